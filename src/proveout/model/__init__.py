@@ -1,0 +1,1 @@
+"""The nouns: frozen values, checked when built. One definition of each."""

@@ -1,0 +1,133 @@
+"""The spine: a claim with the value found, its limit, its margin and a verdict that a reader can redo by hand."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+import msgspec
+
+from proveout.model.fact import Fact
+from proveout.quantities.errors import InternalError
+
+Verdict = Literal["holds", "fails", "not shown"]
+Sense = Literal["at most", "at least", "equal"]
+
+
+class Tighten(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A remedy as data: bring `quantity` of `subject` to `bound` or tighter."""
+
+    subject: str
+    quantity: str
+    bound: float
+    unit: str
+
+
+class Basis(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What a proof rests on: formula or algorithm, source key, inputs with intervals."""
+
+    formula: str
+    source: str
+    inputs: dict[str, Fact] = {}
+
+
+class Proof(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One claim and how it came out.
+
+    margin is dimensionless and signed: 0 at the limit, 1 as far inside as the limit itself; None when nothing
+    could be found. found_low..found_high is the interval of the value found. `decides` names the measurement that
+    would decide a proof which is *not shown*. `remedy` is the smallest change that would make it hold, in words.
+    """
+
+    id: str
+    stage: str
+    subject: str
+    claim: str
+    sense: Sense
+    found_low: float | None
+    found_high: float | None
+    limit: float | None
+    unit: str
+    margin: float | None
+    verdict: Verdict
+    blocks_release: bool
+    basis: Basis
+    decides: str = ""
+    remedy: str = ""
+    tighten: Tighten | None = None
+
+    def __post_init__(self) -> None:
+        if self.verdict == "not shown" and not self.decides:
+            raise InternalError("A proof that is not shown must name what would decide it", where=self.id)
+
+
+def margin_of(*, found: float, limit: float, sense: Sense) -> float:
+    """Signed distance inside the limit as a share of the limit.
+
+    Formula:  at most: (limit - found) / |limit|; at least: (found - limit) / |limit|; limit 0: the share of 1 unit.
+    Returns:  0 at the limit, 1 as far inside as the limit itself; never below -9.99 or above 9.99.
+    """
+    scale = abs(limit) if limit else 1.0
+    raw = (limit - found) / scale if sense == "at most" else (found - limit) / scale
+    return max(-9.99, min(9.99, raw))
+
+
+def prove(
+    *,
+    id: str,
+    stage: str,
+    subject: str,
+    claim: str,
+    sense: Literal["at most", "at least"],
+    found_low: float | None,
+    found_high: float | None,
+    limit: float | None,
+    unit: str,
+    blocks_release: bool,
+    basis: Basis,
+    decides: str = "",
+    remedy: str = "",
+    tighten: Tighten | None = None,
+) -> Proof:
+    """Judge an interval against a limit.
+
+    holds: at the worst end of the interval; fails: even at the best end; not shown: between, or data missing.
+    The margin is that of the worst end.
+    """
+    known = found_low is not None and found_high is not None and limit is not None
+    if not known or not (math.isfinite(found_low) and math.isfinite(found_high)):  # type: ignore[arg-type]
+        return Proof(
+            id=id, stage=stage, subject=subject, claim=claim, sense=sense,
+            found_low=found_low if found_low is not None and math.isfinite(found_low) else None,
+            found_high=found_high if found_high is not None and math.isfinite(found_high) else None,
+            limit=limit, unit=unit, margin=None, verdict="not shown", blocks_release=blocks_release, basis=basis,
+            decides=decides or "supply the missing value", remedy=remedy, tighten=tighten,
+        )  # fmt: skip
+    assert found_low is not None and found_high is not None and limit is not None
+    worst, best = (found_high, found_low) if sense == "at most" else (found_low, found_high)
+    inside = (lambda value: value <= limit) if sense == "at most" else (lambda value: value >= limit)
+    verdict: Verdict = "holds" if inside(worst) else ("not shown" if inside(best) else "fails")
+    return Proof(
+        id=id, stage=stage, subject=subject, claim=claim, sense=sense, found_low=found_low, found_high=found_high,
+        limit=limit, unit=unit, margin=margin_of(found=worst, limit=limit, sense=sense), verdict=verdict,
+        blocks_release=blocks_release, basis=basis,
+        decides=decides or ("narrow the inputs: the interval straddles the limit" if verdict == "not shown" else ""),
+        remedy="" if verdict == "holds" else remedy, tighten=None if verdict == "holds" else tighten,
+    )  # fmt: skip
+
+
+def weakest_first(proofs: tuple[Proof, ...]) -> tuple[Proof, ...]:
+    """Failing first, then not shown, then by margin; blocking before others; ties by id."""
+    rank = {"fails": 0, "not shown": 1, "holds": 2}
+    return tuple(
+        sorted(
+            proofs,
+            key=lambda p: (rank[p.verdict], not p.blocks_release, p.margin if p.margin is not None else -99.0, p.id),
+        )
+    )
+
+
+def is_ready(proofs: tuple[Proof, ...]) -> bool:
+    """True when every proof that blocks release holds and there is at least one such proof."""
+    blocking = [p for p in proofs if p.blocks_release]
+    return bool(blocking) and all(p.verdict == "holds" for p in blocking)

@@ -1,0 +1,1 @@
+"""Units, ids, canonical bytes and errors: what every other folder may lean on."""
