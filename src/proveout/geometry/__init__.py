@@ -1,1 +1,1 @@
-
+"""Frames, intervals, polygons and height maps on numpy arrays."""

@@ -1,0 +1,258 @@
+"""The shop as described by its owner: machines, vises, jaws, cutters, bars, saw, finishers, people, money.
+
+These are the nouns after intake: units inside (mm, s, N, rad, MPa, mW), money in the shop's own currency.
+A value the owner did not give is None, never a guess.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+from proveout.model.cutter import CutterKind, Piece
+from proveout.model.fact import Fact
+
+
+class Noun(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Base of the nouns: frozen, keywords only, unknown fields refused."""
+
+
+class Rotary(Noun, frozen=True, kw_only=True):
+    """The two rotary axes of a 3+2 mill: A about machine X, C about the table's own axis (ISO 841)."""
+
+    a_low_rad: float
+    a_high_rad: float
+    c_is_continuous: bool
+    pivot_in_machine_mm: tuple[float, float, float] | None
+    pivot_error_mm: Fact | None
+    brake_torque_n_mm: Fact | None
+    tilt_s: float
+
+
+class Machine(Noun, frozen=True, kw_only=True):
+    """One milling machine."""
+
+    id: str
+    name: str
+    kind: Literal["3-axis", "3+2"]
+    travel_mm: tuple[float, float, float]
+    speed_max_rad_per_s: float
+    power_mw: float
+    rapid_mm_per_s: float
+    feed_max_mm_per_s: float
+    accel_mm_per_s2: float
+    cutter_change_s: float
+    pockets_count: int
+    vises_count: int
+    has_probe: bool
+    rate_per_h: float
+    setup_s: float
+    resolution_mm: float
+    rotary: Rotary | None = None
+
+
+class Vise(Noun, frozen=True, kw_only=True):
+    """A two-jaw vise; preload is the force between the jaws at the stated torque."""
+
+    id: str
+    machines: tuple[str, ...]
+    opening_max_mm: float
+    jaw_length_mm: float
+    jaw_height_mm: float
+    preload_n: Fact | None
+    rating_n: float | None
+    torque_n_mm: float | None
+
+
+class Jaws(Noun, frozen=True, kw_only=True):
+    """A pair of jaw plates; friction against the surface they touch, None when nobody knows."""
+
+    id: str
+    kind: Literal["toothed", "smooth", "soft"]
+    grip_mm: float
+    friction_ratio: Fact | None
+    for_surface: Literal["raw", "finished", "any"]
+    make_s: float
+    price: float
+
+
+class Cutter(Noun, frozen=True, kw_only=True):
+    """A cutter in its holder. `cutting` are the pieces with edges, `body` the shank and holder; tip at z = 0."""
+
+    id: str
+    name: str
+    kind: CutterKind
+    diameter_mm: float
+    corner_radius_mm: float
+    flutes_count: int
+    flute_length_mm: float
+    stick_out_mm: float
+    shank_diameter_mm: float
+    holder_diameter_mm: float
+    holder_length_mm: float
+    tip_angle_rad: float
+    tip_diameter_mm: float
+    pitch_mm: float
+    speed_max_rad_per_s: float | None
+    cutting_speed_mm_per_s: float
+    tooth_feed_mm: float
+    life_s: float | None
+    price: float
+
+    @property
+    def cutting(self) -> tuple[Piece, ...]:
+        """The pieces that carry edges."""
+        return cutting_pieces(self)
+
+    @property
+    def body(self) -> tuple[Piece, ...]:
+        """Shank and holder: they must never touch metal."""
+        return body_pieces(self)
+
+
+class Bar(Noun, frozen=True, kw_only=True):
+    """One rectangular bar section that can be bought or lies in the rack. Tolerances are +/- per side length."""
+
+    id: str
+    alloy: str
+    width_mm: float
+    height_mm: float
+    width_tolerance_mm: float
+    height_tolerance_mm: float
+    corner_radius_mm: float
+    bow_mm_per_m: float
+    twist_rad_per_m: float
+    lengths_mm: tuple[float, ...]
+    price_per_kg: float
+    condition: str
+
+
+class Saw(Noun, frozen=True, kw_only=True):
+    """The saw: bundles up to width x height, lengths within +/- tolerance."""
+
+    bundle_width_mm: float
+    bundle_height_mm: float
+    kerf_mm: float
+    trim_mm: float
+    tail_mm: float
+    length_tolerance_mm: float
+    rate_mm2_per_s: float
+    handling_s: float
+    setup_s: float
+    rate_per_h: float
+
+
+class Finisher(Noun, frozen=True, kw_only=True):
+    """An outside finisher; days are working days from pick-up to return."""
+
+    id: str
+    process: str
+    lot_minimum: float
+    price_each: float
+    freight: float
+    days_low: int
+    days_high: int
+    pickup_weekdays: tuple[int, ...]
+
+
+class Gauge(Noun, frozen=True, kw_only=True):
+    """A gauge with the half-width of its uncertainty interval (k = 2)."""
+
+    id: str
+    name: str
+    kind: Literal["caliper", "micrometer", "bore gauge", "plug", "thread plug", "height gauge", "depth gauge", "visual"]
+    low_mm: float
+    high_mm: float
+    uncertainty_mm: float
+
+
+class Bench(Noun, frozen=True, kw_only=True):
+    """Hand work and outlay around the machines, in seconds and money."""
+
+    load_s: Fact
+    blow_off_s: Fact
+    gauging_s: Fact
+    deburr_s: Fact
+    blast_s: Fact
+    plug_s: Fact
+    kit_s: Fact
+    programming_s: Fact
+    prove_out_s: Fact
+    rate_per_h: float
+
+
+class Shop(Noun, frozen=True, kw_only=True):
+    """The whole description. `assumed` lists every default that was filled in, in words, line by line."""
+
+    name: str
+    currency: str
+    machines: tuple[Machine, ...]
+    vises: tuple[Vise, ...]
+    jaws: tuple[Jaws, ...]
+    cutters: tuple[Cutter, ...]
+    bars: tuple[Bar, ...]
+    saw: Saw
+    finishers: tuple[Finisher, ...]
+    gauges: tuple[Gauge, ...]
+    bench: Bench
+    people_count: int
+    shift_h: float
+    spindle_h_per_week: float
+    density_kg_per_mm3: float
+    yield_mpa: Fact
+    cutting_pressure_mpa: Fact
+    cutting_exponent_ratio: float
+    scrap_ratio: Fact
+    door_side: Literal["-y"] = "-y"
+    assumed: tuple[str, ...] = ()
+
+
+def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:
+    """Pieces with edges: tip outward, then the fluted length.
+
+    A corner radius is drawn as its flat cutter (never smaller than the true cutter).
+    """
+    import math
+
+    radius = cutter.diameter_mm / 2.0
+    top = max(cutter.flute_length_mm, 1e-3)
+    if cutter.kind == "ball":
+        ball = Piece(kind="ball", z_low_mm=0.0, z_high_mm=cutter.diameter_mm, r_low_mm=radius, r_high_mm=radius)
+        if top <= radius:
+            return (ball,)
+        return (ball, Piece(kind="frustum", z_low_mm=radius, z_high_mm=top, r_low_mm=radius, r_high_mm=radius))
+    if cutter.kind in ("drill", "spot", "edge break"):
+        tip_r = cutter.tip_diameter_mm / 2.0
+        cone = (radius - tip_r) / math.tan(cutter.tip_angle_rad / 2.0)
+        pieces = [Piece(kind="frustum", z_low_mm=0.0, z_high_mm=cone, r_low_mm=tip_r, r_high_mm=radius)]
+        if top > cone + 1e-9:
+            pieces.append(Piece(kind="frustum", z_low_mm=cone, z_high_mm=top, r_low_mm=radius, r_high_mm=radius))
+        return tuple(pieces)
+    if cutter.kind == "undercut":
+        # widest at the tip, narrowing towards the neck; tip_angle_rad is the flank's angle to the axis
+        neck = radius - top * math.tan(cutter.tip_angle_rad)
+        return (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=top, r_low_mm=radius, r_high_mm=max(neck, 0.0)),)
+    return (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=top, r_low_mm=radius, r_high_mm=radius),)
+
+
+def body_pieces(cutter: Cutter) -> tuple[Piece, ...]:
+    """Shank from the end of the flutes to the holder, then the holder."""
+    pieces: list[Piece] = []
+    shank_r = cutter.shank_diameter_mm / 2.0
+    if cutter.stick_out_mm > cutter.flute_length_mm + 1e-9 and shank_r > 0.0:
+        pieces.append(
+            Piece(
+                kind="frustum", z_low_mm=cutter.flute_length_mm, z_high_mm=cutter.stick_out_mm,
+                r_low_mm=shank_r, r_high_mm=shank_r,
+            )  # fmt: skip
+        )
+    if cutter.holder_length_mm > 0.0:
+        holder_r = cutter.holder_diameter_mm / 2.0
+        pieces.append(
+            Piece(
+                kind="frustum", z_low_mm=cutter.stick_out_mm, z_high_mm=cutter.stick_out_mm + cutter.holder_length_mm,
+                r_low_mm=holder_r, r_high_mm=holder_r,
+            )  # fmt: skip
+        )
+    return tuple(pieces)
