@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Literal
+from typing import Generic, Literal, TypeVar
 
 import msgspec
 
@@ -11,7 +11,8 @@ from proveout.model.fact import Fact
 from proveout.quantities.errors import InternalError
 
 Verdict = Literal["holds", "fails", "not shown"]
-Sense = Literal["at most", "at least", "equal"]
+Sense = Literal["at most", "at least"]
+Value = TypeVar("Value")
 
 
 class Tighten(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -131,3 +132,10 @@ def is_ready(proofs: tuple[Proof, ...]) -> bool:
     """True when every proof that blocks release holds and there is at least one such proof."""
     blocking = [p for p in proofs if p.blocks_release]
     return bool(blocking) and all(p.verdict == "holds" for p in blocking)
+
+
+class Decision(msgspec.Struct, Generic[Value], frozen=True, kw_only=True):
+    """What a stage returns: the value decided and its proofs."""
+
+    value: Value
+    proofs: tuple[Proof, ...] = ()

@@ -1,0 +1,184 @@
+"""The plan: every decision with its proofs. Its fields are the keys of plan.json."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from proveout.model.fact import Fact
+from proveout.model.proof import Proof, Tighten
+from proveout.model.shop import Noun
+from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey
+
+SCHEMA_VERSION = 1
+
+
+class PartSummary(Noun, frozen=True, kw_only=True):
+    """The part as read. size_mm: exact box of the solid."""
+
+    number: str
+    name: str
+    revision: str
+    alloy: str
+    step: str
+    solid_digest: str
+    size_mm: tuple[float, float, float]
+    volume_mm3: float
+    area_mm2: float
+    faces_count: int
+    other_solids: tuple[str, ...]
+    quantity: int
+
+
+class Window(Noun, frozen=True, kw_only=True):
+    """One size before and after the coat, mm. Empty when before_low > before_high: width is then negative."""
+
+    balloon: int
+    text: str
+    kind: Literal["hole", "shaft", "length", "thread"]
+    finished_low_mm: float
+    finished_high_mm: float
+    before_low_mm: float
+    before_high_mm: float
+    width_mm: float
+    is_masked: bool
+    is_critical: bool
+    face_ids: tuple[str, ...]
+    ways_out: tuple[str, ...] = ()
+
+
+class Finishing(Noun, frozen=True, kw_only=True):
+    """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes."""
+
+    offset_mm: dict[str, float]
+    windows: tuple[Window, ...]
+    coated_area_mm2: float
+    plugs: tuple[str, ...]
+
+
+class InspectionLine(Noun, frozen=True, kw_only=True):
+    """One line of the inspection sheet."""
+
+    balloon: int
+    text: str
+    before_low_mm: float
+    before_high_mm: float
+    finished_low_mm: float
+    finished_high_mm: float
+    gauge: str
+    how_often: str
+    reaction: str
+    is_critical: bool
+
+
+class BarPattern(Noun, frozen=True, kw_only=True):
+    """One way of sawing: so many pieces from each bar of a bundle of `bundle_count`, done `times`."""
+
+    bar_id: str
+    bar_length_mm: float
+    bundle_count: int
+    times: int
+    pieces_each: int
+    remnant_mm: float
+
+
+class BarsPlan(Noun, frozen=True, kw_only=True):
+    """Bars for the order. lower_bound: no plan can use fewer."""
+
+    pieces_count: int
+    spare_count: int
+    bars_count: int
+    lower_bound: int
+    patterns: tuple[BarPattern, ...]
+    strokes_count: int
+    kerf_mm: float
+    trim_mm: float
+    tail_mm: float
+    cut_length_mm: float
+    cut_tolerance_mm: float
+    price: float
+    status: str
+    note: str
+
+
+class TimeLine(Noun, frozen=True, kw_only=True):
+    """Seconds of one thing: per piece when `per` is "piece", else once a batch (or once ever, "design")."""
+
+    station: str
+    text: str
+    per: Literal["piece", "batch", "design"]
+    seconds: Fact
+    pass_id: str = ""
+
+
+class TimePlan(Noun, frozen=True, kw_only=True):
+    """All minutes. cycle_s by clamping id; piece_s the sum at all stations."""
+
+    lines: tuple[TimeLine, ...]
+    cycle_s: dict[str, float]
+    piece_s: Fact
+    batch_s: Fact
+
+
+class CostLine(Noun, frozen=True, kw_only=True):
+    """Money per piece of one thing, in the shop's currency, with how it was reckoned."""
+
+    text: str
+    each: Fact
+    how: str
+
+
+class CostPlan(Noun, frozen=True, kw_only=True):
+    """Cost of a piece as a range, with its parts and the faces that make it dear."""
+
+    currency: str
+    quantity: int
+    lines: tuple[CostLine, ...]
+    each: Fact
+    batch: Fact
+    dear_faces: tuple[str, ...]
+
+
+class Question(Noun, frozen=True, kw_only=True):
+    """Something only the owner can say, ranked by what the answer would change."""
+
+    id: str
+    text: str
+    would_change: str
+    weight: float
+    face_ids: tuple[str, ...] = ()
+
+
+class Round(Noun, frozen=True, kw_only=True):
+    """One turn of the iteration: what was tightened and what came of it."""
+
+    number: int
+    tightened: tuple[Tighten, ...]
+    failing: tuple[str, ...]
+    piece_s: float
+
+
+class Plan(Noun, frozen=True, kw_only=True):
+    """The whole plan of one part."""
+
+    schema_version: int
+    ready: bool
+    part: PartSummary
+    survey: Survey
+    finishing: Finishing
+    blank: BlankChoice
+    clampings: tuple[Clamping, ...]
+    passes: tuple[Pass, ...]
+    not_cut: tuple[NotCut, ...]
+    removal: RemovalCheck
+    inspection: tuple[InspectionLine, ...]
+    bars: BarsPlan
+    time: TimePlan
+    cost: CostPlan
+    questions: tuple[Question, ...]
+    proofs: tuple[Proof, ...]
+    rounds: tuple[Round, ...]
+    warnings: tuple[str, ...]
+    assumed: tuple[str, ...]
+    start: str
+    program_version: str
+    inputs: dict[str, str]

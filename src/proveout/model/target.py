@@ -1,0 +1,25 @@
+"""The target: the solid to machine to, before coat, as a mesh whose faces are moved inward by their offsets."""
+
+from __future__ import annotations
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+
+class Target(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """The mesh every cutting stage works to, in the part frame.
+
+    vertices_mm (v, 3) float64, triangles (t, 3) int32 seen from outside, triangle_face (t,) int32 into face_ids.
+    face_offset_mm (f,): how far each face lies inside the finished solid, mm, >= 0 inward.
+    volume_mm3: of this mesh.  mesh_is_closed: as read; an open mesh can be drawn but not proved.
+    """
+
+    vertices_mm: NDArray[np.float64]
+    triangles: NDArray[np.int32]
+    triangle_face: NDArray[np.int32]
+    face_ids: tuple[str, ...]
+    face_offset_mm: NDArray[np.float64]
+    volume_mm3: float
+    mesh_deflection_mm: float
+    mesh_is_closed: bool

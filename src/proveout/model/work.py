@@ -1,0 +1,272 @@
+"""How the work is held and cut: features, blank, clampings, tilts, passes and their moves."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.geometry.frames import Frame
+from proveout.model.fact import Fact
+from proveout.model.shop import Noun
+from proveout.quantities.canonical import digest_of_array
+from proveout.quantities.errors import OutOfRange
+
+Vector = tuple[float, float, float]
+PassKind = Literal[
+    "face", "rough", "rough corners", "finish wall", "finish floor", "finish surface", "spot", "drill", "peck",
+    "counterbore", "bore", "ream", "tap", "mill thread", "undercut", "break edge",
+]  # fmt: skip
+
+
+class HoleStep(Noun, frozen=True, kw_only=True):
+    """One coaxial step; depths run from the entry inward along the hole."""
+
+    kind: Literal["cylinder", "cone"]
+    diameter_mm: float
+    depth_low_mm: float
+    depth_high_mm: float
+    face_ids: tuple[str, ...]
+
+
+class Hole(Noun, frozen=True, kw_only=True):
+    """A round hole with its coaxial steps, widest side first.
+
+    entry_mm: centre of the entry in the part frame.  outward: unit axis pointing out of the entry.
+    is_through: metal is open at both ends, so that it can also be entered from -outward.
+    """
+
+    id: str
+    balloon: int
+    entry_mm: Vector
+    outward: Vector
+    steps: tuple[HoleStep, ...]
+    is_through: bool
+    bottom: Literal["open", "flat", "cone"]
+
+    @property
+    def depth_mm(self) -> float:
+        """From entry to the end of the deepest step."""
+        return max(step.depth_high_mm for step in self.steps)
+
+    @property
+    def diameter_mm(self) -> float:
+        """The smallest cylindrical step: what a drill must match."""
+        sizes = [step.diameter_mm for step in self.steps if step.kind == "cylinder"]
+        return min(sizes) if sizes else min(step.diameter_mm for step in self.steps)
+
+
+class FaceNote(Noun, frozen=True, kw_only=True):
+    """What the survey says of one face. `corner_mm` is the smallest concave radius met along it, None for none."""
+
+    face_id: str
+    index: int
+    balloon: int
+    kind: Literal["plane", "cylinder", "cone", "sphere", "torus", "other"]
+    area_mm2: float
+    hole_id: str = ""
+    corner_mm: float | None = None
+
+
+class Access(Noun, frozen=True, kw_only=True):
+    """How one face is met from one direction.
+
+    reached_ratio: share of its sample points that the named cutter reaches past the finished shape.
+    manner: "floor" (face square to the cutter), "wall" (along it), "inclined", "hole", "edge", "none".
+    """
+
+    face_id: str
+    direction: Vector
+    manner: Literal["floor", "wall", "inclined", "hole", "edge", "none"]
+    cutter_id: str
+    reached_ratio: float
+
+
+class Survey(Noun, frozen=True, kw_only=True):
+    """Faces and holes with their balloons, and candidate directions (unit, part frame, pointing out of the work)."""
+
+    faces: tuple[FaceNote, ...]
+    holes: tuple[Hole, ...]
+    directions: tuple[Vector, ...]
+    access: tuple[Access, ...]
+    unreached: tuple[str, ...]
+
+
+class StackLine(Noun, frozen=True, kw_only=True):
+    """One line of the stack-up along one blank side."""
+
+    side: Literal["section width", "section height", "length"]
+    text: str
+    size_mm: float
+
+
+class Blank(Noun, frozen=True, kw_only=True):
+    """The sawn piece, in the part frame.
+
+    low_mm, high_mm: its nominal box.  length_axis: 0, 1 or 2, the part axis along the bar.
+    grip_side: unit direction from the finished part towards the strip that is held first.
+    is_ideal: no bar of the shop fits; this is the box that would.
+    """
+
+    bar_id: str
+    length_axis: int
+    low_mm: Vector
+    high_mm: Vector
+    cut_length_mm: float
+    grip_side: Vector
+    stack: tuple[StackLine, ...]
+    pieces_per_bar: int
+    bar_length_mm: float
+    material_price_each: float
+    mass_kg: float
+    is_ideal: bool = False
+
+
+class BlankChoice(Noun, frozen=True, kw_only=True):
+    """The chosen blank and the next-best two, with why each loses."""
+
+    chosen: Blank
+    others: tuple[Blank, ...]
+    why: tuple[str, ...]
+
+
+class Tilt(Noun, frozen=True, kw_only=True):
+    """One orientation of the cutter in a clamping: a frame in the PART frame whose z is the cutter axis."""
+
+    id: str
+    frame: Frame
+    a_rad: float
+    c_rad: float
+
+
+class Clamping(Noun, frozen=True, kw_only=True):
+    """How the work is held for one operation.
+
+    frame: the clamping's frame in the part frame: x along the jaws to the operator's right, y towards the fixed
+    jaw (away from the operator), z up. Origin = work zero: left end of the part's finished box, fixed jaw face,
+    jaw step (seat of the work).  seat_z 0.  jaw_top_mm: height of the jaw tops above the seat.
+    grip_faces: ids of the faces the jaws touch, empty for the raw bar.
+    patch_length_mm x patch_height_mm: where jaw and work really meet.  gap_mm: distance between the jaws.
+    """
+
+    id: str
+    number: int
+    machine_id: str
+    vise_id: str
+    jaws_id: str
+    surface: Literal["raw", "finished"]
+    frame: Frame
+    tilts: tuple[Tilt, ...]
+    jaw_top_mm: float
+    patch_length_mm: Fact
+    patch_height_mm: Fact
+    gap_mm: float
+    grip_faces: tuple[str, ...]
+    seat_text: str
+    zero_text: str
+    makes_faces: tuple[str, ...]
+    makes_holes: tuple[str, ...]
+    removes_grip: bool
+    needs_form: bool = False
+
+
+class Moves(msgspec.Struct, frozen=True, kw_only=True):
+    """One pass's moves as arrays, in the tilt's frame, mm and mm/s.
+
+    points: (n, 3) float64, the tip; the cutter stands at points[0] before the first move.
+    feed_mm_per_s: (n,) float64, of the move that ends at that point; 0 means rapid (and for points[0]).
+    """
+
+    points: NDArray[np.float64]
+    feed_mm_per_s: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        if self.points.ndim != 2 or self.points.shape[1] != 3 or self.feed_mm_per_s.shape != (len(self.points),):
+            raise OutOfRange("Moves need (n, 3) points and (n,) feeds", value=str(self.points.shape))
+        self.points.setflags(write=False)
+        self.feed_mm_per_s.setflags(write=False)
+
+    @property
+    def digest(self) -> str:
+        """Names the moves' side file."""
+        return digest_of_array(np.column_stack([self.points, self.feed_mm_per_s]))
+
+
+class Pass(Noun, frozen=True, kw_only=True):
+    """One continuous run of one cutter at one tilt. `id` is clamping/tilt/cutter/kind/feature."""
+
+    id: str
+    kind: PassKind
+    clamping_id: str
+    tilt_id: str
+    cutter_id: str
+    feature: str
+    face_ids: tuple[str, ...]
+    speed_rad_per_s: float
+    tooth_feed_mm: float
+    radial_mm: float
+    axial_mm: float
+    moves_digest: str
+    moves_count: int
+    cut_length_mm: float
+
+
+class NotCut(Noun, frozen=True, kw_only=True):
+    """A face or hole that this version has no pass for, with the reason."""
+
+    clamping_id: str
+    subject: str
+    face_ids: tuple[str, ...]
+    reason: str
+
+
+class PassPlan(msgspec.Struct, frozen=True, kw_only=True):
+    """Passes in working order; `moves` by digest."""
+
+    passes: tuple[Pass, ...]
+    not_cut: tuple[NotCut, ...]
+    moves: dict[str, Moves]
+
+
+class FaceDeviation(Noun, frozen=True, kw_only=True):
+    """Largest left-over and gouge of one face against the target, mm, both >= 0, from `points_count` points."""
+
+    face_id: str
+    leftover_mm: float
+    gouge_mm: float
+    points_count: int
+
+
+class PassCut(Noun, frozen=True, kw_only=True):
+    """What the replay measured of one pass.
+
+    removed_mm3 by the move-by-move sum; engagement_mm2: largest and 95th percentile cut section (removed volume
+    over path length) of its cutting moves; rapid_mm: longest metal met on a rapid move; body_mm: longest metal met
+    by shank or holder; top_mm: highest cutter-tip height and low_mm lowest, in the tilt's frame.
+    """
+
+    pass_id: str
+    removed_mm3: float
+    section_max_mm2: float
+    section_p95_mm2: float
+    rapid_mm: float
+    body_mm: float
+    low_mm: float
+    high_mm: float
+
+
+class RemovalCheck(Noun, frozen=True, kw_only=True):
+    """The replay's verdict: volumes by separate integrators, deviation per face, strikes per pass."""
+
+    pitch_mm: float
+    blank_mm3: float
+    target_mm3: float
+    chips_mm3: float
+    leftover_mm3: float
+    gouge_mm3: float
+    balance_ratio: float
+    faces: tuple[FaceDeviation, ...]
+    passes: tuple[PassCut, ...]
+    jaw_strikes: tuple[str, ...]
