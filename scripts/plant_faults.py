@@ -1,0 +1,216 @@
+"""Plant each fault of tests/faults/*.toml in a copy of the code and demand that the test it names fails.
+
+A fault: id, file, find (source text occurring once), replace, test (a pytest node id). Before anything is planted the
+named tests must pass in the copy. A planted test counts as caught only when it fails while it runs: a file that no
+longer compiles, imports or collects proves nothing about the check.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import tomllib
+import xml.etree.ElementTree as ElementTree
+from collections import defaultdict
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+LEFT_OUT = (".*", "__pycache__", "demo-result", "outside-result", "build", "dist", "node_modules")
+WRONG_REASONS = (
+    "ImportError",
+    "ModuleNotFoundError",
+    "SyntaxError",
+    "IndentationError",
+    "NameError",
+    "UnboundLocalError",
+)
+TEST_LIMIT_S = 240.0
+FIELDS = {"id", "file", "find", "replace", "test"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fault:
+    """One fault: in `file`, `find` becomes `replace`, and `test` must then fail."""
+
+    id: str
+    file: str
+    find: str
+    replace: str
+    test: str
+
+    @property
+    def area(self) -> str:
+        """The folder of tests/ that the named test lies in."""
+        return self.test.split("/")[1]
+
+
+def read_faults(folder: Path) -> list[Fault]:
+    """All faults of a folder's TOML files, by file name and place; ValueError when an entry is not one."""
+    faults: list[Fault] = []
+    for path in sorted(folder.glob("*.toml")):
+        for entry in tomllib.loads(path.read_text(encoding="utf-8")).get("fault", []):
+            if set(entry) != FIELDS or not all(isinstance(value, str) for value in entry.values()):
+                message = f"{path.name}: a fault has exactly the texts {sorted(FIELDS)}; found {sorted(entry)}"
+                raise ValueError(message)
+            faults.append(Fault(**entry))
+    ids = [fault.id for fault in faults]
+    twice = sorted({name for name in ids if ids.count(name) > 1})
+    if twice:
+        message = f"fault ids used twice: {twice}"
+        raise ValueError(message)
+    return faults
+
+
+def wrongness(fault: Fault, root: Path) -> str:
+    """Why a fault cannot be planted under `root`; empty when it can."""
+    path = root / fault.file
+    if not path.is_file():
+        return f"{fault.file} does not exist"
+    text = path.read_text(encoding="utf-8")
+    if text.count(fault.find) != 1:
+        return f"the text to find occurs {text.count(fault.find)} times in {fault.file}, not once"
+    if fault.find == fault.replace:
+        return "the replacement changes nothing"
+    if not (root / fault.test.split("::")[0]).is_file():
+        return f"{fault.test.split('::')[0]} does not exist"
+    if path.suffix == ".py":
+        try:
+            compile(text.replace(fault.find, fault.replace), fault.file, "exec")
+        except SyntaxError as error:
+            return f"the planted file does not compile: {error}"
+    return ""
+
+
+class Bed:
+    """A copy of the checkout in which faults are planted, one at a time."""
+
+    def __init__(self, source: Path, place: Path) -> None:
+        self.root = place / "tree"
+        shutil.copytree(source, self.root, ignore=shutil.ignore_patterns(*LEFT_OUT), symlinks=True)
+        self.warm_cache = place / "compiled"
+        self.reports = place / "report.xml"
+        self.plantings = 0
+
+    def run(self, tests: list[str], compiled: Path) -> tuple[int, str]:
+        """Run pytest on the node ids; its exit status and its output."""
+        environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
+        environment |= {"PYTHONPATH": str(self.root / "src"), "NUMBA_CACHE_DIR": str(compiled)}
+        self.reports.unlink(missing_ok=True)
+        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:xdist", "-p", "no:cacheprovider"]
+        command += ["--durations=0", "--durations-min=9999", f"--junit-xml={self.reports}", *tests]
+        try:
+            done = subprocess.run(
+                command,
+                cwd=self.root,
+                env=environment,
+                capture_output=True,
+                text=True,
+                timeout=TEST_LIMIT_S,
+                check=False,
+            )
+        except subprocess.TimeoutExpired:
+            return 124, f"no end within {TEST_LIMIT_S:.0f} s"
+        return done.returncode, done.stdout + done.stderr
+
+    def failure(self) -> str:
+        """The first failure's message in the last run, empty when nothing failed while it ran."""
+        found = ElementTree.parse(self.reports).getroot().find(".//failure")  # noqa: S314  # written by pytest just now
+        return "" if found is None else found.get("message", "")
+
+    def plant(self, fault: Fault) -> str:
+        """Plant, run the named test, restore; why the fault was not caught, empty when it was."""
+        path = self.root / fault.file
+        before, stamp = path.read_text(encoding="utf-8"), path.stat()
+        self.plantings += 1
+        with tempfile.TemporaryDirectory(dir=self.root.parent) as fresh:
+            path.write_text(before.replace(fault.find, fault.replace), encoding="utf-8")
+            # byte code is kept by whole second and size: give every planting a second of its own
+            os.utime(path, (stamp.st_atime, stamp.st_mtime + 10 * self.plantings))
+            in_kernel = "kernels" in Path(fault.file).parts
+            try:
+                status, output = self.run([fault.test], Path(fresh) if in_kernel else self.warm_cache)
+            finally:
+                path.write_text(before, encoding="utf-8")
+                os.utime(path, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
+        if status == 0:
+            return "NOT CAUGHT: the test still passes"
+        if status != 1:
+            return f"pytest ended with {status} instead of a failing test:\n{output[-1500:]}"
+        message = self.failure()
+        if not message:
+            return f"the test broke before it ran:\n{output[-1500:]}"
+        if message.split(":")[0].strip().rsplit(".", 1)[-1] in WRONG_REASONS:
+            return f"the test failed for another reason: {message}"
+        return ""
+
+
+def shares(faults: list[Fault], count: int) -> list[list[Fault]]:
+    """Split by test file, the largest group first, onto the least loaded share."""
+    groups: dict[str, list[Fault]] = defaultdict(list)
+    for fault in faults:
+        groups[fault.test.split("::")[0]].append(fault)
+    split: list[list[Fault]] = [[] for _ in range(count)]
+    for _, group in sorted(groups.items(), key=lambda item: (-len(item[1]), item[0])):
+        min(split, key=len).extend(group)
+    return [share for share in split if share]
+
+
+def work_through(share: list[Fault], source: Path) -> list[tuple[Fault, str]]:
+    """Plant a share of the faults in one copy; each with why it was not caught, empty when it was."""
+    with tempfile.TemporaryDirectory(prefix="proveout-faults-") as place:
+        bed = Bed(source, Path(place))
+        wrong = {fault.id: wrongness(fault, bed.root) for fault in share}
+        sound = [fault for fault in share if not wrong[fault.id]]
+        if sound:
+            status, output = bed.run(sorted({fault.test for fault in sound}), bed.warm_cache)
+            if status != 0:
+                reason = f"the tests do not pass before anything is planted (pytest {status}):\n{output[-3000:]}"
+                return [(fault, wrong[fault.id] or reason) for fault in share]
+        return [(fault, wrong[fault.id] or bed.plant(fault)) for fault in share]
+
+
+def plant_all(faults: list[Fault], *, source: Path, workers: int) -> list[tuple[Fault, str]]:
+    """Plant every fault; each with why it was not caught, empty when it was; in the order given."""
+    with ThreadPoolExecutor(max_workers=workers) as pool:
+        done = [pair for part in pool.map(lambda s: work_through(s, source), shares(faults, workers)) for pair in part]
+    order = {fault.id: place for place, fault in enumerate(faults)}
+    return sorted(done, key=lambda pair: order[pair[0].id])
+
+
+def table(results: list[tuple[Fault, str]]) -> str:
+    """One line a fault, then how many were caught."""
+    lines = [f"{'caught' if not why else 'FAILED':7} {fault.id:40} {fault.test}" for fault, why in results]
+    lines += [f"\n{fault.id}: {why}" for fault, why in results if why]
+    lines.append(f"{sum(not why for _, why in results)} of {len(results)} planted faults caught")
+    return "\n".join(lines)
+
+
+def main() -> int:
+    """Plant what is asked for; 0 when every fault was caught."""
+    parser = argparse.ArgumentParser(description="Plant each fault and demand that the test it names fails.")
+    parser.add_argument("--only", default="", help="a fault's id, a file's name in tests/faults or an area of tests/")
+    parser.add_argument("--workers", type=int, default=2)
+    arguments = parser.parse_args()
+    faults = read_faults(ROOT / "tests" / "faults")
+    if arguments.only:
+        named = {fault.id for fault in faults if arguments.only in (fault.id, fault.area)}
+        own = ROOT / "tests" / "faults" / f"{arguments.only}.toml"
+        if own.is_file():
+            named |= {entry["id"] for entry in tomllib.loads(own.read_text(encoding="utf-8")).get("fault", [])}
+        faults = [fault for fault in faults if fault.id in named]
+    if not faults:
+        print("no such fault", file=sys.stderr)
+        return 2
+    results = plant_all(faults, source=ROOT, workers=arguments.workers)
+    print(table(results))
+    return int(any(why for _, why in results))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

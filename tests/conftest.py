@@ -1,0 +1,44 @@
+"""What every test rests on: the code under test is that of this checkout, and random draws are the same every time."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import hypothesis
+import pytest
+
+import proveout
+
+ROOT = Path(__file__).resolve().parent.parent
+FIRST = "test_planted_faults.py"  # the longest: begun first, so that the other worker does the rest meanwhile
+
+if not Path(proveout.__file__).is_relative_to(ROOT / "src"):
+    message = f"the tests of {ROOT} would run against {proveout.__file__}"
+    raise RuntimeError(message)
+
+hypothesis.settings.register_profile("same every time", derandomize=True, deadline=None, database=None)
+hypothesis.settings.load_profile("same every time")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the longest test."""
+    items.sort(key=lambda item: item.path.name != FIRST)
+
+
+@pytest.fixture(scope="session")
+def root() -> Path:
+    """The folder of the checkout."""
+    return ROOT
+
+
+@pytest.fixture(scope="session")
+def outside_data() -> Path:
+    """The folder of data that others made; its tests are skipped with this reason where it is absent."""
+    named = os.environ.get("PROVEOUT_DATA", "")
+    if not named:
+        pytest.skip("PROVEOUT_DATA is not set: no outside data on this machine")
+    folder = Path(named)
+    if not folder.is_dir():
+        pytest.fail(f"PROVEOUT_DATA names {folder}, which is no folder")
+    return folder

@@ -1,0 +1,96 @@
+"""What the package imports: only what it declares, solvers only in solving, and little for a question of help."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+HEAVY = {"OCP", "build123d", "manifold3d", "nicegui", "numba", "ortools", "scipy", "shapely", "typst"}
+MODULE_FROM_DISTRIBUTION = {"cadquery-ocp-novtk": "OCP"}
+
+
+def imported_names(text: str) -> Iterator[str]:
+    """Full dotted names that a module's text imports, wherever in it the import stands."""
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            yield node.module
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+def uses_scipy_solvers(text: str) -> bool:
+    return any(re.match(r"scipy\.optimize(\.|$)", name) for name in imported_names(text))
+
+
+def sources(root: Path) -> list[Path]:
+    return sorted((root / "src" / "proveout").rglob("*.py"))
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["import scipy.optimize", "from scipy import optimize", "def f():\n    from scipy.optimize import linprog as x"],
+)
+def test_an_import_of_the_solvers_of_scipy_is_seen(text: str) -> None:
+    assert uses_scipy_solvers(text)
+
+
+def test_an_import_of_another_part_of_scipy_is_no_solver() -> None:
+    assert not uses_scipy_solvers("from scipy.spatial import cKDTree")
+
+
+def test_only_solving_touches_the_solvers_of_scipy(root: Path) -> None:
+    package = root / "src" / "proveout"
+    outside = [path for path in sources(root) if path.relative_to(package).parts[0] != "solving"]
+    assert outside
+    assert [path for path in outside if uses_scipy_solvers(path.read_text(encoding="utf-8"))] == []
+
+
+def test_the_package_imports_only_what_it_declares(root: Path) -> None:
+    project = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    declared = set()
+    for requirement in project["dependencies"]:
+        name = re.match(r"[\w-]+", requirement)
+        assert name
+        declared.add(MODULE_FROM_DISTRIBUTION.get(name[0], name[0].replace("-", "_")))
+    allowed = declared | set(sys.stdlib_module_names) | {"proveout"}
+    found = {name.split(".")[0] for path in sources(root) for name in imported_names(path.read_text(encoding="utf-8"))}
+    assert found
+    assert sorted(found - allowed) == []
+
+
+def test_every_folder_with_code_is_a_package(root: Path) -> None:
+    """The layer contracts do not see a folder that is none."""
+    folders = {path.parent for path in sources(root)}
+    assert sorted(folder for folder in folders if not (folder / "__init__.py").is_file()) == []
+
+
+def test_help_imports_nothing_heavy(root: Path, tmp_path: Path) -> None:
+    program = (
+        "import sys\n"
+        "from proveout.cli.main import main\n"
+        "try:\n    status = main(['--help'])\n"
+        "except SystemExit as end:\n    status = end.code\n"
+        "print('MODULES', *sorted({name.split('.')[0] for name in sys.modules}))\n"
+        "sys.exit(status)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program],
+        cwd=tmp_path,
+        env={"PYTHONPATH": str(root / "src"), "PATH": "/usr/bin:/bin"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert "usage" in done.stdout.lower()
+    loaded = set(done.stdout.rpartition("MODULES")[2].split())
+    assert "proveout" in loaded
+    assert sorted(loaded & HEAVY) == []

@@ -1,0 +1,112 @@
+"""Every check has its planted fault, and every planted fault is caught."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from plant_faults import Bed, Fault, plant_all, read_faults, shares, table, wrongness
+
+# folders of tests/ that hold no checks of the kind a fault is planted for: contracts prove themselves on planted
+# breaches, faults holds the list, outside reads data that is not always there
+WITHOUT_FAULTS = {"contracts", "faults", "outside"}
+
+
+def test_every_planted_fault_is_caught(root: Path) -> None:
+    faults = read_faults(root / "tests" / "faults")
+    assert faults, "no fault is listed in tests/faults"
+    results = plant_all(faults, source=root, workers=2)
+    print(table(results))
+    assert not any(why for _, why in results), table(results)
+
+
+def test_every_area_of_the_tests_has_a_planted_fault(root: Path) -> None:
+    with_fault = {fault.area for fault in read_faults(root / "tests" / "faults")}
+    areas = {path.parent.relative_to(root / "tests").parts[0] for path in (root / "tests").rglob("*/test_*.py")}
+    assert not sorted(areas - WITHOUT_FAULTS - with_fault)
+
+
+CODE = "def double(x):\n    return x + x\n"
+TEST = (
+    "from proveout.double import double\n"
+    "def test_double():\n    assert double(3) == 6\n"
+    "def test_sign():\n    assert double(1) > 0\n"
+)
+
+
+@pytest.fixture
+def checkout(tmp_path: Path) -> Path:
+    """A small checkout with one function and two tests of it."""
+    (tmp_path / "src" / "proveout").mkdir(parents=True)
+    (tmp_path / "src" / "proveout" / "__init__.py").touch()
+    (tmp_path / "src" / "proveout" / "double.py").write_text(CODE)
+    (tmp_path / "tests" / "small").mkdir(parents=True)
+    (tmp_path / "tests" / "small" / "test_double.py").write_text(TEST)
+    (tmp_path / "pytest.ini").write_text("[pytest]\n")
+    return tmp_path
+
+
+def small(id: str, find: str, replace: str, test: str = "test_double") -> Fault:
+    return Fault(
+        id=id,
+        file="src/proveout/double.py",
+        find=find,
+        replace=replace,
+        test=f"tests/small/test_double.py::{test}",
+    )
+
+
+def test_a_fault_counts_only_when_its_test_fails_for_it(checkout: Path) -> None:
+    faults = [
+        small("caught", "x + x", "x - x"),
+        small("same length, caught", "x + x", "x + 1"),
+        small("not caught", "x + x", "x + 2", test="test_sign"),
+        small("another reason", "x + x", "x + y"),
+        small("no import", "def double", "import nothing_of_that_name\ndef double"),
+    ]
+    results = {fault.id: why for fault, why in plant_all(faults, source=checkout, workers=2)}
+    assert results["caught"] == ""
+    assert results["same length, caught"] == ""
+    assert results["not caught"].startswith("NOT CAUGHT")
+    assert results["another reason"].startswith("the test failed for another reason: NameError")
+    assert results["no import"].startswith("pytest ended with 4 instead of a failing test")
+
+
+def test_a_test_that_fails_anyway_proves_nothing(checkout: Path) -> None:
+    (checkout / "src" / "proveout" / "double.py").write_text(CODE.replace("+", "-"))
+    results = plant_all([small("any", "x - x", "x * 0")], source=checkout, workers=1)
+    assert results[0][1].startswith("the tests do not pass before anything is planted")
+
+
+def test_the_copy_is_restored_after_every_planting(checkout: Path, tmp_path: Path) -> None:
+    bed = Bed(checkout, tmp_path / "place")
+    assert bed.plant(small("caught", "x + x", "x - x")) == ""
+    assert (bed.root / "src" / "proveout" / "double.py").read_text() == CODE
+
+
+@pytest.mark.parametrize(
+    ("find", "replace", "says"),
+    [
+        ("x", "y", "occurs 3 times"),
+        ("z", "y", "occurs 0 times"),
+        ("x + x", "x + x", "changes nothing"),
+        ("x + x", "x +", "does not compile"),
+    ],
+)
+def test_a_fault_that_cannot_be_planted_is_named(checkout: Path, find: str, replace: str, says: str) -> None:
+    assert says in wrongness(small("any", find, replace), checkout)
+
+
+def test_the_list_refuses_a_second_fault_of_one_id_and_a_missing_field(tmp_path: Path) -> None:
+    entry = '[[fault]]\nid = "a"\nfile = "f"\nfind = "x"\nreplace = "y"\ntest = "tests/a/t.py::t"\n'
+    (tmp_path / "twice.toml").write_text(entry * 2)
+    with pytest.raises(ValueError, match="used twice"):
+        read_faults(tmp_path)
+    (tmp_path / "twice.toml").write_text(entry.replace('find = "x"\n', ""))
+    with pytest.raises(ValueError, match="exactly the texts"):
+        read_faults(tmp_path)
+
+
+def test_the_faults_of_one_test_file_stay_together() -> None:
+    faults = [small(str(n), "x", "y") for n in range(5)]
+    assert shares(faults, 2) == [faults]
