@@ -98,7 +98,7 @@ class Solid(msgspec.Struct, frozen=True, kw_only=True, eq=False, forbid_unknown_
     top: the widest gap that the file itself allows along an edge.
     low_mm, high_mm: exact box of the solid alone.   volume_mm3, area_mm2: exact, not of the mesh.
     brep: the exact solid in the kernel's own binary form, for work in a child process.
-    digest: sha256 of the canonical geometry (faces and edges by id, volume); not of the mesh or the name.
+    digest: sha256 of the canonical geometry (all faces and edges, rounded); not of the mesh or the name.
     unit_declared: length unit named in the file ("mm", "inch", "m", ...), "" when it names none.
     is_valid: the kernel's own check of the solid found nothing.
     """
@@ -160,7 +160,7 @@ class Drawing(msgspec.Struct, frozen=True, kw_only=True, eq=False, forbid_unknow
     """A parallel projection with hidden lines found: polylines (k, 2) float64 in mm, x to the right, y up.
 
     A part point p lies at (dot(p, right), dot(p, up)): no shift, the part origin is the drawing's origin.
-    right = cross(up, towards_viewer).
+    right = cross(view_direction, up), and up as made square to the view.
     """
 
     view_direction: Point

@@ -1,0 +1,65 @@
+"""STEP files from outside: read, measured and drawn in a child process, refused in one sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from proveout.intake.process import MEMORY_LIMIT_BYTES, in_child
+from proveout.model.solid import Drawing, Point, ReadSolid, Solid
+from proveout.quantities.errors import BadInput, Unreadable
+
+FILE_SIZE_LIMIT_BYTES = 200 * 1024**2
+DEFLECTION_MM = 0.01
+
+
+def read_solid(
+    path: Path | str,
+    *,
+    solid_name: str = "",
+    time_limit_s: float = 120.0,
+    memory_limit_bytes: int = MEMORY_LIMIT_BYTES,
+    deflection_mm: float = DEFLECTION_MM,
+) -> ReadSolid:
+    """The largest solid of a STEP file (or the one named) with what the owner should know about the file.
+
+    Raises Unreadable for a file that is no whole STEP file or holds no usable solid, BadInput for a path or solid name
+    that does not exist, OutOfTime after time_limit_s.
+    """
+    file = Path(path)
+    if not file.is_file():
+        fault = "The path is a folder, not a STEP file" if file.is_dir() else "There is no such file"
+        raise BadInput(fault, where=file.name or str(path), do="name a STEP file")
+    try:
+        size_bytes = file.stat().st_size
+        with file.open("rb") as opened:
+            opened.read(1)
+    except OSError as cause:
+        raise Unreadable("The file cannot be opened", where=file.name, do="check its permissions") from cause
+    if size_bytes == 0:
+        raise Unreadable("The file is empty", where=file.name, do="export the solid again as STEP")
+    if size_bytes > FILE_SIZE_LIMIT_BYTES:
+        raise Unreadable(
+            "The file is too large",
+            where=file.name,
+            value=f"{size_bytes / 1024**2:.0f} MB",
+            limit=f"{FILE_SIZE_LIMIT_BYTES / 1024**2:.0f} MB",
+            do="export the one part alone",
+        )
+    return in_child(
+        "read",
+        {"path": file.resolve(), "solid_name": solid_name, "deflection_mm": deflection_mm},
+        where=file.name,
+        time_limit_s=time_limit_s,
+        memory_limit_bytes=memory_limit_bytes,
+    )
+
+
+def drawings(solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s: float = 120.0) -> tuple[Drawing, ...]:
+    """Hidden-line drawings of a solid, one per (view_direction, up), all made in one child process."""
+    return in_child("draw", {"brep": solid.brep, "views": list(views)}, where=solid.name, time_limit_s=time_limit_s)
+
+
+def drawing(solid: Solid, *, view_direction: Point, up: Point, time_limit_s: float = 120.0) -> Drawing:
+    """One hidden-line drawing of a solid as seen along view_direction with up pointing up the page."""
+    return drawings(solid, [(view_direction, up)], time_limit_s=time_limit_s)[0]

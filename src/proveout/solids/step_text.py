@@ -1,0 +1,78 @@
+"""What the text of a STEP file says by itself: that it is whole, its declared length unit, names not to repeat."""
+
+from __future__ import annotations
+
+import re
+
+_STRING = re.compile(r"'((?:[^']|'')*)'")
+_HEADER_ENTRY = re.compile(r"FILE_NAME\s*\(((?:'(?:[^']|'')*'|[^';])*)\)\s*;", re.DOTALL)
+_INSTANCE = re.compile(r"#(\d+)\s*=\s*((?:'(?:[^']|'')*'|[^';])*);", re.DOTALL)
+_PREFIXES = {"MILLI": "mm", "CENTI": "cm", "DECI": "dm", "MICRO": "um", "KILO": "km", "": "m"}
+
+
+def is_step(text: str) -> bool:
+    """The text opens as ISO 10303-21 (a byte-order mark, blanks or one comment may come before)."""
+    return re.match(r"\ufeff?\s*(/\*.*?\*/\s*)*ISO-10303-21\s*;", text[:65536], re.DOTALL) is not None
+
+
+def is_whole(text: str) -> bool:
+    """The text closes as ISO 10303-21 does."""
+    return "END-ISO-10303-21" in text[-65536:]
+
+
+def private_names(text: str) -> frozenset[str]:
+    """Lower-case words of the header that may say who made the file, where and with what (three letters or more)."""
+    entry = _HEADER_ENTRY.search(text[:262144])
+    if entry is None:
+        return frozenset()
+    strings = [s.strip().lower() for s in _STRING.findall(entry.group(1))]
+    return frozenset(s for s in strings[2:] if len(s) >= 3)
+
+
+def declared_length_unit(text: str) -> str:
+    """Length unit of the context that the solid bodies refer to: "mm", "inch", "m", ...; "" when none is found."""
+    instances = {}
+    bodies: list[str] = []
+    for match in _INSTANCE.finditer(text):
+        body = match.group(2)
+        if "UNIT" in body or "GEOMETRIC_REPRESENTATION_CONTEXT" in body:
+            instances[match.group(1)] = body
+        if "BREP_SHAPE_REPRESENTATION" in body or "MANIFOLD_SURFACE_SHAPE_REPRESENTATION" in body:
+            bodies.append(body)
+    contexts = [body for body in instances.values() if "GLOBAL_UNIT_ASSIGNED_CONTEXT" in body]
+    for body in bodies:
+        used = re.findall(r"#(\d+)", body)
+        if used and "GLOBAL_UNIT_ASSIGNED_CONTEXT" in instances.get(used[-1], ""):
+            contexts.insert(0, instances[used[-1]])
+            break
+    for context in contexts:
+        group = re.search(r"GLOBAL_UNIT_ASSIGNED_CONTEXT\s*\(\s*\(([^)]*)\)", context)
+        for number in re.findall(r"#(\d+)", group.group(1)) if group else []:
+            unit = _length_unit(instances.get(number, ""))
+            if unit:
+                return unit
+    return ""
+
+
+def _length_unit(body: str) -> str:
+    if "LENGTH_UNIT" not in body:
+        return ""
+    named = re.search(r"CONVERSION_BASED_UNIT\s*\(\s*'([^']*)'", body)
+    if named:
+        name = named.group(1).strip().lower()
+        if "inch" in name or name == "in":
+            return "inch"
+        return "foot" if name in ("foot", "feet", "ft") else re.sub(r"[^a-z ]", "", name)[:20]
+    si = re.search(r"SI_UNIT\s*\(\s*(?:\.(\w+)\.|\$)\s*,\s*\.METRE\.", body)
+    return _PREFIXES.get(si.group(1) or "", "") if si else ""
+
+
+def without_origin(text: str, *, name: str) -> str:
+    """The STEP text with a header that names no person, program, path or time: equal solids give equal bytes."""
+    header = f"FILE_NAME('{name}','1970-01-01T00:00:00',(''),(''),'','','');"
+    text = _HEADER_ENTRY.sub(lambda _: header, text, count=1)
+    text = re.sub(
+        r"FILE_DESCRIPTION\s*\((?:'(?:[^']|'')*'|[^';])*\)\s*;", "FILE_DESCRIPTION(('solid'),'2;1');", text, count=1
+    )
+    text = re.sub(r"'Open CASCADE STEP translator[^']*'", f"'{name}'", text)
+    return text.replace("\r\n", "\n")
