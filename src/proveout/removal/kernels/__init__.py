@@ -1,0 +1,1 @@
+"""Compiled kernels of the removal engine; they take only numbers and arrays."""

@@ -1,0 +1,303 @@
+"""Where a ray passes through the sweep of a convex piece of revolution along one straight move.
+
+A ray is p + s r, the piece stands at start + t (end - start), 0 <= t <= 1.  In the plane (s, t) the points inside
+the piece form a convex region, bounded by the strip of t, the strip of z (frustum) and one quadric
+
+    frustum   x^2 + y^2 - w^2 <= 0        w = radius at height z, at least 0 inside the strip of z
+    ball      x^2 + y^2 + w^2 - R^2 <= 0  w = height above the centre
+
+with x, y, z, w linear in s and t.  The least and the greatest s of the region lie on one of at most five straight
+lines of that plane: t = 0, t = 1, z = z_low, z = z_high, and the line on which the quadric's derivative by t is 0.
+Each line is clipped by the region; whatever is left is inside, so the hull of the clips is the ray's interval and
+no candidate ever needs a tolerance to be accepted.
+
+Rows of `lines`: x, y, w, z, t, s, each as four numbers (constant, per u, per v, per parameter), u and v being the
+ray's offsets from the start of the move; then from A on the numbers that no ray changes.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+FRUSTUM = 0.0
+BALL = 1.0
+SNAP = 1e-12  # a slope or a length below this is taken as 0: over 100 mm it moves nothing by more than 1e-10 mm
+LINES_MAX = 5
+LINE_WIDTH = 32
+
+X, Y, W, Z, T, S = 0, 4, 8, 12, 16, 20
+A, A_INVERSE, Z_INVERSE, T_INVERSE, USES_Z, USES_T, ROUND2, SIGN = 24, 25, 26, 27, 28, 29, 30, 31
+A_STABLE = 1e-3  # below this share the roots are taken by the form without cancellation
+
+
+@njit(cache=True, nogil=True)
+def move_frame(axis: np.ndarray, start: np.ndarray, end: np.ndarray, frame: np.ndarray) -> tuple[float, float]:
+    """Fills frame (3, 3) with rows across, aside, axis; returns the move's (across, along) in mm."""
+    along = 0.0
+    for k in range(3):
+        frame[2, k] = axis[k]
+        along += (end[k] - start[k]) * axis[k]
+    across = 0.0
+    for k in range(3):
+        frame[0, k] = end[k] - start[k] - along * axis[k]
+        across += frame[0, k] * frame[0, k]
+    across = math.sqrt(across)
+    if across < SNAP:
+        least = 0
+        for k in range(1, 3):
+            if abs(axis[k]) < abs(axis[least]):
+                least = k
+        for k in range(3):
+            frame[0, k] = 1.0 if k == least else 0.0
+    for _ in range(2):
+        along_axis = 0.0
+        for k in range(3):
+            along_axis += frame[0, k] * axis[k]
+        size = 0.0
+        for k in range(3):
+            frame[0, k] -= along_axis * axis[k]
+            size += frame[0, k] * frame[0, k]
+        size = math.sqrt(size)
+        for k in range(3):
+            frame[0, k] /= size
+    frame[1, 0] = axis[1] * frame[0, 2] - axis[2] * frame[0, 1]
+    frame[1, 1] = axis[2] * frame[0, 0] - axis[0] * frame[0, 2]
+    frame[1, 2] = axis[0] * frame[0, 1] - axis[1] * frame[0, 0]
+    across = 0.0 if across < SNAP else across
+    along = 0.0 if abs(along) < SNAP else along
+    return across, along
+
+
+@njit(cache=True, nogil=True)
+def _close_line(line: np.ndarray, z_used: bool, t_used: bool, round2: float, sign: float) -> None:
+    """Computes what no ray changes: the square term, the inverse slopes and which strips count."""
+    for at in (X, Y, W, Z):
+        if abs(line[at + 3]) < SNAP:
+            line[at + 3] = 0.0
+    square = line[X + 3] * line[X + 3] + line[Y + 3] * line[Y + 3] + sign * line[W + 3] * line[W + 3]
+    line[A] = square
+    line[A_INVERSE] = 1.0 / square if square != 0.0 else 0.0
+    line[Z_INVERSE] = 1.0 / line[Z + 3] if line[Z + 3] != 0.0 else 0.0
+    line[T_INVERSE] = 1.0 / line[T + 3] if abs(line[T + 3]) >= SNAP else 0.0
+    line[USES_Z] = 1.0 if z_used else 0.0
+    line[USES_T] = 1.0 if t_used else 0.0
+    line[ROUND2] = round2
+    line[SIGN] = sign
+
+
+@njit(cache=True, nogil=True)
+def sweep_lines(
+    piece: np.ndarray,
+    axis: np.ndarray,
+    start: np.ndarray,
+    end: np.ndarray,
+    ray_axis: int,
+    frame: np.ndarray,
+    base: np.ndarray,
+    lines: np.ndarray,
+    z_strip: np.ndarray,
+) -> int:
+    """Fills the lines of one piece, one move and one field; returns how many there are.
+
+    piece (5,): kind, z low, z high, r low, r high. base (4, 4) and frame (3, 3) are scratch; z_strip (2,) is filled.
+    """
+    u_axis = (ray_axis + 1) % 3
+    v_axis = (ray_axis + 2) % 3
+    across, along = move_frame(axis, start, end, frame)
+    for row in range(3):
+        base[row, 0] = 0.0
+        base[row, 1] = frame[row, u_axis]
+        base[row, 2] = frame[row, v_axis]
+        slope = frame[row, ray_axis]
+        base[row, 3] = 0.0 if abs(slope) < SNAP else slope
+    ball = piece[0] == BALL
+    z_low, z_high = piece[1], piece[2]
+    if ball:
+        taper = 1.0
+        radius_at_tip = -0.5 * (z_low + z_high)
+        round2 = piece[3] * piece[3]
+        sign = 1.0
+    else:
+        taper = (piece[4] - piece[3]) / (z_high - z_low)
+        radius_at_tip = piece[3] - taper * z_low
+        round2 = 0.0
+        sign = -1.0
+    for k in range(4):
+        base[3, k] = taper * base[2, k]
+    base[3, 0] += radius_at_tip
+    z_strip[0] = z_low
+    z_strip[1] = z_high
+    if not ball and taper == 0.0 and across == 0.0:
+        # a cylinder moved along its own axis is a longer cylinder
+        z_strip[0] = z_low + min(0.0, along)
+        z_strip[1] = z_high + max(0.0, along)
+        along = 0.0
+    moved = across != 0.0 or along != 0.0
+
+    count = 0
+    for end_of_move in range(2 if moved else 1):
+        line = lines[count]
+        for k in range(4):
+            line[X + k] = base[0, k]
+            line[Y + k] = base[1, k]
+            line[Z + k] = base[2, k]
+            line[W + k] = base[3, k]
+            line[T + k] = 0.0
+            line[S + k] = 0.0
+        line[X] -= end_of_move * across
+        line[Z] -= end_of_move * along
+        line[W] -= end_of_move * along * taper
+        line[S + 3] = 1.0
+        _close_line(line, not ball, False, round2, sign)
+        count += 1
+    if not moved:
+        return count
+
+    # the line on which the quadric is least in t
+    divisor = across * across + sign * taper * taper * along * along
+    if divisor > 0.0:
+        line = lines[count]
+        for k in range(4):
+            t = (across * base[0, k] + sign * along * taper * base[3, k]) / divisor
+            line[T + k] = t
+            line[X + k] = base[0, k] - across * t
+            line[Y + k] = base[1, k]
+            line[Z + k] = base[2, k] - along * t
+            line[W + k] = base[3, k] - taper * along * t
+            line[S + k] = 0.0
+        line[S + 3] = 1.0
+        _close_line(line, not ball, True, round2, sign)
+        count += 1
+
+    # the rims: z = z_low and z = z_high
+    if along != 0.0 and not ball:
+        rise = base[2, 3]
+        size = math.hypot(along, rise)
+        s_slope = along / size
+        t_slope = rise / size
+        for rim in range(2):
+            line = lines[count]
+            radius = piece[3 + rim]
+            for k in range(3):
+                gap = -base[2, k]
+                if k == 0:
+                    gap += z_low if rim == 0 else z_high
+                s = gap * rise / (size * size)
+                t = -gap * along / (size * size)
+                line[S + k] = s
+                line[T + k] = t
+                line[X + k] = base[0, k] + s * base[0, 3] - t * across
+                line[Y + k] = base[1, k] + s * base[1, 3]
+                line[Z + k] = 0.0
+                line[W + k] = radius if k == 0 else 0.0
+            line[S + 3] = s_slope
+            line[T + 3] = t_slope
+            line[X + 3] = s_slope * base[0, 3] - t_slope * across
+            line[Y + 3] = s_slope * base[1, 3]
+            line[Z + 3] = 0.0
+            line[W + 3] = 0.0
+            _close_line(line, False, True, 0.0, -1.0)
+            count += 1
+    return count
+
+
+@njit(cache=True, nogil=True)
+def ray_interval(
+    lines: np.ndarray, count: int, z_strip: np.ndarray, u: float, v: float
+) -> tuple[float, float]:
+    """The ray's interval (low, high) of s inside the sweep; low > high when the ray misses it."""
+    low = math.inf
+    high = -math.inf
+    for index in range(count):
+        line = lines[index]
+        first = -math.inf
+        last = math.inf
+        if line[USES_T] != 0.0:
+            t = line[T] + u * line[T + 1] + v * line[T + 2]
+            if line[T_INVERSE] == 0.0:
+                if t < 0.0 or t > 1.0:
+                    continue
+            else:
+                one = -t * line[T_INVERSE]
+                two = (1.0 - t) * line[T_INVERSE]
+                first = min(one, two)
+                last = max(one, two)
+        if line[USES_Z] != 0.0:
+            z = line[Z] + u * line[Z + 1] + v * line[Z + 2]
+            if line[Z_INVERSE] == 0.0:
+                if z < z_strip[0] or z > z_strip[1]:
+                    continue
+            else:
+                one = (z_strip[0] - z) * line[Z_INVERSE]
+                two = (z_strip[1] - z) * line[Z_INVERSE]
+                first = max(first, min(one, two))
+                last = min(last, max(one, two))
+        if first > last:
+            continue
+        x = line[X] + u * line[X + 1] + v * line[X + 2]
+        y = line[Y] + u * line[Y + 1] + v * line[Y + 2]
+        w = line[W] + u * line[W + 1] + v * line[W + 2]
+        square = line[A]
+        half = x * line[X + 3] + y * line[Y + 3] + line[SIGN] * w * line[W + 3]
+        fixed = x * x + y * y + line[SIGN] * w * w - line[ROUND2]
+        if square == 0.0 and half == 0.0:
+            if fixed > 0.0:
+                continue
+        elif square == 0.0:
+            root = -0.5 * fixed / half
+            if half > 0.0:
+                last = min(last, root)
+            else:
+                first = max(first, root)
+        else:
+            inside = half * half - square * fixed
+            if inside < 0.0:
+                if square > 0.0:
+                    continue
+                inside = 0.0
+            root = math.sqrt(inside)
+            if abs(square) > A_STABLE:
+                one = (-half - root) * line[A_INVERSE]
+                two = (-half + root) * line[A_INVERSE]
+            else:
+                larger = -half - root if half > 0.0 else root - half
+                one = larger / square
+                two = fixed / larger if larger != 0.0 else one
+            if square > 0.0:
+                first = max(first, min(one, two))
+                last = min(last, max(one, two))
+            elif line[W + 3] > 0.0:
+                first = max(first, max(one, two))  # of the two nappes, the one on which the radius grows
+            else:
+                last = min(last, min(one, two))
+        if first > last:
+            continue
+        if line[S + 3] == 1.0:
+            low = min(low, first)
+            high = max(high, last)
+        else:
+            s = line[S] + u * line[S + 1] + v * line[S + 2]
+            one = s + line[S + 3] * first
+            two = s + line[S + 3] * last
+            low = min(low, min(one, two))
+            high = max(high, max(one, two))
+    return low, high
+
+
+@njit(cache=True, nogil=True)
+def sweep_box(piece: np.ndarray, axis: np.ndarray, start: np.ndarray, end: np.ndarray, box: np.ndarray) -> None:
+    """Fills box (2, 3) with the low and high corner of the sweep, in mm."""
+    for k in range(3):
+        if piece[0] == BALL:
+            centre = axis[k] * 0.5 * (piece[1] + piece[2])
+            low = centre - piece[3]
+            high = centre + piece[3]
+        else:
+            tilt = math.sqrt(max(0.0, 1.0 - axis[k] * axis[k]))
+            low = min(axis[k] * piece[1] - piece[3] * tilt, axis[k] * piece[2] - piece[4] * tilt)
+            high = max(axis[k] * piece[1] + piece[3] * tilt, axis[k] * piece[2] + piece[4] * tilt)
+        box[0, k] = low + min(start[k], end[k])
+        box[1, k] = high + max(start[k], end[k])
