@@ -17,19 +17,23 @@ HEADINGS = ("Formula", "Args", "Returns", "Raises", "Valid", "Source", "Departs"
 REQUIRED = ("Formula", "Args", "Returns", "Valid", "Source", "Departs", "Checked")
 # the ending of a name, longest first, and how its unit may be written after Returns
 UNITS = {
+    "_mm3_per_s": ("mm3/s", "mm³/s"),
+    "_mm_per_s2": ("mm/s2", "mm/s²"),
+    "_rad_per_s2": ("rad/s2", "rad/s²"),
     "_mm_per_s": ("mm/s",),
     "_rad_per_s": ("rad/s",),
-    "_mm2": ("mm2", "mm²", "mm^2"),
-    "_mm3": ("mm3", "mm³", "mm^3"),
-    "_n_mm": ("N mm", "N*mm", "N·mm"),
+    "_n_per_mm": ("N/mm",),
+    "_n_mm": ("N mm",),
+    "_mm2": ("mm2", "mm²"),
+    "_mm3": ("mm3", "mm³"),
     "_mm": ("mm",),
     "_rad": ("rad",),
-    "_mpa": ("MPa", "N/mm2", "N/mm²"),
-    "_mw": ("mW", "N mm/s"),
+    "_mpa": ("MPa",),
+    "_mw": ("mW",),
     "_n": ("N",),
     "_s": ("s",),
-    "_count": ("count", "whole number", "a whole number"),
-    "_ratio": ("ratio", "dimensionless", "share", "a share", "a ratio"),
+    "_count": (),
+    "_ratio": (),
 }
 _HEADING = re.compile(rf"(?<![\w.])({'|'.join(HEADINGS)}):")
 _NAME_WITH_COLON = re.compile(r"(?<![\w.])([a-z][a-z0-9]*(?:_[a-z0-9]+)+):")
@@ -43,6 +47,7 @@ class Function:
     """A public function or method as its source text gives it."""
 
     name: str
+    is_method: bool
     arguments: tuple[str, ...]
     docstring: str | None
     line: int
@@ -51,15 +56,19 @@ class Function:
 def public_functions(text: str) -> Iterator[Function]:
     """Public functions of a module and public methods of its public classes."""
     tree = ast.parse(text)
-    bodies = [tree.body] + [
-        node.body for node in tree.body if isinstance(node, ast.ClassDef) and not node.name.startswith("_")
-    ]
-    for body in bodies:
-        for node in body:
+    classes = [node for node in tree.body if isinstance(node, ast.ClassDef) and not node.name.startswith("_")]
+    for owner in (tree, *classes):
+        for node in owner.body:
             if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) and not node.name.startswith("_"):
                 given = (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)
                 names = tuple(argument.arg for argument in given if argument.arg not in {"self", "cls"})
-                yield Function(name=node.name, arguments=names, docstring=ast.get_docstring(node), line=node.lineno)
+                yield Function(
+                    name=node.name,
+                    is_method=owner is not tree,
+                    arguments=names,
+                    docstring=ast.get_docstring(node),
+                    line=node.lineno,
+                )
 
 
 def headings_of(docstring: str) -> dict[str, str]:
@@ -83,10 +92,20 @@ def _argument_faults(function: Function, text: str) -> Iterator[str]:
             yield f"Args names {name}, which the signature does not have"
 
 
+def _begins_with(text: str, units: Collection[str]) -> bool:
+    """Whether a Returns text begins with a unit, after `(low, high) in` for a pair or `(n, 3) float64,` for an array."""
+    plain = re.sub(r"^\([^)]*\)(?:,? (?:in|float64|float32|int64))*,? ", "", text)
+    return any(re.match(rf"{re.escape(unit)}(?![\w/²³^]| mm\b)", plain) for unit in units)
+
+
 def _unit_faults(function: Function, text: str) -> Iterator[str]:
     ending = unit_ending(function.name)
-    if ending and not any(re.match(rf"{re.escape(unit)}(?![\w/²³^])", text) for unit in UNITS[ending]):
+    if not ending:
+        return
+    if UNITS[ending] and not _begins_with(text, UNITS[ending]):
         yield f"Returns must begin with {' or '.join(UNITS[ending])}, as the name ends in {ending}; found {text[:30]!r}"
+    if not UNITS[ending] and any(_begins_with(text, units) for units in UNITS.values()):
+        yield f"Returns must have no unit, as the name ends in {ending}; found {text[:30]!r}"
 
 
 def source_keys(text: str) -> list[str]:
@@ -138,9 +157,8 @@ def module_faults(
         elif "Formula" in headings_of(function.docstring):
             if computes:
                 faults += [
-                    f"{place}: {fault}"
-                    for fault in heading_faults(function, keys=keys, errors=errors, root=root)
+                    f"{place}: {fault}" for fault in heading_faults(function, keys=keys, errors=errors, root=root)
                 ]
-        elif computes and unit_ending(function.name):
+        elif computes and not function.is_method and unit_ending(function.name):
             faults.append(f"{place}: computes a quantity and has no Formula: heading")
     return faults

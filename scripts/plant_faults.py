@@ -14,7 +14,7 @@ import subprocess
 import sys
 import tempfile
 import tomllib
-import xml.etree.ElementTree as ElementTree
+import xml.etree.ElementTree as ET
 from collections import defaultdict
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -120,7 +120,7 @@ class Bed:
 
     def failure(self) -> str:
         """The first failure's message in the last run, empty when nothing failed while it ran."""
-        found = ElementTree.parse(self.reports).getroot().find(".//failure")  # noqa: S314  # written by pytest just now
+        found = ET.parse(self.reports).getroot().find(".//failure")  # noqa: S314  # written by pytest just now
         return "" if found is None else found.get("message", "")
 
     def plant(self, fault: Fault) -> str:

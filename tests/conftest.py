@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import Any
 
 import hypothesis
 import pytest
@@ -24,6 +25,15 @@ hypothesis.settings.load_profile("same every time")
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the longest test."""
     items.sort(key=lambda item: item.path.name != FIRST)
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """Print which faults were planted and caught."""
+    for report in terminalreporter.getreports("passed"):
+        for name, text in report.user_properties:
+            if name == "planted faults":
+                terminalreporter.section(name)
+                terminalreporter.write_line(text)
 
 
 @pytest.fixture(scope="session")

@@ -73,6 +73,9 @@ def test_a_true_docstring_is_accepted(root: Path) -> None:
         ("   pressure_mpa: p, > 0.", "", "does not name pressure_mpa"),
         ("Returns:  N,", "Returns:  mm,", "must begin with N"),
         ("Returns:  N,", "Returns:  N/mm,", "must begin with N"),
+        ("Returns:  N,", "Returns:  N mm,", "must begin with N"),
+        ("edge_load_n(", "edge_load_ratio(", "must have no unit"),
+        ("edge_load_n(", "edge_load_mm_per_s(", "must begin with mm/s"),
         ("Source:   some-book", "Source:   no-book", "'no-book' is not a key"),
         ("quoted by some-book", "quoted by no-book", "'no-book' is not a key"),
         ("OutOfRange", "NoSuchError", "NoSuchError"),
@@ -86,6 +89,12 @@ def test_a_true_docstring_is_accepted(root: Path) -> None:
 def test_an_untrue_docstring_is_refused(root: Path, old: str, new: str, says: str) -> None:
     assert GOOD.count(old) == 1
     assert any(says in fault for fault in judge(GOOD.replace(old, new), root))
+
+
+@pytest.mark.parametrize("shape", ["(low, high) in", "(n,)", "(n, 2) float64,"])
+def test_a_pair_or_an_array_states_its_unit_after_its_shape(root: Path, shape: str) -> None:
+    assert judge(GOOD.replace("Returns:  N,", f"Returns:  {shape} N,"), root) == []
+    assert judge(GOOD.replace("Returns:  N,", f"Returns:  {shape} mm,"), root) != []
 
 
 def test_a_public_function_without_docstring_is_refused_everywhere(root: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -12,11 +13,11 @@ from plant_faults import Bed, Fault, plant_all, read_faults, shares, table, wron
 WITHOUT_FAULTS = {"contracts", "faults", "outside"}
 
 
-def test_every_planted_fault_is_caught(root: Path) -> None:
+def test_every_planted_fault_is_caught(root: Path, record_property: Callable[[str, object], None]) -> None:
     faults = read_faults(root / "tests" / "faults")
     assert faults, "no fault is listed in tests/faults"
     results = plant_all(faults, source=root, workers=2)
-    print(table(results))
+    record_property("planted faults", table(results))
     assert not any(why for _, why in results), table(results)
 
 

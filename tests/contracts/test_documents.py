@@ -1,0 +1,67 @@
+"""The documents name what exists."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+FRAGMENT = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*\.(?:added|changed|fixed|removed)\.md")
+DOCUMENTS = ("README.md", "ARCHITECTURE.md", "CONTRIBUTING.md", "GLOSSARY.md", "CHANGELOG.md")
+
+
+def test_every_change_fragment_is_named_by_slug_and_kind(root: Path) -> None:
+    names = {path.name for path in (root / "changes").iterdir()} - {"README.md"}
+    assert sorted(name for name in names if not FRAGMENT.fullmatch(name)) == []
+
+
+@pytest.mark.parametrize("name", ["a.md", "a.better.md", "A.fixed.md", "a b.fixed.md", "a.fixed.txt", "-a.fixed.md"])
+def test_another_name_of_a_fragment_is_refused(name: str) -> None:
+    assert not FRAGMENT.fullmatch(name)
+
+
+def test_every_change_fragment_says_something(root: Path) -> None:
+    fragments = [path for path in (root / "changes").glob("*.md") if path.name != "README.md"]
+    assert [path.name for path in fragments if not path.read_text(encoding="utf-8").strip()] == []
+
+
+def targets(root: Path) -> set[str]:
+    return set(re.findall(r"^([a-z-]+):", (root / "Makefile").read_text(encoding="utf-8"), re.MULTILINE))
+
+
+@pytest.mark.parametrize("document", DOCUMENTS)
+def test_every_make_target_named_in_a_document_exists(root: Path, document: str) -> None:
+    named = set(re.findall(r"`make ([a-z-]+)", (root / document).read_text(encoding="utf-8")))
+    assert sorted(named - targets(root)) == []
+
+
+@pytest.mark.parametrize("document", DOCUMENTS)
+def test_every_linked_file_exists(root: Path, document: str) -> None:
+    links = re.findall(r"\]\(([^)#:]+)\)", (root / document).read_text(encoding="utf-8"))
+    assert [link for link in links if not (root / link).exists()] == []
+
+
+def test_the_glossary_has_one_row_a_term_in_order(root: Path) -> None:
+    text = (root / "GLOSSARY.md").read_text(encoding="utf-8").split("## ", maxsplit=1)[0]
+    rows = [line.strip("| ").split("|") for line in text.splitlines() if line.startswith("| ")][2:]
+    terms = [row[0].strip() for row in rows]
+    assert len(terms) > 40
+    assert terms == sorted(set(terms))
+    assert [row[0] for row in rows if not row[3].strip()] == []
+
+
+def test_every_folder_of_the_package_is_owned_in_the_architecture(root: Path) -> None:
+    owned = set(re.findall(r"^\| `(\w+)/`", (root / "ARCHITECTURE.md").read_text(encoding="utf-8"), re.MULTILINE))
+    package = root / "src" / "proveout"
+    folders = {path.name for path in package.iterdir() if (path / "__init__.py").is_file()}
+    assert sorted(folders - owned) == []
+    assert sorted(owned - folders) == []
+
+
+def test_no_code_file_is_above_500_lines_and_no_folder_has_an_empty_name(root: Path) -> None:
+    code = [path for folder in ("src", "tests", "scripts", "bench") for path in (root / folder).rglob("*.py")]
+    long = {str(path): count for path in code if (count := len(path.read_text(encoding="utf-8").splitlines())) > 500}
+    assert long == {}
+    vague = {"utils", "helpers", "common", "core"}
+    assert [str(path) for path in code if vague & {path.stem, *path.relative_to(root).parts}] == []
