@@ -93,7 +93,7 @@ def _argument_faults(function: Function, text: str) -> Iterator[str]:
 
 
 def _begins_with(text: str, units: Collection[str]) -> bool:
-    """Whether a Returns text begins with a unit, after `(low, high) in` for a pair or `(n, 3) float64,` for an array."""
+    """Whether a Returns text begins with a unit, after `(low, high) in` of a pair or `(n,) float64,` of an array."""
     plain = re.sub(r"^\([^)]*\)(?:,? (?:in|float64|float32|int64))*,? ", "", text)
     return any(re.match(rf"{re.escape(unit)}(?![\w/²³^]| mm\b)", plain) for unit in units)
 
