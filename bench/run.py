@@ -6,6 +6,7 @@ import argparse
 import ast
 import json
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -48,7 +49,10 @@ def last_line(output: str) -> dict[str, Any]:
 
 def commit() -> str:
     """The commit under test, with a mark when files of it are changed."""
-    git = ["git", "-C", str(ROOT)]
+    program = shutil.which("git")
+    if program is None:
+        return "no commit known"
+    git = [program, "-C", str(ROOT)]
     head = subprocess.run([*git, "rev-parse", "HEAD"], capture_output=True, text=True, check=False)
     if head.returncode:
         return "no commit known"
