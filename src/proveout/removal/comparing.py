@@ -126,9 +126,7 @@ def point_deviation(
     threads = threads_count if threads_count is not None else min(8, os.cpu_count() or 1)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
         list(pool.map(work_share, range(0, len(asked), POINTS_A_SHARE)))
-    return Deviation(
-        points_mm=asked, face=faces[nearest], deviation_mm=deviations, open_edges_count=open_edges_count
-    )
+    return Deviation(points_mm=asked, face=faces[nearest], deviation_mm=deviations, open_edges_count=open_edges_count)
 
 
 def per_face(found: Deviation) -> dict[int, tuple[float, float, int]]:

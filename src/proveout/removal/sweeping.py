@@ -72,7 +72,13 @@ def piece_rows(pieces: Sequence[Piece]) -> np.ndarray:
     """The outline as numbers for the kernels: (p, 5) kind, z low, z high, r low, r high."""
     return np.array(
         [
-            (BALL if piece.kind == "ball" else FRUSTUM, piece.z_low_mm, piece.z_high_mm, piece.r_low_mm, piece.r_high_mm)
+            (
+                BALL if piece.kind == "ball" else FRUSTUM,
+                piece.z_low_mm,
+                piece.z_high_mm,
+                piece.r_low_mm,
+                piece.r_high_mm,
+            )
             for piece in pieces
         ],
         dtype=float,
@@ -119,7 +125,7 @@ def _run(
         for first in range(0, moves, BATCH_MOVES):
             batch = slice(first, min(first + BATCH_MOVES, moves))
             for k in range(3):
-                lengths = _run_field(fields, k, rows, unit, starts[batch], ends[batch], pool, threads, cuts)
+                lengths = _run_field(fields, k, rows, unit, starts[batch], ends[batch], pool, threads, cuts=cuts)
                 results[batch, k] = lengths * (fields.cell_area_mm2(k) if cuts else 1.0)
     return results
 
@@ -133,6 +139,7 @@ def _run_field(
     ends: np.ndarray,
     pool: ThreadPoolExecutor,
     threads: int,
+    *,
     cuts: bool,
 ) -> np.ndarray:
     """Runs one batch on one field; returns (n,) mm, lengths taken or the longest length shared."""
@@ -150,12 +157,10 @@ def _run_field(
         spans = fields.spans[k]
         counts = fields.counts[k]
 
-        def work(
-            tiles: np.ndarray, counts: np.ndarray = counts, spans: np.ndarray = spans
-        ) -> None:
+        def work(tiles: np.ndarray, counts: np.ndarray = counts, spans: np.ndarray = spans) -> None:
             run_tiles(
-                counts, spans, rays_u, rays_v, grid, k, rows, unit, starts, ends,
-                rectangles, reaches, tiles, resume, lengths, cuts,
+                counts, spans, rays_v, grid, k, rows, unit, starts, ends,
+                rectangles, reaches, tiles, resume, lengths, 1 if cuts else 0,
             )  # fmt: skip
 
         if threads > 1:

@@ -15,9 +15,7 @@ LEAF_COUNT = 4
 
 
 @njit(cache=True, nogil=True)
-def build_tree(
-    corners: np.ndarray, order: np.ndarray, boxes: np.ndarray, links: np.ndarray
-) -> int:
+def build_tree(corners: np.ndarray, order: np.ndarray, boxes: np.ndarray, links: np.ndarray) -> int:
     """Fills a tree over triangles corners (t, 9): order (t,), boxes (nodes, 6), links (nodes, 2); returns nodes.
 
     links: a leaf has (first, -count) into order, another node has (left, right). Splits at the median.
@@ -134,7 +132,7 @@ def nearest_on_triangle(
 
 
 @njit(cache=True, nogil=True)
-def signed_distances(
+def signed_distances(  # noqa: C901 (two walks over one tree, on one stack)
     points: np.ndarray,
     corners: np.ndarray,
     normals: np.ndarray,

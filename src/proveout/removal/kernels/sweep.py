@@ -30,7 +30,6 @@ LINE_WIDTH = 32
 
 X, Y, W, Z, T, S = 0, 4, 8, 12, 16, 20
 A, A_INVERSE, Z_INVERSE, T_INVERSE, USES_Z, USES_T, ROUND2, SIGN = 24, 25, 26, 27, 28, 29, 30, 31
-A_STABLE = 1e-3  # below this share the roots are taken by the form without cancellation
 
 
 @njit(cache=True, nogil=True)
@@ -72,7 +71,7 @@ def move_frame(axis: np.ndarray, start: np.ndarray, end: np.ndarray, frame: np.n
 
 
 @njit(cache=True, nogil=True)
-def _close_line(line: np.ndarray, z_used: bool, t_used: bool, round2: float, sign: float) -> None:
+def _close_line(line: np.ndarray, z_used: float, t_used: float, round2: float, sign: float) -> None:
     """Computes what no ray changes: the square term, the inverse slopes and which strips count."""
     for at in (X, Y, W, Z):
         if abs(line[at + 3]) < SNAP:
@@ -82,10 +81,48 @@ def _close_line(line: np.ndarray, z_used: bool, t_used: bool, round2: float, sig
     line[A_INVERSE] = 1.0 / square if square != 0.0 else 0.0
     line[Z_INVERSE] = 1.0 / line[Z + 3] if line[Z + 3] != 0.0 else 0.0
     line[T_INVERSE] = 1.0 / line[T + 3] if abs(line[T + 3]) >= SNAP else 0.0
-    line[USES_Z] = 1.0 if z_used else 0.0
-    line[USES_T] = 1.0 if t_used else 0.0
+    line[USES_Z] = z_used
+    line[USES_T] = t_used
     line[ROUND2] = round2
     line[SIGN] = sign
+
+
+@njit(cache=True, nogil=True)
+def _touching_line(base: np.ndarray, line: np.ndarray, across: float, along: float, taper: float, sign: float) -> None:
+    """The line on which the quadric is least in t; there the envelope of the moving piece lies."""
+    divisor = across * across + sign * taper * taper * along * along
+    for k in range(4):
+        t = (across * base[0, k] + sign * along * taper * base[3, k]) / divisor
+        line[T + k] = t
+        line[X + k] = base[0, k] - across * t
+        line[Y + k] = base[1, k]
+        line[Z + k] = base[2, k] - along * t
+        line[W + k] = base[3, k] - taper * along * t
+        line[S + k] = 0.0
+    line[S + 3] = 1.0
+
+
+@njit(cache=True, nogil=True)
+def _rim_line(base: np.ndarray, line: np.ndarray, across: float, along: float, height: float, radius: float) -> None:
+    """The line z = height, on which a rim of that radius moves; along is not 0."""
+    rise = base[2, 3]
+    size = math.hypot(along, rise)
+    for k in range(3):
+        gap = (height if k == 0 else 0.0) - base[2, k]
+        s = gap * rise / (size * size)
+        t = -gap * along / (size * size)
+        line[S + k] = s
+        line[T + k] = t
+        line[X + k] = base[0, k] + s * base[0, 3] - t * across
+        line[Y + k] = base[1, k] + s * base[1, 3]
+        line[Z + k] = 0.0
+        line[W + k] = radius if k == 0 else 0.0
+    line[S + 3] = along / size
+    line[T + 3] = rise / size
+    line[X + 3] = line[S + 3] * base[0, 3] - line[T + 3] * across
+    line[Y + 3] = line[S + 3] * base[1, 3]
+    line[Z + 3] = 0.0
+    line[W + 3] = 0.0
 
 
 @njit(cache=True, nogil=True)
@@ -128,6 +165,7 @@ def sweep_lines(
     for k in range(4):
         base[3, k] = taper * base[2, k]
     base[3, 0] += radius_at_tip
+    z_used = 0.0 if ball else 1.0
     z_strip[0] = z_low
     z_strip[1] = z_high
     if not ball and taper == 0.0 and across == 0.0:
@@ -151,140 +189,21 @@ def sweep_lines(
         line[Z] -= end_of_move * along
         line[W] -= end_of_move * along * taper
         line[S + 3] = 1.0
-        _close_line(line, not ball, False, round2, sign)
+        _close_line(line, z_used, 0.0, round2, sign)
         count += 1
     if not moved:
         return count
 
-    # the line on which the quadric is least in t
-    divisor = across * across + sign * taper * taper * along * along
-    if divisor > 0.0:
-        line = lines[count]
-        for k in range(4):
-            t = (across * base[0, k] + sign * along * taper * base[3, k]) / divisor
-            line[T + k] = t
-            line[X + k] = base[0, k] - across * t
-            line[Y + k] = base[1, k]
-            line[Z + k] = base[2, k] - along * t
-            line[W + k] = base[3, k] - taper * along * t
-            line[S + k] = 0.0
-        line[S + 3] = 1.0
-        _close_line(line, not ball, True, round2, sign)
+    if across * across + sign * taper * taper * along * along > 0.0:
+        _touching_line(base, lines[count], across, along, taper, sign)
+        _close_line(lines[count], z_used, 1.0, round2, sign)
         count += 1
-
-    # the rims: z = z_low and z = z_high
     if along != 0.0 and not ball:
-        rise = base[2, 3]
-        size = math.hypot(along, rise)
-        s_slope = along / size
-        t_slope = rise / size
         for rim in range(2):
-            line = lines[count]
-            radius = piece[3 + rim]
-            for k in range(3):
-                gap = -base[2, k]
-                if k == 0:
-                    gap += z_low if rim == 0 else z_high
-                s = gap * rise / (size * size)
-                t = -gap * along / (size * size)
-                line[S + k] = s
-                line[T + k] = t
-                line[X + k] = base[0, k] + s * base[0, 3] - t * across
-                line[Y + k] = base[1, k] + s * base[1, 3]
-                line[Z + k] = 0.0
-                line[W + k] = radius if k == 0 else 0.0
-            line[S + 3] = s_slope
-            line[T + 3] = t_slope
-            line[X + 3] = s_slope * base[0, 3] - t_slope * across
-            line[Y + 3] = s_slope * base[1, 3]
-            line[Z + 3] = 0.0
-            line[W + 3] = 0.0
-            _close_line(line, False, True, 0.0, -1.0)
+            _rim_line(base, lines[count], across, along, piece[1 + rim], piece[3 + rim])
+            _close_line(lines[count], 0.0, 1.0, 0.0, -1.0)
             count += 1
     return count
-
-
-@njit(cache=True, nogil=True)
-def ray_interval(
-    lines: np.ndarray, count: int, z_strip: np.ndarray, u: float, v: float
-) -> tuple[float, float]:
-    """The ray's interval (low, high) of s inside the sweep; low > high when the ray misses it."""
-    low = math.inf
-    high = -math.inf
-    for index in range(count):
-        line = lines[index]
-        first = -math.inf
-        last = math.inf
-        if line[USES_T] != 0.0:
-            t = line[T] + u * line[T + 1] + v * line[T + 2]
-            if line[T_INVERSE] == 0.0:
-                if t < 0.0 or t > 1.0:
-                    continue
-            else:
-                one = -t * line[T_INVERSE]
-                two = (1.0 - t) * line[T_INVERSE]
-                first = min(one, two)
-                last = max(one, two)
-        if line[USES_Z] != 0.0:
-            z = line[Z] + u * line[Z + 1] + v * line[Z + 2]
-            if line[Z_INVERSE] == 0.0:
-                if z < z_strip[0] or z > z_strip[1]:
-                    continue
-            else:
-                one = (z_strip[0] - z) * line[Z_INVERSE]
-                two = (z_strip[1] - z) * line[Z_INVERSE]
-                first = max(first, min(one, two))
-                last = min(last, max(one, two))
-        if first > last:
-            continue
-        x = line[X] + u * line[X + 1] + v * line[X + 2]
-        y = line[Y] + u * line[Y + 1] + v * line[Y + 2]
-        w = line[W] + u * line[W + 1] + v * line[W + 2]
-        square = line[A]
-        half = x * line[X + 3] + y * line[Y + 3] + line[SIGN] * w * line[W + 3]
-        fixed = x * x + y * y + line[SIGN] * w * w - line[ROUND2]
-        if square == 0.0 and half == 0.0:
-            if fixed > 0.0:
-                continue
-        elif square == 0.0:
-            root = -0.5 * fixed / half
-            if half > 0.0:
-                last = min(last, root)
-            else:
-                first = max(first, root)
-        else:
-            inside = half * half - square * fixed
-            if inside < 0.0:
-                if square > 0.0:
-                    continue
-                inside = 0.0
-            root = math.sqrt(inside)
-            if abs(square) > A_STABLE:
-                one = (-half - root) * line[A_INVERSE]
-                two = (-half + root) * line[A_INVERSE]
-            else:
-                larger = -half - root if half > 0.0 else root - half
-                one = larger / square
-                two = fixed / larger if larger != 0.0 else one
-            if square > 0.0:
-                first = max(first, min(one, two))
-                last = min(last, max(one, two))
-            elif line[W + 3] > 0.0:
-                first = max(first, max(one, two))  # of the two nappes, the one on which the radius grows
-            else:
-                last = min(last, min(one, two))
-        if first > last:
-            continue
-        if line[S + 3] == 1.0:
-            low = min(low, first)
-            high = max(high, last)
-        else:
-            s = line[S] + u * line[S + 1] + v * line[S + 2]
-            one = s + line[S + 3] * first
-            two = s + line[S + 3] * last
-            low = min(low, min(one, two))
-            high = max(high, max(one, two))
-    return low, high
 
 
 @njit(cache=True, nogil=True)

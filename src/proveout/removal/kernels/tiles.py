@@ -7,8 +7,9 @@ import math
 import numpy as np
 from numba import njit
 
+from proveout.removal.kernels.rays import ray_interval
 from proveout.removal.kernels.spans import shared_length, take_out
-from proveout.removal.kernels.sweep import LINE_WIDTH, LINES_MAX, ray_interval, sweep_box, sweep_lines
+from proveout.removal.kernels.sweep import LINE_WIDTH, LINES_MAX, sweep_box, sweep_lines
 
 TILE_SIDE = 32
 
@@ -52,7 +53,6 @@ def sweep_rectangles(
 def run_tiles(
     counts: np.ndarray,
     spans: np.ndarray,
-    rays_u: int,
     rays_v: int,
     grid: np.ndarray,
     ray_axis: int,
@@ -65,13 +65,13 @@ def run_tiles(
     tiles: np.ndarray,
     resume: np.ndarray,
     lengths: np.ndarray,
-    cuts: bool,
+    cuts: int,
 ) -> None:
     """Applies the moves to the named tiles.
 
-    When cuts: takes the sweeps out and adds the length taken to lengths (all tiles, n). A tile whose ray cannot
+    When cuts is 1: takes the sweeps out and adds the length taken to lengths (all tiles, n). A tile whose ray cannot
     hold one interval more stops at that move and leaves its number in resume (all tiles,); a tile that is through
-    leaves n. Run again from there on longer lists, it takes nothing twice. When not cuts: leaves the metal and puts
+    leaves n. Run again from there on longer lists, it takes nothing twice. When cuts is 0: leaves the metal and puts
     the longest shared length of any ray into lengths.
     """
     u_axis = (ray_axis + 1) % 3
@@ -98,9 +98,7 @@ def run_tiles(
                     continue
                 reach_low = reaches[move, p, 0]
                 reach_high = reaches[move, p, 1]
-                count = sweep_lines(
-                    pieces[p], axis, starts[move], ends[move], ray_axis, frame, base, lines, z_strip
-                )
+                count = sweep_lines(pieces[p], axis, starts[move], ends[move], ray_axis, frame, base, lines, z_strip)
                 origin = starts[move, ray_axis]
                 for i in range(first_u, end_u):
                     u = grid[0] + i * grid[1] - starts[move, u_axis]
@@ -113,7 +111,7 @@ def run_tiles(
                         low, high = ray_interval(lines, count, z_strip, u, v)
                         if low >= high:
                             continue
-                        if cuts:
+                        if cuts == 1:
                             metal, taken = take_out(spans[ray], metal, origin + low, origin + high)
                             if metal < 0:
                                 stuck = True

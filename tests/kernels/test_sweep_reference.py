@@ -1,0 +1,151 @@
+"""The ray's interval in a sweep against a plain search that knows no candidate lines.
+
+phi(s, t) = how far the ray's point lies outside the piece at t, negative inside. Both kinds of piece are convex, so
+phi is convex, its least value over t is found by shrinking a bracket, and the sweep is where that value is <= 0.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import product
+
+import numpy as np
+import pytest
+
+from proveout.removal.kernels.rays import ray_interval
+from proveout.removal.kernels.sweep import LINE_WIDTH, LINES_MAX, sweep_box, sweep_lines
+
+CYLINDER = (0.0, 0.0, 9.0, 3.0, 3.0)
+POINT = (0.0, 0.0, 1.5, 0.0, 3.0)
+WIDENING = (0.0, 1.0, 4.0, 1.0, 3.5)
+NARROWING = (0.0, -1.0, 3.0, 4.0, 0.5)
+TOP = (0.0, 2.0, 3.0, 2.0, 0.0)
+BALL = (1.0, 0.0, 5.0, 2.5, 2.5)
+HIGH_BALL = (1.0, 3.0, 7.0, 2.0, 2.0)
+PIECES = (CYLINDER, POINT, WIDENING, NARROWING, TOP, BALL, HIGH_BALL)
+
+
+def outside_by(piece: tuple[float, ...], axis: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """phi of points (n, 3) given from the tip."""
+    kind, z_low, z_high, r_low, r_high = piece
+    heights = points @ axis
+    if kind == 1.0:
+        return np.linalg.norm(points - 0.5 * (z_low + z_high) * axis, axis=1) - r_low
+    across = np.linalg.norm(points - heights[:, None] * axis, axis=1)
+    radii = r_low + (r_high - r_low) * (heights - z_low) / (z_high - z_low)
+    return np.maximum.reduce([across - radii, z_low - heights, heights - z_high])
+
+
+def least_outside_by(
+    piece: tuple[float, ...], axis: np.ndarray, start: np.ndarray, end: np.ndarray, points: np.ndarray
+) -> np.ndarray:
+    """phi at its least over t, for points (n, 3); golden section, all points at once."""
+    golden = (math.sqrt(5.0) - 1.0) / 2.0
+    low = np.zeros(len(points))
+    high = np.ones(len(points))
+
+    def at(t: np.ndarray) -> np.ndarray:
+        return outside_by(piece, axis, points - start - t[:, None] * (end - start))
+
+    for _ in range(62):
+        one = high - golden * (high - low)
+        two = low + golden * (high - low)
+        left = at(one) < at(two)
+        high = np.where(left, two, high)
+        low = np.where(left, low, one)
+    return np.minimum.reduce([at(low), at(high), at(np.zeros_like(low)), at(np.ones_like(low))])
+
+
+def kernel_interval(
+    piece: tuple[float, ...], axis: np.ndarray, start: np.ndarray, end: np.ndarray, ray_axis: int, point: np.ndarray
+) -> tuple[float, float]:
+    lines = np.zeros((LINES_MAX, LINE_WIDTH))
+    strip = np.empty(2)
+    count = sweep_lines(
+        np.array(piece), axis, start, end, ray_axis, np.empty((3, 3)), np.empty((4, 4)), lines, strip
+    )
+    u_axis, v_axis = (ray_axis + 1) % 3, (ray_axis + 2) % 3
+    low, high = ray_interval(lines, count, strip, point[u_axis] - start[u_axis], point[v_axis] - start[v_axis])
+    return low + start[ray_axis], high + start[ray_axis]
+
+
+def demand_exact(
+    piece: tuple[float, ...], axis: np.ndarray, start: np.ndarray, end: np.ndarray, ray_axis: int, point: np.ndarray
+) -> bool:
+    """Ends lie inside, a hair beyond the ends lies outside; a ray said to miss is nowhere inside. Returns hit."""
+    low, high = kernel_interval(piece, axis, start, end, ray_axis, point)
+    direction = np.eye(3)[ray_axis]
+    foot = point - point[ray_axis] * direction
+    if low > high:
+        samples = foot + np.linspace(-15.0, 15.0, 301)[:, None] * direction
+        assert least_outside_by(piece, axis, start, end, samples).min() > -1e-9
+        return False
+    inside = np.array([low, 0.5 * (low + high), high])
+    assert least_outside_by(piece, axis, start, end, foot + inside[:, None] * direction).max() < 1e-9
+    hair = 1e-6
+    beyond = np.array([low - hair, high + hair, low - 0.01, high + 0.01])
+    assert least_outside_by(piece, axis, start, end, foot + beyond[:, None] * direction).min() > -1e-11
+    box = np.empty((2, 3))
+    sweep_box(np.array(piece), axis, start, end, box)
+    ends = np.array([foot + low * direction, foot + high * direction])
+    assert np.all(ends >= box[0] - 1e-9)
+    assert np.all(ends <= box[1] + 1e-9)
+    return True
+
+
+def unit(vector: np.ndarray) -> np.ndarray:
+    return vector / np.linalg.norm(vector)
+
+
+@pytest.mark.parametrize("piece", PIECES)
+def test_any_axis_and_any_move_agree_with_the_search(piece: tuple[float, ...]) -> None:
+    draw = np.random.default_rng(7)
+    hits = 0
+    for _ in range(60):
+        axis = unit(draw.normal(size=3))
+        start = draw.uniform(-2.0, 2.0, 3)
+        end = start + draw.uniform(-6.0, 6.0, 3)
+        near = start + draw.uniform() * (end - start) + 0.5 * (piece[1] + piece[2]) * axis
+        hits += demand_exact(piece, axis, start, end, int(draw.integers(3)), near + draw.uniform(-4.0, 4.0, 3))
+    assert 20 < hits < 60
+
+
+AXES = (np.array([0.0, 0.0, 1.0]), np.array([0.0, 0.0, -1.0]), np.array([1.0, 0.0, 0.0]), np.array([0.6, 0.0, 0.8]))
+MOVES = (
+    np.zeros(3),
+    np.array([0.0, 0.0, 4.0]),
+    np.array([0.0, 0.0, -4.0]),
+    np.array([5.0, 0.0, 0.0]),
+    np.array([3.0, -4.0, 0.0]),
+    np.array([0.6, 0.0, 0.8]) * 5.0,
+    np.array([1e-9, 0.0, 3.0]),
+    np.array([1e-13, 1e-13, -1e-13]),
+    np.array([3.0, 0.0, 1e-10]),
+    np.array([2.0, 0.0, 2.0]),  # along a generator of the 45 degree pieces
+)
+
+
+@pytest.mark.parametrize(("piece", "axis"), tuple(product((*PIECES, (0.0, 0.0, 3.0, 0.0, 3.0)), AXES)))
+def test_moves_along_the_axis_of_no_length_and_rays_along_the_axis(piece: tuple[float, ...], axis: np.ndarray) -> None:
+    """The cases in which a formula of its own divides by nothing; they are the commonest moves of all."""
+    start = np.array([0.31, -0.17, 0.23])
+    hits = 0
+    middle = start + 0.5 * (piece[1] + piece[2]) * axis
+    for move, ray_axis, beside in product(MOVES, range(3), (np.array([0.2, -0.3, 0.1]), np.array([-0.9, 1.1, 1.3]))):
+        hits += demand_exact(piece, axis, start, start + move, ray_axis, middle + beside)
+    assert hits > 20
+
+
+def test_a_ray_along_a_generator_of_a_cone_ends_where_the_cone_does() -> None:
+    """The square term is 0 there, or a rounding of it."""
+    low, high = kernel_interval(
+        (0.0, 0.0, 3.0, 0.0, 3.0),
+        unit(np.array([1.0, 0.0, 1.0])),
+        np.zeros(3),
+        np.zeros(3),
+        2,
+        np.array([0.5, 0.0, 0.0]),
+    )
+    # worked: in the plane y = 0 the 45 degree cone about (1, 0, 1) is the quarter x, z >= 0, cut off by x + z = 3 sqrt 2
+    assert low == pytest.approx(0.0, abs=1e-9)
+    assert high == pytest.approx(3.0 * math.sqrt(2.0) - 0.5, abs=1e-9)
