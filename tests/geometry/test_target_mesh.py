@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from proveout.geometry.target_mesh import mesh_volume_mm3, target_vertices
+from proveout.geometry.mesh import mesh_volume_mm3
+from proveout.geometry.target_mesh import target_vertices
 
 Mesh = tuple[np.ndarray, np.ndarray, np.ndarray]
 

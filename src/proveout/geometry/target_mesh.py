@@ -50,19 +50,6 @@ def target_vertices(*, vertices_mm: Floats, triangles: Whole, triangle_face: Who
     return moved
 
 
-def mesh_volume_mm3(*, vertices_mm: Floats, triangles: Whole) -> float:
-    """Volume enclosed by a closed mesh (v, 3), (t, 3) seen from outside, by signed tetrahedra about its first vertex.
-
-    An open mesh gives a number without meaning; the caller knows whether it is closed.
-    """
-    if len(triangles) == 0:
-        return 0.0
-    points = np.asarray(vertices_mm, dtype=np.float64)
-    points = points - points[triangles[0, 0]]
-    a, b, c = points[triangles[:, 0]], points[triangles[:, 1]], points[triangles[:, 2]]
-    return float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6.0)
-
-
 def _corners(points: Floats, triangles: Whole, triangle_face: Whole) -> tuple[Whole, Whole, Floats, Floats]:
     """Of every corner of every triangle: its vertex, face, unit normal and angle; flat triangles weigh nothing."""
     a, b, c = points[triangles[:, 0]], points[triangles[:, 1]], points[triangles[:, 2]]

@@ -1,0 +1,1 @@
+"""Finishing: the target before the coat, and the windows of the written sizes."""

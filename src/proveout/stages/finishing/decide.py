@@ -1,0 +1,205 @@
+"""Decide the target: how far inside the finished solid every face is to be machined, and within which windows."""
+
+from __future__ import annotations
+
+import msgspec
+import numpy as np
+
+from proveout.geometry.mesh import mesh_volume_mm3
+from proveout.geometry.target_mesh import target_vertices
+from proveout.model.job import Coat, Job, Size
+from proveout.model.plan import Finishing, Window
+from proveout.model.proof import Decision, Proof
+from proveout.model.solid import Solid
+from proveout.model.target import Target
+from proveout.model.work import Survey
+from proveout.stages.finishing.features import (
+    Feature,
+    NotFound,
+    faces_of_balloon,
+    find_feature,
+)
+from proveout.stages.finishing.proofs import (
+    drawn_proof,
+    edge_proof,
+    made_mm,
+    target_proof,
+    thread_proof,
+    unclear,
+    window_proofs,
+)
+from proveout.stages.finishing.windows import (
+    HELD_WIDTH_MM,
+    finished_limits,
+    make_window,
+    ways_out,
+)
+from proveout.stages.finishing.written import Written, read_size
+
+
+class FinishingResult(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """The finishing with its windows, and the target that every cutting stage works to."""
+
+    finishing: Finishing
+    target: Target
+
+
+def decide(*, solid: Solid, survey: Survey, job: Job) -> Decision[FinishingResult]:
+    """Offsets of all faces, windows of the written sizes, plugs, coated area, and the target mesh.
+
+    Every face that takes the coat lies inside the finished solid by the mid build-up; the faces of a written size lie
+    in the middle of its window; a masked face without a size stays where it is.
+    """
+    masked = _masked_faces(job, survey)
+    middle = _middle_build_up_mm(job.coat)
+    offsets = {face.id: 0.0 if face.id in masked else middle for face in solid.faces}
+    windows: list[Window] = []
+    proofs: list[Proof] = []
+    features: list[Feature] = []
+    for size in sorted(job.sizes, key=lambda s: (s.balloon, s.text)):
+        written = read_size(size.text)
+        if written.manner == "mask":
+            proofs.extend(_mask_proofs(size, survey))
+            continue
+        window, feature, found = _judge_size(size, written, solid, survey, job, masked)
+        proofs.extend(found)
+        if window is not None and feature is not None:
+            windows.append(window)
+            features.append(feature)
+            if window.kind != "thread":
+                _centre(offsets, window, feature)
+    proofs.extend(target_proof(w, f, offsets) for w, f in zip(windows, features, strict=True) if w.kind != "thread")
+    if job.coat is not None:
+        proofs.append(edge_proof(job.coat, job.edge_break_mm))
+    finishing = Finishing(
+        offset_mm={face_id: round(offsets[face_id], 9) for face_id in sorted(offsets)},
+        windows=tuple(windows),
+        coated_area_mm2=_coated_area_mm2(solid, job, masked),
+        plugs=_plugs(job, survey, masked),
+    )
+    return Decision(value=FinishingResult(finishing=finishing, target=_target(solid, finishing)), proofs=tuple(proofs))
+
+
+def _middle_build_up_mm(coat: Coat | None) -> float:
+    return 0.0 if coat is None else coat.thickness_mm.nominal * coat.build_up_ratio.nominal
+
+
+def _masked_faces(job: Job, survey: Survey) -> frozenset[str]:
+    """Faces that take no coat: under a masked balloon or a size that says so."""
+    masked: set[str] = set()
+    for balloon in job.masked_balloons:
+        masked.update(faces_of_balloon(balloon, survey))
+    for size in job.sizes:
+        if size.is_masked or read_size(size.text).is_masked:
+            masked.update(size.face_ids or faces_of_balloon(size.balloon, survey))
+    return frozenset(masked)
+
+
+def _judge_size(
+    size: Size, written: Written, solid: Solid, survey: Survey, job: Job, masked: frozenset[str]
+) -> tuple[Window | None, Feature | None, list[Proof]]:
+    """Window, feature and proofs of one size; no window when the text or the balloon means nothing here."""
+    if written.manner == "unknown":
+        return None, None, [unclear(size, f"write {size.text!r} as H8, 20 +0.05/-0.02, 20 ±0.05, M6 6H or mask")]
+    is_thread = written.manner == "thread"
+    feature = find_feature(size=size, wanted_mm=None if is_thread else written.nominal_mm, solid=solid, survey=survey)
+    if isinstance(feature, NotFound):
+        return None, None, [unclear(size, feature.do)]
+    limits = finished_limits(written=written, feature=feature, general_tolerance=job.general_tolerance)
+    if isinstance(limits, str):
+        return None, None, [unclear(size, limits)]
+    bare = [face_id for face_id in feature.face_ids if face_id in masked]
+    is_masked = len(bare) == len(feature.face_ids)
+    coated_count = 0 if is_masked else 2
+    if feature.kind == "length":
+        coated_count = len(feature.face_ids) - len(bare)
+    window = make_window(
+        balloon=size.balloon,
+        text=size.text,
+        feature=feature,
+        limits=limits,
+        coat=job.coat,
+        coated_count=coated_count,
+        is_thread=is_thread,
+        is_critical=size.is_critical,
+        is_masked=is_masked,
+    )
+    surfaces = 4.0 if is_thread else float(coated_count)
+    is_tight = window.width_mm < HELD_WIDTH_MM or (is_thread and not is_masked)
+    if job.coat is not None and coated_count and is_tight:
+        window = msgspec.structs.replace(window, ways_out=ways_out(window=window, coat=job.coat, surfaces=surfaces))
+    proofs = [*window_proofs(window, limits, job.coat, coated_count)]
+    if is_thread:
+        proofs.append(thread_proof(window, job.coat, limits))
+    else:
+        proofs.append(drawn_proof(window, feature, limits))
+    return window, feature, proofs
+
+
+def _mask_proofs(size: Size, survey: Survey) -> list[Proof]:
+    if size.face_ids or faces_of_balloon(size.balloon, survey):
+        return []
+    return [unclear(size, f"there is no balloon {size.balloon} on this solid: look at the numbered drawing")]
+
+
+def _centre(offsets: dict[str, float], window: Window, feature: Feature) -> None:
+    """Shift the faces of a size alike so that it comes out in the middle of its window."""
+    share = _shortfall_mm(offsets, window, feature)
+    for face_id in feature.face_ids:
+        offsets[face_id] += 0.5 * share if feature.kind == "length" else share
+
+
+def _shortfall_mm(offsets: dict[str, float], window: Window, feature: Feature) -> float:
+    """How much farther into the metal the faces must go: per face of a cylinder, together for a length."""
+    gap = 0.5 * (window.before_low_mm + window.before_high_mm) - made_mm(offsets, feature)
+    inward = gap if feature.is_inside else -gap
+    return inward if feature.kind == "length" else 0.5 * inward
+
+
+def _coated_area_mm2(solid: Solid, job: Job, masked: frozenset[str]) -> float:
+    if job.coat is None:
+        return 0.0
+    return round(sum(face.area_mm2 for face in solid.faces if face.id not in masked), 3)
+
+
+def _plugs(job: Job, survey: Survey, masked: frozenset[str]) -> tuple[str, ...]:
+    """One line a masked hole or face; only a coat needs them."""
+    if job.coat is None:
+        return ()
+    texts = {size.balloon: size.text for size in job.sizes}
+    lines: list[str] = []
+    for hole in survey.holes:
+        if all(face_id in masked for step in hole.steps for face_id in step.face_ids):
+            text = texts.get(hole.balloon, "")
+            what = text if read_size(text).manner == "thread" else f"Ø{hole.diameter_mm:g}"
+            lines.append(f"{hole.balloon}: {what}, {'through' if hole.is_through else 'blind'}: plug")
+    in_holes = {face_id for hole in survey.holes for step in hole.steps for face_id in step.face_ids}
+    notes = sorted((n for n in survey.faces if n.face_id in masked - in_holes), key=lambda n: (n.balloon, n.face_id))
+    lines.extend(f"{note.balloon}: {note.kind} face {note.face_id}: mask" for note in notes)
+    for hole in survey.holes:
+        ids = {face_id for step in hole.steps for face_id in step.face_ids}
+        if ids & masked and not ids <= masked:
+            lines.append(f"{hole.balloon}: part of the hole only: mask by hand")
+    return tuple(lines)
+
+
+def _target(solid: Solid, finishing: Finishing) -> Target:
+    offsets = np.array([finishing.offset_mm[face.id] for face in solid.faces], dtype=np.float64)
+    vertices = target_vertices(
+        vertices_mm=solid.vertices_mm,
+        triangles=solid.triangles,
+        triangle_face=solid.triangle_face,
+        face_offset_mm=offsets,
+    )
+    for array in (vertices, offsets):
+        array.setflags(write=False)
+    return Target(
+        vertices_mm=vertices,
+        triangles=solid.triangles,
+        triangle_face=solid.triangle_face,
+        face_ids=tuple(face.id for face in solid.faces),
+        face_offset_mm=offsets,
+        volume_mm3=mesh_volume_mm3(vertices, solid.triangles),
+        mesh_deflection_mm=solid.mesh_deflection_mm,
+        mesh_is_closed=solid.mesh_is_closed,
+    )

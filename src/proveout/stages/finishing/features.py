@@ -1,0 +1,100 @@
+"""Find what a balloon stands for on the solid: a hole, a shaft or the length between two planes."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+
+from proveout.model.job import Size
+from proveout.model.shop import Noun
+from proveout.model.solid import Face, Solid
+from proveout.model.work import Hole, Survey
+
+
+class Feature(Noun, frozen=True, kw_only=True):
+    """The thing measured. size_mm: diameter or length of the finished solid, to the nanometre.
+
+    is_inside: the size grows when metal is taken away (hole, slot).  hole: id of its hole, "" for none.
+    """
+
+    kind: Literal["hole", "shaft", "length"]
+    size_mm: float
+    face_ids: tuple[str, ...]
+    is_inside: bool
+    hole: str = ""
+
+
+class NotFound(Noun, frozen=True, kw_only=True):
+    """Why a balloon could not be resolved, as an instruction to the owner."""
+
+    do: str
+
+
+def faces_of_balloon(balloon: int, survey: Survey) -> tuple[str, ...]:
+    """Ids of all faces under a balloon: every step of a hole, or one face; empty when there is none."""
+    for hole in survey.holes:
+        if hole.balloon == balloon:
+            return tuple(face_id for step in hole.steps for face_id in step.face_ids)
+    return tuple(note.face_id for note in survey.faces if note.balloon == balloon)
+
+
+def hole_of_balloon(balloon: int, survey: Survey) -> Hole | None:
+    """The hole under a balloon, None when it stands for a face."""
+    return next((hole for hole in survey.holes if hole.balloon == balloon), None)
+
+
+def find_feature(*, size: Size, wanted_mm: float | None, solid: Solid, survey: Survey) -> Feature | NotFound:
+    """The feature a written size measures.
+
+    Faces named with the size win; otherwise the hole or face under its balloon. Of a stepped hole it is the
+    cylinder nearest to `wanted_mm`, or the smallest when no size was typed.
+    """
+    known = {face.id: face for face in solid.faces}
+    unknown = [face_id for face_id in size.face_ids if face_id not in known]
+    if unknown:
+        return NotFound(do=f"name faces of this solid; {unknown[0]!r} is none")
+    hole = hole_of_balloon(size.balloon, survey)
+    if size.face_ids:
+        faces = [known[face_id] for face_id in size.face_ids]
+    elif hole is not None:
+        return _of_hole(hole, wanted_mm)
+    else:
+        faces = [known[face_id] for face_id in faces_of_balloon(size.balloon, survey) if face_id in known]
+    if not faces:
+        return NotFound(do=f"there is no balloon {size.balloon} on this solid: look at the numbered drawing")
+    if all(face.surface.kind == "cylinder" for face in faces):
+        return _of_cylinders(faces)
+    if len(faces) == 2 and all(face.surface.kind == "plane" for face in faces):
+        return _between_planes(faces[0], faces[1])
+    return NotFound(do=f"balloon {size.balloon} is no cylinder: name the two parallel faces that the size lies between")
+
+
+def _of_hole(hole: Hole, wanted_mm: float | None) -> Feature | NotFound:
+    steps = [step for step in hole.steps if step.kind == "cylinder"]
+    if not steps:
+        return NotFound(do=f"hole {hole.balloon} has no cylinder to measure")
+    step = min(steps, key=lambda s: s.diameter_mm if wanted_mm is None else abs(s.diameter_mm - wanted_mm))
+    return Feature(
+        kind="hole", size_mm=round(step.diameter_mm, 6), face_ids=step.face_ids, is_inside=True, hole=hole.id
+    )
+
+
+def _of_cylinders(faces: list[Face]) -> Feature | NotFound:
+    first = faces[0]
+    if any(abs(f.surface.radius_mm - first.surface.radius_mm) > 1e-6 or f.inward != first.inward for f in faces):
+        return NotFound(do="the cylinders named have different radii: give each its own size")
+    return Feature(
+        kind="hole" if first.inward else "shaft",
+        size_mm=round(2.0 * first.surface.radius_mm, 6),
+        face_ids=tuple(f.id for f in faces),
+        is_inside=first.inward,
+    )
+
+
+def _between_planes(one: Face, other: Face) -> Feature | NotFound:
+    normal = np.array(one.normal)
+    if float(np.dot(normal, other.normal)) > -0.999999:
+        return NotFound(do="the two faces named do not look opposite ways: a size needs two that do")
+    apart = float(np.dot(normal, np.array(one.surface.origin_mm) - np.array(other.surface.origin_mm)))
+    return Feature(kind="length", size_mm=round(abs(apart), 6), face_ids=(one.id, other.id), is_inside=apart < 0.0)

@@ -1,0 +1,215 @@
+"""The proofs of finishing, each with what a reader needs to redo it by hand."""
+
+from __future__ import annotations
+
+import msgspec
+
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.job import Coat, Size
+from proveout.model.plan import Window
+from proveout.model.proof import Basis, Proof, prove
+from proveout.stages.finishing.features import Feature
+from proveout.stages.finishing.windows import HELD_WIDTH_MM, Limits
+
+STAGE = "finishing"
+
+
+def unclear(size: Size, do: str) -> Proof:
+    """Not shown, as text or balloon means nothing on this solid; `do` tells the owner what to write."""
+    return prove(
+        id=f"{STAGE}:{size.balloon}:size-is-understood",
+        stage=STAGE,
+        subject=f"size {size.balloon}",
+        claim=f"what is written at {size.balloon} ({size.text}) can be measured on the solid",
+        sense="at least",
+        found_low=None,
+        found_high=None,
+        limit=None,
+        unit="mm",
+        blocks_release=True,
+        basis=Basis(formula="text and balloon compared with the faces of the solid", source="job"),
+        decides=do,
+    )
+
+
+def window_proofs(window: Window, limits: Limits, coat: Coat | None, coated_count: int) -> list[Proof]:
+    """Open, and wide enough to be held."""
+    c = {"thread": 4, "hole": 2, "shaft": 2, "length": coated_count}[window.kind] if coated_count else 0
+    formula = (
+        f"width = (high - low) - {c} (t_high s_high - t_low s_low), t coat thickness, s share that builds up; "
+        f"limits: {limits.formula}"
+        if coat is not None and c
+        else f"width = high - low, no coat on it; limits: {limits.formula}"
+    )
+    basis = Basis(
+        formula=formula,
+        source="hard_coat_guide" if coat is not None and c else limits.source,
+        inputs={
+            "finished low": exact_fact(window.finished_low_mm, "mm", limits.source, limits.strength),
+            "finished high": exact_fact(window.finished_high_mm, "mm", limits.source, limits.strength),
+            **_coat_inputs(coat, coated_count),
+        },
+    )
+    needed = msgspec.structs.replace(
+        basis,
+        inputs={
+            **basis.inputs,
+            "narrowest that can be held": exact_fact(HELD_WIDTH_MM, "mm", "common practice", "common practice"),
+        },
+    )
+    remedy = "; or ".join(window.ways_out) or "loosen the size"
+    subject = f"size {window.balloon}"
+    return [
+        prove(
+            id=f"{STAGE}:{window.balloon}:window-is-open",
+            stage=STAGE,
+            subject=subject,
+            claim=f"some size before the coat ends within {window.text}, whatever coat comes",
+            sense="at least",
+            found_low=window.width_mm,
+            found_high=window.width_mm,
+            limit=0.0,
+            unit="mm",
+            blocks_release=True,
+            basis=basis,
+            remedy=remedy,
+        ),
+        prove(
+            id=f"{STAGE}:{window.balloon}:window-can-be-held",
+            stage=STAGE,
+            subject=subject,
+            claim=f"the window of {window.text} is as wide as the machine can hold piece after piece",
+            sense="at least",
+            found_low=window.width_mm,
+            found_high=window.width_mm,
+            limit=HELD_WIDTH_MM,
+            unit="mm",
+            blocks_release=True,
+            basis=needed,
+            remedy=remedy,
+        ),
+    ]
+
+
+def _coat_inputs(coat: Coat | None, coated_count: int) -> dict[str, Fact]:
+    if coat is None or not coated_count:
+        return {}
+    return {"coat thickness": coat.thickness_mm, "share that builds up": coat.build_up_ratio}
+
+
+def thread_proof(window: Window, coat: Coat | None, limits: Limits) -> Proof:
+    """A thread under a coat must be plugged, or cut with a tap of known oversize, which the shop does not state."""
+    is_bare = coat is None or window.is_masked
+    shrink = 0.0 if coat is None else 4.0 * coat.thickness_mm.high * coat.build_up_ratio.high
+    decides = (
+        f"plug it (add its balloon to the masked ones), or state a tap whose pitch diameter lies within "
+        f"{window.before_low_mm:.3f} to {window.before_high_mm:.3f} mm"
+    )
+    return prove(
+        id=f"{STAGE}:{window.balloon}:thread-takes-its-screw",
+        stage=STAGE,
+        subject=f"size {window.balloon}",
+        claim="the coat does not close the thread",
+        sense="at most",
+        found_low=0.0 if is_bare else None,
+        found_high=0.0 if is_bare else None,
+        limit=window.finished_high_mm - window.finished_low_mm,
+        unit="mm",
+        blocks_release=True,
+        basis=Basis(
+            formula="pitch diameter shrinks by 4 t s; none when plugged or not coated",
+            source="thread_plating_note",
+            inputs={
+                "shrinks by at most": exact_fact(shrink, "mm", "thread_plating_note", "published and seen"),
+                "pitch diameter tolerance": exact_fact(
+                    round(window.finished_high_mm - window.finished_low_mm, 6), "mm", limits.source, limits.strength
+                ),
+            },
+        ),
+        decides="" if is_bare else decides,
+    )
+
+
+def drawn_proof(window: Window, feature: Feature, limits: Limits) -> Proof:
+    """What is drawn must lie within what is written, else one of them is wrong."""
+    middle = 0.5 * (window.finished_low_mm + window.finished_high_mm)
+    off = round(abs(feature.size_mm - middle), 6)
+    return prove(
+        id=f"{STAGE}:{window.balloon}:drawn-as-written",
+        stage=STAGE,
+        subject=f"size {window.balloon}",
+        claim=f"the solid's {feature.size_mm:g} mm lies within the limits written ({window.text})",
+        sense="at most",
+        found_low=off,
+        found_high=off,
+        limit=round(0.5 * (window.finished_high_mm - window.finished_low_mm), 6),
+        unit="mm",
+        blocks_release=True,
+        basis=Basis(
+            formula="|solid - middle of the finished limits| against half their distance",
+            source=limits.source,
+            inputs={
+                "solid": exact_fact(feature.size_mm, "mm", "solid", "measured here"),
+                "middle": exact_fact(round(middle, 6), "mm", limits.source, limits.strength),
+            },
+        ),
+        remedy="correct the size written or the balloon it stands at",
+    )
+
+
+def target_proof(window: Window, feature: Feature, offsets: dict[str, float]) -> Proof:
+    """The target lies in the window: two sizes may share a face and pull it both ways."""
+    made = made_mm(offsets, feature)
+    off = round(abs(made - 0.5 * (window.before_low_mm + window.before_high_mm)), 6)
+    return prove(
+        id=f"{STAGE}:{window.balloon}:target-in-window",
+        stage=STAGE,
+        subject=f"size {window.balloon}",
+        claim=f"the size to machine to, {made:.4f} mm, lies within its window before the coat",
+        sense="at most",
+        found_low=off,
+        found_high=off,
+        limit=round(0.5 * window.width_mm, 6),
+        unit="mm",
+        blocks_release=True,
+        basis=Basis(
+            formula="|target - middle of the window| against half its width",
+            source="own-algorithm",
+            inputs={
+                "target": exact_fact(round(made, 6), "mm", "own-algorithm", "measured here"),
+                "before low": exact_fact(window.before_low_mm, "mm", "own-algorithm", "measured here"),
+                "before high": exact_fact(window.before_high_mm, "mm", "own-algorithm", "measured here"),
+            },
+        ),
+        remedy="open the window, or free the size from the other one that shares a face with it",
+    )
+
+
+def made_mm(offsets: dict[str, float], feature: Feature) -> float:
+    """The size that the target gives: a diameter changes by twice the offset, a length by that of both faces."""
+    if feature.kind == "length":
+        taken = sum(offsets[face_id] for face_id in feature.face_ids)
+    else:
+        taken = 2.0 * offsets[feature.face_ids[0]]
+    return feature.size_mm + taken if feature.is_inside else feature.size_mm - taken
+
+
+def edge_proof(coat: Coat, edge_break_mm: float | None) -> Proof:
+    """Edges round enough for the coat."""
+    return prove(
+        id=f"{STAGE}:edges:round-enough-for-the-coat",
+        stage=STAGE,
+        subject="edges",
+        claim="edges are broken by at least ten times the coat, so that it does not burn or chip there",
+        sense="at least",
+        found_low=edge_break_mm,
+        found_high=edge_break_mm,
+        limit=round(10.0 * coat.thickness_mm.nominal, 6),
+        unit="mm",
+        blocks_release=False,
+        basis=Basis(
+            formula="edge radius >= 10 t", source="iso_10074_text", inputs={"coat thickness": coat.thickness_mm}
+        ),
+        decides="say how far edges are broken",
+        remedy=f"break edges by {10.0 * coat.thickness_mm.nominal:g} mm",
+    )

@@ -1,0 +1,74 @@
+"""Read what the owner typed for a size: "H8", "20 +0.05/-0.02", "18 ±0.1", "M6 6H", "mask"."""
+
+from __future__ import annotations
+
+import re
+from typing import Literal
+
+from proveout.model.shop import Noun
+
+_NUMBER = r"[0-9]+(?:\.[0-9]+)?"
+_SIGNED = rf"[+-]?{_NUMBER}"
+_MASK = re.compile(r"(?:^|\s)(mask|plug)(?:ed)?$", re.IGNORECASE)
+_THREAD = re.compile(rf"^M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s+(6H))?$")
+_CLASS = re.compile(rf"^({_NUMBER})?\s*([A-Za-z]{{1,2}})([0-9]{{1,2}})$")
+_LIMITS = re.compile(rf"^({_NUMBER})?\s*({_SIGNED})\s*/\s*({_SIGNED})$")
+_EVEN = re.compile(rf"^({_NUMBER})?\s*(?:±|\+/-|\+-)\s*({_NUMBER})$")
+_PLAIN = re.compile(rf"^({_NUMBER})$")
+
+
+class Written(Noun, frozen=True, kw_only=True):
+    """What a text says; exactly one of the manners.
+
+    manner: "mask" nothing but the wish to mask; "thread" metric ISO thread of class 6H; "class" an ISO 286 letter and
+    grade; "deviations" from the nominal size; "plain" a bare size; "unknown" none of these.
+    nominal_mm: as typed, None when it is left to the solid.  is_masked: "mask" or "plug" stands at the end.
+    """
+
+    manner: Literal["mask", "thread", "class", "deviations", "plain", "unknown"]
+    nominal_mm: float | None = None
+    letter: str = ""
+    grade: int = 0
+    low_deviation_mm: float = 0.0
+    high_deviation_mm: float = 0.0
+    pitch_mm: float | None = None
+    is_masked: bool = False
+
+
+def read_size(text: str) -> Written:
+    """What the text says; never raises: what it cannot read has the manner "unknown"."""
+    tidy = text.strip().replace("\N{MINUS SIGN}", "-").replace(",", ".").lstrip("Øø⌀").strip()
+    is_masked = bool(_MASK.search(tidy))
+    tidy = _MASK.sub("", tidy).strip()
+    if not tidy:
+        return Written(manner="mask" if is_masked else "unknown", is_masked=is_masked)
+    if found := _THREAD.match(tidy):
+        return Written(
+            manner="thread",
+            nominal_mm=float(found[1]),
+            pitch_mm=float(found[2]) if found[2] else None,
+            letter="H",
+            grade=6,
+            is_masked=is_masked,
+        )
+    if found := _CLASS.match(tidy):
+        nominal = float(found[1]) if found[1] else None
+        return Written(manner="class", nominal_mm=nominal, letter=found[2], grade=int(found[3]), is_masked=is_masked)
+    if found := _LIMITS.match(tidy):
+        ends = sorted((float(found[2]), float(found[3])))
+        return _deviations(found[1], ends[0], ends[1], is_masked=is_masked)
+    if found := _EVEN.match(tidy):
+        return _deviations(found[1], -float(found[2]), float(found[2]), is_masked=is_masked)
+    if found := _PLAIN.match(tidy):
+        return Written(manner="plain", nominal_mm=float(found[1]), is_masked=is_masked)
+    return Written(manner="unknown", is_masked=is_masked)
+
+
+def _deviations(nominal: str | None, low_mm: float, high_mm: float, *, is_masked: bool) -> Written:
+    return Written(
+        manner="deviations",
+        nominal_mm=float(nominal) if nominal else None,
+        low_deviation_mm=low_mm,
+        high_deviation_mm=high_mm,
+        is_masked=is_masked,
+    )

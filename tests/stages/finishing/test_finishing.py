@@ -1,0 +1,387 @@
+"""Finishing: windows before the coat, the way the target moves, and what is said when no size will do."""
+
+from __future__ import annotations
+
+import math
+from itertools import product
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from proveout.geometry.mesh import mesh_volume_mm3
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.job import Coat, Job, Order, PartText, Size
+from proveout.model.plan import Window
+from proveout.model.proof import Decision, Proof, is_ready
+from proveout.model.solid import Face, Point, Solid, Surface
+from proveout.model.work import FaceNote, Hole, HoleStep, Survey
+from proveout.stages.finishing.decide import FinishingResult, decide
+from proveout.stages.finishing.written import read_size
+
+# worked: coat 0.050 mm +-20 % is 0.040 to 0.060; build-up 45 to 55 %. A bore closes by 2 t s: at least
+# 2 x 0.040 x 0.45 = 0.036, at most 2 x 0.060 x 0.55 = 0.066. Finished 20 H8 is 20.000 to 20.033, so before the coat
+# 20.000 + 0.066 = 20.066 to 20.033 + 0.036 = 20.069: 0.003 mm. At an exact half: 20.060 to 20.073: 0.013 mm.
+
+
+def coat(share_low: float = 0.45, share_high: float = 0.55) -> Coat:
+    return Coat(
+        process="hard coat",
+        thickness_mm=Fact(low=0.04, nominal=0.05, high=0.06, unit="mm", source="job", strength="owner's guess"),
+        build_up_ratio=Fact(
+            low=share_low, nominal=0.5, high=share_high, unit="ratio", source="job", strength="common practice"
+        ),
+    )
+
+
+def job_of(
+    *sizes: Size, coat: Coat | None = None, masked: tuple[int, ...] = (), general: str | None = "m", edge: float = 0.8
+) -> Job:
+    return Job(
+        part=PartText(number="EX-1", name="example", revision="A", step="x.step"),
+        order=Order(quantity=10),
+        coat=coat,
+        sizes=sizes,
+        masked_balloons=masked,
+        show_faces=(),
+        general_tolerance=general,  # type: ignore[arg-type]
+        edge_break_mm=edge,
+        other_finishers=(),
+    )
+
+
+def face(index: int, id: str, surface: Surface, area: float, *, normal: Point, inward: bool = False) -> Face:
+    return Face(
+        id=id, index=index, surface=surface, area_mm2=area, centroid_mm=surface.origin_mm, normal=normal,
+        inward=inward, low_mm=(0.0, 0.0, 0.0), high_mm=(0.0, 0.0, 0.0), along_low_mm=0.0, along_high_mm=8.0,
+        turn_rad=0.0, surface_group=index, edge_indices=(), brep_index=index,
+    )  # fmt: skip
+
+
+def solid_of(faces: list[Face], vertices: np.ndarray, triangles: np.ndarray, owner: np.ndarray) -> Solid:
+    low, high = vertices.min(axis=0), vertices.max(axis=0)
+    return Solid(
+        name="x", faces=tuple(faces), edges=(), vertices_mm=vertices, triangles=triangles, triangle_face=owner,
+        volume_mm3=mesh_volume_mm3(vertices, triangles), area_mm2=sum(f.area_mm2 for f in faces),
+        low_mm=tuple(low), high_mm=tuple(high), brep=b"", digest="0", unit_declared="mm", edge_tolerance_max_mm=0.0,
+        mesh_deflection_mm=0.01, mesh_is_closed=True, is_valid=True,
+    )  # fmt: skip
+
+
+def ring_part() -> tuple[Solid, Survey]:
+    """A ring, bore 20 mm, outside 30 mm, 8 mm high: balloon 1 the bore, 2 the bottom, 3 the outside, 4 the top."""
+    count = 72
+    turn = 2.0 * math.pi * np.arange(count) / count
+    rings = [(10.0, 0.0), (10.0, 8.0), (15.0, 0.0), (15.0, 8.0)]
+    vertices = np.concatenate(
+        [np.column_stack([r * np.cos(turn), r * np.sin(turn), np.full(count, z)]) for r, z in rings]
+    )
+    triangles, owner = [], []
+    for i in range(count):
+        j = (i + 1) % count
+        corner = [(k * count + i, k * count + j) for k in range(4)]
+        (ib, jb), (it, jt), (ob, pb), (ot, pt) = corner
+        for index, (a, b, c, d) in enumerate([(ib, it, jt, jb), (ib, jb, pb, ob), (ob, pb, pt, ot), (it, ot, pt, jt)]):
+            triangles += [(a, b, c), (a, c, d)]
+            owner += [index, index]
+    zero, up = (0.0, 0.0, 0.0), (0.0, 0.0, 1.0)
+    ends = math.pi * (15.0**2 - 10.0**2)
+    faces = [
+        face(0, "bore", Surface(kind="cylinder", origin_mm=zero, axis=up, radius_mm=10.0), math.pi * 20.0 * 8.0,
+             normal=(-1.0, 0.0, 0.0), inward=True),
+        face(1, "bottom", Surface(kind="plane", origin_mm=zero, axis=(0.0, 0.0, -1.0)), ends, normal=(0.0, 0.0, -1.0)),
+        face(2, "outside", Surface(kind="cylinder", origin_mm=zero, axis=up, radius_mm=15.0), math.pi * 30.0 * 8.0,
+             normal=(1.0, 0.0, 0.0)),
+        face(3, "top", Surface(kind="plane", origin_mm=(0.0, 0.0, 8.0), axis=up), ends, normal=up),
+    ]  # fmt: skip
+    solid = solid_of(faces, vertices, np.array(triangles, np.int32), np.array(owner, np.int32))
+    step = HoleStep(kind="cylinder", diameter_mm=20.0, depth_low_mm=0.0, depth_high_mm=8.0, face_ids=("bore",))
+    hole = Hole(
+        id="hole 20", balloon=1, entry_mm=(0.0, 0.0, 8.0), outward=up, steps=(step,), is_through=True, bottom="open"
+    )
+    notes = [
+        FaceNote(face_id=f.id, index=f.index, balloon=f.index + 1, kind=f.surface.kind, area_mm2=f.area_mm2)
+        for f in faces
+    ]
+    return solid, Survey(faces=tuple(notes), holes=(hole,), directions=(), access=(), unreached=())
+
+
+def box_part() -> tuple[Solid, Survey]:
+    """A 10 x 20 x 30 box at the origin, faces -x +x -y +y -z +z under balloons 1 to 6."""
+    size = (10.0, 20.0, 30.0)
+    vertices = np.array([[size[0] * x, size[1] * y, size[2] * z] for x, y, z in product((0, 1), repeat=3)], float)
+    quads = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
+    triangles = np.array([t for a, b, c, d in quads for t in ((a, b, c), (a, c, d))], np.int32)
+    owner = np.repeat(np.arange(6, dtype=np.int32), 2)
+    faces = []
+    for index in range(6):
+        axis, sign = index // 2, -1.0 if index % 2 == 0 else 1.0
+        normal = tuple(sign if k == axis else 0.0 for k in range(3))
+        origin = tuple(size[k] if k == axis and sign > 0 else 0.0 for k in range(3))
+        area = math.prod(size) / size[axis]
+        name = f"{'-' if sign < 0 else '+'}{'xyz'[axis]}"
+        surface = Surface(kind="plane", origin_mm=origin, axis=normal)  # type: ignore[arg-type]
+        faces.append(face(index, name, surface, area, normal=normal))  # type: ignore[arg-type]
+    notes = [
+        FaceNote(face_id=f.id, index=f.index, balloon=f.index + 1, kind="plane", area_mm2=f.area_mm2) for f in faces
+    ]
+    survey = Survey(faces=tuple(notes), holes=(), directions=(), access=(), unreached=())
+    return solid_of(faces, vertices, triangles, owner), survey
+
+
+def bore(*, text: str = "H8", **more: object) -> Decision[FinishingResult]:
+    solid, survey = ring_part()
+    return decide(solid=solid, survey=survey, job=job_of(Size(balloon=1, text=text), **more))  # type: ignore[arg-type]
+
+
+def proof(decision: Decision[FinishingResult], id: str) -> Proof:
+    return next(p for p in decision.proofs if p.id == id)
+
+
+def only_window(decision: Decision[FinishingResult]) -> Window:
+    (window,) = decision.value.finishing.windows
+    return window
+
+
+def test_20_h8_under_the_coat_leaves_13_micrometres_at_an_exact_half() -> None:
+    window = only_window(bore(coat=coat(0.5, 0.5)))
+    assert (window.before_low_mm, window.before_high_mm) == pytest.approx((20.060, 20.073), abs=1e-9)
+    assert window.width_mm == pytest.approx(0.013, abs=1e-9)
+
+
+def test_20_h8_under_the_coat_leaves_3_micrometres_at_45_to_55_percent_and_blocks_release() -> None:
+    decision = bore(coat=coat())
+    window = only_window(decision)
+    assert (window.before_low_mm, window.before_high_mm) == pytest.approx((20.066, 20.069), abs=1e-9)
+    assert window.width_mm == pytest.approx(0.003, abs=1e-9)
+    held = proof(decision, "finishing:1:window-can-be-held")
+    assert (held.verdict, held.blocks_release, held.limit) == ("fails", True, 0.01)
+    assert not is_ready(decision.proofs)
+
+
+def test_the_ways_out_come_in_order_with_their_numbers() -> None:
+    """worked: spread 0.030, so limits 0.040 apart: H9 is 0.052, which leaves 0.022. Hone: at most
+    20.000 + 0.036 - 0.010. Tighten: 2 x 0.05 x ((1 + x) 0.55 - (1 - x) 0.45) = 0.033 - 0.010 gives x = 0.13."""
+    ways = only_window(bore(coat=coat())).ways_out
+    assert [way.split(":")[0] for way in ways] == [
+        "loosen it",
+        "plug or mask it",
+        "hone after the coat",
+        "tighten the coat to ±13 % of 0.050 mm",
+    ]
+    assert "0.040 mm apart, such as 20 H9, whose window is 22 µm wide" in ways[0]
+    assert "20.000 to 20.033 mm, 33 µm wide" in ways[1]
+    assert "at most 20.026 mm" in ways[2]
+    assert proof(bore(coat=coat()), "finishing:1:window-can-be-held").remedy == "; or ".join(ways)
+
+
+def test_an_empty_window_has_a_negative_width_and_fails() -> None:
+    """worked: H7 of 20 is 0.021 wide, less than the spread of 0.030: -0.009."""
+    decision = bore(text="H7", coat=coat())
+    assert only_window(decision).width_mm == pytest.approx(-0.009, abs=1e-9)
+    assert proof(decision, "finishing:1:window-is-open").verdict == "fails"
+    assert proof(decision, "finishing:1:target-in-window").verdict == "fails"
+
+
+@pytest.mark.parametrize("how", ["balloon", "text", "size"])
+def test_a_masked_bore_is_right_without_coat(how: str) -> None:
+    """worked: middle of 20.000 to 20.033 is 20.0165, so the wall goes 0.00825 into the metal, the rest 0.025."""
+    solid, survey = ring_part()
+    size = Size(balloon=1, text="H8 mask" if how == "text" else "H8", is_masked=how == "size")
+    job = job_of(size, coat=coat(), masked=(1,) if how == "balloon" else ())
+    decision = decide(solid=solid, survey=survey, job=job)
+    finishing = decision.value.finishing
+    (window,) = finishing.windows
+    assert (window.before_low_mm, window.before_high_mm, window.is_masked) == (20.0, 20.033, True)
+    assert finishing.offset_mm == pytest.approx({"bore": 0.00825, "bottom": 0.025, "outside": 0.025, "top": 0.025})
+    assert finishing.coated_area_mm2 == pytest.approx(2.0 * math.pi * 125.0 + math.pi * 240.0, abs=1e-3)
+    assert finishing.plugs == ("1: Ø20, through: plug",)
+    assert is_ready(decision.proofs)
+
+
+def test_the_target_moves_by_the_build_up_and_the_window() -> None:
+    """worked: unmasked bore: middle 20.0675, wall at 10.03375; ends 0.025 in: 7.95 high; outside at 14.975."""
+    target = bore(coat=coat()).value.target
+    radius = np.hypot(target.vertices_mm[:, 0], target.vertices_mm[:, 1])
+    chord = 1.0 / math.cos(math.pi / 72)
+    assert radius[:144] == pytest.approx(10.0 + 0.03375 * chord, abs=1e-9)
+    assert radius[144:] == pytest.approx(15.0 - 0.025 * chord, abs=1e-9)
+    assert np.ptp(target.vertices_mm[:, 2]) == pytest.approx(7.95, abs=1e-9)
+    assert target.volume_mm3 == pytest.approx(mesh_volume_mm3(target.vertices_mm, target.triangles))
+    assert not target.vertices_mm.flags.writeable
+
+
+def test_without_coat_only_the_written_size_moves_to_its_middle() -> None:
+    decision = bore()
+    assert decision.value.finishing.offset_mm == pytest.approx(
+        {"bore": 0.00825, "bottom": 0.0, "outside": 0.0, "top": 0.0}
+    )
+    assert decision.value.finishing.coated_area_mm2 == 0.0
+    assert decision.value.finishing.plugs == ()
+
+
+def test_a_shaft_is_machined_smaller() -> None:
+    """worked: 30 h8 is 29.967 to 30; it grows 0.036 to 0.066: before 29.931 to 29.934, middle 29.9325,
+    so the wall lies (30 - 29.9325) / 2 = 0.03375 inside."""
+    solid, survey = ring_part()
+    decision = decide(solid=solid, survey=survey, job=job_of(Size(balloon=3, text="h8"), coat=coat()))
+    window = only_window(decision)
+    assert window.kind == "shaft"
+    assert (window.before_low_mm, window.before_high_mm) == pytest.approx((29.931, 29.934), abs=1e-9)
+    assert decision.value.finishing.offset_mm["outside"] == pytest.approx(0.03375)
+
+
+@pytest.mark.parametrize(
+    ("masked", "low", "high", "offset_x_low", "offset_x_high"),
+    [
+        # both ends coated: grows 0.036 to 0.066: 9.95 - 0.036 = 9.914 to 10.05 - 0.066 = 9.984; middle 9.949
+        ((), 9.914, 9.984, 0.0255, 0.0255),
+        # one end masked: grows 0.018 to 0.033: 9.932 to 10.017; middle 9.9745; 0 and 0.025 each moved on by 0.00025
+        ((2,), 9.932, 10.017, 0.02525, 0.00025),
+    ],
+)
+def test_a_length_between_two_faces_counts_its_coated_ends(
+    masked: tuple[int, ...], low: float, high: float, offset_x_low: float, offset_x_high: float
+) -> None:
+    solid, survey = box_part()
+    size = Size(balloon=1, text="10 ±0.05", face_ids=("-x", "+x"))
+    decision = decide(solid=solid, survey=survey, job=job_of(size, coat=coat(), masked=masked))
+    window = only_window(decision)
+    assert (window.before_low_mm, window.before_high_mm) == pytest.approx((low, high), abs=1e-9)
+    offsets = decision.value.finishing.offset_mm
+    assert (offsets["-x"], offsets["+x"]) == pytest.approx((offset_x_low, offset_x_high))
+    assert is_ready(decision.proofs)
+
+
+def test_two_sizes_that_pull_one_face_both_ways_are_found_out() -> None:
+    """A size of 10 with both ends and a second one on the same faces 0.2 shorter cannot both be centred."""
+    solid, survey = box_part()
+    one = Size(balloon=1, text="10 ±0.01", face_ids=("-x", "+x"))
+    other = Size(balloon=2, text="10 +0.00/-0.20", face_ids=("-x", "+x"))
+    decision = decide(solid=solid, survey=survey, job=job_of(one, other))
+    assert proof(decision, "finishing:1:target-in-window").verdict == "fails"
+    assert proof(decision, "finishing:2:target-in-window").verdict == "holds"
+
+
+def test_a_thread_under_a_coat_is_plugged_or_not_shown() -> None:
+    """worked: M6 pitch diameter 5.350 to 5.500 shrinks by 4 t s, 0.072 to 0.132: a tap of 5.482 to 5.572."""
+    solid, survey = ring_part()
+    open_ = decide(solid=solid, survey=survey, job=job_of(Size(balloon=1, text="M6 6H"), coat=coat()))
+    taken = proof(open_, "finishing:1:thread-takes-its-screw")
+    assert (taken.verdict, taken.blocks_release) == ("not shown", True)
+    assert "5.482 to 5.572 mm" in taken.decides
+    assert any(way.startswith("oversize tap: pitch diameter 5.482 to 5.572") for way in only_window(open_).ways_out)
+    plugged = decide(solid=solid, survey=survey, job=job_of(Size(balloon=1, text="M6"), coat=coat(), masked=(1,)))
+    assert proof(plugged, "finishing:1:thread-takes-its-screw").verdict == "holds"
+    assert plugged.value.finishing.offset_mm["bore"] == 0.0
+    assert plugged.value.finishing.plugs == ("1: M6, through: plug",)
+
+
+@pytest.mark.parametrize(
+    ("text", "do"),
+    [
+        ("G7", "only H and h are read"),
+        ("h7", "does not go with a hole"),
+        ("H3", "Tolerance grade is not in the table"),
+        ("M7", "pitch diameter limits of M7"),
+        ("about 20", "write 'about 20' as"),
+    ],
+)
+def test_a_text_that_cannot_be_read_is_not_shown_and_blocks(text: str, do: str) -> None:
+    decision = bore(text=text)
+    unclear = proof(decision, "finishing:1:size-is-understood")
+    assert (unclear.verdict, unclear.blocks_release) == ("not shown", True)
+    assert do in unclear.decides
+    assert decision.value.finishing.windows == ()
+
+
+def test_a_balloon_that_is_not_there_is_said() -> None:
+    solid, survey = ring_part()
+    for text in ("H8", "mask"):
+        decision = decide(solid=solid, survey=survey, job=job_of(Size(balloon=9, text=text), coat=coat()))
+        assert "there is no balloon 9" in proof(decision, "finishing:9:size-is-understood").decides
+
+
+def test_a_solid_drawn_outside_its_written_limits_fails() -> None:
+    """worked: 20.2 +0.05/0 against a drawn 20.0: middle 20.225, off by 0.225, half width 0.025."""
+    drawn = proof(bore(text="20.2 +0.05/0"), "finishing:1:drawn-as-written")
+    assert (drawn.verdict, drawn.found_high, drawn.limit) == ("fails", 0.225, 0.025)
+
+
+def test_edges_must_be_broken_by_ten_times_the_coat() -> None:
+    """printed: ISO 10074 text, radius at least ten times the thickness: 0.5 mm for 0.050."""
+    for edge, verdict in ((0.5, "holds"), (0.49, "fails")):
+        found = proof(bore(coat=coat(), edge=edge), "finishing:edges:round-enough-for-the-coat")
+        assert (found.verdict, found.limit) == (verdict, 0.5)
+
+
+@given(
+    st.floats(0.0, 0.1), st.floats(0.0, 0.1), st.floats(0.3, 0.5), st.floats(0.5, 0.7), st.integers(6, 12),
+    st.sampled_from(("hole", "shaft")), st.floats(0.0, 1.0), st.floats(0.0, 1.0), st.floats(0.0, 1.0),
+)  # fmt: skip
+def test_every_size_in_the_window_ends_within_limits_whatever_coat_comes(
+    t0: float, t1: float, s0: float, s1: float, grade: int, kind: str, x: float, t: float, s: float
+) -> None:  # fmt: skip
+    low, high = sorted((t0, t1))
+    some = Coat(
+        process="coat",
+        thickness_mm=Fact(low=low, nominal=high, high=high, unit="mm", source="t", strength="assumed"),
+        build_up_ratio=Fact(low=s0, nominal=0.5, high=s1, unit="ratio", source="t", strength="assumed"),
+    )
+    solid, survey = ring_part()
+    size = Size(balloon=1, text=f"H{grade}") if kind == "hole" else Size(balloon=3, text=f"h{grade}")
+    window = only_window(decide(solid=solid, survey=survey, job=job_of(size, coat=some)))
+    if window.width_mm <= 0.0:
+        return
+    made = window.before_low_mm + x * window.width_mm
+    growth = 2.0 * (low + t * (high - low)) * (s0 + s * (s1 - s0))
+    finished = made - growth if kind == "hole" else made + growth
+    assert window.finished_low_mm - 2e-6 <= finished <= window.finished_high_mm + 2e-6
+
+
+@pytest.mark.parametrize(
+    ("text", "manner", "nominal", "rest"),
+    [
+        ("H8", "class", None, ("H", 8)),
+        ("20 H8", "class", 20.0, ("H", 8)),
+        ("Ø20h7", "class", 20.0, ("h", 7)),
+        ("20 +0.05/-0.02", "deviations", 20.0, (-0.02, 0.05)),
+        ("+0,05/0", "deviations", None, (0.0, 0.05)),
+        ("18 ±0.1", "deviations", 18.0, (-0.1, 0.1)),
+        ("18 +/-0.1", "deviations", 18.0, (-0.1, 0.1)),
+        ("M6", "thread", 6.0, None),
+        ("M8x1.25 6H mask", "thread", 8.0, None),
+        ("25.4", "plain", 25.4, None),
+        ("mask", "mask", None, None),
+        ("", "unknown", None, None),
+        ("M6 4H", "unknown", None, None),
+    ],
+)
+def test_size_texts_are_read_as_the_trade_writes_them(
+    text: str, manner: str, nominal: float | None, rest: tuple[object, object] | None
+) -> None:
+    found = read_size(text)
+    assert (found.manner, found.nominal_mm) == (manner, nominal)
+    assert found.is_masked == text.endswith("mask")
+    if manner == "class":
+        assert (found.letter, found.grade) == rest
+    if manner == "deviations":
+        assert (found.low_deviation_mm, found.high_deviation_mm) == rest
+
+
+def test_a_bare_size_takes_the_general_tolerance() -> None:
+    """printed: ISO 2768-1 m, over 6 to 30: 0.2."""
+    window = only_window(bore(text="20"))
+    assert (window.finished_low_mm, window.finished_high_mm) == (19.8, 20.2)
+    assert "general tolerance" in proof(bore(text="20", general=None), "finishing:1:size-is-understood").decides
+
+
+def test_exact_thickness_of_nothing_leaves_the_limits_alone() -> None:
+    none = Coat(
+        process="none",
+        thickness_mm=exact_fact(0.0, "mm", "job", "assumed"),
+        build_up_ratio=exact_fact(0.5, "ratio", "job", "assumed"),
+    )
+    window = only_window(bore(coat=none))
+    assert (window.before_low_mm, window.before_high_mm) == (20.0, 20.033)
