@@ -39,7 +39,7 @@ class Coat(Noun, frozen=True, kw_only=True):
 
 
 class Size(Noun, frozen=True, kw_only=True):
-    """One written characteristic. `balloon` is the number on the drawing; `face_ids` its faces by geometry.
+    """One written characteristic. `balloon` is the number on the drawing; `face_ids` its face or hole by id, if known.
 
     kind: "hole" or "shaft" (diameter), "length" (between two faces), "thread".
     text is what the owner typed: "H8", "M6 6H", "18 +0.05/-0.02", "mask".
@@ -50,6 +50,13 @@ class Size(Noun, frozen=True, kw_only=True):
     face_ids: tuple[str, ...] = ()
     is_masked: bool = False
     is_critical: bool = False
+
+
+class Balloon(Noun, frozen=True, kw_only=True):
+    """A balloon number tied to its face or hole by id, so that it survives another export of the same solid."""
+
+    number: int
+    id: str
 
 
 class Pin(Noun, frozen=True, kw_only=True):
@@ -72,4 +79,24 @@ class Job(Noun, frozen=True, kw_only=True):
     edge_break_mm: float | None
     other_finishers: tuple[str, ...]
     pins: tuple[Pin, ...] = ()
+    balloons: tuple[Balloon, ...] = ()
     assumed: tuple[str, ...] = ()
+
+
+class OrderItem(Noun, frozen=True, kw_only=True):
+    """One part of an order. `job` is the file as typed; items with the same `coat_load` ride in one coat load."""
+
+    job: str
+    quantity: int
+    start: str = ""
+    due: str = ""
+    coat_load: str = ""
+
+
+class OrderFile(Noun, frozen=True, kw_only=True):
+    """Several parts ordered together; an item without dates has those of the order."""
+
+    name: str
+    items: tuple[OrderItem, ...]
+    start: str = ""
+    due: str = ""

@@ -183,7 +183,10 @@ class Bench(Noun, frozen=True, kw_only=True):
 
 
 class Shop(Noun, frozen=True, kw_only=True):
-    """The whole description. `assumed` lists every default that was filled in, in words, line by line."""
+    """The whole description. `assumed` lists every default that was filled in, in words, line by line.
+
+    units: the system that people here type and read; inside it changes nothing.
+    """
 
     name: str
     currency: str
@@ -205,6 +208,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     cutting_exponent_ratio: float
     scrap_ratio: Fact
     door_side: Literal["-y"] = "-y"
+    units: Literal["mm", "inch"] = "mm"
     assumed: tuple[str, ...] = ()
 
 

@@ -98,7 +98,8 @@ class Solid(msgspec.Struct, frozen=True, kw_only=True, eq=False, forbid_unknown_
     top: the widest gap that the file itself allows along an edge.
     low_mm, high_mm: exact box of the solid alone.   volume_mm3, area_mm2: exact, not of the mesh.
     brep: the exact solid in the kernel's own binary form, for work in a child process.
-    digest: sha256 of the canonical geometry (all faces and edges, rounded); not of the mesh or the name.
+    digest: sha256 of the geometry (places of faces and edges, areas, centroids, volume); not of the mesh or the name.
+    The ids survive another export of the same solid, the digest need not.
     unit_declared: length unit named in the file ("mm", "inch", "m", ...), "" when it names none.
     is_valid: the kernel's own check of the solid found nothing.
     """

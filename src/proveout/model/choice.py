@@ -1,0 +1,43 @@
+"""Which cutter does what in each clamping and tilt, with the reason, and what no cutter of the shop can do."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from proveout.model.shop import Noun
+from proveout.model.work import NotCut
+
+Role = Literal["face", "rough", "finish", "surface", "undercut", "edge", "spot", "drill", "bore", "tap"]
+
+
+class CutterUse(Noun, frozen=True, kw_only=True):
+    """One cutter for one role at one tilt. `subjects`: face ids, or the one hole id for spot, drill, bore and tap."""
+
+    clamping_id: str
+    tilt_id: str
+    role: Role
+    subjects: tuple[str, ...]
+    cutter_id: str
+    why: str
+
+
+class CutterChoice(Noun, frozen=True, kw_only=True):
+    """All uses, in working order of the roles, and the faces and holes that have none.
+
+    tilt_of: "clamping_id/face or hole id" to the tilt at which it is cut.
+    """
+
+    uses: tuple[CutterUse, ...]
+    tilt_of: dict[str, str]
+    without: tuple[NotCut, ...]
+
+    def of(self, *, clamping_id: str, tilt_id: str, role: Role) -> tuple[CutterUse, ...]:
+        """The uses of one role at one tilt."""
+        return tuple(
+            u for u in self.uses if u.clamping_id == clamping_id and u.tilt_id == tilt_id and u.role == role
+        )
+
+    @property
+    def cutter_ids(self) -> tuple[str, ...]:
+        """Every cutter used, sorted."""
+        return tuple(sorted({u.cutter_id for u in self.uses}))

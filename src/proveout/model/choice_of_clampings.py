@@ -1,0 +1,64 @@
+"""Ways of holding the work that the clampings stage names, before a blank is known."""
+
+from __future__ import annotations
+
+from proveout.model.shop import Noun
+from proveout.model.work import Access, Clamping, Vector
+
+
+class Grip(Noun, frozen=True, kw_only=True):
+    """Two parallel finished faces between the jaws, for one way up.
+
+    across: unit normal towards the fixed jaw, part frame.  faces: ids on both sides.  patch_length_mm: along the
+    jaws where both sides are present; patch_height_mm from low_mm above the seat.  gap_mm: between the faces.
+    seat_faces: ids of the finished faces the work stands on, empty when it would stand on an edge.
+    """
+
+    across: Vector
+    faces: tuple[str, ...]
+    patch_length_mm: float
+    patch_height_mm: float
+    low_mm: float
+    gap_mm: float
+    seat_faces: tuple[str, ...]
+
+
+class Hold(Noun, frozen=True, kw_only=True):
+    """One clamping as a candidate: way up, machine, tilts, what it makes.
+
+    up: unit direction, part frame.  grip: None for the raw bar held by its strip.  directions: cutter axes used.
+    """
+
+    up: Vector
+    machine_id: str
+    vise_id: str
+    jaws_id: str
+    grip: Grip | None
+    directions: tuple[Vector, ...]
+    makes_faces: tuple[str, ...]
+    makes_holes: tuple[str, ...]
+
+
+class Sequence(Noun, frozen=True, kw_only=True):
+    """Clampings in working order with a bound: no full plan of this sequence can cost less, in money per piece."""
+
+    holds: tuple[Hold, ...]
+    bound_each: float
+    reached_ratio: float
+    unreached: tuple[str, ...]
+    why: str
+
+
+class ClampingChoice(Noun, frozen=True, kw_only=True):
+    """Sequences in order of their bound, the accesses found, and what nothing reaches."""
+
+    sequences: tuple[Sequence, ...]
+    named_count: int
+    access: tuple[Access, ...]
+    unreached: tuple[str, ...]
+
+
+class Placed(Noun, frozen=True, kw_only=True):
+    """The clampings of the chosen sequence on the chosen blank."""
+
+    clampings: tuple[Clamping, ...]

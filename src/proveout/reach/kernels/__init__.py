@@ -1,0 +1,1 @@
+"""Compiled height-map kernels; numbers and arrays only."""

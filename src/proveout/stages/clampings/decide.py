@@ -1,0 +1,93 @@
+"""Name the sequences of clampings and put them in order."""
+
+from __future__ import annotations
+
+from proveout.model.choice_of_clampings import ClampingChoice
+from proveout.model.job import Pin
+from proveout.model.limits import Limits
+from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Jaws, Machine, Vise
+from proveout.model.solid import Solid
+from proveout.model.target import Target
+from proveout.model.work import Survey
+from proveout.quantities.errors import BadInput
+from proveout.stages.clampings.covering import PER_FACE, samples_of
+from proveout.stages.clampings.search import Cover, Shopfloor, face_shares, sequences
+
+KEPT_MAX = 12
+
+
+def decide(
+    *,
+    solid: Solid,
+    target: Target,
+    survey: Survey,
+    machines: tuple[Machine, ...],
+    vises: tuple[Vise, ...],
+    jaws: tuple[Jaws, ...],
+    cutters: tuple[Cutter, ...],
+    quantity: int,
+    pins: tuple[Pin, ...],
+    limits: Limits,
+    run: Run,
+) -> Decision[ClampingChoice]:
+    """Every named sequence in order: most reached first, then least money by the bound and stiffest grip.
+
+    Named are: six ways up for the raw bar on every machine; then the strip faced off the other way up; then up to
+    three further ways up on finished faces, in every order.
+    Raises:   BadInput when a pin names something the shop does not have.
+    """
+    fixed = {pin.quantity: pin.value for pin in pins}
+    known = {
+        "machine": {m.id for m in machines}, "vise": {v.id for v in vises}, "jaws": {j.id for j in jaws},
+        "up": {"+x", "-x", "+y", "-y", "+z", "-z"},
+    }  # fmt: skip
+    for quantity_name, ids in known.items():
+        if quantity_name in fixed and fixed[quantity_name] not in ids:
+            raise BadInput(
+                f"The pinned {quantity_name} is not in the shop", where=f"job file, [pins] {quantity_name}",
+                value=fixed[quantity_name], limit=", ".join(sorted(ids)), do="name one of these or drop the pin",
+            )  # fmt: skip
+    cover = Cover(
+        solid=solid, target=target, survey=survey, samples=samples_of(solid, target, survey),
+        floor=Shopfloor(machines, vises, jaws, cutters, quantity), run=run,
+    )  # fmt: skip
+    found = sequences(cover, pins=fixed, limits=limits)
+    reached_any = [mask for key, mask in sorted(cover.memory.items(), key=lambda kv: repr(kv[0])) if key[0] == "bare"]
+    union = reached_any[0].copy() if reached_any else None
+    for mask in reached_any[1:]:
+        union |= mask  # type: ignore[operator]
+    shares = face_shares(cover, union) if union is not None else None
+    unreached = tuple(
+        sorted(f.id for f in solid.faces if shares is None or shares[f.index] < 1.0 - 3.5 / PER_FACE)
+    )  # fmt: skip
+    choice = ClampingChoice(
+        sequences=tuple(found[:KEPT_MAX]), named_count=len(found),
+        access=tuple(cover.access[k] for k in sorted(cover.access)), unreached=unreached,
+    )  # fmt: skip
+    return Decision(value=choice, proofs=_proofs(choice, len(solid.faces)))
+
+
+def _proofs(choice: ClampingChoice, faces_count: int) -> tuple[Proof, ...]:
+    held = choice.sequences[0] if choice.sequences else None
+    missing = held.unreached if held else ()
+    names = "; ".join(missing[:6]) + (f" and {len(missing) - 6} more" if len(missing) > 6 else "")
+    found = float(faces_count - len(missing)) if held else 0.0
+    return (
+        prove(
+            id="clampings:part:every face reached", stage="clampings", subject=names or "all faces",
+            claim="a cutter of the shop reaches every face in some clamping", sense="at least", found_low=found,
+            found_high=found, limit=float(faces_count), unit="faces", blocks_release=True,
+            basis=Basis(
+                formula="height map of the target per direction, opened by each cutter and its holder; "
+                "inside corners and holes by their exact size",
+                source="own-algorithm",
+            ),
+            remedy=(
+                f"no cutter, tilt and clamping of this shop reaches: {names}; add a cutter that fits or change the design"
+                if held
+                else "no vise, jaws and machine of this shop can hold this part; see travels and vise opening"
+            ),
+        ),
+    )  # fmt: skip

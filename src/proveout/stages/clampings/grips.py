@@ -1,0 +1,136 @@
+"""Pairs of parallel finished faces that jaws can hold for one way up."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.geometry.frames import frame_looking_down, triple
+from proveout.model.choice_of_clampings import Grip
+from proveout.model.shop import Vise
+from proveout.model.solid import Solid
+from proveout.model.target import Target
+from proveout.model.work import Vector
+
+CELL_MM = 0.5
+LEVEL_MM = 2e-3
+PATCH_LENGTH_MIN_MM = 8.0
+PATCH_HEIGHT_MIN_MM = 2.0
+SEAT_SHARE_MIN = 0.15
+
+
+def grips_for(
+    up: Vector, *, solid: Solid, target: Target, vise: Vise, height_limit_mm: float, made: frozenset[str]
+) -> list[Grip]:
+    """Every pair of outermost parallel planes square to `up` whose faces are all made, best patch first.
+
+    Args:     height_limit_mm: jaws may reach this high above the seat.   made: ids of the faces finished before.
+    """
+    grips: list[Grip] = []
+    planes = [f for f in solid.faces if f.surface.kind == "plane"]
+    seen: list[NDArray[np.float64]] = []
+    heights = solid_heights(target, up)
+    seat = tuple(
+        f.id
+        for f in planes
+        if float(np.dot(f.normal, up)) < -0.99999
+        and float(np.dot(f.centroid_mm, up)) <= heights[0] + 0.1
+        and f.id in made
+    )
+    seat_area = sum(solid.face(s).area_mm2 for s in seat)
+    for face in sorted(planes, key=lambda f: (-f.area_mm2, f.id)):
+        across = np.array(face.normal)
+        if abs(float(np.dot(across, up))) > 1e-6 or any(abs(float(np.dot(across, s))) > 0.99999 for s in seen):
+            continue
+        seen.append(across)
+        across = across * _sense(across)
+        grip = _grip(
+            up, across, solid=solid, target=target, height_limit_mm=height_limit_mm, made=made, heights=heights,
+            length_limit_mm=vise.jaw_length_mm,
+        )  # fmt: skip
+        if grip is None or grip.gap_mm > vise.opening_max_mm:
+            continue
+        footprint = grip.gap_mm * max(grip.patch_length_mm, 1.0)
+        stands = seat if seat_area >= SEAT_SHARE_MIN * footprint else ()
+        grips.append(
+            Grip(
+                across=grip.across, faces=grip.faces, patch_length_mm=grip.patch_length_mm,
+                patch_height_mm=grip.patch_height_mm, low_mm=grip.low_mm, gap_mm=grip.gap_mm, seat_faces=stands,
+            )  # fmt: skip
+        )
+    grips.sort(key=lambda g: (-g.patch_length_mm * g.patch_height_mm, g.gap_mm, g.across))
+    return grips
+
+
+def solid_heights(target: Target, up: Vector) -> tuple[float, float]:
+    """Lowest and highest extent of the part along `up`, mm."""
+    along = target.vertices_mm @ np.array(up)
+    return float(along.min()), float(along.max())
+
+
+def _sense(axis: NDArray[np.float64]) -> float:
+    for value in axis[::-1]:
+        if abs(value) > 1e-9:
+            return 1.0 if value > 0.0 else -1.0
+    return 1.0
+
+
+def _grip(
+    up: Vector,
+    across: NDArray[np.float64],
+    *,
+    solid: Solid,
+    target: Target,
+    height_limit_mm: float,
+    made: frozenset[str],
+    heights: tuple[float, float],
+    length_limit_mm: float,
+) -> Grip | None:
+    from proveout.reach.kernels.heights import raster
+
+    extent = target.vertices_mm @ across
+    along = np.cross(across, np.array(up))
+    frame = frame_looking_down(up=up, along=along, origin_mm=(0.0, 0.0, 0.0))
+    seen = frame.into(target.vertices_mm)
+    low_x, high_x = float(seen[:, 0].min()), float(seen[:, 0].max())
+    nx = int(np.ceil((high_x - low_x) / CELL_MM)) + 1
+    nz = int(np.ceil(max(height_limit_mm, CELL_MM) / CELL_MM))
+    masks: list[NDArray[np.bool_]] = []
+    faces: list[str] = []
+    for sign, edge in ((1.0, float(extent.max())), (-1.0, float(extent.min()))):
+        side = [
+            f
+            for f in solid.faces
+            if f.surface.kind == "plane"
+            and float(np.dot(f.normal, across)) * sign > 0.99999
+            and abs(float(np.dot(f.centroid_mm, across)) - edge) < 0.1
+            and f.id in made
+        ]
+        if not side:
+            return None
+        rows = np.isin(target.triangle_face, [f.index for f in side])
+        corners = seen[target.triangles[rows]][:, :, (0, 2, 1)].copy()
+        corners[:, :, 1] -= heights[0]
+        corners[:, :, 2] = 1.0
+        grid = np.zeros((nx, nz))
+        raster(np.ascontiguousarray(corners), low_x, 0.0, CELL_MM, grid)
+        masks.append(grid > 0.5)
+        faces.extend(f.id for f in side)
+    both = masks[0] & masks[1]
+    columns = both.sum(axis=0)
+    rows_held = np.flatnonzero(columns * CELL_MM >= PATCH_LENGTH_MIN_MM)
+    if len(rows_held) == 0:
+        return None
+    # the raster also marks pixels that an edge only grazes: one cell less on every side
+    height = float(rows_held[-1] - rows_held[0]) * CELL_MM
+    if height < PATCH_HEIGHT_MIN_MM:
+        return None
+    area = float(both[:, rows_held[0] : rows_held[-1] + 1].sum()) * CELL_MM**2
+    length = min(float(area / (height + CELL_MM)) - CELL_MM, length_limit_mm)
+    if length < PATCH_LENGTH_MIN_MM:
+        return None
+    return Grip(
+        across=triple(across), faces=tuple(sorted(faces)), patch_length_mm=round(length, 3),
+        patch_height_mm=round(height, 3), low_mm=round(float(rows_held[0]) * CELL_MM, 3),
+        gap_mm=round(float(extent.max() - extent.min()), 6), seat_faces=(),
+    )  # fmt: skip

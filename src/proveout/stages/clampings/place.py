@@ -1,0 +1,203 @@
+"""Lay a chosen sequence on a chosen blank: frames, jaw heights, patches and what must be true of them."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.geometry.frames import Frame, clean, frame_looking_down, triple
+from proveout.model.choice_of_clampings import Hold, Placed, Sequence
+from proveout.model.fact import Fact
+from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.shop import Bar, Jaws, Machine, Vise
+from proveout.model.target import Target
+from proveout.model.work import Blank, Clamping, Tilt, Vector
+from proveout.quantities.units import deg_from_rad
+
+BURR_MM = 0.5
+END_BURR_MM = 1.0
+FINISHED_LOSS_MM = 0.5
+PRACTICE = "common practice, no source"
+
+
+def place(
+    *,
+    sequence: Sequence,
+    blank: Blank,
+    target: Target,
+    machines: tuple[Machine, ...],
+    vises: tuple[Vise, ...],
+    jaws: tuple[Jaws, ...],
+    bars: tuple[Bar, ...],
+) -> Decision[Placed]:
+    """Clampings with frames in the part frame, and the proofs that belong to machine, vise and jaws."""
+    by_machine = {m.id: m for m in machines}
+    by_vise = {v.id: v for v in vises}
+    by_jaws = {j.id: j for j in jaws}
+    by_bar = {b.id: b for b in bars}
+    clampings: list[Clamping] = []
+    proofs: list[Proof] = []
+    for number, hold in enumerate(sequence.holds, start=1):
+        machine, vise, jaw = by_machine[hold.machine_id], by_vise[hold.vise_id], by_jaws[hold.jaws_id]
+        name = f"c{number}-{_letter(hold.up)}"
+        if hold.grip is None:
+            bar = by_bar.get(blank.bar_id)
+            clamping = _raw(name, number, hold, blank, jaw, vise, bar.corner_radius_mm if bar else 0.0)
+        else:
+            clamping = _finished(name, number, hold, target, jaw, removes_grip=number == 2)
+        clampings.append(clamping)
+        proofs.extend(_proofs(clamping, hold, machine, vise, jaw, blank, target))
+    return Decision(value=Placed(clampings=tuple(clampings)), proofs=tuple(proofs))
+
+
+def _letter(up: Vector) -> str:
+    axis = int(np.argmax(np.abs(up)))
+    return "xyz"[axis] + ("+" if up[axis] > 0.0 else "-")
+
+
+def _tilts(hold: Hold, frame: Frame) -> tuple[Tilt, ...]:
+    """One tilt per cutter axis: A about the clamping's x after C about z (facts: A = arccos nz, C = atan2(nx, ny))."""
+    tilts: list[Tilt] = []
+    for direction in hold.directions:
+        n = frame.turn @ np.array(direction)
+        a = math.acos(max(-1.0, min(1.0, float(n[2]))))
+        c = math.atan2(float(n[0]), float(n[1])) if a > 1e-6 else 0.0
+        if a <= 1e-6:
+            tilts.append(Tilt(id="a0-c0", frame=frame, a_rad=0.0, c_rad=0.0))
+            continue
+        level = np.cross(np.array(frame.z), np.array(direction))
+        turned = frame_looking_down(up=direction, along=level, origin_mm=frame.origin_mm)
+        name = f"a{deg_from_rad(a):.3f}-c{deg_from_rad(c):.3f}"
+        tilts.append(Tilt(id=name, frame=turned, a_rad=clean(a), c_rad=clean(c)))
+    return tuple(tilts)
+
+
+def _raw(
+    name: str, number: int, hold: Hold, blank: Blank, jaws: Jaws, vise: Vise, corner_mm: float
+) -> Clamping:
+    axis = int(np.argmax(np.abs(hold.up)))
+    low, high = np.array(blank.low_mm), np.array(blank.high_mm)
+    size = high - low
+    flat = [i for i in range(3) if i != axis]
+    if blank.length_axis in flat:
+        along_axis = blank.length_axis
+    else:
+        along_axis = max(flat, key=lambda i: (size[i], -i))
+    across_axis = next(i for i in flat if i != along_axis)
+    if size[across_axis] > vise.opening_max_mm >= size[along_axis]:
+        along_axis, across_axis = across_axis, along_axis
+    y = np.zeros(3)
+    y[across_axis] = 1.0
+    frame = _frame(hold.up, y, lambda p: (p.min(), p.max()), _corners(low, high))
+    grip = jaws.grip_mm
+    length = min(float(size[along_axis]), vise.jaw_length_mm)
+    return Clamping(
+        id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id, surface="raw",
+        frame=frame, tilts=_tilts(hold, frame), jaw_top_mm=grip,
+        patch_length_mm=Fact(
+            low=max(0.0, length - 2.0 * END_BURR_MM), nominal=length, high=length, unit="mm", source=PRACTICE,
+            strength="common practice",
+        ),
+        patch_height_mm=Fact(
+            low=max(0.0, grip - corner_mm - BURR_MM), nominal=max(0.0, grip - corner_mm), high=grip, unit="mm",
+            source=PRACTICE, strength="common practice",
+        ),
+        gap_mm=round(float(size[across_axis]), 6), grip_faces=(),
+        seat_text="saw burr knocked off, blank down on the jaw step with a soft hammer, left end against the stop",
+        zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw step",
+        makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=False,
+    )  # fmt: skip
+
+
+def _finished(
+    name: str, number: int, hold: Hold, target: Target, jaws: Jaws, *, removes_grip: bool
+) -> Clamping:
+    grip = hold.grip
+    assert grip is not None
+    frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), target.vertices_mm)
+    top = grip.low_mm + grip.patch_height_mm
+    seated = bool(grip.seat_faces)
+    return Clamping(
+        id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id,
+        surface="finished", frame=frame, tilts=_tilts(hold, frame), jaw_top_mm=round(top, 6),
+        patch_length_mm=Fact(
+            low=max(0.0, grip.patch_length_mm - 2.0 * FINISHED_LOSS_MM), nominal=grip.patch_length_mm,
+            high=grip.patch_length_mm, unit="mm", source="own-algorithm", strength="published as quoted",
+        ),
+        patch_height_mm=Fact(
+            low=max(0.0, grip.patch_height_mm - FINISHED_LOSS_MM), nominal=grip.patch_height_mm,
+            high=grip.patch_height_mm, unit="mm", source="own-algorithm", strength="published as quoted",
+        ),
+        gap_mm=grip.gap_mm, grip_faces=grip.faces,
+        seat_text=(
+            "work wiped, down on the jaw seat, left end against the stop"
+            if seated
+            else "no flat face points down: soft jaws cut to the shape, with a stop at the left end"
+        ),
+        zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw seat",
+        makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=removes_grip, needs_form=not seated,
+    )  # fmt: skip
+
+
+def _corners(low: NDArray[np.float64], high: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.array([[(low, high)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
+
+
+def _frame(up: Vector, across: NDArray[np.float64], ends, points: NDArray[np.float64]) -> Frame:  # noqa: ANN001 - a callable
+    """x along the jaws, y to the fixed jaw; origin at the left end, the fixed jaw face and the seat."""
+    z, y = np.array(up), across
+    x = np.cross(y, z)
+    left, _ = ends(points @ x)
+    _, fixed = ends(points @ y)
+    seat, _ = ends(points @ z)
+    origin = x * left + y * fixed + z * seat
+    return Frame(x=triple(x), y=triple(y), z=triple(z), origin_mm=triple(np.round(origin, 9)))
+
+
+def _proofs(
+    clamping: Clamping, hold: Hold, machine: Machine, vise: Vise, jaws: Jaws, blank: Blank, target: Target
+) -> list[Proof]:
+    proofs: list[Proof] = []
+    where = f"clamping {clamping.number}"
+
+    def add(slug: str, claim: str, sense: str, found: float | None, limit: float | None, unit: str, **more: object) -> None:
+        proofs.append(
+            prove(
+                id=f"clampings:{clamping.id}:{slug}", stage="clampings", subject=where, claim=claim,
+                sense=sense, found_low=found, found_high=found, limit=limit, unit=unit, blocks_release=True,
+                basis=Basis(formula=str(more.pop("formula", claim)), source="shop file"), **more,
+            )  # type: ignore[arg-type]
+        )  # fmt: skip
+
+    add("opening", "the vise opens wide enough", "at most", clamping.gap_mm, vise.opening_max_mm, "mm",
+        remedy="use a wider vise")  # fmt: skip
+    points = target.vertices_mm
+    if hold.grip is None:
+        points = np.vstack([points, _corners(np.array(blank.low_mm), np.array(blank.high_mm))])
+    seen = clamping.frame.into(points)
+    for axis, letter in enumerate("xyz"):
+        span = float(seen[:, axis].max() - seen[:, axis].min())
+        add(f"travel {letter}", f"the work lies within the machine's {letter} travel", "at most", round(span, 6),
+            machine.travel_mm[axis], "mm", remedy="use a larger machine or another way up")  # fmt: skip
+    suits = jaws.for_surface in (clamping.surface, "any")
+    add("jaws suit", f"the jaws are meant for a {clamping.surface} surface", "at least", 1.0 if suits else 0.0, 1.0,
+        "yes = 1", remedy="use toothed jaws on the raw bar, soft jaws on finished faces")  # fmt: skip
+    if machine.rotary is not None:
+        rotary = machine.rotary
+        tilted = [t for t in clamping.tilts if t.a_rad > 0.0]
+        known = rotary.pivot_in_machine_mm is not None and rotary.pivot_error_mm is not None
+        if tilted:
+            most = max(t.a_rad for t in tilted)
+            add("tilt range", "every tilt lies within the rotary axis", "at most", round(deg_from_rad(most), 6),
+                round(deg_from_rad(max(rotary.a_high_rad, -rotary.a_low_rad)), 6), "deg",
+                remedy="use another way up or another machine")  # fmt: skip
+            add("pivot", "the rotation centre has been measured", "at least", 1.0 if known else None, 1.0, "yes = 1",
+                decides="measure the rotation centre of the machine and write it into the shop file",
+                remedy="measure the rotation centre")  # fmt: skip
+    if clamping.needs_form:
+        add("seat", "the work stands on a finished flat face", "at least", None, 1.0, "yes = 1",
+            decides="soft jaws cut to the shape are needed here; measure their seat with the first piece",
+            remedy="cut soft jaws to the shape")  # fmt: skip
+    return proofs

@@ -1,0 +1,412 @@
+"""Every sequence of clampings that the shop's machines allow, in order of a lower bound on money."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.model.choice_of_clampings import Grip, Hold, Sequence
+from proveout.model.limits import Limits
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Jaws, Machine, Vise
+from proveout.model.solid import Solid
+from proveout.model.target import Target
+from proveout.model.work import Access, Survey, Vector
+from proveout.stages.clampings.covering import PER_FACE, Obstacle, Samples, reached_from
+from proveout.stages.clampings.grips import grips_for, solid_heights
+from proveout.quantities.units import S_PER_H
+
+STRIP_CLEAR_MM = 1.5
+SIDE_SKIM_MM = 1.5
+JAW_DEPTH_MM = 40.0
+SLENDER_MAX = 3.0
+MAKES_SHARE = 0.03
+EXTRA_MAX = 3
+LOAD_S = 60.0
+STIFFNESS_EACH = 0.5
+
+Bools = NDArray[np.bool_]
+
+
+@dataclass
+class Shopfloor:
+    """The slice of the shop that clampings read."""
+
+    machines: tuple[Machine, ...]
+    vises: tuple[Vise, ...]
+    jaws: tuple[Jaws, ...]
+    cutters: tuple[Cutter, ...]
+    quantity: int
+
+
+@dataclass
+class Cover:
+    """Remembers what each way of looking reaches, so that it is worked out once."""
+
+    solid: Solid
+    target: Target
+    survey: Survey
+    samples: Samples
+    floor: Shopfloor
+    run: Run
+    access: dict[tuple[str, Vector], Access] = field(default_factory=dict)
+    memory: dict[tuple[object, ...], Bools] = field(default_factory=dict)
+
+    def bare(self, direction: Vector) -> Bools:
+        """Samples reached along a direction when only the part itself is in the way."""
+        return self._reached(("bare", direction), direction, ())
+
+    def tilted(self, direction: Vector, key: tuple[object, ...], obstacles: tuple[Obstacle, ...]) -> Bools:
+        """Samples reached along a direction with strip and jaws in the way."""
+        return self._reached((*key, direction), direction, obstacles)
+
+    def _reached(self, key: tuple[object, ...], direction: Vector, obstacles: tuple[Obstacle, ...]) -> Bools:
+        if key not in self.memory:
+            self.run.check("clampings", f"looking from {len(self.memory) + 1} sides")
+            reached, access = reached_from(
+                direction, target=self.target, samples=self.samples, obstacles=obstacles, cutters=self.floor.cutters,
+                solid=self.solid, run=self.run,
+            )  # fmt: skip
+            self.memory[key] = reached
+            for a in access:
+                old = self.access.get((a.face_id, direction))
+                if old is None or a.reached_ratio > old.reached_ratio:
+                    self.access[(a.face_id, direction)] = a
+        return self.memory[key]
+
+
+def raw_jaws(floor: Shopfloor, pinned: str) -> Jaws | None:
+    """The pinned jaws; else toothed jaws for the raw bar, else whatever holds raw metal."""
+    by_rank = sorted(floor.jaws, key=lambda j: (j.kind != "toothed", j.for_surface == "finished", j.id))
+    for jaws in by_rank:
+        if pinned in ("", jaws.id):
+            return jaws
+    return None
+
+
+def soft_jaws(floor: Shopfloor) -> Jaws | None:
+    """Soft jaws for finished faces, else smooth ones."""
+    rank = {"soft": 0, "smooth": 1, "toothed": 2}
+    found = sorted((j for j in floor.jaws if j.kind != "toothed"), key=lambda j: (rank[j.kind], j.id))
+    return found[0] if found else None
+
+
+def vise_on(floor: Shopfloor, machine: Machine, pinned: str = "") -> Vise | None:
+    """The widest vise of a machine, or the pinned one."""
+    found = [v for v in floor.vises if machine.id in v.machines and pinned in ("", v.id)]
+    return max(found, key=lambda v: (v.opening_max_mm, v.id)) if found else None
+
+
+def tilt_angle_rad(up: Vector, direction: Vector) -> float:
+    """Angle between the clamping's up and the cutter axis."""
+    return math.acos(max(-1.0, min(1.0, float(np.dot(up, direction)))))
+
+
+def directions_for(machine: Machine, up: Vector, survey: Survey) -> tuple[Vector, ...]:
+    """The cutter axes a machine can present in one clamping, `up` first."""
+    if machine.kind == "3-axis" or machine.rotary is None:
+        return (up,)
+    most = max(machine.rotary.a_high_rad, -machine.rotary.a_low_rad)
+    found = [d for d in survey.directions if 1e-3 < tilt_angle_rad(up, d) <= min(most, math.pi / 2.0) + 1e-9]
+    return (up, *found)
+
+
+def op1_obstacles(up: Vector, target: Target, grip_mm: float, vise: Vise) -> tuple[Obstacle, ...]:
+    """The strip under the part and the two jaws that hold it, as boxes."""
+    axis = int(np.argmax(np.abs(up)))
+    low, high = target.vertices_mm.min(axis=0), target.vertices_mm.max(axis=0)
+    sides = sorted((i for i in range(3) if i != axis), key=lambda i: (-(high[i] - low[i]), i))
+    along, across = sides
+    bottom = low[axis] if up[axis] > 0.0 else high[axis]
+    down = -1.0 if up[axis] > 0.0 else 1.0
+    jaw_top = bottom + down * STRIP_CLEAR_MM
+    deep = bottom + down * (STRIP_CLEAR_MM + grip_mm)
+    boxes: list[Obstacle] = []
+    blank_low, blank_high = low - SIDE_SKIM_MM, high + SIDE_SKIM_MM
+    boxes.append(_box(axis, (bottom + down * 0.05, deep), along, (blank_low[along], blank_high[along]), across,
+                      (blank_low[across], blank_high[across])))  # fmt: skip
+    middle = (low[along] + high[along]) / 2.0
+    reach = vise.jaw_length_mm / 2.0
+    floor_of = jaw_top + down * vise.jaw_height_mm
+    for span in (
+        (blank_high[across], blank_high[across] + JAW_DEPTH_MM),
+        (blank_low[across] - JAW_DEPTH_MM, blank_low[across]),
+    ):
+        boxes.append(_box(axis, (jaw_top, floor_of), along, (middle - reach, middle + reach), across, span))
+    return tuple(boxes)
+
+
+def later_obstacles(up: Vector, grip: Grip, target: Target, vise: Vise) -> tuple[Obstacle, ...]:
+    """The two jaws on finished faces, as boxes (their corners along the grip's own axes)."""
+    u, n = np.array(up), np.array(grip.across)
+    x = np.cross(n, u)
+    points = target.vertices_mm
+    seat = float((points @ u).min())
+    top = seat + grip.low_mm + grip.patch_height_mm
+    middle = float((points @ x).min() + (points @ x).max()) / 2.0
+    reach = vise.jaw_length_mm / 2.0
+    boxes: list[Obstacle] = []
+    for face, away in ((float((points @ n).max()), JAW_DEPTH_MM), (float((points @ n).min()), -JAW_DEPTH_MM)):
+        corners = [
+            x * (middle + sx * reach) + n * (face + (0.02 if away > 0 else -0.02) + sn * away) + u * (seat + h)
+            for h in (-vise.jaw_height_mm, top - seat)
+            for sn in (0.0, 1.0)
+            for sx in (-1.0, 1.0)
+        ]
+        boxes.append(Obstacle(np.array(corners)))
+    return tuple(boxes)
+
+
+def _box(
+    a: int, a_span: tuple[float, float], b: int, b_span: tuple[float, float], c: int, c_span: tuple[float, float]
+) -> Obstacle:
+    low, high = np.zeros(3), np.zeros(3)
+    for axis, span in ((a, a_span), (b, b_span), (c, c_span)):
+        low[axis], high[axis] = min(span), max(span)
+    corners = [
+        (high[0] if i & 1 else low[0], high[1] if i & 2 else low[1], high[2] if i & 4 else low[2]) for i in range(8)
+    ]
+    return Obstacle(np.array(corners))
+
+
+def face_shares(cover: Cover, mask: Bools) -> NDArray[np.float64]:
+    """(f,) share of each face's samples in the mask."""
+    return np.bincount(cover.samples.face[mask], minlength=len(cover.solid.faces)) / float(PER_FACE)
+
+
+def made_ids(cover: Cover, mask: Bools) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Faces and holes that a mask of samples stands for."""
+    shares = face_shares(cover, mask)
+    faces = tuple(sorted(cover.solid.faces[i].id for i in np.flatnonzero(shares > MAKES_SHARE)))
+    holes = tuple(
+        sorted({cover.samples.hole_of[int(i)].id for i in np.flatnonzero(shares > 0.5) if int(i) in cover.samples.hole_of})
+    )
+    return faces, holes
+
+
+def fewest_directions(cover: Cover, masks: list[tuple[Vector, Bools]], wanted: Bools) -> tuple[Vector, ...]:
+    """The fewest cutter axes that reach all `wanted` samples that any of them reaches; the first is always kept."""
+    from proveout.solving.set_cover import cover as set_cover
+
+    first, first_mask = masks[0]
+    universe = wanted & ~first_mask
+    for _, mask in masks[1:]:
+        universe_any = universe & mask
+        if universe_any.any():
+            break
+    else:
+        return (first,)
+    reachable = np.zeros_like(universe)
+    for _, mask in masks[1:]:
+        reachable |= mask
+    universe &= reachable
+    # whole faces, not single samples, decide: a sample more or less is a pixel's noise
+    groups = {int(i): frozenset(np.flatnonzero(universe & (cover.samples.face == i)).tolist())
+              for i in np.unique(cover.samples.face[universe])}  # fmt: skip
+    needed = {i: g for i, g in groups.items() if len(g) > MAKES_SHARE * PER_FACE}
+    items = frozenset().union(*needed.values()) if needed else frozenset()
+    if not items:
+        return (first,)
+    sets = [frozenset(np.flatnonzero(mask).tolist()) & items for _, mask in masks[1:]]
+    chosen = set_cover(sets=sets, costs=[1 + k * 1e-3 for k in range(len(sets))], universe=items).chosen
+    return (first, *(masks[1 + k][0] for k in sorted(chosen)))
+
+
+def sequences(cover: Cover, *, pins: dict[str, str], limits: Limits) -> list[Sequence]:
+    """All named sequences, best first."""
+    floor = cover.floor
+    axes = cover.survey.directions[:6]
+    coverable = _coverable(cover, axes)
+    out: list[Sequence] = []
+    ordered = sorted(axes, key=lambda d: (-_footprint(cover.target, d), d))
+    for side in ordered:
+        up: Vector = tuple(-v + 0.0 for v in side)  # type: ignore[assignment]
+        if pins.get("up") and pins["up"] != _name(up):
+            continue
+        for machine in floor.machines:
+            if pins.get("machine") and pins["machine"] != machine.id:
+                continue
+            found = _sequence(cover, up=up, side=side, machine=machine, coverable=coverable, pins=pins)
+            out.extend(found)
+    out.sort(key=lambda s: (round(1.0 - s.reached_ratio, 3), s.bound_each + _stiffness(cover, s), len(s.holds), s.why))
+    return out
+
+
+def _name(direction: Vector) -> str:
+    for i, letter in enumerate("xyz"):
+        if abs(abs(direction[i]) - 1.0) < 1e-6:
+            return ("+" if direction[i] > 0.0 else "-") + letter
+    return ""
+
+
+def _footprint(target: Target, direction: Vector) -> float:
+    size = target.vertices_mm.max(axis=0) - target.vertices_mm.min(axis=0)
+    axis = int(np.argmax(np.abs(direction)))
+    return float(np.prod([size[i] for i in range(3) if i != axis]))
+
+
+def _slenderness(target: Target, up: Vector) -> float:
+    size = target.vertices_mm.max(axis=0) - target.vertices_mm.min(axis=0)
+    axis = int(np.argmax(np.abs(up)))
+    return float(size[axis] / min(size[i] for i in range(3) if i != axis))
+
+
+def _stiffness(cover: Cover, sequence: Sequence) -> float:
+    """A leaning against tall work on a narrow grip; money in name only, never printed."""
+    return STIFFNESS_EACH * sum(_slenderness(cover.target, hold.up) ** 2 for hold in sequence.holds)
+
+
+def _coverable(cover: Cover, axes: tuple[Vector, ...]) -> Bools:
+    any_axis = np.zeros(len(cover.samples.points), dtype=bool)
+    directions = set(axes)
+    for machine in cover.floor.machines:
+        if machine.kind == "3+2":
+            directions |= set(cover.survey.directions)
+    for direction in sorted(directions):
+        any_axis |= cover.bare(direction)
+    return any_axis
+
+
+def _sequence(
+    cover: Cover, *, up: Vector, side: Vector, machine: Machine, coverable: Bools, pins: dict[str, str]
+) -> list[Sequence]:
+    floor = cover.floor
+    vise, jaws, soft = vise_on(floor, machine, pins.get("vise", "")), raw_jaws(floor, pins.get("jaws", "")), soft_jaws(floor)
+    if vise is None or jaws is None or _slenderness(cover.target, up) > SLENDER_MAX:
+        return []
+    size = cover.target.vertices_mm.max(axis=0) - cover.target.vertices_mm.min(axis=0)
+    spans = sorted(float(size[i]) for i in range(3) if i != int(np.argmax(np.abs(up))))
+    if spans[0] + 2.0 * SIDE_SKIM_MM > vise.opening_max_mm or not _fits_travel(machine, size, up):
+        return []
+    first_masks = [(up, cover.bare(up))]
+    if machine.kind == "3+2":
+        obstacles = op1_obstacles(up, cover.target, jaws.grip_mm, vise)
+        for direction in directions_for(machine, up, cover.survey)[1:]:
+            if np.any(cover.bare(direction) & ~first_masks[0][1]):
+                first_masks.append((direction, cover.tilted(direction, ("op1", up, machine.id), obstacles)))
+    first = np.zeros_like(coverable)
+    for _, mask in first_masks:
+        first |= mask
+    out: list[Sequence] = []
+    remaining = coverable & ~first
+    later_axes = [d for d in cover.survey.directions[:6] if d not in (up, side)]
+    extras: list[tuple[Vector, ...]] = [()]
+    useful = [d for d in later_axes if np.any(cover.bare(d) & remaining)]
+    for count in range(1, EXTRA_MAX + 1):
+        extras.extend(itertools.permutations(useful, count))
+    best_share = 0.0
+    for extra in extras:
+        if best_share >= 0.999 and len(extra) > _length_of_best(out):
+            break
+        sequence = _holds(
+            cover, machine=machine, first_masks=first_masks, side=side, extra=extra, coverable=coverable, jaws=jaws,
+            soft=soft, vise=vise,
+        )  # fmt: skip
+        if sequence is not None:
+            out.append(sequence)
+            best_share = max(best_share, sequence.reached_ratio)
+    return out
+
+
+def _length_of_best(found: list[Sequence]) -> int:
+    full = [len(s.holds) - 2 for s in found if s.reached_ratio >= 0.999]
+    return min(full) if full else EXTRA_MAX
+
+
+def _fits_travel(machine: Machine, size: NDArray[np.float64], up: Vector) -> bool:
+    axis = int(np.argmax(np.abs(up)))
+    flat = sorted((float(size[i]) for i in range(3) if i != axis), reverse=True)
+    return flat[0] <= machine.travel_mm[0] and flat[1] <= machine.travel_mm[1] and float(size[axis]) <= machine.travel_mm[2]
+
+
+def _holds(
+    cover: Cover,
+    *,
+    machine: Machine,
+    first_masks: list[tuple[Vector, Bools]],
+    side: Vector,
+    extra: tuple[Vector, ...],
+    coverable: Bools,
+    jaws: Jaws,
+    soft: Jaws | None,
+    vise: Vise,
+) -> Sequence | None:
+    floor = cover.floor
+    done = np.zeros_like(coverable)
+    for _, mask in first_masks:
+        done |= mask
+    done &= coverable
+    kept = fewest_directions(cover, first_masks, done)
+    done = np.zeros_like(coverable)
+    for direction, mask in first_masks:
+        if direction in kept:
+            done |= mask & coverable
+    faces, holes = made_ids(cover, done)
+    holds = [
+        Hold(
+            up=first_masks[0][0], machine_id=machine.id, vise_id=vise.id, jaws_id=jaws.id, grip=None, directions=kept,
+            makes_faces=faces, makes_holes=holes,
+        )  # fmt: skip
+    ]
+    finished = frozenset(cover.solid.faces[i].id for i in np.flatnonzero(face_shares(cover, done) > 0.5))
+    for up in (side, *extra):
+        new = cover.bare(up) & coverable & ~done
+        if up != side and not new.any():
+            return None
+        if soft is None:
+            return None
+        place = _place_later(cover, up=up, new=new, finished=finished, soft=soft)
+        if place is None:
+            return None
+        later_machine, later_vise, grip = place
+        done = done | new
+        faces, holes = made_ids(cover, new)
+        holds.append(
+            Hold(
+                up=up, machine_id=later_machine.id, vise_id=later_vise.id, jaws_id=soft.id, grip=grip, directions=(up,),
+                makes_faces=faces, makes_holes=holes,
+            )  # fmt: skip
+        )
+        finished = frozenset(cover.solid.faces[i].id for i in np.flatnonzero(face_shares(cover, done) > 0.5))
+    shares = face_shares(cover, done)
+    missing = tuple(sorted(f.id for f in cover.solid.faces if shares[f.index] < 0.5))
+    machines = {m.id: m for m in floor.machines}
+    bound = 0.0
+    for hold in holds:
+        m = machines[hold.machine_id]
+        tilt_s = m.rotary.tilt_s * (len(hold.directions) - 1) if m.rotary else 0.0
+        bound += (m.setup_s / max(1, floor.quantity) + LOAD_S + tilt_s) * m.rate_per_h / S_PER_H
+    names = ", then ".join(
+        f"{_name(h.up) or h.up} up on {h.machine_id}" + (f" with {len(h.directions)} tilts" if len(h.directions) > 1 else "")
+        for h in holds
+    )
+    ratio = float(done.sum()) / max(1, len(done))
+    return Sequence(
+        holds=tuple(holds), bound_each=round(bound, 6), reached_ratio=round(ratio, 4), unreached=missing, why=names
+    )
+
+
+def _place_later(
+    cover: Cover, *, up: Vector, new: Bools, finished: frozenset[str], soft: Jaws
+) -> tuple[Machine, Vise, Grip] | None:
+    """The cheapest machine with a vise that can hold finished faces for this way up."""
+    low, high = solid_heights(cover.target, up)
+    outside = new & ~np.array([int(f) in cover.samples.hole_of for f in cover.samples.face], dtype=bool)
+    free = float((cover.samples.points[outside] @ np.array(up)).min()) - low if outside.any() else high - low
+    limit = min(soft.grip_mm, free - 1.0)
+    if limit < 1.0:
+        return None
+    size = cover.target.vertices_mm.max(axis=0) - cover.target.vertices_mm.min(axis=0)
+    for machine in sorted(cover.floor.machines, key=lambda m: (m.rate_per_h, m.kind, m.id)):
+        vise = vise_on(cover.floor, machine)
+        if vise is None or not _fits_travel(machine, size, up):
+            continue
+        grips = grips_for(up, solid=cover.solid, target=cover.target, vise=vise, height_limit_mm=limit, made=finished)
+        if grips:
+            best = min(grips, key=lambda g: (not g.seat_faces, -g.patch_length_mm * g.patch_height_mm, g.across))
+            return machine, vise, best
+    return None
