@@ -19,6 +19,7 @@ from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS
 
 from proveout.model.solid import Convexity, EdgeKind, Point
+from proveout.solids import places
 from proveout.solids.faces import outward_normal, point_of
 from proveout.solids.shapes import shape_map
 
@@ -35,6 +36,7 @@ class FoundEdge(NamedTuple):
     convexity: Convexity
     turn_rad: float
     points_mm: NDArray[np.float64]
+    middle_mm: Point
     radius_mm: float
     centre_mm: Point
     axis: Point
@@ -81,10 +83,22 @@ def _found_edge(
         convexity=convexity,
         turn_rad=turn,
         points_mm=polyline(curve, kind=kind, deflection_mm=deflection_mm),
+        middle_mm=point_of(curve.Value(0.5 * (curve.FirstParameter() + curve.LastParameter()))),
         radius_mm=radius,
         centre_mm=centre,
         axis=axis,
     )
+
+
+def border_text(edge: FoundEdge) -> str:
+    """Kind and place of an edge in whole microns, whatever point a closed edge starts from."""
+    first, last = edge.points_mm[0], edge.points_mm[-1]
+    words: list[object] = [edge.kind]
+    if edge.kind == "circle":
+        words += [places.rounded(value, step=1e-3) for value in (*edge.centre_mm, edge.radius_mm)]
+    if float(np.abs(first - last).max()) > 1e-6:
+        words += sorted([places.rounded(value, step=1e-3) for value in point.tolist()] for point in (first, last))
+    return " ".join(str(word) for word in words)
 
 
 def polyline(curve: Any, *, kind: str, deflection_mm: float) -> NDArray[np.float64]:

@@ -182,7 +182,10 @@ def face_text(surface: Surface, *, inward: bool, centroid: Point) -> str:
     way = "in" if inward else "out"
     if surface.kind == "plane":
         offset = sum(a * b for a, b in zip(surface.origin_mm, surface.axis, strict=True))
-        return f"plane {places.axis_text(surface.axis, signed=True)} {places.fixed(offset, digits=3)}"
+        direction = places.axis_text(surface.axis, signed=True)
+        if direction.startswith("-"):  # "plane -x 80.000" is the plane x = 80 that looks towards -x
+            offset = -offset
+        return f"plane {direction} {places.fixed(offset, digits=3)}"
     if surface.kind == "cylinder":
         size = places.fixed(2.0 * surface.radius_mm, digits=3)
         return f"cylinder {way} d{size} {places.axis_text(surface.axis, signed=False)}"

@@ -20,7 +20,7 @@ from OCP.GProp import GProp_GProps
 from proveout.model.solid import Edge, Face, Point, Solid, Surface
 from proveout.quantities.errors import Unreadable
 from proveout.solids import places
-from proveout.solids.edges import FoundEdge, find_edges
+from proveout.solids.edges import FoundEdge, border_text, find_edges
 from proveout.solids.faces import area_and_centroid, face_text, normal_near, point_of, surface_key, surface_of
 from proveout.solids.mesh import Mesh, mesh_of
 from proveout.solids.shapes import brep_from_shape, shape_from_brep, sub_shapes
@@ -44,7 +44,7 @@ def area_of(shape: Any) -> float:
 
 
 def exact_box(shape: Any) -> tuple[Point, Point]:
-    """Lowest and highest corner in mm, from the exact geometry and without tolerances."""
+    """Lowest and highest corner in mm to 1e-6, from the exact geometry and without tolerances."""
     box = Bnd_Box()
     BRepBndLib.AddOptimal_s(shape, box, False, False)  # noqa: FBT003  the kernel takes them by position
     low, high = point_of(box.CornerMin()), point_of(box.CornerMax())
@@ -52,7 +52,7 @@ def exact_box(shape: Any) -> tuple[Point, Point]:
 
 
 def _without_noise(point: Point) -> Point:
-    return (round(point[0], 9) + 0.0, round(point[1], 9) + 0.0, round(point[2], 9) + 0.0)
+    return (round(point[0], 6) + 0.0, round(point[1], 6) + 0.0, round(point[2], 6) + 0.0)
 
 
 def is_faceted(shape: Any) -> bool:
@@ -85,7 +85,11 @@ def solid_from_shape(shape: Any, *, name: str, unit_declared: str, deflection_mm
             do="leave out engraved text or textures, or plan a smaller solid",
         )
     found_edges = find_edges(shape, faces, deflection_mm=deflection_mm)
-    drafts = [_draft(face) for face in faces]
+    borders: list[list[str]] = [[] for _ in faces]
+    for edge in found_edges:
+        for place in set(edge.faces):
+            borders[place].append(border_text(edge))
+    drafts = [_draft(face, border) for face, border in zip(faces, borders, strict=True)]
     order, ids = _sorted_ids([draft[0] for draft in drafts], [draft[1] for draft in drafts])
     rank = {place: index for index, place in enumerate(order)}
     edges, edge_codes = _edges(found_edges, rank)
@@ -107,6 +111,7 @@ def solid_from_shape(shape: Any, *, name: str, unit_declared: str, deflection_mm
     for array in (mesh.vertices_mm, mesh.triangles, mesh.triangle_face):
         array.setflags(write=False)
     low, high = exact_box(shape)
+    volume = volume_of(shape)
     edge_tolerance = max((BRep_Tool.Tolerance_s(edge) for edge in sub_shapes(shape, "edge")), default=0.0)
     return Solid(
         name=name,
@@ -115,12 +120,12 @@ def solid_from_shape(shape: Any, *, name: str, unit_declared: str, deflection_mm
         vertices_mm=mesh.vertices_mm,
         triangles=mesh.triangles,
         triangle_face=mesh.triangle_face,
-        volume_mm3=volume_of(shape),
+        volume_mm3=volume,
         area_mm2=area_of(shape),
         low_mm=low,
         high_mm=high,
         brep=brep,
-        digest=places.digest([*sorted(draft[1] for draft in drafts), *sorted(edge_codes)]),
+        digest=_solid_digest(model_faces, drafts, edge_codes, volume_mm3=volume),
         unit_declared=unit_declared,
         edge_tolerance_max_mm=edge_tolerance,
         mesh_deflection_mm=mesh.deflection_mm,
@@ -132,15 +137,11 @@ def solid_from_shape(shape: Any, *, name: str, unit_declared: str, deflection_mm
 _Draft = tuple[str, str, Surface, bool, float, float, Point]
 
 
-def _draft(face: Any) -> _Draft:
+def _draft(face: Any, border: list[str]) -> _Draft:
     """Text, digest, surface, inward, turn, area and centroid of one face."""
     surface, inward, turn = surface_of(face)
     area, centroid = area_and_centroid(face)
-    key = (
-        *surface_key(surface, inward=inward),
-        places.rounded(area, step=1e-3),
-        *(places.rounded(value, step=1e-3) for value in centroid),
-    )
+    key = (*surface_key(surface, inward=inward), *sorted(border))
     return (
         face_text(surface, inward=inward, centroid=centroid),
         places.digest(key),
@@ -150,6 +151,13 @@ def _draft(face: Any) -> _Draft:
         area,
         centroid,
     )
+
+
+def _solid_digest(faces: tuple[Face, ...], drafts: list[_Draft], edge_codes: list[str], *, volume_mm3: float) -> str:
+    """Addresses, and beyond them nine digits of area, centroid and volume: a change inside a face shows as well."""
+    measures = [f"{face.area_mm2:.9g} " + " ".join(f"{v:.6f}" for v in face.centroid_mm) for face in faces]
+    codes = [drafts[face.brep_index][1] for face in faces]
+    return places.digest([f"{volume_mm3:.9g}", *codes, *measures, *sorted(edge_codes)])
 
 
 def _sorted_ids(texts: list[str], digests: list[str]) -> tuple[list[int], list[str]]:
@@ -164,14 +172,8 @@ def _edges(found: list[FoundEdge], rank: dict[int, int]) -> tuple[tuple[Edge, ..
     for edge in found:
         size = f"r{places.fixed(edge.radius_mm, digits=3)} " if edge.kind == "circle" else ""
         texts.append(f"{edge.kind} {size}{edge.convexity} {places.fixed(edge.length_mm, digits=3)}")
-        ends = sorted(
-            tuple(places.rounded(value, step=1e-3) for value in point) for point in edge.points_mm[[0, -1]].tolist()
-        )
-        low, high = edge.points_mm.min(axis=0), edge.points_mm.max(axis=0)
-        is_loop = bool(np.allclose(edge.points_mm[0], edge.points_mm[-1]))
-        box = [] if edge.kind == "line" or is_loop else [places.rounded(v, step=1e-1) for v in (*low, *high)]
-        loop = [places.rounded(v, step=1e-3) for v in edge.centre_mm] if is_loop else [*ends, *box]
-        codes.append(places.digest([edge.kind, places.rounded(edge.length_mm, step=1e-3), *loop]))
+        middle = [places.rounded(value, step=1e-2) for value in edge.middle_mm]
+        codes.append(places.digest([border_text(edge), *middle]))
     order, ids = _sorted_ids(texts, codes)
     edges = []
     for index, place in enumerate(order):
@@ -246,8 +248,8 @@ def _face(
         inward=inward,
         low_mm=_point(points.min(axis=0)),
         high_mm=_point(points.max(axis=0)),
-        along_low_mm=float(along.min()),
-        along_high_mm=float(along.max()),
+        along_low_mm=round(float(along.min()), 9) + 0.0,
+        along_high_mm=round(float(along.max()), 9) + 0.0,
         turn_rad=_turn_from_points(points, surface) if math.isnan(turn) else turn,
         surface_group=group,
         edge_indices=tuple(edge.index for edge in edges if index in edge.faces),

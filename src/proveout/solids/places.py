@@ -21,7 +21,7 @@ def digest(parts: Sequence[object]) -> str:
 
 
 def axis_text(axis: Sequence[float], *, signed: bool) -> str:
-    """ "+z", or "z" when the sign means nothing, or three decimals in brackets."""
+    """Such as "+z", or "z" when the sign means nothing, or three decimals in brackets."""
     for place, letter in enumerate("xyz"):
         if abs(abs(axis[place]) - 1.0) < 1e-9:
             sign = ("+" if axis[place] > 0 else "-") if signed else ""

@@ -8,6 +8,13 @@ _STRING = re.compile(r"'((?:[^']|'')*)'")
 _HEADER_ENTRY = re.compile(r"FILE_NAME\s*\(((?:'(?:[^']|'')*'|[^';])*)\)\s*;", re.DOTALL)
 _INSTANCE = re.compile(r"#(\d+)\s*=\s*((?:'(?:[^']|'')*'|[^';])*);", re.DOTALL)
 _PREFIXES = {"MILLI": "mm", "CENTI": "cm", "DECI": "dm", "MICRO": "um", "KILO": "km", "": "m"}
+_UNIT_NAMES = {
+    **dict.fromkeys(("inch", "inches", "in"), "inch"),
+    **dict.fromkeys(("foot", "feet", "ft"), "foot"),
+    **dict.fromkeys(("millimetre", "millimeter", "mm"), "mm"),
+    **dict.fromkeys(("centimetre", "centimeter", "cm"), "cm"),
+    **dict.fromkeys(("metre", "meter", "m"), "m"),
+}
 
 
 def is_step(text: str) -> bool:
@@ -60,9 +67,7 @@ def _length_unit(body: str) -> str:
     named = re.search(r"CONVERSION_BASED_UNIT\s*\(\s*'([^']*)'", body)
     if named:
         name = named.group(1).strip().lower()
-        if "inch" in name or name == "in":
-            return "inch"
-        return "foot" if name in ("foot", "feet", "ft") else re.sub(r"[^a-z ]", "", name)[:20]
+        return _UNIT_NAMES.get(name, re.sub(r"[^a-z ]", "", name)[:20])
     si = re.search(r"SI_UNIT\s*\(\s*(?:\.(\w+)\.|\$)\s*,\s*\.METRE\.", body)
     return _PREFIXES.get(si.group(1) or "", "") if si else ""
 
