@@ -1,0 +1,60 @@
+"""Tap drills and tap limits."""
+
+from __future__ import annotations
+
+import math
+
+from proveout.quantities.bounds import above_zero
+from proveout.quantities.coat import SizeWindow
+from proveout.quantities.errors import OutOfRange
+from proveout.quantities.units import MM_PER_INCH
+
+# twice the basic depth of a 60 deg thread for each unit of pitch: 3/4 sqrt 3
+FULL_DEPTH_RATIO = 0.75 * math.sqrt(3.0)
+TAP_LIMIT_STEP_MM = 0.0005 * MM_PER_INCH
+
+
+def thread_depth_ratio(*, major_mm: float, hole_mm: float, pitch_mm: float) -> float:
+    """Share of the full thread depth that a tap drill leaves.
+
+    Formula:  (d - hole) / (1.29904 P)
+    Args:     major_mm: d, > 0.   hole_mm: above 0, below d.   pitch_mm: P, > 0.
+    Returns:  0.75 means 75 % thread; can pass 1 when the hole is too small.
+    Raises:   OutOfRange when an argument leaves the bounds above.
+    Valid:    60 deg threads cut, not formed.
+    Source:   tap_drill_rule, from memory.   Departs: nothing.
+    Checked:  tests/published/test_tap_drill_rule.py
+    """
+    above_zero(major_mm=major_mm, hole_mm=hole_mm, pitch_mm=pitch_mm)
+    if hole_mm >= major_mm:
+        raise OutOfRange(
+            "A tapped hole must be below the major diameter", value=f"{hole_mm} mm", limit=f"{major_mm} mm"
+        )
+    return (major_mm - hole_mm) / (FULL_DEPTH_RATIO * pitch_mm)
+
+
+def tap_limit_window(*, basic_pitch_diameter_mm: float, limit_number: int) -> SizeWindow:
+    """Pitch diameters of an inch tap of a numbered limit.
+
+    Formula:  H_n: basic + (n - 1) 0.0005 in to basic + n 0.0005 in
+    Args:     basic_pitch_diameter_mm: > 0.   limit_number: n, >= 1.
+    Returns:  the window in mm.
+    Raises:   OutOfRange when an argument leaves the bounds above.
+    Valid:    inch taps up to 1 in.
+    Source:   thread_limits_table p. 286, seen directly.   Departs: mm in place of inches.
+    Checked:  tests/published/test_thread_limits_table.py
+    """
+    above_zero(basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=limit_number)
+    return SizeWindow(
+        low_mm=basic_pitch_diameter_mm + (limit_number - 1) * TAP_LIMIT_STEP_MM,
+        high_mm=basic_pitch_diameter_mm + limit_number * TAP_LIMIT_STEP_MM,
+    )
+
+
+def first_tap_limit_inside(*, basic_pitch_diameter_mm: float, window: SizeWindow, highest: int = 40) -> int | None:
+    """Lowest tap limit number whose whole window lies inside the given one, or None; rounding slack is 1e-9 mm."""
+    for number in range(1, highest + 1):
+        tap = tap_limit_window(basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=number)
+        if tap.low_mm >= window.low_mm - 1e-9 and tap.high_mm <= window.high_mm + 1e-9:
+            return number
+    return None
