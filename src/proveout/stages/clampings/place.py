@@ -108,6 +108,7 @@ def _raw(
         seat_text="saw burr knocked off, blank down on the jaw step with a soft hammer, left end against the stop",
         zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw step",
         makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=False,
+        jaw_middle_mm=round(float(size[along_axis]) / 2.0, 6),
     )  # fmt: skip
 
 
@@ -138,7 +139,13 @@ def _finished(
         ),
         zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw seat",
         makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=removes_grip, needs_form=not seated,
+        jaw_middle_mm=round(_span_along(frame, target) / 2.0, 6),
     )  # fmt: skip
+
+
+def _span_along(frame: Frame, target: Target) -> float:
+    along = frame.into(target.vertices_mm)[:, 0]
+    return float(along.max() - along.min())
 
 
 def _corners(low: NDArray[np.float64], high: NDArray[np.float64]) -> NDArray[np.float64]:

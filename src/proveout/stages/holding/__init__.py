@@ -1,0 +1,5 @@
+"""Does the grip keep the work, pass by pass, at the worst end of every interval."""
+
+from proveout.stages.holding.decide import decide
+
+__all__ = ["decide"]

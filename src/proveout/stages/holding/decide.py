@@ -1,0 +1,242 @@
+"""Holding: the closed-form grip bound for every pass of every clamping."""
+
+from __future__ import annotations
+
+import math
+
+from proveout.grip.margins import GripMargins, grip_margins
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.limits import Limits
+from proveout.model.loads import PassLoad
+from proveout.model.proof import Basis, Decision, Proof, Tighten, prove
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Jaws, Machine, Noun, Vise
+from proveout.model.work import Clamping, PassPlan
+
+# the force across the cutter may point anywhere: it is tried on this many headings, each a little too large, so that
+# the polygon of headings holds the whole circle; the bound is convex in the force, so its corners decide
+HEADINGS = 12
+RESERVE_LIMIT = 1.0
+STEP_RATIO = 0.75
+AXIAL_RATIO_FLOOR = 0.03
+RESERVE_MAX = 99.0
+
+
+class Hold(Noun, frozen=True, kw_only=True):
+    """The grip at one pass: how many times its force could grow (interval), the mode that gives way, its margin."""
+
+    pass_id: str
+    clamping_id: str
+    reserve_low: float
+    reserve_high: float
+    mode: str
+    margin: float
+
+
+def decide(
+    *,
+    plan: PassPlan,
+    loads: tuple[PassLoad, ...],
+    clampings: tuple[Clamping, ...],
+    vises: tuple[Vise, ...],
+    jaws: tuple[Jaws, ...],
+    machines: tuple[Machine, ...],
+    cutters: tuple[Cutter, ...],
+    yield_mpa: Fact,
+    pressure_mpa: Fact,
+    limits: Limits,
+    run: Run,
+) -> Decision[tuple[Hold, ...]]:
+    """The grip's reserve at every pass, and per clamping the proofs of slip, gape, bearing, rating and brake.
+
+    An unknown friction or preload is never guessed: its proofs are *not shown* and block release.
+    """
+    by_vise, by_jaws = {v.id: v for v in vises}, {j.id: j for j in jaws}
+    by_machine, by_cutter = {m.id: m for m in machines}, {c.id: c for c in cutters}
+    cutter_of = {p.id: by_cutter[p.cutter_id] for p in plan.passes}
+    holds: list[Hold] = []
+    proofs: list[Proof] = []
+    for clamping in clampings:
+        vise, jaw = by_vise[clamping.vise_id], by_jaws[clamping.jaws_id]
+        mine = [x for x in loads if x.clamping_id == clamping.id]
+        found: list[tuple[PassLoad, Hold]] = []
+        if vise.preload_n is not None and jaw.friction_ratio is not None and _has_patch(clamping):
+            for load in mine:
+                run.check("holding", load.pass_id)
+                found.append((load, _hold(load, clamping, vise.preload_n, jaw.friction_ratio, yield_mpa, pressure_mpa)))
+        holds.extend(h for _, h in found)
+        proofs.extend(
+            _proofs(clamping, found, vise, jaw, by_machine[clamping.machine_id], yield_mpa, cutter_of, limits)
+        )
+    return Decision(value=tuple(holds), proofs=tuple(proofs))
+
+
+def _has_patch(clamping: Clamping) -> bool:
+    return clamping.patch_length_mm.low > 0.0 and clamping.patch_height_mm.low > 0.0
+
+
+def _headings(load: PassLoad, clamping: Clamping) -> list[tuple[float, float, float, float]]:
+    """(along, across, up, extra along from torque) of the forces to try, N."""
+    swell = 1.0 / math.cos(math.pi / (4.0 * HEADINGS))
+    twist = load.torque_n_mm / max(clamping.gap_mm / 2.0, 1.0) if load.plane_n == 0.0 else 0.0
+    if load.is_tilted:
+        whole = math.hypot(load.plane_n, load.axial_n)
+        return [
+            (whole * math.cos(t) * swell + twist, whole * math.sin(t) * swell, whole, twist)
+            for t in (k * math.pi / (2.0 * HEADINGS) for k in range(HEADINGS + 1))
+        ]
+    return [
+        (load.plane_n * math.cos(t) * swell + twist, load.plane_n * math.sin(t) * swell, load.axial_n, twist)
+        for t in (k * math.pi / (2.0 * HEADINGS) for k in range(HEADINGS + 1))
+    ]
+
+
+def _margins(
+    load: PassLoad, clamping: Clamping, *, preload: Fact | float, friction: Fact | float, length: Fact | float,
+    height: Fact | float, yield_mpa: Fact | float, share: float,
+) -> GripMargins:  # fmt: skip
+    worst: GripMargins | None = None
+    for along, across, up, _ in _headings(load, clamping):
+        margins = grip_margins(
+            preload_n=preload, friction_ratio=friction, patch_length_mm=length, patch_height_mm=height,
+            jaw_gap_mm=clamping.gap_mm, force_along_n=along * share, force_across_n=across * share,
+            force_up_n=up * share, cut_height_mm=max(0.0, load.height_mm - clamping.jaw_top_mm),
+            offset_along_mm=load.along_mm, offset_across_mm=load.across_mm, yield_mpa=yield_mpa,
+        )  # fmt: skip
+        if worst is None or (margins.margin, margins.reserve_ratio) < (worst.margin, worst.reserve_ratio):
+            worst = margins
+    assert worst is not None
+    return worst
+
+
+def _hold(
+    load: PassLoad, clamping: Clamping, preload: Fact, friction: Fact, yield_mpa: Fact, pressure_mpa: Fact
+) -> Hold:
+    worst = _margins(
+        load, clamping, preload=preload, friction=friction, length=clamping.patch_length_mm,
+        height=clamping.patch_height_mm, yield_mpa=yield_mpa, share=1.0,
+    )  # fmt: skip
+    best = _margins(
+        load, clamping, preload=preload.high, friction=friction.high, length=clamping.patch_length_mm.high,
+        height=clamping.patch_height_mm.high, yield_mpa=yield_mpa.high, share=pressure_mpa.low / pressure_mpa.high,
+    )  # fmt: skip
+    low = max(0.0, min(RESERVE_MAX, worst.reserve_ratio))
+    return Hold(
+        pass_id=load.pass_id, clamping_id=load.clamping_id, reserve_low=round(low, 4),
+        reserve_high=round(max(low, min(RESERVE_MAX, best.reserve_ratio)), 4), mode=worst.worst,
+        margin=round(worst.margin, 4),
+    )  # fmt: skip
+
+
+def _proofs(
+    clamping: Clamping,
+    found: list[tuple[PassLoad, Hold]],
+    vise: Vise,
+    jaw: Jaws,
+    machine: Machine,
+    yield_mpa: Fact,
+    cutter_of: dict[str, Cutter],
+    limits: Limits,
+) -> list[Proof]:
+    where = f"clamping {clamping.number}"
+    inputs: dict[str, Fact] = {"patch length": clamping.patch_length_mm, "patch height": clamping.patch_height_mm}
+    if vise.preload_n is not None:
+        inputs["preload"] = vise.preload_n
+    if jaw.friction_ratio is not None:
+        inputs["friction"] = jaw.friction_ratio
+    inputs["yield"] = yield_mpa
+    proofs: list[Proof] = []
+    missing = "; ".join(
+        text
+        for text, absent in (
+            ("ten pull tests of these jaws on this surface, for friction", jaw.friction_ratio is None),
+            ("the jaw force at the torque used, by load cell or the vise maker's chart", vise.preload_n is None),
+            ("the patch where jaw and work meet: the grip is eaten up by corner radius and burr", not _has_patch(clamping)),
+        )
+        if absent
+    )  # fmt: skip
+    worst = min((pair for pair in found), key=lambda p: (p[1].reserve_low, p[1].pass_id), default=None)
+    tighten = None
+    if worst is not None:
+        load, hold = worst
+        diameter = cutter_of[load.pass_id].diameter_mm
+        bound = max(AXIAL_RATIO_FLOOR, load.axial_mm / diameter * max(STEP_RATIO, min(1.0, hold.reserve_low)))
+        now = limits.of("axial_ratio", clamping.id, 9.9)
+        if load.plane_n > 0.0 and bound < now and bound > AXIAL_RATIO_FLOOR:
+            tighten = Tighten(subject=clamping.id, quantity="axial_ratio", bound=round(bound, 4), unit="of the diameter")
+        inputs["force across the cutter"] = exact_fact(load.plane_n, "N", "loads", "measured here")
+        inputs["force along the cutter"] = exact_fact(load.axial_n, "N", "loads", "measured here")
+        inputs["height of the cut"] = exact_fact(load.height_mm, "mm", "replay", "measured here")
+    proofs.append(
+        prove(
+            id=f"holding:{clamping.id}:grip", stage="holding",
+            subject=worst[0].pass_id if worst else where, claim="the grip keeps the work at its hardest pass",
+            sense="at least", found_low=worst[1].reserve_low if worst else None,
+            found_high=worst[1].reserve_high if worst else None, limit=RESERVE_LIMIT, unit="times the cutting force",
+            blocks_release=True,
+            basis=Basis(
+                formula="sqrt(D_x^2 + D_z^2) <= mu (2 (P - F_y) - E) at the worst corner of each patch, over all "
+                "headings of the force", source="elastic_grip_bound", inputs=inputs,
+            ),
+            decides=missing or "pull tests of these jaws on this surface; the jaw force at the torque used",
+            remedy=(
+                f"take shallower levels in {worst[0].pass_id}, clamp harder within the rating, or grip deeper"
+                if worst
+                else "supply what is missing"
+            ),
+            tighten=tighten,
+        )
+    )  # fmt: skip
+    proofs.append(_bearing(clamping, vise, yield_mpa, where, missing))
+    known = vise.preload_n is not None and vise.rating_n is not None
+    proofs.append(
+        prove(
+            id=f"holding:{clamping.id}:vise rating", stage="holding", subject=where,
+            claim="the jaw force stays within the vise's rating", sense="at most",
+            found_low=vise.preload_n.low if vise.preload_n else None,
+            found_high=vise.preload_n.high if vise.preload_n else None, limit=vise.rating_n, unit="N",
+            blocks_release=True, basis=Basis(formula="preload <= rating", source="shop file"),
+            decides="" if known else "the rated jaw force of this vise, and the jaw force at the torque used",
+            remedy="a lower torque",
+        )
+    )  # fmt: skip
+    tilted = [load for load, _ in found if load.is_tilted]
+    if any(t.a_rad > 0.0 for t in clamping.tilts) and machine.rotary is not None:
+        proofs.append(_brake(clamping, tilted, machine, where))
+    return proofs
+
+
+def _bearing(clamping: Clamping, vise: Vise, yield_mpa: Fact, where: str, missing: str) -> Proof:
+    low = high = None
+    if vise.preload_n is not None and _has_patch(clamping):
+        area_low = clamping.patch_length_mm.low * clamping.patch_height_mm.low
+        area_high = clamping.patch_length_mm.high * clamping.patch_height_mm.high
+        low, high = vise.preload_n.low / area_high, vise.preload_n.high / area_low
+    return prove(
+        id=f"holding:{clamping.id}:bearing", stage="holding", subject=where,
+        claim="the jaws do not crush the work", sense="at most", found_low=low, found_high=high,
+        limit=yield_mpa.low, unit="MPa", blocks_release=True,
+        basis=Basis(
+            formula="p = P / (L H)", source="elastic_grip_bound",
+            inputs={"patch length": clamping.patch_length_mm, "patch height": clamping.patch_height_mm, "yield": yield_mpa},
+        ),
+        decides=missing or "a smaller spread of jaw force and patch", remedy="a lower torque or a deeper grip",
+    )  # fmt: skip
+
+
+def _brake(clamping: Clamping, tilted: list[PassLoad], machine: Machine, where: str) -> Proof:
+    rotary = machine.rotary
+    assert rotary is not None
+    lever = math.hypot(machine.travel_mm[0], machine.travel_mm[1]) / 2.0
+    worst = max((math.hypot(x.plane_n, x.axial_n) for x in tilted), default=None)
+    torque = None if worst is None else worst * lever / 1000.0
+    brake = rotary.brake_torque_n_mm
+    return prove(
+        id=f"holding:{clamping.id}:rotary brake", stage="holding", subject=where,
+        claim="the rotary brake holds every cut at a tilt", sense="at most", found_low=0.0 if torque is not None else None,
+        found_high=None if torque is None else round(torque, 3), limit=None if brake is None else brake.low / 1000.0,
+        unit="N m", blocks_release=True,
+        basis=Basis(formula="M = F x half the diagonal of the table's travels: no cut can lie farther off", source="own-algorithm"),
+        decides="where the vise stands from the rotation centre, and the brake's holding torque",
+        remedy="move the vise nearer to the rotation centre, or take shallower levels",
+    )  # fmt: skip

@@ -1,0 +1,166 @@
+"""Loads: a bound for every pass from the engagement that the replay measured."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from proveout.cutting.drilling import drill_thrust_n, drill_torque_n_mm
+from proveout.cutting.force_bound import milling_force_bound
+from proveout.geometry.frames import Frame
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.loads import PassLoad
+from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Machine
+from proveout.model.work import Clamping, Moves, Pass, PassCut, PassPlan
+from proveout.quantities.units import MW_PER_KW, rpm_from_rad_per_s
+
+# common practice, no source: run-out of a cutter in its holder, radial to tangential force, helix of a three-flute cutter
+RUNOUT_MM = 0.02
+RADIAL_RATIO = 0.6
+HELIX_RAD = math.radians(45.0)
+# aluminium of HB 100 in the drill maker's formula (facts.md 1e), raised by 30 % for a worn drill
+DRILL_MATERIAL_RATIO = 1.01 * 1.3
+EFFICIENCY_RATIO = 0.8
+HOLE_KINDS = ("drill", "peck", "spot", "ream", "tap")
+
+
+def decide(
+    *,
+    plan: PassPlan,
+    cuts: tuple[PassCut, ...],
+    clampings: tuple[Clamping, ...],
+    cutters: tuple[Cutter, ...],
+    machines: tuple[Machine, ...],
+    pressure_mpa: Fact,
+    exponent_ratio: float,
+    run: Run,
+) -> Decision[tuple[PassLoad, ...]]:
+    """Bounds for all passes and what they mean for spindle and cutter.
+
+    Args:     cuts: the replay's measurement of the same passes.   pressure_mpa: k_c1.1 as an interval; its high end
+              is used.   exponent_ratio: m_c.
+    """
+    by_cutter = {c.id: c for c in cutters}
+    by_clamping = {c.id: c for c in clampings}
+    by_machine = {m.id: m for m in machines}
+    by_cut = {c.pass_id: c for c in cuts}
+    loads: list[PassLoad] = []
+    for one in plan.passes:
+        run.check("loads", one.id)
+        clamping = by_clamping[one.clamping_id]
+        tilt = next(t for t in clamping.tilts if t.id == one.tilt_id)
+        loads.append(
+            _load(one, plan.moves[one.moves_digest], by_cut.get(one.id), clamping, tilt.frame,
+                  by_cutter[one.cutter_id], pressure_mpa, exponent_ratio)
+        )  # fmt: skip
+    proofs = _proofs(plan, tuple(loads), by_clamping, by_cutter, by_machine, pressure_mpa)
+    return Decision(value=tuple(loads), proofs=proofs)
+
+
+def _load(
+    one: Pass,
+    moves: Moves,
+    measured: PassCut | None,
+    clamping: Clamping,
+    frame: Frame,
+    cutter: Cutter,
+    pressure_mpa: Fact,
+    exponent_ratio: float,
+) -> PassLoad:
+    axial, radial = one.axial_mm, one.radial_mm
+    diameter = cutter.diameter_mm
+    if one.kind in HOLE_KINDS:
+        size = min(40.0, max(1.0, diameter if one.kind != "spot" else min(diameter, 2.0 * max(axial, 0.5))))
+        feed = min(1.0, one.tooth_feed_mm * cutter.flutes_count)
+        thrust = drill_thrust_n(material_ratio=DRILL_MATERIAL_RATIO, diameter_mm=size, feed_per_turn_mm=feed)
+        torque = drill_torque_n_mm(material_ratio=DRILL_MATERIAL_RATIO, diameter_mm=size, feed_per_turn_mm=feed)
+        tangential, plane, along_axis = torque / (size / 2.0), 0.0, thrust
+    else:
+        if measured is not None and axial > 0.0:
+            radial = max(radial, measured.section_max_mm2 / axial)
+        radial = min(diameter, max(radial, 1e-3))
+        forces = milling_force_bound(
+            unit_force_mpa=pressure_mpa.high, exponent_ratio=exponent_ratio, axial_depth_mm=axial,
+            radial_engagement_mm=radial, feed_per_tooth_mm=one.tooth_feed_mm, diameter_mm=diameter,
+            teeth_count=cutter.flutes_count, runout_mm=RUNOUT_MM, radial_ratio=RADIAL_RATIO, helix_rad=HELIX_RAD,
+        )  # fmt: skip
+        tangential, plane, along_axis = forces.tangential_n, forces.resultant_n, forces.axial_n
+        torque = tangential * diameter / 2.0
+    feeding = np.flatnonzero(moves.feed_mm_per_s > 0.0)
+    rows = np.unique(np.concatenate([feeding, np.maximum(feeding - 1, 0)])) if len(feeding) else np.arange(1)
+    tip = moves.points[rows]
+    seen = clamping.frame.into(frame.out_of(tip))
+    top = clamping.frame.into(frame.out_of(tip + np.array([0.0, 0.0, axial if one.kind not in HOLE_KINDS else 0.0])))
+    along = np.abs(seen[:, 0] - clamping.jaw_middle_mm).max()
+    across = np.abs(seen[:, 1] + clamping.gap_mm / 2.0).max()
+    is_tilted = bool(abs(float(np.dot(frame.z, clamping.frame.z)) - 1.0) > 1e-6)
+    return PassLoad(
+        pass_id=one.id, clamping_id=clamping.id, is_tilted=is_tilted, tangential_n=round(tangential, 4),
+        plane_n=round(plane, 4), axial_n=round(along_axis, 4), torque_n_mm=round(torque, 3),
+        power_mw=round(torque * one.speed_rad_per_s, 3), height_mm=round(float(max(seen[:, 2].max(), top[:, 2].max())), 4),
+        along_mm=round(float(along), 4), across_mm=round(float(across), 4), radial_mm=round(radial, 4),
+        axial_mm=round(axial, 4),
+    )  # fmt: skip
+
+
+def _proofs(
+    plan: PassPlan,
+    loads: tuple[PassLoad, ...],
+    clampings: dict[str, Clamping],
+    cutters: dict[str, Cutter],
+    machines: dict[str, Machine],
+    pressure_mpa: Fact,
+) -> tuple[Proof, ...]:
+    proofs: list[Proof] = []
+    by_pass = {p.id: p for p in plan.passes}
+    used = sorted({(clampings[p.clamping_id].machine_id, p.cutter_id) for p in plan.passes})
+    for machine_id, cutter_id in used:
+        cutter, machine = cutters[cutter_id], machines[machine_id]
+        fastest = max(
+            p.speed_rad_per_s
+            for p in plan.passes
+            if p.cutter_id == cutter_id and clampings[p.clamping_id].machine_id == machine_id
+        )
+        rated = cutter.speed_max_rad_per_s
+        limit = None if rated is None else min(rated, machine.speed_max_rad_per_s)
+        rpm = round(rpm_from_rad_per_s(fastest), 3)
+        proofs.append(
+            prove(
+                id=f"loads:{machine_id}:{cutter_id}:rated speed", stage="loads", subject=cutter.name,
+                claim="the spindle turns no faster than cutter, holder and machine are rated for", sense="at most",
+                found_low=rpm, found_high=rpm, limit=None if limit is None else round(rpm_from_rad_per_s(limit), 3),
+                unit="1/min", blocks_release=True,
+                basis=Basis(formula="n = v_c / (pi D), cut off at the machine's and cutter's limits", source="shop file"),
+                decides="read the highest permitted speed off cutter and holder and write it into the shop file",
+                remedy="lower the cutting speed of this cutter",
+            )
+        )  # fmt: skip
+    for machine_id in sorted({c.machine_id for c in clampings.values()}):
+        mine = [x for x in loads if clampings[x.clamping_id].machine_id == machine_id]
+        if not mine:
+            continue
+        worst = max(mine, key=lambda x: (x.power_mw, x.pass_id))
+        power = worst.power_mw / EFFICIENCY_RATIO / MW_PER_KW
+        share = pressure_mpa.low / pressure_mpa.high
+        proofs.append(
+            prove(
+                id=f"loads:{machine_id}:power", stage="loads", subject=by_pass[worst.pass_id].id,
+                claim="the spindle has the power for its hardest pass", sense="at most",
+                found_low=round(power * share, 4), found_high=round(power, 4),
+                limit=machines[machine_id].power_mw / MW_PER_KW, unit="kW", blocks_release=True,
+                basis=Basis(
+                    formula="P = F_t v_c / efficiency, F_t bound by n_e a_p k_c h", source="material_group_table",
+                    inputs={
+                        "k_c1.1": pressure_mpa,
+                        "a_p": exact_fact(worst.axial_mm, "mm", "replay", "measured here"),
+                        "a_e": exact_fact(worst.radial_mm, "mm", "replay", "measured here"),
+                        "efficiency": exact_fact(EFFICIENCY_RATIO, "", "common practice, no source", "common practice"),
+                    },
+                ),
+                remedy="a shallower level or a slower cutter",
+            )
+        )  # fmt: skip
+    return tuple(proofs)

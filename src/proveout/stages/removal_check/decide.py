@@ -1,0 +1,141 @@
+"""Removal check: volumes by separate integrators, deviation of every face, strikes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Vise
+from proveout.model.target import Target
+from proveout.model.work import Blank, Clamping, FaceDeviation, PassCut, PassPlan, RemovalCheck
+from proveout.removal.comparing import deviation, difference_mm3, per_face
+from proveout.removal.fields import Fields
+from proveout.removal.meshing import mesh_fields
+from proveout.stages.removal_check.replay import TOUCH_MM, jaw_strikes, replay_pass
+
+GOUGE_LIMIT_MM = 0.01
+LEFTOVER_LIMIT_MM = 0.05
+BALANCE_LIMIT = 0.002
+PITCH_LOW_MM, PITCH_HIGH_MM, SIDE_CELLS = 0.1, 0.8, 900
+LISTED_MAX = 40
+
+
+def pitch_for(blank: Blank) -> float:
+    """Grid pitch for a blank: fine for small parts, never more than SIDE_CELLS cells a side."""
+    longest = max(h - low for low, h in zip(blank.low_mm, blank.high_mm, strict=True))
+    return max(PITCH_LOW_MM, min(PITCH_HIGH_MM, round(longest / SIDE_CELLS, 3)))
+
+
+def decide(
+    *,
+    blank: Blank,
+    target: Target,
+    clampings: tuple[Clamping, ...],
+    plan: PassPlan,
+    cutters: tuple[Cutter, ...],
+    vises: tuple[Vise, ...],
+    run: Run,
+) -> Decision[RemovalCheck]:
+    """Replay all passes on the blank and compare with the target."""
+    pitch = pitch_for(blank)
+    low, high = np.array(blank.low_mm), np.array(blank.high_mm)
+    fields = Fields.from_box(low_mm=low, high_mm=high, pitch_mm=pitch)
+    by_cutter = {c.id: c for c in cutters}
+    by_vise = {v.id: v for v in vises}
+    frames = {(c.id, t.id): t.frame for c in clampings for t in c.tilts}
+    chips = np.zeros(3)
+    cuts: list[PassCut] = []
+    strikes: list[str] = []
+    for number, one in enumerate(plan.passes):
+        run.check("removal check", one.id, number / max(1, len(plan.passes)))
+        result, removed = replay_pass(
+            fields, one=one, moves=plan.moves[one.moves_digest], frame=frames[(one.clamping_id, one.tilt_id)],
+            cutter=by_cutter[one.cutter_id],
+        )  # fmt: skip
+        cuts.append(result)
+        chips += removed
+    for clamping in clampings:
+        run.check("removal check", f"jaws of {clamping.id}")
+        inside = [
+            (p, plan.moves[p.moves_digest], by_cutter[p.cutter_id], frames[(p.clamping_id, p.tilt_id)])
+            for p in plan.passes
+            if p.clamping_id == clamping.id
+        ]
+        strikes.extend(jaw_strikes(clamping=clamping, vise=by_vise[clamping.vise_id], passes=inside))
+    run.check("removal check", "comparing with the target")
+    wanted = mesh_fields(target.vertices_mm, target.triangles, low_mm=low, high_mm=high, pitch_mm=pitch)
+    leftover, gouge = difference_mm3(fields, wanted)
+    found = per_face(
+        deviation(
+            fields, vertices=target.vertices_mm, triangles=target.triangles, triangle_face=target.triangle_face,
+            face_offset_mm=np.zeros(len(target.face_ids)),
+        )
+    )  # fmt: skip
+    faces = tuple(
+        FaceDeviation(
+            face_id=face_id, leftover_mm=round(found.get(i, (0.0, 0.0, 0))[0], 6),
+            gouge_mm=round(found.get(i, (0.0, 0.0, 0))[1], 6), points_count=found.get(i, (0.0, 0.0, 0))[2],
+        )  # fmt: skip
+        for i, face_id in enumerate(target.face_ids)
+    )
+    blank_mm3 = float(np.prod(high - low))
+    # one rule fixed beforehand: chips from the field along z, left-over and gouge from the fields along x and y
+    chips_mm3 = float(chips[2])
+    leftover_mm3, gouge_mm3 = float(leftover[:2].mean()), float(gouge[:2].mean())
+    error = blank_mm3 + gouge_mm3 - target.volume_mm3 - chips_mm3 - leftover_mm3
+    check = RemovalCheck(
+        pitch_mm=pitch, blank_mm3=round(blank_mm3, 3), target_mm3=round(target.volume_mm3, 3),
+        chips_mm3=round(chips_mm3, 3), leftover_mm3=round(leftover_mm3, 3), gouge_mm3=round(gouge_mm3, 3),
+        balance_ratio=round(abs(error) / chips_mm3, 6) if chips_mm3 > 0.0 else 9.99, faces=faces, passes=tuple(cuts),
+        jaw_strikes=tuple(strikes),
+    )  # fmt: skip
+    return Decision(value=check, proofs=_proofs(check, target))
+
+
+def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
+    closed = target.mesh_is_closed
+    proofs: list[Proof] = []
+
+    def add(slug: str, subject: str, claim: str, found: float | None, limit: float, unit: str, formula: str, **more: str) -> None:
+        shown = found if closed else None
+        proofs.append(
+            prove(
+                id=f"removal check:{slug}", stage="removal check", subject=subject, claim=claim, sense="at most",
+                found_low=shown, found_high=shown, limit=limit, unit=unit, blocks_release=True,
+                basis=Basis(formula=formula, source="own-algorithm"),
+                decides=more.get("decides", "a solid whose mesh closes"), remedy=more.get("remedy", ""),
+            )
+        )  # fmt: skip
+
+    seen = f"replay on three fields of intervals at {check.pitch_mm} mm; ends of intervals against the target's mesh"
+    worst = max(check.faces, key=lambda f: (f.gouge_mm, f.face_id))
+    add("gouge", worst.face_id, "nothing is cut below the target", worst.gouge_mm, GOUGE_LIMIT_MM, "mm", seen,
+        remedy="the pass over this face must keep off it")  # fmt: skip
+    over = sorted((f for f in check.faces if f.leftover_mm > LEFTOVER_LIMIT_MM), key=lambda f: (-f.leftover_mm, f.face_id))
+    within = [f for f in check.faces if f.leftover_mm <= LEFTOVER_LIMIT_MM]
+    for face in over[:LISTED_MAX]:
+        add(f"leftover {face.face_id}", face.face_id, "no metal is left on the face", face.leftover_mm,
+            LEFTOVER_LIMIT_MM, "mm", seen, remedy="a cutter that reaches the rest of this face")  # fmt: skip
+    if len(over) > LISTED_MAX:
+        rest = over[LISTED_MAX]
+        add("leftover others", f"{len(over) - LISTED_MAX} more faces", "no metal is left on the face", rest.leftover_mm,
+            LEFTOVER_LIMIT_MM, "mm", seen)  # fmt: skip
+    if within:
+        most = max(within, key=lambda f: (f.leftover_mm, f.face_id))
+        add("leftover within", f"{len(within)} of {len(check.faces)} faces", "no metal is left on these faces",
+            most.leftover_mm, LEFTOVER_LIMIT_MM, "mm", seen)  # fmt: skip
+    add("balance", "all volumes", "blank + gouge = part + chips + left-over", check.balance_ratio, BALANCE_LIMIT,
+        "of the chips", "chips move by move along z rays; left-over and gouge along x and y rays; blank and part exact",
+        decides="a finer replay")  # fmt: skip
+    rapid = max(check.passes, key=lambda p: (p.rapid_mm, p.pass_id), default=None)
+    body = max(check.passes, key=lambda p: (p.body_mm, p.pass_id), default=None)
+    if rapid is not None and body is not None:
+        add("rapid in metal", rapid.pass_id, "no rapid move meets metal", rapid.rapid_mm, TOUCH_MM, "mm",
+            "longest metal on a ray inside the sweep of a rapid move", remedy="retract higher before this move")  # fmt: skip
+        add("shank and holder", body.pass_id, "shank and holder meet no metal", body.body_mm, TOUCH_MM, "mm",
+            "longest metal on a ray inside the sweep of shank and holder", remedy="a longer stick-out or smaller cut")  # fmt: skip
+    add("jaws", check.jaw_strikes[0] if check.jaw_strikes else "all passes", "no cutter, shank or holder meets a jaw",
+        float(len(check.jaw_strikes)), 0.0, "strikes", "sweep of each move against the jaws as boxes",
+        remedy="keep the pass away from the jaw or grip lower")  # fmt: skip
+    return tuple(proofs)
