@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from proveout.model.fact import Fact
@@ -26,6 +27,12 @@ class Order(Noun, frozen=True, kw_only=True):
     start: str = ""
     due: str = ""
     spare_count: int | None = None
+
+    def spares(self, scrap_ratio: Fact) -> int:
+        """Pieces sawn beyond the order: as said, else the worst scrap share of it rounded up, and at least two."""
+        if self.spare_count is not None:
+            return self.spare_count
+        return max(2, math.ceil(self.quantity * scrap_ratio.high - 1e-9))
 
 
 class Coat(Noun, frozen=True, kw_only=True):

@@ -1,0 +1,259 @@
+"""The owner's job file (TOML), or a bare STEP file's name, becomes a Job."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any, Literal
+
+from proveout.intake import job_words as words
+from proveout.intake.shop_words import Section
+from proveout.intake.toml_words import (
+    Place,
+    load_toml,
+    marked_assumed,
+    read_text,
+    read_words,
+    refuse_unknown,
+    shown,
+    table_at,
+)
+from proveout.model.job import Balloon, Coat, Job, Order, PartText, Pin, Size
+from proveout.model.shop import Shop
+from proveout.quantities.errors import BadInput, OutOfRange
+from proveout.stages.finishing.written import read_size
+
+QUANTITY_WITHOUT_JOB = 100
+EDGE_BREAK_WITHOUT_JOB_MM = 0.3
+
+
+def read_job(path: Path) -> Job:
+    """The job written in a TOML file; the STEP file that it names is looked for by `step_of_job`."""
+    return job_from_text(read_text(path), file=path.name)
+
+
+def step_of_job(path: Path, job: Job) -> Path:
+    """The STEP file of a job file at `path`: a relative name is looked for beside the job file."""
+    found = path.parent / job.part.step
+    if not found.is_file():
+        raise BadInput(
+            "The job names a STEP file that is not there", where=f"{path.name}: part step", value=f'"{job.part.step}"',
+            do="correct the name; it counts from the folder of the job file",
+        )  # fmt: skip
+    return found
+
+
+def job_from_text(text: str, *, file: str = "job file") -> Job:
+    """The job written in TOML text; `file` is the name said in messages."""
+    raw = load_toml(text, file=file)
+    top, assumed = Place(file=file), []
+    own = [key for word in words.JOB_TOP.words for key in word.keys]
+    refuse_unknown(raw.keys(), [*own, *(section.name for section in words.JOB_SECTIONS if section.name)], top)
+    head = read_words({key: raw[key] for key in own if key in raw}, words.JOB_TOP.words, top, assumed)
+    part = PartText(**_section(raw, words.PART, top, assumed))
+    order = Order(**_section(raw, words.ORDER, top, assumed))
+    refuse_late_start(order.start, order.due, Place(file=file, path="order"))
+    if head["general_tolerance"] is None:
+        assumed.append("No general tolerance is written: only the written sizes are inspected.")
+    if head["edge_break_mm"] is None:
+        assumed.append("No edge break is written: edges are left as they are cut, apart from drawn ones.")
+    balloons = _balloons(raw, top)
+    ids = {balloon.number: balloon.id for balloon in balloons}
+    masked = _numbers(raw, words.MASKED, top, ids)
+    critical = _numbers(raw, words.CRITICAL, top, ids)
+    sizes = _sizes(raw, top, ids, masked, critical)
+    _refuse_unwritten(critical, sizes, top)
+    coat = _coat(raw, top, assumed)
+    all_masked = sorted({*masked, *(size.balloon for size in sizes if size.is_masked)})
+    if all_masked and coat is None:
+        raise BadInput(
+            "Something is masked and there is no coat", where=top.at("masked"), value=str(all_masked),
+            do="add [coat] or remove the mask",
+        )  # fmt: skip
+    return Job(
+        part=part, order=order, coat=coat, sizes=sizes, masked_balloons=tuple(all_masked),
+        show_faces=_show_faces(raw, top, ids), general_tolerance=head["general_tolerance"],
+        edge_break_mm=head["edge_break_mm"], other_finishers=_section(raw, words.OUTSIDE, top, assumed)["finishers"],
+        pins=_pins(raw, top), balloons=balloons, assumed=(*marked_assumed(text, file=file), *assumed),
+    )  # fmt: skip
+
+
+def job_from_step(name: str, *, quantity: int | None = None) -> Job:
+    """The job of a bare STEP file: nothing is written, so every default is listed in `assumed`."""
+    step = PurePosixPath(PureWindowsPath(name).name).name
+    number = re.sub(r"\.(step|stp|p21)$", "", step, flags=re.IGNORECASE).strip() or "part"
+    assumed = [
+        f"No job file: the part is called {number}, after its file.",
+        "No job file: the alloy is assumed to be 6061-T6.",
+        "No job file: no coat is assumed; a coat would change every size.",
+        "No job file: no size carries a tolerance of its own; class m of ISO 2768-1 is assumed for all.",
+        f"No job file: every edge is assumed to be broken {EDGE_BREAK_WITHOUT_JOB_MM:g} mm.",
+        "No job file: no face is assumed to be a show face.",
+        "No job file: no day is given, so nothing is early or late.",
+    ]
+    if quantity is None:
+        assumed.append(f"No job file: a quantity of {QUANTITY_WITHOUT_JOB} is assumed.")
+    return Job(
+        part=PartText(number=number, name=number, revision="-", step=name),
+        order=Order(quantity=QUANTITY_WITHOUT_JOB if quantity is None else quantity),
+        coat=None, sizes=(), masked_balloons=(), show_faces=(), general_tolerance="m",
+        edge_break_mm=EDGE_BREAK_WITHOUT_JOB_MM, other_finishers=(), assumed=tuple(assumed),
+    )  # fmt: skip
+
+
+def check_job_in_shop(job: Job, shop: Shop, *, file: str = "job file") -> None:
+    """BadInput when the job names a finisher, bar, machine, vise or jaws that the shop does not have."""
+    finishers = [finisher.id for finisher in shop.finishers]
+    named = [(name, "outside finishers") for name in job.other_finishers]
+    if job.coat is not None and job.coat.finisher:
+        named.append((job.coat.finisher, "coat finisher"))
+    for name, key in named:
+        _refuse_stranger(name, finishers, Place(file=file).at(key), "finisher")
+    things = {
+        "bar": [one.id for one in shop.bars], "machine": [one.id for one in shop.machines],
+        "vise": [one.id for one in shop.vises], "jaws": [one.id for one in shop.jaws],
+    }  # fmt: skip
+    for pin in job.pins:
+        if pin.quantity in things:
+            _refuse_stranger(pin.value, things[pin.quantity], Place(file=file).at(f"pins {pin.quantity}"), pin.quantity)
+
+
+def refuse_late_start(start: str, due: str, place: Place) -> None:
+    """OutOfRange when work would begin after the day on which it is wanted; ISO dates, empty when not said."""
+    if start and due and due < start:
+        raise OutOfRange(
+            "The day wanted is before the first day of work", where=place.at("due"), value=due,
+            limit=f"{start} or later", do="correct one of the two dates",
+        )  # fmt: skip
+
+
+def _refuse_stranger(name: str, known: list[str], where: str, noun: str) -> None:
+    if name not in known:
+        raise BadInput(
+            f"The job names a {noun} that the shop does not have", where=where, value=f'"{name}"',
+            limit=", ".join(known) or f"the shop has no {noun}", do="correct the name or add it to the shop file",
+        )  # fmt: skip
+
+
+def _section(raw: Mapping[str, Any], section: Section, top: Place, assumed: list[str]) -> dict[str, Any]:
+    table = table_at(raw, section.name, top, must=section.must, why=section.text) or {}
+    return read_words(table, section.words, Place(file=top.file, path=section.name), assumed)
+
+
+def _coat(raw: Mapping[str, Any], top: Place, assumed: list[str]) -> Coat | None:
+    table = table_at(raw, "coat", top, must=False)
+    if table is None:
+        return None
+    place = Place(file=top.file, path="coat")
+    coat = Coat(**read_words(table, words.COAT.words, place, assumed))
+    if coat.thickness_mm.low <= 0.0:
+        raise OutOfRange(
+            "A coat has some thickness", where=place.at("thickness_mm"), value=f"{coat.thickness_mm.low:g} mm",
+            limit="above 0 mm", do="correct the thickness or remove [coat]",
+        )  # fmt: skip
+    return coat
+
+
+def _numbered(raw: Mapping[str, Any], section: Section, top: Place) -> dict[int, str]:
+    found: dict[int, str] = {}
+    place = Place(file=top.file, path=section.name)
+    for key, value in (table_at(raw, section.name, top, must=False) or {}).items():
+        if not re.fullmatch(r"[1-9]\d{0,3}", key):
+            raise BadInput(
+                f"A key of [{section.name}] is a balloon number", where=place.at(), value=key, limit="1 to 9999",
+                do=section.text,
+            )  # fmt: skip
+        if not isinstance(value, str):
+            raise BadInput(
+                f"Balloon {key} needs a text in quotes", where=place.at(key), value=shown(value), do=section.text
+            )
+        found[int(key)] = value.strip()
+    return dict(sorted(found.items()))
+
+
+def _balloons(raw: Mapping[str, Any], top: Place) -> tuple[Balloon, ...]:
+    found = _numbered(raw, words.BALLOONS, top)
+    for number, name in found.items():
+        if not name:
+            raise BadInput(
+                f"Balloon {number} is tied to nothing", where=top.at(f"balloons {number}"), value='""',
+                do="draft the job file again with new-job",
+            )  # fmt: skip
+    names = list(found.values())
+    for number, name in found.items():
+        if names.count(name) > 1:
+            raise BadInput(
+                "Two balloons are tied to the same face or hole", where=top.at(f"balloons {number}"), value=f'"{name}"',
+                do="keep one of them",
+            )  # fmt: skip
+    return tuple(Balloon(number=number, id=name) for number, name in found.items())
+
+
+def _refuse_no_balloon(number: int, ids: Mapping[int, str], where: str) -> None:
+    if ids and number not in ids:
+        raise BadInput(
+            f"There is no balloon {number}", where=where, value=str(number),
+            limit="those of [balloons]: " + ", ".join(str(one) for one in ids), do="look the number up in the drawing",
+        )  # fmt: skip
+
+
+def _sizes(
+    raw: Mapping[str, Any], top: Place, ids: Mapping[int, str], masked: tuple[int, ...], critical: tuple[int, ...]
+) -> tuple[Size, ...]:
+    sizes: list[Size] = []
+    for number, text in _numbered(raw, words.SIZES, top).items():
+        where = top.at(f"sizes {number}")
+        _refuse_no_balloon(number, ids, where)
+        if not text:
+            continue
+        written = read_size(text)
+        if written.manner == "unknown":
+            raise BadInput(
+                f"What is written at balloon {number} cannot be read", where=where, value=f'"{text}"',
+                limit=words.SIZE_FORM_WORDS, do="write the size in one of these forms",
+            )  # fmt: skip
+        sizes.append(
+            Size(
+                balloon=number, text=text, face_ids=(ids[number],) if number in ids else (),
+                is_masked=written.is_masked or number in masked, is_critical=number in critical,
+            )
+        )  # fmt: skip
+    return tuple(sizes)
+
+
+def _numbers(raw: Mapping[str, Any], section: Section, top: Place, ids: Mapping[int, str]) -> tuple[int, ...]:
+    numbers: tuple[int, ...] = _section(raw, section, top, [])["balloons"]
+    for number in numbers:
+        _refuse_no_balloon(number, ids, top.at(f"{section.name} balloons"))
+    return tuple(sorted(set(numbers)))
+
+
+def _refuse_unwritten(critical: tuple[int, ...], sizes: tuple[Size, ...], top: Place) -> None:
+    written = {size.balloon for size in sizes}
+    for number in critical:
+        if number not in written:
+            raise BadInput(
+                f"Balloon {number} is called critical and has no size", where=top.at("critical balloons"),
+                value=str(number), limit="balloons of [sizes]", do=f'write its size: {number} = "H8" in [sizes]',
+            )  # fmt: skip
+
+
+def _show_faces(raw: Mapping[str, Any], top: Place, ids: Mapping[int, str]) -> tuple[str, ...]:
+    values = _section(raw, words.SHOW, top, [])
+    faces = list(values["faces"])
+    for number in values["balloons"]:
+        if number not in ids:
+            _refuse_no_balloon(number, ids, top.at("show balloons"))
+            raise BadInput(
+                f"Balloon {number} is tied to no face", where=top.at("show balloons"), value=str(number),
+                limit="balloons of [balloons]", do="draft the job file with new-job, or name the face in faces",
+            )  # fmt: skip
+        faces.append(ids[number])
+    return tuple(dict.fromkeys(faces))
+
+
+def _pins(raw: Mapping[str, Any], top: Place) -> tuple[Pin, ...]:
+    values = _section(raw, words.PINS, top, [])
+    quantities: tuple[Literal["bar", "machine", "vise", "jaws", "up"], ...] = ("bar", "machine", "vise", "jaws", "up")
+    return tuple(Pin(quantity=key, value=values[key]) for key in quantities if values[key] is not None)

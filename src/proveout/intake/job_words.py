@@ -1,0 +1,136 @@
+"""The words of the job file and of the order file."""
+
+from __future__ import annotations
+
+from proveout.intake.shop_words import Section
+from proveout.intake.toml_words import Word
+
+GENERAL = Word(
+    stem="general_tolerance",
+    text="class of ISO 2768-1 for what carries no size of its own",
+    kind="choice",
+    choices=("f", "m"),
+)
+EDGE_BREAK = Word(
+    stem="edge_break", text="edges broken all round", measure="length", low=0.0, high=5.0, field="edge_break_mm"
+)
+JOB_TOP = Section(name="", text="the job", words=(GENERAL, EDGE_BREAK))
+
+PART = Section(
+    name="part",
+    text="what is made",
+    must=True,
+    words=(
+        Word(stem="number", text="part number", kind="text", must=True),
+        Word(stem="name", text="name of the part", kind="text", default="", quiet=True),
+        Word(stem="revision", text="revision of the design", kind="text", default="-"),
+        Word(
+            stem="step", text="STEP file of the finished solid, beside this file or by its path", kind="text", must=True
+        ),
+        Word(stem="solid", text="name of the solid, when the file has several", kind="text", default="", quiet=True),
+        Word(stem="alloy", text="alloy and temper", kind="text", default="6061-T6"),
+    ),
+)
+
+ORDER = Section(
+    name="order",
+    text="how many and when",
+    must=True,
+    words=(
+        Word(stem="quantity", text="good pieces wanted", kind="count", low=1, high=1_000_000, must=True),
+        Word(stem="start", text="first day of work", kind="date", default="", quiet=True),
+        Word(stem="due", text="day on which they are wanted", kind="date", default="", quiet=True),
+        Word(stem="spare", text="pieces sawn more than wanted", kind="count", low=0, high=100_000, field="spare_count"),
+    ),
+)
+
+COAT = Section(
+    name="coat",
+    text="the outside coat",
+    words=(
+        Word(stem="process", text="what the finisher calls it", kind="text", must=True),
+        Word(
+            stem="thickness", text="thickness on each surface", kind="fact", measure="length", low=0.0, high=0.5,
+            field="thickness_mm", must=True,
+        ),
+        Word(
+            stem="build_up_share", text="share of the thickness that grows outward", kind="fact", measure="ratio",
+            low=0.0, high=1.0, field="build_up_ratio", must=True,
+        ),
+        Word(stem="finisher", text="id of the finisher in the shop file", kind="text", default="", quiet=True),
+        Word(stem="blast", text="blasted before the coat", kind="flag", default=False),
+    ),
+)  # fmt: skip
+
+BALLOON_LIST = Word(stem="balloons", text="balloon numbers", kind="counts", low=1, high=9999, default=[], quiet=True)
+SHOW = Section(
+    name="show",
+    text="faces that the customer sees",
+    words=(
+        BALLOON_LIST,
+        Word(stem="faces", text="faces by id", kind="texts", default=[], quiet=True),
+    ),
+)
+MASKED = Section(name="masked", text="what stays free of the coat", words=(BALLOON_LIST,))
+CRITICAL = Section(name="critical", text="sizes whose failure could hurt someone", words=(BALLOON_LIST,))
+OUTSIDE = Section(
+    name="outside",
+    text="other work done outside",
+    words=(
+        Word(
+            stem="finishers", text="ids of finishers in the shop file, in order", kind="texts", default=[], quiet=True
+        ),
+    ),
+)
+PINS = Section(
+    name="pins",
+    text="what the owner fixes; the rest is planned around it",
+    words=(
+        Word(stem="bar", text="id of the bar", kind="text"),
+        Word(stem="machine", text="id of the machine of the first operation", kind="text"),
+        Word(stem="vise", text="id of the vise of the first operation", kind="text"),
+        Word(stem="jaws", text="id of the jaws of the first operation", kind="text"),
+        Word(
+            stem="up", text="side of the part that looks up first", kind="choice",
+            choices=("+x", "-x", "+y", "-y", "+z", "-z"),
+        ),
+    ),
+)  # fmt: skip
+
+# keys of these two are balloon numbers
+SIZES = Section(name="sizes", text='what is written beside a balloon: 7 = "H8"', words=())
+BALLOONS = Section(name="balloons", text="face or hole of each balloon; written by the draft", words=())
+NUMBERED = (SIZES, BALLOONS)
+
+JOB_SECTIONS = (JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, PINS)
+
+ORDER_TOP = Section(
+    name="",
+    text="an order of several parts",
+    words=(
+        Word(stem="name", text="name of the order", kind="text", must=True),
+        Word(stem="start", text="first day of work", kind="date", default="", quiet=True),
+        Word(stem="due", text="day on which all are wanted", kind="date", default="", quiet=True),
+    ),
+)
+ITEM = Section(
+    name="item",
+    text="one part of the order",
+    is_list=True,
+    must=True,
+    words=(
+        Word(stem="job", text="job file, beside this file or by its path", kind="text", must=True),
+        Word(stem="quantity", text="good pieces wanted", kind="count", low=1, high=1_000_000, must=True),
+        Word(stem="start", text="first day of work", kind="date", default="", quiet=True),
+        Word(stem="due", text="day on which they are wanted", kind="date", default="", quiet=True),
+        Word(
+            stem="same_coat_load", text="items with the same word here ride in one coat load", kind="text",
+            field="coat_load", default="", quiet=True,
+        ),
+    ),
+)  # fmt: skip
+ORDER_SECTIONS = (ORDER_TOP, ITEM)
+
+SIZE_FORM_WORDS = (
+    '"H8", "20 H8", "h6", "M6 6H", "18 ±0.05", "18 +0.05/-0.02", "mask" or one of them with mask behind it'
+)

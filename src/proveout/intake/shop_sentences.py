@@ -1,0 +1,222 @@
+"""What a shop file was understood to say: one sentence a thing, and what is unknown with its consequence."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from proveout.intake.toml_words import WEEKDAYS, plain
+from proveout.model.fact import Fact
+from proveout.model.shop import Bar, Cutter, Finisher, Jaws, Machine, Shop, Vise
+from proveout.quantities.units import MM_PER_INCH, MW_PER_KW, N_MM_PER_N_M, S_PER_MIN, rpm_from_rad_per_s
+
+
+def check_words(shop: Shop) -> list[str]:
+    """Sentences for the owner: what each part of the shop file was taken to mean, then what is unknown."""
+    return [*understood(shop), *unknown(shop)]
+
+
+def understood(shop: Shop) -> list[str]:
+    """One sentence for each machine, vise, jaws, group of cutters and of bars, saw, finisher, gauges, people, money."""
+    people = "person runs" if shop.people_count == 1 else "people run"
+    return [
+        f"{shop.name}: sizes are typed in {'inches' if shop.units == 'inch' else 'mm'}, prices are in {shop.currency}.",
+        *(_machine(machine) for machine in shop.machines),
+        *(_vise(vise) for vise in shop.vises),
+        *(_jaws(jaws) for jaws in shop.jaws),
+        *_cutter_groups(shop.cutters),
+        *_bar_groups(shop),
+        _saw(shop),
+        *(_finisher(finisher, shop.currency) for finisher in shop.finishers),
+        *_gauges(shop),
+        (
+            f"{shop.people_count} {people} the machines, a shift of {plain(shop.shift_h)} h, "
+            f"{plain(shop.spindle_h_per_week)} spindle hours a machine a week."
+        ),
+        *_bench(shop),
+        (
+            f"Metal: {plain(shop.density_kg_per_mm3 * 1e6)} g/cm³, yield {spread(shop.yield_mpa)}, cutting pressure "
+            f"{spread(shop.cutting_pressure_mpa)} falling with exponent {plain(shop.cutting_exponent_ratio)}; "
+            f"{spread(shop.scrap_ratio, 100.0, '%')} of the pieces are lost."
+        ),
+    ]
+
+
+def unknown(shop: Shop) -> list[str]:
+    """One sentence for each thing that the file leaves out, with what cannot be shown without it."""
+    lines: list[str] = []
+    for machine in shop.machines:
+        if machine.rotary is not None:
+            if machine.rotary.pivot_in_machine_mm is None or machine.rotary.pivot_error_mm is None:
+                lines.append(
+                    f"Unknown: the measured pivot of {machine.id} and its uncertainty. Without both no tilted work "
+                    "on it is ready."
+                )
+            if machine.rotary.brake_torque_n_mm is None:
+                lines.append(
+                    f"Unknown: the torque that the brake of {machine.id} holds. Without it no tilted work is ready."
+                )
+    for vise in shop.vises:
+        if vise.preload_n is None:
+            lines.append(f"Unknown: the preload of {vise.id}. Without it no holding in this vise can be shown.")
+        if vise.rating_n is None:
+            lines.append(f"Unknown: the rating of {vise.id}. Its preload is not compared with what its maker allows.")
+    lines += [
+        f"Unknown: the friction of {jaws.id}. Without it no holding in these jaws can be shown."
+        for jaws in shop.jaws
+        if jaws.friction_ratio is None
+    ]
+    unrated = [cutter.id for cutter in shop.cutters if cutter.speed_max_rad_per_s is None]
+    if unrated:
+        lines.append(
+            f"Unknown: the rated speed of {_list(unrated)}. Without it no pass with them is shown to stay below the "
+            "limit of cutter and holder."
+        )
+    lifeless = [cutter.id for cutter in shop.cutters if cutter.life_s is None]
+    if lifeless:
+        lines.append(f"Unknown: the life of {_list(lifeless)}. Their wear is not counted in money or in changes.")
+    if not shop.finishers:
+        lines.append("Unknown: any outside finisher. A coat can be planned but neither priced nor dated.")
+    if not shop.gauges:
+        lines.append(
+            "Unknown: any gauge. The inspection sheet names what is needed, and no size is shown to be measurable."
+        )
+    return lines
+
+
+def spread(fact: Fact, times: float = 1.0, unit: str | None = None) -> str:
+    """A fact in print: 17.5 (15 to 20) kN, owner's guess."""
+    unit = fact.unit if unit is None else unit
+    unit = "" if unit == "ratio" else f" {unit}"
+    if fact.low == fact.high:
+        return f"{plain(fact.nominal * times)}{unit}, {fact.strength}"
+    low, nominal, high = (plain(end * times) for end in (fact.low, fact.nominal, fact.high))
+    return f"{nominal} ({low} to {high}){unit}, {fact.strength}"
+
+
+def _list(names: Iterable[str]) -> str:
+    names = list(names)
+    return ", ".join(names[:-1]) + " and " + names[-1] if len(names) > 1 else names[0]
+
+
+def _machine(machine: Machine) -> str:
+    x, y, z = (plain(one) for one in machine.travel_mm)
+    text = (
+        f"Machine {machine.id} ({machine.name}): {machine.kind}, travels {x} x {y} x {z} mm, "
+        f"{rpm_from_rad_per_s(machine.speed_max_rad_per_s):.0f} 1/min, {plain(machine.power_mw / MW_PER_KW)} kW, rapid "
+        f"{plain(machine.rapid_mm_per_s * 0.06)} m/min, feed to {plain(machine.feed_max_mm_per_s * 0.06)} m/min, "
+        f"{plain(machine.accel_mm_per_s2 / 1000.0)} m/s², cutter change {plain(machine.cutter_change_s)} s, "
+        f"{machine.pockets_count} pockets, {machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}, "
+        f"{'with' if machine.has_probe else 'no'} probe, {plain(machine.rate_per_h)} an hour, "
+        f"{plain(machine.setup_s / S_PER_MIN)} min to set up"
+    )
+    if machine.rotary is None:
+        return text + "."
+    rotary = machine.rotary
+    return (
+        f"{text}; A from {plain(math.degrees(rotary.a_low_rad))} to {plain(math.degrees(rotary.a_high_rad))}°, C "
+        f"{'without end' if rotary.c_is_continuous else 'within one turn'}, {plain(rotary.tilt_s)} s a tilt, pivot "
+        f"{'unknown' if rotary.pivot_error_mm is None else 'within ' + plain(rotary.pivot_error_mm.high) + ' mm'}, "
+        "brake "
+        + ("unknown." if rotary.brake_torque_n_mm is None else spread(rotary.brake_torque_n_mm, 1e-3, "N m") + ".")
+    )
+
+
+def _vise(vise: Vise) -> str:
+    preload = "unknown" if vise.preload_n is None else spread(vise.preload_n, 1e-3, "kN")
+    rating = "unknown" if vise.rating_n is None else f"{plain(vise.rating_n / 1000.0)} kN"
+    torque = "" if vise.torque_n_mm is None else f" at {plain(vise.torque_n_mm / N_MM_PER_N_M)} N m"
+    return (
+        f"Vise {vise.id} on {_list(vise.machines)}: opens {plain(vise.opening_max_mm)} mm, jaws "
+        f"{plain(vise.jaw_length_mm)} long and {plain(vise.jaw_height_mm)} high, preload {preload}{torque}, "
+        f"rating {rating}."
+    )
+
+
+def _jaws(jaws: Jaws) -> str:
+    friction = "unknown" if jaws.friction_ratio is None else spread(jaws.friction_ratio)
+    surface = {"raw": "the raw bar only", "finished": "finished faces only", "any": "any surface"}[jaws.for_surface]
+    made = f", {plain(jaws.make_s / S_PER_MIN)} min to make a pair" if jaws.make_s else ""
+    return (
+        f"Jaws {jaws.id}: {jaws.kind}, for {surface}, hold {plain(jaws.grip_mm)} mm, friction {friction}{made}, "
+        f"{plain(jaws.price)} a pair."
+    )
+
+
+def _cutter_groups(cutters: tuple[Cutter, ...]) -> list[str]:
+    groups: dict[str, list[Cutter]] = {}
+    for cutter in cutters:
+        groups.setdefault(cutter.kind, []).append(cutter)
+    return [
+        f"Cutters, {kind}: "
+        + "; ".join(
+            f"{one.id} Ø{plain(one.diameter_mm)} z{one.flutes_count}, cuts {plain(one.flute_length_mm)}, out "
+            f"{plain(one.stick_out_mm)}"
+            + (f", pitch {plain(one.pitch_mm)}" if one.pitch_mm else "")
+            + (f", {plain(math.degrees(one.tip_angle_rad))}°" if one.tip_angle_rad < 3.1 else "")
+            for one in group
+        )
+        + " (mm)."
+        for kind, group in groups.items()
+    ]
+
+
+def _bar_groups(shop: Shop) -> list[str]:
+    groups: dict[tuple[str, str, tuple[float, ...], float, bool], list[Bar]] = {}
+    for bar in shop.bars:
+        key = (bar.alloy, bar.condition, bar.lengths_mm, bar.price_per_kg, bar.id.endswith("in"))
+        groups.setdefault(key, []).append(bar)
+    lines: list[str] = []
+    for (alloy, condition, lengths, price, in_inches), bars in groups.items():
+        scale, unit = (1.0 / MM_PER_INCH, "inch") if in_inches else (1.0, "mm")
+        sections = ", ".join(f"{plain(bar.width_mm * scale)}x{plain(bar.height_mm * scale)}" for bar in bars)
+        tolerance = max(max(bar.width_tolerance_mm, bar.height_tolerance_mm) for bar in bars)
+        lines.append(
+            f"Bars, {condition} {alloy}, {_list(plain(length / 1000.0) for length in lengths)} m long, "
+            f"{plain(price)} a kg, sides within ±{plain(tolerance)} mm at the widest, "
+            f"bow to {plain(max(bar.bow_mm_per_m for bar in bars))} mm/m, twist to {plain(math.degrees(max(bar.twist_rad_per_m for bar in bars)))}°/m: {sections} {unit}."
+        )
+    return lines
+
+
+def _saw(shop: Shop) -> str:
+    saw = shop.saw
+    return (
+        f"Saw: bundles to {plain(saw.bundle_width_mm)} wide and {plain(saw.bundle_height_mm)} high, kerf "
+        f"{plain(saw.kerf_mm)}, trim {plain(saw.trim_mm)}, tail {plain(saw.tail_mm)}, length within "
+        f"±{plain(saw.length_tolerance_mm)} mm, {plain(saw.rate_mm2_per_s * 0.6)} cm²/min, "
+        f"{plain(saw.handling_s)} s a stroke, {plain(saw.setup_s / S_PER_MIN)} min to set up, {plain(saw.rate_per_h)} an hour."
+    )
+
+
+def _finisher(finisher: Finisher, currency: str) -> str:
+    days = _list(WEEKDAYS[day] for day in finisher.pickup_weekdays)
+    return (
+        f"Finisher {finisher.id}: {finisher.process}, {finisher.price_each:.2f} {currency} a piece, at least "
+        f"{finisher.lot_minimum:.2f} a lot, carriage {finisher.freight:.2f}, collects {days}, away "
+        f"{finisher.days_low} to {finisher.days_high} working days."
+    )
+
+
+def _gauges(shop: Shop) -> list[str]:
+    if not shop.gauges:
+        return []
+    parts = [f"{one.id} ({one.kind}, {plain(one.low_mm)} to {plain(one.high_mm)} mm, ±{plain(one.uncertainty_mm)})"
+             for one in shop.gauges]  # fmt: skip
+    return [f"Gauges: {'; '.join(parts)}."]
+
+
+def _bench(shop: Shop) -> list[str]:
+    bench, minute = shop.bench, 1.0 / S_PER_MIN
+    return [
+        (
+            f"Hand work, each piece: load and unload {spread(bench.load_s)}; blow off {spread(bench.blow_off_s)}; gauge "
+            f"{spread(bench.gauging_s)}; edges {spread(bench.deburr_s)}; blast {spread(bench.blast_s)}; one plug "
+            f"{spread(bench.plug_s)}; kit and box {spread(bench.kit_s)}."
+        ),
+        (
+            f"Hand work, each design: programming {spread(bench.programming_s, minute, 'min')}; proving out "
+            f"{spread(bench.prove_out_s, minute, 'min')}. "
+            f"An hour of hand work costs {plain(bench.rate_per_h)} {shop.currency}."
+        ),
+    ]

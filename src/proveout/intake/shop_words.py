@@ -1,0 +1,378 @@
+"""The words of the shop file: every section, every key, its unit, its plausible range and its default."""
+
+from __future__ import annotations
+
+from typing import Any, get_args, get_type_hints
+
+import msgspec
+
+from proveout.intake.toml_words import Kind, Word
+from proveout.model.cutter import CutterKind
+from proveout.model.shop import Gauge
+
+CUTTER_KINDS: tuple[str, ...] = get_args(CutterKind)
+GAUGE_KINDS: tuple[str, ...] = get_args(get_type_hints(Gauge)["kind"])
+
+
+class Section(msgspec.Struct, frozen=True, kw_only=True):
+    """One section of a file: `name` as written in brackets, `is_list` for [[name]], what it is for, its words."""
+
+    name: str
+    text: str
+    words: tuple[Word, ...]
+    is_list: bool = False
+    must: bool = False
+
+
+def _length(stem: str, text: str, low: float, high: float, **more: Any) -> Word:
+    return Word(stem=stem, text=text, measure="length", low=low, high=high, **more)
+
+
+def _text(stem: str, text: str, kind: Kind = "text", **more: Any) -> Word:
+    return Word(stem=stem, text=text, kind=kind, **more)
+
+
+def _money(stem: str, text: str, high: float, **more: Any) -> Word:
+    return Word(stem=stem, text=text, low=0.0, high=high, **more)
+
+
+def _hand(stem: str, text: str, low: float, nominal: float, high: float, *, measure: str = "seconds") -> Word:
+    default = {"low": low, "nominal": nominal, "high": high, "strength": "assumed"}
+    return Word(
+        stem=stem, text=text, kind="fact", measure=measure, low=0.0, high=100_000.0, field=f"{stem}_s", default=default
+    )
+
+
+ID = _text("id", "short name, never changed once used", "id", must=True)
+
+TOP = Section(
+    name="",
+    text="the shop",
+    words=(
+        _text("name", "name of the shop", must=True),
+        _text("units", "system that people type and read here", "choice", choices=("mm", "inch"), default="mm"),
+        _text("currency", "currency of every price", default="EUR"),
+    ),
+)
+
+MACHINE = Section(
+    name="machine",
+    text="a milling machine",
+    is_list=True,
+    must=True,
+    words=(
+        ID,
+        _text("name", "name said on the floor", default="", quiet=True),
+        _text("kind", "three axes, or three with two that only position", "choice", choices=("3-axis", "3+2"),
+            must=True),
+        _length("travel_x", "travel along X", 50.0, 5000.0, must=True),
+        _length("travel_y", "travel along Y", 50.0, 3000.0, must=True),
+        _length("travel_z", "travel along Z", 50.0, 3000.0, must=True),
+        Word(
+            stem="speed_max", text="highest spindle speed", measure="spindle speed", low=500.0, high=80_000.0,
+            field="speed_max_rad_per_s", must=True,
+        ),
+        Word(
+            stem="power", text="spindle power that lasts", measure="power", low=0.2, high=150.0, field="power_mw",
+                must=True
+        ),
+        Word(
+            stem="rapid", text="rapid speed", measure="speed", low=1.0, high=150.0, field="rapid_mm_per_s", default=15.0
+        ),
+        Word(
+            stem="feed_max", text="highest cutting feed", measure="speed", low=0.5, high=100.0,
+            field="feed_max_mm_per_s", default=8.0,
+        ),
+        Word(
+            stem="accel", text="acceleration of the axes", measure="acceleration", low=0.1, high=30.0,
+            field="accel_mm_per_s2", default=2.0,
+        ),
+        Word(
+            stem="cutter_change", text="cutter change, chip to chip", measure="seconds", low=0.5, high=300.0,
+            field="cutter_change_s", default=8.0,
+        ),
+        Word(
+            stem="pockets", text="places in the cutter changer", kind="count", low=1, high=400, field="pockets_count",
+            must=True,
+        ),
+        Word(
+            stem="vises", text="vises on the table at once", kind="count", low=1, high=24, field="vises_count",
+                default=1
+        ),
+        _text("has_probe", "touch probe in the spindle", "flag", default=False),
+        _money("rate_per_h", "price of an hour, with its operator", 1000.0, must=True),
+        Word(
+            stem="setup", text="setting up for one operation", measure="minutes", low=0.0, high=1000.0, field="setup_s",
+            default=45.0,
+        ),
+        _length("resolution", "smallest step a program can ask for", 0.0001, 0.01, field="resolution_mm",
+            default=0.001),
+    ),
+)  # fmt: skip
+
+ROTARY = Section(
+    name="machine.rotary",
+    text="the two rotary axes of a 3+2 machine",
+    words=(
+        Word(stem="a_low", text="lowest tilt A", measure="angle", low=-180.0, high=0.0, field="a_low_rad", must=True),
+        Word(stem="a_high", text="highest tilt A", measure="angle", low=0.0, high=180.0, field="a_high_rad", must=True),
+        _text("c_is_continuous", "C turns without end", "flag", default=True),
+        Word(stem="pivot_x", text="machine X where A and C meet, measured", measure="length", low=-5000.0, high=5000.0),
+        Word(stem="pivot_y", text="machine Y where A and C meet, measured", measure="length", low=-5000.0, high=5000.0),
+        Word(stem="pivot_z", text="machine Z where A and C meet, measured", measure="length", low=-5000.0, high=5000.0),
+        Word(
+            stem="pivot_error", text="uncertainty of the pivot", kind="fact", measure="length", low=0.0, high=1.0,
+            field="pivot_error_mm",
+        ),
+        Word(
+            stem="brake_torque", text="torque the rotary brake holds", kind="fact", measure="torque", low=5.0,
+            high=20_000.0, field="brake_torque_n_mm",
+        ),
+        Word(
+            stem="tilt", text="time to tilt and clamp", measure="seconds", low=0.1, high=60.0, field="tilt_s",
+                default=4.0
+        ),
+    ),
+)  # fmt: skip
+
+VISE = Section(
+    name="vise",
+    text="a two-jaw vise",
+    is_list=True,
+    must=True,
+    words=(
+        ID,
+        _text("machines", "ids of the machines it is used on", "texts", must=True),
+        _length("opening_max", "widest opening between the jaws", 10.0, 1000.0, field="opening_max_mm", must=True),
+        _length("jaw_length", "length of a jaw", 10.0, 1000.0, field="jaw_length_mm", must=True),
+        _length("jaw_height", "height of a jaw above the vise bed", 5.0, 300.0, field="jaw_height_mm", must=True),
+        Word(
+            stem="preload", text="force between the jaws at the torque used", kind="fact", measure="force", low=0.2,
+            high=150.0, field="preload_n",
+        ),
+        Word(stem="rating", text="highest force the maker allows", measure="force", low=0.2, high=200.0,
+            field="rating_n"),
+        Word(stem="torque", text="torque at the handle", measure="torque", low=1.0, high=500.0, field="torque_n_mm"),
+    ),
+)  # fmt: skip
+
+JAWS = Section(
+    name="jaws",
+    text="a pair of jaw plates",
+    is_list=True,
+    must=True,
+    words=(
+        ID,
+        _text("kind", "what the jaw faces are like", "choice", choices=("toothed", "smooth", "soft"), must=True),
+        _length("grip", "height of the strip they hold", 0.5, 60.0, field="grip_mm", must=True),
+        Word(
+            stem="friction", text="friction against the surface held", kind="fact", measure="ratio", low=0.02, high=1.0,
+            field="friction_ratio",
+        ),
+        _text("for_surface", "surface they may touch", "choice", choices=("raw", "finished", "any"), must=True),
+        Word(
+            stem="make", text="making a pair for one part", measure="minutes", low=0.0, high=2000.0, field="make_s",
+            default=0.0,
+        ),
+        _money("price", "price of a pair", 10_000.0, default=0.0),
+    ),
+)  # fmt: skip
+
+CUTTER = Section(
+    name="crib.cutter",
+    text="a cutter in its holder",
+    is_list=True,
+    must=True,
+    words=(
+        ID,
+        _text("name", "name said on the floor", default="", quiet=True),
+        _text("kind", "kind of cutter", "choice", choices=CUTTER_KINDS, must=True),
+        _length("diameter", "cutting diameter", 0.1, 250.0, field="diameter_mm", must=True),
+        _length("corner_radius", "radius at the corner", 0.0, 50.0, field="corner_radius_mm", default=0.0, quiet=True),
+        Word(stem="flutes", text="number of cutting edges", kind="count", low=1, high=40, field="flutes_count",
+            must=True),
+        _length("flute_length", "length that cuts", 0.1, 300.0, field="flute_length_mm", must=True),
+        _length("stick_out", "tip to holder", 1.0, 500.0, field="stick_out_mm", must=True),
+        _length("shank_diameter", "diameter of the shank", 0.5, 80.0, field="shank_diameter_mm"),
+        _length("holder_diameter", "widest diameter of the holder", 5.0, 200.0, field="holder_diameter_mm"),
+        _length("holder_length", "length of the holder", 5.0, 300.0, field="holder_length_mm"),
+        Word(
+            stem="tip_angle", text="whole angle of the point; of an undercut cutter its flank to the axis",
+            measure="angle", low=1.0, high=180.0, field="tip_angle_rad",
+        ),
+        _length("tip_diameter", "flat at the point", 0.0, 50.0, field="tip_diameter_mm", default=0.0, quiet=True),
+        _length("pitch", "pitch of a tap", 0.1, 8.0, field="pitch_mm"),
+        Word(
+            stem="speed_max", text="highest speed that cutter and holder are rated for", measure="spindle speed",
+            low=100.0, high=100_000.0, field="speed_max_rad_per_s",
+        ),
+        Word(
+            stem="cutting_speed", text="cutting speed in the shop's alloy", measure="cutting speed", low=1.0,
+                high=3000.0,
+            field="cutting_speed_mm_per_s", must=True,
+        ),
+        _length("tooth_feed", "feed per edge; of a tap ignored", 0.0005, 2.0, field="tooth_feed_mm", must=True),
+        Word(stem="life", text="cutting minutes before it is changed", measure="minutes", low=1.0, high=1e5,
+            field="life_s"),
+        _money("price", "price of a new one", 10_000.0, default=0.0),
+    ),
+)  # fmt: skip
+
+BAR = Section(
+    name="rack.bar",
+    text="one rectangular bar section",
+    is_list=True,
+    must=True,
+    words=(
+        ID,
+        _text("alloy", "alloy and temper", default="6061-T6"),
+        _text("condition", "extruded or cold finished", "choice", choices=("extruded", "cold finished"), must=True),
+        _length("width", "wider side", 3.0, 1000.0, field="width_mm", must=True),
+        _length("height", "other side", 3.0, 1000.0, field="height_mm", must=True),
+        _length("width_tolerance", "wider side, plus and minus", 0.005, 5.0, field="width_tolerance_mm", must=True),
+        _length("height_tolerance", "other side, plus and minus", 0.005, 5.0, field="height_tolerance_mm", must=True),
+        _length("corner_radius", "radius of its long edges, at most", 0.0, 10.0, field="corner_radius_mm", default=0.8),
+        Word(stem="bow", text="bow along it, at most", measure="bow", low=0.0, high=10.0, field="bow_mm_per_m",
+            default=2.0),
+        Word(
+            stem="twist", text="twist along it, at most", measure="twist", low=0.0, high=10.0, field="twist_rad_per_m",
+            default=3.3,
+        ),
+        Word(
+            stem="lengths", text="lengths it comes in", kind="numbers", measure="bar length", low=0.1, high=12.0,
+            field="lengths_mm", must=True,
+        ),
+        _money("price_per_kg", "price of a kilogram", 1000.0, must=True),
+    ),
+)  # fmt: skip
+
+
+def _shared(words: tuple[Word, ...], *stems: str) -> tuple[Word, ...]:
+    """Words that may stand once above a list instead of in every row."""
+    return tuple(msgspec.structs.replace(word, must=False, default=None) for word in words if word.stem in stems)
+
+
+CRIB = Section(
+    name="crib",
+    text="the cutters; a key given here serves every cutter that does not have it",
+    must=True,
+    words=_shared(CUTTER.words, "holder_diameter", "holder_length", "speed_max", "life"),
+)
+RACK = Section(
+    name="rack",
+    text="the bars that can be bought or lie in the rack; a key given here serves every bar that does not have it",
+    must=True,
+    words=_shared(BAR.words, "alloy", "condition", "corner_radius", "bow", "twist", "lengths", "price_per_kg"),
+)
+
+SAW = Section(
+    name="saw",
+    text="the saw",
+    must=True,
+    words=(
+        _length("bundle_width", "widest bundle", 10.0, 2000.0, field="bundle_width_mm", must=True),
+        _length("bundle_height", "highest bundle", 10.0, 2000.0, field="bundle_height_mm", must=True),
+        _length("kerf", "width of the cut", 0.5, 10.0, field="kerf_mm", must=True),
+        _length("trim", "first cut off each bar", 0.0, 100.0, field="trim_mm", must=True),
+        _length("tail", "end that the saw vise must hold", 5.0, 500.0, field="tail_mm", must=True),
+        _length("length_tolerance", "cut length, plus and minus", 0.01, 5.0, field="length_tolerance_mm", must=True),
+        Word(
+            stem="rate", text="section sawn in a minute", measure="sawing rate", low=1.0, high=5000.0,
+            field="rate_mm2_per_s", must=True,
+        ),
+        Word(
+            stem="handling", text="hand time for one stroke of the saw", measure="seconds", low=0.0, high=3600.0,
+            field="handling_s", default=30.0,
+        ),
+        Word(
+            stem="setup", text="setting the stop and the blade", measure="minutes", low=0.0, high=1000.0,
+                field="setup_s",
+            default=15.0,
+        ),
+        _money("rate_per_h", "price of an hour, with its operator", 1000.0, must=True),
+    ),
+)  # fmt: skip
+
+FINISHER = Section(
+    name="finisher",
+    text="an outside finisher",
+    is_list=True,
+    words=(
+        ID,
+        _text("process", "what they do", must=True),
+        _money("lot_minimum", "least charge for a lot", 100_000.0, must=True),
+        _money("price_each", "price of one piece", 10_000.0, must=True),
+        _money("freight", "carriage both ways, a lot", 10_000.0, default=0.0),
+        Word(stem="days_low", text="fewest working days away", kind="count", low=0, high=365, must=True),
+        Word(stem="days_high", text="most working days away", kind="count", low=0, high=365, must=True),
+        _text("pickup", "weekdays on which they collect", "weekdays", field="pickup_weekdays", must=True),
+    ),
+)
+
+GAUGE = Section(
+    name="gauge",
+    text="a gauge",
+    is_list=True,
+    words=(
+        ID,
+        _text("name", "name said on the floor", default="", quiet=True),
+        _text("kind", "kind of gauge", "choice", choices=GAUGE_KINDS, must=True),
+        _length("low", "smallest size it measures", 0.0, 5000.0, field="low_mm", must=True),
+        _length("high", "largest size it measures", 0.0, 5000.0, field="high_mm", must=True),
+        _length("uncertainty", "half-width of its uncertainty, k = 2", 0.0, 1.0, field="uncertainty_mm", must=True),
+    ),
+)
+
+BENCH = Section(
+    name="bench",
+    text="hand work around the machines",
+    words=(
+        _hand("load", "loading and unloading one piece", 20.0, 35.0, 60.0),
+        _hand("blow_off", "blowing off and wiping the seat", 5.0, 12.0, 25.0),
+        _hand("gauging", "gauging one piece", 15.0, 30.0, 60.0),
+        _hand("deburr", "edges by hand, one piece", 30.0, 60.0, 150.0),
+        _hand("blast", "blasting one piece", 90.0, 120.0, 180.0),
+        _hand("plug", "plugging or unplugging one hole", 8.0, 15.0, 30.0),
+        _hand("kit", "kit and box, one piece", 60.0, 120.0, 240.0),
+        _hand("programming", "programming one design", 60.0, 180.0, 480.0, measure="minutes"),
+        _hand("prove_out", "proving out one design", 45.0, 90.0, 240.0, measure="minutes"),
+        _money("rate_per_h", "price of an hour of hand work", 1000.0, default=45.0),
+    ),
+)
+
+PEOPLE = Section(
+    name="people",
+    text="who is there, and when",
+    words=(
+        Word(stem="count", text="people who run machines", kind="count", low=1, high=200, default=1),
+        Word(stem="shift", text="hours of a shift", measure="hours", low=1.0, high=24.0, default=8.0),
+        Word(stem="spindle_h_per_week", text="spindle hours of a machine in a week", low=1.0, high=168.0, default=30.0),
+    ),
+)
+
+MATERIAL = Section(
+    name="material",
+    text="the metal cut here, and how much of a batch is lost",
+    words=(
+        Word(stem="density", text="density", measure="density", low=1.0, high=20.0, default=2.70),
+        Word(
+            stem="yield", text="yield stress", kind="fact", measure="stress", low=20.0, high=2500.0, field="yield_mpa",
+            default={"low": 240.0, "nominal": 276.0, "high": 276.0, "strength": "assumed"},
+        ),
+        Word(
+            stem="cutting_pressure", text="cutting pressure at 1 mm chip thickness", kind="fact", measure="stress",
+            low=100.0, high=6000.0, field="cutting_pressure_mpa",
+            default={"low": 560.0, "nominal": 800.0, "high": 1040.0, "strength": "assumed"},
+        ),
+        Word(stem="cutting_exponent", text="fall of that pressure with chip thickness", low=0.0, high=0.6,
+            default=0.25),
+        Word(
+            stem="scrap", text="share of the pieces lost", kind="fact", measure="ratio", low=0.0, high=0.5,
+            field="scrap_ratio", default={"low": 0.01, "nominal": 0.02, "high": 0.05, "strength": "assumed"},
+        ),
+    ),
+)  # fmt: skip
+
+SHOP_SECTIONS = (
+    TOP, MACHINE, ROTARY, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE, MATERIAL,
+)  # fmt: skip
