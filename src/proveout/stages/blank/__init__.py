@@ -1,0 +1,1 @@
+"""Blank: which bar, which way, how long, and what every millimetre of it is for."""

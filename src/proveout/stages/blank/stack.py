@@ -1,0 +1,162 @@
+"""The stack-up: what a blank must measure along each of its sides so that the part comes out of it clean."""
+
+from __future__ import annotations
+
+import math
+
+from proveout.model.shop import Bar, Noun, Saw
+from proveout.model.work import StackLine, Vector
+from proveout.quantities.errors import OutOfRange
+
+# common practice, no source: taken off every side so that no skin of the bar stays
+SKIM_MM = 1.0
+# common practice, no source: the cutter runs 0.5 mm below the part and stays 1.0 mm above the jaw
+OVERRUN_MM = 0.5
+JAW_CLEARANCE_MM = 1.0
+# common practice: a sawn end leans by up to 0.003 mm for each mm of height
+LEAN_RATIO = 0.003
+# share of a rounded corner's radius that is missing along each side, when both sides are skimmed alike
+CORNER_RATIO = 1.0 - 1.0 / math.sqrt(2.0)
+# cut lengths are written to a tenth of a millimetre, rounded up
+CUT_STEP_MM = 0.1
+
+
+class Side(Noun, frozen=True, kw_only=True):
+    """One side of the blank along a part axis.
+
+    needed_low_mm: with a perfect bar and saw.  needed_mm: at their worst.  below_mm: metal below the part's low end
+    that must be there, the rest of what is left over goes to the other end or is split evenly.
+    """
+
+    axis: int
+    needed_low_mm: float
+    needed_mm: float
+    below_mm: float
+    above_mm: float
+    lines: tuple[StackLine, ...]
+
+
+class Stack(Noun, frozen=True, kw_only=True):
+    """The two sides of the section, and the length. `width_axis` runs along the bar's width."""
+
+    width: Side
+    height: Side
+    length: Side
+    cut_length_mm: float
+
+
+def axis_of(direction: Vector) -> tuple[int, float]:
+    """Index and sign of a direction along a part axis.
+
+    Raises:   OutOfRange when it does not run along one.
+    """
+    for axis in range(3):
+        if abs(abs(direction[axis]) - 1.0) < 1e-9:
+            return axis, math.copysign(1.0, direction[axis])
+    raise OutOfRange("A grip side must run along an axis of the part", value=str(direction))
+
+
+def stack_up(
+    *,
+    size_mm: Vector,
+    bar: Bar,
+    width_axis: int,
+    length_axis: int,
+    grip_side: Vector,
+    grip_mm: float,
+    saw: Saw,
+) -> Stack:
+    """All three sides of a blank of `bar` with its width along `width_axis` and its length along `length_axis`."""
+    height_axis = 3 - width_axis - length_axis
+    length = _length(size_mm=size_mm, bar=bar, axis=length_axis, grip_side=grip_side, grip_mm=grip_mm, saw=saw)
+    cut_mm = math.ceil(length.needed_mm / CUT_STEP_MM - 1e-6) * CUT_STEP_MM
+    cut_mm = round(cut_mm, 6)
+    sides = [
+        _section(
+            name=name,
+            size_mm=size_mm[axis],
+            axis=axis,
+            tolerance_mm=tolerance,
+            across_mm=across,
+            bar=bar,
+            cut_mm=cut_mm,
+            grip_side=grip_side,
+            grip_mm=grip_mm,
+        )
+        for name, axis, tolerance, across in (
+            ("section width", width_axis, bar.width_tolerance_mm, bar.height_mm),
+            ("section height", height_axis, bar.height_tolerance_mm, bar.width_mm),
+        )
+    ]
+    return Stack(width=sides[0], height=sides[1], length=length, cut_length_mm=cut_mm)
+
+
+def _section(
+    *,
+    name: str,
+    size_mm: float,
+    axis: int,
+    tolerance_mm: float,
+    across_mm: float,
+    bar: Bar,
+    cut_mm: float,
+    grip_side: Vector,
+    grip_mm: float,
+) -> Side:
+    lines, low, high = _part_and_ends(
+        name=name, size_mm=size_mm, axis=axis, grip_side=grip_side, grip_mm=grip_mm, skim_text="clean-up of one side"
+    )
+    needed_low = sum(line.size_mm for line in lines)
+    corner = max(0.0, CORNER_RATIO * bar.corner_radius_mm - SKIM_MM)
+    metre = cut_mm / 1000.0
+    lines += [
+        _line(name, f"corner radius {bar.corner_radius_mm:g} mm of the bar, beyond the clean-up", 2.0 * corner),
+        _line(name, f"section tolerance, {bar.id}", tolerance_mm),
+        _line(name, f"bow, {bar.bow_mm_per_m:g} mm/m over {cut_mm:g} mm", bar.bow_mm_per_m * metre),
+        _line(
+            name,
+            f"twist, {1000.0 * bar.twist_rad_per_m:.3g} mrad/m over {cut_mm:g} mm, {across_mm:g} mm across",
+            bar.twist_rad_per_m * metre * across_mm,
+        ),
+    ]
+    needed = sum(line.size_mm for line in lines)
+    return Side(axis=axis, needed_low_mm=needed_low, needed_mm=needed, below_mm=low, above_mm=high, lines=tuple(lines))
+
+
+def _length(*, size_mm: Vector, bar: Bar, axis: int, grip_side: Vector, grip_mm: float, saw: Saw) -> Side:
+    lines, low, high = _part_and_ends(
+        name="length", size_mm=size_mm[axis], axis=axis, grip_side=grip_side, grip_mm=grip_mm,
+        skim_text="clean-up of a sawn end",
+    )  # fmt: skip
+    needed_low = sum(line.size_mm for line in lines)
+    tall = max(bar.width_mm, bar.height_mm)
+    lines += [
+        _line("length", "saw tolerance", saw.length_tolerance_mm),
+        _line("length", f"both sawn ends out of square, {LEAN_RATIO:g} mm per mm over {tall:g} mm",
+              2.0 * LEAN_RATIO * tall),
+    ]  # fmt: skip
+    needed = sum(line.size_mm for line in lines)
+    return Side(axis=axis, needed_low_mm=needed_low, needed_mm=needed, below_mm=low, above_mm=high, lines=tuple(lines))
+
+
+def _part_and_ends(
+    *, name: str, size_mm: float, axis: int, grip_side: Vector, grip_mm: float, skim_text: str
+) -> tuple[list[StackLine], float, float]:
+    """Part, then either two skims or strip, gap and one skim; and the metal below and above the part."""
+    grip_axis, sign = axis_of(grip_side)
+    part = _line(name, f"part along {'xyz'[axis]}", size_mm)
+    if axis != grip_axis:
+        return [part, _line(name, skim_text, SKIM_MM), _line(name, skim_text, SKIM_MM)], SKIM_MM, SKIM_MM
+    strip = grip_mm + OVERRUN_MM + JAW_CLEARANCE_MM
+    lines = [
+        part,
+        _line(name, "strip in the jaws", grip_mm),
+        _line(name, "clearance of cutter to jaw", JAW_CLEARANCE_MM),
+        _line(name, "overrun of the cutter below the part", OVERRUN_MM),
+        _line(name, "clean-up of the top", SKIM_MM),
+    ]
+    return (lines, strip, SKIM_MM) if sign < 0.0 else (lines, SKIM_MM, strip)
+
+
+def _line(side: str, text: str, size_mm: float) -> StackLine:
+    return StackLine(side=side, text=text, size_mm=round(size_mm, 6))  # type: ignore[arg-type]
