@@ -1,1 +1,1 @@
-
+"""The command line: parse, call jobs, print. No arithmetic."""

@@ -1,0 +1,199 @@
+"""The door from a command line: one subcommand per verb in jobs."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from proveout import __version__
+from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
+
+READY, INTERNAL, BAD, NOT_READY, LATE, INTERRUPTED = 0, 1, 2, 3, 124, 130
+CAUTION = (
+    "Planning aid. Estimates from published constants and values you entered; it does not replace a competent "
+    "machinist, the instructions of machine and tool makers, or local law."
+)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Parse, call, print; returns the exit status."""
+    parser = _parser()
+    try:
+        given = parser.parse_args(arguments)
+    except SystemExit as stop:
+        return int(stop.code or 0)
+    if not hasattr(given, "verb"):
+        parser.print_help()
+        return READY
+    try:
+        return int(given.verb(given))
+    except KeyboardInterrupt:
+        _say("Interrupted; nothing was written. Stored results are reused when you start again.")
+        return INTERRUPTED
+    except Interrupted as fault:
+        _say(fault.message)
+        return INTERRUPTED
+    except OutOfTime as fault:
+        _say(fault.message)
+        return LATE
+    except BadInput as fault:
+        _say(fault.message)
+        return BAD
+    except ProveoutError as fault:
+        _say(f"Proveout is at fault: {fault.message}")
+        return INTERNAL
+    except BrokenPipeError:
+        return READY
+    except Exception as fault:  # the door: whatever is left is ours, said in one line with its place
+        place = _place_of(fault)
+        _say(f"Proveout is at fault: {type(fault).__name__}: {fault}; where: {place}; do: report this with the input")
+        return INTERNAL
+
+
+def _place_of(fault: BaseException) -> str:
+    trace = fault.__traceback__
+    place = "?"
+    while trace is not None:
+        code = trace.tb_frame.f_code
+        if "proveout" in code.co_filename:
+            place = f"{Path(code.co_filename).name} line {trace.tb_lineno}"
+        trace = trace.tb_next
+    return place
+
+
+def _say(text: str) -> None:
+    print(text, file=sys.stderr)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="proveout",
+        description="Plans the making of machined parts from bar to boxed batch, and proves every decision before the "
+        "first chip.",
+        epilog=CAUTION,
+    )
+    parser.add_argument("--version", action="version", version=f"proveout {__version__}")
+    verbs = parser.add_subparsers(title="commands", metavar="")
+
+    plan = verbs.add_parser(
+        "plan", help="plan a part or an order and write its papers",
+        description="Plans a STEP file, a job file or an order file (TOML) and writes a result folder. Exit status: 0 "
+        "ready; 3 planned but not ready, or cannot be made here, with reasons; 2 bad input; 1 internal error; 124 out "
+        "of time; 130 interrupted.",
+        epilog=CAUTION,
+    )  # fmt: skip
+    plan.add_argument("path", type=Path, metavar="PATH", help="a STEP file, a job file or an order file")
+    plan.add_argument("--shop", type=Path, metavar="FILE", help="the shop file; without it a starting shop is assumed")
+    plan.add_argument("--quantity", type=_count, metavar="N", help="pieces to make; overrides the job file")
+    plan.add_argument("--out", type=Path, metavar="DIR", help="result folder; default: NAME-plan beside you")
+    plan.add_argument("--solid", default="", metavar="NAME", help="which solid of the file; default: the largest")
+    plan.add_argument("--start", default="", metavar="DATE", help="first working day, as 2027-03-01")
+    plan.add_argument("--time-limit", type=_seconds, metavar="S", help="give up after so many seconds")
+    plan.add_argument("--fresh", action="store_true", help="decide everything anew, reuse no stored result")
+    plan.add_argument("--quiet", action="store_true", help="no progress lines")
+    plan.set_defaults(verb=_plan)
+
+    job = verbs.add_parser("new-job", help="draft a job file with every hole and face numbered")
+    job.add_argument("step", type=Path, metavar="PART.step")
+    job.add_argument("--out", type=Path, metavar="FILE", help="default: PART.toml beside the STEP file")
+    job.add_argument("--solid", default="", metavar="NAME")
+    job.set_defaults(verb=_new_job)
+
+    shop = verbs.add_parser("new-shop", help="write a shop file from ten questions")
+    shop.add_argument("out", type=Path, nargs="?", default=Path("shop.toml"), metavar="FILE")
+    shop.add_argument("--cutters", type=Path, metavar="CSV", help="read the cutters from a CSV file")
+    shop.add_argument("--answer", action="append", default=[], metavar="ID=VALUE", help="answer without being asked")
+    shop.add_argument("--yes", action="store_true", help="take the default for every question not answered")
+    shop.set_defaults(verb=_new_shop)
+
+    check = verbs.add_parser("check-shop", help="say in words what a shop file means")
+    check.add_argument("file", type=Path, metavar="FILE")
+    check.set_defaults(verb=_check_shop)
+
+    schema = verbs.add_parser("schema", help="print the JSON schema of a file")
+    schema.add_argument("kind", choices=("plan", "job", "shop"))
+    schema.set_defaults(verb=_schema)
+    return parser
+
+
+def _count(text: str) -> int:
+    if not text.isdigit() or not 1 <= int(text) <= 1_000_000:
+        raise argparse.ArgumentTypeError(f"a whole number from 1 to 1000000 is needed, not {text!r}")
+    return int(text)
+
+
+def _seconds(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0.0 < value < 1e7:
+        raise argparse.ArgumentTypeError(f"a number of seconds above 0 is needed, not {text!r}")
+    return value
+
+
+def _plan(given: argparse.Namespace) -> int:
+    from proveout.cli.words import Progress, order_words, plan_words
+    from proveout.jobs.plan_path import plan_path
+    from proveout.model.run import Run
+
+    progress = Progress(sys.stderr, quiet=given.quiet)
+    run = Run(tell=progress.tell, time_limit_s=given.time_limit)
+    try:
+        outcome = plan_path(
+            given.path, shop_path=given.shop, quantity=given.quantity, out=given.out, solid_name=given.solid,
+            start=given.start, is_fresh=given.fresh, run=run,
+        )  # fmt: skip
+    finally:
+        progress.close()
+    lines = order_words(outcome) if outcome.is_order else plan_words(outcome.parts[0], outcome.folder)
+    for line in lines:
+        print(line)
+    return READY if outcome.ready else NOT_READY
+
+
+def _new_job(given: argparse.Namespace) -> int:
+    from proveout.jobs.drafting import new_job
+
+    for line in new_job(given.step, out=given.out, solid_name=given.solid):
+        print(line)
+    return READY
+
+
+def _new_shop(given: argparse.Namespace) -> int:
+    from proveout.jobs.drafting import new_shop, shop_questions
+
+    answers: dict[str, str] = {}
+    for pair in given.answer:
+        key, sign, value = pair.partition("=")
+        if not sign:
+            raise BadInput("An answer needs the form ID=VALUE", where="--answer", value=pair, do="see the questions")
+        answers[key.strip()] = value.strip()
+    if not given.yes:
+        for question in shop_questions():
+            if question.id not in answers:
+                _say(f"{question.text} ({question.why})")
+                unit = f" {question.unit}" if question.unit else ""
+                typed = input(f"  [{question.default}{unit}] ").strip() if sys.stdin.isatty() else ""
+                if typed:
+                    answers[question.id] = typed
+    for line in new_shop(given.out, answers=answers, cutters_csv=given.cutters):
+        print(line)
+    return READY
+
+
+def _check_shop(given: argparse.Namespace) -> int:
+    from proveout.jobs.drafting import shop_in_words
+
+    for line in shop_in_words(given.file):
+        print(line)
+    return READY
+
+
+def _schema(given: argparse.Namespace) -> int:
+    from proveout.jobs.drafting import schema_text
+
+    print(schema_text(given.kind))
+    return READY

@@ -1,0 +1,91 @@
+"""Drafts and checks of the owner's files: new job, new shop, what a shop file means, schemas."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from proveout.model.run import Run
+from proveout.quantities.errors import BadInput
+
+
+def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
+    """Write a job file with every hole and face under its balloon, and a numbered drawing beside it.
+
+    Raises:   BadInput when the STEP file is broken or the job file is there already.
+    """
+    from proveout.intake.drafts import draft_job
+    from proveout.intake.step import read_solid
+    from proveout.sheets.numbered import numbered_svg
+    from proveout.stages import survey
+
+    target = out if out is not None else step.with_suffix(".toml")
+    _refuse_existing(target)
+    read = read_solid(step, solid_name=solid_name)
+    surveyed = survey.decide(solid=read.solid, run=Run()).value
+    named = step.name if step.absolute().parent == target.absolute().parent else str(step.absolute())
+    text = draft_job(read, surveyed, step=named, number=step.stem)
+    drawing = target.with_suffix(".svg")
+    _write(target, text)
+    _write(drawing, numbered_svg(read.solid, surveyed))
+    lines = [f"Written: {target} and its numbered drawing {drawing}"]
+    lines += [f"Note: {w}" for w in read.warnings]
+    lines += [f"Another solid in the file: {o.name} (plan it with --solid)" for o in read.other_solids]
+    lines.append(f"{len(surveyed.holes)} holes and {len(surveyed.faces)} faces are listed; type what you know, as 7 = \"H8\"")
+    return lines
+
+
+def shop_questions() -> tuple[Any, ...]:
+    """The ten questions of a new shop file, in order."""
+    from proveout.intake.drafts import SHOP_QUESTIONS
+
+    return SHOP_QUESTIONS
+
+
+def new_shop(out: Path, *, answers: Mapping[str, str], cutters_csv: Path | None) -> list[str]:
+    """Write a shop file from answers; every default filled in is marked assumed in it."""
+    from proveout.intake.drafts import draft_shop
+    from proveout.intake.shop_file import shop_from_text
+    from proveout.intake.toml_words import read_text
+
+    _refuse_existing(out)
+    csv_text = read_text(cutters_csv) if cutters_csv is not None else None
+    text = draft_shop(answers, csv_text, csv_name=cutters_csv.name if cutters_csv else "cutters.csv")
+    shop_from_text(text, file=out.name)
+    _write(out, text)
+    return [f"Written: {out}", f"Read it back in words with: proveout check-shop {out}"]
+
+
+def shop_in_words(file: Path) -> list[str]:
+    """What a shop file was understood to mean, a sentence a line."""
+    from proveout.intake.shop_file import read_shop
+    from proveout.intake.shop_sentences import check_words
+
+    return check_words(read_shop(file))
+
+
+def schema_text(kind: str) -> str:
+    """JSON schema of plan.json, of a job file or of a shop file."""
+    if kind == "plan":
+        from proveout.model.plan import Plan
+
+        return json.dumps(msgspec.json.schema(Plan), indent=2, sort_keys=True)
+    from proveout.intake.toml_schema import schema
+
+    return json.dumps(schema(kind), indent=2, sort_keys=True)
+
+
+def _refuse_existing(path: Path) -> None:
+    if path.exists():
+        raise BadInput("This file is there already; nothing was changed", where=str(path), do="name another file")
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, encoding="utf-8", newline="")
+    except OSError as fault:
+        raise BadInput("The file cannot be written", where=str(path), value=fault.strerror or "", do="name another place") from fault

@@ -1,0 +1,276 @@
+"""Plan one part: run the stages, collect remedies, tighten, repeat; then join everything into a plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+import msgspec
+import numpy as np
+
+from proveout import __version__
+from proveout.intake.step import read_solid
+from proveout.jobs.questions import ask
+from proveout.jobs.store import Store
+from proveout.model.choice_of_clampings import ClampingChoice, Sequence
+from proveout.model.job import Job, Pin
+from proveout.model.limits import Limits
+from proveout.model.loads import PassLoad
+from proveout.model.plan import SCHEMA_VERSION, PartSummary, Plan, Round
+from proveout.model.proof import Basis, Proof, is_ready, prove, weakest_first
+from proveout.model.run import Run
+from proveout.model.shop import Jaws, Shop
+from proveout.model.solid import ReadSolid
+from proveout.model.target import Target
+from proveout.model.work import Blank, Clamping, PassPlan, RemovalCheck, Survey, Vector
+
+ROUNDS_MAX = 6
+
+
+@dataclass(frozen=True)
+class Request:
+    """All that a plan depends on. step: path of the STEP file; job, shop: as read; start: ISO date or empty."""
+
+    step: Path
+    job: Job
+    shop: Shop
+    start: str
+    inputs: dict[str, str]
+    is_bare: bool
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan with what its papers need beside it."""
+
+    plan: Plan
+    read: ReadSolid
+    target: Target
+    moves: PassPlan
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """One turn of the loop from passes to holding."""
+
+    passes: PassPlan
+    removal: RemovalCheck
+    loads: tuple[PassLoad, ...]
+    proofs: tuple[Proof, ...]
+
+
+def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
+    """The plan of one part.
+
+    Raises:   BadInput for a broken file or a pin that the shop does not know.   Interrupted, OutOfTime from `run`.
+    """
+    from proveout.stages import bars, blank, clampings, costing, finishing, inspection, survey, timing
+
+    job, shop = request.job, request.shop
+    run.check("reading", request.step.name)
+    read = store.get(
+        "intake", _read, path_digest=request.inputs.get("step", ""), solid_name=job.part.solid, path=request.step.name,
+        run=_Held(request.step, run),
+    )  # fmt: skip
+    solid = read.solid
+    surveyed = store.get("survey", survey.decide, solid=solid, run=run)
+    run.check("finishing")
+    finished = store.get("finishing", finishing.decide, solid=solid, survey=surveyed.value, job=job)
+    target = finished.value.target
+    cutters = shop.cutters
+    choice = store.get(
+        "clampings", clampings.decide, solid=solid, target=target, survey=surveyed.value, machines=shop.machines,
+        vises=shop.vises, jaws=shop.jaws, cutters=cutters, quantity=job.order.quantity,
+        pins=_pins(job.pins, ("machine", "vise", "jaws", "up")), limits=Limits(), run=run,
+    )  # fmt: skip
+    proofs: list[Proof] = [*surveyed.proofs, *finished.proofs, *choice.proofs]
+    sequence = choice.value.sequences[0] if choice.value.sequences else None
+    side = _grip_side(sequence)
+    raw = _raw_jaws(shop, sequence)
+    openings = [v.opening_max_mm for v in shop.vises if sequence is None or v.id == sequence.holds[0].vise_id]
+    run.check("blank")
+    blanked = store.get(
+        "blank", blank.decide, solid=solid, bars=shop.bars, saw=shop.saw, jaws=raw, order=job.order,
+        alloy=job.part.alloy, scrap_ratio=shop.scrap_ratio, density_kg_per_mm3=shop.density_kg_per_mm3,
+        machine_rate_per_h=min(m.rate_per_h for m in shop.machines), pins=_pins(job.pins, ("bar",)),
+        grip_sides=(side,), opening_max_mm=max(openings) if openings else None,
+    )  # fmt: skip
+    proofs.extend(blanked.proofs)
+    chosen = blanked.value.choice.chosen
+    placed: tuple[Clamping, ...] = ()
+    if sequence is not None:
+        laid = store.get(
+            "clampings place", clampings.place, sequence=sequence, blank=chosen, target=target, machines=shop.machines,
+            vises=shop.vises, jaws=shop.jaws, bars=shop.bars,
+        )  # fmt: skip
+        placed = laid.value.clampings
+        proofs.extend(laid.proofs)
+        proofs.append(_among(choice.value))
+    found_survey = msgspec.structs.replace(
+        surveyed.value, access=choice.value.access,
+        unreached=sequence.unreached if sequence else tuple(f.id for f in solid.faces),
+    )  # fmt: skip
+    cut, rounds = _iterate(request, found_survey, target, chosen, placed, store, run)
+    proofs.extend(cut.proofs)
+    run.check("inspection, bars, time and cost")
+    lines = store.get(
+        "inspection", inspection.decide, finishing=finished.value.finishing, survey=surveyed.value, gauges=shop.gauges,
+        quantity=job.order.quantity,
+    )  # fmt: skip
+    sawn = store.get(
+        "bars", bars.decide, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,
+    )  # fmt: skip
+    timed = store.get(
+        "timing", timing.decide, plan=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
+        bench=shop.bench, saw=shop.saw, bars=sawn.value, blank=chosen, job=job, finishing=finished.value.finishing,
+        shop_bars=shop.bars,
+    )  # fmt: skip
+    priced = store.get(
+        "costing", costing.decide, time=timed.value, bars=sawn.value, blank=chosen, job=job,
+        finishing=finished.value.finishing, machines=shop.machines, clampings=placed, jaws=shop.jaws, bench=shop.bench,
+        saw=shop.saw, finishers=shop.finishers, cutters=cutters, plan=cut.passes, scrap_ratio=shop.scrap_ratio,
+        currency=shop.currency,
+    )  # fmt: skip
+    for decision in (lines, sawn, timed, priced):
+        proofs.extend(decision.proofs)
+    ordered = weakest_first(tuple(proofs))
+    plan = Plan(
+        schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=_summary(job, read), survey=found_survey,
+        finishing=finished.value.finishing, blank=blanked.value.choice, clampings=placed, passes=cut.passes.passes,
+        not_cut=cut.passes.not_cut, removal=cut.removal, inspection=lines.value, bars=sawn.value, time=timed.value,
+        cost=priced.value,
+        questions=ask(
+            job=job, read=read, survey=surveyed.value, cost=priced.value, time=timed.value, proofs=ordered,
+            is_bare=request.is_bare,
+        ),
+        proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
+        start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
+    )  # fmt: skip
+    return Planned(plan=plan, read=read, target=target, moves=cut.passes)
+
+
+class _Held:
+    """The path and the run ride along outside the key: the digest of the file stands for its content."""
+
+    def __init__(self, path: Path, run: Run) -> None:
+        self.path, self.run = path, run
+
+
+def _read(*, path_digest: str, solid_name: str, path: str, run: _Held) -> ReadSolid:
+    return read_solid(run.path, solid_name=solid_name)
+
+
+def _pins(pins: tuple[Pin, ...], quantities: tuple[str, ...]) -> tuple[Pin, ...]:
+    return tuple(p for p in pins if p.quantity in quantities)
+
+
+def _grip_side(sequence: Sequence | None) -> Vector:
+    if sequence is None:
+        return (0.0, 0.0, -1.0)
+    x, y, z = sequence.holds[0].up
+    return (0.0 - x, 0.0 - y, 0.0 - z)
+
+
+def _raw_jaws(shop: Shop, sequence: Sequence | None) -> Jaws:
+    if sequence is not None:
+        return next(j for j in shop.jaws if j.id == sequence.holds[0].jaws_id)
+    return sorted(shop.jaws, key=lambda j: (j.kind != "toothed", j.id))[0]
+
+
+def _summary(job: Job, read: ReadSolid) -> PartSummary:
+    solid = read.solid
+    return PartSummary(
+        number=job.part.number, name=job.part.name, revision=job.part.revision, alloy=job.part.alloy,
+        step=Path(job.part.step).name, solid_digest=solid.digest, size_mm=solid.size_mm, volume_mm3=solid.volume_mm3,
+        area_mm2=solid.area_mm2, faces_count=len(solid.faces), other_solids=tuple(o.name for o in read.other_solids),
+        quantity=job.order.quantity,
+    )  # fmt: skip
+
+
+def _among(choice: ClampingChoice) -> Proof:
+    """How far the choice of clampings is proved: within the sequences named, by the bound on money."""
+    first = choice.sequences[0]
+    rivals = [s.bound_each for s in choice.sequences[1:] if s.reached_ratio >= first.reached_ratio - 1e-9]
+    best = min(rivals, default=first.bound_each)
+    return prove(
+        id="clampings:sequence:least bound", stage="clampings", subject=first.why,
+        claim=f"no other of {choice.named_count} named sequences that reaches as much has a lower bound on set-up and "
+        "loading money", sense="at most", found_low=first.bound_each, found_high=first.bound_each, limit=best,
+        unit="money a piece", blocks_release=False,
+        basis=Basis(
+            formula="sum over clampings of (set-up / quantity + load + tilts) x rate; only the first is planned in full, "
+            "so the choice is proved by this bound alone, not by full cost", source="own-algorithm",
+        ),
+        remedy="pin another way up to have it planned in full",
+    )  # fmt: skip
+
+
+def _iterate(
+    request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], store: Store, run: Run
+) -> tuple[_Cut, tuple[Round, ...]]:
+    """Repeat passes, replay, loads and holding with tighter limits until all hold or nothing helps."""
+    limits = Limits()
+    rounds: list[Round] = []
+    while True:
+        run.check("passes", f"round {len(rounds) + 1}")
+        cut = _cut(request, survey, target, blank, placed, limits, store, run)
+        failing = tuple(p for p in cut.proofs if p.blocks_release and p.verdict != "holds")
+        remedies = tuple(
+            sorted({p.tighten for p in failing if p.tighten is not None}, key=lambda t: (t.subject, t.quantity, t.bound))
+        )
+        rounds.append(
+            Round(
+                number=len(rounds) + 1, tightened=remedies, failing=tuple(sorted(p.id for p in failing)),
+                piece_s=round(_feed_s(cut.passes), 3),
+            )
+        )  # fmt: skip
+        tighter = limits.tightened(remedies)
+        if not remedies or tighter == limits or len(rounds) >= ROUNDS_MAX:
+            return cut, tuple(rounds)
+        limits = tighter
+
+
+def _feed_s(plan: PassPlan) -> float:
+    """Seconds at feed of all passes, to see what tightening costs."""
+    total = 0.0
+    for one in plan.passes:
+        moves = plan.moves[one.moves_digest]
+        feed = moves.feed_mm_per_s[1:]
+        lengths = np.linalg.norm(np.diff(moves.points, axis=0), axis=1)
+        total += float((lengths[feed > 0.0] / feed[feed > 0.0]).sum())
+    return total
+
+
+def _cut(
+    request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], limits: Limits,
+    store: Store, run: Run,
+) -> _Cut:  # fmt: skip
+    from proveout.stages import cutters as cutters_stage
+    from proveout.stages import holding, loads, passes, removal_check
+
+    shop = request.shop
+    threads = {s.balloon: s.text for s in request.job.sizes if s.text.strip().upper().startswith("M") and s.text.strip()[1:2].isdigit()}
+    threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
+    picked = store.get(
+        "cutters", cutters_stage.decide, survey=survey, clampings=placed, target=target, cutters=shop.cutters,
+        limits=limits, threads=threads_by_hole,
+    )  # fmt: skip
+    made = store.get(
+        "passes", passes.decide, target=target, survey=survey, blank=blank, clampings=placed, choice=picked.value,
+        cutters=shop.cutters, machines={m.id: m for m in shop.machines}, limits=limits, run=run,
+    )  # fmt: skip
+    replayed = store.get(
+        "removal check", removal_check.decide, blank=blank, target=target, clampings=placed, plan=made.value,
+        cutters=shop.cutters, vises=shop.vises, run=run,
+    )  # fmt: skip
+    loaded = store.get(
+        "loads", loads.decide, plan=made.value, cuts=replayed.value.passes, clampings=placed, cutters=shop.cutters,
+        machines=shop.machines, pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio,
+        run=run,
+    )  # fmt: skip
+    held = store.get(
+        "holding", holding.decide, plan=made.value, loads=loaded.value, clampings=placed, vises=shop.vises,
+        jaws=shop.jaws, machines=shop.machines, cutters=shop.cutters, yield_mpa=shop.yield_mpa,
+        pressure_mpa=shop.cutting_pressure_mpa, limits=limits, run=run,
+    )  # fmt: skip
+    proofs = (*picked.proofs, *made.proofs, *replayed.proofs, *loaded.proofs, *held.proofs)
+    return _Cut(passes=made.value, removal=replayed.value, loads=loaded.value, proofs=proofs)

@@ -1,0 +1,183 @@
+"""Plan whatever a path names: a STEP file, a job file or an order file; write the result folder."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import msgspec
+
+from proveout.intake.job_file import check_job_in_shop, job_from_step, read_job, step_of_job
+from proveout.intake.order_file import is_order_text, jobs_of_order, read_order
+from proveout.intake.shop_file import read_shop
+from proveout.intake.starting_shop import starting_shop, starting_shop_text
+from proveout.intake.toml_words import read_text
+from proveout.jobs.plan_job import Request, plan_job
+from proveout.jobs.results import result_folder
+from proveout.jobs.store import Store
+from proveout.jobs.writing import write_order, write_part
+from proveout.model.job import Job
+from proveout.model.plan import Plan
+from proveout.model.run import Run
+from proveout.model.shop import Shop
+from proveout.quantities.errors import BadInput
+
+STEP_ENDINGS = (".step", ".stp", ".p21")
+
+
+@dataclass(frozen=True)
+class PartOutcome:
+    """One planned part and the name of its folder inside the result."""
+
+    plan: Plan
+    folder: str
+    shop_is_assumed: bool
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What was planned and where it lies."""
+
+    folder: Path
+    parts: tuple[PartOutcome, ...]
+    is_order: bool
+    notes: tuple[str, ...]
+
+    @property
+    def ready(self) -> bool:
+        """True when every part is ready."""
+        return all(p.plan.ready for p in self.parts)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    job: Job
+    step: Path
+    job_file: Path | None
+
+
+def plan_path(
+    path: Path,
+    *,
+    shop_path: Path | None = None,
+    quantity: int | None = None,
+    out: Path | None = None,
+    solid_name: str = "",
+    start: str = "",
+    is_fresh: bool = False,
+    store_folder: Path | None = None,
+    run: Run,
+) -> Outcome:
+    """Plan a STEP file, a job file or an order and write the results.
+
+    Args:     path: the file.   shop_path: the shop file, None for the built-in starting shop.   quantity: overrides
+              what is written.   out: result folder, default NAME-plan in the working folder.   start: ISO date.
+    Raises:   BadInput and its kinds for files, values and pins.   Interrupted, OutOfTime from `run`.
+    """
+    if start:
+        _check_date(start)
+    shop, shop_text = _shop(shop_path)
+    asked, is_order, name = _asked(path, quantity=quantity, solid_name=solid_name)
+    for one in asked:
+        check_job_in_shop(one.job, shop, file=(one.job_file or path).name)
+    folder = out if out is not None else Path(f"{_folder_name(name)}-plan")
+    with result_folder(folder) as part_folder:
+        outcomes: list[PartOutcome] = []
+        used: set[str] = set()
+        # the store lies beside the results unless another is named, so that a second try is quick
+        store = Store(store_folder if store_folder is not None else _store_folder(folder), is_fresh=is_fresh)
+        for one in asked:
+            request = Request(
+                step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
+                inputs=_inputs(one, shop_text),
+            )  # fmt: skip
+            planned = plan_job(request, store=store, run=run)
+            sub = _distinct(_folder_name(one.job.part.number), used) if is_order else ""
+            run.check("papers", one.job.part.number)
+            write_part(
+                part_folder / sub, planned=planned, shop=shop, shop_text=shop_text, job_file=one.job_file,
+                step=one.step, run=run,
+            )  # fmt: skip
+            outcomes.append(PartOutcome(plan=planned.plan, folder=sub, shop_is_assumed=shop_path is None))
+        notes: tuple[str, ...] = ()
+        if is_order:
+            notes = write_order(part_folder, order_file=path, parts=[(o.plan, o.folder) for o in outcomes], shop=shop)
+    return Outcome(folder=folder, parts=tuple(outcomes), is_order=is_order, notes=notes)
+
+
+def _check_date(text: str) -> None:
+    try:
+        date.fromisoformat(text)
+    except ValueError as fault:
+        raise BadInput("The start is no date", where="--start", value=text, do="write it as 2027-03-01") from fault
+
+
+def _shop(path: Path | None) -> tuple[Shop, str]:
+    if path is None:
+        return starting_shop(), starting_shop_text()
+    return read_shop(path), read_text(path)
+
+
+def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[_Asked], bool, str]:
+    if not path.exists():
+        raise BadInput("There is no such file", where=str(path), do="name a STEP file, a job file or an order file")
+    if path.suffix.lower() != ".toml":
+        if path.is_dir():
+            raise BadInput("The path is a folder", where=str(path), do="name a STEP file, a job file or an order file")
+        job = job_from_step(path.name, quantity=quantity)
+        return [_Asked(job=_with(job, None, solid_name), step=path, job_file=None)], False, path.stem
+    if is_order_text(read_text(path), file=path.name):
+        order = read_order(path)
+        found: list[_Asked] = []
+        for item, job_path in zip(order.items, jobs_of_order(path, order), strict=True):
+            job = read_job(job_path)
+            dated = msgspec.structs.replace(
+                job.order, quantity=quantity or item.quantity or job.order.quantity,
+                start=item.start or order.start or job.order.start, due=item.due or order.due or job.order.due,
+            )  # fmt: skip
+            job = msgspec.structs.replace(job, order=dated)
+            found.append(_Asked(job=job, step=step_of_job(job_path, job), job_file=job_path))
+        return found, True, order.name or path.stem
+    job = read_job(path)
+    return [_Asked(job=_with(job, quantity, solid_name), step=step_of_job(path, job), job_file=path)], False, path.stem
+
+
+def _with(job: Job, quantity: int | None, solid_name: str) -> Job:
+    if quantity is not None:
+        job = msgspec.structs.replace(job, order=msgspec.structs.replace(job.order, quantity=quantity))
+    if solid_name:
+        job = msgspec.structs.replace(job, part=msgspec.structs.replace(job.part, solid=solid_name))
+    return job
+
+
+def _inputs(one: _Asked, shop_text: str) -> dict[str, str]:
+    """Digests of what was read, by kind."""
+    found = {"step": _digest(one.step.read_bytes()), "shop": _digest(shop_text.encode())}
+    if one.job_file is not None:
+        found["job"] = _digest(one.job_file.read_bytes())
+    return found
+
+
+def _digest(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+def _folder_name(name: str) -> str:
+    """A name that every file system takes."""
+    tidy = re.sub(r"[^A-Za-z0-9._-]+", "-", name).strip("-. ")
+    return tidy[:60] or "part"
+
+
+def _distinct(name: str, used: set[str]) -> str:
+    candidate, number = name, 2
+    while candidate.lower() in used:
+        candidate, number = f"{name}-{number}", number + 1
+    used.add(candidate.lower())
+    return candidate
+
+
+def _store_folder(out: Path) -> Path:
+    return out.absolute().parent / ".proveout-store"

@@ -1,0 +1,49 @@
+"""Result folders: written beside, renamed when complete; nothing of the user's is ever overwritten."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from proveout.quantities.errors import BadInput
+
+OURS = ("plan.json", "order.json")
+
+
+@contextmanager
+def result_folder(out: Path) -> Iterator[Path]:
+    """A folder to write into that becomes `out` when the block ends without an error.
+
+    Raises:   BadInput when `out` exists and is not an earlier result, or cannot be made.
+    """
+    out = out.absolute()
+    if out.exists() and not out.is_dir():
+        raise BadInput("The result must be a folder", where=str(out), value="a file", do="name another --out")
+    if out.is_dir() and any(out.iterdir()) and not any((out / name).exists() for name in OURS):
+        raise BadInput(
+            "This folder holds something else than an earlier result", where=str(out),
+            do="name another --out, or move what is in it",
+        )  # fmt: skip
+    try:
+        out.parent.mkdir(parents=True, exist_ok=True)
+        part = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
+    except OSError as fault:
+        raise BadInput(
+            "The result folder cannot be made", where=str(out.parent), value=fault.strerror or "", do="name another --out"
+        ) from fault  # fmt: skip
+    try:
+        yield part
+        if out.exists():
+            old = Path(tempfile.mkdtemp(prefix=f".{out.name}-old-", dir=out.parent))
+            out.replace(old / "old")
+            part.replace(out)
+            shutil.rmtree(old, ignore_errors=True)
+        else:
+            part.replace(out)
+        out.chmod(0o755)
+    finally:
+        if part.exists():
+            shutil.rmtree(part, ignore_errors=True)

@@ -1,0 +1,94 @@
+"""Decisions kept on disk under the digest of exactly what made them.
+
+A key is the digest of the stage's name, of this program's own code, and of the canonical bytes of all that the stage
+received. So a changed input or a changed program misses, and an unchanged result further up stops the work there. Two
+processes may share a folder: an entry is written beside and renamed into place. Entries are this program's own and are
+read by no other; a damaged one is worked out anew.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import pickle
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+from proveout.quantities.canonical import canonical_bytes
+
+Value = TypeVar("Value")
+NOT_IN_KEY = ("run",)
+
+
+class Store:
+    """A folder of decisions, or none at all.
+
+    Args:     folder: where entries lie; None keeps nothing.   is_fresh: write, but never read.
+    """
+
+    def __init__(self, folder: Path | None, *, is_fresh: bool = False) -> None:
+        self._folder = folder
+        self._is_fresh = is_fresh
+        self.hits: list[str] = []
+        self.misses: list[str] = []
+
+    def get(self, stage: str, function: Callable[..., Value], /, **received: Any) -> Value:
+        """The stage's result: from the folder when the same was decided before, else worked out and kept."""
+        if self._folder is None:
+            return function(**received)
+        path = self._folder / f"{self.key(stage, received)}.bin"
+        if not self._is_fresh:
+            found = _read(path)
+            if found is not None:
+                self.hits.append(stage)
+                return found[0]
+        value = function(**received)
+        self.misses.append(stage)
+        _write(path, value)
+        return value
+
+    def key(self, stage: str, received: dict[str, Any]) -> str:
+        """sha256 of stage, code and canonical inputs."""
+        whole = hashlib.sha256(f"{stage}\n{code_digest()}\n".encode())
+        for name in sorted(received):
+            if name not in NOT_IN_KEY:
+                whole.update(f"{name}\n".encode())
+                whole.update(canonical_bytes(received[name]))
+        return whole.hexdigest()
+
+
+_CODE: list[str] = []
+
+
+def code_digest() -> str:
+    """sha256 of every source file of this package, in order of name; worked out once a process."""
+    if not _CODE:
+        root = Path(__file__).resolve().parent.parent
+        whole = hashlib.sha256()
+        for path in sorted(root.rglob("*.py"), key=lambda p: p.relative_to(root).as_posix()):
+            whole.update(path.relative_to(root).as_posix().encode())
+            whole.update(path.read_bytes())
+        _CODE.append(whole.hexdigest())
+    return _CODE[0]
+
+
+def _read(path: Path) -> tuple[Any] | None:
+    try:
+        with path.open("rb") as file:
+            return (pickle.load(file),)  # noqa: S301 - written by this program into the user's own folder
+    except (OSError, EOFError, pickle.UnpicklingError, AttributeError, ImportError, IndexError, ValueError, TypeError):
+        return None
+
+
+def _write(path: Path, value: Any) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            pickle.dump(value, file, protocol=5)
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise

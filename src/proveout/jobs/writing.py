@@ -1,0 +1,113 @@
+"""Write what a plan gives: plan.json, the page, the papers, drawings, bars, moves and the inputs used."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import msgspec
+import numpy as np
+
+from proveout.intake.step import drawings as draw
+from proveout.jobs.plan_job import Planned
+from proveout.model.plan import Plan
+from proveout.model.run import Run
+from proveout.model.shop import Shop
+from proveout.quantities.canonical import digest_of
+from proveout.quantities.errors import ProveoutError
+
+
+def plan_bytes(plan: Plan) -> bytes:
+    """plan.json: two-space indent, keys in the order of the schema, a newline at the end."""
+    return msgspec.json.format(msgspec.json.encode(plan, order="deterministic"), indent=2) + b"\n"
+
+
+def fingerprint_of(plan: Plan) -> str:
+    """The digest that papers carry: of the whole plan."""
+    return digest_of(plan)[:16]
+
+
+def write_part(
+    folder: Path, *, planned: Planned, shop: Shop, shop_text: str, job_file: Path | None, step: Path, run: Run
+) -> None:
+    """Everything of one part into a folder that may not exist yet."""
+    from proveout.sheets.bars_csv import bars_csv
+    from proveout.sheets.clamping_svg import clamping_svg
+    from proveout.sheets.papers import papers_pdf
+    from proveout.sheets.picture import ClampingDrawings, end_view, operator_view
+    from proveout.sheets.plan_html import plan_html
+
+    plan = planned.plan
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "plan.json").write_bytes(plan_bytes(plan))
+    (folder / "bars.csv").write_text(bars_csv(plan), encoding="utf-8", newline="")
+    views: dict[str, ClampingDrawings] = {}
+    if plan.clampings:
+        run.check("papers", "drawing the clampings")
+        sights = [v for c in plan.clampings for v in (operator_view(c), end_view(c))]
+        try:
+            found = draw(planned.read.solid, [(_away(v.towards_viewer), v.up) for v in sights])
+        except ProveoutError:
+            # the kernel could not find the hidden lines of this solid: the drawings show its box instead
+            found = ()
+        for i, clamping in enumerate(plan.clampings):
+            if found:
+                views[clamping.id] = ClampingDrawings(operator=found[2 * i], end=found[2 * i + 1])
+    mark = fingerprint_of(plan)
+    for clamping in plan.clampings:
+        svg = clamping_svg(plan=plan, shop=shop, clamping_id=clamping.id, drawings=views.get(clamping.id, ClampingDrawings()))
+        (folder / f"clamping-{clamping.number}.svg").write_text(svg, encoding="utf-8", newline="")
+    run.check("papers", "the page")
+    page = plan_html(plan=plan, shop=shop, target=planned.target, drawings=views, fingerprint=mark)
+    (folder / "plan.html").write_text(page, encoding="utf-8", newline="")
+    run.check("papers", "typesetting")
+    (folder / "papers.pdf").write_bytes(papers_pdf(plan=plan, shop=shop, drawings=views, fingerprint=mark))
+    _write_moves(folder / "moves", planned)
+    _write_inputs(folder / "inputs", shop_text=shop_text, job_file=job_file, step=step)
+
+
+def _away(towards_viewer: tuple[float, float, float]) -> tuple[float, float, float]:
+    x, y, z = towards_viewer
+    return (0.0 - x, 0.0 - y, 0.0 - z)
+
+
+def _write_moves(folder: Path, planned: Planned) -> None:
+    folder.mkdir(exist_ok=True)
+    for digest, moves in sorted(planned.moves.moves.items()):
+        table = np.column_stack([moves.points, moves.feed_mm_per_s]).astype("<f8")
+        np.save(folder / f"{digest[:32]}.npy", table, allow_pickle=False)
+
+
+def _write_inputs(folder: Path, *, shop_text: str, job_file: Path | None, step: Path) -> None:
+    folder.mkdir(exist_ok=True)
+    (folder / "shop.toml").write_text(shop_text, encoding="utf-8", newline="")
+    if job_file is not None:
+        shutil.copyfile(job_file, folder / "job.toml")
+    shutil.copyfile(step, folder / f"part{step.suffix.lower() or '.step'}")
+
+
+def write_order(
+    folder: Path, *, order_file: Path, parts: Sequence[tuple[Plan, str]], shop: Shop
+) -> tuple[str, ...]:
+    """order.json: each part's folder and verdict, the spindle hours asked, and notes in words."""
+    from proveout.stages.timing.order import order_load
+
+    load = order_load(plans=[plan for plan, _ in parts], shop=shop)
+    content: dict[str, Any] = {
+        "schema_version": 1,
+        "ready": all(plan.ready for plan, _ in parts),
+        "parts": [
+            {
+                "number": plan.part.number, "revision": plan.part.revision, "folder": sub, "quantity": plan.part.quantity,
+                "ready": plan.ready, "bars_count": plan.bars.bars_count, "cost_each": plan.cost.each,
+                "failing": [p.id for p in plan.proofs if p.blocks_release and p.verdict != "holds"],
+            }
+            for plan, sub in parts
+        ],
+        "load": load,
+    }  # fmt: skip
+    (folder / "order.json").write_bytes(msgspec.json.format(msgspec.json.encode(content), indent=2) + b"\n")
+    shutil.copyfile(order_file, folder / "order.toml")
+    return load.notes
