@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 from dataclasses import dataclass
 from datetime import date
@@ -87,8 +88,7 @@ def plan_path(
     with result_folder(folder) as part_folder:
         outcomes: list[PartOutcome] = []
         used: set[str] = set()
-        # the store lies beside the results unless another is named, so that a second try is quick
-        store = Store(store_folder if store_folder is not None else _store_folder(folder), is_fresh=is_fresh)
+        store = Store(store_folder if store_folder is not None else _store_folder(), is_fresh=is_fresh)
         for one in asked:
             request = Request(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
@@ -179,5 +179,11 @@ def _distinct(name: str, used: set[str]) -> str:
     return candidate
 
 
-def _store_folder(out: Path) -> Path:
-    return out.absolute().parent / ".proveout-store"
+def _store_folder() -> Path:
+    """Where decisions are kept between runs: PROVEOUT_STORE, else this user's cache folder."""
+    named = os.environ.get("PROVEOUT_STORE", "")
+    if named:
+        return Path(named)
+    import platformdirs
+
+    return Path(platformdirs.user_cache_dir("proveout", appauthor=False)) / "store"
