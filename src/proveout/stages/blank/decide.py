@@ -52,7 +52,8 @@ def decide(
 
     jaws: the raw-bar jaws, for their grip.  grip_sides: where the strip may be, in order of preference.  pins: a bar
     the owner has fixed is kept when it covers the stack, else refused with a failing proof and the best other taken.
-    A bar of 6061-T6511 is one of 6061-T6. When no bar covers the stack the blank is an ideal one, and a failing proof names the smallest section.
+    A bar of 6061-T6511 is one of 6061-T6. When no bar covers the stack the blank is an ideal one, and a failing proof
+    names the smallest section.
     """
     pieces = order.quantity + order.spares(scrap_ratio)
     prices = Prices(

@@ -1,0 +1,1 @@
+"""Bars: how many, in which bundles, cut how often."""

@@ -1,0 +1,264 @@
+"""Decide the bars for the order: whole bars of least money, sawn in the fewest strokes, with the bound."""
+
+from __future__ import annotations
+
+import math
+
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.job import Order
+from proveout.model.plan import BarPattern, BarsPlan
+from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.shop import Bar, Noun, Saw
+from proveout.model.work import Blank
+from proveout.solving.cutting_stock import BarPlan, pieces_per_bar_count, solve_bars
+
+STAGE = "bars"
+
+
+class BundleShape(Noun, frozen=True, kw_only=True):
+    """The largest bundle that goes into the saw. lies_flat: the bar's width lies across the saw's bundle width."""
+
+    wide_count: int
+    high_count: int
+    lies_flat: bool
+
+    @property
+    def bars_count(self) -> int:
+        """Bars sawn at once."""
+        return self.wide_count * self.high_count
+
+
+def bundle_shape(*, bar: Bar, saw: Saw) -> BundleShape:
+    """The bundle with most bars, flat when both ways hold as many; 0 x 0 when not even one bar goes in."""
+    shapes = []
+    for lies_flat in (True, False):
+        across, up = (bar.width_mm, bar.height_mm) if lies_flat else (bar.height_mm, bar.width_mm)
+        wide = math.floor(saw.bundle_width_mm / across + 1e-9)
+        high = math.floor(saw.bundle_height_mm / up + 1e-9)
+        shapes.append(BundleShape(wide_count=wide if high else 0, high_count=high if wide else 0, lies_flat=lies_flat))
+    return max(shapes, key=lambda shape: (shape.bars_count, shape.lies_flat))
+
+
+def decide(
+    *,
+    blank: Blank,
+    order: Order,
+    saw: Saw,
+    bars: tuple[Bar, ...],
+    scrap_ratio: Fact,
+    density_kg_per_mm3: float,
+) -> Decision[BarsPlan]:
+    """Bars of the blank's section for the order with its spares; an ideal blank has nothing to saw."""
+    spares = order.spares(scrap_ratio)
+    pieces = order.quantity + spares
+    bar = next((b for b in bars if b.id == blank.bar_id), None)
+    if bar is None:
+        return _nothing_to_saw(blank, order, saw, pieces, spares)
+    shape = bundle_shape(bar=bar, saw=saw)
+    mass_per_mm = bar.width_mm * bar.height_mm * density_kg_per_mm3
+    stock = [(length, length * mass_per_mm * bar.price_per_kg, None) for length in sorted(set(bar.lengths_mm))]
+    found = solve_bars(
+        demand={blank.cut_length_mm: pieces},
+        stock=stock,
+        kerf_mm=saw.kerf_mm,
+        trim_mm=saw.trim_mm,
+        tail_mm=saw.tail_mm,
+        bundle_max=max(1, shape.bars_count),
+    )
+    if found.status == "cannot":
+        return _nothing_to_saw(blank, order, saw, pieces, spares, reason=found.reason)
+    per_bar = max(
+        pieces_per_bar_count(
+            bar_length_mm=length,
+            piece_length_mm=blank.cut_length_mm,
+            kerf_mm=saw.kerf_mm,
+            trim_mm=saw.trim_mm,
+            tail_mm=saw.tail_mm,
+        )
+        for length, _, _ in stock
+    )
+    patterns = tuple(
+        BarPattern(
+            bar_id=bar.id,
+            bar_length_mm=bundle.stock_length_mm,
+            bundle_count=bundle.bars_count,
+            times=bundle.bundles_count,
+            pieces_each=sum(count for _, count in bundle.pieces),
+            remnant_mm=bundle.leftover_mm,
+        )
+        for bundle in found.bundles
+    )
+    plan = BarsPlan(
+        pieces_count=pieces,
+        spare_count=spares,
+        bars_count=found.bars_count,
+        lower_bound=math.ceil(pieces / per_bar),
+        patterns=patterns,
+        strokes_count=found.saw_strokes_count,
+        kerf_mm=saw.kerf_mm,
+        trim_mm=saw.trim_mm,
+        tail_mm=saw.tail_mm,
+        cut_length_mm=blank.cut_length_mm,
+        cut_tolerance_mm=saw.length_tolerance_mm,
+        price=round(found.cost, 4),
+        status=found.status,
+        note=_note(found, patterns, shape, bar, pieces),
+    )
+    return Decision(value=plan, proofs=_proofs(plan, found, saw, len(stock)))
+
+
+def _note(found: BarPlan, patterns: tuple[BarPattern, ...], shape: BundleShape, bar: Bar, pieces: int) -> str:
+    bundles = " + ".join(str(p.bundle_count) for p in patterns for _ in range(p.times))
+    made = _made_count(patterns)
+    way = f"{bar.width_mm:g} mm side {'lying' if shape.lies_flat else 'standing'}"
+    text = f"bundles of {bundles} bars, at most {shape.wide_count} wide x {shape.high_count} high, {way}"
+    if made > pieces:
+        text += f"; {made} pieces come out, {made - pieces} more than asked for"
+    if found.strokes_status != "proved":
+        text += f"; strokes not proved fewest, at least {found.strokes_bound_count}"
+    return text
+
+
+def _made_count(patterns: tuple[BarPattern, ...]) -> int:
+    return sum(p.bundle_count * p.times * p.pieces_each for p in patterns)
+
+
+def _proofs(plan: BarsPlan, found: BarPlan, saw: Saw, offered_count: int) -> tuple[Proof, ...]:
+    saw_facts = {
+        "kerf": exact_fact(saw.kerf_mm, "mm", "shop", "owner's guess"),
+        "trim": exact_fact(saw.trim_mm, "mm", "shop", "owner's guess"),
+        "tail": exact_fact(saw.tail_mm, "mm", "shop", "owner's guess"),
+        "cut length": exact_fact(plan.cut_length_mm, "mm", "own-algorithm", "measured here"),
+    }
+    subject = plan.patterns[0].bar_id
+    made = float(_made_count(plan.patterns))
+    return (
+        prove(
+            id=f"{STAGE}:{subject}:pieces-suffice",
+            stage=STAGE,
+            subject=subject,
+            claim=f"the bundles give all pieces of the order and {plan.spare_count} spares",
+            sense="at least",
+            found_low=made,
+            found_high=made,
+            limit=float(plan.pieces_count),
+            unit="pieces",
+            blocks_release=True,
+            basis=Basis(formula="sum of bars in bundle x times x pieces of a bar", source="own-algorithm"),
+        ),
+        *(_fits(pattern, plan, saw, saw_facts, number) for number, pattern in enumerate(plan.patterns, start=1)),
+        prove(
+            id=f"{STAGE}:{subject}:no-cheaper-bars",
+            stage=STAGE,
+            subject=subject,
+            claim="no whole bars of this section cost less for the order",
+            sense="at most",
+            found_low=round(found.cost, 4),
+            found_high=round(found.cost, 4),
+            limit=round(found.lower_bound, 4),
+            unit="money",
+            blocks_release=False,
+            basis=Basis(
+                formula=f"cost against the bound of the whole-number model; gap {100.0 * found.gap_ratio:.2f} %",
+                source="own-algorithm",
+                inputs=saw_facts,
+            ),
+            remedy="give the search more time",
+        ),
+        *((_fewest(plan, saw_facts),) if offered_count == 1 else ()),
+    )
+
+
+def _fewest(plan: BarsPlan, facts: dict[str, Fact]) -> Proof:
+    """Only where one bar length is on offer: of several, more short bars may cost less than fewer long ones."""
+    subject = plan.patterns[0].bar_id
+    return prove(
+        id=f"{STAGE}:{subject}:no-fewer-bars",
+        stage=STAGE,
+        subject=subject,
+        claim="no plan can use fewer bars",
+        sense="at most",
+        found_low=float(plan.bars_count),
+        found_high=float(plan.bars_count),
+        limit=float(plan.lower_bound),
+        unit="bars",
+        blocks_release=False,
+        basis=Basis(
+            formula="bars >= pieces / floor((L - trim - tail + kerf) / (cut length + kerf))",
+            source="saw_arithmetic",
+            inputs=facts,
+        ),
+        remedy="give the search more time",
+    )
+
+
+def _fits(pattern: BarPattern, plan: BarsPlan, saw: Saw, facts: dict[str, Fact], number: int) -> Proof:
+    """The last piece of a bar, when every piece comes out as long as the saw's tolerance lets it."""
+    n = pattern.pieces_each
+    used = saw.trim_mm + n * plan.cut_length_mm + (n - 1) * saw.kerf_mm + saw.tail_mm
+    return prove(
+        id=f"{STAGE}:{pattern.bar_id} {number}:last-piece-comes-out",
+        stage=STAGE,
+        subject=f"{pattern.bar_id} {number}",
+        claim=f"{n} pieces come out of {pattern.bar_length_mm:g} mm even if each is cut as long as the saw may cut it",
+        sense="at most",
+        found_low=round(used, 6),
+        found_high=round(used + n * saw.length_tolerance_mm, 6),
+        limit=pattern.bar_length_mm,
+        unit="mm",
+        blocks_release=False,
+        basis=Basis(
+            formula=f"trim + {n} x (cut length + tolerance) + {n - 1} x kerf + tail",
+            source="saw_arithmetic",
+            inputs={
+                **facts,
+                "saw tolerance": Fact(
+                    low=-saw.length_tolerance_mm,
+                    nominal=0.0,
+                    high=saw.length_tolerance_mm,
+                    unit="mm",
+                    source="shop",
+                    strength="owner's guess",
+                ),
+            },
+        ),
+        decides="measure the first ten pieces of the first bar: on the average they may not be long",
+        remedy="ask for one piece less of each bar",
+    )
+
+
+def _nothing_to_saw(
+    blank: Blank, order: Order, saw: Saw, pieces: int, spares: int, *, reason: str = ""
+) -> Decision[BarsPlan]:
+    why = reason or "no bar in the shop has this section: buy one first"
+    plan = BarsPlan(
+        pieces_count=pieces,
+        spare_count=spares,
+        bars_count=0,
+        lower_bound=0,
+        patterns=(),
+        strokes_count=pieces,
+        kerf_mm=saw.kerf_mm,
+        trim_mm=saw.trim_mm,
+        tail_mm=saw.tail_mm,
+        cut_length_mm=blank.cut_length_mm,
+        cut_tolerance_mm=saw.length_tolerance_mm,
+        price=round(blank.material_price_each * order.quantity, 4),
+        status="cannot",
+        note=f"{why}; the price is that of the metal of the blanks alone",
+    )
+    proof = prove(
+        id=f"{STAGE}:{blank.bar_id}:pieces-suffice",
+        stage=STAGE,
+        subject=blank.bar_id,
+        claim=f"the bundles give all pieces of the order and {spares} spares",
+        sense="at least",
+        found_low=0.0,
+        found_high=0.0,
+        limit=float(pieces),
+        unit="pieces",
+        blocks_release=True,
+        basis=Basis(formula="no bar, no piece", source="own-algorithm"),
+        remedy=why,
+    )
+    return Decision(value=plan, proofs=(proof,))
