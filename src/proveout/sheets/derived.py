@@ -1,0 +1,174 @@
+"""Numbers that sheets show and that follow from plan and shop by counting: each has its place here, once."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+
+from proveout.model.plan import Plan
+from proveout.model.proof import Proof
+from proveout.model.shop import Cutter, Noun, Shop
+from proveout.model.work import Clamping
+
+FREE_MM = 5.0  # clear air that the lifted dry run keeps above the metal
+LIFT_STEP_MM = 10.0  # a lift is set by hand: whole steps
+
+
+class ClampingSheet(Noun, frozen=True, kw_only=True):
+    """Counted for one clamping. lift_mm: raise of the dry run that keeps every tip above the work and the jaws."""
+
+    above_jaw_mm: float
+    lift_mm: float
+    cutters_count: int
+    passes_count: int
+    cutting_s: float
+
+
+class PassSheet(Noun, frozen=True, kw_only=True):
+    """Counted for one pass. feed along the path; time_line: place of its line in plan.time.lines, -1 for none."""
+
+    feed_mm_per_s: float
+    time_line: int
+    low_mm: float | None
+
+
+class PatternSheet(Noun, frozen=True, kw_only=True):
+    """Counted for one way of sawing. strokes with the trim cut; middle_cut: the cut half-way."""
+
+    bars_count: int
+    pieces_count: int
+    remnants_count: int
+    middle_cut: int
+    across_count: int
+    layers_count: int
+
+
+class Mark(Noun, frozen=True, kw_only=True):
+    """Where a proof's bar ends, as shares of the way to its limit mark: best end and worst end of the interval.
+
+    None: nothing could be found.  Above 1 the bar crosses the mark.
+    """
+
+    best_ratio: float | None
+    worst_ratio: float | None
+
+
+class Derived(Noun, frozen=True, kw_only=True):
+    """All counted numbers of a plan's sheets. pockets: place proposed in the changer, by machine and cutter."""
+
+    holds_count: int
+    fails_count: int
+    not_shown_count: int
+    open_count: int
+    blocking_count: int
+    clampings: dict[str, ClampingSheet]
+    passes: dict[str, PassSheet]
+    pockets: dict[str, dict[str, int]]
+    patterns: tuple[PatternSheet, ...]
+
+
+def mark_of(proof: Proof) -> Mark:
+    """The two ends of a proof's bar; for an "at least" claim the bar is limit over found, so that crossing is bad."""
+
+    def share(found: float) -> float:
+        assert proof.limit is not None
+        if proof.sense == "at most":
+            if proof.limit > 0.0:
+                return found / proof.limit
+            return 0.0 if found <= proof.limit else 1.0 + (found - proof.limit)
+        if proof.limit > 0.0 and found > 0.0:
+            return proof.limit / found
+        return 0.5 if found >= proof.limit else 2.0
+
+    if proof.limit is None or proof.found_low is None or proof.found_high is None:
+        return Mark(best_ratio=None, worst_ratio=None)
+    ends = (proof.found_low, proof.found_high) if proof.sense == "at most" else (proof.found_high, proof.found_low)
+    best, worst = (max(0.0, min(1.45, share(end))) for end in ends)
+    if proof.verdict == "holds":  # a bar that just holds stops visibly short of the mark
+        best, worst = min(best, 0.97), min(worst, 0.97)
+    if proof.verdict == "fails":
+        best, worst = max(best, 1.08), max(worst, 1.08)
+    if proof.verdict == "not shown":
+        best, worst = min(best, 0.97), max(worst, 1.08)
+    return Mark(best_ratio=best, worst_ratio=max(best, worst))
+
+
+def corners(low: tuple[float, ...], high: tuple[float, ...]) -> np.ndarray:
+    """The eight corners of a box, (8, 3) float64 mm, in the frame of the box."""
+    return np.array(list(itertools.product(*zip(low, high, strict=True))), dtype=np.float64)
+
+
+def _of_clamping(plan: Plan, clamping: Clamping) -> ClampingSheet:
+    chosen = plan.blank.chosen
+    box = corners(chosen.low_mm, chosen.high_mm)
+    own = [one for one in plan.passes if one.clamping_id == clamping.id]
+    cuts = {cut.pass_id: cut for cut in plan.removal.passes}
+    seconds = {line.pass_id: line.seconds.nominal for line in plan.time.lines if line.pass_id}
+    lift = 0.0
+    for tilt in clamping.tilts:
+        top = float(tilt.frame.into(box)[:, 2].max())
+        jaw_top = clamping.frame.out_of([[0.0, 0.0, clamping.jaw_top_mm], [90.0, 0.0, clamping.jaw_top_mm]])
+        top = max(top, float(tilt.frame.into(jaw_top)[:, 2].max()))
+        lows = [cuts[one.id].low_mm for one in own if one.tilt_id == tilt.id and one.id in cuts]
+        if lows:
+            lift = max(lift, top + FREE_MM - min(lows))
+    above = float(clamping.frame.into(box)[:, 2].max()) - clamping.jaw_top_mm
+    return ClampingSheet(
+        above_jaw_mm=above,
+        lift_mm=math.ceil(lift / LIFT_STEP_MM) * LIFT_STEP_MM,
+        cutters_count=len({one.cutter_id for one in own}),
+        passes_count=len(own),
+        cutting_s=sum(seconds.get(one.id, 0.0) for one in own),
+    )
+
+
+def cutters_by_id(shop: Shop) -> dict[str, Cutter]:
+    """The shop's cutters by id."""
+    return {cutter.id: cutter for cutter in shop.cutters}
+
+
+def derive(*, plan: Plan, shop: Shop) -> Derived:
+    """Count everything that the sheets show beyond the plan's own fields."""
+    cutters = cutters_by_id(shop)
+    lines = {line.pass_id: index for index, line in enumerate(plan.time.lines) if line.pass_id}
+    lows = {cut.pass_id: cut.low_mm for cut in plan.removal.passes}
+    machines = {clamping.id: clamping.machine_id for clamping in plan.clampings}
+    pockets: dict[str, dict[str, int]] = {}
+    passes: dict[str, PassSheet] = {}
+    for one in plan.passes:
+        table = pockets.setdefault(machines.get(one.clamping_id, ""), {})
+        table.setdefault(one.cutter_id, len(table) + 1)
+        flutes = cutters[one.cutter_id].flutes_count if one.cutter_id in cutters else 0
+        passes[one.id] = PassSheet(
+            feed_mm_per_s=one.tooth_feed_mm * flutes * one.speed_rad_per_s / (2.0 * math.pi),
+            time_line=lines.get(one.id, -1),
+            low_mm=lows.get(one.id),
+        )
+    widths = {bar.id: bar.width_mm for bar in shop.bars}
+    patterns = []
+    for pattern in plan.bars.patterns:
+        width = widths.get(pattern.bar_id, 0.0)
+        fit = int(shop.saw.bundle_width_mm / width) if width > 0.0 else pattern.bundle_count
+        across = max(1, min(fit, pattern.bundle_count))
+        bars = pattern.bundle_count * pattern.times
+        patterns.append(
+            PatternSheet(
+                bars_count=bars, pieces_count=bars * pattern.pieces_each, remnants_count=bars,
+                middle_cut=(pattern.pieces_each + 1) // 2, across_count=across,
+                layers_count=math.ceil(pattern.bundle_count / across),
+            )  # fmt: skip
+        )
+    blocking = [proof for proof in plan.proofs if proof.blocks_release]
+    return Derived(
+        holds_count=sum(proof.verdict == "holds" for proof in plan.proofs),
+        fails_count=sum(proof.verdict == "fails" for proof in plan.proofs),
+        not_shown_count=sum(proof.verdict == "not shown" for proof in plan.proofs),
+        open_count=sum(proof.verdict != "holds" for proof in blocking),
+        blocking_count=len(blocking),
+        clampings={clamping.id: _of_clamping(plan, clamping) for clamping in plan.clampings},
+        passes=passes,
+        pockets=pockets,
+        patterns=tuple(patterns),
+    )

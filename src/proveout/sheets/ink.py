@@ -1,0 +1,126 @@
+"""Every number on a sheet is printed here, from its address in the plan, and is written down beside that address."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import msgspec
+
+from proveout.model.fact import Fact
+from proveout.model.shop import Noun
+from proveout.quantities.errors import InternalError
+from proveout.quantities.units import MW_PER_KW, N_MM_PER_N_M, RAD_PER_DEG, RAD_PER_S_PER_RPM, S_PER_H, S_PER_MIN
+
+Address = tuple[str | int, ...]
+
+# printed unit: (unit inside, how many of the inside unit make one printed unit)
+UNITS: dict[str, tuple[str, float]] = {
+    "": ("", 1.0),
+    "mm": ("mm", 1.0),
+    "min:s": ("s", 1.0),
+    "min": ("s", S_PER_MIN),
+    "h": ("s", S_PER_H),
+    "1/min": ("rad/s", RAD_PER_S_PER_RPM),
+    "mm/min": ("mm/s", 1.0 / S_PER_MIN),
+    "°": ("rad", RAD_PER_DEG),
+    "kN": ("N", 1000.0),
+    "N m": ("N mm", N_MM_PER_N_M),
+    "kW": ("mW", MW_PER_KW),
+    "cm³": ("mm3", 1000.0),
+    "%": ("ratio", 0.01),
+    "kg": ("kg", 1.0),
+}
+READ_AS = {"rad/s": "1/min", "N mm": "N m", "mW": "kW", "rad": "°", "ratio": "%", "s": "min:s", "mm3": "cm³"}
+
+
+class Printed(Noun, frozen=True, kw_only=True):
+    """One thing printed: its text and the address it came from; as_is: the value there is in the printed unit."""
+
+    text: str
+    address: Address
+    unit: str
+    digits: int
+    is_words: bool
+    as_is: bool = False
+
+
+def printed(value: float, *, unit: str, digits: int, as_is: bool = False) -> str:
+    """A number as text in a printed unit, without the unit's name: 12.50, 4:07; a true minus sign.
+
+    as_is: the value is in that unit already.
+    """
+    scaled = value if as_is else value / UNITS.get(unit, ("", 1.0))[1]
+    if unit == "min:s":
+        seconds = math.floor(abs(scaled) + 0.5)
+        return f"{'−' if scaled < 0 and seconds else ''}{seconds // 60}:{seconds % 60:02d}"
+    text = f"{abs(scaled):.{digits}f}"
+    return f"−{text}" if scaled < 0 and float(text) != 0.0 else text
+
+
+def digits_for(value: float, *, unit: str, as_is: bool = False) -> int:
+    """Decimals that show a measured value in about three figures; whole numbers of a count stay whole."""
+    scaled = abs(value if as_is else value / UNITS.get(unit, ("", 1.0))[1])
+    if unit in ("mm", "°") and scaled < 1.0:
+        return 3
+    if scaled == 0.0 or (unit not in UNITS and scaled == int(scaled)):
+        return 0
+    return max(0, min(3, 2 - math.floor(math.log10(scaled))))
+
+
+def resolve(root: Any, address: Address) -> Any:
+    """What lies at an address below a noun: fields by name, entries of tuples by place, of tables by key."""
+    at = root
+    for step in address:
+        if isinstance(at, msgspec.Struct):
+            at = getattr(at, str(step))
+        elif isinstance(at, (tuple, dict)):
+            at = at[step]  # type: ignore[index]
+        else:
+            raise InternalError("A sheet asked for a value that the plan does not have", where=str(address))
+    return at
+
+
+class Ink:
+    """Prints numbers and words from named roots ("plan", "shop", "derived") and keeps the list of what it printed.
+
+    Args:     roots: the nouns that addresses begin in.   marked: put ‹ and › around everything printed, for tests.
+    """
+
+    def __init__(self, *, roots: dict[str, Any], marked: bool = False) -> None:
+        self.roots = roots
+        self.marked = marked
+        self.lines: list[Printed] = []
+
+    def at(self, *address: str | int) -> Any:
+        """The value at an address, not printed."""
+        return resolve(self.roots[str(address[0])], address[1:])
+
+    def number(
+        self, *address: str | int, unit: str = "", digits: int | None = None, bare: bool = False, as_is: bool = False
+    ) -> str:
+        """The number at an address with its unit behind a narrow space; `bare` leaves the unit off."""
+        value = self.at(*address)
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise InternalError("A sheet wanted to print a number and found none", where=str(address))
+        places = digits_for(value, unit=unit, as_is=as_is) if digits is None else digits
+        text = printed(float(value), unit=unit, digits=places, as_is=as_is)
+        self.lines.append(Printed(text=text, address=address, unit=unit, digits=places, is_words=False, as_is=as_is))
+        shown = f"‹{text}›" if self.marked else text
+        return shown if bare or unit in ("", "min:s") else f"{shown}\u202f{unit}".replace("\u202f°", "°")
+
+    def span(self, *address: str | int, unit: str = "", digits: int | None = None) -> str:
+        """A fact as its low and high end, or as one number when the two ends print alike."""
+        value: Fact = self.at(*address)
+        places = digits_for(value.high, unit=unit) if digits is None else digits
+        ends = [printed(end, unit=unit, digits=places) for end in (value.low, value.high)]
+        if ends[0] == ends[1]:
+            return self.number(*address, "nominal", unit=unit, digits=places)
+        low = self.number(*address, "low", unit=unit, digits=places, bare=True)
+        return f"{low} to {self.number(*address, 'high', unit=unit, digits=places)}"
+
+    def words(self, *address: str | int, as_text: str | None = None) -> str:
+        """The words at an address; `as_text` is the same with long ids put plainly."""
+        text = str(self.at(*address)) if as_text is None else as_text
+        self.lines.append(Printed(text=text, address=address, unit="", digits=0, is_words=True))
+        return f"‹{text}›" if self.marked and any(c.isdigit() for c in text) else text

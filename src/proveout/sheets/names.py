@@ -1,0 +1,83 @@
+"""Plain names for people: a face is "face 12", a pass "op 1, rough, hole 3"; long ids stay in plan.json."""
+
+from __future__ import annotations
+
+import re
+
+from proveout.model.plan import Plan
+from proveout.model.shop import Shop
+
+DIGEST = re.compile(r"\s*#[0-9a-f]{5,}")
+STAGES = {
+    "survey": "Survey", "finishing": "Coat", "blank": "Blank", "clampings": "Clampings", "cutters": "Cutters",
+    "passes": "Passes", "removal_check": "Replay of the cut", "loads": "Cutting loads", "holding": "Holding",
+    "loading": "Loading", "inspection": "Inspection", "bars": "Bars", "timing": "Time", "costing": "Cost",
+    "schedule": "Schedule",
+}  # fmt: skip
+VERDICTS = {"holds": "holds", "fails": "fails", "not shown": "not shown"}
+
+
+class Names:
+    """Replaces the plan's ids in any text by plain words.
+
+    used: the ids that were put plainly so far.
+
+    Args:     plan: gives faces and holes their balloon numbers, clampings their operation numbers.
+              shop: gives machines, vises, jaws and cutters their names.
+    """
+
+    def __init__(self, *, plan: Plan, shop: Shop) -> None:
+        table: dict[str, str] = {}
+        for note in plan.survey.faces:
+            table[note.face_id] = f"face {note.balloon}"
+        for hole in plan.survey.holes:
+            table[hole.id] = f"hole {hole.balloon}"
+        for clamping in plan.clampings:
+            table[clamping.id] = f"op {clamping.number}"
+        for machine in shop.machines:
+            table[machine.id] = machine.name
+        for cutter in shop.cutters:
+            table[cutter.id] = cutter.name
+        self.used: set[str] = set()
+        self._short = dict(table)
+        for one in plan.passes:
+            feature = self.feature(one.feature)
+            table[one.id] = f"{table.get(one.clamping_id, one.clamping_id)}, {one.kind}, {feature}"
+        self._table = table
+        long = sorted((key for key in table if len(key) >= 3), key=lambda key: (-len(key), key))
+        parts = [rf"(?<![\w/.-]){re.escape(key)}(?![\w/.-]*\w)" for key in long]
+        self._finder = re.compile("|".join(parts)) if parts else None
+
+    def feature(self, feature: str) -> str:
+        """A pass's feature in words: a numbered hole or face, else the text without its digest."""
+        self.used.add(feature)
+        return self._short.get(feature) or DIGEST.sub("", feature)
+
+    def short(self, text: str) -> str:
+        """The text with every id put plainly and digests left out."""
+        if text in self._table:
+            return self._name(text)
+        if self._finder is not None:
+            text = self._finder.sub(lambda match: self._name(match.group(0)), text)
+        return DIGEST.sub("", text)
+
+    def _name(self, id: str) -> str:
+        self.used.add(id)
+        return self._table[id]
+
+    def faces(self, face_ids: tuple[str, ...]) -> str:
+        """Faces as one phrase: "faces 3, 4 and 7", first-named first; the empty text for none."""
+        words = [self.short(face_id) for face_id in face_ids]
+        numbers = [word.removeprefix("face ") for word in words if word.startswith("face ")]
+        others = [word for word in words if not word.startswith("face ")]
+        if numbers:
+            head = "face" if len(numbers) == 1 else "faces"
+            tail = numbers[0] if len(numbers) == 1 else f"{', '.join(numbers[:-1])} and {numbers[-1]}"
+            others.append(f"{head} {tail}")
+        return "; ".join(others)
+
+
+def digest_words(digest: str) -> str:
+    """A fingerprint as three groups of four signs, enough to compare by eye."""
+    head = digest[:12]
+    return " ".join(head[i : i + 4] for i in range(0, len(head), 4))

@@ -1,0 +1,59 @@
+"""The papers of a plan as one PDF: A4, black and white, one operation a page, tagged for readers (PDF/UA-1)."""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+from typing import Any
+
+from proveout.model.plan import Plan
+from proveout.model.shop import Shop
+from proveout.quantities.errors import InternalError
+from proveout.sheets.names import digest_words
+from proveout.sheets.pages_floor import inspection_page, prove_out_page, setup_page
+from proveout.sheets.pages_front import cautions_page, proofs_page, route_page, saw_page
+from proveout.sheets.picture import ClampingDrawings
+from proveout.sheets.writer import Writer
+
+
+def papers_document(writer: Writer) -> dict[str, Any]:
+    """All pages as plain data, every number in them printed by the writer's ink."""
+    plan, ink = writer.plan, writer.ink
+    pages = [route_page(writer), saw_page(writer)]
+    pages += [setup_page(writer, index) for index in range(len(plan.clampings))]
+    pages += [inspection_page(writer), prove_out_page(writer), proofs_page(writer), cautions_page(writer)]
+    part = f"{ink.words('plan', 'part', 'number')} {ink.words('plan', 'part', 'name')}".strip()
+    return {
+        "title": f"Papers of {plan.part.number} {plan.part.name}, revision {plan.part.revision}",
+        "part": part,
+        "revision": ink.words("plan", "part", "revision") or "-",
+        "shop": writer.shop.name,
+        "fingerprint": digest_words(writer.fingerprint),
+        "start": f"from {ink.words('plan', 'start')}" if plan.start else "",
+        "ready": plan.ready,
+        "band": writer.band(),
+        "pages": pages,
+    }
+
+
+def papers_pdf(*, plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings], fingerprint: str) -> bytes:
+    """The papers as PDF bytes, the same for the same plan.
+
+    drawings: by clamping id, made along operator_view and end_view; a missing one leaves the box of the part.
+    fingerprint: digest of plan.json, printed on every page.
+    """
+    return typeset(papers_document(Writer(plan=plan, shop=shop, drawings=drawings, fingerprint=fingerprint)))
+
+
+def typeset(document: dict[str, Any]) -> bytes:
+    """A document of pages as PDF bytes; time stamp fixed, fonts only those the typesetter carries."""
+    import typst
+
+    source = resources.files("proveout.sheets").joinpath("papers.typ").read_bytes()
+    made = typst.compile(
+        source, format="pdf", sys_inputs={"data": json.dumps(document, sort_keys=True)},
+        ignore_system_fonts=True, pdf_standards=["ua-1"], timestamp=0,
+    )  # fmt: skip
+    if not isinstance(made, bytes):
+        raise InternalError("The typesetter gave no document")
+    return made

@@ -1,0 +1,228 @@
+"""Pictures as SVG text: ink lines whose widths and letters are set in millimetres of paper."""
+
+from __future__ import annotations
+
+import itertools
+from html import escape
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.model.plan import BarPattern
+from proveout.sheets.derived import PatternSheet
+from proveout.sheets.ink import Ink
+from proveout.sheets.picture import Label, Line, Picture
+
+Array = NDArray[np.float64]
+LETTER_MM = 3.7  # 10.5 points
+FONT = "Libertinus Serif, Georgia, serif"
+STROKES = {
+    "work": ("none", 0.5, ""), "hidden": ("none", 0.22, "1.6 1.0"), "blank": ("#fff", 0.5, ""),
+    "strip": ("hatch", 0.3, ""), "jaw": ("#fff", 0.3, ""), "jaw cut": ("lining", 0.5, ""), "bed": ("none", 0.25, ""),
+    "mask": ("#fff", 0.0, ""), "zero": ("none", 0.4, ""), "size": ("none", 0.2, ""),
+}  # fmt: skip
+
+
+def _n(value: float) -> str:
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+class Paper:
+    """Gathers SVG elements on a sheet of paper-millimetres, y down, and writes the whole picture."""
+
+    def __init__(self, *, width_mm: float, height_mm: float) -> None:
+        self.width_mm, self.height_mm = width_mm, height_mm
+        self.parts: list[str] = []
+
+    def path(self, points: Array, *, fill: str, width_mm: float, dash: str = "", closed: bool = False) -> None:
+        """A polyline or outline in paper-millimetres."""
+        steps = "L".join(f"{_n(float(x))} {_n(float(y))}" for x, y in points)
+        dashes = f' stroke-dasharray="{dash}"' if dash else ""
+        stroke = f'stroke="#000" stroke-width="{_n(width_mm)}"' if width_mm else 'stroke="none"'
+        tint = f"url(#{fill})" if fill in ("hatch", "lining") else fill
+        self.parts.append(f'<path d="M{steps}{"Z" if closed else ""}" fill="{tint}" {stroke}{dashes}/>')
+
+    def strokes(self, lines: list[Array], *, width_mm: float, dash: str = "") -> None:
+        """Many open polylines of one kind as one element."""
+        steps = "".join("M" + "L".join(f"{_n(float(x))} {_n(float(y))}" for x, y in line) for line in lines)
+        dashes = f' stroke-dasharray="{dash}"' if dash else ""
+        self.parts.append(f'<path d="{steps}" fill="none" stroke="#000" stroke-width="{_n(width_mm)}"{dashes}/>')
+
+    def words(self, text: str, x_mm: float, y_mm: float, *, anchor: str = "middle", strong: bool = False) -> None:
+        """Words with a paper-coloured rim, so that lines behind them do not cross the letters."""
+        weight = ' font-weight="bold"' if strong else ""
+        common = f'x="{_n(x_mm)}" y="{_n(y_mm)}" text-anchor="{anchor}"{weight}'
+        self.parts.append(
+            f'<text {common} stroke="#fff" stroke-width="1.1" stroke-linejoin="round" aria-hidden="true" '
+            f'class="rim">{escape(text)}</text><text {common}>{escape(text)}</text>'
+        )
+
+    def text(self, *, alt: str, ids: str) -> str:
+        """The SVG; alt becomes its title. `ids` keeps the hatch names of several pictures on one page apart."""
+        lining = (
+            f'<pattern id="lining{ids}" width="1.8" height="1.8" patternUnits="userSpaceOnUse" '
+            'patternTransform="rotate(45)"><rect width="1.8" height="1.8" fill="#fff"/>'
+            '<path d="M0 0V1.8" stroke="#000" stroke-width="0.32"/></pattern>'
+            f'<pattern id="hatch{ids}" width="2.6" height="2.6" patternUnits="userSpaceOnUse" '
+            'patternTransform="rotate(-45)"><rect width="2.6" height="2.6" fill="#fff"/>'
+            '<path d="M0 0V2.6" stroke="#000" stroke-width="0.16"/></pattern>'
+        )
+        body = "\n".join(self.parts).replace("url(#lining)", f"url(#lining{ids})")
+        body = body.replace("url(#hatch)", f"url(#hatch{ids})")
+        size = f"{_n(self.width_mm)} {_n(self.height_mm)}"
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="t{ids}" viewBox="0 0 {size}" '
+            f'width="{_n(self.width_mm)}mm" height="{_n(self.height_mm)}mm" font-family="{FONT}" '
+            f'font-size="{_n(LETTER_MM)}"><title id="t{ids}">{escape(alt)}</title><defs>{lining}</defs>\n{body}\n</svg>\n'
+        )
+
+
+def paint(paper: Paper, lines: tuple[Line, ...], fit: Fit) -> None:
+    """The lines in their order; open ones of one style that follow each other as one element."""
+    for (style, is_closed), run in itertools.groupby(lines, key=lambda line: (line.style, line.is_closed)):
+        fill, stroke, dash = STROKES[style]
+        if is_closed or fill != "none":
+            for line in run:
+                paper.path(fit.to_paper(line.points_mm), fill=fill, width_mm=stroke, dash=dash, closed=is_closed)
+        else:
+            paper.strokes([fit.to_paper(line.points_mm) for line in run], width_mm=stroke, dash=dash)
+
+
+class Fit:
+    """Fits a picture into a frame of paper: `to_paper` takes its millimetres to paper-millimetres."""
+
+    def __init__(self, points: Array, *, width_mm: float, height_mm: float, margin_mm: float, largest: float = 2.0) -> None:
+        low, high = points.min(axis=0), points.max(axis=0)
+        size = np.maximum(high - low, 1e-6)
+        room = np.array([width_mm - 2.0 * margin_mm, height_mm - 2.0 * margin_mm])
+        self.scale = min(largest, float((room / size).min()))
+        self.low, self.high = low, high
+        used = size * self.scale
+        self.height_mm = min(height_mm, float(used[1]) + 2.0 * margin_mm)
+        self.shift = (np.array([width_mm, self.height_mm]) - used) / 2.0
+
+    def to_paper(self, points: Array) -> Array:
+        """(n, 2) of the picture on the paper, y down."""
+        moved = (np.asarray(points, dtype=np.float64).reshape(-1, 2) - self.low) * self.scale + self.shift
+        return np.column_stack([moved[:, 0], self.height_mm - moved[:, 1]])
+
+
+def _zero_mark(paper: Paper, at: Array, picture: Picture) -> None:
+    length = 13.0
+    x, y = float(at[0]), float(at[1])
+    for name, dx, dy in picture.axes:
+        size = float(np.hypot(dx, dy))
+        if size < 0.15:
+            continue
+        ex, ey = x + dx * length, y - dy * length
+        paper.path(np.array([[x, y], [ex, ey]]), fill="none", width_mm=1.3)
+        paper.parts[-1] = paper.parts[-1].replace('stroke="#000"', 'stroke="#fff"')
+        paper.path(np.array([[x, y], [ex, ey]]), fill="none", width_mm=0.45)
+        ux, uy = dx / size, -dy / size
+        head = np.array([[ex + ux * 2.4, ey + uy * 2.4], [ex - uy * 0.9, ey + ux * 0.9], [ex + uy * 0.9, ey - ux * 0.9]])
+        paper.path(head, fill="#000", width_mm=0.0, closed=True)
+        paper.words(name, ex + ux * 4.6, ey + uy * 4.6 + 1.3, strong=True)
+    _disc(paper, x, y, 1.9)
+
+
+def _disc(paper: Paper, x: float, y: float, r: float) -> None:
+    """The quartered disc that marks a zero point on drawings."""
+    paper.parts.append(f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{r}" fill="#fff" stroke="#000" stroke-width="0.35"/>')
+    for a, b in (((r, 0), (0, -r)), ((-r, 0), (0, r))):
+        start, end = f"{_n(x + a[0])} {_n(y + a[1])}", f"{_n(x + b[0])} {_n(y + b[1])}"
+        paper.parts.append(f'<path d="M{_n(x)} {_n(y)}L{start}A{r} {r} 0 0 0 {end}Z" fill="#000"/>')
+
+
+def picture_svg(picture: Picture, *, width_mm: float, height_mm: float, ids: str, margin_mm: float = 6.5) -> str:
+    """A picture drawn to fit a frame of paper; the zero mark on top, labels last."""
+    everything = np.vstack([line.points_mm for line in picture.lines])
+    fit = Fit(everything, width_mm=width_mm, height_mm=height_mm, margin_mm=margin_mm)
+    paper = Paper(width_mm=width_mm, height_mm=fit.height_mm)
+    paint(paper, picture.lines, fit)
+    _zero_mark(paper, fit.to_paper(np.array([picture.zero_mm]))[0], picture)
+    for label in picture.labels:
+        x, y = fit.to_paper(np.array([[label.x_mm, label.y_mm]]))[0]
+        paper.words(label.text, float(x), float(y) + 1.2, anchor=label.anchor)
+    return paper.text(alt=picture.alt, ids=ids)
+
+
+def part_svg(lines: tuple[Array, ...], *, alt: str, width_mm: float, height_mm: float, ids: str) -> str:
+    """The part alone in ink lines, polylines (k, 2) in mm with y up."""
+    fit = Fit(np.vstack(lines), width_mm=width_mm, height_mm=height_mm, margin_mm=1.0, largest=4.0)
+    paper = Paper(width_mm=width_mm, height_mm=fit.height_mm)
+    paper.strokes([fit.to_paper(line) for line in lines], width_mm=0.35)
+    return paper.text(alt=alt, ids=ids)
+
+
+def dimension(paper: Paper, *, start: Array, end: Array, text: str, aside_mm: float, upright: bool) -> None:
+    """A size line with end ticks between two paper points; aside_mm moves it off to the side."""
+    shift = np.array([aside_mm, 0.0]) if upright else np.array([0.0, aside_mm])
+    a, b = start + shift, end + shift
+    away = shift / max(abs(aside_mm), 1e-9)
+    for p, q in ((start, a), (end, b)):
+        paper.path(np.array([p + away * 0.8, q + away * 1.2]), fill="none", width_mm=0.18)
+    paper.path(np.array([a, b]), fill="none", width_mm=0.25)
+    for p in (a, b):
+        paper.path(np.array([p + [-0.9, 0.9], p + [0.9, -0.9]]), fill="none", width_mm=0.4)
+    middle = (a + b) / 2.0
+    if upright:
+        anchor = "start" if aside_mm > 0 else "end"
+        paper.words(text, float(middle[0]) + (1.6 if aside_mm > 0 else -1.6), float(middle[1]) + 1.2, anchor=anchor)
+    else:
+        paper.words(text, float(middle[0]), float(middle[1]) + (4.2 if aside_mm > 0 else -1.6))
+
+
+def end_svg(picture: Picture, *, ink: Ink, index: int, width_mm: float, height_mm: float, ids: str) -> str:
+    """The cut across the jaws with its sizes: grip height, gap between the jaws, height of the work above the jaws."""
+    clamping = ink.at("plan", "clampings", index)
+    above = ink.at("derived", "clampings", clamping.id, "above_jaw_mm")
+    everything = np.vstack([line.points_mm for line in picture.lines])
+    fit = Fit(everything, width_mm=width_mm - 26.0, height_mm=height_mm - 14.0, margin_mm=1.0)
+    fit.shift = fit.shift + np.array([13.0, 6.0])
+    fit.height_mm += 14.0
+    paper = Paper(width_mm=width_mm, height_mm=fit.height_mm)
+    paint(paper, picture.lines, fit)
+    zx, zy = picture.zero_mm
+    top, gap = clamping.jaw_top_mm, clamping.gap_mm
+    jaw_right = fit.to_paper(everything.max(axis=0))[0][0]
+    jaw_left = fit.to_paper(everything.min(axis=0))[0][0]
+    level = {name: fit.to_paper(np.array([[zx, zy + z]]))[0][1] for name, z in (("seat", 0.0), ("jaw", top), ("top", top + above))}
+    dimension(paper, start=np.array([jaw_right, level["jaw"]]), end=np.array([jaw_right, level["top"]]), aside_mm=2.5,
+              text=ink.number("derived", "clampings", clamping.id, "above_jaw_mm", digits=1), upright=True)  # fmt: skip
+    dimension(paper, start=np.array([jaw_left, level["seat"]]), end=np.array([jaw_left, level["jaw"]]), aside_mm=-2.5,
+              text=ink.number("plan", "clampings", index, "jaw_top_mm", digits=1), upright=True)  # fmt: skip
+    left, right = fit.to_paper(np.array([[zx - gap, zy + top + above], [zx, zy + top + above]]))
+    dimension(paper, start=left, end=right, aside_mm=-3.0, text=ink.number("plan", "clampings", index, "gap_mm", digits=1),
+              upright=False)  # fmt: skip
+    base = float(fit.to_paper(everything.min(axis=0))[0][1])
+    for label in (Label(text="moving jaw", x_mm=float(jaw_left), y_mm=0.0, anchor="start"),
+                  Label(text="fixed jaw", x_mm=float(jaw_right), y_mm=0.0, anchor="end")):  # fmt: skip
+        paper.words(label.text, label.x_mm, base + 4.4, anchor=label.anchor)
+    x, y = fit.to_paper(np.array([picture.zero_mm]))[0]
+    _disc(paper, float(x), float(y), 1.5)
+    return paper.text(alt=picture.alt, ids=ids)
+
+
+def bundle_svg(*, bar_mm: tuple[float, float], sheet: PatternSheet, pattern: BarPattern, ids: str) -> str:
+    """The end of a bundle as it stands against the saw's fence; bars that are measured are marked."""
+    width, height = bar_mm
+    across = sheet.across_count
+    letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    unit = min(11.0, 56.0 / across) / max(width, height)
+    w, h = width * unit, height * unit
+    paper = Paper(width_mm=62.0, height_mm=h * sheet.layers_count + 9.0)
+    x0, y0 = 3.0, 2.0
+    floor = y0 + h * sheet.layers_count
+    for place in range(pattern.bundle_count):
+        row, column = divmod(place, across)
+        x, y = x0 + column * w, floor - (row + 1) * h
+        outer = place in (0, pattern.bundle_count - 1)
+        box = np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]])
+        paper.path(box, fill="#fff", width_mm=0.7 if outer else 0.35, closed=True)
+        if outer:
+            paper.words(letters[place % 26], x + w / 2.0, y + h / 2.0 + 1.3, strong=True)
+    paper.path(np.array([[x0 - 2.0, y0 - 1.0], [x0 - 2.0, floor], [x0 + across * w + 3.0, floor]]), fill="none", width_mm=0.9)
+    paper.words("fence", x0 - 2.0, floor + 5.0, anchor="start")
+    alt = "End view of the bundle against the fence of the saw; the lettered outer bars are measured."
+    return paper.text(alt=alt, ids=ids)

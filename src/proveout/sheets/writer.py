@@ -1,0 +1,150 @@
+"""What every sheet is written from: the plan, the shop, the counted numbers, plain names, and the ink."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.model.plan import Plan
+from proveout.model.proof import Proof, weakest_first
+from proveout.model.shop import Shop
+from proveout.sheets.derived import Derived, Mark, derive, mark_of
+from proveout.sheets.ink import READ_AS, Ink
+from proveout.sheets.names import Names
+from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, operator_picture
+
+MANY_FACES = 6  # more are not listed on a line
+CAUTIONS = (
+    "The work can be thrown out of the jaws. Stand aside of the cutting plane, door shut, until piece one is out.",
+    "Friction, preload and cutting force are assumed or entered values. Clean jaws, no chip on the steps, clamp to the torque.",
+    "Never run a cutter faster than the lower of the limits of cutter and holder.",
+    "No natural frequency was measured: whether a cut sings is unknown. Stop at the first sign of chatter.",
+    "Sawing: support the bar outside the saw, keep the least clamping length, keep hands off the falling piece.",
+    "Aluminium dust and fines burn and give off hydrogen when wet. Sweep them up, keep iron blast media apart, no water on "
+    "burning fines.",
+    "Coating is outside work: acids. Ask the designer first when fatigue strength or electrical earthing matters.",
+    "No thread of this part may carry a lifted load or pressure.",
+    "Edges are sharp until broken. A box or bar too heavy for one person goes by two, or by hoist.",
+)
+BANNER = (
+    "Planning aid. Estimates from published constants and owner-entered values; not a substitute for a competent "
+    "machinist, machine and tool makers' instructions, or local law."
+)
+
+
+class Writer:
+    """Prints from one plan.
+
+    Args:     plan, shop: what is printed.   drawings: hidden-line drawings by clamping id, may lack any.
+              fingerprint: digest of plan.json.   marked: mark everything printed, for tests.
+    """
+
+    def __init__(
+        self, *, plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings], fingerprint: str, marked: bool = False
+    ) -> None:
+        self.plan, self.shop, self.drawings, self.fingerprint = plan, shop, drawings, fingerprint
+        self.derived: Derived = derive(plan=plan, shop=shop)
+        self.ink = Ink(roots={"plan": plan, "shop": shop, "derived": self.derived}, marked=marked)
+        self.names = Names(plan=plan, shop=shop)
+
+    def words(self, *address: str | int) -> str:
+        """Words of plan or shop with ids put plainly."""
+        return self.ink.words(*address, as_text=self.names.short(str(self.ink.at(*address))))
+
+    def faces(self, *address: str | int) -> str:
+        """Faces at an address as one phrase."""
+        return self.ink.words(*address, as_text=self.names.faces(self.ink.at(*address)))
+
+    def op(self, index: int) -> str:
+        """ "Op 1" for the clamping at that place."""
+        return f"Op {self.ink.number('plan', 'clampings', index, 'number', digits=0)}"
+
+    def money(self, *address: str | int, digits: int = 2) -> str:
+        """An amount with the shop's currency."""
+        return f"{self.ink.number(*address, digits=digits)}\u202f{self.shop.currency}"
+
+    def money_span(self, *address: str | int) -> str:
+        """A fact of money as a range."""
+        return f"{self.ink.span(*address, digits=2)}\u202f{self.shop.currency}"
+
+    def place(self, noun: str, id: str) -> int | None:
+        """Where the shop's list `noun` holds that id."""
+        listed = getattr(self.shop, noun)
+        return next((i for i, one in enumerate(listed) if one.id == id), None)
+
+    def shop_name(self, noun: str, id: str, field: str = "name") -> str:
+        """Name of a shop thing, or its id when the shop does not list it."""
+        at = self.place(noun, id)
+        return id if at is None else self.ink.words("shop", noun, at, field)
+
+    def passes_of(self, clamping_id: str) -> list[int]:
+        """Places of a clamping's passes in plan.passes, in working order."""
+        return [i for i, one in enumerate(self.plan.passes) if one.clamping_id == clamping_id]
+
+    def minutes(self, pass_index: int) -> str:
+        """Minutes of a pass, "-" when none were reckoned."""
+        line = self.derived.passes[self.plan.passes[pass_index].id].time_line
+        return "-" if line < 0 else self.ink.number("plan", "time", "lines", line, "seconds", "nominal", unit="min:s")
+
+    def pictures(self, index: int) -> tuple[Picture, Picture]:
+        """The operator's view and the cut across the jaws of one clamping."""
+        clamping = self.plan.clampings[index]
+        drawn = self.drawings.get(clamping.id, ClampingDrawings())
+        operator = operator_picture(plan=self.plan, shop=self.shop, clamping=clamping, part=drawn.operator)
+        return operator, end_picture(plan=self.plan, shop=self.shop, clamping=clamping, part=drawn.end)
+
+    def part_drawing(self) -> tuple[NDArray[np.float64], ...] | None:
+        """The part's visible lines as it lies in the first operation, None when nobody drew it."""
+        for clamping in self.plan.clampings:
+            drawn = self.drawings.get(clamping.id)
+            if drawn is not None and drawn.operator is not None and drawn.operator.visible_mm:
+                return drawn.operator.visible_mm
+        return None
+
+    def feature(self, pass_index: int) -> str:
+        """Where a pass works, in words: a hole, or the faces it makes."""
+        one = self.plan.passes[pass_index]
+        name = self.names.feature(one.feature)
+        if one.feature not in one.face_ids and not name.startswith("hole") and 0 < len(one.face_ids) <= MANY_FACES:
+            name = f"{name}: {self.names.faces(one.face_ids)}"
+        elif one.feature in one.face_ids and len(one.face_ids) <= MANY_FACES:
+            name = self.names.faces(one.face_ids)
+        return self.ink.words("plan", "passes", pass_index, "feature", as_text=name)
+
+    def band(self) -> str:
+        """The line on every page of a plan that is not ready; empty when it is."""
+        if self.plan.ready:
+            return ""
+        fails = self.ink.number("derived", "fails_count", digits=0)
+        missing = self.ink.number("derived", "not_shown_count", digits=0)
+        return f"NOT READY - do not cut.  Proofs that fail: {fails}.  Not shown: {missing}."
+
+    def weakest(self) -> list[tuple[int, Proof]]:
+        """Proofs with their place in the plan, weakest first."""
+        places = {proof.id: i for i, proof in enumerate(self.plan.proofs)}
+        return [(places[proof.id], proof) for proof in weakest_first(self.plan.proofs)]
+
+    def found(self, index: int) -> str:
+        """What a proof found and its limit, in words and printed units."""
+        proof = self.plan.proofs[index]
+        unit = READ_AS.get(proof.unit, proof.unit)
+        as_is = proof.unit not in READ_AS
+        at = ("plan", "proofs", index)
+
+        def show(field: str, *, bare: bool = False) -> str:
+            return self.ink.number(*at, field, unit=unit, as_is=as_is, bare=bare)
+
+        word = "at most" if proof.sense == "at most" else "at least"
+        limit = "no limit known" if proof.limit is None else f"{word} {show('limit')}"
+        if proof.found_low is None and proof.found_high is None:
+            return f"nothing found yet; wanted: {limit}"
+        if proof.found_low is None or proof.found_high is None:
+            known = "found_high" if proof.found_low is None else "found_low"
+            return f"one end only, {show(known)}; wanted: {limit}"
+        if proof.found_low == proof.found_high:
+            return f"found {show('found_high')}; wanted: {limit}"
+        return f"found {show('found_low', bare=True)} to {show('found_high')}; wanted: {limit}"
+
+    def mark(self, proof: Proof) -> Mark:
+        """Where the bar of a proof ends."""
+        return mark_of(proof)
