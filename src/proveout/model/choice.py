@@ -33,9 +33,7 @@ class CutterChoice(Noun, frozen=True, kw_only=True):
 
     def of(self, *, clamping_id: str, tilt_id: str, role: Role) -> tuple[CutterUse, ...]:
         """The uses of one role at one tilt."""
-        return tuple(
-            u for u in self.uses if u.clamping_id == clamping_id and u.tilt_id == tilt_id and u.role == role
-        )
+        return tuple(u for u in self.uses if u.clamping_id == clamping_id and u.tilt_id == tilt_id and u.role == role)
 
     @property
     def cutter_ids(self) -> tuple[str, ...]:

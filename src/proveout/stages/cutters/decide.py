@@ -1,0 +1,254 @@
+"""The choice of cutters for all clampings: rules first, then fewest different ones."""
+
+from __future__ import annotations
+
+import math
+
+from proveout.geometry.facets import closed_mesh
+from proveout.model.choice import CutterChoice, CutterUse, Role
+from proveout.model.limits import Limits
+from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.shop import Cutter
+from proveout.model.target import Target
+from proveout.model.work import Clamping, Hole, NotCut, Survey, Tilt
+from proveout.stages.cutters.drills import for_hole
+from proveout.stages.cutters.mills import able, fewest, rougher
+from proveout.stages.cutters.needs import Need, TiltFaces, order_of, tilt_for, touching_of
+
+STAGE = "cutters"
+SLOPE_RATIO = 0.004
+ANGLE_RAD = math.radians(0.1)
+
+
+class _Books:
+    """What is being gathered."""
+
+    def __init__(self) -> None:
+        self.uses: list[CutterUse] = []
+        self.tilt_of: dict[str, str] = {}
+        self.without: list[NotCut] = []
+
+    def use(
+        self, clamping: Clamping, tilt: Tilt, role: Role, subjects: tuple[str, ...], cutter: Cutter, why: str
+    ) -> None:
+        self.uses.append(
+            CutterUse(
+                clamping_id=clamping.id, tilt_id=tilt.id, role=role, subjects=subjects, cutter_id=cutter.id, why=why
+            )
+        )
+
+
+def decide(
+    *, survey: Survey, clampings: tuple[Clamping, ...], target: Target, cutters: tuple[Cutter, ...], limits: Limits,
+    threads: dict[str, str] | None = None,
+) -> Decision[CutterChoice]:  # fmt: skip
+    """Chooses cutters per clamping and tilt; `threads` maps hole ids to the thread written for them, such as "M6"."""
+    books = _Books()
+    body = closed_mesh(points_mm=target.vertices_mm, triangles=target.triangles)
+    touching = touching_of(target)
+    index_of = {face_id: k for k, face_id in enumerate(target.face_ids)}
+    offsets = dict(zip(target.face_ids, (float(v) for v in target.face_offset_mm), strict=True))
+    mills = sorted((c for c in cutters if c.kind == "end mill"), key=lambda c: (-c.diameter_mm, c.id))
+    finishing: list[tuple[Clamping, TiltFaces, Need, list[Cutter], str]] = []
+    roughers: dict[tuple[str, str], Cutter] = {}
+    for clamping in sorted(clampings, key=order_of):
+        tilts = [TiltFaces(target=target, tilt=t, body=body, touching=touching) for t in clamping.tilts]
+        if not tilts:
+            continue
+        holes = [h for h in sorted(survey.holes, key=lambda h: h.id) if h.id in clamping.makes_holes]
+        of_holes = _choose_holes(books, clamping, tilts, holes, cutters, offsets, threads or {})
+        pockets = {f for h in holes for s in h.steps for f in s.face_ids} - of_holes
+        wanted = sorted(({*clamping.makes_faces} | pockets) & set(index_of) - of_holes)
+        needs: dict[str, list[Need]] = {}
+        for face_id in wanted:
+            best = tilt_for(index_of[face_id], tilts)
+            books.tilt_of[f"{clamping.id}/{face_id}"] = best.tilt.id
+            needs.setdefault(best.tilt.id, []).append(best.need(index_of[face_id]))
+        for number, tilt in enumerate(tilts):
+            here = needs.get(tilt.tilt.id, [])
+            if number == 0:
+                _choose_face_mill(books, clamping, tilt.tilt, here, cutters)
+            if not here:
+                continue
+            deepest = max(n.depth_mm for n in here)
+            chosen = rougher(mills, depth_mm=deepest, room_mm=math.inf)
+            if chosen is not None:
+                roughers[clamping.id, tilt.tilt.id] = chosen
+            for need in here:
+                if need.seen in ("floor", "wall"):
+                    fit, why = able(need, mills)
+                    if fit:
+                        finishing.append((clamping, tilt, need, fit, why))
+                    else:
+                        books.without.append(
+                            NotCut(clamping_id=clamping.id, subject=need.face_id, face_ids=(need.face_id,), reason=why)
+                        )
+            _choose_slopes(books, clamping, tilt.tilt, here, cutters)
+    _choose_mills(books, finishing, roughers, clampings)
+    choice = CutterChoice(uses=tuple(books.uses), tilt_of=books.tilt_of, without=tuple(books.without))
+    return Decision(value=choice, proofs=_proofs(choice, clampings))
+
+
+def _choose_holes(
+    books: _Books, clamping: Clamping, tilts: list[TiltFaces], holes: list[Hole], cutters: tuple[Cutter, ...],
+    offsets: dict[str, float], threads: dict[str, str],
+) -> set[str]:  # fmt: skip
+    """Books each hole's cutters; returns the faces that the hole passes make."""
+    made: set[str] = set()
+    for hole in holes:
+        faces = {f for s in hole.steps for f in s.face_ids}
+        along = [(_along(t.tilt, hole), t) for t in tilts]
+        fit = [t for side, t in along if side > 0] or [t for side, t in along if side < 0 and hole.is_through]
+        if not fit:
+            made |= faces
+            books.without.append(
+                NotCut(
+                    clamping_id=clamping.id,
+                    subject=hole.id,
+                    face_ids=tuple(sorted(faces)),
+                    reason="no tilt of the clamping looks along the hole's axis into its entry",
+                )  # fmt: skip
+            )
+            continue
+        tilt = fit[0]
+        books.tilt_of[f"{clamping.id}/{hole.id}"] = tilt.tilt.id
+        chosen = for_hole(
+            hole=hole, tilt=tilt.tilt, top_mm=tilt.top_mm, cutters=cutters, thread=threads.get(hole.id, ""),
+            grow_mm=lambda ids: 2.0 * max((offsets.get(f, 0.0) for f in ids), default=0.0),
+        )  # fmt: skip
+        if chosen.is_pocket:
+            for face in faces:
+                books.tilt_of[f"{clamping.id}/{face}"] = tilt.tilt.id
+            continue
+        made |= faces
+        for role, cutter, why in chosen.uses:
+            books.use(clamping, tilt.tilt, role, (hole.id,), cutter, why)
+        if chosen.reason:
+            books.without.append(
+                NotCut(clamping_id=clamping.id, subject=hole.id, face_ids=tuple(sorted(faces)), reason=chosen.reason)
+            )
+    return made
+
+
+def _along(tilt: Tilt, hole: Hole) -> int:
+    share = sum(a * b for a, b in zip(tilt.frame.z, hole.outward, strict=True))
+    return 0 if abs(abs(share) - 1.0) > 1e-5 else (1 if share > 0.0 else -1)
+
+
+def _choose_face_mill(
+    books: _Books, clamping: Clamping, tilt: Tilt, needs: list[Need], cutters: tuple[Cutter, ...]
+) -> None:
+    if not needs:
+        return
+    facing = [c for c in cutters if c.kind == "face mill"] or [c for c in cutters if c.kind == "end mill"]
+    if facing:
+        best = max(facing, key=lambda c: (c.diameter_mm, c.id))
+        top = tuple(n.face_id for n in needs if n.seen == "floor" and n.depth_mm < 1e-3)
+        books.use(clamping, tilt, "face", top, best, "the widest: fewest lines over the top")
+
+
+def _choose_slopes(
+    books: _Books, clamping: Clamping, tilt: Tilt, needs: list[Need], cutters: tuple[Cutter, ...]
+) -> None:
+    """Edge-break cutters for chamfers of their slope, balls for the other inclined faces, undercut cutters."""
+    breakers = sorted((c for c in cutters if c.kind == "edge break"), key=lambda c: (c.diameter_mm, c.id))
+    balls = sorted((c for c in cutters if c.kind == "ball"), key=lambda c: (-c.diameter_mm, c.id))
+    unders = sorted((c for c in cutters if c.kind == "undercut"), key=lambda c: (-c.flute_length_mm, c.id))
+    edge: dict[str, list[str]] = {}
+    rolled: list[Need] = []
+    leaning: dict[str, list[str]] = {}
+    by_id = {c.id: c for c in cutters}
+    for need in needs:
+        if need.seen in ("inclined", "cone"):
+            fit = [c for c in breakers if _is_broken_by(need, c)]
+            if fit:
+                edge.setdefault(fit[0].id, []).append(need.face_id)
+            elif need.seen == "inclined":
+                rolled.append(need)
+        elif need.seen == "under":
+            lean = math.asin(min(1.0, -float(need.facet.normal[2])))
+            fit = [c for c in unders if abs(c.tip_angle_rad - lean) <= ANGLE_RAD]
+            if fit:
+                leaning.setdefault(fit[0].id, []).append(need.face_id)
+    if rolled and balls:
+        deepest = max(n.depth_mm for n in rolled)
+        long = [c for c in balls if c.stick_out_mm >= deepest] or balls
+        used = [c for c in long if any(u.cutter_id == c.id for u in books.uses)]
+        best = (used or long)[0]
+        books.use(
+            clamping,
+            tilt,
+            "surface",
+            tuple(n.face_id for n in rolled),
+            best,
+            "the largest ball that reaches: fewest lines",
+        )
+    for cutter_id, faces in sorted(leaning.items()):
+        books.use(clamping, tilt, "undercut", tuple(faces), by_id[cutter_id], "its flank has the face's angle")
+    for cutter_id, faces in sorted(edge.items()):
+        books.use(clamping, tilt, "edge", tuple(faces), by_id[cutter_id], "its flank has the chamfer's slope")
+
+
+def _is_broken_by(need: Need, cutter: Cutter) -> bool:
+    half = cutter.tip_angle_rad / 2.0
+    flank = (cutter.diameter_mm - cutter.tip_diameter_mm) / 2.0 / math.tan(half)
+    loose = SLOPE_RATIO if need.facet.is_flat else 0.02
+    return (
+        need.tall_mm + 0.08 < flank
+        and abs(need.facet.lean_middle - math.sin(half)) < loose
+    )
+
+
+def _choose_mills(
+    books: _Books, finishing: list[tuple[Clamping, TiltFaces, Need, list[Cutter], str]],
+    roughers: dict[tuple[str, str], Cutter], clampings: tuple[Clamping, ...],
+) -> None:  # fmt: skip
+    """One set of end mills for the whole part; each face takes the largest of the set that is able."""
+    in_use = {u.cutter_id: None for u in books.uses}
+    given = list({c.id: c for c in roughers.values()}.values())
+    pool = {c.id: c for _, _, _, fit, _ in finishing for c in fit}
+    given += [pool[i] for i in in_use if i in pool and i not in {c.id for c in given}]
+    chosen = {c.id for c in [*given, *fewest([(n, fit) for _, _, n, fit, _ in finishing], given)]}
+    by_tilt: dict[tuple[str, str], dict[str, tuple[Cutter, list[str], str]]] = {}
+    for clamping, tilt, need, fit, why in finishing:
+        best = max((c for c in fit if c.id in chosen), key=lambda c: (c.diameter_mm, c.id))
+        table = by_tilt.setdefault((clamping.id, tilt.tilt.id), {})
+        table.setdefault(best.id, (best, [], why))[1].append(need.face_id)
+    tilts = {(c.id, t.id): (c, t) for c in clampings for t in c.tilts}
+    for key in sorted({*roughers, *by_tilt}, key=lambda k: (order_of(tilts[k][0]), k[1])):
+        clamping, tilt = tilts[key]
+        if key in roughers:
+            books.use(clamping, tilt, "rough", (), roughers[key], "the largest end mill that reaches")
+        for cutter_id, (cutter, faces, why) in sorted(
+            by_tilt.get(key, {}).items(), key=lambda e: (-e[1][0].diameter_mm, e[0])
+        ):
+            if key in roughers and cutter_id != roughers[key].id:
+                books.use(clamping, tilt, "rough", tuple(faces), cutter, "takes what the larger cutter left")
+            books.use(clamping, tilt, "finish", tuple(faces), cutter, why)
+
+
+def _proofs(choice: CutterChoice, clampings: tuple[Clamping, ...]) -> tuple[Proof, ...]:
+    proofs = []
+    for clamping in sorted(clampings, key=order_of):
+        missing = [n for n in choice.without if n.clamping_id == clamping.id]
+        count = None if missing else 0.0
+        proofs.append(
+            prove(
+                id=f"cutters/{clamping.id}/every-feature",
+                stage=STAGE,
+                subject=clamping.id,
+                claim="the shop has a cutter for every face and hole promised",
+                sense="at most",
+                found_low=count,
+                found_high=count,
+                limit=0.0,
+                unit="features",
+                blocks_release=True,
+                basis=Basis(
+                    formula="radius <= 0.8 corner; stick-out >= depth; drill within 0.05 mm", source="own rule"
+                ),
+                decides="; ".join(f"{n.subject}: {n.reason}" for n in missing) or "",
+                remedy="put the missing cutter into the shop" if missing else "",
+            )  # fmt: skip
+        )
+    return tuple(proofs)

@@ -1,0 +1,153 @@
+"""Holes: drill by diameter, else an end mill, else a smaller drill and the reason; spots, mouths and taps."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+
+import msgspec
+import numpy as np
+
+from proveout.model.choice import Role
+from proveout.model.shop import Cutter
+from proveout.model.work import Hole, Tilt
+
+MATCH_MM = 0.05
+MILL_RATIO = 0.8
+WIDE_RATIO = 2.0
+"""A hole wider than this many end-mill diameters is a pocket: it is roughed and its wall finished."""
+COARSE_PITCH_MM = {
+    "M2": 0.4, "M2.5": 0.45, "M3": 0.5, "M4": 0.7, "M5": 0.8, "M6": 1.0, "M8": 1.25, "M10": 1.5, "M12": 1.75,
+}  # fmt: skip
+"""Coarse pitches of ISO 261."""
+
+
+class HoleUses(msgspec.Struct, frozen=True, kw_only=True):
+    """What was chosen for one hole: (role, cutter, why) and why anything is missing."""
+
+    uses: tuple[tuple[Role, Cutter, str], ...]
+    reason: str
+    is_pocket: bool = False
+
+
+def for_hole(
+    *, hole: Hole, tilt: Tilt, top_mm: float, cutters: tuple[Cutter, ...], grow_mm: Callable[[tuple[str, ...]], float],
+    thread: str,
+) -> HoleUses:  # fmt: skip
+    """Chooses the cutters of one hole; `grow_mm` gives how much wider a step is before coat."""
+    cylinders = [(s, s.diameter_mm + grow_mm(s.face_ids)) for s in hole.steps if s.kind == "cylinder"]
+    if not cylinders:
+        return HoleUses(uses=(), reason="the hole has no cylinder that a drill or end mill could make")
+    step, size = min(cylinders, key=lambda c: c[1])
+    entry = float(tilt.frame.into([hole.entry_mm])[0, 2])
+    depth = step.depth_high_mm
+    sunk = (
+        max(0.0, top_mm - entry)
+        if float(np.dot(tilt.frame.z, hole.outward)) > 0.0
+        else max(0.0, top_mm - entry - depth)
+    )
+    mills = [c for c in cutters if c.kind == "end mill"]
+    drills = [c for c in cutters if c.kind == "drill"]
+    uses: list[tuple[Role, Cutter, str]] = []
+    reason = ""
+    tall = step.depth_high_mm - step.depth_low_mm
+    match = [c for c in drills if abs(c.diameter_mm - size) <= MATCH_MM and _reaches(c, tall, depth)]
+    is_flat_blind = hole.bottom == "flat" and not hole.is_through
+    mill = _mill(mills, size, depth, tall)
+    wide = mill is not None and size > WIDE_RATIO * mill.diameter_mm
+    if is_flat_blind and mill is not None and wide:
+        return HoleUses(uses=(), reason="", is_pocket=True)
+    if is_flat_blind and mill is not None:
+        uses.append(("bore", mill, f"flat bottom: milled round, Ø{mill.diameter_mm:g} in Ø{size:.3f} mm"))
+    elif match:
+        best = min(match, key=lambda c: (abs(c.diameter_mm - size), -c.stick_out_mm, c.id))
+        uses.append(("drill", best, f"Ø{best.diameter_mm:g} is within {MATCH_MM:g} mm of Ø{size:.3f} mm"))
+        if is_flat_blind:
+            reason = "the bottom is flat and no end mill of the shop fits: the drill's cone stays"
+    elif mill is not None and wide:
+        return HoleUses(uses=(), reason="", is_pocket=True)
+    elif mill is not None:
+        uses.append(("bore", mill, f"no drill of Ø{size:.3f} mm: milled round, at most 0.8 of the hole"))
+    else:
+        smaller = [c for c in drills if c.diameter_mm < size and _reaches(c, tall, depth)]
+        reason = f"no drill within {MATCH_MM:g} mm of Ø{size:.3f} mm, {depth:.1f} mm deep, and no end mill fits"
+        if smaller:
+            best = max(smaller, key=lambda c: (c.diameter_mm, c.id))
+            uses.append(("drill", best, "smaller than the hole: metal stays"))
+    if any(u[0] == "drill" for u in uses):
+        spot = _spot(cutters, size, depth + sunk if step.depth_low_mm > 0 else sunk)
+        if spot is not None:
+            uses.insert(0, ("spot", spot, "starts the drill on its place"))
+    steps = [c for c in cylinders if c[0] is not step]
+    if any(s.depth_high_mm > step.depth_low_mm + 1e-6 for s, _ in steps):
+        reason = reason or "the hole widens below its narrowest step: the other side must make that"
+    if steps and uses:
+        least = min(d for _, d in steps)
+        bore = _mill(
+            mills,
+            least,
+            max(s.depth_high_mm for s, _ in steps),
+            max(s.depth_high_mm - s.depth_low_mm for s, _ in steps),
+        )
+        if bore is None:
+            reason = reason or f"no end mill of the shop fits the step Ø{least:.3f} mm"
+        elif not any(u[0] == "bore" for u in uses):
+            uses.append(("bore", bore, f"steps of the hole, Ø{bore.diameter_mm:g} at most 0.8 of Ø{least:.3f} mm"))
+    if any(s.kind == "cone" and s.depth_low_mm < 1e-6 for s in hole.steps):
+        edge = sorted(
+            (c for c in cutters if c.kind in ("edge break", "spot")), key=lambda c: (c.kind, c.diameter_mm, c.id)
+        )
+        if edge:
+            uses.append(("edge", edge[0], "breaks the mouth"))
+    if thread:
+        tapping, why = _tap(cutters, thread, tall)
+        if tapping is not None:
+            uses.append(("tap", tapping, why))
+        else:
+            reason = reason or why
+    return HoleUses(uses=tuple(uses), reason=reason)
+
+
+def thread_of(text: str) -> tuple[float, float] | None:
+    """Nominal diameter and pitch of a metric thread as people write it: M6, M6 6H, M10x1.25."""
+    met = re.match(r"\s*M\s*(\d+(?:\.\d+)?)(?:\s*[xX×]\s*(\d+(?:\.\d+)?))?", text)
+    if met is None:
+        return None
+    size = float(met.group(1))
+    pitch = float(met.group(2)) if met.group(2) else COARSE_PITCH_MM.get(f"M{met.group(1)}")
+    return None if pitch is None else (size, pitch)
+
+
+def _tap(cutters: tuple[Cutter, ...], text: str, tall_mm: float) -> tuple[Cutter | None, str]:
+    size = thread_of(text)
+    if size is None:
+        return None, f"the thread {text!r} is not a metric size with a known pitch"
+    fit = [
+        c for c in cutters
+        if c.kind == "tap" and abs(c.diameter_mm - size[0]) < 0.25 and abs(c.pitch_mm - size[1]) < 1e-3
+        and c.stick_out_mm >= tall_mm
+    ]  # fmt: skip
+    if not fit:
+        return None, f"no tap {text} that reaches {tall_mm:.1f} mm is in the shop"
+    best = min(fit, key=lambda c: (abs(c.diameter_mm - size[0]), c.id))
+    return best, f"cuts {text}, pitch {size[1]:g} mm"
+
+
+def _spot(cutters: tuple[Cutter, ...], size: float, sunk: float) -> Cutter | None:
+    spots = [c for c in cutters if c.kind == "spot" and c.stick_out_mm >= sunk]
+    return min(spots, key=lambda c: (abs(c.diameter_mm - max(size, 6.0)), c.id)) if spots else None
+
+
+def _mill(mills: list[Cutter], size: float, depth: float, tall: float) -> Cutter | None:
+    fit = [
+        c for c in mills
+        if c.diameter_mm <= MILL_RATIO * size + 1e-9 and c.stick_out_mm >= depth
+        and (c.flute_length_mm >= tall or c.shank_diameter_mm < c.diameter_mm - 0.04)
+    ]  # fmt: skip
+    return max(fit, key=lambda c: (c.diameter_mm, c.id)) if fit else None
+
+
+def _reaches(cutter: Cutter, tall: float, depth: float) -> bool:
+    tip = cutter.diameter_mm / 2.0 / math.tan(max(cutter.tip_angle_rad, 0.1) / 2.0)
+    return cutter.flute_length_mm >= tall + tip and cutter.stick_out_mm >= depth + tip

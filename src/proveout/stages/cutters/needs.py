@@ -1,0 +1,139 @@
+"""What each promised face asks of a cutter at its tilt: how it is met, the largest radius, how deep it lies."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.geometry.facets import Facet, Seen, facets_of, hollow_radius_mm, touching_faces
+from proveout.model.target import Target
+from proveout.model.work import Clamping, Tilt
+
+Array = NDArray[np.float64]
+
+CORNER_RATIO = 0.8
+"""A cutter's radius is at most this share of the inside corner it cuts, so that it sweeps round it."""
+RANK: dict[Seen, int] = {"floor": 0, "wall": 1, "inclined": 2, "cone": 2, "curved": 3, "under": 4, "away": 9}
+
+
+class Need(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """One face at one tilt.
+
+    corner_mm: smallest inside-corner radius along it seen from the cutter, None for none.
+    gap_mm: smallest distance to the wall across, None when open.  depth_mm: from the target's top to its foot.
+    tall_mm: its own height.
+    """
+
+    face_id: str
+    facet: Facet
+    seen: Seen
+    corner_mm: float | None
+    gap_mm: float | None
+    depth_mm: float
+    tall_mm: float
+
+    @property
+    def radius_mm(self) -> float:
+        """Largest cutter radius: 0.8 of the corner and 0.8 of half the gap, inf when nothing bounds it."""
+        bounds = [CORNER_RATIO * v for v in (self.corner_mm, self.gap_mm / 2.0 if self.gap_mm else None) if v]
+        return min(bounds, default=float("inf"))
+
+    @property
+    def widest_mm(self) -> float:
+        """The radius that just enters: corner and half the gap themselves."""
+        bounds = [v for v in (self.corner_mm, self.gap_mm / 2.0 if self.gap_mm else None) if v]
+        return min(bounds, default=float("inf"))
+
+
+class TiltFaces:
+    """The target's faces as one tilt meets them."""
+
+    def __init__(self, *, target: Target, tilt: Tilt, body: Any, touching: list[set[int]]) -> None:
+        self.tilt = tilt
+        self.points: Array = tilt.frame.into(target.vertices_mm)
+        self.triangles = target.triangles
+        self.face_ids = target.face_ids
+        self.facets = facets_of(
+            points_mm=self.points, triangles=target.triangles, triangle_face=target.triangle_face,
+            count=len(target.face_ids),
+        )  # fmt: skip
+        self.top_mm = float(self.points[:, 2].max())
+        self._touching = touching
+        frame = tilt.frame
+        turn = frame.turn
+        self._body = (
+            None if body is None else body.transform(np.column_stack([turn, -turn @ np.array(frame.origin_mm)]))
+        )
+        self._hollow: dict[int, float | None] = {}
+
+    def need(self, index: int) -> Need:
+        """What the face of that index asks."""
+        facet = self.facets[index]
+        seen = facet.seen
+        corner = self._corner(index) if seen in ("floor", "wall") else None
+        gap = self._gap(facet) if seen == "wall" and facet.is_flat else None
+        return Need(
+            face_id=self.face_ids[index], facet=facet, seen=seen, corner_mm=corner, gap_mm=gap,
+            depth_mm=self.top_mm - float(facet.low_mm[2]), tall_mm=float(facet.high_mm[2] - facet.low_mm[2]),
+        )  # fmt: skip
+
+    def _corner(self, index: int) -> float | None:
+        facet = self.facets[index]
+        radii = [self._radius(index)]
+        for other in sorted(self._touching[index]):
+            # a hole or corner that lies below a floor does not bound the cutter that runs over that floor
+            if facet.seen == "floor" and float(self.facets[other].high_mm[2]) < float(facet.high_mm[2]) + 1e-3:
+                continue
+            if self.facets[other].seen == "wall" and self._meets_smoothly(index, other):
+                radii.append(self._radius(other))
+        return min((r for r in radii if r is not None), default=None)
+
+    def _meets_smoothly(self, index: int, other: int) -> bool:
+        """A floor meets every wall above it; a wall only the corners that run on from it."""
+        first, second = self.facets[index], self.facets[other]
+        if first.seen == "floor":
+            return True
+        a = self.points[np.unique(self.triangles[first.rows])]
+        b = self.points[np.unique(self.triangles[second.rows])]
+        return bool(min(a[:, 2].max(), b[:, 2].max()) - max(a[:, 2].min(), b[:, 2].min()) > 1e-3)
+
+    def _radius(self, index: int) -> float | None:
+        if index not in self._hollow:
+            self._hollow[index] = hollow_radius_mm(
+                facet=self.facets[index], points_mm=self.points, triangles=self.triangles
+            )
+        return self._hollow[index]
+
+    def _gap(self, facet: Facet) -> float | None:
+        """Least free distance straight out from a wall, at three places along each of its triangles' middles."""
+        if self._body is None:
+            return None
+        order = facet.rows[:8]
+        reach = float(np.ptp(self.points, axis=0).max()) + 1.0
+        found: list[float] = []
+        for row in order:
+            corners = self.points[self.triangles[row]]
+            for weights in ((1 / 3, 1 / 3, 1 / 3), (0.8, 0.1, 0.1), (0.1, 0.8, 0.1), (0.1, 0.1, 0.8)):
+                start = np.array(weights) @ corners + 1e-4 * facet.normal
+                hits = self._body.ray_cast(tuple(start), tuple(start + reach * facet.normal))
+                if hits:
+                    found.append(min(float(h.distance) for h in hits))
+        return min(found, default=None)
+
+
+def touching_of(target: Target) -> list[set[int]]:
+    """Neighbours of every face."""
+    return touching_faces(triangles=target.triangles, triangle_face=target.triangle_face, count=len(target.face_ids))
+
+
+def tilt_for(index: int, tilts: list[TiltFaces]) -> TiltFaces:
+    """The tilt that meets a face best: as a floor, then wall, then inclined; ties to the earlier tilt."""
+    return min(tilts, key=lambda t: RANK[t.facets[index].seen])
+
+
+def order_of(clamping: Clamping) -> tuple[int, str]:
+    """Clampings in working order."""
+    return (clamping.number, clamping.id)

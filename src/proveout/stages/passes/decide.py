@@ -1,0 +1,200 @@
+"""The passes of all clampings in working order, planned on the work as this stage believes it stands."""
+
+from __future__ import annotations
+
+
+from proveout.geometry.facets import closed_mesh
+from proveout.model.choice import CutterChoice
+from proveout.model.limits import Limits
+from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Machine
+from proveout.model.target import Target
+from proveout.model.work import Blank, Clamping, Moves, NotCut, Pass, PassPlan, Survey, Tilt
+from proveout.stages.passes.tilts import plan_tilt
+from proveout.stages.passes.task import Laid, Task
+from proveout.stages.passes.view import TiltView, box_body
+
+STAGE = "passes"
+
+WHY_NOT = {
+    "floor": "no chosen cutter reaches the floor",
+    "wall": "no chosen cutter reaches the wall",
+    "inclined": "no ball or edge-break cutter was chosen for the inclined face",
+    "cone": "no pass for conical faces that no edge-break cutter matches",
+    "curved": "no pass for curved faces yet",
+    "under": "the face leans under and no undercut cutter was chosen",
+    "away": "the face looks away from the cutter at this tilt",
+}
+
+
+def decide(
+    *, target: Target, survey: Survey, blank: Blank, clampings: tuple[Clamping, ...], choice: CutterChoice,
+    cutters: tuple[Cutter, ...], machines: dict[str, Machine], limits: Limits, run: Run,
+) -> Decision[PassPlan]:  # fmt: skip
+    """Plans the passes of every clamping in order; a face without a pass is listed in `not_cut` with the reason."""
+    ordered = sorted(clampings, key=lambda c: (c.number, c.id))
+    body = closed_mesh(points_mm=target.vertices_mm, triangles=target.triangles)
+    if body is None:
+        return _nothing_cut(ordered)
+    work = box_body(blank.low_mm, blank.high_mm)
+    by_id = {c.id: c for c in cutters}
+    passes: list[Pass] = []
+    moves: dict[str, Moves] = {}
+    not_cut: list[NotCut] = []
+    proofs: list[Proof] = []
+    for clamping in ordered:
+        missing: list[NotCut] = []
+        lowest: list[float] = []
+        for number, tilt in enumerate(clamping.tilts):
+            run.check(STAGE, f"{clamping.id} {tilt.id}", number / max(len(clamping.tilts), 1))
+            view = TiltView(target=target, body=body, clamping=clamping, tilt=tilt, work=work)
+            task = _task(view, survey, clamping, tilt, choice, machines[clamping.machine_id], limits, run, target)
+            plan_tilt(task, choice=choice, cutters=by_id, offsets_mm=_offsets(target))
+            for laid in task.laid:
+                one, its_moves = _pass(laid, clamping, tilt, {p.id for p in passes})
+                passes.append(one)
+                moves[one.moves_digest] = its_moves
+                lowest.append(_lowest_mm(its_moves, clamping, tilt))
+            missing.extend(_missing(task, clamping))
+            work = task.view.work_in_part()
+        missing.extend(n for n in choice.without if n.clamping_id == clamping.id)
+        merged = _merged(missing)
+        not_cut.extend(merged)
+        proofs.extend(_proofs(clamping, merged, lowest))
+    plan = PassPlan(passes=tuple(passes), not_cut=tuple(not_cut), moves=moves)
+    return Decision(value=plan, proofs=tuple(proofs))
+
+
+def _offsets(target: Target) -> dict[str, float]:
+    return dict(zip(target.face_ids, (float(v) for v in target.face_offset_mm), strict=True))
+
+
+def _task(
+    view: TiltView, survey: Survey, clamping: Clamping, tilt: Tilt, choice: CutterChoice, machine: Machine,
+    limits: Limits, run: Run, target: Target,
+) -> Task:  # fmt: skip
+    """The faces and holes that are cut at this tilt; a hole without drill or bore counts by its faces."""
+
+    def here(subject: str) -> bool:
+        return choice.tilt_of.get(f"{clamping.id}/{subject}", clamping.tilts[0].id) == tilt.id
+
+    given_up = {n.subject for n in choice.without if n.clamping_id == clamping.id}
+    holed = {u.subjects[0] for u in choice.uses if u.clamping_id == clamping.id and u.role in ("drill", "bore")}
+    holes = tuple(
+        sorted(
+            (h for h in survey.holes if h.id in clamping.makes_holes and h.id in holed and here(h.id)),
+            key=lambda h: h.id,
+        )
+    )
+    all_holes = [h for h in survey.holes if h.id in clamping.makes_holes and (h.id in holed or h.id in given_up)]
+    of_holes = {f for h in all_holes for s in h.steps for f in s.face_ids}
+    pockets = [h for h in survey.holes if h.id in clamping.makes_holes and h.id not in holed and h.id not in given_up]
+    wanted = {*clamping.makes_faces, *(f for h in pockets for s in h.steps for f in s.face_ids)}
+    promised = {
+        view.index_of[f] for f in wanted if f in view.index_of and f not in of_holes and f not in given_up and here(f)
+    }
+    return Task(
+        view=view, machine=machine, limits=limits, run=run, face_ids=target.face_ids, promised=promised, holes=holes,
+        done=set(), reasons={}, laid=[],
+    )  # fmt: skip
+
+
+def _pass(laid: Laid, clamping: Clamping, tilt: Tilt, taken: set[str]) -> tuple[Pass, Moves]:
+    moves = laid.track.moves()
+    name = f"{clamping.id}/{tilt.id}/{laid.cutter.id}/{laid.kind}/{laid.feature}"
+    unique, again = name, 2
+    while unique in taken:
+        unique, again = f"{name} again {again}", again + 1
+    one = Pass(
+        id=unique, kind=laid.kind, clamping_id=clamping.id, tilt_id=tilt.id, cutter_id=laid.cutter.id,
+        feature=laid.feature, face_ids=laid.face_ids, speed_rad_per_s=laid.speeds.speed_rad_per_s,
+        tooth_feed_mm=laid.speeds.tooth_feed_mm, radial_mm=laid.radial_mm, axial_mm=laid.axial_mm,
+        moves_digest=moves.digest, moves_count=len(moves.points), cut_length_mm=round(laid.track.cut_mm, 6),
+    )  # fmt: skip
+    return one, moves
+
+
+def _lowest_mm(moves: Moves, clamping: Clamping, tilt: Tilt) -> float:
+    return float(clamping.frame.into(tilt.frame.out_of(moves.points))[:, 2].min())
+
+
+def _missing(task: Task, clamping: Clamping) -> list[NotCut]:
+    missing: list[NotCut] = []
+    for index in sorted(task.promised - task.done):
+        face_id = task.face_ids[index]
+        reason = task.reasons.get(face_id) or WHY_NOT[task.view.facets[index].seen]
+        missing.append(NotCut(clamping_id=clamping.id, subject=face_id, face_ids=(face_id,), reason=reason))
+    for hole in task.holes:
+        faces = tuple(sorted({f for s in hole.steps for f in s.face_ids}))
+        left = tuple(f for f in faces if task.view.index_of.get(f, -1) not in task.done)
+        reason = task.reasons.get(hole.id, "")
+        if left or reason:
+            missing.append(
+                NotCut(
+                    clamping_id=clamping.id,
+                    subject=hole.id,
+                    face_ids=left or faces,
+                    reason=reason or "no pass makes these steps of the hole",
+                )  # fmt: skip
+            )
+    return missing
+
+
+def _merged(missing: list[NotCut]) -> list[NotCut]:
+    first: dict[str, NotCut] = {}
+    for one in missing:
+        first.setdefault(one.subject, one)
+    return [first[k] for k in sorted(first)]
+
+
+def _proofs(clamping: Clamping, missing: list[NotCut], lowest: list[float]) -> list[Proof]:
+    found = float(len({f for n in missing for f in n.face_ids})) if missing else 0.0
+    named = "; ".join(f"{n.subject}: {n.reason}" for n in missing)
+    proofs = [
+        prove(
+            id=f"passes/{clamping.id}/every-face",
+            stage=STAGE,
+            subject=clamping.id,
+            claim="every face and hole that the clamping promises has a pass",
+            sense="at most",
+            found_low=None if missing else found,
+            found_high=None if missing else found,
+            limit=0.0,
+            unit="faces",
+            blocks_release=True,
+            basis=Basis(formula="faces and holes promised, less those that a pass covers", source="own geometry"),
+            decides=f"without a pass: {named}" if missing else "",
+            remedy="add a cutter, a clamping or a tilt that reaches them" if missing else "",
+        )  # fmt: skip
+    ]
+    if lowest:
+        proofs.append(
+            prove(
+                id=f"passes/{clamping.id}/above-seat",
+                stage=STAGE,
+                subject=clamping.id,
+                claim="the lowest tip stays above the seat",
+                sense="at least",
+                found_low=min(lowest),
+                found_high=min(lowest),
+                limit=0.0,
+                unit="mm",
+                blocks_release=True,
+                basis=Basis(formula="lowest point of all moves in the clamping's frame", source="own geometry"),
+            )  # fmt: skip
+        )
+    return proofs
+
+
+def _nothing_cut(clampings: list[Clamping]) -> Decision[PassPlan]:
+    reason = "the target's mesh is not a closed body: nothing can be planned on it"
+    not_cut = [
+        NotCut(
+            clamping_id=c.id, subject=subject, face_ids=(subject,) if subject in c.makes_faces else (), reason=reason
+        )
+        for c in clampings
+        for subject in sorted({*c.makes_faces, *c.makes_holes})
+    ]
+    proofs = [p for c in clampings for p in _proofs(c, [n for n in not_cut if n.clamping_id == c.id], [])]
+    return Decision(value=PassPlan(passes=(), not_cut=tuple(not_cut), moves={}), proofs=tuple(proofs))

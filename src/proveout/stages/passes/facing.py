@@ -1,0 +1,92 @@
+"""Facing: the highest face first, in stages, the last a skim."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from proveout.model.shop import Cutter
+from proveout.stages.passes.areas import area_of
+from proveout.stages.passes.task import Task, is_empty
+
+STAGE_MM = 1.5
+"""Most metal that a facing stage takes."""
+SKIM_MM = 0.3
+"""The last stage."""
+WIDTH_RATIO = 0.7
+"""Most of the cutter's diameter between two lines."""
+RUN_OUT_MM = 2.0
+
+
+def face(task: Task, *, cutter: Cutter) -> bool:
+    """Takes all metal above the target's highest point off, line by line; False when jaws or holder forbid it."""
+    view = task.view
+    goal = float(view.high_mm[2])
+    top = float(view.work.bounding_box()[5])
+    if view.work.is_empty() or top - goal < 1e-3:
+        _mark(task, goal)
+        return True
+    radius = cutter.diameter_mm / 2.0
+    share = min(1.0, task.limits.of("axial_ratio", task.clamping_id, 0.5) / 0.5)
+    speeds, track = task.speeds(cutter), task.track()
+    heights = stages_mm(top=top, goal=goal, most=STAGE_MM * share)
+    for z in heights:
+        area = view.metal(z)
+        if is_empty(area):
+            continue
+        x_low, y_low, x_high, y_high = (float(v) for v in area.bounds())
+        swept = area_of([_box(x_low - 2 * radius, y_low - radius, x_high + 2 * radius, y_high + radius)])
+        if not is_empty(view.held_off(z, cutter=cutter, radius_mm=radius) ^ swept):
+            return False
+        for k, (start, end) in enumerate(_lines(area.bounds(), radius)):
+            if k == 0:
+                track.enter(x_mm=start[0], y_mm=start[1], z_mm=z, feed_mm_per_s=speeds.air_mm_per_s)
+            else:
+                track.feed(start[0], start[1], z, speeds.air_mm_per_s)
+            track.feed(end[0], end[1], z, speeds.feed_mm_per_s)
+        view.cut(area_of([_box(x_low - 1.0, y_low - 1.0, x_high + 1.0, y_high + 1.0)]), above_mm=z)
+    marked = _mark(task, goal)
+    width = min(WIDTH_RATIO * cutter.diameter_mm, cutter.diameter_mm)
+    task.add(
+        kind="face", cutter=cutter, feature=marked[0] if len(marked) == 1 else "top", face_ids=marked, track=track,
+        speeds=speeds, radial_mm=width, axial_mm=min(STAGE_MM * share, top - goal),
+    )  # fmt: skip
+    return True
+
+
+def stages_mm(*, top: float, goal: float, most: float) -> list[float]:
+    """Heights of the stages from `top` down to `goal`: equal ones of at most `most`, then the skim."""
+    depth = top - goal
+    if depth <= 2.0 * SKIM_MM:
+        return [goal]
+    bulk = depth - SKIM_MM
+    count = max(1, math.ceil(bulk / most - 1e-9))
+    return [top - bulk * (k + 1) / count for k in range(count)] + [goal]
+
+
+def _mark(task: Task, goal: float) -> tuple[str, ...]:
+    floors = [f for f in task.open_facets("floor") if abs(float(f.high_mm[2]) - goal) < 1e-3]
+    task.done.update(f.index for f in floors)
+    return task.ids(floors)
+
+
+def _box(x_low: float, y_low: float, x_high: float, y_high: float) -> np.ndarray:
+    return np.array([[x_low, y_low], [x_high, y_low], [x_high, y_high], [x_low, y_high]])
+
+
+def _lines(bounds: tuple[float, ...], radius: float) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    """Lines along the longer side, there and back, starting and ending clear of the metal."""
+    low, high = np.array(bounds[:2]), np.array(bounds[2:])
+    long = 0 if high[0] - low[0] >= high[1] - low[1] else 1
+    wide = 1 - long
+    width = float(high[wide] - low[wide])
+    count = 1 if width <= 1.5 * radius else math.ceil(width / (WIDTH_RATIO * 2.0 * radius))
+    ends = (float(low[long]) - radius - RUN_OUT_MM, float(high[long]) + radius + RUN_OUT_MM)
+    lines = []
+    for k in range(count):
+        across = float(low[wide]) + width * (k + 0.5) / count
+        first, second = ends if k % 2 == 0 else ends[::-1]
+        pair = [(first, across), (second, across)] if long == 0 else [(across, first), (across, second)]
+        lines.append((pair[0], pair[1]))
+    return lines

@@ -1,0 +1,388 @@
+"""Holes: spot, drill, peck, counterbore, bore, tap, and the broken edge of a hole's mouth."""
+
+from __future__ import annotations
+
+import math
+
+import msgspec
+import numpy as np
+
+from proveout.geometry.facets import Facet
+from proveout.model.shop import Cutter
+from proveout.model.work import Hole, HoleStep
+from proveout.stages.passes.areas import disc, grown
+from proveout.stages.passes.clearing import RAMP_TAN
+from proveout.stages.passes.task import Task
+from proveout.stages.passes.track import Track
+
+THROUGH_MM = 0.5
+"""How far past a through hole's far side the full diameter goes."""
+PECK_RATIO = 3.0
+"""Deeper than this many diameters a hole is pecked, one diameter at a time."""
+FILL_MM = 0.02
+CHORD_MM = 1e-3
+SPOT_RATIO = 0.8
+
+
+class Seat(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """A hole in the tilt's frame, steps from the cutter's side inward: (step, top z, low z, target diameter)."""
+
+    hole: Hole
+    x_mm: float
+    y_mm: float
+    steps: tuple[tuple[HoleStep, float, float, float], ...]
+    rim_low_mm: float
+
+    @property
+    def drilled(self) -> tuple[HoleStep, float, float, float] | None:
+        """The smallest cylinder, None when there is no cylinder."""
+        sizes = [s for s in self.steps if s[0].kind == "cylinder"]
+        return min(sizes, key=lambda s: s[3]) if sizes else None
+
+    @property
+    def top_mm(self) -> float:
+        """Upper end of the hole."""
+        return max(s[1] for s in self.steps)
+
+    @property
+    def low_mm(self) -> float:
+        """Lower end of the hole."""
+        return min(s[2] for s in self.steps)
+
+
+def seat_of(task: Task, hole: Hole, *, offsets_mm: dict[str, float]) -> Seat | None:
+    """The hole as this tilt meets it, None when its axis is not along the cutter or it is not open on this side."""
+    frame = task.view.frame
+    axis = frame.turn @ np.array(hole.outward)
+    if abs(abs(float(axis[2])) - 1.0) > 1e-5:
+        return None
+    up = float(axis[2]) > 0.0
+    if not up and not hole.is_through:
+        return None
+    entry = frame.into([hole.entry_mm])[0]
+    steps = []
+    for step in hole.steps:
+        first, second = float(step.depth_low_mm), float(step.depth_high_mm)
+        high = float(entry[2]) - first if up else float(entry[2]) + second
+        low = float(entry[2]) - second if up else float(entry[2]) + first
+        offset = max((offsets_mm.get(f, 0.0) for f in step.face_ids), default=0.0)
+        steps.append((step, high, low, step.diameter_mm + 2.0 * offset))
+    steps.sort(key=lambda s: (-s[1], -s[3]))
+    facets = [task.view.facets[task.view.index_of[f]] for f in steps[0][0].face_ids if f in task.view.index_of]
+    return Seat(
+        hole=hole, x_mm=float(entry[0]), y_mm=float(entry[1]), steps=tuple(steps),
+        rim_low_mm=_rim_low(task, facets, steps[0][1]),
+    )  # fmt: skip
+
+
+def _rim_low(task: Task, facets: list[Facet], top: float) -> float:
+    """Lowest point of the mouth's rim: below `top` where the entry face is inclined."""
+    if not facets:
+        return top
+    rows = np.concatenate([f.rows for f in facets])
+    used = task.view.points[np.unique(task.view.triangles[rows])]
+    centre = used[:, :2].mean(axis=0)
+    turn = np.round(np.arctan2(used[:, 1] - centre[1], used[:, 0] - centre[0]), 2)
+    return min(top, min(float(used[turn == t, 2].max()) for t in np.unique(turn)))
+
+
+def fill(task: Task, seats: list[Seat]) -> None:
+    """Keeps other passes out of the holes that are drilled or bored here."""
+    for seat in seats:
+        for _, high, _, diameter in seat.steps:
+            top = max(high, seat.top_mm) if high >= seat.top_mm - 1e-6 else high
+            task.view.fills.append((seat.x_mm, seat.y_mm, diameter / 2.0 + FILL_MM, top))
+
+
+def spot(task: Task, seat: Seat, *, cutter: Cutter) -> None:
+    """A small cone that starts the drill, or the whole countersink when the spot cutter has its angle and size."""
+    if seat.drilled is None:
+        return
+    start = seat.drilled[1]
+    half = cutter.tip_angle_rad / 2.0
+    width = SPOT_RATIO * min(seat.drilled[3], cutter.diameter_mm)
+    depth = max(0.2, (width - cutter.tip_diameter_mm) / 2.0 / math.tan(half))
+    z = max(start - depth, seat.drilled[2])
+    speeds, track = task.speeds(cutter), task.track()
+    _into(task, track, seat, start, cutter, speeds.air_mm_per_s)
+    track.feed(seat.x_mm, seat.y_mm, z, speeds.plunge_mm_per_s)
+    task.add(
+        kind="spot", cutter=cutter, feature=seat.hole.id, face_ids=(), track=track, speeds=speeds,
+        radial_mm=width / 2.0, axial_mm=start - z,
+    )  # fmt: skip
+
+
+def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
+    """Drills the smallest step to its depth; False (with the reason kept) when seat, jaws or reach forbid it."""
+    if seat.drilled is None:
+        return False
+    _, high, low, diameter = seat.drilled
+    radius = cutter.diameter_mm / 2.0
+    tip = (radius - cutter.tip_diameter_mm / 2.0) / math.tan(max(cutter.tip_angle_rad, 0.1) / 2.0)
+    if seat.hole.is_through:
+        goal = min(low, seat.low_mm) - tip - THROUGH_MM
+        least = low - tip
+    else:
+        goal = least = low if seat.hole.bottom == "flat" else low - tip
+    floor = _floor(task, seat, cutter, goal)
+    if floor > least + 1e-6:
+        task.reasons[seat.hole.id] = (
+            f"the tip of {cutter.id} must go to z {least:.2f} mm but seat or jaws allow {floor:.2f} mm"
+        )
+        return False
+    goal = max(goal, floor)
+    body = _body_room(task, seat, cutter, goal)
+    if body:
+        task.reasons[seat.hole.id] = body
+        return False
+    speeds, track = task.speeds(cutter), task.track()
+    start = _into(task, track, seat, high, cutter, speeds.air_mm_per_s)
+    deep = high - low > PECK_RATIO * cutter.diameter_mm
+    if deep:
+        z = start
+        while z > goal + 1e-9:
+            below = max(goal, min(z, high) - cutter.diameter_mm)
+            track.feed(seat.x_mm, seat.y_mm, below, speeds.plunge_mm_per_s)
+            z = below
+            if z > goal + 1e-9:
+                track.rapid_z(start)
+                track.rapid_z(z + 0.5)
+    else:
+        track.feed(seat.x_mm, seat.y_mm, goal, speeds.plunge_mm_per_s)
+    ids = _step_faces(seat, diameter)
+    task.add(
+        kind="peck" if deep else "drill", cutter=cutter, feature=seat.hole.id, face_ids=ids, track=track, speeds=speeds,
+        radial_mm=radius, axial_mm=cutter.diameter_mm if deep else high - goal,
+    )  # fmt: skip
+    _mark(task, ids)
+    task.view.cut(disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=diameter / 2.0), above_mm=goal + tip)
+    return True
+
+
+def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool:
+    """Mills the steps round with an end mill: down in a helix, then a full circle at the bottom.
+
+    from_smallest: no drill went first, so the smallest step is milled as well.
+    """
+    radius = cutter.diameter_mm / 2.0
+    speeds = task.speeds(cutter)
+    smallest = seat.drilled
+    is_whole = True
+    for step, high, low, diameter in seat.steps:
+        if step.kind != "cylinder" or (smallest is not None and low == smallest[2] and not from_smallest):
+            continue
+        swing = diameter / 2.0 - radius
+        last = low <= seat.low_mm + 1e-6
+        goal = low - (THROUGH_MM if last and seat.hole.is_through else 0.0)
+        floor = _floor(task, seat, cutter, goal, extra_mm=max(swing, 0.0))
+        reason = ""
+        if swing < -1e-6:
+            reason = f"{cutter.id} is wider than the step Ø{diameter:.3f} mm"
+        elif floor > low + 1e-6:
+            reason = f"the step Ø{diameter:.3f} mm ends at z {low:.2f} mm but seat or jaws allow {floor:.2f} mm"
+        else:
+            reason = _body_room(task, seat, cutter, max(goal, floor), swing_mm=max(swing, 0.0))
+        if reason:
+            task.reasons[seat.hole.id] = reason
+            is_whole = False
+            continue
+        goal = max(goal, floor)
+        track = task.track()
+        _helix(task, track, seat, high, goal, swing, cutter)
+        ids = _step_faces(seat, diameter)
+        task.add(
+            kind="bore" if last else "counterbore", cutter=cutter, feature=f"{seat.hole.id} Ø{step.diameter_mm:.3f}",
+            face_ids=ids, track=track, speeds=speeds, radial_mm=min(2.0 * radius, radius + swing),
+            axial_mm=2.0 * math.pi * max(swing, 0.1) * RAMP_TAN,
+        )  # fmt: skip
+        _mark(task, ids)
+        task.view.cut(disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=diameter / 2.0), above_mm=goal)
+    return is_whole
+
+
+def flat_entry(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
+    """A flat for the drill where the entry face is inclined: the hole's own mouth milled square, inside its size."""
+    if seat.drilled is None or seat.top_mm - seat.rim_low_mm < 0.3:
+        return True
+    swing = max(seat.steps[0][3] / 2.0 - cutter.diameter_mm / 2.0 - 0.05, 0.0)
+    if cutter.diameter_mm > seat.steps[0][3] or _body_room(task, seat, cutter, seat.rim_low_mm, swing_mm=swing):
+        task.reasons[seat.hole.id] = "the entry is inclined and no chosen end mill can make a flat for the drill"
+        return False
+    track = task.track()
+    _helix(task, track, seat, seat.top_mm, seat.rim_low_mm, swing, cutter)
+    task.add(
+        kind="counterbore", cutter=cutter, feature=f"{seat.hole.id} flat", face_ids=(), track=track,
+        speeds=task.speeds(cutter), radial_mm=cutter.diameter_mm, axial_mm=0.2,
+    )  # fmt: skip
+    return True
+
+
+def break_mouth(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
+    """Cuts a cone step with a cutter of the same angle by one circle; True when the hole has none left."""
+    whole = True
+    half = cutter.tip_angle_rad / 2.0
+    for step, high, low, diameter in seat.steps:
+        if step.kind != "cone" or high < seat.top_mm - 1e-6:
+            continue
+        inner = min((s[3] for s in seat.steps if s[0].kind == "cylinder"), default=0.0) / 2.0
+        below = [s[3] / 2.0 for s in seat.steps if s[0].kind == "cylinder" and abs(s[1] - low) < 0.01]
+        inner = below[0] if below else inner
+        outer = inner + (high - low) * math.tan(half)
+        if abs(outer - diameter / 2.0) > 0.02 and abs(outer - inner) > 1e-6:
+            task.reasons[seat.hole.id] = f"no cutter has the angle of the mouth's cone Ø{diameter:.2f} mm"
+            whole = False
+            continue
+        tip = cutter.tip_diameter_mm / 2.0
+        under = min(0.5, max((inner - tip - 0.2) / math.tan(half), 0.05))
+        contact = tip + under * math.tan(half)
+        swing = inner - contact
+        if swing < -1e-6 or (cutter.diameter_mm / 2.0 - tip) / math.tan(half) < under + high - low:
+            task.reasons[seat.hole.id] = f"{cutter.id} does not reach the mouth's cone Ø{diameter:.2f} mm"
+            whole = False
+            continue
+        speeds, track = task.speeds(cutter), task.track()
+        z = low - under
+        _into(task, track, seat, high, cutter, speeds.air_mm_per_s)
+        track.feed(seat.x_mm, seat.y_mm, z, speeds.plunge_mm_per_s)
+        _circle(track, seat, swing, z, speeds.feed_mm_per_s)
+        track.feed(seat.x_mm, seat.y_mm, z, speeds.feed_mm_per_s)
+        task.add(
+            kind="break edge", cutter=cutter, feature=f"{seat.hole.id} mouth", face_ids=tuple(step.face_ids),
+            track=track, speeds=speeds, radial_mm=outer - inner, axial_mm=high - low,
+        )  # fmt: skip
+        _mark(task, tuple(step.face_ids))
+    return whole
+
+
+def tap(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
+    """Cuts the thread in step with the spindle: the feed is pitch times turns."""
+    if seat.drilled is None:
+        return False
+    _, high, low, _ = seat.drilled
+    speeds = task.speeds(cutter)
+    lead = 2.0 * cutter.pitch_mm
+    goal = low - lead if seat.hole.is_through else low + 0.5 * cutter.pitch_mm
+    goal = max(goal, _floor(task, seat, cutter, goal))
+    body = _body_room(task, seat, cutter, goal)
+    if body or goal >= high:
+        task.reasons[seat.hole.id] = body or "too shallow to tap"
+        return False
+    feed = cutter.pitch_mm * speeds.speed_rad_per_s / (2.0 * math.pi)
+    track = task.track()
+    start = high + 2.0 * cutter.pitch_mm
+    track.enter(x_mm=seat.x_mm, y_mm=seat.y_mm, z_mm=start, feed_mm_per_s=feed)
+    track.feed(seat.x_mm, seat.y_mm, goal, feed)
+    track.feed(seat.x_mm, seat.y_mm, start, feed)
+    task.add(
+        kind="tap", cutter=cutter, feature=seat.hole.id, face_ids=(), track=track, speeds=speeds,
+        radial_mm=0.65 * cutter.pitch_mm, axial_mm=high - goal,
+    )  # fmt: skip
+    return True
+
+
+def _into(task: Task, track: Track, seat: Seat, high: float, cutter: Cutter, feed: float) -> float:
+    """Stands the tip 1 mm above the metal over the hole; returns that height."""
+    radius = cutter.diameter_mm / 2.0
+    top = task.view.top_at(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=radius)
+    start = max(high, top if math.isfinite(top) else high) + 1.0
+    track.enter(x_mm=seat.x_mm, y_mm=seat.y_mm, z_mm=start, feed_mm_per_s=feed, from_mm=start)
+    return start
+
+
+def _helix(task: Task, track: Track, seat: Seat, high: float, goal: float, swing: float, cutter: Cutter) -> None:
+    speeds = task.speeds(cutter)
+    reach = max(swing, 0.0)
+    top = task.view.top_at(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=reach + cutter.diameter_mm / 2.0)
+    start = max(high, top if math.isfinite(top) else high) + 0.3
+    track.enter(
+        x_mm=seat.x_mm + reach, y_mm=seat.y_mm, z_mm=start, feed_mm_per_s=speeds.plunge_mm_per_s, from_mm=start + 1.0
+    )
+    if reach < 0.05:
+        track.feed(seat.x_mm + reach, seat.y_mm, goal, speeds.plunge_mm_per_s)
+        return
+    count = _chords(reach)
+    drop = 2.0 * math.pi * reach * RAMP_TAN / count
+    z, k = start, 0
+    while z > goal + 1e-9:
+        k += 1
+        z = max(goal, z - drop)
+        turn = 2.0 * math.pi * k / count
+        track.feed(seat.x_mm + reach * math.cos(turn), seat.y_mm + reach * math.sin(turn), z, speeds.ramp_mm_per_s)
+    for j in range(1, count + 1):
+        turn = 2.0 * math.pi * (k + j) / count
+        track.feed(seat.x_mm + reach * math.cos(turn), seat.y_mm + reach * math.sin(turn), goal, speeds.feed_mm_per_s)
+    track.feed(seat.x_mm, seat.y_mm, goal, speeds.feed_mm_per_s)
+
+
+def _circle(track: Track, seat: Seat, swing: float, z: float, feed: float) -> None:
+    if swing < 1e-3:
+        return
+    count = _chords(swing)
+    for k in range(count + 1):
+        turn = 2.0 * math.pi * k / count
+        track.feed(seat.x_mm + swing * math.cos(turn), seat.y_mm + swing * math.sin(turn), z, feed)
+
+
+def _chords(radius: float) -> int:
+    return max(24, math.ceil(math.pi / math.acos(max(0.0, 1.0 - CHORD_MM / radius))))
+
+
+def _floor(task: Task, seat: Seat, cutter: Cutter, goal: float, *, extra_mm: float = 0.0) -> float:
+    """How deep the tip may go here because of seat and jaws; `goal` when neither is in the way."""
+    view = task.view
+    swept = disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=cutter.diameter_mm / 2.0 + extra_mm)
+    if (view.jaw_shadow(goal) ^ swept).is_empty():
+        return goal
+    if view.is_upright:
+        over_jaw = not (view.jaw_shadow(view.lowest_mm + 1e-3) ^ swept).is_empty()
+        return view.jaw_low_mm if over_jaw else view.lowest_mm
+    low, high = goal, seat.top_mm
+    for _ in range(24):
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if (view.jaw_shadow(middle) ^ swept).is_empty() else (middle, high)
+    return high
+
+
+def _body_room(task: Task, seat: Seat, cutter: Cutter, goal: float, *, swing_mm: float = 0.0) -> str:
+    """Why shank or holder would meet metal with the tip at `goal`; empty when they do not."""
+    view = task.view
+    spot = disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=max(swing_mm, 1e-3))
+    holder = goal + cutter.stick_out_mm
+    if (
+        cutter.holder_length_mm > 0.0
+        and not (
+            (view.metal(holder) + view.jaw_shadow(holder)) ^ grown(spot, cutter.holder_diameter_mm / 2.0 + 0.5)
+        ).is_empty()
+    ):
+        return f"the holder of {cutter.id} meets metal: stick-out {cutter.stick_out_mm:g} mm is too short"
+    flute = goal + cutter.flute_length_mm
+    shank = cutter.shank_diameter_mm / 2.0
+    if (
+        shank + swing_mm > seat_radius(seat) - 0.01
+        and shank > 0.0
+        and cutter.stick_out_mm > cutter.flute_length_mm
+        and not (view.metal(flute) ^ grown(spot, shank)).is_empty()
+    ):
+        return f"the shank of {cutter.id} meets metal: flute length {cutter.flute_length_mm:g} mm is too short"
+    return ""
+
+
+def seat_radius(seat: Seat) -> float:
+    """Radius of the smallest cylinder."""
+    return seat.drilled[3] / 2.0 if seat.drilled else 0.0
+
+
+def _step_faces(seat: Seat, diameter: float) -> tuple[str, ...]:
+    """Faces of the step of that size, with the cone below it that the tip makes."""
+    ids: list[str] = []
+    for step, _, low, size in seat.steps:
+        is_tip = step.kind == "cone" and seat.hole.bottom == "cone" and low <= seat.low_mm + 1e-6
+        if (step.kind == "cylinder" and abs(size - diameter) < 1e-6) or (
+            is_tip and seat.drilled is not None and abs(seat.drilled[3] - diameter) < 1e-6
+        ):
+            ids.extend(step.face_ids)
+    return tuple(sorted(set(ids)))
+
+
+def _mark(task: Task, face_ids: tuple[str, ...]) -> None:
+    task.done.update(task.view.index_of[f] for f in face_ids if f in task.view.index_of)

@@ -1,0 +1,160 @@
+"""Finishing inclined flat faces with a ball, line by line, every position checked against the whole target."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.geometry.facets import Facet
+from proveout.model.shop import Cutter
+from proveout.stages.passes.areas import grown, shape_of
+from proveout.stages.passes.distances import Nearness
+from proveout.stages.passes.task import Task
+from proveout.stages.passes.track import Track
+
+Array = NDArray[np.float64]
+
+CUSP_MM = 0.01
+SAMPLE_MM = 0.4
+TOUCH_MM = 1e-4
+DONE_RATIO = 0.98
+
+
+def finish_surfaces(task: Task, *, cutter: Cutter) -> None:
+    """Finishes the promised inclined flat faces that this ball reaches."""
+    for facet in task.open_facets("inclined"):
+        task.check(f"surface {task.face_ids[facet.index]}")
+        face_id = task.face_ids[facet.index]
+        track = task.track()
+        share, low = _scan(task, track, facet, cutter)
+        if share < DONE_RATIO:
+            task.reasons[face_id] = (
+                f"Ø{cutter.diameter_mm:g} ball reaches {100.0 * share:.0f} % of the face: the rest lies against a"
+                f" neighbour, or too near jaws or seat (lowest contact reached at z {low:.2f} mm)"
+            )
+        else:
+            task.done.add(facet.index)
+            task.reasons.pop(face_id, None)
+        task.add(
+            kind="finish surface", cutter=cutter, feature=face_id, face_ids=(face_id,), track=track,
+            speeds=task.speeds(cutter), radial_mm=step_mm(cutter.diameter_mm / 2.0), axial_mm=0.5,
+        )  # fmt: skip
+        if share >= DONE_RATIO:
+            _take(task, facet)
+
+
+def step_mm(radius_mm: float) -> float:
+    """Distance between lines for the cusp allowed."""
+    return 2.0 * math.sqrt(2.0 * radius_mm * CUSP_MM - CUSP_MM**2)
+
+
+def _scan(task: Task, track: Track, facet: Facet, cutter: Cutter) -> tuple[float, float]:
+    """Lays the lines; returns the share of the face that was reached and its lowest height."""
+    import shapely
+
+    view, radius = task.view, cutter.diameter_mm / 2.0
+    normal = facet.normal
+    level = np.array([-normal[1], normal[0], 0.0]) / math.hypot(normal[0], normal[1])
+    slope = np.cross(normal, level)  # points up the face
+    corners = view.points[view.triangles[facet.rows]]
+    base = corners.reshape(-1, 3)[0]
+    flat = np.stack([(corners - base) @ level, (corners - base) @ slope], axis=2)
+    face = shapely.union_all([p for p in shapely.polygons(flat) if p.area > 1e-9]).buffer(1e-6)
+    if face.is_empty:
+        return 0.0, math.inf
+    u_low, v_low, u_high, v_high = face.bounds
+    count = max(1, math.ceil((v_high - v_low) / step_mm(radius)))
+    heights = [v_high - (v_high - v_low) * k / count for k in range(count + 1)]
+    near = Nearness(view.points, view.triangles, plane=(base, normal), radius_mm=radius)
+    speeds = task.speeds(cutter)
+    wanted = reached = 0.0
+    lowest = math.inf
+    for k, v in enumerate(heights):
+        inside = min(max(v, v_low + 1e-4), v_high - 1e-4)
+        line = shapely.LineString([(u_low - 1.0, inside), (u_high + 1.0, inside)])
+        for part in _parts(face.intersection(line)):
+            wanted += part[1] - part[0]
+            start, end = part[0] - 0.5, part[1] + 0.5
+            runs = _free(task, near, cutter, base, level, slope, normal, v, start, end)
+            for a, b in runs:
+                reached += max(0.0, min(b, part[1]) - max(a, part[0]))
+                tips = [base + u * level + v * slope + radius * normal - [0.0, 0.0, radius] for u in (a, b)]
+                lowest = min(lowest, float((base + v * slope)[2]))
+                if k % 2:
+                    tips.reverse()
+                _line(task, track, tips[0], tips[1], speeds, radius)
+    return (reached / wanted if wanted > 0.0 else 0.0), lowest
+
+
+def _parts(shape: Any) -> list[tuple[float, float]]:
+    import shapely
+
+    spans = [(g.bounds[0], g.bounds[2]) for g in shapely.get_parts(shape) if not g.is_empty]
+    return sorted(s for s in spans if s[1] - s[0] > 1e-4)
+
+
+def _free(
+    task: Task, near: Nearness, cutter: Cutter, base: Array, level: Array, slope: Array, normal: Array, v: float,
+    start: float, end: float,
+) -> list[tuple[float, float]]:  # fmt: skip
+    """Spans of u where the ball and its shank meet nothing."""
+    import shapely
+
+    view, radius = task.view, cutter.diameter_mm / 2.0
+    us = np.linspace(start, end, max(3, math.ceil((end - start) / SAMPLE_MM)))
+    centres = base + us[:, None] * level + v * slope + radius * normal
+    good = near.distances(centres) >= radius - TOUCH_MM
+    z = float(centres[0, 2])
+    above = view.shadow(z)
+    blocked = grown(above, radius - 1e-3) + view.held_off(z - radius, cutter=cutter, radius_mm=radius)
+    if not blocked.is_empty():
+        zone = shape_of(blocked)
+        shapely.prepare(zone)
+        good &= ~shapely.contains_xy(zone, centres[:, 0], centres[:, 1])
+    runs: list[tuple[float, float]] = []
+    k = 0
+    while k < len(us):
+        if not good[k]:
+            k += 1
+            continue
+        first = k
+        while k + 1 < len(us) and good[k + 1]:
+            k += 1
+        if k > first:
+            runs.append((float(us[first]), float(us[k])))
+        k += 1
+    return runs
+
+
+def _line(task: Task, track: Track, first: Array, last: Array, speeds: Any, radius: float) -> None:
+    here = track.here
+    near = here is not None and float(np.linalg.norm(np.subtract(here, first))) < 3.0 * step_mm(radius)
+    if near:
+        track.feed(*(float(c) for c in first), speeds.feed_mm_per_s)
+    else:
+        top = task.view.top_at(x_mm=float(first[0]), y_mm=float(first[1]), radius_mm=radius)
+        start = max(float(first[2]), top if math.isfinite(top) else float(first[2])) + 0.5
+        track.enter(
+            x_mm=float(first[0]), y_mm=float(first[1]), z_mm=float(first[2]), feed_mm_per_s=speeds.plunge_mm_per_s,
+            from_mm=start,
+        )  # fmt: skip
+    track.feed(*(float(c) for c in last), speeds.feed_mm_per_s)
+
+
+def _take(task: Task, facet: Facet) -> None:
+    """Takes everything above the face away from the work."""
+    import manifold3d
+
+    view = task.view
+    area = view.outline(facet)
+    if area.is_empty():
+        return
+    n = facet.normal
+    base = view.points[view.triangles[facet.rows]].reshape(-1, 3)[0]
+    gone = float(n @ base) / float(n[2])
+    column = manifold3d.Manifold.extrude(area, view.clear_mm - float(facet.low_mm[2]) + 1.0)
+    lean = np.array([[1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0], [-n[0] / n[2], -n[1] / n[2], 1.0, gone]])
+    view.take(column.transform(lean))

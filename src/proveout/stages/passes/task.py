@@ -1,0 +1,105 @@
+"""What the makers of passes share: one tilt's view, machine, limits, and what has been laid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import msgspec
+
+from proveout.geometry.facets import Facet
+from proveout.model.limits import Limits
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Machine
+from proveout.model.work import Hole, PassKind
+from proveout.stages.passes.speeds import Speeds, speeds_of
+from proveout.stages.passes.track import Track
+from proveout.stages.passes.view import TiltView
+
+
+class Laid(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """A pass as laid: its moves still in the track."""
+
+    kind: PassKind
+    cutter: Cutter
+    feature: str
+    face_ids: tuple[str, ...]
+    track: Track
+    speeds: Speeds
+    radial_mm: float
+    axial_mm: float
+
+
+class Task(msgspec.Struct, kw_only=True, eq=False):
+    """One tilt to be planned.
+
+    face_ids: by index.  promised: indices of the faces to cut here, holes apart.  holes: those to cut here.
+    done: indices of faces that have their pass.  reasons: face or hole id to why it has none.  laid: in order.
+    """
+
+    view: TiltView
+    machine: Machine
+    limits: Limits
+    run: Run
+    face_ids: tuple[str, ...]
+    promised: set[int]
+    holes: tuple[Hole, ...]
+    done: set[int]
+    reasons: dict[str, str]
+    laid: list[Laid]
+
+    @property
+    def clamping_id(self) -> str:
+        """Whose limits count."""
+        return self.view.clamping.id
+
+    def check(self, text: str) -> None:
+        """Report progress and stop when asked."""
+        self.run.check("passes", text)
+
+    def speeds(self, cutter: Cutter) -> Speeds:
+        """Speeds of a cutter on this clamping's machine."""
+        return speeds_of(cutter=cutter, machine=self.machine, limits=self.limits, clamping_id=self.clamping_id)
+
+    def track(self) -> Track:
+        """An empty track at this tilt's clearance height."""
+        return Track(resolution_mm=self.machine.resolution_mm, clear_mm=self.view.clear_mm)
+
+    def open_facets(self, *seen: str) -> list[Facet]:
+        """The promised faces without a pass yet that the axis meets in one of these ways."""
+        return [self.view.facets[k] for k in sorted(self.promised - self.done) if self.view.facets[k].seen in seen]
+
+    def ids(self, facets: Iterable[Facet]) -> tuple[str, ...]:
+        """Their face ids, sorted."""
+        return tuple(sorted(self.face_ids[f.index] for f in facets))
+
+    def add(
+        self, *, kind: PassKind, cutter: Cutter, feature: str, face_ids: tuple[str, ...], track: Track, speeds: Speeds,
+        radial_mm: float, axial_mm: float,
+    ) -> None:  # fmt: skip
+        """Keeps a pass that cuts something."""
+        if not track.is_empty:
+            self.laid.append(
+                Laid(
+                    kind=kind,
+                    cutter=cutter,
+                    feature=feature,
+                    face_ids=face_ids,
+                    track=track,
+                    speeds=speeds,
+                    radial_mm=radial_mm,
+                    axial_mm=axial_mm,
+                )  # fmt: skip
+            )
+
+
+def feature_of(face_ids: tuple[str, ...], fallback: str) -> str:
+    """A pass's feature: its only face, or the first with how many more."""
+    if not face_ids:
+        return fallback
+    return face_ids[0] if len(face_ids) == 1 else f"{face_ids[0]} and {len(face_ids) - 1} more"
+
+
+def is_empty(area: Any, least_mm2: float = 1e-3) -> bool:
+    """True when an area is empty or dust."""
+    return bool(area.is_empty()) or float(area.area()) < least_mm2

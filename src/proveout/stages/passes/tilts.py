@@ -1,0 +1,126 @@
+"""One tilt's passes in working order: face, rough, holes, floors, walls, surfaces, undercuts, edges."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from proveout.model.choice import CutterChoice, CutterUse, Role
+from proveout.model.shop import Cutter
+from proveout.stages.passes import holes as hole_passes
+from proveout.stages.passes.edges import break_edges
+from proveout.stages.passes.facing import face
+from proveout.stages.passes.floors import finish_floors
+from proveout.stages.passes.holes import Seat
+from proveout.stages.passes.roughing import rough
+from proveout.stages.passes.surfaces import finish_surfaces
+from proveout.stages.passes.task import Task
+from proveout.stages.passes.undercuts import undercut
+from proveout.stages.passes.walls import finish_walls, lowest_of
+
+
+def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], offsets_mm: dict[str, float]) -> None:
+    """Lays all passes of one tilt; what the geometry libraries refuse leaves its faces without a pass, with the reason."""
+    clamping_id, tilt_id = task.clamping_id, task.view.tilt.id
+
+    def uses(role: Role) -> tuple[CutterUse, ...]:
+        return choice.of(clamping_id=clamping_id, tilt_id=tilt_id, role=role)
+
+    def chosen(role: Role) -> list[Cutter]:
+        found = {u.cutter_id: cutters[u.cutter_id] for u in uses(role) if u.cutter_id in cutters}
+        return sorted(found.values(), key=lambda c: (-c.diameter_mm, c.id))
+
+    if not task.promised and not task.holes:
+        return
+    seats = _seats(task, offsets_mm)
+    hole_passes.fill(task, list(seats.values()))
+    low = _low_mm(task)
+    for cutter in chosen("face")[:1]:
+        _guard(task, "face", lambda c=cutter: face(task, cutter=c))
+    if low is not None:
+        _guard(task, "rough", lambda: rough(task, cutters=tuple(chosen("rough")), low_mm=low))
+    _holes(task, seats, uses, cutters)
+    for cutter in chosen("finish"):
+        _guard(task, "finish floor", lambda c=cutter: finish_floors(task, cutter=c))
+        _guard(task, "finish wall", lambda c=cutter: finish_walls(task, cutter=c))
+    before = len(task.laid)
+    for cutter in chosen("edge"):
+        _guard(task, "break edge", lambda c=cutter: break_edges(task, cutter=c))
+    last = task.laid[before:]
+    del task.laid[before:]
+    for cutter in chosen("surface"):
+        _guard(task, "finish surface", lambda c=cutter: finish_surfaces(task, cutter=c))
+    for cutter in chosen("undercut"):
+        _guard(task, "undercut", lambda c=cutter: undercut(task, cutter=c))
+    mouths = [k for k in task.laid if k.kind == "break edge"]
+    task.laid[:] = [k for k in task.laid if k.kind != "break edge"] + last + mouths
+
+
+def _low_mm(task: Task) -> float | None:
+    """How deep roughing goes: the lowest promised face, with the walls' run into waste; None when only holes are cut."""
+    lows: list[float] = []
+    for index in sorted(task.promised):
+        facet = task.view.facets[index]
+        if facet.seen == "wall":
+            lows.append(lowest_of(task.view, float(facet.low_mm[2])))
+        elif facet.seen not in ("away", "under") and len(facet.rows):
+            lows.append(float(facet.low_mm[2]))
+        elif facet.seen == "under":
+            lows.append(float(facet.low_mm[2]))
+    return max(min(lows), task.view.lowest_mm) if lows else None
+
+
+def _seats(task: Task, offsets_mm: dict[str, float]) -> dict[str, Seat]:
+    seats: dict[str, Seat] = {}
+    for hole in task.holes:
+        seat = hole_passes.seat_of(task, hole, offsets_mm=offsets_mm)
+        if seat is None:
+            task.reasons[hole.id] = "the hole's axis is not along the cutter at this tilt"
+        else:
+            seats[hole.id] = seat
+    return seats
+
+
+def _holes(
+    task: Task, seats: dict[str, Seat], uses: Callable[[Role], tuple[CutterUse, ...]], cutters: dict[str, Cutter]
+) -> None:
+    """Spot, drill, bore, mouths, taps; each by cutter, then by place."""
+
+    def each(role: Role) -> list[tuple[Cutter, Seat]]:
+        pairs = [(cutters[u.cutter_id], seats[u.subjects[0]]) for u in uses(role) if u.subjects[0] in seats]
+        return sorted(pairs, key=lambda p: (p[0].id, round(p[1].x_mm, 4), round(p[1].y_mm, 4), p[1].hole.id))
+
+    drilled = {u.subjects[0] for u in uses("drill")}
+    for cutter, seat in each("bore"):
+        if seat.hole.id in drilled:
+            _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.flat_entry(task, s, cutter=c))
+    for cutter, seat in each("spot"):
+        _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.spot(task, s, cutter=c))
+    for cutter, seat in each("drill"):
+        _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.drill(task, s, cutter=c))
+    for cutter, seat in each("bore"):
+        smallest = seat.hole.id not in drilled
+        _guard(
+            task,
+            seat.hole.id,
+            lambda c=cutter, s=seat, m=smallest: hole_passes.bore(task, s, cutter=c, from_smallest=m),
+        )
+    for cutter, seat in each("edge"):
+        _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.break_mouth(task, s, cutter=c))
+    for cutter, seat in each("tap"):
+        _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.tap(task, s, cutter=c))
+
+
+def _guard(task: Task, what: str, lay: Callable[[], Any]) -> None:
+    """Runs one maker; what the plane-geometry libraries refuse is kept as the reason of the faces left."""
+    import shapely
+
+    try:
+        lay()
+    except (shapely.errors.ShapelyError, ValueError, ArithmeticError, IndexError) as fault:
+        reason = f"{what}: the plane geometry could not be worked out ({type(fault).__name__}: {fault})"
+        if what in {h.id for h in task.holes}:
+            task.reasons[what] = reason
+            return
+        for index in task.promised - task.done:
+            task.reasons.setdefault(task.face_ids[index], reason)

@@ -1,0 +1,214 @@
+"""One tilt as the maker of passes sees it: target, jaws, and the work as it stands, all in the tilt's frame."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.geometry.facets import Facet, facets_of
+from proveout.geometry.frames import Frame
+from proveout.model.shop import Cutter
+from proveout.model.target import Target
+from proveout.model.work import Clamping, Tilt
+from proveout.stages.passes.areas import COARSE_MM, FINE_MM, area_of, disc, grown, nothing, shadow_of
+
+Array = NDArray[np.float64]
+
+JAW_GAP_MM = 0.3
+"""Least air between a cutter and jaws or seat."""
+SKIN_MM = 5e-4
+"""A face at a height counts as below it: the shadow is taken this far above."""
+BODY_GAP_MM = 0.5
+"""Least air between the holder and metal; the shank keeps a tenth of it."""
+
+
+class TiltView:
+    """Holds the three bodies of one tilt; the work is the only thing that changes, by `cut`.
+
+    fills: (x, y, radius, top z) of the holes that drills or bores make, so that other passes stay out of them.
+    """
+
+    def __init__(self, *, target: Target, body: Any, clamping: Clamping, tilt: Tilt, work: Any) -> None:
+        self.clamping = clamping
+        self.tilt = tilt
+        self.frame: Frame = tilt.frame
+        self.points = tilt.frame.into(target.vertices_mm)
+        self.triangles = target.triangles
+        self.facets: list[Facet] = facets_of(
+            points_mm=self.points, triangles=target.triangles, triangle_face=target.triangle_face,
+            count=len(target.face_ids),
+        )  # fmt: skip
+        self.index_of = {face_id: k for k, face_id in enumerate(target.face_ids)}
+        self.body = body.transform(_into(tilt.frame))
+        self.work = work.transform(_into(tilt.frame))
+        self.is_upright = float(np.dot(clamping.frame.z, tilt.frame.z)) > 1.0 - 1e-9
+        self.seat_mm = float(tilt.frame.into([clamping.frame.origin_mm])[0, 2])
+        self.jaws = _jaws(clamping, self.work_box_in_clamping()).transform(_into(tilt.frame))
+        self.fills: list[tuple[float, float, float, float]] = []
+        self.low_mm = self.points.min(axis=0)
+        self.high_mm = self.points.max(axis=0)
+        self._shadows: dict[int, Any] = {}
+        self._jaw_shadows: dict[int, Any] = {}
+        self._around: Any | None = None
+        jaw_top = float(self.jaws.bounding_box()[5])
+        self.clear_mm = max(float(self.work.bounding_box()[5]), jaw_top, float(self.high_mm[2])) + 5.0
+
+    def work_box_in_clamping(self) -> tuple[float, ...]:
+        """The work's box in the clamping's frame."""
+        in_clamping = self.work.transform(_out_of(self.frame)).transform(_into(self.clamping.frame))
+        return tuple(float(v) for v in in_clamping.bounding_box())
+
+    @property
+    def lowest_mm(self) -> float:
+        """No tip goes below this height outside the jaws: the seat and its air."""
+        return self.seat_mm + JAW_GAP_MM if self.is_upright else -math.inf
+
+    @property
+    def jaw_low_mm(self) -> float:
+        """No tip goes below this height over the jaws."""
+        return float(self.jaws.bounding_box()[5]) + JAW_GAP_MM
+
+    def shadow(self, z_mm: float) -> Any:
+        """The target above a height, with the fills, seen along the cutter."""
+        key = round(z_mm * 1e4)
+        if key not in self._shadows:
+            area = shadow_of(self.body, above_mm=z_mm + SKIN_MM)
+            for x, y, radius, top in self.fills:
+                if top > z_mm + SKIN_MM:
+                    area = area + disc(x_mm=x, y_mm=y, radius_mm=radius)
+            self._shadows[key] = area
+        return self._shadows[key]
+
+    def jaw_shadow(self, z_mm: float) -> Any:
+        """The jaws and the seat above a height less the air kept from them."""
+        key = round(z_mm * 1e4)
+        if key not in self._jaw_shadows:
+            self._jaw_shadows[key] = shadow_of(self.jaws, above_mm=z_mm - JAW_GAP_MM + 1e-6)
+        return self._jaw_shadows[key]
+
+    def metal(self, z_mm: float) -> Any:
+        """The work above a height, seen along the cutter."""
+        return shadow_of(self.work, above_mm=z_mm + SKIN_MM)
+
+    def held_off(self, z_mm: float, *, cutter: Cutter, radius_mm: float) -> Any:
+        """Where the tip may not stand at a height because of jaws, shank or holder."""
+        area = grown(self.jaw_shadow(z_mm), radius_mm + JAW_GAP_MM, chord_mm=COARSE_MM)
+        if self.is_upright and z_mm < self.jaw_low_mm - 1e-6:
+            area = area + grown(self._outside(), radius_mm, chord_mm=COARSE_MM)
+        top = float(self.work.bounding_box()[5]) if not self.work.is_empty() else -math.inf
+        bodies = [
+            (cutter.stick_out_mm, cutter.holder_diameter_mm / 2.0, BODY_GAP_MM, cutter.holder_length_mm > 0.0),
+            (cutter.flute_length_mm, cutter.shank_diameter_mm / 2.0, BODY_GAP_MM / 10.0,
+             cutter.shank_diameter_mm / 2.0 > cutter.diameter_mm / 2.0 - 0.02),
+        ]  # fmt: skip
+        for height, radius, gap, counts in bodies:
+            low = z_mm + height
+            if not counts or radius <= 0.0:
+                continue
+            if low < top:
+                area = area + grown(self.metal(low), radius + gap, chord_mm=COARSE_MM)
+            if low < self.jaw_low_mm:
+                area = area + grown(self.jaw_shadow(low), radius + gap, chord_mm=COARSE_MM)
+        return area
+
+    def _outside(self) -> Any:
+        """All around the part's silhouette: below the jaw tops the metal there is what the jaws hold."""
+        if self._around is None:
+            import manifold3d
+
+            whole = self.shadow(float(self.low_mm[2]) - 1.0)
+            outer = area_of([c for c in whole.to_polygons() if _turns_left(c)])
+            box = self.work.bounding_box()
+            size = (box[3] - box[0] + 400.0, box[4] - box[1] + 400.0)
+            frame = manifold3d.CrossSection.square(size).translate((box[0] - 200.0, box[1] - 200.0))
+            self._around = frame - outer
+        return self._around
+
+    def obstacle(
+        self, z_mm: float, *, cutter: Cutter, allowance_mm: float, radius_mm: float | None = None,
+        chord_mm: float = FINE_MM,
+    ) -> Any:  # fmt: skip
+        """Where the tip may not stand at a height: target with its allowance, jaws, shank and holder."""
+        radius = cutter.diameter_mm / 2.0 if radius_mm is None else radius_mm
+        area = grown(self.shadow(z_mm), radius + allowance_mm, chord_mm=chord_mm)
+        return area + self.held_off(z_mm, cutter=cutter, radius_mm=radius)
+
+    def removable(self, z_mm: float, *, obstacle: Any, radius_mm: float) -> Any:
+        """Metal above a height that a flat cutter kept out of the obstacle can take."""
+        return self.metal(z_mm) - grown(obstacle, -radius_mm, chord_mm=COARSE_MM)
+
+    def cut(self, area: Any, *, above_mm: float, below_mm: float | None = None) -> None:
+        """Takes away the work over an area above a height (and below another)."""
+        if area.is_empty():
+            return
+        top = self.clear_mm + 1.0 if below_mm is None else below_mm
+        if top - above_mm <= 1e-9:
+            return
+        import manifold3d
+
+        column = manifold3d.Manifold.extrude(area, top - above_mm).translate((0.0, 0.0, above_mm))
+        self.take(column)
+
+    def take(self, body: Any) -> None:
+        """Takes a body away from the work, when the boolean library can."""
+        import manifold3d
+
+        left = self.work - body
+        if left.status() == manifold3d.Error.NoError:
+            self.work = left
+
+    def top_at(self, *, x_mm: float, y_mm: float, radius_mm: float) -> float:
+        """Height of the highest metal under a disc; -inf when there is none."""
+        import manifold3d
+
+        low, high = float(self.work.bounding_box()[2]) - 1.0, self.clear_mm + 1.0
+        column = manifold3d.Manifold.cylinder(high - low, radius_mm, radius_mm, 32).translate((x_mm, y_mm, low))
+        met = self.work ^ column
+        return -math.inf if met.is_empty() else float(met.bounding_box()[5])
+
+    def work_in_part(self) -> Any:
+        """The work as it stands, in the part frame."""
+        return self.work.transform(_out_of(self.frame))
+
+    def outline(self, facet: Facet) -> Any:
+        """A face seen along the cutter, as an area (empty for walls)."""
+        corners = self.points[self.triangles[facet.rows]][:, :, :2]
+        turn = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        flipped = np.where((turn < 0.0)[:, None, None], corners[:, ::-1, :], corners)
+        kept = flipped[np.abs(turn) > 1e-9]
+        return area_of(list(kept)) if len(kept) else nothing()
+
+
+def box_body(low_mm: Any, high_mm: Any) -> Any:
+    """A box as a body."""
+    import manifold3d
+
+    low, high = np.asarray(low_mm, dtype=np.float64), np.asarray(high_mm, dtype=np.float64)
+    return manifold3d.Manifold.cube(tuple(high - low)).translate(tuple(low))
+
+
+def _into(frame: Frame) -> Array:
+    turn = frame.turn
+    return np.column_stack([turn, -turn @ np.array(frame.origin_mm)])
+
+
+def _out_of(frame: Frame) -> Array:
+    return np.column_stack([frame.turn.T, np.array(frame.origin_mm)])
+
+
+def _jaws(clamping: Clamping, work_box: tuple[float, ...]) -> Any:
+    """Both jaws and the seat as blocks, in the part frame; 60 mm thick and 40 mm longer than the work each way."""
+    x_low, x_high = work_box[0] - 40.0, work_box[3] + 40.0
+    top, gap = clamping.jaw_top_mm, clamping.gap_mm
+    fixed = box_body((x_low, 0.0, -60.0), (x_high, 60.0, top))
+    moving = box_body((x_low, -gap - 60.0, -60.0), (x_high, -gap, top))
+    seat = box_body((x_low, -gap, -60.0), (x_high, 0.0, 0.0))
+    return (fixed + moving + seat).transform(_out_of(clamping.frame))
+
+
+def _turns_left(contour: Any) -> bool:
+    x, y = np.asarray(contour)[:, 0], np.asarray(contour)[:, 1]
+    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) > 0.0
