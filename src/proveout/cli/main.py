@@ -46,7 +46,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return INTERNAL
     except BrokenPipeError:
         return READY
-    except Exception as fault:  # the door: whatever is left is ours, said in one line with its place
+    except Exception as fault:  # noqa: BLE001 - the door: whatever is left is ours, said in one line with its place
         place = _place_of(fault)
         _say(f"Proveout is at fault: {type(fault).__name__}: {fault}; where: {place}; do: report this with the input")
         return INTERNAL

@@ -25,7 +25,7 @@ class Progress:
         self._stage, self._last, self._wide = "", 0.0, 0
         self._terminal = stream.isatty()
 
-    def tell(self, stage: str, text: str, share: float) -> None:
+    def tell(self, stage: str, text: str, share: float) -> None:  # noqa: ARG002 - the shape of Run's teller
         """Called often; prints rarely."""
         if self._quiet:
             return

@@ -35,7 +35,9 @@ def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
     lines = [f"Written: {target} and its numbered drawing {drawing}"]
     lines += [f"Note: {w}" for w in read.warnings]
     lines += [f"Another solid in the file: {o.name} (plan it with --solid)" for o in read.other_solids]
-    lines.append(f"{len(surveyed.holes)} holes and {len(surveyed.faces)} faces are listed; type what you know, as 7 = \"H8\"")
+    lines.append(
+        f'{len(surveyed.holes)} holes and {len(surveyed.faces)} faces are listed; type what you know, as 7 = "H8"'
+    )
     return lines
 
 
@@ -88,4 +90,6 @@ def _write(path: Path, text: str) -> None:
     try:
         path.write_text(text, encoding="utf-8", newline="")
     except OSError as fault:
-        raise BadInput("The file cannot be written", where=str(path), value=fault.strerror or "", do="name another place") from fault
+        raise BadInput(
+            "The file cannot be written", where=str(path), value=fault.strerror or "", do="name another place"
+        ) from fault

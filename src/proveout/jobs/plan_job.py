@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+
 import msgspec
 import numpy as np
 
@@ -80,7 +81,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     choice = store.get(
         "clampings", clampings.decide, solid=solid, target=target, survey=surveyed.value, machines=shop.machines,
         vises=shop.vises, jaws=shop.jaws, cutters=cutters, quantity=job.order.quantity,
-        pins=_pins(job.pins, ("machine", "vise", "jaws", "up")), limits=Limits(), run=run,
+        pins=_pins(job.pins, ("machine", "vise", "jaws", "up")), run=run,
     )  # fmt: skip
     proofs: list[Proof] = [*surveyed.proofs, *finished.proofs, *choice.proofs]
     sequence = choice.value.sequences[0] if choice.value.sequences else None
@@ -134,7 +135,8 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
         proofs.extend(decision.proofs)
     ordered = weakest_first(tuple(proofs))
     plan = Plan(
-        schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=_summary(job, read), survey=found_survey,
+        schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=_summary(job, read),
+        survey=found_survey,
         finishing=finished.value.finishing, blank=blanked.value.choice, clampings=placed, passes=cut.passes.passes,
         not_cut=cut.passes.not_cut, removal=cut.removal, inspection=lines.value, bars=sawn.value, time=timed.value,
         cost=priced.value,
@@ -155,7 +157,7 @@ class _Held:
         self.path, self.run = path, run
 
 
-def _read(*, path_digest: str, solid_name: str, path: str, run: _Held) -> ReadSolid:
+def _read(*, path_digest: str, solid_name: str, path: str, run: _Held) -> ReadSolid:  # noqa: ARG001 - parts of the key
     return read_solid(run.path, solid_name=solid_name)
 
 
@@ -173,7 +175,7 @@ def _grip_side(sequence: Sequence | None) -> Vector:
 def _raw_jaws(shop: Shop, sequence: Sequence | None) -> Jaws:
     if sequence is not None:
         return next(j for j in shop.jaws if j.id == sequence.holds[0].jaws_id)
-    return sorted(shop.jaws, key=lambda j: (j.kind != "toothed", j.id))[0]
+    return min(shop.jaws, key=lambda j: (j.kind != "toothed", j.id))
 
 
 def _summary(job: Job, read: ReadSolid) -> PartSummary:
@@ -197,8 +199,8 @@ def _among(choice: ClampingChoice) -> Proof:
         "loading money", sense="at most", found_low=first.bound_each, found_high=first.bound_each, limit=best,
         unit="money a piece", blocks_release=False,
         basis=Basis(
-            formula="sum over clampings of (set-up / quantity + load + tilts) x rate; only the first is planned in full, "
-            "so the choice is proved by this bound alone, not by full cost", source="own-algorithm",
+            formula="sum over clampings of (set-up / quantity + load + tilts) x rate; only the first is planned in "
+            "full, so the choice is proved by this bound alone, not by full cost", source="own-algorithm",
         ),
         remedy="pin another way up to have it planned in full",
     )  # fmt: skip
@@ -215,7 +217,9 @@ def _iterate(
         cut = _cut(request, survey, target, blank, placed, limits, store, run)
         failing = tuple(p for p in cut.proofs if p.blocks_release and p.verdict != "holds")
         remedies = tuple(
-            sorted({p.tighten for p in failing if p.tighten is not None}, key=lambda t: (t.subject, t.quantity, t.bound))
+            sorted(
+                {p.tighten for p in failing if p.tighten is not None}, key=lambda t: (t.subject, t.quantity, t.bound)
+            )
         )
         rounds.append(
             Round(
@@ -248,7 +252,11 @@ def _cut(
     from proveout.stages import holding, loads, passes, removal_check
 
     shop = request.shop
-    threads = {s.balloon: s.text for s in request.job.sizes if s.text.strip().upper().startswith("M") and s.text.strip()[1:2].isdigit()}
+    threads = {
+        s.balloon: s.text
+        for s in request.job.sizes
+        if s.text.strip().upper().startswith("M") and s.text.strip()[1:2].isdigit()
+    }
     threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
     picked = store.get(
         "cutters", cutters_stage.decide, survey=survey, clampings=placed, target=target, cutters=shop.cutters,

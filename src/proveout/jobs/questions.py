@@ -15,7 +15,14 @@ FIT_MM = 0.05
 
 
 def ask(
-    *, job: Job, read: ReadSolid, survey: Survey, cost: CostPlan, time: TimePlan, proofs: tuple[Proof, ...], is_bare: bool
+    *,
+    job: Job,
+    read: ReadSolid,
+    survey: Survey,
+    cost: CostPlan,
+    time: TimePlan,
+    proofs: tuple[Proof, ...],
+    is_bare: bool,
 ) -> tuple[Question, ...]:
     """The questions that the file and the job leave open, weighed by money a piece where that can be reckoned."""
     found: list[Question] = []
@@ -34,7 +41,7 @@ def ask(
         found.append(
             Question(
                 id="quantity", text=f"How many are wanted? {job.order.quantity} are assumed.",
-                would_change=f"work done once a batch is {100.0 * share / (share + piece):.0f} % of the work on a piece",
+                would_change=f"work done once a batch is {100.0 * share / (share + piece):.0f} % of a piece's work",
                 weight=each * share / (share + piece),
             )
         )  # fmt: skip
@@ -58,7 +65,8 @@ def ask(
             Question(
                 id="threads", text=f"Which of these holes are tapped: {names}?",
                 would_change="a tap in the plan, its gauge, and plugs or an oversize tap under a coat",
-                weight=each * 0.05 * len(threads), face_ids=tuple(f for h, _ in threads for s in h.steps for f in s.face_ids),
+                weight=each * 0.05 * len(threads),
+                face_ids=tuple(f for h, _ in threads for s in h.steps for f in s.face_ids),
             )
         )  # fmt: skip
     if not job.sizes:
@@ -72,7 +80,7 @@ def ask(
     if holding:
         found.append(
             Question(
-                id="grip", text="What do ten pull tests of your jaws on this bar give, and what force do the jaws reach?",
+                id="grip", text="What do ten pull tests of your jaws on this bar give, and what force do they reach?",
                 would_change=f"{len(holding)} holding proofs that block release", weight=each * 0.5,
             )
         )  # fmt: skip

@@ -32,7 +32,8 @@ def result_folder(out: Path) -> Iterator[Path]:
         part = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
     except OSError as fault:
         raise BadInput(
-            "The result folder cannot be made", where=str(out.parent), value=fault.strerror or "", do="name another --out"
+            "The result folder cannot be made", where=str(out.parent), value=fault.strerror or "",
+            do="name another --out"
         ) from fault  # fmt: skip
     try:
         yield part

@@ -57,7 +57,9 @@ def write_part(
                 views[clamping.id] = ClampingDrawings(operator=found[2 * i], end=found[2 * i + 1])
     mark = fingerprint_of(plan)
     for clamping in plan.clampings:
-        svg = clamping_svg(plan=plan, shop=shop, clamping_id=clamping.id, drawings=views.get(clamping.id, ClampingDrawings()))
+        svg = clamping_svg(
+            plan=plan, shop=shop, clamping_id=clamping.id, drawings=views.get(clamping.id, ClampingDrawings())
+        )
         (folder / f"clamping-{clamping.number}.svg").write_text(svg, encoding="utf-8", newline="")
     run.check("papers", "the page")
     page = plan_html(plan=plan, shop=shop, target=planned.target, drawings=views, fingerprint=mark)
@@ -88,9 +90,7 @@ def _write_inputs(folder: Path, *, shop_text: str, job_file: Path | None, step: 
     shutil.copyfile(step, folder / f"part{step.suffix.lower() or '.step'}")
 
 
-def write_order(
-    folder: Path, *, order_file: Path, parts: Sequence[tuple[Plan, str]], shop: Shop
-) -> tuple[str, ...]:
+def write_order(folder: Path, *, order_file: Path, parts: Sequence[tuple[Plan, str]], shop: Shop) -> tuple[str, ...]:
     """order.json: each part's folder and verdict, the spindle hours asked, and notes in words."""
     from proveout.stages.timing.order import order_load
 
@@ -100,7 +100,8 @@ def write_order(
         "ready": all(plan.ready for plan, _ in parts),
         "parts": [
             {
-                "number": plan.part.number, "revision": plan.part.revision, "folder": sub, "quantity": plan.part.quantity,
+                "number": plan.part.number, "revision": plan.part.revision, "folder": sub,
+                "quantity": plan.part.quantity,
                 "ready": plan.ready, "bars_count": plan.bars.bars_count, "cost_each": plan.cost.each,
                 "failing": [p.id for p in plan.proofs if p.blocks_release and p.verdict != "holds"],
             }

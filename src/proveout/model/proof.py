@@ -104,7 +104,9 @@ def prove(
             limit=limit, unit=unit, margin=None, verdict="not shown", blocks_release=blocks_release, basis=basis,
             decides=decides or "supply the missing value", remedy=remedy, tighten=tighten,
         )  # fmt: skip
-    assert found_low is not None and found_high is not None and limit is not None
+    assert found_low is not None
+    assert found_high is not None
+    assert limit is not None
     worst, best = (found_high, found_low) if sense == "at most" else (found_low, found_high)
     inside = (lambda value: value <= limit) if sense == "at most" else (lambda value: value >= limit)
     verdict: Verdict = "holds" if inside(worst) else ("not shown" if inside(best) else "fails")

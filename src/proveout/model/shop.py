@@ -247,16 +247,22 @@ def body_pieces(cutter: Cutter) -> tuple[Piece, ...]:
     if cutter.stick_out_mm > cutter.flute_length_mm + 1e-9 and shank_r > 0.0:
         pieces.append(
             Piece(
-                kind="frustum", z_low_mm=cutter.flute_length_mm, z_high_mm=cutter.stick_out_mm,
-                r_low_mm=shank_r, r_high_mm=shank_r,
-            )  # fmt: skip
+                kind="frustum",
+                z_low_mm=cutter.flute_length_mm,
+                z_high_mm=cutter.stick_out_mm,
+                r_low_mm=shank_r,
+                r_high_mm=shank_r,
+            )
         )
     if cutter.holder_length_mm > 0.0:
         holder_r = cutter.holder_diameter_mm / 2.0
         pieces.append(
             Piece(
-                kind="frustum", z_low_mm=cutter.stick_out_mm, z_high_mm=cutter.stick_out_mm + cutter.holder_length_mm,
-                r_low_mm=holder_r, r_high_mm=holder_r,
-            )  # fmt: skip
+                kind="frustum",
+                z_low_mm=cutter.stick_out_mm,
+                z_high_mm=cutter.stick_out_mm + cutter.holder_length_mm,
+                r_low_mm=holder_r,
+                r_high_mm=holder_r,
+            )
         )
     return tuple(pieces)

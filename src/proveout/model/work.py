@@ -149,6 +149,7 @@ class Clamping(Noun, frozen=True, kw_only=True):
     jaw step (seat of the work).  seat_z 0.  jaw_top_mm: height of the jaw tops above the seat.
     grip_faces: ids of the faces the jaws touch, empty for the raw bar.
     patch_length_mm x patch_height_mm: where jaw and work really meet.  gap_mm: distance between the jaws.
+    jaw_middle_mm: x of the middle of the jaws.  needs_form: soft jaws must be cut to the shape of the work.
     """
 
     id: str
@@ -170,6 +171,7 @@ class Clamping(Noun, frozen=True, kw_only=True):
     makes_holes: tuple[str, ...]
     removes_grip: bool
     needs_form: bool = False
+    jaw_middle_mm: float = 0.0
 
 
 class Moves(msgspec.Struct, frozen=True, kw_only=True):

@@ -29,8 +29,7 @@ def raster(corners, low_x, low_y, pitch, heights):  # noqa: ANN001, ANN201 - com
                 j = int(np.floor((ay + u * (by - ay) - low_y) / pitch))
                 if 0 <= i < nx and 0 <= j < ny:
                     z = az + u * (bz - az)
-                    if z > heights[i, j]:
-                        heights[i, j] = z
+                    heights[i, j] = max(heights[i, j], z)
         area = (x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0)
         if abs(area) < 1e-12:
             continue
@@ -47,13 +46,12 @@ def raster(corners, low_x, low_y, pitch, heights):  # noqa: ANN001, ANN201 - com
                 w2 = 1.0 - w0 - w1
                 if w0 >= -1e-9 and w1 >= -1e-9 and w2 >= -1e-9:
                     z = w0 * z0 + w1 * z1 + w2 * z2
-                    if z > heights[i, j]:
-                        heights[i, j] = z
+                    heights[i, j] = max(heights[i, j], z)
 
 
 @njit(cache=True)
 def widen(heights, half_widths, sign, out):  # noqa: ANN001, ANN201 - compiled: arrays only
-    """out = for each pixel the largest (sign 1) or smallest (sign -1) height over a disc of pixels.
+    """Out = for each pixel the largest (sign 1) or smallest (sign -1) height over a disc of pixels.
 
     half_widths[k] is the half width in pixels of the disc's row k - r, with r = (len - 1) / 2; beyond the map lies
     nothing (it neither raises nor lowers). Running extremes by a monotone queue, row by row.
@@ -85,8 +83,7 @@ def widen(heights, half_widths, sign, out):  # noqa: ANN001, ANN201 - compiled: 
                 while queue[head] < j - w:
                     head += 1
                 best = sign * heights[src, queue[head]]
-                if best > out[i, j]:
-                    out[i, j] = best
+                out[i, j] = max(out[i, j], best)
     for i in range(nx):
         for j in range(ny):
             out[i, j] = sign * out[i, j]

@@ -126,9 +126,12 @@ def reached_from(
     reached |= _holes(direction, shape=shape, samples=samples, cutters=cutters, best=best)
     access = [
         Access(
-            face_id=solid.faces[face].id, direction=direction, manner=_manner(direction, samples, face),
-            cutter_id=cutter_id, reached_ratio=round(ratio, 4),
-        )  # fmt: skip
+            face_id=solid.faces[face].id,
+            direction=direction,
+            manner=_manner(direction, samples, face),
+            cutter_id=cutter_id,
+            reached_ratio=round(ratio, 4),
+        )
         for face, (ratio, cutter_id) in sorted(best.items())
     ]
     return reached, access

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from proveout.model.choice_of_clampings import ClampingChoice
 from proveout.model.job import Pin
-from proveout.model.limits import Limits
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
@@ -29,7 +28,6 @@ def decide(
     cutters: tuple[Cutter, ...],
     quantity: int,
     pins: tuple[Pin, ...],
-    limits: Limits,
     run: Run,
 ) -> Decision[ClampingChoice]:
     """Every named sequence in order: most reached first, then least money by the bound and stiffest grip.
@@ -53,7 +51,7 @@ def decide(
         solid=solid, target=target, survey=survey, samples=samples_of(solid, target, survey),
         floor=Shopfloor(machines, vises, jaws, cutters, quantity), run=run,
     )  # fmt: skip
-    found = sequences(cover, pins=fixed, limits=limits)
+    found = sequences(cover, pins=fixed)
     reached_any = [mask for key, mask in sorted(cover.memory.items(), key=lambda kv: repr(kv[0])) if key[0] == "bare"]
     union = reached_any[0].copy() if reached_any else None
     for mask in reached_any[1:]:
@@ -85,7 +83,7 @@ def _proofs(choice: ClampingChoice, faces_count: int) -> tuple[Proof, ...]:
                 source="own-algorithm",
             ),
             remedy=(
-                f"no cutter, tilt and clamping of this shop reaches: {names}; add a cutter that fits or change the design"
+                f"nothing in this shop reaches: {names}; add a cutter that fits or change the design"
                 if held
                 else "no vise, jaws and machine of this shop can hold this part; see travels and vise opening"
             ),

@@ -54,9 +54,14 @@ def grips_for(
         stands = seat if seat_area >= SEAT_SHARE_MIN * footprint else ()
         grips.append(
             Grip(
-                across=grip.across, faces=grip.faces, patch_length_mm=grip.patch_length_mm,
-                patch_height_mm=grip.patch_height_mm, low_mm=grip.low_mm, gap_mm=grip.gap_mm, seat_faces=stands,
-            )  # fmt: skip
+                across=grip.across,
+                faces=grip.faces,
+                patch_length_mm=grip.patch_length_mm,
+                patch_height_mm=grip.patch_height_mm,
+                low_mm=grip.low_mm,
+                gap_mm=grip.gap_mm,
+                seat_faces=stands,
+            )
         )
     grips.sort(key=lambda g: (-g.patch_length_mm * g.patch_height_mm, g.gap_mm, g.across))
     return grips

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from proveout.geometry.frames import Frame, clean, frame_looking_down, triple
 from proveout.model.choice_of_clampings import Hold, Placed, Sequence
 from proveout.model.fact import Fact
-from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.proof import Basis, Decision, Proof, Sense, prove
 from proveout.model.shop import Bar, Jaws, Machine, Vise
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, Tilt, Vector
@@ -46,7 +46,7 @@ def place(
             bar = by_bar.get(blank.bar_id)
             clamping = _raw(name, number, hold, blank, jaw, vise, bar.corner_radius_mm if bar else 0.0)
         else:
-            clamping = _finished(name, number, hold, target, jaw, removes_grip=number == 2)
+            clamping = _finished(name, number, hold, target, removes_grip=number == 2)
         clampings.append(clamping)
         proofs.extend(_proofs(clamping, hold, machine, vise, jaw, blank, target))
     return Decision(value=Placed(clampings=tuple(clampings)), proofs=tuple(proofs))
@@ -74,17 +74,12 @@ def _tilts(hold: Hold, frame: Frame) -> tuple[Tilt, ...]:
     return tuple(tilts)
 
 
-def _raw(
-    name: str, number: int, hold: Hold, blank: Blank, jaws: Jaws, vise: Vise, corner_mm: float
-) -> Clamping:
+def _raw(name: str, number: int, hold: Hold, blank: Blank, jaws: Jaws, vise: Vise, corner_mm: float) -> Clamping:
     axis = int(np.argmax(np.abs(hold.up)))
     low, high = np.array(blank.low_mm), np.array(blank.high_mm)
     size = high - low
     flat = [i for i in range(3) if i != axis]
-    if blank.length_axis in flat:
-        along_axis = blank.length_axis
-    else:
-        along_axis = max(flat, key=lambda i: (size[i], -i))
+    along_axis = blank.length_axis if blank.length_axis in flat else max(flat, key=lambda i: (size[i], -i))
     across_axis = next(i for i in flat if i != along_axis)
     if size[across_axis] > vise.opening_max_mm >= size[along_axis]:
         along_axis, across_axis = across_axis, along_axis
@@ -112,9 +107,7 @@ def _raw(
     )  # fmt: skip
 
 
-def _finished(
-    name: str, number: int, hold: Hold, target: Target, jaws: Jaws, *, removes_grip: bool
-) -> Clamping:
+def _finished(name: str, number: int, hold: Hold, target: Target, *, removes_grip: bool) -> Clamping:
     grip = hold.grip
     assert grip is not None
     frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), target.vertices_mm)
@@ -153,7 +146,7 @@ def _corners(low: NDArray[np.float64], high: NDArray[np.float64]) -> NDArray[np.
 
 
 def _frame(up: Vector, across: NDArray[np.float64], ends, points: NDArray[np.float64]) -> Frame:  # noqa: ANN001 - a callable
-    """x along the jaws, y to the fixed jaw; origin at the left end, the fixed jaw face and the seat."""
+    """X along the jaws, y to the fixed jaw; origin at the left end, the fixed jaw face and the seat."""
     z, y = np.array(up), across
     x = np.cross(y, z)
     left, _ = ends(points @ x)
@@ -169,13 +162,16 @@ def _proofs(
     proofs: list[Proof] = []
     where = f"clamping {clamping.number}"
 
-    def add(slug: str, claim: str, sense: str, found: float | None, limit: float | None, unit: str, **more: object) -> None:
+    def add(
+        slug: str, claim: str, sense: Sense, found: float | None, limit: float | None, unit: str, *, remedy: str,
+        decides: str = "",
+    ) -> None:  # fmt: skip
         proofs.append(
             prove(
                 id=f"clampings:{clamping.id}:{slug}", stage="clampings", subject=where, claim=claim,
                 sense=sense, found_low=found, found_high=found, limit=limit, unit=unit, blocks_release=True,
-                basis=Basis(formula=str(more.pop("formula", claim)), source="shop file"), **more,
-            )  # type: ignore[arg-type]
+                basis=Basis(formula=claim, source="shop file"), remedy=remedy, decides=decides,
+            )
         )  # fmt: skip
 
     add("opening", "the vise opens wide enough", "at most", clamping.gap_mm, vise.opening_max_mm, "mm",

@@ -10,15 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.model.choice_of_clampings import Grip, Hold, Sequence
-from proveout.model.limits import Limits
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.solid import Solid
 from proveout.model.target import Target
 from proveout.model.work import Access, Survey, Vector
+from proveout.quantities.units import S_PER_H
 from proveout.stages.clampings.covering import PER_FACE, Obstacle, Samples, reached_from
 from proveout.stages.clampings.grips import grips_for, solid_heights
-from proveout.quantities.units import S_PER_H
 
 STRIP_CLEAR_MM = 1.5
 SIDE_SKIM_MM = 1.5
@@ -132,11 +131,12 @@ def op1_obstacles(up: Vector, target: Target, grip_mm: float, vise: Vise) -> tup
     middle = (low[along] + high[along]) / 2.0
     reach = vise.jaw_length_mm / 2.0
     floor_of = jaw_top + down * vise.jaw_height_mm
-    for span in (
+    spans = (
         (blank_high[across], blank_high[across] + JAW_DEPTH_MM),
         (blank_low[across] - JAW_DEPTH_MM, blank_low[across]),
-    ):
-        boxes.append(_box(axis, (jaw_top, floor_of), along, (middle - reach, middle + reach), across, span))
+    )
+    held = (middle - reach, middle + reach)
+    boxes.extend(_box(axis, (jaw_top, floor_of), along, held, across, span) for span in spans)
     return tuple(boxes)
 
 
@@ -183,7 +183,9 @@ def made_ids(cover: Cover, mask: Bools) -> tuple[tuple[str, ...], tuple[str, ...
     shares = face_shares(cover, mask)
     faces = tuple(sorted(cover.solid.faces[i].id for i in np.flatnonzero(shares > MAKES_SHARE)))
     holes = tuple(
-        sorted({cover.samples.hole_of[int(i)].id for i in np.flatnonzero(shares > 0.5) if int(i) in cover.samples.hole_of})
+        sorted(
+            {cover.samples.hole_of[int(i)].id for i in np.flatnonzero(shares > 0.5) if int(i) in cover.samples.hole_of}
+        )
     )
     return faces, holes
 
@@ -216,7 +218,7 @@ def fewest_directions(cover: Cover, masks: list[tuple[Vector, Bools]], wanted: B
     return (first, *(masks[1 + k][0] for k in sorted(chosen)))
 
 
-def sequences(cover: Cover, *, pins: dict[str, str], limits: Limits) -> list[Sequence]:
+def sequences(cover: Cover, *, pins: dict[str, str]) -> list[Sequence]:
     """All named sequences, best first."""
     floor = cover.floor
     axes = cover.survey.directions[:6]
@@ -275,7 +277,11 @@ def _sequence(
     cover: Cover, *, up: Vector, side: Vector, machine: Machine, coverable: Bools, pins: dict[str, str]
 ) -> list[Sequence]:
     floor = cover.floor
-    vise, jaws, soft = vise_on(floor, machine, pins.get("vise", "")), raw_jaws(floor, pins.get("jaws", "")), soft_jaws(floor)
+    vise, jaws, soft = (
+        vise_on(floor, machine, pins.get("vise", "")),
+        raw_jaws(floor, pins.get("jaws", "")),
+        soft_jaws(floor),
+    )
     if vise is None or jaws is None or _slenderness(cover.target, up) > SLENDER_MAX:
         return []
     size = cover.target.vertices_mm.max(axis=0) - cover.target.vertices_mm.min(axis=0)
@@ -320,7 +326,11 @@ def _length_of_best(found: list[Sequence]) -> int:
 def _fits_travel(machine: Machine, size: NDArray[np.float64], up: Vector) -> bool:
     axis = int(np.argmax(np.abs(up)))
     flat = sorted((float(size[i]) for i in range(3) if i != axis), reverse=True)
-    return flat[0] <= machine.travel_mm[0] and flat[1] <= machine.travel_mm[1] and float(size[axis]) <= machine.travel_mm[2]
+    return (
+        flat[0] <= machine.travel_mm[0]
+        and flat[1] <= machine.travel_mm[1]
+        and float(size[axis]) <= machine.travel_mm[2]
+    )
 
 
 def _holds(
@@ -348,9 +358,15 @@ def _holds(
     faces, holes = made_ids(cover, done)
     holds = [
         Hold(
-            up=first_masks[0][0], machine_id=machine.id, vise_id=vise.id, jaws_id=jaws.id, grip=None, directions=kept,
-            makes_faces=faces, makes_holes=holes,
-        )  # fmt: skip
+            up=first_masks[0][0],
+            machine_id=machine.id,
+            vise_id=vise.id,
+            jaws_id=jaws.id,
+            grip=None,
+            directions=kept,
+            makes_faces=faces,
+            makes_holes=holes,
+        )
     ]
     finished = frozenset(cover.solid.faces[i].id for i in np.flatnonzero(face_shares(cover, done) > 0.5))
     for up in (side, *extra):
@@ -367,9 +383,15 @@ def _holds(
         faces, holes = made_ids(cover, new)
         holds.append(
             Hold(
-                up=up, machine_id=later_machine.id, vise_id=later_vise.id, jaws_id=soft.id, grip=grip, directions=(up,),
-                makes_faces=faces, makes_holes=holes,
-            )  # fmt: skip
+                up=up,
+                machine_id=later_machine.id,
+                vise_id=later_vise.id,
+                jaws_id=soft.id,
+                grip=grip,
+                directions=(up,),
+                makes_faces=faces,
+                makes_holes=holes,
+            )
         )
         finished = frozenset(cover.solid.faces[i].id for i in np.flatnonzero(face_shares(cover, done) > 0.5))
     shares = face_shares(cover, done)
@@ -381,7 +403,8 @@ def _holds(
         tilt_s = m.rotary.tilt_s * (len(hold.directions) - 1) if m.rotary else 0.0
         bound += (m.setup_s / max(1, floor.quantity) + LOAD_S + tilt_s) * m.rate_per_h / S_PER_H
     names = ", then ".join(
-        f"{_name(h.up) or h.up} up on {h.machine_id}" + (f" with {len(h.directions)} tilts" if len(h.directions) > 1 else "")
+        f"{_name(h.up) or h.up} up on {h.machine_id}"
+        + (f" with {len(h.directions)} tilts" if len(h.directions) > 1 else "")
         for h in holds
     )
     ratio = float(done.sum()) / max(1, len(done))

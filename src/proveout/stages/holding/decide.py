@@ -151,7 +151,7 @@ def _proofs(
         for text, absent in (
             ("ten pull tests of these jaws on this surface, for friction", jaw.friction_ratio is None),
             ("the jaw force at the torque used, by load cell or the vise maker's chart", vise.preload_n is None),
-            ("the patch where jaw and work meet: the grip is eaten up by corner radius and burr", not _has_patch(clamping)),
+            ("where jaw and work meet: corner radius and burr eat up the grip", not _has_patch(clamping)),
         )
         if absent
     )  # fmt: skip
@@ -163,7 +163,9 @@ def _proofs(
         bound = max(AXIAL_RATIO_FLOOR, load.axial_mm / diameter * max(STEP_RATIO, min(1.0, hold.reserve_low)))
         now = limits.of("axial_ratio", clamping.id, 9.9)
         if load.plane_n > 0.0 and bound < now and bound > AXIAL_RATIO_FLOOR:
-            tighten = Tighten(subject=clamping.id, quantity="axial_ratio", bound=round(bound, 4), unit="of the diameter")
+            tighten = Tighten(
+                subject=clamping.id, quantity="axial_ratio", bound=round(bound, 4), unit="of the diameter"
+            )
         inputs["force across the cutter"] = exact_fact(load.plane_n, "N", "loads", "measured here")
         inputs["force along the cutter"] = exact_fact(load.axial_n, "N", "loads", "measured here")
         inputs["height of the cut"] = exact_fact(load.height_mm, "mm", "replay", "measured here")
@@ -218,7 +220,9 @@ def _bearing(clamping: Clamping, vise: Vise, yield_mpa: Fact, where: str, missin
         limit=yield_mpa.low, unit="MPa", blocks_release=True,
         basis=Basis(
             formula="p = P / (L H)", source="elastic_grip_bound",
-            inputs={"patch length": clamping.patch_length_mm, "patch height": clamping.patch_height_mm, "yield": yield_mpa},
+            inputs={
+                "patch length": clamping.patch_length_mm, "patch height": clamping.patch_height_mm, "yield": yield_mpa,
+            },
         ),
         decides=missing or "a smaller spread of jaw force and patch", remedy="a lower torque or a deeper grip",
     )  # fmt: skip
@@ -233,10 +237,14 @@ def _brake(clamping: Clamping, tilted: list[PassLoad], machine: Machine, where: 
     brake = rotary.brake_torque_n_mm
     return prove(
         id=f"holding:{clamping.id}:rotary brake", stage="holding", subject=where,
-        claim="the rotary brake holds every cut at a tilt", sense="at most", found_low=0.0 if torque is not None else None,
+        claim="the rotary brake holds every cut at a tilt", sense="at most",
+        found_low=0.0 if torque is not None else None,
         found_high=None if torque is None else round(torque, 3), limit=None if brake is None else brake.low / 1000.0,
         unit="N m", blocks_release=True,
-        basis=Basis(formula="M = F x half the diagonal of the table's travels: no cut can lie farther off", source="own-algorithm"),
+        basis=Basis(
+            formula="M = F x half the diagonal of the table's travels: no cut can lie farther off",
+            source="own-algorithm",
+        ),
         decides="where the vise stands from the rotation centre, and the brake's holding torque",
         remedy="move the vise nearer to the rotation centre, or take shallower levels",
     )  # fmt: skip

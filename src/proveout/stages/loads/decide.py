@@ -17,7 +17,7 @@ from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Clamping, Moves, Pass, PassCut, PassPlan
 from proveout.quantities.units import MW_PER_KW, rpm_from_rad_per_s
 
-# common practice, no source: run-out of a cutter in its holder, radial to tangential force, helix of a three-flute cutter
+# common practice, no source: run-out of a cutter in its holder, radial to tangential force, helix of a cutter
 RUNOUT_MM = 0.02
 RADIAL_RATIO = 0.6
 HELIX_RAD = math.radians(45.0)
@@ -100,7 +100,8 @@ def _load(
     return PassLoad(
         pass_id=one.id, clamping_id=clamping.id, is_tilted=is_tilted, tangential_n=round(tangential, 4),
         plane_n=round(plane, 4), axial_n=round(along_axis, 4), torque_n_mm=round(torque, 3),
-        power_mw=round(torque * one.speed_rad_per_s, 3), height_mm=round(float(max(seen[:, 2].max(), top[:, 2].max())), 4),
+        power_mw=round(torque * one.speed_rad_per_s, 3),
+        height_mm=round(float(max(seen[:, 2].max(), top[:, 2].max())), 4),
         along_mm=round(float(along), 4), across_mm=round(float(across), 4), radial_mm=round(radial, 4),
         axial_mm=round(axial, 4),
     )  # fmt: skip
@@ -133,7 +134,7 @@ def _proofs(
                 claim="the spindle turns no faster than cutter, holder and machine are rated for", sense="at most",
                 found_low=rpm, found_high=rpm, limit=None if limit is None else round(rpm_from_rad_per_s(limit), 3),
                 unit="1/min", blocks_release=True,
-                basis=Basis(formula="n = v_c / (pi D), cut off at the machine's and cutter's limits", source="shop file"),
+                basis=Basis(formula="n = v_c / (pi D), at most what machine and cutter allow", source="shop file"),
                 decides="read the highest permitted speed off cutter and holder and write it into the shop file",
                 remedy="lower the cutting speed of this cutter",
             )

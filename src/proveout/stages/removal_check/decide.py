@@ -74,9 +74,11 @@ def decide(
     )  # fmt: skip
     faces = tuple(
         FaceDeviation(
-            face_id=face_id, leftover_mm=round(found.get(i, (0.0, 0.0, 0))[0], 6),
-            gouge_mm=round(found.get(i, (0.0, 0.0, 0))[1], 6), points_count=found.get(i, (0.0, 0.0, 0))[2],
-        )  # fmt: skip
+            face_id=face_id,
+            leftover_mm=round(found.get(i, (0.0, 0.0, 0))[0], 6),
+            gouge_mm=round(found.get(i, (0.0, 0.0, 0))[1], 6),
+            points_count=found.get(i, (0.0, 0.0, 0))[2],
+        )
         for i, face_id in enumerate(target.face_ids)
     )
     blank_mm3 = float(np.prod(high - low))
@@ -97,7 +99,9 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
     closed = target.mesh_is_closed
     proofs: list[Proof] = []
 
-    def add(slug: str, subject: str, claim: str, found: float | None, limit: float, unit: str, formula: str, **more: str) -> None:
+    def add(
+        slug: str, subject: str, claim: str, found: float | None, limit: float, unit: str, formula: str, **more: str
+    ) -> None:
         shown = found if closed else None
         proofs.append(
             prove(
@@ -112,7 +116,9 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
     worst = max(check.faces, key=lambda f: (f.gouge_mm, f.face_id))
     add("gouge", worst.face_id, "nothing is cut below the target", worst.gouge_mm, GOUGE_LIMIT_MM, "mm", seen,
         remedy="the pass over this face must keep off it")  # fmt: skip
-    over = sorted((f for f in check.faces if f.leftover_mm > LEFTOVER_LIMIT_MM), key=lambda f: (-f.leftover_mm, f.face_id))
+    over = sorted(
+        (f for f in check.faces if f.leftover_mm > LEFTOVER_LIMIT_MM), key=lambda f: (-f.leftover_mm, f.face_id)
+    )
     within = [f for f in check.faces if f.leftover_mm <= LEFTOVER_LIMIT_MM]
     for face in over[:LISTED_MAX]:
         add(f"leftover {face.face_id}", face.face_id, "no metal is left on the face", face.leftover_mm,
@@ -132,9 +138,9 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
     body = max(check.passes, key=lambda p: (p.body_mm, p.pass_id), default=None)
     if rapid is not None and body is not None:
         add("rapid in metal", rapid.pass_id, "no rapid move meets metal", rapid.rapid_mm, TOUCH_MM, "mm",
-            "longest metal on a ray inside the sweep of a rapid move", remedy="retract higher before this move")  # fmt: skip
+            "longest metal on a ray inside the sweep of a rapid move", remedy="retract higher before it")  # fmt: skip
         add("shank and holder", body.pass_id, "shank and holder meet no metal", body.body_mm, TOUCH_MM, "mm",
-            "longest metal on a ray inside the sweep of shank and holder", remedy="a longer stick-out or smaller cut")  # fmt: skip
+            "longest metal on a ray inside the sweep of shank and holder", remedy="a longer stick-out")  # fmt: skip
     add("jaws", check.jaw_strikes[0] if check.jaw_strikes else "all passes", "no cutter, shank or holder meets a jaw",
         float(len(check.jaw_strikes)), 0.0, "strikes", "sweep of each move against the jaws as boxes",
         remedy="keep the pass away from the jaw or grip lower")  # fmt: skip

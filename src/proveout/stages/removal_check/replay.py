@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -60,7 +61,7 @@ def _runs(rapid: NDArray[np.bool_]) -> list[tuple[int, int]]:
         return []
     borders = np.flatnonzero(np.diff(rapid.astype(np.int8))) + 1
     edges = [0, *borders.tolist(), len(rapid)]
-    return list(zip(edges[:-1], edges[1:], strict=True))
+    return list(itertools.pairwise(edges))
 
 
 def _most(
@@ -104,4 +105,3 @@ def jaw_strikes(
                 at = int(np.argmax(depth))
                 struck.append(f"{one.id}: {name} met over {float(depth.max()):.2f} mm at move {at + 1}")
     return tuple(struck)
-

@@ -35,9 +35,14 @@ def decide(*, solid: Solid, run: Run) -> Decision[Survey]:
             balloon += 1
         notes.append(
             FaceNote(
-                face_id=face.id, index=face.index, balloon=hole.balloon if hole else balloon, kind=face.surface.kind,
-                area_mm2=round(face.area_mm2, 6), hole_id=hole.id if hole else "", corner_mm=corners.get(face.index),
-            )  # fmt: skip
+                face_id=face.id,
+                index=face.index,
+                balloon=hole.balloon if hole else balloon,
+                kind=face.surface.kind,
+                area_mm2=round(face.area_mm2, 6),
+                hole_id=hole.id if hole else "",
+                corner_mm=corners.get(face.index),
+            )
         )
     survey = Survey(
         faces=tuple(notes), holes=holes, directions=_directions(solid, holes), access=(), unreached=(),
@@ -53,9 +58,14 @@ def _numbered(holes: tuple[Hole, ...]) -> tuple[Hole, ...]:
         tail = f" ({seen[hole.id]})" if seen[hole.id] > 1 else ""
         out.append(
             Hole(
-                id=hole.id + tail, balloon=number, entry_mm=hole.entry_mm, outward=hole.outward, steps=hole.steps,
-                is_through=hole.is_through, bottom=hole.bottom,
-            )  # fmt: skip
+                id=hole.id + tail,
+                balloon=number,
+                entry_mm=hole.entry_mm,
+                outward=hole.outward,
+                steps=hole.steps,
+                is_through=hole.is_through,
+                bottom=hole.bottom,
+            )
         )
     return tuple(out)
 

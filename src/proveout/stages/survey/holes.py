@@ -52,11 +52,8 @@ def _rings(solid: Solid) -> list[_Ring]:
             continue
         surface = members[0].surface
         axis = np.array(surface.axis)
-        if surface.kind == "cone":
-            # one sense per line, as for cylinders, so that rings of one hole compare
-            sign = _sense(axis)
-        else:
-            sign = 1.0
+        # one sense per line, as for cylinders, so that rings of one hole compare
+        sign = _sense(axis) if surface.kind == "cone" else 1.0
         origin = np.array(surface.origin_mm)
         along_low = min(f.along_low_mm for f in members)
         along_high = max(f.along_high_mm for f in members)
@@ -72,9 +69,15 @@ def _rings(solid: Solid) -> list[_Ring]:
             r_low, r_high = r_high, r_low
         rings.append(
             _Ring(
-                kind=surface.kind, axis=triple(line), foot=triple(origin - line * shift), t_low=t_ends[0],
-                t_high=t_ends[1], r_low=r_low, r_high=r_high, faces=tuple(members),
-            )  # fmt: skip
+                kind=surface.kind,
+                axis=triple(line),
+                foot=triple(origin - line * shift),
+                t_low=t_ends[0],
+                t_high=t_ends[1],
+                r_low=r_low,
+                r_high=r_high,
+                faces=tuple(members),
+            )
         )
     return rings
 
@@ -128,9 +131,10 @@ def _hole_of(chain: list[_Ring], solid: Solid) -> Hole | None:
             HoleStep(
                 kind="cylinder" if ring.kind == "cylinder" else "cone",
                 diameter_mm=round(2.0 * max(ring.r_low, ring.r_high), 6),
-                depth_low_mm=round(low, 6), depth_high_mm=round(high, 6),
+                depth_low_mm=round(low, 6),
+                depth_high_mm=round(high, 6),
                 face_ids=tuple(sorted(f.id for f in ring.faces)),
-            )  # fmt: skip
+            )
         )
     last = chain[0] if from_high else chain[-1]
     end_r = last.r_low if from_high else last.r_high
