@@ -89,7 +89,11 @@ def draft_shop(answers: Mapping[str, str], cutters_csv: str | None = None, *, cs
     given = {name: answer.strip() for name, answer in answers.items() if answer.strip()}
     kind = _choice(known["machine"], given)
     machine, vise = ("mill-5", "vise-5") if kind == "3+2" else ("mill-3", "vise-3")
-    text = _mark(_keep_one_machine(starting_shop_text(), machine, vise))
+    text = _mark(starting_shop_text())
+    assumed_rows = {noun: _rows_of(text, noun) for noun in ("cutter", "bar")}
+    for noun in assumed_rows:
+        text = _with_rows(text, noun, [])  # the long lists are put back at the end: editing them takes seconds
+    text = _keep_one_machine(text, machine, vise)
     head = "# What is marked # assumed was not said by anyone here: correct it, or delete the mark when it is true.\n"
     text = head + text[text.index("\nname = ") :]
     unit = "in" if _choice(known["units"], given) == "inch" else "mm"
@@ -106,11 +110,13 @@ def draft_shop(answers: Mapping[str, str], cutters_csv: str | None = None, *, cs
     text = _answered(text, ("machine", machine, "kind"), kind, given="machine" in given)
     text = _travels(text, machine, unit, given.get("travels", ""), known["travels"])
     text = _preload(text, vise, given.get("preload", ""), known["preload"])
+    rows = dict(assumed_rows)
     if "bars" in given:
-        text = _rows(text, "bar", _bar_rows(given["bars"], unit, known["bars"]))
+        rows["bar"] = _bar_rows(given["bars"], unit, known["bars"])
     if cutters_csv is not None:
-        rows = cutter_rows(cutters_csv, file=csv_name)
-        text = _rows(text, "cutter", [f"    {_inline(row)}," for row in rows])
+        rows["cutter"] = [f"    {_inline(row)}," for row in cutter_rows(cutters_csv, file=csv_name)]
+    for noun, lines in rows.items():
+        text = _with_rows(text, noun, lines)
     shop_from_text(text, file="new shop")
     return text
 
@@ -219,10 +225,19 @@ def _bar_rows(answer: str, unit: str, question: ShopQuestion) -> list[str]:
     return rows
 
 
-def _rows(text: str, noun: str, rows: list[str]) -> str:
+def _row_lines(text: str, noun: str) -> tuple[int, int]:
     start = text.index(f"\n{noun} = [\n") + len(f"\n{noun} = [\n")
-    end = text.index("\n]", start)
-    return text[:start] + "\n".join(rows) + text[end:]
+    return start, text.index("\n]", start - 1) + 1
+
+
+def _rows_of(text: str, noun: str) -> list[str]:
+    start, end = _row_lines(text, noun)
+    return text[start:end].splitlines()
+
+
+def _with_rows(text: str, noun: str, lines: list[str]) -> str:
+    start, end = _row_lines(text, noun)
+    return text[:start] + "".join(f"{line}\n" for line in lines) + text[end:]
 
 
 def _inline(row: Mapping[str, Any]) -> str:
@@ -335,7 +350,7 @@ def _direction(axis: tuple[float, float, float]) -> str:
     for place, name in enumerate("xyz"):
         if abs(axis[place]) > 1.0 - 1e-9:
             return ("+" if axis[place] > 0 else "-") + name
-    return "(" + ", ".join(f"{one + 0.0:.3f}" for one in axis) + ")"
+    return "(" + ", ".join(f"{round(one, 3) + 0.0:.3f}" for one in axis) + ")"
 
 
 def _one_line(text: str) -> str:

@@ -174,7 +174,8 @@ def _bar_groups(shop: Shop) -> list[str]:
         lines.append(
             f"Bars, {condition} {alloy}, {_list(plain(length / 1000.0) for length in lengths)} m long, "
             f"{plain(price)} a kg, sides within ±{plain(tolerance)} mm at the widest, "
-            f"bow to {plain(max(bar.bow_mm_per_m for bar in bars))} mm/m, twist to {plain(math.degrees(max(bar.twist_rad_per_m for bar in bars)))}°/m: {sections} {unit}."
+            f"bow to {plain(max(bar.bow_mm_per_m for bar in bars))} mm/m, "
+            f"twist to {plain(math.degrees(max(bar.twist_rad_per_m for bar in bars)))}°/m: {sections} {unit}."
         )
     return lines
 
@@ -185,7 +186,8 @@ def _saw(shop: Shop) -> str:
         f"Saw: bundles to {plain(saw.bundle_width_mm)} wide and {plain(saw.bundle_height_mm)} high, kerf "
         f"{plain(saw.kerf_mm)}, trim {plain(saw.trim_mm)}, tail {plain(saw.tail_mm)}, length within "
         f"±{plain(saw.length_tolerance_mm)} mm, {plain(saw.rate_mm2_per_s * 0.6)} cm²/min, "
-        f"{plain(saw.handling_s)} s a stroke, {plain(saw.setup_s / S_PER_MIN)} min to set up, {plain(saw.rate_per_h)} an hour."
+        f"{plain(saw.handling_s)} s a stroke, {plain(saw.setup_s / S_PER_MIN)} min to set up, "
+        f"{plain(saw.rate_per_h)} an hour."
     )
 
 
@@ -210,8 +212,8 @@ def _bench(shop: Shop) -> list[str]:
     bench, minute = shop.bench, 1.0 / S_PER_MIN
     return [
         (
-            f"Hand work, each piece: load and unload {spread(bench.load_s)}; blow off {spread(bench.blow_off_s)}; gauge "
-            f"{spread(bench.gauging_s)}; edges {spread(bench.deburr_s)}; blast {spread(bench.blast_s)}; one plug "
+            f"Hand work, each piece: load and unload {spread(bench.load_s)}; blow off {spread(bench.blow_off_s)}; "
+            f"gauge {spread(bench.gauging_s)}; edges {spread(bench.deburr_s)}; blast {spread(bench.blast_s)}; one plug "
             f"{spread(bench.plug_s)}; kit and box {spread(bench.kit_s)}."
         ),
         (

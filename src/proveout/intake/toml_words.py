@@ -129,7 +129,9 @@ def load_toml(text: str, *, file: str) -> dict[str, Any]:
             f"This is not TOML: {reason}",
             where=place,
             value=line[:80],
-            do='correct that line; a text stands in quotes, a key and its value are joined by "="',
+            do="this key or section stands twice: keep one of them"
+            if "overwrite" in reason or "twice" in reason
+            else 'correct that line; a text stands in quotes, a key and its value are joined by "="',
         ) from error
     except RecursionError as error:
         raise Unreadable("This TOML is nested too deeply", where=file, do="write plain tables") from error
@@ -189,7 +191,7 @@ def shown(value: object) -> str:
 
 def plain(value: float) -> str:
     """A number without needless digits."""
-    return f"{value:.6g}"
+    return f"{value:.0f}" if float(value).is_integer() and abs(value) < 1e15 else f"{value:.6g}"
 
 
 def unit_words(ending: str) -> str:
@@ -215,8 +217,9 @@ def wanted(word: Word, key: str) -> str:
     """What the word accepts, in words."""
     if word.kind in ("number", "fact", "count", "numbers", "counts"):
         many = {"numbers": "numbers, each ", "counts": "whole numbers, each ", "count": "a whole number, "}
+        numeral = "" if math.isinf(word.low) and math.isinf(word.high) else "a number, "
         extra = ", or {low =, nominal =, high =, source =, strength =}" if word.kind == "fact" else ""
-        return many.get(word.kind, "") + range_words(word, key) + extra
+        return many.get(word.kind, numeral) + range_words(word, key) + extra
     texts = {
         "text": "a text in quotes", "id": "a short name of letters, digits, dot, dash, plus or underscore",
         "flag": "true or false", "texts": "a list of texts", "date": "a date such as 2026-01-05",
@@ -306,7 +309,8 @@ def value_of(raw: object, word: Word, key: str, place: Place) -> Any:
     if not isinstance(raw, str) or (word.must and not raw.strip()):
         raise _wrong_kind(raw, word, key, place)
     if word.kind == "choice" and raw not in word.choices:
-        near = difflib.get_close_matches(raw, word.choices, n=1)
+        # only where the beginning agrees: "z" must not suggest "-z", nor "5-axis" "3-axis"
+        near = [one for one in difflib.get_close_matches(raw, word.choices, cutoff=0.7) if one[0] == raw[:1]]
         do = f'did you mean "{near[0]}"?' if near else "choose one of these"
         raise BadInput(
             f"{key} does not know this word", where=place.of(key), value=shown(raw), limit=wanted(word, key), do=do
