@@ -8,17 +8,21 @@ longer compiles, imports or collects proves nothing about the check.
 from __future__ import annotations
 
 import argparse
+import json
 import os
+import re
 import shutil
 import subprocess
 import sys
 import tempfile
+import time
 import tomllib
 import xml.etree.ElementTree as ET
 from collections import defaultdict
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Self
 
 ROOT = Path(__file__).resolve().parent.parent
 LEFT_OUT = (".*", "__pycache__", "demo-result", "outside-result", "build", "dist", "node_modules")
@@ -31,6 +35,7 @@ WRONG_REASONS = (
     "UnboundLocalError",
 )
 TEST_LIMIT_S = 240.0
+_PACKAGE_NAME = re.compile(r"^\s*(?:from|import)\s+(proveout[\w.]*)", re.MULTILINE)
 FIELDS = {"id", "file", "find", "replace", "test"}
 
 
@@ -48,6 +53,15 @@ class Fault:
     def area(self) -> str:
         """The folder of tests/ that the named test lies in."""
         return self.test.split("/")[1]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Result:
+    """How a planting came out: `why` says why the fault was not caught and is empty when it was."""
+
+    fault: Fault
+    why: str
+    seconds: float
 
 
 def read_faults(folder: Path) -> list[Fault]:
@@ -88,35 +102,52 @@ def wrongness(fault: Fault, root: Path) -> str:
 
 
 class Bed:
-    """A copy of the checkout in which faults are planted, one at a time."""
+    """A copy of the checkout in which faults are planted, one at a time; a context manager."""
 
     def __init__(self, source: Path, place: Path) -> None:
         self.root = place / "tree"
         shutil.copytree(source, self.root, ignore=shutil.ignore_patterns(*LEFT_OUT), symlinks=True)
         self.warm_cache = place / "compiled"
         self.reports = place / "report.xml"
+        self.log = place / "log"
         self.plantings = 0
+
+    def __enter__(self) -> Self:
+        environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
+        self.server = subprocess.Popen(
+            [sys.executable, str(ROOT / "scripts" / "warm_pytest.py")],
+            cwd=self.root,
+            env=environment | {"PYTHONPATH": str(self.root / "src")},
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.server.communicate()
 
     def run(self, tests: list[str], compiled: Path) -> tuple[int, str]:
         """Run pytest on the node ids; its exit status and its output."""
-        environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
-        environment |= {"PYTHONPATH": str(self.root / "src"), "NUMBA_CACHE_DIR": str(compiled)}
         self.reports.unlink(missing_ok=True)
-        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:xdist", "-p", "no:cacheprovider"]
-        command += ["--durations=0", "--durations-min=9999", f"--junit-xml={self.reports}", *tests]
-        try:
-            done = subprocess.run(
-                command,
-                cwd=self.root,
-                env=environment,
-                capture_output=True,
-                text=True,
-                timeout=TEST_LIMIT_S,
-                check=False,
-            )
-        except subprocess.TimeoutExpired:
-            return 124, f"no end within {TEST_LIMIT_S:.0f} s"
-        return done.returncode, done.stdout + done.stderr
+        arguments = ["-x", "-q", "-p", "no:xdist", "-p", "no:cacheprovider", "--color=no"]
+        arguments += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # the server has some plugins loaded
+        arguments += ["--durations=0", "--durations-min=9999", f"--junit-xml={self.reports}", *tests]
+        request = {
+            "arguments": arguments,
+            "environment": {"NUMBA_CACHE_DIR": str(compiled)},
+            "log": str(self.log),
+            "limit_s": TEST_LIMIT_S,
+        }
+        assert self.server.stdin
+        assert self.server.stdout
+        self.server.stdin.write(json.dumps(request) + "\n")
+        self.server.stdin.flush()
+        status = self.server.stdout.readline()
+        if not status:
+            message = f"the process that runs the tests ended with {self.server.wait()}"
+            raise RuntimeError(message)
+        return int(status), self.log.read_text(encoding="utf-8", errors="replace")
 
     def failure(self) -> str:
         """The first failure's message in the last run, empty when nothing failed while it ran."""
@@ -128,16 +159,50 @@ class Bed:
         path = self.root / fault.file
         before, stamp = path.read_text(encoding="utf-8"), path.stat()
         self.plantings += 1
-        with tempfile.TemporaryDirectory(dir=self.root.parent) as fresh:
+        with tempfile.TemporaryDirectory(dir=self.root.parent) as copied:
+            compiled = self._cache_without(path, Path(copied)) if "kernels" in path.parts else self.warm_cache
             path.write_text(before.replace(fault.find, fault.replace), encoding="utf-8")
             # byte code is kept by whole second and size: give every planting a second of its own
             os.utime(path, (stamp.st_atime, stamp.st_mtime + 10 * self.plantings))
-            in_kernel = "kernels" in Path(fault.file).parts
             try:
-                status, output = self.run([fault.test], Path(fresh) if in_kernel else self.warm_cache)
+                status, output = self.run([fault.test], compiled)
             finally:
                 path.write_text(before, encoding="utf-8")
                 os.utime(path, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
+        return self._judge(status, output)
+
+    def _cache_without(self, changed: Path, place: Path) -> Path:
+        """A copy of the compiled code that lacks all that holds code of `changed`.
+
+        The compiler looks only whether a function's own file has changed, not the files that it calls into.
+        """
+        compiled = place / "compiled"
+        compiled.mkdir()
+        if self.warm_cache.is_dir():
+            shutil.copytree(self.warm_cache, compiled, dirs_exist_ok=True)
+        for module in (changed, *self._compiled_with(changed)):
+            for kept in [*compiled.rglob(f"{module.stem}.*.nbi"), *compiled.rglob(f"{module.stem}.*.nbc")]:
+                kept.unlink()
+        return compiled
+
+    def _compiled_with(self, changed: Path) -> list[Path]:
+        """Other kernels whose compiled form holds code of `changed`: those that import it, directly or not."""
+        imports = {
+            file: set(_PACKAGE_NAME.findall(file.read_text(encoding="utf-8")))
+            for file in sorted((self.root / "src").rglob("*.py"))
+            if "kernels" in file.parts
+        }
+        found, waiting = {changed}, [changed]
+        while waiting:
+            name = ".".join(waiting.pop().relative_to(self.root / "src").with_suffix("").parts)
+            for file, names in imports.items():
+                # `from proveout.x.kernels import y` names the folder only: then every module of it may be meant
+                if file not in found and names & {name, name.rpartition(".")[0]}:
+                    found.add(file)
+                    waiting.append(file)
+        return sorted(found - {changed})
+
+    def _judge(self, status: int, output: str) -> str:
         if status == 0:
             return "NOT CAUGHT: the test still passes"
         if status != 1:
@@ -161,33 +226,45 @@ def shares(faults: list[Fault], count: int) -> list[list[Fault]]:
     return [share for share in split if share]
 
 
-def work_through(share: list[Fault], source: Path) -> list[tuple[Fault, str]]:
-    """Plant a share of the faults in one copy; each with why it was not caught, empty when it was."""
-    with tempfile.TemporaryDirectory(prefix="proveout-faults-") as place:
-        bed = Bed(source, Path(place))
-        wrong = {fault.id: wrongness(fault, bed.root) for fault in share}
-        sound = [fault for fault in share if not wrong[fault.id]]
-        if sound:
-            status, output = bed.run(sorted({fault.test for fault in sound}), bed.warm_cache)
-            if status != 0:
-                reason = f"the tests do not pass before anything is planted (pytest {status}):\n{output[-3000:]}"
-                return [(fault, wrong[fault.id] or reason) for fault in share]
-        return [(fault, wrong[fault.id] or bed.plant(fault)) for fault in share]
+def work_through(share: list[Fault], source: Path) -> list[Result]:
+    """Plant a share of the faults in one copy."""
+    with tempfile.TemporaryDirectory(prefix="proveout-faults-") as place, Bed(source, Path(place)) as bed:
+        whys = {fault.id: wrongness(fault, bed.root) for fault in share}
+        tests = sorted({fault.test for fault in share if not whys[fault.id]})
+        failing: dict[str, str] = {}
+        if tests and bed.run(tests, bed.warm_cache)[0] != 0:
+            for test in tests:
+                status, output = bed.run([test], bed.warm_cache)
+                if status != 0:
+                    failing[test] = (
+                        f"the test does not pass before anything is planted (pytest {status}):\n{output[-1500:]}"
+                    )
+        results = []
+        for fault in share:
+            begin = time.monotonic()
+            why = whys[fault.id] or failing.get(fault.test, "") or bed.plant(fault)
+            results.append(Result(fault=fault, why=why, seconds=time.monotonic() - begin))
+        return results
 
 
-def plant_all(faults: list[Fault], *, source: Path, workers: int) -> list[tuple[Fault, str]]:
-    """Plant every fault; each with why it was not caught, empty when it was; in the order given."""
+def plant_all(faults: list[Fault], *, source: Path, workers: int) -> list[Result]:
+    """Plant every fault; the results in the order given."""
     with ThreadPoolExecutor(max_workers=workers) as pool:
-        done = [pair for part in pool.map(lambda s: work_through(s, source), shares(faults, workers)) for pair in part]
+        done = [
+            result for part in pool.map(lambda s: work_through(s, source), shares(faults, workers)) for result in part
+        ]
     order = {fault.id: place for place, fault in enumerate(faults)}
-    return sorted(done, key=lambda pair: order[pair[0].id])
+    return sorted(done, key=lambda result: order[result.fault.id])
 
 
-def table(results: list[tuple[Fault, str]]) -> str:
+def table(results: list[Result]) -> str:
     """One line a fault, then how many were caught."""
-    lines = [f"{'caught' if not why else 'FAILED':7} {fault.id:40} {fault.test}" for fault, why in results]
-    lines += [f"\n{fault.id}: {why}" for fault, why in results if why]
-    lines.append(f"{sum(not why for _, why in results)} of {len(results)} planted faults caught")
+    lines = [
+        f"{'FAILED' if result.why else 'caught':7} {result.seconds:5.1f} s  {result.fault.id:40} {result.fault.test}"
+        for result in results
+    ]
+    lines += [f"\n{result.fault.id}: {result.why}" for result in results if result.why]
+    lines.append(f"{sum(not result.why for result in results)} of {len(results)} planted faults caught")
     return "\n".join(lines)
 
 
@@ -209,7 +286,7 @@ def main() -> int:
         return 2
     results = plant_all(faults, source=ROOT, workers=arguments.workers)
     print(table(results))
-    return int(any(why for _, why in results))
+    return int(any(result.why for result in results))
 
 
 if __name__ == "__main__":

@@ -18,7 +18,7 @@ def test_every_planted_fault_is_caught(root: Path, record_property: Callable[[st
     assert faults, "no fault is listed in tests/faults"
     results = plant_all(faults, source=root, workers=2)
     record_property("planted faults", table(results))
-    assert not any(why for _, why in results), table(results)
+    assert not any(result.why for result in results), table(results)
 
 
 def test_every_area_of_the_tests_has_a_planted_fault(root: Path) -> None:
@@ -65,7 +65,7 @@ def test_a_fault_counts_only_when_its_test_fails_for_it(checkout: Path) -> None:
         small("another reason", "x + x", "x + y"),
         small("no import", "def double", "import nothing_of_that_name\ndef double"),
     ]
-    results = {fault.id: why for fault, why in plant_all(faults, source=checkout, workers=2)}
+    results = {result.fault.id: result.why for result in plant_all(faults, source=checkout, workers=2)}
     assert results["caught"] == ""
     assert results["same length, caught"] == ""
     assert results["not caught"].startswith("NOT CAUGHT")
@@ -76,12 +76,52 @@ def test_a_fault_counts_only_when_its_test_fails_for_it(checkout: Path) -> None:
 def test_a_test_that_fails_anyway_proves_nothing(checkout: Path) -> None:
     (checkout / "src" / "proveout" / "double.py").write_text(CODE.replace("+", "-"))
     results = plant_all([small("any", "x - x", "x * 0")], source=checkout, workers=1)
-    assert results[0][1].startswith("the tests do not pass before anything is planted")
+    assert results[0].why.startswith("the test does not pass before anything is planted")
+
+
+KERNEL = """
+import numba
+
+@numba.njit(cache=True)
+def inner(x):
+    return x + x
+"""
+OUTER = """
+import numba
+from proveout.engine.kernels.inner import inner
+
+@numba.njit(cache=True)
+def outer(x):
+    return inner(x) + 1.0
+"""
+
+
+def test_a_fault_in_compiled_code_reaches_the_kernels_that_hold_it(checkout: Path) -> None:
+    kernels = checkout / "src" / "proveout" / "engine" / "kernels"
+    kernels.mkdir(parents=True)
+    for folder in (kernels, kernels.parent):
+        (folder / "__init__.py").touch()
+    (kernels / "inner.py").write_text(KERNEL)
+    (kernels / "outer.py").write_text(OUTER)
+    test = "from proveout.engine.kernels.outer import outer\ndef test_outer():\n    assert outer(2.0) == 5.0\n"
+    (checkout / "tests" / "small" / "test_outer.py").write_text(test)
+    common = {
+        "file": "src/proveout/engine/kernels/inner.py",
+        "find": "x + x",
+        "test": "tests/small/test_outer.py::test_outer",
+    }
+    faults = [
+        Fault(id="deep", replace="x * x * x", **common),
+        Fault(id="deep, of the same length", replace="x - x", **common),
+        Fault(id="no change of the value", replace="2 * x", **common),
+    ]
+    whys = [result.why for result in plant_all(faults, source=checkout, workers=1)]
+    assert whys == ["", "", "NOT CAUGHT: the test still passes"]
 
 
 def test_the_copy_is_restored_after_every_planting(checkout: Path, tmp_path: Path) -> None:
-    bed = Bed(checkout, tmp_path / "place")
-    assert bed.plant(small("caught", "x + x", "x - x")) == ""
+    with Bed(checkout, tmp_path / "place") as bed:
+        assert bed.plant(small("caught", "x + x", "x - x")) == ""
     assert (bed.root / "src" / "proveout" / "double.py").read_text() == CODE
 
 

@@ -1,0 +1,67 @@
+"""A process that has pytest and the slow libraries loaded and runs pytest in a fork of itself on request.
+
+Reads one JSON object a line: {"arguments", "environment", "log", "limit_s"}; answers each with the exit status of
+pytest on a line, 124 when it was stopped at its limit. Nothing of Proveout is loaded before the fork, so every fork
+reads the code as it lies on the disk at that moment. Used for planted faults; needs a system that can fork.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import sys
+import time
+
+import hypothesis  # noqa: F401  # loaded for the forks, as are the next ones
+import msgspec  # noqa: F401
+import numpy  # noqa: ICN001, F401
+import OCP  # noqa: F401
+import pytest
+import shapely  # noqa: F401
+
+# The compiler is not loaded here: it reads the place of its cache when it is loaded, and that place differs by fork.
+
+
+def _run_in_child(arguments: list[str], environment: dict[str, str], log: str) -> None:
+    place = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o644)
+    nothing = os.open(os.devnull, os.O_RDONLY)
+    os.dup2(nothing, 0)
+    os.dup2(place, 1)
+    os.dup2(place, 2)
+    os.setsid()
+    os.environ.update(environment)
+    status = 3  # pytest's own word for an internal error
+    try:
+        status = int(pytest.main(arguments))
+    finally:
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(status)
+
+
+def run(arguments: list[str], environment: dict[str, str], log: str, limit_s: float) -> int:
+    """Exit status of pytest in a fork; 124 when it passed its limit and was stopped with its children."""
+    child = os.fork()
+    if child == 0:
+        _run_in_child(arguments, environment, log)
+    end = time.monotonic() + limit_s
+    while True:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            return os.waitstatus_to_exitcode(status)
+        if time.monotonic() > end:
+            os.killpg(child, signal.SIGKILL)
+            os.waitpid(child, 0)
+            return 124
+        time.sleep(0.01)
+
+
+def main() -> None:
+    """Answer requests until the input ends."""
+    for request in sys.stdin:
+        print(run(**json.loads(request)), flush=True)
+
+
+if __name__ == "__main__":
+    main()
