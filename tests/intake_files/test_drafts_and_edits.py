@@ -160,7 +160,8 @@ NOT_NEEDED: dict[str, Any] = {
 def face(name: str, index: int, surface: Surface, *, inward: bool = False) -> Face:
     return Face(
         id=name, index=index, surface=surface, area_mm2=120.0, centroid_mm=(10.0, 5.0, 18.0), normal=(0.0, 0.0, 1.0),
-        inward=inward, low_mm=(0.0, 0.0, 0.0), high_mm=(1.0, 1.0, 1.0), along_low_mm=0.0, along_high_mm=1.0, turn_rad=0.0,
+        inward=inward, low_mm=(0.0, 0.0, 0.0), high_mm=(1.0, 1.0, 1.0), along_low_mm=0.0, along_high_mm=1.0,
+        turn_rad=0.0,
         surface_group=index, edge_indices=(), brep_index=index,
     )  # fmt: skip
 
