@@ -1,0 +1,1 @@
+"""Inspection: what is gauged, with what, how often, and when to stop."""

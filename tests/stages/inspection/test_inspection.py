@@ -1,0 +1,118 @@
+"""Inspection: the gauge that can tell, how often, and the reading that stops the work."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from proveout.model.plan import Finishing, InspectionLine, Window
+from proveout.model.proof import Decision
+from proveout.model.shop import Gauge
+from proveout.model.work import Survey
+from proveout.stages.inspection.decide import decide, gauge_ratio
+
+SURVEY = Survey(faces=(), holes=(), directions=(), access=(), unreached=())
+
+
+def gauge(id: str, kind: str, low: float, high: float, uncertainty: float) -> Gauge:
+    return Gauge(id=id, name="", kind=kind, low_mm=low, high_mm=high, uncertainty_mm=uncertainty)  # type: ignore[arg-type]
+
+
+CALIPER = gauge("caliper", "caliper", 0.0, 150.0, 0.03)
+BORE = gauge("bore-18-35", "bore gauge", 18.0, 35.0, 0.003)
+PLUG = gauge("plug-M6", "thread plug", 6.0, 6.0, 0.005)
+MICROMETER = gauge("micrometer", "micrometer", 0.0, 25.0, 0.004)
+ALL = (CALIPER, BORE, PLUG, MICROMETER)
+
+
+def window(low: float, high: float, **more: Any) -> Window:
+    given: dict[str, Any] = {
+        "balloon": 1, "text": "H8", "kind": "hole", "finished_low_mm": 20.0, "finished_high_mm": 20.033,
+        "is_masked": False, "is_critical": False, "face_ids": (), **more,
+    }  # fmt: skip
+    return Window(before_low_mm=low, before_high_mm=high, width_mm=round(high - low, 6), **given)
+
+
+def inspect(*windows: Window, gauges: tuple[Gauge, ...] = ALL) -> Decision[tuple[InspectionLine, ...]]:
+    finishing = Finishing(offset_mm={}, windows=windows, coated_area_mm2=0.0, plugs=())
+    return decide(finishing=finishing, survey=SURVEY, gauges=gauges)
+
+
+def test_four_to_one_counts_the_whole_uncertainty_interval() -> None:
+    """printed: 10 +-0.05 with U = 0.01 is 0.10 / 0.02 = 5 to 1 and passes four to one."""
+    assert gauge_ratio(window_mm=0.10, uncertainty_mm=0.01) == pytest.approx(5.0)
+
+
+def test_a_masked_bore_gets_the_bore_gauge_and_a_stop_reading_inside_its_limits() -> None:
+    """worked: 0.033 / 0.006 = 5.5; stop below 20.000 + 0.003 and above 20.033 - 0.003."""
+    decision = inspect(window(20.0, 20.033))
+    (line,) = decision.value
+    assert line.gauge == "bore-18-35"
+    assert line.reaction == "below 20.003 or above 20.030: STOP, tell the owner"
+    assert line.how_often == "first, last and every 5th"
+    (proof,) = decision.proofs
+    assert (proof.found_low, proof.verdict) == (5.5, "holds")
+
+
+def test_a_window_too_narrow_for_every_gauge_is_not_shown_and_names_what_would_do() -> None:
+    """worked: 0.013 / 0.006 = 2.2 is below 4; needed U: 0.013 / 8 = 0.001625, so at most 0.0016."""
+    decision = inspect(window(20.060, 20.073, is_critical=True))
+    (line,) = decision.value
+    (proof,) = decision.proofs
+    assert (proof.verdict, proof.blocks_release, line.gauge) == ("not shown", True, "")
+    assert "for 20.073 mm of at most ±0.0016 mm" in proof.decides
+    assert line.how_often == "every piece"
+    assert (line.before_low_mm, line.before_high_mm, line.finished_low_mm) == (20.060, 20.073, 20.0)
+
+
+def test_the_handiest_gauge_is_taken_when_it_is_good() -> None:
+    """worked: caliper 2 U = 0.06: a window of 0.6 is ten to one; of 0.4 only 6.7, so the micrometer measures it."""
+    (coarse,) = inspect(window(19.0, 19.6, kind="shaft", text="19 ±0.3")).value
+    assert (coarse.gauge, coarse.how_often) == ("caliper", "first, last and every 25th")
+    (fine,) = inspect(window(19.0, 19.4, kind="shaft", text="19 ±0.2")).value
+    assert fine.gauge == "micrometer"
+    (only,) = inspect(window(19.0, 19.4, kind="shaft", text="19 ±0.2"), gauges=(CALIPER,)).value
+    assert only.gauge == "caliper"
+
+
+def test_a_gauge_out_of_range_or_of_another_kind_is_not_taken() -> None:
+    assert inspect(window(40.0, 40.033), gauges=(BORE, MICROMETER)).proofs[0].verdict == "not shown"
+    assert inspect(window(17.99, 18.033), gauges=(BORE,)).proofs[0].verdict == "not shown"
+
+
+def thread(text: str, low: float, high: float, grown: float = 0.0) -> Window:
+    return window(low + grown, high + grown, kind="thread", text=text, finished_low_mm=low, finished_high_mm=high)
+
+
+def test_a_thread_is_tried_with_its_own_plug() -> None:
+    decision = inspect(thread("M6 6H", 5.35, 5.5), thread("M5 6H", 4.48, 4.6))
+    by_text = {line.text: line for line in decision.value}
+    assert (by_text["M6 6H"].gauge, by_text["M5 6H"].gauge) == ("plug-M6", "")
+    assert by_text["M6 6H"].reaction.startswith("GO does not enter")
+    assert {p.verdict for p in decision.proofs} == {"holds", "not shown"}
+
+
+def test_the_plug_of_the_finished_thread_cannot_tell_a_thread_that_awaits_its_coat() -> None:
+    (proof,) = inspect(thread("M6 6H", 5.35, 5.5, grown=0.1)).proofs
+    assert proof.verdict == "not shown"
+    assert "pitch diameters 5.450 and 5.600 mm" in proof.decides
+
+
+def test_an_empty_window_is_not_to_be_made() -> None:
+    decision = inspect(window(20.066, 20.057))
+    assert decision.value[0].reaction.startswith("do not make")
+    assert decision.proofs[0].verdict == "not shown"
+
+
+@pytest.mark.parametrize(
+    ("width", "often"),
+    [(0.019, "every piece"), (0.02, "first, last and every 5th"), (0.05, "first, last and every 10th"),
+     (0.1, "first, last and every 25th")],
+)  # fmt: skip
+def test_narrower_windows_are_gauged_more_often(width: float, often: str) -> None:
+    assert inspect(window(20.0, 20.0 + width)).value[0].how_often == often
+
+
+def test_a_critical_size_is_gauged_on_every_piece() -> None:
+    assert inspect(window(20.0, 20.4, is_critical=True)).value[0].how_often == "every piece"
