@@ -119,8 +119,11 @@ class TiltFaces:
             for weights in ((1 / 3, 1 / 3, 1 / 3), (0.8, 0.1, 0.1), (0.1, 0.8, 0.1), (0.1, 0.1, 0.8)):
                 start = np.array(weights) @ corners + 1e-4 * facet.normal
                 hits = self._body.ray_cast(tuple(start), tuple(start + reach * facet.normal))
-                if hits:
-                    found.append(min(float(h.distance) for h in hits))
+                across = [
+                    reach * float(h.distance) for h in hits if float(np.dot(np.array(h.normal), facet.normal)) < -0.7
+                ]
+                if across:
+                    found.append(min(across))
         return min(found, default=None)
 
 

@@ -14,6 +14,8 @@ FINE_MM = 5e-4
 """Largest distance between a round corner and its chords on finishing paths."""
 COARSE_MM = 0.01
 """The same for roughing, inside its allowance."""
+PATH_MM = 0.004
+"""What paths may be straightened by where only their neighbourhood is asked for."""
 
 
 def area_of(contours: Any) -> Any:
@@ -99,8 +101,16 @@ def swath_of(lines: list[Array], radius_mm: float) -> Any:
 
     if not lines:
         return nothing()
-    shapes = [shapely.LineString(line[:, :2]).buffer(radius_mm, quad_segs=24) for line in lines]
+    shapes = [shapely.LineString(line[:, :2]).simplify(PATH_MM).buffer(radius_mm, quad_segs=16) for line in lines]
     return area_from(shapely.union_all(shapes))
+
+
+def around(line: Any, radius_mm: float) -> Any:
+    """The neighbourhood of shapely lines, straightened a little first."""
+    import shapely
+
+    merged = shapely.line_merge(line) if line.geom_type == "MultiLineString" else line
+    return merged.simplify(PATH_MM).buffer(radius_mm, quad_segs=16)
 
 
 def rings_of(area: Any, *, within_mm: float = 1e-4) -> list[Array]:

@@ -41,7 +41,7 @@ def clear(
         loops: list[list[Array]] = []
         for k in range(LOOPS_MAX):
             edge = grown(obstacle, k * step_mm, chord_mm=chord_mm)
-            rings = [r for r in rings_of(edge)]
+            rings = rings_of(edge, within_mm=chord_mm / 2.0)
             loops.append(clipped(rings, shape, least_mm=0.05))
             if (local - grown(obstacle, k * step_mm + radius_mm, chord_mm=COARSE_MM)).is_empty():
                 break
@@ -121,10 +121,7 @@ def down(*, view: TiltView, track: Track, speeds: Speeds, z_mm: float, line: Arr
     """Ramps down along a line at no more than 3 degrees, from just above the metal, ending at the line's start."""
     reach = max(length_of(line), 1e-6)
     part = line if is_ring(line) else _first(line, min(reach, 30.0))
-    top = max(
-        view.top_at(x_mm=float(p[0]), y_mm=float(p[1]), radius_mm=radius_mm)
-        for p in _spaced(part, max(radius_mm, length_of(part) / 12.0))
-    )
+    top = view.top_along(part, radius_mm=radius_mm)
     start = max(z_mm, (top if math.isfinite(top) else z_mm) + 0.2)
     track.enter(
         x_mm=float(part[0, 0]), y_mm=float(part[0, 1]), z_mm=start, feed_mm_per_s=speeds.plunge_mm_per_s,
@@ -149,11 +146,3 @@ def _first(line: Array, length_mm: float) -> Array:
     k = int(np.searchsorted(gone, length_mm))
     share = (length_mm - gone[k - 1]) / steps[k - 1]
     return np.vstack([line[:k], line[k - 1] + share * (line[k] - line[k - 1])])
-
-
-def _spaced(line: Array, step_mm: float) -> Array:
-    gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
-    if gone[-1] <= 0.0:
-        return line[:1]
-    at = np.linspace(0.0, gone[-1], max(2, min(40, 1 + math.ceil(gone[-1] / step_mm))))
-    return np.column_stack([np.interp(at, gone, line[:, k]) for k in range(2)])

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
-from proveout.stages.passes.areas import clipped, grown, is_ring, rings_of, shape_of, without
+from proveout.stages.passes.areas import around, clipped, grown, is_ring, rings_of, shape_of, without
 from proveout.stages.passes.task import Task, feature_of
 from proveout.stages.passes.view import TiltView
 from proveout.stages.passes.walls import _arc
@@ -97,8 +97,8 @@ def _run(task: Task, track: Any, cutter: Cutter, feed: float, low: float, high: 
     if flank < under + high - low or (view.is_upright and z < view.lowest_mm):
         return nothing
     rings = rings_of(grown(view.shadow(low), radius))
-    pieces = clipped(rings, edges.buffer(radius + 0.02, quad_segs=32), least_mm=0.05)
-    blocked = _blocked(view, cutter, z, (0.0, under / 2.0, under, under + (high - low) / 2.0, under + high - low))
+    pieces = clipped(rings, around(edges, radius + 0.02), least_mm=0.05)
+    blocked = _blocked(view, cutter, z, (0.0, under / 2.0, *(under + (high - low) * k / 8.0 for k in range(9))))
     pieces = without(pieces, blocked, least_mm=0.05)
     if not pieces:
         return nothing
@@ -124,7 +124,7 @@ def _run(task: Task, track: Any, cutter: Cutter, feed: float, low: float, high: 
         )
         track.along(lead, z_mm=z, feed_mm_per_s=speeds.ramp_mm_per_s)
         track.along(path, z_mm=z, feed_mm_per_s=feed)
-    return shapely.union_all([shapely.LineString(p).buffer(radius + 0.03, quad_segs=32) for p in pieces])
+    return shapely.union_all([around(shapely.LineString(p), radius + 0.03) for p in pieces])
 
 
 def _blocked(view: TiltView, cutter: Cutter, z: float, heights: tuple[float, ...]) -> Any:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
-from proveout.stages.passes.areas import grown, shape_of
+from proveout.stages.passes.areas import grown, shape_of, without
 from proveout.stages.passes.distances import Nearness
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
@@ -21,15 +21,25 @@ CUSP_MM = 0.01
 SAMPLE_MM = 0.4
 TOUCH_MM = 1e-4
 DONE_RATIO = 0.98
+STEEP_RATIO = 0.6
+"""Faces whose normal's share along the cutter is below this may be stepped down by an end mill."""
+STAIRS_MAX = 200
 
 
-def finish_surfaces(task: Task, *, cutter: Cutter) -> None:
-    """Finishes the promised inclined flat faces that this ball reaches."""
+def finish_surfaces(task: Task, *, cutter: Cutter, mills: tuple[Cutter, ...] = ()) -> None:
+    """Finishes the promised inclined flat faces that this ball reaches.
+
+    What the ball's underside keeps from steep faces near jaws, seat or a floor is stepped down by an end mill's corner.
+    """
     for facet in task.open_facets("inclined"):
         task.check(f"surface {task.face_ids[facet.index]}")
         face_id = task.face_ids[facet.index]
         track = task.track()
-        share, low = _scan(task, track, facet, cutter)
+        share, low, left = _scan(task, track, facet, cutter)
+        extra = task.track()
+        mill = mills[0] if mills else None
+        if left and mill is not None and float(facet.normal[2]) < STEEP_RATIO:
+            share += _stairs(task, extra, facet, mill, left)
         if share < DONE_RATIO:
             task.reasons[face_id] = (
                 f"Ø{cutter.diameter_mm:g} ball reaches {100.0 * share:.0f} % of the face: the rest lies against a"
@@ -42,6 +52,11 @@ def finish_surfaces(task: Task, *, cutter: Cutter) -> None:
             kind="finish surface", cutter=cutter, feature=face_id, face_ids=(face_id,), track=track,
             speeds=task.speeds(cutter), radial_mm=step_mm(cutter.diameter_mm / 2.0), axial_mm=0.5,
         )  # fmt: skip
+        if mill is not None:
+            task.add(
+                kind="finish surface", cutter=mill, feature=face_id, face_ids=(face_id,), track=extra,
+                speeds=task.speeds(mill), radial_mm=0.3, axial_mm=CUSP_MM / max(float(facet.normal[2]), 0.05),
+            )  # fmt: skip
         if share >= DONE_RATIO:
             _take(task, facet)
 
@@ -51,8 +66,11 @@ def step_mm(radius_mm: float) -> float:
     return 2.0 * math.sqrt(2.0 * radius_mm * CUSP_MM - CUSP_MM**2)
 
 
-def _scan(task: Task, track: Track, facet: Facet, cutter: Cutter) -> tuple[float, float]:
-    """Lays the lines; returns the share of the face that was reached and its lowest height."""
+def _scan(task: Task, track: Track, facet: Facet, cutter: Cutter) -> tuple[float, float, list[tuple[float, float, float]]]:
+    """Lays the lines; returns the share of the face that was reached, its lowest height, and the spans missed.
+
+    A missed span is (height of the contact, start and end along the face's level direction).
+    """
     import shapely
 
     view, radius = task.view, cutter.diameter_mm / 2.0
@@ -64,7 +82,7 @@ def _scan(task: Task, track: Track, facet: Facet, cutter: Cutter) -> tuple[float
     flat = np.stack([(corners - base) @ level, (corners - base) @ slope], axis=2)
     face = shapely.union_all([p for p in shapely.polygons(flat) if p.area > 1e-9]).buffer(1e-6)
     if face.is_empty:
-        return 0.0, math.inf
+        return 0.0, math.inf, []
     u_low, v_low, u_high, v_high = face.bounds
     count = max(1, math.ceil((v_high - v_low) / step_mm(radius)))
     heights = [v_high - (v_high - v_low) * k / count for k in range(count + 1)]
@@ -72,6 +90,7 @@ def _scan(task: Task, track: Track, facet: Facet, cutter: Cutter) -> tuple[float
     speeds = task.speeds(cutter)
     wanted = reached = 0.0
     lowest = math.inf
+    missed: list[tuple[float, float, float]] = []
     for k, v in enumerate(heights):
         inside = min(max(v, v_low + 1e-4), v_high - 1e-4)
         line = shapely.LineString([(u_low - 1.0, inside), (u_high + 1.0, inside)])
@@ -79,6 +98,10 @@ def _scan(task: Task, track: Track, facet: Facet, cutter: Cutter) -> tuple[float
             wanted += part[1] - part[0]
             start, end = part[0] - 0.5, part[1] + 0.5
             runs = _free(task, near, cutter, base, level, slope, normal, v, start, end)
+            edges = [part[0], *(e for run in runs for e in run), part[1]]
+            for a, b in zip(edges[::2], edges[1::2], strict=True):
+                if b - a > SAMPLE_MM:
+                    missed.append((float((base + v * slope)[2]), a, b))
             for a, b in runs:
                 reached += max(0.0, min(b, part[1]) - max(a, part[0]))
                 tips = [base + u * level + v * slope + radius * normal - [0.0, 0.0, radius] for u in (a, b)]
@@ -86,7 +109,58 @@ def _scan(task: Task, track: Track, facet: Facet, cutter: Cutter) -> tuple[float
                 if k % 2:
                     tips.reverse()
                 _line(task, track, tips[0], tips[1], speeds, radius)
-    return (reached / wanted if wanted > 0.0 else 0.0), lowest
+    return (reached / wanted if wanted > 0.0 else 0.0), lowest, missed
+
+
+def _stairs(
+    task: Task, track: Track, facet: Facet, mill: Cutter, missed: list[tuple[float, float, float]]
+) -> float:
+    """Steps an end mill's corner down the missed spans, level by level; returns the share of the face it reached."""
+    import shapely
+
+    view, radius, normal = task.view, mill.diameter_mm / 2.0, facet.normal
+    flat = math.hypot(normal[0], normal[1])
+    out = np.array([normal[0], normal[1]]) / flat
+    level = np.array([-out[1], out[0]])
+    base = view.points[view.triangles[facet.rows]].reshape(-1, 3)[0]
+    tall = float(facet.high_mm[2] - facet.low_mm[2])
+    top = max(m[0] for m in missed)
+    band = step_mm(4.0) * flat * 2.0
+    top, low = min(top + band, float(facet.high_mm[2])), float(facet.low_mm[2])
+    count = max(1, math.ceil((top - low) * float(normal[2]) / CUSP_MM))
+    if count > STAIRS_MAX:
+        return 0.0
+    speeds = task.speeds(mill)
+    start = min(m[1] for m in missed) - 0.5 + float(base[:2] @ level)
+    end = max(m[2] for m in missed) + 0.5 + float(base[:2] @ level)
+    got = 0.0
+    for k in range(1, count + 1):
+        z = top + (low - top) * k / count
+        across = float(base[:2] @ out) - (z - float(base[2])) * float(normal[2]) / flat + radius
+        line = np.array([start * level + across * out, end * level + across * out])
+        if k % 2:
+            line = line[::-1]
+        blocked = shape_of(view.obstacle(z, cutter=mill, allowance_mm=-0.002))
+        for piece in without([line], blocked, least_mm=0.1):
+            here = track.here
+            near = here is not None and math.hypot(here[0] - piece[0, 0], here[1] - piece[0, 1]) < 0.5
+            if near:
+                track.feed(float(piece[0, 0]), float(piece[0, 1]), z, speeds.feed_mm_per_s)
+            else:
+                away = piece[0] + out * (radius + 2.0)
+                if shapely.LineString([away, piece[0]]).intersects(blocked):
+                    away = piece[0]
+                highest = view.top_at(x_mm=float(away[0]), y_mm=float(away[1]), radius_mm=radius)
+                over = max(z, highest if math.isfinite(highest) else z) + 0.5
+                track.enter(
+                    x_mm=float(away[0]), y_mm=float(away[1]), z_mm=z, feed_mm_per_s=speeds.plunge_mm_per_s, from_mm=over
+                )
+                track.feed(float(piece[0, 0]), float(piece[0, 1]), z, speeds.ramp_mm_per_s)
+            track.feed(float(piece[1, 0]), float(piece[1, 1]), z, speeds.feed_mm_per_s)
+            got += max(0.0, float(np.linalg.norm(piece[1] - piece[0])) - 1.0) / max(end - start - 1.0, 1e-9)
+    lines = sorted({m[0] for m in missed})
+    whole = len(lines) * step_mm(4.0) * flat / max(tall, 1e-9)
+    return min(1.0, got / count) * min(1.0, whole)
 
 
 def _parts(shape: Any) -> list[tuple[float, float]]:

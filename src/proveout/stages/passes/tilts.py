@@ -49,7 +49,7 @@ def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], o
     last = task.laid[before:]
     del task.laid[before:]
     for cutter in chosen("surface"):
-        _guard(task, "finish surface", lambda c=cutter: finish_surfaces(task, cutter=c))
+        _guard(task, "finish surface", lambda c=cutter: finish_surfaces(task, cutter=c, mills=tuple(chosen("finish"))))
     for cutter in chosen("undercut"):
         _guard(task, "undercut", lambda c=cutter: undercut(task, cutter=c))
     mouths = [k for k in task.laid if k.kind == "break edge"]

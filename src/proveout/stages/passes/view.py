@@ -13,7 +13,7 @@ from proveout.geometry.frames import Frame
 from proveout.model.shop import Cutter
 from proveout.model.target import Target
 from proveout.model.work import Clamping, Tilt
-from proveout.stages.passes.areas import COARSE_MM, FINE_MM, area_of, disc, grown, nothing, shadow_of
+from proveout.stages.passes.areas import COARSE_MM, FINE_MM, PATH_MM, area_of, disc, grown, nothing, shadow_of, swath_of
 
 Array = NDArray[np.float64]
 
@@ -21,6 +21,8 @@ JAW_GAP_MM = 0.3
 """Least air between a cutter and jaws or seat."""
 SKIN_MM = 5e-4
 """A face at a height counts as below it: the shadow is taken this far above."""
+OVERLAP_MM = 0.002
+"""Cleared areas are taken this much wider from the believed work, so that no slivers stay between them."""
 BODY_GAP_MM = 0.5
 """Least air between the holder and metal; the shank keeps a tenth of it."""
 
@@ -149,6 +151,7 @@ class TiltView:
             return
         import manifold3d
 
+        area = grown(area, OVERLAP_MM, chord_mm=COARSE_MM).simplify(PATH_MM)
         column = manifold3d.Manifold.extrude(area, top - above_mm).translate((0.0, 0.0, above_mm))
         self.take(column)
 
@@ -166,6 +169,15 @@ class TiltView:
 
         low, high = float(self.work.bounding_box()[2]) - 1.0, self.clear_mm + 1.0
         column = manifold3d.Manifold.cylinder(high - low, radius_mm, radius_mm, 32).translate((x_mm, y_mm, low))
+        met = self.work ^ column
+        return -math.inf if met.is_empty() else float(met.bounding_box()[5])
+
+    def top_along(self, line: Array, *, radius_mm: float) -> float:
+        """Height of the highest metal under a disc run along a polyline; -inf when there is none."""
+        import manifold3d
+
+        low, high = float(self.work.bounding_box()[2]) - 1.0, self.clear_mm + 1.0
+        column = manifold3d.Manifold.extrude(swath_of([line], radius_mm), high - low).translate((0.0, 0.0, low))
         met = self.work ^ column
         return -math.inf if met.is_empty() else float(met.bounding_box()[5])
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import (
+    around,
     clipped,
     grown,
     is_ring,
@@ -53,11 +54,11 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
             continue
         lines = shapely.union_all([left[f.index] for f in group])
         rings = rings_of(view.obstacle(height, cutter=cutter, allowance_mm=0.0))
-        pieces = clipped(rings, lines.buffer(radius + NEAR_MM, quad_segs=32), least_mm=0.02)
+        pieces = clipped(rings, around(lines, radius + NEAR_MM), least_mm=0.02)
         pieces = _standing_free(view, cutter, height, pieces)
         if not pieces:
             continue
-        swept = shapely.union_all([shapely.LineString(p).buffer(radius + NEAR_MM, quad_segs=32) for p in pieces])
+        swept = shapely.union_all([around(shapely.LineString(p), radius + NEAR_MM) for p in pieces])
         top = max(float(f.high_mm[2]) for f in group)
         loops.extend((height, piece, top) for piece in pieces)
         for facet in group:
@@ -156,7 +157,7 @@ def _lay(view: TiltView, track: Track, speeds: Speeds, cutter: Cutter, z: float,
     radius = cutter.diameter_mm / 2.0
     blocked = shape_of(grown(view.obstacle(z, cutter=cutter, allowance_mm=0.0), -0.02))
     shapely.prepare(blocked)
-    metal = shape_of(grown(view.metal(z), radius - 0.01))
+    metal = shape_of(grown(view.metal(z), radius - 0.03))
     shapely.prepare(metal)
     ring = is_ring(line)
     starts = [0]
