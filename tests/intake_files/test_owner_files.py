@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -13,7 +15,7 @@ from proveout.intake.order_file import is_order_text, jobs_of_order, read_order
 from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.intake.shop_sentences import check_words
 from proveout.intake.shop_words import CUTTER
-from proveout.intake.starting_shop import starting_shop
+from proveout.intake.starting_shop import starting_shop, starting_shop_text
 from proveout.model.shop import body_pieces, cutting_pieces
 from proveout.quantities.errors import BadInput
 
@@ -187,6 +189,13 @@ def test_the_starting_shop_reaches_far_enough_and_guesses_no_measurement() -> No
     assert {3.4, 4.5, 5.5, 6.6, 9.0, 11.0, 13.5} <= drills  # clearance M3 to M12
     assert {cutter.diameter_mm for cutter in shop.cutters if cutter.kind == "tap"} == {3.0, 4.0, 5.0, 6.0, 8.0}
     assert max(bar.width_mm for bar in shop.bars) >= 300.0
+
+
+def test_the_sources_of_the_starting_shop_are_listed() -> None:
+    listed = tomllib.loads((EXAMPLES.parent / "docs" / "sources.toml").read_text(encoding="utf-8"))
+    named = re.findall(r'source = "([^"]*)"', starting_shop_text())
+    assert named
+    assert set(named) <= set(listed)
 
 
 def test_friction_is_rounded_against_the_shop() -> None:
