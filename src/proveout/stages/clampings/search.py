@@ -24,6 +24,8 @@ SIDE_SKIM_MM = 1.5
 JAW_DEPTH_MM = 40.0
 SLENDER_MAX = 3.0
 MAKES_SHARE = 0.03
+REST_SHARE = 0.12
+DONE_SHARE = 0.5
 EXTRA_MAX = 3
 LOAD_S = 60.0
 STIFFNESS_EACH = 0.5
@@ -178,6 +180,16 @@ def face_shares(cover: Cover, mask: Bools) -> NDArray[np.float64]:
     return np.bincount(cover.samples.face[mask], minlength=len(cover.solid.faces)) / float(PER_FACE)
 
 
+def unfinished(cover: Cover, done: Bools, coverable: Bools) -> Bools:
+    """(f,) faces still to be made: half of them not reached, or a rest that another side would reach.
+
+    A rest below REST_SHARE is a corner strip or the map's own noise and is not worth another clamping; the replay says
+    later what was really left there.
+    """
+    rest = face_shares(cover, coverable & ~done)
+    return np.asarray((face_shares(cover, done) < DONE_SHARE) | (rest > REST_SHARE))
+
+
 def made_ids(cover: Cover, mask: Bools) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Faces and holes that a mask of samples stands for."""
     shares = face_shares(cover, mask)
@@ -301,7 +313,9 @@ def _sequence(
     remaining = coverable & ~first
     later_axes = [d for d in cover.survey.directions[:6] if d not in (up, side)]
     extras: list[tuple[Vector, ...]] = [()]
-    useful = [d for d in later_axes if np.any(cover.bare(d) & remaining)]
+    open_faces = unfinished(cover, first | cover.bare(side), coverable)
+    worth = remaining & open_faces[cover.samples.face]
+    useful = [d for d in later_axes if np.any(cover.bare(d) & worth)]
     for count in range(1, EXTRA_MAX + 1):
         extras.extend(itertools.permutations(useful, count))
     best_share = 0.0
@@ -371,7 +385,8 @@ def _holds(
     finished = frozenset(cover.solid.faces[i].id for i in np.flatnonzero(face_shares(cover, done) > 0.5))
     for up in (side, *extra):
         new = cover.bare(up) & coverable & ~done
-        if up != side and not new.any():
+        lacking = unfinished(cover, done, coverable)
+        if up != side and not np.any(new & lacking[cover.samples.face]):
             return None
         if soft is None:
             return None
@@ -394,8 +409,8 @@ def _holds(
             )
         )
         finished = frozenset(cover.solid.faces[i].id for i in np.flatnonzero(face_shares(cover, done) > 0.5))
-    shares = face_shares(cover, done)
-    missing = tuple(sorted(f.id for f in cover.solid.faces if shares[f.index] < 0.5))
+    lacking = unfinished(cover, done, coverable)
+    missing = tuple(sorted(f.id for f in cover.solid.faces if lacking[f.index]))
     machines = {m.id: m for m in floor.machines}
     bound = 0.0
     for hold in holds:
@@ -407,7 +422,7 @@ def _holds(
         + (f" with {len(h.directions)} tilts" if len(h.directions) > 1 else "")
         for h in holds
     )
-    ratio = float(done.sum()) / max(1, len(done))
+    ratio = 1.0 - len(missing) / max(1, len(cover.solid.faces))
     return Sequence(
         holds=tuple(holds), bound_each=round(bound, 6), reached_ratio=round(ratio, 4), unreached=missing, why=names
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import msgspec
 import numpy as np
 
 from proveout.geometry.frames import triple
@@ -139,6 +140,10 @@ def _hole_of(chain: list[_Ring], solid: Solid) -> Hole | None:
     last = chain[0] if from_high else chain[-1]
     end_r = last.r_low if from_high else last.r_high
     bottom = "open" if is_through else ("cone" if last.kind == "cone" and end_r < 0.05 else "flat")
+    if bottom == "flat":
+        steps[-1] = msgspec.structs.replace(
+            steps[-1], face_ids=tuple(sorted({*steps[-1].face_ids, *_floor_of(solid, last, axis, end_r)}))
+        )
     size = min((s.diameter_mm for s in steps if s.kind == "cylinder"), default=steps[0].diameter_mm)
     place = ",".join(f"{v:.3f}" for v in triple(entry))
     name = f"hole {direction_name(triple(outward))} dia {size:.3f} at {place}"
@@ -146,6 +151,19 @@ def _hole_of(chain: list[_Ring], solid: Solid) -> Hole | None:
         id=name, balloon=0, entry_mm=triple(np.round(entry, 6)), outward=triple(outward), steps=tuple(steps),
         is_through=is_through, bottom=bottom,
     )  # fmt: skip
+
+
+def _floor_of(solid: Solid, ring: _Ring, axis: np.ndarray, radius_mm: float) -> list[str]:
+    """The flat bottom that the last ring ends on, when it is no wider than the hole."""
+    walls = {f.index for f in ring.faces}
+    beside = {i for e in solid.edges if walls & set(e.faces) for i in e.faces} - walls
+    return [
+        solid.faces[i].id
+        for i in sorted(beside)
+        if solid.faces[i].surface.kind == "plane"
+        and abs(float(np.dot(solid.faces[i].normal, axis))) > 1.0 - 1e-6
+        and solid.faces[i].area_mm2 <= 1.02 * math.pi * radius_mm**2
+    ]
 
 
 def direction_name(direction: Vector) -> str:
