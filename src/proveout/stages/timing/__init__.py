@@ -1,0 +1,1 @@
+"""Timing: every minute, per piece, per batch and once for the design."""

@@ -1,0 +1,211 @@
+"""Decide the times: lines per piece, per batch and per design, each with its interval."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from proveout.model.fact import Fact, exact_fact, spread_fact
+from proveout.model.job import Job
+from proveout.model.plan import BarsPlan, Finishing, TimeLine, TimePlan
+from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.shop import Bench, Jaws, Machine, Saw
+from proveout.model.work import Blank, Clamping, PassPlan
+from proveout.quantities.errors import InternalError
+from proveout.stages.timing.cycle import Cycle, cycle_of
+
+STAGE = "timing"
+BENCH = "bench"
+SAW = "saw"
+# common practice, no source: how far the minutes reckoned from moves are off before a cycle has been timed
+CYCLE_SPREAD = 0.15
+
+
+def decide(
+    *,
+    passes: PassPlan,
+    clampings: tuple[Clamping, ...],
+    machines: tuple[Machine, ...],
+    jaws: tuple[Jaws, ...],
+    bench: Bench,
+    saw: Saw,
+    blank: Blank,
+    bars_plan: BarsPlan,
+    job: Job,
+    finishing: Finishing,
+) -> Decision[TimePlan]:
+    """All minutes of the job. piece_s sums the lines per piece; batch_s those per batch and per design together."""
+    cycles = [
+        cycle_of(clamping=clamping, machine=_machine_of(clamping, machines), plan=passes)
+        for clamping in sorted(clampings, key=lambda c: c.number)
+    ]
+    lines = [line for cycle in cycles for line in _cycle_lines(cycle, bench)]
+    lines += _bench_lines(bench, job, finishing)
+    lines += _batch_lines(cycles, saw, blank, bars_plan)
+    lines += _design_lines(cycles, bench, {one.id: one for one in jaws})
+    plan = TimePlan(
+        lines=tuple(lines),
+        cycle_s={cycle.clamping.id: round(cycle.seconds, 6) for cycle in cycles},
+        piece_s=total_s(line.seconds for line in lines if line.per == "piece"),
+        batch_s=total_s(line.seconds for line in lines if line.per != "piece"),
+    )
+    return Decision(value=plan, proofs=tuple(_cycle_proof(cycle) for cycle in cycles))
+
+
+def total_s(seconds: Iterable[Fact]) -> Fact:
+    """Sum of times with all worst ends together and all best ends together."""
+    parts = list(seconds)
+    return Fact(
+        low=round(sum(p.low for p in parts), 6),
+        nominal=round(sum(p.nominal for p in parts), 6),
+        high=round(sum(p.high for p in parts), 6),
+        unit="s",
+        source="sum of the lines, all worst ends together",
+        strength="common practice",
+    )
+
+
+def _machine_of(clamping: Clamping, machines: tuple[Machine, ...]) -> Machine:
+    for machine in machines:
+        if machine.id == clamping.machine_id:
+            return machine
+    raise InternalError("A clamping names a machine that the shop does not have", where=clamping.id)
+
+
+def _reckoned(seconds: float) -> Fact:
+    return spread_fact(round(seconds, 6), CYCLE_SPREAD, "s", "moves, motion law of the machine", "common practice")
+
+
+def _stated(seconds: float) -> Fact:
+    return exact_fact(round(seconds, 6), "s", "shop", "owner's guess")
+
+
+def _times(fact: Fact, count: int) -> Fact:
+    return Fact(
+        low=fact.low * count,
+        nominal=fact.nominal * count,
+        high=fact.high * count,
+        unit="s",
+        source=fact.source,
+        strength=fact.strength,
+    )
+
+
+def _cycle_lines(cycle: Cycle, bench: Bench) -> list[TimeLine]:
+    station, clamping = cycle.machine.id, cycle.clamping.id
+    lines = [
+        TimeLine(
+            station=station,
+            text=f"{clamping}: {one.work.kind} {one.work.feature} with {one.work.cutter_id}",
+            per="piece",
+            seconds=_reckoned(one.seconds),
+            pass_id=one.work.id,
+        )
+        for one in cycle.passes
+    ]
+    for count, seconds, text in (
+        (cycle.cutter_changes_count, cycle.change_s, "cutter changes"),
+        (cycle.tilts_count, cycle.tilt_s, "turns of the rotary axes"),
+    ):
+        if count:
+            seconds_fact = _reckoned(seconds)
+            lines.append(
+                TimeLine(station=station, text=f"{clamping}: {count} {text}", per="piece", seconds=seconds_fact)
+            )
+    lines.append(TimeLine(station=station, text=f"{clamping}: unload and load", per="piece", seconds=bench.load_s))
+    lines.append(
+        TimeLine(station=station, text=f"{clamping}: blow off vise and work", per="piece", seconds=bench.blow_off_s)
+    )
+    return lines
+
+
+def _bench_lines(bench: Bench, job: Job, finishing: Finishing) -> list[TimeLine]:
+    wanted = [("gauge", bench.gauging_s), ("break edges by hand, look over", bench.deburr_s)]
+    if job.coat is not None and job.coat.blast:
+        wanted.append(("blast", bench.blast_s))
+    if finishing.plugs:
+        count = len(finishing.plugs)
+        wanted.append((f"{count} plug{'s' if count > 1 else ''} in and out", _times(bench.plug_s, count)))
+    wanted.append(("kit and box", bench.kit_s))
+    return [TimeLine(station=BENCH, text=text, per="piece", seconds=seconds) for text, seconds in wanted]
+
+
+def _batch_lines(cycles: list[Cycle], saw: Saw, blank: Blank, bars_plan: BarsPlan) -> list[TimeLine]:
+    lines = [
+        TimeLine(
+            station=cycle.machine.id,
+            text=f"{cycle.clamping.id}: set up",
+            per="batch",
+            seconds=_stated(cycle.machine.setup_s),
+        )
+        for cycle in cycles
+    ]
+    cut_mm2 = _sawn_mm2(blank, bars_plan)
+    return [
+        *lines,
+        TimeLine(station=SAW, text="set up", per="batch", seconds=_stated(saw.setup_s)),
+        TimeLine(
+            station=SAW,
+            text=f"{bars_plan.strokes_count} strokes: feed up, clamp, take away",
+            per="batch",
+            seconds=_stated(bars_plan.strokes_count * saw.handling_s),
+        ),
+        TimeLine(
+            station=SAW,
+            text=f"sawing {cut_mm2 / 100.0:.0f} cm²",
+            per="batch",
+            seconds=_stated(cut_mm2 / saw.rate_mm2_per_s),
+        ),
+    ]
+
+
+def _sawn_mm2(blank: Blank, bars_plan: BarsPlan) -> float:
+    """Section sawn through in the batch: every piece of every bar, and one trim cut of each."""
+    sides = [blank.high_mm[axis] - blank.low_mm[axis] for axis in range(3) if axis != blank.length_axis]
+    cuts = sum(p.bundle_count * p.times * (p.pieces_each + 1) for p in bars_plan.patterns)
+    return sides[0] * sides[1] * (cuts or bars_plan.pieces_count)
+
+
+def _design_lines(cycles: list[Cycle], bench: Bench, jaws: dict[str, Jaws]) -> list[TimeLine]:
+    lines = [TimeLine(station=BENCH, text="programming", per="design", seconds=bench.programming_s)]
+    if cycles:
+        longest = max(cycles, key=lambda cycle: (cycle.seconds, cycle.clamping.id))
+        lines.append(TimeLine(station=longest.machine.id, text="prove-out", per="design", seconds=bench.prove_out_s))
+    for cycle in cycles:
+        pair = jaws.get(cycle.clamping.jaws_id)
+        if pair is not None and pair.make_s > 0.0:
+            lines.append(
+                TimeLine(
+                    station=cycle.machine.id,
+                    text=f"{cycle.clamping.id}: machine a pair of {pair.id}",
+                    per="design",
+                    seconds=_stated(pair.make_s),
+                )
+            )
+    return lines
+
+
+def _cycle_proof(cycle: Cycle) -> Proof:
+    """A cold estimate is not shown until one cycle has been timed; it blocks nothing."""
+    return prove(
+        id=f"{STAGE}:{cycle.clamping.id}:cycle-has-been-timed",
+        stage=STAGE,
+        subject=cycle.clamping.id,
+        claim=f"the cycle of {cycle.seconds:.0f} s agrees with a watch",
+        sense="at most",
+        found_low=None,
+        found_high=None,
+        limit=CYCLE_SPREAD,
+        unit="ratio",
+        blocks_release=False,
+        basis=Basis(
+            formula="moves with corners slowed for, rapids, cutter changes, turns of the rotary axes",
+            source="kinematic_identities",
+            inputs={
+                "rapid": exact_fact(cycle.machine.rapid_mm_per_s, "mm/s", "shop", "owner's guess"),
+                "acceleration": exact_fact(cycle.machine.accel_mm_per_s2, "mm/s2", "shop", "owner's guess"),
+                "cutter changes": exact_fact(float(cycle.cutter_changes_count), "count", "passes", "measured here"),
+                "one cutter change": exact_fact(cycle.machine.cutter_change_s, "s", "shop", "owner's guess"),
+            },
+        ),
+        decides="time one cycle of the first pieces and write it beside the estimate",
+    )
