@@ -18,6 +18,7 @@ from proveout.quantities.errors import OutOfRange
 Floats = NDArray[np.float64]
 MAP_SIDE_MAX = 640
 BARE = -1.0e9
+COARSE = 4
 
 
 @dataclass(frozen=True)
@@ -84,13 +85,23 @@ def widened(heights: Floats, *, radius_px: float, highest: bool) -> Floats:
     return out
 
 
+def _wide(heights: Floats, *, radius_px: float) -> Floats:
+    """The highest value within a large disc, taken over blocks of COARSE pixels: never too low, at most a block wide."""
+    nx, ny = heights.shape
+    padded = np.full((-(-nx // COARSE) * COARSE, -(-ny // COARSE) * COARSE), BARE)
+    padded[:nx, :ny] = heights
+    blocks = padded.reshape(padded.shape[0] // COARSE, COARSE, padded.shape[1] // COARSE, COARSE).max(axis=(1, 3))
+    wide = widened(blocks, radius_px=radius_px / COARSE + 1.0, highest=True)
+    return np.repeat(np.repeat(wide, COARSE, axis=0), COARSE, axis=1)[:nx, :ny]
+
+
 def lowest_touch(shape: HeightMap, stick: Stick) -> Floats:
     """(nx, ny) the lowest height that some part of the cutter's end can bring to each pixel, mm.
 
     The tip may stand at a centre no lower than the shape under its disc, nor so low that the holder meets the shape.
     """
     tip = widened(shape.heights, radius_px=stick.radius_mm / shape.pitch_mm, highest=True)
-    wide = widened(shape.heights, radius_px=stick.holder_radius_mm / shape.pitch_mm, highest=True)
+    wide = _wide(shape.heights, radius_px=stick.holder_radius_mm / shape.pitch_mm)
     centre = np.maximum(tip, wide - stick.stick_out_mm)
     # one pixel more than the radius: a face that ends at a wall shares its last pixel with the wall
     return widened(centre, radius_px=stick.radius_mm / shape.pitch_mm + 1.0, highest=False)

@@ -61,9 +61,9 @@ def box_mesh(corners: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray
 
 
 def sticks_of(cutters: tuple[Cutter, ...]) -> list[tuple[Cutter, Stick]]:
-    """Milling cutters from the widest to the narrowest, then by reach; one per size and stick-out."""
+    """Milling cutters from the narrowest to the widest; one per size and stick-out."""
     mills = [c for c in cutters if c.kind in ("end mill", "ball")]
-    mills.sort(key=lambda c: (-c.diameter_mm, c.stick_out_mm, c.id))
+    mills.sort(key=lambda c: (c.diameter_mm, -c.stick_out_mm, c.id))
     seen: set[tuple[float, float]] = set()
     out: list[tuple[Cutter, Stick]] = []
     for cutter in mills:
