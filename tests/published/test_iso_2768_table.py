@@ -1,0 +1,35 @@
+"""ISO 2768-1, Table 1, classes f and m, as reproduced from DIN ISO 2768-1 (printed, as quoted)."""
+
+from __future__ import annotations
+
+import pytest
+
+from proveout.quantities.errors import OutOfRange
+from proveout.quantities.limits import general_deviation_mm
+
+ROWS = [
+    ("f", 3.0, 0.05),
+    ("f", 6.0, 0.05),
+    ("f", 6.1, 0.1),
+    ("f", 100.0, 0.15),
+    ("f", 2000.0, 0.5),
+    ("m", 0.5, 0.1),
+    ("m", 6.0, 0.1),
+    ("m", 30.0, 0.2),
+    ("m", 30.1, 0.3),
+    ("m", 400.0, 0.5),
+    ("m", 1000.0, 0.8),
+    ("m", 2000.0, 1.2),
+    ("m", 4000.0, 2.0),
+]
+
+
+@pytest.mark.parametrize(("general_class", "size_mm", "printed_mm"), ROWS)
+def test_general_deviations(general_class: str, size_mm: float, printed_mm: float) -> None:
+    assert general_deviation_mm(size_mm=size_mm, general_class=general_class) == printed_mm
+
+
+@pytest.mark.parametrize(("general_class", "size_mm"), [("c", 10.0), ("f", 2000.1), ("m", 0.49), ("m", 4000.1)])
+def test_what_the_table_does_not_give_is_refused(general_class: str, size_mm: float) -> None:
+    with pytest.raises(OutOfRange, match="class"):
+        general_deviation_mm(size_mm=size_mm, general_class=general_class)
