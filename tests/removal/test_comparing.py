@@ -52,7 +52,7 @@ def jagged_solid() -> trimesh.Trimesh:
     ball = trimesh.creation.icosphere(subdivisions=2, radius=3.0)
     draw = np.random.default_rng(9)
     ball.vertices *= draw.uniform(0.55, 1.3, (len(ball.vertices), 1))
-    ball.vertices += [6.0, 5.0, 4.0]
+    ball.apply_translation([6.0, 5.0, 4.0])
     return ball
 
 
@@ -81,7 +81,7 @@ def test_inside_the_face_whose_target_is_nearest_decides() -> None:
     solid = jagged_solid()
     draw = np.random.default_rng(2)
     offsets = draw.uniform(0.0, 0.4, len(solid.faces))
-    points = draw.uniform(4.5, 6.5, (200, 3)) + [0.5, -0.5, -1.5]
+    points = draw.uniform((5.0, 4.0, 3.0), (7.0, 6.0, 5.0), (200, 3))
     triangles = np.asarray(solid.triangles)
     inside = winding(points, triangles) > 0.5
     distances = brute_distance(points, triangles)
@@ -139,9 +139,7 @@ def test_left_over_and_gouge_by_volume() -> None:
     """Worked: 0.5 mm too high over 12 x 10 leaves 60 mm3; 0.5 too low gouges as much."""
     target = mesh_fields(step_block()["vertices"], step_block()["triangles"], **GRID)
     for high, left, gouged in ((5.5, 60.0, 0.0), (4.5, 0.0, 60.0), (5.0, 0.0, 0.0)):
-        work = mesh_fields(
-            step_block()["vertices"] * [1.0, 1.0, high / 5.0], step_block()["triangles"], **GRID
-        )
+        work = mesh_fields(step_block()["vertices"] * [1.0, 1.0, high / 5.0], step_block()["triangles"], **GRID)
         leftover, gouge = difference_mm3(work, target)
         np.testing.assert_allclose(leftover, left, atol=1e-9)
         np.testing.assert_allclose(gouge, gouged, atol=1e-9)

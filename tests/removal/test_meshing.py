@@ -63,7 +63,8 @@ def test_a_fan_about_a_corner_on_a_ray_is_crossed_once() -> None:
         ],
         axis=1,
     )
-    points = np.vstack([rim, middle + [0.0, 0.0, 1.7], middle - [0.0, 0.0, 1.7]])
+    up = np.array([0.0, 0.0, 1.0])
+    points = np.vstack([rim, middle + 1.7 * up, middle - 1.7 * up])
     sides = list(pairwise([*range(10), 0]))
     triangles = np.array([[a, b, 10] for a, b in sides] + [[b, a, 11] for a, b in sides])
     found = mesh_fields(points, triangles, **GRID)
@@ -75,7 +76,8 @@ def test_a_fan_about_a_corner_on_a_ray_is_crossed_once() -> None:
 
 def test_a_sphere_has_its_volume_and_its_ends_on_the_mesh() -> None:
     ball = trimesh.creation.icosphere(subdivisions=3, radius=1.9)
-    found = mesh_fields(ball.vertices + [3.0, 2.5, 2.0], ball.faces, **{**GRID, "pitch_mm": 0.05})
+    ball.apply_translation([3.0, 2.5, 2.0])
+    found = mesh_fields(ball.vertices, ball.faces, **{**GRID, "pitch_mm": 0.05})
     np.testing.assert_allclose(found.volume_mm3(), ball.volume, rtol=2e-3)
     radii = np.linalg.norm(found.surface_points_mm() - [3.0, 2.5, 2.0], axis=1)
     assert radii.max() <= 1.9 + 1e-9
@@ -116,7 +118,9 @@ def test_a_milled_slot_is_the_same_as_the_mesh_of_the_slotted_block() -> None:
     profile = np.array([[0, 0], [5, 0], [5, 4], [3.5, 4], [3.5, 1.3], [1.5, 1.3], [1.5, 4], [0, 4]], dtype=float)
     points = np.vstack([np.column_stack([np.full(8, x), profile]) for x in (0.0, 6.0)])
     caps = np.array([[0, 1, 4], [0, 4, 5], [1, 2, 3], [1, 3, 4], [0, 5, 6], [0, 6, 7]])
-    walls = [[a, b + 8, b] for a, b in pairwise([*range(8), 0])] + [[a, a + 8, b + 8] for a, b in pairwise([*range(8), 0])]
+    walls = [[a, b + 8, b] for a, b in pairwise([*range(8), 0])] + [
+        [a, a + 8, b + 8] for a, b in pairwise([*range(8), 0])
+    ]
     solid = mesh_fields(points, np.vstack([caps[:, ::-1], caps + 8, walls]), **GRID)
     assert solid.odd_rays == (0, 0, 0)
     for k in range(3):

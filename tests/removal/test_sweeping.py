@@ -32,10 +32,10 @@ def block(pitch: float = 0.25, high: tuple[float, float, float] = (40.0, 20.0, 1
     return Fields.from_box(low_mm=np.zeros(3), high_mm=np.array(high), pitch_mm=pitch)
 
 
-def one_move(fields: Fields, pieces: tuple[Piece, ...], start: object, end: object, axis: np.ndarray = UP) -> np.ndarray:
-    return cut(
-        fields, pieces=pieces, axis=axis, starts_mm=np.array([start], float), ends_mm=np.array([end], float)
-    )[0]
+def one_move(
+    fields: Fields, pieces: tuple[Piece, ...], start: object, end: object, axis: np.ndarray = UP
+) -> np.ndarray:
+    return cut(fields, pieces=pieces, axis=axis, starts_mm=np.array([start], float), ends_mm=np.array([end], float))[0]
 
 
 def new_ends(fields: Fields, k: int) -> np.ndarray:
