@@ -16,7 +16,7 @@ from typing import Any
 
 from proveout.quantities.errors import ProveoutError, Unreadable
 
-_OUT_OF_MEMORY = 77
+OUT_OF_MEMORY = 77
 
 
 def read(*, path: Path, solid_name: str, deflection_mm: float) -> Any:
@@ -27,20 +27,26 @@ def read(*, path: Path, solid_name: str, deflection_mm: float) -> Any:
 
 
 def read_many(*, paths: list[Path], deflection_mm: float, log: Path) -> None:
-    """Reads files in turn; after each adds a line to the log: "read", or the class of the refusal and its message."""
-    from proveout.solids.step import read_step
+    """Reads files in turn; the log says for each that it was begun, and then "read" or the refusal on one line.
+
+    Where the system can fork, each file is read in a fork, so that a crash costs no new start of the kernel.
+    """
+    from proveout.solids.step import read_step  # noqa: F401  loaded once, before the forks
 
     for path in paths:
         with log.open("a", encoding="utf-8") as lines:
             lines.write(f"begin {path.name}\n")
-            lines.flush()
-            try:
-                read_step(path, deflection_mm=deflection_mm)
-                lines.write("read\n")
-            except ProveoutError as refusal:
-                lines.write(f"{type(refusal).__name__} {refusal.message}\n")
-            except Exception as fault:  # noqa: BLE001  what the kernel raises on a bad file is not ours to list
-                lines.write(f"{type(_refusal(path.name, fault)).__name__} {_refusal(path.name, fault).message}\n")
+        fork = os.fork() if hasattr(os, "fork") else None
+        if fork:
+            if os.waitstatus_to_exitcode(os.waitpid(fork, 0)[1]) != 0:
+                with log.open("a", encoding="utf-8") as lines:
+                    lines.write("crash\n")
+            continue
+        is_error, value = attempt("read", {"path": path, "solid_name": "", "deflection_mm": deflection_mm})
+        with log.open("a", encoding="utf-8") as lines:
+            lines.write(f"{type(value).__name__} {value}\n" if is_error else "read\n")
+        if fork == 0:
+            os._exit(0)
 
 
 def draw(*, brep: bytes, views: list[tuple[Any, Any]]) -> Any:
@@ -88,13 +94,38 @@ def limit_memory(size_bytes: int) -> None:
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
-def _refusal(where: str, fault: BaseException) -> Unreadable:
-    return Unreadable(
-        "The CAD kernel could not make sense of the file",
-        where=where,
-        value=type(fault).__name__,
-        do="export the solid again, if possible as AP214 or AP242",
-    )
+def attempt(task: str, arguments: dict[str, Any]) -> tuple[bool, Any]:
+    """(False, value) of a task or (True, what went wrong); raises MemoryError alone.
+
+    What the kernel raises becomes a refusal of the file; any other exception is our own fault and is handed on as text.
+    """
+    try:
+        return (False, TASKS[task](**arguments))
+    except MemoryError:
+        raise
+    except ProveoutError as refusal:
+        return (True, refusal)
+    except Exception as fault:
+        kind = type(fault)
+        if "bad_alloc" in str(fault) or "OutOfMemory" in kind.__name__:
+            raise MemoryError from fault
+        if not kind.__module__.startswith("OCP") and not _is_from_kernel(fault):
+            return (True, f"{kind.__name__}: {fault}")
+        where = getattr(arguments.get("path"), "name", "")
+        return (
+            True,
+            Unreadable(
+                "The CAD kernel could not make sense of the file",
+                where=where,
+                value=kind.__name__,
+                do="export the solid again, if possible as AP214 or AP242",
+            ),
+        )
+
+
+def _is_from_kernel(fault: Exception) -> bool:
+    """A C++ exception that arrives as a plain RuntimeError."""
+    return type(fault) is RuntimeError
 
 
 def main(request: str, result: str) -> int:
@@ -102,19 +133,9 @@ def main(request: str, result: str) -> int:
     task, arguments, memory_limit_bytes = pickle.loads(Path(request).read_bytes())  # noqa: S301  from our own parent
     limit_memory(memory_limit_bytes)
     try:
-        outcome = (False, TASKS[task](**arguments))
+        outcome = attempt(task, arguments)
     except MemoryError:
-        return _OUT_OF_MEMORY
-    except ProveoutError as refusal:
-        outcome = (True, refusal)
-    except Exception as fault:  # noqa: BLE001  the kernel raises classes of its own on bad files
-        if "bad_alloc" in str(fault) or "OutOfMemory" in type(fault).__name__:
-            return _OUT_OF_MEMORY
-        if type(fault).__module__.startswith("OCP"):
-            where = getattr(arguments.get("path"), "name", "")
-            outcome = (True, _refusal(where, fault))
-        else:
-            outcome = (True, f"{type(fault).__name__}: {fault}")
+        return OUT_OF_MEMORY
     written = Path(result + ".part")
     written.write_bytes(pickle.dumps(outcome, protocol=pickle.HIGHEST_PROTOCOL))
     written.replace(result)

@@ -13,10 +13,10 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+from proveout.intake.child import OUT_OF_MEMORY
 from proveout.quantities.errors import InternalError, OutOfTime, ProveoutError, Unreadable
 
 MEMORY_LIMIT_BYTES = 4 * 1024**3
-_OUT_OF_MEMORY = 77
 
 
 def in_child(
@@ -59,7 +59,7 @@ def in_child(
 
 
 def _outcome(result: Path, *, status: int, where: str, memory_limit_bytes: int) -> Any:
-    if status == _OUT_OF_MEMORY:
+    if status == OUT_OF_MEMORY:
         raise Unreadable(
             "Reading the file needs too much memory",
             where=where,

@@ -90,7 +90,9 @@ def solid_from_shape(shape: Any, *, name: str, unit_declared: str, deflection_mm
         for place in set(edge.faces):
             borders[place].append(border_text(edge))
     drafts = [_draft(face, border) for face, border in zip(faces, borders, strict=True)]
-    order, ids = _sorted_ids([draft[0] for draft in drafts], [draft[1] for draft in drafts])
+    order, ids = _sorted_ids(
+        [draft[0] for draft in drafts], [draft[1] for draft in drafts], [draft[6] for draft in drafts]
+    )
     rank = {place: index for index, place in enumerate(order)}
     edges, edge_codes = _edges(found_edges, rank)
     groups = _groups([surface_key(draft[2], inward=draft[3]) for draft in drafts], found_edges, rank)
@@ -160,9 +162,10 @@ def _solid_digest(faces: tuple[Face, ...], drafts: list[_Draft], edge_codes: lis
     return places.digest([f"{volume_mm3:.9g}", *codes, *measures, *sorted(edge_codes)])
 
 
-def _sorted_ids(texts: list[str], digests: list[str]) -> tuple[list[int], list[str]]:
-    """Order of the places by text and digest, and the id of each in that order."""
-    order = sorted(range(len(texts)), key=lambda place: (texts[place], digests[place], place))
+def _sorted_ids(texts: list[str], digests: list[str], centroids: list[Point]) -> tuple[list[int], list[str]]:
+    """Order of the places by text, digest and (where these agree, as for two halves of a hole) centroid; their ids."""
+    coarse = [tuple(places.rounded(value, step=1e-2) for value in centroid) for centroid in centroids]
+    order = sorted(range(len(texts)), key=lambda place: (texts[place], digests[place], coarse[place], place))
     ids = places.addresses([texts[place] for place in order], [digests[place] for place in order])
     return order, ids
 
@@ -174,7 +177,7 @@ def _edges(found: list[FoundEdge], rank: dict[int, int]) -> tuple[tuple[Edge, ..
         texts.append(f"{edge.kind} {size}{edge.convexity} {places.fixed(edge.length_mm, digits=3)}")
         middle = [places.rounded(value, step=1e-2) for value in edge.middle_mm]
         codes.append(places.digest([border_text(edge), *middle]))
-    order, ids = _sorted_ids(texts, codes)
+    order, ids = _sorted_ids(texts, codes, [edge.middle_mm for edge in found])
     edges = []
     for index, place in enumerate(order):
         edge = found[place]

@@ -19,7 +19,7 @@ from OCP.TDocStd import TDocStd_Document
 from OCP.TopLoc import TopLoc_Location
 from OCP.XCAFDoc import XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 
-from proveout.model.solid import OtherSolid, ReadSolid
+from proveout.model.solid import OtherSolid, Point, ReadSolid
 from proveout.quantities.errors import BadInput, Unreadable
 from proveout.solids import step_text
 from proveout.solids.measure import exact_box, is_faceted, solid_from_shape, volume_of
@@ -27,6 +27,7 @@ from proveout.solids.shapes import silence, sub_shapes
 
 DEFLECTION_MM = 0.01
 SMALLEST_PLAUSIBLE_MM, LARGEST_PLAUSIBLE_MM = 1.0, 2000.0
+LARGE_FOR_INCHES_MM = 600.0
 EDGE_TOLERANCE_LIMIT_MM = 0.01
 
 
@@ -61,9 +62,19 @@ def read_step(path: Path, *, solid_name: str = "", deflection_mm: float = DEFLEC
         )
     _refuse_faceted(chosen, path.name)
     solid = solid_from_shape(chosen.shape, name=chosen.name, unit_declared=unit, deflection_mm=deflection_mm)
-    doubtful = not SMALLEST_PLAUSIBLE_MM <= max(solid.size_mm) <= LARGEST_PLAUSIBLE_MM
-    warnings += _warnings(solid, unit, doubtful=doubtful)
+    doubtful = is_unit_doubtful(solid.size_mm, unit_declared=unit)
+    warnings += warnings_of(solid, unit, doubtful=doubtful)
     return ReadSolid(solid=solid, other_solids=others, warnings=tuple(warnings), unit_is_doubtful=doubtful)
+
+
+def is_unit_doubtful(size_mm: Point, *, unit_declared: str) -> bool:
+    """The sides suggest another unit: none or too large for the trade, or inches that are whole half millimetres."""
+    largest = max(size_mm)
+    if not SMALLEST_PLAUSIBLE_MM <= largest <= LARGEST_PLAUSIBLE_MM:
+        return True
+    numbers = [side / 25.4 for side in size_mm]
+    looks_like_mm = all(abs(2.0 * number - round(2.0 * number)) < 1e-6 for number in numbers)
+    return unit_declared == "inch" and largest > LARGE_FOR_INCHES_MM and looks_like_mm
 
 
 def _check_text(text: str, name: str) -> None:
@@ -195,7 +206,8 @@ def _refuse_faceted(chosen: NamedSolid, file_name: str) -> None:
         )
 
 
-def _warnings(solid: Any, unit: str, *, doubtful: bool) -> list[str]:
+def warnings_of(solid: Any, unit: str, *, doubtful: bool) -> list[str]:
+    """One sentence per thing about a solid as read that its owner should know."""
     warnings = []
     size = " x ".join(f"{value:.6g}" for value in solid.size_mm)
     if doubtful:

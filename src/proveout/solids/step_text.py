@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import re
 
-_STRING = re.compile(r"'((?:[^']|'')*)'")
-_HEADER_ENTRY = re.compile(r"FILE_NAME\s*\(((?:'(?:[^']|'')*'|[^';])*)\)\s*;", re.DOTALL)
-_INSTANCE = re.compile(r"#(\d+)\s*=\s*((?:'(?:[^']|'')*'|[^';])*);", re.DOTALL)
+# Nothing here may look back over what it has read (hence the possessive "++" and "*+"): damaged files must be quick.
+_STRING = re.compile(r"'([^']*+)'")
+_BODY = r"\s*+\((?:[^';]++|'[^']*+')*+;"
+_FILE_NAME = re.compile("FILE_NAME" + _BODY)
+_FILE_DESCRIPTION = re.compile("FILE_DESCRIPTION" + _BODY)
+_OPENING = re.compile(r"\ufeff?\s*+(?:/\*(?:[^*]|\*(?!/))*+\*/\s*+)*+ISO-10303-21\s*+;")
+_INSTANCE = re.compile(r"\s*+#(\d++)\s*+=\s*+")
 _PREFIXES = {"MILLI": "mm", "CENTI": "cm", "DECI": "dm", "MICRO": "um", "KILO": "km", "": "m"}
 _UNIT_NAMES = {
     **dict.fromkeys(("inch", "inches", "in"), "inch"),
@@ -19,7 +23,7 @@ _UNIT_NAMES = {
 
 def is_step(text: str) -> bool:
     """The text opens as ISO 10303-21 (a byte-order mark, blanks or one comment may come before)."""
-    return re.match(r"\ufeff?\s*(/\*.*?\*/\s*)*ISO-10303-21\s*;", text[:65536], re.DOTALL) is not None
+    return _OPENING.match(text[:65536]) is not None
 
 
 def is_whole(text: str) -> bool:
@@ -29,10 +33,10 @@ def is_whole(text: str) -> bool:
 
 def private_names(text: str) -> frozenset[str]:
     """Lower-case words of the header that may say who made the file, where and with what (three letters or more)."""
-    entry = _HEADER_ENTRY.search(text[:262144])
+    entry = _FILE_NAME.search(text[:262144])
     if entry is None:
         return frozenset()
-    strings = [s.strip().lower() for s in _STRING.findall(entry.group(1))]
+    strings = [s.strip().lower() for s in _STRING.findall(entry.group())]
     return frozenset(s for s in strings[2:] if len(s) >= 3)
 
 
@@ -40,10 +44,13 @@ def declared_length_unit(text: str) -> str:
     """Length unit of the context that the solid bodies refer to: "mm", "inch", "m", ...; "" when none is found."""
     instances = {}
     bodies: list[str] = []
-    for match in _INSTANCE.finditer(text):
-        body = match.group(2)
+    for statement in text.split(";"):
+        number = _INSTANCE.match(statement)
+        if number is None:
+            continue
+        body = statement[number.end() :]
         if "UNIT" in body or "GEOMETRIC_REPRESENTATION_CONTEXT" in body:
-            instances[match.group(1)] = body
+            instances[number.group(1)] = body
         if "BREP_SHAPE_REPRESENTATION" in body or "MANIFOLD_SURFACE_SHAPE_REPRESENTATION" in body:
             bodies.append(body)
     contexts = [body for body in instances.values() if "GLOBAL_UNIT_ASSIGNED_CONTEXT" in body]
@@ -75,9 +82,7 @@ def _length_unit(body: str) -> str:
 def without_origin(text: str, *, name: str) -> str:
     """The STEP text with a header that names no person, program, path or time: equal solids give equal bytes."""
     header = f"FILE_NAME('{name}','1970-01-01T00:00:00',(''),(''),'','','');"
-    text = _HEADER_ENTRY.sub(lambda _: header, text, count=1)
-    text = re.sub(
-        r"FILE_DESCRIPTION\s*\((?:'(?:[^']|'')*'|[^';])*\)\s*;", "FILE_DESCRIPTION(('solid'),'2;1');", text, count=1
-    )
+    text = _FILE_NAME.sub(lambda _: header, text, count=1)
+    text = _FILE_DESCRIPTION.sub("FILE_DESCRIPTION(('solid'),'2;1');", text, count=1)
     text = re.sub(r"'Open CASCADE STEP translator[^']*'", f"'{name}'", text)
     return text.replace("\r\n", "\n")
