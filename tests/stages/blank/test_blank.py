@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proveout.model.fact import Fact, exact_fact
@@ -217,6 +217,7 @@ def test_spares_are_bought_too() -> None:
     assert Order(quantity=150).spares(wide) == 8
 
 
+@settings(max_examples=30)
 @given(
     st.tuples(*[st.floats(5.0, 120.0)] * 3),
     st.lists(st.tuples(st.integers(10, 140), st.integers(10, 140)), min_size=0, max_size=4),

@@ -196,7 +196,7 @@ def test_a_masked_bore_is_right_without_coat(how: str) -> None:
     assert (window.before_low_mm, window.before_high_mm, window.is_masked) == (20.0, 20.033, True)
     assert finishing.offset_mm == pytest.approx({"bore": 0.00825, "bottom": 0.025, "outside": 0.025, "top": 0.025})
     assert finishing.coated_area_mm2 == pytest.approx(2.0 * math.pi * 125.0 + math.pi * 240.0, abs=1e-3)
-    assert finishing.plugs == ("1: Ø20, through: plug",)
+    assert finishing.plugs == ("1: H8, through: plug",)
     assert is_ready(decision.proofs)
 
 
@@ -271,7 +271,10 @@ def test_a_thread_under_a_coat_is_plugged_or_not_shown() -> None:
     taken = proof(open_, "finishing:1:thread-takes-its-screw")
     assert (taken.verdict, taken.blocks_release) == ("not shown", True)
     assert "5.482 to 5.572 mm" in taken.decides
-    assert any(way.startswith("oversize tap: pitch diameter 5.482 to 5.572") for way in only_window(open_).ways_out)
+    assert [way.split(" mm")[0] for way in only_window(open_).ways_out] == [
+        "oversize tap: pitch diameter 5.482 to 5.572",
+        "plug or mask it: the window becomes 5.350 to 5.500",
+    ]
     plugged = decide(solid=solid, survey=survey, job=job_of(Size(balloon=1, text="M6"), coat=coat(), masked=(1,)))
     assert proof(plugged, "finishing:1:thread-takes-its-screw").verdict == "holds"
     assert plugged.value.finishing.offset_mm["bore"] == 0.0

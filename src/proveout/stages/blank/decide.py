@@ -169,7 +169,7 @@ def _inputs(lines: tuple[StackLine, ...]) -> dict[str, Fact]:
     out: dict[str, Fact] = {}
     for number, line in enumerate(lines, start=1):
         is_part = line.text.startswith("part along")
-        source, strength = ("solid", "measured here") if is_part else ("common practice", "common practice")
+        source, strength = ("solid", "measured here") if is_part else ("workshop-practice", "common practice")
         if "tolerance" in line.text or line.text.startswith(("bow", "twist", "corner", "strip")):
             source, strength = "shop", "owner's guess"
         out[f"{number} {line.text}"] = exact_fact(line.size_mm, "mm", source, strength)  # type: ignore[arg-type]

@@ -55,7 +55,7 @@ def lot_proof(lot: Lot, currency: str, quantity: int) -> Proof:
         blocks_release=False,
         basis=Basis(
             formula="pieces sent x price each against the minimum charge",
-            source="shop",
+            source="own-algorithm",
             inputs={
                 "pieces sent": exact_fact(float(lot.pieces_count), "pieces", "bars", "measured here"),
                 "price each": exact_fact(finisher.price_each, currency, "shop", "owner's guess"),
@@ -81,6 +81,6 @@ def unknown_proof(name: str) -> Proof:
         limit=None,
         unit="money",
         blocks_release=False,
-        basis=Basis(formula="finishers named in the job against those of the shop", source="job"),
+        basis=Basis(formula="finishers named in the job against those of the shop", source="own-algorithm"),
         decides=f"write minimum charge, price each and freight of {name} into the shop file",
     )

@@ -34,7 +34,7 @@ from proveout.stages.finishing.windows import (
     make_window,
     ways_out,
 )
-from proveout.stages.finishing.written import Written, read_size
+from proveout.stages.finishing.written import Written, read_size, without_mask
 
 
 class FinishingResult(msgspec.Struct, frozen=True, kw_only=True, eq=False):
@@ -170,8 +170,7 @@ def _plugs(job: Job, survey: Survey, masked: frozenset[str]) -> tuple[str, ...]:
     lines: list[str] = []
     for hole in survey.holes:
         if all(face_id in masked for step in hole.steps for face_id in step.face_ids):
-            text = texts.get(hole.balloon, "")
-            what = text if read_size(text).manner == "thread" else f"Ø{hole.diameter_mm:g}"
+            what = without_mask(texts.get(hole.balloon, "")) or f"Ø{max(s.diameter_mm for s in hole.steps):g}"
             lines.append(f"{hole.balloon}: {what}, {'through' if hole.is_through else 'blind'}: plug")
     in_holes = {face_id for hole in survey.holes for step in hole.steps for face_id in step.face_ids}
     notes = sorted((n for n in survey.faces if n.face_id in masked - in_holes), key=lambda n: (n.balloon, n.face_id))

@@ -27,7 +27,7 @@ def unclear(size: Size, do: str) -> Proof:
         limit=None,
         unit="mm",
         blocks_release=True,
-        basis=Basis(formula="text and balloon compared with the faces of the solid", source="job"),
+        basis=Basis(formula="text and balloon compared with the faces of the solid", source="own-algorithm"),
         decides=do,
     )
 
@@ -43,7 +43,7 @@ def window_proofs(window: Window, limits: Limits, coat: Coat | None, coated_coun
     )
     basis = Basis(
         formula=formula,
-        source="hard_coat_guide" if coat is not None and c else limits.source,
+        source="hard_coat_guide" if coat is not None and c else _key(limits),
         inputs={
             "finished low": exact_fact(window.finished_low_mm, "mm", limits.source, limits.strength),
             "finished high": exact_fact(window.finished_high_mm, "mm", limits.source, limits.strength),
@@ -54,7 +54,7 @@ def window_proofs(window: Window, limits: Limits, coat: Coat | None, coated_coun
         basis,
         inputs={
             **basis.inputs,
-            "narrowest that can be held": exact_fact(HELD_WIDTH_MM, "mm", "common practice", "common practice"),
+            "narrowest that can be held": exact_fact(HELD_WIDTH_MM, "mm", "workshop-practice", "common practice"),
         },
     )
     remedy = "; or ".join(window.ways_out) or "loosen the size"
@@ -91,6 +91,11 @@ def window_proofs(window: Window, limits: Limits, coat: Coat | None, coated_coun
     ]
 
 
+def _key(limits: Limits) -> str:
+    """Key of the table the limits come from; limits typed in the job need none but our own sum."""
+    return "own-algorithm" if limits.source == "job" else limits.source
+
+
 def _coat_inputs(coat: Coat | None, coated_count: int) -> dict[str, Fact]:
     if coat is None or not coated_count:
         return {}
@@ -113,7 +118,7 @@ def thread_proof(window: Window, coat: Coat | None, limits: Limits) -> Proof:
         sense="at most",
         found_low=0.0 if is_bare else None,
         found_high=0.0 if is_bare else None,
-        limit=window.finished_high_mm - window.finished_low_mm,
+        limit=round(window.finished_high_mm - window.finished_low_mm, 6),
         unit="mm",
         blocks_release=True,
         basis=Basis(
@@ -147,7 +152,7 @@ def drawn_proof(window: Window, feature: Feature, limits: Limits) -> Proof:
         blocks_release=True,
         basis=Basis(
             formula="|solid - middle of the finished limits| against half their distance",
-            source=limits.source,
+            source=_key(limits),
             inputs={
                 "solid": exact_fact(feature.size_mm, "mm", "solid", "measured here"),
                 "middle": exact_fact(round(middle, 6), "mm", limits.source, limits.strength),
@@ -210,6 +215,6 @@ def edge_proof(coat: Coat, edge_break_mm: float | None) -> Proof:
         basis=Basis(
             formula="edge radius >= 10 t", source="iso_10074_text", inputs={"coat thickness": coat.thickness_mm}
         ),
-        decides="say how far edges are broken",
+        decides="say how far edges are broken" if edge_break_mm is None else "",
         remedy=f"break edges by {10.0 * coat.thickness_mm.nominal:g} mm",
     )

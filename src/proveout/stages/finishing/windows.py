@@ -150,6 +150,8 @@ def window_before(
 def ways_out(*, window: Window, coat: Coat, surfaces: float) -> tuple[str, ...]:
     """What the owner can do about a window that is empty or too narrow, each way with the number it needs.
 
+    Of a thread whose window is wide enough only what closes it is left: an oversize tap or a plug.
+
     surfaces: how often the build-up of one surface counts in the size: 2 for a diameter, 4 for a pitch diameter.
     """
     least, most = build_up_mm(
@@ -161,7 +163,8 @@ def ways_out(*, window: Window, coat: Coat, surfaces: float) -> tuple[str, ...]:
     spread = surfaces * (most - least)
     width = window.finished_high_mm - window.finished_low_mm
     is_inside = window.before_low_mm + window.before_high_mm > window.finished_low_mm + window.finished_high_mm
-    ways = [_loosen(window, needed_mm=spread + HELD_WIDTH_MM, spread_mm=spread)]
+    is_tight = window.width_mm < HELD_WIDTH_MM
+    ways = [_loosen(window, needed_mm=spread + HELD_WIDTH_MM, spread_mm=spread)] if is_tight else []
     if window.kind == "thread":
         ways.append(
             f"oversize tap: pitch diameter {window.before_low_mm:.3f} to {window.before_high_mm:.3f} mm before the coat"
@@ -179,7 +182,8 @@ def ways_out(*, window: Window, coat: Coat, surfaces: float) -> tuple[str, ...]:
             f" so that the hone always finds {HONE_STOCK_MM:.3f} mm, then hone to {window.finished_low_mm:.3f} to "
             f"{window.finished_high_mm:.3f} mm (the bore is then bare or thinly coated)"
         )
-    ways.append(_tighten(coat, allowed_mm=width - HELD_WIDTH_MM, surfaces=surfaces))
+    if is_tight:
+        ways.append(_tighten(coat, allowed_mm=width - HELD_WIDTH_MM, surfaces=surfaces))
     return tuple(ways)
 
 

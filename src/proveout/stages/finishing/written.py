@@ -64,6 +64,11 @@ def read_size(text: str) -> Written:
     return Written(manner="unknown", is_masked=is_masked)
 
 
+def without_mask(text: str) -> str:
+    """The text without the wish to mask, for papers that say so already."""
+    return _MASK.sub("", text.strip()).strip()
+
+
 def _deviations(nominal: str | None, low_mm: float, high_mm: float, *, is_masked: bool) -> Written:
     return Written(
         manner="deviations",

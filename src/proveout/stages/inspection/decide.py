@@ -140,8 +140,8 @@ def _gauge_proof(window: Window, gauge: Gauge | None, place: str) -> Proof:
         blocks_release=window.is_critical,
         basis=Basis(
             formula="a GO and NO-GO plug exists" if is_thread else "window / (2 U) >= 4, U uncertainty at k = 2",
-            source="common practice" if is_thread else "decision_rule_text",
+            source="workshop-practice" if is_thread else "decision_rule_text",
             inputs=inputs,
         ),
-        decides=decides,
+        decides=decides if gauge is None else "",
     )
