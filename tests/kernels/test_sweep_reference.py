@@ -129,9 +129,10 @@ def test_moves_along_the_axis_of_no_length_and_rays_along_the_axis(piece: tuple[
     start = np.array([0.31, -0.17, 0.23])
     hits = 0
     middle = start + 0.5 * (piece[1] + piece[2]) * axis
-    for move, ray_axis, beside in product(MOVES, range(3), (np.array([0.2, -0.3, 0.1]), np.array([-0.9, 1.1, 1.3]))):
+    for number, (move, ray_axis) in enumerate(product(MOVES, range(3))):
+        beside = np.array([0.2, -0.3, 0.1]) if number % 2 else np.array([-0.9, 1.1, 1.3])
         hits += demand_exact(piece, axis, start, start + move, ray_axis, middle + beside)
-    assert hits > 20
+    assert hits > 10
 
 
 def test_a_ray_along_a_generator_of_a_cone_ends_where_the_cone_does() -> None:

@@ -54,7 +54,7 @@ def overlap_mm(
     ends_mm: np.ndarray,
     threads_count: int | None = None,
 ) -> np.ndarray:
-    """The longest stretch of metal that any one ray has inside the sweep of any one piece, move by move.
+    """The most metal, by length, that any one ray has inside the sweep of any one piece, move by move.
 
     Formula:  max over fields, rays and pieces of |metal on the ray within the piece's sweep|
     Args:     as for cut; here the fields stay as they are, also between the moves.

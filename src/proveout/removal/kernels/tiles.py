@@ -72,7 +72,7 @@ def run_tiles(
     When cuts is 1: takes the sweeps out and adds the length taken to lengths (all tiles, n). A tile whose ray cannot
     hold one interval more stops at that move and leaves its number in resume (all tiles,); a tile that is through
     leaves n. Run again from there on longer lists, it takes nothing twice. When cuts is 0: leaves the metal and puts
-    the longest shared length of any ray into lengths.
+    the most metal that any ray shares with a sweep into lengths.
     """
     u_axis = (ray_axis + 1) % 3
     v_axis = (ray_axis + 2) % 3
