@@ -134,7 +134,7 @@ def test_an_interval_of_patch_is_no_better_than_any_patch_inside_it() -> None:
 
 
 def test_a_fact_without_spread_equals_the_plain_number() -> None:
-    facts = {name: exact_fact(value, "", "test", "assumed") for name, value in GRIP.items()}
+    facts: dict[str, Any] = {name: exact_fact(value, "", "test", "assumed") for name, value in GRIP.items()}
     assert grip_margins(**facts) == grip_margins(**GRIP)
 
 

@@ -51,13 +51,13 @@ def peak_tangential_force_n(
 ) -> float:
     """Bound on the sum of the tangential forces of all teeth in the cut.
 
-    Formula:  F_t <= n_e a_p k_c1.1 h^(1 - m_c), h the peak chip thickness at feed min(f_z + e, z f_z), n_e the most
-              teeth at one height. At every height each engaged tooth carries k_c(h) h <= that of the peak, because
+    Formula:  F_t <= n_e a_p k_c1.1 h^(1 - m_c), h = min(h_peak + e, z h_peak), n_e the most teeth at one
+              height. At every height each engaged tooth carries k_c(h) h <= that of the peak, because
               h^(1 - m_c) grows with h; summing over heights gives the bound for any helix.
     Args:     unit_force_mpa: k_c1.1, > 0.   exponent_ratio: m_c, 0..0.5.   axial_depth_mm: a_p, >= 0.
               radial_engagement_mm: a_e, above 0, at most D.   feed_per_tooth_mm: f_z, > 0.   diameter_mm: D, > 0.
               teeth_count: z, >= 1.   runout_mm: e, total indicated run-out of the edges, >= 0; one tooth can then cut
-              that much more, though never more than a whole turn's feed.
+              that much thicker at any place of its arc, though never more than all teeth together.
     Returns:  N, >= 0; 0 when a_p is 0.
     Raises:   OutOfRange when an argument leaves the bounds above.
     Valid:    chips up to 3 mm; a worn or built-up edge and rubbing only as far as k_c1.1 has been raised for them.
@@ -68,14 +68,10 @@ def peak_tangential_force_n(
     teeth = engaged_teeth_count(
         radial_engagement_mm=radial_engagement_mm, diameter_mm=diameter_mm, teeth_count=teeth_count
     )
-    above_zero(feed_per_tooth_mm=feed_per_tooth_mm)
-    worst_feed_mm = min(feed_per_tooth_mm + runout_mm, teeth_count * feed_per_tooth_mm)
-    thickness_mm = max(
-        THINNEST_CHIP_MM,
-        peak_chip_thickness_mm(
-            feed_per_tooth_mm=worst_feed_mm, radial_engagement_mm=radial_engagement_mm, diameter_mm=diameter_mm
-        ),
+    peak_mm = peak_chip_thickness_mm(
+        feed_per_tooth_mm=feed_per_tooth_mm, radial_engagement_mm=radial_engagement_mm, diameter_mm=diameter_mm
     )
+    thickness_mm = max(THINNEST_CHIP_MM, min(peak_mm + runout_mm, teeth_count * peak_mm))
     pressure_mpa = specific_force_mpa(
         unit_force_mpa=unit_force_mpa, exponent_ratio=exponent_ratio, chip_thickness_mm=thickness_mm
     )

@@ -183,7 +183,7 @@ def _priced_columns(bars: Sequence[Bar], order: Order) -> tuple[dict[tuple[int, 
         answer = linprog([bars[at].price for at, _ in keys], A_ub=np.array(rows), b_ub=limits, method="highs")
         if not answer.success:
             return columns, 0.0
-        duals = -np.asarray(answer.ineqlin.marginals)
+        duals = [-float(value) for value in answer.ineqlin.marginals]
         worth = duals[: len(order.sizes)]
         grown = False
         for at, bar in enumerate(bars):
