@@ -10,6 +10,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 
 import fixture_plan
+import fixture_shop
 import fixture_solid
 
 from proveout.model.plan import Plan
@@ -31,7 +32,7 @@ def ready_plan() -> Plan:
 
 @pytest.fixture(scope="session")
 def shop() -> Shop:
-    return fixture_plan.example_shop()
+    return fixture_shop.example_shop()
 
 
 @pytest.fixture(scope="session")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Any
 
@@ -18,13 +19,19 @@ from proveout.sheets.picture import ClampingDrawings, View, end_view, operator_v
 def jaw_target() -> Target:
     """The jaw as a closed mesh with its twelve faces named; edges of 0.8 mm are left sharp."""
     top_y = 22.0 - 18.0 * math.tan(math.radians(20.0))
-    profile = manifold3d.CrossSection([[(0, 0), (22.0, 0), (top_y, 18.0), (0, 18.0)]])
-    body = manifold3d.Manifold.extrude(profile, 90.0).transform([[0, 0, 1, 0], [1, 0, 0, 0], [0, 1, 0, 0]])
+    profile = manifold3d.CrossSection([np.array([[0.0, 0.0], [22.0, 0.0], [top_y, 18.0], [0.0, 18.0]])])
+    body = manifold3d.Manifold.extrude(profile, 90.0).transform(
+        np.array([[0.0, 0.0, 1.0, 0.0], [1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0]])
+    )
     manifold3d.set_circular_segments(32)
 
     def slot(x: float, length: float, width: float, low: float) -> Any:
-        ends = [manifold3d.CrossSection.circle(width / 2).translate((x + s * (length - width) / 2, 9.0)) for s in (-1, 1)]
-        return manifold3d.Manifold.extrude(ends[0] + ends[1] + manifold3d.CrossSection.batch_hull(ends), 30.0).translate((0, 0, low))
+        ends = [
+            manifold3d.CrossSection.circle(width / 2).translate((x + s * (length - width) / 2, 9.0)) for s in (-1, 1)
+        ]
+        return manifold3d.Manifold.extrude(
+            ends[0] + ends[1] + manifold3d.CrossSection.batch_hull(ends), 30.0
+        ).translate((0, 0, low))
 
     for x in (22.0, 67.0):
         body = body - slot(x, 14.0, 6.6, -1.0) - slot(x, 18.4, 11.0, 11.5)
@@ -38,25 +45,35 @@ def jaw_target() -> Target:
     middle = corner.mean(axis=1)
     face = np.full(len(triangles), fixture.FACES.index(fixture.ROUND), dtype=np.int32)
     planes = {
-        fixture.TOP: (normal[:, 2] > 0.99) & (middle[:, 2] > 17.9), fixture.BOTTOM: normal[:, 2] < -0.99,
-        fixture.BACK: (normal[:, 1] < -0.99) & (middle[:, 1] < 0.01), fixture.LEFT: (normal[:, 0] < -0.99) & (middle[:, 0] < 0.01),
+        fixture.TOP: (normal[:, 2] > 0.99) & (middle[:, 2] > 17.9),
+        fixture.BOTTOM: normal[:, 2] < -0.99,
+        fixture.BACK: (normal[:, 1] < -0.99) & (middle[:, 1] < 0.01),
+        fixture.LEFT: (normal[:, 0] < -0.99) & (middle[:, 0] < 0.01),
         fixture.RIGHT: (normal[:, 0] > 0.99) & (middle[:, 0] > 89.9),
         fixture.FLANK: (normal[:, 1] > 0.9) & (normal[:, 2] > 0.3),
-    }  # fmt: skip
+    }
     inside = ~np.any(list(planes.values()), axis=0)
     deep = inside & (middle[:, 2] < 11.4) & (np.abs(normal[:, 2]) < 0.5)
     drilled = inside & (np.abs(middle[:, 0] - 45.5) < 3.0)
     for name, chosen in (
-        (fixture.SINK_A, inside & (middle[:, 0] < 44)), (fixture.SINK_B, inside & (middle[:, 0] > 47)),
-        (fixture.SLOT_A, deep & (middle[:, 0] < 44)), (fixture.SLOT_B, deep & (middle[:, 0] > 47)), (fixture.TAPPED, drilled),
+        (fixture.SINK_A, inside & (middle[:, 0] < 44)),
+        (fixture.SINK_B, inside & (middle[:, 0] > 47)),
+        (fixture.SLOT_A, deep & (middle[:, 0] < 44)),
+        (fixture.SLOT_B, deep & (middle[:, 0] > 47)),
+        (fixture.TAPPED, drilled),
         *planes.items(),
-    ):  # fmt: skip
+    ):
         face[chosen] = fixture.FACES.index(name)
     return Target(
-        vertices_mm=vertices, triangles=triangles, triangle_face=face, face_ids=fixture.FACES,
-        face_offset_mm=np.full(len(fixture.FACES), 0.025), volume_mm3=float((body - hole).volume()),
-        mesh_deflection_mm=0.03, mesh_is_closed=True,
-    )  # fmt: skip
+        vertices_mm=vertices,
+        triangles=triangles,
+        triangle_face=face,
+        face_ids=fixture.FACES,
+        face_offset_mm=np.full(len(fixture.FACES), 0.025),
+        volume_mm3=float((body - hole).volume()),
+        mesh_deflection_mm=0.03,
+        mesh_is_closed=True,
+    )
 
 
 def _creases(target: Target) -> np.ndarray:
@@ -94,13 +111,14 @@ def drawing(target: Target, view: View, *, step_mm: float = 1.0) -> Drawing:
     for start, end in _creases(target):
         pieces = max(1, math.ceil(float(np.linalg.norm(end - start)) / step_mm))
         at = np.linspace(start, end, pieces + 1)
-        states = [is_hidden((p + q) / 2) for p, q in zip(at[:-1], at[1:], strict=True)]
+        states = [is_hidden((p + q) / 2) for p, q in itertools.pairwise(at)]
         first = 0
         for i in range(1, pieces + 1):
             if i == pieces or states[i] != states[first]:
                 (hidden if states[first] else seen).append(view.flat(at[[first, i]]))
                 first = i
-    return Drawing(view_direction=view.towards_viewer, up=view.up, visible_mm=tuple(seen), hidden_mm=tuple(hidden))
+    away = (-view.towards_viewer[0], -view.towards_viewer[1], -view.towards_viewer[2])
+    return Drawing(view_direction=away, up=view.up, visible_mm=tuple(seen), hidden_mm=tuple(hidden))
 
 
 def drawings(plan: Plan) -> dict[str, ClampingDrawings]:

@@ -27,9 +27,21 @@ DIGIT = re.compile(r"\d")
 LABELS = (r"\bpage \d+ / \d+", r"\b1/min\b")  # the only figures that stand for themselves: page numbers, a unit
 # how many of the unit inside make one printed unit; written a second time, from the definitions of the units
 SCALES = {
-    "": 1.0, "mm": 1.0, "kg": 1.0, "min:s": 1.0, "min": 60.0, "h": 3600.0, "1/min": 2 * math.pi / 60, "mm/min": 1 / 60,
-    "°": math.pi / 180, "kN": 1000.0, "N m": 1000.0, "kW": 1e6, "cm³": 1000.0, "%": 0.01,
-}  # fmt: skip
+    "": 1.0,
+    "mm": 1.0,
+    "kg": 1.0,
+    "min:s": 1.0,
+    "min": 60.0,
+    "h": 3600.0,
+    "1/min": 2 * math.pi / 60,
+    "mm/min": 1 / 60,
+    "°": math.pi / 180,
+    "kN": 1000.0,
+    "N m": 1000.0,
+    "kW": 1e6,
+    "cm³": 1000.0,
+    "%": 0.01,
+}
 
 
 def pdf_text(made: bytes) -> list[str]:
@@ -81,9 +93,14 @@ def expected(entry: Printed, value: float) -> str:
 
 
 def check_lines(writer: Writer, plan: Plan, shop: Shop) -> None:
-    roots = {"plan": json.loads(msgspec.json.encode(plan)), "shop": json.loads(msgspec.json.encode(shop)),
-             "derived": json.loads(msgspec.json.encode(writer.derived))}  # fmt: skip
-    numbered = [str(n.balloon) for n in (*plan.survey.faces, *plan.survey.holes)] + [str(c.number) for c in plan.clampings]
+    roots = {
+        "plan": json.loads(msgspec.json.encode(plan)),
+        "shop": json.loads(msgspec.json.encode(shop)),
+        "derived": json.loads(msgspec.json.encode(writer.derived)),
+    }
+    numbered = [str(n.balloon) for n in (*plan.survey.faces, *plan.survey.holes)] + [
+        str(c.number) for c in plan.clampings
+    ]
     named = re.findall(r"\d+(?:\.\d+)?", " ".join(c.name for c in (*shop.cutters, *shop.machines)))
     assert len(writer.ink.lines) > 100
     for entry in writer.ink.lines:
@@ -115,10 +132,20 @@ def test_a_number_without_address_would_be_seen() -> None:
 
 @pytest.mark.parametrize(
     ("value", "unit", "digits", "text"),
-    [(-0.001, "mm", 2, "0.00"), (-0.4, "mm", 1, "−0.4"), (59.6, "min:s", 0, "1:00"), (0.4, "min:s", 0, "0:00"),
-     (1000.0 / 60.0, "mm/min", 0, "1000"), (2.0 * math.pi * 100.0, "1/min", 0, "6000"), (60000.0, "N m", 0, "60"),
-     (7.5e6, "kW", 1, "7.5"), (17500.0, "kN", 1, "17.5"), (math.pi / 6.0, "°", 1, "30.0"), (5400.0, "h", 1, "1.5")],
-)  # fmt: skip
+    [
+        (-0.001, "mm", 2, "0.00"),
+        (-0.4, "mm", 1, "−0.4"),
+        (59.6, "min:s", 0, "1:00"),
+        (0.4, "min:s", 0, "0:00"),
+        (1000.0 / 60.0, "mm/min", 0, "1000"),
+        (2.0 * math.pi * 100.0, "1/min", 0, "6000"),
+        (60000.0, "N m", 0, "60"),
+        (7.5e6, "kW", 1, "7.5"),
+        (17500.0, "kN", 1, "17.5"),
+        (math.pi / 6.0, "°", 1, "30.0"),
+        (5400.0, "h", 1, "1.5"),
+    ],
+)
 def test_units_are_converted_once_on_printing(value: float, unit: str, digits: int, text: str) -> None:
     """Worked: 1 m/min = 1000/60 mm/s; 100 turns a second = 6000 a minute; 60 N m = 60 000 N mm."""
     ink = Ink(roots={"plan": {"x": value}})

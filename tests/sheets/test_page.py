@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import itertools
 import json
 import re
 from html.parser import HTMLParser
@@ -93,7 +94,7 @@ def test_the_page_can_be_read_without_seeing_it(page: str) -> None:
         if tag == "th":
             assert attributes["scope"] in ("col", "row")
     levels = [int(tag[1]) for tag, _ in seen if re.fullmatch(r"h[1-6]", tag)]
-    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after <= before + 1 for before, after in itertools.pairwise(levels))
 
 
 def luminance(colour: str) -> float:
@@ -112,7 +113,7 @@ def test_words_stand_out_from_the_paper(name: str) -> None:
 
 
 def test_the_verdict_stands_at_the_top_in_words(page: str, ready_plan: Plan, shop: Shop) -> None:
-    assert "Not ready - do not cut." in page.split("<main>")[0]
+    assert "Not ready - do not cut." in page.split("<main>", maxsplit=1)[0]
     ready = plan_html(plan=ready_plan, shop=shop, target=None, drawings={}, fingerprint=fixture.FINGERPRINT)
     assert "Ready: every proof that must hold" in ready.split("<main>")[0]
     assert not re.search(r"\bsafe", page, re.IGNORECASE)
@@ -133,8 +134,12 @@ def test_words_of_the_owner_cannot_become_markup(plan: Plan, shop: Shop, target:
     assert "<script>alert" not in page
 
 
-def test_the_same_plan_gives_the_same_page(page: str, shop: Shop, target: Target, drawings: dict[str, ClampingDrawings]) -> None:
-    again = plan_html(plan=fixture.example_plan(), shop=shop, target=target, drawings=drawings, fingerprint=fixture.FINGERPRINT)
+def test_the_same_plan_gives_the_same_page(
+    page: str, shop: Shop, target: Target, drawings: dict[str, ClampingDrawings]
+) -> None:
+    again = plan_html(
+        plan=fixture.example_plan(), shop=shop, target=target, drawings=drawings, fingerprint=fixture.FINGERPRINT
+    )
     assert again == page
 
 
@@ -165,14 +170,21 @@ def test_a_part_of_many_faces_stays_under_three_megabytes(plan: Plan, shop: Shop
     x, y = np.meshgrid(np.arange(n, dtype=float), np.arange(n, dtype=float), indexing="ij")
     vertices = np.column_stack([x.ravel(), y.ravel(), 5.0 * np.sin(x.ravel() / 9.0)])
     corner = (np.arange(n - 1)[:, None] * n + np.arange(n - 1)[None, :]).ravel()
-    triangles = np.vstack([np.column_stack([corner, corner + n, corner + 1]), np.column_stack([corner + 1, corner + n, corner + n + 1])])
+    triangles = np.vstack(
+        [np.column_stack([corner, corner + n, corner + 1]), np.column_stack([corner + 1, corner + n, corner + n + 1])]
+    )
     column, row = np.divmod(np.tile(np.arange((n - 1) ** 2), 2), n - 1)
     face = (column * 49 // (n - 1) * 13 + row * 13 // (n - 1)).astype(np.int32)
     big = Target(
-        vertices_mm=vertices, triangles=triangles.astype(np.int32), triangle_face=face,
-        face_ids=tuple(f"plane +z {i:03d} #00{i:04x}" for i in range(637)), face_offset_mm=np.zeros(637), volume_mm3=1.0,
-        mesh_deflection_mm=0.1, mesh_is_closed=False,
-    )  # fmt: skip
+        vertices_mm=vertices,
+        triangles=triangles.astype(np.int32),
+        triangle_face=face,
+        face_ids=tuple(f"plane +z {i:03d} #00{i:04x}" for i in range(637)),
+        face_offset_mm=np.zeros(637),
+        volume_mm3=1.0,
+        mesh_deflection_mm=0.1,
+        mesh_is_closed=False,
+    )
     page = plan_html(plan=plan, shop=shop, target=big, drawings={}, fingerprint=fixture.FINGERPRINT)
     assert len(page.encode()) < 3_000_000
     assert sum(n > 0 for n in mesh_data(big)["runs"]) == 637

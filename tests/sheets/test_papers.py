@@ -30,9 +30,7 @@ def texts(made: bytes) -> list[str]:
     return pdf_text(made)
 
 
-def test_the_same_plan_gives_the_same_bytes(
-    made: bytes, shop: Shop, drawings: dict[str, ClampingDrawings]
-) -> None:
+def test_the_same_plan_gives_the_same_bytes(made: bytes, shop: Shop, drawings: dict[str, ClampingDrawings]) -> None:
     again = papers_pdf(plan=fixture.example_plan(), shop=shop, drawings=drawings, fingerprint=fixture.FINGERPRINT)
     assert again == made
 
@@ -59,9 +57,7 @@ def test_a_plan_that_is_not_ready_says_so_on_every_page(texts: list[str]) -> Non
         assert "NOT READY - do not cut. Proofs that fail: 1. Not shown: 6." in re.sub(r"\s+", " ", text)
 
 
-def test_a_ready_plan_carries_no_band(
-    ready_plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]
-) -> None:
+def test_a_ready_plan_carries_no_band(ready_plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]) -> None:
     made = papers_pdf(plan=ready_plan, shop=shop, drawings=drawings, fingerprint=fixture.FINGERPRINT)
     assert ready_plan.ready
     assert not any("NOT READY" in text for text in pdf_text(made))
@@ -150,18 +146,26 @@ def test_ids_inside_sentences_are_put_plainly(plan: Plan, shop: Shop) -> None:
 
 
 def test_a_plan_of_nothing_but_a_blank_still_gives_papers(plan: Plan, shop: Shop) -> None:
-    """Empty lists everywhere: no clamping was found, so there is nothing to set up, and the sheets say what they can."""
+    """Empty lists everywhere: no clamping was found, so there is nothing to set up; the sheets say what they can."""
     bare = msgspec.structs.replace(
-        plan, clampings=(), passes=(), not_cut=(), inspection=(), questions=(), warnings=(), assumed=(), start="",
+        plan,
+        clampings=(),
+        passes=(),
+        not_cut=(),
+        inspection=(),
+        questions=(),
+        warnings=(),
+        assumed=(),
+        start="",
         time=msgspec.structs.replace(plan.time, lines=(), cycle_s={}),
         bars=msgspec.structs.replace(plan.bars, patterns=()),
-    )  # fmt: skip
+    )
     texts = pdf_text(papers_pdf(plan=bare, shop=shop, drawings={}, fingerprint=fixture.FINGERPRINT))
     assert not any("Setup sheet" in text for text in texts)
     assert any("No size is written for this part" in text for text in texts)
 
 
 def test_names_with_signs_of_the_page_languages_are_printed_as_they_are(plan: Plan, shop: Shop) -> None:
-    odd = msgspec.structs.replace(plan, part=msgspec.structs.replace(plan.part, name="#panic() *<b>$x$ \\ \"q\"@"))
+    odd = msgspec.structs.replace(plan, part=msgspec.structs.replace(plan.part, name='#panic() *<b>$x$ \\ "q"@'))
     texts = pdf_text(papers_pdf(plan=odd, shop=shop, drawings={}, fingerprint=fixture.FINGERPRINT))
-    assert "#panic() *<b>$x$ \\ \"q\"@" in texts[0]
+    assert '#panic() *<b>$x$ \\ "q"@' in texts[0]

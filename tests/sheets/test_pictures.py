@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import xml.etree.ElementTree as ElementTree
+import xml.etree.ElementTree as ET
 
 import fixture_plan as fixture
 import numpy as np
@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from proveout.model.plan import Plan
-from proveout.model.proof import Basis, prove
+from proveout.model.proof import Basis, Sense, prove
 from proveout.model.shop import Shop
 from proveout.sheets.clamping_svg import clamping_svg
 from proveout.sheets.derived import mark_of
@@ -22,10 +22,21 @@ VALUES = st.floats(-1e6, 1e6, allow_nan=False)
 
 @given(ends=st.tuples(VALUES, VALUES), limit=VALUES, sense=st.sampled_from(["at most", "at least"]))
 def test_a_bar_stops_short_when_the_proof_holds_and_crosses_when_it_fails(
-    ends: tuple[float, float], limit: float, sense: str
+    ends: tuple[float, float], limit: float, sense: Sense
 ) -> None:
-    proof = prove(id="x", stage="holding", subject="x", claim="x", sense=sense, found_low=min(ends), found_high=max(ends),  # type: ignore[arg-type]
-                  limit=limit, unit="mm", blocks_release=True, basis=Basis(formula="x", source="x"))  # fmt: skip
+    proof = prove(
+        id="x",
+        stage="holding",
+        subject="x",
+        claim="x",
+        sense=sense,
+        found_low=min(ends),
+        found_high=max(ends),  # type: ignore[arg-type]
+        limit=limit,
+        unit="mm",
+        blocks_release=True,
+        basis=Basis(formula="x", source="x"),
+    )
     mark = mark_of(proof)
     assert mark.best_ratio is not None
     assert mark.worst_ratio is not None
@@ -40,8 +51,16 @@ def test_a_bar_stops_short_when_the_proof_holds_and_crosses_when_it_fails(
 
 def test_a_bar_ends_where_the_found_value_stands_against_the_limit() -> None:
     """Worked: found 20 to 30 of at most 40 ends at 0.5 and 0.75; found 50 to 80 of at least 40 ends at 0.5 and 0.8."""
-    more = {"id": "x", "stage": "loads", "subject": "x", "claim": "x", "unit": "N", "blocks_release": True,
-            "basis": Basis(formula="x", source="x"), "limit": 40.0}  # fmt: skip
+    more = {
+        "id": "x",
+        "stage": "loads",
+        "subject": "x",
+        "claim": "x",
+        "unit": "N",
+        "blocks_release": True,
+        "basis": Basis(formula="x", source="x"),
+        "limit": 40.0,
+    }
     most = mark_of(prove(sense="at most", found_low=20.0, found_high=30.0, **more))  # type: ignore[arg-type]
     least = mark_of(prove(sense="at least", found_low=50.0, found_high=80.0, **more))  # type: ignore[arg-type]
     assert (most.best_ratio, most.worst_ratio) == (0.5, 0.75)
@@ -80,7 +99,8 @@ def test_the_jaws_close_on_the_blank(plan: Plan, shop: Shop) -> None:
 
 def test_the_strip_is_hatched_until_it_is_cut_away(plan: Plan, shop: Shop) -> None:
     styles = [
-        {line.style for line in operator_picture(plan=plan, shop=shop, clamping=c, part=None).lines} for c in plan.clampings
+        {line.style for line in operator_picture(plan=plan, shop=shop, clamping=c, part=None).lines}
+        for c in plan.clampings
     ]
     assert ["strip" in seen for seen in styles] == [False, True, False]
     assert ["blank" in seen for seen in styles] == [True, False, False]
@@ -93,12 +113,10 @@ def test_the_moving_jaw_is_painted_last(plan: Plan, shop: Shop, drawings: dict[s
         assert picture.lines[-1].style == "jaw"
 
 
-def test_a_drawing_is_one_named_well_formed_svg(
-    plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]
-) -> None:
+def test_a_drawing_is_one_named_well_formed_svg(plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]) -> None:
     id = fixture.OPS[1]
     made = clamping_svg(plan=plan, shop=shop, clamping_id=id, drawings=drawings[id])
-    root = ElementTree.fromstring(made)  # noqa: S314 - our own text
+    root = ET.fromstring(made)  # noqa: S314 - our own text
     title = root.find("{http://www.w3.org/2000/svg}title")
     assert title is not None
     assert "where the operator stands" in (title.text or "")

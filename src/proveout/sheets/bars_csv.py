@@ -8,9 +8,19 @@ import io
 from proveout.model.plan import Plan
 
 HEAD = (
-    "bar", "bar_length_mm", "bundle_count", "times", "bars_count", "pieces_each", "pieces_count", "cut_length_mm",
-    "cut_tolerance_mm", "kerf_mm", "trim_mm", "remnant_mm",
-)  # fmt: skip
+    "bar",
+    "bar_length_mm",
+    "bundle_count",
+    "times",
+    "bars_count",
+    "pieces_each",
+    "pieces_count",
+    "cut_length_mm",
+    "cut_tolerance_mm",
+    "kerf_mm",
+    "trim_mm",
+    "remnant_mm",
+)
 
 
 def bars_csv(plan: Plan) -> str:
@@ -21,10 +31,22 @@ def bars_csv(plan: Plan) -> str:
     sheet.writerow(HEAD)
     for pattern in bars.patterns:
         count = pattern.bundle_count * pattern.times
-        sheet.writerow([
-            _plain(pattern.bar_id), pattern.bar_length_mm, pattern.bundle_count, pattern.times, count, pattern.pieces_each,
-            count * pattern.pieces_each, bars.cut_length_mm, bars.cut_tolerance_mm, bars.kerf_mm, bars.trim_mm, pattern.remnant_mm,
-        ])  # fmt: skip
+        sheet.writerow(
+            [
+                _plain(pattern.bar_id),
+                pattern.bar_length_mm,
+                pattern.bundle_count,
+                pattern.times,
+                count,
+                pattern.pieces_each,
+                count * pattern.pieces_each,
+                bars.cut_length_mm,
+                bars.cut_tolerance_mm,
+                bars.kerf_mm,
+                bars.trim_mm,
+                pattern.remnant_mm,
+            ]
+        )
     return out.getvalue()
 
 

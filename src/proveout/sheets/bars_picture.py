@@ -22,7 +22,8 @@ def bars_svg(writer: Writer, *, ids: str = "bars") -> str:
         at = ("plan", "bars", "patterns", index)
         words = (
             f"{ink.number(*at, 'times', digits=0)} × bundle of {ink.number(*at, 'bundle_count', digits=0)}, "
-            f"{ink.number(*at, 'bar_length_mm', unit='mm', digits=0)}: {ink.number(*at, 'pieces_each', digits=0)} from each bar, "
+            f"{ink.number(*at, 'bar_length_mm', unit='mm', digits=0)}: "
+            f"{ink.number(*at, 'pieces_each', digits=0)} from each bar, "
             f"remnant {ink.number(*at, 'remnant_mm', unit='mm', digits=0)}"
         )
         paper.words(words, 1.0, y - 1.6, anchor="start")
@@ -34,7 +35,9 @@ def bars_svg(writer: Writer, *, ids: str = "bars") -> str:
             x += bars.kerf_mm * unit
             paper.path(_box(x, y, piece, 7.0), fill="#fff", width_mm=0.25, closed=True)
             x += step - bars.kerf_mm * unit
-    return paper.text(alt="The bars to saw, each way of sawing as one line cut into its pieces, remnant hatched.", ids=ids)
+    return paper.text(
+        alt="The bars to saw, each way of sawing as one line cut into its pieces, remnant hatched.", ids=ids
+    )
 
 
 def _box(x: float, y: float, width: float, height: float) -> np.ndarray:

@@ -54,9 +54,13 @@ def keys(items: list[tuple[str, str]], *, across: int = 4, size: int = 17, boxes
 def table(columns: list[tuple[str, str, str]], rows: list[list[Cell]], *, tight: bool = False) -> Block:
     """A ruled table. columns: head, width ("auto", "1fr" or millimetres), alignment l, c or r."""
     return {
-        "kind": "table", "head": [c[0] for c in columns], "widths": [c[1] for c in columns],
-        "align": [c[2] for c in columns], "rows": rows, "tight": tight,
-    }  # fmt: skip
+        "kind": "table",
+        "head": [c[0] for c in columns],
+        "widths": [c[1] for c in columns],
+        "align": [c[2] for c in columns],
+        "rows": rows,
+        "tight": tight,
+    }
 
 
 def ticks(items: list[str]) -> Block:
@@ -77,6 +81,11 @@ def picture(*, svg: str, alt: str, width_mm: float, caption: str) -> dict[str, A
 def pictures(*shown: dict[str, Any]) -> Block:
     """Pictures side by side."""
     return {"kind": "pictures", "pictures": list(shown)}
+
+
+def together(blocks: list[Block]) -> Block:
+    """Blocks that stay on one page."""
+    return {"kind": "together", "blocks": blocks}
 
 
 def beside(left: list[Block], *, svg: str, alt: str, width_mm: float) -> Block:

@@ -24,6 +24,14 @@ class ClampingSheet(Noun, frozen=True, kw_only=True):
     cutters_count: int
     passes_count: int
     cutting_s: float
+    setup_s: float
+
+
+class StationSheet(Noun, frozen=True, kw_only=True):
+    """Counted for one station outside the clampings: nominal seconds a piece and once a batch."""
+
+    piece_s: float
+    batch_s: float
 
 
 class PassSheet(Noun, frozen=True, kw_only=True):
@@ -65,6 +73,7 @@ class Derived(Noun, frozen=True, kw_only=True):
     blocking_count: int
     clampings: dict[str, ClampingSheet]
     passes: dict[str, PassSheet]
+    stations: dict[str, StationSheet]
     pockets: dict[str, dict[str, int]]
     patterns: tuple[PatternSheet, ...]
 
@@ -121,12 +130,30 @@ def _of_clamping(plan: Plan, clamping: Clamping) -> ClampingSheet:
         cutters_count=len({one.cutter_id for one in own}),
         passes_count=len(own),
         cutting_s=sum(seconds.get(one.id, 0.0) for one in own),
+        setup_s=sum(
+            line.seconds.nominal
+            for line in plan.time.lines
+            if line.per == "batch" and (line.station == clamping.id or line.text.startswith(f"{clamping.id}:"))
+        ),
     )
 
 
 def cutters_by_id(shop: Shop) -> dict[str, Cutter]:
     """The shop's cutters by id."""
     return {cutter.id: cutter for cutter in shop.cutters}
+
+
+def _stations(plan: Plan) -> dict[str, StationSheet]:
+    """Stations of the time lines that are no machine of a clamping."""
+    machines = {clamping.machine_id for clamping in plan.clampings} | {clamping.id for clamping in plan.clampings}
+    made: dict[str, StationSheet] = {}
+    for station in sorted({line.station for line in plan.time.lines} - machines):
+        own = [line for line in plan.time.lines if line.station == station]
+        made[station] = StationSheet(
+            piece_s=sum(line.seconds.nominal for line in own if line.per == "piece"),
+            batch_s=sum(line.seconds.nominal for line in own if line.per == "batch"),
+        )
+    return made
 
 
 def derive(*, plan: Plan, shop: Shop) -> Derived:
@@ -155,10 +182,13 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         bars = pattern.bundle_count * pattern.times
         patterns.append(
             PatternSheet(
-                bars_count=bars, pieces_count=bars * pattern.pieces_each, remnants_count=bars,
-                middle_cut=(pattern.pieces_each + 1) // 2, across_count=across,
+                bars_count=bars,
+                pieces_count=bars * pattern.pieces_each,
+                remnants_count=bars,
+                middle_cut=(pattern.pieces_each + 1) // 2,
+                across_count=across,
                 layers_count=math.ceil(pattern.bundle_count / across),
-            )  # fmt: skip
+            )
         )
     blocking = [proof for proof in plan.proofs if proof.blocks_release]
     return Derived(
@@ -169,6 +199,7 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         blocking_count=len(blocking),
         clampings={clamping.id: _of_clamping(plan, clamping) for clamping in plan.clampings},
         passes=passes,
+        stations=_stations(plan),
         pockets=pockets,
         patterns=tuple(patterns),
     )

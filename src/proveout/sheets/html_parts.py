@@ -26,7 +26,9 @@ def keys(items: list[tuple[str, str]]) -> str:
     return tag("dl", "".join(f"<div>{text('dt', a)}{text('dd', b)}</div>" for a, b in items), class_="keys")
 
 
-def table(caption: str, head: list[str], rows: list[list[str]], *, numeric: set[int], foot: list[str] | None = None) -> str:
+def table(
+    caption: str, head: list[str], rows: list[list[str]], *, numeric: set[int], foot: list[str] | None = None
+) -> str:
     """A table whose first cell of each row names the row; `numeric` columns stand right."""
 
     def cell(name: str, words: str, place: int, **more: str) -> str:
@@ -34,12 +36,21 @@ def table(caption: str, head: list[str], rows: list[list[str]], *, numeric: set[
 
     top = "".join(cell("th", words, i, scope="col") for i, words in enumerate(head))
     body = "".join(
-        tag("tr", "".join(cell("th" if i == 0 else "td", words, i, **({"scope": "row"} if i == 0 else {})) for i, words in enumerate(row)))
+        tag(
+            "tr",
+            "".join(
+                cell("th" if i == 0 else "td", words, i, **({"scope": "row"} if i == 0 else {}))
+                for i, words in enumerate(row)
+            ),
+        )
         for row in rows
-    )  # fmt: skip
+    )
     last = ""
     if foot:
-        cells = "".join(cell("th" if i == 0 else "td", words, i, **({"scope": "row"} if i == 0 else {})) for i, words in enumerate(foot))
+        cells = "".join(
+            cell("th" if i == 0 else "td", words, i, **({"scope": "row"} if i == 0 else {}))
+            for i, words in enumerate(foot)
+        )
         last = f"<tfoot><tr>{cells}</tr></tfoot>"
     inner = f"{text('caption', caption)}<thead><tr>{top}</tr></thead><tbody>{body}</tbody>{last}"
     return tag("div", tag("table", inner), class_="scroll", tabindex="0", role="region", aria_label=caption)

@@ -31,6 +31,7 @@ UNITS: dict[str, tuple[str, float]] = {
     "%": ("ratio", 0.01),
     "kg": ("kg", 1.0),
 }
+SHORT_UNIT = 6  # letters; longer ones are words
 READ_AS = {"rad/s": "1/min", "N mm": "N m", "mW": "kW", "rad": "°", "ratio": "%", "s": "min:s", "mm3": "cm³"}
 
 
@@ -107,7 +108,10 @@ class Ink:
         text = printed(float(value), unit=unit, digits=places, as_is=as_is)
         self.lines.append(Printed(text=text, address=address, unit=unit, digits=places, is_words=False, as_is=as_is))
         shown = f"‹{text}›" if self.marked else text
-        return shown if bare or unit in ("", "min:s") else f"{shown}\u202f{unit}".replace("\u202f°", "°")
+        if bare or unit in ("", "min:s"):
+            return shown
+        space = "" if unit == "°" else "\u202f" if len(unit) <= SHORT_UNIT else "\u00a0"
+        return f"{shown}{space}{unit}"
 
     def span(self, *address: str | int, unit: str = "", digits: int | None = None) -> str:
         """A fact as its low and high end, or as one number when the two ends print alike."""

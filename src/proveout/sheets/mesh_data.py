@@ -51,6 +51,10 @@ def mesh_data(target: Target, *, most_triangles: int = MOST_TRIANGLES) -> dict[s
     whole = np.round((vertices - low) / step) - 32767
     wide = len(vertices) > 65535
     return {
-        "step_mm": step, "low_mm": [float(v) for v in low], "vertices": _packed(whole, "<i2"), "wide": wide,
-        "triangles": _packed(triangles[order], "<u4" if wide else "<u2"), "runs": [int(n) for n in runs],
-    }  # fmt: skip
+        "step_mm": step,
+        "low_mm": [float(v) for v in low],
+        "vertices": _packed(whole, "<i2"),
+        "wide": wide,
+        "triangles": _packed(triangles[order], "<u4" if wide else "<u2"),
+        "runs": [int(n) for n in runs],
+    }

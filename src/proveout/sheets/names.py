@@ -7,13 +7,25 @@ import re
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 
+SHORTEST = 3  # an id of fewer signs is not looked for inside sentences
 DIGEST = re.compile(r"\s*#[0-9a-f]{5,}")
 STAGES = {
-    "survey": "Survey", "finishing": "Coat", "blank": "Blank", "clampings": "Clampings", "cutters": "Cutters",
-    "passes": "Passes", "removal_check": "Replay of the cut", "loads": "Cutting loads", "holding": "Holding",
-    "loading": "Loading", "inspection": "Inspection", "bars": "Bars", "timing": "Time", "costing": "Cost",
+    "survey": "Survey",
+    "finishing": "Coat",
+    "blank": "Blank",
+    "clampings": "Clampings",
+    "cutters": "Cutters",
+    "passes": "Passes",
+    "removal_check": "Replay of the cut",
+    "loads": "Cutting loads",
+    "holding": "Holding",
+    "loading": "Loading",
+    "inspection": "Inspection",
+    "bars": "Bars",
+    "timing": "Time",
+    "costing": "Cost",
     "schedule": "Schedule",
-}  # fmt: skip
+}
 VERDICTS = {"holds": "holds", "fails": "fails", "not shown": "not shown"}
 
 
@@ -34,24 +46,23 @@ class Names:
             table[hole.id] = f"hole {hole.balloon}"
         for clamping in plan.clampings:
             table[clamping.id] = f"op {clamping.number}"
+            table[f"clamping {clamping.number}"] = f"op {clamping.number}"
         for machine in shop.machines:
             table[machine.id] = machine.name
         for cutter in shop.cutters:
             table[cutter.id] = cutter.name
         self.used: set[str] = set()
         self._short = dict(table)
+        self._table, self._finder = table, _finder(table)
         for one in plan.passes:
             feature = self.feature(one.feature)
             table[one.id] = f"{table.get(one.clamping_id, one.clamping_id)}, {one.kind}, {feature}"
-        self._table = table
-        long = sorted((key for key in table if len(key) >= 3), key=lambda key: (-len(key), key))
-        parts = [rf"(?<![\w/.-]){re.escape(key)}(?![\w/.-]*\w)" for key in long]
-        self._finder = re.compile("|".join(parts)) if parts else None
+        self._finder = _finder(table)
 
     def feature(self, feature: str) -> str:
         """A pass's feature in words: a numbered hole or face, else the text without its digest."""
         self.used.add(feature)
-        return self._short.get(feature) or DIGEST.sub("", feature)
+        return self._short.get(feature) or self.short(feature)
 
     def short(self, text: str) -> str:
         """The text with every id put plainly and digests left out."""
@@ -75,6 +86,26 @@ class Names:
             tail = numbers[0] if len(numbers) == 1 else f"{', '.join(numbers[:-1])} and {numbers[-1]}"
             others.append(f"{head} {tail}")
         return "; ".join(others)
+
+
+def _finder(table: dict[str, str]) -> re.Pattern[str] | None:
+    """Finds any id of the table that stands alone in a text, the longest first."""
+    long = sorted((key for key in table if len(key) >= SHORTEST), key=lambda key: (-len(key), key))
+    parts = [rf"(?<![\w/.-]){re.escape(key)}(?![\w/.-]*\w)" for key in long]
+    return re.compile("|".join(parts)) if parts else None
+
+
+def sentence(text: str) -> str:
+    """The text with a capital first letter and a full stop at its end; the empty text stays empty."""
+    if not text:
+        return ""
+    tail = "" if text[-1] in ".?!:" else "."
+    return f"{text[0].upper()}{text[1:]}{tail}"
+
+
+def capital(text: str) -> str:
+    """The text with a capital first letter."""
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def digest_words(digest: str) -> str:

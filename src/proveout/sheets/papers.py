@@ -51,9 +51,13 @@ def typeset(document: dict[str, Any]) -> bytes:
 
     source = resources.files("proveout.sheets").joinpath("papers.typ").read_bytes()
     made = typst.compile(
-        source, format="pdf", sys_inputs={"data": json.dumps(document, sort_keys=True)},
-        ignore_system_fonts=True, pdf_standards=["ua-1"], timestamp=0,
-    )  # fmt: skip
+        source,
+        format="pdf",
+        sys_inputs={"data": json.dumps(document, sort_keys=True)},
+        ignore_system_fonts=True,
+        pdf_standards=["ua-1"],
+        timestamp=0,
+    )
     if not isinstance(made, bytes):
         raise InternalError("The typesetter gave no document")
     return made

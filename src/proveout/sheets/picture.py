@@ -204,8 +204,11 @@ def operator_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawin
     drawn = _drawn(part)
     if clamping.surface == "raw":
         lines += scene.seen_edges(scene.blank, "blank")
-        lines += [Line(style="hidden" if line.style == "work" else line.style, points_mm=line.points_mm) for line in drawn
-                  if line.style == "work"]  # fmt: skip
+        lines += [
+            Line(style="hidden" if line.style == "work" else line.style, points_mm=line.points_mm)
+            for line in drawn
+            if line.style == "work"
+        ]
     else:
         if drawn:
             seen = [line.points_mm for line in drawn if line.style == "work"]
@@ -234,11 +237,20 @@ def operator_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawin
 
 
 def end_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawing | None) -> Picture:
-    """A cut across the jaws, seen along them: both jaws section-lined, the blank, the part. `part` made for end_view."""
+    """A cut across the jaws, seen along them: both jaws section-lined, then the work. `part` made for end_view."""
     scene = _Scene(plan=plan, shop=shop, clamping=clamping, view=end_view(clamping))
     top, gap = clamping.jaw_top_mm, clamping.gap_mm
-    fixed = np.array([[0, 0, top], [0, JAW_PLATE_MM, top], [0, JAW_PLATE_MM, -JAW_BELOW_MM], [0, -LEDGE_MM, -JAW_BELOW_MM],
-                      [0, -LEDGE_MM, 0], [0, 0, 0]], dtype=np.float64)  # fmt: skip
+    fixed = np.array(
+        [
+            [0, 0, top],
+            [0, JAW_PLATE_MM, top],
+            [0, JAW_PLATE_MM, -JAW_BELOW_MM],
+            [0, -LEDGE_MM, -JAW_BELOW_MM],
+            [0, -LEDGE_MM, 0],
+            [0, 0, 0],
+        ],
+        dtype=np.float64,
+    )
     moving = fixed * np.array([1.0, -1.0, 1.0]) - np.array([0.0, gap, 0.0])
     lines = [Line(style="jaw cut", points_mm=scene.flat(outline), is_closed=True) for outline in (fixed, moving)]
     drawn = _drawn(part)

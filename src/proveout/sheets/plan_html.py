@@ -36,15 +36,22 @@ def html_of(writer: Writer, target: Target | None) -> str:
     plan, ink = writer.plan, writer.ink
     number, name = ink.words("plan", "part", "number"), ink.words("plan", "part", "name")
     sections = [
-        ("part", "The part", _part(writer, target)), ("questions", "Questions", _questions(writer)),
-        ("proofs", "Proofs, weakest first", _proofs(writer)), ("blank", "Blank", _blank(writer)),
-        ("clampings", "Clampings and passes", _clampings(writer)), ("sizes", "Sizes before and after the coat", _sizes(writer)),
-        ("bars", "Bars", _bars(writer)), ("cost", "Time and cost", _cost(writer)), ("open", "Assumed and noticed", _assumed(writer)),
-    ]  # fmt: skip
+        ("part", "The part", _part(writer, target)),
+        ("questions", "Questions", _questions(writer)),
+        ("proofs", "Proofs, weakest first", _proofs(writer)),
+        ("blank", "Blank", _blank(writer)),
+        ("clampings", "Clampings and passes", _clampings(writer)),
+        ("sizes", "Sizes before and after the coat", _sizes(writer)),
+        ("bars", "Bars", _bars(writer)),
+        ("cost", "Time and cost", _cost(writer)),
+        ("open", "Assumed and noticed", _assumed(writer)),
+    ]
     sections = [section for section in sections if section[2]]
     links = "".join(f'<li><a href="#{id}">{escape(title)}</a></li>' for id, title, _ in sections)
-    body = "".join(f'<section id="{id}" aria-labelledby="h-{id}">{h.text("h2", title, id=f"h-{id}")}{inner}</section>'
-                   for id, title, inner in sections)  # fmt: skip
+    body = "".join(
+        f'<section id="{id}" aria-labelledby="h-{id}">{h.text("h2", title, id=f"h-{id}")}{inner}</section>'
+        for id, title, inner in sections
+    )
     css, script = (resources.files("proveout.sheets").joinpath(f).read_text("utf-8") for f in ("page.css", "page.js"))
     revision = f", revision {ink.words('plan', 'part', 'revision')}" if plan.part.revision else ""
     title = f"{number} {name}".strip() or "Part"
@@ -54,35 +61,44 @@ def html_of(writer: Writer, target: Target | None) -> str:
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(plain)}</title>\n<style>\n{css}</style>\n</head>\n<body>\n<header>{h.text('h1', title + revision)}"
-        f"{_verdict(writer)}<nav aria-label=\"Parts of this page\"><ul>{links}</ul></nav></header>\n<main>{body}</main>\n"
+        f"<title>{escape(plain)}</title>\n<style>\n{css}</style>\n</head>\n<body>\n"
+        f"<header>{h.text('h1', title + revision)}"
+        f'{_verdict(writer)}<nav aria-label="Parts of this page"><ul>{links}</ul></nav></header>\n<main>{body}</main>\n'
         f"{h.text('footer', foot)}\n<script>\n{script}</script>\n</body>\n</html>\n"
     )
 
 
 def _verdict(writer: Writer) -> str:
     ink = writer.ink
-    holds, fails, missing = (ink.number("derived", f"{word}_count", digits=0) for word in ("holds", "fails", "not_shown"))
+    holds, fails, missing = (
+        ink.number("derived", f"{word}_count", digits=0) for word in ("holds", "fails", "not_shown")
+    )
     counts = f"Proofs: {holds} hold, {fails} fail, {missing} are not shown."
     if writer.plan.ready:
         words = "Ready: every proof that must hold before release does hold."
         return h.tag("p", f"{h.text('strong', words)} {escape(counts)}", class_="verdict")
     open_ones = ink.number("derived", "open_count", digits=0)
     words = "Not ready - do not cut."
-    return h.tag("p", f"{h.text('strong', words)} {escape(counts)} Of those that must hold before release, {open_ones} do not yet.",
-                 class_="verdict")  # fmt: skip
+    return h.tag(
+        "p",
+        f"{h.text('strong', words)} {escape(counts)} Of those that must hold before release, {open_ones} do not yet.",
+        class_="verdict",
+    )
 
 
 def _part(writer: Writer, target: Target | None) -> str:
     plan, ink = writer.plan, writer.ink
     size = " × ".join(ink.number("plan", "part", "size_mm", i, digits=2) for i in range(3)) + " mm"
-    facts = h.keys([
-        ("size", size), ("alloy", ink.words("plan", "part", "alloy")),
-        ("ordered", ink.number("plan", "part", "quantity", digits=0)),
-        ("faces", ink.number("plan", "part", "faces_count", digits=0)),
-        ("one piece, all stations", f"{ink.span('plan', 'time', 'piece_s', unit='min:s')} min"),
-        ("one piece, all cost", writer.money_span("plan", "cost", "each")),
-    ])  # fmt: skip
+    facts = h.keys(
+        [
+            ("size", size),
+            ("alloy", ink.words("plan", "part", "alloy")),
+            ("ordered", ink.number("plan", "part", "quantity", digits=0)),
+            ("faces", ink.number("plan", "part", "faces_count", digits=0)),
+            ("one piece, all stations", f"{ink.span('plan', 'time', 'piece_s', unit='min:s')} min"),
+            ("one piece, all cost", writer.money_span("plan", "cost", "each")),
+        ]
+    )
     still = ""
     lines = writer.part_drawing()
     if lines is not None:
@@ -101,23 +117,40 @@ def _part(writer: Writer, target: Target | None) -> str:
             notes.append("Not measured by the replay of the cut.")
             continue
         one = plan.removal.faces[at]
-        left, gouge = (ink.number("plan", "removal", "faces", at, f, unit="mm", digits=3) for f in ("leftover_mm", "gouge_mm"))
+        left, gouge = (
+            ink.number("plan", "removal", "faces", at, f, unit="mm", digits=3) for f in ("leftover_mm", "gouge_mm")
+        )
         states.append(2 if one.gouge_mm >= SEEN_MM else 1 if one.leftover_mm >= SEEN_MM else 0)
         notes.append(f"Left over at most {left}, cut too deep at most {gouge}.")
     data = json.dumps({**mesh_data(target), "states": states, "notes": notes, "names": names}, separators=(",", ":"))
-    tools = "".join(f'<button type="button" data-act="{act}">{words}</button>' for act, words in (
-        ("left", "turn left"), ("right", "turn right"), ("up", "tip up"), ("down", "tip down"), ("larger", "larger"),
-        ("smaller", "smaller"), ("back", "as at first")))  # fmt: skip
+    tools = "".join(
+        f'<button type="button" data-act="{act}">{words}</button>'
+        for act, words in (
+            ("left", "turn left"),
+            ("right", "turn right"),
+            ("up", "tip up"),
+            ("down", "tip down"),
+            ("larger", "larger"),
+            ("smaller", "smaller"),
+            ("back", "as at first"),
+        )
+    )
     label = "The finished part in ink lines. Arrow keys turn it, plus and minus change its size, Home turns it back."
-    swatch = '<svg width="28" height="16" viewBox="0 0 28 16" aria-hidden="true"><rect x=".5" y=".5" width="27" height="15" fill="#fff" stroke="#1b1916"/>{}</svg>'
+    swatch = (
+        '<svg width="28" height="16" viewBox="0 0 28 16" aria-hidden="true">'
+        '<rect x=".5" y=".5" width="27" height="15" fill="#fff" stroke="#1b1916"/>{}</svg>'
+    )
     single = '<path d="M2 15L16 1M9 15L23 1M16 15L27 4M1 9L9 1" stroke="#1b1916" fill="none"/>'
     cross = single + '<path d="M2 1L16 15M9 1L23 15M16 1L27 12M1 7L9 15" stroke="#1b1916" fill="none"/>'
-    legend = "".join(f"<li>{swatch.format(inner)}{words}</li>" for inner, words in (
-        ("", "within limits"), (single, "metal left over"), (cross, "cut too deep")))  # fmt: skip
+    legend = "".join(
+        f"<li>{swatch.format(inner)}{words}</li>"
+        for inner, words in (("", "within limits"), (single, "metal left over"), (cross, "cut too deep"))
+    )
     return (
         f'{still}<canvas id="turn" hidden tabindex="0" role="img" aria-label="{label}"></canvas>'
         f'<div id="turn-tools" hidden><div class="tools">{tools}</div><ul class="legend">{legend}</ul>'
-        f'<p class="tools"><label for="face-list">Face</label> <select id="face-list"><option value="">none chosen</option></select> '
+        f'<p class="tools"><label for="face-list">Face</label> '
+        '<select id="face-list"><option value="">none chosen</option></select> '
         f'<span id="face-note" aria-live="polite"></span></p></div>{facts}'
         f'<script type="application/json" id="mesh">{data.replace("<", chr(92) + "u003c")}</script>'
     )
@@ -126,7 +159,7 @@ def _part(writer: Writer, target: Target | None) -> str:
 def _questions(writer: Writer) -> str:
     items = []
     for i in range(len(writer.plan.questions)):
-        asked, change = (writer.words("plan", "questions", i, field) for field in ("text", "would_change"))
+        asked, change = (writer.sentence("plan", "questions", i, field) for field in ("text", "would_change"))
         items.append(f"<li><b>{escape(asked)}</b> {escape(change)}</li>")
     if not items:
         return ""
@@ -137,47 +170,69 @@ def _proofs(writer: Writer) -> str:
     rows = []
     for index, proof in writer.weakest():
         at = ("plan", "proofs", index)
-        more = [f"{STAGES.get(proof.stage, proof.stage)}: {writer.found(index)}."]
+        more = [f"{STAGES.get(proof.stage.replace(' ', '_'), proof.stage)}: {writer.found(index)}."]
         if proof.verdict == "not shown":
-            more.append(f"To decide it: {writer.words(*at, 'decides')}.")
+            more.append(f"To decide it: {writer.words(*at, 'decides').rstrip('.')}.")
         if proof.verdict != "holds" and proof.remedy:
-            more.append(f"What would help: {writer.words(*at, 'remedy')}.")
+            more.append(f"What would help: {writer.words(*at, 'remedy').rstrip('.')}.")
         if proof.verdict != "holds" and proof.blocks_release:
             more.append("Blocks release.")
-        claim = f'{escape(writer.words(*at, "claim"))} <span class="subject">({escape(writer.words(*at, "subject"))})</span>'
+        claim, subject = escape(writer.title(*at, "claim")), escape(writer.words(*at, "subject"))
+        claim = f'{claim} <span class="subject">({subject})</span>'
         word = proof.verdict if proof.verdict == "holds" else f"<b>{proof.verdict}</b>"
         rows.append(
             f'<li class="{proof.verdict.replace(" ", "-")}"><span class="claim">{claim}</span>'
-            f'{h.proof_bar(proof, writer.mark(proof))}<span>{word}</span><span class="more">{escape(" ".join(more))}</span></li>'
+            f"{h.proof_bar(proof, writer.mark(proof))}<span>{word}</span>"
+            f'<span class="more">{escape(" ".join(more))}</span></li>'
         )
     open_count = sum(proof.verdict != "holds" for proof in writer.plan.proofs)
     shown = max(WEAKEST, open_count)
-    intro = ("<p>Each bar runs towards its limit, the upright stroke. A bar that stops short holds; one that crosses fails; the open "
-             "end is the spread of what was found. A dashed empty bar is not shown: something must be measured first.</p>")  # fmt: skip
+    intro = (
+        "<p>Each bar runs towards its limit, the upright stroke. A bar that stops short holds; one that crosses fails. "
+        "The open end is the spread of what was found. A dashed empty bar is not shown: something must be measured "
+        "first.</p>"
+    )
     first = h.tag("ol", "".join(rows[:shown]), class_="proofs")
     rest = rows[shown:]
     if not rest:
         return intro + first
-    return intro + first + f"<details><summary>All other proofs, which hold</summary>{h.tag('ol', ''.join(rest), class_='proofs')}</details>"
+    return (
+        intro
+        + first
+        + "<details><summary>All other proofs, which hold</summary>"
+        + h.tag("ol", "".join(rest), class_="proofs")
+        + "</details>"
+    )
 
 
 def _blank(writer: Writer) -> str:
     plan, ink = writer.plan, writer.ink
     chosen = ("plan", "blank", "chosen")
-    facts = h.keys([
-        ("bar", writer.words(*chosen, "bar_id")), ("sawn length", ink.number(*chosen, "cut_length_mm", unit="mm", digits=2)),
-        ("pieces from a bar", ink.number(*chosen, "pieces_per_bar", digits=0)),
-        ("mass of a blank", ink.number(*chosen, "mass_kg", unit="kg", digits=3)),
-        ("bar, each piece", writer.money(*chosen, "material_price_each")),
-    ])  # fmt: skip
-    stack = [[line.side, ink.words(*chosen, "stack", i, "text"), ink.number(*chosen, "stack", i, "size_mm", digits=2)]
-             for i, line in enumerate(plan.blank.chosen.stack)]  # fmt: skip
+    facts = h.keys(
+        [
+            ("bar", writer.words(*chosen, "bar_id")),
+            ("sawn length", ink.number(*chosen, "cut_length_mm", unit="mm", digits=2)),
+            ("pieces from a bar", ink.number(*chosen, "pieces_per_bar", digits=0)),
+            ("mass of a blank", ink.number(*chosen, "mass_kg", unit="kg", digits=3)),
+            ("bar, each piece", writer.money(*chosen, "material_price_each")),
+        ]
+    )
+    stack = [
+        [line.side, ink.words(*chosen, "stack", i, "text"), ink.number(*chosen, "stack", i, "size_mm", digits=2)]
+        for i, line in enumerate(plan.blank.chosen.stack)
+    ]
     inner = facts
     if plan.blank.chosen.is_ideal:
         inner += "<p><b>No bar of the shop fits.</b> This is the blank that would.</p>"
     inner += h.table("How the blank adds up, mm", ["along", "what", "mm"], stack, numeric={2})
-    others = [[writer.words("plan", "blank", "others", i, "bar_id"), writer.money("plan", "blank", "others", i, "material_price_each"),
-               writer.words("plan", "blank", "why", i) if i < len(plan.blank.why) else ""] for i in range(len(plan.blank.others))]  # fmt: skip
+    others = [
+        [
+            writer.words("plan", "blank", "others", i, "bar_id"),
+            writer.money("plan", "blank", "others", i, "material_price_each"),
+            writer.words("plan", "blank", "why", i) if i < len(plan.blank.why) else "",
+        ]
+        for i in range(len(plan.blank.others))
+    ]
     if others:
         inner += h.table("The next-best bars", ["bar", "each", "why not"], others, numeric={1})
     return inner
@@ -190,20 +245,38 @@ def _clampings(writer: Writer) -> str:
         operator, end = writer.pictures(index)
         left = picture_svg(operator, width_mm=112.0, height_mm=70.0, ids=f"o{index}")
         right = end_svg(end, ink=ink, index=index, width_mm=64.0, height_mm=60.0, ids=f"e{index}")
-        cycle = ink.number("plan", "time", "cycle_s", clamping.id, unit="min:s") if clamping.id in plan.time.cycle_s else "-"
-        rows = [[plan.passes[i].kind, writer.feature(i), writer.shop_name("cutters", plan.passes[i].cutter_id), writer.minutes(i)]
-                for i in writer.passes_of(clamping.id)]  # fmt: skip
+        cycle = (
+            ink.number("plan", "time", "cycle_s", clamping.id, unit="min:s")
+            if clamping.id in plan.time.cycle_s
+            else "-"
+        )
+        rows = [
+            [
+                plan.passes[i].kind,
+                writer.feature(i),
+                writer.shop_name("cutters", plan.passes[i].cutter_id),
+                writer.minutes(i),
+            ]
+            for i in writer.passes_of(clamping.id)
+        ]
         machine = writer.shop_name("machines", clamping.machine_id)
         parts.append(
             h.text("h3", f"{writer.op(index)} - {machine}")
             + f'<div class="pair"><figure>{left}<figcaption>From where the operator stands.</figcaption></figure>'
             f"<figure>{right}<figcaption>Cut across the jaws, mm.</figcaption></figure></div>"
-            + h.text("p", f"{writer.words('plan', 'clampings', index, 'seat_text')}. {writer.words('plan', 'clampings', index, 'zero_text')}")
-            + h.table(f"Passes in working order, whole cycle {cycle}", ["pass", "where", "cutter", "min:s"], rows, numeric={3})
-        )  # fmt: skip
+            + h.text(
+                "p",
+                " ".join(writer.sentence("plan", "clampings", index, field) for field in ("seat_text", "zero_text")),
+            )
+            + h.table(
+                f"Passes in working order, whole cycle {cycle}", ["pass", "where", "cutter", "min:s"], rows, numeric={3}
+            )
+        )
     if plan.not_cut:
-        lines = [f"{writer.words('plan', 'not_cut', i, 'subject')}: {writer.words('plan', 'not_cut', i, 'reason')}"
-                 for i in range(len(plan.not_cut))]  # fmt: skip
+        lines = [
+            f"{writer.title('plan', 'not_cut', i, 'subject')}: {writer.words('plan', 'not_cut', i, 'reason')}"
+            for i in range(len(plan.not_cut))
+        ]
         parts.append("<h3>Not cut by any pass of this plan</h3>" + h.points(lines))
     return "".join(parts)
 
@@ -213,51 +286,99 @@ def _sizes(writer: Writer) -> str:
     rows = []
     for i in range(len(writer.plan.finishing.windows)):
         at = ("plan", "finishing", "windows", i)
-        ends = {word: f"{ink.number(*at, f'{word}_low_mm', digits=3)} to {ink.number(*at, f'{word}_high_mm', digits=3)}"
-                for word in ("before", "finished")}  # fmt: skip
-        rows.append([ink.number(*at, "balloon", digits=0), ink.words(*at, "text"), ends["before"], ends["finished"],
-                     ink.number(*at, "width_mm", digits=3)])  # fmt: skip
+        ends = {
+            word: f"{ink.number(*at, f'{word}_low_mm', digits=3)} to {ink.number(*at, f'{word}_high_mm', digits=3)}"
+            for word in ("before", "finished")
+        }
+        rows.append(
+            [
+                ink.number(*at, "balloon", digits=0),
+                ink.words(*at, "text"),
+                ends["before"],
+                ends["finished"],
+                ink.number(*at, "width_mm", digits=3),
+            ]
+        )
     if not rows:
         return ""
-    return h.table("Written sizes, mm", ["no.", "written", "machine to, before coat", "finished", "width of the window"], rows,
-                   numeric={2, 3, 4})  # fmt: skip
+    return h.table(
+        "Written sizes, mm",
+        ["no.", "written", "machine to, before coat", "finished", "width of the window"],
+        rows,
+        numeric={2, 3, 4},
+    )
 
 
 def _bars(writer: Writer) -> str:
     ink = writer.ink
     at = ("plan", "bars")
-    facts = h.keys([
-        ("bars", ink.number(*at, "bars_count", digits=0)), ("no plan uses fewer than", ink.number(*at, "lower_bound", digits=0)),
-        ("pieces, spares in", ink.number(*at, "pieces_count", digits=0)), ("strokes", ink.number(*at, "strokes_count", digits=0)),
-        ("price of all bars", writer.money(*at, "price")),
-    ])  # fmt: skip
-    return facts + f"<figure>{bars_svg(writer)}<figcaption>One line for each way of sawing; the hatched end is the remnant.</figcaption></figure>"
+    facts = h.keys(
+        [
+            ("bars", ink.number(*at, "bars_count", digits=0)),
+            ("no plan uses fewer than", ink.number(*at, "lower_bound", digits=0)),
+            ("pieces, spares in", ink.number(*at, "pieces_count", digits=0)),
+            ("strokes", ink.number(*at, "strokes_count", digits=0)),
+            ("price of all bars", writer.money(*at, "price")),
+        ]
+    )
+    return (
+        facts
+        + f"<figure>{bars_svg(writer)}"
+        + "<figcaption>One line for each way of sawing; the hatched end is the remnant.</figcaption></figure>"
+    )
 
 
 def _cost(writer: Writer) -> str:
     plan, ink = writer.plan, writer.ink
-    money = [[ink.words("plan", "cost", "lines", i, "text"), ink.words("plan", "cost", "lines", i, "how"),
-              ink.span("plan", "cost", "lines", i, "each", digits=2)] for i in range(len(plan.cost.lines))]  # fmt: skip
-    total = ["A piece", f"at {ink.number('plan', 'cost', 'quantity', digits=0)} pieces", ink.span("plan", "cost", "each", digits=2)]
+    money = [
+        [
+            ink.words("plan", "cost", "lines", i, "text"),
+            ink.words("plan", "cost", "lines", i, "how"),
+            ink.span("plan", "cost", "lines", i, "each", digits=2),
+        ]
+        for i in range(len(plan.cost.lines))
+    ]
+    total = [
+        "A piece",
+        f"at {ink.number('plan', 'cost', 'quantity', digits=0)} pieces",
+        ink.span("plan", "cost", "each", digits=2),
+    ]
     words = {"piece": "each piece", "batch": "once a batch", "design": "once for the design"}
-    hours = [[writer.words("plan", "time", "lines", i, "station"), ink.words("plan", "time", "lines", i, "text"), words[line.per],
-              ink.span("plan", "time", "lines", i, "seconds", unit="min:s")]
-             for i, line in enumerate(plan.time.lines) if not line.pass_id]  # fmt: skip
+    hours = [
+        [
+            writer.words("plan", "time", "lines", i, "station"),
+            writer.words("plan", "time", "lines", i, "text"),
+            words[line.per],
+            ink.span("plan", "time", "lines", i, "seconds", unit="min:s"),
+        ]
+        for i, line in enumerate(plan.time.lines)
+        if not line.pass_id
+    ]
     dear = ""
     if plan.cost.dear_faces:
-        dear = h.text("p", f"The faces that make it dear: {writer.faces('plan', 'cost', 'dear_faces')}.")
+        dear = "<h3>The faces that make it dear</h3>" + h.points(
+            [writer.title("plan", "cost", "dear_faces", i) for i in range(len(plan.cost.dear_faces))]
+        )
     return (
-        h.table(f"Cost of one piece, {plan.cost.currency}, low to high", ["what", "how it was reckoned", plan.cost.currency], money,
-                numeric={2}, foot=total) + dear
-        + h.table("Minutes beside the cutting, min:s", ["where", "what", "how often", "low to high"], hours, numeric={3})
-    )  # fmt: skip
+        h.table(
+            f"Cost of one piece, {plan.cost.currency}, low to high",
+            ["what", "how it was reckoned", plan.cost.currency],
+            money,
+            numeric={2},
+            foot=total,
+        )
+        + dear
+        + h.table(
+            "Minutes beside the cutting, min:s", ["where", "what", "how often", "low to high"], hours, numeric={3}
+        )
+    )
 
 
 def _assumed(writer: Writer) -> str:
     plan = writer.plan
-    noticed = [writer.words("plan", "warnings", i) for i in range(len(plan.warnings))]
-    assumed = [writer.words("plan", "assumed", i) for i in range(len(plan.assumed))]
-    assumed += [writer.words("shop", "assumed", i) for i in range(len(writer.shop.assumed))]
+    noticed = [writer.sentence("plan", "warnings", i) for i in range(len(plan.warnings))]
+    assumed = [writer.sentence("plan", "assumed", i) for i in range(len(plan.assumed))]
+    assumed += [writer.sentence("shop", "assumed", i) for i in range(len(writer.shop.assumed))]
     inner = ""
     if noticed:
         inner += "<h3>Noticed on reading</h3>" + h.points(noticed)

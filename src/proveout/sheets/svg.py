@@ -17,10 +17,17 @@ Array = NDArray[np.float64]
 LETTER_MM = 3.7  # 10.5 points
 FONT = "Libertinus Serif, Georgia, serif"
 STROKES = {
-    "work": ("none", 0.5, ""), "hidden": ("none", 0.22, "1.6 1.0"), "blank": ("#fff", 0.5, ""),
-    "strip": ("hatch", 0.3, ""), "jaw": ("#fff", 0.3, ""), "jaw cut": ("lining", 0.5, ""), "bed": ("none", 0.25, ""),
-    "mask": ("#fff", 0.0, ""), "zero": ("none", 0.4, ""), "size": ("none", 0.2, ""),
-}  # fmt: skip
+    "work": ("none", 0.5, ""),
+    "hidden": ("none", 0.22, "1.6 1.0"),
+    "blank": ("#fff", 0.5, ""),
+    "strip": ("hatch", 0.3, ""),
+    "jaw": ("#fff", 0.3, ""),
+    "jaw cut": ("lining", 0.5, ""),
+    "bed": ("none", 0.25, ""),
+    "mask": ("#fff", 0.0, ""),
+    "zero": ("none", 0.4, ""),
+    "size": ("none", 0.2, ""),
+}
 
 
 def _n(value: float) -> str:
@@ -74,7 +81,8 @@ class Paper:
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="t{ids}" viewBox="0 0 {size}" '
             f'width="{_n(self.width_mm)}mm" height="{_n(self.height_mm)}mm" font-family="{FONT}" '
-            f'font-size="{_n(LETTER_MM)}"><title id="t{ids}">{escape(alt)}</title><defs>{lining}</defs>\n{body}\n</svg>\n'
+            f'font-size="{_n(LETTER_MM)}"><title id="t{ids}">{escape(alt)}</title>'
+            f"<defs>{lining}</defs>\n{body}\n</svg>\n"
         )
 
 
@@ -92,7 +100,9 @@ def paint(paper: Paper, lines: tuple[Line, ...], fit: Fit) -> None:
 class Fit:
     """Fits a picture into a frame of paper: `to_paper` takes its millimetres to paper-millimetres."""
 
-    def __init__(self, points: Array, *, width_mm: float, height_mm: float, margin_mm: float, largest: float = 2.0) -> None:
+    def __init__(
+        self, points: Array, *, width_mm: float, height_mm: float, margin_mm: float, largest: float = 2.0
+    ) -> None:
         low, high = points.min(axis=0), points.max(axis=0)
         size = np.maximum(high - low, 1e-6)
         room = np.array([width_mm - 2.0 * margin_mm, height_mm - 2.0 * margin_mm])
@@ -120,7 +130,9 @@ def _zero_mark(paper: Paper, at: Array, picture: Picture) -> None:
         paper.parts[-1] = paper.parts[-1].replace('stroke="#000"', 'stroke="#fff"')
         paper.path(np.array([[x, y], [ex, ey]]), fill="none", width_mm=0.45)
         ux, uy = dx / size, -dy / size
-        head = np.array([[ex + ux * 2.4, ey + uy * 2.4], [ex - uy * 0.9, ey + ux * 0.9], [ex + uy * 0.9, ey - ux * 0.9]])
+        head = np.array(
+            [[ex + ux * 2.4, ey + uy * 2.4], [ex - uy * 0.9, ey + ux * 0.9], [ex + uy * 0.9, ey - ux * 0.9]]
+        )
         paper.path(head, fill="#000", width_mm=0.0, closed=True)
         paper.words(name, ex + ux * 4.6, ey + uy * 4.6 + 1.3, strong=True)
     _disc(paper, x, y, 1.9)
@@ -163,8 +175,9 @@ def dimension(paper: Paper, *, start: Array, end: Array, text: str, aside_mm: fl
     for p, q in ((start, a), (end, b)):
         paper.path(np.array([p + away * 0.8, q + away * 1.2]), fill="none", width_mm=0.18)
     paper.path(np.array([a, b]), fill="none", width_mm=0.25)
+    slant = np.array([0.9, -0.9])
     for p in (a, b):
-        paper.path(np.array([p + [-0.9, 0.9], p + [0.9, -0.9]]), fill="none", width_mm=0.4)
+        paper.path(np.array([p - slant, p + slant]), fill="none", width_mm=0.4)
     middle = (a + b) / 2.0
     if upright:
         anchor = "start" if aside_mm > 0 else "end"
@@ -187,17 +200,40 @@ def end_svg(picture: Picture, *, ink: Ink, index: int, width_mm: float, height_m
     top, gap = clamping.jaw_top_mm, clamping.gap_mm
     jaw_right = fit.to_paper(everything.max(axis=0))[0][0]
     jaw_left = fit.to_paper(everything.min(axis=0))[0][0]
-    level = {name: fit.to_paper(np.array([[zx, zy + z]]))[0][1] for name, z in (("seat", 0.0), ("jaw", top), ("top", top + above))}
-    dimension(paper, start=np.array([jaw_right, level["jaw"]]), end=np.array([jaw_right, level["top"]]), aside_mm=2.5,
-              text=ink.number("derived", "clampings", clamping.id, "above_jaw_mm", digits=1), upright=True)  # fmt: skip
-    dimension(paper, start=np.array([jaw_left, level["seat"]]), end=np.array([jaw_left, level["jaw"]]), aside_mm=-2.5,
-              text=ink.number("plan", "clampings", index, "jaw_top_mm", digits=1), upright=True)  # fmt: skip
+    level = {
+        name: fit.to_paper(np.array([[zx, zy + z]]))[0][1]
+        for name, z in (("seat", 0.0), ("jaw", top), ("top", top + above))
+    }
+    dimension(
+        paper,
+        start=np.array([jaw_right, level["jaw"]]),
+        end=np.array([jaw_right, level["top"]]),
+        aside_mm=2.5,
+        text=ink.number("derived", "clampings", clamping.id, "above_jaw_mm", digits=1),
+        upright=True,
+    )
+    dimension(
+        paper,
+        start=np.array([jaw_left, level["seat"]]),
+        end=np.array([jaw_left, level["jaw"]]),
+        aside_mm=-2.5,
+        text=ink.number("plan", "clampings", index, "jaw_top_mm", digits=1),
+        upright=True,
+    )
     left, right = fit.to_paper(np.array([[zx - gap, zy + top + above], [zx, zy + top + above]]))
-    dimension(paper, start=left, end=right, aside_mm=-3.0, text=ink.number("plan", "clampings", index, "gap_mm", digits=1),
-              upright=False)  # fmt: skip
+    dimension(
+        paper,
+        start=left,
+        end=right,
+        aside_mm=-3.0,
+        text=ink.number("plan", "clampings", index, "gap_mm", digits=1),
+        upright=False,
+    )
     base = float(fit.to_paper(everything.min(axis=0))[0][1])
-    for label in (Label(text="moving jaw", x_mm=float(jaw_left), y_mm=0.0, anchor="start"),
-                  Label(text="fixed jaw", x_mm=float(jaw_right), y_mm=0.0, anchor="end")):  # fmt: skip
+    for label in (
+        Label(text="moving jaw", x_mm=float(jaw_left), y_mm=0.0, anchor="start"),
+        Label(text="fixed jaw", x_mm=float(jaw_right), y_mm=0.0, anchor="end"),
+    ):
         paper.words(label.text, label.x_mm, base + 4.4, anchor=label.anchor)
     x, y = fit.to_paper(np.array([picture.zero_mm]))[0]
     _disc(paper, float(x), float(y), 1.5)
@@ -222,7 +258,9 @@ def bundle_svg(*, bar_mm: tuple[float, float], sheet: PatternSheet, pattern: Bar
         paper.path(box, fill="#fff", width_mm=0.7 if outer else 0.35, closed=True)
         if outer:
             paper.words(letters[place % 26], x + w / 2.0, y + h / 2.0 + 1.3, strong=True)
-    paper.path(np.array([[x0 - 2.0, y0 - 1.0], [x0 - 2.0, floor], [x0 + across * w + 3.0, floor]]), fill="none", width_mm=0.9)
+    paper.path(
+        np.array([[x0 - 2.0, y0 - 1.0], [x0 - 2.0, floor], [x0 + across * w + 3.0, floor]]), fill="none", width_mm=0.9
+    )
     paper.words("fence", x0 - 2.0, floor + 5.0, anchor="start")
     alt = "End view of the bundle against the fence of the saw; the lettered outer bars are measured."
     return paper.text(alt=alt, ids=ids)

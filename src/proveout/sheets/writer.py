@@ -10,18 +10,18 @@ from proveout.model.proof import Proof, weakest_first
 from proveout.model.shop import Shop
 from proveout.sheets.derived import Derived, Mark, derive, mark_of
 from proveout.sheets.ink import READ_AS, Ink
-from proveout.sheets.names import Names
+from proveout.sheets.names import Names, capital, sentence
 from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, operator_picture
 
 MANY_FACES = 6  # more are not listed on a line
+YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
     "The work can be thrown out of the jaws. Stand aside of the cutting plane, door shut, until piece one is out.",
-    "Friction, preload and cutting force are assumed or entered values. Clean jaws, no chip on the steps, clamp to the torque.",
+    "Friction, preload and cutting force are assumed or entered. Clean the jaws and steps, clamp to the torque.",
     "Never run a cutter faster than the lower of the limits of cutter and holder.",
     "No natural frequency was measured: whether a cut sings is unknown. Stop at the first sign of chatter.",
     "Sawing: support the bar outside the saw, keep the least clamping length, keep hands off the falling piece.",
-    "Aluminium dust and fines burn and give off hydrogen when wet. Sweep them up, keep iron blast media apart, no water on "
-    "burning fines.",
+    "Aluminium dust burns, and wet it gives off hydrogen. Sweep it up, keep iron blast media apart, no water on fire.",
     "Coating is outside work: acids. Ask the designer first when fatigue strength or electrical earthing matters.",
     "No thread of this part may carry a lifted load or pressure.",
     "Edges are sharp until broken. A box or bar too heavy for one person goes by two, or by hoist.",
@@ -51,12 +51,16 @@ class Writer:
         """Words of plan or shop with ids put plainly."""
         return self.ink.words(*address, as_text=self.names.short(str(self.ink.at(*address))))
 
-    def faces(self, *address: str | int) -> str:
-        """Faces at an address as one phrase."""
-        return self.ink.words(*address, as_text=self.names.faces(self.ink.at(*address)))
+    def sentence(self, *address: str | int) -> str:
+        """The same as a sentence: capital first letter, full stop."""
+        return self.ink.words(*address, as_text=sentence(self.names.short(str(self.ink.at(*address)))))
+
+    def title(self, *address: str | int) -> str:
+        """The same with a capital first letter."""
+        return self.ink.words(*address, as_text=capital(self.names.short(str(self.ink.at(*address)))))
 
     def op(self, index: int) -> str:
-        """ "Op 1" for the clamping at that place."""
+        """The clamping at that place as an operation: Op and its number."""
         return f"Op {self.ink.number('plan', 'clampings', index, 'number', digits=0)}"
 
     def money(self, *address: str | int, digits: int = 2) -> str:
@@ -105,10 +109,9 @@ class Writer:
         """Where a pass works, in words: a hole, or the faces it makes."""
         one = self.plan.passes[pass_index]
         name = self.names.feature(one.feature)
-        if one.feature not in one.face_ids and not name.startswith("hole") and 0 < len(one.face_ids) <= MANY_FACES:
-            name = f"{name}: {self.names.faces(one.face_ids)}"
-        elif one.feature in one.face_ids and len(one.face_ids) <= MANY_FACES:
-            name = self.names.faces(one.face_ids)
+        if not name.startswith("hole") and 0 < len(one.face_ids) <= MANY_FACES:
+            faces = self.names.faces(one.face_ids)
+            name = faces if name.startswith("face") else f"{name}: {faces}"
         return self.ink.words("plan", "passes", pass_index, "feature", as_text=name)
 
     def band(self) -> str:
@@ -131,11 +134,16 @@ class Writer:
         as_is = proof.unit not in READ_AS
         at = ("plan", "proofs", index)
 
+        if unit in ("money", "money a piece"):
+            unit = unit.replace("money", self.shop.currency)
+
         def show(field: str, *, bare: bool = False) -> str:
+            if unit == YES:
+                return "yes" if self.ink.at(*at, field) >= 1.0 else "no"
             return self.ink.number(*at, field, unit=unit, as_is=as_is, bare=bare)
 
-        word = "at most" if proof.sense == "at most" else "at least"
-        limit = "no limit known" if proof.limit is None else f"{word} {show('limit')}"
+        word = "" if unit == YES else f"{proof.sense} "
+        limit = "no limit known" if proof.limit is None else f"{word}{show('limit')}"
         if proof.found_low is None and proof.found_high is None:
             return f"nothing found yet; wanted: {limit}"
         if proof.found_low is None or proof.found_high is None:
