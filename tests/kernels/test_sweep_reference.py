@@ -12,7 +12,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from proveout.removal.kernels.rays import ray_interval
+from proveout.removal.kernels.rays import _quadric, ray_interval
 from proveout.removal.kernels.sweep import LINE_WIDTH, LINES_MAX, sweep_box, sweep_lines
 
 CYLINDER = (0.0, 0.0, 9.0, 3.0, 3.0)
@@ -148,3 +148,26 @@ def test_a_ray_along_a_generator_of_a_cone_ends_where_the_cone_does() -> None:
     # worked: at y = 0 the 45 degree cone about (1, 0, 1) is the quarter x, z >= 0, cut off by x + z = 3 sqrt 2
     assert low == pytest.approx(0.0, abs=1e-9)
     assert high == pytest.approx(3.0 * math.sqrt(2.0) - 0.5, abs=1e-9)
+
+
+@pytest.mark.parametrize("square", [0.0, 1e-18, -1e-18, 1e-9, -1e-9])
+def test_a_square_term_of_nothing_or_next_to_nothing_leaves_the_near_root(square: float) -> None:
+    """Worked: 2 m - 4 <= 0 is m <= 2; on the other nappe -2 m - 4 <= 0 is m >= -2."""
+    inverse = 1.0 / square if square else 0.0
+    low, high = _quadric(square, inverse, 1.0, -4.0, -1.0)
+    assert low < -1e8
+    assert high == pytest.approx(2.0, abs=1e-8)
+    low, high = _quadric(square, inverse, -1.0, -4.0, 1.0)
+    assert low == pytest.approx(-2.0, abs=1e-8)
+    assert high > 1e8
+
+
+@pytest.mark.parametrize("trace", [0.0, 1e-11, 1e-7])
+def test_a_move_along_a_slanting_axis_with_a_trace_across(trace: float) -> None:
+    """A plunge at a tilt, rounded as a program rounds it: what is across the axis is mostly rounding."""
+    axis = unit(np.array([1.0, 2.0, 3.0]))
+    start = np.array([0.3, -0.4, 0.2])
+    end = start - 7.0 * axis + trace * unit(np.array([3.0, 0.0, -1.0]))
+    for piece, ray_axis in product((CYLINDER, WIDENING, BALL), range(3)):
+        middle = start - 3.0 * axis + 0.5 * (piece[1] + piece[2]) * axis
+        assert demand_exact(piece, axis, start, end, ray_axis, middle + np.array([0.3, 0.2, -0.4]))
