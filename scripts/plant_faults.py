@@ -19,6 +19,7 @@ import time
 import tomllib
 import xml.etree.ElementTree as ET
 from collections import defaultdict
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -226,8 +227,8 @@ def shares(faults: list[Fault], count: int) -> list[list[Fault]]:
     return [share for share in split if share]
 
 
-def work_through(share: list[Fault], source: Path) -> list[Result]:
-    """Plant a share of the faults in one copy."""
+def work_through(share: list[Fault], source: Path, tell: Callable[[Result], None]) -> list[Result]:
+    """Plant a share of the faults in one copy and tell each result as it comes."""
     with tempfile.TemporaryDirectory(prefix="proveout-faults-") as place, Bed(source, Path(place)) as bed:
         whys = {fault.id: wrongness(fault, bed.root) for fault in share}
         tests = sorted({fault.test for fault in share if not whys[fault.id]})
@@ -244,25 +245,30 @@ def work_through(share: list[Fault], source: Path) -> list[Result]:
             begin = time.monotonic()
             why = whys[fault.id] or failing.get(fault.test, "") or bed.plant(fault)
             results.append(Result(fault=fault, why=why, seconds=time.monotonic() - begin))
+            tell(results[-1])
         return results
 
 
-def plant_all(faults: list[Fault], *, source: Path, workers: int) -> list[Result]:
+def plant_all(
+    faults: list[Fault], *, source: Path, workers: int, tell: Callable[[Result], None] = lambda _: None
+) -> list[Result]:
     """Plant every fault; the results in the order given."""
     with ThreadPoolExecutor(max_workers=workers) as pool:
-        done = [
-            result for part in pool.map(lambda s: work_through(s, source), shares(faults, workers)) for result in part
-        ]
+        parts = pool.map(lambda share: work_through(share, source, tell), shares(faults, workers))
+        done = [result for part in parts for result in part]
     order = {fault.id: place for place, fault in enumerate(faults)}
     return sorted(done, key=lambda result: order[result.fault.id])
 
 
+def row(result: Result) -> str:
+    """One line: how it came out, how long it took, which fault, which test."""
+    word = "FAILED" if result.why else "caught"
+    return f"{word:7} {result.seconds:5.1f} s  {result.fault.id:40} {result.fault.test}"
+
+
 def table(results: list[Result]) -> str:
     """One line a fault, then how many were caught."""
-    lines = [
-        f"{'FAILED' if result.why else 'caught':7} {result.seconds:5.1f} s  {result.fault.id:40} {result.fault.test}"
-        for result in results
-    ]
+    lines = [row(result) for result in results]
     lines += [f"\n{result.fault.id}: {result.why}" for result in results if result.why]
     lines.append(f"{sum(not result.why for result in results)} of {len(results)} planted faults caught")
     return "\n".join(lines)
@@ -284,8 +290,13 @@ def main() -> int:
     if not faults:
         print("no such fault", file=sys.stderr)
         return 2
-    results = plant_all(faults, source=ROOT, workers=arguments.workers)
-    print(table(results))
+    results = plant_all(
+        faults,
+        source=ROOT,
+        workers=arguments.workers,
+        tell=lambda result: print(row(result), file=sys.stderr, flush=True),
+    )
+    print("\n" + table(results))
     return int(any(result.why for result in results))
 
 

@@ -111,12 +111,11 @@ def test_a_fault_in_compiled_code_reaches_the_kernels_that_hold_it(checkout: Pat
         "test": "tests/small/test_outer.py::test_outer",
     }
     faults = [
-        Fault(id="deep", replace="x * x * x", **common),
         Fault(id="deep, of the same length", replace="x - x", **common),
         Fault(id="no change of the value", replace="2 * x", **common),
     ]
     whys = [result.why for result in plant_all(faults, source=checkout, workers=1)]
-    assert whys == ["", "", "NOT CAUGHT: the test still passes"]
+    assert whys == ["", "NOT CAUGHT: the test still passes"]
 
 
 def test_the_copy_is_restored_after_every_planting(checkout: Path, tmp_path: Path) -> None:
