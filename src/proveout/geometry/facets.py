@@ -20,7 +20,8 @@ class Facet(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """One face in the frame whose z is the cutter axis.
 
     rows: its triangles.  normal: area-weighted mean, unit.  is_flat: all its points lie within 1 µm of one plane.
-    lean_low, lean_high, lean_middle: smallest, largest and area-weighted z share of its triangles' normals.  low_mm, high_mm: its box.
+    lean_low, lean_high, lean_middle: smallest, largest and area-weighted z share of its triangles' normals.
+    low_mm, high_mm: its box.
     """
 
     index: int
@@ -94,7 +95,7 @@ def facets_of(
                 lean_middle=float(total[2] / max(float(twice[rows].sum()), 1e-300)),
                 low_mm=used.min(axis=0),
                 high_mm=used.max(axis=0),
-            )  # fmt: skip
+            )
         )
     return facets
 
@@ -102,9 +103,17 @@ def facets_of(
 def _nothing(index: int) -> Facet:
     zero = np.zeros(3)
     return Facet(
-        index=index, rows=np.zeros(0, dtype=np.int64), area_mm2=0.0, normal=np.array([0.0, 0.0, -1.0]), is_flat=True,
-        lean_low=-1.0, lean_high=-1.0, lean_middle=-1.0, low_mm=zero, high_mm=zero,
-    )  # fmt: skip
+        index=index,
+        rows=np.zeros(0, dtype=np.int64),
+        area_mm2=0.0,
+        normal=np.array([0.0, 0.0, -1.0]),
+        is_flat=True,
+        lean_low=-1.0,
+        lean_high=-1.0,
+        lean_middle=-1.0,
+        low_mm=zero,
+        high_mm=zero,
+    )
 
 
 def hollow_radius_mm(*, facet: Facet, points_mm: Array, triangles: NDArray[np.int32]) -> float | None:

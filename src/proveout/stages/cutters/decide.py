@@ -39,9 +39,14 @@ class _Books:
 
 
 def decide(
-    *, survey: Survey, clampings: tuple[Clamping, ...], target: Target, cutters: tuple[Cutter, ...], limits: Limits,
+    *,
+    survey: Survey,
+    clampings: tuple[Clamping, ...],
+    target: Target,
+    cutters: tuple[Cutter, ...],
+    limits: Limits,  # noqa: ARG001  every stage receives them; none bounds the choice yet
     threads: dict[str, str] | None = None,
-) -> Decision[CutterChoice]:  # fmt: skip
+) -> Decision[CutterChoice]:
     """Chooses cutters per clamping and tilt; `threads` maps hole ids to the thread written for them, such as "M6"."""
     books = _Books()
     body = closed_mesh(points_mm=target.vertices_mm, triangles=target.triangles)
@@ -90,9 +95,14 @@ def decide(
 
 
 def _choose_holes(
-    books: _Books, clamping: Clamping, tilts: list[TiltFaces], holes: list[Hole], cutters: tuple[Cutter, ...],
-    offsets: dict[str, float], threads: dict[str, str],
-) -> set[str]:  # fmt: skip
+    books: _Books,
+    clamping: Clamping,
+    tilts: list[TiltFaces],
+    holes: list[Hole],
+    cutters: tuple[Cutter, ...],
+    offsets: dict[str, float],
+    threads: dict[str, str],
+) -> set[str]:
     """Books each hole's cutters; returns the faces that the hole passes make."""
     made: set[str] = set()
     for hole in holes:
@@ -107,15 +117,19 @@ def _choose_holes(
                     subject=hole.id,
                     face_ids=tuple(sorted(faces)),
                     reason="no tilt of the clamping looks along the hole's axis into its entry",
-                )  # fmt: skip
+                )
             )
             continue
         tilt = fit[0]
         books.tilt_of[f"{clamping.id}/{hole.id}"] = tilt.tilt.id
         chosen = for_hole(
-            hole=hole, tilt=tilt.tilt, top_mm=tilt.top_mm, cutters=cutters, thread=threads.get(hole.id, ""),
+            hole=hole,
+            tilt=tilt.tilt,
+            top_mm=tilt.top_mm,
+            cutters=cutters,
+            thread=threads.get(hole.id, ""),
             grow_mm=lambda ids: 2.0 * max((offsets.get(f, 0.0) for f in ids), default=0.0),
-        )  # fmt: skip
+        )
         if chosen.is_pocket:
             for face in faces:
                 books.tilt_of[f"{clamping.id}/{face}"] = tilt.tilt.id
@@ -193,16 +207,15 @@ def _is_broken_by(need: Need, cutter: Cutter) -> bool:
     half = cutter.tip_angle_rad / 2.0
     flank = (cutter.diameter_mm - cutter.tip_diameter_mm) / 2.0 / math.tan(half)
     loose = SLOPE_RATIO if need.facet.is_flat else 0.02
-    return (
-        need.tall_mm + 0.08 < flank
-        and abs(need.facet.lean_middle - math.sin(half)) < loose
-    )
+    return need.tall_mm + 0.08 < flank and abs(need.facet.lean_middle - math.sin(half)) < loose
 
 
 def _choose_mills(
-    books: _Books, finishing: list[tuple[Clamping, TiltFaces, Need, list[Cutter], str]],
-    roughers: dict[tuple[str, str], Cutter], clampings: tuple[Clamping, ...],
-) -> None:  # fmt: skip
+    books: _Books,
+    finishing: list[tuple[Clamping, TiltFaces, Need, list[Cutter], str]],
+    roughers: dict[tuple[str, str], Cutter],
+    clampings: tuple[Clamping, ...],
+) -> None:
     """One set of end mills for the whole part; each face takes the largest of the set that is able."""
     in_use = {u.cutter_id: None for u in books.uses}
     given = list({c.id: c for c in roughers.values()}.values())
@@ -245,10 +258,10 @@ def _proofs(choice: CutterChoice, clampings: tuple[Clamping, ...]) -> tuple[Proo
                 unit="features",
                 blocks_release=True,
                 basis=Basis(
-                    formula="radius <= 0.8 corner; stick-out >= depth; drill within 0.05 mm", source="own rule"
+                    formula="radius <= 0.8 corner; stick-out >= depth; drill within 0.05 mm", source="workshop-practice"
                 ),
                 decides="; ".join(f"{n.subject}: {n.reason}" for n in missing) or "",
                 remedy="put the missing cutter into the shop" if missing else "",
-            )  # fmt: skip
+            )
         )
     return tuple(proofs)

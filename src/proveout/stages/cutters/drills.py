@@ -11,15 +11,23 @@ import numpy as np
 
 from proveout.model.choice import Role
 from proveout.model.shop import Cutter
-from proveout.model.work import Hole, Tilt
+from proveout.model.work import Hole, HoleStep, Tilt
 
 MATCH_MM = 0.05
 MILL_RATIO = 0.8
 WIDE_RATIO = 2.0
 """A hole wider than this many end-mill diameters is a pocket: it is roughed and its wall finished."""
 COARSE_PITCH_MM = {
-    "M2": 0.4, "M2.5": 0.45, "M3": 0.5, "M4": 0.7, "M5": 0.8, "M6": 1.0, "M8": 1.25, "M10": 1.5, "M12": 1.75,
-}  # fmt: skip
+    "M2": 0.4,
+    "M2.5": 0.45,
+    "M3": 0.5,
+    "M4": 0.7,
+    "M5": 0.8,
+    "M6": 1.0,
+    "M8": 1.25,
+    "M10": 1.5,
+    "M12": 1.75,
+}
 """Coarse pitches of ISO 261."""
 
 
@@ -32,9 +40,14 @@ class HoleUses(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def for_hole(
-    *, hole: Hole, tilt: Tilt, top_mm: float, cutters: tuple[Cutter, ...], grow_mm: Callable[[tuple[str, ...]], float],
+    *,
+    hole: Hole,
+    tilt: Tilt,
+    top_mm: float,
+    cutters: tuple[Cutter, ...],
+    grow_mm: Callable[[tuple[str, ...]], float],
     thread: str,
-) -> HoleUses:  # fmt: skip
+) -> HoleUses:
     """Chooses the cutters of one hole; `grow_mm` gives how much wider a step is before coat."""
     cylinders = [(s, s.diameter_mm + grow_mm(s.face_ids)) for s in hole.steps if s.kind == "cylinder"]
     if not cylinders:
@@ -79,6 +92,22 @@ def for_hole(
         spot = _spot(cutters, size, depth + sunk if step.depth_low_mm > 0 else sunk)
         if spot is not None:
             uses.insert(0, ("spot", spot, "starts the drill on its place"))
+    reason = _further(uses, hole, step, cylinders, cutters, reason, thread)
+    return HoleUses(uses=tuple(uses), reason=reason)
+
+
+def _further(
+    uses: list[tuple[Role, Cutter, str]],
+    hole: Hole,
+    step: HoleStep,
+    cylinders: list[tuple[HoleStep, float]],
+    cutters: tuple[Cutter, ...],
+    reason: str,
+    thread: str,
+) -> str:
+    """Adds the cutters of wider steps, mouth and thread; returns the reason for what stays uncut."""
+    mills = [c for c in cutters if c.kind == "end mill"]
+    tall = step.depth_high_mm - step.depth_low_mm
     steps = [c for c in cylinders if c[0] is not step]
     if any(s.depth_high_mm > step.depth_low_mm + 1e-6 for s, _ in steps):
         reason = reason or "the hole widens below its narrowest step: the other side must make that"
@@ -106,7 +135,7 @@ def for_hole(
             uses.append(("tap", tapping, why))
         else:
             reason = reason or why
-    return HoleUses(uses=tuple(uses), reason=reason)
+    return reason
 
 
 def thread_of(text: str) -> tuple[float, float] | None:
@@ -124,10 +153,13 @@ def _tap(cutters: tuple[Cutter, ...], text: str, tall_mm: float) -> tuple[Cutter
     if size is None:
         return None, f"the thread {text!r} is not a metric size with a known pitch"
     fit = [
-        c for c in cutters
-        if c.kind == "tap" and abs(c.diameter_mm - size[0]) < 0.25 and abs(c.pitch_mm - size[1]) < 1e-3
+        c
+        for c in cutters
+        if c.kind == "tap"
+        and abs(c.diameter_mm - size[0]) < 0.25
+        and abs(c.pitch_mm - size[1]) < 1e-3
         and c.stick_out_mm >= tall_mm
-    ]  # fmt: skip
+    ]
     if not fit:
         return None, f"no tap {text} that reaches {tall_mm:.1f} mm is in the shop"
     best = min(fit, key=lambda c: (abs(c.diameter_mm - size[0]), c.id))
@@ -141,10 +173,12 @@ def _spot(cutters: tuple[Cutter, ...], size: float, sunk: float) -> Cutter | Non
 
 def _mill(mills: list[Cutter], size: float, depth: float, tall: float) -> Cutter | None:
     fit = [
-        c for c in mills
-        if c.diameter_mm <= MILL_RATIO * size + 1e-9 and c.stick_out_mm >= depth
+        c
+        for c in mills
+        if c.diameter_mm <= MILL_RATIO * size + 1e-9
+        and c.stick_out_mm >= depth
         and (c.flute_length_mm >= tall or c.shank_diameter_mm < c.diameter_mm - 0.04)
-    ]  # fmt: skip
+    ]
     return max(fit, key=lambda c: (c.diameter_mm, c.id)) if fit else None
 
 

@@ -57,9 +57,11 @@ class TiltFaces:
         self.triangles = target.triangles
         self.face_ids = target.face_ids
         self.facets = facets_of(
-            points_mm=self.points, triangles=target.triangles, triangle_face=target.triangle_face,
+            points_mm=self.points,
+            triangles=target.triangles,
+            triangle_face=target.triangle_face,
             count=len(target.face_ids),
-        )  # fmt: skip
+        )
         self.top_mm = float(self.points[:, 2].max())
         self._touching = touching
         frame = tilt.frame
@@ -76,9 +78,14 @@ class TiltFaces:
         corner = self._corner(index) if seen in ("floor", "wall") else None
         gap = self._gap(facet) if seen == "wall" and facet.is_flat else None
         return Need(
-            face_id=self.face_ids[index], facet=facet, seen=seen, corner_mm=corner, gap_mm=gap,
-            depth_mm=self.top_mm - float(facet.low_mm[2]), tall_mm=float(facet.high_mm[2] - facet.low_mm[2]),
-        )  # fmt: skip
+            face_id=self.face_ids[index],
+            facet=facet,
+            seen=seen,
+            corner_mm=corner,
+            gap_mm=gap,
+            depth_mm=self.top_mm - float(facet.low_mm[2]),
+            tall_mm=float(facet.high_mm[2] - facet.low_mm[2]),
+        )
 
     def _corner(self, index: int) -> float | None:
         facet = self.facets[index]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -17,13 +18,23 @@ Array = NDArray[np.float64]
 
 RAMP_TAN = math.tan(math.radians(3.0))
 MARGIN_MM = 0.5
+BESIDE_MM = 0.03
+"""A rapid move keeps this much from standing metal at its side."""
 LOOPS_MAX = 400
 
 
 def clear(
-    *, view: TiltView, track: Track, speeds: Speeds, z_mm: float, obstacle: Any, todo: Any, radius_mm: float,
-    step_mm: float, chord_mm: float = COARSE_MM,
-) -> Any:  # fmt: skip
+    *,
+    view: TiltView,
+    track: Track,
+    speeds: Speeds,
+    z_mm: float,
+    obstacle: Any,
+    todo: Any,
+    radius_mm: float,
+    step_mm: float,
+    chord_mm: float = COARSE_MM,
+) -> Any:
     """Lays loops that clear `todo` at a height with the tip kept out of `obstacle`.
 
     Args:     obstacle, todo: areas; todo must be reachable past the obstacle.   step_mm: between loops.
@@ -45,7 +56,7 @@ def clear(
             loops.append(clipped(rings, shape, least_mm=0.05))
             if (local - grown(obstacle, k * step_mm + radius_mm, chord_mm=COARSE_MM)).is_empty():
                 break
-        missed = _lay(view, track, speeds, z_mm, loops, shape, blocked, local, radius_mm, step_mm)
+        missed = _lay(view, track, speeds, z_mm, loops, blocked, local, radius_mm, step_mm)
         for ring in missed:
             cleared = cleared - grown(_inside(ring), radius_mm, chord_mm=COARSE_MM)
     return cleared
@@ -58,9 +69,16 @@ def _inside(ring: Array) -> Any:
 
 
 def _lay(
-    view: TiltView, track: Track, speeds: Speeds, z_mm: float, loops: list[list[Array]], zone: Any, blocked: Any,
-    todo: Any, radius_mm: float, step_mm: float,
-) -> list[Array]:  # fmt: skip
+    view: TiltView,
+    track: Track,
+    speeds: Speeds,
+    z_mm: float,
+    loops: list[list[Array]],
+    blocked: Any,
+    todo: Any,
+    radius_mm: float,
+    step_mm: float,
+) -> list[Array]:
     """Lays the loops of one connected zone; returns the rings too small to go down in."""
     import shapely
 
@@ -84,9 +102,7 @@ def _lay(
             if at_level and _may_link(spot, line[0], step_mm, metal, blocked):
                 track.feed(float(line[0, 0]), float(line[0, 1]), z_mm, speeds.feed_mm_per_s)
             elif metal.distance(shapely.Point(line[0])) > 0.0:
-                track.enter(
-                    x_mm=float(line[0, 0]), y_mm=float(line[0, 1]), z_mm=z_mm, feed_mm_per_s=speeds.air_mm_per_s
-                )
+                beside(view=view, track=track, speeds=speeds, z_mm=z_mm, spot=line[0], radius_mm=radius_mm)
             else:
                 if ring and length_of(line) < 0.6 * radius_mm:
                     if k == 0 or len(loops[k - 1]) == 0:
@@ -117,6 +133,18 @@ def _may_link(start: Array, end: Array, step_mm: float, metal: Any, blocked: Any
     return length <= 1.7 * step_mm + 0.2 or not metal.intersects(line)
 
 
+def beside(*, view: TiltView, track: Track, speeds: Speeds, z_mm: float, spot: Array, radius_mm: float) -> None:
+    """Goes down at a place that is clear of what is to be cut: by rapid in open air, by feed beside standing metal."""
+    x, y = float(spot[0]), float(spot[1])
+    top = view.top_at(x_mm=x, y_mm=y, radius_mm=radius_mm + BESIDE_MM)
+    if top <= z_mm + 1e-6:
+        track.enter(x_mm=x, y_mm=y, z_mm=z_mm, feed_mm_per_s=speeds.air_mm_per_s)
+        return
+    touches = view.top_at(x_mm=x, y_mm=y, radius_mm=radius_mm - BESIDE_MM) > z_mm + 1e-6
+    feed = speeds.plunge_mm_per_s if touches else speeds.ramp_mm_per_s
+    track.enter(x_mm=x, y_mm=y, z_mm=z_mm, feed_mm_per_s=feed, from_mm=top + 0.5)
+
+
 def down(*, view: TiltView, track: Track, speeds: Speeds, z_mm: float, line: Array, radius_mm: float) -> None:
     """Ramps down along a line at no more than 3 degrees, from just above the metal, ending at the line's start."""
     reach = max(length_of(line), 1e-6)
@@ -124,13 +152,16 @@ def down(*, view: TiltView, track: Track, speeds: Speeds, z_mm: float, line: Arr
     top = view.top_along(part, radius_mm=radius_mm)
     start = max(z_mm, (top if math.isfinite(top) else z_mm) + 0.2)
     track.enter(
-        x_mm=float(part[0, 0]), y_mm=float(part[0, 1]), z_mm=start, feed_mm_per_s=speeds.plunge_mm_per_s,
+        x_mm=float(part[0, 0]),
+        y_mm=float(part[0, 1]),
+        z_mm=start,
+        feed_mm_per_s=speeds.plunge_mm_per_s,
         from_mm=start + 1.0,
-    )  # fmt: skip
+    )
     height = start
     lap = part if is_ring(part) else np.vstack([part, part[::-1][1:]])
     while height > z_mm + 1e-9:
-        for a, b in zip(lap[:-1], lap[1:], strict=True):
+        for a, b in pairwise(lap):
             height = max(z_mm, height - RAMP_TAN * float(np.linalg.norm(b - a)))
             track.feed(float(b[0]), float(b[1]), height, speeds.ramp_mm_per_s)
     here = track.here

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from proveout.geometry.facets import closed_mesh
 from proveout.model.choice import CutterChoice
 from proveout.model.limits import Limits
@@ -11,8 +10,8 @@ from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, Moves, NotCut, Pass, PassPlan, Survey, Tilt
-from proveout.stages.passes.tilts import plan_tilt
 from proveout.stages.passes.task import Laid, Task
+from proveout.stages.passes.tilts import plan_tilt
 from proveout.stages.passes.view import TiltView, box_body
 
 STAGE = "passes"
@@ -29,9 +28,17 @@ WHY_NOT = {
 
 
 def decide(
-    *, target: Target, survey: Survey, blank: Blank, clampings: tuple[Clamping, ...], choice: CutterChoice,
-    cutters: tuple[Cutter, ...], machines: dict[str, Machine], limits: Limits, run: Run,
-) -> Decision[PassPlan]:  # fmt: skip
+    *,
+    target: Target,
+    survey: Survey,
+    blank: Blank,
+    clampings: tuple[Clamping, ...],
+    choice: CutterChoice,
+    cutters: tuple[Cutter, ...],
+    machines: dict[str, Machine],
+    limits: Limits,
+    run: Run,
+) -> Decision[PassPlan]:
     """Plans the passes of every clamping in order; a face without a pass is listed in `not_cut` with the reason."""
     ordered = sorted(clampings, key=lambda c: (c.number, c.id))
     body = closed_mesh(points_mm=target.vertices_mm, triangles=target.triangles)
@@ -71,9 +78,16 @@ def _offsets(target: Target) -> dict[str, float]:
 
 
 def _task(
-    view: TiltView, survey: Survey, clamping: Clamping, tilt: Tilt, choice: CutterChoice, machine: Machine,
-    limits: Limits, run: Run, target: Target,
-) -> Task:  # fmt: skip
+    view: TiltView,
+    survey: Survey,
+    clamping: Clamping,
+    tilt: Tilt,
+    choice: CutterChoice,
+    machine: Machine,
+    limits: Limits,
+    run: Run,
+    target: Target,
+) -> Task:
     """The faces and holes that are cut at this tilt; a hole without drill or bore counts by its faces."""
 
     def here(subject: str) -> bool:
@@ -95,9 +109,17 @@ def _task(
         view.index_of[f] for f in wanted if f in view.index_of and f not in of_holes and f not in given_up and here(f)
     }
     return Task(
-        view=view, machine=machine, limits=limits, run=run, face_ids=target.face_ids, promised=promised, holes=holes,
-        done=set(), reasons={}, laid=[],
-    )  # fmt: skip
+        view=view,
+        machine=machine,
+        limits=limits,
+        run=run,
+        face_ids=target.face_ids,
+        promised=promised,
+        holes=holes,
+        done=set(),
+        reasons={},
+        laid=[],
+    )
 
 
 def _pass(laid: Laid, clamping: Clamping, tilt: Tilt, taken: set[str]) -> tuple[Pass, Moves]:
@@ -107,11 +129,21 @@ def _pass(laid: Laid, clamping: Clamping, tilt: Tilt, taken: set[str]) -> tuple[
     while unique in taken:
         unique, again = f"{name} again {again}", again + 1
     one = Pass(
-        id=unique, kind=laid.kind, clamping_id=clamping.id, tilt_id=tilt.id, cutter_id=laid.cutter.id,
-        feature=laid.feature, face_ids=laid.face_ids, speed_rad_per_s=laid.speeds.speed_rad_per_s,
-        tooth_feed_mm=laid.speeds.tooth_feed_mm, radial_mm=laid.radial_mm, axial_mm=laid.axial_mm,
-        moves_digest=moves.digest, moves_count=len(moves.points), cut_length_mm=round(laid.track.cut_mm, 6),
-    )  # fmt: skip
+        id=unique,
+        kind=laid.kind,
+        clamping_id=clamping.id,
+        tilt_id=tilt.id,
+        cutter_id=laid.cutter.id,
+        feature=laid.feature,
+        face_ids=laid.face_ids,
+        speed_rad_per_s=laid.speeds.speed_rad_per_s,
+        tooth_feed_mm=laid.speeds.tooth_feed_mm,
+        radial_mm=laid.radial_mm,
+        axial_mm=laid.axial_mm,
+        moves_digest=moves.digest,
+        moves_count=len(moves.points),
+        cut_length_mm=round(laid.track.cut_mm, 6),
+    )
     return one, moves
 
 
@@ -136,7 +168,7 @@ def _missing(task: Task, clamping: Clamping) -> list[NotCut]:
                     subject=hole.id,
                     face_ids=left or faces,
                     reason=reason or "no pass makes these steps of the hole",
-                )  # fmt: skip
+                )
             )
     return missing
 
@@ -163,10 +195,10 @@ def _proofs(clamping: Clamping, missing: list[NotCut], lowest: list[float]) -> l
             limit=0.0,
             unit="faces",
             blocks_release=True,
-            basis=Basis(formula="faces and holes promised, less those that a pass covers", source="own geometry"),
+            basis=Basis(formula="faces and holes promised, less those that a pass covers", source="own-algorithm"),
             decides=f"without a pass: {named}" if missing else "",
             remedy="add a cutter, a clamping or a tilt that reaches them" if missing else "",
-        )  # fmt: skip
+        )
     ]
     if lowest:
         proofs.append(
@@ -181,8 +213,8 @@ def _proofs(clamping: Clamping, missing: list[NotCut], lowest: list[float]) -> l
                 limit=0.0,
                 unit="mm",
                 blocks_release=True,
-                basis=Basis(formula="lowest point of all moves in the clamping's frame", source="own geometry"),
-            )  # fmt: skip
+                basis=Basis(formula="lowest point of all moves in the clamping's frame", source="own-algorithm"),
+            )
         )
     return proofs
 

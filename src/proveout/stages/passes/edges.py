@@ -67,9 +67,15 @@ def break_edges(task: Task, *, cutter: Cutter) -> None:
                 )
         ids = task.ids(cut)
         task.add(
-            kind="break edge", cutter=cutter, feature=feature_of(ids, f"edges {high:.3f}"), face_ids=ids, track=track,
-            speeds=speeds, radial_mm=(high - low) * math.tan(cutter.tip_angle_rad / 2.0), axial_mm=high - low,
-        )  # fmt: skip
+            kind="break edge",
+            cutter=cutter,
+            feature=feature_of(ids, f"edges {high:.3f}"),
+            face_ids=ids,
+            track=track,
+            speeds=speeds,
+            radial_mm=(high - low) * math.tan(cutter.tip_angle_rad / 2.0),
+            axial_mm=high - low,
+        )
 
 
 def _lower_edge(view: TiltView, facet: Facet) -> Any:
@@ -133,7 +139,9 @@ def _blocked(view: TiltView, cutter: Cutter, z: float, heights: tuple[float, ...
     flank = (cutter.diameter_mm / 2.0 - tip) / slope
     more = [flank * k / 4.0 for k in range(1, 5)]
     area = view.held_off(z, cutter=cutter, radius_mm=cutter.diameter_mm / 2.0)
-    for height in sorted({*heights, *more, *([cutter.flute_length_mm] if cutter.flute_length_mm > flank else [])}):
+    top = [cutter.flute_length_mm] if cutter.flute_length_mm > flank else []
+    levels: list[float] = sorted({*heights, *more, *top})
+    for height in levels:
         radius = min(tip + height * slope, cutter.diameter_mm / 2.0)
         area = area + grown(view.shadow(z + height), max(radius - GOUGE_MM, 0.0))
     return shape_of(area)

@@ -49,9 +49,15 @@ def face(task: Task, *, cutter: Cutter) -> bool:
     marked = _mark(task, goal)
     width = min(WIDTH_RATIO * cutter.diameter_mm, cutter.diameter_mm)
     task.add(
-        kind="face", cutter=cutter, feature=marked[0] if len(marked) == 1 else "top", face_ids=marked, track=track,
-        speeds=speeds, radial_mm=width, axial_mm=min(STAGE_MM * share, top - goal),
-    )  # fmt: skip
+        kind="face",
+        cutter=cutter,
+        feature=marked[0] if len(marked) == 1 else "top",
+        face_ids=marked,
+        track=track,
+        speeds=speeds,
+        radial_mm=width,
+        axial_mm=min(STAGE_MM * share, top - goal),
+    )
     return True
 
 

@@ -17,7 +17,7 @@ DONE_RATIO = 0.98
 def finish_floors(task: Task, *, cutter: Cutter) -> None:
     """Finishes what this cutter reaches of the promised floors, highest first; marks the faces that are done."""
     view, radius = task.view, cutter.diameter_mm / 2.0
-    facets = [f for f in task.open_facets("floor")]
+    facets = task.open_facets("floor")
     heights = sorted({round(float(f.high_mm[2]), 3) for f in facets}, reverse=True)
     speeds, track = task.speeds(cutter), task.track()
     cut: list = []
@@ -33,9 +33,16 @@ def finish_floors(task: Task, *, cutter: Cutter) -> None:
         todo = opened(todo, 0.02)
         if not is_empty(todo, 0.02):
             cleared = clear(
-                view=view, track=track, speeds=speeds, z_mm=z, obstacle=obstacle, todo=todo, radius_mm=radius,
-                step_mm=STEP_RATIO * cutter.diameter_mm, chord_mm=FINE_MM,
-            )  # fmt: skip
+                view=view,
+                track=track,
+                speeds=speeds,
+                z_mm=z,
+                obstacle=obstacle,
+                todo=todo,
+                radius_mm=radius,
+                step_mm=STEP_RATIO * cutter.diameter_mm,
+                chord_mm=FINE_MM,
+            )
             view.cut(cleared, above_mm=z)
         unreached = grown(view.obstacle(z, cutter=cutter, allowance_mm=0.0), -radius)
         metal = view.metal(z)
@@ -54,6 +61,12 @@ def finish_floors(task: Task, *, cutter: Cutter) -> None:
                 )
     ids = task.ids(cut)
     task.add(
-        kind="finish floor", cutter=cutter, feature=feature_of(ids, "floors"), face_ids=ids, track=track, speeds=speeds,
-        radial_mm=STEP_RATIO * cutter.diameter_mm, axial_mm=FLOOR_MM,
-    )  # fmt: skip
+        kind="finish floor",
+        cutter=cutter,
+        feature=feature_of(ids, "floors"),
+        face_ids=ids,
+        track=track,
+        speeds=speeds,
+        radial_mm=STEP_RATIO * cutter.diameter_mm,
+        axial_mm=FLOOR_MM,
+    )

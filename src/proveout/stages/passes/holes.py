@@ -22,6 +22,9 @@ PECK_RATIO = 3.0
 FILL_MM = 0.02
 CHORD_MM = 1e-3
 SPOT_RATIO = 0.8
+RIM_SECTORS = 8
+CHORDS_MM = 0.03
+"""A hole's mesh lies within this of its circle, and a drill within this of its hole."""
 
 
 class Seat(msgspec.Struct, frozen=True, kw_only=True, eq=False):
@@ -70,9 +73,12 @@ def seat_of(task: Task, hole: Hole, *, offsets_mm: dict[str, float]) -> Seat | N
     steps.sort(key=lambda s: (-s[1], -s[3]))
     facets = [task.view.facets[task.view.index_of[f]] for f in steps[0][0].face_ids if f in task.view.index_of]
     return Seat(
-        hole=hole, x_mm=float(entry[0]), y_mm=float(entry[1]), steps=tuple(steps),
+        hole=hole,
+        x_mm=float(entry[0]),
+        y_mm=float(entry[1]),
+        steps=tuple(steps),
         rim_low_mm=_rim_low(task, facets, steps[0][1]),
-    )  # fmt: skip
+    )
 
 
 def _rim_low(task: Task, facets: list[Facet], top: float) -> float:
@@ -81,9 +87,10 @@ def _rim_low(task: Task, facets: list[Facet], top: float) -> float:
         return top
     rows = np.concatenate([f.rows for f in facets])
     used = task.view.points[np.unique(task.view.triangles[rows])]
-    centre = used[:, :2].mean(axis=0)
-    turn = np.round(np.arctan2(used[:, 1] - centre[1], used[:, 0] - centre[0]), 2)
-    return min(top, min(float(used[turn == t, 2].max()) for t in np.unique(turn)))
+    centre = (used[:, :2].min(axis=0) + used[:, :2].max(axis=0)) / 2.0
+    turn = np.arctan2(used[:, 1] - centre[1], used[:, 0] - centre[0])
+    sector = np.floor((turn + math.pi) / (2.0 * math.pi) * RIM_SECTORS).astype(int) % RIM_SECTORS
+    return min([top, *(float(used[sector == k, 2].max()) for k in np.unique(sector))])
 
 
 def fill(task: Task, seats: list[Seat]) -> None:
@@ -98,18 +105,29 @@ def spot(task: Task, seat: Seat, *, cutter: Cutter) -> None:
     """A small cone that starts the drill, or the whole countersink when the spot cutter has its angle and size."""
     if seat.drilled is None:
         return
-    start = seat.drilled[1]
+    start = seat.top_mm if drills_first(seat) else seat.drilled[1]
+    start = min(start, seat.rim_low_mm) if start == seat.top_mm else start
     half = cutter.tip_angle_rad / 2.0
     width = SPOT_RATIO * min(seat.drilled[3], cutter.diameter_mm)
     depth = max(0.2, (width - cutter.tip_diameter_mm) / 2.0 / math.tan(half))
     z = max(start - depth, seat.drilled[2])
+    steps = [(z + depth * k / 4.0, width / 2.0 * k / 4.0) for k in range(1, 5)]
+    steps.append((z + cutter.diameter_mm / 2.0 / math.tan(half), cutter.diameter_mm / 2.0))
+    if any(_met(task, seat, height, radius) for height, radius in steps):
+        return  # a mouth deep in another hole: the drill must find its own way, guided by the hole above
     speeds, track = task.speeds(cutter), task.track()
     _into(task, track, seat, start, cutter, speeds.air_mm_per_s)
     track.feed(seat.x_mm, seat.y_mm, z, speeds.plunge_mm_per_s)
     task.add(
-        kind="spot", cutter=cutter, feature=seat.hole.id, face_ids=(), track=track, speeds=speeds,
-        radial_mm=width / 2.0, axial_mm=start - z,
-    )  # fmt: skip
+        kind="spot",
+        cutter=cutter,
+        feature=seat.hole.id,
+        face_ids=(),
+        track=track,
+        speeds=speeds,
+        radial_mm=width / 2.0,
+        axial_mm=start - z,
+    )
 
 
 def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
@@ -132,6 +150,8 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         return False
     goal = max(goal, floor)
     body = _body_room(task, seat, cutter, goal)
+    if not body and _met(task, seat, low + 0.01, radius):
+        body = f"{cutter.id} would cut a neighbour on its way into the hole"
     if body:
         task.reasons[seat.hole.id] = body
         return False
@@ -151,9 +171,15 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         track.feed(seat.x_mm, seat.y_mm, goal, speeds.plunge_mm_per_s)
     ids = _step_faces(seat, diameter)
     task.add(
-        kind="peck" if deep else "drill", cutter=cutter, feature=seat.hole.id, face_ids=ids, track=track, speeds=speeds,
-        radial_mm=radius, axial_mm=cutter.diameter_mm if deep else high - goal,
-    )  # fmt: skip
+        kind="peck" if deep else "drill",
+        cutter=cutter,
+        feature=seat.hole.id,
+        face_ids=ids,
+        track=track,
+        speeds=speeds,
+        radial_mm=radius,
+        axial_mm=cutter.diameter_mm if deep else high - goal,
+    )
     _mark(task, ids)
     task.view.cut(disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=diameter / 2.0), above_mm=goal + tip)
     return True
@@ -169,7 +195,8 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
     smallest = seat.drilled
     is_whole = True
     for step, high, low, diameter in seat.steps:
-        if step.kind != "cylinder" or (smallest is not None and low == smallest[2] and not from_smallest):
+        is_smallest = smallest is not None and low == smallest[2]
+        if step.kind != "cylinder" or (is_smallest and not from_smallest):
             continue
         swing = diameter / 2.0 - radius
         last = low <= seat.low_mm + 1e-6
@@ -182,6 +209,8 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
             reason = f"the step Ø{diameter:.3f} mm ends at z {low:.2f} mm but seat or jaws allow {floor:.2f} mm"
         else:
             reason = _body_room(task, seat, cutter, max(goal, floor), swing_mm=max(swing, 0.0))
+            if not reason and _met(task, seat, low + 0.01, diameter / 2.0):
+                reason = f"{cutter.id} would cut a neighbour on its way to the step Ø{diameter:.3f} mm"
         if reason:
             task.reasons[seat.hole.id] = reason
             is_whole = False
@@ -191,10 +220,15 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
         _helix(task, track, seat, high, goal, swing, cutter)
         ids = _step_faces(seat, diameter)
         task.add(
-            kind="bore" if last else "counterbore", cutter=cutter, feature=f"{seat.hole.id} Ø{step.diameter_mm:.3f}",
-            face_ids=ids, track=track, speeds=speeds, radial_mm=min(2.0 * radius, radius + swing),
+            kind="bore" if last else "counterbore",
+            cutter=cutter,
+            feature=f"{seat.hole.id} Ø{step.diameter_mm:.3f}",
+            face_ids=ids,
+            track=track,
+            speeds=speeds,
+            radial_mm=min(2.0 * radius, radius + swing),
             axial_mm=2.0 * math.pi * max(swing, 0.1) * RAMP_TAN,
-        )  # fmt: skip
+        )
         _mark(task, ids)
         task.view.cut(disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=diameter / 2.0), above_mm=goal)
     return is_whole
@@ -202,7 +236,7 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
 
 def flat_entry(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     """A flat for the drill where the entry face is inclined: the hole's own mouth milled square, inside its size."""
-    if seat.drilled is None or seat.top_mm - seat.rim_low_mm < 0.3:
+    if seat.drilled is None or seat.steps[0][0].kind == "cone" or seat.top_mm - seat.rim_low_mm < 0.3:
         return True
     swing = max(seat.steps[0][3] / 2.0 - cutter.diameter_mm / 2.0 - 0.05, 0.0)
     if cutter.diameter_mm > seat.steps[0][3] or _body_room(task, seat, cutter, seat.rim_low_mm, swing_mm=swing):
@@ -211,9 +245,15 @@ def flat_entry(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     track = task.track()
     _helix(task, track, seat, seat.top_mm, seat.rim_low_mm, swing, cutter)
     task.add(
-        kind="counterbore", cutter=cutter, feature=f"{seat.hole.id} flat", face_ids=(), track=track,
-        speeds=task.speeds(cutter), radial_mm=cutter.diameter_mm, axial_mm=0.2,
-    )  # fmt: skip
+        kind="counterbore",
+        cutter=cutter,
+        feature=f"{seat.hole.id} flat",
+        face_ids=(),
+        track=track,
+        speeds=task.speeds(cutter),
+        radial_mm=cutter.diameter_mm,
+        axial_mm=0.2,
+    )
     return True
 
 
@@ -247,9 +287,15 @@ def break_mouth(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         _circle(track, seat, swing, z, speeds.feed_mm_per_s)
         track.feed(seat.x_mm, seat.y_mm, z, speeds.feed_mm_per_s)
         task.add(
-            kind="break edge", cutter=cutter, feature=f"{seat.hole.id} mouth", face_ids=tuple(step.face_ids),
-            track=track, speeds=speeds, radial_mm=outer - inner, axial_mm=high - low,
-        )  # fmt: skip
+            kind="break edge",
+            cutter=cutter,
+            feature=f"{seat.hole.id} mouth",
+            face_ids=tuple(step.face_ids),
+            track=track,
+            speeds=speeds,
+            radial_mm=outer - inner,
+            axial_mm=high - low,
+        )
         _mark(task, tuple(step.face_ids))
     return whole
 
@@ -274,9 +320,15 @@ def tap(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     track.feed(seat.x_mm, seat.y_mm, goal, feed)
     track.feed(seat.x_mm, seat.y_mm, start, feed)
     task.add(
-        kind="tap", cutter=cutter, feature=seat.hole.id, face_ids=(), track=track, speeds=speeds,
-        radial_mm=0.65 * cutter.pitch_mm, axial_mm=high - goal,
-    )  # fmt: skip
+        kind="tap",
+        cutter=cutter,
+        feature=seat.hole.id,
+        face_ids=(),
+        track=track,
+        speeds=speeds,
+        radial_mm=0.65 * cutter.pitch_mm,
+        axial_mm=high - goal,
+    )
     return True
 
 
@@ -325,6 +377,20 @@ def _circle(track: Track, seat: Seat, swing: float, z: float, feed: float) -> No
 
 def _chords(radius: float) -> int:
     return max(24, math.ceil(math.pi / math.acos(max(0.0, 1.0 - CHORD_MM / radius))))
+
+
+def drills_first(seat: Seat) -> bool:
+    """The drill goes before the wider steps when these are at most twice its size; else it starts on their floor."""
+    drilled = seat.drilled
+    return drilled is not None and all(s[3] <= 2.0 * drilled[3] + 1e-9 for s in seat.steps if s[0].kind == "cylinder")
+
+
+def _met(task: Task, seat: Seat, height: float, radius: float) -> bool:
+    """The target has metal above a height within a disc on the hole's axis (a mesh's chords are let be)."""
+    if radius <= CHORDS_MM:
+        return False
+    area = task.view.bare_shadow(height) ^ disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=radius - CHORDS_MM)
+    return float(area.area()) > 1e-3
 
 
 def _floor(task: Task, seat: Seat, cutter: Cutter, goal: float, *, extra_mm: float = 0.0) -> float:

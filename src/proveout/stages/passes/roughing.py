@@ -33,9 +33,15 @@ def rough(task: Task, *, cutters: tuple[Cutter, ...], low_mm: float) -> None:
         for z in levels_mm(task, low_mm=low_mm, axial_mm=axial):
             _level(task, track, cutter, z, radial, thin)
         task.add(
-            kind="rough" if number == 0 else "rough corners", cutter=cutter, feature="levels", face_ids=(), track=track,
-            speeds=speeds, radial_mm=radial, axial_mm=axial,
-        )  # fmt: skip
+            kind="rough" if number == 0 else "rough corners",
+            cutter=cutter,
+            feature="levels",
+            face_ids=(),
+            track=track,
+            speeds=speeds,
+            radial_mm=radial,
+            axial_mm=axial,
+        )
     if cutters:
         _stairs(task, cutters[0], low_mm)
 
@@ -102,6 +108,12 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
             z = high + (low - high) * k / count
             _level(task, track, cutter, z, radial, 0.05, within)
     task.add(
-        kind="rough", cutter=cutter, feature="stairs", face_ids=task.ids(facets), track=track,
-        speeds=task.speeds(cutter), radial_mm=radial, axial_mm=2.0,
-    )  # fmt: skip
+        kind="rough",
+        cutter=cutter,
+        feature="stairs",
+        face_ids=task.ids(facets),
+        track=track,
+        speeds=task.speeds(cutter),
+        radial_mm=radial,
+        axial_mm=2.0,
+    )

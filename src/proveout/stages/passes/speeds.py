@@ -42,6 +42,10 @@ def speeds_of(*, cutter: Cutter, machine: Machine, limits: Limits, clamping_id: 
     tooth = cutter.tooth_feed_mm * min(1.0, limits.of("feed_ratio", clamping_id, 1.0))
     feed = min(tooth * max(cutter.flutes_count, 1) * speed / (2.0 * math.pi), machine.feed_max_mm_per_s)
     return Speeds(
-        speed_rad_per_s=speed, tooth_feed_mm=tooth, feed_mm_per_s=feed, ramp_mm_per_s=RAMP_RATIO * feed,
-        plunge_mm_per_s=PLUNGE_RATIO * feed, air_mm_per_s=min(AIR_RATIO * feed, machine.feed_max_mm_per_s),
-    )  # fmt: skip
+        speed_rad_per_s=speed,
+        tooth_feed_mm=tooth,
+        feed_mm_per_s=feed,
+        ramp_mm_per_s=RAMP_RATIO * feed,
+        plunge_mm_per_s=PLUNGE_RATIO * feed,
+        air_mm_per_s=min(AIR_RATIO * feed, machine.feed_max_mm_per_s),
+    )

@@ -49,14 +49,26 @@ def finish_surfaces(task: Task, *, cutter: Cutter, mills: tuple[Cutter, ...] = (
             task.done.add(facet.index)
             task.reasons.pop(face_id, None)
         task.add(
-            kind="finish surface", cutter=cutter, feature=face_id, face_ids=(face_id,), track=track,
-            speeds=task.speeds(cutter), radial_mm=step_mm(cutter.diameter_mm / 2.0), axial_mm=0.5,
-        )  # fmt: skip
+            kind="finish surface",
+            cutter=cutter,
+            feature=face_id,
+            face_ids=(face_id,),
+            track=track,
+            speeds=task.speeds(cutter),
+            radial_mm=step_mm(cutter.diameter_mm / 2.0),
+            axial_mm=0.5,
+        )
         if mill is not None:
             task.add(
-                kind="finish surface", cutter=mill, feature=face_id, face_ids=(face_id,), track=extra,
-                speeds=task.speeds(mill), radial_mm=0.3, axial_mm=CUSP_MM / max(float(facet.normal[2]), 0.05),
-            )  # fmt: skip
+                kind="finish surface",
+                cutter=mill,
+                feature=face_id,
+                face_ids=(face_id,),
+                track=extra,
+                speeds=task.speeds(mill),
+                radial_mm=0.3,
+                axial_mm=CUSP_MM / max(float(facet.normal[2]), 0.05),
+            )
         if share >= DONE_RATIO:
             _take(task, facet)
 
@@ -66,7 +78,9 @@ def step_mm(radius_mm: float) -> float:
     return 2.0 * math.sqrt(2.0 * radius_mm * CUSP_MM - CUSP_MM**2)
 
 
-def _scan(task: Task, track: Track, facet: Facet, cutter: Cutter) -> tuple[float, float, list[tuple[float, float, float]]]:
+def _scan(
+    task: Task, track: Track, facet: Facet, cutter: Cutter
+) -> tuple[float, float, list[tuple[float, float, float]]]:
     """Lays the lines; returns the share of the face that was reached, its lowest height, and the spans missed.
 
     A missed span is (height of the contact, start and end along the face's level direction).
@@ -80,7 +94,7 @@ def _scan(task: Task, track: Track, facet: Facet, cutter: Cutter) -> tuple[float
     corners = view.points[view.triangles[facet.rows]]
     base = corners.reshape(-1, 3)[0]
     flat = np.stack([(corners - base) @ level, (corners - base) @ slope], axis=2)
-    face = shapely.union_all([p for p in shapely.polygons(flat) if p.area > 1e-9]).buffer(1e-6)
+    face = shapely.union_all([p for p in shapely.get_parts(shapely.polygons(flat)) if p.area > 1e-9]).buffer(1e-6)
     if face.is_empty:
         return 0.0, math.inf, []
     u_low, v_low, u_high, v_high = face.bounds
@@ -112,9 +126,7 @@ def _scan(task: Task, track: Track, facet: Facet, cutter: Cutter) -> tuple[float
     return (reached / wanted if wanted > 0.0 else 0.0), lowest, missed
 
 
-def _stairs(
-    task: Task, track: Track, facet: Facet, mill: Cutter, missed: list[tuple[float, float, float]]
-) -> float:
+def _stairs(task: Task, track: Track, facet: Facet, mill: Cutter, missed: list[tuple[float, float, float]]) -> float:
     """Steps an end mill's corner down the missed spans, level by level; returns the share of the face it reached."""
     import shapely
 
@@ -171,9 +183,17 @@ def _parts(shape: Any) -> list[tuple[float, float]]:
 
 
 def _free(
-    task: Task, near: Nearness, cutter: Cutter, base: Array, level: Array, slope: Array, normal: Array, v: float,
-    start: float, end: float,
-) -> list[tuple[float, float]]:  # fmt: skip
+    task: Task,
+    near: Nearness,
+    cutter: Cutter,
+    base: Array,
+    level: Array,
+    slope: Array,
+    normal: Array,
+    v: float,
+    start: float,
+    end: float,
+) -> list[tuple[float, float]]:
     """Spans of u where the ball and its shank meet nothing."""
     import shapely
 
@@ -207,15 +227,18 @@ def _line(task: Task, track: Track, first: Array, last: Array, speeds: Any, radi
     here = track.here
     near = here is not None and float(np.linalg.norm(np.subtract(here, first))) < 3.0 * step_mm(radius)
     if near:
-        track.feed(*(float(c) for c in first), speeds.feed_mm_per_s)
+        track.feed(float(first[0]), float(first[1]), float(first[2]), speeds.feed_mm_per_s)
     else:
         top = task.view.top_at(x_mm=float(first[0]), y_mm=float(first[1]), radius_mm=radius)
         start = max(float(first[2]), top if math.isfinite(top) else float(first[2])) + 0.5
         track.enter(
-            x_mm=float(first[0]), y_mm=float(first[1]), z_mm=float(first[2]), feed_mm_per_s=speeds.plunge_mm_per_s,
+            x_mm=float(first[0]),
+            y_mm=float(first[1]),
+            z_mm=float(first[2]),
+            feed_mm_per_s=speeds.plunge_mm_per_s,
             from_mm=start,
-        )  # fmt: skip
-    track.feed(*(float(c) for c in last), speeds.feed_mm_per_s)
+        )
+    track.feed(float(last[0]), float(last[1]), float(last[2]), speeds.feed_mm_per_s)
 
 
 def _take(task: Task, facet: Facet) -> None:

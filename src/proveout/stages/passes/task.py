@@ -74,9 +74,17 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
         return tuple(sorted(self.face_ids[f.index] for f in facets))
 
     def add(
-        self, *, kind: PassKind, cutter: Cutter, feature: str, face_ids: tuple[str, ...], track: Track, speeds: Speeds,
-        radial_mm: float, axial_mm: float,
-    ) -> None:  # fmt: skip
+        self,
+        *,
+        kind: PassKind,
+        cutter: Cutter,
+        feature: str,
+        face_ids: tuple[str, ...],
+        track: Track,
+        speeds: Speeds,
+        radial_mm: float,
+        axial_mm: float,
+    ) -> None:
         """Keeps a pass that cuts something."""
         if not track.is_empty:
             self.laid.append(
@@ -89,7 +97,7 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
                     speeds=speeds,
                     radial_mm=radial_mm,
                     axial_mm=axial_mm,
-                )  # fmt: skip
+                )
             )
 
 

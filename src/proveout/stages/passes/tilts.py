@@ -20,7 +20,7 @@ from proveout.stages.passes.walls import finish_walls, lowest_of
 
 
 def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], offsets_mm: dict[str, float]) -> None:
-    """Lays all passes of one tilt; what the geometry libraries refuse leaves its faces without a pass, with the reason."""
+    """Lays all passes of one tilt; what the geometry libraries refuse leaves its faces without a pass."""
     clamping_id, tilt_id = task.clamping_id, task.view.tilt.id
 
     def uses(role: Role) -> tuple[CutterUse, ...]:
@@ -57,15 +57,13 @@ def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], o
 
 
 def _low_mm(task: Task) -> float | None:
-    """How deep roughing goes: the lowest promised face, with the walls' run into waste; None when only holes are cut."""
+    """How deep roughing goes: the lowest promised face, walls with their run into waste; None for holes alone."""
     lows: list[float] = []
     for index in sorted(task.promised):
         facet = task.view.facets[index]
         if facet.seen == "wall":
             lows.append(lowest_of(task.view, float(facet.low_mm[2])))
-        elif facet.seen not in ("away", "under") and len(facet.rows):
-            lows.append(float(facet.low_mm[2]))
-        elif facet.seen == "under":
+        elif facet.seen != "away" and len(facet.rows):
             lows.append(float(facet.low_mm[2]))
     return max(min(lows), task.view.lowest_mm) if lows else None
 
@@ -94,11 +92,17 @@ def _holes(
     for cutter, seat in each("bore"):
         if seat.hole.id in drilled:
             _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.flat_entry(task, s, cutter=c))
+    early = [(c, s) for c, s in each("bore") if s.hole.id in drilled and not hole_passes.drills_first(s)]
+    for cutter, seat in early:
+        _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.bore(task, s, cutter=c, from_smallest=False))
+    begun = {s.hole.id for _, s in early}
     for cutter, seat in each("spot"):
         _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.spot(task, s, cutter=c))
     for cutter, seat in each("drill"):
         _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.drill(task, s, cutter=c))
     for cutter, seat in each("bore"):
+        if seat.hole.id in begun:
+            continue
         smallest = seat.hole.id not in drilled
         _guard(
             task,

@@ -36,10 +36,15 @@ def undercut(task: Task, *, cutter: Cutter) -> None:
         track = task.track()
         share = _cut(task, track, facet, cutter)
         task.add(
-            kind="undercut", cutter=cutter, feature=face_id, face_ids=(face_id,), track=track,
-            speeds=task.speeds(cutter), radial_mm=STAGE_RATIO * cutter.diameter_mm,
+            kind="undercut",
+            cutter=cutter,
+            feature=face_id,
+            face_ids=(face_id,),
+            track=track,
+            speeds=task.speeds(cutter),
+            radial_mm=STAGE_RATIO * cutter.diameter_mm,
             axial_mm=min(cutter.flute_length_mm, float(facet.high_mm[2] - facet.low_mm[2])),
-        )  # fmt: skip
+        )
         if share >= DONE_RATIO:
             task.done.add(facet.index)
             task.reasons.pop(face_id, None)
@@ -105,9 +110,8 @@ def _blocked(view: Any, cutter: Cutter, z: float) -> Any:
     area = view.held_off(z, cutter=cutter, radius_mm=radius)
     flute = cutter.flute_length_mm
     discs = [(flute * k / 8.0 + 1e-3, radius - flute * k / 8.0 * math.tan(lean)) for k in range(8)]
-    discs += [
-        (flute + 1.0 * k, cutter.shank_diameter_mm / 2.0 + 0.05) for k in range(int(cutter.stick_out_mm - flute) + 1)
-    ]
+    shank = cutter.shank_diameter_mm / 2.0 + 0.05
+    discs += [(flute + 1.0 * k, shank) for k in range(int(cutter.stick_out_mm - flute) + 1)]
     for height, size in discs:
         if z + height >= float(view.high_mm[2]):
             break

@@ -40,9 +40,11 @@ class TiltView:
         self.points = tilt.frame.into(target.vertices_mm)
         self.triangles = target.triangles
         self.facets: list[Facet] = facets_of(
-            points_mm=self.points, triangles=target.triangles, triangle_face=target.triangle_face,
+            points_mm=self.points,
+            triangles=target.triangles,
+            triangle_face=target.triangle_face,
             count=len(target.face_ids),
-        )  # fmt: skip
+        )
         self.index_of = {face_id: k for k, face_id in enumerate(target.face_ids)}
         self.body = body.transform(_into(tilt.frame))
         self.work = work.transform(_into(tilt.frame))
@@ -77,12 +79,16 @@ class TiltView:
         """The target above a height, with the fills, seen along the cutter."""
         key = round(z_mm * 1e4)
         if key not in self._shadows:
-            area = shadow_of(self.body, above_mm=z_mm + SKIN_MM)
+            area = self.bare_shadow(z_mm)
             for x, y, radius, top in self.fills:
                 if top > z_mm + SKIN_MM:
                     area = area + disc(x_mm=x, y_mm=y, radius_mm=radius)
             self._shadows[key] = area
         return self._shadows[key]
+
+    def bare_shadow(self, z_mm: float) -> Any:
+        """The target above a height, without the fills."""
+        return shadow_of(self.body, above_mm=z_mm + SKIN_MM)
 
     def jaw_shadow(self, z_mm: float) -> Any:
         """The jaws and the seat above a height less the air kept from them."""
@@ -98,14 +104,18 @@ class TiltView:
     def held_off(self, z_mm: float, *, cutter: Cutter, radius_mm: float) -> Any:
         """Where the tip may not stand at a height because of jaws, shank or holder."""
         area = grown(self.jaw_shadow(z_mm), radius_mm + JAW_GAP_MM, chord_mm=COARSE_MM)
-        if self.is_upright and z_mm < self.jaw_low_mm - 1e-6:
+        if self.is_upright and self.clamping.surface == "raw" and z_mm < self.jaw_low_mm - 1e-6:
             area = area + grown(self._outside(), radius_mm, chord_mm=COARSE_MM)
         top = float(self.work.bounding_box()[5]) if not self.work.is_empty() else -math.inf
         bodies = [
             (cutter.stick_out_mm, cutter.holder_diameter_mm / 2.0, BODY_GAP_MM, cutter.holder_length_mm > 0.0),
-            (cutter.flute_length_mm, cutter.shank_diameter_mm / 2.0, BODY_GAP_MM / 10.0,
-             cutter.shank_diameter_mm / 2.0 > cutter.diameter_mm / 2.0 - 0.02),
-        ]  # fmt: skip
+            (
+                cutter.flute_length_mm,
+                cutter.shank_diameter_mm / 2.0,
+                BODY_GAP_MM / 10.0,
+                cutter.shank_diameter_mm / 2.0 > cutter.diameter_mm / 2.0 - 0.02,
+            ),
+        ]
         for height, radius, gap, counts in bodies:
             low = z_mm + height
             if not counts or radius <= 0.0:
@@ -130,9 +140,14 @@ class TiltView:
         return self._around
 
     def obstacle(
-        self, z_mm: float, *, cutter: Cutter, allowance_mm: float, radius_mm: float | None = None,
+        self,
+        z_mm: float,
+        *,
+        cutter: Cutter,
+        allowance_mm: float,
+        radius_mm: float | None = None,
         chord_mm: float = FINE_MM,
-    ) -> Any:  # fmt: skip
+    ) -> Any:
         """Where the tip may not stand at a height: target with its allowance, jaws, shank and holder."""
         radius = cutter.diameter_mm / 2.0 if radius_mm is None else radius_mm
         area = grown(self.shadow(z_mm), radius + allowance_mm, chord_mm=chord_mm)
@@ -188,7 +203,8 @@ class TiltView:
     def outline(self, facet: Facet) -> Any:
         """A face seen along the cutter, as an area (empty for walls)."""
         corners = self.points[self.triangles[facet.rows]][:, :, :2]
-        turn = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+        turn = first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]
         flipped = np.where((turn < 0.0)[:, None, None], corners[:, ::-1, :], corners)
         kept = flipped[np.abs(turn) > 1e-9]
         return area_of(list(kept)) if len(kept) else nothing()

@@ -20,7 +20,7 @@ from proveout.stages.passes.areas import (
     shape_of,
     swath_of,
 )
-from proveout.stages.passes.clearing import down
+from proveout.stages.passes.clearing import beside, down
 from proveout.stages.passes.roughing import OVERRUN_MM, WALL_MM
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.task import Task, feature_of
@@ -84,9 +84,15 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
     ids = task.ids(cut)
     axial = max((t - h for h, _, t in loops), default=0.0)
     task.add(
-        kind="finish wall", cutter=cutter, feature=feature_of(ids, "walls"), face_ids=ids, track=track, speeds=speeds,
-        radial_mm=WALL_MM, axial_mm=min(axial, 0.95 * cutter.flute_length_mm),
-    )  # fmt: skip
+        kind="finish wall",
+        cutter=cutter,
+        feature=feature_of(ids, "walls"),
+        face_ids=ids,
+        track=track,
+        speeds=speeds,
+        radial_mm=WALL_MM,
+        axial_mm=min(axial, 0.95 * cutter.flute_length_mm),
+    )
 
 
 def foot_of(view: TiltView, facet: Facet) -> Any:
@@ -173,7 +179,7 @@ def _lay(view: TiltView, track: Track, speeds: Speeds, cutter: Cutter, z: float,
             lead = _arc(path[0], path[1] - path[0], reach, into=True)
             if blocked.intersects(shapely.LineString(lead)) or metal.contains(shapely.Point(lead[0])):
                 continue
-            _enter_by(track, speeds, z, lead, path, blocked, reach)
+            _enter_by(view, track, speeds, z, lead, path, blocked, reach, radius)
             return
     if ring or length_of(line) > 1.0:
         down(view=view, track=track, speeds=speeds, z_mm=z, line=line, radius_mm=radius)
@@ -182,17 +188,27 @@ def _lay(view: TiltView, track: Track, speeds: Speeds, cutter: Cutter, z: float,
         if not blocked.intersects(shapely.LineString(end)):
             track.along(end, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
     elif not metal.contains(shapely.Point(line[0])):
-        track.enter(x_mm=float(line[0, 0]), y_mm=float(line[0, 1]), z_mm=z, feed_mm_per_s=speeds.plunge_mm_per_s)
+        beside(view=view, track=track, speeds=speeds, z_mm=z, spot=line[0], radius_mm=radius)
         track.along(line, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
     else:
         down(view=view, track=track, speeds=speeds, z_mm=z, line=line, radius_mm=radius)
         track.along(line, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
 
 
-def _enter_by(track: Track, speeds: Speeds, z: float, lead: Array, path: Array, blocked: Any, reach: float) -> None:
+def _enter_by(
+    view: TiltView,
+    track: Track,
+    speeds: Speeds,
+    z: float,
+    lead: Array,
+    path: Array,
+    blocked: Any,
+    reach: float,
+    radius: float,
+) -> None:
     import shapely
 
-    track.enter(x_mm=float(lead[0, 0]), y_mm=float(lead[0, 1]), z_mm=z, feed_mm_per_s=speeds.air_mm_per_s)
+    beside(view=view, track=track, speeds=speeds, z_mm=z, spot=lead[0], radius_mm=radius)
     track.along(lead, z_mm=z, feed_mm_per_s=speeds.ramp_mm_per_s)
     track.along(path, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
     end = _arc(path[-1], path[-1] - path[-2], reach, into=False)

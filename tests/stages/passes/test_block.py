@@ -1,0 +1,162 @@
+"""A block with a pocket, a step, a slot and a hole, cut from above: judged on a plain height map."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+FLOORS = {"top": 20.0, "step": 14.0, "slot": 15.0, "pocket": 12.0}
+
+
+def wanted(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Height of the finished block, written down by hand; nan where the plain map cannot judge (outside, hole)."""
+    z = np.full(np.broadcast(x, y).shape, 20.0)
+    z = np.where((x > 50.0), 14.0, z)
+    z = np.where((x > 38.0) & (x < 45.0), 15.0, z)
+    dx = np.maximum(np.abs(x - 17.0) - 7.0, 0.0)
+    dy = np.maximum(np.abs(y - 20.0) - 3.0, 0.0)
+    z = np.where(np.hypot(dx, dy) < 5.0, 12.0, z)
+    outside = (x < 0.0) | (x > 60.0) | (y < 0.0) | (y > 40.0)
+    return np.where(outside | (np.hypot(x - 20.0, y - 5.0) < 3.3), np.nan, z)
+
+
+def test_nothing_of_the_part_is_cut_and_nothing_is_left_on_it(pocketed_work: Any) -> None:
+    work, _ = pocketed_work
+    x, y = np.meshgrid(work.x, work.y, indexing="ij")
+    goal = wanted(x, y)
+    near_wall = np.zeros_like(goal, dtype=bool)
+    for shift in ((0.2, 0.0), (-0.2, 0.0), (0.0, 0.2), (0.0, -0.2)):
+        other = wanted(x + shift[0], y + shift[1])
+        near_wall |= ~(np.abs(other - goal) < 1e-9)
+    judged = ~np.isnan(goal) & ~near_wall
+    gap = (work.z - goal)[judged]
+    assert judged.sum() > 20_000
+    assert gap.min() > -0.001
+    assert gap.max() < 0.001
+
+
+def test_walls_stand_within_a_hundredth(pocketed: Any) -> None:
+    """Columns 0.01 mm inside the part's walls stay, columns 0.01 mm outside are cut to the foot."""
+    lines = {
+        "step": (np.array([50.0, 20.0]), np.array([1.0, 0.0]), 20.0, 14.0),
+        "slot left": (np.array([38.0, 20.0]), np.array([1.0, 0.0]), 20.0, 15.0),
+        "slot right": (np.array([45.0, 20.0]), np.array([-1.0, 0.0]), 20.0, 15.0),
+        "pocket front": (np.array([17.0, 12.0]), np.array([0.0, 1.0]), 20.0, 12.0),
+        "pocket corner": (np.array([24.0, 23.0]) + 5.0 * math.sqrt(0.5), np.full(2, -math.sqrt(0.5)), 20.0, 12.0),
+        "outside": (np.array([30.0, 0.0]), np.array([0.0, -1.0]), 20.0, -0.9),
+    }
+    for name, (place, out, high, low) in lines.items():
+        for offset, expected in ((-0.011, high), (0.011, low)):
+            x, y = place + offset * out
+            tip = lowest_over(pocketed, x, y)
+            if expected == high:
+                assert tip >= high - 1e-6, f"{name}: cut to {tip} inside the wall"
+            else:
+                assert tip <= low + 1e-6, f"{name}: left at {tip} outside the wall"
+
+
+def lowest_over(result: Any, x: float, y: float) -> float:
+    """The lowest height of any cutter's underside over one point, by exact distances to the moves."""
+    best = math.inf
+    frame = result.clampings[0].tilts[0].frame
+    for one in result.passes:
+        tool, moves = result.cutter(one), result.moves(one)
+        if tool.kind not in ("end mill", "face mill"):
+            continue
+        points = frame.out_of(moves.points)
+        a, b = points[:-1], points[1:]
+        span = b - a
+        square = np.maximum((span[:, :2] ** 2).sum(axis=1), 1e-18)
+        share = np.clip(((np.array([x, y]) - a[:, :2]) * span[:, :2]).sum(axis=1) / square, 0.0, 1.0)
+        nearest = a + share[:, None] * span
+        met = np.hypot(nearest[:, 0] - x, nearest[:, 1] - y) <= tool.diameter_mm / 2.0
+        if met.any():
+            best = min(best, float(np.maximum(a[met, 2], b[met, 2]).min()))
+    return best
+
+
+def test_rapid_moves_meet_no_metal(pocketed_work: Any) -> None:
+    _, worst = pocketed_work
+    assert worst <= 1e-6
+
+
+def test_rapid_moves_are_vertical_or_at_the_clearance_height(pocketed: Any) -> None:
+    for one in pocketed.passes:
+        moves = pocketed.moves(one)
+        step = np.diff(moves.points, axis=0)
+        rapid = moves.feed_mm_per_s[1:] == 0.0
+        level = np.hypot(step[:, 0], step[:, 1]) > 1e-9
+        assert (moves.points[1:][rapid & level, 2] >= moves.points[:, 2].max() - 1e-9).all()
+        assert moves.points[0, 2] == moves.points[:, 2].max()
+
+
+def test_end_mills_never_plunge_into_metal(pocketed: Any, kit: Any) -> None:
+    """A feed move that goes down more steeply than 3 degrees must end in air."""
+    work = kit.HeightMap(pocketed.blank, pitch_mm=0.5)
+    for one in pocketed.passes:
+        tool, moves = pocketed.cutter(one), pocketed.moves(one)
+        points = pocketed.clampings[0].tilts[0].frame.out_of(moves.points)
+        radius = tool.diameter_mm / 2.0
+        for k in range(1, len(points)):
+            fall = points[k - 1, 2] - points[k, 2]
+            level = math.hypot(*(points[k, :2] - points[k - 1, :2]))
+            steep = fall > level * math.tan(math.radians(3.05)) + 0.0011
+            if tool.kind == "end mill" and moves.feed_mm_per_s[k] > 0.0 and steep:
+                where, inside = work.under(points[k, 0], points[k, 1], radius - 0.4)
+                top = work.z[where][inside]
+                assert top.size == 0 or points[k, 2] >= top.max() - 1e-6, f"{one.id} move {k}"
+            work.run(points[k - 1 : k + 1], moves.feed_mm_per_s[k - 1 : k + 1], kit.outline_of(tool), radius)
+
+
+def test_no_tip_goes_down_to_the_seat_or_into_the_jaws(pocketed: Any) -> None:
+    clamping = pocketed.clampings[0]
+    for one in pocketed.passes:
+        radius = pocketed.cutter(one).diameter_mm / 2.0
+        points = clamping.frame.into(clamping.tilts[0].frame.out_of(pocketed.moves(one).points))
+        assert points[:, 2].min() >= 0.3 - 1e-9, one.id
+        over = (points[:, 1] + radius > 0.0) | (points[:, 1] - radius < -clamping.gap_mm)
+        assert not over.any() or points[over, 2].min() >= clamping.jaw_top_mm + 0.3 - 1e-6, one.id
+
+
+def test_every_point_lies_on_the_machines_grid(pocketed: Any, kit: Any) -> None:
+    for moves in pocketed.decision.value.moves.values():
+        steps = moves.points / kit.MACHINE.resolution_mm
+        assert np.abs(steps - np.rint(steps)).max() < 1e-6
+
+
+def test_the_order_is_face_rough_spot_drill_floor_wall(pocketed: Any) -> None:
+    kinds = pocketed.kinds()
+    first = {k: kinds.index(k) for k in ("face", "rough", "spot", "peck", "finish floor", "finish wall")}
+    assert first["face"] < first["rough"] < first["spot"] < first["peck"] < first["finish floor"] < first["finish wall"]
+
+
+def test_a_pass_is_addressed_by_its_place(pocketed: Any) -> None:
+    ids = [p.id for p in pocketed.passes]
+    assert len(ids) == len(set(ids))
+    for one in pocketed.passes:
+        assert one.id.startswith(f"op1/t0/{one.cutter_id}/{one.kind}/")
+
+
+def test_every_promised_face_has_a_pass_and_the_proof_says_so(pocketed: Any) -> None:
+    assert pocketed.decision.value.not_cut == ()
+    proof = next(p for p in pocketed.decision.proofs if p.id == "passes/op1/every-face")
+    assert proof.verdict == "holds"
+    assert proof.blocks_release
+
+
+def test_the_same_part_gives_the_same_moves(pocketed: Any, kit: Any) -> None:
+    again = kit.planned(
+        target=pocketed.target, blank=pocketed.blank, clampings=pocketed.clampings,
+        holes=(kit.hole_of("hole A", entry=(20.0, 5.0, 20.0), steps=(("cylinder", 6.6, 0.0, 20.0, "hole wall"),)),),
+    )  # fmt: skip
+    assert [(p.id, p.moves_digest) for p in again.passes] == [(p.id, p.moves_digest) for p in pocketed.passes]
+
+
+def test_the_through_hole_is_drilled_past_the_far_side(pocketed: Any) -> None:
+    """Worked: tip of 118 degrees, 6.6 mm: 3.3 / tan 59 = 1.983; plus 0.5 below z = 0, but 0.3 above the seat."""
+    one = next(p for p in pocketed.passes if p.kind in ("drill", "peck"))
+    low = pocketed.clampings[0].tilts[0].frame.out_of(pocketed.moves(one).points)[:, 2].min()
+    assert low == pytest.approx(-(3.3 / math.tan(math.radians(59.0)) + 0.5), abs=0.001)

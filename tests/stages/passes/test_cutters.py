@@ -1,0 +1,88 @@
+"""The choice of cutters on solids whose answer can be said by hand."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import manifold3d
+import numpy as np
+import pytest
+
+from proveout.model.limits import Limits
+from proveout.stages.cutters import decide as choose
+from proveout.stages.cutters.drills import thread_of
+
+
+def uses_of(choice: Any, role: str) -> set[str]:
+    return {u.cutter_id for u in choice.uses if u.role == role}
+
+
+def test_a_pocket_corner_of_5_takes_no_cutter_above_8_mm(pocketed: Any) -> None:
+    """Worked: 0.8 x 5 = 4 mm radius, Ø8 at most; Ø5 is wanted for the slot, so no further one. Outside keeps Ø12."""
+    by_face = {f: u.cutter_id for u in pocketed.choice.uses if u.role == "finish" for f in u.subjects}
+    assert {by_face[f] for f in by_face if f.startswith("corner")} == {"EM5"}
+    assert by_face["plane -1.00+0.00+0.00 0.00"] == "EM12"
+
+
+def test_a_slot_7_wide_takes_no_cutter_above_0_8_of_it(pocketed: Any) -> None:
+    """Worked: 0.8 x 7 = 5.6: Ø5, because Ø6 would cut both walls at once."""
+    by_face = {f: u.cutter_id for u in pocketed.choice.uses if u.role == "finish" for f in u.subjects}
+    assert by_face["plane +1.00+0.00+0.00 38.00"] == "EM5"
+    assert by_face["plane -1.00+0.00+0.00 -45.00"] == "EM5"
+
+
+def test_every_use_says_why(pocketed: Any) -> None:
+    assert all(u.why for u in pocketed.choice.uses)
+
+
+def drilled(kit: Any, diameter_mm: float, cutters: Any, threads: dict[str, str] | None = None, **more: Any) -> Any:
+    body = manifold3d.Manifold.cube((30.0, 30.0, 15.0)) - manifold3d.Manifold.cylinder(
+        40.0, diameter_mm / 2.0, diameter_mm / 2.0, 96
+    ).translate((15.0, 15.0, -5.0))
+
+    def name(middle: Any, normal: Any) -> str:
+        near = np.hypot(middle[0] - 15.0, middle[1] - 15.0) < diameter_mm / 2.0 + 0.1
+        return "bore" if near and abs(normal[2]) < 0.5 else kit.by_plane(middle, normal)
+
+    target = kit.target_of(body, name)
+    hole = kit.hole_of("h", entry=(15.0, 15.0, 15.0), steps=(("cylinder", diameter_mm, 0.0, 15.0, "bore"),), **more)
+    clamping = kit.clamping_of(kit.upright(low=(0.0, 0.0, -4.5), high_y=32.0), gap_mm=34.0, holes=("h",))
+    return choose(
+        survey=kit.survey_of(target, (hole,)), clampings=(clamping,), target=target, cutters=cutters, limits=Limits(),
+        threads=threads,
+    )  # fmt: skip
+
+
+def test_a_drill_must_match_within_five_hundredths(kit: Any) -> None:
+    assert uses_of(drilled(kit, 6.64, kit.SHOP).value, "drill") == {"DR6.6"}
+    milled = drilled(kit, 6.7, kit.SHOP).value
+    assert uses_of(milled, "drill") == set()
+    assert uses_of(milled, "bore") == {"EM5"}
+
+
+def test_a_hole_without_drill_or_end_mill_is_drilled_smaller_and_said_to_be_uncut(kit: Any) -> None:
+    found = drilled(kit, 6.7, tuple(c for c in kit.SHOP if c.kind in ("drill", "spot")))
+    assert uses_of(found.value, "drill") == {"DR6.6"}
+    assert [n.subject for n in found.value.without] == ["h"]
+    assert found.proofs[0].verdict == "not shown"
+    assert found.proofs[0].blocks_release
+    assert "h" in found.proofs[0].decides
+
+
+def test_a_thread_is_tapped_only_when_the_tap_is_in_the_shop(kit: Any) -> None:
+    assert uses_of(drilled(kit, 5.0, kit.SHOP, {"h": "M6 6H"}).value, "tap") == {"TM6"}
+    assert uses_of(drilled(kit, 5.0, kit.SHOP).value, "tap") == set()
+    without = drilled(kit, 5.0, tuple(c for c in kit.SHOP if c.kind != "tap"), {"h": "M6"}).value
+    assert "no tap M6" in without.without[0].reason
+
+
+def test_a_drill_that_is_too_short_is_not_chosen(kit: Any) -> None:
+    stub = kit.cutter("DRstub", "drill", 6.6, tip_angle_rad=2.0, tip_diameter_mm=0.0, flute_length_mm=12.0)
+    assert uses_of(drilled(kit, 6.6, (stub,)).value, "drill") == set()
+
+
+@pytest.mark.parametrize(
+    ("text", "size"), [("M6", (6.0, 1.0)), ("M10x1.25", (10.0, 1.25)), ("M6 6H", (6.0, 1.0)), ("1/4-20", None)]
+)
+def test_threads_are_read_as_people_write_them(text: str, size: tuple[float, float] | None) -> None:
+    assert thread_of(text) == size

@@ -1,0 +1,16 @@
+"""Stages of facing, counted by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from proveout.stages.passes.facing import stages_mm
+
+
+def test_a_strip_goes_in_stages_and_ends_in_a_skim() -> None:
+    """Worked: 4.5 mm: 4.2 in 3 stages of 1.4, then 0.3."""
+    assert stages_mm(top=4.5, goal=0.0, most=1.5) == pytest.approx([3.1, 1.7, 0.3, 0.0])
+
+
+def test_a_thin_top_goes_at_once() -> None:
+    assert stages_mm(top=0.6, goal=0.0, most=1.5) == [0.0]

@@ -1,0 +1,88 @@
+"""Inclined faces, chamfers and undercuts, judged by the removal engine face by face."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import manifold3d
+import numpy as np
+import pytest
+
+TAN20 = math.tan(math.radians(20.0))
+
+
+def prism(profile: list[tuple[float, float]], length_mm: float) -> Any:
+    """A profile in y, z (counter-clockwise) drawn along x."""
+    area = manifold3d.CrossSection([np.array(profile)], manifold3d.FillRule.NonZero)
+    turn = np.array([[0.0, 0.0, 1.0, 0.0], [1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0]])
+    return manifold3d.Manifold.extrude(area, length_mm).transform(turn)
+
+
+@pytest.fixture(scope="module")
+def wedge(kit: Any) -> Any:
+    """40 x 20 x 15: the far side leans back by 20 degrees, the near upper edge has a 45 degree chamfer of 1 mm."""
+    body = prism([(0.0, 0.0), (20.0, 0.0), (20.0 - 15.0 * TAN20, 15.0), (1.0, 15.0), (0.0, 14.0)], 40.0)
+    target = kit.target_of(body, kit.by_plane)
+    faces = tuple(f for f in target.face_ids if not f.startswith("plane +0.00+0.00-1.00"))
+    return kit.planned(
+        target=target, blank=kit.blank_of((-2.0, -2.0, -4.5), (42.0, 22.0, 16.5)),
+        clampings=(kit.clamping_of(kit.upright(low=(0.0, 0.0, -4.5), high_y=22.0), gap_mm=24.0, faces=faces),),
+    )  # fmt: skip
+
+
+def face_of(result: Any, normal: tuple[float, float, float]) -> str:
+    name = "plane " + "".join(f"{v:+.2f}" for v in normal)
+    return next(f for f in result.target.face_ids if f.startswith(name))
+
+
+def test_every_face_of_the_wedge_comes_out_within_two_hundredths(wedge: Any, kit: Any) -> None:
+    assert wedge.decision.value.not_cut == ()
+    found = kit.removal_of(wedge, above_mm=0.02)
+    for face_id, (left, gouge) in found.items():
+        assert gouge < 0.01, face_id
+        assert left < 0.02, face_id
+
+
+def test_the_ball_does_the_flank_and_an_end_mill_the_strip_over_the_jaw(wedge: Any) -> None:
+    flank = face_of(wedge, (0.0, 0.94, 0.34))
+    by = [(p.kind, p.cutter_id) for p in wedge.passes if p.feature == flank]
+    assert ("finish surface", "BM8") in by
+    assert ("finish surface", "EM12") in by
+
+
+def test_the_chamfer_is_cut_by_the_cutter_of_its_slope(wedge: Any) -> None:
+    chamfer = face_of(wedge, (0.0, -0.71, 0.71))
+    assert [(p.kind, p.cutter_id) for p in wedge.passes if chamfer in p.face_ids] == [("break edge", "EB10")]
+
+
+@pytest.fixture(scope="module")
+def leaning(kit: Any) -> Any:
+    """40 x 20 x 10 whose far side leans under by 20 degrees: wide at the top."""
+    body = prism([(0.0, 0.0), (20.0 - 10.0 * TAN20, 0.0), (20.0, 10.0), (0.0, 10.0)], 40.0)
+    target = kit.target_of(body, kit.by_plane)
+    faces = tuple(f for f in target.face_ids if not f.startswith("plane +0.00+0.00-1.00"))
+    frame = kit.upright(low=(0.0, 0.0, -12.0), high_y=22.0)
+    return kit.planned(
+        target=target, blank=kit.blank_of((-2.0, -2.0, -12.0), (42.0, 22.0, 11.5)),
+        clampings=(kit.clamping_of(frame, gap_mm=24.0, jaw_top_mm=5.0, faces=faces),),
+    )  # fmt: skip
+
+
+def test_a_face_that_leans_under_is_cut_by_the_cutter_of_its_angle(leaning: Any, kit: Any) -> None:
+    under = face_of(leaning, (0.0, 0.94, -0.34))
+    assert [(p.kind, p.cutter_id) for p in leaning.passes if under in p.face_ids] == [("undercut", "UC16")]
+    left, gouge = kit.removal_of(leaning, above_mm=0.02)[under]
+    assert left < 0.02
+    assert gouge < 0.01
+
+
+def test_a_lean_that_no_cutter_has_is_not_cut_and_blocks_release(leaning: Any, kit: Any) -> None:
+    cutters = tuple(c for c in kit.SHOP if c.kind != "undercut")
+    again = kit.planned(target=leaning.target, blank=leaning.blank, clampings=leaning.clampings, cutters=cutters)
+    missing = again.decision.value.not_cut
+    assert [n.subject for n in missing] == [face_of(leaning, (0.0, 0.94, -0.34))]
+    proof = next(p for p in again.decision.proofs if p.id == "passes/op1/every-face")
+    assert proof.verdict == "not shown"
+    assert proof.blocks_release
+    assert missing[0].subject in proof.decides
