@@ -14,9 +14,17 @@ import pytest
 
 from proveout.intake.process import in_child
 from proveout.intake.step import drawing, drawings, read_solid
+from proveout.model.solid import ReadSolid
 from proveout.quantities.errors import BadInput, InternalError, OutOfTime, ProveoutError, Unreadable
 
 MM_UNIT = re.compile(r"\(\s*LENGTH_UNIT\(\)\s*NAMED_UNIT\(\*\)\s*SI_UNIT\(\.MILLI\.,\.METRE\.\)\s*\)")
+
+
+def _read(path: Path, *, solid_name: str = "") -> ReadSolid:
+    """As the child reads it, without the cost of a process."""
+    from proveout.solids.step import read_step
+
+    return read_step(path, solid_name=solid_name)
 
 
 def _box(x_mm: float, y_mm: float, z_mm: float, *, at: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Any:
@@ -85,7 +93,7 @@ def test_a_file_in_metres_is_read_to_mm(write: Callable[..., Path]) -> None:
     path = write(
         _box(0.030, 0.020, 0.010), change=lambda text: text.replace("SI_UNIT(.MILLI.,.METRE.)", "SI_UNIT($,.METRE.)")
     )
-    found = read_solid(path)
+    found = _read(path)
     assert found.solid.size_mm == pytest.approx((30.0, 20.0, 10.0), abs=1e-6)
     assert found.solid.unit_declared == "m"
     assert not found.unit_is_doubtful
@@ -102,7 +110,7 @@ def _as_inches(text: str) -> str:
 
 
 def test_a_file_in_inches_is_read_to_mm(write: Callable[..., Path]) -> None:
-    found = read_solid(write(_box(3.0, 2.0, 0.5), change=_as_inches))
+    found = _read(write(_box(3.0, 2.0, 0.5), change=_as_inches))
     assert found.solid.size_mm == pytest.approx((76.2, 50.8, 12.7), abs=1e-6)
     assert found.solid.unit_declared == "inch"
     assert not found.unit_is_doubtful
@@ -110,13 +118,13 @@ def test_a_file_in_inches_is_read_to_mm(write: Callable[..., Path]) -> None:
 
 def test_millimetres_declared_as_inches_become_a_question(write: Callable[..., Path]) -> None:
     """180 x 150 x 20 inches is a plate of 4.6 m: more likely the numbers are mm."""
-    found = read_solid(write(_box(40.0, 30.0, 5.0), change=_as_inches))
+    found = _read(write(_box(40.0, 30.0, 5.0), change=_as_inches))
     assert found.unit_is_doubtful
     assert any("is that its true size" in warning and '"inch"' in warning for warning in found.warnings)
 
 
 def test_a_solid_below_one_millimetre_becomes_a_question(write: Callable[..., Path]) -> None:
-    found = read_solid(write(_box(0.11, 0.09, 0.025)))
+    found = _read(write(_box(0.11, 0.09, 0.025)))
     assert found.unit_is_doubtful
     assert "0.11 x 0.09 x 0.025 mm" in found.warnings[0]
 
@@ -128,13 +136,13 @@ def test_of_several_solids_the_largest_is_taken_and_the_others_named(write: Call
         _box(8.0, 8.0, 8.0, at=(0.0, 50.0, 0.0)),
     ]
     path = write(_compound(shapes))
-    found = read_solid(path)
+    found = _read(path)
     assert found.solid.size_mm == (30.0, 20.0, 10.0)
     assert found.solid.low_mm == (50.0, 0.0, 0.0)
     assert [round(other.volume_mm3) for other in found.other_solids] == [512, 125]
     assert len({found.solid.name, *(other.name for other in found.other_solids)}) == 3
     assert "holds 3 solids" in found.warnings[0]
-    named = read_solid(path, solid_name=found.other_solids[1].name)
+    named = _read(path, solid_name=found.other_solids[1].name)
     assert named.solid.volume_mm3 == pytest.approx(125.0)
 
 
@@ -194,7 +202,7 @@ def test_a_faceted_cylinder_is_refused(write: Callable[..., Path]) -> None:
 
 
 def test_a_hexagonal_bar_is_no_faceted_solid(write: Callable[..., Path]) -> None:
-    assert len(read_solid(write(_prism_of_flats(6))).solid.faces) == 8
+    assert len(_read(write(_prism_of_flats(6))).solid.faces) == 8
 
 
 def test_a_loose_edge_is_told() -> None:

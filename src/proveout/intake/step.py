@@ -8,6 +8,7 @@ from pathlib import Path
 from proveout.intake.process import MEMORY_LIMIT_BYTES, in_child
 from proveout.model.solid import Drawing, Point, ReadSolid, Solid
 from proveout.quantities.errors import BadInput, Unreadable
+from proveout.solids import step_text
 
 FILE_SIZE_LIMIT_BYTES = 200 * 1024**2
 DEFLECTION_MM = 0.01
@@ -33,11 +34,11 @@ def read_solid(
     try:
         size_bytes = file.stat().st_size
         with file.open("rb") as opened:
-            opened.read(1)
+            head = opened.read(step_text.END_LENGTH)
+            opened.seek(max(0, size_bytes - step_text.END_LENGTH))
+            tail = opened.read(step_text.END_LENGTH)
     except OSError as cause:
         raise Unreadable("The file cannot be opened", where=file.name, do="check its permissions") from cause
-    if size_bytes == 0:
-        raise Unreadable("The file is empty", where=file.name, do="export the solid again as STEP")
     if size_bytes > FILE_SIZE_LIMIT_BYTES:
         raise Unreadable(
             "The file is too large",
@@ -46,6 +47,7 @@ def read_solid(
             limit=f"{FILE_SIZE_LIMIT_BYTES / 1024**2:.0f} MB",
             do="export the one part alone",
         )
+    step_text.check_ends(head.decode("utf-8", "replace"), tail.decode("utf-8", "replace"), where=file.name)
     return in_child(
         "read",
         {"path": file.resolve(), "solid_name": solid_name, "deflection_mm": deflection_mm},

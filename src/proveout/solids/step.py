@@ -43,7 +43,7 @@ def read_step(path: Path, *, solid_name: str = "", deflection_mm: float = DEFLEC
     """The largest solid of a STEP file, or the one named, in mm; runs in this process, so call it through intake."""
     silence()
     text = path.read_bytes().decode("utf-8", errors="replace")
-    _check_text(text, path.name)
+    step_text.check_ends(text[: step_text.END_LENGTH], text[-step_text.END_LENGTH :], where=path.name)
     unit = step_text.declared_length_unit(text)
     solids = named_solids(path, hidden=step_text.private_names(text))
     chosen = _chosen(solids, solid_name, path.name)
@@ -75,23 +75,6 @@ def is_unit_doubtful(size_mm: Point, *, unit_declared: str) -> bool:
     numbers = [side / 25.4 for side in size_mm]
     looks_like_mm = all(abs(2.0 * number - round(2.0 * number)) < 1e-6 for number in numbers)
     return unit_declared == "inch" and largest > LARGE_FOR_INCHES_MM and looks_like_mm
-
-
-def _check_text(text: str, name: str) -> None:
-    if not text.strip():
-        raise Unreadable("The file is empty", where=name, do="export the solid again as STEP")
-    if not step_text.is_step(text):
-        raise Unreadable(
-            "The file is not STEP: it does not begin with ISO-10303-21",
-            where=name,
-            do="export the solid as STEP (AP203, AP214 or AP242)",
-        )
-    if not step_text.is_whole(text):
-        raise Unreadable(
-            "The STEP file stops before its end: END-ISO-10303-21 is missing",
-            where=name,
-            do="copy or export the file again",
-        )
 
 
 def named_solids(path: Path, *, hidden: frozenset[str] = frozenset()) -> list[NamedSolid]:

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import re
 
+from proveout.quantities.errors import Unreadable
+
+END_LENGTH = 65536  # how much of a file is looked at to see how it opens and how it closes
+
 # Nothing here may look back over what it has read (hence the possessive "++" and "*+"): damaged files must be quick.
 _STRING = re.compile(r"'([^']*+)'")
 _BODY = r"\s*+\((?:[^';]++|'[^']*+')*+;"
@@ -23,12 +27,30 @@ _UNIT_NAMES = {
 
 def is_step(text: str) -> bool:
     """The text opens as ISO 10303-21 (a byte-order mark, blanks or one comment may come before)."""
-    return _OPENING.match(text[:65536]) is not None
+    return _OPENING.match(text[:END_LENGTH]) is not None
 
 
 def is_whole(text: str) -> bool:
     """The text closes as ISO 10303-21 does."""
-    return "END-ISO-10303-21" in text[-65536:]
+    return "END-ISO-10303-21" in text[-END_LENGTH:]
+
+
+def check_ends(head: str, tail: str, *, where: str) -> None:
+    """Raises Unreadable for a file that is empty, opens as no STEP file does, or stops before its end."""
+    if not head.strip():
+        raise Unreadable("The file is empty", where=where, do="export the solid again as STEP")
+    if not is_step(head):
+        raise Unreadable(
+            "The file is not STEP: it does not begin with ISO-10303-21",
+            where=where,
+            do="export the solid as STEP (AP203, AP214 or AP242)",
+        )
+    if not is_whole(tail):
+        raise Unreadable(
+            "The STEP file stops before its end: END-ISO-10303-21 is missing",
+            where=where,
+            do="copy or export the file again",
+        )
 
 
 def private_names(text: str) -> frozenset[str]:
