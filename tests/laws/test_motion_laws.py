@@ -54,15 +54,18 @@ def simulated_time_s(points: np.ndarray, feeds: np.ndarray) -> float:
     return time
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(6))
 def test_program_time_matches_a_simulation_in_small_steps(seed: int) -> None:
     random = np.random.default_rng(seed)
-    count = 12
-    if seed % 2:
-        turns = np.cumsum(random.normal(0.0, 0.5, count))  # a winding path of gentle turns
-        steps = random.uniform(0.3, 6.0, count)[:, None] * np.column_stack([np.cos(turns), np.sin(turns), 0.1 * turns])
+    count = 24
+    if seed % 3 == 0:
+        steps = random.normal(0.0, 10.0, (count, 3))  # sharp turns, some of them full stops
     else:
-        steps = random.normal(0.0, 15.0, (count, 3))  # sharp turns, some of them full stops
+        # a winding path; every second one in moves shorter than the way to stop, with a sharp turn here and there
+        sharp = random.choice([0.0, 2.0], count, p=[0.8, 0.2]) if seed % 3 == 2 else 0.0
+        turns = np.cumsum(random.normal(0.0, 0.03 if seed % 3 == 2 else 0.5, count) + sharp)
+        sizes = random.uniform(0.3, 1.0 if seed % 3 == 2 else 6.0, count)
+        steps = sizes[:, None] * np.column_stack([np.cos(turns), np.sin(turns), 0.0 * turns])
     points = np.vstack([np.zeros(3), np.cumsum(steps, axis=0)])
     feeds = random.choice([15.0, 60.0, 120.0, np.inf], count + 1)
     assert polyline_time_s(points, feeds, **CONTROL) == pytest.approx(simulated_time_s(points, feeds), rel=0.01)

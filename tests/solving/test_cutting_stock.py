@@ -175,8 +175,17 @@ def test_the_cheaper_mix_of_lengths_wins() -> None:
     plan = solve_bars(demand={100.0: 9}, stock=stock, bundle_max=1, **saw)
     check_by_counting(plan, {100.0: 9}, stock, saw, 1)
     assert plan.cost == 82.0
-    # the last piece of a full bar needs no cut: 4 + 4 strokes, the ninth and tenth... four pieces of one bar take 4
+    # five pieces fill a bar with 4 strokes, four pieces of the other take 4
     assert plan.saw_strokes_count == 8
+
+
+def test_cheap_bars_are_used_only_as_far_as_there_are_any() -> None:
+    """Worked: two short bars at 1 take two pieces, the other two just share a long bar of 180 at 30: 32."""
+    saw = {"kerf_mm": 0.0, "trim_mm": 0.0, "tail_mm": 0.0}
+    stock: list[tuple[float, float, int | None]] = [(180.0, 30.0, None), (100.0, 1.0, 2)]
+    plan = solve_bars(demand={90.0: 2, 80.0: 2}, stock=stock, bundle_max=1, **saw)
+    check_by_counting(plan, {90.0: 2, 80.0: 2}, stock, saw, 1)
+    assert (plan.cost, plan.status) == (32.0, "proved")
 
 
 def test_a_thousandth_of_a_millimetre_too_long_costs_a_piece() -> None:
