@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from proveout.geometry.mesh import mesh_volume_mm3
-from proveout.geometry.target_mesh import target_vertices
+from proveout.geometry.target_mesh import offset_errors_mm, target_vertices
 
 Mesh = tuple[np.ndarray, np.ndarray, np.ndarray]
 
@@ -155,3 +155,23 @@ def test_flat_triangles_and_lone_vertices_do_no_harm() -> None:
     after = moved((vertices, triangles, owner), [0.1, 0.0, 0.0, 0.0, 0.0, 0.3])
     assert after[8] == pytest.approx([99.0, 0.0, 0.0])
     assert after[0] == pytest.approx([0.1, 0.0, 0.0], abs=1e-12)
+
+
+def errors(mesh: Mesh, offsets: list[float]) -> np.ndarray:
+    return offset_errors_mm(
+        vertices_mm=mesh[0], moved_mm=moved(mesh, offsets), triangles=mesh[1], triangle_face=mesh[2],
+        face_offset_mm=np.array(offsets),
+    )  # fmt: skip
+
+
+def test_faces_that_came_out_elsewhere_are_found_out() -> None:
+    """worked: a box obeys six offsets; a seam of 2 degrees shares 0 and 0.05, so both faces are off by half of it."""
+    assert errors(box((10.0, 20.0, 30.0)), [0.1, 0.2, 0.0, 0.05, 0.3, 0.0]) == pytest.approx(np.zeros(6), abs=1e-12)
+    slope = math.tan(math.radians(2.0)) * 10.0
+    profile = [(0.0, -5.0), (20.0, -5.0), (20.0, -slope), (10.0, 0.0), (0.0, 0.0)]
+    vertices = np.array([(x, y, 0.0) for x, y in profile] + [(x, y, 5.0) for x, y in profile])
+    walls = [(i, (i + 1) % 5, (i + 1) % 5 + 5, i + 5) for i in range(5)]
+    mesh = prism_mesh(vertices, [*walls, (4, 3, 2, 1, 0), (5, 6, 7, 8, 9)])
+    found = errors(mesh, [0.0, 0.0, 0.05, 0.0, 0.0, 0.0, 0.0])
+    assert found[2:4] == pytest.approx([0.025, 0.025], rel=0.02)
+    assert found[[0, 1, 4, 5, 6]] == pytest.approx(np.zeros(5), abs=1e-3)

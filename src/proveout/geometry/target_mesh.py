@@ -13,6 +13,7 @@ Whole = NDArray[np.int32]
 _SMOOTH = 0.015
 # the point of a cone sharper than asin(0.2) = 11.5 degrees is moved no farther than five offsets
 _SHORTEST_NORMAL = 0.2
+_THIN_MM = 0.01
 
 
 def target_vertices(*, vertices_mm: Floats, triangles: Whole, triangle_face: Whole, face_offset_mm: Floats) -> Floats:
@@ -48,6 +49,27 @@ def target_vertices(*, vertices_mm: Floats, triangles: Whole, triangle_face: Who
         offsets=np.asarray(face_offset_mm, dtype=np.float64)[pair % faces_count],
     )
     return moved
+
+
+def offset_errors_mm(
+    *, vertices_mm: Floats, moved_mm: Floats, triangles: Whole, triangle_face: Whole, face_offset_mm: Floats
+) -> Floats:
+    """How far each face of the moved mesh lies from where its offset wants it, mm, (f,), >= 0: the worst corner.
+
+    vertices_mm, moved_mm (v, 3) before and after; the rest as target_vertices. A triangle thinner than 0.01 mm has no
+    direction to speak of and is left out; a face of such triangles alone gets 0.
+    """
+    corners, shift = vertices_mm[triangles], (moved_mm - vertices_mm)[triangles]
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    twice_area = np.linalg.norm(cross, axis=1)
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    sound = twice_area > _THIN_MM * np.maximum(longest, _THIN_MM)
+    normal = cross[sound] / twice_area[sound, None]
+    inward = -np.einsum("tkj,tj->tk", shift[sound], normal)
+    off = np.abs(inward - np.asarray(face_offset_mm)[triangle_face[sound], None]).max(axis=1)
+    worst = np.zeros(len(face_offset_mm))
+    np.maximum.at(worst, triangle_face[sound], off)
+    return worst
 
 
 def _corners(points: Floats, triangles: Whole, triangle_face: Whole) -> tuple[Whole, Whole, Floats, Floats]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from itertools import product
 
+import msgspec
 import numpy as np
 import pytest
 from hypothesis import given
@@ -23,6 +24,9 @@ from proveout.stages.finishing.written import read_size
 # worked: coat 0.050 mm +-20 % is 0.040 to 0.060; build-up 45 to 55 %. A bore closes by 2 t s: at least
 # 2 x 0.040 x 0.45 = 0.036, at most 2 x 0.060 x 0.55 = 0.066. Finished 20 H8 is 20.000 to 20.033, so before the coat
 # 20.000 + 0.066 = 20.066 to 20.033 + 0.036 = 20.069: 0.003 mm. At an exact half: 20.060 to 20.073: 0.013 mm.
+
+
+MESH = "finishing:target:mesh-follows-the-offsets"
 
 
 def coat(share_low: float = 0.45, share_high: float = 0.55) -> Coat:
@@ -388,3 +392,17 @@ def test_exact_thickness_of_nothing_leaves_the_limits_alone() -> None:
     )
     window = only_window(bore(coat=none))
     assert (window.before_low_mm, window.before_high_mm) == (20.0, 20.033)
+
+
+def test_a_target_that_cannot_follow_its_offsets_blocks_and_names_the_faces() -> None:
+    """worked: of a box's mesh one coated face is said to be two faces in one plane, one masked: their seam moves by
+    half of 0.025, so both are 0.0125 off."""
+    solid, survey = box_part()
+    owner = solid.triangle_face.copy()
+    owner[2] = 0  # half of +x counts as the face -x, which is masked
+    split = msgspec.structs.replace(solid, triangle_face=owner)
+    found = proof(decide(solid=split, survey=survey, job=job_of(coat=coat(), masked=(1,))), MESH)
+    assert (found.verdict, found.blocks_release) == ("fails", True)
+    assert found.found_high == pytest.approx(0.0125, abs=1e-4)
+    assert "off: -x, +x" in found.claim
+    assert proof(decide(solid=solid, survey=survey, job=job_of(coat=coat(), masked=(1,))), MESH).verdict == "holds"

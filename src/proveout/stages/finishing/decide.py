@@ -6,7 +6,7 @@ import msgspec
 import numpy as np
 
 from proveout.geometry.mesh import mesh_volume_mm3
-from proveout.geometry.target_mesh import target_vertices
+from proveout.geometry.target_mesh import offset_errors_mm, target_vertices
 from proveout.model.job import Coat, Job, Size
 from proveout.model.plan import Finishing, Window
 from proveout.model.proof import Decision, Proof
@@ -23,6 +23,7 @@ from proveout.stages.finishing.proofs import (
     drawn_proof,
     edge_proof,
     made_mm,
+    mesh_proof,
     target_proof,
     thread_proof,
     unclear,
@@ -77,7 +78,20 @@ def decide(*, solid: Solid, survey: Survey, job: Job) -> Decision[FinishingResul
         coated_area_mm2=_coated_area_mm2(solid, job, masked),
         plugs=_plugs(job, survey, masked),
     )
-    return Decision(value=FinishingResult(finishing=finishing, target=_target(solid, finishing)), proofs=tuple(proofs))
+    target = _target(solid, finishing)
+    proofs.append(mesh_proof(target, _errors_mm(solid, target)))
+    return Decision(value=FinishingResult(finishing=finishing, target=target), proofs=tuple(proofs))
+
+
+def _errors_mm(solid: Solid, target: Target) -> tuple[float, ...]:
+    found = offset_errors_mm(
+        vertices_mm=solid.vertices_mm,
+        moved_mm=target.vertices_mm,
+        triangles=solid.triangles,
+        triangle_face=solid.triangle_face,
+        face_offset_mm=target.face_offset_mm,
+    )
+    return tuple(float(value) for value in found)
 
 
 def _middle_build_up_mm(coat: Coat | None) -> float:

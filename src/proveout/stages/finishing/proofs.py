@@ -8,10 +8,13 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Coat, Size
 from proveout.model.plan import Window
 from proveout.model.proof import Basis, Proof, prove
+from proveout.model.target import Target
 from proveout.stages.finishing.features import Feature
 from proveout.stages.finishing.windows import HELD_WIDTH_MM, Limits
 
 STAGE = "finishing"
+# half of what the removal check lets a cut go below the target
+MESH_ERROR_MM = 0.005
 
 
 def unclear(size: Size, do: str) -> Proof:
@@ -197,6 +200,29 @@ def made_mm(offsets: dict[str, float], feature: Feature) -> float:
     else:
         taken = 2.0 * offsets[feature.face_ids[0]]
     return feature.size_mm + taken if feature.is_inside else feature.size_mm - taken
+
+
+def mesh_proof(target: Target, errors_mm: tuple[float, ...]) -> Proof:
+    """Every later check speaks of this mesh: it must lie where the offsets want it. errors_mm: by face, >= 0."""
+    worst = max(errors_mm, default=0.0)
+    bad = [face_id for face_id, error in zip(target.face_ids, errors_mm, strict=True) if error > MESH_ERROR_MM]
+    return prove(
+        id=f"{STAGE}:target:mesh-follows-the-offsets",
+        stage=STAGE,
+        subject="target",
+        claim="every face of the target lies where its offset wants it"
+        + (f"; off: {', '.join(bad[:3])}" + (f" and {len(bad) - 3} more" if len(bad) > 3 else "") if bad else ""),
+        sense="at most",
+        found_low=round(worst, 9),
+        found_high=round(worst, 9),
+        limit=MESH_ERROR_MM,
+        unit="mm",
+        blocks_release=True,
+        basis=Basis(
+            formula="worst |move along the normal - offset| over the corners of a face", source="own-algorithm"
+        ),
+        remedy="give faces that run smoothly into each other the same offset: mask both or neither",
+    )
 
 
 def edge_proof(coat: Coat, edge_break_mm: float | None) -> Proof:
