@@ -173,11 +173,11 @@ def _choose_slopes(
     leaning: dict[str, list[str]] = {}
     by_id = {c.id: c for c in cutters}
     for need in needs:
-        if need.seen in ("inclined", "cone"):
-            fit = [c for c in breakers if _is_broken_by(need, c)]
+        if need.seen in ("inclined", "cone", "curved"):
+            fit = [c for c in breakers if need.seen != "curved" and _is_broken_by(need, c)]
             if fit:
                 edge.setdefault(fit[0].id, []).append(need.face_id)
-            elif need.seen == "inclined":
+            else:
                 rolled.append(need)
         elif need.seen == "under":
             lean = math.asin(min(1.0, -float(need.facet.normal[2])))

@@ -20,8 +20,8 @@ WHY_NOT = {
     "floor": "no chosen cutter reaches the floor",
     "wall": "no chosen cutter reaches the wall",
     "inclined": "no ball or edge-break cutter was chosen for the inclined face",
-    "cone": "no pass for conical faces that no edge-break cutter matches",
-    "curved": "no pass for curved faces yet",
+    "cone": "no ball or edge-break cutter was chosen for the conical face",
+    "curved": "no ball was chosen for the curved face",
     "under": "the face leans under and no undercut cutter was chosen",
     "away": "the face looks away from the cutter at this tilt",
 }

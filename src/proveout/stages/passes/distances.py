@@ -57,3 +57,28 @@ def _to_lines(points: Array, start: Array, end: Array) -> Array:
     share = np.clip((points @ along.T - (start * along).sum(axis=1)) / square, 0.0, 1.0)
     gap = points[:, None, :] - start[None] - share[..., None] * along[None]
     return np.linalg.norm(gap, axis=2)
+
+
+class NearBlocks:
+    """Distances to all triangles, worked out for few neighbouring places at a time.
+
+    radius_mm: beyond this distance the answer may be inf.
+    """
+
+    PLACES = 16
+
+    def __init__(self, points: Array, triangles: NDArray[np.int32], *, radius_mm: float) -> None:
+        self.corners = points[triangles]
+        self.low = self.corners.min(axis=1) - radius_mm
+        self.high = self.corners.max(axis=1) + radius_mm
+
+    def distances(self, centres: Array) -> Array:
+        """(n,) distance to the nearest triangle that comes within the radius of a place's neighbourhood."""
+        found = np.full(len(centres), np.inf)
+        for k in range(0, len(centres), self.PLACES):
+            block = centres[k : k + self.PLACES]
+            low, high = block.min(axis=0), block.max(axis=0)
+            close = self.corners[((self.low <= high) & (self.high >= low)).all(axis=1)]
+            if len(close):
+                found[k : k + self.PLACES] = to_triangles(block, close).min(axis=1)
+        return found

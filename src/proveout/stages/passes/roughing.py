@@ -93,7 +93,8 @@ def _level(task: Task, track, cutter: Cutter, z: float, radial: float, thin: flo
 def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
     """Finer levels over the inclined faces, so that their finishing meets little metal."""
     view = task.view
-    facets = [f for f in task.open_facets("inclined", "cone") if float(f.high_mm[2] - f.low_mm[2]) > 2.0 * STAIR_MM]
+    sloping = task.open_facets("inclined", "cone", "curved")
+    facets = [f for f in sloping if float(f.high_mm[2] - f.low_mm[2]) > 2.0 * STAIR_MM]
     if not facets:
         return
     track = task.track()

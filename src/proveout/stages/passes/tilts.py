@@ -8,6 +8,7 @@ from typing import Any
 from proveout.model.choice import CutterChoice, CutterUse, Role
 from proveout.model.shop import Cutter
 from proveout.stages.passes import holes as hole_passes
+from proveout.stages.passes.contours import finish_curved
 from proveout.stages.passes.edges import break_edges
 from proveout.stages.passes.facing import face
 from proveout.stages.passes.floors import finish_floors
@@ -50,6 +51,8 @@ def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], o
     del task.laid[before:]
     for cutter in chosen("surface"):
         _guard(task, "finish surface", lambda c=cutter: finish_surfaces(task, cutter=c, mills=tuple(chosen("finish"))))
+    for cutter in chosen("surface"):
+        _guard(task, "finish surface", lambda c=cutter: finish_curved(task, cutter=c))
     for cutter in chosen("undercut"):
         _guard(task, "undercut", lambda c=cutter: undercut(task, cutter=c))
     mouths = [k for k in task.laid if k.kind == "break edge"]

@@ -1,0 +1,223 @@
+"""Finishing curved faces with a ball along level contours, by exact contact, checked against the whole target."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.geometry.facets import Facet
+from proveout.model.shop import Cutter
+from proveout.stages.passes.areas import grown, shape_of
+from proveout.stages.passes.distances import NearBlocks
+from proveout.stages.passes.speeds import Speeds
+from proveout.stages.passes.surfaces import DONE_RATIO, TOUCH_MM, step_mm
+from proveout.stages.passes.task import Task
+from proveout.stages.passes.track import Track
+
+Array = NDArray[np.float64]
+
+LEVELS_MAX = 400
+PUSH_MAX_MM = 0.03
+"""How far a ball may be lifted off its contact to clear a neighbour and still count as finishing it."""
+CHORD_MM = 1e-3
+SHANK_MM = 5e-3
+
+
+def finish_curved(task: Task, *, cutter: Cutter) -> None:
+    """Finishes the promised curved faces that this ball reaches from above."""
+    near = NearBlocks(task.view.points, task.view.triangles, radius_mm=cutter.diameter_mm / 2.0)
+    for facet in task.open_facets("curved", "cone"):
+        face_id = task.face_ids[facet.index]
+        task.check(f"surface {face_id}")
+        if facet.lean_low < -0.05:
+            task.reasons[face_id] = "the curved face leans under in part: no pass from this tilt reaches all of it"
+            continue
+        track = task.track()
+        share = _contours(task, track, facet, cutter, near)
+        task.add(
+            kind="finish surface",
+            cutter=cutter,
+            feature=face_id,
+            face_ids=(face_id,),
+            track=track,
+            speeds=task.speeds(cutter),
+            radial_mm=step_mm(cutter.diameter_mm / 2.0),
+            axial_mm=0.5,
+        )
+        if share >= DONE_RATIO:
+            task.done.add(facet.index)
+            task.reasons.pop(face_id, None)
+            _take(task, facet)
+        else:
+            task.reasons[face_id] = (
+                f"Ø{cutter.diameter_mm:g} ball reaches {100.0 * share:.0f} % of the curved face: the rest lies against"
+                " a neighbour, in a hollow too tight for it, or too near jaws or seat"
+            )
+
+
+def _contours(task: Task, track: Track, facet: Facet, cutter: Cutter, near: NearBlocks) -> float:
+    """Lays the contours from the top down; returns the share of the face that was reached."""
+    view, radius = task.view, cutter.diameter_mm / 2.0
+    rows = view.triangles[facet.rows]
+    normals = _corner_normals(view.points, rows)
+    step = step_mm(radius)
+    low, high = float(facet.low_mm[2]), float(facet.high_mm[2])
+    least = min(0.004, (high - low) / 4.0)
+    speeds = task.speeds(cutter)
+    z, wanted, reached = high - least / 2.0, 0.0, 0.0
+    for _ in range(LEVELS_MAX):
+        is_last = z <= low + least
+        level = low + 1e-4 if is_last else z
+        chains = _slices(view.points, rows, normals, level)
+        flattest = 1.0
+        for places, directions in chains:
+            size = np.linalg.norm(directions, axis=1)
+            directions = directions / np.maximum(size, 1e-12)[:, None]
+            flattest = min(flattest, float(np.sqrt(np.clip(1.0 - directions[:, 2] ** 2, 0.0, 1.0)).min()))
+            places, directions = _refined(places, directions, radius)
+            tips, good = _tips(task, near, cutter, places, directions)
+            lengths = np.linalg.norm(np.diff(places, axis=0), axis=1)
+            wanted += float(lengths.sum())
+            reached += float(lengths[good[1:] & good[:-1]].sum())
+            for run in _runs(good):
+                _lay(task, track, speeds, tips[run], radius)
+        if is_last:
+            return reached / wanted if wanted > 0.0 else 0.0
+        z = max(low, z - max(least, step * flattest))
+    return 0.0
+
+
+def _corner_normals(points: Array, rows: NDArray[np.int32]) -> dict[int, Array]:
+    """Normals at the face's own vertices, from its triangles alone, weighted by their angle there."""
+    found: dict[int, Array] = {}
+    for triangle in rows:
+        a, b, c = (points[k] for k in triangle)
+        cross = np.cross(b - a, c - a)
+        size = float(np.linalg.norm(cross))
+        if size < 1e-12:
+            continue
+        unit = cross / size
+        for k, p, q in ((0, b - a, c - a), (1, c - b, a - b), (2, a - c, b - c)):
+            angle = math.atan2(float(np.linalg.norm(np.cross(p, q))), float(p @ q))
+            key = int(triangle[k])
+            found[key] = found.get(key, np.zeros(3)) + angle * unit
+    return {k: v / max(float(np.linalg.norm(v)), 1e-12) for k, v in found.items()}
+
+
+def _slices(points: Array, rows: NDArray[np.int32], normals: dict[int, Array], z: float) -> list[tuple[Array, Array]]:
+    """The face's contour at a height as chains of (places, normals), a closed one repeating its first place."""
+    heights = points[:, 2] - z
+    heights = np.where(np.abs(heights) < 1e-7, 1e-7, heights)
+    links: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for triangle in rows[(heights[rows].min(axis=1) < 0.0) & (heights[rows].max(axis=1) > 0.0)]:
+        i, j, k = (int(v) for v in triangle)
+        crossed = [(min(p, q), max(p, q)) for p, q in ((i, j), (j, k), (k, i)) if heights[p] * heights[q] < 0.0]
+        if len(crossed) == 2 and all(v in normals for e in crossed for v in e):
+            links.setdefault(crossed[0], []).append(crossed[1])
+            links.setdefault(crossed[1], []).append(crossed[0])
+    chains: list[tuple[Array, Array]] = []
+    unused = set(links)
+    ends = sorted(e for e in links if len(links[e]) == 1)
+    for start in [*ends, *sorted(links)]:
+        if start not in unused:
+            continue
+        chain, here = [start], start
+        unused.discard(start)
+        while True:
+            ahead = [e for e in links[here] if e in unused]
+            if not ahead:
+                break
+            here = min(ahead)
+            unused.discard(here)
+            chain.append(here)
+        if len(chain) > 2 and start in links[here]:
+            chain.append(start)
+        if len(chain) >= 2:
+            share = np.array([heights[p] / (heights[p] - heights[q]) for p, q in chain])[:, None]
+            first, second = np.array([p for p, _ in chain]), np.array([q for _, q in chain])
+            places = points[first] * (1.0 - share) + points[second] * share
+            one = np.array([normals[int(p)] for p in first])
+            two = np.array([normals[int(q)] for q in second])
+            chains.append((places, one * (1.0 - share) + two * share))
+    return chains
+
+
+def _refined(places: Array, directions: Array, radius: float) -> tuple[Array, Array]:
+    """More places where the normal turns, so that the ball's path stays within 1 µm of its arc."""
+    turn_most = 2.0 * math.acos(1.0 - CHORD_MM / radius)
+    out_places, out_directions = [places[:1]], [directions[:1]]
+    for (a, n), (b, m) in pairwise(zip(places, directions, strict=True)):
+        turn = math.acos(max(-1.0, min(1.0, float(n @ m))))
+        count = min(60, max(1, math.ceil(turn / turn_most), math.ceil(float(np.linalg.norm(b - a)) / 2.0)))
+        share = (np.arange(1, count + 1) / count)[:, None]
+        mixed = n * (1.0 - share) + m * share
+        out_places.append(a * (1.0 - share) + b * share)
+        out_directions.append(mixed / np.maximum(np.linalg.norm(mixed, axis=1), 1e-12)[:, None])
+    return np.vstack(out_places), np.vstack(out_directions)
+
+
+def _tips(
+    task: Task, near: NearBlocks, cutter: Cutter, places: Array, directions: Array
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Tip places of the ball in contact, lifted off what it would gouge, and where that is a true finish."""
+    import shapely
+
+    view, radius = task.view, cutter.diameter_mm / 2.0
+    centres = places + radius * directions
+    pushed = np.zeros(len(places))
+    for _ in range(4):
+        short = np.maximum(0.0, radius - near.distances(centres))
+        if short.max() <= TOUCH_MM:
+            break
+        pushed += short
+        centres = centres + short[:, None] * directions
+    good = (near.distances(centres) >= radius - 2.0 * TOUCH_MM) & (pushed <= PUSH_MAX_MM)
+    lowest = float(centres[:, 2].min())
+    blocked = grown(view.shadow(lowest), radius - SHANK_MM) + view.held_off(
+        lowest - radius, cutter=cutter, radius_mm=radius
+    )
+    if not blocked.is_empty():
+        zone = shape_of(blocked)
+        shapely.prepare(zone)
+        good &= ~shapely.contains_xy(zone, centres[:, 0], centres[:, 1])
+    return centres - [0.0, 0.0, radius], good
+
+
+def _runs(good: NDArray[np.bool_]) -> list[slice]:
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], good, [False]]).astype(int)))
+    return [slice(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a >= 2]
+
+
+def _lay(task: Task, track: Track, speeds: Speeds, tips: Array, radius: float) -> None:
+    here = track.here
+    if here is not None:
+        if float(np.linalg.norm(tips[-1] - here)) < float(np.linalg.norm(tips[0] - here)):
+            tips = tips[::-1]
+        gap = float(np.linalg.norm(tips[0] - here))
+        if gap < 3.0 * step_mm(radius):
+            over = max(here[2], float(tips[0, 2])) + 0.5 * gap + 0.2
+            track.feed(here[0], here[1], over, speeds.air_mm_per_s)
+            track.feed(float(tips[0, 0]), float(tips[0, 1]), over, speeds.air_mm_per_s)
+            track.along(tips, z_mm=None, feed_mm_per_s=speeds.feed_mm_per_s)
+            return
+    x, y, z = (float(v) for v in tips[0])
+    top = task.view.top_at(x_mm=x, y_mm=y, radius_mm=radius)
+    start = max(z, top if math.isfinite(top) else z) + 0.5
+    track.enter(x_mm=x, y_mm=y, z_mm=z, feed_mm_per_s=speeds.plunge_mm_per_s, from_mm=start)
+    track.along(tips, z_mm=None, feed_mm_per_s=speeds.feed_mm_per_s)
+
+
+def _take(task: Task, facet: Facet) -> None:
+    """Takes what stands over the face away from the believed work, down to the target."""
+    import manifold3d
+
+    view = task.view
+    area: Any = view.outline(facet)
+    low = float(facet.low_mm[2])
+    if not area.is_empty() and view.clear_mm > low:
+        column = manifold3d.Manifold.extrude(area, view.clear_mm - low + 1.0).translate((0.0, 0.0, low))
+        view.take(column - view.body)
