@@ -169,3 +169,22 @@ def test_names_with_signs_of_the_page_languages_are_printed_as_they_are(plan: Pl
     odd = msgspec.structs.replace(plan, part=msgspec.structs.replace(plan.part, name='#panic() *<b>$x$ \\ "q"@'))
     texts = pdf_text(papers_pdf(plan=odd, shop=shop, drawings={}, fingerprint=fixture.FINGERPRINT))
     assert '#panic() *<b>$x$ \\ "q"@' in texts[0]
+
+
+def test_a_feature_of_several_faces_is_named_by_the_first(plan: Plan, shop: Shop) -> None:
+    names = Names(plan=plan, shop=shop)
+    assert names.feature(f"{fixture.SLOT_A} and 4 more") == "face 7 and 4 more"
+    assert names.feature("outside") == "outside"
+
+
+def test_set_up_minutes_are_those_of_the_clamping(plan: Plan, shop: Shop) -> None:
+    """Worked: a line names its clamping as station or at the head of its text: 2700 + 600 in op 1, 2700 in op 2."""
+    line = msgspec.structs.replace(
+        next(line for line in plan.time.lines if line.per == "batch"),
+        station="mill3",
+        text=f"{fixture.OPS[0]}: make soft jaws",
+        seconds=fixture.fact(600.0, 600.0, 600.0, "s"),
+    )
+    more = msgspec.structs.replace(plan, time=msgspec.structs.replace(plan.time, lines=(*plan.time.lines, line)))
+    sheets = derive(plan=more, shop=shop).clampings
+    assert [sheets[id].setup_s for id in fixture.OPS] == [3300.0, 2700.0, 2700.0]

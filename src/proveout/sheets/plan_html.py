@@ -225,11 +225,14 @@ def _blank(writer: Writer) -> str:
     if plan.blank.chosen.is_ideal:
         inner += "<p><b>No bar of the shop fits.</b> This is the blank that would.</p>"
     inner += h.table("How the blank adds up, mm", ["along", "what", "mm"], stack, numeric={2})
+    why = plan.blank.why
+    first = max(0, len(why) - len(plan.blank.others))  # reasons of the chosen one come first
+    inner += h.points([writer.sentence("plan", "blank", "why", i) for i in range(first)]) if first else ""
     others = [
         [
             writer.words("plan", "blank", "others", i, "bar_id"),
             writer.money("plan", "blank", "others", i, "material_price_each"),
-            writer.words("plan", "blank", "why", i) if i < len(plan.blank.why) else "",
+            writer.sentence("plan", "blank", "why", first + i) if first + i < len(why) else "",
         ]
         for i in range(len(plan.blank.others))
     ]
