@@ -1,4 +1,5 @@
 "use strict";
+window.addEventListener("beforeprint", () => { for (const folded of document.querySelectorAll("details")) folded.open = true; });
 (() => {
   const source = document.getElementById("mesh");
   const canvas = document.getElementById("turn");
