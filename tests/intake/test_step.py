@@ -1,5 +1,7 @@
 """STEP files of every kind an owner may hand over: read in a child process, or refused in one plain sentence."""
 
+# pyright: reportAttributeAccessIssue=false
+# (the kernel package carries no types)
 from __future__ import annotations
 
 import math

@@ -1,5 +1,7 @@
 """Small solids with answers that can be worked by hand, made with the kernel."""
 
+# pyright: reportAttributeAccessIssue=false
+# (the kernel package carries no types)
 from __future__ import annotations
 
 import math

@@ -1,5 +1,7 @@
 """Faces, edges, mesh and measures of solids against closed forms."""
 
+# pyright: reportAttributeAccessIssue=false
+# (the kernel package carries no types)
 from __future__ import annotations
 
 import math
@@ -148,6 +150,18 @@ def test_the_mesh_is_closed_and_lies_within_its_deflection(plate: Solid) -> None
     radii = np.linalg.norm(middles[:, :, :2] - np.array([12.0, 15.0]), axis=2)
     assert radii.max() <= 4.0 + 1e-9
     assert radii.min() >= 4.0 - plate.mesh_deflection_mm - 1e-9
+
+
+def test_a_box_without_its_lid_has_no_closed_mesh() -> None:
+    from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox
+
+    from proveout.solids.mesh import mesh_of
+    from proveout.solids.shapes import sub_shapes
+
+    box = BRepPrimAPI_MakeBox(1.0, 2.0, 3.0).Solid()
+    faces = sub_shapes(box, "face")
+    assert mesh_of(box, faces, deflection_mm=0.1).is_closed
+    assert not mesh_of(box, faces[:5], deflection_mm=0.1).is_closed
 
 
 def test_a_moved_solid_keeps_its_mesh_on_its_faces() -> None:
