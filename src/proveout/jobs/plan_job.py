@@ -24,7 +24,8 @@ from proveout.model.solid import ReadSolid
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, PassPlan, RemovalCheck, Survey, Vector
 
-ROUNDS_MAX = 6
+ROUNDS_MAX = 8
+COARSE_RATIO = 3.0
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,13 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
 
     Raises:   BadInput for a broken file or a pin that the shop does not know.   Interrupted, OutOfTime from `run`.
     """
-    from proveout.stages import bars, blank, clampings, costing, finishing, inspection, survey, timing
+    from proveout.stages import clampings, survey
+    from proveout.stages.bars.decide import decide as decide_bars
+    from proveout.stages.blank.decide import decide as decide_blank
+    from proveout.stages.costing.decide import decide as decide_cost
+    from proveout.stages.finishing.decide import decide as decide_finishing
+    from proveout.stages.inspection.decide import decide as decide_inspection
+    from proveout.stages.timing.decide import decide as decide_time
 
     job, shop = request.job, request.shop
     run.check("reading", request.step.name)
@@ -75,7 +82,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     solid = read.solid
     surveyed = store.get("survey", survey.decide, solid=solid, run=run)
     run.check("finishing")
-    finished = store.get("finishing", finishing.decide, solid=solid, survey=surveyed.value, job=job)
+    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job)
     target = finished.value.target
     cutters = shop.cutters
     choice = store.get(
@@ -90,7 +97,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     openings = [v.opening_max_mm for v in shop.vises if sequence is None or v.id == sequence.holds[0].vise_id]
     run.check("blank")
     blanked = store.get(
-        "blank", blank.decide, solid=solid, bars=shop.bars, saw=shop.saw, jaws=raw, order=job.order,
+        "blank", decide_blank, solid=solid, bars=shop.bars, saw=shop.saw, jaws=raw, order=job.order,
         alloy=job.part.alloy, scrap_ratio=shop.scrap_ratio, density_kg_per_mm3=shop.density_kg_per_mm3,
         machine_rate_per_h=min(m.rate_per_h for m in shop.machines), pins=_pins(job.pins, ("bar",)),
         grip_sides=(side,), opening_max_mm=max(openings) if openings else None,
@@ -114,22 +121,22 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     proofs.extend(cut.proofs)
     run.check("inspection, bars, time and cost")
     lines = store.get(
-        "inspection", inspection.decide, finishing=finished.value.finishing, survey=surveyed.value, gauges=shop.gauges,
-        quantity=job.order.quantity,
+        "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value, gauges=shop.gauges,
     )  # fmt: skip
     sawn = store.get(
-        "bars", bars.decide, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,
+        "bars", decide_bars, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,
+        density_kg_per_mm3=shop.density_kg_per_mm3,
     )  # fmt: skip
     timed = store.get(
-        "timing", timing.decide, plan=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
-        bench=shop.bench, saw=shop.saw, bars=sawn.value, blank=chosen, job=job, finishing=finished.value.finishing,
-        shop_bars=shop.bars,
+        "timing", decide_time, passes=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
+        bench=shop.bench, saw=shop.saw, blank=chosen, bars_plan=sawn.value, job=job,
+        finishing=finished.value.finishing,
     )  # fmt: skip
     priced = store.get(
-        "costing", costing.decide, time=timed.value, bars=sawn.value, blank=chosen, job=job,
-        finishing=finished.value.finishing, machines=shop.machines, clampings=placed, jaws=shop.jaws, bench=shop.bench,
-        saw=shop.saw, finishers=shop.finishers, cutters=cutters, plan=cut.passes, scrap_ratio=shop.scrap_ratio,
-        currency=shop.currency,
+        "costing", decide_cost, time=timed.value, bars_plan=sawn.value, job=job, passes=cut.passes, clampings=placed,
+        faces=surveyed.value.faces, machines=shop.machines, cutters=shop.cutters, jaws=shop.jaws, saw=shop.saw,
+        bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio, currency=shop.currency,
+        prices="assumed" if shop.assumed else "owner's guess",
     )  # fmt: skip
     for decision in (lines, sawn, timed, priced):
         proofs.extend(decision.proofs)
@@ -209,26 +216,36 @@ def _among(choice: ClampingChoice) -> Proof:
 def _iterate(
     request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], store: Store, run: Run
 ) -> tuple[_Cut, tuple[Round, ...]]:
-    """Repeat passes, replay, loads and holding with tighter limits until all hold or nothing helps."""
+    """Repeat passes, replay, loads and holding with tighter limits until all hold or nothing helps.
+
+    Rounds that still tighten are replayed on a coarser grid; the plan that stands is always replayed on the fine one.
+    """
     limits = Limits()
     rounds: list[Round] = []
+    coarse = COARSE_RATIO
     while True:
         run.check("passes", f"round {len(rounds) + 1}")
-        cut = _cut(request, survey, target, blank, placed, limits, store, run)
+        cut = _cut(request, survey, target, blank, placed, limits, coarse, store, run)
         failing = tuple(p for p in cut.proofs if p.blocks_release and p.verdict != "holds")
         remedies = tuple(
             sorted(
                 {p.tighten for p in failing if p.tighten is not None}, key=lambda t: (t.subject, t.quantity, t.bound)
             )
         )
+        tighter = limits.tightened(remedies)
+        helps = bool(remedies) and tighter != limits and len(rounds) < ROUNDS_MAX
+        if not helps and coarse > 1.0:
+            coarse = 1.0
+            continue
         rounds.append(
             Round(
-                number=len(rounds) + 1, tightened=remedies, failing=tuple(sorted(p.id for p in failing)),
+                number=len(rounds) + 1,
+                tightened=remedies if helps else (),
+                failing=tuple(sorted(p.id for p in failing)),
                 piece_s=round(_feed_s(cut.passes), 3),
             )
-        )  # fmt: skip
-        tighter = limits.tightened(remedies)
-        if not remedies or tighter == limits or len(rounds) >= ROUNDS_MAX:
+        )
+        if not helps:
             return cut, tuple(rounds)
         limits = tighter
 
@@ -246,10 +263,11 @@ def _feed_s(plan: PassPlan) -> float:
 
 def _cut(
     request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], limits: Limits,
-    store: Store, run: Run,
+    coarse: float, store: Store, run: Run,
 ) -> _Cut:  # fmt: skip
-    from proveout.stages import cutters as cutters_stage
-    from proveout.stages import holding, loads, passes, removal_check
+    from proveout.stages import holding, loads, removal_check
+    from proveout.stages.cutters.decide import decide as decide_cutters
+    from proveout.stages.passes.decide import decide as decide_passes
 
     shop = request.shop
     threads = {
@@ -259,16 +277,16 @@ def _cut(
     }
     threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
     picked = store.get(
-        "cutters", cutters_stage.decide, survey=survey, clampings=placed, target=target, cutters=shop.cutters,
+        "cutters", decide_cutters, survey=survey, clampings=placed, target=target, cutters=shop.cutters,
         limits=limits, threads=threads_by_hole,
     )  # fmt: skip
     made = store.get(
-        "passes", passes.decide, target=target, survey=survey, blank=blank, clampings=placed, choice=picked.value,
+        "passes", decide_passes, target=target, survey=survey, blank=blank, clampings=placed, choice=picked.value,
         cutters=shop.cutters, machines={m.id: m for m in shop.machines}, limits=limits, run=run,
     )  # fmt: skip
     replayed = store.get(
         "removal check", removal_check.decide, blank=blank, target=target, clampings=placed, plan=made.value,
-        cutters=shop.cutters, vises=shop.vises, run=run,
+        cutters=shop.cutters, vises=shop.vises, coarse_ratio=coarse, run=run,
     )  # fmt: skip
     loaded = store.get(
         "loads", loads.decide, plan=made.value, cuts=replayed.value.passes, clampings=placed, cutters=shop.cutters,

@@ -179,9 +179,11 @@ def _distinct(name: str, used: set[str]) -> str:
     return candidate
 
 
-def _store_folder() -> Path:
-    """Where decisions are kept between runs: PROVEOUT_STORE, else this user's cache folder."""
+def _store_folder() -> Path | None:
+    """Where decisions are kept between runs: PROVEOUT_STORE, else this user's cache folder; "off" keeps none."""
     named = os.environ.get("PROVEOUT_STORE", "")
+    if named.strip().lower() == "off":
+        return None
     if named:
         return Path(named)
     import platformdirs

@@ -199,8 +199,7 @@ def _proofs(
             add("pivot", "the rotation centre has been measured", "at least", 1.0 if known else None, 1.0, "yes = 1",
                 decides="measure the rotation centre of the machine and write it into the shop file",
                 remedy="measure the rotation centre")  # fmt: skip
-    if clamping.needs_form:
-        add("seat", "the work stands on a finished flat face", "at least", None, 1.0, "yes = 1",
-            decides="soft jaws cut to the shape are needed here; measure their seat with the first piece",
-            remedy="cut soft jaws to the shape")  # fmt: skip
+    stands = not clamping.needs_form or jaws.kind == "soft"
+    add("seat", "the work stands on a finished flat face, or in soft jaws cut to its shape", "at least",
+        1.0 if stands else 0.0, 1.0, "yes = 1", remedy="use soft jaws and cut them to the shape")  # fmt: skip
     return proofs

@@ -324,7 +324,7 @@ def _sequence(
             break
         sequence = _holds(
             cover, machine=machine, first_masks=first_masks, side=side, extra=extra, coverable=coverable, jaws=jaws,
-            soft=soft, vise=vise,
+            soft=soft, vise=vise, pins=pins,
         )  # fmt: skip
         if sequence is not None:
             out.append(sequence)
@@ -358,6 +358,7 @@ def _holds(
     jaws: Jaws,
     soft: Jaws | None,
     vise: Vise,
+    pins: dict[str, str],
 ) -> Sequence | None:
     floor = cover.floor
     done = np.zeros_like(coverable)
@@ -390,7 +391,7 @@ def _holds(
             return None
         if soft is None:
             return None
-        place = _place_later(cover, up=up, new=new, finished=finished, soft=soft)
+        place = _place_later(cover, up=up, new=new, finished=finished, soft=soft, pins=pins)
         if place is None:
             return None
         later_machine, later_vise, grip = place
@@ -429,7 +430,7 @@ def _holds(
 
 
 def _place_later(
-    cover: Cover, *, up: Vector, new: Bools, finished: frozenset[str], soft: Jaws
+    cover: Cover, *, up: Vector, new: Bools, finished: frozenset[str], soft: Jaws, pins: dict[str, str]
 ) -> tuple[Machine, Vise, Grip] | None:
     """The cheapest machine with a vise that can hold finished faces for this way up."""
     low, high = solid_heights(cover.target, up)
@@ -440,6 +441,8 @@ def _place_later(
         return None
     size = cover.target.vertices_mm.max(axis=0) - cover.target.vertices_mm.min(axis=0)
     for machine in sorted(cover.floor.machines, key=lambda m: (m.rate_per_h, m.kind, m.id)):
+        if pins.get("machine", machine.id) != machine.id:
+            continue
         vise = vise_on(cover.floor, machine)
         if vise is None or not _fits_travel(machine, size, up):
             continue

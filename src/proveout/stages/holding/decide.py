@@ -17,8 +17,13 @@ from proveout.model.work import Clamping, PassPlan
 # the polygon of headings holds the whole circle; the bound is convex in the force, so its corners decide
 HEADINGS = 12
 RESERVE_LIMIT = 1.0
-STEP_RATIO = 0.75
-AXIAL_RATIO_FLOOR = 0.03
+# tightening goes in fixed steps of a twentieth; the defaults are those of the passes
+STEP = 0.05
+STEP_LEAST, STEP_MOST = 0.3, 0.9
+AXIAL_DEFAULT, AXIAL_FLOOR = 0.5, 0.02
+WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
+FEED_DEFAULT, FEED_FLOOR = 1.0, 0.3
+ROUGHING = ("face", "rough", "rough corners", "counterbore", "bore")
 RESERVE_MAX = 99.0
 
 
@@ -52,8 +57,9 @@ def decide(
     An unknown friction or preload is never guessed: its proofs are *not shown* and block release.
     """
     by_vise, by_jaws = {v.id: v for v in vises}, {j.id: j for j in jaws}
-    by_machine, by_cutter = {m.id: m for m in machines}, {c.id: c for c in cutters}
-    cutter_of = {p.id: by_cutter[p.cutter_id] for p in plan.passes}
+    by_machine = {m.id: m for m in machines}
+    diameters = {c.id: c.diameter_mm for c in cutters}
+    kinds = {p.id: (p.kind, diameters[p.cutter_id]) for p in plan.passes}
     holds: list[Hold] = []
     proofs: list[Proof] = []
     for clamping in clampings:
@@ -65,9 +71,7 @@ def decide(
                 run.check("holding", load.pass_id)
                 found.append((load, _hold(load, clamping, vise.preload_n, jaw.friction_ratio, yield_mpa, pressure_mpa)))
         holds.extend(h for _, h in found)
-        proofs.extend(
-            _proofs(clamping, found, vise, jaw, by_machine[clamping.machine_id], yield_mpa, cutter_of, limits)
-        )
+        proofs.extend(_proofs(clamping, found, vise, jaw, by_machine[clamping.machine_id], yield_mpa, kinds, limits))
     return Decision(value=tuple(holds), proofs=tuple(proofs))
 
 
@@ -135,7 +139,7 @@ def _proofs(
     jaw: Jaws,
     machine: Machine,
     yield_mpa: Fact,
-    cutter_of: dict[str, Cutter],
+    kinds: dict[str, tuple[str, float]],
     limits: Limits,
 ) -> list[Proof]:
     where = f"clamping {clamping.number}"
@@ -159,13 +163,7 @@ def _proofs(
     tighten = None
     if worst is not None:
         load, hold = worst
-        diameter = cutter_of[load.pass_id].diameter_mm
-        bound = max(AXIAL_RATIO_FLOOR, load.axial_mm / diameter * max(STEP_RATIO, min(1.0, hold.reserve_low)))
-        now = limits.of("axial_ratio", clamping.id, 9.9)
-        if load.plane_n > 0.0 and bound < now and bound > AXIAL_RATIO_FLOOR:
-            tighten = Tighten(
-                subject=clamping.id, quantity="axial_ratio", bound=round(bound, 4), unit="of the diameter"
-            )
+        tighten = _tighten(load, hold, *kinds[load.pass_id], limits)
         inputs["force across the cutter"] = exact_fact(load.plane_n, "N", "loads", "measured here")
         inputs["force along the cutter"] = exact_fact(load.axial_n, "N", "loads", "measured here")
         inputs["height of the cut"] = exact_fact(load.height_mm, "mm", "replay", "measured here")
@@ -206,6 +204,24 @@ def _proofs(
     if any(t.a_rad > 0.0 for t in clamping.tilts) and machine.rotary is not None:
         proofs.append(_brake(clamping, tilted, machine, where))
     return proofs
+
+
+def _tighten(load: PassLoad, hold: Hold, kind: str, diameter_mm: float, limits: Limits) -> Tighten | None:
+    """The next step: shallower levels for roughing, a slower feed for finishing; None when there is no step left."""
+    if load.plane_n <= 0.0 or hold.reserve_low >= RESERVE_LIMIT:
+        return None
+    share = max(STEP_LEAST, min(STEP_MOST, math.floor(hold.reserve_low / STEP) * STEP))
+    if kind in ROUGHING:
+        quantity, now, floor = "axial_ratio", limits.of("axial_ratio", load.clamping_id, AXIAL_DEFAULT), AXIAL_FLOOR
+    elif kind == "finish wall":
+        now = min(limits.of("wall_ratio", load.clamping_id, WALL_DEFAULT), load.axial_mm / diameter_mm)
+        quantity, floor = "wall_ratio", WALL_FLOOR
+    else:
+        quantity, now, floor = "feed_ratio", limits.of("feed_ratio", load.clamping_id, FEED_DEFAULT), FEED_FLOOR
+    bound = round(now * share, 4)
+    if bound < floor:
+        return None
+    return Tighten(subject=load.clamping_id, quantity=quantity, bound=bound, unit="of the usual")
 
 
 def _bearing(clamping: Clamping, vise: Vise, yield_mpa: Fact, where: str, missing: str) -> Proof:

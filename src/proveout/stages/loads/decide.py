@@ -7,7 +7,9 @@ import math
 import numpy as np
 
 from proveout.cutting.drilling import drill_thrust_n, drill_torque_n_mm
-from proveout.cutting.force_bound import milling_force_bound
+from proveout.cutting.engaged_length import engaged_edge_length_mm
+from proveout.cutting.force_bound import engaged_teeth_count, milling_force_bound
+from proveout.cutting.tapping import tap_torque_by_pitch_n_mm
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.loads import PassLoad
@@ -20,11 +22,13 @@ from proveout.quantities.units import MW_PER_KW, rpm_from_rad_per_s
 # common practice, no source: run-out of a cutter in its holder, radial to tangential force, helix of a cutter
 RUNOUT_MM = 0.02
 RADIAL_RATIO = 0.6
-HELIX_RAD = math.radians(45.0)
+HELIX_LOW_RAD, HELIX_HIGH_RAD = math.radians(30.0), math.radians(45.0)
 # aluminium of HB 100 in the drill maker's formula (facts.md 1e), raised by 30 % for a worn drill
 DRILL_MATERIAL_RATIO = 1.01 * 1.3
 EFFICIENCY_RATIO = 0.8
 HOLE_KINDS = ("drill", "peck", "spot", "ream", "tap")
+# long-chipping aluminium in the tap maker's formula (facts.md 1f), doubled for a dull tap
+TAP_PRESSURE_MPA = 2.0 * 800.0
 
 
 def decide(
@@ -72,7 +76,13 @@ def _load(
 ) -> PassLoad:
     axial, radial = one.axial_mm, one.radial_mm
     diameter = cutter.diameter_mm
-    if one.kind in HOLE_KINDS:
+    if one.kind == "tap":
+        pitch = cutter.pitch_mm if cutter.pitch_mm > 0.0 else one.tooth_feed_mm * cutter.flutes_count
+        torque = tap_torque_by_pitch_n_mm(specific_force_mpa=TAP_PRESSURE_MPA, pitch_mm=pitch, major_mm=diameter)
+        tangential = torque / (diameter / 2.0)
+        # a tap that drags on its feed pushes or pulls; how hard depends on the holder: as much as its edges push round
+        plane, along_axis = 0.0, tangential
+    elif one.kind in HOLE_KINDS:
         size = min(40.0, max(1.0, diameter if one.kind != "spot" else min(diameter, 2.0 * max(axial, 0.5))))
         feed = min(1.0, one.tooth_feed_mm * cutter.flutes_count)
         thrust = drill_thrust_n(material_ratio=DRILL_MATERIAL_RATIO, diameter_mm=size, feed_per_turn_mm=feed)
@@ -82,10 +92,15 @@ def _load(
         if measured is not None and axial > 0.0:
             radial = max(radial, measured.section_max_mm2 / axial)
         radial = min(diameter, max(radial, 1e-3))
+        edge = engaged_edge_length_mm(
+            axial_depth_mm=axial, radial_engagement_mm=radial, diameter_mm=diameter, teeth_count=cutter.flutes_count,
+            helix_rad=HELIX_LOW_RAD,
+        )  # fmt: skip
+        teeth = engaged_teeth_count(radial_engagement_mm=radial, diameter_mm=diameter, teeth_count=cutter.flutes_count)
         forces = milling_force_bound(
-            unit_force_mpa=pressure_mpa.high, exponent_ratio=exponent_ratio, axial_depth_mm=axial,
+            unit_force_mpa=pressure_mpa.high, exponent_ratio=exponent_ratio, axial_depth_mm=edge / teeth,
             radial_engagement_mm=radial, feed_per_tooth_mm=one.tooth_feed_mm, diameter_mm=diameter,
-            teeth_count=cutter.flutes_count, runout_mm=RUNOUT_MM, radial_ratio=RADIAL_RATIO, helix_rad=HELIX_RAD,
+            teeth_count=cutter.flutes_count, runout_mm=RUNOUT_MM, radial_ratio=RADIAL_RATIO, helix_rad=HELIX_HIGH_RAD,
         )  # fmt: skip
         tangential, plane, along_axis = forces.tangential_n, forces.resultant_n, forces.axial_n
         torque = tangential * diameter / 2.0

@@ -14,6 +14,8 @@ FINE_MM = 5e-4
 """Largest distance between a round corner and its chords on finishing paths."""
 COARSE_MM = 0.01
 """The same for roughing, inside its allowance."""
+DUST_MM = 2e-4
+"""Projected outlines are freed of points nearer than this to the line between their neighbours."""
 PATH_MM = 0.004
 """What paths may be straightened by where only their neighbourhood is asked for."""
 
@@ -45,7 +47,7 @@ def shadow_of(body: Any, *, above_mm: float) -> Any:
     if part.is_empty():
         return nothing()
     contours = part.project().to_polygons()
-    return area_of(contours) if contours else nothing()
+    return area_of(contours).simplify(DUST_MM) if contours else nothing()
 
 
 def grown(area: Any, by_mm: float, *, chord_mm: float = FINE_MM) -> Any:

@@ -43,6 +43,9 @@ def clear(
     zone = grown(todo, radius_mm + MARGIN_MM, chord_mm=COARSE_MM)
     blocked = shape_of(grown(obstacle, -0.02, chord_mm=COARSE_MM))
     cleared = todo
+    obstacle = obstacle.simplify(chord_mm / 4.0)
+    edges: dict[int, Any] = {}
+    swept: dict[int, Any] = {}
     pieces = sorted(zone.decompose(), key=lambda p: tuple(round(v, 6) for v in p.bounds()))
     for piece in pieces:
         shape = shape_of(piece)
@@ -51,10 +54,11 @@ def clear(
             continue
         loops: list[list[Array]] = []
         for k in range(LOOPS_MAX):
-            edge = grown(obstacle, k * step_mm, chord_mm=chord_mm)
-            rings = rings_of(edge, within_mm=chord_mm / 2.0)
-            loops.append(clipped(rings, shape, least_mm=0.05))
-            if (local - grown(obstacle, k * step_mm + radius_mm, chord_mm=COARSE_MM)).is_empty():
+            if k not in edges:
+                edges[k] = rings_of(grown(obstacle, k * step_mm, chord_mm=chord_mm), within_mm=chord_mm / 2.0)
+                swept[k] = grown(obstacle, k * step_mm + radius_mm, chord_mm=COARSE_MM)
+            loops.append(clipped(edges[k], shape, least_mm=0.05))
+            if (local - swept[k]).is_empty():
                 break
         missed = _lay(view, track, speeds, z_mm, loops, blocked, local, radius_mm, step_mm)
         for ring in missed:

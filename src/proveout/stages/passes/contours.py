@@ -74,11 +74,10 @@ def _contours(task: Task, track: Track, facet: Facet, cutter: Cutter, near: Near
         level = low + 1e-4 if is_last else z
         chains = _slices(view.points, rows, normals, level)
         flattest = 1.0
-        for places, directions in chains:
-            size = np.linalg.norm(directions, axis=1)
-            directions = directions / np.maximum(size, 1e-12)[:, None]
-            flattest = min(flattest, float(np.sqrt(np.clip(1.0 - directions[:, 2] ** 2, 0.0, 1.0)).min()))
-            places, directions = _refined(places, directions, radius)
+        for rough_places, mixed in chains:
+            unit = mixed / np.maximum(np.linalg.norm(mixed, axis=1), 1e-12)[:, None]
+            flattest = min(flattest, float(np.sqrt(np.clip(1.0 - unit[:, 2] ** 2, 0.0, 1.0)).min()))
+            places, directions = _refined(rough_places, unit, radius)
             tips, good = _tips(task, near, cutter, places, directions)
             lengths = np.linalg.norm(np.diff(places, axis=0), axis=1)
             wanted += float(lengths.sum())
@@ -91,32 +90,33 @@ def _contours(task: Task, track: Track, facet: Facet, cutter: Cutter, near: Near
     return 0.0
 
 
-def _corner_normals(points: Array, rows: NDArray[np.int32]) -> dict[int, Array]:
-    """Normals at the face's own vertices, from its triangles alone, weighted by their angle there."""
-    found: dict[int, Array] = {}
-    for triangle in rows:
-        a, b, c = (points[k] for k in triangle)
-        cross = np.cross(b - a, c - a)
-        size = float(np.linalg.norm(cross))
-        if size < 1e-12:
-            continue
-        unit = cross / size
-        for k, p, q in ((0, b - a, c - a), (1, c - b, a - b), (2, a - c, b - c)):
-            angle = math.atan2(float(np.linalg.norm(np.cross(p, q))), float(p @ q))
-            key = int(triangle[k])
-            found[key] = found.get(key, np.zeros(3)) + angle * unit
-    return {k: v / max(float(np.linalg.norm(v)), 1e-12) for k, v in found.items()}
+def _corner_normals(points: Array, rows: NDArray[np.int32]) -> tuple[Array, NDArray[np.bool_]]:
+    """Normals (v, 3) at the face's own vertices, weighted by angle from its triangles alone, and where known."""
+    corners = points[rows]
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    size = np.linalg.norm(cross, axis=1)
+    unit = cross / np.maximum(size, 1e-300)[:, None] * (size > 1e-12)[:, None]
+    total = np.zeros_like(points)
+    for k in range(3):
+        p, q = corners[:, (k + 1) % 3] - corners[:, k], corners[:, (k + 2) % 3] - corners[:, k]
+        angle = np.arctan2(np.linalg.norm(np.cross(p, q), axis=1), (p * q).sum(axis=1))
+        np.add.at(total, rows[:, k], angle[:, None] * unit)
+    length = np.linalg.norm(total, axis=1)
+    return total / np.maximum(length, 1e-300)[:, None], length > 1e-9
 
 
-def _slices(points: Array, rows: NDArray[np.int32], normals: dict[int, Array], z: float) -> list[tuple[Array, Array]]:
+def _slices(
+    points: Array, rows: NDArray[np.int32], normals: tuple[Array, NDArray[np.bool_]], z: float
+) -> list[tuple[Array, Array]]:
     """The face's contour at a height as chains of (places, normals), a closed one repeating its first place."""
+    directions, known = normals
     heights = points[:, 2] - z
     heights = np.where(np.abs(heights) < 1e-7, 1e-7, heights)
     links: dict[tuple[int, int], list[tuple[int, int]]] = {}
     for triangle in rows[(heights[rows].min(axis=1) < 0.0) & (heights[rows].max(axis=1) > 0.0)]:
         i, j, k = (int(v) for v in triangle)
         crossed = [(min(p, q), max(p, q)) for p, q in ((i, j), (j, k), (k, i)) if heights[p] * heights[q] < 0.0]
-        if len(crossed) == 2 and all(v in normals for e in crossed for v in e):
+        if len(crossed) == 2 and all(known[v] for e in crossed for v in e):
             links.setdefault(crossed[0], []).append(crossed[1])
             links.setdefault(crossed[1], []).append(crossed[0])
     chains: list[tuple[Array, Array]] = []
@@ -140,9 +140,7 @@ def _slices(points: Array, rows: NDArray[np.int32], normals: dict[int, Array], z
             share = np.array([heights[p] / (heights[p] - heights[q]) for p, q in chain])[:, None]
             first, second = np.array([p for p, _ in chain]), np.array([q for _, q in chain])
             places = points[first] * (1.0 - share) + points[second] * share
-            one = np.array([normals[int(p)] for p in first])
-            two = np.array([normals[int(q)] for q in second])
-            chains.append((places, one * (1.0 - share) + two * share))
+            chains.append((places, directions[first] * (1.0 - share) + directions[second] * share))
     return chains
 
 

@@ -35,6 +35,7 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
 
     face_ids: by index.  promised: indices of the faces to cut here, holes apart.  holes: those to cut here.
     done: indices of faces that have their pass.  reasons: face or hole id to why it has none.  laid: in order.
+    allowed: when set, the only faces that the cutter at work may finish.
     """
 
     view: TiltView
@@ -47,6 +48,7 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
     done: set[int]
     reasons: dict[str, str]
     laid: list[Laid]
+    allowed: set[int] | None = None
 
     @property
     def clamping_id(self) -> str:
@@ -67,7 +69,10 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
 
     def open_facets(self, *seen: str) -> list[Facet]:
         """The promised faces without a pass yet that the axis meets in one of these ways."""
-        return [self.view.facets[k] for k in sorted(self.promised - self.done) if self.view.facets[k].seen in seen]
+        left = self.promised - self.done
+        if self.allowed is not None:
+            left &= self.allowed
+        return [self.view.facets[k] for k in sorted(left) if self.view.facets[k].seen in seen]
 
     def ids(self, facets: Iterable[Facet]) -> tuple[str, ...]:
         """Their face ids, sorted."""

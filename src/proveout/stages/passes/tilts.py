@@ -41,9 +41,13 @@ def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], o
     if low is not None:
         _guard(task, "rough", lambda: rough(task, cutters=tuple(chosen("rough")), low_mm=low))
     _holes(task, seats, uses, cutters)
+    finishers = {f: u.cutter_id for u in uses("finish") for f in u.subjects}
+    task.allowed = {k for k in task.promised if task.face_ids[k] not in finishers}
     for cutter in chosen("finish"):
+        task.allowed |= {k for k in task.promised if finishers.get(task.face_ids[k]) == cutter.id}
         _guard(task, "finish floor", lambda c=cutter: finish_floors(task, cutter=c))
         _guard(task, "finish wall", lambda c=cutter: finish_walls(task, cutter=c))
+    task.allowed = None
     before = len(task.laid)
     for cutter in chosen("edge"):
         _guard(task, "break edge", lambda c=cutter: break_edges(task, cutter=c))

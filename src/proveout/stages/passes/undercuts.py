@@ -50,8 +50,8 @@ def undercut(task: Task, *, cutter: Cutter) -> None:
             task.reasons.pop(face_id, None)
         else:
             task.reasons[face_id] = (
-                f"{cutter.id} reaches {100.0 * share:.0f} % of the leaning face from outside; jaws, neighbours or its own"
-                " neck forbid the rest"
+                f"{cutter.id} reaches {100.0 * share:.0f} % of the leaning face from outside;"
+                " jaws, neighbours or its own neck forbid the rest"
             )
 
 

@@ -31,6 +31,8 @@ Array = NDArray[np.float64]
 
 NEAR_MM = 0.03
 DONE_RATIO = 0.98
+WALL_RATIO = 4.0
+"""Diameters of wall taken in one step when nothing limits it; the flute length usually does."""
 BETWEEN_MM = 1.5
 """Height between extra loops where a wall's lower end is not level."""
 
@@ -64,9 +66,11 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
         for facet in group:
             if not is_extra:
                 left[facet.index] = left[facet.index].difference(swept)
+    step = 0.95 * cutter.flute_length_mm
+    step = min(step, task.limits.of("wall_ratio", task.clamping_id, WALL_RATIO) * cutter.diameter_mm)
     speeds, track = task.speeds(cutter), task.track()
     for height, line, top in sorted(loops, key=lambda entry: -entry[0]):
-        for z in _steps(height, top, cutter):
+        for z in _steps(height, top, step):
             _lay(view, track, speeds, cutter, z, line)
         view.cut(_swept(line, radius), above_mm=height)
     cut = []
@@ -91,7 +95,7 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
         track=track,
         speeds=speeds,
         radial_mm=WALL_MM,
-        axial_mm=min(axial, 0.95 * cutter.flute_length_mm),
+        axial_mm=min(axial, step),
     )
 
 
@@ -129,8 +133,8 @@ def _heights(view: TiltView, facets: list[Facet]) -> list[tuple[bool, float]]:
     return [(False, z) for z in sorted(plain)] + [(True, z) for z in sorted(extra - plain)]
 
 
-def _steps(height: float, top: float, cutter: Cutter) -> list[float]:
-    count = max(1, math.ceil((top - height) / (0.95 * cutter.flute_length_mm)))
+def _steps(height: float, top: float, step: float) -> list[float]:
+    count = max(1, math.ceil((top - height) / step - 1e-9))
     return [height + (top - height) * (count - 1 - k) / count for k in range(count)]
 
 

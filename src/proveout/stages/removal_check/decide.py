@@ -35,10 +35,14 @@ def decide(
     plan: PassPlan,
     cutters: tuple[Cutter, ...],
     vises: tuple[Vise, ...],
+    coarse_ratio: float = 1.0,
     run: Run,
 ) -> Decision[RemovalCheck]:
-    """Replay all passes on the blank and compare with the target."""
-    pitch = pitch_for(blank)
+    """Replay all passes on the blank and compare with the target.
+
+    coarse_ratio: 1 for the verdict that stands; above, a quicker replay on a coarser grid while limits are being sought.
+    """
+    pitch = round(pitch_for(blank) * coarse_ratio, 3)
     low, high = np.array(blank.low_mm), np.array(blank.high_mm)
     fields = Fields.from_box(low_mm=low, high_mm=high, pitch_mm=pitch)
     by_cutter = {c.id: c for c in cutters}

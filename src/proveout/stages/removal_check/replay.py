@@ -17,6 +17,8 @@ from proveout.removal.sweeping import cut, overlap_mm
 
 WINDOW_MM = 3.0
 TOUCH_MM = 0.02
+# a thread stands in the solid as its hole: its flanks go beyond it on purpose and are not in the replay
+THREAD_KINDS = ("tap", "mill thread")
 JAW_PITCH_MM = 0.5
 JAW_DEPTH_MM = 40.0
 
@@ -39,7 +41,7 @@ def replay_pass(
         s, e = starts[first:last], ends[first:last]
         if rapid[first]:
             rapid_mm = max(rapid_mm, _most(fields, cutting, axis, s, e))
-        else:
+        elif one.kind not in THREAD_KINDS:
             removed[first:last] = cut(fields, pieces=cutting, axis=axis, starts_mm=s, ends_mm=e)
         if body:
             body_mm = max(body_mm, _most(fields, body, axis, s, e))
