@@ -182,9 +182,7 @@ def planned(
         target=target, survey=survey, blank=blank, clampings=clampings, choice=choice, cutters=cutters,
         machines={"mill": MACHINE}, limits=limits, run=Run(),
     )  # fmt: skip
-    return Planned(
-        target=target, blank=blank, clampings=clampings, choice=choice, decision=decision, cutters=cutters
-    )
+    return Planned(target=target, blank=blank, clampings=clampings, choice=choice, decision=decision, cutters=cutters)
 
 
 class HeightMap:
@@ -325,9 +323,7 @@ def removal_of(result: Planned, *, above_mm: float, pitch_mm: float = 0.5) -> di
             continue
         points = frame.out_of(moves.points)
         fed = moves.feed_mm_per_s[1:] > 0.0
-        cut(
-            fields, pieces=tool.cutting, axis=np.array(frame.z), starts_mm=points[:-1][fed], ends_mm=points[1:][fed]
-        )
+        cut(fields, pieces=tool.cutting, axis=np.array(frame.z), starts_mm=points[:-1][fed], ends_mm=points[1:][fed])
     found = deviation(
         fields, vertices=result.target.vertices_mm, triangles=result.target.triangles,
         triangle_face=result.target.triangle_face, face_offset_mm=result.target.face_offset_mm,

@@ -86,3 +86,49 @@ def test_a_lean_that_no_cutter_has_is_not_cut_and_blocks_release(leaning: Any, k
     assert proof.verdict == "not shown"
     assert proof.blocks_release
     assert missing[0].subject in proof.decides
+
+
+def test_in_finished_jaws_no_cutter_comes_near_them(wedge: Any, kit: Any) -> None:
+    """Below the jaw tops and 0.3 mm of air a cutter must keep its whole width between the jaws."""
+    faces = wedge.clampings[0].makes_faces
+    frame = kit.upright(low=(0.0, 0.0, -4.5), high_y=22.0)
+    clamping = kit.clamping_of(frame, gap_mm=24.0, jaw_top_mm=9.0, faces=faces, surface="finished")
+    again = kit.planned(target=wedge.target, blank=wedge.blank, clampings=(clamping,))
+    assert again.passes
+    for one in again.passes:
+        radius = again.cutter(one).diameter_mm / 2.0
+        points = frame.into(clamping.tilts[0].frame.out_of(again.moves(one).points))
+        if again.cutter(one).kind in ("end mill", "face mill"):
+            low = points[:, 2] < 9.3 - 1e-6
+            assert (points[low, 1] + radius <= 1e-6).all(), one.id
+            assert (points[low, 1] - radius >= -24.0 - 1e-6).all(), one.id
+
+
+@pytest.fixture(scope="module")
+def rounded(kit: Any) -> Any:
+    """30 x 20 x 12 whose two long upper edges are rounded by 3 mm."""
+    turns = np.radians(np.linspace(0.0, 90.0, 25))
+    right = [(17.0 + 3.0 * math.cos(t), 9.0 + 3.0 * math.sin(t)) for t in turns]
+    left = [(20.0 - y, z) for y, z in reversed(right)]
+    body = prism([(0.0, 0.0), (20.0, 0.0), *right, *left], 30.0)
+
+    def name(middle: Any, normal: Any) -> str:
+        round_one = abs(normal[0]) < 0.5 and 0.02 < normal[2] < 0.9995
+        return f"round {'far' if normal[1] > 0.0 else 'near'}" if round_one else kit.by_plane(middle, normal)
+
+    target = kit.target_of(body, name)
+    faces = tuple(f for f in target.face_ids if not f.startswith("plane +0.00+0.00-1.00"))
+    return kit.planned(
+        target=target, blank=kit.blank_of((-2.0, -2.0, -4.5), (32.0, 22.0, 13.5)),
+        clampings=(kit.clamping_of(kit.upright(low=(0.0, 0.0, -4.5), high_y=22.0), gap_mm=24.0, faces=faces),),
+    )  # fmt: skip
+
+
+def test_round_edges_come_out_within_two_hundredths(rounded: Any, kit: Any) -> None:
+    assert rounded.decision.value.not_cut == ()
+    assert ("finish surface", "BM8") in {(p.kind, p.cutter_id) for p in rounded.passes if "round far" in p.face_ids}
+    found = kit.removal_of(rounded, above_mm=0.02)
+    for face_id in ("round far", "round near"):
+        left, gouge = found[face_id]
+        assert left < 0.02, face_id
+        assert gouge < 0.01, face_id
