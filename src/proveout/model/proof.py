@@ -13,6 +13,8 @@ from proveout.quantities.errors import InternalError
 Verdict = Literal["holds", "fails", "not shown"]
 Sense = Literal["at most", "at least"]
 Value = TypeVar("Value")
+# what is counted or answered by yes has no nearness to its limit: it is met, and then as far inside as can be
+COUNTED_UNITS = ("yes = 1", "faces", "features", "strikes", "pieces")
 
 
 class Tighten(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -93,7 +95,7 @@ def prove(
     """Judge an interval against a limit.
 
     holds: at the worst end of the interval; fails: even at the best end; not shown: between, or data missing.
-    The margin is that of the worst end.
+    The margin is that of the worst end; a count or a yes that is met has margin 1.
     """
     known = found_low is not None and found_high is not None and limit is not None
     if not known or not (math.isfinite(found_low) and math.isfinite(found_high)):  # type: ignore[arg-type]
@@ -110,9 +112,12 @@ def prove(
     worst, best = (found_high, found_low) if sense == "at most" else (found_low, found_high)
     inside = (lambda value: value <= limit) if sense == "at most" else (lambda value: value >= limit)
     verdict: Verdict = "holds" if inside(worst) else ("not shown" if inside(best) else "fails")
+    margin = margin_of(found=worst, limit=limit, sense=sense)
+    if verdict == "holds" and unit in COUNTED_UNITS:
+        margin = 1.0
     return Proof(
         id=id, stage=stage, subject=subject, claim=claim, sense=sense, found_low=found_low, found_high=found_high,
-        limit=limit, unit=unit, margin=margin_of(found=worst, limit=limit, sense=sense), verdict=verdict,
+        limit=limit, unit=unit, margin=margin, verdict=verdict,
         blocks_release=blocks_release, basis=basis,
         decides=decides or ("narrow the inputs: the interval straddles the limit" if verdict == "not shown" else ""),
         remedy="" if verdict == "holds" else remedy, tighten=None if verdict == "holds" else tighten,
