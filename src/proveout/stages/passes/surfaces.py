@@ -73,6 +73,11 @@ def finish_surfaces(task: Task, *, cutter: Cutter, mills: tuple[Cutter, ...] = (
             _take(task, facet)
 
 
+def over_ball_mm(centre_mm: float) -> float:
+    """Height from which the shank is looked at: up to 0.1 mm over the centre, where a ball of R2 is 3 µm narrower."""
+    return math.ceil(centre_mm * 10.0) / 10.0
+
+
 def step_mm(radius_mm: float) -> float:
     """Distance between lines for the cusp allowed."""
     return 2.0 * math.sqrt(2.0 * radius_mm * CUSP_MM - CUSP_MM**2)
@@ -202,7 +207,7 @@ def _free(
     centres = base + us[:, None] * level + v * slope + radius * normal
     good = near.distances(centres) >= radius - TOUCH_MM
     z = float(centres[0, 2])
-    above = view.shadow(z)
+    above = view.shadow(over_ball_mm(z))
     blocked = grown(above, radius - 1e-3) + view.held_off(z - radius, cutter=cutter, radius_mm=radius)
     if not blocked.is_empty():
         zone = shape_of(blocked)

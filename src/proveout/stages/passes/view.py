@@ -57,6 +57,7 @@ class TiltView:
         self._shadows: dict[int, Any] = {}
         self._jaw_shadows: dict[int, Any] = {}
         self._around: Any | None = None
+        self._metal_kept: dict[tuple[int, int], Any] = {}
         jaw_top = float(self.jaws.bounding_box()[5])
         self.clear_mm = max(float(self.work.bounding_box()[5]), jaw_top, float(self.high_mm[2])) + 5.0
 
@@ -92,6 +93,8 @@ class TiltView:
 
     def jaw_shadow(self, z_mm: float) -> Any:
         """The jaws and the seat above a height less the air kept from them."""
+        if z_mm > self.jaw_low_mm:
+            return nothing()
         key = round(z_mm * 1e4)
         if key not in self._jaw_shadows:
             self._jaw_shadows[key] = shadow_of(self.jaws, above_mm=z_mm - JAW_GAP_MM + 1e-6)
@@ -121,10 +124,20 @@ class TiltView:
             if not counts or radius <= 0.0:
                 continue
             if low < top:
-                area = area + grown(self.metal(low), radius + gap, chord_mm=COARSE_MM)
+                area = area + self._metal_round(
+                    low, radius + gap, step_mm=0.25 if height == cutter.stick_out_mm else 0.0
+                )
             if low < self.jaw_low_mm:
                 area = area + grown(self.jaw_shadow(low), radius + gap, chord_mm=COARSE_MM)
         return area
+
+    def _metal_round(self, z_mm: float, by_mm: float, *, step_mm: float) -> Any:
+        """The metal above a height (taken down to a step) grown by a distance, kept until the work changes."""
+        z = math.floor(z_mm / step_mm) * step_mm if step_mm else z_mm
+        key = (round(z * 1e4), round(by_mm * 1e4))
+        if key not in self._metal_kept:
+            self._metal_kept[key] = grown(self.metal(z), by_mm, chord_mm=COARSE_MM)
+        return self._metal_kept[key]
 
     def _outside(self) -> Any:
         """All around the part's silhouette: below the jaw tops the metal there is what the jaws hold."""
@@ -177,6 +190,7 @@ class TiltView:
         left = self.work - body
         if left.status() == manifold3d.Error.NoError:
             self.work = left
+            self._metal_kept.clear()
 
     def top_at(self, *, x_mm: float, y_mm: float, radius_mm: float) -> float:
         """Height of the highest metal under a disc; -inf when there is none."""
