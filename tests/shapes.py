@@ -1,5 +1,8 @@
 """Small solids with answers that can be counted by hand, made with the kernel and measured by our own reader."""
 
+# pyright: reportAttributeAccessIssue=false
+# (the kernel package carries no types)
+
 from __future__ import annotations
 
 import math
@@ -21,7 +24,9 @@ def box(x: float, y: float, z: float) -> Any:
     return BRepPrimAPI_MakeBox(x, y, z).Solid()
 
 
-def drilled(shape: Any, *, at: tuple[float, float, float], along: tuple[float, float, float], dia: float, deep: float) -> Any:
+def drilled(
+    shape: Any, *, at: tuple[float, float, float], along: tuple[float, float, float], dia: float, deep: float
+) -> Any:
     """The shape less a flat-ended cylinder that starts at `at` and goes `deep` along `along`."""
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
     from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder

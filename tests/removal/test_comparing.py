@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 import trimesh
@@ -96,7 +98,7 @@ def test_inside_the_face_whose_target_is_nearest_decides() -> None:
     np.testing.assert_allclose(found.deviation_mm[inside], -(distances - offsets).min(axis=1)[inside], atol=1e-9)
 
 
-def step_block() -> dict[str, np.ndarray]:
+def step_block() -> dict[str, Any]:
     """A block 12 x 10 x 5: faces 0 floor, 1 top, 2.. sides."""
     low, high = np.zeros(3), np.array([12.0, 10.0, 5.0])
     corners = np.array([[x, y, z] for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])])

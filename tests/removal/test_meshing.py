@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pytest
@@ -113,7 +114,7 @@ def test_a_milled_slot_is_the_same_as_the_mesh_of_the_slotted_block() -> None:
     """Two ways to one shape: cutting the block, and stabbing the mesh of what should be left."""
     work = Fields.from_box(**GRID)
     cutter = (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=9.0, r_low_mm=1.0, r_high_mm=1.0),)
-    moves = {"starts_mm": np.array([[-2.0, 2.5, 1.3]]), "ends_mm": np.array([[8.0, 2.5, 1.3]])}
+    moves: dict[str, Any] = {"starts_mm": np.array([[-2.0, 2.5, 1.3]]), "ends_mm": np.array([[8.0, 2.5, 1.3]])}
     cut(work, pieces=cutter, axis=np.array([0.0, 0.0, 1.0]), **moves)
     profile = np.array([[0, 0], [5, 0], [5, 4], [3.5, 4], [3.5, 1.3], [1.5, 1.3], [1.5, 4], [0, 4]], dtype=float)
     points = np.vstack([np.column_stack([np.full(8, x), profile]) for x in (0.0, 6.0)])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import msgspec
 
@@ -19,8 +19,8 @@ def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
     Raises:   BadInput when the STEP file is broken or the job file is there already.
     """
     from proveout.intake.drafts import draft_job
-    from proveout.intake.step import read_solid
-    from proveout.sheets.numbered import numbered_svg
+    from proveout.intake.step import drawings, read_solid
+    from proveout.sheets.numbered import NUMBERED_VIEWS, numbered_svg
     from proveout.stages import survey
 
     target = out if out is not None else step.with_suffix(".toml")
@@ -30,8 +30,11 @@ def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
     named = step.name if step.absolute().parent == target.absolute().parent else str(step.absolute())
     text = draft_job(read, surveyed, step=named, number=step.stem)
     drawing = target.with_suffix(".svg")
+    seen = drawings(read.solid, [(view.view_direction, view.up) for view in NUMBERED_VIEWS])
+    picture = numbered_svg(read.solid, surveyed, drawings=seen)
+    _refuse_existing(drawing)
     _write(target, text)
-    _write(drawing, numbered_svg(read.solid, surveyed))
+    _write(drawing, picture)
     lines = [f"Written: {target} and its numbered drawing {drawing}"]
     lines += [f"Note: {w}" for w in read.warnings]
     lines += [f"Another solid in the file: {o.name} (plan it with --solid)" for o in read.other_solids]
@@ -70,7 +73,7 @@ def shop_in_words(file: Path) -> list[str]:
     return check_words(read_shop(file))
 
 
-def schema_text(kind: str) -> str:
+def schema_text(kind: Literal["plan", "job", "shop"]) -> str:
     """JSON schema of plan.json, of a job file or of a shop file."""
     if kind == "plan":
         from proveout.model.plan import Plan

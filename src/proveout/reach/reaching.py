@@ -86,7 +86,7 @@ def widened(heights: Floats, *, radius_px: float, highest: bool) -> Floats:
 
 
 def _wide(heights: Floats, *, radius_px: float) -> Floats:
-    """The highest value within a large disc, taken over blocks of COARSE pixels: never too low, at most a block wide."""
+    """The highest value within a large disc, by blocks of COARSE pixels: never too low, at most a block wide."""
     nx, ny = heights.shape
     padded = np.full((-(-nx // COARSE) * COARSE, -(-ny // COARSE) * COARSE), BARE)
     padded[:nx, :ny] = heights

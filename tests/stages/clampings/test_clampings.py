@@ -22,7 +22,9 @@ from proveout.stages import clampings, survey
 PLATE = (60.0, 40.0, 20.0)
 
 
-def chosen(solid: Solid, *, jaws: tuple[Jaws, ...] = (TOOTHED, SOFT), pins: tuple[Pin, ...] = ()) -> Decision[ClampingChoice]:
+def chosen(
+    solid: Solid, *, jaws: tuple[Jaws, ...] = (TOOTHED, SOFT), pins: tuple[Pin, ...] = ()
+) -> Decision[ClampingChoice]:
     seen = survey.decide(solid=solid, run=Run()).value
     return clampings.decide(
         solid=solid, target=target_of(solid), survey=seen, machines=(MILL,), vises=(VISE,), jaws=jaws, cutters=CUTTERS,
@@ -36,7 +38,7 @@ def plate() -> Any:
     return drilled(shape, at=(50, 20, -1), along=(0, 0, 1), dia=6.6, deep=30)
 
 
-def blank_for(solid: Solid) -> Blank:
+def the_blank() -> Blank:
     """1 mm on every side, a strip of 4.5 mm below."""
     return Blank(
         bar_id="none", length_axis=0, low_mm=(-1.0, -1.0, -4.5), high_mm=(61.0, 41.0, 21.0), cut_length_mm=62.0,
@@ -76,7 +78,7 @@ def test_a_pinned_way_up_is_kept_and_an_unknown_pin_is_refused_with_the_choices(
     solid = solid_of(plate())
     best = chosen(solid, pins=(Pin(quantity="up", value="-z"),)).value.sequences[0]
     assert best.holds[0].up == (0.0, 0.0, -1.0)
-    with pytest.raises(BadInput, match="pinned machine is not in the shop.*mill"):
+    with pytest.raises(BadInput, match=r"pinned machine is not in the shop.*mill"):
         chosen(solid, pins=(Pin(quantity="machine", value="no such"),))
 
 
@@ -84,11 +86,11 @@ def test_frames_put_zero_at_stop_fixed_jaw_and_seat() -> None:
     solid = solid_of(plate())
     sequence = chosen(solid).value.sequences[0]
     laid = clampings.place(
-        sequence=sequence, blank=blank_for(solid), target=target_of(solid), machines=(MILL,), vises=(VISE,),
+        sequence=sequence, blank=the_blank(), target=target_of(solid), machines=(MILL,), vises=(VISE,),
         jaws=(TOOTHED, SOFT), bars=(),
     )  # fmt: skip
     first, second = laid.value.clampings
-    corners = first.frame.into(np.array([blank_for(solid).low_mm, blank_for(solid).high_mm]))
+    corners = first.frame.into(np.array([the_blank().low_mm, the_blank().high_mm]))
     assert corners.min(axis=0) == pytest.approx((0.0, -42.0, 0.0))
     assert corners.max(axis=0) == pytest.approx((62.0, 0.0, 25.5))
     assert (first.jaw_top_mm, first.gap_mm, first.jaw_middle_mm) == (3.0, 42.0, 31.0)
@@ -108,7 +110,7 @@ def test_smooth_jaws_on_the_raw_bar_are_not_let_through() -> None:
     pinned = (Pin(quantity="jaws", value="smooth"),)
     sequence = chosen(solid, jaws=(SMOOTH, TOOTHED, SOFT), pins=pinned).value.sequences[0]
     laid = clampings.place(
-        sequence=sequence, blank=blank_for(solid), target=target_of(solid), machines=(MILL,), vises=(VISE,),
+        sequence=sequence, blank=the_blank(), target=target_of(solid), machines=(MILL,), vises=(VISE,),
         jaws=(SMOOTH, TOOTHED, SOFT), bars=(),
     )  # fmt: skip
     failing = [p for p in laid.proofs if p.verdict != "holds"]

@@ -40,7 +40,7 @@ def decide(
 ) -> Decision[RemovalCheck]:
     """Replay all passes on the blank and compare with the target.
 
-    coarse_ratio: 1 for the verdict that stands; above, a quicker replay on a coarser grid while limits are being sought.
+    coarse_ratio: 1 for the verdict that stands; above, a quicker replay on a coarser grid while limits are sought.
     """
     pitch = round(pitch_for(blank) * coarse_ratio, 3)
     low, high = np.array(blank.low_mm), np.array(blank.high_mm)
