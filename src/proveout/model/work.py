@@ -246,7 +246,8 @@ class PassCut(Noun, frozen=True, kw_only=True):
 
     removed_mm3 by the move-by-move sum; engagement_mm2: largest and 95th percentile cut section (removed volume
     over path length) of its cutting moves; rapid_mm: longest metal met on a rapid move; body_mm: longest metal met
-    by shank or holder; top_mm: highest cutter-tip height and low_mm lowest, in the tilt's frame.
+    by shank or holder; high_mm: highest cutter-tip height and low_mm lowest, in the tilt's frame; tooth_feed_max_mm:
+    largest feed per tooth of the moves that met metal.
     """
 
     pass_id: str
@@ -257,6 +258,7 @@ class PassCut(Noun, frozen=True, kw_only=True):
     body_mm: float
     low_mm: float
     high_mm: float
+    tooth_feed_max_mm: float = 0.0
 
 
 class RemovalCheck(Noun, frozen=True, kw_only=True):

@@ -15,8 +15,13 @@ from proveout.model.work import Clamping, Moves, Pass, PassCut
 from proveout.removal.fields import Fields
 from proveout.removal.sweeping import cut, overlap_mm
 
-WINDOW_MM = 3.0
+# a cut section is the mean over a stretch of path: a quarter of the cutter's diameter, within these bounds. Long moves
+# are divided, so that air at their ends or a thin web in their middle does not water the section down
+WINDOW_LEAST_MM, WINDOW_MOST_MM = 1.0, 3.0
 TOUCH_MM = 0.02
+# moves with less than this share of the largest section do not count for the feed: even at three times the feed they
+# push with an eighth of the largest force
+SLIGHT_RATIO = 0.05
 # a thread stands in the solid as its hole: its flanks go beyond it on purpose and are not in the replay
 THREAD_KINDS = ("tap", "mill thread")
 JAW_PITCH_MM = 0.5
@@ -32,29 +37,73 @@ def replay_pass(
     """
     cutting, body = cutting_pieces(cutter), body_pieces(cutter)
     axis = np.array(frame.z)
-    points = frame.out_of(moves.points)
-    starts, ends = points[:-1], points[1:]
-    rapid = moves.feed_mm_per_s[1:] <= 0.0
+    window = max(WINDOW_LEAST_MM, min(WINDOW_MOST_MM, cutter.diameter_mm / 4.0))
+    starts, ends, feeds = _divided(frame.out_of(moves.points), moves.feed_mm_per_s, window_mm=window)
+    rapid = feeds <= 0.0
     removed = np.zeros((len(starts), 3))
     rapid_mm, body_mm = 0.0, 0.0
     for first, last in _runs(rapid):
         s, e = starts[first:last], ends[first:last]
         if rapid[first]:
             rapid_mm = max(rapid_mm, _most(fields, cutting, axis, s, e))
-        elif one.kind not in THREAD_KINDS:
-            removed[first:last] = cut(fields, pieces=cutting, axis=axis, starts_mm=s, ends_mm=e)
-        if body:
-            body_mm = max(body_mm, _most(fields, body, axis, s, e))
+        edges = cutting if not rapid[first] and one.kind not in THREAD_KINDS else ()
+        met, removed[first:last] = _cut_and_watch(fields, edges, body, axis, s, e)
+        body_mm = max(body_mm, met)
     lengths = np.linalg.norm(ends - starts, axis=1)
-    sections = _sections(np.median(removed, axis=1)[~rapid], lengths[~rapid])
+    each = np.median(removed, axis=1)
+    sections = _sections(each[~rapid], lengths[~rapid], window_mm=window)
+    most = float(sections.max()) if len(sections) else 0.0
+    meets = (each > SLIGHT_RATIO * most * lengths) & (each > 0.0) & ~rapid
+    turns_per_s = one.speed_rad_per_s / (2.0 * np.pi)
+    tooth_feed = float(feeds[meets].max()) / (turns_per_s * max(cutter.flutes_count, 1)) if meets.any() else 0.0
     cut_result = PassCut(
         pass_id=one.id, removed_mm3=float(np.median(removed.sum(axis=0))),
-        section_max_mm2=float(sections.max()) if len(sections) else 0.0,
+        section_max_mm2=most,
         section_p95_mm2=float(np.quantile(sections, 0.95)) if len(sections) else 0.0,
         rapid_mm=rapid_mm, body_mm=body_mm, low_mm=float(moves.points[:, 2].min()),
-        high_mm=float(moves.points[:, 2].max()),
+        high_mm=float(moves.points[:, 2].max()), tooth_feed_max_mm=tooth_feed,
     )  # fmt: skip
     return cut_result, removed.sum(axis=0)
+
+
+def _divided(
+    points: NDArray[np.float64], feed_mm_per_s: NDArray[np.float64], *, window_mm: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Starts (n, 3), ends (n, 3) and feeds (n,) of the moves, feed moves divided into parts of at most the window."""
+    starts, ends, feeds = points[:-1], points[1:], feed_mm_per_s[1:]
+    lengths = np.linalg.norm(ends - starts, axis=1)
+    counts = np.where(feeds > 0.0, np.maximum(1, np.ceil(lengths / window_mm - 1e-9)), 1).astype(np.int64)
+    owner = np.repeat(np.arange(len(starts)), counts)
+    step = np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts)
+    low, high = (step / counts[owner])[:, None], ((step + 1) / counts[owner])[:, None]
+    way = ends - starts
+    divided_ends = np.where(high < 1.0, starts[owner] + high * way[owner], ends[owner])
+    return starts[owner] + low * way[owner], divided_ends, feeds[owner]
+
+
+def _cut_and_watch(
+    fields: Fields, edges: Sequence[Piece], body: Sequence[Piece], axis: NDArray[np.float64],
+    s: NDArray[np.float64], e: NDArray[np.float64],
+) -> tuple[float, NDArray[np.float64]]:  # fmt: skip
+    """Cuts a run of moves; returns the longest metal that shank and holder meet, and what each move removed (n, 3).
+
+    Metal that stands when the body comes by counts, though a later move of the run may take it away: where the body
+    would meet the metal of before the run, the moves are taken one by one.
+    """
+    removed = np.zeros((len(s), 3))
+    depths = overlap_mm(fields, pieces=body, axis=axis, starts_mm=s, ends_mm=e) if body else np.zeros(len(s))
+    if not edges:
+        return float(depths.max()), removed
+    met, done = 0.0, 0
+    for at in np.flatnonzero(depths > TOUCH_MM).tolist():
+        removed[done : at + 1] = cut(
+            fields, pieces=edges, axis=axis, starts_mm=s[done : at + 1], ends_mm=e[done : at + 1]
+        )
+        met = max(met, _most(fields, body, axis, s[at : at + 1], e[at : at + 1]))
+        done = at + 1
+    if done < len(s):
+        removed[done:] = cut(fields, pieces=edges, axis=axis, starts_mm=s[done:], ends_mm=e[done:])
+    return met, removed
 
 
 def _runs(rapid: NDArray[np.bool_]) -> list[tuple[int, int]]:
@@ -72,30 +121,36 @@ def _most(
     return float(overlap_mm(fields, pieces=pieces, axis=axis, starts_mm=s, ends_mm=e).max())
 
 
-def _sections(removed_mm3: NDArray[np.float64], lengths_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Cut section over stretches of at least WINDOW_MM of path, mm2."""
+def _sections(
+    removed_mm3: NDArray[np.float64], lengths_mm: NDArray[np.float64], *, window_mm: float
+) -> NDArray[np.float64]:
+    """Cut section of the stretch that begins with each move and is as long as the window at least, mm2."""
     if len(lengths_mm) == 0 or lengths_mm.sum() <= 0.0:
         return np.zeros(0)
-    path = np.cumsum(lengths_mm)
-    count = max(1, int(path[-1] / WINDOW_MM))
-    owner = np.minimum((path - 1e-9) / (path[-1] / count), count - 1).astype(int)
-    volume = np.bincount(owner, weights=removed_mm3, minlength=count)
-    length = np.bincount(owner, weights=lengths_mm, minlength=count)
-    return np.asarray(volume[length > 0.0] / length[length > 0.0])
+    path = np.concatenate([[0.0], np.cumsum(lengths_mm)])
+    volume = np.concatenate([[0.0], np.cumsum(removed_mm3)])
+    first = np.arange(len(lengths_mm))
+    last = np.searchsorted(path, path[:-1] + window_mm - 1e-6)
+    # a path shorter than the window, or its last stretch, is taken from its end backward
+    last = np.minimum(np.maximum(last, first + 1), len(lengths_mm))
+    begin = np.minimum(first, np.maximum(np.searchsorted(path, path[last] - window_mm + 1e-6, side="right") - 1, 0))
+    run = path[last] - path[begin]
+    return np.asarray((volume[last] - volume[begin])[run > 0.0] / run[run > 0.0])
 
 
 def jaw_strikes(
     *, clamping: Clamping, vise: Vise, passes: Sequence[tuple[Pass, Moves, Cutter, Frame]]
 ) -> tuple[str, ...]:
-    """Passes in which cutter, shank or holder meets a jaw, as sentences; worked out in the clamping's frame."""
+    """Passes in which cutter, shank or holder meets a jaw or the seat, as sentences; in the clamping's frame."""
     middle = clamping.jaw_middle_mm
     struck: list[str] = []
-    for name, span in (
-        ("fixed jaw", (0.0, JAW_DEPTH_MM)),
-        ("moving jaw", (-clamping.gap_mm - JAW_DEPTH_MM, -clamping.gap_mm)),
+    for name, span, top in (
+        ("fixed jaw", (0.0, JAW_DEPTH_MM), clamping.jaw_top_mm),
+        ("moving jaw", (-clamping.gap_mm - JAW_DEPTH_MM, -clamping.gap_mm), clamping.jaw_top_mm),
+        ("seat", (-clamping.gap_mm, 0.0), 0.0),
     ):
         low = np.array([middle - vise.jaw_length_mm / 2.0, span[0], -vise.jaw_height_mm])
-        high = np.array([middle + vise.jaw_length_mm / 2.0, span[1], clamping.jaw_top_mm])
+        high = np.array([middle + vise.jaw_length_mm / 2.0, span[1], top])
         jaw = Fields.from_box(low_mm=low, high_mm=high, pitch_mm=JAW_PITCH_MM)
         for one, moves, cutter, frame in passes:
             points = clamping.frame.into(frame.out_of(moves.points))
