@@ -13,6 +13,7 @@ from proveout.removal.comparing import deviation, difference_mm3, per_face
 from proveout.removal.fields import Fields
 from proveout.removal.meshing import mesh_fields
 from proveout.stages.removal_check.replay import TOUCH_MM, jaw_strikes, replay_pass
+from proveout.stages.removal_check.unseen import covered_mm
 
 GOUGE_LIMIT_MM = 0.01
 LEFTOVER_LIMIT_MM = 0.05
@@ -76,10 +77,11 @@ def decide(
             face_offset_mm=np.zeros(len(target.face_ids)),
         )
     )  # fmt: skip
+    unseen = covered_mm(fields, wanted, target, [i for i in range(len(target.face_ids)) if i not in found])
     faces = tuple(
         FaceDeviation(
             face_id=face_id,
-            leftover_mm=round(found.get(i, (0.0, 0.0, 0))[0], 6),
+            leftover_mm=round(found[i][0] if i in found else unseen.get(i, 0.0), 6),
             gouge_mm=round(found.get(i, (0.0, 0.0, 0))[1], 6),
             points_count=found.get(i, (0.0, 0.0, 0))[2],
         )
