@@ -244,9 +244,10 @@ class FaceDeviation(Noun, frozen=True, kw_only=True):
 class PassCut(Noun, frozen=True, kw_only=True):
     """What the replay measured of one pass.
 
-    removed_mm3 by the move-by-move sum; engagement_mm2: largest and 95th percentile cut section (removed volume
-    over path length) of its cutting moves; rapid_mm: longest metal met on a rapid move; body_mm: longest metal met
-    by shank or holder; high_mm: highest cutter-tip height and low_mm lowest, in the tilt's frame; tooth_feed_max_mm:
+    removed_mm3 by the move-by-move sum; section_max_mm2, section_p95_mm2: largest and 95th percentile cut section
+    (removed volume over path length) of its cutting moves other than plunges; rapid_mm: longest metal met on a rapid
+    move; body_mm: longest metal met by shank or holder; high_mm: highest cutter-tip height and low_mm lowest, in the
+    tilt's frame; tooth_feed_max_mm:
     largest feed per tooth of the moves that met metal.
     """
 

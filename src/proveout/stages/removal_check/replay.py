@@ -22,6 +22,7 @@ TOUCH_MM = 0.02
 # moves with less than this share of the largest section do not count for the feed: even at three times the feed they
 # push with an eighth of the largest force
 SLIGHT_RATIO = 0.05
+STEEP_RATIO = 0.7
 # a thread stands in the solid as its hole: its flanks go beyond it on purpose and are not in the replay
 THREAD_KINDS = ("tap", "mill thread")
 JAW_PITCH_MM = 0.5
@@ -51,7 +52,9 @@ def replay_pass(
         body_mm = max(body_mm, met)
     lengths = np.linalg.norm(ends - starts, axis=1)
     each = np.median(removed, axis=1)
-    sections = _sections(each[~rapid], lengths[~rapid], window_mm=window)
+    # a plunge cuts with the end, not with the side: its section says nothing of an engagement
+    sideways = ~rapid & ((starts - ends) @ axis <= STEEP_RATIO * lengths)
+    sections = _sections(each[sideways], lengths[sideways], window_mm=window)
     most = float(sections.max()) if len(sections) else 0.0
     meets = (each > SLIGHT_RATIO * most * lengths) & (each > 0.0) & ~rapid
     turns_per_s = one.speed_rad_per_s / (2.0 * np.pi)
