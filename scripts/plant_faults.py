@@ -1,8 +1,9 @@
 """Plant each fault of tests/faults/*.toml in a copy of the code and demand that the test it names fails.
 
-A fault: id, file, find (source text occurring once), replace, test (a pytest node id). Before anything is planted the
-named tests must pass in the copy. A planted test counts as caught only when it fails while it runs: a file that no
-longer compiles, imports or collects proves nothing about the check.
+A fault: id, file, find (source text occurring once), replace, test (a pytest node id), and for a kernel perhaps
+jit = false: then the test runs the plain twin of the kernels, as nothing needs to be compiled anew. Before anything is
+planted the named tests must pass in the copy. A planted test counts as caught only when it fails while it runs: a file
+that no longer compiles, imports or collects proves nothing about the check.
 """
 
 from __future__ import annotations
@@ -15,7 +16,6 @@ import shutil
 import subprocess
 import sys
 import tempfile
-import time
 import tomllib
 import xml.etree.ElementTree as ET
 from collections import defaultdict
@@ -49,6 +49,7 @@ class Fault:
     find: str
     replace: str
     test: str
+    jit: bool = True
 
     @property
     def area(self) -> str:
@@ -62,7 +63,7 @@ class Result:
 
     fault: Fault
     why: str
-    seconds: float
+    cpu_s: float
 
 
 def read_faults(folder: Path) -> list[Fault]:
@@ -70,8 +71,16 @@ def read_faults(folder: Path) -> list[Fault]:
     faults: list[Fault] = []
     for path in sorted(folder.glob("*.toml")):
         for entry in tomllib.loads(path.read_text(encoding="utf-8")).get("fault", []):
-            if set(entry) != FIELDS or not all(isinstance(value, str) for value in entry.values()):
-                message = f"{path.name}: a fault has exactly the texts {sorted(FIELDS)}; found {sorted(entry)}"
+            texts = {name: value for name, value in entry.items() if name != "jit"}
+            if (
+                set(texts) != FIELDS
+                or not all(isinstance(value, str) for value in texts.values())
+                or not isinstance(entry.get("jit", True), bool)
+            ):
+                message = (
+                    f"{path.name}: a fault has exactly the texts {sorted(FIELDS)} and perhaps jit = false; "
+                    f"found {sorted(entry)}"
+                )
                 raise ValueError(message)
             faults.append(Fault(**entry))
     ids = [fault.id for fault in faults]
@@ -112,6 +121,7 @@ class Bed:
         self.reports = place / "report.xml"
         self.log = place / "log"
         self.plantings = 0
+        self.cpu_s = 0.0
 
     def __enter__(self) -> Self:
         environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
@@ -128,15 +138,15 @@ class Bed:
     def __exit__(self, *_: object) -> None:
         self.server.communicate()
 
-    def run(self, tests: list[str], compiled: Path) -> tuple[int, str]:
-        """Run pytest on the node ids; its exit status and its output."""
+    def run(self, tests: list[str], compiled: Path, *, jit: bool = True) -> tuple[int, str]:
+        """Run pytest on the node ids, the kernels compiled or plain; its exit status and its output."""
         self.reports.unlink(missing_ok=True)
         arguments = ["-x", "-q", "-p", "no:xdist", "-p", "no:cacheprovider", "--color=no"]
         arguments += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # the server has some plugins loaded
         arguments += ["--durations=0", "--durations-min=9999", f"--junit-xml={self.reports}", *tests]
         request = {
             "arguments": arguments,
-            "environment": {"NUMBA_CACHE_DIR": str(compiled)},
+            "environment": {"NUMBA_CACHE_DIR": str(compiled), "NUMBA_DISABLE_JIT": "0" if jit else "1"},
             "log": str(self.log),
             "limit_s": TEST_LIMIT_S,
         }
@@ -144,11 +154,13 @@ class Bed:
         assert self.server.stdout
         self.server.stdin.write(json.dumps(request) + "\n")
         self.server.stdin.flush()
-        status = self.server.stdout.readline()
-        if not status:
+        line = self.server.stdout.readline()
+        if not line:
             message = f"the process that runs the tests ended with {self.server.wait()}"
             raise RuntimeError(message)
-        return int(status), self.log.read_text(encoding="utf-8", errors="replace")
+        answer = json.loads(line)
+        self.cpu_s += answer["cpu_s"]
+        return answer["status"], self.log.read_text(encoding="utf-8", errors="replace")
 
     def failure(self) -> str:
         """The first failure's message in the last run, empty when nothing failed while it ran."""
@@ -161,12 +173,13 @@ class Bed:
         before, stamp = path.read_text(encoding="utf-8"), path.stat()
         self.plantings += 1
         with tempfile.TemporaryDirectory(dir=self.root.parent) as copied:
-            compiled = self._cache_without(path, Path(copied)) if "kernels" in path.parts else self.warm_cache
+            compiled_anew = fault.jit and "kernels" in path.parts
+            compiled = self._cache_without(path, Path(copied)) if compiled_anew else self.warm_cache
             path.write_text(before.replace(fault.find, fault.replace), encoding="utf-8")
             # byte code is kept by whole second and size: give every planting a second of its own
             os.utime(path, (stamp.st_atime, stamp.st_mtime + 10 * self.plantings))
             try:
-                status, output = self.run([fault.test], compiled)
+                status, output = self.run([fault.test], compiled, jit=fault.jit)
             finally:
                 path.write_text(before, encoding="utf-8")
                 os.utime(path, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
@@ -231,20 +244,23 @@ def work_through(share: list[Fault], source: Path, tell: Callable[[Result], None
     """Plant a share of the faults in one copy and tell each result as it comes."""
     with tempfile.TemporaryDirectory(prefix="proveout-faults-") as place, Bed(source, Path(place)) as bed:
         whys = {fault.id: wrongness(fault, bed.root) for fault in share}
-        tests = sorted({fault.test for fault in share if not whys[fault.id]})
-        failing: dict[str, str] = {}
-        if tests and bed.run(tests, bed.warm_cache)[0] != 0:
+        failing: dict[tuple[str, bool], str] = {}
+        for jit in (True, False):
+            tests = sorted({fault.test for fault in share if not whys[fault.id] and fault.jit == jit})
+            if not tests or bed.run(tests, bed.warm_cache, jit=jit)[0] == 0:
+                continue
             for test in tests:
-                status, output = bed.run([test], bed.warm_cache)
+                status, output = bed.run([test], bed.warm_cache, jit=jit)
                 if status != 0:
-                    failing[test] = (
+                    failing[test, jit] = (
                         f"the test does not pass before anything is planted (pytest {status}):\n{output[-1500:]}"
                     )
+        print(f"{bed.cpu_s:.1f} s of processor time before anything was planted", file=sys.stderr)
         results = []
         for fault in share:
-            begin = time.monotonic()
-            why = whys[fault.id] or failing.get(fault.test, "") or bed.plant(fault)
-            results.append(Result(fault=fault, why=why, seconds=time.monotonic() - begin))
+            before_s = bed.cpu_s
+            why = whys[fault.id] or failing.get((fault.test, fault.jit), "") or bed.plant(fault)
+            results.append(Result(fault=fault, why=why, cpu_s=bed.cpu_s - before_s))
             tell(results[-1])
         return results
 
@@ -261,9 +277,9 @@ def plant_all(
 
 
 def row(result: Result) -> str:
-    """One line: how it came out, how long it took, which fault, which test."""
+    """One line: how it came out, its processor time, which fault, which test."""
     word = "FAILED" if result.why else "caught"
-    return f"{word:7} {result.seconds:5.1f} s  {result.fault.id:40} {result.fault.test}"
+    return f"{word:7} {result.cpu_s:5.1f} s  {result.fault.id:40} {result.fault.test}"
 
 
 def table(results: list[Result]) -> str:

@@ -1,8 +1,9 @@
 """A process that has pytest and the slow libraries loaded and runs pytest in a fork of itself on request.
 
-Reads one JSON object a line: {"arguments", "environment", "log", "limit_s"}; answers each with the exit status of
-pytest on a line, 124 when it was stopped at its limit. Nothing of Proveout is loaded before the fork, so every fork
-reads the code as it lies on the disk at that moment. Used for planted faults; needs a system that can fork.
+Reads one JSON object a line: {"arguments", "environment", "log", "limit_s"}; answers each with one: {"status",
+"cpu_s"}, the exit status of pytest (124 when it was stopped at its limit) and the processor time of the fork and its
+children. Nothing of Proveout is loaded before the fork, so every fork reads the code as it lies on the disk at that
+moment. Used for planted faults; needs a system that can fork.
 """
 
 from __future__ import annotations
@@ -15,12 +16,14 @@ import time
 
 import hypothesis  # noqa: F401  # loaded for the forks, as are the next ones
 import msgspec  # noqa: F401
+import numba
 import numpy  # noqa: ICN001, F401
 import OCP  # noqa: F401
 import pytest
+import scipy.optimize
+import scipy.spatial  # noqa: F401
 import shapely  # noqa: F401
-
-# The compiler is not loaded here: it reads the place of its cache when it is loaded, and that place differs by fork.
+import trimesh  # noqa: F401
 
 
 def _run_in_child(arguments: list[str], environment: dict[str, str], log: str) -> None:
@@ -31,6 +34,7 @@ def _run_in_child(arguments: list[str], environment: dict[str, str], log: str) -
     os.dup2(place, 2)
     os.setsid()
     os.environ.update(environment)
+    numba.core.config.reload_config()  # the place of its cache, and whether it compiles at all, differ by fork
     status = 3  # pytest's own word for an internal error
     try:
         status = int(pytest.main(arguments))
@@ -40,27 +44,28 @@ def _run_in_child(arguments: list[str], environment: dict[str, str], log: str) -
         os._exit(status)
 
 
-def run(arguments: list[str], environment: dict[str, str], log: str, limit_s: float) -> int:
-    """Exit status of pytest in a fork; 124 when it passed its limit and was stopped with its children."""
+def run(arguments: list[str], environment: dict[str, str], log: str, limit_s: float) -> tuple[int, float]:
+    """Exit status and processor seconds of pytest in a fork; 124 when it passed its limit and was stopped."""
     child = os.fork()
     if child == 0:
         _run_in_child(arguments, environment, log)
     end = time.monotonic() + limit_s
     while True:
-        done, status = os.waitpid(child, os.WNOHANG)
+        done, status, usage = os.wait4(child, os.WNOHANG)
         if done:
-            return os.waitstatus_to_exitcode(status)
+            return os.waitstatus_to_exitcode(status), usage.ru_utime + usage.ru_stime
         if time.monotonic() > end:
             os.killpg(child, signal.SIGKILL)
-            os.waitpid(child, 0)
-            return 124
+            _, _, usage = os.wait4(child, 0)
+            return 124, usage.ru_utime + usage.ru_stime
         time.sleep(0.01)
 
 
 def main() -> None:
     """Answer requests until the input ends."""
     for request in sys.stdin:
-        print(run(**json.loads(request)), flush=True)
+        status, cpu_s = run(**json.loads(request))
+        print(json.dumps({"status": status, "cpu_s": cpu_s}), flush=True)
 
 
 if __name__ == "__main__":

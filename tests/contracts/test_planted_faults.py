@@ -118,6 +118,30 @@ def test_a_fault_in_compiled_code_reaches_the_kernels_that_hold_it(checkout: Pat
     assert whys == ["", "NOT CAUGHT: the test still passes"]
 
 
+def test_a_fault_may_ask_for_the_plain_twin_of_a_kernel(checkout: Path) -> None:
+    """The test passes only where nothing is compiled."""
+    kernels = checkout / "src" / "proveout" / "engine" / "kernels"
+    kernels.mkdir(parents=True)
+    for folder in (kernels, kernels.parent):
+        (folder / "__init__.py").touch()
+    (kernels / "inner.py").write_text(KERNEL)
+    test = (
+        "from proveout.engine.kernels.inner import inner\n"
+        "def test_inner():\n    assert not hasattr(inner, 'py_func')\n    assert inner(2.0) == 4.0\n"
+    )
+    (checkout / "tests" / "small" / "test_inner.py").write_text(test)
+    common = {
+        "file": "src/proveout/engine/kernels/inner.py",
+        "find": "x + x",
+        "replace": "x - x",
+        "test": "tests/small/test_inner.py::test_inner",
+    }
+    faults = [Fault(id="plain", jit=False, **common), Fault(id="compiled", **common)]
+    plain, compiled = (result.why for result in plant_all(faults, source=checkout, workers=1))
+    assert plain == ""
+    assert compiled.startswith("the test does not pass before anything is planted")
+
+
 def test_the_copy_is_restored_after_every_planting(checkout: Path, tmp_path: Path) -> None:
     with Bed(checkout, tmp_path / "place") as bed:
         assert bed.plant(small("caught", "x + x", "x - x")) == ""
@@ -142,9 +166,12 @@ def test_the_list_refuses_a_second_fault_of_one_id_and_a_missing_field(tmp_path:
     (tmp_path / "twice.toml").write_text(entry * 2)
     with pytest.raises(ValueError, match="used twice"):
         read_faults(tmp_path)
-    (tmp_path / "twice.toml").write_text(entry.replace('find = "x"\n', ""))
-    with pytest.raises(ValueError, match="exactly the texts"):
-        read_faults(tmp_path)
+    for wrong in (entry.replace('find = "x"\n', ""), entry + "jit = 0\n"):
+        (tmp_path / "twice.toml").write_text(wrong)
+        with pytest.raises(ValueError, match="exactly the texts"):
+            read_faults(tmp_path)
+    (tmp_path / "twice.toml").write_text(entry + "jit = false\n")
+    assert [fault.jit for fault in read_faults(tmp_path)] == [False]
 
 
 def test_the_faults_of_one_test_file_stay_together() -> None:
