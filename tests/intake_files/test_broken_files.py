@@ -35,6 +35,8 @@ CASES = [
 def test_a_broken_file_is_refused_with_its_message(noun: str, case: dict[str, str]) -> None:
     name, read = READERS[noun]
     text = (EXAMPLES / name).read_text(encoding="utf-8")
+    if noun == "job":  # without its masks and pins: the cases write their own
+        text = text.partition("\n[masked]")[0]
     if "find" in case:
         assert case["find"] in text
         broken = text.replace(case["find"], case["replace"], 1)
