@@ -247,8 +247,8 @@ class PassCut(Noun, frozen=True, kw_only=True):
     removed_mm3 by the move-by-move sum; section_max_mm2, section_p95_mm2: largest and 95th percentile cut section
     (removed volume over path length) of its cutting moves other than plunges; rapid_mm: longest metal met on a rapid
     move; body_mm: longest metal met by shank or holder; high_mm: highest cutter-tip height and low_mm lowest, in the
-    tilt's frame; tooth_feed_max_mm:
-    largest feed per tooth of the moves that met metal.
+    tilt's frame; tooth_feed_max_mm: largest feed per tooth of the moves that met metal; plunge_max_mm2: largest
+    section of the plunges.
     """
 
     pass_id: str
@@ -260,6 +260,7 @@ class PassCut(Noun, frozen=True, kw_only=True):
     low_mm: float
     high_mm: float
     tooth_feed_max_mm: float = 0.0
+    plunge_max_mm2: float = 0.0
 
 
 class RemovalCheck(Noun, frozen=True, kw_only=True):

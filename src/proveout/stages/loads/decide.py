@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from proveout.cutting.drilling import drill_thrust_n, drill_torque_n_mm
-from proveout.cutting.engaged_length import engaged_edge_length_mm
-from proveout.cutting.force_bound import engaged_teeth_count, milling_force_bound
 from proveout.cutting.tapping import tap_torque_by_pitch_n_mm
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact, exact_fact
@@ -16,17 +15,16 @@ from proveout.model.loads import PassLoad
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
-from proveout.model.work import Clamping, Moves, Pass, PassCut, PassPlan
+from proveout.model.work import Blank, Clamping, Moves, Pass, PassCut, PassPlan
 from proveout.quantities.units import MW_PER_KW, rpm_from_rad_per_s
+from proveout.stages.loads.milling import milling_load
 
-# common practice, no source: run-out of a cutter in its holder, radial to tangential force, helix of a cutter
-RUNOUT_MM = 0.02
-RADIAL_RATIO = 0.6
-HELIX_LOW_RAD, HELIX_HIGH_RAD = math.radians(30.0), math.radians(45.0)
 # aluminium of HB 100 in the drill maker's formula (facts.md 1e), raised by 30 % for a worn drill
 DRILL_MATERIAL_RATIO = 1.01 * 1.3
 EFFICIENCY_RATIO = 0.8
 HOLE_KINDS = ("drill", "peck", "spot", "ream", "tap")
+# what the drill maker's table covers; a larger drill or feed is not shown
+DRILL_MOST_MM, DRILL_FEED_MOST_MM = 40.0, 1.0
 # long-chipping aluminium in the tap maker's formula (facts.md 1f), doubled for a dull tap
 TAP_PRESSURE_MPA = 2.0 * 800.0
 
@@ -40,12 +38,13 @@ def decide(
     machines: tuple[Machine, ...],
     pressure_mpa: Fact,
     exponent_ratio: float,
+    blank: Blank | None = None,
     run: Run,
 ) -> Decision[tuple[PassLoad, ...]]:
     """Bounds for all passes and what they mean for spindle and cutter.
 
     Args:     cuts: the replay's measurement of the same passes.   pressure_mpa: k_c1.1 as an interval; its high end
-              is used.   exponent_ratio: m_c.
+              is used.   exponent_ratio: m_c.   blank: no cut can lie outside it; without it only the path bounds.
     """
     by_cutter = {c.id: c for c in cutters}
     by_clamping = {c.id: c for c in clampings}
@@ -58,7 +57,7 @@ def decide(
         tilt = next(t for t in clamping.tilts if t.id == one.tilt_id)
         loads.append(
             _load(one, plan.moves[one.moves_digest], by_cut.get(one.id), clamping, tilt.frame,
-                  by_cutter[one.cutter_id], pressure_mpa, exponent_ratio)
+                  by_cutter[one.cutter_id], pressure_mpa, exponent_ratio, blank)
         )  # fmt: skip
     proofs = _proofs(plan, tuple(loads), by_clamping, by_cutter, by_machine, pressure_mpa)
     return Decision(value=tuple(loads), proofs=proofs)
@@ -73,8 +72,10 @@ def _load(
     cutter: Cutter,
     pressure_mpa: Fact,
     exponent_ratio: float,
+    blank: Blank | None,
 ) -> PassLoad:
     axial, radial = one.axial_mm, one.radial_mm
+    edges_mm = 0.0  # how far from the axis the force acts: drill and tap push evenly, with a couple beside
     diameter = cutter.diameter_mm
     if one.kind == "tap":
         pitch = cutter.pitch_mm if cutter.pitch_mm > 0.0 else one.tooth_feed_mm * cutter.flutes_count
@@ -83,43 +84,49 @@ def _load(
         # a tap that drags on its feed pushes or pulls; how hard depends on the holder: as much as its edges push round
         plane, along_axis = 0.0, tangential
     elif one.kind in HOLE_KINDS:
-        size = min(40.0, max(1.0, diameter if one.kind != "spot" else min(diameter, 2.0 * max(axial, 0.5))))
-        feed = min(1.0, one.tooth_feed_mm * cutter.flutes_count)
+        size, feed = _drill_size_mm(one, cutter), min(DRILL_FEED_MOST_MM, one.tooth_feed_mm * cutter.flutes_count)
+        size = min(DRILL_MOST_MM, size)
         thrust = drill_thrust_n(material_ratio=DRILL_MATERIAL_RATIO, diameter_mm=size, feed_per_turn_mm=feed)
         torque = drill_torque_n_mm(material_ratio=DRILL_MATERIAL_RATIO, diameter_mm=size, feed_per_turn_mm=feed)
         tangential, plane, along_axis = torque / (size / 2.0), 0.0, thrust
     else:
-        if measured is not None and axial > 0.0:
-            radial = max(radial, measured.section_max_mm2 / axial)
-        radial = min(diameter, max(radial, 1e-3))
-        edge = engaged_edge_length_mm(
-            axial_depth_mm=axial, radial_engagement_mm=radial, diameter_mm=diameter, teeth_count=cutter.flutes_count,
-            helix_rad=HELIX_LOW_RAD,
-        )  # fmt: skip
-        teeth = engaged_teeth_count(radial_engagement_mm=radial, diameter_mm=diameter, teeth_count=cutter.flutes_count)
-        forces = milling_force_bound(
-            unit_force_mpa=pressure_mpa.high, exponent_ratio=exponent_ratio, axial_depth_mm=edge / teeth,
-            radial_engagement_mm=radial, feed_per_tooth_mm=one.tooth_feed_mm, diameter_mm=diameter,
-            teeth_count=cutter.flutes_count, runout_mm=RUNOUT_MM, radial_ratio=RADIAL_RATIO, helix_rad=HELIX_HIGH_RAD,
-        )  # fmt: skip
-        tangential, plane, along_axis = forces.tangential_n, forces.resultant_n, forces.axial_n
-        torque = tangential * diameter / 2.0
+        bound = milling_load(
+            one, moves, measured, cutter, unit_force_mpa=pressure_mpa.high, exponent_ratio=exponent_ratio
+        )
+        tangential, plane, along_axis, torque = bound.tangential_n, bound.plane_n, bound.axial_n, bound.torque_n_mm
+        axial, radial, edges_mm = bound.axial_mm, bound.radial_mm, diameter / 2.0
     feeding = np.flatnonzero(moves.feed_mm_per_s > 0.0)
     rows = np.unique(np.concatenate([feeding, np.maximum(feeding - 1, 0)])) if len(feeding) else np.arange(1)
     tip = moves.points[rows]
-    seen = clamping.frame.into(frame.out_of(tip))
-    top = clamping.frame.into(frame.out_of(tip + np.array([0.0, 0.0, axial if one.kind not in HOLE_KINDS else 0.0])))
-    along = np.abs(seen[:, 0] - clamping.jaw_middle_mm).max()
-    across = np.abs(seen[:, 1] + clamping.gap_mm / 2.0).max()
     is_tilted = bool(abs(float(np.dot(frame.z, clamping.frame.z)) - 1.0) > 1e-6)
+    upper = tip + np.array([0.0, 0.0, axial if one.kind not in HOLE_KINDS else 0.0])
+    met = np.vstack([clamping.frame.into(frame.out_of(rows)) for rows in (tip, upper)])
+    round_about = np.array([edges_mm, edges_mm, edges_mm if is_tilted else 0.0])
+    low, high = met.min(axis=0) - round_about, met.max(axis=0) + round_about
+    if blank is not None:
+        box = clamping.frame.into(_corners(blank))
+        low, high = np.clip(low, box.min(axis=0), box.max(axis=0)), np.clip(high, box.min(axis=0), box.max(axis=0))
+    along = max(abs(low[0] - clamping.jaw_middle_mm), abs(high[0] - clamping.jaw_middle_mm))
+    across = max(abs(low[1] + clamping.gap_mm / 2.0), abs(high[1] + clamping.gap_mm / 2.0))
     return PassLoad(
         pass_id=one.id, clamping_id=clamping.id, is_tilted=is_tilted, tangential_n=round(tangential, 4),
         plane_n=round(plane, 4), axial_n=round(along_axis, 4), torque_n_mm=round(torque, 3),
         power_mw=round(torque * one.speed_rad_per_s, 3),
-        height_mm=round(float(max(seen[:, 2].max(), top[:, 2].max())), 4),
+        height_mm=round(float(high[2]), 4),
         along_mm=round(float(along), 4), across_mm=round(float(across), 4), radial_mm=round(radial, 4),
         axial_mm=round(axial, 4),
     )  # fmt: skip
+
+
+def _drill_size_mm(one: Pass, cutter: Cutter) -> float:
+    """The width a drill cuts: its own, for a spot what its cone takes; never below the table's 1 mm."""
+    if one.kind != "spot":
+        return max(1.0, cutter.diameter_mm)
+    return max(1.0, min(cutter.diameter_mm, 2.0 * max(one.axial_mm, 0.5) * math.tan(cutter.tip_angle_rad / 2.0)))
+
+
+def _corners(blank: Blank) -> NDArray[np.float64]:
+    return np.array([[(blank.low_mm, blank.high_mm)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
 
 
 def _proofs(
@@ -154,6 +161,10 @@ def _proofs(
                 remedy="lower the cutting speed of this cutter",
             )
         )  # fmt: skip
+    for one in plan.passes:
+        cutter = cutters[one.cutter_id]
+        if one.kind in HOLE_KINDS and one.kind != "tap":
+            proofs.extend(_table_covers(one, cutter))
     for machine_id in sorted({c.machine_id for c in clampings.values()}):
         mine = [x for x in loads if clampings[x.clamping_id].machine_id == machine_id]
         if not mine:
@@ -180,3 +191,21 @@ def _proofs(
             )
         )  # fmt: skip
     return tuple(proofs)
+
+
+def _table_covers(one: Pass, cutter: Cutter) -> list[Proof]:
+    """A proof that is not shown where the drill maker's table ends; none inside it."""
+    size, feed = _drill_size_mm(one, cutter), one.tooth_feed_mm * cutter.flutes_count
+    if size <= DRILL_MOST_MM and feed <= DRILL_FEED_MOST_MM:
+        return []
+    return [
+        prove(
+            id=f"loads:{one.id}:drill table", stage="loads", subject=one.id,
+            claim="thrust and torque of this drill are known", sense="at most", found_low=None, found_high=None,
+            limit=DRILL_MOST_MM if size > DRILL_MOST_MM else DRILL_FEED_MOST_MM,
+            unit="mm" if size > DRILL_MOST_MM else "mm a turn", blocks_release=True,
+            basis=Basis(formula="T = 570 K D f^0.85, for D up to 40 mm and f up to 1 mm", source="twist_drill_formula"),
+            decides="thrust and torque of this drill in this metal, measured or from its maker",
+            remedy="a smaller drill or a slower feed, or mill the hole",
+        )
+    ]  # fmt: skip

@@ -57,6 +57,8 @@ def replay_pass(
     sections = _sections(each[sideways], lengths[sideways], window_mm=window)
     most = float(sections.max()) if len(sections) else 0.0
     meets = (each > SLIGHT_RATIO * most * lengths) & (each > 0.0) & ~rapid
+    down = ~rapid & ((starts - ends) @ axis > STEEP_RATIO * lengths)
+    plunged = _sections(each[down], lengths[down], window_mm=window)
     turns_per_s = one.speed_rad_per_s / (2.0 * np.pi)
     tooth_feed = float(feeds[meets].max()) / (turns_per_s * max(cutter.flutes_count, 1)) if meets.any() else 0.0
     cut_result = PassCut(
@@ -65,6 +67,7 @@ def replay_pass(
         section_p95_mm2=float(np.quantile(sections, 0.95)) if len(sections) else 0.0,
         rapid_mm=rapid_mm, body_mm=body_mm, low_mm=float(moves.points[:, 2].min()),
         high_mm=float(moves.points[:, 2].max()), tooth_feed_max_mm=tooth_feed,
+        plunge_max_mm2=float(plunged.max()) if len(plunged) else 0.0,
     )  # fmt: skip
     return cut_result, removed.sum(axis=0)
 
