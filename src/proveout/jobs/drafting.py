@@ -24,23 +24,26 @@ def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
     from proveout.stages import survey
 
     target = out if out is not None else step.with_suffix(".toml")
+    drawing = target.with_suffix(".svg")
     _refuse_existing(target)
+    _refuse_existing(drawing)
     read = read_solid(step, solid_name=solid_name)
     surveyed = survey.decide(solid=read.solid, run=Run()).value
     named = step.name if step.absolute().parent == target.absolute().parent else str(step.absolute())
     text = draft_job(read, surveyed, step=named, number=step.stem)
-    drawing = target.with_suffix(".svg")
     seen = drawings(read.solid, [(view.view_direction, view.up) for view in NUMBERED_VIEWS])
     picture = numbered_svg(read.solid, surveyed, drawings=seen)
-    _refuse_existing(drawing)
     _write(target, text)
     _write(drawing, picture)
     lines = [f"Written: {target} and its numbered drawing {drawing}"]
     lines += [f"Note: {w}" for w in read.warnings]
     lines += [f"Another solid in the file: {o.name} (plan it with --solid)" for o in read.other_solids]
+    faces = sum(1 for note in surveyed.faces if not note.hole_id)
     lines.append(
-        f'{len(surveyed.holes)} holes and {len(surveyed.faces)} faces are listed; type what you know, as 7 = "H8"'
+        f"{_counted(len(surveyed.holes), 'hole')} and {_counted(faces, 'other face')} are listed; "
+        'type what you know, as 7 = "H8"'
     )
+    lines.append(f"Then: proveout plan {target}")
     return lines
 
 
@@ -82,6 +85,10 @@ def schema_text(kind: Literal["plan", "job", "shop"]) -> str:
     from proveout.intake.toml_schema import schema
 
     return json.dumps(schema(kind), indent=2, sort_keys=True)
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def _refuse_existing(path: Path) -> None:

@@ -1,0 +1,272 @@
+"""The numbered drawing beside a job file: every hole and face with its balloon, in the view that shows it best."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.model.shop import Noun
+from proveout.model.solid import Drawing, Point, Solid
+from proveout.model.work import Hole, Survey
+from proveout.quantities.errors import InternalError
+from proveout.sheets.svg import Fit, Paper
+from proveout.sheets.visible import Sight, look, seen_faces
+
+Array = NDArray[np.float64]
+COLUMN_MM = 148.0
+ROW_MM = 118.0  # at most
+NAME_MM = 9.0  # below a view, for its name
+MARGIN_MM = 17.0  # around a view, for its balloons
+RADIUS_MM = 3.3
+SPACING_MM = 2.0 * RADIUS_MM + 0.5
+HEAD_MM = 16.0
+ENOUGH_MM = 1.5  # a patch this roomy is seen well: then a square view is taken rather than a slanted one
+SLANT_SHARE = 0.6
+HAIR_MM = 0.05
+RIM_HAIR_MM = 0.3  # an inclined face rises this much between rim and cell
+RIM_POINTS = 12
+FACING_LEAST = 0.3
+LETTERS_A_LINE = 120
+
+
+class NumberedView(Noun, frozen=True, kw_only=True):
+    """One view of the numbered drawing: view_direction from the viewer to the part, up the page's up."""
+
+    name: str
+    view_direction: Point
+    up: Point
+    is_slanted: bool = False
+
+
+NUMBERED_VIEWS = (
+    NumberedView(name="from above (+z)", view_direction=(0.0, 0.0, -1.0), up=(0.0, 1.0, 0.0)),
+    NumberedView(name="from below (-z)", view_direction=(0.0, 0.0, 1.0), up=(0.0, 1.0, 0.0)),
+    NumberedView(name="from the front (-y)", view_direction=(0.0, 1.0, 0.0), up=(0.0, 0.0, 1.0)),
+    NumberedView(name="from behind (+y)", view_direction=(0.0, -1.0, 0.0), up=(0.0, 0.0, 1.0)),
+    NumberedView(name="from the left (-x)", view_direction=(1.0, 0.0, 0.0), up=(0.0, 0.0, 1.0)),
+    NumberedView(name="from the right (+x)", view_direction=(-1.0, 0.0, 0.0), up=(0.0, 0.0, 1.0)),
+    NumberedView(
+        name="slantwise from above", view_direction=(-0.55, 0.65, -0.52), up=(0.0, 0.0, 1.0), is_slanted=True
+    ),
+    NumberedView(
+        name="slantwise from below, from behind", view_direction=(0.55, -0.65, 0.52), up=(0.0, 0.0, 1.0),
+        is_slanted=True,
+    ),
+    NumberedView(
+        name="slantwise from above, from behind", view_direction=(0.55, -0.65, -0.52), up=(0.0, 0.0, 1.0),
+        is_slanted=True,
+    ),
+    NumberedView(
+        name="slantwise from below, from the front", view_direction=(-0.55, 0.65, 0.52), up=(0.0, 0.0, 1.0),
+        is_slanted=True,
+    ),
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Mark:
+    """A balloon in a view. at_mm: the end of its leader on the view's page, in mm of the part."""
+
+    number: int
+    at_mm: tuple[float, float]
+    goodness: float
+
+
+def numbered_svg(solid: Solid, survey: Survey, *, drawings: Sequence[Drawing]) -> str:
+    """The numbered drawing as an SVG of its own.
+
+    drawings: of the solid, one for each of NUMBERED_VIEWS in that order. Each balloon stands once, in the view that
+    shows its face or hole best; a view without balloons is left out unless it is the first or the slanted one from
+    above. What shows in no view is named in a line below.
+    """
+    if len(drawings) != len(NUMBERED_VIEWS):
+        raise InternalError("The numbered drawing needs one drawing for each view", value=str(len(drawings)))
+    placed = _placed(solid, survey)
+    kept = [i for i, view in enumerate(NUMBERED_VIEWS) if placed[i] or i == 0 or view.name == "slantwise from above"]
+    asked = sorted({n.balloon for n in survey.faces if not n.hole_id} | {h.balloon for h in survey.holes})
+    shown = {mark.number for marks in placed.values() for mark in marks}
+    missing = [number for number in asked if number not in shown]
+    notes = _lines_of(f"Shows in none of these views: {', '.join(map(str, missing))}") if missing else []
+    fits = {i: _fit(drawings[i], placed[i]) for i in kept}
+    tops = [HEAD_MM]
+    for first in range(0, len(kept), 2):
+        tops.append(tops[-1] + max(fits[i].height_mm for i in kept[first : first + 2]) + NAME_MM)
+    height = tops[-1] + 5.0 * len(notes) + 4.0
+    paper = Paper(width_mm=2.0 * COLUMN_MM, height_mm=height)
+    paper.path(
+        np.array([[0.0, 0.0], [2.0 * COLUMN_MM, 0.0], [2.0 * COLUMN_MM, height], [0.0, height]]),
+        fill="#fff", width_mm=0.0, closed=True,
+    )  # fmt: skip
+    paper.words("Numbered holes and faces", 6.0, 7.0, anchor="start", strong=True)
+    paper.words("The numbers are those of the job file. Views are not to one scale.", 6.0, 12.4, anchor="start")
+    for place, index in enumerate(kept):
+        left, top, bottom = (place % 2) * COLUMN_MM, tops[place // 2], tops[place // 2 + 1] - NAME_MM
+        shift = np.array([left, top + (bottom - top - fits[index].height_mm) / 2.0])
+        _view(paper, drawings[index], placed[index], fits[index], shift)
+        paper.words(NUMBERED_VIEWS[index].name, left + COLUMN_MM / 2.0, bottom + 3.5, strong=True)
+    for n, line in enumerate(notes):
+        paper.words(line, 6.0, tops[-1] + 5.0 * (n + 1) - 1.0, anchor="start")
+    alt = f"The part in {len(kept)} views; {len(shown)} of {len(asked)} holes and faces carry their balloon."
+    return paper.text(alt=alt, ids="n")
+
+
+def _placed(solid: Solid, survey: Survey) -> dict[int, list[_Mark]]:
+    """By view, the balloons that stand in it."""
+    best: dict[int, tuple[float, int, _Mark]] = {}
+    for index, view in enumerate(NUMBERED_VIEWS):
+        sight = look(solid, view_direction=view.view_direction, up=view.up)
+        for mark in _marks(solid, survey, sight):
+            goodness = min(mark.goodness, ENOUGH_MM) * (SLANT_SHARE if view.is_slanted else 1.0)
+            goodness += 1e-3 * min(mark.goodness, 50.0)
+            if mark.number not in best or goodness > best[mark.number][0] + 1e-9:
+                best[mark.number] = (goodness, index, mark)
+    placed: dict[int, list[_Mark]] = {i: [] for i in range(len(NUMBERED_VIEWS))}
+    for _, index, mark in best.values():
+        placed[index].append(mark)
+    return placed
+
+
+def _marks(solid: Solid, survey: Survey, sight: Sight) -> list[_Mark]:
+    seen = seen_faces(solid, sight)
+    marks = [
+        _Mark(number=note.balloon, at_mm=seen[note.index].at_mm, goodness=seen[note.index].room_mm)
+        for note in survey.faces
+        if not note.hole_id and note.index in seen
+    ]
+    for hole in survey.holes:
+        found = _hole_mark(hole, sight)
+        if found is not None:
+            marks.append(found)
+    return marks
+
+
+def _hole_mark(hole: Hole, sight: Sight) -> _Mark | None:
+    """The leader ends in the mouth of the hole, or in the other end of a through hole, where its rim shows."""
+    out = np.array(hole.outward)
+    ends = [(np.array(hole.entry_mm), out, hole.steps[0].diameter_mm)]
+    if hole.is_through:
+        ends.append((np.array(hole.entry_mm) - out * hole.depth_mm, -out, hole.steps[-1].diameter_mm))
+    best: _Mark | None = None
+    for number, (centre, outward, diameter) in enumerate(ends):
+        facing = float(np.dot(outward, sight.towards))
+        if facing < FACING_LEAST:
+            continue
+        page = sight.page(centre[None])[0]
+        goodness = diameter * facing * _rim_share(centre, outward, diameter, sight) / (2.0 + number)
+        if goodness > (best.goodness if best else 0.0):
+            best = _Mark(number=hole.balloon, at_mm=(float(page[0]), float(page[1])), goodness=goodness)
+    return best
+
+
+def _rim_share(centre: Array, outward: Array, diameter_mm: float, sight: Sight) -> float:
+    """How much of the rim of a hole shows; nothing when its middle does not."""
+    aside = np.cross(outward, np.eye(3)[int(np.argmin(np.abs(outward)))])
+    aside /= float(np.linalg.norm(aside))
+    other = np.cross(outward, aside)
+    turns = np.linspace(0.0, 2.0 * np.pi, RIM_POINTS, endpoint=False)[:, None]
+    rim = centre + (diameter_mm / 2.0 + HAIR_MM) * (np.cos(turns) * aside + np.sin(turns) * other)
+    shown = [sight.shows((float(x), float(y), float(z)), hair_mm=RIM_HAIR_MM) for x, y, z in np.vstack([centre, rim])]
+    return sum(shown[1:]) / RIM_POINTS if shown[0] else 0.0
+
+
+def _fit(drawing: Drawing, marks: list[_Mark]) -> Fit:
+    points = np.vstack([*drawing.visible_mm, *(np.array([m.at_mm]) for m in marks)])
+    return Fit(points, width_mm=COLUMN_MM, height_mm=ROW_MM - NAME_MM, margin_mm=MARGIN_MM, largest=6.0)
+
+
+def _view(paper: Paper, drawing: Drawing, marks: list[_Mark], fit: Fit, shift: Array) -> None:
+    paper.strokes([fit.to_paper(line) + shift for line in drawing.visible_mm], width_mm=0.3)
+    low, high = fit.to_paper(np.array([fit.low]))[0] + shift, fit.to_paper(np.array([fit.high]))[0] + shift
+    box = np.array([[low[0], high[1]], [high[0], low[1]]])  # paper: y down
+    ends = {m.number: fit.to_paper(np.array([m.at_mm]))[0] + shift for m in marks}
+    balloons = spread_balloons(ends, box)
+    for number, centre in sorted(balloons.items()):
+        _leader(paper, ends[number], centre)
+    for number, centre in sorted(balloons.items()):
+        _balloon(paper, number, centre)
+
+
+def spread_balloons(ends: dict[int, Array], box: Array) -> dict[int, Array]:
+    """Centres of balloons around a box so that none overlap, each on the side nearest to the end of its leader.
+
+    ends: (2,) paper places by number.  box: (2, 2) low and high corner.  A side that is full hands its farthest
+    ends on to the next nearest; where all four are full they run on beyond the corners.
+    """
+    low, high = box[0] - RADIUS_MM - 2.5, box[1] + RADIUS_MM + 2.5
+    sides = ("left", "right", "top", "bottom")
+    room = {s: max(1, int((high - low)[1 if s in ("left", "right") else 0] / SPACING_MM) - 1) for s in sides}
+
+    def distance(end: Array, side: str) -> float:
+        by = {"left": end[0] - box[0][0], "right": box[1][0] - end[0], "top": end[1] - box[0][1]}
+        return float(by.get(side, box[1][1] - end[1]))
+
+    taken: dict[str, list[int]] = {s: [] for s in sides}
+    wishes = sorted((distance(end, s), number, s) for number, end in ends.items() for s in sides)
+    done: set[int] = set()
+    for _, number, side in wishes:
+        if number not in done and len(taken[side]) < room[side]:
+            taken[side].append(number)
+            done.add(number)
+    for number in sorted(set(ends) - done):
+        taken[min(sides, key=lambda s: (len(taken[s]) - room[s], s))].append(number)
+    centres: dict[int, Array] = {}
+    for side, numbers in taken.items():
+        along = 1 if side in ("left", "right") else 0
+        numbers.sort(key=lambda n: (float(ends[n][along]), n))
+        wanted = np.array([float(ends[n][along]) for n in numbers])
+        for number, value in zip(numbers, _spread(wanted, float(low[along]), float(high[along])), strict=True):
+            across = float((low if side in ("left", "top") else high)[1 - along])
+            centres[number] = np.array([across, value] if along else [value, across])
+    return centres
+
+
+def _spread(wanted: Array, low: float, high: float) -> Array:
+    """Ascending places at least a balloon apart, as near to the wanted ones as pushing along allows."""
+    if len(wanted) == 0:
+        return wanted
+    first, last = low + SPACING_MM, high - SPACING_MM
+    steps = np.arange(len(wanted)) * SPACING_MM
+    free = np.maximum(wanted - steps, first)
+    ahead = np.maximum.accumulate(free) + steps
+    over = max(0.0, float(ahead[-1]) - max(last, first + float(steps[-1])))
+    if over > 0.0:
+        return np.minimum(ahead, ahead[-1] - over - steps[::-1])
+    # a run pushed to the far side is moved back by half of its push, as far as the run before it allows
+    out = ahead.copy()
+    start = 0
+    while start < len(out):
+        end = start
+        while end + 1 < len(out) and out[end + 1] - out[end] <= SPACING_MM + 1e-9:
+            end += 1
+        push = float((out[start : end + 1] - wanted[start : end + 1]).mean())
+        least = first if start == 0 else float(out[start - 1]) + SPACING_MM
+        out[start : end + 1] -= min(max(push, 0.0), max(0.0, float(out[start]) - least))
+        start = end + 1
+    return out
+
+
+def _leader(paper: Paper, end: Array, centre: Array) -> None:
+    away = centre - end
+    length = float(np.linalg.norm(away))
+    foot = centre - away / max(length, 1e-9) * RADIUS_MM
+    paper.path(np.array([end, foot]), fill="none", width_mm=0.6)
+    paper.parts[-1] = paper.parts[-1].replace('stroke="#000"', 'stroke="#fff"')
+    paper.path(np.array([end, foot]), fill="none", width_mm=0.2)
+    paper.parts.append(f'<circle cx="{end[0]:.2f}" cy="{end[1]:.2f}" r="0.55" fill="#000"/>')
+
+
+def _balloon(paper: Paper, number: int, centre: Array) -> None:
+    paper.parts.append(
+        f'<circle class="balloon" cx="{centre[0]:.2f}" cy="{centre[1]:.2f}" r="{RADIUS_MM}" fill="#fff" '
+        'stroke="#000" stroke-width="0.3"/>'
+    )
+    paper.words(str(number), float(centre[0]), float(centre[1]) + 1.25)
+
+
+def _lines_of(text: str) -> list[str]:
+    import textwrap
+
+    return textwrap.wrap(text, LETTERS_A_LINE)
