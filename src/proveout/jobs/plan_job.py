@@ -189,7 +189,8 @@ def _summary(job: Job, read: ReadSolid) -> PartSummary:
     solid = read.solid
     return PartSummary(
         number=job.part.number, name=job.part.name, revision=job.part.revision, alloy=job.part.alloy,
-        step=Path(job.part.step).name, solid_digest=solid.digest, size_mm=solid.size_mm, volume_mm3=solid.volume_mm3,
+        step=Path(job.part.step).name, solid_digest=solid.digest, low_mm=solid.low_mm, size_mm=solid.size_mm,
+        volume_mm3=solid.volume_mm3, general_tolerance=job.general_tolerance or "",
         area_mm2=solid.area_mm2, faces_count=len(solid.faces), other_solids=tuple(o.name for o in read.other_solids),
         quantity=job.order.quantity,
     )  # fmt: skip

@@ -13,7 +13,10 @@ SCHEMA_VERSION = 1
 
 
 class PartSummary(Noun, frozen=True, kw_only=True):
-    """The part as read. size_mm: exact box of the solid."""
+    """The part as read. low_mm, size_mm: exact box of the solid, part frame. general_tolerance: class of ISO 2768-1.
+
+    general_tolerance is empty when the job writes none.
+    """
 
     number: str
     name: str
@@ -21,12 +24,14 @@ class PartSummary(Noun, frozen=True, kw_only=True):
     alloy: str
     step: str
     solid_digest: str
+    low_mm: tuple[float, float, float]
     size_mm: tuple[float, float, float]
     volume_mm3: float
     area_mm2: float
     faces_count: int
     other_solids: tuple[str, ...]
     quantity: int
+    general_tolerance: str = ""
 
 
 class Window(Noun, frozen=True, kw_only=True):

@@ -126,7 +126,7 @@ class _Scene:
         self.clamping, self.view = clamping, view
         chosen = plan.blank.chosen
         self.blank = self._boxed(corners(chosen.low_mm, chosen.high_mm))
-        self.part = self._boxed(np.array(_part_box(plan)))
+        self.part = self._boxed(corners(*_part_box(plan)))
         self.strip = self._strip(plan)
         vise = next((v for v in shop.vises if v.id == clamping.vise_id), None)
         length = vise.jaw_length_mm if vise else (self.blank[1][0] - self.blank[0][0])
@@ -167,17 +167,9 @@ class _Scene:
 
 
 def _part_box(plan: Plan) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """The finished part's box in the part frame, found from the blank: the plan keeps only its size.
-
-    The clamping zero stands at the part's left end; along the other two axes the part lies inside the blank with
-    the grip strip on its own side and the rest shared evenly when nothing says more.
-    """
-    chosen = plan.blank.chosen
-    size = np.array(plan.part.size_mm)
-    low, high = np.array(chosen.low_mm), np.array(chosen.high_mm)
-    inside = (low <= 1e-9) & (size <= high + 1e-9)  # the part stands at its own origin: the common case
-    start = np.where(inside, 0.0, (low + high - size) / 2.0)
-    return tuple(start), tuple(start + size)
+    """The finished part's exact box in the part frame: lowest and highest corner."""
+    low = plan.part.low_mm
+    return low, tuple(start + size for start, size in zip(low, plan.part.size_mm, strict=True))
 
 
 def _drawn(drawing: Drawing | None) -> list[Line]:
