@@ -292,7 +292,7 @@ def _cut(
     loaded = store.get(
         "loads", loads.decide, plan=made.value, cuts=replayed.value.passes, clampings=placed, cutters=shop.cutters,
         machines=shop.machines, pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio,
-        run=run,
+        blank=blank, run=run,
     )  # fmt: skip
     held = store.get(
         "holding", holding.decide, plan=made.value, loads=loaded.value, clampings=placed, vises=shop.vises,

@@ -10,7 +10,7 @@ from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.proof import Basis, Decision, Proof, Tighten, prove
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, Jaws, Machine, Noun, Vise
+from proveout.model.shop import Cutter, Jaws, Machine, Noun, Rotary, Vise
 from proveout.model.work import Clamping, PassPlan
 
 # the force across the cutter may point anywhere: it is tried on this many headings, each a little too large, so that
@@ -23,12 +23,15 @@ STEP_LEAST, STEP_MOST = 0.3, 0.9
 AXIAL_DEFAULT, AXIAL_FLOOR = 0.5, 0.02
 WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
 FEED_DEFAULT, FEED_FLOOR = 1.0, 0.3
-ROUGHING = ("face", "rough", "rough corners", "counterbore", "bore")
+ROUGHING = ("face", "rough", "rough corners")
 RESERVE_MAX = 99.0
 
 
 class Hold(Noun, frozen=True, kw_only=True):
-    """The grip at one pass: how many times its force could grow (interval), the mode that gives way, its margin."""
+    """The grip at one pass: how many times its force could grow (interval), the mode that gives way, its margin.
+
+    Each is the worst over all headings of the force, not all at the same heading.
+    """
 
     pass_id: str
     clamping_id: str
@@ -66,12 +69,13 @@ def decide(
         vise, jaw = by_vise[clamping.vise_id], by_jaws[clamping.jaws_id]
         mine = [x for x in loads if x.clamping_id == clamping.id]
         found: list[tuple[PassLoad, Hold]] = []
+        grip = Grip(clamping=clamping, vise=vise, yield_mpa=yield_mpa)
         if vise.preload_n is not None and jaw.friction_ratio is not None and _has_patch(clamping):
             for load in mine:
                 run.check("holding", load.pass_id)
-                found.append((load, _hold(load, clamping, vise.preload_n, jaw.friction_ratio, yield_mpa, pressure_mpa)))
+                found.append((load, _hold(load, grip, vise.preload_n, jaw.friction_ratio, pressure_mpa)))
         holds.extend(h for _, h in found)
-        proofs.extend(_proofs(clamping, found, vise, jaw, by_machine[clamping.machine_id], yield_mpa, kinds, limits))
+        proofs.extend(_proofs(grip, mine, found, jaw, by_machine[clamping.machine_id], kinds, limits))
     return Decision(value=tuple(holds), proofs=tuple(proofs))
 
 
@@ -79,69 +83,99 @@ def _has_patch(clamping: Clamping) -> bool:
     return clamping.patch_length_mm.low > 0.0 and clamping.patch_height_mm.low > 0.0
 
 
-def _headings(load: PassLoad, clamping: Clamping) -> list[tuple[float, float, float, float]]:
-    """(along, across, up, extra along from torque) of the forces to try, N."""
+class Grip(Noun, frozen=True, kw_only=True):
+    """What the bound needs of one clamping."""
+
+    clamping: Clamping
+    vise: Vise
+    yield_mpa: Fact
+
+    @property
+    def off_middle_mm(self) -> float:
+        """How far the middle of the patch can lie from the middle of the jaws: it may be anywhere where both meet."""
+        span = self.vise.jaw_length_mm
+        if self.clamping.jaw_middle_mm > 0.0:
+            span = min(span, 2.0 * self.clamping.jaw_middle_mm)
+        return max(0.0, (span - self.clamping.patch_length_mm.low) / 2.0)
+
+    @property
+    def below_top_mm(self) -> float:
+        """How far the patch's upper edge can lie below the jaw tops: all that the patch may lose is lost there."""
+        return self.clamping.patch_height_mm.high - self.clamping.patch_height_mm.low
+
+
+def _headings(load: PassLoad) -> list[tuple[float, float]]:
+    """Forces (along, across) to try, N: a quarter of a polygon that holds the whole circle."""
     swell = 1.0 / math.cos(math.pi / (4.0 * HEADINGS))
-    twist = load.torque_n_mm / max(clamping.gap_mm / 2.0, 1.0) if load.plane_n == 0.0 else 0.0
-    if load.is_tilted:
-        whole = math.hypot(load.plane_n, load.axial_n)
-        return [
-            (whole * math.cos(t) * swell + twist, whole * math.sin(t) * swell, whole, twist)
-            for t in (k * math.pi / (2.0 * HEADINGS) for k in range(HEADINGS + 1))
-        ]
-    return [
-        (load.plane_n * math.cos(t) * swell + twist, load.plane_n * math.sin(t) * swell, load.axial_n, twist)
-        for t in (k * math.pi / (2.0 * HEADINGS) for k in range(HEADINGS + 1))
-    ]
+    size = swell * (math.hypot(load.plane_n, load.axial_n) if load.is_tilted else load.plane_n)
+    turns = [k * math.pi / (2.0 * HEADINGS) for k in range(HEADINGS + 1)]
+    return [(size * math.cos(t), size * math.sin(t)) for t in turns]
 
 
 def _margins(
-    load: PassLoad, clamping: Clamping, *, preload: Fact | float, friction: Fact | float, length: Fact | float,
+    load: PassLoad, grip: Grip, *, preload: Fact | float, friction: Fact | float, length: Fact | float,
     height: Fact | float, yield_mpa: Fact | float, share: float,
-) -> GripMargins:  # fmt: skip
-    worst: GripMargins | None = None
-    for along, across, up, _ in _headings(load, clamping):
-        margins = grip_margins(
+) -> list[GripMargins]:  # fmt: skip
+    """The bound at every heading. share: of the load, below 1 only for the best end."""
+    clamping = grip.clamping
+    across_mm = load.across_mm
+    along_mm = load.along_mm + grip.off_middle_mm
+    twist = 0.0
+    up = load.axial_n
+    if load.is_tilted:
+        # the cutter's torque may point anywhere: as a lever of the whole force it is in all three moments
+        up = math.hypot(load.plane_n, load.axial_n)
+        lever = load.torque_n_mm / up if load.plane_n == 0.0 and up > 0.0 else 0.0
+        along_mm, across_mm = along_mm + lever, across_mm + lever
+    elif load.plane_n == 0.0:
+        # a drill or tap turns the work: a force along one jaw at half the gap makes that moment, pressure's share too
+        twist = load.torque_n_mm / (clamping.gap_mm / 2.0)
+        across_mm = max(across_mm, clamping.gap_mm / 2.0)
+    return [
+        grip_margins(
             preload_n=preload, friction_ratio=friction, patch_length_mm=length, patch_height_mm=height,
-            jaw_gap_mm=clamping.gap_mm, force_along_n=along * share, force_across_n=across * share,
-            force_up_n=up * share, cut_height_mm=max(0.0, load.height_mm - clamping.jaw_top_mm),
-            offset_along_mm=load.along_mm, offset_across_mm=load.across_mm, yield_mpa=yield_mpa,
-        )  # fmt: skip
-        if worst is None or (margins.margin, margins.reserve_ratio) < (worst.margin, worst.reserve_ratio):
-            worst = margins
-    assert worst is not None
-    return worst
+            jaw_gap_mm=clamping.gap_mm, force_along_n=(along + twist) * share, force_across_n=across * share,
+            force_up_n=up * share, cut_height_mm=max(0.0, load.height_mm - clamping.jaw_top_mm) + grip.below_top_mm,
+            offset_along_mm=along_mm, offset_across_mm=across_mm, yield_mpa=yield_mpa,
+        )
+        for along, across in _headings(load)
+    ]  # fmt: skip
 
 
-def _hold(
-    load: PassLoad, clamping: Clamping, preload: Fact, friction: Fact, yield_mpa: Fact, pressure_mpa: Fact
-) -> Hold:
+def _hold(load: PassLoad, grip: Grip, preload: Fact, friction: Fact, pressure_mpa: Fact) -> Hold:
+    clamping = grip.clamping
     worst = _margins(
-        load, clamping, preload=preload, friction=friction, length=clamping.patch_length_mm,
-        height=clamping.patch_height_mm, yield_mpa=yield_mpa, share=1.0,
+        load, grip, preload=preload, friction=friction, length=clamping.patch_length_mm,
+        height=clamping.patch_height_mm, yield_mpa=grip.yield_mpa, share=1.0,
     )  # fmt: skip
     best = _margins(
-        load, clamping, preload=preload.high, friction=friction.high, length=clamping.patch_length_mm.high,
-        height=clamping.patch_height_mm.high, yield_mpa=yield_mpa.high, share=pressure_mpa.low / pressure_mpa.high,
+        load, grip, preload=preload.high, friction=friction.high, length=clamping.patch_length_mm.high,
+        height=clamping.patch_height_mm.high, yield_mpa=grip.yield_mpa.high, share=pressure_mpa.low / pressure_mpa.high,
     )  # fmt: skip
-    low = max(0.0, min(RESERVE_MAX, worst.reserve_ratio))
+    low = max(0.0, min(RESERVE_MAX, *(m.reserve_ratio for m in worst)))
+    high = max(low, min(RESERVE_MAX, *(m.reserve_ratio for m in best)))
+    weakest = min(worst, key=lambda m: m.margin)
     return Hold(
-        pass_id=load.pass_id, clamping_id=load.clamping_id, reserve_low=round(low, 4),
-        reserve_high=round(max(low, min(RESERVE_MAX, best.reserve_ratio)), 4), mode=worst.worst,
-        margin=round(worst.margin, 4),
+        pass_id=load.pass_id, clamping_id=load.clamping_id, reserve_low=_down(low), reserve_high=round(high, 4),
+        mode=weakest.worst, margin=_down(weakest.margin),
     )  # fmt: skip
+
+
+def _down(value: float) -> float:
+    """Rounded against us."""
+    return math.floor(value * 1e4) / 1e4
 
 
 def _proofs(
-    clamping: Clamping,
+    grip: Grip,
+    mine: list[PassLoad],
     found: list[tuple[PassLoad, Hold]],
-    vise: Vise,
     jaw: Jaws,
     machine: Machine,
-    yield_mpa: Fact,
     kinds: dict[str, tuple[str, float]],
     limits: Limits,
 ) -> list[Proof]:
+    clamping, vise, yield_mpa = grip.clamping, grip.vise, grip.yield_mpa
     where = f"clamping {clamping.number}"
     inputs: dict[str, Fact] = {"patch length": clamping.patch_length_mm, "patch height": clamping.patch_height_mm}
     if vise.preload_n is not None:
@@ -163,7 +197,7 @@ def _proofs(
     tighten = None
     if worst is not None:
         load, hold = worst
-        tighten = _tighten(load, hold, *kinds[load.pass_id], limits)
+        tighten = _tighten(load, hold.reserve_low, *kinds[load.pass_id], limits)
         inputs["force across the cutter"] = exact_fact(load.plane_n, "N", "loads", "measured here")
         inputs["force along the cutter"] = exact_fact(load.axial_n, "N", "loads", "measured here")
         inputs["height of the cut"] = exact_fact(load.height_mm, "mm", "replay", "measured here")
@@ -187,7 +221,7 @@ def _proofs(
             tighten=tighten,
         )
     )  # fmt: skip
-    proofs.append(_bearing(clamping, vise, yield_mpa, where, missing))
+    proofs.append(_bearing(grip, mine, where, missing))
     known = vise.preload_n is not None and vise.rating_n is not None
     proofs.append(
         prove(
@@ -200,17 +234,16 @@ def _proofs(
             remedy="a lower torque",
         )
     )  # fmt: skip
-    tilted = [load for load, _ in found if load.is_tilted]
-    if any(t.a_rad > 0.0 for t in clamping.tilts) and machine.rotary is not None:
-        proofs.append(_brake(clamping, tilted, machine, where))
+    if machine.rotary is not None:
+        proofs.append(_brake(clamping, mine, machine, where, kinds, limits))
     return proofs
 
 
-def _tighten(load: PassLoad, hold: Hold, kind: str, diameter_mm: float, limits: Limits) -> Tighten | None:
+def _tighten(load: PassLoad, reserve: float, kind: str, diameter_mm: float, limits: Limits) -> Tighten | None:
     """The next step: shallower levels for roughing, a slower feed for finishing; None when there is no step left."""
-    if load.plane_n <= 0.0 or hold.reserve_low >= RESERVE_LIMIT:
+    if load.plane_n <= 0.0 or reserve >= RESERVE_LIMIT:
         return None
-    share = max(STEP_LEAST, min(STEP_MOST, math.floor(hold.reserve_low / STEP) * STEP))
+    share = max(STEP_LEAST, min(STEP_MOST, math.floor(reserve / STEP) * STEP))
     if kind in ROUGHING:
         quantity, now, floor = "axial_ratio", limits.of("axial_ratio", load.clamping_id, AXIAL_DEFAULT), AXIAL_FLOOR
     elif kind == "finish wall":
@@ -224,43 +257,78 @@ def _tighten(load: PassLoad, hold: Hold, kind: str, diameter_mm: float, limits: 
     return Tighten(subject=load.clamping_id, quantity=quantity, bound=bound, unit="of the usual")
 
 
-def _bearing(clamping: Clamping, vise: Vise, yield_mpa: Fact, where: str, missing: str) -> Proof:
+def _bearing(grip: Grip, mine: list[PassLoad], where: str, missing: str) -> Proof:
+    """Jaw force, the cut's own push and the tilt it makes, on the smallest patch; friction has no part in it."""
+    clamping, vise = grip.clamping, grip.vise
     low = high = None
     if vise.preload_n is not None and _has_patch(clamping):
         area_low = clamping.patch_length_mm.low * clamping.patch_height_mm.low
         area_high = clamping.patch_length_mm.high * clamping.patch_height_mm.high
         low, high = vise.preload_n.low / area_high, vise.preload_n.high / area_low
+        for load in mine:
+            margins = _margins(
+                load, grip, preload=vise.preload_n, friction=0.0, length=clamping.patch_length_mm,
+                height=clamping.patch_height_mm, yield_mpa=grip.yield_mpa, share=1.0,
+            )  # fmt: skip
+            high = max(high, *(m.bearing.demand for m in margins))
     return prove(
         id=f"holding:{clamping.id}:bearing", stage="holding", subject=where,
         claim="the jaws do not crush the work", sense="at most", found_low=low, found_high=high,
-        limit=yield_mpa.low, unit="MPa", blocks_release=True,
+        limit=grip.yield_mpa.low, unit="MPa", blocks_release=True,
         basis=Basis(
-            formula="p = P / (L H)", source="elastic_grip_bound",
+            formula="p = (P + F_y + E / 2) / (L H) at the worst corner of the patch", source="elastic_grip_bound",
             inputs={
-                "patch length": clamping.patch_length_mm, "patch height": clamping.patch_height_mm, "yield": yield_mpa,
+                "patch length": clamping.patch_length_mm, "patch height": clamping.patch_height_mm,
+                "yield": grip.yield_mpa,
             },
         ),
         decides=missing or "a smaller spread of jaw force and patch", remedy="a lower torque or a deeper grip",
     )  # fmt: skip
 
 
-def _brake(clamping: Clamping, tilted: list[PassLoad], machine: Machine, where: str) -> Proof:
+def _lever_mm(machine: Machine, rotary: Rotary) -> float:
+    """How far from the A or the C axis a cut can lie at most: A runs along x, C along z (ISO 841).
+
+    With the pivot known in machine coordinates (zero at one end of each travel) the far end of the travels counts,
+    else the whole travel; along z always the whole, since the tool's length is in there.
+    """
+    far = [machine.travel_mm[0], machine.travel_mm[1]]
+    if rotary.pivot_in_machine_mm is not None:
+        for k in range(2):
+            at, travel = abs(rotary.pivot_in_machine_mm[k]), machine.travel_mm[k]
+            far[k] = max(at, travel - at) if at <= travel else at + travel
+    return max(math.hypot(far[0], far[1]), math.hypot(far[1], machine.travel_mm[2]))
+
+
+def _brake(
+    clamping: Clamping, mine: list[PassLoad], machine: Machine, where: str, kinds: dict[str, tuple[str, float]],
+    limits: Limits,
+) -> Proof:  # fmt: skip
+    """Every cut of the clamping stands on the rotary axes, tilted or not."""
     rotary = machine.rotary
     assert rotary is not None
-    lever = math.hypot(machine.travel_mm[0], machine.travel_mm[1]) / 2.0
-    worst = max((math.hypot(x.plane_n, x.axial_n) for x in tilted), default=None)
-    torque = None if worst is None else worst * lever / 1000.0
+    lever = _lever_mm(machine, rotary)
+
+    def asked_n_mm(load: PassLoad) -> float:
+        return math.hypot(load.plane_n, load.axial_n) * lever + load.torque_n_mm
+
+    worst = max(mine, key=lambda x: (asked_n_mm(x), x.pass_id), default=None)
+    torque = None if worst is None else asked_n_mm(worst) / 1000.0
     brake = rotary.brake_torque_n_mm
+    tighten = None
+    if worst is not None and torque is not None and brake is not None and torque > 0.0:
+        tighten = _tighten(worst, brake.low / 1000.0 / torque, *kinds[worst.pass_id], limits)
     return prove(
-        id=f"holding:{clamping.id}:rotary brake", stage="holding", subject=where,
-        claim="the rotary brake holds every cut at a tilt", sense="at most",
+        id=f"holding:{clamping.id}:rotary brake", stage="holding", subject=worst.pass_id if worst else where,
+        claim="the rotary brake holds every cut", sense="at most",
         found_low=0.0 if torque is not None else None,
         found_high=None if torque is None else round(torque, 3), limit=None if brake is None else brake.low / 1000.0,
         unit="N m", blocks_release=True,
         basis=Basis(
-            formula="M = F x half the diagonal of the table's travels: no cut can lie farther off",
-            source="own-algorithm",
+            formula=f"M = F x {lever:.0f} mm + the cutter's torque: no cut within the travels lies farther from either "
+            "rotary axis", source="own-algorithm",
         ),
         decides="where the vise stands from the rotation centre, and the brake's holding torque",
-        remedy="move the vise nearer to the rotation centre, or take shallower levels",
+        remedy="move the vise nearer to the rotation centre and measure where it stands, or take shallower levels",
+        tighten=tighten,
     )  # fmt: skip
