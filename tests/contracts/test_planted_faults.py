@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from plant_faults import Bed, Fault, plant_all, read_faults, shares, table, wrongness
@@ -105,7 +106,7 @@ def test_a_fault_in_compiled_code_reaches_the_kernels_that_hold_it(checkout: Pat
     (kernels / "outer.py").write_text(OUTER)
     test = "from proveout.engine.kernels.outer import outer\ndef test_outer():\n    assert outer(2.0) == 5.0\n"
     (checkout / "tests" / "small" / "test_outer.py").write_text(test)
-    common = {
+    common: dict[str, Any] = {
         "file": "src/proveout/engine/kernels/inner.py",
         "find": "x + x",
         "test": "tests/small/test_outer.py::test_outer",
@@ -130,7 +131,7 @@ def test_a_fault_may_ask_for_the_plain_twin_of_a_kernel(checkout: Path) -> None:
         "def test_inner():\n    assert not hasattr(inner, 'py_func')\n    assert inner(2.0) == 4.0\n"
     )
     (checkout / "tests" / "small" / "test_inner.py").write_text(test)
-    common = {
+    common: dict[str, Any] = {
         "file": "src/proveout/engine/kernels/inner.py",
         "find": "x + x",
         "replace": "x - x",
