@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import _thread
 import argparse
+import contextlib
+import os
+import signal
 import sys
+import threading
 from collections.abc import Sequence
 from pathlib import Path
 
 from proveout import __version__
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
 
+WATCH_GRACE_S = 0.5
 READY, INTERNAL, BAD, NOT_READY, LATE, INTERRUPTED = 0, 1, 2, 3, 124, 130
 CAUTION = (
     "Planning aid. Estimates from published constants and values you entered; it does not replace a competent "
@@ -19,6 +25,26 @@ CAUTION = (
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Parse, call, print; returns the exit status."""
+    watch = _Watch()
+    try:
+        with contextlib.suppress(ValueError):  # only the main thread may set it
+            signal.signal(signal.SIGTERM, _as_interrupt)
+        return _parse_and_call(arguments, watch)
+    except KeyboardInterrupt:
+        said = "The time limit has passed" if watch.has_rung else "Interrupted"
+        _say(f"{said}; nothing was written. Stored results are reused when you start again.")
+        return LATE if watch.has_rung else INTERRUPTED
+    except BrokenPipeError:
+        return _pipe_closed()
+    except Exception as fault:  # noqa: BLE001 - the door: each kind of error has its exit status and its sentence
+        status, said = _status_and_words(fault)
+        _say(said)
+        return status
+    finally:
+        watch.stop()
+
+
+def _parse_and_call(arguments: Sequence[str] | None, watch: _Watch) -> int:
     parser = _parser()
     try:
         given = parser.parse_args(arguments)
@@ -27,29 +53,59 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not hasattr(given, "verb"):
         parser.print_help()
         return READY
-    try:
-        return int(given.verb(given))
-    except KeyboardInterrupt:
-        _say("Interrupted; nothing was written. Stored results are reused when you start again.")
-        return INTERRUPTED
-    except Interrupted as fault:
-        _say(fault.message)
-        return INTERRUPTED
-    except OutOfTime as fault:
-        _say(fault.message)
-        return LATE
-    except BadInput as fault:
-        _say(fault.message)
-        return BAD
-    except ProveoutError as fault:
-        _say(f"Proveout is at fault: {fault.message}")
-        return INTERNAL
-    except BrokenPipeError:
-        return READY
-    except Exception as fault:  # noqa: BLE001 - the door: whatever is left is ours, said in one line with its place
-        place = _place_of(fault)
-        _say(f"Proveout is at fault: {type(fault).__name__}: {fault}; where: {place}; do: report this with the input")
-        return INTERNAL
+    watch.start(getattr(given, "time_limit", None))
+    return int(given.verb(given))
+
+
+def _status_and_words(fault: Exception) -> tuple[int, str]:
+    kinds = ((Interrupted, INTERRUPTED), (OutOfTime, LATE), (BadInput, BAD))
+    for kind, status in kinds:
+        if isinstance(fault, kind):
+            return status, fault.message
+    if isinstance(fault, ProveoutError):
+        return INTERNAL, f"Proveout is at fault: {fault.message}"
+    if isinstance(fault, OSError):
+        return BAD, f"A file cannot be read or written: {fault.strerror or fault}; where: {fault.filename or '?'}"
+    if isinstance(fault, MemoryError):
+        return INTERNAL, "There is not enough memory for this part; do: close other programs, or plan a simpler solid"
+    place = _place_of(fault)
+    return INTERNAL, (
+        f"Proveout is at fault: {type(fault).__name__}: {fault}; where: {place}; do: report this with the input"
+    )
+
+
+class _Watch:
+    """Interrupts the work when the time limit has passed and no check of its own has noticed."""
+
+    def __init__(self) -> None:
+        self.has_rung = False
+        self._timer: threading.Timer | None = None
+
+    def start(self, time_limit_s: float | None) -> None:
+        """Begin to count; None counts nothing."""
+        if time_limit_s is not None:
+            self._timer = threading.Timer(time_limit_s + WATCH_GRACE_S, self._ring)
+            self._timer.daemon = True
+            self._timer.start()
+
+    def stop(self) -> None:
+        """Ring no more."""
+        if self._timer is not None:
+            self._timer.cancel()
+
+    def _ring(self) -> None:
+        self.has_rung = True
+        _thread.interrupt_main()
+
+
+def _as_interrupt(_signal: int, _frame: object) -> None:
+    raise KeyboardInterrupt
+
+
+def _pipe_closed() -> int:
+    """Nobody reads on: say no more, not even at exit, and fail as a broken pipe does elsewhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return INTERNAL
 
 
 def _place_of(fault: BaseException) -> str:
@@ -135,7 +191,7 @@ def _seconds(text: str) -> float:
 
 
 def _plan(given: argparse.Namespace) -> int:
-    from proveout.cli.words import Progress, order_words, plan_words
+    from proveout.cli.words import Progress, date_words, order_words, plan_words
     from proveout.jobs.plan_path import plan_path
     from proveout.model.run import Run
 
@@ -148,7 +204,10 @@ def _plan(given: argparse.Namespace) -> int:
         )  # fmt: skip
     finally:
         progress.close()
-    lines = order_words(outcome) if outcome.is_order else plan_words(outcome.parts[0], outcome.folder)
+    if outcome.is_order:
+        lines = order_words(outcome)
+    else:
+        lines = [*plan_words(outcome.parts[0], outcome.folder), *date_words(outcome)]
     for line in lines:
         print(line)
     return READY if outcome.ready else NOT_READY

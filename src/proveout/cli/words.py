@@ -146,3 +146,8 @@ def order_words(outcome: Outcome) -> list[str]:
     lines.append(f"Order: {ready} of {len(outcome.parts)} parts ready. Written: {outcome.folder}")
     lines += [_wrapped(line, "   ") for line in outcome.notes]
     return lines
+
+
+def date_words(outcome: Outcome) -> list[str]:
+    """The part against the calendar, when a date is written or given."""
+    return ["", *(_wrapped(line, "   ") for line in outcome.notes)] if outcome.notes else []

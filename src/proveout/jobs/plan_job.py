@@ -26,6 +26,7 @@ from proveout.model.work import Blank, Clamping, PassPlan, RemovalCheck, Survey,
 
 ROUNDS_MAX = 8
 COARSE_RATIO = 3.0
+READING_LIMIT_S = 120.0
 
 
 @dataclass(frozen=True)
@@ -165,7 +166,7 @@ class _Held:
 
 
 def _read(*, path_digest: str, solid_name: str, path: str, run: _Held) -> ReadSolid:  # noqa: ARG001 - parts of the key
-    return read_solid(run.path, solid_name=solid_name)
+    return read_solid(run.path, solid_name=solid_name, time_limit_s=run.run.left_s(READING_LIMIT_S))
 
 
 def _pins(pins: tuple[Pin, ...], quantities: tuple[str, ...]) -> tuple[Pin, ...]:

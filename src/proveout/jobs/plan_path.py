@@ -21,10 +21,12 @@ from proveout.jobs.results import result_folder
 from proveout.jobs.store import Store
 from proveout.jobs.writing import write_order, write_part
 from proveout.model.job import Job
+from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput
+from proveout.stages.timing.order import order_load
 
 STEP_ENDINGS = (".step", ".stp", ".p21")
 
@@ -45,6 +47,7 @@ class Outcome:
     folder: Path
     parts: tuple[PartOutcome, ...]
     is_order: bool
+    load: OrderLoad
     notes: tuple[str, ...]
 
     @property
@@ -102,10 +105,16 @@ def plan_path(
                 step=one.step, run=run,
             )  # fmt: skip
             outcomes.append(PartOutcome(plan=planned.plan, folder=sub, shop_is_assumed=shop_path is None))
-        notes: tuple[str, ...] = ()
+        ordered = [OrderedPart(plan=o.plan, job=one.job) for o, one in zip(outcomes, asked, strict=True)]
+        load = order_load(parts=ordered, shop=shop)
         if is_order:
-            notes = write_order(part_folder, order_file=path, parts=[(o.plan, o.folder) for o in outcomes], shop=shop)
-    return Outcome(folder=folder, parts=tuple(outcomes), is_order=is_order, notes=notes)
+            subs = [o.folder for o in outcomes]
+            write_order(part_folder, order_file=path, parts=list(zip(ordered, subs, strict=True)), load=load)
+    is_dated = bool(load.start or load.due)
+    return Outcome(
+        folder=folder, parts=tuple(outcomes), is_order=is_order, load=load,
+        notes=load.notes if is_order or is_dated else (),
+    )  # fmt: skip
 
 
 def _check_date(text: str) -> None:

@@ -37,14 +37,31 @@ def result_folder(out: Path) -> Iterator[Path]:
         ) from fault  # fmt: skip
     try:
         yield part
-        if out.exists():
-            old = Path(tempfile.mkdtemp(prefix=f".{out.name}-old-", dir=out.parent))
-            out.replace(old / "old")
-            part.replace(out)
-            shutil.rmtree(old, ignore_errors=True)
-        else:
-            part.replace(out)
-        out.chmod(0o755)
+        _put(part, out)
     finally:
         if part.exists():
             shutil.rmtree(part, ignore_errors=True)
+
+
+def _put(part: Path, out: Path) -> None:
+    """Rename `part` to `out`; an earlier result goes away only when the new one is in its place."""
+    part.chmod(0o755)  # a temporary folder is its maker's alone
+    try:
+        if not out.exists():
+            part.replace(out)
+            return
+        old = Path(tempfile.mkdtemp(prefix=f".{out.name}-old-", dir=out.parent))
+        try:
+            out.replace(old / "old")
+            part.replace(out)
+        except BaseException:
+            if not out.exists() and (old / "old").exists():
+                (old / "old").replace(out)
+            raise
+        finally:
+            shutil.rmtree(old, ignore_errors=True)
+    except OSError as fault:
+        raise BadInput(
+            "The result folder cannot be replaced", where=str(out), value=fault.strerror or "",
+            do="close what shows a file of it, or name another --out",
+        ) from fault  # fmt: skip

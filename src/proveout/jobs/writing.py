@@ -12,11 +12,14 @@ import numpy as np
 
 from proveout.intake.step import drawings as draw
 from proveout.jobs.plan_job import Planned
+from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import ProveoutError
+
+ORDER_SCHEMA_VERSION = 1
 
 
 def plan_bytes(plan: Plan) -> bytes:
@@ -90,25 +93,22 @@ def _write_inputs(folder: Path, *, shop_text: str, job_file: Path | None, step: 
     shutil.copyfile(step, folder / f"part{step.suffix.lower() or '.step'}")
 
 
-def write_order(folder: Path, *, order_file: Path, parts: Sequence[tuple[Plan, str]], shop: Shop) -> tuple[str, ...]:
-    """order.json: each part's folder and verdict, the spindle hours asked, and notes in words."""
-    from proveout.stages.timing.order import order_load
-
-    load = order_load(plans=[plan for plan, _ in parts], shop=shop)
+def write_order(folder: Path, *, order_file: Path, parts: Sequence[tuple[OrderedPart, str]], load: OrderLoad) -> None:
+    """order.json: each part's folder and verdict, and the order against the calendar; with the order file as read."""
     content: dict[str, Any] = {
-        "schema_version": 1,
-        "ready": all(plan.ready for plan, _ in parts),
-        "parts": [
-            {
-                "number": plan.part.number, "revision": plan.part.revision, "folder": sub,
-                "quantity": plan.part.quantity,
-                "ready": plan.ready, "bars_count": plan.bars.bars_count, "cost_each": plan.cost.each,
-                "failing": [p.id for p in plan.proofs if p.blocks_release and p.verdict != "holds"],
-            }
-            for plan, sub in parts
-        ],
+        "schema_version": ORDER_SCHEMA_VERSION,
+        "ready": all(part.plan.ready for part, _ in parts),
+        "parts": [_part_of_order(part.plan, sub) for part, sub in parts],
         "load": load,
-    }  # fmt: skip
-    (folder / "order.json").write_bytes(msgspec.json.format(msgspec.json.encode(content), indent=2) + b"\n")
+    }
+    encoded = msgspec.json.encode(content, order="deterministic")
+    (folder / "order.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
     shutil.copyfile(order_file, folder / "order.toml")
-    return load.notes
+
+
+def _part_of_order(plan: Plan, sub: str) -> dict[str, Any]:
+    return {
+        "number": plan.part.number, "revision": plan.part.revision, "folder": sub, "quantity": plan.part.quantity,
+        "ready": plan.ready, "bars_count": plan.bars.bars_count, "cost_each": plan.cost.each,
+        "failing": [p.id for p in plan.proofs if p.blocks_release and p.verdict != "holds"],
+    }  # fmt: skip

@@ -40,3 +40,9 @@ class Run:
             )  # fmt: skip
         if self._tell is not None:
             self._tell(stage, text, share)
+
+    def left_s(self, most_s: float) -> float:
+        """Seconds until the deadline, at least a tenth and at most `most_s`."""
+        if self._deadline is None:
+            return most_s
+        return max(0.1, min(most_s, self._deadline - time.monotonic()))

@@ -228,12 +228,12 @@ def _spread(wanted: Array, low: float, high: float) -> Array:
     if len(wanted) == 0:
         return wanted
     first, last = low + SPACING_MM, high - SPACING_MM
-    steps = np.arange(len(wanted)) * SPACING_MM
+    steps = np.arange(len(wanted), dtype=np.float64) * SPACING_MM
     free = np.maximum(wanted - steps, first)
     ahead = np.maximum.accumulate(free) + steps
     over = max(0.0, float(ahead[-1]) - max(last, first + float(steps[-1])))
     if over > 0.0:
-        return np.minimum(ahead, ahead[-1] - over - steps[::-1])
+        return np.asarray(np.minimum(ahead, ahead[-1] - over - steps[::-1]), np.float64)
     # a run pushed to the far side is moved back by half of its push, as far as the run before it allows
     out = ahead.copy()
     start = 0

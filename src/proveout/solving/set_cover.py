@@ -80,4 +80,5 @@ def settled_solver(work_limit: float):  # noqa: ANN201 - the solver's type would
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
     solver.parameters.max_deterministic_time = work_limit
+    solver.parameters.catch_sigint_signal = False  # an interrupted search would pass for a finished one
     return solver

@@ -1,0 +1,68 @@
+"""What an order asks of the shop and whether it fits before its date: the keys under `load` in order.json."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from proveout.model.fact import Fact
+from proveout.model.job import Job
+from proveout.model.plan import Plan
+from proveout.model.shop import Noun
+
+
+class OrderedPart(Noun, frozen=True, kw_only=True):
+    """One part of an order: its plan and the job it was planned from."""
+
+    plan: Plan
+    job: Job
+
+
+class StationLoad(Noun, frozen=True, kw_only=True):
+    """Hours asked of one machine, or of the people together, and the hours there are before the due date.
+
+    days_needed: working days that the hours asked take.  outside_days: working days that the parts made here are
+    away after the work here.  late_days: how many working days both together run past the date, negative when early;
+    None when no due date is written.
+    """
+
+    station: str
+    kind: Literal["machine", "people"]
+    asked_h: Fact
+    there_h_per_week: float
+    there_h: float | None
+    days_needed: Fact
+    outside_days: Fact
+    late_days: Fact | None
+    end_low: str
+    end_high: str
+
+
+class WayOut(Noun, frozen=True, kw_only=True):
+    """Something that would help. verdict: by itself, at nominal values.
+
+    price: what it adds to the money of the order, None where that cannot be reckoned.
+    """
+
+    kind: Literal["overtime", "another machine", "a later date", "fewer pieces", "several pieces in one clamping"]
+    text: str
+    hours: float | None
+    price: float | None
+    verdict: Literal["enough", "not enough", "not shown"]
+
+
+class OrderLoad(Noun, frozen=True, kw_only=True):
+    """The order against the calendar. Dates are ISO 8601, empty when not written.
+
+    verdict: "fits" when even the worst ends do, "late" when even the best ends do not, else "not shown".
+    bottleneck: the station that ends last.
+    """
+
+    start: str
+    due: str
+    working_days_count: int | None
+    stations: tuple[StationLoad, ...]
+    verdict: Literal["fits", "late", "not shown"]
+    bottleneck: str
+    late_days: Fact | None
+    ways_out: tuple[WayOut, ...]
+    notes: tuple[str, ...]

@@ -1,0 +1,197 @@
+"""An order against the calendar: hours asked of each machine and of the people, hours there are, and ways out.
+
+Sums of hours against weeks, no schedule yet: within these sums nobody waits for anybody, so the dates are no earlier
+than shown, and the lateness is a lower bound in that respect.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.order import OrderedPart, OrderLoad, StationLoad
+from proveout.model.plan import TimeLine
+from proveout.model.shop import Finisher, Shop
+from proveout.quantities.units import S_PER_H
+from proveout.stages.timing.calendar import DAYS_A_WEEK, day_after, wait_days_max, working_days
+from proveout.stages.timing.ways_out import ways_out
+
+PEOPLE = "people"
+SOURCE = "times of the plans x pieces"
+BY_HAND = ("unload and load", "blow off vise and work")
+
+
+def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
+    """What the parts ask of each machine and of the people until the due date, and what would help if it is late.
+
+    Args:     parts: planned parts with their jobs; the earliest start and the earliest due date count for all.
+              shop: machines, people and finishers.
+    """
+    starts = sorted(p.plan.start for p in parts if p.plan.start)
+    dues = sorted(p.job.order.due for p in parts if p.job.order.due)
+    start, due = (starts or [""])[0], (dues or [""])[0]
+    days = working_days(date.fromisoformat(start), date.fromisoformat(due)) if start and due else None
+    stations = tuple(
+        _station(name, parts, shop, start=start, days=days)
+        for name in [*sorted(m.id for m in shop.machines), PEOPLE]
+        if name == PEOPLE or any(_asked_s(name, p).high > 0.0 for p in parts)
+    )
+    worst = max(stations, key=lambda s: (s.days_needed.nominal + s.outside_days.nominal, s.station))
+    late = worst.late_days
+    if late is not None:
+        every = [s.late_days for s in stations if s.late_days is not None]
+        late = _days(max(f.low for f in every), max(f.nominal for f in every), max(f.high for f in every))
+    verdict = (
+        "not shown" if late is None else ("late" if late.low > 0.0 else "fits" if late.high <= 0.0 else "not shown")
+    )
+    load = OrderLoad(
+        start=start, due=due, working_days_count=days, stations=stations, verdict=verdict, bottleneck=worst.station,
+        late_days=late, ways_out=(), notes=(),
+    )  # fmt: skip
+    helps = ways_out(load=load, parts=parts, shop=shop) if late is not None and late.high > 0.0 else ()
+    notes = _notes(load, parts, shop)
+    return OrderLoad(
+        start=start, due=due, working_days_count=days, stations=stations, verdict=verdict, bottleneck=worst.station,
+        late_days=late, ways_out=helps, notes=(*notes, *(f"Way out: {w.text}" for w in helps)),
+    )  # fmt: skip
+
+
+def pieces_of(part: OrderedPart) -> Fact:
+    """Pieces made: at best those ordered, at worst every one that is sawn."""
+    ordered = part.plan.part.quantity
+    return _fact(ordered, ordered, max(ordered, part.plan.bars.pieces_count), "pieces")
+
+
+def _asked_s(station: str, part: OrderedPart) -> Fact:
+    """Seconds that a part asks of a station over the whole order, programming and jaws once.
+
+    A machine: at best only its programs count, otherwise also loading, set-ups, prove-out and jaws, as the machine
+    stands still meanwhile. People: everything but the running programs.
+    """
+    plan = part.plan
+    machines = {c.machine_id for c in plan.clampings}
+    pieces = pieces_of(part)
+    low = nominal = high = 0.0
+    for line in plan.time.lines:
+        by_hand = _is_by_hand(line, machines)
+        if not (by_hand if station == PEOPLE else line.station == station):
+            continue
+        made = pieces if line.per == "piece" else exact_fact(1.0, "pieces", "shop", "owner's guess")
+        if station == PEOPLE or not by_hand:
+            low += line.seconds.low * made.low
+        nominal += line.seconds.nominal * made.nominal
+        high += line.seconds.high * made.high
+    return _fact(low, nominal, high, "s")
+
+
+def _is_by_hand(line: TimeLine, machines: set[str]) -> bool:
+    return line.per != "piece" or line.station not in machines or line.text.endswith(BY_HAND)
+
+
+def _station(
+    name: str, parts: Sequence[OrderedPart], shop: Shop, *, start: str, days: int | None
+) -> StationLoad:  # fmt: skip
+    asked = [_asked_s(name, p) for p in parts]
+    low, nominal, high = (round(sum(getattr(a, end) for a in asked) / S_PER_H, 4) for end in ("low", "nominal", "high"))
+    week = shop.people_count * shop.shift_h * DAYS_A_WEEK if name == PEOPLE else shop.spindle_h_per_week
+    needed = _days(low / week * DAYS_A_WEEK, nominal / week * DAYS_A_WEEK, high / week * DAYS_A_WEEK)
+    busy = [_away(p, shop) for p, a in zip(parts, asked, strict=True) if a.high > 0.0]
+    away = _days(
+        min((f.low for f in busy), default=0.0), max((f.nominal for f in busy), default=0.0),
+        max((f.high for f in busy), default=0.0),
+    )  # fmt: skip
+    late = None
+    if days is not None:
+        late = _days(*(getattr(needed, e) + getattr(away, e) - days for e in ("low", "nominal", "high")))
+    ends = ["", ""]
+    if start:
+        first = date.fromisoformat(start)
+        ends = [
+            day_after(first, needed.low + away.low).isoformat(),
+            day_after(first, needed.high + away.high).isoformat(),
+        ]
+    return StationLoad(
+        station=name, kind="people" if name == PEOPLE else "machine", asked_h=_fact(low, nominal, high, "h"),
+        there_h_per_week=week, there_h=None if days is None else round(week * days / DAYS_A_WEEK, 4),
+        days_needed=needed, outside_days=away, late_days=late, end_low=ends[0], end_high=ends[1],
+    )  # fmt: skip
+
+
+def _away(part: OrderedPart, shop: Shop) -> Fact:
+    """Working days at the outside finishers, one after the other; at worst with the longest wait for collection."""
+    job = part.job
+    names = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
+    names += list(job.other_finishers)
+    by_id: dict[str, Finisher] = {f.id: f for f in shop.finishers}
+    lots = [by_id[n] for n in names if n in by_id]
+    low, high = sum(f.days_low for f in lots), sum(f.days_high + wait_days_max(f.pickup_weekdays) for f in lots)
+    return _days(low, (low + high) / 2.0, high)
+
+
+def _fact(low: float, nominal: float, high: float, unit: str) -> Fact:
+    return Fact(low=low, nominal=nominal, high=high, unit=unit, source=SOURCE, strength="common practice")
+
+
+def _days(low: float, nominal: float, high: float) -> Fact:
+    return _fact(round(low, 4), round(nominal, 4), round(high, 4), "working days")
+
+
+def span_words(fact: Fact, *, digits: int = 0) -> str:
+    """Low to high in words, one number when both print alike."""
+    low, high = f"{fact.low:.{digits}f}", f"{fact.high:.{digits}f}"
+    return low if low == high else f"{low} to {high}"
+
+
+def _notes(load: OrderLoad, parts: Sequence[OrderedPart], shop: Shop) -> tuple[str, ...]:
+    notes = [_verdict_words(load)]
+    for one in load.stations:
+        there = "" if one.there_h is None else f", {one.there_h:.0f} h are there before the date"
+        away = f", then {span_words(one.outside_days)} days outside" if one.outside_days.high > 0.0 else ""
+        ends = f": done between {one.end_low} and {one.end_high}" if one.end_low else ""
+        who = "People" if one.kind == "people" else f"Machine {one.station}"
+        notes.append(
+            f"{who}: {span_words(one.asked_h)} h asked at {one.there_h_per_week:g} h a week{there}; "
+            f"{span_words(one.days_needed)} working days{away}{ends}"
+        )
+    if load.due and not all(p.plan.ready for p in parts):
+        notes.append("Not every part is ready; the hours are those of the plans as they stand")
+    notes.append(_how_words(parts, shop))
+    return tuple(notes)
+
+
+def _verdict_words(load: OrderLoad) -> str:
+    if load.late_days is None:
+        missing = [w for w, value in (("start", load.start), ("due", load.due)) if not value]
+        return f"On time: not shown; no {' and no '.join(missing)} date is written"
+    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days between"
+    late = load.late_days
+    if load.verdict == "late":
+        return f"LATE ({dates}): by {_late_words(late)} working days; the bottleneck is {load.bottleneck}"
+    if load.verdict == "fits":
+        return f"On time ({dates}): even at the worst ends, {math.floor(-late.high)} working days are left"
+    return (
+        f"On time: not shown ({dates}): from {math.floor(-late.low)} working days early at best to "
+        f"{math.ceil(late.high)} late at worst; the bottleneck is {load.bottleneck}"
+    )
+
+
+def _late_words(late: Fact) -> str:
+    return span_words(_days(math.ceil(late.low), math.ceil(late.nominal), math.ceil(late.high)))
+
+
+def _how_words(parts: Iterable[OrderedPart], shop: Shop) -> str:
+    unknown = sorted(
+        {
+            n
+            for p in parts
+            for n in (*p.job.other_finishers, *([p.job.coat.finisher] if p.job.coat else []))
+            if n not in {f.id for f in shop.finishers}
+        }
+    )
+    text = (
+        "Reckoned as sums of hours against weeks of Monday to Friday: nobody waits for anybody and holidays are not "
+        "known, so a real schedule ends no earlier"
+    )
+    return f"{text}; days away at {', '.join(n or 'the coater' for n in unknown)} are not known" if unknown else text
