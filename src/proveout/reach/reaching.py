@@ -7,6 +7,7 @@ by replaying the moves.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,7 +92,9 @@ def _wide(heights: Floats, *, radius_px: float) -> Floats:
     padded = np.full((-(-nx // COARSE) * COARSE, -(-ny // COARSE) * COARSE), BARE)
     padded[:nx, :ny] = heights
     blocks = padded.reshape(padded.shape[0] // COARSE, COARSE, padded.shape[1] // COARSE, COARSE).max(axis=(1, 3))
-    wide = widened(blocks, radius_px=radius_px / COARSE + 1.0, highest=True)
+    # two pixels lie in blocks at most (distance + COARSE - 1) / COARSE apart along each side
+    across = math.sqrt(2.0) * (COARSE - 1) / COARSE + 1e-9
+    wide = widened(blocks, radius_px=radius_px / COARSE + across, highest=True)
     return np.repeat(np.repeat(wide, COARSE, axis=0), COARSE, axis=1)[:nx, :ny]
 
 
