@@ -26,6 +26,8 @@ from proveout.model.work import Blank, Clamping, PassPlan, RemovalCheck, Survey,
 
 ROUNDS_MAX = 8
 COARSE_RATIO = 3.0
+# no further round begins once so many moves have been replayed: a long part stops with what fails named, not never
+REPLAYED_MAX = 400_000
 READING_LIMIT_S = 120.0
 
 
@@ -49,6 +51,14 @@ class Planned:
     read: ReadSolid
     target: Target
     moves: PassPlan
+
+
+@dataclass(frozen=True)
+class _Made:
+    """The passes under one set of limits."""
+
+    passes: PassPlan
+    proofs: tuple[Proof, ...]
 
 
 @dataclass(frozen=True)
@@ -225,9 +235,11 @@ def _iterate(
     limits = Limits()
     rounds: list[Round] = []
     coarse = COARSE_RATIO
+    made = _make(request, survey, target, blank, placed, limits, store, run)
+    replayed_count = 0
     while True:
-        run.check("passes", f"round {len(rounds) + 1}")
-        cut = _cut(request, survey, target, blank, placed, limits, coarse, store, run)
+        cut = _judge(request, target, blank, placed, made, limits, coarse, store, run)
+        replayed_count += sum(p.moves_count for p in cut.passes.passes)
         failing = tuple(p for p in cut.proofs if p.blocks_release and p.verdict != "holds")
         remedies = tuple(
             sorted(
@@ -235,7 +247,8 @@ def _iterate(
             )
         )
         tighter = limits.tightened(remedies)
-        helps = bool(remedies) and tighter != limits and len(rounds) < ROUNDS_MAX
+        may_repeat = len(rounds) < ROUNDS_MAX and replayed_count < REPLAYED_MAX
+        helps = bool(remedies) and tighter != limits and may_repeat
         if not helps and coarse > 1.0:
             coarse = 1.0
             continue
@@ -250,6 +263,8 @@ def _iterate(
         if not helps:
             return cut, tuple(rounds)
         limits = tighter
+        run.check("passes", f"round {len(rounds) + 1}")
+        made = _make(request, survey, target, blank, placed, limits, store, run)
 
 
 def _feed_s(plan: PassPlan) -> float:
@@ -263,11 +278,10 @@ def _feed_s(plan: PassPlan) -> float:
     return total
 
 
-def _cut(
+def _make(
     request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], limits: Limits,
-    coarse: float, store: Store, run: Run,
-) -> _Cut:  # fmt: skip
-    from proveout.stages import holding, loads, removal_check
+    store: Store, run: Run,
+) -> _Made:  # fmt: skip
     from proveout.stages.cutters.decide import decide as decide_cutters
     from proveout.stages.passes.decide import decide as decide_passes
 
@@ -286,19 +300,29 @@ def _cut(
         "passes", decide_passes, target=target, survey=survey, blank=blank, clampings=placed, choice=picked.value,
         cutters=shop.cutters, machines={m.id: m for m in shop.machines}, limits=limits, run=run,
     )  # fmt: skip
+    return _Made(passes=made.value, proofs=(*picked.proofs, *made.proofs))
+
+
+def _judge(
+    request: Request, target: Target, blank: Blank, placed: tuple[Clamping, ...], made: _Made, limits: Limits,
+    coarse: float, store: Store, run: Run,
+) -> _Cut:  # fmt: skip
+    from proveout.stages import holding, loads, removal_check
+
+    shop = request.shop
     replayed = store.get(
-        "removal check", removal_check.decide, blank=blank, target=target, clampings=placed, plan=made.value,
+        "removal check", removal_check.decide, blank=blank, target=target, clampings=placed, plan=made.passes,
         cutters=shop.cutters, vises=shop.vises, coarse_ratio=coarse, run=run,
     )  # fmt: skip
     loaded = store.get(
-        "loads", loads.decide, plan=made.value, cuts=replayed.value.passes, clampings=placed, cutters=shop.cutters,
+        "loads", loads.decide, plan=made.passes, cuts=replayed.value.passes, clampings=placed, cutters=shop.cutters,
         machines=shop.machines, pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio,
         blank=blank, run=run,
     )  # fmt: skip
     held = store.get(
-        "holding", holding.decide, plan=made.value, loads=loaded.value, clampings=placed, vises=shop.vises,
+        "holding", holding.decide, plan=made.passes, loads=loaded.value, clampings=placed, vises=shop.vises,
         jaws=shop.jaws, machines=shop.machines, cutters=shop.cutters, yield_mpa=shop.yield_mpa,
         pressure_mpa=shop.cutting_pressure_mpa, limits=limits, run=run,
     )  # fmt: skip
-    proofs = (*picked.proofs, *made.proofs, *replayed.proofs, *loaded.proofs, *held.proofs)
-    return _Cut(passes=made.value, removal=replayed.value, loads=loaded.value, proofs=proofs)
+    proofs = (*made.proofs, *replayed.proofs, *loaded.proofs, *held.proofs)
+    return _Cut(passes=made.passes, removal=replayed.value, loads=loaded.value, proofs=proofs)

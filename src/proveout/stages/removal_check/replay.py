@@ -14,6 +14,7 @@ from proveout.model.shop import Cutter, Vise, body_pieces, cutting_pieces
 from proveout.model.work import Clamping, Moves, Pass, PassCut
 from proveout.removal.fields import Fields
 from proveout.removal.sweeping import cut, overlap_mm
+from proveout.stages.removal_check.near import Skyline
 
 # a cut section is the mean over a stretch of path: a quarter of the cutter's diameter, within these bounds. Long moves
 # are divided, so that air at their ends or a thin web in their middle does not water the section down
@@ -43,12 +44,19 @@ def replay_pass(
     rapid = feeds <= 0.0
     removed = np.zeros((len(starts), 3))
     rapid_mm, body_mm = 0.0, 0.0
+    # what this pass cuts still stands in the skyline: it names some moves too many, never one too few
+    skyline = Skyline(fields, axis)
+    body_near = skyline.near(body, starts, ends)
+    near = body_near | skyline.near(cutting, starts, ends)
     for first, last in _runs(rapid):
-        s, e = starts[first:last], ends[first:last]
+        rows = first + np.flatnonzero(near[first:last])
+        if len(rows) == 0:
+            continue
+        s, e = starts[rows], ends[rows]
         if rapid[first]:
             rapid_mm = max(rapid_mm, _most(fields, cutting, axis, s, e))
         edges = cutting if not rapid[first] and one.kind not in THREAD_KINDS else ()
-        met, removed[first:last] = _cut_and_watch(fields, edges, body, axis, s, e)
+        met, removed[rows] = _cut_and_watch(fields, edges, body, axis, s, e, body_near=body_near[rows])
         body_mm = max(body_mm, met)
     lengths = np.linalg.norm(ends - starts, axis=1)
     each = np.median(removed, axis=1)
@@ -89,15 +97,17 @@ def _divided(
 
 def _cut_and_watch(
     fields: Fields, edges: Sequence[Piece], body: Sequence[Piece], axis: NDArray[np.float64],
-    s: NDArray[np.float64], e: NDArray[np.float64],
+    s: NDArray[np.float64], e: NDArray[np.float64], *, body_near: NDArray[np.bool_],
 ) -> tuple[float, NDArray[np.float64]]:  # fmt: skip
     """Cuts a run of moves; returns the longest metal that shank and holder meet, and what each move removed (n, 3).
 
     Metal that stands when the body comes by counts, though a later move of the run may take it away: where the body
-    would meet the metal of before the run, the moves are taken one by one.
+    would meet the metal of before the run, the moves are taken one by one.   body_near: (n,) where it may meet any.
     """
     removed = np.zeros((len(s), 3))
-    depths = overlap_mm(fields, pieces=body, axis=axis, starts_mm=s, ends_mm=e) if body else np.zeros(len(s))
+    depths = np.zeros(len(s))
+    if body_near.any():
+        depths[body_near] = overlap_mm(fields, pieces=body, axis=axis, starts_mm=s[body_near], ends_mm=e[body_near])
     if not edges:
         return float(depths.max()), removed
     met, done = 0.0, 0
@@ -163,8 +173,33 @@ def jaw_strikes(
             axis = clamping.frame.turn @ np.array(frame.z)
             axis = axis / np.linalg.norm(axis)
             pieces = (*cutting_pieces(cutter), *body_pieces(cutter))
-            depth = overlap_mm(jaw, pieces=pieces, axis=axis, starts_mm=points[:-1], ends_mm=points[1:])
-            if len(depth) and float(depth.max()) > TOUCH_MM:
-                at = int(np.argmax(depth))
+            rows = np.flatnonzero(_may_meet(pieces, axis, points[:-1], points[1:], low, high))
+            if len(rows) == 0:
+                continue
+            depth = overlap_mm(jaw, pieces=pieces, axis=axis, starts_mm=points[rows], ends_mm=points[rows + 1])
+            if float(depth.max()) > TOUCH_MM:
+                at = int(rows[np.argmax(depth)])
                 struck.append(f"{one.id}: {name} met over {float(depth.max()):.2f} mm at move {at + 1}")
     return tuple(struck)
+
+
+def _may_meet(
+    pieces: Sequence[Piece],
+    axis: NDArray[np.float64],
+    starts_mm: NDArray[np.float64],
+    ends_mm: NDArray[np.float64],
+    low_mm: NDArray[np.float64],
+    high_mm: NDArray[np.float64],
+) -> NDArray[np.bool_]:
+    """(n,) moves for which the box about the sweep of any piece touches the box low_mm to high_mm."""
+    found = np.zeros(len(starts_mm), dtype=bool)
+    first, last = np.minimum(starts_mm, ends_mm), np.maximum(starts_mm, ends_mm)
+    aside = np.sqrt(np.maximum(1.0 - axis**2, 0.0))
+    for piece in pieces:
+        radius = max(piece.r_low_mm, piece.r_high_mm)
+        ends = np.array([axis * piece.z_low_mm, axis * piece.z_high_mm])
+        # a ball reaches its radius in every direction, a frustum only square to the axis
+        wide = radius if piece.kind == "ball" else radius * aside
+        touches = (first + ends.min(axis=0) - wide < high_mm) & (last + ends.max(axis=0) + wide > low_mm)
+        found |= touches.all(axis=1)
+    return found
