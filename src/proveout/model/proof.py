@@ -94,21 +94,23 @@ def prove(
 ) -> Proof:
     """Judge an interval against a limit.
 
-    holds: at the worst end of the interval; fails: even at the best end; not shown: between, or data missing.
-    The margin is that of the worst end; a count or a yes that is met has margin 1.
+    holds: at the worst end of the interval; fails: even at the best end; not shown: between, or data missing or not
+    finite, the limit's too. The margin is that of the worst end; a count or a yes that is met has margin 1. Ends given
+    the wrong way round are put in order, so that the worst stays the worst.
     """
-    known = found_low is not None and found_high is not None and limit is not None
-    if not known or not (math.isfinite(found_low) and math.isfinite(found_high)):  # type: ignore[arg-type]
+    if not all(value is not None and math.isfinite(value) for value in (found_low, found_high, limit)):
         return Proof(
             id=id, stage=stage, subject=subject, claim=claim, sense=sense,
             found_low=found_low if found_low is not None and math.isfinite(found_low) else None,
             found_high=found_high if found_high is not None and math.isfinite(found_high) else None,
-            limit=limit, unit=unit, margin=None, verdict="not shown", blocks_release=blocks_release, basis=basis,
+            limit=limit if limit is not None and math.isfinite(limit) else None, unit=unit, margin=None,
+            verdict="not shown", blocks_release=blocks_release, basis=basis,
             decides=decides or "supply the missing value", remedy=remedy, tighten=tighten,
         )  # fmt: skip
     assert found_low is not None
     assert found_high is not None
     assert limit is not None
+    found_low, found_high = min(found_low, found_high), max(found_low, found_high)
     worst, best = (found_high, found_low) if sense == "at most" else (found_low, found_high)
     inside = (lambda value: value <= limit) if sense == "at most" else (lambda value: value >= limit)
     verdict: Verdict = "holds" if inside(worst) else ("not shown" if inside(best) else "fails")
