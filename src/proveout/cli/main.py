@@ -27,8 +27,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Parse, call, print; returns the exit status."""
     watch = _Watch()
     try:
-        with contextlib.suppress(ValueError):  # only the main thread may set it
-            signal.signal(signal.SIGTERM, _as_interrupt)
+        for name in ("SIGTERM", "SIGBREAK"):  # the second is Windows' own
+            with contextlib.suppress(ValueError):  # only the main thread may set one
+                if hasattr(signal, name):
+                    signal.signal(getattr(signal, name), _as_interrupt)
         return _parse_and_call(arguments, watch)
     except KeyboardInterrupt:
         said = "The time limit has passed" if watch.has_rung else "Interrupted"

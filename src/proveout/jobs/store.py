@@ -3,7 +3,7 @@
 A key is the digest of the stage's name, of this program's own code, and of the canonical bytes of all that the stage
 received. So a changed input or a changed program misses, and an unchanged result further up stops the work there. Two
 processes may share a folder: an entry is written beside and renamed into place. Entries are this program's own and are
-read by no other; a damaged one is worked out anew.
+read by no other; one that is not what was written is worked out anew.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from proveout.quantities.canonical import canonical_bytes
 
 Value = TypeVar("Value")
 NOT_IN_KEY = ("run",)
+MARK_BYTES = 32
 
 
 class Store:
@@ -75,20 +76,34 @@ def code_digest() -> str:
 
 
 def _read(path: Path) -> tuple[Any] | None:
+    """The value of an entry; None when it is absent or not what was written."""
     try:
-        with path.open("rb") as file:
-            return (pickle.load(file),)  # noqa: S301 - written by this program into the user's own folder
-    except (OSError, EOFError, pickle.UnpicklingError, AttributeError, ImportError, IndexError, ValueError, TypeError):
+        content = path.read_bytes()
+    except OSError:
+        return None
+    mark, whole = content[:MARK_BYTES], content[MARK_BYTES:]
+    if hashlib.sha256(whole).digest() != mark:
+        return None
+    try:
+        return (pickle.loads(whole),)  # noqa: S301 - written by this program into the user's own folder
+    except Exception:  # noqa: BLE001 - whatever an entry of another make raises, the decision is worked out anew
         return None
 
 
 def _write(path: Path, value: Any) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
+    """Keep an entry, its own digest first; a folder that cannot be written keeps none."""
+    whole = pickle.dumps(value, protocol=5)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
+    except OSError:
+        return
     try:
         with os.fdopen(handle, "wb") as file:
-            pickle.dump(value, file, protocol=5)
+            file.write(hashlib.sha256(whole).digest() + whole)
         Path(name).replace(path)
+    except OSError:
+        Path(name).unlink(missing_ok=True)
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
