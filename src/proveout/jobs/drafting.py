@@ -81,7 +81,8 @@ def schema_text(kind: Literal["plan", "job", "shop"]) -> str:
     if kind == "plan":
         from proveout.model.plan import Plan
 
-        return json.dumps(msgspec.json.schema(Plan), indent=2, sort_keys=True)
+        whole = {"$schema": "https://json-schema.org/draft/2020-12/schema", **msgspec.json.schema(Plan)}
+        return json.dumps(whole, indent=2, sort_keys=True)
     from proveout.intake.toml_schema import schema
 
     return json.dumps(schema(kind), indent=2, sort_keys=True)
