@@ -16,7 +16,6 @@ import time
 
 import hypothesis  # noqa: F401  # loaded for the forks, as are the next ones
 import msgspec  # noqa: F401
-import numba
 import numpy  # noqa: ICN001, F401
 import OCP  # noqa: F401
 import pytest
@@ -24,6 +23,7 @@ import scipy.optimize
 import scipy.spatial  # noqa: F401
 import shapely  # noqa: F401
 import trimesh  # noqa: F401
+from numba.core import config as compiler
 
 
 def _run_in_child(arguments: list[str], environment: dict[str, str], log: str) -> None:
@@ -34,7 +34,7 @@ def _run_in_child(arguments: list[str], environment: dict[str, str], log: str) -
     os.dup2(place, 2)
     os.setsid()
     os.environ.update(environment)
-    numba.core.config.reload_config()  # the place of its cache, and whether it compiles at all, differ by fork
+    compiler.reload_config()  # the place of its cache, and whether it compiles at all, differ by fork
     status = 3  # pytest's own word for an internal error
     try:
         status = int(pytest.main(arguments))
