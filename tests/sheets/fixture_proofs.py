@@ -133,13 +133,13 @@ def proofs() -> tuple[Proof, ...]:
     add(
         "holding/slip/op1",
         "holding",
-        OPS[0],
-        "The grip carries the worst cutting force without slip",
-        "at most",
-        1180.0,
-        2950.0,
-        5100.0,
-        "N",
+        f"{OPS[0]}/upright/rough-10/rough/outside",
+        "The grip keeps the work at its hardest pass",
+        "at least",
+        1.08,
+        3.94,
+        1.0,
+        "times the cutting force",
         remedy="lower the step-over of the outside rough",
     )
     add(

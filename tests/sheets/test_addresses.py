@@ -24,7 +24,8 @@ from proveout.sheets.writer import Writer
 
 MARKED = re.compile(r"‹[^‹›]*›", re.DOTALL)
 DIGIT = re.compile(r"\d")
-LABELS = (r"\bpage \d+ / \d+", r"\b1/min\b")  # the only figures that stand for themselves: page numbers, a unit
+# the only figures that stand for themselves: page numbers, a unit, the name of a standard
+LABELS = (r"\bpage \d+ / \d+", r"\b1/min\b", r"\bISO 2768-1\b")
 # how many of the unit inside make one printed unit; written a second time, from the definitions of the units
 SCALES = {
     "": 1.0,

@@ -14,10 +14,11 @@ from test_addresses import pdf_text
 
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
-from proveout.sheets.derived import derive
+from proveout.sheets.derived import derive, general_steps
 from proveout.sheets.names import Names
 from proveout.sheets.papers import papers_pdf
 from proveout.sheets.picture import ClampingDrawings
+from proveout.sheets.writer import Writer
 
 
 @pytest.fixture(scope="module")
@@ -188,3 +189,46 @@ def test_set_up_minutes_are_those_of_the_clamping(plan: Plan, shop: Shop) -> Non
     more = msgspec.structs.replace(plan, time=msgspec.structs.replace(plan.time, lines=(*plan.time.lines, line)))
     sheets = derive(plan=more, shop=shop).clampings
     assert [sheets[id].setup_s for id in fixture.OPS] == [3300.0, 2700.0, 2700.0]
+
+
+def test_every_proof_is_on_the_proofs_paper(plan: Plan, shop: Shop, texts: list[str]) -> None:
+    """Open ones in full, the others on a line each: claim, what was found, what is wanted, verdict."""
+    flat = re.sub(r"\s+", "", "".join(t for t in texts if "Proofs, weakest first" in t))
+    writer = Writer(plan=plan, shop=shop, drawings={}, fingerprint="")
+    for index, proof in enumerate(plan.proofs):
+        claim = re.sub(r"\s+", "", writer.title("plan", "proofs", index, "claim"))
+        found, wanted = (re.sub(r"\s+", "", words) for words in writer.found_parts(index))
+        assert claim in flat
+        assert wanted in flat
+        assert found in flat or proof.found_low is None
+    assert flat.count("holds") >= sum(proof.verdict == "holds" for proof in plan.proofs)
+
+
+def test_proofs_that_are_open_stand_before_those_that_hold(texts: list[str]) -> None:
+    flat = " ".join(t for t in texts if "Proofs, weakest first" in t)
+    before, after = flat.split("To be settled")[1].split("Holds", 1)
+    assert before.count("not shown") == 6
+    assert "fails" in before
+    assert "not shown" not in after
+    assert after.count("holds") >= 10
+
+
+def test_general_tolerances_are_listed_by_size(texts: list[str]) -> None:
+    """Worked from the class m of the table: up to 6 +-0.1, up to 30 +-0.2, up to 120 +-0.3; 90 needs no more."""
+    steps = general_steps(general_class="m", largest_mm=90.0)
+    assert [(s.over_mm, s.up_to_mm, s.deviation_mm) for s in steps] == [
+        (0.5, 6.0, 0.1),
+        (6.0, 30.0, 0.2),
+        (30.0, 120.0, 0.3),
+    ]
+    sheet = re.sub(r"\s+", " ", next(text for text in texts if "ISO 2768-1" in text))
+    assert "Inspection sheet" in sheet
+    assert "general tolerance m of ISO 2768-1" in sheet
+    assert "± 0.30" in sheet
+    assert "coated face still lies 0.025 mm inside" in sheet.replace("\u202f", " ")
+
+
+def test_without_a_general_class_there_is_no_line_for_it(plan: Plan, shop: Shop) -> None:
+    bare = msgspec.structs.replace(plan, part=msgspec.structs.replace(plan.part, general_tolerance=""))
+    texts = pdf_text(papers_pdf(plan=bare, shop=shop, drawings={}, fingerprint=fixture.FINGERPRINT))
+    assert not any("ISO 2768" in text for text in texts)

@@ -29,6 +29,12 @@ def framed(text: str) -> Block:
     return {"kind": "framed", "text": text}
 
 
+def framed_lines(lines: list[str]) -> Block:
+    """Short warnings inside a frame, one below the other; the words before a first colon stand bold."""
+    split = [line.partition(": ") if ": " in line[:9] else ("", "", line) for line in lines]
+    return {"kind": "framed-lines", "lines": [{"head": f"{a}:" if a else "", "text": c} for a, _, c in split]}
+
+
 def strong(text: str) -> Cell:
     """A cell in bold."""
     return {"text": text, "strong": True}
@@ -78,9 +84,9 @@ def picture(*, svg: str, alt: str, width_mm: float, caption: str) -> dict[str, A
     return {"svg": svg, "alt": alt, "width": width_mm, "caption": caption}
 
 
-def pictures(*shown: dict[str, Any]) -> Block:
-    """Pictures side by side."""
-    return {"kind": "pictures", "pictures": list(shown)}
+def pictures(*shown: dict[str, Any], small: list[dict[str, Any]] | None = None) -> Block:
+    """Pictures side by side; `small` are the same drawn smaller, for a sheet short of room."""
+    return {"kind": "pictures", "pictures": list(shown), "small": small or list(shown)}
 
 
 def together(blocks: list[Block]) -> Block:
@@ -93,6 +99,9 @@ def beside(left: list[Block], *, svg: str, alt: str, width_mm: float) -> Block:
     return {"kind": "beside", "left": left, "svg": svg, "alt": alt, "width": width_mm}
 
 
-def page(*, sheet: str, title: str, blocks: list[Block]) -> dict[str, Any]:
-    """One sheet; a long one runs on over several pages with the same head."""
-    return {"sheet": sheet, "title": title, "blocks": blocks}
+def page(*, sheet: str, title: str, blocks: list[Block], one_page: bool = False) -> dict[str, Any]:
+    """One sheet; a long one runs on over several pages with the same head.
+
+    one_page: set closer, step by step, until it fits one page.
+    """
+    return {"sheet": sheet, "title": title, "blocks": blocks, "one_page": one_page}

@@ -11,8 +11,11 @@ from proveout.model.plan import Plan
 from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.work import Clamping
+from proveout.quantities.errors import OutOfRange
+from proveout.quantities.limits import GENERAL_LOWEST_MM, general_deviation_mm
 
 FREE_MM = 5.0  # clear air that the lifted dry run keeps above the metal
+GENERAL_ENDS_MM = (3.0, 6.0, 30.0, 120.0, 400.0, 1000.0, 2000.0, 4000.0)  # where iso_2768_table may change its step
 LIFT_STEP_MM = 10.0  # a lift is set by hand: whole steps
 
 
@@ -63,8 +66,19 @@ class Mark(Noun, frozen=True, kw_only=True):
     worst_ratio: float | None
 
 
+class GeneralStep(Noun, frozen=True, kw_only=True):
+    """One step of the general tolerance: sizes over over_mm up to and including up_to_mm may differ by deviation_mm."""
+
+    over_mm: float
+    up_to_mm: float
+    deviation_mm: float
+
+
 class Derived(Noun, frozen=True, kw_only=True):
-    """All counted numbers of a plan's sheets. pockets: place proposed in the changer, by machine and cutter."""
+    """All counted numbers of a plan's sheets. pockets: place proposed in the changer, by machine and cutter.
+
+    coat_low_mm, coat_high_mm: least and largest inward offset of a face that has one; both 0 when none has.
+    """
 
     holds_count: int
     fails_count: int
@@ -76,6 +90,9 @@ class Derived(Noun, frozen=True, kw_only=True):
     stations: dict[str, StationSheet]
     pockets: dict[str, dict[str, int]]
     patterns: tuple[PatternSheet, ...]
+    general: tuple[GeneralStep, ...]
+    coat_low_mm: float
+    coat_high_mm: float
 
 
 def mark_of(proof: Proof) -> Mark:
@@ -120,7 +137,8 @@ def _of_clamping(plan: Plan, clamping: Clamping) -> ClampingSheet:
         top = float(tilt.frame.into(box)[:, 2].max())
         jaw_top = clamping.frame.out_of([[0.0, 0.0, clamping.jaw_top_mm], [90.0, 0.0, clamping.jaw_top_mm]])
         top = max(top, float(tilt.frame.into(jaw_top)[:, 2].max()))
-        lows = [cuts[one.id].low_mm for one in own if one.tilt_id == tilt.id and one.id in cuts]
+        bottom = float(tilt.frame.into(box)[:, 2].min())  # a pass that nothing replayed may go down to there
+        lows = [cuts[one.id].low_mm if one.id in cuts else bottom for one in own if one.tilt_id == tilt.id]
         if lows:
             lift = max(lift, top + FREE_MM - min(lows))
     above = float(clamping.frame.into(box)[:, 2].max()) - clamping.jaw_top_mm
@@ -136,6 +154,29 @@ def _of_clamping(plan: Plan, clamping: Clamping) -> ClampingSheet:
             if line.per == "batch" and (line.station == clamping.id or line.text.startswith(f"{clamping.id}:"))
         ),
     )
+
+
+def general_steps(*, general_class: str, largest_mm: float) -> tuple[GeneralStep, ...]:
+    """Steps of the general tolerance that sizes up to largest_mm need; empty without a class.
+
+    Neighbouring steps of one deviation are joined; where the table ends, the steps end.
+    """
+    if not general_class:
+        return ()
+    made: list[GeneralStep] = []
+    low = GENERAL_LOWEST_MM
+    for top in GENERAL_ENDS_MM:
+        try:
+            deviation = general_deviation_mm(size_mm=top, general_class=general_class)
+        except OutOfRange:
+            break
+        if made and made[-1].deviation_mm == deviation:
+            low = made.pop().over_mm
+        made.append(GeneralStep(over_mm=low, up_to_mm=top, deviation_mm=deviation))
+        low = top
+        if largest_mm <= top:
+            break
+    return tuple(made)
 
 
 def cutters_by_id(shop: Shop) -> dict[str, Cutter]:
@@ -191,6 +232,7 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
             )
         )
     blocking = [proof for proof in plan.proofs if proof.blocks_release]
+    offsets = [offset for offset in plan.finishing.offset_mm.values() if offset > 0.0]
     return Derived(
         holds_count=sum(proof.verdict == "holds" for proof in plan.proofs),
         fails_count=sum(proof.verdict == "fails" for proof in plan.proofs),
@@ -202,4 +244,7 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         stations=_stations(plan),
         pockets=pockets,
         patterns=tuple(patterns),
+        general=general_steps(general_class=plan.part.general_tolerance, largest_mm=max(plan.part.size_mm)),
+        coat_low_mm=min(offsets, default=0.0),
+        coat_high_mm=max(offsets, default=0.0),
     )

@@ -1,188 +1,46 @@
-"""Pages used at the machine: setup sheet of each operation, inspection sheet, prove-out sheet."""
+"""Pages used at the machine beside the setup sheets: inspection sheet and prove-out sheet."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from proveout.sheets import blocks as b
-from proveout.sheets.svg import end_svg, picture_svg
 from proveout.sheets.writer import Writer
 
-OPERATOR_MM = (112.0, 66.0)
-END_MM = (64.0, 58.0)
 READINGS = ("first", "second", "third", "fourth", "last")
 
 
-def _torque(writer: Writer, vise_id: str) -> tuple[str, str]:
-    """Clamp torque and preload in print, "not known" where the shop has none."""
-    at = writer.place("vises", vise_id)
-    if at is None:
-        return "not known", "not known"
-    vise, ink = writer.shop.vises[at], writer.ink
-    torque = (
-        "not known"
-        if vise.torque_n_mm is None
-        else ink.number("shop", "vises", at, "torque_n_mm", unit="N m", digits=0)
-    )
-    preload = "not known" if vise.preload_n is None else ink.span("shop", "vises", at, "preload_n", unit="kN", digits=1)
-    return torque, preload
-
-
-def _cutter_rows(writer: Writer, index: int) -> list[list[b.Cell]]:
-    clamping, ink = writer.plan.clampings[index], writer.ink
-    pockets = writer.derived.pockets.get(clamping.machine_id, {})
-    used: list[str] = []
-    for place in writer.passes_of(clamping.id):
-        if writer.plan.passes[place].cutter_id not in used:
-            used.append(writer.plan.passes[place].cutter_id)
+def _general(writer: Writer) -> list[b.Block]:
+    """The limits of all sizes without their own, when the job names a class; they hold for the finished part."""
+    ink, derived = writer.ink, writer.derived
+    if not derived.general:
+        return []
     rows: list[list[b.Cell]] = []
-    for cutter_id in sorted(used, key=lambda id: pockets[id]):
-        at = writer.place("cutters", cutter_id)
-        pocket = b.big(ink.number("derived", "pockets", clamping.machine_id, cutter_id, digits=0))
-        if at is None:
-            rows.append([pocket, cutter_id, "", "", "", b.BOX])
-            continue
-        path = ("shop", "cutters", at)
-        life = (
-            "-"
-            if writer.shop.cutters[at].life_s is None
-            else ink.number(*path, "life_s", unit="min", digits=0, bare=True)
-        )
-        stick_out = b.strong(ink.number(*path, "stick_out_mm", digits=1))
-        diameter = f"Ø{ink.number(*path, 'diameter_mm', digits=1)}"
-        rows.append([pocket, ink.words(*path, "name"), diameter, life, stick_out, b.BOX])
-    return rows
-
-
-def _pass_rows(writer: Writer, index: int) -> list[list[b.Cell]]:
-    plan, ink = writer.plan, writer.ink
-    clamping = plan.clampings[index]
-    pockets = writer.derived.pockets.get(clamping.machine_id, {})
-    rows: list[list[b.Cell]] = []
-    for place in writer.passes_of(clamping.id):
-        one = plan.passes[place]
-        feature = writer.feature(place)
-        pocket = (
-            ink.number("derived", "pockets", clamping.machine_id, one.cutter_id, digits=0)
-            if one.cutter_id in pockets
-            else "-"
-        )
-        low = writer.derived.passes[one.id].low_mm
-        rows.append(
-            [
-                b.strong(one.kind),
-                feature,
-                pocket,
-                ink.number("plan", "passes", place, "speed_rad_per_s", unit="1/min", digits=0, bare=True),
-                ink.number("derived", "passes", one.id, "feed_mm_per_s", unit="mm/min", digits=0, bare=True),
-                "-" if low is None else ink.number("derived", "passes", one.id, "low_mm", digits=2),
-                writer.minutes(place),
-            ]
-        )
-    return rows
-
-
-def setup_page(writer: Writer, index: int) -> dict[str, Any]:
-    """One operation: how the work lies, what holds it, zero in words, cutters, passes."""
-    plan, ink = writer.plan, writer.ink
-    clamping = plan.clampings[index]
-    operator, end = writer.pictures(index)
-    torque, preload = _torque(writer, clamping.vise_id)
-    machine = writer.shop_name("machines", clamping.machine_id)
-    kind = writer.shop_name("jaws", clamping.jaws_id, "kind")
-    cycle = (
-        ink.number("plan", "time", "cycle_s", clamping.id, unit="min:s") if clamping.id in plan.time.cycle_s else "-"
-    )
-    patch = ("plan", "clampings", index)
-    shown = b.pictures(
-        b.picture(
-            svg=picture_svg(operator, width_mm=OPERATOR_MM[0], height_mm=OPERATOR_MM[1], ids=f"o{index}"),
-            alt=operator.alt,
-            width_mm=OPERATOR_MM[0],
-            caption="From where you stand. Dashed: inside or behind.",
-        ),
-        b.picture(
-            svg=end_svg(end, ink=ink, index=index, width_mm=END_MM[0], height_mm=END_MM[1], ids=f"e{index}"),
-            alt=end.alt,
-            width_mm=END_MM[0],
-            caption="Cut across the jaws, seen from your right. Sizes in mm.",
-        ),
-    )
-    blocks: list[b.Block] = [
-        shown,
-        b.lead(writer.sentence("plan", "clampings", index, "seat_text")),
-        b.keys(
-            [
-                ("clamp torque", torque),
-                ("preload", preload),
-                ("grip height", ink.number("plan", "clampings", index, "jaw_top_mm", unit="mm", digits=1)),
-                ("jaws", f"{kind}{', formed' if clamping.needs_form else ''}"),
-            ],
-            size=16,
-        ),
-        b.para(
-            "Where jaw and work really meet: "
-            f"{ink.span(*patch, 'patch_length_mm', unit='mm', digits=1)} long, "
-            f"{ink.span(*patch, 'patch_height_mm', unit='mm', digits=1)} high."
-        ),
-        b.heading("Work zero"),
-        b.para(writer.sentence("plan", "clampings", index, "zero_text")),
-        b.keys([], across=4, boxes=("X measured", "Y measured", "Z measured", "who, when")),
-    ]
-    tilted = [i for i, tilt in enumerate(clamping.tilts) if abs(tilt.a_rad) > 1e-9 or abs(tilt.c_rad) > 1e-9]
-    if tilted:
-        rows: list[list[b.Cell]] = [
-            [
-                ink.number(*patch, "tilts", i, "a_rad", unit="°", digits=3),
-                ink.number(*patch, "tilts", i, "c_rad", unit="°", digits=3),
-                b.BOX,
-            ]
-            for i in tilted
-        ]
-        blocks += [
-            b.heading("Tilts"),
-            b.table([("A", "40", "r"), ("C", "40", "r"), ("pivot measured", "1fr", "c")], rows),
-        ]
-    blocks += [
-        b.heading("Cutters"),
+    for i in range(len(derived.general)):
+        at = ("derived", "general", i)
+        over = ink.number(*at, "over_mm", digits=0 if derived.general[i].over_mm >= 1.0 else 1)
+        top = ink.number(*at, "up_to_mm", digits=0)
+        rows.append([over, top, b.strong(f"± {ink.number(*at, 'deviation_mm', digits=2)}"), b.BOX, b.BOX, b.BOX])
+    words = "Of the finished part, first and last piece; write down what was measured and where."
+    if derived.coat_high_mm > 0.0:
+        deep = [ink.number("derived", f"coat_{end}_mm", unit="mm", digits=3) for end in ("low", "high")]
+        deep = deep[:1] if deep[0] == deep[1] else deep
+        words += f" At the machine every coated face still lies {' to '.join(deep)} inside its finished place."
+    return [
+        b.heading(f"All other sizes: general tolerance {ink.words('plan', 'part', 'general_tolerance')} of ISO 2768-1"),
         b.table(
             [
-                ("pocket", "16", "r"),
-                ("cutter", "1fr", "l"),
-                ("mm", "18", "r"),
-                ("life, min", "20", "r"),
-                ("stick-out assumed", "34", "r"),
-                ("measured", "30", "c"),
+                ("over, mm", "22", "r"),
+                ("up to, mm", "22", "r"),
+                ("may differ by, mm", "32", "r"),
+                ("size, place", "1fr", "c"),
+                ("first", "28", "c"),
+                ("last", "28", "c"),
             ],
-            _cutter_rows(writer, index),
+            rows,
         ),
-        b.heading("Passes, in working order"),
-        b.table(
-            [
-                ("pass", "30", "l"),
-                ("where", "1fr", "l"),
-                ("pocket", "16", "r"),
-                ("1/min", "17", "r"),
-                ("mm/min", "18", "r"),
-                ("lowest Z", "20", "r"),
-                ("min:s", "16", "r"),
-            ],
-            _pass_rows(writer, index),
-            tight=True,
-        ),
-        b.para(
-            f"Cutting {ink.number('derived', 'clampings', clamping.id, 'cutting_s', unit='min:s')}, "
-            f"whole cycle {cycle}. "
-            "Lowest Z is where the tip stands at its deepest, from the work zero."
-        ),
+        b.para(words),
     ]
-    if clamping.removes_grip:
-        blocks.append(
-            b.framed(
-                "The strip held before is cut away here. Pieces can come loose: look under the work before each start."
-            )
-        )
-    return b.page(sheet=f"Setup sheet - {writer.op(index)}", title=f"{writer.op(index)} - {machine}", blocks=blocks)
 
 
 def inspection_page(writer: Writer) -> dict[str, Any]:
@@ -213,6 +71,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         blocks = [
             b.framed("No size is written for this part: measure against the drawing and write the readings here.")
         ]
+    blocks += _general(writer)
     blocks += [
         b.heading("By eye, every piece"),
         b.ticks(

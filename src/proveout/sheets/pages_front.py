@@ -9,6 +9,8 @@ from proveout.sheets.names import DIGEST
 from proveout.sheets.svg import bundle_svg, part_svg
 from proveout.sheets.writer import BANNER, CAUTIONS, Writer
 
+OUTSIDE = "outside: "  # begins the cost lines of outside work
+
 
 def route_page(writer: Writer) -> dict[str, Any]:
     """The card that rides with the tray: what, how many, every station with room to write."""
@@ -57,8 +59,8 @@ def route_page(writer: Writer) -> dict[str, Any]:
             *write,
         ]
     )
-    if plan.finishing.windows or plan.finishing.coated_area_mm2:
-        rows.append([b.strong("Coat"), "Outside; count out and back", "", "", *write])
+    outside = _outside(writer)
+    rows += [[b.strong("Out"), f"Outside: {words}; count out and back", "", "", *write] for words in outside]
     rows.append([b.strong("Check"), "Inspection sheet signed", "", "", *write])
     verdict = [
         ("proofs that hold", ink.number("derived", "holds_count", digits=0)),
@@ -103,13 +105,40 @@ def route_page(writer: Writer) -> dict[str, Any]:
         b.table(columns, rows),
         b.para("Minutes are minutes : seconds. The set-up is once a batch, the other once a piece."),
         b.keys(verdict, size=16),
-        b.keys(
-            [],
-            across=4,
-            boxes=("bar lot or heat", "finisher order, out / back", "hold or stop, by whom", "final count"),
-        ),
+    ]
+    if outside:
+        blocks += [
+            b.heading("Outside work"),
+            b.table(
+                [
+                    ("what", "1fr", "l"),
+                    ("order no.", "27", "c"),
+                    ("sent on", "24", "c"),
+                    ("pieces out", "22", "c"),
+                    ("due back", "24", "c"),
+                    ("back on", "24", "c"),
+                    ("pieces back", "24", "c"),
+                ],
+                [[words, *[b.BOX] * 6] for words in outside],
+            ),
+        ]
+    blocks += [
+        b.keys([], across=3, boxes=("bar lot or heat", "customer's order no.", "final count, signed")),
+        b.keys([], across=4, boxes=("HOLD - stopped at", "why", "by whom, when", "let go by, when")),
     ]
     return b.page(sheet="Route card", title="Route card", blocks=blocks)
+
+
+def _outside(writer: Writer) -> list[str]:
+    """The kinds of outside work that the plan pays for, in its order; the coat when nothing names it."""
+    ink, plan = writer.ink, writer.plan
+    named = [
+        ink.words("plan", "cost", "lines", i, "text", as_text=line.text.removeprefix(OUTSIDE))
+        for i, line in enumerate(plan.cost.lines)
+        if line.text.startswith(OUTSIDE)
+    ]
+    is_coated = plan.finishing.coated_area_mm2 > 0.0
+    return named or (["coat"] if is_coated else [])
 
 
 def saw_page(writer: Writer) -> dict[str, Any]:
@@ -216,25 +245,33 @@ def saw_page(writer: Writer) -> dict[str, Any]:
 
 
 def proofs_page(writer: Writer) -> dict[str, Any]:
-    """Every proof, weakest first, each with its limit mark; then the questions."""
-    rows = []
+    """Every proof, weakest first, each with its limit mark: open ones in full, those that hold on one line each."""
+    rows, held = [], []
     for index, proof in writer.weakest():
         mark = writer.mark(proof)
+        at = ("plan", "proofs", index)
+        row = {
+            "claim": writer.title(*at, "claim"),
+            "subject": writer.words(*at, "subject"),
+            "verdict": proof.verdict,
+            "best": mark.best_ratio or 0.0,
+            "worst": 1.0 if mark.worst_ratio is None else mark.worst_ratio,
+        }
+        if proof.verdict == "holds":
+            found, wanted = writer.found_parts(index)
+            held.append({**row, "found": found, "wanted": wanted})
+            continue
         todo = ""
         if proof.verdict == "not shown":
-            todo = f"To decide it: {writer.words('plan', 'proofs', index, 'decides').rstrip('.')}."
-        elif proof.verdict == "fails" and proof.remedy:
-            todo = f"What would help: {writer.words('plan', 'proofs', index, 'remedy').rstrip('.')}."
+            todo = f"To decide it: {writer.words(*at, 'decides').rstrip('.')}."
+        elif proof.remedy:
+            todo = f"What would help: {writer.words(*at, 'remedy').rstrip('.')}."
         rows.append(
             {
-                "claim": writer.title("plan", "proofs", index, "claim"),
-                "subject": writer.words("plan", "proofs", index, "subject"),
+                **row,
                 "found": writer.found(index),
-                "verdict": proof.verdict,
                 "dashed": proof.verdict == "not shown",
-                "best": mark.best_ratio or 0.0,
-                "worst": 1.0 if mark.worst_ratio is None else mark.worst_ratio,
-                "blocks": "blocks release" if proof.blocks_release and proof.verdict != "holds" else "",
+                "blocks": "blocks release" if proof.blocks_release else "",
                 "todo": todo,
             }
         )
@@ -244,8 +281,11 @@ def proofs_page(writer: Writer) -> dict[str, Any]:
             "when it crosses. The open end of a bar is the spread of what was found. A dashed empty bar is not shown: "
             "something must be measured first."
         ),
-        {"kind": "proofs", "rows": rows},
     ]
+    if rows:
+        blocks += [b.heading("To be settled"), {"kind": "proofs", "rows": rows}]
+    if held:
+        blocks += [b.heading("Holds"), {"kind": "held", "rows": held}]
     return b.page(sheet="Proofs, weakest first", title="Proofs, weakest first", blocks=blocks)
 
 

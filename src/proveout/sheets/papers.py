@@ -10,8 +10,9 @@ from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.quantities.errors import InternalError
 from proveout.sheets.names import digest_words
-from proveout.sheets.pages_floor import inspection_page, prove_out_page, setup_page
+from proveout.sheets.pages_floor import inspection_page, prove_out_page
 from proveout.sheets.pages_front import cautions_page, proofs_page, route_page, saw_page
+from proveout.sheets.pages_setup import setup_page
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
 

@@ -20,6 +20,7 @@ Style = Literal["work", "hidden", "blank", "strip", "jaw", "jaw cut", "bed", "ma
 LOOK_DOWN_RAD = math.radians(40.0)  # a standing person looks down on a vise at about this angle
 JAW_PLATE_MM = 18.0  # drawn thickness of a jaw: a picture, nothing is reckoned from it
 LEDGE_MM = 3.0  # drawn depth of the step under the work
+LEADER_MM = 3.0  # how far inside the end of the jaw its label's leader comes down
 JAW_BELOW_MM = 14.0  # how much of a jaw is drawn below the step
 
 
@@ -211,13 +212,16 @@ def operator_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawin
             lines += scene.seen_edges(scene.part, "work")
         if scene.strip is not None:
             lines += scene.seen_edges(scene.strip, "strip")
+    back = scene.flat([[right, JAW_PLATE_MM, top]])[0]
+    above = max(float(line.points_mm[:, 1].max()) for line in lines)  # the label stands clear of work and jaw
+    leader_x = float(back[0]) - LEADER_MM
+    lines.append(Line(style="size", points_mm=np.array([[leader_x, above + 2.0], [leader_x, float(back[1])]])))
     moving = (np.array([left, -gap - JAW_PLATE_MM, -JAW_BELOW_MM]), np.array([right, -gap, top]))
     lines += scene.seen_edges(moving, "jaw")
     front = scene.flat([[(left + right) / 2.0, -gap - JAW_PLATE_MM, (top - JAW_BELOW_MM) / 2.0]])[0]
-    back = scene.flat([[right, JAW_PLATE_MM, top]])[0]
     labels = [
         Label(text="moving jaw - you stand here", x_mm=float(front[0]), y_mm=float(front[1])),
-        Label(text="fixed jaw", x_mm=float(back[0]), y_mm=float(back[1]) + 3.0, anchor="end"),
+        Label(text="fixed jaw", x_mm=float(back[0]), y_mm=above + 3.0, anchor="end"),
     ]
     zero, axes = _axes(scene)
     what = "the sawn blank, with the finished part dashed inside it," if clamping.surface == "raw" else "the work"

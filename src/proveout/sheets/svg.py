@@ -190,7 +190,8 @@ def end_svg(picture: Picture, *, ink: Ink, index: int, width_mm: float, height_m
     """The cut across the jaws with its sizes: grip height, gap between the jaws, height of the work above the jaws."""
     clamping = ink.at("plan", "clampings", index)
     above = ink.at("derived", "clampings", clamping.id, "above_jaw_mm")
-    everything = np.vstack([line.points_mm for line in picture.lines])
+    crown = np.array([[picture.zero_mm[0], picture.zero_mm[1] + clamping.jaw_top_mm + above]])  # metal may reach there
+    everything = np.vstack([*(line.points_mm for line in picture.lines), crown])
     fit = Fit(everything, width_mm=width_mm - 26.0, height_mm=height_mm - 14.0, margin_mm=1.0)
     fit.shift = fit.shift + np.array([13.0, 6.0])
     fit.height_mm += 14.0

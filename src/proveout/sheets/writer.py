@@ -7,13 +7,16 @@ from numpy.typing import NDArray
 
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof, weakest_first
-from proveout.model.shop import Shop
+from proveout.model.shop import Rotary, Shop
+from proveout.model.work import Clamping
 from proveout.sheets.derived import Derived, Mark, derive, mark_of
 from proveout.sheets.ink import READ_AS, Ink
 from proveout.sheets.names import Names, capital, sentence
 from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, operator_picture
 
 MANY_FACES = 6  # more are not listed on a line
+LEVEL_RAD = 1e-9  # a rotary position nearer to zero than this is zero
+GRIP = "times the cutting force"  # the unit of the proofs that the grip keeps the work
 YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
     "The work can be thrown out of the jaws. Stand aside of the cutting plane, door shut, until piece one is out.",
@@ -127,8 +130,35 @@ class Writer:
         places = {proof.id: i for i, proof in enumerate(self.plan.proofs)}
         return [(places[proof.id], proof) for proof in weakest_first(self.plan.proofs)]
 
+    def grip_proof(self, clamping_id: str) -> int | None:
+        """Place of the clamping's weakest proof that the grip keeps the work, None when there is none."""
+        own = [
+            (index, proof)
+            for index, proof in self.weakest()
+            if proof.stage == "holding" and proof.unit == GRIP and proof.subject.split("/")[0] == clamping_id
+        ]
+        return own[0][0] if own else None
+
+    def rotary(self, clamping: Clamping) -> Rotary | None:
+        """The rotary axes of the clamping's machine, None for a machine without."""
+        at = self.place("machines", clamping.machine_id)
+        return None if at is None else self.shop.machines[at].rotary
+
+    def is_tilting(self, clamping: Clamping) -> bool:
+        """Whether any pass of the clamping stands at a rotary position other than zero."""
+        return any(abs(tilt.a_rad) > LEVEL_RAD or abs(tilt.c_rad) > LEVEL_RAD for tilt in clamping.tilts)
+
     def found(self, index: int) -> str:
-        """What a proof found and its limit, in words and printed units."""
+        """What a proof found and its limit, as one phrase."""
+        found, wanted = self.found_parts(index)
+        proof = self.plan.proofs[index]
+        if proof.found_low is None and proof.found_high is None:
+            return f"nothing found yet; wanted: {wanted}"
+        one_end = proof.found_low is None or proof.found_high is None
+        return f"{'' if one_end else 'found '}{found}; wanted: {wanted}"
+
+    def found_parts(self, index: int) -> tuple[str, str]:
+        """What a proof found, and its limit, each in words and printed units."""
         proof = self.plan.proofs[index]
         unit = READ_AS.get(proof.unit, proof.unit)
         as_is = proof.unit not in READ_AS
@@ -145,13 +175,13 @@ class Writer:
         word = "" if unit == YES else f"{proof.sense} "
         limit = "no limit known" if proof.limit is None else f"{word}{show('limit')}"
         if proof.found_low is None and proof.found_high is None:
-            return f"nothing found yet; wanted: {limit}"
+            return "nothing yet", limit
         if proof.found_low is None or proof.found_high is None:
             known = "found_high" if proof.found_low is None else "found_low"
-            return f"one end only, {show(known)}; wanted: {limit}"
+            return f"one end only, {show(known)}", limit
         if proof.found_low == proof.found_high:
-            return f"found {show('found_high')}; wanted: {limit}"
-        return f"found {show('found_low', bare=True)} to {show('found_high')}; wanted: {limit}"
+            return show("found_high"), limit
+        return f"{show('found_low', bare=True)} to {show('found_high')}", limit
 
     def mark(self, proof: Proof) -> Mark:
         """Where the bar of a proof ends."""

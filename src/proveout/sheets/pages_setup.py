@@ -1,0 +1,252 @@
+"""The setup sheet of one operation: how the work lies, what holds it, its cautions, zero, cutters, passes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from proveout.model.fact import Fact
+from proveout.sheets import blocks as b
+from proveout.sheets.svg import end_svg, picture_svg
+from proveout.sheets.writer import Writer
+
+OPERATOR_MM, OPERATOR_SMALL_MM = (112.0, 66.0), (88.0, 52.0)
+END_MM, END_SMALL_MM = (64.0, 58.0), (62.0, 46.0)
+BEFORE_CUTTING = (
+    "First cut at reduced depth, door closed, nobody in line with the cutter plane. This sheet vouches for no set-up."
+)
+MEASURED = "measured here"
+
+
+def _torque(writer: Writer, vise_id: str) -> tuple[str, str]:
+    """Clamp torque and jaw force in print, "not known" where the shop has none."""
+    at = writer.place("vises", vise_id)
+    if at is None:
+        return "not known", "not known"
+    vise, ink = writer.shop.vises[at], writer.ink
+    torque = (
+        "not known"
+        if vise.torque_n_mm is None
+        else ink.number("shop", "vises", at, "torque_n_mm", unit="N m", digits=0)
+    )
+    preload = "not known" if vise.preload_n is None else ink.span("shop", "vises", at, "preload_n", unit="kN", digits=1)
+    return torque, preload
+
+
+def _standing(fact: Fact) -> str:
+    """Whether a figure was measured in this shop; everything else is an assumption to whoever stands before it."""
+    return "measured here" if fact.strength == MEASURED else "assumed"
+
+
+def _holding_words(writer: Writer, index: int) -> str:
+    """What the holding rests on, and how far the weakest grip proof of the clamping is from its limit."""
+    clamping, ink = writer.plan.clampings[index], writer.ink
+    jaws, vise = writer.place("jaws", clamping.jaws_id), writer.place("vises", clamping.vise_id)
+    friction = None if jaws is None else writer.shop.jaws[jaws].friction_ratio
+    if friction is None:
+        words = ["Holding: the friction of these jaws is NOT KNOWN"]
+    else:
+        span = ink.span("shop", "jaws", jaws, "friction_ratio", digits=2)  # type: ignore[arg-type]
+        words = [f"Holding: friction {span} is {_standing(friction)}"]
+    preload = None if vise is None else writer.shop.vises[vise].preload_n
+    words.append("the jaw force is NOT KNOWN" if preload is None else f"the jaw force is {_standing(preload)}")
+    text = ", ".join(words) + "."
+    grip = writer.grip_proof(clamping.id)
+    if grip is not None:
+        proof, at = writer.plan.proofs[grip], ("plan", "proofs", grip)
+        shown = proof.verdict if proof.verdict == "holds" else proof.verdict.upper()
+        text += " Grip at its hardest pass: "
+        if proof.found_low is None or proof.found_high is None or proof.limit is None:
+            text += f"nothing could be reckoned: {shown}."
+        else:
+            low, high = (ink.number(*at, f"found_{end}", digits=2) for end in ("low", "high"))
+            wanted = f"{proof.sense} {ink.number(*at, 'limit', digits=1)}"
+            text += f"{low} to {high} times the cutting force, wanted {wanted}: {shown}."
+    return text
+
+
+def caution_lines(writer: Writer, index: int) -> list[str]:
+    """The few cautions that belong beside the machine, holding first; none of them vouches for the set-up."""
+    plan, ink = writer.plan, writer.ink
+    clamping = plan.clampings[index]
+    jaws = writer.place("jaws", clamping.jaws_id)
+    toothed = jaws is not None and writer.shop.jaws[jaws].kind == "toothed"
+    seated = "work seated and bitten" if toothed else "work seated without a gap, held by both jaws"
+    lines = [
+        _holding_words(writer, index),
+        f"Check the jaw force on the vise's torque chart; {seated}. {BEFORE_CUTTING}",
+    ]
+    if writer.is_tilting(clamping):
+        lift = ink.number("derived", "clampings", clamping.id, "lift_mm", unit="mm", digits=0)
+        lines.append(
+            f"Tilts: measure the rotation centre first, then run every tilt dry with the zero lifted by {lift}, "
+            "watching table, vise and holder at each turn."
+        )
+    if clamping.removes_grip:
+        lines.append(
+            "The strip held before is cut away here: pieces can come loose. Look under the work before each start."
+        )
+    return lines
+
+
+def _zero_table(writer: Writer, index: int) -> b.Block:
+    """Boxes for the zero as measured; on a machine with rotary axes also the rotation centre, assumed and measured."""
+    ink = writer.ink
+    clamping = writer.plan.clampings[index]
+    rows: list[list[b.Cell]] = [[b.strong("work zero, measured"), b.BOX, b.BOX, b.BOX, b.BOX]]
+    rotary = writer.rotary(clamping)
+    if rotary is not None:
+        at = writer.place("machines", clamping.machine_id)
+        base = ("shop", "machines", at, "rotary")
+        pivot: list[b.Cell] = ["not known"] * 3
+        if rotary.pivot_in_machine_mm is not None:
+            pivot = [
+                b.strong(ink.number(*base, "pivot_in_machine_mm", i, digits=3))  # type: ignore[arg-type]
+                for i in range(3)
+            ]
+        wrong = "error not known"
+        if rotary.pivot_error_mm is not None:
+            wrong = f"error up to {ink.number(*base, 'pivot_error_mm', 'high', unit='mm', digits=3)}"  # type: ignore[arg-type]
+        rows += [
+            ["rotation centre, assumed", *pivot, b.small(wrong)],
+            [b.strong("rotation centre, measured"), b.BOX, b.BOX, b.BOX, b.BOX],
+        ]
+    columns = [("", "52", "l"), ("X", "1fr", "c"), ("Y", "1fr", "c"), ("Z", "1fr", "c"), ("who, when", "34", "c")]
+    return b.table(columns, rows, tight=True)
+
+
+def _cutter_rows(writer: Writer, index: int) -> list[dict[str, str]]:
+    clamping, ink = writer.plan.clampings[index], writer.ink
+    pockets = writer.derived.pockets.get(clamping.machine_id, {})
+    used: list[str] = []
+    for place in writer.passes_of(clamping.id):
+        if writer.plan.passes[place].cutter_id not in used:
+            used.append(writer.plan.passes[place].cutter_id)
+    rows: list[dict[str, str]] = []
+    for cutter_id in sorted(used, key=lambda id: pockets[id]):
+        at = writer.place("cutters", cutter_id)
+        pocket = ink.number("derived", "pockets", clamping.machine_id, cutter_id, digits=0)
+        if at is None:
+            rows.append({"pocket": pocket, "name": cutter_id, "diameter": "", "life": "-", "stick_out": ""})
+            continue
+        path = ("shop", "cutters", at)
+        known = writer.shop.cutters[at].life_s is not None
+        rows.append(
+            {
+                "pocket": pocket,
+                "name": ink.words(*path, "name"),
+                "diameter": f"Ø{ink.number(*path, 'diameter_mm', digits=1)}",
+                "life": ink.number(*path, "life_s", unit="min", digits=0, bare=True) if known else "-",
+                "stick_out": ink.number(*path, "stick_out_mm", digits=1),
+            }
+        )
+    return rows
+
+
+def _pass_table(writer: Writer, index: int) -> b.Block:
+    """Passes in working order; on a machine with rotary axes each with its positions of A and C."""
+    plan, ink = writer.plan, writer.ink
+    clamping = plan.clampings[index]
+    turns = writer.rotary(clamping) is not None
+    tilts = {tilt.id: i for i, tilt in enumerate(clamping.tilts)}
+    pockets = writer.derived.pockets.get(clamping.machine_id, {})
+    rows: list[list[b.Cell]] = []
+    for place in writer.passes_of(clamping.id):
+        one = plan.passes[place]
+        low = writer.derived.passes[one.id].low_mm
+        known = one.cutter_id in pockets
+        row: list[b.Cell] = [
+            b.strong(one.kind),
+            writer.feature(place),
+            ink.number("derived", "pockets", clamping.machine_id, one.cutter_id, digits=0) if known else "-",
+        ]
+        if turns:
+            at = ("plan", "clampings", index, "tilts", tilts[one.tilt_id])
+            row += [
+                b.strong(ink.number(*at, "a_rad", unit="°", digits=1)),
+                b.strong(ink.number(*at, "c_rad", unit="°", digits=1)),
+            ]
+        row += [
+            ink.number("plan", "passes", place, "speed_rad_per_s", unit="1/min", digits=0, bare=True),
+            ink.number("derived", "passes", one.id, "feed_mm_per_s", unit="mm/min", digits=0, bare=True),
+            "-" if low is None else ink.number("derived", "passes", one.id, "low_mm", digits=2),
+            writer.minutes(place),
+        ]
+        rows.append(row)
+    columns = [("pass", "28", "l"), ("where", "1fr", "l"), ("pocket", "14", "r")]
+    if turns:
+        columns += [("A", "15", "r"), ("C", "15", "r")]
+    columns += [("1/min", "15", "r"), ("mm/min", "16", "r"), ("lowest Z", "18", "r"), ("min:s", "15", "r")]
+    return b.table(columns, rows, tight=True)
+
+
+def _pictures(writer: Writer, index: int) -> b.Block:
+    """Both pictures, each at two sizes: the smaller ones stand on a sheet that would not fit one page otherwise."""
+    ink = writer.ink
+    operator, end = writer.pictures(index)
+
+    def of(size: tuple[float, float], end_size: tuple[float, float], mark: str) -> list[dict[str, Any]]:
+        return [
+            b.picture(
+                svg=picture_svg(operator, width_mm=size[0], height_mm=size[1], ids=f"o{mark}{index}"),
+                alt=operator.alt,
+                width_mm=size[0],
+                caption="From where you stand. Dashed: inside or behind.",
+            ),
+            b.picture(
+                svg=end_svg(
+                    end, ink=ink, index=index, width_mm=end_size[0], height_mm=end_size[1], ids=f"e{mark}{index}"
+                ),
+                alt=end.alt,
+                width_mm=end_size[0],
+                caption="Cut across the jaws, from your right, mm.",
+            ),
+        ]
+
+    return b.pictures(*of(OPERATOR_MM, END_MM, ""), small=of(OPERATOR_SMALL_MM, END_SMALL_MM, "s"))
+
+
+def setup_page(writer: Writer, index: int) -> dict[str, Any]:
+    """One operation on one sheet: laid out as roomy as one page allows."""
+    plan, ink = writer.plan, writer.ink
+    clamping = plan.clampings[index]
+    torque, preload = _torque(writer, clamping.vise_id)
+    machine = writer.shop_name("machines", clamping.machine_id)
+    kind = writer.shop_name("jaws", clamping.jaws_id, "kind")
+    cycle = (
+        ink.number("plan", "time", "cycle_s", clamping.id, unit="min:s") if clamping.id in plan.time.cycle_s else "-"
+    )
+    patch = ("plan", "clampings", index)
+    along = ", for a tilted pass along its own cutter axis" if writer.is_tilting(clamping) else ""
+    blocks: list[b.Block] = [
+        _pictures(writer, index),
+        b.lead(writer.sentence("plan", "clampings", index, "seat_text")),
+        b.keys(
+            [
+                ("clamp torque", torque),
+                ("jaw force", preload),
+                ("grip height", ink.number("plan", "clampings", index, "jaw_top_mm", unit="mm", digits=1)),
+                ("jaws", f"{kind}{', formed' if clamping.needs_form else ''}"),
+            ],
+            size=16,
+        ),
+        b.para(
+            "Where jaw and work really meet: "
+            f"{ink.span(*patch, 'patch_length_mm', unit='mm', digits=1)} long, "
+            f"{ink.span(*patch, 'patch_height_mm', unit='mm', digits=1)} high."
+        ),
+        b.framed_lines(caution_lines(writer, index)),
+        b.heading("Work zero"),
+        b.para(writer.sentence("plan", "clampings", index, "zero_text")),
+        _zero_table(writer, index),
+        b.heading("Cutters"),
+        {"kind": "cutters", "rows": _cutter_rows(writer, index)},
+        b.heading("Passes, in working order"),
+        _pass_table(writer, index),
+        b.para(
+            f"Cutting {ink.number('derived', 'clampings', clamping.id, 'cutting_s', unit='min:s')}, "
+            f"whole cycle {cycle}. Lowest Z: the tip at its deepest, from the work zero{along}."
+        ),
+    ]
+    return b.page(
+        sheet=f"Setup sheet - {writer.op(index)}", title=f"{writer.op(index)} - {machine}", blocks=blocks, one_page=True
+    )

@@ -1,0 +1,180 @@
+"""The setup sheet: one page however full the operation, its cautions on it, rotary positions and centre named."""
+
+from __future__ import annotations
+
+import re
+
+import fixture_plan as fixture
+import msgspec
+import pypdfium2
+import pytest
+from fixture_names import FACES
+from fixture_shop import fact
+from test_addresses import MARKED, check_lines, left_over, pdf_text
+
+from proveout.model.plan import Plan
+from proveout.model.shop import Rotary, Shop
+from proveout.model.work import Pass, Tilt
+from proveout.sheets.derived import derive
+from proveout.sheets.pages_setup import caution_lines
+from proveout.sheets.papers import papers_document, papers_pdf, typeset
+from proveout.sheets.picture import ClampingDrawings
+from proveout.sheets.writer import Writer
+
+FULL_PASSES, FULL_CUTTERS = 14, 8
+SMALLEST_PT = 9.0
+
+
+@pytest.fixture(scope="module")
+def crowded(plan: Plan, shop: Shop) -> tuple[Plan, Shop]:
+    """The example with op 1 as full as a sheet must bear: 14 passes, 8 cutters, two tilts, grip cut away."""
+    extra = msgspec.structs.replace(shop.cutters[1], id="rough-8", name="rough 8")
+    rotary = Rotary(
+        a_low_rad=-0.5,
+        a_high_rad=1.9,
+        c_is_continuous=True,
+        pivot_in_machine_mm=(300.012, -224.987, -352.405),
+        pivot_error_mm=fact(0.0, 0.006, 0.015, "mm"),
+        brake_torque_n_mm=None,
+        tilt_s=3.0,
+    )
+    machine = msgspec.structs.replace(shop.machines[0], kind="3+2", rotary=rotary)
+    shop = msgspec.structs.replace(shop, cutters=(*shop.cutters, extra), machines=(machine,))
+    op = plan.clampings[0]
+    tilt = Tilt(id="tilted", frame=op.tilts[0].frame, a_rad=0.349065850398866, c_rad=1.5707963267948966)
+    op = msgspec.structs.replace(op, tilts=(*op.tilts, tilt), removes_grip=True)
+    cutters = [cutter.id for cutter in shop.cutters][:FULL_CUTTERS]
+    assert len(cutters) == FULL_CUTTERS
+    own = [one for one in plan.passes if one.clamping_id == op.id]
+    tilts = ("upright", "tilted")
+
+    def one_of(i: int) -> Pass:
+        cutter_id, face, tilt_id = cutters[i % FULL_CUTTERS], FACES[i % len(FACES)], tilts[i % 2]
+        return msgspec.structs.replace(
+            own[i % len(own)],
+            id=f"{op.id}/{tilt_id}/{cutter_id}/finish wall/{face}",
+            kind="finish wall",
+            cutter_id=cutter_id,
+            tilt_id=tilt_id,
+            feature=face,
+            face_ids=FACES[:5],
+        )
+
+    more = tuple(one_of(i) for i in range(FULL_PASSES))
+    others = tuple(one for one in plan.passes if one.clamping_id != op.id)
+    return msgspec.structs.replace(plan, clampings=(op, *plan.clampings[1:]), passes=(*more, *others)), shop
+
+
+@pytest.fixture(scope="module")
+def made(crowded: tuple[Plan, Shop], drawings: dict[str, ClampingDrawings]) -> bytes:
+    plan, shop = crowded
+    assert not plan.ready  # the band takes its room too
+    return papers_pdf(plan=plan, shop=shop, drawings=drawings, fingerprint=fixture.FINGERPRINT)
+
+
+def letters_of(made: bytes, page_number: int) -> list[float]:
+    """Letter sizes in points of all words of one page."""
+    document = pypdfium2.PdfDocument(made)
+    page = document[page_number]
+    textpage = page.get_textpage()
+    text = textpage.get_text_range()
+    found = []
+    for i, sign in enumerate(text):
+        if sign.isspace():
+            continue
+        turn = pypdfium2.raw.FS_MATRIX()
+        assert pypdfium2.raw.FPDFText_GetMatrix(textpage.raw, i, turn)
+        found.append(pypdfium2.raw.FPDFText_GetFontSize(textpage.raw, i) * abs(turn.d))
+    textpage.close()
+    page.close()
+    document.close()
+    return found
+
+
+def test_a_full_operation_stays_on_one_page(made: bytes) -> None:
+    texts = pdf_text(made)
+    own = [text for text in texts if "Setup sheet - Op 1" in text]
+    assert len(own) == 1
+    assert own[0].count("finish wall") == FULL_PASSES
+    assert "whole cycle" in own[0]
+
+
+def test_a_full_operation_is_still_readable(made: bytes) -> None:
+    """8 points is the fingerprint in the foot; everything to be read at the machine is larger."""
+    place = next(i for i, text in enumerate(pdf_text(made)) if "Setup sheet - Op 1" in text)
+    sizes = letters_of(made, place)
+    assert sum(size < SMALLEST_PT - 0.01 for size in sizes) <= len("5f0c2a9be41d")
+
+
+def test_a_sheet_with_room_is_set_roomy(plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]) -> None:
+    roomy = papers_pdf(plan=plan, shop=shop, drawings=drawings, fingerprint=fixture.FINGERPRINT)
+    texts = pdf_text(roomy)
+    place = next(i for i, text in enumerate(texts) if "Setup sheet - Op 3" in text)
+    assert max(letters_of(roomy, place)) >= 17.0
+
+
+def test_passes_name_their_rotary_positions(made: bytes) -> None:
+    """Worked: 0.349066 rad is 20 degrees about A, 1.570796 rad is 90 degrees about C."""
+    sheet = next(text for text in pdf_text(made) if "Setup sheet - Op 1" in text)
+    assert sheet.count("20.0°") == FULL_PASSES // 2
+    assert sheet.count("90.0°") == FULL_PASSES // 2
+
+
+def test_the_rotation_centre_is_printed_beside_boxes_for_the_measured_one(made: bytes) -> None:
+    texts = pdf_text(made)
+    sheet = next(text for text in texts if "Setup sheet - Op 1" in text)
+    for words in ("rotation centre, assumed", "300.012", "−224.987", "−352.405", "rotation centre, measured"):
+        assert words in sheet
+
+
+def test_a_mill_without_rotary_axes_has_no_rotation_centre(plan: Plan, shop: Shop) -> None:
+    texts = pdf_text(papers_pdf(plan=plan, shop=shop, drawings={}, fingerprint=fixture.FINGERPRINT))
+    assert not any("rotation centre" in text for text in texts)
+
+
+def test_every_setup_sheet_carries_its_cautions_holding_first(plan: Plan, shop: Shop) -> None:
+    texts = pdf_text(papers_pdf(plan=plan, shop=shop, drawings={}, fingerprint=fixture.FINGERPRINT))
+    for number in (1, 2, 3):
+        text = next(re.sub(r"\s+", " ", t) for t in texts if f"Setup sheet - Op {number}" in t)
+        places = [text.index(words) for words in ("Holding:", "Check the jaw force", "First cut at reduced depth")]
+        assert places == sorted(places)
+        for words in ("door closed", "nobody in line with the cutter plane", "vouches for no set-up"):
+            assert words in text
+
+
+def test_the_caution_names_what_the_holding_rests_on(plan: Plan, shop: Shop) -> None:
+    """Op 1: friction is not measured here, the jaw force is; the grip proof is quoted. Op 2: friction is unknown."""
+    writer = Writer(plan=plan, shop=shop, drawings={}, fingerprint="")
+    first = caution_lines(writer, 0)
+    assert "friction 0.25 to 0.50 is assumed, the jaw force is measured here" in first[0]
+    assert "1.08 to 3.94 times the cutting force, wanted at least 1.0: holds" in first[0]
+    assert "seated and bitten" in first[1]
+    second = caution_lines(writer, 1)
+    assert "friction of these jaws is NOT KNOWN" in second[0]
+    assert any("cut away here" in line for line in second)
+    assert not any("cut away here" in line for line in first)
+
+
+def test_tilts_are_run_dry_first(crowded: tuple[Plan, Shop]) -> None:
+    plan, shop = crowded
+    lines = caution_lines(Writer(plan=plan, shop=shop, drawings={}, fingerprint=""), 0)
+    assert any(line.startswith("Tilts:") and "dry with the zero lifted by" in line for line in lines)
+    assert not any(re.search(r"\bsafe", line, re.IGNORECASE) for line in lines)
+
+
+def test_every_number_of_a_tilted_sheet_stands_at_an_address(
+    crowded: tuple[Plan, Shop], drawings: dict[str, ClampingDrawings]
+) -> None:
+    plan, shop = crowded
+    writer = Writer(plan=plan, shop=shop, drawings=drawings, fingerprint=fixture.FINGERPRINT, marked=True)
+    text = "\n".join(pdf_text(typeset(papers_document(writer))))
+    assert len(MARKED.findall(text)) > 300
+    assert left_over(text) == []
+    check_lines(writer, plan, shop)
+
+
+def test_a_pass_that_nothing_replayed_is_lifted_clear_of_the_whole_blank(plan: Plan, shop: Shop) -> None:
+    """Worked: the blank is 25 high in every clamping, whole height + 5 of free air = 30 above its lowest point."""
+    bare = msgspec.structs.replace(plan, removal=msgspec.structs.replace(plan.removal, passes=()))
+    sheets = derive(plan=bare, shop=shop).clampings
+    assert [sheets[op].lift_mm for op in fixture.OPS] == [30.0, 30.0, 30.0]
