@@ -105,7 +105,10 @@ def run_tiles(
                     for j in range(first_v, end_v):
                         ray = i * rays_v + j
                         metal = counts[ray]
-                        if metal == 0 or spans[ray, 0, 0] >= reach_high or spans[ray, metal - 1, 1] <= reach_low:
+                        at = 0
+                        while at < metal and spans[ray, at, 1] <= reach_low:
+                            at += 1
+                        if at == metal or spans[ray, at, 0] >= reach_high:
                             continue
                         v = grid[2] + j * grid[3] - starts[move, v_axis]
                         low, high = ray_interval(lines, count, z_strip, u, v)

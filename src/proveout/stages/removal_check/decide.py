@@ -12,20 +12,14 @@ from proveout.model.work import Blank, Clamping, FaceDeviation, PassCut, PassPla
 from proveout.removal.comparing import deviation, difference_mm3, per_face
 from proveout.removal.fields import Fields
 from proveout.removal.meshing import mesh_fields
+from proveout.stages.removal_check.pitch import pitch_for
 from proveout.stages.removal_check.replay import TOUCH_MM, jaw_strikes, replay_pass
 from proveout.stages.removal_check.unseen import covered_mm
 
 GOUGE_LIMIT_MM = 0.01
 LEFTOVER_LIMIT_MM = 0.05
 BALANCE_LIMIT = 0.002
-PITCH_LOW_MM, PITCH_HIGH_MM, SIDE_CELLS = 0.1, 0.8, 900
 LISTED_MAX = 40
-
-
-def pitch_for(blank: Blank) -> float:
-    """Grid pitch for a blank: fine for small parts, never more than SIDE_CELLS cells a side."""
-    longest = max(h - low for low, h in zip(blank.low_mm, blank.high_mm, strict=True))
-    return max(PITCH_LOW_MM, min(PITCH_HIGH_MM, round(longest / SIDE_CELLS, 3)))
 
 
 def decide(
@@ -43,12 +37,12 @@ def decide(
 
     coarse_ratio: 1 for the verdict that stands; above, a quicker replay on a coarser grid while limits are sought.
     """
-    pitch = round(pitch_for(blank) * coarse_ratio, 3)
+    by_cutter = {c.id: c for c in cutters}
+    frames = {(c.id, t.id): t.frame for c in clampings for t in c.tilts}
+    pitch = pitch_for(blank=blank, plan=plan, frames=frames, cutters=by_cutter, coarse_ratio=coarse_ratio)
     low, high = np.array(blank.low_mm), np.array(blank.high_mm)
     fields = Fields.from_box(low_mm=low, high_mm=high, pitch_mm=pitch)
-    by_cutter = {c.id: c for c in cutters}
     by_vise = {v.id: v for v in vises}
-    frames = {(c.id, t.id): t.frame for c in clampings for t in c.tilts}
     chips = np.zeros(3)
     cuts: list[PassCut] = []
     strikes: list[str] = []
