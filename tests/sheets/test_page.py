@@ -21,6 +21,7 @@ from proveout.sheets.bars_csv import HEAD, bars_csv
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.plan_html import plan_html
+from proveout.sheets.writer import CAUTIONS
 
 VOID = {"meta", "br", "link", "img", "input", "hr", "rect", "path", "circle"}
 
@@ -117,6 +118,41 @@ def test_the_verdict_stands_at_the_top_in_words(page: str, ready_plan: Plan, sho
     ready = plan_html(plan=ready_plan, shop=shop, target=None, drawings={}, fingerprint=fixture.FINGERPRINT)
     assert "Ready: every proof that must hold" in ready.split("<main>")[0]
     assert not re.search(r"\bsafe", page, re.IGNORECASE)
+
+
+def test_what_a_person_wants_first_stands_before_the_picture(page: str) -> None:
+    """Worked: op 1 lies +z up, op 2 -z, op 3 -y (frames of the example)."""
+    top = page.split("<main>", maxsplit=1)[0]
+    for words in ("+z up, then −z, then −y", "square-25, sawn 92.00\u202fmm", "8:32 to 11:41 min", "19.54 to 26.58"):
+        assert words in top
+    assert "<canvas" not in top
+
+
+def test_proofs_that_stop_release_stand_first_and_those_that_hold_are_folded(page: str, plan: Plan) -> None:
+    proofs = page.split('<section id="proofs"')[1].split("</section>")[0]
+    must, rest = proofs.split("Must be settled first")[1].split("Open, but release does not wait for it")
+    beside, held = rest.split("<details")
+    blocking = [proof for proof in plan.proofs if proof.blocks_release and proof.verdict != "holds"]
+    holding = [proof for proof in plan.proofs if proof.verdict == "holds"]
+    assert must.count("<li") == len(blocking)
+    assert must.count("<li") + beside.count("<li") + held.count("<li") == len(plan.proofs)
+    assert held.count("<li") == held.count('<li class="holds"') == len(holding)
+
+
+def test_what_is_folded_is_printed(page: str) -> None:
+    assert re.search(r"@media print \{.*details::details-content \{ content-visibility: visible", page)
+    assert "beforeprint" in page
+
+
+def test_the_page_carries_the_cautions(page: str) -> None:
+    section = page.split('<section id="cautions"')[1].split("</section>")[0]
+    assert section.count("<li>") == len(CAUTIONS)
+    assert "Planning aid" in section
+
+
+def test_people_meet_no_digests_on_the_page(page: str) -> None:
+    words = re.sub(r"<(script|style)\b.*?</\1>", " ", page, flags=re.DOTALL)
+    assert not re.search(r"#[0-9a-f]{5,}", re.sub(r"<[^>]+>", " ", words))
 
 
 def test_each_proof_has_its_word_beside_its_bar(page: str, plan: Plan) -> None:

@@ -18,7 +18,6 @@ from proveout.sheets.svg import end_svg, part_svg, picture_svg
 from proveout.sheets.writer import BANNER, CAUTIONS, Writer
 
 SEEN_MM = 0.005  # a deviation below this is drawn plain: it prints as nothing
-WEAKEST = 15  # proofs that hold are folded away after this many lines
 
 
 def plan_html(
@@ -39,8 +38,9 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("part", "The part", _part(writer, target)),
         ("questions", "Questions", _questions(writer)),
         ("proofs", "Proofs, weakest first", _proofs(writer)),
-        ("blank", "Blank", _blank(writer)),
         ("clampings", "Clampings and passes", _clampings(writer)),
+        ("cautions", "Cautions", _cautions(writer)),
+        ("blank", "Blank", _blank(writer)),
         ("sizes", "Sizes before and after the coat", _sizes(writer)),
         ("bars", "Bars", _bars(writer)),
         ("cost", "Time and cost", _cost(writer)),
@@ -63,7 +63,7 @@ def html_of(writer: Writer, target: Target | None) -> str:
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(plain)}</title>\n<style>\n{css}</style>\n</head>\n<body>\n"
         f"<header>{h.text('h1', title + revision)}"
-        f'{_verdict(writer)}<nav aria-label="Parts of this page"><ul>{links}</ul></nav></header>\n<main>{body}</main>\n'
+        f'{_verdict(writer)}{_first(writer)}<nav aria-label="Parts of this page"><ul>{links}</ul></nav></header>\n<main>{body}</main>\n'
         f"{h.text('footer', foot)}\n<script>\n{script}</script>\n</body>\n</html>\n"
     )
 
@@ -86,6 +86,26 @@ def _verdict(writer: Writer) -> str:
     )
 
 
+def _first(writer: Writer) -> str:
+    """What a person wants to know before anything else: which way up, which bar, how long, how dear."""
+    plan, ink = writer.plan, writer.ink
+    bar = writer.words("plan", "blank", "chosen", "bar_id")
+    length = ink.number("plan", "blank", "chosen", "cut_length_mm", unit="mm", digits=2)
+    fits = "none fits; wanted " if plan.blank.chosen.is_ideal else ""
+    return h.keys(
+        [
+            ("which way up", writer.ways_up()),
+            ("bar", f"{fits}{bar}, sawn {length}"),
+            ("minutes, one piece, all stations", f"{ink.span('plan', 'time', 'piece_s', unit='min:s')} min"),
+            ("price of one piece", writer.money_span("plan", "cost", "each")),
+        ]
+    )
+
+
+def _cautions(writer: Writer) -> str:
+    return h.text("p", BANNER) + h.points(list(CAUTIONS))
+
+
 def _part(writer: Writer, target: Target | None) -> str:
     plan, ink = writer.plan, writer.ink
     size = " × ".join(ink.number("plan", "part", "size_mm", i, digits=2) for i in range(3)) + " mm"
@@ -95,8 +115,6 @@ def _part(writer: Writer, target: Target | None) -> str:
             ("alloy", ink.words("plan", "part", "alloy")),
             ("ordered", ink.number("plan", "part", "quantity", digits=0)),
             ("faces", ink.number("plan", "part", "faces_count", digits=0)),
-            ("one piece, all stations", f"{ink.span('plan', 'time', 'piece_s', unit='min:s')} min"),
-            ("one piece, all cost", writer.money_span("plan", "cost", "each")),
         ]
     )
     still = ""
@@ -166,43 +184,46 @@ def _questions(writer: Writer) -> str:
     return "<p>Only the owner can answer these. The first would change most.</p>" + h.tag("ol", "".join(items))
 
 
+def _proof_row(writer: Writer, index: int) -> str:
+    proof, at = writer.plan.proofs[index], ("plan", "proofs", index)
+    more = [f"{STAGES.get(proof.stage.replace(' ', '_'), proof.stage)}: {writer.found(index)}."]
+    if proof.verdict == "not shown":
+        more.append(f"To decide it: {writer.words(*at, 'decides').rstrip('.')}.")
+    if proof.verdict != "holds" and proof.remedy:
+        more.append(f"What would help: {writer.words(*at, 'remedy').rstrip('.')}.")
+    claim, subject = escape(writer.title(*at, "claim")), escape(writer.words(*at, "subject"))
+    claim = f'{claim} <span class="subject">({subject})</span>'
+    word = proof.verdict if proof.verdict == "holds" else f"<b>{proof.verdict}</b>"
+    return (
+        f'<li class="{proof.verdict.replace(" ", "-")}"><span class="claim">{claim}</span>'
+        f"{h.proof_bar(proof, writer.mark(proof))}<span>{word}</span>"
+        f'<span class="more">{escape(" ".join(more))}</span></li>'
+    )
+
+
 def _proofs(writer: Writer) -> str:
-    rows = []
+    """Three groups, each weakest first: what stops release, what is open beside it, and folded away what holds."""
+    groups: dict[str, list[str]] = {"must": [], "open": [], "holds": []}
     for index, proof in writer.weakest():
-        at = ("plan", "proofs", index)
-        more = [f"{STAGES.get(proof.stage.replace(' ', '_'), proof.stage)}: {writer.found(index)}."]
-        if proof.verdict == "not shown":
-            more.append(f"To decide it: {writer.words(*at, 'decides').rstrip('.')}.")
-        if proof.verdict != "holds" and proof.remedy:
-            more.append(f"What would help: {writer.words(*at, 'remedy').rstrip('.')}.")
-        if proof.verdict != "holds" and proof.blocks_release:
-            more.append("Blocks release.")
-        claim, subject = escape(writer.title(*at, "claim")), escape(writer.words(*at, "subject"))
-        claim = f'{claim} <span class="subject">({subject})</span>'
-        word = proof.verdict if proof.verdict == "holds" else f"<b>{proof.verdict}</b>"
-        rows.append(
-            f'<li class="{proof.verdict.replace(" ", "-")}"><span class="claim">{claim}</span>'
-            f"{h.proof_bar(proof, writer.mark(proof))}<span>{word}</span>"
-            f'<span class="more">{escape(" ".join(more))}</span></li>'
-        )
-    open_count = sum(proof.verdict != "holds" for proof in writer.plan.proofs)
-    shown = max(WEAKEST, open_count)
+        group = "holds" if proof.verdict == "holds" else "must" if proof.blocks_release else "open"
+        groups[group].append(_proof_row(writer, index))
     intro = (
         "<p>Each bar runs towards its limit, the upright stroke. A bar that stops short holds; one that crosses fails. "
         "The open end is the spread of what was found. A dashed empty bar is not shown: something must be measured "
         "first.</p>"
     )
-    first = h.tag("ol", "".join(rows[:shown]), class_="proofs")
-    rest = rows[shown:]
-    if not rest:
-        return intro + first
-    return (
-        intro
-        + first
-        + "<details><summary>All other proofs, which hold</summary>"
-        + h.tag("ol", "".join(rest), class_="proofs")
-        + "</details>"
-    )
+    lists = {name: h.tag("ol", "".join(rows), class_="proofs") for name, rows in groups.items()}
+    inner = intro + "<h3>Must be settled first</h3>"
+    inner += lists["must"] if groups["must"] else "<p>Nothing: every proof that must hold before release holds.</p>"
+    if groups["open"]:
+        inner += "<h3>Open, but release does not wait for it</h3>" + lists["open"]
+    if groups["holds"]:
+        count = writer.ink.number("derived", "holds_count", digits=0)
+        inner += (
+            f'<h3>Holds</h3><details class="held"><summary>Show the {escape(count)} proofs that hold</summary>'
+            f"{lists['holds']}</details>"
+        )
+    return inner
 
 
 def _blank(writer: Writer) -> str:
@@ -387,4 +408,4 @@ def _assumed(writer: Writer) -> str:
         inner += "<h3>Noticed on reading</h3>" + h.points(noticed)
     if assumed:
         inner += "<h3>Assumed, because nobody has said otherwise</h3>" + h.points(assumed)
-    return inner + "<h3>Cautions</h3>" + h.points(list(CAUTIONS))
+    return inner

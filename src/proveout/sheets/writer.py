@@ -16,6 +16,7 @@ from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, oper
 
 MANY_FACES = 6  # more are not listed on a line
 LEVEL_RAD = 1e-9  # a rotary position nearer to zero than this is zero
+SQUARE = 1e-6  # an up direction this near to an axis of the part is that axis
 GRIP = "times the cutting force"  # the unit of the proofs that the grip keeps the work
 YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
@@ -143,6 +144,16 @@ class Writer:
         """The rotary axes of the clamping's machine, None for a machine without."""
         at = self.place("machines", clamping.machine_id)
         return None if at is None else self.shop.machines[at].rotary
+
+    def ways_up(self) -> str:
+        """Which way up the part lies, clamping after clamping, by its own axes: "+z up, then −y"."""
+        ways = []
+        for clamping in self.plan.clampings:
+            up = clamping.frame.turn.T @ np.array([0.0, 0.0, 1.0])
+            axis = int(np.argmax(np.abs(up)))
+            is_square = abs(up[axis]) > 1.0 - SQUARE
+            ways.append(f"{'+' if up[axis] > 0.0 else '−'}{'xyz'[axis]}" if is_square else "on a slant")
+        return ", then ".join([f"{ways[0]} up", *ways[1:]]) if ways else "no way found"
 
     def is_tilting(self, clamping: Clamping) -> bool:
         """Whether any pass of the clamping stands at a rotary position other than zero."""
