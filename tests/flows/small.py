@@ -1,5 +1,7 @@
 """The small part of these tests: a plate with a pocket and two holes, its job and a small shop, planned in seconds."""
 
+# pyright: reportAttributeAccessIssue=false
+# (the kernel package carries no types)
 from __future__ import annotations
 
 import hashlib

@@ -141,7 +141,7 @@ def _leftovers(folder: Path) -> list[str]:
 
 def _started(folder: Path, store: Path, *options: str) -> Any:
     write_job(folder)
-    flags = {"creationflags": 0x200} if sys.platform == "win32" else {"start_new_session": True}
+    flags: dict[str, Any] = {"creationflags": 0x200} if sys.platform == "win32" else {"start_new_session": True}
     return subprocess.Popen(
         command("plan", "plate.toml", "--shop", SHOP, "--out", "out", *options), cwd=folder,
         env=environment(PROVEOUT_STORE=str(store)), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, **flags,

@@ -1,0 +1,128 @@
+"""A job drafted from a bare STEP file: its numbered drawing, and that it plans as it stands."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import re
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from flows.small import SHOP, plan, write_plate
+from shapes import box, cut_box, drilled, solid_of
+
+from proveout.cli import main as door
+from proveout.intake.job_file import read_job
+from proveout.intake.toml_edit import set_value
+from proveout.model.run import Run
+from proveout.model.solid import Drawing, Solid
+from proveout.model.work import Survey
+from proveout.sheets.numbered import NUMBERED_VIEWS, RADIUS_MM, numbered_svg, spread_balloons
+from proveout.sheets.visible import look, seen_faces
+from proveout.solids.drawing import hidden_line_drawing
+from proveout.stages import survey
+
+
+@pytest.fixture(scope="module")
+def blind() -> Solid:
+    """A block 40 x 30 x 20 with a blind hole from above and a pocket from below that no outside view sees into."""
+    shape = drilled(box(40.0, 30.0, 20.0), at=(10.0, 10.0, 21.0), along=(0.0, 0.0, -1.0), dia=6.0, deep=9.0)
+    return solid_of(cut_box(shape, (20.0, 5.0, -1.0), (35.0, 25.0, 4.0)))
+
+
+@pytest.fixture(scope="module")
+def numbered(blind: Solid) -> Survey:
+    return survey.decide(solid=blind, run=Run()).value
+
+
+@pytest.fixture(scope="module")
+def seen(blind: Solid) -> list[Drawing]:
+    return [hidden_line_drawing(blind.brep, view_direction=v.view_direction, up=v.up) for v in NUMBERED_VIEWS]
+
+
+def _balloons(svg: str) -> list[tuple[float, float]]:
+    return [(float(x), float(y)) for x, y in re.findall(r'<circle class="balloon" cx="([\d.]+)" cy="([\d.]+)"', svg)]
+
+
+def test_every_number_stands_once_and_no_two_balloons_overlap(
+    blind: Solid, numbered: Survey, seen: list[Drawing]
+) -> None:
+    svg = numbered_svg(blind, numbered, drawings=seen)
+    wanted = sorted({n.balloon for n in numbered.faces if not n.hole_id} | {h.balloon for h in numbered.holes})
+    words = [int(t) for t in re.findall(r">(\d+)</text>", re.sub(r'<text[^>]*class="rim">[^<]*</text>', "", svg))]
+    assert sorted(words) == wanted
+    centres = _balloons(svg)
+    assert len(centres) == len(wanted)
+    for a, b in itertools.combinations(centres, 2):
+        assert math.dist(a, b) >= 2.0 * RADIUS_MM
+
+
+def test_same_solid_same_drawing(blind: Solid, numbered: Survey, seen: list[Drawing]) -> None:
+    assert numbered_svg(blind, numbered, drawings=seen) == numbered_svg(blind, numbered, drawings=tuple(seen))
+
+
+def test_a_view_sees_the_faces_that_look_at_it_and_no_others(blind: Solid) -> None:
+    """worked: from above the top and the bottom of the hole; from below the underside and the floor of the pocket."""
+    above = seen_faces(blind, look(blind, view_direction=(0.0, 0.0, -1.0), up=(0.0, 1.0, 0.0)))
+    heights = sorted(round(blind.faces[i].centroid_mm[2], 6) for i in above)
+    assert heights == [12.0, 20.0]
+    below = seen_faces(blind, look(blind, view_direction=(0.0, 0.0, 1.0), up=(0.0, 1.0, 0.0)))
+    assert sorted(round(blind.faces[i].centroid_mm[2], 6) for i in below) == [0.0, 4.0]
+    floor = next(s for i, s in below.items() if blind.faces[i].centroid_mm[2] > 3.0)
+    # the page's x runs along -x of the part when it is seen from below; the roomiest circle of 15 x 20 has radius 7.5
+    assert floor.room_mm == pytest.approx(7.5, abs=0.1)
+    assert -floor.at_mm[0] == pytest.approx(27.5, abs=0.1)
+
+
+def test_a_point_behind_metal_does_not_show(blind: Solid) -> None:
+    sight = look(blind, view_direction=(0.0, 0.0, -1.0), up=(0.0, 1.0, 0.0))
+    assert sight.shows((10.0, 10.0, 12.0), hair_mm=0.01)
+    assert sight.shows((5.0, 5.0, 20.0), hair_mm=0.01)
+    assert not sight.shows((27.0, 15.0, 4.0), hair_mm=0.01)
+
+
+def test_many_balloons_are_pushed_apart_in_the_order_of_their_ends() -> None:
+    """Thirty ends in one corner of a box."""
+    rng = np.random.default_rng(4)
+    ends = {n: rng.uniform((10.0, 10.0), (25.0, 20.0)) for n in range(30)}
+    centres = spread_balloons(ends, np.array([[0.0, 0.0], [110.0, 90.0]]))
+    assert set(centres) == set(ends)
+    for a, b in itertools.combinations(centres.values(), 2):
+        assert float(np.linalg.norm(a - b)) >= 2.0 * RADIUS_MM
+    for centre in centres.values():
+        assert not (0.0 <= centre[0] <= 110.0 and 0.0 <= centre[1] <= 90.0)
+
+
+def test_a_drafted_job_is_planned_as_it_stands_and_its_comments_survive_an_edit(
+    tmp_path: Path, store: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    step = write_plate(tmp_path / "plate.step")
+    assert door.main(["new-job", str(step)]) == 0
+    said = capsys.readouterr().out
+    job = tmp_path / "plate.toml"
+    assert f"Written: {job} and its numbered drawing {tmp_path / 'plate.svg'}" in said
+    text = job.read_text(encoding="utf-8")
+    numbers = {int(n) for n in tomllib.loads(text)["balloons"]}
+    assert len(_balloons((tmp_path / "plate.svg").read_text(encoding="utf-8"))) == len(numbers)
+    assert read_job(job).sizes == ()
+    outcome = plan(job, tmp_path / "out", shop=SHOP, store=store)
+    assert outcome.parts[0].plan.part.quantity == 100
+    assert outcome.parts[0].plan.clampings
+    edited = set_value(text, ("sizes", "1"), "H11")
+    comments = [line.partition("#")[2] for line in text.splitlines()]
+    assert [line.partition("#")[2] for line in edited.splitlines()] == comments
+    job.write_text(edited, encoding="utf-8")
+    assert [(s.balloon, s.text) for s in read_job(job).sizes] == [(1, "H11")]
+
+
+def test_a_job_or_drawing_that_is_there_is_not_touched(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    step = write_plate(tmp_path / "plate.step")
+    for name in ("plate.toml", "plate.svg"):
+        (tmp_path / name).write_text("mine")
+        assert door.main(["new-job", str(step)]) == 2
+        assert "there already" in capsys.readouterr().err
+        assert (tmp_path / name).read_text() == "mine"
+        (tmp_path / name).unlink()
+        assert [p.name for p in tmp_path.iterdir()] == ["plate.step"]

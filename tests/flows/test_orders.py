@@ -1,0 +1,182 @@
+"""Orders against the calendar, with hours that can be added up by hand."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import msgspec
+import pytest
+from flows.small import SHOP, plan, write_job
+
+from proveout.intake.shop_file import read_shop
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.job import Coat, Job
+from proveout.model.order import OrderedPart, OrderLoad
+from proveout.model.plan import Plan, TimeLine
+from proveout.model.shop import Shop
+from proveout.stages.timing.calendar import day_after, wait_days_max, working_days
+from proveout.stages.timing.order import order_load
+
+H = 3600.0
+
+
+@pytest.fixture(scope="module")
+def shop() -> Shop:
+    """30 spindle hours a week, two people of 8 h a day."""
+    return read_shop(SHOP)
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory, store: Path) -> tuple[Plan, Job]:
+    from proveout.intake.job_file import read_job
+
+    path = write_job(tmp_path_factory.mktemp("ordered"))
+    return plan(path, path.parent / "out", store=store).parts[0].plan, read_job(path)
+
+
+def _line(station: str, text: str, seconds: float, per: str = "piece") -> TimeLine:
+    return TimeLine(station=station, text=text, per=per, seconds=exact_fact(seconds, "s", "x", "assumed"))  # type: ignore[arg-type]
+
+
+def _part(planned: tuple[Plan, Job], *, pieces: int, sawn: int, minutes: float, due: str, coat: bool) -> OrderedPart:
+    """Pieces of so many minutes of running program, 1 min of loading, an hour of setting up, 3 min at the bench."""
+    found, job = planned
+    first = found.clampings[0].id
+    lines = (
+        _line("mill-3", f"{first}: rough", 60.0 * minutes),
+        _line("mill-3", f"{first}: unload and load", 60.0),
+        _line("mill-3", f"{first}: set up", H, per="batch"),
+        _line("bench", "gauge", 180.0),
+    )
+    thick = exact_fact(0.05, "mm", "x", "assumed")
+    share = exact_fact(0.5, "ratio", "x", "assumed")
+    coats = Coat(process="black hard coat", thickness_mm=thick, build_up_ratio=share, finisher="hard-coat")
+    return OrderedPart(
+        plan=msgspec.structs.replace(
+            found, time=msgspec.structs.replace(found.time, lines=lines), start="2026-01-05",
+            part=msgspec.structs.replace(found.part, quantity=pieces),
+            bars=msgspec.structs.replace(found.bars, pieces_count=sawn),
+        ),
+        job=msgspec.structs.replace(
+            job, order=msgspec.structs.replace(job.order, due=due), coat=coats if coat else None
+        ),
+    )  # fmt: skip
+
+
+def _ends(fact: Fact) -> tuple[float, float, float]:
+    return (fact.low, fact.nominal, fact.high)
+
+
+def test_hours_and_days_are_those_of_a_hand_sum(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: 300 pieces of 30 min: 150 h of programs; loading 5 h and setting up 1 h: 156; 312 sawn: 156 + 5.2 + 1."""
+    load = order_load(
+        parts=[_part(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-16", coat=False)], shop=shop
+    )
+    mill = next(s for s in load.stations if s.station == "mill-3")
+    assert _ends(mill.asked_h) == pytest.approx((150.0, 156.0, 162.2))
+    assert (load.working_days_count, mill.there_h) == (30, 180.0)
+    assert _ends(mill.days_needed) == pytest.approx((25.0, 26.0, 162.2 / 6.0), abs=1e-4)
+    people = next(s for s in load.stations if s.station == "people")
+    # people: loading 5, setting up 1, bench 15 (15.6 of 312)
+    assert _ends(people.asked_h) == pytest.approx((21.0, 21.0, 5.2 + 1.0 + 15.6))
+    assert people.there_h == 30 * 16.0
+    assert (load.verdict, load.bottleneck, load.ways_out) == ("fits", "mill-3", ())
+    assert mill.end_low == "2026-02-09"
+
+
+def test_days_outside_make_the_same_hours_late(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: hard coat 6 to 8 days, collected on Thursdays only: up to 4 more; 25 + 6 = 31 of 30 days at best."""
+    load = order_load(
+        parts=[_part(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-16", coat=True)], shop=shop
+    )
+    assert load.late_days is not None
+    assert _ends(load.late_days) == pytest.approx((1.0, 26.0 + 9.0 - 30.0, 162.2 / 6.0 + 12.0 - 30.0), abs=1e-4)
+    assert (load.verdict, load.bottleneck) == ("late", "mill-3")
+    assert load.notes[0].startswith("LATE (from 2026-01-05, due 2026-02-16, 30 working days between): by 1 to 10")
+    ways = {w.kind: w for w in load.ways_out}
+    # worked: (30 - 9) days of 6 h are 126 h before the coat; 156 - 126 = 30 h of overtime at 90 an hour
+    assert ways["overtime"].hours == pytest.approx(30.0)
+    assert ways["overtime"].price == pytest.approx(2700.0)
+    assert ways["several pieces in one clamping"].verdict == "not shown"
+    # worked: 26 + 9 days from Monday 5 January are seven weeks
+    assert "2026-02-23" in ways["a later date"].text
+    assert "242" in ways["fewer pieces"].text  # 126 of 156 h make 242.3 of 300
+    assert "another machine" not in ways
+
+
+def test_another_machine_takes_what_needs_no_tilt(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: 30 h too many; the second mill is free, as dear an hour, and needs one set-up of half an hour: 45."""
+    second = msgspec.structs.replace(shop.machines[0], id="mill-4")
+    wider = msgspec.structs.replace(shop, machines=(*shop.machines, second))
+    part = _part(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-16", coat=True)
+    way = next(w for w in order_load(parts=[part], shop=wider).ways_out if w.kind == "another machine")
+    assert (way.hours, way.verdict) == (pytest.approx(30.0), "not shown")
+    assert way.price == pytest.approx(0.5 * 90.0)
+
+
+def test_between_best_and_worst_nothing_is_shown(planned: tuple[Plan, Job], shop: Shop) -> None:
+    load = order_load(
+        parts=[_part(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-10", coat=False)], shop=shop
+    )
+    assert load.verdict == "not shown"
+    assert "not shown" in load.notes[0]
+
+
+def test_two_parts_share_their_machine(planned: tuple[Plan, Job], shop: Shop) -> None:
+    one = _part(planned, pieces=150, sawn=150, minutes=30.0, due="2026-02-16", coat=False)
+    both = order_load(parts=[one, one], shop=shop)
+    single = order_load(parts=[one], shop=shop)
+    asked = [next(s for s in load.stations if s.station == "mill-3").asked_h.nominal for load in (single, both)]
+    assert asked[1] == pytest.approx(2.0 * asked[0])
+
+
+def test_without_a_date_lateness_is_not_shown(planned: tuple[Plan, Job], shop: Shop) -> None:
+    load = order_load(parts=[_part(planned, pieces=3, sawn=3, minutes=30.0, due="", coat=False)], shop=shop)
+    assert (load.verdict, load.late_days, load.working_days_count) == ("not shown", None, None)
+    assert "no due date" in load.notes[0]
+
+
+def test_an_order_names_each_part_and_reads_back(tmp_path: Path, store: Path) -> None:
+    """Two jobs of one plate; as each asks for 4 to 12 h, six weeks are enough."""
+    for name in ("a", "b"):
+        write_job(tmp_path / name)
+    (tmp_path / "order.toml").write_text(
+        'name = "two"\nstart = 2026-01-05\ndue = 2026-02-16\n[[item]]\njob = "a/plate.toml"\nquantity = 20\n'
+        '[[item]]\njob = "b/plate.toml"\nquantity = 30\n'
+    )
+    outcome = plan(tmp_path / "order.toml", tmp_path / "out", store=store)
+    whole = msgspec.json.decode((tmp_path / "out" / "order.json").read_bytes())
+    assert [(p["folder"], p["quantity"]) for p in whole["parts"]] == [("T-1", 20), ("T-1-2", 30)]
+    assert all((tmp_path / "out" / p["folder"] / "plan.json").is_file() for p in whole["parts"])
+    load = msgspec.convert(whole["load"], type=OrderLoad, strict=True)
+    assert load == outcome.load
+    assert load.verdict == "fits"
+
+
+@pytest.mark.parametrize(
+    ("first", "end", "count"),
+    [
+        ("2026-01-05", "2026-02-16", 30),
+        ("2026-01-05", "2026-01-05", 0),
+        ("2026-01-09", "2026-01-12", 1),
+        ("2026-01-10", "2026-01-12", 0),
+        ("2026-02-16", "2026-01-05", 0),
+    ],
+)
+def test_working_days_are_monday_to_friday(first: str, end: str, count: int) -> None:
+    assert working_days(date.fromisoformat(first), date.fromisoformat(end)) == count
+
+
+@pytest.mark.parametrize(
+    ("first", "days", "end"),
+    [("2026-01-05", 0.0, "2026-01-05"), ("2026-01-05", 4.1, "2026-01-12"), ("2026-01-10", 1.0, "2026-01-13")],
+)
+def test_days_pass_over_week_ends(first: str, days: float, end: str) -> None:
+    assert day_after(date.fromisoformat(first), days).isoformat() == end
+
+
+@pytest.mark.parametrize(("weekdays", "days"), [((3,), 4), ((1, 4), 2), ((0, 1, 2, 3, 4), 0), ((), 0), ((6,), 0)])
+def test_the_longest_wait_for_a_collection(weekdays: tuple[int, ...], days: int) -> None:
+    """worked: Thursdays: ready on Friday waits Fri, Mon, Tue, Wed. Tue and Fri: ready on Wednesday waits Wed, Thu."""
+    assert wait_days_max(weekdays) == days
