@@ -129,7 +129,7 @@ def test_what_a_person_wants_first_stands_before_the_picture(page: str) -> None:
 
 
 def test_proofs_that_stop_release_stand_first_and_those_that_hold_are_folded(page: str, plan: Plan) -> None:
-    proofs = page.split('<section id="proofs"')[1].split("</section>")[0]
+    proofs = page.split('<section id="proofs"')[1].split("</section>", maxsplit=1)[0]
     must, rest = proofs.split("Must be settled first")[1].split("Open, but release does not wait for it")
     beside, held = rest.split("<details")
     blocking = [proof for proof in plan.proofs if proof.blocks_release and proof.verdict != "holds"]
@@ -145,7 +145,7 @@ def test_what_is_folded_is_printed(page: str) -> None:
 
 
 def test_the_page_carries_the_cautions(page: str) -> None:
-    section = page.split('<section id="cautions"')[1].split("</section>")[0]
+    section = page.split('<section id="cautions"')[1].split("</section>", maxsplit=1)[0]
     assert section.count("<li>") == len(CAUTIONS)
     assert "Planning aid" in section
 

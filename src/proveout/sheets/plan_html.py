@@ -39,7 +39,7 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("questions", "Questions", _questions(writer)),
         ("proofs", "Proofs, weakest first", _proofs(writer)),
         ("clampings", "Clampings and passes", _clampings(writer)),
-        ("cautions", "Cautions", _cautions(writer)),
+        ("cautions", "Cautions", _cautions()),
         ("blank", "Blank", _blank(writer)),
         ("sizes", "Sizes before and after the coat", _sizes(writer)),
         ("bars", "Bars", _bars(writer)),
@@ -63,7 +63,8 @@ def html_of(writer: Writer, target: Target | None) -> str:
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(plain)}</title>\n<style>\n{css}</style>\n</head>\n<body>\n"
         f"<header>{h.text('h1', title + revision)}"
-        f'{_verdict(writer)}{_first(writer)}<nav aria-label="Parts of this page"><ul>{links}</ul></nav></header>\n<main>{body}</main>\n'
+        f"{_verdict(writer)}{_first(writer)}"
+        f'<nav aria-label="Parts of this page"><ul>{links}</ul></nav></header>\n<main>{body}</main>\n'
         f"{h.text('footer', foot)}\n<script>\n{script}</script>\n</body>\n</html>\n"
     )
 
@@ -102,7 +103,7 @@ def _first(writer: Writer) -> str:
     )
 
 
-def _cautions(writer: Writer) -> str:
+def _cautions() -> str:
     return h.text("p", BANNER) + h.points(list(CAUTIONS))
 
 
