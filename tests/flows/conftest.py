@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 
 import pytest
+
+sys.path.append(str(Path(__file__).resolve().parent.parent / "sheets"))  # its invented plan serves here too
 
 
 @pytest.fixture(scope="session")

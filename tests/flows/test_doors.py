@@ -198,6 +198,21 @@ def test_an_earlier_result_is_replaced_whole(tmp_path: Path) -> None:
     assert (tmp_path / "out" / "plan.json").read_text() == "2"
 
 
+def test_a_folder_that_holds_something_else_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "letter.txt").write_text("mine")
+    with pytest.raises(BadInput, match="something else"), result_folder(tmp_path):
+        pass
+    assert [p.name for p in tmp_path.iterdir()] == ["letter.txt"]
+
+
+def test_an_empty_folder_becomes_the_result(tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    with result_folder(tmp_path / "out") as part:
+        (part / "plan.json").write_text("1")
+    assert [p.name for p in tmp_path.iterdir()] == ["out"]
+    assert (tmp_path / "out" / "plan.json").read_text() == "1"
+
+
 def test_a_failed_run_leaves_the_earlier_result(tmp_path: Path) -> None:
     with result_folder(tmp_path / "out") as part:
         (part / "plan.json").write_text("1")

@@ -9,6 +9,7 @@ import msgspec
 import pytest
 from flows.small import SHOP, plan, write_job
 
+from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Coat, Job
@@ -28,11 +29,16 @@ def shop() -> Shop:
 
 
 @pytest.fixture(scope="module")
-def planned(tmp_path_factory: pytest.TempPathFactory, store: Path) -> tuple[Plan, Job]:
-    from proveout.intake.job_file import read_job
+def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Job]:
+    """An invented plan of one clamping on the 3-axis mill, and the job of the small plate."""
+    from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
 
-    path = write_job(tmp_path_factory.mktemp("ordered"))
-    return plan(path, path.parent / "out", store=store).parts[0].plan, read_job(path)
+    found = example_plan()
+    clamping = found.clampings[0]
+    level = msgspec.structs.replace(clamping.tilts[0], a_rad=0.0)
+    alone = msgspec.structs.replace(clamping, machine_id="mill-3", tilts=(level,))
+    job = read_job(write_job(tmp_path_factory.mktemp("ordered")))
+    return msgspec.structs.replace(found, clampings=(alone,)), job
 
 
 def _line(station: str, text: str, seconds: float, per: str = "piece") -> TimeLine:
