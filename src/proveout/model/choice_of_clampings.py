@@ -12,6 +12,8 @@ class Grip(Noun, frozen=True, kw_only=True):
     across: unit normal towards the fixed jaw, part frame.  faces: ids on both sides.  patch_length_mm: along the
     jaws where both sides are present; patch_height_mm from low_mm above the seat.  gap_mm: between the faces.
     seat_faces: ids of the finished faces the work stands on, empty when it would stand on an edge.
+    is_round: the faces are one round about `up`, held in soft jaws bored to it; nothing but friction keeps it from
+    turning.
     """
 
     across: Vector
@@ -21,6 +23,7 @@ class Grip(Noun, frozen=True, kw_only=True):
     low_mm: float
     gap_mm: float
     seat_faces: tuple[str, ...]
+    is_round: bool = False
 
 
 class Hold(Noun, frozen=True, kw_only=True):

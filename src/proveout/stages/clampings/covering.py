@@ -48,6 +48,13 @@ def samples_of(solid: Solid, target: Target, survey: Survey) -> Samples:
     points, normals, face = face_samples(
         target.vertices_mm, target.triangles, target.triangle_face, faces_count=len(solid.faces), per_face=PER_FACE
     )
+    # facets of a round wall lean by its chords' height; the wall itself does not
+    for surface_face in solid.faces:
+        if surface_face.surface.kind == "cylinder":
+            rows = face == surface_face.index
+            axis = np.array(surface_face.surface.axis)
+            level = normals[rows] - np.outer(normals[rows] @ axis, axis)
+            normals[rows] = level / np.maximum(np.linalg.norm(level, axis=1, keepdims=True), 1e-12)
     holes = {h.id: h for h in survey.holes}
     hole_of = {note.index: holes[note.hole_id] for note in survey.faces if note.hole_id}
     return Samples(points=points, normals=normals, face=face, hole_of=hole_of)
@@ -106,7 +113,7 @@ def reached_from(
     cosine = samples.normals @ np.array(direction)
     in_hole = np.array([int(f) in samples.hole_of for f in samples.face], dtype=bool)
     # what cannot even be seen needs no cutter tried on it
-    bare_map = widened(shape.heights, radius_px=1.0, highest=False)
+    bare_map = widened(shape.heights, radius_px=1.5, highest=False)
     todo = (cosine > -1e-3) & ~in_hole
     todo &= is_touched(shape, bare_map, samples.points, samples.normals, slack_mm=SLACK_MM)
     counts = np.bincount(samples.face, minlength=len(solid.faces)).astype(float)

@@ -1,6 +1,8 @@
-"""Pairs of parallel finished faces that jaws can hold for one way up."""
+"""Pairs of parallel finished faces, and finished rounds, that jaws can hold for one way up."""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 from numpy.typing import NDArray
@@ -8,15 +10,18 @@ from numpy.typing import NDArray
 from proveout.geometry.frames import frame_looking_down, triple
 from proveout.model.choice_of_clampings import Grip
 from proveout.model.shop import Vise
-from proveout.model.solid import Solid
+from proveout.model.solid import Face, Solid
 from proveout.model.target import Target
 from proveout.model.work import Vector
 
 CELL_MM = 0.5
 LEVEL_MM = 2e-3
 PATCH_LENGTH_MIN_MM = 8.0
-PATCH_HEIGHT_MIN_MM = 2.0
+PATCH_HEIGHT_MIN_MM = 1.0
 SEAT_SHARE_MIN = 0.15
+ROUND_TURN_MIN_RAD = 1.5 * math.pi
+ROUND_HALF_ARC_RAD = math.pi / 6.0
+OUTERMOST_MM = 0.1
 
 
 def grips_for(
@@ -30,13 +35,7 @@ def grips_for(
     planes = [f for f in solid.faces if f.surface.kind == "plane"]
     seen: list[NDArray[np.float64]] = []
     heights = solid_heights(target, up)
-    seat = tuple(
-        f.id
-        for f in planes
-        if float(np.dot(f.normal, up)) < -0.99999
-        and float(np.dot(f.centroid_mm, up)) <= heights[0] + 0.1
-        and f.id in made
-    )
+    seat = _seat(up, solid, heights[0], made)
     seat_area = sum(solid.face(s).area_mm2 for s in seat)
     for face in sorted(planes, key=lambda f: (-f.area_mm2, f.id)):
         across = np.array(face.normal)
@@ -65,6 +64,87 @@ def grips_for(
         )
     grips.sort(key=lambda g: (-g.patch_length_mm * g.patch_height_mm, g.gap_mm, g.across))
     return grips
+
+
+def _seat(up: Vector, solid: Solid, low_mm: float, made: frozenset[str]) -> tuple[str, ...]:
+    """Finished flat faces that point down at the lowest height."""
+    return tuple(
+        f.id
+        for f in solid.faces
+        if f.surface.kind == "plane"
+        and float(np.dot(f.normal, up)) < -0.99999
+        and float(np.dot(f.centroid_mm, up)) <= low_mm + 0.1
+        and f.id in made
+    )
+
+
+def round_grips(
+    up: Vector, *, solid: Solid, target: Target, vise: Vise, height_limit_mm: float, made: frozenset[str]
+) -> list[Grip]:
+    """Every finished outer round about `up` that soft jaws bored to it can hold, longest patch first.
+
+    The round must be the outermost of the part across the jaws, and nothing below the jaw tops may stand beyond it.
+    The patch counts a sixth of a turn on either side: its length is the chord, which is the radius.
+    """
+    grips: list[Grip] = []
+    z = np.array(up)
+    heights = solid_heights(target, up)
+    along = target.vertices_mm @ z
+    for axis_point, radius, faces in _rounds(up, solid, made):
+        ends = [_heights_along(f, z) for f in faces]
+        low = max(min(e[0] for e in ends) - heights[0], 0.0)
+        high = min(max(e[1] for e in ends) - heights[0], height_limit_mm)
+        height = high - low - CELL_MM
+        beside = target.vertices_mm[along < heights[0] + high] - axis_point
+        out = np.linalg.norm(beside - np.outer(beside @ z, z), axis=1)
+        length = 2.0 * radius * math.sin(ROUND_HALF_ARC_RAD)
+        if height < PATCH_HEIGHT_MIN_MM or length < PATCH_LENGTH_MIN_MM or 2.0 * radius > vise.opening_max_mm:
+            continue
+        if len(out) and float(out.max()) > radius + OUTERMOST_MM:
+            continue
+        seat = _seat(up, solid, heights[0], made)
+        for across in (np.eye(3)[i] for i in range(3) if abs(up[i]) < 1e-6):
+            middle, extent = float(axis_point @ across), target.vertices_mm @ across
+            if max(float(extent.max()) - middle, middle - float(extent.min())) > radius + OUTERMOST_MM:
+                continue
+            grips.append(
+                Grip(
+                    across=triple(across), faces=tuple(sorted(f.id for f in faces)), patch_length_mm=round(length, 3),
+                    patch_height_mm=round(height, 3), low_mm=round(low, 3), gap_mm=round(2.0 * radius, 6),
+                    seat_faces=seat, is_round=True,
+                )
+            )  # fmt: skip
+            break
+    return sorted(grips, key=lambda g: (-g.patch_length_mm * g.patch_height_mm, g.gap_mm, g.across))
+
+
+def _rounds(
+    up: Vector, solid: Solid, made: frozenset[str]
+) -> list[tuple[NDArray[np.float64], float, tuple[Face, ...]]]:
+    """Axis point, radius and finished faces of every outer round about `up` that goes most of the way round."""
+    z = np.array(up)
+    groups: dict[tuple[int, ...], list[Face]] = {}
+    for face in solid.faces:
+        surface = face.surface
+        if surface.kind != "cylinder" or face.inward or face.id not in made:
+            continue
+        if abs(float(np.dot(surface.axis, up))) < 1.0 - 1e-6:
+            continue
+        foot = np.array(surface.origin_mm) - z * float(np.dot(surface.origin_mm, up))
+        key = (round(surface.radius_mm * 1e3), *(round(float(v) * 1e3) for v in foot))
+        groups.setdefault(key, []).append(face)
+    return [
+        (np.array(faces[0].surface.origin_mm), faces[0].surface.radius_mm, tuple(faces))
+        for _, faces in sorted(groups.items())
+        if sum(f.turn_rad for f in faces) >= ROUND_TURN_MIN_RAD
+    ]
+
+
+def _heights_along(face: Face, z: NDArray[np.float64]) -> tuple[float, float]:
+    sign = 1.0 if float(np.dot(face.surface.axis, z)) > 0.0 else -1.0
+    foot = float(np.dot(face.surface.origin_mm, z))
+    ends = sorted((foot + sign * face.along_low_mm, foot + sign * face.along_high_mm))
+    return ends[0], ends[1]
 
 
 def solid_heights(target: Target, up: Vector) -> tuple[float, float]:

@@ -112,7 +112,7 @@ def _finished(name: str, number: int, hold: Hold, target: Target, *, removes_gri
     assert grip is not None
     frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), target.vertices_mm)
     top = grip.low_mm + grip.patch_height_mm
-    seated = bool(grip.seat_faces)
+    seated = bool(grip.seat_faces) and not grip.is_round
     return Clamping(
         id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id,
         surface="finished", frame=frame, tilts=_tilts(hold, frame), jaw_top_mm=round(top, 6),
@@ -128,7 +128,11 @@ def _finished(name: str, number: int, hold: Hold, target: Target, *, removes_gri
         seat_text=(
             "work wiped, down on the jaw seat, left end against the stop"
             if seated
-            else "no flat face points down: soft jaws cut to the shape, with a stop at the left end"
+            else (
+                f"soft jaws bored to Ø{grip.gap_mm:.2f} mm, work wiped and pressed down on their step"
+                if grip.is_round
+                else "no flat face points down: soft jaws cut to the shape, with a stop at the left end"
+            )
         ),
         zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw seat",
         makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=removes_grip, needs_form=not seated,
@@ -199,6 +203,10 @@ def _proofs(
             add("pivot", "the rotation centre has been measured", "at least", 1.0 if known else None, 1.0, "yes = 1",
                 decides="measure the rotation centre of the machine and write it into the shop file",
                 remedy="measure the rotation centre")  # fmt: skip
+    if hold.grip is not None and hold.grip.is_round:
+        add("turning", "jaws bored to a round keep the work from turning", "at least", None, 1.0,
+            "times the largest turning moment", remedy="hold it by two flat faces, or pin it against turning",
+            decides="a test of the turning moment that these jaws hold, or a pin that stops it")  # fmt: skip
     stands = not clamping.needs_form or jaws.kind == "soft"
     add("seat", "the work stands on a finished flat face, or in soft jaws cut to its shape", "at least",
         1.0 if stands else 0.0, 1.0, "yes = 1", remedy="use soft jaws and cut them to the shape")  # fmt: skip

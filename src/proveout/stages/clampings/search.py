@@ -17,7 +17,7 @@ from proveout.model.target import Target
 from proveout.model.work import Access, Survey, Vector
 from proveout.quantities.units import S_PER_H
 from proveout.stages.clampings.covering import PER_FACE, Obstacle, Samples, reached_from
-from proveout.stages.clampings.grips import grips_for, solid_heights
+from proveout.stages.clampings.grips import grips_for, round_grips, solid_heights
 
 STRIP_CLEAR_MM = 1.5
 SIDE_SKIM_MM = 1.5
@@ -27,6 +27,7 @@ MAKES_SHARE = 0.03
 REST_SHARE = 0.12
 DONE_SHARE = 0.5
 EXTRA_MAX = 3
+LOST_SHARE = 0.02
 LOAD_S = 60.0
 STIFFNESS_EACH = 0.5
 
@@ -56,6 +57,7 @@ class Cover:
     run: Run
     access: dict[tuple[str, Vector], Access] = field(default_factory=dict)
     memory: dict[tuple[object, ...], Bools] = field(default_factory=dict)
+    grips: dict[tuple[object, ...], Grip | None] = field(default_factory=dict)
 
     def bare(self, direction: Vector) -> Bools:
         """Samples reached along a direction when only the part itself is in the way."""
@@ -246,7 +248,11 @@ def sequences(cover: Cover, *, pins: dict[str, str]) -> list[Sequence]:
                 continue
             found = _sequence(cover, up=up, side=side, machine=machine, coverable=coverable, pins=pins)
             out.extend(found)
-    out.sort(key=lambda s: (round(1.0 - s.reached_ratio, 3), s.bound_each + _stiffness(cover, s), len(s.holds), s.why))
+    out.sort(
+        key=lambda s: (
+            len(s.holds) < 2, round(1.0 - s.reached_ratio, 3), s.bound_each + _stiffness(cover, s), len(s.holds), s.why
+        )
+    )  # fmt: skip
     return out
 
 
@@ -389,11 +395,12 @@ def _holds(
         lacking = unfinished(cover, done, coverable)
         if up != side and not np.any(new & lacking[cover.samples.face]):
             return None
-        if soft is None:
-            return None
-        place = _place_later(cover, up=up, new=new, finished=finished, soft=soft, pins=pins)
-        if place is None:
-            return None
+        place = _place_later(cover, up=up, new=new, finished=finished, soft=soft, pins=pins) if soft else None
+        if soft is None or place is None:
+            if extra:
+                return None
+            # the strip cannot be faced off: what the first clamping makes is planned all the same
+            break
         later_machine, later_vise, grip = place
         done = done | new
         faces, holes = made_ids(cover, new)
@@ -435,19 +442,58 @@ def _place_later(
     """The cheapest machine with a vise that can hold finished faces for this way up."""
     low, high = solid_heights(cover.target, up)
     outside = new & ~np.array([int(f) in cover.samples.hole_of for f in cover.samples.face], dtype=bool)
-    free = float((cover.samples.points[outside] @ np.array(up)).min()) - low if outside.any() else high - low
-    limit = min(soft.grip_mm, free - 1.0)
-    if limit < 1.0:
-        return None
+    heights = cover.samples.points @ np.array(up) - low
+    lowest = float(heights[outside].min()) if outside.any() else high - low
+    # jaws below all that is cut are free of it; higher ones only where a look past them finds nothing lost
+    limits = [min(soft.grip_mm, lowest - 1.0), min(soft.grip_mm, high - low - 1.0)]
     size = cover.target.vertices_mm.max(axis=0) - cover.target.vertices_mm.min(axis=0)
-    for machine in sorted(cover.floor.machines, key=lambda m: (m.rate_per_h, m.kind, m.id)):
-        if pins.get("machine", machine.id) != machine.id:
-            continue
-        vise = vise_on(cover.floor, machine)
-        if vise is None or not _fits_travel(machine, size, up):
-            continue
-        grips = grips_for(up, solid=cover.solid, target=cover.target, vise=vise, height_limit_mm=limit, made=finished)
-        if grips:
-            best = min(grips, key=lambda g: (not g.seat_faces, -g.patch_length_mm * g.patch_height_mm, g.across))
-            return machine, vise, best
+    for limit in dict.fromkeys(v for v in limits if v >= 1.0):
+        for machine in sorted(cover.floor.machines, key=lambda m: (m.rate_per_h, m.kind, m.id)):
+            if pins.get("machine", machine.id) != machine.id:
+                continue
+            vise = vise_on(cover.floor, machine)
+            if vise is None or not _fits_travel(machine, size, up):
+                continue
+            best = _best_grip(cover, up=up, vise=vise, limit_mm=limit, finished=finished, soft=soft)
+            if best is not None and (limit <= lowest - 1.0 or _keeps_clear(cover, up, best, vise, new, heights)):
+                return machine, vise, best
     return None
+
+
+def _best_grip(
+    cover: Cover, *, up: Vector, vise: Vise, limit_mm: float, finished: frozenset[str], soft: Jaws
+) -> Grip | None:
+    """The grip that stands on a flat face with the largest patch; a round only where no two flats serve."""
+    key = (up, vise.id, round(limit_mm, 6), finished)
+    if key not in cover.grips:
+        found = grips_for(
+            up, solid=cover.solid, target=cover.target, vise=vise, height_limit_mm=limit_mm, made=finished
+        )  # fmt: skip
+        if not found and soft.kind == "soft":
+            found = round_grips(
+                up, solid=cover.solid, target=cover.target, vise=vise, height_limit_mm=limit_mm, made=finished
+            )  # fmt: skip
+        cover.grips[key] = min(
+            found, key=lambda g: (not g.seat_faces, -g.patch_length_mm * g.patch_height_mm, g.across), default=None
+        )
+    return cover.grips[key]
+
+
+def _keeps_clear(cover: Cover, up: Vector, grip: Grip, vise: Vise, new: Bools, heights_mm: NDArray[np.float64]) -> bool:
+    """Whether all that this clamping is to make is still reached past its jaws."""
+    top = grip.low_mm + grip.patch_height_mm
+    if grip.is_round and _stands_beyond(cover, up, grip, new & (heights_mm < top + 1.0)):
+        return False
+    obstacles = later_obstacles(up, grip, cover.target, vise)
+    seen = cover.tilted(up, ("later", grip, vise.id), obstacles)
+    return int((new & ~seen).sum()) <= LOST_SHARE * int(new.sum())
+
+
+def _stands_beyond(cover: Cover, up: Vector, grip: Grip, low: Bools) -> bool:
+    """Whether anything cut low down lies at the edge of the round that the jaws wrap."""
+    if not low.any():
+        return False
+    z = np.array(up)
+    origin = np.array(cover.solid.face(grip.faces[0]).surface.origin_mm)
+    beside = cover.samples.points[low] - origin
+    return bool((np.linalg.norm(beside - np.outer(beside @ z, z), axis=1) > grip.gap_mm / 2.0 - 1.0).any())
