@@ -76,6 +76,12 @@ def test_a_view_sees_the_faces_that_look_at_it_and_no_others(blind: Solid) -> No
     assert -floor.at_mm[0] == pytest.approx(27.5, abs=0.1)
 
 
+def test_a_wall_behind_another_is_not_seen(blind: Solid) -> None:
+    """The far wall of the pocket looks the same way as the block's right side, which stands before it."""
+    right = seen_faces(blind, look(blind, view_direction=(-1.0, 0.0, 0.0), up=(0.0, 0.0, 1.0)))
+    assert [round(blind.faces[i].centroid_mm[0], 6) for i in right] == [40.0]
+
+
 def test_a_point_behind_metal_does_not_show(blind: Solid) -> None:
     sight = look(blind, view_direction=(0.0, 0.0, -1.0), up=(0.0, 1.0, 0.0))
     assert sight.shows((10.0, 10.0, 12.0), hair_mm=0.01)
