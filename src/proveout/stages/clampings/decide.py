@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from proveout.model.choice_of_clampings import ClampingChoice
+from proveout.model.choice_of_clampings import ClampingChoice, Sequence
 from proveout.model.job import Pin
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
@@ -12,6 +12,7 @@ from proveout.model.target import Target
 from proveout.model.work import Survey
 from proveout.quantities.errors import BadInput
 from proveout.stages.clampings.covering import PER_FACE, samples_of
+from proveout.stages.clampings.refusal import why_not_held
 from proveout.stages.clampings.search import Cover, Shopfloor, face_shares, sequences
 
 KEPT_MAX = 12
@@ -64,13 +65,13 @@ def decide(
         sequences=tuple(found[:KEPT_MAX]), named_count=len(found),
         access=tuple(cover.access[k] for k in sorted(cover.access)), unreached=unreached,
     )  # fmt: skip
-    return Decision(value=choice, proofs=_proofs(choice, len(solid.faces)))
+    return Decision(value=choice, proofs=_proofs(choice, len(solid.faces), "" if found else why_not_held(cover)))
 
 
-def _proofs(choice: ClampingChoice, faces_count: int) -> tuple[Proof, ...]:
+def _proofs(choice: ClampingChoice, faces_count: int, why_not: str) -> tuple[Proof, ...]:
     held = choice.sequences[0] if choice.sequences else None
     missing = held.unreached if held else ()
-    names = "; ".join(missing[:6]) + (f" and {len(missing) - 6} more" if len(missing) > 6 else "")
+    names = "; ".join(missing[:6]) + (f"; and {len(missing) - 6} more" if len(missing) > 6 else "")
     found = float(faces_count - len(missing)) if held else 0.0
     return (
         prove(
@@ -82,10 +83,18 @@ def _proofs(choice: ClampingChoice, faces_count: int) -> tuple[Proof, ...]:
                 "inside corners and holes by their exact size",
                 source="own-algorithm",
             ),
-            remedy=(
-                f"nothing in this shop reaches: {names}; add a cutter that fits or change the design"
-                if held
-                else "no vise, jaws and machine of this shop can hold this part; see travels and vise opening"
-            ),
+            remedy=_remedy(held, names, why_not),
         ),
     )  # fmt: skip
+
+
+def _remedy(held: Sequence | None, names: str, why_not: str) -> str:
+    if held is None:
+        return f"this shop cannot hold the part: {why_not}; make it elsewhere, or describe a machine or vise that can"
+    if len(held.holds) == 1:
+        return (
+            "once turned over, the work gives the jaws neither two parallel finished flats nor a finished round to "
+            f"hold, so the strip stays on; not made: {names}; make a fixture, leave a grip in the design, or turn it "
+            "on a lathe"
+        )
+    return f"in these clampings nothing in this shop reaches: {names}; add a cutter that fits or change the design"

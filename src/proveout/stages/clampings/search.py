@@ -269,7 +269,8 @@ def _footprint(target: Target, direction: Vector) -> float:
     return float(np.prod([size[i] for i in range(3) if i != axis]))
 
 
-def _slenderness(target: Target, up: Vector) -> float:
+def slenderness(target: Target, up: Vector) -> float:
+    """Height over the narrower side when this way is up."""
     size = target.vertices_mm.max(axis=0) - target.vertices_mm.min(axis=0)
     axis = int(np.argmax(np.abs(up)))
     return float(size[axis] / min(size[i] for i in range(3) if i != axis))
@@ -277,7 +278,7 @@ def _slenderness(target: Target, up: Vector) -> float:
 
 def _stiffness(cover: Cover, sequence: Sequence) -> float:
     """A leaning against tall work on a narrow grip; money in name only, never printed."""
-    return STIFFNESS_EACH * sum(_slenderness(cover.target, hold.up) ** 2 for hold in sequence.holds)
+    return STIFFNESS_EACH * sum(slenderness(cover.target, hold.up) ** 2 for hold in sequence.holds)
 
 
 def _coverable(cover: Cover, axes: tuple[Vector, ...]) -> Bools:
@@ -300,11 +301,11 @@ def _sequence(
         raw_jaws(floor, pins.get("jaws", "")),
         soft_jaws(floor),
     )
-    if vise is None or jaws is None or _slenderness(cover.target, up) > SLENDER_MAX:
+    if vise is None or jaws is None or slenderness(cover.target, up) > SLENDER_MAX:
         return []
     size = cover.target.vertices_mm.max(axis=0) - cover.target.vertices_mm.min(axis=0)
     spans = sorted(float(size[i]) for i in range(3) if i != int(np.argmax(np.abs(up))))
-    if spans[0] + 2.0 * SIDE_SKIM_MM > vise.opening_max_mm or not _fits_travel(machine, size, up):
+    if spans[0] + 2.0 * SIDE_SKIM_MM > vise.opening_max_mm or not fits_travel(machine, size, up):
         return []
     first_masks = [(up, cover.bare(up))]
     if machine.kind == "3+2":
@@ -343,7 +344,8 @@ def _length_of_best(found: list[Sequence]) -> int:
     return min(full) if full else EXTRA_MAX
 
 
-def _fits_travel(machine: Machine, size: NDArray[np.float64], up: Vector) -> bool:
+def fits_travel(machine: Machine, size: NDArray[np.float64], up: Vector) -> bool:
+    """Whether the part's box lies within the travels, its longer side along x."""
     axis = int(np.argmax(np.abs(up)))
     flat = sorted((float(size[i]) for i in range(3) if i != axis), reverse=True)
     return (
@@ -452,7 +454,7 @@ def _place_later(
             if pins.get("machine", machine.id) != machine.id:
                 continue
             vise = vise_on(cover.floor, machine)
-            if vise is None or not _fits_travel(machine, size, up):
+            if vise is None or not fits_travel(machine, size, up):
                 continue
             best = _best_grip(cover, up=up, vise=vise, limit_mm=limit, finished=finished, soft=soft)
             if best is not None and (limit <= lowest - 1.0 or _keeps_clear(cover, up, best, vise, new, heights)):

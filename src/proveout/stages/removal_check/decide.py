@@ -98,6 +98,16 @@ def decide(
 def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
     closed = target.mesh_is_closed
     proofs: list[Proof] = []
+    if not check.passes:
+        return (
+            prove(
+                id="removal check:passes", stage="removal check", subject="all faces",
+                claim="the moves make the part", sense="at least", found_low=None, found_high=None, limit=1.0,
+                unit="yes = 1", blocks_release=True,
+                basis=Basis(formula="there are no moves to replay", source="own-algorithm"),
+                decides="a way to hold and cut the work",
+            ),
+        )  # fmt: skip
 
     def add(
         slug: str, subject: str, claim: str, found: float | None, limit: float, unit: str, formula: str, **more: str
