@@ -7,13 +7,16 @@ import time
 from pathlib import Path
 from typing import TextIO
 
+from proveout.cli.face_words import FaceWords
 from proveout.jobs.plan_path import Outcome, PartOutcome
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof, weakest_first
 from proveout.quantities.units import S_PER_MIN
 
 WIDTH = 100
+HEAD = 12
 PROOFS_SHOWN = 8
+REACHED_ID = "clampings:part:every face reached"
 TELL_EVERY_S = 1.0
 
 
@@ -38,7 +41,7 @@ class Progress:
             self._stream.flush()
             self._wide = len(line)
         elif stage != self._stage:
-            self._stream.write(f"{stage}\n")
+            self._stream.write(f"{stage}: {text}"[:WIDTH].rstrip(": ") + "\n")
             self._stream.flush()
         self._stage, self._last = stage, now
 
@@ -50,46 +53,79 @@ class Progress:
 
 
 def plan_words(part: PartOutcome, folder: Path) -> list[str]:
-    """The plan of one part in a few lines."""
+    """The plan of one part: what was assumed, then what came of it, the questions last."""
     plan = part.plan
+    words = FaceWords(plan, part.places)
+    lines: list[str] = []
+    if part.shop_is_assumed:
+        lines += _assumed(plan)
     size = " x ".join(f"{v:.1f}" for v in plan.part.size_mm)
-    lines = [
-        f"{plan.part.number} {plan.part.name}, revision {plan.part.revision}: {size} mm, {plan.part.quantity} pieces",
-        *_how(plan),
-        "",
-        _verdict(plan),
-        *_proof_lines(plan),
-    ]
+    name = plan.part.number if plan.part.name in ("", plan.part.number) else f"{plan.part.number} {plan.part.name}"
+    revision = f", revision {plan.part.revision}" if plan.part.revision not in ("", "-") else ""
+    lines += [f"{name}{revision}: {size} mm, {plan.part.quantity} pieces"]
+    lines += [_wrapped(f"Note: {w}", "      ") for w in plan.warnings]
+    lines += ["", *_how(plan, words), "", _verdict(plan), *_proof_lines(plan, words)]
     if plan.questions:
         lines += ["", "Questions, the one that changes most first:"]
-        lines += [_wrapped(f"{n}. {q.text} ({q.would_change})", "   ") for n, q in enumerate(plan.questions, start=1)]
-    if plan.warnings:
-        lines += ["", *(_wrapped(f"Note: {w}", "   ") for w in plan.warnings)]
-    if part.shop_is_assumed:
-        lines += ["", "No shop file: a starting shop is assumed, line by line:"]
-        lines += [_wrapped(f"- {line}", "  ") for line in plan.assumed]
+        lines += [
+            _wrapped(f"{n}. {words.text(q.text)} Changes: {q.would_change}.", "   ")
+            for n, q in enumerate(plan.questions, start=1)
+        ]
     lines += ["", f"Written: {folder}"]
     return lines
 
 
-def _how(plan: Plan) -> list[str]:
-    blank = plan.blank.chosen
-    bar = blank.bar_id if not blank.is_ideal else "no bar of the shop fits; planned on from an ideal one"
-    lines = [f"Bar: {bar}, sawn {blank.cut_length_mm:.2f} mm, {blank.pieces_per_bar} a bar"]
-    lines += [
-        f"Clamping {c.number}: {_up(c.frame.z)} up on {c.machine_id}, {c.jaws_id} jaws, {len(c.tilts)} "
-        f"tilt{'s' if len(c.tilts) != 1 else ''}, {_minutes(plan.time.cycle_s.get(c.id, 0.0))} min"
-        for c in plan.clampings
-    ]
-    piece = plan.time.piece_s
-    cost = plan.cost.each
-    lines.append(
-        f"Work a piece: {_minutes(piece.low)} to {_minutes(piece.high)} min; cost a piece: {cost.low:.2f} to "
-        f"{cost.high:.2f} {plan.cost.currency}".rstrip()
-    )
-    if plan.cost.dear_faces:
-        lines.append("Dearest faces: " + "; ".join(plan.cost.dear_faces))
+def _assumed(plan: Plan) -> list[str]:
+    """What no file said, line by line."""
+    heads = ("No job file: ", "No shop file, assumed: ")
+    lines: list[str] = []
+    for title, start in (("No job file; assumed for the part:", heads[0]), ("No shop file; assumed:", heads[1])):
+        found = [line.removeprefix(start) for line in plan.assumed if line.startswith(start)]
+        if found:
+            lines += [title, *(_wrapped(f"- {line[0].upper()}{line[1:]}", "  ") for line in found), ""]
+    others = [line for line in plan.assumed if not line.startswith(heads)]
+    if others:
+        lines += ["Not known, so not shown until it is measured or written down:"]
+        lines += [*(_wrapped(f"- {line.removeprefix('Unknown: ')}", "  ") for line in others), ""]
     return lines
+
+
+def _how(plan: Plan, words: FaceWords) -> list[str]:
+    blank = plan.blank.chosen
+    cut = f"{blank.cut_length_mm:.2f} mm sawn off"
+    if blank.is_ideal:
+        width, height = (h - low for k, (low, h) in enumerate(zip(blank.low_mm, blank.high_mm, strict=True))
+                         if k != blank.length_axis)  # fmt: skip
+        lines = [_entry("Bar", f"none of the shop fits; planned on from one of {width:.1f} x {height:.1f} mm, {cut}")]
+    else:
+        lines = [_entry("Bar", f"{blank.bar_id}, {cut}, {blank.pieces_per_bar} pieces a bar")]
+    for c in plan.clampings:
+        tilts = f", {len(c.tilts)} cutter directions" if len(c.tilts) > 1 else ""
+        held = f"{_up(c.frame.z)} up on {c.machine_id} in {c.jaws_id} jaws{tilts}"
+        lines.append(_entry(f"Clamping {c.number}", f"{held}: {_minutes(plan.time.cycle_s.get(c.id, 0.0))} min"))
+    piece, cost = plan.time.piece_s, plan.cost.each
+    money = f"{cost.low:.2f} to {cost.high:.2f} {plan.cost.currency}".rstrip()
+    if not plan.passes:
+        lines.append(
+            _entry("Price", f"not shown, as no cut is planned; metal, saw and bench alone are {money} a piece")
+        )
+        return lines
+    part_only = " for what is planned" if _left_out(plan) else ""
+    lines.append(_entry("Work", f"{_minutes(piece.low)} to {_minutes(piece.high)} min a piece{part_only}"))
+    lines.append(_entry("Price", f"{money} a piece{part_only}, {plan.cost.quantity} pieces"))
+    if part_only:
+        lines.append(_entry("Left out", f"{_left_out(plan)} of {plan.part.faces_count} faces, which nothing here cuts"))
+    lines += [_entry("Dear" if n == 0 else "", words.text(text)) for n, text in enumerate(plan.cost.dear_faces)]
+    return lines
+
+
+def _left_out(plan: Plan) -> int:
+    """Faces that are not reached, or have no pass."""
+    return len({*plan.survey.unreached, *(f for n in plan.not_cut for f in n.face_ids)})
+
+
+def _entry(head: str, text: str) -> str:
+    return _wrapped(f"{head:<{HEAD}}{text}", " " * HEAD)
 
 
 def _verdict(plan: Plan) -> str:
@@ -97,24 +133,40 @@ def _verdict(plan: Plan) -> str:
     if plan.ready:
         return f"READY: all {sum(p.blocks_release for p in plan.proofs)} proofs that block release hold."
     fails = sum(p.verdict == "fails" for p in blocking)
-    return f"NOT READY: {fails} proofs fail and {len(blocking) - fails} are not shown among those that block release."
+    missing = len(blocking) - fails
+    said = [f"{fails} fail{'s' if fails == 1 else ''}"] * bool(fails)
+    said += [f"{missing} {'is' if missing == 1 else 'are'} not shown"] * bool(missing)
+    total = sum(p.blocks_release for p in plan.proofs)
+    return f"NOT READY: of {total} proofs that block release, {' and '.join(said)}."
 
 
-def _proof_lines(plan: Plan) -> list[str]:
-    weakest = weakest_first(plan.proofs)
-    bad = [p for p in weakest if p.verdict != "holds" and p.blocks_release][:PROOFS_SHOWN]
-    shown = bad or list(weakest[:3])
-    return [_wrapped(proof_line(p), "     ") for p in shown]
+def _proof_lines(plan: Plan, words: FaceWords) -> list[str]:
+    """The weakest proofs, one line for all that claim the same; what cannot be held or reached at all comes first."""
+    bad = [p for p in weakest_first(plan.proofs) if p.verdict != "holds" and p.blocks_release]
+    if not bad:
+        return [_wrapped(words.text(proof_line(p)), "     ") for p in weakest_first(plan.proofs)[:3]]
+    groups: dict[tuple[str, str, str], list[Proof]] = {}
+    for proof in sorted(bad, key=lambda p: p.id != REACHED_ID):
+        groups.setdefault((proof.stage, proof.claim, proof.verdict), []).append(proof)
+    shown = list(groups.values())[:PROOFS_SHOWN]
+    lines = [_wrapped(words.text(proof_line(same[0], others_count=len(same) - 1)), "     ") for same in shown]
+    rest = sum(len(same) for same in list(groups.values())[PROOFS_SHOWN:])
+    return [*lines, *([f"  and {rest} more in plan.html"] if rest else [])]
 
 
-def proof_line(proof: Proof) -> str:
-    """One proof in a sentence."""
+def proof_line(proof: Proof, *, others_count: int = 0) -> str:
+    """One proof in a sentence; others_count: so many more claim the same and do no better."""
     found = _span(proof.found_low, proof.found_high)
     limit = "?" if proof.limit is None else f"{proof.limit:.6g}"
-    text = f"  {proof.verdict}: {proof.claim} ({proof.subject}): {found}, {proof.sense} {limit} {proof.unit}"
+    more = f", and {others_count} more" if others_count else ""
+    value = f"{found}, {proof.sense} {limit} {proof.unit}"
+    if proof.unit.startswith("yes"):
+        value = {0.0: "no", 1.0: "yes"}.get(proof.found_low if proof.found_low is not None else -1.0, "unknown")
+    subject = "" if proof.id == REACHED_ID else f" ({proof.subject}{more})"
+    text = f"  {proof.verdict}: {proof.claim}{subject}: {value}"
     if proof.verdict == "not shown":
         return f"{text}. Would decide it: {proof.decides}"
-    return f"{text}. {proof.remedy}".rstrip(". ") if proof.verdict == "fails" else text
+    return f"{text}. Do: {proof.remedy}".removesuffix(". Do: ") if proof.verdict == "fails" else text
 
 
 def _span(low: float | None, high: float | None) -> str:
