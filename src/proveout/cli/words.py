@@ -157,9 +157,11 @@ def _proof_lines(plan: Plan, words: FaceWords) -> list[str]:
 def proof_line(proof: Proof, *, others_count: int = 0) -> str:
     """One proof in a sentence; others_count: so many more claim the same and do no better."""
     found = _span(proof.found_low, proof.found_high)
-    limit = "?" if proof.limit is None else f"{proof.limit:.6g}"
+    limit = "" if proof.limit is None else f"{proof.limit:.6g}"
     more = f", and {others_count} more" if others_count else ""
     value = f"{found}, {proof.sense} {limit} {proof.unit}"
+    if proof.limit is None:
+        value = f"{found} {proof.unit}, limit unknown"
     if proof.unit.startswith("yes"):
         value = {0.0: "no", 1.0: "yes"}.get(proof.found_low if proof.found_low is not None else -1.0, "unknown")
     subject = "" if proof.id == REACHED_ID else f" ({proof.subject}{more})"

@@ -33,11 +33,12 @@ STEP_ENDINGS = (".step", ".stp", ".p21")
 
 @dataclass(frozen=True)
 class PartOutcome:
-    """One planned part and the name of its folder inside the result."""
+    """One planned part and the name of its folder inside the result. places: face id to its middle, mm, part frame."""
 
     plan: Plan
     folder: str
     shop_is_assumed: bool
+    places: dict[str, tuple[float, float, float]]
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,10 @@ def plan_path(
                 part_folder / sub, planned=planned, shop=shop, shop_text=shop_text, job_file=one.job_file,
                 step=one.step, run=run,
             )  # fmt: skip
-            outcomes.append(PartOutcome(plan=planned.plan, folder=sub, shop_is_assumed=shop_path is None))
+            places = {face.id: face.centroid_mm for face in planned.read.solid.faces}
+            outcomes.append(
+                PartOutcome(plan=planned.plan, folder=sub, shop_is_assumed=shop_path is None, places=places)
+            )  # fmt: skip
         ordered = [OrderedPart(plan=o.plan, job=one.job) for o, one in zip(outcomes, asked, strict=True)]
         load = order_load(parts=ordered, shop=shop)
         if is_order:

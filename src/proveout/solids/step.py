@@ -55,7 +55,9 @@ def read_step(path: Path, *, solid_name: str = "", deflection_mm: float = DEFLEC
         for low, high in [exact_box(other.shape)]
     )
     if others:
-        rest = ", ".join(f'"{other.name}"' for other in others[:8]) + (" ..." if len(others) > 8 else "")
+        rest = ", ".join(f'"{other.name}"' for other in others[:8]) + (
+            f" and {len(others) - 8} more" if len(others) > 8 else ""
+        )
         why = "named" if solid_name else "largest"
         warnings.append(
             f'The file holds {len(solids)} solids; the {why} one, "{chosen.name}", is taken; others: {rest}.'
