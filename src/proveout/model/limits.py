@@ -13,7 +13,7 @@ class Limits(Noun, frozen=True, kw_only=True):
 
     axial_ratio: share of a rougher's diameter taken per level.  radial_ratio: share of its diameter per loop.
     wall_ratio: share of a finishing cutter's diameter taken per step down a wall.  feed_ratio: share of the tooth feed.
-    Each can be tightened for one clamping: keys are clamping ids.
+    Each can be tightened for one clamping, or for one cutter in it: keys are "clamping id" and "clamping id/cutter id".
     """
 
     axial_ratio: dict[str, float] = {}
@@ -22,9 +22,10 @@ class Limits(Noun, frozen=True, kw_only=True):
     feed_ratio: dict[str, float] = {}
 
     def of(self, quantity: str, subject: str, default: float) -> float:
-        """The bound in force."""
+        """The bound in force: for "clamping id/cutter id" the tighter of its own and the clamping's."""
         table: dict[str, float] = getattr(self, quantity)
-        return table.get(subject, default)
+        clamping_id, _, _ = subject.partition("/")
+        return min((table[s] for s in (subject, clamping_id) if s in table), default=default)
 
     def tightened(self, remedies: tuple[Tighten, ...]) -> Limits:
         """These limits with each remedy applied where it is tighter."""

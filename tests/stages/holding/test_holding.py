@@ -324,7 +324,7 @@ def test_remedies_only_ever_tighten_and_stop_at_the_floor(kind: str, quantity: s
         remedy = proof(held(heavy, kind=kind, limits=limits), "grip").tighten
         if remedy is None:
             break
-        assert (remedy.subject, remedy.quantity) == ("c1", quantity)
+        assert (remedy.subject, remedy.quantity) == ("c1/mill 12", quantity)
         tighter = limits.tightened((remedy,))
         assert tighter != limits
         limits = tighter

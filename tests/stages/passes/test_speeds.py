@@ -35,3 +35,12 @@ def test_a_tighter_limit_lowers_the_feed_of_its_clamping_only(kit: Any) -> None:
     assert half.feed_mm_per_s == pytest.approx(full.feed_mm_per_s / 2.0)
     assert half.speed_rad_per_s == full.speed_rad_per_s
     assert math.isclose(half.tooth_feed_mm, 0.025)
+
+
+def test_a_limit_of_one_cutter_binds_no_other_and_never_loosens_its_clamping() -> None:
+    limits = Limits(axial_ratio={"op1": 0.3, "op1/EM5": 0.4, "op1/EM16": 0.1, "op2/EM5": 0.2})
+    assert limits.of("axial_ratio", "op1/EM16", 0.5) == 0.1
+    assert limits.of("axial_ratio", "op1/EM5", 0.5) == 0.3
+    assert limits.of("axial_ratio", "op1/EM8", 0.5) == 0.3
+    assert limits.of("axial_ratio", "op2/EM16", 0.5) == 0.5
+    assert limits.of("axial_ratio", "op2", 0.5) == 0.5

@@ -62,7 +62,7 @@ def decide(
     by_vise, by_jaws = {v.id: v for v in vises}, {j.id: j for j in jaws}
     by_machine = {m.id: m for m in machines}
     diameters = {c.id: c.diameter_mm for c in cutters}
-    kinds = {p.id: (p.kind, diameters[p.cutter_id]) for p in plan.passes}
+    kinds = {p.id: (p.kind, p.cutter_id, diameters[p.cutter_id]) for p in plan.passes}
     holds: list[Hold] = []
     proofs: list[Proof] = []
     for clamping in clampings:
@@ -172,7 +172,7 @@ def _proofs(
     found: list[tuple[PassLoad, Hold]],
     jaw: Jaws,
     machine: Machine,
-    kinds: dict[str, tuple[str, float]],
+    kinds: dict[str, tuple[str, str, float]],
     limits: Limits,
 ) -> list[Proof]:
     clamping, vise, yield_mpa = grip.clamping, grip.vise, grip.yield_mpa
@@ -193,34 +193,18 @@ def _proofs(
         )
         if absent
     )  # fmt: skip
-    worst = min((pair for pair in found), key=lambda p: (p[1].reserve_low, p[1].pass_id), default=None)
-    tighten = None
-    if worst is not None:
-        load, hold = worst
-        tighten = _tighten(load, hold.reserve_low, *kinds[load.pass_id], limits)
-        inputs["force across the cutter"] = exact_fact(load.plane_n, "N", "loads", "measured here")
-        inputs["force along the cutter"] = exact_fact(load.axial_n, "N", "loads", "measured here")
-        inputs["height of the cut"] = exact_fact(load.height_mm, "mm", "replay", "measured here")
-    proofs.append(
-        prove(
-            id=f"holding:{clamping.id}:grip", stage="holding",
-            subject=worst[0].pass_id if worst else where, claim="the grip keeps the work at its hardest pass",
-            sense="at least", found_low=worst[1].reserve_low if worst else None,
-            found_high=worst[1].reserve_high if worst else None, limit=RESERVE_LIMIT, unit="times the cutting force",
-            blocks_release=True,
-            basis=Basis(
-                formula="sqrt(D_x^2 + D_z^2) <= mu (2 (P - F_y) - E) at the worst corner of each patch, over all "
-                "headings of the force", source="elastic_grip_bound", inputs=inputs,
-            ),
-            decides=missing or "pull tests of these jaws on this surface; the jaw force at the torque used",
-            remedy=(
-                f"take shallower levels in {worst[0].pass_id}, clamp harder within the rating, or grip deeper"
-                if worst
-                else "supply what is missing"
-            ),
-            tighten=tighten,
-        )
-    )  # fmt: skip
+    ranked = sorted(found, key=lambda p: (p[1].reserve_low, p[1].pass_id))
+    worst = ranked[0] if ranked else None
+    steps = [_tighten(load, hold.reserve_low, *kinds[load.pass_id], limits) for load, hold in ranked]
+    first = steps[0] if steps else None
+    proofs.append(_grip_proof(f"holding:{clamping.id}:grip", where, worst, inputs, missing, first))
+    # every other cutter whose grip is too weak asks for its own step, so that one round settles them all
+    named = {(first.subject, first.quantity)} if first else set()
+    for pair, step in zip(ranked, steps, strict=True):
+        if step is not None and (step.subject, step.quantity) not in named:
+            named.add((step.subject, step.quantity))
+            name = f"holding:{clamping.id}:grip {step.subject.partition('/')[2]} {step.quantity}"
+            proofs.append(_grip_proof(name, where, pair, inputs, missing, step))
     proofs.append(_bearing(grip, mine, where, missing))
     known = vise.preload_n is not None and vise.rating_n is not None
     proofs.append(
@@ -239,22 +223,54 @@ def _proofs(
     return proofs
 
 
-def _tighten(load: PassLoad, reserve: float, kind: str, diameter_mm: float, limits: Limits) -> Tighten | None:
+def _grip_proof(
+    name: str, where: str, worst: tuple[PassLoad, Hold] | None, common: dict[str, Fact], missing: str,
+    tighten: Tighten | None,
+) -> Proof:  # fmt: skip
+    inputs = dict(common)
+    if worst is not None:
+        load = worst[0]
+        inputs["force across the cutter"] = exact_fact(load.plane_n, "N", "loads", "measured here")
+        inputs["force along the cutter"] = exact_fact(load.axial_n, "N", "loads", "measured here")
+        inputs["height of the cut"] = exact_fact(load.height_mm, "mm", "replay", "measured here")
+    return prove(
+        id=name, stage="holding", subject=worst[0].pass_id if worst else where,
+        claim="the grip keeps the work at its hardest pass", sense="at least",
+        found_low=worst[1].reserve_low if worst else None, found_high=worst[1].reserve_high if worst else None,
+        limit=RESERVE_LIMIT, unit="times the cutting force", blocks_release=True,
+        basis=Basis(
+            formula="sqrt(D_x^2 + D_z^2) <= mu (2 (P - F_y) - E) at the worst corner of each patch, over all "
+            "headings of the force", source="elastic_grip_bound", inputs=inputs,
+        ),
+        decides=missing or "pull tests of these jaws on this surface; the jaw force at the torque used",
+        remedy=(
+            f"take shallower levels in {worst[0].pass_id}, clamp harder within the rating, or grip deeper"
+            if worst
+            else "supply what is missing"
+        ),
+        tighten=tighten,
+    )  # fmt: skip
+
+
+def _tighten(
+    load: PassLoad, reserve: float, kind: str, cutter_id: str, diameter_mm: float, limits: Limits
+) -> Tighten | None:
     """The next step: shallower levels for roughing, a slower feed for finishing; None when there is no step left."""
     if load.plane_n <= 0.0 or reserve >= RESERVE_LIMIT:
         return None
+    subject = f"{load.clamping_id}/{cutter_id}"
     share = max(STEP_LEAST, min(STEP_MOST, math.floor(reserve / STEP) * STEP))
     if kind in ROUGHING:
-        quantity, now, floor = "axial_ratio", limits.of("axial_ratio", load.clamping_id, AXIAL_DEFAULT), AXIAL_FLOOR
+        quantity, now, floor = "axial_ratio", limits.of("axial_ratio", subject, AXIAL_DEFAULT), AXIAL_FLOOR
     elif kind == "finish wall":
-        now = min(limits.of("wall_ratio", load.clamping_id, WALL_DEFAULT), load.axial_mm / diameter_mm)
+        now = min(limits.of("wall_ratio", subject, WALL_DEFAULT), load.axial_mm / diameter_mm)
         quantity, floor = "wall_ratio", WALL_FLOOR
     else:
-        quantity, now, floor = "feed_ratio", limits.of("feed_ratio", load.clamping_id, FEED_DEFAULT), FEED_FLOOR
+        quantity, now, floor = "feed_ratio", limits.of("feed_ratio", subject, FEED_DEFAULT), FEED_FLOOR
     bound = round(now * share, 4)
     if bound < floor:
         return None
-    return Tighten(subject=load.clamping_id, quantity=quantity, bound=bound, unit="of the usual")
+    return Tighten(subject=subject, quantity=quantity, bound=bound, unit="of the usual")
 
 
 def _bearing(grip: Grip, mine: list[PassLoad], where: str, missing: str) -> Proof:
@@ -301,7 +317,7 @@ def _lever_mm(machine: Machine, rotary: Rotary) -> float:
 
 
 def _brake(
-    clamping: Clamping, mine: list[PassLoad], machine: Machine, where: str, kinds: dict[str, tuple[str, float]],
+    clamping: Clamping, mine: list[PassLoad], machine: Machine, where: str, kinds: dict[str, tuple[str, str, float]],
     limits: Limits,
 ) -> Proof:  # fmt: skip
     """Every cut of the clamping stands on the rotary axes, tilted or not."""

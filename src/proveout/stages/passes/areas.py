@@ -16,6 +16,7 @@ COARSE_MM = 0.01
 """The same for roughing, inside its allowance."""
 DUST_MM = 2e-4
 """Projected outlines are freed of points nearer than this to the line between their neighbours."""
+STRETCH_COUNT = 12
 PATH_MM = 0.004
 """What paths may be straightened by where only their neighbourhood is asked for."""
 
@@ -39,15 +40,6 @@ def disc(*, x_mm: float, y_mm: float, radius_mm: float) -> Any:
     import manifold3d
 
     return manifold3d.CrossSection.circle(radius_mm, 96).translate((x_mm, y_mm))
-
-
-def shadow_of(body: Any, *, above_mm: float) -> Any:
-    """What of a body lies above a height, seen along z."""
-    part = body.trim_by_plane((0.0, 0.0, 1.0), above_mm)
-    if part.is_empty():
-        return nothing()
-    contours = part.project().to_polygons()
-    return area_of(contours).simplify(DUST_MM) if contours else nothing()
 
 
 def grown(area: Any, by_mm: float, *, chord_mm: float = FINE_MM) -> Any:
@@ -103,7 +95,7 @@ def swath_of(lines: list[Array], radius_mm: float) -> Any:
 
     if not lines:
         return nothing()
-    shapes = [shapely.LineString(line[:, :2]).simplify(PATH_MM).buffer(radius_mm, quad_segs=16) for line in lines]
+    shapes = [_buffered(shapely.LineString(line[:, :2]).simplify(PATH_MM), radius_mm) for line in lines]
     return area_from(shapely.union_all(shapes))
 
 
@@ -112,7 +104,19 @@ def around(line: Any, radius_mm: float) -> Any:
     import shapely
 
     merged = shapely.line_merge(line) if line.geom_type == "MultiLineString" else line
-    return merged.simplify(PATH_MM).buffer(radius_mm, quad_segs=16)
+    return _buffered(merged.simplify(PATH_MM), radius_mm)
+
+
+def _buffered(lines: Any, radius_mm: float) -> Any:
+    """The neighbourhood of lines, made in short stretches: a long winding one meets itself too often to be quick."""
+    import shapely
+
+    stretches = []
+    for part in shapely.get_parts(lines):
+        places = np.asarray(part.coords)
+        stretches.extend(places[k : k + STRETCH_COUNT + 1] for k in range(0, max(1, len(places) - 1), STRETCH_COUNT))
+    shapes = shapely.buffer([shapely.LineString(s) for s in stretches if len(s) > 1], radius_mm, quad_segs=16)
+    return shapely.union_all(shapes)
 
 
 def rings_of(area: Any, *, within_mm: float = 1e-4) -> list[Array]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
-from proveout.stages.passes.areas import grown, shape_of
+from proveout.stages.passes.areas import shape_of
 from proveout.stages.passes.distances import NearBlocks
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.surfaces import DONE_RATIO, TOUCH_MM, over_ball_mm, step_mm
@@ -175,7 +175,7 @@ def _tips(
         centres = centres + short[:, None] * directions
     good = (near.distances(centres) >= radius - 2.0 * TOUCH_MM) & (pushed <= PUSH_MAX_MM)
     lowest = float(centres[:, 2].min())
-    blocked = grown(view.shadow(over_ball_mm(lowest)), radius - SHANK_MM) + view.held_off(
+    blocked = view.grown_shadow(over_ball_mm(lowest), radius - SHANK_MM) + view.held_off(
         lowest - radius, cutter=cutter, radius_mm=radius
     )
     if not blocked.is_empty():

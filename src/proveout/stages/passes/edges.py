@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
-from proveout.stages.passes.areas import around, clipped, grown, is_ring, rings_of, shape_of, without
+from proveout.stages.passes.areas import around, clipped, is_ring, rings_of, shape_of, without
+from proveout.stages.passes.clearing import arc
 from proveout.stages.passes.task import Task, feature_of
 from proveout.stages.passes.view import TiltView
-from proveout.stages.passes.walls import _arc
 
 Array = NDArray[np.float64]
 
@@ -102,7 +102,7 @@ def _run(task: Task, track: Any, cutter: Cutter, feed: float, low: float, high: 
     nothing = shapely.Polygon()
     if flank < under + high - low or (view.is_upright and z < view.lowest_mm):
         return nothing
-    rings = rings_of(grown(view.shadow(low), radius))
+    rings = rings_of(view.grown_shadow(low, radius))
     pieces = clipped(rings, around(edges, radius + 0.02), least_mm=0.05)
     blocked = _blocked(view, cutter, z, (0.0, under / 2.0, *(under + (high - low) * k / 8.0 for k in range(9))))
     pieces = without(pieces, blocked, least_mm=0.05)
@@ -118,9 +118,9 @@ def _run(task: Task, track: Any, cutter: Cutter, feed: float, low: float, high: 
             path = np.vstack([middle, line[longest + 1 : -1], line[: longest + 1], middle])
         lead = path[:1]
         for reach in (2.0, 1.0, 0.5):
-            arc = _arc(path[0], path[1] - path[0], reach, into=True)
-            if not blocked.intersects(shapely.LineString(arc)):
-                lead = arc
+            curve = arc(path[0], path[1] - path[0], reach, into=True)
+            if not blocked.intersects(shapely.LineString(curve)):
+                lead = curve
                 break
         spot = lead[0]
         top = view.top_at(x_mm=float(spot[0]), y_mm=float(spot[1]), radius_mm=cutter.diameter_mm / 2.0)
@@ -143,5 +143,5 @@ def _blocked(view: TiltView, cutter: Cutter, z: float, heights: tuple[float, ...
     levels: list[float] = sorted({*heights, *more, *top})
     for height in levels:
         radius = min(tip + height * slope, cutter.diameter_mm / 2.0)
-        area = area + grown(view.shadow(z + height), max(radius - GOUGE_MM, 0.0))
+        area = area + view.grown_shadow(z + height, max(radius - GOUGE_MM, 0.0))
     return shape_of(area)

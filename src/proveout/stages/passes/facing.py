@@ -28,7 +28,7 @@ def face(task: Task, *, cutter: Cutter) -> bool:
         _mark(task, goal)
         return True
     radius = cutter.diameter_mm / 2.0
-    share = min(1.0, task.limits.of("axial_ratio", task.clamping_id, 0.5) / 0.5)
+    share = min(1.0, task.limit("axial_ratio", cutter, 0.5) / 0.5)
     speeds, track = task.speeds(cutter), task.track()
     heights = stages_mm(top=top, goal=goal, most=STAGE_MM * share)
     for z in heights:

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
+from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
-from proveout.stages.passes.areas import COARSE_MM, grown, opened
+from proveout.stages.passes.areas import COARSE_MM, grown, nothing, opened
 from proveout.stages.passes.clearing import clear
 from proveout.stages.passes.task import Task, is_empty
+from proveout.stages.passes.track import Track
 
 AXIAL_RATIO = 0.5
-RADIAL_RATIO = 0.3
+RADIAL_RATIO = 0.4
 WALL_MM = 0.3
 """Left on walls by roughing."""
 FLOOR_MM = 0.2
 """Left on floors by roughing."""
 STAIR_MM = 0.5
 """Height of the stairs left on inclined faces, divided by how flat the face lies."""
+STEP_MAX_MM = 2.0
 OVERRUN_MM = 1.0
 """How far a wall pass runs into waste below the wall's lower end."""
 
@@ -26,12 +30,14 @@ def rough(task: Task, *, cutters: tuple[Cutter, ...], low_mm: float) -> None:
     for number, cutter in enumerate(cutters):
         task.check(f"rough with {cutter.id}")
         speeds, track = task.speeds(cutter), task.track()
-        axial = task.limits.of("axial_ratio", task.clamping_id, AXIAL_RATIO) * cutter.diameter_mm
+        axial = task.limit("axial_ratio", cutter, AXIAL_RATIO) * cutter.diameter_mm
         axial = min(axial, 0.9 * cutter.flute_length_mm)
-        radial = task.limits.of("radial_ratio", task.clamping_id, RADIAL_RATIO) * cutter.diameter_mm
+        radial = task.limit("radial_ratio", cutter, RADIAL_RATIO) * cutter.diameter_mm
         thin = 0.05 if number == 0 else 0.15
+        above = _top_mm(task, low_mm)
         for z in levels_mm(task, low_mm=low_mm, axial_mm=axial):
-            _level(task, track, cutter, z, radial, thin)
+            _level(task, track, cutter, z, depth_mm=above - z, radial=radial, thin=thin)
+            above = z
         task.add(
             kind="rough" if number == 0 else "rough corners",
             cutter=cutter,
@@ -46,10 +52,15 @@ def rough(task: Task, *, cutters: tuple[Cutter, ...], low_mm: float) -> None:
         _stairs(task, cutters[0], low_mm)
 
 
+def _top_mm(task: Task, low_mm: float) -> float:
+    work = task.view.work
+    return low_mm if work.is_empty() else float(work.bounding_box()[5])
+
+
 def levels_mm(task: Task, *, low_mm: float, axial_mm: float) -> list[float]:
     """Heights from the top of the work down: above every floor its allowance, equal steps of at most `axial_mm`."""
     view = task.view
-    top = float(view.work.bounding_box()[5]) if not view.work.is_empty() else low_mm
+    top = _top_mm(task, low_mm)
     fixed = {round(low_mm, 4)}
     for facet in view.facets:
         if facet.seen == "floor" and facet.area_mm2 > 0.5:
@@ -67,14 +78,25 @@ def levels_mm(task: Task, *, low_mm: float, axial_mm: float) -> list[float]:
     return levels
 
 
-def _level(task: Task, track, cutter: Cutter, z: float, radial: float, thin: float, within=None) -> None:  # noqa: ANN001
+def _level(
+    task: Task,
+    track: Track,
+    cutter: Cutter,
+    z: float,
+    *,
+    depth_mm: float,
+    radial: float,
+    thin: float,
+    within: Any | None = None,
+) -> None:
     task.check(f"level {z:.2f}")
     view, radius = task.view, cutter.diameter_mm / 2.0
     obstacle = view.obstacle(z, cutter=cutter, allowance_mm=WALL_MM, chord_mm=COARSE_MM)
     obstacle = grown(grown(obstacle, 0.05 * radius, chord_mm=COARSE_MM), -0.05 * radius, chord_mm=COARSE_MM)
-    todo = opened(view.removable(z, obstacle=obstacle, radius_mm=radius), thin)
+    todo = view.removable(z, obstacle=obstacle, radius_mm=radius)
     if within is not None:
         todo = todo ^ within
+    todo = opened(todo, thin)
     if is_empty(todo, 0.2):
         return
     cleared = clear(
@@ -86,28 +108,34 @@ def _level(task: Task, track, cutter: Cutter, z: float, radial: float, thin: flo
         todo=todo,
         radius_mm=radius,
         step_mm=radial,
+        depth_mm=depth_mm,
     )
     view.cut(cleared, above_mm=z)
 
 
 def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
-    """Finer levels over the inclined faces, so that their finishing meets little metal."""
+    """Finer levels over inclined faces, so that their finishing meets little metal; faces of one height together."""
     view = task.view
     sloping = task.open_facets("inclined", "cone", "curved")
     facets = [f for f in sloping if float(f.high_mm[2] - f.low_mm[2]) > 2.0 * STAIR_MM]
-    if not facets:
-        return
-    track = task.track()
-    radial = task.limits.of("radial_ratio", task.clamping_id, RADIAL_RATIO) * cutter.diameter_mm
+    groups: dict[tuple[float, float, int], list[Facet]] = {}
     for facet in facets:
-        lean = max(float(facet.lean_high), 0.05)
-        step = min(2.0, STAIR_MM / lean)
         low, high = max(float(facet.low_mm[2]), low_mm), float(facet.high_mm[2])
-        count = max(1, math.ceil((high - low) / step))
-        within = grown(view.outline(facet), 1.0, chord_mm=COARSE_MM)
+        step = min(STEP_MAX_MM, STAIR_MM / max(float(facet.lean_high), 0.05))
+        count = max(1, math.ceil((high - low) / step - 1e-6))
+        groups.setdefault((round(high, 4), round(low, 4), count), []).append(facet)
+    track = task.track()
+    radial = task.limit("radial_ratio", cutter, RADIAL_RATIO) * cutter.diameter_mm
+    most = 0.0
+    for (high, low, count), group in sorted(groups.items(), reverse=True):
+        within = nothing()
+        for facet in group:
+            within = within + grown(view.outline(facet), 1.0, chord_mm=COARSE_MM)
+        most = max(most, (high - low) / count)
         for k in range(1, count + 1):
             z = high + (low - high) * k / count
-            _level(task, track, cutter, z, radial, 0.05, within)
+            depth = (high - low) / count
+            _level(task, track, cutter, z, depth_mm=depth, radial=radial, thin=0.05, within=within)
     task.add(
         kind="rough",
         cutter=cutter,
@@ -116,5 +144,5 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
         track=track,
         speeds=task.speeds(cutter),
         radial_mm=radial,
-        axial_mm=2.0,
+        axial_mm=most,
     )

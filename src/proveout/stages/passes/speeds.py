@@ -39,7 +39,7 @@ def speeds_of(*, cutter: Cutter, machine: Machine, limits: Limits, clamping_id: 
     if cutter.speed_max_rad_per_s is not None:
         top = min(top, cutter.speed_max_rad_per_s)
     speed = min(cutter.cutting_speed_mm_per_s / (cutter.diameter_mm / 2.0), top)
-    tooth = cutter.tooth_feed_mm * min(1.0, limits.of("feed_ratio", clamping_id, 1.0))
+    tooth = cutter.tooth_feed_mm * min(1.0, limits.of("feed_ratio", f"{clamping_id}/{cutter.id}", 1.0))
     feed = min(tooth * max(cutter.flutes_count, 1) * speed / (2.0 * math.pi), machine.feed_max_mm_per_s)
     return Speeds(
         speed_rad_per_s=speed,

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
-from proveout.stages.passes.areas import grown, shape_of, without
+from proveout.stages.passes.areas import shape_of, without
 from proveout.stages.passes.distances import Nearness
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
@@ -207,8 +207,9 @@ def _free(
     centres = base + us[:, None] * level + v * slope + radius * normal
     good = near.distances(centres) >= radius - TOUCH_MM
     z = float(centres[0, 2])
-    above = view.shadow(over_ball_mm(z))
-    blocked = grown(above, radius - 1e-3) + view.held_off(z - radius, cutter=cutter, radius_mm=radius)
+    blocked = view.grown_shadow(over_ball_mm(z), radius - 1e-3) + view.held_off(
+        z - radius, cutter=cutter, radius_mm=radius
+    )
     if not blocked.is_empty():
         zone = shape_of(blocked)
         shapely.prepare(zone)

@@ -55,6 +55,10 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
         """Whose limits count."""
         return self.view.clamping.id
 
+    def limit(self, quantity: str, cutter: Cutter, default: float) -> float:
+        """The bound in force for a cutter in this clamping."""
+        return self.limits.of(quantity, f"{self.clamping_id}/{cutter.id}", default)
+
     def check(self, text: str) -> None:
         """Report progress and stop when asked."""
         self.run.check("passes", text)

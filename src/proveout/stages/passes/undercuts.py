@@ -118,5 +118,5 @@ def _blocked(view: Any, cutter: Cutter, z: float) -> Any:
         contours = view.body.slice(z + height).to_polygons()
         if contours and size > GOUGE_MM:
             area = area + grown(area_of(contours), size - GOUGE_MM)
-    area = area + grown(view.shadow(z + cutter.stick_out_mm), cutter.holder_diameter_mm / 2.0 + 0.5)
+    area = area + view.grown_shadow(z + cutter.stick_out_mm, cutter.holder_diameter_mm / 2.0 + 0.5)
     return shape_of(area)

@@ -13,7 +13,8 @@ from proveout.geometry.frames import Frame
 from proveout.model.shop import Cutter
 from proveout.model.target import Target
 from proveout.model.work import Clamping, Tilt
-from proveout.stages.passes.areas import COARSE_MM, FINE_MM, PATH_MM, area_of, disc, grown, nothing, shadow_of, swath_of
+from proveout.stages.passes.areas import COARSE_MM, FINE_MM, PATH_MM, area_of, disc, grown, nothing
+from proveout.stages.passes.shadows import MEMORY, Upward, content_key
 
 Array = NDArray[np.float64]
 
@@ -54,8 +55,9 @@ class TiltView:
         self.fills: list[tuple[float, float, float, float]] = []
         self.low_mm = self.points.min(axis=0)
         self.high_mm = self.points.max(axis=0)
-        self._shadows: dict[int, Any] = {}
+        self._key = content_key(target, tilt.frame)
         self._jaw_shadows: dict[int, Any] = {}
+        self._upward: Upward | None = None
         self._around: Any | None = None
         self._metal_kept: dict[tuple[int, int], Any] = {}
         jaw_top = float(self.jaws.bounding_box()[5])
@@ -78,18 +80,26 @@ class TiltView:
 
     def shadow(self, z_mm: float) -> Any:
         """The target above a height, with the fills, seen along the cutter."""
-        key = round(z_mm * 1e4)
-        if key not in self._shadows:
-            area = self.bare_shadow(z_mm)
-            for x, y, radius, top in self.fills:
-                if top > z_mm + SKIN_MM:
-                    area = area + disc(x_mm=x, y_mm=y, radius_mm=radius)
-            self._shadows[key] = area
-        return self._shadows[key]
+        area = self.bare_shadow(z_mm)
+        for x, y, radius in self._fills_above(z_mm):
+            area = area + disc(x_mm=x, y_mm=y, radius_mm=radius)
+        return area
 
     def bare_shadow(self, z_mm: float) -> Any:
-        """The target above a height, without the fills."""
-        return shadow_of(self.body, above_mm=z_mm + SKIN_MM)
+        """The target above a height (taken to the nearest 0.1 µm), without the fills."""
+        level = round(z_mm * 1e4)
+        return MEMORY.get((*self._key, "shadow", level), lambda: self._target_upward().above(level / 1e4 + SKIN_MM))
+
+    def grown_shadow(self, z_mm: float, by_mm: float, *, chord_mm: float = FINE_MM) -> Any:
+        """The shadow with its fills, grown by a round distance."""
+        key = (*self._key, "grown", round(z_mm * 1e4), self._fills_above(z_mm), by_mm, chord_mm)
+        return MEMORY.get(key, lambda: grown(self.shadow(z_mm), by_mm, chord_mm=chord_mm))
+
+    def _target_upward(self) -> Upward:
+        return MEMORY.get((*self._key, "upward"), lambda: Upward(self.points, self.triangles))
+
+    def _fills_above(self, z_mm: float) -> tuple[tuple[float, float, float], ...]:
+        return tuple((x, y, radius) for x, y, radius, top in self.fills if top > round(z_mm * 1e4) / 1e4 + SKIN_MM)
 
     def jaw_shadow(self, z_mm: float) -> Any:
         """The jaws and the seat above a height less the air kept from them."""
@@ -97,12 +107,17 @@ class TiltView:
             return nothing()
         key = round(z_mm * 1e4)
         if key not in self._jaw_shadows:
-            self._jaw_shadows[key] = shadow_of(self.jaws, above_mm=z_mm - JAW_GAP_MM + 1e-6)
+            self._jaw_shadows[key] = Upward.of_body(self.jaws).above(z_mm - JAW_GAP_MM + 1e-6)
         return self._jaw_shadows[key]
 
     def metal(self, z_mm: float) -> Any:
         """The work above a height, seen along the cutter."""
-        return shadow_of(self.work, above_mm=z_mm + SKIN_MM)
+        return self._work_upward().above(z_mm + SKIN_MM)
+
+    def _work_upward(self) -> Upward:
+        if self._upward is None:
+            self._upward = Upward.of_body(self.work)
+        return self._upward
 
     def held_off(self, z_mm: float, *, cutter: Cutter, radius_mm: float) -> Any:
         """Where the tip may not stand at a height because of jaws, shank or holder."""
@@ -163,7 +178,7 @@ class TiltView:
     ) -> Any:
         """Where the tip may not stand at a height: target with its allowance, jaws, shank and holder."""
         radius = cutter.diameter_mm / 2.0 if radius_mm is None else radius_mm
-        area = grown(self.shadow(z_mm), radius + allowance_mm, chord_mm=chord_mm)
+        area = self.grown_shadow(z_mm, radius + allowance_mm, chord_mm=chord_mm)
         return area + self.held_off(z_mm, cutter=cutter, radius_mm=radius)
 
     def removable(self, z_mm: float, *, obstacle: Any, radius_mm: float) -> Any:
@@ -190,25 +205,24 @@ class TiltView:
         left = self.work - body
         if left.status() == manifold3d.Error.NoError:
             self.work = left
+            self._upward = None
             self._metal_kept.clear()
 
     def top_at(self, *, x_mm: float, y_mm: float, radius_mm: float) -> float:
         """Height of the highest metal under a disc; -inf when there is none."""
-        import manifold3d
-
-        low, high = float(self.work.bounding_box()[2]) - 1.0, self.clear_mm + 1.0
-        column = manifold3d.Manifold.cylinder(high - low, radius_mm, radius_mm, 32).translate((x_mm, y_mm, low))
-        met = self.work ^ column
-        return -math.inf if met.is_empty() else float(met.bounding_box()[5])
+        return self._work_upward().top_mm(x_mm=x_mm, y_mm=y_mm, radius_mm=radius_mm)
 
     def top_along(self, line: Array, *, radius_mm: float) -> float:
-        """Height of the highest metal under a disc run along a polyline; -inf when there is none."""
-        import manifold3d
+        """Height of the highest metal under a disc set down along a polyline; -inf when there is none.
 
-        low, high = float(self.work.bounding_box()[2]) - 1.0, self.clear_mm + 1.0
-        column = manifold3d.Manifold.extrude(swath_of([line], radius_mm), high - low).translate((0.0, 0.0, low))
-        met = self.work ^ column
-        return -math.inf if met.is_empty() else float(met.bounding_box()[5])
+        The places lie a quarter radius apart: strips of less than a hundredth of the radius between them are not seen.
+        """
+        upward = self._work_upward()
+        steps = np.linalg.norm(np.diff(line[:, :2], axis=0), axis=1)
+        gone = np.concatenate([[0.0], np.cumsum(steps)])
+        at = np.linspace(0.0, float(gone[-1]), max(2, math.ceil(float(gone[-1]) / (radius_mm / 4.0)) + 1))
+        spots = np.column_stack([np.interp(at, gone, line[:, k]) for k in range(2)])
+        return max(upward.top_mm(x_mm=float(x), y_mm=float(y), radius_mm=radius_mm) for x, y in spots)
 
     def work_in_part(self) -> Any:
         """The work as it stands, in the part frame."""

@@ -20,7 +20,7 @@ from proveout.stages.passes.areas import (
     shape_of,
     swath_of,
 )
-from proveout.stages.passes.clearing import beside, down
+from proveout.stages.passes.clearing import arc, beside, down
 from proveout.stages.passes.roughing import OVERRUN_MM, WALL_MM
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.task import Task, feature_of
@@ -67,7 +67,7 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
             if not is_extra:
                 left[facet.index] = left[facet.index].difference(swept)
     step = 0.95 * cutter.flute_length_mm
-    step = min(step, task.limits.of("wall_ratio", task.clamping_id, WALL_RATIO) * cutter.diameter_mm)
+    step = min(step, task.limit("wall_ratio", cutter, WALL_RATIO) * cutter.diameter_mm)
     speeds, track = task.speeds(cutter), task.track()
     for height, line, top in sorted(loops, key=lambda entry: -entry[0]):
         for z in _steps(height, top, step):
@@ -180,7 +180,7 @@ def _lay(view: TiltView, track: Track, speeds: Speeds, cutter: Cutter, z: float,
             middle = (line[first] + line[first + 1]) / 2.0
             path = np.vstack([middle, line[first + 1 : -1], line[: first + 1], middle])
         for reach in (2.0, 1.0, 0.6):
-            lead = _arc(path[0], path[1] - path[0], reach, into=True)
+            lead = arc(path[0], path[1] - path[0], reach, into=True)
             if blocked.intersects(shapely.LineString(lead)) or metal.contains(shapely.Point(lead[0])):
                 continue
             _enter_by(view, track, speeds, z, lead, path, blocked, reach, radius)
@@ -188,7 +188,7 @@ def _lay(view: TiltView, track: Track, speeds: Speeds, cutter: Cutter, z: float,
     if ring or length_of(line) > 1.0:
         down(view=view, track=track, speeds=speeds, z_mm=z, line=line, radius_mm=radius)
         track.along(line, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
-        end = _arc(line[-1], line[-1] - line[-2], 0.6, into=False)
+        end = arc(line[-1], line[-1] - line[-2], 0.6, into=False)
         if not blocked.intersects(shapely.LineString(end)):
             track.along(end, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
     elif not metal.contains(shapely.Point(line[0])):
@@ -215,16 +215,6 @@ def _enter_by(
     beside(view=view, track=track, speeds=speeds, z_mm=z, spot=lead[0], radius_mm=radius)
     track.along(lead, z_mm=z, feed_mm_per_s=speeds.ramp_mm_per_s)
     track.along(path, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
-    end = _arc(path[-1], path[-1] - path[-2], reach, into=False)
+    end = arc(path[-1], path[-1] - path[-2], reach, into=False)
     if not blocked.intersects(shapely.LineString(end)):
         track.along(end, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
-
-
-def _arc(point: Array, direction: Array, reach: float, *, into: bool) -> Array:
-    """A quarter circle that meets a line at a point tangentially, on the line's left."""
-    along = direction / max(float(np.linalg.norm(direction)), 1e-12)
-    left = np.array([-along[1], along[0]])
-    centre = point + reach * left
-    turns = np.linspace(math.pi / 2.0, 0.0, 7) if into else np.linspace(0.0, math.pi / 2.0, 7)
-    sense = -1.0 if into else 1.0
-    return np.array([centre - reach * math.cos(t) * left + sense * reach * math.sin(t) * along for t in turns])

@@ -1,0 +1,121 @@
+"""Parts without two parallel flats: held by a finished round, made in part, or refused with the numbers."""
+
+# pyright: reportAttributeAccessIssue=false
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+import numpy as np
+from shapes import CUTTERS, MILL, SOFT, TOOTHED, VISE, box, cut_box, drilled, solid_of, target_of
+
+from proveout.model.choice_of_clampings import ClampingChoice
+from proveout.model.proof import Decision
+from proveout.model.run import Run
+from proveout.model.shop import Vise
+from proveout.model.solid import Solid
+from proveout.model.work import Blank
+from proveout.stages import clampings, survey
+from proveout.stages.clampings.covering import samples_of
+
+
+def disc(diameter: float, high: float, cone: float = 0.0) -> Any:
+    """A disc about z that stands on z = 0; cone: so much wider at the top."""
+    from OCP.BRepPrimAPI import BRepPrimAPI_MakeCone, BRepPrimAPI_MakeCylinder
+
+    if cone:
+        return BRepPrimAPI_MakeCone(diameter / 2.0 + cone, diameter / 2.0, high).Shape()
+    return BRepPrimAPI_MakeCylinder(diameter / 2.0, high).Shape()
+
+
+def chosen(solid: Solid, vise: Vise = VISE) -> Decision[ClampingChoice]:
+    return clampings.decide(
+        solid=solid, target=target_of(solid), survey=survey.decide(solid=solid, run=Run()).value, machines=(MILL,),
+        vises=(vise,), jaws=(TOOTHED, SOFT), cutters=CUTTERS, quantity=50, pins=(), run=Run(),
+    )  # fmt: skip
+
+
+def test_a_disc_is_turned_over_in_jaws_bored_to_it_and_is_not_ready_for_that() -> None:
+    """Round jaws hold a disc, but nothing but friction keeps it from turning: that is not shown."""
+    solid = solid_of(drilled(disc(40.0, 12.0), at=(0, 0, -1), along=(0, 0, 1), dia=6.6, deep=20))
+    best = chosen(solid).value.sequences[0]
+    assert len(best.holds) == 2
+    assert best.unreached == ()
+    grip = best.holds[1].grip
+    assert grip is not None
+    assert grip.is_round
+    # worked: chord of a sixth of a turn of Ø40 is its radius
+    assert (grip.gap_mm, grip.patch_length_mm) == (40.0, 20.0)
+    blank = Blank(
+        bar_id="none", length_axis=0, low_mm=(-21.0, -21.0, -4.5), high_mm=(21.0, 21.0, 13.0), cut_length_mm=42.0,
+        grip_side=(0.0, 0.0, -1.0), stack=(), pieces_per_bar=1, bar_length_mm=3000.0, material_price_each=1.0,
+        mass_kg=0.1,
+    )  # fmt: skip
+    laid = clampings.place(
+        sequence=best, blank=blank, target=target_of(solid), machines=(MILL,), vises=(VISE,), jaws=(TOOTHED, SOFT),
+        bars=(),
+    )  # fmt: skip
+    assert [(p.id, p.verdict) for p in laid.proofs if p.verdict != "holds"] == [
+        (f"clampings:{laid.value.clampings[1].id}:turning", "not shown")
+    ]
+    assert laid.value.clampings[1].needs_form
+
+
+def test_a_flange_below_the_round_keeps_the_jaws_off_it() -> None:
+    """Jaws bored to the boss would stand inside the flange that lies below their tops."""
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Fuse
+    from OCP.gp import gp_Trsf, gp_Vec
+    from OCP.TopLoc import TopLoc_Location
+
+    lift = gp_Trsf()
+    lift.SetTranslation(gp_Vec(0.0, 0.0, 3.0))
+    boss = disc(20.0, 30.0).Moved(TopLoc_Location(lift))
+    solid = solid_of(BRepAlgoAPI_Fuse(disc(40.0, 3.0), boss).Shape())
+    for sequence in chosen(solid).value.sequences:
+        for hold in sequence.holds[1:]:
+            assert hold.grip is None or hold.grip.gap_mm != 20.0
+
+
+def test_a_thin_plate_is_held_by_its_edges() -> None:
+    solid = solid_of(cut_box(box(80.0, 60.0, 3.0), (20, 20, -1), (60, 40, 4)))
+    best = chosen(solid).value.sequences[0]
+    assert len(best.holds) == 2
+    assert best.unreached == ()
+
+
+def test_what_cannot_be_turned_over_is_made_in_part_and_says_so() -> None:
+    """A cone gives the jaws nothing: the first clamping is planned, the strip stays and the proof says why."""
+    decision = chosen(solid_of(disc(40.0, 12.0, cone=8.0)))
+    best = decision.value.sequences[0]
+    assert len(best.holds) == 1
+    assert len(best.unreached) == 1
+    (proof,) = decision.proofs
+    assert proof.verdict == "fails"
+    assert "two parallel finished flats" in proof.remedy
+
+
+def test_a_refusal_names_the_opening_that_is_missing() -> None:
+    narrow = msgspec.structs.replace(VISE, opening_max_mm=30.0)
+    decision = chosen(solid_of(box(60.0, 50.0, 40.0)), narrow)
+    assert decision.value.sequences == ()
+    # worked: the narrowest side is 40 mm, with 1.5 mm to skim on either side 43 mm
+    assert "opens 43 mm and the widest opens 30 mm" in decision.proofs[0].remedy
+
+
+def test_a_refusal_names_travels_and_slenderness() -> None:
+    decision = chosen(solid_of(box(900.0, 20.0, 20.0)))
+    assert decision.value.sequences == ()
+    assert "900 x 20 x 20 mm lie beyond the travels" in decision.proofs[0].remedy
+
+
+def test_the_samples_of_a_round_wall_look_square_to_its_axis() -> None:
+    """Facets of a mesh lean a little; a wall that seems to look down would never be cut."""
+    solid = solid_of(disc(48.0, 2.0, cone=2.0))
+    seen = survey.decide(solid=solid, run=Run()).value
+    tilted = samples_of(solid, target_of(solid), seen)
+    assert float(np.abs(tilted.normals[:, 2]).max()) > 0.5
+    plain = solid_of(drilled(disc(48.0, 2.0), at=(10, 0, -1), along=(0, 0, 1), dia=5.0, deep=9))
+    samples = samples_of(plain, target_of(plain), survey.decide(solid=plain, run=Run()).value)
+    walls = np.isin(samples.face, [f.index for f in plain.faces if f.surface.kind == "cylinder"])
+    assert float(np.abs(samples.normals[walls, 2]).max()) < 1e-9
