@@ -15,14 +15,19 @@ import sys
 import time
 
 import hypothesis  # noqa: F401  # loaded for the forks, as are the next ones
+import manifold3d  # noqa: F401
 import msgspec  # noqa: F401
 import numpy  # noqa: ICN001, F401
 import OCP  # noqa: F401
+import ortools.sat.python.cp_model  # noqa: F401
+import pypdf  # noqa: F401
 import pytest
 import scipy.optimize
 import scipy.spatial  # noqa: F401
 import shapely  # noqa: F401
+import tomlkit  # noqa: F401
 import trimesh  # noqa: F401
+import typst  # noqa: F401
 from numba.core import config as compiler
 
 
