@@ -146,7 +146,11 @@ class Bed:
         arguments += ["--durations=0", "--durations-min=9999", f"--junit-xml={self.reports}", *tests]
         request = {
             "arguments": arguments,
-            "environment": {"NUMBA_CACHE_DIR": str(compiled), "NUMBA_DISABLE_JIT": "0" if jit else "1"},
+            "environment": {
+                "NUMBA_CACHE_DIR": str(compiled),
+                "NUMBA_DISABLE_JIT": "0" if jit else "1",
+                "FAULT_PLANTED": "1",  # tests/conftest.py: a failing example is not made smaller
+            },
             "log": str(self.log),
             "limit_s": TEST_LIMIT_S,
         }
