@@ -4,13 +4,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import msgspec
 import numpy as np
 from shapes import CUTTERS, MILL, SOFT, TOOTHED, VISE, box, cut_box, drilled, solid_of, target_of
 
-from proveout.model.choice_of_clampings import ClampingChoice
+from proveout.model.choice_of_clampings import ClampingChoice, Grip
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Vise
@@ -18,6 +19,7 @@ from proveout.model.solid import Solid
 from proveout.model.work import Blank
 from proveout.stages import clampings, survey
 from proveout.stages.clampings.covering import samples_of
+from proveout.stages.clampings.grips import round_grips
 
 
 def disc(diameter: float, high: float, cone: float = 0.0) -> Any:
@@ -62,19 +64,35 @@ def test_a_disc_is_turned_over_in_jaws_bored_to_it_and_is_not_ready_for_that() -
     assert laid.value.clampings[1].needs_form
 
 
-def test_a_flange_below_the_round_keeps_the_jaws_off_it() -> None:
-    """Jaws bored to the boss would stand inside the flange that lies below their tops."""
+def fused(one: Any, other: Any, *, lift_mm: float) -> Any:
+    """The first shape with the second, lifted along z."""
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Fuse
     from OCP.gp import gp_Trsf, gp_Vec
     from OCP.TopLoc import TopLoc_Location
 
     lift = gp_Trsf()
-    lift.SetTranslation(gp_Vec(0.0, 0.0, 3.0))
-    boss = disc(20.0, 30.0).Moved(TopLoc_Location(lift))
-    solid = solid_of(BRepAlgoAPI_Fuse(disc(40.0, 3.0), boss).Shape())
-    for sequence in chosen(solid).value.sequences:
-        for hold in sequence.holds[1:]:
-            assert hold.grip is None or hold.grip.gap_mm != 20.0
+    lift.SetTranslation(gp_Vec(0.0, 0.0, lift_mm))
+    return BRepAlgoAPI_Fuse(one, other.Moved(TopLoc_Location(lift))).Shape()
+
+
+def test_a_tab_below_the_jaw_tops_keeps_the_jaws_off_a_round() -> None:
+    """Jaws bored to the boss would stand inside a tab that reaches beyond it."""
+    tab = cut_box(box(60.0, 10.0, 3.0), (0, 0, 0), (0.1, 0.1, 0.1))
+    boss = disc(30.0, 15.0)
+    from OCP.gp import gp_Trsf, gp_Vec
+    from OCP.TopLoc import TopLoc_Location
+
+    aside = gp_Trsf()
+    aside.SetTranslation(gp_Vec(-30.0, -5.0, 0.0))
+    solid = solid_of(fused(tab.Moved(TopLoc_Location(aside)), boss, lift_mm=0.0))
+    made = frozenset(f.id for f in solid.faces)
+
+    def held(up: tuple[float, float, float]) -> list[Grip]:
+        return round_grips(up, solid=solid, target=target_of(solid), vise=VISE, height_limit_mm=8.0, made=made)
+
+    assert held((0.0, 0.0, 1.0)) == []
+    (grip,) = held((0.0, 0.0, -1.0))
+    assert (grip.across, grip.gap_mm, grip.low_mm) == ((0.0, 1.0, 0.0), 30.0, 0.0)
 
 
 def test_a_thin_plate_is_held_by_its_edges() -> None:
@@ -110,12 +128,17 @@ def test_a_refusal_names_travels_and_slenderness() -> None:
 
 
 def test_the_samples_of_a_round_wall_look_square_to_its_axis() -> None:
-    """Facets of a mesh lean a little; a wall that seems to look down would never be cut."""
-    solid = solid_of(disc(48.0, 2.0, cone=2.0))
-    seen = survey.decide(solid=solid, run=Run()).value
-    tilted = samples_of(solid, target_of(solid), seen)
-    assert float(np.abs(tilted.normals[:, 2]).max()) > 0.5
-    plain = solid_of(drilled(disc(48.0, 2.0), at=(10, 0, -1), along=(0, 0, 1), dia=5.0, deep=9))
-    samples = samples_of(plain, target_of(plain), survey.decide(solid=plain, run=Run()).value)
-    walls = np.isin(samples.face, [f.index for f in plain.faces if f.surface.kind == "cylinder"])
-    assert float(np.abs(samples.normals[walls, 2]).max()) < 1e-9
+    """Facets lean where the two rims of a wall are divided unlike; a wall that seems to look down is never cut."""
+    solid = solid_of(disc(48.0, 2.0))
+    (wall,) = (f for f in solid.faces if f.surface.kind == "cylinder")
+    vertices = solid.vertices_mm.copy()
+    top = vertices[:, 2] > 1.0
+    half = math.pi / len(np.unique(np.round(vertices[top], 6), axis=0))
+    turn = np.array([[math.cos(half), -math.sin(half)], [math.sin(half), math.cos(half)]])
+    vertices[top, :2] = vertices[top, :2] @ turn.T
+    target = msgspec.structs.replace(target_of(solid), vertices_mm=vertices)
+    corners = vertices[solid.triangles[solid.triangle_face == wall.index]]
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    assert float(np.abs(across[:, 2] / np.linalg.norm(across, axis=1)).max()) > 1e-3
+    samples = samples_of(solid, target, survey.decide(solid=solid, run=Run()).value)
+    assert float(np.abs(samples.normals[samples.face == wall.index, 2]).max()) < 1e-9

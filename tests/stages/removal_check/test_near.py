@@ -53,6 +53,8 @@ def test_most_moves_above_the_metal_are_left_out(worked: Fields) -> None:
     assert near[starts[:, 2] < 8.0].mean() > 0.5
     assert not near[starts[:, 2] > 12.0].any()
     assert slot.any()
+    beside = starts[starts[:, 2] < 11.0] + [60.0, 0.0, 0.0]
+    assert not Skyline(worked, np.array([0.0, 0.0, 1.0])).near(pieces, beside, beside).any()
 
 
 def test_no_metal_is_near_to_nothing() -> None:
