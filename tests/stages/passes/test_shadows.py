@@ -11,7 +11,7 @@ import pytest
 
 from proveout.stages.passes import shadows
 from proveout.stages.passes.areas import area_of
-from proveout.stages.passes.shadows import Memory, Upward
+from proveout.stages.passes.shadows import Memory, shadow_of, upward_of
 
 TURN = np.array([[0.8, 0.6, 0.0], [-0.36, 0.48, 0.8], [0.48, -0.64, 0.6]])
 
@@ -28,18 +28,18 @@ def bodies() -> list[Any]:
 
 @pytest.mark.parametrize("body", bodies())
 def test_a_shadow_is_what_a_plane_cut_and_a_projection_leave(body: Any) -> None:
-    upward = Upward.of_body(body)
+    upward = upward_of(body)
     low, high = body.bounding_box()[2], body.bounding_box()[5]
     for z in [*np.linspace(low - 0.5, high + 0.5, 23), 4.0, 7.0, 9.9995, 10.0005]:
         part = body.trim_by_plane((0.0, 0.0, 1.0), float(z))
         slow = area_of(part.project().to_polygons()) if not part.is_empty() else area_of([])
-        found = upward.above(float(z))
+        found = shadow_of(upward, float(z))
         assert (found - slow).area() + (slow - found).area() < 0.01, z
 
 
 @pytest.mark.parametrize("body", bodies())
 def test_the_top_under_a_disc_is_the_top_of_the_body_inside_a_column(body: Any) -> None:
-    upward, box = Upward.of_body(body), body.bounding_box()
+    upward, box = upward_of(body), body.bounding_box()
     draw = np.random.default_rng(7)
     met = 0
     for _ in range(60):

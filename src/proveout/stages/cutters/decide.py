@@ -57,16 +57,19 @@ def decide(
     finishing: list[tuple[Clamping, TiltFaces, Need, list[Cutter], str]] = []
     roughers: dict[tuple[str, str], Cutter] = {}
     for clamping in sorted(clampings, key=order_of):
-        tilts = [TiltFaces(target=target, tilt=t, body=body, touching=touching) for t in clamping.tilts]
+        tilts = [
+            TiltFaces(target=target, tilt=t, body=body, touching=touching, clamping=clamping) for t in clamping.tilts
+        ]
         if not tilts:
             continue
         holes = [h for h in sorted(survey.holes, key=lambda h: h.id) if h.id in clamping.makes_holes]
         of_holes = _choose_holes(books, clamping, tilts, holes, cutters, offsets, threads or {})
         pockets = {f for h in holes for s in h.steps for f in s.face_ids} - of_holes
+        of_holes |= _shoulders(books, clamping, tilts, holes, of_holes)
         wanted = sorted(({*clamping.makes_faces} | pockets) & set(index_of) - of_holes)
         needs: dict[str, list[Need]] = {}
         for face_id in wanted:
-            best = tilt_for(index_of[face_id], tilts)
+            best = tilt_for(index_of[face_id], tilts, cutters)
             books.tilt_of[f"{clamping.id}/{face_id}"] = best.tilt.id
             needs.setdefault(best.tilt.id, []).append(best.need(index_of[face_id]))
         for number, tilt in enumerate(tilts):
@@ -142,6 +145,23 @@ def _choose_holes(
                 NotCut(clamping_id=clamping.id, subject=hole.id, face_ids=tuple(sorted(faces)), reason=chosen.reason)
             )
     return made
+
+
+def _shoulders(
+    books: _Books, clamping: Clamping, tilts: list[TiltFaces], holes: list[Hole], of_holes: set[str]
+) -> set[str]:
+    """Ring floors between the steps of holes with passes of their own: the wider step's pass leaves them flat."""
+    found: set[str] = set()
+    for hole in holes:
+        own = {f for s in hole.steps for f in s.face_ids}
+        tilt_id = books.tilt_of.get(f"{clamping.id}/{hole.id}")
+        tilt = next((t for t in tilts if t.tilt.id == tilt_id), None)
+        if tilt is None or not own <= of_holes:
+            continue
+        for face_id in tilt.shoulders_of(own):
+            books.tilt_of[f"{clamping.id}/{face_id}"] = tilt.tilt.id
+            found.add(face_id)
+    return found
 
 
 def _along(tilt: Tilt, hole: Hole) -> int:

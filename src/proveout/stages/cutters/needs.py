@@ -9,13 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet, Seen, facets_of, hollow_radius_mm, touching_faces
+from proveout.model.shop import Cutter
 from proveout.model.target import Target
 from proveout.model.work import Clamping, Tilt
+from proveout.stages.cutters.room import Room
 
 Array = NDArray[np.float64]
 
 CORNER_RATIO = 0.8
 """A cutter's radius is at most this share of the inside corner it cuts, so that it sweeps round it."""
+ROOM_RATIO = 0.97
+"""A tilt has room for a face when a cutter can stand over this share of the places tried."""
 RANK: dict[Seen, int] = {"floor": 0, "wall": 1, "inclined": 2, "cone": 2, "curved": 3, "under": 4, "away": 9}
 
 
@@ -51,8 +55,12 @@ class Need(msgspec.Struct, frozen=True, kw_only=True, eq=False):
 class TiltFaces:
     """The target's faces as one tilt meets them."""
 
-    def __init__(self, *, target: Target, tilt: Tilt, body: Any, touching: list[set[int]]) -> None:
+    def __init__(
+        self, *, target: Target, tilt: Tilt, body: Any, touching: list[set[int]], clamping: Clamping | None = None
+    ) -> None:
         self.tilt = tilt
+        self._clamping = clamping
+        self._room: Room | None = None
         self.points: Array = tilt.frame.into(target.vertices_mm)
         self.triangles = target.triangles
         self.face_ids = target.face_ids
@@ -86,6 +94,31 @@ class TiltFaces:
             depth_mm=self.top_mm - float(facet.low_mm[2]),
             tall_mm=float(facet.high_mm[2] - facet.low_mm[2]),
         )
+
+    def shoulders_of(self, own: set[str]) -> list[str]:
+        """Floors that touch two faces of a hole and no face that is not the hole's, sorted."""
+        inside = {k for k, f in enumerate(self.face_ids) if f in own}
+        return sorted(
+            self.face_ids[k]
+            for k, near in enumerate(self._touching)
+            if self.facets[k].seen == "floor" and k not in inside and len(near) > 1 and near <= inside
+        )
+
+    def room_share(self, index: int, cutters: tuple[Cutter, ...]) -> float:
+        """Share of a face that the longest fitting cutter can stand over; 1 where that is not asked."""
+        facet = self.facets[index]
+        if self._clamping is None or facet.seen in ("under", "away"):
+            return 1.0 if facet.seen != "away" else 0.0
+        kind = "end mill" if facet.seen in ("floor", "wall") else "ball"
+        fit = [c for c in cutters if c.kind == kind]
+        if kind == "end mill":
+            most = self.need(index).widest_mm
+            fit = [c for c in fit if c.diameter_mm / 2.0 <= most + 1e-9]
+        if not fit:
+            return 0.0
+        if self._room is None:
+            self._room = Room(points=self.points, triangles=self.triangles, clamping=self._clamping, tilt=self.tilt)
+        return self._room.share(facet, max(fit, key=lambda c: (c.stick_out_mm, c.diameter_mm, c.id)))
 
     def _corner(self, index: int) -> float | None:
         facet = self.facets[index]
@@ -139,9 +172,22 @@ def touching_of(target: Target) -> list[set[int]]:
     return touching_faces(triangles=target.triangles, triangle_face=target.triangle_face, count=len(target.face_ids))
 
 
-def tilt_for(index: int, tilts: list[TiltFaces]) -> TiltFaces:
-    """The tilt that meets a face best: as a floor, then wall, then inclined; ties to the earlier tilt."""
-    return min(tilts, key=lambda t: RANK[t.facets[index].seen])
+def tilt_for(index: int, tilts: list[TiltFaces], cutters: tuple[Cutter, ...] = ()) -> TiltFaces:
+    """The tilt that meets a face best: as a floor, then wall, then inclined; ties to the earlier tilt.
+
+    One at which target or jaws keep the longest fitting cutter off the face comes after those with room.
+    """
+    ranked = sorted((t for t in tilts if t.facets[index].seen != "away"), key=lambda t: RANK[t.facets[index].seen])
+    if len(ranked) < 2 or not cutters:
+        return ranked[0] if ranked else tilts[0]
+    best, most = ranked[0], -1.0
+    for tilt in ranked:
+        share = tilt.room_share(index, cutters)
+        if share >= ROOM_RATIO:
+            return tilt
+        if share > most + 1e-9:
+            best, most = tilt, share
+    return best
 
 
 def order_of(clamping: Clamping) -> tuple[int, str]:

@@ -48,8 +48,8 @@ def decide(
     by_id = {c.id: c for c in cutters}
     passes: list[Pass] = []
     moves: dict[str, Moves] = {}
-    not_cut: list[NotCut] = []
-    proofs: list[Proof] = []
+    found: list[tuple[Clamping, list[NotCut], list[float]]] = []
+    done: set[str] = set()
     for clamping in ordered:
         missing: list[NotCut] = []
         lowest: list[float] = []
@@ -64,9 +64,15 @@ def decide(
                 moves[one.moves_digest] = its_moves
                 lowest.append(_lowest_mm(its_moves, clamping, tilt))
             missing.extend(_missing(task, clamping))
+            done.update(target.face_ids[k] for k in task.done)
             work = task.view.work_in_part()
         missing.extend(n for n in choice.without if n.clamping_id == clamping.id)
-        merged = _merged(missing)
+        found.append((clamping, missing, lowest))
+    not_cut: list[NotCut] = []
+    proofs: list[Proof] = []
+    for clamping, missing, lowest in found:
+        # what one clamping could not cut and another did is not missing
+        merged = [n for n in _merged(missing) if not n.face_ids or not set(n.face_ids) <= done]
         not_cut.extend(merged)
         proofs.extend(_proofs(clamping, merged, lowest))
     plan = PassPlan(passes=tuple(passes), not_cut=tuple(not_cut), moves=moves)

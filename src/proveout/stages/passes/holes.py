@@ -23,6 +23,7 @@ FILL_MM = 0.02
 CHORD_MM = 1e-3
 SPOT_RATIO = 0.8
 RIM_SECTORS = 8
+SHOULDER_MM = 2e-3
 CHORDS_MM = 0.03
 """A hole's mesh lies within this of its circle, and a drill within this of its hole."""
 
@@ -230,8 +231,23 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
             axial_mm=2.0 * math.pi * max(swing, 0.1) * RAMP_TAN,
         )
         _mark(task, ids)
+        if not last and swing <= radius:
+            _mark_shoulder(task, seat, low, diameter)
         task.view.cut(disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=diameter / 2.0), above_mm=goal)
     return is_whole
+
+
+def _mark_shoulder(task: Task, seat: Seat, low: float, diameter: float) -> None:
+    """The ring floor that a step's cutter leaves flat at the step's end."""
+    for index in sorted(task.promised - task.done):
+        facet = task.view.facets[index]
+        middle = (facet.low_mm + facet.high_mm) / 2.0
+        width = float((facet.high_mm - facet.low_mm)[:2].max())
+        is_round_it = math.hypot(middle[0] - seat.x_mm, middle[1] - seat.y_mm) < CHORDS_MM
+        is_at_end = abs(float(facet.high_mm[2]) - low) < SHOULDER_MM
+        if facet.seen == "floor" and is_at_end and is_round_it and width < diameter + 2.0 * CHORDS_MM:
+            task.done.add(index)
+            task.reasons.pop(task.face_ids[index], None)
 
 
 def flat_entry(task: Task, seat: Seat, *, cutter: Cutter) -> bool:

@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet, facets_of
 from proveout.geometry.frames import Frame
+from proveout.geometry.upward import Upward
 from proveout.model.shop import Cutter
 from proveout.model.target import Target
 from proveout.model.work import Clamping, Tilt
 from proveout.stages.passes.areas import COARSE_MM, FINE_MM, PATH_MM, area_of, disc, grown, nothing
-from proveout.stages.passes.shadows import MEMORY, Upward, content_key
+from proveout.stages.passes.shadows import MEMORY, content_key, shadow_of, upward_of
 
 Array = NDArray[np.float64]
 
@@ -88,7 +89,9 @@ class TiltView:
     def bare_shadow(self, z_mm: float) -> Any:
         """The target above a height (taken to the nearest 0.1 µm), without the fills."""
         level = round(z_mm * 1e4)
-        return MEMORY.get((*self._key, "shadow", level), lambda: self._target_upward().above(level / 1e4 + SKIN_MM))
+        return MEMORY.get(
+            (*self._key, "shadow", level), lambda: shadow_of(self._target_upward(), level / 1e4 + SKIN_MM)
+        )
 
     def grown_shadow(self, z_mm: float, by_mm: float, *, chord_mm: float = FINE_MM) -> Any:
         """The shadow with its fills, grown by a round distance."""
@@ -107,16 +110,16 @@ class TiltView:
             return nothing()
         key = round(z_mm * 1e4)
         if key not in self._jaw_shadows:
-            self._jaw_shadows[key] = Upward.of_body(self.jaws).above(z_mm - JAW_GAP_MM + 1e-6)
+            self._jaw_shadows[key] = shadow_of(upward_of(self.jaws), z_mm - JAW_GAP_MM + 1e-6)
         return self._jaw_shadows[key]
 
     def metal(self, z_mm: float) -> Any:
         """The work above a height, seen along the cutter."""
-        return self._work_upward().above(z_mm + SKIN_MM)
+        return shadow_of(self._work_upward(), z_mm + SKIN_MM)
 
     def _work_upward(self) -> Upward:
         if self._upward is None:
-            self._upward = Upward.of_body(self.work)
+            self._upward = upward_of(self.work)
         return self._upward
 
     def held_off(self, z_mm: float, *, cutter: Cutter, radius_mm: float) -> Any:
