@@ -9,6 +9,7 @@ from proveout.model.solid import ReadSolid
 from proveout.model.work import Survey
 
 QUESTIONS_MAX = 5
+THREADS_NAMED_MAX = 6
 # tap drills of the common coarse metric threads, mm: the hole a solid usually shows where a thread is meant
 TAP_DRILLS = {2.5: "M3", 3.3: "M4", 4.2: "M5", 5.0: "M6", 6.8: "M8", 8.5: "M10", 10.2: "M12"}
 FIT_MM = 0.05
@@ -60,7 +61,9 @@ def ask(
         if abs(h.diameter_mm - size) <= FIT_MM and h.balloon not in written
     ]
     if threads:
-        names = ", ".join(f"{h.balloon} (dia {h.diameter_mm:g} suits {n})" for h, n in threads[:6])
+        names = ", ".join(f"hole {h.balloon} (Ø{h.diameter_mm:g}, {n})" for h, n in threads[:THREADS_NAMED_MAX])
+        more = len(threads) - THREADS_NAMED_MAX
+        names += f" and {more} more" if more > 0 else ""
         found.append(
             Question(
                 id="threads", text=f"Which of these holes are tapped: {names}?",
@@ -93,9 +96,15 @@ def ask(
         )  # fmt: skip
     missing = [p for p in proofs if p.stage == "clampings" and p.verdict == "fails"]
     if missing:
+        is_held = bool(missing[0].found_high)
+        text = (
+            f"May the design change here: {missing[0].subject}?"
+            if is_held
+            else "How else could it be held: a wider vise, a larger machine, a fixture, another shop?"
+        )
         found.append(
             Question(
-                id="unreached", text=f"May the design change here: {missing[0].subject}?",
+                id="unreached", text=text,
                 would_change="whether the part can be made in this shop at all", weight=each * 2.0,
             )
         )  # fmt: skip
