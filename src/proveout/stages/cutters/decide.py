@@ -56,24 +56,35 @@ def decide(
     mills = sorted((c for c in cutters if c.kind == "end mill"), key=lambda c: (-c.diameter_mm, c.id))
     finishing: list[tuple[Clamping, TiltFaces, Need, list[Cutter], str]] = []
     roughers: dict[tuple[str, str], Cutter] = {}
-    for clamping in sorted(clampings, key=order_of):
-        tilts = [
-            TiltFaces(target=target, tilt=t, body=body, touching=touching, clamping=clamping) for t in clamping.tilts
-        ]
-        if not tilts:
-            continue
+    ordered = [c for c in sorted(clampings, key=order_of) if c.tilts]
+    tilts_of = {
+        c.id: [TiltFaces(target=target, tilt=t, body=body, touching=touching, clamping=c) for t in c.tilts]
+        for c in ordered
+    }
+    needs_of: dict[str, dict[str, list[Need]]] = {c.id: {} for c in ordered}
+    for k, clamping in enumerate(ordered):
+        tilts = tilts_of[clamping.id]
         holes = [h for h in sorted(survey.holes, key=lambda h: h.id) if h.id in clamping.makes_holes]
         of_holes = _choose_holes(books, clamping, tilts, holes, cutters, offsets, threads or {})
         pockets = {f for h in holes for s in h.steps for f in s.face_ids} - of_holes
         of_holes |= _shoulders(books, clamping, tilts, holes, of_holes)
         wanted = sorted(({*clamping.makes_faces} | pockets) & set(index_of) - of_holes)
-        needs: dict[str, list[Need]] = {}
+        later = [c for c in ordered[k + 1 :] if c.number > clamping.number]
         for face_id in wanted:
-            best = tilt_for(index_of[face_id], tilts, cutters)
-            books.tilt_of[f"{clamping.id}/{face_id}"] = best.tilt.id
-            needs.setdefault(best.tilt.id, []).append(best.need(index_of[face_id]))
-        for number, tilt in enumerate(tilts):
-            here = needs.get(tilt.tilt.id, [])
+            index = index_of[face_id]
+            home, (best, has_room) = clamping, tilt_for(index, tilts, cutters)
+            for other in [] if has_room else later:
+                other_best, other_room = tilt_for(index, tilts_of[other.id], cutters)
+                if other_room and other_best.facets[index].seen != "under":
+                    home, best = other, other_best
+                    break
+            books.tilt_of[f"{home.id}/{face_id}"] = best.tilt.id
+            needs = needs_of[home.id].setdefault(best.tilt.id, [])
+            if all(n.face_id != face_id for n in needs):
+                needs.append(best.need(index))
+    for clamping in ordered:
+        for number, tilt in enumerate(tilts_of[clamping.id]):
+            here = needs_of[clamping.id].get(tilt.tilt.id, [])
             if number == 0:
                 _choose_face_mill(books, clamping, tilt.tilt, here, cutters)
             if not here:

@@ -10,11 +10,13 @@ from proveout.stages.cutters.needs import Need
 ROUGH_MAX_MM = 16.0
 """Roughing takes the largest end mill up to this diameter."""
 TRY_MAX = 12
+SLIM_MM = 0.1
+"""A shank this much thinner than the cutter clears the wall that the cutter has finished."""
 
 
 def reaches(cutter: Cutter, need: Need) -> bool:
     """Stick-out covers the depth from the part's top; a full shank must not follow the flutes along the wall."""
-    slim = cutter.shank_diameter_mm < cutter.diameter_mm - 0.04
+    slim = cutter.shank_diameter_mm <= cutter.diameter_mm - SLIM_MM + 1e-9
     return cutter.stick_out_mm >= need.depth_mm - 1e-6 and (slim or cutter.flute_length_mm >= need.tall_mm - 1e-6)
 
 

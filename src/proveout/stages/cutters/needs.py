@@ -172,22 +172,21 @@ def touching_of(target: Target) -> list[set[int]]:
     return touching_faces(triangles=target.triangles, triangle_face=target.triangle_face, count=len(target.face_ids))
 
 
-def tilt_for(index: int, tilts: list[TiltFaces], cutters: tuple[Cutter, ...] = ()) -> TiltFaces:
+def tilt_for(index: int, tilts: list[TiltFaces], cutters: tuple[Cutter, ...]) -> tuple[TiltFaces, bool]:
     """The tilt that meets a face best: as a floor, then wall, then inclined; ties to the earlier tilt.
 
-    One at which target or jaws keep the longest fitting cutter off the face comes after those with room.
+    One at which target or jaws keep the longest fitting cutter off the face comes after those with room;
+    the answer's second part says whether there is room.
     """
     ranked = sorted((t for t in tilts if t.facets[index].seen != "away"), key=lambda t: RANK[t.facets[index].seen])
-    if len(ranked) < 2 or not cutters:
-        return ranked[0] if ranked else tilts[0]
-    best, most = ranked[0], -1.0
+    best, most = (ranked or tilts)[0], -1.0
     for tilt in ranked:
         share = tilt.room_share(index, cutters)
         if share >= ROOM_RATIO:
-            return tilt
+            return tilt, True
         if share > most + 1e-9:
             best, most = tilt, share
-    return best
+    return best, False
 
 
 def order_of(clamping: Clamping) -> tuple[int, str]:

@@ -110,7 +110,12 @@ def _task(
     all_holes = [h for h in survey.holes if h.id in clamping.makes_holes and (h.id in holed or h.id in given_up)]
     of_holes = {f for h in all_holes for s in h.steps for f in s.face_ids}
     pockets = [h for h in survey.holes if h.id in clamping.makes_holes and h.id not in holed and h.id not in given_up]
-    wanted = {*clamping.makes_faces, *(f for h in pockets for s in h.steps for f in s.face_ids)}
+    # what an earlier clamping promised and only this one has room for comes with its cutter
+    moved = {
+        f for u in choice.uses if u.clamping_id == clamping.id and u.role in ("finish", "surface", "edge", "undercut")
+        for f in u.subjects
+    }  # fmt: skip
+    wanted = {*clamping.makes_faces, *moved, *(f for h in pockets for s in h.steps for f in s.face_ids)}
     promised = {
         view.index_of[f] for f in wanted if f in view.index_of and f not in of_holes and f not in given_up and here(f)
     }

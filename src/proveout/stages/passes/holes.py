@@ -23,7 +23,8 @@ FILL_MM = 0.02
 CHORD_MM = 1e-3
 SPOT_RATIO = 0.8
 RIM_SECTORS = 8
-SHOULDER_MM = 2e-3
+SHOULDER_MM = 0.2
+"""The target's shoulder lies within this of the solid's: a coat moves it by less."""
 CHORDS_MM = 0.03
 """A hole's mesh lies within this of its circle, and a drill within this of its hole."""
 
@@ -201,6 +202,8 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
             continue
         swing = diameter / 2.0 - radius
         last = low <= seat.low_mm + 1e-6
+        shoulders = [] if last else _shoulders(task, seat, low, diameter)
+        low = min([low, *(float(f.high_mm[2]) for f in shoulders)])
         goal = low - (THROUGH_MM if last and seat.hole.is_through else 0.0)
         floor = _floor(task, seat, cutter, goal, extra_mm=max(swing, 0.0))
         reason = ""
@@ -231,14 +234,16 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
             axial_mm=2.0 * math.pi * max(swing, 0.1) * RAMP_TAN,
         )
         _mark(task, ids)
-        if not last and swing <= radius:
-            _mark_shoulder(task, seat, low, diameter)
+        for facet in shoulders if swing <= radius else []:
+            task.done.add(facet.index)
+            task.reasons.pop(task.face_ids[facet.index], None)
         task.view.cut(disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=diameter / 2.0), above_mm=goal)
     return is_whole
 
 
-def _mark_shoulder(task: Task, seat: Seat, low: float, diameter: float) -> None:
-    """The ring floor that a step's cutter leaves flat at the step's end."""
+def _shoulders(task: Task, seat: Seat, low: float, diameter: float) -> list[Facet]:
+    """The ring floors at a step's end, still without a pass, that lie about the hole's axis inside the step."""
+    found = []
     for index in sorted(task.promised - task.done):
         facet = task.view.facets[index]
         middle = (facet.low_mm + facet.high_mm) / 2.0
@@ -246,8 +251,8 @@ def _mark_shoulder(task: Task, seat: Seat, low: float, diameter: float) -> None:
         is_round_it = math.hypot(middle[0] - seat.x_mm, middle[1] - seat.y_mm) < CHORDS_MM
         is_at_end = abs(float(facet.high_mm[2]) - low) < SHOULDER_MM
         if facet.seen == "floor" and is_at_end and is_round_it and width < diameter + 2.0 * CHORDS_MM:
-            task.done.add(index)
-            task.reasons.pop(task.face_ids[index], None)
+            found.append(facet)
+    return found
 
 
 def flat_entry(task: Task, seat: Seat, *, cutter: Cutter) -> bool:

@@ -63,9 +63,13 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
         """Report progress and stop when asked."""
         self.run.check("passes", text)
 
-    def speeds(self, cutter: Cutter) -> Speeds:
-        """Speeds of a cutter on this clamping's machine."""
-        return speeds_of(cutter=cutter, machine=self.machine, limits=self.limits, clamping_id=self.clamping_id)
+    def speeds(self, cutter: Cutter, *, is_stepped: bool = False) -> Speeds:
+        """Speeds of a cutter on this clamping's machine.
+
+        is_stepped: the pass is eased by its depth (faces, levels, walls), so the limit on feed is not for it.
+        """
+        limits = Limits() if is_stepped else self.limits
+        return speeds_of(cutter=cutter, machine=self.machine, limits=limits, clamping_id=self.clamping_id)
 
     def track(self) -> Track:
         """An empty track at this tilt's clearance height."""

@@ -17,7 +17,9 @@ from proveout.stages.passes.task import Task
 Array = NDArray[np.float64]
 
 ANGLE_RAD = math.radians(0.1)
-STAGE_RATIO = 0.1
+STAGE_RATIO = 0.2
+DOWN_MM = 2.0
+"""Height of the metal that one level takes: the flank above it already lies on the finished face."""
 GOUGE_MM = 0.005
 DONE_RATIO = 0.98
 
@@ -43,7 +45,7 @@ def undercut(task: Task, *, cutter: Cutter) -> None:
             track=track,
             speeds=task.speeds(cutter),
             radial_mm=STAGE_RATIO * cutter.diameter_mm,
-            axial_mm=min(cutter.flute_length_mm, float(facet.high_mm[2] - facet.low_mm[2])),
+            axial_mm=min(DOWN_MM, cutter.flute_length_mm, float(facet.high_mm[2] - facet.low_mm[2])),
         )
         if share >= DONE_RATIO:
             task.done.add(facet.index)
@@ -67,13 +69,13 @@ def _cut(task: Task, track: Any, facet: Facet, cutter: Cutter) -> float:
     low, high = float(facet.low_mm[2]), float(facet.high_mm[2])
     base = points[int(np.argmin(points[:, 2]))]
     u_low, u_high = float((points[:, :2] @ along).min()), float((points[:, :2] @ along).max())
-    count = max(1, math.ceil((high - low) / (0.9 * cutter.flute_length_mm)))
-    wedge = (high - low) * math.tan(lean) + WALL_MM
+    count = max(1, math.ceil((high - low) / min(DOWN_MM, 0.9 * cutter.flute_length_mm)))
     stage = STAGE_RATIO * cutter.diameter_mm
-    stages = max(1, math.ceil(wedge / stage))
     reached = 0.0
     for k in range(count - 1, -1, -1):
         z = low + (high - low) * k / count
+        wedge = (high - z) * math.tan(lean) + WALL_MM
+        stages = max(0, math.ceil(wedge / stage) - 1)
         # the plane recedes towards its foot: at height z it stands out by (z - low) tan(lean) from its lowest point
         across = float(base[:2] @ out) + (z - float(base[2])) * math.tan(lean) + radius
         blocked = _blocked(view, cutter, z)

@@ -134,7 +134,7 @@ class TiltView:
                 cutter.flute_length_mm,
                 cutter.shank_diameter_mm / 2.0,
                 BODY_GAP_MM / 10.0,
-                cutter.shank_diameter_mm / 2.0 > cutter.diameter_mm / 2.0 - 0.02,
+                cutter.shank_diameter_mm > cutter.diameter_mm - 2.0 * BODY_GAP_MM / 10.0 + 1e-9,
             ),
         ]
         for height, radius, gap, counts in bodies:

@@ -68,7 +68,7 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
                 left[facet.index] = left[facet.index].difference(swept)
     step = 0.95 * cutter.flute_length_mm
     step = min(step, task.limit("wall_ratio", cutter, WALL_RATIO) * cutter.diameter_mm)
-    speeds, track = task.speeds(cutter), task.track()
+    speeds, track = task.speeds(cutter, is_stepped=True), task.track()
     for height, line, top in sorted(loops, key=lambda entry: -entry[0]):
         for z in _steps(height, top, step):
             _lay(view, track, speeds, cutter, z, line)
