@@ -10,6 +10,11 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+PLACE_MM = 1e-6
+"""Points over each other this closely count as one place seen from above."""
+SPAN = 1 << 32
+"""More places than the largest body is wide: 2 m to either side of the origin."""
+
 
 class Upward:
     """The triangles of a closed mesh that look up: every vertical line that meets the body leaves it through one.
@@ -27,13 +32,15 @@ class Upward:
         self.low, self.high = heights.min(axis=1), heights.max(axis=1)
         flat = self.points[self.rows][:, :, :2]
         self.border = _border(self.rows, len(self.points))
+        self._place = _places(self.points)
         self.box_low, self.box_high = flat.min(axis=1), flat.max(axis=1)
 
     def contours_above(self, z: float) -> list[Array]:
         """Shadow of what lies above a height as closed contours (k, 2), counter-clockwise outside, free to overlap.
 
         It is the border of the upward triangles, cut off at the height: where two of them meet, their edges take each
-        other away, and only the border's edges and the cut itself are left.
+        other away, and only the border's edges and the cut itself are left. The rims of an upright wall, one over the
+        other and run in opposite senses, take each other away too.
         """
         height = self.points[:, 2] - z
         rows = self.rows[(self.high > z) & (self.low <= z)]
@@ -52,8 +59,9 @@ class Upward:
         keys = [np.minimum(a, b) * size + np.maximum(a, b) for a, b in pairs]
         names, where = np.unique(np.concatenate(keys), return_inverse=True)
         cuts = np.split(size + where, np.cumsum([len(k) for k in keys])[:-1])
-        edges = [self.border[stays], *(np.column_stack(p) for p in (cuts[:2], cuts[2:4]))]
-        edges += [np.column_stack([start[falls], cuts[4]]), np.column_stack([cuts[5], end[rises]])]
+        place = self._place
+        edges = [_unpaired(place[self.border[stays]], size), *(np.column_stack(p) for p in (cuts[:2], cuts[2:4]))]
+        edges += [np.column_stack([place[start[falls]], cuts[4]]), np.column_stack([cuts[5], place[end[rises]]])]
         low, high = names // size, names % size
         share = (height[low] / (height[low] - height[high]))[:, None]
         flat = self.points[:, :2]
@@ -100,6 +108,24 @@ def _border(rows: NDArray[np.int64], size: int) -> NDArray[np.int64]:
     edges = np.concatenate([rows[:, [0, 1]], rows[:, [1, 2]], rows[:, [2, 0]]])
     ahead, back = edges[:, 0] * size + edges[:, 1], edges[:, 1] * size + edges[:, 0]
     return edges[~np.isin(ahead, back)]
+
+
+def _places(points: Array) -> NDArray[np.int64]:
+    """For each point (v, 3) the first of those that lie over or under it within PLACE_MM."""
+    grid = np.round(points[:, :2] / PLACE_MM).astype(np.int64)
+    _, first, which = np.unique(grid[:, 0] * SPAN + grid[:, 1], return_index=True, return_inverse=True)
+    return first[which.reshape(-1)].astype(np.int64)
+
+
+def _unpaired(edges: NDArray[np.int64], size: int) -> NDArray[np.int64]:
+    """Directed edges (n, 2) without those that another one runs back along, one for one."""
+    ways, counts = np.unique(edges[:, 0] * size + edges[:, 1], return_counts=True)
+    first, last = ways // size, ways % size
+    back = last * size + first
+    at = np.minimum(np.searchsorted(ways, back), max(len(ways) - 1, 0))
+    against = np.where(ways[at] == back, counts[at], 0) if len(ways) else counts
+    left = np.where(first == last, 0, np.maximum(counts - against, 0))
+    return np.repeat(np.column_stack([first, last]), left, axis=0)
 
 
 def _loops(edges: NDArray[np.int64]) -> list[list[int]]:

@@ -126,10 +126,16 @@ def _vise(vise: Vise) -> str:
     preload = "unknown" if vise.preload_n is None else spread(vise.preload_n, 1e-3, "kN")
     rating = "unknown" if vise.rating_n is None else f"{plain(vise.rating_n / 1000.0)} kN"
     torque = "" if vise.torque_n_mm is None else f" at {plain(vise.torque_n_mm / N_MM_PER_N_M)} N m"
+    stands = ""
+    if vise.from_c_axis_mm is not None and vise.above_a_axis_mm is not None:
+        stands = (
+            f"; from the C axis to its fixed jaw {spread(vise.from_c_axis_mm, 1.0, 'mm')}; from the A axis up to its "
+            f"seat {spread(vise.above_a_axis_mm, 1.0, 'mm')}"
+        )
     return (
         f"Vise {vise.id} on {_list(vise.machines)}: opens {plain(vise.opening_max_mm)} mm, jaws "
         f"{plain(vise.jaw_length_mm)} long and {plain(vise.jaw_height_mm)} high, preload {preload}{torque}, "
-        f"rating {rating}."
+        f"rating {rating}{stands}."
     )
 
 

@@ -153,6 +153,14 @@ VISE = Section(
         Word(stem="rating", text="highest force the maker allows", measure="force", low=0.2, high=200.0,
             field="rating_n"),
         Word(stem="torque", text="torque at the handle", measure="torque", low=1.0, high=500.0, field="torque_n_mm"),
+        Word(
+            stem="from_c_axis", text="from the C axis to the middle of the fixed jaw's face, on a table that turns",
+            kind="fact", measure="length", low=0.0, high=1000.0, field="from_c_axis_mm",
+        ),
+        Word(
+            stem="above_a_axis", text="height of the seat above the A axis, negative below it", kind="fact",
+            measure="length", low=-1000.0, high=1000.0, field="above_a_axis_mm",
+        ),
     ),
 )  # fmt: skip
 

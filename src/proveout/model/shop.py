@@ -53,7 +53,11 @@ class Machine(Noun, frozen=True, kw_only=True):
 
 
 class Vise(Noun, frozen=True, kw_only=True):
-    """A two-jaw vise; preload is the force between the jaws at the stated torque."""
+    """A two-jaw vise; preload is the force between the jaws at the stated torque.
+
+    from_c_axis_mm: from the C axis to the middle of the fixed jaw's face.  above_a_axis_mm: of the seat, below it
+    negative.  Both None when nobody measured where the vise stands.
+    """
 
     id: str
     machines: tuple[str, ...]
@@ -63,6 +67,8 @@ class Vise(Noun, frozen=True, kw_only=True):
     preload_n: Fact | None
     rating_n: float | None
     torque_n_mm: float | None
+    from_c_axis_mm: Fact | None = None
+    above_a_axis_mm: Fact | None = None
 
 
 class Jaws(Noun, frozen=True, kw_only=True):

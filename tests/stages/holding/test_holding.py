@@ -299,6 +299,25 @@ def test_the_brake_carries_every_cut_at_the_farthest_place_worked_by_hand() -> N
     assert off.found_high == pytest.approx(632.456 * math.hypot(0.4, 0.4) + 3.0, abs=0.01)
 
 
+def test_a_vise_whose_place_is_known_shortens_the_brakes_lever_worked_by_hand() -> None:
+    """Worked. Level: 24 + hypot(20, 10 + 40 / 2) = 60.06; height: 112 + 28 = 140; lever hypot = 152.34 mm.
+
+    632.456 N x 0.15234 m + 3 = 99.35 N m. A seat 130 below the A axis counts by its own height: hypot(60.06, 130).
+    """
+    placed = msgspec.structs.replace(
+        VISE, from_c_axis_mm=fact(20.0, 22.0, 24.0, "mm"), above_a_axis_mm=fact(108.0, 110.0, 112.0, "mm")
+    )
+    found = proof(held(vise=placed, machine=rotary_mill()), "rotary brake")
+    assert found.found_high == pytest.approx(99.35, abs=0.02)
+    assert "fixed jaw from the C axis" in found.basis.inputs
+    below = msgspec.structs.replace(placed, above_a_axis_mm=fact(-130.0, -128.0, -126.0, "mm"))
+    found = proof(held(vise=below, machine=rotary_mill()), "rotary brake")
+    assert found.found_high == pytest.approx(632.456 * math.hypot(0.06006, 0.130) + 3.0, abs=0.02)
+    half_known = msgspec.structs.replace(placed, above_a_axis_mm=None)
+    found = proof(held(vise=half_known, machine=rotary_mill()), "rotary brake")
+    assert found.found_high == pytest.approx(293.26, abs=0.02)
+
+
 def test_an_unknown_brake_is_not_shown_and_blocks() -> None:
     found = held(machine=rotary_mill(brake_torque_n_mm=None))
     assert proof(found, "rotary brake").verdict == "not shown"

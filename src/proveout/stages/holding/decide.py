@@ -219,7 +219,7 @@ def _proofs(
         )
     )  # fmt: skip
     if machine.rotary is not None:
-        proofs.append(_brake(clamping, mine, machine, where, kinds, limits))
+        proofs.append(_brake(grip, mine, machine, where, kinds, limits))
     return proofs
 
 
@@ -316,17 +316,37 @@ def _lever_mm(machine: Machine, rotary: Rotary) -> float:
     return max(math.hypot(far[0], far[1]), math.hypot(far[1], machine.travel_mm[2]))
 
 
+def _far_mm(load: PassLoad, grip: Grip) -> float | None:
+    """How far the pass can cut from either rotary axis where the vise stands; None when nobody measured that.
+
+    The C axis stands upright and meets the A axis in the pivot; a cut lies no farther from the middle of the fixed jaw
+    than along the jaws and across the gap together.
+    """
+    aside, above = grip.vise.from_c_axis_mm, grip.vise.above_a_axis_mm
+    if aside is None or above is None:
+        return None
+    along = load.along_mm + grip.off_middle_mm
+    level = aside.high + math.hypot(along, load.across_mm + grip.clamping.gap_mm / 2.0)
+    # the lowest cut lies at the seat or above it (the passes prove it), the highest at height_mm
+    height = max(abs(above.low), abs(above.high), abs(above.high + load.height_mm))
+    return math.hypot(level, height)
+
+
 def _brake(
-    clamping: Clamping, mine: list[PassLoad], machine: Machine, where: str, kinds: dict[str, tuple[str, str, float]],
+    grip: Grip, mine: list[PassLoad], machine: Machine, where: str, kinds: dict[str, tuple[str, str, float]],
     limits: Limits,
 ) -> Proof:  # fmt: skip
     """Every cut of the clamping stands on the rotary axes, tilted or not."""
-    rotary = machine.rotary
+    rotary, clamping = machine.rotary, grip.clamping
     assert rotary is not None
-    lever = _lever_mm(machine, rotary)
+    most = _lever_mm(machine, rotary)
+
+    def lever_mm(load: PassLoad) -> float:
+        far = _far_mm(load, grip)
+        return most if far is None else min(most, far)
 
     def asked_n_mm(load: PassLoad) -> float:
-        return math.hypot(load.plane_n, load.axial_n) * lever + load.torque_n_mm
+        return math.hypot(load.plane_n, load.axial_n) * lever_mm(load) + load.torque_n_mm
 
     worst = max(mine, key=lambda x: (asked_n_mm(x), x.pass_id), default=None)
     torque = None if worst is None else asked_n_mm(worst) / 1000.0
@@ -334,6 +354,18 @@ def _brake(
     tighten = None
     if worst is not None and torque is not None and brake is not None and torque > 0.0:
         tighten = _tighten(worst, brake.low / 1000.0 / torque, *kinds[worst.pass_id], limits)
+    is_placed = grip.vise.from_c_axis_mm is not None and grip.vise.above_a_axis_mm is not None
+    reason = "no cut lies farther from either rotary axis where the vise stands" if is_placed else (
+        "no cut within the travels lies farther from either rotary axis"
+    )  # fmt: skip
+    inputs = {
+        name: fact
+        for name, fact in (
+            ("fixed jaw from the C axis", grip.vise.from_c_axis_mm),
+            ("seat above the A axis", grip.vise.above_a_axis_mm),
+        )
+        if fact is not None
+    }  # fmt: skip
     return prove(
         id=f"holding:{clamping.id}:rotary brake", stage="holding", subject=worst.pass_id if worst else where,
         claim="the rotary brake holds every cut", sense="at most",
@@ -341,10 +373,10 @@ def _brake(
         found_high=None if torque is None else round(torque, 3), limit=None if brake is None else brake.low / 1000.0,
         unit="N m", blocks_release=True,
         basis=Basis(
-            formula=f"M = F x {lever:.0f} mm + the cutter's torque: no cut within the travels lies farther from either "
-            "rotary axis", source="own-algorithm",
+            formula=f"M = F x {lever_mm(worst) if worst else most:.0f} mm + the cutter's torque: {reason}",
+            source="own-algorithm", inputs=inputs,
         ),
-        decides="where the vise stands from the rotation centre, and the brake's holding torque",
+        decides="where the vise stands from the rotation axes, and the brake's holding torque",
         remedy="move the vise nearer to the rotation centre and measure where it stands, or take shallower levels",
         tighten=tighten,
     )  # fmt: skip

@@ -196,14 +196,14 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
     speeds = task.speeds(cutter)
     smallest = seat.drilled
     is_whole = True
-    for step, high, low, diameter in seat.steps:
-        is_smallest = smallest is not None and low == smallest[2]
+    for step, high, foot, diameter in seat.steps:
+        is_smallest = smallest is not None and foot == smallest[2]
         if step.kind != "cylinder" or (is_smallest and not from_smallest):
             continue
         swing = diameter / 2.0 - radius
-        last = low <= seat.low_mm + 1e-6
-        shoulders = [] if last else _shoulders(task, seat, low, diameter)
-        low = min([low, *(float(f.high_mm[2]) for f in shoulders)])
+        last = foot <= seat.low_mm + 1e-6
+        shoulders = [] if last else _shoulders(task, seat, foot, diameter)
+        low = min([foot, *(float(f.high_mm[2]) for f in shoulders)])
         goal = low - (THROUGH_MM if last and seat.hole.is_through else 0.0)
         floor = _floor(task, seat, cutter, goal, extra_mm=max(swing, 0.0))
         reason = ""
