@@ -16,7 +16,9 @@ from proveout.model.shop import Shop
 from proveout.sheets.clamping_svg import clamping_svg
 from proveout.sheets.derived import mark_of
 from proveout.sheets.picture import ClampingDrawings, end_picture, end_view, hull, operator_picture, operator_view
+from proveout.sheets.svg import hatched, picture_svg
 
+LETTER_MM = 3.7
 VALUES = st.floats(-1e6, 1e6, allow_nan=False)
 
 
@@ -104,6 +106,55 @@ def test_the_strip_is_hatched_until_it_is_cut_away(plan: Plan, shop: Shop) -> No
     ]
     assert ["strip" in seen for seen in styles] == [False, True, False]
     assert ["blank" in seen for seen in styles] == [True, False, False]
+
+
+def test_the_strip_is_as_wide_as_the_bar_and_as_thick_as_op_1_left_it(plan: Plan, shop: Shop) -> None:
+    """Worked: across the jaws the bar is 25 wide; op 1 goes round down to a lowest tip of 5.4 above its step."""
+    assert min(
+        cut.low_mm
+        for cut, one in zip(plan.removal.passes, plan.passes, strict=True)
+        if one.clamping_id == fixture.OPS[0] and one.kind in ("rough", "finish wall")
+    ) == pytest.approx(5.4)
+    picture = end_picture(plan=plan, shop=shop, clamping=plan.clampings[1], part=None)
+    strip = next(line.points_mm for line in picture.lines if line.style == "strip")
+    assert np.ptp(strip[:, 0]) == pytest.approx(25.0)
+    assert np.ptp(strip[:, 1]) == pytest.approx(5.4)
+    assert "hatched" in operator_picture(plan=plan, shop=shop, clamping=plan.clampings[1], part=None).caption
+
+
+def test_captions_tell_what_is_drawn(plan: Plan, shop: Shop) -> None:
+    captions = [operator_picture(plan=plan, shop=shop, clamping=c, part=None).caption for c in plan.clampings]
+    assert "sawn blank" in captions[0]
+    assert all("all cuts made" in words for words in captions[1:])
+    assert ["hatched" in words for words in captions] == [False, True, False]
+
+
+def test_nothing_of_a_picture_is_cut_off_by_its_frame(
+    plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]
+) -> None:
+    """Letters of 3.7 mm over every place where words stand, arrows and lines: all within the frame."""
+    for clamping in plan.clampings:
+        picture = operator_picture(plan=plan, shop=shop, clamping=clamping, part=drawings[clamping.id].operator)
+        for width, height in ((112.0, 66.0), (52.0, 50.0), (180.0, 120.0)):
+            root = ET.fromstring(picture_svg(picture, width_mm=width, height_mm=height, ids="x"))  # noqa: S314
+            tall = float((root.get("viewBox") or "").split()[3])
+            for words in root.iter("{http://www.w3.org/2000/svg}text"):
+                assert float(words.get("y", "-1")) - LETTER_MM * 0.7 >= 0.0
+                assert float(words.get("y", "-1")) <= tall
+
+
+@given(slope=st.sampled_from([1.0, -1.0]), spacing=st.floats(0.5, 3.0))
+def test_hatching_stays_inside_and_covers_evenly(slope: float, spacing: float) -> None:
+    """Worked: strokes a distance s apart over an area A are A / s long together, to within the outline's length."""
+    angle = np.array([[0, 0], [30, 0], [30, 10], [10, 10], [10, 25], [0, 25]], dtype=float)
+    strokes = hatched(angle, spacing_mm=spacing, slope=slope)
+    total = sum(float(np.linalg.norm(line[1] - line[0])) for line in strokes)
+    assert total == pytest.approx(450.0 / spacing, rel=0.12)
+    for line in strokes:
+        for x, y in np.linspace(line[0], line[1], 9):
+            assert -1e-9 <= x <= 30.0 + 1e-9
+            assert -1e-9 <= y <= (10.0 if x > 10.0 + 1e-6 else 25.0) + 1e-6
+        assert abs((line[1] - line[0])[1]) == pytest.approx(abs((line[1] - line[0])[0]))
 
 
 def test_the_moving_jaw_is_painted_last(plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]) -> None:

@@ -28,7 +28,7 @@ _GRADES_UM: tuple[tuple[float, tuple[int, ...]], ...] = (
 )
 
 # upper end of each size step in mm, then the deviation in mm; None where the standard gives none (iso_2768_table)
-_GENERAL_STEPS_MM: tuple[float, ...] = (3.0, 6.0, 30.0, 120.0, 400.0, 1000.0, 2000.0, 4000.0)
+GENERAL_STEPS_MM: tuple[float, ...] = (3.0, 6.0, 30.0, 120.0, 400.0, 1000.0, 2000.0, 4000.0)
 _GENERAL_MM: dict[str, tuple[float | None, ...]] = {
     "f": (0.05, 0.05, 0.1, 0.15, 0.2, 0.3, 0.5, None),
     "m": (0.1, 0.1, 0.2, 0.3, 0.5, 0.8, 1.2, 2.0),
@@ -99,7 +99,7 @@ def general_deviation_mm(*, size_mm: float, general_class: str) -> float:
     if general_class not in _GENERAL_MM:
         raise OutOfRange("General tolerance class is not in the table", value=general_class, limit='"f" or "m"')
     if math.isfinite(size_mm) and size_mm >= GENERAL_LOWEST_MM:
-        for top_mm, deviation_mm in zip(_GENERAL_STEPS_MM, _GENERAL_MM[general_class], strict=True):
+        for top_mm, deviation_mm in zip(GENERAL_STEPS_MM, _GENERAL_MM[general_class], strict=True):
             if size_mm <= top_mm and deviation_mm is not None:
                 return deviation_mm
     raise OutOfRange(

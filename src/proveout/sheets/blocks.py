@@ -9,9 +9,9 @@ Cell = str | dict[str, Any]
 BOX: dict[str, Any] = {"box": True}
 
 
-def heading(text: str) -> Block:
-    """A heading inside a page."""
-    return {"kind": "heading", "text": text}
+def heading(text: str, *, more: str = "") -> Block:
+    """A heading inside a page; `more` stands behind it on the line in plain letters."""
+    return {"kind": "heading", "text": text, "more": more}
 
 
 def para(text: str, *, strong: bool = False) -> Block:
@@ -84,9 +84,15 @@ def picture(*, svg: str, alt: str, width_mm: float, caption: str) -> dict[str, A
     return {"svg": svg, "alt": alt, "width": width_mm, "caption": caption}
 
 
-def pictures(*shown: dict[str, Any], small: list[dict[str, Any]] | None = None) -> Block:
-    """Pictures side by side; `small` are the same drawn smaller, for a sheet short of room."""
-    return {"kind": "pictures", "pictures": list(shown), "small": small or list(shown)}
+def pictures(
+    *shown: dict[str, Any], small: list[dict[str, Any]] | None = None, keys: list[tuple[str, str]] | None = None
+) -> Block:
+    """Pictures side by side; `small` are the same drawn smaller, for a sheet short of room.
+
+    keys: key numbers in a row below, or beside the smaller pictures.
+    """
+    items = [{"label": label, "value": value, "size": 16} for label, value in keys or []]
+    return {"kind": "pictures", "pictures": list(shown), "small": small or list(shown), "keys": items}
 
 
 def together(blocks: list[Block]) -> Block:

@@ -12,10 +12,10 @@ from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.work import Clamping
 from proveout.quantities.errors import OutOfRange
-from proveout.quantities.limits import GENERAL_LOWEST_MM, general_deviation_mm
+from proveout.quantities.limits import GENERAL_LOWEST_MM, GENERAL_STEPS_MM, general_deviation_mm
+from proveout.sheets.pass_rows import PassRow, TiltSheet, pass_rows, tilt_sheet
 
 FREE_MM = 5.0  # clear air that the lifted dry run keeps above the metal
-GENERAL_ENDS_MM = (3.0, 6.0, 30.0, 120.0, 400.0, 1000.0, 2000.0, 4000.0)  # where iso_2768_table may change its step
 LIFT_STEP_MM = 10.0  # a lift is set by hand: whole steps
 
 
@@ -28,6 +28,8 @@ class ClampingSheet(Noun, frozen=True, kw_only=True):
     passes_count: int
     cutting_s: float
     setup_s: float
+    rows: tuple[PassRow, ...]
+    tilts: dict[str, TiltSheet]
 
 
 class StationSheet(Noun, frozen=True, kw_only=True):
@@ -153,6 +155,8 @@ def _of_clamping(plan: Plan, clamping: Clamping) -> ClampingSheet:
             for line in plan.time.lines
             if line.per == "batch" and (line.station == clamping.id or line.text.startswith(f"{clamping.id}:"))
         ),
+        rows=pass_rows(plan=plan, clamping=clamping),
+        tilts={tilt.id: tilt_sheet(plan=plan, clamping=clamping, tilt=tilt) for tilt in clamping.tilts},
     )
 
 
@@ -165,7 +169,7 @@ def general_steps(*, general_class: str, largest_mm: float) -> tuple[GeneralStep
         return ()
     made: list[GeneralStep] = []
     low = GENERAL_LOWEST_MM
-    for top in GENERAL_ENDS_MM:
+    for top in GENERAL_STEPS_MM:
         try:
             deviation = general_deviation_mm(size_mm=top, general_class=general_class)
         except OutOfRange:

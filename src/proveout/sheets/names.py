@@ -26,6 +26,9 @@ STAGES = {
     "costing": "Cost",
     "schedule": "Schedule",
 }
+FEATURES = {"levels": "level by level", "stairs": "in stairs"}  # what a pass over a whole area is called
+NUMBERED = re.compile(r"(face|hole) (\d+)( .*)?")  # "hole 3 Ø11.0"
+LONG_DIAMETER = re.compile(r"(Ø\d+\.\d)(\d*?)0+\b")
 VERDICTS = {"holds": "holds", "fails": "fails", "not shown": "not shown"}
 
 
@@ -51,6 +54,10 @@ class Names:
             table[machine.id] = machine.name
         for cutter in shop.cutters:
             table[cutter.id] = cutter.name
+        for gauge in shop.gauges:
+            table[gauge.id] = gauge.name
+        for finisher in shop.finishers:
+            table[finisher.id] = finisher.process
         self.used: set[str] = set()
         self._short = dict(table)
         self._table, self._finder = table, _finder(table)
@@ -62,7 +69,7 @@ class Names:
     def feature(self, feature: str) -> str:
         """A pass's feature in words: a numbered hole or face, else the text without its digest."""
         self.used.add(feature)
-        return self._short.get(feature) or self.short(feature)
+        return self._short.get(feature) or FEATURES.get(feature) or _rounded(self.short(feature))
 
     def short(self, text: str) -> str:
         """The text with every id put plainly and digests left out."""
@@ -86,6 +93,21 @@ class Names:
             tail = numbers[0] if len(numbers) == 1 else f"{', '.join(numbers[:-1])} and {numbers[-1]}"
             others.append(f"{head} {tail}")
         return "; ".join(others)
+
+
+def joined(features: list[str]) -> str:
+    """Features of one kind as one phrase: "hole 3", "hole 4" as "holes 3 and 4"; else one after the other."""
+    found = [NUMBERED.fullmatch(feature) for feature in features]
+    first = found[0] if found else None
+    if len(features) < 2 or first is None or any(m is None or (m[1], m[3]) != (first[1], first[3]) for m in found):
+        return "; ".join(features)
+    numbers = [m[2] for m in found if m is not None]
+    return f"{first[1]}s {', '.join(numbers[:-1])} and {numbers[-1]}{',' if first[3] else ''}{first[3] or ''}"
+
+
+def _rounded(text: str) -> str:
+    """The text with diameters shown to what they need: Ø11.000 is Ø11.0."""
+    return LONG_DIAMETER.sub(r"\1\2", text)
 
 
 def _finder(table: dict[str, str]) -> re.Pattern[str] | None:

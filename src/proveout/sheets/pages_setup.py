@@ -6,11 +6,12 @@ from typing import Any
 
 from proveout.model.fact import Fact
 from proveout.sheets import blocks as b
-from proveout.sheets.svg import end_svg, picture_svg
+from proveout.sheets.svg import end_svg, natural_width_mm, picture_svg
 from proveout.sheets.writer import Writer
 
-OPERATOR_MM, OPERATOR_SMALL_MM = (112.0, 66.0), (88.0, 52.0)
-END_MM, END_SMALL_MM = (64.0, 58.0), (62.0, 46.0)
+OPERATOR_MM, OPERATOR_SMALL_MM = (112.0, 66.0), (76.0, 50.0)
+END_MOST_MM = 84.0
+ROW_MM, GUTTER_MM, KEYS_MM = 180.0, 4.0, 36.0  # a row of pictures; keys stand beside small ones
 BEFORE_CUTTING = (
     "First cut at reduced depth, door closed, nobody in line with the cutter plane. This sheet vouches for no set-up."
 )
@@ -143,20 +144,21 @@ def _cutter_rows(writer: Writer, index: int) -> list[dict[str, str]]:
 
 
 def _pass_table(writer: Writer, index: int) -> b.Block:
-    """Passes in working order; on a machine with rotary axes each with its positions of A and C."""
+    """Passes in working order, like neighbours on one row; on a tilting machine with their positions of A and C."""
     plan, ink = writer.plan, writer.ink
     clamping = plan.clampings[index]
     turns = writer.rotary(clamping) is not None
     tilts = {tilt.id: i for i, tilt in enumerate(clamping.tilts)}
     pockets = writer.derived.pockets.get(clamping.machine_id, {})
     rows: list[list[b.Cell]] = []
-    for place in writer.passes_of(clamping.id):
+    for number, like in enumerate(writer.derived.clampings[clamping.id].rows):
+        place = like.places[0]
         one = plan.passes[place]
-        low = writer.derived.passes[one.id].low_mm
         known = one.cutter_id in pockets
+        lowest = ("derived", "clampings", clamping.id, "rows", number, "low_mm")
         row: list[b.Cell] = [
             b.strong(one.kind),
-            writer.feature(place),
+            writer.feature(*like.places),
             ink.number("derived", "pockets", clamping.machine_id, one.cutter_id, digits=0) if known else "-",
         ]
         if turns:
@@ -168,41 +170,60 @@ def _pass_table(writer: Writer, index: int) -> b.Block:
         row += [
             ink.number("plan", "passes", place, "speed_rad_per_s", unit="1/min", digits=0, bare=True),
             ink.number("derived", "passes", one.id, "feed_mm_per_s", unit="mm/min", digits=0, bare=True),
-            "-" if low is None else ink.number("derived", "passes", one.id, "low_mm", digits=2),
-            writer.minutes(place),
+            "-" if like.low_mm is None else ink.number(*lowest, digits=2),
+            writer.row_minutes(clamping.id, number),
         ]
         rows.append(row)
-    columns = [("pass", "28", "l"), ("where", "1fr", "l"), ("pocket", "14", "r")]
+    columns = [("pass", "31", "l"), ("where", "1fr", "l"), ("pocket", "14", "r")]
     if turns:
         columns += [("A", "15", "r"), ("C", "15", "r")]
     columns += [("1/min", "15", "r"), ("mm/min", "16", "r"), ("lowest Z", "18", "r"), ("min:s", "15", "r")]
     return b.table(columns, rows, tight=True)
 
 
-def _pictures(writer: Writer, index: int) -> b.Block:
-    """Both pictures, each at two sizes: the smaller ones stand on a sheet that would not fit one page otherwise."""
+def _tilt_blocks(writer: Writer, index: int) -> list[b.Block]:
+    """Each tilt that passes stand at, with the side that the cutter comes from; nothing when none is tilted."""
+    clamping, ink = writer.plan.clampings[index], writer.ink
+    if not writer.is_tilting(clamping):
+        return []
+    said = []
+    for place, tilt in enumerate(clamping.tilts):
+        if not writer.derived.clampings[clamping.id].tilts[tilt.id].places:
+            continue
+        at = ("plan", "clampings", index, "tilts", place)
+        a, c = (ink.number(*at, f"{axis}_rad", unit="°", digits=1) for axis in ("a", "c"))
+        said.append({"head": f"A {a}, C {c}", "text": writer.comes_from(clamping.id, tilt.id)})
+    return [
+        {"kind": "named", "lead": "The cutter comes, as you stand before the vise with A and C at zero:", "rows": said}
+    ]
+
+
+def _pictures(writer: Writer, index: int, keys: list[tuple[str, str]]) -> b.Block:
+    """Both pictures and the key numbers, at two sizes: the smaller on a sheet that would not fit one page otherwise."""
     ink = writer.ink
     operator, end = writer.pictures(index)
 
-    def of(size: tuple[float, float], end_size: tuple[float, float], mark: str) -> list[dict[str, Any]]:
+    def of(height_mm: float, most_mm: float, row_mm: float, mark: str) -> list[dict[str, Any]]:
+        width = natural_width_mm(operator, height_mm=height_mm, most_mm=most_mm)
+        end_mm = min(END_MOST_MM, row_mm - GUTTER_MM - width)
         return [
             b.picture(
-                svg=picture_svg(operator, width_mm=size[0], height_mm=size[1], ids=f"o{mark}{index}"),
+                svg=picture_svg(operator, width_mm=width, height_mm=height_mm, ids=f"o{mark}{index}"),
                 alt=operator.alt,
-                width_mm=size[0],
-                caption="From where you stand. Dashed: inside or behind.",
+                width_mm=width,
+                caption=operator.caption,
             ),
             b.picture(
-                svg=end_svg(
-                    end, ink=ink, index=index, width_mm=end_size[0], height_mm=end_size[1], ids=f"e{mark}{index}"
-                ),
+                svg=end_svg(end, ink=ink, index=index, width_mm=end_mm, height_mm=height_mm, ids=f"e{mark}{index}"),
                 alt=end.alt,
-                width_mm=end_size[0],
-                caption="Cut across the jaws, from your right, mm.",
+                width_mm=end_mm,
+                caption=end.caption,
             ),
         ]
 
-    return b.pictures(*of(OPERATOR_MM, END_MM, ""), small=of(OPERATOR_SMALL_MM, END_SMALL_MM, "s"))
+    roomy = of(OPERATOR_MM[1], OPERATOR_MM[0], ROW_MM, "")
+    small = of(OPERATOR_SMALL_MM[1], OPERATOR_SMALL_MM[0], ROW_MM - KEYS_MM - GUTTER_MM, "s")
+    return b.pictures(*roomy, small=small, keys=keys)
 
 
 def setup_page(writer: Writer, index: int) -> dict[str, Any]:
@@ -218,34 +239,40 @@ def setup_page(writer: Writer, index: int) -> dict[str, Any]:
     patch = ("plan", "clampings", index)
     along = ", for a tilted pass along its own cutter axis" if writer.is_tilting(clamping) else ""
     blocks: list[b.Block] = [
-        _pictures(writer, index),
-        b.lead(writer.sentence("plan", "clampings", index, "seat_text")),
-        b.keys(
+        _pictures(
+            writer,
+            index,
             [
                 ("clamp torque", torque),
                 ("jaw force", preload),
                 ("grip height", ink.number("plan", "clampings", index, "jaw_top_mm", unit="mm", digits=1)),
                 ("jaws", f"{kind}{', formed' if clamping.needs_form else ''}"),
             ],
-            size=16,
         ),
+        b.lead(writer.sentence("plan", "clampings", index, "seat_text")),
         b.para(
             "Where jaw and work really meet: "
             f"{ink.span(*patch, 'patch_length_mm', unit='mm', digits=1)} long, "
             f"{ink.span(*patch, 'patch_height_mm', unit='mm', digits=1)} high."
         ),
         b.framed_lines(caution_lines(writer, index)),
-        b.heading("Work zero"),
-        b.para(writer.sentence("plan", "clampings", index, "zero_text")),
+        b.heading("Work zero", more=writer.sentence("plan", "clampings", index, "zero_text")),
         _zero_table(writer, index),
         b.heading("Cutters"),
         {"kind": "cutters", "rows": _cutter_rows(writer, index)},
-        b.heading("Passes, in working order"),
-        _pass_table(writer, index),
-        b.para(
-            f"Cutting {ink.number('derived', 'clampings', clamping.id, 'cutting_s', unit='min:s')}, "
-            f"whole cycle {cycle}. Lowest Z: the tip at its deepest, from the work zero{along}."
+        {
+            "kind": "may-break",
+            "title": f"{writer.op(index)} - {machine}, passes",
+            "note": "The passes stand on the next page.",
+        },
+        b.heading(
+            "Passes, in working order",
+            more=f"Cutting {ink.number('derived', 'clampings', clamping.id, 'cutting_s', unit='min:s')}, "
+            f"whole cycle {cycle}.",
         ),
+        *_tilt_blocks(writer, index),
+        _pass_table(writer, index),
+        b.para(f"Lowest Z: the tip at its deepest, from the work zero{along}."),
     ]
     return b.page(
         sheet=f"Setup sheet - {writer.op(index)}", title=f"{writer.op(index)} - {machine}", blocks=blocks, one_page=True

@@ -19,6 +19,10 @@ Array = NDArray[np.float64]
 Style = Literal["work", "hidden", "blank", "strip", "jaw", "jaw cut", "bed", "mask", "zero", "size"]
 LOOK_DOWN_RAD = math.radians(40.0)  # a standing person looks down on a vise at about this angle
 JAW_PLATE_MM = 18.0  # drawn thickness of a jaw: a picture, nothing is reckoned from it
+AROUND = ("rough", "finish wall")  # passes that go round the outside
+UPRIGHT = 1.0 - 1e-9
+LABEL_BELOW_MM = 4.4  # a label below the picture
+LABEL_RISE_MM = 2.0  # a label above a line stands this far off it on paper
 LEDGE_MM = 3.0  # drawn depth of the step under the work
 LEADER_MM = 3.0  # how far inside the end of the jaw its label's leader comes down
 JAW_BELOW_MM = 14.0  # how much of a jaw is drawn below the step
@@ -33,18 +37,20 @@ class Line(msgspec.Struct, frozen=True, kw_only=True, eq=False):
 
 
 class Label(msgspec.Struct, frozen=True, kw_only=True):
-    """Words at a place in the picture. anchor: which end of the words stands at the place."""
+    """Words at a place in the picture, rise_mm above it on paper. anchor: which end of the words stands there."""
 
     text: str
     x_mm: float
     y_mm: float
     anchor: Literal["start", "middle", "end"] = "middle"
+    rise_mm: float = 0.0
 
 
 class Picture(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """Lines in painting order (later ones cover earlier ones), labels, and where the work zero stands.
 
     axes: arrow ends of the zero mark, by name, as offsets in the picture for an arrow of length 1.
+    caption: what is drawn, for people.
     """
 
     lines: tuple[Line, ...]
@@ -52,6 +58,7 @@ class Picture(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     zero_mm: tuple[float, float]
     axes: tuple[tuple[str, float, float], ...]
     alt: str
+    caption: str
 
 
 class ClampingDrawings(msgspec.Struct, frozen=True, kw_only=True, eq=False):
@@ -140,21 +147,25 @@ class _Scene:
         return moved.min(axis=0), moved.max(axis=0)
 
     def _strip(self, plan: Plan) -> tuple[Array, Array] | None:
-        """The strip that op 1 was held by, while it is still on the work and in sight."""
+        """The strip that op 1 was held by, while it is still on the work: as wide as the blank, as op 1 left it."""
         cut = [c.number for c in plan.clampings if c.removes_grip]
         gone = bool(cut) and self.clamping.number > min(cut)
         if gone or self.clamping.surface == "raw":
             return None
         side = np.array(plan.blank.chosen.grip_side)
         axis = int(np.argmax(np.abs(side)))
-        part_low, part_high = _part_box(plan)
-        low, high = np.array(part_low), np.array(part_high)
-        edge = np.array(plan.blank.chosen.high_mm if side[axis] > 0 else plan.blank.chosen.low_mm)[axis]
+        low, high = np.array(plan.blank.chosen.low_mm), np.array(plan.blank.chosen.high_mm)
+        thick = strip_mm(plan)
         if side[axis] > 0:
-            low[axis], high[axis] = high[axis], edge
+            low[axis] = high[axis] - thick
         else:
-            low[axis], high[axis] = edge, low[axis]
+            high[axis] = low[axis] + thick
         return self._boxed(corners(tuple(low), tuple(high)))
+
+    def is_nearer(self, box: tuple[Array, Array], other: tuple[Array, Array]) -> bool:
+        """Whether one box lies nearer to the eye than another, by their middles."""
+        towards = self.clamping.frame.turn @ np.array(self.view.towards_viewer)
+        return float(((box[0] + box[1]) - (other[0] + other[1])) @ towards) > 0.0
 
     def flat(self, points_in_clamping: Any) -> Array:
         return self.view.flat(self.clamping.frame.out_of(points_in_clamping))
@@ -171,6 +182,25 @@ def _part_box(plan: Plan) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """The finished part's exact box in the part frame: lowest and highest corner."""
     low = plan.part.low_mm
     return low, tuple(start + size for start, size in zip(low, plan.part.size_mm, strict=True))
+
+
+def strip_mm(plan: Plan) -> float:
+    """How much of the blank stays whole at the side held first: up to the deepest tip of the upright levels there.
+
+    Where nothing was replayed, up to the finished part.
+    """
+    chosen = plan.blank.chosen
+    side = np.array(chosen.grip_side)
+    axis = int(np.argmax(np.abs(side)))
+    low, high = _part_box(plan)
+    over = chosen.high_mm[axis] - high[axis] if side[axis] > 0 else low[axis] - chosen.low_mm[axis]
+    first = plan.clampings[0] if plan.clampings else None
+    if first is None:
+        return over
+    upright = {tilt.id for tilt in first.tilts if float(np.dot(tilt.frame.z, first.frame.z)) > UPRIGHT}
+    own = {p.id for p in plan.passes if p.clamping_id == first.id and p.tilt_id in upright and p.kind in AROUND}
+    lows = [cut.low_mm for cut in plan.removal.passes if cut.pass_id in own]
+    return min(lows) if lows else over
 
 
 def _drawn(drawing: Drawing | None) -> list[Line]:
@@ -203,6 +233,9 @@ def operator_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawin
             if line.style == "work"
         ]
     else:
+        strip = [] if scene.strip is None else scene.seen_edges(scene.strip, "strip")
+        is_before = scene.strip is not None and scene.is_nearer(scene.strip, scene.part)
+        lines += [] if is_before else strip
         if drawn:
             seen = [line.points_mm for line in drawn if line.style == "work"]
             if seen:
@@ -210,18 +243,20 @@ def operator_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawin
             lines += drawn
         else:
             lines += scene.seen_edges(scene.part, "work")
-        if scene.strip is not None:
-            lines += scene.seen_edges(scene.strip, "strip")
+        lines += strip if is_before else []
     back = scene.flat([[right, JAW_PLATE_MM, top]])[0]
     above = max(float(line.points_mm[:, 1].max()) for line in lines)  # the label stands clear of work and jaw
     leader_x = float(back[0]) - LEADER_MM
-    lines.append(Line(style="size", points_mm=np.array([[leader_x, above + 2.0], [leader_x, float(back[1])]])))
+    if above > float(back[1]) + LEADER_MM:
+        lines.append(Line(style="size", points_mm=np.array([[leader_x, above], [leader_x, float(back[1])]])))
     moving = (np.array([left, -gap - JAW_PLATE_MM, -JAW_BELOW_MM]), np.array([right, -gap, top]))
     lines += scene.seen_edges(moving, "jaw")
     front = scene.flat([[(left + right) / 2.0, -gap - JAW_PLATE_MM, (top - JAW_BELOW_MM) / 2.0]])[0]
+    below = min(float(line.points_mm[:, 1].min()) for line in lines)
     labels = [
-        Label(text="moving jaw - you stand here", x_mm=float(front[0]), y_mm=float(front[1])),
-        Label(text="fixed jaw", x_mm=float(back[0]), y_mm=above + 3.0, anchor="end"),
+        Label(text="moving jaw", x_mm=float(front[0]), y_mm=float(front[1])),
+        Label(text="you stand here", x_mm=float(front[0]), y_mm=float(below), rise_mm=-LABEL_BELOW_MM),
+        Label(text="fixed jaw", x_mm=float(back[0]), y_mm=above, anchor="end", rise_mm=LABEL_RISE_MM),
     ]
     zero, axes = _axes(scene)
     what = "the sawn blank, with the finished part dashed inside it," if clamping.surface == "raw" else "the work"
@@ -229,7 +264,15 @@ def operator_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawin
         f"Line drawing from where the operator stands: {what} lies between the fixed jaw at the back and the "
         f"moving jaw in front. {clamping.seat_text}. The work zero is marked."
     )
-    return Picture(lines=tuple(lines), labels=tuple(labels), zero_mm=zero, axes=axes, alt=alt)
+    caption = f"From where you stand. {_caption(clamping, scene)}"
+    return Picture(lines=tuple(lines), labels=tuple(labels), zero_mm=zero, axes=axes, alt=alt, caption=caption)
+
+
+def _caption(clamping: Clamping, scene: _Scene) -> str:
+    """What is drawn in words: it is not always the work as it is at that moment."""
+    if clamping.surface == "raw":
+        return "The sawn blank, the finished part dashed in it."
+    return "Drawn with all cuts made" + ("." if scene.strip is None else "; hatched: the strip still on it.")
 
 
 def end_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawing | None) -> Picture:
@@ -256,13 +299,14 @@ def end_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawing | N
             Line(style="hidden", points_mm=scene.outline(scene.part), is_closed=True)
         ]
     else:
-        lines += drawn or [Line(style="work", points_mm=scene.outline(scene.part), is_closed=True)]
         if scene.strip is not None:
             lines.append(Line(style="strip", points_mm=scene.outline(scene.strip), is_closed=True))
+        lines += drawn or [Line(style="work", points_mm=scene.outline(scene.part), is_closed=True)]
     zero, axes = _axes(scene)
     held = "blank" if clamping.surface == "raw" else "work"
     alt = (
         f"Cut across the jaws seen from the operator's right: fixed jaw on the right, moving jaw on the left, both "
         f"section-lined; the {held} stands on the jaw steps."
     )
-    return Picture(lines=tuple(lines), labels=(), zero_mm=zero, axes=axes, alt=alt)
+    caption = "Cut across the jaws, from your right, mm."
+    return Picture(lines=tuple(lines), labels=(), zero_mm=zero, axes=axes, alt=alt, caption=caption)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from html import escape
 
 import numpy as np
@@ -11,10 +12,16 @@ from numpy.typing import NDArray
 from proveout.model.plan import BarPattern
 from proveout.sheets.derived import PatternSheet
 from proveout.sheets.ink import Ink
-from proveout.sheets.picture import Label, Line, Picture
+from proveout.sheets.picture import Line, Picture
 
 Array = NDArray[np.float64]
 LETTER_MM = 3.7  # 10.5 points
+ARROW_MM = 13.0  # of the zero mark
+TIP_MM = 4.6  # from an arrow's end to the middle of its letter
+TOP_MM = 1.0  # clear paper above the highest sign
+LEAST_WIDTH_MM = 52.0  # labels and caption of the operator's picture fit
+HATCHES = {"hatch": (2.6, 1.0, 0.16), "lining": (1.8, -1.0, 0.32)}  # spacing, slope, width of the strokes, mm
+LABEL_MM = 19.0  # width of "moving jaw"
 FONT = "Libertinus Serif, Georgia, serif"
 STROKES = {
     "work": ("none", 0.5, ""),
@@ -47,7 +54,12 @@ class Paper:
         steps = "L".join(f"{_n(float(x))} {_n(float(y))}" for x, y in points)
         dashes = f' stroke-dasharray="{dash}"' if dash else ""
         stroke = f'stroke="#000" stroke-width="{_n(width_mm)}"' if width_mm else 'stroke="none"'
-        tint = f"url(#{fill})" if fill in ("hatch", "lining") else fill
+        tint = "#fff" if fill in HATCHES else fill
+        if fill in HATCHES:
+            spacing, slope, thin = HATCHES[fill]
+            self.parts.append(f'<path d="M{steps}Z" fill="#fff" stroke="none"/>')
+            self.strokes(hatched(points, spacing_mm=spacing, slope=slope), width_mm=thin)
+            tint = "none"
         self.parts.append(f'<path d="M{steps}{"Z" if closed else ""}" fill="{tint}" {stroke}{dashes}/>')
 
     def strokes(self, lines: list[Array], *, width_mm: float, dash: str = "") -> None:
@@ -66,24 +78,35 @@ class Paper:
         )
 
     def text(self, *, alt: str, ids: str) -> str:
-        """The SVG; alt becomes its title. `ids` keeps the hatch names of several pictures on one page apart."""
-        lining = (
-            f'<pattern id="lining{ids}" width="1.8" height="1.8" patternUnits="userSpaceOnUse" '
-            'patternTransform="rotate(45)"><rect width="1.8" height="1.8" fill="#fff"/>'
-            '<path d="M0 0V1.8" stroke="#000" stroke-width="0.32"/></pattern>'
-            f'<pattern id="hatch{ids}" width="2.6" height="2.6" patternUnits="userSpaceOnUse" '
-            'patternTransform="rotate(-45)"><rect width="2.6" height="2.6" fill="#fff"/>'
-            '<path d="M0 0V2.6" stroke="#000" stroke-width="0.16"/></pattern>'
-        )
-        body = "\n".join(self.parts).replace("url(#lining)", f"url(#lining{ids})")
-        body = body.replace("url(#hatch)", f"url(#hatch{ids})")
+        """The SVG; alt becomes its title. `ids` keeps the titles of several pictures on one page apart."""
+        body = "\n".join(self.parts)
         size = f"{_n(self.width_mm)} {_n(self.height_mm)}"
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="t{ids}" viewBox="0 0 {size}" '
             f'width="{_n(self.width_mm)}mm" height="{_n(self.height_mm)}mm" font-family="{FONT}" '
             f'font-size="{_n(LETTER_MM)}"><title id="t{ids}">{escape(alt)}</title>'
-            f"<defs>{lining}</defs>\n{body}\n</svg>\n"
+            f"\n{body}\n</svg>\n"
         )
+
+
+def hatched(outline: Array, *, spacing_mm: float, slope: float) -> list[Array]:
+    """Strokes at 45 degrees inside a closed outline (n, 2), spacing_mm apart; slope 1 or -1 of the paper (y down)."""
+    along = outline @ np.array([1.0, slope])
+    across = outline @ np.array([-slope, 1.0])
+    step = spacing_mm * math.sqrt(2.0)
+    strokes: list[Array] = []
+    for c in np.arange(math.ceil(float(across.min()) / step), math.floor(float(across.max()) / step) + 1) * step:
+        meets: list[float] = []
+        for i in range(len(outline)):
+            j = (i + 1) % len(outline)
+            if (across[i] < c) != (across[j] < c):
+                share = (c - across[i]) / (across[j] - across[i])
+                meets.append(float(along[i] + share * (along[j] - along[i])))
+        meets.sort()
+        for start, end in zip(meets[::2], meets[1::2], strict=True):
+            ends = np.array([start, end])
+            strokes.append(np.column_stack([(ends - slope * c) / 2.0, (slope * ends + c) / 2.0]))
+    return strokes
 
 
 def paint(paper: Paper, lines: tuple[Line, ...], fit: Fit) -> None:
@@ -119,13 +142,12 @@ class Fit:
 
 
 def _zero_mark(paper: Paper, at: Array, picture: Picture) -> None:
-    length = 13.0
     x, y = float(at[0]), float(at[1])
     for name, dx, dy in picture.axes:
         size = float(np.hypot(dx, dy))
         if size < 0.15:
             continue
-        ex, ey = x + dx * length, y - dy * length
+        ex, ey = x + dx * ARROW_MM, y - dy * ARROW_MM
         paper.path(np.array([[x, y], [ex, ey]]), fill="none", width_mm=1.3)
         paper.parts[-1] = paper.parts[-1].replace('stroke="#000"', 'stroke="#fff"')
         paper.path(np.array([[x, y], [ex, ey]]), fill="none", width_mm=0.45)
@@ -134,7 +156,7 @@ def _zero_mark(paper: Paper, at: Array, picture: Picture) -> None:
             [[ex + ux * 2.4, ey + uy * 2.4], [ex - uy * 0.9, ey + ux * 0.9], [ex + uy * 0.9, ey - ux * 0.9]]
         )
         paper.path(head, fill="#000", width_mm=0.0, closed=True)
-        paper.words(name, ex + ux * 4.6, ey + uy * 4.6 + 1.3, strong=True)
+        paper.words(name, ex + ux * TIP_MM, ey + uy * TIP_MM + 1.3, strong=True)
     _disc(paper, x, y, 1.9)
 
 
@@ -150,13 +172,34 @@ def picture_svg(picture: Picture, *, width_mm: float, height_mm: float, ids: str
     """A picture drawn to fit a frame of paper; the zero mark on top, labels last."""
     everything = np.vstack([line.points_mm for line in picture.lines])
     fit = Fit(everything, width_mm=width_mm, height_mm=height_mm, margin_mm=margin_mm)
+    fit.height_mm += max(0.0, TOP_MM - _highest(picture, fit))
     paper = Paper(width_mm=width_mm, height_mm=fit.height_mm)
     paint(paper, picture.lines, fit)
     _zero_mark(paper, fit.to_paper(np.array([picture.zero_mm]))[0], picture)
     for label in picture.labels:
         x, y = fit.to_paper(np.array([[label.x_mm, label.y_mm]]))[0]
-        paper.words(label.text, float(x), float(y) + 1.2, anchor=label.anchor)
+        drop = 0.0 - label.rise_mm if label.rise_mm else 1.2
+        paper.words(label.text, float(x), float(y) + drop, anchor=label.anchor)
     return paper.text(alt=picture.alt, ids=ids)
+
+
+def _highest(picture: Picture, fit: Fit) -> float:
+    """Where on the paper the highest sign of arrows and labels begins, mm from the top."""
+    zero = fit.to_paper(np.array([picture.zero_mm]))[0]
+    tops = [float(zero[1]) - dy * ARROW_MM - TIP_MM - LETTER_MM / 2.0 for _, _, dy in picture.axes if dy > 0.0]
+    tops += [
+        float(fit.to_paper(np.array([[label.x_mm, label.y_mm]]))[0][1]) - label.rise_mm - LETTER_MM
+        for label in picture.labels
+    ]
+    return min(tops, default=TOP_MM)
+
+
+def natural_width_mm(picture: Picture, *, height_mm: float, most_mm: float, margin_mm: float = 6.5) -> float:
+    """The paper's width at which a picture fills a height, at most most_mm."""
+    everything = np.vstack([line.points_mm for line in picture.lines])
+    wide, tall = (float(v) for v in everything.max(axis=0) - everything.min(axis=0))
+    scale = min(2.0, (height_mm - 2.0 * margin_mm) / max(tall, 1e-6))
+    return min(most_mm, max(wide * scale + 2.0 * margin_mm, LEAST_WIDTH_MM))
 
 
 def part_svg(lines: tuple[Array, ...], *, alt: str, width_mm: float, height_mm: float, ids: str) -> str:
@@ -175,13 +218,14 @@ def dimension(paper: Paper, *, start: Array, end: Array, text: str, aside_mm: fl
     for p, q in ((start, a), (end, b)):
         paper.path(np.array([p + away * 0.8, q + away * 1.2]), fill="none", width_mm=0.18)
     paper.path(np.array([a, b]), fill="none", width_mm=0.25)
-    slant = np.array([0.9, -0.9])
+    slant = np.array([0.7, -0.7])
     for p in (a, b):
         paper.path(np.array([p - slant, p + slant]), fill="none", width_mm=0.4)
     middle = (a + b) / 2.0
     if upright:
         anchor = "start" if aside_mm > 0 else "end"
-        paper.words(text, float(middle[0]) + (1.6 if aside_mm > 0 else -1.6), float(middle[1]) + 1.2, anchor=anchor)
+        off = 1.8 if float(np.abs(b - a).max()) > LETTER_MM else 2.6  # ticks close together stand beside the words
+        paper.words(text, float(middle[0]) + (off if aside_mm > 0 else -off), float(middle[1]) + 1.2, anchor=anchor)
     else:
         paper.words(text, float(middle[0]), float(middle[1]) + (4.2 if aside_mm > 0 else -1.6))
 
@@ -231,11 +275,11 @@ def end_svg(picture: Picture, *, ink: Ink, index: int, width_mm: float, height_m
         upright=False,
     )
     base = float(fit.to_paper(everything.min(axis=0))[0][1])
-    for label in (
-        Label(text="moving jaw", x_mm=float(jaw_left), y_mm=0.0, anchor="start"),
-        Label(text="fixed jaw", x_mm=float(jaw_right), y_mm=0.0, anchor="end"),
-    ):
-        paper.words(label.text, label.x_mm, base + 4.4, anchor=label.anchor)
+    inner_left, inner_right = float(left[0]), float(right[0])
+    paper.words("moving jaw", max(LABEL_MM, min(inner_left + 4.0, inner_right - 12.0)), base + 4.4, anchor="end")
+    paper.words(
+        "fixed jaw", min(width_mm - LABEL_MM, max(inner_right - 4.0, LABEL_MM + 3.0)), base + 4.4, anchor="start"
+    )
     x, y = fit.to_paper(np.array([picture.zero_mm]))[0]
     _disc(paper, float(x), float(y), 1.5)
     return paper.text(alt=picture.alt, ids=ids)

@@ -11,13 +11,14 @@ from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Clamping
 from proveout.sheets.derived import Derived, Mark, derive, mark_of
 from proveout.sheets.ink import READ_AS, Ink
-from proveout.sheets.names import Names, capital, sentence
+from proveout.sheets.names import Names, capital, joined, sentence
 from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, operator_picture
 
 MANY_FACES = 6  # more are not listed on a line
 LEVEL_RAD = 1e-9  # a rotary position nearer to zero than this is zero
 SQUARE = 1e-6  # an up direction this near to an axis of the part is that axis
 GRIP = "times the cutting force"  # the unit of the proofs that the grip keeps the work
+SIDES = {"right": "the right", "left": "the left", "front": "you", "back": "the fixed jaw"}  # as the operator stands
 YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
     "The work can be thrown out of the jaws. Stand aside of the cutting plane, door shut, until piece one is out.",
@@ -109,14 +110,36 @@ class Writer:
                 return drawn.operator.visible_mm
         return None
 
-    def feature(self, pass_index: int) -> str:
-        """Where a pass works, in words: a hole, or the faces it makes."""
-        one = self.plan.passes[pass_index]
-        name = self.names.feature(one.feature)
-        if not name.startswith("hole") and 0 < len(one.face_ids) <= MANY_FACES:
-            faces = self.names.faces(one.face_ids)
-            name = faces if name.startswith("face") else f"{name}: {faces}"
-        return self.ink.words("plan", "passes", pass_index, "feature", as_text=name)
+    def feature(self, *pass_indices: int) -> str:
+        """Where passes work, in words: a hole, or the faces they make; several of a kind as one phrase."""
+        named = []
+        for one in (self.plan.passes[i] for i in pass_indices):
+            name = self.names.feature(one.feature)
+            if not name.startswith("hole") and 0 < len(one.face_ids) <= MANY_FACES:
+                faces = self.names.faces(one.face_ids)
+                name = faces if name.startswith("face") else f"{name}: {faces}"
+            named.append(name)
+        return self.ink.words("plan", "passes", pass_indices[0], "feature", as_text=joined(named))
+
+    def row_minutes(self, clamping_id: str, row: int) -> str:
+        """Minutes of all passes on one row of a setup sheet, "-" when none were reckoned."""
+        if self.derived.clampings[clamping_id].rows[row].seconds is None:
+            return "-"
+        return self.ink.number("derived", "clampings", clamping_id, "rows", row, "seconds", unit="min:s")
+
+    def comes_from(self, clamping_id: str, tilt_id: str) -> str:
+        """Where the cutter comes from at a tilt, as the operator sees it: "from the right, level"."""
+        sheet = self.derived.clampings[clamping_id].tilts[tilt_id]
+        at = ("derived", "clampings", clamping_id, "tilts", tilt_id)
+        if sheet.side in ("above", "below"):
+            return f"straight from {sheet.side}"
+        words = f"from {SIDES[sheet.side]}"
+        if sheet.swing_to:
+            words += f", turned {self.ink.number(*at, 'swing_rad', unit='°', digits=1)} towards {SIDES[sheet.swing_to]}"
+        if sheet.rise_rad == 0.0:
+            return f"{words}, level"
+        height = "below" if sheet.is_below else "above"
+        return f"{words}, {self.ink.number(*at, 'rise_rad', unit='°', digits=1)} {height} level"
 
     def band(self) -> str:
         """The line on every page of a plan that is not ready; empty when it is."""
