@@ -28,6 +28,10 @@ EXTRA_MAX = 3
 LOST_SHARE = 0.02
 LOAD_S = 60.0
 STIFFNESS_EACH = 0.5
+STRIP_MM = 5.0
+"""A strip of contact lower than this is a weak hold: deeper soft jaws are tried first. Common practice, no source."""
+JAW_FLOOR_MM = 12.0
+"""Left of a soft jaw's height under its step, at least. Common practice, no source."""
 
 Bools = NDArray[np.bool_]
 
@@ -385,8 +389,13 @@ def _place_later(
     outside = new & ~np.array([int(f) in cover.samples.hole_of for f in cover.samples.face], dtype=bool)
     heights = cover.samples.points @ np.array(up) - low
     lowest = float(heights[outside].min()) if outside.any() else high - low
-    # jaws below all that is cut are free of it; higher ones only where a look past them finds nothing lost
-    limits = [min(soft.grip_mm, lowest - 1.0), min(soft.grip_mm, high - low - 1.0)]
+    # jaws below all that is cut are free of it; higher ones only where a look past them finds nothing lost. Where the
+    # sides begin high above the seat the soft jaws are cut deeper than usual, so that a strip worth holding is left
+    deep = max((v.jaw_height_mm for v in cover.floor.vises), default=0.0) - JAW_FLOOR_MM if soft.kind == "soft" else 0.0
+    limits = [
+        min(soft.grip_mm, lowest - 1.0), min(soft.grip_mm, high - low - 1.0), min(deep, lowest - 1.0),
+    ]  # fmt: skip
+    weak: tuple[Machine, Vise, Grip] | None = None
     size = cover.target.vertices_mm.max(axis=0) - cover.target.vertices_mm.min(axis=0)
     for limit in dict.fromkeys(v for v in limits if v >= 1.0):
         for machine in sorted(cover.floor.machines, key=lambda m: (m.rate_per_h, m.kind, m.id)):
@@ -395,10 +404,14 @@ def _place_later(
             vise = vise_on(cover.floor, machine)
             if vise is None or not fits_travel(machine, size, up):
                 continue
+            if limit > max(soft.grip_mm, vise.jaw_height_mm - JAW_FLOOR_MM):
+                continue
             best = _best_grip(cover, up=up, vise=vise, limit_mm=limit, finished=finished, soft=soft)
             if best is not None and (limit <= lowest - 1.0 or _keeps_clear(cover, up, best, vise, new, heights)):
-                return machine, vise, best
-    return None
+                if best.patch_height_mm >= STRIP_MM:
+                    return machine, vise, best
+                weak = weak or (machine, vise, best)
+    return weak
 
 
 def _best_grip(

@@ -13,11 +13,10 @@ from proveout.model.target import Target
 from proveout.model.work import Clamping, Hole, NotCut, Survey, Tilt
 from proveout.stages.cutters.drills import for_hole
 from proveout.stages.cutters.mills import able, fewest, rougher
-from proveout.stages.cutters.needs import Need, TiltFaces, order_of, tilt_for, touching_of
+from proveout.stages.cutters.needs import Need, TiltFaces, is_undercut_by, order_of, tilt_for, touching_of
 
 STAGE = "cutters"
 SLOPE_RATIO = 0.004
-ANGLE_RAD = math.radians(0.1)
 
 
 class _Books:
@@ -121,8 +120,7 @@ def _choose_holes(
     made: set[str] = set()
     for hole in holes:
         faces = {f for s in hole.steps for f in s.face_ids}
-        along = [(_along(t.tilt, hole), t) for t in tilts]
-        fit = [t for side, t in along if side > 0] or [t for side, t in along if side < 0 and hole.is_through]
+        fit = _looking_in(hole, tilts)
         if not fit:
             made |= faces
             books.without.append(
@@ -143,6 +141,7 @@ def _choose_holes(
             cutters=cutters,
             thread=threads.get(hole.id, ""),
             grow_mm=lambda ids: 2.0 * max((offsets.get(f, 0.0) for f in ids), default=0.0),
+            has_room=tilt.holder_free,
         )
         if chosen.is_pocket:
             for face in faces:
@@ -156,6 +155,22 @@ def _choose_holes(
                 NotCut(clamping_id=clamping.id, subject=hole.id, face_ids=tuple(sorted(faces)), reason=chosen.reason)
             )
     return made
+
+
+def _looking_in(hole: Hole, tilts: list[TiltFaces]) -> list[TiltFaces]:
+    """The tilts along a hole's axis that look into it, best first.
+
+    A plain through hole is begun from the end that lies nearer to the outside of the part, since what stands before
+    the other end may be cut away only later.
+    """
+    along = [(_along(t.tilt, hole), t) for t in tilts]
+    into, back = [t for side, t in along if side > 0], [t for side, t in along if side < 0 and hole.is_through]
+    if len(hole.steps) > 1:
+        return into or back
+    length = max(s.depth_high_mm for s in hole.steps)
+    sunk = [(t.top_mm - t.height_mm(hole.entry_mm), t) for t in into]
+    sunk += [(t.top_mm - t.height_mm(hole.entry_mm) - length, t) for t in back]
+    return [t for _, t in sorted(sunk, key=lambda p: round(p[0], 3))]
 
 
 def _shoulders(
@@ -211,8 +226,7 @@ def _choose_slopes(
             else:
                 rolled.append(need)
         elif need.seen == "under":
-            lean = math.asin(min(1.0, -float(need.facet.normal[2])))
-            fit = [c for c in unders if abs(c.tip_angle_rad - lean) <= ANGLE_RAD]
+            fit = [c for c in unders if is_undercut_by(need.facet, c)]
             if fit:
                 leaning.setdefault(fit[0].id, []).append(need.face_id)
     if rolled and balls:

@@ -47,25 +47,33 @@ def for_hole(
     cutters: tuple[Cutter, ...],
     grow_mm: Callable[[tuple[str, ...]], float],
     thread: str,
+    has_room: Callable[[Cutter, tuple[float, float, float]], bool] = lambda _cutter, _tip: True,
 ) -> HoleUses:
-    """Chooses the cutters of one hole; `grow_mm` gives how much wider a step is before coat."""
+    """Chooses the cutters of one hole.
+
+    grow_mm: how much wider a step is before coat.   has_room: whether the holder is free with the tip at a place of
+    the tilt's frame; one without room is chosen only when no other serves.
+    """
     cylinders = [(s, s.diameter_mm + grow_mm(s.face_ids)) for s in hole.steps if s.kind == "cylinder"]
     if not cylinders:
         return HoleUses(uses=(), reason="the hole has no cylinder that a drill or end mill could make")
     step, size = min(cylinders, key=lambda c: c[1])
-    entry = float(tilt.frame.into([hole.entry_mm])[0, 2])
+    x, y, entry = (float(v) for v in tilt.frame.into([hole.entry_mm])[0])
     depth = step.depth_high_mm
-    sunk = (
-        max(0.0, top_mm - entry)
-        if float(np.dot(tilt.frame.z, hole.outward)) > 0.0
-        else max(0.0, top_mm - entry - depth)
-    )
+    is_into = float(np.dot(tilt.frame.z, hole.outward)) > 0.0
+    mouth = entry if is_into else entry + depth
+    sunk = max(0.0, top_mm - mouth)
+
+    def free(cutters: list[Cutter], deep_mm: float) -> list[Cutter]:
+        """Those of the cutters that have room with the tip that deep below the mouth; all when none has."""
+        return [c for c in cutters if has_room(c, (x, y, mouth - deep_mm))] or cutters
+
     mills = [c for c in cutters if c.kind == "end mill"]
     drills = [c for c in cutters if c.kind == "drill"]
     uses: list[tuple[Role, Cutter, str]] = []
     reason = ""
     tall = step.depth_high_mm - step.depth_low_mm
-    match = [c for c in drills if abs(c.diameter_mm - size) <= MATCH_MM and _reaches(c, tall, depth)]
+    match = free([c for c in drills if abs(c.diameter_mm - size) <= MATCH_MM and _reaches(c, tall, depth)], depth)
     is_flat_blind = hole.bottom == "flat" and not hole.is_through
     mill = _mill(mills, size, depth, tall)
     wide = mill is not None and size > WIDE_RATIO * mill.diameter_mm
@@ -89,7 +97,9 @@ def for_hole(
             best = max(smaller, key=lambda c: (c.diameter_mm, c.id))
             uses.append(("drill", best, "smaller than the hole: metal stays"))
     if any(u[0] == "drill" for u in uses):
-        spot = _spot(cutters, size, depth + sunk if step.depth_low_mm > 0 else sunk)
+        begun = step.depth_low_mm if is_into else 0.0
+        spots = free([c for c in cutters if c.kind == "spot"], begun)
+        spot = _spot(spots, size, depth + sunk if step.depth_low_mm > 0 else sunk)
         if spot is not None:
             uses.insert(0, ("spot", spot, "starts the drill on its place"))
     reason = _further(uses, hole, step, cylinders, cutters, reason, thread)
@@ -166,7 +176,7 @@ def _tap(cutters: tuple[Cutter, ...], text: str, tall_mm: float) -> tuple[Cutter
     return best, f"cuts {text}, pitch {size[1]:g} mm"
 
 
-def _spot(cutters: tuple[Cutter, ...], size: float, sunk: float) -> Cutter | None:
+def _spot(cutters: list[Cutter], size: float, sunk: float) -> Cutter | None:
     spots = [c for c in cutters if c.kind == "spot" and c.stick_out_mm >= sunk]
     return min(spots, key=lambda c: (abs(c.diameter_mm - max(size, 6.0)), c.id)) if spots else None
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import msgspec
@@ -20,7 +21,9 @@ CORNER_RATIO = 0.8
 """A cutter's radius is at most this share of the inside corner it cuts, so that it sweeps round it."""
 ROOM_RATIO = 0.97
 """A tilt has room for a face when a cutter can stand over this share of the places tried."""
-RANK: dict[Seen, int] = {"floor": 0, "wall": 1, "inclined": 2, "cone": 2, "curved": 3, "under": 4, "away": 9}
+RANK: dict[Seen, int] = {"floor": 0, "wall": 0, "inclined": 1, "cone": 1, "curved": 2, "under": 3, "away": 9}
+ANGLE_RAD = math.radians(0.1)
+"""An undercut cutter's flank agrees with the face it cuts within this."""
 
 
 class Need(msgspec.Struct, frozen=True, kw_only=True, eq=False):
@@ -79,6 +82,10 @@ class TiltFaces:
         )
         self._hollow: dict[int, float | None] = {}
 
+    def height_mm(self, point_mm: tuple[float, float, float]) -> float:
+        """Height of a place of the part in the tilt's frame."""
+        return float(self.tilt.frame.into([point_mm])[0, 2])
+
     def need(self, index: int) -> Need:
         """What the face of that index asks."""
         facet = self.facets[index]
@@ -107,8 +114,12 @@ class TiltFaces:
     def room_share(self, index: int, cutters: tuple[Cutter, ...]) -> float:
         """Share of a face that the longest fitting cutter can stand over; 1 where that is not asked."""
         facet = self.facets[index]
-        if self._clamping is None or facet.seen in ("under", "away"):
-            return 1.0 if facet.seen != "away" else 0.0
+        if facet.seen == "away":
+            return 0.0
+        if facet.seen == "under":
+            return 1.0 if any(is_undercut_by(facet, c) for c in cutters) else 0.0
+        if self._clamping is None:
+            return 1.0
         kind = "end mill" if facet.seen in ("floor", "wall") else "ball"
         fit = [c for c in cutters if c.kind == kind]
         if kind == "end mill":
@@ -116,9 +127,16 @@ class TiltFaces:
             fit = [c for c in fit if c.diameter_mm / 2.0 <= most + 1e-9]
         if not fit:
             return 0.0
+        return self._over(self._clamping).share(facet, max(fit, key=lambda c: (c.stick_out_mm, c.diameter_mm, c.id)))
+
+    def holder_free(self, cutter: Cutter, tip_mm: tuple[float, float, float]) -> bool:
+        """Whether holder, target and jaws leave each other alone with the tip at a place of the tilt's frame."""
+        return self._clamping is None or self._over(self._clamping).holder_free(*tip_mm, cutter)
+
+    def _over(self, clamping: Clamping) -> Room:
         if self._room is None:
-            self._room = Room(points=self.points, triangles=self.triangles, clamping=self._clamping, tilt=self.tilt)
-        return self._room.share(facet, max(fit, key=lambda c: (c.stick_out_mm, c.diameter_mm, c.id)))
+            self._room = Room(points=self.points, triangles=self.triangles, clamping=clamping, tilt=self.tilt)
+        return self._room
 
     def _corner(self, index: int) -> float | None:
         facet = self.facets[index]
@@ -172,8 +190,14 @@ def touching_of(target: Target) -> list[set[int]]:
     return touching_faces(triangles=target.triangles, triangle_face=target.triangle_face, count=len(target.face_ids))
 
 
+def is_undercut_by(facet: Facet, cutter: Cutter) -> bool:
+    """The flat face leans under by the angle of this undercut cutter's flank."""
+    lean = math.asin(max(0.0, min(1.0, -float(facet.normal[2]))))
+    return cutter.kind == "undercut" and facet.is_flat and abs(cutter.tip_angle_rad - lean) <= ANGLE_RAD
+
+
 def tilt_for(index: int, tilts: list[TiltFaces], cutters: tuple[Cutter, ...]) -> tuple[TiltFaces, bool]:
-    """The tilt that meets a face best: as a floor, then wall, then inclined; ties to the earlier tilt.
+    """The tilt that meets a face best: as a floor or a wall, then inclined; ties to the earlier tilt.
 
     One at which target or jaws keep the longest fitting cutter off the face comes after those with room;
     the answer's second part says whether there is room.

@@ -65,16 +65,17 @@ class Room:
             return self._free(spot[0], spot[1], float(facet.low_mm[2]), cutter)
         if facet.seen != "floor":
             centre = place + (radius + EASE_MM) * normal
-            return self._holder_free(centre[0], centre[1], float(centre[2]) - radius, cutter)
+            return self.holder_free(centre[0], centre[1], float(centre[2]) - radius, cutter)
         turns = np.arange(8) * math.pi / 4.0
         spots = np.vstack([[0.0, 0.0], (radius - EASE_MM) * np.column_stack([np.cos(turns), np.sin(turns)])])
         return any(self._free(place[0] + x, place[1] + y, float(place[2]), cutter) for x, y in spots)
 
     def _free(self, x: float, y: float, z: float, cutter: Cutter) -> bool:
         top = self._upward.top_mm(x_mm=x, y_mm=y, radius_mm=cutter.diameter_mm / 2.0 - EASE_MM)
-        return top <= z + EASE_MM and self._holder_free(x, y, z, cutter)
+        return top <= z + EASE_MM and self.holder_free(x, y, z, cutter)
 
-    def _holder_free(self, x: float, y: float, z: float, cutter: Cutter) -> bool:
+    def holder_free(self, x: float, y: float, z: float, cutter: Cutter) -> bool:
+        """Whether the holder meets nothing with the tip there."""
         if cutter.holder_length_mm <= 0.0:
             return True
         radius = cutter.holder_diameter_mm / 2.0 + HOLDER_GAP_MM

@@ -117,6 +117,10 @@ def spot(task: Task, seat: Seat, *, cutter: Cutter) -> None:
     steps.append((z + cutter.diameter_mm / 2.0 / math.tan(half), cutter.diameter_mm / 2.0))
     if any(_met(task, seat, height, radius) for height, radius in steps):
         return  # a mouth deep in another hole: the drill must find its own way, guided by the hole above
+    body = _body_room(task, seat, cutter, z)
+    if body:
+        task.reasons[seat.hole.id] = f"{body}, so nothing starts the drill on its place"
+        return
     speeds, track = task.speeds(cutter), task.track()
     _into(task, track, seat, start, cutter, speeds.air_mm_per_s)
     track.feed(seat.x_mm, seat.y_mm, z, speeds.plunge_mm_per_s)
