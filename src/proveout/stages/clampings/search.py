@@ -394,6 +394,7 @@ def _place_later(
     deep = max((v.jaw_height_mm for v in cover.floor.vises), default=0.0) - JAW_FLOOR_MM if soft.kind == "soft" else 0.0
     limits = [
         min(soft.grip_mm, lowest - 1.0), min(soft.grip_mm, high - low - 1.0), min(deep, lowest - 1.0),
+        min(deep, high - low - 1.0),
     ]  # fmt: skip
     weak: tuple[Machine, Vise, Grip] | None = None
     size = cover.target.vertices_mm.max(axis=0) - cover.target.vertices_mm.min(axis=0)
