@@ -174,14 +174,15 @@ def _tips(
         pushed += short
         centres = centres + short[:, None] * directions
     good = (near.distances(centres) >= radius - 2.0 * TOUCH_MM) & (pushed <= PUSH_MAX_MM)
-    lowest = float(centres[:, 2].min())
-    blocked = view.grown_shadow(over_ball_mm(lowest), radius - SHANK_MM) + view.held_off(
-        lowest - radius, cutter=cutter, radius_mm=radius
-    )
-    if not blocked.is_empty():
-        zone = shape_of(blocked)
-        shapely.prepare(zone)
-        good &= ~shapely.contains_xy(zone, centres[:, 0], centres[:, 1])
+    kept_off = view.held_off(float(centres[:, 2].min()) - radius, cutter=cutter, radius_mm=radius)
+    # the shank begins at each ball's own centre: along one contour the centres lie at many heights
+    over = np.array([over_ball_mm(z) for z in centres[:, 2].tolist()])
+    for height in np.unique(over[good]).tolist():
+        zone = shape_of(view.grown_shadow(height, radius - SHANK_MM) + kept_off)
+        if not zone.is_empty:
+            shapely.prepare(zone)
+            here = good & (over == height)
+            good[here] = ~shapely.contains_xy(zone, centres[here, 0], centres[here, 1])
     return centres - [0.0, 0.0, radius], good
 
 
