@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,8 @@ Array = NDArray[np.float64]
 UNDER_MM = (0.5, 0.3, 0.15, 0.08)
 """How far the tip stands below the chamfer's lower edge: the first that fits is taken."""
 GOUGE_MM = 0.004
+STEP_MM = 0.008
+"""Growth of the cutter's radius from one look at the target to the next, where it cuts."""
 SLOPE_RATIO = 0.004
 DONE_RATIO = 0.97
 
@@ -104,7 +107,7 @@ def _run(task: Task, track: Any, cutter: Cutter, feed: float, low: float, high: 
         return nothing
     rings = rings_of(view.grown_shadow(low, radius))
     pieces = clipped(rings, around(edges, radius + 0.02), least_mm=0.05)
-    blocked = _blocked(view, cutter, z, (0.0, under / 2.0, *(under + (high - low) * k / 8.0 for k in range(9))))
+    blocked = _blocked(view, cutter, z, first=under, last=under + high - low)
     pieces = without(pieces, blocked, least_mm=0.05)
     if not pieces:
         return nothing
@@ -133,15 +136,28 @@ def _run(task: Task, track: Any, cutter: Cutter, feed: float, low: float, high: 
     return shapely.union_all([around(shapely.LineString(p), radius + 0.03) for p in pieces])
 
 
-def _blocked(view: TiltView, cutter: Cutter, z: float, heights: tuple[float, ...]) -> Any:
+def _blocked(view: TiltView, cutter: Cutter, z: float, *, first: float, last: float) -> Any:
+    """Where the tip may not stand at a height. first, last: heights above the tip between which it cuts the chamfer.
+
+    There the target has the flank's own slope and is looked at in steps so fine that what lies between two of them is
+    gouged by less than a hundredth; below and above, each step counts with the radius at its upper end.
+    """
     half = cutter.tip_angle_rad / 2.0
     slope, tip = math.tan(half), cutter.tip_diameter_mm / 2.0
     flank = (cutter.diameter_mm / 2.0 - tip) / slope
-    more = [flank * k / 4.0 for k in range(1, 5)]
+
+    def radius_mm(height: float) -> float:
+        return min(tip + height * slope, cutter.diameter_mm / 2.0)
+
+    count = math.ceil((last - first) * slope / STEP_MM)
+    fine = [first + (last - first) * k / count for k in range(count)]
+    rough = [0.0, first / 2.0, first]
+    over = [last, *(v for k in range(1, 9) if (v := flank * k / 8.0) > last + 1e-6)]
+    over += [flank, max(flank, cutter.flute_length_mm)]
+    looks = [(h, radius_mm(h)) for h in fine]
+    looks += [(a, radius_mm(b)) for a, b in [*pairwise(rough), *pairwise(over)] if b > a + 1e-9]
+    looks.append((over[-1], radius_mm(over[-1])))
     area = view.held_off(z, cutter=cutter, radius_mm=cutter.diameter_mm / 2.0)
-    top = [cutter.flute_length_mm] if cutter.flute_length_mm > flank else []
-    levels: list[float] = sorted({*heights, *more, *top})
-    for height in levels:
-        radius = min(tip + height * slope, cutter.diameter_mm / 2.0)
+    for height, radius in looks:
         area = area + view.grown_shadow(z + height, max(radius - GOUGE_MM, 0.0))
     return shape_of(area)
