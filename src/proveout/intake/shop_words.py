@@ -114,9 +114,23 @@ ROTARY = Section(
     name="machine.rotary",
     text="the two rotary axes of a 3+2 machine",
     words=(
-        Word(stem="a_low", text="lowest tilt A", measure="angle", low=-180.0, high=0.0, field="a_low_rad", must=True),
-        Word(stem="a_high", text="highest tilt A", measure="angle", low=0.0, high=180.0, field="a_high_rad", must=True),
+        Word(
+            stem="a_low", text="lowest tilt A, as the work turns about machine +X", measure="angle", low=-180.0,
+            high=0.0, field="a_low_rad", must=True,
+        ),
+        Word(
+            stem="a_high", text="highest tilt A, as the work turns about machine +X", measure="angle", low=0.0,
+            high=180.0, field="a_high_rad", must=True,
+        ),
         _text("c_is_continuous", "C turns without end", "flag", default=True),
+        Word(
+            stem="c_low", text="lowest turn C, where it has ends", measure="angle", low=-720.0, high=0.0,
+            field="c_low_rad",
+        ),
+        Word(
+            stem="c_high", text="highest turn C, where it has ends", measure="angle", low=0.0, high=720.0,
+            field="c_high_rad",
+        ),
         Word(stem="pivot_x", text="machine X where A and C meet, measured", measure="length", low=-5000.0, high=5000.0),
         Word(stem="pivot_y", text="machine Y where A and C meet, measured", measure="length", low=-5000.0, high=5000.0),
         Word(stem="pivot_z", text="machine Z where A and C meet, measured", measure="length", low=-5000.0, high=5000.0),

@@ -19,7 +19,11 @@ class Noun(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
 
 class Rotary(Noun, frozen=True, kw_only=True):
-    """The two rotary axes of a 3+2 mill: A about machine X, C about the table's own axis (ISO 841)."""
+    """The two rotary axes of a 3+2 mill: A about machine X, C about the table's own axis (ISO 841).
+
+    A and C count as the work turns, by the right-hand rule about machine +X and +Z.  c_low_rad, c_high_rad: ends of a
+    C axis that does not turn without end, None when nobody wrote them.
+    """
 
     a_low_rad: float
     a_high_rad: float
@@ -28,6 +32,8 @@ class Rotary(Noun, frozen=True, kw_only=True):
     pivot_error_mm: Fact | None
     brake_torque_n_mm: Fact | None
     tilt_s: float
+    c_low_rad: float | None = None
+    c_high_rad: float | None = None
 
 
 class Machine(Noun, frozen=True, kw_only=True):

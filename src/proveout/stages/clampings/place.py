@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.geometry.frames import Frame, clean, frame_looking_down, triple
+from proveout.geometry.frames import Frame, frame_looking_down, triple
 from proveout.model.choice_of_clampings import Hold, Placed, Sequence
 from proveout.model.fact import Fact
 from proveout.model.proof import Basis, Decision, Proof, Sense, prove
-from proveout.model.shop import Bar, Jaws, Machine, Vise
+from proveout.model.shop import Bar, Jaws, Machine, Rotary, Vise
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, Tilt, Vector
 from proveout.quantities.units import deg_from_rad
+from proveout.stages.clampings.rotary import position_for, positions_of, turn_of
 
 BURR_MM = 0.5
 END_BURR_MM = 1.0
 FINISHED_LOSS_MM = 0.5
-PRACTICE = "common practice, no source"
+PRACTICE = "workshop-practice"
 
 
 def place(
@@ -44,9 +43,10 @@ def place(
         name = f"c{number}-{_letter(hold.up)}"
         if hold.grip is None:
             bar = by_bar.get(blank.bar_id)
-            clamping = _raw(name, number, hold, blank, jaw, vise, bar.corner_radius_mm if bar else 0.0)
+            corner_mm = bar.corner_radius_mm if bar else 0.0
+            clamping = _raw(name, number, hold, blank, jaw, vise, corner_mm, machine.rotary)
         else:
-            clamping = _finished(name, number, hold, target, removes_grip=number == 2)
+            clamping = _finished(name, number, hold, target, machine.rotary, removes_grip=number == 2)
         clampings.append(clamping)
         proofs.extend(_proofs(clamping, hold, machine, vise, jaw, blank, target))
     return Decision(value=Placed(clampings=tuple(clampings)), proofs=tuple(proofs))
@@ -57,24 +57,32 @@ def _letter(up: Vector) -> str:
     return "xyz"[axis] + ("+" if up[axis] > 0.0 else "-")
 
 
-def _tilts(hold: Hold, frame: Frame) -> tuple[Tilt, ...]:
-    """One tilt per cutter axis: A about the clamping's x after C about z (facts: A = arccos nz, C = atan2(nx, ny))."""
+def _tilts(hold: Hold, frame: Frame, rotary: Rotary | None) -> tuple[Tilt, ...]:
+    """One tilt per cutter axis at the rotary position the machine takes; its frame is the machine's as the work stands.
+
+    So a move along the tilt's x is a move along machine X, and its y and z likewise.
+    """
     tilts: list[Tilt] = []
     for direction in hold.directions:
         n = frame.turn @ np.array(direction)
-        a = math.acos(max(-1.0, min(1.0, float(n[2]))))
-        c = math.atan2(float(n[0]), float(n[1])) if a > 1e-6 else 0.0
-        if a <= 1e-6:
+        a, c = positions_of(triple(n))[0] if rotary is None else position_for(rotary, triple(n))
+        if a == 0.0:
             tilts.append(Tilt(id="a0-c0", frame=frame, a_rad=0.0, c_rad=0.0))
             continue
-        level = np.cross(np.array(frame.z), np.array(direction))
-        turned = frame_looking_down(up=direction, along=level, origin_mm=frame.origin_mm)
-        name = f"a{deg_from_rad(a):.3f}-c{deg_from_rad(c):.3f}"
-        tilts.append(Tilt(id=name, frame=turned, a_rad=clean(a), c_rad=clean(c)))
+        axes = turn_of(a_rad=a, c_rad=c) @ frame.turn
+        turned = frame_looking_down(up=direction, along=axes[0], origin_mm=frame.origin_mm)
+        name = f"a{_degrees(a):.3f}-c{_degrees(c):.3f}"
+        tilts.append(Tilt(id=name, frame=turned, a_rad=a, c_rad=c))
     return tuple(tilts)
 
 
-def _raw(name: str, number: int, hold: Hold, blank: Blank, jaws: Jaws, vise: Vise, corner_mm: float) -> Clamping:
+def _degrees(angle_rad: float) -> float:
+    return round(deg_from_rad(angle_rad), 3) + 0.0
+
+
+def _raw(
+    name: str, number: int, hold: Hold, blank: Blank, jaws: Jaws, vise: Vise, corner_mm: float, rotary: Rotary | None
+) -> Clamping:
     axis = int(np.argmax(np.abs(hold.up)))
     low, high = np.array(blank.low_mm), np.array(blank.high_mm)
     size = high - low
@@ -90,7 +98,7 @@ def _raw(name: str, number: int, hold: Hold, blank: Blank, jaws: Jaws, vise: Vis
     length = min(float(size[along_axis]), vise.jaw_length_mm)
     return Clamping(
         id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id, surface="raw",
-        frame=frame, tilts=_tilts(hold, frame), jaw_top_mm=grip,
+        frame=frame, tilts=_tilts(hold, frame, rotary), jaw_top_mm=grip,
         patch_length_mm=Fact(
             low=max(0.0, length - 2.0 * END_BURR_MM), nominal=length, high=length, unit="mm", source=PRACTICE,
             strength="common practice",
@@ -107,7 +115,9 @@ def _raw(name: str, number: int, hold: Hold, blank: Blank, jaws: Jaws, vise: Vis
     )  # fmt: skip
 
 
-def _finished(name: str, number: int, hold: Hold, target: Target, *, removes_grip: bool) -> Clamping:
+def _finished(
+    name: str, number: int, hold: Hold, target: Target, rotary: Rotary | None, *, removes_grip: bool
+) -> Clamping:
     grip = hold.grip
     assert grip is not None
     frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), target.vertices_mm)
@@ -115,14 +125,14 @@ def _finished(name: str, number: int, hold: Hold, target: Target, *, removes_gri
     seated = bool(grip.seat_faces) and not grip.is_round
     return Clamping(
         id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id,
-        surface="finished", frame=frame, tilts=_tilts(hold, frame), jaw_top_mm=round(top, 6),
+        surface="finished", frame=frame, tilts=_tilts(hold, frame, rotary), jaw_top_mm=round(top, 6),
         patch_length_mm=Fact(
             low=max(0.0, grip.patch_length_mm - 2.0 * FINISHED_LOSS_MM), nominal=grip.patch_length_mm,
-            high=grip.patch_length_mm, unit="mm", source="own-algorithm", strength="published as quoted",
+            high=grip.patch_length_mm, unit="mm", source="own-algorithm", strength="assumed",
         ),
         patch_height_mm=Fact(
             low=max(0.0, grip.patch_height_mm - FINISHED_LOSS_MM), nominal=grip.patch_height_mm,
-            high=grip.patch_height_mm, unit="mm", source="own-algorithm", strength="published as quoted",
+            high=grip.patch_height_mm, unit="mm", source="own-algorithm", strength="assumed",
         ),
         gap_mm=grip.gap_mm, grip_faces=grip.faces,
         seat_text=(
@@ -174,7 +184,7 @@ def _proofs(
             prove(
                 id=f"clampings:{clamping.id}:{slug}", stage="clampings", subject=where, claim=claim,
                 sense=sense, found_low=found, found_high=found, limit=limit, unit=unit, blocks_release=True,
-                basis=Basis(formula=claim, source="shop file"), remedy=remedy, decides=decides,
+                basis=Basis(formula=claim, source="shop-file"), remedy=remedy, decides=decides,
             )
         )  # fmt: skip
 
@@ -191,18 +201,14 @@ def _proofs(
     suits = jaws.for_surface in (clamping.surface, "any")
     add("jaws suit", f"the jaws are meant for a {clamping.surface} surface", "at least", 1.0 if suits else 0.0, 1.0,
         "yes = 1", remedy="use toothed jaws on the raw bar, soft jaws on finished faces")  # fmt: skip
-    if machine.rotary is not None:
+    tilted = [t for t in clamping.tilts if t.a_rad != 0.0]
+    if tilted:
         rotary = machine.rotary
-        tilted = [t for t in clamping.tilts if t.a_rad > 0.0]
-        known = rotary.pivot_in_machine_mm is not None and rotary.pivot_error_mm is not None
-        if tilted:
-            most = max(t.a_rad for t in tilted)
-            add("tilt range", "every tilt lies within the rotary axis", "at most", round(deg_from_rad(most), 6),
-                round(deg_from_rad(max(rotary.a_high_rad, -rotary.a_low_rad)), 6), "deg",
-                remedy="use another way up or another machine")  # fmt: skip
-            add("pivot", "the rotation centre has been measured", "at least", 1.0 if known else None, 1.0, "yes = 1",
-                decides="measure the rotation centre of the machine and write it into the shop file",
-                remedy="measure the rotation centre")  # fmt: skip
+        known = rotary is not None and rotary.pivot_in_machine_mm is not None and rotary.pivot_error_mm is not None
+        proofs.extend(_ranges(clamping, tilted, rotary, where))
+        add("pivot", "the rotation centre has been measured", "at least", 1.0 if known else None, 1.0, "yes = 1",
+            decides="measure the rotation centre of the machine and write it into the shop file",
+            remedy="measure the rotation centre")  # fmt: skip
     if hold.grip is not None and hold.grip.is_round:
         add("turning", "jaws bored to a round keep the work from turning", "at least", None, 1.0,
             "times the largest turning moment", remedy="hold it by two flat faces, or pin it against turning",
@@ -211,3 +217,37 @@ def _proofs(
     add("seat", "the work stands on a finished flat face, or in soft jaws cut to its shape", "at least",
         1.0 if stands else 0.0, 1.0, "yes = 1", remedy="use soft jaws and cut them to the shape")  # fmt: skip
     return proofs
+
+
+def _ranges(clamping: Clamping, tilted: list[Tilt], rotary: Rotary | None, where: str) -> list[Proof]:
+    """Every A against both ends of its axis, and every C against its own where that axis has ends."""
+    if rotary is None:
+        return [_range(clamping, "A", [t.a_rad for t in tilted], (0.0, 0.0), where)]
+    proofs = [_range(clamping, "A", [t.a_rad for t in tilted], (rotary.a_low_rad, rotary.a_high_rad), where)]
+    turned = [t.c_rad for t in tilted]
+    if not rotary.c_is_continuous and any(turned):
+        proofs.append(_range(clamping, "C", turned, (rotary.c_low_rad, rotary.c_high_rad), where))
+    return proofs
+
+
+def _range(
+    clamping: Clamping, axis: str, angles_rad: list[float], ends_rad: tuple[float | None, float | None], where: str
+) -> Proof:
+    """The room that the worst angle leaves to the nearer end of a rotary axis, below zero beyond it."""
+    low, high = deg_from_rad(min(angles_rad)), deg_from_rad(max(angles_rad))
+    first, last = (None if end is None else deg_from_rad(end) for end in ends_rad)
+    room = None if first is None or last is None else round(min(last - high, low - first), 6) + 0.0
+    ends = "ends that nobody wrote down" if room is None else f"its ends {first:g} and {last:g}"
+    return prove(
+        id=f"clampings:{clamping.id}:range of {axis}", stage="clampings", subject=where,
+        claim=f"every tilt lies within the {axis} axis, from both of its ends", sense="at least", found_low=room,
+        found_high=room, limit=0.0, unit="deg", blocks_release=True,
+        basis=Basis(
+            formula=f"least room from {axis} {low:.3f} to {high:.3f} deg to {ends}; {axis} counts as the work turns "
+            f"about machine +{'X' if axis == 'A' else 'Z'} by the right-hand rule",
+            source="shop-file",
+        ),
+        decides=f"how far {axis} turns either way: write {axis.lower()}_low_deg and {axis.lower()}_high_deg in the "
+        "shop file",
+        remedy="use another way up or another machine",
+    )  # fmt: skip

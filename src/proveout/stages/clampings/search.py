@@ -19,6 +19,7 @@ from proveout.quantities.units import S_PER_H
 from proveout.stages.clampings.covering import PER_FACE, Obstacle, Samples, reached_from
 from proveout.stages.clampings.grips import grips_for, round_grips, solid_heights
 from proveout.stages.clampings.obstacles import SIDE_SKIM_MM, later_obstacles, op1_obstacles
+from proveout.stages.clampings.rotary import can_tilt
 
 SLENDER_MAX = 3.0
 MAKES_SHARE = 0.03
@@ -115,8 +116,11 @@ def directions_for(machine: Machine, up: Vector, survey: Survey) -> tuple[Vector
     """The cutter axes a machine can present in one clamping, `up` first."""
     if machine.kind == "3-axis" or machine.rotary is None:
         return (up,)
-    most = max(machine.rotary.a_high_rad, -machine.rotary.a_low_rad)
-    found = [d for d in survey.directions if 1e-3 < tilt_angle_rad(up, d) <= min(most, math.pi / 2.0) + 1e-9]
+    found: list[Vector] = []
+    for direction in survey.directions:
+        angle = tilt_angle_rad(up, direction)
+        if 1e-3 < angle <= math.pi / 2.0 + 1e-9 and can_tilt(machine.rotary, angle):
+            found.append(direction)
     return (up, *found)
 
 
