@@ -59,6 +59,16 @@ def test_every_number_stands_once_and_no_two_balloons_overlap(
         assert math.dist(a, b) >= 2.0 * RADIUS_MM
 
 
+def test_only_the_numbers_asked_for_are_drawn(blind: Solid, numbered: Survey, seen: list[Drawing]) -> None:
+    """On papers, where a drawing shows what they name, and at the width of the paper."""
+    hole = numbered.holes[0].balloon
+    svg = numbered_svg(blind, numbered, drawings=seen, only=frozenset({hole}), column_mm=90.0, row_mm=63.0)
+    assert len(_balloons(svg)) == 1
+    assert f">{hole}</text>" in svg
+    assert 'viewBox="0 0 180 ' in svg
+    assert all(0.0 <= x <= 180.0 for x, _ in _balloons(svg))
+
+
 def test_same_solid_same_drawing(blind: Solid, numbered: Survey, seen: list[Drawing]) -> None:
     assert numbered_svg(blind, numbered, drawings=seen) == numbered_svg(blind, numbered, drawings=tuple(seen))
 

@@ -189,6 +189,20 @@ def test_left_over_and_gouge_reach_the_picture(page: str) -> None:
     assert data["notes"][flank].replace("\u202f", " ") == "Left over at most 0.038 mm, cut too deep at most 0.002 mm."
 
 
+def test_a_deviation_that_its_proof_allows_is_drawn_plain(plan: Plan, shop: Shop, target: Target, page: str) -> None:
+    """Worked: the flank's 0.038 mm of left-over is drawn without a proof, but not under a limit of 0.050 mm."""
+    proof = msgspec.structs.replace(
+        plan.proofs[0], id="removal check:leftover within", sense="at most", limit=0.05, unit="mm"
+    )
+    allowed = msgspec.structs.replace(plan, proofs=(*plan.proofs, proof))
+    made = plan_html(plan=allowed, shop=shop, target=target, drawings={}, fingerprint=fixture.FINGERPRINT)
+    states = [
+        json.loads(re.findall(r'id="mesh">(.*?)</script>', text, re.DOTALL)[0])["states"] for text in (page, made)
+    ]
+    flank = fixture.FACES.index(fixture.FLANK)
+    assert [state[flank] for state in states] == [1, 0]
+
+
 def test_the_mesh_comes_back_within_one_step(target: Target) -> None:
     data = mesh_data(target)
     whole = np.frombuffer(base64.b64decode(data["vertices"]), dtype="<i2").reshape(-1, 3).astype(float)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 import numpy as np
@@ -16,8 +16,12 @@ from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.model.shop import Shop
+from proveout.model.solid import Solid
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import ProveoutError
+
+if TYPE_CHECKING:
+    from proveout.sheets.numbered import PartViews
 
 ORDER_SCHEMA_VERSION = 1
 
@@ -68,9 +72,20 @@ def write_part(
     page = plan_html(plan=plan, shop=shop, target=planned.target, drawings=views, fingerprint=mark)
     (folder / "plan.html").write_text(page, encoding="utf-8", newline="")
     run.check("papers", "typesetting")
-    (folder / "papers.pdf").write_bytes(papers_pdf(plan=plan, shop=shop, drawings=views, fingerprint=mark))
+    papers = papers_pdf(plan=plan, shop=shop, drawings=views, fingerprint=mark, views=_part_views(planned.read.solid))
+    (folder / "papers.pdf").write_bytes(papers)
     _write_moves(folder / "moves", planned)
     _write_inputs(folder / "inputs", shop_text=shop_text, job_file=job_file, step=step)
+
+
+def _part_views(solid: Solid) -> PartViews | None:
+    """The part drawn from all sides for its numbers, None when the kernel finds no hidden lines."""
+    from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews
+
+    try:
+        return PartViews(solid=solid, drawings=draw(solid, [(v.view_direction, v.up) for v in NUMBERED_VIEWS]))
+    except ProveoutError:
+        return None
 
 
 def _away(towards_viewer: tuple[float, float, float]) -> tuple[float, float, float]:

@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 
-from proveout.model.plan import Plan
+from proveout.model.plan import Plan, TimeLine
 from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.work import Clamping
@@ -16,6 +16,8 @@ from proveout.quantities.limits import GENERAL_LOWEST_MM, GENERAL_STEPS_MM, gene
 from proveout.sheets.pass_rows import PassRow, TiltSheet, pass_rows, tilt_sheet
 
 FREE_MM = 5.0  # clear air that the lifted dry run keeps above the metal
+PACKED = "bench, packing"  # the bench's work after pieces come back from outside, counted apart
+PACKING = "kit"  # begins its time line
 LIFT_STEP_MM = 10.0  # a lift is set by hand: whole steps
 
 
@@ -192,8 +194,12 @@ def _stations(plan: Plan) -> dict[str, StationSheet]:
     """Stations of the time lines that are no machine of a clamping."""
     machines = {clamping.machine_id for clamping in plan.clampings} | {clamping.id for clamping in plan.clampings}
     made: dict[str, StationSheet] = {}
-    for station in sorted({line.station for line in plan.time.lines} - machines):
-        own = [line for line in plan.time.lines if line.station == station]
+
+    def station_of(line: TimeLine) -> str:
+        return PACKED if line.station == "bench" and line.text.startswith(PACKING) else line.station
+
+    for station in sorted({station_of(line) for line in plan.time.lines} - machines):
+        own = [line for line in plan.time.lines if station_of(line) == station]
         made[station] = StationSheet(
             piece_s=sum(line.seconds.nominal for line in own if line.per == "piece"),
             batch_s=sum(line.seconds.nominal for line in own if line.per == "batch"),

@@ -31,6 +31,8 @@ UNITS: dict[str, tuple[str, float]] = {
     "%": ("ratio", 0.01),
     "kg": ("kg", 1.0),
 }
+NAMED_AS = {"deg": "°"}  # units of proofs that are written by their sign
+MOST_DIGITS = 3
 SHORT_UNIT = 6  # letters; longer ones are words
 READ_AS = {"rad/s": "1/min", "N mm": "N m", "mW": "kW", "rad": "°", "ratio": "%", "s": "min:s", "mm3": "cm³"}
 
@@ -67,6 +69,16 @@ def digits_for(value: float, *, unit: str, as_is: bool = False) -> int:
     if scaled == 0.0 or (unit not in UNITS and scaled == int(scaled)):
         return 0
     return max(0, min(3, 2 - math.floor(math.log10(scaled))))
+
+
+def digits_apart(values: list[float], *, unit: str, as_is: bool = False) -> int:
+    """Decimals for numbers told side by side: about three figures of the last two, more while two print alike."""
+    digits = max((digits_for(value, unit=unit, as_is=as_is) for value in values[-2:] if value != 0.0), default=0)
+    while digits < MOST_DIGITS and len({printed(v, unit=unit, digits=digits, as_is=as_is) for v in values}) < len(
+        set(values)
+    ):
+        digits += 1
+    return digits
 
 
 def resolve(root: Any, address: Address) -> Any:

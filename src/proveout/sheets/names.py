@@ -55,9 +55,9 @@ class Names:
         for cutter in shop.cutters:
             table[cutter.id] = cutter.name
         for gauge in shop.gauges:
-            table[gauge.id] = gauge.name
+            table[gauge.id] = gauge.name or gauge.id
         for finisher in shop.finishers:
-            table[finisher.id] = finisher.process
+            table[finisher.id] = finisher.process or finisher.id
         self.used: set[str] = set()
         self._short = dict(table)
         self._table, self._finder = table, _finder(table)
@@ -115,6 +115,32 @@ def _finder(table: dict[str, str]) -> re.Pattern[str] | None:
     long = sorted((key for key in table if len(key) >= SHORTEST), key=lambda key: (-len(key), key))
     parts = [rf"(?<![\w/.-]){re.escape(key)}(?![\w/.-]*\w)" for key in long]
     return re.compile("|".join(parts)) if parts else None
+
+
+SHAPES = (
+    (r"plane ([+-])([xyz]) (-?[\d.]+)", r"plane facing \1\2, at \2 \3"),
+    (r"plane \(([^)]*)\) (-?[\d.]+)", r"slanted plane facing (\1), \2 from the origin"),
+    (r"cylinder in d([\d.]+) (.+)", r"hollow round Ø\1 along \2"),
+    (r"cylinder out d([\d.]+) (.+)", r"outside round Ø\1 along \2"),
+    (r"cone in ([\d.]+)deg (.+)", r"hollow cone of \1° along \2"),
+    (r"cone out ([\d.]+)deg (.+)", r"outside cone of \1° along \2"),
+    (r"sphere in d([\d.]+)(.*)", r"hollow ball corner Ø\1\2"),
+    (r"sphere out d([\d.]+)(.*)", r"outside ball corner Ø\1\2"),
+    (r"torus (in|out) r([\d.]+) on r([\d.]+) (.+)", r"bent round R\2 on R\3 about \4"),
+    (r"hole ([+-][xyz]) dia ([\d.]+) at ([^,]+),([^,]+),([^,]+)", r"Ø\2 hole from \1, mouth at x \3, y \4, z \5"),
+    (r"hole \(([^)]*)\) dia ([\d.]+) at ([^,]+),([^,]+),([^,]+)",
+     r"Ø\2 hole from (\1), mouth at x \3, y \4, z \5"),
+)  # fmt: skip
+
+
+def shape_words(id: str) -> str:
+    """What an id of a face or hole tells of its kind, size and place, in words; signs are true minus signs."""
+    text = DIGEST.sub("", id)
+    for pattern, words in SHAPES:
+        if re.fullmatch(pattern, text):
+            text = re.sub(pattern, words, text)
+            break
+    return re.sub(r"(?<![\w)])-(?=[\dxyz])", "−", text)
 
 
 def sentence(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -20,6 +21,7 @@ COLUMN_MM = 148.0
 ROW_MM = 118.0  # at most
 NAME_MM = 9.0  # below a view, for its name
 MARGIN_MM = 17.0  # around a view, for its balloons
+CLOSE_MM, BARE_MM = 11.5, 6.0  # in a narrower drawing: with balloons, and without
 RADIUS_MM = 3.3
 SPACING_MM = 2.0 * RADIUS_MM + 0.5
 HEAD_MM = 16.0
@@ -67,6 +69,14 @@ NUMBERED_VIEWS = (
 
 
 @dataclass(frozen=True)
+class PartViews:
+    """A solid with its drawings, one for each of NUMBERED_VIEWS in that order."""
+
+    solid: Solid
+    drawings: tuple[Drawing, ...]
+
+
+@dataclass(frozen=True)
 class _Mark:
     """A balloon in a view. at_mm: the end of its leader on the view's page, in mm of the part."""
 
@@ -75,8 +85,19 @@ class _Mark:
     goodness: float
 
 
-def numbered_svg(solid: Solid, survey: Survey, *, drawings: Sequence[Drawing]) -> str:
+def numbered_svg(
+    solid: Solid,
+    survey: Survey,
+    *,
+    drawings: Sequence[Drawing],
+    only: frozenset[int] | None = None,
+    column_mm: float = COLUMN_MM,
+    row_mm: float = ROW_MM,
+    is_headed: bool = True,
+) -> str:
     """The numbered drawing as an SVG of its own.
+
+    only: the balloons wanted, None for all.   column_mm, row_mm: of one view, two views side by side.
 
     drawings: of the solid, one for each of NUMBERED_VIEWS in that order. Each balloon stands once, in the view that
     shows its face or hole best; a view without balloons is left out unless it is the first or the slanted one from
@@ -85,28 +106,33 @@ def numbered_svg(solid: Solid, survey: Survey, *, drawings: Sequence[Drawing]) -
     if len(drawings) != len(NUMBERED_VIEWS):
         raise InternalError("The numbered drawing needs one drawing for each view", value=str(len(drawings)))
     placed = _placed(solid, survey)
+    if only is not None:
+        placed = {i: [mark for mark in marks if mark.number in only] for i, marks in placed.items()}
     kept = [i for i, view in enumerate(NUMBERED_VIEWS) if placed[i] or i == 0 or view.name == "slantwise from above"]
-    asked = sorted({n.balloon for n in survey.faces if not n.hole_id} | {h.balloon for h in survey.holes})
+    every = {n.balloon for n in survey.faces if not n.hole_id} | {h.balloon for h in survey.holes}
+    asked = sorted(every if only is None else every & only)
     shown = {mark.number for marks in placed.values() for mark in marks}
     missing = [number for number in asked if number not in shown]
-    notes = _lines_of(f"Shows in none of these views: {', '.join(map(str, missing))}") if missing else []
-    fits = {i: _fit(drawings[i], placed[i]) for i in kept}
-    tops = [HEAD_MM]
+    letters = int(LETTERS_A_LINE * column_mm / COLUMN_MM)
+    notes = textwrap.wrap(f"Shows in none of these views: {', '.join(map(str, missing))}", letters) if missing else []
+    fits = {i: _fit(drawings[i], placed[i], (column_mm, row_mm)) for i in kept}
+    tops = [HEAD_MM if is_headed else 0.0]
     for first in range(0, len(kept), 2):
         tops.append(tops[-1] + max(fits[i].height_mm for i in kept[first : first + 2]) + NAME_MM)
     height = tops[-1] + 5.0 * len(notes) + 4.0
-    paper = Paper(width_mm=2.0 * COLUMN_MM, height_mm=height)
+    paper = Paper(width_mm=2.0 * column_mm, height_mm=height)
     paper.path(
-        np.array([[0.0, 0.0], [2.0 * COLUMN_MM, 0.0], [2.0 * COLUMN_MM, height], [0.0, height]]),
+        np.array([[0.0, 0.0], [2.0 * column_mm, 0.0], [2.0 * column_mm, height], [0.0, height]]),
         fill="#fff", width_mm=0.0, closed=True,
     )  # fmt: skip
-    paper.words("Numbered holes and faces", 6.0, 7.0, anchor="start", strong=True)
-    paper.words("The numbers are those of the job file. Views are not to one scale.", 6.0, 12.4, anchor="start")
+    if is_headed:
+        paper.words("Numbered holes and faces", 6.0, 7.0, anchor="start", strong=True)
+        paper.words("The numbers are those of the job file. Views are not to one scale.", 6.0, 12.4, anchor="start")
     for place, index in enumerate(kept):
-        left, top, bottom = (place % 2) * COLUMN_MM, tops[place // 2], tops[place // 2 + 1] - NAME_MM
+        left, top, bottom = (place % 2) * column_mm, tops[place // 2], tops[place // 2 + 1] - NAME_MM
         shift = np.array([left, top + (bottom - top - fits[index].height_mm) / 2.0])
         _view(paper, drawings[index], placed[index], fits[index], shift)
-        paper.words(NUMBERED_VIEWS[index].name, left + COLUMN_MM / 2.0, bottom + 3.5, strong=True)
+        paper.words(NUMBERED_VIEWS[index].name, left + column_mm / 2.0, bottom + 3.5, strong=True)
     for n, line in enumerate(notes):
         paper.words(line, 6.0, tops[-1] + 5.0 * (n + 1) - 1.0, anchor="start")
     alt = f"The part in {len(kept)} views; {len(shown)} of {len(asked)} holes and faces carry their balloon."
@@ -172,9 +198,10 @@ def _rim_share(centre: Array, outward: Array, diameter_mm: float, sight: Sight) 
     return sum(shown[1:]) / RIM_POINTS if shown[0] else 0.0
 
 
-def _fit(drawing: Drawing, marks: list[_Mark]) -> Fit:
+def _fit(drawing: Drawing, marks: list[_Mark], size_mm: tuple[float, float]) -> Fit:
     points = np.vstack([*drawing.visible_mm, *(np.array([m.at_mm]) for m in marks)])
-    return Fit(points, width_mm=COLUMN_MM, height_mm=ROW_MM - NAME_MM, margin_mm=MARGIN_MM, largest=6.0)
+    margin = MARGIN_MM if size_mm[0] >= COLUMN_MM else CLOSE_MM if marks else BARE_MM
+    return Fit(points, width_mm=size_mm[0], height_mm=size_mm[1] - NAME_MM, margin_mm=margin, largest=6.0)
 
 
 def _view(paper: Paper, drawing: Drawing, marks: list[_Mark], fit: Fit, shift: Array) -> None:
@@ -264,9 +291,3 @@ def _balloon(paper: Paper, number: int, centre: Array) -> None:
         'stroke="#000" stroke-width="0.3"/>'
     )
     paper.words(str(number), float(centre[0]), float(centre[1]) + 1.25)
-
-
-def _lines_of(text: str) -> list[str]:
-    import textwrap
-
-    return textwrap.wrap(text, LETTERS_A_LINE)

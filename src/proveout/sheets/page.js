@@ -132,7 +132,7 @@ window.addEventListener("beforeprint", () => { for (const folded of document.que
     const wide = Math.round(canvas.clientWidth * dense), tall = Math.round(canvas.clientHeight * dense);
     if (canvas.width !== wide || canvas.height !== tall) { canvas.width = wide; canvas.height = tall; }
     gl.viewport(0, 0, wide, tall);
-    gl.clearColor(naming ? 0 : 1, naming ? 0 : 1, naming ? 0 : 1, 1); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+    gl.clearColor(naming ? 0 : 1, naming ? 0 : 0.992, naming ? 0 : 0.973, 1); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.enable(gl.DEPTH_TEST);
     const shared = (program) => {
       gl.useProgram(program);
@@ -146,7 +146,10 @@ window.addEventListener("beforeprint", () => { for (const folded of document.que
     const u = shared(faces);
     gl.uniform1f(u("chosen"), view.chosen); gl.uniform1f(u("naming"), naming ? 1 : 0);
     bind(faces, solidBuffer, [["p", 3], ["n", 3], ["s", 1], ["f", 1]], 8);
+    // steep faces are pushed back by their slope, or they would eat the edges drawn on them
+    gl.enable(gl.POLYGON_OFFSET_FILL); gl.polygonOffset(1.5, 2);
     gl.drawArrays(gl.TRIANGLES, 0, count * 3);
+    gl.disable(gl.POLYGON_OFFSET_FILL);
     if (naming) return;
     shared(lines);
     bind(lines, strokeBuffer, [["p", 3], ["q", 3], ["n", 3], ["m", 3], ["e", 3]], 15);

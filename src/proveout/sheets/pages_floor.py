@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from proveout.model.plan import Window
 from proveout.sheets import blocks as b
 from proveout.sheets.writer import Writer
 
@@ -43,20 +44,54 @@ def _general(writer: Writer) -> list[b.Block]:
     ]
 
 
+def _place(writer: Writer, balloon: int) -> str:
+    """Where a written size is: its hole with the middle of the mouth, or its face; empty when none is numbered so."""
+    ink, survey = writer.ink, writer.plan.survey
+    for i, hole in enumerate(survey.holes):
+        if hole.balloon == balloon:
+            writer.names.used.add(hole.id)
+            middle = [
+                f"{axis} {ink.number('plan', 'survey', 'holes', i, 'entry_mm', k, digits=2)}"
+                for k, axis in enumerate("xyz")
+            ]
+            return f"Hole {ink.number('plan', 'survey', 'holes', i, 'balloon', digits=0)}, mouth at {', '.join(middle)}"
+    for i, note in enumerate(survey.faces):
+        if note.balloon == balloon:
+            writer.names.used.add(note.face_id)
+            return f"Face {ink.number('plan', 'survey', 'faces', i, 'balloon', digits=0)}"
+    return ""
+
+
+def _after(window: Window | None, finished: str) -> tuple[str, str]:
+    """What stands small beside the readings: the words above the finished limits, and those limits."""
+    if window is None or not window.is_masked:
+        return "after coat - do not gauge here", finished
+    return "plugged or masked: no coat here", "the same after coat"
+
+
 def inspection_page(writer: Writer) -> dict[str, Any]:
     """Limits to machine to in a large box, finished limits small and out of the way, boxes for readings."""
     ink = writer.ink
+    is_coated = writer.plan.finishing.coated_area_mm2 > 0.0
+    stage = ", before the coat" if is_coated else ""
+    windows = {window.balloon: window for window in writer.plan.finishing.windows}
     rows = []
     for index, line in enumerate(writer.plan.inspection):
+        window = windows.get(line.balloon)
         at = ("plan", "inspection", index)
         low, high = ink.number(*at, "before_low_mm", digits=3), ink.number(*at, "before_high_mm", digits=3)
         done = f"{ink.number(*at, 'finished_low_mm', digits=3)} to {ink.number(*at, 'finished_high_mm', digits=3)}"
+        after, finished = _after(window, done) if is_coated else ("", "")
         rows.append(
             {
+                "what": "MACHINE TO - before coat" if is_coated else "MACHINE TO",
+                "measured": "pitch diameter" if window is not None and window.kind == "thread" else "",
+                "place": _place(writer, line.balloon),
+                "after": after,
                 "balloon": ink.number(*at, "balloon", digits=0),
                 "text": writer.title(*at, "text"),
                 "before": f"{low} – {high}",
-                "finished": done,
+                "finished": finished,
                 "gauge": writer.words(*at, "gauge") or "none in the shop fits: ask",
                 "often": writer.words(*at, "how_often"),
                 "reaction": writer.sentence(*at, "reaction"),
@@ -64,7 +99,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
             }
         )
     blocks: list[b.Block] = [
-        b.para("All sizes in mm at the machine, before the coat. Clean, dry, at room temperature."),
+        b.para(f"All sizes in mm at the machine{stage}. Clean, dry, at room temperature."),
         {"kind": "limits", "rows": rows, "readings": list(READINGS)},
     ]
     if not rows:
@@ -75,11 +110,16 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
     blocks += [
         b.heading("By eye, every piece"),
         b.ticks(
-            ["All holes through, no burr", "Show faces clean, no mark of jaw or clamp", "No edge sharp to the finger"]
+            [
+                "Every hole there, clean, no burr",
+                "Show faces clean, no mark of jaw or clamp",
+                "No edge sharp to the finger",
+            ]
         ),
         b.keys([], across=3, boxes=("first piece signed", "last piece signed", "set aside, how many")),
     ]
-    return b.page(sheet="Inspection sheet", title="Inspection sheet - before coat", blocks=blocks)
+    title = "Inspection sheet - before coat" if is_coated else "Inspection sheet"
+    return b.page(sheet="Inspection sheet", title=title, blocks=blocks)
 
 
 def prove_out_page(writer: Writer) -> dict[str, Any]:
@@ -100,37 +140,37 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
     for index, clamping in enumerate(plan.clampings):
         lift = ink.number("derived", "clampings", clamping.id, "lift_mm", unit="mm", digits=0)
         blocks.append(b.heading(f"{writer.op(index)} - dry run lifted by {lift}"))
-        seen: set[str] = set()
+        turns = writer.is_tilting(clamping)
+        tilts = {tilt.id: i for i, tilt in enumerate(clamping.tilts)}
+        seen: set[tuple[str, str]] = set()
         rows: list[list[b.Cell]] = []
         for place in writer.passes_of(clamping.id):
             one = plan.passes[place]
             low = writer.derived.passes[one.id].low_mm
-            first = one.cutter_id not in seen
-            seen.add(one.cutter_id)
+            first = not {("cutter", one.cutter_id), ("tilt", one.tilt_id)} <= seen
+            seen |= {("cutter", one.cutter_id), ("tilt", one.tilt_id)}
             if low is None or not (first or one.kind in ("face", "finish floor", "bore", "ream")):
                 continue
             reading = b.strong(f"Z {ink.number('derived', 'passes', one.id, 'low_mm', digits=2)}")
             what = "measured after it" if one.kind in ("face", "finish floor") else "tip at its deepest"
             feature = writer.feature(place)
             pocket = ink.number("derived", "pockets", clamping.machine_id, one.cutter_id, digits=0)
-            rows.append([f"{one.kind}, {feature}", pocket, what, reading, b.BOX])
-        blocks.append(
-            b.table(
-                [
-                    ("stop at pass", "1fr", "l"),
-                    ("pocket", "16", "r"),
-                    ("look at", "40", "l"),
-                    ("expect, mm", "24", "r"),
-                    ("reading", "28", "c"),
-                ],
-                rows,
-                tight=True,
-            )
-        )
+            row: list[b.Cell] = [f"{one.kind}, {feature}", pocket]
+            if turns:
+                at = ("plan", "clampings", index, "tilts", tilts[one.tilt_id])
+                row += [ink.number(*at, f"{axis}_rad", unit="°", digits=1) for axis in ("a", "c")]
+            rows.append([*row, what, reading, b.BOX])
+        columns = [("stop at pass", "1fr", "l"), ("pocket", "16", "r")]
+        if turns:
+            columns += [("A", "15", "r"), ("C", "17", "r")]
+        columns += [("look at", "34", "l"), ("expect, mm", "24", "r"), ("reading", "28", "c")]
+        blocks.append(b.table(columns, rows, tight=True))
+        if turns:
+            blocks.append(b.para("Z of a tilted pass runs along its own cutter axis, from the work zero."))
     last = [
         b.heading("Piece one is out"),
         b.ticks(["Gauged on every line of the inspection sheet", "Corrections entered and written down"]),
         b.keys([], across=2, boxes=("released for piece two by", "date")),
     ]
     blocks.append(b.together(last))
-    return b.page(sheet="Prove-out sheet", title="Prove-out - piece one", blocks=blocks)
+    return b.page(sheet="Prove-out sheet", title="Prove-out - piece one", blocks=blocks, one_page=True)

@@ -1,13 +1,14 @@
-"""Pages about the whole order: route card, saw ticket, proofs, cautions."""
+"""Pages that ride with the work: route card and saw ticket."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from proveout.sheets import blocks as b
-from proveout.sheets.names import DIGEST
-from proveout.sheets.svg import bundle_svg, part_svg
-from proveout.sheets.writer import BANNER, CAUTIONS, Writer
+from proveout.sheets.derived import PACKED, PACKING
+from proveout.sheets.names import capital
+from proveout.sheets.svg import BUNDLE_MM, bundle_svg, part_svg
+from proveout.sheets.writer import Writer
 
 OUTSIDE = "outside: "  # begins the cost lines of outside work
 
@@ -50,18 +51,16 @@ def route_page(writer: Writer) -> dict[str, Any]:
             else "-"
         )
         rows.append([b.strong(writer.op(index)), where, setup_of(clamping.id), cycle, *write])
-    rows.append(
-        [
-            b.strong("Bench"),
-            "Break edges, wash, dry, bag",
-            time_of("bench", "batch_s"),
-            time_of("bench", "piece_s"),
-            *write,
-        ]
-    )
     outside = _outside(writer)
+    hand = _hand_work(writer)
+    rows.append(
+        [b.strong("Bench"), hand or "By hand", time_of("bench", "batch_s"), time_of("bench", "piece_s"), *write]
+    )
+    before = ", before it goes out" if outside else ""
+    rows.append([b.strong("Check"), f"Inspection sheet signed{before}", "", "", *write])
     rows += [[b.strong("Out"), f"Outside: {words}; count out and back", "", "", *write] for words in outside]
-    rows.append([b.strong("Check"), "Inspection sheet signed", "", "", *write])
+    if PACKED in writer.derived.stations:
+        rows.append([b.strong("Pack"), "Kit and box", "", time_of(PACKED, "piece_s"), *write])
     verdict = [
         ("proofs that hold", ink.number("derived", "holds_count", digits=0)),
         ("not shown", ink.number("derived", "not_shown_count", digits=0)),
@@ -73,7 +72,7 @@ def route_page(writer: Writer) -> dict[str, Any]:
         b.keys(
             [
                 ("ordered", ink.number("plan", "part", "quantity", digits=0)),
-                ("blanks to saw, spares in", ink.number("plan", "bars", "pieces_count", digits=0)),
+                ("blanks to saw, with spares", ink.number("plan", "bars", "pieces_count", digits=0)),
                 ("alloy", ink.words("plan", "part", "alloy")),
                 ("bar", writer.words("plan", "blank", "chosen", "bar_id")),
             ],
@@ -126,7 +125,17 @@ def route_page(writer: Writer) -> dict[str, Any]:
         b.keys([], across=3, boxes=("bar lot or heat", "customer's order no.", "final count, signed")),
         b.keys([], across=4, boxes=("HOLD - stopped at", "why", "by whom, when", "let go by, when")),
     ]
-    return b.page(sheet="Route card", title="Route card", blocks=blocks)
+    return b.page(sheet="Route card", title="Route card", blocks=blocks, one_page=True)
+
+
+def _hand_work(writer: Writer) -> str:
+    """What the bench does to a piece before it goes out, in the words of the time plan."""
+    said = [
+        writer.words("plan", "time", "lines", i, "text")
+        for i, line in enumerate(writer.plan.time.lines)
+        if line.station == "bench" and line.per == "piece" and not line.text.startswith(PACKING)
+    ]
+    return capital("; ".join(said))
 
 
 def _outside(writer: Writer) -> list[str]:
@@ -204,7 +213,7 @@ def saw_page(writer: Writer) -> dict[str, Any]:
                 b.picture(
                     svg=svg,
                     alt="End view of the bundle against the fence of the saw; the lettered outer bars are measured.",
-                    width_mm=62.0,
+                    width_mm=BUNDLE_MM,
                     caption=caption,
                 )
             )
@@ -242,114 +251,3 @@ def saw_page(writer: Writer) -> dict[str, Any]:
         b.keys([], across=5, boxes=("heat no.", "blade changed?", "counted", "first / last length", "signed")),
     ]
     return b.page(sheet="Saw ticket", title="Saw ticket", blocks=blocks)
-
-
-def proofs_page(writer: Writer) -> dict[str, Any]:
-    """Every proof, weakest first, each with its limit mark: open ones in full, those that hold on one line each."""
-    rows, held = [], []
-    for index, proof in writer.weakest():
-        mark = writer.mark(proof)
-        at = ("plan", "proofs", index)
-        row = {
-            "claim": writer.title(*at, "claim"),
-            "subject": writer.words(*at, "subject"),
-            "verdict": proof.verdict,
-            "best": mark.best_ratio or 0.0,
-            "worst": 1.0 if mark.worst_ratio is None else mark.worst_ratio,
-        }
-        if proof.verdict == "holds":
-            found, wanted = writer.found_parts(index)
-            held.append({**row, "found": found, "wanted": wanted})
-            continue
-        todo = ""
-        if proof.verdict == "not shown":
-            todo = f"To decide it: {writer.words(*at, 'decides').rstrip('.')}."
-        elif proof.remedy:
-            todo = f"What would help: {writer.words(*at, 'remedy').rstrip('.')}."
-        rows.append(
-            {
-                **row,
-                "found": writer.found(index),
-                "dashed": proof.verdict == "not shown",
-                "blocks": "blocks release" if proof.blocks_release else "",
-                "todo": todo,
-            }
-        )
-    blocks: list[b.Block] = [
-        b.para(
-            "Each bar runs towards its limit, the upright stroke. It holds when the bar stops short of it and fails "
-            "when it crosses. The open end of a bar is the spread of what was found. A dashed empty bar is not shown: "
-            "something must be measured first."
-        ),
-    ]
-    if rows:
-        blocks += [b.heading("To be settled"), {"kind": "proofs", "rows": rows}]
-    if held:
-        blocks += [b.heading("Holds"), {"kind": "held", "rows": held}]
-    return b.page(sheet="Proofs, weakest first", title="Proofs, weakest first", blocks=blocks)
-
-
-def cautions_page(writer: Writer) -> dict[str, Any]:
-    """Cautions, open questions, warnings, what is not cut, and everything that was assumed."""
-    plan = writer.plan
-    blocks: list[b.Block] = [b.framed(BANNER), b.heading("Cautions"), b.points(list(CAUTIONS))]
-    if plan.questions:
-        blocks.append(b.heading("Questions that only the owner can answer"))
-        blocks.append(
-            b.points(
-                [
-                    " ".join(writer.sentence("plan", "questions", i, field) for field in ("text", "would_change"))
-                    for i in range(len(plan.questions))
-                ]
-            )
-        )
-    if plan.not_cut:
-        blocks.append(b.heading("Not cut by any pass of this plan"))
-        blocks.append(
-            b.points(
-                [
-                    f"{writer.title('plan', 'not_cut', i, 'subject')}: {writer.words('plan', 'not_cut', i, 'reason')}"
-                    for i in range(len(plan.not_cut))
-                ]
-            )
-        )
-    lines = [writer.sentence("plan", "warnings", i) for i in range(len(plan.warnings))]
-    if lines:
-        blocks += [b.heading("Noticed on reading"), b.points(lines)]
-    assumed = [writer.sentence("plan", "assumed", i) for i in range(len(plan.assumed))]
-    assumed += [writer.sentence("shop", "assumed", i) for i in range(len(writer.shop.assumed))]
-    if assumed:
-        blocks += [b.heading("Assumed, because nobody has said otherwise"), b.points(assumed)]
-    rows: list[list[b.Cell]] = []
-    for i, note in enumerate(plan.survey.faces):
-        if note.face_id in writer.names.used:
-            at = ("plan", "survey", "faces", i)
-            shape = DIGEST.sub("", note.face_id)
-            rows.append(
-                [
-                    b.strong(f"face {writer.ink.number(*at, 'balloon', digits=0)}"),
-                    writer.ink.words(*at, "face_id", as_text=shape),
-                    writer.ink.number(*at, "area_mm2", digits=0),
-                ]
-            )
-    for i, hole in enumerate(plan.survey.holes):
-        if hole.id in writer.names.used:
-            at = ("plan", "survey", "holes", i)
-            shape = DIGEST.sub("", hole.id)
-            rows.append(
-                [
-                    b.strong(f"hole {writer.ink.number(*at, 'balloon', digits=0)}"),
-                    writer.ink.words(*at, "id", as_text=shape),
-                    "",
-                ]
-            )
-    if rows:
-        blocks += [
-            b.heading("Faces and holes by number, as the solid has them"),
-            b.table(
-                [("number", "28", "l"), ("kind, size and place, mm", "1fr", "l"), ("area, mm²", "28", "r")],
-                rows,
-                tight=True,
-            ),
-        ]
-    return b.page(sheet="Cautions and open points", title="Cautions and open points", blocks=blocks)

@@ -10,8 +10,10 @@ from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.quantities.errors import InternalError
 from proveout.sheets.names import digest_words
+from proveout.sheets.numbered import PartViews
 from proveout.sheets.pages_floor import inspection_page, prove_out_page
-from proveout.sheets.pages_front import cautions_page, proofs_page, route_page, saw_page
+from proveout.sheets.pages_front import route_page, saw_page
+from proveout.sheets.pages_open import cautions_page, numbers_pages, proofs_page
 from proveout.sheets.pages_setup import setup_page
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
@@ -23,6 +25,7 @@ def papers_document(writer: Writer) -> dict[str, Any]:
     pages = [route_page(writer), saw_page(writer)]
     pages += [setup_page(writer, index) for index in range(len(plan.clampings))]
     pages += [inspection_page(writer), prove_out_page(writer), proofs_page(writer), cautions_page(writer)]
+    pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
     part = f"{ink.words('plan', 'part', 'number')} {ink.words('plan', 'part', 'name')}".strip()
     return {
         "title": f"Papers of {plan.part.number} {plan.part.name}, revision {plan.part.revision}",
@@ -37,13 +40,21 @@ def papers_document(writer: Writer) -> dict[str, Any]:
     }
 
 
-def papers_pdf(*, plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings], fingerprint: str) -> bytes:
+def papers_pdf(
+    *,
+    plan: Plan,
+    shop: Shop,
+    drawings: dict[str, ClampingDrawings],
+    fingerprint: str,
+    views: PartViews | None = None,
+) -> bytes:
     """The papers as PDF bytes, the same for the same plan.
 
     drawings: by clamping id, made along operator_view and end_view; a missing one leaves the box of the part.
-    fingerprint: digest of plan.json, printed on every page.
+    fingerprint: digest of plan.json, printed on every page.   views: of the part, for the page of its numbers.
     """
-    return typeset(papers_document(Writer(plan=plan, shop=shop, drawings=drawings, fingerprint=fingerprint)))
+    writer = Writer(plan=plan, shop=shop, drawings=drawings, fingerprint=fingerprint, views=views)
+    return typeset(papers_document(writer))
 
 
 def typeset(document: dict[str, Any]) -> bytes:

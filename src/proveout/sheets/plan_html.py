@@ -15,9 +15,9 @@ from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.svg import end_svg, part_svg, picture_svg
-from proveout.sheets.writer import BANNER, CAUTIONS, Writer
+from proveout.sheets.writer import BANNER, CAUTIONS, UPRIGHT, Writer
 
-SEEN_MM = 0.005  # a deviation below this is drawn plain: it prints as nothing
+SEEN_MM = 0.005  # where no proof sets a limit, a deviation up to this is drawn plain: it prints as nothing
 
 
 def plan_html(
@@ -126,6 +126,7 @@ def _part(writer: Writer, target: Target | None) -> str:
         still = f'<figure id="still">{svg}<figcaption>As it lies in the first operation.</figcaption></figure>'
     if target is None or not len(target.triangles):
         return still + facts
+    most, deepest = (_limit(plan, f"removal check:{word}") for word in ("leftover", "gouge"))
     places = {one.face_id: i for i, one in enumerate(plan.removal.faces)}
     states, notes, names = [], [], []
     for face_id in target.face_ids:
@@ -139,7 +140,7 @@ def _part(writer: Writer, target: Target | None) -> str:
         left, gouge = (
             ink.number("plan", "removal", "faces", at, f, unit="mm", digits=3) for f in ("leftover_mm", "gouge_mm")
         )
-        states.append(2 if one.gouge_mm >= SEEN_MM else 1 if one.leftover_mm >= SEEN_MM else 0)
+        states.append(2 if one.gouge_mm > deepest else 1 if one.leftover_mm > most else 0)
         notes.append(f"Left over at most {left}, cut too deep at most {gouge}.")
     data = json.dumps({**mesh_data(target), "states": states, "notes": notes, "names": names}, separators=(",", ":"))
     tools = "".join(
@@ -173,6 +174,12 @@ def _part(writer: Writer, target: Target | None) -> str:
         f'<span id="face-note" aria-live="polite"></span></p></div>{facts}'
         f'<script type="application/json" id="mesh">{data.replace("<", chr(92) + "u003c")}</script>'
     )
+
+
+def _limit(plan: Plan, id: str) -> float:
+    """The narrowest limit of the proofs whose ids begin so: what a face may differ by; SEEN_MM when there is none."""
+    limits = [proof.limit for proof in plan.proofs if proof.id.startswith(id) and proof.limit is not None]
+    return min(limits, default=SEEN_MM)
 
 
 def _questions(writer: Writer) -> str:
@@ -268,27 +275,25 @@ def _clampings(writer: Writer) -> str:
     parts = []
     for index, clamping in enumerate(plan.clampings):
         operator, end = writer.pictures(index)
-        left = picture_svg(operator, width_mm=112.0, height_mm=70.0, ids=f"o{index}")
-        right = end_svg(end, ink=ink, index=index, width_mm=64.0, height_mm=60.0, ids=f"e{index}")
+        left = picture_svg(operator, width_mm=96.0, height_mm=72.0, ids=f"o{index}")
+        right = end_svg(end, ink=ink, index=index, width_mm=84.0, height_mm=64.0, ids=f"e{index}")
         cycle = (
             ink.number("plan", "time", "cycle_s", clamping.id, unit="min:s")
             if clamping.id in plan.time.cycle_s
             else "-"
         )
-        rows = [
-            [
-                plan.passes[i].kind,
-                writer.feature(i),
-                writer.shop_name("cutters", plan.passes[i].cutter_id),
-                writer.minutes(i),
-            ]
-            for i in writer.passes_of(clamping.id)
-        ]
+        rows = []
+        for number, like in enumerate(writer.derived.clampings[clamping.id].rows):
+            one = plan.passes[like.places[0]]
+            where, comes = writer.feature(*like.places), writer.comes_from(clamping.id, one.tilt_id)
+            where += "" if comes == UPRIGHT else f" - cutter {comes}"
+            cutter = writer.shop_name("cutters", one.cutter_id)
+            rows.append([one.kind, where, cutter, writer.row_minutes(clamping.id, number)])
         machine = writer.shop_name("machines", clamping.machine_id)
         parts.append(
             h.text("h3", f"{writer.op(index)} - {machine}")
-            + f'<div class="pair"><figure>{left}<figcaption>From where the operator stands.</figcaption></figure>'
-            f"<figure>{right}<figcaption>Cut across the jaws, mm.</figcaption></figure></div>"
+            + f'<div class="pair"><figure>{left}<figcaption>{escape(operator.caption)}</figcaption></figure>'
+            f"<figure>{right}<figcaption>{escape(end.caption)}</figcaption></figure></div>"
             + h.text(
                 "p",
                 " ".join(writer.sentence("plan", "clampings", index, field) for field in ("seat_text", "zero_text")),
@@ -357,8 +362,8 @@ def _cost(writer: Writer) -> str:
     plan, ink = writer.plan, writer.ink
     money = [
         [
-            ink.words("plan", "cost", "lines", i, "text"),
-            ink.words("plan", "cost", "lines", i, "how"),
+            writer.title("plan", "cost", "lines", i, "text"),
+            writer.words("plan", "cost", "lines", i, "how"),
             ink.span("plan", "cost", "lines", i, "each", digits=2),
         ]
         for i in range(len(plan.cost.lines))

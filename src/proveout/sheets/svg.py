@@ -21,6 +21,7 @@ TIP_MM = 4.6  # from an arrow's end to the middle of its letter
 TOP_MM = 1.0  # clear paper above the highest sign
 LEAST_WIDTH_MM = 52.0  # labels and caption of the operator's picture fit
 HATCHES = {"hatch": (2.6, 1.0, 0.16), "lining": (1.8, -1.0, 0.32)}  # spacing, slope, width of the strokes, mm
+BUNDLE_MM = 86.0  # the picture of a bundle, two to a row
 LABEL_MM = 19.0  # width of "moving jaw"
 FONT = "Libertinus Serif, Georgia, serif"
 STROKES = {
@@ -290,9 +291,9 @@ def bundle_svg(*, bar_mm: tuple[float, float], sheet: PatternSheet, pattern: Bar
     width, height = bar_mm
     across = sheet.across_count
     letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-    unit = min(11.0, 56.0 / across) / max(width, height)
+    unit = min(26.0 / max(width, height), (BUNDLE_MM - 8.0) / (across * width), 34.0 / (sheet.layers_count * height))
     w, h = width * unit, height * unit
-    paper = Paper(width_mm=62.0, height_mm=h * sheet.layers_count + 9.0)
+    paper = Paper(width_mm=BUNDLE_MM, height_mm=h * sheet.layers_count + 9.0)
     x0, y0 = 3.0, 2.0
     floor = y0 + h * sheet.layers_count
     for place in range(pattern.bundle_count):

@@ -10,15 +10,18 @@ from proveout.model.proof import Proof, weakest_first
 from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Clamping
 from proveout.sheets.derived import Derived, Mark, derive, mark_of
-from proveout.sheets.ink import READ_AS, Ink
+from proveout.sheets.ink import NAMED_AS, READ_AS, Ink, digits_apart
 from proveout.sheets.names import Names, capital, joined, sentence
+from proveout.sheets.numbered import PartViews
 from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, operator_picture
 
 MANY_FACES = 6  # more are not listed on a line
 LEVEL_RAD = 1e-9  # a rotary position nearer to zero than this is zero
 SQUARE = 1e-6  # an up direction this near to an axis of the part is that axis
+MANY_N = 10000.0  # forces from here on are told in kN
 GRIP = "times the cutting force"  # the unit of the proofs that the grip keeps the work
 SIDES = {"right": "the right", "left": "the left", "front": "you", "back": "the fixed jaw"}  # as the operator stands
+UPRIGHT = "straight from above"
 YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
     "The work can be thrown out of the jaws. Stand aside of the cutting plane, door shut, until piece one is out.",
@@ -41,13 +44,22 @@ class Writer:
     """Prints from one plan.
 
     Args:     plan, shop: what is printed.   drawings: hidden-line drawings by clamping id, may lack any.
-              fingerprint: digest of plan.json.   marked: mark everything printed, for tests.
+              fingerprint: digest of plan.json.   views: of the part for its numbers, None when nobody drew them.
+              marked: mark everything printed, for tests.
     """
 
     def __init__(
-        self, *, plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings], fingerprint: str, marked: bool = False
+        self,
+        *,
+        plan: Plan,
+        shop: Shop,
+        drawings: dict[str, ClampingDrawings],
+        fingerprint: str,
+        views: PartViews | None = None,
+        marked: bool = False,
     ) -> None:
         self.plan, self.shop, self.drawings, self.fingerprint = plan, shop, drawings, fingerprint
+        self.views = views
         self.derived: Derived = derive(plan=plan, shop=shop)
         self.ink = Ink(roots={"plan": plan, "shop": shop, "derived": self.derived}, marked=marked)
         self.names = Names(plan=plan, shop=shop)
@@ -132,7 +144,7 @@ class Writer:
         sheet = self.derived.clampings[clamping_id].tilts[tilt_id]
         at = ("derived", "clampings", clamping_id, "tilts", tilt_id)
         if sheet.side in ("above", "below"):
-            return f"straight from {sheet.side}"
+            return UPRIGHT if sheet.side == "above" else "straight from below"
         words = f"from {SIDES[sheet.side]}"
         if sheet.swing_to:
             words += f", turned {self.ink.number(*at, 'swing_rad', unit='°', digits=1)} towards {SIDES[sheet.swing_to]}"
@@ -201,10 +213,16 @@ class Writer:
         if unit in ("money", "money a piece"):
             unit = unit.replace("money", self.shop.currency)
 
+        if unit == "N" and max(abs(v) for v in (proof.found_low, proof.found_high, proof.limit, 0.0) if v) >= MANY_N:
+            unit, as_is = "kN", False
+        numbers = [v for v in (proof.found_low, proof.found_high, proof.limit) if v is not None]
+        digits = digits_apart(numbers, unit=unit, as_is=as_is)
+        unit = NAMED_AS.get(unit, unit)
+
         def show(field: str, *, bare: bool = False) -> str:
             if unit == YES:
                 return "yes" if self.ink.at(*at, field) >= 1.0 else "no"
-            return self.ink.number(*at, field, unit=unit, as_is=as_is, bare=bare)
+            return self.ink.number(*at, field, unit=unit, as_is=as_is, bare=bare, digits=digits)
 
         word = "" if unit == YES else f"{proof.sense} "
         limit = "no limit known" if proof.limit is None else f"{word}{show('limit')}"

@@ -1,0 +1,151 @@
+"""Pages to be read before release: proofs weakest first, cautions and open points, faces and holes by number."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from proveout.sheets import blocks as b
+from proveout.sheets.names import shape_words
+from proveout.sheets.numbered import numbered_svg
+from proveout.sheets.writer import BANNER, CAUTIONS, YES, Writer
+
+ROW_MM = 180.0  # the width between the margins
+TALLEST_MM = 215.0  # a picture on a page of its own, its caption below
+
+
+def proofs_page(writer: Writer) -> dict[str, Any]:
+    """Every proof, weakest first, each with its limit mark: open ones in full, those that hold on one line each."""
+    rows, held = [], []
+    for index, proof in writer.weakest():
+        mark = writer.mark(proof)
+        at = ("plan", "proofs", index)
+        row = {
+            "claim": writer.title(*at, "claim"),
+            "subject": writer.words(*at, "subject"),
+            "verdict": proof.verdict,
+            "best": mark.best_ratio or 0.0,
+            "worst": 1.0 if mark.worst_ratio is None else mark.worst_ratio,
+            "has_bar": proof.unit != YES,
+        }
+        if proof.verdict == "holds":
+            found, wanted = writer.found_parts(index)
+            held.append({**row, "found": found, "wanted": wanted})
+            continue
+        todo = ""
+        if proof.verdict == "not shown":
+            todo = f"To decide it: {writer.words(*at, 'decides').rstrip('.')}."
+        elif proof.remedy:
+            todo = f"What would help: {writer.words(*at, 'remedy').rstrip('.')}."
+        rows.append(
+            {
+                **row,
+                "found": writer.found(index),
+                "dashed": proof.verdict == "not shown",
+                "blocks": "blocks release" if proof.blocks_release else "",
+                "todo": todo,
+            }
+        )
+    blocks: list[b.Block] = [
+        b.para(
+            "Each bar runs towards its limit, the upright stroke. It holds when the bar stops short of it and fails "
+            "when it crosses. The open end of a bar is the spread of what was found. A dashed empty bar is not shown: "
+            "something must be measured first."
+        ),
+    ]
+    if rows:
+        blocks += [b.heading("To be settled"), {"kind": "proofs", "rows": rows}]
+    if held:
+        blocks += [b.heading("Holds"), {"kind": "held", "rows": held}]
+    return b.page(sheet="Proofs, weakest first", title="Proofs, weakest first", blocks=blocks)
+
+
+def cautions_page(writer: Writer) -> dict[str, Any]:
+    """Cautions, open questions, warnings, what is not cut, and everything that was assumed."""
+    plan = writer.plan
+    blocks: list[b.Block] = [b.framed(BANNER), b.heading("Cautions"), b.points(list(CAUTIONS))]
+    if plan.questions:
+        blocks.append(b.heading("Questions that only the owner can answer"))
+        blocks.append(
+            b.points(
+                [
+                    " ".join(writer.sentence("plan", "questions", i, field) for field in ("text", "would_change"))
+                    for i in range(len(plan.questions))
+                ]
+            )
+        )
+    if plan.not_cut:
+        blocks.append(b.heading("Not cut by any pass of this plan"))
+        blocks.append(
+            b.points(
+                [
+                    f"{writer.title('plan', 'not_cut', i, 'subject')}: {writer.words('plan', 'not_cut', i, 'reason')}"
+                    for i in range(len(plan.not_cut))
+                ]
+            )
+        )
+    lines = [writer.sentence("plan", "warnings", i) for i in range(len(plan.warnings))]
+    if lines:
+        blocks += [b.heading("Noticed on reading"), b.points(lines)]
+    assumed = [writer.sentence("plan", "assumed", i) for i in range(len(plan.assumed))]
+    assumed += [writer.sentence("shop", "assumed", i) for i in range(len(writer.shop.assumed))]
+    if assumed:
+        blocks += [b.heading("Assumed, because nobody has said otherwise"), b.points(assumed)]
+    return b.page(sheet="Cautions and open points", title="Cautions and open points", blocks=blocks)
+
+
+def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
+    """Where the faces and holes are that the papers name by number; nothing when they name none."""
+    plan = writer.plan
+    named: list[int] = []
+    rows: list[list[b.Cell]] = []
+    for i, note in enumerate(plan.survey.faces):
+        if note.face_id in writer.names.used:
+            at = ("plan", "survey", "faces", i)
+            named.append(note.balloon)
+            rows.append(
+                [
+                    b.strong(f"face {writer.ink.number(*at, 'balloon', digits=0)}"),
+                    writer.ink.words(*at, "face_id", as_text=shape_words(note.face_id)),
+                    writer.ink.number(*at, "area_mm2", digits=0),
+                ]
+            )
+    for i, hole in enumerate(plan.survey.holes):
+        if hole.id in writer.names.used:
+            at = ("plan", "survey", "holes", i)
+            named.append(hole.balloon)
+            rows.append(
+                [
+                    b.strong(f"hole {writer.ink.number(*at, 'balloon', digits=0)}"),
+                    writer.ink.words(*at, "id", as_text=shape_words(hole.id)),
+                    "",
+                ]
+            )
+    if not rows:
+        return []
+    blocks: list[b.Block] = []
+    if writer.views is not None:
+        svg, height_mm = _numbered(writer, frozenset(named))
+        width_mm = ROW_MM * min(1.0, TALLEST_MM / height_mm)
+        alt = "Views of the finished part; each face and hole named on these papers carries its number."
+        caption = "Named on these papers, by number. Views are not to one scale."
+        blocks.append(b.pictures(b.picture(svg=svg, alt=alt, width_mm=width_mm, caption=caption)))
+    columns = [("number", "24", "l"), ("kind, size and place in the frame of the solid, mm", "1fr", "l")]
+    blocks.append(b.table([*columns, ("area, mm²", "24", "r")], rows, tight=True))
+    title = "Faces and holes by number"
+    return [b.page(sheet=title, title=title, blocks=blocks)]
+
+
+def _numbered(writer: Writer, named: frozenset[int]) -> tuple[str, float]:
+    """The numbered drawing of what these papers name, and its height."""
+    views = writer.views
+    assert views is not None
+    svg = numbered_svg(
+        views.solid,
+        writer.plan.survey,
+        drawings=views.drawings,
+        only=named,
+        column_mm=ROW_MM / 2.0,
+        row_mm=ROW_MM * 0.35,
+        is_headed=False,
+    )
+    return svg, float(svg.split('viewBox="0 0 ', 1)[1].split('"', 1)[0].split()[1])
