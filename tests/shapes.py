@@ -64,8 +64,9 @@ def target_of(solid: Solid) -> Target:
 
 
 def fact(low: float, nominal: float, high: float, unit: str = "") -> Fact:
-    """An invented fact."""
-    return Fact(low=low, nominal=nominal, high=high, unit=unit, source="invented for this test", strength="assumed")
+    """An invented fact, as if somebody had measured it."""
+    said = "shop-file: invented for this test"
+    return Fact(low=low, nominal=nominal, high=high, unit=unit, source=said, strength="measured here")
 
 
 def cutter(id: str, kind: str, dia: float, flute: float, out: float, **more: Any) -> Cutter:

@@ -80,7 +80,7 @@ def write_job(folder: Path, *, thick_mm: float = THICK_MM, job: str = JOB) -> Pa
     return folder / "plate.toml"
 
 
-def plan(job: Path, out: Path, *, shop: Path = SHOP, store: Path | None = None, **more: Any) -> Outcome:
+def plan(job: Path, out: Path, *, shop: Path | None = SHOP, store: Path | None = None, **more: Any) -> Outcome:
     """The job planned by the library."""
     return plan_path(job, shop_path=shop, out=out, store_folder=store, run=Run(), **more)
 

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from flows.small import SHOP, THICK_MM, plan, write_job
+from flows.small import SHOP, THICK_MM, plan, write_job, write_plate
 
 from proveout.model.plan import Plan
 
@@ -79,13 +79,51 @@ def test_the_extra_metal_takes_the_minutes_that_its_volume_says(thinner: Plan, t
     assert least_s < more_s < 6.0 * least_s + 30.0
 
 
-def test_without_the_friction_no_holding_is_shown(tmp_path: Path, store: Path) -> None:
-    shop = _shop(tmp_path, (r"^friction = .*pull tests.*$", ""))
+TOOTHED = r"(?<=^friction = \{ low = 0.38, nominal = 0.42, high = 0.45), source = .pull tests, ten of them."
+CELL = r", source = .load cell between the jaws, ten closings., strength = .measured here. \}"
+
+
+@pytest.mark.parametrize(
+    ("pattern", "new", "lacking", "slugs"),
+    [
+        (TOOTHED, "", "has no source", ("grip",)),
+        (r"^friction = .*pull tests.*$", "friction = 0.42", "has no lowest and highest", ("grip",)),
+        (TOOTHED + r", strength = .measured here.", ', source = "pull tests", strength = "assumed"', "is only assumed",
+         ("grip",)),
+        (r"^friction = .*pull tests.*$", "", "ten pull tests", ("grip",)),
+        (CELL, " }", "has no source", ("grip", "bearing", "vise rating")),
+    ],
+    ids=("friction without source", "a lone friction", "assumed friction", "no friction", "force without source"),
+)  # fmt: skip
+def test_without_the_source_of_what_holds_the_work_nothing_is_ready(
+    tmp_path: Path, store: Path, thinner: Plan, pattern: str, new: str, lacking: str, slugs: tuple[str, ...]
+) -> None:
+    """Only the source is taken away, or the spread, or the strength; what it concerns is not shown, the rest holds."""
+    shop = _shop(tmp_path, (pattern, new))
     found = plan(write_job(tmp_path), tmp_path / "out", shop=shop, store=store).parts[0].plan
-    grip = next(p for p in found.proofs if p.id == "holding:c1-z+:grip")
     assert not found.ready
-    assert (grip.verdict, grip.margin, grip.blocks_release) == ("not shown", None, True)
-    assert "friction" in grip.decides or "pull" in grip.decides
+    open_now = {p.id: p for p in found.proofs if p.blocks_release and p.verdict != "holds"}
+    first = thinner.clampings[0].id
+    assert {f"holding:{first}:{slug}" for slug in slugs} <= set(open_now)
+    for one in open_now.values():
+        assert one.id.startswith("holding:")
+        assert one.id.rpartition(":")[2] in slugs
+        assert (one.verdict, one.margin, one.tighten) == ("not shown", None, None)
+        assert lacking in one.decides
+    assert found.rounds[-1].tightened == ()
+    assert any(lacking in question.text or "pull tests" in question.text for question in found.questions)
+
+
+def test_with_the_starting_shop_no_jaw_force_is_shown(tmp_path: Path, store: Path) -> None:
+    """Nobody measured its 15 to 20 kN: it is printed as assumed, and no grip, bearing or rating leans on it."""
+    found = plan(write_plate(tmp_path / "plate.step"), tmp_path / "out", shop=None, store=store).parts[0].plan
+    holding = [p for p in found.proofs if p.stage == "holding" and not p.id.endswith("rotary brake")]
+    assert len(holding) >= 3 * len(found.clampings) > 0
+    assert {p.verdict for p in holding} == {"not shown"}
+    assert not found.ready
+    for one in holding:
+        assert "is only assumed: write where the value comes from" in one.decides
+    assert any("preload 17.5 (15 to 20) kN, assumed" in line for line in found.assumed)
 
 
 def test_smooth_jaws_on_the_raw_bar_are_not_ready(tmp_path: Path, store: Path) -> None:

@@ -111,6 +111,12 @@ def test_answers_stand_unmarked_in_the_draft() -> None:
     (vise,) = shop.vises
     assert vise.preload_n is not None
     assert (vise.preload_n.low, vise.preload_n.high, vise.preload_n.strength) == (15e3, 20e3, "owner's guess")
+    assert not vise.preload_n.is_backed  # nobody has said where it comes from, and the draft says so above it
+    at = text.splitlines().index(next(line for line in text.splitlines() if line.startswith("preload_kn = ")))
+    assert 'add source = "..."' in text.splitlines()[at - 1]
+    known = shop_from_text(text.replace("high = 20, strength", 'high = 20, source = "load cell", strength'))
+    assert known.vises[0].preload_n is not None
+    assert known.vises[0].preload_n.is_backed
     assert [bar.id for bar in shop.bars] == ["4x1.5in", "2x2in"]
     assert shop.bars[0].width_mm == 101.6
     cutters = read_shop(EXAMPLES / "shop.toml").cutters

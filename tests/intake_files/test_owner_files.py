@@ -73,6 +73,48 @@ def test_a_plain_number_counts_as_the_owners_guess() -> None:
     assert shop.bench.blast_s.strength == "measured here"
 
 
+SOURCED = 'friction = { low = 0.25, nominal = 0.35, high = 0.43, source = "chuck_clamping_table", strength = "common'
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "source", "why"),
+    [
+        (SOURCED, SOURCED, "shop-file: chuck_clamping_table", ""),
+        (SOURCED, SOURCED.replace('source = "chuck_clamping_table", ', ""), "shop-file", "has no source"),
+        (SOURCED, SOURCED.replace("chuck_clamping_table", " "), "shop-file", "has no source"),
+        (SOURCED + ' practice" }', "friction = 0.35", "shop-file", "has no source and has no lowest and highest value"),
+        (
+            SOURCED,
+            SOURCED.replace("low = 0.25, nominal = 0.35, high = 0.43", "low = 0.35, nominal = 0.35, high = 0.35"),
+            "shop-file: chuck_clamping_table",
+            "has no lowest and highest value",
+        ),
+        (
+            SOURCED + " practice",
+            SOURCED.replace("common", "assumed"),
+            "shop-file: chuck_clamping_table",
+            "only assumed",
+        ),
+    ],
+)
+def test_only_a_written_source_and_a_spread_make_a_friction_known(old: str, new: str, source: str, why: str) -> None:
+    """The file's own key stands before what the owner wrote, so that nobody takes it for a source that was opened."""
+    shop = shop_from_text(changed(old, new))
+    friction = shop.jaws[0].friction_ratio
+    assert friction is not None
+    assert friction.source == source
+    assert friction.is_backed == (not why)
+    said = [words for words in check_words(shop) if words.startswith("Counts as unknown: the friction of toothed")]
+    assert bool(said) == bool(why)
+    assert all(why in words for words in said)
+
+
+def test_what_the_job_says_of_a_coat_is_the_jobs() -> None:
+    job = read_job(EXAMPLES / "jaw.toml")
+    assert job.coat is not None
+    assert job.coat.thickness_mm.source == "job-file: the finisher's own word"
+
+
 @pytest.mark.parametrize(
     ("line", "sentence"),
     [
@@ -172,7 +214,9 @@ def test_the_starting_shop_lists_every_line_as_assumed() -> None:
         assert bar.id.removesuffix("in") in words
     for word in ("Saw: ", "Hand work, each piece", "Hand work, each design", "Metal: ", "prices are in", "shift of"):
         assert word in words
-    assert all(line.startswith(("No shop file, assumed: ", "Unknown: ")) for line in shop.assumed)
+    said = ("No shop file, assumed: ", "Unknown: ", "Counts as unknown: ")
+    assert all(line.startswith(said) for line in shop.assumed)
+    assert "Counts as unknown: the preload of vise-3 is only assumed." in words
 
 
 def test_the_starting_shop_reaches_far_enough_and_guesses_no_measurement() -> None:

@@ -22,6 +22,9 @@ from proveout.quantities.errors import BadInput
 from proveout.quantities.units import MM_PER_INCH
 
 ASSUMED = "# assumed"
+NO_SOURCE_YET = (
+    '# add source = "..." to the next line: until it says where the force comes from no holding can be shown\n'
+)
 
 
 class ShopQuestion(msgspec.Struct, frozen=True, kw_only=True):
@@ -62,7 +65,8 @@ SHOP_QUESTIONS = (
     ),
     ShopQuestion(
         id="preload", text="What force do the vise jaws press with, at your usual torque (lowest-highest)?", default="",
-        unit="kN", kind="spread", why="Left empty it stays unknown, and then no holding can be shown.",
+        unit="kN", kind="spread",
+        why="Left empty, or without a source in the file, it counts as unknown: then no holding can be shown.",
     ),
     ShopQuestion(
         id="bars", text="Which bar sections can you buy (width x height, ...)?", default="", unit="mm or inch",
@@ -193,10 +197,10 @@ def _preload(text: str, vise: str, answer: str, question: ShopQuestion) -> str:
         raise _unreadable(question, answer, "one number or lowest-highest such as 15-20")
     low, high = ends[0], ends[-1]
     value = tomlkit.inline_table()
-    value.update(
-        {"low": low, "nominal": (low + high) / 2, "high": high, "source": "owner", "strength": "owner's guess"}
-    )
+    value.update({"low": low, "nominal": (low + high) / 2, "high": high, "strength": "owner's guess"})
     text = _answered(text, ("vise", vise, "preload_kn"), value, given=True)
+    # an answer typed here says nothing of where it comes from: the owner adds that, and until then it shows nothing
+    text = re.sub(r"(?m)^(preload_kn = )", f"{NO_SOURCE_YET}\\1", text)
     return re.sub(r"(?m)^(rating_kn = .*?|torque_n_m = .*?)$\n", "", text)
 
 

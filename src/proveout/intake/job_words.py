@@ -51,11 +51,11 @@ COAT = Section(
         Word(stem="process", text="what the finisher calls it", kind="text", must=True),
         Word(
             stem="thickness", text="thickness on each surface", kind="fact", measure="length", low=0.0, high=0.5,
-            field="thickness_mm", must=True,
+            field="thickness_mm", must=True, origin="job-file",
         ),
         Word(
             stem="build_up_share", text="share of the thickness that grows outward", kind="fact", measure="ratio",
-            low=0.0, high=1.0, field="build_up_ratio", must=True,
+            low=0.0, high=1.0, field="build_up_ratio", must=True, origin="job-file",
         ),
         Word(stem="finisher", text="id of the finisher in the shop file", kind="text", default="", quiet=True),
         Word(stem="blast", text="blasted before the coat", kind="flag", default=False),

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 
 from proveout.intake.toml_words import WEEKDAYS, plain
-from proveout.model.fact import Fact
+from proveout.model.fact import OWNER_FILES, Fact
 from proveout.model.shop import Bar, Cutter, Finisher, Jaws, Machine, Shop, Vise
 from proveout.quantities.units import MM_PER_INCH, MW_PER_KW, N_MM_PER_N_M, S_PER_MIN, rpm_from_rad_per_s
 
@@ -59,12 +59,19 @@ def unknown(shop: Shop) -> list[str]:
     for vise in shop.vises:
         if vise.preload_n is None:
             lines.append(f"Unknown: the preload of {vise.id}. Without it no holding in this vise can be shown.")
+        elif not vise.preload_n.is_backed:
+            lines.append(_not_backed(f"the preload of {vise.id}", vise.preload_n))
         if vise.rating_n is None:
             lines.append(f"Unknown: the rating of {vise.id}. Its preload is not compared with what its maker allows.")
     lines += [
         f"Unknown: the friction of {jaws.id}. Without it no holding in these jaws can be shown."
         for jaws in shop.jaws
         if jaws.friction_ratio is None
+    ]
+    lines += [
+        _not_backed(f"the friction of {jaws.id}", jaws.friction_ratio)
+        for jaws in shop.jaws
+        if jaws.friction_ratio is not None and not jaws.friction_ratio.is_backed
     ]
     unrated = [cutter.id for cutter in shop.cutters if cutter.speed_max_rad_per_s is None]
     if unrated:
@@ -82,6 +89,19 @@ def unknown(shop: Shop) -> list[str]:
             "Unknown: any gauge. The inspection sheet names what is needed, and no size is shown to be measurable."
         )
     return lines
+
+
+def _not_backed(name: str, fact: Fact) -> str:
+    why = [
+        text
+        for text, is_so in (
+            ("is only assumed", fact.strength == "assumed"),
+            ("has no source", fact.strength != "assumed" and fact.source in OWNER_FILES),
+            ("has no lowest and highest value", fact.low == fact.high),
+        )
+        if is_so
+    ]
+    return f"Counts as unknown: {name} {_list(why)}. Until that is written no holding with it can be shown."
 
 
 def spread(fact: Fact, times: float = 1.0, unit: str | None = None) -> str:

@@ -62,6 +62,7 @@ class Word(msgspec.Struct, frozen=True, kw_only=True):
     field: the noun's field that it fills; the stem when empty.
     must: the file is refused without it.  default: used when it is absent, and then listed as assumed unless quiet;
     a word that is neither `must` nor has a default is unknown (None) when absent.
+    origin: key of docs/sources.toml for the file that the word stands in; a fact's source begins with it.
     """
 
     stem: str
@@ -75,6 +76,7 @@ class Word(msgspec.Struct, frozen=True, kw_only=True):
     must: bool = False
     default: Any = None
     quiet: bool = False
+    origin: str = "shop-file"
 
     @property
     def keys(self) -> dict[str, float]:
@@ -358,7 +360,7 @@ def _number(raw: object, word: Word, key: str, place: Place) -> float | int:
 def _fact(raw: object, word: Word, key: str, place: Place) -> Fact:
     if not isinstance(raw, dict):
         value = float(_number(raw, word, key, place))
-        return Fact(low=value, nominal=value, high=value, unit=word.unit, source="owner", strength="owner's guess")
+        return Fact(low=value, nominal=value, high=value, unit=word.unit, source=word.origin, strength="owner's guess")
     inner = Place(file=place.file, path=f"{place.path} {key}".strip())
     refuse_unknown(raw.keys(), FACT_KEYS, inner)
     ends: list[float] = []
@@ -390,15 +392,17 @@ def _fact(raw: object, word: Word, key: str, place: Place) -> Fact:
         raise BadInput(
             f"{key} has a source that is no text", where=place.of(key), value=shown(source), do="write it in quotes"
         )
-    if strength.startswith("published") and not source:
+    if strength.startswith("published") and not source.strip():
         raise BadInput(
             f"{key} is called {strength} and names no source",
             where=place.of(key),
             value=shown(raw),
             do='add source = "..." or choose another strength',
         )
+    said = " ".join(source.split())
     return Fact(
-        low=ends[0], nominal=ends[1], high=ends[2], unit=word.unit, source=source or "owner", strength=strength
+        low=ends[0], nominal=ends[1], high=ends[2], unit=word.unit,
+        source=f"{word.origin}: {said}" if said else word.origin, strength=strength,
     )  # fmt: skip
 
 

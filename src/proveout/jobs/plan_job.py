@@ -16,8 +16,8 @@ from proveout.model.choice_of_clampings import ClampingChoice, Sequence
 from proveout.model.job import Job, Pin
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
-from proveout.model.plan import SCHEMA_VERSION, PartSummary, Plan, Round
-from proveout.model.proof import Basis, Proof, is_ready, prove, weakest_first
+from proveout.model.plan import SCHEMA_VERSION, ClampForce, PartSummary, Plan, Round
+from proveout.model.proof import Basis, Proof, Tighten, is_ready, prove, weakest_first
 from proveout.model.run import Run
 from proveout.model.shop import Jaws, Shop
 from proveout.model.solid import ReadSolid
@@ -68,6 +68,7 @@ class _Cut:
     passes: PassPlan
     removal: RemovalCheck
     loads: tuple[PassLoad, ...]
+    clamp_forces: tuple[ClampForce, ...]
     proofs: tuple[Proof, ...]
 
 
@@ -170,6 +171,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
 
 class _Held:
     """The path and the run ride along outside the key: the digest of the file stands for its content."""
+        clamp_forces=cut.clamp_forces,
 
     def __init__(self, path: Path, run: Run) -> None:
         self.path, self.run = path, run
@@ -241,11 +243,7 @@ def _iterate(
         cut = _judge(request, target, blank, placed, made, limits, coarse, store, run)
         replayed_count += sum(p.moves_count for p in cut.passes.passes)
         failing = tuple(p for p in cut.proofs if p.blocks_release and p.verdict != "holds")
-        remedies = tuple(
-            sorted(
-                {p.tighten for p in failing if p.tighten is not None}, key=lambda t: (t.subject, t.quantity, t.bound)
-            )
-        )
+        remedies = _remedies(failing)
         tighter = limits.tightened(remedies)
         may_repeat = len(rounds) < ROUNDS_MAX and replayed_count < REPLAYED_MAX
         helps = bool(remedies) and tighter != limits and may_repeat
@@ -283,6 +281,12 @@ def _make(
     store: Store, run: Run,
 ) -> _Made:  # fmt: skip
     from proveout.stages.cutters.decide import decide as decide_cutters
+def _remedies(failing: tuple[Proof, ...]) -> tuple[Tighten, ...]:
+    """What to tighten. Where data are missing (no margin) a measurement decides, and slower work helps nobody."""
+    wanted = {p.tighten for p in failing if p.tighten is not None and p.margin is not None}
+    return tuple(sorted(wanted, key=lambda t: (t.subject, t.quantity, t.bound)))
+
+
     from proveout.stages.passes.decide import decide as decide_passes
 
     shop = request.shop
@@ -325,4 +329,7 @@ def _judge(
         pressure_mpa=shop.cutting_pressure_mpa, limits=limits, run=run,
     )  # fmt: skip
     proofs = (*made.proofs, *replayed.proofs, *loaded.proofs, *held.proofs)
-    return _Cut(passes=made.passes, removal=replayed.value, loads=loaded.value, proofs=proofs)
+    forces = holding.clamp_forces(clampings=placed, vises=shop.vises, limits=limits)
+    return _Cut(
+        passes=made.passes, removal=replayed.value, loads=loaded.value, clamp_forces=forces, proofs=proofs
+    )  # fmt: skip

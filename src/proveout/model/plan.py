@@ -153,6 +153,18 @@ class Question(Noun, frozen=True, kw_only=True):
     face_ids: tuple[str, ...] = ()
 
 
+class ClampForce(Noun, frozen=True, kw_only=True):
+    """How hard the vise of one clamping is closed: the share of its usual force, and what that makes.
+
+    torque_n_mm: at the handle; force_n: at the jaws.  Each is None when the shop does not know it.
+    """
+
+    clamping_id: str
+    ratio: float
+    torque_n_mm: float | None
+    force_n: Fact | None
+
+
 class Round(Noun, frozen=True, kw_only=True):
     """One turn of the iteration: what was tightened and what came of it."""
 
@@ -187,3 +199,4 @@ class Plan(Noun, frozen=True, kw_only=True):
     start: str
     program_version: str
     inputs: dict[str, str]
+    clamp_forces: tuple[ClampForce, ...] = ()

@@ -22,7 +22,8 @@ from proveout.model.run import Run
 from proveout.model.shop import Jaws, Machine, Rotary, Vise
 from proveout.model.work import Clamping, Moves, Pass, PassPlan, Tilt
 from proveout.stages import holding
-from proveout.stages.holding.decide import AXIAL_FLOOR, FEED_FLOOR, WALL_FLOOR, Hold
+from proveout.stages.holding.gripping import Hold
+from proveout.stages.holding.remedies import AXIAL_FLOOR, FEED_FLOOR, WALL_FLOOR
 
 NAME = "c1/t/mill 12/rough/levels"
 FRAME = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, 0.0, 0.0))
@@ -125,6 +126,39 @@ def test_unknown_friction_or_preload_is_not_shown_and_blocks(vise: Vise, jaws: J
     assert found.value == ()
     assert not is_ready(found.proofs)
     assert is_ready(held().proofs)
+
+
+def _weakened(known: Fact | None, how: str) -> Fact:
+    assert known is not None
+    assert known.is_backed
+    changes: dict[str, dict[str, Any]] = {
+        "has no source": {"source": "shop-file"},
+        "is only assumed": {"strength": "assumed"},
+        "has no lowest and highest": {"low": known.nominal, "high": known.nominal},
+    }
+    return msgspec.structs.replace(known, **changes[how])
+
+
+@pytest.mark.parametrize("how", ["has no source", "is only assumed", "has no lowest and highest"])
+@pytest.mark.parametrize("which", ["friction", "preload"])
+def test_a_number_that_nobody_backed_is_not_known_and_blocks(which: str, how: str) -> None:
+    """Friction stands in the grip alone, the jaw force also in bearing and rating; each says what to write."""
+    vise, jaws = VISE, TOOTHED
+    if which == "friction":
+        jaws = msgspec.structs.replace(TOOTHED, friction_ratio=_weakened(TOOTHED.friction_ratio, how))
+    else:
+        vise = msgspec.structs.replace(VISE, preload_n=_weakened(VISE.preload_n, how))
+    found = held(msgspec.structs.replace(LOAD, plane_n=2400.0), vise=vise, jaws=jaws)
+    for ending in ("grip",) if which == "friction" else ("grip", "bearing", "vise rating"):
+        one = proof(found, ending)
+        assert (one.verdict, one.blocks_release, one.margin, one.tighten) == ("not shown", True, None, None)
+        assert how in one.decides
+        assert "write where the value comes from (source) and its lowest and highest" in one.decides
+        assert one.basis.inputs  # the number itself is still told
+    assert not is_ready(found.proofs)
+    if which == "friction":
+        assert proof(found, "vise rating").verdict == "holds"
+        assert "pull tests" not in proof(found, "bearing").decides
 
 
 def test_a_grip_eaten_up_by_the_corner_of_the_bar_is_not_shown() -> None:
@@ -364,8 +398,15 @@ def test_nothing_is_tightened_when_the_grip_holds_or_a_drill_is_at_fault() -> No
 
 
 def test_a_brake_that_does_not_hold_asks_for_shallower_levels() -> None:
-    heavy = msgspec.structs.replace(LOAD, plane_n=1200.0, is_tilted=True)
-    found = proof(held(heavy, machine=rotary_mill()), "rotary brake")
+    """Where nobody measured where the vise stands a rule decides it, and nothing is cut slower for it."""
+    placed = msgspec.structs.replace(
+        VISE, from_c_axis_mm=fact(20.0, 22.0, 24.0, "mm"), above_a_axis_mm=fact(108.0, 110.0, 112.0, "mm")
+    )
+    heavy = msgspec.structs.replace(LOAD, plane_n=3600.0, is_tilted=True)
+    unplaced = proof(held(heavy, machine=rotary_mill()), "rotary brake")
+    assert (unplaced.verdict, unplaced.tighten) == ("not shown", None)
+    assert "where the vise stands" in unplaced.decides
+    found = proof(held(heavy, vise=placed, machine=rotary_mill()), "rotary brake")
     assert found.verdict == "not shown"
     assert found.tighten is not None
     assert (found.tighten.quantity, found.tighten.bound < 0.5) == ("axial_ratio", True)

@@ -1,5 +1,6 @@
 """Does the grip keep the work, pass by pass, at the worst end of every interval."""
 
+from proveout.stages.holding.clamp_force import clamp_forces
 from proveout.stages.holding.decide import decide
 
-__all__ = ["decide"]
+__all__ = ["clamp_forces", "decide"]

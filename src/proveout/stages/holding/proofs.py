@@ -1,0 +1,214 @@
+"""The proofs of holding: slip, bearing and the vise's rating, each with what a reader needs to redo it."""
+
+from __future__ import annotations
+
+from proveout.grip.margins import LEAST_STIFFNESS_RATIO
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.limits import Limits
+from proveout.model.loads import PassLoad
+from proveout.model.proof import Basis, Proof, Tighten, prove
+from proveout.model.shop import Jaws
+from proveout.stages.holding.gripping import Grip, Hold, bearing_mpa, push_of
+from proveout.stages.holding.remedies import RESERVE_LIMIT, clamp_softer, tighten_cut
+
+STAGE = "holding"
+TERMS = (
+    "a = L / 2, b = H / 2, h = c + b; M_x = h F_y + o_y F_z, M_y = h F_x + o_x F_z, M_z = o_x F_y + o_y F_x; "
+    "s_x = (b^2 / 3) / (b^2 / 3 + kappa g^2 / 4), s_z the same with a; E = 3 s_x M_x / b + 3 s_z M_z / a; "
+    "F_x = F cos t + F_d, F_y = F sin t for every heading t, F raised by 1 / cos(3.75 degrees) and t in steps of 7.5; "
+    "each term at its own worst over the intervals; derived at the top of src/proveout/grip/margins.py"
+)
+GRIP_FORMULA = (
+    "sqrt(D_x^2 + D_z^2) <= mu (2 (P - F_y) - E) at the worst corner of each patch; found: "
+    "2 mu P / (sqrt(D_x^2 + D_z^2) + mu (2 F_y + E)); D_x = F_x + 2 M_z / g + 3 M_y b / (a^2 + b^2), "
+    f"D_z = F_z + 2 M_x / g + 3 M_y a / (a^2 + b^2); {TERMS}"
+)
+BEARING_FORMULA = f"p = (P + F_y + E / 2) / (L H) at the worst corner of the patch; {TERMS}"
+
+
+# kind, cutter and its diameter in mm, by pass
+Kinds = dict[str, tuple[str, str, float]]
+WRITE = "write where the value comes from (source) and its lowest and highest (low, high) into the shop file"
+
+
+def friction_words(grip: Grip, jaws: Jaws) -> str:
+    """What must be measured or written before the friction counts as known; empty when it does."""
+    if grip.friction_ratio is not None:
+        return ""
+    text = f"ten pull tests of these jaws on this surface, for the friction of {jaws.id}"
+    return text if jaws.friction_ratio is None else f"{text}; the number there {_lack(jaws.friction_ratio)}: {WRITE}"
+
+
+def force_words(grip: Grip) -> str:
+    """The same for the jaw force."""
+    if grip.force_n is not None:
+        return ""
+    vise = grip.vise
+    text = f"the jaw force of {vise.id} at the torque used, by load cell or the vise maker's chart"
+    return text if vise.preload_n is None else f"{text}; the number there {_lack(vise.preload_n)}: {WRITE}"
+
+
+def patch_words(grip: Grip) -> str:
+    """The same for where jaw and work touch."""
+    return "" if grip.has_patch else "where jaw and work meet: corner radius and burr eat up the grip"
+
+
+def _joined(*texts: str) -> str:
+    return "; ".join(text for text in texts if text)
+
+
+def _lack(fact: Fact) -> str:
+    if fact.strength == "assumed":
+        return "is only assumed"
+    return "has no lowest and highest" if fact.low == fact.high else "has no source"
+
+
+def reckoned(low: float, high: float, unit: str, key: str) -> Fact:
+    """A number that this program reckoned."""
+    return Fact(low=low, nominal=(low + high) / 2.0, high=high, unit=unit, source=key, strength="assumed")
+
+
+def _inputs(load: PassLoad | None, grip: Grip) -> dict[str, Fact]:
+    """All that the bound takes of one pass, by the letters of its formula."""
+    clamping = grip.clamping
+    inputs = {"L, patch length": clamping.patch_length_mm, "H, patch height": clamping.patch_height_mm}
+    if grip.clamp.force_n is not None:
+        inputs["P, jaw force"] = grip.clamp.force_n
+    if load is None:
+        return inputs
+    push, share = push_of(load, grip), grip.share
+    inputs["k_c1.1, cutting pressure"] = grip.pressure_mpa
+    inputs["F, force level with the jaws"] = reckoned(share * push.level_n, push.level_n, "N", "load-bound")
+    inputs["F_z, force up or down"] = reckoned(share * push.up_n, push.up_n, "N", "load-bound")
+    inputs["F_d, drill's torque over half of g"] = reckoned(share * push.couple_n, push.couple_n, "N", "load-bound")
+    for name, size, unit in (
+        ("g, between the jaws", clamping.gap_mm, "mm"),
+        ("c, cut above the patch", push.above_mm, "mm"),
+        ("o_x, cut from the middle along the jaws", push.off_along_mm, "mm"),
+        ("o_y, cut from the middle across the jaws", push.off_across_mm, "mm"),
+    ):
+        inputs[name] = exact_fact(size, unit, "own-algorithm", "assumed")
+    inputs["kappa, stiffness of a jaw face along to across"] = exact_fact(
+        LEAST_STIFFNESS_RATIO, "ratio", "elastic_grip_bound", "assumed"
+    )
+    return inputs
+
+
+def grip_proofs(
+    grip: Grip,
+    found: list[tuple[PassLoad, Hold]],
+    jaws: Jaws,
+    kinds: Kinds,
+    limits: Limits,
+) -> list[Proof]:
+    """The hardest pass, and one for each other cutter whose grip is too weak: one round then settles them all."""
+    missing = _joined(friction_words(grip, jaws), force_words(grip), patch_words(grip))
+    ranked = sorted(found, key=lambda p: (p[1].reserve_low, p[1].pass_id))
+    steps = [tighten_cut(load, hold.reserve_low, *kinds[load.pass_id], limits) for load, hold in ranked]
+    name = f"{STAGE}:{grip.clamping.id}:grip"
+    first = steps[0] if steps else None
+    proofs = [_grip_proof(name, grip, jaws, ranked[0] if ranked else None, missing, first)]
+    asked = {(first.subject, first.quantity)} if first else set()
+    for pair, step in zip(ranked, steps, strict=True):
+        if step is not None and (step.subject, step.quantity) not in asked:
+            asked.add((step.subject, step.quantity))
+            proofs.append(_grip_proof(f"{name} {_step_words(step)}", grip, jaws, pair, missing, step))
+    return proofs
+
+
+def _step_words(step: Tighten) -> str:
+    return f"{step.subject.partition('/')[2]} {step.quantity}"
+
+
+def _grip_proof(
+    name: str, grip: Grip, jaws: Jaws, worst: tuple[PassLoad, Hold] | None, missing: str, tighten: Tighten | None
+) -> Proof:
+    inputs = _inputs(worst[0] if worst else None, grip)
+    if jaws.friction_ratio is not None:
+        inputs["mu, friction"] = jaws.friction_ratio
+    return prove(
+        id=name, stage=STAGE, subject=worst[0].pass_id if worst else f"clamping {grip.clamping.number}",
+        claim="the grip keeps the work at its hardest pass", sense="at least",
+        found_low=worst[1].reserve_low if worst else None, found_high=worst[1].reserve_high if worst else None,
+        limit=RESERVE_LIMIT, unit="times the cutting force", blocks_release=True,
+        basis=Basis(formula=GRIP_FORMULA, source="elastic_grip_bound", inputs=inputs),
+        decides=missing
+        or (
+            "pull tests of these jaws on this surface; the jaw force at the torque used"
+            if worst
+            else "a pass in this clamping: nothing is cut here"
+        ),
+        remedy=(
+            f"take shallower levels in {worst[0].pass_id}, clamp harder within the rating, or grip deeper"
+            if worst
+            else "supply what is missing"
+        ),
+        tighten=tighten,
+    )  # fmt: skip
+
+
+def bearing_proofs(grip: Grip, loads: list[PassLoad], kinds: Kinds, limits: Limits) -> list[Proof]:
+    """Jaw force, the cut's own push and the tilt it makes, on the smallest patch.
+
+    When the jaws alone press too hard the vise is closed softer; when it is a cut that makes it too much, that cut is
+    made lighter by the room that is left.
+    """
+    clamping, force, name = grip.clamping, grip.force_n, f"{STAGE}:{grip.clamping.id}:bearing"
+    if force is None or not grip.has_patch:
+        return [_bearing_proof(name, grip, None, None, None, _joined(force_words(grip), patch_words(grip)), None)]
+    area = clamping.patch_length_mm.low * clamping.patch_height_mm.low
+    least = force.low / (clamping.patch_length_mm.high * clamping.patch_height_mm.high)
+    at_rest, limit = force.high / area, grip.yield_mpa.low
+    asked = sorted(((max(at_rest, bearing_mpa(x, grip, force)), x) for x in loads), key=lambda p: (-p[0], p[1].pass_id))
+    softer = clamp_softer(clamping.id, ratio=grip.clamp.ratio, at_rest_mpa=at_rest, yield_mpa=limit)
+    if softer is not None or not asked or asked[0][0] <= limit:
+        worst = asked[0] if asked else (at_rest, None)
+        return [_bearing_proof(name, grip, worst[1], least, worst[0], "", softer)]
+    steps = [
+        tighten_cut(load, (limit - at_rest) / (most - at_rest), *kinds[load.pass_id], limits)
+        if most > limit > at_rest
+        else None
+        for most, load in asked
+    ]
+    proofs = [_bearing_proof(name, grip, asked[0][1], least, asked[0][0], "", steps[0])]
+    done = {(s.subject, s.quantity) for s in steps[:1] if s is not None}
+    for (most, load), step in zip(asked[1:], steps[1:], strict=True):
+        if step is not None and (step.subject, step.quantity) not in done:
+            done.add((step.subject, step.quantity))
+            proofs.append(_bearing_proof(f"{name} {_step_words(step)}", grip, load, least, most, "", step))
+    return proofs
+
+
+def _bearing_proof(
+    name: str, grip: Grip, load: PassLoad | None, low: float | None, high: float | None, missing: str,
+    tighten: Tighten | None,
+) -> Proof:  # fmt: skip
+    return prove(
+        id=name, stage=STAGE, subject=f"clamping {grip.clamping.number}", claim="the jaws do not crush the work",
+        sense="at most", found_low=low, found_high=high, limit=grip.yield_mpa.low, unit="MPa", blocks_release=True,
+        basis=Basis(
+            formula=BEARING_FORMULA, source="elastic_grip_bound",
+            inputs={**_inputs(load, grip), "yield": grip.yield_mpa},
+        ),
+        decides=missing or "a smaller spread of jaw force and patch", remedy="a lower torque or a deeper grip",
+        tighten=tighten,
+    )  # fmt: skip
+
+
+def rating_proof(grip: Grip) -> Proof:
+    """The jaw force against what the vise's maker allows."""
+    force, rating = grip.force_n, grip.vise.rating_n
+    inputs: dict[str, Fact] = {}
+    if grip.clamp.force_n is not None:
+        inputs["P, jaw force"] = grip.clamp.force_n
+    if rating is not None:
+        inputs["rating"] = exact_fact(rating, "N", "shop-file", "owner's guess")
+    rating_words = "" if rating is not None else "the rated jaw force of this vise"
+    return prove(
+        id=f"{STAGE}:{grip.clamping.id}:vise rating", stage=STAGE, subject=f"clamping {grip.clamping.number}",
+        claim="the jaw force stays within the vise's rating", sense="at most",
+        found_low=None if force is None else force.low, found_high=None if force is None else force.high, limit=rating,
+        unit="N", blocks_release=True,
+        basis=Basis(formula="P <= rating", source="shop-file", inputs=inputs),
+        decides=_joined(rating_words, force_words(grip)), remedy="a lower torque",
+    )  # fmt: skip
