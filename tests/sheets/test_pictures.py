@@ -14,7 +14,7 @@ from proveout.model.plan import Plan
 from proveout.model.proof import Basis, Sense, prove
 from proveout.model.shop import Shop
 from proveout.sheets.clamping_svg import clamping_svg
-from proveout.sheets.derived import mark_of
+from proveout.sheets.derived import derive, mark_of
 from proveout.sheets.picture import ClampingDrawings, end_picture, end_view, hull, operator_picture, operator_view
 from proveout.sheets.svg import hatched, picture_svg
 
@@ -120,6 +120,12 @@ def test_the_strip_is_as_wide_as_the_bar_and_as_thick_as_op_1_left_it(plan: Plan
     assert np.ptp(strip[:, 0]) == pytest.approx(25.0)
     assert np.ptp(strip[:, 1]) == pytest.approx(5.4)
     assert "hatched" in operator_picture(plan=plan, shop=shop, clamping=plan.clampings[1], part=None).caption
+
+
+def test_the_height_above_the_jaws_is_of_the_work_as_drawn(plan: Plan, shop: Shop) -> None:
+    """Worked: op 1 blank 25 - 3; op 2 part 18 with the strip down to 6 below it, 24 - 8; op 3 part 22 on edge - 10."""
+    sheets = derive(plan=plan, shop=shop).clampings
+    assert [sheets[op].above_jaw_mm for op in fixture.OPS] == pytest.approx([22.0, 16.0, 12.0])
 
 
 def test_captions_tell_what_is_drawn(plan: Plan, shop: Shop) -> None:

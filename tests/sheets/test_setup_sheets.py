@@ -12,7 +12,7 @@ from fixture_names import FACES
 from fixture_shop import fact
 from test_addresses import MARKED, check_lines, left_over, pdf_text
 
-from proveout.model.plan import Plan
+from proveout.model.plan import ClampForce, Plan
 from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Pass, Tilt
 from proveout.sheets.derived import derive
@@ -153,6 +153,38 @@ def test_the_caution_names_what_the_holding_rests_on(plan: Plan, shop: Shop) -> 
     assert "friction of these jaws is NOT KNOWN" in second[0]
     assert any("cut away here" in line for line in second)
     assert not any("cut away here" in line for line in first)
+
+
+def test_a_vise_closed_softer_says_with_what_torque(
+    plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]
+) -> None:
+    """Worked: 0.65 of 60 N m are 39 N m, of 15 to 20 kN 9.75 to 13 kN; a plan that does not say prints the shop's."""
+    vise = msgspec.structs.replace(
+        shop.vises[0], torque_n_mm=60_000.0, preload_n=fact(15_000.0, 17_500.0, 20_000.0, "N", "measured here")
+    )
+    shop = msgspec.structs.replace(shop, vises=(vise, *shop.vises[1:]))
+    usual = caution_lines(Writer(plan=plan, shop=shop, drawings={}, fingerprint=""), 0)[1].replace("\u202f", " ")
+    assert usual.startswith("Close the vise with 60 N m (15.0 to 20.0 kN at the jaws). Check the jaw force")
+    force = ClampForce(
+        clamping_id=plan.clampings[0].id,
+        ratio=0.65,
+        torque_n_mm=39_000.0,
+        force_n=fact(9_750.0, 11_375.0, 13_000.0, "N", "common practice"),
+    )
+    softer = msgspec.structs.replace(plan, clamp_forces=(force,))
+    lines = caution_lines(Writer(plan=softer, shop=shop, drawings={}, fingerprint=""), 0)
+    assert "the jaw force is assumed" in lines[0]
+    said = lines[1].replace("\u202f", " ")
+    assert said.startswith("Close the vise with 39.0 N m (9.8 to 13.0 kN at the jaws), softer than usual")
+    unknown = msgspec.structs.replace(
+        plan, clamp_forces=(msgspec.structs.replace(force, torque_n_mm=None, force_n=None),)
+    )
+    lines = caution_lines(Writer(plan=unknown, shop=shop, drawings={}, fingerprint=""), 0)
+    assert lines[1].startswith("How hard to close the vise is NOT KNOWN.")
+    writer = Writer(plan=softer, shop=shop, drawings=drawings, fingerprint=fixture.FINGERPRINT, marked=True)
+    text = "\n".join(pdf_text(typeset(papers_document(writer))))
+    assert left_over(text) == []
+    check_lines(writer, softer, shop)
 
 
 def test_tilts_are_run_dry_first(crowded: tuple[Plan, Shop]) -> None:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import itertools
 import math
-
-import numpy as np
 
 from proveout.model.plan import Plan, TimeLine
 from proveout.model.proof import Proof
@@ -13,6 +10,7 @@ from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.work import Clamping
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import GENERAL_LOWEST_MM, GENERAL_STEPS_MM, general_deviation_mm
+from proveout.sheets.boxes import corners, top_mm
 from proveout.sheets.pass_rows import PassRow, TiltSheet, pass_rows, tilt_sheet
 
 FREE_MM = 5.0  # clear air that the lifted dry run keeps above the metal
@@ -125,11 +123,6 @@ def mark_of(proof: Proof) -> Mark:
     return Mark(best_ratio=best, worst_ratio=max(best, worst))
 
 
-def corners(low: tuple[float, ...], high: tuple[float, ...]) -> np.ndarray:
-    """The eight corners of a box, (8, 3) float64 mm, in the frame of the box."""
-    return np.array(list(itertools.product(*zip(low, high, strict=True))), dtype=np.float64)
-
-
 def _of_clamping(plan: Plan, clamping: Clamping) -> ClampingSheet:
     chosen = plan.blank.chosen
     box = corners(chosen.low_mm, chosen.high_mm)
@@ -145,9 +138,8 @@ def _of_clamping(plan: Plan, clamping: Clamping) -> ClampingSheet:
         lows = [cuts[one.id].low_mm if one.id in cuts else bottom for one in own if one.tilt_id == tilt.id]
         if lows:
             lift = max(lift, top + FREE_MM - min(lows))
-    above = float(clamping.frame.into(box)[:, 2].max()) - clamping.jaw_top_mm
     return ClampingSheet(
-        above_jaw_mm=above,
+        above_jaw_mm=top_mm(plan, clamping) - clamping.jaw_top_mm,
         lift_mm=math.ceil(lift / LIFT_STEP_MM) * LIFT_STEP_MM,
         cutters_count=len({one.cutter_id for one in own}),
         passes_count=len(own),

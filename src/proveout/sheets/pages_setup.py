@@ -18,19 +18,42 @@ BEFORE_CUTTING = (
 MEASURED = "measured here"
 
 
-def _torque(writer: Writer, vise_id: str) -> tuple[str, str]:
-    """Clamp torque and jaw force in print, "not known" where the shop has none."""
-    at = writer.place("vises", vise_id)
-    if at is None:
+def _closed_at(writer: Writer, index: int) -> int | None:
+    """Place in the plan of how hard this clamping's vise is closed; None for a plan that does not say."""
+    name = writer.plan.clampings[index].id
+    return next((i for i, one in enumerate(writer.plan.clamp_forces) if one.clamping_id == name), None)
+
+
+def _torque(writer: Writer, index: int) -> tuple[str, str]:
+    """Clamp torque and jaw force of this clamping in print, "not known" where the shop has none."""
+    ink, place, at = writer.ink, _closed_at(writer, index), writer.place("vises", writer.plan.clampings[index].vise_id)
+    path, whole, force_n, torque_n_mm = ("plan", "clamp_forces", place), True, None, None
+    if place is not None:
+        one = writer.plan.clamp_forces[place]
+        whole, force_n, torque_n_mm, fact = one.ratio == 1.0, one.force_n, one.torque_n_mm, "force_n"
+    elif at is not None:
+        vise = writer.shop.vises[at]
+        path, force_n, torque_n_mm, fact = ("shop", "vises", at), vise.preload_n, vise.torque_n_mm, "preload_n"
+    else:
         return "not known", "not known"
-    vise, ink = writer.shop.vises[at], writer.ink
-    torque = (
-        "not known"
-        if vise.torque_n_mm is None
-        else ink.number("shop", "vises", at, "torque_n_mm", unit="N m", digits=0)
-    )
-    preload = "not known" if vise.preload_n is None else ink.span("shop", "vises", at, "preload_n", unit="kN", digits=1)
-    return torque, preload
+    torque, force = "not known", "not known"
+    if torque_n_mm is not None:
+        torque = ink.number(*path, "torque_n_mm", unit="N m", digits=0 if whole else 1)  # type: ignore[arg-type]
+    if force_n is not None:
+        force = ink.span(*path, fact, unit="kN", digits=1)  # type: ignore[arg-type]
+    return torque, force
+
+
+def _closing_words(writer: Writer, index: int) -> str:
+    """How hard to close the vise of this clamping, in one sentence; it says so when that is softer than usual."""
+    torque, force = _torque(writer, index)
+    if torque == force == "not known":
+        return "How hard to close the vise is NOT KNOWN."
+    at_jaws = "force at the jaws not known" if force == "not known" else f"{force} at the jaws"
+    text = f"Close the vise with {torque} ({at_jaws})" if torque != "not known" else f"Close the vise to {at_jaws}"
+    place = _closed_at(writer, index)
+    is_softer = place is not None and writer.plan.clamp_forces[place].ratio < 1.0
+    return f"{text}{', softer than usual: the jaws would crush the work' if is_softer else ''}."
 
 
 def _standing(fact: Fact) -> str:
@@ -48,7 +71,9 @@ def _holding_words(writer: Writer, index: int) -> str:
     else:
         span = ink.span("shop", "jaws", jaws, "friction_ratio", digits=2)  # type: ignore[arg-type]
         words = [f"Holding: friction {span} is {_standing(friction)}"]
+    place = _closed_at(writer, index)
     preload = None if vise is None else writer.shop.vises[vise].preload_n
+    preload = preload if place is None else writer.plan.clamp_forces[place].force_n
     words.append("the jaw force is NOT KNOWN" if preload is None else f"the jaw force is {_standing(preload)}")
     text = ", ".join(words) + "."
     grip = writer.grip_proof(clamping.id)
@@ -74,7 +99,7 @@ def caution_lines(writer: Writer, index: int) -> list[str]:
     seated = "work seated and bitten" if toothed else "work seated without a gap, held by both jaws"
     lines = [
         _holding_words(writer, index),
-        f"Check the jaw force on the vise's torque chart; {seated}. {BEFORE_CUTTING}",
+        f"{_closing_words(writer, index)} Check the jaw force on the vise's torque chart; {seated}. {BEFORE_CUTTING}",
     ]
     if writer.is_tilting(clamping):
         lift = ink.number("derived", "clampings", clamping.id, "lift_mm", unit="mm", digits=0)
@@ -230,7 +255,7 @@ def setup_page(writer: Writer, index: int) -> dict[str, Any]:
     """One operation on one sheet: laid out as roomy as one page allows."""
     plan, ink = writer.plan, writer.ink
     clamping = plan.clampings[index]
-    torque, preload = _torque(writer, clamping.vise_id)
+    torque, preload = _torque(writer, index)
     machine = writer.shop_name("machines", clamping.machine_id)
     kind = writer.shop_name("jaws", clamping.jaws_id, "kind")
     cycle = (

@@ -13,14 +13,12 @@ from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.solid import Drawing
 from proveout.model.work import Clamping
-from proveout.sheets.derived import corners
+from proveout.sheets.boxes import corners, part_box, strip_box
 
 Array = NDArray[np.float64]
 Style = Literal["work", "hidden", "blank", "strip", "jaw", "jaw cut", "bed", "mask", "zero", "size"]
 LOOK_DOWN_RAD = math.radians(40.0)  # a standing person looks down on a vise at about this angle
 JAW_PLATE_MM = 18.0  # drawn thickness of a jaw: a picture, nothing is reckoned from it
-AROUND = ("rough", "finish wall")  # passes that go round the outside
-UPRIGHT = 1.0 - 1e-9
 LABEL_BELOW_MM = 4.4  # a label below the picture
 LABEL_RISE_MM = 2.0  # a label above a line stands this far off it on paper
 LEDGE_MM = 3.0  # drawn depth of the step under the work
@@ -134,8 +132,9 @@ class _Scene:
         self.clamping, self.view = clamping, view
         chosen = plan.blank.chosen
         self.blank = self._boxed(corners(chosen.low_mm, chosen.high_mm))
-        self.part = self._boxed(corners(*_part_box(plan)))
-        self.strip = self._strip(plan)
+        self.part = self._boxed(corners(*part_box(plan)))
+        strip = strip_box(plan, clamping)
+        self.strip = None if strip is None else self._boxed(corners(*strip))
         vise = next((v for v in shop.vises if v.id == clamping.vise_id), None)
         length = vise.jaw_length_mm if vise else (self.blank[1][0] - self.blank[0][0])
         held = self.blank if clamping.surface == "raw" else self.part
@@ -145,22 +144,6 @@ class _Scene:
     def _boxed(self, points_in_part: Array) -> tuple[Array, Array]:
         moved = self.clamping.frame.into(points_in_part)
         return moved.min(axis=0), moved.max(axis=0)
-
-    def _strip(self, plan: Plan) -> tuple[Array, Array] | None:
-        """The strip that op 1 was held by, while it is still on the work: as wide as the blank, as op 1 left it."""
-        cut = [c.number for c in plan.clampings if c.removes_grip]
-        gone = bool(cut) and self.clamping.number > min(cut)
-        if gone or self.clamping.surface == "raw":
-            return None
-        side = np.array(plan.blank.chosen.grip_side)
-        axis = int(np.argmax(np.abs(side)))
-        low, high = np.array(plan.blank.chosen.low_mm), np.array(plan.blank.chosen.high_mm)
-        thick = strip_mm(plan)
-        if side[axis] > 0:
-            low[axis] = high[axis] - thick
-        else:
-            high[axis] = low[axis] + thick
-        return self._boxed(corners(tuple(low), tuple(high)))
 
     def is_nearer(self, box: tuple[Array, Array], other: tuple[Array, Array]) -> bool:
         """Whether one box lies nearer to the eye than another, by their middles."""
@@ -176,31 +159,6 @@ class _Scene:
     def seen_edges(self, box: tuple[Array, Array], style: Style) -> list[Line]:
         faces = _box_faces(tuple(box[0]), tuple(box[1]))
         return [Line(style=style, points_mm=self.flat(face), is_closed=True) for face in faces]
-
-
-def _part_box(plan: Plan) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """The finished part's exact box in the part frame: lowest and highest corner."""
-    low = plan.part.low_mm
-    return low, tuple(start + size for start, size in zip(low, plan.part.size_mm, strict=True))
-
-
-def strip_mm(plan: Plan) -> float:
-    """How much of the blank stays whole at the side held first: up to the deepest tip of the upright levels there.
-
-    Where nothing was replayed, up to the finished part.
-    """
-    chosen = plan.blank.chosen
-    side = np.array(chosen.grip_side)
-    axis = int(np.argmax(np.abs(side)))
-    low, high = _part_box(plan)
-    over = chosen.high_mm[axis] - high[axis] if side[axis] > 0 else low[axis] - chosen.low_mm[axis]
-    first = plan.clampings[0] if plan.clampings else None
-    if first is None:
-        return over
-    upright = {tilt.id for tilt in first.tilts if float(np.dot(tilt.frame.z, first.frame.z)) > UPRIGHT}
-    own = {p.id for p in plan.passes if p.clamping_id == first.id and p.tilt_id in upright and p.kind in AROUND}
-    lows = [cut.low_mm for cut in plan.removal.passes if cut.pass_id in own]
-    return min(lows) if lows else over
 
 
 def _drawn(drawing: Drawing | None) -> list[Line]:
@@ -309,4 +267,5 @@ def end_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawing | N
         f"section-lined; the {held} stands on the jaw steps."
     )
     caption = "Cut across the jaws, from your right, mm."
+    caption += " These jaws are cut to the shape of the work." if clamping.needs_form else ""
     return Picture(lines=tuple(lines), labels=(), zero_mm=zero, axes=axes, alt=alt, caption=caption)
