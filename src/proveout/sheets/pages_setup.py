@@ -26,21 +26,23 @@ def _closed_at(writer: Writer, index: int) -> int | None:
 
 def _torque(writer: Writer, index: int) -> tuple[str, str]:
     """Clamp torque and jaw force of this clamping in print, "not known" where the shop has none."""
-    ink, place, at = writer.ink, _closed_at(writer, index), writer.place("vises", writer.plan.clampings[index].vise_id)
-    path, whole, force_n, torque_n_mm = ("plan", "clamp_forces", place), True, None, None
+    ink, place = writer.ink, _closed_at(writer, index)
+    at = writer.place("vises", writer.plan.clampings[index].vise_id)
+    torque_digits = 0
     if place is not None:
-        one = writer.plan.clamp_forces[place]
-        whole, force_n, torque_n_mm, fact = one.ratio == 1.0, one.force_n, one.torque_n_mm, "force_n"
+        one, path, name = writer.plan.clamp_forces[place], ("plan", "clamp_forces", place), "force_n"
+        torque_n_mm, force_n = one.torque_n_mm, one.force_n
+        torque_digits = 0 if one.ratio == 1.0 else 1
     elif at is not None:
-        vise = writer.shop.vises[at]
-        path, force_n, torque_n_mm, fact = ("shop", "vises", at), vise.preload_n, vise.torque_n_mm, "preload_n"
+        vise, path, name = writer.shop.vises[at], ("shop", "vises", at), "preload_n"
+        torque_n_mm, force_n = vise.torque_n_mm, vise.preload_n
     else:
         return "not known", "not known"
     torque, force = "not known", "not known"
     if torque_n_mm is not None:
-        torque = ink.number(*path, "torque_n_mm", unit="N m", digits=0 if whole else 1)  # type: ignore[arg-type]
+        torque = ink.number(*path, "torque_n_mm", unit="N m", digits=torque_digits)
     if force_n is not None:
-        force = ink.span(*path, fact, unit="kN", digits=1)  # type: ignore[arg-type]
+        force = ink.span(*path, name, unit="kN", digits=1)
     return torque, force
 
 
