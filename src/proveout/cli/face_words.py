@@ -30,7 +30,8 @@ class FaceWords:
         numbers = {c.id: c.number for c in plan.clampings}
         table = {id: self._hole(hole) for id, hole in self._holes.items()}
         for one in plan.passes:
-            what = table.get(one.feature) or FACE_ID.sub(self._of_match, one.feature)
+            hole = max((id for id in self._holes if one.feature.startswith(id)), key=len, default="")
+            what = FACE_ID.sub(self._of_match, table.get(hole, "") + one.feature.removeprefix(hole))
             table[one.id] = f"{one.kind} of {what} with {one.cutter_id}, clamping {numbers.get(one.clamping_id, '?')}"
         table |= {c.id: f"clamping {c.number}" for c in plan.clampings}
         self._table = table

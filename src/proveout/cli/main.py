@@ -21,6 +21,12 @@ CAUTION = (
     "Planning aid. Estimates from published constants and values you entered; it does not replace a competent "
     "machinist, the instructions of machine and tool makers, or local law."
 )
+# said by --help, which reads no shop; a test compares them with the questions and the columns themselves
+QUESTION_IDS = ("name", "units", "currency", "machine", "travels", "speed", "rate", "preload", "bars", "people")
+CUTTER_COLUMNS = (
+    "id", "kind", "diameter_mm", "flutes", "flute_length_mm", "stick_out_mm", "cutting_speed_m_per_min",
+    "tooth_feed_mm",
+)  # fmt: skip
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -133,7 +139,7 @@ def _parser() -> argparse.ArgumentParser:
         epilog=CAUTION,
     )
     parser.add_argument("--version", action="version", version=f"proveout {__version__}")
-    verbs = parser.add_subparsers(title="commands", metavar="")
+    verbs = parser.add_subparsers(title="commands", metavar="COMMAND")
 
     plan = verbs.add_parser(
         "plan", help="plan a part or an order and write its papers",
@@ -153,25 +159,39 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--quiet", action="store_true", help="no progress lines")
     plan.set_defaults(verb=_plan)
 
-    job = verbs.add_parser("new-job", help="draft a job file with every hole and face numbered")
-    job.add_argument("step", type=Path, metavar="PART.step")
+    job = verbs.add_parser(
+        "new-job", help="draft a job file with every hole and face numbered",
+        description="Writes a job file with a line for every hole and face, and a drawing with the same numbers. Type "
+        'what the part\'s drawing says, as 7 = "H8", leave the rest empty, then plan the job file.',
+    )  # fmt: skip
+    job.add_argument("step", type=Path, metavar="PART.step", help="a STEP file")
     job.add_argument("--out", type=Path, metavar="FILE", help="default: PART.toml beside the STEP file")
-    job.add_argument("--solid", default="", metavar="NAME")
+    job.add_argument("--solid", default="", metavar="NAME", help="which solid of the file; default: the largest")
     job.set_defaults(verb=_new_job)
 
-    shop = verbs.add_parser("new-shop", help="write a shop file from ten questions")
-    shop.add_argument("out", type=Path, nargs="?", default=Path("shop.toml"), metavar="FILE")
-    shop.add_argument("--cutters", type=Path, metavar="CSV", help="read the cutters from a CSV file")
-    shop.add_argument("--answer", action="append", default=[], metavar="ID=VALUE", help="answer without being asked")
+    shop = verbs.add_parser(
+        "new-shop", help="write a shop file from ten questions",
+        description="Asks ten questions and writes a shop file. Return takes what stands in brackets; whatever is "
+        "filled in for you is marked # assumed. A file that is there already is never changed.",
+        epilog=f"The first line of CSV names its columns; needed are {', '.join(CUTTER_COLUMNS)}.",
+    )  # fmt: skip
+    shop.add_argument(
+        "out", type=Path, nargs="?", default=Path("shop.toml"), metavar="FILE", help="default: shop.toml beside you"
+    )
+    shop.add_argument("--cutters", type=Path, metavar="CSV", help="read the cutters from a table, one row a cutter")
+    shop.add_argument(
+        "--answer", action="append", default=[], metavar="ID=VALUE",
+        help=f"answer without being asked, as --answer units=inch; ID is one of {', '.join(QUESTION_IDS)}",
+    )  # fmt: skip
     shop.add_argument("--yes", action="store_true", help="take the default for every question not answered")
     shop.set_defaults(verb=_new_shop)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
-    check.add_argument("file", type=Path, metavar="FILE")
+    check.add_argument("file", type=Path, metavar="FILE", help="a shop file")
     check.set_defaults(verb=_check_shop)
 
     schema = verbs.add_parser("schema", help="print the JSON schema of a file")
-    schema.add_argument("kind", choices=("plan", "job", "shop"))
+    schema.add_argument("kind", choices=("plan", "job", "shop"), help="which file")
     schema.set_defaults(verb=_schema)
     return parser
 
@@ -230,7 +250,10 @@ def _new_shop(given: argparse.Namespace) -> int:
     for pair in given.answer:
         key, sign, value = pair.partition("=")
         if not sign:
-            raise BadInput("An answer needs the form ID=VALUE", where="--answer", value=pair, do="see the questions")
+            raise BadInput(
+                "An answer needs the form ID=VALUE", where="--answer", value=pair, limit=", ".join(QUESTION_IDS),
+                do="write it as --answer units=inch",
+            )  # fmt: skip
         answers[key.strip()] = value.strip()
     if not given.yes:
         for question in shop_questions():

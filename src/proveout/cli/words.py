@@ -16,6 +16,8 @@ from proveout.quantities.units import S_PER_MIN
 WIDTH = 100
 HEAD = 12
 PROOFS_SHOWN = 8
+WEAKEST_SHOWN = 3
+UNKNOWN = "unknown"
 REACHED_ID = "clampings:part:every face reached"
 TELL_EVERY_S = 1.0
 
@@ -144,7 +146,10 @@ def _proof_lines(plan: Plan, words: FaceWords) -> list[str]:
     """The weakest proofs, one line for all that claim the same; what cannot be held or reached at all comes first."""
     bad = [p for p in weakest_first(plan.proofs) if p.verdict != "holds" and p.blocks_release]
     if not bad:
-        return [_wrapped(words.text(proof_line(p)), "     ") for p in weakest_first(plan.proofs)[:3]]
+        weakest = weakest_first(plan.proofs)[:WEAKEST_SHOWN]
+        waiting = [p for p in weakest if p.verdict != "holds"]
+        head = "Open, but release does not wait for it:" if waiting else "Weakest of them:"
+        return [head, *(_wrapped(words.text(proof_line(p)), "     ") for p in waiting or weakest)]
     groups: dict[tuple[str, str, str], list[Proof]] = {}
     for proof in sorted(bad, key=lambda p: p.id != REACHED_ID):
         groups.setdefault((proof.stage, proof.claim, proof.verdict), []).append(proof)
@@ -156,14 +161,15 @@ def _proof_lines(plan: Plan, words: FaceWords) -> list[str]:
 
 def proof_line(proof: Proof, *, others_count: int = 0) -> str:
     """One proof in a sentence; others_count: so many more claim the same and do no better."""
-    found = _span(proof.found_low, proof.found_high)
-    limit = "" if proof.limit is None else f"{proof.limit:.6g}"
+    times, unit = (100.0, "%") if proof.unit == "ratio" else (1.0, proof.unit)
+    found = _span(proof.found_low, proof.found_high, times=times)
     more = f", and {others_count} more" if others_count else ""
-    value = f"{found}, {proof.sense} {limit} {proof.unit}"
-    if proof.limit is None:
-        value = f"{found} {proof.unit}, limit unknown"
+    if proof.limit is not None:
+        value = f"{found}, {proof.sense} {_figure(proof.limit * times, digits=6)} {unit}"
+    else:
+        value = found if found == UNKNOWN else f"{found} {unit}, limit unknown"
     if proof.unit.startswith("yes"):
-        value = {0.0: "no", 1.0: "yes"}.get(proof.found_low if proof.found_low is not None else -1.0, "unknown")
+        value = {0.0: "no", 1.0: "yes"}.get(proof.found_low if proof.found_low is not None else -1.0, UNKNOWN)
     subject = "" if proof.id == REACHED_ID else f" ({proof.subject}{more})"
     text = f"  {proof.verdict}: {proof.claim}{subject}: {value}"
     if proof.verdict == "not shown":
@@ -171,10 +177,16 @@ def proof_line(proof: Proof, *, others_count: int = 0) -> str:
     return f"{text}. Do: {proof.remedy}".removesuffix(". Do: ") if proof.verdict == "fails" else text
 
 
-def _span(low: float | None, high: float | None) -> str:
+def _span(low: float | None, high: float | None, *, times: float) -> str:
     if low is None or high is None:
-        return "unknown"
-    return f"{low:.4g}" if low == high else f"{low:.4g} to {high:.4g}"
+        return UNKNOWN
+    first, last = _figure(low * times), _figure(high * times)
+    return first if first == last else f"{first} to {last}"
+
+
+def _figure(value: float, *, digits: int = 4) -> str:
+    """So many digits that count; a large number is written out, as nobody on the floor reads powers of ten."""
+    return f"{value:.0f}" if abs(value) >= 10.0**digits else f"{value:.{digits}g}"
 
 
 def _up(z: tuple[float, float, float]) -> str:
