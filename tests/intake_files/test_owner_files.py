@@ -295,6 +295,14 @@ def test_balloons_tie_sizes_show_faces_and_masks_to_ids() -> None:
     assert {pin.quantity: pin.value for pin in job.pins} == {"bar": "25x25", "up": "+z"}
 
 
+def test_a_dry_run_of_the_tilts_is_recorded_with_the_mark_of_its_moves() -> None:
+    job = job_from_text(JAW_TEXT + '\n[prove_out]\ntilts_dry_run = "2026-01-12, M. Miller"\ntilts_mark = "3f9a02c1"\n')
+    assert (job.tilts_dry_run, job.tilts_mark) == ("2026-01-12, M. Miller", "3f9a02c1")
+    assert job_from_text(JAW_TEXT).tilts_dry_run == ""
+    with pytest.raises(BadInput, match="did you mean tilts_mark"):
+        job_from_text(JAW_TEXT + '\n[prove_out]\ntilts_marks = "3f9a02c1"\n')
+
+
 def test_mask_written_as_the_size_masks() -> None:
     job = read_job(EXAMPLES / "knob.toml")
     assert job.sizes[0].text == "20 H8 mask"

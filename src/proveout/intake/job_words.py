@@ -97,12 +97,27 @@ PINS = Section(
     ),
 )  # fmt: skip
 
+PROVE_OUT = Section(
+    name="prove_out",
+    text="what was run dry before the first piece",
+    words=(
+        Word(
+            stem="tilts_dry_run", text="when and by whom every tilt was run dry with the zero lifted", kind="text",
+            default="", quiet=True,
+        ),
+        Word(
+            stem="tilts_mark", text="mark of the moves that were run, printed with their proof", kind="text",
+            default="", quiet=True,
+        ),
+    ),
+)  # fmt: skip
+
 # keys of these two are balloon numbers
 SIZES = Section(name="sizes", text='what is written beside a balloon: 7 = "H8"', words=())
 BALLOONS = Section(name="balloons", text="face or hole of each balloon; written by the draft", words=())
 NUMBERED = (SIZES, BALLOONS)
 
-JOB_SECTIONS = (JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, PINS)
+JOB_SECTIONS = (JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, PINS, PROVE_OUT)
 
 ORDER_TOP = Section(
     name="",

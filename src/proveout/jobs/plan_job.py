@@ -131,6 +131,12 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     )  # fmt: skip
     cut, rounds = _iterate(request, found_survey, target, chosen, placed, store, run)
     proofs.extend(cut.proofs)
+    placed = clampings.without_idle_tilts(placed, cut.passes)
+    travelled = store.get(
+        "clampings travels", clampings.travels, plan=cut.passes, clampings=placed, machines=shop.machines,
+        vises=shop.vises, cutters=cutters, dry_run=job.tilts_dry_run, dry_run_mark=job.tilts_mark,
+    )  # fmt: skip
+    proofs.extend(travelled.proofs)
     run.check("inspection, bars, time and cost")
     lines = store.get(
         "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value, gauges=shop.gauges,
@@ -165,13 +171,13 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
         ),
         proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
         start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
+        clamp_forces=cut.clamp_forces,
     )  # fmt: skip
     return Planned(plan=plan, read=read, target=target, moves=cut.passes)
 
 
 class _Held:
     """The path and the run ride along outside the key: the digest of the file stands for its content."""
-        clamp_forces=cut.clamp_forces,
 
     def __init__(self, path: Path, run: Run) -> None:
         self.path, self.run = path, run
@@ -265,6 +271,12 @@ def _iterate(
         made = _make(request, survey, target, blank, placed, limits, store, run)
 
 
+def _remedies(failing: tuple[Proof, ...]) -> tuple[Tighten, ...]:
+    """What to tighten. Where data are missing (no margin) a measurement decides, and slower work helps nobody."""
+    wanted = {p.tighten for p in failing if p.tighten is not None and p.margin is not None}
+    return tuple(sorted(wanted, key=lambda t: (t.subject, t.quantity, t.bound)))
+
+
 def _feed_s(plan: PassPlan) -> float:
     """Seconds at feed of all passes, to see what tightening costs."""
     total = 0.0
@@ -281,12 +293,6 @@ def _make(
     store: Store, run: Run,
 ) -> _Made:  # fmt: skip
     from proveout.stages.cutters.decide import decide as decide_cutters
-def _remedies(failing: tuple[Proof, ...]) -> tuple[Tighten, ...]:
-    """What to tighten. Where data are missing (no margin) a measurement decides, and slower work helps nobody."""
-    wanted = {p.tighten for p in failing if p.tighten is not None and p.margin is not None}
-    return tuple(sorted(wanted, key=lambda t: (t.subject, t.quantity, t.bound)))
-
-
     from proveout.stages.passes.decide import decide as decide_passes
 
     shop = request.shop

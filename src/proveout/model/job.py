@@ -74,7 +74,10 @@ class Pin(Noun, frozen=True, kw_only=True):
 
 
 class Job(Noun, frozen=True, kw_only=True):
-    """Everything that is written. `assumed` lists each default filled in, in words."""
+    """Everything that is written. `assumed` lists each default filled in, in words.
+
+    tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
+    """
 
     part: PartText
     order: Order
@@ -87,6 +90,8 @@ class Job(Noun, frozen=True, kw_only=True):
     other_finishers: tuple[str, ...]
     pins: tuple[Pin, ...] = ()
     balloons: tuple[Balloon, ...] = ()
+    tilts_dry_run: str = ""
+    tilts_mark: str = ""
     assumed: tuple[str, ...] = ()
 
 

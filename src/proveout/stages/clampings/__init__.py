@@ -1,6 +1,7 @@
 """Which way up, on which machine, held by what: fewest clampings that reach everything."""
 
 from proveout.stages.clampings.decide import decide
-from proveout.stages.clampings.place import place
+from proveout.stages.clampings.place import place, without_idle_tilts
+from proveout.stages.clampings.travels import travels
 
-__all__ = ["decide", "place"]
+__all__ = ["decide", "place", "travels", "without_idle_tilts"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,7 +12,7 @@ from proveout.model.fact import Fact
 from proveout.model.proof import Basis, Decision, Proof, Sense, prove
 from proveout.model.shop import Bar, Jaws, Machine, Rotary, Vise
 from proveout.model.target import Target
-from proveout.model.work import Blank, Clamping, Tilt, Vector
+from proveout.model.work import Blank, Clamping, PassPlan, Tilt, Vector
 from proveout.quantities.units import deg_from_rad
 from proveout.stages.clampings.rotary import position_for, positions_of, turn_of
 
@@ -50,6 +51,16 @@ def place(
         clampings.append(clamping)
         proofs.extend(_proofs(clamping, hold, machine, vise, jaw, blank, target))
     return Decision(value=Placed(clampings=tuple(clampings)), proofs=tuple(proofs))
+
+
+def without_idle_tilts(clampings: tuple[Clamping, ...], plan: PassPlan) -> tuple[Clamping, ...]:
+    """The clampings less the tilts that no pass stands at; one without any pass keeps its first."""
+    kept: list[Clamping] = []
+    for clamping in clampings:
+        busy = {p.tilt_id for p in plan.passes if p.clamping_id == clamping.id}
+        tilts = tuple(t for t in clamping.tilts if t.id in busy) or clamping.tilts[:1]
+        kept.append(msgspec.structs.replace(clamping, tilts=tilts))
+    return tuple(kept)
 
 
 def _letter(up: Vector) -> str:
