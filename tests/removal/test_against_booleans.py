@@ -14,7 +14,7 @@ from proveout.removal.fields import Fields
 from proveout.removal.meshing import mesh_fields
 from proveout.removal.sweeping import cut
 
-SIDES = 128  # corners of a circle; drawn with the area of the circle, 0.04 % beyond and 0.02 % within its radius
+SIDES = 256  # corners of a circle; drawn with the area of the circle, 0.01 % beyond and 0.005 % within its radius
 HIGH = np.array([30.0, 20.0, 12.0])
 GRID = {"low_mm": np.zeros(3), "high_mm": HIGH, "pitch_mm": 0.1}
 
@@ -81,8 +81,8 @@ def test_intervals_and_booleans_leave_the_same_part() -> None:
     solid = by_booleans()
     expected = float(np.prod(HIGH)) - solid.volume()
     assert expected > 1500.0
-    # along x and y most walls are met across; the field along z knows depths exactly and areas by whole cells
-    np.testing.assert_allclose(removed, expected, rtol=2e-3)
+    # rays spread over their cells know the areas of walls along them to far less than a cell
+    np.testing.assert_allclose(removed, expected, rtol=5e-4)
     mesh = solid.to_mesh()
     vertices, triangles = np.asarray(mesh.vert_properties, float)[:, :3], np.asarray(mesh.tri_verts)
     target = mesh_fields(vertices, triangles, **GRID)
@@ -96,5 +96,6 @@ def test_intervals_and_booleans_leave_the_same_part() -> None:
         triangle_face=np.zeros(len(triangles), int),
         face_offset_mm=np.zeros(1),
     )
-    # a circle of 128 corners drawn by area departs from the true one by at most 0.0004 of its radius
+    # a circle of 256 corners drawn by area departs from the true one by at most 0.0001 of its radius; where two cuts
+    # meet at a sharp angle the departure is a few times that
     assert np.abs(found.deviation_mm).max() < 0.0004 * 4.0 + 1e-4

@@ -4,12 +4,12 @@ The grid. Along each axis the box is divided into whole cells no longer than the
 box and a full box has its exact volume in every field. One ray runs through each cell of the two other axes, and
 its ends on the metal are kept exactly: walls are exact at any pitch, the pitch only decides what can be missed.
 
-Where in its cell a ray runs. In the middle, moved by a fixed share of a cell that differs for x, y and z
-(`RAY_SHIFT_RATIO`, square roots divided by whole numbers, at most 0.031). Faces of a part lie at round numbers,
-often right on the middle or the edge of a cell; a ray inside a face has no defined interval, and a whole layer of
-rays beside a flat floor would then count or not count by rounding alone. The shift makes such a meeting
-practically impossible. It does not cure aliasing: a field whose rays run parallel to a flat floor still knows that
-floor only to half a cell, so the three fields are kept apart and the one with rays across the floor is the best.
+Where in its cell a ray runs. Not in the middle: along u it is moved by a share of a cell that its row's number sets,
+along v by one that its column's number sets (`ray_shifts_mm`, whole numbers times an irrational one, which spread
+evenly over the cell). So the rays beside a flat wall stand at every distance from it, and the wall's place is the
+mean over many rays instead of all of them counting or none: a field whose rays run along a wall knows the volume
+behind it to a small share of a cell. Faces of a part lie at round numbers; a ray inside a face, which has no defined
+interval, is practically impossible for the same reason.
 """
 
 from __future__ import annotations
@@ -22,7 +22,9 @@ import numpy as np
 
 from proveout.quantities.errors import BadInput, OutOfRange
 
-RAY_SHIFT_RATIO = (math.sqrt(2.0) / 60.0, -math.sqrt(3.0) / 56.0, math.sqrt(5.0) / 129.0)
+# golden ratio and the root of 2, less whole numbers: multiples of either spread evenly over 0..1
+SPREAD_U, SPREAD_V = (math.sqrt(5.0) - 1.0) / 2.0, math.sqrt(2.0) - 1.0
+RAY_SHIFT_MOST_RATIO = 0.49  # of a cell to either side, so that every ray stays within its own
 SPANS_FIRST_COUNT = 4  # intervals a ray can hold at first; the lists grow when one more is needed
 
 
@@ -75,16 +77,24 @@ class Fields:
         return float(self.pitch_mm[(k + 1) % 3] * self.pitch_mm[(k + 2) % 3])
 
     def grid_mm(self, k: int) -> np.ndarray:
-        """First u, step u, first v, step v of the rays of field k, (4,) mm."""
+        """First u, step u, first v, step v of the middles of the cells of field k, (4,) mm; see ray_shifts_mm."""
         u_axis, v_axis = (k + 1) % 3, (k + 2) % 3
         return np.array(
             [
-                self.low_mm[u_axis] + (0.5 + RAY_SHIFT_RATIO[u_axis]) * self.pitch_mm[u_axis],
+                self.low_mm[u_axis] + 0.5 * self.pitch_mm[u_axis],
                 self.pitch_mm[u_axis],
-                self.low_mm[v_axis] + (0.5 + RAY_SHIFT_RATIO[v_axis]) * self.pitch_mm[v_axis],
+                self.low_mm[v_axis] + 0.5 * self.pitch_mm[v_axis],
                 self.pitch_mm[v_axis],
             ]
         )
+
+    def ray_shifts_mm(self, k: int) -> tuple[np.ndarray, np.ndarray]:
+        """How far the rays of field k run from the middles of their cells: along u by v number, along v by u number."""
+        rays_u, rays_v = self.rays_uv(k)
+        of_v = np.modf((np.arange(rays_v) + 0.5) * SPREAD_U)[0] - 0.5
+        of_u = np.modf((np.arange(rays_u) + 0.5) * SPREAD_V)[0] - 0.5
+        most = 2.0 * RAY_SHIFT_MOST_RATIO
+        return most * of_v * self.pitch_mm[(k + 1) % 3], most * of_u * self.pitch_mm[(k + 2) % 3]
 
     def volume_mm3(self) -> np.ndarray:
         """Volume of metal by each field, (3,) mm3."""
@@ -117,11 +127,12 @@ class Fields:
             rays, slots = np.nonzero(self._used(k))
             ends = self.spans[k][rays, slots]
             first_u, step_u, first_v, step_v = self.grid_mm(k)
-            rays_v = self.rays_uv(k)[1]
+            i, j = np.divmod(rays, self.rays_uv(k)[1])
+            shift_u, shift_v = self.ray_shifts_mm(k)
             points = np.empty((rays.size, 2, 3))
             points[:, :, k] = ends
-            points[:, :, (k + 1) % 3] = (first_u + step_u * (rays // rays_v))[:, None]
-            points[:, :, (k + 2) % 3] = (first_v + step_v * (rays % rays_v))[:, None]
+            points[:, :, (k + 1) % 3] = (first_u + step_u * i + shift_u[j])[:, None]
+            points[:, :, (k + 2) % 3] = (first_v + step_v * j + shift_v[i])[:, None]
             found.append(points.reshape(-1, 3))
         return np.concatenate(found)
 

@@ -35,11 +35,16 @@ def mesh_fields(
         across = np.ascontiguousarray(np.rint((points[:, [u_axis, v_axis]] - lowest[[u_axis, v_axis]]) * scale))
         rays_u = np.rint((grid[0] + grid[1] * np.arange(count_u) - lowest[u_axis]) * scale).astype(np.int64)
         rays_v = np.rint((grid[2] + grid[3] * np.arange(count_v) - lowest[v_axis]) * scale).astype(np.int64)
+        shift_u, shift_v = result.ray_shifts_mm(k)
+        whole_u, whole_v = (np.rint(shift * scale).astype(np.int64) for shift in (shift_u, shift_v))
         room = ROOM_FIRST_COUNT
         while True:
             found = np.zeros(count_u * count_v, dtype=np.int64)
             depths = np.zeros((count_u * count_v, room))
-            cross_field(points, across.astype(np.int64), corners, k, rays_u, rays_v, grid, found, depths)
+            cross_field(
+                points, across.astype(np.int64), corners, k, rays_u, rays_v, whole_u, whole_v, grid, shift_u, shift_v,
+                found, depths,
+            )  # fmt: skip
             most = int(found.max())
             if most <= room:
                 break

@@ -145,6 +145,7 @@ def _run_field(
     """Runs one batch on one field; returns (n,) mm, lengths taken or the longest length shared."""
     rays_u, rays_v = fields.rays_uv(k)
     grid = fields.grid_mm(k)
+    shift_u, shift_v = fields.ray_shifts_mm(k)
     moves = starts.shape[0]
     rectangles = np.empty((moves, rows.shape[0], 4), dtype=np.int64)
     reaches = np.empty((moves, rows.shape[0], 2))
@@ -159,7 +160,7 @@ def _run_field(
 
         def work(tiles: np.ndarray, counts: np.ndarray = counts, spans: np.ndarray = spans) -> None:
             run_tiles(
-                counts, spans, rays_v, grid, k, rows, unit, starts, ends,
+                counts, spans, rays_v, grid, shift_u, shift_v, k, rows, unit, starts, ends,
                 rectangles, reaches, tiles, resume, lengths, 1 if cuts else 0,
             )  # fmt: skip
 

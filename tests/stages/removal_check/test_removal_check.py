@@ -166,12 +166,13 @@ def test_blank_and_gouge_are_part_chips_and_leftover_as_booleans_of_meshes_say(p
     chips, leftover, gouge = by_booleans(FAULTY, part)
     assert gouge > 200.0
     assert leftover > 75.0
-    assert found.chips_mm3 == pytest.approx(chips, abs=2e-3 * chips)
-    assert found.leftover_mm3 == pytest.approx(leftover, abs=2e-3 * chips)
-    assert found.gouge_mm3 == pytest.approx(gouge, abs=2e-3 * chips)
+    assert found.chips_mm3 == pytest.approx(chips, abs=5e-4 * chips)
+    assert found.leftover_mm3 == pytest.approx(leftover, abs=5e-4 * chips)
+    assert found.gouge_mm3 == pytest.approx(gouge, abs=5e-4 * chips)
     error = found.blank_mm3 + found.gouge_mm3 - found.target_mm3 - found.chips_mm3 - found.leftover_mm3
-    assert abs(error) < 2e-3 * found.chips_mm3
-    assert found.balance_ratio == pytest.approx(abs(error) / found.chips_mm3, abs=1e-6)
+    # the ratio is the worst of three balances, the totals are their means
+    assert abs(error) / found.chips_mm3 <= found.balance_ratio + 1e-6
+    assert found.balance_ratio < 5e-4
 
 
 @pytest.mark.parametrize(
@@ -179,8 +180,7 @@ def test_blank_and_gouge_are_part_chips_and_leftover_as_booleans_of_meshes_say(p
 )
 def test_a_gouge_of_a_twentieth_is_found_with_its_face_and_depth(part: Solid, path: list[Move], face: str) -> None:
     found = broken(replayed(part, [CLEAN[0], ("finish wall", "mill 12", path), CLEAN[2]]))
-    # rays along a floor know so thin a layer only to half a cell: the balance of volumes may miss as well
-    assert {"gouge"} <= set(found) <= {"gouge", "balance"}
+    assert set(found) == {"gouge"}
     assert found["gouge"].verdict == "fails"
     assert found["gouge"].subject.startswith(face)
     assert found["gouge"].found_high == pytest.approx(0.05, abs=1e-4)

@@ -35,19 +35,26 @@ def cross_field(
     ray_axis: int,
     rays_u: np.ndarray,
     rays_v: np.ndarray,
+    whole_u: np.ndarray,
+    whole_v: np.ndarray,
     grid: np.ndarray,
+    shift_u: np.ndarray,
+    shift_v: np.ndarray,
     found: np.ndarray,
     depths: np.ndarray,
 ) -> None:
     """Adds the crossings to found (rays,) and, where they fit, their depths to depths (rays, room), in mm.
 
     vertices (v, 3) mm; across (v, 2) whole numbers; rays_u, rays_v: whole numbers of the same grid, rising.
-    grid (4,): first u, step u, first v, step v of the rays, mm. The depth comes from the vertices as they are.
+    whole_u (by number in v), whole_v (by number in u): how far a ray is moved from there, whole numbers.
+    grid (4,): first u, step u, first v, step v of the cells' middles, mm, and shift_u, shift_v the moves in mm. The
+    depth comes from the vertices as they are.
     """
     u_axis = (ray_axis + 1) % 3
     v_axis = (ray_axis + 2) % 3
     count_v = rays_v.shape[0]
     room = depths.shape[1]
+    far_u, far_v = np.abs(whole_u).max(), np.abs(whole_v).max()
     for tri in range(triangles.shape[0]):
         a, b, c = triangles[tri, 0], triangles[tri, 1], triangles[tri, 2]
         a_u, a_v = across[a, 0], across[a, 1]
@@ -57,10 +64,10 @@ def cross_field(
         if area == 0:
             continue
         turned = 1 if area > 0 else -1
-        first_u = np.searchsorted(rays_u, min(a_u, b_u, c_u))
-        end_u = np.searchsorted(rays_u, max(a_u, b_u, c_u), side="right")
-        first_v = np.searchsorted(rays_v, min(a_v, b_v, c_v))
-        end_v = np.searchsorted(rays_v, max(a_v, b_v, c_v), side="right")
+        first_u = np.searchsorted(rays_u, min(a_u, b_u, c_u) - far_u)
+        end_u = np.searchsorted(rays_u, max(a_u, b_u, c_u) + far_u, side="right")
+        first_v = np.searchsorted(rays_v, min(a_v, b_v, c_v) - far_v)
+        end_v = np.searchsorted(rays_v, max(a_v, b_v, c_v) + far_v, side="right")
         if first_u >= end_u or first_v >= end_v:
             continue
         depth_a, depth_b, depth_c = vertices[a, ray_axis], vertices[b, ray_axis], vertices[c, ray_axis]
@@ -71,9 +78,9 @@ def cross_field(
         whole = ab_u * ac_v - ab_v * ac_u
         level = shallow == deep or whole == 0.0
         for i in range(first_u, end_u):
-            p_u = rays_u[i]
             for j in range(first_v, end_v):
-                p_v = rays_v[j]
+                p_u = rays_u[i] + whole_u[j]
+                p_v = rays_v[j] + whole_v[i]
                 if _side(a_u, a_v, b_u, b_v, p_u, p_v) != turned:
                     continue
                 if _side(b_u, b_v, c_u, c_v, p_u, p_v) != turned:
@@ -82,8 +89,8 @@ def cross_field(
                     continue
                 depth = shallow
                 if not level:
-                    ap_u = grid[0] + i * grid[1] - vertices[a, u_axis]
-                    ap_v = grid[2] + j * grid[3] - vertices[a, v_axis]
+                    ap_u = grid[0] + i * grid[1] + shift_u[j] - vertices[a, u_axis]
+                    ap_v = grid[2] + j * grid[3] + shift_v[i] - vertices[a, v_axis]
                     of_b = (ap_u * ac_v - ap_v * ac_u) / whole
                     of_c = (ab_u * ap_v - ab_v * ap_u) / whole
                     depth = depth_a + of_b * (depth_b - depth_a) + of_c * (depth_c - depth_a)

@@ -120,6 +120,18 @@ def nearest_on_triangle(
         share_c = min(max(along_bc / bc_length2, 0.0), 1.0) if bc_length2 > 0.0 else 0.0
         share_b = 1.0 - share_c
         feature = 5
+    elif of_a + of_b + of_c <= 0.0:
+        # no area left after rounding: the longest edge holds the third corner
+        if b_b >= c_c and b_b >= bc_length2:
+            share_b = min(max(p_b / b_b, 0.0), 1.0) if b_b > 0.0 else 0.0
+            feature = 4
+        elif c_c >= bc_length2:
+            share_c = min(max(p_c / c_c, 0.0), 1.0)
+            feature = 6
+        else:
+            share_c = min(max(along_bc / bc_length2, 0.0), 1.0)
+            share_b = 1.0 - share_c
+            feature = 5
     else:
         whole = of_a + of_b + of_c
         share_b = of_b / whole

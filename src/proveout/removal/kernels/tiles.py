@@ -29,7 +29,7 @@ def sweep_rectangles(
 ) -> None:
     """Fills rectangles (n, p, 4) with the first and the end ray of u and v, reaches (n, p, 2) with the range of s.
 
-    grid (4,): first u, step u, first v, step v, in mm.
+    grid (4,): first u, step u, first v, step v of the cells' middles, in mm; a ray may run anywhere in its cell.
     """
     u_axis = (ray_axis + 1) % 3
     v_axis = (ray_axis + 2) % 3
@@ -37,10 +37,10 @@ def sweep_rectangles(
     for move in range(starts.shape[0]):
         for p in range(pieces.shape[0]):
             sweep_box(pieces[p], axis, starts[move], ends[move], box)
-            low_u = math.ceil((box[0, u_axis] - grid[0]) / grid[1] - 1e-9)
-            end_u = math.floor((box[1, u_axis] - grid[0]) / grid[1] + 1e-9) + 1
-            low_v = math.ceil((box[0, v_axis] - grid[2]) / grid[3] - 1e-9)
-            end_v = math.floor((box[1, v_axis] - grid[2]) / grid[3] + 1e-9) + 1
+            low_u = math.ceil((box[0, u_axis] - grid[0]) / grid[1] - 0.5)
+            end_u = math.floor((box[1, u_axis] - grid[0]) / grid[1] + 0.5) + 1
+            low_v = math.ceil((box[0, v_axis] - grid[2]) / grid[3] - 0.5)
+            end_v = math.floor((box[1, v_axis] - grid[2]) / grid[3] + 0.5) + 1
             rectangles[move, p, 0] = min(max(low_u, 0.0), float(rays_u))
             rectangles[move, p, 1] = min(max(end_u, 0.0), float(rays_u))
             rectangles[move, p, 2] = min(max(low_v, 0.0), float(rays_v))
@@ -55,6 +55,8 @@ def run_tiles(
     spans: np.ndarray,
     rays_v: int,
     grid: np.ndarray,
+    shift_u: np.ndarray,
+    shift_v: np.ndarray,
     ray_axis: int,
     pieces: np.ndarray,
     axis: np.ndarray,
@@ -72,7 +74,8 @@ def run_tiles(
     When cuts is 1: takes the sweeps out and adds the length taken to lengths (all tiles, n). A tile whose ray cannot
     hold one interval more stops at that move and leaves its number in resume (all tiles,); a tile that is through
     leaves n. Run again from there on longer lists, it takes nothing twice. When cuts is 0: leaves the metal and puts
-    the most metal that any ray shares with a sweep into lengths.
+    the most metal that any ray shares with a sweep into lengths. shift_u (by number in v), shift_v (by number in u):
+    how far each ray runs from the middle of its cell, mm.
     """
     u_axis = (ray_axis + 1) % 3
     v_axis = (ray_axis + 2) % 3
@@ -101,7 +104,8 @@ def run_tiles(
                 count = sweep_lines(pieces[p], axis, starts[move], ends[move], ray_axis, frame, base, lines, z_strip)
                 origin = starts[move, ray_axis]
                 for i in range(first_u, end_u):
-                    u = grid[0] + i * grid[1] - starts[move, u_axis]
+                    u_row = grid[0] + i * grid[1] - starts[move, u_axis]
+                    v_row = grid[2] + shift_v[i] - starts[move, v_axis]
                     for j in range(first_v, end_v):
                         ray = i * rays_v + j
                         metal = counts[ray]
@@ -110,7 +114,8 @@ def run_tiles(
                             at += 1
                         if at == metal or spans[ray, at, 0] >= reach_high:
                             continue
-                        v = grid[2] + j * grid[3] - starts[move, v_axis]
+                        u = u_row + shift_u[j]
+                        v = v_row + j * grid[3]
                         low, high = ray_interval(lines, count, z_strip, u, v)
                         if low >= high:
                             continue

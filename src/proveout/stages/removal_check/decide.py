@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
@@ -82,17 +83,25 @@ def decide(
         for i, face_id in enumerate(target.face_ids)
     )
     blank_mm3 = float(np.prod(high - low))
-    # one rule fixed beforehand: chips from the field along z, left-over and gouge from the fields along x and y
-    chips_mm3 = float(chips[2])
-    leftover_mm3, gouge_mm3 = float(leftover[:2].mean()), float(gouge[:2].mean())
-    error = blank_mm3 + gouge_mm3 - target.volume_mm3 - chips_mm3 - leftover_mm3
+    # three balances by separate integrators: chips from the field along one axis, the rest from the two others
+    chips_mm3 = float(chips.mean())
+    leftover_mm3, gouge_mm3 = float(leftover.mean()), float(gouge.mean())
+    error = max(
+        abs(blank_mm3 - target.volume_mm3 - float(chips[k]) + _others(gouge, k) - _others(leftover, k))
+        for k in range(3)
+    )  # fmt: skip
     check = RemovalCheck(
         pitch_mm=pitch, blank_mm3=round(blank_mm3, 3), target_mm3=round(target.volume_mm3, 3),
         chips_mm3=round(chips_mm3, 3), leftover_mm3=round(leftover_mm3, 3), gouge_mm3=round(gouge_mm3, 3),
-        balance_ratio=round(abs(error) / chips_mm3, 6) if chips_mm3 > 0.0 else 9.99, faces=faces, passes=tuple(cuts),
+        balance_ratio=round(error / chips_mm3, 6) if chips_mm3 > 0.0 else 9.99, faces=faces, passes=tuple(cuts),
         jaw_strikes=tuple(strikes),
     )  # fmt: skip
     return Decision(value=check, proofs=_proofs(check, target))
+
+
+def _others(volumes_mm3: NDArray[np.float64], k: int) -> float:
+    """Mean of the two fields that are not k."""
+    return float((volumes_mm3.sum() - volumes_mm3[k]) / 2.0)
 
 
 def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
@@ -122,7 +131,10 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
             )
         )  # fmt: skip
 
-    seen = f"replay on three fields of intervals at {check.pitch_mm} mm; ends of intervals against the target's mesh"
+    seen = (
+        f"replay on three fields of intervals; their ends against the target's mesh; what is narrower than the "
+        f"{check.pitch_mm} mm between rays can be missed"
+    )
     worst = max(check.faces, key=lambda f: (f.gouge_mm, f.face_id))
     add("gouge", worst.face_id, "nothing is cut below the target", worst.gouge_mm, GOUGE_LIMIT_MM, "mm", seen,
         remedy="the pass over this face must keep off it")  # fmt: skip
@@ -142,7 +154,8 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
         add("leftover within", f"{len(within)} of {len(check.faces)} faces", "no metal is left on these faces",
             most.leftover_mm, LEFTOVER_LIMIT_MM, "mm", seen)  # fmt: skip
     add("balance", "all volumes", "blank + gouge = part + chips + left-over", check.balance_ratio, BALANCE_LIMIT,
-        "of the chips", "chips move by move along z rays; left-over and gouge along x and y rays; blank and part exact",
+        "of the chips", "the worst of three: chips move by move on the rays along one axis, left-over and gouge on "
+        "those along the two others; blank and part exact",
         decides="a finer replay")  # fmt: skip
     rapid = max(check.passes, key=lambda p: (p.rapid_mm, p.pass_id), default=None)
     body = max(check.passes, key=lambda p: (p.body_mm, p.pass_id), default=None)

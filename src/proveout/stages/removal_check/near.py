@@ -56,8 +56,8 @@ class Skyline:
         assert self._k is not None
         u_axis, v_axis = (self._k + 1) % 3, (self._k + 2) % 3
         size_u, size_v = self._grid[1] * self._block, self._grid[3] * self._block
-        # one block for the rounding of the place, one for the end of a short move
-        steps_u, steps_v = (int(np.ceil(radius_mm / size)) + 2 for size in (size_u, size_v))
+        # one block for the rounding of the place, one for the end of a short move, one for rays off the middle
+        steps_u, steps_v = (int(np.ceil(radius_mm / size)) + 3 for size in (size_u, size_v))
         wide = np.pad(self._blocks, ((steps_u + 1,) * 2, (steps_v + 1,) * 2), constant_values=NOTHING)
         wide = _widened(_widened(wide, steps_u, 0), steps_v, 1)
         u = (starts_mm[:, u_axis] - self._grid[0]) / size_u

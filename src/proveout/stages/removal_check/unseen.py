@@ -11,13 +11,13 @@ from proveout.removal.fields import Fields
 
 Floats = NDArray[np.float64]
 SAMPLES_COUNT = 64
-CELLS_OFF = 1.0
+CELLS_OFF = 1.5
 
 
 def covered_mm(work: Fields, wanted: Fields, target: Target, faces: list[int]) -> dict[int, float]:
     """Face index to the longest metal that stands over it and is not the target's, along the axis it faces most, mm.
 
-    A sample is looked at one cell off the face, where the ray nearest to it cannot lie inside the target by rounding.
+    A sample is looked at a cell and a half off, where the ray nearest to it cannot lie inside the target by rounding.
     """
     rows = np.isin(target.triangle_face, faces)
     if not faces or not rows.any():
@@ -42,8 +42,11 @@ def _metal(fields: Fields, k: int, at: Floats) -> tuple[float, float] | None:
     """The interval of metal about a point on the nearest ray along axis k, None in air."""
     u, v = (k + 1) % 3, (k + 2) % 3
     first_u, step_u, first_v, step_v = fields.grid_mm(k)
-    i, j = round((at[u] - first_u) / step_u), round((at[v] - first_v) / step_v)
     rays_u, rays_v = fields.rays_uv(k)
+    shift_u, shift_v = fields.ray_shifts_mm(k)
+    j = min(max(round((at[v] - first_v) / step_v), 0), rays_v - 1)
+    i = round((at[u] - first_u - shift_u[j]) / step_u)
+    j = round((at[v] - first_v - shift_v[min(max(i, 0), rays_u - 1)]) / step_v)
     if not (0 <= i < rays_u and 0 <= j < rays_v):
         return None
     ray = i * rays_v + j
