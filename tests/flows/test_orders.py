@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -155,6 +156,10 @@ def test_an_order_names_each_part_and_reads_back(tmp_path: Path, store: Path) ->
     whole = msgspec.json.decode((tmp_path / "out" / "order.json").read_bytes())
     assert [(p["folder"], p["quantity"]) for p in whole["parts"]] == [("T-1", 20), ("T-1-2", 30)]
     assert all((tmp_path / "out" / p["folder"] / "plan.json").is_file() for p in whole["parts"])
+    page = (tmp_path / "out" / "order.html").read_text("utf-8")
+    links = re.findall(r'href="([^#"]+)"', page)
+    assert links == ["T-1/plan.html", "T-1/papers.pdf", "T-1-2/plan.html", "T-1-2/papers.pdf"]
+    assert all((tmp_path / "out" / link).is_file() for link in links)
     load = msgspec.convert(whole["load"], type=OrderLoad, strict=True)
     assert load == outcome.load
     assert load.verdict == "fits"

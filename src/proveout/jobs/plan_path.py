@@ -113,7 +113,10 @@ def plan_path(
         load = order_load(parts=ordered, shop=shop)
         if is_order:
             subs = [o.folder for o in outcomes]
-            write_order(part_folder, order_file=path, parts=list(zip(ordered, subs, strict=True)), load=load)
+            write_order(
+                part_folder, order_file=path, name=name, parts=list(zip(ordered, subs, strict=True)), load=load,
+                shop=shop,
+            )  # fmt: skip
     is_dated = bool(load.start or load.due)
     return Outcome(
         folder=folder, parts=tuple(outcomes), is_order=is_order, load=load,

@@ -108,8 +108,12 @@ def _write_inputs(folder: Path, *, shop_text: str, job_file: Path | None, step: 
     shutil.copyfile(step, folder / f"part{step.suffix.lower() or '.step'}")
 
 
-def write_order(folder: Path, *, order_file: Path, parts: Sequence[tuple[OrderedPart, str]], load: OrderLoad) -> None:
-    """order.json: each part's folder and verdict, and the order against the calendar; with the order file as read."""
+def write_order(
+    folder: Path, *, order_file: Path, name: str, parts: Sequence[tuple[OrderedPart, str]], load: OrderLoad, shop: Shop
+) -> None:
+    """order.json and its page: each part's folder and verdict, the order against the calendar; with the order file."""
+    from proveout.sheets.order_html import order_html
+
     content: dict[str, Any] = {
         "schema_version": ORDER_SCHEMA_VERSION,
         "ready": all(part.plan.ready for part, _ in parts),
@@ -118,6 +122,8 @@ def write_order(folder: Path, *, order_file: Path, parts: Sequence[tuple[Ordered
     }
     encoded = msgspec.json.encode(content, order="deterministic")
     (folder / "order.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
+    page = order_html(parts=[(part.plan, sub) for part, sub in parts], load=load, shop=shop, name=name)
+    (folder / "order.html").write_text(page, encoding="utf-8", newline="")
     shutil.copyfile(order_file, folder / "order.toml")
 
 

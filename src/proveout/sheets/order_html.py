@@ -1,0 +1,200 @@
+"""An order as one page that needs nothing else: ready or not, late or not, hours against weeks, ways out, its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+from importlib import resources
+from urllib.parse import quote
+
+from proveout.model.order import OrderLoad
+from proveout.model.plan import Plan
+from proveout.model.shop import Noun, Shop
+from proveout.sheets import html_parts as h
+from proveout.sheets.ink import Ink
+from proveout.sheets.names import Names, capital, sentence
+from proveout.sheets.writer import BANNER
+
+WAY_OUT = "Way out: "  # begins the notes that repeat a way out
+VERDICTS = {
+    "late": "Late, as reckoned even at the best ends.",
+    "fits": "Fits before the date, as reckoned even at the worst ends.",
+    "not shown": "Whether it fits before the date is not shown.",
+}
+
+
+class OrderContent(Noun, frozen=True, kw_only=True):
+    """What the page prints from; open_counts: proofs of each part that must hold before release and do not yet."""
+
+    load: OrderLoad
+    plans: tuple[Plan, ...]
+    open_counts: tuple[int, ...]
+    unready_count: int
+
+
+class _Order:
+    """The content with its ink and plain names."""
+
+    def __init__(self, *, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, marked: bool) -> None:
+        plans = tuple(plan for plan, _ in parts)
+        self.content = OrderContent(
+            load=load,
+            plans=plans,
+            open_counts=tuple(
+                sum(proof.blocks_release and proof.verdict != "holds" for proof in plan.proofs) for plan in plans
+            ),
+            unready_count=sum(not plan.ready for plan in plans),
+        )
+        self.folders = tuple(folder for _, folder in parts)
+        self.shop, self.load = shop, load
+        self.ink = Ink(roots={"order": self.content, "shop": shop}, marked=marked)
+        self.names = Names(plan=plans[0], shop=shop)
+
+    def words(self, *address: str | int) -> str:
+        """Words of the order with machines named plainly."""
+        return self.ink.words(*address, as_text=self.names.short(str(self.ink.at(*address))))
+
+    def ends(self, *address: str | int, unit: str = "") -> str:
+        """Both ends of a fact, whole, in the unit it is kept in; one number where both print alike."""
+        low, high = (self.ink.number(*address, end, digits=0, bare=True, as_is=True) for end in ("low", "high"))
+        return f"{low if low == high else f'{low} to {high}'}{unit}"
+
+
+def order_html(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, name: str = "") -> str:
+    """The page as text. parts: each plan with the folder of its pages, one at least.   name: of the order."""
+    return html_of_order(_Order(parts=parts, load=load, shop=shop, marked=False), name)
+
+
+def marked_order(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop) -> tuple[str, Ink]:
+    """The page with everything printed marked, and its ink: for tests."""
+    order = _Order(parts=parts, load=load, shop=shop, marked=True)
+    return html_of_order(order, ""), order.ink
+
+
+def html_of_order(order: _Order, name: str) -> str:
+    """The page, every number in it printed by the order's ink."""
+    css = resources.files("proveout.sheets").joinpath("page.css").read_text("utf-8")
+    title = f"Order {name}".strip()
+    sections = [
+        ("parts", "The parts", _parts(order)),
+        ("hours", "Hours against weeks", _hours(order)),
+        ("ways", "Ways out", _ways(order)),
+        ("notes", "How it was reckoned", _notes(order)),
+    ]
+    sections = [section for section in sections if section[2]]
+    links = "".join(f'<li><a href="#{id}">{escape(words)}</a></li>' for id, words, _ in sections)
+    body = "".join(
+        f'<section id="{id}" aria-labelledby="h-{id}">{h.text("h2", words, id=f"h-{id}")}{inner}</section>'
+        for id, words, inner in sections
+    )
+    return (
+        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(title)}</title>\n<style>\n{css}</style>\n</head>\n<body>\n"
+        f"<header>{h.text('h1', title)}{_verdict(order)}"
+        f'<nav aria-label="Parts of this page"><ul>{links}</ul></nav></header>\n<main>{body}</main>\n'
+        f"{h.text('footer', BANNER)}\n</body>\n</html>\n"
+    )
+
+
+def _verdict(order: _Order) -> str:
+    load, ink = order.load, order.ink
+    words = [VERDICTS[load.verdict]]
+    if load.start:
+        words.append(f"From {ink.words('order', 'load', 'start')}.")
+    if load.due:
+        words.append(f"Wanted {ink.words('order', 'load', 'due')}.")
+    if load.late_days is not None and load.verdict == "late":
+        words.append(f"Late by {order.ends('order', 'load', 'late_days')} working days.")
+    if load.late_days is not None and load.verdict == "not shown":
+        words.append(f"From {order.ends('order', 'load', 'late_days')} working days past it; below nought is early.")
+    if load.verdict != "fits":
+        words.append(f"Ends last: {order.words('order', 'load', 'bottleneck')}.")
+    unready = ink.number("order", "unready_count", digits=0)
+    ready = "Every part is ready."
+    if order.content.unready_count:
+        ready = f"Parts that are not ready - do not cut them: {unready}."
+    late = h.tag("p", f"{h.text('strong', words[0])} {escape(' '.join(words[1:]))}", class_="verdict")
+    return late + h.tag("p", h.text("strong", ready), class_="verdict")
+
+
+def _parts(order: _Order) -> str:
+    ink, rows, links = order.ink, [], []
+    for i, (plan, folder) in enumerate(zip(order.content.plans, order.folders, strict=True)):
+        at = ("order", "plans", i)
+        number, name = ink.words(*at, "part", "number"), ink.words(*at, "part", "name")
+        open_count = ink.number("order", "open_counts", i, digits=0)
+        rows.append(
+            [
+                f"{number} {name}".strip(),
+                ink.number(*at, "part", "quantity", digits=0),
+                "ready" if plan.ready else "not ready",
+                open_count,
+                ink.span(*at, "time", "piece_s", unit="min:s"),
+                ink.number(*at, "bars", "bars_count", digits=0),
+                ink.span(*at, "cost", "each", digits=2),
+                ink.span(*at, "cost", "batch", digits=0),
+            ]
+        )
+        here = quote(folder)
+        links.append(
+            f'<li>{escape(number)}: <a href="{here}/plan.html">the plan</a>, <a href="{here}/papers.pdf">the papers</a>'
+            "</li>"
+        )
+    money = order.shop.currency
+    head = ["part", "pieces", "verdict", "proofs open", "min:s a piece", "bars", f"{money} a piece", f"{money} in all"]
+    table = h.table("What is asked for, and how it stands", head, rows, numeric={1, 3, 4, 5, 6, 7})
+    return f"{table}<ul>{''.join(links)}</ul>"
+
+
+def _hours(order: _Order) -> str:
+    ink, rows = order.ink, []
+    for i, station in enumerate(order.load.stations):
+        at = ("order", "load", "stations", i)
+        there = "-" if station.there_h is None else ink.number(*at, "there_h", digits=0, as_is=True)
+        ends = [ink.words(*at, f"end_{end}") for end in ("low", "high")] if station.end_low else []
+        rows.append(
+            [
+                capital(order.words(*at, "station")),
+                order.ends(*at, "asked_h"),
+                ink.number(*at, "there_h_per_week", digits=0, as_is=True),
+                there,
+                order.ends(*at, "days_needed"),
+                order.ends(*at, "outside_days"),
+                " to ".join(ends) or "-",
+                "-" if station.late_days is None else order.ends(*at, "late_days"),
+            ]
+        )
+    head = [
+        "where", "hours asked", "hours a week", "hours before the date", "working days", "days outside", "done",
+        "days past the date",
+    ]  # fmt: skip
+    caption = "From the best to the worst ends. Days past the date are working days; below nought is early."
+    return h.table(caption, head, rows, numeric={1, 2, 3, 4, 5, 6, 7})
+
+
+def _ways(order: _Order) -> str:
+    ink, rows = order.ink, []
+    for i, way in enumerate(order.load.ways_out):
+        at = ("order", "load", "ways_out", i)
+        rows.append(
+            [
+                sentence(order.words(*at, "text")),
+                "-" if way.hours is None else ink.number(*at, "hours", digits=0, as_is=True),
+                "-" if way.price is None else ink.number(*at, "price", digits=0, as_is=True),
+                way.verdict,
+            ]
+        )
+    if not rows:
+        return ""
+    head = ["what would help", "hours", order.shop.currency, "by itself"]
+    return h.table("Each by itself, at nominal values", head, rows, numeric={1, 2})
+
+
+def _notes(order: _Order) -> str:
+    lines = [
+        sentence(order.words("order", "load", "notes", i))
+        for i, note in enumerate(order.load.notes)
+        if not note.startswith(WAY_OUT)
+    ]
+    return h.points(lines) if lines else ""
