@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import re
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, cast
 
@@ -85,6 +87,26 @@ def test_help_of_new_shop_names_every_question_and_every_column_needed(capsys: p
 
 def _table(row: dict[str, str]) -> str:
     return ",".join(row) + "\n" + ",".join(row.values()) + "\n"
+
+
+def test_the_brackets_say_what_return_takes_and_the_unit_of_an_answer() -> None:
+    said = {question.id: door._hint(question.default, question.unit) for question in shop_questions()}
+    assert said["travels"] == "500 x 400 x 400 mm; yours in your unit"
+    assert said["preload"] == "empty, or in kN"
+    assert said["units"] == "mm"
+
+
+def test_without_a_terminal_it_is_said_that_defaults_are_taken(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO("My own name\n"))
+    assert door.main(["new-shop", str(tmp_path / "s.toml")]) == 0
+    assert capsys.readouterr().err.startswith("Nobody can be asked here")
+    assert 'name = "My shop"' in (tmp_path / "s.toml").read_text(encoding="utf-8")
+    assert door.main(["check-shop", str(tmp_path / "s.toml")]) == 0
+    said = capsys.readouterr().out.splitlines()
+    assert said[0].startswith("My shop: people here use mm; each key of a file ends in its own unit")
+    assert max(len(line) for line in said) <= 100
 
 
 def test_a_wrong_command_is_told_which_there_are(capsys: pytest.CaptureFixture[str]) -> None:

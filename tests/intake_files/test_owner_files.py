@@ -7,6 +7,7 @@ import re
 import tomllib
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from proveout.intake.cutters_csv import columns_words, cutter_rows
@@ -135,6 +136,21 @@ def test_a_rated_speed_left_out_is_unknown() -> None:
     shop = shop_from_text(changed("speed_max_rpm = 9000, ", ""))
     assert shop.cutters[-1].speed_max_rad_per_s is None
     assert any(words.startswith("Unknown: the rated speed of UC32-20.") for words in check_words(shop))
+
+
+def test_a_whole_crib_unrated_is_said_in_one_word_and_a_small_one_by_name() -> None:
+    shop = shop_from_text(re.sub(r"speed_max_rpm = \d+, ", "", SHOP_TEXT))
+    many = [cutter for cutter in shop.cutters if cutter.speed_max_rad_per_s is None]
+    assert many == list(shop.cutters)
+    assert any(f"the rated speed of every cutter ({len(many)})." in words for words in check_words(shop))
+    few = msgspec.structs.replace(shop, cutters=shop.cutters[:2])
+    assert any("the rated speed of FM50 and EM16." in words for words in check_words(few))
+
+
+def test_a_gauge_of_one_size_says_it_once_and_a_tolerance_its_thousandths() -> None:
+    said = " ".join(check_words(shop_from_text(SHOP_TEXT)))
+    assert "plug-M6 (thread plug, 6 mm," in said
+    assert "1.1176" not in said
 
 
 def test_every_default_is_listed() -> None:

@@ -256,11 +256,12 @@ def _new_shop(given: argparse.Namespace) -> int:
             )  # fmt: skip
         answers[key.strip()] = value.strip()
     if not given.yes:
+        if not sys.stdin.isatty():
+            _say("Nobody can be asked here: what --answer does not give takes its default.")
         for question in shop_questions():
             if question.id not in answers:
                 _say(f"{question.text} ({question.why})")
-                unit = f" {question.unit}" if question.unit else ""
-                typed = input(f"  [{question.default}{unit}] ").strip() if sys.stdin.isatty() else ""
+                typed = input(f"  [{_hint(question.default, question.unit)}] ").strip() if sys.stdin.isatty() else ""
                 if typed:
                     answers[question.id] = typed
     for line in new_shop(given.out, answers=answers, cutters_csv=given.cutters):
@@ -268,11 +269,19 @@ def _new_shop(given: argparse.Namespace) -> int:
     return READY
 
 
+def _hint(default: str, unit: str) -> str:
+    """What stands in brackets behind a question: what return takes, and the unit of an answer."""
+    if default:
+        return f"{default} {unit}".rstrip()
+    return f"empty, or in {unit}" if unit else "empty"
+
+
 def _check_shop(given: argparse.Namespace) -> int:
+    from proveout.cli.words import wrapped
     from proveout.jobs.drafting import shop_in_words
 
     for line in shop_in_words(given.file):
-        print(line)
+        print(wrapped(line, "  "))
     return READY
 
 

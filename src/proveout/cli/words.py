@@ -65,12 +65,12 @@ def plan_words(part: PartOutcome, folder: Path) -> list[str]:
     name = plan.part.number if plan.part.name in ("", plan.part.number) else f"{plan.part.number} {plan.part.name}"
     revision = f", revision {plan.part.revision}" if plan.part.revision not in ("", "-") else ""
     lines += [f"{name}{revision}: {size} mm, {plan.part.quantity} pieces"]
-    lines += [_wrapped(f"Note: {w}", "      ") for w in plan.warnings]
+    lines += [wrapped(f"Note: {w}", "      ") for w in plan.warnings]
     lines += ["", *_how(plan, words), "", _verdict(plan), *_proof_lines(plan, words)]
     if plan.questions:
         lines += ["", "Questions, the one that changes most first:"]
         lines += [
-            _wrapped(f"{n}. {words.text(q.text)} Changes: {q.would_change}.", "   ")
+            wrapped(f"{n}. {words.text(q.text)} Changes: {q.would_change}.", "   ")
             for n, q in enumerate(plan.questions, start=1)
         ]
     lines += ["", f"Written: {folder}"]
@@ -84,11 +84,11 @@ def _assumed(plan: Plan) -> list[str]:
     for title, start in (("No job file; assumed for the part:", heads[0]), ("No shop file; assumed:", heads[1])):
         found = [line.removeprefix(start) for line in plan.assumed if line.startswith(start)]
         if found:
-            lines += [title, *(_wrapped(f"- {line[0].upper()}{line[1:]}", "  ") for line in found), ""]
+            lines += [title, *(wrapped(f"- {line[0].upper()}{line[1:]}", "  ") for line in found), ""]
     others = [line for line in plan.assumed if not line.startswith(heads)]
     if others:
         lines += ["Not known, so not shown until it is measured or written down:"]
-        lines += [*(_wrapped(f"- {line.removeprefix('Unknown: ')}", "  ") for line in others), ""]
+        lines += [*(wrapped(f"- {line.removeprefix('Unknown: ')}", "  ") for line in others), ""]
     return lines
 
 
@@ -127,7 +127,7 @@ def _left_out(plan: Plan) -> int:
 
 
 def _entry(head: str, text: str) -> str:
-    return _wrapped(f"{head:<{HEAD}}{text}", " " * HEAD)
+    return wrapped(f"{head:<{HEAD}}{text}", " " * HEAD)
 
 
 def _verdict(plan: Plan) -> str:
@@ -149,12 +149,12 @@ def _proof_lines(plan: Plan, words: FaceWords) -> list[str]:
         weakest = weakest_first(plan.proofs)[:WEAKEST_SHOWN]
         waiting = [p for p in weakest if p.verdict != "holds"]
         head = "Open, but release does not wait for it:" if waiting else "Weakest of them:"
-        return [head, *(_wrapped(words.text(proof_line(p)), "     ") for p in waiting or weakest)]
+        return [head, *(wrapped(words.text(proof_line(p)), "     ") for p in waiting or weakest)]
     groups: dict[tuple[str, str, str], list[Proof]] = {}
     for proof in sorted(bad, key=lambda p: p.id != REACHED_ID):
         groups.setdefault((proof.stage, proof.claim, proof.verdict), []).append(proof)
     shown = list(groups.values())[:PROOFS_SHOWN]
-    lines = [_wrapped(words.text(proof_line(same[0], others_count=len(same) - 1)), "     ") for same in shown]
+    lines = [wrapped(words.text(proof_line(same[0], others_count=len(same) - 1)), "     ") for same in shown]
     rest = sum(len(same) for same in list(groups.values())[PROOFS_SHOWN:])
     return [*lines, *([f"  and {rest} more in plan.html"] if rest else [])]
 
@@ -198,7 +198,8 @@ def _minutes(seconds: float) -> str:
     return f"{seconds / S_PER_MIN:.1f}"
 
 
-def _wrapped(text: str, indent: str) -> str:
+def wrapped(text: str, indent: str) -> str:
+    """The text in lines of the command line's width; all but the first begin with the indent."""
     return "\n".join(textwrap.wrap(text, WIDTH, subsequent_indent=indent, break_on_hyphens=False)) or text
 
 
@@ -210,10 +211,10 @@ def order_words(outcome: Outcome) -> list[str]:
         lines.append("-" * 60)
     ready = sum(p.plan.ready for p in outcome.parts)
     lines.append(f"Order: {ready} of {len(outcome.parts)} parts ready. Written: {outcome.folder}")
-    lines += [_wrapped(line, "   ") for line in outcome.notes]
+    lines += [wrapped(line, "   ") for line in outcome.notes]
     return lines
 
 
 def date_words(outcome: Outcome) -> list[str]:
     """The part against the calendar, when a date is written or given."""
-    return ["", *(_wrapped(line, "   ") for line in outcome.notes)] if outcome.notes else []
+    return ["", *(wrapped(line, "   ") for line in outcome.notes)] if outcome.notes else []

@@ -43,7 +43,7 @@ SHOP_QUESTIONS = (
     ShopQuestion(id="name", text="What is the shop called?", default="My shop", unit="", why="It heads every paper."),
     ShopQuestion(
         id="units", text="Do people here type and read mm or inches?", default="mm", unit="", kind="choice",
-        choices=("mm", "inch"), why="Papers are printed in it, and the next answers are taken in it.",
+        choices=("mm", "inch"), why="The next answers are taken in it. Papers are in mm.",
     ),
     ShopQuestion(id="currency", text="In which currency are prices?", default="EUR", unit="",
         why="Money is printed in it."),
@@ -52,8 +52,8 @@ SHOP_QUESTIONS = (
         kind="choice", choices=("3-axis", "3+2"), why="A 3+2 mill needs fewer clampings.",
     ),
     ShopQuestion(
-        id="travels", text="How far does it travel along X, Y and Z?", default="500 x 400 x 400", unit="mm or inch",
-        kind="sizes", why="What does not fit is refused.",
+        id="travels", text="How far does it travel along X, Y and Z?", default="500 x 400 x 400",
+        unit="mm; yours in your unit", kind="sizes", why="What does not fit is refused.",
     ),
     ShopQuestion(
         id="speed", text="What is its highest spindle speed?", default="10000", unit="1/min", kind="number",
@@ -69,7 +69,7 @@ SHOP_QUESTIONS = (
         why="Left empty, or without a source in the file, it counts as unknown: then no holding can be shown.",
     ),
     ShopQuestion(
-        id="bars", text="Which bar sections can you buy (width x height, ...)?", default="", unit="mm or inch",
+        id="bars", text="Which bar sections can you buy (width x height, ...)?", default="", unit="your unit",
         kind="sections", why="The blank is sawn from one of them. Left empty, usual sections are assumed.",
     ),
     ShopQuestion(

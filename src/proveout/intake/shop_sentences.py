@@ -10,6 +10,8 @@ from proveout.model.fact import OWNER_FILES, Fact
 from proveout.model.shop import Bar, Cutter, Finisher, Jaws, Machine, Shop, Vise
 from proveout.quantities.units import MM_PER_INCH, MW_PER_KW, N_MM_PER_N_M, S_PER_MIN, rpm_from_rad_per_s
 
+CUTTERS_NAMED = 3  # up to so many are named even when they are all
+
 
 def check_words(shop: Shop) -> list[str]:
     """Sentences for the owner: what each part of the shop file was taken to mean, then what is unknown."""
@@ -20,7 +22,10 @@ def understood(shop: Shop) -> list[str]:
     """One sentence for each machine, vise, jaws, group of cutters and of bars, saw, finisher, gauges, people, money."""
     people = "person runs" if shop.people_count == 1 else "people run"
     return [
-        f"{shop.name}: sizes are typed in {'inches' if shop.units == 'inch' else 'mm'}, prices are in {shop.currency}.",
+        (
+            f"{shop.name}: people here use {'inches' if shop.units == 'inch' else 'mm'}; each key of a file ends in "
+            f"its own unit, the sizes of a job and the papers are in mm; prices are in {shop.currency}."
+        ),
         *(_machine(machine) for machine in shop.machines),
         *(_vise(vise) for vise in shop.vises),
         *(_jaws(jaws) for jaws in shop.jaws),
@@ -76,12 +81,12 @@ def unknown(shop: Shop) -> list[str]:
     unrated = [cutter.id for cutter in shop.cutters if cutter.speed_max_rad_per_s is None]
     if unrated:
         lines.append(
-            f"Unknown: the rated speed of {_list(unrated)}. Without it no pass with them is shown to stay below the "
-            "limit of cutter and holder."
+            f"Unknown: the rated speed of {_some(unrated, shop)}. Without it no pass with them is shown to stay below "
+            "the limit of cutter and holder."
         )
     lifeless = [cutter.id for cutter in shop.cutters if cutter.life_s is None]
     if lifeless:
-        lines.append(f"Unknown: the life of {_list(lifeless)}. Their wear is not counted in money or in changes.")
+        lines.append(f"Unknown: the life of {_some(lifeless, shop)}. Their wear is not counted in money or in changes.")
     if not shop.finishers:
         lines.append("Unknown: any outside finisher. A coat can be planned but neither priced nor dated.")
     if not shop.gauges:
@@ -117,6 +122,12 @@ def spread(fact: Fact, times: float = 1.0, unit: str | None = None) -> str:
 def _list(names: Iterable[str]) -> str:
     names = list(names)
     return ", ".join(names[:-1]) + " and " + names[-1] if len(names) > 1 else names[0]
+
+
+def _some(cutter_ids: list[str], shop: Shop) -> str:
+    """The cutters by id; where it is all of a whole crib, that is said instead."""
+    is_whole = len(cutter_ids) == len(shop.cutters) > CUTTERS_NAMED
+    return f"every cutter ({len(cutter_ids)})" if is_whole else _list(cutter_ids)
 
 
 def _machine(machine: Machine) -> str:
@@ -199,7 +210,7 @@ def _bar_groups(shop: Shop) -> list[str]:
         tolerance = max(max(bar.width_tolerance_mm, bar.height_tolerance_mm) for bar in bars)
         lines.append(
             f"Bars, {condition} {alloy}, {_list(plain(length / 1000.0) for length in lengths)} m long, "
-            f"{plain(price)} a kg, sides within ±{plain(tolerance)} mm at the widest, "
+            f"{plain(price)} a kg, sides within ±{plain(round(tolerance, 3))} mm at the widest, "
             f"bow to {plain(max(bar.bow_mm_per_m for bar in bars))} mm/m, "
             f"twist to {plain(math.degrees(max(bar.twist_rad_per_m for bar in bars)))}°/m: {sections} {unit}."
         )
@@ -229,8 +240,9 @@ def _finisher(finisher: Finisher, currency: str) -> str:
 def _gauges(shop: Shop) -> list[str]:
     if not shop.gauges:
         return []
-    parts = [f"{one.id} ({one.kind}, {plain(one.low_mm)} to {plain(one.high_mm)} mm, ±{plain(one.uncertainty_mm)})"
-             for one in shop.gauges]  # fmt: skip
+    ends = [f"{plain(one.low_mm)} to " * (one.low_mm < one.high_mm) + plain(one.high_mm) for one in shop.gauges]
+    parts = [f"{one.id} ({one.kind}, {span} mm, ±{plain(one.uncertainty_mm)})"
+             for one, span in zip(shop.gauges, ends, strict=True)]  # fmt: skip
     return [f"Gauges: {'; '.join(parts)}."]
 
 
