@@ -10,7 +10,17 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.stages.passes.areas import COARSE_MM, clipped, grown, is_ring, length_of, rings_of, shape_of, turned_to
+from proveout.stages.passes.areas import (
+    COARSE_MM,
+    clipped,
+    grown,
+    is_ring,
+    length_of,
+    opened,
+    rings_of,
+    shape_of,
+    turned_to,
+)
 from proveout.stages.passes.speeds import SLOT_RATIO, Speeds
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import TiltView
@@ -24,6 +34,8 @@ BESIDE_MM = 0.03
 GRAZED_MM = 0.15
 """Metal no wider than this at a ramp's side does not make the ramp begin higher."""
 LOOPS_MAX = 400
+DUST_MM = 0.005
+"""Strips narrower than twice this between two loops are not worth one more."""
 WIDE_RATIO = 0.7
 """A loop that meets metal over more of the cutter's width than this is a slot: it goes in two half depths."""
 LEADS_COUNT = 16
@@ -101,6 +113,8 @@ def clear(
             if k not in edges:
                 edges[k] = rings_of(grown(obstacle, k * step_mm, chord_mm=chord_mm), within_mm=chord_mm / 2.0)
                 swept[k] = grown(obstacle, k * step_mm + radius_mm, chord_mm=COARSE_MM)
+            if k and step_mm > radius_mm:
+                loops.extend(_between(obstacle, local, shape, k=k, step_mm=step_mm, radius_mm=radius_mm))
             loops.append(clipped(edges[k], shape, least_mm=0.05))
             if (local - swept[k]).is_empty():
                 break
@@ -119,6 +133,21 @@ def clear(
         for ring in _lay(level, loops):
             cleared = cleared - grown(_inside(ring), radius_mm, chord_mm=COARSE_MM)
     return cleared
+
+
+def _between(obstacle: Any, local: Any, shape: Any, *, k: int, step_mm: float, radius_mm: float) -> list[list[Array]]:
+    """A loop half a step out from loop k - 1 where loop k is not there to take what that one left."""
+    missed = local - grown(obstacle, (k - 1) * step_mm + radius_mm, chord_mm=COARSE_MM)
+    if missed.is_empty():
+        return []
+    whole = grown(local, step_mm + radius_mm, chord_mm=COARSE_MM)
+    taken = grown(whole - grown(obstacle, k * step_mm, chord_mm=COARSE_MM), radius_mm, chord_mm=COARSE_MM)
+    missed = opened(missed - taken, DUST_MM)
+    if missed.is_empty():
+        return []
+    ring = rings_of(grown(obstacle, (k - 0.5) * step_mm, chord_mm=COARSE_MM))
+    near = shape_of(grown(missed, radius_mm, chord_mm=COARSE_MM)).intersection(shape)
+    return [clipped(ring, near, least_mm=0.05)]
 
 
 def _inside(ring: Array) -> Any:
