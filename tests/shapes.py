@@ -112,3 +112,4 @@ SOFT = Jaws(
     id="soft", kind="soft", grip_mm=10.0, friction_ratio=fact(0.15, 0.2, 0.25), for_surface="finished", make_s=1800.0,
     price=20.0,
 )  # fmt: skip
+LOAD = fact(20.0, 30.0, 45.0, "s")

@@ -99,7 +99,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     cutters = shop.cutters
     choice = store.get(
         "clampings", clampings.decide, solid=solid, target=target, survey=surveyed.value, machines=shop.machines,
-        vises=shop.vises, jaws=shop.jaws, cutters=cutters, quantity=job.order.quantity,
+        vises=shop.vises, jaws=shop.jaws, cutters=cutters, quantity=job.order.quantity, load_s=shop.bench.load_s,
         pins=_pins(job.pins, ("machine", "vise", "jaws", "up")), run=run,
     )  # fmt: skip
     proofs: list[Proof] = [*surveyed.proofs, *finished.proofs, *choice.proofs]
@@ -218,19 +218,37 @@ def _summary(job: Job, read: ReadSolid) -> PartSummary:
 def _among(choice: ClampingChoice) -> Proof:
     """How far the choice of clampings is proved: within the sequences named, by the bound on money."""
     first = choice.sequences[0]
-    rivals = [s.bound_each for s in choice.sequences[1:] if s.reached_ratio >= first.reached_ratio - 1e-9]
-    best = min(rivals, default=first.bound_each)
+    rivals = [s for s in choice.sequences[1:] if s.reached_ratio >= first.reached_ratio - 1e-9]
+    best = min((s.bound_each for s in rivals), default=first.bound_each)
     return prove(
         id="clampings:sequence:least bound", stage="clampings", subject=first.why,
         claim=f"no other of {choice.named_count} named sequences that reaches as much has a lower bound on set-up and "
         "loading money", sense="at most", found_low=first.bound_each, found_high=first.bound_each, limit=best,
         unit="money a piece", blocks_release=False,
         basis=Basis(
-            formula="sum over clampings of (set-up / quantity + load + tilts) x rate; only the first is planned in "
-            "full, so the choice is proved by this bound alone, not by full cost", source="own-algorithm",
+            formula="sum over clampings of (set-up / quantity + quickest load) x rate. " + _gap(first, rivals),
+            source="own-algorithm",
         ),
         remedy="pin another way up to have it planned in full",
     )  # fmt: skip
+
+
+def _gap(first: Sequence, rivals: list[Sequence]) -> str:
+    """That one sequence alone is planned in full, and how far the next one's bound lies from its own, in words."""
+    if not rivals:
+        return "Only this sequence is planned in full; no other named one reaches as much."
+    near = min(rivals, key=lambda s: (s.bound_each, s.why))
+    gap = near.bound_each - first.bound_each
+    lies = (
+        "is the same"
+        if abs(gap) < 0.005
+        else f"lies {abs(gap):.2f} a piece {'above' if gap > 0.0 else 'below'} its own"
+    )
+    leaning = "; this one is put first for its stiffer grip or fewer tilts" if gap < -0.005 else ""
+    return (
+        f"Only this sequence is planned in full: of the others the least bound, {near.why}, {lies}{leaning}; what its "
+        "cutting would cost is not known"
+    )
 
 
 def _iterate(

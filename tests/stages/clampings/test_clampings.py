@@ -7,7 +7,7 @@ from typing import Any
 import msgspec
 import numpy as np
 import pytest
-from shapes import CUTTERS, MILL, SMOOTH, SOFT, TOOTHED, VISE, box, cut_box, drilled, solid_of, target_of
+from shapes import CUTTERS, LOAD, MILL, SMOOTH, SOFT, TOOTHED, VISE, box, cut_box, drilled, solid_of, target_of
 
 from proveout.model.choice_of_clampings import ClampingChoice
 from proveout.model.job import Pin
@@ -28,7 +28,7 @@ def chosen(
     seen = survey.decide(solid=solid, run=Run()).value
     return clampings.decide(
         solid=solid, target=target_of(solid), survey=seen, machines=(MILL,), vises=(VISE,), jaws=jaws, cutters=CUTTERS,
-        quantity=50, pins=pins, run=Run(),
+        quantity=50, load_s=LOAD, pins=pins, run=Run(),
     )  # fmt: skip
 
 
@@ -123,7 +123,7 @@ def test_a_vise_that_opens_too_little_leaves_no_sequence() -> None:
     seen = survey.decide(solid=solid, run=Run()).value
     decision = clampings.decide(
         solid=solid, target=target_of(solid), survey=seen, machines=(MILL,), vises=(narrow,), jaws=(TOOTHED, SOFT),
-        cutters=CUTTERS, quantity=50, pins=(), run=Run(),
+        cutters=CUTTERS, quantity=50, load_s=LOAD, pins=(), run=Run(),
     )  # fmt: skip
     ups = {s.holds[0].up for s in decision.value.sequences}
     assert (0.0, 0.0, 1.0) not in ups

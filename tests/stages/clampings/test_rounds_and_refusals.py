@@ -9,7 +9,7 @@ from typing import Any
 
 import msgspec
 import numpy as np
-from shapes import CUTTERS, MILL, SOFT, TOOTHED, VISE, box, cut_box, drilled, solid_of, target_of
+from shapes import CUTTERS, LOAD, MILL, SOFT, TOOTHED, VISE, box, cut_box, drilled, solid_of, target_of
 
 from proveout.model.choice_of_clampings import ClampingChoice, Grip
 from proveout.model.proof import Decision
@@ -34,7 +34,7 @@ def disc(diameter: float, high: float, cone: float = 0.0) -> Any:
 def chosen(solid: Solid, vise: Vise = VISE) -> Decision[ClampingChoice]:
     return clampings.decide(
         solid=solid, target=target_of(solid), survey=survey.decide(solid=solid, run=Run()).value, machines=(MILL,),
-        vises=(vise,), jaws=(TOOTHED, SOFT), cutters=CUTTERS, quantity=50, pins=(), run=Run(),
+        vises=(vise,), jaws=(TOOTHED, SOFT), cutters=CUTTERS, quantity=50, load_s=LOAD, pins=(), run=Run(),
     )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from proveout.model.choice_of_clampings import ClampingChoice, Sequence
+from proveout.model.fact import Fact
 from proveout.model.job import Pin
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
@@ -28,13 +29,15 @@ def decide(
     jaws: tuple[Jaws, ...],
     cutters: tuple[Cutter, ...],
     quantity: int,
+    load_s: Fact,
     pins: tuple[Pin, ...],
     run: Run,
 ) -> Decision[ClampingChoice]:
-    """Every named sequence in order: most reached first, then least money by the bound and stiffest grip.
+    """Every named sequence in order: most reached first, then least money by the bound with a leaning to stiff grips.
 
     Named are: six ways up for the raw bar on every machine; then the strip faced off the other way up; then up to
     three further ways up on finished faces, in every order.
+    Args:     load_s: to unload and load a piece; its low end counts in the bound.
     Raises:   BadInput when a pin names something the shop does not have.
     """
     fixed = {pin.quantity: pin.value for pin in pins}
@@ -50,7 +53,7 @@ def decide(
             )  # fmt: skip
     cover = Cover(
         solid=solid, target=target, survey=survey, samples=samples_of(solid, target, survey),
-        floor=Shopfloor(machines, vises, jaws, cutters, quantity), run=run,
+        floor=Shopfloor(machines, vises, jaws, cutters, quantity, load_s), run=run,
     )  # fmt: skip
     found = sequences(cover, pins=fixed)
     reached_any = [mask for key, mask in sorted(cover.memory.items(), key=lambda kv: repr(kv[0])) if key[0] == "bare"]

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.model.choice_of_clampings import Grip, Hold, Sequence
+from proveout.model.fact import Fact
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.solid import Solid
@@ -27,7 +28,6 @@ REST_SHARE = 0.12
 DONE_SHARE = 0.5
 EXTRA_MAX = 3
 LOST_SHARE = 0.02
-LOAD_S = 60.0
 STIFFNESS_EACH = 0.5
 STRIP_MM = 5.0
 """A strip of contact lower than this is a weak hold: deeper soft jaws are tried first. Common practice, no source."""
@@ -46,6 +46,11 @@ class Shopfloor:
     jaws: tuple[Jaws, ...]
     cutters: tuple[Cutter, ...]
     quantity: int
+    load_s: Fact
+
+    def held_each(self, machine: Machine) -> float:
+        """Money a piece for one clamping on a machine at the least: its set-up shared out, and the quickest load."""
+        return (machine.setup_s / max(1, self.quantity) + self.load_s.low) * machine.rate_per_h / S_PER_H
 
 
 @dataclass
@@ -197,7 +202,7 @@ def sequences(cover: Cover, *, pins: dict[str, str]) -> list[Sequence]:
             out.extend(found)
     out.sort(
         key=lambda s: (
-            len(s.holds) < 2, round(1.0 - s.reached_ratio, 3), s.bound_each + _stiffness(cover, s), len(s.holds), s.why
+            len(s.holds) < 2, round(1.0 - s.reached_ratio, 3), s.bound_each + _leaning(cover, s), len(s.holds), s.why
         )
     )  # fmt: skip
     return out
@@ -223,9 +228,19 @@ def slenderness(target: Target, up: Vector) -> float:
     return float(size[axis] / min(size[i] for i in range(3) if i != axis))
 
 
-def _stiffness(cover: Cover, sequence: Sequence) -> float:
-    """A leaning against tall work on a narrow grip; money in name only, never printed."""
-    return STIFFNESS_EACH * sum(slenderness(cover.target, hold.up) ** 2 for hold in sequence.holds)
+def _leaning(cover: Cover, sequence: Sequence) -> float:
+    """What the order adds to the bound: against tall work on a narrow grip, and each tilt's time. No bound on money.
+
+    The first is money in name only; a tilt may be left without a pass, so its time bounds nothing.
+    """
+    machines = {m.id: m for m in cover.floor.machines}
+    leaning = 0.0
+    for hold in sequence.holds:
+        machine = machines[hold.machine_id]
+        leaning += STIFFNESS_EACH * slenderness(cover.target, hold.up) ** 2
+        if machine.rotary is not None:
+            leaning += machine.rotary.tilt_s * (len(hold.directions) - 1) * machine.rate_per_h / S_PER_H
+    return leaning
 
 
 def _coverable(cover: Cover, axes: tuple[Vector, ...]) -> Bools:
@@ -369,11 +384,7 @@ def _holds(
     lacking = unfinished(cover, done, coverable)
     missing = tuple(sorted(f.id for f in cover.solid.faces if lacking[f.index]))
     machines = {m.id: m for m in floor.machines}
-    bound = 0.0
-    for hold in holds:
-        m = machines[hold.machine_id]
-        tilt_s = m.rotary.tilt_s * (len(hold.directions) - 1) if m.rotary else 0.0
-        bound += (m.setup_s / max(1, floor.quantity) + LOAD_S + tilt_s) * m.rate_per_h / S_PER_H
+    bound = sum(floor.held_each(machines[hold.machine_id]) for hold in holds)
     names = ", then ".join(
         f"{_name(h.up) or h.up} up on {h.machine_id}"
         + (f" with {len(h.directions)} tilts" if len(h.directions) > 1 else "")
@@ -403,7 +414,10 @@ def _place_later(
     weak: tuple[Machine, Vise, Grip] | None = None
     size = cover.target.vertices_mm.max(axis=0) - cover.target.vertices_mm.min(axis=0)
     for limit in dict.fromkeys(v for v in limits if v >= 1.0):
-        for machine in sorted(cover.floor.machines, key=lambda m: (m.rate_per_h, m.kind, m.id)):
+        # the least set-up and loading money first; of two alike the one without rotary axes, which nothing here needs
+        for machine in sorted(
+            cover.floor.machines, key=lambda m: (round(cover.floor.held_each(m), 9), m.rotary is not None, m.id)
+        ):
             if pins.get("machine", machine.id) != machine.id:
                 continue
             vise = vise_on(cover.floor, machine)
