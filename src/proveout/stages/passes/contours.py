@@ -24,6 +24,9 @@ LEVELS_MAX = 400
 PUSH_MAX_MM = 0.03
 """How far a ball may be lifted off its contact to clear a neighbour and still count as finishing it."""
 CHORD_MM = 1e-3
+LEAST_EDGE_MM = 1e-3
+BULGE_QUANTILE = 0.95
+"""Of the curvatures along the mesh's edges: a sliver's normals say little."""
 SHANK_MM = 5e-3
 
 
@@ -64,7 +67,8 @@ def _contours(task: Task, track: Track, facet: Facet, cutter: Cutter, near: Near
     view, radius = task.view, cutter.diameter_mm / 2.0
     rows = view.triangles[facet.rows]
     normals = _corner_normals(view.points, rows)
-    step = step_mm(radius)
+    # a cusp on a bulging face is as high as one on a flat face under a smaller ball
+    step = step_mm(1.0 / (1.0 / radius + _bulge_per_mm(view.points, rows, normals)))
     low, high = float(facet.low_mm[2]), float(facet.high_mm[2])
     least = min(0.004, (high - low) / 4.0)
     speeds = task.speeds(cutter)
@@ -103,6 +107,18 @@ def _corner_normals(points: Array, rows: NDArray[np.int32]) -> tuple[Array, NDAr
         np.add.at(total, rows[:, k], angle[:, None] * unit)
     length = np.linalg.norm(total, axis=1)
     return total / np.maximum(length, 1e-300)[:, None], length > 1e-9
+
+
+def _bulge_per_mm(points: Array, rows: NDArray[np.int32], normals: tuple[Array, NDArray[np.bool_]]) -> float:
+    """Sharpest curvature of the face where it bulges outward, from its corner normals along its edges; 0 when none."""
+    directions, known = normals
+    ends = np.concatenate([rows[:, [0, 1]], rows[:, [1, 2]], rows[:, [2, 0]]])
+    way, turn = points[ends[:, 1]] - points[ends[:, 0]], directions[ends[:, 1]] - directions[ends[:, 0]]
+    square = (way**2).sum(axis=1)
+    fit = (square > LEAST_EDGE_MM**2) & known[ends].all(axis=1)
+    if not fit.any():
+        return 0.0
+    return max(0.0, float(np.quantile((way * turn).sum(axis=1)[fit] / square[fit], BULGE_QUANTILE)))
 
 
 def _slices(
