@@ -11,7 +11,7 @@ from test_addresses import pdf_text
 
 from proveout.model.plan import Plan, TimeLine
 from proveout.model.shop import Shop
-from proveout.model.work import Tilt
+from proveout.model.work import NotCut, Tilt
 from proveout.sheets.ink import digits_apart
 from proveout.sheets.names import shape_words
 from proveout.sheets.papers import papers_pdf
@@ -158,3 +158,18 @@ def test_the_page_of_numbers_lists_what_the_papers_name(plan: Plan, shop: Shop) 
     assert "hole 13" in sheet
     named = {int(n) for n in re.findall(r"face (\d+)", sheet)}
     assert {note.balloon for note in plan.survey.faces if note.face_id in (fixture.TOP, fixture.FLANK)} <= named
+
+
+def test_what_is_left_uncut_is_told_once_a_reason_and_operation(plan: Plan, shop: Shop) -> None:
+    """Two faces of one reason share a line; the same face in another operation is another matter."""
+    first, second = fixture.OPS[:2]
+    uncut = tuple(
+        NotCut(clamping_id=op, subject=face, face_ids=(face,), reason=reason)
+        for op, face, reason in (
+            (first, fixture.TOP, "no cutter reaches it"),
+            (first, fixture.FLANK, "no cutter reaches it"),
+            (second, fixture.TOP, "it leans under"),
+        )
+    )
+    writer = Writer(plan=msgspec.structs.replace(plan, not_cut=uncut), shop=shop, drawings={}, fingerprint="")
+    assert writer.not_cut() == ["Faces 1 and 4 in op 1: no cutter reaches it", "Face 1 in op 2: it leans under"]

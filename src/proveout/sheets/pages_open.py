@@ -7,7 +7,7 @@ from typing import Any
 from proveout.sheets import blocks as b
 from proveout.sheets.names import shape_words
 from proveout.sheets.numbered import numbered_svg
-from proveout.sheets.writer import BANNER, CAUTIONS, YES, Writer
+from proveout.sheets.writer import BANNER, CAUTIONS, NOT_CUT, YES, Writer
 
 ROW_MM = 180.0  # the width between the margins
 TALLEST_MM = 215.0  # a picture on a page of its own, its caption below
@@ -74,15 +74,7 @@ def cautions_page(writer: Writer) -> dict[str, Any]:
             )
         )
     if plan.not_cut:
-        blocks.append(b.heading("Not cut by any pass of this plan"))
-        blocks.append(
-            b.points(
-                [
-                    f"{writer.title('plan', 'not_cut', i, 'subject')}: {writer.words('plan', 'not_cut', i, 'reason')}"
-                    for i in range(len(plan.not_cut))
-                ]
-            )
-        )
+        blocks += [b.heading(NOT_CUT), b.points(writer.not_cut())]
     lines = [writer.sentence("plan", "warnings", i) for i in range(len(plan.warnings))]
     if lines:
         blocks += [b.heading("Noticed on reading"), b.points(lines)]

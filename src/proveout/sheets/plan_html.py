@@ -15,7 +15,7 @@ from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.svg import end_svg, part_svg, picture_svg
-from proveout.sheets.writer import BANNER, CAUTIONS, UPRIGHT, Writer
+from proveout.sheets.writer import BANNER, CAUTIONS, NOT_CUT, UPRIGHT, Writer
 
 SEEN_MM = 0.005  # where no proof sets a limit, a deviation up to this is drawn plain: it prints as nothing
 
@@ -303,11 +303,7 @@ def _clampings(writer: Writer) -> str:
             )
         )
     if plan.not_cut:
-        lines = [
-            f"{writer.title('plan', 'not_cut', i, 'subject')}: {writer.words('plan', 'not_cut', i, 'reason')}"
-            for i in range(len(plan.not_cut))
-        ]
-        parts.append("<h3>Not cut by any pass of this plan</h3>" + h.points(lines))
+        parts.append(f"<h3>{NOT_CUT}</h3>" + h.points(writer.not_cut()))
     return "".join(parts)
 
 

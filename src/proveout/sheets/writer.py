@@ -21,6 +21,7 @@ SQUARE = 1e-6  # an up direction this near to an axis of the part is that axis
 MANY_N = 10000.0  # forces from here on are told in kN
 GRIP = "times the cutting force"  # the unit of the proofs that the grip keeps the work
 SIDES = {"right": "the right", "left": "the left", "front": "you", "back": "the fixed jaw"}  # as the operator stands
+NOT_CUT = "Not cut, or not all of it"  # heads the list of not_cut
 UPRIGHT = "straight from above"
 YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
@@ -132,6 +133,20 @@ class Writer:
                 name = faces if name.startswith("face") else f"{name}: {faces}"
             named.append(name)
         return self.ink.words("plan", "passes", pass_indices[0], "feature", as_text=joined(named))
+
+    def not_cut(self) -> list[str]:
+        """What a clamping leaves uncut, wholly or in part, with the reason; things of one reason on one line."""
+        groups: dict[tuple[str, str], list[int]] = {}
+        for i, one in enumerate(self.plan.not_cut):
+            groups.setdefault((one.clamping_id, one.reason), []).append(i)
+        numbers = {clamping.id: i for i, clamping in enumerate(self.plan.clampings)}
+        lines = []
+        for (clamping_id, _), places in groups.items():
+            named = joined([self.names.short(self.plan.not_cut[i].subject) for i in places])
+            what = self.ink.words("plan", "not_cut", places[0], "subject", as_text=capital(named))
+            where = f" in {self.op(numbers[clamping_id]).replace('Op', 'op')}" if clamping_id in numbers else ""
+            lines.append(f"{what}{where}: {self.words('plan', 'not_cut', places[0], 'reason')}")
+        return lines
 
     def row_minutes(self, clamping_id: str, row: int) -> str:
         """Minutes of all passes on one row of a setup sheet, "-" when none were reckoned."""
