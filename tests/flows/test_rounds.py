@@ -1,0 +1,173 @@
+"""The rounds of a plan: what fails tightens, never the other way; the last replay is the fine one; it always ends."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flows.small import SHOP, plan, write_job
+
+from proveout.jobs import plan_job
+from proveout.jobs.store import Store
+from proveout.model.limits import Limits
+from proveout.model.plan import Plan, Round
+from proveout.model.proof import Basis, Proof, Tighten, prove
+from proveout.model.run import Run
+from proveout.model.work import PassPlan
+
+EMPTY = PassPlan(passes=(), not_cut=(), moves={})
+
+
+def failing(bound: float, *, quantity: str = "axial_ratio", found: float | None = 2.0, blocks: bool = True) -> Proof:
+    return prove(
+        id=f"holding:c1:{quantity}", stage="holding", subject="c1", claim="c", sense="at most", found_low=found,
+        found_high=found, limit=1.0, unit="N", blocks_release=blocks,
+        basis=Basis(formula="a <= b", source="own-algorithm"), decides="measure it",
+        tighten=Tighten(subject="c1", quantity=quantity, bound=bound, unit="of the usual"),
+    )  # fmt: skip
+
+
+def iterate(
+    monkeypatch: pytest.MonkeyPatch, judge: Callable[[Limits], tuple[Proof, ...]]
+) -> tuple[list[tuple[Limits, float]], tuple[Round, ...]]:
+    """The loop with stages that answer at once: every limit and pitch that was judged, and the rounds kept."""
+    judged: list[tuple[Limits, float]] = []
+    nothing: Any = None
+
+    def made(*_: Any) -> Any:
+        return plan_job._Made(passes=EMPTY, proofs=())
+
+    def cut(*received: Any) -> Any:
+        limits = next(one for one in received if isinstance(one, Limits))
+        judged.append((limits, next(one for one in received if isinstance(one, float))))
+        return plan_job._Cut(passes=EMPTY, removal=nothing, loads=(), clamp_forces=(), proofs=judge(limits))
+
+    monkeypatch.setattr(plan_job, "_make", made)
+    monkeypatch.setattr(plan_job, "_judge", cut)
+    _, rounds = plan_job._iterate(nothing, nothing, nothing, nothing, (), Store(None), Run())
+    return judged, rounds
+
+
+def test_limits_only_get_tighter_and_the_plan_that_stands_is_replayed_fine(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It fails until 0.3: 0.5 by default, then 0.4, then 0.3; only the last is replayed on the fine grid."""
+
+    def judge(limits: Limits) -> tuple[Proof, ...]:
+        now = limits.of("axial_ratio", "c1", 0.5)
+        return () if now <= 0.3 else (failing(round(now - 0.1, 3)),)
+
+    judged, rounds = iterate(monkeypatch, judge)
+    assert [limits.of("axial_ratio", "c1", 0.5) for limits, _ in judged] == [0.5, 0.4, 0.3, 0.3]
+    assert [coarse for _, coarse in judged] == [3.0, 3.0, 3.0, 1.0]
+    assert [[t.bound for t in one.tightened] for one in rounds] == [[0.4], [0.3], []]
+    assert rounds[-1].failing == ()
+
+
+def test_what_only_the_fine_replay_finds_is_tightened_on_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[Limits] = []
+
+    def judge(limits: Limits) -> tuple[Proof, ...]:
+        seen.append(limits)
+        return (failing(0.4),) if len(seen) == 2 else ()
+
+    judged, rounds = iterate(monkeypatch, judge)
+    assert [coarse for _, coarse in judged] == [3.0, 1.0, 1.0]
+    assert [[t.bound for t in one.tightened] for one in rounds] == [[0.4], []]
+
+
+@pytest.mark.parametrize(
+    "judge",
+    [
+        lambda limits: (failing(limits.of("axial_ratio", "c1", 0.5) * 0.99),),
+        lambda limits: (failing(limits.of("axial_ratio", "c1", 0.5) + 0.1),),
+        lambda _: (failing(0.4),),
+    ],
+    ids=("always another step", "a step back", "the same step again"),
+)
+def test_it_stops_whatever_the_stages_ask_for(
+    monkeypatch: pytest.MonkeyPatch, judge: Callable[[Limits], tuple[Proof, ...]]
+) -> None:
+    judged, rounds = iterate(monkeypatch, judge)
+    bounds = [limits.of("axial_ratio", "c1", 9.0) for limits, _ in judged]
+    assert bounds == sorted(bounds, reverse=True)
+    assert len(rounds) <= plan_job.ROUNDS_MAX + 1
+    assert len({str(limits) for limits, _ in judged}) == len(rounds)  # a round that changes nothing is not begun
+    assert judged[-1][1] == 1.0
+    assert rounds[-1].tightened == ()
+    assert rounds[-1].failing
+
+
+@pytest.mark.parametrize(
+    "one",
+    [failing(0.4, found=None), failing(0.4, blocks=False)],
+    ids=("data are missing", "nothing is blocked"),
+)
+def test_a_remedy_born_of_missing_data_or_of_what_blocks_nothing_tightens_nothing(
+    monkeypatch: pytest.MonkeyPatch, one: Proof
+) -> None:
+    assert one.tighten is not None
+    judged, rounds = iterate(monkeypatch, lambda _: (one,))
+    assert {limits for limits, _ in judged if limits != Limits()} == set()
+    assert [r.tightened for r in rounds] == [()]
+
+
+@pytest.fixture(scope="module")
+def usual(tmp_path_factory: pytest.TempPathFactory, store: Path) -> Plan:
+    folder = tmp_path_factory.mktemp("usual")
+    return plan(write_job(folder), folder / "out", store=store).parts[0].plan
+
+
+@pytest.fixture(scope="module")
+def short_grip(tmp_path_factory: pytest.TempPathFactory, store: Path) -> Plan:
+    """The small shop with a strip of 3 mm instead of 4 in its toothed jaws."""
+    folder = tmp_path_factory.mktemp("short grip")
+    text = SHOP.read_text(encoding="utf-8")
+    assert text.count("grip_mm = 4.0") == 1
+    (folder / "shop.toml").write_text(text.replace("grip_mm = 4.0", "grip_mm = 3.0"), encoding="utf-8")
+    return plan(write_job(folder), folder / "out", shop=folder / "shop.toml", store=store).parts[0].plan
+
+
+def test_a_strip_that_the_vise_would_crush_is_held_softer_and_cut_lighter(usual: Plan, short_grip: Plan) -> None:
+    """Worked. 3 - 1 corner - 0.5 burr = 1.5 mm high at least, on 60.5 mm: 20 kN are 220 MPa, 0.92 of 240.
+
+    0.7 240 1.5 60.5 / 20 000 = 0.762, so the vise is closed with 0.75 of 60 N m; then the grip asks for lighter cuts.
+    """
+    first = short_grip.clampings[0]
+    patch = first.patch_length_mm.low * first.patch_height_mm.low
+    assert patch == pytest.approx(1.5 * 60.5, abs=1e-6)
+    assert [(t.subject, t.quantity, t.bound) for t in short_grip.rounds[0].tightened] == [
+        (first.id, "preload_ratio", 0.75)
+    ]
+    assert short_grip.rounds[0].failing == (f"holding:{first.id}:bearing",)
+    assert len(short_grip.rounds) >= 3
+    bounds: dict[tuple[str, str], float] = {}
+    for one in short_grip.rounds:
+        for step in one.tightened:
+            assert step.bound < bounds.get((step.subject, step.quantity), 99.0)
+            bounds[step.subject, step.quantity] = step.bound
+    assert short_grip.rounds[-1].tightened == ()
+    assert short_grip.ready, [p.id for p in short_grip.proofs if p.blocks_release and p.verdict != "holds"]
+    assert short_grip.removal.pitch_mm == usual.removal.pitch_mm
+    forces = {one.clamping_id: one for one in short_grip.clamp_forces}
+    assert set(forces) == {c.id for c in short_grip.clampings}
+    assert (forces[first.id].ratio, forces[first.id].torque_n_mm) == (0.75, 45_000.0)
+    force = forces[first.id].force_n
+    assert force is not None
+    assert (force.low, force.high) == (11_250.0, 15_000.0)
+    bearing = next(p for p in short_grip.proofs if p.id == f"holding:{first.id}:bearing")
+    assert bearing.basis.inputs["P, jaw force"] == force
+    assert {one.ratio for one in usual.clamp_forces} == {1.0}
+
+
+def test_the_papers_of_a_softer_vise_say_so(short_grip: Plan) -> None:
+    """The setup sheet itself, from the plan as it was made."""
+    from proveout.intake.shop_file import read_shop
+    from proveout.sheets.pages_setup import caution_lines
+    from proveout.sheets.writer import Writer
+
+    shop = read_shop(SHOP)
+    writer = Writer(plan=short_grip, shop=shop, drawings={}, fingerprint="")
+    said = [caution_lines(writer, i)[1].replace("\u202f", " ") for i in range(len(short_grip.clampings))]
+    assert said[0].startswith("Close the vise with 45.0 N m (11.2 to 15.0 kN at the jaws), softer than usual")
+    assert said[1].startswith("Close the vise with 60 N m (15.0 to 20.0 kN at the jaws). ")
