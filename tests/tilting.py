@@ -15,6 +15,7 @@ from proveout.model.shop import Machine, Rotary, Vise
 from proveout.model.target import Target
 from proveout.model.work import Blank, Vector
 from proveout.stages import clampings
+from proveout.stages.clampings.ranges import tilt_proofs
 
 ROTARY = Rotary(
     a_low_rad=math.radians(-30.0), a_high_rad=math.radians(110.0), c_is_continuous=True,
@@ -49,16 +50,17 @@ def block() -> tuple[Blank, Target]:
 
 
 def laid(machine: Machine, *directions: Vector) -> Decision[Placed]:
-    """The block held once, +z up, cut from above and from the directions."""
+    """The block held once, +z up, cut from above and from the directions, with the proofs of its tilts."""
     hold = Hold(
         up=UP, machine_id=machine.id, vise_id=TILTING_VISE.id, jaws_id=TOOTHED.id, grip=None,
         directions=(UP, *directions), makes_faces=(), makes_holes=(),
     )  # fmt: skip
     blank, target = block()
-    return clampings.place(
+    found = clampings.place(
         sequence=Sequence(holds=(hold,), bound_each=0.0, reached_ratio=1.0, unreached=(), why=""), blank=blank,
         target=target, machines=(machine,), vises=(TILTING_VISE,), jaws=(TOOTHED,), bars=(),
     )  # fmt: skip
+    return Decision(value=found.value, proofs=(*found.proofs, *tilt_proofs(found.value.clampings[0], machine)))
 
 
 def of(found: Decision[Any], slug: str) -> Proof:

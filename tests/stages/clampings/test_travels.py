@@ -127,6 +127,7 @@ def test_without_the_vise_s_place_or_the_pivot_the_tilts_are_not_shown() -> None
     unmeasured = tilted(tilting(pivot_in_machine_mm=None), STANDS)
     assert of(unmeasured, "moves x").verdict == "not shown"
     assert "pivot_x_mm" in of(unmeasured, "moves x").decides
+    assert (of(unmeasured, "pivot").verdict, of(unmeasured, "range of A").verdict) == ("not shown", "holds")
     small = msgspec.structs.replace(tilting(), travel_mm=(59.0, 450.0, 400.0))
     assert of(tilted(small, TILTING_VISE), "moves x").verdict == "fails"
 

@@ -17,6 +17,7 @@ from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Clamping, PassPlan
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.units import deg_from_rad
+from proveout.stages.clampings.ranges import tilt_proofs
 from proveout.stages.clampings.rotary import turn_of
 
 MARK_LETTERS = 8
@@ -48,7 +49,7 @@ def travels(
     dry_run: str,
     dry_run_mark: str,
 ) -> Decision[str]:
-    """Proofs of over-travel for each clamping with passes; the value is the mark of all tilted moves, "" for none.
+    """Proofs of tilts and over-travel for each clamping with passes, and the mark of all tilted moves, "" for none.
 
     dry_run, dry_run_mark: who ran every tilt dry and when, and the mark of the moves that were run.
     """
@@ -64,6 +65,7 @@ def travels(
         machine, vise = of_machine[clamping.machine_id], of_vise[clamping.vise_id]
         is_tilted = any(t.a_rad != 0.0 for t in clamping.tilts if t.id in boxes)
         standing = _standing(clamping, machine, vise, boxes)
+        proofs.extend(tilt_proofs(clamping, machine))
         if is_tilted or standing is not None:
             proofs.extend(_about_the_axes(clamping, machine, standing, boxes))
         else:
