@@ -128,7 +128,7 @@ def test_the_cost_of_a_piece_adds_up_on_paper_at_all_three_ends() -> None:
     assert plan.each.low == pytest.approx(LOW, abs=1e-5)
     assert plan.each.high == pytest.approx(HIGH, abs=1e-5)
     assert plan.batch.nominal == pytest.approx(100.0 * NOMINAL, abs=1e-3)
-    assert (plan.each.unit, plan.each.source) == ("EUR", "sum of the lines, all worst ends together")
+    assert (plan.each.unit, plan.each.source) == ("EUR", "own-algorithm: sum of the lines, all worst ends together")
 
 
 def test_each_line_is_what_the_paper_says() -> None:

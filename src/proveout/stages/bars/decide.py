@@ -104,7 +104,7 @@ def decide(
         status=found.status,
         note=_note(found, patterns, shape, bar, pieces),
     )
-    return Decision(value=plan, proofs=_proofs(plan, found, saw, len(stock)))
+    return Decision(value=plan, proofs=_proofs(plan, found, saw, bar, order, scrap_ratio, density_kg_per_mm3))
 
 
 def _note(found: BarPlan, patterns: tuple[BarPattern, ...], shape: BundleShape, bar: Bar, pieces: int) -> str:
@@ -123,12 +123,27 @@ def _made_count(patterns: tuple[BarPattern, ...]) -> int:
     return sum(p.bundle_count * p.times * p.pieces_each for p in patterns)
 
 
-def _proofs(plan: BarsPlan, found: BarPlan, saw: Saw, offered_count: int) -> tuple[Proof, ...]:
+def _proofs(
+    plan: BarsPlan,
+    found: BarPlan,
+    saw: Saw,
+    bar: Bar,
+    order: Order,
+    scrap_ratio: Fact,
+    density_kg_per_mm3: float,
+) -> tuple[Proof, ...]:
+    prices = {
+        "price of a kilogram": exact_fact(bar.price_per_kg, "money", "shop-file", "owner's guess"),
+        "density": exact_fact(density_kg_per_mm3, "kg/mm3", "shop-file", "owner's guess"),
+        "width of the bar": exact_fact(bar.width_mm, "mm", "shop-file", "owner's guess"),
+        "height of the bar": exact_fact(bar.height_mm, "mm", "shop-file", "owner's guess"),
+        "pieces": exact_fact(float(plan.pieces_count), "pieces", "own-algorithm", "assumed"),
+    }
     saw_facts = {
-        "kerf": exact_fact(saw.kerf_mm, "mm", "shop", "owner's guess"),
-        "trim": exact_fact(saw.trim_mm, "mm", "shop", "owner's guess"),
-        "tail": exact_fact(saw.tail_mm, "mm", "shop", "owner's guess"),
-        "cut length": exact_fact(plan.cut_length_mm, "mm", "own-algorithm", "measured here"),
+        "kerf": exact_fact(saw.kerf_mm, "mm", "shop-file", "owner's guess"),
+        "trim": exact_fact(saw.trim_mm, "mm", "shop-file", "owner's guess"),
+        "tail": exact_fact(saw.tail_mm, "mm", "shop-file", "owner's guess"),
+        "cut length": exact_fact(plan.cut_length_mm, "mm", "own-algorithm", "assumed"),
     }
     subject = plan.patterns[0].bar_id
     made = float(_made_count(plan.patterns))
@@ -144,7 +159,15 @@ def _proofs(plan: BarsPlan, found: BarPlan, saw: Saw, offered_count: int) -> tup
             limit=float(plan.pieces_count),
             unit="pieces",
             blocks_release=True,
-            basis=Basis(formula="sum of bars in bundle x times x pieces of a bar", source="own-algorithm"),
+            basis=Basis(
+                formula="sum of bars in bundle x times x pieces of a bar, against pieces ordered and spares",
+                source="own-algorithm",
+                inputs={
+                    "pieces ordered": exact_fact(float(order.quantity), "pieces", "job-file", "owner's guess"),
+                    "spares": exact_fact(float(plan.spare_count), "pieces", "own-algorithm", "assumed"),
+                    "share of the pieces lost": scrap_ratio,
+                },
+            ),
         ),
         *(_fits(pattern, plan, saw, saw_facts, number) for number, pattern in enumerate(plan.patterns, start=1)),
         prove(
@@ -161,12 +184,23 @@ def _proofs(plan: BarsPlan, found: BarPlan, saw: Saw, offered_count: int) -> tup
             basis=Basis(
                 formula=f"cost against the bound of the whole-number model; gap {100.0 * found.gap_ratio:.2f} %",
                 source="own-algorithm",
-                inputs=saw_facts,
+                inputs={**saw_facts, **prices, **_lengths(bar)},
             ),
             remedy="give the search more time",
         ),
-        *((_fewest(plan, saw_facts),) if offered_count == 1 else ()),
+        *(
+            (_fewest(plan, {**saw_facts, **_lengths(bar), "pieces": prices["pieces"]}),)
+            if len(set(bar.lengths_mm)) == 1
+            else ()
+        ),
     )
+
+
+def _lengths(bar: Bar) -> dict[str, Fact]:
+    return {
+        f"L, bar of {length:g} mm": exact_fact(length, "mm", "shop-file", "owner's guess")
+        for length in sorted(set(bar.lengths_mm))
+    }
 
 
 def _fewest(plan: BarsPlan, facts: dict[str, Fact]) -> Proof:
@@ -212,12 +246,13 @@ def _fits(pattern: BarPattern, plan: BarsPlan, saw: Saw, facts: dict[str, Fact],
             source="saw_arithmetic",
             inputs={
                 **facts,
+                "L, length of the bar": exact_fact(pattern.bar_length_mm, "mm", "shop-file", "owner's guess"),
                 "saw tolerance": Fact(
                     low=-saw.length_tolerance_mm,
                     nominal=0.0,
                     high=saw.length_tolerance_mm,
                     unit="mm",
-                    source="shop",
+                    source="shop-file",
                     strength="owner's guess",
                 ),
             },

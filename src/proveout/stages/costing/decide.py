@@ -85,8 +85,8 @@ def total_money(parts: Iterable[Fact], currency: str) -> Fact:
         nominal=round(sum(p.nominal for p in kept), 6),
         high=round(sum(p.high for p in kept), 6),
         unit=currency,
-        source="sum of the lines, all worst ends together",
-        strength="common practice",
+        source="own-algorithm: sum of the lines, all worst ends together",
+        strength="assumed",
     )
 
 
@@ -112,7 +112,9 @@ class _Reckoner:
 
     def _exact(self, money: float) -> Fact:
         value = round(money, 6)
-        return Fact(low=value, nominal=value, high=value, unit=self._currency, source="shop", strength=self._prices)
+        return Fact(
+            low=value, nominal=value, high=value, unit=self._currency, source="shop-file", strength=self._prices
+        )
 
     def _of_time(self, seconds: list[Fact], rate_per_h: float, share: float) -> Fact:
         factor = rate_per_h / S_PER_H * share
@@ -121,8 +123,8 @@ class _Reckoner:
             nominal=round(sum(s.nominal for s in seconds) * factor, 6),
             high=round(sum(s.high for s in seconds) * factor, 6),
             unit=self._currency,
-            source="times of the plan x rate of the shop",
-            strength="common practice",
+            source="own-algorithm: times of the plan x rate of the shop",
+            strength="assumed",
         )
 
     def material(self, bars_plan: BarsPlan) -> CostLine:
@@ -177,8 +179,8 @@ class _Reckoner:
             nominal=round(nominal, 6),
             high=round(high, 6),
             unit=self._currency,
-            source="times of the plan x price over life of each cutter",
-            strength="common practice",
+            source="own-algorithm: times of the plan x price over life of each cutter",
+            strength="assumed",
         )
         not_counted = f"; life unknown, not counted: {', '.join(sorted(unknown))}" if unknown else ""
         return [

@@ -57,8 +57,9 @@ def lot_proof(lot: Lot, currency: str, quantity: int) -> Proof:
             formula="pieces sent x price each against the minimum charge",
             source="own-algorithm",
             inputs={
-                "pieces sent": exact_fact(float(lot.pieces_count), "pieces", "bars", "measured here"),
-                "price each": exact_fact(finisher.price_each, currency, "shop", "owner's guess"),
+                "pieces sent": exact_fact(float(lot.pieces_count), "pieces", "own-algorithm", "assumed"),
+                "price each": exact_fact(finisher.price_each, currency, "shop-file", "owner's guess"),
+                "minimum charge": exact_fact(finisher.lot_minimum, currency, "shop-file", "owner's guess"),
             },
         ),
         remedy=(

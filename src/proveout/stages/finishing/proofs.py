@@ -96,7 +96,7 @@ def window_proofs(window: Window, limits: Limits, coat: Coat | None, coated_coun
 
 def _key(limits: Limits) -> str:
     """Key of the table the limits come from; limits typed in the job need none but our own sum."""
-    return "own-algorithm" if limits.source == "job" else limits.source
+    return "own-algorithm" if limits.source == "job-file" else limits.source
 
 
 def _coat_inputs(coat: Coat | None, coated_count: int) -> dict[str, Fact]:
@@ -128,7 +128,8 @@ def thread_proof(window: Window, coat: Coat | None, limits: Limits) -> Proof:
             formula="pitch diameter shrinks by 4 t s; none when plugged or not coated",
             source="thread_plating_note",
             inputs={
-                "shrinks by at most": exact_fact(shrink, "mm", "thread_plating_note", "published and seen"),
+                **_coat_inputs(None if is_bare else coat, 1),
+                "shrinks by at most": exact_fact(0.0 if is_bare else shrink, "mm", "own-algorithm", "assumed"),
                 "pitch diameter tolerance": exact_fact(
                     round(window.finished_high_mm - window.finished_low_mm, 6), "mm", limits.source, limits.strength
                 ),
@@ -157,7 +158,7 @@ def drawn_proof(window: Window, feature: Feature, limits: Limits) -> Proof:
             formula="|solid - middle of the finished limits| against half their distance",
             source=_key(limits),
             inputs={
-                "solid": exact_fact(feature.size_mm, "mm", "solid", "measured here"),
+                "solid": exact_fact(feature.size_mm, "mm", "solid-model", "assumed"),
                 "middle": exact_fact(round(middle, 6), "mm", limits.source, limits.strength),
             },
         ),
@@ -184,9 +185,9 @@ def target_proof(window: Window, feature: Feature, offsets: dict[str, float]) ->
             formula="|target - middle of the window| against half its width",
             source="own-algorithm",
             inputs={
-                "target": exact_fact(round(made, 6), "mm", "own-algorithm", "measured here"),
-                "before low": exact_fact(window.before_low_mm, "mm", "own-algorithm", "measured here"),
-                "before high": exact_fact(window.before_high_mm, "mm", "own-algorithm", "measured here"),
+                "target": exact_fact(round(made, 6), "mm", "own-algorithm", "assumed"),
+                "before low": exact_fact(window.before_low_mm, "mm", "own-algorithm", "assumed"),
+                "before high": exact_fact(window.before_high_mm, "mm", "own-algorithm", "assumed"),
             },
         ),
         remedy="open the window, or free the size from the other one that shares a face with it",

@@ -50,7 +50,7 @@ def finished_limits(*, written: Written, feature: Feature, general_tolerance: st
             return Limits(
                 low_mm=_tidy(low),
                 high_mm=_tidy(high),
-                source="job",
+                source="job-file",
                 formula="nominal + written deviations",
                 strength="owner's guess",
             )

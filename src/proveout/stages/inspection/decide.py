@@ -113,9 +113,9 @@ def _gauge_proof(window: Window, gauge: Gauge | None, place: str) -> Proof:
     if gauge is not None:
         by_width = gauge_ratio(window_mm=window.width_mm, uncertainty_mm=gauge.uncertainty_mm)
         ratio = LEAST_RATIO if is_thread else round(min(by_width, 1e6), 6)
-    inputs = {"window before the coat": exact_fact(window.width_mm, "mm", "own-algorithm", "measured here")}
+    inputs = {"window before the coat": exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")}
     if gauge is not None:
-        inputs[f"uncertainty of {gauge.id}"] = exact_fact(gauge.uncertainty_mm, "mm", "shop", "owner's guess")
+        inputs[f"uncertainty of {gauge.id}"] = exact_fact(gauge.uncertainty_mm, "mm", "shop-file", "owner's guess")
     kinds = " or ".join(KINDS[window.kind])
     if is_thread:
         decides = (

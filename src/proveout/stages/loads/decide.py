@@ -59,7 +59,7 @@ def decide(
             _load(one, plan.moves[one.moves_digest], by_cut.get(one.id), clamping, tilt.frame,
                   by_cutter[one.cutter_id], pressure_mpa, exponent_ratio, blank)
         )  # fmt: skip
-    proofs = _proofs(plan, tuple(loads), by_clamping, by_cutter, by_machine, pressure_mpa)
+    proofs = _proofs(plan, tuple(loads), by_clamping, by_cutter, by_machine, pressure_mpa, exponent_ratio)
     return Decision(value=tuple(loads), proofs=proofs)
 
 
@@ -136,6 +136,7 @@ def _proofs(
     cutters: dict[str, Cutter],
     machines: dict[str, Machine],
     pressure_mpa: Fact,
+    exponent_ratio: float,
 ) -> tuple[Proof, ...]:
     proofs: list[Proof] = []
     by_pass = {p.id: p for p in plan.passes}
@@ -156,7 +157,10 @@ def _proofs(
                 claim="the spindle turns no faster than cutter, holder and machine are rated for", sense="at most",
                 found_low=rpm, found_high=rpm, limit=None if limit is None else round(rpm_from_rad_per_s(limit), 3),
                 unit="1/min", blocks_release=True,
-                basis=Basis(formula="n = v_c / (pi D), at most what machine and cutter allow", source="shop file"),
+                basis=Basis(
+                    formula="n = 60 v_c / (pi D), at most what the machine allows, against the lower of both ratings",
+                    source="shop-file", inputs=_speed_inputs(rpm, cutter, machine),
+                ),
                 decides="read the highest permitted speed off cutter and holder and write it into the shop file",
                 remedy="lower the cutting speed of this cutter",
             )
@@ -179,18 +183,54 @@ def _proofs(
                 found_low=round(power * share, 4), found_high=round(power, 4),
                 limit=machines[machine_id].power_mw / MW_PER_KW, unit="kW", blocks_release=True,
                 basis=Basis(
-                    formula="P = F_t v_c / efficiency, F_t bound by n_e a_p k_c h", source="material_group_table",
-                    inputs={
-                        "k_c1.1": pressure_mpa,
-                        "a_p": exact_fact(worst.axial_mm, "mm", "replay", "measured here"),
-                        "a_e": exact_fact(worst.radial_mm, "mm", "replay", "measured here"),
-                        "efficiency": exact_fact(EFFICIENCY_RATIO, "", "common practice, no source", "common practice"),
-                    },
+                    formula="P = T omega / efficiency, T = F_t D / 2, F_t bound by n_e a_p k_c1.1 h^(1 - m_c) as in "
+                    "src/proveout/cutting/force_bound.py", source="load-bound",
+                    inputs=_power_inputs(
+                        worst, by_pass[worst.pass_id], cutters, machines[machine_id], pressure_mpa, exponent_ratio
+                    ),
                 ),
                 remedy="a shallower level or a slower cutter",
             )
         )  # fmt: skip
     return tuple(proofs)
+
+
+def _speed_inputs(rpm: float, cutter: Cutter, machine: Machine) -> dict[str, Fact]:
+    rated = cutter.speed_max_rad_per_s
+    inputs = {
+        "v_c, cutting speed": exact_fact(cutter.cutting_speed_mm_per_s, "mm/s", "shop-file", "owner's guess"),
+        "D, diameter": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
+        "n, fastest pass": exact_fact(rpm, "1/min", "own-algorithm", "assumed"),
+        "machine allows": exact_fact(
+            round(rpm_from_rad_per_s(machine.speed_max_rad_per_s), 3), "1/min", "shop-file", "owner's guess"
+        ),
+    }
+    if rated is not None:
+        allows = round(rpm_from_rad_per_s(rated), 3)
+        inputs["cutter and holder allow"] = exact_fact(allows, "1/min", "shop-file", "owner's guess")
+    return inputs
+
+
+def _power_inputs(
+    load: PassLoad, one: Pass, cutters: dict[str, Cutter], machine: Machine, pressure_mpa: Fact, exponent_ratio: float
+) -> dict[str, Fact]:
+    least, cutter = load.torque_n_mm * pressure_mpa.low / pressure_mpa.high, cutters[one.cutter_id]
+    return {
+        "k_c1.1": pressure_mpa,
+        "m_c": exact_fact(exponent_ratio, "ratio", "shop-file", "owner's guess"),
+        "a_p": exact_fact(load.axial_mm, "mm", "replay", "assumed"),
+        "a_e": exact_fact(load.radial_mm, "mm", "replay", "assumed"),
+        "D": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
+        "z": exact_fact(float(cutter.flutes_count), "edges", "shop-file", "owner's guess"),
+        "f_z": exact_fact(one.tooth_feed_mm, "mm", "own-algorithm", "assumed"),
+        "T": Fact(
+            low=least, nominal=(least + load.torque_n_mm) / 2.0, high=load.torque_n_mm, unit="N mm",
+            source="load-bound", strength="assumed",
+        ),
+        "omega": exact_fact(one.speed_rad_per_s, "rad/s", "own-algorithm", "assumed"),
+        "efficiency": exact_fact(EFFICIENCY_RATIO, "ratio", "workshop-practice", "common practice"),
+        "spindle power": exact_fact(machine.power_mw / MW_PER_KW, "kW", "shop-file", "owner's guess"),
+    }  # fmt: skip
 
 
 def _table_covers(one: Pass, cutter: Cutter) -> list[Proof]:
@@ -204,7 +244,13 @@ def _table_covers(one: Pass, cutter: Cutter) -> list[Proof]:
             claim="thrust and torque of this drill are known", sense="at most", found_low=None, found_high=None,
             limit=DRILL_MOST_MM if size > DRILL_MOST_MM else DRILL_FEED_MOST_MM,
             unit="mm" if size > DRILL_MOST_MM else "mm a turn", blocks_release=True,
-            basis=Basis(formula="T = 570 K D f^0.85, for D up to 40 mm and f up to 1 mm", source="twist_drill_formula"),
+            basis=Basis(
+                formula="T = 570 K D f^0.85, for D up to 40 mm and f up to 1 mm", source="twist_drill_formula",
+                inputs={
+                    "D, width of the hole": exact_fact(size, "mm", "shop-file", "owner's guess"),
+                    "f, feed a turn": exact_fact(feed, "mm", "own-algorithm", "assumed"),
+                },
+            ),
             decides="thrust and torque of this drill in this metal, measured or from its maker",
             remedy="a smaller drill or a slower feed, or mill the hole",
         )

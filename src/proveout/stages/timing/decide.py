@@ -59,8 +59,8 @@ def total_s(seconds: Iterable[Fact]) -> Fact:
         nominal=round(sum(p.nominal for p in parts), 6),
         high=round(sum(p.high for p in parts), 6),
         unit="s",
-        source="sum of the lines, all worst ends together",
-        strength="common practice",
+        source="own-algorithm: sum of the lines, all worst ends together",
+        strength="assumed",
     )
 
 
@@ -72,11 +72,17 @@ def _machine_of(clamping: Clamping, machines: tuple[Machine, ...]) -> Machine:
 
 
 def _reckoned(seconds: float) -> Fact:
-    return spread_fact(round(seconds, 6), CYCLE_SPREAD, "s", "moves, motion law of the machine", "common practice")
+    return spread_fact(
+        round(seconds, 6),
+        CYCLE_SPREAD,
+        "s",
+        "kinematic_identities: moves, motion law of the machine",
+        "common practice",
+    )
 
 
 def _stated(seconds: float) -> Fact:
-    return exact_fact(round(seconds, 6), "s", "shop", "owner's guess")
+    return exact_fact(round(seconds, 6), "s", "shop-file", "owner's guess")
 
 
 def _times(fact: Fact, count: int) -> Fact:
@@ -201,10 +207,11 @@ def _cycle_proof(cycle: Cycle) -> Proof:
             formula="moves with corners slowed for, rapids, cutter changes, turns of the rotary axes",
             source="kinematic_identities",
             inputs={
-                "rapid": exact_fact(cycle.machine.rapid_mm_per_s, "mm/s", "shop", "owner's guess"),
-                "acceleration": exact_fact(cycle.machine.accel_mm_per_s2, "mm/s2", "shop", "owner's guess"),
-                "cutter changes": exact_fact(float(cycle.cutter_changes_count), "count", "passes", "measured here"),
-                "one cutter change": exact_fact(cycle.machine.cutter_change_s, "s", "shop", "owner's guess"),
+                "rapid": exact_fact(cycle.machine.rapid_mm_per_s, "mm/s", "shop-file", "owner's guess"),
+                "highest feed": exact_fact(cycle.machine.feed_max_mm_per_s, "mm/s", "shop-file", "owner's guess"),
+                "acceleration": exact_fact(cycle.machine.accel_mm_per_s2, "mm/s2", "shop-file", "owner's guess"),
+                "cutter changes": exact_fact(float(cycle.cutter_changes_count), "count", "own-algorithm", "assumed"),
+                "one cutter change": exact_fact(cycle.machine.cutter_change_s, "s", "shop-file", "owner's guess"),
             },
         ),
         decides="time one cycle of the first pieces and write it beside the estimate",

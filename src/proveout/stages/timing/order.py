@@ -19,7 +19,7 @@ from proveout.stages.timing.calendar import DAYS_A_WEEK, day_after, wait_days_ma
 from proveout.stages.timing.ways_out import ways_out
 
 PEOPLE = "people"
-SOURCE = "times of the plans x pieces"
+SOURCE = "own-algorithm: times of the plans x pieces"
 BY_HAND = ("unload and load", "blow off vise and work")
 
 
@@ -78,7 +78,7 @@ def _asked_s(station: str, part: OrderedPart) -> Fact:
         by_hand = _is_by_hand(line, machines)
         if not (by_hand if station == PEOPLE else line.station == station):
             continue
-        made = pieces if line.per == "piece" else exact_fact(1.0, "pieces", "shop", "owner's guess")
+        made = pieces if line.per == "piece" else exact_fact(1.0, "pieces", "own-algorithm", "assumed")
         if station == PEOPLE or not by_hand:
             low += line.seconds.low * made.low
         nominal += line.seconds.nominal * made.nominal
@@ -131,7 +131,7 @@ def _away(part: OrderedPart, shop: Shop) -> Fact:
 
 
 def _fact(low: float, nominal: float, high: float, unit: str) -> Fact:
-    return Fact(low=low, nominal=nominal, high=high, unit=unit, source=SOURCE, strength="common practice")
+    return Fact(low=low, nominal=nominal, high=high, unit=unit, source=SOURCE, strength="assumed")
 
 
 def _days(low: float, nominal: float, high: float) -> Fact:
