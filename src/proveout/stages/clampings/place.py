@@ -61,7 +61,7 @@ def place(
 def _told(clamping: Clamping, ways: tuple[str, ...]) -> Clamping:
     if not ways:
         return clamping
-    text = f"{clamping.seat_text}; it also fits {' or '.join(ways)}: mark the end at the stop"
+    text = f"{clamping.seat_text}; it also fits {' or '.join(ways)}: mark its top at the stop"
     return msgspec.structs.replace(clamping, seat_text=text)
 
 

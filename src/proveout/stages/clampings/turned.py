@@ -22,8 +22,8 @@ HELD_MM = 1.0
 # half turns about the clamping's z, x and y, as signs of its coordinates from the middle of the box
 POSES = (
     ("turned end for end", (-1.0, -1.0, 1.0)),
-    ("upside down, ends kept", (1.0, -1.0, -1.0)),
-    ("upside down, end for end", (-1.0, 1.0, -1.0)),
+    ("upside down", (1.0, -1.0, -1.0)),
+    ("upside down", (-1.0, 1.0, -1.0)),
 )
 
 Array = NDArray[np.float64]
@@ -32,7 +32,8 @@ Array = NDArray[np.float64]
 def wrong_loads(clamping: Clamping, holds: tuple[Hold, ...], target: Target) -> tuple[str, ...]:
     """The ways that a piece fits this later clamping other than drawn and would be cut wrong; holds up to this one."""
     faces = _Faces(clamping, holds, target)
-    return tuple(name for name, signs in POSES if _fits(clamping, faces, signs) and not faces.is_the_same(signs))
+    found = [name for name, signs in POSES if _fits(clamping, faces, signs) and not faces.is_the_same(signs)]
+    return tuple(dict.fromkeys(found))
 
 
 def wrong_load_proof(clamping: Clamping, ways: tuple[str, ...]) -> Proof:
