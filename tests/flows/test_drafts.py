@@ -133,6 +133,26 @@ def test_a_drafted_job_is_planned_as_it_stands_and_its_comments_survive_an_edit(
     assert [(s.balloon, s.text) for s in read_job(job).sizes] == [(1, "H11")]
 
 
+def test_sizes_typed_at_a_hole_and_a_face_of_a_draft_are_planned_and_inspected(tmp_path: Path, store: Path) -> None:
+    """Worked: 6.6 H13 is 6.600 to 6.820; 12.9 ±0.05 is 12.850 to 12.950. The numbers are not those of the survey."""
+    step = write_plate(tmp_path / "plate.step")
+    assert door.main(["new-job", str(step)]) == 0
+    job = tmp_path / "plate.toml"
+    text = job.read_text(encoding="utf-8")
+    balloons = tomllib.loads(text)["balloons"]
+    hole = next(n for n, id in balloons.items() if id.startswith("hole "))
+    face = next(n for n, id in balloons.items() if id.startswith("plane +z 12.9"))
+    text = re.sub(rf"(?m)^{hole} =", "71 =", text)  # as if the solid had been numbered otherwise when it was drafted
+    text = set_value(set_value(text, ("sizes", "71"), "H13"), ("sizes", face), "12.9 ±0.05")
+    job.write_text(text, encoding="utf-8")
+    found = plan(job, tmp_path / "out", shop=SHOP, store=store).parts[0].plan
+    assert not [p.id for p in found.proofs if p.id.endswith("size-is-understood")]
+    windows = {w.balloon: (w.kind, w.finished_low_mm, w.finished_high_mm) for w in found.finishing.windows}
+    assert windows == {71: ("hole", 6.6, 6.82), int(face): ("length", 12.85, 12.95)}
+    assert [(line.balloon, line.text) for line in found.inspection] == [(int(face), "12.9 ±0.05"), (71, "H13")]
+    assert {h.balloon for h in found.survey.holes} == {71, 3 - int(hole)}
+
+
 def test_a_job_or_drawing_that_is_there_is_not_touched(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     step = write_plate(tmp_path / "plate.step")
     for name in ("plate.toml", "plate.svg"):

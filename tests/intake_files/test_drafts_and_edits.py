@@ -217,7 +217,9 @@ def test_the_owner_types_only_the_size() -> None:
     text = draft_job(read, survey, step="a.step", number="EX-1", quantity=40)
     job = job_from_text(text.replace('1 = ""', '1 = "H8"'))
     assert job.sizes[0].text == "H8"
-    assert job.sizes[0].face_ids == (survey.holes[0].id,)
+    assert job.sizes[0].face_ids == ()  # a hole is looked up by its number; only a face is named
+    on_face = job_from_text(text.replace('2 = ""', '2 = "18 ±0.1"'))
+    assert on_face.sizes[0].face_ids == ("plane +z 18.000 #bbbbbb",)
     assert job.order.quantity == 40
     assert job_from_text(set_value(text, ("sizes", "1"), "H8")) == job
 

@@ -303,7 +303,8 @@ def test_balloons_tie_sizes_show_faces_and_masks_to_ids() -> None:
         '[pins]\nbar = "25x25"\nup = "+z"\n'
     )
     job = job_from_text(text)
-    assert job.sizes[0].face_ids == ("hole -y dia 5.000 at 45.500,0.000,9.000",)
+    assert job.sizes[0].face_ids == ()
+    assert job.balloons[0].id == "hole -y dia 5.000 at 45.500,0.000,9.000"
     assert job.sizes[0].is_masked
     assert job.sizes[0].is_critical
     assert job.show_faces == ("plane +z 18.000 #8b70e5",)

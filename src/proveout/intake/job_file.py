@@ -21,6 +21,7 @@ from proveout.intake.toml_words import (
 )
 from proveout.model.job import Balloon, Coat, Job, Order, PartText, Pin, Size
 from proveout.model.shop import Shop
+from proveout.model.work import HOLE_ID
 from proveout.quantities.errors import BadInput, OutOfRange
 from proveout.stages.finishing.written import read_size
 
@@ -216,11 +217,17 @@ def _sizes(
             )  # fmt: skip
         sizes.append(
             Size(
-                balloon=number, text=text, face_ids=(ids[number],) if number in ids else (),
+                balloon=number, text=text, face_ids=_face_of(number, ids),
                 is_masked=written.is_masked or number in masked, is_critical=number in critical,
             )
         )  # fmt: skip
     return tuple(sizes)
+
+
+def _face_of(number: int, ids: Mapping[int, str]) -> tuple[str, ...]:
+    """The face that a balloon is tied to; empty for a hole, which is looked up by its number on the solid."""
+    name = ids.get(number, "")
+    return (name,) if name and not name.startswith(HOLE_ID) else ()
 
 
 def _numbers(raw: Mapping[str, Any], section: Section, top: Place, ids: Mapping[int, str]) -> tuple[int, ...]:

@@ -93,6 +93,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     )  # fmt: skip
     solid = read.solid
     surveyed = store.get("survey", survey.decide, solid=solid, run=run)
+    surveyed = msgspec.structs.replace(surveyed, value=survey.numbered_as(surveyed.value, job.balloons))
     run.check("finishing")
     finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job)
     target = finished.value.target

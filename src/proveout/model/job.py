@@ -46,7 +46,7 @@ class Coat(Noun, frozen=True, kw_only=True):
 
 
 class Size(Noun, frozen=True, kw_only=True):
-    """One written characteristic. `balloon` is the number on the drawing; `face_ids` its face or hole by id, if known.
+    """One written characteristic. `balloon` is the number on the drawing; `face_ids` its faces by id, if named.
 
     kind: "hole" or "shaft" (diameter), "length" (between two faces), "thread".
     text is what the owner typed: "H8", "M6 6H", "18 +0.05/-0.02", "mask".
@@ -76,6 +76,7 @@ class Pin(Noun, frozen=True, kw_only=True):
 class Job(Noun, frozen=True, kw_only=True):
     """Everything that is written. `assumed` lists each default filled in, in words.
 
+    show_faces: ids of faces, and of holes whose every face is meant.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
 

@@ -15,6 +15,8 @@ from proveout.quantities.canonical import digest_of_array
 from proveout.quantities.errors import OutOfRange
 
 Vector = tuple[float, float, float]
+# every hole's id begins so and no face's does
+HOLE_ID = "hole "
 PassKind = Literal[
     "face", "rough", "rough corners", "finish wall", "finish floor", "finish surface", "spot", "drill", "peck",
     "counterbore", "bore", "ream", "tap", "mill thread", "undercut", "break edge",

@@ -258,6 +258,32 @@ def test_a_length_between_two_faces_counts_its_coated_ends(
     assert is_ready(decision.proofs)
 
 
+def test_a_length_typed_at_one_flat_face_finds_the_face_that_looks_the_other_way() -> None:
+    solid, survey = box_part()
+    decision = decide(solid=solid, survey=survey, job=job_of(Size(balloon=6, text="30 ±0.05", face_ids=("+z",))))
+    window = only_window(decision)
+    assert (window.kind, window.face_ids) == ("length", ("+z", "-z"))
+    assert (window.finished_low_mm, window.finished_high_mm) == (29.95, 30.05)
+    for text, do in (("31 ±0.05", "no flat face looks the other way about 31 mm from face 6"), ("±0.05", "write the")):
+        decision = decide(solid=solid, survey=survey, job=job_of(Size(balloon=6, text=text)))
+        assert do in proof(decision, "finishing:6:size-is-understood").decides
+
+
+def test_two_faces_at_the_same_length_are_not_chosen_between() -> None:
+    solid, survey = box_part()
+    below = solid.faces[4]
+    twice = msgspec.structs.replace(solid, faces=(*solid.faces, msgspec.structs.replace(below, id="-z too", index=4)))
+    decision = decide(solid=twice, survey=survey, job=job_of(Size(balloon=6, text="30 ±0.05")))
+    assert "2 flat faces lie 30 mm from face 6" in proof(decision, "finishing:6:size-is-understood").decides
+
+
+def test_a_masked_number_that_stands_for_nothing_is_not_shown() -> None:
+    solid, survey = ring_part()
+    decision = decide(solid=solid, survey=survey, job=job_of(coat=coat(), masked=(1, 9)))
+    assert "there is no balloon 9" in proof(decision, "finishing:9:size-is-understood").decides
+    assert not is_ready(decision.proofs)
+
+
 def test_two_sizes_that_pull_one_face_both_ways_are_found_out() -> None:
     """A size of 10 with both ends and a second one on the same faces 0.2 shorter cannot both be centred."""
     solid, survey = box_part()

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from shapes import box, cut_box, drilled, solid_of
 
+from proveout.model.job import Balloon
 from proveout.model.run import Run
 from proveout.model.work import Survey
 from proveout.stages import survey
@@ -68,6 +69,25 @@ def test_every_face_and_hole_has_one_balloon_and_they_do_not_depend_on_the_run()
     assert one == two
     numbers = [h.balloon for h in one.holes] + [f.balloon for f in one.faces if not f.hole_id]
     assert sorted(numbers) == list(range(1, len(numbers) + 1))
+
+
+def test_numbers_of_the_job_file_follow_their_hole_when_another_comes_before_it() -> None:
+    """Worked: a second hole at a smaller x is found first and would take number 1 from the hole that was drafted."""
+    drafted = surveyed(drilled(box(40, 30, 20), at=(30, 15, -1), along=(0, 0, 1), dia=6, deep=30))
+    (old,) = drafted.holes
+    both = drilled(box(40, 30, 20), at=(30, 15, -1), along=(0, 0, 1), dia=6, deep=30)
+    changed = surveyed(drilled(both, at=(10, 15, -1), along=(0, 0, 1), dia=6, deep=30))
+    assert [h.balloon for h in changed.holes if h.id == old.id] == [2]
+    names = [(old.balloon, old.id), *((n.balloon, n.face_id) for n in drafted.faces if not n.hole_id)]
+    found = survey.numbered_as(changed, tuple(Balloon(number=number, id=id) for number, id in names))
+    assert [h.balloon for h in found.holes if h.id == old.id] == [old.balloon] == [1]
+    numbers = [h.balloon for h in found.holes] + [f.balloon for f in found.faces if not f.hole_id]
+    assert len(set(numbers)) == len(numbers)
+    of_holes = {h.id: h.balloon for h in found.holes}
+    assert all(f.balloon == of_holes[f.hole_id] for f in found.faces if f.hole_id)
+    gone = survey.numbered_as(drafted, (Balloon(number=1, id="hole of another solid"),))
+    assert 1 not in {h.balloon for h in gone.holes} | {f.balloon for f in gone.faces}
+    assert survey.numbered_as(changed, ()) is changed
 
 
 def test_the_flat_bottom_of_a_blind_hole_belongs_to_the_hole() -> None:

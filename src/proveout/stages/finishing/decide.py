@@ -69,6 +69,7 @@ def decide(*, solid: Solid, survey: Survey, job: Job) -> Decision[FinishingResul
             features.append(feature)
             if window.kind != "thread":
                 _centre(offsets, window, feature)
+    proofs.extend(_lost_masks(job, survey))
     proofs.extend(target_proof(w, f, offsets) for w, f in zip(windows, features, strict=True) if w.kind != "thread")
     if job.coat is not None:
         proofs.append(edge_proof(job.coat, job.edge_break_mm))
@@ -154,6 +155,13 @@ def _mask_proofs(size: Size, survey: Survey) -> list[Proof]:
     if size.face_ids or faces_of_balloon(size.balloon, survey):
         return []
     return [unclear(size, f"there is no balloon {size.balloon} on this solid: look at the numbered drawing")]
+
+
+def _lost_masks(job: Job, survey: Survey) -> list[Proof]:
+    """Masked numbers without a size that stand for nothing: what they masked would be coated unseen."""
+    written = {size.balloon for size in job.sizes}
+    lost = [n for n in job.masked_balloons if n not in written and not faces_of_balloon(n, survey)]
+    return [proof for n in lost for proof in _mask_proofs(Size(balloon=n, text="mask"), survey)]
 
 
 def _centre(offsets: dict[str, float], window: Window, feature: Feature) -> None:

@@ -11,6 +11,10 @@ from proveout.model.shop import Noun
 from proveout.model.solid import Face, Solid
 from proveout.model.work import Hole, Survey
 
+# a written length belongs to a face that lies within this of it; ends nearer to each other than SAME_MM are level
+LENGTH_MM = 0.5
+SAME_MM = 1e-4
+
 
 class Feature(Noun, frozen=True, kw_only=True):
     """The thing measured. size_mm: diameter or length of the finished solid, to the nanometre.
@@ -48,7 +52,8 @@ def find_feature(*, size: Size, wanted_mm: float | None, solid: Solid, survey: S
     """The feature a written size measures.
 
     Faces named with the size win; otherwise the hole or face under its balloon. Of a stepped hole it is the
-    cylinder nearest to `wanted_mm`, or the smallest when no size was typed.
+    cylinder nearest to `wanted_mm`, or the smallest when no size was typed. Of one flat face it is the length to the
+    only face that looks the other way at that distance.
     """
     known = {face.id: face for face in solid.faces}
     unknown = [face_id for face_id in size.face_ids if face_id not in known]
@@ -67,7 +72,37 @@ def find_feature(*, size: Size, wanted_mm: float | None, solid: Solid, survey: S
         return _of_cylinders(faces)
     if len(faces) == 2 and all(face.surface.kind == "plane" for face in faces):
         return _between_planes(faces[0], faces[1])
-    return NotFound(do=f"balloon {size.balloon} is no cylinder: name the two parallel faces that the size lies between")
+    if len(faces) == 1 and faces[0].surface.kind == "plane":
+        return _across(faces[0], size.balloon, wanted_mm, solid, survey)
+    return NotFound(do=f"balloon {size.balloon} is neither a cylinder nor a flat face: type the size at one that is")
+
+
+def _across(face: Face, balloon: int, wanted_mm: float | None, solid: Solid, survey: Survey) -> Feature | NotFound:
+    """The length from a flat face to the one that looks the other way about `wanted_mm` from it."""
+    if wanted_mm is None:
+        return NotFound(do=f"write the length before the limits at {balloon}, such as 18 ±0.05: a flat face has none")
+    found = [
+        feature
+        for other in solid.faces
+        if other.surface.kind == "plane" and other.id != face.id
+        if isinstance(feature := _between_planes(face, other), Feature)
+        if abs(feature.size_mm - wanted_mm) <= LENGTH_MM
+    ]
+    if not found:
+        return NotFound(
+            do=f"no flat face looks the other way about {wanted_mm:g} mm from face {balloon}: correct the length or "
+            "type it at another face"
+        )
+    nearest = min(abs(feature.size_mm - wanted_mm) for feature in found)
+    best = [feature for feature in found if abs(feature.size_mm - wanted_mm) <= nearest + SAME_MM]
+    if len(best) > 1:
+        numbers = {note.face_id: note.balloon for note in survey.faces}
+        ends = sorted(numbers.get(feature.face_ids[1], 0) for feature in best)
+        return NotFound(
+            do=f"{len(best)} flat faces lie {best[0].size_mm:g} mm from face {balloon}: type the length at one of them "
+            f"instead, {' or '.join(str(number) for number in ends)}"
+        )
+    return best[0]
 
 
 def _of_hole(hole: Hole, wanted_mm: float | None) -> Feature | NotFound:

@@ -11,7 +11,7 @@ import numpy as np
 from proveout.geometry.frames import triple
 from proveout.geometry.mesh import is_inside
 from proveout.model.solid import Face, Solid
-from proveout.model.work import Hole, HoleStep, Vector
+from proveout.model.work import HOLE_ID, Hole, HoleStep, Vector
 
 TOUCH_MM = 2e-3
 BESIDE_MM = 0.02
@@ -146,7 +146,7 @@ def _hole_of(chain: list[_Ring], solid: Solid) -> Hole | None:
         )
     size = min((s.diameter_mm for s in steps if s.kind == "cylinder"), default=steps[0].diameter_mm)
     place = ",".join(f"{v:.3f}" for v in triple(entry))
-    name = f"hole {direction_name(triple(outward))} dia {size:.3f} at {place}"
+    name = f"{HOLE_ID}{direction_name(triple(outward))} dia {size:.3f} at {place}"
     return Hole(
         id=name, balloon=0, entry_mm=triple(np.round(entry, 6)), outward=triple(outward), steps=tuple(steps),
         is_through=is_through, bottom=bottom,
