@@ -12,6 +12,8 @@ Array = NDArray[np.float64]
 
 PLACE_MM = 1e-6
 """Points over each other this closely count as one place seen from above."""
+TREE_FROM = 40
+"""Asked more often than this for heights, a body gets a tree of its triangles' boxes."""
 SPAN = 1 << 32
 """More places than the largest body is wide: 2 m to either side of the origin."""
 
@@ -33,6 +35,8 @@ class Upward:
         flat = self.points[self.rows][:, :, :2]
         self.border = _border(self.rows, len(self.points))
         self._place = _places(self.points)
+        self._asked = 0
+        self._tree: Any = None
         self.box_low, self.box_high = flat.min(axis=1), flat.max(axis=1)
 
     def contours_above(self, z: float) -> list[Array]:
@@ -70,11 +74,8 @@ class Upward:
 
     def top_mm(self, *, x_mm: float, y_mm: float, radius_mm: float) -> float:
         """Greatest height of the body under a disc, -inf where there is none."""
-        near = (
-            (self.box_low <= [x_mm + radius_mm, y_mm + radius_mm])
-            & (self.box_high >= [x_mm - radius_mm, y_mm - radius_mm])
-        ).all(axis=1)
-        if not near.any():
+        near = self._near(x_mm - radius_mm, y_mm - radius_mm, x_mm + radius_mm, y_mm + radius_mm)
+        if not len(near):
             return -math.inf
         corners = self.points[self.rows[near]] - np.array([x_mm, y_mm, 0.0])
         found = [_most(corners.reshape(-1, 3), radius_mm)]
@@ -92,6 +93,23 @@ class Upward:
             found.append(float(heights.max()) if len(heights) else -math.inf)
         found.append(_inside_top(corners, radius_mm))
         return max(found)
+
+
+    def _near(self, x_low: float, y_low: float, x_high: float, y_high: float) -> NDArray[np.int64]:
+        """Triangles whose box meets a box; by a tree once it has been asked often enough to be worth one."""
+        self._asked += 1
+        if self._tree is None and self._asked > TREE_FROM:
+            import shapely
+
+            self._tree = shapely.STRtree(
+                shapely.box(self.box_low[:, 0], self.box_low[:, 1], self.box_high[:, 0], self.box_high[:, 1])
+            )
+        if self._tree is not None:
+            import shapely
+
+            return np.sort(self._tree.query(shapely.box(x_low, y_low, x_high, y_high)))
+        met = (self.box_low <= [x_high, y_high]) & (self.box_high >= [x_low, y_low])
+        return np.flatnonzero(met.all(axis=1))
 
 
 def _turned(rows: NDArray[np.int64], over: NDArray[np.bool_], count: int) -> NDArray[np.int64]:

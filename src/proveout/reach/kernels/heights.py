@@ -49,41 +49,40 @@ def raster(corners, low_x, low_y, pitch, heights):  # noqa: ANN001, ANN201 - com
                     heights[i, j] = max(heights[i, j], z)
 
 
-@njit(cache=True)
+@njit(cache=True, fastmath={"nnan"})
 def widen(heights, half_widths, sign, out):  # noqa: ANN001, ANN201 - compiled: arrays only
     """Out = for each pixel the largest (sign 1) or smallest (sign -1) height over a disc of pixels.
 
     half_widths[k] is the half width in pixels of the disc's row k - r, with r = (len - 1) / 2; beyond the map lies
-    nothing (it neither raises nor lowers). Running extremes by a monotone queue, row by row.
+    nothing (it neither raises nor lowers). Each row of the map is widened one pixel at a time; at every width it is
+    laid on the rows of `out` in which the disc is that wide.
     """
     nx, ny = heights.shape
-    r = (half_widths.shape[0] - 1) // 2
-    for i in range(nx):
+    count = half_widths.shape[0]
+    r = (count - 1) // 2
+    widest = 0
+    for k in range(count):
+        widest = max(widest, half_widths[k])
+    out[:, :] = -np.inf
+    row, wider = np.empty(ny + 2), np.empty(ny + 2)
+    for src in range(nx):
+        row[0] = row[ny + 1] = wider[0] = wider[ny + 1] = -np.inf
         for j in range(ny):
-            out[i, j] = -np.inf
-    queue = np.empty(ny + 1, dtype=np.int64)
-    for k in range(half_widths.shape[0]):
-        w = half_widths[k]
-        if w < 0:
-            continue
-        for i in range(nx):
-            src = i + k - r
-            if src < 0 or src >= nx:
-                continue
-            head, tail, nxt = 0, 0, 0
-            for j in range(ny):
-                last = min(ny - 1, j + w)
-                while nxt <= last:
-                    value = sign * heights[src, nxt]
-                    while tail > head and sign * heights[src, queue[tail - 1]] <= value:
-                        tail -= 1
-                    queue[tail] = nxt
-                    tail += 1
-                    nxt += 1
-                while queue[head] < j - w:
-                    head += 1
-                best = sign * heights[src, queue[head]]
-                out[i, j] = max(out[i, j], best)
+            row[j + 1] = sign * heights[src, j]
+        for w in range(widest + 1):
+            for k in range(count):
+                i = src - k + r
+                if half_widths[k] != w or i < 0 or i >= nx:
+                    continue
+                for j in range(ny):
+                    value = row[j + 1]
+                    out[i, j] = max(out[i, j], value)
+            if w == widest:
+                break
+            for j in range(1, ny + 1):
+                value = max(row[j + 1], row[j - 1])
+                wider[j] = max(row[j], value)
+            row, wider = wider, row
     for i in range(nx):
         for j in range(ny):
             out[i, j] = sign * out[i, j]
