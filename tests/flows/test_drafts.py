@@ -8,6 +8,7 @@ import re
 import tomllib
 from pathlib import Path
 
+import msgspec
 import numpy as np
 import pytest
 from flows.small import SHOP, plan, write_plate
@@ -19,8 +20,10 @@ from proveout.intake.toml_edit import set_value
 from proveout.model.run import Run
 from proveout.model.solid import Drawing, Solid
 from proveout.model.work import Survey
-from proveout.sheets.numbered import NUMBERED_VIEWS, RADIUS_MM, numbered_svg, spread_balloons
+from proveout.sheets.numbered import NUMBERED_VIEWS, RADIUS_MM, PartViews, numbered_svg, spread_balloons
+from proveout.sheets.papers import papers_document
 from proveout.sheets.visible import look, seen_faces
+from proveout.sheets.writer import Writer
 from proveout.solids.drawing import hidden_line_drawing
 from proveout.stages import survey
 
@@ -67,6 +70,22 @@ def test_only_the_numbers_asked_for_are_drawn(blind: Solid, numbered: Survey, se
     assert f">{hole}</text>" in svg
     assert 'viewBox="0 0 180 ' in svg
     assert all(0.0 <= x <= 180.0 for x, _ in _balloons(svg))
+
+
+def test_the_papers_draw_the_numbers_that_they_name(blind: Solid, numbered: Survey, seen: list[Drawing]) -> None:
+    """The inspection sheet names the hole: the page of numbers shows its balloon, and the table tells it in words."""
+    from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
+    from fixture_shop import example_shop  # pyright: ignore[reportMissingImports]
+
+    plan = example_plan()
+    hole = numbered.holes[0].balloon
+    line = msgspec.structs.replace(plan.inspection[0], balloon=hole)
+    named = msgspec.structs.replace(plan, survey=numbered, inspection=(line,), passes=(), not_cut=(), proofs=())
+    views = PartViews(solid=blind, drawings=tuple(seen))
+    writer = Writer(plan=named, shop=example_shop(), drawings={}, fingerprint="", views=views)
+    drawn, listed = [p for p in papers_document(writer)["pages"] if p["sheet"] == "Faces and holes by number"]
+    assert re.findall(r">(\d+)</text>", drawn["blocks"][0]["pictures"][0]["svg"])[-1] == str(hole)
+    assert [row[0]["text"] for row in listed["blocks"][0]["rows"]] == [f"hole {hole}"]
 
 
 def test_same_solid_same_drawing(blind: Solid, numbered: Survey, seen: list[Drawing]) -> None:

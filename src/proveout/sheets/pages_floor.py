@@ -74,10 +74,10 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
     ink = writer.ink
     is_coated = writer.plan.finishing.coated_area_mm2 > 0.0
     stage = ", before the coat" if is_coated else ""
-    windows = {window.balloon: window for window in writer.plan.finishing.windows}
+    windows = {(window.balloon, window.text): window for window in writer.plan.finishing.windows}
     rows = []
     for index, line in enumerate(writer.plan.inspection):
-        window = windows.get(line.balloon)
+        window = windows.get((line.balloon, line.text))
         at = ("plan", "inspection", index)
         low, high = ink.number(*at, "before_low_mm", digits=3), ink.number(*at, "before_high_mm", digits=3)
         done = f"{ink.number(*at, 'finished_low_mm', digits=3)} to {ink.number(*at, 'finished_high_mm', digits=3)}"

@@ -114,17 +114,18 @@ def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
             )
     if not rows:
         return []
-    blocks: list[b.Block] = []
+    title = "Faces and holes by number"
+    pages: list[dict[str, Any]] = []
     if writer.views is not None:
         svg, height_mm = _numbered(writer, frozenset(named))
         width_mm = ROW_MM * min(1.0, TALLEST_MM / height_mm)
         alt = "Views of the finished part; each face and hole named on these papers carries its number."
         caption = "Named on these papers, by number. Views are not to one scale."
-        blocks.append(b.pictures(b.picture(svg=svg, alt=alt, width_mm=width_mm, caption=caption)))
+        drawn = b.pictures(b.picture(svg=svg, alt=alt, width_mm=width_mm, caption=caption))
+        pages.append(b.page(sheet=title, title=title, blocks=[drawn]))
     columns = [("number", "24", "l"), ("kind, size and place in the frame of the solid, mm", "1fr", "l")]
-    blocks.append(b.table([*columns, ("area, mm²", "24", "r")], rows, tight=True))
-    title = "Faces and holes by number"
-    return [b.page(sheet=title, title=title, blocks=blocks)]
+    listed = b.table([*columns, ("area, mm²", "24", "r")], rows, tight=True)
+    return [*pages, b.page(sheet=title, title=f"{title}, in words" if pages else title, blocks=[listed])]
 
 
 def _numbered(writer: Writer, named: frozenset[int]) -> tuple[str, float]:
