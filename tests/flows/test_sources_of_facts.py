@@ -11,6 +11,7 @@ import msgspec
 import pytest
 from flows.small import JOB, plan, write_job
 
+from proveout.jobs.questions import PROOFS_OF_A_SIZE
 from proveout.model.fact import OWNER_FILES, Strength
 from proveout.model.plan import Plan
 
@@ -94,6 +95,11 @@ def test_every_proof_rests_on_a_listed_source_and_every_stage_speaks(coated: Pla
     assert not {(p.id, p.basis.source) for p in coated.proofs if p.basis.source not in ceilings}
     spoken = {p.stage for p in coated.proofs}
     assert spoken >= STAGES, STAGES - spoken
+
+
+def test_a_written_size_adds_as_many_proofs_as_its_question_weighs(coated: Plan) -> None:
+    blocking = [p.id for p in coated.proofs if p.blocks_release and p.id.startswith("finishing:1:")]
+    assert len(blocking) == PROOFS_OF_A_SIZE
 
 
 def test_an_owners_words_are_marked_as_the_owners(coated: Plan) -> None:

@@ -168,7 +168,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
         cost=priced.value,
         questions=ask(
             job=job, read=read, survey=surveyed.value, cost=priced.value, time=timed.value, proofs=ordered,
-            is_bare=request.is_bare,
+            finishers=shop.finishers, is_bare=request.is_bare,
         ),
         proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
         start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,

@@ -1,18 +1,28 @@
-"""What only the owner can say, in order of what the answer would change; at most five."""
+"""What only the owner can say, in order of what the answer would change; at most five.
+
+The weight of a question is reckoned from the plan and from nothing else: the share of what then blocks release that its
+answer decides or adds, and the share of the price that it can move. Each lies between 0 and 1, and the two are added. A
+question whose change cannot be reckoned weighs 0 and comes last; questions of one weight stand in the order of ids.
+"""
 
 from __future__ import annotations
 
 from proveout.model.job import Job
 from proveout.model.plan import CostPlan, Question, TimePlan
 from proveout.model.proof import Proof
+from proveout.model.shop import Finisher
 from proveout.model.solid import ReadSolid
-from proveout.model.work import Survey
+from proveout.model.work import Hole, Survey
 
 QUESTIONS_MAX = 5
 THREADS_NAMED_MAX = 6
 # tap drills of the common coarse metric threads, mm: the hole a solid usually shows where a thread is meant
 TAP_DRILLS = {2.5: "M3", 3.3: "M4", 4.2: "M5", 5.0: "M6", 6.8: "M8", 8.5: "M10", 10.2: "M12"}
 FIT_MM = 0.05
+# proofs that block release which finishing adds for each written size (open, can be held, drawn as written, target in
+# the window) and thread (open, can be held, takes its screw); the least number of sizes that is asked for
+PROOFS_OF_A_SIZE, PROOFS_OF_A_THREAD, SIZES_ASKED = 4, 3, 5
+REACHED = "clampings:part:every face reached"
 
 
 def ask(
@@ -23,36 +33,60 @@ def ask(
     cost: CostPlan,
     time: TimePlan,
     proofs: tuple[Proof, ...],
+    finishers: tuple[Finisher, ...],
     is_bare: bool,
 ) -> tuple[Question, ...]:
-    """The questions that the file and the job leave open, weighed by money a piece where that can be reckoned."""
+    """The questions that file, job and shop leave open, each weighed as the head of this file says."""
+    waiting = [p for p in proofs if p.blocks_release and p.verdict != "holds"]
+    found = [
+        *_of_the_part(job, read, time, cost, finishers, is_bare=is_bare),
+        *_of_sizes(job, survey, len(waiting)),
+        *_of_proofs(waiting),
+    ]
+    if not job.show_faces and (is_bare or job.coat is not None):
+        found.append(
+            Question(
+                id="show faces", text="Which faces does the customer see?",
+                would_change="where jaws and racks may touch", weight=0.0,
+            )
+        )  # fmt: skip
+    found.sort(key=lambda q: (-q.weight, q.id))
+    return tuple(found[:QUESTIONS_MAX])
+
+
+def _asked(id: str, text: str, would_change: str, weight: float, face_ids: tuple[str, ...] = ()) -> Question:
+    return Question(id=id, text=text, would_change=would_change, weight=round(weight, 4), face_ids=face_ids)
+
+
+def _of_the_part(
+    job: Job, read: ReadSolid, time: TimePlan, cost: CostPlan, finishers: tuple[Finisher, ...], *, is_bare: bool
+) -> list[Question]:
+    """Unit, quantity and coat: what they can move of the price, and of a wrong unit everything."""
     found: list[Question] = []
-    each = max(cost.each.nominal, 1e-9)
+    quantity = max(1, job.order.quantity)
     if read.unit_is_doubtful:
-        found.append(
-            Question(
-                id="unit", text="Is the part really this size? The unit declared in the file looks doubtful.",
-                would_change="everything", weight=1000.0,
-            )
-        )  # fmt: skip
+        text = "Is the part really this size? The unit declared in the file looks doubtful."
+        found.append(_asked("unit", text, "everything", 2.0))
     if is_bare:
-        once = time.batch_s.nominal
-        share = once / max(1, job.order.quantity)
-        piece = max(time.piece_s.nominal, 1e-9)
-        found.append(
-            Question(
-                id="quantity", text=f"How many are wanted? {job.order.quantity} are assumed.",
-                would_change=f"work done once a batch is {100.0 * share / (share + piece):.0f} % of a piece's work",
-                weight=each * share / (share + piece),
-            )
-        )  # fmt: skip
+        once = time.batch_s.nominal / quantity
+        share = once / max(once + time.piece_s.nominal, 1e-9)
+        text = f"How many are wanted? {job.order.quantity} are assumed."
+        change = f"work done once a batch is {100.0 * share:.0f} % of a piece's work"
+        found.append(_asked("quantity", text, change, share))
     if job.coat is None and is_bare:
-        found.append(
-            Question(
-                id="coat", text="Is the part coated, how thick, and which faces are masked?",
-                would_change="every size to machine to, the threads, the outside lots and the dates", weight=each * 0.4,
-            )
-        )  # fmt: skip
+        lots = [max(f.lot_minimum, quantity * f.price_each) + f.freight for f in finishers]
+        added = min(lots, default=0.0) / quantity
+        change = "every size to machine to, the threads, the outside lots and the dates"
+        if lots:
+            change += f"; the cheapest outside lot adds {added:.2f} {cost.currency} a piece"
+        share = added / max(added + cost.each.nominal, 1e-9)
+        found.append(_asked("coat", "Is the part coated, how thick, and which faces are masked?", change, share))
+    return found
+
+
+def _of_sizes(job: Job, survey: Survey, waiting_count: int) -> list[Question]:
+    """Threads and sizes: the proofs they would add, among all that would then be open."""
+    found: list[Question] = []
     written = {s.balloon for s in job.sizes} | set(job.masked_balloons)
     threads = [
         (h, name)
@@ -61,57 +95,61 @@ def ask(
         if abs(h.diameter_mm - size) <= FIT_MM and h.balloon not in written
     ]
     if threads:
-        names = ", ".join(f"hole {h.balloon} (Ø{h.diameter_mm:g}, {n})" for h, n in threads[:THREADS_NAMED_MAX])
-        more = len(threads) - THREADS_NAMED_MAX
-        names += f" and {more} more" if more > 0 else ""
-        found.append(
-            Question(
-                id="threads", text=f"Which of these holes are tapped: {names}?",
-                would_change="a tap in the plan, its gauge, and plugs or an oversize tap under a coat",
-                weight=each * 0.05 * len(threads),
-                face_ids=tuple(f for h, _ in threads for s in h.steps for f in s.face_ids),
-            )
-        )  # fmt: skip
+        change = "a tap in the plan, its gauge, and plugs or an oversize tap under a coat"
+        weight = _share_added(PROOFS_OF_A_THREAD * len(threads), waiting_count)
+        faces = tuple(f for h, _ in threads for s in h.steps for f in s.face_ids)
+        found.append(_asked("threads", _threads_text(threads), change, weight, faces))
     if not job.sizes:
-        found.append(
-            Question(
-                id="sizes", text="Which five to ten sizes matter, and with what limits?",
-                would_change="before-coat sizes, gauges and how often to measure", weight=each * 0.15,
-            )
-        )  # fmt: skip
-    holding = [p for p in proofs if p.stage == "holding" and p.verdict == "not shown"]
-    if holding:
-        found.append(
-            Question(
-                id="grip", text="What do ten pull tests of your jaws on this bar give, and what force do they reach?",
-                would_change=f"{len(holding)} holding proofs that block release", weight=each * 0.5,
-            )
-        )  # fmt: skip
-    if not job.show_faces and (is_bare or job.coat is not None):
-        found.append(
-            Question(
-                id="show faces", text="Which faces does the customer see?",
-                would_change="where jaws and racks may touch", weight=each * 0.03,
-            )
-        )  # fmt: skip
-    missing = [p for p in proofs if p.stage == "clampings" and p.verdict == "fails"]
-    if missing:
-        is_held = bool(missing[0].found_high)
+        weight = _share_added(PROOFS_OF_A_SIZE * SIZES_ASKED, waiting_count)
+        text = "Which five to ten sizes matter, and with what limits?"
+        found.append(_asked("sizes", text, "before-coat sizes, gauges and how often to measure", weight))
+    return found
+
+
+def _share_added(added_count: int, waiting_count: int) -> float:
+    return added_count / (added_count + waiting_count)
+
+
+def _threads_text(threads: list[tuple[Hole, str]]) -> str:
+    names = ", ".join(f"hole {h.balloon} (Ø{h.diameter_mm:g}, {n})" for h, n in threads[:THREADS_NAMED_MAX])
+    more = len(threads) - THREADS_NAMED_MAX
+    return f"Which of these holes are tapped: {names}{f' and {more} more' if more > 0 else ''}?"
+
+
+def _of_proofs(waiting: list[Proof]) -> list[Question]:
+    """What would settle the proofs that are not shown, one question for all that wait for the same thing."""
+    found: list[Question] = []
+    by_pull_tests = [p for p in waiting if _is_for_pull_tests(p)]
+    if by_pull_tests:
+        text = "What do ten pull tests of your jaws on this bar give, and what force do they reach?"
+        found.append(_waiting_for("grip", text, by_pull_tests, waiting))
+    # where a value lies on both sides of its limit nothing is missing, and a remedy stands beside the proof
+    missing = [p for p in waiting if p.verdict == "not shown" and p.margin is None and p not in by_pull_tests]
+    for words in sorted({p.decides for p in missing}):
+        mine = [p for p in missing if p.decides == words]
+        found.append(_waiting_for(f"open {min(p.id for p in mine)}", f"{words[:1].upper()}{words[1:]}.", mine, waiting))
+    unreached = [p for p in waiting if p.id == REACHED and p.verdict == "fails"]
+    if unreached:
         text = (
-            f"May the design change here: {missing[0].subject}?"
-            if is_held
+            f"May the design change here: {unreached[0].subject}?"
+            if unreached[0].found_high
             else "How else could it be held: a wider vise, a larger machine, a fixture, another shop?"
         )
-        found.append(
-            Question(
-                id="unreached", text=text,
-                would_change="whether the part can be made in this shop at all", weight=each * 2.0,
-            )
-        )  # fmt: skip
-    found.sort(key=lambda q: (-q.weight, q.id))
-    return tuple(
-        Question(
-            id=q.id, text=q.text, would_change=q.would_change, weight=round(q.weight, 4), face_ids=q.face_ids
-        )
-        for q in found[:QUESTIONS_MAX]
-    )  # fmt: skip
+        change = "whether the part can be made in this shop at all"
+        # without an answer the whole price is for nothing
+        found.append(_asked("unreached", text, change, 1.0 + len(unreached) / len(waiting)))
+    return found
+
+
+def _is_for_pull_tests(proof: Proof) -> bool:
+    """A grip that is not shown as its friction is not known, or as friction and jaw force are known too widely."""
+    if proof.stage != "holding" or proof.verdict != "not shown" or ":grip" not in proof.id:
+        return False
+    friction = proof.basis.inputs.get("mu, friction")
+    return friction is None or not friction.is_backed or proof.margin is not None
+
+
+def _waiting_for(id: str, text: str, mine: list[Proof], waiting: list[Proof]) -> Question:
+    count = len(mine)
+    change = f"{count} of the {len(waiting)} proofs that block release and do not hold"
+    return _asked(id, text, change, count / len(waiting))
