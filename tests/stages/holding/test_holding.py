@@ -337,12 +337,21 @@ def test_remedies_only_ever_tighten_and_stop_at_the_floor(kind: str, quantity: s
     assert bounds[-1] >= floor
 
 
-def test_nothing_is_tightened_when_the_grip_holds_or_a_drill_is_at_fault() -> None:
+def test_nothing_is_tightened_when_the_grip_holds_or_a_tap_is_at_fault() -> None:
     assert proof(held(), "grip").tighten is None
+    tap = msgspec.structs.replace(LOAD, plane_n=0.0, axial_n=9000.0)
+    found = proof(held(tap, kind="tap"), "grip")
+    assert found.verdict != "holds"
+    assert found.tighten is None
+
+
+def test_a_drill_that_pushes_too_hard_is_fed_slower() -> None:
     drill = msgspec.structs.replace(LOAD, plane_n=0.0, axial_n=9000.0)
     found = proof(held(drill, kind="drill"), "grip")
     assert found.verdict != "holds"
-    assert found.tighten is None
+    assert found.tighten is not None
+    assert (found.tighten.subject, found.tighten.quantity) == ("c1/mill 12", "feed_ratio")
+    assert 0.0 < found.tighten.bound < 1.0
 
 
 def test_a_brake_that_does_not_hold_asks_for_shallower_levels() -> None:

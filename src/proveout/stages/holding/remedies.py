@@ -15,6 +15,7 @@ STEP_LEAST, STEP_MOST = 0.3, 0.9
 AXIAL_DEFAULT, AXIAL_FLOOR = 0.5, 0.02
 WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
 FEED_DEFAULT, FEED_FLOOR = 1.0, 0.3
+DRILLING = ("drill", "peck", "spot")
 ROUGHING = ("face", "rough", "rough corners")
 # common practice, no source: below a third of its usual torque a screw vise closes too unevenly to be reckoned with
 PRELOAD_FLOOR = 0.3
@@ -25,8 +26,11 @@ AT_REST_MOST = 0.7
 def tighten_cut(
     load: PassLoad, reserve: float, kind: str, cutter_id: str, diameter_mm: float, limits: Limits
 ) -> Tighten | None:
-    """The next step: shallower levels for roughing, a slower feed for finishing; None when there is no step left."""
-    if load.plane_n <= 0.0 or reserve >= RESERVE_LIMIT:
+    """The next step: shallower levels for roughing, a slower feed for finishing and drilling; None when none is left.
+
+    A tap's feed is its pitch: there is nothing to slow.
+    """
+    if reserve >= RESERVE_LIMIT or (load.plane_n <= 0.0 and kind not in DRILLING):
         return None
     subject = f"{load.clamping_id}/{cutter_id}"
     share = max(STEP_LEAST, min(STEP_MOST, math.floor(reserve / STEP) * STEP))
