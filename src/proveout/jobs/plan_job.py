@@ -302,7 +302,7 @@ def _remedies(failing: tuple[Proof, ...], history: dict[tuple[str, str], list[fl
     history: margins at which each limit was tightened before. One that was tightened twice in a row and moved its proof
     by next to nothing is not the cause, and is left alone.
     """
-    wanted = {p.tighten for p in failing if p.tighten is not None and p.margin is not None and _moves(p, history)}
+    wanted = {p.tighten for p in failing if p.tighten is not None and _moves(p, history)}
     return tuple(sorted(wanted, key=lambda t: (t.subject, t.quantity, t.bound)))
 
 
@@ -363,7 +363,7 @@ def _judge(
     loaded = store.get(
         "loads", loads.decide, plan=made.passes, cuts=replayed.value.passes, clampings=placed, cutters=shop.cutters,
         machines=shop.machines, pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio,
-        blank=blank, run=run,
+        blank=blank, limits=limits, run=run,
     )  # fmt: skip
     held = store.get(
         "holding", holding.decide, plan=made.passes, loads=loaded.value, clampings=placed, vises=shop.vises,

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from shapes import CUTTERS, MILL, SMOOTH, TOOTHED, VISE, fact
 from stages.gripped import CLAMPING, LOAD, PRESSURE, YIELD, held, proof, rotary_mill, small_patch
 
+from proveout.cutting.easing import AXIAL_FLOOR, FEED_FLOOR, WALL_FLOOR
 from proveout.grip.margins import grip_margins
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
@@ -22,7 +23,6 @@ from proveout.model.run import Run
 from proveout.model.shop import Jaws, Vise
 from proveout.model.work import PassPlan
 from proveout.stages import holding
-from proveout.stages.holding.remedies import AXIAL_FLOOR, FEED_FLOOR, WALL_FLOOR
 
 
 def test_the_reserve_of_a_push_along_and_across_worked_by_hand() -> None:

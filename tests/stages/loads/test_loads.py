@@ -210,6 +210,14 @@ def test_power_over_the_machines_fails_and_between_the_ends_of_the_pressure_is_n
     assert found.subject == "p"
 
 
+def test_a_spindle_that_lacks_power_asks_for_a_lighter_cut() -> None:
+    """It has 1.1 kW of the 1.741 kW asked, 0.63: in steps of a twentieth the depth goes to 0.6 of the half diameter."""
+    remedy = proof(bound(machine=msgspec.structs.replace(MILL, power_mw=1.1e6)), "power").tighten
+    assert remedy is not None
+    assert (remedy.quantity, remedy.bound) == ("axial_ratio", pytest.approx(0.3))
+    assert proof(bound(), "power").tighten is None
+
+
 def test_a_drill_beyond_the_makers_table_is_not_shown() -> None:
     large = cutter("drill 45", "drill", 45.0, 90.0, 120.0, tip_angle_rad=2.0, flutes_count=2)
     found = bound(large, kind="drill")

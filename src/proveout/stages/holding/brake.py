@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from proveout.cutting.easing import tighten_cut
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
@@ -11,7 +12,6 @@ from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Machine, Rotary
 from proveout.stages.holding.gripping import Grip
 from proveout.stages.holding.proofs import STAGE, Kinds, reckoned
-from proveout.stages.holding.remedies import tighten_cut
 
 
 def _lever_mm(machine: Machine, rotary: Rotary) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from proveout.cutting.easing import RESERVE_LIMIT, tighten_cut
 from proveout.grip.margins import LEAST_STIFFNESS_RATIO
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
@@ -9,7 +10,7 @@ from proveout.model.loads import PassLoad
 from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.shop import Jaws
 from proveout.stages.holding.gripping import Grip, Hold, bearing_mpa, push_of
-from proveout.stages.holding.remedies import RESERVE_LIMIT, clamp_softer, tighten_cut
+from proveout.stages.holding.remedies import clamp_softer
 
 STAGE = "holding"
 TERMS = (

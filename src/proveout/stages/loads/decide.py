@@ -8,11 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.cutting.drilling import drill_thrust_n, drill_torque_n_mm
+from proveout.cutting.easing import tighten_cut
 from proveout.cutting.tapping import tap_torque_by_pitch_n_mm
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact, exact_fact
+from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
-from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.proof import Basis, Decision, Proof, Tighten, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Blank, Clamping, Moves, Pass, PassCut, PassPlan
@@ -39,12 +41,14 @@ def decide(
     pressure_mpa: Fact,
     exponent_ratio: float,
     blank: Blank | None = None,
+    limits: Limits | None = None,
     run: Run,
 ) -> Decision[tuple[PassLoad, ...]]:
     """Bounds for all passes and what they mean for spindle and cutter.
 
     Args:     cuts: the replay's measurement of the same passes.   pressure_mpa: k_c1.1 as an interval; its high end
               is used.   exponent_ratio: m_c.   blank: no cut can lie outside it; without it only the path bounds.
+              limits: those in force, from which the spindle's remedy goes on.
     """
     by_cutter = {c.id: c for c in cutters}
     by_clamping = {c.id: c for c in clampings}
@@ -59,7 +63,9 @@ def decide(
             _load(one, plan.moves[one.moves_digest], by_cut.get(one.id), clamping, tilt.frame,
                   by_cutter[one.cutter_id], pressure_mpa, exponent_ratio, blank)
         )  # fmt: skip
-    proofs = _proofs(plan, tuple(loads), by_clamping, by_cutter, by_machine, pressure_mpa, exponent_ratio)
+    proofs = _proofs(
+        plan, tuple(loads), by_clamping, by_cutter, by_machine, pressure_mpa, exponent_ratio, limits or Limits()
+    )
     return Decision(value=tuple(loads), proofs=proofs)
 
 
@@ -137,6 +143,7 @@ def _proofs(
     machines: dict[str, Machine],
     pressure_mpa: Fact,
     exponent_ratio: float,
+    limits: Limits,
 ) -> tuple[Proof, ...]:
     proofs: list[Proof] = []
     by_pass = {p.id: p for p in plan.passes}
@@ -190,9 +197,18 @@ def _proofs(
                     ),
                 ),
                 remedy="a shallower level or a slower cutter",
+                tighten=_ease(worst, power, by_pass[worst.pass_id], cutters, machines[machine_id], limits),
             )
         )  # fmt: skip
     return tuple(proofs)
+
+
+def _ease(
+    worst: PassLoad, power_kw: float, one: Pass, cutters: dict[str, Cutter], machine: Machine, limits: Limits
+) -> Tighten | None:
+    """A lighter cut where the spindle lacks power; what it has over what is asked is the share to go down to."""
+    reserve = machine.power_mw / MW_PER_KW / power_kw if power_kw > 0.0 else math.inf
+    return tighten_cut(worst, reserve, one.kind, one.cutter_id, cutters[one.cutter_id].diameter_mm, limits)
 
 
 def _speed_inputs(rpm: float, cutter: Cutter, machine: Machine) -> dict[str, Fact]:
