@@ -322,9 +322,20 @@ def test_a_dry_run_of_the_tilts_is_recorded_with_the_mark_of_its_moves() -> None
 
 def test_mask_written_as_the_size_masks() -> None:
     job = read_job(EXAMPLES / "knob.toml")
-    assert job.sizes[0].text == "20 H8 mask"
-    assert job.sizes[0].is_masked
+    assert [(s.mark, s.text, s.is_masked) for s in job.sizes] == [("1", "20 H8 mask", True), ("1b", "M5 6H mask", True)]
     assert job.masked_balloons == (1,)
+
+
+def test_a_mask_behind_one_of_two_sizes_is_its_own_alone() -> None:
+    text = (EXAMPLES / "knob.toml").read_text(encoding="utf-8")
+    for written, masked, whole in (
+        ("20 H8 mask; M5 6H", [True, False], ()),
+        ("20 H8; M5 6H mask;", [False, True], ()),
+        ("20 H8; mask", [False, True], (1,)),
+    ):
+        job = job_from_text(text.replace("20 H8 mask; M5 6H mask", written))
+        assert [size.is_masked for size in job.sizes] == masked
+        assert job.masked_balloons == whole
 
 
 def test_a_job_that_names_a_stranger_is_refused() -> None:

@@ -28,8 +28,9 @@ def sheet_of(plan: Plan, shop: Shop, name: str) -> str:
 
 def with_window(plan: Plan, *, is_masked: bool) -> Plan:
     """The example with the window of its tapped hole, which the inspection sheet measures under the same number."""
+    (text,) = [line.text for line in plan.inspection if line.balloon == THREAD]
     window = msgspec.structs.replace(
-        plan.finishing.windows[0], balloon=THREAD, text="M6 6H", kind="thread", is_masked=is_masked
+        plan.finishing.windows[0], balloon=THREAD, text=text, kind="thread", is_masked=is_masked
     )
     finishing = msgspec.structs.replace(plan.finishing, windows=(*plan.finishing.windows, window))
     return msgspec.structs.replace(plan, finishing=finishing)
@@ -46,6 +47,17 @@ def test_a_masked_size_is_not_said_to_change_under_the_coat(plan: Plan, shop: Sh
     masked = sheet_of(with_window(plan, is_masked=True), shop, "Inspection sheet")
     assert (bare.count("do not gauge here"), bare.count("no coat here")) == (4, 0)
     assert (masked.count("do not gauge here"), masked.count("no coat here")) == (3, 1)
+
+
+def test_two_sizes_at_one_number_are_told_apart_by_their_text(plan: Plan, shop: Shop) -> None:
+    """A bore under the number of the thread: only the thread's own line speaks of a pitch diameter."""
+    thread = with_window(plan, is_masked=True)
+    (line,) = [line for line in plan.inspection if line.balloon == THREAD]
+    bore = msgspec.structs.replace(line, text="20 H8")
+    window = msgspec.structs.replace(thread.finishing.windows[-1], text="20 H8", kind="hole", letter="b")
+    finishing = msgspec.structs.replace(thread.finishing, windows=(*thread.finishing.windows, window))
+    both = msgspec.structs.replace(thread, finishing=finishing, inspection=(*plan.inspection, bore))
+    assert sheet_of(both, shop, "Inspection sheet").count("pitch diameter") == 1
 
 
 def test_a_written_size_says_where_it_is(plan: Plan, shop: Shop) -> None:

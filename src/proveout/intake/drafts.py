@@ -285,6 +285,7 @@ def draft_job(read: ReadSolid, survey: Survey, *, step: str, number: str, quanti
         "# build_up_share = { low = 0.45, nominal = 0.50, high = 0.55 }",
         "",
         '# Type between the quotes what the drawing says: "H8", "M6 6H", "18 +0.05/-0.02", "mask".',
+        '# Several sizes of one hole, each with diameter and mask, parted by semicolons: "20 H8 mask; M5 6H mask".',
         "# Leave the rest empty.",
         "[sizes]",
         *(f'{balloon} = ""  # {words}' for balloon, _, words in entries),

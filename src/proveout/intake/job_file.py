@@ -27,6 +27,8 @@ from proveout.stages.finishing.written import read_size
 
 QUANTITY_WITHOUT_JOB = 100
 EDGE_BREAK_WITHOUT_JOB_MM = 0.3
+# of the sizes written at one balloon, in their order
+LETTERS = ("", "b", "c", "d", "e", "f", "g", "h")
 
 
 def read_job(path: Path) -> Job:
@@ -66,10 +68,11 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
     sizes = _sizes(raw, top, ids, masked, critical)
     _refuse_unwritten(critical, sizes, top)
     coat = _coat(raw, top, assumed)
-    all_masked = sorted({*masked, *(size.balloon for size in sizes if size.is_masked)})
-    if all_masked and coat is None:
+    all_masked = sorted({*masked, *_wholly_masked(sizes)})
+    any_masked = sorted({*masked, *(size.balloon for size in sizes if size.is_masked)})
+    if any_masked and coat is None:
         raise BadInput(
-            "Something is masked and there is no coat", where=top.at("masked"), value=str(all_masked),
+            "Something is masked and there is no coat", where=top.at("masked"), value=str(any_masked),
             do="add [coat] or remove the mask",
         )  # fmt: skip
     return Job(
@@ -207,21 +210,38 @@ def _sizes(
     for number, text in _numbered(raw, words.SIZES, top).items():
         where = top.at(f"sizes {number}")
         _refuse_no_balloon(number, ids, where)
-        if not text:
-            continue
-        written = read_size(text)
-        if written.manner == "unknown":
-            raise BadInput(
-                f"What is written at balloon {number} cannot be read", where=where, value=f'"{text}"',
-                limit=words.SIZE_FORM_WORDS, do="write the size in one of these forms",
+        parts = [part.strip() for part in text.split(";") if part.strip()]
+        for place, part in enumerate(parts):
+            written = read_size(part)
+            if part in parts[:place] or place >= len(LETTERS):
+                raise BadInput(
+                    f"Balloon {number} says a size twice or too many", where=where, value=f'"{part}"',
+                    limit=f"{len(LETTERS)} different ones", do="keep each size once",
+                )  # fmt: skip
+            if written.manner == "unknown":
+                raise BadInput(
+                    f"What is written at balloon {number} cannot be read", where=where, value=f'"{part}"',
+                    limit=words.SIZE_FORM_WORDS, do="write the size in one of these forms",
+                )  # fmt: skip
+            sizes.append(
+                Size(
+                    balloon=number, text=part, face_ids=_face_of(number, ids), letter=LETTERS[place],
+                    is_masked=written.is_masked or number in masked, is_critical=number in critical,
+                )
             )  # fmt: skip
-        sizes.append(
-            Size(
-                balloon=number, text=text, face_ids=_face_of(number, ids),
-                is_masked=written.is_masked or number in masked, is_critical=number in critical,
-            )
-        )  # fmt: skip
     return tuple(sizes)
+
+
+def _wholly_masked(sizes: tuple[Size, ...]) -> set[int]:
+    """Balloons of which nothing is coated: all their sizes are masked, or a bare mask stands among them."""
+    of: dict[int, list[Size]] = {}
+    for size in sizes:
+        of.setdefault(size.balloon, []).append(size)
+    return {
+        number
+        for number, own in of.items()
+        if all(size.is_masked for size in own) or any(read_size(size.text).manner == "mask" for size in own)
+    }
 
 
 def _face_of(number: int, ids: Mapping[int, str]) -> tuple[str, ...]:

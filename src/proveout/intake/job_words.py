@@ -147,5 +147,6 @@ ITEM = Section(
 ORDER_SECTIONS = (ORDER_TOP, ITEM)
 
 SIZE_FORM_WORDS = (
-    '"H8", "20 H8", "h6", "M6 6H", "18 ±0.05", "18 +0.05/-0.02", "mask" or one of them with mask behind it'
+    '"H8", "20 H8", "h6", "M6 6H", "18 ±0.05", "18 +0.05/-0.02", "mask" or one of them with mask behind it; '
+    'several sizes of one hole parted by semicolons, each with its diameter, such as "20 H8 mask; M5 6H"'
 )

@@ -332,11 +332,10 @@ def _make(
     from proveout.stages.passes.decide import decide as decide_passes
 
     shop = request.shop
-    threads = {
-        s.balloon: s.text
-        for s in request.job.sizes
-        if s.text.strip().upper().startswith("M") and s.text.strip()[1:2].isdigit()
-    }
+    threads: dict[int, str] = {}
+    for size in request.job.sizes:
+        if size.text.strip().upper().startswith("M") and size.text.strip()[1:2].isdigit():
+            threads[size.balloon] = "; ".join([*filter(None, [threads.get(size.balloon)]), size.text])
     threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
     picked = store.get(
         "cutters", decide_cutters, survey=survey, clampings=placed, target=target, cutters=shop.cutters,

@@ -50,6 +50,7 @@ class Size(Noun, frozen=True, kw_only=True):
 
     kind: "hole" or "shaft" (diameter), "length" (between two faces), "thread".
     text is what the owner typed: "H8", "M6 6H", "18 +0.05/-0.02", "mask".
+    letter tells the second and later sizes at one balloon from the first: "", "b", "c".
     """
 
     balloon: int
@@ -57,6 +58,12 @@ class Size(Noun, frozen=True, kw_only=True):
     face_ids: tuple[str, ...] = ()
     is_masked: bool = False
     is_critical: bool = False
+    letter: str = ""
+
+    @property
+    def mark(self) -> str:
+        """Balloon and letter, such as 1 and 1b: one of a kind in a job."""
+        return f"{self.balloon}{self.letter}"
 
 
 class Balloon(Noun, frozen=True, kw_only=True):

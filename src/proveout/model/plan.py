@@ -35,7 +35,10 @@ class PartSummary(Noun, frozen=True, kw_only=True):
 
 
 class Window(Noun, frozen=True, kw_only=True):
-    """One size before and after the coat, mm. Empty when before_low > before_high: width is then negative."""
+    """One size before and after the coat, mm. Empty when before_low > before_high: width is then negative.
+
+    letter tells the second and later sizes at one balloon from the first.
+    """
 
     balloon: int
     text: str
@@ -49,6 +52,12 @@ class Window(Noun, frozen=True, kw_only=True):
     is_critical: bool
     face_ids: tuple[str, ...]
     ways_out: tuple[str, ...] = ()
+    letter: str = ""
+
+    @property
+    def mark(self) -> str:
+        """Balloon and letter, such as 1 and 1b: one of a kind in a plan."""
+        return f"{self.balloon}{self.letter}"
 
 
 class Finishing(Noun, frozen=True, kw_only=True):

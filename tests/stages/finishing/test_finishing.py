@@ -258,6 +258,52 @@ def test_a_length_between_two_faces_counts_its_coated_ends(
     assert is_ready(decision.proofs)
 
 
+def stepped_part() -> tuple[Solid, Survey]:
+    """The ring part whose outside is said to be a second, narrower step of its hole: names matter here, not metal."""
+    solid, survey = ring_part()
+    (hole,) = survey.holes
+    narrow = HoleStep(kind="cylinder", diameter_mm=4.2, depth_low_mm=8.0, depth_high_mm=12.0, face_ids=("outside",))
+    mouth = HoleStep(kind="cone", diameter_mm=21.0, depth_low_mm=0.0, depth_high_mm=0.5, face_ids=("top",))
+    stepped = msgspec.structs.replace(hole, steps=(mouth, *hole.steps, narrow))
+    return solid, msgspec.structs.replace(survey, holes=(stepped,))
+
+
+def two_sizes(first: str, second: str, **more: object) -> Decision[FinishingResult]:
+    solid, survey = stepped_part()
+    sizes = (Size(balloon=1, text=first), Size(balloon=1, text=second, letter="b"))
+    return decide(solid=solid, survey=survey, job=job_of(*sizes, coat=coat(), **more))  # type: ignore[arg-type]
+
+
+def test_each_size_of_a_hole_goes_to_its_own_step() -> None:
+    """Worked: M5 is tapped from 5 - 0.8 = 4.2 mm, which is the narrow step and not the bore of 20."""
+    for texts in (("20 H11", "M5 6H"), ("M5 6H", "20 H11")):
+        windows = {w.text: w for w in two_sizes(*texts).value.finishing.windows}
+        assert windows["20 H11"].face_ids == ("bore",)
+        assert windows["M5 6H"].face_ids == ("outside",)
+    thread = proof(two_sizes("20 H11", "M5 6H"), "finishing:1b:thread-takes-its-screw")
+    assert (thread.verdict, thread.subject) == ("not shown", "size 1b")
+
+
+def test_a_mask_behind_one_size_leaves_the_other_to_the_coat() -> None:
+    bore_only = two_sizes("20 H8 mask", "M5 6H")
+    assert [w.is_masked for w in bore_only.value.finishing.windows] == [True, False]
+    assert bore_only.value.finishing.plugs == ("1: 20 H8, part of the hole only: mask by hand",)
+    assert proof(bore_only, "finishing:1b:thread-takes-its-screw").verdict == "not shown"
+    thread_only = two_sizes("20 H8", "M5 6H mask")
+    assert [w.is_masked for w in thread_only.value.finishing.windows] == [False, True]
+    assert thread_only.value.finishing.plugs == ("1: M5 6H, part of the hole only: mask by hand",)
+    both = two_sizes("20 H8 mask", "M5 6H mask")
+    assert both.value.finishing.plugs == ("1: 20 H8, through: plug", "1: M5 6H, through: plug")
+    assert both.value.finishing.offset_mm["top"] == 0.0  # the cone of the mouth is masked with its hole
+
+
+def test_two_sizes_of_one_step_or_without_a_diameter_are_not_guessed() -> None:
+    twice = proof(two_sizes("20 H8", "20.1 H8"), "finishing:1b:size-is-understood")
+    assert twice.decides == "size 1 (20 H8) stands for the same Ø20"
+    bare = proof(two_sizes("H8", "M5 6H"), "finishing:1:size-is-understood")
+    assert bare.decides == "write the diameter before H8: the hole has Ø4.2, Ø20"
+
+
 def test_a_length_typed_at_one_flat_face_finds_the_face_that_looks_the_other_way() -> None:
     solid, survey = box_part()
     decision = decide(solid=solid, survey=survey, job=job_of(Size(balloon=6, text="30 ±0.05", face_ids=("+z",))))

@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import manifold3d
+import msgspec
 import numpy as np
 import pytest
 
 from proveout.model.limits import Limits
+from proveout.model.work import HoleStep
 from proveout.stages.cutters import decide as choose
-from proveout.stages.cutters.drills import thread_of
+from proveout.stages.cutters.drills import for_hole, thread_of
 
 
 def uses_of(choice: Any, role: str) -> set[str]:
@@ -51,6 +53,28 @@ def drilled(kit: Any, diameter_mm: float, cutters: Any, threads: dict[str, str] 
         survey=kit.survey_of(target, (hole,)), clampings=(clamping,), target=target, cutters=cutters, limits=Limits(),
         threads=threads,
     )  # fmt: skip
+
+
+def test_a_thread_of_a_wider_step_is_not_tapped_into_the_narrowest(kit: Any) -> None:
+    """Worked: M8 is tapped from 6.75 mm; a hole of 3.3 below it must never meet the tap. Nor do two threads guess."""
+    wide = HoleStep(kind="cylinder", diameter_mm=6.8, depth_low_mm=0.0, depth_high_mm=8.0, face_ids=("a",))
+    narrow = HoleStep(kind="cylinder", diameter_mm=3.3, depth_low_mm=8.0, depth_high_mm=15.0, face_ids=("b",))
+    hole = kit.hole_of("h", entry=(15.0, 15.0, 15.0), steps=(("cylinder", 6.8, 0.0, 15.0, "bore"),))
+    stepped = msgspec.structs.replace(hole, steps=(wide, narrow))
+    clamping = kit.clamping_of(kit.upright(low=(0.0, 0.0, -4.5), high_y=32.0), gap_mm=34.0, holes=("h",))
+    tap = next(c for c in kit.SHOP if c.kind == "tap")
+    drill = msgspec.structs.replace(next(c for c in kit.SHOP if c.kind == "drill"), id="DR3.3", diameter_mm=3.3)
+    shop = (*kit.SHOP, drill, msgspec.structs.replace(tap, id="M8 tap", diameter_mm=8.0, pitch_mm=1.25))
+
+    def found(text: str) -> Any:
+        return for_hole(
+            hole=stepped, tilt=clamping.tilts[0], top_mm=20.0, cutters=shop,
+            grow_mm=lambda _ids: 0.0, thread=text,
+        )  # fmt: skip
+
+    assert "M8 stands in the step Ø6.8 mm" in found("M8").reason
+    assert "two threads in one hole" in found("M4; M8").reason
+    assert not [u for text in ("M8", "M4; M8") for u in found(text).uses if u[0] == "tap"]
 
 
 def test_a_drill_must_match_within_five_hundredths(kit: Any) -> None:

@@ -141,6 +141,8 @@ def _further(
             uses.append(("edge", edge[0], "breaks the mouth"))
     if thread:
         tapping, why = _tap(cutters, thread, tall)
+        wrong = _untappable(thread, step, cylinders)
+        tapping, why = (None, wrong) if wrong else (tapping, why)
         if tapping is not None:
             uses.append(("tap", tapping, why))
         else:
@@ -156,6 +158,19 @@ def thread_of(text: str) -> tuple[float, float] | None:
     size = float(met.group(1))
     pitch = float(met.group(2)) if met.group(2) else COARSE_PITCH_MM.get(f"M{met.group(1)}")
     return None if pitch is None else (size, pitch)
+
+
+def _untappable(text: str, step: HoleStep, cylinders: list[tuple[HoleStep, float]]) -> str:
+    """Why a tap must not go into the narrowest step, which is where it would go; empty when it may."""
+    if ";" in text:
+        return f"two threads in one hole, {text}: only one can be tapped yet"
+    size = thread_of(text)
+    if size is None:
+        return ""
+    nearest = min((s for s, _ in cylinders), key=lambda s: abs(s.diameter_mm - (size[0] - size[1])))
+    if nearest.diameter_mm > step.diameter_mm + 1e-6:
+        return f"{text} stands in the step Ø{nearest.diameter_mm:g} mm: only the narrowest step can be tapped yet"
+    return ""
 
 
 def _tap(cutters: tuple[Cutter, ...], text: str, tall_mm: float) -> tuple[Cutter | None, str]:

@@ -18,6 +18,7 @@ from proveout.stages.finishing.features import (
     NotFound,
     faces_of_balloon,
     find_feature,
+    hole_of_balloon,
 )
 from proveout.stages.finishing.proofs import (
     drawn_proof,
@@ -33,6 +34,7 @@ from proveout.stages.finishing.windows import (
     HELD_WIDTH_MM,
     finished_limits,
     make_window,
+    tapping_mm,
     ways_out,
 )
 from proveout.stages.finishing.written import Written, read_size, without_mask
@@ -51,18 +53,23 @@ def decide(*, solid: Solid, survey: Survey, job: Job) -> Decision[FinishingResul
     Every face that takes the coat lies inside the finished solid by the mid build-up; the faces of a written size lie
     in the middle of its window; a masked face without a size stays where it is.
     """
-    masked = _masked_faces(job, survey)
+    masked = _masked_faces(job, solid, survey)
     middle = _middle_build_up_mm(job.coat)
     offsets = {face.id: 0.0 if face.id in masked else middle for face in solid.faces}
     windows: list[Window] = []
     proofs: list[Proof] = []
     features: list[Feature] = []
-    for size in sorted(job.sizes, key=lambda s: (s.balloon, s.text)):
+    for size in sorted(job.sizes, key=lambda s: (s.balloon, s.letter, s.text)):
         written = read_size(size.text)
         if written.manner == "mask":
             proofs.extend(_mask_proofs(size, survey))
             continue
-        window, feature, found = _judge_size(size, written, solid, survey, job, masked)
+        feature = _feature_of(size, job, solid, survey)
+        if isinstance(feature, Feature) and feature.kind != "length":
+            twice = next((w for w, f in zip(windows, features, strict=True) if f.face_ids == feature.face_ids), None)
+            if twice is not None:
+                feature = NotFound(do=f"size {twice.mark} ({twice.text}) stands for the same Ø{feature.size_mm:g}")
+        window, feature, found = _judge_size(size, written, feature, job, masked)
         proofs.extend(found)
         if window is not None and feature is not None:
             windows.append(window)
@@ -99,25 +106,53 @@ def _middle_build_up_mm(coat: Coat | None) -> float:
     return 0.0 if coat is None else coat.thickness_mm.nominal * coat.build_up_ratio.nominal
 
 
-def _masked_faces(job: Job, survey: Survey) -> frozenset[str]:
-    """Faces that take no coat: under a masked balloon or a size that says so."""
+def _feature_of(size: Size, job: Job, solid: Solid, survey: Survey) -> Feature | NotFound:
+    """What one size measures; of several sizes at one hole each has its own diameter."""
+    written = read_size(size.text)
+    wanted = tapping_mm(written) if written.manner == "thread" else written.nominal_mm
+    hole = hole_of_balloon(size.balloon, survey)
+    diameters = {step.diameter_mm for step in hole.steps if step.kind == "cylinder"} if hole is not None else set()
+    if wanted is None and written.manner != "thread" and not _is_alone(size, job) and len(diameters) > 1:
+        named = ", ".join(f"Ø{diameter:g}" for diameter in sorted(diameters))
+        return NotFound(do=f"write the diameter before {size.text}: the hole has {named}")
+    return find_feature(size=size, wanted_mm=wanted, solid=solid, survey=survey)
+
+
+def _is_alone(size: Size, job: Job) -> bool:
+    return sum(other.balloon == size.balloon for other in job.sizes) == 1
+
+
+def _masked_faces(job: Job, solid: Solid, survey: Survey) -> frozenset[str]:
+    """Faces that take no coat: under a masked balloon or a size that says so.
+
+    Of several sizes at one hole a masked one bares its own cylinder alone, and all together bare the whole hole.
+    """
     masked: set[str] = set()
     for balloon in job.masked_balloons:
         masked.update(faces_of_balloon(balloon, survey))
     for size in job.sizes:
-        if size.is_masked or read_size(size.text).is_masked:
+        if not _is_masked(size):
+            continue
+        feature = _feature_of(size, job, solid, survey)
+        own = [other for other in job.sizes if other.balloon == size.balloon]
+        if all(_is_masked(other) for other in own) or not (isinstance(feature, Feature) and feature.hole):
             masked.update(size.face_ids or faces_of_balloon(size.balloon, survey))
+        else:
+            masked.update(feature.face_ids)
     return frozenset(masked)
 
 
+def _is_masked(size: Size) -> bool:
+    return size.is_masked or read_size(size.text).is_masked
+
+
 def _judge_size(
-    size: Size, written: Written, solid: Solid, survey: Survey, job: Job, masked: frozenset[str]
+    size: Size, written: Written, feature: Feature | NotFound, job: Job, masked: frozenset[str]
 ) -> tuple[Window | None, Feature | None, list[Proof]]:
     """Window, feature and proofs of one size; no window when the text or the balloon means nothing here."""
     if written.manner == "unknown":
         return None, None, [unclear(size, f"write {size.text!r} as H8, 20 +0.05/-0.02, 20 ±0.05, M6 6H or mask")]
     is_thread = written.manner == "thread"
-    feature = find_feature(size=size, wanted_mm=None if is_thread else written.nominal_mm, solid=solid, survey=survey)
     if isinstance(feature, NotFound):
         return None, None, [unclear(size, feature.do)]
     limits = finished_limits(written=written, feature=feature, general_tolerance=job.general_tolerance)
@@ -129,14 +164,12 @@ def _judge_size(
     if feature.kind == "length":
         coated_count = len(feature.face_ids) - len(bare)
     window = make_window(
-        balloon=size.balloon,
-        text=size.text,
+        size=size,
         feature=feature,
         limits=limits,
         coat=job.coat,
         coated_count=coated_count,
         is_thread=is_thread,
-        is_critical=size.is_critical,
         is_masked=is_masked,
     )
     surfaces = 4.0 if is_thread else float(coated_count)
@@ -185,22 +218,25 @@ def _coated_area_mm2(solid: Solid, job: Job, masked: frozenset[str]) -> float:
 
 
 def _plugs(job: Job, survey: Survey, masked: frozenset[str]) -> tuple[str, ...]:
-    """One line a masked hole or face; only a coat needs them."""
+    """One line a masked hole or face, and one for each size of a hole that has several; only a coat needs them."""
     if job.coat is None:
         return ()
-    texts = {size.balloon: size.text for size in job.sizes}
     lines: list[str] = []
     for hole in survey.holes:
         if all(face_id in masked for step in hole.steps for face_id in step.face_ids):
-            what = without_mask(texts.get(hole.balloon, "")) or f"Ø{max(s.diameter_mm for s in hole.steps):g}"
-            lines.append(f"{hole.balloon}: {what}, {'through' if hole.is_through else 'blind'}: plug")
+            texts = [without_mask(size.text) for size in job.sizes if size.balloon == hole.balloon]
+            whats = [text for text in texts if text] or [f"Ø{max(s.diameter_mm for s in hole.steps):g}"]
+            end = "through" if hole.is_through else "blind"
+            lines.extend(f"{hole.balloon}: {what}, {end}: plug" for what in whats)
     in_holes = {face_id for hole in survey.holes for step in hole.steps for face_id in step.face_ids}
     notes = sorted((n for n in survey.faces if n.face_id in masked - in_holes), key=lambda n: (n.balloon, n.face_id))
     lines.extend(f"{note.balloon}: {note.kind} face {note.face_id}: mask" for note in notes)
     for hole in survey.holes:
         ids = {face_id for step in hole.steps for face_id in step.face_ids}
         if ids & masked and not ids <= masked:
-            lines.append(f"{hole.balloon}: part of the hole only: mask by hand")
+            own = [s for s in job.sizes if s.balloon == hole.balloon and _is_masked(s)]
+            whats = [f"{without_mask(size.text)}, " for size in own] or [""]
+            lines.extend(f"{hole.balloon}: {what}part of the hole only: mask by hand" for what in whats)
     return tuple(lines)
 
 

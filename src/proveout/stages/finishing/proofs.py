@@ -20,9 +20,9 @@ MESH_ERROR_MM = 0.005
 def unclear(size: Size, do: str) -> Proof:
     """Not shown, as text or balloon means nothing on this solid; `do` tells the owner what to write."""
     return prove(
-        id=f"{STAGE}:{size.balloon}:size-is-understood",
+        id=f"{STAGE}:{size.mark}:size-is-understood",
         stage=STAGE,
-        subject=f"size {size.balloon}",
+        subject=f"size {size.mark}",
         claim=f"what is written at {size.balloon} ({size.text}) can be measured on the solid",
         sense="at least",
         found_low=None,
@@ -61,10 +61,10 @@ def window_proofs(window: Window, limits: Limits, coat: Coat | None, coated_coun
         },
     )
     remedy = "; or ".join(window.ways_out) or "loosen the size"
-    subject = f"size {window.balloon}"
+    subject = f"size {window.mark}"
     return [
         prove(
-            id=f"{STAGE}:{window.balloon}:window-is-open",
+            id=f"{STAGE}:{window.mark}:window-is-open",
             stage=STAGE,
             subject=subject,
             claim=f"some size before the coat ends within {window.text}, whatever coat comes",
@@ -78,7 +78,7 @@ def window_proofs(window: Window, limits: Limits, coat: Coat | None, coated_coun
             remedy=remedy,
         ),
         prove(
-            id=f"{STAGE}:{window.balloon}:window-can-be-held",
+            id=f"{STAGE}:{window.mark}:window-can-be-held",
             stage=STAGE,
             subject=subject,
             claim=f"the window of {window.text} is as wide as the machine can hold piece after piece",
@@ -114,9 +114,9 @@ def thread_proof(window: Window, coat: Coat | None, limits: Limits) -> Proof:
         f"{window.before_low_mm:.3f} to {window.before_high_mm:.3f} mm"
     )
     return prove(
-        id=f"{STAGE}:{window.balloon}:thread-takes-its-screw",
+        id=f"{STAGE}:{window.mark}:thread-takes-its-screw",
         stage=STAGE,
-        subject=f"size {window.balloon}",
+        subject=f"size {window.mark}",
         claim="the coat does not close the thread",
         sense="at most",
         found_low=0.0 if is_bare else None,
@@ -144,9 +144,9 @@ def drawn_proof(window: Window, feature: Feature, limits: Limits) -> Proof:
     middle = 0.5 * (window.finished_low_mm + window.finished_high_mm)
     off = round(abs(feature.size_mm - middle), 6)
     return prove(
-        id=f"{STAGE}:{window.balloon}:drawn-as-written",
+        id=f"{STAGE}:{window.mark}:drawn-as-written",
         stage=STAGE,
-        subject=f"size {window.balloon}",
+        subject=f"size {window.mark}",
         claim=f"the solid's {feature.size_mm:g} mm lies within the limits written ({window.text})",
         sense="at most",
         found_low=off,
@@ -171,9 +171,9 @@ def target_proof(window: Window, feature: Feature, offsets: dict[str, float]) ->
     made = made_mm(offsets, feature)
     off = round(abs(made - 0.5 * (window.before_low_mm + window.before_high_mm)), 6)
     return prove(
-        id=f"{STAGE}:{window.balloon}:target-in-window",
+        id=f"{STAGE}:{window.mark}:target-in-window",
         stage=STAGE,
-        subject=f"size {window.balloon}",
+        subject=f"size {window.mark}",
         claim=f"the size to machine to, {made:.4f} mm, lies within its window before the coat",
         sense="at most",
         found_low=off,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from proveout.model.fact import Strength
-from proveout.model.job import Coat
+from proveout.model.job import Coat, Size
 from proveout.model.plan import Window
 from proveout.model.shop import Noun
 from proveout.quantities.coat import CoatedSize, SizeWindow, before_coat_window, build_up_mm
@@ -96,23 +96,29 @@ def _thread_limits(written: Written) -> Limits | str:
     )
 
 
+def tapping_mm(written: Written) -> float | None:
+    """The hole that a thread is cut in: major diameter less pitch; None when the pitch is unknown."""
+    major = written.nominal_mm or 0.0
+    pitch = written.pitch_mm if written.pitch_mm is not None else _COARSE_MM.get(major)
+    return None if pitch is None else major - pitch
+
+
 def make_window(
     *,
-    balloon: int,
-    text: str,
+    size: Size,
     feature: Feature,
     limits: Limits,
     coat: Coat | None,
     coated_count: int,
     is_thread: bool,
-    is_critical: bool,
     is_masked: bool,
 ) -> Window:
     """The window of one size before the coat. coated_count: how many of its two surfaces take the coat, 0 to 2."""
     before = window_before(limits=limits, feature=feature, coat=coat, coated_count=coated_count, is_thread=is_thread)
     return Window(
-        balloon=balloon,
-        text=text,
+        balloon=size.balloon,
+        letter=size.letter,
+        text=size.text,
         kind="thread" if is_thread else feature.kind,
         finished_low_mm=limits.low_mm,
         finished_high_mm=limits.high_mm,
@@ -120,7 +126,7 @@ def make_window(
         before_high_mm=_tidy(before.high_mm),
         width_mm=_tidy(before.width_mm),
         is_masked=is_masked,
-        is_critical=is_critical,
+        is_critical=size.is_critical,
         face_ids=feature.face_ids,
     )
 

@@ -34,7 +34,7 @@ def decide(*, finishing: Finishing, survey: Survey, gauges: tuple[Gauge, ...]) -
     lines: list[InspectionLine] = []
     proofs: list[Proof] = []
     names = {hole.balloon: hole.id for hole in survey.holes}
-    for window in sorted(finishing.windows, key=lambda w: (w.balloon, w.text)):
+    for window in sorted(finishing.windows, key=lambda w: (w.balloon, w.letter)):
         gauge = choose_gauge(window, gauges)
         lines.append(
             InspectionLine(
@@ -128,9 +128,9 @@ def _gauge_proof(window: Window, gauge: Gauge | None, place: str) -> Proof:
         needed = window.width_mm / (2.0 * LEAST_RATIO)
         decides = f"get a {kinds} for {window.before_high_mm:.3f} mm of at most ±{math.floor(1e4 * needed) / 1e4:g} mm"
     return prove(
-        id=f"{STAGE}:{window.balloon}:gauge-can-tell",
+        id=f"{STAGE}:{window.mark}:gauge-can-tell",
         stage=STAGE,
-        subject=f"size {window.balloon}",
+        subject=f"size {window.mark}",
         claim=f"a gauge of the shop can tell whether {window.text} at {place} lies in its window before the coat",
         sense="at least",
         found_low=ratio,
