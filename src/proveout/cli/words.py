@@ -104,7 +104,11 @@ def _how(plan: Plan, words: FaceWords) -> list[str]:
     for c in plan.clampings:
         tilts = f", {len(c.tilts)} cutter directions" if len(c.tilts) > 1 else ""
         held = f"{_up(c.frame.z)} up on {c.machine_id} in {c.jaws_id} jaws{tilts}"
-        lines.append(_entry(f"Clamping {c.number}", f"{held}: {_minutes(plan.time.cycle_s.get(c.id, 0.0))} min"))
+        cycle = "" if plan.metal_unknown else f": {_minutes(plan.time.cycle_s.get(c.id, 0.0))} min"
+        lines.append(_entry(f"Clamping {c.number}", f"{held}{cycle}"))
+    if plan.metal_unknown:
+        lines.append(_entry("Work", f"not shown, nor the price: {plan.metal_unknown}"))
+        return lines
     piece, cost = plan.time.piece_s, plan.cost.each
     money = f"{cost.low:.2f} to {cost.high:.2f} {plan.cost.currency}".rstrip()
     if not plan.passes:

@@ -376,6 +376,10 @@ MATERIAL = Section(
     name="material",
     text="the metal cut here, and how much of a batch is lost",
     words=(
+        Word(
+            stem="alloys", text="alloys that these figures and the speeds of the cutters are for", kind="texts",
+            default=[],
+        ),
         Word(stem="density", text="density", measure="density", low=1.0, high=20.0, default=2.70),
         Word(
             stem="yield", text="yield stress", kind="fact", measure="stress", low=20.0, high=2500.0, field="yield_mpa",

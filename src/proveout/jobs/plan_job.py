@@ -10,6 +10,7 @@ import numpy as np
 
 from proveout import __version__
 from proveout.intake.step import read_solid
+from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.jobs.questions import ask
 from proveout.jobs.store import Store
 from proveout.model.choice_of_clampings import ClampingChoice, Sequence
@@ -22,7 +23,7 @@ from proveout.model.run import Run
 from proveout.model.shop import Jaws, Shop
 from proveout.model.solid import ReadSolid
 from proveout.model.target import Target
-from proveout.model.work import Blank, Clamping, PassPlan, RemovalCheck, Survey, Vector
+from proveout.model.work import Blank, BlankChoice, Clamping, PassPlan, RemovalCheck, Survey, Vector
 
 ROUNDS_MAX = 8
 MOVED_LEAST = 0.02
@@ -88,6 +89,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     from proveout.stages.timing.decide import decide as decide_time
 
     job, shop = request.job, request.shop
+    lack = lacking(job.part.alloy, shop)
     run.check("reading", request.step.name)
     read = store.get(
         "intake", _read, path_digest=request.inputs.get("step", ""), solid_name=job.part.solid, path=request.step.name,
@@ -118,7 +120,8 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
         grip_sides=(side,), opening_max_mm=max(openings) if openings else None,
     )  # fmt: skip
     proofs.extend(blanked.proofs)
-    chosen = blanked.value.choice.chosen
+    choice_of_bar = _without_prices(blanked.value.choice) if lack else blanked.value.choice
+    chosen = choice_of_bar.chosen
     placed: tuple[Clamping, ...] = ()
     if sequence is not None:
         laid = store.get(
@@ -160,12 +163,13 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
         prices="assumed" if shop.assumed else "owner's guess",
     )  # fmt: skip
     for decision in (lines, sawn, timed, priced):
-        proofs.extend(decision.proofs)
+        proofs.extend(without_figures(decision.proofs, lack))
+    proofs.extend(metal_proofs(job.part.alloy, shop, lack))
     ordered = weakest_first(tuple(proofs))
     plan = Plan(
         schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=_summary(job, read),
         survey=found_survey,
-        finishing=finished.value.finishing, blank=blanked.value.choice, clampings=placed, passes=cut.passes.passes,
+        finishing=finished.value.finishing, blank=choice_of_bar, clampings=placed, passes=cut.passes.passes,
         not_cut=cut.passes.not_cut, removal=cut.removal, inspection=lines.value, bars=sawn.value, time=timed.value,
         cost=priced.value,
         questions=ask(
@@ -174,7 +178,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
         ),
         proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
         start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
-        clamp_forces=cut.clamp_forces,
+        clamp_forces=cut.clamp_forces, metal_unknown=lack,
     )  # fmt: skip
     return Planned(plan=plan, read=read, target=target, moves=cut.passes)
 
@@ -205,6 +209,14 @@ def _raw_jaws(shop: Shop, sequence: Sequence | None) -> Jaws:
     if sequence is not None:
         return next(j for j in shop.jaws if j.id == sequence.holds[0].jaws_id)
     return min(shop.jaws, key=lambda j: (j.kind != "toothed", j.id))
+
+
+def _without_prices(choice: BlankChoice) -> BlankChoice:
+    """The choice without the money that its reasons tell, which rests on a density that nobody wrote."""
+    if choice.chosen.is_ideal:
+        return choice
+    why = ("the cheapest of those that fit, if all weigh alike", *("not shown" for _ in choice.others))
+    return BlankChoice(chosen=choice.chosen, others=choice.others, why=why)
 
 
 def _summary(job: Job, read: ReadSolid) -> PartSummary:
@@ -369,7 +381,8 @@ def _judge(
         jaws=shop.jaws, machines=shop.machines, cutters=shop.cutters, yield_mpa=shop.yield_mpa,
         pressure_mpa=shop.cutting_pressure_mpa, limits=limits, run=run,
     )  # fmt: skip
-    proofs = (*made.proofs, *replayed.proofs, *loaded.proofs, *held.proofs)
+    lack = lacking(request.job.part.alloy, shop)
+    proofs = (*made.proofs, *replayed.proofs, *without_figures((*loaded.proofs, *held.proofs), lack))
     forces = holding.clamp_forces(clampings=placed, vises=shop.vises, limits=limits)
     return _Cut(
         passes=made.passes, removal=replayed.value, loads=loaded.value, clamp_forces=forces, proofs=proofs

@@ -130,6 +130,7 @@ def write_order(
 def _part_of_order(plan: Plan, sub: str) -> dict[str, Any]:
     return {
         "number": plan.part.number, "revision": plan.part.revision, "folder": sub, "quantity": plan.part.quantity,
-        "ready": plan.ready, "bars_count": plan.bars.bars_count, "cost_each": plan.cost.each,
+        "ready": plan.ready, "bars_count": plan.bars.bars_count,
+        "cost_each": None if plan.metal_unknown else plan.cost.each,
         "failing": [p.id for p in plan.proofs if p.blocks_release and p.verdict != "holds"],
     }  # fmt: skip

@@ -198,6 +198,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     """The whole description. `assumed` lists every default that was filled in, in words, line by line.
 
     units: the system that people here type and read; inside it changes nothing.
+    alloys: those that density, yield and cutting pressure, and the cutters' speeds, are for; empty: nobody said.
     """
 
     name: str
@@ -221,6 +222,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     scrap_ratio: Fact
     door_side: Literal["-y"] = "-y"
     units: Literal["mm", "inch"] = "mm"
+    alloys: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from proveout.model.fact import Fact
+from proveout.model.plan import Plan
 from proveout.model.shop import Noun
 from proveout.quantities.errors import InternalError
 from proveout.quantities.units import MW_PER_KW, N_MM_PER_N_M, RAD_PER_DEG, RAD_PER_S_PER_RPM, S_PER_H, S_PER_MIN
@@ -35,6 +36,15 @@ NAMED_AS = {"deg": "°"}  # units of proofs that are written by their sign
 MOST_DIGITS = 3
 SHORT_UNIT = 6  # letters; longer ones are words
 READ_AS = {"rad/s": "1/min", "N mm": "N m", "mW": "kW", "rad": "°", "ratio": "%", "s": "min:s", "mm3": "cm³"}
+
+
+# what stands in place of a number that was reckoned with figures of another metal, and where such numbers lie
+NOT_SHOWN = "not shown"
+OF_METAL = ("time", "cost")
+METAL_FIELDS = (
+    "price", "material_price_each", "mass_kg", "setup_s", "batch_s", "piece_s", "seconds", "cutting_s",
+    "speed_rad_per_s", "feed_mm_per_s",
+)  # fmt: skip
 
 
 class Printed(Noun, frozen=True, kw_only=True):
@@ -109,11 +119,26 @@ class Ink:
         """The value at an address, not printed."""
         return resolve(self.roots[str(address[0])], address[1:])
 
+    def is_veiled(self, address: Address) -> bool:
+        """Whether the number there was reckoned with figures of another metal than the plan's own."""
+        if address[0] == "derived":
+            plan = self.roots.get("plan")
+            return bool(isinstance(plan, Plan) and plan.metal_unknown and address[-1] in METAL_FIELDS)
+        at: Any = self.roots[str(address[0])]
+        for place, step in enumerate(address[1:], start=1):
+            if isinstance(at, Plan):
+                rest = address[place:]
+                return bool(at.metal_unknown) and (rest[0] in OF_METAL or rest[-1] in METAL_FIELDS)
+            at = resolve(at, (step,))
+        return False
+
     def number(
         self, *address: str | int, unit: str = "", digits: int | None = None, bare: bool = False, as_is: bool = False
     ) -> str:
         """The number at an address with its unit behind a narrow space; `bare` leaves the unit off."""
         value = self.at(*address)
+        if self.is_veiled(address):
+            return NOT_SHOWN
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise InternalError("A sheet wanted to print a number and found none", where=str(address))
         places = digits_for(value, unit=unit, as_is=as_is) if digits is None else digits
@@ -128,6 +153,8 @@ class Ink:
     def span(self, *address: str | int, unit: str = "", digits: int | None = None) -> str:
         """A fact as its low and high end, or as one number when the two ends print alike."""
         value: Fact = self.at(*address)
+        if self.is_veiled(address):
+            return NOT_SHOWN
         places = digits_for(value.high, unit=unit) if digits is None else digits
         ends = [printed(end, unit=unit, digits=places) for end in (value.low, value.high)]
         if ends[0] == ends[1]:
@@ -138,5 +165,7 @@ class Ink:
     def words(self, *address: str | int, as_text: str | None = None) -> str:
         """The words at an address; `as_text` is the same with long ids put plainly."""
         text = str(self.at(*address)) if as_text is None else as_text
+        if address[-1] == "how" and self.is_veiled(address):
+            return NOT_SHOWN
         self.lines.append(Printed(text=text, address=address, unit="", digits=0, is_words=True))
         return f"‹{text}›" if self.marked and any(c.isdigit() for c in text) else text

@@ -92,7 +92,7 @@ def route_page(writer: Writer) -> dict[str, Any]:
                     "finished size",
                     " × ".join(ink.number("plan", "part", "size_mm", i, digits=2) for i in range(3)) + "\u202fmm",
                 ),
-                ("one piece, all stations", ink.span("plan", "time", "piece_s", unit="min:s") + " min"),
+                ("one piece, all stations, min:s", ink.span("plan", "time", "piece_s", unit="min:s")),
                 (
                     "all set-ups and batch work",
                     ink.span("plan", "time", "batch_s", unit="h") if plan.time.batch_s.high else "-",

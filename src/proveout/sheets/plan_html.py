@@ -11,6 +11,7 @@ from proveout.model.shop import Shop
 from proveout.model.target import Target
 from proveout.sheets import html_parts as h
 from proveout.sheets.bars_picture import bars_svg
+from proveout.sheets.ink import NOT_SHOWN
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.picture import ClampingDrawings
@@ -97,10 +98,15 @@ def _first(writer: Writer) -> str:
         [
             ("which way up", writer.ways_up()),
             ("bar", f"{fits}{bar}, sawn {length}"),
-            ("minutes, one piece, all stations", f"{ink.span('plan', 'time', 'piece_s', unit='min:s')} min"),
+            ("minutes, one piece, all stations", _minutes(writer)),
             ("price of one piece", writer.money_span("plan", "cost", "each")),
         ]
     )
+
+
+def _minutes(writer: Writer) -> str:
+    text = writer.ink.span("plan", "time", "piece_s", unit="min:s")
+    return text if text == NOT_SHOWN else f"{text} min"
 
 
 def _cautions() -> str:
@@ -385,6 +391,8 @@ def _cost(writer: Writer) -> str:
         dear = "<h3>The faces that make it dear</h3>" + h.points(
             [writer.title("plan", "cost", "dear_faces", i) for i in range(len(plan.cost.dear_faces))]
         )
+    if plan.metal_unknown:
+        return h.text("p", f"Times and money are not shown: {plan.metal_unknown}.")
     return (
         h.table(
             f"Cost of one piece, {plan.cost.currency}, low to high",

@@ -10,7 +10,7 @@ from proveout.model.proof import Proof, weakest_first
 from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Clamping
 from proveout.sheets.derived import Derived, Mark, derive, mark_of
-from proveout.sheets.ink import NAMED_AS, READ_AS, Ink, digits_apart
+from proveout.sheets.ink import NAMED_AS, NOT_SHOWN, READ_AS, Ink, digits_apart
 from proveout.sheets.names import Names, capital, joined, sentence
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, operator_picture
@@ -83,11 +83,14 @@ class Writer:
 
     def money(self, *address: str | int, digits: int = 2) -> str:
         """An amount with the shop's currency."""
-        return f"{self.ink.number(*address, digits=digits)}\u202f{self.shop.currency}"
+        return self._in_currency(self.ink.number(*address, digits=digits))
 
     def money_span(self, *address: str | int) -> str:
         """A fact of money as a range."""
-        return f"{self.ink.span(*address, digits=2)}\u202f{self.shop.currency}"
+        return self._in_currency(self.ink.span(*address, digits=2))
+
+    def _in_currency(self, text: str) -> str:
+        return text if text == NOT_SHOWN else f"{text}\u202f{self.shop.currency}"
 
     def place(self, noun: str, id: str) -> int | None:
         """Where the shop's list `noun` holds that id."""

@@ -50,6 +50,13 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
         start=start, due=due, working_days_count=days, stations=stations, verdict=verdict, bottleneck=worst.station,
         late_days=late, ways_out=(), notes=(),
     )  # fmt: skip
+    unknown = [p.plan for p in parts if p.plan.metal_unknown]
+    if unknown:
+        said = "; ".join(f"minutes of {plan.part.number} are not known, as {plan.metal_unknown}" for plan in unknown)
+        return OrderLoad(
+            start=start, due=due, working_days_count=days, stations=(), verdict="not shown", bottleneck="not shown",
+            late_days=None, ways_out=(), notes=(f"On time: not shown; {said}",),
+        )  # fmt: skip
     helps = ways_out(load=load, parts=parts, shop=shop) if late is not None and late.high > 0.0 else ()
     notes = _notes(load, parts, shop)
     return OrderLoad(

@@ -1,0 +1,80 @@
+"""The metal of the job against the one that the shop's figures are for: what rests on other figures is not shown."""
+
+from __future__ import annotations
+
+import re
+
+import msgspec
+
+from proveout.model.proof import Basis, Proof, prove
+from proveout.model.shop import Shop
+
+# proofs of these stages that speak of speeds, ratings and lots alone, whatever the metal is
+WITHOUT_METAL = (":rated speed", ":vise rating", ":lot-reaches-the-minimum", ":price-is-known")
+METAL_STAGES = ("loads", "holding", "timing", "costing")
+
+
+def lacking(alloy: str, shop: Shop) -> str:
+    """What the owner has to write when the shop's figures are not for this alloy; empty when they are.
+
+    Figures for 6061-T6 serve 6061-T6511, which is the same temper stretched and straightened.
+    """
+    wanted = alloy.strip().casefold()
+    for name in shop.alloys:
+        known = name.strip().casefold()
+        if wanted == known or (known and re.fullmatch(re.escape(known) + r"\d+", wanted)):
+            return ""
+    there = f"for {', '.join(shop.alloys)}" if shop.alloys else "for no alloy that is named"
+    return (
+        f"the figures of [material] in the shop file are {there}, not for {alloy}: write density, yield, "
+        f'cutting_pressure and cutting_exponent of {alloy} there, put "{alloy}" into its alloys, and give the cutters '
+        "speeds and feeds for it"
+    )
+
+
+def without_figures(proofs: tuple[Proof, ...], lack: str) -> tuple[Proof, ...]:
+    """The same proofs, with those that rest on the figures of another metal *not shown* and blocking release."""
+    if not lack:
+        return proofs
+    return tuple(
+        _not_shown(p, lack) if p.stage in METAL_STAGES and not p.id.endswith(WITHOUT_METAL) else p for p in proofs
+    )
+
+
+def _not_shown(proof: Proof, lack: str) -> Proof:
+    """Neither what was found nor a limit reckoned from the metal is kept; what else is missing is still asked for."""
+    decides = f"{lack}; {proof.decides}" if proof.verdict == "not shown" else lack
+    return msgspec.structs.replace(
+        proof, claim=re.sub(r"the cycle of \d+ s", "the cycle reckoned", proof.claim), found_low=None, found_high=None,
+        limit=None, margin=None, verdict="not shown", blocks_release=True, decides=decides, remedy="", tighten=None,
+        basis=msgspec.structs.replace(proof.basis, inputs={}),
+    )  # fmt: skip
+
+
+def metal_proofs(alloy: str, shop: Shop, lack: str) -> tuple[Proof, ...]:
+    """That speeds and price are those of the job's alloy; none while the shop's figures are for it."""
+    if not lack:
+        return ()
+    there = ", ".join(shop.alloys) or "no alloy named"
+    basis = Basis(formula=f"{alloy} among the alloys of [material]: {there}", source="shop-file")
+    claims = (
+        ("passes:metal:speeds are for it", "passes", f"cutting speeds and feeds are those of {alloy}"),
+        ("costing:metal:price is known", "costing", f"metal, minutes and money of {alloy} are known"),
+    )
+    return tuple(
+        prove(
+            id=id,
+            stage=stage,
+            subject=alloy,
+            claim=claim,
+            sense="at least",
+            found_low=None,
+            found_high=None,
+            limit=1.0,
+            unit="yes = 1",
+            blocks_release=True,
+            basis=basis,
+            decides=lack,
+        )
+        for id, stage, claim in claims
+    )
