@@ -76,3 +76,11 @@ def test_the_proofs_of_both_sizes_keep_apart(planned: Plan) -> None:
 def test_the_thread_is_tapped_in_the_narrow_step_and_both_are_plugged(planned: Plan) -> None:
     assert [one.cutter_id for one in planned.passes if one.kind == "tap"] == ["TP-M6"]
     assert planned.finishing.plugs == ("1: 16 H11, through: plug", "1: M6 6H, through: plug")
+
+
+def test_the_bore_is_milled_round_and_can_be_held_so(planned: Plan) -> None:
+    """Worked: 16 H11 is 0.110 wide and an end mill that goes round spreads over at most 0.030."""
+    (found,) = [proof for proof in planned.proofs if proof.id.endswith("made-as-it-can-be-held")]
+    assert (found.id, found.verdict) == ("inspection:1:made-as-it-can-be-held", "holds")
+    assert (found.found_high, found.limit) == (0.03, 0.11)
+    assert "milled round with EM12" in found.claim

@@ -86,6 +86,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.finishing.decide import decide as decide_finishing
     from proveout.stages.inspection.decide import decide as decide_inspection
+    from proveout.stages.inspection.making import making_proofs
     from proveout.stages.timing.decide import decide as decide_time
 
     job, shop = request.job, request.shop
@@ -164,6 +165,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     )  # fmt: skip
     for decision in (lines, sawn, timed, priced):
         proofs.extend(without_figures(decision.proofs, lack))
+    proofs.extend(making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes))
     proofs.extend(metal_proofs(job.part.alloy, shop, lack))
     ordered = weakest_first(tuple(proofs))
     plan = Plan(

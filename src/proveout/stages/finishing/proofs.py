@@ -81,7 +81,7 @@ def window_proofs(window: Window, limits: Limits, coat: Coat | None, coated_coun
             id=f"{STAGE}:{window.mark}:window-can-be-held",
             stage=STAGE,
             subject=subject,
-            claim=f"the window of {window.text} is as wide as the machine can hold piece after piece",
+            claim=f"the window of {window.text} is no narrower than the finest that a shop holds piece after piece",
             sense="at least",
             found_low=window.width_mm,
             found_high=window.width_mm,
