@@ -84,3 +84,12 @@ def test_the_bore_is_milled_round_and_can_be_held_so(planned: Plan) -> None:
     assert (found.id, found.verdict) == ("inspection:1:made-as-it-can-be-held", "holds")
     assert (found.found_high, found.limit) == (0.03, 0.11)
     assert "milled round with EM12" in found.claim
+
+
+def test_thin_work_is_held_against_the_jaw_force_in_every_clamping(planned: Plan) -> None:
+    found = [proof for proof in planned.proofs if proof.id.endswith(":squeezed flat")]
+    assert len(found) == len(planned.clampings) == 2
+    assert {proof.verdict for proof in found} == {"holds"}
+    thick = sorted(proof.basis.inputs["t, thickness"].nominal for proof in found)
+    assert thick[0] == pytest.approx(THICK_MM, abs=0.06)  # the part alone, 0.025 in from each coated face
+    assert thick[1] > THICK_MM + 4.0  # the raw bar with its grip strip of 4 mm

@@ -289,6 +289,7 @@ def _people_and_material(raw: Mapping[str, Any], top: Place, assumed: list[str])
         "alloys": tuple(material["alloys"]),
         "density_kg_per_mm3": material["density"],
         "yield_mpa": material["yield_mpa"],
+        "elastic_mpa": material["elastic_mpa"],
         "cutting_pressure_mpa": material["cutting_pressure_mpa"],
         "cutting_exponent_ratio": material["cutting_exponent"],
         "scrap_ratio": material["scrap_ratio"],

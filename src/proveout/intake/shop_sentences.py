@@ -41,7 +41,8 @@ def understood(shop: Shop) -> list[str]:
         *_bench(shop),
         (
             f"Metal: figures for {' and '.join(shop.alloys) or 'no alloy named'}; "
-            f"{plain(shop.density_kg_per_mm3 * 1e6)} g/cm³, yield {spread(shop.yield_mpa)}, cutting pressure "
+            f"{plain(shop.density_kg_per_mm3 * 1e6)} g/cm³, yield {spread(shop.yield_mpa)}, "
+            f"elastic modulus {'unknown' if shop.elastic_mpa is None else spread(shop.elastic_mpa)}, cutting pressure "
             f"{spread(shop.cutting_pressure_mpa)} falling with exponent {plain(shop.cutting_exponent_ratio)}; "
             f"{spread(shop.scrap_ratio, 100.0, '%')} of the pieces are lost."
         ),

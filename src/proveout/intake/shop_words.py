@@ -386,6 +386,11 @@ MATERIAL = Section(
             default={"low": 240.0, "nominal": 276.0, "high": 276.0, "strength": "assumed"},
         ),
         Word(
+            stem="elastic_modulus", text="elastic modulus", kind="fact", measure="stress", low=10_000.0, high=700_000.0,
+            field="elastic_mpa",
+            default={"low": 66_000.0, "nominal": 68_900.0, "high": 70_000.0, "strength": "assumed"},
+        ),
+        Word(
             stem="cutting_pressure", text="cutting pressure at 1 mm chip thickness", kind="fact", measure="stress",
             low=100.0, high=6000.0, field="cutting_pressure_mpa",
             default={"low": 560.0, "nominal": 800.0, "high": 1040.0, "strength": "assumed"},

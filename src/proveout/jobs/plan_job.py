@@ -9,6 +9,7 @@ import msgspec
 import numpy as np
 
 from proveout import __version__
+from proveout.geometry.frames import triple
 from proveout.intake.step import read_solid
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.jobs.questions import ask
@@ -378,10 +379,15 @@ def _judge(
         machines=shop.machines, pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio,
         blank=blank, limits=limits, run=run,
     )  # fmt: skip
+    corners = target.vertices_mm
+    work = holding.Work(
+        blank_low_mm=blank.low_mm, blank_high_mm=blank.high_mm, part_low_mm=triple(corners.min(axis=0)),
+        part_high_mm=triple(corners.max(axis=0)), elastic_mpa=shop.elastic_mpa,
+    )  # fmt: skip
     held = store.get(
         "holding", holding.decide, plan=made.passes, loads=loaded.value, clampings=placed, vises=shop.vises,
         jaws=shop.jaws, machines=shop.machines, cutters=shop.cutters, yield_mpa=shop.yield_mpa,
-        pressure_mpa=shop.cutting_pressure_mpa, limits=limits, run=run,
+        pressure_mpa=shop.cutting_pressure_mpa, limits=limits, work=work, run=run,
     )  # fmt: skip
     lack = lacking(request.job.part.alloy, shop)
     proofs = (*made.proofs, *replayed.proofs, *without_figures((*loaded.proofs, *held.proofs), lack))

@@ -198,7 +198,9 @@ class Shop(Noun, frozen=True, kw_only=True):
     """The whole description. `assumed` lists every default that was filled in, in words, line by line.
 
     units: the system that people here type and read; inside it changes nothing.
-    alloys: those that density, yield and cutting pressure, and the cutters' speeds, are for; empty: nobody said.
+    elastic_mpa: elastic modulus of the metal.
+    alloys: those that density, yield, modulus and cutting pressure, and the cutters' speeds, are for; empty: nobody
+    said.
     """
 
     name: str
@@ -223,6 +225,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     door_side: Literal["-y"] = "-y"
     units: Literal["mm", "inch"] = "mm"
     alloys: tuple[str, ...] = ()
+    elastic_mpa: Fact | None = None
     assumed: tuple[str, ...] = ()
 
 

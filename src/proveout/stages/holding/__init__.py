@@ -2,5 +2,6 @@
 
 from proveout.stages.holding.clamp_force import clamp_forces
 from proveout.stages.holding.decide import decide
+from proveout.stages.holding.squeeze import Work
 
-__all__ = ["clamp_forces", "decide"]
+__all__ = ["Work", "clamp_forces", "decide"]

@@ -12,6 +12,7 @@ from proveout.model.work import Clamping, PassPlan
 from proveout.stages.holding.brake import brake_proof
 from proveout.stages.holding.gripping import Hold, grip_of, hold_of
 from proveout.stages.holding.proofs import bearing_proofs, grip_proofs, rating_proof
+from proveout.stages.holding.squeeze import Work, squeeze_proofs
 
 
 def decide(
@@ -26,12 +27,13 @@ def decide(
     yield_mpa: Fact,
     pressure_mpa: Fact,
     limits: Limits,
+    work: Work | None = None,
     run: Run,
 ) -> Decision[tuple[Hold, ...]]:
     """The grip's reserve at every pass, and per clamping the proofs of slip, gape, bearing, rating and brake.
 
     A friction or jaw force that is unknown, merely assumed, or written without source or spread is never leant on: its
-    proofs are *not shown* and block release.
+    proofs are *not shown* and block release.  work: what lies between the jaws; without it nothing is said of bowing.
     """
     by_vise, by_jaws = {v.id: v for v in vises}, {j.id: j for j in jaws}
     by_machine = {m.id: m for m in machines}
@@ -55,6 +57,7 @@ def decide(
         proofs.extend(grip_proofs(grip, found, jaw, kinds, limits))
         proofs.extend(bearing_proofs(grip, mine, kinds, limits))
         proofs.append(rating_proof(grip))
+        proofs.extend(squeeze_proofs(grip, work))
         if machine.rotary is not None:
             proofs.append(brake_proof(grip, mine, machine, kinds, limits))
     return Decision(value=tuple(holds), proofs=tuple(proofs))
