@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import COARSE_MM, grown, nothing, opened
 from proveout.stages.passes.clearing import clear
@@ -18,7 +17,7 @@ WALL_MM = 0.3
 """Left on walls by roughing."""
 FLOOR_MM = 0.2
 """Left on floors by roughing."""
-STAIR_MM = 0.5
+STAIR_MM = 0.8
 """Height of the stairs left on inclined faces, divided by how flat the face lies."""
 STEP_MAX_MM = 2.0
 OVERRUN_MM = 1.0
@@ -91,6 +90,8 @@ def _level(
 ) -> None:
     task.check(f"level {z:.2f}")
     view, radius = task.view, cutter.diameter_mm / 2.0
+    if within is not None and is_empty(view.metal(z) ^ within, 0.2):
+        return
     obstacle = view.obstacle(z, cutter=cutter, allowance_mm=WALL_MM, chord_mm=COARSE_MM)
     obstacle = grown(grown(obstacle, 0.05 * radius, chord_mm=COARSE_MM), -0.05 * radius, chord_mm=COARSE_MM)
     todo = view.removable(z, obstacle=obstacle, radius_mm=radius)
@@ -114,28 +115,30 @@ def _level(
 
 
 def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
-    """Finer levels over inclined faces, so that their finishing meets little metal; faces of one height together."""
+    """Finer levels over inclined faces, so that their finishing meets little metal; all that are met go together."""
     view = task.view
     sloping = task.open_facets("inclined", "cone", "curved")
     facets = [f for f in sloping if float(f.high_mm[2] - f.low_mm[2]) > 2.0 * STAIR_MM]
-    groups: dict[tuple[float, float, int], list[Facet]] = {}
-    for facet in facets:
-        low, high = max(float(facet.low_mm[2]), low_mm), float(facet.high_mm[2])
-        step = min(STEP_MAX_MM, STAIR_MM / max(float(facet.lean_high), 0.05))
-        count = max(1, math.ceil((high - low) / step - 1e-6))
-        groups.setdefault((round(high, 4), round(low, 4), count), []).append(facet)
+    if not facets:
+        return
+    step = {f.index: min(STEP_MAX_MM, STAIR_MM / max(float(f.lean_high), 0.05)) for f in facets}
+    last = {f.index: float(f.high_mm[2]) for f in facets}
+    foot = {f.index: max(float(f.low_mm[2]), low_mm) for f in facets}
+    about = {f.index: grown(view.outline(f), 1.0, chord_mm=COARSE_MM) for f in facets}
     track = task.track()
     radial = task.limit("radial_ratio", cutter, RADIAL_RATIO) * cutter.diameter_mm
-    most = 0.0
-    for (high, low, count), group in sorted(groups.items(), reverse=True):
-        within = nothing()
-        for facet in group:
-            within = within + grown(view.outline(facet), 1.0, chord_mm=COARSE_MM)
-        most = max(most, (high - low) / count)
-        for k in range(1, count + 1):
-            z = high + (low - high) * k / count
-            depth = (high - low) / count
-            _level(task, track, cutter, z, depth_mm=depth, radial=radial, thin=0.05, within=within)
+    top, most = max(last.values()), 0.0
+    for k in range(1, math.ceil((top - min(foot.values())) / STAIR_MM) + 1):
+        z = top - k * STAIR_MM
+        met = [f for f in facets if foot[f.index] - 1e-6 <= z and last[f.index] - z >= step[f.index] - 1e-6]
+        if not met:
+            continue
+        within, depth = nothing(), max(last[f.index] - z for f in met)
+        for facet in met:
+            within = within + about[facet.index]
+            last[facet.index] = z
+        most = max(most, depth)
+        _level(task, track, cutter, z, depth_mm=depth, radial=radial, thin=0.05, within=within)
     task.add(
         kind="rough",
         cutter=cutter,

@@ -59,6 +59,7 @@ class TiltView:
         self._key = content_key(target, tilt.frame)
         self._jaw_shadows: dict[int, Any] = {}
         self._upward: Upward | None = None
+        self._jaws_upward: Upward | None = None
         self._around: Any | None = None
         self._metal_kept: dict[tuple[int, int], Any] = {}
         jaw_top = float(self.jaws.bounding_box()[5])
@@ -110,12 +111,17 @@ class TiltView:
             return nothing()
         key = round(z_mm * 1e4)
         if key not in self._jaw_shadows:
-            self._jaw_shadows[key] = shadow_of(upward_of(self.jaws), z_mm - JAW_GAP_MM + 1e-6)
+            if self._jaws_upward is None:
+                self._jaws_upward = upward_of(self.jaws)
+            self._jaw_shadows[key] = shadow_of(self._jaws_upward, z_mm - JAW_GAP_MM + 1e-6)
         return self._jaw_shadows[key]
 
     def metal(self, z_mm: float) -> Any:
         """The work above a height, seen along the cutter."""
-        return shadow_of(self._work_upward(), z_mm + SKIN_MM)
+        key = (round(z_mm * 1e6), 0)
+        if key not in self._metal_kept:
+            self._metal_kept[key] = shadow_of(self._work_upward(), z_mm + SKIN_MM)
+        return self._metal_kept[key]
 
     def _work_upward(self) -> Upward:
         if self._upward is None:
@@ -152,7 +158,7 @@ class TiltView:
     def _metal_round(self, z_mm: float, by_mm: float, *, step_mm: float) -> Any:
         """The metal above a height (taken down to a step) grown by a distance, kept until the work changes."""
         z = math.floor(z_mm / step_mm) * step_mm if step_mm else z_mm
-        key = (round(z * 1e4), round(by_mm * 1e4))
+        key = (round(z * 1e6), round(by_mm * 1e4))
         if key not in self._metal_kept:
             self._metal_kept[key] = grown(self.metal(z), by_mm, chord_mm=COARSE_MM)
         return self._metal_kept[key]
