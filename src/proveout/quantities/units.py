@@ -12,7 +12,7 @@ RAD_PER_S_PER_RPM = 2.0 * math.pi / 60.0
 MW_PER_KW = 1.0e6
 N_MM_PER_N_M = 1000.0
 KG_PER_TONNE = 1000.0
-# density of 6061: 2.70 g/cm3 = 2.70e-6 kg/mm3 (facts.md section 6, Aluminum Association typical)
+# density of 6061: 2.70 g/cm3 = 2.70e-6 kg/mm3 (source key aluminium_typicals)
 MM3_PER_CM3 = 1000.0
 
 

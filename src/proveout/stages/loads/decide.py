@@ -21,13 +21,13 @@ from proveout.model.work import Blank, Clamping, Moves, Pass, PassCut, PassPlan
 from proveout.quantities.units import MW_PER_KW, rpm_from_rad_per_s
 from proveout.stages.loads.milling import milling_load
 
-# aluminium of HB 100 in the drill maker's formula (facts.md 1e), raised by 30 % for a worn drill
+# aluminium of HB 100 in the drill maker's formula (source key twist_drill_formula), raised by 30 % for a worn drill
 DRILL_MATERIAL_RATIO = 1.01 * 1.3
 EFFICIENCY_RATIO = 0.8
 HOLE_KINDS = ("drill", "peck", "spot", "ream", "tap")
 # what the drill maker's table covers; a larger drill or feed is not shown
 DRILL_MOST_MM, DRILL_FEED_MOST_MM = 40.0, 1.0
-# long-chipping aluminium in the tap maker's formula (facts.md 1f), doubled for a dull tap
+# long-chipping aluminium in the tap maker's formula (source key tap_torque_catalogue), doubled for a dull tap
 TAP_PRESSURE_MPA = 2.0 * 800.0
 
 
