@@ -129,7 +129,7 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
         b.framed("Take piece one through ALL operations and gauge it before piece two is clamped."),
         b.ticks(
             [
-                "Papers, program and plan carry the same fingerprint",
+                "All papers carry the same fingerprint, and it is the one of this plan",
                 "Every stick-out and every zero measured and written on the setup sheets",
                 "Jaws clean, work seated without a gap, clamped to the torque",
                 "Dry run with the work zero lifted as below: no cutter may come near work or jaws",

@@ -209,3 +209,23 @@ def test_the_three_dearest_faces_are_those_whose_passes_take_most_time() -> None
         "b: 7.5 min, mostly finish wall",
         "c: 1.0 min, mostly rough",
     )
+
+
+def test_roughing_is_shared_among_the_faces_finished_after_it() -> None:
+    """worked: 400 s of levels over a (30 mm2) and b (10 mm2), 300 and 100; a's own pass takes 60 more: 360 s."""
+    time = TimePlan(
+        lines=tuple(time_line("mill", "piece", s, p) for p, s in [("p0", 400.0), ("p1", 60.0), ("p2", 30.0)]),
+        cycle_s={}, piece_s=NONE, batch_s=NONE,
+    )  # fmt: skip
+    passes = PassPlan(
+        passes=(one_pass("p0"), one_pass("p1", "a", kind="finish wall"), one_pass("p2", "b", kind="finish wall")),
+        not_cut=(), moves={},
+    )  # fmt: skip
+    notes = tuple(
+        FaceNote(face_id=name, index=k, balloon=k, kind="plane", area_mm2=area)
+        for k, (name, area) in enumerate([("a", 30.0), ("b", 10.0)])
+    )
+    assert dear_faces(time=time, passes=passes, faces=notes) == (
+        "a: 6.0 min, mostly rough",
+        "b: 2.2 min, mostly rough",
+    )
