@@ -91,7 +91,7 @@ CELL = r", source = .load cell between the jaws, ten closings., strength = .meas
         (TOOTHED + r", strength = .measured here.", ', source = "pull tests", strength = "assumed"', "is only assumed",
          ("grip",)),
         (r"^friction = .*pull tests.*$", "", "ten pull tests", ("grip",)),
-        (CELL, " }", "has no source", ("grip", "bearing", "vise rating")),
+        (CELL, " }", "has no source", ("grip", "bearing", "vise rating", "squeezed flat")),
     ],
     ids=("friction without source", "a lone friction", "assumed friction", "no friction", "force without source"),
 )  # fmt: skip
