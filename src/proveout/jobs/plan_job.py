@@ -27,6 +27,8 @@ from proveout.model.target import Target
 from proveout.model.work import Blank, BlankChoice, Clamping, PassPlan, RemovalCheck, Survey, Vector
 
 ROUNDS_MAX = 8
+EFFORT_MAX = 75_000_000
+"""Triangles that the rounds of one plan may go through together: no round is begun that would go beyond."""
 MOVED_LEAST = 0.02
 """Growth of a margin, in shares of its limit, that two tightenings must bring for a third to be worth it."""
 COARSE_RATIO = 3.0
@@ -280,15 +282,20 @@ def _iterate(
     rounds: list[Round] = []
     coarse = COARSE_RATIO
     made = _make(request, survey, target, blank, placed, limits, store, run)
-    replayed_count = 0
+    replayed_count, effort_count = 0, 0
     history: dict[tuple[str, str], list[float]] = {}
     while True:
         cut = _judge(request, target, blank, placed, made, limits, coarse, store, run)
         replayed_count += sum(p.moves_count for p in cut.passes.passes)
+        effort_count += made.passes.effort_count if coarse > 1.0 else 0
         failing = tuple(p for p in cut.proofs if p.blocks_release and p.verdict != "holds")
         remedies = _remedies(failing, history)
         tighter = limits.tightened(remedies)
-        may_repeat = len(rounds) < ROUNDS_MAX and replayed_count < REPLAYED_MAX
+        may_repeat = (
+            len(rounds) < ROUNDS_MAX
+            and replayed_count < REPLAYED_MAX
+            and effort_count + made.passes.effort_count < EFFORT_MAX
+        )
         helps = bool(remedies) and tighter != limits and may_repeat
         if not helps and coarse > 1.0:
             coarse = 1.0

@@ -227,11 +227,12 @@ class NotCut(Noun, frozen=True, kw_only=True):
 
 
 class PassPlan(msgspec.Struct, frozen=True, kw_only=True):
-    """Passes in working order; `moves` by digest."""
+    """Passes in working order; `moves` by digest; effort_count: triangles gone through in planning them."""
 
     passes: tuple[Pass, ...]
     not_cut: tuple[NotCut, ...]
     moves: dict[str, Moves]
+    effort_count: int = 0
 
 
 class FaceDeviation(Noun, frozen=True, kw_only=True):

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+import sys
 from typing import Any
 
+import manifold3d
 import numpy as np
 import pytest
 
@@ -160,3 +162,21 @@ def test_the_through_hole_is_drilled_past_the_far_side(pocketed: Any) -> None:
     one = next(p for p in pocketed.passes if p.kind in ("drill", "peck"))
     low = pocketed.clampings[0].tilts[0].frame.out_of(pocketed.moves(one).points)[:, 2].min()
     assert low == pytest.approx(-(3.3 / math.tan(math.radians(59.0)) + 0.5), abs=0.001)
+
+
+def test_planning_stops_at_its_bound_of_effort_and_says_so(kit: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With no effort allowed nothing is laid, every promised face has its reason, and the proof is not shown."""
+    monkeypatch.setattr(sys.modules["proveout.stages.passes.decide"], "EFFORT_MAX", -1)
+    body = manifold3d.Manifold.cube((60.0, 40.0, 20.0)) - manifold3d.Manifold.cube((20.0, 50.0, 9.0)).translate(
+        (20.0, -5.0, 12.0)
+    )
+    target = kit.target_of(body, kit.by_plane)
+    faces = tuple(f for f in target.face_ids if not f.startswith("plane +0.00+0.00-1.00"))
+    found = kit.planned(
+        target=target, blank=kit.blank_of((-2.0, -2.0, -4.5), (62.0, 42.0, 21.5)),
+        clampings=(kit.clamping_of(kit.upright(low=(0.0, 0.0, -4.5), high_y=42.0), gap_mm=44.0, faces=faces),),
+    )  # fmt: skip
+    assert found.passes == ()
+    assert {f for n in found.decision.value.not_cut for f in n.face_ids} == set(faces)
+    assert all("bound of effort" in n.reason for n in found.decision.value.not_cut)
+    assert all(p.verdict == "not shown" for p in found.decision.proofs if p.id.endswith("every-face"))

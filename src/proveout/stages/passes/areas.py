@@ -49,6 +49,8 @@ def grown(area: Any, by_mm: float, *, chord_mm: float = FINE_MM) -> Any:
     if area.is_empty() or by_mm == 0.0:
         return area
     size = abs(by_mm)
+    if chord_mm >= COARSE_MM:
+        area = area.simplify(chord_mm / 2.0)
     turn = math.acos(max(-1.0, 1.0 - min(chord_mm / size, 1.0)))
     segments = int(min(720, max(24, 4 * math.ceil(math.pi / max(turn, 1e-3) / 4))))
     return area.offset(by_mm, manifold3d.JoinType.Round, 2.0, segments)

@@ -15,6 +15,8 @@ from proveout.stages.passes.tilts import plan_tilt
 from proveout.stages.passes.view import TiltView, box_body
 
 STAGE = "passes"
+EFFORT_MAX = 60_000_000
+"""Triangles of the work that one plan may go through, some 4 µs each on one core of 2026: about four minutes."""
 
 WHY_NOT = {
     "floor": "no chosen cutter reaches the floor",
@@ -50,6 +52,7 @@ def decide(
     moves: dict[str, Moves] = {}
     found: list[tuple[Clamping, list[NotCut], list[float]]] = []
     done: set[str] = set()
+    spent = 0
     for clamping in ordered:
         missing: list[NotCut] = []
         lowest: list[float] = []
@@ -57,12 +60,14 @@ def decide(
             run.check(STAGE, f"{clamping.id} {tilt.id}", number / max(len(clamping.tilts), 1))
             view = TiltView(target=target, body=body, clamping=clamping, tilt=tilt, work=work)
             task = _task(view, survey, clamping, tilt, choice, machines[clamping.machine_id], limits, run, target)
+            task.effort_most = EFFORT_MAX - spent
             plan_tilt(task, choice=choice, cutters=by_id, offsets_mm=_offsets(target))
             for laid in task.laid:
                 one, its_moves = _pass(laid, clamping, tilt, {p.id for p in passes})
                 passes.append(one)
                 moves[one.moves_digest] = its_moves
                 lowest.append(_lowest_mm(its_moves, clamping, tilt))
+            spent += view.effort_count
             missing.extend(_missing(task, clamping))
             done.update(target.face_ids[k] for k in task.done)
             work = task.view.work_in_part()
@@ -75,7 +80,7 @@ def decide(
         merged = [n for n in _merged(missing) if not n.face_ids or not set(n.face_ids) <= done]
         not_cut.extend(merged)
         proofs.extend(_proofs(clamping, merged, lowest))
-    plan = PassPlan(passes=tuple(passes), not_cut=tuple(not_cut), moves=moves)
+    plan = PassPlan(passes=tuple(passes), not_cut=tuple(not_cut), moves=moves, effort_count=spent)
     return Decision(value=plan, proofs=tuple(proofs))
 
 

@@ -89,6 +89,8 @@ def _level(
     within: Any | None = None,
 ) -> None:
     task.check(f"level {z:.2f}")
+    if task.is_spent:
+        return
     view, radius = task.view, cutter.diameter_mm / 2.0
     if within is not None and is_empty(view.metal(z) ^ within, 0.2):
         return

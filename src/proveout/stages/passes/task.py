@@ -35,7 +35,7 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
 
     face_ids: by index.  promised: indices of the faces to cut here, holes apart.  holes: those to cut here.
     done: indices of faces that have their pass.  reasons: face or hole id to why it has none.  laid: in order.
-    allowed: when set, the only faces that the cutter at work may finish.
+    allowed: when set, the only faces that the cutter at work may finish.   effort_most: bound on the view's effort.
     """
 
     view: TiltView
@@ -49,6 +49,12 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
     reasons: dict[str, str]
     laid: list[Laid]
     allowed: set[int] | None = None
+    effort_most: int = 1 << 62
+
+    @property
+    def is_spent(self) -> bool:
+        """Planning has gone through all the triangles it may: what is still open stays without a pass."""
+        return self.view.effort_count > self.effort_most
 
     @property
     def clamping_id(self) -> str:

@@ -19,6 +19,8 @@ from proveout.stages.passes.task import Task
 from proveout.stages.passes.undercuts import undercut
 from proveout.stages.passes.walls import finish_walls, lowest_of
 
+SPENT = "planning reached its bound of effort before this: plan the part in a simpler form, or in parts"
+
 
 def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], offsets_mm: dict[str, float]) -> None:
     """Lays all passes of one tilt; what the geometry libraries refuse leaves its faces without a pass."""
@@ -126,6 +128,14 @@ def _guard(task: Task, what: str, lay: Callable[[], Any]) -> None:
     """Runs one maker; what the plane-geometry libraries refuse is kept as the reason of the faces left."""
     import shapely
 
+    if task.is_spent:
+        for index in task.promised - task.done:
+            task.reasons.setdefault(task.face_ids[index], SPENT)
+        index_of = task.view.index_of
+        for hole in task.holes:
+            if any(index_of.get(f, -1) not in task.done for step in hole.steps for f in step.face_ids):
+                task.reasons.setdefault(hole.id, SPENT)
+        return
     try:
         lay()
     except (shapely.errors.ShapelyError, ValueError, ArithmeticError, IndexError) as fault:

@@ -33,6 +33,7 @@ class TiltView:
     """Holds the three bodies of one tilt; the work is the only thing that changes, by `cut`.
 
     fills: (x, y, radius, top z) of the holes that drills or bores make, so that other passes stay out of them.
+    effort_count: triangles of the work gone through so far, which is what planning costs on any machine.
     """
 
     def __init__(self, *, target: Target, body: Any, clamping: Clamping, tilt: Tilt, work: Any) -> None:
@@ -62,6 +63,7 @@ class TiltView:
         self._jaws_upward: Upward | None = None
         self._around: Any | None = None
         self._metal_kept: dict[tuple[int, int], Any] = {}
+        self.effort_count = 0
         jaw_top = float(self.jaws.bounding_box()[5])
         self.clear_mm = max(float(self.work.bounding_box()[5]), jaw_top, float(self.high_mm[2])) + 5.0
 
@@ -125,6 +127,7 @@ class TiltView:
 
     def _work_upward(self) -> Upward:
         if self._upward is None:
+            self.effort_count += self.work.num_tri()
             self._upward = upward_of(self.work)
         return self._upward
 
@@ -212,6 +215,7 @@ class TiltView:
         import manifold3d
 
         left = self.work - body
+        self.effort_count += self.work.num_tri()
         if left.status() == manifold3d.Error.NoError:
             self.work = left
             self._upward = None
