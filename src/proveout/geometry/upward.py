@@ -94,7 +94,6 @@ class Upward:
         found.append(_inside_top(corners, radius_mm))
         return max(found)
 
-
     def _near(self, x_low: float, y_low: float, x_high: float, y_high: float) -> NDArray[np.int64]:
         """Triangles whose box meets a box; by a tree once it has been asked often enough to be worth one."""
         self._asked += 1
