@@ -43,7 +43,9 @@ class Progress:
             self._stream.flush()
             self._wide = len(line)
         elif stage != self._stage:
-            self._stream.write(f"{stage}: {text}"[:WIDTH].rstrip(": ") + "\n")
+            # a pass's long name says nothing to a reader of a log: there the stage is enough
+            shown = "" if "/" in text else text
+            self._stream.write(f"{stage}: {shown}"[:WIDTH].rstrip(": ") + "\n")
             self._stream.flush()
         self._stage, self._last = stage, now
 

@@ -29,8 +29,8 @@ from proveout.model.work import Blank, BlankChoice, Clamping, PassPlan, RemovalC
 ROUNDS_MAX = 8
 EFFORT_MAX = 75_000_000
 """Triangles that the rounds of one plan may go through together: no round is begun that would go beyond."""
-MOVED_LEAST = 0.02
-"""Growth of a margin, in shares of its limit, that two tightenings must bring for a third to be worth it."""
+MOVED_LEAST = 0.01
+"""Growth of a margin, in shares of its limit, that one of two tightenings must bring for a third to be worth it."""
 COARSE_RATIO = 3.0
 # no further round begins once so many moves have been replayed: a long part stops with what fails named, not never
 REPLAYED_MAX = 400_000
@@ -283,7 +283,7 @@ def _iterate(
     coarse = COARSE_RATIO
     made = _make(request, survey, target, blank, placed, limits, store, run)
     replayed_count, effort_count = 0, 0
-    history: dict[tuple[str, str], list[float]] = {}
+    history: dict[tuple[str, str, str], list[float]] = {}
     while True:
         cut = _judge(request, target, blank, placed, made, limits, coarse, store, run)
         replayed_count += sum(p.moves_count for p in cut.passes.passes)
@@ -312,27 +312,31 @@ def _iterate(
             return cut, tuple(rounds)
         for proof in failing:
             if proof.tighten in remedies and proof.tighten is not None and proof.margin is not None:
-                history.setdefault((proof.tighten.subject, proof.tighten.quantity), []).append(proof.margin)
+                history.setdefault(_key(proof.claim, proof.tighten), []).append(proof.margin)
         limits = tighter
         run.check("passes", f"round {len(rounds) + 1}")
         made = _make(request, survey, target, blank, placed, limits, store, run)
 
 
-def _remedies(failing: tuple[Proof, ...], history: dict[tuple[str, str], list[float]]) -> tuple[Tighten, ...]:
+def _remedies(failing: tuple[Proof, ...], history: dict[tuple[str, str, str], list[float]]) -> tuple[Tighten, ...]:
     """What to tighten. Where data are missing (no margin) a measurement decides, and slower work helps nobody.
 
-    history: margins at which each limit was tightened before. One that was tightened twice in a row and moved its proof
-    by next to nothing is not the cause, and is left alone.
+    history: margins at which each limit was tightened for each claim before. One that twice in a row moved its proof by
+    next to nothing is not the cause, and is left alone.
     """
     wanted = {p.tighten for p in failing if p.tighten is not None and _moves(p, history)}
     return tuple(sorted(wanted, key=lambda t: (t.subject, t.quantity, t.bound)))
 
 
-def _moves(proof: Proof, history: dict[tuple[str, str], list[float]]) -> bool:
+def _key(claim: str, tighten: Tighten) -> tuple[str, str, str]:
+    return claim, tighten.subject, tighten.quantity
+
+
+def _moves(proof: Proof, history: dict[tuple[str, str, str], list[float]]) -> bool:
     if proof.tighten is None or proof.margin is None:
         return False
-    seen = [*history.get((proof.tighten.subject, proof.tighten.quantity), []), proof.margin]
-    return len(seen) < 3 or seen[-1] - seen[-3] > MOVED_LEAST
+    seen = [*history.get(_key(proof.claim, proof.tighten), []), proof.margin]
+    return len(seen) < 3 or max(seen[-1] - seen[-2], seen[-2] - seen[-3]) > MOVED_LEAST
 
 
 def _feed_s(plan: PassPlan) -> float:

@@ -116,6 +116,10 @@ def _threads_text(threads: list[tuple[Hole, str]]) -> str:
     return f"Which of these holes are tapped: {names}{f' and {more} more' if more > 0 else ''}?"
 
 
+OURS = ("passes", "cutters")
+"""Stages whose open proofs want a cutter or another way of holding, not an answer."""
+
+
 def _of_proofs(waiting: list[Proof]) -> list[Question]:
     """What would settle the proofs that are not shown, one question for all that wait for the same thing."""
     found: list[Question] = []
@@ -124,7 +128,11 @@ def _of_proofs(waiting: list[Proof]) -> list[Question]:
         text = "What do ten pull tests of your jaws on this bar give, and what force do they reach?"
         found.append(_waiting_for("grip", text, by_pull_tests, waiting))
     # where a value lies on both sides of its limit nothing is missing, and a remedy stands beside the proof
-    missing = [p for p in waiting if p.verdict == "not shown" and p.margin is None and p not in by_pull_tests]
+    missing = [
+        p
+        for p in waiting
+        if p.verdict == "not shown" and p.margin is None and p not in by_pull_tests and p.stage not in OURS
+    ]
     for words in sorted({p.decides for p in missing}):
         mine = [p for p in missing if p.decides == words]
         found.append(_waiting_for(f"open {min(p.id for p in mine)}", f"{words[:1].upper()}{words[1:]}.", mine, waiting))

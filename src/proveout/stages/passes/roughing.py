@@ -19,6 +19,8 @@ FLOOR_MM = 0.2
 """Left on floors by roughing."""
 STAIR_MM = 0.8
 """Height of the stairs left on inclined faces, divided by how flat the face lies."""
+STAIR_RATIO = 0.4
+"""A stair takes no more than this share of the depth of a level, so that what eases levels eases stairs."""
 STEP_MAX_MM = 2.0
 OVERRUN_MM = 1.0
 """How far a wall pass runs into waste below the wall's lower end."""
@@ -123,15 +125,16 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
     facets = [f for f in sloping if float(f.high_mm[2] - f.low_mm[2]) > 2.0 * STAIR_MM]
     if not facets:
         return
-    step = {f.index: min(STEP_MAX_MM, STAIR_MM / max(float(f.lean_high), 0.05)) for f in facets}
+    stair = min(STAIR_MM, STAIR_RATIO * task.limit("axial_ratio", cutter, AXIAL_RATIO) * cutter.diameter_mm)
+    step = {f.index: min(STEP_MAX_MM, stair / max(float(f.lean_high), 0.05)) for f in facets}
     last = {f.index: float(f.high_mm[2]) for f in facets}
     foot = {f.index: max(float(f.low_mm[2]), low_mm) for f in facets}
     about = {f.index: grown(view.outline(f), 1.0, chord_mm=COARSE_MM) for f in facets}
     track = task.track()
     radial = task.limit("radial_ratio", cutter, RADIAL_RATIO) * cutter.diameter_mm
     top, most = max(last.values()), 0.0
-    for k in range(1, math.ceil((top - min(foot.values())) / STAIR_MM) + 1):
-        z = top - k * STAIR_MM
+    for k in range(1, math.ceil((top - min(foot.values())) / stair) + 1):
+        z = top - k * stair
         met = [f for f in facets if foot[f.index] - 1e-6 <= z and last[f.index] - z >= step[f.index] - 1e-6]
         if not met:
             continue
