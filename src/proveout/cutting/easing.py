@@ -11,7 +11,7 @@ from proveout.model.proof import Tighten
 RESERVE_LIMIT = 1.0
 # tightening goes in fixed steps of a twentieth; the defaults are those of the passes
 STEP = 0.05
-STEP_LEAST, STEP_MOST = 0.3, 0.9
+STEP_LEAST, STEP_MOST = 0.3, 0.8
 AXIAL_DEFAULT, AXIAL_FLOOR = 0.5, 0.02
 WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
 FEED_DEFAULT, FEED_FLOOR = 1.0, 0.3

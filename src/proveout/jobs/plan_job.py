@@ -29,7 +29,7 @@ from proveout.model.work import Blank, BlankChoice, Clamping, PassPlan, RemovalC
 ROUNDS_MAX = 8
 EFFORT_MAX = 75_000_000
 """Triangles that the rounds of one plan may go through together: no round is begun that would go beyond."""
-MOVED_LEAST = 0.01
+MOVED_LEAST = 0.005
 """Growth of a margin, in shares of its limit, that one of two tightenings must bring for a third to be worth it."""
 COARSE_RATIO = 3.0
 # no further round begins once so many moves have been replayed: a long part stops with what fails named, not never
