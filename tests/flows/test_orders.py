@@ -128,6 +128,11 @@ def test_between_best_and_worst_nothing_is_shown(planned: tuple[Plan, Job], shop
     )
     assert load.verdict == "not shown"
     assert "not shown" in load.notes[0]
+    # worked: 26 days of 6 h are 156 h, what is asked at nominal; the worst end asks some 6 h more
+    station = next(s for s in load.stations if s.station == "mill-3")
+    ways = {w.kind: w for w in load.ways_out}
+    assert ways["overtime"].hours == pytest.approx(station.asked_h.high - 156.0, abs=0.01)
+    assert 0.0 < (ways["overtime"].hours or 0.0) < 10.0
 
 
 def test_two_parts_share_their_machine(planned: tuple[Plan, Job], shop: Shop) -> None:

@@ -16,16 +16,22 @@ SAME_ANGLE_RAD = 1e-9
 
 
 def ways_out(*, load: OrderLoad, parts: Sequence[OrderedPart], shop: Shop) -> tuple[WayOut, ...]:
-    """Ways out of lateness at the station that ends last: overtime, another machine, a later date, fewer pieces."""
+    """Ways out of lateness at the station that ends last: overtime, another machine, a later date, fewer pieces.
+
+    They are reckoned from the nominal hours; where only the worst ends are late, from those.
+    """
     station = next(s for s in load.stations if s.station == load.bottleneck)
     days = load.working_days_count or 0
     # the hours at hand end where the days outside begin
-    room_h = max(0.0, (days - station.outside_days.nominal) / DAYS_A_WEEK * station.there_h_per_week)
-    short_h = station.asked_h.nominal - room_h
-    found = [_overtime(station, short_h, room_h, shop, load)]
-    if station.kind == "machine":
+    asked_h, away = station.asked_h.nominal, station.outside_days.nominal
+    if asked_h <= _room_h(station, days, away):
+        asked_h, away = station.asked_h.high, station.outside_days.high
+    room_h = _room_h(station, days, away)
+    short_h = max(0.0, asked_h - room_h)
+    found = [_overtime(station, short_h, room_h, away, shop, load)] if short_h > 0.0 else []
+    if station.kind == "machine" and short_h > 0.0:
         found += _other_machines(station, short_h, parts, shop, load)
-    found += [_later(station, load), *_fewer(station, room_h, parts)]
+    found += [_later(station, load), *_fewer(asked_h, room_h, parts)]
     if station.kind == "machine":
         found.append(
             WayOut(
@@ -37,10 +43,17 @@ def ways_out(*, load: OrderLoad, parts: Sequence[OrderedPart], shop: Shop) -> tu
     return tuple(found)
 
 
-def _overtime(station: StationLoad, short_h: float, room_h: float, shop: Shop, load: OrderLoad) -> WayOut:
+def _room_h(station: StationLoad, days: int, away_days: float) -> float:
+    """Hours that are there before the work must go out."""
+    return max(0.0, (days - away_days) / DAYS_A_WEEK * station.there_h_per_week)
+
+
+def _overtime(
+    station: StationLoad, short_h: float, room_h: float, away_days: float, shop: Shop, load: OrderLoad
+) -> WayOut:
     rates = {m.id: m.rate_per_h for m in shop.machines}
     rate = rates.get(station.station, shop.bench.rate_per_h)
-    weeks = max(0.0, (load.working_days_count or 0) - station.outside_days.nominal) / DAYS_A_WEEK
+    weeks = max(0.0, (load.working_days_count or 0) - away_days) / DAYS_A_WEEK
     price = round(short_h * rate, 2)
     text = (
         f"overtime on {station.station}: {math.ceil(short_h)} h more before the work goes out, {price:.0f} "
@@ -138,8 +151,8 @@ def _later(station: StationLoad, load: OrderLoad) -> WayOut:
     )  # fmt: skip
 
 
-def _fewer(station: StationLoad, room_h: float, parts: Sequence[OrderedPart]) -> list[WayOut]:
-    share = room_h / station.asked_h.nominal if station.asked_h.nominal > 0.0 else 1.0
+def _fewer(asked_h: float, room_h: float, parts: Sequence[OrderedPart]) -> list[WayOut]:
+    share = room_h / asked_h if asked_h > 0.0 else 1.0
     if not 0.0 < share < 1.0:
         return []
     counts = ", ".join(f"{math.floor(p.plan.part.quantity * share)} {p.plan.part.number}" for p in parts)
