@@ -165,11 +165,11 @@ def _hours(order: _Order) -> str:
                 "-" if station.late_days is None else order.ends(*at, "late_days"),
             ]
         )
-    head = [
-        "where", "hours asked", "hours a week", "hours before the date", "working days", "days outside", "done",
-        "days past the date",
-    ]  # fmt: skip
-    caption = "From the best to the worst ends. Days past the date are working days; below nought is early."
+    head = ["where", "h asked", "h a week", "h there", "days", "outside", "done", "past"]
+    caption = (
+        "From the best to the worst ends. There: hours before the date. Past: working days past the date, below nought "
+        "is early."
+    )
     return h.table(caption, head, rows, numeric={1, 2, 3, 4, 5, 6, 7})
 
 
