@@ -100,7 +100,7 @@ def decide(
 
 
 def _next_best(best: Candidate, found: tuple[Candidate, ...]) -> list[Candidate]:
-    """Cheapest of the others, one for each bar and way round; grip on the opposite side is no other blank."""
+    """Cheapest of the others, one for each bar and way along it; rolled over or gripped elsewhere is no other."""
     seen = {_way(best)}
     others: list[Candidate] = []
     for other in found:
@@ -110,8 +110,8 @@ def _next_best(best: Candidate, found: tuple[Candidate, ...]) -> list[Candidate]
     return others
 
 
-def _way(one: Candidate) -> tuple[str, int, int, int]:
-    return (one.blank.bar_id, one.blank.length_axis, one.stack.width.axis, axis_of(one.blank.grip_side)[0])
+def _way(one: Candidate) -> tuple[str, int]:
+    return one.blank.bar_id, one.blank.length_axis
 
 
 def _money(one: Candidate) -> str:
@@ -169,9 +169,9 @@ def _inputs(lines: tuple[StackLine, ...]) -> dict[str, Fact]:
     out: dict[str, Fact] = {}
     for number, line in enumerate(lines, start=1):
         is_part = line.text.startswith("part along")
-        source, strength = ("solid", "measured here") if is_part else ("workshop-practice", "common practice")
+        source, strength = ("solid-model", "assumed") if is_part else ("workshop-practice", "common practice")
         if "tolerance" in line.text or line.text.startswith(("bow", "twist", "corner", "strip")):
-            source, strength = "shop", "owner's guess"
+            source, strength = "shop-file", "owner's guess"
         out[f"{number} {line.text}"] = exact_fact(line.size_mm, "mm", source, strength)  # type: ignore[arg-type]
     return out
 
@@ -195,8 +195,8 @@ def _saw_proof(bar: Bar, saw: Saw) -> Proof:
             formula="larger excess of bar over saw, short side against short side",
             source="own-algorithm",
             inputs={
-                "bundle width": exact_fact(saw.bundle_width_mm, "mm", "shop", "owner's guess"),
-                "bundle height": exact_fact(saw.bundle_height_mm, "mm", "shop", "owner's guess"),
+                "bundle width": exact_fact(saw.bundle_width_mm, "mm", "shop-file", "owner's guess"),
+                "bundle height": exact_fact(saw.bundle_height_mm, "mm", "shop-file", "owner's guess"),
             },
         ),
     )
