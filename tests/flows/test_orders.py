@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import msgspec
 import pytest
@@ -17,6 +18,7 @@ from proveout.model.job import Coat, Job
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan, TimeLine
 from proveout.model.shop import Shop
+from proveout.quantities.errors import BadInput
 from proveout.stages.timing.calendar import day_after, wait_days_max, working_days
 from proveout.stages.timing.order import order_load
 
@@ -168,6 +170,15 @@ def test_an_order_names_each_part_and_reads_back(tmp_path: Path, store: Path) ->
     load = msgspec.convert(whole["load"], type=OrderLoad, strict=True)
     assert load == outcome.load
     assert load.verdict == "fits"
+
+
+@pytest.mark.parametrize("more", [{"quantity": 5}, {"solid_name": "plate"}])
+def test_what_speaks_of_one_part_is_refused_for_an_order(tmp_path: Path, more: dict[str, Any]) -> None:
+    write_job(tmp_path / "a")
+    (tmp_path / "order.toml").write_text('name = "one"\n[[item]]\njob = "a/plate.toml"\n')
+    with pytest.raises(BadInput, match="an order has several"):
+        plan(tmp_path / "order.toml", tmp_path / "out", **more)
+    assert not (tmp_path / "out").exists()
 
 
 @pytest.mark.parametrize(

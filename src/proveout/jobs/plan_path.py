@@ -147,11 +147,17 @@ def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[_
         return [_Asked(job=_with(job, None, solid_name), step=path, job_file=None)], False, path.stem
     if is_order_text(read_text(path), file=path.name):
         order = read_order(path)
+        for option, value in (("--quantity", quantity), ("--solid", solid_name)):
+            if value:
+                raise BadInput(
+                    f"{option} speaks of one part and an order has several", where=path.name, value=str(value),
+                    do="write it into the order's items or their job files",
+                )  # fmt: skip
         found: list[_Asked] = []
         for item, job_path in zip(order.items, jobs_of_order(path, order), strict=True):
             job = read_job(job_path)
             dated = msgspec.structs.replace(
-                job.order, quantity=quantity or item.quantity or job.order.quantity,
+                job.order, quantity=item.quantity or job.order.quantity,
                 start=item.start or order.start or job.order.start, due=item.due or order.due or job.order.due,
             )  # fmt: skip
             job = msgspec.structs.replace(job, order=dated)
