@@ -175,7 +175,7 @@ def test_an_order_names_each_part_and_reads_back(tmp_path: Path, store: Path) ->
 @pytest.mark.parametrize("more", [{"quantity": 5}, {"solid_name": "plate"}])
 def test_what_speaks_of_one_part_is_refused_for_an_order(tmp_path: Path, more: dict[str, Any]) -> None:
     write_job(tmp_path / "a")
-    (tmp_path / "order.toml").write_text('name = "one"\n[[item]]\njob = "a/plate.toml"\n')
+    (tmp_path / "order.toml").write_text('name = "one"\n[[item]]\njob = "a/plate.toml"\nquantity = 20\n')
     with pytest.raises(BadInput, match="an order has several"):
         plan(tmp_path / "order.toml", tmp_path / "out", **more)
     assert not (tmp_path / "out").exists()
