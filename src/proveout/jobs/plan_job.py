@@ -27,7 +27,7 @@ from proveout.model.target import Target
 from proveout.model.work import Blank, BlankChoice, Clamping, PassPlan, RemovalCheck, Survey, Vector
 
 ROUNDS_MAX = 8
-EFFORT_MAX = 75_000_000
+EFFORT_MAX = 60_000_000
 """Triangles that the rounds of one plan may go through together: no round is begun that would go beyond."""
 MOVED_LEAST = 0.005
 """Growth of a margin, in shares of its limit, that one of two tightenings must bring for a third to be worth it."""

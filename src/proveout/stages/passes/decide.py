@@ -15,8 +15,8 @@ from proveout.stages.passes.tilts import plan_tilt
 from proveout.stages.passes.view import TiltView, box_body
 
 STAGE = "passes"
-EFFORT_MAX = 60_000_000
-"""Triangles of the work that one plan may go through, some 4 µs each on one core of 2026: about four minutes."""
+EFFORT_MAX = 40_000_000
+"""Triangles of the work that one plan may go through, some 4 µs each on one core of 2026: some three minutes."""
 
 WHY_NOT = {
     "floor": "no chosen cutter reaches the floor",

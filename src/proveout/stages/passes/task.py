@@ -17,6 +17,10 @@ from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import TiltView
 
 
+SPENT = "planning reached its bound of effort before this: plan the part in a simpler form, or in parts"
+"""Why a face has no pass when the bound was reached."""
+
+
 class Laid(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """A pass as laid: its moves still in the track."""
 

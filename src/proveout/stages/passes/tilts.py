@@ -15,11 +15,9 @@ from proveout.stages.passes.floors import finish_floors
 from proveout.stages.passes.holes import Seat
 from proveout.stages.passes.roughing import rough
 from proveout.stages.passes.surfaces import finish_surfaces
-from proveout.stages.passes.task import Task
+from proveout.stages.passes.task import SPENT, Task
 from proveout.stages.passes.undercuts import undercut
 from proveout.stages.passes.walls import finish_walls, lowest_of
-
-SPENT = "planning reached its bound of effort before this: plan the part in a simpler form, or in parts"
 
 
 def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], offsets_mm: dict[str, float]) -> None:

@@ -23,13 +23,15 @@ from proveout.stages.passes.areas import (
 from proveout.stages.passes.clearing import arc, beside, down
 from proveout.stages.passes.roughing import OVERRUN_MM, WALL_MM
 from proveout.stages.passes.speeds import Speeds
-from proveout.stages.passes.task import Task, feature_of
+from proveout.stages.passes.task import SPENT, Task, feature_of
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import TiltView
 
 Array = NDArray[np.float64]
 
 NEAR_MM = 0.03
+EFFORT_A_POINT = 30
+"""What a point of a wall's outline costs here, in triangles of the work gone through."""
 DONE_RATIO = 0.98
 WALL_RATIO = 4.0
 """Diameters of wall taken in one step when nothing limits it; the flute length usually does."""
@@ -52,10 +54,11 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
         task.check(f"walls at {height:.2f}")
         group = [f for f in facets if float(f.low_mm[2]) > height - 2e-3 or (is_extra and float(f.high_mm[2]) > height)]
         group = [f for f in group if not left[f.index].is_empty]
-        if not group:
+        if not group or task.is_spent:
             continue
         lines = shapely.union_all([left[f.index] for f in group])
         rings = rings_of(view.obstacle(height, cutter=cutter, allowance_mm=0.0))
+        view.effort_count += EFFORT_A_POINT * (sum(len(r) for r in rings) + int(shapely.get_num_coordinates(lines)))
         pieces = clipped(rings, around(lines, radius + NEAR_MM), least_mm=0.02)
         pieces = _standing_free(view, cutter, height, pieces)
         if not pieces:
@@ -70,13 +73,17 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
     step = min(step, task.limit("wall_ratio", cutter, WALL_RATIO) * cutter.diameter_mm)
     speeds, track = task.speeds(cutter, is_stepped=True), task.track()
     for height, line, top in sorted(loops, key=lambda entry: -entry[0]):
+        if task.is_spent:
+            break
         for z in _steps(height, top, step):
             _lay(view, track, speeds, cutter, z, line)
         view.cut(_swept(line, radius), above_mm=height)
     cut = []
     for facet in facets:
         whole, rest = float(foot[facet.index].length), float(left[facet.index].length)
-        if whole <= 0.0 or 1.0 - rest / whole >= DONE_RATIO or rest < 0.05:
+        if task.is_spent:
+            task.reasons[task.face_ids[facet.index]] = SPENT
+        elif whole <= 0.0 or 1.0 - rest / whole >= DONE_RATIO or rest < 0.05:
             task.done.add(facet.index)
             task.reasons.pop(task.face_ids[facet.index], None)
             cut.append(facet)
