@@ -16,7 +16,6 @@ from proveout.stages.passes.speeds import Speeds, speeds_of
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import TiltView
 
-
 SPENT = "planning reached its bound of effort before this: plan the part in a simpler form, or in parts"
 """Why a face has no pass when the bound was reached."""
 
