@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from proveout.cutting.chip_thickness import engagement_angle_rad
-from proveout.cutting.engaged_length import engaged_edge_length_mm
+from proveout.cutting.engaged_length import engaged_edge_length_mm, engaged_height_mm
 
 
 @given(
@@ -52,3 +52,10 @@ def test_a_straight_edge_is_in_over_its_whole_depth() -> None:
     )
     # worked: a slot of half a turn with four teeth has floor(2) + 1 = 3 at its worst moment
     assert got == pytest.approx(15.0)
+
+
+def test_the_height_of_edge_in_a_thin_cut_worked_by_hand() -> None:
+    # worked: D 16, a_e 0.2: theta = 0.22407, R theta / tan 30 = 3.1048 mm; twice the tangent, half the height
+    for tangent, height in ((math.tan(math.radians(30.0)), 3.1048), (2.0 * math.tan(math.radians(30.0)), 1.5524)):
+        got = engaged_height_mm(radial_engagement_mm=0.2, diameter_mm=16.0, helix_rad=math.atan(tangent))
+        assert got == pytest.approx(height, abs=2e-4)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from proveout.cutting.engaged_length import HELIX_LOW_RAD, engaged_height_mm
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.proof import Tighten
@@ -12,6 +13,7 @@ RESERVE_LIMIT = 1.0
 # tightening goes in fixed steps of a twentieth; the defaults are those of the passes
 STEP = 0.05
 STEP_LEAST, STEP_MOST = 0.3, 0.8
+STEP_WORTH = 0.002
 AXIAL_DEFAULT, AXIAL_FLOOR = 0.5, 0.02
 WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
 FEED_DEFAULT, FEED_FLOOR = 1.0, 0.3
@@ -22,9 +24,9 @@ ROUGHING = ("face", "rough", "rough corners")
 def tighten_cut(
     load: PassLoad, reserve: float, kind: str, cutter_id: str, diameter_mm: float, limits: Limits
 ) -> Tighten | None:
-    """The next step: shallower levels for roughing, a slower feed for finishing and drilling; None when none is left.
+    """The next step: shallower levels for roughing and walls, else a slower feed; None when none is left.
 
-    A tap's feed is its pitch: there is nothing to slow.
+    A wall at its shallowest step goes on with a slower feed. A tap's feed is its pitch: there is nothing to slow.
     """
     if reserve >= RESERVE_LIMIT or (load.plane_n <= 0.0 and kind not in DRILLING):
         return None
@@ -33,11 +35,24 @@ def tighten_cut(
     if kind in ROUGHING:
         quantity, now, floor = "axial_ratio", limits.of("axial_ratio", subject, AXIAL_DEFAULT), AXIAL_FLOOR
     elif kind == "finish wall":
-        now = min(limits.of("wall_ratio", subject, WALL_DEFAULT), load.axial_mm / diameter_mm)
+        deep = min(load.axial_mm, _in_cut_mm(load, diameter_mm))
+        now = min(limits.of("wall_ratio", subject, WALL_DEFAULT), deep / diameter_mm)
         quantity, floor = "wall_ratio", WALL_FLOOR
     else:
         quantity, now, floor = "feed_ratio", limits.of("feed_ratio", subject, FEED_DEFAULT), FEED_FLOOR
-    bound = round(now * share, 4)
-    if bound < floor:
+    if quantity == "wall_ratio" and now < floor + STEP_WORTH:
+        quantity, floor = "wall_feed_ratio", FEED_FLOOR
+        now = limits.of(quantity, subject, FEED_DEFAULT)
+    bound = max(floor, round(now * share, 4))
+    if bound > now - STEP_WORTH:
         return None
     return Tighten(subject=subject, quantity=quantity, bound=bound, unit="of the usual")
+
+
+def _in_cut_mm(load: PassLoad, diameter_mm: float) -> float:
+    """The height of edge in the cut at once: a wall pass pushes no less until it is shallower than that."""
+    if not 0.0 < load.radial_mm <= diameter_mm:
+        return math.inf
+    return engaged_height_mm(
+        radial_engagement_mm=load.radial_mm, diameter_mm=diameter_mm, helix_rad=HELIX_LOW_RAD
+    )  # fmt: skip

@@ -7,6 +7,26 @@ import math
 from proveout.cutting.chip_thickness import engagement_angle_rad
 from proveout.quantities.bounds import above_zero, between, zero_or_more
 
+HELIX_LOW_RAD, HELIX_HIGH_RAD = math.radians(30.0), math.radians(45.0)
+"""Common practice, no source: between these lies the helix of an end mill that nobody measured."""
+
+
+def engaged_height_mm(*, radial_engagement_mm: float, diameter_mm: float, helix_rad: float) -> float:
+    """Height over which one helical tooth can lie in the cut at one moment, however deep the cut.
+
+    Formula:  b = R theta / tan i: over that height the tooth lags by the whole arc of the cut.
+    Args:     radial_engagement_mm: a_e, above 0, at most D.   diameter_mm: D, > 0.   helix_rad: i, above 0 up to 1.2.
+    Returns:  mm, > 0.
+    Raises:   OutOfRange when an argument leaves the bounds above.
+    Valid:    a cylinder; theta from chip_thickness.py.
+    Source:   chip_geometry.   Departs: nothing.
+    Checked:  tests/laws/test_engaged_length.py
+    """
+    above_zero(helix_rad=helix_rad)
+    between(low=0.0, high=1.2, helix_rad=helix_rad)
+    theta = engagement_angle_rad(radial_engagement_mm=radial_engagement_mm, diameter_mm=diameter_mm)
+    return diameter_mm / 2.0 * theta / math.tan(helix_rad)
+
 
 def engaged_edge_length_mm(
     *, axial_depth_mm: float, radial_engagement_mm: float, diameter_mm: float, teeth_count: int, helix_rad: float
@@ -36,4 +56,7 @@ def engaged_edge_length_mm(
     radius = diameter_mm / 2.0
     lag = axial_depth_mm * math.tan(helix_rad) / radius
     at_any = math.floor((theta + lag) * teeth_count / (2.0 * math.pi) + 1e-9) + 1
-    return min(straight, at_any * min(axial_depth_mm, radius * theta / math.tan(helix_rad)))
+    height = engaged_height_mm(
+        radial_engagement_mm=radial_engagement_mm, diameter_mm=diameter_mm, helix_rad=helix_rad
+    )  # fmt: skip
+    return min(straight, at_any * min(axial_depth_mm, height))

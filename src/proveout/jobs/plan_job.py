@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import msgspec
@@ -26,11 +27,13 @@ from proveout.model.solid import ReadSolid
 from proveout.model.target import Target
 from proveout.model.work import Blank, BlankChoice, Clamping, PassPlan, RemovalCheck, Survey, Vector
 
-ROUNDS_MAX = 8
+ROUNDS_MAX = 10
 EFFORT_MAX = 60_000_000
 """Triangles that the rounds of one plan may go through together: no round is begun that would go beyond."""
 MOVED_LEAST = 0.005
-"""Growth of a margin, in shares of its limit, that one of two tightenings must bring for a third to be worth it."""
+"""Growth of a margin, in shares of its limit, that one of the last tightenings must bring to be worth another."""
+PATIENCE = 3
+"""Tightenings that may move nothing: a wall pass pushes no less until it is shorter than the edge in it at once."""
 COARSE_RATIO = 3.0
 # no further round begins once so many moves have been replayed: a long part stops with what fails named, not never
 REPLAYED_MAX = 400_000
@@ -321,8 +324,8 @@ def _iterate(
 def _remedies(failing: tuple[Proof, ...], history: dict[tuple[str, str, str], list[float]]) -> tuple[Tighten, ...]:
     """What to tighten. Where data are missing (no margin) a measurement decides, and slower work helps nobody.
 
-    history: margins at which each limit was tightened for each claim before. One that twice in a row moved its proof by
-    next to nothing is not the cause, and is left alone.
+    history: margins at which each limit was tightened for each claim before. One that PATIENCE times in a row moved its
+    proof by next to nothing is not the cause, and is left alone.
     """
     wanted = {p.tighten for p in failing if p.tighten is not None and _moves(p, history)}
     return tuple(sorted(wanted, key=lambda t: (t.subject, t.quantity, t.bound)))
@@ -336,7 +339,7 @@ def _moves(proof: Proof, history: dict[tuple[str, str, str], list[float]]) -> bo
     if proof.tighten is None or proof.margin is None:
         return False
     seen = [*history.get(_key(proof.claim, proof.tighten), []), proof.margin]
-    return len(seen) < 3 or max(seen[-1] - seen[-2], seen[-2] - seen[-3]) > MOVED_LEAST
+    return len(seen) <= PATIENCE or any(b - a > MOVED_LEAST for a, b in pairwise(seen[-PATIENCE - 1 :]))
 
 
 def _feed_s(plan: PassPlan) -> float:

@@ -5,14 +5,15 @@ from __future__ import annotations
 from proveout.model.proof import Tighten
 from proveout.model.shop import Noun
 
-QUANTITIES = ("axial_ratio", "radial_ratio", "wall_ratio", "feed_ratio", "preload_ratio")
+QUANTITIES = ("axial_ratio", "radial_ratio", "wall_ratio", "wall_feed_ratio", "feed_ratio", "preload_ratio")
 
 
 class Limits(Noun, frozen=True, kw_only=True):
     """Bounds of the cutting, 1.0 = as the cutter's maker allows.
 
     axial_ratio: share of a rougher's diameter taken per level.  radial_ratio: share of its diameter per loop.
-    wall_ratio: share of a finishing cutter's diameter taken per step down a wall.  feed_ratio: share of the tooth feed.
+    wall_ratio: share of a finishing cutter's diameter taken per step down a wall.  wall_feed_ratio: share of the tooth
+    feed there.  feed_ratio: share of the tooth feed of passes that are not taken in steps.
     preload_ratio: share of the vise's usual jaw force that a clamping is closed with; for a clamping only.
     Every other can be tightened for one clamping, or for one cutter in it: keys are "clamping id" and
     "clamping id/cutter id".
@@ -21,6 +22,7 @@ class Limits(Noun, frozen=True, kw_only=True):
     axial_ratio: dict[str, float] = {}
     radial_ratio: dict[str, float] = {}
     wall_ratio: dict[str, float] = {}
+    wall_feed_ratio: dict[str, float] = {}
     feed_ratio: dict[str, float] = {}
     preload_ratio: dict[str, float] = {}
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapes import CUTTERS, MILL, SMOOTH, TOOTHED, VISE, fact
 from stages.gripped import CLAMPING, LOAD, PRESSURE, YIELD, held, proof, rotary_mill, small_patch
 
-from proveout.cutting.easing import AXIAL_FLOOR, FEED_FLOOR, WALL_FLOOR
+from proveout.cutting.easing import AXIAL_FLOOR, FEED_FLOOR, STEP_WORTH, WALL_FLOOR
 from proveout.grip.margins import grip_margins
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
@@ -308,33 +308,44 @@ def test_an_unknown_brake_is_not_shown_and_blocks() -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "quantity", "floor"),
+    ("kind", "floors"),
     [
-        ("rough", "axial_ratio", AXIAL_FLOOR),
-        ("face", "axial_ratio", AXIAL_FLOOR),
-        ("finish wall", "wall_ratio", WALL_FLOOR),
-        ("finish surface", "feed_ratio", FEED_FLOOR),
-        ("bore", "feed_ratio", FEED_FLOOR),
+        ("rough", {"axial_ratio": AXIAL_FLOOR}),
+        ("face", {"axial_ratio": AXIAL_FLOOR}),
+        ("finish wall", {"wall_ratio": WALL_FLOOR, "wall_feed_ratio": FEED_FLOOR}),
+        ("finish surface", {"feed_ratio": FEED_FLOOR}),
+        ("bore", {"feed_ratio": FEED_FLOOR}),
     ],
 )
-def test_remedies_only_ever_tighten_and_stop_at_the_floor(kind: str, quantity: str, floor: float) -> None:
-    """A grip that never holds, asked again and again."""
+def test_remedies_only_ever_tighten_and_stop_at_the_floor(kind: str, floors: dict[str, float]) -> None:
+    """A grip that never holds, asked again and again: each quantity in turn goes down to its floor."""
     heavy = msgspec.structs.replace(LOAD, plane_n=2000.0)
-    limits, bounds = Limits(), []
+    limits, bounds = Limits(), {quantity: [] for quantity in floors}
     for _ in range(60):
         remedy = proof(held(heavy, kind=kind, limits=limits), "grip").tighten
         if remedy is None:
             break
-        assert (remedy.subject, remedy.quantity) == ("c1/mill 12", quantity)
+        assert remedy.subject == "c1/mill 12"
         tighter = limits.tightened((remedy,))
         assert tighter != limits
         limits = tighter
-        bounds.append(remedy.bound)
+        bounds[remedy.quantity].append(remedy.bound)
     else:
         pytest.fail("tightening never ended")
-    assert len(bounds) >= 2
-    assert bounds == sorted(bounds, reverse=True)
-    assert bounds[-1] >= floor
+    for quantity, floor in floors.items():
+        assert len(bounds[quantity]) >= 2
+        assert bounds[quantity] == sorted(bounds[quantity], reverse=True)
+        assert floor <= bounds[quantity][-1] < floor + STEP_WORTH
+
+
+def test_a_deep_thin_wall_pass_is_cut_to_less_than_the_edge_in_it_at_once() -> None:
+    # worked: D 12, a_e 0.3: theta = acos(1 - 0.05) = 0.31756; b = 6 x 0.31756 / tan 30 = 3.3002 mm; less than half
+    # the force is had, so the step is at most four fifths: 0.8 x 3.3002 / 12 = 0.2200 diameters
+    deep = msgspec.structs.replace(LOAD, plane_n=2000.0, axial_mm=20.0, radial_mm=0.3)
+    remedy = proof(held(deep, kind="finish wall"), "grip").tighten
+    assert remedy is not None
+    assert remedy.quantity == "wall_ratio"
+    assert 0.3 * 0.2750 - 1e-4 <= remedy.bound <= 0.2200 + 1e-4
 
 
 def test_nothing_is_tightened_when_the_grip_holds_or_a_tap_is_at_fault() -> None:

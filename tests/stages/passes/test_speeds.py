@@ -14,7 +14,7 @@ from proveout.stages.passes.speeds import speeds_of
 def test_the_speed_is_cutting_speed_over_radius(kit: Any) -> None:
     """Worked: 6000 mm/s on Ø20: 6000 / 10 = 600 rad/s; feed 0.05 x 3 x 600 / 2 pi = 14.324 mm/s."""
     tool = kit.cutter("EM20", "end mill", 20.0)
-    found = speeds_of(cutter=tool, machine=kit.MACHINE, limits=Limits(), clamping_id="op1")
+    found = speeds_of(cutter=tool, machine=kit.MACHINE)
     assert found.speed_rad_per_s == pytest.approx(600.0)
     assert found.feed_mm_per_s == pytest.approx(14.324, abs=5e-4)
     assert found.plunge_mm_per_s < found.ramp_mm_per_s < found.feed_mm_per_s
@@ -23,15 +23,15 @@ def test_the_speed_is_cutting_speed_over_radius(kit: Any) -> None:
 def test_machine_and_cutter_hold_the_speed_down(kit: Any) -> None:
     tool = kit.cutter("EM5", "end mill", 5.0)
     slow = kit.cutter("EM5s", "end mill", 5.0, speed_max_rad_per_s=900.0)
-    assert speeds_of(cutter=tool, machine=kit.MACHINE, limits=Limits(), clamping_id="op1").speed_rad_per_s == 1047.0
-    assert speeds_of(cutter=slow, machine=kit.MACHINE, limits=Limits(), clamping_id="op1").speed_rad_per_s == 900.0
+    assert speeds_of(cutter=tool, machine=kit.MACHINE).speed_rad_per_s == 1047.0
+    assert speeds_of(cutter=slow, machine=kit.MACHINE).speed_rad_per_s == 900.0
 
 
-def test_a_tighter_limit_lowers_the_feed_of_its_clamping_only(kit: Any) -> None:
+def test_a_share_of_the_feed_lowers_it_and_leaves_the_speed(kit: Any) -> None:
     tool = kit.cutter("EM20", "end mill", 20.0)
-    limits = Limits(feed_ratio={"op1": 0.5})
-    half = speeds_of(cutter=tool, machine=kit.MACHINE, limits=limits, clamping_id="op1")
-    full = speeds_of(cutter=tool, machine=kit.MACHINE, limits=limits, clamping_id="op2")
+    half = speeds_of(cutter=tool, machine=kit.MACHINE, feed_ratio=0.5)
+    full = speeds_of(cutter=tool, machine=kit.MACHINE, feed_ratio=1.5)
+    assert full == speeds_of(cutter=tool, machine=kit.MACHINE)
     assert half.feed_mm_per_s == pytest.approx(full.feed_mm_per_s / 2.0)
     assert half.speed_rad_per_s == full.speed_rad_per_s
     assert math.isclose(half.tooth_feed_mm, 0.025)

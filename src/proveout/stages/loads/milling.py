@@ -6,16 +6,15 @@ import math
 
 import numpy as np
 
-from proveout.cutting.engaged_length import engaged_edge_length_mm
+from proveout.cutting.engaged_length import HELIX_HIGH_RAD, HELIX_LOW_RAD, engaged_edge_length_mm
 from proveout.cutting.force_bound import THINNEST_CHIP_MM, engaged_teeth_count, milling_force_bound
 from proveout.cutting.specific_force import specific_force_mpa
 from proveout.model.shop import Cutter, Noun
 from proveout.model.work import Moves, Pass, PassCut
 
-# common practice, no source: run-out of a cutter in its holder, radial to tangential force, helix of an end mill
+# common practice, no source: run-out of a cutter in its holder, radial to tangential force
 RUNOUT_MM = 0.02
 RADIAL_RATIO = 0.6
-HELIX_LOW_RAD, HELIX_HIGH_RAD = math.radians(30.0), math.radians(45.0)
 STEEP_RATIO = 0.7
 # a plunge that takes less than this share of the cutter's whole section only brushes past
 DUST_RATIO = 0.005

@@ -29,7 +29,7 @@ def face(task: Task, *, cutter: Cutter) -> bool:
         return True
     radius = cutter.diameter_mm / 2.0
     share = min(1.0, task.limit("axial_ratio", cutter, 0.5) / 0.5)
-    speeds, track = task.speeds(cutter, is_stepped=True), task.track()
+    speeds, track = task.speeds(cutter, limit=None), task.track()
     heights = stages_mm(top=top, goal=goal, most=STAGE_MM * share)
     for z in heights:
         area = view.metal(z)

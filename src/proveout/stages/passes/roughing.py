@@ -30,7 +30,7 @@ def rough(task: Task, *, cutters: tuple[Cutter, ...], low_mm: float) -> None:
     """Roughs everything visible above a height with each cutter in turn, largest first."""
     for number, cutter in enumerate(cutters):
         task.check(f"rough with {cutter.id}")
-        speeds, track = task.speeds(cutter, is_stepped=True), task.track()
+        speeds, track = task.speeds(cutter, limit=None), task.track()
         axial = task.limit("axial_ratio", cutter, AXIAL_RATIO) * cutter.diameter_mm
         axial = min(axial, 0.9 * cutter.flute_length_mm)
         radial = task.limit("radial_ratio", cutter, RADIAL_RATIO) * cutter.diameter_mm
@@ -107,7 +107,7 @@ def _level(
     cleared = clear(
         view=view,
         track=track,
-        speeds=task.speeds(cutter, is_stepped=True),
+        speeds=task.speeds(cutter, limit=None),
         z_mm=z,
         obstacle=obstacle,
         todo=todo,
@@ -150,7 +150,7 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
         feature="stairs",
         face_ids=task.ids(facets),
         track=track,
-        speeds=task.speeds(cutter, is_stepped=True),
+        speeds=task.speeds(cutter, limit=None),
         radial_mm=radial,
         axial_mm=most,
     )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from proveout.model.limits import Limits
 from proveout.model.shop import Cutter, Machine, Noun
 
 RAMP_RATIO = 0.5
@@ -24,11 +23,11 @@ class Speeds(Noun, frozen=True, kw_only=True):
     air_mm_per_s: float
 
 
-def speeds_of(*, cutter: Cutter, machine: Machine, limits: Limits, clamping_id: str) -> Speeds:
+def speeds_of(*, cutter: Cutter, machine: Machine, feed_ratio: float = 1.0) -> Speeds:
     """The speeds of a cutter as its maker allows, within machine, cutter and the limits in force.
 
     Formula:  n = min(v_c / (D/2), n_machine, n_cutter); v_f = f_z z n / (2 pi), at most the machine's.
-    Args:     cutter, machine, limits.   clamping_id: whose limits count.
+    Args:     cutter, machine.   feed_ratio: share of the tooth feed, 1 counts as all of it.
     Returns:  Speeds; ramping at half, plunging at 0.3 of the feed.
     Raises:   nothing.
     Valid:    cutters with a diameter above 0.
@@ -39,7 +38,7 @@ def speeds_of(*, cutter: Cutter, machine: Machine, limits: Limits, clamping_id: 
     if cutter.speed_max_rad_per_s is not None:
         top = min(top, cutter.speed_max_rad_per_s)
     speed = min(cutter.cutting_speed_mm_per_s / (cutter.diameter_mm / 2.0), top)
-    tooth = cutter.tooth_feed_mm * min(1.0, limits.of("feed_ratio", f"{clamping_id}/{cutter.id}", 1.0))
+    tooth = cutter.tooth_feed_mm * min(1.0, feed_ratio)
     feed = min(tooth * max(cutter.flutes_count, 1) * speed / (2.0 * math.pi), machine.feed_max_mm_per_s)
     return Speeds(
         speed_rad_per_s=speed,

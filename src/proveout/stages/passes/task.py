@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, Literal
 
 import msgspec
 
@@ -72,13 +72,15 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
         """Report progress and stop when asked."""
         self.run.check("passes", text)
 
-    def speeds(self, cutter: Cutter, *, is_stepped: bool = False) -> Speeds:
+    def speeds(
+        self, cutter: Cutter, *, limit: Literal["feed_ratio", "wall_feed_ratio"] | None = "feed_ratio"
+    ) -> Speeds:
         """Speeds of a cutter on this clamping's machine.
 
-        is_stepped: the pass is eased by its depth (faces, levels, walls), so the limit on feed is not for it.
+        limit: which limit on feed counts; None for a pass that is eased by its depth alone (faces, levels).
         """
-        limits = Limits() if is_stepped else self.limits
-        return speeds_of(cutter=cutter, machine=self.machine, limits=limits, clamping_id=self.clamping_id)
+        ratio = 1.0 if limit is None else self.limit(limit, cutter, 1.0)
+        return speeds_of(cutter=cutter, machine=self.machine, feed_ratio=ratio)
 
     def track(self) -> Track:
         """An empty track at this tilt's clearance height."""

@@ -37,6 +37,9 @@ EFFORT_A_POINT = 30
 DONE_RATIO = 0.98
 WALL_RATIO = 4.0
 """Diameters of wall taken in one step when nothing limits it; the flute length usually does."""
+LEAD_MOST_MM = 6.0
+LEADS_MM = (2.0, 1.0, 0.6)
+"""Radii of the arc that leads in, the longest with room first: a short one meets more metal than the pass behind it."""
 BETWEEN_MM = 1.5
 """Height between extra loops where a wall's lower end is not level."""
 
@@ -73,7 +76,7 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
                 left[facet.index] = left[facet.index].difference(swept)
     step = 0.95 * cutter.flute_length_mm
     step = min(step, task.limit("wall_ratio", cutter, WALL_RATIO) * cutter.diameter_mm)
-    speeds, track = task.speeds(cutter, is_stepped=True), task.track()
+    speeds, track = task.speeds(cutter, limit="wall_feed_ratio"), task.track()
     gone = _Gone()
     for height, line, top in sorted(loops, key=lambda entry: -entry[0]):
         if task.is_spent:
@@ -208,7 +211,7 @@ def _lay(view: TiltView, track: Track, speeds: Speeds, cutter: Cutter, z: float,
         if ring:
             middle = (line[first] + line[first + 1]) / 2.0
             path = np.vstack([middle, line[first + 1 : -1], line[: first + 1], middle])
-        for reach in (2.0, 1.0, 0.6):
+        for reach in (min(radius, LEAD_MOST_MM), *LEADS_MM):
             lead = arc(path[0], path[1] - path[0], reach, into=True)
             if blocked.intersects(shapely.LineString(lead)) or metal.contains(shapely.Point(lead[0])):
                 continue
