@@ -102,8 +102,10 @@ class _Watch:
             self._timer.cancel()
 
     def _ring(self) -> None:
+        """As SIGTERM, because SIGINT says nothing where it is ignored: in a shell's background. As SIGINT otherwise."""
         self.has_rung = True
-        _thread.interrupt_main()
+        is_ours = signal.getsignal(signal.SIGTERM) is _as_interrupt
+        _thread.interrupt_main(signal.SIGTERM if is_ours else signal.SIGINT)
 
 
 def _as_interrupt(_signal: int, _frame: object) -> None:
