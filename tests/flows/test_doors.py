@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -139,9 +140,19 @@ def _leftovers(folder: Path) -> list[str]:
     return sorted(p.name for p in folder.iterdir() if p.name not in {"plate.step", "plate.toml"})
 
 
+def _hears_interrupts() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # these tests may themselves run where it is ignored
+
+
+def _ignores_interrupts() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # as a shell does to what it starts in the background
+
+
 def _started(folder: Path, store: Path, *options: str) -> Any:
     write_job(folder)
-    flags: dict[str, Any] = {"creationflags": 0x200} if sys.platform == "win32" else {"start_new_session": True}
+    flags: dict[str, Any] = {"start_new_session": True, "preexec_fn": _hears_interrupts}
+    if sys.platform == "win32":
+        flags = {"creationflags": 0x200}
     return subprocess.Popen(
         command("plan", "plate.toml", "--shop", SHOP, "--out", "out", *options), cwd=folder,
         env=environment(PROVEOUT_STORE=str(store)), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, **flags,
@@ -183,6 +194,45 @@ def test_a_time_limit_ends_with_124_and_leaves_nothing(tmp_path: Path) -> None:
     assert "Traceback" not in err
     assert _leftovers(tmp_path) == []
     assert time.monotonic() - begun < 60.0
+
+
+LONG_WORK = """
+import sys, time
+from proveout.cli import main as door
+
+def work(given):
+    end = time.monotonic() + 20.0
+    while time.monotonic() < end:
+        time.sleep(0.01)
+    return 0
+
+door._plan = work
+sys.exit(door.main(["plan", "x.toml", "--time-limit", "0.5"]))
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no shell there starts programs with the interrupt ignored")
+@pytest.mark.parametrize("before", [_ignores_interrupts, _hears_interrupts])
+def test_the_time_limit_rings_in_the_background_too(before: Callable[[], None], tmp_path: Path) -> None:
+    ran = subprocess.run(
+        [sys.executable, "-c", LONG_WORK], env=environment(), cwd=tmp_path, capture_output=True, text=True,
+        check=False, timeout=120, preexec_fn=before,
+    )  # fmt: skip
+    assert ran.returncode == 124, ran.stderr
+    assert ran.stderr.startswith("The time limit has passed")
+
+
+def test_the_time_limit_rings_where_no_handler_could_be_set(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In a thread of another program only its own SIGTERM is there, which is never sent."""
+    rung: list[int] = []
+    watch = door._Watch()
+    monkeypatch.setattr(door._thread, "interrupt_main", rung.append)
+    monkeypatch.setattr(door.signal, "getsignal", lambda _name: signal.SIG_DFL)
+    watch._ring()
+    monkeypatch.setattr(door.signal, "getsignal", lambda _name: door._as_interrupt)
+    watch._ring()
+    assert watch.has_rung
+    assert rung == [signal.SIGINT, signal.SIGTERM]
 
 
 def test_an_earlier_result_is_replaced_whole(tmp_path: Path) -> None:

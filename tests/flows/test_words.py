@@ -14,6 +14,7 @@ from proveout.cli import main as door
 from proveout.cli.face_words import FaceWords
 from proveout.cli.words import proof_line
 from proveout.intake.cutters_csv import cutter_rows
+from proveout.intake.shop_file import read_shop
 from proveout.jobs.drafting import shop_questions
 from proveout.model.plan import Plan
 from proveout.model.proof import Basis, Proof, Verdict
@@ -119,3 +120,77 @@ def test_a_wrong_command_is_told_which_there_are(capsys: pytest.CaptureFixture[s
 def test_an_answer_without_its_id_is_told_the_ids(capsys: pytest.CaptureFixture[str]) -> None:
     assert door.main(["new-shop", "--answer", "inch"]) == 2
     assert "limit: name, units, currency" in capsys.readouterr().err
+
+
+def _typing(monkeypatch: pytest.MonkeyPatch, *typed: str) -> list[str]:
+    """Somebody who types these lines and then closes the terminal; what is left of them."""
+    left = list(typed)
+
+    def line(_hint: str) -> str:
+        if not left:
+            raise EOFError
+        return left.pop(0)
+
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", line)
+    return left
+
+
+def test_a_wrong_answer_is_asked_again_and_the_others_are_kept(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Worked: 24 x 16 x 18 in is 609.6 x 406.4 x 457.2 mm."""
+    left = _typing(
+        monkeypatch, "feet", "Inch", "USD", "", "24 x 16", "24 X 16 X 18", "12", "12000", "", "15 kN", "15-20", "2", "",
+        "",
+    )  # fmt: skip
+    assert door.main(["new-shop", str(tmp_path / "s.toml"), "--answer", "name=Lamps and more"]) == 0
+    assert left == []
+    said = capsys.readouterr().err
+    assert [said.count(words) for words in ("cannot be read", "one of the choices", "plausible range")] == [3, 1, 1]
+    shop = read_shop(tmp_path / "s.toml")
+    assert (shop.name, shop.units, shop.currency, shop.people_count) == ("Lamps and more", "inch", "USD", 1)
+    assert shop.machines[0].travel_mm == pytest.approx((609.6, 406.4, 457.2))
+    assert shop.vises[0].preload_n is not None
+    assert shop.vises[0].preload_n.low == 15e3
+
+
+def test_who_closes_the_terminal_has_written_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _typing(monkeypatch, "Lamps")
+    assert door.main(["new-shop", str(tmp_path / "s.toml")]) == 130
+    assert capsys.readouterr().err.splitlines()[-1].startswith("Interrupted; nothing was written")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_all_wrong_answers_given_beforehand_are_told_at_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wrong = ("bars=50", "colour=red", "speed=fast", "units=feet", "name=Lamps")
+    given = [part for pair in wrong for part in ("--answer", pair)]
+    assert door.main(["new-shop", str(tmp_path / "s.toml"), "--yes", *given]) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert [line.split("; ")[1] for line in said] == [
+        "where: question units", "where: question speed", "where: question bars", "where: new shop",
+    ]  # fmt: skip
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["there.toml"], "there already"),
+        (["no/s.toml"], "no such folder"),
+        (["s.toml", "--cutters", "there.toml"], "where: there.toml"),
+    ],
+)
+def test_nobody_is_asked_where_nothing_can_be_written(
+    options: list[str], words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "there.toml").write_text("x", encoding="utf-8")
+    left = _typing(monkeypatch, "Lamps")
+    assert door.main(["new-shop", *options]) == 2
+    assert words in capsys.readouterr().err
+    assert left == ["Lamps"]

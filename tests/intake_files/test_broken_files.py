@@ -55,6 +55,25 @@ def test_there_are_many_kinds_of_broken_file() -> None:
     assert counts["csv"] >= 10
 
 
+@pytest.mark.parametrize("read", [read_shop, read_job, read_order])
+def test_a_folder_and_a_solid_under_another_name_are_told_as_what_they_are(
+    read: Callable[[Path], Any], tmp_path: Path
+) -> None:
+    (tmp_path / "bars.toml").mkdir()
+    with pytest.raises(BadInput, match=r"^The path is a folder; where: bars\.toml; do: name the file itself$"):
+        read(tmp_path / "bars.toml")
+    (tmp_path / "part.toml").write_bytes(b"ISO-10303-21;\nHEADER;\n\xff")
+    with pytest.raises(Unreadable, match=r"^This is a STEP file.*; where: part\.toml; do: end its name in \.step"):
+        read(tmp_path / "part.toml")
+
+
+def test_a_folder_in_place_of_the_step_file_of_a_job_is_told(tmp_path: Path) -> None:
+    job = job_from_text((EXAMPLES / "jaw.toml").read_text(encoding="utf-8"))
+    (tmp_path / job.part.step).mkdir(parents=True)
+    with pytest.raises(BadInput, match=r"names a folder where a STEP file is needed; where: jaw\.toml: part step"):
+        step_of_job(tmp_path / "jaw.toml", job)
+
+
 def test_a_missing_file_is_refused_without_its_folder(tmp_path: Path) -> None:
     with pytest.raises(
         BadInput, match=r"^There is no such file; where: shop\.toml; do: check the name and the folder$"

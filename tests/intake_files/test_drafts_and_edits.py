@@ -145,7 +145,10 @@ def test_answers_stand_unmarked_in_the_draft() -> None:
         ),
         ({"speed": "fast"}, r'cannot be read; where: question speed; found: "fast"'),
         ({"preload": "20-15"}, r'cannot be read; where: question preload; found: "20-15"'),
+        ({"preload": "15 kN"}, r'found: "15 kN"; limit: one number or lowest-highest such as 15-20'),
         ({"bars": "50"}, r'cannot be read; where: question bars; found: "50"'),
+        ({"bars": "50x20,"}, r'found: ""; limit: width x height such as 100x40'),
+        ({"rate": "90,50"}, r'found: "90,50"; limit: a number such as 90, with a point and no commas'),
         ({"speed": "12"}, r"speed_max_rpm is outside its plausible range; where: new shop: machine"),
     ],
 )

@@ -94,6 +94,15 @@ def test_the_bound_is_not_empty_caution() -> None:
     assert peak == pytest.approx(peak_tangential_force_n(**cut), rel=0.001)
 
 
+def test_the_force_bound_of_a_cut_worked_by_hand() -> None:
+    """Worked: theta = acos(1 - 0.8) = 78.46 deg, under 120 deg: one tooth; h = 0.08 sin 78.46 deg + 0.01 = 0.08838;
+    0.08838^0.75 = 0.16210; 8 x 800 x 0.16210 = 1037.4 N; x sqrt(1 + 0.16) = 1117.4; x tan 30 deg = 599.0."""
+    found = milling_force_bound(**CUT, radial_ratio=0.4, helix_rad=math.radians(30.0))
+    assert found.tangential_n == pytest.approx(1037.4, abs=0.1)
+    assert found.resultant_n == pytest.approx(1117.4, abs=0.1)
+    assert found.axial_n == pytest.approx(599.0, abs=0.1)
+
+
 @pytest.mark.parametrize(
     ("engagement_mm", "teeth", "worked"),
     [(10.0, 2, 2), (10.0, 3, 2), (10.0, 4, 3), (5.0, 3, 1), (5.0, 4, 2), (0.5, 4, 1), (10.0, 1, 1)],

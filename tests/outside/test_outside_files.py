@@ -21,6 +21,9 @@ NO_SOLID, ROUND, SLANTING, SEVERAL, BLOCK, SPACER = (
 PLANNED = (ROUND, SLANTING, SEVERAL, BLOCK, SPACER)
 # counted by hand: over and back, a third for the holes from a side of the block; the round cannot be turned over
 CLAMPINGS = {ROUND: 1, SLANTING: 2, SEVERAL: 2, BLOCK: 3, SPACER: 2}
+# of the chips. The release asks for 0.002; these files measured 0 to 0.00009 on rays 0.1 to 0.17 mm apart, the clamp
+# jaw of the examples 0.00009: what is much above that is a fault, though the release might pass it
+GUARD = 0.0005
 SECTIONS = ("Bar ", "Clamping 1 ", "Work ", "Price ", "Dear ")
 
 
@@ -48,8 +51,9 @@ def check_metal_is_neither_lost_nor_made(plan: dict[str, Any]) -> None:
     found = plan["removal"]
     error = found["blank_mm3"] + found["gouge_mm3"] - found["target_mm3"] - found["chips_mm3"] - found["leftover_mm3"]
     assert found["chips_mm3"] > 0.0
-    # a strip that stays on is left-over as large as itself, known to a cell's side: of the whole blank
-    assert abs(error) <= 0.002 * found["blank_mm3"]
+    assert abs(error) <= GUARD * found["chips_mm3"]
+    # the worst of three balances, on the rays along one axis against those along the others
+    assert found["balance_ratio"] <= GUARD
 
 
 def check_first_five_minutes(said: str) -> None:

@@ -12,6 +12,7 @@ from test_addresses import pdf_text
 from proveout.model.plan import Plan, TimeLine
 from proveout.model.shop import Shop
 from proveout.model.work import NotCut, Tilt
+from proveout.sheets.derived import reading_sheet
 from proveout.sheets.ink import digits_apart
 from proveout.sheets.names import shape_words
 from proveout.sheets.papers import papers_pdf
@@ -47,6 +48,48 @@ def test_a_masked_size_is_not_said_to_change_under_the_coat(plan: Plan, shop: Sh
     masked = sheet_of(with_window(plan, is_masked=True), shop, "Inspection sheet")
     assert (bare.count("do not gauge here"), bare.count("no coat here")) == (4, 0)
     assert (masked.count("do not gauge here"), masked.count("no coat here")) == (3, 1)
+
+
+@pytest.mark.parametrize(
+    ("every", "count", "pieces", "open_from"),
+    [
+        (10, 156, (1, *range(10, 151, 10)), 0),
+        (10, 150, (1, *range(10, 141, 10)), 0),  # piece 150 is the last, whose box is named so
+        (25, 40, (1, 25), 0),
+        (1, 4, (1, 2, 3), 0),
+        (1, 155, tuple(range(1, 35)), 35),
+        (5, 300, (1, *range(5, 166, 5)), 170),
+        (5, 1, (), 0),
+    ],
+)
+def test_a_box_stands_for_each_piece_that_is_measured(
+    every: int, count: int, pieces: tuple[int, ...], open_from: int
+) -> None:
+    """Worked: at most 35 boxes with that of the last piece, so the first 34 numbers and then a second sheet."""
+    sheet = reading_sheet(every_count=every, pieces_count=count)
+    assert (sheet.pieces, sheet.open_from) == (pieces, open_from)
+
+
+def test_each_box_of_the_inspection_sheet_names_its_piece(plan: Plan, shop: Shop) -> None:
+    """Of the example's 155 blanks: two sizes on every tenth, two on every piece, for which the boxes do not do."""
+    sheet = sheet_of(plan, shop, "Inspection sheet")
+    assert [len(re.findall(rf"piece {n}\b", sheet)) for n in (1, 2, 10, 34, 140, 150)] == [4, 2, 4, 2, 2, 2]
+    assert sheet.count("from piece 35 on write number and reading on a second sheet") == 2
+    assert len(re.findall(r"last piece(?! signed)", sheet)) == 5  # with the table of all other sizes
+    single = msgspec.structs.replace(
+        plan,
+        part=msgspec.structs.replace(plan.part, quantity=1),
+        bars=msgspec.structs.replace(plan.bars, pieces_count=1),
+    )
+    assert sheet_of(single, shop, "Inspection sheet").count("the piece ") == 4
+
+
+def test_the_route_card_names_the_unit_of_all_lengths(plan: Plan, shop: Shop) -> None:
+    assert "All lengths on these papers are in mm." in sheet_of(plan, shop, "Route card")
+    inches = msgspec.structs.replace(shop, units="inch")
+    assert "papers are in mm, not in inches: one inch is 25.4 mm." in sheet_of(plan, inches, "Route card")
+    texts = pdf_text(papers_pdf(plan=plan, shop=inches, drawings={}, fingerprint=fixture.FINGERPRINT))
+    assert sum("Route card" in text.split("NOT READY", maxsplit=1)[0] for text in texts) == 1
 
 
 def test_two_sizes_at_one_number_are_told_apart_by_their_text(plan: Plan, shop: Shop) -> None:

@@ -11,6 +11,7 @@ import sys
 import threading
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from proveout import __version__
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
@@ -102,8 +103,10 @@ class _Watch:
             self._timer.cancel()
 
     def _ring(self) -> None:
+        """As SIGTERM, because SIGINT says nothing where it is ignored: in a shell's background. As SIGINT otherwise."""
         self.has_rung = True
-        _thread.interrupt_main()
+        is_ours = signal.getsignal(signal.SIGTERM) is _as_interrupt
+        _thread.interrupt_main(signal.SIGTERM if is_ours else signal.SIGINT)
 
 
 def _as_interrupt(_signal: int, _frame: object) -> None:
@@ -244,7 +247,7 @@ def _new_job(given: argparse.Namespace) -> int:
 
 
 def _new_shop(given: argparse.Namespace) -> int:
-    from proveout.jobs.drafting import new_shop, shop_questions
+    from proveout.jobs.drafting import faults_before_asking, new_shop, shop_questions
 
     answers: dict[str, str] = {}
     for pair in given.answer:
@@ -255,18 +258,36 @@ def _new_shop(given: argparse.Namespace) -> int:
                 do="write it as --answer units=inch",
             )  # fmt: skip
         answers[key.strip()] = value.strip()
-    if not given.yes:
-        if not sys.stdin.isatty():
-            _say("Nobody can be asked here: what --answer does not give takes its default.")
+    faults = faults_before_asking(given.out, answers=answers, cutters_csv=given.cutters)
+    for fault in faults:
+        _say(fault.message)
+    if faults:
+        return BAD
+    if not given.yes and not sys.stdin.isatty():
+        _say("Nobody can be asked here: what --answer does not give takes its default.")
+    elif not given.yes:
         for question in shop_questions():
             if question.id not in answers:
-                _say(f"{question.text} ({question.why})")
-                typed = input(f"  [{_hint(question.default, question.unit)}] ").strip() if sys.stdin.isatty() else ""
-                if typed:
-                    answers[question.id] = typed
+                answers[question.id] = _asked(question, answers)
     for line in new_shop(given.out, answers=answers, cutters_csv=given.cutters):
         print(line)
     return READY
+
+
+def _asked(question: Any, answers: dict[str, str]) -> str:
+    """What somebody types, asked again until it is right; empty for the default."""
+    from proveout.jobs.drafting import answer_fault
+
+    _say(f"{question.text} ({question.why})")
+    while True:
+        try:
+            typed = input(f"  [{_hint(question.default, question.unit)}] ").strip()
+        except EOFError:  # closed by the person who types: as good as an interrupt
+            raise KeyboardInterrupt from None
+        fault = answer_fault(question.id, typed, answers=answers) if typed else None
+        if fault is None:
+            return typed
+        _say(f"  {fault.message}")
 
 
 def _hint(default: str, unit: str) -> str:

@@ -22,6 +22,7 @@ from proveout.quantities.errors import BadInput
 from proveout.quantities.units import MM_PER_INCH
 
 ASSUMED = "# assumed"
+TIMES = r"\s*[xX×*]\s*"  # between the numbers of an answer
 NO_SOURCE_YET = (
     '# add source = "..." to the next line: until it says where the force comes from no holding can be shown\n'
 )
@@ -152,6 +153,7 @@ def _answered(text: str, path: tuple[str, ...], value: Any, *, given: bool) -> s
 
 def _choice(question: ShopQuestion, given: Mapping[str, str]) -> str:
     answer = given.get(question.id, question.default)
+    answer = {choice.casefold(): choice for choice in question.choices}.get(answer.casefold(), answer)
     if answer not in question.choices:
         raise BadInput(
             "This answer is not one of the choices", where=f"question {question.id}", value=f'"{answer}"',
@@ -167,21 +169,22 @@ def _unreadable(question: ShopQuestion, answer: str, limit: str) -> BadInput:
     )  # fmt: skip
 
 
-def _number(answer: str, question: ShopQuestion) -> float | int:
+def _number(answer: str, question: ShopQuestion, limit: str = "") -> float | int:
     if re.fullmatch(r"\d+", answer):
         return int(answer)
     if re.fullmatch(r"\d*\.\d+", answer):
         return float(answer)
-    raise _unreadable(question, answer, f"a number such as {question.default}")
+    raise _unreadable(question, answer, limit or f"a number such as {question.default}, with a point and no commas")
 
 
 def _travels(text: str, machine: str, unit: str, answer: str, question: ShopQuestion) -> str:
-    sizes = re.split(r"\s*[x×]\s*", answer or question.default)
+    sizes = re.split(TIMES, answer or question.default)
+    limit = f"three numbers such as {question.default}"
     if len(sizes) != 3:
-        raise _unreadable(question, answer, f"three numbers such as {question.default}")
+        raise _unreadable(question, answer, limit)
     unit = unit if answer else "mm"
     for axis, size in zip("xyz", sizes, strict=True):
-        value = _number(size, question)
+        value = _number(size, question, limit)
         text = _answered(text, ("machine", machine, f"travel_{axis}_mm"), value, given=bool(answer))
         if unit == "in":
             text = text.replace(f"travel_{axis}_mm = ", f"travel_{axis}_in = ")
@@ -192,9 +195,10 @@ def _preload(text: str, vise: str, answer: str, question: ShopQuestion) -> str:
     if not answer:
         # unknown, so it is left out: nobody guesses what holds the work
         return re.sub(r"(?m)^(preload_kn = .*?|rating_kn = .*?|torque_n_m = .*?)$\n", _unknown_line, text)
-    ends = [_number(one, question) for one in re.split(r"\s*(?:-|–|to)\s*", answer)]
+    limit = "one number or lowest-highest such as 15-20"
+    ends = [_number(one, question, limit) for one in re.split(r"\s*(?:-|–|to)\s*", answer)]
     if len(ends) not in (1, 2) or ends != sorted(ends):
-        raise _unreadable(question, answer, "one number or lowest-highest such as 15-20")
+        raise _unreadable(question, answer, limit)
     low, high = ends[0], ends[-1]
     value = tomlkit.inline_table()
     value.update({"low": low, "nominal": (low + high) / 2, "high": high, "strength": "owner's guess"})
@@ -212,10 +216,11 @@ def _unknown_line(found: re.Match[str]) -> str:
 
 def _bar_rows(answer: str, unit: str, question: ShopQuestion) -> list[str]:
     known, rows = starting_shop().bars, []
+    limit = "width x height such as 100x40, parted by commas"
     for section in re.split(r"\s*[,;]\s*", answer):
-        sides = [_number(one, question) for one in re.split(r"\s*[x×]\s*", section)]
+        sides = [_number(one, question, limit) for one in re.split(TIMES, section)]
         if len(sides) != 2:
-            raise _unreadable(question, section, "width x height such as 100x40, parted by commas")
+            raise _unreadable(question, section, limit)
         sides.sort(reverse=True)
         tolerances = []
         for side in sides:

@@ -39,6 +39,11 @@ def read_job(path: Path) -> Job:
 def step_of_job(path: Path, job: Job) -> Path:
     """The STEP file of a job file at `path`: a relative name is looked for beside the job file."""
     found = path.parent / job.part.step
+    if found.is_dir():
+        raise BadInput(
+            "The job names a folder where a STEP file is needed", where=f"{path.name}: part step",
+            value=f'"{job.part.step}"', do="name the file in it",
+        )  # fmt: skip
     if not found.is_file():
         raise BadInput(
             "The job names a STEP file that is not there", where=f"{path.name}: part step", value=f'"{job.part.step}"',

@@ -19,6 +19,7 @@ import msgspec
 from proveout.model.fact import Fact, Strength
 from proveout.quantities.errors import BadInput, OutOfRange, Unreadable
 
+STEP_MARK = b"ISO-10303-21"
 FILE_BYTES_MAX = 2_000_000
 STRENGTHS: tuple[str, ...] = get_args(Strength)
 FACT_KEYS = ("low", "nominal", "high", "source", "strength")
@@ -127,22 +128,28 @@ def load_toml(text: str, *, file: str) -> dict[str, Any]:
         reason = str(error).split(" (at ")[0]
         place = f"{file}: line {found[1]}, column {found[2]}" if found else f"{file}: at its end"
         line = text.splitlines()[int(found[1]) - 1].strip() if found and int(found[1]) <= text.count("\n") + 1 else ""
-        raise Unreadable(
-            f"This is not TOML: {reason}",
-            where=place,
-            value=line[:80],
-            do="this key or section stands twice: keep one of them"
-            if "overwrite" in reason or "twice" in reason
-            else 'correct that line; a text stands in quotes, a key and its value are joined by "="',
-        ) from error
+        do = 'correct that line; a text stands in quotes, a key and its value are joined by "="'
+        if "overwrite" in reason or "twice" in reason:
+            do = "this key or section stands twice: keep one of them"
+        elif comma := re.search(r"=\s*([+-]?\d+),(\d+)", line):
+            do = f"write the number with a point, as {comma[1]}.{comma[2]}, and no mark between thousands"
+        raise Unreadable(f"This is not TOML: {reason}", where=place, value=line[:80], do=do) from error
     except RecursionError as error:
         raise Unreadable("This TOML is nested too deeply", where=file, do="write plain tables") from error
 
 
 def read_text(path: Path) -> str:
     """The text of an owner's file; BadInput when it is missing, Unreadable when it is no UTF-8 text."""
+    if path.is_dir():
+        raise BadInput("The path is a folder", where=path.name or str(path), do="name the file itself")
     if not path.is_file():
         raise BadInput("There is no such file", where=path.name, do="check the name and the folder")
+    with path.open("rb") as file:
+        if file.read(len(STEP_MARK)) == STEP_MARK:
+            raise Unreadable(
+                "This is a STEP file, and no file that a person types", where=path.name,
+                do="end its name in .step, or name the TOML or CSV file that was meant",
+            )  # fmt: skip
     if path.stat().st_size > FILE_BYTES_MAX:
         raise Unreadable(
             "This file is too large for one typed by a person",

@@ -54,6 +54,47 @@ def shop_questions() -> tuple[Any, ...]:
     return SHOP_QUESTIONS
 
 
+def answer_fault(name: str, answer: str, *, answers: Mapping[str, str]) -> BadInput | None:
+    """What is wrong with the answer to one question of a new shop file, beside those that are right; None if nothing.
+
+    name: id of the question.   answers: the right ones by id: a travel is read in the unit that was chosen.
+    """
+    from proveout.intake.drafts import draft_shop
+
+    try:
+        draft_shop({**answers, name: answer})
+    except BadInput as fault:
+        return fault
+    return None
+
+
+def faults_before_asking(out: Path, *, answers: Mapping[str, str], cutters_csv: Path | None) -> list[BadInput]:
+    """Every answer of those given beforehand that is wrong; empty when a shop file can be written.
+
+    Raises:   BadInput when the file is there already, its folder is not, or the table of cutters cannot be read.
+    """
+    from proveout.intake.drafts import SHOP_QUESTIONS, draft_shop
+    from proveout.intake.toml_words import read_text
+
+    _refuse_existing(out)
+    if cutters_csv is not None:
+        draft_shop({}, read_text(cutters_csv), csv_name=cutters_csv.name)
+    try:
+        draft_shop(answers)
+    except BadInput:
+        order = [question.id for question in SHOP_QUESTIONS]
+        right: dict[str, str] = {}
+        faults: list[BadInput] = []
+        for name in sorted(answers, key=lambda id: order.index(id) if id in order else len(order)):
+            fault = answer_fault(name, answers[name], answers=right)
+            if fault is None:
+                right[name] = answers[name]
+            else:
+                faults.append(fault)
+        return faults
+    return []
+
+
 def new_shop(out: Path, *, answers: Mapping[str, str], cutters_csv: Path | None) -> list[str]:
     """Write a shop file from answers; every default filled in is marked assumed in it."""
     from proveout.intake.drafts import draft_shop
@@ -95,6 +136,8 @@ def _counted(count: int, what: str) -> str:
 def _refuse_existing(path: Path) -> None:
     if path.exists():
         raise BadInput("This file is there already; nothing was changed", where=str(path), do="name another file")
+    if not path.absolute().parent.is_dir():
+        raise BadInput("There is no such folder", where=str(path.parent), do="make it first, or name another file")
 
 
 def _write(path: Path, text: str) -> None:

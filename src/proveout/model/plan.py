@@ -70,7 +70,7 @@ class Finishing(Noun, frozen=True, kw_only=True):
 
 
 class InspectionLine(Noun, frozen=True, kw_only=True):
-    """One line of the inspection sheet."""
+    """One line of the inspection sheet. every_count: pieces from one check to the next, 1 for every piece."""
 
     balloon: int
     text: str
@@ -82,6 +82,7 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     how_often: str
     reaction: str
     is_critical: bool
+    every_count: int = 1
 
 
 class BarPattern(Noun, frozen=True, kw_only=True):

@@ -10,12 +10,14 @@ from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.work import Clamping
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import GENERAL_LOWEST_MM, GENERAL_STEPS_MM, general_deviation_mm
+from proveout.quantities.units import MM_PER_INCH
 from proveout.sheets.boxes import corners, top_mm
 from proveout.sheets.pass_rows import PassRow, TiltSheet, pass_rows, tilt_sheet
 
 FREE_MM = 5.0  # clear air that the lifted dry run keeps above the metal
 PACKED = "bench, packing"  # the bench's work after pieces come back from outside, counted apart
 PACKING = "kit"  # begins its time line
+BOXES_MOST = 35  # for the readings of one size: five rows, so that several sizes share a page
 LIFT_STEP_MM = 10.0  # a lift is set by hand: whole steps
 
 
@@ -76,9 +78,17 @@ class GeneralStep(Noun, frozen=True, kw_only=True):
     deviation_mm: float
 
 
+class ReadingSheet(Noun, frozen=True, kw_only=True):
+    """The boxes of one inspection line: numbers of its pieces before the last; open_from: next without a box, or 0."""
+
+    pieces: tuple[int, ...]
+    open_from: int
+
+
 class Derived(Noun, frozen=True, kw_only=True):
     """All counted numbers of a plan's sheets. pockets: place proposed in the changer, by machine and cutter.
 
+    mm_per_inch: for the shop that reads inches.
     coat_low_mm, coat_high_mm: least and largest inward offset of a face that has one; both 0 when none has.
     """
 
@@ -92,9 +102,11 @@ class Derived(Noun, frozen=True, kw_only=True):
     stations: dict[str, StationSheet]
     pockets: dict[str, dict[str, int]]
     patterns: tuple[PatternSheet, ...]
+    readings: tuple[ReadingSheet, ...]
     general: tuple[GeneralStep, ...]
     coat_low_mm: float
     coat_high_mm: float
+    mm_per_inch: float
 
 
 def mark_of(proof: Proof) -> Mark:
@@ -177,6 +189,14 @@ def general_steps(*, general_class: str, largest_mm: float) -> tuple[GeneralStep
     return tuple(made)
 
 
+def reading_sheet(*, every_count: int, pieces_count: int) -> ReadingSheet:
+    """The first piece and every nth by its number, below the last, which has its own box."""
+    first = [1] if pieces_count > 1 else []
+    numbers = [*first, *(n for n in range(every_count, pieces_count, every_count) if n > 1)]
+    beyond = numbers[BOXES_MOST - 1 :]
+    return ReadingSheet(pieces=tuple(numbers[: BOXES_MOST - 1]), open_from=beyond[0] if beyond else 0)
+
+
 def cutters_by_id(shop: Shop) -> dict[str, Cutter]:
     """The shop's cutters by id."""
     return {cutter.id: cutter for cutter in shop.cutters}
@@ -246,7 +266,12 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         stations=_stations(plan),
         pockets=pockets,
         patterns=tuple(patterns),
+        readings=tuple(
+            reading_sheet(every_count=line.every_count, pieces_count=max(plan.bars.pieces_count, plan.part.quantity))
+            for line in plan.inspection
+        ),
         general=general_steps(general_class=plan.part.general_tolerance, largest_mm=max(plan.part.size_mm)),
         coat_low_mm=min(offsets, default=0.0),
         coat_high_mm=max(offsets, default=0.0),
+        mm_per_inch=MM_PER_INCH,
     )

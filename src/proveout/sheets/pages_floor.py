@@ -8,8 +8,6 @@ from proveout.model.plan import Window
 from proveout.sheets import blocks as b
 from proveout.sheets.writer import Writer
 
-READINGS = ("first", "second", "third", "fourth", "last")
-
 
 def _general(writer: Writer) -> list[b.Block]:
     """The limits of all sizes without their own, when the job names a class; they hold for the finished part."""
@@ -22,7 +20,7 @@ def _general(writer: Writer) -> list[b.Block]:
         over = ink.number(*at, "over_mm", digits=0 if derived.general[i].over_mm >= 1.0 else 1)
         top = ink.number(*at, "up_to_mm", digits=0)
         rows.append([over, top, b.strong(f"± {ink.number(*at, 'deviation_mm', digits=2)}"), b.BOX, b.BOX, b.BOX])
-    words = "Of the finished part, first and last piece; write down what was measured and where."
+    words = "Of the finished part; write down what was measured and where."
     if derived.coat_high_mm > 0.0:
         deep = [ink.number("derived", f"coat_{end}_mm", unit="mm", digits=3) for end in ("low", "high")]
         deep = deep[:1] if deep[0] == deep[1] else deep
@@ -35,8 +33,8 @@ def _general(writer: Writer) -> list[b.Block]:
                 ("up to, mm", "22", "r"),
                 ("may differ by, mm", "32", "r"),
                 ("size, place", "1fr", "c"),
-                ("first", "28", "c"),
-                ("last", "28", "c"),
+                ("first piece", "28", "c"),
+                ("last piece", "28", "c"),
             ],
             rows,
         ),
@@ -69,6 +67,17 @@ def _after(window: Window | None, finished: str) -> tuple[str, str]:
     return "plugged or masked: no coat here", "the same after coat"
 
 
+def _more(writer: Writer, index: int) -> str:
+    """Where readings go for which a size has no box; empty when each has one."""
+    at = ("derived", "readings", index)
+    if not writer.derived.readings[index].open_from:
+        return ""
+    return (
+        f"No more boxes: from piece {writer.ink.number(*at, 'open_from', digits=0)} on write number and reading on a "
+        "second sheet, as often, and pin it here."
+    )
+
+
 def inspection_page(writer: Writer) -> dict[str, Any]:
     """Limits to machine to in a large box, finished limits small and out of the way, boxes for readings."""
     ink = writer.ink
@@ -81,6 +90,8 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         at = ("plan", "inspection", index)
         low, high = ink.number(*at, "before_low_mm", digits=3), ink.number(*at, "before_high_mm", digits=3)
         done = f"{ink.number(*at, 'finished_low_mm', digits=3)} to {ink.number(*at, 'finished_high_mm', digits=3)}"
+        boxes = len(writer.derived.readings[index].pieces)
+        pieces = [ink.number("derived", "readings", index, "pieces", k, digits=0) for k in range(boxes)]
         after, finished = _after(window, done) if is_coated else ("", "")
         rows.append(
             {
@@ -96,11 +107,17 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
                 "often": writer.words(*at, "how_often"),
                 "reaction": writer.sentence(*at, "reaction"),
                 "critical": "every piece" if line.is_critical else "",
+                "readings": [f"piece {n}" for n in pieces] + ["last piece" if pieces else "the piece"],
+                "more": _more(writer, index),
             }
         )
     blocks: list[b.Block] = [
         b.para(f"All sizes in mm at the machine{stage}. Clean, dry, at room temperature."),
-        {"kind": "limits", "rows": rows, "readings": list(READINGS)},
+        b.para(
+            "Each box is for the one piece named above it; pieces are counted as they leave the vise. Write what was "
+            "measured; with a plug, a tick when GO enters and NO-GO does not."
+        ),
+        {"kind": "limits", "rows": rows},
     ]
     if not rows:
         blocks = [

@@ -84,6 +84,9 @@ def route_page(writer: Writer) -> dict[str, Any]:
         top = [
             b.beside(top, svg=part_svg(first, alt=alt, width_mm=78.0, height_mm=46.0, ids="p"), alt=alt, width_mm=78.0)
         ]
+    lengths = "All lengths on these papers are in mm"
+    if writer.shop.units == "inch":
+        lengths += f", not in inches: one inch is {ink.number('derived', 'mm_per_inch', unit='mm', digits=1)}"
     blocks = [
         *top,
         b.keys(
@@ -103,6 +106,7 @@ def route_page(writer: Writer) -> dict[str, Any]:
         ),
         b.table(columns, rows),
         b.para("Minutes are minutes : seconds. The set-up is once a batch, the other once a piece."),
+        b.para(f"{lengths}.", strong=writer.shop.units == "inch"),
         b.keys(verdict, size=16),
     ]
     if outside:

@@ -65,6 +65,7 @@ def proof(decision: Decision[BlankDecision], id: str) -> Proof:
 # a bar   floor((3000 - 6 - 65 + 1.8) / (92.5 + 1.8)) = floor(31.08) = 31; 100 pieces: 4 bars
 # metal   45 x 26 x 3000 x 2.7e-6 = 9.477 kg x 11 = 104.247; x 4 / 100 = 4.16988
 #         45 x 30 x 3000 x 2.7e-6 = 10.935 kg x 11 = 120.285; x 4 / 100 = 4.8114
+# blank   45 x 26 x 92.5 x 2.7e-6 = 0.2922075 kg; 45 x 30: 0.3371625 kg
 # saw     45 x 26 / 100 = 11.7 s x 36 / 3600 = 0.117; 45 x 30: 0.135
 # chips   45 x 26 x 92.5 - 90 x 40 x 20.2 = 35505 mm3 / 500 = 71.01 s x 90 / 3600 = 1.77525
 #         45 x 30 x 92.5 - 90 x 40 x 20.3 = 51795 mm3 / 500 = 103.59 s: 2.58975
@@ -72,16 +73,17 @@ BARS = (bar("45 x 26", 45.0, 26.0), bar("45 x 30", 45.0, 30.0))
 
 
 @pytest.mark.parametrize(
-    ("thick", "bar_id", "metal", "saw", "chips"),
-    [(20.2, "45 x 26", 4.16988, 0.117, 1.77525), (20.3, "45 x 30", 4.8114, 0.135, 2.58975)],
+    ("thick", "bar_id", "kg", "metal", "saw", "chips"),
+    [(20.2, "45 x 26", 0.2922075, 4.16988, 0.117, 1.77525), (20.3, "45 x 30", 0.3371625, 4.8114, 0.135, 2.58975)],
 )
 def test_a_tenth_of_a_millimetre_across_a_section_limit_changes_bar_minutes_and_price(
-    thick: float, bar_id: str, metal: float, saw: float, chips: float
+    thick: float, bar_id: str, kg: float, metal: float, saw: float, chips: float
 ) -> None:
     decision = choose(block(90.0, 40.0, thick), BARS)
     best = decision.value.candidates[0]
     assert best.blank.bar_id == bar_id
     assert (best.blank.cut_length_mm, best.blank.pieces_per_bar, best.blank.bar_length_mm) == (92.5, 31, 3000.0)
+    assert best.blank.mass_kg == pytest.approx(kg, abs=1e-9)
     assert best.material_each == pytest.approx(metal, abs=1e-9)
     assert best.blank.material_price_each == pytest.approx(metal, abs=1e-6)
     assert best.saw_each == pytest.approx(saw, abs=1e-9)

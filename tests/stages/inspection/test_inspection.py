@@ -50,7 +50,7 @@ def test_a_masked_bore_gets_the_bore_gauge_and_a_stop_reading_inside_its_limits(
     (line,) = decision.value
     assert line.gauge == "bore-18-35"
     assert line.reaction == "below 20.003 or above 20.030: STOP, tell the owner"
-    assert line.how_often == "first, last and every 5th"
+    assert line.how_often == "pieces 1, 5, 10, 15 and so on, and the last"
     (proof,) = decision.proofs
     assert (proof.found_low, proof.verdict) == (5.5, "holds")
 
@@ -69,7 +69,7 @@ def test_a_window_too_narrow_for_every_gauge_is_not_shown_and_names_what_would_d
 def test_the_handiest_gauge_is_taken_when_it_is_good() -> None:
     """worked: caliper 2 U = 0.06: a window of 0.6 is ten to one; of 0.4 only 6.7, so the micrometer measures it."""
     (coarse,) = inspect(window(19.0, 19.6, kind="shaft", text="19 ±0.3")).value
-    assert (coarse.gauge, coarse.how_often) == ("caliper", "first, last and every 25th")
+    assert (coarse.gauge, coarse.how_often) == ("caliper", "pieces 1, 25, 50, 75 and so on, and the last")
     (fine,) = inspect(window(19.0, 19.4, kind="shaft", text="19 ±0.2")).value
     assert fine.gauge == "micrometer"
     (only,) = inspect(window(19.0, 19.4, kind="shaft", text="19 ±0.2"), gauges=(CALIPER,)).value
@@ -107,9 +107,13 @@ def test_an_empty_window_is_not_to_be_made() -> None:
 
 @pytest.mark.parametrize(
     ("width", "often"),
-    [(0.019, "every piece"), (0.02, "first, last and every 5th"), (0.05, "first, last and every 10th"),
-     (0.1, "first, last and every 25th")],
-)  # fmt: skip
+    [
+        (0.019, "every piece"),
+        (0.02, "pieces 1, 5, 10, 15 and so on, and the last"),
+        (0.05, "pieces 1, 10, 20, 30 and so on, and the last"),
+        (0.1, "pieces 1, 25, 50, 75 and so on, and the last"),
+    ],
+)
 def test_narrower_windows_are_gauged_more_often(width: float, often: str) -> None:
     assert inspect(window(20.0, 20.0 + width)).value[0].how_often == often
 

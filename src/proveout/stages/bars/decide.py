@@ -10,6 +10,7 @@ from proveout.model.plan import BarPattern, BarsPlan
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Bar, Noun, Saw
 from proveout.model.work import Blank
+from proveout.quantities.mass import bar_mass_kg
 from proveout.solving.cutting_stock import BarPlan, pieces_per_bar_count, solve_bars
 
 STAGE = "bars"
@@ -55,8 +56,10 @@ def decide(
     if bar is None:
         return _nothing_to_saw(blank, order, saw, pieces, spares)
     shape = bundle_shape(bar=bar, saw=saw)
-    mass_per_mm = bar.width_mm * bar.height_mm * density_kg_per_mm3
-    stock = [(length, length * mass_per_mm * bar.price_per_kg, None) for length in sorted(set(bar.lengths_mm))]
+    kg_per_mm = bar_mass_kg(
+        width_mm=bar.width_mm, height_mm=bar.height_mm, length_mm=1.0, density_kg_per_mm3=density_kg_per_mm3
+    )
+    stock = [(length, length * kg_per_mm * bar.price_per_kg, None) for length in sorted(set(bar.lengths_mm))]
     found = solve_bars(
         demand={blank.cut_length_mm: pieces},
         stock=stock,

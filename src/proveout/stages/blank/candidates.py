@@ -7,6 +7,7 @@ import math
 from proveout.model.shop import Bar, Noun, Saw
 from proveout.model.solid import Solid
 from proveout.model.work import Blank, Vector
+from proveout.quantities.mass import bar_mass_kg
 from proveout.quantities.units import S_PER_H
 from proveout.solving.cutting_stock import pieces_per_bar_count
 from proveout.stages.blank.stack import Side, Stack, axis_of, stack_up
@@ -137,7 +138,15 @@ def candidate(
         pieces_per_bar=taken.pieces_per_bar,
         bar_length_mm=taken.bar_length_mm,
         material_price_each=round(material, 6),
-        mass_kg=round(volume * prices.density_kg_per_mm3, 9),
+        mass_kg=round(
+            bar_mass_kg(
+                width_mm=bar.width_mm,
+                height_mm=bar.height_mm,
+                length_mm=stack.cut_length_mm,
+                density_kg_per_mm3=prices.density_kg_per_mm3,
+            ),
+            9,
+        ),
     )
     return Candidate(
         blank=blank,
@@ -187,7 +196,10 @@ def bars_taken(*, bar: Bar, saw: Saw, cut_length_mm: float, prices: Prices) -> B
             trim_mm=saw.trim_mm,
             tail_mm=saw.tail_mm,
         )
-        mass = length * bar.width_mm * bar.height_mm * prices.density_kg_per_mm3
+        mass = bar_mass_kg(
+            width_mm=bar.width_mm, height_mm=bar.height_mm, length_mm=length,
+            density_kg_per_mm3=prices.density_kg_per_mm3,
+        )  # fmt: skip
         if count > 0:
             offers.append((count, mass * bar.price_per_kg, length))
     if not offers:

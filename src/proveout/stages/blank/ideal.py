@@ -5,6 +5,7 @@ from __future__ import annotations
 from proveout.model.shop import Bar, Saw
 from proveout.model.solid import Solid
 from proveout.model.work import Blank, Vector
+from proveout.quantities.mass import bar_mass_kg
 from proveout.stages.blank.candidates import Prices, box_of
 from proveout.stages.blank.stack import stack_up
 
@@ -40,7 +41,10 @@ def ideal_blank(
                 bar = _made_bar(bars, stack.width.needed_mm, stack.height.needed_mm)
             volume = bar.width_mm * bar.height_mm * stack.cut_length_mm
             low, high = box_of(solid=solid, bar=bar, stack=stack, grip_side=grip_side)
-            mass = volume * prices.density_kg_per_mm3
+            mass = bar_mass_kg(
+                width_mm=bar.width_mm, height_mm=bar.height_mm, length_mm=stack.cut_length_mm,
+                density_kg_per_mm3=prices.density_kg_per_mm3,
+            )  # fmt: skip
             blank = Blank(
                 bar_id=IDEAL, length_axis=length_axis, low_mm=low, high_mm=high, cut_length_mm=stack.cut_length_mm,
                 grip_side=grip_side, stack=(*stack.width.lines, *stack.height.lines, *stack.length.lines),

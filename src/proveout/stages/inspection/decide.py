@@ -46,6 +46,7 @@ def decide(*, finishing: Finishing, survey: Survey, gauges: tuple[Gauge, ...]) -
                 finished_high_mm=window.finished_high_mm,
                 gauge="" if gauge is None else gauge.name or gauge.id,
                 how_often=how_often(window),
+                every_count=every_count(window),
                 reaction=reaction(window, gauge),
                 is_critical=window.is_critical,
             )
@@ -85,14 +86,21 @@ def _reaches(gauge: Gauge, window: Window) -> bool:
     return gauge.low_mm <= window.before_low_mm and window.before_high_mm <= gauge.high_mm
 
 
-def how_often(window: Window) -> str:
-    """Every piece when critical; else first, last and every nth, the narrower the window the more often."""
+def every_count(window: Window) -> int:
+    """Pieces from one check to the next: 1 when critical; else the narrower the window the fewer."""
     if window.is_critical:
+        return 1
+    if window.kind == "thread":
+        return EVERY_THREAD
+    return next((n for width, n in EVERY if window.width_mm < width), EVERY_WIDER)
+
+
+def how_often(window: Window) -> str:
+    """Which pieces are gauged, in words: every piece, or the first, every nth by its number, and the last."""
+    every = every_count(window)
+    if every == 1:
         return "every piece"
-    every = EVERY_THREAD if window.kind == "thread" else EVERY_WIDER
-    if window.kind != "thread":
-        every = next((n for width, n in EVERY if window.width_mm < width), EVERY_WIDER)
-    return "every piece" if every == 1 else f"first, last and every {every}th"
+    return f"pieces 1, {every}, {2 * every}, {3 * every} and so on, and the last"
 
 
 def reaction(window: Window, gauge: Gauge | None) -> str:
