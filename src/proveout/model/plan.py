@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from proveout.model.fact import Fact
-from proveout.model.proof import Proof, Tighten
+from proveout.model.proof import Basis, Proof, Tighten
 from proveout.model.shop import Noun
 from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey
 
@@ -150,6 +150,29 @@ class CostPlan(Noun, frozen=True, kw_only=True):
     each: Fact
     batch: Fact
     dear_faces: tuple[str, ...]
+
+
+class ForeseenCut(Noun, frozen=True, kw_only=True):
+    """One pass as foreseen before any move is laid: `work` has no moves, and its cut length is reckoned.
+
+    seconds: rough, from half to twice the nominal.
+    """
+
+    work: Pass
+    seconds: Fact
+
+
+class Outlook(Noun, frozen=True, kw_only=True):
+    """The outlook on a part's cutting, before any move is laid: rough seconds, replaced by those of the plan.
+
+    cuts: in the order in which they would be made.  cycle_s: machine running, by clamping id; empty when nothing can
+    be held.  dear_faces: those with most seconds, in the words of the plan's own.
+    """
+
+    cuts: tuple[ForeseenCut, ...]
+    cycle_s: dict[str, Fact]
+    basis: Basis
+    dear_faces: tuple[str, ...] = ()
 
 
 class Question(Noun, frozen=True, kw_only=True):
