@@ -7,10 +7,10 @@ is that excess, fitted to our own plans and to nothing else.
 
 from __future__ import annotations
 
-from proveout.geometry.facets import facets_of
+from proveout.geometry.facets import closed_mesh, facets_of
 from proveout.model.choice import CutterChoice
-from proveout.model.fact import Fact
-from proveout.model.plan import ForeseenCut, Outlook
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.outlook import ForeseenCut, Outlook, rough_s
 from proveout.model.proof import Basis, Decision
 from proveout.model.shop import Cutter, Machine
 from proveout.model.target import Target
@@ -21,8 +21,6 @@ from proveout.stages.outlook.rates import Metal
 from proveout.stages.outlook.site import Reckoned, Site
 from proveout.stages.outlook.stock import Stock
 
-LOW_RATIO, HIGH_RATIO = 0.5, 2.0
-"""Ends of every time, as shares of the nominal: the spread of our own plans about their outlook, not a source's."""
 FITTED: dict[PassKind, float] = {
     "face": 1.7, "rough": 3.0, "rough corners": 2.3, "finish floor": 3.0, "finish wall": 1.5, "finish surface": 2.0,
     "undercut": 2.0, "break edge": 4.0,
@@ -51,7 +49,19 @@ def decide(
     pressure_mpa: Fact,
     exponent_ratio: float,
 ) -> Decision[Outlook]:
-    """Every pass that the chosen cutters would make, with rough seconds; nothing is proved by it."""
+    """Every pass that the chosen cutters would make, with rough seconds; nothing is proved by it.
+
+    There is none when nothing holds the part, or when the target's mesh is not closed, as then no pass is laid either.
+    """
+    basis = Basis(
+        formula=FORMULA, source="own-algorithm",
+        inputs={"cutting pressure": pressure_mpa} | {
+            f"{kind}: planned over reckoned": exact_fact(ratio, "ratio", "own-algorithm: fitted to our own plans",
+            "assumed") for kind, ratio in sorted(FITTED.items())
+        },
+    )  # fmt: skip
+    if closed_mesh(points_mm=target.vertices_mm, triangles=target.triangles) is None:
+        return Decision(value=Outlook(cuts=(), cycle_s={}, basis=basis))
     metal = Metal(pressure_mpa=pressure_mpa.high, exponent_ratio=exponent_ratio)
     by_id = {c.id: c for c in cutters}
     machine_of = {m.id: m for m in machines}
@@ -67,18 +77,8 @@ def decide(
             own += [_foreseen(one, site) for one in found]
             stock.take(site.taken)
         cuts += own
-        cycle_s[clamping.id] = rough_fact(_with_changes_s(own, machine))
-    outlook = Outlook(cuts=tuple(cuts), cycle_s=cycle_s, basis=Basis(formula=FORMULA, source="own-algorithm"))
-    return Decision(value=outlook)
-
-
-def rough_fact(seconds: float) -> Fact:
-    """Seconds with the ends of a rough look."""
-    value = round(seconds, 3)
-    return Fact(
-        low=round(LOW_RATIO * value, 6), nominal=value, high=round(HIGH_RATIO * value, 6), unit="s",
-        source="own-algorithm: rough, before any move is laid", strength="assumed",
-    )  # fmt: skip
+        cycle_s[clamping.id] = rough_s(_with_changes_s(own, machine))
+    return Decision(value=Outlook(cuts=tuple(cuts), cycle_s=cycle_s, basis=basis))
 
 
 def _with_changes_s(own: list[ForeseenCut], machine: Machine) -> float:
@@ -156,4 +156,4 @@ def _foreseen(one: Reckoned, site: Site) -> ForeseenCut:
         radial_mm=round(one.radial_mm, 6), axial_mm=round(one.axial_mm, 6), moves_digest="", moves_count=0,
         cut_length_mm=round(one.length_mm, 3),
     )  # fmt: skip
-    return ForeseenCut(work=work, seconds=rough_fact(one.seconds * FITTED.get(one.kind, 1.0)))
+    return ForeseenCut(work=work, seconds=rough_s(one.seconds * FITTED.get(one.kind, 1.0)))

@@ -55,8 +55,8 @@ class Stock:
             held = bare & (clamping.frame.into(self.points)[:, 2] < clamping.jaw_top_mm)
         thick = float(np.abs(frame.turn[2]) @ self.steps)
         return Look(
-            heights=at[:, 2], places=at[:, :2], pixel=pixel, inside=np.asarray(inside, dtype=np.bool_), held=held, shape=seen.heights,
-            map_pitch_mm=seen.pitch_mm, cell_mm3=self.cell_mm3, thick_mm=thick,
+            heights=at[:, 2], places=at[:, :2], pixel=pixel, inside=np.asarray(inside, dtype=np.bool_), held=held,
+            shape=seen.heights, map_pitch_mm=seen.pitch_mm, cell_mm3=self.cell_mm3, thick_mm=thick,
         )  # fmt: skip
 
     def take(self, taken: NDArray[np.bool_]) -> None:
