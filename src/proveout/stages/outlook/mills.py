@@ -40,7 +40,7 @@ def facing(site: Site, cutter: Cutter, subjects: tuple[str, ...]) -> list[Reckon
     depth = top - goal
     if depth < 1e-3:
         return []
-    count = 1 if depth <= 2.0 * SKIM_MM else 1 + max(1, math.ceil((depth - SKIM_MM) / STAGE_MM - 1e-9))
+    count = stages_count(depth)
     long, wide = site.look.sides_mm(goal)
     if long == 0.0:
         return []
@@ -61,6 +61,11 @@ def facing(site: Site, cutter: Cutter, subjects: tuple[str, ...]) -> list[Reckon
             axial_mm=axial,
         )
     ]  # fmt: skip
+
+
+def stages_count(depth_mm: float) -> int:
+    """Stages of facing: equal ones and the skim."""
+    return 1 if depth_mm <= 2.0 * SKIM_MM else 1 + max(1, math.ceil((depth_mm - SKIM_MM) / STAGE_MM - 1e-9))
 
 
 def lowest_mm(site: Site, faces: list[Facet]) -> float:

@@ -37,12 +37,12 @@ class Stock:
         self._target = target
         self._maps: dict[tuple[tuple[float, float, float], float], Array] = {}
 
-    def look(self, clamping: Clamping, tilt: Tilt) -> Look:
-        """The points as this tilt meets them."""
+    def look(self, clamping: Clamping, tilt: Tilt, *, widest_mm: float) -> Look:
+        """The points as this tilt meets them.  widest_mm: diameter of the widest cutter that is asked for."""
         frame = tilt.frame
         seen = height_map(
             self._target.vertices_mm, self._target.triangles, frame=frame, pitch_mm=self.pitch_mm / PIXELS,
-            margin_mm=2.0 * self.pitch_mm,
+            margin_mm=2.0 * self.pitch_mm + widest_mm,
         )  # fmt: skip
         at = frame.into(self.points)
         pixel = np.floor((at[:, :2] - [seen.low_x_mm, seen.low_y_mm]) / seen.pitch_mm).astype(int)
@@ -53,10 +53,11 @@ class Stock:
             # below the jaw tops the metal outside the part's outline is what the jaws hold
             bare = ~inside | (seen.heights[pixel[:, 0], pixel[:, 1]] <= BARE)
             held = bare & (clamping.frame.into(self.points)[:, 2] < clamping.jaw_top_mm)
-        thick = float(np.abs(frame.turn[2]) @ self.steps)
+        size = np.abs(frame.turn) @ self.steps
         return Look(
             heights=at[:, 2], places=at[:, :2], pixel=pixel, inside=np.asarray(inside, dtype=np.bool_), held=held,
-            shape=seen.heights, map_pitch_mm=seen.pitch_mm, cell_mm3=self.cell_mm3, thick_mm=thick,
+            shape=seen.heights, map_pitch_mm=seen.pitch_mm, cell_mm3=self.cell_mm3, thick_mm=float(size[2]),
+            wide_mm=(float(size[0]), float(size[1])),
         )  # fmt: skip
 
     def take(self, taken: NDArray[np.bool_]) -> None:
@@ -68,7 +69,8 @@ class Stock:
 class Look:
     """Points of the stock seen by one tilt: heights (n,) and places (n, 2), mm, the tilt's frame.
 
-    shape: the target's height map.  held: what the jaws hold.  thick_mm: a cell's size along the cutter.
+    shape: the target's height map.  held: what the jaws hold.  thick_mm, wide_mm: a cell's size along the
+    cutter, and along x and y.
     """
 
     heights: Array
@@ -80,6 +82,7 @@ class Look:
     map_pitch_mm: float
     cell_mm3: float
     thick_mm: float
+    wide_mm: tuple[float, float]
 
     @property
     def top_mm(self) -> float:
@@ -105,8 +108,7 @@ class Look:
         there = self.places[self.heights > above_mm]
         if len(there) == 0:
             return 0.0, 0.0
-        cell = math.sqrt(self.cell_mm3 / self.thick_mm)
-        sides = np.ptp(there, axis=0) + cell
+        sides = np.ptp(there, axis=0) + np.array(self.wide_mm)
         return float(sides.max()), float(sides.min())
 
 
