@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -12,8 +13,10 @@ Array = NDArray[np.float64]
 
 PLACE_MM = 1e-6
 """Points over each other this closely count as one place seen from above."""
-TREE_FROM = 40
-"""Asked more often than this for heights, a body gets a tree of its triangles' boxes."""
+CELLS_MOST = 512
+"""Cells along the longer side of a body, to find triangles in."""
+ITEMS_A_TRIANGLE = 12
+"""Cells that a triangle meets on the mean before the cells are made larger."""
 SPAN = 1 << 32
 """More places than the largest body is wide: 2 m to either side of the origin."""
 
@@ -32,12 +35,16 @@ class Upward:
         self.rows = rows[first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0] > 0.0]
         heights = self.points[:, 2][self.rows]
         self.low, self.high = heights.min(axis=1), heights.max(axis=1)
-        flat = self.points[self.rows][:, :, :2]
-        self.border = _border(self.rows, len(self.points))
-        self._place = _places(self.points)
-        self._asked = 0
-        self._tree: Any = None
-        self.box_low, self.box_high = flat.min(axis=1), flat.max(axis=1)
+        self._cells: _Cells | None = None
+
+    @cached_property
+    def border(self) -> NDArray[np.int64]:
+        """Directed edges (n, 2) of the upward triangles whose opposite edge belongs to none of them."""
+        return _border(self.rows, len(self.points))
+
+    @cached_property
+    def _place(self) -> NDArray[np.int64]:
+        return _places(self.points)
 
     def contours_above(self, z: float) -> list[Array]:
         """Shadow of what lies above a height as closed contours (k, 2), counter-clockwise outside, free to overlap.
@@ -74,41 +81,44 @@ class Upward:
 
     def top_mm(self, *, x_mm: float, y_mm: float, radius_mm: float) -> float:
         """Greatest height of the body under a disc, -inf where there is none."""
-        near = self._near(x_mm - radius_mm, y_mm - radius_mm, x_mm + radius_mm, y_mm + radius_mm)
-        if not len(near):
-            return -math.inf
-        corners = self.points[self.rows[near]] - np.array([x_mm, y_mm, 0.0])
-        found = [_most(corners.reshape(-1, 3), radius_mm)]
-        starts, ends = corners.reshape(-1, 3), np.roll(corners, -1, axis=1).reshape(-1, 3)
-        way = ends - starts
-        square = (way[:, :2] ** 2).sum(axis=1)
-        half = (starts[:, :2] * way[:, :2]).sum(axis=1)
-        rest = (starts[:, :2] ** 2).sum(axis=1) - radius_mm**2
-        root = half**2 - square * rest
-        crossed = (root >= 0.0) & (square > 1e-18)
-        for sign in (-1.0, 1.0):
-            share = (-half[crossed] + sign * np.sqrt(root[crossed])) / square[crossed]
-            on = (share >= 0.0) & (share <= 1.0)
-            heights = starts[crossed, 2][on] + share[on] * way[crossed, 2][on]
-            found.append(float(heights.max()) if len(heights) else -math.inf)
-        found.append(_inside_top(corners, radius_mm))
-        return max(found)
+        return float(self.tops_mm(np.array([[x_mm, y_mm]]), radius_mm=radius_mm)[0])
 
-    def _near(self, x_low: float, y_low: float, x_high: float, y_high: float) -> NDArray[np.int64]:
-        """Triangles whose box meets a box; by a tree once it has been asked often enough to be worth one."""
-        self._asked += 1
-        if self._tree is None and self._asked > TREE_FROM:
-            import shapely
+    def tops_mm(self, spots_mm: Array, *, radius_mm: float) -> Array:
+        """(n,) greatest height of the body under a disc set down at each of the spots (n, 2), -inf where none."""
+        from proveout.geometry.kernels.discs import top_under
 
-            self._tree = shapely.STRtree(
-                shapely.box(self.box_low[:, 0], self.box_low[:, 1], self.box_high[:, 0], self.box_high[:, 1])
+        if not len(self.rows) or not len(spots_mm):
+            return np.full(len(spots_mm), -math.inf)
+        if self._cells is None:
+            self._cells = _Cells(self.points[self.rows], self.high)
+        c = self._cells
+        spots = np.ascontiguousarray(spots_mm, dtype=np.float64)
+        return top_under(
+            c.corners, c.highest, c.starts, c.items, c.origin, c.cell_mm, *c.counts, spots, float(radius_mm)
+        )
+
+
+class _Cells:
+    """Triangles (t, 3, 3), the highest first, listed by the cells of the plane that their boxes meet."""
+
+    def __init__(self, corners: Array, high: Array) -> None:
+        from proveout.geometry.kernels.discs import fill_cells
+
+        order = np.argsort(-high, kind="stable")
+        self.corners, self.highest = np.ascontiguousarray(corners[order]), high[order]
+        flat = self.corners[:, :, :2]
+        low, top = flat.min(axis=1), flat.max(axis=1)
+        self.origin = low.min(axis=0)
+        size = np.maximum(top.max(axis=0) - self.origin, 1e-6)
+        self.cell_mm = max(math.sqrt(float(size[0] * size[1]) / len(order)), float(size.max()) / CELLS_MOST)
+        while True:
+            self.counts = (math.ceil(float(size[0]) / self.cell_mm), math.ceil(float(size[1]) / self.cell_mm))
+            self.starts, self.items = fill_cells(
+                low, top, self.origin, self.cell_mm, *self.counts, ITEMS_A_TRIANGLE * len(order)
             )
-        if self._tree is not None:
-            import shapely
-
-            return np.sort(self._tree.query(shapely.box(x_low, y_low, x_high, y_high)))
-        met = (self.box_low <= [x_high, y_high]) & (self.box_high >= [x_low, y_low])
-        return np.flatnonzero(met.all(axis=1))
+            if len(self.starts):
+                return
+            self.cell_mm *= 2.0
 
 
 def _turned(rows: NDArray[np.int64], over: NDArray[np.bool_], count: int) -> NDArray[np.int64]:
@@ -122,9 +132,10 @@ def _turned(rows: NDArray[np.int64], over: NDArray[np.bool_], count: int) -> NDA
 
 def _border(rows: NDArray[np.int64], size: int) -> NDArray[np.int64]:
     """Directed edges (n, 2) of the triangles whose opposite edge belongs to none of them."""
+    from proveout.geometry.kernels.loops import without_opposite
+
     edges = np.concatenate([rows[:, [0, 1]], rows[:, [1, 2]], rows[:, [2, 0]]])
-    ahead, back = edges[:, 0] * size + edges[:, 1], edges[:, 1] * size + edges[:, 0]
-    return edges[~np.isin(ahead, back)]
+    return edges[without_opposite(edges, size)]
 
 
 def _places(points: Array) -> NDArray[np.int64]:
@@ -145,43 +156,15 @@ def _unpaired(edges: NDArray[np.int64], size: int) -> NDArray[np.int64]:
     return np.repeat(np.column_stack([first, last]), left, axis=0)
 
 
-def _loops(edges: NDArray[np.int64]) -> list[list[int]]:
-    """Closed loops of directed edges (n, 2)."""
-    after: dict[int, list[int]] = {}
-    for a, b in edges[np.lexsort((edges[:, 1], edges[:, 0]))].tolist():
-        if a != b:
-            after.setdefault(a, []).append(b)
-    loops: list[list[int]] = []
-    for start in sorted(after):
-        while after[start]:
-            loop, here = [start], after[start].pop()
-            while here != start and after.get(here):
-                loop.append(here)
-                here = after[here].pop()
-            if len(loop) >= 3:
-                loops.append(loop)
-    return loops
+def _loops(edges: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+    """Closed loops of directed edges (n, 2), the points of each; loops of fewer than three points are left out."""
+    from proveout.geometry.kernels.loops import walk_loops
 
-
-def _most(points: Array, radius_mm: float) -> float:
-    met = (points[:, :2] ** 2).sum(axis=1) <= radius_mm**2
-    return float(points[met, 2].max()) if met.any() else -math.inf
-
-
-def _inside_top(corners: Array, radius_mm: float) -> float:
-    """Highest of the triangles (t, 3, 3) at the place under the disc where their plane is highest, if they hold it."""
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    uphill = -normal[:, :2]
-    steep = np.linalg.norm(uphill, axis=1)
-    spot = np.where(
-        steep[:, None] > 1e-12 * np.abs(normal[:, 2:]), radius_mm * uphill / np.maximum(steep, 1e-300)[:, None], 0.0
-    )
-    inside = np.ones(len(corners), dtype=bool)
-    for k in range(3):
-        a, b = corners[:, k, :2], corners[:, (k + 1) % 3, :2]
-        inside &= (b[:, 0] - a[:, 0]) * (spot[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (spot[:, 0] - a[:, 0]) >= 0.0
-    if not inside.any():
-        return -math.inf
-    base = corners[inside, 0]
-    rise = -((spot[inside] - base[:, :2]) * normal[inside, :2]).sum(axis=1) / normal[inside, 2]
-    return float((base[:, 2] + rise).max())
+    edges = edges[edges[:, 0] != edges[:, 1]]
+    if not len(edges):
+        return []
+    size = int(edges.max()) + 1
+    keys = np.sort(edges[:, 0] * size + edges[:, 1])
+    starts = np.searchsorted(keys, np.arange(size + 1, dtype=np.int64) * size)
+    points, stops = walk_loops(keys % size, starts)
+    return [loop for loop in np.split(points, stops[:-1]) if len(loop) >= 3]

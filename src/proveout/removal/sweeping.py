@@ -6,6 +6,7 @@ import math
 import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from proveout.model.cutter import Piece
 from proveout.quantities.errors import BadInput, OutOfRange
 from proveout.removal.fields import Fields
 from proveout.removal.kernels.sweep import BALL, FRUSTUM
-from proveout.removal.kernels.tiles import TILE_SIDE, run_tiles, sweep_rectangles
+from proveout.removal.kernels.tiles import TILE_SIDE, met_tiles, run_tiles, sweep_rectangles
 
 BATCH_MOVES = 1024  # moves handed to the tiles at a time; bounds the memory of the sums
 FEW_MOVES = 8  # below this the threads cost more than they bring
@@ -121,13 +122,18 @@ def _run(
     threads = threads_count if threads_count is not None else min(8, os.cpu_count() or 1)
     if moves < FEW_MOVES:
         threads = 1
-    with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
-        for first in range(0, moves, BATCH_MOVES):
-            batch = slice(first, min(first + BATCH_MOVES, moves))
-            for k in range(3):
-                lengths = _run_field(fields, k, rows, unit, starts[batch], ends[batch], pool, threads, cuts=cuts)
-                results[batch, k] = lengths * (fields.cell_area_mm2(k) if cuts else 1.0)
+    for first in range(0, moves, BATCH_MOVES):
+        batch = slice(first, min(first + BATCH_MOVES, moves))
+        for k in range(3):
+            lengths = _run_field(fields, k, rows, unit, starts[batch], ends[batch], threads, cuts=cuts)
+            results[batch, k] = lengths * (fields.cell_area_mm2(k) if cuts else 1.0)
     return results
+
+
+@cache
+def _pool(threads: int) -> ThreadPoolExecutor:
+    """Threads kept between calls: a pass asks thousands of times."""
+    return ThreadPoolExecutor(max_workers=threads)
 
 
 def _run_field(
@@ -137,7 +143,6 @@ def _run_field(
     unit: np.ndarray,
     starts: np.ndarray,
     ends: np.ndarray,
-    pool: ThreadPoolExecutor,
     threads: int,
     *,
     cuts: bool,
@@ -150,26 +155,30 @@ def _run_field(
     rectangles = np.empty((moves, rows.shape[0], 4), dtype=np.int64)
     reaches = np.empty((moves, rows.shape[0], 2))
     sweep_rectangles(rows, unit, starts, ends, k, grid, rays_u, rays_v, rectangles, reaches)
-    tiles_count = -(-rays_u // TILE_SIDE) * -(-rays_v // TILE_SIDE)
-    lengths = np.zeros((tiles_count, moves))
-    resume = np.zeros(tiles_count, dtype=np.int64)
-    waiting = np.arange(tiles_count)
+    tiles = met_tiles(rectangles, -(-rays_u // TILE_SIDE), -(-rays_v // TILE_SIDE))
+    lengths = np.zeros((tiles.size, moves))
+    resume = np.zeros(tiles.size, dtype=np.int64)
+    waiting = np.arange(tiles.size)
     while waiting.size:
         spans = fields.spans[k]
         counts = fields.counts[k]
 
-        def work(tiles: np.ndarray, counts: np.ndarray = counts, spans: np.ndarray = spans) -> None:
+        def work(slots: np.ndarray, counts: np.ndarray = counts, spans: np.ndarray = spans) -> None:
             run_tiles(
                 counts, spans, rays_v, grid, shift_u, shift_v, k, rows, unit, starts, ends,
-                rectangles, reaches, tiles, resume, lengths, 1 if cuts else 0,
+                rectangles, reaches, tiles, slots, resume, lengths, 1 if cuts else 0,
             )  # fmt: skip
 
-        if threads > 1:
-            shares = [waiting[part :: 4 * threads] for part in range(4 * threads)]
-            list(pool.map(work, [share for share in shares if share.size]))
+        if threads > 1 and waiting.size > 1:
+            shares = [
+                np.ascontiguousarray(waiting[part :: 4 * threads]) for part in range(min(4 * threads, waiting.size))
+            ]
+            list(_pool(threads).map(work, shares))
         else:
             work(waiting)
         waiting = np.flatnonzero(resume < moves)
         if waiting.size:
             fields.grow(k)
+    if not tiles.size:
+        return np.zeros(moves)
     return lengths.sum(axis=0) if cuts else lengths.max(axis=0)

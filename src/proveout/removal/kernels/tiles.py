@@ -50,6 +50,20 @@ def sweep_rectangles(
 
 
 @njit(cache=True, nogil=True)
+def met_tiles(rectangles: np.ndarray, tiles_u: int, tiles_v: int) -> np.ndarray:
+    """The numbers of the tiles that any of the rectangles (n, p, 4) of sweep_rectangles meets, rising."""
+    met = np.zeros(tiles_u * tiles_v, dtype=np.bool_)
+    for move in range(rectangles.shape[0]):
+        for p in range(rectangles.shape[1]):
+            if rectangles[move, p, 0] >= rectangles[move, p, 1] or rectangles[move, p, 2] >= rectangles[move, p, 3]:
+                continue
+            for i in range(rectangles[move, p, 0] // TILE_SIDE, (rectangles[move, p, 1] - 1) // TILE_SIDE + 1):
+                for j in range(rectangles[move, p, 2] // TILE_SIDE, (rectangles[move, p, 3] - 1) // TILE_SIDE + 1):
+                    met[i * tiles_v + j] = True
+    return np.flatnonzero(met)
+
+
+@njit(cache=True, nogil=True)
 def run_tiles(
     counts: np.ndarray,
     spans: np.ndarray,
@@ -65,14 +79,15 @@ def run_tiles(
     rectangles: np.ndarray,
     reaches: np.ndarray,
     tiles: np.ndarray,
+    slots: np.ndarray,
     resume: np.ndarray,
     lengths: np.ndarray,
     cuts: int,
 ) -> None:
-    """Applies the moves to the named tiles.
+    """Applies the moves to the tiles named by slots, places in tiles (m,).
 
-    When cuts is 1: takes the sweeps out and adds the length taken to lengths (all tiles, n). A tile whose ray cannot
-    hold one interval more stops at that move and leaves its number in resume (all tiles,); a tile that is through
+    When cuts is 1: takes the sweeps out and adds the length taken to lengths (m, n). A tile whose ray cannot
+    hold one interval more stops at that move and leaves its number in resume (m,); a tile that is through
     leaves n. Run again from there on longer lists, it takes nothing twice. When cuts is 0: leaves the metal and puts
     the most metal that any ray shares with a sweep into lengths. shift_u (by number in v), shift_v (by number in u):
     how far each ray runs from the middle of its cell, mm.
@@ -85,13 +100,14 @@ def run_tiles(
     frame = np.empty((3, 3))
     base = np.empty((4, 4))
     z_strip = np.empty(2)
-    for tile in tiles:
+    for slot in slots:
+        tile = tiles[slot]
         tile_u = (tile // tiles_v) * TILE_SIDE
         tile_v = (tile % tiles_v) * TILE_SIDE
         stuck = False
-        move = resume[tile]
+        move = resume[slot]
         while move < moves_count and not stuck:
-            total = lengths[tile, move]
+            total = lengths[slot, move]
             for p in range(pieces.shape[0]):
                 first_u = max(rectangles[move, p, 0], tile_u)
                 end_u = min(rectangles[move, p, 1], tile_u + TILE_SIDE)
@@ -132,7 +148,7 @@ def run_tiles(
                         break
                 if stuck:
                     break
-            lengths[tile, move] = total
+            lengths[slot, move] = total
             if not stuck:
                 move += 1
-        resume[tile] = move
+        resume[slot] = move

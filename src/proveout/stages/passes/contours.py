@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
+from proveout.geometry.nearest import Nearness
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import shape_of
-from proveout.stages.passes.distances import NearBlocks
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.surfaces import DONE_RATIO, TOUCH_MM, over_ball_mm, step_mm
 from proveout.stages.passes.task import Task
@@ -32,7 +32,7 @@ SHANK_MM = 5e-3
 
 def finish_curved(task: Task, *, cutter: Cutter) -> None:
     """Finishes the promised curved faces that this ball reaches from above."""
-    near = NearBlocks(task.view.points, task.view.triangles, radius_mm=cutter.diameter_mm / 2.0)
+    near = Nearness(task.view.points, task.view.triangles, radius_mm=cutter.diameter_mm / 2.0)
     for facet in task.open_facets("curved", "cone"):
         face_id = task.face_ids[facet.index]
         task.check(f"surface {face_id}")
@@ -62,7 +62,7 @@ def finish_curved(task: Task, *, cutter: Cutter) -> None:
             )
 
 
-def _contours(task: Task, track: Track, facet: Facet, cutter: Cutter, near: NearBlocks) -> float:
+def _contours(task: Task, track: Track, facet: Facet, cutter: Cutter, near: Nearness) -> float:
     """Lays the contours from the top down; returns the share of the face that was reached."""
     view, radius = task.view, cutter.diameter_mm / 2.0
     rows = view.triangles[facet.rows]
@@ -175,7 +175,7 @@ def _refined(places: Array, directions: Array, radius: float) -> tuple[Array, Ar
 
 
 def _tips(
-    task: Task, near: NearBlocks, cutter: Cutter, places: Array, directions: Array
+    task: Task, near: Nearness, cutter: Cutter, places: Array, directions: Array
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Tip places of the ball in contact, lifted off what it would gouge, and where that is a true finish."""
     import shapely

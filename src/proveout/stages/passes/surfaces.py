@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
+from proveout.geometry.nearest import Nearness
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import shape_of, without
-from proveout.stages.passes.distances import Nearness
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 

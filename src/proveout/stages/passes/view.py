@@ -235,7 +235,7 @@ class TiltView:
         gone = np.concatenate([[0.0], np.cumsum(steps)])
         at = np.linspace(0.0, float(gone[-1]), max(2, math.ceil(float(gone[-1]) / (radius_mm / 4.0)) + 1))
         spots = np.column_stack([np.interp(at, gone, line[:, k]) for k in range(2)])
-        return max(upward.top_mm(x_mm=float(x), y_mm=float(y), radius_mm=radius_mm) for x, y in spots)
+        return float(upward.tops_mm(spots, radius_mm=radius_mm).max())
 
     def work_in_part(self) -> Any:
         """The work as it stands, in the part frame."""

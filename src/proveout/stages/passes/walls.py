@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import (
+    COARSE_MM,
     around,
     clipped,
     grown,
     is_ring,
     length_of,
+    nothing,
     rings_of,
     shape_of,
     swath_of,
@@ -25,7 +27,7 @@ from proveout.stages.passes.roughing import OVERRUN_MM, WALL_MM
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.task import SPENT, Task, feature_of
 from proveout.stages.passes.track import Track
-from proveout.stages.passes.view import TiltView
+from proveout.stages.passes.view import OVERLAP_MM, TiltView
 
 Array = NDArray[np.float64]
 
@@ -72,12 +74,14 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
     step = 0.95 * cutter.flute_length_mm
     step = min(step, task.limit("wall_ratio", cutter, WALL_RATIO) * cutter.diameter_mm)
     speeds, track = task.speeds(cutter, is_stepped=True), task.track()
+    gone = _Gone()
     for height, line, top in sorted(loops, key=lambda entry: -entry[0]):
         if task.is_spent:
             break
         for z in _steps(height, top, step):
             _lay(view, track, speeds, cutter, z, line)
-        view.cut(_swept(line, radius), above_mm=height)
+        swath = swath_of([line], radius)
+        view.cut(swath, above_mm=height, below_mm=gone.above(swath, height))
     cut = []
     for facet in facets:
         whole, rest = float(foot[facet.index].length), float(left[facet.index].length)
@@ -104,6 +108,28 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
         radial_mm=WALL_MM,
         axial_mm=min(axial, step),
     )
+
+
+class _Gone:
+    """What loops have cleared of the believed work, the higher ones first.
+
+    A loop under another runs along it but for micrometres. Where it would take away the air that the higher one left
+    once more, the two nearly equal walls would cut each other, and the triangles of the work grow by half each time.
+    """
+
+    def __init__(self) -> None:
+        self._height, self._area = math.inf, nothing()
+        self._over_height, self._over_area = math.inf, nothing()
+
+    def above(self, swath: Any, height_mm: float) -> float | None:
+        """The height above which nothing is left over a loop's swath, None when that is not known."""
+        if height_mm < self._height:
+            self._over_height, self._over_area = self._height, self._area
+            self._height, self._area = height_mm, nothing()
+        self._area = self._area + swath
+        if (grown(swath, -NEAR_MM, chord_mm=COARSE_MM) - self._over_area).is_empty():
+            return self._over_height + OVERLAP_MM
+        return None
 
 
 def foot_of(view: TiltView, facet: Facet) -> Any:
@@ -162,10 +188,6 @@ def _standing_free(view: TiltView, cutter: Cutter, height: float, pieces: list[A
         rest = line.difference(zone)
         found.extend(np.asarray(g.coords) for g in shapely.get_parts(rest) if g.length > 0.02)
     return found
-
-
-def _swept(line: Array, radius: float) -> Any:
-    return swath_of([line], radius)
 
 
 def _lay(view: TiltView, track: Track, speeds: Speeds, cutter: Cutter, z: float, line: Array) -> None:

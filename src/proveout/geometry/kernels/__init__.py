@@ -1,0 +1,1 @@
+"""Compiled loops over triangles: heights under discs, borders and their loops, distances."""
