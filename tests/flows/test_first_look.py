@@ -42,7 +42,12 @@ def look(tmp_path: Path, store: Path, monkeypatch: pytest.MonkeyPatch) -> FirstL
     return told
 
 
-def test_the_look_is_told_once_and_before_any_pass_is_laid(look: FirstLook) -> None:
+def test_the_look_is_told_once_and_before_any_pass_is_laid(
+    tmp_path: Path, store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = look_at(write_job(tmp_path), tmp_path / "out", store, monkeypatch)
+    assert len(told) == 1
+    look = told[0]
     assert look.clampings
     assert look.outlook is not None
     assert set(look.outlook.cycle_s) == {c.id for c in look.clampings}
