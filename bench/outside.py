@@ -37,11 +37,17 @@ POLL_S = 0.1
 MUST_HOLD = ("plan.json", "plan.html", "papers.pdf", "bars.csv")
 EXPECTED = (0, 2, 3)
 REASON_WIDTH = 110
+FIRST_LOOK = b"First look"
+LOOK_WITHIN_S = 60.0
 
 
 @dataclass(frozen=True)
 class Row:
-    """What came of one file; None where the plan does not say. `reason`: the first sentence of what stops it."""
+    """What came of one file; None where the plan does not say. `reason`: the first sentence of what stops it.
+
+    look_s: seconds until the first look was printed.  look_low_s, look_high_s: machine time that it foretold, all
+    clampings together.  planned_s: what the plan came to.
+    """
 
     id: str
     status: int
@@ -54,6 +60,10 @@ class Row:
     processor_s: float
     reason: str
     defects: tuple[str, ...]
+    look_s: float | None = None
+    look_low_s: float | None = None
+    look_high_s: float | None = None
+    planned_s: float | None = None
 
 
 def step_files(folder: Path) -> Iterator[Path]:
@@ -91,28 +101,39 @@ def plan_one(name: str, path: Path, *, folder: Path, limit_s: int) -> Row:
     begin = time.perf_counter()
     with (place / "stdout").open("wb") as said, (place / "stderr").open("wb") as told:
         child = subprocess.Popen(asked, cwd=place, env=environment, stdout=said, stderr=told, start_new_session=True)
-        status, processor_s = _wait(child, until=begin + limit_s + HANG_AFTER_S)
+        status, processor_s, look_s = _wait(
+            child, told=place / "stderr", begin=begin, until=begin + limit_s + HANG_AFTER_S
+        )  # fmt: skip
     wall_s = time.perf_counter() - begin
     told_text = (place / "stderr").read_text("utf-8", errors="replace")
     plan = _read_plan(out)
     return Row(
         id=name, status=status, wall_s=wall_s, processor_s=processor_s, reason=_reason(status, plan, told_text),
-        defects=tuple(_defects(status, out=out, place=place, told=told_text)), **_figures(plan),
+        defects=tuple(_defects(status, out=out, place=place, told=told_text)), look_s=look_s, **_figures(plan),
     )  # fmt: skip
 
 
-def _wait(child: subprocess.Popen[bytes], *, until: float) -> tuple[int, float]:
-    """Status and processor seconds of a child and its children; ended by its own id past the time."""
+def _wait(
+    child: subprocess.Popen[bytes], *, told: Path, begin: float, until: float
+) -> tuple[int, float, float | None]:  # fmt: skip
+    """Status and processor seconds of a child and its children, and when its first look stood in the file `told`.
+
+    A child past its time is ended by its own id.
+    """
+    look_s: float | None = None
     while True:
         pid, status, used = os.wait4(child.pid, os.WNOHANG)
+        now = time.perf_counter()
+        if look_s is None and FIRST_LOOK in told.read_bytes():
+            look_s = now - begin
         if pid:
             child.returncode = os.waitstatus_to_exitcode(status)
-            return child.returncode, used.ru_utime + used.ru_stime
-        if time.perf_counter() > until:
+            return child.returncode, used.ru_utime + used.ru_stime, look_s
+        if now > until:
             os.killpg(child.pid, 9)
             _, _, used = os.wait4(child.pid, 0)
             child.returncode = -9
-            return -9, used.ru_utime + used.ru_stime
+            return -9, used.ru_utime + used.ru_stime, look_s
         time.sleep(POLL_S)
 
 
@@ -128,6 +149,8 @@ def _figures(plan: dict[str, Any] | None) -> dict[str, Any]:
         return dict.fromkeys(
             ("clampings_count", "tilts_count", "reached_ratio", "leftover_mm3", "gouge_mm3")
         )  # fmt: skip
+    outlook = plan.get("outlook") or {"cycle_s": {}}
+    foretold = outlook["cycle_s"].values()
     faces = max(1, plan["part"]["faces_count"])
     clampings = plan["clampings"]
     return {
@@ -136,6 +159,9 @@ def _figures(plan: dict[str, Any] | None) -> dict[str, Any]:
         "reached_ratio": 1.0 - len(plan["survey"]["unreached"]) / faces if clampings else 0.0,
         "leftover_mm3": plan["removal"]["leftover_mm3"],
         "gouge_mm3": plan["removal"]["gouge_mm3"],
+        "look_low_s": sum(s["low"] for s in foretold) if foretold else None,
+        "look_high_s": sum(s["high"] for s in foretold) if foretold else None,
+        "planned_s": sum(plan["time"]["cycle_s"].values()) if plan["passes"] else None,
     }
 
 
@@ -177,17 +203,35 @@ def _cell(value: float | None, digits: int = 0, scale: float = 1.0) -> str:
     return "–" if value is None else f"{value * scale:.{digits}f}"
 
 
+def _range(low_s: float | None, high_s: float | None) -> str:
+    if low_s is None or high_s is None:
+        return "–"
+    return f"{_cell(low_s, 1, 1.0 / 60.0)} to {_cell(high_s, 1, 1.0 / 60.0)}"
+
+
+def _is_in_range(row: Row) -> bool | None:
+    """Whether the plan's machine time lay in the range of the first look; None where one of them is missing."""
+    if row.planned_s is None or row.look_low_s is None or row.look_high_s is None:
+        return None
+    return row.look_low_s <= row.planned_s <= row.look_high_s
+
+
 def table_lines(rows: Sequence[Row]) -> list[str]:
     """The rows as a Markdown table."""
+    heads = (
+        "id", "exit", "clampings", "tilts", "reached %", "left-over mm³", "gouge mm³", "seconds", "CPU s",
+        "first look s", "minutes: look", "plan", "first reason",
+    )  # fmt: skip
     lines = [
-        "| id | exit | clampings | tilts | reached % | left-over mm³ | gouge mm³ | seconds | CPU s | first reason |",
-        "|---|--:|--:|--:|--:|--:|--:|--:|--:|---|",
+        f"| {' | '.join(heads)} |",
+        "|---|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|--:|---|",
     ]
     for row in sorted(rows, key=lambda r: r.id):
         cells = (
             row.id, str(row.status), _cell(row.clampings_count), _cell(row.tilts_count),
             _cell(row.reached_ratio, 1, 100.0), _cell(row.leftover_mm3, 1), _cell(row.gouge_mm3, 2),
-            _cell(row.wall_s), _cell(row.processor_s), row.reason.replace("|", "/"),
+            _cell(row.wall_s), _cell(row.processor_s), _cell(row.look_s), _range(row.look_low_s, row.look_high_s),
+            _cell(row.planned_s, 1, 1.0 / 60.0), row.reason.replace("|", "/"),
         )  # fmt: skip
         lines.append("| " + " | ".join(cells) + " |")
     return lines
@@ -199,10 +243,15 @@ def summary_lines(rows: Sequence[Row]) -> list[str]:
     held = [r for r in planned if r.clampings_count]
     whole = [r for r in held if r.reached_ratio is not None and r.reached_ratio >= 1.0 - 1e-9]
     quick = [r for r in planned if r.processor_s <= 60.0]
+    looked = [r.look_s for r in rows if r.look_s is not None]
+    soon_count = sum(s <= LOOK_WITHIN_S for s in looked)
+    compared = [_is_in_range(r) for r in rows if _is_in_range(r) is not None]
     lines = [
         f"- {len(rows)} files: {len(planned)} planned, {sum(r.status == 2 for r in rows)} refused as bad input.",
         f"- {len(held)} of the planned ones can be held in this shop; {len(whole)} of those are reached whole.",
         f"- {len(quick)} of {len(planned)} were planned within 60 s of processor time.",
+        f"- {len(looked)} of {len(rows)} gave a first look; {soon_count} of those within a minute.",
+        f"- The plan's machine time lay in the first look's range for {sum(map(bool, compared))} of {len(compared)}.",
     ]
     if rows:
         slowest = max(rows, key=lambda r: r.wall_s)
@@ -224,6 +273,8 @@ def page(rows: Sequence[Row]) -> str:
             "starting shop, in an empty folder, with no stored results. Exit 0 is ready, 3 planned but not ready or",
             "not to be made in this shop, 2 bad input. Reached is the share of faces that a cutter of the shop reaches",
             "in the chosen clampings; left-over and gouge are what the replay of the moves found against the target.",
+            "First look s is when the first look was printed; minutes are those of the machine, a piece, all clampings",
+            "together: the range that the first look foretold, and what the plan came to.",
             "The starting shop leaves out what only a measurement tells, so that nothing can be ready with it.",
             "",
             f"Commit {commit()}. Machine: {on}; yardstick {yardstick_s():.2f} s.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from proveout.model.plan import Plan
+from proveout.model.plan import FirstLook, Plan
 from proveout.model.work import Hole
 
 Place = tuple[float, float, float]
@@ -23,7 +23,7 @@ class FaceWords:
     Args:     plan: gives balloon numbers, holes, passes and clampings.   places: face id to its middle, mm, part frame.
     """
 
-    def __init__(self, plan: Plan, places: Mapping[str, Place]) -> None:
+    def __init__(self, plan: Plan | FirstLook, places: Mapping[str, Place]) -> None:
         self._places = places
         self._notes = {note.face_id: note for note in plan.survey.faces}
         self._holes = {hole.id: hole for hole in plan.survey.holes}

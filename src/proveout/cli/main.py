@@ -159,7 +159,7 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--start", default="", metavar="DATE", help="first working day, as 2027-03-01")
     plan.add_argument("--time-limit", type=_seconds, metavar="S", help="give up after so many seconds")
     plan.add_argument("--fresh", action="store_true", help="decide everything anew, reuse no stored result")
-    plan.add_argument("--quiet", action="store_true", help="no progress lines")
+    plan.add_argument("--quiet", action="store_true", help="no progress lines and no first look")
     plan.set_defaults(verb=_plan)
 
     job = verbs.add_parser(
@@ -216,16 +216,23 @@ def _seconds(text: str) -> float:
 
 
 def _plan(given: argparse.Namespace) -> int:
+    from proveout.cli.first_look_words import first_look_words
     from proveout.cli.words import Progress, date_words, order_words, plan_words
     from proveout.jobs.plan_path import plan_path
+    from proveout.model.plan import FirstLook
     from proveout.model.run import Run
 
     progress = Progress(sys.stderr, quiet=given.quiet)
     run = Run(tell=progress.tell, time_limit_s=given.time_limit)
+
+    def show(look: FirstLook) -> None:
+        progress.close()
+        _say("\n".join(first_look_words(look, shop_is_assumed=given.shop is None)))
+
     try:
         outcome = plan_path(
             given.path, shop_path=given.shop, quantity=given.quantity, out=given.out, solid_name=given.solid,
-            start=given.start, is_fresh=given.fresh, run=run,
+            start=given.start, is_fresh=given.fresh, run=run, show=None if given.quiet else show,
         )  # fmt: skip
     finally:
         progress.close()

@@ -11,6 +11,7 @@ from proveout.cli.face_words import FaceWords
 from proveout.jobs.plan_path import Outcome, PartOutcome
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof, weakest_first
+from proveout.model.work import Blank, Clamping
 from proveout.quantities.units import S_PER_MIN
 
 WIDTH = 100
@@ -95,36 +96,44 @@ def _assumed(plan: Plan) -> list[str]:
 
 
 def _how(plan: Plan, words: FaceWords) -> list[str]:
-    blank = plan.blank.chosen
-    cut = f"{blank.cut_length_mm:.2f} mm sawn off"
-    if blank.is_ideal:
-        width, height = (h - low for k, (low, h) in enumerate(zip(blank.low_mm, blank.high_mm, strict=True))
-                         if k != blank.length_axis)  # fmt: skip
-        lines = [_entry("Bar", f"none of the shop fits; planned on from one of {width:.1f} x {height:.1f} mm, {cut}")]
-    else:
-        lines = [_entry("Bar", f"{blank.bar_id}, {cut}, {blank.pieces_per_bar} pieces a bar")]
+    lines = [bar_line(plan.blank.chosen)]
     for c in plan.clampings:
-        tilts = f", {len(c.tilts)} cutter directions" if len(c.tilts) > 1 else ""
-        held = f"{_up(c.frame.z)} up on {c.machine_id} in {c.jaws_id} jaws{tilts}"
-        cycle = "" if plan.metal_unknown else f": {_minutes(plan.time.cycle_s.get(c.id, 0.0))} min"
-        lines.append(_entry(f"Clamping {c.number}", f"{held}{cycle}"))
+        cycle = "" if plan.metal_unknown else f": {minutes(plan.time.cycle_s.get(c.id, 0.0))} min"
+        lines.append(entry(f"Clamping {c.number}", f"{held_words(c)}{cycle}"))
     if plan.metal_unknown:
-        lines.append(_entry("Work", f"not shown, nor the price: {plan.metal_unknown}"))
+        lines.append(entry("Work", f"not shown, nor the price: {plan.metal_unknown}"))
         return lines
     piece, cost = plan.time.piece_s, plan.cost.each
     money = f"{cost.low:.2f} to {cost.high:.2f} {plan.cost.currency}".rstrip()
     if not plan.passes:
-        lines.append(
-            _entry("Price", f"not shown, as no cut is planned; metal, saw and bench alone are {money} a piece")
-        )
+        lines.append(entry("Price", f"not shown, as no cut is planned; metal, saw and bench alone are {money} a piece"))
         return lines
     part_only = " for what is planned" if _left_out(plan) else ""
-    lines.append(_entry("Work", f"{_minutes(piece.low)} to {_minutes(piece.high)} min a piece{part_only}"))
-    lines.append(_entry("Price", f"{money} a piece{part_only}, {plan.cost.quantity} pieces"))
+    lines.append(entry("Work", f"{minutes(piece.low)} to {minutes(piece.high)} min a piece{part_only}"))
+    lines.append(entry("Price", f"{money} a piece{part_only}, {plan.cost.quantity} pieces"))
     if part_only:
-        lines.append(_entry("Left out", f"{_left_out(plan)} of {plan.part.faces_count} faces, which nothing here cuts"))
-    lines += [_entry("Dear" if n == 0 else "", words.text(text)) for n, text in enumerate(plan.cost.dear_faces)]
+        lines.append(entry("Left out", f"{_left_out(plan)} of {plan.part.faces_count} faces, which nothing here cuts"))
+    lines += [entry("Dear" if n == 0 else "", words.text(text)) for n, text in enumerate(plan.cost.dear_faces)]
     return lines
+
+
+def bar_line(blank: Blank) -> str:
+    """Which bar, and how much is sawn off it; what it would have to be where none of the shop fits."""
+    cut = f"{blank.cut_length_mm:.2f} mm sawn off"
+    if not blank.is_ideal:
+        return entry("Bar", f"{blank.bar_id}, {cut}, {blank.pieces_per_bar} pieces a bar")
+    width, height = (
+        high - low
+        for k, (low, high) in enumerate(zip(blank.low_mm, blank.high_mm, strict=True))
+        if k != blank.length_axis
+    )
+    return entry("Bar", f"none of the shop fits; planned on from one of {width:.1f} x {height:.1f} mm, {cut}")
+
+
+def held_words(clamping: Clamping) -> str:
+    """Which way up a clamping holds the work, and in what."""
+    tilts = f", {len(clamping.tilts)} cutter directions" if len(clamping.tilts) > 1 else ""
+    return f"{_up(clamping.frame.z)} up on {clamping.machine_id} in {clamping.jaws_id} jaws{tilts}"
 
 
 def _left_out(plan: Plan) -> int:
@@ -132,7 +141,8 @@ def _left_out(plan: Plan) -> int:
     return len({*plan.survey.unreached, *(f for n in plan.not_cut for f in n.face_ids)})
 
 
-def _entry(head: str, text: str) -> str:
+def entry(head: str, text: str) -> str:
+    """A line with its head in a column of its own."""
     return wrapped(f"{head:<{HEAD}}{text}", " " * HEAD)
 
 
@@ -200,7 +210,8 @@ def _up(z: tuple[float, float, float]) -> str:
     return ("+" if z[axis] > 0 else "-") + "xyz"[axis]
 
 
-def _minutes(seconds: float) -> str:
+def minutes(seconds: float) -> str:
+    """Seconds as minutes with one decimal."""
     return f"{seconds / S_PER_MIN:.1f}"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -12,15 +13,17 @@ import numpy as np
 from proveout import __version__
 from proveout.geometry.frames import triple
 from proveout.intake.step import read_solid
+from proveout.jobs.first_look import first_look
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.jobs.questions import ask
 from proveout.jobs.store import Store
+from proveout.model.choice import CutterChoice
 from proveout.model.choice_of_clampings import ClampingChoice, Sequence
 from proveout.model.job import Job, Pin
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
-from proveout.model.plan import SCHEMA_VERSION, ClampForce, PartSummary, Plan, Round
-from proveout.model.proof import Basis, Proof, Tighten, is_ready, prove, weakest_first
+from proveout.model.plan import SCHEMA_VERSION, ClampForce, FirstLook, PartSummary, Plan, Round
+from proveout.model.proof import Basis, Decision, Proof, Tighten, is_ready, prove, weakest_first
 from proveout.model.run import Run
 from proveout.model.shop import Jaws, Shop
 from proveout.model.solid import ReadSolid
@@ -81,9 +84,12 @@ class _Cut:
     proofs: tuple[Proof, ...]
 
 
-def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
+def plan_job(
+    request: Request, *, store: Store, run: Run, show: Callable[[FirstLook], None] | None = None
+) -> Planned:  # fmt: skip
     """The plan of one part.
 
+    Args:     show: receives the first look once, before any move is laid.
     Raises:   BadInput for a broken file or a pin that the shop does not know.   Interrupted, OutOfTime from `run`.
     """
     from proveout.stages import clampings, survey
@@ -142,7 +148,20 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
         surveyed.value, access=choice.value.access,
         unreached=sequence.unreached if sequence else tuple(f.id for f in solid.faces),
     )  # fmt: skip
-    cut, rounds = _iterate(request, found_survey, target, chosen, placed, store, run)
+    sawn = store.get(
+        "bars", decide_bars, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,
+        density_kg_per_mm3=shop.density_kg_per_mm3,
+    )  # fmt: skip
+    picked = _choose(request, found_survey, target, placed, Limits(), store)
+    part = _summary(job, read)
+    look = first_look(
+        job=job, shop=shop, read=read, part=part, survey=found_survey, finishing=finished.value.finishing,
+        target=target, blank=choice_of_bar, placed=placed, choice=picked.value, bars_plan=sawn.value,
+        proofs=(*proofs, *metal_proofs(job.part.alloy, shop, lack)), lack=lack, is_bare=request.is_bare, store=store,
+    )  # fmt: skip
+    if show is not None:
+        show(look)
+    cut, rounds = _iterate(request, found_survey, target, chosen, placed, store, run, picked)
     proofs.extend(cut.proofs)
     placed = clampings.without_idle_tilts(placed, cut.passes)
     travelled = store.get(
@@ -153,10 +172,6 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     run.check("inspection, bars, time and cost")
     lines = store.get(
         "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value, gauges=shop.gauges,
-    )  # fmt: skip
-    sawn = store.get(
-        "bars", decide_bars, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,
-        density_kg_per_mm3=shop.density_kg_per_mm3,
     )  # fmt: skip
     timed = store.get(
         "timing", decide_time, passes=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
@@ -175,7 +190,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
     proofs.extend(metal_proofs(job.part.alloy, shop, lack))
     ordered = weakest_first(tuple(proofs))
     plan = Plan(
-        schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=_summary(job, read),
+        schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=part,
         survey=found_survey,
         finishing=finished.value.finishing, blank=choice_of_bar, clampings=placed, passes=cut.passes.passes,
         not_cut=cut.passes.not_cut, removal=cut.removal, inspection=lines.value, bars=sawn.value, time=timed.value,
@@ -186,7 +201,7 @@ def plan_job(request: Request, *, store: Store, run: Run) -> Planned:
         ),
         proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
         start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
-        clamp_forces=cut.clamp_forces, metal_unknown=lack,
+        clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
     )  # fmt: skip
     return Planned(plan=plan, read=read, target=target, moves=cut.passes)
 
@@ -275,16 +290,19 @@ def _gap(first: Sequence, rivals: list[Sequence]) -> str:
 
 
 def _iterate(
-    request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], store: Store, run: Run
-) -> tuple[_Cut, tuple[Round, ...]]:
+    request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], store: Store,
+    run: Run, picked: Decision[CutterChoice] | None = None,
+) -> tuple[_Cut, tuple[Round, ...]]:  # fmt: skip
     """Repeat passes, replay, loads and holding with tighter limits until all hold or nothing helps.
+
+    picked: the cutters chosen under the limits that nothing has tightened yet, where they are known.
 
     Rounds that still tighten are replayed on a coarser grid; the plan that stands is always replayed on the fine one.
     """
     limits = Limits()
     rounds: list[Round] = []
     coarse = COARSE_RATIO
-    made = _make(request, survey, target, blank, placed, limits, store, run)
+    made = _make(request, survey, target, blank, placed, limits, store, run, picked)
     replayed_count, effort_count = 0, 0
     history: dict[tuple[str, str, str], list[float]] = {}
     while True:
@@ -355,26 +373,33 @@ def _feed_s(plan: PassPlan) -> float:
 
 def _make(
     request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], limits: Limits,
-    store: Store, run: Run,
+    store: Store, run: Run, picked: Decision[CutterChoice] | None = None,
 ) -> _Made:  # fmt: skip
-    from proveout.stages.cutters.decide import decide as decide_cutters
     from proveout.stages.passes.decide import decide as decide_passes
 
     shop = request.shop
-    threads: dict[int, str] = {}
-    for size in request.job.sizes:
-        if size.text.strip().upper().startswith("M") and size.text.strip()[1:2].isdigit():
-            threads[size.balloon] = "; ".join([*filter(None, [threads.get(size.balloon)]), size.text])
-    threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
-    picked = store.get(
-        "cutters", decide_cutters, survey=survey, clampings=placed, target=target, cutters=shop.cutters,
-        limits=limits, threads=threads_by_hole,
-    )  # fmt: skip
+    picked = picked if picked is not None else _choose(request, survey, target, placed, limits, store)
     made = store.get(
         "passes", decide_passes, target=target, survey=survey, blank=blank, clampings=placed, choice=picked.value,
         cutters=shop.cutters, machines={m.id: m for m in shop.machines}, limits=limits, run=run,
     )  # fmt: skip
     return _Made(passes=made.value, proofs=(*picked.proofs, *made.proofs))
+
+
+def _choose(
+    request: Request, survey: Survey, target: Target, placed: tuple[Clamping, ...], limits: Limits, store: Store
+) -> Decision[CutterChoice]:
+    from proveout.stages.cutters.decide import decide as decide_cutters
+
+    threads: dict[int, str] = {}
+    for size in request.job.sizes:
+        if size.text.strip().upper().startswith("M") and size.text.strip()[1:2].isdigit():
+            threads[size.balloon] = "; ".join([*filter(None, [threads.get(size.balloon)]), size.text])
+    threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
+    return store.get(
+        "cutters", decide_cutters, survey=survey, clampings=placed, target=target, cutters=request.shop.cutters,
+        limits=limits, threads=threads_by_hole,
+    )  # fmt: skip
 
 
 def _judge(

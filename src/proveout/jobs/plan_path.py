@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -22,7 +23,7 @@ from proveout.jobs.store import Store
 from proveout.jobs.writing import write_order, write_part
 from proveout.model.job import Job
 from proveout.model.order import OrderedPart, OrderLoad
-from proveout.model.plan import Plan
+from proveout.model.plan import FirstLook, Plan
 from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput
@@ -75,11 +76,13 @@ def plan_path(
     is_fresh: bool = False,
     store_folder: Path | None = None,
     run: Run,
+    show: Callable[[FirstLook], None] | None = None,
 ) -> Outcome:
     """Plan a STEP file, a job file or an order and write the results.
 
     Args:     path: the file.   shop_path: the shop file, None for the built-in starting shop.   quantity: overrides
               what is written.   out: result folder, default NAME-plan in the working folder.   start: ISO date.
+              show: receives the first look at one part before any move is laid; not called for an order.
     Raises:   BadInput and its kinds for files, values and pins.   Interrupted, OutOfTime from `run`.
     """
     if start:
@@ -98,7 +101,7 @@ def plan_path(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
                 inputs=_inputs(one, shop_text),
             )  # fmt: skip
-            planned = plan_job(request, store=store, run=run)
+            planned = plan_job(request, store=store, run=run, show=None if is_order else show)
             sub = _distinct(_folder_name(one.job.part.number), used) if is_order else ""
             run.check("papers", one.job.part.number)
             write_part(

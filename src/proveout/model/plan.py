@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Literal
 
 from proveout.model.fact import Fact
+from proveout.model.outlook import Outlook
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
-from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey
+from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey, Vector
 
 SCHEMA_VERSION = 1
 
@@ -163,6 +164,30 @@ class Question(Noun, frozen=True, kw_only=True):
     face_ids: tuple[str, ...] = ()
 
 
+class FirstLook(Noun, frozen=True, kw_only=True):
+    """What can be said of a part before any move is laid: rough, and replaced by the plan that follows.
+
+    passes: as foreseen, without moves.  places: face id to its middle, mm, part frame.  outlook, piece_s and each are
+    None when the shop's figures are not for the metal (metal_unknown says why) or no cut can be foreseen.
+    left_out: faces that nothing here reaches, as far as is known.  not_held: why there is no clamping, else empty.
+    """
+
+    part: PartSummary
+    survey: Survey
+    blank: BlankChoice
+    clampings: tuple[Clamping, ...]
+    passes: tuple[Pass, ...]
+    outlook: Outlook | None
+    piece_s: Fact | None
+    each: Fact | None
+    currency: str
+    questions: tuple[Question, ...]
+    places: dict[str, Vector]
+    left_out: tuple[str, ...] = ()
+    not_held: str = ""
+    metal_unknown: str = ""
+
+
 class ClampForce(Noun, frozen=True, kw_only=True):
     """How hard the vise of one clamping is closed: the share of its usual force, and what that makes.
 
@@ -189,6 +214,7 @@ class Plan(Noun, frozen=True, kw_only=True):
 
     metal_unknown: why the shop's figures are not for this alloy, empty when they are; then times, masses and money are
     reckoned with figures of another metal and nothing prints them.
+    outlook: the first look's minutes and dear faces, before any move was laid; None when the metal is unknown.
     """
 
     schema_version: int
@@ -215,3 +241,4 @@ class Plan(Noun, frozen=True, kw_only=True):
     inputs: dict[str, str]
     clamp_forces: tuple[ClampForce, ...] = ()
     metal_unknown: str = ""
+    outlook: Outlook | None = None

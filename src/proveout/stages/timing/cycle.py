@@ -7,6 +7,7 @@ import math
 import msgspec
 import numpy as np
 
+from proveout.model.outlook import Outlook
 from proveout.model.shop import Machine
 from proveout.model.work import Clamping, Moves, Pass, PassPlan
 from proveout.motion.program_time import polyline_time_s
@@ -68,12 +69,23 @@ def moves_time_s(moves: Moves, machine: Machine) -> float:
 def cycle_of(*, clamping: Clamping, machine: Machine, plan: PassPlan) -> Cycle:
     """The cycle of one clamping, piece after piece: what the last pass left in the spindle the first one finds."""
     own = [work for work in plan.passes if work.clamping_id == clamping.id]
+    timed = tuple(PassTime(work=w, seconds=moves_time_s(plan.moves[w.moves_digest], machine)) for w in own)
+    return _cycle(clamping, machine, timed)
+
+
+def foreseen_cycle(*, clamping: Clamping, machine: Machine, outlook: Outlook) -> Cycle:
+    """The cycle of one clamping before any move is laid, with the nominal seconds of the outlook."""
+    own = (cut for cut in outlook.cuts if cut.work.clamping_id == clamping.id)
+    return _cycle(clamping, machine, tuple(PassTime(work=c.work, seconds=c.seconds.nominal) for c in own))
+
+
+def _cycle(clamping: Clamping, machine: Machine, timed: tuple[PassTime, ...]) -> Cycle:
     return Cycle(
         clamping=clamping,
         machine=machine,
-        passes=tuple(PassTime(work=w, seconds=moves_time_s(plan.moves[w.moves_digest], machine)) for w in own),
-        cutter_changes_count=_turns([work.cutter_id for work in own]),
-        tilts_count=_turns([work.tilt_id for work in own]),
+        passes=timed,
+        cutter_changes_count=_turns([one.work.cutter_id for one in timed]),
+        tilts_count=_turns([one.work.tilt_id for one in timed]),
     )
 
 

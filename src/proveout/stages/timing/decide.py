@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from proveout.model.fact import Fact, exact_fact, spread_fact
 from proveout.model.job import Job
+from proveout.model.outlook import Outlook, rough_s
 from proveout.model.plan import BarsPlan, Finishing, TimeLine, TimePlan
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Bench, Jaws, Machine, Saw
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.quantities.errors import InternalError
-from proveout.stages.timing.cycle import Cycle, cycle_of
+from proveout.stages.timing.cycle import Cycle, cycle_of, foreseen_cycle
 
 STAGE = "timing"
 BENCH = "bench"
@@ -38,17 +39,59 @@ def decide(
         cycle_of(clamping=clamping, machine=_machine_of(clamping, machines), plan=passes)
         for clamping in sorted(clampings, key=lambda c: c.number)
     ]
-    lines = [line for cycle in cycles for line in _cycle_lines(cycle, bench)]
-    lines += _bench_lines(bench, job, finishing)
-    lines += _batch_lines(cycles, saw, blank, bars_plan)
-    lines += _design_lines(cycles, bench, {one.id: one for one in jaws})
-    plan = TimePlan(
+    lines = [line for cycle in cycles for line in _cycle_lines(cycle, bench, _reckoned)]
+    lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing)
+    return Decision(value=_plan(cycles, lines), proofs=tuple(_cycle_proof(cycle) for cycle in cycles))
+
+
+def foresee(
+    *,
+    outlook: Outlook,
+    clampings: tuple[Clamping, ...],
+    machines: tuple[Machine, ...],
+    jaws: tuple[Jaws, ...],
+    bench: Bench,
+    saw: Saw,
+    blank: Blank,
+    bars_plan: BarsPlan,
+    job: Job,
+    finishing: Finishing,
+) -> TimePlan:
+    """The same lines as `decide` before any move is laid: the machine's are those of the outlook, all others exact."""
+    cycles = [
+        foreseen_cycle(clamping=clamping, machine=_machine_of(clamping, machines), outlook=outlook)
+        for clamping in sorted(clampings, key=lambda c: c.number)
+    ]
+    lines = [line for cycle in cycles for line in _cycle_lines(cycle, bench, rough_s)]
+    lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing)
+    return _plan(cycles, lines)
+
+
+def _other_lines(
+    cycles: list[Cycle],
+    jaws: tuple[Jaws, ...],
+    bench: Bench,
+    saw: Saw,
+    blank: Blank,
+    bars_plan: BarsPlan,
+    job: Job,
+    finishing: Finishing,
+) -> list[TimeLine]:
+    """What needs no moves: bench, set-ups, saw, programming, jaws."""
+    return [
+        *_bench_lines(bench, job, finishing),
+        *_batch_lines(cycles, saw, blank, bars_plan),
+        *_design_lines(cycles, bench, {one.id: one for one in jaws}),
+    ]
+
+
+def _plan(cycles: list[Cycle], lines: list[TimeLine]) -> TimePlan:
+    return TimePlan(
         lines=tuple(lines),
         cycle_s={cycle.clamping.id: round(cycle.seconds, 6) for cycle in cycles},
         piece_s=total_s(line.seconds for line in lines if line.per == "piece"),
         batch_s=total_s(line.seconds for line in lines if line.per != "piece"),
     )
-    return Decision(value=plan, proofs=tuple(_cycle_proof(cycle) for cycle in cycles))
 
 
 def total_s(seconds: Iterable[Fact]) -> Fact:
@@ -96,14 +139,14 @@ def _times(fact: Fact, count: int) -> Fact:
     )
 
 
-def _cycle_lines(cycle: Cycle, bench: Bench) -> list[TimeLine]:
+def _cycle_lines(cycle: Cycle, bench: Bench, fact_of: Callable[[float], Fact]) -> list[TimeLine]:
     station, clamping = cycle.machine.id, cycle.clamping.id
     lines = [
         TimeLine(
             station=station,
             text=f"{clamping}: {one.work.kind} {one.work.feature} with {one.work.cutter_id}",
             per="piece",
-            seconds=_reckoned(one.seconds),
+            seconds=fact_of(one.seconds),
             pass_id=one.work.id,
         )
         for one in cycle.passes
@@ -113,7 +156,7 @@ def _cycle_lines(cycle: Cycle, bench: Bench) -> list[TimeLine]:
         (cycle.tilts_count, cycle.tilt_s, "turns of the rotary axes"),
     ):
         if count:
-            seconds_fact = _reckoned(seconds)
+            seconds_fact = fact_of(seconds)
             lines.append(
                 TimeLine(station=station, text=f"{clamping}: {count} {text}", per="piece", seconds=seconds_fact)
             )

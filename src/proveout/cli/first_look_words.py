@@ -1,0 +1,59 @@
+"""What the command line says first, before any move is laid."""
+
+from __future__ import annotations
+
+from proveout.cli.face_words import FaceWords
+from proveout.cli.words import bar_line, entry, held_words, minutes, wrapped
+from proveout.model.fact import Fact
+from proveout.model.plan import FirstLook
+
+HEAD = "First look, before any cut is laid out: minutes and price are rough, and the plan that follows replaces them."
+LIGHTER = "A grip that forces lighter cuts takes longer than these ranges say."
+
+
+def first_look_words(look: FirstLook, *, shop_is_assumed: bool) -> list[str]:
+    """Which way up, which bar, minutes and price as ranges, the dear faces, and the questions so far."""
+    words = FaceWords(look, look.places)
+    size = " x ".join(f"{v:.1f}" for v in look.part.size_mm)
+    lines = [wrapped(HEAD, "  "), f"{look.part.number}: {size} mm, {look.part.quantity} pieces"]
+    if shop_is_assumed:
+        lines.append("No shop file: a starting shop is assumed, and printed line by line with the plan.")
+    lines.append(bar_line(look.blank.chosen))
+    for clamping in look.clampings:
+        cycle = look.outlook.cycle_s.get(clamping.id) if look.outlook is not None else None
+        took = "" if cycle is None else f": {_range(cycle)} min"
+        lines.append(entry(f"Clamping {clamping.number}", f"{held_words(clamping)}{took}"))
+    if not look.clampings:
+        lines.append(entry("Clamping", f"none: {look.not_held or 'nothing here holds it'}"))
+    lines += _work(look)
+    if look.left_out:
+        lines.append(
+            entry("Left out", f"{len(look.left_out)} of {look.part.faces_count} faces, which nothing here reaches")
+        )
+    dear = look.outlook.dear_faces if look.outlook is not None else ()
+    lines += [entry("Dear" if n == 0 else "", words.text(text)) for n, text in enumerate(dear)]
+    if look.questions:
+        lines.append("Questions so far, the one that changes most first:")
+        lines += [
+            wrapped(f"{n}. {words.text(q.text)} Changes: {q.would_change}.", "   ")
+            for n, q in enumerate(look.questions, start=1)
+        ]
+    return [*lines, ""]
+
+
+def _work(look: FirstLook) -> list[str]:
+    if look.metal_unknown:
+        return [entry("Work", f"not shown, nor the price: {look.metal_unknown}")]
+    if look.piece_s is None or look.each is None:
+        return [entry("Price", "not shown, as no cut can be foreseen")]
+    money = f"{look.each.low:.2f} to {look.each.high:.2f} {look.currency}".rstrip()
+    part_only = " for what is reached" if look.left_out else ""
+    return [
+        entry("Work", f"roughly {_range(look.piece_s)} min a piece{part_only}, loading and bench included"),
+        entry("Price", f"roughly {money} a piece{part_only}, {look.part.quantity} pieces"),
+        entry("", LIGHTER),
+    ]
+
+
+def _range(seconds: Fact) -> str:
+    return f"{minutes(seconds.low)} to {minutes(seconds.high)}"

@@ -1,0 +1,1 @@
+"""What cutting the part will roughly take, before any move is laid."""
