@@ -7,7 +7,6 @@ import math
 import pytest
 
 from proveout.intake.starting_shop import starting_shop
-from proveout.model.limits import Limits
 from proveout.stages.outlook import bores, mills, rates
 from proveout.stages.passes import clearing, facing, floors, holes, roughing, speeds, surfaces, track, walls
 
@@ -33,7 +32,7 @@ def test_speeds_and_feeds_are_those_that_the_passes_begin_with() -> None:
     for machine in shop.machines:
         for cutter in shop.cutters:
             own = rates.rate_of(cutter, machine)
-            other = speeds.speeds_of(cutter=cutter, machine=machine, limits=Limits(), clamping_id="c1")
+            other = speeds.speeds_of(cutter=cutter, machine=machine)
             assert math.isclose(own.speed_rad_per_s, other.speed_rad_per_s, rel_tol=1e-12)
             assert math.isclose(own.feed_mm_per_s, other.feed_mm_per_s, rel_tol=1e-12)
 
