@@ -77,7 +77,7 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
     step = 0.95 * cutter.flute_length_mm
     step = min(step, task.limit("wall_ratio", cutter, WALL_RATIO) * cutter.diameter_mm)
     speeds, track = task.speeds(cutter, limit="wall_feed_ratio"), task.track()
-    gone = _Gone()
+    gone = Gone()
     for height, line, top in sorted(loops, key=lambda entry: -entry[0]):
         if task.is_spent:
             break
@@ -113,7 +113,7 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
     )
 
 
-class _Gone:
+class Gone:
     """What loops have cleared of the believed work, the higher ones first.
 
     A loop under another runs along it but for micrometres. Where it would take away the air that the higher one left

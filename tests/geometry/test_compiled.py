@@ -1,0 +1,100 @@
+"""Compiled search and walking against the same done plainly."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import manifold3d
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from proveout.geometry.kernels.loops import walk_loops, without_opposite
+from proveout.geometry.nearest import Nearness
+from proveout.geometry.upward import Upward
+
+Array = NDArray[np.float64]
+
+
+def riddled() -> tuple[Array, NDArray[Any]]:
+    """Points and triangles of a block with holes in many directions."""
+    draw = np.random.default_rng(3)
+    body = manifold3d.Manifold.cube((40.0, 30.0, 20.0))
+    for _ in range(9):
+        hole = manifold3d.Manifold.cylinder(60.0, draw.uniform(1.0, 5.0), draw.uniform(1.0, 5.0), 24, center=True)
+        turned = hole.rotate(tuple(draw.uniform(-40.0, 40.0, 3)))
+        body -= turned.translate(tuple(draw.uniform([0.0, 0.0, 0.0], [40.0, 30.0, 20.0])))
+    mesh = body.to_mesh64()
+    return np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts)
+
+
+POINTS, TRIANGLES = riddled()
+
+
+def distance_mm(place: Array, corners: Array) -> float:
+    """To one triangle: the foot of the perpendicular where it lies inside, else the nearest of three segments."""
+    a, b, c = corners
+    normal = np.cross(b - a, c - a)
+    best = math.inf
+    if float(normal @ normal) > 0.0:
+        foot = place - normal * float((place - a) @ normal) / float(normal @ normal)
+        if all(float(np.cross(q - p, foot - p) @ normal) >= 0.0 for p, q in ((a, b), (b, c), (c, a))):
+            best = float(np.linalg.norm(place - foot))
+    for p, q in ((a, b), (b, c), (c, a)):
+        way = q - p
+        share = min(1.0, max(0.0, float((place - p) @ way) / max(float(way @ way), 1e-300)))
+        best = min(best, float(np.linalg.norm(place - p - share * way)))
+    return best
+
+
+@pytest.mark.parametrize("radius_mm", [0.7, 6.0])
+def test_distances_agree_with_a_plain_search(radius_mm: float) -> None:
+    draw = np.random.default_rng(5)
+    places = draw.uniform([-4.0, -4.0, -4.0], [44.0, 34.0, 24.0], (60, 3))
+    plain = np.array([min(distance_mm(p, t) for t in POINTS[TRIANGLES]) for p in places])
+    found = Nearness(POINTS, TRIANGLES, radius_mm=radius_mm).distances(places)
+    near = plain <= radius_mm
+    assert near.sum() > 5
+    assert np.abs(found - plain)[near].max() < 1e-9
+    assert (found >= plain - 1e-9).all()
+
+
+def test_triangles_on_or_below_the_plane_are_left_out() -> None:
+    plane = (np.array([0.0, 0.0, 20.0]), np.array([0.0, 0.0, 1.0]))
+    assert np.isinf(Nearness(POINTS, TRIANGLES, radius_mm=5.0, plane=plane).distances(np.array([[1.0, 1.0, 21.0]])))
+    lower = (np.array([0.0, 0.0, 19.0]), np.array([0.0, 0.0, 1.0]))
+    found = Nearness(POINTS, TRIANGLES, radius_mm=5.0, plane=lower).distances(np.array([[1.0, 1.0, 21.0]]))
+    assert found[0] == pytest.approx(1.0)
+
+
+def test_tops_of_many_spots_are_those_of_each_spot_sought_over_all_triangles() -> None:
+    """A body of one triangle has no cells to speak of: the greatest over all of them is the plain search."""
+    upward = Upward(POINTS, TRIANGLES)
+    alone = [Upward(POINTS, row[None]) for row in upward.rows]
+    draw = np.random.default_rng(6)
+    for radius in (0.05, 2.5):
+        spots = draw.uniform([-3.0, -3.0], [43.0, 33.0], (40, 2))
+        plain = np.max([one.tops_mm(spots, radius_mm=radius) for one in alone], axis=0)
+        assert np.array_equal(upward.tops_mm(spots, radius_mm=radius), plain)
+
+
+def test_the_border_is_what_no_other_triangle_runs_back_along() -> None:
+    rows = TRIANGLES[: len(TRIANGLES) // 2].astype(np.int64)
+    edges = np.concatenate([rows[:, [0, 1]], rows[:, [1, 2]], rows[:, [2, 0]]])
+    ways = {tuple(e) for e in edges.tolist()}
+    plain = [(b, a) not in ways for a, b in edges.tolist()]
+    assert 0 < sum(plain) < len(plain)
+    assert without_opposite(edges, len(POINTS)).tolist() == plain
+
+
+def test_loops_walk_every_edge_once_and_close() -> None:
+    # two rings that share point 2, and one apart: 0-1-2-0, 2-3-4-2, 5-6-7-5
+    edges = np.array([[0, 1], [1, 2], [2, 0], [2, 3], [3, 4], [4, 2], [5, 6], [6, 7], [7, 5]])
+    order = np.lexsort((edges[:, 1], edges[:, 0]))
+    starts = np.searchsorted(edges[order, 0], np.arange(9))
+    points, stops = walk_loops(np.ascontiguousarray(edges[order, 1]), starts)
+    loops = [loop.tolist() for loop in np.split(points, stops[:-1])]
+    walked = [(a, b) for loop in loops for a, b in zip(loop, [*loop[1:], loop[0]], strict=True)]
+    assert sorted(walked) == sorted(map(tuple, edges.tolist()))
+    assert [5, 6, 7] in loops
