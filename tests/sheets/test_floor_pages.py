@@ -228,3 +228,12 @@ def test_what_is_left_uncut_is_told_once_a_reason_and_operation(plan: Plan, shop
     )
     writer = Writer(plan=msgspec.structs.replace(plan, not_cut=uncut), shop=shop, drawings={}, fingerprint="")
     assert writer.not_cut() == ["Faces 1 and 4 in op 1: no cutter reaches it", "Face 1 in op 2: it leans under"]
+
+
+def test_a_force_of_which_nothing_is_known_can_still_be_printed(plan: Plan, shop: Shop) -> None:
+    """A new shop knows neither its jaw force nor the vise's rating: both ends and the limit are unknown."""
+    proof = next(p for p in plan.proofs if p.verdict == "not shown")
+    force = msgspec.structs.replace(proof, unit="N", found_low=None, found_high=None, limit=None, margin=None)
+    changed = msgspec.structs.replace(plan, proofs=(force,))
+    writer = Writer(plan=changed, shop=shop, drawings={}, fingerprint="")
+    assert writer.found_parts(0) == ("nothing yet", "no limit known")

@@ -231,7 +231,7 @@ class Writer:
         if unit in ("money", "money a piece"):
             unit = unit.replace("money", self.shop.currency)
 
-        if unit == "N" and max(abs(v) for v in (proof.found_low, proof.found_high, proof.limit, 0.0) if v) >= MANY_N:
+        if unit == "N" and max(abs(v or 0.0) for v in (proof.found_low, proof.found_high, proof.limit)) >= MANY_N:
             unit, as_is = "kN", False
         numbers = [v for v in (proof.found_low, proof.found_high, proof.limit) if v is not None]
         digits = digits_apart(numbers, unit=unit, as_is=as_is)

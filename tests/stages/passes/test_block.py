@@ -7,6 +7,7 @@ import sys
 from typing import Any
 
 import manifold3d
+import msgspec
 import numpy as np
 import pytest
 
@@ -155,6 +156,27 @@ def test_the_same_part_gives_the_same_moves(pocketed: Any, kit: Any) -> None:
         holes=(kit.hole_of("hole A", entry=(20.0, 5.0, 20.0), steps=(("cylinder", 6.6, 0.0, 20.0, "hole wall"),)),),
     )  # fmt: skip
     assert [(p.id, p.moves_digest) for p in again.passes] == [(p.id, p.moves_digest) for p in pocketed.passes]
+
+
+def test_a_hole_that_no_pass_makes_is_not_tapped(pocketed: Any, kit: Any) -> None:
+    """Only a smaller drill is there: the tap would go into metal."""
+    hole = kit.hole_of("hole A", entry=(20.0, 5.0, 20.0), steps=(("cylinder", 6.6, 0.0, 20.0, "hole wall"),))
+    small = next(c for c in kit.SHOP if c.kind == "tap")
+    tap = msgspec.structs.replace(small, id="T8", diameter_mm=8.0, pitch_mm=1.25)
+
+    def kinds(shop: tuple[Any, ...]) -> tuple[list[str], str]:
+        found = kit.planned(
+            target=pocketed.target, blank=pocketed.blank, clampings=pocketed.clampings, holes=(hole,),
+            cutters=(*shop, tap), threads={"hole A": "M8"},
+        )  # fmt: skip
+        reasons = [n.reason for n in found.decision.value.not_cut if n.subject == "hole A"]
+        return [p.kind for p in found.passes if p.feature == "hole A"], "".join(reasons)
+
+    assert kinds(kit.SHOP)[0][-1] == "tap"
+    laid, reason = kinds(tuple(c for c in kit.SHOP if c.id not in ("DR6.6", "EM5")))
+    assert laid
+    assert "tap" not in laid
+    assert reason
 
 
 def test_the_through_hole_is_drilled_past_the_far_side(pocketed: Any) -> None:

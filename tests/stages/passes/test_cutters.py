@@ -110,3 +110,18 @@ def test_a_drill_that_is_too_short_is_not_chosen(kit: Any) -> None:
 )
 def test_threads_are_read_as_people_write_them(text: str, size: tuple[float, float] | None) -> None:
     assert thread_of(text) == size
+
+
+@pytest.mark.parametrize(("text", "hole_mm"), [("M8", 5.0), ("M6", 6.0), ("M6", 4.69)])
+def test_a_thread_that_does_not_go_into_its_hole_is_not_tapped(kit: Any, text: str, hole_mm: float) -> None:
+    """Worked: M8 x 1.25 is full at 8 - 1.299 x 1.25 = 6.376 mm, M6 x 1 at 4.701 mm; a hole of 6 leaves M6 no thread."""
+    tap = next(c for c in kit.SHOP if c.kind == "tap")
+    shop = (
+        *kit.SHOP,
+        kit.drill(4.7),
+        kit.drill(6.0),
+        msgspec.structs.replace(tap, id="T8", diameter_mm=8.0, pitch_mm=1.25),
+    )
+    found = drilled(kit, hole_mm, shop, {"h": text}).value
+    assert uses_of(found, "tap") == set()
+    assert f"{text} does not go into Ø{hole_mm:g} mm" in found.without[0].reason

@@ -9,6 +9,7 @@ from collections.abc import Callable
 import msgspec
 import numpy as np
 
+from proveout.cutting.threads import FULL_DEPTH_RATIO
 from proveout.model.choice import Role
 from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep, Tilt
@@ -170,6 +171,12 @@ def _untappable(text: str, step: HoleStep, cylinders: list[tuple[HoleStep, float
     nearest = min((s for s, _ in cylinders), key=lambda s: abs(s.diameter_mm - (size[0] - size[1])))
     if nearest.diameter_mm > step.diameter_mm + 1e-6:
         return f"{text} stands in the step Ø{nearest.diameter_mm:g} mm: only the narrowest step can be tapped yet"
+    least = size[0] - FULL_DEPTH_RATIO * size[1]
+    if not least <= step.diameter_mm < size[0]:
+        return (
+            f"{text} does not go into Ø{step.diameter_mm:g} mm: the hole for its tap is at least Ø{least:.3f} mm, "
+            f"where the thread has its full depth, and less than Ø{size[0]:g} mm"
+        )
     return ""
 
 

@@ -15,6 +15,8 @@ from proveout.stages.passes.clearing import RAMP_TAN
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 
+MATCH_MM = 0.051
+"""A drill narrower than the hole by more than this leaves metal; that of the choice of cutters and its rounding."""
 THROUGH_MM = 0.5
 """How far past a through hole's far side the full diameter goes."""
 PECK_RATIO = 3.0
@@ -186,9 +188,14 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         radial_mm=radius,
         axial_mm=cutter.diameter_mm if deep else high - goal,
     )
-    _mark(task, ids)
-    task.view.cut(disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=diameter / 2.0), above_mm=goal + tip)
-    return True
+    is_whole = cutter.diameter_mm > diameter - MATCH_MM
+    if is_whole:
+        _mark(task, ids)
+    else:
+        task.reasons[seat.hole.id] = f"{cutter.id} is smaller than the hole Ø{diameter:.3f} mm: metal stays"
+    made = diameter if is_whole else cutter.diameter_mm
+    task.view.cut(disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=made / 2.0), above_mm=goal + tip)
+    return is_whole
 
 
 def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool:
@@ -326,10 +333,13 @@ def break_mouth(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
 
 
 def tap(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
-    """Cuts the thread in step with the spindle: the feed is pitch times turns."""
+    """Cuts the thread in step with the spindle, the feed is pitch times turns; a hole that no pass made is left."""
     if seat.drilled is None:
         return False
-    _, high, low, _ = seat.drilled
+    step, high, low, _ = seat.drilled
+    if any(task.view.index_of.get(f, -1) not in task.done for f in step.face_ids):
+        task.reasons.setdefault(seat.hole.id, "the hole is not made, so that it cannot be tapped")
+        return False
     speeds = task.speeds(cutter)
     lead = 2.0 * cutter.pitch_mm
     goal = low - lead if seat.hole.is_through else low + 0.5 * cutter.pitch_mm
