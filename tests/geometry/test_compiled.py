@@ -70,11 +70,13 @@ def test_triangles_on_or_below_the_plane_are_left_out() -> None:
 
 def test_tops_of_many_spots_are_those_of_each_spot_sought_over_all_triangles() -> None:
     """A body of one triangle has no cells to speak of: the greatest over all of them is the plain search."""
-    upward = Upward(POINTS, TRIANGLES)
-    alone = [Upward(POINTS, row[None]) for row in upward.rows]
+    turn = np.array([[0.8, 0.6, 0.0], [-0.36, 0.48, 0.8], [0.48, -0.64, 0.6]])
+    turned = POINTS @ turn.T  # so that the highest place is another one under every disc
+    upward = Upward(turned, TRIANGLES)
+    alone = [Upward(turned, row[None]) for row in upward.rows]
     draw = np.random.default_rng(6)
     for radius in (0.05, 2.5):
-        spots = draw.uniform([-3.0, -3.0], [43.0, 33.0], (40, 2))
+        spots = draw.uniform(turned[:, :2].min(axis=0), turned[:, :2].max(axis=0), (40, 2))
         plain = np.max([one.tops_mm(spots, radius_mm=radius) for one in alone], axis=0)
         assert np.array_equal(upward.tops_mm(spots, radius_mm=radius), plain)
 
@@ -89,8 +91,8 @@ def test_the_border_is_what_no_other_triangle_runs_back_along() -> None:
 
 
 def test_loops_walk_every_edge_once_and_close() -> None:
-    # two rings that share point 2, and one apart: 0-1-2-0, 2-3-4-2, 5-6-7-5
-    edges = np.array([[0, 1], [1, 2], [2, 0], [2, 3], [3, 4], [4, 2], [5, 6], [6, 7], [7, 5]])
+    # two rings that share point 0, and one apart: 0-1-2-0, 0-3-4-0, 5-6-7-5
+    edges = np.array([[0, 1], [1, 2], [2, 0], [0, 3], [3, 4], [4, 0], [5, 6], [6, 7], [7, 5]])
     order = np.lexsort((edges[:, 1], edges[:, 0]))
     starts = np.searchsorted(edges[order, 0], np.arange(9))
     points, stops = walk_loops(np.ascontiguousarray(edges[order, 1]), starts)
