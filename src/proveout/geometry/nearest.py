@@ -7,6 +7,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.cells import Cells
+
 Array = NDArray[np.float64]
 
 CELLS_MOST = 64
@@ -26,8 +28,6 @@ class Nearness:
     def __init__(
         self, points: Array, triangles: NDArray[np.int32], *, radius_mm: float, plane: tuple[Array, Array] | None = None
     ) -> None:
-        from proveout.geometry.kernels.distances import boxes_by_cell
-
         corners = np.asarray(points, dtype=np.float64)[triangles]
         if plane is not None:
             corners = corners[((corners - plane[0]) @ plane[1]).max(axis=1) > 1e-5]
@@ -35,24 +35,18 @@ class Nearness:
         if not len(corners):
             return
         low, high = corners.min(axis=1) - radius_mm, corners.max(axis=1) + radius_mm
-        self._origin = low.min(axis=0)
-        size = np.maximum(high.max(axis=0) - self._origin, 1e-6)
-        self._cell_mm = max(float(size.max()) / CELLS_MOST, math.cbrt(float(size.prod()) / (8.0 * len(corners))))
-        while True:
-            self._counts = np.ceil(size / self._cell_mm).astype(np.int64)
-            most = ITEMS_A_TRIANGLE * len(corners)
-            self._starts, self._items = boxes_by_cell(low, high, self._origin, self._cell_mm, self._counts, most)
-            if len(self._starts):
-                return
-            self._cell_mm *= 1.5
+        size = np.maximum(high.max(axis=0) - low.min(axis=0), 1e-6)
+        cell_mm = max(float(size.max()) / CELLS_MOST, math.cbrt(float(size.prod()) / (8.0 * len(corners))))
+        self._cells = Cells(low, high, cell_mm=cell_mm, items_a_box=ITEMS_A_TRIANGLE)
 
     def distances(self, centres: Array) -> Array:
         """(n,) distance from centres (n, 3) to the nearest triangle, inf when none comes near."""
-        from proveout.geometry.kernels.distances import nearest
+        from proveout.geometry.kernels.nearest import nearest
 
         if not len(self._corners) or not len(centres):
             return np.full(len(centres), np.inf)
+        cells = self._cells
         return nearest(
-            self._corners, self._starts, self._items, self._origin, self._cell_mm, self._counts,
+            self._corners, cells.starts, cells.items, cells.origin, cells.cell_mm, cells.counts,
             np.ascontiguousarray(centres, dtype=np.float64),
         )  # fmt: skip

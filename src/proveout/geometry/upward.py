@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.cells import Cells
+
 Array = NDArray[np.float64]
 
 PLACE_MM = 1e-6
@@ -35,7 +37,6 @@ class Upward:
         self.rows = rows[first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0] > 0.0]
         heights = self.points[:, 2][self.rows]
         self.low, self.high = heights.min(axis=1), heights.max(axis=1)
-        self._cells: _Cells | None = None
 
     @cached_property
     def border(self) -> NDArray[np.int64]:
@@ -89,36 +90,23 @@ class Upward:
 
         if not len(self.rows) or not len(spots_mm):
             return np.full(len(spots_mm), -math.inf)
-        if self._cells is None:
-            self._cells = _Cells(self.points[self.rows], self.high)
-        c = self._cells
+        corners, highest, cells = self._by_place
         spots = np.ascontiguousarray(spots_mm, dtype=np.float64)
         return top_under(
-            c.corners, c.highest, c.starts, c.items, c.origin, c.cell_mm, *c.counts, spots, float(radius_mm)
-        )
+            corners, highest, cells.starts, cells.items, cells.origin, cells.cell_mm, cells.counts, spots,
+            float(radius_mm),
+        )  # fmt: skip
 
-
-class _Cells:
-    """Triangles (t, 3, 3), the highest first, listed by the cells of the plane that their boxes meet."""
-
-    def __init__(self, corners: Array, high: Array) -> None:
-        from proveout.geometry.kernels.discs import fill_cells
-
-        order = np.argsort(-high, kind="stable")
-        self.corners, self.highest = np.ascontiguousarray(corners[order]), high[order]
-        flat = self.corners[:, :, :2]
-        low, top = flat.min(axis=1), flat.max(axis=1)
-        self.origin = low.min(axis=0)
-        size = np.maximum(top.max(axis=0) - self.origin, 1e-6)
-        self.cell_mm = max(math.sqrt(float(size[0] * size[1]) / len(order)), float(size.max()) / CELLS_MOST)
-        while True:
-            self.counts = (math.ceil(float(size[0]) / self.cell_mm), math.ceil(float(size[1]) / self.cell_mm))
-            self.starts, self.items = fill_cells(
-                low, top, self.origin, self.cell_mm, *self.counts, ITEMS_A_TRIANGLE * len(order)
-            )
-            if len(self.starts):
-                return
-            self.cell_mm *= 2.0
+    @cached_property
+    def _by_place(self) -> tuple[Array, Array, Cells]:
+        """The triangles (t, 3, 3) and their upper ends (t,), the highest first, and where each lies seen from above."""
+        order = np.argsort(-self.high, kind="stable")
+        corners = np.ascontiguousarray(self.points[self.rows[order]])
+        low, high = corners.min(axis=1), corners.max(axis=1)
+        low[:, 2], high[:, 2] = 0.0, 0.0
+        wide, deep = np.maximum((high.max(axis=0) - low.min(axis=0))[:2], 1e-6)
+        cell_mm = max(math.sqrt(float(wide * deep) / len(order)), float(max(wide, deep)) / CELLS_MOST)
+        return corners, self.high[order], Cells(low, high, cell_mm=cell_mm, items_a_box=ITEMS_A_TRIANGLE)
 
 
 def _turned(rows: NDArray[np.int64], over: NDArray[np.bool_], count: int) -> NDArray[np.int64]:

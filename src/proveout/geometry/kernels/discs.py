@@ -9,46 +9,6 @@ FLAT = 1e-12  # a plane that climbs less than this a mm counts as level
 
 
 @njit(cache=True, nogil=True)
-def fill_cells(
-    low: np.ndarray, high: np.ndarray, origin: np.ndarray, cell: float, nx: int, ny: int, most: int
-) -> tuple[np.ndarray, np.ndarray]:
-    """Which boxes meet which cells of the plane.
-
-    low, high (t, 2) mm, in the order in which a cell shall list them; cell (i, j) covers origin + (i..i+1, j..j+1) x
-    cell, the outermost ones all beyond.  Returns starts (nx ny + 1,) and items: those of cell i ny + j are
-    items[starts[k]:starts[k + 1]].  Both are empty when there would be more than `most` items.
-    """
-    count = low.shape[0]
-    first = np.empty((count, 2), dtype=np.int64)
-    last = np.empty((count, 2), dtype=np.int64)
-    total = 0
-    for t in range(count):
-        for k in range(2):
-            cells = nx if k == 0 else ny
-            first[t, k] = min(max(int(np.floor((low[t, k] - origin[k]) / cell)), 0), cells - 1)
-            last[t, k] = min(max(int(np.floor((high[t, k] - origin[k]) / cell)), 0), cells - 1)
-        total += (last[t, 0] - first[t, 0] + 1) * (last[t, 1] - first[t, 1] + 1)
-    if total > most:
-        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
-    starts = np.zeros(nx * ny + 1, dtype=np.int64)
-    for t in range(count):
-        for i in range(first[t, 0], last[t, 0] + 1):
-            for j in range(first[t, 1], last[t, 1] + 1):
-                starts[i * ny + j + 1] += 1
-    for k in range(nx * ny):
-        starts[k + 1] += starts[k]
-    free = starts[:-1].copy()
-    items = np.empty(total, dtype=np.int64)
-    for t in range(count):
-        for i in range(first[t, 0], last[t, 0] + 1):
-            for j in range(first[t, 1], last[t, 1] + 1):
-                k = i * ny + j
-                items[free[k]] = t
-                free[k] += 1
-    return starts, items
-
-
-@njit(cache=True, nogil=True)
 def top_under(
     corners: np.ndarray,
     highest: np.ndarray,
@@ -56,27 +16,27 @@ def top_under(
     items: np.ndarray,
     origin: np.ndarray,
     cell: float,
-    nx: int,
-    ny: int,
+    counts: np.ndarray,
     spots: np.ndarray,
     radius: float,
 ) -> np.ndarray:
     """(n,) greatest height of upward triangles under a disc at each spot, -inf where there is none.
 
     corners (t, 3, 3) mm, counter-clockwise seen from above; highest (t,) mm, falling: a cell's list ends early once no
-    later triangle reaches higher.  starts, items, origin, cell, nx, ny: of fill_cells.  spots (n, 2) mm.
+    later triangle reaches higher.  starts, items, origin, cell, counts: of
+    cells.boxes_by_cell, one cell high.  spots (n, 2) mm.
     """
     found = np.empty(spots.shape[0])
     for n in range(spots.shape[0]):
         x, y = spots[n, 0], spots[n, 1]
         best = -np.inf
-        i_low = min(max(int(np.floor((x - radius - origin[0]) / cell)), 0), nx - 1)
-        i_high = min(max(int(np.floor((x + radius - origin[0]) / cell)), 0), nx - 1)
-        j_low = min(max(int(np.floor((y - radius - origin[1]) / cell)), 0), ny - 1)
-        j_high = min(max(int(np.floor((y + radius - origin[1]) / cell)), 0), ny - 1)
+        i_low = min(max(int(np.floor((x - radius - origin[0]) / cell)), 0), counts[0] - 1)
+        i_high = min(max(int(np.floor((x + radius - origin[0]) / cell)), 0), counts[0] - 1)
+        j_low = min(max(int(np.floor((y - radius - origin[1]) / cell)), 0), counts[1] - 1)
+        j_high = min(max(int(np.floor((y + radius - origin[1]) / cell)), 0), counts[1] - 1)
         for i in range(i_low, i_high + 1):
             for j in range(j_low, j_high + 1):
-                for k in range(starts[i * ny + j], starts[i * ny + j + 1]):
+                for k in range(starts[i * counts[1] + j], starts[i * counts[1] + j + 1]):
                     t = items[k]
                     if highest[t] <= best:
                         break
