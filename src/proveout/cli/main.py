@@ -11,10 +11,13 @@ import sys
 import threading
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from proveout import __version__
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
+
+if TYPE_CHECKING:
+    from proveout.intake.drafts import ShopQuestion
 
 WATCH_GRACE_S = 0.5
 READY, INTERNAL, BAD, NOT_READY, LATE, INTERRUPTED = 0, 1, 2, 3, 124, 130
@@ -281,7 +284,7 @@ def _new_shop(given: argparse.Namespace) -> int:
     return READY
 
 
-def _asked(question: Any, answers: dict[str, str]) -> str:
+def _asked(question: ShopQuestion, answers: dict[str, str]) -> str:
     """What somebody types, asked again until it is right; empty for the default."""
     from proveout.jobs.drafting import answer_fault
 

@@ -13,7 +13,7 @@ RESERVE_LIMIT = 1.0
 # tightening goes in fixed steps of a twentieth; the defaults are those of the passes
 STEP = 0.05
 STEP_LEAST, STEP_MOST = 0.3, 0.8
-STEP_WORTH = 0.002
+STEP_WORTH = 0.002  # a smaller step would cost a round and bring nothing
 AXIAL_DEFAULT, AXIAL_FLOOR = 0.5, 0.02
 WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
 FEED_DEFAULT, FEED_FLOOR = 1.0, 0.3

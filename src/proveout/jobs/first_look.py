@@ -8,6 +8,7 @@ from proveout.jobs.questions import REACHED, ask
 from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
 from proveout.model.job import Job
+from proveout.model.outlook import rough_s
 from proveout.model.plan import BarsPlan, Finishing, FirstLook, PartSummary
 from proveout.model.proof import Proof
 from proveout.model.shop import Shop
@@ -66,7 +67,9 @@ def first_look(
     not_reached = (p for p in proofs if p.id == REACHED)
     return FirstLook(
         part=part, survey=survey, blank=blank, clampings=placed, passes=passes.passes,
-        outlook=None if lack else msgspec.structs.replace(outlook, dear_faces=cost.dear_faces),
+        outlook=None if lack else msgspec.structs.replace(
+            outlook, dear_faces=cost.dear_faces, cycle_s={id: rough_s(s) for id, s in time.cycle_s.items()}
+        ),
         piece_s=time.piece_s if is_known else None, each=cost.each if is_known else None, currency=shop.currency,
         questions=questions, places={face.id: face.centroid_mm for face in read.solid.faces},
         left_out=tuple(sorted({*survey.unreached, *(f for n in choice.without for f in n.face_ids)})),

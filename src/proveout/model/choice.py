@@ -9,6 +9,9 @@ from proveout.model.work import NotCut
 
 Role = Literal["face", "rough", "finish", "surface", "undercut", "edge", "spot", "drill", "bore", "tap"]
 
+DRILL_MATCH_MM = 0.05
+"""A drill makes a hole whose diameter differs from its own by no more; common practice, no source."""
+
 
 class CutterUse(Noun, frozen=True, kw_only=True):
     """One cutter for one role at one tilt. `subjects`: face ids, or the one hole id for spot, drill, bore and tap."""

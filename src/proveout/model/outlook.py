@@ -21,13 +21,13 @@ class ForeseenCut(Noun, frozen=True, kw_only=True):
 class Outlook(Noun, frozen=True, kw_only=True):
     """Rough seconds before any move is laid, replaced by those of the plan.
 
-    cuts: in the order in which they would be made.  cycle_s: machine running, by clamping id; empty when nothing can
-    be held.  dear_faces: those with most seconds, in the words of the plan's own.
+    cuts: in the order in which they would be made.  cycle_s: machine running, by clamping id.  dear_faces: those with
+    most seconds, in the words of the plan's own.  Both are empty until timing and costing have seen the cuts.
     """
 
     cuts: tuple[ForeseenCut, ...]
-    cycle_s: dict[str, Fact]
     basis: Basis
+    cycle_s: dict[str, Fact] = {}
     dear_faces: tuple[str, ...] = ()
 
 

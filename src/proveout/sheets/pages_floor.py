@@ -21,7 +21,7 @@ def _general(writer: Writer) -> list[b.Block]:
         top = ink.number(*at, "up_to_mm", digits=0)
         rows.append([over, top, b.strong(f"± {ink.number(*at, 'deviation_mm', digits=2)}"), b.BOX, b.BOX, b.BOX])
     words = "Of the finished part; write down what was measured and where."
-    if derived.coat_high_mm > 0.0:
+    if writer.plan.finishing.coated_area_mm2 > 0.0 and derived.coat_high_mm > 0.0:
         deep = [ink.number("derived", f"coat_{end}_mm", unit="mm", digits=3) for end in ("low", "high")]
         deep = deep[:1] if deep[0] == deep[1] else deep
         words += f" At the machine every coated face still lies {' to '.join(deep)} inside its finished place."

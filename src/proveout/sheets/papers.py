@@ -26,7 +26,8 @@ def papers_document(writer: Writer) -> dict[str, Any]:
     pages += [setup_page(writer, index) for index in range(len(plan.clampings))]
     pages += [inspection_page(writer), prove_out_page(writer), proofs_page(writer), cautions_page(writer)]
     pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
-    part = f"{ink.words('plan', 'part', 'number')} {ink.words('plan', 'part', 'name')}".strip()
+    named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))
+    part = " ".join(dict.fromkeys(named)).strip()
     return {
         "title": f"Papers of {plan.part.number} {plan.part.name}, revision {plan.part.revision}",
         "part": part,

@@ -10,11 +10,10 @@ import msgspec
 import numpy as np
 
 from proveout.cutting.threads import FULL_DEPTH_RATIO
-from proveout.model.choice import Role
+from proveout.model.choice import DRILL_MATCH_MM, Role
 from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep, Tilt
 
-MATCH_MM = 0.05
 MILL_RATIO = 0.8
 WIDE_RATIO = 2.0
 """A hole wider than this many end-mill diameters is a pocket: it is roughed and its wall finished."""
@@ -74,7 +73,7 @@ def for_hole(
     uses: list[tuple[Role, Cutter, str]] = []
     reason = ""
     tall = step.depth_high_mm - step.depth_low_mm
-    match = free([c for c in drills if abs(c.diameter_mm - size) <= MATCH_MM and _reaches(c, tall, depth)], depth)
+    match = free([c for c in drills if abs(c.diameter_mm - size) <= DRILL_MATCH_MM and _reaches(c, tall, depth)], depth)
     is_flat_blind = hole.bottom == "flat" and not hole.is_through
     mill = _mill(mills, size, depth, tall)
     wide = mill is not None and size > WIDE_RATIO * mill.diameter_mm
@@ -84,7 +83,7 @@ def for_hole(
         uses.append(("bore", mill, f"flat bottom: milled round, Ø{mill.diameter_mm:g} in Ø{size:.3f} mm"))
     elif match:
         best = min(match, key=lambda c: (abs(c.diameter_mm - size), -c.stick_out_mm, c.id))
-        uses.append(("drill", best, f"Ø{best.diameter_mm:g} is within {MATCH_MM:g} mm of Ø{size:.3f} mm"))
+        uses.append(("drill", best, f"Ø{best.diameter_mm:g} is within {DRILL_MATCH_MM:g} mm of Ø{size:.3f} mm"))
         if is_flat_blind:
             reason = "the bottom is flat and no end mill of the shop fits: the drill's cone stays"
     elif mill is not None and wide:
@@ -93,7 +92,7 @@ def for_hole(
         uses.append(("bore", mill, f"no drill of Ø{size:.3f} mm: milled round, at most 0.8 of the hole"))
     else:
         smaller = [c for c in drills if c.diameter_mm < size and _reaches(c, tall, depth)]
-        reason = f"no drill within {MATCH_MM:g} mm of Ø{size:.3f} mm, {depth:.1f} mm deep, and no end mill fits"
+        reason = f"no drill within {DRILL_MATCH_MM:g} mm of Ø{size:.3f} mm, {depth:.1f} mm deep, and no end mill fits"
         if smaller:
             best = max(smaller, key=lambda c: (c.diameter_mm, c.id))
             uses.append(("drill", best, "smaller than the hole: metal stays"))

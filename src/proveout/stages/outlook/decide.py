@@ -66,7 +66,7 @@ def decide(
         },
     )  # fmt: skip
     if closed_mesh(points_mm=target.vertices_mm, triangles=target.triangles) is None:
-        return Decision(value=Outlook(cuts=(), cycle_s={}, basis=basis))
+        return Decision(value=Outlook(cuts=(), basis=basis))
     metal = Metal(pressure_mpa=pressure_mpa.high, exponent_ratio=exponent_ratio)
     by_id = {c.id: c for c in cutters}
     machine_of = {m.id: m for m in machines}
@@ -74,29 +74,15 @@ def decide(
     rough_ids = {u.cutter_id for u in choice.uses if u.role == "rough"}
     widest = max((c.diameter_mm for c in cutters if c.id in rough_ids), default=0.0)
     cuts: list[ForeseenCut] = []
-    cycle_s: dict[str, Fact] = {}
     for clamping in sorted(clampings, key=lambda c: (c.number, c.id)):
         machine = machine_of[clamping.machine_id]
-        own: list[ForeseenCut] = []
         for tilt in clamping.tilts:
             look = stock.look(clamping, tilt, widest_mm=widest)
             site = _site(clamping, tilt, machine, metal, look, target)
             found = _of_tilt(site, survey, choice, by_id)
-            own += [_foreseen(one, site) for one in found]
+            cuts += [_foreseen(one, site) for one in found]
             stock.take(site.taken)
-        cuts += own
-        cycle_s[clamping.id] = rough_s(_with_changes_s(own, machine))
-    return Decision(value=Outlook(cuts=tuple(cuts), cycle_s=cycle_s, basis=basis))
-
-
-def _with_changes_s(own: list[ForeseenCut], machine: Machine) -> float:
-    cutters, tilts = [c.work.cutter_id for c in own], [c.work.tilt_id for c in own]
-    turning_s = machine.rotary.tilt_s if machine.rotary is not None else 0.0
-    return (
-        sum(c.seconds.nominal for c in own)
-        + machine.cutter_change_s * sum(here != cutters[k - 1] for k, here in enumerate(cutters))
-        + turning_s * sum(here != tilts[k - 1] for k, here in enumerate(tilts))
-    )
+    return Decision(value=Outlook(cuts=tuple(cuts), basis=basis))
 
 
 def _site(clamping: Clamping, tilt: Tilt, machine: Machine, metal: Metal, look: Look, target: Target) -> Site:

@@ -8,6 +8,7 @@ import msgspec
 import numpy as np
 
 from proveout.geometry.facets import Facet
+from proveout.model.choice import DRILL_MATCH_MM
 from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep
 from proveout.stages.passes.areas import disc, grown
@@ -15,8 +16,6 @@ from proveout.stages.passes.clearing import RAMP_TAN
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 
-MATCH_MM = 0.051
-"""A drill narrower than the hole by more than this leaves metal; that of the choice of cutters and its rounding."""
 THROUGH_MM = 0.5
 """How far past a through hole's far side the full diameter goes."""
 PECK_RATIO = 3.0
@@ -188,7 +187,7 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         radial_mm=radius,
         axial_mm=cutter.diameter_mm if deep else high - goal,
     )
-    is_whole = cutter.diameter_mm > diameter - MATCH_MM
+    is_whole = cutter.diameter_mm > diameter - DRILL_MATCH_MM - 1e-6
     if is_whole:
         _mark(task, ids)
     else:

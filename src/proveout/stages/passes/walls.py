@@ -39,7 +39,7 @@ WALL_RATIO = 4.0
 """Diameters of wall taken in one step when nothing limits it; the flute length usually does."""
 LEAD_MOST_MM = 6.0
 LEADS_MM = (2.0, 1.0, 0.6)
-"""Radii of the arc that leads in, the longest with room first: a short one meets more metal than the pass behind it."""
+"""Radii of the arc that leads in, tried in this order: a short one meets more metal than the pass behind it."""
 BETWEEN_MM = 1.5
 """Height between extra loops where a wall's lower end is not level."""
 
