@@ -51,7 +51,8 @@ def distance_mm(place: Array, corners: Array) -> float:
 @pytest.mark.parametrize("radius_mm", [0.7, 6.0])
 def test_distances_agree_with_a_plain_search(radius_mm: float) -> None:
     draw = np.random.default_rng(5)
-    places = draw.uniform([-4.0, -4.0, -4.0], [44.0, 34.0, 24.0], (60, 3))
+    corners = POINTS[draw.integers(0, len(POINTS), 16)]
+    places = corners + draw.uniform(-1.5, 1.5, (16, 3)) * (radius_mm > 1.0) + draw.uniform(-0.5, 0.5, (16, 3))
     plain = np.array([min(distance_mm(p, t) for t in POINTS[TRIANGLES]) for p in places])
     found = Nearness(POINTS, TRIANGLES, radius_mm=radius_mm).distances(places)
     near = plain <= radius_mm
