@@ -35,7 +35,9 @@ WRONG_REASONS = (
     "NameError",
     "UnboundLocalError",
 )
-TEST_LIMIT_S = 240.0
+TEST_LIMIT_S = 120.0
+ALL_LIMIT_S = 600.0
+STOPPED = 124
 _PACKAGE_NAME = re.compile(r"^\s*(?:from|import)\s+(proveout[\w.]*)", re.MULTILINE)
 FIELDS = {"id", "file", "find", "replace", "test"}
 
@@ -125,6 +127,7 @@ class Bed:
 
     def __enter__(self) -> Self:
         environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)  # the copy is read hundreds of times
         self.server = subprocess.Popen(
             [sys.executable, str(ROOT / "scripts" / "warm_pytest.py")],
             cwd=self.root,
@@ -138,10 +141,22 @@ class Bed:
     def __exit__(self, *_: object) -> None:
         self.server.communicate()
 
-    def run(self, tests: list[str], compiled: Path, *, jit: bool = True) -> tuple[int, str]:
+    def run(
+        self, tests: list[str], compiled: Path, *, jit: bool = True, limit_s: float = TEST_LIMIT_S
+    ) -> tuple[int, str]:
         """Run pytest on the node ids, the kernels compiled or plain; its exit status and its output."""
         self.reports.unlink(missing_ok=True)
-        arguments = ["-x", "-q", "-p", "no:xdist", "-p", "no:cacheprovider", "--color=no"]
+        arguments = [
+            "-x",
+            "-q",
+            "-p",
+            "no:xdist",
+            "-p",
+            "no:cacheprovider",
+            "-p",
+            "no:unraisableexception",
+            "--color=no",
+        ]
         arguments += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # the server has some plugins loaded
         arguments += ["--durations=0", "--durations-min=9999", f"--junit-xml={self.reports}", *tests]
         request = {
@@ -152,7 +167,7 @@ class Bed:
                 "FAULT_PLANTED": "1",  # tests/conftest.py: a failing example is not made smaller
             },
             "log": str(self.log),
-            "limit_s": TEST_LIMIT_S,
+            "limit_s": limit_s,
         }
         assert self.server.stdin
         assert self.server.stdout
@@ -184,6 +199,9 @@ class Bed:
             os.utime(path, (stamp.st_atime, stamp.st_mtime + 10 * self.plantings))
             try:
                 status, output = self.run([fault.test], compiled, jit=fault.jit)
+                if status == STOPPED:  # a fork of a process with many libraries may stand still: one more is asked
+                    print(f"{fault.id}: stopped at its limit, tried again\n{output[-1500:]}", file=sys.stderr)
+                    status, output = self.run([fault.test], compiled, jit=fault.jit)
             finally:
                 path.write_text(before, encoding="utf-8")
                 os.utime(path, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
@@ -251,7 +269,7 @@ def work_through(share: list[Fault], source: Path, tell: Callable[[Result], None
         failing: dict[tuple[str, bool], str] = {}
         for jit in (True, False):
             tests = sorted({fault.test for fault in share if not whys[fault.id] and fault.jit == jit})
-            if not tests or bed.run(tests, bed.warm_cache, jit=jit)[0] == 0:
+            if not tests or bed.run(tests, bed.warm_cache, jit=jit, limit_s=ALL_LIMIT_S)[0] == 0:
                 continue
             for test in tests:
                 status, output = bed.run([test], bed.warm_cache, jit=jit)

@@ -8,6 +8,8 @@ moment. Used for planted faults; needs a system that can fork.
 
 from __future__ import annotations
 
+import faulthandler
+import gc
 import json
 import os
 import signal
@@ -30,14 +32,17 @@ import trimesh  # noqa: F401
 import typst  # noqa: F401
 from numba.core import config as compiler
 
+TELL_BEFORE_S = 5.0  # so long before its limit a fork writes where each of its threads stands
 
-def _run_in_child(arguments: list[str], environment: dict[str, str], log: str) -> None:
+
+def _run_in_child(arguments: list[str], environment: dict[str, str], log: str, limit_s: float) -> None:
     place = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o644)
     nothing = os.open(os.devnull, os.O_RDONLY)
     os.dup2(nothing, 0)
     os.dup2(place, 1)
     os.dup2(place, 2)
     os.setsid()
+    faulthandler.dump_traceback_later(max(limit_s - TELL_BEFORE_S, 0.1), file=os.dup(place))
     os.environ.update(environment)
     compiler.reload_config()  # the place of its cache, and whether it compiles at all, differ by fork
     status = 3  # pytest's own word for an internal error
@@ -53,7 +58,7 @@ def run(arguments: list[str], environment: dict[str, str], log: str, limit_s: fl
     """Exit status and processor seconds of pytest in a fork; 124 when it passed its limit and was stopped."""
     child = os.fork()
     if child == 0:
-        _run_in_child(arguments, environment, log)
+        _run_in_child(arguments, environment, log, limit_s)
     end = time.monotonic() + limit_s
     while True:
         done, status, usage = os.wait4(child, os.WNOHANG)
@@ -68,6 +73,8 @@ def run(arguments: list[str], environment: dict[str, str], log: str, limit_s: fl
 
 def main() -> None:
     """Answer requests until the input ends."""
+    gc.collect()
+    gc.freeze()  # a fork that looks for garbage need not go through, and so copy, all that is loaded here
     for request in sys.stdin:
         status, cpu_s = run(**json.loads(request))
         print(json.dumps({"status": status, "cpu_s": cpu_s}), flush=True)

@@ -82,7 +82,14 @@ def test_the_words_say_what_a_shop_asks_first(look: FirstLook) -> None:
     assert 1 <= len(re.findall(r"min, mostly", text)) <= 3
     assert 1 <= len(re.findall(r"(?m)^\d\. ", text)) <= 5
     assert "starting shop" not in flat
-    assert "starting shop is assumed" in " ".join(first_look_words(look, shop_is_assumed=True))
+    bare = msgspec.structs.replace(look, assumed=("No shop file, assumed: a mill of 500 mm.", "Unknown: the pivot"))
+    told = [line for line in first_look_words(bare, shop_is_assumed=True) if line]
+    assert (
+        told.index("- A mill of 500 mm.")
+        < told.index("- the pivot")
+        < next(k for k, t in enumerate(told) if HEAD[:20] in t)
+    )
+    assert "starting shop printed above is assumed" in " ".join(told)
 
 
 def test_ranges_run_from_the_lower_to_the_higher_end(look: FirstLook) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from flows.small import SHOP, THICK_MM, plan, write_job, write_plate
 
+from proveout.jobs.drafting import new_shop
 from proveout.model.plan import Plan
 
 # worked: height of the blank above the part: strip in the jaws 4, cutter to jaw 1, overrun 0.5, clean-up of the top 1,
@@ -124,6 +125,22 @@ def test_with_the_starting_shop_no_jaw_force_is_shown(tmp_path: Path, store: Pat
     for one in holding:
         assert "is only assumed: write where the value comes from" in one.decides
     assert any("preload 17.5 (15 to 20) kN, assumed" in line for line in found.assumed)
+
+
+def test_a_shop_of_nothing_but_defaults_is_planned_with_its_papers(tmp_path: Path, store: Path) -> None:
+    """As a newcomer does it: return at all ten questions, then a plan; only what nobody measured stands in the way."""
+    new_shop(tmp_path / "mine.toml", answers={}, cutters_csv=None)
+    found = plan(write_plate(tmp_path / "plate.step"), tmp_path / "out", shop=tmp_path / "mine.toml", store=store)
+    made = found.parts[0].plan
+    assert not found.ready
+    assert made.not_cut == ()
+    waiting = [p for p in made.proofs if p.blocks_release and p.verdict != "holds"]
+    assert {(p.stage, p.verdict) for p in waiting} == {("holding", "not shown"), ("loads", "not shown")}
+    assert any(line.startswith("mine.toml: [saw] marked as assumed: ") for line in made.assumed)
+    for name in ("plan.json", "plan.html", "papers.pdf", "bars.csv", "clamping-1.svg"):
+        assert (tmp_path / "out" / name).stat().st_size > 0
+    page = (tmp_path / "out" / "plan.html").read_text(encoding="utf-8")
+    assert page.count("mine.toml: [saw] marked as assumed: ") == 1
 
 
 def test_smooth_jaws_on_the_raw_bar_are_not_ready(tmp_path: Path, store: Path) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from shapes import fact
 
-from proveout.jobs.questions import ask
+from proveout.jobs.questions import ask, coarse_thread
 from proveout.model.fact import Fact
 from proveout.model.plan import Question
 from proveout.model.proof import Basis, Proof, prove
@@ -105,6 +105,15 @@ def test_weights_of_a_bare_file_are_worked_by_hand() -> None:
     }  # fmt: skip
     assert "11.50 EUR a piece" in found["coat"].would_change
     assert asked(is_bare=True, coat="yes", show_faces=())["show faces"].weight == 0.0
+
+
+@pytest.mark.parametrize(
+    ("diameter_mm", "thread"),
+    [(4.917, "M6"), (5.0, "M6"), (4.134, "M5"), (6.647, "M8"), (8.376, "M10"), (4.5, None), (6.0, None), (5.1, None)],
+)
+def test_a_hole_of_the_minor_diameter_is_asked_about_too(diameter_mm: float, thread: str | None) -> None:
+    """Worked: M6 x 1, 6 - 0.625 sqrt 3 = 4.917; M5 x 0.8, 4.134; M8 x 1.25, 6.647; M10 x 1.5, 8.376."""
+    assert coarse_thread(diameter_mm) == thread
 
 
 def test_the_quantity_weighs_what_it_moves() -> None:

@@ -92,6 +92,8 @@ def test_ten_questions_make_a_shop_and_every_default_is_marked() -> None:
     assert any("EM12" in words for words in marked)
     assert shop.vises[0].preload_n is None
     assert any(words.startswith("Unknown: the preload") for words in check_words(shop))
+    assert [words for words in check_words(shop) if words in marked] == marked
+    assert any(re.search(r"\[rack\] marked as assumed: .* and \d+ more\.$", words) for words in marked)
 
 
 def test_answers_stand_unmarked_in_the_draft() -> None:

@@ -157,7 +157,7 @@ def test_people_meet_no_digests_on_the_page(page: str) -> None:
 
 def test_each_proof_has_its_word_beside_its_bar(page: str, plan: Plan) -> None:
     for verdict in ("holds", "fails", "not shown"):
-        lines = re.findall(rf'<li class="{verdict.replace(" ", "-")}">.*?</svg><span>(.*?)</span>', page)
+        lines = re.findall(rf'<li class="{verdict.replace(" ", "-")}">.*?</svg><span class="word">(.*?)</span>', page)
         assert len(lines) == sum(p.verdict == verdict for p in plan.proofs)
         assert all(re.sub("<.*?>", "", line) == verdict for line in lines)
 

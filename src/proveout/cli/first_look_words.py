@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 from proveout.cli.face_words import FaceWords
-from proveout.cli.words import bar_line, entry, held_words, minutes, wrapped
+from proveout.cli.words import assumed_words, bar_line, entry, held_words, minutes, proof_line, wrapped
 from proveout.model.fact import Fact
 from proveout.model.plan import FirstLook
 
 HEAD = "First look, before any cut is laid out: minutes and price are rough, and the plan that follows replaces them."
 LIGHTER = "A grip that forces lighter cuts takes longer than these ranges say."
 
+FAILING_SHOWN = 3
+
 
 def first_look_words(look: FirstLook, *, shop_is_assumed: bool) -> list[str]:
-    """Which way up, which bar, minutes and price as ranges, the dear faces, and the questions so far."""
+    """Which way up, which bar, minutes and price as ranges, the dear faces, and the questions so far.
+
+    An assumed shop comes first, line by line, so that the answer is what stays in sight.
+    """
     words = FaceWords(look, look.places)
     size = " x ".join(f"{v:.1f}" for v in look.part.size_mm)
-    lines = [wrapped(HEAD, "  "), f"{look.part.number}: {size} mm, {look.part.quantity} pieces"]
+    lines = assumed_words(look.assumed) if shop_is_assumed else []
+    lines += [wrapped(HEAD, "  "), f"{look.part.number}: {size} mm, {look.part.quantity} pieces"]
     if shop_is_assumed:
-        lines.append("No shop file: a starting shop is assumed, and printed line by line with the plan.")
+        lines.append("No shop file: the starting shop printed above is assumed.")
     lines.append(bar_line(look.blank.chosen))
     for clamping in look.clampings:
         cycle = look.outlook.cycle_s.get(clamping.id) if look.outlook is not None else None
@@ -30,6 +36,7 @@ def first_look_words(look: FirstLook, *, shop_is_assumed: bool) -> list[str]:
         lines.append(
             entry("Left out", f"{len(look.left_out)} of {look.part.faces_count} faces, which nothing here reaches")
         )
+    lines += _failing(look, words)
     dear = look.outlook.dear_faces if look.outlook is not None else ()
     lines += [entry("Dear" if n == 0 else "", words.text(text)) for n, text in enumerate(dear)]
     if look.questions:
@@ -39,6 +46,16 @@ def first_look_words(look: FirstLook, *, shop_is_assumed: bool) -> list[str]:
             for n, q in enumerate(look.questions, start=1)
         ]
     return [*lines, ""]
+
+
+def _failing(look: FirstLook, words: FaceWords) -> list[str]:
+    """What no cut can mend, so that nobody waits for the plan to learn it."""
+    if not look.failing:
+        return []
+    rest = len(look.failing) - FAILING_SHOWN
+    more = [f"  and {rest} more, which the plan names"] if rest > 0 else []
+    lines = [wrapped(words.text(proof_line(proof)), "     ") for proof in look.failing[:FAILING_SHOWN]]
+    return ["Known already to keep it from being ready:", *lines, *more]
 
 
 def _work(look: FirstLook) -> list[str]:

@@ -228,7 +228,10 @@ def _plan(given: argparse.Namespace) -> int:
     progress = Progress(sys.stderr, quiet=given.quiet)
     run = Run(tell=progress.tell, time_limit_s=given.time_limit)
 
+    looked: list[FirstLook] = []
+
     def show(look: FirstLook) -> None:
+        looked.append(look)
         progress.close()
         _say("\n".join(first_look_words(look, shop_is_assumed=given.shop is None)))
 
@@ -242,7 +245,7 @@ def _plan(given: argparse.Namespace) -> int:
     if outcome.is_order:
         lines = order_words(outcome)
     else:
-        lines = [*plan_words(outcome.parts[0], outcome.folder), *date_words(outcome)]
+        lines = [*plan_words(outcome.parts[0], outcome.folder, assumed_told=bool(looked)), *date_words(outcome)]
     for line in lines:
         print(line)
     return READY if outcome.ready else NOT_READY

@@ -20,6 +20,7 @@ PROOFS_SHOWN = 8
 WEAKEST_SHOWN = 3
 UNKNOWN = "unknown"
 REACHED_ID = "clampings:part:every face reached"
+ASSUMED_ABOVE = "No shop file: a starting shop is assumed. It stands above the first look, and in plan.html."
 TELL_EVERY_S = 1.0
 
 
@@ -57,13 +58,16 @@ class Progress:
             self._stream.flush()
 
 
-def plan_words(part: PartOutcome, folder: Path) -> list[str]:
-    """The plan of one part: what was assumed, then what came of it, the questions last."""
+def plan_words(part: PartOutcome, folder: Path, *, assumed_told: bool = False) -> list[str]:
+    """The plan of one part: what was assumed, then what came of it, the questions last.
+
+    assumed_told: what was assumed has been printed with the first look, and is only pointed at.
+    """
     plan = part.plan
     words = FaceWords(plan, part.places)
     lines: list[str] = []
     if part.shop_is_assumed:
-        lines += _assumed(plan)
+        lines += [ASSUMED_ABOVE, ""] if assumed_told else assumed_words(plan.assumed)
     size = " x ".join(f"{v:.1f}" for v in plan.part.size_mm)
     name = plan.part.number if plan.part.name in ("", plan.part.number) else f"{plan.part.number} {plan.part.name}"
     revision = f", revision {plan.part.revision}" if plan.part.revision not in ("", "-") else ""
@@ -80,15 +84,15 @@ def plan_words(part: PartOutcome, folder: Path) -> list[str]:
     return lines
 
 
-def _assumed(plan: Plan) -> list[str]:
+def assumed_words(assumed: tuple[str, ...]) -> list[str]:
     """What no file said, line by line."""
     heads = ("No job file: ", "No shop file, assumed: ")
     lines: list[str] = []
     for title, start in (("No job file; assumed for the part:", heads[0]), ("No shop file; assumed:", heads[1])):
-        found = [line.removeprefix(start) for line in plan.assumed if line.startswith(start)]
+        found = [line.removeprefix(start) for line in assumed if line.startswith(start)]
         if found:
             lines += [title, *(wrapped(f"- {line[0].upper()}{line[1:]}", "  ") for line in found), ""]
-    others = [line for line in plan.assumed if not line.startswith(heads)]
+    others = [line for line in assumed if not line.startswith(heads)]
     if others:
         lines += ["Not known, so not shown until it is measured or written down:"]
         lines += [*(wrapped(f"- {line.removeprefix('Unknown: ')}", "  ") for line in others), ""]
@@ -112,7 +116,7 @@ def _how(plan: Plan, words: FaceWords) -> list[str]:
     lines.append(entry("Work", f"{minutes(piece.low)} to {minutes(piece.high)} min a piece{part_only}"))
     lines.append(entry("Price", f"{money} a piece{part_only}, {plan.cost.quantity} pieces"))
     if part_only:
-        lines.append(entry("Left out", f"{_left_out(plan)} of {plan.part.faces_count} faces, which nothing here cuts"))
+        lines.append(entry("Left out", _left_out_words(plan)))
     lines += [entry("Dear" if n == 0 else "", words.text(text)) for n, text in enumerate(plan.cost.dear_faces)]
     return lines
 
@@ -139,6 +143,15 @@ def held_words(clamping: Clamping) -> str:
 def _left_out(plan: Plan) -> int:
     """Faces that are not reached, or have no pass."""
     return len({*plan.survey.unreached, *(f for n in plan.not_cut for f in n.face_ids)})
+
+
+def _left_out_words(plan: Plan) -> str:
+    """How many faces nothing reaches, and how many are reached and have no pass all the same."""
+    unreached = len(set(plan.survey.unreached))
+    unlaid = _left_out(plan) - unreached
+    said = [f"{unreached} that no cutter of the shop reaches"] * bool(unreached)
+    said += [f"{unlaid} that a cutter reaches but no pass could be laid to"] * bool(unlaid)
+    return f"of {plan.part.faces_count} faces {' and '.join(said)}"
 
 
 def entry(head: str, text: str) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, Literal
 
 from proveout.intake import job_words as words
+from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.shop_words import Section
 from proveout.intake.toml_words import (
     Place,
@@ -55,6 +56,7 @@ def step_of_job(path: Path, job: Job) -> Path:
 def job_from_text(text: str, *, file: str = "job file") -> Job:
     """The job written in TOML text; `file` is the name said in messages."""
     raw = load_toml(text, file=file)
+    refuse_other_kind(raw, wanted="job", file=file)
     top, assumed = Place(file=file), []
     own = [key for word in words.JOB_TOP.words for key in word.keys]
     refuse_unknown(raw.keys(), [*own, *(section.name for section in words.JOB_SECTIONS if section.name)], top)

@@ -10,6 +10,7 @@ import pickle
 import subprocess
 import sys
 import tempfile
+import time
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,63 @@ from proveout.intake.child import OUT_OF_MEMORY
 from proveout.quantities.errors import InternalError, OutOfTime, ProveoutError, Unreadable
 
 MEMORY_LIMIT_BYTES = 4 * 1024**3
+
+
+class Child:
+    """One task of proveout.intake.child, begun at once in a process of its own.
+
+    where names the file in messages.  The memory limit holds where the operating system offers one to a process.  The
+    time limit counts from the start.  `result` must be asked for, or `stop` called: both end the process.
+    """
+
+    def __init__(
+        self,
+        task: str,
+        arguments: dict[str, Any],
+        *,
+        where: str,
+        time_limit_s: float,
+        memory_limit_bytes: int = MEMORY_LIMIT_BYTES,
+    ) -> None:
+        self._where, self._time_limit_s, self._memory_limit_bytes = where, time_limit_s, memory_limit_bytes
+        self._folder = tempfile.TemporaryDirectory(prefix="proveout-", ignore_cleanup_errors=True)
+        request, self._result = (Path(self._folder.name) / f"{name}.pickle" for name in ("request", "result"))
+        try:
+            request.write_bytes(pickle.dumps((task, arguments, memory_limit_bytes)))
+            self._until = time.monotonic() + time_limit_s
+            self._process = subprocess.Popen(
+                [sys.executable, "-P", "-m", "proveout.intake.child", str(request), str(self._result)],
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                cwd=self._folder.name,
+            )
+        except BaseException:
+            self._folder.cleanup()
+            raise
+
+    def result(self) -> Any:
+        """The value of the task; raises what the task raised, OutOfTime or Unreadable."""
+        try:
+            status = self._process.wait(timeout=max(0.1, self._until - time.monotonic()))
+            return _outcome(self._result, status=status, where=self._where, memory_limit_bytes=self._memory_limit_bytes)
+        except subprocess.TimeoutExpired as cause:
+            raise OutOfTime(
+                "Reading the file took too long and was stopped",
+                where=self._where,
+                limit=f"{self._time_limit_s:g} s",
+                do="raise the time limit, or export a simpler solid",
+            ) from cause
+        finally:
+            self.stop()
+
+    def stop(self) -> None:
+        """End the process, if it still runs, and leave nothing of it."""
+        if self._process.poll() is None:
+            self._process.kill()
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                self._process.wait(timeout=10.0)
+        self._folder.cleanup()
 
 
 def in_child(
@@ -27,35 +85,11 @@ def in_child(
     time_limit_s: float,
     memory_limit_bytes: int = MEMORY_LIMIT_BYTES,
 ) -> Any:
-    """The value of one task of proveout.intake.child; raises what the task raised, OutOfTime or Unreadable.
-
-    where names the file in messages.  The memory limit holds where the operating system offers one to a process.
-    """
-    with tempfile.TemporaryDirectory(prefix="proveout-", ignore_cleanup_errors=True) as folder:
-        request, result = Path(folder) / "request.pickle", Path(folder) / "result.pickle"
-        request.write_bytes(pickle.dumps((task, arguments, memory_limit_bytes)))
-        child = subprocess.Popen(
-            [sys.executable, "-P", "-m", "proveout.intake.child", str(request), str(result)],
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            cwd=folder,
-        )
-        try:
-            status = child.wait(timeout=time_limit_s)
-        except subprocess.TimeoutExpired as cause:
-            raise OutOfTime(
-                "Reading the file took too long and was stopped",
-                where=where,
-                limit=f"{time_limit_s:g} s",
-                do="raise the time limit, or export a simpler solid",
-            ) from cause
-        finally:
-            if child.poll() is None:
-                child.kill()
-                with contextlib.suppress(subprocess.TimeoutExpired):
-                    child.wait(timeout=10.0)
-        return _outcome(result, status=status, where=where, memory_limit_bytes=memory_limit_bytes)
+    """The value of one task, waited for; see `Child`."""
+    child = Child(
+        task, arguments, where=where, time_limit_s=time_limit_s, memory_limit_bytes=memory_limit_bytes
+    )  # fmt: skip
+    return child.result()
 
 
 def _outcome(result: Path, *, status: int, where: str, memory_limit_bytes: int) -> Any:

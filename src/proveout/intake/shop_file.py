@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from proveout.intake import shop_words as words
+from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.toml_words import (
     Place,
     load_toml,
@@ -46,6 +47,7 @@ def read_shop(path: Path) -> Shop:
 def shop_from_text(text: str, *, file: str = "shop file") -> Shop:
     """The shop described by TOML text; `file` is the name said in messages."""
     raw = load_toml(text, file=file)
+    refuse_other_kind(raw, wanted="shop", file=file)
     top, assumed = Place(file=file), []
     own = [word.key for word in words.TOP.words]
     sections = [section.name for section in words.SHOP_SECTIONS if section.name and "." not in section.name]

@@ -14,8 +14,8 @@ CUTTERS_NAMED = 3  # up to so many are named even when they are all
 
 
 def check_words(shop: Shop) -> list[str]:
-    """Sentences for the owner: what each part of the shop file was taken to mean, then what is unknown."""
-    return [*understood(shop), *unknown(shop)]
+    """Sentences for the owner: what a shop file was taken to mean, what nobody there said, then what is unknown."""
+    return [*understood(shop), *shop.assumed, *unknown(shop)]
 
 
 def understood(shop: Shop) -> list[str]:

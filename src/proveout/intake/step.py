@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from proveout.intake.process import MEMORY_LIMIT_BYTES, in_child
+from proveout.intake.process import MEMORY_LIMIT_BYTES, Child, in_child
 from proveout.model.solid import Drawing, Point, ReadSolid, Solid
 from proveout.quantities.errors import BadInput, Unreadable
 from proveout.solids import step_text
@@ -57,9 +57,14 @@ def read_solid(
     )
 
 
-def drawings(solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s: float = 120.0) -> tuple[Drawing, ...]:
+def begin_drawings(solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s: float = 240.0) -> Child:
+    """Begin hidden-line drawings of a solid in a child process, one per (view_direction, up)."""
+    return Child("draw", {"brep": solid.brep, "views": list(views)}, where=solid.name, time_limit_s=time_limit_s)
+
+
+def drawings(solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s: float = 240.0) -> tuple[Drawing, ...]:
     """Hidden-line drawings of a solid, one per (view_direction, up), all made in one child process."""
-    return in_child("draw", {"brep": solid.brep, "views": list(views)}, where=solid.name, time_limit_s=time_limit_s)
+    return begin_drawings(solid, views, time_limit_s=time_limit_s).result()
 
 
 def drawing(solid: Solid, *, view_direction: Point, up: Point, time_limit_s: float = 120.0) -> Drawing:

@@ -10,7 +10,7 @@ from proveout.model.choice import CutterChoice
 from proveout.model.job import Job
 from proveout.model.outlook import rough_s
 from proveout.model.plan import BarsPlan, Finishing, FirstLook, PartSummary
-from proveout.model.proof import Proof
+from proveout.model.proof import Proof, weakest_first
 from proveout.model.shop import Shop
 from proveout.model.solid import ReadSolid
 from proveout.model.target import Target
@@ -64,6 +64,7 @@ def first_look(
         job=job, read=read, survey=survey, cost=cost, time=time, proofs=proofs, finishers=shop.finishers,
         is_bare=is_bare,
     )  # fmt: skip
+    failing = tuple(p for p in proofs if p.blocks_release and p.verdict == "fails")
     not_reached = (p for p in proofs if p.id == REACHED)
     return FirstLook(
         part=part, survey=survey, blank=blank, clampings=placed, passes=passes.passes,
@@ -73,5 +74,7 @@ def first_look(
         piece_s=time.piece_s if is_known else None, each=cost.each if is_known else None, currency=shop.currency,
         questions=questions, places={face.id: face.centroid_mm for face in read.solid.faces},
         left_out=tuple(sorted({*survey.unreached, *(f for n in choice.without for f in n.face_ids)})),
+        assumed=(*job.assumed, *shop.assumed),
+        failing=tuple(p for p in weakest_first(failing) if p.id != REACHED),
         not_held="" if placed else next((p.remedy for p in not_reached), ""), metal_unknown=lack,
     )  # fmt: skip

@@ -13,6 +13,7 @@ import numpy as np
 from proveout import __version__
 from proveout.geometry.frames import triple
 from proveout.intake.step import read_solid
+from proveout.jobs.drawn import Drawn
 from proveout.jobs.first_look import first_look
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.jobs.questions import ask
@@ -29,6 +30,8 @@ from proveout.model.shop import Jaws, Shop
 from proveout.model.solid import ReadSolid
 from proveout.model.target import Target
 from proveout.model.work import Blank, BlankChoice, Clamping, PassPlan, RemovalCheck, Survey, Vector
+from proveout.sheets.numbered import PartViews
+from proveout.sheets.picture import ClampingDrawings
 
 ROUNDS_MAX = 10
 EFFORT_MAX = 60_000_000
@@ -57,12 +60,14 @@ class Request:
 
 @dataclass(frozen=True)
 class Planned:
-    """A plan with what its papers need beside it."""
+    """A plan with what its papers need beside it: by clamping the drawings of the work, and the part's own."""
 
     plan: Plan
     read: ReadSolid
     target: Target
     moves: PassPlan
+    drawings: dict[str, ClampingDrawings]
+    part_views: PartViews | None
 
 
 @dataclass(frozen=True)
@@ -161,49 +166,55 @@ def plan_job(
     )  # fmt: skip
     if show is not None:
         show(look)
-    cut, rounds = _iterate(request, found_survey, target, chosen, placed, store, run, picked)
-    proofs.extend(cut.proofs)
-    placed = clampings.without_idle_tilts(placed, cut.passes)
-    travelled = store.get(
-        "clampings travels", clampings.travels, plan=cut.passes, clampings=placed, machines=shop.machines,
-        vises=shop.vises, cutters=cutters, dry_run=job.tilts_dry_run, dry_run_mark=job.tilts_mark,
+    with Drawn(solid=solid, clampings=placed, store=store) as drawn:
+        cut, rounds = _iterate(request, found_survey, target, chosen, placed, store, run, picked)
+        proofs.extend(cut.proofs)
+        placed = clampings.without_idle_tilts(placed, cut.passes)
+        travelled = store.get(
+            "clampings travels", clampings.travels, plan=cut.passes, clampings=placed, machines=shop.machines,
+            vises=shop.vises, cutters=cutters, dry_run=job.tilts_dry_run, dry_run_mark=job.tilts_mark,
+        )  # fmt: skip
+        proofs.extend(travelled.proofs)
+        run.check("inspection, bars, time and cost")
+        lines = store.get(
+            "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
+            gauges=shop.gauges,
+        )  # fmt: skip
+        timed = store.get(
+            "timing", decide_time, passes=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
+            bench=shop.bench, saw=shop.saw, blank=chosen, bars_plan=sawn.value, job=job,
+            finishing=finished.value.finishing,
+        )  # fmt: skip
+        priced = store.get(
+            "costing", decide_cost, time=timed.value, bars_plan=sawn.value, job=job, passes=cut.passes,
+            clampings=placed, faces=surveyed.value.faces, machines=shop.machines, cutters=shop.cutters,
+            jaws=shop.jaws, saw=shop.saw, bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio,
+            currency=shop.currency, prices="assumed" if shop.assumed else "owner's guess",
+        )  # fmt: skip
+        for decision in (lines, sawn, timed, priced):
+            proofs.extend(without_figures(decision.proofs, lack))
+        proofs.extend(making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes))
+        proofs.extend(metal_proofs(job.part.alloy, shop, lack))
+        ordered = weakest_first(tuple(proofs))
+        plan = Plan(
+            schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=part,
+            survey=found_survey,
+            finishing=finished.value.finishing, blank=choice_of_bar, clampings=placed, passes=cut.passes.passes,
+            not_cut=cut.passes.not_cut, removal=cut.removal, inspection=lines.value, bars=sawn.value, time=timed.value,
+            cost=priced.value,
+            questions=ask(
+                job=job, read=read, survey=surveyed.value, cost=priced.value, time=timed.value, proofs=ordered,
+                finishers=shop.finishers, is_bare=request.is_bare,
+            ),
+            proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
+            start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
+            clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
+        )  # fmt: skip
+        run.check("papers", "drawing the clampings")
+        drawings, part_views = drawn.result()
+    return Planned(
+        plan=plan, read=read, target=target, moves=cut.passes, drawings=drawings, part_views=part_views
     )  # fmt: skip
-    proofs.extend(travelled.proofs)
-    run.check("inspection, bars, time and cost")
-    lines = store.get(
-        "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value, gauges=shop.gauges,
-    )  # fmt: skip
-    timed = store.get(
-        "timing", decide_time, passes=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
-        bench=shop.bench, saw=shop.saw, blank=chosen, bars_plan=sawn.value, job=job,
-        finishing=finished.value.finishing,
-    )  # fmt: skip
-    priced = store.get(
-        "costing", decide_cost, time=timed.value, bars_plan=sawn.value, job=job, passes=cut.passes, clampings=placed,
-        faces=surveyed.value.faces, machines=shop.machines, cutters=shop.cutters, jaws=shop.jaws, saw=shop.saw,
-        bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio, currency=shop.currency,
-        prices="assumed" if shop.assumed else "owner's guess",
-    )  # fmt: skip
-    for decision in (lines, sawn, timed, priced):
-        proofs.extend(without_figures(decision.proofs, lack))
-    proofs.extend(making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes))
-    proofs.extend(metal_proofs(job.part.alloy, shop, lack))
-    ordered = weakest_first(tuple(proofs))
-    plan = Plan(
-        schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=part,
-        survey=found_survey,
-        finishing=finished.value.finishing, blank=choice_of_bar, clampings=placed, passes=cut.passes.passes,
-        not_cut=cut.passes.not_cut, removal=cut.removal, inspection=lines.value, bars=sawn.value, time=timed.value,
-        cost=priced.value,
-        questions=ask(
-            job=job, read=read, survey=surveyed.value, cost=priced.value, time=timed.value, proofs=ordered,
-            finishers=shop.finishers, is_bare=request.is_bare,
-        ),
-        proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
-        start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
-        clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
-    )  # fmt: skip
-    return Planned(plan=plan, read=read, target=target, moves=cut.passes)
 
 
 class _Held:

@@ -7,6 +7,8 @@ question whose change cannot be reckoned weighs 0 and comes last; questions of o
 
 from __future__ import annotations
 
+import math
+
 from proveout.model.job import Job
 from proveout.model.plan import CostPlan, Question, TimePlan
 from proveout.model.proof import Proof
@@ -16,8 +18,13 @@ from proveout.model.work import Hole, Survey
 
 QUESTIONS_MAX = 5
 THREADS_NAMED_MAX = 6
-# tap drills of the common coarse metric threads, mm: the hole a solid usually shows where a thread is meant
-TAP_DRILLS = {2.5: "M3", 3.3: "M4", 4.2: "M5", 5.0: "M6", 6.8: "M8", 8.5: "M10", 10.2: "M12"}
+# the common coarse metric threads, mm: major diameter, pitch, usual tap drill.  A solid shows a thread as a hole of the
+# tap drill, or of the basic minor diameter, which lies 5/8 sqrt 3 of the pitch below the major one
+THREADS = (
+    (3.0, 0.5, 2.5), (4.0, 0.7, 3.3), (5.0, 0.8, 4.2), (6.0, 1.0, 5.0), (8.0, 1.25, 6.8), (10.0, 1.5, 8.5),
+    (12.0, 1.75, 10.2),
+)  # fmt: skip
+MINOR_RATIO = 0.625 * math.sqrt(3.0)
 FIT_MM = 0.05
 # proofs that block release which finishing adds for each written size (open, can be held, drawn as written, target in
 # the window) and thread (open, can be held, takes its screw); the least number of sizes that is asked for
@@ -91,8 +98,7 @@ def _of_sizes(job: Job, survey: Survey, waiting_count: int) -> list[Question]:
     threads = [
         (h, name)
         for h in survey.holes
-        for size, name in TAP_DRILLS.items()
-        if abs(h.diameter_mm - size) <= FIT_MM and h.balloon not in written
+        if h.balloon not in written and (name := coarse_thread(h.diameter_mm)) is not None
     ]
     if threads:
         change = "a tap in the plan, its gauge, and plugs or an oversize tap under a coat"
@@ -104,6 +110,14 @@ def _of_sizes(job: Job, survey: Survey, waiting_count: int) -> list[Question]:
         text = "Which five to ten sizes matter, and with what limits?"
         found.append(_asked("sizes", text, "before-coat sizes, gauges and how often to measure", weight))
     return found
+
+
+def coarse_thread(diameter_mm: float) -> str | None:
+    """The common coarse thread that a hole of this diameter may stand for, from its minor diameter to its tap drill."""
+    for major, pitch, drill in THREADS:
+        if major - MINOR_RATIO * pitch - FIT_MM <= diameter_mm <= drill + FIT_MM:
+            return f"M{major:g}"
+    return None
 
 
 def _share_added(added_count: int, waiting_count: int) -> float:

@@ -39,7 +39,7 @@ class Store:
         """The stage's result: from the folder when the same was decided before, else worked out and kept."""
         if self._folder is None:
             return function(**received)
-        path = self._folder / f"{self.key(stage, received)}.bin"
+        path = self._path(stage, received)
         if not self._is_fresh:
             found = _read(path)
             if found is not None:
@@ -49,6 +49,13 @@ class Store:
         self.misses.append(stage)
         _write(path, value)
         return value
+
+    def holds(self, stage: str, /, **received: Any) -> bool:
+        """Whether a result of the same may be taken from the folder, so that nobody need begin on it ahead of time."""
+        return self._folder is not None and not self._is_fresh and self._path(stage, received).is_file()
+
+    def _path(self, stage: str, received: dict[str, Any]) -> Path:
+        return (self._folder or Path()) / f"{self.key(stage, received)}.bin"
 
     def key(self, stage: str, received: dict[str, Any]) -> str:
         """sha256 of stage, code and canonical inputs."""

@@ -5,23 +5,17 @@ from __future__ import annotations
 import shutil
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import msgspec
 import numpy as np
 
-from proveout.intake.step import drawings as draw
 from proveout.jobs.plan_job import Planned
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.model.shop import Shop
-from proveout.model.solid import Solid
 from proveout.quantities.canonical import digest_of
-from proveout.quantities.errors import ProveoutError
-
-if TYPE_CHECKING:
-    from proveout.sheets.numbered import PartViews
 
 ORDER_SCHEMA_VERSION = 1
 
@@ -43,25 +37,14 @@ def write_part(
     from proveout.sheets.bars_csv import bars_csv
     from proveout.sheets.clamping_svg import clamping_svg
     from proveout.sheets.papers import papers_pdf
-    from proveout.sheets.picture import ClampingDrawings, end_view, operator_view
+    from proveout.sheets.picture import ClampingDrawings
     from proveout.sheets.plan_html import plan_html
 
     plan = planned.plan
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "plan.json").write_bytes(plan_bytes(plan))
     (folder / "bars.csv").write_text(bars_csv(plan), encoding="utf-8", newline="")
-    views: dict[str, ClampingDrawings] = {}
-    if plan.clampings:
-        run.check("papers", "drawing the clampings")
-        sights = [v for c in plan.clampings for v in (operator_view(c), end_view(c))]
-        try:
-            found = draw(planned.read.solid, [(_away(v.towards_viewer), v.up) for v in sights])
-        except ProveoutError:
-            # the kernel could not find the hidden lines of this solid: the drawings show its box instead
-            found = ()
-        for i, clamping in enumerate(plan.clampings):
-            if found:
-                views[clamping.id] = ClampingDrawings(operator=found[2 * i], end=found[2 * i + 1])
+    views = planned.drawings
     mark = fingerprint_of(plan)
     for clamping in plan.clampings:
         svg = clamping_svg(
@@ -72,25 +55,10 @@ def write_part(
     page = plan_html(plan=plan, shop=shop, target=planned.target, drawings=views, fingerprint=mark)
     (folder / "plan.html").write_text(page, encoding="utf-8", newline="")
     run.check("papers", "typesetting")
-    papers = papers_pdf(plan=plan, shop=shop, drawings=views, fingerprint=mark, views=_part_views(planned.read.solid))
+    papers = papers_pdf(plan=plan, shop=shop, drawings=views, fingerprint=mark, views=planned.part_views)
     (folder / "papers.pdf").write_bytes(papers)
     _write_moves(folder / "moves", planned)
     _write_inputs(folder / "inputs", shop_text=shop_text, job_file=job_file, step=step)
-
-
-def _part_views(solid: Solid) -> PartViews | None:
-    """The part drawn from all sides for its numbers, None when the kernel finds no hidden lines."""
-    from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews
-
-    try:
-        return PartViews(solid=solid, drawings=draw(solid, [(v.view_direction, v.up) for v in NUMBERED_VIEWS]))
-    except ProveoutError:
-        return None
-
-
-def _away(towards_viewer: tuple[float, float, float]) -> tuple[float, float, float]:
-    x, y, z = towards_viewer
-    return (0.0 - x, 0.0 - y, 0.0 - z)
 
 
 def _write_moves(folder: Path, planned: Planned) -> None:

@@ -170,6 +170,7 @@ class FirstLook(Noun, frozen=True, kw_only=True):
     passes: as foreseen, without moves.  places: face id to its middle, mm, part frame.  outlook, piece_s and each are
     None when the shop's figures are not for the metal (metal_unknown says why) or no cut can be foreseen.
     left_out: faces that nothing here reaches, as far as is known.  not_held: why there is no clamping, else empty.
+    assumed: what no file said, line by line, as in the plan.  failing: what is known already to block release.
     """
 
     part: PartSummary
@@ -184,6 +185,8 @@ class FirstLook(Noun, frozen=True, kw_only=True):
     questions: tuple[Question, ...]
     places: dict[str, Vector]
     left_out: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    failing: tuple[Proof, ...] = ()
     not_held: str = ""
     metal_unknown: str = ""
 

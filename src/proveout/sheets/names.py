@@ -7,6 +7,7 @@ import re
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 
+FILE_FIRST = re.compile(r"[\w-]+\.[a-z]")
 SHORTEST = 3  # an id of fewer signs is not looked for inside sentences
 DIGEST = re.compile(r"\s*#[0-9a-f]{5,}")
 STAGES = {
@@ -148,12 +149,12 @@ def sentence(text: str) -> str:
     if not text:
         return ""
     tail = "" if text[-1] in ".?!:" else "."
-    return f"{text[0].upper()}{text[1:]}{tail}"
+    return f"{capital(text)}{tail}"
 
 
 def capital(text: str) -> str:
     """The text with a capital first letter."""
-    return f"{text[:1].upper()}{text[1:]}"
+    return text if FILE_FIRST.match(text) else f"{text[:1].upper()}{text[1:]}"
 
 
 def digest_words(digest: str) -> str:

@@ -79,7 +79,6 @@ def cautions_page(writer: Writer) -> dict[str, Any]:
     if lines:
         blocks += [b.heading("Noticed on reading"), b.points(lines)]
     assumed = [writer.sentence("plan", "assumed", i) for i in range(len(plan.assumed))]
-    assumed += [writer.sentence("shop", "assumed", i) for i in range(len(writer.shop.assumed))]
     if assumed:
         blocks += [b.heading("Assumed, because nobody has said otherwise"), b.points(assumed)]
     return b.page(sheet="Cautions and open points", title="Cautions and open points", blocks=blocks)

@@ -210,7 +210,7 @@ def _proof_row(writer: Writer, index: int) -> str:
     word = proof.verdict if proof.verdict == "holds" else f"<b>{proof.verdict}</b>"
     return (
         f'<li class="{proof.verdict.replace(" ", "-")}"><span class="claim">{claim}</span>'
-        f"{h.proof_bar(proof, writer.mark(proof))}<span>{word}</span>"
+        f'{h.proof_bar(proof, writer.mark(proof))}<span class="word">{word}</span>'
         f'<span class="more">{escape(" ".join(more))}</span></li>'
     )
 
@@ -412,7 +412,6 @@ def _assumed(writer: Writer) -> str:
     plan = writer.plan
     noticed = [writer.sentence("plan", "warnings", i) for i in range(len(plan.warnings))]
     assumed = [writer.sentence("plan", "assumed", i) for i in range(len(plan.assumed))]
-    assumed += [writer.sentence("shop", "assumed", i) for i in range(len(writer.shop.assumed))]
     inner = ""
     if noticed:
         inner += "<h3>Noticed on reading</h3>" + h.points(noticed)

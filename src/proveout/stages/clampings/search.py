@@ -77,7 +77,7 @@ class Cover:
 
     def _reached(self, key: tuple[object, ...], direction: Vector, obstacles: tuple[Obstacle, ...]) -> Bools:
         if key not in self.memory:
-            self.run.check("clampings", f"looking from {len(self.memory) + 1} sides")
+            self.run.check("clampings", f"looking from side {len(self.memory) + 1}")
             reached, access = reached_from(
                 direction, target=self.target, samples=self.samples, obstacles=obstacles, cutters=self.floor.cutters,
                 solid=self.solid, run=self.run,

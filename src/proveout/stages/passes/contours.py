@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -13,10 +14,12 @@ from proveout.geometry.facets import Facet
 from proveout.geometry.nearest import Nearness
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import shape_of
+from proveout.stages.passes.shadows import Memory
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.surfaces import DONE_RATIO, TOUCH_MM, over_ball_mm, step_mm
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
+from proveout.stages.passes.view import TiltView
 
 Array = NDArray[np.float64]
 
@@ -28,6 +31,8 @@ LEAST_EDGE_MM = 1e-3
 BULGE_QUANTILE = 0.95
 """Of the curvatures along the mesh's edges: a sliver's normals say little."""
 SHANK_MM = 5e-3
+CONTOURS = Memory(64)
+"""Shared by the rounds of one process: a face's contours do not depend on limits, grip or the work."""
 
 
 def finish_curved(task: Task, *, cutter: Cutter) -> None:
@@ -62,36 +67,60 @@ def finish_curved(task: Task, *, cutter: Cutter) -> None:
             )
 
 
+@dataclass(frozen=True)
+class _Contour:
+    """A ball's way along one level of a face, whatever holds and cuts there.
+
+    centres_mm (n, 3): of the ball in contact, lifted off what it would gouge.  good (n,): where that is a true finish.
+    lengths_mm (n - 1,): along the face, from place to place.
+    """
+
+    centres_mm: Array
+    good: NDArray[np.bool_]
+    lengths_mm: Array
+
+
 def _contours(task: Task, track: Track, facet: Facet, cutter: Cutter, near: Nearness) -> float:
     """Lays the contours from the top down; returns the share of the face that was reached."""
     view, radius = task.view, cutter.diameter_mm / 2.0
+    speeds = task.speeds(cutter)
+    wanted, reached = 0.0, 0.0
+    for contour in CONTOURS.get(
+        view.memory_key("contours", facet.rows, radius), lambda: _all(view, facet, radius, near)
+    ):
+        good = _kept_clear(task, cutter, contour)
+        wanted += float(contour.lengths_mm.sum())
+        reached += float(contour.lengths_mm[good[1:] & good[:-1]].sum())
+        for run in _runs(good):
+            _lay(task, track, speeds, contour.centres_mm[run] - [0.0, 0.0, radius], radius)
+    return reached / wanted if wanted > 0.0 else 0.0
+
+
+def _all(view: TiltView, facet: Facet, radius: float, near: Nearness) -> list[_Contour]:
+    """The contours of a face from the top down; none when it would take more than LEVELS_MAX levels."""
     rows = view.triangles[facet.rows]
     normals = _corner_normals(view.points, rows)
     # a cusp on a bulging face is as high as one on a flat face under a smaller ball
     step = step_mm(1.0 / (1.0 / radius + _bulge_per_mm(view.points, rows, normals)))
     low, high = float(facet.low_mm[2]), float(facet.high_mm[2])
     least = min(0.004, (high - low) / 4.0)
-    speeds = task.speeds(cutter)
-    z, wanted, reached = high - least / 2.0, 0.0, 0.0
+    z = high - least / 2.0
+    found: list[_Contour] = []
     for _ in range(LEVELS_MAX):
         is_last = z <= low + least
         level = low + 1e-4 if is_last else z
-        chains = _slices(view.points, rows, normals, level)
         flattest = 1.0
-        for rough_places, mixed in chains:
+        for rough_places, mixed in _slices(view.points, rows, normals, level):
             unit = mixed / np.maximum(np.linalg.norm(mixed, axis=1), 1e-12)[:, None]
             flattest = min(flattest, float(np.sqrt(np.clip(1.0 - unit[:, 2] ** 2, 0.0, 1.0)).min()))
             places, directions = _refined(rough_places, unit, radius)
-            tips, good = _tips(task, near, cutter, places, directions)
+            centres, good = _in_contact(near, radius, places, directions)
             lengths = np.linalg.norm(np.diff(places, axis=0), axis=1)
-            wanted += float(lengths.sum())
-            reached += float(lengths[good[1:] & good[:-1]].sum())
-            for run in _runs(good):
-                _lay(task, track, speeds, tips[run], radius)
+            found.append(_Contour(centres_mm=centres, good=good, lengths_mm=lengths))
         if is_last:
-            return reached / wanted if wanted > 0.0 else 0.0
+            return found
         z = max(low, z - max(least, step * flattest))
-    return 0.0
+    return []
 
 
 def _corner_normals(points: Array, rows: NDArray[np.int32]) -> tuple[Array, NDArray[np.bool_]]:
@@ -174,13 +203,8 @@ def _refined(places: Array, directions: Array, radius: float) -> tuple[Array, Ar
     return np.vstack(out_places), np.vstack(out_directions)
 
 
-def _tips(
-    task: Task, near: Nearness, cutter: Cutter, places: Array, directions: Array
-) -> tuple[Array, NDArray[np.bool_]]:
-    """Tip places of the ball in contact, lifted off what it would gouge, and where that is a true finish."""
-    import shapely
-
-    view, radius = task.view, cutter.diameter_mm / 2.0
+def _in_contact(near: Nearness, radius: float, places: Array, directions: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Centres of the ball in contact, lifted off what it would gouge, and where that is a true finish."""
     centres = places + radius * directions
     pushed = np.zeros(len(places))
     for _ in range(4):
@@ -189,7 +213,15 @@ def _tips(
             break
         pushed += short
         centres = centres + short[:, None] * directions
-    good = (near.distances(centres) >= radius - 2.0 * TOUCH_MM) & (pushed <= PUSH_MAX_MM)
+    return centres, (near.distances(centres) >= radius - 2.0 * TOUCH_MM) & (pushed <= PUSH_MAX_MM)
+
+
+def _kept_clear(task: Task, cutter: Cutter, contour: _Contour) -> NDArray[np.bool_]:
+    """Where a contour is a true finish and jaws, shank and holder keep clear too."""
+    import shapely
+
+    view, radius, centres = task.view, cutter.diameter_mm / 2.0, contour.centres_mm
+    good = contour.good.copy()
     kept_off = view.held_off(float(centres[:, 2].min()) - radius, cutter=cutter, radius_mm=radius)
     # the shank begins at each ball's own centre: along one contour the centres lie at many heights
     over = np.array([over_ball_mm(z) for z in centres[:, 2].tolist()])
@@ -199,7 +231,7 @@ def _tips(
             shapely.prepare(zone)
             here = good & (over == height)
             good[here] = ~shapely.contains_xy(zone, centres[here, 0], centres[here, 1])
-    return centres - [0.0, 0.0, radius], good
+    return good
 
 
 def _runs(good: NDArray[np.bool_]) -> list[slice]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Hashable
 from typing import Any
 
 import numpy as np
@@ -25,6 +26,8 @@ SKIN_MM = 5e-4
 """A face at a height counts as below it: the shadow is taken this far above."""
 OVERLAP_MM = 0.002
 """Cleared areas are taken this much wider from the believed work, so that no slivers stay between them."""
+WORK_GRID_MM = 0.001
+"""Corners of the believed work's shadow fall on this grid: finer than what its cuts are simplified by."""
 BODY_GAP_MM = 0.5
 """Least air between the holder and metal; the shank keeps a tenth of it."""
 
@@ -101,6 +104,10 @@ class TiltView:
         key = (*self._key, "grown", round(z_mm * 1e4), self._fills_above(z_mm), by_mm, chord_mm)
         return MEMORY.get(key, lambda: grown(self.shadow(z_mm), by_mm, chord_mm=chord_mm))
 
+    def memory_key(self, what: str, rows: NDArray[Any], *figures: float) -> tuple[Hashable, ...]:
+        """Names what is made from some triangles of the target in this tilt, and from figures, by content."""
+        return (*self._key, what, np.ascontiguousarray(rows).tobytes(), *figures)
+
     def _target_upward(self) -> Upward:
         return MEMORY.get((*self._key, "upward"), lambda: Upward(self.points, self.triangles))
 
@@ -122,7 +129,7 @@ class TiltView:
         """The work above a height, seen along the cutter."""
         key = (round(z_mm * 1e6), 0)
         if key not in self._metal_kept:
-            self._metal_kept[key] = shadow_of(self._work_upward(), z_mm + SKIN_MM)
+            self._metal_kept[key] = shadow_of(self._work_upward(), z_mm + SKIN_MM, grid_mm=WORK_GRID_MM)
         return self._metal_kept[key]
 
     def _work_upward(self) -> Upward:

@@ -1,0 +1,59 @@
+"""The hidden-line drawings that a plan's papers need, begun while the passes are still being laid."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Self
+
+from proveout.intake.process import Child
+from proveout.intake.step import begin_drawings
+from proveout.jobs.store import Store
+from proveout.model.solid import Drawing, Solid
+from proveout.model.work import Clamping
+from proveout.quantities.errors import ProveoutError
+from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews
+from proveout.sheets.picture import ClampingDrawings, end_view, operator_view
+
+
+class Drawn:
+    """Drawings of the work in every clamping and of the part from all sides; a context manager.
+
+    They are made in a process of their own, unless they are stored, and are waited for only when asked for.  Leaving
+    the context ends that process.
+    """
+
+    def __init__(self, *, solid: Solid, clampings: Sequence[Clamping], store: Store) -> None:
+        self._solid, self._clampings, self._store = solid, clampings, store
+        sights = [v for c in clampings for v in (operator_view(c), end_view(c))]
+        self._views = [(_away(v.towards_viewer), v.up) for v in sights]
+        self._views += [(v.view_direction, v.up) for v in NUMBERED_VIEWS]
+        self._child: Child | None = None
+
+    def __enter__(self) -> Self:
+        if not self._store.holds("drawings", brep=self._solid.brep, views=self._views):
+            self._child = begin_drawings(self._solid, self._views)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._child is not None:
+            self._child.stop()
+
+    def result(self) -> tuple[dict[str, ClampingDrawings], PartViews | None]:
+        """By clamping, and of the part; nothing where the kernel cannot find the hidden lines of this solid."""
+        try:
+            found = self._store.get("drawings", self._draw, brep=self._solid.brep, views=self._views)
+        except ProveoutError:
+            return {}, None
+        by_clamping = {
+            c.id: ClampingDrawings(operator=found[2 * i], end=found[2 * i + 1]) for i, c in enumerate(self._clampings)
+        }
+        return by_clamping, PartViews(solid=self._solid, drawings=found[2 * len(self._clampings) :])
+
+    def _draw(self, *, brep: bytes, views: Any) -> tuple[Drawing, ...]:  # noqa: ARG002 - the key
+        child = self._child if self._child is not None else begin_drawings(self._solid, self._views)
+        return child.result()
+
+
+def _away(towards_viewer: tuple[float, float, float]) -> tuple[float, float, float]:
+    x, y, z = towards_viewer
+    return (0.0 - x, 0.0 - y, 0.0 - z)
