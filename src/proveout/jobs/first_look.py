@@ -39,6 +39,7 @@ def first_look(
 
     Its price has the lines of the plan's, with the outlook's seconds in the stead of those of moves.
     """
+    from proveout.stages.clampings import without_idle_tilts
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.outlook.decide import decide as decide_outlook
     from proveout.stages.timing.decide import foresee
@@ -67,7 +68,7 @@ def first_look(
     failing = tuple(p for p in proofs if p.blocks_release and p.verdict == "fails")
     not_reached = (p for p in proofs if p.id == REACHED)
     return FirstLook(
-        part=part, survey=survey, blank=blank, clampings=placed, passes=passes.passes,
+        part=part, survey=survey, blank=blank, clampings=without_idle_tilts(placed, passes), passes=passes.passes,
         outlook=None if lack else msgspec.structs.replace(
             outlook, dear_faces=cost.dear_faces, cycle_s={id: rough_s(s) for id, s in time.cycle_s.items()}
         ),

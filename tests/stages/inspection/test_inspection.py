@@ -49,7 +49,7 @@ def test_a_masked_bore_gets_the_bore_gauge_and_a_stop_reading_inside_its_limits(
     decision = inspect(window(20.0, 20.033))
     (line,) = decision.value
     assert line.gauge == "bore-18-35"
-    assert line.reaction == "below 20.003 or above 20.030: STOP, tell the owner"
+    assert line.reaction == "reads below 20.003 or above 20.030 (drawn in by the gauge's ±0.003): STOP, tell the owner"
     assert line.how_often == "pieces 1, 5, 10, 15 and so on, and the last"
     (proof,) = decision.proofs
     assert (proof.found_low, proof.verdict) == (5.5, "holds")

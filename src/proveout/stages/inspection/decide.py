@@ -112,7 +112,8 @@ def reaction(window: Window, gauge: Gauge | None) -> str:
     guard = gauge.uncertainty_mm if gauge is not None else 0.0
     low = math.ceil(1000.0 * (window.before_low_mm + guard) - 1e-6) / 1000.0
     high = math.floor(1000.0 * (window.before_high_mm - guard) + 1e-6) / 1000.0
-    return f"below {low:.3f} or above {high:.3f}: STOP, tell the owner"
+    drawn_in = f" (drawn in by the gauge's ±{guard:g})" if guard > 0.0 else ""
+    return f"reads below {low:.3f} or above {high:.3f}{drawn_in}: STOP, tell the owner"
 
 
 def _gauge_proof(window: Window, gauge: Gauge | None, place: str) -> Proof:
