@@ -93,6 +93,7 @@ def _table(row: dict[str, str]) -> str:
 def test_the_brackets_say_what_return_takes_and_the_unit_of_an_answer() -> None:
     said = {question.id: door._hint(question.default, question.unit) for question in shop_questions()}
     assert said["travels"] == "500 x 400 x 400 mm; yours in your unit"
+    assert door._hint("500 x 400 x 400", "mm; yours in your unit", units="inch") == "500 x 400 x 400 mm; yours in inch"
     assert said["preload"] == "empty, or in kN"
     assert said["units"] == "mm"
 

@@ -98,7 +98,7 @@ def test_ten_questions_make_a_shop_and_every_default_is_marked() -> None:
 
 def test_answers_stand_unmarked_in_the_draft() -> None:
     answers = {
-        "name": 'Lamps "and" more', "units": "inch", "currency": "USD", "machine": "3+2", "travels": "24 x 16 x 18",
+        "name": 'Lamps "and" more', "units": "inch", "currency": "USD", "machine": "3+2", "travels": "24 16  18",
         "speed": "12000", "rate": "85.5", "preload": "15-20", "bars": "4x1.5, 2x2", "people": "3",
     }  # fmt: skip
     text = draft_shop(answers, (EXAMPLES / "cutters.csv").read_text(encoding="utf-8"))

@@ -294,7 +294,7 @@ def _asked(question: ShopQuestion, answers: dict[str, str]) -> str:
     _say(f"{question.text} ({question.why})")
     while True:
         try:
-            typed = input(f"  [{_hint(question.default, question.unit)}] ").strip()
+            typed = input(f"  [{_hint(question.default, question.unit, units=answers.get('units', ''))}] ").strip()
         except EOFError:  # closed by the person who types: as good as an interrupt
             raise KeyboardInterrupt from None
         fault = answer_fault(question.id, typed, answers=answers) if typed else None
@@ -303,8 +303,13 @@ def _asked(question: ShopQuestion, answers: dict[str, str]) -> str:
         _say(f"  {fault.message}")
 
 
-def _hint(default: str, unit: str) -> str:
-    """What stands in brackets behind a question: what return takes, and the unit of an answer."""
+def _hint(default: str, unit: str, *, units: str = "") -> str:
+    """What stands in brackets behind a question: what return takes, and the unit of an answer.
+
+    units: what was answered to the question for units, empty before it.
+    """
+    if units:
+        unit = unit.replace("your unit", units)
     if default:
         return f"{default} {unit}".rstrip()
     return f"empty, or in {unit}" if unit else "empty"

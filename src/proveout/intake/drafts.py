@@ -22,7 +22,7 @@ from proveout.quantities.errors import BadInput
 from proveout.quantities.units import MM_PER_INCH
 
 ASSUMED = "# assumed"
-TIMES = r"\s*[xX×*]\s*"  # between the numbers of an answer
+TIMES = r"\s*[xX×*]\s*|\s+"  # between the numbers of an answer
 NO_SOURCE_YET = (
     '# add source = "..." to the next line: until it says where the force comes from no holding can be shown\n'
 )
