@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from proveout.geometry.facets import Facet
 from proveout.geometry.nearest import Nearness
 from proveout.model.shop import Cutter
-from proveout.stages.passes.areas import shape_of
 from proveout.stages.passes.shadows import Memory
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.surfaces import DONE_RATIO, TOUCH_MM, over_ball_mm, step_mm
@@ -222,13 +221,12 @@ def _kept_clear(task: Task, cutter: Cutter, contour: _Contour) -> NDArray[np.boo
 
     view, radius, centres = task.view, cutter.diameter_mm / 2.0, contour.centres_mm
     good = contour.good.copy()
-    kept_off = view.held_off(float(centres[:, 2].min()) - radius, cutter=cutter, radius_mm=radius)
+    tip_mm = float(centres[:, 2].min()) - radius
     # the shank begins at each ball's own centre: along one contour the centres lie at many heights
     over = np.array([over_ball_mm(z) for z in centres[:, 2].tolist()])
     for height in np.unique(over[good]).tolist():
-        zone = shape_of(view.grown_shadow(height, radius - SHANK_MM) + kept_off)
+        zone = view.ball_zone(height, tip_mm, cutter=cutter, narrower_mm=SHANK_MM)
         if not zone.is_empty:
-            shapely.prepare(zone)
             here = good & (over == height)
             good[here] = ~shapely.contains_xy(zone, centres[here, 0], centres[here, 1])
     return good

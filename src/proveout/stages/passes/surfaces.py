@@ -207,12 +207,8 @@ def _free(
     centres = base + us[:, None] * level + v * slope + radius * normal
     good = near.distances(centres) >= radius - TOUCH_MM
     z = float(centres[0, 2])
-    blocked = view.grown_shadow(over_ball_mm(z), radius - 1e-3) + view.held_off(
-        z - radius, cutter=cutter, radius_mm=radius
-    )
-    if not blocked.is_empty():
-        zone = shape_of(blocked)
-        shapely.prepare(zone)
+    zone = view.ball_zone(over_ball_mm(z), z - radius, cutter=cutter, narrower_mm=1e-3)
+    if not zone.is_empty:
         good &= ~shapely.contains_xy(zone, centres[:, 0], centres[:, 1])
     runs: list[tuple[float, float]] = []
     k = 0

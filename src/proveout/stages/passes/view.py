@@ -15,7 +15,7 @@ from proveout.geometry.upward import Upward
 from proveout.model.shop import Cutter
 from proveout.model.target import Target
 from proveout.model.work import Clamping, Tilt
-from proveout.stages.passes.areas import COARSE_MM, FINE_MM, PATH_MM, area_of, disc, grown, nothing
+from proveout.stages.passes.areas import COARSE_MM, FINE_MM, PATH_MM, area_of, disc, grown, nothing, shape_of
 from proveout.stages.passes.shadows import MEMORY, content_key, shadow_of, upward_of
 
 Array = NDArray[np.float64]
@@ -28,6 +28,8 @@ OVERLAP_MM = 0.002
 """Cleared areas are taken this much wider from the believed work, so that no slivers stay between them."""
 WORK_GRID_MM = 0.001
 """Corners of the believed work's shadow fall on this grid: finer than what its cuts are simplified by."""
+TIP_STEP_MM = 0.1
+"""The tip of a ball is taken down to this step where jaws, shank and holder are kept off."""
 BODY_GAP_MM = 0.5
 """Least air between the holder and metal; the shank keeps a tenth of it."""
 
@@ -66,6 +68,7 @@ class TiltView:
         self._jaws_upward: Upward | None = None
         self._around: Any | None = None
         self._metal_kept: dict[tuple[int, int], Any] = {}
+        self._zones_kept: dict[tuple[Hashable, ...], Any] = {}
         self.effort_count = 0
         jaw_top = float(self.jaws.bounding_box()[5])
         self.clear_mm = max(float(self.work.bounding_box()[5]), jaw_top, float(self.high_mm[2])) + 5.0
@@ -165,6 +168,28 @@ class TiltView:
                 area = area + grown(self.jaw_shadow(low), radius + gap, chord_mm=COARSE_MM)
         return area
 
+    def ball_zone(self, over_mm: float, tip_mm: float, *, cutter: Cutter, narrower_mm: float) -> Any:
+        """Where a ball's centre may not stand, as a prepared shape: the target above a height, jaws, shank and holder.
+
+        The tip is taken down to a step, but not over the jaws' top: what the body then meets is never less.  Kept until
+        the work changes.
+        """
+        import shapely
+
+        low = math.floor(tip_mm / TIP_STEP_MM) * TIP_STEP_MM
+        if low < self.jaw_low_mm <= tip_mm:
+            low = self.jaw_low_mm
+        radius = cutter.diameter_mm / 2.0
+        held_key = ("held", round(low * 1e6), cutter.id)
+        if held_key not in self._zones_kept:
+            self._zones_kept[held_key] = self.held_off(low, cutter=cutter, radius_mm=radius)
+        key = ("zone", round(over_mm * 1e4), narrower_mm, *held_key)
+        if key not in self._zones_kept:
+            zone = shape_of(self.grown_shadow(over_mm, radius - narrower_mm) + self._zones_kept[held_key])
+            shapely.prepare(zone)
+            self._zones_kept[key] = zone
+        return self._zones_kept[key]
+
     def _metal_round(self, z_mm: float, by_mm: float, *, step_mm: float) -> Any:
         """The metal above a height (taken down to a step) grown by a distance, kept until the work changes."""
         z = math.floor(z_mm / step_mm) * step_mm if step_mm else z_mm
@@ -227,6 +252,7 @@ class TiltView:
             self.work = left
             self._upward = None
             self._metal_kept.clear()
+            self._zones_kept.clear()
 
     def top_at(self, *, x_mm: float, y_mm: float, radius_mm: float) -> float:
         """Height of the highest metal under a disc; -inf when there is none."""
