@@ -42,7 +42,7 @@ PATIENCE = 3
 """Tightenings that may move nothing: a wall pass pushes no less until it is shorter than the edge in it at once."""
 COARSE_RATIO = 3.0
 # no further round begins once so many moves have been replayed: a long part stops with what fails named, not never
-REPLAYED_MAX = 400_000
+REPLAYED_MAX = 300_000
 READING_LIMIT_S = 120.0
 
 
