@@ -3,13 +3,15 @@
     PROVEOUT_DATA=FOLDER python bench/outside.py [--only ID] [--quick COUNT] [--jobs N] [--keep DIR]
 
 Files are found by kind (their content begins as ISO 10303-21) and are named by the first eight digits of their sha256.
-A whole run writes docs/outside.md. The exit status is 1 when a file met a defect of ours: a traceback, an internal
+A whole run writes docs/outside.md.  With --keep a run that was stopped is taken up again, as long as the commit is
+the same. The exit status is 1 when a file met a defect of ours: a traceback, an internal
 error, no end within the time, a half-written folder.
 """
 
 from __future__ import annotations
 
 import argparse
+import dataclasses
 import hashlib
 import json
 import os
@@ -35,6 +37,7 @@ TIME_LIMIT_S = 600
 HANG_AFTER_S = 60.0
 POLL_S = 0.1
 MUST_HOLD = ("plan.json", "plan.html", "papers.pdf", "bars.csv")
+ROW_FILE = "row.json"
 EXPECTED = (0, 2, 3)
 REASON_WIDTH = 110
 FIRST_LOOK = b"First look"
@@ -135,6 +138,24 @@ def _wait(
             child.returncode = -9
             return -9, used.ru_utime + used.ru_stime, look_s
         time.sleep(POLL_S)
+
+
+def keep_row(row: Row, folder: Path) -> None:
+    """Write a finished row beside its result, with the commit that it was planned at."""
+    kept = {"commit": commit(), "row": dataclasses.asdict(row)}
+    (folder / row.id / ROW_FILE).write_text(json.dumps(kept, indent=2) + "\n", encoding="utf-8")
+
+
+def kept_row(name: str, folder: Path) -> Row | None:
+    """The row of a file that was finished at this commit; what another commit or a stopped run left is cleared away."""
+    try:
+        kept = json.loads((folder / name / ROW_FILE).read_text("utf-8"))
+    except (OSError, ValueError):
+        kept = {}
+    if kept.get("commit") != commit():
+        shutil.rmtree(folder / name, ignore_errors=True)
+        return None
+    return Row(**{**kept["row"], "defects": tuple(kept["row"]["defects"])})
 
 
 def _read_plan(out: Path) -> dict[str, Any] | None:
@@ -260,8 +281,8 @@ def summary_lines(rows: Sequence[Row]) -> list[str]:
     return [*lines, "", "## Defects", "", *(defects or ["- none"])]
 
 
-def page(rows: Sequence[Row]) -> str:
-    """docs/outside.md."""
+def page(rows: Sequence[Row], *, jobs_count: int = 1) -> str:
+    """docs/outside.md.  jobs_count: files planned at a time."""
     here = machine()
     on = f"{here['processor']}, {here['cores']} cores, {here['system']}, Python {here['python']}"
     return "\n".join(
@@ -276,6 +297,11 @@ def page(rows: Sequence[Row]) -> str:
             "First look s is when the first look was printed; minutes are those of the machine, a piece, all clampings",
             "together: the range that the first look foretold, and what the plan came to.",
             "The starting shop leaves out what only a measurement tells, so that nothing can be ready with it.",
+            *(
+                [f"{jobs_count} files were planned at a time: alone a file takes fewer seconds."]
+                if jobs_count > 1
+                else []
+            ),
             "",
             f"Commit {commit()}. Machine: {on}; yardstick {yardstick_s():.2f} s.",
             "",
@@ -296,7 +322,9 @@ def main() -> int:
         "--jobs", type=int, default=1, metavar="N", help="files at a time; more than 1 spoils the seconds"
     )
     parser.add_argument("--limit", type=int, default=TIME_LIMIT_S, metavar="S", help="seconds a file may take")
-    parser.add_argument("--keep", type=Path, metavar="DIR", help="keep the result folders below this new folder")
+    parser.add_argument(
+        "--keep", type=Path, metavar="DIR", help="keep the results below this folder, and take up a stopped run"
+    )
     given = parser.parse_args()
     named = os.environ.get("PROVEOUT_DATA", "")
     if not named:
@@ -313,7 +341,11 @@ def main() -> int:
     folder = given.keep if given.keep is not None else Path(tempfile.mkdtemp(prefix="proveout-outside-"))
 
     def one(file: tuple[str, Path]) -> Row:
+        done = kept_row(file[0], folder)
+        if done is not None:
+            return done
         row = plan_one(*file, folder=folder, limit_s=given.limit)
+        keep_row(row, folder)
         text = "".join(f"; DEFECT {d}" for d in row.defects)
         print(f"{row.id}: exit {row.status}, {row.wall_s:.0f} s, CPU {row.processor_s:.0f} s{text}", file=sys.stderr)
         return row
@@ -326,7 +358,7 @@ def main() -> int:
             shutil.rmtree(folder, ignore_errors=True)
     print("\n".join([*table_lines(rows), "", *summary_lines(rows)]))
     if not given.only and not given.quick:
-        TABLE.write_text(page(rows), encoding="utf-8")
+        TABLE.write_text(page(rows, jobs_count=given.jobs), encoding="utf-8")
     return int(any(row.defects for row in rows))
 
 

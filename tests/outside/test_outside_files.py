@@ -56,14 +56,18 @@ def check_metal_is_neither_lost_nor_made(plan: dict[str, Any]) -> None:
     assert found["balance_ratio"] <= GUARD
 
 
-def check_first_five_minutes(said: str) -> None:
-    """Which bar, which way up, minutes, a price range, dear faces, at most five questions; no id that only we read."""
+def check_first_five_minutes(said: str, told: str) -> None:
+    """Which bar, which way up, minutes, a price range, dear faces, at most five questions; no id that only we read.
+
+    told: what went before on the error stream: the assumed shop, line by line, and then the first look.
+    """
     lines = said.splitlines()
     for head in SECTIONS:
         assert any(line.startswith(head) for line in lines), head
     assert re.search(r"^Price +\d+\.\d\d to \d+\.\d\d EUR a piece", said, re.MULTILINE)
     assert re.search(r"^Clamping 1 +[+-][xyz] up on ", said, re.MULTILINE)
-    assert "No shop file; assumed:" in lines
+    assert "No shop file: a starting shop is assumed." in said
+    assert re.search(r"^No shop file; assumed:\n(- .*\n(  .*\n)*){20}[\s\S]*^First look", told, re.MULTILINE)
     questions = said[said.index("Questions, the one that changes most first:") :]
     assert 1 <= len(re.findall(r"^\d\. ", questions, re.MULTILINE)) <= 5
     assert not re.search(r"#[0-9a-f]{6}", said)
@@ -81,7 +85,7 @@ def test_a_part_that_others_made_is_planned_from_its_bare_file(
     plan, said = plan_of(place), said_by(place)
     check_never_ready(plan)
     check_metal_is_neither_lost_nor_made(plan)
-    check_first_five_minutes(said)
+    check_first_five_minutes(said, (place / "stderr").read_text("utf-8"))
     assert row.clampings_count == CLAMPINGS[name]
     assert row.reached_ratio is not None
     if name == ROUND:

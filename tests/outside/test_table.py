@@ -8,7 +8,18 @@ import time
 from pathlib import Path
 
 import pytest
-from outside import FIRST_LOOK, MUST_HOLD, Row, _defects, _wait, step_files, summary_lines, table_lines
+from outside import (
+    FIRST_LOOK,
+    MUST_HOLD,
+    Row,
+    _defects,
+    _wait,
+    keep_row,
+    kept_row,
+    step_files,
+    summary_lines,
+    table_lines,
+)
 
 from proveout.cli.first_look_words import HEAD
 
@@ -103,3 +114,14 @@ def test_the_first_look_is_timed_by_what_the_child_has_told(tmp_path: Path) -> N
 
 def test_the_table_looks_for_the_words_that_are_said() -> None:
     assert HEAD.encode().startswith(FIRST_LOOK)
+
+
+def test_a_stopped_run_is_taken_up_at_the_same_commit_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    done = row(defects=("status 1",), look_s=4.0)
+    (tmp_path / done.id).mkdir()
+    monkeypatch.setattr("outside.commit", lambda: "one")
+    keep_row(done, tmp_path)
+    assert kept_row(done.id, tmp_path) == done
+    monkeypatch.setattr("outside.commit", lambda: "two")
+    assert kept_row(done.id, tmp_path) is None
+    assert not (tmp_path / done.id).exists()

@@ -65,7 +65,7 @@ def route_page(writer: Writer) -> dict[str, Any]:
         ("proofs that hold", ink.number("derived", "holds_count", digits=0)),
         ("not shown", ink.number("derived", "not_shown_count", digits=0)),
         ("fail", ink.number("derived", "fails_count", digits=0)),
-        ("must hold before release", ink.number("derived", "blocking_count", digits=0)),
+        ("of all these must hold", ink.number("derived", "blocking_count", digits=0)),
     ]
     first = writer.part_drawing()
     top: list[b.Block] = [
