@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from proveout.intake.process import in_child
+from proveout.intake.process import Child, in_child
 from proveout.intake.step import drawing, drawings, read_solid
 from proveout.model.solid import ReadSolid
 from proveout.quantities.errors import BadInput, InternalError, OutOfTime, ProveoutError, Unreadable
@@ -246,6 +246,17 @@ def test_a_slow_child_is_stopped_at_the_time_limit() -> None:
     with pytest.raises(OutOfTime, match=r"took too long.*slow\.step.*0.5 s"):
         in_child("wait", {"seconds_s": 60.0}, where="slow.step", time_limit_s=0.5)
     assert time.monotonic() - began < 10.0
+
+
+def test_a_child_that_nobody_waits_for_any_more_is_ended_and_leaves_nothing() -> None:
+    child = Child("wait", {"seconds_s": 60.0}, where="slow.step", time_limit_s=60.0)
+    folder = Path(child.folder.name)
+    assert folder.is_dir()
+    assert child.process.poll() is None
+    child.stop()
+    child.stop()
+    assert child.process.poll() is not None
+    assert not folder.exists()
 
 
 def test_a_crash_of_the_child_is_one_sentence() -> None:

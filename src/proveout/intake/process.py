@@ -37,26 +37,26 @@ class Child:
         memory_limit_bytes: int = MEMORY_LIMIT_BYTES,
     ) -> None:
         self._where, self._time_limit_s, self._memory_limit_bytes = where, time_limit_s, memory_limit_bytes
-        self._folder = tempfile.TemporaryDirectory(prefix="proveout-", ignore_cleanup_errors=True)
-        request, self._result = (Path(self._folder.name) / f"{name}.pickle" for name in ("request", "result"))
+        self.folder = tempfile.TemporaryDirectory(prefix="proveout-", ignore_cleanup_errors=True)
+        request, self._result = (Path(self.folder.name) / f"{name}.pickle" for name in ("request", "result"))
         try:
             request.write_bytes(pickle.dumps((task, arguments, memory_limit_bytes)))
             self._until = time.monotonic() + time_limit_s
-            self._process = subprocess.Popen(
+            self.process = subprocess.Popen(
                 [sys.executable, "-P", "-m", "proveout.intake.child", str(request), str(self._result)],
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
-                cwd=self._folder.name,
+                cwd=self.folder.name,
             )
         except BaseException:
-            self._folder.cleanup()
+            self.folder.cleanup()
             raise
 
     def result(self) -> Any:
         """The value of the task; raises what the task raised, OutOfTime or Unreadable."""
         try:
-            status = self._process.wait(timeout=max(0.1, self._until - time.monotonic()))
+            status = self.process.wait(timeout=max(0.1, self._until - time.monotonic()))
             return _outcome(self._result, status=status, where=self._where, memory_limit_bytes=self._memory_limit_bytes)
         except subprocess.TimeoutExpired as cause:
             raise OutOfTime(
@@ -70,11 +70,11 @@ class Child:
 
     def stop(self) -> None:
         """End the process, if it still runs, and leave nothing of it."""
-        if self._process.poll() is None:
-            self._process.kill()
+        if self.process.poll() is None:
+            self.process.kill()
             with contextlib.suppress(subprocess.TimeoutExpired):
-                self._process.wait(timeout=10.0)
-        self._folder.cleanup()
+                self.process.wait(timeout=10.0)
+        self.folder.cleanup()
 
 
 def in_child(

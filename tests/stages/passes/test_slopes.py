@@ -6,8 +6,14 @@ import math
 from typing import Any
 
 import manifold3d
+import msgspec
 import numpy as np
 import pytest
+
+from proveout.geometry.facets import closed_mesh
+from proveout.stages.passes import contours
+from proveout.stages.passes.areas import disc
+from proveout.stages.passes.view import TiltView, box_body
 
 TAN20 = math.tan(math.radians(20.0))
 
@@ -132,3 +138,37 @@ def test_round_edges_come_out_within_two_hundredths(rounded: Any, kit: Any) -> N
         left, gouge = found[face_id]
         assert left < 0.02, face_id
         assert gouge < 0.01, face_id
+
+
+def test_a_ball_of_another_size_gets_contours_of_its_own(rounded: Any, kit: Any) -> None:
+    """What is remembered of a face under one ball serves the same ball, and no other."""
+    balls = tuple(
+        msgspec.structs.replace(c, diameter_mm=6.0, shank_diameter_mm=6.0) if c.id == "BM8" else c for c in kit.SHOP
+    )
+    given = {"target": rounded.target, "blank": rounded.blank, "clampings": rounded.clampings}
+    warm = kit.planned(**given, cutters=balls)
+    contours.CONTOURS.clear()
+    cold = kit.planned(**given, cutters=balls)
+    again = kit.planned(**given)
+    assert [p.moves_digest for p in warm.passes] == [p.moves_digest for p in cold.passes]
+    assert [p.moves_digest for p in again.passes] == [p.moves_digest for p in rounded.passes]
+
+
+def test_where_a_ball_may_not_stand_follows_the_work(rounded: Any) -> None:
+    """The holder of a short ball is kept off a block of metal until the block is gone."""
+    clamping, ball = rounded.clampings[0], next(c for c in rounded.cutters if c.id == "BM8")
+    short = msgspec.structs.replace(ball, stick_out_mm=3.0, holder_diameter_mm=20.0, holder_length_mm=40.0)
+    target = rounded.target
+    body = closed_mesh(points_mm=target.vertices_mm, triangles=target.triangles)
+    work = box_body(rounded.blank.low_mm, rounded.blank.high_mm)
+    view = TiltView(target=target, body=body, clamping=clamping, tilt=clamping.tilts[0], work=work)
+    top = float(view.work.bounding_box()[5])
+
+    def zone() -> Any:
+        return view.ball_zone(top + 1.0, top - 4.0, cutter=short, narrower_mm=0.001)
+
+    before = zone()
+    assert before.area > 0.0
+    assert zone() is before
+    view.cut(disc(x_mm=0.0, y_mm=0.0, radius_mm=500.0), above_mm=top - 3.0)
+    assert zone().area < before.area
