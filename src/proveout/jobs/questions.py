@@ -173,5 +173,9 @@ def _is_for_pull_tests(proof: Proof) -> bool:
 
 def _waiting_for(id: str, text: str, mine: list[Proof], waiting: list[Proof]) -> Question:
     count = len(mine)
-    change = f"{count} of the {len(waiting)} proofs that block release and do not hold"
+    change = (
+        "the one proof that blocks release and does not hold"
+        if len(waiting) == 1
+        else f"{count} of the {len(waiting)} proofs that block release and do not hold"
+    )
     return _asked(id, text, change, count / len(waiting))
