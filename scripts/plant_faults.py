@@ -128,6 +128,8 @@ class Bed:
     def __enter__(self) -> Self:
         environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
         environment.pop("PYTHONDONTWRITEBYTECODE", None)  # the copy is read hundreds of times
+        # a fork is only safe in a process without threads of its own: the linear algebra libraries begin some on import
+        environment |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
         self.server = subprocess.Popen(
             [sys.executable, str(ROOT / "scripts" / "warm_pytest.py")],
             cwd=self.root,
