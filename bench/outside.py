@@ -3,9 +3,9 @@
     PROVEOUT_DATA=FOLDER python bench/outside.py [--only ID] [--quick COUNT] [--jobs N] [--keep DIR]
 
 Files are found by kind (their content begins as ISO 10303-21) and are named by the first eight digits of their sha256.
-A whole run writes docs/outside.md.  With --keep a run that was stopped is taken up again, as long as the commit is
-the same. The exit status is 1 when a file met a defect of ours: a traceback, an internal
-error, no end within the time, a half-written folder.
+A whole run writes docs/outside.md. With --keep a run that was stopped is taken up again, as long as the commit is the
+same. The exit status is 1 when a file met a defect of ours: a traceback, an internal error, no end within the time, a
+half-written folder.
 """
 
 from __future__ import annotations
@@ -147,12 +147,15 @@ def keep_row(row: Row, folder: Path) -> None:
 
 
 def kept_row(name: str, folder: Path) -> Row | None:
-    """The row of a file that was finished at this commit; what another commit or a stopped run left is cleared away."""
+    """The row of a file that was finished at this commit; what another commit or a stopped run left is cleared away.
+
+    Where files differ from their commit, or none is known, nothing tells whether the program is the same.
+    """
     try:
         kept = json.loads((folder / name / ROW_FILE).read_text("utf-8"))
     except (OSError, ValueError):
         kept = {}
-    if kept.get("commit") != commit():
+    if kept.get("commit") != commit() or " " in commit():
         shutil.rmtree(folder / name, ignore_errors=True)
         return None
     return Row(**{**kept["row"], "defects": tuple(kept["row"]["defects"])})

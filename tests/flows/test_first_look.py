@@ -14,6 +14,7 @@ from proveout.cli.first_look_words import HEAD, first_look_words
 from proveout.jobs import plan_job as planning
 from proveout.jobs.plan_path import plan_path
 from proveout.model.plan import FirstLook
+from proveout.model.proof import Basis, prove
 from proveout.model.run import Run
 
 
@@ -90,6 +91,24 @@ def test_the_words_say_what_a_shop_asks_first(look: FirstLook) -> None:
         < next(k for k, t in enumerate(told) if HEAD[:20] in t)
     )
     assert "starting shop printed above is assumed" in " ".join(told)
+
+
+def test_what_fails_already_is_named_and_the_rest_counted(look: FirstLook) -> None:
+    """Nobody shall wait for the plan to learn what no cut can mend."""
+    proofs = tuple(
+        prove(
+            id=f"finishing:{n}", stage="finishing", subject=f"H9 on round {n}", claim="the size can be read",
+            sense="at least", found_low=0.0, found_high=0.0, limit=1.0, unit="yes 1, no 0", blocks_release=True,
+            basis=Basis(formula="f", source="own-algorithm"), remedy="write h9",
+        )
+        for n in range(5)
+    )  # fmt: skip
+    text = "\n".join(first_look_words(msgspec.structs.replace(look, failing=proofs), shop_is_assumed=False))
+    flat = re.sub(r"\s+", " ", text)
+    assert "Known already to keep it from being ready: fails: the size can be read (H9 on round 0)" in flat
+    assert "Do: write h9" in flat
+    assert "and 2 more, which the plan names" in flat
+    assert "Known already" not in "\n".join(first_look_words(look, shop_is_assumed=False))
 
 
 def test_ranges_run_from_the_lower_to_the_higher_end(look: FirstLook) -> None:

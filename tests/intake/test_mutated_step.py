@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from proveout.intake.process import in_child
+from proveout.intake.process import Child
 from proveout.intake.step import read_solid
 from proveout.quantities.errors import OutOfTime, ProveoutError, Unreadable
 
@@ -84,12 +84,12 @@ def _outcomes(paths: list[Path], log: Path) -> dict[str, str]:
         log.write_text("", encoding="utf-8")
         ending = "lost"
         try:
-            in_child(
+            Child(
                 "read many",
                 {"paths": left, "deflection_mm": 0.2, "log": log},
                 where="mutants",
                 time_limit_s=BATCH_LIMIT_S,
-            )
+            ).result()
         except (Unreadable, OutOfTime) as refusal:
             ending = f"{type(refusal).__name__} {refusal.message}"
         name = ""

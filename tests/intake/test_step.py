@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from proveout.intake.process import Child, in_child
+from proveout.intake.process import Child
 from proveout.intake.step import drawing, drawings, read_solid
 from proveout.model.solid import ReadSolid
 from proveout.quantities.errors import BadInput, InternalError, OutOfTime, ProveoutError, Unreadable
@@ -244,7 +244,7 @@ def test_who_made_the_file_and_where_is_never_repeated(write: Callable[..., Path
 def test_a_slow_child_is_stopped_at_the_time_limit() -> None:
     began = time.monotonic()
     with pytest.raises(OutOfTime, match=r"took too long.*slow\.step.*0.5 s"):
-        in_child("wait", {"seconds_s": 60.0}, where="slow.step", time_limit_s=0.5)
+        Child("wait", {"seconds_s": 60.0}, where="slow.step", time_limit_s=0.5).result()
     assert time.monotonic() - began < 10.0
 
 
@@ -261,18 +261,20 @@ def test_a_child_that_nobody_waits_for_any_more_is_ended_and_leaves_nothing() ->
 
 def test_a_crash_of_the_child_is_one_sentence() -> None:
     with pytest.raises(Unreadable, match=r"broke the CAD kernel.*bad\.step"):
-        in_child("crash", {}, where="bad.step", time_limit_s=30.0)
+        Child("crash", {}, where="bad.step", time_limit_s=30.0).result()
 
 
 def test_a_child_that_asks_for_too_much_memory_is_refused() -> None:
     pytest.importorskip("resource", reason="this operating system sets no memory limit on a process")
     with pytest.raises(Unreadable, match=r"too much memory.*fat\.step.*512 MB"):
-        in_child("fill", {"size_bytes": 1024**3}, where="fat.step", time_limit_s=30.0, memory_limit_bytes=512 * 1024**2)
+        Child(
+            "fill", {"size_bytes": 1024**3}, where="fat.step", time_limit_s=30.0, memory_limit_bytes=512 * 1024**2
+        ).result()
 
 
 def test_a_fault_of_our_own_in_the_child_is_not_blamed_on_the_file() -> None:
     with pytest.raises(InternalError, match="TypeError"):
-        in_child("wait", {"seconds": 1.0}, where="good.step", time_limit_s=30.0)
+        Child("wait", {"seconds": 1.0}, where="good.step", time_limit_s=30.0).result()
 
 
 def test_drawings_come_from_one_child_in_the_order_asked(write: Callable[..., Path]) -> None:

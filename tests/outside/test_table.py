@@ -122,6 +122,9 @@ def test_a_stopped_run_is_taken_up_at_the_same_commit_only(tmp_path: Path, monke
     monkeypatch.setattr("outside.commit", lambda: "one")
     keep_row(done, tmp_path)
     assert kept_row(done.id, tmp_path) == done
-    monkeypatch.setattr("outside.commit", lambda: "two")
-    assert kept_row(done.id, tmp_path) is None
-    assert not (tmp_path / done.id).exists()
+    for other in ("two", "one with changes"):
+        keep_row(done, tmp_path)
+        monkeypatch.setattr("outside.commit", lambda other=other: other)
+        assert kept_row(done.id, tmp_path) is None
+        assert not (tmp_path / done.id).exists()
+        (tmp_path / done.id).mkdir()

@@ -11,6 +11,13 @@ from proveout.quantities.units import MM_PER_INCH
 
 # twice the basic depth of a 60 deg thread for each unit of pitch: 3/4 sqrt 3
 FULL_DEPTH_RATIO = 0.75 * math.sqrt(3.0)
+# basic minor diameter: 2 x 5/8 of the height of the sharp 60 deg profile below the major one, for each unit of pitch
+# (basic profile of ISO 68-1, from memory)
+MINOR_RATIO = 0.625 * math.sqrt(3.0)
+# coarse pitches by major diameter, mm (ISO 261, from memory)
+COARSE_PITCH_MM = {
+    2.0: 0.4, 2.5: 0.45, 3.0: 0.5, 4.0: 0.7, 5.0: 0.8, 6.0: 1.0, 8.0: 1.25, 10.0: 1.5, 12.0: 1.75,
+}  # fmt: skip
 TAP_LIMIT_STEP_MM = 0.0005 * MM_PER_INCH
 
 

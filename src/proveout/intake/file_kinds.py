@@ -10,7 +10,7 @@ from proveout.quantities.errors import BadInput
 KINDS = {"job": ("part",), "order": ("item",), "shop": ("machine", "vise", "jaws", "crib", "rack", "material", "bench")}
 
 
-def refuse_other_kind(raw: Mapping[str, Any], *, wanted: Literal["job", "order", "shop"], file: str) -> None:
+def refuse_other_kind(raw: Mapping[str, Any], *, wanted: Literal["job", "shop"], file: str) -> None:
     """BadInput when the tables of a file are those of another kind, so that it was named in the wrong place."""
     if raw.keys() & set(KINDS[wanted]):
         return
@@ -18,8 +18,7 @@ def refuse_other_kind(raw: Mapping[str, Any], *, wanted: Literal["job", "order",
         found = [mark for mark in marks if mark in raw]
         if kind != wanted and found:
             raise BadInput(
-                f"This is {'an' if kind == 'order' else 'a'} {kind} file where {'an' if wanted == 'order' else 'a'} "
-                f"{wanted} file is needed",
+                f"This is {'an' if kind == 'order' else 'a'} {kind} file where a {wanted} file is needed",
                 where=file, value=", ".join(f"[{mark}]" for mark in found),
                 do="type proveout plan JOB.toml --shop SHOP.toml" if "shop" in (kind, wanted) else "name another file",
             )  # fmt: skip

@@ -49,7 +49,7 @@ class Child:
                 stderr=subprocess.DEVNULL,
                 cwd=self.folder.name,
             )
-        except BaseException:
+        except BaseException:  # an interrupt too must leave no folder; it is handed on
             self.folder.cleanup()
             raise
 
@@ -75,21 +75,6 @@ class Child:
             with contextlib.suppress(subprocess.TimeoutExpired):
                 self.process.wait(timeout=10.0)
         self.folder.cleanup()
-
-
-def in_child(
-    task: str,
-    arguments: dict[str, Any],
-    *,
-    where: str,
-    time_limit_s: float,
-    memory_limit_bytes: int = MEMORY_LIMIT_BYTES,
-) -> Any:
-    """The value of one task, waited for; see `Child`."""
-    child = Child(
-        task, arguments, where=where, time_limit_s=time_limit_s, memory_limit_bytes=memory_limit_bytes
-    )  # fmt: skip
-    return child.result()
 
 
 def _outcome(result: Path, *, status: int, where: str, memory_limit_bytes: int) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from proveout.intake.process import MEMORY_LIMIT_BYTES, Child, in_child
+from proveout.intake.process import MEMORY_LIMIT_BYTES, Child
 from proveout.model.solid import Drawing, Point, ReadSolid, Solid
 from proveout.quantities.errors import BadInput, Unreadable
 from proveout.solids import step_text
@@ -48,13 +48,13 @@ def read_solid(
             do="export the one part alone",
         )
     step_text.check_ends(head.decode("utf-8", "replace"), tail.decode("utf-8", "replace"), where=file.name)
-    return in_child(
+    return Child(
         "read",
         {"path": file.resolve(), "solid_name": solid_name, "deflection_mm": deflection_mm},
         where=file.name,
         time_limit_s=time_limit_s,
         memory_limit_bytes=memory_limit_bytes,
-    )
+    ).result()
 
 
 def begin_drawings(solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s: float = 240.0) -> Child:

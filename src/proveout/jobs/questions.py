@@ -7,8 +7,7 @@ question whose change cannot be reckoned weighs 0 and comes last; questions of o
 
 from __future__ import annotations
 
-import math
-
+from proveout.cutting.threads import COARSE_PITCH_MM, MINOR_RATIO
 from proveout.model.job import Job
 from proveout.model.plan import CostPlan, Question, TimePlan
 from proveout.model.proof import Proof
@@ -18,14 +17,9 @@ from proveout.model.work import Hole, Survey
 
 QUESTIONS_MAX = 5
 THREADS_NAMED_MAX = 6
-# the common coarse metric threads, mm: major diameter, pitch, usual tap drill.  A solid shows a thread as a hole of the
-# tap drill, or of the basic minor diameter, which lies 5/8 sqrt 3 of the pitch below the major one
-THREADS = (
-    (3.0, 0.5, 2.5), (4.0, 0.7, 3.3), (5.0, 0.8, 4.2), (6.0, 1.0, 5.0), (8.0, 1.25, 6.8), (10.0, 1.5, 8.5),
-    (12.0, 1.75, 10.2),
-)  # fmt: skip
-MINOR_RATIO = 0.625 * math.sqrt(3.0)
 FIT_MM = 0.05
+ASKED_FROM_MM = 3.0
+"""Smaller threads are not asked about: their holes are too often something else."""
 # proofs that block release which finishing adds for each written size (open, can be held, drawn as written, target in
 # the window) and thread (open, can be held, takes its screw); the least number of sizes that is asked for
 PROOFS_OF_A_SIZE, PROOFS_OF_A_THREAD, SIZES_ASKED = 4, 3, 5
@@ -113,9 +107,13 @@ def _of_sizes(job: Job, survey: Survey, waiting_count: int) -> list[Question]:
 
 
 def coarse_thread(diameter_mm: float) -> str | None:
-    """The common coarse thread that a hole of this diameter may stand for, from its minor diameter to its tap drill."""
-    for major, pitch, drill in THREADS:
-        if major - MINOR_RATIO * pitch - FIT_MM <= diameter_mm <= drill + FIT_MM:
+    """The coarse thread that a hole of this diameter may stand for; None for none.
+
+    A solid shows a thread as a hole of the tap drill, a pitch below the major diameter, or of the basic minor one.
+    """
+    for major, pitch in COARSE_PITCH_MM.items():
+        low, high = major - MINOR_RATIO * pitch - FIT_MM, major - pitch + FIT_MM + 1e-9
+        if major >= ASKED_FROM_MM and low <= diameter_mm <= high:
             return f"M{major:g}"
     return None
 

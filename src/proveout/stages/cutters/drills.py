@@ -9,7 +9,7 @@ from collections.abc import Callable
 import msgspec
 import numpy as np
 
-from proveout.cutting.threads import FULL_DEPTH_RATIO
+from proveout.cutting.threads import COARSE_PITCH_MM, FULL_DEPTH_RATIO
 from proveout.model.choice import DRILL_MATCH_MM, Role
 from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep, Tilt
@@ -17,18 +17,6 @@ from proveout.model.work import Hole, HoleStep, Tilt
 MILL_RATIO = 0.8
 WIDE_RATIO = 2.0
 """A hole wider than this many end-mill diameters is a pocket: it is roughed and its wall finished."""
-COARSE_PITCH_MM = {
-    "M2": 0.4,
-    "M2.5": 0.45,
-    "M3": 0.5,
-    "M4": 0.7,
-    "M5": 0.8,
-    "M6": 1.0,
-    "M8": 1.25,
-    "M10": 1.5,
-    "M12": 1.75,
-}
-"""Coarse pitches of ISO 261."""
 
 
 class HoleUses(msgspec.Struct, frozen=True, kw_only=True):
@@ -156,7 +144,7 @@ def thread_of(text: str) -> tuple[float, float] | None:
     if met is None:
         return None
     size = float(met.group(1))
-    pitch = float(met.group(2)) if met.group(2) else COARSE_PITCH_MM.get(f"M{met.group(1)}")
+    pitch = float(met.group(2)) if met.group(2) else COARSE_PITCH_MM.get(size)
     return None if pitch is None else (size, pitch)
 
 

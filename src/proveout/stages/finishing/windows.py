@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from proveout.cutting.threads import COARSE_PITCH_MM
 from proveout.model.fact import Strength
 from proveout.model.job import Coat, Size
 from proveout.model.plan import Window
@@ -24,7 +25,6 @@ _PITCH_DIAMETERS_MM: dict[tuple[float, float], tuple[float, float]] = {
     (6.0, 1.0): (5.350, 5.500),
     (8.0, 1.25): (7.188, 7.348),
 }
-_COARSE_MM: dict[float, float] = {5.0: 0.8, 6.0: 1.0, 8.0: 1.25}
 
 
 class Limits(Noun, frozen=True, kw_only=True):
@@ -83,7 +83,7 @@ def _class_limits(written: Written, feature: Feature, nominal_mm: float) -> Limi
 
 def _thread_limits(written: Written) -> Limits | str:
     major = written.nominal_mm or 0.0
-    pitch = written.pitch_mm if written.pitch_mm is not None else _COARSE_MM.get(major, 0.0)
+    pitch = written.pitch_mm if written.pitch_mm is not None else COARSE_PITCH_MM.get(major, 0.0)
     found = _PITCH_DIAMETERS_MM.get((major, pitch))
     if found is None:
         return f"write the pitch diameter limits of M{major:g}: only M5, M6 and M8 coarse 6H are in the table"
@@ -99,7 +99,7 @@ def _thread_limits(written: Written) -> Limits | str:
 def tapping_mm(written: Written) -> float | None:
     """The hole that a thread is cut in: major diameter less pitch; None when the pitch is unknown."""
     major = written.nominal_mm or 0.0
-    pitch = written.pitch_mm if written.pitch_mm is not None else _COARSE_MM.get(major)
+    pitch = written.pitch_mm if written.pitch_mm is not None else COARSE_PITCH_MM.get(major)
     return None if pitch is None else major - pitch
 
 

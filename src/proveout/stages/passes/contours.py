@@ -30,8 +30,11 @@ LEAST_EDGE_MM = 1e-3
 BULGE_QUANTILE = 0.95
 """Of the curvatures along the mesh's edges: a sliver's normals say little."""
 SHANK_MM = 5e-3
-CONTOURS = Memory(64)
-"""Shared by the rounds of one process: a face's contours do not depend on limits, grip or the work."""
+CONTOURS = Memory(500)
+"""Shared by the rounds of one process: a face's contours do not depend on limits, grip or the work.
+
+As many as a large part has curved faces, or the oldest would go before the next round asks for it; some 50 kB each.
+"""
 
 
 def finish_curved(task: Task, *, cutter: Cutter) -> None:
