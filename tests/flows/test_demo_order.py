@@ -82,6 +82,9 @@ def test_the_order_is_planned_and_says_that_it_is_late(demo: Path) -> None:
     assert len(load["ways_out"]) >= 3
     assert any(way["price"] is not None for way in load["ways_out"])
     assert "LATE" in printed
+    assert "Left out    4 of 58 faces: a cutter reaches 4, but no pass could be laid" in printed
+    assert "(Ø5, M6)" in printed
+    assert "(Ø6.6, M8)" not in printed
 
 
 @pytest.mark.parametrize("number", sorted(EXCEPTIONS))

@@ -109,7 +109,17 @@ def test_weights_of_a_bare_file_are_worked_by_hand() -> None:
 
 @pytest.mark.parametrize(
     ("diameter_mm", "thread"),
-    [(4.917, "M6"), (5.0, "M6"), (4.134, "M5"), (6.647, "M8"), (8.376, "M10"), (4.5, None), (6.0, None), (5.1, None)],
+    [
+        (4.917, "M6"),
+        (5.0, "M6"),
+        (4.134, "M5"),
+        (6.647, "M8"),
+        (8.376, "M10"),
+        (6.6, None),
+        (4.5, None),
+        (6.0, None),
+        (5.1, None),
+    ],
 )
 def test_a_hole_of_the_minor_diameter_is_asked_about_too(diameter_mm: float, thread: str | None) -> None:
     """Worked: M6 x 1, 6 - 0.625 sqrt 3 = 4.917; M5 x 0.8, 4.134; M8 x 1.25, 6.647; M10 x 1.5, 8.376."""

@@ -149,9 +149,9 @@ def _left_out_words(plan: Plan) -> str:
     """How many faces nothing reaches, and how many are reached and have no pass all the same."""
     unreached = len(set(plan.survey.unreached))
     unlaid = _left_out(plan) - unreached
-    said = [f"{unreached} that no cutter of the shop reaches"] * bool(unreached)
-    said += [f"{unlaid} that a cutter reaches but no pass could be laid to"] * bool(unlaid)
-    return f"of {plan.part.faces_count} faces {' and '.join(said)}"
+    said = [f"no cutter of the shop reaches {unreached}"] * bool(unreached)
+    said += [f"a cutter reaches {unlaid}, but no pass could be laid"] * bool(unlaid)
+    return f"{unreached + unlaid} of {plan.part.faces_count} faces: {'; '.join(said)}"
 
 
 def entry(head: str, text: str) -> str:

@@ -18,6 +18,8 @@ from proveout.model.work import Hole, Survey
 QUESTIONS_MAX = 5
 THREADS_NAMED_MAX = 6
 FIT_MM = 0.05
+MINOR_FIT_MM = 0.01
+"""A minor diameter is drawn as reckoned: less would take the clearance hole of M6, 6.6 mm, for a thread M8."""
 ASKED_FROM_MM = 3.0
 """Smaller threads are not asked about: their holes are too often something else."""
 # proofs that block release which finishing adds for each written size (open, can be held, drawn as written, target in
@@ -112,7 +114,7 @@ def coarse_thread(diameter_mm: float) -> str | None:
     A solid shows a thread as a hole of the tap drill, a pitch below the major diameter, or of the basic minor one.
     """
     for major, pitch in COARSE_PITCH_MM.items():
-        low, high = major - MINOR_RATIO * pitch - FIT_MM, major - pitch + FIT_MM + 1e-9
+        low, high = major - MINOR_RATIO * pitch - MINOR_FIT_MM, major - pitch + FIT_MM + 1e-9
         if major >= ASKED_FROM_MM and low <= diameter_mm <= high:
             return f"M{major:g}"
     return None
