@@ -13,6 +13,7 @@ import json
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -35,9 +36,11 @@ WRONG_REASONS = (
     "NameError",
     "UnboundLocalError",
 )
-TEST_LIMIT_S = 120.0
+FORK_LIMIT_S = 60.0
+TEST_LIMIT_S = 120.0  # in a process of its own
 ALL_LIMIT_S = 600.0  # all named tests together, before anything is planted
 STOPPED = 124
+TOLD_CHARACTERS = 3000
 _PACKAGE_NAME = re.compile(r"^\s*(?:from|import)\s+(proveout[\w.]*)", re.MULTILINE)
 FIELDS = {"id", "file", "find", "replace", "test"}
 
@@ -129,11 +132,12 @@ class Bed:
         environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
         environment.pop("PYTHONDONTWRITEBYTECODE", None)  # the copy is read hundreds of times
         # a fork is only safe in a process without threads of its own: the linear algebra libraries begin some on import
-        environment |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+        environment |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "PYTHONPATH": str(self.root / "src")}
+        self.environment = environment
         self.server = subprocess.Popen(
             [sys.executable, str(ROOT / "scripts" / "warm_pytest.py")],
             cwd=self.root,
-            env=environment | {"PYTHONPATH": str(self.root / "src")},
+            env=environment,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
@@ -143,26 +147,38 @@ class Bed:
     def __exit__(self, *_: object) -> None:
         self.server.communicate()
 
-    def run(
-        self, tests: list[str], compiled: Path, *, jit: bool = True, limit_s: float = TEST_LIMIT_S
-    ) -> tuple[int, str]:
-        """Run pytest on the node ids, the kernels compiled or plain; its exit status and its output."""
+    def run(self, tests: list[str], compiled: Path, *, jit: bool = True, limit_s: float = 0.0) -> tuple[int, str]:
+        """Run pytest on the node ids, the kernels compiled or plain; its exit status and its output.
+
+        It runs in a fork. A fork of a process with so many libraries may stand still or die, rarely: what it printed is
+        told, and the tests run once more in a process of their own, at most `limit_s` each time where that is given.
+        """
         self.reports.unlink(missing_ok=True)
         # to look for garbage, for errors in finalizers alone, is left to the run of the tests themselves
         without = ("xdist", "cacheprovider", "unraisableexception")
         arguments = ["-x", "-q", "--color=no", *(word for name in without for word in ("-p", f"no:{name}"))]
         arguments += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # the server has some plugins loaded
         arguments += ["--durations=0", "--durations-min=9999", f"--junit-xml={self.reports}", *tests]
-        request = {
-            "arguments": arguments,
-            "environment": {
-                "NUMBA_CACHE_DIR": str(compiled),
-                "NUMBA_DISABLE_JIT": "0" if jit else "1",
-                "FAULT_PLANTED": "1",  # tests/conftest.py: a failing example is not made smaller
-            },
-            "log": str(self.log),
-            "limit_s": limit_s,
+        environment = {
+            "NUMBA_CACHE_DIR": str(compiled),
+            "NUMBA_DISABLE_JIT": "0" if jit else "1",
+            "FAULT_PLANTED": "1",  # tests/conftest.py: a failing example is not made smaller
         }
+        status = self._in_fork(arguments, environment, limit_s or FORK_LIMIT_S)
+        if status < 0 or status == STOPPED:
+            print(f"a fork ended with {status}, a process begins: {tests[0]}\n{self._told()}", file=sys.stderr)
+            self.reports.unlink(missing_ok=True)
+            status = self._in_process(arguments, environment, limit_s or TEST_LIMIT_S)
+        return status, self._told()
+
+    def _told(self) -> str:
+        """The end of the log, or where all threads stood when the limit came near."""
+        text = self.log.read_text(encoding="utf-8", errors="replace")
+        stood = text.rfind("Timeout (")
+        return text[stood:][:TOLD_CHARACTERS] if stood >= 0 else text[-TOLD_CHARACTERS:]
+
+    def _in_fork(self, arguments: list[str], environment: dict[str, str], limit_s: float) -> int:
+        request = {"arguments": arguments, "environment": environment, "log": str(self.log), "limit_s": limit_s}
         assert self.server.stdin
         assert self.server.stdout
         self.server.stdin.write(json.dumps(request) + "\n")
@@ -173,7 +189,25 @@ class Bed:
             raise RuntimeError(message)
         answer = json.loads(line)
         self.cpu_s += answer["cpu_s"]
-        return answer["status"], self.log.read_text(encoding="utf-8", errors="replace")
+        return int(answer["status"])
+
+    def _in_process(self, arguments: list[str], environment: dict[str, str], limit_s: float) -> int:
+        with self.log.open("wb") as log:
+            process = subprocess.Popen(
+                [sys.executable, "-m", "pytest", *arguments],
+                cwd=self.root,
+                env=self.environment | environment,
+                stdin=subprocess.DEVNULL,
+                stdout=log,
+                stderr=subprocess.STDOUT,
+                start_new_session=True,
+            )
+            try:
+                return process.wait(limit_s)
+            except subprocess.TimeoutExpired:
+                os.killpg(process.pid, signal.SIGKILL)
+                process.wait()
+                return STOPPED
 
     def failure(self) -> str:
         """The first failure's message in the last run, empty when nothing failed while it ran."""
@@ -193,9 +227,6 @@ class Bed:
             os.utime(path, (stamp.st_atime, stamp.st_mtime + 10 * self.plantings))
             try:
                 status, output = self.run([fault.test], compiled, jit=fault.jit)
-                if status == STOPPED:  # a fork of a process with many libraries may stand still: one more is asked
-                    print(f"{fault.id}: stopped at its limit, tried again\n{output[-1500:]}", file=sys.stderr)
-                    status, output = self.run([fault.test], compiled, jit=fault.jit)
             finally:
                 path.write_text(before, encoding="utf-8")
                 os.utime(path, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
@@ -236,10 +267,10 @@ class Bed:
         if status == 0:
             return "NOT CAUGHT: the test still passes"
         if status != 1:
-            return f"pytest ended with {status} instead of a failing test:\n{output[-1500:]}"
+            return f"pytest ended with {status} instead of a failing test:\n{output}"
         message = self.failure()
         if not message:
-            return f"the test broke before it ran:\n{output[-1500:]}"
+            return f"the test broke before it ran:\n{output}"
         if message.split(":")[0].strip().rsplit(".", 1)[-1] in WRONG_REASONS:
             return f"the test failed for another reason: {message}"
         return ""
@@ -269,7 +300,7 @@ def work_through(share: list[Fault], source: Path, tell: Callable[[Result], None
                 status, output = bed.run([test], bed.warm_cache, jit=jit)
                 if status != 0:
                     failing[test, jit] = (
-                        f"the test does not pass before anything is planted (pytest {status}):\n{output[-1500:]}"
+                        f"the test does not pass before anything is planted (pytest {status}):\n{output}"
                     )
         print(f"{bed.cpu_s:.1f} s of processor time before anything was planted", file=sys.stderr)
         results = []

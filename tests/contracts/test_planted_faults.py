@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import plant_faults
 import pytest
 from plant_faults import Bed, Fault, plant_all, read_faults, shares, table, wrongness
 
@@ -147,6 +148,21 @@ def test_the_copy_is_restored_after_every_planting(checkout: Path, tmp_path: Pat
     with Bed(checkout, tmp_path / "place") as bed:
         assert bed.plant(small("caught", "x + x", "x - x")) == ""
     assert (bed.root / "src" / "proveout" / "double.py").read_text() == CODE
+
+
+@pytest.mark.parametrize("ill", ["os.abort()", "time.sleep(60.0)"])
+def test_what_only_a_fork_suffers_from_is_run_in_a_process(
+    ill: str, checkout: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(plant_faults, "FORK_LIMIT_S", 3.0)
+    only_in_fork = f"import os, sys, time\nif 'ortools.sat.python.cp_model' in sys.modules:\n    {ill}\n"
+    (checkout / "tests" / "small" / "test_double.py").write_text(only_in_fork + TEST)
+    with Bed(checkout, tmp_path / "place") as bed:
+        assert bed.plant(small("caught", "x + x", "x - x")) == ""
+        assert bed.plant(small("not caught", "x + x", "x + 2", test="test_sign")).startswith("NOT CAUGHT")
+    told = capsys.readouterr().err
+    assert told.count("a process begins: tests/small/test_double.py") == 2
+    assert "test_double.py" in told.partition("a process begins")[2].partition("\n")[2], "where it stood is not told"
 
 
 @pytest.mark.parametrize(

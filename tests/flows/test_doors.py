@@ -16,6 +16,7 @@ import msgspec
 import pytest
 from flows.small import SHOP, command, environment, plan, proveout, write_job
 
+from proveout.cli import interrupts
 from proveout.cli import main as door
 from proveout.jobs.results import result_folder
 from proveout.model.plan import Plan
@@ -225,14 +226,75 @@ def test_the_time_limit_rings_in_the_background_too(before: Callable[[], None], 
 def test_the_time_limit_rings_where_no_handler_could_be_set(monkeypatch: pytest.MonkeyPatch) -> None:
     """In a thread of another program only its own SIGTERM is there, which is never sent."""
     rung: list[int] = []
-    watch = door._Watch()
-    monkeypatch.setattr(door._thread, "interrupt_main", rung.append)
-    monkeypatch.setattr(door.signal, "getsignal", lambda _name: signal.SIG_DFL)
-    watch._ring()
-    monkeypatch.setattr(door.signal, "getsignal", lambda _name: door._as_interrupt)
-    watch._ring()
+    watch = interrupts.Watch()
+    monkeypatch.setattr(interrupts, "_send", rung.append)
+    monkeypatch.setattr(interrupts.signal, "getsignal", lambda _name: signal.SIG_DFL)
+    watch.ring()
+    monkeypatch.setattr(interrupts.signal, "getsignal", lambda _name: interrupts.as_interrupt)
+    watch.ring()
     assert watch.has_rung
     assert rung == [signal.SIGINT, signal.SIGTERM]
+
+
+INTERRUPTED_WORK = """
+import signal, sys, time, types
+from proveout.cli import main as door
+
+compiler = types.ModuleType("llvmlite.binding.executionengine")
+compiler.time = time
+exec(
+    "def hand_over(call):\\n"
+    "    call()\\n"
+    "    time.sleep(0.1)\\n"
+    "    print('handed over', flush=True)\\n",
+    compiler.__dict__,
+)
+
+def interrupt():
+    signal.raise_signal(signal.SIGINT)
+
+class Kept:
+    def __del__(self):
+        interrupt()
+
+def work(given):
+    if given.quantity == 1:
+        compiler.hand_over(interrupt)
+    else:
+        kept = Kept()
+        del kept
+        print("let go", flush=True)
+    time.sleep(20.0)
+    return 0
+
+door._plan = work
+sys.exit(door.main(["plan", "x.toml", "--quantity", sys.argv[1]]))
+"""
+
+
+def _interrupted(quantity: int, folder: Path) -> subprocess.CompletedProcess[str]:
+    begun = time.monotonic()
+    ran = subprocess.run(
+        [sys.executable, "-c", INTERRUPTED_WORK, str(quantity)], env=environment(), cwd=folder, capture_output=True,
+        text=True, check=False, timeout=120, preexec_fn=None if sys.platform == "win32" else _hears_interrupts,
+    )  # fmt: skip
+    assert time.monotonic() - begun < 15.0, "it worked on to its end"
+    return ran
+
+
+def test_an_interrupt_waits_until_the_compiler_has_left(tmp_path: Path) -> None:
+    """An exception on the way from machine code through Python would end the process with a fault of memory."""
+    ran = _interrupted(1, tmp_path)
+    assert ran.returncode == 130, ran.stderr
+    assert ran.stdout == "handed over\n"
+    assert ran.stderr.startswith("Interrupted; nothing was written")
+
+
+def test_an_interrupt_that_a_finalizer_swallows_comes_again(tmp_path: Path) -> None:
+    ran = _interrupted(2, tmp_path)
+    assert ran.returncode == 130, ran.stderr
+    assert ran.stdout == "let go\n"
+    assert ran.stderr.startswith("Interrupted; nothing was written")
 
 
 def test_an_earlier_result_is_replaced_whole(tmp_path: Path) -> None:

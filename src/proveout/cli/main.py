@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-import _thread
 import argparse
-import contextlib
 import os
-import signal
 import sys
-import threading
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from proveout import __version__
+from proveout.cli.interrupts import Watch, listen
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
 
 if TYPE_CHECKING:
     from proveout.intake.drafts import ShopQuestion
 
-WATCH_GRACE_S = 0.5
 READY, INTERNAL, BAD, NOT_READY, LATE, INTERRUPTED = 0, 1, 2, 3, 124, 130
 CAUTION = (
     "Planning aid. Estimates from published constants and values you entered; it does not replace a competent "
@@ -35,12 +31,9 @@ CUTTER_COLUMNS = (
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Parse, call, print; returns the exit status."""
-    watch = _Watch()
+    watch = Watch()
     try:
-        for name in ("SIGTERM", "SIGBREAK"):  # the second is Windows' own
-            with contextlib.suppress(ValueError):  # only the main thread may set one
-                if hasattr(signal, name):
-                    signal.signal(getattr(signal, name), _as_interrupt)
+        listen()
         return _parse_and_call(arguments, watch)
     except KeyboardInterrupt:
         said = "The time limit has passed" if watch.has_rung else "Interrupted"
@@ -56,7 +49,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         watch.stop()
 
 
-def _parse_and_call(arguments: Sequence[str] | None, watch: _Watch) -> int:
+def _parse_and_call(arguments: Sequence[str] | None, watch: Watch) -> int:
     parser = _parser()
     try:
         given = parser.parse_args(arguments)
@@ -84,36 +77,6 @@ def _status_and_words(fault: Exception) -> tuple[int, str]:
     return INTERNAL, (
         f"Proveout is at fault: {type(fault).__name__}: {fault}; where: {place}; do: report this with the input"
     )
-
-
-class _Watch:
-    """Interrupts the work when the time limit has passed and no check of its own has noticed."""
-
-    def __init__(self) -> None:
-        self.has_rung = False
-        self._timer: threading.Timer | None = None
-
-    def start(self, time_limit_s: float | None) -> None:
-        """Begin to count; None counts nothing."""
-        if time_limit_s is not None:
-            self._timer = threading.Timer(time_limit_s + WATCH_GRACE_S, self._ring)
-            self._timer.daemon = True
-            self._timer.start()
-
-    def stop(self) -> None:
-        """Ring no more."""
-        if self._timer is not None:
-            self._timer.cancel()
-
-    def _ring(self) -> None:
-        """As SIGTERM, because SIGINT says nothing where it is ignored: in a shell's background. As SIGINT otherwise."""
-        self.has_rung = True
-        is_ours = signal.getsignal(signal.SIGTERM) is _as_interrupt
-        _thread.interrupt_main(signal.SIGTERM if is_ours else signal.SIGINT)
-
-
-def _as_interrupt(_signal: int, _frame: object) -> None:
-    raise KeyboardInterrupt
 
 
 def _pipe_closed() -> int:
