@@ -17,9 +17,10 @@ import signal
 import subprocess
 import sys
 import tempfile
+import threading
 import tomllib
 import xml.etree.ElementTree as ET
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -119,10 +120,10 @@ def wrongness(fault: Fault, root: Path) -> str:
 class Bed:
     """A copy of the checkout in which faults are planted, one at a time; a context manager."""
 
-    def __init__(self, source: Path, place: Path) -> None:
+    def __init__(self, source: Path, place: Path, warm_cache: Path) -> None:
         self.root = place / "tree"
         shutil.copytree(source, self.root, ignore=shutil.ignore_patterns(*LEFT_OUT), symlinks=True)
-        self.warm_cache = place / "compiled"
+        self.warm_cache = warm_cache  # compiled code of what is not planted, shared with other beds
         self.reports = place / "report.xml"
         self.log = place / "log"
         self.plantings = 0
@@ -276,51 +277,59 @@ class Bed:
         return ""
 
 
-def shares(faults: list[Fault], count: int) -> list[list[Fault]]:
-    """Split by test file, the largest group first, onto the least loaded share."""
+def by_test_file(faults: list[Fault]) -> list[list[Fault]]:
+    """Faults whose tests lie in one file, the largest group first."""
     groups: dict[str, list[Fault]] = defaultdict(list)
     for fault in faults:
         groups[fault.test.split("::")[0]].append(fault)
-    split: list[list[Fault]] = [[] for _ in range(count)]
-    for _, group in sorted(groups.items(), key=lambda item: (-len(item[1]), item[0])):
-        min(split, key=len).extend(group)
-    return [share for share in split if share]
+    return [group for _, group in sorted(groups.items(), key=lambda item: (-len(item[1]), item[0]))]
 
 
-def work_through(share: list[Fault], source: Path, tell: Callable[[Result], None]) -> list[Result]:
-    """Plant a share of the faults in one copy and tell each result as it comes."""
-    with tempfile.TemporaryDirectory(prefix="proveout-faults-") as place, Bed(source, Path(place)) as bed:
-        whys = {fault.id: wrongness(fault, bed.root) for fault in share}
-        failing: dict[tuple[str, bool], str] = {}
-        for jit in (True, False):
-            tests = sorted({fault.test for fault in share if not whys[fault.id] and fault.jit == jit})
-            if not tests or bed.run(tests, bed.warm_cache, jit=jit, limit_s=ALL_LIMIT_S)[0] == 0:
-                continue
-            for test in tests:
-                status, output = bed.run([test], bed.warm_cache, jit=jit)
-                if status != 0:
-                    failing[test, jit] = (
-                        f"the test does not pass before anything is planted (pytest {status}):\n{output}"
-                    )
-        print(f"{bed.cpu_s:.1f} s of processor time before anything was planted", file=sys.stderr)
-        results = []
-        for fault in share:
-            before_s = bed.cpu_s
-            why = whys[fault.id] or failing.get((fault.test, fault.jit), "") or bed.plant(fault)
-            results.append(Result(fault=fault, why=why, cpu_s=bed.cpu_s - before_s))
-            tell(results[-1])
-        return results
+def failing_before(bed: Bed, group: list[Fault]) -> dict[str, str]:
+    """By fault id, why its test says nothing: it does not pass before anything is planted."""
+    failing: dict[str, str] = {}
+    for jit in (True, False):
+        faults = [fault for fault in group if fault.jit == jit]
+        tests = sorted({fault.test for fault in faults})
+        if not tests or bed.run(tests, bed.warm_cache, jit=jit, limit_s=ALL_LIMIT_S)[0] == 0:
+            continue
+        for test in tests:
+            status, output = bed.run([test], bed.warm_cache, jit=jit)
+            if status != 0:
+                why = f"the test does not pass before anything is planted (pytest {status}):\n{output}"
+                failing |= {fault.id: why for fault in faults if fault.test == test}
+    return failing
 
 
 def plant_all(
     faults: list[Fault], *, source: Path, workers: int, tell: Callable[[Result], None] = lambda _: None
 ) -> list[Result]:
-    """Plant every fault; the results in the order given."""
-    with ThreadPoolExecutor(max_workers=workers) as pool:
-        parts = pool.map(lambda share: work_through(share, source, tell), shares(faults, workers))
-        done = [result for part in parts for result in part]
-    order = {fault.id: place for place, fault in enumerate(faults)}
-    return sorted(done, key=lambda result: order[result.fault.id])
+    """Plant every fault, each worker in a copy of its own; the results in the order given."""
+    waiting = deque(by_test_file(faults))
+    compiling = threading.Lock()  # what one has compiled the others find: nobody compiles beside another
+    done: dict[str, Result] = {}
+
+    def work(place: Path, warm_cache: Path) -> None:
+        with Bed(source, place, warm_cache) as bed:
+            while waiting:
+                try:
+                    group = waiting.popleft()
+                except IndexError:
+                    return
+                whys = {fault.id: wrongness(fault, bed.root) for fault in group}
+                with compiling:
+                    whys |= failing_before(bed, [fault for fault in group if not whys[fault.id]])
+                for fault in group:
+                    before_s = bed.cpu_s
+                    why = whys[fault.id] or bed.plant(fault)
+                    done[fault.id] = Result(fault=fault, why=why, cpu_s=bed.cpu_s - before_s)
+                    tell(done[fault.id])
+
+    with tempfile.TemporaryDirectory(prefix="proveout-faults-") as name, ThreadPoolExecutor(workers) as pool:
+        places = [Path(name) / str(number) for number in range(workers)]
+        for working in [pool.submit(work, place, Path(name) / "compiled") for place in places]:
+            working.result()
+    return [done[fault.id] for fault in faults]
 
 
 def row(result: Result) -> str:

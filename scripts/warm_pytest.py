@@ -15,6 +15,7 @@ import os
 import signal
 import sys
 import time
+from pathlib import Path
 
 import hypothesis  # noqa: F401  # loaded for the forks, as are the next ones
 import manifold3d  # noqa: F401
@@ -30,9 +31,15 @@ import shapely  # noqa: F401
 import tomlkit  # noqa: F401
 import trimesh  # noqa: F401
 import typst  # noqa: F401
+from numba.core import caching
 from numba.core import config as compiler
 
 TELL_BEFORE_S = 5.0  # so long before its limit a fork writes where each of its threads stands
+
+
+def _place_in_tree(py_file: str) -> str:
+    """Where the compiled code of a file is kept: by its place in the tree, so that copies of a tree share it."""
+    return os.path.relpath(Path(py_file).absolute().parent, Path.cwd()).replace(os.sep, "_")
 
 
 def _run_in_child(arguments: list[str], environment: dict[str, str], log: str, limit_s: float) -> None:
@@ -73,6 +80,7 @@ def run(arguments: list[str], environment: dict[str, str], log: str, limit_s: fl
 
 def main() -> None:
     """Answer requests until the input ends."""
+    caching._CacheLocator.get_suitable_cache_subpath = staticmethod(_place_in_tree)  # noqa: SLF001 - no public way
     gc.collect()
     gc.freeze()  # a fork that looks for garbage need not go through, and so copy, all that is loaded here
     for request in sys.stdin:

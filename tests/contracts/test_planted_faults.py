@@ -8,7 +8,7 @@ from typing import Any
 
 import plant_faults
 import pytest
-from plant_faults import Bed, Fault, plant_all, read_faults, shares, table, wrongness
+from plant_faults import Bed, Fault, by_test_file, plant_all, read_faults, table, wrongness
 
 # folders of tests/ that hold no checks of the kind a fault is planted for: contracts prove themselves on planted
 # breaches, faults holds the list, outside reads data that is not always there
@@ -145,7 +145,7 @@ def test_a_fault_may_ask_for_the_plain_twin_of_a_kernel(checkout: Path) -> None:
 
 
 def test_the_copy_is_restored_after_every_planting(checkout: Path, tmp_path: Path) -> None:
-    with Bed(checkout, tmp_path / "place") as bed:
+    with Bed(checkout, tmp_path / "place", tmp_path / "compiled") as bed:
         assert bed.plant(small("caught", "x + x", "x - x")) == ""
     assert (bed.root / "src" / "proveout" / "double.py").read_text() == CODE
 
@@ -157,7 +157,7 @@ def test_what_only_a_fork_suffers_from_is_run_in_a_process(
     monkeypatch.setattr(plant_faults, "FORK_LIMIT_S", 3.0)
     only_in_fork = f"import os, sys, time\nif 'ortools.sat.python.cp_model' in sys.modules:\n    {ill}\n"
     (checkout / "tests" / "small" / "test_double.py").write_text(only_in_fork + TEST)
-    with Bed(checkout, tmp_path / "place") as bed:
+    with Bed(checkout, tmp_path / "place", tmp_path / "compiled") as bed:
         assert bed.plant(small("caught", "x + x", "x - x")) == ""
         assert bed.plant(small("not caught", "x + x", "x + 2", test="test_sign")).startswith("NOT CAUGHT")
     told = capsys.readouterr().err
@@ -192,5 +192,24 @@ def test_the_list_refuses_a_second_fault_of_one_id_and_a_missing_field(tmp_path:
 
 
 def test_the_faults_of_one_test_file_stay_together() -> None:
-    faults = [small(str(n), "x", "y") for n in range(5)]
-    assert shares(faults, 2) == [faults]
+    elsewhere = Fault(id="elsewhere", file="f.py", find="x", replace="y", test="tests/other/test_other.py::test")
+    faults = [elsewhere, *(small(str(n), "x", "y") for n in range(5))]
+    assert by_test_file(faults) == [faults[1:], [elsewhere]]
+
+
+def test_what_one_copy_has_compiled_the_other_finds(checkout: Path, tmp_path: Path) -> None:
+    kernels = checkout / "src" / "proveout" / "engine" / "kernels"
+    kernels.mkdir(parents=True)
+    for folder in (kernels, kernels.parent):
+        (folder / "__init__.py").touch()
+    (kernels / "inner.py").write_text(KERNEL)
+    test = (
+        "from proveout.engine.kernels.inner import inner\n"
+        "def test_inner():\n    assert inner(2.0) == 4.0\n    assert inner.stats.cache_hits\n"
+    )
+    (checkout / "tests" / "small" / "test_inner.py").write_text(test)
+    statuses = []
+    for place in ("first", "second"):
+        with Bed(checkout, tmp_path / place, tmp_path / "compiled") as bed:
+            statuses.append(bed.run(["tests/small/test_inner.py::test_inner"], bed.warm_cache)[0])
+    assert statuses == [1, 0]
