@@ -101,12 +101,20 @@ def swath_of(lines: list[Array], radius_mm: float) -> Any:
     return area_from(shapely.union_all(shapes))
 
 
-def around(line: Any, radius_mm: float) -> Any:
-    """The neighbourhood of shapely lines, straightened a little first."""
+def around(line: Any, radius_mm: float, *, near: list[Array] | None = None) -> Any:
+    """The neighbourhood of shapely lines, straightened a little first.
+
+    near: rings that alone will be compared with it: stretches that lie too far from all of them are left out.
+    """
     import shapely
 
     merged = shapely.line_merge(line) if line.geom_type == "MultiLineString" else line
-    return _buffered(merged.simplify(PATH_MM), radius_mm)
+    straight = merged.simplify(PATH_MM)
+    if near is not None:
+        parts = shapely.get_parts(straight)
+        rings = shapely.MultiLineString(near) if near else shapely.LineString()
+        straight = shapely.MultiLineString(list(parts[shapely.dwithin(parts, rings, radius_mm + PATH_MM)]))
+    return _buffered(straight, radius_mm)
 
 
 def _buffered(lines: Any, radius_mm: float) -> Any:

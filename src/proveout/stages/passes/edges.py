@@ -106,7 +106,7 @@ def _run(task: Task, track: Any, cutter: Cutter, feed: float, low: float, high: 
     if flank < under + high - low or (view.is_upright and z < view.lowest_mm):
         return nothing
     rings = rings_of(view.grown_shadow(low, radius))
-    pieces = clipped(rings, around(edges, radius + 0.02), least_mm=0.05)
+    pieces = clipped(rings, around(edges, radius + 0.02, near=rings), least_mm=0.05)
     blocked = _blocked(view, cutter, z, first=under, last=under + high - low)
     pieces = without(pieces, blocked, least_mm=0.05)
     if not pieces:
