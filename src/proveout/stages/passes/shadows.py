@@ -62,9 +62,10 @@ def shadow_of(upward: Upward, z_mm: float, *, grid_mm: float = 0.0) -> Any:
     """The shadow of what lies above a height, as an area; its corners on a grid when one is given.
 
     The rims of work cut in many steps lie a few tenths of a micrometre beside each other: on a grid they fall together,
-    and what would be thousands of slivers takes itself away.
+    and what would be thousands of slivers takes itself away. What zigzags by no more than the grid is drawn straight:
+    offsets of such rims take a hundred times as long.
     """
     contours = upward.contours_above(z_mm)
     if grid_mm > 0.0:
         contours = [np.round(contour / grid_mm) * grid_mm for contour in contours]
-    return area_of(contours).simplify(DUST_MM) if contours else nothing()
+    return area_of(contours).simplify(max(DUST_MM, grid_mm)) if contours else nothing()
