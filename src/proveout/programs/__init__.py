@@ -1,0 +1,1 @@
+"""Program text per ISO 6983, read as it was written, also by somebody else."""

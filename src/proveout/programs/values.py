@@ -1,0 +1,137 @@
+"""Real values of a program: numbers, parameters and expressions in brackets, and what they come to.
+
+Meaning:  NIST report 6556, 3.3.2: the power first, then times, divided by and modulo, then plus, minus, or, exclusive
+          or, and; of the same rank from the left. Angles in degrees. Zero is false, all else true.
+Departs:  a sign may stand before any value, not only before a number, as many controls have it; a parameter that was
+          never set is a fault instead of zero, because nobody knows what the control holds in it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+PARAMETER_MOST = 99_999
+WHOLE_WITHIN = 1e-4  # so near to a whole number a value that names something must lie
+
+ONE = ("ABS", "ACOS", "ASIN", "COS", "EXP", "FIX", "FUP", "LN", "ROUND", "SIN", "SQRT", "TAN")
+"""Operations on one value in brackets; ATAN takes two, parted by a stroke."""
+RANKS = {"**": 1, "*": 2, "/": 2, "MOD": 2, "+": 3, "-": 3, "OR": 3, "XOR": 3, "AND": 3}
+"""Operations between two values, and which are done first."""
+
+
+class ValueFault(Exception):
+    """A value that comes to no number; the message says why."""
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number as written."""
+
+    value: float
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """What the parameter holds that a value numbers."""
+
+    number: Value
+
+
+@dataclass(frozen=True)
+class Operation:
+    """An operation by its name on one value or two."""
+
+    name: str
+    parts: tuple[Value, ...]
+
+
+Value = Number | Parameter | Operation
+
+
+def evaluate(value: Value, parameters: Mapping[int, float]) -> float:
+    """What a value comes to; ValueFault when it comes to no finite number.
+
+    parameters: what is known to have been set, by number.
+    """
+    waiting: list[Operation] = []
+    while isinstance(value, Operation):  # a long sum leans to the left: its depth is no depth of calls
+        waiting.append(value)
+        value = value.parts[0]
+    if isinstance(value, Number):
+        result = value.value
+    else:
+        number = parameter_number(evaluate(value.number, parameters))
+        if number not in parameters:
+            message = f"parameter {number} was not set before"
+            raise ValueFault(message)
+        result = parameters[number]
+    for operation in reversed(waiting):
+        result = _done(operation.name, result, *(evaluate(part, parameters) for part in operation.parts[1:]))
+    return result
+
+
+def _done(name: str, *parts: float) -> float:
+    why = None
+    try:
+        result = _OPERATIONS[name](*parts)
+    except (ValueError, ZeroDivisionError, OverflowError) as fault:
+        result, why = math.nan, fault
+    if not math.isfinite(result):
+        message = f"{name} of {' and '.join(f'{part:g}' for part in parts)} is no number"
+        raise ValueFault(message) from why
+    return result
+
+
+def parameter_number(value: float) -> int:
+    """The parameter that a value names; ValueFault when it names none."""
+    number = whole(value)
+    if number is None or not 1 <= number <= PARAMETER_MOST:
+        message = f"{value:g} numbers no parameter: a whole number from 1 to {PARAMETER_MOST} does"
+        raise ValueFault(message)
+    return number
+
+
+def whole(value: float) -> int | None:
+    """The whole number that a value lies at, None when it lies at none."""
+    if not abs(value) < 1e15:
+        return None
+    nearest = round(value)
+    return nearest if abs(value - nearest) <= WHOLE_WITHIN else None
+
+
+def _modulo(number: float, divisor: float) -> float:
+    left = math.fmod(number, divisor)
+    return left + abs(divisor) if left < 0.0 else left
+
+
+def _nearest(number: float) -> float:
+    return math.floor(number + 0.5) if number >= 0.0 else math.ceil(number - 0.5)
+
+
+_OPERATIONS: dict[str, Callable[..., float]] = {
+    "**": math.pow,
+    "*": lambda a, b: a * b,
+    "/": lambda a, b: a / b,
+    "MOD": _modulo,
+    "+": lambda a, b: a + b,
+    "-": lambda a, b: a - b,
+    "OR": lambda a, b: float(a != 0.0 or b != 0.0),
+    "XOR": lambda a, b: float((a != 0.0) != (b != 0.0)),
+    "AND": lambda a, b: float(a != 0.0 and b != 0.0),
+    "ATAN": lambda a, b: math.degrees(math.atan2(a, b)),
+    "ABS": math.fabs,
+    "ACOS": lambda a: math.degrees(math.acos(a)),
+    "ASIN": lambda a: math.degrees(math.asin(a)),
+    "COS": lambda a: math.cos(math.radians(a)),
+    "EXP": math.exp,
+    "FIX": lambda a: float(math.floor(a)),
+    "FUP": lambda a: float(math.ceil(a)),
+    "LN": math.log,
+    "ROUND": _nearest,
+    "SIN": lambda a: math.sin(math.radians(a)),
+    "SQRT": math.sqrt,
+    "TAN": lambda a: math.tan(math.radians(a)),
+    "SIGN": lambda a: -a,
+}

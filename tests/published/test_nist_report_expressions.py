@@ -1,0 +1,82 @@
+"""NIST report 6556 (The NIST RS274NGC Interpreter, version 3), 3.3: its own examples of lines, values and settings."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from proveout.programs.blocks import Block, read_program
+from proveout.programs.values import evaluate, parameter_number
+
+PROGRAM_OF_EXPRESSIONS = "nc-programs/nist-rs274ngc/c2.ngc"
+
+
+def only(text: str) -> Block:
+    (block,) = read_program(text).blocks
+    assert block.fault is None
+    return block
+
+
+def value_of(written: str, parameters: dict[int, float] | None = None) -> float:
+    return evaluate(only(f"X{written}").words[0].value, parameters or {})
+
+
+def test_spaces_change_nothing() -> None:
+    """3.3: the line "g0x +0. 12 34y 7" is equivalent to "g0 x+0.1234 y7"."""
+    words = [(word.letter, evaluate(word.value, {})) for word in only("g0x +0. 12 34y 7").words]
+    assert words == [("G", 0.0), ("X", 0.1234), ("Y", 7.0)]
+
+
+def test_the_order_of_operations() -> None:
+    """3.3.2.3: [2.0 / 3 * 1.5 - 5.5 / 11.0] is 0.5."""
+    assert value_of("[2.0 / 3 * 1.5 - 5.5 / 11.0]") == pytest.approx(0.5, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("written", "printed"), [("FIX[2.8]", 2.0), ("FIX[-2.8]", -3.0), ("FUP[2.8]", 3.0), ("FUP[-2.8]", -2.0)]
+)
+def test_rounding_down_and_up(written: str, printed: float) -> None:
+    """3.3.2.4."""
+    assert value_of(written) == printed
+
+
+def test_a_parameter_is_taken_before_it_is_added_to() -> None:
+    """3.3.2.2: #1+2 adds 2 to parameter 1, #[1+2] is parameter 3, ##2 is the parameter that parameter 2 numbers."""
+    held = {1: 10.0, 2: 3.0, 3: 20.0}
+    assert value_of("[#1+2]", held) == 12.0
+    assert value_of("#[1+2]", held) == 20.0
+    assert value_of("##2", held) == 20.0
+
+
+def test_the_words_of_a_line_may_stand_in_any_order() -> None:
+    """3.3.6: "g40 g1 #3=15 (foo) #4=-7.0" has five items and means the same as "#4=-7.0 g1 #3=15 g40 (foo)"."""
+    first, second = only("g40 g1 #3=15 (foo) #4=-7.0"), only("#4=-7.0 g1 #3=15 g40 (foo)")
+    assert len(first.words) + len(first.settings) + len(first.comments) == 5
+
+    def held(block: Block) -> tuple[set[tuple[str, float]], dict[float, float]]:
+        words = {(word.letter, evaluate(word.value, {})) for word in block.words}
+        return words, {evaluate(s.number, {}): evaluate(s.value, {}) for s in block.settings}
+
+    assert held(first) == held(second)
+
+
+def test_every_expression_of_the_report_comes_to_what_its_comment_says(outside_data: Path) -> None:
+    """Appendix C.2: 44 lines say what x should be; parameters are set only after all values of a line are found."""
+    program = read_program((outside_data / PROGRAM_OF_EXPRESSIONS).read_text("ascii"))
+    assert program.faults == ()
+    held: dict[int, float] = {}
+    compared = 0
+    for block in program.blocks:
+        found = {word.letter: evaluate(word.value, held) for word in block.words}
+        settings = {parameter_number(evaluate(s.number, held)): evaluate(s.value, held) for s in block.settings}
+        held |= settings
+        for comment in block.comments:
+            printed = re.search(r"x should be (-?[\d.]*\d)", comment)
+            if printed is not None:
+                places = len(printed[1].partition(".")[2])
+                assert found["X"] == pytest.approx(float(printed[1]), abs=max(0.5 * 10.0**-places, 1e-4)), block.text
+                compared += 1
+    assert compared >= 40
+    assert held[2] == 0.375
