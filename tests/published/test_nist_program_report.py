@@ -1,4 +1,4 @@
-"""NIST report 6556 (The NIST RS274NGC Interpreter, version 3), 3.3: its own examples of lines, values and settings."""
+"""NIST report 6556 (The NIST RS274NGC Interpreter, version 3), 3.3: its own examples of lines, values, settings and arcs."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from proveout.programs.arcs import XY, arc_about
 from proveout.programs.blocks import Block, read_program
 from proveout.programs.values import evaluate, parameter_number
 
@@ -60,6 +61,14 @@ def test_the_words_of_a_line_may_stand_in_any_order() -> None:
         return words, {evaluate(s.number, {}): evaluate(s.value, {}) for s in block.settings}
 
     assert held(first) == held(second)
+
+
+def test_an_arc_by_its_centre() -> None:
+    """3.5.3.2: G17 G2 x 10 y 16 i 3 j 4 z 9 from X 7, Y 7 has its centre at X 10, Y 11 and a radius of 5."""
+    arc = arc_about((7.0, 7.0, 9.0), (10.0, 16.0, 9.0), plane=XY, offset_mm=(3.0, 4.0), clockwise=True)
+    assert arc.centre_mm == (10.0, 11.0)
+    assert arc.radius_mm == 5.0
+    assert arc.turn_rad < 0.0
 
 
 def test_every_expression_of_the_report_comes_to_what_its_comment_says(outside_data: Path) -> None:
