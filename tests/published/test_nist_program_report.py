@@ -1,4 +1,4 @@
-"""NIST report 6556 (The NIST RS274NGC Interpreter, version 3), 3.3: its own examples of lines, values, settings and arcs."""
+"""NIST report 6556 (The NIST RS274NGC Interpreter, version 3), 3.3 and 3.5.3: its own examples of lines and arcs."""
 
 from __future__ import annotations
 
