@@ -1,4 +1,4 @@
-"""NIST report 6556 (The NIST RS274NGC Interpreter, version 3), 3.3 and 3.5.3: its own examples of lines and arcs."""
+"""NIST report 6556 (The NIST RS274NGC Interpreter, version 3), 3.3 and 3.5: its own examples of lines, arcs, cycles."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import pytest
 
 from proveout.programs.arcs import XY, arc_about
 from proveout.programs.blocks import Block, read_program
+from proveout.programs.cycles import Cycle, return_height, steps_of
 from proveout.programs.values import evaluate, parameter_number
 
 PROGRAM_OF_EXPRESSIONS = "nc-programs/nist-rs274ngc/c2.ngc"
@@ -69,6 +70,28 @@ def test_an_arc_by_its_centre() -> None:
     assert arc.centre_mm == (10.0, 11.0)
     assert arc.radius_mm == 5.0
     assert arc.turn_rad < 0.0
+
+
+def test_drilling_at_one_place() -> None:
+    """3.5.16.2, example 1: G90 G81 G98 X4 Y5 Z1.5 R2.8 from (1, 2, 3)."""
+    back = return_height(before_mm=3.0, near_mm=2.8, returns_to_start=True)
+    cycle = Cycle(code=81, plane=XY, bottom_mm=1.5, near_mm=2.8, back_mm=back)
+    steps = [(step.kind, step.to) for step in steps_of(cycle, at=(1.0, 2.0, 3.0), places_mm=[(4.0, 5.0)])]
+    assert steps == [
+        ("rapid", (4.0, 5.0, 3.0)), ("rapid", (4.0, 5.0, 2.8)), ("feed", (4.0, 5.0, 1.5)), ("rapid", (4.0, 5.0, 3.0)),
+    ]  # fmt: skip
+
+
+def test_drilling_at_three_places() -> None:
+    """3.5.16.2, example 2: G91 G81 G98 X4 Y5 Z-0.6 R1.8 L3 from (1, 2, 3): R is 4.8, Z is 4.2."""
+    back = return_height(before_mm=3.0, near_mm=4.8, returns_to_start=True)
+    cycle = Cycle(code=81, plane=XY, bottom_mm=4.2, near_mm=4.8, back_mm=back)
+    places = [(5.0, 7.0), (9.0, 12.0), (13.0, 17.0)]
+    steps = [(step.kind, step.to) for step in steps_of(cycle, at=(1.0, 2.0, 3.0), places_mm=places)]
+    assert steps[0] == ("rapid", (1.0, 2.0, 4.8))
+    assert steps[1:] == [
+        one for x, y in places for one in (("rapid", (x, y, 4.8)), ("feed", (x, y, 4.2)), ("rapid", (x, y, 4.8)))
+    ]
 
 
 def test_every_expression_of_the_report_comes_to_what_its_comment_says(outside_data: Path) -> None:
