@@ -10,7 +10,7 @@ from proveout.programs.arcs import XY, YZ, ZX
 from proveout.programs.cycles import Cycle, CycleFault, return_height, steps_of
 
 HOLE = Cycle(
-    code=81, plane=XY, bottom_mm=-6.0, near_mm=2.0, back_mm=3.0, peck_mm=4.0, back_off_mm=0.5, dwell_s=0.25,
+    code=81, plane=XY, bottom_mm=-6.0, near_mm=2.0, back_mm=3.0, peck_mm=3.0, back_off_mm=0.5, dwell_s=0.25,
     aside_mm=(0.5, 0.0), top_mm=-4.0,
 )  # fmt: skip
 ABOVE = (4.0, 5.0, 3.0)
@@ -31,8 +31,10 @@ def told(code: int) -> list[str]:
     [
         (81, ["rapid 2", "feed -6", "rapid 3"]),
         (82, ["rapid 2", "feed -6", "dwell 0.25 s", "rapid 3"]),
-        # pecks of 4 from 2: to -2 and, as -6 is the bottom, to -6; each time back to 3 and down to half above
-        (83, ["rapid 2", "feed -2", "rapid 3", "rapid -1.5", "feed -6", "rapid 3"]),
+        # pecks of 3 from 2: to -1, to -4, to the bottom at -6; between them back to 3 and down to half a mm above
+        (83, [
+            "rapid 2", "feed -1", "rapid 3", "rapid -0.5", "feed -4", "rapid 3", "rapid -3.5", "feed -6", "rapid 3",
+        ]),
         (
             84,
             ["rapid 2", "feed -6", "stop spindle", "reverse spindle", "feed 3", "stop spindle", "start spindle"],
@@ -87,6 +89,7 @@ def test_the_height_of_the_return() -> None:
         (replace(HOLE, code=83, peck_mm=None), "G83 needs a Q above 0"),
         (replace(HOLE, code=83, peck_mm=0.0), "G83 needs a Q above 0"),
         (replace(HOLE, code=83, peck_mm=1e-9), "Q of 1e-09 mm makes more than 1000 pecks of the hole"),
+        (replace(HOLE, code=83, peck_mm=0.0075), "Q of 0.0075 mm makes more than 1000 pecks of the hole"),
         (replace(HOLE, code=82, dwell_s=None), "G82 needs a P that is not below 0"),
         (replace(HOLE, code=89, dwell_s=-1.0), "G89 needs a P that is not below 0"),
         (replace(HOLE, code=87, top_mm=None), "G87 needs a K"),
