@@ -49,7 +49,7 @@ def _run_in_child(arguments: list[str], environment: dict[str, str], log: str, l
     os.dup2(place, 1)
     os.dup2(place, 2)
     os.setsid()
-    faulthandler.dump_traceback_later(max(limit_s - TELL_BEFORE_S, 0.1), file=os.dup(place))
+    faulthandler.dump_traceback_later(max(limit_s - TELL_BEFORE_S, 0.5 * limit_s), file=os.dup(place))
     os.environ.update(environment)
     compiler.reload_config()  # the place of its cache, and whether it compiles at all, differ by fork
     status = 3  # pytest's own word for an internal error
