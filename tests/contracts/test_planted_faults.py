@@ -98,17 +98,26 @@ def outer(x):
 """
 
 
-def test_a_fault_in_compiled_code_reaches_the_kernels_that_hold_it(checkout: Path) -> None:
-    kernels = checkout / "src" / "proveout" / "engine" / "kernels"
+KERNELS = "src/proveout/engine/kernels"
+
+
+@pytest.fixture
+def with_kernel(checkout: Path) -> Path:
+    """The small checkout with one compiled function."""
+    kernels = checkout / KERNELS
     kernels.mkdir(parents=True)
     for folder in (kernels, kernels.parent):
         (folder / "__init__.py").touch()
     (kernels / "inner.py").write_text(KERNEL)
-    (kernels / "outer.py").write_text(OUTER)
+    return checkout
+
+
+def test_a_fault_in_compiled_code_reaches_the_kernels_that_hold_it(with_kernel: Path) -> None:
+    (with_kernel / KERNELS / "outer.py").write_text(OUTER)
     test = "from proveout.engine.kernels.outer import outer\ndef test_outer():\n    assert outer(2.0) == 5.0\n"
-    (checkout / "tests" / "small" / "test_outer.py").write_text(test)
+    (with_kernel / "tests" / "small" / "test_outer.py").write_text(test)
     common: dict[str, Any] = {
-        "file": "src/proveout/engine/kernels/inner.py",
+        "file": f"{KERNELS}/inner.py",
         "find": "x + x",
         "test": "tests/small/test_outer.py::test_outer",
     }
@@ -116,30 +125,25 @@ def test_a_fault_in_compiled_code_reaches_the_kernels_that_hold_it(checkout: Pat
         Fault(id="deep, of the same length", replace="x - x", **common),
         Fault(id="no change of the value", replace="2 * x", **common),
     ]
-    whys = [result.why for result in plant_all(faults, source=checkout, workers=1)]
+    whys = [result.why for result in plant_all(faults, source=with_kernel, workers=1)]
     assert whys == ["", "NOT CAUGHT: the test still passes"]
 
 
-def test_a_fault_may_ask_for_the_plain_twin_of_a_kernel(checkout: Path) -> None:
+def test_a_fault_may_ask_for_the_plain_twin_of_a_kernel(with_kernel: Path) -> None:
     """The test passes only where nothing is compiled."""
-    kernels = checkout / "src" / "proveout" / "engine" / "kernels"
-    kernels.mkdir(parents=True)
-    for folder in (kernels, kernels.parent):
-        (folder / "__init__.py").touch()
-    (kernels / "inner.py").write_text(KERNEL)
     test = (
         "from proveout.engine.kernels.inner import inner\n"
         "def test_inner():\n    assert not hasattr(inner, 'py_func')\n    assert inner(2.0) == 4.0\n"
     )
-    (checkout / "tests" / "small" / "test_inner.py").write_text(test)
+    (with_kernel / "tests" / "small" / "test_inner.py").write_text(test)
     common: dict[str, Any] = {
-        "file": "src/proveout/engine/kernels/inner.py",
+        "file": f"{KERNELS}/inner.py",
         "find": "x + x",
         "replace": "x - x",
         "test": "tests/small/test_inner.py::test_inner",
     }
     faults = [Fault(id="plain", jit=False, **common), Fault(id="compiled", **common)]
-    plain, compiled = (result.why for result in plant_all(faults, source=checkout, workers=1))
+    plain, compiled = (result.why for result in plant_all(faults, source=with_kernel, workers=1))
     assert plain == ""
     assert compiled.startswith("the test does not pass before anything is planted")
 
@@ -197,19 +201,14 @@ def test_the_faults_of_one_test_file_stay_together() -> None:
     assert by_test_file(faults) == [faults[1:], [elsewhere]]
 
 
-def test_what_one_copy_has_compiled_the_other_finds(checkout: Path, tmp_path: Path) -> None:
-    kernels = checkout / "src" / "proveout" / "engine" / "kernels"
-    kernels.mkdir(parents=True)
-    for folder in (kernels, kernels.parent):
-        (folder / "__init__.py").touch()
-    (kernels / "inner.py").write_text(KERNEL)
+def test_what_one_copy_has_compiled_the_other_finds(with_kernel: Path, tmp_path: Path) -> None:
     test = (
         "from proveout.engine.kernels.inner import inner\n"
         "def test_inner():\n    assert inner(2.0) == 4.0\n    assert inner.stats.cache_hits\n"
     )
-    (checkout / "tests" / "small" / "test_inner.py").write_text(test)
+    (with_kernel / "tests" / "small" / "test_inner.py").write_text(test)
     statuses = []
     for place in ("first", "second"):
-        with Bed(checkout, tmp_path / place, tmp_path / "compiled") as bed:
+        with Bed(with_kernel, tmp_path / place, tmp_path / "compiled") as bed:
             statuses.append(bed.run(["tests/small/test_inner.py::test_inner"], bed.warm_cache)[0])
     assert statuses == [1, 0]

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from proveout.programs.arcs import XY, YZ, ZX, ArcFault, Point, arc_about, arc_through, point_at
+from proveout.programs.arcs import RADII_WITHIN_INCH_MM, XY, YZ, ZX, ArcFault, Point, arc_about, arc_through, point_at
 
 PI = math.pi
 
@@ -93,6 +93,15 @@ def test_a_quarter_of_a_helix_in_each_plane(plane: tuple[int, int], start: Point
 def test_an_arc_about_a_wrong_centre_is_refused(end: Point, offset: tuple[float, float], why: str) -> None:
     with pytest.raises(ArcFault, match=f"^{re.escape(why)}$"):
         arc_about((0.0, 0.0, 0.0), end, plane=XY, offset_mm=offset, clockwise=True)
+
+
+def test_a_program_in_inches_may_be_rounded_coarser() -> None:
+    """Worked: ends 2.0 and 2.003 mm from the centre: more than 0.002 mm, less than 0.0002 inch, 0.00508 mm."""
+    start, end = (2.0, 0.0, 0.0), (0.0, 2.003, 0.0)
+    arc = arc_about(start, end, plane=XY, offset_mm=(-2.0, 0.0), clockwise=False, within_mm=RADII_WITHIN_INCH_MM)
+    assert arc.turn_rad == pytest.approx(0.5 * PI)
+    with pytest.raises(ArcFault):
+        arc_about(start, end, plane=XY, offset_mm=(-2.0, 0.0), clockwise=False)
 
 
 def test_an_arc_of_a_wrong_radius_is_refused() -> None:

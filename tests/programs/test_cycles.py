@@ -93,6 +93,7 @@ def test_the_height_of_the_return() -> None:
         (replace(HOLE, code=82, dwell_s=None), "G82 needs a P that is not below 0"),
         (replace(HOLE, code=89, dwell_s=-1.0), "G89 needs a P that is not below 0"),
         (replace(HOLE, code=87, top_mm=None), "G87 needs a K"),
+        (replace(HOLE, code=80), "G80 is no canned cycle that is known"),
     ],
 )
 def test_a_cycle_that_a_control_refuses_is_refused(wrong: Cycle, why: str) -> None:

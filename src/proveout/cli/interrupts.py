@@ -28,8 +28,8 @@ def listen() -> None:
         for name in names:
             if hasattr(signal, name):
                 signal.signal(getattr(signal, name), as_interrupt)
-    if not isinstance(sys.unraisablehook, _AgainIfSwallowed):
-        sys.unraisablehook = _AgainIfSwallowed(sys.unraisablehook)
+        if not isinstance(sys.unraisablehook, _AgainIfSwallowed):
+            sys.unraisablehook = _AgainIfSwallowed(sys.unraisablehook)
 
 
 def as_interrupt(number: int, frame: FrameType | None) -> None:
@@ -43,7 +43,10 @@ def as_interrupt(number: int, frame: FrameType | None) -> None:
 
 
 def _send(number: signal.Signals) -> None:
-    """Send the main thread a signal; one that waits for something wakes, where the system can do that."""
+    """Send the main thread a signal; one that waits for something wakes, where the system can do that.
+
+    A signal that nobody handles would end the process: it is not sent.
+    """
     main_thread = threading.main_thread().ident
     if sys.platform != "win32" and main_thread is not None and callable(signal.getsignal(number)):
         signal.pthread_kill(main_thread, number)

@@ -9,11 +9,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from proveout.quantities.units import MM_PER_INCH
+
 XY, ZX, YZ = (0, 1), (2, 0), (1, 2)
-RADII_WITHIN_MM = 0.002
-"""How far the radii at both ends of an arc may differ; the report's own figure for programs in mm."""
+RADII_WITHIN_MM, RADII_WITHIN_INCH_MM = 0.002, 0.0002 * MM_PER_INCH
+"""How far the radii at both ends of an arc may differ, in programs in mm and in inches; the report's own figures."""
 HALF_WITHIN_MM = 0.002
-"""How much longer than two radii the chord of an arc given by its radius may be: then it is a half circle."""
+"""How much longer than two radii the chord of an arc given by its radius may be: then it is a half circle (our own)."""
 SAME_WITHIN_MM = 1e-9
 
 
@@ -38,14 +40,20 @@ Point = tuple[float, float, float]
 
 
 def arc_about(
-    start: Point, end: Point, *, plane: tuple[int, int], offset_mm: tuple[float, float], clockwise: bool
+    start: Point,
+    end: Point,
+    *,
+    plane: tuple[int, int],
+    offset_mm: tuple[float, float],
+    clockwise: bool,
+    within_mm: float = RADII_WITHIN_MM,
 ) -> Arc:
     """The arc whose centre is written as its distance from the start.
 
     Formula:  c = start + offset; r = |start - c|; the turn is the angle at c from start to end in the sense asked for,
               a whole turn where both are the same point of the plane.
     Args:     start, end: (3,) mm.   plane: two axes.   offset_mm: along these two, from the start.   clockwise: seen
-              from the positive end of the third axis.
+              from the positive end of the third axis.   within_mm: how far the radii at both ends may differ.
     Returns:  the arc, its turn in rad.
     Raises:   ArcFault when there is no radius, or the two ends lie at different distances from the centre.
     Valid:    any ends; the end is taken as written, the radius is that at the start.
@@ -60,10 +68,10 @@ def arc_about(
         message = "the centre of the arc lies at its start"
         raise ArcFault(message)
     at_end = math.hypot(end[one] - centre[0], end[two] - centre[1])
-    if abs(at_end - radius) > RADII_WITHIN_MM:
+    if abs(at_end - radius) > within_mm:
         message = (
             f"the arc's end lies {at_end:.4f} mm from its centre and its start {radius:.4f} mm; "
-            f"{RADII_WITHIN_MM:g} mm of difference are allowed"
+            f"{within_mm:g} mm of difference are allowed"
         )
         raise ArcFault(message)
     return Arc(plane, centre, radius, _turn(start, end, plane, centre, clockwise=clockwise))
@@ -78,7 +86,7 @@ def arc_through(start: Point, end: Point, *, plane: tuple[int, int], radius_mm: 
     Raises:   ArcFault when both ends are the same point of the plane, or lie more than two radii apart.
     Valid:    any ends.
     Source:   nist-program-report (3.5.3.1)
-    Departs:  nothing.
+    Departs:  a chord longer than two radii by rounding alone is taken for a diameter; the report says nothing of it.
     Checked:  tests/programs/test_arcs.py
     """
     one, two = plane

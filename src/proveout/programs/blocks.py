@@ -3,9 +3,9 @@
 Meaning:  NIST report 6556, 3.3: spaces and tabs count for nothing outside comments, letters may be small or large,
           `/` first makes a block one that can be skipped, `N` labels it, `(` to `)` is a comment, `%` alone on a line
           begins and ends the program.
-Departs:  `;` begins a comment to the end of its line, and a label may have any digits, as many controls have it. `O`
-          is a word like any other here. A block that breaks a rule keeps the words before the fault, and the next is
-          read on.
+Departs:  `;` begins a comment to the end of its line, and a label may have any digits, as many controls have it
+          (common practice, no source). `O` is a word like any other here. A line may be longer than 256 characters. A
+          block that breaks a rule keeps the words before the fault, and the next is read on.
 """
 
 from __future__ import annotations
@@ -15,14 +15,15 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from proveout.programs.values import ONE, RANKS, Number, Operation, Parameter, Value
+from proveout.programs.values import BETWEEN, NAMED, SIGN, Number, Operation, Parameter, Value
 
+# our own bounds, so that no text can take the reader long or deep
 CHARACTERS_MOST = 4096  # a line
 NESTED_MOST = 40
 _DIGITS = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")
 _LABEL = re.compile(r"[0-9]+")
-_NAMES = tuple(sorted(("ATAN", *ONE), key=lambda name: -len(name)))
-_SIGNS = tuple(sorted(RANKS, key=lambda name: -len(name)))
+_NAMES = sorted(NAMED, key=lambda name: -len(name))
+_SIGNS = sorted(BETWEEN, key=lambda name: -len(name))
 
 
 @dataclass(frozen=True)
@@ -224,7 +225,7 @@ class _Reader:
         begin = self.at
         if self._next("-"):
             value = self._value(depth + 1)
-            return Number(-value.value) if isinstance(value, Number) else Operation("SIGN", (value,))
+            return Number(-value.value) if isinstance(value, Number) else Operation(SIGN, (value,))
         if self._next("+"):
             return self._value(depth + 1)
         digits = _DIGITS.match(self.text, self.at)
@@ -263,7 +264,7 @@ class _Reader:
                 raise _Broken(what, self.at)
             signs.append(sign)
             values.append(self._value(depth + 1))
-        for rank in sorted(set(RANKS.values())):
+        for rank in sorted({rank for rank, _ in BETWEEN.values()}):
             values, signs = _joined(values, signs, rank)
         return values[0]
 
@@ -272,7 +273,7 @@ def _joined(values: list[Value], signs: list[str], rank: int) -> tuple[list[Valu
     """The operations of one rank done, from the left."""
     left, waiting = [values[0]], []
     for sign, value in zip(signs, values[1:], strict=True):
-        if RANKS[sign] == rank:
+        if BETWEEN[sign][0] == rank:
             left[-1] = Operation(sign, (left[-1], value))
         else:
             left.append(value)

@@ -12,9 +12,9 @@ StepKind = Literal[
 ]
 """`start spindle` turns it as before the cycle, `reverse spindle` the other way; at `hand` a person draws it out."""
 CODES = (81, 82, 83, 84, 85, 86, 87, 88, 89)
-NEEDS_TURNING = (84, 86, 87, 88)
-PECKS_MOST = 1000
 NEEDS_DWELL = (82, 86, 88, 89)
+PECKS_MOST = 1000
+"""Our own bound, so that no number makes a cycle endless."""
 
 
 class CycleFault(Exception):
@@ -62,7 +62,8 @@ def steps_of(cycle: Cycle, *, at: Point, places_mm: list[tuple[float, float]]) -
 
     Args:     at: where the point is before, mm.   places_mm: along the plane's two axes, in order.
     Returns:  the steps; moves of no length are left out.
-    Raises:   CycleFault when a number that the cycle needs is missing, or the R height lies below the bottom.
+    Raises:   CycleFault when the code is no such cycle, a number that it needs is missing or out of bounds, or the R
+              height lies below the bottom.
     Valid:    all three planes. G84 and G87 are listed with what the spindle does; that it turns before is the caller's
               to see.
     Source:   nist-program-report (3.5.16)
@@ -84,6 +85,8 @@ def steps_of(cycle: Cycle, *, at: Point, places_mm: list[tuple[float, float]]) -
 
 
 def _refuse(cycle: Cycle) -> None:
+    if cycle.code not in CODES:
+        raise CycleFault(f"G{cycle.code} is no canned cycle that is known")
     if cycle.near_mm < cycle.bottom_mm:
         raise CycleFault(f"the R height {cycle.near_mm:g} mm lies below the bottom {cycle.bottom_mm:g} mm")
     if cycle.code == 83:

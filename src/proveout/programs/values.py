@@ -2,8 +2,10 @@
 
 Meaning:  NIST report 6556, 3.3.2: the power first, then times, divided by and modulo, then plus, minus, or, exclusive
           or, and; of the same rank from the left. Angles in degrees. Zero is false, all else true.
-Departs:  a sign may stand before any value, not only before a number, as many controls have it; a parameter that was
-          never set is a fault instead of zero, because nobody knows what the control holds in it.
+Departs:  a sign may stand before any value, and parameters go on to 99999, as many controls have it (common practice,
+          no source); a parameter that was never set is a fault instead of zero, because nobody knows what the control
+          holds in it. Where the report is silent: halves are rounded away from zero, a remainder is never below it (our
+          own choice).
 """
 
 from __future__ import annotations
@@ -14,11 +16,6 @@ from dataclasses import dataclass
 
 PARAMETER_MOST = 99_999
 WHOLE_WITHIN = 1e-4  # so near to a whole number a value that names something must lie
-
-ONE = ("ABS", "ACOS", "ASIN", "COS", "EXP", "FIX", "FUP", "LN", "ROUND", "SIN", "SQRT", "TAN")
-"""Operations on one value in brackets; ATAN takes two, parted by a stroke."""
-RANKS = {"**": 1, "*": 2, "/": 2, "MOD": 2, "+": 3, "-": 3, "OR": 3, "XOR": 3, "AND": 3}
-"""Operations between two values, and which are done first."""
 
 
 class ValueFault(Exception):
@@ -75,7 +72,7 @@ def evaluate(value: Value, parameters: Mapping[int, float]) -> float:
 def _done(name: str, *parts: float) -> float:
     why = None
     try:
-        result = _OPERATIONS[name](*parts)
+        result = _WORK[name](*parts)
     except (ValueError, ZeroDivisionError, OverflowError) as fault:
         result, why = math.nan, fault
     if not math.isfinite(result):
@@ -110,20 +107,23 @@ def _nearest(number: float) -> float:
     return math.floor(number + 0.5) if number >= 0.0 else math.ceil(number - 0.5)
 
 
-_OPERATIONS: dict[str, Callable[..., float]] = {
-    "**": math.pow,
-    "*": lambda a, b: a * b,
-    "/": lambda a, b: a / b,
-    "MOD": _modulo,
-    "+": lambda a, b: a + b,
-    "-": lambda a, b: a - b,
-    "OR": lambda a, b: float(a != 0.0 or b != 0.0),
-    "XOR": lambda a, b: float((a != 0.0) != (b != 0.0)),
-    "AND": lambda a, b: float(a != 0.0 and b != 0.0),
-    "ATAN": lambda a, b: math.degrees(math.atan2(a, b)),
+BETWEEN: dict[str, tuple[int, Callable[[float, float], float]]] = {
+    "**": (1, math.pow),
+    "*": (2, lambda a, b: a * b),
+    "/": (2, lambda a, b: a / b),
+    "MOD": (2, _modulo),
+    "+": (3, lambda a, b: a + b),
+    "-": (3, lambda a, b: a - b),
+    "OR": (3, lambda a, b: float(a != 0.0 or b != 0.0)),
+    "XOR": (3, lambda a, b: float((a != 0.0) != (b != 0.0))),
+    "AND": (3, lambda a, b: float(a != 0.0 and b != 0.0)),
+}
+"""Operations between two values: which are done first, and what they do."""
+NAMED: dict[str, Callable[..., float]] = {
     "ABS": math.fabs,
     "ACOS": lambda a: math.degrees(math.acos(a)),
     "ASIN": lambda a: math.degrees(math.asin(a)),
+    "ATAN": lambda a, b: math.degrees(math.atan2(a, b)),
     "COS": lambda a: math.cos(math.radians(a)),
     "EXP": math.exp,
     "FIX": lambda a: float(math.floor(a)),
@@ -133,5 +133,10 @@ _OPERATIONS: dict[str, Callable[..., float]] = {
     "SIN": lambda a: math.sin(math.radians(a)),
     "SQRT": math.sqrt,
     "TAN": lambda a: math.tan(math.radians(a)),
-    "SIGN": lambda a: -a,
 }
+"""Operations on a value in brackets; ATAN takes two, parted by a stroke."""
+SIGN = "SIGN"
+"""A minus before a value that is no number."""
+_WORK: dict[str, Callable[..., float]] = {
+    **{name: work for name, (_, work) in BETWEEN.items()}, **NAMED, SIGN: lambda a: -a,
+}  # fmt: skip

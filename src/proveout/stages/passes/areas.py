@@ -101,20 +101,31 @@ def swath_of(lines: list[Array], radius_mm: float) -> Any:
     return area_from(shapely.union_all(shapes))
 
 
-def around(line: Any, radius_mm: float, *, near: list[Array] | None = None) -> Any:
-    """The neighbourhood of shapely lines, straightened a little first.
+def around(line: Any, radius_mm: float) -> Any:
+    """The neighbourhood of shapely lines, straightened a little first."""
+    return _buffered(_straight(line), radius_mm)
 
-    near: rings that alone will be compared with it: stretches that lie too far from all of them are left out.
+
+def clipped_beside(rings: list[Array], line: Any, radius_mm: float, *, least_mm: float) -> list[Array]:
+    """The parts of closed rings in the neighbourhood of shapely lines, as `clipped` gives them.
+
+    Stretches of the lines that lie too far from every ring are left out first: to join their neighbourhoods to the
+    others takes most of the time and changes nothing.
     """
     import shapely
 
+    if not rings:
+        return []
+    parts = shapely.get_parts(_straight(line))
+    near = shapely.dwithin(parts, shapely.MultiLineString(rings), radius_mm + PATH_MM)
+    return clipped(rings, _buffered(shapely.MultiLineString(list(parts[near])), radius_mm), least_mm=least_mm)
+
+
+def _straight(line: Any) -> Any:
+    import shapely
+
     merged = shapely.line_merge(line) if line.geom_type == "MultiLineString" else line
-    straight = merged.simplify(PATH_MM)
-    if near is not None:
-        parts = shapely.get_parts(straight)
-        rings = shapely.MultiLineString(near) if near else shapely.LineString()
-        straight = shapely.MultiLineString(list(parts[shapely.dwithin(parts, rings, radius_mm + PATH_MM)]))
-    return _buffered(straight, radius_mm)
+    return merged.simplify(PATH_MM)
 
 
 def _buffered(lines: Any, radius_mm: float) -> Any:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
-from proveout.stages.passes.areas import around, clipped, is_ring, rings_of, shape_of, without
+from proveout.stages.passes.areas import around, clipped_beside, is_ring, rings_of, shape_of, without
 from proveout.stages.passes.clearing import arc
 from proveout.stages.passes.task import Task, feature_of
 from proveout.stages.passes.view import TiltView
@@ -106,7 +106,7 @@ def _run(task: Task, track: Any, cutter: Cutter, feed: float, low: float, high: 
     if flank < under + high - low or (view.is_upright and z < view.lowest_mm):
         return nothing
     rings = rings_of(view.grown_shadow(low, radius))
-    pieces = clipped(rings, around(edges, radius + 0.02, near=rings), least_mm=0.05)
+    pieces = clipped_beside(rings, edges, radius + 0.02, least_mm=0.05)
     blocked = _blocked(view, cutter, z, first=under, last=under + high - low)
     pieces = without(pieces, blocked, least_mm=0.05)
     if not pieces:

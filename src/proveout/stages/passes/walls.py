@@ -13,7 +13,7 @@ from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import (
     COARSE_MM,
     around,
-    clipped,
+    clipped_beside,
     grown,
     is_ring,
     length_of,
@@ -64,7 +64,7 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
         lines = shapely.union_all([left[f.index] for f in group])
         rings = rings_of(view.obstacle(height, cutter=cutter, allowance_mm=0.0))
         view.effort_count += EFFORT_A_POINT * (sum(len(r) for r in rings) + int(shapely.get_num_coordinates(lines)))
-        pieces = clipped(rings, around(lines, radius + NEAR_MM, near=rings), least_mm=0.02)
+        pieces = clipped_beside(rings, lines, radius + NEAR_MM, least_mm=0.02)
         pieces = _standing_free(view, cutter, height, pieces)
         if not pieces:
             continue
