@@ -37,6 +37,8 @@ WRONG_REASONS = (
     "NameError",
     "UnboundLocalError",
 )
+# where one of these is set pytest works out the whole difference of two long lists: minutes for a few hundred rows
+LONG_DIFFERENCES = ("CI", "BUILD_NUMBER")
 FORK_LIMIT_S = 60.0
 TEST_LIMIT_S = 120.0  # in a process of its own
 ALL_LIMIT_S = 600.0  # all named tests together, before anything is planted
@@ -130,7 +132,11 @@ class Bed:
         self.cpu_s = 0.0
 
     def __enter__(self) -> Self:
-        environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
+        environment = {
+            name: value
+            for name, value in os.environ.items()
+            if not name.startswith("PYTEST_") and name not in LONG_DIFFERENCES
+        }
         environment.pop("PYTHONDONTWRITEBYTECODE", None)  # the copy is read hundreds of times
         # a fork is only safe in a process without threads of its own: the linear algebra libraries begin some on import
         environment |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "PYTHONPATH": str(self.root / "src")}

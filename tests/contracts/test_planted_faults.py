@@ -169,6 +169,17 @@ def test_what_only_a_fork_suffers_from_is_run_in_a_process(
     assert "test_double.py" in told.partition("a process begins")[2].partition("\n")[2], "where it stood is not told"
 
 
+def test_where_ci_is_set_no_long_difference_is_worked_out(
+    checkout: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("CI", "true")
+    monkeypatch.setenv("BUILD_NUMBER", "1")
+    names = "import os\ndef test_names():\n    assert not {'CI', 'BUILD_NUMBER'} & set(os.environ)\n"
+    (checkout / "tests" / "small" / "test_double.py").write_text(names + TEST)
+    with Bed(checkout, tmp_path / "place", tmp_path / "compiled") as bed:
+        assert bed.run(["tests/small/test_double.py::test_names"], bed.warm_cache)[0] == 0
+
+
 @pytest.mark.parametrize(
     ("find", "replace", "says"),
     [
