@@ -9,7 +9,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from proveout.programs.arcs import RADII_WITHIN_INCH_MM, XY, YZ, ZX, ArcFault, Point, arc_about, arc_through, point_at
+from proveout.geometry.arcs import XY, YZ, ZX, point_at
+from proveout.programs.reading.arcs import RADII_WITHIN_INCH_MM, ArcFault, Point, arc_about, arc_through
 
 PI = math.pi
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from proveout.programs.blocks import Block, read_program
-from proveout.programs.values import ValueFault, evaluate
+from proveout.programs.reading.blocks import Block, read_program
+from proveout.programs.reading.values import ValueFault, evaluate
 
 
 def only(text: str) -> Block:

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from proveout.programs.arcs import XY, YZ, ZX
-from proveout.programs.cycles import Cycle, CycleFault, return_height, steps_of
+from proveout.geometry.arcs import XY, YZ, ZX
+from proveout.programs.reading.cycles import Cycle, CycleFault, return_height, steps_of
 
 HOLE = Cycle(
     code=81, plane=XY, bottom_mm=-6.0, near_mm=2.0, back_mm=3.0, peck_mm=3.0, back_off_mm=0.5, dwell_s=0.25,

@@ -13,9 +13,10 @@ import numpy as np
 import pytest
 from tilting import laid, tilting
 
+from proveout.geometry.turning import turn_of
 from proveout.model.work import Tilt, Vector
 from proveout.quantities.units import deg_from_rad
-from proveout.stages.clampings.rotary import positions_of, turn_of
+from proveout.stages.clampings.rotary import positions_of
 
 CORNER: Vector = (1.0 / math.sqrt(3.0), 1.0 / math.sqrt(3.0), 1.0 / math.sqrt(3.0))
 

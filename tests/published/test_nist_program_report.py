@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import re
 from pathlib import Path
 
 import pytest
 
-from proveout.programs.arcs import XY, arc_about
-from proveout.programs.blocks import Block, read_program
-from proveout.programs.cycles import Cycle, return_height, steps_of
-from proveout.programs.values import evaluate, parameter_number
+from proveout.geometry.arcs import XY
+from proveout.model.course import Motion
+from proveout.programs.reading.arcs import arc_about
+from proveout.programs.reading.blocks import Block, read_program
+from proveout.programs.reading.control import REPORT_DEFAULTS, Control
+from proveout.programs.reading.cycles import Cycle, return_height, steps_of
+from proveout.programs.reading.running import follow
+from proveout.programs.reading.values import evaluate, parameter_number
 
 PROGRAM_OF_EXPRESSIONS = "nc-programs/nist-rs274ngc/c2.ngc"
 
@@ -112,3 +117,38 @@ def test_every_expression_of_the_report_comes_to_what_its_comment_says(outside_d
                 compared += 1
     assert compared >= 40
     assert held[2] == 0.375
+
+
+# worked by hand from the words of c1.ngc (mm): where the tip is at the end of each block that moves it
+C1_ENDS = (
+    "0 0 50 | 0 0 2 | 0 0 -0.5 | 0 10 -0.5 | 0 10 2 | 0 5 2 | 0 5 -0.5 | 7 5 -0.5 | 7 5 2 | 7 0 2 | 7 0 -0.5 | "
+    "7 10 -0.5 | 7 10 2 | 11 2.5 2 | 11 2.5 -0.5 | 16 2.5 -0.5 | 13.5 0 -0.5 | 16 0 -0.5 | 16 0 2 | 20 0 2 | 20 "
+    "0 -0.5 | 20 9 -0.5 | 20 9 2 | 26 9 2 | 26 9 -0.5 | 26 0 -0.5 | 26 0 2 | 32.5 0 2 | 32.5 0 -0.5 | 32.5 0 "
+    "-0.5 | 32.5 0 2 | 45 5 2 | 45 5 -0.5 | 47 0 -0.5 | 48.5 3 -0.5 | 50 0 -0.5 | 52 5 -0.5 | 52 5 2 | 57.5 0 2 "
+    "| 57.5 0 -0.5 | 57.5 0 -0.5 | 57.5 0 2 | 64 0 2 | 64 0 -0.5 | 64 5 -0.5 | 64 4 -0.5 | 69 4 -0.5 | 69 4 2 | "
+    "73 0 2 | 73 0 -0.5 | 73 9 -0.5 | 73 9 2 | 81 9 2 | 81 9 -0.5 | 81 0 -0.5 | 79.5 0 -0.5 | 79.5 5 -0.5 | 81 "
+    "5 -0.5 | 81 5 50 "
+)
+# centre, radius and turn in degrees of its arcs, worked by hand: three quarters, two whole circles, the lesser arc over
+# a chord of 5 with radius 4, and half a turn
+C1_ARCS = (
+    ((13.5, 2.5), 2.5, 270.0), ((32.5, 2.5), 2.5, -360.0), ((57.5, 2.5), 2.5, -360.0),
+    ((66.5, 4.0 - math.sqrt(16.0 - 2.5**2)), 4.0, -2.0 * math.degrees(math.asin(2.5 / 4.0))),
+    ((79.5, 2.5), 2.5, -180.0),
+)  # fmt: skip
+
+
+def test_c1_comes_to_its_end_points(outside_data: Path) -> None:
+    text = (outside_data / "nc-programs" / "nist-rs274ngc" / "c1.ngc").read_text()
+    course = follow(read_program(text), Control(powers_on=REPORT_DEFAULTS))
+    assert not course.notes
+    assert course.ended
+    moves = [item for item in course.items if isinstance(item, Motion)]
+    wanted = [tuple(float(v) for v in point.split()) for point in C1_ENDS.split("|")]
+    assert [move.end for move in moves] == wanted
+    arcs = [move.arc for move in moves if move.arc is not None]
+    for arc, (centre, radius, turn) in zip(arcs, C1_ARCS, strict=True):
+        assert arc.centre_mm == pytest.approx(centre)
+        assert arc.radius_mm == pytest.approx(radius)
+        assert math.degrees(arc.turn_rad) == pytest.approx(turn)
+    assert {move.feed_mm_per_s for move in moves if move.kind == "feed"} == {20.0 / 60.0}

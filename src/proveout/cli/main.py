@@ -7,7 +7,7 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from proveout import __version__
 from proveout.cli.interrupts import Watch, listen
@@ -155,6 +155,8 @@ def _parser() -> argparse.ArgumentParser:
     shop.add_argument("--yes", action="store_true", help="take the default for every question not answered")
     shop.set_defaults(verb=_new_shop)
 
+    _add_check(verbs)
+
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
     check.add_argument("file", type=Path, metavar="FILE", help="a shop file")
     check.set_defaults(verb=_check_shop)
@@ -163,6 +165,36 @@ def _parser() -> argparse.ArgumentParser:
     schema.add_argument("kind", choices=("plan", "job", "shop"), help="which file")
     schema.set_defaults(verb=_schema)
     return parser
+
+
+def _add_check(verbs: Any) -> None:
+    check = verbs.add_parser(
+        "check", help="check a program that anybody wrote, by its text alone",
+        description="Follows a program per ISO 6983 block by block, replays it on the blank and says what it would "
+        "strike, gouge or leave, with the line. Exit status: 0 every proof that blocks holds; 3 something fails or is "
+        "not shown; 2 bad input; 1 internal error; 124 out of time; 130 interrupted.",
+        epilog=CAUTION,
+    )  # fmt: skip
+    check.add_argument("program", type=Path, metavar="PROGRAM", help="the file that the machine is to run")
+    point = {"nargs": 3, "type": float, "metavar": ("X", "Y", "Z")}
+    check.add_argument("--solid", type=Path, metavar="PART.step", help="the finished solid; without it nothing is said "
+                       "of gouges and of what is left over")  # fmt: skip
+    check.add_argument("--blank-low", **point, help="low corner of the blank, mm, in the solid's coordinates")
+    check.add_argument("--blank-high", **point, help="high corner of the blank")
+    check.add_argument("--zero", **point, help="where program zero lies, mm, in the solid's coordinates")
+    check.add_argument("--up", default="+z", metavar="+z", help="the solid's direction that looks at the spindle")
+    check.add_argument("--along", default="+x", metavar="+x", help="the solid's direction that lies along machine X")
+    check.add_argument(
+        "--cutters", type=Path, metavar="CSV", help="the cutters with a column number, as the program's T"
+    )
+    check.add_argument("--shop", type=Path, metavar="FILE", help="the shop file with the machine's description")
+    check.add_argument("--machine", default="", metavar="ID", help="which machine of the shop runs the program")
+    check.add_argument("--finished", action="store_true", help="the part must be finished: metal left over fails")
+    check.add_argument("--skip", action="store_true", help="leave out blocks that begin with /")
+    check.add_argument("--out", type=Path, metavar="DIR", help="write the whole check into a folder")
+    check.add_argument("--time-limit", type=_seconds, metavar="S", help="give up after so many seconds")
+    check.add_argument("--quiet", action="store_true", help="no progress lines")
+    check.set_defaults(verb=_check)
 
 
 def _count(text: str) -> int:
@@ -212,6 +244,38 @@ def _plan(given: argparse.Namespace) -> int:
     for line in lines:
         print(line)
     return READY if outcome.ready else NOT_READY
+
+
+def _check(given: argparse.Namespace) -> int:
+    from proveout.cli.check_words import check_words
+    from proveout.cli.words import Progress
+    from proveout.jobs.check_program import Set, check_set
+    from proveout.model.run import Run
+
+    missing = [
+        option for option, value in (("--blank-low", given.blank_low), ("--blank-high", given.blank_high),
+                                     ("--zero", given.zero), ("--cutters", given.cutters)) if value is None
+    ]  # fmt: skip
+    if missing:
+        raise BadInput(
+            "A program can only be checked against what it is to run on", where=", ".join(missing), value="not given",
+            do="give the blank's corners, program zero and the cutters",
+        )  # fmt: skip
+    progress = Progress(sys.stderr, quiet=given.quiet)
+    run = Run(tell=progress.tell, time_limit_s=given.time_limit)
+    how = Set(
+        solid=given.solid, low_mm=tuple(given.blank_low), high_mm=tuple(given.blank_high), zero_mm=tuple(given.zero),
+        cutters=given.cutters, up=given.up, along=given.along, is_last=given.finished,
+    )  # fmt: skip
+    try:
+        checked = check_set(
+            given.program, how, shop_path=given.shop, machine_id=given.machine, skips=given.skip, out=given.out, run=run
+        )
+    finally:
+        progress.close()
+    for line in check_words(checked, given.out):
+        print(line)
+    return READY if checked.ready else NOT_READY
 
 
 def _new_job(given: argparse.Namespace) -> int:

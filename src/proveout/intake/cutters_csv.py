@@ -61,7 +61,7 @@ def cutter_rows(text: str, *, file: str = "cutters.csv") -> tuple[dict[str, Any]
                 limit=f"{len(heads)} fields", do="put a text with a comma in it in double quotes",
             )  # fmt: skip
         fields = {head: field.strip() for head, field in zip(heads, line, strict=True) if field.strip()}
-        row = {head: _value(field, head, place, decimal_comma=mark == ";") for head, field in fields.items()}
+        row = {head: cutter_value(field, head, place, decimal_comma=mark == ";") for head, field in fields.items()}
         cutter_from_words(row, place, [])
         rows.append(row)
     if not rows:
@@ -77,7 +77,8 @@ def refuse_doubles(heads: list[str], place: Place) -> None:
             raise BadInput("A column stands twice", where=place.at(), value=head, do="keep one of them")
 
 
-def _value(field: str, head: str, place: Place, *, decimal_comma: bool) -> Any:
+def cutter_value(field: str, head: str, place: Place, *, decimal_comma: bool) -> Any:
+    """What a field of a column holds, as the crib takes it; BadInput where it is of the wrong kind."""
     word = WORD_OF[head]
     if word.kind not in ("number", "count", "fact"):
         return field

@@ -14,15 +14,15 @@ OURS = ("plan.json", "order.json")
 
 
 @contextmanager
-def result_folder(out: Path) -> Iterator[Path]:
-    """A folder to write into that becomes `out` when the block ends without an error.
+def result_folder(out: Path, *, ours: tuple[str, ...] = OURS) -> Iterator[Path]:
+    """A folder to write into that becomes `out` when the block ends without an error; `ours` mark an earlier result.
 
     Raises:   BadInput when `out` exists and is not an earlier result, or cannot be made.
     """
     out = out.absolute()
     if out.exists() and not out.is_dir():
         raise BadInput("The result must be a folder", where=str(out), value="a file", do="name another --out")
-    if out.is_dir() and any(out.iterdir()) and not any((out / name).exists() for name in OURS):
+    if out.is_dir() and any(out.iterdir()) and not any((out / name).exists() for name in ours):
         raise BadInput(
             "This folder holds something else than an earlier result", where=str(out),
             do="name another --out, or move what is in it",

@@ -12,6 +12,7 @@ import msgspec
 
 from proveout.model.cutter import CutterKind, Piece
 from proveout.model.fact import Fact
+from proveout.model.program_style import ProgramStyle
 
 
 class Noun(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -37,7 +38,7 @@ class Rotary(Noun, frozen=True, kw_only=True):
 
 
 class Machine(Noun, frozen=True, kw_only=True):
-    """One milling machine."""
+    """One milling machine.  program: how its control is spoken to, None when nobody described that."""
 
     id: str
     name: str
@@ -56,6 +57,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     setup_s: float
     resolution_mm: float
     rotary: Rotary | None = None
+    program: ProgramStyle | None = None
 
 
 class Vise(Noun, frozen=True, kw_only=True):

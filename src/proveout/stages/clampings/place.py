@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame, frame_looking_down, triple
+from proveout.geometry.turning import turn_of
 from proveout.model.choice_of_clampings import Hold, Placed, Sequence
 from proveout.model.fact import Fact
 from proveout.model.proof import Basis, Decision, Proof, Sense, prove
@@ -14,7 +15,7 @@ from proveout.model.shop import Bar, Jaws, Machine, Rotary, Vise
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, PassPlan, Tilt, Vector
 from proveout.quantities.units import deg_from_rad
-from proveout.stages.clampings.rotary import position_for, positions_of, turn_of
+from proveout.stages.clampings.rotary import position_for, positions_of
 from proveout.stages.clampings.turned import wrong_load_proof, wrong_loads
 
 BURR_MM = 0.5

@@ -8,9 +8,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-from numpy.typing import NDArray
-
 from proveout.geometry.frames import clean
 from proveout.model.shop import Rotary
 from proveout.model.work import Vector
@@ -20,14 +17,6 @@ HAIR_RAD = 1e-9
 FULL_TURNS = (0.0, -2.0 * math.pi, 2.0 * math.pi)
 
 Position = tuple[float, float]
-
-
-def turn_of(*, a_rad: float, c_rad: float) -> NDArray[np.float64]:
-    """(3, 3) Rx(A) Rz(C): takes directions of the clamping at A = C = 0 to where they then point in the machine."""
-    sin_a, cos_a, sin_c, cos_c = math.sin(a_rad), math.cos(a_rad), math.sin(c_rad), math.cos(c_rad)
-    about_x = np.array([[1.0, 0.0, 0.0], [0.0, cos_a, -sin_a], [0.0, sin_a, cos_a]])
-    about_z = np.array([[cos_c, -sin_c, 0.0], [sin_c, cos_c, 0.0], [0.0, 0.0, 1.0]])
-    return about_x @ about_z
 
 
 def positions_of(direction_in_clamping: Vector) -> tuple[Position, Position]:

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.turning import turn_of
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Clamping, PassPlan
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.units import deg_from_rad
 from proveout.stages.clampings.ranges import tilt_proofs
-from proveout.stages.clampings.rotary import turn_of
 
 MARK_LETTERS = 8
 PLACE_UNKNOWN = "measure where the vise stands: write its from_c_axis_mm and above_a_axis_mm in the shop file"

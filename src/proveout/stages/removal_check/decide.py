@@ -13,11 +13,11 @@ from proveout.model.work import Blank, Clamping, FaceDeviation, PassCut, PassPla
 from proveout.removal.comparing import deviation, difference_mm3, per_face
 from proveout.removal.fields import Fields
 from proveout.removal.meshing import mesh_fields
+from proveout.stages.removal_check.course import GOUGE_LIMIT_MM
 from proveout.stages.removal_check.pitch import pitch_for
 from proveout.stages.removal_check.replay import TOUCH_MM, jaw_strikes, replay_pass
 from proveout.stages.removal_check.unseen import covered_mm
 
-GOUGE_LIMIT_MM = 0.01
 LEFTOVER_LIMIT_MM = 0.05
 BALANCE_LIMIT = 0.002
 LISTED_MAX = 40

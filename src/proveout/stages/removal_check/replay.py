@@ -173,7 +173,7 @@ def jaw_strikes(
             axis = clamping.frame.turn @ np.array(frame.z)
             axis = axis / np.linalg.norm(axis)
             pieces = (*cutting_pieces(cutter), *body_pieces(cutter))
-            rows = np.flatnonzero(_may_meet(pieces, axis, points[:-1], points[1:], low, high))
+            rows = np.flatnonzero(may_meet(pieces, axis, points[:-1], points[1:], low, high))
             if len(rows) == 0:
                 continue
             depth = overlap_mm(jaw, pieces=pieces, axis=axis, starts_mm=points[rows], ends_mm=points[rows + 1])
@@ -183,7 +183,7 @@ def jaw_strikes(
     return tuple(struck)
 
 
-def _may_meet(
+def may_meet(
     pieces: Sequence[Piece],
     axis: NDArray[np.float64],
     starts_mm: NDArray[np.float64],

@@ -15,7 +15,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from proveout.programs.values import BETWEEN, NAMED, SIGN, Number, Operation, Parameter, Value
+from proveout.programs.reading.values import BETWEEN, NAMED, SIGN, Number, Operation, Parameter, Value
 
 # our own bounds, so that no text can take the reader long or deep
 CHARACTERS_MOST = 4096  # a line

@@ -7,11 +7,10 @@ Y (G18), YZ about X (G19). Seen from the positive end of the third axis a turn i
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from proveout.geometry.arcs import Arc
 from proveout.quantities.units import MM_PER_INCH
 
-XY, ZX, YZ = (0, 1), (2, 0), (1, 2)
 RADII_WITHIN_MM, RADII_WITHIN_INCH_MM = 0.002, 0.0002 * MM_PER_INCH
 """How far the radii at both ends of an arc may differ, in programs in mm and in inches; the report's own figures."""
 HALF_WITHIN_MM = 0.002
@@ -21,19 +20,6 @@ SAME_WITHIN_MM = 1e-9
 
 class ArcFault(Exception):
     """An arc that does not exist; the message says why."""
-
-
-@dataclass(frozen=True)
-class Arc:
-    """A turn about an axis through a centre, while the third coordinate rises evenly from start to end.
-
-    centre_mm: (2,) along the plane's two axes.   turn_rad: signed, against the clock positive, never 0.
-    """
-
-    plane: tuple[int, int]
-    centre_mm: tuple[float, float]
-    radius_mm: float
-    turn_rad: float
 
 
 Point = tuple[float, float, float]
@@ -107,17 +93,6 @@ def arc_through(start: Point, end: Point, *, plane: tuple[int, int], radius_mm: 
         start[two] + 0.5 * along[1] + side * along[0] / chord,
     )
     return Arc(plane, centre, max(radius, 0.5 * chord), _turn(start, end, plane, centre, clockwise=clockwise))
-
-
-def point_at(arc: Arc, start: Point, end: Point, share: float) -> Point:
-    """The point at a share 0..1 of the turn; the third coordinate rises evenly."""
-    one, two = arc.plane
-    begin = math.atan2(start[two] - arc.centre_mm[1], start[one] - arc.centre_mm[0])
-    angle = begin + share * arc.turn_rad
-    point = [start[axis] + share * (end[axis] - start[axis]) for axis in range(3)]
-    point[one] = arc.centre_mm[0] + arc.radius_mm * math.cos(angle)
-    point[two] = arc.centre_mm[1] + arc.radius_mm * math.sin(angle)
-    return point[0], point[1], point[2]
 
 
 def _turn(start: Point, end: Point, plane: tuple[int, int], centre: tuple[float, float], *, clockwise: bool) -> float:

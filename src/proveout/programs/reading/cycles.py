@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from proveout.programs.arcs import Point
+from proveout.programs.reading.arcs import Point
 
 StepKind = Literal[
     "rapid", "feed", "dwell", "stop spindle", "orient spindle", "start spindle", "reverse spindle", "hand"

@@ -1,0 +1,109 @@
+"""What the command line says of a checked program: the verdict, what is wrong by line, cutters, minutes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from proveout.cli.words import wrapped
+from proveout.jobs.check_program import Checked
+from proveout.model.checking import CutterUse, Finding
+from proveout.model.proof import Proof, weakest_first
+from proveout.quantities.units import S_PER_MIN
+
+FINDINGS_SHOWN = 30
+FACES_SHOWN = 8
+
+
+def check_words(checked: Checked, out: Path | None) -> list[str]:
+    """The check in words, the verdict first."""
+    check = checked.check
+    lines = [
+        f"{checked.program.name}: {check.lines_count} blocks, {check.motions_count} moves",
+        f"Fingerprint: {checked.fingerprint}",
+        "",
+        _verdict(checked),
+    ]
+    lines += [_proof(p) for p in weakest_first(checked.proofs) if p.verdict != "holds" and p.blocks_release]
+    held = sum(p.verdict == "holds" for p in checked.proofs)
+    lines += [f"  {held} of {len(checked.proofs)} proofs hold."]
+    if check.findings:
+        lines += ["", "By line:"]
+        groups = together(check.findings)
+        lines += [_finding(group) for group in groups[:FINDINGS_SHOWN]]
+        if len(groups) > FINDINGS_SHOWN:
+            lines.append(f"  ... and {len(groups) - FINDINGS_SHOWN} more (all of them in check.json: --out)")
+    lines += ["", "Cutters as the program calls them:"]
+    lines += [_use(use) for use in check.uses] or ["  none"]
+    left = sorted((f for f in check.faces if f.leftover_mm > 0.05), key=lambda f: (-f.leftover_mm, f.face_id))
+    if left:
+        lines += ["", "Metal left over on:"]
+        lines += [f"  {f.leftover_mm:8.3f} mm  {f.face_id}" for f in left[:FACES_SHOWN]]
+        if len(left) > FACES_SHOWN:
+            lines.append(f"  ... and {len(left) - FACES_SHOWN} more faces")
+    if check.seconds is not None:
+        lines += ["", f"Minutes: {check.seconds / S_PER_MIN:.2f}, loading not counted"]
+    if checked.differs:
+        lines += ["", "Differs from the plan:"]
+        lines += [wrapped(f"  {text}", "    ") for text in checked.differs]
+    lines += ["", "Taken as given:"]
+    lines += [wrapped(f"  {text}", "    ") for text in checked.taken]
+    if out is not None:
+        lines += ["", f"Written: {out}"]
+    return lines
+
+
+def _verdict(checked: Checked) -> str:
+    blocking = [p for p in checked.proofs if p.blocks_release]
+    fails = sum(p.verdict == "fails" for p in blocking)
+    unknown = sum(p.verdict == "not shown" for p in blocking)
+    if fails:
+        return f"FAILS: {fails} {'claim' if fails == 1 else 'claims'} not met" + (
+            f", {unknown} not shown" if unknown else ""
+        )
+    if unknown:
+        return (
+            f"NOT SHOWN: nothing was found to fail, and {unknown} {'claim is' if unknown == 1 else 'claims are'} open"
+        )
+    return "HOLDS: nothing was found against it"
+
+
+def _proof(proof: Proof) -> str:
+    why = proof.decides if proof.verdict == "not shown" else proof.remedy
+    return wrapped(f"  {proof.verdict}: {proof.claim}. {_capital(why)}".rstrip(), "    ")
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def together(findings: tuple[Finding, ...]) -> list[list[Finding]]:
+    """Findings that say the same one after the other, as one; in the order of their first lines."""
+    groups: dict[tuple[str, str, bool], list[Finding]] = {}
+    done: list[list[Finding]] = []
+    for finding in findings:
+        key = finding.kind, finding.what, finding.is_sure
+        if key not in groups:
+            groups[key] = []
+            done.append(groups[key])
+        groups[key].append(finding)
+    return done
+
+
+def _finding(group: list[Finding]) -> str:
+    first, last = group[0], group[-1]
+    worst = max(group, key=lambda f: abs((f.found or 0.0) - (f.limit or 0.0)))
+    size = ""
+    if worst.found is not None and worst.limit is not None:
+        size = f" ({'worst ' if len(group) > 1 else ''}{worst.found:g} {worst.unit}, limit {worst.limit:g})"
+    heading = f" [{first.heading}]" if first.heading else ""
+    mark = "" if first.is_sure else "not shown: "
+    lines = f"line {first.line}" if len(group) == 1 else f"{len(group)} lines from {first.line} to {last.line}"
+    return wrapped(f"  {lines}: {mark}{first.what}{size}{heading}", "    ")
+
+
+def _use(use: CutterUse) -> str:
+    name = f"T{use.number}" if use.number else "no cutter"
+    return (
+        f"  {name:10} from line {use.line}: {use.removed_mm3 / 1000.0:9.2f} cm3 over {use.cut_mm / 1000.0:7.2f} m, "
+        f"{use.feed_s / S_PER_MIN:6.2f} min of feed"
+    )

@@ -1,0 +1,263 @@
+"""Check a program that anybody wrote: against a plan's clamping, or against solid, blank, cutters and zero."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import msgspec
+import numpy as np
+
+from proveout.geometry.frames import Frame, frame_looking_down
+from proveout.intake.shop_file import read_shop
+from proveout.jobs.results import result_folder
+from proveout.model.checking import CutterTable, Obstacle, ProgramCheck, Standing
+from proveout.model.course import Axes, Course
+from proveout.model.program_style import Meaning
+from proveout.model.proof import Proof, is_ready
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Machine, Shop
+from proveout.model.target import Target
+from proveout.programs.reading.blocks import read_program
+from proveout.programs.reading.control import REPORT_DEFAULTS, Control
+from proveout.programs.reading.running import follow
+from proveout.quantities.errors import BadInput, Unreadable
+from proveout.removal.fields import Fields
+
+PITCH_LOW_MM, PITCH_HIGH_MM, SIDE_CELLS = 0.1, 0.8, 600
+PROGRAM_BYTES_MOST = 64_000_000
+FINGERPRINT_LETTERS = 16
+Directions = {"+x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0), "+y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0),
+              "+z": (0.0, 0.0, 1.0), "-z": (0.0, 0.0, -1.0)}  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Set:
+    """How somebody set up the work for a program, without a plan.
+
+    solid: STEP file of the finished part, None to look for strikes alone.  low_mm, high_mm: corners of the blank, and
+    zero_mm where program zero lies, all in the solid's own coordinates.  up, along: the solid's direction that looks at
+    the spindle and the one that lies along machine X, as +z and +x.  cutters: a table in CSV.  obstacles: what stands
+    about the work, in machine directions from program zero.
+    """
+
+    solid: Path | None
+    low_mm: tuple[float, float, float]
+    high_mm: tuple[float, float, float]
+    zero_mm: tuple[float, float, float]
+    cutters: Path
+    up: str = "+z"
+    along: str = "+x"
+    obstacles: tuple[Obstacle, ...] = ()
+    is_last: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Checked:
+    """A checked program.  taken: what was taken as given, in sentences.  fingerprint: of the text as it is."""
+
+    program: Path
+    fingerprint: str
+    check: ProgramCheck
+    proofs: tuple[Proof, ...]
+    course: Course
+    target: Target | None
+    fields: Fields
+    taken: tuple[str, ...]
+    differs: tuple[str, ...] = ()
+    headings: dict[int, str] = field(default_factory=dict)
+
+    @property
+    def ready(self) -> bool:
+        """Whether every proof that blocks holds."""
+        return is_ready(self.proofs)
+
+
+def check_set(
+    program: Path, given: Set, *, shop_path: Path | None = None, machine_id: str = "", skips: bool = False,
+    out: Path | None = None, run: Run,
+) -> Checked:  # fmt: skip
+    """Check a program against blank, cutters, zero and, where named, the finished solid.
+
+    Args:     shop_path, machine_id: give travels, limits and what the control's own words mean; None when nobody
+              described it.   out: folder to write the check into.
+    Raises:   BadInput for broken files and values.
+    """
+    text = _text(program)
+    machine = _machine(None if shop_path is None else read_shop(shop_path), machine_id)
+    table = _table(given.cutters, machine)
+    frame = _frame(given)
+    target = None if given.solid is None else _target(given.solid, run)
+    standing = Standing(
+        frame=frame, zero_mm=(None, None, None), centre_mm=None, low_mm=given.low_mm, high_mm=given.high_mm,
+        obstacles=given.obstacles,
+    )  # fmt: skip
+    longest = max(h - low for low, h in zip(given.low_mm, given.high_mm, strict=True))
+    pitch = max(PITCH_LOW_MM, min(PITCH_HIGH_MM, longest / SIDE_CELLS))
+    fields = Fields.from_box(low_mm=np.array(given.low_mm), high_mm=np.array(given.high_mm), pitch_mm=pitch)
+    control = control_of(machine, table)
+    taken = [
+        "The spindle is taken to stand at the top of its Z before the first line.",
+        f"Program zero of the first work offset (G54) is taken to lie at {_point(given.zero_mm)} mm of the solid.",
+        f"The solid's {given.up} is taken to look at the spindle, its {given.along} to lie along machine X.",
+        "Every length behind an H is taken to be the length of the cutter of that number.",
+    ]
+    if machine is None:
+        taken.append("No machine is described: travels and its own words are not known, and modes at the start are "
+                     f"those of the NIST report ({', '.join(REPORT_DEFAULTS)}).")  # fmt: skip
+    checked = _checked(
+        program, text, control=control, standing=standing, table=table, fields=fields, target=target,
+        leftover_counts=given.is_last, taken=tuple(taken), skips=skips, run=run,
+    )  # fmt: skip
+    if out is not None:
+        write_check(out, checked)
+    return checked
+
+
+def write_check(out: Path, checked: Checked) -> None:
+    """check.json in a folder: findings, faces, cutters and proofs, and the text's fingerprint."""
+    content = {
+        "schema_version": 1, "program": checked.program.name, "fingerprint": checked.fingerprint,
+        "ready": checked.ready, "taken": checked.taken, "differs": checked.differs, "check": checked.check,
+        "proofs": checked.proofs,
+    }  # fmt: skip
+    with result_folder(out, ours=("check.json",)) as folder:
+        encoded = msgspec.json.encode(content, order="deterministic")
+        (folder / "check.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
+
+
+def control_of(machine: Machine | None, table: CutterTable, *, origins_mm: dict[int, Axes] | None = None) -> Control:
+    """What is known of a machine's control when a program begins with these cutters."""
+    style = machine.program if machine is not None else None
+    rotary = machine.rotary if machine is not None else None
+    return Control(
+        powers_on=style.powers_on if style is not None else REPORT_DEFAULTS,
+        meanings=_meanings(machine), origins_mm=origins_mm or {}, lengths_mm=dict(table.gauge_mm),
+        radii_mm={number: cutter.diameter_mm / 2.0 for number, cutter in table.cutters.items()},
+        centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
+        zero_after_turning=style.zero_after_turning if style is not None else None,
+        a_sign=style.a_sign if style is not None else 1, c_sign=style.c_sign if style is not None else 1,
+        begins_at_top=True, cutter=0,
+    )  # fmt: skip
+
+
+def _meanings(machine: Machine | None) -> dict[str, Meaning]:
+    style = machine.program if machine is not None else None
+    if style is None:
+        return {}
+    named: dict[str, Meaning] = {style.clamp_a: "clamp A", style.unclamp_a: "unclamp A", style.clamp_c: "clamp C",
+             style.unclamp_c: "unclamp C"}  # fmt: skip
+    return {**{word: meaning for word, meaning in named.items() if word}, **style.own_words}
+
+
+def _checked(
+    program: Path, text: str, *, control: Control, standing: Standing, table: CutterTable, fields: Fields,
+    target: Target | None, leftover_counts: bool, taken: tuple[str, ...], skips: bool, run: Run,
+) -> Checked:  # fmt: skip
+    from proveout.stages.removal_check.program import decide
+    from proveout.stages.timing.course import course_seconds
+
+    run.check("program", "reading")
+    parsed = read_program(text)
+    course = follow(parsed, control, skips=skips)
+    decided = decide(
+        course, fields=fields, target=target, standing=standing, table=table, lines_count=len(parsed.blocks),
+        leftover_counts=leftover_counts, run=run,
+    )  # fmt: skip
+    seconds = course_seconds(course, table.machine) if table.machine is not None else None
+    check = msgspec.structs.replace(decided.value, seconds=seconds)
+    return Checked(
+        program=program, fingerprint=fingerprint_of_text(text), check=check, proofs=decided.proofs, course=course,
+        target=target, fields=fields, taken=taken,
+    )  # fmt: skip
+
+
+def fingerprint_of_text(text: str) -> str:
+    """Names a program by its text: line ends do not count, every other character does."""
+    plain = "\n".join(text.splitlines())
+    return hashlib.sha256(plain.encode("utf-8", errors="surrogateescape")).hexdigest()[:FINGERPRINT_LETTERS]
+
+
+def _text(program: Path) -> str:
+    if not program.is_file():
+        raise BadInput("There is no such program", where=str(program), do="name the file that the machine is to run")
+    content = program.read_bytes()
+    if len(content) > PROGRAM_BYTES_MOST:
+        raise BadInput(
+            "This program is too long to be followed", where=program.name, value=f"{len(content)} bytes",
+            limit=f"{PROGRAM_BYTES_MOST} bytes", do="check its parts one by one",
+        )  # fmt: skip
+    if b"\x00" in content:
+        raise Unreadable("This is no text", where=program.name, do="name a program per ISO 6983")
+    return content.decode("utf-8", errors="surrogateescape")
+
+
+def _machine(shop: Shop | None, machine_id: str) -> Machine | None:
+    if shop is None:
+        return None
+    known = {machine.id: machine for machine in shop.machines}
+    if machine_id:
+        if machine_id not in known:
+            raise BadInput(
+                "The shop has no such machine", where="--machine", value=machine_id, limit=", ".join(known),
+                do="name one of these",
+            )  # fmt: skip
+        return known[machine_id]
+    if len(known) > 1:
+        raise BadInput(
+            "The shop has several machines", where="--machine", limit=", ".join(known),
+            do="say which one runs this program",
+        )  # fmt: skip
+    return next(iter(known.values()))
+
+
+def _table(path: Path, machine: Machine | None) -> CutterTable:
+    from proveout.intake.cutter_table import read_cutter_table
+    from proveout.intake.toml_words import read_text
+
+    rows = read_cutter_table(read_text(path), file=path.name)
+    cutters = {row.number: row.cutter for row in rows}
+    gauge = {row.number: row.length_mm if row.length_mm is not None else _gauge_mm(row.cutter) for row in rows}
+    return CutterTable(cutters=cutters, gauge_mm=gauge, machine=machine)
+
+
+def _gauge_mm(cutter: Cutter) -> float:
+    return cutter.stick_out_mm + cutter.holder_length_mm
+
+
+def _frame(given: Set) -> Frame:
+    for option, value in (("--up", given.up), ("--along", given.along)):
+        if value not in Directions:
+            raise BadInput(
+                "A direction is one of the solid's six", where=option, value=value, limit=", ".join(Directions),
+                do="write it as +z",
+            )  # fmt: skip
+    if given.up[1] == given.along[1]:
+        raise BadInput(
+            "What looks at the spindle cannot also lie along X", where="--along", value=given.along,
+            do=f"name a direction square to {given.up}",
+        )  # fmt: skip
+    for k, (low, high) in enumerate(zip(given.low_mm, given.high_mm, strict=True)):
+        if not low < high:
+            raise BadInput(
+                "The blank has no size", where="--blank", value=f"{'xyz'[k]} from {low:g} to {high:g} mm",
+                do="name its low corner, then its high corner",
+            )  # fmt: skip
+    return frame_looking_down(up=Directions[given.up], along=Directions[given.along], origin_mm=given.zero_mm)
+
+
+def _target(step: Path, run: Run) -> Target:
+    """The solid as it is: nothing is known of a coat."""
+    from proveout.intake.job_file import job_from_step
+    from proveout.intake.step import read_solid
+    from proveout.stages import survey
+    from proveout.stages.finishing.decide import decide as decide_finishing
+
+    read = read_solid(step)
+    surveyed = survey.decide(solid=read.solid, run=run).value
+    return decide_finishing(solid=read.solid, survey=surveyed, job=job_from_step(step.name)).value.target
+
+
+def _point(point: tuple[float, float, float]) -> str:
+    return " ".join(f"{v:g}" for v in point)

@@ -1,0 +1,104 @@
+"""What a program is checked against, and what the check found."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+from proveout.geometry.frames import Frame
+from proveout.model.course import Axes
+from proveout.model.shop import Cutter, Machine, Noun
+
+FindingKind = Literal[
+    "rapid in metal", "gouge", "shank or holder", "strike", "over-travel", "turn", "brake", "length", "cutter",
+    "spindle", "speed", "feed", "zero", "words", "not known",
+]  # fmt: skip
+
+
+class Obstacle(Noun, frozen=True, kw_only=True):
+    """Something that no cutter, shank or holder may meet: a box in the work's frame, mm."""
+
+    name: str
+    low_mm: tuple[float, float, float]
+    high_mm: tuple[float, float, float]
+
+
+class Standing(Noun, frozen=True, kw_only=True):
+    """How the work stands in the machine while a program runs.
+
+    frame: the work's frame in the part frame, with the machine's directions at A = C = 0; its origin is where program
+    zero is meant to lie, of the system numbered `system`.  zero_mm: machine coordinates of the spindle's nose when it
+    touches that origin at A = C = 0; None where nobody measured.  centre_mm: likewise where the rotary axes meet.
+    low_mm, high_mm: box of the work as sawn, in the part frame.  obstacles: in the work's frame.
+    """
+
+    frame: Frame
+    zero_mm: Axes
+    centre_mm: tuple[float, float, float] | None
+    low_mm: tuple[float, float, float]
+    high_mm: tuple[float, float, float]
+    obstacles: tuple[Obstacle, ...]
+    system: int = 1
+
+
+class CutterTable(Noun, frozen=True, kw_only=True):
+    """The cutters by number, with what each measures from the spindle's nose to its tip, mm; the machine if known."""
+
+    cutters: dict[int, Cutter]
+    gauge_mm: dict[int, float]
+    machine: Machine | None
+
+
+class Finding(Noun, frozen=True, kw_only=True):
+    """One thing found wrong, or that could not be known, with its place in the program.
+
+    heading: the last comment before it.  found, limit in `unit`; both None where nothing is measured.
+    is_sure: False where something is missing that would decide it.
+    """
+
+    kind: FindingKind
+    line: int
+    heading: str
+    what: str
+    found: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    is_sure: bool = True
+
+
+class CutterUse(Noun, frozen=True, kw_only=True):
+    """What one cutter did from one change to the next: where that begins, what it removed, how far it cut and went."""
+
+    number: int
+    line: int
+    heading: str
+    removed_mm3: float
+    cut_mm: float
+    feed_s: float
+    rapid_mm: float
+
+
+class FaceFound(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Largest left-over and deepest gouge of one face against the target, mm, both >= 0; the line that gouged it."""
+
+    face_id: str
+    leftover_mm: float
+    gouge_mm: float
+    gouge_line: int | None = None
+
+
+class ProgramCheck(Noun, frozen=True, kw_only=True):
+    """What a check found: by finding, by face and by cutter.
+
+    unchecked: lines whose motion could not be followed in space.  lines_count, motions_count: how much was followed.
+    """
+
+    lines_count: int
+    motions_count: int
+    pitch_mm: float
+    findings: tuple[Finding, ...]
+    faces: tuple[FaceFound, ...]
+    uses: tuple[CutterUse, ...]
+    removed_mm3: float
+    seconds: float | None

@@ -1,0 +1,366 @@
+"""A program's course replayed on the work: metal on rapid moves, strikes, turns, and what each cutter took away."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.model.checking import CutterTable, CutterUse, Finding, FindingKind, Standing
+from proveout.model.course import Course, Event, Motion, Turning
+from proveout.model.cutter import Piece
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, body_pieces, cutting_pieces
+from proveout.removal.fields import Fields
+from proveout.removal.sweeping import cut, overlap_mm
+from proveout.stages.removal_check.near import Skyline
+from proveout.stages.removal_check.placing import lines_of, place, polyline
+from proveout.stages.removal_check.replay import JAW_PITCH_MM, TOUCH_MM, may_meet
+from proveout.stages.removal_check.turns import turn_finding
+
+Floats = NDArray[np.float64]
+TOP_MM = 100.0
+"""So far above all metal a spindle at the top of its travel is taken to stand: only what lies below counts."""
+RUN_MOST = 4000
+GOUGE_LIMIT_MM = 0.01
+GOUGE_LEAST_MM3 = 1e-3
+"""What rays that run along a wall may seem to lose by the last digit of a place."""
+THREAD_DEPTHS = 1.2269
+"""A tap's core is narrower than the thread by so many pitches: twice 17/24 of the height of a 60 degree profile."""
+
+
+@dataclass
+class Replayed:
+    """What the replay of a course found.  tracks: the motions that cut, in order."""
+
+    findings: list[Finding] = field(default_factory=list)
+    uses: list[CutterUse] = field(default_factory=list)
+    removed_mm3: float = 0.0
+    motions_count: int = 0
+    tracks: list[Track] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Track:
+    """A run of motions that cut, of one cutter at one tilt, in the part frame; lines: (n,) of the program."""
+
+    pieces: tuple[Piece, ...]
+    axis: Floats
+    starts_mm: Floats
+    ends_mm: Floats
+    lines: NDArray[np.int64]
+    heading: str
+
+
+@dataclass(frozen=True)
+class _Stretch:
+    """Straight moves of one cutter under the same modes, in the part frame; owner: (n,) the motion each belongs to."""
+
+    motions: list[Motion]
+    owner: NDArray[np.int64]
+    cutter: Cutter
+    axis: Floats
+    starts: Floats
+    ends: Floats
+
+    def motion(self, row: int) -> Motion:
+        """The motion that a straight move belongs to."""
+        return self.motions[int(self.owner[row])]
+
+
+@dataclass(frozen=True)
+class _Obstacle:
+    name: str
+    fields: Fields
+    low: Floats
+    high: Floats
+
+
+class Replay:
+    """Replays one course on fields of metal, which are cut in place.
+
+    part: the finished part's own metal on the same grid, None when nobody knows it: what a cutter, narrower all round
+    by the limit of a gouge, takes of it is gouged, whatever later lines leave of the place.
+    """
+
+    def __init__(
+        self, fields: Fields, *, standing: Standing, table: CutterTable, part: Fields | None = None, run: Run
+    ) -> None:
+        self.fields, self.standing, self.table, self.run = fields, standing, table, run
+        self.part = part
+        self.found = Replayed()
+        self.obstacles = [
+            _Obstacle(
+                name=o.name, low=np.array(o.low_mm), high=np.array(o.high_mm),
+                fields=Fields.from_box(low_mm=np.array(o.low_mm), high_mm=np.array(o.high_mm), pitch_mm=JAW_PITCH_MM),
+            )
+            for o in standing.obstacles
+        ]  # fmt: skip
+        self.use: dict[str, float] = {}
+        self.use_at: tuple[int, int, str] = (0, 0, "")
+        self._told: set[tuple[str, int]] = set()
+
+    def go(self, course: Course) -> Replayed:
+        """Follow the course to its end."""
+        waiting: list[Motion] = []
+        total = max(len(course.items), 1)
+        for number, item in enumerate(course.items):
+            if isinstance(item, Motion):
+                if waiting and (not _same_run(waiting[-1], item) or len(waiting) >= RUN_MOST):
+                    self.run.check("program", f"line {item.line}", number / total)
+                    self._motions(waiting)
+                    waiting = []
+                waiting.append(item)
+                continue
+            self._motions(waiting)
+            waiting = []
+            if isinstance(item, Turning):
+                self._turning(item)
+            elif item.kind == "cutter change":
+                self._change(item)
+        self._motions(waiting)
+        self._close_use()
+        return self.found
+
+    def _tell(self, kind: FindingKind, line: int, heading: str, what: str, **more: object) -> None:
+        if (kind, line) not in self._told:
+            self._told.add((kind, line))
+            self.found.findings.append(Finding(kind=kind, line=line, heading=heading, what=what, **more))  # type: ignore[arg-type]
+
+    def _not_known(self, motion: Motion, what: str) -> None:
+        self._tell("not known", motion.line, motion.heading, what, is_sure=False)
+
+    # --- motions -------------------------------------------------------------------------------------------------
+    def _motions(self, motions: list[Motion]) -> None:
+        """A run of motions of one kind under the same modes."""
+        if not motions:
+            return
+        modes = motions[0].modes
+        if not self.use_at[0] and not self.use:
+            self.use_at = (modes.cutter or 0, motions[0].line, motions[0].heading)
+        self.found.motions_count += len(motions)
+        if modes.cutter == 0:
+            return  # the nose alone: what it is has no outline here
+        placed = place(modes, self.standing, self.table)
+        known = [whole for motion in motions if (whole := self._whole(motion)) is not None]
+        if not known:
+            return
+        if placed.why:
+            first = known[0][0]
+            self._tell("not known", first.line, first.heading, f"not followed from here: {placed.why}", is_sure=False)
+            return
+        cutter = self.table.cutters[modes.cutter or 0]
+        starts, ends, owner = lines_of([points for _, points in known])
+        stretch = _Stretch(
+            motions=[motion for motion, _ in known], owner=owner, cutter=cutter,
+            axis=placed.axis / np.linalg.norm(placed.axis), starts=placed.in_part(starts, self.standing),
+            ends=placed.in_part(ends, self.standing),
+        )  # fmt: skip
+        self._sum_up(stretch)
+        self._against_obstacles(stretch)
+        self._against_work(stretch)
+
+    def _whole(self, motion: Motion) -> tuple[Motion, Floats] | None:
+        """A motion with its points, where they are known; else the reason is told."""
+        start, end = list(motion.start), list(motion.end)
+        if motion.from_top and motion.to_top:
+            return None
+        if (motion.from_top or motion.to_top) and (None in start or None in end):
+            low, high = (end, start) if motion.from_top else (start, end)
+            if low[2] is None or low[0] is None or low[1] is None:
+                self._not_known(motion, "where this motion passes is not known")
+                return None
+            if (high[0], high[1]) not in ((low[0], low[1]), (None, None)):
+                self._not_known(motion, "it comes from or goes to the top of Z slanting: where it passes is not known")
+                return None
+            top = [low[0], low[1], max(low[2], 0.0) + 10.0 * TOP_MM]
+            points = np.array([top, low] if motion.from_top else [low, top], dtype=np.float64)
+            return motion, points
+        if None in start or None in end:
+            if None not in end and motion.kind == "rapid":
+                self._not_known(motion, "where the tip is before this rapid move is not known")
+            else:
+                self._not_known(motion, "where this motion begins or ends is not known")
+            return None
+        return motion, polyline(motion)
+
+    def _against_obstacles(self, stretch: _Stretch) -> None:
+        frame = self.standing.frame
+        starts, ends = frame.into(stretch.starts), frame.into(stretch.ends)
+        axis = frame.turn @ stretch.axis
+        axis = axis / np.linalg.norm(axis)
+        cutter = stretch.cutter
+        pieces = (*cutting_pieces(cutter), *body_pieces(cutter))
+        for obstacle in self.obstacles:
+            rows = np.flatnonzero(may_meet(pieces, axis, starts, ends, obstacle.low, obstacle.high))
+            if len(rows) == 0:
+                continue
+            depth = overlap_mm(obstacle.fields, pieces=pieces, axis=axis, starts_mm=starts[rows], ends_mm=ends[rows])
+            for at in np.flatnonzero(depth > TOUCH_MM).tolist():
+                what = f"{cutter.name} or its holder meets the {obstacle.name}"
+                self._met("strike", stretch.motion(rows[at]), what, float(depth[at]))
+
+    def _met(self, kind: FindingKind, motion: Motion, what: str, depth_mm: float) -> None:
+        self._tell(kind, motion.line, motion.heading, what, found=round(depth_mm, 3), limit=TOUCH_MM, unit="mm")
+
+    def _against_work(self, stretch: _Stretch) -> None:
+        cutting, body = cutting_pieces(stretch.cutter), body_pieces(stretch.cutter)
+        s, e, axis = stretch.starts, stretch.ends, stretch.axis
+        skyline = Skyline(self.fields, axis)
+        near_body, near_edges = skyline.near(body, s, e), skyline.near(cutting, s, e)
+        near = near_body | near_edges
+        if not near.any():
+            return
+        first = stretch.motions[0]
+        is_tap = stretch.cutter.kind == "tap"
+        is_cut = first.kind != "rapid" and first.modes.spindle != "off" and not is_tap
+        if is_tap and first.kind != "rapid":
+            self._tap(stretch, np.flatnonzero(near_edges))
+        elif not is_cut and near_edges.any():
+            self._metal_met(stretch, np.flatnonzero(near_edges))
+        suspects = np.flatnonzero(near_body)
+        if len(suspects):
+            depth = overlap_mm(self.fields, pieces=body, axis=axis, starts_mm=s[suspects], ends_mm=e[suspects])
+            suspects = suspects[depth > TOUCH_MM]
+        done = 0
+        for row in suspects.tolist():
+            # what was in the way when the stretch began may be gone by now
+            if is_cut:
+                self._cut(stretch, done + np.flatnonzero(near[done : row + 1]))
+                done = row + 1
+            depth = overlap_mm(self.fields, pieces=body, axis=axis, starts_mm=s[[row]], ends_mm=e[[row]])
+            if float(depth[0]) > TOUCH_MM:
+                what = f"shank or holder of {stretch.cutter.name} meets the work"
+                self._met("shank or holder", stretch.motion(row), what, float(depth[0]))
+        if is_cut:
+            self._cut(stretch, done + np.flatnonzero(near[done:]))
+            self._gouge(stretch, np.flatnonzero(near))
+            self._keep_track(stretch, np.flatnonzero(near), cutting)
+
+    def _tap(self, stretch: _Stretch, rows: NDArray[np.int64]) -> None:
+        """A thread stands in the solid as its hole: the tap cuts nothing here, but its core must find that hole."""
+        tap = stretch.cutter
+        radius = 0.5 * (tap.diameter_mm - THREAD_DEPTHS * tap.pitch_mm)
+        if len(rows) == 0 or radius <= 0.0:
+            return
+        core = (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=tap.flute_length_mm, r_low_mm=radius, r_high_mm=radius),)
+        depth = overlap_mm(
+            self.fields, pieces=core, axis=stretch.axis, starts_mm=stretch.starts[rows], ends_mm=stretch.ends[rows]
+        )
+        for at in np.flatnonzero(depth > TOUCH_MM).tolist():
+            what = f"the core of {tap.name} meets metal: no hole of the thread's own size is there"
+            self._met("strike", stretch.motion(rows[at]), what, float(depth[at]))
+
+    def _metal_met(self, stretch: _Stretch, rows: NDArray[np.int64]) -> None:
+        pieces, axis, s, e = cutting_pieces(stretch.cutter), stretch.axis, stretch.starts, stretch.ends
+        depth = overlap_mm(self.fields, pieces=pieces, axis=axis, starts_mm=s[rows], ends_mm=e[rows])
+        hit = np.flatnonzero(depth > TOUCH_MM)
+        for at in hit.tolist():
+            motion = stretch.motion(rows[at])
+            if motion.kind == "rapid":
+                self._met(
+                    "rapid in metal", motion, f"a rapid move takes {stretch.cutter.name} into metal", float(depth[at])
+                )
+            else:
+                what = f"{stretch.cutter.name} is fed into metal while the spindle stands"
+                self._met("spindle", motion, what, float(depth[at]))
+        if len(hit):  # what was run through is gone: later lines do not meet it again
+            cut(self.fields, pieces=pieces, axis=axis, starts_mm=s[rows[hit]], ends_mm=e[rows[hit]])
+            self._keep_track(stretch, rows[hit], pieces)
+
+    def _cut(self, stretch: _Stretch, rows: NDArray[np.int64]) -> None:
+        if len(rows) == 0:
+            return
+        removed = cut(
+            self.fields, pieces=cutting_pieces(stretch.cutter), axis=stretch.axis, starts_mm=stretch.starts[rows],
+            ends_mm=stretch.ends[rows],
+        )  # fmt: skip
+        volume = float(np.median(removed.sum(axis=0)))
+        self.found.removed_mm3 += volume
+        self.use["removed_mm3"] = self.use.get("removed_mm3", 0.0) + volume
+        met = np.median(removed, axis=1) > 0.0
+        lengths = np.linalg.norm(stretch.ends[rows] - stretch.starts[rows], axis=1)
+        self.use["cut_mm"] = self.use.get("cut_mm", 0.0) + float(lengths[met].sum())
+
+    def _gouge(self, stretch: _Stretch, rows: NDArray[np.int64]) -> None:
+        if self.part is None:
+            return
+        pieces = tuple(narrower(piece) for piece in cutting_pieces(stretch.cutter))
+        taken = cut(
+            self.part, pieces=pieces, axis=stretch.axis, starts_mm=stretch.starts[rows], ends_mm=stretch.ends[rows]
+        ).max(axis=1)
+        by_line: dict[int, float] = {}
+        for at in np.flatnonzero(taken > GOUGE_LEAST_MM3).tolist():
+            line = stretch.motion(rows[at]).line
+            by_line[line] = by_line.get(line, 0.0) + float(taken[at])
+        for line, volume in by_line.items():
+            heading = next(m.heading for m in stretch.motions if m.line == line)
+            self._tell(
+                "gouge", line, heading, f"{stretch.cutter.name} takes metal of the finished part",
+                found=round(volume, 3), limit=0.0, unit="mm3",
+            )  # fmt: skip
+
+    def _keep_track(self, stretch: _Stretch, rows: NDArray[np.int64], pieces: tuple[Piece, ...]) -> None:
+        self.found.tracks.append(
+            Track(
+                pieces=pieces, axis=stretch.axis, starts_mm=stretch.starts[rows], ends_mm=stretch.ends[rows],
+                lines=np.array([stretch.motion(row).line for row in rows.tolist()], dtype=np.int64),
+                heading=stretch.motions[0].heading,
+            )
+        )  # fmt: skip
+
+    # --- turns, changes, sums ------------------------------------------------------------------------------------
+    def _turning(self, turning: Turning) -> None:
+        found = turn_finding(turning, standing=self.standing, table=self.table, fields=self.fields)
+        if found is not None:
+            self._tell(
+                found.kind, found.line, found.heading, found.what, found=found.found, limit=found.limit,
+                unit=found.unit, is_sure=found.is_sure,
+            )  # fmt: skip
+
+    def _change(self, event: Event) -> None:
+        self._close_use()
+        self.use_at = (int(event.value), event.line, event.heading)
+
+    def _sum_up(self, stretch: _Stretch) -> None:
+        lengths = np.linalg.norm(stretch.ends - stretch.starts, axis=1)
+        first = stretch.motions[0]
+        if first.kind == "rapid":
+            self.use["rapid_mm"] = self.use.get("rapid_mm", 0.0) + float(lengths.sum())
+            return
+        feeds = np.array([m.feed_mm_per_s or math.inf for m in stretch.motions])[stretch.owner]
+        self.use["feed_s"] = self.use.get("feed_s", 0.0) + float((lengths / feeds).sum())
+
+    def _close_use(self) -> None:
+        number, line, heading = self.use_at
+        if self.use:
+            self.found.uses.append(
+                CutterUse(
+                    number=number, line=line, heading=heading, removed_mm3=round(self.use.get("removed_mm3", 0.0), 3),
+                    cut_mm=round(self.use.get("cut_mm", 0.0), 3), feed_s=round(self.use.get("feed_s", 0.0), 3),
+                    rapid_mm=round(self.use.get("rapid_mm", 0.0), 3),
+                )
+            )  # fmt: skip
+        self.use = {}
+        self.use_at = (0, 0, "")
+
+
+def narrower(piece: Piece) -> Piece:
+    """A cutter's piece with GOUGE_LIMIT_MM less of it at its end and all round."""
+    by = min(GOUGE_LIMIT_MM, 0.4 * (piece.z_high_mm - piece.z_low_mm))
+    if piece.kind == "ball":
+        return Piece(
+            kind="ball", z_low_mm=piece.z_low_mm + by, z_high_mm=piece.z_high_mm - by, r_low_mm=piece.r_low_mm - by,
+            r_high_mm=piece.r_high_mm - by,
+        )  # fmt: skip
+    return Piece(
+        kind=piece.kind, z_low_mm=piece.z_low_mm + by, z_high_mm=piece.z_high_mm,
+        r_low_mm=max(piece.r_low_mm - by, 0.0), r_high_mm=max(piece.r_high_mm - by, 0.0),
+    )  # fmt: skip
+
+
+def _same_run(one: Motion, other: Motion) -> bool:
+    """Whether two motions can be replayed together."""
+    return one.kind == other.kind and one.modes is other.modes

@@ -1,0 +1,71 @@
+"""Programs spoiled at random: the reader neither breaks nor stands still, and what it cannot follow it tells.
+
+bench/programs.py draws ten thousand of them.
+"""
+
+from __future__ import annotations
+
+import random
+import time
+
+import foreign_program as given
+
+from proveout.model.course import Motion
+from proveout.programs.reading.blocks import read_program
+from proveout.programs.reading.running import follow
+
+COUNT = 1_000
+LONGEST_S = 5.0
+PIECES = (
+    "G0", "G1", "G2", "G3", "G41 D2", "G40", "G91", "G90", "G20", "G53", "G81", "G83", "G87", "L2000", "M98 P1100",
+    "M98 P1001", "M99", "M30", "O1100", "X1e9", "X-0", "R0", "#1=[#1+1]", "#5=#5", "[", "]", "(", ")", "ATAN[1]/[0]",
+    "**", "%", "/", ";", "N", "G92 X0", "G92.1", "G10 L2 P1 X0", "G28", "A90", "A-720", "C1e6", "Q0.0001", "F0",
+    "S1e300", "T99999999", "\x00", "é",
+)  # fmt: skip
+
+
+def mutated(draw: random.Random) -> str:
+    """The program with a few lines, words or letters changed."""
+    lines = given.PROGRAM.splitlines()
+    for _ in range(draw.randint(1, 6)):
+        at = draw.randrange(len(lines))
+        how = draw.randrange(7)
+        if how == 0:
+            del lines[at]
+            lines = lines or [""]
+        elif how == 1:
+            lines.insert(at, lines[draw.randrange(len(lines))])
+        elif how == 2:
+            lines[at] = lines[at] + " " + draw.choice(PIECES)
+        elif how == 3:
+            lines[at] = draw.choice(PIECES) + lines[at]
+        elif how == 4:
+            letters = list(lines[at])
+            draw.shuffle(letters)
+            lines[at] = "".join(letters)
+        elif how == 5 and lines[at]:
+            k = draw.randrange(len(lines[at]))
+            lines[at] = lines[at][:k] + chr(draw.randrange(1, 0x250)) + lines[at][k + 1 :]
+        else:
+            lines[at] = "".join(draw.choice("0123456789.-XYZGMRFIJ#[]()*/+ ") for _ in range(draw.randint(1, 60)))
+    return "\n".join(lines)
+
+
+def test_spoiled_programs_are_followed() -> None:
+    draw = random.Random(20270301)  # noqa: S311 - a fixed seed is wanted
+    control = given.control()
+    clean = follow(read_program(given.PROGRAM), control)
+    told = differing = 0
+    for number in range(COUNT):
+        text = mutated(draw)
+        begun = time.monotonic()
+        course = follow(read_program(text), control)
+        assert time.monotonic() - begun < LONGEST_S, f"program {number} takes too long:\n{text}"
+        told += bool(course.notes)
+        motions = [item for item in course.items if isinstance(item, Motion)]
+        differing += course.items != clean.items
+        for motion in motions:
+            for value in (*motion.start, *motion.end):
+                assert value is None or abs(value) < 1e300
+    assert told > COUNT // 2
+    assert differing > COUNT // 2
