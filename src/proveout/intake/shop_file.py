@@ -9,6 +9,7 @@ from typing import Any, Protocol, TypeVar
 
 from proveout.intake import shop_words as words
 from proveout.intake.file_kinds import refuse_other_kind
+from proveout.intake.program_words import program_style
 from proveout.intake.toml_words import (
     Place,
     load_toml,
@@ -185,8 +186,8 @@ def _with_rows(raw: Mapping[str, Any], section: words.Section, inner: str, top: 
 
 
 def _machine(raw: dict[str, Any], place: Place, assumed: list[str]) -> Machine:
-    own = {key: value for key, value in raw.items() if key != "rotary"}
-    values = read_words(own, words.MACHINE.words, place, assumed, inner=["rotary"])
+    own = {key: value for key, value in raw.items() if key not in ("rotary", "program")}
+    values = read_words(own, words.MACHINE.words, place, assumed, inner=["rotary", "program"])
     values["travel_mm"] = tuple(values.pop(f"travel_{axis}") for axis in "xyz")
     values["name"] = values["name"] or values["id"]
     rotary = table_at(raw, "rotary", place, must=False)
@@ -204,7 +205,11 @@ def _machine(raw: dict[str, Any], place: Place, assumed: list[str]) -> Machine:
             limit=f"rapid {plain(values['rapid_mm_per_s'] * 0.06)} m/min", do="correct one of the two",
         )  # fmt: skip
     inner = Place(file=place.file, path=f"{place.path} rotary")
-    return Machine(rotary=None if rotary is None else _rotary(rotary, inner, assumed), **values)
+    spoken = table_at(raw, "program", place, must=False)
+    style = None
+    if spoken is not None:
+        style = program_style(spoken, Place(file=place.file, path=f"{place.path} program"), assumed)
+    return Machine(rotary=None if rotary is None else _rotary(rotary, inner, assumed), program=style, **values)
 
 
 def _rotary(raw: dict[str, Any], place: Place, assumed: list[str]) -> Rotary:
@@ -219,7 +224,14 @@ def _rotary(raw: dict[str, Any], place: Place, assumed: list[str]) -> Rotary:
 
 
 def _vise(raw: dict[str, Any], place: Place, assumed: list[str], machines: Collection[Machine]) -> Vise:
-    vise = Vise(**read_words(raw, words.VISE.words, place, assumed))
+    values = read_words(raw, words.VISE.words, place, assumed)
+    stands = [values.pop(f"stands_{axis}") for axis in "xyz"]
+    if any(one is None for one in stands) and not all(one is None for one in stands):
+        raise BadInput(
+            "Where a vise stands needs all three of stands_x_mm, stands_y_mm and stands_z_mm", where=place.at(),
+            value=f"{sum(one is not None for one in stands)} of 3", do="add what is missing, or leave all three out",
+        )  # fmt: skip
+    vise = Vise(stands_mm=None if stands[0] is None else tuple(stands), **values)
     known = [machine.id for machine in machines]
     for name in vise.machines:
         if name not in known:

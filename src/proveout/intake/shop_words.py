@@ -175,6 +175,14 @@ VISE = Section(
             stem="above_a_axis", text="height of the seat above the A axis, negative below it", kind="fact",
             measure="length", low=-1000.0, high=1000.0, field="above_a_axis_mm",
         ),
+        *(
+            Word(
+                stem=f"stands_{axis}", text=f"machine {axis.upper()} of the spindle's nose where it would touch the "
+                "middle of the fixed jaw's face at the height of the seat, measured", measure="length", low=-5000.0,
+                high=5000.0,
+            )
+            for axis in "xyz"
+        ),
     ),
 )  # fmt: skip
 

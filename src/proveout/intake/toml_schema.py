@@ -6,10 +6,11 @@ import math
 from typing import Any, Literal
 
 from proveout.intake.job_words import JOB_SECTIONS, NUMBERED, ORDER_SECTIONS
+from proveout.intake.program_words import MEANINGS, OWN_WORDS, PROGRAM
 from proveout.intake.shop_words import SHOP_SECTIONS, Section
 from proveout.intake.toml_words import FACT_KEYS, ID_PATTERN, STRENGTHS, WEEKDAYS, Word, unit_words
 
-_SECTIONS = {"shop": SHOP_SECTIONS, "job": JOB_SECTIONS, "order": ORDER_SECTIONS}
+_SECTIONS = {"shop": (*SHOP_SECTIONS, PROGRAM), "job": JOB_SECTIONS, "order": ORDER_SECTIONS}
 
 
 def schema(noun: Literal["shop", "job", "order"]) -> dict[str, Any]:
@@ -26,6 +27,11 @@ def schema(noun: Literal["shop", "job", "order"]) -> dict[str, Any]:
         table = _numbered(section) if section in NUMBERED else _table(section)
         if section.is_list:
             table = {"type": "array", "items": table, **({"minItems": 1} if section.must else {})}
+        if section is PROGRAM:
+            table["properties"][OWN_WORDS] = {
+                "type": "object", "description": "what words of the control's own do", "patternProperties":
+                {"^[A-Z][0-9]+([.][0-9])?$": {"enum": list(MEANINGS)}}, "additionalProperties": False,
+            }  # fmt: skip
         holder["properties"][name] = table
         if section.must:
             holder.setdefault("required", []).append(name)

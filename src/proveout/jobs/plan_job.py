@@ -16,6 +16,7 @@ from proveout.intake.step import read_solid
 from proveout.jobs.drawn import Drawn
 from proveout.jobs.first_look import first_look
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
+from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
 from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
@@ -60,7 +61,10 @@ class Request:
 
 @dataclass(frozen=True)
 class Planned:
-    """A plan with what its papers need beside it: by clamping the drawings of the work, and the part's own."""
+    """A plan with what its papers need beside it: by clamping the drawings of the work, and the part's own.
+
+    programs: their texts by file name.
+    """
 
     plan: Plan
     read: ReadSolid
@@ -68,6 +72,7 @@ class Planned:
     moves: PassPlan
     drawings: dict[str, ClampingDrawings]
     part_views: PartViews | None
+    programs: dict[str, str]
 
 
 @dataclass(frozen=True)
@@ -175,6 +180,11 @@ def plan_job(
             vises=shop.vises, cutters=cutters, dry_run=job.tilts_dry_run, dry_run_mark=job.tilts_mark,
         )  # fmt: skip
         proofs.extend(travelled.proofs)
+        programs = programs_of(
+            number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
+            shop=shop, store=store, run=run,
+        )  # fmt: skip
+        proofs.extend(programs.proofs)
         run.check("inspection, bars, time and cost")
         lines = store.get(
             "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
@@ -209,11 +219,13 @@ def plan_job(
             proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
+            programs=programs.sheets,
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()
     return Planned(
-        plan=plan, read=read, target=target, moves=cut.passes, drawings=drawings, part_views=part_views
+        plan=plan, read=read, target=target, moves=cut.passes, drawings=drawings, part_views=part_views,
+        programs=programs.texts,
     )  # fmt: skip
 
 

@@ -58,6 +58,9 @@ def write_part(
     papers = papers_pdf(plan=plan, shop=shop, drawings=views, fingerprint=mark, views=planned.part_views)
     (folder / "papers.pdf").write_bytes(papers)
     _write_moves(folder / "moves", planned)
+    for name, text in planned.programs.items():
+        (folder / "programs").mkdir(exist_ok=True)
+        (folder / "programs" / name).write_text(text, encoding="ascii", newline="")
     _write_inputs(folder / "inputs", shop_text=shop_text, job_file=job_file, step=step)
 
 

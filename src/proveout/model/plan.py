@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Literal
 
 from proveout.model.fact import Fact
@@ -203,6 +204,20 @@ class ClampForce(Noun, frozen=True, kw_only=True):
     force_n: Fact | None
 
 
+class ProgramSheet(Noun, frozen=True, kw_only=True):
+    """The program of one clamping: its file, the fingerprint of its text, how many blocks, which cutters by number.
+
+    work_offset: where program zero is set, as G54.  cutters: ids by the number that calls them.
+    """
+
+    clamping_id: str
+    file: str
+    fingerprint: str
+    blocks_count: int
+    work_offset: str
+    cutters: dict[str, str]
+
+
 class Round(Noun, frozen=True, kw_only=True):
     """One turn of the iteration: what was tightened and what came of it."""
 
@@ -217,6 +232,7 @@ class Plan(Noun, frozen=True, kw_only=True):
 
     metal_unknown: why the shop's figures are not for this alloy, empty when they are; then times, masses and money are
     reckoned with figures of another metal and nothing prints them.
+    programs: of the clampings on machines whose programs are described.
     outlook: the first look's minutes and dear faces, before any move was laid; None when the metal is unknown.
     """
 
@@ -245,3 +261,14 @@ class Plan(Noun, frozen=True, kw_only=True):
     clamp_forces: tuple[ClampForce, ...] = ()
     metal_unknown: str = ""
     outlook: Outlook | None = None
+    programs: tuple[ProgramSheet, ...] = ()
+
+
+def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:
+    """Number proposed for each cutter in its machine's changer, by machine and cutter: in the order of first use."""
+    machines = {clamping.id: clamping.machine_id for clamping in clampings}
+    pockets: dict[str, dict[str, int]] = {}
+    for one in passes:
+        table = pockets.setdefault(machines.get(one.clamping_id, ""), {})
+        table.setdefault(one.cutter_id, len(table) + 1)
+    return pockets

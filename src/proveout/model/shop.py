@@ -64,7 +64,8 @@ class Vise(Noun, frozen=True, kw_only=True):
     """A two-jaw vise; preload is the force between the jaws at the stated torque.
 
     from_c_axis_mm: from the C axis to the middle of the fixed jaw's face.  above_a_axis_mm: of the seat, below it
-    negative.  Both None when nobody measured where the vise stands.
+    negative.  Both None when nobody measured where the vise stands.  stands_mm: machine coordinates of the spindle's
+    nose where it would touch the middle of the fixed jaw's face at the height of the seat, at A = C = 0; None likewise.
     """
 
     id: str
@@ -77,6 +78,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     torque_n_mm: float | None
     from_c_axis_mm: Fact | None = None
     above_a_axis_mm: Fact | None = None
+    stands_mm: tuple[float, float, float] | None = None
 
 
 class Jaws(Noun, frozen=True, kw_only=True):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from proveout.model.plan import Plan, TimeLine
+from proveout.model.plan import Plan, TimeLine, pockets_of
 from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.work import Clamping
@@ -224,12 +224,8 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
     cutters = cutters_by_id(shop)
     lines = {line.pass_id: index for index, line in enumerate(plan.time.lines) if line.pass_id}
     lows = {cut.pass_id: cut.low_mm for cut in plan.removal.passes}
-    machines = {clamping.id: clamping.machine_id for clamping in plan.clampings}
-    pockets: dict[str, dict[str, int]] = {}
     passes: dict[str, PassSheet] = {}
     for one in plan.passes:
-        table = pockets.setdefault(machines.get(one.clamping_id, ""), {})
-        table.setdefault(one.cutter_id, len(table) + 1)
         flutes = cutters[one.cutter_id].flutes_count if one.cutter_id in cutters else 0
         passes[one.id] = PassSheet(
             feed_mm_per_s=one.tooth_feed_mm * flutes * one.speed_rad_per_s / (2.0 * math.pi),
@@ -264,7 +260,7 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         clampings={clamping.id: _of_clamping(plan, clamping) for clamping in plan.clampings},
         passes=passes,
         stations=_stations(plan),
-        pockets=pockets,
+        pockets=pockets_of(passes=plan.passes, clampings=plan.clampings),
         patterns=tuple(patterns),
         readings=tuple(
             reading_sheet(every_count=line.every_count, pieces_count=max(plan.bars.pieces_count, plan.part.quantity))

@@ -350,7 +350,7 @@ def tap(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     feed = cutter.pitch_mm * speeds.speed_rad_per_s / (2.0 * math.pi)
     track = task.track()
     start = high + 2.0 * cutter.pitch_mm
-    track.enter(x_mm=seat.x_mm, y_mm=seat.y_mm, z_mm=start, feed_mm_per_s=feed)
+    track.enter(x_mm=seat.x_mm, y_mm=seat.y_mm, z_mm=start, feed_mm_per_s=feed, from_mm=start)
     track.feed(seat.x_mm, seat.y_mm, goal, feed)
     track.feed(seat.x_mm, seat.y_mm, start, feed)
     task.add(

@@ -18,7 +18,10 @@ class Track:
 
     def __init__(self, *, resolution_mm: float, clear_mm: float) -> None:
         self._grid = resolution_mm if resolution_mm > 0.0 else 1e-3
-        self.clear_mm = float(np.ceil(clear_mm / self._grid) * self._grid)
+        self._per_mm = round(1.0 / self._grid)
+        if abs(self._per_mm * self._grid - 1.0) > 1e-9:
+            self._per_mm = 0
+        self.clear_mm = self._whole_steps(int(np.ceil(clear_mm / self._grid)))
         self._points: list[tuple[float, float, float]] = []
         self._feeds: list[float] = []
         self.cut_mm = 0.0
@@ -74,9 +77,13 @@ class Track:
         return Moves(points=points, feed_mm_per_s=feeds)
 
     def _add(self, x_mm: float, y_mm: float, z_mm: float, feed_mm_per_s: float) -> bool:
-        point = tuple(float(round(v / self._grid) * self._grid) + 0.0 for v in (x_mm, y_mm, z_mm))
+        point = tuple(self._whole_steps(round(v / self._grid)) for v in (x_mm, y_mm, z_mm))
         if self._points and self._points[-1] == point:
             return False
         self._points.append(point)  # type: ignore[arg-type]
         self._feeds.append(feed_mm_per_s)
         return True
+
+    def _whole_steps(self, count: int) -> float:
+        """So many steps of the machine, mm: the very number that its decimal digits are read back as."""
+        return (count / self._per_mm if self._per_mm else count * self._grid) + 0.0

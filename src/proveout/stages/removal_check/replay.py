@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
+from proveout.model.checking import Obstacle
 from proveout.model.cutter import Piece
 from proveout.model.shop import Cutter, Vise, body_pieces, cutting_pieces
 from proveout.model.work import Clamping, Moves, Pass, PassCut
@@ -154,19 +155,26 @@ def _sections(
     return np.asarray((volume[last] - volume[begin])[run > 0.0] / run[run > 0.0])
 
 
+def jaw_boxes(clamping: Clamping, vise: Vise) -> tuple[Obstacle, ...]:
+    """Both jaws and the seat as boxes in the clamping's frame."""
+    half, gap, depth = vise.jaw_length_mm / 2.0, clamping.gap_mm, -vise.jaw_height_mm
+    low, high = clamping.jaw_middle_mm - half, clamping.jaw_middle_mm + half
+    return (
+        Obstacle(name="fixed jaw", low_mm=(low, 0.0, depth), high_mm=(high, JAW_DEPTH_MM, clamping.jaw_top_mm)),
+        Obstacle(
+            name="moving jaw", low_mm=(low, -gap - JAW_DEPTH_MM, depth), high_mm=(high, -gap, clamping.jaw_top_mm)
+        ),
+        Obstacle(name="seat", low_mm=(low, -gap, depth), high_mm=(high, 0.0, 0.0)),
+    )
+
+
 def jaw_strikes(
     *, clamping: Clamping, vise: Vise, passes: Sequence[tuple[Pass, Moves, Cutter, Frame]]
 ) -> tuple[str, ...]:
     """Passes in which cutter, shank or holder meets a jaw or the seat, as sentences; in the clamping's frame."""
-    middle = clamping.jaw_middle_mm
     struck: list[str] = []
-    for name, span, top in (
-        ("fixed jaw", (0.0, JAW_DEPTH_MM), clamping.jaw_top_mm),
-        ("moving jaw", (-clamping.gap_mm - JAW_DEPTH_MM, -clamping.gap_mm), clamping.jaw_top_mm),
-        ("seat", (-clamping.gap_mm, 0.0), 0.0),
-    ):
-        low = np.array([middle - vise.jaw_length_mm / 2.0, span[0], -vise.jaw_height_mm])
-        high = np.array([middle + vise.jaw_length_mm / 2.0, span[1], top])
+    for box in jaw_boxes(clamping, vise):
+        name, low, high = box.name, np.array(box.low_mm), np.array(box.high_mm)
         jaw = Fields.from_box(low_mm=low, high_mm=high, pitch_mm=JAW_PITCH_MM)
         for one, moves, cutter, frame in passes:
             points = clamping.frame.into(frame.out_of(moves.points))

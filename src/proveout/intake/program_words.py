@@ -1,0 +1,111 @@
+"""The words of a machine's description of its programs: [machine.program] and [machine.program.own_words]."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any, get_args
+
+from proveout.intake.shop_words import Section
+from proveout.intake.toml_words import Place, Word, read_words, table_at
+from proveout.model.program_style import Meaning, ProgramStyle, ZeroAfterTurning
+from proveout.quantities.errors import BadInput
+
+MEANINGS: tuple[str, ...] = get_args(Meaning)
+ZEROS: tuple[str, ...] = get_args(ZeroAfterTurning)
+COUNTS = ("as the work turns", "the other way")
+CYCLES = ("canned", "expanded")
+OWN_WORDS = "own_words"
+_WORD = re.compile(r"[A-Z]\d+(\.\d)?")
+
+
+def _word(stem: str, text: str, **more: Any) -> Word:
+    return Word(stem=stem, text=text, kind="text", default="", quiet=True, **more)
+
+
+PROGRAM = Section(
+    name="machine.program",
+    text="how the machine's control is spoken to; without it no program is written",
+    words=(
+        Word(stem="powers_on", text="words in force when a program begins, as G17 and G21", kind="texts", must=True),
+        Word(stem="opening", text="blocks that every program begins with", kind="texts", must=True),
+        Word(stem="closing", text="blocks that every program ends with", kind="texts", must=True),
+        Word(
+            stem="before_change", text="blocks that take the spindle up before cutters change and axes turn",
+            kind="texts", must=True,
+        ),
+        Word(
+            stem="zero_after_turning", text="where program zero lies once a rotary axis has turned", kind="choice",
+            choices=ZEROS, default=ZEROS[0],
+        ),
+        Word(stem="a_counts", text="which way the control counts A", kind="choice", choices=COUNTS, default=COUNTS[0]),
+        Word(stem="c_counts", text="which way the control counts C", kind="choice", choices=COUNTS, default=COUNTS[0]),
+        _word("clamp_a", "word that closes the brake of A"),
+        _word("unclamp_a", "word that opens the brake of A"),
+        _word("clamp_c", "word that closes the brake of C"),
+        _word("unclamp_c", "word that opens the brake of C"),
+        Word(stem="coolant_on", text="word that starts the coolant", kind="text", default="M8", quiet=True),
+        Word(stem="coolant_off", text="word that stops the coolant", kind="text", default="M9", quiet=True),
+        Word(
+            stem="cycles", text="holes as canned cycles, or move by move", kind="choice", choices=CYCLES,
+            default=CYCLES[0],
+        ),
+        Word(
+            stem="number_step", text="step from one block number to the next, 0 for none", kind="count", low=0,
+            high=1000, default=10, quiet=True,
+        ),
+        Word(stem="ending", text="what names of program files end in", kind="text", default=".nc", quiet=True),
+        Word(
+            stem="decimals", text="digits behind the point of a length in mm", kind="count", low=2, high=5, default=3,
+            quiet=True, field="decimals_count",
+        ),
+    ),
+)  # fmt: skip
+
+
+def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str]) -> ProgramStyle:
+    """The description of a machine's programs.
+
+    Raises:   BadInput for unknown keys, for a word that is none and for a meaning that nothing has.
+    """
+    values = read_words(
+        {key: value for key, value in raw.items() if key != OWN_WORDS}, PROGRAM.words, place, assumed,
+        inner=[OWN_WORDS],
+    )  # fmt: skip
+    own = table_at(raw, OWN_WORDS, place, must=False) or {}
+    inner = Place(file=place.file, path=f"{place.path} {OWN_WORDS}")
+    for word, meaning in own.items():
+        _refuse_no_word(word, inner)
+        if meaning not in MEANINGS:
+            raise BadInput(
+                "Nobody knows this meaning of a word", where=inner.at(word), value=str(meaning),
+                limit=", ".join(MEANINGS), do='write one of these; a word that moves nothing is "harmless"',
+            )  # fmt: skip
+    for key in ("clamp_a", "unclamp_a", "clamp_c", "unclamp_c", "coolant_on", "coolant_off"):
+        if values[key]:
+            _refuse_no_word(values[key], Place(file=place.file, path=f"{place.path} {key}"))
+    for axis in "ac":
+        if bool(values[f"clamp_{axis}"]) != bool(values[f"unclamp_{axis}"]):
+            raise BadInput(
+                f"A brake of {axis.upper()} that is opened is closed again", where=place.at(),
+                value=f"only one of clamp_{axis} and unclamp_{axis}", do="write both, or neither",
+            )  # fmt: skip
+    ending = values["ending"]
+    if not re.fullmatch(r"\.[A-Za-z0-9]{1,8}", ending):
+        raise BadInput("A file's name cannot end so", where=place.at("ending"), value=ending, do="write it as .nc")
+    return ProgramStyle(
+        powers_on=tuple(word.upper() for word in values["powers_on"]), opening=tuple(values["opening"]),
+        closing=tuple(values["closing"]), before_change=tuple(values["before_change"]), own_words=dict(own),
+        zero_after_turning=values["zero_after_turning"], a_sign=1 if values["a_counts"] == COUNTS[0] else -1,
+        c_sign=1 if values["c_counts"] == COUNTS[0] else -1, clamp_a=values["clamp_a"], unclamp_a=values["unclamp_a"],
+        clamp_c=values["clamp_c"], unclamp_c=values["unclamp_c"], coolant_on=values["coolant_on"],
+        coolant_off=values["coolant_off"], has_cycles=values["cycles"] == CYCLES[0],
+        number_step=values["number_step"], ending=ending, decimals_count=values["decimals_count"],
+    )  # fmt: skip
+
+
+def _refuse_no_word(word: str, place: Place) -> None:
+    if not _WORD.fullmatch(word):
+        raise BadInput(
+            "This is no word of a program", where=place.at(), value=word, do="write a letter and its number, as M10"
+        )

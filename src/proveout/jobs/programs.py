@@ -1,0 +1,221 @@
+"""The programs of a plan: written, read back, compared move by move with the plan, and checked by their text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import msgspec
+
+from proveout.jobs.check_program import control_of, fingerprint_of_text
+from proveout.jobs.store import Store
+from proveout.model.checking import CutterTable, Standing
+from proveout.model.course import Axes, Course, Motion
+from proveout.model.plan import ProgramSheet, pockets_of
+from proveout.model.proof import Basis, Proof, prove
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Machine, Shop, Vise
+from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
+from proveout.programs.reading.blocks import read_program
+from proveout.programs.reading.running import follow
+from proveout.programs.writing.writing import write_program, zero_in_machine
+
+STAGE = "program"
+FEED_RATIO = 1e-3
+"""A written feed is rounded to a hundredth of a millimetre a minute, a tap's to the speed that is written."""
+FEED_LEAST_MM_PER_S = 0.01 / 60.0
+COARSE_RATIO = 3.0
+READ_BACK = "read by the reader that checks anybody's programs; every move's end against the plan's, bit by bit"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Programs:
+    """What was written: sheets for the plan, texts by file name, and proofs."""
+
+    sheets: tuple[ProgramSheet, ...]
+    texts: dict[str, str]
+    proofs: tuple[Proof, ...]
+
+
+def programs_of(
+    *, number: str, revision: str, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
+    shop: Shop, store: Store, run: Run,
+) -> Programs:  # fmt: skip
+    """Write and prove a program for every clamping on a machine whose programs are described."""
+    machines, vises = {m.id: m for m in shop.machines}, {v.id: v for v in shop.vises}
+    cutters = {c.id: c for c in shop.cutters}
+    pockets = pockets_of(passes=passes.passes, clampings=clampings)
+    sheets: list[ProgramSheet] = []
+    texts: dict[str, str] = {}
+    proofs: list[Proof] = []
+    for clamping in sorted(clampings, key=lambda c: (c.number, c.id)):
+        machine, vise = machines[clamping.machine_id], vises[clamping.vise_id]
+        style = machine.program
+        own = [one for one in passes.passes if one.clamping_id == clamping.id]
+        if style is None or not own:
+            continue
+        run.check(STAGE, clamping.id)
+        written = write_program(
+            title=f"{number} REVISION {revision}" if revision not in ("", "-") else number, clamping=clamping,
+            machine=machine, vise=vise, passes=own, moves=passes.moves, cutters=cutters,
+            numbers=pockets[clamping.machine_id],
+        )  # fmt: skip
+        if not written.text:
+            proofs.append(_not_written(clamping, written.why))
+            continue
+        file = f"clamping-{clamping.number}{style.ending}"
+        texts[file] = written.text
+        sheets.append(
+            ProgramSheet(
+                clamping_id=clamping.id, file=file, fingerprint=fingerprint_of_text(written.text),
+                blocks_count=len(written.text.splitlines()), work_offset="G54",
+                cutters={str(n): cutter_id for cutter_id, n in sorted(written.numbers.items(), key=lambda row: row[1])},
+            )
+        )  # fmt: skip
+        proofs.extend(
+            store.get(
+                "program", prove_program, text=written.text, clamping=clamping, machine=machine, vise=vise,
+                numbers=written.numbers, blank=blank, passes=_until(passes, clampings, clamping), clampings=clampings,
+                cutters=shop.cutters, run=run,
+            )
+        )  # fmt: skip
+    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs))
+
+
+def table_of(numbers: Mapping[str, int], cutters: Mapping[str, Cutter], machine: Machine) -> CutterTable:
+    """The cutters by the numbers that a program calls, each as long as its holder and what sticks out of it."""
+    known = {number: cutters[cutter_id] for cutter_id, number in numbers.items()}
+    gauge = {number: cutter.stick_out_mm + cutter.holder_length_mm for number, cutter in known.items()}
+    return CutterTable(cutters=known, gauge_mm=gauge, machine=machine)
+
+
+def standing_of(clamping: Clamping, machine: Machine, vise: Vise, blank: Blank) -> Standing:
+    """How the work of a clamping stands in its machine."""
+    from proveout.stages.removal_check.replay import jaw_boxes
+
+    zero = zero_in_machine(clamping, vise)
+    rotary = machine.rotary
+    return Standing(
+        frame=clamping.frame, zero_mm=zero if zero is not None else (None, None, None),
+        centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None, low_mm=blank.low_mm,
+        high_mm=blank.high_mm, obstacles=jaw_boxes(clamping, vise),
+    )  # fmt: skip
+
+
+def origins_of(machine: Machine, standing: Standing) -> dict[int, Axes]:
+    """Where the first work offset is set at the machine: at work zero, or at the rotary centre."""
+    style = machine.program
+    if style is not None and style.zero_after_turning == "at the rotation centre" and standing.centre_mm is not None:
+        return {1: standing.centre_mm}
+    return {1: standing.zero_mm}
+
+
+def prove_program(
+    *, text: str, clamping: Clamping, machine: Machine, vise: Vise, numbers: dict[str, int], blank: Blank, passes: PassPlan,
+    clampings: tuple[Clamping, ...], cutters: tuple[Cutter, ...], run: Run,
+) -> tuple[Proof, ...]:  # fmt: skip
+    """Read a program back: it must make the planned moves and nothing else, and strike nothing on its ways between.
+
+    passes: those of this clamping and of all before it.
+    """
+    from proveout.stages.removal_check.program import decide
+    from proveout.stages.removal_check.standing import work_before
+
+    standing = standing_of(clamping, machine, vise, blank)
+    table = table_of(numbers, {c.id: c for c in cutters}, machine)
+    parsed = read_program(text)
+    course = follow(parsed, control_of(machine, table, origins_mm=origins_of(machine, standing)))
+    own = [one for one in passes.passes if one.clamping_id == clamping.id]
+    proofs = [_read_back(course, clamping, own, passes)]
+    fields = work_before(
+        clamping=clamping, clampings=clampings, plan=passes, blank=blank, cutters=cutters, coarse_ratio=COARSE_RATIO,
+        run=run,
+    )  # fmt: skip
+    decided = decide(
+        course, fields=fields, target=None, standing=standing, table=table, lines_count=len(parsed.blocks),
+        leftover_counts=False, run=run,
+    )  # fmt: skip
+    proofs.extend(
+        msgspec.structs.replace(
+            proof, id=f"{STAGE}:{clamping.id}:{proof.id.rpartition(':')[2]}", stage=STAGE,
+            subject=f"clamping {clamping.number}, {proof.subject}",
+        )
+        for proof in decided.proofs if not proof.id.endswith(":gouge")
+    )  # fmt: skip
+    return tuple(proofs)
+
+
+def _until(passes: PassPlan, clampings: Sequence[Clamping], clamping: Clamping) -> PassPlan:
+    numbers = {one.id: one.number for one in clampings}
+    kept = tuple(one for one in passes.passes if numbers[one.clamping_id] <= clamping.number)
+    return PassPlan(passes=kept, not_cut=(), moves={one.moves_digest: passes.moves[one.moves_digest] for one in kept})
+
+
+def _not_written(clamping: Clamping, why: str) -> Proof:
+    return prove(
+        id=f"{STAGE}:{clamping.id}:read back", stage=STAGE, subject=f"clamping {clamping.number}",
+        claim="the program makes the planned moves", sense="at most", found_low=None, found_high=None, limit=0.0,
+        unit="ways", blocks_release=True, basis=Basis(formula="no program was written", source="own-algorithm"),
+        decides=why,
+    )  # fmt: skip
+
+
+def _read_back(course: Course, clamping: Clamping, own: Sequence[Pass], passes: PassPlan) -> Proof:
+    wrong = differing_moves(course, clamping, own, passes)
+    return prove(
+        id=f"{STAGE}:{clamping.id}:read back", stage=STAGE, subject=f"clamping {clamping.number}",
+        claim="the program makes the planned moves", sense="at most", found_low=float(wrong), found_high=float(wrong),
+        limit=0.0, unit="ways", blocks_release=True, basis=Basis(formula=READ_BACK, source="nist-program-report"),
+        remedy="the machine's description does not fit what its programs mean",
+    )  # fmt: skip
+
+
+def differing_moves(course: Course, clamping: Clamping, own: Sequence[Pass], passes: PassPlan) -> int:
+    """How many planned moves the program does not make, and how many it feeds beyond them.
+
+    The ways between two passes are the program's own: rapid moves that end where the next pass begins.
+    """
+    tilts: dict[str, Tilt] = {tilt.id: tilt for tilt in clamping.tilts}
+    motions = [item for item in course.items if isinstance(item, Motion)]
+    at, wrong = 0, 0
+    for one in own:
+        moves = passes.moves[one.moves_digest]
+        tilt = tilts[one.tilt_id]
+        turned = (tilt.a_rad, tilt.c_rad)
+        first = moves.points[0].tolist()
+        while at < len(motions) and motions[at].kind == "rapid" and not _is_at(motions[at].end, first):
+            at += 1
+        if at < len(motions) and _is_at(motions[at].end, first):
+            at += 1
+        for point, feed in zip(moves.points[1:].tolist(), moves.feed_mm_per_s[1:].tolist(), strict=True):
+            motion = motions[at] if at < len(motions) else None
+            at += 1
+            is_same = (
+                motion is not None and motion.arc is None and _is_at(motion.end, point)
+                and _is_turned(motion, turned) and _feeds_alike(motion, feed)
+            )  # fmt: skip
+            wrong += not is_same
+    beyond = sum(motion.kind != "rapid" for motion in motions[at:])
+    return wrong + beyond
+
+
+def _is_at(end: Axes, point: Sequence[float]) -> bool:
+    return all(end[k] == point[k] for k in range(3))
+
+
+def _is_turned(motion: Motion, turned: tuple[float, float]) -> bool:
+    a, b, c = motion.modes.turned_rad
+    if a is None or c is None:
+        return False
+    return not b and abs(a - turned[0]) < 1e-6 and abs(math.remainder(c - turned[1], 2.0 * math.pi)) < 1e-6
+
+
+def _feeds_alike(motion: Motion, feed_mm_per_s: float) -> bool:
+    if feed_mm_per_s <= 0.0:
+        return motion.kind == "rapid"
+    found = motion.feed_mm_per_s
+    return (
+        motion.kind == "feed" and found is not None
+        and abs(found - feed_mm_per_s) <= FEED_RATIO * feed_mm_per_s + FEED_LEAST_MM_PER_S
+    )  # fmt: skip
