@@ -15,6 +15,7 @@ from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, Proveou
 
 if TYPE_CHECKING:
     from proveout.intake.drafts import ShopQuestion
+    from proveout.jobs.check_program import Checked
 
 READY, INTERNAL, BAD, NOT_READY, LATE, INTERRUPTED = 0, 1, 2, 3, 124, 130
 CAUTION = (
@@ -177,6 +178,10 @@ def _add_check(verbs: Any) -> None:
     )  # fmt: skip
     check.add_argument("program", type=Path, metavar="PROGRAM", help="the file that the machine is to run")
     point = {"nargs": 3, "type": float, "metavar": ("X", "Y", "Z")}
+    check.add_argument(
+        "--plan", type=Path, metavar="DIR", help="the folder of a plan: blank, zero and cutters are its own"
+    )
+    check.add_argument("--clamping", type=_count, metavar="N", help="for which clamping of the plan the program is")
     check.add_argument("--solid", type=Path, metavar="PART.step", help="the finished solid; without it nothing is said "
                        "of gouges and of what is left over")  # fmt: skip
     check.add_argument("--blank-low", **point, help="low corner of the blank, mm, in the solid's coordinates")
@@ -247,11 +252,23 @@ def _plan(given: argparse.Namespace) -> int:
 
 
 def _check(given: argparse.Namespace) -> int:
-    from proveout.cli.check_words import check_words
     from proveout.cli.words import Progress
     from proveout.jobs.check_program import Set, check_set
     from proveout.model.run import Run
 
+    progress = Progress(sys.stderr, quiet=given.quiet)
+    run = Run(tell=progress.tell, time_limit_s=given.time_limit)
+    if given.plan is not None:
+        from proveout.jobs.check_plan import check_against_plan
+
+        try:
+            checked = check_against_plan(
+                given.program, plan_folder=given.plan, clamping_number=given.clamping, shop_path=given.shop,
+                skips=given.skip, out=given.out, run=run,
+            )  # fmt: skip
+        finally:
+            progress.close()
+        return _say_checked(checked, given.out)
     missing = [
         option for option, value in (("--blank-low", given.blank_low), ("--blank-high", given.blank_high),
                                      ("--zero", given.zero), ("--cutters", given.cutters)) if value is None
@@ -259,10 +276,8 @@ def _check(given: argparse.Namespace) -> int:
     if missing:
         raise BadInput(
             "A program can only be checked against what it is to run on", where=", ".join(missing), value="not given",
-            do="give the blank's corners, program zero and the cutters",
+            do="give --plan and --clamping, or the blank's corners, program zero and the cutters",
         )  # fmt: skip
-    progress = Progress(sys.stderr, quiet=given.quiet)
-    run = Run(tell=progress.tell, time_limit_s=given.time_limit)
     how = Set(
         solid=given.solid, low_mm=tuple(given.blank_low), high_mm=tuple(given.blank_high), zero_mm=tuple(given.zero),
         cutters=given.cutters, up=given.up, along=given.along, is_last=given.finished,
@@ -273,7 +288,13 @@ def _check(given: argparse.Namespace) -> int:
         )
     finally:
         progress.close()
-    for line in check_words(checked, given.out):
+    return _say_checked(checked, given.out)
+
+
+def _say_checked(checked: Checked, out: Path | None) -> int:
+    from proveout.cli.check_words import check_words
+
+    for line in check_words(checked, out):
         print(line)
     return READY if checked.ready else NOT_READY
 

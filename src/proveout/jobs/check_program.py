@@ -84,7 +84,7 @@ def check_set(
               described it.   out: folder to write the check into.
     Raises:   BadInput for broken files and values.
     """
-    text = _text(program)
+    text = text_of(program)
     machine = _machine(None if shop_path is None else read_shop(shop_path), machine_id)
     table = _table(given.cutters, machine)
     frame = _frame(given)
@@ -106,7 +106,7 @@ def check_set(
     if machine is None:
         taken.append("No machine is described: travels and its own words are not known, and modes at the start are "
                      f"those of the NIST report ({', '.join(REPORT_DEFAULTS)}).")  # fmt: skip
-    checked = _checked(
+    checked = checked_by_text(
         program, text, control=control, standing=standing, table=table, fields=fields, target=target,
         leftover_counts=given.is_last, taken=tuple(taken), skips=skips, run=run,
     )  # fmt: skip
@@ -151,10 +151,11 @@ def _meanings(machine: Machine | None) -> dict[str, Meaning]:
     return {**{word: meaning for word, meaning in named.items() if word}, **style.own_words}
 
 
-def _checked(
+def checked_by_text(
     program: Path, text: str, *, control: Control, standing: Standing, table: CutterTable, fields: Fields,
     target: Target | None, leftover_counts: bool, taken: tuple[str, ...], skips: bool, run: Run,
 ) -> Checked:  # fmt: skip
+    """Follow a program's text, replay it on the fields (in place) and judge it."""
     from proveout.stages.removal_check.program import decide
     from proveout.stages.timing.course import course_seconds
 
@@ -179,7 +180,8 @@ def fingerprint_of_text(text: str) -> str:
     return hashlib.sha256(plain.encode("utf-8", errors="surrogateescape")).hexdigest()[:FINGERPRINT_LETTERS]
 
 
-def _text(program: Path) -> str:
+def text_of(program: Path) -> str:
+    """The text of a program, letters outside ASCII kept as they are."""
     if not program.is_file():
         raise BadInput("There is no such program", where=str(program), do="name the file that the machine is to run")
     content = program.read_bytes()

@@ -1,0 +1,208 @@
+"""Check a program against a plan: the one that was written for a clamping, one edited since, or somebody else's."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeVar
+
+import msgspec
+import numpy as np
+
+from proveout.intake.job_file import job_from_step, read_job
+from proveout.intake.shop_file import read_shop
+from proveout.intake.step import read_solid
+from proveout.jobs.check_program import Checked, checked_by_text, control_of, text_of, write_check
+from proveout.jobs.programs import differing_moves, origins_of, standing_of, table_of
+from proveout.model.checking import CutterTable
+from proveout.model.course import Course, Event, Motion
+from proveout.model.plan import Plan, pockets_of
+from proveout.model.run import Run
+from proveout.model.shop import Machine, Shop, Vise
+from proveout.model.target import Target
+from proveout.model.work import Clamping, Moves, Pass, PassPlan
+from proveout.quantities.errors import BadInput, Unreadable
+
+Thing = TypeVar("Thing", Machine, Vise)
+SPEED_RATIO, FEED_RATIO = 0.002, 0.002
+"""Speeds and feeds that differ by less are the same, rounded."""
+
+
+def check_against_plan(
+    program: Path, *, plan_folder: Path, clamping_number: int | None, shop_path: Path | None = None, skips: bool = False,
+    out: Path | None = None, run: Run,
+) -> Checked:  # fmt: skip
+    """Check a program for one clamping of a plan.
+
+    Args:     plan_folder: a result folder, or the plan.json in it.   clamping_number: may be None where the plan has
+              one clamping.   shop_path: a shop file with what was measured since, in place of the plan's own.
+    Raises:   BadInput where there is no such plan or clamping, and for broken files.
+    """
+    folder = plan_folder.parent if plan_folder.is_file() else plan_folder
+    plan = read_plan(folder)
+    shop = read_shop(shop_path if shop_path is not None else folder / "inputs" / "shop.toml")
+    clamping = _clamping(plan, clamping_number)
+    text = text_of(program)
+    target = _target(folder, plan, run)
+    passes = _passes(folder, plan)
+    machine = _named(shop.machines, clamping.machine_id, "machine")
+    vise = _named(shop.vises, clamping.vise_id, "vise")
+    cutters = {c.id: c for c in shop.cutters}
+    numbers = pockets_of(passes=plan.passes, clampings=plan.clampings)[clamping.machine_id]
+    table = table_of({id: n for id, n in numbers.items() if id in cutters}, cutters, machine)
+    blank = plan.blank.chosen
+    standing = standing_of(clamping, machine, vise, blank)
+    from proveout.stages.removal_check.standing import work_before
+
+    fields = work_before(
+        clamping=clamping, clampings=plan.clampings, plan=passes, blank=blank, cutters=shop.cutters, run=run
+    )
+    last = max(c.number for c in plan.clampings)
+    checked = checked_by_text(
+        program, text, control=control_of(machine, table, origins_mm=origins_of(machine, standing)), standing=standing,
+        table=table, fields=fields, target=target, leftover_counts=clamping.number == last,
+        taken=_taken(plan, shop, clamping, numbers), skips=skips, run=run,
+    )  # fmt: skip
+    checked = replace(checked, differs=_differences(checked, plan, clamping, passes, table))
+    if out is not None:
+        write_check(out, checked)
+    return checked
+
+
+def read_plan(folder: Path) -> Plan:
+    """The plan of a result folder."""
+    path = folder / "plan.json"
+    if not path.is_file():
+        raise BadInput("There is no plan", where=str(folder), do="name the folder that proveout plan wrote")
+    try:
+        return msgspec.json.decode(path.read_bytes(), type=Plan)
+    except msgspec.DecodeError as fault:
+        raise Unreadable(
+            "This plan cannot be read", where=str(path), value=str(fault), do="plan the part again"
+        ) from fault
+
+
+def _clamping(plan: Plan, number: int | None) -> Clamping:
+    known = {clamping.number: clamping for clamping in plan.clampings}
+    if number is None and len(known) == 1:
+        return next(iter(known.values()))
+    if number is None or number not in known:
+        raise BadInput(
+            "The plan has several clampings" if number is None else "The plan has no such clamping",
+            where="--clamping", value="" if number is None else str(number), limit=", ".join(str(n) for n in sorted(known)),
+            do="say for which clamping this program is",
+        )  # fmt: skip
+    return known[number]
+
+
+def _named(things: Sequence[Thing], name: str, noun: str) -> Thing:
+    for one in things:
+        if one.id == name:
+            return one
+    raise BadInput(
+        f"The shop file lacks a {noun} of the plan", where=noun, value=name, do="name the plan's own shop file"
+    )
+
+
+def _target(folder: Path, plan: Plan, run: Run) -> Target:
+    from proveout.stages import survey
+    from proveout.stages.finishing.decide import decide as decide_finishing
+
+    inputs = folder / "inputs"
+    step = next((p for p in sorted(inputs.glob("part.*"))), None)
+    if step is None:
+        raise BadInput("The plan's own STEP file is not there", where=str(inputs), do="plan the part again")
+    job = read_job(inputs / "job.toml") if (inputs / "job.toml").is_file() else job_from_step(plan.part.step)
+    read = read_solid(step, solid_name=job.part.solid)
+    surveyed = survey.numbered_as(survey.decide(solid=read.solid, run=run).value, job.balloons)
+    return decide_finishing(solid=read.solid, survey=surveyed, job=job).value.target
+
+
+def _passes(folder: Path, plan: Plan) -> PassPlan:
+    moves: dict[str, Moves] = {}
+    for one in plan.passes:
+        path = folder / "moves" / f"{one.moves_digest[:32]}.npy"
+        if not path.is_file():
+            raise BadInput("Moves of the plan are missing", where=str(path), do="plan the part again")
+        rows = np.load(path, allow_pickle=False).astype(np.float64)
+        its = Moves(points=np.ascontiguousarray(rows[:, :3]), feed_mm_per_s=np.ascontiguousarray(rows[:, 3]))
+        if its.digest != one.moves_digest:
+            raise Unreadable("Moves of the plan were changed", where=str(path), do="plan the part again")
+        moves[one.moves_digest] = its
+    return PassPlan(passes=plan.passes, not_cut=(), moves=moves)
+
+
+def _taken(plan: Plan, shop: Shop, clamping: Clamping, numbers: dict[str, int]) -> tuple[str, ...]:
+    names = ", ".join(f"T{n} {cutter_id}" for cutter_id, n in sorted(numbers.items(), key=lambda row: row[1]))
+    vise = next(v for v in shop.vises if v.id == clamping.vise_id)
+    place = (
+        "as measured in the shop file" if vise.stands_mm is not None
+        else "anywhere: nobody measured it, so travels are not looked at here"
+    )  # fmt: skip
+    return (
+        f"Part {plan.part.number}, clamping {clamping.number} on {clamping.machine_id}: the work as the plan leaves it "
+        "before.",
+        "The spindle is taken to stand at the top of its Z before the first line.",
+        f"Work offset G54 is taken to be set at the plan's work zero, the vise to stand {place}.",
+        f"Cutters by number, each as long as the shop file says: {names}.",
+    )
+
+
+def _differences(
+    checked: Checked, plan: Plan, clamping: Clamping, passes: PassPlan, table: CutterTable
+) -> tuple[str, ...]:
+    own = [one for one in plan.passes if one.clamping_id == clamping.id]
+    found: list[str] = []
+    sheet = next((s for s in plan.programs if s.clamping_id == clamping.id), None)
+    if sheet is not None and sheet.fingerprint == checked.fingerprint:
+        return ("Nothing: this is the plan's own program, to the last character.",)
+    if sheet is not None:
+        found.append(f"The text: the plan's program has the fingerprint {sheet.fingerprint}, this one does not.")
+    found.extend(_cutters_differ(checked.course, own, table))
+    found.extend(_rates_differ(checked.course, own, passes, table))
+    moves = differing_moves(checked.course, clamping, own, passes)
+    total = sum(one.moves_count - 1 for one in own)
+    found.append(f"{moves} of the plan's {total} moves are not made as planned, or others are made besides.")
+    return tuple(found)
+
+
+def _cutters_differ(course: Course, own: Sequence[Pass], table: CutterTable) -> list[str]:
+    called = [int(item.value) for item in course.items if isinstance(item, Event) and item.kind == "cutter change"]
+    number_of = {cutter.id: number for number, cutter in table.cutters.items()}
+    wanted: list[int] = []
+    for one in own:
+        number = number_of.get(one.cutter_id, 0)
+        if not wanted or wanted[-1] != number:
+            wanted.append(number)
+    if called == wanted:
+        return []
+    calls, plans = (", ".join(f"T{n}" for n in numbers) or "none" for numbers in (called, wanted))
+    return [f"Cutters in order: {calls}; the plan has {plans}."]
+
+
+def _rates_differ(course: Course, own: Sequence[Pass], passes: PassPlan, table: CutterTable) -> list[str]:
+    """Highest speed and feed of each cutter against the plan's."""
+    number_of = {cutter.id: number for number, cutter in table.cutters.items()}
+    planned: dict[int, tuple[float, float]] = {}
+    for one in own:
+        number = number_of.get(one.cutter_id, 0)
+        speed, feed = planned.get(number, (0.0, 0.0))
+        feeds = float(passes.moves[one.moves_digest].feed_mm_per_s.max())
+        planned[number] = max(speed, one.speed_rad_per_s), max(feed, feeds)
+    made: dict[int, tuple[float, float]] = {}
+    for item in course.items:
+        if isinstance(item, Motion) and item.kind == "feed" and item.modes.cutter:
+            speed, feed = made.get(item.modes.cutter, (0.0, 0.0))
+            rate = item.feed_mm_per_s or 0.0
+            made[item.modes.cutter] = max(speed, item.modes.speed_rad_per_s), max(feed, rate)
+    found: list[str] = []
+    for number in sorted(set(planned) & set(made)):
+        for k, (noun, ratio, factor, unit) in enumerate(
+            (("turns at up to", SPEED_RATIO, 30.0 / math.pi, "1/min"), ("is fed at up to", FEED_RATIO, 60.0, "mm/min"))
+        ):
+            ours, theirs = planned[number][k], made[number][k]
+            if abs(ours - theirs) > ratio * max(ours, theirs):
+                found.append(f"T{number} {noun} {theirs * factor:.0f} {unit}; the plan has {ours * factor:.0f}.")
+    return found
