@@ -48,3 +48,10 @@ def test_a_centre_measured_wrong_shifts_the_tilted_flat_by_what_the_turn_makes_o
     assert decided.value.faces[0].gouge_mm == pytest.approx(OFF_MM * math.sin(given.TILT_RAD), abs=0.002)
     other = given.check(given.PROGRAM, knows=given.control(centre=moved(given.CENTRE, 1, -OFF_MM)))
     assert other.value.faces[0].gouge_mm < 0.002
+
+
+def test_without_a_length_word_the_tip_is_seen_a_cutters_length_lower() -> None:
+    """Worked: cutter 1 is 100 mm long, so at Z 20 its tip lies 80 mm below zero, beside the work and in the seat."""
+    findings = given.check(given.PROGRAM.replace("G43 H1 Z20 M8", "Z20 M8", 1)).value.findings
+    struck = [f for f in findings if given.PROGRAM.splitlines()[f.line - 1] == "G43 H1 Z20 M8"]
+    assert {"length", "strike"} <= {f.kind for f in struck}

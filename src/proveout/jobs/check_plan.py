@@ -31,8 +31,8 @@ SPEED_RATIO, FEED_RATIO = 0.002, 0.002
 
 
 def check_against_plan(
-    program: Path, *, plan_folder: Path, clamping_number: int | None, shop_path: Path | None = None, skips: bool = False,
-    out: Path | None = None, run: Run,
+    program: Path, *, plan_folder: Path, clamping_number: int | None, shop_path: Path | None = None,
+    skips: bool = False, out: Path | None = None, run: Run,
 ) -> Checked:  # fmt: skip
     """Check a program for one clamping of a plan.
 
@@ -91,8 +91,8 @@ def _clamping(plan: Plan, number: int | None) -> Clamping:
     if number is None or number not in known:
         raise BadInput(
             "The plan has several clampings" if number is None else "The plan has no such clamping",
-            where="--clamping", value="" if number is None else str(number), limit=", ".join(str(n) for n in sorted(known)),
-            do="say for which clamping this program is",
+            where="--clamping", value="" if number is None else str(number),
+            limit=", ".join(str(n) for n in sorted(known)), do="say for which clamping this program is",
         )  # fmt: skip
     return known[number]
 
@@ -142,8 +142,8 @@ def _taken(plan: Plan, shop: Shop, clamping: Clamping, numbers: dict[str, int]) 
         else "anywhere: nobody measured it, so travels are not looked at here"
     )  # fmt: skip
     return (
-        f"Part {plan.part.number}, clamping {clamping.number} on {clamping.machine_id}: the work as the plan leaves it "
-        "before.",
+        f"Part {plan.part.number}, clamping {clamping.number} on {clamping.machine_id}.",
+        "The work is taken to be as the plan leaves it before.",
         "The spindle is taken to stand at the top of its Z before the first line.",
         f"Work offset G54 is taken to be set at the plan's work zero, the vise to stand {place}.",
         f"Cutters by number, each as long as the shop file says: {names}.",

@@ -112,8 +112,8 @@ def origins_of(machine: Machine, standing: Standing) -> dict[int, Axes]:
 
 
 def prove_program(
-    *, text: str, clamping: Clamping, machine: Machine, vise: Vise, numbers: dict[str, int], blank: Blank, passes: PassPlan,
-    clampings: tuple[Clamping, ...], cutters: tuple[Cutter, ...], run: Run,
+    *, text: str, clamping: Clamping, machine: Machine, vise: Vise, numbers: dict[str, int], blank: Blank,
+    passes: PassPlan, clampings: tuple[Clamping, ...], cutters: tuple[Cutter, ...], run: Run,
 ) -> tuple[Proof, ...]:  # fmt: skip
     """Read a program back: it must make the planned moves and nothing else, and strike nothing on its ways between.
 

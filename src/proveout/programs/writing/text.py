@@ -108,7 +108,8 @@ def degrees(angle_rad: float) -> str:
 
 def plain(text: str) -> str:
     """What every control can show: capital letters without accents, digits and a few signs, no brackets."""
-    known = unicodedata.normalize("NFKD", text.replace("Ø", "D").replace("°", " DEG")).upper()
+    parted = unicodedata.normalize("NFKD", text.replace("Ø", "D").replace("°", " DEG"))
+    known = "".join(letter for letter in parted if not unicodedata.combining(letter)).upper()
     kept = "".join(
         letter if letter.isascii() and (letter.isalnum() or letter in " .,:+-/=") else " " for letter in known
     )

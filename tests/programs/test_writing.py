@@ -1,0 +1,238 @@
+"""Programs written from moves: read back they are the moves, bit by bit, by each convention of zero after a turn."""
+
+from __future__ import annotations
+
+import math
+
+import foreign_program as given
+import msgspec
+import numpy as np
+import pytest
+
+from proveout.geometry.frames import Frame, triple
+from proveout.geometry.turning import turn_of
+from proveout.jobs.check_program import control_of
+from proveout.jobs.programs import differing_moves, origins_of, standing_of, table_of
+from proveout.model.checking import Standing
+from proveout.model.course import Course, Motion, Turning
+from proveout.model.fact import Fact
+from proveout.model.program_style import ProgramStyle, ZeroAfterTurning
+from proveout.model.shop import Machine, Vise
+from proveout.model.work import Blank, Clamping, Moves, Pass, PassPlan, Tilt
+from proveout.programs.reading.blocks import read_program
+from proveout.programs.reading.running import follow
+from proveout.programs.writing.holes import hole_places
+from proveout.programs.writing.text import fixed, plain
+from proveout.programs.writing.writing import Written, write_program, zero_in_machine
+from proveout.stages.removal_check.placing import place
+
+CUTTERS = {"mill": given.table().cutters[2], "drill": given.table().cutters[3], "tap": given.table().cutters[4]}
+NUMBERS = {"mill": 3, "drill": 7, "tap": 12}
+STYLE = msgspec.structs.replace(
+    given.STYLE,
+    opening=("G21 G17 G40 G49 G80 G90 G94",),
+    closing=("G53 G0 Y0", "M30"),
+    before_change=("G53 G0 Z0", "M5"),
+)
+A_RAD, C_RAD = math.radians(30.0), math.radians(-117.123)
+
+
+def fact(value: float) -> Fact:
+    return Fact(low=value, nominal=value, high=value, unit="mm", source="a test", strength="assumed")
+
+
+def tilt(name: str, a: float, c: float) -> Tilt:
+    axes = turn_of(a_rad=a, c_rad=c)
+    x, y, z = (triple(row) for row in axes)
+    return Tilt(id=name, frame=Frame(x=x, y=y, z=z, origin_mm=(0.0, 0.0, 0.0)), a_rad=a, c_rad=c)
+
+
+CLAMPING = Clamping(
+    id="c1", number=1, machine_id="mill", vise_id="vise", jaws_id="toothed", surface="raw",
+    frame=Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, 0.0, 0.0)),
+    tilts=(tilt("upright", 0.0, 0.0), tilt("turned", A_RAD, C_RAD)), jaw_top_mm=3.0, patch_length_mm=fact(60.0),
+    patch_height_mm=fact(3.0), gap_mm=42.0, grip_faces=(), seat_text="", zero_text="", makes_faces=(), makes_holes=(),
+    removes_grip=False, jaw_middle_mm=30.0,
+)  # fmt: skip
+VISE = Vise(
+    id="vise", machines=("mill",), opening_max_mm=150.0, jaw_length_mm=125.0, jaw_height_mm=40.0, preload_n=None,
+    rating_n=None, torque_n_mm=None, stands_mm=(300.1, -203.0, -242.4),
+)  # fmt: skip
+
+
+def moves_of(*rows: tuple[float, float, float, float]) -> Moves:
+    table = np.array(rows)
+    return Moves(points=table[:, :3].copy(), feed_mm_per_s=table[:, 3].copy())
+
+
+MILLED = moves_of(
+    (-10.0, 5.001, 40.0, 0.0), (-10.0, 5.001, 12.345, 0.0), (-10.0, 5.001, 9.999, 7.0), (60.003, 5.001, 9.999, 21.7),
+    (60.003, 7.777, 9.999, 21.7), (0.1, 7.777, 9.999, 21.7), (0.1, 7.777, 40.0, 0.0), (3.0, 3.0, 40.0, 0.0),
+    (3.0, 3.0, 15.0, 0.0), (3.003, 3.0, 14.0, 5.0), (3.003, 3.0, 40.0, 0.0),
+)  # fmt: skip
+DRILLED = moves_of(
+    (10.5, 4.25, 40.0, 0.0), (10.5, 4.25, 20.801, 0.0), (10.5, 4.25, 3.299, 3.151), (10.5, 4.25, 40.0, 0.0),
+    (20.5, 4.25, 40.0, 0.0), (20.5, 4.25, 20.801, 0.0), (20.5, 4.25, 3.299, 3.151), (20.5, 4.25, 40.0, 0.0),
+)  # fmt: skip
+TAPPED = moves_of(
+    (10.5, 4.25, 40.0, 0.0), (10.5, 4.25, 22.0, 0.0), (10.5, 4.25, 8.0, 13.2625), (10.5, 4.25, 22.0, 13.2625),
+    (10.5, 4.25, 40.0, 0.0),
+)  # fmt: skip
+
+
+def one_pass(kind: str, cutter: str, tilt_id: str, moves: Moves, speed_per_min: float = 9000.0) -> Pass:
+    return Pass(
+        id=f"c1/{tilt_id}/{cutter}/{kind}/x", kind=kind, clamping_id="c1", tilt_id=tilt_id, cutter_id=cutter,  # type: ignore[arg-type]
+        feature="Ø5 hole (left)", face_ids=(), speed_rad_per_s=speed_per_min * math.pi / 30.0, tooth_feed_mm=0.05,
+        radial_mm=1.0, axial_mm=1.0, moves_digest=moves.digest, moves_count=len(moves.points), cut_length_mm=1.0,
+    )  # fmt: skip
+
+
+PASSES = (
+    one_pass("rough", "mill", "upright", MILLED), one_pass("drill", "drill", "upright", DRILLED),
+    one_pass("tap", "tap", "upright", TAPPED, 795.75), one_pass("finish wall", "mill", "turned", MILLED),
+    one_pass("drill", "drill", "turned", DRILLED),
+)  # fmt: skip
+PLAN = PassPlan(passes=PASSES, not_cut=(), moves={m.digest: m for m in (MILLED, DRILLED, TAPPED)})
+BLANK = Blank(
+    bar_id="b", length_axis=0, low_mm=(0.0, -42.0, 0.0), high_mm=(60.0, 0.0, 25.0), cut_length_mm=60.0,
+    grip_side=(0.0, 0.0, -1.0), stack=(), pieces_per_bar=1, bar_length_mm=3000.0, material_price_each=1.0, mass_kg=0.1,
+)  # fmt: skip
+
+
+def machine(style: ProgramStyle) -> Machine:
+    return msgspec.structs.replace(given.machine(), program=style)
+
+
+def written(style: ProgramStyle = STYLE, vise: Vise = VISE) -> Written:
+    return write_program(
+        title="EX-1", clamping=CLAMPING, machine=machine(style), vise=vise, passes=PASSES, moves=PLAN.moves,
+        cutters=CUTTERS, numbers=NUMBERS,
+    )  # fmt: skip
+
+
+def followed(text: str, style: ProgramStyle) -> tuple[Course, Standing]:
+    mill = machine(style)
+    standing = standing_of(CLAMPING, mill, VISE, BLANK)
+    control = control_of(mill, table_of(NUMBERS, CUTTERS, mill), origins_mm=origins_of(mill, standing))
+    return follow(read_program(text), control), standing
+
+
+@pytest.mark.parametrize("counts", [1, -1])
+@pytest.mark.parametrize("has_cycles", [True, False])
+def test_read_back_the_program_is_the_plan(*, has_cycles: bool, counts: int) -> None:
+    style = msgspec.structs.replace(STYLE, has_cycles=has_cycles, a_sign=counts, c_sign=counts)
+    text = written(style).text
+    course, _ = followed(text, style)
+    assert not course.notes
+    assert course.ended
+    assert differing_moves(course, CLAMPING, PASSES, PLAN) == 0
+    assert ("G81" in text) == has_cycles
+    assert "G84" in text
+    assert text.isascii()
+
+
+@pytest.mark.parametrize(
+    "find", ["X60.003 F", "Z9.999", "Z12.345", "G98 G81 X10.5", "R22.", "F1302.", "A30.", "X0.1", "S9000"]
+)
+def test_one_changed_word_is_found(find: str) -> None:
+    changes = {"X60.003 F": "X60.004 F", "G98 G81 X10.5": "G98 G81 X10.6", "S9000": "S9000"}
+    text = written().text
+    assert find in text
+    changed = text.replace(find, changes.get(find, find[0] + "1" + find[1:]), 1)
+    course, _ = followed(changed, STYLE)
+    assert (differing_moves(course, CLAMPING, PASSES, PLAN) == 0) == (changed == text)
+
+
+def test_a_move_more_is_found() -> None:
+    text = written().text.replace("M30", "G1 X5. F100\nM30", 1)
+    assert differing_moves(followed(text, STYLE)[0], CLAMPING, PASSES, PLAN) == 1
+
+
+@pytest.mark.parametrize("zero", ["carried by the control", "at the rotation centre", "an offset for each tilt"])
+def test_by_every_convention_the_tip_comes_to_the_same_places(zero: ZeroAfterTurning) -> None:
+    """The places in the machine differ by what a written digit leaves off; the plan's points are those in the tilt."""
+    style = msgspec.structs.replace(STYLE, zero_after_turning=zero)
+    text = written(style).text
+    course, standing = followed(text, style)
+    assert not course.notes
+    table = table_of(NUMBERS, CUTTERS, machine(style))
+    planned = [tuple(row) for one in PASSES for row in PLAN.moves[one.moves_digest].points[1:].tolist()]
+    ends = []
+    for item in course.items:
+        if isinstance(item, Motion) and None not in item.end and not (item.from_top or item.to_top):
+            placed = place(item.modes, standing, table)
+            assert not placed.why
+            ends.append(tuple(np.array(item.end, dtype=float) + placed.shift_mm))
+    at = 0
+    for point in planned:
+        while at < len(ends) and not np.allclose(ends[at], point, atol=0.0011):
+            at += 1
+        assert at < len(ends), point
+
+
+def test_the_rotary_axes_turn_at_the_top_with_open_brakes() -> None:
+    course, _ = followed(written().text, STYLE)
+    turns = [item for item in course.items if isinstance(item, Turning)]
+    assert len(turns) == 2
+    for turn in turns:
+        assert turn.from_top
+        assert turn.before.a_held is False
+        assert turn.before.c_held is False
+    assert turns[0].after.turned_rad == pytest.approx((A_RAD, 0.0, C_RAD), abs=1e-6)
+    assert turns[1].after.turned_rad == (0.0, 0.0, 0.0)
+    feeds = [item for item in course.items if isinstance(item, Motion) and item.kind == "feed"]
+    assert all(motion.modes.a_held is not False for motion in feeds)
+
+
+def test_what_was_not_measured_makes_no_program() -> None:
+    style = msgspec.structs.replace(STYLE, zero_after_turning="at the rotation centre")
+    unmeasured = msgspec.structs.replace(VISE, stands_mm=None)
+    found = written(style, unmeasured)
+    assert found.text == ""
+    assert "stands_x_mm" in found.why
+    assert written(STYLE, unmeasured).text
+    bare = write_program(
+        title="EX-1", clamping=CLAMPING, machine=msgspec.structs.replace(given.machine(), program=None), vise=VISE,
+        passes=PASSES, moves=PLAN.moves, cutters=CUTTERS, numbers=NUMBERS,
+    )  # fmt: skip
+    assert bare.text == ""
+    assert "[machine.program]" in bare.why
+
+
+def test_work_zero_lies_where_the_jaws_middle_puts_it() -> None:
+    """Worked: the jaws' middle is X 30 of the work, so its zero lies 30 mm to the left of the vise's place."""
+    assert zero_in_machine(CLAMPING, VISE) == pytest.approx((270.1, -203.0, -242.4))
+
+
+def test_holes_that_are_no_cycle_are_written_move_by_move() -> None:
+    assert hole_places("drill", DRILLED) == [(1, 2, 3), (5, 6, 7)]
+    assert hole_places("tap", TAPPED) == [(1, 2, 4)]
+    assert hole_places("rough", DRILLED) is None
+    assert hole_places("drill", MILLED) is None
+    assert hole_places("tap", DRILLED) is None
+    pecked = moves_of(
+        (0.0, 0.0, 40.0, 0.0), (0.0, 0.0, 21.0, 0.0), (0.0, 0.0, 15.0, 3.0), (0.0, 0.0, 21.0, 0.0),
+        (0.0, 0.0, 15.5, 0.0), (0.0, 0.0, 9.0, 3.0), (0.0, 0.0, 40.0, 0.0),
+    )  # fmt: skip
+    assert hole_places("drill", pecked) is None
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (12.0, "12."),
+        (-0.0004, "0."),
+        (0.5, "0.5"),
+        (-3.125, "-3.125"),
+        (1e-9, "0."),
+        (100.0, "100."),
+        (-0.001, "-0.001"),
+    ],
+)
+def test_numbers_have_their_point_and_no_dead_digits(value: float, text: str) -> None:
+    assert fixed(value, 3) == text
+
+
+def test_comments_hold_what_every_control_shows() -> None:
+    assert plain("Ø5 hole (left) at 30°, äöé #%;") == "D5 HOLE LEFT AT 30 DEG, AOE"
