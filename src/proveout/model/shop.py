@@ -37,7 +37,11 @@ class Rotary(Noun, frozen=True, kw_only=True):
 
 
 class Machine(Noun, frozen=True, kw_only=True):
-    """One milling machine."""
+    """One milling machine.
+
+    jerk_mm_per_s3: how quickly the acceleration may change, None when nobody wrote it.  corner_jump_mm_per_s: by how
+    much the velocity may jump where a path turns, None likewise.
+    """
 
     id: str
     name: str
@@ -56,6 +60,8 @@ class Machine(Noun, frozen=True, kw_only=True):
     setup_s: float
     resolution_mm: float
     rotary: Rotary | None = None
+    jerk_mm_per_s3: float | None = None
+    corner_jump_mm_per_s: float | None = None
 
 
 class Vise(Noun, frozen=True, kw_only=True):
