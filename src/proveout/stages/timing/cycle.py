@@ -6,6 +6,7 @@ import math
 
 import msgspec
 import numpy as np
+from numpy.typing import NDArray
 
 from proveout.model.outlook import Outlook
 from proveout.model.shop import Machine
@@ -51,13 +52,18 @@ class Cycle(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def moves_time_s(moves: Moves, machine: Machine) -> float:
-    """Seconds of a pass's moves: feeds held to the machine's, rapids at its slower diagonal, corners slowed for.
+    """Seconds of a pass's moves, from rest to rest, as `move_times_s` reckons each."""
+    return float(move_times_s(moves, machine).sum())
+
+
+def move_times_s(moves: Moves, machine: Machine) -> NDArray[np.float64]:
+    """Seconds of each move: feeds held to the machine's, rapids at its slower diagonal, corners slowed for.
 
     moves as in the model: points (n, 3) in mm, feed 0 for a rapid.  Rates are those along the path, so that the
     answer is the same at every tilt and never quicker than per axis.  A machine without a jerk has an unlimited one.
     """
     feeds = np.where(moves.feed_mm_per_s > 0.0, np.minimum(moves.feed_mm_per_s, machine.feed_max_mm_per_s), np.inf)
-    times = chain_times_s(
+    return chain_times_s(
         moves.points,
         feeds,
         rapid_mm_per_s=machine.rapid_mm_per_s,
@@ -66,7 +72,6 @@ def moves_time_s(moves: Moves, machine: Machine) -> float:
         stop_angle_rad=STOP_ANGLE_RAD,
         jump_mm_per_s=corner_jump_mm_per_s(machine),
     )
-    return float(times.sum())
 
 
 def corner_jump_mm_per_s(machine: Machine) -> float:
