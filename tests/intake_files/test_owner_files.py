@@ -40,6 +40,7 @@ def test_trade_units_become_the_units_inside() -> None:
     assert mill.rapid_mm_per_s == pytest.approx(400.0)
     assert mill.feed_max_mm_per_s == pytest.approx(200.0)
     assert mill.accel_mm_per_s2 == 3000.0
+    assert (mill.jerk_mm_per_s3, mill.corner_jump_mm_per_s) == (50_000.0, pytest.approx(20.0))
     assert mill.setup_s == 2400.0
     assert mill.rotary is not None
     assert mill.rotary.a_high_rad == pytest.approx(math.radians(110.0))

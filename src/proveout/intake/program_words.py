@@ -36,10 +36,16 @@ PROGRAM = Section(
         ),
         Word(
             stem="zero_after_turning", text="where program zero lies once a rotary axis has turned", kind="choice",
-            choices=ZEROS, default=ZEROS[0],
+            choices=ZEROS, default=ZEROS[0], quiet=True,
         ),
-        Word(stem="a_counts", text="which way the control counts A", kind="choice", choices=COUNTS, default=COUNTS[0]),
-        Word(stem="c_counts", text="which way the control counts C", kind="choice", choices=COUNTS, default=COUNTS[0]),
+        Word(
+            stem="a_counts", text="which way the control counts A", kind="choice", choices=COUNTS,
+            default=COUNTS[0], quiet=True,
+        ),
+        Word(
+            stem="c_counts", text="which way the control counts C", kind="choice", choices=COUNTS,
+            default=COUNTS[0], quiet=True,
+        ),
         _word("clamp_a", "word that closes the brake of A"),
         _word("unclamp_a", "word that opens the brake of A"),
         _word("clamp_c", "word that closes the brake of C"),
@@ -48,7 +54,7 @@ PROGRAM = Section(
         Word(stem="coolant_off", text="word that stops the coolant", kind="text", default="M9", quiet=True),
         Word(
             stem="cycles", text="holes as canned cycles, or move by move", kind="choice", choices=CYCLES,
-            default=CYCLES[0],
+            default=CYCLES[0], quiet=True,
         ),
         Word(
             stem="number_step", text="step from one block number to the next, 0 for none", kind="count", low=0,
@@ -63,8 +69,8 @@ PROGRAM = Section(
 )  # fmt: skip
 
 
-def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str]) -> ProgramStyle:
-    """The description of a machine's programs.
+def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str], *, turns: bool) -> ProgramStyle:
+    """The description of a machine's programs; `turns`: it has rotary axes, whose manner must then be said.
 
     Raises:   BadInput for unknown keys, for a word that is none and for a meaning that nothing has.
     """
@@ -72,6 +78,12 @@ def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str]) -> P
         {key: value for key, value in raw.items() if key != OWN_WORDS}, PROGRAM.words, place, assumed,
         inner=[OWN_WORDS],
     )  # fmt: skip
+    for key in ("zero_after_turning", "a_counts", "c_counts"):
+        if turns and key not in raw:
+            raise BadInput(
+                "A control with rotary axes must say how it counts them and where program zero then lies",
+                where=place.at(), value=f"no {key}", do=f"add {key}, and try it in the air first",
+            )  # fmt: skip
     own = table_at(raw, OWN_WORDS, place, must=False) or {}
     inner = Place(file=place.file, path=f"{place.path} {OWN_WORDS}")
     for word, meaning in own.items():

@@ -208,7 +208,9 @@ def _machine(raw: dict[str, Any], place: Place, assumed: list[str]) -> Machine:
     spoken = table_at(raw, "program", place, must=False)
     style = None
     if spoken is not None:
-        style = program_style(spoken, Place(file=place.file, path=f"{place.path} program"), assumed)
+        style = program_style(
+            spoken, Place(file=place.file, path=f"{place.path} program"), assumed, turns=rotary is not None
+        )
     return Machine(rotary=None if rotary is None else _rotary(rotary, inner, assumed), program=style, **values)
 
 

@@ -138,7 +138,8 @@ def _machine(machine: Machine) -> str:
         f"Machine {machine.id} ({machine.name}): {machine.kind}, travels {x} x {y} x {z} mm, "
         f"{rpm_from_rad_per_s(machine.speed_max_rad_per_s):.0f} 1/min, {plain(machine.power_mw / MW_PER_KW)} kW, rapid "
         f"{plain(machine.rapid_mm_per_s * 0.06)} m/min, feed to {plain(machine.feed_max_mm_per_s * 0.06)} m/min, "
-        f"{plain(machine.accel_mm_per_s2 / 1000.0)} m/s², cutter change {plain(machine.cutter_change_s)} s, "
+        f"{plain(machine.accel_mm_per_s2 / 1000.0)} m/s², {_smoothness(machine)}"
+        f"cutter change {plain(machine.cutter_change_s)} s, "
         f"{machine.pockets_count} pockets, {machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}, "
         f"{'with' if machine.has_probe else 'no'} probe, {plain(machine.rate_per_h)} an hour, "
         f"{plain(machine.setup_s / S_PER_MIN)} min to set up"
@@ -152,6 +153,13 @@ def _machine(machine: Machine) -> str:
         f"{'unknown' if rotary.pivot_error_mm is None else 'within ' + plain(rotary.pivot_error_mm.high) + ' mm'}, "
         "brake "
         + ("unknown." if rotary.brake_torque_n_mm is None else spread(rotary.brake_torque_n_mm, 1e-3, "N m") + ".")
+    )
+
+
+def _smoothness(machine: Machine) -> str:
+    jerk, jump = machine.jerk_mm_per_s3, machine.corner_jump_mm_per_s
+    return ("" if jerk is None else f"jerk {plain(jerk / 1000.0)} m/s³, ") + (
+        "" if jump is None else f"jump at corners {plain(jump * 0.06)} m/min, "
     )
 
 

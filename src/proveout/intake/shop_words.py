@@ -88,6 +88,14 @@ MACHINE = Section(
             field="accel_mm_per_s2", default=2.0,
         ),
         Word(
+            stem="jerk", text="how quickly the acceleration may change; without it the change is taken to be at once",
+            measure="jerk", low=0.5, high=5000.0, field="jerk_mm_per_s3",
+        ),
+        Word(
+            stem="corner_jump", text="jump of velocity at corners of a path; without it a usual one is assumed",
+            measure="speed", low=0.0, high=20.0, field="corner_jump_mm_per_s",
+        ),
+        Word(
             stem="cutter_change", text="cutter change, chip to chip", measure="seconds", low=0.5, high=300.0,
             field="cutter_change_s", default=8.0,
         ),

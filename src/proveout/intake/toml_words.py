@@ -37,6 +37,7 @@ MEASURES: dict[str, tuple[str, tuple[tuple[str, float], ...]]] = {
     "speed": ("mm/s", (("m_per_min", 1000.0 / 60.0), ("in_per_min", 25.4 / 60.0))),
     "cutting speed": ("mm/s", (("m_per_min", 1000.0 / 60.0), ("ft_per_min", 304.8 / 60.0))),
     "acceleration": ("mm/s2", (("m_per_s2", 1000.0),)),
+    "jerk": ("mm/s3", (("m_per_s3", 1000.0),)),
     "force": ("N", (("kn", 1000.0),)),
     "torque": ("N mm", (("n_m", 1000.0),)),
     "angle": ("rad", (("deg", math.pi / 180.0),)),

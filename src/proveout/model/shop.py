@@ -38,7 +38,12 @@ class Rotary(Noun, frozen=True, kw_only=True):
 
 
 class Machine(Noun, frozen=True, kw_only=True):
-    """One milling machine.  program: how its control is spoken to, None when nobody described that."""
+    """One milling machine.
+
+    jerk_mm_per_s3: how quickly the acceleration may change, None when nobody wrote it.  corner_jump_mm_per_s: by how
+    much the velocity may jump where a path turns, None likewise.  program: how its control is spoken to, None when
+    nobody described that.
+    """
 
     id: str
     name: str
@@ -58,6 +63,8 @@ class Machine(Noun, frozen=True, kw_only=True):
     resolution_mm: float
     rotary: Rotary | None = None
     program: ProgramStyle | None = None
+    jerk_mm_per_s3: float | None = None
+    corner_jump_mm_per_s: float | None = None
 
 
 class Vise(Noun, frozen=True, kw_only=True):

@@ -1,1 +1,1 @@
-"""Motion: how long moves take on an axis of limited speed and acceleration."""
+"""Motion: how long moves take on axes of limited speed, acceleration and jerk."""

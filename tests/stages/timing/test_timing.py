@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import msgspec
 import numpy as np
 import pytest
 from hypothesis import given
@@ -112,6 +113,36 @@ def line(decision: Decision[TimePlan], text: str) -> Fact:
 
 def test_moves_are_timed_with_the_machines_feed_rapid_and_acceleration() -> None:
     assert moves_time_s(MOVES, MILL) == pytest.approx(SECONDS, abs=1e-9)
+
+
+def test_a_machine_with_a_jerk_needs_its_longer_ramps() -> None:
+    """worked, all corners square, j = 50 000: 100 mm rapid 0.25 + 0.4 / 3 + 3 / 50; at feed 20 and 40 below
+    a^2 / j = 180 a ramp takes 2 sqrt(v / j): 0.5 + 0.04 and 2.5 + 0.0565685; 10 mm rapid: p = (sqrt(180^2 + 120 000)
+    - 180) / 2 = 105.184 below 180, so p = (5 sqrt(50 000))^(2/3) = 107.722 and 4 sqrt(p / j)."""
+    smooth = msgspec.structs.replace(MILL, jerk_mm_per_s3=50_000.0)
+    worked = (0.25 + 0.4 / 3 + 0.06) + 0.54 + 2.5565685 + 4.0 * (107.7217 / 50_000.0) ** 0.5
+    assert moves_time_s(MOVES, smooth) == pytest.approx(worked, rel=1e-6)
+    decision = times(plan_of(one_pass(1, "A", 1)), (clamping(1),), machines=(smooth,))
+    inputs = decision.proofs[0].basis.inputs
+    assert (inputs["jerk"].nominal, inputs["jerk"].strength) == (50_000.0, "owner's guess")
+    assert "jerk" not in times(plan_of(one_pass(1, "A", 1)), (clamping(1),)).proofs[0].basis.inputs
+
+
+def test_the_jump_at_corners_is_the_machines_or_assumed() -> None:
+    """worked: at 20 mm/s a turn of 45 degrees of 2 x 100 mm is passed at 20 / 0.765 above the feed, with 5 at 6.53."""
+    turn = Moves(
+        points=np.array([[0, 0, 0], [100, 0, 0], [200, 100, 0]], float), feed_mm_per_s=np.array([0.0, 20.0, 20.0])
+    )
+    strict = msgspec.structs.replace(MILL, corner_jump_mm_per_s=5.0)
+    assert moves_time_s(turn, MILL) == pytest.approx((100.0 + 100.0 * 2**0.5) / 20.0 + 20.0 / 3000.0)
+    corner = 5.0 / (2.0 * np.sin(np.pi / 8.0))
+    lost = 2.0 * ((20.0 - corner) / 3000.0 - (20.0**2 - corner**2) / (2.0 * 3000.0 * 20.0))
+    assert moves_time_s(turn, strict) == pytest.approx(moves_time_s(turn, MILL) + lost, rel=1e-9)
+    inputs = times(plan_of(one_pass(1, "A", 1)), (clamping(1),)).proofs[0].basis.inputs
+    assert (inputs["jump of velocity at corners"].nominal, inputs["jump of velocity at corners"].strength) == (
+        20.0,
+        "assumed",
+    )
 
 
 def test_changes_count_going_round_from_piece_to_piece() -> None:

@@ -14,7 +14,7 @@ from proveout.cutting.power import milling_power_mw
 from proveout.cutting.specific_force import specific_force_mpa
 from proveout.cutting.speeds import feed_mm_per_s, spindle_speed_rad_per_s
 from proveout.model.shop import Cutter, Machine
-from proveout.motion.move_time import move_time_s
+from proveout.motion.move_time import move_time_s, speed_change_time_s
 
 AXIAL_RATIO, RADIAL_RATIO = 0.5, 0.4
 FLUTE_RATIO = 0.9
@@ -86,8 +86,8 @@ def powered_mm_per_s(
 def rapid_s(machine: Machine, distance_mm: float) -> float:
     """Seconds of a rapid move."""
     return move_time_s(
-        distance_mm=distance_mm, speed_mm_per_s=machine.rapid_mm_per_s, accel_mm_per_s2=machine.accel_mm_per_s2
-    )
+        distance_mm=distance_mm, speed_mm_per_s=machine.rapid_mm_per_s, **_smooth(machine)
+    )  # fmt: skip
 
 
 def over_s(machine: Machine, *, rise_mm: float, across_mm: float) -> float:
@@ -99,4 +99,11 @@ def run_s(machine: Machine, feed_mm_per_s: float, *, length_mm: float, stops_cou
     """Seconds of a length at feed with so many starts from rest."""
     if length_mm <= 0.0:
         return 0.0
-    return length_mm / feed_mm_per_s + stops_count * feed_mm_per_s / machine.accel_mm_per_s2
+    ramps = speed_change_time_s(change_mm_per_s=feed_mm_per_s, **_smooth(machine))
+    return length_mm / feed_mm_per_s + stops_count * ramps
+
+
+def _smooth(machine: Machine) -> dict[str, float]:
+    """Acceleration and jerk of a machine, the jerk unlimited where nobody wrote it."""
+    jerk = math.inf if machine.jerk_mm_per_s3 is None else machine.jerk_mm_per_s3
+    return {"accel_mm_per_s2": machine.accel_mm_per_s2, "jerk_mm_per_s3": jerk}

@@ -2,67 +2,97 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
+from proveout.geometry.arcs import Arc
 from proveout.model.course import Course, Event, Motion, Turning
 from proveout.model.shop import Machine
-from proveout.motion.program_time import polyline_time_s
-from proveout.stages.timing.cycle import JUMP_MM_PER_S, STOP_ANGLE_RAD
+from proveout.motion.chain_time import chain_times_s
+from proveout.motion.path import Arcs
+from proveout.stages.timing.cycle import STOP_ANGLE_RAD, corner_jump_mm_per_s
 
-ARC_POINTS_RAD = 0.05
+Point = tuple[float, float, float]
 
 
 def course_seconds(course: Course, machine: Machine) -> float | None:
     """Seconds of a program from its beginning to its end; None where a motion's place or feed is not known.
 
-    Moves to and from the top of Z whose height is not known count the machine's whole Z travel.
+    Moves to and from the top of Z whose height is not known count the machine's whole Z travel. The way to the first
+    place that is known does not count.
     """
-    total = 0.0
-    chain: list[tuple[float, float, float]] = []
-    feeds: list[float] = []
-
-    def close() -> None:
-        nonlocal total
-        if len(chain) > 1:
-            total += polyline_time_s(
-                np.array(chain), np.array(feeds), rapid_mm_per_s=machine.rapid_mm_per_s,
-                accel_mm_per_s2=machine.accel_mm_per_s2, stop_angle_rad=STOP_ANGLE_RAD, jump_mm_per_s=JUMP_MM_PER_S,
-            )  # fmt: skip
-        chain.clear()
-        feeds.clear()
-
+    total, has_begun = 0.0, False
+    chain = _Chain()
     for item in course.items:
         if isinstance(item, Motion):
             if item.by_hand or item.feed_mm_per_s is None:
                 return None
-            points = _points(item, machine)
-            if points is None:
-                if item.from_top and item.to_top:
-                    continue  # the first of all: from where, nobody knows
-                return None
-            if chain and chain[-1] != points[0]:
-                close()
-            if not chain:
-                chain.append(points[0])
-                feeds.append(np.inf)
-            speed = min(item.feed_mm_per_s, machine.feed_max_mm_per_s) if item.kind != "rapid" else np.inf
-            for point in points[1:]:
-                chain.append(point)
-                feeds.append(speed)
+            ends = _ends(item, machine)
+            if ends is None:
+                if has_begun:
+                    return None
+                continue
+            has_begun = True
+            if chain.places and chain.places[-1] != ends[0]:
+                total += chain.seconds(machine)
+                chain = _Chain()
+            speed = min(item.feed_mm_per_s, machine.feed_max_mm_per_s) if item.kind != "rapid" else math.inf
+            chain.add(*ends, speed, item.arc)
             continue
-        close()
+        total += chain.seconds(machine)
+        chain = _Chain()
         if isinstance(item, Turning):
             total += machine.rotary.tilt_s if machine.rotary is not None else 0.0
         elif isinstance(item, Event) and item.kind == "cutter change":
             total += machine.cutter_change_s
         elif item.kind == "dwell":
             total += item.value
-    close()
-    return total
+    return total + chain.seconds(machine)
 
 
-def _points(motion: Motion, machine: Machine) -> list[tuple[float, float, float]] | None:
-    """The motion's points; None where they are not known."""
+class _Chain:
+    """Moves that follow each other without a halt between."""
+
+    def __init__(self) -> None:
+        self.places: list[Point] = []
+        self.feeds: list[float] = []
+        self.centres: list[Point] = []
+        self.normals: list[Point] = []
+        self.turns: list[float] = []
+
+    def add(self, start: Point, end: Point, feed_mm_per_s: float, arc: Arc | None) -> None:
+        if not self.places:
+            self._row(start, math.inf, None)
+        self._row(end, feed_mm_per_s, arc)
+
+    def _row(self, place: Point, feed_mm_per_s: float, arc: Arc | None) -> None:
+        self.places.append(place)
+        self.feeds.append(feed_mm_per_s)
+        centre, normal = [0.0, 0.0, 0.0], [0.0, 0.0, 1.0]
+        if arc is not None:
+            centre[arc.plane[0]], centre[arc.plane[1]] = arc.centre_mm
+            normal = [float(k == 3 - sum(arc.plane)) for k in range(3)]
+        self.centres.append((centre[0], centre[1], centre[2]))
+        self.normals.append((normal[0], normal[1], normal[2]))
+        self.turns.append(0.0 if arc is None else arc.turn_rad)
+
+    def seconds(self, machine: Machine) -> float:
+        if len(self.places) < 2:
+            return 0.0
+        arcs = Arcs(centres_mm=np.array(self.centres), normals=np.array(self.normals), turns_rad=np.array(self.turns))
+        return float(
+            chain_times_s(
+                np.array(self.places), np.array(self.feeds), rapid_mm_per_s=machine.rapid_mm_per_s,
+                accel_mm_per_s2=machine.accel_mm_per_s2, stop_angle_rad=STOP_ANGLE_RAD,
+                jerk_mm_per_s3=math.inf if machine.jerk_mm_per_s3 is None else machine.jerk_mm_per_s3,
+                jump_mm_per_s=corner_jump_mm_per_s(machine), arcs=arcs if any(self.turns) else None,
+            ).sum()
+        )  # fmt: skip
+
+
+def _ends(motion: Motion, machine: Machine) -> tuple[Point, Point] | None:
+    """Both ends of a motion; None where they are not known."""
     start, end = list(motion.start), list(motion.end)
     for one, other, at_top in ((start, end, motion.from_top), (end, start, motion.to_top)):
         if at_top and one[2] is None and other[2] is not None:
@@ -72,11 +102,5 @@ def _points(motion: Motion, machine: Machine) -> list[tuple[float, float, float]
                 one[k] = other[k]
     if None in start or None in end:
         return None
-    first = (float(start[0] or 0.0), float(start[1] or 0.0), float(start[2] or 0.0))
-    last = (float(end[0] or 0.0), float(end[1] or 0.0), float(end[2] or 0.0))
-    if motion.arc is None:
-        return [first, last]
-    from proveout.geometry.arcs import point_at
-
-    count = max(1, int(abs(motion.arc.turn_rad) / ARC_POINTS_RAD))
-    return [first, *(point_at(motion.arc, first, last, k / count) for k in range(1, count)), last]
+    first, last = ((float(p[0] or 0.0), float(p[1] or 0.0), float(p[2] or 0.0)) for p in (start, end))
+    return first, last

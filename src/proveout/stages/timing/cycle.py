@@ -6,13 +6,15 @@ import math
 
 import msgspec
 import numpy as np
+from numpy.typing import NDArray
 
 from proveout.model.outlook import Outlook
 from proveout.model.shop import Machine
 from proveout.model.work import Clamping, Moves, Pass, PassPlan
-from proveout.motion.program_time import polyline_time_s
+from proveout.motion.chain_time import chain_times_s
 
-# common practice, no source: a control stops at sharp corners and rounds blunt ones off at a little speed
+# common practice, no source: a control stops at sharp corners and rounds blunt ones off at a little speed; the jump
+# is assumed where the machine's own is not written
 STOP_ANGLE_RAD = math.radians(60.0)
 JUMP_MM_PER_S = 20.0
 
@@ -50,20 +52,31 @@ class Cycle(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def moves_time_s(moves: Moves, machine: Machine) -> float:
-    """Seconds of a pass's moves: feeds held to the machine's, rapids at its slower diagonal, corners slowed for.
+    """Seconds of a pass's moves, from rest to rest, as `move_times_s` reckons each."""
+    return float(move_times_s(moves, machine).sum())
+
+
+def move_times_s(moves: Moves, machine: Machine) -> NDArray[np.float64]:
+    """Seconds of each move: feeds held to the machine's, rapids at its slower diagonal, corners slowed for.
 
     moves as in the model: points (n, 3) in mm, feed 0 for a rapid.  Rates are those along the path, so that the
-    answer is the same at every tilt and never quicker than per axis.
+    answer is the same at every tilt and never quicker than per axis.  A machine without a jerk has an unlimited one.
     """
     feeds = np.where(moves.feed_mm_per_s > 0.0, np.minimum(moves.feed_mm_per_s, machine.feed_max_mm_per_s), np.inf)
-    return polyline_time_s(
+    return chain_times_s(
         moves.points,
         feeds,
         rapid_mm_per_s=machine.rapid_mm_per_s,
         accel_mm_per_s2=machine.accel_mm_per_s2,
+        jerk_mm_per_s3=math.inf if machine.jerk_mm_per_s3 is None else machine.jerk_mm_per_s3,
         stop_angle_rad=STOP_ANGLE_RAD,
-        jump_mm_per_s=JUMP_MM_PER_S,
+        jump_mm_per_s=corner_jump_mm_per_s(machine),
     )
+
+
+def corner_jump_mm_per_s(machine: Machine) -> float:
+    """The machine's jump of velocity at corners in mm/s, or the one assumed where nobody wrote it."""
+    return JUMP_MM_PER_S if machine.corner_jump_mm_per_s is None else machine.corner_jump_mm_per_s
 
 
 def cycle_of(*, clamping: Clamping, machine: Machine, plan: PassPlan) -> Cycle:

@@ -12,7 +12,7 @@ from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Bench, Jaws, Machine, Saw
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.quantities.errors import InternalError
-from proveout.stages.timing.cycle import Cycle, cycle_of, foreseen_cycle
+from proveout.stages.timing.cycle import Cycle, corner_jump_mm_per_s, cycle_of, foreseen_cycle
 
 STAGE = "timing"
 BENCH = "bench"
@@ -253,9 +253,23 @@ def _cycle_proof(cycle: Cycle) -> Proof:
                 "rapid": exact_fact(cycle.machine.rapid_mm_per_s, "mm/s", "shop-file", "owner's guess"),
                 "highest feed": exact_fact(cycle.machine.feed_max_mm_per_s, "mm/s", "shop-file", "owner's guess"),
                 "acceleration": exact_fact(cycle.machine.accel_mm_per_s2, "mm/s2", "shop-file", "owner's guess"),
+                **_smoothness(cycle.machine),
                 "cutter changes": exact_fact(float(cycle.cutter_changes_count), "count", "own-algorithm", "assumed"),
                 "one cutter change": exact_fact(cycle.machine.cutter_change_s, "s", "shop-file", "owner's guess"),
             },
         ),
         decides="time one cycle of the first pieces and write it beside the estimate",
     )
+
+
+def _smoothness(machine: Machine) -> dict[str, Fact]:
+    """Jerk where it is known, and the jump of velocity at corners, assumed where it is not."""
+    jump, is_known = corner_jump_mm_per_s(machine), machine.corner_jump_mm_per_s is not None
+    found = {
+        "jump of velocity at corners": exact_fact(
+            jump, "mm/s", "shop-file" if is_known else "own-algorithm", "owner's guess" if is_known else "assumed"
+        )
+    }
+    if machine.jerk_mm_per_s3 is not None:
+        found["jerk"] = exact_fact(machine.jerk_mm_per_s3, "mm/s3", "shop-file", "owner's guess")
+    return found

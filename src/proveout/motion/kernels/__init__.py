@@ -1,0 +1,1 @@
+"""Compiled kernels of the motion engine; they take only numbers and arrays."""
