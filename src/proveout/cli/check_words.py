@@ -19,7 +19,7 @@ def check_words(checked: Checked, out: Path | None) -> list[str]:
     check = checked.check
     lines = [
         f"{checked.program.name}: {check.lines_count} blocks, {check.motions_count} moves",
-        f"Fingerprint: {checked.fingerprint}",
+        f"Fingerprint: {grouped(checked.fingerprint)}",
         "",
         _verdict(checked),
     ]
@@ -50,6 +50,11 @@ def check_words(checked: Checked, out: Path | None) -> list[str]:
     if out is not None:
         lines += ["", f"Written: {out}"]
     return lines
+
+
+def grouped(fingerprint: str) -> str:
+    """A fingerprint in groups of four signs, as the setup sheet shows it."""
+    return " ".join(fingerprint[i : i + 4] for i in range(0, len(fingerprint), 4))
 
 
 def _verdict(checked: Checked) -> str:

@@ -18,6 +18,7 @@ STAGES = {
     "cutters": "Cutters",
     "passes": "Passes",
     "removal_check": "Replay of the cut",
+    "program": "Programs",
     "loads": "Cutting loads",
     "holding": "Holding",
     "loading": "Loading",

@@ -6,6 +6,7 @@ from typing import Any
 
 from proveout.model.fact import Fact
 from proveout.sheets import blocks as b
+from proveout.sheets.names import digest_words
 from proveout.sheets.svg import end_svg, natural_width_mm, picture_svg
 from proveout.sheets.writer import Writer
 
@@ -103,6 +104,16 @@ def caution_lines(writer: Writer, index: int) -> list[str]:
         _holding_words(writer, index),
         f"{_closing_words(writer, index)} Check the jaw force on the vise's torque chart; {seated}. {BEFORE_CUTTING}",
     ]
+    program = next((i for i, one in enumerate(plan.programs) if one.clamping_id == clamping.id), None)
+    if program is not None:
+        file = ink.words("plan", "programs", program, "file")
+        mark = ink.words(
+            "plan", "programs", program, "fingerprint", as_text=digest_words(plan.programs[program].fingerprint)
+        )
+        lines.append(
+            f"Program {file}, fingerprint {mark}: one that was edited has another. Each H holds the length of the "
+            "cutter in the pocket of its number; check the lengths and the zero before the first start."
+        )
     if writer.is_tilting(clamping):
         lift = ink.number("derived", "clampings", clamping.id, "lift_mm", unit="mm", digits=0)
         lines.append(
