@@ -17,8 +17,8 @@ from yardstick import line, paired
 TESTS = Path(__file__).resolve().parent.parent / "tests"
 sys.path[:0] = [str(TESTS), str(TESTS / "programs")]
 
-import foreign_program as given  # noqa: E402 - lies with the tests
-from test_mutated import mutated  # noqa: E402
+import foreign_program as given  # noqa: E402  # pyright: ignore[reportMissingImports] - lies with the tests
+from test_mutated import mutated  # noqa: E402  # pyright: ignore[reportMissingImports]
 
 from proveout.programs.reading.blocks import read_program  # noqa: E402
 from proveout.programs.reading.running import follow  # noqa: E402
