@@ -6,16 +6,16 @@ A round corner is a disc of radius `ring` thickened by a ball of radius `roundin
     d(s, t) = sqrt(max(sqrt(x^2 + y^2) - ring, 0)^2 + z^2)        x, y, z linear in s and t
 
 from the disc; the sweep is where the least d over 0 <= t <= 1 is at most the rounding. d is convex in (s, t), being
-the distance of a linear image from a convex set. An end of the interval is found by Newton's steps on both
-conditions at once, d = rounding and d least in t, starting outside.
+the distance of a linear image from a convex set. An end of the interval is found from outside: steps in t to where d
+is nearly least, kept between values known to lie on either side, then Newton's step in s, which cannot overshoot.
 
 How sure the end is. A convex function lies above its tangent planes, so at any (s, t)
 
     d(s', t') >= d + d_s (s' - s) + d_t (t' - t)   for all s' and t'
 
-which bounds the end from outside, wherever the steps have led. The steps end when that bound and the step that is
-left both are below END_WITHIN_MM; a plane that lies above the rounding over the whole remaining stretch proves that
-the ray misses. Where neither has come about after STEPS_MAX steps (rays that graze), the end is found by halving a
+which bounds the end from outside: every step goes to that bound, so that the end never lies beyond s. The steps end
+when the bound and the step that is left both are below END_WITHIN_MM; a plane that lies above the rounding from the
+low end of the stretch up to s proves that the ray misses. Where neither has come about after STEPS_MAX steps (rays that graze), the end is found by halving a
 stretch on the least d over t, itself found by thirds: slow and sure.
 """
 
@@ -27,7 +27,8 @@ import numpy as np
 from numba import njit
 
 END_WITHIN_MM = 1e-9
-STEPS_MAX = 24
+STEPS_MAX = 60
+LEAST_ENOUGH_RATIO = 0.05  # d counts as least in t when its slope cannot lower it by more of what is left to go
 HALVINGS, GOLDEN_STEPS = 52, 80
 GOLDEN = 0.6180339887498949
 
@@ -95,57 +96,49 @@ def far_end(form: np.ndarray, ring: float, rounding: float, low: float, high: fl
     if moved2 > 0.0:
         toward = (form[0, 0] + s * x_s) * x_t + (form[1, 0] + s * y_s) * y_t + (form[2, 0] + s * z_s) * z_t
         t = min(max(-toward / moved2, 0.0), 1.0)
+    t_low, t_high = -1.0, 2.0  # not yet known: 0 and 1 themselves have not been tried
     for _ in range(STEPS_MAX):
         x = form[0, 0] + s * x_s + t * x_t
         y = form[1, 0] + s * y_s + t * y_t
         z = form[2, 0] + s * z_s + t * z_t
         radius = math.sqrt(x * x + y * y)
         beyond = radius - ring
+        # slopes and bends are those of d^2 / 2; the slopes of d are slope / d
+        slope_s, slope_t, bend_st, bend_tt = z * z_s, z * z_t, z_s * z_t, z_t * z_t
+        d = abs(z)
         if beyond > 0.0:
             over = 1.0 / radius
             of_s, of_t = (x * x_s + y * y_s) * over, (x * x_t + y * y_t) * over
-            turn_s, turn_t = (x * y_s - y * x_s) * over, (x * y_t - y * x_t) * over
-            d = math.sqrt(beyond * beyond + z * z)
-            slope_s, slope_t = beyond * of_s + z * z_s, beyond * of_t + z * z_t
+            turns = (x * y_t - y * x_t) * over
             share = beyond * over
-            bend_st = of_s * of_t + share * turn_s * turn_t + z_s * z_t
-            bend_tt = of_t * of_t + share * turn_t * turn_t + z_t * z_t
-        else:
-            d = abs(z)
-            slope_s, slope_t = z * z_s, z * z_t
-            bend_st, bend_tt = z_s * z_t, z_t * z_t
-        if d == 0.0:
-            return slow_end(form, ring, rounding, low, high), False
-        # slopes are those of d^2 / 2; those of d are slope / d
+            d = math.sqrt(beyond * beyond + z * z)
+            slope_s += beyond * of_s
+            slope_t += beyond * of_t
+            bend_st += of_s * of_t + share * turns * (x * y_s - y * x_s) * over
+            bend_tt += of_t * of_t + share * turns * turns
         excess = (d - rounding) * d
         slack = max(slope_t * t, -slope_t * (1.0 - t))
-        if excess - slack + min(slope_s * (low - s), slope_s * (high - s)) > 0.0:
+        if excess - slack + min(slope_s * (low - s), 0.0) > 0.0:
             return -math.inf, True
         if slope_s > 0.0 and abs(excess) + slack <= END_WITHIN_MM * slope_s:
             return min(max(s - excess / slope_s, low), high), True
-        free = (t > 0.0 or slope_t < 0.0) and (t < 1.0 or slope_t > 0.0)
-        step_s = -math.inf
-        to_t = t
-        if free and bend_tt > 1e-14 * moved2:
-            divisor = slope_s * bend_tt - slope_t * bend_st
-            if divisor > 0.0:
-                step_s = (slope_t * slope_t - excess * bend_tt) / divisor
-                to_t = t - (slope_t + bend_st * step_s) / bend_tt
-                if to_t < 0.0 or to_t > 1.0:
-                    to_t = min(max(to_t, 0.0), 1.0)
-                    step_s = (-excess - slope_t * (to_t - t)) / slope_s if slope_s > 0.0 else -math.inf
+        if slack > max(LEAST_ENOUGH_RATIO * excess, 0.25 * END_WITHIN_MM * slope_s):
+            # first the least d over t
+            if slope_t > 0.0:
+                t_high = t
             else:
-                # the ray is nearly done with the sweep: find the least d over t here first
-                step_s = 0.0
-                to_t = min(max(t - slope_t / bend_tt, 0.0), 1.0)
-        elif slope_s > 0.0:
-            step_s = -excess / slope_s
-        if step_s == -math.inf:
+                t_low = t
+            t = min(max(t - slope_t / bend_tt, 0.0), 1.0) if bend_tt > 0.0 else -1.0
+            if t <= t_low or t >= t_high:
+                t = 0.5 * (max(t_low, 0.0) + min(t_high, 1.0))
+            continue
+        if slope_s <= 0.0:
             break
-        if s + step_s < low:
-            step_s = 0.5 * (low - s)
-        s = min(s + step_s, high)
-        t = to_t
+        step = (slack - excess) / slope_s
+        s = max(s + step, low)
+        if bend_tt > 0.0:
+            t = min(max(t - (slope_t + bend_st * step) / bend_tt, 0.0), 1.0)
+        t_low, t_high = -1.0, 2.0
     return slow_end(form, ring, rounding, low, high), False
 
 
