@@ -84,7 +84,7 @@ def slow_end(form: np.ndarray, ring: float, rounding: float, low: float, high: f
 
 @njit(cache=True, nogil=True)
 def far_end(form: np.ndarray, ring: float, rounding: float, low: float, high: float) -> tuple[float, bool]:
-    """The greatest s of low..high inside the sweep, and whether the quick steps found it; -inf when the ray misses.
+    """The greatest s of low..high inside the sweep, -inf when the ray misses; and whether that is certain.
 
     high must not lie inside the sweep by more than rounding errors.
     """
@@ -139,7 +139,7 @@ def far_end(form: np.ndarray, ring: float, rounding: float, low: float, high: fl
         if bend_tt > 0.0:
             t = min(max(t - (slope_t + bend_st * step) / bend_tt, 0.0), 1.0)
         t_low, t_high = -1.0, 2.0
-    return slow_end(form, ring, rounding, low, high), False
+    return math.nan, False
 
 
 @njit(cache=True, nogil=True)
@@ -168,5 +168,7 @@ def round_end(
     form[0, 2] = -across
     form[2, 2] = -along
     begin, stop = (low, high) if toward > 0.0 else (-high, -low)
-    found, _ = far_end(form, ring, rounding, begin, stop)
+    found, certain = far_end(form, ring, rounding, begin, stop)
+    if not certain:
+        found = slow_end(form, ring, rounding, begin, stop)
     return toward * found if found != -math.inf else math.nan
