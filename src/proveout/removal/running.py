@@ -21,7 +21,8 @@ from proveout.removal.kernels.tiles import TILE_SIDE, run_tiles
 
 BATCH_MOVES = 1024  # moves handed to the tiles at a time; bounds the memory of the sums
 FEW_MOVES = 8  # below this the threads cost more than they bring
-SHARES_A_THREAD = 8  # tiles are dealt out in so many shares, that no thread waits long for the last
+# tiles are dealt out in so many shares, that no thread waits long for the last, but in none of fewer than some
+SHARES_A_THREAD, TILES_A_SHARE = 4, 6
 KINDS = {"frustum": FRUSTUM, "ball": BALL, "round corner": ROUND_CORNER}
 NONE_SEEN = np.zeros((0, 4, 2)), np.zeros((0, 4), dtype=np.int64)
 
@@ -139,6 +140,7 @@ class _FieldRun:
     def shares(self, count: int) -> list[np.ndarray]:
         """The tiles that are not through, dealt out into at most so many shares."""
         waiting = np.flatnonzero(self._resume < len(self._sweeps.starts))
+        count = max(1, min(count, waiting.size // TILES_A_SHARE))
         return [np.ascontiguousarray(waiting[part::count]) for part in range(min(count, waiting.size))]
 
     def run(self, slots: np.ndarray) -> None:

@@ -56,6 +56,10 @@ def note_segments(
     """
     u_axis, v_axis = (ray_axis + 1) % 3, (ray_axis + 2) % 3
     for at in range(count):
+        if spans[at, 1] - origin <= low:
+            continue
+        if spans[at, 0] - origin >= high:
+            break
         begin = max(spans[at, 0] - origin, low)
         stop = min(spans[at, 1] - origin, high)
         if stop - begin < DUST_MM:

@@ -41,7 +41,8 @@ def clip_strip(
     if inverse == 0.0:
         for j in range(us.shape[0]):
             value = fixed + us[j] * of_u + vs[j] * of_v
-            first[j] = math.inf if (value < low) | (value > high) else first[j]
+            before = first[j]
+            first[j] = math.inf if (value < low) | (value > high) else before
         return
     for j in range(us.shape[0]):
         value = fixed + us[j] * of_u + vs[j] * of_v
@@ -97,7 +98,8 @@ def _clip_round(line: np.ndarray, us: np.ndarray, vs: np.ndarray, first: np.ndar
             half = x * x_m + y * y_m + sign * w * w_m
             inside = half * half - square * (x * x + y * y + sign * w * w - round2)
             root = math.sqrt(max(inside, 0.0))
-            first[j] = math.inf if inside < 0.0 else max(first[j], (-half - root) * inverse)
+            after = max(first[j], (-half - root) * inverse)
+            first[j] = math.inf if inside < 0.0 else after
             last[j] = min(last[j], (root - half) * inverse)
         return
     if square == 0.0 and x_m == 0.0 and y_m == 0.0 and w_m == 0.0:
@@ -105,7 +107,8 @@ def _clip_round(line: np.ndarray, us: np.ndarray, vs: np.ndarray, first: np.ndar
             x = x_0 + us[j] * x_u + vs[j] * x_v
             y = y_0 + us[j] * y_u + vs[j] * y_v
             w = w_0 + us[j] * w_u + vs[j] * w_v
-            first[j] = math.inf if x * x + y * y + sign * w * w - round2 > 0.0 else first[j]
+            before = first[j]
+            first[j] = math.inf if x * x + y * y + sign * w * w - round2 > 0.0 else before
         return
     for j in range(us.shape[0]):
         x = x_0 + us[j] * x_u + vs[j] * x_v
@@ -138,15 +141,17 @@ def ray_intervals(
         _clip_round(line, us, vs, first, last)
         if line[S + 3] == 1.0:
             for j in range(us.shape[0]):
-                hit = first[j] <= last[j]
-                lows[j] = min(lows[j], first[j]) if hit else lows[j]
-                highs[j] = max(highs[j], last[j]) if hit else highs[j]
+                one, two = first[j], last[j]
+                hit = one <= two
+                lows[j] = min(lows[j], one if hit else math.inf)
+                highs[j] = max(highs[j], two if hit else -math.inf)
         else:
             s_0, s_u, s_v, s_m = line[S], line[S + 1], line[S + 2], line[S + 3]
             for j in range(us.shape[0]):
                 s = s_0 + us[j] * s_u + vs[j] * s_v
-                one = s + s_m * first[j]
-                two = s + s_m * last[j]
-                hit = first[j] <= last[j]
-                lows[j] = min(lows[j], one, two) if hit else lows[j]
-                highs[j] = max(highs[j], one, two) if hit else highs[j]
+                begin, stop = first[j], last[j]
+                one, two = s + s_m * begin, s + s_m * stop
+                low, high = min(one, two), max(one, two)
+                hit = begin <= stop
+                lows[j] = min(lows[j], low if hit else math.inf)
+                highs[j] = max(highs[j], high if hit else -math.inf)

@@ -198,8 +198,8 @@ def _across_way(
         inside = radius * radius - a * a
         root = math.sqrt(max(inside, 0.0))
         hit = (inside >= 0.0) & (radius >= 0.0)
-        lows[j] = min(lows[j], way_b - root) if hit else lows[j]
-        highs[j] = max(highs[j], way_b + root) if hit else highs[j]
+        lows[j] = min(lows[j], way_b - root if hit else math.inf)
+        highs[j] = max(highs[j], way_b + root if hit else -math.inf)
     if way_a == 0.0:
         return  # the ray runs along the move: the discs span it all
     length = math.hypot(way_a, way_b)
@@ -208,20 +208,22 @@ def _across_way(
     if unit_b == 0.0:
         for j in range(across.shape[0]):
             forward = across[j] * unit_a
-            hit = (radii[j] >= 0.0) & (forward >= 0.0) & (forward <= length)
-            lows[j] = min(lows[j], -radii[j]) if hit else lows[j]
-            highs[j] = max(highs[j], radii[j]) if hit else highs[j]
+            radius = radii[j]
+            hit = (radius >= 0.0) & (forward >= 0.0) & (forward <= length)
+            lows[j] = min(lows[j], -radius if hit else math.inf)
+            highs[j] = max(highs[j], radius if hit else -math.inf)
         return
     over_b = 1.0 / unit_b
     for j in range(across.shape[0]):
         a = across[j]
-        aside_one, aside_two = (a * unit_b - radii[j]) * over_a, (a * unit_b + radii[j]) * over_a
+        radius = radii[j]
+        aside_one, aside_two = (a * unit_b - radius) * over_a, (a * unit_b + radius) * over_a
         way_one, way_two = -a * unit_a * over_b, (length - a * unit_a) * over_b
         low = max(min(aside_one, aside_two), min(way_one, way_two))
         high = min(max(aside_one, aside_two), max(way_one, way_two))
-        hit = (radii[j] >= 0.0) & (low <= high)
-        lows[j] = min(lows[j], low) if hit else lows[j]
-        highs[j] = max(highs[j], high) if hit else highs[j]
+        hit = (radius >= 0.0) & (low <= high)
+        lows[j] = min(lows[j], low if hit else math.inf)
+        highs[j] = max(highs[j], high if hit else -math.inf)
 
 
 @njit(cache=True, nogil=True)
