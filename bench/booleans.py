@@ -78,9 +78,7 @@ def union_tree(chains: Sequence[Chain], within: float) -> float:
     """All sweeps joined two by two, then four by four and so on, and taken off at once; volume left."""
     level = list(hulls(chains, within))
     while len(level) > 1:
-        level = [
-            level[at] + level[at + 1] if at + 1 < len(level) else level[at] for at in range(0, len(level), 2)
-        ]
+        level = [level[at] + level[at + 1] if at + 1 < len(level) else level[at] for at in range(0, len(level), 2)]
         for one in level:
             one.num_tri()
     return (manifold3d.Manifold.cube(HIGH) - level[0]).volume()
@@ -123,6 +121,4 @@ def grow(strategy: str, chains: Sequence[Chain], *, within: float, cap_s: float)
         moves *= 2
     last = slice(-3, None)
     exponent, factor = np.polyfit(np.log(prefixes[last]), np.log(seconds[last]), 1)
-    return Fit(
-        factor=math.exp(factor), exponent=float(exponent), prefixes=prefixes, seconds=seconds, left_mm3=left
-    )
+    return Fit(factor=math.exp(factor), exponent=float(exponent), prefixes=prefixes, seconds=seconds, left_mm3=left)

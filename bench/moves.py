@@ -77,7 +77,7 @@ def program(manners: Sequence[tuple[tuple[Piece, ...], str]], moves: int) -> lis
         points = spot + np.vstack([np.zeros(3), np.cumsum(ways, axis=0)])
         starts, ends = points[:-1], points[1:]
         if manner == "plunge":
-            starts = ends + [0.0, 0.0, 6.0]
+            starts = ends + np.array([0.0, 0.0, 6.0])
         chains.append(Chain(pieces=pieces, axis=axis, starts=starts, ends=ends))
     return chains
 
@@ -88,8 +88,6 @@ def first_moves(chains: Sequence[Chain], moves: int) -> list[Chain]:
     for chain in chains:
         if moves <= 0:
             break
-        found.append(
-            Chain(pieces=chain.pieces, axis=chain.axis, starts=chain.starts[:moves], ends=chain.ends[:moves])
-        )
+        found.append(Chain(pieces=chain.pieces, axis=chain.axis, starts=chain.starts[:moves], ends=chain.ends[:moves]))
         moves -= len(chain.starts)
     return found

@@ -67,9 +67,7 @@ def against_booleans(
         figures[f"{name}_{strategy}_exponent"] = round(fit.exponent, 3)
         figures[f"{name}_{strategy}_20000_moves_s"] = round(whole[strategy], 1)
         own_left = by_intervals(first_moves(chains, fit.prefixes[-1]), pitch).volume_mm3()
-        figures[f"{name}_{strategy}_volume_gap_ratio"] = round(
-            float(abs(np.median(own_left) / fit.left_mm3 - 1.0)), 7
-        )
+        figures[f"{name}_{strategy}_volume_gap_ratio"] = round(float(abs(np.median(own_left) / fit.left_mm3 - 1.0)), 7)
     best = min(whole.values())
     return best / own, [round(best / max(ours), 2), round(best / min(ours), 2)]
 
@@ -115,9 +113,7 @@ def arcs_against_chords(figures: dict[str, Any]) -> float:
             turns=np.array([1]),
         )
     )  # fmt: skip
-    by_chords = seconds_of(
-        lambda: cut(chords, pieces=FLAT, axis=UPRIGHT, starts_mm=points[:-1], ends_mm=points[1:])
-    )
+    by_chords = seconds_of(lambda: cut(chords, pieces=FLAT, axis=UPRIGHT, starts_mm=points[:-1], ends_mm=points[1:]))
     true = math.prod(HIGH) - 2.0 * math.pi * radius * 10.0 * 10.0
     figures["arc_s"], figures["chords_s"], figures["chords_count"] = round(by_arc, 4), round(by_chords, 4), count
     figures["arc_volume_error_mm3"] = round(float(np.abs(exact.volume_mm3() - true).max()), 3)
@@ -142,14 +138,18 @@ def main() -> None:
     )  # fmt: skip
     for name, manners, pitch, share in cases:
         found = against_booleans(name, program(manners, MOVES), pitch, share * cap_s, figures)
-        ratios[f"booleans_over_intervals_{name}"], spread[f"booleans_over_intervals_{name}"] = round(found[0], 2), found[1]
+        ratios[f"booleans_over_intervals_{name}"], spread[f"booleans_over_intervals_{name}"] = (
+            round(found[0], 2),
+            found[1],
+        )
     chains = program(MIXED, MOVES)
     gain, spread["second_thread_over_yardstick"] = second_thread(first_moves(chains, 2400), 5)
     ratios["second_thread_over_yardstick"] = round(gain, 3)
     growth(figures, chains)
     some = first_moves(chains, 2400)
     pairs = [
-        seconds_of(lambda: by_intervals(some, COARSE_MM, by=cut_measured)) / seconds_of(lambda: by_intervals(some, COARSE_MM))
+        seconds_of(lambda: by_intervals(some, COARSE_MM, by=cut_measured))
+        / seconds_of(lambda: by_intervals(some, COARSE_MM))
         for _ in range(5)
     ]
     ratios["measured_over_plain"] = round(statistics.median(pairs), 3)
@@ -174,7 +174,7 @@ def main() -> None:
             spread=spread,
             excluded=[
                 "compilation of the kernels: they are called once before anything is timed",
-                "booleans beyond their longest prefix: a power law through the longest three is drawn on to 20000 moves",
+                "booleans beyond their longest prefix: a power law through the longest three is drawn on to 20 000",
             ],
         )
     )

@@ -86,7 +86,7 @@ def by_round(
         return math.inf, -math.inf
     frame, forms = np.empty((3, 3)), np.empty((3, 4))
     across, along = move_frame(axis, start, end, frame)
-    round_forms(np.array(piece), frame, ray_axis, across, along, forms)
+    round_forms(np.array(piece), frame, ray_axis, forms)
     low, high = (
         round_end(
             forms, across, along, ring, 0.5 * (z_high - z_low), u, v, outer_low, outer_high, toward, np.empty((3, 3))

@@ -41,7 +41,7 @@ def corner_section_mm2(radius: float, rounding: float, depth: float) -> float:
 def corner_volume_mm3(radius: float, rounding: float, depth: float) -> float:
     """A plunge deeper than the rounding: cylinder less the corner's ring, by Pappus."""
     area = (1.0 - math.pi / 4.0) * rounding**2
-    # from the corner's outer edge the rest of a square less its quarter circle has its middle at r (10 - 3 pi) / (12 - 3 pi)
+    # from the square's outer side the middle of a square less its quarter circle lies r (10 - 3 pi) / (12 - 3 pi) in
     middle = radius - rounding * (10.0 - 3.0 * math.pi) / (12.0 - 3.0 * math.pi)
     return math.pi * radius**2 * depth - 2.0 * math.pi * middle * area
 
@@ -96,7 +96,9 @@ def test_the_walls_of_a_corner_radius_at_a_slant_lie_within_a_thousandth() -> No
 
 @pytest.mark.parametrize("radius", [3.0, 5.0])
 @pytest.mark.parametrize("depth", [0.01, 0.02, 0.05])
-def test_a_ball_that_dips_into_a_floor_is_seen_at_its_depth_but_for_the_stated_loss(radius: float, depth: float) -> None:
+def test_a_ball_that_dips_into_a_floor_is_seen_at_its_depth_but_for_the_stated_loss(
+    radius: float, depth: float
+) -> None:
     """Forty dents at places by chance: no ray is farther than 0.695 of a cell, and that is the loss.
 
     (0.695 pitch)^2 / (2 R) < pitch^2 / (4 R), here 0.0008 mm at R = 3 and 0.1 mm: no dent of 0.01 mm is missed.
@@ -133,7 +135,7 @@ def test_no_point_of_a_field_lies_farther_from_a_ray_than_stated() -> None:
         points = np.random.default_rng(k).uniform((3.0, 3.0), (count_u - 4.0, count_v - 4.0), (200_000, 2))
         nearest = np.full(len(points), np.inf)
         for i, j in np.ndindex(5, 5):
-            near = np.rint(points).astype(int) + [i - 2, j - 2]
+            near = np.rint(points).astype(int) + np.array([i - 2, j - 2])
             away = np.hypot(u[near[:, 0], near[:, 1]] - points[:, 0], v[near[:, 0], near[:, 1]] - points[:, 1])
             nearest = np.minimum(nearest, away)
         assert 0.6 < nearest.max() < FARTHEST_RATIO

@@ -105,7 +105,7 @@ def test_metal_ends_exactly_where_the_arc_says(
 
 
 def test_a_whole_turn_leaves_the_ring_of_pappus() -> None:
-    """Worked: 2 pi R times the section: 6 x 4 for the flat cutter; half a circle and a strip for the ball's lower part."""
+    """Worked: 2 pi R times the section: 6 x 4 for the flat cutter, a circle less a cap for the ball."""
     axis, centre = AXES[0], np.array([15.0, 13.0, 6.0])
     fields = block(0.1)
     removed = one_arc(fields, FLAT, axis, centre, 7.0, 0.4, 0.4, 1)
@@ -162,7 +162,7 @@ def test_wrong_arcs_are_refused_in_words() -> None:
     with pytest.raises(BadInput, match="its own centre"):
         cut_arcs(block(), **asked, centres_mm=spot, turns=np.array([1]))
     with pytest.raises(OutOfRange, match="different distances"):
-        cut_arcs(block(), **asked, centres_mm=spot + [[3.0, 0.0, 0.0]], turns=np.array([1]))
+        cut_arcs(block(), **asked, centres_mm=spot + np.array([[3.0, 0.0, 0.0]]), turns=np.array([1]))
     with pytest.raises(BadInput, match="turns of 1, 0 or -1"):
         cut_arcs(block(), **asked, centres_mm=spot, turns=np.array([2]))
     with pytest.raises(BadInput, match="not a finite number"):

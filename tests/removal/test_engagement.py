@@ -129,11 +129,11 @@ def test_air_engages_nothing_and_measuring_changes_no_cut() -> None:
 
 def test_a_layer_of_rounding_beside_an_earlier_wall_is_no_engagement() -> None:
     """A slot made again 1 nm wider on one side, then opened by 0.5 mm on the other: a_e is 0.5, not 6.5."""
-    work = block()
+    work = block(0.5)
     points = np.array([(-5.0, 10.0, 6.0), (45.0, 10.0, 6.0)])
     cut(work, pieces=FLAT, axis=UP, starts_mm=points[:1], ends_mm=points[1:])
     wide = (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=30.0, r_low_mm=3.25 + 1e-6, r_high_mm=3.25 + 1e-6),)
-    moved = points + [0.0, 0.25, 0.0]
+    moved = points + np.array([0.0, 0.25, 0.0])
     found = cut_measured(work, pieces=wide, axis=UP, starts_mm=moved[:1], ends_mm=moved[1:])
     assert found.radial_mm[0] == pytest.approx(0.5, abs=0.02)
 

@@ -23,6 +23,7 @@ CHORD_WITHIN_MM = 0.0005
 # ends of one arc may lie at radii that differ by the rounding of a program: a hundredth, as programs in inches need
 RADII_AGREE_MM = 0.01
 LEVEL_MM = 1e-9
+NO_ARC = (0.0, 0.0, 0.0, 0.0, 0.0)
 LEFT, STRAIGHT, RIGHT = 1, 0, -1
 
 
@@ -87,7 +88,7 @@ class _Rows:
     arcs: list[tuple[float, float, float, float, float]] = field(default_factory=list)
 
     def add(
-        self, owner: int, start: np.ndarray, end: np.ndarray, arc: tuple[float, float, float, float, float] = (0.0,) * 5
+        self, owner: int, start: np.ndarray, end: np.ndarray, arc: tuple[float, float, float, float, float] = NO_ARC
     ) -> None:
         self.owners.append(owner)
         self.starts.append(start)

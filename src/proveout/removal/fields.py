@@ -6,13 +6,13 @@ its ends on the metal are kept exactly: walls are exact at any pitch, the pitch 
 
 Where in its cell a ray runs. Not in the middle: along u it is moved by a share of a cell that its row's number sets,
 along v by one that its column's number sets (`ray_shifts_mm`, waves whose lengths are no whole numbers of rays, which
-spread evenly over the cell). So the rays beside a flat wall stand at every distance from it, and the wall's place is the mean over many
-rays instead of all of them counting or none: a field whose rays run along a wall knows the volume behind it to a
-small share of a cell. Faces of a part lie at round numbers; a ray inside a face, which has no defined interval, is
-practically impossible for the same reason. Rows are moved by turns to one side and the other, and neighbours but
-little against each other otherwise, so that no point lies farther than FARTHEST_RATIO of a cell from a ray: less
-than the 0.7071 of rays in the middles. A dent of radius R is seen but for FARTHEST_RATIO^2 pitch^2 / (2 R), which is
-below pitch^2 / (4 R).
+spread evenly over the cell). So the rays beside a flat wall stand at every distance from it, and the wall's place is
+the mean over many rays instead of all of them counting or none: a field whose rays run along a wall knows the volume
+behind it to a small share of a cell. Faces of a part lie at round numbers; a ray inside a face, which has no defined
+interval, is practically impossible for the same reason. Rows are moved by turns to one side and the other, and
+neighbours but little against each other otherwise, so that no point lies farther than FARTHEST_RATIO of a cell from a
+ray: less than the 0.7071 of rays in the middles. A dent of radius R is seen but for FARTHEST_RATIO^2 pitch^2 / (2 R),
+which is below pitch^2 / (4 R).
 """
 
 from __future__ import annotations

@@ -67,9 +67,7 @@ def unit_axis(axis: np.ndarray) -> np.ndarray:
     return given / length
 
 
-def straight_sweeps(
-    *, pieces: Sequence[Piece], axis: np.ndarray, starts_mm: np.ndarray, ends_mm: np.ndarray
-) -> Sweeps:
+def straight_sweeps(*, pieces: Sequence[Piece], axis: np.ndarray, starts_mm: np.ndarray, ends_mm: np.ndarray) -> Sweeps:
     """Straight moves as arrays for the kernels; BadInput when shapes are wrong or a number is not finite."""
     unit = unit_axis(axis)
     starts = np.ascontiguousarray(starts_mm, dtype=float)

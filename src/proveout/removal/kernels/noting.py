@@ -1,9 +1,9 @@
 """Where each move took metal: the extremes aside of the move and along the cutter's axis.
 
-Kept for each of four quantities (-side, side, -height, height, in mm from the start of the move; for a move along
-the axis, which has no side: minus the distance from the axis, and it again): the greatest value of any ray and of any
-second ray. The second is what counts: a layer of rounding left beside an earlier wall
-meets hardly ever two rays of one move. The result does not depend on the order of the rays.
+Kept for each of four quantities (-side, side, -height, height, in mm from the start of the move; for a move along the
+axis, which has no side: minus the distance from the axis, and it again): the greatest value of any ray and of any
+second ray. The second is what counts: a layer of rounding left beside an earlier wall meets hardly ever two rays of
+one move. The result does not depend on the order of the rays.
 """
 
 from __future__ import annotations
@@ -48,11 +48,12 @@ def _distance_from_axis(
 @njit(cache=True, nogil=True)
 def note_segments(
     spans: np.ndarray, count: int, origin: float, low: float, high: float, u: float, v: float, ray: int,
-    ray_axis: int, frame: np.ndarray, plunges: bool, best: np.ndarray, rays: np.ndarray,
+    ray_axis: int, frame: np.ndarray, plunges: int, best: np.ndarray, rays: np.ndarray,
 ) -> None:  # fmt: skip
     """Notes the metal of one ray, origin + low to origin + high, that is about to be taken.
 
-    frame (3, 3): rows forward, side, axis; plunges: the move runs along the axis. best (4, 2), greatest and second; rays (4,): whose the greatest is.
+    frame (3, 3): rows forward, side, axis; plunges: 1 where the move runs along the axis. best (4, 2), greatest
+    and second; rays (4,): whose the greatest is.
     """
     u_axis, v_axis = (ray_axis + 1) % 3, (ray_axis + 2) % 3
     for at in range(count):
@@ -65,7 +66,7 @@ def note_segments(
         if stop - begin < DUST_MM:
             continue
         first_row = 0
-        if plunges:
+        if plunges == 1:
             first_row = 1
             nearest = _distance_from_axis(frame, u_axis, v_axis, ray_axis, u, v, begin, stop)
             _note(best, rays, 0, ray, -nearest)
@@ -86,4 +87,4 @@ def merge_notes(best: np.ndarray, more: np.ndarray) -> None:
             one, two = best[move, which, 0], best[move, which, 1]
             first, second = more[move, which, 0], more[move, which, 1]
             best[move, which, 0] = max(one, first)
-            best[move, which, 1] = max(min(one, first), max(two, second))
+            best[move, which, 1] = max(min(one, first), two, second)

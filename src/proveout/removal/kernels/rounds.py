@@ -15,8 +15,8 @@ How sure the end is. A convex function lies above its tangent planes, so at any 
 
 which bounds the end from outside: every step goes to that bound, so that the end never lies beyond s. The steps end
 when the bound and the step that is left both are below END_WITHIN_MM; a plane that lies above the rounding from the
-low end of the stretch up to s proves that the ray misses. Where neither has come about after STEPS_MAX steps (rays that graze), the end is found by halving a
-stretch on the least d over t, itself found by thirds: slow and sure.
+low end of the stretch up to s proves that the ray misses. Where neither has come about after STEPS_MAX steps (rays
+that graze), the end is found by halving a stretch on the least d over t, itself found by thirds: slow and sure.
 """
 
 from __future__ import annotations
@@ -28,7 +28,8 @@ from numba import njit
 
 END_WITHIN_MM = 1e-9
 STEPS_MAX = 60
-LEAST_ENOUGH_RATIO = 0.05  # d counts as least in t when its slope cannot lower it by more of what is left to go
+# d counts as least in t when its slope cannot lower it by more than this share of what is left to go
+LEAST_ENOUGH_RATIO = 0.05
 HALVINGS, GOLDEN_STEPS = 52, 80
 GOLDEN = 0.6180339887498949
 
@@ -143,10 +144,8 @@ def far_end(form: np.ndarray, ring: float, rounding: float, low: float, high: fl
 
 
 @njit(cache=True, nogil=True)
-def round_forms(
-    piece: np.ndarray, frame: np.ndarray, ray_axis: int, across: float, along: float, forms: np.ndarray
-) -> None:
-    """Fills forms (3, 4): x, y and z above the disc as (constant, per u, per v, per s); per t are -across, 0, -along."""
+def round_forms(piece: np.ndarray, frame: np.ndarray, ray_axis: int, forms: np.ndarray) -> None:
+    """Fills forms (3, 4): x, y and z above the disc as (constant, per u, per v, per s)."""
     for row in range(3):
         forms[row, 0] = 0.0
         forms[row, 1] = frame[row, (ray_axis + 1) % 3]
@@ -160,7 +159,7 @@ def round_end(
     forms: np.ndarray, across: float, along: float, ring: float, rounding: float, u: float, v: float,
     low: float, high: float, toward: float, form: np.ndarray,
 ) -> float:  # fmt: skip
-    """The ray's end in the sweep towards rising s (toward 1) or falling s (-1), within low..high; nan when it misses."""
+    """The ray's end in the sweep towards rising (toward 1) or falling s (-1), within low..high; nan for a miss."""
     for row in range(3):
         form[row, 0] = forms[row, 0] + u * forms[row, 1] + v * forms[row, 2]
         form[row, 1] = toward * forms[row, 3]

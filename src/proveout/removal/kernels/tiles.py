@@ -78,7 +78,7 @@ def _round_intervals(
     ray_intervals(lines, count, z_strip, us, vs, scratch[4, :found], scratch[5, :found], scratch[6], scratch[7])
     across, along = move_frame(axis, start, end, frame)
     forms, form = base[:3], frame
-    round_forms(piece, frame.copy(), ray_axis, across, along, forms)
+    round_forms(piece, frame.copy(), ray_axis, forms)
     origin = start[ray_axis]
     for k in range(found):
         low, high = scratch[2, k], scratch[3, k]
@@ -88,19 +88,19 @@ def _round_intervals(
         if inner_low > inner_high:
             inner_low, inner_high = high, low
         ray = rays[k]
-        if shared_length(spans[ray], counts[ray], origin + low, origin + inner_low) > 0.0:
+        if shared_length(spans[ray], int(counts[ray]), origin + low, origin + inner_low) > 0.0:
             found_low = round_end(forms, across, along, piece[3], rounding, us[k], vs[k], low, high, -1.0, form)
             if math.isnan(found_low):
                 scratch[2, k] = math.inf
                 continue
             scratch[2, k] = found_low
-        if shared_length(spans[ray], counts[ray], origin + inner_high, origin + high) > 0.0:
+        if shared_length(spans[ray], int(counts[ray]), origin + inner_high, origin + high) > 0.0:
             found_high = round_end(forms, across, along, piece[3], rounding, us[k], vs[k], low, high, 1.0, form)
             scratch[3, k] = -math.inf if math.isnan(found_high) else found_high
 
 
 @njit(cache=True, nogil=True)
-def run_tiles(  # noqa: C901, PLR0914 (one loop over tiles, moves, pieces and rays, on scratch made once)
+def run_tiles(  # noqa: C901 (one loop over tiles, moves, pieces and rays, on scratch made once)
     counts: np.ndarray,
     spans: np.ndarray,
     rays_v: int,
@@ -186,10 +186,10 @@ def run_tiles(  # noqa: C901, PLR0914 (one loop over tiles, moves, pieces and ra
                     )
                     ray_intervals(lines, count, z_strip, us, vs, lows, highs, scratch[6], scratch[7])
                 origin = starts[move, ray_axis]
-                plunges = False
+                plunges = 0
                 if notes:
                     across, _ = move_frame(axis, starts[move], ends[move], frame)
-                    plunges = across == 0.0
+                    plunges = 1 if across == 0.0 else 0
                 for part in range(intervals):
                     for k in range(found):
                         low, high = scratch[2 + 2 * part, k], scratch[3 + 2 * part, k]
@@ -197,14 +197,14 @@ def run_tiles(  # noqa: C901, PLR0914 (one loop over tiles, moves, pieces and ra
                             continue
                         ray = rays[k]
                         if cuts == 0:
-                            total = max(total, shared_length(spans[ray], counts[ray], origin + low, origin + high))
+                            total = max(total, shared_length(spans[ray], int(counts[ray]), origin + low, origin + high))
                             continue
                         if notes:
                             note_segments(
-                                spans[ray], counts[ray], origin, low, high, us[k], vs[k], ray, ray_axis, frame,
+                                spans[ray], int(counts[ray]), origin, low, high, us[k], vs[k], ray, ray_axis, frame,
                                 plunges, seen[move], seen_rays[move],
                             )  # fmt: skip
-                        metal, taken = take_out(spans[ray], counts[ray], origin + low, origin + high)
+                        metal, taken = take_out(spans[ray], int(counts[ray]), origin + low, origin + high)
                         if metal < 0:
                             stuck = True
                             break

@@ -177,9 +177,7 @@ def _radii(plan: np.ndarray, heights: np.ndarray, radii: np.ndarray) -> None:
 
 
 @njit(cache=True, nogil=True)
-def _across_way(
-    plan: np.ndarray, across: np.ndarray, radii: np.ndarray, lows: np.ndarray, highs: np.ndarray
-) -> None:
+def _across_way(plan: np.ndarray, across: np.ndarray, radii: np.ndarray, lows: np.ndarray, highs: np.ndarray) -> None:
     """The hull of what the ray meets: the disc at the start, the disc at the end, and the strip between them."""
     way_a, way_b = plan[WAY_A], plan[WAY_B]
     for j in range(across.shape[0]):
