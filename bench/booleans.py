@@ -93,7 +93,10 @@ STRATEGIES: dict[str, Callable[[Sequence[Chain], float], float]] = {
 
 @dataclass(frozen=True, kw_only=True)
 class Fit:
-    """Seconds = factor * moves ** exponent, from the longest prefixes that were run; and the last volume left."""
+    """Seconds = factor * moves ** exponent, from the longest prefixes that were run; and the last volume left.
+
+    An exponent below 1 is taken as 1, with the mean of the same prefixes.
+    """
 
     factor: float
     exponent: float
@@ -121,4 +124,7 @@ def grow(strategy: str, chains: Sequence[Chain], *, within: float, cap_s: float)
         moves *= 2
     last = slice(-3, None)
     exponent, factor = np.polyfit(np.log(prefixes[last]), np.log(seconds[last]), 1)
+    if exponent < 1.0:
+        # a fit through noise: each move has its own hull to build, whatever the work is like
+        exponent, factor = 1.0, float(np.mean(np.log(seconds[last]) - np.log(prefixes[last])))
     return Fit(factor=math.exp(factor), exponent=float(exponent), prefixes=prefixes, seconds=seconds, left_mm3=left)

@@ -1,8 +1,9 @@
 """Signed distance from points to a mesh against a general mesh library, trimesh, and against the truth of a ball.
 
-The mesh is a ball of 20 000 triangles; points lie within 0.3 mm of it on both sides. trimesh is given its quickest
-way known to us, nearest triangles and the sign by them, on fewer points, as it cannot do all in time. Signs are held
-against the triangles' own planes: the mesh is convex, so a point is inside when it lies below every plane.
+The mesh is a ball of 39 200 triangles; points lie within 0.3 mm of it on both sides. trimesh gets fewer points, as it
+cannot do all in time. It looks for near triangles in a tree of boxes that it takes from another library, which is not
+among ours; a tree of scipy over the middles of the boxes stands in for it and answers the same questions. Signs are
+held against the triangles' own planes: the mesh is convex, so a point is inside when it lies below every plane.
 """
 
 from __future__ import annotations
@@ -10,12 +11,31 @@ from __future__ import annotations
 import manifold3d
 import numpy as np
 import trimesh
+from scipy.spatial import cKDTree
 from yardstick import is_full, line, paired, seconds_of, yardstick_s
 
 from proveout.removal.comparing import point_deviation
 
 RADIUS_MM, NEAR_MM = 8.0, 0.3
 POINTS, PAIRED_POINTS, SIGN_POINTS = 400_000, 2000, 20_000
+
+
+class BoxTree:
+    """Boxes (n, 6) that meet a box; what trimesh asks of its tree."""
+
+    def __init__(self, corners: np.ndarray) -> None:
+        self._low, self._high = corners.min(axis=1), corners.max(axis=1)
+        self.bounds = np.concatenate([self._low.min(axis=0), self._high.max(axis=0)])
+        self._tree = cKDTree(0.5 * (self._low + self._high))
+        self._reach = 0.5 * float(np.linalg.norm(self._high - self._low, axis=1).max())
+
+    def intersection(self, bounds: np.ndarray) -> np.ndarray:
+        """Numbers of the boxes that meet bounds (6,), low corner then high corner."""
+        low, high = np.asarray(bounds[:3]), np.asarray(bounds[3:])
+        reach = 0.5 * float(np.linalg.norm(high - low)) + self._reach
+        near = np.array(self._tree.query_ball_point(0.5 * (low + high), reach), dtype=np.int64)
+        meets = np.all((self._low[near] <= high) & (self._high[near] >= low), axis=1)
+        return near[meets]
 
 
 def ball() -> tuple[np.ndarray, np.ndarray]:
@@ -36,6 +56,8 @@ def main() -> None:
     """Measure and print the line."""
     vertices, triangles = ball()
     mesh = trimesh.Trimesh(vertices=vertices, faces=triangles, process=False)
+    mesh._cache.verify()  # noqa: SLF001 (there is no other door for a tree of one's own)
+    mesh._cache.cache["triangles_tree"] = BoxTree(vertices[triangles])  # noqa: SLF001
 
     def ours(points: np.ndarray) -> np.ndarray:
         return point_deviation(
