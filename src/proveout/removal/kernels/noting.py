@@ -47,36 +47,45 @@ def _distance_from_axis(
 
 @njit(cache=True, nogil=True)
 def note_segments(
-    spans: np.ndarray, count: int, origin: float, low: float, high: float, u: float, v: float, ray: int,
-    ray_axis: int, frame: np.ndarray, plunges: int, best: np.ndarray, rays: np.ndarray,
+    spans: np.ndarray, counts: np.ndarray, rays: np.ndarray, us: np.ndarray, vs: np.ndarray, lows: np.ndarray,
+    highs: np.ndarray, origin: float, ray_axis: int, frame: np.ndarray, plunges: int, best: np.ndarray,
+    best_rays: np.ndarray,
 ) -> None:  # fmt: skip
-    """Notes the metal of one ray, origin + low to origin + high, that is about to be taken.
+    """Notes the metal of rays (n,) between origin + lows and origin + highs, which is about to be taken.
 
-    frame (3, 3): rows forward, side, axis; plunges: 1 where the move runs along the axis. best (4, 2), greatest
-    and second; rays (4,): whose the greatest is.
+    frame (3, 3): rows forward, side, axis; plunges: 1 where the move runs along the axis. best (4, 2), greatest and
+    second; best_rays (4,): whose the greatest is.
     """
     u_axis, v_axis = (ray_axis + 1) % 3, (ray_axis + 2) % 3
-    for at in range(count):
-        if spans[at, 1] - origin <= low:
+    side_u, side_v, side_s = frame[1, u_axis], frame[1, v_axis], frame[1, ray_axis]
+    axis_u, axis_v, axis_s = frame[2, u_axis], frame[2, v_axis], frame[2, ray_axis]
+    for k in range(us.shape[0]):
+        low, high = lows[k], highs[k]
+        if low >= high:
             continue
-        if spans[at, 0] - origin >= high:
-            break
-        begin = max(spans[at, 0] - origin, low)
-        stop = min(spans[at, 1] - origin, high)
-        if stop - begin < DUST_MM:
-            continue
-        first_row = 0
-        if plunges == 1:
-            first_row = 1
-            nearest = _distance_from_axis(frame, u_axis, v_axis, ray_axis, u, v, begin, stop)
-            _note(best, rays, 0, ray, -nearest)
-            _note(best, rays, 1, ray, -nearest)
-        for row in range(first_row, 2):
-            fixed = u * frame[1 + row, u_axis] + v * frame[1 + row, v_axis]
-            one = fixed + begin * frame[1 + row, ray_axis]
-            two = fixed + stop * frame[1 + row, ray_axis]
-            _note(best, rays, 2 * row, ray, -min(one, two))
-            _note(best, rays, 2 * row + 1, ray, max(one, two))
+        ray = rays[k]
+        for at in range(counts[ray]):
+            begin = max(spans[ray, at, 0] - origin, low)
+            stop = min(spans[ray, at, 1] - origin, high)
+            if stop - begin < DUST_MM:
+                continue
+            height = us[k] * axis_u + vs[k] * axis_v
+            one, two = height + begin * axis_s, height + stop * axis_s
+            if -min(one, two) > best[2, 1]:
+                _note(best, best_rays, 2, ray, -min(one, two))
+            if max(one, two) > best[3, 1]:
+                _note(best, best_rays, 3, ray, max(one, two))
+            if plunges == 1:
+                nearest = _distance_from_axis(frame, u_axis, v_axis, ray_axis, us[k], vs[k], begin, stop)
+                _note(best, best_rays, 0, ray, -nearest)
+                _note(best, best_rays, 1, ray, -nearest)
+                continue
+            side = us[k] * side_u + vs[k] * side_v
+            one, two = side + begin * side_s, side + stop * side_s
+            if -min(one, two) > best[0, 1]:
+                _note(best, best_rays, 0, ray, -min(one, two))
+            if max(one, two) > best[1, 1]:
+                _note(best, best_rays, 1, ray, max(one, two))
 
 
 @njit(cache=True, nogil=True)

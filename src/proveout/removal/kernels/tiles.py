@@ -186,11 +186,13 @@ def run_tiles(  # noqa: C901 (one loop over tiles, moves, pieces and rays, on sc
                     )
                     ray_intervals(lines, count, z_strip, us, vs, lows, highs, scratch[6], scratch[7])
                 origin = starts[move, ray_axis]
-                plunges = 0
-                if notes:
-                    across, _ = move_frame(axis, starts[move], ends[move], frame)
-                    plunges = 1 if across == 0.0 else 0
                 for part in range(intervals):
+                    if notes:
+                        across, _ = move_frame(axis, starts[move], ends[move], frame)
+                        note_segments(
+                            spans, counts, rays, us, vs, scratch[2 + 2 * part], scratch[3 + 2 * part], origin,
+                            ray_axis, frame, 1 if across == 0.0 else 0, seen[move], seen_rays[move],
+                        )  # fmt: skip
                     for k in range(found):
                         low, high = scratch[2 + 2 * part, k], scratch[3 + 2 * part, k]
                         if low >= high:
@@ -199,11 +201,6 @@ def run_tiles(  # noqa: C901 (one loop over tiles, moves, pieces and rays, on sc
                         if cuts == 0:
                             total = max(total, shared_length(spans[ray], int(counts[ray]), origin + low, origin + high))
                             continue
-                        if notes:
-                            note_segments(
-                                spans[ray], int(counts[ray]), origin, low, high, us[k], vs[k], ray, ray_axis, frame,
-                                plunges, seen[move], seen_rays[move],
-                            )  # fmt: skip
                         metal, taken = take_out(spans[ray], int(counts[ray]), origin + low, origin + high)
                         if metal < 0:
                             stuck = True
