@@ -169,7 +169,7 @@ def main() -> None:
                 "booleans_over_intervals_tilted_flat_at_0.1": ("at least", 10.0),
                 "booleans_over_intervals_corner_at_0.1": ("at least", 10.0),
                 "second_thread_over_yardstick": ("at least", 0.85),
-                "measured_over_plain": ("at most", 1.25),
+                "measured_over_plain": ("at most", 1.3),
                 "chords_over_arc": ("at least", 5.0),
             },
             repeats=3,

@@ -100,7 +100,29 @@ def _round_intervals(
 
 
 @njit(cache=True, nogil=True)
-def run_tiles(  # noqa: C901 (one loop over tiles, moves, pieces and rays, on scratch made once)
+def _take(
+    spans: np.ndarray, counts: np.ndarray, rays: np.ndarray, lows: np.ndarray, highs: np.ndarray, origin: float,
+    cuts: int, total: float,
+) -> tuple[float, bool]:  # fmt: skip
+    """Takes the intervals out, or measures them when cuts is 0; returns the new total and whether a list was full."""
+    for k in range(lows.shape[0]):
+        low, high = lows[k], highs[k]
+        if low >= high:
+            continue
+        ray = rays[k]
+        if cuts == 0:
+            total = max(total, shared_length(spans[ray], int(counts[ray]), origin + low, origin + high))
+            continue
+        metal, taken = take_out(spans[ray], int(counts[ray]), origin + low, origin + high)
+        if metal < 0:
+            return total, True
+        counts[ray] = metal
+        total += taken
+    return total, False
+
+
+@njit(cache=True, nogil=True)
+def run_tiles(
     counts: np.ndarray,
     spans: np.ndarray,
     rays_v: int,
@@ -193,20 +215,10 @@ def run_tiles(  # noqa: C901 (one loop over tiles, moves, pieces and rays, on sc
                             spans, counts, rays, us, vs, scratch[2 + 2 * part], scratch[3 + 2 * part], origin,
                             ray_axis, frame, 1 if across == 0.0 else 0, seen[move], seen_rays[move],
                         )  # fmt: skip
-                    for k in range(found):
-                        low, high = scratch[2 + 2 * part, k], scratch[3 + 2 * part, k]
-                        if low >= high:
-                            continue
-                        ray = rays[k]
-                        if cuts == 0:
-                            total = max(total, shared_length(spans[ray], int(counts[ray]), origin + low, origin + high))
-                            continue
-                        metal, taken = take_out(spans[ray], int(counts[ray]), origin + low, origin + high)
-                        if metal < 0:
-                            stuck = True
-                            break
-                        counts[ray] = metal
-                        total += taken
+                    total, stuck = _take(
+                        spans, counts, rays, scratch[2 + 2 * part, :found], scratch[3 + 2 * part, :found], origin, cuts,
+                        total,
+                    )  # fmt: skip
                     if stuck:
                         break
                 if stuck:
