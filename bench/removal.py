@@ -71,6 +71,8 @@ def against_booleans(
         own_left = by_intervals(first_moves(chains, fit.prefixes[-1]), pitch).volume_mm3()
         figures[f"{name}_{strategy}_volume_gap_ratio"] = round(float(abs(np.median(own_left) / fit.left_mm3 - 1.0)), 7)
     best = min(whole.values())
+    level = min(fit.seconds[-1] / fit.prefixes[-1] for fit in fits.values()) * MOVES
+    figures[f"{name}_ratio_without_growth"] = round(level / own, 2)  # each move as dear as those of the last prefix
     return best / own, [round(best / max(ours), 2), round(best / min(ours), 2)]
 
 
@@ -145,14 +147,14 @@ def main() -> None:
             found[1],
         )
     chains = program(MIXED, MOVES)
-    gain, spread["second_thread_over_yardstick"] = second_thread(first_moves(chains, 2400), 5)
+    gain, spread["second_thread_over_yardstick"] = second_thread(first_moves(chains, 1600), 3)
     ratios["second_thread_over_yardstick"] = round(gain, 3)
     growth(figures, chains)
     some = first_moves(chains, 2400)
     pairs = [
         seconds_of(lambda: by_intervals(some, COARSE_MM, by=cut_measured))
         / seconds_of(lambda: by_intervals(some, COARSE_MM))
-        for _ in range(5)
+        for _ in range(3)
     ]
     ratios["measured_over_plain"] = round(statistics.median(pairs), 3)
     spread["measured_over_plain"] = [round(min(pairs), 3), round(max(pairs), 3)]
