@@ -11,7 +11,7 @@ from __future__ import annotations
 import manifold3d
 import numpy as np
 import trimesh
-from scipy.spatial import cKDTree
+from scipy.spatial import KDTree
 from yardstick import is_full, line, paired, seconds_of, yardstick_s
 
 from proveout.removal.comparing import point_deviation
@@ -26,7 +26,7 @@ class BoxTree:
     def __init__(self, corners: np.ndarray) -> None:
         self._low, self._high = corners.min(axis=1), corners.max(axis=1)
         self.bounds = np.concatenate([self._low.min(axis=0), self._high.max(axis=0)])
-        self._tree = cKDTree(0.5 * (self._low + self._high))
+        self._tree = KDTree(0.5 * (self._low + self._high))
         self._reach = 0.5 * float(np.linalg.norm(self._high - self._low, axis=1).max())
 
     def intersection(self, bounds: np.ndarray) -> np.ndarray:
