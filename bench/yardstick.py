@@ -12,6 +12,7 @@ import platform
 import statistics
 import time
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +53,26 @@ def yardstick_s() -> float:
     """
     _yardstick_work()
     return statistics.median(seconds_of(_yardstick_work) for _ in range(5))
+
+
+def _array_work() -> None:
+    """Sweeps and sorts of an array that stays in a core's own cache; numpy lets other threads run meanwhile."""
+    field = np.linspace(0.0, 1.0, 64 * 256).reshape(64, 256)
+    for _ in range(_SWEEPS * 8):
+        field = np.sqrt(np.maximum(field, field[:, ::-1] * 0.999) + 1e-3)
+        field = np.sort(field, axis=1)
+
+
+def parallel_gain(threads: int) -> float:
+    """How many times as much of a fixed work the machine does with so many threads: at best their number.
+
+    The work is done `threads` times one after the other, then by as many threads at once.
+    """
+    with ThreadPoolExecutor(max_workers=threads) as pool:
+        list(pool.map(lambda _: _array_work(), range(threads)))
+        alone = seconds_of(lambda: [_array_work() for _ in range(threads)])
+        together = seconds_of(lambda: list(pool.map(lambda _: _array_work(), range(threads))))
+    return alone / together
 
 
 def machine() -> dict[str, Any]:

@@ -10,7 +10,8 @@ import pytest
 from proveout.model.cutter import Piece
 from proveout.quantities.errors import BadInput, OutOfRange
 from proveout.removal.fields import Fields
-from proveout.removal.kernels.tiles import TILE_SIDE, met_tiles
+from proveout.removal.kernels.reach import met_tiles
+from proveout.removal.kernels.tiles import TILE_SIDE
 from proveout.removal.sweeping import cut, overlap_mm
 
 UP = np.array([0.0, 0.0, 1.0])
@@ -260,4 +261,4 @@ def test_the_tiles_run_are_those_that_a_rectangle_meets() -> None:
     """Worked: 3 by 4 tiles of 32 rays: (30..33, 0..1) lies in two, an empty one in none, (64..96, 96..97) in one."""
     rectangles = np.array([[[30, 33, 0, 1]], [[5, 5, 0, 90]], [[64, 96, 96, 97]]])
     assert TILE_SIDE == 32
-    assert met_tiles(rectangles, 3, 4).tolist() == [0, 4, 11]
+    assert met_tiles(rectangles, 3, 4, TILE_SIDE).tolist() == [0, 4, 11]

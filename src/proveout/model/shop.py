@@ -241,10 +241,7 @@ class Shop(Noun, frozen=True, kw_only=True):
 
 
 def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:
-    """Pieces with edges: tip outward, then the fluted length.
-
-    A corner radius is drawn as its flat cutter (never smaller than the true cutter).
-    """
+    """Pieces with edges: tip outward, then the fluted length. A corner radius of a mill is its true torus."""
     import math
 
     radius = cutter.diameter_mm / 2.0
@@ -265,6 +262,14 @@ def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:
         # widest at the tip, narrowing towards the neck; tip_angle_rad is the flank's angle to the axis
         neck = radius - top * math.tan(cutter.tip_angle_rad)
         return (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=top, r_low_mm=radius, r_high_mm=max(neck, 0.0)),)
+    corner = min(cutter.corner_radius_mm, radius) if cutter.kind in ("end mill", "face mill") else 0.0
+    if corner > 0.0:
+        tip = Piece(
+            kind="round corner", z_low_mm=0.0, z_high_mm=2.0 * corner, r_low_mm=radius - corner, r_high_mm=radius
+        )
+        if top <= corner:
+            return (tip,)
+        return (tip, Piece(kind="frustum", z_low_mm=corner, z_high_mm=top, r_low_mm=radius, r_high_mm=radius))
     return (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=top, r_low_mm=radius, r_high_mm=radius),)
 
 

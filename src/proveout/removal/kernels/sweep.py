@@ -1,4 +1,4 @@
-"""Where a ray passes through the sweep of a convex piece of revolution along one straight move.
+"""Where a ray passes through the sweep of a frustum or a ball along one straight move (a round corner: rounds.py).
 
 A ray is p + s r, the piece stands at start + t (end - start), 0 <= t <= 1.  In the plane (s, t) the points inside
 the piece form a convex region, bounded by the strip of t, the strip of z (frustum) and one quadric
@@ -24,6 +24,7 @@ from numba import njit
 
 FRUSTUM = 0.0
 BALL = 1.0
+ROUND_CORNER = 2.0
 SNAP = 1e-12  # a slope or a length below this is taken as 0: over 100 mm it moves nothing by more than 1e-10 mm
 LINES_MAX = 5
 LINE_WIDTH = 32
@@ -204,19 +205,3 @@ def sweep_lines(
             _close_line(lines[count], 0.0, 1.0, 0.0, -1.0)
             count += 1
     return count
-
-
-@njit(cache=True, nogil=True)
-def sweep_box(piece: np.ndarray, axis: np.ndarray, start: np.ndarray, end: np.ndarray, box: np.ndarray) -> None:
-    """Fills box (2, 3) with the low and high corner of the sweep, in mm."""
-    for k in range(3):
-        if piece[0] == BALL:
-            centre = axis[k] * 0.5 * (piece[1] + piece[2])
-            low = centre - piece[3]
-            high = centre + piece[3]
-        else:
-            tilt = math.sqrt(max(0.0, 1.0 - axis[k] * axis[k]))
-            low = min(axis[k] * piece[1] - piece[3] * tilt, axis[k] * piece[2] - piece[4] * tilt)
-            high = max(axis[k] * piece[1] + piece[3] * tilt, axis[k] * piece[2] + piece[4] * tilt)
-        box[0, k] = low + min(start[k], end[k])
-        box[1, k] = high + max(start[k], end[k])
