@@ -350,14 +350,10 @@ class Replay:
 def narrower(piece: Piece) -> Piece:
     """A cutter's piece with GOUGE_LIMIT_MM less of it at its end and all round."""
     by = min(GOUGE_LIMIT_MM, 0.4 * (piece.z_high_mm - piece.z_low_mm))
-    if piece.kind == "ball":
-        return Piece(
-            kind="ball", z_low_mm=piece.z_low_mm + by, z_high_mm=piece.z_high_mm - by, r_low_mm=piece.r_low_mm - by,
-            r_high_mm=piece.r_high_mm - by,
-        )  # fmt: skip
+    low, high, is_round = piece.r_low_mm, piece.r_high_mm, piece.kind != "frustum"
     return Piece(
-        kind=piece.kind, z_low_mm=piece.z_low_mm + by, z_high_mm=piece.z_high_mm,
-        r_low_mm=max(piece.r_low_mm - by, 0.0), r_high_mm=max(piece.r_high_mm - by, 0.0),
+        kind=piece.kind, z_low_mm=piece.z_low_mm + by, z_high_mm=piece.z_high_mm - (by if is_round else 0.0),
+        r_low_mm=low if piece.kind == "round corner" else max(low - by, 0.0), r_high_mm=max(high - by, 0.0),
     )  # fmt: skip
 
 

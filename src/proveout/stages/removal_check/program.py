@@ -156,9 +156,10 @@ def _away_mm(
     at = from_start + share[:, None] * way
     along = -(at @ axis)
     aside = np.linalg.norm(at + along[:, None] * axis, axis=1)
-    if piece.kind == "ball":
+    if piece.kind != "frustum":
         middle = 0.5 * (piece.z_low_mm + piece.z_high_mm)
-        return np.maximum(np.hypot(along - middle, aside) - piece.r_low_mm, 0.0)
+        flat = piece.r_low_mm if piece.kind == "round corner" else 0.0
+        return np.maximum(np.hypot(along - middle, np.maximum(aside - flat, 0.0)) - piece.corner_mm, 0.0)
     height = np.clip((along - piece.z_low_mm) / (piece.z_high_mm - piece.z_low_mm), 0.0, 1.0)
     radius = piece.r_low_mm + height * (piece.r_high_mm - piece.r_low_mm)
     over = np.maximum(np.maximum(piece.z_low_mm - along, along - piece.z_high_mm), 0.0)
