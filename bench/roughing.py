@@ -1,15 +1,16 @@
 """Roughing with limited engagement, measured by what each stretch of move removes, against loops along the contours.
 
-Every shape is a block 12 mm deep, cut at one level with a cutter of 12 mm by two programs: the way of limited
-engagement and the loops of `clear`, at the same width, feeds and entries.  The radial engagement of a stretch of at
-most 0.75 mm is the volume it removes over its length and the depth of the level, and counts with its length where it
-cuts.  The time is that of a machine with 5 m/s2.
+Every shape is a block cut at one level by two programs: the way of limited engagement and the loops of `clear`, at the
+same width, feeds and entries.  The radial engagement of a stretch of at most 0.75 mm is the volume it removes over its
+length and the depth of the level, and counts with its length where it cuts.  The time is that of a machine with 5 m/s2;
+its bound is the area over width times feed.  The jaw's levels have the sizes of examples/solids/clamp_jaw.py.
 """
 
 from __future__ import annotations
 
 import math
 import time
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -27,9 +28,6 @@ from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import TiltView
 
-RADIUS_MM = 6.0
-DEPTH_MM = 12.0
-ENGAGEMENT_MM = 2.4
 WALL_MM = 0.3
 PITCH_MM = 0.1
 STRETCH_MM = 0.75
@@ -40,8 +38,25 @@ SPEEDS = Speeds(
     speed_rad_per_s=972.0, tooth_feed_mm=0.08, feed_mm_per_s=37.0, ramp_mm_per_s=18.5, plunge_mm_per_s=11.0,
     air_mm_per_s=111.0,
 )  # fmt: skip
-CUTTER = (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=30.0, r_low_mm=RADIUS_MM, r_high_mm=RADIUS_MM),)
 FAR = 90.0
+
+
+@dataclass(frozen=True)
+class Case:
+    """What must stand and the block, as areas seen from above; the cutter and how it is to cut."""
+
+    stand: Any
+    block: Any
+    radius_mm: float = 6.0
+    engagement_mm: float = 2.4
+    depth_mm: float = 12.0
+
+    def areas(self) -> tuple[Any, Any]:
+        """Where the axis may not stand, and what is to be cut, as roughing makes them."""
+        radius = self.radius_mm
+        obstacle = grown(self.stand, radius + WALL_MM, chord_mm=COARSE_MM)
+        obstacle = grown(grown(obstacle, 0.05 * radius, chord_mm=COARSE_MM), -0.05 * radius, chord_mm=COARSE_MM)
+        return obstacle, self.block - grown(obstacle, -radius, chord_mm=COARSE_MM)
 
 
 def box(x_low: float, y_low: float, x_high: float, y_high: float) -> Any:
@@ -55,101 +70,98 @@ def rounded(length: float, width: float, corner: float) -> Any:
     return grown(box(-x, -y, x, y), corner)
 
 
-def shapes() -> dict[str, tuple[Any, Any]]:
-    """Name to (what must stand, the block): areas seen from above."""
+def shapes() -> dict[str, Case]:
+    """All that is cut."""
     world, block = box(-FAR, -FAR, FAR, FAR), box(-50.0, -32.0, 50.0, 32.0)
     islands = rounded(90.0, 60.0, 8.0)
     islands = islands - disc(x_mm=-20.0, y_mm=5.0, radius_mm=8.0) - disc(x_mm=18.0, y_mm=-8.0, radius_mm=6.0)
     islands = islands - box(15.0, 10.0, 24.0, 18.0)
     angle = rounded(80.0, 50.0, 6.5) - box(-5.0, -5.0, 60.0, 60.0)
+    jaw, jaw_block = grown(box(2.0, 2.0, 88.0, 13.5), 2.0), box(-1.0, -2.0, 91.5, 23.5)
+    slots = [rounded(18.4, 11.0, 5.5 - 1e-3).translate((x, 9.0)) for x in (22.0, 67.0)]
     return {
-        "boss_on_open_block": (rounded(30.0, 22.0, 4.0), block),
-        "closed_pocket": (world - rounded(70.0, 50.0, 8.0), block),
-        "narrow_pocket": (world - rounded(80.0, 18.0, 8.9), block),
-        "pocket_with_islands": (world - islands, block),
-        "angled_pocket": (world - angle, block),
+        "boss_on_open_block": Case(rounded(30.0, 22.0, 4.0), block),
+        "closed_pocket": Case(world - rounded(70.0, 50.0, 8.0), block),
+        "narrow_pocket": Case(world - rounded(80.0, 18.0, 8.9), block),
+        "pocket_with_islands": Case(world - islands, block),
+        "angled_pocket": Case(world - angle, block),
+        "jaw_outline": Case(jaw, jaw_block, radius_mm=8.0, engagement_mm=6.4, depth_mm=3.0),
+        "jaw_counterbores": Case(world - slots[0] - slots[1], jaw_block, 2.5, 1.0, 6.3),
     }
 
 
-def standing(block: Any) -> Any:
+def standing(case: Case) -> Any:
     """The block alone as the work of a view: what laying the moves asks of one."""
     import manifold3d
 
     view = TiltView.__new__(TiltView)
-    view.work = manifold3d.Manifold.extrude(block, DEPTH_MM).translate((0.0, 0.0, -DEPTH_MM))
+    view.work = manifold3d.Manifold.extrude(case.block, case.depth_mm).translate((0.0, 0.0, -case.depth_mm))
     view.effort_count = 0
     view.clear_mm = 5.0
     view._upward, view._metal_kept, view._zones_kept = None, {}, {}  # noqa: SLF001
     return view
 
 
-def limited(stand: Any, block: Any) -> Moves:
+def limited(case: Case) -> Moves:
     """The program of limited engagement."""
-    view, track, obstacle, todo = _begun(stand, block)
+    track, (obstacle, todo) = Track(resolution_mm=0.001, clear_mm=5.0), case.areas()
     take_level(
-        view=view, track=track, speeds=SPEEDS, z_mm=-DEPTH_MM, obstacle=obstacle, todo=todo, standing=todo,
-        radius_mm=RADIUS_MM, engagement_mm=ENGAGEMENT_MM, depth_mm=DEPTH_MM, thin_mm=0.05,
+        view=standing(case), track=track, speeds=SPEEDS, z_mm=-case.depth_mm, obstacle=obstacle, todo=todo,
+        standing=todo, radius_mm=case.radius_mm, engagement_mm=case.engagement_mm, depth_mm=case.depth_mm, thin_mm=0.05,
     )  # fmt: skip
     return track.moves()
 
 
-def along_contours(stand: Any, block: Any) -> Moves:
+def along_contours(case: Case) -> Moves:
     """The program of loops."""
-    view, track, obstacle, todo = _begun(stand, block)
+    track, (obstacle, todo) = Track(resolution_mm=0.001, clear_mm=5.0), case.areas()
     clear(
-        view=view, track=track, speeds=SPEEDS, z_mm=-DEPTH_MM, obstacle=obstacle, todo=todo, radius_mm=RADIUS_MM,
-        step_mm=ENGAGEMENT_MM, depth_mm=DEPTH_MM,
+        view=standing(case), track=track, speeds=SPEEDS, z_mm=-case.depth_mm, obstacle=obstacle, todo=todo,
+        radius_mm=case.radius_mm, step_mm=case.engagement_mm, depth_mm=case.depth_mm,
     )  # fmt: skip
     return track.moves()
 
 
-def _begun(stand: Any, block: Any) -> tuple[Any, Track, Any, Any]:
-    obstacle, todo = _areas(stand, block)
-    return standing(block), Track(resolution_mm=0.001, clear_mm=5.0), obstacle, todo
-
-
-def _areas(stand: Any, block: Any) -> tuple[Any, Any]:
-    """Where the axis may not stand, and what is to be cut, as roughing makes them."""
-    obstacle = grown(stand, RADIUS_MM + WALL_MM, chord_mm=COARSE_MM)
-    obstacle = grown(grown(obstacle, 0.05 * RADIUS_MM, chord_mm=COARSE_MM), -0.05 * RADIUS_MM, chord_mm=COARSE_MM)
-    return obstacle, block - grown(obstacle, -RADIUS_MM, chord_mm=COARSE_MM)
-
-
-def judge(moves: Moves, stand: Any, block: Any) -> dict[str, float]:
+def judge(moves: Moves, case: Case) -> dict[str, float]:
     """What a program really does to the block."""
-    x_low, y_low, x_high, y_high = block.bounds()
+    x_low, y_low, x_high, y_high = case.block.bounds()
     fields = Fields.from_box(
-        low_mm=np.array([x_low, y_low, -DEPTH_MM]), high_mm=np.array([x_high, y_high, 0.0]), pitch_mm=PITCH_MM
+        low_mm=np.array([x_low, y_low, -case.depth_mm]), high_mm=np.array([x_high, y_high, 0.0]), pitch_mm=PITCH_MM
     )  # fmt: skip
     whole = _volume(fields)
+    radius = case.radius_mm
+    cutter = (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=30.0, r_low_mm=radius, r_high_mm=radius),)
     starts, ends, feeds = _divided(moves)
     fed = feeds > 0.0
     removed = np.zeros(len(starts))
     removed[fed] = np.median(
-        cut(fields, pieces=CUTTER, axis=np.array([0.0, 0.0, 1.0]), starts_mm=starts[fed], ends_mm=ends[fed]), axis=1
+        cut(fields, pieces=cutter, axis=np.array([0.0, 0.0, 1.0]), starts_mm=starts[fed], ends_mm=ends[fed]), axis=1
     )  # fmt: skip
     lengths = np.linalg.norm(ends - starts, axis=1)
     # what stands above the tip was cut to a layer before, or is the block's whole depth
-    level = fed & (np.abs(starts[:, 2] + DEPTH_MM) < 1e-6) & (np.abs(ends[:, 2] + DEPTH_MM) < 1e-6)
-    met = np.where(lengths > 0.0, removed / np.maximum(lengths, 1e-12), 0.0) / DEPTH_MM / ENGAGEMENT_MM
+    level = fed & (np.abs(starts[:, 2] + case.depth_mm) < 1e-6) & (np.abs(ends[:, 2] + case.depth_mm) < 1e-6)
+    met = np.where(lengths > 0.0, removed / np.maximum(lengths, 1e-12), 0.0) / case.depth_mm / case.engagement_mm
     found: dict[str, float] = {}
     for name, rows in (("level", level & (met > LEAST_RATIO)), ("all", fed & (met > LEAST_RATIO))):
+        if not rows.any():
+            found |= {f"{name}_p{percent}_ratio": 0.0 for percent in (50, 95, 99)} | {f"{name}_most_ratio": 0.0}
+            continue
         order = np.argsort(met[rows])
         share = np.cumsum(lengths[rows][order]) / lengths[rows].sum()
         for percent in (50, 95, 99):
             at = min(int(np.searchsorted(share, percent / 100.0)), len(order) - 1)
             found[f"{name}_p{percent}_ratio"] = float(met[rows][order][at])
         found[f"{name}_most_ratio"] = float(met[rows].max())
-    _, todo = _areas(stand, block)
+    _, todo = case.areas()
     gone = whole - _volume(fields)
-    found["left_ratio"] = max(0.0, 1.0 - gone / (float(todo.area()) * DEPTH_MM))
+    found["left_ratio"] = max(0.0, 1.0 - gone / (float(todo.area()) * case.depth_mm))
     feed = np.where(moves.feed_mm_per_s > 0.0, moves.feed_mm_per_s, np.inf)
     taken = polyline_time_s(
         moves.points, feed, rapid_mm_per_s=RAPID_MM_PER_S, accel_mm_per_s2=ACCEL_MM_PER_S2, stop_angle_rad=STOP_RAD,
         jump_mm_per_s=JUMP_MM_PER_S,
     )  # fmt: skip
     found["time_s"] = taken
-    found["time_over_bound"] = taken / (float(todo.area()) / (ENGAGEMENT_MM * SPEEDS.feed_mm_per_s))
+    found["time_over_bound"] = taken / (float(todo.area()) / (case.engagement_mm * SPEEDS.feed_mm_per_s))
     found["moves_count"] = len(moves.points)
     return found
 
@@ -180,13 +192,13 @@ def main() -> None:
     yard = yardstick_s()
     figures: dict[str, float] = {"yardstick_s": round(yard, 4)}
     worst = 0.0
-    limited(*shapes()["closed_pocket"])
-    for name, (stand, block) in shapes().items():
+    limited(shapes()["closed_pocket"])
+    for name, case in shapes().items():
         for way, make in (("limited", limited), ("contours", along_contours)):
             begin = time.perf_counter()
-            program = make(stand, block)
+            program = make(case)
             taken = time.perf_counter() - begin
-            found = judge(program, stand, block)
+            found = judge(program, case)
             found["planning_s"] = taken
             print(
                 f"{name:20s} {way:9s} a_e/target p50 {found['level_p50_ratio']:.2f} p95 {found['level_p95_ratio']:.2f} "

@@ -19,7 +19,6 @@ SCAN_RAD = math.radians(6.0)  # turns tried one after the other before the wante
 AWAY_MOST_RAD = math.radians(126.0)
 HALVINGS = 7
 LEAST_RATIO = 0.02  # less than this share of the wanted width counts as no metal
-NEAR_RATIO = 20.0  # metal so many times the width met beside the cutter is a border to follow, less is a ridge
 AIR_RATIO = 1.5  # a walk through air goes on for so many radii at most
 LOST_RAD = math.radians(200.0)  # a walk that has turned so far without metal has lost it
 
@@ -282,10 +281,11 @@ def walk(
 @njit(cache=True, nogil=True)
 def walk_beside(
     metal: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, turn: float,
-    radius: float, step: float, most: float, bend: float, points: np.ndarray,
+    radius: float, step: float, most: float, near: float, bend: float, points: np.ndarray,
 ) -> int:  # fmt: skip
     """Follows a border without cutting, the metal on the left, to where it ends: as `walk`, which comes back along it.
 
+    near: metal that reaches so far from the rim is a border to follow, less is a ridge.
     Returns the count of points written, 1 where the border closes on itself: there no beginning is better.
     """
     points[0, 0], points[0, 1] = x, y
@@ -297,7 +297,7 @@ def walk_beside(
             break
         x, y = x + step * math.cos(turn), y + step * math.sin(turn)
         points[filled, 0], points[filled, 1] = x, y
-        if meets(metal, grid, rim, x, y, radius + NEAR_RATIO * most):
+        if meets(metal, grid, rim, x, y, radius + near):
             kept = filled + 1
             gone = 0.0
         else:

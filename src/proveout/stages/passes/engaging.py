@@ -30,13 +30,17 @@ STRAIGHT_MOST_MM = 0.01
 """What a way may be straightened by: a share of the target, at most so much."""
 GRAZED_MM = 0.02
 """Ways through what is cleared may come this much into metal at the side."""
-BESIDE_RATIO = 0.02
-"""The same along a border, as a share of the target."""
+BESIDE_MM = 0.01
+"""The same along a border."""
+NEAR_RATIO = 0.35
+"""A border is followed where metal reaches so far from it, as a share of the target; less is a ridge."""
 LANDING_MM = 0.15
 """Least air round the cutter where it is set down."""
 SHORT_RATIO = 0.4
 """A walk that takes less than this, in radii times the target, gives its start up until something near by changes."""
 WALKS_MOST = 4000
+EFFORT_NODES, EFFORT_A_POINT = 4, 30
+"""What nodes and points of a way cost, in triangles of the work gone through."""
 LEAST_MM2 = 0.05
 HELIX_RATIO = 0.8
 HELIX_LEAST_RATIO = 0.3
@@ -57,11 +61,15 @@ class Stretch(msgspec.Struct, frozen=True, kw_only=True, eq=False):
 
 
 class Way(msgspec.Struct, frozen=True, kw_only=True, eq=False):
-    """All stretches in order, and the nodes (n, 2), `pitch_mm` apart, round which metal may be left."""
+    """All stretches in order, and the nodes (n, 2), `pitch_mm` apart, round which metal may be left.
+
+    effort_count: what finding it cost, in triangles of the work gone through.
+    """
 
     stretches: tuple[Stretch, ...]
     doubtful: Array
     pitch_mm: float
+    effort_count: int
 
 
 def engaged_way(
@@ -114,8 +122,9 @@ class _Level:
         self._round(stretches, here, is_down=is_down, is_last=True)
         # a node deeper in what is cleared than half a diagonal lies in a cell that one disc covers
         doubtful = np.argwhere((self.metal > -0.75 * self.pitch) & (self.todo > -0.75 * self.pitch))
+        effort = self.metal.size // EFFORT_NODES + EFFORT_A_POINT * sum(len(one.line) for one in stretches)
         nodes: Array = np.asarray(self.grid[:2] + self.pitch * doubtful, dtype=np.float64)
-        return Way(stretches=tuple(stretches), doubtful=nodes, pitch_mm=self.pitch)
+        return Way(stretches=tuple(stretches), doubtful=nodes, pitch_mm=self.pitch, effort_count=effort)
 
     def _round(
         self, stretches: list[Stretch], here: Array | None, *, is_down: bool, is_last: bool
@@ -186,7 +195,8 @@ class _Level:
         if node not in self.begun:
             count = walk_beside(
                 self.standing, self.free, self.grid, self.rim, float(close[0]), float(close[1]), turn, self.radius,
-                STEP_RATIO * self.radius, BESIDE_RATIO * self.most, STEP_RATIO / BEND_RATIO, self.room,
+                STEP_RATIO * self.radius, BESIDE_MM, NEAR_RATIO * self.most,
+                STEP_RATIO / BEND_RATIO, self.room,
             )  # fmt: skip
         return self._pulled(np.vstack([*places, self.room[:count]])), node
 

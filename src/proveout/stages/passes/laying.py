@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.stages.passes.areas import COARSE_MM, area_from, area_of, grown, length_of, nothing, opened
-from proveout.stages.passes.clearing import RAMP_TAN, beside, clear
+from proveout.stages.passes.clearing import BESIDE_MM, GRAZED_MM, RAMP_TAN, beside, clear
 from proveout.stages.passes.engaging import Way, engaged_way
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.task import is_empty
@@ -47,32 +47,60 @@ def take_level(
 ) -> None:
     """Lays what takes `todo` away above a height, and takes it from the believed work.
 
-    First the way of limited engagement; where the cutter has no room beside its own width, loops in layers so thin
-    that a slot asks for no more.   standing: all metal above the height that the cutter can reach.
+    First the way of limited engagement, then one loop along each strip no wider than the target; where the cutter has
+    no room beside its own width, loops in layers so thin that a slot asks for no more.
+
+    standing: all metal above the height that the cutter can reach.
     thin_mm: strips narrower than twice this are let stand.
     """
-    here = track.here
-    way = engaged_way(
-        obstacle=obstacle, todo=todo, standing=standing, radius_mm=radius_mm, engagement_mm=engagement_mm,
-        here=None if here is None else np.array(here[:2]),
-    )  # fmt: skip
+    pieces = todo.decompose()
+    thick = [p for p in pieces if not _is_thin(p, engagement_mm)]
+    thin = [p for p in pieces if _is_thin(p, engagement_mm)]
+    layers: list[Any] = []
     lap_mm = engagement_mm * depth_mm / (2.0 * radius_mm)
-    lay(way, view=view, track=track, speeds=speeds, z_mm=z_mm, radius_mm=radius_mm, lap_mm=lap_mm)
-    left = left_by(way, todo=todo, radius_mm=radius_mm)
-    view.cut(todo - left, above_mm=z_mm)
-    left = opened(left, max(thin_mm, THIN_MM))
-    for piece in sorted(left.decompose(), key=lambda p: tuple(round(v, 6) for v in p.bounds())):
-        if is_empty(piece, LEAST_RATIO * radius_mm**2):
-            continue
-        is_thin = grown(piece, -0.5 * engagement_mm, chord_mm=COARSE_MM).is_empty()
-        count = 1 if is_thin else max(1, math.ceil(depth_mm / max(2.0 * lap_mm, 0.1) - 1e-6))
+    if thick:
+        bulk, here = _joined(thick), track.here
+        way = engaged_way(
+            obstacle=obstacle, todo=bulk, standing=standing, radius_mm=radius_mm, engagement_mm=engagement_mm,
+            here=None if here is None else np.array(here[:2]),
+        )  # fmt: skip
+        view.effort_count += way.effort_count
+        lay(way, view=view, track=track, speeds=speeds, z_mm=z_mm, radius_mm=radius_mm, lap_mm=lap_mm)
+        left = left_by(way, todo=bulk, radius_mm=radius_mm)
+        view.cut(bulk - left, above_mm=z_mm)
+        # tails too narrow for the nodes, and what is more than a ridge along a wall
+        tails = opened(left - opened(bulk, 0.75 * way.pitch_mm), thin_mm)
+        left = opened(left, max(thin_mm, THIN_MM)) + tails
+        for piece in left.decompose():
+            if not is_empty(piece, LEAST_RATIO * radius_mm**2):
+                (thin if _is_thin(piece, engagement_mm) else layers).append(piece)
+    if thin:
+        cleared = clear(
+            view=view, track=track, speeds=speeds, z_mm=z_mm, obstacle=obstacle, todo=_joined(thin),
+            radius_mm=radius_mm, step_mm=engagement_mm,
+        )  # fmt: skip
+        view.cut(cleared, above_mm=z_mm)
+    count = max(1, math.ceil(depth_mm / max(2.0 * lap_mm, 0.1) - 1e-6))
+    for piece in sorted(layers, key=lambda p: tuple(round(v, 6) for v in p.bounds())):
         for k in range(count):
             z = z_mm + depth_mm * (count - 1 - k) / count
             cleared = clear(
                 view=view, track=track, speeds=speeds, z_mm=z, obstacle=obstacle, todo=piece, radius_mm=radius_mm,
-                step_mm=engagement_mm, depth_mm=0.0 if is_thin else depth_mm / count,
+                step_mm=engagement_mm, depth_mm=depth_mm / count,
             )  # fmt: skip
             view.cut(cleared, above_mm=z)
+
+
+def _is_thin(piece: Any, engagement_mm: float) -> bool:
+    """No wider anywhere than the target: one loop along its wall is engaged no wider."""
+    return grown(piece, -0.5 * engagement_mm, chord_mm=COARSE_MM).is_empty()
+
+
+def _joined(pieces: list[Any]) -> Any:
+    whole = nothing()
+    for piece in pieces:
+        whole = whole + piece
+    return whole
 
 
 def lay(
@@ -102,11 +130,12 @@ def _wind_down(
     ring: Array, *, view: TiltView, track: Track, speeds: Speeds, z_mm: float, radius_mm: float, lap_mm: float
 ) -> None:  # fmt: skip
     """Down along a ring from above the metal, then once round at the height."""
-    top = view.top_along(ring, radius_mm=radius_mm)
+    top = view.top_along(ring, radius_mm=max(radius_mm - GRAZED_MM, radius_mm / 2.0))
     start = max(z_mm, (top if math.isfinite(top) else z_mm) + OVER_MM)
+    x, y = (float(v) for v in ring[0])
+    beside_top = view.top_at(x_mm=x, y_mm=y, radius_mm=radius_mm + BESIDE_MM)
     track.enter(
-        x_mm=float(ring[0, 0]), y_mm=float(ring[0, 1]), z_mm=start, feed_mm_per_s=speeds.plunge_mm_per_s,
-        from_mm=start + 0.5,
+        x_mm=x, y_mm=y, z_mm=start, feed_mm_per_s=speeds.plunge_mm_per_s, from_mm=max(start, beside_top) + 0.5,
     )  # fmt: skip
     gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(ring, axis=0), axis=1))])
     drop = min(RAMP_TAN * float(gone[-1]), lap_mm)
