@@ -10,7 +10,6 @@ from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.stages.passes import roughing
 
-
 NAMES = {"pass_id": "p", "clamping_id": "c"}
 
 
