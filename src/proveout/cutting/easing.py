@@ -15,6 +15,7 @@ STEP = 0.05
 STEP_LEAST, STEP_MOST = 0.3, 0.8
 STEP_WORTH = 0.002  # a smaller step would cost a round and bring nothing
 AXIAL_DEFAULT, AXIAL_FLOOR = 0.5, 0.02
+CORNER_DEFAULT = 1.5
 WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
 FEED_DEFAULT, FEED_FLOOR = 1.0, 0.3
 DRILLING = ("drill", "peck", "spot")
@@ -33,7 +34,9 @@ def tighten_cut(
     subject = f"{load.clamping_id}/{cutter_id}"
     share = max(STEP_LEAST, min(STEP_MOST, math.floor(reserve / STEP) * STEP))
     if kind in ROUGHING:
-        quantity, now, floor = "axial_ratio", limits.of("axial_ratio", subject, AXIAL_DEFAULT), AXIAL_FLOOR
+        usual = CORNER_DEFAULT if kind == "rough corners" else AXIAL_DEFAULT
+        quantity, floor = "axial_ratio", AXIAL_FLOOR
+        now = min(usual, limits.of(quantity, subject, usual))
     elif kind == "finish wall":
         deep = min(load.axial_mm, _in_cut_mm(load, diameter_mm))
         now = min(limits.of("wall_ratio", subject, WALL_DEFAULT), deep / diameter_mm)

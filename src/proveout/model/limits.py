@@ -11,7 +11,7 @@ QUANTITIES = ("axial_ratio", "radial_ratio", "wall_ratio", "wall_feed_ratio", "f
 class Limits(Noun, frozen=True, kw_only=True):
     """Bounds of the cutting, 1.0 = as the cutter's maker allows.
 
-    axial_ratio: share of a rougher's diameter taken per level.  radial_ratio: share of its diameter per loop.
+    axial_ratio: share of a rougher's diameter taken per level.  radial_ratio: share of its diameter kept engaged.
     wall_ratio: share of a finishing cutter's diameter taken per step down a wall.  wall_feed_ratio: share of the tooth
     feed there.  feed_ratio: share of the tooth feed of passes that are not taken in steps.
     preload_ratio: share of the vise's usual jaw force that a clamping is closed with; for a clamping only.

@@ -5,18 +5,26 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import msgspec
+
+from proveout.cutting.chip_thickness import radial_thinning_ratio
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import COARSE_MM, grown, nothing, opened
-from proveout.stages.passes.clearing import clear
+from proveout.stages.passes.laying import take_level
+from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.task import Task, is_empty
 from proveout.stages.passes.track import Track
 
 AXIAL_RATIO = 0.5
 RADIAL_RATIO = 0.4
+CORNER_AXIAL_RATIO, CORNER_RADIAL_RATIO = 1.5, 0.2
+"""The same for what a larger cutter left: deep and light, as it lies along walls and in narrow places."""
 WALL_MM = 0.3
 """Left on walls by roughing."""
 FLOOR_MM = 0.2
 """Left on floors by roughing."""
+THINNED_MOST = 1.5
+"""Most that the feed is raised by for a thin chip."""
 STAIR_MM = 0.8
 """Height of the stairs left on inclined faces, divided by how flat the face lies."""
 STAIR_RATIO = 0.4
@@ -30,17 +38,19 @@ def rough(task: Task, *, cutters: tuple[Cutter, ...], low_mm: float) -> None:
     """Roughs everything visible above a height with each cutter in turn, largest first."""
     for number, cutter in enumerate(cutters):
         task.check(f"rough with {cutter.id}")
-        speeds, track = task.speeds(cutter, limit=None), task.track()
-        axial = task.limit("axial_ratio", cutter, AXIAL_RATIO) * cutter.diameter_mm
+        is_first = number == 0
+        axial = task.limit("axial_ratio", cutter, AXIAL_RATIO if is_first else CORNER_AXIAL_RATIO) * cutter.diameter_mm
         axial = min(axial, 0.9 * cutter.flute_length_mm)
-        radial = task.limit("radial_ratio", cutter, RADIAL_RATIO) * cutter.diameter_mm
-        thin = 0.05 if number == 0 else 0.15
+        radial = RADIAL_RATIO if is_first else CORNER_RADIAL_RATIO
+        radial = task.limit("radial_ratio", cutter, radial) * cutter.diameter_mm
+        speeds, track = rough_speeds(task, cutter, radial_mm=radial), task.track()
+        thin = 0.05 if is_first else 0.15
         above = _top_mm(task, low_mm)
         for z in levels_mm(task, low_mm=low_mm, axial_mm=axial):
-            _level(task, track, cutter, z, depth_mm=above - z, radial=radial, thin=thin)
+            _level(task, track, speeds, cutter, z, depth_mm=above - z, radial=radial, thin=thin)
             above = z
         task.add(
-            kind="rough" if number == 0 else "rough corners",
+            kind="rough" if is_first else "rough corners",
             cutter=cutter,
             feature="levels",
             face_ids=(),
@@ -51,6 +61,16 @@ def rough(task: Task, *, cutters: tuple[Cutter, ...], low_mm: float) -> None:
         )
     if cutters:
         _stairs(task, cutters[0], low_mm)
+
+
+def rough_speeds(task: Task, cutter: Cutter, *, radial_mm: float) -> Speeds:
+    """Speeds of a cutter whose engagement is kept: the feed at which the chip is as thick as the maker's feed means."""
+    speeds, most = task.speeds(cutter, limit=None), task.machine.feed_max_mm_per_s
+    wide = min(THINNED_MOST, radial_thinning_ratio(radial_engagement_mm=radial_mm, diameter_mm=cutter.diameter_mm))
+    wide = min(wide, most / speeds.feed_mm_per_s)
+    return msgspec.structs.replace(
+        speeds, tooth_feed_mm=wide * speeds.tooth_feed_mm, feed_mm_per_s=wide * speeds.feed_mm_per_s
+    )
 
 
 def _top_mm(task: Task, low_mm: float) -> float:
@@ -82,6 +102,7 @@ def levels_mm(task: Task, *, low_mm: float, axial_mm: float) -> list[float]:
 def _level(
     task: Task,
     track: Track,
+    speeds: Speeds,
     cutter: Cutter,
     z: float,
     *,
@@ -98,24 +119,25 @@ def _level(
         return
     obstacle = view.obstacle(z, cutter=cutter, allowance_mm=WALL_MM, chord_mm=COARSE_MM)
     obstacle = grown(grown(obstacle, 0.05 * radius, chord_mm=COARSE_MM), -0.05 * radius, chord_mm=COARSE_MM)
-    todo = view.removable(z, obstacle=obstacle, radius_mm=radius)
+    standing = todo = view.removable(z, obstacle=obstacle, radius_mm=radius)
     if within is not None:
         todo = todo ^ within
     todo = opened(todo, thin)
     if is_empty(todo, 0.2):
         return
-    cleared = clear(
+    take_level(
         view=view,
         track=track,
-        speeds=task.speeds(cutter, limit=None),
+        speeds=speeds,
         z_mm=z,
         obstacle=obstacle,
         todo=todo,
+        standing=standing,
         radius_mm=radius,
-        step_mm=radial,
+        engagement_mm=radial,
         depth_mm=depth_mm,
+        thin_mm=thin,
     )
-    view.cut(cleared, above_mm=z)
 
 
 def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
@@ -130,8 +152,8 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
     last = {f.index: float(f.high_mm[2]) for f in facets}
     foot = {f.index: max(float(f.low_mm[2]), low_mm) for f in facets}
     about = {f.index: grown(view.outline(f), 1.0, chord_mm=COARSE_MM) for f in facets}
-    track = task.track()
     radial = task.limit("radial_ratio", cutter, RADIAL_RATIO) * cutter.diameter_mm
+    speeds, track = rough_speeds(task, cutter, radial_mm=radial), task.track()
     top, most = max(last.values()), 0.0
     for k in range(1, math.ceil((top - min(foot.values())) / stair) + 1):
         z = top - k * stair
@@ -143,14 +165,14 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
             within = within + about[facet.index]
             last[facet.index] = z
         most = max(most, depth)
-        _level(task, track, cutter, z, depth_mm=depth, radial=radial, thin=0.05, within=within)
+        _level(task, track, speeds, cutter, z, depth_mm=depth, radial=radial, thin=0.05, within=within)
     task.add(
         kind="rough",
         cutter=cutter,
         feature="stairs",
         face_ids=task.ids(facets),
         track=track,
-        speeds=task.speeds(cutter, limit=None),
+        speeds=speeds,
         radial_mm=radial,
         axial_mm=most,
     )

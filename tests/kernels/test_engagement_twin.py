@@ -1,0 +1,132 @@
+"""Widths and walks: compiled against plain, and against what a fine raster counts."""
+
+from __future__ import annotations
+
+import math
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from proveout.geometry.kernels.engagement import at, cover_line, signed_field, walk, width
+
+PROGRAM = """
+import numpy as np
+from proveout.geometry.kernels import engagement as e
+square = np.array([[0.0, 0.0], [6.0, 0.0], [6.0, 5.0], [0.0, 5.0]])
+far = square * 4.0 - 6.0
+grid = np.array([-3.0, -3.0, 0.25])
+shape = (49, 45)
+metal = e.signed_field(square, np.array([0, 4]), grid, shape, 0.75)
+free = e.signed_field(far, np.array([0, 4]), grid, shape, 2.0)
+turn = np.arange(32) * np.pi / 16.0
+rim = np.column_stack([np.cos(turn), np.sin(turn)])
+room = np.empty((60, 2))
+beside = e.walk_beside(metal, free, grid, rim, -1.0, 2.0, -1.5, 1.0, 0.1, 0.01, 0.2, 0.3, room)
+ways = [room[:beside].copy()]
+start = room[beside - 1]
+count, taken = e.walk(metal, free, grid, rim, start[0], start[1], 1.6, 1.0, 0.1, 0.4, 0.3, room)
+ways.append(room[:count].copy())
+given_up = np.zeros((40, 40), dtype=np.bool_)
+came, queue = np.empty((40, 40), dtype=np.int64), np.empty(1600, dtype=np.int64)
+nodes = [
+    e.start_in_line(metal, metal, free, grid, rim, given_up, 0.3, 1.0, 1.0, 1.0),
+    e.start_in_reach(metal, metal, free, grid, rim, given_up, 0.3, -1.5, -1.5, 1.0, came, queue),
+]
+print(beside, count, taken.hex(), nodes, [float(v).hex() for w in ways for v in w.ravel()],
+      [float(v).hex() for v in metal.ravel()])
+"""
+
+
+def run(root: Path, *, compiled: bool) -> str:
+    environment = dict(os.environ, NUMBA_DISABLE_JIT="0" if compiled else "1", PYTHONPATH=str(root / "src"))
+    return subprocess.run(
+        [sys.executable, "-c", PROGRAM], env=environment, capture_output=True, text=True, check=True
+    ).stdout
+
+
+def numbers(text: str) -> list[float]:
+    return [float.fromhex(word.strip("[]',")) for word in text.split() if "0x" in word]
+
+
+def test_compiled_and_plain_kernels_walk_the_same_way(root: Path) -> None:
+    compiled, plain = run(root, compiled=True), run(root, compiled=False)
+    assert len(numbers(compiled)) > 2000
+    assert compiled.split("0x")[0] == plain.split("0x")[0]
+    assert numbers(compiled) == pytest.approx(numbers(plain), abs=1e-9)
+
+
+def rim(count: int = 96) -> np.ndarray:
+    turn = 2.0 * math.pi * np.arange(count) / count
+    return np.column_stack([np.cos(turn), np.sin(turn)])
+
+
+def half_plane(pitch: float) -> tuple[np.ndarray, np.ndarray]:
+    """Metal where x is above 0."""
+    grid = np.array([-10.0, -10.0, pitch])
+    shape = (int(20.0 / pitch) + 1, int(20.0 / pitch) + 1)
+    corners = np.array([[0.0, -30.0], [30.0, -30.0], [30.0, 30.0], [0.0, 30.0]])
+    return signed_field(corners, np.array([0, 4]), grid, shape, 3.0 * pitch), grid
+
+
+@pytest.mark.parametrize("bite", [0.2, 1.0, 2.5, 5.0])
+def test_along_a_straight_edge_the_width_is_the_bite(bite: float) -> None:
+    # worked: moving along +y with the axis 5 - bite to the left of the edge, the disc reaches over it by the bite
+    metal, grid = half_plane(0.25)
+    assert width(metal, grid, rim(), bite - 5.0, 0.3, 0.0, 1.0, 5.0) == pytest.approx(bite, abs=0.02)
+
+
+def test_head_on_the_width_is_the_chord() -> None:
+    # worked: 1.5 mm into the edge, the chord is 2 sqrt(5^2 - 3.5^2)
+    metal, grid = half_plane(0.25)
+    chord = 2.0 * math.sqrt(5.0**2 - 3.5**2)
+    assert width(metal, grid, rim(), -3.5, 0.3, 1.0, 0.0, 5.0) == pytest.approx(chord, abs=0.05)
+
+
+def test_backing_out_meets_nothing() -> None:
+    metal, grid = half_plane(0.25)
+    assert width(metal, grid, rim(), -3.5, 0.3, -1.0, 0.0, 5.0) == 0.0
+
+
+def test_signed_distances_are_those_to_the_border() -> None:
+    grid, shape, band = np.array([-2.0, -2.0, 0.5]), (17, 13), 1.2
+    corners = np.array([[0.1, 0.2], [4.3, 0.2], [4.3, 2.9], [0.1, 2.9], [1.0, 1.0], [1.0, 2.0], [2.0, 2.0], [2.0, 1.0]])
+    field = signed_field(corners, np.array([0, 4, 8]), grid, shape, band)
+    import shapely
+
+    area = shapely.Polygon(corners[:4], [corners[4:]])
+    for i in range(shape[0]):
+        for j in range(shape[1]):
+            spot = shapely.Point(grid[0] + i * 0.5, grid[1] + j * 0.5)
+            away = min(band, area.boundary.distance(spot))
+            assert field[i, j] == pytest.approx(away if area.contains(spot) else -away, abs=1e-12)
+
+
+def test_what_a_walk_takes_is_what_a_raster_counts() -> None:
+    """The width that steers the walk is area over length, counted here on a raster that shares nothing with it."""
+    metal, grid = half_plane(0.2)
+    free = np.full(metal.shape, 1.0)
+    room = np.empty((60, 2))
+    count, taken = walk(metal, free, grid, rim(), -5.0, -8.0, math.pi / 2.0, 5.0, 0.2, 1.2, 0.3, room)
+    line = room[:count]
+    assert count == 60
+    cells = np.arange(-10.0, 10.0, 0.05) + 0.025
+    x, y = np.meshgrid(cells, cells, indexing="ij")
+    covered = np.zeros(x.shape, dtype=bool)
+    counted = []
+    for k, (px, py) in enumerate(line):
+        fresh = ~covered & ((x - px) ** 2 + (y - py) ** 2 <= 25.0) & (x > 0.0)
+        covered |= fresh
+        counted.append(float(fresh.sum()) * 0.05**2 if k else 0.0)
+    assert sum(counted) == pytest.approx(taken, rel=0.03)
+    assert max(np.convolve(counted, np.ones(5) / 5.0, "valid")) / 0.2 == pytest.approx(1.2, rel=0.05)
+
+
+def test_a_covered_border_is_not_met_again() -> None:
+    metal, grid = half_plane(0.25)
+    cover_line(metal, grid, np.array([[-4.0, -9.0], [-4.0, 9.0]]), 5.0)
+    assert width(metal, grid, rim(), -4.0, 0.0, 0.0, 1.0, 5.0) == 0.0
+    assert at(metal, grid, 0.9, 0.0) < 0.0 < at(metal, grid, 1.1, 0.0)
