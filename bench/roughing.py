@@ -18,7 +18,7 @@ from yardstick import line, yardstick_s
 
 from proveout.model.cutter import Piece
 from proveout.model.work import Moves
-from proveout.motion.program_time import polyline_time_s
+from proveout.motion.chain_time import chain_times_s
 from proveout.removal.fields import Fields
 from proveout.removal.sweeping import cut
 from proveout.stages.passes.areas import COARSE_MM, area_of, disc, grown
@@ -156,10 +156,11 @@ def judge(moves: Moves, case: Case) -> dict[str, float]:
     gone = whole - _volume(fields)
     found["left_ratio"] = max(0.0, 1.0 - gone / (float(todo.area()) * case.depth_mm))
     feed = np.where(moves.feed_mm_per_s > 0.0, moves.feed_mm_per_s, np.inf)
-    taken = polyline_time_s(
+    times = chain_times_s(
         moves.points, feed, rapid_mm_per_s=RAPID_MM_PER_S, accel_mm_per_s2=ACCEL_MM_PER_S2, stop_angle_rad=STOP_RAD,
         jump_mm_per_s=JUMP_MM_PER_S,
     )  # fmt: skip
+    taken = float(times.sum())
     found["time_s"] = taken
     found["time_over_bound"] = taken / (float(todo.area()) / (case.engagement_mm * SPEEDS.feed_mm_per_s))
     found["moves_count"] = len(moves.points)
