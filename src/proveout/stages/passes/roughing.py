@@ -27,8 +27,9 @@ THINNED_MOST = 1.5
 """Most that the feed is raised by for a thin chip."""
 STAIR_MM = 0.8
 """Height of the stairs left on inclined faces, divided by how flat the face lies."""
-STAIR_RATIO = 0.4
-"""A stair takes no more than this share of the depth of a level, so that what eases levels eases stairs."""
+STAIR_RATIO = 0.12
+"""A stair takes no more than this share of the depth of a level, so that what eases levels eases stairs: it is what the
+ball meets at each of its turns, and in a thin grip the ball may push least."""
 STEP_MAX_MM = 2.0
 OVERRUN_MM = 1.0
 """How far a wall pass runs into waste below the wall's lower end."""
