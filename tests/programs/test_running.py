@@ -96,6 +96,14 @@ def test_the_top_of_z_is_known_as_such_without_its_height() -> None:
     assert found[2].end == (1.0, 2.0, 50.0)
 
 
+@pytest.mark.parametrize("home", ["G91 G28 Z0", "G91 G28 X0 Y0 Z0", "G53 G0 Z0", "G28"])
+def test_the_ways_to_the_top_before_anything_is_known(home: str) -> None:
+    bare = Control(powers_on=(*REPORT_DEFAULTS, "G21"), begins_at_top=True, lengths_mm={1: 80.0})
+    found = motions(f"{home}\nG90 G0 X1 Y2\nG43 H1 Z50\n{home}\n", bare)
+    assert all(m.from_top and m.to_top for m in found[:-2])
+    assert [(m.from_top, m.to_top) for m in found[-2:]] == [(True, False), (False, True)]
+
+
 def test_a_cycle_keeps_its_numbers_and_goes_back_to_its_height() -> None:
     """Worked: three holes, the third after G99 leaves the tip at R."""
     text = "G0 X0 Y0 Z50\nG81 X1 Y0 Z-5 R2 F120\nX2\nG99 X3\nG80\n"

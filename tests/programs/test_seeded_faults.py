@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import foreign_program as given
+import msgspec
 import pytest
 
 from proveout.model.checking import Finding
@@ -86,6 +88,38 @@ def test_the_program_without_a_fault_is_clean() -> None:
     assert decided.value.faces[0].gouge_mm < 0.002
 
 
+def in_inches(program: str) -> str:
+    """The same program with every length in inches; feeds too."""
+
+    def turned(match: re.Match[str]) -> str:
+        return f"{match[1]}{float(match[2]) / 25.4:.9f}"
+
+    kept = []
+    for line in program.replace("G21", "G20").splitlines():
+        is_comment = line.startswith("(")
+        kept.append(line if is_comment else re.sub(r"([XYZIJRQF])(-?[0-9.]+)", turned, line))
+    return "\n".join(kept)
+
+
+SAME = {
+    "home by G28": lambda text: text.replace("G53 G0 Z0", "G91 G28 Z0\nG90"),
+    "small letters and spaces": lambda text: text.lower().replace("x", " x ").replace("z", "  z "),
+    "numbered": lambda text: "\n".join(
+        f"N{10 * n} {line}" if line and line[0] in "GTSM" else line for n, line in enumerate(text.splitlines(), start=1)
+    ),
+    "inches": in_inches,
+    "increments along the outline": lambda text: text.replace("X60\nG1 Y0", "G91 X60\nG90 G1 Y0", 1),
+    "a parameter for a depth": lambda text: text.replace("(POCKET)", "#101=-8 (POCKET)").replace("Z-8", "Z[#101]"),
+}
+
+
+@pytest.mark.parametrize("same", SAME)
+def test_the_same_program_in_other_words_is_clean(same: str) -> None:
+    decided = given.check(SAME[same](given.PROGRAM))
+    assert decided.value.findings == ()
+    assert is_ready(decided.proofs)
+
+
 @pytest.mark.parametrize("seeded", SEEDED, ids=lambda seeded: seeded.name)
 def test_every_seeded_fault_is_found_at_its_line(seeded: Seeded) -> None:
     text = mutated(seeded)
@@ -99,3 +133,18 @@ def test_every_seeded_fault_is_found_at_its_line(seeded: Seeded) -> None:
     assert first.is_sure == seeded.sure
     verdict = next(p.verdict for p in decided.proofs if p.id.endswith(f":{seeded.kind}"))
     assert verdict == ("fails" if any(f.is_sure for f in told) else "not shown")
+
+
+PROBED = "(POCKET)\nM5\nG0 X30 Y20\nG0 Z5\nG31 Z-1 F100\nG0 Z5\nM3\n"
+
+
+def test_a_probe_may_touch_the_work_while_the_spindle_stands() -> None:
+    knows = msgspec.structs.replace(given.control(), meanings={**given.control().meanings, "G31": "probe"})
+    still = given.check(given.PROGRAM.replace("(POCKET)\n", PROBED, 1), knows=knows)
+    assert still.value.findings == ()
+    turning = given.check(given.PROGRAM.replace("(POCKET)\n", PROBED.replace("M5\n", ""), 1), knows=knows)
+    assert [f.kind for f in turning.value.findings] == ["spindle"]
+    aside = given.check(
+        given.PROGRAM.replace("(POCKET)\n", PROBED.replace("F100\nG0 Z5", "F100\nG0 X31 Z5"), 1), knows=knows
+    )
+    assert [(f.kind, f.is_sure) for f in aside.value.findings] == [("not known", False)]

@@ -210,8 +210,8 @@ class Moving:
     def home(self, code: str, words: Words) -> None:
         """G28 or G30: by way of the point named, home with the axes that are named, or with all when none is."""
         state = self.keeping.state
-        if words.has("XYZ"):
-            self.go(words, "rapid", self.target(words))
+        if words.has("XYZ") and (by_way := self.target(words)) != state.at:
+            self.go(words, "rapid", by_way)
         if words.has("ABC"):
             self.turn(words, "rapid")
         named = [k for k, letter in enumerate("XYZ") if letter in words.values]

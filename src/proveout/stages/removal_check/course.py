@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -100,6 +101,7 @@ class Replay:
         ]  # fmt: skip
         self.use: dict[str, float] = {}
         self.use_at: tuple[int, int, str] = (0, 0, "")
+        self._probed: Motion | None = None
         self._told: set[tuple[str, int]] = set()
 
     def go(self, course: Course) -> Replayed:
@@ -165,8 +167,15 @@ class Replay:
     def _whole(self, motion: Motion) -> tuple[Motion, Floats] | None:
         """A motion with its points, where they are known; else the reason is told."""
         start, end = list(motion.start), list(motion.end)
+        probed, self._probed = self._probed, motion if motion.kind == "probe" else None
         if motion.from_top and motion.to_top:
             return None
+        if probed is not None and motion.start == probed.end:
+            if motion.kind == "probe" or not _goes_back(motion, probed):
+                self._not_known(motion, "where the probe touched, and so where this motion begins, is not known")
+                return None
+            start = list(probed.start)  # what lies between, the probe has gone through before
+            motion = msgspec.structs.replace(motion, start=probed.start)
         if (motion.from_top or motion.to_top) and (None in start or None in end):
             low, high = (end, start) if motion.from_top else (start, end)
             if low[2] is None or low[0] is None or low[1] is None:
@@ -214,6 +223,8 @@ class Replay:
         if not near.any():
             return
         first = stretch.motions[0]
+        if first.kind == "probe":
+            return  # it ends where it touches: that it meets metal is what it is for
         is_tap = stretch.cutter.kind == "tap"
         is_cut = first.kind != "rapid" and first.modes.spindle != "off" and not is_tap
         if is_tap and first.kind != "rapid":
@@ -345,6 +356,20 @@ class Replay:
             )  # fmt: skip
         self.use = {}
         self.use_at = (0, 0, "")
+
+
+def _goes_back(motion: Motion, probed: Motion) -> bool:
+    """Whether a straight motion leads from a probe's end back along its way, at least to where it began."""
+    points = (motion.start, motion.end, probed.start)
+    if motion.arc is not None or any(None in point for point in points):
+        return False
+    start, end, begun = (np.array(point, dtype=np.float64) for point in points)
+    way, back = begun - start, end - start
+    length = float(np.linalg.norm(way))
+    if length == 0.0:
+        return False
+    along = float(back @ way) / length
+    return along >= length - 1e-9 and float(np.linalg.norm(back - along * way / length)) <= 1e-9
 
 
 def narrower(piece: Piece) -> Piece:

@@ -89,6 +89,8 @@ def _cutter_and_length(motion: Motion, change_line: int | None, table: CutterTab
 def _spindle_and_feed(motion: Motion, table: CutterTable) -> Iterator[Finding]:
     modes = motion.modes
     cutter = table.cutters.get(modes.cutter or 0)
+    if motion.kind == "probe" and modes.spindle in ("right", "left"):
+        yield _told(motion, "spindle", "a probe is moved while the spindle turns")
     if motion.kind == "feed":
         if modes.spindle == "left" and not (cutter and cutter.kind == "tap"):
             yield _told(motion, "spindle", "the cutter is fed while the spindle turns to the left (M4)")
