@@ -18,10 +18,10 @@ TESTS = Path(__file__).resolve().parent.parent / "tests"
 sys.path[:0] = [str(TESTS), str(TESTS / "programs")]
 
 import foreign_program as given  # noqa: E402  # pyright: ignore[reportMissingImports] - lies with the tests
-from test_mutated import mutated  # noqa: E402  # pyright: ignore[reportMissingImports]
+from test_mutated import mutated  # noqa: E402  # pyright: ignore[reportMissingImports] - as above
 
-from proveout.programs.reading.blocks import read_program  # noqa: E402
-from proveout.programs.reading.running import follow  # noqa: E402
+from proveout.programs.reading.blocks import read_program  # noqa: E402 - the path comes first
+from proveout.programs.reading.running import follow  # noqa: E402 - the path comes first
 
 COUNT = 10_000
 LONGEST_S = 5.0

@@ -98,7 +98,7 @@ def standing(case: Case) -> Any:
     view.work = manifold3d.Manifold.extrude(case.block, case.depth_mm).translate((0.0, 0.0, -case.depth_mm))
     view.effort_count = 0
     view.clear_mm = 5.0
-    view._upward, view._metal_kept, view._zones_kept = None, {}, {}  # noqa: SLF001
+    view._upward, view._metal_kept, view._zones_kept = None, {}, {}  # noqa: SLF001 - a bare view, without a part
     return view
 
 

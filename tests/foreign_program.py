@@ -84,7 +84,7 @@ def standing(*, zero: tuple[float, float, float] = ZERO, centre: tuple[float, fl
     """The work in its vise: jaws to 21 mm below the finished top, the seat 24 mm below."""
     frame = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, 0.0, 20.0))
     return Standing(
-        frame=frame, zero_mm=zero, centre_mm=centre, low_mm=LOW, high_mm=HIGH,
+        frame=frame, zero_mm=zero, centre_mm=centre,
         obstacles=(
             Obstacle(name="fixed jaw", low_mm=(-20.0, 41.0, -60.0), high_mm=(80.0, 61.0, -21.0)),
             Obstacle(name="moving jaw", low_mm=(-20.0, -21.0, -60.0), high_mm=(80.0, -1.0, -21.0)),

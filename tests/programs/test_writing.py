@@ -18,7 +18,7 @@ from proveout.model.course import Course, Motion, Turning
 from proveout.model.fact import Fact
 from proveout.model.program_style import ProgramStyle, ZeroAfterTurning
 from proveout.model.shop import Machine, Vise
-from proveout.model.work import Blank, Clamping, Moves, Pass, PassPlan, Tilt
+from proveout.model.work import Clamping, Moves, Pass, PassPlan, Tilt
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
 from proveout.programs.writing.holes import hole_places
@@ -94,10 +94,6 @@ PASSES = (
     one_pass("drill", "drill", "turned", DRILLED),
 )  # fmt: skip
 PLAN = PassPlan(passes=PASSES, not_cut=(), moves={m.digest: m for m in (MILLED, DRILLED, TAPPED)})
-BLANK = Blank(
-    bar_id="b", length_axis=0, low_mm=(0.0, -42.0, 0.0), high_mm=(60.0, 0.0, 25.0), cut_length_mm=60.0,
-    grip_side=(0.0, 0.0, -1.0), stack=(), pieces_per_bar=1, bar_length_mm=3000.0, material_price_each=1.0, mass_kg=0.1,
-)  # fmt: skip
 
 
 def machine(style: ProgramStyle) -> Machine:
@@ -113,7 +109,7 @@ def written(style: ProgramStyle = STYLE, vise: Vise = VISE) -> Written:
 
 def followed(text: str, style: ProgramStyle) -> tuple[Course, Standing]:
     mill = machine(style)
-    standing = standing_of(CLAMPING, mill, VISE, BLANK)
+    standing = standing_of(CLAMPING, mill, VISE)
     control = control_of(mill, table_of(NUMBERS, CUTTERS, mill), origins_mm=origins_of(mill, standing))
     return follow(read_program(text), control), standing
 
@@ -132,16 +128,14 @@ def test_read_back_the_program_is_the_plan(*, has_cycles: bool, counts: int) -> 
     assert text.isascii()
 
 
-@pytest.mark.parametrize(
-    "find", ["X60.003 F", "Z9.999", "Z12.345", "G98 G81 X10.5", "R22.", "F1302.", "A30.", "X0.1", "S9000"]
-)
+@pytest.mark.parametrize("find", ["X60.003 F", "Z9.999", "Z12.345", "G98 G81 X10.5", "R22.", "F1302.", "A30.", "X0.1"])
 def test_one_changed_word_is_found(find: str) -> None:
-    changes = {"X60.003 F": "X60.004 F", "G98 G81 X10.5": "G98 G81 X10.6", "S9000": "S9000"}
+    changes = {"X60.003 F": "X60.004 F", "G98 G81 X10.5": "G98 G81 X10.6"}
     text = written().text
     assert find in text
     changed = text.replace(find, changes.get(find, find[0] + "1" + find[1:]), 1)
     course, _ = followed(changed, STYLE)
-    assert (differing_moves(course, CLAMPING, PASSES, PLAN) == 0) == (changed == text)
+    assert differing_moves(course, CLAMPING, PASSES, PLAN) > 0
 
 
 def test_a_move_more_is_found() -> None:

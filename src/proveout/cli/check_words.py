@@ -9,6 +9,7 @@ from proveout.jobs.check_program import Checked
 from proveout.model.checking import CutterUse, Finding
 from proveout.model.proof import Proof, weakest_first
 from proveout.quantities.units import S_PER_MIN
+from proveout.stages.removal_check.decide import LEFTOVER_LIMIT_MM
 
 FINDINGS_SHOWN = 30
 FACES_SHOWN = 8
@@ -34,7 +35,9 @@ def check_words(checked: Checked, out: Path | None) -> list[str]:
             lines.append(f"  ... and {len(groups) - FINDINGS_SHOWN} more (all of them in check.json: --out)")
     lines += ["", "Cutters as the program calls them:"]
     lines += [_use(use) for use in check.uses] or ["  none"]
-    left = sorted((f for f in check.faces if f.leftover_mm > 0.05), key=lambda f: (-f.leftover_mm, f.face_id))
+    left = sorted(
+        (f for f in check.faces if f.leftover_mm > LEFTOVER_LIMIT_MM), key=lambda f: (-f.leftover_mm, f.face_id)
+    )
     if left:
         lines += ["", "Metal left over on:"]
         lines += [f"  {f.leftover_mm:8.3f} mm  {f.face_id}" for f in left[:FACES_SHOWN]]

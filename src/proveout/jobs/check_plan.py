@@ -13,8 +13,15 @@ import numpy as np
 
 from proveout.intake.job_file import job_from_step, read_job
 from proveout.intake.shop_file import read_shop
-from proveout.intake.step import read_solid
-from proveout.jobs.check_program import Checked, checked_by_text, control_of, text_of, write_check
+from proveout.jobs.check_program import (
+    RAPIDS_TAKEN,
+    Checked,
+    checked_by_text,
+    control_of,
+    target_of,
+    text_of,
+    write_check,
+)
 from proveout.jobs.programs import differing_moves, origins_of, standing_of, table_of
 from proveout.model.checking import CutterTable
 from proveout.model.course import Course, Event, Motion
@@ -53,7 +60,7 @@ def check_against_plan(
     numbers = pockets_of(passes=plan.passes, clampings=plan.clampings)[clamping.machine_id]
     table = table_of({id: n for id, n in numbers.items() if id in cutters}, cutters, machine)
     blank = plan.blank.chosen
-    standing = standing_of(clamping, machine, vise, blank)
+    standing = standing_of(clamping, machine, vise)
     from proveout.stages.removal_check.standing import work_before
 
     fields = work_before(
@@ -107,17 +114,12 @@ def _named(things: Sequence[Thing], name: str, noun: str) -> Thing:
 
 
 def _target(folder: Path, plan: Plan, run: Run) -> Target:
-    from proveout.stages import survey
-    from proveout.stages.finishing.decide import decide as decide_finishing
-
     inputs = folder / "inputs"
-    step = next((p for p in sorted(inputs.glob("part.*"))), None)
+    step = next(iter(sorted(inputs.glob("part.*"))), None)
     if step is None:
         raise BadInput("The plan's own STEP file is not there", where=str(inputs), do="plan the part again")
     job = read_job(inputs / "job.toml") if (inputs / "job.toml").is_file() else job_from_step(plan.part.step)
-    read = read_solid(step, solid_name=job.part.solid)
-    surveyed = survey.numbered_as(survey.decide(solid=read.solid, run=run).value, job.balloons)
-    return decide_finishing(solid=read.solid, survey=surveyed, job=job).value.target
+    return target_of(step, job, run)
 
 
 def _passes(folder: Path, plan: Plan) -> PassPlan:
@@ -145,6 +147,7 @@ def _taken(plan: Plan, shop: Shop, clamping: Clamping, numbers: dict[str, int]) 
         f"Part {plan.part.number}, clamping {clamping.number} on {clamping.machine_id}.",
         "The work is taken to be as the plan leaves it before.",
         "The spindle is taken to stand at the top of its Z before the first line.",
+        RAPIDS_TAKEN,
         f"Work offset G54 is taken to be set at the plan's work zero, the vise to stand {place}.",
         f"Cutters by number, each as long as the shop file says: {names}.",
     )

@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import msgspec
 import numpy as np
 
 from proveout.geometry.frames import Frame, frame_looking_down
+from proveout.intake.job_file import job_from_step
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.results import result_folder
 from proveout.model.checking import CutterTable, Obstacle, ProgramCheck, Standing
 from proveout.model.course import Axes, Course
+from proveout.model.job import Job
 from proveout.model.program_style import Meaning
 from proveout.model.proof import Proof, is_ready
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, Machine, Shop
+from proveout.model.shop import Machine, Shop
 from proveout.model.target import Target
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.control import REPORT_DEFAULTS, Control
@@ -27,8 +29,9 @@ from proveout.removal.fields import Fields
 
 PITCH_LOW_MM, PITCH_HIGH_MM, SIDE_CELLS = 0.1, 0.8, 600
 PROGRAM_BYTES_MOST = 64_000_000
-FINGERPRINT_LETTERS = 16
-Directions = {"+x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0), "+y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0),
+RAPIDS_TAKEN = "Rapid moves are taken to be straight; where axes go each at its own pace, look at each of them."
+FINGERPRINT_LETTERS = 12  # as many as papers show, in groups of four
+DIRECTIONS = {"+x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0), "+y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0),
               "+z": (0.0, 0.0, 1.0), "-z": (0.0, 0.0, -1.0)}  # fmt: skip
 
 
@@ -66,7 +69,6 @@ class Checked:
     fields: Fields
     taken: tuple[str, ...]
     differs: tuple[str, ...] = ()
-    headings: dict[int, str] = field(default_factory=dict)
 
     @property
     def ready(self) -> bool:
@@ -88,10 +90,9 @@ def check_set(
     machine = _machine(None if shop_path is None else read_shop(shop_path), machine_id)
     table = _table(given.cutters, machine)
     frame = _frame(given)
-    target = None if given.solid is None else _target(given.solid, run)
+    target = None if given.solid is None else target_of(given.solid, job_from_step(given.solid.name), run)
     standing = Standing(
-        frame=frame, zero_mm=(None, None, None), centre_mm=None, low_mm=given.low_mm, high_mm=given.high_mm,
-        obstacles=given.obstacles,
+        frame=frame, zero_mm=(None, None, None), centre_mm=None, obstacles=given.obstacles,
     )  # fmt: skip
     longest = max(h - low for low, h in zip(given.low_mm, given.high_mm, strict=True))
     pitch = max(PITCH_LOW_MM, min(PITCH_HIGH_MM, longest / SIDE_CELLS))
@@ -101,6 +102,7 @@ def check_set(
         "The spindle is taken to stand at the top of its Z before the first line.",
         f"Program zero of the first work offset (G54) is taken to lie at {_point(given.zero_mm)} mm of the solid.",
         f"The solid's {given.up} is taken to look at the spindle, its {given.along} to lie along machine X.",
+        RAPIDS_TAKEN,
         "Every length behind an H is taken to be the length of the cutter of that number.",
     ]
     if machine is None:
@@ -220,19 +222,15 @@ def _table(path: Path, machine: Machine | None) -> CutterTable:
 
     rows = read_cutter_table(read_text(path), file=path.name)
     cutters = {row.number: row.cutter for row in rows}
-    gauge = {row.number: row.length_mm if row.length_mm is not None else _gauge_mm(row.cutter) for row in rows}
+    gauge = {row.number: row.length_mm if row.length_mm is not None else row.cutter.gauge_mm for row in rows}
     return CutterTable(cutters=cutters, gauge_mm=gauge, machine=machine)
-
-
-def _gauge_mm(cutter: Cutter) -> float:
-    return cutter.stick_out_mm + cutter.holder_length_mm
 
 
 def _frame(given: Set) -> Frame:
     for option, value in (("--up", given.up), ("--along", given.along)):
-        if value not in Directions:
+        if value not in DIRECTIONS:
             raise BadInput(
-                "A direction is one of the solid's six", where=option, value=value, limit=", ".join(Directions),
+                "A direction is one of the solid's six", where=option, value=value, limit=", ".join(DIRECTIONS),
                 do="write it as +z",
             )  # fmt: skip
     if given.up[1] == given.along[1]:
@@ -243,22 +241,21 @@ def _frame(given: Set) -> Frame:
     for k, (low, high) in enumerate(zip(given.low_mm, given.high_mm, strict=True)):
         if not low < high:
             raise BadInput(
-                "The blank has no size", where="--blank", value=f"{'xyz'[k]} from {low:g} to {high:g} mm",
-                do="name its low corner, then its high corner",
+                "The blank has no size", where="--blank-low, --blank-high",
+                value=f"{'xyz'[k]} from {low:g} to {high:g} mm", do="name its low corner, then its high corner",
             )  # fmt: skip
-    return frame_looking_down(up=Directions[given.up], along=Directions[given.along], origin_mm=given.zero_mm)
+    return frame_looking_down(up=DIRECTIONS[given.up], along=DIRECTIONS[given.along], origin_mm=given.zero_mm)
 
 
-def _target(step: Path, run: Run) -> Target:
-    """The solid as it is: nothing is known of a coat."""
-    from proveout.intake.job_file import job_from_step
+def target_of(step: Path, job: Job, run: Run) -> Target:
+    """What a solid is machined to by what its job says; as it is where the job says nothing of a coat."""
     from proveout.intake.step import read_solid
     from proveout.stages import survey
     from proveout.stages.finishing.decide import decide as decide_finishing
 
-    read = read_solid(step)
-    surveyed = survey.decide(solid=read.solid, run=run).value
-    return decide_finishing(solid=read.solid, survey=surveyed, job=job_from_step(step.name)).value.target
+    read = read_solid(step, solid_name=job.part.solid)
+    surveyed = survey.numbered_as(survey.decide(solid=read.solid, run=run).value, job.balloons)
+    return decide_finishing(solid=read.solid, survey=surveyed, job=job).value.target
 
 
 def _point(point: tuple[float, float, float]) -> str:

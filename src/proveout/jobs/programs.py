@@ -86,11 +86,11 @@ def programs_of(
 def table_of(numbers: Mapping[str, int], cutters: Mapping[str, Cutter], machine: Machine) -> CutterTable:
     """The cutters by the numbers that a program calls, each as long as its holder and what sticks out of it."""
     known = {number: cutters[cutter_id] for cutter_id, number in numbers.items()}
-    gauge = {number: cutter.stick_out_mm + cutter.holder_length_mm for number, cutter in known.items()}
+    gauge = {number: cutter.gauge_mm for number, cutter in known.items()}
     return CutterTable(cutters=known, gauge_mm=gauge, machine=machine)
 
 
-def standing_of(clamping: Clamping, machine: Machine, vise: Vise, blank: Blank) -> Standing:
+def standing_of(clamping: Clamping, machine: Machine, vise: Vise) -> Standing:
     """How the work of a clamping stands in its machine."""
     from proveout.stages.removal_check.replay import jaw_boxes
 
@@ -98,8 +98,7 @@ def standing_of(clamping: Clamping, machine: Machine, vise: Vise, blank: Blank) 
     rotary = machine.rotary
     return Standing(
         frame=clamping.frame, zero_mm=zero if zero is not None else (None, None, None),
-        centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None, low_mm=blank.low_mm,
-        high_mm=blank.high_mm, obstacles=jaw_boxes(clamping, vise),
+        centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None, obstacles=jaw_boxes(clamping, vise),
     )  # fmt: skip
 
 
@@ -122,7 +121,7 @@ def prove_program(
     from proveout.stages.removal_check.program import decide
     from proveout.stages.removal_check.standing import work_before
 
-    standing = standing_of(clamping, machine, vise, blank)
+    standing = standing_of(clamping, machine, vise)
     table = table_of(numbers, {c.id: c for c in cutters}, machine)
     parsed = read_program(text)
     course = follow(parsed, control_of(machine, table, origins_mm=origins_of(machine, standing)))

@@ -30,14 +30,12 @@ class Standing(Noun, frozen=True, kw_only=True):
     frame: the work's frame in the part frame, with the machine's directions at A = C = 0; its origin is where program
     zero is meant to lie, of the system numbered `system`.  zero_mm: machine coordinates of the spindle's nose when it
     touches that origin at A = C = 0; None where nobody measured.  centre_mm: likewise where the rotary axes meet.
-    low_mm, high_mm: box of the work as sawn, in the part frame.  obstacles: in the work's frame.
+    obstacles: in the work's frame.
     """
 
     frame: Frame
     zero_mm: Axes
     centre_mm: tuple[float, float, float] | None
-    low_mm: tuple[float, float, float]
-    high_mm: tuple[float, float, float]
     obstacles: tuple[Obstacle, ...]
     system: int = 1
 

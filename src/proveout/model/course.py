@@ -70,11 +70,14 @@ class Turning(msgspec.Struct, frozen=True, kw_only=True):
     from_top: bool = False
 
 
+EventKind = Literal["cutter change", "dwell", "stop", "end", "spindle", "coolant", "brake", "orient"]
+
+
 class Event(msgspec.Struct, frozen=True, kw_only=True):
     """Something else that happens.  value: the cutter's number, seconds, or 0."""
 
     line: int
-    kind: Literal["cutter change", "dwell", "stop", "end", "spindle", "coolant", "brake", "orient"]
+    kind: EventKind
     value: float
     modes: Modes
     heading: str = ""

@@ -124,6 +124,11 @@ class Cutter(Noun, frozen=True, kw_only=True):
     price: float
 
     @property
+    def gauge_mm(self) -> float:
+        """From the spindle's nose to the tip: the holder and what sticks out of it."""
+        return self.stick_out_mm + self.holder_length_mm
+
+    @property
     def cutting(self) -> tuple[Piece, ...]:
         """The pieces that carry edges."""
         return cutting_pieces(self)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from proveout.model.course import Axes, Note
+from proveout.model.course import Note
 from proveout.programs.reading.block_words import Words
 from proveout.programs.reading.blocks import Block
 from proveout.programs.reading.canned import Canned
@@ -242,9 +242,8 @@ class Acting:
             if code == "G92.1":
                 state.kept_shift_mm = [0.0, 0.0, 0.0]
         after = state.origin()
-        known: Axes = before
         if None not in before and None not in after:
-            state.moved_zero(known, state.length_mm)
+            state.moved_zero(before, state.length_mm)
         else:
             for k in range(3):
                 state.at[k] = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from proveout.model.course import Event, Motion, Note, Turning
+from proveout.model.course import Event, EventKind, Motion, Note, Turning
 from proveout.programs.reading.block_words import Words
 from proveout.programs.reading.control import GROUPS, Control
 from proveout.programs.reading.radius import Beside
@@ -29,10 +29,10 @@ class Keeping:
         """Keep a note."""
         self.notes.append(note)
 
-    def event(self, words: Words, kind: str, value: float = 0.0) -> None:
+    def event(self, words: Words, kind: EventKind, value: float = 0.0) -> None:
         """Keep something that happens besides motion."""
         self.items.append(
-            Event(line=words.line, kind=kind, value=value, modes=self.state.modes(), heading=self.heading)  # type: ignore[arg-type]
+            Event(line=words.line, kind=kind, value=value, modes=self.state.modes(), heading=self.heading)
         )
 
     def in_force(self, group: str, words: Words, instead: str, why: str) -> str:

@@ -78,7 +78,7 @@ def write_program(
         program.comment(line)
     for cutter_id in dict.fromkeys(one.cutter_id for one in used):
         cutter = cutters[cutter_id]
-        length = fixed(cutter.stick_out_mm + cutter.holder_length_mm, 1)
+        length = fixed(cutter.gauge_mm, 1)
         program.comment(f"T{own[cutter_id]} {cutter.name}, {length} FROM NOSE TO TIP")
     program.blocks(style.opening)
     for words in places.settings():

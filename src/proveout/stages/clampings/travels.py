@@ -81,21 +81,16 @@ def travels(
     return Decision(value=mark, proofs=tuple(proofs))
 
 
-def gauge_mm(cutter: Cutter) -> float:
-    """From the spindle's nose to the tip: the holder and what sticks out of it."""
-    return cutter.stick_out_mm + cutter.holder_length_mm
-
-
 def _boxes(plan: PassPlan, clamping: Clamping, cutters: dict[str, Cutter]) -> dict[str, _Box]:
     """By tilt id. The nose goes as high as the highest clearance with the longest cutter of the clamping in it."""
     own = [p for p in plan.passes if p.clamping_id == clamping.id]
-    longest = max((gauge_mm(cutters[p.cutter_id]) for p in own), default=0.0)
+    longest = max((cutters[p.cutter_id].gauge_mm for p in own), default=0.0)
     boxes: dict[str, _Box] = {}
     for tilt in clamping.tilts:
         ends: list[tuple[Vector3, Vector3, float]] = []
         for one in (p for p in own if p.tilt_id == tilt.id):
             points = plan.moves[one.moves_digest].points
-            ends.append((points.min(axis=0), points.max(axis=0), gauge_mm(cutters[one.cutter_id])))
+            ends.append((points.min(axis=0), points.max(axis=0), cutters[one.cutter_id].gauge_mm))
         if ends:
             high = np.max([e[1] for e in ends], axis=0)
             boxes[tilt.id] = _Box(

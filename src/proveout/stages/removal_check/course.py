@@ -22,14 +22,15 @@ from proveout.stages.removal_check.replay import JAW_PITCH_MM, TOUCH_MM, may_mee
 from proveout.stages.removal_check.turns import turn_finding
 
 Floats = NDArray[np.float64]
-TOP_MM = 100.0
-"""So far above all metal a spindle at the top of its travel is taken to stand: only what lies below counts."""
+TOP_MM = 1000.0
+"""So far above a place a spindle at the top of its travel is taken to stand: only what lies below counts."""
 RUN_MOST = 4000
 GOUGE_LIMIT_MM = 0.01
 GOUGE_LEAST_MM3 = 1e-3
 """What rays that run along a wall may seem to lose by the last digit of a place."""
 THREAD_DEPTHS = 1.2269
-"""A tap's core is narrower than the thread by so many pitches: twice 17/24 of the height of a 60 degree profile."""
+"""A tap's core is narrower than the thread by so many pitches: twice 17/24 of the height of a 60 degree profile, as the
+external thread of ISO 68-1 (from memory)."""
 
 
 @dataclass
@@ -184,7 +185,7 @@ class Replay:
             if (high[0], high[1]) not in ((low[0], low[1]), (None, None)):
                 self._not_known(motion, "it comes from or goes to the top of Z slanting: where it passes is not known")
                 return None
-            top = [low[0], low[1], max(low[2], 0.0) + 10.0 * TOP_MM]
+            top = [low[0], low[1], max(low[2], 0.0) + TOP_MM]
             points = np.array([top, low] if motion.from_top else [low, top], dtype=np.float64)
             return motion, points
         if None in start or None in end:

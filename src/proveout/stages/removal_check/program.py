@@ -201,6 +201,19 @@ def _proofs(check: ProgramCheck, course: Course, target: Target | None, *, lefto
     if not target.mesh_is_closed:
         proofs.append(_unknown("gouge", "nothing is cut below the target", "a solid whose mesh closes"))
         return tuple(proofs)
+    gouges = [f for f in check.findings if f.kind == "gouge"]
+    proofs.append(
+        prove(
+            id=f"{STAGE}:part", stage=STAGE, subject=f"line {gouges[0].line}" if gouges else "all lines",
+            claim="no line takes metal of the finished part", sense="at most", found_low=float(len(gouges)),
+            found_high=None if blind and not gouges else float(len(gouges)), limit=0.0, unit="ways",
+            blocks_release=True, basis=Basis(
+                formula=f"the cutter, {GOUGE_LIMIT_MM:g} mm narrower all round, on the part's own fields",
+                source="own-algorithm",
+            ),
+            decides="what was not followed", remedy=f"line {gouges[0].line}: {gouges[0].what}" if gouges else "",
+        )
+    )  # fmt: skip
     worst = max(check.faces, key=lambda f: (f.gouge_mm, f.face_id))
     where = f" in line {worst.gouge_line}" if worst.gouge_line is not None else ""
     proofs.append(
@@ -214,13 +227,13 @@ def _proofs(check: ProgramCheck, course: Course, target: Target | None, *, lefto
     )  # fmt: skip
     most = max(check.faces, key=lambda f: (f.leftover_mm, f.face_id))
     proofs.append(
-            prove(
-                id=f"{STAGE}:left over", stage=STAGE, subject=most.face_id, claim="no metal is left over",
-                sense="at most", found_low=most.leftover_mm, found_high=most.leftover_mm, limit=LEFTOVER_LIMIT_MM,
-                unit="mm", blocks_release=leftover_counts, basis=Basis(formula=seen, source="own-algorithm"),
-                remedy="a pass that takes the rest of this face",
-            )
-        )  # fmt: skip
+        prove(
+            id=f"{STAGE}:left over", stage=STAGE, subject=most.face_id, claim="no metal is left over",
+            sense="at most", found_low=most.leftover_mm, found_high=most.leftover_mm, limit=LEFTOVER_LIMIT_MM,
+            unit="mm", blocks_release=leftover_counts, basis=Basis(formula=seen, source="own-algorithm"),
+            remedy="a pass that takes the rest of this face",
+        )
+    )  # fmt: skip
     return tuple(proofs)
 
 

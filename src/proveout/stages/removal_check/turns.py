@@ -38,8 +38,8 @@ def turn_finding(turning: Turning, *, standing: Standing, table: CutterTable, fi
         )  # fmt: skip
 
     cutter = table.cutters.get(before.cutter or 0)
-    if cutter is None and before.cutter:
-        return told("a rotary axis turns and which cutter stands there is not known")
+    if cutter is None:
+        return told("a rotary axis turns below the top of Z, and what stands in the spindle is not known")
     if turning.moves_too:
         return told("X, Y or Z moves while a rotary axis turns: what lies between is not followed")
     if None in before.turned_rad or None in after.turned_rad:
@@ -48,8 +48,6 @@ def turn_finding(turning: Turning, *, standing: Standing, table: CutterTable, fi
     nose = _nose(turning, before)
     if centre is None or None in zero or nose is None:
         return told("a rotary axis turns before Z is at its top, and where the rotary centre lies is not known")
-    if cutter is None:
-        return None
     radius = max(cutter.diameter_mm, cutter.shank_diameter_mm, cutter.holder_diameter_mm) / 2.0
     tip = nose - np.array([0.0, 0.0, table.gauge_mm[before.cutter or 0]])
     corners = _corners(standing, fields)
