@@ -148,3 +148,17 @@ def test_a_probe_may_touch_the_work_while_the_spindle_stands() -> None:
         given.PROGRAM.replace("(POCKET)\n", PROBED.replace("F100\nG0 Z5", "F100\nG0 X31 Z5"), 1), knows=knows
     )
     assert [(f.kind, f.is_sure) for f in aside.value.findings] == [("not known", False)]
+
+
+def test_metal_of_the_part_taken_is_a_proof_of_its_own() -> None:
+    """Whatever surface later lines leave: the line that took the metal fails."""
+    clean = {p.id: p.verdict for p in given.check(given.PROGRAM).proofs}
+    assert clean["program check:part"] == "holds"
+    deep = given.check(given.PROGRAM.replace("G3 X30 Y20 Z-8 I1 J0", "G3 X30 Y20 Z-8.05 I1 J0", 1)).proofs
+    assert {p.id: p.verdict for p in deep}["program check:part"] == "fails"
+
+
+def test_a_turn_below_the_top_with_nobody_knows_what_in_the_spindle_is_not_shown() -> None:
+    text = "G21 G90 G0 X0 Y0\nG0 Z5\nM11\nG0 A30\nM30\n"
+    told = [f for f in given.check(text).value.findings if f.kind == "turn"]
+    assert [f.is_sure for f in told] == [False]
