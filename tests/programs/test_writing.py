@@ -122,25 +122,27 @@ def test_read_back_the_program_is_the_plan(*, has_cycles: bool, counts: int) -> 
     course, _ = followed(text, style)
     assert not course.notes
     assert course.ended
-    assert differing_moves(course, CLAMPING, PASSES, PLAN) == 0
+    assert differing_moves(course, CLAMPING, PASSES, PLAN, NUMBERS) == 0
     assert ("G81" in text) == has_cycles
     assert "G84" in text
     assert text.isascii()
 
 
-@pytest.mark.parametrize("find", ["X60.003 F", "Z9.999", "Z12.345", "G98 G81 X10.5", "R22.", "F1302.", "A30.", "X0.1"])
+@pytest.mark.parametrize(
+    "find", ["X60.003 F", "Z9.999", "Z12.345", "G98 G81 X10.5", "R22.", "F1302.", "A30.", "X0.1", "S9000", "T3 M6"]
+)
 def test_one_changed_word_is_found(find: str) -> None:
-    changes = {"X60.003 F": "X60.004 F", "G98 G81 X10.5": "G98 G81 X10.6"}
+    changes = {"S9000": "S9001", "T3 M6": "T7 M6", "X60.003 F": "X60.004 F", "G98 G81 X10.5": "G98 G81 X10.6"}
     text = written().text
     assert find in text
     changed = text.replace(find, changes.get(find, find[0] + "1" + find[1:]), 1)
     course, _ = followed(changed, STYLE)
-    assert differing_moves(course, CLAMPING, PASSES, PLAN) > 0
+    assert differing_moves(course, CLAMPING, PASSES, PLAN, NUMBERS) > 0
 
 
 def test_a_move_more_is_found() -> None:
     text = written().text.replace("M30", "G1 X5. F100\nM30", 1)
-    assert differing_moves(followed(text, STYLE)[0], CLAMPING, PASSES, PLAN) == 1
+    assert differing_moves(followed(text, STYLE)[0], CLAMPING, PASSES, PLAN, NUMBERS) == 1
 
 
 @pytest.mark.parametrize("zero", ["carried by the control", "at the rotation centre", "an offset for each tilt"])

@@ -165,7 +165,8 @@ def _differences(
         found.append(f"The text: the plan's program has the fingerprint {sheet.fingerprint}, this one does not.")
     found.extend(_cutters_differ(checked.course, own, table))
     found.extend(_rates_differ(checked.course, own, passes, table))
-    moves = differing_moves(checked.course, clamping, own, passes)
+    numbers = {cutter.id: number for number, cutter in table.cutters.items()}
+    moves = differing_moves(checked.course, clamping, own, passes, numbers)
     total = sum(one.moves_count - 1 for one in own)
     found.append(f"{moves} of the plan's {total} moves are not made as planned, or others are made besides.")
     return tuple(found)

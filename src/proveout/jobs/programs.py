@@ -25,6 +25,7 @@ STAGE = "program"
 FEED_RATIO = 1e-3
 """A written feed is rounded to a hundredth of a millimetre a minute, a tap's to the speed that is written."""
 FEED_LEAST_MM_PER_S = 0.01 / 60.0
+SPEED_LEAST_RAD_PER_S = 0.5 * math.pi / 30.0
 COARSE_RATIO = 3.0
 READ_BACK = "read by the reader that checks anybody's programs; every move's end against the plan's, bit by bit"
 
@@ -126,7 +127,7 @@ def prove_program(
     parsed = read_program(text)
     course = follow(parsed, control_of(machine, table, origins_mm=origins_of(machine, standing)))
     own = [one for one in passes.passes if one.clamping_id == clamping.id]
-    proofs = [_read_back(course, clamping, own, passes)]
+    proofs = [_read_back(course, clamping, own, passes, numbers)]
     fields = work_before(
         clamping=clamping, clampings=clampings, plan=passes, blank=blank, cutters=cutters, coarse_ratio=COARSE_RATIO,
         run=run,
@@ -160,8 +161,10 @@ def _not_written(clamping: Clamping, why: str) -> Proof:
     )  # fmt: skip
 
 
-def _read_back(course: Course, clamping: Clamping, own: Sequence[Pass], passes: PassPlan) -> Proof:
-    wrong = differing_moves(course, clamping, own, passes)
+def _read_back(
+    course: Course, clamping: Clamping, own: Sequence[Pass], passes: PassPlan, numbers: Mapping[str, int]
+) -> Proof:
+    wrong = differing_moves(course, clamping, own, passes, numbers)
     return prove(
         id=f"{STAGE}:{clamping.id}:read back", stage=STAGE, subject=f"clamping {clamping.number}",
         claim="the program makes the planned moves", sense="at most", found_low=float(wrong), found_high=float(wrong),
@@ -170,8 +173,13 @@ def _read_back(course: Course, clamping: Clamping, own: Sequence[Pass], passes: 
     )  # fmt: skip
 
 
-def differing_moves(course: Course, clamping: Clamping, own: Sequence[Pass], passes: PassPlan) -> int:
+def differing_moves(
+    course: Course, clamping: Clamping, own: Sequence[Pass], passes: PassPlan, numbers: Mapping[str, int]
+) -> int:
     """How many planned moves the program does not make, and how many it feeds beyond them.
+
+    The same move: its end to the last bit, the cutter, the tilt, and feed and speed but for their rounding.
+    numbers: cutter id to the number that calls it.
 
     The ways between two passes are the program's own: rapid moves that end where the next pass begins.
     """
@@ -193,6 +201,8 @@ def differing_moves(course: Course, clamping: Clamping, own: Sequence[Pass], pas
             is_same = (
                 motion is not None and motion.arc is None and _is_at(motion.end, point)
                 and _is_turned(motion, turned) and _feeds_alike(motion, feed)
+                and motion.modes.cutter == numbers.get(one.cutter_id)
+                and (feed <= 0.0 or _turns_alike(motion, one.speed_rad_per_s))
             )  # fmt: skip
             wrong += not is_same
     beyond = sum(motion.kind != "rapid" for motion in motions[at:])
@@ -208,6 +218,12 @@ def _is_turned(motion: Motion, turned: tuple[float, float]) -> bool:
     if a is None or c is None:
         return False
     return not b and abs(a - turned[0]) < 1e-6 and abs(math.remainder(c - turned[1], 2.0 * math.pi)) < 1e-6
+
+
+def _turns_alike(motion: Motion, speed_rad_per_s: float) -> bool:
+    """Whether the spindle turns as planned, to the whole turn a minute that is written."""
+    off = abs(motion.modes.speed_rad_per_s - speed_rad_per_s)
+    return motion.modes.spindle in ("right", "left") and off <= SPEED_LEAST_RAD_PER_S + 1e-9
 
 
 def _feeds_alike(motion: Motion, feed_mm_per_s: float) -> bool:
