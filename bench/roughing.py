@@ -17,7 +17,7 @@ import numpy as np
 from yardstick import line, yardstick_s
 
 from proveout.model.cutter import Piece
-from proveout.model.work import Moves
+from proveout.model.moves import Moves
 from proveout.motion.chain_time import chain_times_s
 from proveout.removal.fields import Fields
 from proveout.removal.sweeping import cut
@@ -25,8 +25,9 @@ from proveout.stages.passes.areas import COARSE_MM, area_of, disc, grown
 from proveout.stages.passes.clearing import clear
 from proveout.stages.passes.laying import take_level
 from proveout.stages.passes.speeds import Speeds
-from proveout.stages.passes.track import Track
+from proveout.stages.passes.track import LOOSE_FIT_MM, Track
 from proveout.stages.passes.view import TiltView
+from proveout.stages.timing.cycle import arcs_of
 
 WALL_MM = 0.3
 PITCH_MM = 0.1
@@ -104,7 +105,7 @@ def standing(case: Case) -> Any:
 
 def limited(case: Case) -> Moves:
     """The program of limited engagement."""
-    track, (obstacle, todo) = Track(resolution_mm=0.001, clear_mm=5.0), case.areas()
+    track, (obstacle, todo) = Track(resolution_mm=0.001, clear_mm=5.0, fit_mm=LOOSE_FIT_MM), case.areas()
     take_level(
         view=standing(case), track=track, speeds=SPEEDS, z_mm=-case.depth_mm, obstacle=obstacle, todo=todo,
         standing=todo, radius_mm=case.radius_mm, engagement_mm=case.engagement_mm, depth_mm=case.depth_mm, thin_mm=0.05,
@@ -114,7 +115,7 @@ def limited(case: Case) -> Moves:
 
 def along_contours(case: Case) -> Moves:
     """The program of loops."""
-    track, (obstacle, todo) = Track(resolution_mm=0.001, clear_mm=5.0), case.areas()
+    track, (obstacle, todo) = Track(resolution_mm=0.001, clear_mm=5.0, fit_mm=LOOSE_FIT_MM), case.areas()
     clear(
         view=standing(case), track=track, speeds=SPEEDS, z_mm=-case.depth_mm, obstacle=obstacle, todo=todo,
         radius_mm=case.radius_mm, step_mm=case.engagement_mm, depth_mm=case.depth_mm,
@@ -157,7 +158,8 @@ def judge(moves: Moves, case: Case) -> dict[str, float]:
     found["left_ratio"] = max(0.0, 1.0 - gone / (float(todo.area()) * case.depth_mm))
     feed = np.where(moves.feed_mm_per_s > 0.0, moves.feed_mm_per_s, np.inf)
     times = chain_times_s(
-        moves.points, feed, rapid_mm_per_s=RAPID_MM_PER_S, accel_mm_per_s2=ACCEL_MM_PER_S2, stop_angle_rad=STOP_RAD,
+        moves.points, feed, arcs=arcs_of(moves),
+        rapid_mm_per_s=RAPID_MM_PER_S, accel_mm_per_s2=ACCEL_MM_PER_S2, stop_angle_rad=STOP_RAD,
         jump_mm_per_s=JUMP_MM_PER_S,
     )  # fmt: skip
     taken = float(times.sum())
@@ -178,6 +180,7 @@ def _volume(fields: Fields) -> float:
 
 def _divided(moves: Moves) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Moves in parts of at most STRETCH_MM: starts, ends and feeds."""
+    moves = moves.straight(within_mm=0.002)
     starts, ends, feeds = moves.points[:-1], moves.points[1:], moves.feed_mm_per_s[1:]
     counts = np.maximum(1, np.ceil(np.linalg.norm(ends - starts, axis=1) / STRETCH_MM - 1e-9)).astype(int)
     counts[feeds <= 0.0] = 1

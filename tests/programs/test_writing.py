@@ -16,9 +16,10 @@ from proveout.jobs.programs import differing_moves, origins_of, standing_of, tab
 from proveout.model.checking import Standing
 from proveout.model.course import Course, Motion, Turning
 from proveout.model.fact import Fact
+from proveout.model.moves import Moves
 from proveout.model.program_style import ProgramStyle, ZeroAfterTurning
 from proveout.model.shop import Machine, Vise
-from proveout.model.work import Clamping, Moves, Pass, PassPlan, Tilt
+from proveout.model.work import Clamping, Pass, PassPlan, Tilt
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
 from proveout.programs.writing.holes import hole_places
@@ -74,6 +75,21 @@ DRILLED = moves_of(
     (10.5, 4.25, 40.0, 0.0), (10.5, 4.25, 20.801, 0.0), (10.5, 4.25, 3.299, 3.151), (10.5, 4.25, 40.0, 0.0),
     (20.5, 4.25, 40.0, 0.0), (20.5, 4.25, 20.801, 0.0), (20.5, 4.25, 3.299, 3.151), (20.5, 4.25, 40.0, 0.0),
 )  # fmt: skip
+BORED = Moves(
+    points=np.array(
+        [
+            [12.5, 4.25, 40.0], [12.5, 4.25, 21.0], [12.5, 4.25, 20.5], [12.5, 4.25, 18.037], [12.5, 4.25, 18.037],
+            [9.086, 5.664, 18.037], [9.086, 5.664, 40.0],
+        ]
+    ),
+    feed_mm_per_s=np.array([0.0, 0.0, 3.0, 4.0, 8.0, 8.0, 0.0]),
+    arcs=np.array(
+        [
+            [0.0, 0.0, 0.0], [0.0, 0.0, 0.0], [0.0, 0.0, 0.0], [1.0, -2.0, 0.0], [1.0, -2.0, 0.0], [-1.0, -2.0, 0.0],
+            [0.0, 0.0, 0.0],
+        ]
+    ),
+)  # fmt: skip
 TAPPED = moves_of(
     (10.5, 4.25, 40.0, 0.0), (10.5, 4.25, 22.0, 0.0), (10.5, 4.25, 8.0, 13.2625), (10.5, 4.25, 22.0, 13.2625),
     (10.5, 4.25, 40.0, 0.0),
@@ -90,10 +106,11 @@ def one_pass(kind: str, cutter: str, tilt_id: str, moves: Moves, speed_per_min: 
 
 PASSES = (
     one_pass("rough", "mill", "upright", MILLED), one_pass("drill", "drill", "upright", DRILLED),
-    one_pass("tap", "tap", "upright", TAPPED, 795.75), one_pass("finish wall", "mill", "turned", MILLED),
+    one_pass("tap", "tap", "upright", TAPPED, 795.75), one_pass("bore", "mill", "turned", BORED),
+    one_pass("finish wall", "mill", "turned", MILLED),
     one_pass("drill", "drill", "turned", DRILLED),
 )  # fmt: skip
-PLAN = PassPlan(passes=PASSES, not_cut=(), moves={m.digest: m for m in (MILLED, DRILLED, TAPPED)})
+PLAN = PassPlan(passes=PASSES, not_cut=(), moves={m.digest: m for m in (MILLED, DRILLED, TAPPED, BORED)})
 
 
 def machine(style: ProgramStyle) -> Machine:
@@ -129,10 +146,33 @@ def test_read_back_the_program_is_the_plan(*, has_cycles: bool, counts: int) -> 
 
 
 @pytest.mark.parametrize(
-    "find", ["X60.003 F", "Z9.999", "Z12.345", "G98 G81 X10.5", "R22.", "F1302.", "A30.", "X0.1", "S9000", "T3 M6"]
+    "find",
+    [
+        "X60.003 F",
+        "Z9.999",
+        "Z12.345",
+        "G98 G81 X10.5",
+        "R22.",
+        "F1302.",
+        "A30.",
+        "X0.1",
+        "S9000",
+        "T3 M6",
+        "G3 X",
+        "I-2.",
+        "G2 X",
+        "Z18.037 I",
+    ],
 )
 def test_one_changed_word_is_found(find: str) -> None:
-    changes = {"S9000": "S9001", "T3 M6": "T7 M6", "X60.003 F": "X60.004 F", "G98 G81 X10.5": "G98 G81 X10.6"}
+    changes = {
+        "G3 X": "G2 X",
+        "G2 X": "G3 X",
+        "S9000": "S9001",
+        "T3 M6": "T7 M6",
+        "X60.003 F": "X60.004 F",
+        "G98 G81 X10.5": "G98 G81 X10.6",
+    }
     text = written().text
     assert find in text
     changed = text.replace(find, changes.get(find, find[0] + "1" + find[1:]), 1)

@@ -12,10 +12,11 @@ from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
+from proveout.model.moves import Moves
 from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
 from proveout.model.shop import Jaws, Machine, Rotary, Vise
-from proveout.model.work import Clamping, Moves, Pass, PassPlan, Tilt
+from proveout.model.work import Clamping, Pass, PassPlan, Tilt
 from proveout.stages import holding
 from proveout.stages.holding.gripping import Hold
 

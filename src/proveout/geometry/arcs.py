@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 XY, ZX, YZ = (0, 1), (2, 0), (1, 2)
 """A plane by its two axes, in the order that turns by the right hand about the third."""
+SAME_MM = 1e-9
+"""Ends of an arc nearer than this are one place: a whole turn."""
 
 
 class Arc(msgspec.Struct, frozen=True):
@@ -64,3 +66,46 @@ def chords_mm(
     points[:, two] = arc.centre_mm[1] + arc.radius_mm * np.sin(begin + share * arc.turn_rad)
     points[0], points[-1] = first, last
     return points
+
+
+def turns_rad(
+    starts_mm: NDArray[np.float64], ends_mm: NDArray[np.float64], centres_mm: NDArray[np.float64],
+    senses: NDArray[np.int64],
+) -> NDArray[np.float64]:  # fmt: skip
+    """How far arcs turn about their centres, signed; an arc that ends where it starts turns once round.
+
+    starts_mm, ends_mm, centres_mm: (n, 2).   senses: (n,) 1 against the clock, -1 with it, 0 for no arc: 0 is given.
+    """
+    first, last = starts_mm - centres_mm, ends_mm - centres_mm
+    ahead = np.arctan2(last[:, 1], last[:, 0]) - np.arctan2(first[:, 1], first[:, 0])
+    turn = np.mod(senses * ahead, 2.0 * math.pi)
+    turn = np.where(np.hypot(*(ends_mm - starts_mm).T) <= SAME_MM, 2.0 * math.pi, turn)
+    return np.asarray(senses * turn, dtype=np.float64)
+
+
+def chorded(
+    points_mm: NDArray[np.float64], centres_mm: NDArray[np.float64], turns: NDArray[np.float64], *, within_mm: float
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """A chain of straight moves and arcs about z as a polyline.
+
+    points_mm: (n, 3).   centres_mm: (n, 2) and turns: (n,) rad of the move that ends at each point, 0 when straight.
+    Returns (m, 3) points, and (m,) the row of `points_mm` that the move to each belongs to.
+    """
+    starts = np.vstack([points_mm[:1], points_mm[:-1]])
+    radius = np.hypot(*(starts[:, :2] - centres_mm).T)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        most = 2.0 * np.arccos(np.clip(1.0 - within_mm / radius, 0.5, 1.0))
+        counts = np.where((turns != 0.0) & (most > 0.0), np.ceil(np.abs(turns) / most), 1.0)
+    counts = np.maximum(np.nan_to_num(counts, nan=1.0), 1.0).astype(np.int64)
+    owner = np.repeat(np.arange(len(points_mm)), counts)
+    step = np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts) + 1
+    share = step / counts[owner]
+    begin = np.arctan2(starts[:, 1] - centres_mm[:, 1], starts[:, 0] - centres_mm[:, 0])[owner]
+    angle, size = begin + share * turns[owner], radius[owner]
+    points = starts[owner] + share[:, None] * (points_mm - starts)[owner]
+    inner = (turns[owner] != 0.0) & (step < counts[owner])
+    points[inner, 0] = (centres_mm[owner, 0] + size * np.cos(angle))[inner]
+    points[inner, 1] = (centres_mm[owner, 1] + size * np.sin(angle))[inner]
+    ends = step == counts[owner]
+    points[ends] = points_mm[owner[ends]]
+    return points, owner

@@ -25,11 +25,12 @@ from proveout.jobs.check_program import (
 from proveout.jobs.programs import differing_moves, origins_of, standing_of, table_of
 from proveout.model.checking import CutterTable
 from proveout.model.course import Course, Event, Motion
+from proveout.model.moves import Moves
 from proveout.model.plan import Plan, pockets_of
 from proveout.model.run import Run
 from proveout.model.shop import Machine, Shop, Vise
 from proveout.model.target import Target
-from proveout.model.work import Clamping, Moves, Pass, PassPlan
+from proveout.model.work import Clamping, Pass, PassPlan
 from proveout.quantities.errors import BadInput, Unreadable
 
 Thing = TypeVar("Thing", Machine, Vise)
@@ -129,7 +130,7 @@ def _passes(folder: Path, plan: Plan) -> PassPlan:
         if not path.is_file():
             raise BadInput("Moves of the plan are missing", where=str(path), do="plan the part again")
         rows = np.load(path, allow_pickle=False).astype(np.float64)
-        its = Moves(points=np.ascontiguousarray(rows[:, :3]), feed_mm_per_s=np.ascontiguousarray(rows[:, 3]))
+        its = Moves.of_table(rows)
         if its.digest != one.moves_digest:
             raise Unreadable("Moves of the plan were changed", where=str(path), do="plan the part again")
         moves[one.moves_digest] = its

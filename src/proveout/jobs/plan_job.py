@@ -8,7 +8,6 @@ from itertools import pairwise
 from pathlib import Path
 
 import msgspec
-import numpy as np
 
 from proveout import __version__
 from proveout.geometry.frames import triple
@@ -389,7 +388,7 @@ def _feed_s(plan: PassPlan) -> float:
     for one in plan.passes:
         moves = plan.moves[one.moves_digest]
         feed = moves.feed_mm_per_s[1:]
-        lengths = np.linalg.norm(np.diff(moves.points, axis=0), axis=1)
+        lengths = moves.lengths_mm
         total += float((lengths[feed > 0.0] / feed[feed > 0.0]).sum())
     return total
 

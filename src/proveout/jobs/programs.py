@@ -8,10 +8,12 @@ from dataclasses import dataclass
 
 import msgspec
 
+from proveout.geometry.arcs import XY, Arc
 from proveout.jobs.check_program import control_of, fingerprint_of_text
 from proveout.jobs.store import Store
 from proveout.model.checking import CutterTable, Standing
 from proveout.model.course import Axes, Course, Motion
+from proveout.model.moves import LEFT, STRAIGHT
 from proveout.model.plan import ProgramSheet, pockets_of
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.run import Run
@@ -195,11 +197,13 @@ def differing_moves(
             at += 1
         if at < len(motions) and _is_at(motions[at].end, first):
             at += 1
-        for point, feed in zip(moves.points[1:].tolist(), moves.feed_mm_per_s[1:].tolist(), strict=True):
+        centres, senses = moves.centres_mm[1:].tolist(), moves.senses[1:].tolist()
+        for row, feed in enumerate(moves.feed_mm_per_s[1:].tolist()):
             motion = motions[at] if at < len(motions) else None
             at += 1
             is_same = (
-                motion is not None and motion.arc is None and _is_at(motion.end, point)
+                motion is not None and _is_at(motion.end, moves.points[row + 1].tolist())
+                and _is_bent(motion.arc, senses[row], centres[row])
                 and _is_turned(motion, turned) and _feeds_alike(motion, feed)
                 and motion.modes.cutter == numbers.get(one.cutter_id)
                 and (feed <= 0.0 or _turns_alike(motion, one.speed_rad_per_s))
@@ -211,6 +215,13 @@ def differing_moves(
 
 def _is_at(end: Axes, point: Sequence[float]) -> bool:
     return all(end[k] == point[k] for k in range(3))
+
+
+def _is_bent(arc: Arc | None, sense: int, centre: Sequence[float]) -> bool:
+    """Whether a motion turns as planned: about the planned centre to the last bit, in its sense; or not at all."""
+    if arc is None or sense == STRAIGHT:
+        return arc is None and sense == STRAIGHT
+    return arc.plane == XY and arc.centre_mm == (centre[0], centre[1]) and (arc.turn_rad > 0.0) == (sense == LEFT)
 
 
 def _is_turned(motion: Motion, turned: tuple[float, float]) -> bool:

@@ -67,7 +67,7 @@ def write_part(
 def _write_moves(folder: Path, planned: Planned) -> None:
     folder.mkdir(exist_ok=True)
     for digest, moves in sorted(planned.moves.moves.items()):
-        table = np.column_stack([moves.points, moves.feed_mm_per_s]).astype("<f8")
+        table = moves.table.astype("<f8")
         np.save(folder / f"{digest[:32]}.npy", table, allow_pickle=False)
 
 

@@ -5,14 +5,11 @@ from __future__ import annotations
 from typing import Literal
 
 import msgspec
-import numpy as np
-from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact
+from proveout.model.moves import Moves
 from proveout.model.shop import Noun
-from proveout.quantities.canonical import digest_of_array
-from proveout.quantities.errors import OutOfRange
 
 Vector = tuple[float, float, float]
 # every hole's id begins so and no face's does
@@ -174,28 +171,6 @@ class Clamping(Noun, frozen=True, kw_only=True):
     removes_grip: bool
     needs_form: bool = False
     jaw_middle_mm: float = 0.0
-
-
-class Moves(msgspec.Struct, frozen=True, kw_only=True):
-    """One pass's moves as arrays, in the tilt's frame, mm and mm/s.
-
-    points: (n, 3) float64, the tip; the cutter stands at points[0] before the first move.
-    feed_mm_per_s: (n,) float64, of the move that ends at that point; 0 means rapid (and for points[0]).
-    """
-
-    points: NDArray[np.float64]
-    feed_mm_per_s: NDArray[np.float64]
-
-    def __post_init__(self) -> None:
-        if self.points.ndim != 2 or self.points.shape[1] != 3 or self.feed_mm_per_s.shape != (len(self.points),):
-            raise OutOfRange("Moves need (n, 3) points and (n,) feeds", value=str(self.points.shape))
-        self.points.setflags(write=False)
-        self.feed_mm_per_s.setflags(write=False)
-
-    @property
-    def digest(self) -> str:
-        """Names the moves' side file."""
-        return digest_of_array(np.column_stack([self.points, self.feed_mm_per_s]))
 
 
 class Pass(Noun, frozen=True, kw_only=True):

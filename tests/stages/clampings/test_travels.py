@@ -10,9 +10,10 @@ import pytest
 from shapes import CUTTERS, MILL, VISE, fact
 from tilting import TILTING_VISE, laid, of, tilting
 
+from proveout.model.moves import Moves
 from proveout.model.proof import Decision
 from proveout.model.shop import Machine, Vise
-from proveout.model.work import Clamping, Moves, Pass, PassPlan
+from proveout.model.work import Clamping, Pass, PassPlan
 from proveout.stages import clampings
 
 STANDS = msgspec.structs.replace(

@@ -14,10 +14,11 @@ from shapes import CUTTERS, MILL, cutter, fact
 
 from proveout.geometry.frames import Frame, frame_looking_down
 from proveout.model.loads import PassLoad
+from proveout.model.moves import Moves
 from proveout.model.proof import Decision, Proof, is_ready
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
-from proveout.model.work import Blank, Clamping, Moves, Pass, PassCut, PassPlan, Tilt
+from proveout.model.work import Blank, Clamping, Pass, PassCut, PassPlan, Tilt
 from proveout.stages import loads
 from proveout.stages.loads.milling import edge_ratio, engagements_mm
 

@@ -16,11 +16,12 @@ from proveout.geometry.frames import Frame
 from proveout.model.choice import CutterChoice
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
+from proveout.model.moves import Moves
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.target import Target
-from proveout.model.work import Blank, Clamping, FaceNote, Hole, HoleStep, Moves, Pass, PassPlan, Survey, Tilt
+from proveout.model.work import Blank, Clamping, FaceNote, Hole, HoleStep, Pass, PassPlan, Survey, Tilt
 from proveout.stages.cutters import decide as choose
 from proveout.stages.passes import decide as plan
 
@@ -152,7 +153,8 @@ class Planned(msgspec.Struct, frozen=True, kw_only=True, eq=False):
         return self.decision.value.passes
 
     def moves(self, one: Pass) -> Moves:
-        return self.decision.value.moves[one.moves_digest]
+        """The ways of a pass by straight moves."""
+        return self.decision.value.moves[one.moves_digest].straight(within_mm=5e-4)
 
     def cutter(self, one: Pass) -> Cutter:
         return next(c for c in self.cutters if c.id == one.cutter_id)

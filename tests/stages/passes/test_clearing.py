@@ -44,7 +44,7 @@ def test_what_counts_as_cleared_was_under_the_cutter(
         view=view, track=track, speeds=speeds, z_mm=-1.0, obstacle=obstacle, todo=todo, radius_mm=radius,
         step_mm=share * diameter,
     )  # fmt: skip
-    points = track.moves().points
+    points = track.moves().straight(within_mm=5e-4).points
     at_depth = (points[:-1, 2] < -1.0 + 1e-6) & (points[1:, 2] < -1.0 + 1e-6)
     starts, ends = points[:-1][at_depth, :2], points[1:][at_depth, :2]
     grid = np.arange(-size[0] / 2.0, size[0] / 2.0, CELL)

@@ -10,7 +10,7 @@ import msgspec
 import numpy as np
 import pytest
 
-from proveout.model.work import Moves
+from proveout.model.moves import Moves
 from proveout.stages.passes.areas import COARSE_MM, area_of, grown
 from proveout.stages.passes.laying import take_level
 from proveout.stages.passes.roughing import rough_speeds
@@ -48,7 +48,7 @@ def laid(stand: Any) -> tuple[Moves, Any, float]:
         view=view, track=track, speeds=SPEEDS, z_mm=-DEPTH, obstacle=obstacle, todo=todo, standing=todo,
         radius_mm=RADIUS, engagement_mm=TARGET, depth_mm=DEPTH, thin_mm=0.05,
     )  # fmt: skip
-    return track.moves(), view.work, float(todo.area())
+    return track.moves().straight(within_mm=5e-4), view.work, float(todo.area())
 
 
 def replayed(kit: Any, moves: Moves) -> tuple[Any, float]:

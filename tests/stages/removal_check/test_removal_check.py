@@ -12,12 +12,13 @@ import pytest
 from shapes import CUTTERS, VISE, box, cut_box, cutter, drilled, fact, solid_of, target_of
 
 from proveout.geometry.frames import Frame
+from proveout.model.moves import Moves
 from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, cutting_pieces
 from proveout.model.solid import Solid
 from proveout.model.target import Target
-from proveout.model.work import Blank, Clamping, Moves, Pass, PassCut, PassKind, PassPlan, RemovalCheck, Tilt
+from proveout.model.work import Blank, Clamping, Pass, PassCut, PassKind, PassPlan, RemovalCheck, Tilt
 from proveout.quantities.errors import Interrupted
 from proveout.stages import removal_check
 from proveout.stages.removal_check.replay import replay_pass

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from proveout.model.work import Moves, PassKind
+from proveout.model.moves import Moves
+from proveout.model.work import PassKind
 
 SAME_MM = 1e-9
 
@@ -15,7 +16,7 @@ def hole_places(kind: PassKind, moves: Moves) -> list[tuple[int, int, int]] | No
     A hole: down by rapid to R, by feed to the bottom, straight up to the height before it: by rapid, or, tapped, by the
     same feed to R and then by rapid.  Between two holes a rapid move at that height.
     """
-    if kind not in ("spot", "drill", "counterbore", "ream", "tap"):
+    if kind not in ("spot", "drill", "counterbore", "ream", "tap") or len(moves.arcs):
         return None
     points, feeds = moves.points, moves.feed_mm_per_s
     found: list[tuple[int, int, int]] = []

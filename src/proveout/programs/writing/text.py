@@ -25,6 +25,7 @@ class ProgramText:
         self._motion = ""
         self._place: list[str] = ["", "", ""]
         self._feed = ""
+        self._plane = ""
 
     @property
     def lines_count(self) -> int:
@@ -50,7 +51,7 @@ class ProgramText:
 
     def forget(self) -> None:
         """Write motion word, places and feed anew in the next block that has any."""
-        self._motion, self._feed, self._place = "", "", ["", "", ""]
+        self._motion, self._feed, self._plane, self._place = "", "", "", ["", "", ""]
 
     def rapid(self, point: tuple[float | None, float | None, float | None], extra: str = "") -> None:
         """A rapid move to a point, mm; None for an axis that stays."""
@@ -59,6 +60,26 @@ class ProgramText:
     def feed(self, point: tuple[float, float, float], feed_mm_per_s: float) -> None:
         """A straight move at feed."""
         self._move("G1", point, feed=f"F{fixed(feed_mm_per_s * 60.0, FEED_DECIMALS)}")
+
+    def arc(
+        self, point: tuple[float, float, float], offset: tuple[float, float], *, turns_left: bool, feed_mm_per_s: float
+    ) -> None:
+        """An arc or a helix about Z, its centre written as the way to it from the start, mm."""
+        decimals = self.style.decimals_count
+        words = [] if self._plane == "G17" else ["G17"]
+        motion = "G3" if turns_left else "G2"
+        if motion != self._motion:
+            words.append(motion)
+        places = [f"{letter}{fixed(value, decimals)}" for letter, value in zip("XYZ", point, strict=True)]
+        words += places[:2]
+        if places[2] != self._place[2]:
+            words.append(places[2])
+        words += [f"{letter}{fixed(value, decimals)}" for letter, value in zip("IJ", offset, strict=True)]
+        feed = f"F{fixed(feed_mm_per_s * 60.0, FEED_DECIMALS)}"
+        if feed != self._feed:
+            words.append(feed)
+        self._motion, self._plane, self._place, self._feed = motion, "G17", places, feed
+        self.block(" ".join(words))
 
     def _move(
         self, motion: str, point: tuple[float | None, float | None, float | None], *, feed: str = "", extra: str = ""

@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.turning import turn_of
+from proveout.model.moves import LEFT, Moves
 from proveout.model.program_style import ProgramStyle
 from proveout.model.shop import Cutter, Machine, Vise
-from proveout.model.work import Clamping, Moves, Pass, Tilt
+from proveout.model.work import Clamping, Pass, Tilt
 from proveout.programs.writing.holes import hole_places
 from proveout.programs.writing.text import ProgramText, degrees, fixed
 
@@ -258,8 +259,14 @@ class _Passes:
         return fixed(value, self.style.decimals_count)
 
     def _moves(self, points: NDArray[np.float64], moves: Moves) -> None:
-        for point, feed in zip(points[1:].tolist(), moves.feed_mm_per_s[1:].tolist(), strict=True):
-            if feed > 0.0:
+        senses, offsets = moves.senses[1:].tolist(), moves.offsets_mm[1:].tolist()
+        for point, feed, sense, offset in zip(
+            points[1:].tolist(), moves.feed_mm_per_s[1:].tolist(), senses, offsets, strict=True
+        ):
+            if sense:
+                end, to_centre = (point[0], point[1], point[2]), (offset[0], offset[1])
+                self.program.arc(end, to_centre, turns_left=sense == LEFT, feed_mm_per_s=feed)
+            elif feed > 0.0:
                 self.program.feed((point[0], point[1], point[2]), feed)
             else:
                 self.program.rapid((point[0], point[1], point[2]))

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.turning import turn_of
+from proveout.model.moves import BOX_CHORD_MM
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Clamping, PassPlan
@@ -89,7 +90,7 @@ def _boxes(plan: PassPlan, clamping: Clamping, cutters: dict[str, Cutter]) -> di
     for tilt in clamping.tilts:
         ends: list[tuple[Vector3, Vector3, float]] = []
         for one in (p for p in own if p.tilt_id == tilt.id):
-            points = plan.moves[one.moves_digest].points
+            points = plan.moves[one.moves_digest].straight(within_mm=BOX_CHORD_MM).points
             ends.append((points.min(axis=0), points.max(axis=0), cutters[one.cutter_id].gauge_mm))
         if ends:
             high = np.max([e[1] for e in ends], axis=0)

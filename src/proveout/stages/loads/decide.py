@@ -14,10 +14,11 @@ from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
+from proveout.model.moves import BOX_CHORD_MM, Moves
 from proveout.model.proof import Basis, Decision, Proof, Tighten, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
-from proveout.model.work import Blank, Clamping, Moves, Pass, PassCut, PassPlan
+from proveout.model.work import Blank, Clamping, Pass, PassCut, PassPlan
 from proveout.quantities.units import MW_PER_KW, rpm_from_rad_per_s
 from proveout.stages.loads.milling import milling_load
 
@@ -101,6 +102,7 @@ def _load(
         )
         tangential, plane, along_axis, torque = bound.tangential_n, bound.plane_n, bound.axial_n, bound.torque_n_mm
         axial, radial, edges_mm = bound.axial_mm, bound.radial_mm, diameter / 2.0
+    moves = moves.straight(within_mm=BOX_CHORD_MM)
     feeding = np.flatnonzero(moves.feed_mm_per_s > 0.0)
     rows = np.unique(np.concatenate([feeding, np.maximum(feeding - 1, 0)])) if len(feeding) else np.arange(1)
     tip = moves.points[rows]

@@ -9,8 +9,9 @@ import numpy as np
 from proveout.cutting.engaged_length import HELIX_HIGH_RAD, HELIX_LOW_RAD, engaged_edge_length_mm
 from proveout.cutting.force_bound import THINNEST_CHIP_MM, engaged_teeth_count, milling_force_bound
 from proveout.cutting.specific_force import specific_force_mpa
+from proveout.model.moves import Moves
 from proveout.model.shop import Cutter, Noun
-from proveout.model.work import Moves, Pass, PassCut
+from proveout.model.work import Pass, PassCut
 
 # common practice, no source: run-out of a cutter in its holder, radial to tangential force
 RUNOUT_MM = 0.02
@@ -131,9 +132,8 @@ def _plunge(
     the whole radius when the plunge meets the area A; the push along the axis and across it are each as large as F,
     the torque F R.
     """
-    way = np.diff(moves.points, axis=0)
     feeds = moves.feed_mm_per_s[1:]
-    steep = (feeds > 0.0) & (-way[:, 2] > STEEP_RATIO * np.linalg.norm(way, axis=1))
+    steep = (feeds > 0.0) & (-np.diff(moves.points[:, 2]) > STEEP_RATIO * moves.lengths_mm)
     teeth_count = max(cutter.flutes_count, 1)
     per_tooth = feeds[steep] * 2.0 * math.pi / (one.speed_rad_per_s * teeth_count)
     # faster moves met no metal, or the replay would have said so

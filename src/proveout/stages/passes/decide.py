@@ -5,11 +5,12 @@ from __future__ import annotations
 from proveout.geometry.facets import closed_mesh
 from proveout.model.choice import CutterChoice
 from proveout.model.limits import Limits
+from proveout.model.moves import BOX_CHORD_MM, Moves
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.target import Target
-from proveout.model.work import Blank, Clamping, Moves, NotCut, Pass, PassPlan, Survey, Tilt
+from proveout.model.work import Blank, Clamping, NotCut, Pass, PassPlan, Survey, Tilt
 from proveout.stages.passes.task import Laid, Task
 from proveout.stages.passes.tilts import plan_tilt
 from proveout.stages.passes.view import TiltView, box_body
@@ -164,7 +165,7 @@ def _pass(laid: Laid, clamping: Clamping, tilt: Tilt, taken: set[str]) -> tuple[
 
 
 def _lowest_mm(moves: Moves, clamping: Clamping, tilt: Tilt) -> float:
-    return float(clamping.frame.into(tilt.frame.out_of(moves.points))[:, 2].min())
+    return float(clamping.frame.into(tilt.frame.out_of(moves.straight(within_mm=BOX_CHORD_MM).points))[:, 2].min())
 
 
 def _missing(task: Task, clamping: Clamping) -> list[NotCut]:

@@ -21,7 +21,6 @@ THROUGH_MM = 0.5
 PECK_RATIO = 3.0
 """Deeper than this many diameters a hole is pecked, one diameter at a time."""
 FILL_MM = 0.02
-CHORD_MM = 1e-3
 SPOT_RATIO = 0.8
 RIM_SECTORS = 8
 SHOULDER_MM = 0.2
@@ -386,31 +385,21 @@ def _helix(task: Task, track: Track, seat: Seat, high: float, goal: float, swing
     if reach < 0.05:
         track.feed(seat.x_mm + reach, seat.y_mm, goal, speeds.plunge_mm_per_s)
         return
-    count = _chords(reach)
-    drop = 2.0 * math.pi * reach * RAMP_TAN / count
-    z, k = start, 0
-    while z > goal + 1e-9:
-        k += 1
-        z = max(goal, z - drop)
-        turn = 2.0 * math.pi * k / count
-        track.feed(seat.x_mm + reach * math.cos(turn), seat.y_mm + reach * math.sin(turn), z, speeds.ramp_mm_per_s)
-    for j in range(1, count + 1):
-        turn = 2.0 * math.pi * (k + j) / count
-        track.feed(seat.x_mm + reach * math.cos(turn), seat.y_mm + reach * math.sin(turn), goal, speeds.feed_mm_per_s)
+    centre, count = (seat.x_mm, seat.y_mm), math.ceil((start - goal) / (2.0 * math.pi * reach * RAMP_TAN))
+    for turn in range(1, count + 1):
+        z = start + (goal - start) * turn / count
+        end = seat.x_mm + reach, seat.y_mm, z
+        track.arc(end=end, centre=centre, turns_left=True, feed_mm_per_s=speeds.ramp_mm_per_s)
+    end = seat.x_mm + reach, seat.y_mm, goal
+    track.arc(end=end, centre=centre, turns_left=True, feed_mm_per_s=speeds.feed_mm_per_s)
     track.feed(seat.x_mm, seat.y_mm, goal, speeds.feed_mm_per_s)
 
 
 def _circle(track: Track, seat: Seat, swing: float, z: float, feed: float) -> None:
     if swing < 1e-3:
         return
-    count = _chords(swing)
-    for k in range(count + 1):
-        turn = 2.0 * math.pi * k / count
-        track.feed(seat.x_mm + swing * math.cos(turn), seat.y_mm + swing * math.sin(turn), z, feed)
-
-
-def _chords(radius: float) -> int:
-    return max(24, math.ceil(math.pi / math.acos(max(0.0, 1.0 - CHORD_MM / radius))))
+    track.feed(seat.x_mm + swing, seat.y_mm, z, feed)
+    track.arc(end=(seat.x_mm + swing, seat.y_mm, z), centre=(seat.x_mm, seat.y_mm), turns_left=True, feed_mm_per_s=feed)
 
 
 def drills_first(seat: Seat) -> bool:

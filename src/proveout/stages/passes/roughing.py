@@ -13,7 +13,7 @@ from proveout.stages.passes.areas import COARSE_MM, grown, nothing, opened
 from proveout.stages.passes.laying import take_level
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.task import Task, is_empty
-from proveout.stages.passes.track import Track
+from proveout.stages.passes.track import LOOSE_FIT_MM, Track
 
 AXIAL_RATIO = 0.5
 RADIAL_RATIO = 0.4
@@ -44,7 +44,7 @@ def rough(task: Task, *, cutters: tuple[Cutter, ...], low_mm: float) -> None:
         axial = min(axial, 0.9 * cutter.flute_length_mm)
         radial = RADIAL_RATIO if is_first else CORNER_RADIAL_RATIO
         radial = task.limit("radial_ratio", cutter, radial) * cutter.diameter_mm
-        speeds, track = rough_speeds(task, cutter, radial_mm=radial), task.track()
+        speeds, track = rough_speeds(task, cutter, radial_mm=radial), task.track(fit_mm=LOOSE_FIT_MM)
         thin = 0.05 if is_first else 0.15
         above = _top_mm(task, low_mm)
         for z in levels_mm(task, low_mm=low_mm, axial_mm=axial):
@@ -154,7 +154,7 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
     foot = {f.index: max(float(f.low_mm[2]), low_mm) for f in facets}
     about = {f.index: grown(view.outline(f), 1.0, chord_mm=COARSE_MM) for f in facets}
     radial = task.limit("radial_ratio", cutter, RADIAL_RATIO) * cutter.diameter_mm
-    speeds, track = rough_speeds(task, cutter, radial_mm=radial), task.track()
+    speeds, track = rough_speeds(task, cutter, radial_mm=radial), task.track(fit_mm=LOOSE_FIT_MM)
     top, most = max(last.values()), 0.0
     for k in range(1, math.ceil((top - min(foot.values())) / stair) + 1):
         z = top - k * stair

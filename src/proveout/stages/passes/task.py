@@ -13,7 +13,7 @@ from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Hole, PassKind
 from proveout.stages.passes.speeds import Speeds, speeds_of
-from proveout.stages.passes.track import Track
+from proveout.stages.passes.track import FIT_MM, Track
 from proveout.stages.passes.view import TiltView
 
 SPENT = "planning reached its bound of effort before this: plan the part in a simpler form, or in parts"
@@ -82,9 +82,9 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
         ratio = 1.0 if limit is None else self.limit(limit, cutter, 1.0)
         return speeds_of(cutter=cutter, machine=self.machine, feed_ratio=ratio)
 
-    def track(self) -> Track:
-        """An empty track at this tilt's clearance height."""
-        return Track(resolution_mm=self.machine.resolution_mm, clear_mm=self.view.clear_mm)
+    def track(self, *, fit_mm: float = FIT_MM) -> Track:
+        """An empty track at this tilt's clearance height; fit_mm: how near to its chords an arc must lie."""
+        return Track(resolution_mm=self.machine.resolution_mm, clear_mm=self.view.clear_mm, fit_mm=fit_mm)
 
     def open_facets(self, *seen: str) -> list[Facet]:
         """The promised faces without a pass yet that the axis meets in one of these ways."""

@@ -2,21 +2,36 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.model.work import Moves
+from proveout.geometry.arc_fit import fitted
+from proveout.model.moves import LEFT, RIGHT, STRAIGHT, Moves
 
 Array = NDArray[np.float64]
 
 ABOVE_MM = 2.0
 """A rapid move ends this far above where feeding starts."""
+FIT_MM = 0.003
+"""How far the ends of chords may lie from the arc that takes their place, on faces that are finished."""
+LOOSE_FIT_MM = 0.01
+"""The same where an allowance is left."""
+RADII_WITHIN_MM = 0.0015
+"""How much an arc's radii at its two ends may differ by rounding; what reads it allows 0.002 mm."""
+CHORD_MM = 1e-3
+"""Chords of an arc that the machine's steps are too coarse for."""
 
 
 class Track:
-    """Points and feeds in the tilt's frame. Rapids are either vertical or at the clearance height."""
+    """Points and feeds in the tilt's frame. Rapids are either vertical or at the clearance height.
 
-    def __init__(self, *, resolution_mm: float, clear_mm: float) -> None:
+    Level chords that are one arc in truth become that arc when the pass is ended; fit_mm: how far they may lie from it.
+    """
+
+    def __init__(self, *, resolution_mm: float, clear_mm: float, fit_mm: float = FIT_MM) -> None:
+        self._fit_mm = fit_mm
         self._grid = resolution_mm if resolution_mm > 0.0 else 1e-3
         self._per_mm = round(1.0 / self._grid)
         if abs(self._per_mm * self._grid - 1.0) > 1e-9:
@@ -24,6 +39,7 @@ class Track:
         self.clear_mm = self._whole_steps(int(np.ceil(clear_mm / self._grid)))
         self._points: list[tuple[float, float, float]] = []
         self._feeds: list[float] = []
+        self._arcs: dict[int, tuple[int, int, int]] = {}
         self.cut_mm = 0.0
 
     @property
@@ -65,6 +81,35 @@ class Track:
         for row in line:
             self.feed(float(row[0]), float(row[1]), float(row[2]) if z_mm is None else z_mm, feed_mm_per_s)
 
+    def arc(
+        self, *, end: tuple[float, float, float], centre: tuple[float, float], turns_left: bool, feed_mm_per_s: float
+    ) -> None:
+        """One arc about a centre to an end, z rising evenly; over its own start it is a whole turn.
+
+        By chords where the machine's steps leave both ends at too different distances from the centre.
+        """
+        here = self.here
+        if here is None:
+            return
+        goal = self._whole(end)
+        i, j = (round((centre[k] - here[k]) / self._grid) for k in range(2))
+        middle = here[0] + self._whole_steps(i), here[1] + self._whole_steps(j)
+        radius = math.hypot(here[0] - middle[0], here[1] - middle[1])
+        if radius <= 0.0:
+            return
+        sense = LEFT if turns_left else RIGHT
+        arc = Moves(
+            points=np.array([here, goal]), feed_mm_per_s=np.zeros(2),
+            arcs=np.array([[STRAIGHT, 0.0, 0.0], [sense, middle[0] - here[0], middle[1] - here[1]]]),
+        )  # fmt: skip
+        if abs(math.hypot(goal[0] - middle[0], goal[1] - middle[1]) - radius) > RADII_WITHIN_MM:
+            self.along(arc.straight(within_mm=CHORD_MM).points[1:], z_mm=None, feed_mm_per_s=feed_mm_per_s)
+            return
+        self._points.append(goal)
+        self._feeds.append(feed_mm_per_s)
+        self._arcs[len(self._points) - 1] = sense, i, j
+        self.cut_mm += float(arc.lengths_mm[0])
+
     def moves(self) -> Moves:
         """The pass, ended at the clearance height."""
         here = self.here
@@ -74,15 +119,29 @@ class Track:
         feeds = np.array(self._feeds, dtype=np.float64)
         if len(feeds):
             feeds[0] = 0.0
-        return Moves(points=points, feed_mm_per_s=feeds)
+        arcs = np.zeros((len(points), 3))
+        for row, (sense, i, j) in self._arcs.items():
+            arcs[row] = sense, self._whole_steps(i), self._whole_steps(j)
+        kept, found = fitted(points, feeds, arcs[:, 0] != STRAIGHT, grid_mm=self._grid, within_mm=self._fit_mm)
+        for row, (sense, i, j) in found.items():
+            arcs[row] = sense, self._whole_steps(i), self._whole_steps(j)
+        arcs = arcs[kept]
+        return Moves(
+            points=points[kept], feed_mm_per_s=feeds[kept], arcs=arcs if arcs[:, 0].any() else np.zeros((0, 3))
+        )
 
     def _add(self, x_mm: float, y_mm: float, z_mm: float, feed_mm_per_s: float) -> bool:
-        point = tuple(self._whole_steps(round(v / self._grid)) for v in (x_mm, y_mm, z_mm))
+        point = self._whole((x_mm, y_mm, z_mm))
         if self._points and self._points[-1] == point:
             return False
-        self._points.append(point)  # type: ignore[arg-type]
+        self._points.append(point)
         self._feeds.append(feed_mm_per_s)
         return True
+
+    def _whole(self, point: tuple[float, float, float]) -> tuple[float, float, float]:
+        """A point rounded to the machine's steps."""
+        x, y, z = (self._whole_steps(round(v / self._grid)) for v in point)
+        return x, y, z
 
     def _whole_steps(self, count: int) -> float:
         """So many steps of the machine, mm: the very number that its decimal digits are read back as."""

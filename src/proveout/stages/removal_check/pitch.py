@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
+from proveout.model.moves import BOX_CHORD_MM
 from proveout.model.shop import Cutter, cutting_pieces
 from proveout.model.work import Blank, PassPlan
 
@@ -45,8 +46,9 @@ def _swept_mm2(
     total = 0.0
     for one in plan.passes:
         frame, moves = frames[(one.clamping_id, one.tilt_id)], plan.moves[one.moves_digest]
-        points = frame.out_of(moves.points)
-        feeding = moves.feed_mm_per_s[1:] > 0.0
+        straight = moves.straight(within_mm=BOX_CHORD_MM)
+        points = frame.out_of(straight.points)
+        feeding = straight.feed_mm_per_s[1:] > 0.0
         first, last = points[:-1][feeding], points[1:][feeding]
         for piece in cutting_pieces(cutters[one.cutter_id]):
             radius = max(piece.r_low_mm, piece.r_high_mm)

@@ -11,10 +11,12 @@ from numpy.typing import NDArray
 from proveout.geometry.frames import Frame
 from proveout.model.checking import Obstacle
 from proveout.model.cutter import Piece
+from proveout.model.moves import Moves
 from proveout.model.shop import Cutter, Vise, body_pieces, cutting_pieces
-from proveout.model.work import Clamping, Moves, Pass, PassCut
+from proveout.model.work import Clamping, Pass, PassCut
 from proveout.removal.fields import Fields
-from proveout.removal.sweeping import cut, overlap_mm
+from proveout.removal.sweeping import overlap_mm
+from proveout.stages.removal_check.legs import BODY_CHORD_MM, Legs, legs_of
 from proveout.stages.removal_check.near import Skyline
 
 # a cut section is the mean over a stretch of path: a quarter of the cutter's diameter, within these bounds. Long moves
@@ -39,37 +41,36 @@ def replay_pass(
     Returns:  what was measured, and the volume removed by each of the three fields (3,) mm3.
     """
     cutting, body = cutting_pieces(cutter), body_pieces(cutter)
-    axis = np.array(frame.z)
     window = max(WINDOW_LEAST_MM, min(WINDOW_MOST_MM, cutter.diameter_mm / 4.0))
-    starts, ends, feeds = _divided(frame.out_of(moves.points), moves.feed_mm_per_s, window_mm=window)
-    rapid = feeds <= 0.0
-    removed = np.zeros((len(starts), 3))
+    legs = legs_of(moves, frame, most_mm=window)
+    rapid = legs.feeds <= 0.0
+    removed = np.zeros((len(legs), 3))
     rapid_mm, body_mm = 0.0, 0.0
     # what this pass cuts still stands in the skyline: it names some moves too many, never one too few
-    skyline = Skyline(fields, axis)
-    body_near = skyline.near(body, starts, ends)
-    near = body_near | skyline.near(cutting, starts, ends)
+    skyline = Skyline(fields, legs.axis)
+    body_near, near = _near(skyline, body, legs), _near(skyline, cutting, legs)
+    near |= body_near
     for first, last in _runs(rapid):
         rows = first + np.flatnonzero(near[first:last])
         if len(rows) == 0:
             continue
-        s, e = starts[rows], ends[rows]
+        run = legs.of(rows)
         if rapid[first]:
-            rapid_mm = max(rapid_mm, _most(fields, cutting, axis, s, e))
+            rapid_mm = max(rapid_mm, float(run.overlap_mm(fields, cutting).max()))
         edges = cutting if not rapid[first] and one.kind not in THREAD_KINDS else ()
-        met, removed[rows] = _cut_and_watch(fields, edges, body, axis, s, e, body_near=body_near[rows])
+        met, removed[rows] = _cut_and_watch(fields, edges, body, run, body_near=body_near[rows])
         body_mm = max(body_mm, met)
-    lengths = np.linalg.norm(ends - starts, axis=1)
+    lengths = legs.lengths_mm
     each = np.median(removed, axis=1)
     # a plunge cuts with the end, not with the side: its section says nothing of an engagement
-    sideways = ~rapid & ((starts - ends) @ axis <= STEEP_RATIO * lengths)
+    is_down = legs.drops_mm > STEEP_RATIO * lengths
+    sideways, down = ~rapid & ~is_down, ~rapid & is_down
     sections = _sections(each[sideways], lengths[sideways], window_mm=window)
     most = float(sections.max()) if len(sections) else 0.0
     meets = (each > SLIGHT_RATIO * most * lengths) & (each > 0.0) & ~rapid
-    down = ~rapid & ((starts - ends) @ axis > STEEP_RATIO * lengths)
     plunged = _sections(each[down], lengths[down], window_mm=window)
     turns_per_s = one.speed_rad_per_s / (2.0 * np.pi)
-    tooth_feed = float(feeds[meets].max()) / (turns_per_s * max(cutter.flutes_count, 1)) if meets.any() else 0.0
+    tooth_feed = float(legs.feeds[meets].max()) / (turns_per_s * max(cutter.flutes_count, 1)) if meets.any() else 0.0
     cut_result = PassCut(
         pass_id=one.id, removed_mm3=float(np.median(removed.sum(axis=0))),
         section_max_mm2=most,
@@ -81,45 +82,34 @@ def replay_pass(
     return cut_result, removed.sum(axis=0)
 
 
-def _divided(
-    points: NDArray[np.float64], feed_mm_per_s: NDArray[np.float64], *, window_mm: float
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Starts (n, 3), ends (n, 3) and feeds (n,) of the moves, feed moves divided into parts of at most the window."""
-    starts, ends, feeds = points[:-1], points[1:], feed_mm_per_s[1:]
-    lengths = np.linalg.norm(ends - starts, axis=1)
-    counts = np.where(feeds > 0.0, np.maximum(1, np.ceil(lengths / window_mm - 1e-9)), 1).astype(np.int64)
-    owner = np.repeat(np.arange(len(starts)), counts)
-    step = np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts)
-    low, high = (step / counts[owner])[:, None], ((step + 1) / counts[owner])[:, None]
-    way = ends - starts
-    divided_ends = np.where(high < 1.0, starts[owner] + high * way[owner], ends[owner])
-    return starts[owner] + low * way[owner], divided_ends, feeds[owner]
+def _near(skyline: Skyline, pieces: Sequence[Piece], legs: Legs) -> NDArray[np.bool_]:
+    starts, ends, owner = legs.chords()
+    found = np.zeros(len(legs), dtype=bool)
+    found[owner[skyline.near(pieces, starts, ends)]] = True
+    return found
 
 
 def _cut_and_watch(
-    fields: Fields, edges: Sequence[Piece], body: Sequence[Piece], axis: NDArray[np.float64],
-    s: NDArray[np.float64], e: NDArray[np.float64], *, body_near: NDArray[np.bool_],
-) -> tuple[float, NDArray[np.float64]]:  # fmt: skip
+    fields: Fields, edges: Sequence[Piece], body: Sequence[Piece], run: Legs, *, body_near: NDArray[np.bool_]
+) -> tuple[float, NDArray[np.float64]]:
     """Cuts a run of moves; returns the longest metal that shank and holder meet, and what each move removed (n, 3).
 
     Metal that stands when the body comes by counts, though a later move of the run may take it away: where the body
     would meet the metal of before the run, the moves are taken one by one.   body_near: (n,) where it may meet any.
     """
-    removed = np.zeros((len(s), 3))
-    depths = np.zeros(len(s))
+    removed = np.zeros((len(run), 3))
+    depths = np.zeros(len(run))
     if body_near.any():
-        depths[body_near] = overlap_mm(fields, pieces=body, axis=axis, starts_mm=s[body_near], ends_mm=e[body_near])
+        depths[body_near] = run.of(np.flatnonzero(body_near)).overlap_mm(fields, body)
     if not edges:
         return float(depths.max()), removed
     met, done = 0.0, 0
     for at in np.flatnonzero(depths > TOUCH_MM).tolist():
-        removed[done : at + 1] = cut(
-            fields, pieces=edges, axis=axis, starts_mm=s[done : at + 1], ends_mm=e[done : at + 1]
-        )
-        met = max(met, _most(fields, body, axis, s[at : at + 1], e[at : at + 1]))
+        removed[done : at + 1] = run.of(slice(done, at + 1)).cut(fields, edges)
+        met = max(met, float(run.of(slice(at, at + 1)).overlap_mm(fields, body).max()))
         done = at + 1
-    if done < len(s):
-        removed[done:] = cut(fields, pieces=edges, axis=axis, starts_mm=s[done:], ends_mm=e[done:])
+    if done < len(run):
+        removed[done:] = run.of(slice(done, len(run))).cut(fields, edges)
     return met, removed
 
 
@@ -130,12 +120,6 @@ def _runs(rapid: NDArray[np.bool_]) -> list[tuple[int, int]]:
     borders = np.flatnonzero(np.diff(rapid.astype(np.int8))) + 1
     edges = [0, *borders.tolist(), len(rapid)]
     return list(itertools.pairwise(edges))
-
-
-def _most(
-    fields: Fields, pieces: Sequence[Piece], axis: NDArray[np.float64], s: NDArray[np.float64], e: NDArray[np.float64]
-) -> float:
-    return float(overlap_mm(fields, pieces=pieces, axis=axis, starts_mm=s, ends_mm=e).max())
 
 
 def _sections(
@@ -177,7 +161,8 @@ def jaw_strikes(
         name, low, high = box.name, np.array(box.low_mm), np.array(box.high_mm)
         jaw = Fields.from_box(low_mm=low, high_mm=high, pitch_mm=JAW_PITCH_MM)
         for one, moves, cutter, frame in passes:
-            points = clamping.frame.into(frame.out_of(moves.points))
+            straight, owner = moves.divided(within_mm=BODY_CHORD_MM)
+            points = clamping.frame.into(frame.out_of(straight.points))
             axis = clamping.frame.turn @ np.array(frame.z)
             axis = axis / np.linalg.norm(axis)
             pieces = (*cutting_pieces(cutter), *body_pieces(cutter))
@@ -186,7 +171,7 @@ def jaw_strikes(
                 continue
             depth = overlap_mm(jaw, pieces=pieces, axis=axis, starts_mm=points[rows], ends_mm=points[rows + 1])
             if float(depth.max()) > TOUCH_MM:
-                at = int(rows[np.argmax(depth)])
+                at = int(owner[rows[np.argmax(depth)] + 1]) - 1
                 struck.append(f"{one.id}: {name} met over {float(depth.max()):.2f} mm at move {at + 1}")
     return tuple(struck)
 

@@ -8,10 +8,12 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.model.moves import Moves
 from proveout.model.outlook import Outlook
 from proveout.model.shop import Machine
-from proveout.model.work import Clamping, Moves, Pass, PassPlan
+from proveout.model.work import Clamping, Pass, PassPlan
 from proveout.motion.chain_time import chain_times_s
+from proveout.motion.path import Arcs
 
 # common practice, no source: a control stops at sharp corners and rounds blunt ones off at a little speed; the jump
 # is assumed where the machine's own is not written
@@ -71,7 +73,17 @@ def move_times_s(moves: Moves, machine: Machine) -> NDArray[np.float64]:
         jerk_mm_per_s3=math.inf if machine.jerk_mm_per_s3 is None else machine.jerk_mm_per_s3,
         stop_angle_rad=STOP_ANGLE_RAD,
         jump_mm_per_s=corner_jump_mm_per_s(machine),
+        arcs=arcs_of(moves),
     )
+
+
+def arcs_of(moves: Moves) -> Arcs | None:
+    """The arcs of a pass as the motion engine takes them, None without any."""
+    if not len(moves.arcs):
+        return None
+    centres = np.column_stack([moves.centres_mm, moves.points[:, 2]])
+    normals = np.tile([0.0, 0.0, 1.0], (len(centres), 1))
+    return Arcs(centres_mm=centres, normals=normals, turns_rad=moves.turns_rad)
 
 
 def corner_jump_mm_per_s(machine: Machine) -> float:
