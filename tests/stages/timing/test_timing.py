@@ -199,3 +199,12 @@ def test_no_cycle_is_quicker_than_its_length_at_full_feed(points: list[tuple[flo
     moves = Moves(points=np.array(points), feed_mm_per_s=np.full(len(points), feed))
     length = float(np.linalg.norm(np.diff(np.array(points), axis=0), axis=1).sum())
     assert moves_time_s(moves, MILL) >= length / min(feed, 40.0) - 1e-9
+
+
+def test_an_arc_takes_the_time_of_its_way() -> None:
+    """Worked: a whole turn of radius 5 at 20 mm/s is 31.416 mm, 1.571 s, and some hundredths for the ends."""
+    turn = Moves(
+        points=np.array([[5.0, 0.0, 0.0], [5.0, 0.0, 0.0]]), feed_mm_per_s=np.array([0.0, 20.0]),
+        arcs=np.array([[0.0, 0.0, 0.0], [1.0, -5.0, 0.0]]),
+    )  # fmt: skip
+    assert 1.5708 < moves_time_s(turn, MILL) < 1.62
