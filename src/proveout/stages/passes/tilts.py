@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from typing import Any
+
+import numpy as np
 
 from proveout.model.choice import CutterChoice, CutterUse, Role
 from proveout.model.shop import Cutter
@@ -17,6 +20,7 @@ from proveout.stages.passes.roughing import rough
 from proveout.stages.passes.surfaces import finish_surfaces
 from proveout.stages.passes.task import SPENT, Task
 from proveout.stages.passes.undercuts import undercut
+from proveout.stages.passes.visiting import short_way
 from proveout.stages.passes.walls import finish_walls, lowest_of
 
 
@@ -89,11 +93,17 @@ def _seats(task: Task, offsets_mm: dict[str, float]) -> dict[str, Seat]:
 def _holes(
     task: Task, seats: dict[str, Seat], uses: Callable[[Role], tuple[CutterUse, ...]], cutters: dict[str, Cutter]
 ) -> None:
-    """Spot, drill, bore, mouths, taps; each by cutter, then by place."""
+    """Spot, drill, bore, mouths, taps; each by cutter, and then on a short way from hole to hole."""
 
     def each(role: Role) -> list[tuple[Cutter, Seat]]:
         pairs = [(cutters[u.cutter_id], seats[u.subjects[0]]) for u in uses(role) if u.subjects[0] in seats]
-        return sorted(pairs, key=lambda p: (p[0].id, round(p[1].x_mm, 4), round(p[1].y_mm, 4), p[1].hole.id))
+        pairs.sort(key=lambda p: (p[0].id, round(p[1].x_mm, 4), round(p[1].y_mm, 4), p[1].hole.id))
+        ordered: list[tuple[Cutter, Seat]] = []
+        for _, group in itertools.groupby(pairs, key=lambda p: p[0].id):
+            own = list(group)
+            places = np.array([[seat.x_mm, seat.y_mm] for _, seat in own])
+            ordered.extend(own[k] for k in short_way(places))
+        return ordered
 
     drilled = {u.subjects[0] for u in uses("drill")}
     for cutter, seat in each("bore"):

@@ -1,0 +1,79 @@
+"""In which order places are visited: a short way from where the cutter stands through all of them."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+EXACT_COUNT = 9
+"""Up to so many places the shortest way of all is found; beyond, one that no exchange of two legs makes shorter."""
+LESS_MM = 1e-6
+
+
+def short_way(places_mm: Array, *, start_mm: tuple[float, float] | None = None) -> list[int]:
+    """Order of places (n, 2) mm on a way that ends at the last one visited.
+
+    Formula:  the sum of straight distances: for up to 9 places least of all orders, by the best way to each set of
+              places and its last one; for more, from the nearest to the nearest and then every stretch turned round
+              that makes the way shorter, until none does.
+    Args:     places_mm: (n, 2).   start_mm: where the cutter stands before, None where that does not count.
+    Returns:  the rows, each once; of equally long ways the first by number.
+    Valid:    rapid moves at one height.
+    Source:   own derivation after the recursion of Held and Karp.   Departs: nothing.
+    Checked:  tests/stages/passes/test_visiting.py
+    """
+    count = len(places_mm)
+    if count < 2:
+        return list(range(count))
+    between = np.linalg.norm(places_mm[:, None, :] - places_mm[None, :, :], axis=2)
+    begin = np.zeros(count) if start_mm is None else np.linalg.norm(places_mm - np.array(start_mm), axis=1)
+    return _exact(between, begin) if count <= EXACT_COUNT else _improved(between, begin)
+
+
+def _exact(between: Array, begin: Array) -> list[int]:
+    count = len(begin)
+    best = {(1 << k, k): (float(begin[k]), -1) for k in range(count)}
+    for mask in range(1, 1 << count):
+        for last in range(count):
+            here = best.get((mask, last))
+            if here is None:
+                continue
+            for after in range(count):
+                if mask >> after & 1:
+                    continue
+                key, length = (mask | 1 << after, after), here[0] + float(between[last, after])
+                if key not in best or length < best[key][0] - LESS_MM:
+                    best[key] = length, last
+    mask = (1 << count) - 1
+    last = min(range(count), key=lambda k: (round(best[mask, k][0], 6), k))
+    order: list[int] = []
+    while last >= 0:
+        order.append(last)
+        mask, last = mask ^ 1 << last, best[mask, last][1]
+    return order[::-1]
+
+
+def _improved(between: Array, begin: Array) -> list[int]:
+    count = len(begin)
+    order = [int(np.argmin(begin))]
+    left = np.ones(count, dtype=bool)
+    left[order[0]] = False
+    while left.any():
+        away = np.where(left, between[order[-1]], np.inf)
+        order.append(int(np.argmin(away)))
+        left[order[-1]] = False
+    better = True
+    while better:
+        better = False
+        for first in range(count - 1):
+            for last in range(first + 1, count):
+                before = begin[order[0]] if first == 0 else between[order[first - 1], order[first]]
+                instead = begin[order[last]] if first == 0 else between[order[first - 1], order[last]]
+                if last + 1 < count:
+                    before = before + between[order[last], order[last + 1]]
+                    instead = instead + between[order[first], order[last + 1]]
+                if instead < before - LESS_MM:
+                    order[first : last + 1] = order[first : last + 1][::-1]
+                    better = True
+    return order
