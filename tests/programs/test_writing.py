@@ -106,7 +106,8 @@ def one_pass(kind: str, cutter: str, tilt_id: str, moves: Moves, speed_per_min: 
 
 PASSES = (
     one_pass("rough", "mill", "upright", MILLED), one_pass("drill", "drill", "upright", DRILLED),
-    one_pass("tap", "tap", "upright", TAPPED, 795.75), one_pass("bore", "mill", "turned", BORED),
+    one_pass("tap", "tap", "upright", TAPPED, 795.75),
+    one_pass("ream", "drill", "upright", TAPPED, 2000.0), one_pass("bore", "mill", "turned", BORED),
     one_pass("finish wall", "mill", "turned", MILLED),
     one_pass("drill", "drill", "turned", DRILLED),
 )  # fmt: skip
@@ -142,6 +143,7 @@ def test_read_back_the_program_is_the_plan(*, has_cycles: bool, counts: int) -> 
     assert differing_moves(course, CLAMPING, PASSES, PLAN, NUMBERS) == 0
     assert ("G81" in text) == has_cycles
     assert "G84" in text
+    assert ("G85" in text) == has_cycles
     assert text.isascii()
 
 
@@ -247,6 +249,8 @@ def test_holes_that_are_no_cycle_are_written_move_by_move() -> None:
     assert hole_places("rough", DRILLED) is None
     assert hole_places("drill", MILLED) is None
     assert hole_places("tap", DRILLED) is None
+    assert hole_places("ream", TAPPED) == [(1, 2, 4)]
+    assert hole_places("ream", DRILLED) is None
     pecked = moves_of(
         (0.0, 0.0, 40.0, 0.0), (0.0, 0.0, 21.0, 0.0), (0.0, 0.0, 15.0, 3.0), (0.0, 0.0, 21.0, 0.0),
         (0.0, 0.0, 15.5, 0.0), (0.0, 0.0, 9.0, 3.0), (0.0, 0.0, 40.0, 0.0),

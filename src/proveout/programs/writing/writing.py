@@ -18,6 +18,8 @@ from proveout.programs.writing.holes import hole_places
 from proveout.programs.writing.text import ProgramText, degrees, fixed
 
 SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+FED_BACK: dict[str, str] = {"tap": "G99 G84", "ream": "G99 G85"}
+"""Cycles that come back to the R height at the feed."""
 CAUTION = "PLANNING AID. PROVE IT DRY AND AT REDUCED RAPID FIRST"
 
 
@@ -281,13 +283,13 @@ class _Passes:
             z, feed = float(points[bottom][2]), float(moves.feed_mm_per_s[bottom])
             if one.kind == "tap":  # in step with the speed that is written
                 feed = self.cutters[one.cutter_id].pitch_mm * float(self.speed) / 60.0
-            code = "G99 G84" if one.kind == "tap" else "G98 G81"
+            code = FED_BACK.get(one.kind, "G98 G81")
             program.block(
                 f"{code} X{self._mm(x)} Y{self._mm(y)} Z{self._mm(z)} R{self._mm(r)} F{fixed(feed * 60.0, 2)}"
             )
             program.block("G80")
             program.forget()
-            if one.kind == "tap":
+            if one.kind in FED_BACK:
                 program.rapid(_triple(points[last]))
 
 

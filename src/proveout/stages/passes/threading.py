@@ -1,0 +1,98 @@
+"""Threads milled: in at the bottom of the hole, up along the thread, out at the top."""
+
+from __future__ import annotations
+
+import math
+
+from proveout.cutting.threads import FULL_DEPTH_RATIO
+from proveout.model.shop import Cutter
+from proveout.stages.passes.holes import Seat, body_room, floor_of, into
+from proveout.stages.passes.task import Task
+from proveout.stages.passes.track import Track
+
+AIR_MM = 0.2
+"""Least air round a thread mill on its way down the middle of the hole."""
+
+
+def mill_thread(task: Task, seat: Seat, *, cutter: Cutter, major_mm: float, pitch_mm: float) -> bool:
+    """Cuts a right-hand thread in climb milling, from below; a hole that no pass made is left.
+
+    The tip goes down the middle, in on half a turn that rises a quarter of the pitch, up by the pitch each turn, and
+    out on half a turn. A cutter with many rows of teeth goes once round for each of its lengths.
+    """
+    if seat.drilled is None:
+        return False
+    step, high, low, minor = seat.drilled
+    if any(task.view.index_of.get(f, -1) not in task.done for f in step.face_ids):
+        task.reasons.setdefault(seat.hole.id, "the hole is not made, so that no thread can be milled in it")
+        return False
+    swing = (major_mm - cutter.diameter_mm) / 2.0
+    goal = low - pitch_mm if seat.hole.is_through else low + 0.1 * pitch_mm
+    goal = max(goal, floor_of(task, seat, cutter, goal, extra_mm=swing))
+    reason = body_room(task, seat, cutter, goal, swing_mm=swing)
+    if cutter.diameter_mm > minor - 2.0 * AIR_MM:
+        reason = f"{cutter.id} has no room in Ø{minor:.3f} mm to come out of its thread"
+    if reason or goal >= high:
+        task.reasons[seat.hole.id] = reason or "too shallow for a thread"
+        return False
+    speeds, track = task.speeds(cutter), task.track()
+    feed = speeds.feed_mm_per_s * inner_ratio(cutter, swing)
+    into(task, track, seat, high, cutter, speeds.air_mm_per_s)
+    rows = max(1, math.floor(cutter.flute_length_mm / pitch_mm + 1e-9))
+    if rows < 2:
+        # the one row cuts at the middle of its height
+        turns = math.ceil((high - goal) / pitch_mm) + 1
+        _up(track, seat, from_mm=goal, pitch_mm=pitch_mm, turns=turns, swing_mm=swing, feed=feed, air=feed)
+    else:
+        z = goal
+        while z < high:
+            _up(
+                track, seat, from_mm=z, pitch_mm=pitch_mm, turns=1, swing_mm=swing, feed=feed,
+                air=speeds.air_mm_per_s,
+            )  # fmt: skip
+            z += rows * pitch_mm
+    depth = FULL_DEPTH_RATIO / 2.0 * pitch_mm
+    task.add(
+        kind="mill thread",
+        cutter=cutter,
+        feature=seat.hole.id,
+        face_ids=(),
+        track=track,
+        speeds=speeds,
+        radial_mm=section_width_mm(major_mm=major_mm, depth_mm=depth, cutter_mm=cutter.diameter_mm),
+        axial_mm=min(cutter.flute_length_mm, high - goal),
+    )
+    return True
+
+
+def inner_ratio(cutter: Cutter, swing_mm: float) -> float:
+    """What the feed of the axis is to that of the edge on the wall of a round that is milled inside."""
+    return swing_mm / (swing_mm + cutter.diameter_mm / 2.0)
+
+
+def section_width_mm(*, major_mm: float, depth_mm: float, cutter_mm: float) -> float:
+    """Metal of a ring per depth and way of the cutter's axis: the width of cut as loads reckon it.
+
+    Formula:  pi (D^2 - (D - 2 t)^2) / 4 divided by pi (D - d), at most d
+    Args:     major_mm: D.   depth_mm: t of the thread.   cutter_mm: d < D.
+    Returns:  mm; for a thread twice what it is, as half of the ring stays.
+    Valid:    milled once round inside.
+    Source:   own derivation.   Departs: nothing.
+    Checked:  tests/stages/passes/test_threads.py
+    """
+    return min(cutter_mm, depth_mm * (major_mm - depth_mm) / (major_mm - cutter_mm))
+
+
+def _up(
+    track: Track, seat: Seat, *, from_mm: float, pitch_mm: float, turns: int, swing_mm: float, feed: float, air: float
+) -> None:
+    """Down the middle to a height, in, so many turns up, out to the middle."""
+    x, y, z = seat.x_mm, seat.y_mm, from_mm
+    track.feed(x, y, z, air)
+    half = x + swing_mm / 2.0, y
+    z += pitch_mm / 4.0
+    track.arc(end=(x + swing_mm, y, z), centre=half, turns_left=True, feed_mm_per_s=feed)
+    for _ in range(turns):
+        z += pitch_mm
+        track.arc(end=(x + swing_mm, y, z), centre=(x, y), turns_left=True, feed_mm_per_s=feed)
+    track.arc(end=(x, y, z + pitch_mm / 4.0), centre=half, turns_left=True, feed_mm_per_s=feed)
