@@ -116,6 +116,12 @@ def _holes(
             seat.hole.id,
             lambda c=cutter, s=seat, m=smallest: hole_passes.bore(task, s, cutter=c, from_smallest=m),
         )
+    for cutter, seat in each("size"):
+        _guard(
+            task,
+            seat.hole.id,
+            lambda c=cutter, s=seat: hole_passes.bore(task, s, cutter=c, from_smallest=True, is_sizing=True),
+        )
     for cutter, seat in each("edge"):
         _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.break_mouth(task, s, cutter=c))
     for cutter, seat in each("tap"):
