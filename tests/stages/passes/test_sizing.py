@@ -116,3 +116,21 @@ def test_once_round_ends_in_the_middle_and_passes_its_start() -> None:
     np.testing.assert_allclose(away[1:-1], 0.5, atol=1.5e-4)
     turned = np.unwrap(np.arctan2(low[1:-1, 1] - 4.0, low[1:-1, 0] - 3.0))
     assert turned[-1] - turned[0] > 2.0 * np.pi + 0.1
+
+
+def test_a_cone_at_the_bottom_of_a_milled_hole_is_not_said_to_be_made(kit: Any) -> None:
+    """Ø7 has no drill: Ø5 goes round down to the cone, whose metal a flat end leaves standing."""
+    half = np.radians(59.0)
+    bore = manifold3d.Manifold.cylinder(13.0, 3.5, 3.5, 192).translate((0.0, 0.0, 7.0))
+    tall = 3.5 / np.tan(half)
+    bore += manifold3d.Manifold.cylinder(tall, 0.0, 3.5, 192).translate((0.0, 0.0, 7.0 - tall))
+    steps = (("cylinder", 7.0, 0.0, 8.0, "bore"), ("cone", 7.0, 8.0, 8.0 + tall, "cone"))
+    hole = kit.hole_of("h", entry=(15.0, 15.0, 15.0), steps=steps, through=False, bottom="cone")
+    frame = kit.upright(low=(0.0, 0.0, -4.5), high_y=32.0)
+    result = kit.planned(
+        target=block_with(kit, bore, around_mm=3.6), holes=(hole,),
+        blank=kit.blank_of((-2.0, -2.0, -4.5), (32.0, 32.0, 16.0)),
+        clampings=(kit.clamping_of(frame, gap_mm=34.0, faces=("plane +0.00+0.00+1.00 15.00",), holes=("h",)),),
+    )  # fmt: skip
+    assert next(p for p in result.passes if p.kind == "counterbore").face_ids == ("bore",)
+    assert [n.face_ids for n in result.decision.value.not_cut] == [("cone",)]

@@ -91,8 +91,9 @@ def finish_strips(task: Task, *, cutter: Cutter, facets: Sequence[Facet]) -> Non
     for height in sorted({round(float(f.high_mm[2]), 3) for f in facets}, reverse=True):
         group = [f for f in facets if abs(float(f.high_mm[2]) - height) < 1.5e-3]
         z = float(group[0].high_mm[2])
-        # what stands higher is metal of a wall that was never roughed here: no matter of the floor's
-        low = view.metal(z) - view.metal(z + STRIP_HIGH_MM)
+        high = z + STRIP_HIGH_MM
+        # what stands high and wide is metal of a wall that was never roughed here: no matter of the floor's
+        low = view.metal(z) - opened(view.metal(high) - view.shadow(high), WALL_MM)
         standing = [(f, opened(view.outline(f) ^ low, STRIP_MM)) for f in group]
         if all(is_empty(area) for _, area in standing):
             continue

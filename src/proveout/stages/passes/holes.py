@@ -208,8 +208,7 @@ def _sunk_mm(seat: Seat, cutter: Cutter) -> float:
 def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizing: bool = False) -> bool:
     """Mills the steps round with an end mill: down in a helix, then a full circle at the bottom.
 
-    from_smallest: no drill went first, so the smallest step is milled as well.   is_sizing: only that one, which a
-    drill of nearly its size has made: once round it; where there is no room for it, the drill's hole stays.
+    from_smallest: no drill went first, so the smallest step is milled as well.   is_sizing: only that one, after one.
     """
     radius = cutter.diameter_mm / 2.0
     speeds = task.speeds(cutter)
@@ -245,7 +244,7 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizi
             once_round(track, speeds, seat_mm=(seat.x_mm, seat.y_mm), to_mm=goal, swing_mm=swing)
         else:
             _helix(task, track, seat, high, goal, swing, cutter)
-        ids = _step_faces(seat, diameter)
+        ids = _step_faces(seat, diameter, tip=False)
         task.add(
             kind="bore" if last else "counterbore",
             cutter=cutter,
@@ -485,11 +484,11 @@ def seat_radius(seat: Seat) -> float:
     return seat.drilled[3] / 2.0 if seat.drilled else 0.0
 
 
-def _step_faces(seat: Seat, diameter: float) -> tuple[str, ...]:
-    """Faces of the step of that size, with the cone below it that the tip makes."""
+def _step_faces(seat: Seat, diameter: float, *, tip: bool = True) -> tuple[str, ...]:
+    """Faces of the step of that size, with the cone below it that a drill's tip makes."""
     ids: list[str] = []
     for step, _, low, size in seat.steps:
-        is_tip = step.kind == "cone" and seat.hole.bottom == "cone" and low <= seat.low_mm + 1e-6
+        is_tip = tip and step.kind == "cone" and seat.hole.bottom == "cone" and low <= seat.low_mm + 1e-6
         if (step.kind == "cylinder" and abs(size - diameter) < 1e-6) or (
             is_tip and seat.drilled is not None and abs(seat.drilled[3] - diameter) < 1e-6
         ):

@@ -182,7 +182,8 @@ def _leftover(check: RemovalCheck, add: Callable[..., None], seen: str) -> None:
             "higher, but in inside corners that the cutter does not enter", most.open_mm, FINISHED_LIMIT_MM, "mm",
             f"{seen}. A corner is where the cutter that finishes the face, {SLIM_MM:g} mm narrower all round, has no "
             "place left at which it takes more than the limit and cuts nothing of the target",
-            remedy="the pass over this face must take the rest")  # fmt: skip
+            remedy=f"a cutter that makes this face to its size; {', '.join(most.finished_by)} leaves "
+            f"{most.open_mm:.3f} mm")  # fmt: skip
     over = sorted(
         (f for f in check.faces if f.leftover_mm > LEFTOVER_LIMIT_MM or f.corner_mm > FINISHED_LIMIT_MM),
         key=lambda f: (-f.leftover_mm, f.face_id),
