@@ -16,7 +16,7 @@ from yardstick import yardstick_s
 
 FOLDER = Path(__file__).resolve().parent
 ROOT = FOLDER.parent
-NOT_PROGRAMS = {"run", "yardstick", "outside"}  # outside prints a table of its own: make outside
+NOT_PROGRAMS = {"run", "yardstick", "outside", "accuracy"}  # the last two print tables of their own
 LIMIT_S = 240.0
 KEYS = {"name", "figures", "ratios", "targets", "met", "repeats", "spread", "excluded", "machine"}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -135,6 +136,17 @@ def test_a_coated_wall_beside_a_masked_face_is_judged_by_its_own_target() -> Non
     found = point_deviation(points, **step_block(), face_offset_mm=offsets)
     np.testing.assert_allclose(found.deviation_mm, [-0.001 + 0.001, 0.0, 0.0, 0.0], atol=1e-12)
     assert found.face.tolist()[1:] == [2, 2, 2]
+
+
+def test_metal_beyond_an_edge_is_left_on_the_face_over_which_it_stands() -> None:
+    """Faces 1 top at z 5 and 2 wall at x 0: beside the wall, level with the top, nothing is left on the top."""
+    block = step_block()
+    points = np.array([[-0.5, y, z] for y in (2.0, 7.3) for z in (5.0, 5.3)] + [[-0.2, 5.0, 5.3]])
+    for order in (np.arange(12), np.arange(12)[::-1], np.roll(np.arange(12), 5)):
+        turned = {**block, "triangles": block["triangles"][order], "triangle_face": block["triangle_face"][order]}
+        found = point_deviation(points, **turned, face_offset_mm=np.zeros(6))
+        assert found.face.tolist() == [2, 2, 2, 2, 1]
+        np.testing.assert_allclose(found.deviation_mm, [0.5, math.hypot(0.5, 0.3)] * 2 + [math.hypot(0.2, 0.3)])
 
 
 def test_left_over_and_gouge_by_volume() -> None:

@@ -7,14 +7,21 @@ from typing import Literal
 from proveout.model.shop import Noun
 from proveout.model.work import NotCut
 
-Role = Literal["face", "rough", "finish", "surface", "undercut", "edge", "spot", "drill", "bore", "tap"]
+Role = Literal["face", "rough", "finish", "surface", "undercut", "edge", "spot", "drill", "size", "bore", "tap"]
 
 DRILL_MATCH_MM = 0.05
-"""A drill makes a hole whose diameter differs from its own by no more; common practice, no source."""
+"""A drill makes a hole that is wider than itself by no more; common practice, no source."""
+DRILL_OVER_MM = 0.02
+"""A drill makes no hole narrower than itself by more: half of it is the depth from which a cut is a gouge."""
+DRILL_UNDER_MM = 0.04
+"""What a drill leaves up to this width is within what a finished face may keep; the rest is milled out."""
 
 
 class CutterUse(Noun, frozen=True, kw_only=True):
-    """One cutter for one role at one tilt. `subjects`: face ids, or the one hole id for spot, drill, bore and tap."""
+    """One cutter for one role at one tilt.
+
+    subjects: face ids, or the one hole id for spot, drill, size, bore and tap.
+    """
 
     clamping_id: str
     tilt_id: str

@@ -211,12 +211,19 @@ class PassPlan(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class FaceDeviation(Noun, frozen=True, kw_only=True):
-    """Largest left-over and gouge of one face against the target, mm, both >= 0, from `points_count` points."""
+    """Largest left-over and gouge of one face against the target, mm, both >= 0, from `points_count` points.
+
+    finished_by: ids of the cutters of the passes that say they finish it; empty when none does.  Of such a face,
+    corner_mm: what is left where none of them can stand without cutting the part;  open_mm: what is left elsewhere.
+    """
 
     face_id: str
     leftover_mm: float
     gouge_mm: float
     points_count: int
+    finished_by: tuple[str, ...] = ()
+    open_mm: float = 0.0
+    corner_mm: float = 0.0
 
 
 class PassCut(Noun, frozen=True, kw_only=True):

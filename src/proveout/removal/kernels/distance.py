@@ -12,6 +12,7 @@ import numpy as np
 from numba import njit
 
 LEAF_COUNT = 4
+SAME_RATIO, SAME_MM2 = 1e-9, 1e-18  # squared distances as near as that are one: of triangles that meet at an edge
 
 
 @njit(cache=True, nogil=True)
@@ -144,6 +145,20 @@ def nearest_on_triangle(
 
 
 @njit(cache=True, nogil=True)
+def _stands_higher(
+    normals: np.ndarray, tri: int, e_x: float, e_y: float, e_z: float, best: int, d_x: float, d_y: float, d_z: float
+) -> bool:
+    """Whether a point stands farther off the plane of one triangle than off another's; of equals, the lower number.
+
+    e and d: the vectors from the nearest points of tri and of best, of one length.
+    """
+    here = abs(e_x * normals[tri, 0] + e_y * normals[tri, 1] + e_z * normals[tri, 2])
+    there = abs(d_x * normals[best, 0] + d_y * normals[best, 1] + d_z * normals[best, 2])
+    slack = SAME_RATIO * (abs(d_x) + abs(d_y) + abs(d_z))
+    return here > there + slack or (here >= there - slack and tri < best)
+
+
+@njit(cache=True, nogil=True)
 def signed_distances(  # noqa: C901 (two walks over one tree, on one stack)
     points: np.ndarray,
     corners: np.ndarray,
@@ -159,7 +174,11 @@ def signed_distances(  # noqa: C901 (two walks over one tree, on one stack)
 
     normals (t, 21): normals of triangle, corners a b c, edges ab bc ca, outward. offsets (t,) mm, >= 0, inward.
     Outside the solid the nearest triangle decides. Inside, the triangle decides whose surface moved inward lies
-    nearest, which is the one with the least distance minus offset. Of equals, the lowest number.
+    nearest, which is the one with the least distance minus offset.
+
+    Of triangles that are equally near, because they meet at the edge that is nearest, the one decides over which the
+    point stands highest: metal in a hole that nobody drilled stands over the hole's wall, not over the face around it.
+    Of those that are equal in this too, the lowest number.
     """
     stack = np.empty(128, dtype=np.int64)
     gaps = np.empty(128)
@@ -174,14 +193,17 @@ def signed_distances(  # noqa: C901 (two walks over one tree, on one stack)
         depth = 1
         while depth > 0:
             depth -= 1
-            if gaps[depth] > best2:
+            if gaps[depth] > best2 + SAME_RATIO * best2 + SAME_MM2:
                 continue
             node = stack[depth]
             if links[node, 1] < 0:
                 for at in range(links[node, 0], links[node, 0] - links[node, 1]):
                     tri = order[at]
                     d2, e_x, e_y, e_z, kind = nearest_on_triangle(corners, tri, p_x, p_y, p_z)
-                    if d2 < best2 or (d2 == best2 and tri < best):
+                    same = SAME_RATIO * best2 + SAME_MM2
+                    if d2 < best2 - same or (
+                        d2 <= best2 + same and _stands_higher(normals, tri, e_x, e_y, e_z, best, d_x, d_y, d_z)
+                    ):
                         best2, d_x, d_y, d_z, feature, best = d2, e_x, e_y, e_z, kind, tri
             else:
                 one, two = links[node, 0], links[node, 1]
@@ -190,10 +212,11 @@ def signed_distances(  # noqa: C901 (two walks over one tree, on one stack)
                 if gap_one < gap_two:
                     one, two = two, one
                     gap_one, gap_two = gap_two, gap_one
-                if gap_one <= best2:
+                most2 = best2 + SAME_RATIO * best2 + SAME_MM2
+                if gap_one <= most2:
                     stack[depth], gaps[depth] = one, gap_one
                     depth += 1
-                if gap_two <= best2:
+                if gap_two <= most2:
                     stack[depth], gaps[depth] = two, gap_two
                     depth += 1
         hint = best

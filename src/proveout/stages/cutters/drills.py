@@ -10,13 +10,16 @@ import msgspec
 import numpy as np
 
 from proveout.cutting.threads import COARSE_PITCH_MM, FULL_DEPTH_RATIO
-from proveout.model.choice import DRILL_MATCH_MM, Role
+from proveout.model.choice import DRILL_MATCH_MM, DRILL_OVER_MM, DRILL_UNDER_MM, Role
 from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep, Tilt
 
 MILL_RATIO = 0.8
 WIDE_RATIO = 2.0
 """A hole wider than this many end-mill diameters is a pocket: it is roughed and its wall finished."""
+SIZING_ROOM_MM = 0.3
+"""An end mill goes down the middle of a drilled hole that is wider by so much, and then round."""
+ROUNDING_MM = 1e-6
 
 
 class HoleUses(msgspec.Struct, frozen=True, kw_only=True):
@@ -61,7 +64,7 @@ def for_hole(
     uses: list[tuple[Role, Cutter, str]] = []
     reason = ""
     tall = step.depth_high_mm - step.depth_low_mm
-    match = free([c for c in drills if abs(c.diameter_mm - size) <= DRILL_MATCH_MM and _reaches(c, tall, depth)], depth)
+    match = free([c for c in drills if _matches(c, size) and _reaches(c, tall, depth)], depth)
     is_flat_blind = hole.bottom == "flat" and not hole.is_through
     mill = _mill(mills, size, depth, tall)
     wide = mill is not None and size > WIDE_RATIO * mill.diameter_mm
@@ -72,6 +75,10 @@ def for_hole(
     elif match:
         best = min(match, key=lambda c: (abs(c.diameter_mm - size), -c.stick_out_mm, c.id))
         uses.append(("drill", best, f"Ø{best.diameter_mm:g} is within {DRILL_MATCH_MM:g} mm of Ø{size:.3f} mm"))
+        sizing = [c for c in mills if _sizes(c, size, depth, tall) and has_room(c, (x, y, mouth - depth))]
+        if best.diameter_mm < size - DRILL_UNDER_MM - ROUNDING_MM and sizing and not thread:
+            round_it = max(sizing, key=lambda c: (c.diameter_mm, c.id))
+            uses.append(("size", round_it, f"takes what Ø{best.diameter_mm:g} leaves of Ø{size:.3f} mm"))
         if is_flat_blind:
             reason = "the bottom is flat and no end mill of the shop fits: the drill's cone stays"
     elif mill is not None and wide:
@@ -199,6 +206,17 @@ def _mill(mills: list[Cutter], size: float, depth: float, tall: float) -> Cutter
         and (c.flute_length_mm >= tall or c.shank_diameter_mm < c.diameter_mm - 0.04)
     ]
     return max(fit, key=lambda c: (c.diameter_mm, c.id)) if fit else None
+
+
+def _matches(drill: Cutter, size: float) -> bool:
+    """Not so narrow that metal stays, not so wide that it cuts below the hole's wall."""
+    return size - DRILL_MATCH_MM - ROUNDING_MM <= drill.diameter_mm <= size + DRILL_OVER_MM + ROUNDING_MM
+
+
+def _sizes(mill: Cutter, size: float, depth: float, tall: float) -> bool:
+    """An end mill that stands in the drilled hole with air about it and covers its whole length."""
+    fits = size / 2.0 <= mill.diameter_mm <= size - SIZING_ROOM_MM
+    return fits and mill.stick_out_mm >= depth and mill.flute_length_mm >= tall
 
 
 def _reaches(cutter: Cutter, tall: float, depth: float) -> bool:

@@ -1,4 +1,4 @@
-"""Rough seconds of holes: spot, drill, peck, counterbore, bore, broken mouth and tap."""
+"""Rough seconds of holes: spot, drill, peck, size, counterbore, bore, broken mouth and tap."""
 
 from __future__ import annotations
 
@@ -45,6 +45,9 @@ def of_hole(site: Site, hole: Hole, role: Role, cutter: Cutter, drill: Cutter | 
         turn = cutter.pitch_mm * rate.speed_rad_per_s / (2.0 * math.pi)
         feed = Rate(speed_rad_per_s=rate.speed_rad_per_s, feed_mm_per_s=turn, tooth_feed_mm=rate.tooth_feed_mm)
         return [_cut(site, hole, "tap", cutter, feed, top, (), length, 0.0)]
+    if role == "size":
+        around = math.pi * max(smallest.diameter_mm - cutter.diameter_mm, 0.0)
+        return [_cut(site, hole, "bore", cutter, rate, top, tuple(smallest.face_ids), around + deep + through, 0.0)]
     found: list[Reckoned] = []
     for step in cylinders if role == "bore" else []:
         if step is smallest and drill is not None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import FINE_MM, grown, nothing, opened
 from proveout.stages.passes.clearing import clear
@@ -12,15 +15,18 @@ STEP_RATIO = 0.6
 WALL_MM = 0.1
 """Left on walls by the floor pass; the wall pass takes it down to the floor."""
 DONE_RATIO = 0.98
+STRIP_HIGH_MM = 2.0 * FLOOR_MM
+STRIP_MM, STRIP_MM2 = 0.01, 0.02
+"""Strips no wider than twice the first, and pieces smaller than the second, are the believed work's own blur."""
 
 
-def finish_floors(task: Task, *, cutter: Cutter) -> None:
-    """Finishes what this cutter reaches of the promised floors, highest first; marks the faces that are done."""
+def finish_floors(task: Task, *, cutter: Cutter) -> list[Facet]:
+    """Finishes what this cutter reaches of the promised floors, highest first; returns the faces that are done."""
     view, radius = task.view, cutter.diameter_mm / 2.0
     facets = task.open_facets("floor")
     heights = sorted({round(float(f.high_mm[2]), 3) for f in facets}, reverse=True)
     speeds, track = task.speeds(cutter), task.track()
-    cut: list = []
+    cut: list[Facet] = []
     for height in heights:
         task.check(f"floor {height:.2f}")
         group = [f for f in facets if abs(float(f.high_mm[2]) - height) < 1.5e-3]
@@ -68,5 +74,52 @@ def finish_floors(task: Task, *, cutter: Cutter) -> None:
         track=track,
         speeds=speeds,
         radial_mm=STEP_RATIO * cutter.diameter_mm,
+        axial_mm=FLOOR_MM,
+    )
+    return cut
+
+
+def finish_strips(task: Task, *, cutter: Cutter, facets: Sequence[Facet]) -> None:
+    """Takes what still stands on finished floors where this cutter can come: along walls that no pass here runs by.
+
+    The floor pass keeps off every wall, so that the wall pass takes the strip between. A wall that another tilt or
+    clamping finishes, and a face that is no wall, leave it standing.
+    """
+    view, radius = task.view, cutter.diameter_mm / 2.0
+    speeds, track = task.speeds(cutter), task.track()
+    cut: list[Facet] = []
+    for height in sorted({round(float(f.high_mm[2]), 3) for f in facets}, reverse=True):
+        group = [f for f in facets if abs(float(f.high_mm[2]) - height) < 1.5e-3]
+        z = float(group[0].high_mm[2])
+        high = z + STRIP_HIGH_MM
+        # what stands high and wide is metal of a wall that was never roughed here: no matter of the floor's
+        low = view.metal(z) - opened(view.metal(high) - view.shadow(high), WALL_MM)
+        standing = [(f, opened(view.outline(f) ^ low, STRIP_MM)) for f in group]
+        if all(is_empty(area) for _, area in standing):
+            continue
+        task.check(f"strips on the floor {height:.2f}")
+        obstacle = view.obstacle(z, cutter=cutter, allowance_mm=0.0)
+        unreached = grown(obstacle, -radius)
+        standing = [(f, opened(area - unreached, STRIP_MM)) for f, area in standing]
+        strips = [(f, area) for f, area in standing if not is_empty(area, STRIP_MM2)]
+        todo = nothing()
+        for facet, area in strips:
+            todo = todo + area
+            cut.append(facet)
+        if strips:
+            cleared = clear(
+                view=view, track=track, speeds=speeds, z_mm=z, obstacle=obstacle, todo=todo, radius_mm=radius,
+                step_mm=STEP_RATIO * cutter.diameter_mm, chord_mm=FINE_MM,
+            )  # fmt: skip
+            view.cut(cleared, above_mm=z)
+    ids = task.ids(cut)
+    task.add(
+        kind="finish floor",
+        cutter=cutter,
+        feature=f"strips on {feature_of(ids, 'floors')}",
+        face_ids=ids,
+        track=track,
+        speeds=speeds,
+        radial_mm=WALL_MM,
         axial_mm=FLOOR_MM,
     )

@@ -13,6 +13,7 @@ from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep
 from proveout.stages.passes.areas import disc, grown
 from proveout.stages.passes.clearing import RAMP_TAN
+from proveout.stages.passes.sizing import once_round
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 
@@ -147,7 +148,7 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         goal = min(low, seat.low_mm) - tip - THROUGH_MM
         least = low - tip
     else:
-        goal = least = low if seat.hole.bottom == "flat" else low - tip
+        goal = least = low if seat.hole.bottom == "flat" else low - tip - _sunk_mm(seat, cutter)
     floor = _floor(task, seat, cutter, goal)
     if floor > least + 1e-6:
         task.reasons[seat.hole.id] = (
@@ -196,10 +197,17 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     return is_whole
 
 
-def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool:
+def _sunk_mm(seat: Seat, cutter: Cutter) -> float:
+    """How much deeper than the solid's the target's cone at the bottom lies: its faces move along their normals."""
+    cones = [s for s in seat.steps if s[0].kind == "cone" and s[2] <= seat.low_mm + 1e-6]
+    grown = max((s[3] - s[0].diameter_mm for s in cones), default=0.0)
+    return grown / 2.0 / math.sin(max(cutter.tip_angle_rad, 0.1) / 2.0)
+
+
+def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizing: bool = False) -> bool:
     """Mills the steps round with an end mill: down in a helix, then a full circle at the bottom.
 
-    from_smallest: no drill went first, so the smallest step is milled as well.
+    from_smallest: no drill went first, so the smallest step is milled as well.   is_sizing: only that one, after one.
     """
     radius = cutter.diameter_mm / 2.0
     speeds = task.speeds(cutter)
@@ -207,7 +215,7 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
     is_whole = True
     for step, high, foot, diameter in seat.steps:
         is_smallest = smallest is not None and foot == smallest[2]
-        if step.kind != "cylinder" or (is_smallest and not from_smallest):
+        if step.kind != "cylinder" or (is_smallest and not from_smallest) or (is_sizing and not is_smallest):
             continue
         swing = diameter / 2.0 - radius
         last = foot <= seat.low_mm + 1e-6
@@ -225,13 +233,17 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
             if not reason and _met(task, seat, low + 0.01, diameter / 2.0):
                 reason = f"{cutter.id} would cut a neighbour on its way to the step Ø{diameter:.3f} mm"
         if reason:
-            task.reasons[seat.hole.id] = reason
+            task.reasons.update({} if is_sizing else {seat.hole.id: reason})
             is_whole = False
             continue
         goal = max(goal, floor)
         track = task.track()
-        _helix(task, track, seat, high, goal, swing, cutter)
-        ids = _step_faces(seat, diameter)
+        if is_sizing:
+            _into(task, track, seat, high, cutter, speeds.air_mm_per_s)
+            once_round(track, speeds, seat_mm=(seat.x_mm, seat.y_mm), to_mm=goal, swing_mm=swing)
+        else:
+            _helix(task, track, seat, high, goal, swing, cutter)
+        ids = _step_faces(seat, diameter, tip=False)
         task.add(
             kind="bore" if last else "counterbore",
             cutter=cutter,
@@ -239,8 +251,8 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool) -> bool
             face_ids=ids,
             track=track,
             speeds=speeds,
-            radial_mm=min(2.0 * radius, radius + swing),
-            axial_mm=2.0 * math.pi * max(swing, 0.1) * RAMP_TAN,
+            radial_mm=DRILL_MATCH_MM if is_sizing else min(2.0 * radius, radius + swing),
+            axial_mm=high - goal if is_sizing else 2.0 * math.pi * max(swing, 0.1) * RAMP_TAN,
         )
         _mark(task, ids)
         for facet in shoulders if swing <= radius else []:
@@ -461,11 +473,11 @@ def seat_radius(seat: Seat) -> float:
     return seat.drilled[3] / 2.0 if seat.drilled else 0.0
 
 
-def _step_faces(seat: Seat, diameter: float) -> tuple[str, ...]:
-    """Faces of the step of that size, with the cone below it that the tip makes."""
+def _step_faces(seat: Seat, diameter: float, *, tip: bool = True) -> tuple[str, ...]:
+    """Faces of the step of that size, with the cone below it that a drill's tip makes."""
     ids: list[str] = []
     for step, _, low, size in seat.steps:
-        is_tip = step.kind == "cone" and seat.hole.bottom == "cone" and low <= seat.low_mm + 1e-6
+        is_tip = tip and step.kind == "cone" and seat.hole.bottom == "cone" and low <= seat.low_mm + 1e-6
         if (step.kind == "cylinder" and abs(size - diameter) < 1e-6) or (
             is_tip and seat.drilled is not None and abs(seat.drilled[3] - diameter) < 1e-6
         ):

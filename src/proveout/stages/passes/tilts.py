@@ -8,13 +8,14 @@ from typing import Any
 
 import numpy as np
 
+from proveout.geometry.facets import Facet
 from proveout.model.choice import CutterChoice, CutterUse, Role
 from proveout.model.shop import Cutter
 from proveout.stages.passes import holes as hole_passes
 from proveout.stages.passes.contours import finish_curved
 from proveout.stages.passes.edges import break_edges
 from proveout.stages.passes.facing import face
-from proveout.stages.passes.floors import finish_floors
+from proveout.stages.passes.floors import finish_floors, finish_strips
 from proveout.stages.passes.holes import Seat
 from proveout.stages.passes.roughing import rough
 from proveout.stages.passes.surfaces import finish_surfaces
@@ -47,11 +48,14 @@ def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], o
     _holes(task, seats, uses, cutters)
     finishers = {f: u.cutter_id for u in uses("finish") for f in u.subjects}
     task.allowed = {k for k in task.promised if task.face_ids[k] not in finishers}
+    floors: dict[str, list[Facet]] = {c.id: [] for c in chosen("finish")}
     for cutter in chosen("finish"):
         task.allowed |= {k for k in task.promised if finishers.get(task.face_ids[k]) == cutter.id}
-        _guard(task, "finish floor", lambda c=cutter: finish_floors(task, cutter=c))
+        _guard(task, "finish floor", lambda c=cutter: floors[c.id].extend(finish_floors(task, cutter=c)))
         _guard(task, "finish wall", lambda c=cutter: finish_walls(task, cutter=c))
     task.allowed = None
+    for cutter in chosen("finish"):
+        _guard(task, "finish floor", lambda c=cutter: finish_strips(task, cutter=c, facets=floors[c.id]))
     before = len(task.laid)
     for cutter in chosen("edge"):
         _guard(task, "break edge", lambda c=cutter: break_edges(task, cutter=c))
@@ -125,6 +129,12 @@ def _holes(
             task,
             seat.hole.id,
             lambda c=cutter, s=seat, m=smallest: hole_passes.bore(task, s, cutter=c, from_smallest=m),
+        )
+    for cutter, seat in each("size"):
+        _guard(
+            task,
+            seat.hole.id,
+            lambda c=cutter, s=seat: hole_passes.bore(task, s, cutter=c, from_smallest=True, is_sizing=True),
         )
     for cutter, seat in each("edge"):
         _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.break_mouth(task, s, cutter=c))

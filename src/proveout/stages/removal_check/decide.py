@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,7 +16,9 @@ from proveout.model.work import Blank, Clamping, FaceDeviation, PassCut, PassPla
 from proveout.removal.comparing import deviation, difference_mm3, per_face
 from proveout.removal.fields import Fields
 from proveout.removal.meshing import mesh_fields
+from proveout.stages.removal_check.corners import SLIM_MM
 from proveout.stages.removal_check.course import GOUGE_LIMIT_MM
+from proveout.stages.removal_check.finished import FINISHED_LIMIT_MM, Left, claimed, left_on
 from proveout.stages.removal_check.pitch import pitch_for
 from proveout.stages.removal_check.replay import TOUCH_MM, jaw_strikes, replay_pass
 from proveout.stages.removal_check.unseen import covered_mm
@@ -66,12 +71,12 @@ def decide(
     run.check("removal check", "comparing with the target")
     wanted = mesh_fields(target.vertices_mm, target.triangles, low_mm=low, high_mm=high, pitch_mm=pitch)
     leftover, gouge = difference_mm3(fields, wanted)
-    found = per_face(
-        deviation(
-            fields, vertices=target.vertices_mm, triangles=target.triangles, triangle_face=target.triangle_face,
-            face_offset_mm=np.zeros(len(target.face_ids)),
-        )
+    surface = deviation(
+        fields, vertices=target.vertices_mm, triangles=target.triangles, triangle_face=target.triangle_face,
+        face_offset_mm=np.zeros(len(target.face_ids)),
     )  # fmt: skip
+    found = per_face(surface)
+    finished = left_on(surface, target, claimed(plan, cutters=by_cutter, frames=frames))
     unseen = covered_mm(fields, wanted, target, [i for i in range(len(target.face_ids)) if i not in found])
     faces = tuple(
         FaceDeviation(
@@ -79,6 +84,7 @@ def decide(
             leftover_mm=round(found[i][0] if i in found else unseen.get(i, 0.0), 6),
             gouge_mm=round(found.get(i, (0.0, 0.0, 0))[1], 6),
             points_count=found.get(i, (0.0, 0.0, 0))[2],
+            **_finish(finished.get(face_id), unseen.get(i, 0.0)),
         )
         for i, face_id in enumerate(target.face_ids)
     )
@@ -97,6 +103,17 @@ def decide(
         jaw_strikes=tuple(strikes),
     )  # fmt: skip
     return Decision(value=check, proofs=_proofs(check, target))
+
+
+def _finish(left: Left | None, unseen_mm: float) -> dict[str, Any]:
+    """What a FaceDeviation tells of a finished face; metal over a face that nothing is judged by stands in the open."""
+    if left is None:
+        return {}
+    return {
+        "finished_by": left.cutters,
+        "open_mm": round(max(left.open_mm, unseen_mm), 6),
+        "corner_mm": round(left.corner_mm, 6),
+    }
 
 
 def _others(volumes_mm3: NDArray[np.float64], k: int) -> float:
@@ -138,21 +155,7 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
     worst = max(check.faces, key=lambda f: (f.gouge_mm, f.face_id))
     add("gouge", worst.face_id, "nothing is cut below the target", worst.gouge_mm, GOUGE_LIMIT_MM, "mm", seen,
         remedy="the pass over this face must keep off it")  # fmt: skip
-    over = sorted(
-        (f for f in check.faces if f.leftover_mm > LEFTOVER_LIMIT_MM), key=lambda f: (-f.leftover_mm, f.face_id)
-    )
-    within = [f for f in check.faces if f.leftover_mm <= LEFTOVER_LIMIT_MM]
-    for face in over[:LISTED_MAX]:
-        add(f"leftover {face.face_id}", face.face_id, "no metal is left on the face", face.leftover_mm,
-            LEFTOVER_LIMIT_MM, "mm", seen, remedy="a cutter that reaches the rest of this face")  # fmt: skip
-    if len(over) > LISTED_MAX:
-        rest = over[LISTED_MAX]
-        add("leftover others", f"{len(over) - LISTED_MAX} more faces", "no metal is left on the face", rest.leftover_mm,
-            LEFTOVER_LIMIT_MM, "mm", seen)  # fmt: skip
-    if within:
-        most = max(within, key=lambda f: (f.leftover_mm, f.face_id))
-        add("leftover within", f"{len(within)} of {len(check.faces)} faces", "no metal is left on these faces",
-            most.leftover_mm, LEFTOVER_LIMIT_MM, "mm", seen)  # fmt: skip
+    _leftover(check, add, seen)
     add("balance", "all volumes", "blank + gouge = part + chips + left-over", check.balance_ratio, BALANCE_LIMIT,
         "of the chips", "the worst of three: chips move by move on the rays along one axis, left-over and gouge on "
         "those along the two others; blank and part exact",
@@ -168,3 +171,40 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
         float(len(check.jaw_strikes)), 0.0, "strikes", "sweep of each move against the jaws as boxes",
         remedy="keep the pass away from the jaw or grip lower")  # fmt: skip
     return tuple(proofs)
+
+
+def _leftover(check: RemovalCheck, add: Callable[..., None], seen: str) -> None:
+    """Left-over of all faces, of those that a pass finishes, and of the inside corners in them."""
+    finished = [f for f in check.faces if f.finished_by]
+    if finished:
+        most = max(finished, key=lambda f: (f.open_mm, f.face_id))
+        add("finished", most.face_id, f"faces that a pass finishes ({len(finished)} of {len(check.faces)}) stand no "
+            "higher, but in inside corners that the cutter does not enter", most.open_mm, FINISHED_LIMIT_MM, "mm",
+            f"{seen}. A corner is where the cutter that finishes the face, {SLIM_MM:g} mm narrower all round, has no "
+            "place left at which it takes more than the limit and cuts nothing of the target",
+            remedy=f"a cutter that makes this face to its size; {', '.join(most.finished_by)} leaves "
+            f"{most.open_mm:.3f} mm")  # fmt: skip
+    over = sorted(
+        (f for f in check.faces if f.leftover_mm > LEFTOVER_LIMIT_MM or f.corner_mm > FINISHED_LIMIT_MM),
+        key=lambda f: (-f.leftover_mm, f.face_id),
+    )
+    listed = {f.face_id for f in over}
+    within = [f for f in check.faces if f.face_id not in listed]
+    for face in over[:LISTED_MAX]:
+        add(f"leftover {face.face_id}", face.face_id, _standing_in(face), face.leftover_mm, LEFTOVER_LIMIT_MM, "mm",
+            seen, remedy="a cutter that reaches the rest of this face")  # fmt: skip
+    if len(over) > LISTED_MAX:
+        rest = over[LISTED_MAX]
+        add("leftover others", f"{len(over) - LISTED_MAX} more faces", "no metal is left on the face", rest.leftover_mm,
+            LEFTOVER_LIMIT_MM, "mm", seen)  # fmt: skip
+    if within:
+        most = max(within, key=lambda f: (f.leftover_mm, f.face_id))
+        add("leftover within", f"{len(within)} of {len(check.faces)} faces", "no metal is left on these faces",
+            most.leftover_mm, LEFTOVER_LIMIT_MM, "mm", seen)  # fmt: skip
+
+
+def _standing_in(face: FaceDeviation) -> str:
+    """What is claimed of a face with left-over; where that stands in an inside corner, with the cutters kept out."""
+    if face.corner_mm > FINISHED_LIMIT_MM and face.corner_mm >= face.leftover_mm - 1e-6:
+        return f"no metal is left in the face's inside corners, which are too tight for {', '.join(face.finished_by)}"
+    return "no metal is left on the face"
