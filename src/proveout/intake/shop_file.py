@@ -95,8 +95,8 @@ def cutter_from_words(raw: Mapping[str, Any], place: Place, assumed: list[str]) 
             assumed.append(f"{place.at()}: the holder's {name} is not given; {plain(largest)} mm is assumed.")
     if kind == "ball":
         values["corner_radius_mm"] = diameter / 2.0
-    if kind == "tap" and values["pitch_mm"] is None:
-        raise BadInput("A tap needs its pitch", where=place.at(), value="no pitch_mm", do="add pitch_mm = ...")
+    if kind in ("tap", "thread mill") and values["pitch_mm"] is None:
+        raise BadInput(f"A {kind} needs its pitch", where=place.at(), value="no pitch_mm", do="add pitch_mm = ...")
     values["pitch_mm"] = values["pitch_mm"] or 0.0
     if values["tip_angle_rad"] is None:
         if kind in POINTED:

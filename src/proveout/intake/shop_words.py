@@ -239,7 +239,8 @@ CUTTER = Section(
             measure="angle", low=1.0, high=180.0, field="tip_angle_rad",
         ),
         _length("tip_diameter", "flat at the point", 0.0, 50.0, field="tip_diameter_mm", default=0.0, quiet=True),
-        _length("pitch", "pitch of a tap", 0.1, 8.0, field="pitch_mm"),
+        _length("pitch", "pitch of a tap or a thread mill; of one row of teeth the largest it cuts", 0.1, 8.0,
+            field="pitch_mm"),
         Word(
             stem="speed_max", text="highest speed that cutter and holder are rated for", measure="spindle speed",
             low=100.0, high=100_000.0, field="speed_max_rad_per_s",

@@ -23,7 +23,7 @@ from proveout.model.choice_of_clampings import ClampingChoice, Sequence
 from proveout.model.job import Job, Pin
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
-from proveout.model.plan import SCHEMA_VERSION, ClampForce, FirstLook, PartSummary, Plan, Round
+from proveout.model.plan import SCHEMA_VERSION, ClampForce, FirstLook, PartSummary, Plan, Round, Window
 from proveout.model.proof import Basis, Decision, Proof, Tighten, is_ready, prove, weakest_first
 from proveout.model.run import Run
 from proveout.model.shop import Jaws, Shop
@@ -161,7 +161,7 @@ def plan_job(
         "bars", decide_bars, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,
         density_kg_per_mm3=shop.density_kg_per_mm3,
     )  # fmt: skip
-    picked = _choose(request, found_survey, target, placed, Limits(), store)
+    picked = _choose(request, found_survey, target, placed, finished.value.finishing.windows, store)
     part = _summary(job, read)
     look = first_look(
         job=job, shop=shop, read=read, part=part, survey=found_survey, finishing=finished.value.finishing,
@@ -313,11 +313,9 @@ def _gap(first: Sequence, rivals: list[Sequence]) -> str:
 
 def _iterate(
     request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], store: Store,
-    run: Run, picked: Decision[CutterChoice] | None = None,
+    run: Run, picked: Decision[CutterChoice],
 ) -> tuple[_Cut, tuple[Round, ...]]:  # fmt: skip
     """Repeat passes, replay, loads and holding with tighter limits until all hold or nothing helps.
-
-    picked: the cutters chosen under the limits that nothing has tightened yet, where they are known.
 
     Rounds that still tighten are replayed on a coarser grid; the plan that stands is always replayed on the fine one.
     """
@@ -358,7 +356,7 @@ def _iterate(
                 history.setdefault(_key(proof.claim, proof.tighten), []).append(proof.margin)
         limits = tighter
         run.check("passes", f"round {len(rounds) + 1}")
-        made = _make(request, survey, target, blank, placed, limits, store, run)
+        made = _make(request, survey, target, blank, placed, limits, store, run, picked)
 
 
 def _remedies(failing: tuple[Proof, ...], history: dict[tuple[str, str, str], list[float]]) -> tuple[Tighten, ...]:
@@ -395,12 +393,11 @@ def _feed_s(plan: PassPlan) -> float:
 
 def _make(
     request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], limits: Limits,
-    store: Store, run: Run, picked: Decision[CutterChoice] | None = None,
+    store: Store, run: Run, picked: Decision[CutterChoice],
 ) -> _Made:  # fmt: skip
     from proveout.stages.passes.decide import decide as decide_passes
 
     shop = request.shop
-    picked = picked if picked is not None else _choose(request, survey, target, placed, limits, store)
     made = store.get(
         "passes", decide_passes, target=target, survey=survey, blank=blank, clampings=placed, choice=picked.value,
         cutters=shop.cutters, machines={m.id: m for m in shop.machines}, limits=limits, run=run,
@@ -409,8 +406,9 @@ def _make(
 
 
 def _choose(
-    request: Request, survey: Survey, target: Target, placed: tuple[Clamping, ...], limits: Limits, store: Store
-) -> Decision[CutterChoice]:
+    request: Request, survey: Survey, target: Target, placed: tuple[Clamping, ...], windows: tuple[Window, ...],
+    store: Store,
+) -> Decision[CutterChoice]:  # fmt: skip
     from proveout.stages.cutters.decide import decide as decide_cutters
 
     threads: dict[int, str] = {}
@@ -420,8 +418,19 @@ def _choose(
     threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
     return store.get(
         "cutters", decide_cutters, survey=survey, clampings=placed, target=target, cutters=request.shop.cutters,
-        limits=limits, threads=threads_by_hole,
+        threads=threads_by_hole, widths_mm=_narrowest_mm(survey, windows),
     )  # fmt: skip
+
+
+def _narrowest_mm(survey: Survey, windows: tuple[Window, ...]) -> dict[str, float]:
+    """Hole id to the width of its narrowest window before the coat, of holes that have one."""
+    found: dict[str, float] = {}
+    for hole in survey.holes:
+        faces = {f for step in hole.steps for f in step.face_ids}
+        widths = [w.width_mm for w in windows if w.kind == "hole" and faces & set(w.face_ids)]
+        if widths:
+            found[hole.id] = min(widths)
+    return found
 
 
 def _judge(

@@ -7,12 +7,18 @@ from typing import Literal
 from proveout.model.shop import Noun
 from proveout.model.work import NotCut
 
-Role = Literal["face", "rough", "finish", "surface", "undercut", "edge", "spot", "drill", "size", "bore", "tap"]
+Role = Literal["face", "rough", "finish", "surface", "undercut", "edge", "spot", "drill", "size", "ream", "bore", "tap"]
 
 DRILL_MATCH_MM = 0.05
 """A drill makes a hole that is wider than itself by no more; common practice, no source."""
 DRILL_OVER_MM = 0.02
 """A drill makes no hole narrower than itself by more: half of it is the depth from which a cut is a gouge."""
+DRILL_SPREAD_MM = 0.1
+"""What a batch of drilled holes spreads over at best, in diameter: a narrower window wants more than a drill."""
+REAM_MATCH_MM = 0.01
+"""A reamer makes a hole whose diameter differs from its own by no more. Common practice, no source."""
+REAM_STOCK_MM = (0.1, 0.5)
+"""What a drill leaves for the reamer, in diameter. Common practice, no source."""
 DRILL_UNDER_MM = 0.04
 """What a drill leaves up to this width is within what a finished face may keep; the rest is milled out."""
 
@@ -20,7 +26,7 @@ DRILL_UNDER_MM = 0.04
 class CutterUse(Noun, frozen=True, kw_only=True):
     """One cutter for one role at one tilt.
 
-    subjects: face ids, or the one hole id for spot, drill, size, bore and tap.
+    subjects: face ids, or the one hole id for spot, drill, size, ream, bore and tap; a tap may be a thread mill.
     """
 
     clamping_id: str
@@ -34,12 +40,14 @@ class CutterUse(Noun, frozen=True, kw_only=True):
 class CutterChoice(Noun, frozen=True, kw_only=True):
     """All uses, in working order of the roles, and the faces and holes that have none.
 
-    tilt_of: "clamping_id/face or hole id" to the tilt at which it is cut.
+    tilt_of: "clamping_id/face or hole id" to the tilt at which it is cut.   threads_mm: hole id to the major diameter
+    and the pitch of its thread.
     """
 
     uses: tuple[CutterUse, ...]
     tilt_of: dict[str, str]
     without: tuple[NotCut, ...]
+    threads_mm: dict[str, tuple[float, float]] = {}
 
     def of(self, *, clamping_id: str, tilt_id: str, role: Role) -> tuple[CutterUse, ...]:
         """The uses of one role at one tilt."""

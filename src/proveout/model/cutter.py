@@ -9,8 +9,9 @@ import msgspec
 from proveout.quantities.errors import OutOfRange
 
 CutterKind = Literal[
-    "face mill", "end mill", "ball", "drill", "spot", "tap", "edge break", "undercut", "counterbore", "reamer"
-]
+    "face mill", "end mill", "ball", "drill", "spot", "tap", "edge break", "undercut", "counterbore", "reamer",
+    "thread mill",
+]  # fmt: skip
 
 CORNER_AGREES_MM = 1e-9
 

@@ -174,11 +174,12 @@ def blank_of(low: tuple[float, float, float], high: tuple[float, float, float]) 
 def planned(
     *, target: Target, blank: Blank, clampings: tuple[Clamping, ...], holes: tuple[Hole, ...] = (),
     cutters: tuple[Cutter, ...] = SHOP, limits: Limits | None = None, threads: dict[str, str] | None = None,
+    widths_mm: dict[str, float] | None = None,
 ) -> Planned:  # fmt: skip
     survey = survey_of(target, holes)
     limits = limits or Limits()
     choice = choose(
-        survey=survey, clampings=clampings, target=target, cutters=cutters, limits=limits, threads=threads
+        survey=survey, clampings=clampings, target=target, cutters=cutters, threads=threads, widths_mm=widths_mm
     ).value
     decision = plan(
         target=target, survey=survey, blank=blank, clampings=clampings, choice=choice, cutters=cutters,

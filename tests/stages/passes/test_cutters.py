@@ -9,7 +9,6 @@ import msgspec
 import numpy as np
 import pytest
 
-from proveout.model.limits import Limits
 from proveout.model.work import HoleStep
 from proveout.stages.cutters import decide as choose
 from proveout.stages.cutters.drills import for_hole, thread_of
@@ -50,7 +49,7 @@ def drilled(kit: Any, diameter_mm: float, cutters: Any, threads: dict[str, str] 
     hole = kit.hole_of("h", entry=(15.0, 15.0, 15.0), steps=(("cylinder", diameter_mm, 0.0, 15.0, "bore"),), **more)
     clamping = kit.clamping_of(kit.upright(low=(0.0, 0.0, -4.5), high_y=32.0), gap_mm=34.0, holes=("h",))
     return choose(
-        survey=kit.survey_of(target, (hole,)), clampings=(clamping,), target=target, cutters=cutters, limits=Limits(),
+        survey=kit.survey_of(target, (hole,)), clampings=(clamping,), target=target, cutters=cutters,
         threads=threads,
     )  # fmt: skip
 

@@ -6,12 +6,11 @@ import math
 
 from proveout.geometry.facets import closed_mesh
 from proveout.model.choice import CutterChoice, CutterUse, Role
-from proveout.model.limits import Limits
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Cutter
 from proveout.model.target import Target
 from proveout.model.work import Clamping, Hole, NotCut, Survey, Tilt
-from proveout.stages.cutters.drills import for_hole
+from proveout.stages.cutters.drills import for_hole, thread_of
 from proveout.stages.cutters.mills import able, fewest, rougher
 from proveout.stages.cutters.needs import Need, TiltFaces, is_undercut_by, order_of, tilt_for, touching_of
 
@@ -26,6 +25,7 @@ class _Books:
         self.uses: list[CutterUse] = []
         self.tilt_of: dict[str, str] = {}
         self.without: list[NotCut] = []
+        self.threads_mm: dict[str, tuple[float, float]] = {}
 
     def use(
         self, clamping: Clamping, tilt: Tilt, role: Role, subjects: tuple[str, ...], cutter: Cutter, why: str
@@ -43,10 +43,14 @@ def decide(
     clampings: tuple[Clamping, ...],
     target: Target,
     cutters: tuple[Cutter, ...],
-    limits: Limits,  # noqa: ARG001  every stage receives them; none bounds the choice yet
     threads: dict[str, str] | None = None,
+    widths_mm: dict[str, float] | None = None,
 ) -> Decision[CutterChoice]:
-    """Chooses cutters per clamping and tilt; `threads` maps hole ids to the thread written for them, such as "M6"."""
+    """Chooses cutters per clamping and tilt.
+
+    threads: hole id to the thread written for it, such as "M6".   widths_mm: hole id to the width of the window that
+    its diameter must lie in before the coat.
+    """
     books = _Books()
     body = closed_mesh(points_mm=target.vertices_mm, triangles=target.triangles)
     touching = touching_of(target)
@@ -64,7 +68,7 @@ def decide(
     for k, clamping in enumerate(ordered):
         tilts = tilts_of[clamping.id]
         holes = [h for h in sorted(survey.holes, key=lambda h: h.id) if h.id in clamping.makes_holes]
-        of_holes = _choose_holes(books, clamping, tilts, holes, cutters, offsets, threads or {})
+        of_holes = _choose_holes(books, clamping, tilts, holes, cutters, offsets, threads or {}, widths_mm or {})
         pockets = {f for h in holes for s in h.steps for f in s.face_ids} - of_holes
         of_holes |= _shoulders(books, clamping, tilts, holes, of_holes)
         wanted = sorted(({*clamping.makes_faces} | pockets) & set(index_of) - of_holes)
@@ -103,7 +107,9 @@ def decide(
                         )
             _choose_slopes(books, clamping, tilt.tilt, here, cutters)
     _choose_mills(books, finishing, roughers, clampings)
-    choice = CutterChoice(uses=tuple(books.uses), tilt_of=books.tilt_of, without=tuple(books.without))
+    choice = CutterChoice(
+        uses=tuple(books.uses), tilt_of=books.tilt_of, without=tuple(books.without), threads_mm=books.threads_mm
+    )
     return Decision(value=choice, proofs=_proofs(choice, clampings))
 
 
@@ -115,6 +121,7 @@ def _choose_holes(
     cutters: tuple[Cutter, ...],
     offsets: dict[str, float],
     threads: dict[str, str],
+    widths_mm: dict[str, float],
 ) -> set[str]:
     """Books each hole's cutters; returns the faces that the hole passes make."""
     made: set[str] = set()
@@ -140,6 +147,7 @@ def _choose_holes(
             top_mm=tilt.top_mm,
             cutters=cutters,
             thread=threads.get(hole.id, ""),
+            width_mm=widths_mm.get(hole.id),
             grow_mm=lambda ids: 2.0 * max((offsets.get(f, 0.0) for f in ids), default=0.0),
             has_room=tilt.holder_free,
         )
@@ -150,6 +158,9 @@ def _choose_holes(
         made |= faces
         for role, cutter, why in chosen.uses:
             books.use(clamping, tilt.tilt, role, (hole.id,), cutter, why)
+            size = thread_of(threads.get(hole.id, ""))
+            if role == "tap" and size is not None:
+                books.threads_mm[hole.id] = size
         if chosen.reason:
             books.without.append(
                 NotCut(clamping_id=clamping.id, subject=hole.id, face_ids=tuple(sorted(faces)), reason=chosen.reason)

@@ -10,7 +10,15 @@ import msgspec
 import numpy as np
 
 from proveout.cutting.threads import COARSE_PITCH_MM, FULL_DEPTH_RATIO
-from proveout.model.choice import DRILL_MATCH_MM, DRILL_OVER_MM, DRILL_UNDER_MM, Role
+from proveout.model.choice import (
+    DRILL_MATCH_MM,
+    DRILL_OVER_MM,
+    DRILL_SPREAD_MM,
+    DRILL_UNDER_MM,
+    REAM_MATCH_MM,
+    REAM_STOCK_MM,
+    Role,
+)
 from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep, Tilt
 
@@ -20,6 +28,8 @@ WIDE_RATIO = 2.0
 SIZING_ROOM_MM = 0.3
 """An end mill goes down the middle of a drilled hole that is wider by so much, and then round."""
 ROUNDING_MM = 1e-6
+THREAD_ROOM_MM = 0.5
+"""A thread mill is narrower than the hole by so much."""
 
 
 class HoleUses(msgspec.Struct, frozen=True, kw_only=True):
@@ -38,12 +48,14 @@ def for_hole(
     cutters: tuple[Cutter, ...],
     grow_mm: Callable[[tuple[str, ...]], float],
     thread: str,
+    width_mm: float | None = None,
     has_room: Callable[[Cutter, tuple[float, float, float]], bool] = lambda _cutter, _tip: True,
 ) -> HoleUses:
     """Chooses the cutters of one hole.
 
-    grow_mm: how much wider a step is before coat.   has_room: whether the holder is free with the tip at a place of
-    the tilt's frame; one without room is chosen only when no other serves.
+    grow_mm: how much wider a step is before coat.   width_mm: of the window that its narrowest step must lie in, where
+    one is written: narrower than a drill's own spread it is reamed, else milled round.   has_room: whether the holder
+    is free with the tip at a place of the tilt's frame; one without room is chosen only when no other serves.
     """
     cylinders = [(s, s.diameter_mm + grow_mm(s.face_ids)) for s in hole.steps if s.kind == "cylinder"]
     if not cylinders:
@@ -68,10 +80,18 @@ def for_hole(
     is_flat_blind = hole.bottom == "flat" and not hole.is_through
     mill = _mill(mills, size, depth, tall)
     wide = mill is not None and size > WIDE_RATIO * mill.diameter_mm
+    is_tight = width_mm is not None and width_mm < DRILL_SPREAD_MM and not thread
     if is_flat_blind and mill is not None and wide:
         return HoleUses(uses=(), reason="", is_pocket=True)
     if is_flat_blind and mill is not None:
         uses.append(("bore", mill, f"flat bottom: milled round, Ø{mill.diameter_mm:g} in Ø{size:.3f} mm"))
+    elif is_tight and (pair := _reamed(hole, step, size, cutters)) is not None:
+        why = f"the window is {width_mm:.3f} mm wide, a drill spreads over {DRILL_SPREAD_MM:g} mm at best"
+        uses.append(("drill", pair[0], f"leaves {size - pair[0].diameter_mm:.2f} mm for {pair[1].id}"))
+        uses.append(("ream", pair[1], why))
+    elif is_tight and mill is not None and not wide:
+        why = f"the window is {width_mm:.3f} mm wide and no reamer fits: milled round, which a drill does not hold"
+        uses.append(("bore", mill, why))
     elif match:
         best = min(match, key=lambda c: (abs(c.diameter_mm - size), -c.stick_out_mm, c.id))
         uses.append(("drill", best, f"Ø{best.diameter_mm:g} is within {DRILL_MATCH_MM:g} mm of Ø{size:.3f} mm"))
@@ -136,6 +156,8 @@ def _further(
             uses.append(("edge", edge[0], "breaks the mouth"))
     if thread:
         tapping, why = _tap(cutters, thread, tall)
+        if tapping is None:
+            tapping, why = _thread_mill(cutters, thread, step.diameter_mm, tall) or (None, why)
         wrong = _untappable(thread, step, cylinders)
         tapping, why = (None, wrong) if wrong else (tapping, why)
         if tapping is not None:
@@ -192,6 +214,23 @@ def _tap(cutters: tuple[Cutter, ...], text: str, tall_mm: float) -> tuple[Cutter
     return best, f"cuts {text}, pitch {size[1]:g} mm"
 
 
+def _thread_mill(cutters: tuple[Cutter, ...], text: str, hole_mm: float, tall_mm: float) -> tuple[Cutter, str] | None:
+    """One that comes out of its thread within the hole; with one row of teeth any pitch up to its own is cut."""
+    size = thread_of(text)
+    if size is None:
+        return None
+    fit = [
+        c for c in cutters
+        if c.kind == "thread mill" and c.diameter_mm <= hole_mm - THREAD_ROOM_MM and c.stick_out_mm >= tall_mm
+        and (c.flute_length_mm >= tall_mm or c.shank_diameter_mm + size[0] - c.diameter_mm < hole_mm)
+        and (abs(c.pitch_mm - size[1]) < 1e-3 or (c.flute_length_mm < 2.0 * c.pitch_mm and size[1] <= c.pitch_mm))
+    ]  # fmt: skip
+    if not fit:
+        return None
+    best = max(fit, key=lambda c: (c.flute_length_mm >= 2.0 * c.pitch_mm, c.diameter_mm, c.id))
+    return best, f"mills {text}, pitch {size[1]:g} mm: the shop has no tap for it"
+
+
 def _spot(cutters: list[Cutter], size: float, sunk: float) -> Cutter | None:
     spots = [c for c in cutters if c.kind == "spot" and c.stick_out_mm >= sunk]
     return min(spots, key=lambda c: (abs(c.diameter_mm - max(size, 6.0)), c.id)) if spots else None
@@ -206,6 +245,25 @@ def _mill(mills: list[Cutter], size: float, depth: float, tall: float) -> Cutter
         and (c.flute_length_mm >= tall or c.shank_diameter_mm < c.diameter_mm - 0.04)
     ]
     return max(fit, key=lambda c: (c.diameter_mm, c.id)) if fit else None
+
+
+def _reamed(hole: Hole, step: HoleStep, size: float, cutters: tuple[Cutter, ...]) -> tuple[Cutter, Cutter] | None:
+    """The drill and the reamer of a through hole, None where the shop lacks either."""
+    tall, depth = step.depth_high_mm - step.depth_low_mm, step.depth_high_mm
+    reamers = [
+        c for c in cutters
+        if c.kind == "reamer" and abs(c.diameter_mm - size) <= REAM_MATCH_MM + ROUNDING_MM and c.stick_out_mm > depth
+        and c.flute_length_mm >= tall
+    ]  # fmt: skip
+    least, most = REAM_STOCK_MM
+    drills = [
+        c for c in cutters
+        if c.kind == "drill" and size - most <= c.diameter_mm <= size - least and _reaches(c, tall, depth)
+    ]  # fmt: skip
+    if not hole.is_through or not reamers or not drills:
+        return None
+    reamer = min(reamers, key=lambda c: (abs(c.diameter_mm - size), c.id))
+    return max(drills, key=lambda c: (c.diameter_mm, c.id)), reamer
 
 
 def _matches(drill: Cutter, size: float) -> bool:

@@ -89,6 +89,8 @@ def edge_ratio(cutter: Cutter, *, axial_mm: float) -> float:
         return 1.0 / max(math.cos(cutter.tip_angle_rad / 2.0), 0.1)
     if cutter.kind == "undercut":
         return 1.0 / max(math.cos(cutter.tip_angle_rad), 0.1)
+    if cutter.kind == "thread mill":  # flanks of 60 degrees have twice the length of the profile that they stand on
+        return 2.0
     # the edge angle of a face mill is not in the shop file: 45 degrees is the flattest that is usual
     return math.sqrt(2.0) if cutter.kind == "face mill" else 1.0
 

@@ -40,6 +40,14 @@ def of_hole(site: Site, hole: Hole, role: Role, cutter: Cutter, drill: Cutter | 
         return [_cut(site, hole, "spot", cutter, rate, top, (), 0.0, down)]
     if role == "drill":
         return [_drill(site, hole, cutter, rate, top, tuple(smallest.face_ids), deep + through)]
+    if role == "tap" and cutter.kind == "thread mill":
+        swing = max((smallest.diameter_mm - cutter.diameter_mm) / 2.0, 0.1) + 0.3 * cutter.pitch_mm
+        rows = max(1, math.floor(cutter.flute_length_mm / max(cutter.pitch_mm, 0.1)))
+        turns = 1.0 + deep / (rows * max(cutter.pitch_mm, 0.1))
+        around = 2.0 * math.pi * (swing + cutter.diameter_mm / 2.0) * turns  # at the feed of the edge on the wall
+        return [_cut(site, hole, "mill thread", cutter, rate, top, (), around, 0.0)]
+    if role == "ream":
+        return [_cut(site, hole, "ream", cutter, rate, top, tuple(smallest.face_ids), 2.0 * (deep + through), 0.0)]
     if role == "tap":
         length = 2.0 * (deep + 2.0 * cutter.pitch_mm)
         turn = cutter.pitch_mm * rate.speed_rad_per_s / (2.0 * math.pi)

@@ -183,7 +183,8 @@ def _missing(task: Task, clamping: Clamping) -> list[NotCut]:
                 NotCut(
                     clamping_id=clamping.id,
                     subject=hole.id,
-                    face_ids=left or faces,
+                    # a thread is no face: that its hole is made says nothing of it
+                    face_ids=left or (() if hole.id in task.threadless else faces),
                     reason=reason or "no pass makes these steps of the hole",
                 )
             )

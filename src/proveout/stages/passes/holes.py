@@ -13,7 +13,7 @@ from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep
 from proveout.stages.passes.areas import disc, grown
 from proveout.stages.passes.clearing import RAMP_TAN
-from proveout.stages.passes.sizing import once_round
+from proveout.stages.passes.sizing import LEFT_MM, SPLIT_MM, finish_round, inner_ratio, once_round
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 
@@ -22,6 +22,7 @@ THROUGH_MM = 0.5
 PECK_RATIO = 3.0
 """Deeper than this many diameters a hole is pecked, one diameter at a time."""
 FILL_MM = 0.02
+OFF_WALL_MM = 0.2
 SPOT_RATIO = 0.8
 RIM_SECTORS = 8
 SHOULDER_MM = 0.2
@@ -118,12 +119,12 @@ def spot(task: Task, seat: Seat, *, cutter: Cutter) -> None:
     steps.append((z + cutter.diameter_mm / 2.0 / math.tan(half), cutter.diameter_mm / 2.0))
     if any(_met(task, seat, height, radius) for height, radius in steps):
         return  # a mouth deep in another hole: the drill must find its own way, guided by the hole above
-    body = _body_room(task, seat, cutter, z)
+    body = body_room(task, seat, cutter, z)
     if body:
         task.reasons[seat.hole.id] = f"{body}, so nothing starts the drill on its place"
         return
     speeds, track = task.speeds(cutter), task.track()
-    _into(task, track, seat, start, cutter, speeds.air_mm_per_s)
+    into(task, track, seat, start, cutter, speeds.air_mm_per_s)
     track.feed(seat.x_mm, seat.y_mm, z, speeds.plunge_mm_per_s)
     task.add(
         kind="spot",
@@ -149,21 +150,21 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         least = low - tip
     else:
         goal = least = low if seat.hole.bottom == "flat" else low - tip - _sunk_mm(seat, cutter)
-    floor = _floor(task, seat, cutter, goal)
+    floor = floor_of(task, seat, cutter, goal)
     if floor > least + 1e-6:
         task.reasons[seat.hole.id] = (
             f"the tip of {cutter.id} must go to z {least:.2f} mm but seat or jaws allow {floor:.2f} mm"
         )
         return False
     goal = max(goal, floor)
-    body = _body_room(task, seat, cutter, goal)
+    body = body_room(task, seat, cutter, goal)
     if not body and _met(task, seat, low + 0.01, radius):
         body = f"{cutter.id} would cut a neighbour on its way into the hole"
     if body:
         task.reasons[seat.hole.id] = body
         return False
     speeds, track = task.speeds(cutter), task.track()
-    start = _into(task, track, seat, high, cutter, speeds.air_mm_per_s)
+    start = into(task, track, seat, high, cutter, speeds.air_mm_per_s)
     deep = high - low > PECK_RATIO * cutter.diameter_mm
     if deep:
         z = start
@@ -176,7 +177,7 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
                 track.rapid_z(z + 0.5)
     else:
         track.feed(seat.x_mm, seat.y_mm, goal, speeds.plunge_mm_per_s)
-    ids = _step_faces(seat, diameter)
+    ids = step_faces(seat, diameter)
     task.add(
         kind="peck" if deep else "drill",
         cutter=cutter,
@@ -189,7 +190,7 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     )
     is_whole = cutter.diameter_mm > diameter - DRILL_MATCH_MM - 1e-6
     if is_whole:
-        _mark(task, ids)
+        mark(task, ids)
     else:
         task.reasons[seat.hole.id] = f"{cutter.id} is smaller than the hole Ø{diameter:.3f} mm: metal stays"
     made = diameter if is_whole else cutter.diameter_mm
@@ -205,7 +206,7 @@ def _sunk_mm(seat: Seat, cutter: Cutter) -> float:
 
 
 def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizing: bool = False) -> bool:
-    """Mills the steps round with an end mill: down in a helix, then a full circle at the bottom.
+    """Mills the steps round with an end mill: down in a helix, then once round at the size over the whole height.
 
     from_smallest: no drill went first, so the smallest step is milled as well.   is_sizing: only that one, after one.
     """
@@ -222,14 +223,14 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizi
         shoulders = [] if last else _shoulders(task, seat, foot, diameter)
         low = min([foot, *(float(f.high_mm[2]) for f in shoulders)])
         goal = low - (THROUGH_MM if last and seat.hole.is_through else 0.0)
-        floor = _floor(task, seat, cutter, goal, extra_mm=max(swing, 0.0))
+        floor = floor_of(task, seat, cutter, goal, extra_mm=max(swing, 0.0))
         reason = ""
         if swing < -1e-6:
             reason = f"{cutter.id} is wider than the step Ø{diameter:.3f} mm"
         elif floor > low + 1e-6:
             reason = f"the step Ø{diameter:.3f} mm ends at z {low:.2f} mm but seat or jaws allow {floor:.2f} mm"
         else:
-            reason = _body_room(task, seat, cutter, max(goal, floor), swing_mm=max(swing, 0.0))
+            reason = body_room(task, seat, cutter, max(goal, floor), swing_mm=max(swing, 0.0))
             if not reason and _met(task, seat, low + 0.01, diameter / 2.0):
                 reason = f"{cutter.id} would cut a neighbour on its way to the step Ø{diameter:.3f} mm"
         if reason:
@@ -239,11 +240,20 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizi
         goal = max(goal, floor)
         track = task.track()
         if is_sizing:
-            _into(task, track, seat, high, cutter, speeds.air_mm_per_s)
-            once_round(track, speeds, seat_mm=(seat.x_mm, seat.y_mm), to_mm=goal, swing_mm=swing)
+            into(task, track, seat, high, cutter, speeds.air_mm_per_s)
+            once_round(
+                track, speeds, seat_mm=(seat.x_mm, seat.y_mm), to_mm=goal, swing_mm=swing,
+                ratio=inner_ratio(cutter, swing),
+            )  # fmt: skip
         else:
-            _helix(task, track, seat, high, goal, swing, cutter)
-        ids = _step_faces(seat, diameter, tip=False)
+            left = LEFT_MM if swing >= SPLIT_MM else 0.0
+            _helix(task, track, seat, high, goal, swing - left, cutter)
+            if left > 0.0:
+                finish_round(
+                    track, speeds, seat_mm=(seat.x_mm, seat.y_mm), high_mm=high, low_mm=goal, swing_mm=swing,
+                    cutter=cutter,
+                )  # fmt: skip
+        ids = step_faces(seat, diameter, tip=False)
         task.add(
             kind="bore" if last else "counterbore",
             cutter=cutter,
@@ -254,7 +264,7 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizi
             radial_mm=DRILL_MATCH_MM if is_sizing else min(2.0 * radius, radius + swing),
             axial_mm=high - goal if is_sizing else 2.0 * math.pi * max(swing, 0.1) * RAMP_TAN,
         )
-        _mark(task, ids)
+        mark(task, ids)
         for facet in shoulders if swing <= radius else []:
             task.done.add(facet.index)
             task.reasons.pop(task.face_ids[facet.index], None)
@@ -281,7 +291,7 @@ def flat_entry(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     if seat.drilled is None or seat.steps[0][0].kind == "cone" or seat.top_mm - seat.rim_low_mm < 0.3:
         return True
     swing = max(seat.steps[0][3] / 2.0 - cutter.diameter_mm / 2.0 - 0.05, 0.0)
-    if cutter.diameter_mm > seat.steps[0][3] or _body_room(task, seat, cutter, seat.rim_low_mm, swing_mm=swing):
+    if cutter.diameter_mm > seat.steps[0][3] or body_room(task, seat, cutter, seat.rim_low_mm, swing_mm=swing):
         task.reasons[seat.hole.id] = "the entry is inclined and no chosen end mill can make a flat for the drill"
         return False
     track = task.track()
@@ -324,7 +334,7 @@ def break_mouth(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
             continue
         speeds, track = task.speeds(cutter), task.track()
         z = low - under
-        _into(task, track, seat, high, cutter, speeds.air_mm_per_s)
+        into(task, track, seat, high, cutter, speeds.air_mm_per_s)
         track.feed(seat.x_mm, seat.y_mm, z, speeds.plunge_mm_per_s)
         _circle(track, seat, swing, z, speeds.feed_mm_per_s)
         track.feed(seat.x_mm, seat.y_mm, z, speeds.feed_mm_per_s)
@@ -338,46 +348,11 @@ def break_mouth(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
             radial_mm=outer - inner,
             axial_mm=high - low,
         )
-        _mark(task, tuple(step.face_ids))
+        mark(task, tuple(step.face_ids))
     return whole
 
 
-def tap(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
-    """Cuts the thread in step with the spindle, the feed is pitch times turns; a hole that no pass made is left."""
-    if seat.drilled is None:
-        return False
-    step, high, low, _ = seat.drilled
-    if any(task.view.index_of.get(f, -1) not in task.done for f in step.face_ids):
-        task.reasons.setdefault(seat.hole.id, "the hole is not made, so that it cannot be tapped")
-        return False
-    speeds = task.speeds(cutter)
-    lead = 2.0 * cutter.pitch_mm
-    goal = low - lead if seat.hole.is_through else low + 0.5 * cutter.pitch_mm
-    goal = max(goal, _floor(task, seat, cutter, goal))
-    body = _body_room(task, seat, cutter, goal)
-    if body or goal >= high:
-        task.reasons[seat.hole.id] = body or "too shallow to tap"
-        return False
-    feed = cutter.pitch_mm * speeds.speed_rad_per_s / (2.0 * math.pi)
-    track = task.track()
-    start = high + 2.0 * cutter.pitch_mm
-    track.enter(x_mm=seat.x_mm, y_mm=seat.y_mm, z_mm=start, feed_mm_per_s=feed, from_mm=start)
-    track.feed(seat.x_mm, seat.y_mm, goal, feed)
-    track.feed(seat.x_mm, seat.y_mm, start, feed)
-    task.add(
-        kind="tap",
-        cutter=cutter,
-        feature=seat.hole.id,
-        face_ids=(),
-        track=track,
-        speeds=speeds,
-        radial_mm=0.65 * cutter.pitch_mm,
-        axial_mm=high - goal,
-    )
-    return True
-
-
-def _into(task: Task, track: Track, seat: Seat, high: float, cutter: Cutter, feed: float) -> float:
+def into(task: Task, track: Track, seat: Seat, high: float, cutter: Cutter, feed: float) -> float:
     """Stands the tip 1 mm above the metal over the hole; returns that height."""
     radius = cutter.diameter_mm / 2.0
     top = task.view.top_at(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=radius)
@@ -397,14 +372,18 @@ def _helix(task: Task, track: Track, seat: Seat, high: float, goal: float, swing
     if reach < 0.05:
         track.feed(seat.x_mm + reach, seat.y_mm, goal, speeds.plunge_mm_per_s)
         return
+    # the edge on the wall goes faster than the axis: it must not be fed more than its share
+    ramp = min(speeds.ramp_mm_per_s, speeds.feed_mm_per_s * inner_ratio(cutter, reach))
     centre, count = (seat.x_mm, seat.y_mm), math.ceil((start - goal) / (2.0 * math.pi * reach * RAMP_TAN))
     for turn in range(1, count + 1):
         z = start + (goal - start) * turn / count
         end = seat.x_mm + reach, seat.y_mm, z
-        track.arc(end=end, centre=centre, turns_left=True, feed_mm_per_s=speeds.ramp_mm_per_s)
+        track.arc(end=end, centre=centre, turns_left=True, feed_mm_per_s=ramp)
     end = seat.x_mm + reach, seat.y_mm, goal
-    track.arc(end=end, centre=centre, turns_left=True, feed_mm_per_s=speeds.feed_mm_per_s)
-    track.feed(seat.x_mm, seat.y_mm, goal, speeds.feed_mm_per_s)
+    track.arc(end=end, centre=centre, turns_left=True, feed_mm_per_s=ramp)
+    # off the wall; to the middle where no metal can stand there
+    inner = 0.0 if reach <= cutter.diameter_mm / 2.0 else reach - OFF_WALL_MM
+    track.feed(seat.x_mm + inner, seat.y_mm, goal, ramp)
 
 
 def _circle(track: Track, seat: Seat, swing: float, z: float, feed: float) -> None:
@@ -428,7 +407,7 @@ def _met(task: Task, seat: Seat, height: float, radius: float) -> bool:
     return float(area.area()) > 1e-3
 
 
-def _floor(task: Task, seat: Seat, cutter: Cutter, goal: float, *, extra_mm: float = 0.0) -> float:
+def floor_of(task: Task, seat: Seat, cutter: Cutter, goal: float, *, extra_mm: float = 0.0) -> float:
     """How deep the tip may go here because of seat and jaws; `goal` when neither is in the way."""
     view = task.view
     swept = disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=cutter.diameter_mm / 2.0 + extra_mm)
@@ -444,7 +423,7 @@ def _floor(task: Task, seat: Seat, cutter: Cutter, goal: float, *, extra_mm: flo
     return high
 
 
-def _body_room(task: Task, seat: Seat, cutter: Cutter, goal: float, *, swing_mm: float = 0.0) -> str:
+def body_room(task: Task, seat: Seat, cutter: Cutter, goal: float, *, swing_mm: float = 0.0) -> str:
     """Why shank or holder would meet metal with the tip at `goal`; empty when they do not."""
     view = task.view
     spot = disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=max(swing_mm, 1e-3))
@@ -473,7 +452,7 @@ def seat_radius(seat: Seat) -> float:
     return seat.drilled[3] / 2.0 if seat.drilled else 0.0
 
 
-def _step_faces(seat: Seat, diameter: float, *, tip: bool = True) -> tuple[str, ...]:
+def step_faces(seat: Seat, diameter: float, *, tip: bool = True) -> tuple[str, ...]:
     """Faces of the step of that size, with the cone below it that a drill's tip makes."""
     ids: list[str] = []
     for step, _, low, size in seat.steps:
@@ -485,5 +464,6 @@ def _step_faces(seat: Seat, diameter: float, *, tip: bool = True) -> tuple[str, 
     return tuple(sorted(set(ids)))
 
 
-def _mark(task: Task, face_ids: tuple[str, ...]) -> None:
+def mark(task: Task, face_ids: tuple[str, ...]) -> None:
+    """Notes that these faces have their pass."""
     task.done.update(task.view.index_of[f] for f in face_ids if f in task.view.index_of)

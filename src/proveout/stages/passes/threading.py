@@ -1,4 +1,4 @@
-"""Threads milled: in at the bottom of the hole, up along the thread, out at the top."""
+"""Threads, tapped in step with the spindle or milled from the bottom of the hole upward."""
 
 from __future__ import annotations
 
@@ -7,11 +7,48 @@ import math
 from proveout.cutting.threads import FULL_DEPTH_RATIO
 from proveout.model.shop import Cutter
 from proveout.stages.passes.holes import Seat, body_room, floor_of, into
+from proveout.stages.passes.sizing import inner_ratio
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 
 AIR_MM = 0.2
 """Least air round a thread mill on its way down the middle of the hole."""
+
+
+def tap(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
+    """Cuts the thread in step with the spindle, the feed is pitch times turns; a hole that no pass made is left."""
+    if seat.drilled is None:
+        return False
+    step, high, low, _ = seat.drilled
+    if not _is_made(task, step.face_ids):
+        task.reasons.setdefault(seat.hole.id, "the hole is not made, so that it cannot be tapped")
+        return False
+    speeds = task.speeds(cutter)
+    lead = 2.0 * cutter.pitch_mm
+    goal = low - lead if seat.hole.is_through else low + 0.5 * cutter.pitch_mm
+    goal = max(goal, floor_of(task, seat, cutter, goal))
+    body = body_room(task, seat, cutter, goal)
+    if body or goal >= high:
+        task.reasons[seat.hole.id] = body or "too shallow to tap"
+        return False
+    feed = cutter.pitch_mm * speeds.speed_rad_per_s / (2.0 * math.pi)
+    track = task.track()
+    start = high + 2.0 * cutter.pitch_mm
+    track.enter(x_mm=seat.x_mm, y_mm=seat.y_mm, z_mm=start, feed_mm_per_s=feed, from_mm=start)
+    track.feed(seat.x_mm, seat.y_mm, goal, feed)
+    track.feed(seat.x_mm, seat.y_mm, start, feed)
+    task.add(
+        kind="tap",
+        cutter=cutter,
+        feature=seat.hole.id,
+        face_ids=(),
+        track=track,
+        speeds=speeds,
+        radial_mm=0.65 * cutter.pitch_mm,
+        axial_mm=high - goal,
+    )
+    task.threadless.discard(seat.hole.id)
+    return True
 
 
 def mill_thread(task: Task, seat: Seat, *, cutter: Cutter, major_mm: float, pitch_mm: float) -> bool:
@@ -23,7 +60,7 @@ def mill_thread(task: Task, seat: Seat, *, cutter: Cutter, major_mm: float, pitc
     if seat.drilled is None:
         return False
     step, high, low, minor = seat.drilled
-    if any(task.view.index_of.get(f, -1) not in task.done for f in step.face_ids):
+    if not _is_made(task, step.face_ids):
         task.reasons.setdefault(seat.hole.id, "the hole is not made, so that no thread can be milled in it")
         return False
     swing = (major_mm - cutter.diameter_mm) / 2.0
@@ -62,12 +99,12 @@ def mill_thread(task: Task, seat: Seat, *, cutter: Cutter, major_mm: float, pitc
         radial_mm=section_width_mm(major_mm=major_mm, depth_mm=depth, cutter_mm=cutter.diameter_mm),
         axial_mm=min(cutter.flute_length_mm, high - goal),
     )
+    task.threadless.discard(seat.hole.id)
     return True
 
 
-def inner_ratio(cutter: Cutter, swing_mm: float) -> float:
-    """What the feed of the axis is to that of the edge on the wall of a round that is milled inside."""
-    return swing_mm / (swing_mm + cutter.diameter_mm / 2.0)
+def _is_made(task: Task, face_ids: tuple[str, ...]) -> bool:
+    return all(task.view.index_of.get(f, -1) in task.done for f in face_ids)
 
 
 def section_width_mm(*, major_mm: float, depth_mm: float, cutter_mm: float) -> float:

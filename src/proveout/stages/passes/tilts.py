@@ -17,9 +17,11 @@ from proveout.stages.passes.edges import break_edges
 from proveout.stages.passes.facing import face
 from proveout.stages.passes.floors import finish_floors, finish_strips
 from proveout.stages.passes.holes import Seat
+from proveout.stages.passes.reaming import ream
 from proveout.stages.passes.roughing import rough
 from proveout.stages.passes.surfaces import finish_surfaces
 from proveout.stages.passes.task import SPENT, Task
+from proveout.stages.passes.threading import mill_thread, tap
 from proveout.stages.passes.undercuts import undercut
 from proveout.stages.passes.visiting import short_way
 from proveout.stages.passes.walls import finish_walls, lowest_of
@@ -45,7 +47,7 @@ def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], o
         _guard(task, "face", lambda c=cutter: face(task, cutter=c))
     if low is not None:
         _guard(task, "rough", lambda: rough(task, cutters=tuple(chosen("rough")), low_mm=low))
-    _holes(task, seats, uses, cutters)
+    _holes(task, seats, uses, cutters, choice.threads_mm)
     finishers = {f: u.cutter_id for u in uses("finish") for f in u.subjects}
     task.allowed = {k for k in task.promised if task.face_ids[k] not in finishers}
     floors: dict[str, list[Facet]] = {c.id: [] for c in chosen("finish")}
@@ -95,8 +97,9 @@ def _seats(task: Task, offsets_mm: dict[str, float]) -> dict[str, Seat]:
 
 
 def _holes(
-    task: Task, seats: dict[str, Seat], uses: Callable[[Role], tuple[CutterUse, ...]], cutters: dict[str, Cutter]
-) -> None:
+    task: Task, seats: dict[str, Seat], uses: Callable[[Role], tuple[CutterUse, ...]], cutters: dict[str, Cutter],
+    threads_mm: dict[str, tuple[float, float]],
+) -> None:  # fmt: skip
     """Spot, drill, bore, mouths, taps; each by cutter, and then on a short way from hole to hole."""
 
     def each(role: Role) -> list[tuple[Cutter, Seat]]:
@@ -136,10 +139,20 @@ def _holes(
             seat.hole.id,
             lambda c=cutter, s=seat: hole_passes.bore(task, s, cutter=c, from_smallest=True, is_sizing=True),
         )
+    for cutter, seat in each("ream"):
+        _guard(task, seat.hole.id, lambda c=cutter, s=seat: ream(task, s, cutter=c))
     for cutter, seat in each("edge"):
         _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.break_mouth(task, s, cutter=c))
     for cutter, seat in each("tap"):
-        _guard(task, seat.hole.id, lambda c=cutter, s=seat: hole_passes.tap(task, s, cutter=c))
+        task.threadless.add(seat.hole.id)
+        if cutter.kind == "thread mill":
+            major, pitch = threads_mm[seat.hole.id]
+            _guard(
+                task, seat.hole.id,
+                lambda c=cutter, s=seat, d=major, p=pitch: mill_thread(task, s, cutter=c, major_mm=d, pitch_mm=p),
+            )  # fmt: skip
+        else:
+            _guard(task, seat.hole.id, lambda c=cutter, s=seat: tap(task, s, cutter=c))
 
 
 def _guard(task: Task, what: str, lay: Callable[[], Any]) -> None:

@@ -226,7 +226,7 @@ class Replay:
         first = stretch.motions[0]
         if first.kind == "probe":
             return  # it ends where it touches: that it meets metal is what it is for
-        is_tap = stretch.cutter.kind == "tap"
+        is_tap = stretch.cutter.kind in ("tap", "thread mill")
         is_cut = first.kind != "rapid" and first.modes.spindle != "off" and not is_tap
         if is_tap and first.kind != "rapid":
             self._tap(stretch, np.flatnonzero(near_edges))
@@ -252,7 +252,10 @@ class Replay:
             self._keep_track(stretch, np.flatnonzero(near), cutting)
 
     def _tap(self, stretch: _Stretch, rows: NDArray[np.int64]) -> None:
-        """A thread stands in the solid as its hole: the tap cuts nothing here, but its core must find that hole."""
+        """A thread stands in the solid as its hole: what cuts it takes nothing here, but its core must find that hole.
+
+        A thread mill on its way round stands so far out that its core comes to the thread's minor diameter.
+        """
         tap = stretch.cutter
         radius = 0.5 * (tap.diameter_mm - THREAD_DEPTHS * tap.pitch_mm)
         if len(rows) == 0 or radius <= 0.0:
