@@ -15,6 +15,8 @@ ROOT = Path(__file__).resolve().parent.parent
 PLANTINGS, DEMO = "test_planted_faults.py", "test_demo_order.py"
 WITHOUT_KERNELS = {"contracts", "intake", "intake_files", "model", "programs", "published", "sheets", "solids"}
 
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # many tests run the command line: it need not be read anew each time
+
 if not Path(proveout.__file__).is_relative_to(ROOT / "src"):
     message = f"the tests of {ROOT} would run against {proveout.__file__}"
     raise RuntimeError(message)
