@@ -17,7 +17,6 @@ import signal
 import subprocess
 import sys
 import tempfile
-import threading
 import tomllib
 import xml.etree.ElementTree as ET
 from collections import defaultdict, deque
@@ -39,6 +38,7 @@ WRONG_REASONS = (
 )
 # where one of these is set pytest works out the whole difference of two long lists: minutes for a few hundred rows
 LONG_DIFFERENCES = ("CI", "BUILD_NUMBER")
+ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
 FORK_LIMIT_S = 60.0
 TEST_LIMIT_S = 120.0  # in a process of its own
 ALL_LIMIT_S = 600.0  # all named tests together, before anything is planted
@@ -119,32 +119,14 @@ def wrongness(fault: Fault, root: Path) -> str:
     return ""
 
 
-class Bed:
-    """A copy of the checkout in which faults are planted, one at a time; a context manager."""
-
-    def __init__(self, source: Path, place: Path, warm_cache: Path) -> None:
-        self.root = place / "tree"
-        shutil.copytree(source, self.root, ignore=shutil.ignore_patterns(*LEFT_OUT), symlinks=True)
-        self.warm_cache = warm_cache  # compiled code of what is not planted, shared with other beds
-        self.reports = place / "report.xml"
-        self.log = place / "log"
-        self.plantings = 0
-        self.cpu_s = 0.0
+class Warm:
+    """The process of warm_pytest.py, of which every run of a planted test is a fork; a context manager."""
 
     def __enter__(self) -> Self:
-        environment = {
-            name: value
-            for name, value in os.environ.items()
-            if not name.startswith("PYTEST_") and name not in LONG_DIFFERENCES
-        }
-        environment.pop("PYTHONDONTWRITEBYTECODE", None)  # the copy is read hundreds of times
         # a fork is only safe in a process without threads of its own: the linear algebra libraries begin some on import
-        environment |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "PYTHONPATH": str(self.root / "src")}
-        self.environment = environment
         self.server = subprocess.Popen(
             [sys.executable, str(ROOT / "scripts" / "warm_pytest.py")],
-            cwd=self.root,
-            env=environment,
+            env=os.environ | ONE_THREAD,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
@@ -153,6 +135,49 @@ class Bed:
 
     def __exit__(self, *_: object) -> None:
         self.server.communicate()
+
+    def ask(self, request: dict[str, object]) -> tuple[int, float]:
+        """Exit status and processor seconds of one run."""
+        assert self.server.stdin
+        assert self.server.stdout
+        self.server.stdin.write(json.dumps(request) + "\n")
+        self.server.stdin.flush()
+        line = self.server.stdout.readline()
+        if not line:
+            message = f"the process that runs the tests ended with {self.server.wait()}"
+            raise RuntimeError(message)
+        answer = json.loads(line)
+        return int(answer["status"]), float(answer["cpu_s"])
+
+
+class Bed:
+    """A copy of the checkout in which faults are planted, one at a time."""
+
+    def __init__(self, source: Path, place: Path, warm_cache: Path, warm: Warm) -> None:
+        self.source, self.root = source, place / "tree"
+        shutil.copytree(source, self.root, ignore=shutil.ignore_patterns(*LEFT_OUT), symlinks=True)
+        self.warm_cache = warm_cache  # compiled code of what is not planted, perhaps shared with other beds
+        self.warm = warm
+        self.reports = place / "report.xml"
+        self.log = place / "log"
+        self.plantings = 0
+        self.cpu_s = 0.0
+        kept = {
+            name: value
+            for name, value in os.environ.items()
+            if not name.startswith("PYTEST_") and name not in LONG_DIFFERENCES
+        }
+        kept.pop("PYTHONDONTWRITEBYTECODE", None)  # the copy is read hundreds of times
+        self.environment = kept | ONE_THREAD | {"PYTHONPATH": str(self.root / "src")}
+
+    def take_compiled(self) -> None:
+        """Take over what has been compiled beside the code that was copied, but for what the copy has of its own."""
+        for index in sorted((self.source / "src").rglob("__pycache__/*.nbi")):
+            folder = self.warm_cache / "_".join(index.parent.parent.relative_to(self.source).parts)
+            if not (folder / index.name).exists():
+                folder.mkdir(parents=True, exist_ok=True)
+                for kept in (index, *sorted(index.parent.glob(f"{index.stem}.*.nbc"))):
+                    shutil.copy2(kept, folder)
 
     def run(self, tests: list[str], compiled: Path, *, jit: bool = True, limit_s: float = 0.0) -> tuple[int, str]:
         """Run pytest on the node ids, the kernels compiled or plain; its exit status and its output.
@@ -185,18 +210,17 @@ class Bed:
         return text[stood:][:TOLD_CHARACTERS] if stood >= 0 else text[-TOLD_CHARACTERS:]
 
     def _in_fork(self, arguments: list[str], environment: dict[str, str], limit_s: float) -> int:
-        request = {"arguments": arguments, "environment": environment, "log": str(self.log), "limit_s": limit_s}
-        assert self.server.stdin
-        assert self.server.stdout
-        self.server.stdin.write(json.dumps(request) + "\n")
-        self.server.stdin.flush()
-        line = self.server.stdout.readline()
-        if not line:
-            message = f"the process that runs the tests ended with {self.server.wait()}"
-            raise RuntimeError(message)
-        answer = json.loads(line)
-        self.cpu_s += answer["cpu_s"]
-        return int(answer["status"])
+        status, cpu_s = self.warm.ask(
+            {
+                "arguments": arguments,
+                "environment": self.environment | environment,
+                "folder": str(self.root),
+                "log": str(self.log),
+                "limit_s": limit_s,
+            }
+        )
+        self.cpu_s += cpu_s
+        return status
 
     def _in_process(self, arguments: list[str], environment: dict[str, str], limit_s: float) -> int:
         with self.log.open("wb") as log:
@@ -307,33 +331,40 @@ def failing_before(bed: Bed, group: list[Fault]) -> dict[str, str]:
     return failing
 
 
+def plant_group(bed: Bed, group: list[Fault]) -> list[Result]:
+    """Plant faults whose tests lie in one file, one after the other."""
+    bed.take_compiled()
+    whys = {fault.id: wrongness(fault, bed.root) for fault in group}
+    whys |= failing_before(bed, [fault for fault in group if not whys[fault.id]])
+    results: list[Result] = []
+    for fault in group:
+        before_s = bed.cpu_s
+        why = whys[fault.id] or bed.plant(fault)
+        results.append(Result(fault=fault, why=why, cpu_s=bed.cpu_s - before_s))
+    return results
+
+
 def plant_all(
     faults: list[Fault], *, source: Path, workers: int, tell: Callable[[Result], None] = lambda _: None
 ) -> list[Result]:
     """Plant every fault, each worker in a copy of its own; the results in the order given."""
     waiting = deque(by_test_file(faults))
-    compiling = threading.Lock()  # what one has compiled the others find: nobody compiles beside another
     done: dict[str, Result] = {}
 
-    def work(place: Path, warm_cache: Path) -> None:
-        with Bed(source, place, warm_cache) as bed:
+    def work(place: Path) -> None:
+        with Warm() as warm:
+            bed = Bed(source, place, place / "compiled", warm)
             while waiting:
                 try:
                     group = waiting.popleft()
                 except IndexError:
                     return
-                whys = {fault.id: wrongness(fault, bed.root) for fault in group}
-                with compiling:
-                    whys |= failing_before(bed, [fault for fault in group if not whys[fault.id]])
-                for fault in group:
-                    before_s = bed.cpu_s
-                    why = whys[fault.id] or bed.plant(fault)
-                    done[fault.id] = Result(fault=fault, why=why, cpu_s=bed.cpu_s - before_s)
-                    tell(done[fault.id])
+                for result in plant_group(bed, group):
+                    done[result.fault.id] = result
+                    tell(result)
 
     with tempfile.TemporaryDirectory(prefix="proveout-faults-") as name, ThreadPoolExecutor(workers) as pool:
-        places = [Path(name) / str(number) for number in range(workers)]
-        for working in [pool.submit(work, place, Path(name) / "compiled") for place in places]:
+        for working in [pool.submit(work, Path(name) / str(number)) for number in range(workers)]:
             working.result()
     return [done[fault.id] for fault in faults]
 

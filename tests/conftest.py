@@ -12,7 +12,10 @@ import pytest
 import proveout
 
 ROOT = Path(__file__).resolve().parent.parent
-FIRST, SECOND = "test_planted_faults.py", "test_demo_order.py"  # these take longest
+PLANTINGS, DEMO = "test_planted_faults.py", "test_demo_order.py"
+WITHOUT_KERNELS = {"contracts", "intake", "intake_files", "model", "programs", "published", "sheets", "solids"}
+
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # many tests run the command line: it need not be read anew each time
 
 if not Path(proveout.__file__).is_relative_to(ROOT / "src"):
     message = f"the tests of {ROOT} would run against {proveout.__file__}"
@@ -27,22 +30,25 @@ hypothesis.settings.load_profile("same every time")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Of two workers, each of whom is given one half, one begins with the longest test, the other with the next."""
-    by_file: dict[str, list[pytest.Item]] = {FIRST: [], SECOND: [], "": []}
-    for item in items:
-        by_file[item.path.name if item.path.name in by_file else ""].append(item)
-    half = max(len(items) // 2 - len(by_file[FIRST]), 0)
-    others = by_file[""]
-    items[:] = by_file[FIRST] + others[:half] + by_file[SECOND] + others[half:]
+    """Of two workers, each of whom is given one half, the second begins with the longest test and compiles on its way.
+
+    The first begins with what needs nothing compiled, then plants the faults with what has been compiled by then.
+    """
+    demo = [item for item in items if item.path.name == DEMO]
+    folder = {item: item.path.relative_to(ROOT / "tests").parts[0] for item in items}
+    others = [item for item in items if item.path.name != DEMO]
+    others.sort(key=lambda item: 1 if item.path.name == PLANTINGS else 0 if folder[item] in WITHOUT_KERNELS else 2)
+    half = len(items) // 2
+    items[:] = others[:half] + demo + others[half:]
 
 
 def pytest_terminal_summary(terminalreporter: Any) -> None:
     """Print which faults were planted and caught."""
-    for report in terminalreporter.getreports("passed"):
-        for name, text in report.user_properties:
-            if name == "planted faults":
-                terminalreporter.section(name)
-                terminalreporter.write_line(text)
+    passed = [value for report in terminalreporter.getreports("passed") for value in report.user_properties]
+    rows = [row for name, found in passed if name == "planted faults" for row in found]
+    if rows:
+        terminalreporter.section("planted faults")
+        terminalreporter.write_line("\n".join([*rows, f"{len(rows)} planted faults caught"]))
 
 
 @pytest.fixture(scope="session")

@@ -2,25 +2,63 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import plant_faults
 import pytest
-from plant_faults import Bed, Fault, by_test_file, plant_all, read_faults, table, wrongness
+from plant_faults import (
+    ROOT,
+    Bed,
+    Fault,
+    Warm,
+    by_test_file,
+    plant_all,
+    plant_group,
+    read_faults,
+    row,
+    table,
+    wrongness,
+)
 
 # folders of tests/ that hold no checks of the kind a fault is planted for: contracts prove themselves on planted
 # breaches, faults holds the list, outside reads data that is not always there
 WITHOUT_FAULTS = {"contracts", "faults", "outside"}
 
 
-def test_every_planted_fault_is_caught(root: Path, record_property: Callable[[str, object], None]) -> None:
-    faults = read_faults(root / "tests" / "faults")
-    assert faults, "no fault is listed in tests/faults"
-    results = plant_all(faults, source=root, workers=2)
-    record_property("planted faults", table(results))
+FAULTS = read_faults(ROOT / "tests" / "faults")
+BY_TEST_FILE = {group[0].test.split("::")[0]: group for group in by_test_file(FAULTS)}
+
+
+@pytest.fixture(scope="session")
+def warm() -> Iterator[Warm]:
+    with Warm() as begun:
+        yield begun
+
+
+@pytest.fixture(scope="session")
+def own_bed(root: Path, warm: Warm, tmp_path_factory: pytest.TempPathFactory) -> Bed:
+    """A copy of this checkout, one for each worker."""
+    place = tmp_path_factory.mktemp("bed")
+    return Bed(root, place, place / "compiled", warm)
+
+
+@pytest.mark.parametrize("test_file", BY_TEST_FILE)
+def test_every_planted_fault_is_caught(
+    test_file: str, own_bed: Bed, record_property: Callable[[str, object], None]
+) -> None:
+    results = plant_group(own_bed, BY_TEST_FILE[test_file])
+    record_property("planted faults", [row(result) for result in results])
     assert not any(result.why for result in results), table(results)
+
+
+def test_every_listed_fault_is_planted() -> None:
+    assert sorted(fault.id for group in BY_TEST_FILE.values() for fault in group) == sorted(f.id for f in FAULTS)
+    assert FAULTS, "no fault is listed in tests/faults"
 
 
 def test_every_area_of_the_tests_has_a_planted_fault(root: Path) -> None:
@@ -59,6 +97,12 @@ def small(id: str, find: str, replace: str, test: str = "test_double") -> Fault:
     )
 
 
+def planted(faults: list[Fault], checkout: Path, place: Path, warm: Warm) -> list[str]:
+    """Why each fault was not caught, in the order given."""
+    bed = Bed(checkout, place / "place", place / "compiled", warm)
+    return [result.why for result in plant_group(bed, faults)]
+
+
 def test_a_fault_counts_only_when_its_test_fails_for_it(checkout: Path) -> None:
     faults = [
         small("caught", "x + x", "x - x"),
@@ -75,10 +119,10 @@ def test_a_fault_counts_only_when_its_test_fails_for_it(checkout: Path) -> None:
     assert results["no import"].startswith("pytest ended with 4 instead of a failing test")
 
 
-def test_a_test_that_fails_anyway_proves_nothing(checkout: Path) -> None:
+def test_a_test_that_fails_anyway_proves_nothing(checkout: Path, tmp_path: Path, warm: Warm) -> None:
     (checkout / "src" / "proveout" / "double.py").write_text(CODE.replace("+", "-"))
-    results = plant_all([small("any", "x - x", "x * 0")], source=checkout, workers=1)
-    assert results[0].why.startswith("the test does not pass before anything is planted")
+    (why,) = planted([small("any", "x - x", "x * 0")], checkout, tmp_path, warm)
+    assert why.startswith("the test does not pass before anything is planted")
 
 
 KERNEL = """
@@ -112,7 +156,9 @@ def with_kernel(checkout: Path) -> Path:
     return checkout
 
 
-def test_a_fault_in_compiled_code_reaches_the_kernels_that_hold_it(with_kernel: Path) -> None:
+def test_a_fault_in_compiled_code_reaches_the_kernels_that_hold_it(
+    with_kernel: Path, tmp_path: Path, warm: Warm
+) -> None:
     (with_kernel / KERNELS / "outer.py").write_text(OUTER)
     test = "from proveout.engine.kernels.outer import outer\ndef test_outer():\n    assert outer(2.0) == 5.0\n"
     (with_kernel / "tests" / "small" / "test_outer.py").write_text(test)
@@ -125,11 +171,10 @@ def test_a_fault_in_compiled_code_reaches_the_kernels_that_hold_it(with_kernel: 
         Fault(id="deep, of the same length", replace="x - x", **common),
         Fault(id="no change of the value", replace="2 * x", **common),
     ]
-    whys = [result.why for result in plant_all(faults, source=with_kernel, workers=1)]
-    assert whys == ["", "NOT CAUGHT: the test still passes"]
+    assert planted(faults, with_kernel, tmp_path, warm) == ["", "NOT CAUGHT: the test still passes"]
 
 
-def test_a_fault_may_ask_for_the_plain_twin_of_a_kernel(with_kernel: Path) -> None:
+def test_a_fault_may_ask_for_the_plain_twin_of_a_kernel(with_kernel: Path, tmp_path: Path, warm: Warm) -> None:
     """The test passes only where nothing is compiled."""
     test = (
         "from proveout.engine.kernels.inner import inner\n"
@@ -143,41 +188,46 @@ def test_a_fault_may_ask_for_the_plain_twin_of_a_kernel(with_kernel: Path) -> No
         "test": "tests/small/test_inner.py::test_inner",
     }
     faults = [Fault(id="plain", jit=False, **common), Fault(id="compiled", **common)]
-    plain, compiled = (result.why for result in plant_all(faults, source=with_kernel, workers=1))
+    plain, compiled = planted(faults, with_kernel, tmp_path, warm)
     assert plain == ""
     assert compiled.startswith("the test does not pass before anything is planted")
 
 
-def test_the_copy_is_restored_after_every_planting(checkout: Path, tmp_path: Path) -> None:
-    with Bed(checkout, tmp_path / "place", tmp_path / "compiled") as bed:
-        assert bed.plant(small("caught", "x + x", "x - x")) == ""
+def test_the_copy_is_restored_after_every_planting(checkout: Path, tmp_path: Path, warm: Warm) -> None:
+    bed = Bed(checkout, tmp_path / "place", tmp_path / "compiled", warm)
+    assert bed.plant(small("caught", "x + x", "x - x")) == ""
     assert (bed.root / "src" / "proveout" / "double.py").read_text() == CODE
 
 
 @pytest.mark.parametrize("ill", ["os.abort()", "time.sleep(60.0)"])
 def test_what_only_a_fork_suffers_from_is_run_in_a_process(
-    ill: str, checkout: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    ill: str,
+    checkout: Path,
+    tmp_path: Path,
+    warm: Warm,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.setattr(plant_faults, "FORK_LIMIT_S", 3.0)
     only_in_fork = f"import os, sys, time\nif 'ortools.sat.python.cp_model' in sys.modules:\n    {ill}\n"
     (checkout / "tests" / "small" / "test_double.py").write_text(only_in_fork + TEST)
-    with Bed(checkout, tmp_path / "place", tmp_path / "compiled") as bed:
-        assert bed.plant(small("caught", "x + x", "x - x")) == ""
-        assert bed.plant(small("not caught", "x + x", "x + 2", test="test_sign")).startswith("NOT CAUGHT")
+    bed = Bed(checkout, tmp_path / "place", tmp_path / "compiled", warm)
+    assert bed.plant(small("caught", "x + x", "x - x")) == ""
+    assert bed.plant(small("not caught", "x + x", "x + 2", test="test_sign")).startswith("NOT CAUGHT")
     told = capsys.readouterr().err
     assert told.count("a process begins: tests/small/test_double.py") == 2
     assert "test_double.py" in told.partition("a process begins")[2].partition("\n")[2], "where it stood is not told"
 
 
 def test_where_ci_is_set_no_long_difference_is_worked_out(
-    checkout: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    checkout: Path, tmp_path: Path, warm: Warm, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("CI", "true")
     monkeypatch.setenv("BUILD_NUMBER", "1")
     names = "import os\ndef test_names():\n    assert not {'CI', 'BUILD_NUMBER'} & set(os.environ)\n"
     (checkout / "tests" / "small" / "test_double.py").write_text(names + TEST)
-    with Bed(checkout, tmp_path / "place", tmp_path / "compiled") as bed:
-        assert bed.run(["tests/small/test_double.py::test_names"], bed.warm_cache)[0] == 0
+    bed = Bed(checkout, tmp_path / "place", tmp_path / "compiled", warm)
+    assert bed.run(["tests/small/test_double.py::test_names"], bed.warm_cache)[0] == 0
 
 
 @pytest.mark.parametrize(
@@ -212,7 +262,7 @@ def test_the_faults_of_one_test_file_stay_together() -> None:
     assert by_test_file(faults) == [faults[1:], [elsewhere]]
 
 
-def test_what_one_copy_has_compiled_the_other_finds(with_kernel: Path, tmp_path: Path) -> None:
+def test_what_one_copy_has_compiled_the_other_finds(with_kernel: Path, tmp_path: Path, warm: Warm) -> None:
     test = (
         "from proveout.engine.kernels.inner import inner\n"
         "def test_inner():\n    assert inner(2.0) == 4.0\n    assert inner.stats.cache_hits\n"
@@ -220,6 +270,25 @@ def test_what_one_copy_has_compiled_the_other_finds(with_kernel: Path, tmp_path:
     (with_kernel / "tests" / "small" / "test_inner.py").write_text(test)
     statuses = []
     for place in ("first", "second"):
-        with Bed(with_kernel, tmp_path / place, tmp_path / "compiled") as bed:
-            statuses.append(bed.run(["tests/small/test_inner.py::test_inner"], bed.warm_cache)[0])
+        bed = Bed(with_kernel, tmp_path / place, tmp_path / "compiled", warm)
+        statuses.append(bed.run(["tests/small/test_inner.py::test_inner"], bed.warm_cache)[0])
     assert statuses == [1, 0]
+
+
+def test_what_was_compiled_beside_the_code_need_not_be_compiled_in_the_copy(
+    with_kernel: Path, tmp_path: Path, warm: Warm
+) -> None:
+    call = "import sys\nsys.path.insert(0, 'src')\nfrom proveout.engine.kernels.inner import inner\ninner(2.0)\n"
+    kept = {name: value for name, value in os.environ.items() if name not in {"NUMBA_CACHE_DIR", "PYTHONPATH"}}
+    subprocess.run([sys.executable, "-c", call], cwd=with_kernel, env=kept, check=True)
+    test = (
+        "from proveout.engine.kernels.inner import inner\n"
+        "def test_inner():\n    assert inner(2.0) == 4.0\n    assert inner.stats.cache_hits\n"
+    )
+    (with_kernel / "tests" / "small" / "test_inner.py").write_text(test)
+    bed = Bed(with_kernel, tmp_path / "place", tmp_path / "compiled", warm)
+    fault = Fault(
+        id="in the kernel", file=f"{KERNELS}/inner.py", find="x + x", replace="x - x",
+        test="tests/small/test_inner.py::test_inner",
+    )  # fmt: skip
+    assert [result.why for result in plant_group(bed, [fault])] == [""]

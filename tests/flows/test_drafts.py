@@ -11,11 +11,11 @@ from pathlib import Path
 import msgspec
 import numpy as np
 import pytest
-from flows.small import SHOP, plan, write_plate
+from flows.small import JOB, SHOP, plan, write_plate
 from shapes import box, cut_box, drilled, solid_of
 
 from proveout.cli import main as door
-from proveout.intake.job_file import read_job
+from proveout.intake.job_file import job_from_text, read_job
 from proveout.intake.toml_edit import set_value
 from proveout.model.run import Run
 from proveout.model.solid import Drawing, Solid
@@ -150,6 +150,12 @@ def test_a_drafted_job_is_planned_as_it_stands_and_its_comments_survive_an_edit(
     assert [line.partition("#")[2] for line in edited.splitlines()] == comments
     job.write_text(edited, encoding="utf-8")
     assert [(s.balloon, s.text) for s in read_job(job).sizes] == [(1, "H11")]
+
+
+def test_a_size_at_a_hole_is_tied_to_its_number_and_one_at_a_face_to_the_face() -> None:
+    hole, face = "hole +z dia 6.600 at 8.000,20.000,12.900", "plane +z 12.900"
+    job = job_from_text(f'{JOB}1 = "6.6 H13"\n2 = "12.9 ±0.05"\n[balloons]\n1 = "{hole}"\n2 = "{face}"\n')
+    assert {size.balloon: size.face_ids for size in job.sizes} == {1: (), 2: (face,)}
 
 
 def test_sizes_typed_at_a_hole_and_a_face_of_a_draft_are_planned_and_inspected(tmp_path: Path, store: Path) -> None:

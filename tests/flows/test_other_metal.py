@@ -12,7 +12,7 @@ from flows.small import JOB, SHOP, proveout, write_job
 
 from proveout.intake.job_file import job_from_text
 from proveout.intake.shop_file import read_shop
-from proveout.jobs.metal import lacking, metal_proofs
+from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.model.order import OrderedPart
 from proveout.sheets.order_html import order_html
 from proveout.stages.timing.order import order_load
@@ -86,6 +86,19 @@ def test_an_order_with_a_part_of_unknown_metal_is_not_said_to_be_on_time() -> No
     page = order_html(parts=[(plan, "EX-102")], load=load, shop=example_shop(), name="an order")
     assert "not shown" in page[page.index("How it stands") if "How it stands" in page else 0 :]
     assert not PRINTED.search(page)
+
+
+def test_what_rests_on_figures_of_another_metal_stops_release_even_where_it_did_not() -> None:
+    from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
+
+    proofs = tuple(msgspec.structs.replace(proof, blocks_release=False) for proof in example_plan().proofs)
+    told = without_figures(proofs, "no figures")
+    changed = [after for before, after in zip(proofs, told, strict=True) if after != before]
+    assert {p.stage for p in changed} >= {"loads", "holding"}
+    assert {(p.verdict, p.blocks_release, p.found_low, p.found_high, p.margin) for p in changed} == {
+        ("not shown", True, None, None, None)
+    }
+    assert without_figures(proofs, "") == proofs
 
 
 def test_figures_serve_the_named_alloy_and_its_stretched_temper_alone() -> None:

@@ -33,18 +33,19 @@ POINTS, TRIANGLES = riddled()
 
 
 def distance_mm(place: Array, corners: Array) -> float:
-    """To one triangle: the foot of the perpendicular where it lies inside, else the nearest of three segments."""
-    a, b, c = corners
+    """To the nearest of all triangles: the foot of the perpendicular where it lies inside, else the nearest border."""
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
     normal = np.cross(b - a, c - a)
-    best = math.inf
-    if float(normal @ normal) > 0.0:
-        foot = place - normal * float((place - a) @ normal) / float(normal @ normal)
-        if all(float(np.cross(q - p, foot - p) @ normal) >= 0.0 for p, q in ((a, b), (b, c), (c, a))):
-            best = float(np.linalg.norm(place - foot))
+    square = (normal * normal).sum(axis=1)
+    foot = place - normal * (((place - a) * normal).sum(axis=1) / np.maximum(square, 1e-300))[:, None]
+    inside = square > 0.0
+    for p, q in ((a, b), (b, c), (c, a)):
+        inside &= (np.cross(q - p, foot - p) * normal).sum(axis=1) >= 0.0
+    best = float(np.linalg.norm(place - foot, axis=1)[inside].min(initial=math.inf))
     for p, q in ((a, b), (b, c), (c, a)):
         way = q - p
-        share = min(1.0, max(0.0, float((place - p) @ way) / max(float(way @ way), 1e-300)))
-        best = min(best, float(np.linalg.norm(place - p - share * way)))
+        share = ((place - p) * way).sum(axis=1) / np.maximum((way * way).sum(axis=1), 1e-300)
+        best = min(best, float(np.linalg.norm(place - p - np.clip(share, 0.0, 1.0)[:, None] * way, axis=1).min()))
     return best
 
 
@@ -53,7 +54,7 @@ def test_distances_agree_with_a_plain_search(radius_mm: float) -> None:
     draw = np.random.default_rng(5)
     corners = POINTS[draw.integers(0, len(POINTS), 16)]
     places = corners + draw.uniform(-1.5, 1.5, (16, 3)) * (radius_mm > 1.0) + draw.uniform(-0.5, 0.5, (16, 3))
-    plain = np.array([min(distance_mm(p, t) for t in POINTS[TRIANGLES]) for p in places])
+    plain = np.array([distance_mm(p, POINTS[TRIANGLES]) for p in places])
     found = Nearness(POINTS, TRIANGLES, radius_mm=radius_mm).distances(places)
     near = plain <= radius_mm
     assert near.sum() > 5

@@ -69,12 +69,11 @@ def look(solid: Solid, *, view_direction: Point, up: Point) -> Sight:
     owner = np.full(rows * columns, -1, np.int32)
     ab, ac = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
     facing = ab[:, 0] * ac[:, 1] - ac[:, 0] * ab[:, 1] > 0.0  # the rest look away: the solid is closed
-    which, row, column, height = _raster((flat[facing] - low) / cell, heights_mm[facing])
-    faces = solid.triangle_face[facing][which]
-    place = row * columns + column
+    order = np.flatnonzero(facing)[np.argsort(-solid.triangle_face[facing], kind="stable")]
+    which, place, height = _raster((flat[order] - low) / cell, heights_mm[order], columns)
     np.maximum.at(depth, place, height)
-    order = np.lexsort((-faces, height))  # the highest is written last; of equals the first face
-    owner[place[order]] = faces[order]
+    on_top = height == depth[place]
+    owner[place[on_top]] = solid.triangle_face[order][which[on_top]]  # of equals the first face is written last
     return Sight(
         right=right, up=upright, towards=towards, depth=depth.reshape(rows, columns),
         owner=owner.reshape(rows, columns), low_mm=low, cell_mm=cell,
@@ -112,8 +111,8 @@ def _unit(vector: Array) -> Array:
     return vector / float(np.linalg.norm(vector))
 
 
-def _raster(flat: Array, heights: Array) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64], Array]:
-    """Triangle, row, column and height of every cell whose middle lies in a triangle.
+def _raster(flat: Array, heights: Array, columns: int) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
+    """Triangle, cell (row * columns + column) and height of every cell whose middle lies in a triangle.
 
     flat: (t, 3, 2) corners in cells.  heights: (t, 3) at the corners.  Rows first, then the run of cells in each row.
     """
@@ -135,17 +134,16 @@ def _raster(flat: Array, heights: Array) -> tuple[NDArray[np.int64], NDArray[np.
     which, rows, left, right = which[met], rows[met], left[met], right[met]
     first = np.ceil(left - 0.5).astype(np.int64)
     counts = np.maximum(np.floor(right - 0.5).astype(np.int64) - first + 1, 0)
-    again = np.repeat(np.arange(len(which)), counts)
-    columns = first[again] + _within(counts)
-    which, rows = which[again], rows[again]
-    a, b, c = flat[which, 0], flat[which, 1], flat[which, 2]
-    area = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (c[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
+    a, ab, ac = flat[:, 0], flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
+    up_b, up_c = heights[:, 1] - heights[:, 0], heights[:, 2] - heights[:, 0]
+    area = ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0]
     area = np.where(np.abs(area) < 1e-12, 1e-12, area)
-    x, y = columns + 0.5 - a[:, 0], rows + 0.5 - a[:, 1]
-    to_b = (x * (c[:, 1] - a[:, 1]) - (c[:, 0] - a[:, 0]) * y) / area
-    to_c = ((b[:, 0] - a[:, 0]) * y - x * (b[:, 1] - a[:, 1])) / area
-    at = heights[which]
-    return which, rows, columns, at[:, 0] + to_b * (at[:, 1] - at[:, 0]) + to_c * (at[:, 2] - at[:, 0])
+    along_row = ((ac[:, 1] * up_b - ab[:, 1] * up_c) / area)[which]  # the height rises so much from cell to cell
+    along_column = ((ab[:, 0] * up_c - ac[:, 0] * up_b) / area)[which]
+    begins = heights[which, 0] + along_row * (first + 0.5 - a[which, 0]) + along_column * (rows + 0.5 - a[which, 1])
+    step = _within(counts)
+    height = np.repeat(begins, counts) + np.repeat(along_row, counts) * step
+    return np.repeat(which, counts), np.repeat(rows * columns + first, counts) + step, height
 
 
 def _within(counts: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -7,13 +7,16 @@ from typing import Any
 import msgspec
 import numpy as np
 import pytest
-from shapes import TOOTHED, VISE, fact
+from shapes import CUTTERS, MILL, TOOTHED, VISE, fact
 from stages.gripped import CLAMPING, PRESSURE, YIELD
 
 from proveout.geometry.frames import Frame
 from proveout.model.limits import Limits
 from proveout.model.proof import Proof
+from proveout.model.run import Run
 from proveout.model.shop import Vise
+from proveout.model.work import PassPlan
+from proveout.stages import holding
 from proveout.stages.holding.gripping import grip_of
 from proveout.stages.holding.squeeze import Work, buckling_load_n, squeeze_proofs, thickness_mm
 
@@ -93,3 +96,14 @@ def test_without_a_known_force_or_modulus_it_is_not_shown() -> None:
     assert "jaw force" in unknown.decides
     assert "elastic modulus" in squeezed(plate(10.0, elastic_mpa=None)).decides
     assert np.isfinite(squeezed(plate(10.0)).margin or np.nan)
+
+
+def test_it_is_asked_of_every_clamping() -> None:
+    clampings = (WIDE, msgspec.structs.replace(WIDE, id="c2", number=2))
+    found = holding.decide(
+        plan=PassPlan(passes=(), not_cut=(), moves={}), loads=(), clampings=clampings, vises=(FIRM,), jaws=(TOOTHED,),
+        machines=(MILL,), cutters=CUTTERS, yield_mpa=YIELD, pressure_mpa=PRESSURE, limits=Limits(), work=plate(10.0),
+        run=Run(),
+    )  # fmt: skip
+    verdicts = {p.subject: p.verdict for p in found.proofs if p.id.endswith(":squeezed flat")}
+    assert verdicts == {"clamping 1": "holds", "clamping 2": "holds"}
