@@ -31,6 +31,7 @@ REACH_RATIO = 5.0  # a mill cuts no deeper than so many of its diameters, and is
 PLANNED_LEFT_RATIO = 2e-4  # of the body: the largest mill that leaves no more in the corners is taken
 OVER_MM = 1.0  # beyond the top of the solid
 RING_RATIO = 0.9  # of the radius, from ring to ring
+NEAR_RATIO = 1.05  # of the radius: as far from what is to be cleared the middle may be
 CIRCLE_SEGMENTS = 64
 LEAST_RADIUS_MM = 0.02
 ROOM_MM = 0.5
@@ -131,7 +132,7 @@ def _mill(body: Removed, direction: np.ndarray) -> list[Cut]:
     top = float(own[:, 2].max())
     widest = float((own[:, :2].max(axis=0) - own[:, :2].min(axis=0)).max())
     fitting = [diameter for diameter in DIAMETERS_MM if diameter <= widest]
-    room = max(fitting, default=0.0) + 2.0 * ROOM_MM
+    room = NEAR_RATIO * max(fitting, default=0.0) + 2.0 * ROOM_MM
     low, high = own[:, :2].min(axis=0) - room, own[:, :2].max(axis=0) + room
     levels = [
         _Level(
@@ -159,7 +160,8 @@ def _mill(body: Removed, direction: np.ndarray) -> list[Cut]:
 
 def _middles(level: _Level, radius: float) -> BaseGeometry:
     """Where the cutter's middle may be at a floor: near what is to be cleared, clear of what stays."""
-    near = level.region.buffer(radius, quad_segs=CIRCLE_SEGMENTS)
+    # a little farther than it can be of use, so that no part of this rim runs along the rim of what stays
+    near = level.region.buffer(NEAR_RATIO * radius, quad_segs=CIRCLE_SEGMENTS)
     free = near.difference(level.stays.buffer(radius, quad_segs=CIRCLE_SEGMENTS))
     # between two walls that a cutter just fits there are only splinters, made of the chords of the mesh
     return shapely.union_all([part for part in parts_of(free) if not part.buffer(-SPLINTER_MM).is_empty])
@@ -213,19 +215,22 @@ def _level_cuts(
 
 
 def run(body: Removed, cuts: Sequence[Cut], *, rays_count: float) -> Expressed:
-    """The moves on the solid before, in a box that holds everything they can touch."""
-    low, high = _box(body, cuts)
-    size = high - low
-    pitch = math.sqrt((size[0] * size[1] + size[1] * size[2] + size[2] * size[0]) / rays_count)
-    work = _fields((body.before,), low, high, pitch)
-    removed = _apply(work, cuts)
-    target = _fields(body.after, low, high, pitch)
-    left, gouge = difference_mm3(work, target)
+    """The moves on the solid before: finely about the body, and once more in a box that holds all they can touch.
+
+    What is taken off beyond the body is gouged; the wider box is for that and for other solids of the file.
+    """
+    low, high = (corner + side * ROOM_MM for corner, side in zip(body.box_mm, (-1.0, 1.0), strict=True))
+    pitch = _pitch(low, high, rays_count)
+    removed, left, gouge = _run_within(body, cuts, low, high, pitch)
+    wide_low, wide_high = _box(body, cuts)
+    wide_pitch = _pitch(wide_low, wide_high, rays_count)
+    if np.any(wide_low < low) or np.any(wide_high > high):
+        gouge = np.maximum(gouge, _run_within(body, cuts, wide_low, wide_high, wide_pitch)[2])
     struck = 0.0
     for other in body.obstacles:
         points = other.vertices_mm
-        if np.all(points.max(axis=0) > low) and np.all(points.min(axis=0) < high):
-            struck += float(_apply(_fields((other,), low, high, pitch), cuts).max())
+        if np.all(points.max(axis=0) > wide_low) and np.all(points.min(axis=0) < wide_high):
+            struck += float(_apply(_fields((other,), wide_low, wide_high, wide_pitch), cuts).max())
     worst = float(np.abs(removed / body.volume_mm3 - 1.0).max())
     return Expressed(
         moves_count=sum(len(c.turns) for c in cuts), arcs_count=sum(int(np.count_nonzero(c.turns)) for c in cuts),
@@ -234,6 +239,21 @@ def run(body: Removed, cuts: Sequence[Cut], *, rays_count: float) -> Expressed:
         left_ratio=float(left.max()) / body.volume_mm3, gouge_ratio=float(gouge.max()) / body.volume_mm3,
         struck_mm3=struck,
     )  # fmt: skip
+
+
+def _pitch(low: np.ndarray, high: np.ndarray, rays_count: float) -> float:
+    """The pitch at which a box has so many rays in its three fields together."""
+    size = high - low
+    return math.sqrt(float(size[0] * size[1] + size[1] * size[2] + size[2] * size[0]) / rays_count)
+
+
+def _run_within(
+    body: Removed, cuts: Sequence[Cut], low: np.ndarray, high: np.ndarray, pitch: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Removed, left and gouged mm3 by each of three fields within a box."""
+    work = _fields((body.before,), low, high, pitch)
+    removed = _apply(work, cuts)
+    return removed, *difference_mm3(work, _fields(body.after, low, high, pitch))
 
 
 def _box(body: Removed, cuts: Sequence[Cut]) -> tuple[np.ndarray, np.ndarray]:

@@ -35,13 +35,20 @@ CUTTING = {"fräsen": "milled", "bohren": "drilled"}
 OTHERS = {
     "drehen": "turned", "schweißen": "welded", "schleifen": "ground", "prüfen": "inspected", "liefern": "delivered",
 }  # fmt: skip
-# what the file calls a cut, by the beginning of its text, and the kinds of ours that agree with it
+# what the file calls a cut, by the beginning of its text, and the kinds of ours that agree with it; the text names the
+# shape that was set into the block, and a pocket at an edge of the block comes out open at a side
 SAID = {
     "Bohrung": ("drilled hole", ("hole", "stepped hole", "countersunk hole")),
     "O-Ring-Nut": ("ring groove", ("ring groove",)),
     "Langloch": ("slot", ("slot with round ends",)),
-    "Tasche mit abgerundeten": ("pocket with rounded ends", ("slot with round ends",)),
-    "Rechteckige Tasche": ("rectangular pocket", ("pocket with sharp inside corners",)),
+    "Tasche mit abgerundeten": (
+        "pocket with rounded ends",
+        ("slot with round ends", "open slot", "step with rounded inside corners"),
+    ),
+    "Rechteckige Tasche": (
+        "rectangular pocket",
+        ("pocket with sharp inside corners", "open pocket with sharp inside corners"),
+    ),
     "Rechteckige Stufe": ("rectangular corner step", ("step with a sharp inside corner",)),
     "Dreieckige Stufe": ("triangular corner step", ("step with a slanting wall",)),
     "Abgerundete Viertelstufe": ("rounded quarter step", ("step with a round wall",)),

@@ -14,10 +14,16 @@ import numpy as np
 from removed import COARSE_MM, BodyFace, Removed
 from shadows import frame_along, projected, shadow, upward_triangles
 
+from proveout.solids.faces import surface_key
+
 LEVEL = 1e-6  # of a direction's part along another
 SHARP_RAD = math.radians(1.0)
 RIGHT_RAD = math.radians(89.0)
 SAME_MM = 1e-4
+# why not along a direction, the nearest to a yes first
+COVERED, SLANTS, HANGS = (
+    "metal stands above what is cut", "a wall slants or is curved along the cutter", "a wall hangs over",
+)  # fmt: skip
 COVERED_RATIO = 1e-6  # of a floor's area that may seem covered, by the chords of the mesh
 
 
@@ -39,11 +45,15 @@ class Kind:
 
 
 def classify(body: Removed) -> Kind:
-    """The kind of a removed body."""
+    """The kind of a removed body.
+
+    Of several directions the one that leaves least in the corners is taken, then one square to an open face, then the
+    one along which the body is least deep.
+    """
     hole = _hole(body)
     if hole is not None:
         return hole
-    found: list[tuple[tuple[float, float], Kind]] = []
+    found: list[tuple[tuple[float, bool, float], Kind]] = []
     reasons: list[str] = []
     for direction in _directions(body):
         reason = _obstacle(body, direction)
@@ -54,18 +64,20 @@ def classify(body: Removed) -> Kind:
         frame = frame_along(direction)
         along = [face.triangles_mm @ frame[2] for face in body.faces]
         depth = max(float(a.max()) for a in along) - min(float(a.min()) for a in along)
+        entry = not any(not face.wall and float(face.normal @ direction) > 1.0 - LEVEL for face in body.faces)
         kind = Kind(
             name=_prism_name(body, direction, sharpest_rad=sharpest), direction=direction, corner_mm3_per_mm2=left,
             has_sharp_corner=sharpest > RIGHT_RAD,
         )  # fmt: skip
-        found.append(((round(left, 9), round(depth, 6)), kind))
+        found.append(((round(left, 9), entry, round(depth, 6)), kind))
     if not found:
-        return Kind(name="not along one direction", reason=_commonest(reasons))
+        return Kind(name="not along one direction", reason=_nearest(reasons))
     return min(found, key=lambda one: one[0])[1]
 
 
-def _commonest(reasons: list[str]) -> str:
-    return max(sorted(set(reasons)), key=reasons.count) if reasons else "it has no flat face and no axis"
+def _nearest(reasons: list[str]) -> str:
+    """Of why each direction will not do, the one nearest to a yes."""
+    return min(reasons, key=(COVERED, SLANTS, HANGS).index) if reasons else "it has no flat face and no axis"
 
 
 def _directions(body: Removed) -> list[np.ndarray]:
@@ -95,10 +107,10 @@ def _obstacle(body: Removed, direction: np.ndarray) -> str:
     for face in body.faces:
         if not face.wall or _is_floor(face, direction) or _stands_along(face, direction):
             continue
-        if float(face.normal @ direction) > LEVEL:
-            return "a wall hangs over"
-        return "a wall slants or is curved along the cutter"
-    return "metal stands above what is cut" if _is_covered(body, direction) else ""
+        corners = face.triangles_mm
+        rise = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) @ direction
+        return HANGS if float(rise.max()) > LEVEL else SLANTS
+    return COVERED if _is_covered(body, direction) else ""
 
 
 def _is_covered(body: Removed, direction: np.ndarray) -> bool:
@@ -143,7 +155,9 @@ def _corners(body: Removed, direction: np.ndarray) -> tuple[float, float]:
 
 
 def _prism_name(body: Removed, direction: np.ndarray, *, sharpest_rad: float) -> str:
-    walls = [f for f in body.faces if f.wall and _stands_along(f, direction)]
+    # a surface that the kernel parted into several faces is one wall
+    by_surface = {surface_key(f.surface, inward=f.inward): f for f in body.faces if f.wall}
+    walls = [f for f in by_surface.values() if _stands_along(f, direction)]
     opens = [
         f for f in body.faces if not f.wall and abs(float(f.normal @ direction)) < 0.5
     ]  # fmt: skip
@@ -151,8 +165,11 @@ def _prism_name(body: Removed, direction: np.ndarray, *, sharpest_rad: float) ->
     bosses = [f for f in walls if f.surface.kind == "cylinder" and f.inward]
     bores = [f for f in walls if f.surface.kind == "cylinder" and not f.inward]
     if opens:
+        facing = any(float(a.normal @ b.normal) < LEVEL - 1.0 for a in flat for b in flat)
         if sharpest_rad > RIGHT_RAD:
-            return "step with a sharp inside corner"
+            return "open pocket with sharp inside corners" if facing else "step with a sharp inside corner"
+        if facing:
+            return "open slot"
         if bores:
             return "step with rounded inside corners" if flat else "step with a round wall"
         square = all(
@@ -201,13 +218,13 @@ def _hole(body: Removed) -> Kind | None:
             name = "countersunk hole" if cones else ("hole", "stepped hole")[len(radii) > 1]
             return Kind(name=name, direction=direction, is_turned=True, axis_mm=foot)
         reasons.append(reason)
-    return Kind(name="hole", reason=_commonest(reasons))
+    return Kind(name="hole", reason=_nearest(reasons))
 
 
 def _hole_obstacle(body: Removed, direction: np.ndarray) -> str:
     for face in body.faces:
         if face.wall and face.surface.kind in ("plane", "cone") and float(face.normal @ direction) > LEVEL:
-            return "a wall hangs over"
+            return HANGS
     frame = frame_along(direction)
     low, high = body.box_mm
     corners = np.array([[x, y, z] for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])])
@@ -221,4 +238,4 @@ def _hole_obstacle(body: Removed, direction: np.ndarray) -> str:
         low=own[:, :2].min(axis=0),
         high=own[:, :2].max(axis=0),
     )
-    return "metal stands above what is cut" if region.intersection(over).area > 1e-3 * region.area else ""
+    return COVERED if region.intersection(over).area > 1e-3 * region.area else ""

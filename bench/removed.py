@@ -28,7 +28,7 @@ from proveout.solids.mesh import Mesh, mesh_of
 from proveout.solids.shapes import sub_shapes
 
 DEFLECTION_MM, COARSE_MM = 0.0005, 0.005
-AROUND_MM = 1.0  # the solids are meshed finely about the body, as far as its longest side and so much more
+AROUND_RATIO, AROUND_MM = 1.1, 1.0  # of the body's longest side: so far about it the solids are meshed finely
 BEHIND_MM = 0.01  # how far behind a face it is asked whether there is metal
 BALANCE_RATIO = 1e-4  # the body against the difference of the volumes: a tenth of what the moves may miss
 NOTHING_RATIO = 1e-9  # of the solid before
@@ -105,9 +105,9 @@ def mesh_within(shape: Any, deflection_mm: float) -> Mesh:
 
 
 def _about(body: Any) -> Any:
-    """A block that reaches the body's longest side beyond the body."""
+    """A block that reaches a little more than the body's longest side beyond the body."""
     low, high = (np.array(corner) for corner in exact_box(body))
-    more = float((high - low).max()) + AROUND_MM
+    more = AROUND_RATIO * float((high - low).max()) + AROUND_MM
     return BRepPrimAPI_MakeBox(gp_Pnt(*(low - more).tolist()), gp_Pnt(*(high + more).tolist())).Solid()
 
 

@@ -21,6 +21,7 @@ ABOVE_MM = 1e-5  # a floor does not stand above itself
 ON_CIRCLE_MM = 0.003  # the mesh lies within 0.0005 mm of its circle; offsets of its chords a little farther
 CORNER_RAD = math.radians(4.0)
 ARC_LEAST_COUNT = 3
+STRAIGHT = -1
 Circle = tuple[float, float, float]  # centre u, v and radius
 
 
@@ -120,13 +121,13 @@ def path_along(ring: np.ndarray, circles: Sequence[Circle]) -> Path:
     """
     count = len(ring) - 1
     points = ring[:-1].copy()
-    owner = np.full(count, -1)  # of the chord from a point to the next
+    owner = np.full(count, STRAIGHT)  # of the chord from a point to the next
     for number, (u, v, radius) in enumerate(circles):
         on = np.abs(np.hypot(points[:, 0] - u, points[:, 1] - v) - radius) < ON_CIRCLE_MM
         chord = on & np.roll(on, -1)
         middle = 0.5 * (points + np.roll(points, -1, axis=0))
         chord &= np.abs(np.hypot(middle[:, 0] - u, middle[:, 1] - v) - radius) < ON_CIRCLE_MM + 0.02 * radius
-        owner[chord & (owner < 0)] = number
+        owner[chord & (owner == STRAIGHT)] = number
     first = next((at for at in range(count) if owner[at] != owner[at - 1]), 0)
     points, owner = np.roll(points, -first, axis=0), np.roll(owner, -first)
     moves: list[tuple[np.ndarray, np.ndarray, np.ndarray, int]] = []
@@ -138,8 +139,12 @@ def path_along(ring: np.ndarray, circles: Sequence[Circle]) -> Path:
             end += 1
         runs.append((at, end, int(owner[at])))
         at = end
+    runs = [
+        (begin, end, number if _is_arc(points, begin, end, circles, number) else STRAIGHT)
+        for begin, end, number in runs
+    ]  # fmt: skip
     for begin, end, number in runs:
-        if number < 0 or end - begin < ARC_LEAST_COUNT:
+        if number == STRAIGHT:
             continue
         u, v, radius = circles[number]
         stops = np.arange(begin, end + 1) % count
@@ -147,14 +152,29 @@ def path_along(ring: np.ndarray, circles: Sequence[Circle]) -> Path:
         points[stops] = (u, v) + away * (radius / np.linalg.norm(away, axis=1))[:, None]
     nowhere = np.zeros(2)
     for begin, end, number in runs:
-        if number < 0 or end - begin < ARC_LEAST_COUNT:
+        if number == STRAIGHT:
             moves += [(points[k], points[(k + 1) % count], nowhere, 0) for k in range(begin, end)]
             continue
         centre = np.array(circles[number][:2])
-        away = points[np.arange(begin, end + 1) % count] - centre
-        turn = 1 if away[0, 0] * away[1, 1] > away[0, 1] * away[1, 0] else -1
-        moves.append((points[begin], points[end % count], centre, turn))
+        moves.append(
+            (points[begin], points[end % count], centre, 1 if _turns(points, begin, end, centre).sum() > 0.0 else -1)
+        )
     return Path(
         starts=np.array([m[0] for m in moves]), ends=np.array([m[1] for m in moves]),
         centres=np.array([m[2] for m in moves]), turns=np.array([m[3] for m in moves], dtype=np.int64),
     )  # fmt: skip
+
+
+def _turns(points: np.ndarray, begin: int, end: int, centre: np.ndarray) -> np.ndarray:
+    """The angles about a centre from point to point of a run, left positive."""
+    away = points[np.arange(begin, end + 1) % len(points)] - centre
+    here, there = away[:-1], away[1:]
+    return np.arctan2(here[:, 0] * there[:, 1] - here[:, 1] * there[:, 0], (here * there).sum(axis=1))
+
+
+def _is_arc(points: np.ndarray, begin: int, end: int, circles: Sequence[Circle], number: int) -> bool:
+    """Chords enough of one circle, all turning the same way: one that went back would sweep the rest of the circle."""
+    if number == STRAIGHT or end - begin < ARC_LEAST_COUNT:
+        return False
+    turns = _turns(points, begin, end, np.array(circles[number][:2]))
+    return bool(np.all(turns > 0.0) or np.all(turns < 0.0))
