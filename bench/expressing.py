@@ -36,6 +36,7 @@ CIRCLE_SEGMENTS = 64
 LEAST_RADIUS_MM = 0.02
 ROOM_MM = 0.5
 SPLINTER_MM = 0.002
+WIDE_RATIO = 1.0 / 3.0  # of the rays, for what is beyond the body
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -223,7 +224,7 @@ def run(body: Removed, cuts: Sequence[Cut], *, rays_count: float) -> Expressed:
     pitch = _pitch(low, high, rays_count)
     removed, left, gouge = _run_within(body, cuts, low, high, pitch)
     wide_low, wide_high = _box(body, cuts)
-    wide_pitch = _pitch(wide_low, wide_high, rays_count)
+    wide_pitch = _pitch(wide_low, wide_high, WIDE_RATIO * rays_count)
     if np.any(wide_low < low) or np.any(wide_high > high):
         gouge = np.maximum(gouge, _run_within(body, cuts, wide_low, wide_high, wide_pitch)[2])
     struck = 0.0

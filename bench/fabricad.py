@@ -7,6 +7,10 @@ Every sub-step has the solid before and after it. The body between them is class
 Reference: the volume of the body by the CAD kernel, exact for the file's surfaces. A sub-step is *expressed* when the
 volume taken off in each of the three fields, the metal left and the metal gouged (ray by ray against the solid after)
 all lie within a thousandth of it. What is not expressed is listed with its reason.
+
+Three axes make what one cutter direction makes; a body with sharp inside corners along it counts among them. Where a
+mill that reaches leaves less than the thousandth in the corners, it is expressed, and said so; shares without it stand
+beside. Left out of the shares are only sub-steps in which the file takes no body off.
 """
 
 from __future__ import annotations
@@ -204,7 +208,10 @@ def figures_of(rows: Sequence[Row]) -> dict[str, Any]:
     done = [row for row in upright if not row.reason]
     kinds = {row.kind for row in upright}
     whole = kinds - {row.kind for row in upright if row.reason}
-    strict = [row for row in done if not row.has_sharp_corner]
+    said = {row.said for row in upright}
+    said_whole = said - {row.said for row in upright if row.reason}
+    rounded = [row for row in upright if not row.has_sharp_corner]
+    strict = [row for row in rounded if not row.reason]
     errors = [100.0 * row.found.worst_ratio for row in done if row.found is not None]
     return {
         "milled_and_drilled_count": len(rows),
@@ -212,10 +219,14 @@ def figures_of(rows: Sequence[Row]) -> dict[str, Any]:
         "three_axis_count": len(upright),
         "expressed_count": len(done),
         "expressed_share_ratio": round(len(done) / max(1, len(upright)), 4),
-        "expressed_without_round_corners_share_ratio": round(len(strict) / max(1, len(upright)), 4),
+        "expressed_with_no_corner_left_share_ratio": round(len(strict) / max(1, len(upright)), 4),
+        "expressed_where_no_corner_is_sharp_share_ratio": round(len(strict) / max(1, len(rounded)), 4),
         "expressed_of_all_milled_and_drilled_ratio": round(len(done) / max(1, len(rows)), 4),
         "kinds_count": len(kinds),
         "kinds_whole_count": len(whole),
+        "kinds_of_the_file_count": len(said),
+        "kinds_of_the_file_whole_count": len(said_whole),
+        "kinds_of_the_file_share_ratio": round(len(said_whole) / max(1, len(said)), 4),
         "kind_agrees_with_file_ratio": round(sum(row.agrees for row in cuts) / max(1, len(cuts)), 4),
         "volume_error_worst_percent": round(max(errors, default=100.0), 5),
         "volume_error_median_percent": round(statistics.median(errors) if errors else 100.0, 5),
@@ -264,6 +275,7 @@ def main() -> int:
             figures=figures,
             targets={
                 "expressed_share_ratio": ("at least", 0.9),
+                "kinds_of_the_file_share_ratio": ("at least", 0.9),
                 "volume_error_worst_percent": ("at most", 100.0 * WITHIN_RATIO),
             },
             excluded=[

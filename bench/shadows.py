@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
-from shapely.geometry.base import BaseGeometry
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry, BaseMultipartGeometry
 
 from proveout.solids.mesh import Mesh
 
@@ -57,7 +57,7 @@ def shadow(
         least, most = own.min(axis=1), own.max(axis=1)
         near = np.all((least[:, :2] < high) & (most[:, :2] > low), axis=1) & (most[:, 2] > above_mm + ABOVE_MM)
         whole = near & (least[:, 2] >= above_mm + ABOVE_MM)
-        found += list(shapely.polygons(own[whole][:, :, :2]))
+        found += [Polygon(one[:, :2]) for one in own[whole]]
         found += [_clipped(one, above_mm + ABOVE_MM) for one in own[near & ~whole]]
     return shapely.intersection(shapely.union_all(found), shapely.box(*low, *high)) if found else Polygon()
 
@@ -78,7 +78,7 @@ def parts_of(figure: BaseGeometry) -> list[Polygon]:
     """The polygons of a figure."""
     if isinstance(figure, Polygon):
         return [] if figure.is_empty else [figure]
-    if isinstance(figure, MultiPolygon) or hasattr(figure, "geoms"):
+    if isinstance(figure, BaseMultipartGeometry):
         return [part for one in figure.geoms for part in parts_of(one)]
     return []
 

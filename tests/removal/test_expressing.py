@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from expressing import Cut, Expressed, moves_for, run
 from fabricad import WITHIN_RATIO, Row, SubStep, figures_of, reason_of, reasons
-from kinds import classify
+from kinds import COVERED, classify
 from removed import NotACut, Removed, removed_between
 from shapes import box, cut_box, drilled
 
@@ -125,7 +125,7 @@ def test_a_hole_at_a_slant_is_plunged_along_its_axis() -> None:
     """Through the middle, 20 degrees from upright: 20 / cos 20 long; what its oblique ends add and lack is equal."""
     tilt = math.radians(20.0)
     along = (math.sin(tilt), 0.0, -math.cos(tilt))
-    start = tuple(m - 20.0 * a for m, a in zip((30.0, 20.0, 10.0), along, strict=True))
+    start = (30.0 - 20.0 * along[0], 20.0, 10.0 - 20.0 * along[2])
     body = body_of(block(), drilled(block(), at=start, along=along, dia=8.0, deep=40.0))
     volume = PI * 16.0 * 20.0 / math.cos(tilt)
     assert body.volume_mm3 == pytest.approx(volume, rel=1e-6)
@@ -174,6 +174,12 @@ def test_a_hole_below_a_ceiling_cannot_be_reached() -> None:
     tunnel = cut_box(block(), (20.0, -1.0, 8.0), (40.0, 41.0, 15.0))
     kind = classify(body_of(tunnel, drilled(tunnel, at=(30.0, 20.0, 8.0), along=DOWN, dia=6.0, deep=4.0)))
     assert kind.direction is None
+
+
+def test_a_pocket_below_a_ceiling_cannot_be_reached() -> None:
+    tunnel = cut_box(block(), (20.0, -1.0, 8.0), (40.0, 41.0, 15.0))
+    kind = classify(body_of(tunnel, cut_box(tunnel, (25.0, 10.0, 4.0), (35.0, 30.0, 8.0))))
+    assert (kind.direction, kind.reason) == (None, COVERED)
 
 
 def test_what_takes_nothing_off_is_no_cut() -> None:
@@ -238,6 +244,8 @@ def test_shares_count_what_is_not_expressed_against_us() -> None:
     found = figures_of(rows)
     assert (found["cuts_count"], found["three_axis_count"], found["expressed_count"]) == (4, 3, 2)
     assert found["expressed_share_ratio"] == pytest.approx(2.0 / 3.0, abs=1e-4)
-    assert found["expressed_without_round_corners_share_ratio"] == pytest.approx(1.0 / 3.0, abs=1e-4)
+    assert found["expressed_with_no_corner_left_share_ratio"] == pytest.approx(1.0 / 3.0, abs=1e-4)
+    assert found["expressed_where_no_corner_is_sharp_share_ratio"] == pytest.approx(0.5)
     assert (found["kinds_count"], found["kinds_whole_count"]) == (2, 1)
+    assert (found["kinds_of_the_file_count"], found["kinds_of_the_file_whole_count"]) == (1, 0)
     assert [text.split()[2] for text in reasons(rows)] == ["3", "4", "5", "2"]
