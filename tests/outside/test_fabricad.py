@@ -31,7 +31,7 @@ def test_counterbored_holes_are_expressed(outside_data: Path) -> None:
 def test_rectangular_pockets_are_listed_with_their_corners_and_the_rest_is_expressed(outside_data: Path) -> None:
     found = {row.step.number: row for row in rows(outside_data, "00000009")}
     for number, volume in (("2.1", 64.0 * 74.0 * 40.0), ("2.2", 81.0 * 24.0 * 20.0), ("2.4", 40.0 * 31.0 * 25.0)):
-        assert found[number].kind == "pocket with sharp inside corners"
+        assert found[number].kind.removeprefix("open ") == "pocket with sharp inside corners"  # two lie at an edge
         assert found[number].volume_mm3 == pytest.approx(volume, rel=1e-9)
         assert "inside corners" in found[number].reason
     assert (found["2.3"].kind, found["2.3"].reason) == ("ring groove", "")
