@@ -9,16 +9,14 @@ import math
 from pathlib import Path
 
 import pytest
-from fabricad import WITHIN_RATIO, Row, rows_of
-
-RAYS = 1e5
+from fabricad import RAYS_COUNT, WITHIN_RATIO, Row, rows_of
 
 
 def rows(data: Path, part: str) -> list[Row]:
     folder = data / "fabricad" / part
     if not folder.is_dir():
         pytest.skip(f"no {folder}: this part of the outside data is not on this machine")
-    return list(rows_of(folder, rays_count=RAYS))
+    return list(rows_of(folder, rays_count=RAYS_COUNT))
 
 
 def test_counterbored_holes_are_expressed(outside_data: Path) -> None:
