@@ -38,7 +38,7 @@ def test_a_drilled_h8_fails_and_says_to_ream_or_bore() -> None:
     proof = only(0.022, made("drill", cutter="DR6.6"))
     assert (proof.verdict, proof.blocks_release, proof.id) == ("fails", True, "inspection:7:made-as-it-can-be-held")
     assert (proof.found_low, proof.found_high, proof.limit) == (0.1, 0.2, 0.022)
-    assert "ream or bore it, which is not planned yet" in proof.remedy
+    assert "a reamer of this size and a drill 0.1 to 0.5 mm smaller" in proof.remedy
     assert "drilled with DR6.6" in proof.claim
     assert proof.basis.inputs["spread of holes drilled"].strength == "common practice"
 

@@ -86,7 +86,12 @@ def _remedy(last: Pass | None, spread: tuple[float, float] | None) -> str:
     loosen = f"loosen it to limits at least {spread[1]:.3f} mm apart"
     if WORDS[last.kind] == "drilled":
         return (
-            "ream or bore it, which is not planned yet even with a reamer in the shop; or leave the drill of this size "
-            f"out of the shop, so that an end mill goes round; or {loosen}"
+            "put a reamer of this size and a drill 0.1 to 0.5 mm smaller into the shop file, or an end mill that goes "
+            f"round in it (at most 0.8 of its diameter, long enough); or {loosen}"
         )
-    return f"ream, bore or hone it, which is not planned yet; or {loosen}"
+    if WORDS[last.kind] == "reamed":
+        return f"hone it, which is not planned yet; or {loosen}"
+    return (
+        f"put a reamer of this size and a drill 0.1 to 0.5 mm smaller into the shop file; or hone it, which is not "
+        f"planned yet; or {loosen}"
+    )
