@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import functools
 import math
+import re
 
 import manifold3d
 import numpy as np
@@ -259,6 +260,19 @@ WORDED = (
              "G83 X#24 Y#25 Z#26 R#18 Q#17 F#9\nN90 G80\nM99\n%")
 )  # fmt: skip
 """The same part by a loop, calls with arguments and a tilted plane, whose zero lies on the rear upper edge."""
+
+
+def in_inches(program: str) -> str:
+    """The same program with every length in inches; feeds too."""
+
+    def turned(match: re.Match[str]) -> str:
+        return f"{match[1]}{float(match[2]) / 25.4:.9f}"
+
+    kept = []
+    for line in program.replace("G21", "G20").splitlines():
+        is_comment = line.startswith("(")
+        kept.append(line if is_comment else re.sub(r"([XYZIJRQF])(-?[0-9.]+)", turned, line))
+    return "\n".join(kept)
 
 
 def control(*, centre: tuple[float, float, float] = CENTRE, zero: tuple[float, float, float] = ZERO) -> Control:
