@@ -212,6 +212,15 @@ def test_the_part_is_clean_where_the_turn_comes_with_the_call_or_by_words() -> N
     assert given.check(given.WORDED.replace("G53.1\n", "G0 A30\n"), knows=by_words).value.findings == ()
 
 
+def test_the_part_is_clean_without_any_measured_zero() -> None:
+    """The control carries the plane along: where work and rotary centre stand in the machine is not needed."""
+    stands = msgspec.structs.replace(given.standing(), zero_mm=(None, None, None), centre_mm=None)
+    knows = msgspec.structs.replace(given.control(), origins_mm={}, centre_mm=None)
+    decided = given.check(given.WORDED, stands=stands, knows=knows)
+    assert decided.value.findings == ()
+    assert decided.value.faces[0].gouge_mm < 0.002
+
+
 def test_the_part_in_inches_is_clean_too() -> None:
     text = given.in_inches(given.WORDED).replace("#100=-4", "#100=[-4/25.4]").replace("#100-4", "#100-4/25.4")
     text = text.replace("GE -8", "GE -8.0001/25.4").replace("#18=2", "#18=2/25.4")
@@ -228,7 +237,8 @@ SEEDED = (
     ("not turned to the plane", "G53.1\nM10", "M10", PLANE, "words", "G1 Z-3 F600"),
     ("plane not left before the cutter changes", "G69\nM11", "M11", PLANE, "words", "T1 M6"),
     ("plane's zero on another edge", "X0 Y40 Z0", "X0 Y0 Z0", PLANE, "gouge", "G1 X84 F800"),
-    ("argument for another letter", "X6 Y6 Z-22 Q5", "X6 Y6 Z-22 U5", PLANE, "words", "G83 X#24 Y#25 Z#26 R#18 Q#17 F#9"),
+    ("argument for another letter", "X6 Y6 Z-22 Q5", "X6 Y6 Z-22 U5", PLANE, "words",
+     "G83 X#24 Y#25 Z#26 R#18 Q#17 F#9"),
     ("bottom under another letter", "X6 Y34 Z-22", "X6 Y34 W-22", PLANE, "words", "G83 X#24 Y#25 Z#26 R#18 Q#17 F#9"),
     ("the count of a loop left out", "#100=#100-4\n", "", PLANE, "words", "END1"),
     ("the loop one round too many", "GE -8", "GE -12", PLANE, "gouge", "G3 X30 Y20 Z#100 I1 J0 F400"),

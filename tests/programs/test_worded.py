@@ -162,7 +162,7 @@ def test_what_is_wrong_is_told_with_its_line(text: str, line: int, kind: str, sa
 def test_a_loop_that_only_counts_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("proveout.programs.reading.running.JUMPS_BACK_MOST", 100)
     text = "#1=0\nWHILE [#1 GE 0] DO1\n#1=#1+1\nEND1\nM30\n"
-    assert [(n, what) for n, _, what in told(text)] == [(4, "it went back more than 100 times: does it ever end?")]
+    assert [(n, kind) for n, kind, what in told(text) if "more than 100 times" in what] == [(4, "unknown")]
     assert not course_of(text).ended
 
 

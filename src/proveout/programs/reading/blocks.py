@@ -3,12 +3,12 @@
 Meaning:  NIST report 6556, 3.3: spaces and tabs count for nothing outside comments, letters may be small or large,
           `/` first makes a block one that can be skipped, `N` labels it, `(` to `)` is a comment, `%` alone on a line
           begins and ends the program.
-Departs:  `;` begins a comment to the end of its line, a label may have any digits, and what a parameter is set to may be
-          a sum without brackets, as many controls have it (common practice, no source). `O` is a word like any other
-          here. A line may be longer than 256 characters. A block that breaks a rule keeps the words before the fault,
-          and the next is read on. `GOTO`, `IF [..] GOTO`, `IF [..] THEN`, `WHILE [..] DO`, `DO` and `END` are common
-          practice, no source. A comparison beside another, or beside AND, OR or XOR, in one pair of brackets is a
-          fault: controls differ in which they do first.
+Departs:  `;` begins a comment to the end of its line, a label may have any digits, and what a parameter is set to may
+          be a sum without brackets, as many controls have it (common practice, no source). `O` is a word like any
+          other here. A line may be longer than 256 characters. A block that breaks a rule keeps the words before the
+          fault, and the next is read on. `GOTO`, `IF [..] GOTO`, `IF [..] THEN`, `WHILE [..] DO`, `DO` and `END` are
+          common practice, no source. A comparison beside another, or beside AND, OR or XOR, in one pair of brackets is
+          a fault: controls differ in which they do first.
 """
 
 from __future__ import annotations

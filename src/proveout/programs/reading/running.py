@@ -161,7 +161,8 @@ class _Following:
             self._tell(self.blocks[at], "it goes back to what it did before with nothing changed: it never ends")
             self.is_stopped = True
         elif self._jumps_back > JUMPS_BACK_MOST:
-            self._tell(self.blocks[at], f"it went back more than {JUMPS_BACK_MOST} times: does it ever end?")
+            what = f"it went back more than {JUMPS_BACK_MOST} times and is followed no further: does it ever end?"
+            self._tell(self.blocks[at], what, is_fault=False)
             self.is_stopped = True
         self._held_at_jump[key] = held
         return to

@@ -144,6 +144,14 @@ class State:
         if before.is_relative != now.is_relative or (now.is_relative and before.system != now.system):
             nowhere = None, None, None
             now, before = replace(now, origin_mm=nowhere), replace(before, origin_mm=nowhere)
+        if before.axes is not None and now.axes is not None and _is_alike(before, now):
+            # the length alone is another: the tip moves along the spindle, wherever the zero lies
+            longer = None
+            if now.length_mm is not None and before.length_mm is not None:
+                longer = before.length_mm - now.length_mm
+            at: Axes = (self.at[0], self.at[1], self.at[2])
+            self.at = list(sum_of(at, along(now.axes.T, (0.0, 0.0, longer))))
+            return
         if before.axes is not None or now.axes is not None:
             self.at = list(_tip(now, _nose(before, self.at)))
             return
@@ -179,6 +187,14 @@ class State:
         if origin is None or (axis == 2 and self.length_mm is None):
             return None
         return coordinate_mm - origin - (self.length_mm or 0.0 if axis == 2 else 0.0)
+
+
+def _is_alike(one: Frame, other: Frame) -> bool:
+    """Whether two frames differ by the length offset at most."""
+    assert one.axes is not None
+    assert other.axes is not None
+    is_same_place = (one.origin_mm, one.system, one.turned) == (other.origin_mm, other.system, other.turned)
+    return is_same_place and np.array_equal(one.axes, other.axes)
 
 
 def _nose(frame: Frame, at: Sequence[float | None]) -> Axes:
