@@ -23,7 +23,7 @@ from proveout.programs.reading.radius import beside_the_contour
 from proveout.programs.reading.values import Held, Number, ValueFault, evaluate, whole
 
 BLOCKS_MOST = 1_000_000
-JUMPS_BACK_MOST = 100_000
+JUMPS_BACK_MOST = 50_000
 CALLS_DEEP_MOST = 16
 """Our own bounds, so that no program is followed without end."""
 NOTES_MOST = 400
