@@ -119,8 +119,8 @@ def test_a_control_that_counts_the_other_way_is_spoken_to_so(tmp_path: Path) -> 
     ("find", "put", "kind", "says"),
     [
         ("travel_x_mm = 600", "travel_x_mm = 140", OutOfRange, "travel is too short"),
-        ('before_change = ["G53 G0 Z0", "M5"]', 'before_change = ["G53 G0 Z0", "G222"]', BadInput, "G222"),
-        ('before_change = ["G53 G0 Z0", "M5"]', 'before_change = ["G53 G0 Z0", "S5 M3"]', BadInput, "turns the spindle"),
+        ('["G53 G0 Z0", "M5"]', '["G53 G0 Z0", "G222"]', BadInput, "G222"),
+        ('["G53 G0 Z0", "M5"]', '["G53 G0 Z0", "S500 M3"]', BadInput, "turns the spindle"),
     ],
 )  # fmt: skip
 def test_a_machine_that_cannot_run_it_is_refused(

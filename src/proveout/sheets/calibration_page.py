@@ -111,7 +111,8 @@ def _steps(sheet: CalibrationSheet) -> list[str]:
         steps.append(f"See that the table swings clear from A 0 C 0 to A {a} C {c} with Z at its top.")
     timed = (
         "Then timed: single block off, rapid and feed override 100 %. At each stop (M0) press start and watch "
-        "together; stop the watch when the axes stand still, and write the seconds. A stretch that went wrong stays empty."
+        "together; stop the watch when the axes stand still, and write the seconds. A stretch that went wrong stays "
+        "empty."
     )
     return [
         *steps,
