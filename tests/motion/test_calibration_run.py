@@ -60,6 +60,7 @@ def test_the_foretold_times_are_those_of_motion(made: Calibration) -> None:
 
 def other(machine: Machine) -> Machine:
     """The same machine as it really is, unlike what its shop file says."""
+    assert machine.rotary is not None
     rotary = msgspec.structs.replace(machine.rotary, tilt_s=2.3)
     return msgspec.structs.replace(
         machine, rapid_mm_per_s=330.0, accel_mm_per_s2=2200.0, jerk_mm_per_s3=3.5e4, corner_jump_mm_per_s=31.0,

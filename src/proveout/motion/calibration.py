@@ -80,7 +80,17 @@ def calibration_moves(
 
 
 def reached_mm(stretches: Sequence[Stretch]) -> tuple[Array, Array]:
-    """The corners (3,) of the box that all stretches stay in, from where they start; circles are whole ones in XY."""
+    """The box that all stretches stay in, from where they start.
+
+    Formula:  least and greatest of every position along each axis, and of c - r and c + r along X and Y for each circle
+              of radius r about c.
+    Args:     stretches: any; those without moves reach nothing.
+    Returns:  mm, low and high corner, (3,) float64 each; low <= 0 <= high.
+    Raises:   nothing.
+    Valid:    arcs that are whole circles about Z, as calibration_moves gives them.
+    Source:   own-algorithm.   Departs: nothing.
+    Checked:  tests/motion/test_calibration_run.py
+    """
     low, high = np.zeros(3), np.zeros(3)
     for one in stretches:
         if not len(one.positions):
