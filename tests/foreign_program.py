@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import functools
 import math
+import re
 
 import manifold3d
 import numpy as np
 
 from proveout.geometry.frames import Frame
 from proveout.model.checking import CutterTable, Obstacle, ProgramCheck, Standing
-from proveout.model.program_style import ProgramStyle
+from proveout.model.program_style import ProgramStyle, TiltedPlane
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Rotary
@@ -31,10 +32,14 @@ ZERO = (270.0, -220.0, -330.0)
 LOW, HIGH = (-1.0, -1.0, -4.0), (61.0, 41.0, 21.0)
 PITCH_MM = 0.4
 
+PLANE = TiltedPlane(
+    call="G68.2", cancel="G69", angles=(("I", "Z"), ("J", "X"), ("K", "Z")), about="axes as turned so far",
+    shift=("X", "Y", "Z"), rotary="turn at a word of their own", turn_word="G53.1", a_is_positive=True,
+)  # fmt: skip
 STYLE = ProgramStyle(
     powers_on=("G17", "G21", "G40", "G49", "G80", "G90", "G94", "G98", "G54", "G0"), opening=(), closing=("M30",),
     before_change=("G53 G0 Z0",), clamp_a="M10", unclamp_a="M11", clamp_c="M12", unclamp_c="M13",
-    own_words={"G187": "harmless", "M29": "rigid tapping"},
+    own_words={"G187": "harmless", "M29": "rigid tapping"}, tilted_plane=PLANE,
 )  # fmt: skip
 
 
@@ -237,6 +242,38 @@ M99
 %
 """
 
+WORDED = (
+    PROGRAM.replace(
+        "G3 X30 Y20 Z-4 I1 J0 F400\nG3 X30 Y20 Z-8 I1 J0\n",
+        "#100=-4\nWHILE [#100 GE -8] DO1\nG3 X30 Y20 Z#100 I1 J0 F400\n#100=#100-4\nEND1\n",
+    )
+    .replace(
+        "G83 X6 Y6 Z-22 R2 Q5 F300\nY34\nX50 Y6\nG80\n",
+        "G65 P1200 X6 Y6 Z-22 Q5 F300\nG65 P1200 X6 Y34 Z-22 Q5 F300 R2\nG65 P1200 X50 Y6 Z-22 Q5 F300\n",
+    )
+    .replace("G0 A30\nM10\n", "G68.2 X0 Y40 Z0 I0 J-30 K0\nG53.1\nM10\n")
+    .replace(f"G0 X-12 Y{FLAT_Y + 3.0:.3f}\nG43 H2 Z60\nG0 Z{FLAT_TOP + 8.0:.3f}\nG1 Z{FLAT_TOP:.3f} F600\n",
+             "G0 X-12 Y3\nG43 H2 Z40\nG0 Z5\nG1 Z-3 F600\n")
+    .replace("G0 Z80\nG53 G0 Z0\nM11\n", "G0 Z60\nG53 G0 Z0\nG69\nM11\n")
+    .replace("M5\nM30\n", "T1 M6\nM5\nM30\n")
+    .replace("M99\n%", "M99\nO1200 (ONE HOLE)\nIF [[#24 EQ #0] OR [#25 EQ #0]] GOTO 90\nIF [#18 EQ #0] THEN #18=2\n"
+             "G83 X#24 Y#25 Z#26 R#18 Q#17 F#9\nN90 G80\nM99\n%")
+)  # fmt: skip
+"""The same part by a loop, calls with arguments and a tilted plane, whose zero lies on the rear upper edge."""
+
+
+def in_inches(program: str) -> str:
+    """The same program with every length in inches; feeds too."""
+
+    def turned(match: re.Match[str]) -> str:
+        return f"{match[1]}{float(match[2]) / 25.4:.9f}"
+
+    kept = []
+    for line in program.replace("G21", "G20").splitlines():
+        is_comment = line.startswith("(")
+        kept.append(line if is_comment else re.sub(r"([XYZIJRQF])(-?[0-9.]+)", turned, line))
+    return "\n".join(kept)
+
 
 def control(*, centre: tuple[float, float, float] = CENTRE, zero: tuple[float, float, float] = ZERO) -> Control:
     """What is known of the control: the first work offset set at the work's zero."""
@@ -246,7 +283,8 @@ def control(*, centre: tuple[float, float, float] = CENTRE, zero: tuple[float, f
         meanings={**STYLE.own_words, "M10": "clamp A", "M11": "unclamp A", "M12": "clamp C", "M13": "unclamp C"},
         origins_mm={1: zero}, lengths_mm=dict(known.gauge_mm),
         radii_mm={number: c.diameter_mm / 2.0 for number, c in known.cutters.items()}, centre_mm=centre,
-        zero_after_turning="carried by the control", cutter=0, begins_at_top=True,
+        zero_after_turning="carried by the control", cutter=0, begins_at_top=True, tilted_plane=PLANE,
+        a_travel_rad=(math.radians(-20.0), math.radians(100.0)),
     )  # fmt: skip
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 import foreign_program as given
@@ -88,26 +87,13 @@ def test_the_program_without_a_fault_is_clean() -> None:
     assert decided.value.faces[0].gouge_mm < 0.002
 
 
-def in_inches(program: str) -> str:
-    """The same program with every length in inches; feeds too."""
-
-    def turned(match: re.Match[str]) -> str:
-        return f"{match[1]}{float(match[2]) / 25.4:.9f}"
-
-    kept = []
-    for line in program.replace("G21", "G20").splitlines():
-        is_comment = line.startswith("(")
-        kept.append(line if is_comment else re.sub(r"([XYZIJRQF])(-?[0-9.]+)", turned, line))
-    return "\n".join(kept)
-
-
 SAME = {
     "home by G28": lambda text: text.replace("G53 G0 Z0", "G91 G28 Z0\nG90"),
     "small letters and spaces": lambda text: text.lower().replace("x", " x ").replace("z", "  z "),
     "numbered": lambda text: "\n".join(
         f"N{10 * n} {line}" if line and line[0] in "GTSM" else line for n, line in enumerate(text.splitlines(), start=1)
     ),
-    "inches": in_inches,
+    "inches": given.in_inches,
     "increments along the outline": lambda text: text.replace("X60\nG1 Y0", "G91 X60\nG90 G1 Y0", 1),
     "a parameter for a depth": lambda text: text.replace("(POCKET)", "#101=-8 (POCKET)").replace("Z-8", "Z[#101]"),
 }

@@ -157,6 +157,7 @@ def _parser() -> argparse.ArgumentParser:
     shop.set_defaults(verb=_new_shop)
 
     _add_check(verbs)
+    _add_calibrate(verbs)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
     check.add_argument("file", type=Path, metavar="FILE", help="a shop file")
@@ -200,6 +201,23 @@ def _add_check(verbs: Any) -> None:
     check.add_argument("--time-limit", type=_seconds, metavar="S", help="give up after so many seconds")
     check.add_argument("--quiet", action="store_true", help="no progress lines")
     check.set_defaults(verb=_check)
+
+
+def _add_calibrate(verbs: Any) -> None:
+    calibrate = verbs.add_parser(
+        "calibrate", help="find a machine's own numbers by the stop watch",
+        description="With --out writes a short program for the empty machine, a page that says how to run it safely, "
+        "and a file for the times. With --times reads that file and prints the machine's rapid speed, acceleration, "
+        "jerk and the like with their intervals, as keys for the shop file. Exit status: 0 done; 2 bad input or times "
+        "that do not fit; 1 internal error.",
+        epilog=CAUTION,
+    )  # fmt: skip
+    calibrate.add_argument("machine", metavar="MACHINE", help="id of a machine of the shop")
+    calibrate.add_argument("--shop", type=Path, required=True, metavar="FILE", help="the shop file that describes it")
+    what = calibrate.add_mutually_exclusive_group(required=True)
+    what.add_argument("--out", type=Path, metavar="DIR", help="write program, page and the file for the times here")
+    what.add_argument("--times", type=Path, metavar="FILE", help="the file with the times that were watched")
+    calibrate.set_defaults(verb=_calibrate)
 
 
 def _count(text: str) -> int:
@@ -297,6 +315,18 @@ def _say_checked(checked: Checked, out: Path | None) -> int:
     for line in check_words(checked, out):
         print(line)
     return READY if checked.ready else NOT_READY
+
+
+def _calibrate(given: argparse.Namespace) -> int:
+    from proveout.jobs.calibration_run import fitted, write_calibration
+
+    if given.out is not None:
+        lines = write_calibration(given.machine, shop_path=given.shop, out=given.out)
+    else:
+        lines = fitted(given.machine, shop_path=given.shop, times_path=given.times)
+    for line in lines:
+        print(line)
+    return READY
 
 
 def _new_job(given: argparse.Namespace) -> int:

@@ -1,14 +1,21 @@
-"""The words of a machine's description of its programs: [machine.program] and [machine.program.own_words]."""
+"""The words of a machine's description of its programs: [machine.program] with its own_words and tilted_plane."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, get_args
 
 from proveout.intake.shop_words import Section
 from proveout.intake.toml_words import Place, Word, read_words, table_at
-from proveout.model.program_style import Meaning, ProgramStyle, ZeroAfterTurning
+from proveout.model.program_style import (
+    AnglesAbout,
+    Meaning,
+    ProgramStyle,
+    RotaryAtPlane,
+    TiltedPlane,
+    ZeroAfterTurning,
+)
 from proveout.quantities.errors import BadInput
 
 MEANINGS: tuple[str, ...] = get_args(Meaning)
@@ -16,6 +23,11 @@ ZEROS: tuple[str, ...] = get_args(ZeroAfterTurning)
 COUNTS = ("as the work turns", "the other way")
 CYCLES = ("canned", "expanded")
 OWN_WORDS = "own_words"
+TILTED_PLANE = "tilted_plane"
+ROTARY_AT_PLANE: tuple[str, ...] = get_args(RotaryAtPlane)
+ABOUT: tuple[str, ...] = get_args(AnglesAbout)
+SIDES_OF_A = ("above 0", "below 0")
+_ANGLE = re.compile(r"([A-Z]) about (-?[XYZ])")
 _WORD = re.compile(r"[A-Z]\d+(\.\d)?")
 
 
@@ -68,6 +80,36 @@ PROGRAM = Section(
     ),
 )  # fmt: skip
 
+PLANE = Section(
+    name="machine.program.tilted_plane",
+    text="the control's call of a tilted plane; without it such a call is a word that nobody declared",
+    words=(
+        Word(stem="call", text="word that calls it", kind="text", must=True),
+        Word(stem="cancel", text="word that leaves it", kind="text", must=True),
+        Word(
+            stem="angles", kind="texts", must=True,
+            text='letters of the angles in their order and the axis that each turns about, as "I about Z"',
+        ),
+        Word(stem="about", text="which axes the angles turn about", kind="choice", choices=ABOUT, must=True),
+        Word(
+            stem="shift", text="letters of the plane's zero along the work's X, Y and Z", kind="texts",
+            default=["X", "Y", "Z"], quiet=True,
+        ),
+        Word(
+            stem="rotary", text="when the rotary axes set the cutter square to the plane", kind="choice",
+            choices=ROTARY_AT_PLANE, must=True,
+        ),
+        Word(
+            stem="turn_word", text="the word at which they turn, where it is one of their own", kind="text", default="",
+            quiet=True,
+        ),
+        Word(
+            stem="a_goes", text="which side of A is taken where both are within its travel", kind="choice",
+            choices=SIDES_OF_A, must=True,
+        ),
+    ),
+)  # fmt: skip
+
 
 def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str], *, turns: bool) -> ProgramStyle:
     """The description of a machine's programs; `turns`: it has rotary axes, whose manner must then be said.
@@ -75,8 +117,8 @@ def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str], *, t
     Raises:   BadInput for unknown keys, for a word that is none and for a meaning that nothing has.
     """
     values = read_words(
-        {key: value for key, value in raw.items() if key != OWN_WORDS}, PROGRAM.words, place, assumed,
-        inner=[OWN_WORDS],
+        {key: value for key, value in raw.items() if key not in (OWN_WORDS, TILTED_PLANE)}, PROGRAM.words, place,
+        assumed, inner=[OWN_WORDS, TILTED_PLANE],
     )  # fmt: skip
     for key in ("zero_after_turning", "a_counts", "c_counts"):
         if turns and key not in raw:
@@ -105,6 +147,15 @@ def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str], *, t
     ending = values["ending"]
     if not re.fullmatch(r"\.[A-Za-z0-9]{1,8}", ending):
         raise BadInput("A file's name cannot end so", where=place.at("ending"), value=ending, do="write it as .nc")
+    tilted = table_at(raw, TILTED_PLANE, place, must=False)
+    plane = None
+    if tilted is not None:
+        if not turns:
+            raise BadInput(
+                "A machine without rotary axes turns to no tilted plane", where=place.at(TILTED_PLANE),
+                do=f"remove [machine.program.{TILTED_PLANE}], or describe the axes in [machine.rotary]",
+            )  # fmt: skip
+        plane = _tilted_plane(tilted, Place(file=place.file, path=f"{place.path} {TILTED_PLANE}"), assumed, own)
     return ProgramStyle(
         powers_on=tuple(word.upper() for word in values["powers_on"]), opening=tuple(values["opening"]),
         closing=tuple(values["closing"]), before_change=tuple(values["before_change"]), own_words=dict(own),
@@ -112,7 +163,47 @@ def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str], *, t
         c_sign=1 if values["c_counts"] == COUNTS[0] else -1, clamp_a=values["clamp_a"], unclamp_a=values["unclamp_a"],
         clamp_c=values["clamp_c"], unclamp_c=values["unclamp_c"], coolant_on=values["coolant_on"],
         coolant_off=values["coolant_off"], has_cycles=values["cycles"] == CYCLES[0],
-        number_step=values["number_step"], ending=ending, decimals_count=values["decimals_count"],
+        number_step=values["number_step"], ending=ending, decimals_count=values["decimals_count"], tilted_plane=plane,
+    )  # fmt: skip
+
+
+def _tilted_plane(raw: Mapping[str, Any], place: Place, assumed: list[str], own: Collection[str]) -> TiltedPlane:
+    values = read_words(raw, PLANE.words, place, assumed)
+    for key in ("call", "cancel", "turn_word"):
+        word = values[key]
+        if word or key != "turn_word":
+            _refuse_no_word(word, Place(file=place.file, path=f"{place.path} {key}"))
+        if word in own:
+            raise BadInput(
+                "A word of the tilted plane has a meaning of its own too", where=place.at(key), value=word,
+                do=f"remove it from [machine.program.{OWN_WORDS}]",
+            )  # fmt: skip
+    if bool(values["turn_word"]) != (values["rotary"] == ROTARY_AT_PLANE[1]):
+        raise BadInput(
+            "The word at which the rotary axes turn goes with its choice", where=place.at("turn_word"),
+            value=f'turn_word = "{values["turn_word"]}" and rotary = "{values["rotary"]}"',
+            do=f'write turn_word where rotary is "{ROTARY_AT_PLANE[1]}", and nowhere else',
+        )  # fmt: skip
+    angles: list[tuple[str, str]] = []
+    for text in values["angles"]:
+        found = _ANGLE.fullmatch(text)
+        if found is None:
+            raise BadInput(
+                "This is no angle of a tilted plane", where=place.at("angles"), value=text,
+                limit='a letter, "about", and X, Y or Z, with - for the other way', do='write it as "I about Z"',
+            )  # fmt: skip
+        angles.append((found[1], found[2]))
+    shift = values["shift"]
+    letters = [letter for letter, _ in angles] + [letter for letter in shift if letter]
+    if len(shift) != 3 or not all(re.fullmatch("[A-Z]?", one) for one in shift) or len(set(letters)) != len(letters):
+        raise BadInput(
+            "A tilted plane needs three letters for its zero, and each letter once", where=place.at(),
+            value=", ".join(letters), do='write shift = ["X", "Y", "Z"], with "" for a letter that there is none of',
+        )  # fmt: skip
+    return TiltedPlane(
+        call=values["call"], cancel=values["cancel"], angles=tuple(angles), about=values["about"],
+        shift=(shift[0], shift[1], shift[2]), rotary=values["rotary"], turn_word=values["turn_word"],
+        a_is_positive=values["a_goes"] == SIDES_OF_A[0],
     )  # fmt: skip
 
 

@@ -140,7 +140,8 @@ def control_of(machine: Machine | None, table: CutterTable, *, origins_mm: dict[
         centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
         zero_after_turning=style.zero_after_turning if style is not None else None,
         a_sign=style.a_sign if style is not None else 1, c_sign=style.c_sign if style is not None else 1,
-        begins_at_top=True, cutter=0,
+        begins_at_top=True, cutter=0, tilted_plane=style.tilted_plane if style is not None else None,
+        a_travel_rad=(rotary.a_low_rad, rotary.a_high_rad) if rotary is not None else None,
     )  # fmt: skip
 
 

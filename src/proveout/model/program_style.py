@@ -18,6 +18,29 @@ work offset lies there, and the program holds where the work stands from it.   a
 sets one at its head for each tilt, from the measured centre and place of the vise.
 """
 
+RotaryAtPlane = Literal["turn with the call", "turn at a word of their own", "are turned by A and C words"]
+AnglesAbout = Literal["axes as turned so far", "axes that stand"]
+
+
+class TiltedPlane(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What a control's call of a tilted plane means: behind it coordinates are counted in a plane fixed to the work.
+
+    call, cancel: the words.  angles: in their order, the letter of each and the axis it turns about, "Z" or "-Z", by
+    the right-hand rule about that direction.  about: whether each axis is the work's own or as those before turned it.
+    shift: the letters of the plane's zero along the work's X, Y and Z, "" for none.  rotary: when the rotary axes turn
+    so that the cutter stands square to the plane; turn_word: the word of their own, else "".  a_is_positive: of the two
+    positions that do, the one with A above 0 is taken where the travel allows it, else the one below.
+    """
+
+    call: str
+    cancel: str
+    angles: tuple[tuple[str, str], ...]
+    about: AnglesAbout
+    shift: tuple[str, str, str]
+    rotary: RotaryAtPlane
+    turn_word: str = ""
+    a_is_positive: bool = True
+
 
 class ProgramStyle(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The description of a machine's programs.
@@ -27,7 +50,8 @@ class ProgramStyle(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     words of the control's own mean, by the word (G187, M10).  number_step: between block numbers, 0 for none.
     a_sign, c_sign: +1 where the control counts as the work turns, right-handed about machine +X and +Z, else -1.
     clamp_a and the like: the word, "" where the axis has no brake that a program works.  has_cycles: canned cycles are
-    written as such.  decimals_count: of lengths in mm.  ending: of the file's name.
+    written as such.  decimals_count: of lengths in mm.  ending: of the file's name.  tilted_plane: None where no call
+    of one is described.
     """
 
     powers_on: tuple[str, ...]
@@ -48,3 +72,4 @@ class ProgramStyle(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     number_step: int = 10
     ending: str = ".nc"
     decimals_count: int = 3
+    tilted_plane: TiltedPlane | None = None

@@ -8,6 +8,7 @@ without a stop tells the jump; arcs and drilling strokes hold the law against wh
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -76,6 +77,32 @@ def calibration_moves(
     if has_rotary:
         found.append(Stretch(name="tilts", text=f"{TILTS} tilts with brake", tilts_count=TILTS, **nowhere))
     return tuple(found)
+
+
+def reached_mm(stretches: Sequence[Stretch]) -> tuple[Array, Array]:
+    """The box that all stretches stay in, from where they start.
+
+    Formula:  least and greatest of every position along each axis, and of c - r and c + r along X and Y for each circle
+              of radius r about c.
+    Args:     stretches: any; those without moves reach nothing.
+    Returns:  mm, low and high corner, (3,) float64 each; low <= 0 <= high.
+    Raises:   nothing.
+    Valid:    arcs that are whole circles about Z, as calibration_moves gives them.
+    Source:   own-algorithm.   Departs: nothing.
+    Checked:  tests/motion/test_calibration_run.py
+    """
+    low, high = np.zeros(3), np.zeros(3)
+    for one in stretches:
+        if not len(one.positions):
+            continue
+        low, high = np.minimum(low, one.positions.min(axis=0)), np.maximum(high, one.positions.max(axis=0))
+        if one.arcs is not None:
+            centres = one.arcs.centres_mm[one.arcs.turns_rad != 0.0]
+            starts = one.positions[one.arcs.turns_rad != 0.0]
+            away = np.hypot(*(starts - centres)[:, :2].T)[:, None] * np.array([1.0, 1.0, 0.0])
+            low = np.minimum(low, (centres - away).min(axis=0))
+            high = np.maximum(high, (centres + away).max(axis=0))
+    return low, high
 
 
 def _rapids(axis: int, name: str, length_mm: float) -> Stretch:

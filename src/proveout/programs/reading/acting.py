@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from proveout.model.course import Note
+from proveout.model.course import Note, SpindleTurns
 from proveout.programs.reading.block_words import Words
 from proveout.programs.reading.blocks import Block
 from proveout.programs.reading.canned import Canned
 from proveout.programs.reading.control import GROUPS, SYSTEM_NUMBER, Control
 from proveout.programs.reading.keeping import Keeping
 from proveout.programs.reading.moving import Moving
+from proveout.programs.reading.tilting import Tilting
 from proveout.programs.reading.values import whole
+
+SPINDLE_AFTER: dict[str, SpindleTurns] = {"M3": "right", "M4": "left", "M5": "off", "M19": "off"}
 
 
 class Acting:
@@ -21,6 +24,7 @@ class Acting:
         self.control = control
         self.moving = Moving(self.keeping)
         self.canned = Canned(self.keeping, self.moving)
+        self.tilting = Tilting(self.keeping, self.moving)
 
     def block(self, words: Words, block: Block) -> None:
         """Do what a block says."""
@@ -40,6 +44,7 @@ class Acting:
         self._radius(words)
         self._length(words)
         self._system(words)
+        own_moves = self.tilting.run(words) or own_moves
         once = next(
             (code for code in ("G10", "G28", "G30", "G92", "G92.1", "G92.2", "G92.3") if code in words.codes), ""
         )
@@ -48,11 +53,10 @@ class Acting:
         elif not own_moves and "G4" not in words.codes:
             self._motion(words)
         self._stop(words)
+        for number in words.lost:
+            self.state.parameters.forget(number)
         for number, value in words.settings.items():
-            if value is None:
-                self.state.parameters.pop(number, None)
-            else:
-                self.state.parameters[number] = value
+            self.state.parameters.put(number, value)
         self.keeping.notes.extend(words.notes)
 
     # --- words of the control's own ------------------------------------------------------------------------------
@@ -60,6 +64,8 @@ class Acting:
         """Do what declared words mean; whether one of them takes the block's axis words."""
         takes = False
         for word, column in words.own:
+            if self.tilting.is_own(word):
+                continue
             meaning = self.control.meanings.get(word, "")
             if not meaning:
                 takes = takes or (word.startswith("G") and words.has("XYZABC") and "motion" not in words.codes)
@@ -99,11 +105,12 @@ class Acting:
                 words.note("fault", "M6 changes the cutter and no T names one", "M6")
             if self.keeping.beside is not None:
                 words.note("fault", "the cutter changes while its radius is allowed for", "M6")
+            self._not_tilted(words, "M6")
             state.cutter, state.spindle = state.selected, "off"
             self.keeping.event(words, "cutter change", float(state.cutter if state.cutter is not None else -1))
         if "spindle" in words.codes:
             code = words.codes["spindle"]
-            state.spindle = {"M3": "right", "M4": "left", "M5": "off", "M19": "off"}[code]
+            state.spindle = SPINDLE_AFTER[code]
             self.keeping.event(words, "orient" if code == "M19" else "spindle")
         if "coolant" in words.codes:
             state.coolant = words.codes["coolant"] != "M9"
@@ -154,7 +161,7 @@ class Acting:
         if not code:
             return
         state = self.state
-        before = state.length_mm
+        before = state.frame()
         state.words["length"] = code
         if code == "G49":
             state.length_number, state.length_mm = None, 0.0
@@ -167,7 +174,7 @@ class Acting:
             state.length_mm = 0.0 if number == 0 else self.control.lengths_mm.get(number)
             if state.length_mm is None:
                 words.note("unknown", f"no length is known for H{number}", "H")
-        state.moved_zero(state.origin(), before)
+        state.stays(before)
 
     def _system(self, words: Words) -> None:
         code = words.codes.get("system", "")
@@ -175,14 +182,23 @@ class Acting:
             return
         if self.keeping.beside is not None:
             words.note("fault", f"{code} comes while the cutter's radius is allowed for", code)
-        before = self.state.origin()
+        self._not_tilted(words, code)
+        before = self.state.frame()
         self.state.words["system"] = code
         self.state.system = SYSTEM_NUMBER[code]
-        self.state.moved_zero(before, self.state.length_mm)
+        self.state.stays(before)
+
+    def _not_tilted(self, words: Words, code: str) -> None:
+        """Tell of what no control does while a tilted plane is in force."""
+        plane = self.state.plane
+        if plane is not None:
+            words.note("fault", f"{code} comes while the tilted plane of line {plane.line} is in force", code)
 
     def _once(self, code: str, words: Words) -> None:
         if self.keeping.beside is not None and code != "G10":
             words.note("fault", f"{code} comes while the cutter's radius is allowed for", code)
+        if code not in ("G28", "G30"):
+            self._not_tilted(words, code)
         if code == "G10":
             self._set_origin(words)
         elif code in ("G28", "G30"):
@@ -199,7 +215,7 @@ class Acting:
             words.note("fault", "G10 L2 needs a P from 1 to 9", "G10")
             return
         state = self.state
-        before = state.origin()
+        before = state.frame()
         own = list(state.own_origins.get(number, (None, None, None)))
         for k, letter in enumerate("XYZ"):
             if letter in words.values:
@@ -209,11 +225,11 @@ class Acting:
             if words.values.get(letter, 0.0) != 0.0:
                 words.note("unknown", f"an origin of {letter} is not followed", letter)
         state.own_origins[number] = own[0], own[1], own[2]
-        state.moved_zero(before, state.length_mm)
+        state.stays(before)
 
     def _shift(self, code: str, words: Words) -> None:
         state = self.state
-        before = state.origin()
+        before, frame = state.origin(), state.frame()
         if code == "G92":
             if not words.has("XYZABC"):
                 words.note("fault", "G92 names no axis", "G92")
@@ -243,7 +259,7 @@ class Acting:
                 state.kept_shift_mm = [0.0, 0.0, 0.0]
         after = state.origin()
         if None not in before and None not in after:
-            state.moved_zero(before, state.length_mm)
+            state.stays(frame)
         else:
             for k in range(3):
                 state.at[k] = None

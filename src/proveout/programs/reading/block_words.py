@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from proveout.model.course import Note
 from proveout.programs.reading.blocks import Block
 from proveout.programs.reading.control import GROUP_OF, LETTERS, ONCE
-from proveout.programs.reading.values import ValueFault, evaluate, parameter_number
+from proveout.programs.reading.values import Held, ValueFault, evaluate, evaluate_held, parameter_number
 
 CODE_WITHIN = 1e-4
 
@@ -19,7 +19,8 @@ class Words:
 
     codes: G and M words by their group (a word in force on its line alone under its own name).  own: words of the
     control's own or of nobody, in order, with their columns.  values: by letter, None where it comes to no number.
-    columns: by letter or code.  stray: the block has axis words or codes that nobody can place.
+    columns: by letter or code.  settings: parameters and what they are set to, None for empty.  lost: parameters set to
+    what comes to no number.
     """
 
     line: int
@@ -28,7 +29,8 @@ class Words:
     values: dict[str, float | None] = field(default_factory=dict)
     columns: dict[str, int] = field(default_factory=dict)
     notes: list[Note] = field(default_factory=list)
-    settings: dict[int, float | None] = field(default_factory=dict)
+    settings: dict[int, Held] = field(default_factory=dict)
+    lost: set[int] = field(default_factory=set)
 
     def note(self, kind: str, what: str, at: str = "") -> None:
         """Keep a note about a letter or code of this line, or about the whole."""
@@ -42,10 +44,10 @@ class Words:
         return any(letter in self.values for letter in letters)
 
 
-def sort_out(block: Block, parameters: Mapping[int, float]) -> Words:
+def sort_out(block: Block, parameters: Mapping[int, Held]) -> Words:
     """The words of a block with their values, reckoned before any parameter of the block is set.
 
-    What comes to no number keeps its letter with None and leaves a note. Nothing is raised.
+    What comes to no number keeps its letter with None and leaves a note; what is empty is left out. Nothing is raised.
     """
     words = Words(line=block.line)
     if block.fault is not None:
@@ -54,7 +56,9 @@ def sort_out(block: Block, parameters: Mapping[int, float]) -> Words:
         )
     for word in block.words:
         try:
-            value: float | None = evaluate(word.value, parameters)
+            value = evaluate_held(word.value, parameters)
+            if value is None:
+                continue
         except ValueFault as fault:
             value = None
             words.notes.append(
@@ -76,10 +80,12 @@ def sort_out(block: Block, parameters: Mapping[int, float]) -> Words:
         except ValueFault as fault:
             words.notes.append(Note(line=block.line, column=setting.column, kind="unknown", what=str(fault)))
             continue
+        words.lost.discard(number)
         try:
-            words.settings[number] = evaluate(setting.value, parameters)
+            words.settings[number] = evaluate_held(setting.value, parameters)
         except ValueFault as fault:
-            words.settings[number] = None
+            words.settings.pop(number, None)
+            words.lost.add(number)
             words.notes.append(Note(line=block.line, column=setting.column, kind="unknown", what=f"#{number}: {fault}"))
     return words
 

@@ -3,9 +3,12 @@
 Meaning:  NIST report 6556, 3.3: spaces and tabs count for nothing outside comments, letters may be small or large,
           `/` first makes a block one that can be skipped, `N` labels it, `(` to `)` is a comment, `%` alone on a line
           begins and ends the program.
-Departs:  `;` begins a comment to the end of its line, and a label may have any digits, as many controls have it
-          (common practice, no source). `O` is a word like any other here. A line may be longer than 256 characters. A
-          block that breaks a rule keeps the words before the fault, and the next is read on.
+Departs:  `;` begins a comment to the end of its line, a label may have any digits, and what a parameter is set to may
+          be a sum without brackets, as many controls have it (common practice, no source). `O` is a word like any
+          other here. A line may be longer than 256 characters. A block that breaks a rule keeps the words before the
+          fault, and the next is read on. `GOTO`, `IF [..] GOTO`, `IF [..] THEN`, `WHILE [..] DO`, `DO` and `END` are
+          common practice, no source. A comparison beside another, or beside AND, OR or XOR, in one pair of brackets is
+          a fault: controls differ in which they do first.
 """
 
 from __future__ import annotations
@@ -14,6 +17,7 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import Literal
 
 from proveout.programs.reading.values import BETWEEN, NAMED, SIGN, Number, Operation, Parameter, Value
 
@@ -24,6 +28,8 @@ _DIGITS = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")
 _LABEL = re.compile(r"[0-9]+")
 _NAMES = sorted(NAMED, key=lambda name: -len(name))
 _SIGNS = sorted(BETWEEN, key=lambda name: -len(name))
+_COMPARISONS = frozenset({"EQ", "NE", "GT", "GE", "LT", "LE"})
+_LOGICAL = frozenset({"AND", "OR", "XOR"})
 
 
 @dataclass(frozen=True)
@@ -44,6 +50,23 @@ class Setting:
     column: int
 
 
+FlowKind = Literal["goto", "then", "do", "end"]
+
+
+@dataclass(frozen=True)
+class Flow:
+    """Which block comes next.
+
+    kind: a jump to a label, the rest of its own block, or the beginning or end of a loop.   when: what must be true
+    for it, None for always.   number: of the label or of the loop, None behind THEN.
+    """
+
+    kind: FlowKind
+    when: Value | None
+    number: Value | None
+    column: int
+
+
 @dataclass(frozen=True)
 class Fault:
     """What is wrong, and where; line and column count from 1."""
@@ -57,7 +80,7 @@ class Fault:
 class Block:
     """One line of the program.
 
-    fault: None when every character of the line was understood.
+    fault: None when every character of the line was understood.   flow: None where simply the next line follows.
     """
 
     line: int
@@ -68,6 +91,7 @@ class Block:
     settings: tuple[Setting, ...]
     comments: tuple[str, ...]
     fault: Fault | None
+    flow: Flow | None = None
 
 
 @dataclass(frozen=True)
@@ -121,6 +145,7 @@ class _Found:
     words: list[Word] = field(default_factory=list)
     settings: list[Setting] = field(default_factory=list)
     comments: list[str] = field(default_factory=list)
+    flow: Flow | None = None
 
 
 class _Reader:
@@ -153,6 +178,7 @@ class _Reader:
             settings=tuple(found.settings),
             comments=tuple(found.comments),
             fault=fault,
+            flow=found.flow,
         )
 
     def _strip(self) -> None:
@@ -198,12 +224,14 @@ class _Reader:
             begin = self.at
             letter = self.text[begin]
             column = self.columns[begin] + 1
+            if letter in "DEGIW" and self._flow(column):
+                continue
             if letter == "#":
                 self.at += 1
                 number = self._value(0)
                 if not self._next("="):
                     raise _Broken("a parameter is named and no = follows", self.at)
-                self.found.settings.append(Setting(number, self._value(0), column))
+                self.found.settings.append(Setting(number, self._sum(0), column))
             elif "A" <= letter <= "Z" and letter != "N":
                 self.at += 1
                 self.found.words.append(Word(letter, self._value(0), column))
@@ -211,6 +239,32 @@ class _Reader:
                 raise _Broken("a label stands behind other words", begin)
             else:
                 raise _Broken(f"{letter!r} begins no word", begin)
+
+    def _flow(self, column: int) -> bool:
+        """Whether a jump, a condition or a loop stands here; it is taken then."""
+        begin, when = self.at, None
+        kind: FlowKind = "goto"
+        if self.text.startswith("IF[", self.at):
+            self.at += 2
+            when = self._bracket("IF", 0)
+            if self._next("THEN"):
+                kind = "then"
+            elif not self._next("GOTO"):
+                raise _Broken("neither THEN nor GOTO follows a condition", self.at)
+        elif self._next("WHILE"):
+            when, kind = self._bracket("WHILE", 0), "do"
+            if not self._next("DO"):
+                raise _Broken("WHILE has no DO behind its condition", self.at)
+        elif self._next("DO"):
+            kind = "do"
+        elif self._next("END"):
+            kind = "end"
+        elif not self._next("GOTO"):
+            return False
+        if self.found.flow is not None or self.found.words or self.found.settings:
+            raise _Broken("a jump, a condition or a loop stands behind other words", begin)
+        self.found.flow = Flow(kind, when, None if kind == "then" else self._value(0), column)
+        return True
 
     def _next(self, sign: str) -> bool:
         if self.text.startswith(sign, self.at):
@@ -255,15 +309,22 @@ class _Reader:
 
     def _inside(self, depth: int) -> Value:
         """What stands up to the ] that closes the [ just passed."""
-        values = [self._value(depth + 1)]
+        value = self._sum(depth + 1)
+        if not self._next("]"):
+            what = "a [ is never closed" if self.at >= len(self.text) else "an operation or ] is missing"
+            raise _Broken(what, self.at)
+        return value
+
+    def _sum(self, depth: int) -> Value:
+        """Values with operations between them, as far as they go."""
+        values = [self._value(depth)]
         signs: list[str] = []
-        while not self._next("]"):
-            sign = next((sign for sign in _SIGNS if self._next(sign)), "")
-            if not sign:
-                what = "a [ is never closed" if self.at >= len(self.text) else "an operation or ] is missing"
-                raise _Broken(what, self.at)
+        while sign := next((sign for sign in _SIGNS if self._next(sign)), ""):
             signs.append(sign)
-            values.append(self._value(depth + 1))
+            values.append(self._value(depth))
+        compared = [sign for sign in signs if sign in _COMPARISONS]
+        if len(compared) > 1 or (compared and not _LOGICAL.isdisjoint(signs)):
+            raise _Broken("a comparison needs brackets of its own beside AND, OR, XOR or another comparison", self.at)
         for rank in sorted({rank for rank, _ in BETWEEN.values()}):
             values, signs = _joined(values, signs, rank)
         return values[0]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from proveout.model.course import SpindleTurns
 from proveout.programs.reading.block_words import Words
 from proveout.programs.reading.cycles import Cycle, CycleFault, Step, return_height, steps_of
 from proveout.programs.reading.keeping import Keeping
@@ -121,7 +122,7 @@ class Canned:
         times = range(1, repeats + 1) if is_incremental else range(repeats)
         return [(first[0] + steps[0] * n, first[1] + steps[1] * n) for n in times]
 
-    def _step(self, step: Step, words: Words, turns: str) -> None:
+    def _step(self, step: Step, words: Words, turns: SpindleTurns) -> None:
         keeping, state = self.keeping, self.keeping.state
         if step.to is not None:
             kind = "rapid" if step.kind == "rapid" else "feed"
@@ -132,8 +133,9 @@ class Canned:
             state.spindle = "off"
             keeping.event(words, "orient")
         else:
-            other = {"right": "left", "left": "right"}
-            state.spindle = {
+            other: dict[SpindleTurns, SpindleTurns] = {"right": "left", "left": "right"}
+            after: dict[str, SpindleTurns] = {
                 "stop spindle": "off", "start spindle": turns, "reverse spindle": other.get(turns, turns)
-            }[step.kind]  # fmt: skip
+            }  # fmt: skip
+            state.spindle = after[step.kind]
             keeping.event(words, "spindle")

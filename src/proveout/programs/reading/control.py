@@ -9,7 +9,7 @@ from __future__ import annotations
 import msgspec
 
 from proveout.model.course import Axes
-from proveout.model.program_style import Meaning, ZeroAfterTurning
+from proveout.model.program_style import Meaning, TiltedPlane, ZeroAfterTurning
 
 GROUPS: dict[str, tuple[str, ...]] = {
     "motion": ("G0", "G1", "G2", "G3", "G38.2", "G80", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89"),
@@ -51,7 +51,8 @@ class Control(msgspec.Struct, frozen=True, kw_only=True):
     as far as known.  lengths_mm, radii_mm: by H and by D number.  home_mm: where G28 goes, machine coordinates.
     centre_mm: where the rotary axes meet, machine coordinates.  a_sign, c_sign: as in ProgramStyle.
     cutter: in the spindle at the start.  parameters: set before the program.  back_off_mm: of G83.  begins_at_top: the
-    spindle stands at the top of its Z before the first block.
+    spindle stands at the top of its Z before the first block.  tilted_plane: what its call means, None where nobody
+    said.  a_travel_rad: as the work turns, None where not known.
     """
 
     powers_on: tuple[str, ...] = ()
@@ -68,6 +69,8 @@ class Control(msgspec.Struct, frozen=True, kw_only=True):
     parameters: dict[int, float] = {}
     back_off_mm: float = 0.254
     begins_at_top: bool = False
+    tilted_plane: TiltedPlane | None = None
+    a_travel_rad: tuple[float, float] | None = None
 
 
 def modes_at_start(control: Control) -> dict[str, str]:

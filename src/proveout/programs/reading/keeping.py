@@ -13,7 +13,8 @@ from proveout.quantities.units import MM_PER_INCH
 class Keeping:
     """The state of a control, with the items and notes that fill up.
 
-    heading: the last comment.  beside: side and radius of the compensation in force, None without.
+    heading: the last comment.  beside: side and radius of the compensation in force, None without.  slanted: the tilted
+    plane of which it was told that the cutter does not stand square to it.
     """
 
     def __init__(self, control: Control) -> None:
@@ -23,6 +24,7 @@ class Keeping:
         self.notes: list[Note] = []
         self.heading = ""
         self.beside: tuple[int, float] | None = None
+        self.slanted = 0
         self._asked: set[str] = set()
 
     def tell(self, note: Note) -> None:

@@ -55,7 +55,7 @@ class Moving:
         self.go(words, kind, end, to_top=to_top)
         if kind == "probe":
             for number in range(5061, 5067):
-                state.parameters.pop(number, None)  # where it touches, nobody knows before
+                state.parameters.forget(number)  # where it touches, nobody knows before
 
     def probe(self, words: Words) -> None:
         """A move that ends where the probe touches, at its end at the latest."""
@@ -68,15 +68,17 @@ class Moving:
         if not words.has("XYZ"):
             return end
         unit = keeping.unit_mm(words)
-        is_incremental = not in_machine and keeping.in_force("distance", words, "G90", "an axis is named") == "G91"
+        if in_machine:
+            named = {k: words.values[letter] for k, letter in enumerate("XYZ") if letter in words.values}
+            end = state.at_machine({k: value * unit for k, value in named.items() if value is not None})
+            return [None if k in named and named[k] is None else v for k, v in enumerate(end)]
+        is_incremental = keeping.in_force("distance", words, "G90", "an axis is named") == "G91"
         for k, letter in enumerate("XYZ"):
             if letter not in words.values:
                 continue
             value, here = words.values[letter], state.at[k]
             if value is None:
                 end[k] = None
-            elif in_machine:
-                end[k] = state.from_machine(k, value * unit)
             elif is_incremental:
                 end[k] = None if here is None else here + value * unit
             else:
@@ -98,7 +100,9 @@ class Moving:
         start: Axes = (state.at[0], state.at[1], state.at[2])
         goal: Axes = (end[0], end[1], end[2])
         from_top = state.is_at_top
-        to_top = to_top or (from_top and goal[2] == start[2] and "Z" not in words.values)
+        to_top = to_top or (from_top and goal[2] == start[2] and "Z" not in words.values and state.is_level())
+        if kind != "rapid":
+            self._squareness(words)
         is_still = start == goal and None not in goal and arc is None and from_top == to_top
         state.at = list(goal)
         state.is_at_top = to_top
@@ -106,15 +110,23 @@ class Moving:
             return
         length = None
         if None not in start and None not in goal:
-            first, last = (float(v or 0.0) for v in start), (float(v or 0.0) for v in goal)
-            one, two = tuple(first), tuple(last)
-            length = math.dist(one, two) if arc is None else arc_length_mm(arc, one, two)  # type: ignore[arg-type]
+            one = (float(start[0] or 0.0), float(start[1] or 0.0), float(start[2] or 0.0))
+            two = (float(goal[0] or 0.0), float(goal[1] or 0.0), float(goal[2] or 0.0))
+            length = math.dist(one, two) if arc is None else arc_length_mm(arc, one, two)
         feed = math.inf if kind == "rapid" else keeping.feed_mm_per_s(words, length)
         motion = Motion(
             line=words.line, kind=kind, start=start, end=goal, feed_mm_per_s=feed, modes=state.modes(),
             heading=keeping.heading, arc=arc, from_top=from_top, to_top=to_top, by_hand=by_hand,
         )  # fmt: skip
         keeping.items.append(motion if keeping.beside is None else Beside(motion, *keeping.beside))
+
+    def _squareness(self, words: Words) -> None:
+        """Tell once of each tilted plane when the cutter is fed and does not stand square to it."""
+        plane = self.keeping.state.plane
+        if plane is None or self.keeping.slanted == plane.number or self.keeping.state.is_level():
+            return
+        self.keeping.slanted = plane.number
+        words.note("fault", f"it is fed and does not stand square to the tilted plane of line {plane.line}")
 
     def _arc(self, code: str, words: Words) -> None:
         keeping, state = self.keeping, self.keeping.state
@@ -186,25 +198,27 @@ class Moving:
             wanted[k] = turn
             if letter == "B" and turn:
                 words.note("unknown", "B is no axis of this machine's description", "B")
+        return self.turn_to(wanted, words, kind, moves_too=words.has("XYZ"))
+
+    def turn_to(self, wanted: Place, words: Words, kind: Kind, *, moves_too: bool) -> bool:
+        """Turn rotary axes to their positions, rad; whether any really turns."""
+        keeping, state = self.keeping, self.keeping.state
         if wanted == state.turned:
             return False
-        before, start = state.modes(), (state.at[0], state.at[1], state.at[2])
-        origin = state.origin()
+        before, start, frame = state.modes(), (state.at[0], state.at[1], state.at[2]), state.frame()
         state.turned = wanted
-        state.moved_zero(origin, state.length_mm)
+        state.stays(frame)
         keeping.items.append(
             Turning(
                 line=words.line, kind="rapid" if kind == "rapid" else "feed", start=start, before=before,
-                after=state.modes(), moves_too=words.has("XYZ"), heading=keeping.heading, from_top=state.is_at_top,
+                after=state.modes(), moves_too=moves_too, heading=keeping.heading, from_top=state.is_at_top,
             )
         )  # fmt: skip
         return True
 
     def to_top(self, words: Words) -> None:
         """A word of the control's own that takes Z to the top of its travel."""
-        state = self.keeping.state
-        end = list(state.at)
-        end[2] = state.from_machine(2, self.keeping.control.home_mm[2])
+        end = self.keeping.state.at_machine({2: self.keeping.control.home_mm[2]})
         self.go(words, "rapid", end, to_top=True)
 
     def home(self, code: str, words: Words) -> None:
@@ -220,9 +234,7 @@ class Moving:
             for k in named or range(3):
                 state.at[k] = None
             return
-        end = list(state.at)
-        for k in named or range(3):
-            end[k] = state.from_machine(k, self.keeping.control.home_mm[k])
+        end = state.at_machine({k: self.keeping.control.home_mm[k] for k in named or range(3)})
         words_z = 2 in named or not named
         if None in end and end == state.at and state.is_at_top == words_z:
             return
@@ -233,14 +245,4 @@ class Moving:
     def _home_turned(self, words: Words) -> None:
         state = self.keeping.state
         wanted = [0.0 if letter in words.values else state.turned[k] for k, letter in enumerate("ABC")]
-        if wanted == state.turned:
-            return
-        before, start, origin = state.modes(), (state.at[0], state.at[1], state.at[2]), state.origin()
-        state.turned = wanted
-        state.moved_zero(origin, state.length_mm)
-        self.keeping.items.append(
-            Turning(
-                line=words.line, kind="rapid", start=start, before=before, after=state.modes(), moves_too=False,
-                heading=self.keeping.heading, from_top=state.is_at_top,
-            )
-        )  # fmt: skip
+        self.turn_to(wanted, words, "rapid", moves_too=False)

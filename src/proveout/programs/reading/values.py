@@ -5,7 +5,9 @@ Meaning:  NIST report 6556, 3.3.2: the power first, then times, divided by and m
 Departs:  a sign may stand before any value, and parameters go on to 99999, as many controls have it (common practice,
           no source); a parameter that was never set is a fault instead of zero, because nobody knows what the control
           holds in it. Where the report is silent: halves are rounded away from zero, a remainder is never below it (our
-          own choice).
+          own choice). EQ, NE, GT, GE, LT and LE come last and give 1 or 0; `#0` and what a call left out are empty:
+          equal to nothing but what is empty, 0 in a sum, and a word with an empty value counts as not written (common
+          practice, no source).
 """
 
 from __future__ import annotations
@@ -45,28 +47,45 @@ class Operation:
 
 
 Value = Number | Parameter | Operation
+Held = float | None
+"""What a parameter holds; None when it is empty."""
 
 
-def evaluate(value: Value, parameters: Mapping[int, float]) -> float:
-    """What a value comes to; ValueFault when it comes to no finite number.
+def evaluate(value: Value, parameters: Mapping[int, Held]) -> float:
+    """What a value comes to; ValueFault when it comes to no finite number. What is empty is 0.
 
-    parameters: what is known to have been set, by number.
+    parameters: what is known of parameters, by number.
     """
+    return evaluate_held(value, parameters) or 0.0
+
+
+def evaluate_held(value: Value, parameters: Mapping[int, Held]) -> Held:
+    """The same, and None where the value is a parameter that is empty."""
     waiting: list[Operation] = []
     while isinstance(value, Operation):  # a long sum leans to the left: its depth is no depth of calls
         waiting.append(value)
         value = value.parts[0]
-    if isinstance(value, Number):
-        result = value.value
-    else:
-        number = parameter_number(evaluate(value.number, parameters))
-        if number not in parameters:
-            message = f"parameter {number} was not set before"
-            raise ValueFault(message)
-        result = parameters[number]
+    result: Held
+    is_number = isinstance(value, Number)
+    result = value.value if is_number else _held(evaluate(value.number, parameters), parameters)
     for operation in reversed(waiting):
-        result = _done(operation.name, result, *(evaluate(part, parameters) for part in operation.parts[1:]))
+        others = [evaluate_held(part, parameters) for part in operation.parts[1:]]
+        if operation.name in SAMENESS and None in (result, *others):
+            is_same = result is None and others[0] is None
+            result = float(is_same == (operation.name == "EQ"))
+        else:
+            result = _done(operation.name, result or 0.0, *(part or 0.0 for part in others))
     return result
+
+
+def _held(named: float, parameters: Mapping[int, Held]) -> Held:
+    if whole(named) == 0:
+        return None
+    number = parameter_number(named)
+    if number not in parameters:
+        message = f"parameter {number} was not set before"
+        raise ValueFault(message)
+    return parameters[number]
 
 
 def _done(name: str, *parts: float) -> float:
@@ -117,8 +136,15 @@ BETWEEN: dict[str, tuple[int, Callable[[float, float], float]]] = {
     "OR": (3, lambda a, b: float(a != 0.0 or b != 0.0)),
     "XOR": (3, lambda a, b: float((a != 0.0) != (b != 0.0))),
     "AND": (3, lambda a, b: float(a != 0.0 and b != 0.0)),
+    "EQ": (4, lambda a, b: float(a == b)),
+    "NE": (4, lambda a, b: float(a != b)),
+    "GT": (4, lambda a, b: float(a > b)),
+    "GE": (4, lambda a, b: float(a >= b)),
+    "LT": (4, lambda a, b: float(a < b)),
+    "LE": (4, lambda a, b: float(a <= b)),
 }
 """Operations between two values: which are done first, and what they do."""
+SAMENESS = ("EQ", "NE")
 NAMED: dict[str, Callable[..., float]] = {
     "ABS": math.fabs,
     "ACOS": lambda a: math.degrees(math.acos(a)),

@@ -46,7 +46,8 @@ def place(modes: Modes, standing: Standing, table: CutterTable) -> Placed:
     """Where program coordinates lie under these modes.
 
     Formula:  with zero O, length offset L_h and the cutter's length L the tip lies at p + O + (L_h - L) z in the
-              machine; the work's zero w has turned to c + R (w - c) about the rotary centre c.
+              machine; the work's zero w has turned to c + R (w - c) about the rotary centre c. Where the machine
+              coordinates are not known, a tilted plane whose zero lies s from the work offset's puts it at p + R s.
     Returns:  the shift from p to the tip as counted from the work's zero. `why` says what it lacks.
     Valid:    A about X and C about the table's Z; anything of B is not followed.
     """
@@ -60,7 +61,11 @@ def place(modes: Modes, standing: Standing, table: CutterTable) -> Placed:
     is_turned = a != 0.0 or c != 0.0
     origin, zero, centre = modes.origin_mm, standing.zero_mm, standing.centre_mm
     if None in origin or None in zero:
-        if modes.system != standing.system:
+        of_plane = modes.plane_shift_mm
+        if of_plane is not None and None not in of_plane and modes.system == standing.system:
+            # the control carries the plane along with the work: where both stand in the machine does not matter
+            shift = about @ np.array([float(v or 0.0) for v in of_plane])
+        elif modes.system != standing.system:
             lacks.append(f"where the zero of work offset {modes.system} lies is not known")
         elif is_turned and (None in zero or centre is None or None in origin):
             lacks.append("where the work and the rotary centre lie in the machine is not known")
