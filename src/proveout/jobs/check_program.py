@@ -9,7 +9,7 @@ from pathlib import Path
 import msgspec
 import numpy as np
 
-from proveout.geometry.frames import Frame, frame_looking_down
+from proveout.geometry.frames import Frame, frame_looking_down, triple
 from proveout.intake.job_file import job_from_step
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.results import result_folder
@@ -19,7 +19,7 @@ from proveout.model.job import Job
 from proveout.model.program_style import Meaning
 from proveout.model.proof import Proof, is_ready
 from proveout.model.run import Run
-from proveout.model.shop import Machine, Shop
+from proveout.model.shop import Machine, Shop, Vise
 from proveout.model.target import Target
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.control import REPORT_DEFAULTS, Control
@@ -36,13 +36,28 @@ DIRECTIONS = {"+x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0), "+y": (0.0, 1.0, 0.
 
 
 @dataclass(frozen=True, kw_only=True)
+class Held:
+    """How a vise of the shop holds the work, its jaws along machine X and the fixed one behind.
+
+    at_mm: the middle of the fixed jaw's face at the height of the seat, in the solid's own coordinates.  gap_mm:
+    between the jaws.  jaw_top_mm: of the jaws above the seat.
+    """
+
+    vise_id: str
+    at_mm: tuple[float, float, float]
+    gap_mm: float
+    jaw_top_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Set:
     """How somebody set up the work for a program, without a plan.
 
     solid: STEP file of the finished part, None to look for strikes alone.  low_mm, high_mm: corners of the blank, and
     zero_mm where program zero lies, all in the solid's own coordinates.  up, along: the solid's direction that looks at
     the spindle and the one that lies along machine X, as +z and +x.  cutters: a table in CSV.  obstacles: what stands
-    about the work, in machine directions from program zero.
+    about the work, in machine directions from program zero.  held: how a vise of the shop holds it, None to look at
+    none.
     """
 
     solid: Path | None
@@ -53,6 +68,7 @@ class Set:
     up: str = "+z"
     along: str = "+x"
     obstacles: tuple[Obstacle, ...] = ()
+    held: Held | None = None
     is_last: bool = False
 
 
@@ -87,23 +103,24 @@ def check_set(
     Raises:   BadInput for broken files and values.
     """
     text = text_of(program)
-    machine = _machine(None if shop_path is None else read_shop(shop_path), machine_id)
+    shop = None if shop_path is None else read_shop(shop_path)
+    machine = _machine(shop, machine_id)
     table = _table(given.cutters, machine)
     frame = _frame(given)
     target = None if given.solid is None else target_of(given.solid, job_from_step(given.solid.name), run)
-    standing = Standing(
-        frame=frame, zero_mm=(None, None, None), centre_mm=None, obstacles=given.obstacles,
-    )  # fmt: skip
+    standing, held_words = _standing(given, frame, shop, machine)
     longest = max(h - low for low, h in zip(given.low_mm, given.high_mm, strict=True))
     pitch = max(PITCH_LOW_MM, min(PITCH_HIGH_MM, longest / SIDE_CELLS))
     fields = Fields.from_box(low_mm=np.array(given.low_mm), high_mm=np.array(given.high_mm), pitch_mm=pitch)
-    control = control_of(machine, table)
+    origins: dict[int, Axes] = {} if None in standing.zero_mm else {1: standing.zero_mm}
+    control = control_of(machine, table, origins_mm=origins)
     taken = [
         "The spindle is taken to stand at the top of its Z before the first line.",
         f"Program zero of the first work offset (G54) is taken to lie at {_point(given.zero_mm)} mm of the solid.",
         f"The solid's {given.up} is taken to look at the spindle, its {given.along} to lie along machine X.",
         RAPIDS_TAKEN,
         "Every length behind an H is taken to be the length of the cutter of that number.",
+        *held_words,
     ]
     if machine is None:
         taken.append("No machine is described: travels and its own words are not known, and modes at the start are "
@@ -115,6 +132,67 @@ def check_set(
     if out is not None:
         write_check(out, checked)
     return checked
+
+
+def _standing(given: Set, frame: Frame, shop: Shop | None, machine: Machine | None) -> tuple[Standing, tuple[str, ...]]:
+    """How the work stands, and in sentences what of vise and table is taken as given."""
+    from proveout.stages.removal_check.bodies import standing_bodies, unlooked
+
+    held = given.held
+    nowhere: Axes = (None, None, None)
+    if held is None:
+        rest = unlooked(given.obstacles, machine)
+        standing = Standing(
+            frame=frame, zero_mm=nowhere, centre_mm=None, obstacles=given.obstacles, unlooked=rest
+        )  # fmt: skip
+        words = (f"Not looked at, for nobody named it: {', '.join(rest)}.",) if rest else ()
+        return standing, words
+    vise = _vise(held, shop, machine)
+    middle = triple(frame.into(np.array([held.at_mm]))[0])
+    zero = nowhere if vise.stands_mm is None else triple(np.array(vise.stands_mm) - np.array(middle))
+    bodies = standing_bodies(
+        vise, machine, middle_mm=middle, gap_mm=held.gap_mm, jaw_top_mm=held.jaw_top_mm, zero_mm=zero
+    )
+    obstacles = (*given.obstacles, *bodies)
+    rest = unlooked(obstacles, machine)
+    rotary = machine.rotary if machine is not None else None
+    place = "as measured in the shop file" if vise.stands_mm is not None else (
+        "anywhere: nobody measured it, so travels are not looked at here"
+    )  # fmt: skip
+    told = (
+        f"The jaws of {vise.id} are taken to lie along machine X, the fixed one behind, the middle of its face at "
+        f"{_point(held.at_mm)} mm of the solid at the seat, {held.gap_mm:g} mm between them, {held.jaw_top_mm:g} mm "
+        f"above the seat; the vise to stand {place}."
+    )
+    words = (told, f"Not looked at, for it is in no description: {', '.join(rest)}.") if rest else (told,)
+    standing = Standing(
+        frame=frame, zero_mm=zero, centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
+        obstacles=obstacles, unlooked=rest,
+    )  # fmt: skip
+    return standing, words
+
+
+def _vise(held: Held, shop: Shop | None, machine: Machine | None) -> Vise:
+    known = {
+        vise.id: vise for vise in (shop.vises if shop is not None else ()) if machine and machine.id in vise.machines
+    }
+    if held.vise_id not in known:
+        raise BadInput(
+            "The vise of a set-up is one of the shop's on this machine", where="--vise", value=held.vise_id,
+            limit=", ".join(known) or "none", do="name the shop file with --shop, and one of its vises",
+        )  # fmt: skip
+    vise = known[held.vise_id]
+    if not 0.0 < held.gap_mm <= vise.opening_max_mm:
+        raise BadInput(
+            "The jaws cannot stand so far apart", where="--gap", value=f"{held.gap_mm:g} mm",
+            limit=f"above 0 and at most {vise.opening_max_mm:g} mm", do="measure the gap between the jaws",
+        )  # fmt: skip
+    if not 0.0 < held.jaw_top_mm <= vise.jaw_height_mm:
+        raise BadInput(
+            "The jaws cannot stand so high above the seat", where="--jaw-top", value=f"{held.jaw_top_mm:g} mm",
+            limit=f"above 0 and at most {vise.jaw_height_mm:g} mm", do="measure from the seat up to the jaw's top",
+        )  # fmt: skip
+    return vise
 
 
 def write_check(out: Path, checked: Checked) -> None:
