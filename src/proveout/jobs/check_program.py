@@ -20,11 +20,13 @@ from proveout.model.program_style import Meaning
 from proveout.model.proof import Proof, is_ready
 from proveout.model.run import Run
 from proveout.model.shop import Machine, Shop, Vise
+from proveout.model.solid import Solid
 from proveout.model.target import Target
+from proveout.model.work import Survey
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.control import REPORT_DEFAULTS, Control
 from proveout.programs.reading.running import follow
-from proveout.quantities.errors import BadInput, Unreadable
+from proveout.quantities.errors import BadInput, ProveoutError, Unreadable
 from proveout.removal.fields import Fields
 
 PITCH_LOW_MM, PITCH_HIGH_MM, SIDE_CELLS = 0.1, 0.8, 600
@@ -81,7 +83,7 @@ class Checked:
     check: ProgramCheck
     proofs: tuple[Proof, ...]
     course: Course
-    target: Target | None
+    finished: Finished | None
     fields: Fields
     taken: tuple[str, ...]
     differs: tuple[str, ...] = ()
@@ -107,7 +109,7 @@ def check_set(
     machine = _machine(shop, machine_id)
     table = _table(given.cutters, machine)
     frame = _frame(given)
-    target = None if given.solid is None else target_of(given.solid, job_from_step(given.solid.name), run)
+    finished = None if given.solid is None else finished_of(given.solid, job_from_step(given.solid.name), run)
     standing, held_words = _standing(given, frame, shop, machine)
     longest = max(h - low for low, h in zip(given.low_mm, given.high_mm, strict=True))
     pitch = max(PITCH_LOW_MM, min(PITCH_HIGH_MM, longest / SIDE_CELLS))
@@ -126,7 +128,7 @@ def check_set(
         taken.append("No machine is described: travels and its own words are not known, and modes at the start are "
                      f"those of the NIST report ({', '.join(REPORT_DEFAULTS)}).")  # fmt: skip
     checked = checked_by_text(
-        program, text, control=control, standing=standing, table=table, fields=fields, target=target,
+        program, text, control=control, standing=standing, table=table, fields=fields, finished=finished,
         leftover_counts=given.is_last, taken=tuple(taken), skips=skips, run=run,
     )  # fmt: skip
     if out is not None:
@@ -196,7 +198,10 @@ def _vise(held: Held, shop: Shop | None, machine: Machine | None) -> Vise:
 
 
 def write_check(out: Path, checked: Checked) -> None:
-    """check.json in a folder: findings, faces, cutters and proofs, and the text's fingerprint."""
+    """check.json in a folder: findings, faces, cutters and proofs, and the text's fingerprint; deviation.html.
+
+    The picture is there where the finished solid is known and its hidden lines can be found.
+    """
     content = {
         "schema_version": 1, "program": checked.program.name, "fingerprint": checked.fingerprint,
         "ready": checked.ready, "taken": checked.taken, "differs": checked.differs, "check": checked.check,
@@ -205,6 +210,35 @@ def write_check(out: Path, checked: Checked) -> None:
     with result_folder(out, ours=("check.json",)) as folder:
         encoded = msgspec.json.encode(content, order="deterministic")
         (folder / "check.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
+        page = "" if checked.finished is None else _picture(checked, checked.finished)
+        if page:
+            (folder / "deviation.html").write_text(page, encoding="utf-8", newline="")
+
+
+def _picture(checked: Checked, finished: Finished) -> str:
+    """What the program left on every face and cut too deep, as a page; empty where no drawing can be made."""
+    from proveout.intake.step import drawings
+    from proveout.sheets.deviation import Deviations, FaceRow, deviation_html
+    from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews
+    from proveout.stages.removal_check.decide import GOUGE_LIMIT_MM, LEFTOVER_LIMIT_MM
+
+    try:
+        drawn = drawings(finished.solid, [(view.view_direction, view.up) for view in NUMBERED_VIEWS])
+    except ProveoutError:
+        return ""
+    rows = tuple(
+        FaceRow(face_id=f.face_id, leftover_mm=f.leftover_mm, gouge_mm=f.gouge_mm, line=f.gouge_line)
+        for f in checked.check.faces
+    )
+    shown = Deviations(
+        title=f"{checked.program.name}: left over and gouged",
+        words=(
+            f"Fingerprint of the program: {checked.fingerprint}.",
+            "Of lines that were not followed this shows nothing: see check.json.",
+        ),
+        faces=rows, leftover_limit_mm=LEFTOVER_LIMIT_MM, gouge_limit_mm=GOUGE_LIMIT_MM,
+    )  # fmt: skip
+    return deviation_html(shown, views=PartViews(solid=finished.solid, drawings=drawn), survey=finished.survey)
 
 
 def control_of(machine: Machine | None, table: CutterTable, *, origins_mm: dict[int, Axes] | None = None) -> Control:
@@ -233,7 +267,7 @@ def _meanings(machine: Machine | None) -> dict[str, Meaning]:
 
 def checked_by_text(
     program: Path, text: str, *, control: Control, standing: Standing, table: CutterTable, fields: Fields,
-    target: Target | None, leftover_counts: bool, taken: tuple[str, ...], skips: bool, run: Run,
+    finished: Finished | None, leftover_counts: bool, taken: tuple[str, ...], skips: bool, run: Run,
 ) -> Checked:  # fmt: skip
     """Follow a program's text, replay it on the fields (in place) and judge it."""
     from proveout.stages.removal_check.program import decide
@@ -242,6 +276,7 @@ def checked_by_text(
     run.check("program", "reading")
     parsed = read_program(text)
     course = follow(parsed, control, skips=skips)
+    target = None if finished is None else finished.target
     decided = decide(
         course, fields=fields, target=target, standing=standing, table=table, lines_count=len(parsed.blocks),
         leftover_counts=leftover_counts, run=run,
@@ -250,7 +285,7 @@ def checked_by_text(
     check = msgspec.structs.replace(decided.value, seconds=seconds)
     return Checked(
         program=program, fingerprint=fingerprint_of_text(text), check=check, proofs=decided.proofs, course=course,
-        target=target, fields=fields, taken=taken,
+        finished=finished, fields=fields, taken=taken,
     )  # fmt: skip
 
 
@@ -325,7 +360,16 @@ def _frame(given: Set) -> Frame:
     return frame_looking_down(up=DIRECTIONS[given.up], along=DIRECTIONS[given.along], origin_mm=given.zero_mm)
 
 
-def target_of(step: Path, job: Job, run: Run) -> Target:
+@dataclass(frozen=True)
+class Finished:
+    """The finished part: what it is machined to, and its solid with the numbers of its faces, for a picture."""
+
+    target: Target
+    solid: Solid
+    survey: Survey
+
+
+def finished_of(step: Path, job: Job, run: Run) -> Finished:
     """What a solid is machined to by what its job says; as it is where the job says nothing of a coat."""
     from proveout.intake.step import read_solid
     from proveout.stages import survey
@@ -333,7 +377,8 @@ def target_of(step: Path, job: Job, run: Run) -> Target:
 
     read = read_solid(step, solid_name=job.part.solid)
     surveyed = survey.numbered_as(survey.decide(solid=read.solid, run=run).value, job.balloons)
-    return decide_finishing(solid=read.solid, survey=surveyed, job=job).value.target
+    target = decide_finishing(solid=read.solid, survey=surveyed, job=job).value.target
+    return Finished(target=target, solid=read.solid, survey=surveyed)
 
 
 def _point(point: tuple[float, float, float]) -> str:
