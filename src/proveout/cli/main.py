@@ -15,7 +15,7 @@ from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, Proveou
 
 if TYPE_CHECKING:
     from proveout.intake.drafts import ShopQuestion
-    from proveout.jobs.check_program import Checked
+    from proveout.jobs.check_program import Checked, Held
 
 READY, INTERNAL, BAD, NOT_READY, LATE, INTERRUPTED = 0, 1, 2, 3, 124, 130
 CAUTION = (
@@ -195,6 +195,12 @@ def _add_check(verbs: Any) -> None:
     )
     check.add_argument("--shop", type=Path, metavar="FILE", help="the shop file with the machine's description")
     check.add_argument("--machine", default="", metavar="ID", help="which machine of the shop runs the program")
+    check.add_argument("--vise", default="", metavar="ID", help="which vise of the shop holds the work, its jaws along "
+                       "machine X and the fixed one behind")  # fmt: skip
+    check.add_argument("--jaw-at", **point, help="the middle of the fixed jaw's face at the seat, mm, in the solid's "
+                       "coordinates")  # fmt: skip
+    check.add_argument("--gap", type=float, metavar="MM", help="between the jaws")
+    check.add_argument("--jaw-top", type=float, metavar="MM", help="height of the jaws above the seat")
     check.add_argument("--finished", action="store_true", help="the part must be finished: metal left over fails")
     check.add_argument("--skip", action="store_true", help="leave out blocks that begin with /")
     check.add_argument("--out", type=Path, metavar="DIR", help="write the whole check into a folder")
@@ -298,7 +304,7 @@ def _check(given: argparse.Namespace) -> int:
         )  # fmt: skip
     how = Set(
         solid=given.solid, low_mm=tuple(given.blank_low), high_mm=tuple(given.blank_high), zero_mm=tuple(given.zero),
-        cutters=given.cutters, up=given.up, along=given.along, is_last=given.finished,
+        cutters=given.cutters, up=given.up, along=given.along, held=_held(given), is_last=given.finished,
     )  # fmt: skip
     try:
         checked = check_set(
@@ -307,6 +313,22 @@ def _check(given: argparse.Namespace) -> int:
     finally:
         progress.close()
     return _say_checked(checked, given.out)
+
+
+def _held(given: argparse.Namespace) -> Held | None:
+    """How a vise holds the work by --vise, --jaw-at, --gap and --jaw-top: all of them, or none."""
+    from proveout.jobs.check_program import Held
+
+    said = {"--vise": given.vise or None, "--jaw-at": given.jaw_at, "--gap": given.gap, "--jaw-top": given.jaw_top}
+    missing = [option for option, value in said.items() if value is None]
+    if len(missing) == len(said):
+        return None
+    if missing:
+        raise BadInput(
+            "Where the jaws stand takes four options", where=", ".join(missing), value="not given",
+            do="give --vise, --jaw-at, --gap and --jaw-top, or none of them",
+        )  # fmt: skip
+    return Held(vise_id=given.vise, at_mm=tuple(given.jaw_at), gap_mm=given.gap, jaw_top_mm=given.jaw_top)
 
 
 def _say_checked(checked: Checked, out: Path | None) -> int:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from proveout.intake import shop_words as words
+from proveout.intake.bodies_file import bed_of_words, head_of_words, refuse_sunk_vise, table_of_words
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.program_words import program_style
 from proveout.intake.toml_words import (
@@ -37,6 +38,7 @@ class WithId(Protocol):
 
 
 Thing = TypeVar("Thing", bound=WithId)
+INNER = ("rotary", "table", "head", "program")
 POINTED = ("drill", "spot", "edge break", "undercut")
 
 
@@ -75,6 +77,7 @@ def shop_from_text(text: str, *, file: str = "shop file") -> Shop:
         assumed=(*marked_assumed(text, file=file), *assumed),
     )
     _refuse_unheld_machine(shop, top)
+    refuse_sunk_vise(shop, top)
     return shop
 
 
@@ -186,8 +189,8 @@ def _with_rows(raw: Mapping[str, Any], section: words.Section, inner: str, top: 
 
 
 def _machine(raw: dict[str, Any], place: Place, assumed: list[str]) -> Machine:
-    own = {key: value for key, value in raw.items() if key not in ("rotary", "program")}
-    values = read_words(own, words.MACHINE.words, place, assumed, inner=["rotary", "program"])
+    own = {key: value for key, value in raw.items() if key not in INNER}
+    values = read_words(own, words.MACHINE.words, place, assumed, inner=list(INNER))
     values["travel_mm"] = tuple(values.pop(f"travel_{axis}") for axis in "xyz")
     values["name"] = values["name"] or values["id"]
     rotary = table_at(raw, "rotary", place, must=False)
@@ -211,7 +214,11 @@ def _machine(raw: dict[str, Any], place: Place, assumed: list[str]) -> Machine:
         style = program_style(
             spoken, Place(file=place.file, path=f"{place.path} program"), assumed, turns=rotary is not None
         )
-    return Machine(rotary=None if rotary is None else _rotary(rotary, inner, assumed), program=style, **values)
+    return Machine(
+        rotary=None if rotary is None else _rotary(rotary, inner, assumed), program=style,
+        table=table_of_words(table_at(raw, "table", place, must=False), place),
+        head=head_of_words(table_at(raw, "head", place, must=False), place), **values,
+    )  # fmt: skip
 
 
 def _rotary(raw: dict[str, Any], place: Place, assumed: list[str]) -> Rotary:
@@ -233,7 +240,8 @@ def _vise(raw: dict[str, Any], place: Place, assumed: list[str], machines: Colle
             "Where a vise stands needs all three of stands_x_mm, stands_y_mm and stands_z_mm", where=place.at(),
             value=f"{sum(one is not None for one in stands)} of 3", do="add what is missing, or leave all three out",
         )  # fmt: skip
-    vise = Vise(stands_mm=None if stands[0] is None else tuple(stands), **values)
+    bed = bed_of_words(values, place)
+    vise = Vise(stands_mm=None if stands[0] is None else tuple(stands), bed=bed, **values)
     known = [machine.id for machine in machines]
     for name in vise.machines:
         if name not in known:

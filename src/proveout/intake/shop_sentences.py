@@ -63,7 +63,15 @@ def unknown(shop: Shop) -> list[str]:
                 lines.append(
                     f"Unknown: the torque that the brake of {machine.id} holds. Without it no tilted work is ready."
                 )
+        lacks = [noun for noun, one in (("table", machine.table), ("head", machine.head)) if one is None]
+        if lacks:
+            lines.append(
+                f"Unknown: the {_list(lacks)} of {machine.id}. Whether a cutter, holder or head strikes there is not "
+                "looked at; only a dry run tells."
+            )
     for vise in shop.vises:
+        if vise.bed is None:
+            lines.append(f"Unknown: the bed of {vise.id}. What strikes it is not looked at; only a dry run tells.")
         if vise.preload_n is None:
             lines.append(f"Unknown: the preload of {vise.id}. Without it no holding in this vise can be shown.")
         elif not vise.preload_n.is_backed:
@@ -142,7 +150,7 @@ def _machine(machine: Machine) -> str:
         f"cutter change {plain(machine.cutter_change_s)} s, "
         f"{machine.pockets_count} pockets, {machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}, "
         f"{'with' if machine.has_probe else 'no'} probe, {plain(machine.rate_per_h)} an hour, "
-        f"{plain(machine.setup_s / S_PER_MIN)} min to set up"
+        f"{plain(machine.setup_s / S_PER_MIN)} min to set up{_bodies(machine)}"
     )
     if machine.rotary is None:
         return text + "."
@@ -154,6 +162,20 @@ def _machine(machine: Machine) -> str:
         "brake "
         + ("unknown." if rotary.brake_torque_n_mm is None else spread(rotary.brake_torque_n_mm, 1e-3, "N m") + ".")
     )
+
+
+def _bodies(machine: Machine) -> str:
+    table, head, text = machine.table, machine.head, ""
+    if table is not None:
+        x, y = (plain(size) for size in table.size_mm)
+        top = "at the foot of the vise" if table.top_z_mm is None else f"at machine Z {plain(table.top_z_mm)}"
+        size = f"round Ø{x}" if table.shape == "round" else f"{x} x {y}"
+        text += f"; table {size}, {plain(table.thickness_mm)} mm thick, its top {top}"
+    if head is not None:
+        text += f"; spindle nose Ø{plain(head.nose_diameter_mm)} x {plain(head.nose_length_mm)}"
+        if head.diameter_mm is not None and head.length_mm is not None:
+            text += f", head above it Ø{plain(head.diameter_mm)} x {plain(head.length_mm)} mm"
+    return text
 
 
 def _smoothness(machine: Machine) -> str:
@@ -176,7 +198,18 @@ def _vise(vise: Vise) -> str:
     return (
         f"Vise {vise.id} on {_list(vise.machines)}: opens {plain(vise.opening_max_mm)} mm, jaws "
         f"{plain(vise.jaw_length_mm)} long and {plain(vise.jaw_height_mm)} high, preload {preload}{torque}, "
-        f"rating {rating}{stands}."
+        f"rating {rating}{stands}{_bed(vise)}."
+    )
+
+
+def _bed(vise: Vise) -> str:
+    bed = vise.bed
+    deep = "" if vise.jaw_depth_mm is None else f"; a jaw {plain(vise.jaw_depth_mm)} mm front to back"
+    if bed is None:
+        return deep
+    return (
+        f"{deep}; bed {plain(bed.length_mm)} x {plain(bed.width_mm)} mm, {plain(bed.behind_mm)} of it behind the "
+        f"fixed jaw, from {plain(bed.below_mm)} to {plain(bed.foot_mm)} mm below the seat"
     )
 
 

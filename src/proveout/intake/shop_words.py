@@ -157,6 +157,48 @@ ROTARY = Section(
     ),
 )  # fmt: skip
 
+TABLE = Section(
+    name="machine.table",
+    text="what the vise stands on; it turns with the work where the machine turns it",
+    words=(
+        _text("shape", "round, or rectangular along X and Y", "choice", choices=("round", "rectangular"), must=True),
+        _length("diameter", "of a round one", 50.0, 5000.0, field="diameter_mm"),
+        _length("length", "of a rectangular one, along X", 50.0, 5000.0, field="length_mm"),
+        _length("width", "of a rectangular one, along Y", 50.0, 3000.0, field="width_mm"),
+        _length("thickness", "from its top down", 1.0, 1000.0, field="thickness_mm", must=True),
+        Word(
+            stem="top_z", text="machine Z of the spindle's nose where it would touch its top, at A 0 C 0, measured; "
+            "without it the foot of the vise", measure="length", low=-5000.0, high=5000.0, field="top_z_mm",
+        ),
+        *(
+            Word(
+                stem=f"middle_{axis}", text=f"machine {axis.upper()} of the spindle's nose over its middle, measured; "
+                "without it the C axis where there is one", measure="length", low=-5000.0, high=5000.0,
+            )
+            for axis in "xy"
+        ),
+    ),
+)  # fmt: skip
+
+HEAD = Section(
+    name="machine.head",
+    text="the spindle's nose above the gauge line, and the head above the nose, each at its widest",
+    words=(
+        _length("nose_diameter", "widest diameter of the nose", 20.0, 500.0, field="nose_diameter_mm", must=True),
+        _length("nose_length", "from the gauge line up to the head", 1.0, 1000.0, field="nose_length_mm", must=True),
+        _length("diameter", "diameter that holds the head above the nose", 20.0, 3000.0, field="diameter_mm"),
+        _length("length", "height of the head above the nose", 1.0, 3000.0, field="length_mm"),
+    ),
+)
+
+BED = (
+    _length("bed_length", "length of the vise's body under the jaws, front to back", 20.0, 2000.0),
+    _length("bed_width", "its width, along the jaws", 20.0, 1000.0),
+    _length("bed_behind", "how far it reaches behind the fixed jaw's face", 0.0, 1000.0),
+    _length("bed_below", "from the seat down to its top", 1.0, 300.0),
+    _length("bed_height", "from its top down to its foot on the table", 5.0, 500.0),
+)
+
 VISE = Section(
     name="vise",
     text="a two-jaw vise",
@@ -168,6 +210,9 @@ VISE = Section(
         _length("opening_max", "widest opening between the jaws", 10.0, 1000.0, field="opening_max_mm", must=True),
         _length("jaw_length", "length of a jaw", 10.0, 1000.0, field="jaw_length_mm", must=True),
         _length("jaw_height", "height of a jaw above the vise bed", 5.0, 300.0, field="jaw_height_mm", must=True),
+        _length("jaw_depth", "from a jaw's face to its back; without it 40 mm are taken", 5.0, 300.0,
+            field="jaw_depth_mm"),
+        *BED,
         Word(
             stem="preload", text="force between the jaws at the torque used", kind="fact", measure="force", low=0.2,
             high=150.0, field="preload_n",
@@ -422,5 +467,6 @@ MATERIAL = Section(
 )  # fmt: skip
 
 SHOP_SECTIONS = (
-    TOP, MACHINE, ROTARY, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE, MATERIAL,
+    TOP, MACHINE, ROTARY, TABLE, HEAD, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
+    MATERIAL,
 )  # fmt: skip

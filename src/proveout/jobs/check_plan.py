@@ -16,9 +16,10 @@ from proveout.intake.shop_file import read_shop
 from proveout.jobs.check_program import (
     RAPIDS_TAKEN,
     Checked,
+    Finished,
     checked_by_text,
     control_of,
-    target_of,
+    finished_of,
     text_of,
     write_check,
 )
@@ -29,7 +30,6 @@ from proveout.model.moves import Moves
 from proveout.model.plan import Plan, pockets_of
 from proveout.model.run import Run
 from proveout.model.shop import Machine, Shop, Vise
-from proveout.model.target import Target
 from proveout.model.work import Clamping, Pass, PassPlan
 from proveout.quantities.errors import BadInput, Unreadable
 
@@ -53,7 +53,7 @@ def check_against_plan(
     shop = read_shop(shop_path if shop_path is not None else folder / "inputs" / "shop.toml")
     clamping = _clamping(plan, clamping_number)
     text = text_of(program)
-    target = _target(folder, plan, run)
+    finished = _finished(folder, plan, run)
     passes = _passes(folder, plan)
     machine = _named(shop.machines, clamping.machine_id, "machine")
     vise = _named(shop.vises, clamping.vise_id, "vise")
@@ -70,7 +70,7 @@ def check_against_plan(
     last = max(c.number for c in plan.clampings)
     checked = checked_by_text(
         program, text, control=control_of(machine, table, origins_mm=origins_of(machine, standing)), standing=standing,
-        table=table, fields=fields, target=target, leftover_counts=clamping.number == last,
+        table=table, fields=fields, finished=finished, leftover_counts=clamping.number == last,
         taken=_taken(plan, shop, clamping, numbers), skips=skips, run=run,
     )  # fmt: skip
     checked = replace(checked, differs=_differences(checked, plan, clamping, passes, table))
@@ -114,13 +114,13 @@ def _named(things: Sequence[Thing], name: str, noun: str) -> Thing:
     )
 
 
-def _target(folder: Path, plan: Plan, run: Run) -> Target:
+def _finished(folder: Path, plan: Plan, run: Run) -> Finished:
     inputs = folder / "inputs"
     step = next(iter(sorted(inputs.glob("part.*"))), None)
     if step is None:
         raise BadInput("The plan's own STEP file is not there", where=str(inputs), do="plan the part again")
     job = read_job(inputs / "job.toml") if (inputs / "job.toml").is_file() else job_from_step(plan.part.step)
-    return target_of(step, job, run)
+    return finished_of(step, job, run)
 
 
 def _passes(folder: Path, plan: Plan) -> PassPlan:

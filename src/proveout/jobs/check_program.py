@@ -9,7 +9,7 @@ from pathlib import Path
 import msgspec
 import numpy as np
 
-from proveout.geometry.frames import Frame, frame_looking_down
+from proveout.geometry.frames import Frame, frame_looking_down, triple
 from proveout.intake.job_file import job_from_step
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.results import result_folder
@@ -19,12 +19,14 @@ from proveout.model.job import Job
 from proveout.model.program_style import Meaning
 from proveout.model.proof import Proof, is_ready
 from proveout.model.run import Run
-from proveout.model.shop import Machine, Shop
+from proveout.model.shop import Machine, Shop, Vise
+from proveout.model.solid import Solid
 from proveout.model.target import Target
+from proveout.model.work import Survey
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.control import REPORT_DEFAULTS, Control
 from proveout.programs.reading.running import follow
-from proveout.quantities.errors import BadInput, Unreadable
+from proveout.quantities.errors import BadInput, ProveoutError, Unreadable
 from proveout.removal.fields import Fields
 
 PITCH_LOW_MM, PITCH_HIGH_MM, SIDE_CELLS = 0.1, 0.8, 600
@@ -36,13 +38,28 @@ DIRECTIONS = {"+x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0), "+y": (0.0, 1.0, 0.
 
 
 @dataclass(frozen=True, kw_only=True)
+class Held:
+    """How a vise of the shop holds the work, its jaws along machine X and the fixed one behind.
+
+    at_mm: the middle of the fixed jaw's face at the height of the seat, in the solid's own coordinates.  gap_mm:
+    between the jaws.  jaw_top_mm: of the jaws above the seat.
+    """
+
+    vise_id: str
+    at_mm: tuple[float, float, float]
+    gap_mm: float
+    jaw_top_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Set:
     """How somebody set up the work for a program, without a plan.
 
     solid: STEP file of the finished part, None to look for strikes alone.  low_mm, high_mm: corners of the blank, and
     zero_mm where program zero lies, all in the solid's own coordinates.  up, along: the solid's direction that looks at
     the spindle and the one that lies along machine X, as +z and +x.  cutters: a table in CSV.  obstacles: what stands
-    about the work, in machine directions from program zero.
+    about the work, in machine directions from program zero.  held: how a vise of the shop holds it, None to look at
+    none.
     """
 
     solid: Path | None
@@ -53,6 +70,7 @@ class Set:
     up: str = "+z"
     along: str = "+x"
     obstacles: tuple[Obstacle, ...] = ()
+    held: Held | None = None
     is_last: bool = False
 
 
@@ -65,7 +83,7 @@ class Checked:
     check: ProgramCheck
     proofs: tuple[Proof, ...]
     course: Course
-    target: Target | None
+    finished: Finished | None
     fields: Fields
     taken: tuple[str, ...]
     differs: tuple[str, ...] = ()
@@ -87,29 +105,30 @@ def check_set(
     Raises:   BadInput for broken files and values.
     """
     text = text_of(program)
-    machine = _machine(None if shop_path is None else read_shop(shop_path), machine_id)
+    shop = None if shop_path is None else read_shop(shop_path)
+    machine = _machine(shop, machine_id)
     table = _table(given.cutters, machine)
     frame = _frame(given)
-    target = None if given.solid is None else target_of(given.solid, job_from_step(given.solid.name), run)
-    standing = Standing(
-        frame=frame, zero_mm=(None, None, None), centre_mm=None, obstacles=given.obstacles,
-    )  # fmt: skip
+    finished = None if given.solid is None else finished_of(given.solid, job_from_step(given.solid.name), run)
+    standing, held_words = _standing(given, frame, shop, machine)
     longest = max(h - low for low, h in zip(given.low_mm, given.high_mm, strict=True))
     pitch = max(PITCH_LOW_MM, min(PITCH_HIGH_MM, longest / SIDE_CELLS))
     fields = Fields.from_box(low_mm=np.array(given.low_mm), high_mm=np.array(given.high_mm), pitch_mm=pitch)
-    control = control_of(machine, table)
+    origins: dict[int, Axes] = {} if None in standing.zero_mm else {1: standing.zero_mm}
+    control = control_of(machine, table, origins_mm=origins)
     taken = [
         "The spindle is taken to stand at the top of its Z before the first line.",
         f"Program zero of the first work offset (G54) is taken to lie at {_point(given.zero_mm)} mm of the solid.",
         f"The solid's {given.up} is taken to look at the spindle, its {given.along} to lie along machine X.",
         RAPIDS_TAKEN,
         "Every length behind an H is taken to be the length of the cutter of that number.",
+        *held_words,
     ]
     if machine is None:
         taken.append("No machine is described: travels and its own words are not known, and modes at the start are "
                      f"those of the NIST report ({', '.join(REPORT_DEFAULTS)}).")  # fmt: skip
     checked = checked_by_text(
-        program, text, control=control, standing=standing, table=table, fields=fields, target=target,
+        program, text, control=control, standing=standing, table=table, fields=fields, finished=finished,
         leftover_counts=given.is_last, taken=tuple(taken), skips=skips, run=run,
     )  # fmt: skip
     if out is not None:
@@ -117,8 +136,72 @@ def check_set(
     return checked
 
 
+def _standing(given: Set, frame: Frame, shop: Shop | None, machine: Machine | None) -> tuple[Standing, tuple[str, ...]]:
+    """How the work stands, and in sentences what of vise and table is taken as given."""
+    from proveout.stages.removal_check.bodies import standing_bodies, unlooked
+
+    held = given.held
+    nowhere: Axes = (None, None, None)
+    if held is None:
+        rest = unlooked(given.obstacles, machine)
+        standing = Standing(
+            frame=frame, zero_mm=nowhere, centre_mm=None, obstacles=given.obstacles, unlooked=rest
+        )  # fmt: skip
+        words = (f"Not looked at, for nobody named it: {', '.join(rest)}.",) if rest else ()
+        return standing, words
+    vise = _vise(held, shop, machine)
+    middle = triple(frame.into(np.array([held.at_mm]))[0])
+    zero = nowhere if vise.stands_mm is None else triple(np.array(vise.stands_mm) - np.array(middle))
+    bodies = standing_bodies(
+        vise, machine, middle_mm=middle, gap_mm=held.gap_mm, jaw_top_mm=held.jaw_top_mm, zero_mm=zero
+    )
+    obstacles = (*given.obstacles, *bodies)
+    rest = unlooked(obstacles, machine)
+    rotary = machine.rotary if machine is not None else None
+    place = "as measured in the shop file" if vise.stands_mm is not None else (
+        "anywhere: nobody measured it, so travels are not looked at here"
+    )  # fmt: skip
+    told = (
+        f"The jaws of {vise.id} are taken to lie along machine X, the fixed one behind, the middle of its face at "
+        f"{_point(held.at_mm)} mm of the solid at the seat, {held.gap_mm:g} mm between them, {held.jaw_top_mm:g} mm "
+        f"above the seat; the vise to stand {place}."
+    )
+    words = (told, f"Not looked at, for it is in no description: {', '.join(rest)}.") if rest else (told,)
+    standing = Standing(
+        frame=frame, zero_mm=zero, centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
+        obstacles=obstacles, unlooked=rest,
+    )  # fmt: skip
+    return standing, words
+
+
+def _vise(held: Held, shop: Shop | None, machine: Machine | None) -> Vise:
+    known = {
+        vise.id: vise for vise in (shop.vises if shop is not None else ()) if machine and machine.id in vise.machines
+    }
+    if held.vise_id not in known:
+        raise BadInput(
+            "The vise of a set-up is one of the shop's on this machine", where="--vise", value=held.vise_id,
+            limit=", ".join(known) or "none", do="name the shop file with --shop, and one of its vises",
+        )  # fmt: skip
+    vise = known[held.vise_id]
+    if not 0.0 < held.gap_mm <= vise.opening_max_mm:
+        raise BadInput(
+            "The jaws cannot stand so far apart", where="--gap", value=f"{held.gap_mm:g} mm",
+            limit=f"above 0 and at most {vise.opening_max_mm:g} mm", do="measure the gap between the jaws",
+        )  # fmt: skip
+    if not 0.0 < held.jaw_top_mm <= vise.jaw_height_mm:
+        raise BadInput(
+            "The jaws cannot stand so high above the seat", where="--jaw-top", value=f"{held.jaw_top_mm:g} mm",
+            limit=f"above 0 and at most {vise.jaw_height_mm:g} mm", do="measure from the seat up to the jaw's top",
+        )  # fmt: skip
+    return vise
+
+
 def write_check(out: Path, checked: Checked) -> None:
-    """check.json in a folder: findings, faces, cutters and proofs, and the text's fingerprint."""
+    """check.json in a folder: findings, faces, cutters and proofs, and the text's fingerprint; deviation.html.
+
+    The picture is there where the finished solid is known and its hidden lines can be found.
+    """
     content = {
         "schema_version": 1, "program": checked.program.name, "fingerprint": checked.fingerprint,
         "ready": checked.ready, "taken": checked.taken, "differs": checked.differs, "check": checked.check,
@@ -127,6 +210,35 @@ def write_check(out: Path, checked: Checked) -> None:
     with result_folder(out, ours=("check.json",)) as folder:
         encoded = msgspec.json.encode(content, order="deterministic")
         (folder / "check.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
+        page = "" if checked.finished is None else _picture(checked, checked.finished)
+        if page:
+            (folder / "deviation.html").write_text(page, encoding="utf-8", newline="")
+
+
+def _picture(checked: Checked, finished: Finished) -> str:
+    """What the program left on every face and cut too deep, as a page; empty where no drawing can be made."""
+    from proveout.intake.step import drawings
+    from proveout.sheets.deviation import Deviations, FaceRow, deviation_html
+    from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews
+    from proveout.stages.removal_check.decide import GOUGE_LIMIT_MM, LEFTOVER_LIMIT_MM
+
+    try:
+        drawn = drawings(finished.solid, [(view.view_direction, view.up) for view in NUMBERED_VIEWS])
+    except ProveoutError:
+        return ""
+    rows = tuple(
+        FaceRow(face_id=f.face_id, leftover_mm=f.leftover_mm, gouge_mm=f.gouge_mm, line=f.gouge_line)
+        for f in checked.check.faces
+    )
+    shown = Deviations(
+        title=f"{checked.program.name}: left over and gouged",
+        words=(
+            f"Fingerprint of the program: {checked.fingerprint}.",
+            "Of lines that were not followed this shows nothing: see check.json.",
+        ),
+        faces=rows, leftover_limit_mm=LEFTOVER_LIMIT_MM, gouge_limit_mm=GOUGE_LIMIT_MM,
+    )  # fmt: skip
+    return deviation_html(shown, views=PartViews(solid=finished.solid, drawings=drawn), survey=finished.survey)
 
 
 def control_of(machine: Machine | None, table: CutterTable, *, origins_mm: dict[int, Axes] | None = None) -> Control:
@@ -156,7 +268,7 @@ def _meanings(machine: Machine | None) -> dict[str, Meaning]:
 
 def checked_by_text(
     program: Path, text: str, *, control: Control, standing: Standing, table: CutterTable, fields: Fields,
-    target: Target | None, leftover_counts: bool, taken: tuple[str, ...], skips: bool, run: Run,
+    finished: Finished | None, leftover_counts: bool, taken: tuple[str, ...], skips: bool, run: Run,
 ) -> Checked:  # fmt: skip
     """Follow a program's text, replay it on the fields (in place) and judge it."""
     from proveout.stages.removal_check.program import decide
@@ -165,6 +277,7 @@ def checked_by_text(
     run.check("program", "reading")
     parsed = read_program(text)
     course = follow(parsed, control, skips=skips)
+    target = None if finished is None else finished.target
     decided = decide(
         course, fields=fields, target=target, standing=standing, table=table, lines_count=len(parsed.blocks),
         leftover_counts=leftover_counts, run=run,
@@ -173,7 +286,7 @@ def checked_by_text(
     check = msgspec.structs.replace(decided.value, seconds=seconds)
     return Checked(
         program=program, fingerprint=fingerprint_of_text(text), check=check, proofs=decided.proofs, course=course,
-        target=target, fields=fields, taken=taken,
+        finished=finished, fields=fields, taken=taken,
     )  # fmt: skip
 
 
@@ -248,7 +361,16 @@ def _frame(given: Set) -> Frame:
     return frame_looking_down(up=DIRECTIONS[given.up], along=DIRECTIONS[given.along], origin_mm=given.zero_mm)
 
 
-def target_of(step: Path, job: Job, run: Run) -> Target:
+@dataclass(frozen=True)
+class Finished:
+    """The finished part: what it is machined to, and its solid with the numbers of its faces, for a picture."""
+
+    target: Target
+    solid: Solid
+    survey: Survey
+
+
+def finished_of(step: Path, job: Job, run: Run) -> Finished:
     """What a solid is machined to by what its job says; as it is where the job says nothing of a coat."""
     from proveout.intake.step import read_solid
     from proveout.stages import survey
@@ -256,7 +378,8 @@ def target_of(step: Path, job: Job, run: Run) -> Target:
 
     read = read_solid(step, solid_name=job.part.solid)
     surveyed = survey.numbered_as(survey.decide(solid=read.solid, run=run).value, job.balloons)
-    return decide_finishing(solid=read.solid, survey=surveyed, job=job).value.target
+    target = decide_finishing(solid=read.solid, survey=surveyed, job=job).value.target
+    return Finished(target=target, solid=read.solid, survey=surveyed)
 
 
 def _point(point: tuple[float, float, float]) -> str:

@@ -442,7 +442,7 @@ def _judge(
     shop = request.shop
     replayed = store.get(
         "removal check", removal_check.decide, blank=blank, target=target, clampings=placed, plan=made.passes,
-        cutters=shop.cutters, vises=shop.vises, coarse_ratio=coarse, run=run,
+        cutters=shop.cutters, vises=shop.vises, machines=shop.machines, coarse_ratio=coarse, run=run,
     )  # fmt: skip
     loaded = store.get(
         "loads", loads.decide, plan=made.passes, cuts=replayed.value.passes, clampings=placed, cutters=shop.cutters,

@@ -95,13 +95,13 @@ def table_of(numbers: Mapping[str, int], cutters: Mapping[str, Cutter], machine:
 
 def standing_of(clamping: Clamping, machine: Machine, vise: Vise) -> Standing:
     """How the work of a clamping stands in its machine."""
-    from proveout.stages.removal_check.replay import jaw_boxes
+    from proveout.stages.removal_check.bodies import bodies_about, unlooked
 
-    zero = zero_in_machine(clamping, vise)
-    rotary = machine.rotary
+    zero = zero_in_machine(clamping, vise) or (None, None, None)
+    rotary, obstacles = machine.rotary, bodies_about(clamping, vise, machine, zero)
     return Standing(
-        frame=clamping.frame, zero_mm=zero if zero is not None else (None, None, None),
-        centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None, obstacles=jaw_boxes(clamping, vise),
+        frame=clamping.frame, zero_mm=zero, centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
+        obstacles=obstacles, unlooked=unlooked(obstacles, machine),
     )  # fmt: skip
 
 
@@ -143,7 +143,7 @@ def prove_program(
             proof, id=f"{STAGE}:{clamping.id}:{proof.id.rpartition(':')[2]}", stage=STAGE,
             subject=f"clamping {clamping.number}, {proof.subject}",
         )
-        for proof in decided.proofs if not proof.id.endswith(":gouge")
+        for proof in decided.proofs if not proof.id.endswith((":gouge", ":bodies"))
     )  # fmt: skip
     return tuple(proofs)
 

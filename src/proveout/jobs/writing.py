@@ -54,6 +54,8 @@ def write_part(
     run.check("papers", "the page")
     page = plan_html(plan=plan, shop=shop, target=planned.target, drawings=views, fingerprint=mark)
     (folder / "plan.html").write_text(page, encoding="utf-8", newline="")
+    if planned.part_views is not None and plan.removal.faces:
+        (folder / "deviation.html").write_text(_deviation(planned), encoding="utf-8", newline="")
     run.check("papers", "typesetting")
     papers = papers_pdf(plan=plan, shop=shop, drawings=views, fingerprint=mark, views=planned.part_views)
     (folder / "papers.pdf").write_bytes(papers)
@@ -62,6 +64,22 @@ def write_part(
         (folder / "programs").mkdir(exist_ok=True)
         (folder / "programs" / name).write_text(text, encoding="ascii", newline="")
     _write_inputs(folder / "inputs", shop_text=shop_text, job_file=job_file, step=step)
+
+
+def _deviation(planned: Planned) -> str:
+    """What the planned moves leave on every face and cut too deep, as a page."""
+    from proveout.sheets.deviation import Deviations, FaceRow, deviation_html
+    from proveout.stages.removal_check.decide import GOUGE_LIMIT_MM, LEFTOVER_LIMIT_MM
+
+    plan, views = planned.plan, planned.part_views
+    assert views is not None
+    shown = Deviations(
+        title=f"{plan.part.number} {plan.part.name}: left over and gouged".replace("  ", " "),
+        words=(f"What the plan {fingerprint_of(plan)} leaves once all its moves are made.",),
+        faces=tuple(FaceRow(f.face_id, f.leftover_mm, f.gouge_mm) for f in plan.removal.faces),
+        leftover_limit_mm=LEFTOVER_LIMIT_MM, gouge_limit_mm=GOUGE_LIMIT_MM,
+    )  # fmt: skip
+    return deviation_html(shown, views=views, survey=plan.survey)
 
 
 def _write_moves(folder: Path, planned: Planned) -> None:

@@ -8,6 +8,7 @@ import msgspec
 
 from proveout.geometry.frames import Frame
 from proveout.model.course import Axes
+from proveout.model.cutter import Piece
 from proveout.model.shop import Cutter, Machine, Noun
 
 FindingKind = Literal[
@@ -17,11 +18,17 @@ FindingKind = Literal[
 
 
 class Obstacle(Noun, frozen=True, kw_only=True):
-    """Something that no cutter, shank or holder may meet: a box in the work's frame, mm."""
+    """Something that no cutter, shank, holder or head may meet: a box in the work's frame, mm.
+
+    is_round: the upright cylinder that the box holds.  is_sure: False where nobody measured where it stands and the box
+    is drawn as wide as it can be.
+    """
 
     name: str
     low_mm: tuple[float, float, float]
     high_mm: tuple[float, float, float]
+    is_round: bool = False
+    is_sure: bool = True
 
 
 class Standing(Noun, frozen=True, kw_only=True):
@@ -30,7 +37,7 @@ class Standing(Noun, frozen=True, kw_only=True):
     frame: the work's frame in the part frame, with the machine's directions at A = C = 0; its origin is where program
     zero is meant to lie, of the system numbered `system`.  zero_mm: machine coordinates of the spindle's nose when it
     touches that origin at A = C = 0; None where nobody measured.  centre_mm: likewise where the rotary axes meet.
-    obstacles: in the work's frame.
+    obstacles: in the work's frame.  unlooked: names of what could be struck and is in no description.
     """
 
     frame: Frame
@@ -38,6 +45,7 @@ class Standing(Noun, frozen=True, kw_only=True):
     centre_mm: tuple[float, float, float] | None
     obstacles: tuple[Obstacle, ...]
     system: int = 1
+    unlooked: tuple[str, ...] = ()
 
 
 class CutterTable(Noun, frozen=True, kw_only=True):
@@ -46,6 +54,17 @@ class CutterTable(Noun, frozen=True, kw_only=True):
     cutters: dict[int, Cutter]
     gauge_mm: dict[int, float]
     machine: Machine | None
+
+    def head_pieces(self, number: int) -> tuple[Piece, ...]:
+        """Nose and head above a cutter's tip, or above the bare nose for number 0; empty where nobody described them.
+
+        A cutter whose own tip set the zero has no length here: its nose is where its holder ends.
+        """
+        head = self.machine.head if self.machine is not None else None
+        if head is None:
+            return ()
+        cutter = self.cutters.get(number)
+        return head.pieces(self.gauge_mm.get(number, 0.0) or (0.0 if cutter is None else cutter.gauge_mm))
 
 
 class Finding(Noun, frozen=True, kw_only=True):

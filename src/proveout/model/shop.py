@@ -10,9 +10,13 @@ from typing import Literal
 
 import msgspec
 
+from proveout.model.bodies import Bed, Head, Table
 from proveout.model.cutter import CutterKind, Piece
 from proveout.model.fact import Fact
 from proveout.model.program_style import ProgramStyle
+
+JAW_DEPTH_MM = 40.0
+"""Assumed from a jaw's face to its back where nobody measured it."""
 
 
 class Noun(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -42,7 +46,7 @@ class Machine(Noun, frozen=True, kw_only=True):
 
     jerk_mm_per_s3: how quickly the acceleration may change, None when nobody wrote it.  corner_jump_mm_per_s: by how
     much the velocity may jump where a path turns, None likewise.  program: how its control is spoken to, None when
-    nobody described that.
+    nobody described that.  table, head: None when nobody described them.
     """
 
     id: str
@@ -65,6 +69,8 @@ class Machine(Noun, frozen=True, kw_only=True):
     program: ProgramStyle | None = None
     jerk_mm_per_s3: float | None = None
     corner_jump_mm_per_s: float | None = None
+    table: Table | None = None
+    head: Head | None = None
 
 
 class Vise(Noun, frozen=True, kw_only=True):
@@ -73,6 +79,8 @@ class Vise(Noun, frozen=True, kw_only=True):
     from_c_axis_mm: from the C axis to the middle of the fixed jaw's face.  above_a_axis_mm: of the seat, below it
     negative.  Both None when nobody measured where the vise stands.  stands_mm: machine coordinates of the spindle's
     nose where it would touch the middle of the fixed jaw's face at the height of the seat, at A = C = 0; None likewise.
+    jaw_depth_mm: of a jaw, front to back, with what stands behind it; None: JAW_DEPTH_MM.  bed: None when nobody
+    described it.
     """
 
     id: str
@@ -86,6 +94,13 @@ class Vise(Noun, frozen=True, kw_only=True):
     from_c_axis_mm: Fact | None = None
     above_a_axis_mm: Fact | None = None
     stands_mm: tuple[float, float, float] | None = None
+    jaw_depth_mm: float | None = None
+    bed: Bed | None = None
+
+    @property
+    def jaw_deep_mm(self) -> float:
+        """From a jaw's face to its back."""
+        return JAW_DEPTH_MM if self.jaw_depth_mm is None else self.jaw_depth_mm
 
 
 class Jaws(Noun, frozen=True, kw_only=True):

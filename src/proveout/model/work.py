@@ -173,6 +173,16 @@ class Clamping(Noun, frozen=True, kw_only=True):
     jaw_middle_mm: float = 0.0
 
 
+def work_zero_mm(clamping: Clamping, stands_mm: Vector) -> Vector:
+    """Machine coordinates of the spindle's nose where it touches the work zero, A = C = 0.
+
+    stands_mm: likewise the middle of the fixed jaw's face at the seat; work zero lies there, less the place of the
+    jaws' middle along X.
+    """
+    x, y, z = stands_mm
+    return x - clamping.jaw_middle_mm, y, z
+
+
 class Pass(Noun, frozen=True, kw_only=True):
     """One continuous run of one cutter at one tilt. `id` is clamping/tilt/cutter/kind/feature."""
 
@@ -249,7 +259,11 @@ class PassCut(Noun, frozen=True, kw_only=True):
 
 
 class RemovalCheck(Noun, frozen=True, kw_only=True):
-    """The replay's verdict: volumes by separate integrators, deviation per face, strikes per pass."""
+    """The replay's verdict: volumes by separate integrators, deviation per face, strikes per pass.
+
+    jaw_strikes: of jaws and seat.  body_strikes: of the vise's bed and the table.  unsure_strikes: of what may stand
+    there, where nobody measured it.
+    """
 
     pitch_mm: float
     blank_mm3: float
@@ -261,3 +275,5 @@ class RemovalCheck(Noun, frozen=True, kw_only=True):
     faces: tuple[FaceDeviation, ...]
     passes: tuple[PassCut, ...]
     jaw_strikes: tuple[str, ...]
+    body_strikes: tuple[str, ...] = ()
+    unsure_strikes: tuple[str, ...] = ()

@@ -77,7 +77,7 @@ class PartViews:
 
 
 @dataclass(frozen=True)
-class _Mark:
+class Mark:
     """A balloon in a view. at_mm: the end of its leader on the view's page, in mm of the part."""
 
     number: int
@@ -139,9 +139,9 @@ def numbered_svg(
     return paper.text(alt=alt, ids="n")
 
 
-def _placed(solid: Solid, survey: Survey) -> dict[int, list[_Mark]]:
+def _placed(solid: Solid, survey: Survey) -> dict[int, list[Mark]]:
     """By view, the balloons that stand in it."""
-    best: dict[int, tuple[float, int, _Mark]] = {}
+    best: dict[int, tuple[float, int, Mark]] = {}
     for index, view in enumerate(NUMBERED_VIEWS):
         sight = look(solid, view_direction=view.view_direction, up=view.up)
         for mark in _marks(solid, survey, sight):
@@ -149,33 +149,33 @@ def _placed(solid: Solid, survey: Survey) -> dict[int, list[_Mark]]:
             goodness += 1e-3 * min(mark.goodness, 50.0)
             if mark.number not in best or goodness > best[mark.number][0] + 1e-9:
                 best[mark.number] = (goodness, index, mark)
-    placed: dict[int, list[_Mark]] = {i: [] for i in range(len(NUMBERED_VIEWS))}
+    placed: dict[int, list[Mark]] = {i: [] for i in range(len(NUMBERED_VIEWS))}
     for _, index, mark in best.values():
         placed[index].append(mark)
     return placed
 
 
-def _marks(solid: Solid, survey: Survey, sight: Sight) -> list[_Mark]:
+def _marks(solid: Solid, survey: Survey, sight: Sight) -> list[Mark]:
     seen = seen_faces(solid, sight)
     marks = [
-        _Mark(number=note.balloon, at_mm=seen[note.index].at_mm, goodness=seen[note.index].room_mm)
+        Mark(number=note.balloon, at_mm=seen[note.index].at_mm, goodness=seen[note.index].room_mm)
         for note in survey.faces
         if not note.hole_id and note.index in seen
     ]
     for hole in survey.holes:
-        found = _hole_mark(hole, sight)
+        found = hole_mark(hole, sight)
         if found is not None:
             marks.append(found)
     return marks
 
 
-def _hole_mark(hole: Hole, sight: Sight) -> _Mark | None:
+def hole_mark(hole: Hole, sight: Sight) -> Mark | None:
     """The leader ends in the mouth of the hole, or in the other end of a through hole, where its rim shows."""
     out = np.array(hole.outward)
     ends = [(np.array(hole.entry_mm), out, hole.steps[0].diameter_mm)]
     if hole.is_through:
         ends.append((np.array(hole.entry_mm) - out * hole.depth_mm, -out, hole.steps[-1].diameter_mm))
-    best: _Mark | None = None
+    best: Mark | None = None
     for number, (centre, outward, diameter) in enumerate(ends):
         facing = float(np.dot(outward, sight.towards))
         if facing < FACING_LEAST:
@@ -183,7 +183,7 @@ def _hole_mark(hole: Hole, sight: Sight) -> _Mark | None:
         page = sight.page(centre[None])[0]
         goodness = diameter * facing * _rim_share(centre, outward, diameter, sight) / (2.0 + number)
         if goodness > (best.goodness if best else 0.0):
-            best = _Mark(number=hole.balloon, at_mm=(float(page[0]), float(page[1])), goodness=goodness)
+            best = Mark(number=hole.balloon, at_mm=(float(page[0]), float(page[1])), goodness=goodness)
     return best
 
 
@@ -198,13 +198,13 @@ def _rim_share(centre: Array, outward: Array, diameter_mm: float, sight: Sight) 
     return sum(shown[1:]) / RIM_POINTS if shown[0] else 0.0
 
 
-def _fit(drawing: Drawing, marks: list[_Mark], size_mm: tuple[float, float]) -> Fit:
+def _fit(drawing: Drawing, marks: list[Mark], size_mm: tuple[float, float]) -> Fit:
     points = np.vstack([*drawing.visible_mm, *(np.array([m.at_mm]) for m in marks)])
     margin = MARGIN_MM if size_mm[0] >= COLUMN_MM else CLOSE_MM if marks else BARE_MM
     return Fit(points, width_mm=size_mm[0], height_mm=size_mm[1] - NAME_MM, margin_mm=margin, largest=6.0)
 
 
-def _view(paper: Paper, drawing: Drawing, marks: list[_Mark], fit: Fit, shift: Array) -> None:
+def _view(paper: Paper, drawing: Drawing, marks: list[Mark], fit: Fit, shift: Array) -> None:
     paper.strokes([fit.to_paper(line) + shift for line in drawing.visible_mm], width_mm=0.3)
     low, high = fit.to_paper(np.array([fit.low]))[0] + shift, fit.to_paper(np.array([fit.high]))[0] + shift
     box = np.array([[low[0], high[1]], [high[0], low[1]]])  # paper: y down

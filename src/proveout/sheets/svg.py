@@ -63,11 +63,11 @@ class Paper:
             tint = "none"
         self.parts.append(f'<path d="M{steps}{"Z" if closed else ""}" fill="{tint}" {stroke}{dashes}/>')
 
-    def strokes(self, lines: list[Array], *, width_mm: float, dash: str = "") -> None:
+    def strokes(self, lines: list[Array], *, width_mm: float, dash: str = "", ink: str = "#000") -> None:
         """Many open polylines of one kind as one element."""
         steps = "".join("M" + "L".join(f"{_n(float(x))} {_n(float(y))}" for x, y in line) for line in lines)
         dashes = f' stroke-dasharray="{dash}"' if dash else ""
-        self.parts.append(f'<path d="{steps}" fill="none" stroke="#000" stroke-width="{_n(width_mm)}"{dashes}/>')
+        self.parts.append(f'<path d="{steps}" fill="none" stroke="{ink}" stroke-width="{_n(width_mm)}"{dashes}/>')
 
     def words(self, text: str, x_mm: float, y_mm: float, *, anchor: str = "middle", strong: bool = False) -> None:
         """Words with a paper-coloured rim, so that lines behind them do not cross the letters."""

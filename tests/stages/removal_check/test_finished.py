@@ -10,11 +10,12 @@ import pytest
 from shapes import VISE, box, cut_box, cutter, fact, solid_of, target_of
 
 from proveout.geometry.frames import Frame
+from proveout.model.moves import Moves
 from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
 from proveout.model.shop import Cutter
 from proveout.model.target import Target
-from proveout.model.work import Blank, Clamping, Moves, NotCut, Pass, PassPlan, RemovalCheck, Tilt
+from proveout.model.work import Blank, Clamping, NotCut, Pass, PassPlan, RemovalCheck, Tilt
 from proveout.stages import removal_check
 from proveout.stages.removal_check.corners import Corners, Standing, highest_of_cells
 from proveout.stages.removal_check.finished import claimed

@@ -9,13 +9,14 @@ import manifold3d
 import msgspec
 import numpy as np
 import pytest
-from shapes import CUTTERS, VISE, box, cut_box, cutter, drilled, fact, solid_of, target_of
+from shapes import CUTTERS, MILL, VISE, box, cut_box, cutter, drilled, fact, solid_of, target_of
 
 from proveout.geometry.frames import Frame
+from proveout.model.bodies import Bed, Head, Table
 from proveout.model.moves import Moves
 from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, cutting_pieces
+from proveout.model.shop import Cutter, Machine, Vise, cutting_pieces
 from proveout.model.solid import Solid
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, Pass, PassCut, PassKind, PassPlan, RemovalCheck, Tilt
@@ -52,6 +53,13 @@ def down(z: float, x: float = 15.0, y: float = 10.0) -> list[Move]:
 CLEAN: Program = [
     ("face", "face 50", FACE), ("finish wall", "mill 12", contour(4.0)), ("drill", "flat drill 5", down(2.0))
 ]  # fmt: skip
+HELD = msgspec.structs.replace(
+    VISE, bed=Bed(length_mm=200.0, width_mm=100.0, behind_mm=110.0, below_mm=30.0, height_mm=50.0)
+)
+MACHINE = msgspec.structs.replace(
+    MILL, head=Head(nose_diameter_mm=80.0, nose_length_mm=60.0),
+    table=Table(shape="rectangular", size_mm=(600.0, 400.0), thickness_mm=40.0),
+)  # fmt: skip
 BLANK = Blank(
     bar_id="none", length_axis=0, low_mm=(0.0, 0.0, 0.0), high_mm=(30.0, 20.0, 11.0), cut_length_mm=30.0,
     grip_side=(0.0, 0.0, -1.0), stack=(), pieces_per_bar=1, bar_length_mm=3000.0, material_price_each=1.0, mass_kg=0.02,
@@ -91,11 +99,17 @@ def planned(program: Program) -> PassPlan:
 
 
 def replayed(
-    part: Solid, program: Program, *, target: Target | None = None, coarse: float = 2.0
+    part: Solid,
+    program: Program,
+    *,
+    target: Target | None = None,
+    coarse: float = 2.0,
+    vise: Vise = HELD,
+    machine: Machine = MACHINE,
 ) -> Decision[RemovalCheck]:
     return removal_check.decide(
         blank=BLANK, target=target or target_of(part), clampings=(CLAMPING,), plan=planned(program), cutters=SHOP,
-        vises=(VISE,), coarse_ratio=coarse, run=Run(),
+        vises=(vise,), machines=(machine,), coarse_ratio=coarse, run=Run(),
     )  # fmt: skip
 
 
@@ -114,7 +128,7 @@ def test_a_clean_program_gives_only_holds(clean: Decision[RemovalCheck]) -> None
     assert all(p.blocks_release for p in clean.proofs)
     assert {p.id for p in clean.proofs} == {
         f"removal check:{slug}"
-        for slug in ("gouge", "leftover within", "balance", "rapid in metal", "shank and holder", "jaws")
+        for slug in ("gouge", "leftover within", "balance", "rapid in metal", "shank and holder", "jaws", "bodies")
     }
 
 
@@ -249,7 +263,7 @@ def test_a_cutter_lowered_into_jaw_or_seat_is_found_and_named(
     kind, tool = ("finish wall", "mill 12") if z > 0.0 else ("drill", "flat drill 5")
     found = broken(replayed(part, [*CLEAN, (kind, tool, down(z, x, y))]))  # type: ignore[list-item]
     assert found["jaws"].verdict == "fails"
-    assert found["jaws"].subject.startswith(f"c1/t1/{tool}/{kind}/3: {what} met over ")
+    assert found["jaws"].subject.startswith(f"c1/t1/{tool}/{kind}/3: {what} met 0.50 mm deep at move 2")
     assert found["jaws"].found_high == 1.0
     assert set(found) == ({"jaws"} if z > 0.0 else {"jaws", "gouge"})
 
@@ -267,8 +281,41 @@ def test_a_tap_cuts_no_metal_of_the_part_and_is_no_gouge(part: Solid) -> None:
 def test_a_mesh_that_does_not_close_shows_nothing(part: Solid) -> None:
     open_mesh = msgspec.structs.replace(target_of(part), mesh_is_closed=False)
     found = replayed(part, CLEAN, target=open_mesh)
-    assert {p.verdict for p in found.proofs} == {"not shown"}
-    assert all(p.decides == "a solid whose mesh closes" or "finer" in p.decides for p in found.proofs)
+    of_faces = [p for p in found.proofs if not p.id.endswith(":bodies")]  # what stands about the work has no mesh
+    assert {p.verdict for p in of_faces} == {"not shown"}
+    assert all(p.decides == "a solid whose mesh closes" or "finer" in p.decides for p in of_faces)
+
+
+def test_bed_and_table_are_held_against_every_move(part: Solid) -> None:
+    """Worked: behind the fixed jaw the bed's top lies 30 mm below the seat, which is at z 0; its foot at -80."""
+    into_bed = replayed(part, [*CLEAN, ("drill", "flat drill 5", down(-30.4, y=100.0))])
+    (said,) = into_bed.value.body_strikes
+    assert "vise's bed met 0.40 mm deep at move 2" in said
+    assert "flat drill 5" in said
+    proof = broken(into_bed)["bodies"]
+    assert (proof.verdict, proof.blocks_release) == ("fails", True)
+    # nobody measured where the vise stands on the table: what lies below its foot may be the table
+    below = replayed(part, [*CLEAN, ("drill", "flat drill 5", down(-81.0, y=160.0))])
+    assert broken(below)["bodies"].verdict == "not shown"
+    assert any("table met" in said for said in below.value.unsure_strikes)
+
+
+def test_the_head_comes_down_on_the_jaw_beside_a_short_cutter(part: Solid) -> None:
+    """Worked: the nose ends 50 + 40 mm above the tip; beside the vise's end at z -88 it lies 1 mm below the jaw's."""
+    beside = [*CLEAN, ("drill", "flat drill 5", down(-88.0, x=102.0))]
+    found = replayed(part, beside, vise=msgspec.structs.replace(HELD, bed=None))
+    assert any("fixed jaw met by the head 1.00 mm deep" in said for said in found.value.jaw_strikes)
+    bare = msgspec.structs.replace(MACHINE, head=None)
+    assert not replayed(part, beside, vise=VISE, machine=bare).value.jaw_strikes
+
+
+def test_what_nobody_described_is_said_and_holds_nothing_back(part: Solid) -> None:
+    found = replayed(part, CLEAN, vise=VISE, machine=MILL)
+    proof = broken(found)["bodies"]
+    assert (proof.verdict, proof.blocks_release) == ("not shown", False)
+    assert proof.decides == (
+        "describe the spindle's head of mill, the table of mill, the vise's bed of vise in the shop file"
+    )
 
 
 def test_a_cancelled_run_stops_between_passes(part: Solid) -> None:

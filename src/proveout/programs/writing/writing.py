@@ -13,7 +13,7 @@ from proveout.geometry.turning import turn_of
 from proveout.model.moves import LEFT, Moves
 from proveout.model.program_style import ProgramStyle
 from proveout.model.shop import Cutter, Machine, Vise
-from proveout.model.work import Clamping, Pass, Tilt
+from proveout.model.work import Clamping, Pass, Tilt, work_zero_mm
 from proveout.programs.writing.holes import hole_places
 from proveout.programs.writing.text import ProgramText, degrees, fixed
 
@@ -33,15 +33,8 @@ class Written:
 
 
 def zero_in_machine(clamping: Clamping, vise: Vise) -> tuple[float, float, float] | None:
-    """Machine coordinates of the spindle's nose where it touches the work zero, A = C = 0; None where unmeasured.
-
-    Formula:  the vise's measured place is the middle of the fixed jaw's face at the seat; work zero lies there, less
-              the place of the jaws' middle along X.
-    """
-    if vise.stands_mm is None:
-        return None
-    x, y, z = vise.stands_mm
-    return x - clamping.jaw_middle_mm, y, z
+    """Machine coordinates of the spindle's nose where it touches the work zero, A = C = 0; None where unmeasured."""
+    return None if vise.stands_mm is None else work_zero_mm(clamping, vise.stands_mm)
 
 
 def write_program(

@@ -12,7 +12,6 @@ from proveout.stages.clampings.covering import Obstacle
 
 STRIP_CLEAR_MM = 1.5
 SIDE_SKIM_MM = 1.5
-JAW_DEPTH_MM = 40.0
 
 
 def op1_obstacles(up: Vector, target: Target, grip_mm: float, vise: Vise) -> tuple[Obstacle, ...]:
@@ -33,8 +32,8 @@ def op1_obstacles(up: Vector, target: Target, grip_mm: float, vise: Vise) -> tup
     reach = vise.jaw_length_mm / 2.0
     floor_of = jaw_top + down * vise.jaw_height_mm
     spans = (
-        (blank_high[across], blank_high[across] + JAW_DEPTH_MM),
-        (blank_low[across] - JAW_DEPTH_MM, blank_low[across]),
+        (blank_high[across], blank_high[across] + vise.jaw_deep_mm),
+        (blank_low[across] - vise.jaw_deep_mm, blank_low[across]),
     )
     held = (middle - reach, middle + reach)
     boxes.extend(_box(axis, (jaw_top, floor_of), along, held, across, span) for span in spans)
@@ -51,7 +50,7 @@ def later_obstacles(up: Vector, grip: Grip, target: Target, vise: Vise) -> tuple
     middle = float((points @ x).min() + (points @ x).max()) / 2.0
     reach = vise.jaw_length_mm / 2.0
     boxes: list[Obstacle] = []
-    for face, away in ((float((points @ n).max()), JAW_DEPTH_MM), (float((points @ n).min()), -JAW_DEPTH_MM)):
+    for face, away in ((float((points @ n).max()), vise.jaw_deep_mm), (float((points @ n).min()), -vise.jaw_deep_mm)):
         corners = [
             x * (middle + sx * reach) + n * (face + (0.02 if away > 0 else -0.02) + sn * away) + u * (seat + h)
             for h in (-vise.jaw_height_mm, top - seat)

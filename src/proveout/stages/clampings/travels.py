@@ -77,7 +77,7 @@ def travels(
             was = noses.get(key, (low, high))
             noses[key] = min(was[0], low), max(was[1], high)
         if is_tilted:
-            proofs.append(_dry_run(clamping, mark, dry_run, dry_run_mark))
+            proofs.append(_dry_run(clamping, mark, dry_run, dry_run_mark, _described(machine, vise)))
     proofs.extend(_nose(*key, *ends) for key, ends in sorted(noses.items()))
     return Decision(value=mark, proofs=tuple(proofs))
 
@@ -223,8 +223,19 @@ def _nose(machine_id: str, vise_id: str, above: str, low: float, high: float) ->
     )  # fmt: skip
 
 
-def _dry_run(clamping: Clamping, mark: str, dry_run: str, dry_run_mark: str) -> Proof:
-    """Head, table and the body of the vise are in no model: only a dry run of these very moves tells."""
+def _described(machine: Machine, vise: Vise) -> str:
+    """What of the machine and the vise the replay looks at, and what only a dry run tells, in words."""
+    parts = (("the head", machine.head), ("the table", machine.table), ("the vise's bed", vise.bed))
+    known = [name for name, part in parts if part is not None]
+    if not known:
+        return "head, table and the bed of the vise are in no description"
+    missing = [name for name, part in parts if part is None]
+    more = ", ".join([*missing, "hoses, covers and all that is in no description"])
+    return f"{', '.join(known)} held against the moves as the shop file has them, see removal check; not {more}"
+
+
+def _dry_run(clamping: Clamping, mark: str, dry_run: str, dry_run_mark: str, described: str) -> Proof:
+    """Not everything about the work is in a description: only a dry run of these very moves tells."""
     is_run = bool(dry_run.strip()) and dry_run_mark.strip() == mark
     tilted = [t for t in clamping.tilts if t.a_rad != 0.0]
     names = ", ".join(f"A{deg_from_rad(t.a_rad):.1f} C{deg_from_rad(t.c_rad):.1f}" for t in tilted)
@@ -236,7 +247,7 @@ def _dry_run(clamping: Clamping, mark: str, dry_run: str, dry_run_mark: str) -> 
         blocks_release=True,
         basis=Basis(
             formula=f"dry run of the moves marked {mark}: {dry_run.strip()}" if is_run
-            else "head, table and the body of the vise are not modelled",
+            else described,
             source="job-file",
         ),
         decides=f"a dry run at every tilt ({names}) with the work zero lifted, move by move{stale}; then write under "
@@ -261,7 +272,8 @@ def _mark(
                     clamping.id, clamping.frame, clamping.tilts, clamping.jaw_top_mm, clamping.gap_mm,
                     clamping.jaw_middle_mm, machine.id, machine.travel_mm, machine.rotary, vise.id, vise.jaw_length_mm,
                     vise.jaw_height_mm, vise.from_c_axis_mm, vise.above_a_axis_mm,
-                    [(p.id, p.moves_digest) for p in own], sizes,
+                    [(p.id, p.moves_digest) for p in own], sizes, machine.table, machine.head, vise.bed,
+                    vise.jaw_depth_mm,
                 )
             )  # fmt: skip
     return digest_of(content)[:MARK_LETTERS] if content else ""

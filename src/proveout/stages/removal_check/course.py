@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import msgspec
@@ -16,9 +17,9 @@ from proveout.model.run import Run
 from proveout.model.shop import Cutter, body_pieces, cutting_pieces
 from proveout.removal.fields import Fields
 from proveout.removal.sweeping import cut, overlap_mm
+from proveout.stages.removal_check.bodies import TOUCH_MM, Body
 from proveout.stages.removal_check.near import Skyline
 from proveout.stages.removal_check.placing import lines_of, place, polyline
-from proveout.stages.removal_check.replay import JAW_PITCH_MM, TOUCH_MM, may_meet
 from proveout.stages.removal_check.turns import turn_finding
 
 Floats = NDArray[np.float64]
@@ -58,26 +59,39 @@ class Track:
 
 @dataclass(frozen=True)
 class _Stretch:
-    """Straight moves of one cutter under the same modes, in the part frame; owner: (n,) the motion each belongs to."""
+    """Straight moves of one cutter under the same modes, in the part frame; owner: (n,) the motion each belongs to.
+
+    cutter: None for the bare nose.  head: what of the spindle is above the tip, empty where nobody described it.
+    """
 
     motions: list[Motion]
     owner: NDArray[np.int64]
-    cutter: Cutter
+    cutter: Cutter | None
+    head: tuple[Piece, ...]
     axis: Floats
     starts: Floats
     ends: Floats
 
+    @property
+    def name(self) -> str:
+        """Of what is in the spindle."""
+        return self.cutter.name if self.cutter is not None else "the bare nose"
+
+    @property
+    def edges(self) -> tuple[Piece, ...]:
+        """The pieces that cut."""
+        return cutting_pieces(self.cutter) if self.cutter is not None else ()
+
+    def parts(self) -> Iterator[tuple[str, tuple[Piece, ...]]]:
+        """What must not meet anything solid, by name: edges, shank and holder, head."""
+        if self.cutter is not None:
+            yield self.cutter.name, self.edges
+            yield f"shank or holder of {self.cutter.name}", body_pieces(self.cutter)
+        yield "the spindle's head", self.head
+
     def motion(self, row: int) -> Motion:
         """The motion that a straight move belongs to."""
         return self.motions[int(self.owner[row])]
-
-
-@dataclass(frozen=True)
-class _Obstacle:
-    name: str
-    fields: Fields
-    low: Floats
-    high: Floats
 
 
 class Replay:
@@ -90,20 +104,15 @@ class Replay:
     def __init__(
         self, fields: Fields, *, standing: Standing, table: CutterTable, part: Fields | None = None, run: Run
     ) -> None:
-        self.fields, self.standing, self.table, self.run = fields, standing, table, run
+        self.fields, self.standing, self.run = fields, standing, run
+        self.table = msgspec.structs.replace(table, gauge_mm={0: 0.0, **table.gauge_mm})  # 0: the bare nose
         self.part = part
         self.found = Replayed()
-        self.obstacles = [
-            _Obstacle(
-                name=o.name, low=np.array(o.low_mm), high=np.array(o.high_mm),
-                fields=Fields.from_box(low_mm=np.array(o.low_mm), high_mm=np.array(o.high_mm), pitch_mm=JAW_PITCH_MM),
-            )
-            for o in standing.obstacles
-        ]  # fmt: skip
+        self.bodies = [Body(obstacle) for obstacle in standing.obstacles]
         self.use: dict[str, float] = {}
         self.use_at: tuple[int, int, str] = (0, 0, "")
         self._probed: Motion | None = None
-        self._told: set[tuple[str, int]] = set()
+        self._told: set[tuple[str, int, str]] = set()
 
     def go(self, course: Course) -> Replayed:
         """Follow the course to its end."""
@@ -128,8 +137,9 @@ class Replay:
         return self.found
 
     def _tell(self, kind: FindingKind, line: int, heading: str, what: str, **more: object) -> None:
-        if (kind, line) not in self._told:
-            self._told.add((kind, line))
+        key = kind, line, what if kind == "strike" else ""
+        if key not in self._told:
+            self._told.add(key)
             self.found.findings.append(Finding(kind=kind, line=line, heading=heading, what=what, **more))  # type: ignore[arg-type]
 
     def _not_known(self, motion: Motion, what: str) -> None:
@@ -144,7 +154,8 @@ class Replay:
         if not self.use_at[0] and not self.use:
             self.use_at = (modes.cutter or 0, motions[0].line, motions[0].heading)
         self.found.motions_count += len(motions)
-        if modes.cutter == 0:
+        head = self.table.head_pieces(modes.cutter or 0)
+        if modes.cutter == 0 and not head:
             return  # the nose alone: what it is has no outline here
         placed = place(modes, self.standing, self.table)
         known = [whole for motion in motions if (whole := self._whole(motion)) is not None]
@@ -154,15 +165,14 @@ class Replay:
             first = known[0][0]
             self._tell("not known", first.line, first.heading, f"not followed from here: {placed.why}", is_sure=False)
             return
-        cutter = self.table.cutters[modes.cutter or 0]
         starts, ends, owner = lines_of([points for _, points in known])
         stretch = _Stretch(
-            motions=[motion for motion, _ in known], owner=owner, cutter=cutter,
-            axis=placed.axis / np.linalg.norm(placed.axis), starts=placed.in_part(starts, self.standing),
+            motions=[motion for motion, _ in known], owner=owner, cutter=self.table.cutters.get(modes.cutter or 0),
+            head=head, axis=placed.axis / np.linalg.norm(placed.axis), starts=placed.in_part(starts, self.standing),
             ends=placed.in_part(ends, self.standing),
         )  # fmt: skip
         self._sum_up(stretch)
-        self._against_obstacles(stretch)
+        self._against_bodies(stretch)
         self._against_work(stretch)
 
     def _whole(self, motion: Motion) -> tuple[Motion, Floats] | None:
@@ -196,27 +206,29 @@ class Replay:
             return None
         return motion, polyline(motion)
 
-    def _against_obstacles(self, stretch: _Stretch) -> None:
+    def _against_bodies(self, stretch: _Stretch) -> None:
         frame = self.standing.frame
         starts, ends = frame.into(stretch.starts), frame.into(stretch.ends)
         axis = frame.turn @ stretch.axis
         axis = axis / np.linalg.norm(axis)
-        cutter = stretch.cutter
-        pieces = (*cutting_pieces(cutter), *body_pieces(cutter))
-        for obstacle in self.obstacles:
-            rows = np.flatnonzero(may_meet(pieces, axis, starts, ends, obstacle.low, obstacle.high))
-            if len(rows) == 0:
-                continue
-            depth = overlap_mm(obstacle.fields, pieces=pieces, axis=axis, starts_mm=starts[rows], ends_mm=ends[rows])
-            for at in np.flatnonzero(depth > TOUCH_MM).tolist():
-                what = f"{cutter.name} or its holder meets the {obstacle.name}"
-                self._met("strike", stretch.motion(rows[at]), what, float(depth[at]))
+        for body in self.bodies:
+            for whose, pieces in stretch.parts():
+                depth = body.met_mm(pieces, axis, starts, ends)
+                rows = np.flatnonzero(depth > 0.0)
+                for row in rows[np.argsort(-depth[rows], kind="stable")].tolist():  # of a line its deepest
+                    motion, what = stretch.motion(row), f"{whose} meets the {body.name}"
+                    self._tell(
+                        "strike", motion.line, motion.heading, what, found=round(float(depth[row]), 3), limit=TOUCH_MM,
+                        unit="mm", is_sure=body.is_sure,
+                    )  # fmt: skip
 
     def _met(self, kind: FindingKind, motion: Motion, what: str, depth_mm: float) -> None:
         self._tell(kind, motion.line, motion.heading, what, found=round(depth_mm, 3), limit=TOUCH_MM, unit="mm")
 
     def _against_work(self, stretch: _Stretch) -> None:
-        cutting, body = cutting_pieces(stretch.cutter), body_pieces(stretch.cutter)
+        cutter = stretch.cutter
+        cutting = stretch.edges
+        body = (*(body_pieces(cutter) if cutter is not None else ()), *stretch.head)
         s, e, axis = stretch.starts, stretch.ends, stretch.axis
         skyline = Skyline(self.fields, axis)
         near_body, near_edges = skyline.near(body, s, e), skyline.near(cutting, s, e)
@@ -226,8 +238,8 @@ class Replay:
         first = stretch.motions[0]
         if first.kind == "probe":
             return  # it ends where it touches: that it meets metal is what it is for
-        is_tap = stretch.cutter.kind in ("tap", "thread mill")
-        is_cut = first.kind != "rapid" and first.modes.spindle != "off" and not is_tap
+        is_tap = cutter is not None and cutter.kind in ("tap", "thread mill")
+        is_cut = cutter is not None and first.kind != "rapid" and first.modes.spindle != "off" and not is_tap
         if is_tap and first.kind != "rapid":
             self._tap(stretch, np.flatnonzero(near_edges))
         elif not is_cut and near_edges.any():
@@ -242,10 +254,12 @@ class Replay:
             if is_cut:
                 self._cut(stretch, done + np.flatnonzero(near[done : row + 1]))
                 done = row + 1
-            depth = overlap_mm(self.fields, pieces=body, axis=axis, starts_mm=s[[row]], ends_mm=e[[row]])
-            if float(depth[0]) > TOUCH_MM:
-                what = f"shank or holder of {stretch.cutter.name} meets the work"
-                self._met("shank or holder", stretch.motion(row), what, float(depth[0]))
+            for whose, pieces in list(stretch.parts())[-2 if cutter is not None else -1 :]:
+                if not pieces:
+                    continue
+                depth = overlap_mm(self.fields, pieces=pieces, axis=axis, starts_mm=s[[row]], ends_mm=e[[row]])
+                if float(depth[0]) > TOUCH_MM:
+                    self._met("shank or holder", stretch.motion(row), f"{whose} meets the work", float(depth[0]))
         if is_cut:
             self._cut(stretch, done + np.flatnonzero(near[done:]))
             self._gouge(stretch, np.flatnonzero(near))
@@ -257,6 +271,7 @@ class Replay:
         A thread mill on its way round stands so far out that its core comes to the thread's minor diameter.
         """
         tap = stretch.cutter
+        assert tap is not None
         radius = 0.5 * (tap.diameter_mm - THREAD_DEPTHS * tap.pitch_mm)
         if len(rows) == 0 or radius <= 0.0:
             return
@@ -269,17 +284,15 @@ class Replay:
             self._met("strike", stretch.motion(rows[at]), what, float(depth[at]))
 
     def _metal_met(self, stretch: _Stretch, rows: NDArray[np.int64]) -> None:
-        pieces, axis, s, e = cutting_pieces(stretch.cutter), stretch.axis, stretch.starts, stretch.ends
+        pieces, axis, s, e = stretch.edges, stretch.axis, stretch.starts, stretch.ends
         depth = overlap_mm(self.fields, pieces=pieces, axis=axis, starts_mm=s[rows], ends_mm=e[rows])
         hit = np.flatnonzero(depth > TOUCH_MM)
         for at in hit.tolist():
             motion = stretch.motion(rows[at])
             if motion.kind == "rapid":
-                self._met(
-                    "rapid in metal", motion, f"a rapid move takes {stretch.cutter.name} into metal", float(depth[at])
-                )
+                self._met("rapid in metal", motion, f"a rapid move takes {stretch.name} into metal", float(depth[at]))
             else:
-                what = f"{stretch.cutter.name} is fed into metal while the spindle stands"
+                what = f"{stretch.name} is fed into metal while the spindle stands"
                 self._met("spindle", motion, what, float(depth[at]))
         if len(hit):  # what was run through is gone: later lines do not meet it again
             cut(self.fields, pieces=pieces, axis=axis, starts_mm=s[rows[hit]], ends_mm=e[rows[hit]])
@@ -289,7 +302,7 @@ class Replay:
         if len(rows) == 0:
             return
         removed = cut(
-            self.fields, pieces=cutting_pieces(stretch.cutter), axis=stretch.axis, starts_mm=stretch.starts[rows],
+            self.fields, pieces=stretch.edges, axis=stretch.axis, starts_mm=stretch.starts[rows],
             ends_mm=stretch.ends[rows],
         )  # fmt: skip
         volume = float(np.median(removed.sum(axis=0)))
@@ -302,7 +315,7 @@ class Replay:
     def _gouge(self, stretch: _Stretch, rows: NDArray[np.int64]) -> None:
         if self.part is None:
             return
-        pieces = tuple(narrower(piece) for piece in cutting_pieces(stretch.cutter))
+        pieces = tuple(narrower(piece) for piece in stretch.edges)
         taken = cut(
             self.part, pieces=pieces, axis=stretch.axis, starts_mm=stretch.starts[rows], ends_mm=stretch.ends[rows]
         ).max(axis=1)
@@ -313,7 +326,7 @@ class Replay:
         for line, volume in by_line.items():
             heading = next(m.heading for m in stretch.motions if m.line == line)
             self._tell(
-                "gouge", line, heading, f"{stretch.cutter.name} takes metal of the finished part",
+                "gouge", line, heading, f"{stretch.name} takes metal of the finished part",
                 found=round(volume, 3), limit=0.0, unit="mm3",
             )  # fmt: skip
 

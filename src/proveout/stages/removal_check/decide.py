@@ -10,17 +10,18 @@ from numpy.typing import NDArray
 
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, Vise
+from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, FaceDeviation, PassCut, PassPlan, RemovalCheck
 from proveout.removal.comparing import deviation, difference_mm3, per_face
 from proveout.removal.fields import Fields
 from proveout.removal.meshing import mesh_fields
+from proveout.stages.removal_check.bodies import OF_JAWS, TOUCH_MM, unlooked
 from proveout.stages.removal_check.corners import SLIM_MM
 from proveout.stages.removal_check.course import GOUGE_LIMIT_MM
 from proveout.stages.removal_check.finished import FINISHED_LIMIT_MM, Left, claimed, left_on
 from proveout.stages.removal_check.pitch import pitch_for
-from proveout.stages.removal_check.replay import TOUCH_MM, jaw_strikes, replay_pass
+from proveout.stages.removal_check.replay import Strike, bodies_of, replay_pass, strikes_of
 from proveout.stages.removal_check.unseen import covered_mm
 
 LEFTOVER_LIMIT_MM = 0.05
@@ -36,22 +37,25 @@ def decide(
     plan: PassPlan,
     cutters: tuple[Cutter, ...],
     vises: tuple[Vise, ...],
+    machines: tuple[Machine, ...] = (),
     coarse_ratio: float = 1.0,
     run: Run,
 ) -> Decision[RemovalCheck]:
     """Replay all passes on the blank and compare with the target.
 
-    coarse_ratio: 1 for the verdict that stands; above, a quicker replay on a coarser grid while limits are sought.
+    machines: with their tables and heads; one that is not among them has neither.   coarse_ratio: 1 for the verdict
+    that stands; above, a quicker replay on a coarser grid while limits are sought.
     """
     by_cutter = {c.id: c for c in cutters}
     frames = {(c.id, t.id): t.frame for c in clampings for t in c.tilts}
     pitch = pitch_for(blank=blank, plan=plan, frames=frames, cutters=by_cutter, coarse_ratio=coarse_ratio)
     low, high = np.array(blank.low_mm), np.array(blank.high_mm)
     fields = Fields.from_box(low_mm=low, high_mm=high, pitch_mm=pitch)
-    by_vise = {v.id: v for v in vises}
+    by_vise, by_machine = {v.id: v for v in vises}, {m.id: m for m in machines}
     chips = np.zeros(3)
     cuts: list[PassCut] = []
-    strikes: list[str] = []
+    strikes: list[Strike] = []
+    not_seen: set[str] = set()
     for number, one in enumerate(plan.passes):
         run.check("removal check", one.id, number / max(1, len(plan.passes)))
         result, removed = replay_pass(
@@ -61,13 +65,16 @@ def decide(
         cuts.append(result)
         chips += removed
     for clamping in clampings:
-        run.check("removal check", f"jaws of {clamping.id}")
+        run.check("removal check", f"jaws, vise and table of {clamping.id}")
         inside = [
             (p, plan.moves[p.moves_digest], by_cutter[p.cutter_id], frames[(p.clamping_id, p.tilt_id)])
             for p in plan.passes
             if p.clamping_id == clamping.id
         ]
-        strikes.extend(jaw_strikes(clamping=clamping, vise=by_vise[clamping.vise_id], passes=inside))
+        vise, machine = by_vise[clamping.vise_id], by_machine.get(clamping.machine_id)
+        bodies = bodies_of(clamping, vise, machine)
+        strikes.extend(strikes_of(clamping, bodies=bodies, machine=machine, passes=inside))
+        not_seen.update(f"{name} of {_owner(name, clamping)}" for name in unlooked(bodies, machine))
     run.check("removal check", "comparing with the target")
     wanted = mesh_fields(target.vertices_mm, target.triangles, low_mm=low, high_mm=high, pitch_mm=pitch)
     leftover, gouge = difference_mm3(fields, wanted)
@@ -100,9 +107,37 @@ def decide(
         pitch_mm=pitch, blank_mm3=round(blank_mm3, 3), target_mm3=round(target.volume_mm3, 3),
         chips_mm3=round(chips_mm3, 3), leftover_mm3=round(leftover_mm3, 3), gouge_mm3=round(gouge_mm3, 3),
         balance_ratio=round(error / chips_mm3, 6) if chips_mm3 > 0.0 else 9.99, faces=faces, passes=tuple(cuts),
-        jaw_strikes=tuple(strikes),
+        jaw_strikes=tuple(s.what for s in strikes if s.is_sure and s.body in OF_JAWS),
+        body_strikes=tuple(s.what for s in strikes if s.is_sure and s.body not in OF_JAWS),
+        unsure_strikes=tuple(s.what for s in strikes if not s.is_sure),
     )  # fmt: skip
-    return Decision(value=check, proofs=_proofs(check, target))
+    proofs = _proofs(check, target)
+    return Decision(value=check, proofs=(*proofs, _bodies(check, sorted(not_seen))) if check.passes else proofs)
+
+
+def _owner(body: str, clamping: Clamping) -> str:
+    """Whose description in the shop file a body belongs to."""
+    return clamping.vise_id if body in ("the jaws", "the vise's bed") else clamping.machine_id
+
+
+def _bodies(check: RemovalCheck, not_seen: list[str]) -> Proof:
+    """Bed, table and head as far as they are described; what is not holds nothing back and is said."""
+    struck, perhaps = check.body_strikes, check.unsure_strikes
+    lacks = [f"describe {', '.join(not_seen)} in the shop file"] if not_seen else []
+    lacks += [f"measure where vise and table stand ({perhaps[0]})"] if perhaps else []
+    return prove(
+        id="removal check:bodies", stage="removal check", subject=(*struck, *perhaps, "all passes")[0],
+        claim="no cutter, shank, holder or head meets the vise's bed or the table", sense="at most",
+        found_low=float(len(struck)), found_high=None if not_seen else float(len(struck) + len(perhaps)), limit=0.0,
+        unit="strikes", blocks_release=bool(struck or perhaps or not not_seen),
+        basis=Basis(
+            formula="sweep of each move against bed and table as they are described, at every tilt; hoses, pull studs "
+            "and whatever else is in no description are not looked at" if not not_seen
+            else f"not looked at: {', '.join(not_seen)}",
+            source="own-algorithm",
+        ),
+        decides="; ".join(lacks), remedy="another tilt, a longer stick-out, or the vise set higher or elsewhere",
+    )  # fmt: skip
 
 
 def _finish(left: Left | None, unseen_mm: float) -> dict[str, Any]:
@@ -167,8 +202,9 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
             "longest metal on a ray inside the sweep of a rapid move", remedy="retract higher before it")  # fmt: skip
         add("shank and holder", body.pass_id, "shank and holder meet no metal", body.body_mm, TOUCH_MM, "mm",
             "longest metal on a ray inside the sweep of shank and holder", remedy="a longer stick-out")  # fmt: skip
-    add("jaws", check.jaw_strikes[0] if check.jaw_strikes else "all passes", "no cutter, shank or holder meets a jaw",
-        float(len(check.jaw_strikes)), 0.0, "strikes", "sweep of each move against the jaws as boxes",
+    add("jaws", check.jaw_strikes[0] if check.jaw_strikes else "all passes",
+        "no cutter, shank or holder meets a jaw or the seat", float(len(check.jaw_strikes)), 0.0, "strikes",
+        "sweep of each move against jaws and seat as boxes, with the head where it is described",
         remedy="keep the pass away from the jaw or grip lower")  # fmt: skip
     return tuple(proofs)
 

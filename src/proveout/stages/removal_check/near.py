@@ -109,3 +109,25 @@ def _widened(heights: Floats, steps: int, along: int) -> Floats:
         out[a] = np.maximum(out[a], heights[b])
         out[b] = np.maximum(out[b], heights[a])
     return out
+
+
+def may_meet(
+    pieces: Sequence[Piece],
+    axis: Floats,
+    starts_mm: Floats,
+    ends_mm: Floats,
+    low_mm: Floats,
+    high_mm: Floats,
+) -> Bools:
+    """(n,) moves for which the box about the sweep of any piece touches the box low_mm to high_mm."""
+    found = np.zeros(len(starts_mm), dtype=bool)
+    first, last = np.minimum(starts_mm, ends_mm), np.maximum(starts_mm, ends_mm)
+    aside = np.sqrt(np.maximum(1.0 - axis**2, 0.0))
+    for piece in pieces:
+        radius = max(piece.r_low_mm, piece.r_high_mm)
+        ends = np.array([axis * piece.z_low_mm, axis * piece.z_high_mm])
+        # a ball reaches its radius in every direction, a frustum only square to the axis
+        wide = radius if piece.kind == "ball" else radius * aside
+        touches = (first + ends.min(axis=0) - wide < high_mm) & (last + ends.max(axis=0) + wide > low_mm)
+        found |= touches.all(axis=1)
+    return found

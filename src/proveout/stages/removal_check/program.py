@@ -24,8 +24,8 @@ from proveout.stages.removal_check.unseen import covered_mm
 STAGE = "program check"
 CLAIMS: dict[FindingKind, str] = {
     "rapid in metal": "no rapid move meets metal",
-    "shank or holder": "shank and holder meet no metal of the work",
-    "strike": "no cutter, shank or holder meets a jaw, the seat or the vise",
+    "shank or holder": "shank, holder and head meet no metal of the work",
+    "strike": "no cutter, shank, holder or head meets jaws, seat, bed or table",
     "over-travel": "every axis stays within its travel",
     "turn": "nothing is met while a rotary axis turns",
     "brake": "brakes are open while an axis turns and closed while the cutter is fed",
@@ -80,7 +80,7 @@ def decide(
         findings=ordered, faces=faces, uses=tuple(replayed.uses), removed_mm3=round(replayed.removed_mm3, 3),
         seconds=None,
     )  # fmt: skip
-    return Decision(value=check, proofs=_proofs(check, course, target, leftover_counts=leftover_counts))
+    return Decision(value=check, proofs=_proofs(check, course, target, standing, leftover_counts=leftover_counts))
 
 
 def _noted(course: Course) -> list[Finding]:
@@ -166,7 +166,9 @@ def _away_mm(
     return np.hypot(np.maximum(aside - radius, 0.0), over)
 
 
-def _proofs(check: ProgramCheck, course: Course, target: Target | None, *, leftover_counts: bool) -> tuple[Proof, ...]:
+def _proofs(
+    check: ProgramCheck, course: Course, target: Target | None, standing: Standing, *, leftover_counts: bool
+) -> tuple[Proof, ...]:
     proofs: list[Proof] = []
     seen = f"the program's own text, replayed on three fields of intervals {check.pitch_mm:g} mm apart"
     for kind, claim in CLAIMS.items():
@@ -194,6 +196,8 @@ def _proofs(check: ProgramCheck, course: Course, target: Target | None, *, lefto
             remedy="end the program with M30",
         )
     )  # fmt: skip
+    if standing.unlooked:
+        proofs.append(_unlooked(standing))
     blind = any(f.kind == "not known" for f in check.findings)
     if target is None:
         proofs.append(_unknown("gouge", "nothing is cut below the target", "name the finished solid"))
@@ -235,6 +239,17 @@ def _proofs(check: ProgramCheck, course: Course, target: Target | None, *, lefto
         )
     )  # fmt: skip
     return tuple(proofs)
+
+
+def _unlooked(standing: Standing) -> Proof:
+    """What nobody described cannot be met here: said, and no reason to hold the program back."""
+    names = ", ".join(standing.unlooked)
+    return prove(
+        id=f"{STAGE}:bodies", stage=STAGE, subject=names, claim=f"nothing meets {names}", sense="at most",
+        found_low=0.0, found_high=None, limit=0.0, unit="strikes", blocks_release=False,
+        basis=Basis(formula="in no description, so not looked at", source="shop-file"),
+        decides=f"describe {names} in the shop file, and name vise and machine",
+    )  # fmt: skip
 
 
 def _unknown(slug: str, claim: str, decides: str) -> Proof:

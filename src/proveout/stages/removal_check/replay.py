@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,25 +13,31 @@ from proveout.geometry.frames import Frame
 from proveout.model.checking import Obstacle
 from proveout.model.cutter import Piece
 from proveout.model.moves import Moves
-from proveout.model.shop import Cutter, Vise, body_pieces, cutting_pieces
-from proveout.model.work import Clamping, Pass, PassCut
+from proveout.model.shop import Cutter, Machine, Vise, body_pieces, cutting_pieces
+from proveout.model.work import Clamping, Pass, PassCut, work_zero_mm
 from proveout.removal.fields import Fields
-from proveout.removal.sweeping import overlap_mm
+from proveout.stages.removal_check.bodies import TOUCH_MM, Body, bodies_about
 from proveout.stages.removal_check.legs import BODY_CHORD_MM, Legs, legs_of
 from proveout.stages.removal_check.near import Skyline
 
 # a cut section is the mean over a stretch of path: a quarter of the cutter's diameter, within these bounds. Long moves
 # are divided, so that air at their ends or a thin web in their middle does not water the section down
 WINDOW_LEAST_MM, WINDOW_MOST_MM = 1.0, 3.0
-TOUCH_MM = 0.02
 # moves with less than this share of the largest section do not count for the feed: even at three times the feed they
 # push with an eighth of the largest force
 SLIGHT_RATIO = 0.05
 STEEP_RATIO = 0.7
 # a thread stands in the solid as its hole: its flanks go beyond it on purpose and are not in the replay
 THREAD_KINDS = ("tap", "mill thread")
-JAW_PITCH_MM = 0.5
-JAW_DEPTH_MM = 40.0
+
+
+@dataclass(frozen=True)
+class Strike:
+    """A pass that meets a body: its name, a sentence, and whether the body is known to stand there."""
+
+    body: str
+    what: str
+    is_sure: bool
 
 
 def replay_pass(
@@ -139,60 +146,30 @@ def _sections(
     return np.asarray((volume[last] - volume[begin])[run > 0.0] / run[run > 0.0])
 
 
-def jaw_boxes(clamping: Clamping, vise: Vise) -> tuple[Obstacle, ...]:
-    """Both jaws and the seat as boxes in the clamping's frame."""
-    half, gap, depth = vise.jaw_length_mm / 2.0, clamping.gap_mm, -vise.jaw_height_mm
-    low, high = clamping.jaw_middle_mm - half, clamping.jaw_middle_mm + half
-    return (
-        Obstacle(name="fixed jaw", low_mm=(low, 0.0, depth), high_mm=(high, JAW_DEPTH_MM, clamping.jaw_top_mm)),
-        Obstacle(
-            name="moving jaw", low_mm=(low, -gap - JAW_DEPTH_MM, depth), high_mm=(high, -gap, clamping.jaw_top_mm)
-        ),
-        Obstacle(name="seat", low_mm=(low, -gap, depth), high_mm=(high, 0.0, 0.0)),
-    )
+def bodies_of(clamping: Clamping, vise: Vise, machine: Machine | None) -> tuple[Obstacle, ...]:
+    """What the work of a clamping stands in and on, in the clamping's frame."""
+    zero_mm = (None, None, None) if vise.stands_mm is None else work_zero_mm(clamping, vise.stands_mm)
+    return bodies_about(clamping, vise, machine, zero_mm)
 
 
-def jaw_strikes(
-    *, clamping: Clamping, vise: Vise, passes: Sequence[tuple[Pass, Moves, Cutter, Frame]]
-) -> tuple[str, ...]:
-    """Passes in which cutter, shank or holder meets a jaw or the seat, as sentences; in the clamping's frame."""
-    struck: list[str] = []
-    for box in jaw_boxes(clamping, vise):
-        name, low, high = box.name, np.array(box.low_mm), np.array(box.high_mm)
-        jaw = Fields.from_box(low_mm=low, high_mm=high, pitch_mm=JAW_PITCH_MM)
+def strikes_of(
+    clamping: Clamping, *, bodies: Sequence[Obstacle], machine: Machine | None,
+    passes: Sequence[tuple[Pass, Moves, Cutter, Frame]],
+) -> tuple[Strike, ...]:  # fmt: skip
+    """Passes in which cutter, shank, holder or head meets one of the bodies; these in the clamping's frame."""
+    struck: list[Strike] = []
+    head = machine.head if machine is not None else None
+    for body in (Body(one) for one in bodies):
         for one, moves, cutter, frame in passes:
             straight, owner = moves.divided(within_mm=BODY_CHORD_MM)
             points = clamping.frame.into(frame.out_of(straight.points))
             axis = clamping.frame.turn @ np.array(frame.z)
             axis = axis / np.linalg.norm(axis)
-            pieces = (*cutting_pieces(cutter), *body_pieces(cutter))
-            rows = np.flatnonzero(may_meet(pieces, axis, points[:-1], points[1:], low, high))
-            if len(rows) == 0:
-                continue
-            depth = overlap_mm(jaw, pieces=pieces, axis=axis, starts_mm=points[rows], ends_mm=points[rows + 1])
-            if float(depth.max()) > TOUCH_MM:
-                at = int(owner[rows[np.argmax(depth)] + 1]) - 1
-                struck.append(f"{one.id}: {name} met over {float(depth.max()):.2f} mm at move {at + 1}")
+            own = (*cutting_pieces(cutter), *body_pieces(cutter))
+            for pieces, whose in ((own, ""), (() if head is None else head.pieces(cutter.gauge_mm), " by the head")):
+                depth = body.met_mm(pieces, axis, points[:-1], points[1:])
+                if len(depth) and float(depth.max()) > TOUCH_MM:
+                    at = int(owner[int(np.argmax(depth)) + 1]) - 1
+                    what = f"{one.id}: {body.name} met{whose} {float(depth.max()):.2f} mm deep at move {at + 1}"
+                    struck.append(Strike(body=body.name, what=what, is_sure=body.is_sure))
     return tuple(struck)
-
-
-def may_meet(
-    pieces: Sequence[Piece],
-    axis: NDArray[np.float64],
-    starts_mm: NDArray[np.float64],
-    ends_mm: NDArray[np.float64],
-    low_mm: NDArray[np.float64],
-    high_mm: NDArray[np.float64],
-) -> NDArray[np.bool_]:
-    """(n,) moves for which the box about the sweep of any piece touches the box low_mm to high_mm."""
-    found = np.zeros(len(starts_mm), dtype=bool)
-    first, last = np.minimum(starts_mm, ends_mm), np.maximum(starts_mm, ends_mm)
-    aside = np.sqrt(np.maximum(1.0 - axis**2, 0.0))
-    for piece in pieces:
-        radius = max(piece.r_low_mm, piece.r_high_mm)
-        ends = np.array([axis * piece.z_low_mm, axis * piece.z_high_mm])
-        # a ball reaches its radius in every direction, a frustum only square to the axis
-        wide = radius if piece.kind == "ball" else radius * aside
-        touches = (first + ends.min(axis=0) - wide < high_mm) & (last + ends.max(axis=0) + wide > low_mm)
-        found |= touches.all(axis=1)
-    return found
