@@ -253,8 +253,6 @@ def label_places(ends: dict[int, Array], box: Array) -> dict[int, Array]:
         for k in range(1, len(y)):
             y[k] = max(y[k], y[k - 1] + step)
         y += min(0.0, max(bottom, top + step * (len(y) - 1)) - float(y[-1]))
-        for k in range(len(y) - 2, -1, -1):
-            y[k] = min(y[k], y[k + 1] - step)
         places.update({i: np.array([x, v]) for i, v in zip(own, y.tolist(), strict=True)})
     return places
 
