@@ -136,3 +136,30 @@ def test_a_cone_at_the_bottom_of_a_milled_hole_is_not_said_to_be_made(kit: Any) 
     )  # fmt: skip
     assert next(p for p in result.passes if p.kind == "counterbore").face_ids == ("bore",)
     assert [n.face_ids for n in result.decision.value.not_cut] == [("cone",)]
+
+
+@pytest.mark.parametrize(("step_mm", "spots"), [(12.0, 0), (6.0, 1)])
+def test_a_spots_cone_must_not_cut_the_higher_half_of_a_mouth(kit: Any, step_mm: float, spots: int) -> None:
+    """A step 2 mm deep ends `step_mm` from the edge; the hole's axis at 12 has its mouth half on the step, half above.
+
+    Worked: Ø10 spots Ø5 1.5 mm deep or more, so that 2 mm over the lower half its cone is Ø7: it would cut above.
+    """
+    bore = manifold3d.Manifold.cylinder(40.0, 2.5, 2.5, 192).translate((12.0, 15.0, -5.0))
+    step = manifold3d.Manifold.cube((40.0, 32.0, 5.0)).translate((step_mm, -1.0, 13.0))
+    body = manifold3d.Manifold.cube((30.0, 30.0, 15.0)) - bore - step
+
+    def name(middle: Any, normal: Any) -> str:
+        near = np.hypot(middle[0] - 12.0, middle[1] - 15.0) < 2.6 and abs(normal[2]) < 0.5
+        return "bore" if near else kit.by_plane(middle, normal)
+
+    top = 15.0 if step_mm > 9.0 else 13.0
+    steps = (("cylinder", 5.0, 0.0, top, "bore"),)
+    hole = kit.hole_of("h", entry=(12.0, 15.0, top), steps=steps)
+    frame = kit.upright(low=(0.0, 0.0, -4.5), high_y=32.0)
+    result = kit.planned(
+        target=kit.target_of(body, name), holes=(hole,), blank=kit.blank_of((-2.0, -2.0, -4.5), (32.0, 32.0, 16.0)),
+        clampings=(kit.clamping_of(frame, gap_mm=34.0, faces=("plane +0.00+0.00+1.00 13.00",), holes=("h",)),),
+    )  # fmt: skip
+    assert result.kinds().count("spot") == spots
+    gouges = kit.removal_of(result, above_mm=0.5, pitch_mm=0.25)
+    assert max(gouge for _, gouge in gouges.values()) < 0.01

@@ -30,7 +30,7 @@ def hollowed(kit: Any) -> Any:
     frame = kit.upright(low=(0.0, 0.0, -4.5), high_y=32.0)
     return kit.planned(
         target=target, blank=kit.blank_of((-2.0, -2.0, -4.5), (42.0, 32.0, 21.5)),
-        clampings=(kit.clamping_of(frame, gap_mm=34.0, faces=(FLOOR, "plane +0.00+0.00+1.00 20.00", "hollow")),),
+        clampings=(kit.clamping_of(frame, gap_mm=34.0, faces=(FLOOR, "plane +0.00+0.00+1.00 20.00")),),
     )  # fmt: skip
 
 

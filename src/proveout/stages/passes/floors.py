@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from proveout.geometry.facets import Facet
 from proveout.model.shop import Cutter
@@ -91,10 +92,13 @@ def finish_strips(task: Task, *, cutter: Cutter, facets: Sequence[Facet]) -> Non
     for height in sorted({round(float(f.high_mm[2]), 3) for f in facets}, reverse=True):
         group = [f for f in facets if abs(float(f.high_mm[2]) - height) < 1.5e-3]
         z = float(group[0].high_mm[2])
-        high = z + STRIP_HIGH_MM
-        # what stands high and wide is metal of a wall that was never roughed here: no matter of the floor's
-        low = view.metal(z) - opened(view.metal(high) - view.shadow(high), WALL_MM)
-        standing = [(f, opened(view.outline(f) ^ low, STRIP_MM)) for f in group]
+        high = view.metal(z + STRIP_HIGH_MM) - view.shadow(z + STRIP_HIGH_MM)
+        standing: list[tuple[Facet, Any]] = []
+        for facet in group:
+            outline = view.outline(facet)
+            # what stands high and wide is metal of a wall that was never roughed here: no matter of the floor's
+            low = (outline ^ view.metal(z)) - opened(outline ^ high, WALL_MM)
+            standing.append((facet, opened(low, STRIP_MM)))
         if all(is_empty(area) for _, area in standing):
             continue
         task.check(f"strips on the floor {height:.2f}")

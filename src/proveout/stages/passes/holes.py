@@ -13,7 +13,7 @@ from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep
 from proveout.stages.passes.areas import disc, grown
 from proveout.stages.passes.clearing import RAMP_TAN
-from proveout.stages.passes.sizing import LEFT_MM, SPLIT_MM, finish_round, inner_ratio, once_round
+from proveout.stages.passes.sizing import LEFT_MM, SPLIT_MM, finish_round, inner_ratio, once_round, spot_looks
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 
@@ -116,7 +116,7 @@ def spot(task: Task, seat: Seat, *, cutter: Cutter) -> None:
     depth = max(0.2, (width - cutter.tip_diameter_mm) / 2.0 / math.tan(half))
     z = max(start - depth, seat.drilled[2])
     steps = [(z + depth * k / 4.0, width / 2.0 * k / 4.0) for k in range(1, 5)]
-    steps.append((z + cutter.diameter_mm / 2.0 / math.tan(half), cutter.diameter_mm / 2.0))
+    steps += spot_looks(z_mm=z + depth, low_mm=width / 2.0, high_mm=cutter.diameter_mm / 2.0, half_rad=half)
     if any(_met(task, seat, height, radius) for height, radius in steps):
         return  # a mouth deep in another hole: the drill must find its own way, guided by the hole above
     body = body_room(task, seat, cutter, z)

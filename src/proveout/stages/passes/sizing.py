@@ -1,4 +1,4 @@
-"""Rounds milled to their size: in from the middle on half a turn, once round, and out."""
+"""Rounds milled to their size, in from the middle on half a turn and once round; and the room of a spot."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ SPLIT_MM = 0.4
 CORE_LEAD_MM = 0.2
 """How far the cutter comes off the wall where metal stands in the middle."""
 FLUTE_RATIO = 0.95
+LOOKS_COUNT = 16
 
 
 def inner_ratio(cutter: Cutter, swing_mm: float) -> float:
@@ -62,3 +63,14 @@ def finish_round(
         if track.here is not None:
             track.feed(track.here[0], track.here[1], z, speeds.air_mm_per_s)
         once_round(track, speeds, seat_mm=seat_mm, to_mm=z, swing_mm=swing_mm, ratio=ratio, from_mm=middle)
+
+
+def spot_looks(*, z_mm: float, low_mm: float, high_mm: float, half_rad: float) -> list[tuple[float, float]]:
+    """(height, radius) at which the target is looked at over a mouth, where a spot's cone runs on to its full size.
+
+    z_mm: the mouth's height, where the cone's radius is low_mm; high_mm: its largest.  Each look is as wide as the cone
+    at the next, so that nothing between two is missed.
+    """
+    radii = [low_mm + (high_mm - low_mm) * k / LOOKS_COUNT for k in range(LOOKS_COUNT + 1)]
+    heights = [z_mm + (r - low_mm) / math.tan(half_rad) for r in radii]
+    return [*zip(heights[:-1], radii[1:], strict=True), (heights[-1], radii[-1])]
