@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from proveout.geometry.frames import Frame, frame_looking_down, triple
 from proveout.intake.job_file import job_from_step
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.results import result_folder
-from proveout.model.checking import CutterTable, Obstacle, ProgramCheck, Standing
+from proveout.model.checking import CutterTable, LineCut, Obstacle, ProgramCheck, Standing
 from proveout.model.course import Axes, Course
 from proveout.model.job import Job
 from proveout.model.program_style import Meaning
@@ -198,9 +199,10 @@ def _vise(held: Held, shop: Shop | None, machine: Machine | None) -> Vise:
 
 
 def write_check(out: Path, checked: Checked) -> None:
-    """check.json in a folder: findings, faces, cutters and proofs, and the text's fingerprint; deviation.html.
+    """check.json in a folder: findings, faces, cutters, proofs, the text's fingerprint; cuts.csv and deviation.html.
 
-    The picture is there where the finished solid is known and its hidden lines can be found.
+    cuts.csv: what each line took off.  The picture is there where the finished solid is known and its hidden lines can
+    be found.
     """
     content = {
         "schema_version": 1, "program": checked.program.name, "fingerprint": checked.fingerprint,
@@ -210,9 +212,22 @@ def write_check(out: Path, checked: Checked) -> None:
     with result_folder(out, ours=("check.json",)) as folder:
         encoded = msgspec.json.encode(content, order="deterministic")
         (folder / "check.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
+        (folder / "cuts.csv").write_text(cuts_csv(checked.check.cuts), encoding="utf-8", newline="")
         page = "" if checked.finished is None else _picture(checked, checked.finished)
         if page:
             (folder / "deviation.html").write_text(page, encoding="utf-8", newline="")
+
+
+def cuts_csv(cuts: Sequence[LineCut]) -> str:
+    """A row for each line that took metal; numbers in mm and mm3, nothing where one is not known."""
+    rows = ["line,cutter,cut_mm,removed_mm3,a_e_mm,a_p_mm,chip_mm"]
+    for one in cuts:
+        chip = "" if one.chip_mm is None else f"{one.chip_mm:.4f}"
+        rows.append(
+            f"{one.line},T{one.number},{one.cut_mm:.3f},{one.removed_mm3:.3f},{one.radial_mm:.3f},{one.axial_mm:.3f},"
+            f"{chip}"
+        )
+    return "\n".join(rows) + "\n"
 
 
 def _picture(checked: Checked, finished: Finished) -> str:

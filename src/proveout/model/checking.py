@@ -85,15 +85,33 @@ class Finding(Noun, frozen=True, kw_only=True):
 
 
 class CutterUse(Noun, frozen=True, kw_only=True):
-    """What one cutter did from one change to the next: where that begins, what it removed, how far it cut and went."""
+    """What one cutter did from one change to the next: where that begins, what it removed, how far it cut and went.
+
+    feed_s: None where a feed is not known.
+    """
 
     number: int
     line: int
     heading: str
     removed_mm3: float
     cut_mm: float
-    feed_s: float
+    feed_s: float | None
     rapid_mm: float
+
+
+class LineCut(Noun, frozen=True, kw_only=True):
+    """What a line took off with a cutter: how far it cut, mm3, and at most a_e, a_p and the thickness of a chip.
+
+    chip_mm: None where feed, speed or the number of edges is not known.
+    """
+
+    line: int
+    number: int
+    cut_mm: float
+    removed_mm3: float
+    radial_mm: float
+    axial_mm: float
+    chip_mm: float | None
 
 
 class FaceFound(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -109,6 +127,7 @@ class ProgramCheck(Noun, frozen=True, kw_only=True):
     """What a check found: by finding, by face and by cutter.
 
     unchecked: lines whose motion could not be followed in space.  lines_count, motions_count: how much was followed.
+    cuts: in the program's order.
     """
 
     lines_count: int
@@ -119,3 +138,4 @@ class ProgramCheck(Noun, frozen=True, kw_only=True):
     uses: tuple[CutterUse, ...]
     removed_mm3: float
     seconds: float | None
+    cuts: tuple[LineCut, ...] = ()

@@ -10,16 +10,18 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.model.checking import CutterTable, CutterUse, Finding, FindingKind, Standing
+from proveout.model.checking import CutterTable, CutterUse, Finding, FindingKind, LineCut, Standing
 from proveout.model.course import Course, Event, Motion, Turning
 from proveout.model.cutter import Piece
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, body_pieces, cutting_pieces
+from proveout.removal.engagement import cut_measured
 from proveout.removal.fields import Fields
 from proveout.removal.sweeping import cut, overlap_mm
 from proveout.stages.removal_check.bodies import TOUCH_MM, Body
 from proveout.stages.removal_check.near import Skyline
 from proveout.stages.removal_check.placing import lines_of, place, polyline
+from proveout.stages.removal_check.taking import line_cuts
 from proveout.stages.removal_check.turns import turn_finding
 
 Floats = NDArray[np.float64]
@@ -43,6 +45,7 @@ class Replayed:
     removed_mm3: float = 0.0
     motions_count: int = 0
     tracks: list[Track] = field(default_factory=list)
+    cuts: list[LineCut] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -301,16 +304,19 @@ class Replay:
     def _cut(self, stretch: _Stretch, rows: NDArray[np.int64]) -> None:
         if len(rows) == 0:
             return
-        removed = cut(
+        engaged = cut_measured(
             self.fields, pieces=stretch.edges, axis=stretch.axis, starts_mm=stretch.starts[rows],
             ends_mm=stretch.ends[rows],
         )  # fmt: skip
+        removed = engaged.removed_mm3
         volume = float(np.median(removed.sum(axis=0)))
         self.found.removed_mm3 += volume
         self.use["removed_mm3"] = self.use.get("removed_mm3", 0.0) + volume
         met = np.median(removed, axis=1) > 0.0
         lengths = np.linalg.norm(stretch.ends[rows] - stretch.starts[rows], axis=1)
         self.use["cut_mm"] = self.use.get("cut_mm", 0.0) + float(lengths[met].sum())
+        assert stretch.cutter is not None
+        self.found.cuts.extend(line_cuts(stretch.motions, stretch.owner[rows], lengths, engaged, stretch.cutter))
 
     def _gouge(self, stretch: _Stretch, rows: NDArray[np.int64]) -> None:
         if self.part is None:
@@ -358,6 +364,8 @@ class Replay:
         if first.kind == "rapid":
             self.use["rapid_mm"] = self.use.get("rapid_mm", 0.0) + float(lengths.sum())
             return
+        if any(m.feed_mm_per_s is None for m in stretch.motions):
+            self.use["unknown"] = 1.0
         feeds = np.array([m.feed_mm_per_s or math.inf for m in stretch.motions])[stretch.owner]
         self.use["feed_s"] = self.use.get("feed_s", 0.0) + float((lengths / feeds).sum())
 
@@ -367,8 +375,8 @@ class Replay:
             self.found.uses.append(
                 CutterUse(
                     number=number, line=line, heading=heading, removed_mm3=round(self.use.get("removed_mm3", 0.0), 3),
-                    cut_mm=round(self.use.get("cut_mm", 0.0), 3), feed_s=round(self.use.get("feed_s", 0.0), 3),
-                    rapid_mm=round(self.use.get("rapid_mm", 0.0), 3),
+                    cut_mm=round(self.use.get("cut_mm", 0.0), 3), rapid_mm=round(self.use.get("rapid_mm", 0.0), 3),
+                    feed_s=None if "unknown" in self.use else round(self.use.get("feed_s", 0.0), 3),
                 )
             )  # fmt: skip
         self.use = {}

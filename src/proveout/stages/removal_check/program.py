@@ -78,7 +78,7 @@ def decide(
     check = ProgramCheck(
         lines_count=lines_count, motions_count=replayed.motions_count, pitch_mm=float(fields.pitch_mm.max()),
         findings=ordered, faces=faces, uses=tuple(replayed.uses), removed_mm3=round(replayed.removed_mm3, 3),
-        seconds=None,
+        seconds=None, cuts=tuple(replayed.cuts),
     )  # fmt: skip
     return Decision(value=check, proofs=_proofs(check, course, target, standing, leftover_counts=leftover_counts))
 
