@@ -149,7 +149,7 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         goal = min(low, seat.low_mm) - tip - THROUGH_MM
         least = low - tip
     else:
-        goal = least = low if seat.hole.bottom == "flat" else low - tip - _sunk_mm(seat, cutter)
+        goal = least = low if seat.hole.bottom == "flat" else low - _cone_mm(seat, cutter)
     floor = floor_of(task, seat, cutter, goal)
     if floor > least + 1e-6:
         task.reasons[seat.hole.id] = (
@@ -198,11 +198,16 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     return is_whole
 
 
-def _sunk_mm(seat: Seat, cutter: Cutter) -> float:
-    """How much deeper than the solid's the target's cone at the bottom lies: its faces move along their normals."""
+def _cone_mm(seat: Seat, cutter: Cutter) -> float:
+    """How far below the smallest step's end the tip comes to the target's cone at the bottom.
+
+    The solid's cone begins at the step's own size, whatever the drill's; the target's faces lie along their normals.
+    """
+    half = max(cutter.tip_angle_rad, 0.1) / 2.0
+    size = seat.drilled[0].diameter_mm if seat.drilled is not None else cutter.diameter_mm
     cones = [s for s in seat.steps if s[0].kind == "cone" and s[2] <= seat.low_mm + 1e-6]
     grown = max((s[3] - s[0].diameter_mm for s in cones), default=0.0)
-    return grown / 2.0 / math.sin(max(cutter.tip_angle_rad, 0.1) / 2.0)
+    return (size - cutter.tip_diameter_mm) / 2.0 / math.tan(half) + grown / 2.0 / math.sin(half)
 
 
 def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizing: bool = False) -> bool:
