@@ -46,7 +46,7 @@ def iterate(
 
     monkeypatch.setattr(plan_job, "_make", made)
     monkeypatch.setattr(plan_job, "_judge", cut)
-    _, rounds = plan_job._iterate(nothing, nothing, nothing, nothing, (), Store(None), Run())
+    _, rounds = plan_job._iterate(nothing, nothing, nothing, nothing, (), Store(None), Run(), nothing)
     return judged, rounds
 
 
