@@ -168,6 +168,7 @@ def test_read_back_the_program_is_the_plan(*, has_cycles: bool, counts: int) -> 
 )
 def test_one_changed_word_is_found(find: str) -> None:
     changes = {
+        "I-2.": "I-2.001",
         "G3 X": "G2 X",
         "G2 X": "G3 X",
         "S9000": "S9001",
