@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from proveout.geometry.arc_fit import fitted
-from proveout.geometry.arcs import chorded
 
 GRID_MM, WITHIN_MM = 0.001, 0.003
 Floats = NDArray[np.float64]
@@ -41,21 +41,19 @@ def test_chords_of_an_arc_become_the_arc(radius: float, turn: float, rise: float
     count = max(6, math.ceil(abs(turn) / (2.0 * math.acos(1.0 - 0.0005 / radius))))
     points = on_circle(radius=radius, first=0.3, turn=turn, count=count, rise=rise)
     kept, arcs = fit(points)
-    if turn > 3.2:
-        assert len(kept) == 3
-        return
-    assert kept == [0, count]
-    sense, i, j = arcs[count]
-    assert sense == (1 if turn > 0.0 else -1)
-    assert points[0, 0] + i * GRID_MM == pytest.approx(3.0, abs=max(0.004, 0.01 * radius))
-    assert points[0, 1] + j * GRID_MM == pytest.approx(-7.0, abs=max(0.004, 0.01 * radius))
-    centre = points[0, :2] + np.array([i, j]) * GRID_MM
-    ends = points[[0, count]]
-    centres = np.vstack([centre, centre])
-    back, _ = chorded(ends, centres, np.array([0.0, turn]), within_mm=1e-4)
-    off = [np.linalg.norm(back - point, axis=1).min() for point in points]
-    spacing = np.linalg.norm(np.diff(back, axis=0), axis=1).max()
-    assert max(off) < WITHIN_MM + spacing
+    assert kept == ([0, count] if turn <= 3.2 else [0, kept[1], count])
+    assert len(kept) == len(arcs) + 1
+    for first, last in pairwise(kept):
+        sense, i, j = arcs[last]
+        assert sense == (1 if turn > 0.0 else -1)
+        centre = points[first, :2] + np.array([i, j]) * GRID_MM
+        assert centre == pytest.approx([3.0, -7.0], abs=max(0.004, 0.01 * radius))
+        own = points[first : last + 1]
+        size = np.hypot(*(own[0, :2] - centre))
+        assert np.abs(np.hypot(*(own[:, :2] - centre).T) - size).max() < WITHIN_MM
+        angle = np.unwrap(np.arctan2(own[:, 1] - centre[1], own[:, 0] - centre[0]))
+        even = own[0, 2] + (own[-1, 2] - own[0, 2]) * (angle - angle[0]) / (angle[-1] - angle[0])
+        assert np.abs(own[:, 2] - even).max() < WITHIN_MM
 
 
 def test_a_whole_circle_is_two_arcs_that_stay_on_it() -> None:
@@ -92,10 +90,14 @@ def test_only_one_feed_and_no_rapid_moves_make_an_arc() -> None:
 def test_uneven_rise_makes_no_helix() -> None:
     points = on_circle(radius=5.0, first=0.0, turn=2.0, count=60)
     points[:, 2] += 0.5 * np.linspace(0.0, 1.0, 61) ** 2
-    _, arcs = fit(points)
-    assert 60 not in arcs or len(arcs) > 1
-    for row in arcs:
-        assert row < 61
+    kept, arcs = fit(points)
+    assert kept != [0, 60]
+    for first, last in pairwise(kept):
+        if last not in arcs:
+            continue
+        share = np.linspace(0.0, 1.0, last - first + 1)
+        even = points[first, 2] + share * (points[last, 2] - points[first, 2])
+        assert np.abs(points[first : last + 1, 2] - even).max() < WITHIN_MM + 1e-4
 
 
 def test_a_line_and_its_lead_in_are_parted_where_they_meet() -> None:
@@ -103,4 +105,4 @@ def test_a_line_and_its_lead_in_are_parted_where_they_meet() -> None:
     line = np.column_stack([np.arange(1.0, 5.0), np.zeros(4), np.full(4, 2.0)])
     kept, arcs = fit(np.vstack([lead, line]))
     assert kept == [0, 30, 31, 32, 33, 34]
-    assert set(arcs) == {30}
+    assert {row: sense for row, (sense, _, _) in arcs.items()} == {30: 1}

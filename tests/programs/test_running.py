@@ -241,3 +241,14 @@ def test_inverse_time_and_feed_by_the_turn() -> None:
 def test_a_program_without_end_is_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("proveout.programs.reading.running.BLOCKS_MOST", 500)
     assert any("does it ever end" in what for _, _, what in told("M98 P7 L9999999\nM30\nO7\nG91 G0 X1\nM99\n"))
+
+
+def test_comments_may_stand_before_the_first_program_number() -> None:
+    assert told("%\n(PART)\nO1000\nG0 X1 Y0 Z0\nM30\n") == []
+
+
+@pytest.mark.parametrize("call", ["M98 P7 L0", "G65 P7 L0", "M98 P7 L1.5"])
+def test_a_call_that_controls_take_differently_is_told(call: str) -> None:
+    notes = told(f"G0 X0 Y0 Z0\n{call}\nM30\nO7\nG91 X1\nM99\n")
+    assert [(line, kind) for line, kind, _ in notes] == [(2, "unknown")]
+    assert "controls differ" in notes[0][2]

@@ -91,3 +91,35 @@ def test_where_a_feed_is_not_known_the_minutes_are_not(tmp_path: Path, capsys: p
     assert isinstance(check, dict)
     assert check["uses"][0]["feed_s"] is None
     assert "a feed not known" in capsys.readouterr().out
+
+
+def test_a_shift_of_zero_counts_also_where_nobody_measured_the_zero(tmp_path: Path) -> None:
+    """The machine stands at X -10 and calls that 90: X 115 is then X 15 of the block, which is cut from -5 to 20."""
+    shifted = "G21 G90 G17 G94\nG53 G0 Z0\nT1 M6\nS6000 M3\nG0 X-10 Y20\nG43 H1 Z5\nG92 X90\nG1 Z-2 F1200\nX115\nM30\n"
+    rows, _ = checked(tmp_path, shifted)
+    assert [int(row["line"]) for row in rows] == [9]
+    half = 3.14159 * 25.0 / 2.0
+    assert float(rows[0]["removed_mm3"]) == pytest.approx(2.0 * (15.0 * 10.0 + half), rel=0.01)
+
+
+def test_a_zero_that_the_program_sets_is_not_known_where_the_work_was_not_measured(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    program = PROGRAM.replace("G53 G0 Z0\nT1", "G53 G0 Z0\nG10 L2 P1 X5 Y3 Z-20\nT1")
+    _, content = checked(tmp_path, program)
+    assert content["ready"] is False
+    assert "the program sets its zero, and where the work lies" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_thread_mill_fed_into_metal_while_the_spindle_stands_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = "number,kind,diameter_mm,flutes,flute_length_mm,stick_out_mm,holder_diameter_mm,holder_length_mm,pitch_mm\n"
+    (tmp_path / "cutters.csv").write_text(table + "1,thread mill,8,4,20,40,20,60,1.25\n")
+    (tmp_path / "cut.nc").write_text(
+        "G21 G90 G17 G94\nG53 G0 Z0\nT1 M6\nS6000\nG0 X30 Y20\nG43 H1 Z5\nG1 Z-2 F100\nG0 Z5\nM30\n"
+    )
+    main(["check", str(tmp_path / "cut.nc"), *BLANK, "--cutters", str(tmp_path / "cutters.csv"), "--quiet"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert "is fed into metal while the spindle stands" in said
+    assert "no hole of the thread's own size is there" in said

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 BULGE_RATIO = 1.6
 """How far an arc may stand out beyond a chord that it takes the place of, in distances allowed to the chords' ends."""
-RADII_WITHIN_MM = 0.0012
+FIT_RADII_WITHIN_MM = 0.0012
 """How much the distances of an arc's two ends from its centre, which is rounded, may differ."""
 
 
@@ -48,7 +48,7 @@ def fitted(
             last += 1
         if last - row >= 3:
             x, y, z = (np.ascontiguousarray(points_mm[row : last + 1, k]) for k in range(3))
-            runs, steps, senses = arc_runs(x, y, z, grid_mm, within_mm, BULGE_RATIO * within_mm, RADII_WITHIN_MM)
+            runs, steps, senses = arc_runs(x, y, z, grid_mm, within_mm, BULGE_RATIO * within_mm, FIT_RADII_WITHIN_MM)
             for (first, end), (i, j), sense in zip(runs.tolist(), steps.tolist(), senses.tolist(), strict=True):
                 keep[row + first + 1 : row + end] = False
                 arcs[row + end] = sense, i, j

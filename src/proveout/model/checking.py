@@ -126,7 +126,7 @@ class FaceFound(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 class ProgramCheck(Noun, frozen=True, kw_only=True):
     """What a check found: by finding, by face and by cutter.
 
-    unchecked: lines whose motion could not be followed in space.  lines_count, motions_count: how much was followed.
+    lines_count, motions_count: how much was followed.
     cuts: in the program's order.
     """
 

@@ -9,6 +9,8 @@ from proveout.model.work import NotCut
 
 Role = Literal["face", "rough", "finish", "surface", "undercut", "edge", "spot", "drill", "size", "ream", "bore", "tap"]
 
+MILL_RATIO = 0.8
+"""Of a hole's diameter: the widest end mill that goes round in it."""
 DRILL_MATCH_MM = 0.05
 """A drill makes a hole that is wider than itself by no more; common practice, no source."""
 DRILL_OVER_MM = 0.02
@@ -19,6 +21,8 @@ REAM_MATCH_MM = 0.01
 """A reamer makes a hole whose diameter differs from its own by no more. Common practice, no source."""
 REAM_STOCK_MM = (0.1, 0.5)
 """What a drill leaves for the reamer, in diameter. Common practice, no source."""
+THREAD_ROOM_MM = 0.5
+"""A thread mill is narrower than its hole by so much: it must come out of its thread."""
 DRILL_UNDER_MM = 0.04
 """What a drill leaves up to this width is within what a finished face may keep; the rest is milled out."""
 

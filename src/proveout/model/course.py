@@ -19,10 +19,10 @@ class Modes(msgspec.Struct, frozen=True, kw_only=True):
 
     cutter: number of the cutter in the spindle, 0 for none, None when unknown.  length_number: the H in force, None
     without one; length_mm its value, None when unknown, 0 without one.  system: 1 to 9 for G54 to G59.3.  origin_mm:
-    machine coordinates of program zero, with its shifts.  turned_rad: rotary positions A, B, C as the work turns.
-    a_held, c_held: whether the brake holds, None when nobody said.  plane: which call of a tilted plane is in force,
-    counted from 1, 0 without one; plane_shift_mm: its zero from the work offset's, along the work's own axes. Also then
-    a motion's coordinates are counted along the machine's axes, and from origin_mm.
+    machine coordinates of program zero, with its shifts; shift_mm: these alone (G92).  turned_rad: rotary positions A,
+    B, C as the work turns.  a_held, c_held: whether the brake holds, None when nobody said.  plane: which call of a
+    tilted plane is in force, counted from 1, 0 without one; plane_shift_mm: its zero from the work offset's, along the
+    work's own axes. Also then a motion's coordinates are counted along the machine's axes, and from origin_mm.
     """
 
     cutter: int | None
@@ -37,6 +37,7 @@ class Modes(msgspec.Struct, frozen=True, kw_only=True):
     c_held: bool | None = None
     coolant: bool | None = None
     plane: int = 0
+    shift_mm: Axes = (0.0, 0.0, 0.0)
     plane_shift_mm: Axes | None = None
 
 

@@ -16,6 +16,11 @@ CutterKind = Literal[
 CORNER_AGREES_MM = 1e-9
 
 
+def tooth_rows_count(*, flute_length_mm: float, pitch_mm: float) -> int:
+    """Rows of teeth of a thread mill, by its own pitch; one row cuts any pitch up to that, several only their own."""
+    return max(1, int(flute_length_mm / pitch_mm + 1e-9)) if pitch_mm > 0.0 else 1
+
+
 class Piece(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A convex piece of revolution.
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from proveout.model.cutter import Piece
+from proveout.model.moves import LEFT, STRAIGHT
 from proveout.quantities.errors import BadInput, OutOfRange
 from proveout.removal.fields import Fields
 from proveout.removal.running import Sweeps, piece_rows, run_sweeps, unit_axis
@@ -24,7 +25,6 @@ CHORD_WITHIN_MM = 0.0005
 RADII_AGREE_MM = 0.01
 LEVEL_MM = 1e-9
 NO_ARC = (0.0, 0.0, 0.0, 0.0, 0.0)
-LEFT, STRAIGHT, RIGHT = 1, 0, -1
 
 
 def cut_arcs(

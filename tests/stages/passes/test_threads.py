@@ -14,7 +14,7 @@ from proveout.stages.passes.threading import section_width_mm
 DEEP = 15.0
 
 
-def with_hole(kit: Any, size_mm: float, extra: tuple[Any, ...], **more: Any) -> Any:
+def with_hole(kit: Any, size_mm: float, extra: tuple[Any, ...], *, low_mm: float = -4.5, **more: Any) -> Any:
     """The plan of a through hole of a size in a block 15 mm thick, by the small shop and some more cutters."""
     bore = manifold3d.Manifold.cylinder(40.0, size_mm / 2.0, size_mm / 2.0, 192).translate((15.0, 15.0, -5.0))
     body = manifold3d.Manifold.cube((30.0, 30.0, DEEP)) - bore
@@ -24,9 +24,9 @@ def with_hole(kit: Any, size_mm: float, extra: tuple[Any, ...], **more: Any) -> 
         return "bore" if near and abs(normal[2]) < 0.5 else kit.by_plane(middle, normal)
 
     hole = kit.hole_of("h", entry=(15.0, 15.0, DEEP), steps=(("cylinder", size_mm, 0.0, DEEP, "bore"),))
-    frame = kit.upright(low=(0.0, 0.0, -4.5), high_y=32.0)
+    frame = kit.upright(low=(0.0, 0.0, low_mm), high_y=32.0)
     return kit.planned(
-        target=kit.target_of(body, name), holes=(hole,), blank=kit.blank_of((-2.0, -2.0, -4.5), (32.0, 32.0, 16.0)),
+        target=kit.target_of(body, name), holes=(hole,), blank=kit.blank_of((-2.0, -2.0, low_mm), (32.0, 32.0, 16.0)),
         clampings=(kit.clamping_of(frame, gap_mm=34.0, faces=("plane +0.00+0.00+1.00 15.00",), holes=("h",)),),
         cutters=(*kit.SHOP, *extra), **more,
     )  # fmt: skip
@@ -69,18 +69,20 @@ def test_a_thread_without_a_tap_is_milled_upward_to_its_major_diameter(kit: Any)
     assert (np.diff(low[:, 2]) != 0.0).all()
 
 
-def test_a_row_of_teeth_goes_up_turn_by_turn(kit: Any) -> None:
+@pytest.mark.parametrize(("thread", "pitch", "size"), [("M8", 1.25, 6.65), ("M8x0.75", 0.75, 7.2)])
+def test_a_row_of_teeth_goes_up_turn_by_turn(kit: Any, thread: str, pitch: float, size: float) -> None:
+    """Also where two of the thread's pitches go into the length of the one row."""
     single = kit.cutter(
-        "TM4", "thread mill", 4.0, flute_length_mm=1.5, stick_out_mm=25.0, shank_diameter_mm=2.4, pitch_mm=1.5
+        "TM4", "thread mill", 4.0, flute_length_mm=2.2, stick_out_mm=25.0, shank_diameter_mm=2.4, pitch_mm=1.5
     )
-    result = with_hole(kit, 6.65, (single,), threads={"h": "M8"})
+    result = with_hole(kit, size, (single,), threads={"h": thread})
     one = of_kind(result, "mill thread")
     assert one.cutter_id == "TM4"
     tips = in_hole(result, one)
     away = np.hypot(tips[:, 0], tips[:, 1])
     on = tips[away > 1.999 - 1e-3]
     turns = float(np.ptp(np.unwrap(np.arctan2(on[:, 1], on[:, 0]))) / (2.0 * math.pi))
-    assert float(np.ptp(on[:, 2])) == pytest.approx(1.25 * turns, rel=0.01)
+    assert float(np.ptp(on[:, 2])) == pytest.approx(pitch * turns, rel=0.01)
     assert on[:, 2].min() < 0.0
     assert on[:, 2].max() > DEEP
 
@@ -127,6 +129,16 @@ def test_a_narrow_window_is_drilled_and_reamed_where_there_is_a_reamer(kit: Any)
     assert feeds[bottom] == feeds[bottom + 1] > 0.0
     kinds = [p.kind for p in result.passes if p.feature == "h"]
     assert kinds.index("drill" if "drill" in kinds else "peck") < kinds.index("ream")
+
+
+@pytest.mark.parametrize(("size_mm", "widths"), [(7.0, {"h": 0.022}), (6.65, None)])
+def test_nothing_finishes_a_hole_that_the_drill_had_no_room_for(kit: Any, size_mm: float, widths: Any) -> None:
+    """The seat lies 1.8 mm below the hole: a drill's point wants 2.5, reamer and end mill 1.5 and 0.5."""
+    result = with_hole(kit, size_mm, (reamer(kit),), low_mm=-1.8, widths_mm=widths)
+    assert {u.role for u in result.choice.uses if u.subjects == ("h",)} >= {"drill"}
+    assert {p.kind for p in result.passes if p.feature.startswith("h")} <= {"spot"}
+    assert [n.subject for n in result.decision.value.not_cut] == ["h"]
+    assert "seat or jaws allow" in result.decision.value.not_cut[0].reason
 
 
 def test_a_narrow_window_without_a_reamer_is_milled_round_and_a_wide_one_drilled(kit: Any) -> None:

@@ -78,7 +78,8 @@ class _Following:
             if begun and not self.calls and number_of(block) is not None:
                 self._tell(block, "the program runs on into the next one: its end word is missing")
                 break
-            begun = True
+            # comments may stand before the first O word
+            begun = begun or bool(block.words or block.settings or block.flow is not None)
             if block.can_be_skipped and self.skips:
                 at += 1
                 continue
@@ -178,7 +179,7 @@ class _Following:
         call = words.codes.get("calls", "")
         if call == "M98":
             begin = self._subprogram("M98", words, words.columns["M98"])
-            times = whole(words.values.get("L") or 1.0) or 1
+            times = self._times(words)
             return at + 1 if begin is None else self._enter(at, _Call(at, begin, max(times, 1) - 1))
         if call == "M99":
             return self._returned(at, block, words)
@@ -222,8 +223,18 @@ class _Following:
         self.keeping.notes.extend(words.notes)
         if begin is None:
             return at + 1
-        times = whole(words.values.get("L") or 1.0) or 1
+        times = self._times(words)
         return self._enter(at, _Call(at, begin, max(times, 1) - 1, arguments))
+
+    def _times(self, words: Words) -> int:
+        """How often a call is done: L, once without it."""
+        wanted = words.values.get("L")
+        times = 1 if wanted is None else whole(wanted)
+        if times is None or times < 1:
+            what = f"L{wanted:g} of a call: controls differ on what that does; it is followed once"
+            self.keeping.tell(Note(line=words.line, column=1, kind="unknown", what=what))
+            return 1
+        return times
 
     def _returned(self, at: int, block: Block, words: Words) -> int:
         """M99: the subprogram is repeated or left; with P it goes on at that label of its caller."""

@@ -118,7 +118,7 @@ class State:
             origin_mm=self.origin(), turned_rad=(self.turned[0], self.turned[1], self.turned[2]),
             spindle=self.spindle, speed_rad_per_s=self.speed_per_min * math.pi / 30.0,
             a_held=self.a_held, c_held=self.c_held, coolant=self.coolant, plane=0 if plane is None else plane.number,
-            plane_shift_mm=None if plane is None else sum_of(shift, plane.shift_mm),
+            shift_mm=shift, plane_shift_mm=None if plane is None else sum_of(shift, plane.shift_mm),
         )  # fmt: skip
         if now != self.kept_modes:
             self.kept_modes = now

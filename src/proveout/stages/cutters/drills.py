@@ -15,21 +15,21 @@ from proveout.model.choice import (
     DRILL_OVER_MM,
     DRILL_SPREAD_MM,
     DRILL_UNDER_MM,
+    MILL_RATIO,
     REAM_MATCH_MM,
     REAM_STOCK_MM,
+    THREAD_ROOM_MM,
     Role,
 )
+from proveout.model.cutter import tooth_rows_count
 from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep, Tilt
 
-MILL_RATIO = 0.8
 WIDE_RATIO = 2.0
 """A hole wider than this many end-mill diameters is a pocket: it is roughed and its wall finished."""
 SIZING_ROOM_MM = 0.3
 """An end mill goes down the middle of a drilled hole that is wider by so much, and then round."""
 ROUNDING_MM = 1e-6
-THREAD_ROOM_MM = 0.5
-"""A thread mill is narrower than the hole by so much."""
 
 
 class HoleUses(msgspec.Struct, frozen=True, kw_only=True):
@@ -223,12 +223,16 @@ def _thread_mill(cutters: tuple[Cutter, ...], text: str, hole_mm: float, tall_mm
         c for c in cutters
         if c.kind == "thread mill" and c.diameter_mm <= hole_mm - THREAD_ROOM_MM and c.stick_out_mm >= tall_mm
         and (c.flute_length_mm >= tall_mm or c.shank_diameter_mm + size[0] - c.diameter_mm < hole_mm)
-        and (abs(c.pitch_mm - size[1]) < 1e-3 or (c.flute_length_mm < 2.0 * c.pitch_mm and size[1] <= c.pitch_mm))
+        and (abs(c.pitch_mm - size[1]) < 1e-3 or (_rows(c) == 1 and size[1] <= c.pitch_mm))
     ]  # fmt: skip
     if not fit:
         return None
-    best = max(fit, key=lambda c: (c.flute_length_mm >= 2.0 * c.pitch_mm, c.diameter_mm, c.id))
+    best = max(fit, key=lambda c: (_rows(c) > 1, c.diameter_mm, c.id))
     return best, f"mills {text}, pitch {size[1]:g} mm: the shop has no tap for it"
+
+
+def _rows(cutter: Cutter) -> int:
+    return tooth_rows_count(flute_length_mm=cutter.flute_length_mm, pitch_mm=cutter.pitch_mm)
 
 
 def _spot(cutters: list[Cutter], size: float, sunk: float) -> Cutter | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from proveout.model.choice import MILL_RATIO, REAM_STOCK_MM
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.plan import Window
 from proveout.model.proof import Basis, Proof, prove
@@ -12,6 +13,7 @@ from proveout.quantities.limits import grade_mm
 STAGE = "inspection"
 SOURCE = "workshop-practice"
 REAM_GRADE = 7
+REAMER = f"a reamer of this size and a drill {REAM_STOCK_MM[0]:g} to {REAM_STOCK_MM[1]:g} mm smaller"
 # common practice, no source: from the best to the worst of what a batch of holes spreads over, mm of diameter
 SPREADS_MM: dict[PassKind, tuple[float, float]] = {
     "drill": (0.100, 0.200),  # a new drill that was started on its place, and a worn one: +-0.05 to +-0.1
@@ -86,12 +88,9 @@ def _remedy(last: Pass | None, spread: tuple[float, float] | None) -> str:
     loosen = f"loosen it to limits at least {spread[1]:.3f} mm apart"
     if WORDS[last.kind] == "drilled":
         return (
-            "put a reamer of this size and a drill 0.1 to 0.5 mm smaller into the shop file, or an end mill that goes "
-            f"round in it (at most 0.8 of its diameter, long enough); or {loosen}"
+            f"put {REAMER} into the shop file, or an end mill that goes round in it (at most {MILL_RATIO:g} of its "
+            f"diameter, long enough); or {loosen}"
         )
     if WORDS[last.kind] == "reamed":
         return f"hone it, which is not planned yet; or {loosen}"
-    return (
-        f"put a reamer of this size and a drill 0.1 to 0.5 mm smaller into the shop file; or hone it, which is not "
-        f"planned yet; or {loosen}"
-    )
+    return f"put {REAMER} into the shop file; or hone it, which is not planned yet; or {loosen}"

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from proveout.model.choice import Role
+from proveout.model.cutter import tooth_rows_count
 from proveout.model.shop import Cutter
 from proveout.model.work import Hole, PassKind
 from proveout.stages.outlook.rates import PLUNGE_RATIO, RAMP_RATIO, Rate, rapid_s, rate_of, run_s
@@ -42,7 +43,7 @@ def of_hole(site: Site, hole: Hole, role: Role, cutter: Cutter, drill: Cutter | 
         return [_drill(site, hole, cutter, rate, top, tuple(smallest.face_ids), deep + through)]
     if role == "tap" and cutter.kind == "thread mill":
         swing = max((smallest.diameter_mm - cutter.diameter_mm) / 2.0, 0.1) + 0.3 * cutter.pitch_mm
-        rows = max(1, math.floor(cutter.flute_length_mm / max(cutter.pitch_mm, 0.1)))
+        rows = tooth_rows_count(flute_length_mm=cutter.flute_length_mm, pitch_mm=cutter.pitch_mm)
         turns = 1.0 + deep / (rows * max(cutter.pitch_mm, 0.1))
         around = 2.0 * math.pi * (swing + cutter.diameter_mm / 2.0) * turns  # at the feed of the edge on the wall
         return [_cut(site, hole, "mill thread", cutter, rate, top, (), around, 0.0)]

@@ -23,6 +23,8 @@ PECK_RATIO = 3.0
 """Deeper than this many diameters a hole is pecked, one diameter at a time."""
 FILL_MM = 0.02
 OFF_WALL_MM = 0.2
+METAL_STAYS = "metal stays"
+"""Ends the reason of a hole that was drilled too narrow."""
 SPOT_RATIO = 0.8
 RIM_SECTORS = 8
 SHOULDER_MM = 0.2
@@ -188,11 +190,12 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         radial_mm=radius,
         axial_mm=cutter.diameter_mm if deep else high - goal,
     )
+    task.drilled.add(seat.hole.id)
     is_whole = cutter.diameter_mm > diameter - DRILL_MATCH_MM - 1e-6
     if is_whole:
         mark(task, ids)
     else:
-        task.reasons[seat.hole.id] = f"{cutter.id} is smaller than the hole Ø{diameter:.3f} mm: metal stays"
+        task.reasons[seat.hole.id] = f"{cutter.id} is smaller than the hole Ø{diameter:.3f} mm: {METAL_STAYS}"
     made = diameter if is_whole else cutter.diameter_mm
     task.view.cut(disc(x_mm=seat.x_mm, y_mm=seat.y_mm, radius_mm=made / 2.0), above_mm=goal + tip)
     return is_whole
@@ -215,6 +218,8 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizi
 
     from_smallest: no drill went first, so the smallest step is milled as well.   is_sizing: only that one, after one.
     """
+    if is_sizing and seat.hole.id not in task.drilled:
+        return False  # why not stands with the drill
     radius = cutter.diameter_mm / 2.0
     speeds = task.speeds(cutter)
     smallest = seat.drilled

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from proveout.model.shop import Cutter
-from proveout.stages.passes.holes import THROUGH_MM, Seat, body_room, floor_of, into, mark, step_faces
+from proveout.stages.passes.holes import METAL_STAYS, THROUGH_MM, Seat, body_room, floor_of, into, mark, step_faces
 from proveout.stages.passes.task import Task
 
 LEAD_MM = 1.0
@@ -13,6 +13,9 @@ LEAD_MM = 1.0
 def ream(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     """Reams the smallest step of a through hole: in a blind one the lead would leave its end narrow."""
     if seat.drilled is None or not seat.hole.is_through:
+        return False
+    if seat.hole.id not in task.drilled:
+        task.reasons.setdefault(seat.hole.id, "the hole is not drilled, so that it cannot be reamed")
         return False
     _, high, low, diameter = seat.drilled
     goal = least = min(low, seat.low_mm) - LEAD_MM - THROUGH_MM
@@ -42,5 +45,6 @@ def ream(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         axial_mm=high - goal,
     )
     mark(task, ids)
-    task.reasons.pop(seat.hole.id, None)
+    if task.reasons.get(seat.hole.id, "").endswith(METAL_STAYS):
+        del task.reasons[seat.hole.id]
     return True

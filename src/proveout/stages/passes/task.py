@@ -38,6 +38,7 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
 
     face_ids: by index.  promised: indices of the faces to cut here, holes apart.  holes: those to cut here.
     done: indices of faces that have their pass.  reasons: face or hole id to why it has none.  laid: in order.
+    drilled: ids of holes in which a drill has gone as deep as it must.
     threadless: ids of holes whose thread has no pass, with the reason in `reasons`.
     allowed: when set, the only faces that the cutter at work may finish.   effort_most: bound on the view's effort.
     """
@@ -53,6 +54,7 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
     reasons: dict[str, str]
     laid: list[Laid]
     allowed: set[int] | None = None
+    drilled: set[str] = msgspec.field(default_factory=set)
     threadless: set[str] = msgspec.field(default_factory=set)
     effort_most: int = 1 << 62
 

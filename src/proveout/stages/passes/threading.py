@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 
 from proveout.cutting.threads import FULL_DEPTH_RATIO
+from proveout.model.choice import THREAD_ROOM_MM
+from proveout.model.cutter import tooth_rows_count
 from proveout.model.shop import Cutter
 from proveout.stages.passes.holes import Seat, body_room, floor_of, into
 from proveout.stages.passes.sizing import inner_ratio
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
-
-AIR_MM = 0.2
-"""Least air round a thread mill on its way down the middle of the hole."""
 
 
 def tap(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
@@ -67,7 +66,7 @@ def mill_thread(task: Task, seat: Seat, *, cutter: Cutter, major_mm: float, pitc
     goal = low - pitch_mm if seat.hole.is_through else low + 0.1 * pitch_mm
     goal = max(goal, floor_of(task, seat, cutter, goal, extra_mm=swing))
     reason = body_room(task, seat, cutter, goal, swing_mm=swing)
-    if cutter.diameter_mm > minor - 2.0 * AIR_MM:
+    if cutter.diameter_mm > minor - THREAD_ROOM_MM + 1e-6:
         reason = f"{cutter.id} has no room in Ø{minor:.3f} mm to come out of its thread"
     if reason or goal >= high:
         task.reasons[seat.hole.id] = reason or "too shallow for a thread"
@@ -75,7 +74,7 @@ def mill_thread(task: Task, seat: Seat, *, cutter: Cutter, major_mm: float, pitc
     speeds, track = task.speeds(cutter), task.track()
     feed = speeds.feed_mm_per_s * inner_ratio(cutter, swing)
     into(task, track, seat, high, cutter, speeds.air_mm_per_s)
-    rows = max(1, math.floor(cutter.flute_length_mm / pitch_mm + 1e-9))
+    rows = tooth_rows_count(flute_length_mm=cutter.flute_length_mm, pitch_mm=cutter.pitch_mm)
     if rows < 2:
         # the one row cuts at the middle of its height
         turns = math.ceil((high - goal) / pitch_mm) + 1

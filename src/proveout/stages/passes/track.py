@@ -18,8 +18,8 @@ FIT_MM = 0.003
 """How far the ends of chords may lie from the arc that takes their place, on faces that are finished."""
 LOOSE_FIT_MM = 0.01
 """The same where an allowance is left."""
-RADII_WITHIN_MM = 0.0015
-"""How much an arc's radii at its two ends may differ by rounding; what reads it allows 0.002 mm."""
+WRITTEN_RADII_WITHIN_MM = 0.0015
+"""How much an arc's radii at both ends may differ by rounding: fitted ones within 0.0012, readers allow 0.002."""
 CHORD_MM = 1e-3
 """Chords of an arc that the machine's steps are too coarse for."""
 
@@ -102,7 +102,7 @@ class Track:
             points=np.array([here, goal]), feed_mm_per_s=np.zeros(2),
             arcs=np.array([[STRAIGHT, 0.0, 0.0], [sense, middle[0] - here[0], middle[1] - here[1]]]),
         )  # fmt: skip
-        if abs(math.hypot(goal[0] - middle[0], goal[1] - middle[1]) - radius) > RADII_WITHIN_MM:
+        if abs(math.hypot(goal[0] - middle[0], goal[1] - middle[1]) - radius) > WRITTEN_RADII_WITHIN_MM:
             self.along(arc.straight(within_mm=CHORD_MM).points[1:], z_mm=None, feed_mm_per_s=feed_mm_per_s)
             return
         self._points.append(goal)

@@ -1,4 +1,4 @@
-"""In which order places are visited: a short way from where the cutter stands through all of them."""
+"""In which order places are visited: a short way through all of them."""
 
 from __future__ import annotations
 
@@ -8,16 +8,17 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 EXACT_COUNT = 9
 """Up to so many places the shortest way of all is found; beyond, one that no exchange of two legs makes shorter."""
+IMPROVED_COUNT = 200
 LESS_MM = 1e-6
 
 
-def short_way(places_mm: Array, *, start_mm: tuple[float, float] | None = None) -> list[int]:
-    """Order of places (n, 2) mm on a way that ends at the last one visited.
+def short_way(places_mm: Array) -> list[int]:
+    """Order of places (n, 2) mm on a way from the first of them to the last.
 
     Formula:  the sum of straight distances: for up to 9 places least of all orders, by the best way to each set of
               places and its last one; for more, from the nearest to the nearest and then every stretch turned round
-              that makes the way shorter, until none does.
-    Args:     places_mm: (n, 2).   start_mm: where the cutter stands before, None where that does not count.
+              that makes the way shorter, until none does; for more than 200 from the nearest to the nearest alone.
+    Args:     places_mm: (n, 2).
     Returns:  the rows, each once; of equally long ways the first by number.
     Valid:    rapid moves at one height.
     Source:   own derivation after the recursion of Held and Karp.   Departs: nothing.
@@ -27,13 +28,12 @@ def short_way(places_mm: Array, *, start_mm: tuple[float, float] | None = None) 
     if count < 2:
         return list(range(count))
     between = np.linalg.norm(places_mm[:, None, :] - places_mm[None, :, :], axis=2)
-    begin = np.zeros(count) if start_mm is None else np.linalg.norm(places_mm - np.array(start_mm), axis=1)
-    return _exact(between, begin) if count <= EXACT_COUNT else _improved(between, begin)
+    return _exact(between) if count <= EXACT_COUNT else _improved(between)
 
 
-def _exact(between: Array, begin: Array) -> list[int]:
-    count = len(begin)
-    best = {(1 << k, k): (float(begin[k]), -1) for k in range(count)}
+def _exact(between: Array) -> list[int]:
+    count = len(between)
+    best = {(1 << k, k): (0.0, -1) for k in range(count)}
     for mask in range(1, 1 << count):
         for last in range(count):
             here = best.get((mask, last))
@@ -54,26 +54,26 @@ def _exact(between: Array, begin: Array) -> list[int]:
     return order[::-1]
 
 
-def _improved(between: Array, begin: Array) -> list[int]:
-    count = len(begin)
-    order = [int(np.argmin(begin))]
+def _improved(between: Array) -> list[int]:
+    count = len(between)
+    order = [0]
     left = np.ones(count, dtype=bool)
     left[order[0]] = False
     while left.any():
         away = np.where(left, between[order[-1]], np.inf)
         order.append(int(np.argmin(away)))
         left[order[-1]] = False
-    better = True
+    better = count <= IMPROVED_COUNT
     while better:
         better = False
         for first in range(count - 1):
             for last in range(first + 1, count):
-                before = begin[order[0]] if first == 0 else between[order[first - 1], order[first]]
-                instead = begin[order[last]] if first == 0 else between[order[first - 1], order[last]]
+                before = 0.0 if first == 0 else between[order[first - 1], order[first]]
+                instead = 0.0 if first == 0 else between[order[first - 1], order[last]]
                 if last + 1 < count:
                     before = before + between[order[last], order[last + 1]]
                     instead = instead + between[order[first], order[last + 1]]
                 if instead < before - LESS_MM:
                     order[first : last + 1] = order[first : last + 1][::-1]
-                    better = True
+                    better = count <= IMPROVED_COUNT
     return order

@@ -18,7 +18,7 @@ from proveout.removal.comparing import point_deviation
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-CELL_MM = 0.25
+CELL_MM = 0.1
 """Of the points of a face that lie in one cell, the highest is asked for all."""
 TURNS_COUNT = 240
 """Places round a point at which a mill is stood: R25 comes within 0.003 mm of the best of all."""

@@ -21,6 +21,7 @@ from proveout.removal.sweeping import cut, overlap_mm
 from proveout.stages.removal_check.bodies import TOUCH_MM, Body
 from proveout.stages.removal_check.near import Skyline
 from proveout.stages.removal_check.placing import lines_of, place, polyline
+from proveout.stages.removal_check.replay import thread_core
 from proveout.stages.removal_check.taking import line_cuts
 from proveout.stages.removal_check.turns import turn_finding
 
@@ -31,9 +32,6 @@ RUN_MOST = 4000
 GOUGE_LIMIT_MM = 0.01
 GOUGE_LEAST_MM3 = 1e-3
 """What rays that run along a wall may seem to lose by the last digit of a place."""
-THREAD_DEPTHS = 1.2269
-"""A tap's core is narrower than the thread by so many pitches: twice 17/24 of the height of a 60 degree profile, as the
-external thread of ISO 68-1 (from memory)."""
 
 
 @dataclass
@@ -275,13 +273,18 @@ class Replay:
         """
         tap = stretch.cutter
         assert tap is not None
-        radius = 0.5 * (tap.diameter_mm - THREAD_DEPTHS * tap.pitch_mm)
-        if len(rows) == 0 or radius <= 0.0:
+        if len(rows) == 0:
             return
-        core = (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=tap.flute_length_mm, r_low_mm=radius, r_high_mm=radius),)
-        depth = overlap_mm(
-            self.fields, pieces=core, axis=stretch.axis, starts_mm=stretch.starts[rows], ends_mm=stretch.ends[rows]
-        )
+        s, e = stretch.starts[rows], stretch.ends[rows]
+        if stretch.motions[0].modes.spindle == "off":
+            met = overlap_mm(self.fields, pieces=stretch.edges, axis=stretch.axis, starts_mm=s, ends_mm=e)
+            for at in np.flatnonzero(met > TOUCH_MM).tolist():
+                what = f"{stretch.name} is fed into metal while the spindle stands"
+                self._met("spindle", stretch.motion(rows[at]), what, float(met[at]))
+        core = thread_core(tap)
+        if not core:
+            return
+        depth = overlap_mm(self.fields, pieces=core, axis=stretch.axis, starts_mm=s, ends_mm=e)
         for at in np.flatnonzero(depth > TOUCH_MM).tolist():
             what = f"the core of {tap.name} meets metal: no hole of the thread's own size is there"
             self._met("strike", stretch.motion(rows[at]), what, float(depth[at]))
@@ -326,10 +329,12 @@ class Replay:
             self.part, pieces=pieces, axis=stretch.axis, starts_mm=stretch.starts[rows], ends_mm=stretch.ends[rows]
         ).max(axis=1)
         by_line: dict[int, float] = {}
-        for at in np.flatnonzero(taken > GOUGE_LEAST_MM3).tolist():
+        for at in np.flatnonzero(taken > 0.0).tolist():  # of an arc all chords together
             line = stretch.motion(rows[at]).line
             by_line[line] = by_line.get(line, 0.0) + float(taken[at])
         for line, volume in by_line.items():
+            if volume <= GOUGE_LEAST_MM3:
+                continue
             heading = next(m.heading for m in stretch.motions if m.line == line)
             self._tell(
                 "gouge", line, heading, f"{stretch.name} takes metal of the finished part",

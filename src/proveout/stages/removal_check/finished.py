@@ -82,6 +82,8 @@ def _left(points_mm: Floats, heights_mm: Floats, standing: tuple[Standing, ...],
     asked = high[highest_of_cells(points_mm[high], heights_mm[high])]
     for first in range(0, len(asked), BLOCK_COUNT):
         block = asked[first : first + BLOCK_COUNT]
+        if float(heights_mm[block].max()) <= open_mm:
+            break  # the highest come first: none of the rest can show more
         kept_out = corners.cannot_enter(points_mm[block], standing, np.full(len(block), FINISHED_LIMIT_MM))
         if kept_out.any():
             corner_mm = max(corner_mm, float(heights_mm[block[kept_out]].max()))
@@ -90,7 +92,6 @@ def _left(points_mm: Floats, heights_mm: Floats, standing: tuple[Standing, ...],
             more = _excess_mm(points_mm[free], heights_mm[free], standing, corners)
             open_mm = max(open_mm, float(more.max()))
             corner_mm = max(corner_mm, float((heights_mm[free] - more).max()))
-            break
     return Left(open_mm=open_mm, corner_mm=corner_mm, cutters=tuple(s.cutter.id for s in standing))
 
 

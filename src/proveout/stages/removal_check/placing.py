@@ -67,8 +67,14 @@ def place(modes: Modes, standing: Standing, table: CutterTable) -> Placed:
             shift = about @ np.array([float(v or 0.0) for v in of_plane])
         elif modes.system != standing.system:
             lacks.append(f"where the zero of work offset {modes.system} lies is not known")
-        elif is_turned and (None in zero or centre is None or None in origin):
+        elif is_turned:
             lacks.append("where the work and the rotary centre lie in the machine is not known")
+        elif None not in origin:
+            lacks.append("the program sets its zero, and where the work lies in the machine is not known")
+        elif None in modes.shift_mm:
+            lacks.append("how far program zero was shifted is not known")
+        else:  # the work offset is set at the work's zero, wherever that is
+            shift = np.array([float(v or 0.0) for v in modes.shift_mm])
     else:
         here = np.array([float(v or 0.0) for v in zero])
         if is_turned:

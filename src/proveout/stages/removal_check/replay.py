@@ -29,6 +29,9 @@ SLIGHT_RATIO = 0.05
 STEEP_RATIO = 0.7
 # a thread stands in the solid as its hole: its flanks go beyond it on purpose and are not in the replay
 THREAD_KINDS = ("tap", "mill thread")
+THREAD_DEPTHS = 1.2269
+"""A thread cutter's core is narrower than the thread by so many pitches: twice 17/24 of the height of a 60 degree
+profile, as the external thread of ISO 68-1 (from memory)."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +51,8 @@ def replay_pass(
     Returns:  what was measured, and the volume removed by each of the three fields (3,) mm3.
     """
     cutting, body = cutting_pieces(cutter), body_pieces(cutter)
+    if one.kind in THREAD_KINDS:  # a thread's core must find its hole, like the shank
+        body = (*body, *thread_core(cutter))
     window = max(WINDOW_LEAST_MM, min(WINDOW_MOST_MM, cutter.diameter_mm / 4.0))
     legs = legs_of(moves, frame, most_mm=window)
     rapid = legs.feeds <= 0.0
@@ -87,6 +92,15 @@ def replay_pass(
         plunge_max_mm2=float(plunged.max()) if len(plunged) else 0.0,
     )  # fmt: skip
     return cut_result, removed.sum(axis=0)
+
+
+def thread_core(cutter: Cutter) -> tuple[Piece, ...]:
+    """What of a tap or a thread mill lies inside its thread: it comes no further out than the thread's hole."""
+    radius = 0.5 * (cutter.diameter_mm - THREAD_DEPTHS * cutter.pitch_mm)
+    if radius <= 0.0:
+        return ()
+    long = cutter.flute_length_mm
+    return (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=long, r_low_mm=radius, r_high_mm=radius),)
 
 
 def _near(skyline: Skyline, pieces: Sequence[Piece], legs: Legs) -> NDArray[np.bool_]:

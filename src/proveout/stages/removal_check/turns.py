@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,8 @@ def turn_finding(turning: Turning, *, standing: Standing, table: CutterTable, fi
               head as cylinders that stand still.
     Returns:  a strike where a box below a cylinder comes up to its end, or to its side; not known where the tip's place
               is not known, or where a body's is not. None at the top of Z.
-    Valid:    a box turned lies within the box about its corners: the space swept is taken too large, never too small.
+    Valid:    from one step to the next a box stays within the box about its corners at both, widened by the bulge: the
+              space swept is taken too large, never too small.
     """
     if turning.from_top:
         return None
@@ -60,7 +62,7 @@ def turn_finding(turning: Turning, *, standing: Standing, table: CutterTable, fi
     worst: tuple[float, bool, str] = (math.inf, True, "")
     for name, is_sure, low, high in _turning_boxes(standing, fields):
         air = min(
-            _air_mm(low + at, high + at, turn, tip - np.array(centre), cylinders) for turn in turns
+            _air_mm(low + at, high + at, both, tip - np.array(centre), cylinders) for both in pairwise(turns)
         )  # fmt: skip
         worst = min(worst, (air, is_sure, name), key=lambda one: (one[0] >= AIR_MM, not one[1], one[0]))
     air, is_sure, name = worst
@@ -94,15 +96,17 @@ def _cylinders(number: int, table: CutterTable) -> list[tuple[float, float]]:
     return [(max(piece.r_low_mm, piece.r_high_mm), piece.z_low_mm) for piece in pieces]
 
 
-def _air_mm(low: Floats, high: Floats, turn: Floats, tip: Floats, cylinders: list[tuple[float, float]]) -> float:
-    """Least height of a cylinder's end above the boxes (n, 3) below it at one turn, all from the rotary centre."""
+def _air_mm(
+    low: Floats, high: Floats, turns: tuple[Floats, Floats], tip: Floats, cylinders: list[tuple[float, float]]
+) -> float:
+    """Least height of a cylinder's end above the boxes (n, 3) below it from one turn to the next, from the centre."""
     corners = np.stack(
         [np.stack([(low, high)[i][:, 0], (low, high)[j][:, 1], (low, high)[k][:, 2]], axis=1)
          for i in (0, 1) for j in (0, 1) for k in (0, 1)]
     )  # fmt: skip
     # both axes together turn by at most two steps from one look to the next: half of that bulges
     bulge = float(np.linalg.norm(corners, axis=2).max()) * (1.0 - math.cos(STEP_RAD))
-    turned = corners @ turn.T
+    turned = np.concatenate([corners @ turn.T for turn in turns])
     first, last = turned.min(axis=0) - bulge, turned.max(axis=0) + bulge
     aside = np.maximum(np.maximum(first - tip, tip - last), 0.0)
     away = np.hypot(aside[:, 0], aside[:, 1])
