@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 
 from proveout.cli.main import main
+from proveout.intake.shop_file import read_shop
 
 SHOP = Path(__file__).resolve().parents[2] / "examples" / "shop.toml"
 CUTTERS = (
@@ -59,3 +61,56 @@ def test_a_set_up_that_cannot_be_is_refused(
 ) -> None:
     assert check(tmp_path, -10.0, *more) == 2
     assert says in capsys.readouterr().err
+
+
+def test_what_was_not_looked_at_is_not_said_to_hold(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Without a machine nothing is known of travels, brakes and the machine's own limits; without a vise of strikes."""
+    check(tmp_path, -10.0, "--out", str(tmp_path / "out"))
+    said = " ".join(capsys.readouterr().out.split())
+    proofs = {
+        p["id"].rpartition(":")[2]: p for p in json.loads((tmp_path / "out" / "check.json").read_text())["proofs"]
+    }
+    for kind in ("over-travel", "brake", "speed", "feed", "strike"):
+        assert (proofs[kind]["verdict"], proofs[kind]["blocks_release"]) == ("not shown", False), kind
+    assert proofs["length"]["verdict"] == "holds"
+    assert "not shown: every axis stays within its travel. Name the machine and its shop file" in said
+    check(tmp_path, -10.0, *MACHINE, "--out", str(tmp_path / "out"))
+    proofs = {
+        p["id"].rpartition(":")[2]: p for p in json.loads((tmp_path / "out" / "check.json").read_text())["proofs"]
+    }
+    assert proofs["speed"]["verdict"] == "holds"
+    assert proofs["over-travel"]["verdict"] == "not shown"
+
+
+def test_a_span_wider_than_the_axis_fails_wherever_the_work_stands(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Worked: mill-5 goes 500 mm along Y; from Y 20 to Y -490 is 510."""
+    cutters, program = tmp_path / "cutters.csv", tmp_path / "wide.nc"
+    cutters.write_text(CUTTERS)
+    program.write_text(PROGRAM.format(-10.0).replace("G0 Z40\nG53", "G0 Z40\nG0 Y-490\nG53"))
+    travel = next(m for m in read_shop(SHOP).machines if m.id == "mill-5").travel_mm[1]
+    wide = program.read_text().replace("Y-490", f"Y{20.0 - travel - 10.0:g}")
+    for text, status in ((wide, 3), (wide.replace(f"Y{20.0 - travel - 10.0:g}", f"Y{20.0 - travel + 10.0:g}"), None)):
+        program.write_text(text)
+        found = main(["check", str(program), *BLANK, "--cutters", str(cutters), "--quiet", *MACHINE])
+        said = " ".join(capsys.readouterr().out.split())
+        assert (f"Y goes further than the whole axis, wherever the work stands ({travel + 10.0:g} mm" in said) == (
+            status == 3
+        )
+        assert status is None or found == status
+
+
+def test_jaws_that_do_not_touch_the_blank_are_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    wide = [*JAWS[:-3], "45", *JAWS[-2:]]
+    assert check(tmp_path, -10.0, *MACHINE, *wide) == 2
+    assert "The jaws do not touch the blank" in capsys.readouterr().err
+
+
+def test_units_that_nobody_wrote_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    check(tmp_path, -10.0)
+    assert "No G20 and no G21" not in capsys.readouterr().out
+    cutters, program = tmp_path / "cutters.csv", tmp_path / "bare.nc"
+    program.write_text("(G21 IN A COMMENT)\n" + PROGRAM.format(-10.0).replace("G21 ", ""))
+    main(["check", str(program), *BLANK, "--cutters", str(cutters), "--quiet"])
+    assert "No G20 and no G21 is written" in " ".join(capsys.readouterr().out.split())

@@ -123,3 +123,15 @@ def test_a_thread_mill_fed_into_metal_while_the_spindle_stands_is_told(
     said = " ".join(capsys.readouterr().out.split())
     assert "is fed into metal while the spindle stands" in said
     assert "no hole of the thread's own size is there" in said
+
+
+def test_each_use_of_a_cutter_has_its_own_most(tmp_path: Path) -> None:
+    """The cutter is called twice: the slot of the second time is 1 deep, that of the first 2."""
+    again = "G53 G0 Z0\nT1 M6\nS6000 M3\nG0 X-10 Y35\nG43 H1 Z5\nG1 Z-1 F600\nX70\nG0 Z5\nG53 G0 Z0\nM30\n"
+    _, content = checked(tmp_path, PROGRAM.replace("G53 G0 Z0\nM30\n", again))
+    check = content["check"]
+    assert isinstance(check, dict)
+    first, second = check["uses"]
+    assert first["axial_mm"] == pytest.approx(3.0, abs=0.01)
+    assert second["axial_mm"] == pytest.approx(1.0, abs=0.01)
+    assert second["chip_line"] > first["chip_line"]

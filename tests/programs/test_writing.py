@@ -48,11 +48,12 @@ def tilt(name: str, a: float, c: float) -> Tilt:
     return Tilt(id=name, frame=Frame(x=x, y=y, z=z, origin_mm=(0.0, 0.0, 0.0)), a_rad=a, c_rad=c)
 
 
+ZERO_TEXT = "X0 left end at the stop, Y0 fixed jaw face"
 CLAMPING = Clamping(
     id="c1", number=1, machine_id="mill", vise_id="vise", jaws_id="toothed", surface="raw",
     frame=Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, 0.0, 0.0)),
     tilts=(tilt("upright", 0.0, 0.0), tilt("turned", A_RAD, C_RAD)), jaw_top_mm=3.0, patch_length_mm=fact(60.0),
-    patch_height_mm=fact(3.0), gap_mm=42.0, grip_faces=(), seat_text="", zero_text="", makes_faces=(), makes_holes=(),
+    patch_height_mm=fact(3.0), gap_mm=42.0, grip_faces=(), seat_text="", zero_text=ZERO_TEXT, makes_faces=(), makes_holes=(),
     removes_grip=False, jaw_middle_mm=30.0,
 )  # fmt: skip
 VISE = Vise(
@@ -181,6 +182,10 @@ def test_one_changed_word_is_found(find: str) -> None:
     changed = text.replace(find, changes.get(find, find[0] + "1" + find[1:]), 1)
     course, _ = followed(changed, STYLE)
     assert differing_moves(course, CLAMPING, PASSES, PLAN, NUMBERS) > 0
+
+
+def test_the_head_names_the_zero_that_the_setup_sheet_names() -> None:
+    assert "(G54: X0 LEFT END AT THE STOP, Y0 FIXED JAW FACE)" in written().text
 
 
 def test_a_move_more_is_found() -> None:

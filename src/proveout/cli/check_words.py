@@ -6,7 +6,7 @@ from pathlib import Path
 
 from proveout.cli.words import wrapped
 from proveout.jobs.check_program import Checked
-from proveout.model.checking import CutterUse, Finding, LineCut
+from proveout.model.checking import CutterUse, Finding
 from proveout.model.proof import Proof, weakest_first
 from proveout.quantities.units import S_PER_MIN
 from proveout.stages.removal_check.decide import LEFTOVER_LIMIT_MM
@@ -27,6 +27,10 @@ def check_words(checked: Checked, out: Path | None) -> list[str]:
     lines += [_proof(p) for p in weakest_first(checked.proofs) if p.verdict != "holds" and p.blocks_release]
     held = sum(p.verdict == "holds" for p in checked.proofs)
     lines += [f"  {held} of {len(checked.proofs)} proofs hold."]
+    beside = [p for p in weakest_first(checked.proofs) if p.verdict != "holds" and not p.blocks_release]
+    if beside:
+        lines += ["", "Beside that, without holding it back:"]
+        lines += [_proof(p) for p in beside]
     if check.findings:
         lines += ["", "By line:"]
         groups = together(check.findings)
@@ -35,7 +39,7 @@ def check_words(checked: Checked, out: Path | None) -> list[str]:
             lines.append(f"  ... and {len(groups) - FINDINGS_SHOWN} more (all of them in check.json: --out)")
     lines += ["", "Cutters as the program calls them:"]
     for use in check.uses:
-        lines += _use(use, check.cuts)
+        lines += _use(use)
     lines += [] if check.uses else ["  none"]
     left = sorted(
         (f for f in check.faces if f.leftover_mm > LEFTOVER_LIMIT_MM), key=lambda f: (-f.leftover_mm, f.face_id)
@@ -74,7 +78,7 @@ def _verdict(checked: Checked) -> str:
         return (
             f"NOT SHOWN: nothing was found to fail, and {unknown} {'claim is' if unknown == 1 else 'claims are'} open"
         )
-    return "HOLDS: nothing was found against it"
+    return "HOLDS: nothing was found against it, as far as was looked"
 
 
 def _proof(proof: Proof) -> str:
@@ -111,19 +115,15 @@ def _finding(group: list[Finding]) -> str:
     return wrapped(f"  {lines}: {mark}{first.what}{size}{heading}", "    ")
 
 
-def _use(use: CutterUse, cuts: tuple[LineCut, ...]) -> list[str]:
+def _use(use: CutterUse) -> list[str]:
     """A cutter from one change to the next, and the line at which its chip is thickest."""
     name = f"T{use.number}" if use.number else "no cutter"
     feed = "a feed not known" if use.feed_s is None else f"{use.feed_s / S_PER_MIN:6.2f} min of feed"
     volume, way = use.removed_mm3 / 1000.0, use.cut_mm / 1000.0
     said = [f"  {name:10} from line {use.line}: {volume:9.2f} cm3 over {way:7.2f} m, {feed}"]
-    own = [one for one in cuts if one.number == use.number]
-    if own:
-        wide, deep = max(c.radial_mm for c in own), max(c.axial_mm for c in own)
-        text = f"             at most a_e {wide:.2f} mm, a_p {deep:.2f} mm"
-        chips = [c for c in own if c.chip_mm is not None]
-        if chips:
-            thick = max(chips, key=lambda c: (c.chip_mm or 0.0, -c.line))
-            text += f"; thickest chip {thick.chip_mm:.3f} mm, line {thick.line}"
+    if use.axial_mm > 0.0:
+        text = f"             at most a_e {use.radial_mm:.2f} mm, a_p {use.axial_mm:.2f} mm"
+        if use.chip_mm is not None:
+            text += f"; thickest chip {use.chip_mm:.3f} mm, line {use.chip_line}"
         said.append(text)
     return said

@@ -288,7 +288,7 @@ def _check(given: argparse.Namespace) -> int:
         try:
             checked = check_against_plan(
                 given.program, plan_folder=given.plan, clamping_number=given.clamping, shop_path=given.shop,
-                skips=given.skip, out=given.out, run=run,
+                is_last=given.finished, skips=given.skip, out=given.out, run=run,
             )  # fmt: skip
         finally:
             progress.close()

@@ -30,7 +30,7 @@ def times_draft(*, machine_id: str, fingerprint: str, stretches: Sequence[tuple[
         f'program = "{fingerprint}"   # of the program that was run',
         "",
         f"[{TIMES}]",
-        *(f'# "{name}" =        # about {seconds:.0f}' for name, seconds in stretches),
+        *(f'# "{name}" =        # about {seconds:.1f}' for name, seconds in stretches),
     ]
     return "\n".join(lines) + "\n"
 

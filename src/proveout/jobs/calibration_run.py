@@ -163,6 +163,11 @@ def stretch_seconds(course: Course, stretches: tuple[Stretch, ...], machine: Mac
 
 def write_calibration(machine_id: str, *, shop_path: Path, out: Path) -> list[str]:
     """Program, page and the file for the times, in a folder; what was written, in lines."""
+    if (out / "times.toml").exists():
+        raise BadInput(
+            "There are times in this folder already", where=str(out / "times.toml"), value="written before",
+            do="name another folder with --out, so that no time that was watched is lost",
+        )  # fmt: skip
     made = calibration_of(machine_id, shop_path=shop_path)
     style = made.machine.program
     assert style is not None

@@ -40,12 +40,13 @@ SPEED_RATIO, FEED_RATIO = 0.002, 0.002
 
 def check_against_plan(
     program: Path, *, plan_folder: Path, clamping_number: int | None, shop_path: Path | None = None,
-    skips: bool = False, out: Path | None = None, run: Run,
+    is_last: bool = False, skips: bool = False, out: Path | None = None, run: Run,
 ) -> Checked:  # fmt: skip
     """Check a program for one clamping of a plan.
 
     Args:     plan_folder: a result folder, or the plan.json in it.   clamping_number: may be None where the plan has
               one clamping.   shop_path: a shop file with what was measured since, in place of the plan's own.
+              is_last: metal left over counts also where later clampings cut on.
     Raises:   BadInput where there is no such plan or clamping, and for broken files.
     """
     folder = plan_folder.parent if plan_folder.is_file() else plan_folder
@@ -70,7 +71,7 @@ def check_against_plan(
     last = max(c.number for c in plan.clampings)
     checked = checked_by_text(
         program, text, control=control_of(machine, table, origins_mm=origins_of(machine, standing)), standing=standing,
-        table=table, fields=fields, finished=finished, leftover_counts=clamping.number == last,
+        table=table, fields=fields, finished=finished, leftover_counts=is_last or clamping.number == last,
         taken=_taken(plan, shop, clamping, numbers), skips=skips, run=run,
     )  # fmt: skip
     checked = replace(checked, differs=_differences(checked, plan, clamping, passes, table))

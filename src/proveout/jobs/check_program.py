@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -36,6 +37,8 @@ RAPIDS_TAKEN = "Rapid moves are taken to be straight; where axes go each at its 
 FINGERPRINT_LETTERS = 12  # as many as papers show, in groups of four
 DIRECTIONS = {"+x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0), "+y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0),
               "+z": (0.0, 0.0, 1.0), "-z": (0.0, 0.0, -1.0)}  # fmt: skip
+TOUCH_MOST_MM = 0.5
+"""A gap wider than the blank by more is no grip: a typing error, or another blank."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,6 +128,8 @@ def check_set(
         "Every length behind an H is taken to be the length of the cutter of that number.",
         *held_words,
     ]
+    if not re.search(r"(?im)^[^(;]*\bG2[01](?!\d)", text):
+        taken.append("No G20 and no G21 is written: lengths are taken as the control has them when it begins.")
     if machine is None:
         taken.append("No machine is described: travels and its own words are not known, and modes at the start are "
                      f"those of the NIST report ({', '.join(REPORT_DEFAULTS)}).")  # fmt: skip
@@ -151,6 +156,12 @@ def _standing(given: Set, frame: Frame, shop: Shop | None, machine: Machine | No
         words = (f"Not looked at, for nobody named it: {', '.join(rest)}.",) if rest else ()
         return standing, words
     vise = _vise(held, shop, machine)
+    across = float(np.ptp(frame.into(np.array([given.low_mm, given.high_mm]))[:, 1]))
+    if held.gap_mm > across + TOUCH_MOST_MM:
+        raise BadInput(
+            "The jaws do not touch the blank", where="--gap", value=f"{held.gap_mm:g} mm",
+            limit=f"the blank is {across:g} mm wide between them", do="measure the gap between the jaws",
+        )  # fmt: skip
     middle = triple(frame.into(np.array([held.at_mm]))[0])
     zero = nowhere if vise.stands_mm is None else triple(np.array(vise.stands_mm) - np.array(middle))
     bodies = standing_bodies(

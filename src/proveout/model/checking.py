@@ -87,7 +87,8 @@ class Finding(Noun, frozen=True, kw_only=True):
 class CutterUse(Noun, frozen=True, kw_only=True):
     """What one cutter did from one change to the next: where that begins, what it removed, how far it cut and went.
 
-    feed_s: None where a feed is not known.
+    feed_s: None where a feed is not known.  radial_mm, axial_mm: largest a_e and a_p.  chip_mm: thickest chip and the
+    line of it, None where no chip's thickness is known.
     """
 
     number: int
@@ -97,6 +98,10 @@ class CutterUse(Noun, frozen=True, kw_only=True):
     cut_mm: float
     feed_s: float | None
     rapid_mm: float
+    radial_mm: float = 0.0
+    axial_mm: float = 0.0
+    chip_mm: float | None = None
+    chip_line: int = 0
 
 
 class LineCut(Noun, frozen=True, kw_only=True):

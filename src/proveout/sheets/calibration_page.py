@@ -61,11 +61,11 @@ def calibration_document(sheet: CalibrationSheet) -> dict[str, Any]:
 
 def _page(sheet: CalibrationSheet) -> dict[str, Any]:
     rows: list[list[Cell]] = [
-        [str(row.number), strong(row.name), row.text, str(row.times_count), f"{row.seconds:.0f}", BOX]
+        [str(row.number), strong(row.name), row.text, str(row.times_count), f"{row.seconds:.1f}", BOX]
         for row in sheet.rows
     ]
     columns = [
-        ("", "auto", "r"), ("stretch", "auto", "l"), ("what", "1fr", "l"), ("times", "auto", "r"),
+        ("", "auto", "r"), ("stretch", "auto", "l"), ("what", "1fr", "l"), ("repeats", "auto", "r"),
         ("about s", "auto", "r"), ("watch, s", "28", "c"),
     ]  # fmt: skip
     return page(

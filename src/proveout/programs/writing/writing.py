@@ -63,6 +63,7 @@ def write_program(
     tilts = {tilt.id: tilt for tilt in clamping.tilts}
     turned = [tilts[one.tilt_id] for one in used if _is_turned(tilts[one.tilt_id])]
     places = _Places(style, machine, zero_in_machine(clamping, vise), [tilts[one.tilt_id] for one in used])
+    places.zero_text = clamping.zero_text
     if turned and places.why:
         return Written(text="", numbers=own, why=places.why)
     program = ProgramText(style)
@@ -98,6 +99,7 @@ class _Places:
         self.style, self.zero = style, zero
         self.centre = machine.rotary.pivot_in_machine_mm if machine.rotary is not None else None
         self.tilts = list({tilt.id: tilt for tilt in tilts}.values())
+        self.zero_text = ""
         self.why = ""
         needs_place = style.zero_after_turning != "carried by the control"
         if needs_place and (self.centre is None or zero is None):
@@ -117,7 +119,7 @@ class _Places:
         lines = []
         manner = self.style.zero_after_turning
         if not self._is_turning or manner == "carried by the control":
-            lines.append("G54: X FINISHED LEFT END, Y FIXED JAW, Z SEAT OF THE WORK")
+            lines.append(f"G54: {self.zero_text}")
             if self._is_turning:
                 lines.append("THE CONTROL CARRIES THIS ZERO ALONG WHEN THE WORK TURNS")
         elif manner == "at the rotation centre":

@@ -22,7 +22,7 @@ from proveout.stages.removal_check.bodies import TOUCH_MM, Body
 from proveout.stages.removal_check.near import Skyline
 from proveout.stages.removal_check.placing import lines_of, place, polyline
 from proveout.stages.removal_check.replay import thread_core
-from proveout.stages.removal_check.taking import line_cuts
+from proveout.stages.removal_check.taking import line_cuts, most_of
 from proveout.stages.removal_check.turns import turn_finding
 
 Floats = NDArray[np.float64]
@@ -112,6 +112,7 @@ class Replay:
         self.bodies = [Body(obstacle) for obstacle in standing.obstacles]
         self.use: dict[str, float] = {}
         self.use_at: tuple[int, int, str] = (0, 0, "")
+        self._cuts_before = 0
         self._probed: Motion | None = None
         self._told: set[tuple[str, int, str]] = set()
 
@@ -382,10 +383,12 @@ class Replay:
                     number=number, line=line, heading=heading, removed_mm3=round(self.use.get("removed_mm3", 0.0), 3),
                     cut_mm=round(self.use.get("cut_mm", 0.0), 3), rapid_mm=round(self.use.get("rapid_mm", 0.0), 3),
                     feed_s=None if "unknown" in self.use else round(self.use.get("feed_s", 0.0), 3),
+                    **most_of(self.found.cuts[self._cuts_before :]),
                 )
             )  # fmt: skip
         self.use = {}
         self.use_at = (0, 0, "")
+        self._cuts_before = len(self.found.cuts)
 
 
 def _goes_back(motion: Motion, probed: Motion) -> bool:

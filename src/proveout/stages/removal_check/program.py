@@ -80,7 +80,21 @@ def decide(
         findings=ordered, faces=faces, uses=tuple(replayed.uses), removed_mm3=round(replayed.removed_mm3, 3),
         seconds=None, cuts=tuple(replayed.cuts),
     )  # fmt: skip
-    return Decision(value=check, proofs=_proofs(check, course, target, standing, leftover_counts=leftover_counts))
+    lacking = _lacking(standing, table)
+    proofs = _proofs(check, course, target, standing, lacking=lacking, leftover_counts=leftover_counts)
+    return Decision(value=check, proofs=proofs)
+
+
+def _lacking(standing: Standing, table: CutterTable) -> dict[str, str]:
+    """Kinds of findings that could not be looked for, and what would let them be."""
+    found: dict[str, str] = {}
+    if not standing.obstacles:
+        found["strike"] = "nobody said how the work is held: name the vise, or a plan"
+    if table.machine is None:
+        found |= dict.fromkeys(("over-travel", "brake", "speed", "feed"), "name the machine and its shop file")
+    elif None in standing.zero_mm:
+        found["over-travel"] = "measure where the vise stands: write its stands_x_mm, stands_y_mm, stands_z_mm"
+    return found
 
 
 def _noted(course: Course) -> list[Finding]:
@@ -167,15 +181,18 @@ def _away_mm(
 
 
 def _proofs(
-    check: ProgramCheck, course: Course, target: Target | None, standing: Standing, *, leftover_counts: bool
-) -> tuple[Proof, ...]:
+    check: ProgramCheck, course: Course, target: Target | None, standing: Standing, *, lacking: dict[str, str],
+    leftover_counts: bool,
+) -> tuple[Proof, ...]:  # fmt: skip
     proofs: list[Proof] = []
     seen = f"the program's own text, replayed on three fields of intervals {check.pitch_mm:g} mm apart"
     for kind, claim in CLAIMS.items():
         own = [f for f in check.findings if f.kind == kind]
         sure = [f for f in own if f.is_sure]
         unsure = [f for f in own if not f.is_sure]
-        low, high = float(len(sure)), float(len(own))
+        # what nobody described is said, and no reason to hold the program back
+        is_unlooked = kind in lacking and not own
+        low, high = float(len(sure)), None if is_unlooked else float(len(own))
         first = (sure or unsure or [None])[0]
         at = f"line {first.line}: {first.what}" if first is not None else ""
         more = f" (and {len(own) - 1} more)" if len(own) > 1 else ""
@@ -184,8 +201,9 @@ def _proofs(
                 id=f"{STAGE}:{kind}", stage=STAGE, subject=f"line {first.line}" if first is not None else "all lines",
                 claim=claim, sense="at most", found_low=low, found_high=high, limit=0.0, unit="strikes"
                 if kind in ("rapid in metal", "shank or holder", "strike", "turn") else "ways",
-                blocks_release=True, basis=Basis(formula=seen, source="own-algorithm"),
-                decides=at + more if unsure and not sure else "", remedy=at + more if sure else "",
+                blocks_release=not is_unlooked, basis=Basis(formula=seen, source="own-algorithm"),
+                decides=lacking[kind] if is_unlooked else at + more if unsure and not sure else "",
+                remedy=at + more if sure else "",
             )
         )  # fmt: skip
     proofs.append(

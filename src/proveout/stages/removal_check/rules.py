@@ -39,7 +39,31 @@ def broken_rules(course: Course, *, standing: Standing, table: CutterTable) -> t
                 found.append(finding)
         if isinstance(item, Turning) or not (item.from_top and item.to_top):
             before = now
+    if table.machine is not None and None in standing.zero_mm:
+        found.extend(_too_wide(course, table.machine))
     return tuple(found)
+
+
+def _too_wide(course: Course, machine: Machine) -> Iterator[Finding]:
+    """Wherever the work stands: moves of one zero, length and turn that lie further apart than an axis goes."""
+    ends: dict[tuple[object, ...], tuple[list[float], list[float]]] = {}
+    told: set[int] = set()
+    for item in course.items:
+        if not isinstance(item, Motion):
+            continue
+        modes = item.modes
+        key = modes.system, modes.shift_mm, modes.length_mm, modes.turned_rad, modes.plane
+        low, high = ends.setdefault(key, ([math.inf] * 3, [-math.inf] * 3))
+        for k, letter in enumerate("XYZ"):
+            for value in (item.start[k], item.end[k]):
+                if value is not None:
+                    low[k], high[k] = min(low[k], value), max(high[k], value)
+            if high[k] - low[k] > machine.travel_mm[k] + HAIR_MM and k not in told:
+                told.add(k)
+                yield _told(
+                    item, "over-travel", f"{letter} goes further than the whole axis, wherever the work stands",
+                    found=round(high[k] - low[k], 3), limit=machine.travel_mm[k], unit="mm",
+                )  # fmt: skip
 
 
 def _of_item(

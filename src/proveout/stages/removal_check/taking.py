@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,6 +40,18 @@ def line_cuts(
             )
         )  # fmt: skip
     return found
+
+
+def most_of(cuts: Sequence[LineCut]) -> dict[str, Any]:
+    """The largest engagement among cuts, and the thickest chip with its first line, as a use of a cutter tells them."""
+    if not cuts:
+        return {}
+    chips = [one for one in cuts if one.chip_mm is not None]
+    thick = max(chips, key=lambda one: (one.chip_mm or 0.0, -one.line)) if chips else None
+    return {
+        "radial_mm": max(one.radial_mm for one in cuts), "axial_mm": max(one.axial_mm for one in cuts),
+        "chip_mm": None if thick is None else thick.chip_mm, "chip_line": 0 if thick is None else thick.line,
+    }  # fmt: skip
 
 
 def tooth_feed_mm(motion: Motion, cutter: Cutter) -> float | None:

@@ -100,6 +100,10 @@ def _ends(motion: Motion, machine: Machine) -> tuple[Point, Point] | None:
         for k in range(2):
             if one[k] is None:
                 one[k] = other[k]
+    for k in range(3):
+        if start[k] is None and end[k] is None and motion.start != (None, None, None):
+            # to a place of the machine that nobody measured: its whole travel, but from top to top
+            start[k], end[k] = 0.0, 0.0 if k == 2 and motion.from_top and motion.to_top else machine.travel_mm[k]
     if None in start or None in end:
         return None
     first, last = ((float(p[0] or 0.0), float(p[1] or 0.0), float(p[2] or 0.0)) for p in (start, end))
