@@ -52,6 +52,8 @@ def test_every_clamping_has_its_program_and_its_proofs(made: Path, result: Plan)
         }
         assert own["read back"] == "holds"
         assert own["rapid in metal"] == "holds"
+        # the small shop's vise was not measured: where the moves lie in the machine is not known
+        assert own.pop("over-travel") == "not shown"
         assert set(own.values()) == {"holds"}, own
 
 

@@ -53,8 +53,8 @@ CLAMPING = Clamping(
     id="c1", number=1, machine_id="mill", vise_id="vise", jaws_id="toothed", surface="raw",
     frame=Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, 0.0, 0.0)),
     tilts=(tilt("upright", 0.0, 0.0), tilt("turned", A_RAD, C_RAD)), jaw_top_mm=3.0, patch_length_mm=fact(60.0),
-    patch_height_mm=fact(3.0), gap_mm=42.0, grip_faces=(), seat_text="", zero_text=ZERO_TEXT, makes_faces=(), makes_holes=(),
-    removes_grip=False, jaw_middle_mm=30.0,
+    patch_height_mm=fact(3.0), gap_mm=42.0, grip_faces=(), seat_text="", zero_text=ZERO_TEXT, makes_faces=(),
+    makes_holes=(), removes_grip=False, jaw_middle_mm=30.0,
 )  # fmt: skip
 VISE = Vise(
     id="vise", machines=("mill",), opening_max_mm=150.0, jaw_length_mm=125.0, jaw_height_mm=40.0, preload_n=None,
