@@ -95,14 +95,14 @@ def test_facing_is_lines_over_the_blank_in_stages() -> None:
 
 def test_floors_walls_and_holes_by_area_length_and_depth() -> None:
     """Worked: the floor's 30 x 40 mm2 over 6 mm; the wall's 40 mm once, as 8 mm are less than 0.95 of 20 mm of flute;
-    the drill goes 10 mm and its point's 2.5 / tan 59 deg = 1.502 mm down, from 1 mm above, at 0.3 of its feed."""
+    the drill goes 10 mm and its point's 2.5 / tan 59 deg = 1.502 mm down, from 1 mm above, at its feed."""
     found = nominal(looked())
     assert found["finish floor"] == pytest.approx(3.0 * (200.0 / MILL_FEED + 2.0 / MILL_PLUNGE), rel=1e-3)
     assert FITTED["finish floor"] == 3.0
     assert found["finish wall"] == pytest.approx(1.5 * (40.0 / MILL_FEED + 2.0 / MILL_PLUNGE), rel=1e-3)
     assert FITTED["finish wall"] == 1.5
     drill_feed = 0.12 * min(2000.0, MILL.speed_max_rad_per_s) / (2.0 * math.pi)
-    assert found["drill"] == pytest.approx((10.0 + 1.5022 + 1.0) / (0.3 * drill_feed), rel=1e-3)
+    assert found["drill"] == pytest.approx((10.0 + 1.5022 + 1.0) / drill_feed, rel=1e-3)
 
 
 def test_roughing_is_the_area_of_every_level_over_the_width_of_a_loop() -> None:

@@ -162,3 +162,14 @@ def test_a_hole_milled_round_gets_a_turn_at_its_size_with_little_left(kit: Any) 
     bent = away > 0.2
     assert away[down & bent & (feeds > 0.0)].max() == pytest.approx(swing - 0.15, abs=0.0015)
     assert feeds[on].max() == pytest.approx(one.speed_rad_per_s / (2 * math.pi) * 3 * one.tooth_feed_mm * swing / 4.0)
+
+
+def test_drills_are_fed_what_their_maker_says_an_edge(kit: Any) -> None:
+    """Worked: two edges of 0.05 mm; the depth is fed at tooth feed times edges times turns, as the sheet says."""
+    result = with_hole(kit, 6.6, ())
+    for kind in ("spot", "drill"):
+        one = of_kind(result, kind)
+        tool, moves = result.cutter(one), result.moves(one)
+        down = int(np.argmin(moves.points[:, 2]))
+        wanted = tool.tooth_feed_mm * tool.flutes_count * one.speed_rad_per_s / (2.0 * math.pi)
+        assert moves.feed_mm_per_s[down] == pytest.approx(wanted)

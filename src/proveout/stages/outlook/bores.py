@@ -92,8 +92,9 @@ def _cut(
     site: Site, hole: Hole, kind: PassKind, cutter: Cutter, rate: Rate, top: float, faces: tuple[str, ...],
     along: float, down: float,
 ) -> Reckoned:  # fmt: skip
-    """A way `along` at the feed and one `down` at the plunging feed, over from the hole before."""
-    plunge = PLUNGE_RATIO * rate.feed_mm_per_s
+    """A way `along` at the feed and one `down`, over from the hole before: drills by their feed, mills by plunging."""
+    ratio = 1.0 if kind in ("spot", "drill", "peck") else PLUNGE_RATIO
+    plunge = ratio * rate.feed_mm_per_s
     seconds = site.over_s(to_mm=top)
     seconds += run_s(site.machine, rate.feed_mm_per_s, length_mm=along)
     seconds += run_s(site.machine, plunge, length_mm=down + OVER_MM if down > 0.0 else 0.0)

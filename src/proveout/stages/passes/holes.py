@@ -127,7 +127,7 @@ def spot(task: Task, seat: Seat, *, cutter: Cutter) -> None:
         return
     speeds, track = task.speeds(cutter), task.track()
     into(task, track, seat, start, cutter, speeds.air_mm_per_s)
-    track.feed(seat.x_mm, seat.y_mm, z, speeds.plunge_mm_per_s)
+    track.feed(seat.x_mm, seat.y_mm, z, speeds.feed_mm_per_s)
     task.add(
         kind="spot",
         cutter=cutter,
@@ -172,13 +172,13 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
         z = start
         while z > goal + 1e-9:
             below = max(goal, min(z, high) - cutter.diameter_mm)
-            track.feed(seat.x_mm, seat.y_mm, below, speeds.plunge_mm_per_s)
+            track.feed(seat.x_mm, seat.y_mm, below, speeds.feed_mm_per_s)
             z = below
             if z > goal + 1e-9:
                 track.rapid_z(start)
                 track.rapid_z(z + 0.5)
     else:
-        track.feed(seat.x_mm, seat.y_mm, goal, speeds.plunge_mm_per_s)
+        track.feed(seat.x_mm, seat.y_mm, goal, speeds.feed_mm_per_s)
     ids = step_faces(seat, diameter)
     task.add(
         kind="peck" if deep else "drill",
