@@ -24,18 +24,19 @@ class JawForm(Noun, frozen=True, kw_only=True):
 
     clamping: a clamping of its own for the pocket, in the same frame and upright, named after the one it serves.
     outline_mm: rings of what stands between seat and jaw tops, seen from above, holes filled, and opened at the end
-    away from the stop.   slug_width_mm: between the jaws while the pocket is cut.   bite_mm: how far the pocket goes
-    into each jaw.   depth_mm: from the jaw tops to the step that carries the work.   below_mm: metal and gap below that
-    step, down to the bed.   low_mm, high_mm: ends of the jaws along x.   stop: the end wall that is the stop, in words;
-    empty when there is none.   cutter_id: of the cutter that finishes the pocket; empty when none reaches.
-    reliefs, passes, seconds: nothing, and None, without a cutter.   contact_mm: length along the jaws over which the
-    work touches the step.   length_mm: of the work along the jaws.
+    away from the stop.   slug_width_mm: between the jaws while the pocket is cut.   slug_below_mm: the slug's top lies
+    at least so far below the step.   bite_mm: how far the pocket goes into each jaw.   depth_mm: from the jaw tops to
+    the step that carries the work.   below_mm: from that step down to the bed.   low_mm, high_mm: ends of the jaws
+    along x.   stop: the end wall that is the stop, in words; empty when there is none.   cutter_id: of the cutter that
+    finishes the pocket; empty when none reaches, and then there are no reliefs, passes and seconds.   contact_mm: span
+    along the jaws of what touches the step.   length_mm: of the work along the jaws.
     """
 
     clamping_id: str
     clamping: Clamping
     thickness_mm: float
     slug_width_mm: float
+    slug_below_mm: float
     bite_mm: float
     depth_mm: float
     below_mm: float

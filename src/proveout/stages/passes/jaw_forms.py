@@ -58,17 +58,27 @@ def decide_form(
     body = closed_mesh(points_mm=target.vertices_mm, triangles=target.triangles)
     if jaws.blank_thickness_mm is None or jaws.blank_height_mm is None or not outline or body is None:
         return Decision(value=FormedJaws(forms=(), moves={}), proofs=(unknown_proof(clamping, jaws, outline),))
-    form = shape_of_form(clamping, outline, body, jaws, vise)
-    chosen = _cutter_for(form, cutters)
-    if chosen is None:
+    form = form_with_cutter(clamping, outline, body, jaws, vise, cutters)
+    cutter = next((c for c in cutters if c.id == form.cutter_id), None)
+    if cutter is None:
         return Decision(value=FormedJaws(forms=(form,), moves={}), proofs=form_proofs(form))
-    cutter, reliefs = chosen
-    form = msgspec.structs.replace(
-        form, cutter_id=cutter.id, cutter_radius_mm=cutter.diameter_mm / 2.0, reliefs=reliefs
-    )  # fmt: skip
     passes, moves = _passes(form, cutter, _first_cutter(form, cutter, cutters), machine, run)
     form = msgspec.structs.replace(form, passes=passes)
     return Decision(value=FormedJaws(forms=(form,), moves=moves), proofs=form_proofs(form))
+
+
+def form_with_cutter(
+    clamping: Clamping, outline: tuple[Array, ...], body: Any, jaws: Jaws, vise: Vise, cutters: tuple[Cutter, ...]
+) -> JawForm:  # fmt: skip
+    """The form as it will be cut, with its reliefs and without its passes; no cutter named where none will do."""
+    form = shape_of_form(clamping, outline, body, jaws, vise)
+    chosen = _cutter_for(form, cutters)
+    if chosen is None:
+        return form
+    cutter, reliefs = chosen
+    return msgspec.structs.replace(
+        form, cutter_id=cutter.id, cutter_radius_mm=cutter.diameter_mm / 2.0, reliefs=reliefs
+    )  # fmt: skip
 
 
 def _is_mill(cutter: Cutter) -> bool:

@@ -16,8 +16,6 @@ SLUG_LEAST_MM = 6.0
 CONTACT_RATIO = 0.5
 """Common practice, no source: least wall behind and beside a pocket, least height of the slug's seat in the jaws, and
 least share of the work's length between the outermost places where it touches the step."""
-SLUG_BELOW_MM = 1.0
-"""The slug's top stays this far below the step, so that no cutter meets it."""
 PRACTICE = "workshop-practice"
 
 
@@ -80,12 +78,21 @@ def form_proofs(form: JawForm) -> tuple[Proof, ...]:
         "its length. Limit: common practice, no source", source=PRACTICE,
         remedy="thicker or longer soft jaws")  # fmt: skip
     add("slug", "the slug has a seat in the jaws below the pocket", "at least",
-        round(form.below_mm - SLUG_BELOW_MM, 6), SLUG_LEAST_MM, "mm",
-        f"height of the soft jaw, less the pocket's depth and {SLUG_BELOW_MM:g} mm of air. Limit: common practice, no "
-        "source", source=PRACTICE, remedy="higher soft jaws")  # fmt: skip
+        round(form.below_mm - form.slug_below_mm, 6), SLUG_LEAST_MM, "mm",
+        f"height of the soft jaw, less the pocket's depth and {form.slug_below_mm:g} mm of air. Limit: common "
+        "practice, no source", source=PRACTICE, remedy="higher soft jaws")  # fmt: skip
     add("step", "the work touches the step of the pocket along the jaws", "at least",
         round(form.contact_mm / form.length_mm, 4) if form.length_mm > 0.0 else None, CONTACT_RATIO,
         "of its length", f"span along the jaws of what lies within {TOUCH_MM:g} mm of the step, over the jaws' bite. "
         "Limit: common practice, no source", source=PRACTICE, blocks=False,
         remedy="a step cut to the underside of the work")  # fmt: skip
+    proofs.append(
+        prove(
+            id=f"{STAGE}:{form.clamping_id}:loads", stage=STAGE, subject=f"clamping {form.clamping.number}, jaws",
+            claim="cutter, spindle and the grip on the slug stand the forces of cutting the pocket", sense="at least",
+            found_low=None, found_high=None, limit=1.0, unit="times the cutting force", blocks_release=False,
+            basis=Basis(formula="not reckoned: the jaws are of another metal than the work", source="own-algorithm"),
+            decides="the alloy of the soft jaws, and friction between jaws and slug",
+        )
+    )  # fmt: skip
     return tuple(proofs)

@@ -26,6 +26,8 @@ STOP_MM, STOP_WIDE_MM = 0.02, 1.0
 """An end wall is a stop where the work's end lies in one line within the first, over at least the second."""
 TOUCH_MM = 0.05
 """Work this near to the step counts as touching it."""
+SLUG_BELOW_MM = 1.0
+"""The slug's top stays this far below the step, so that no cutter meets it."""
 FAR_MM = 1e4
 
 
@@ -39,6 +41,7 @@ def shape_of_form(clamping: Clamping, outline: tuple[Array, ...], body: Any, jaw
     half = vise.jaw_length_mm / 2.0
     form = JawForm(
         clamping_id=clamping.id, clamping=_own_clamping(clamping), thickness_mm=jaws.blank_thickness_mm,
+        slug_below_mm=SLUG_BELOW_MM,
         slug_width_mm=round(clamping.gap_mm - 2.0 * formed.bite_mm, 6), bite_mm=formed.bite_mm,
         depth_mm=clamping.jaw_top_mm, below_mm=round(jaws.blank_height_mm - clamping.jaw_top_mm, 6),
         low_mm=round(clamping.jaw_middle_mm - half, 6), high_mm=round(clamping.jaw_middle_mm + half, 6),

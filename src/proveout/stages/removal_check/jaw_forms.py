@@ -31,7 +31,6 @@ PITCH_LEAST_MM = 0.1
 SHOWN_BELOW_MM = 2.0
 """So much of the jaws below the step is in the replay."""
 QUARTER_SEGMENTS = 64
-SLUG_BELOW_MM = 1.0
 STEP_MM = 1e-9
 UPRIGHT = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, 0.0, 0.0))
 
@@ -69,7 +68,9 @@ def slug_box(form: JawForm) -> Obstacle:
     """The slug between the jaws, as long as they are: whoever puts a shorter one in has more air."""
     gap, bite = form.gap_mm, form.bite_mm
     return Obstacle(
-        name="slug", low_mm=(form.low_mm, bite - gap, -form.below_mm), high_mm=(form.high_mm, -bite, -SLUG_BELOW_MM)
+        name="slug",
+        low_mm=(form.low_mm, bite - gap, -form.below_mm),
+        high_mm=(form.high_mm, -bite, -form.slug_below_mm),
     )
 
 
