@@ -188,6 +188,8 @@ def test_the_example_shop_is_the_one_described() -> None:
         "smooth": "any",
         "soft": "finished",
     }
+    assert [(jaws.blank_thickness_mm, jaws.blank_height_mm) for jaws in shop.jaws if jaws.kind == "soft"] == [(25, 40)]
+    assert any(words.startswith("Jaws soft: soft, 25 thick, 40 high, ") for words in check_words(shop))
     assert shop.people_count == 2
 
 

@@ -3,17 +3,26 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import foreign_program as given
 import msgspec
 import pytest
-from jaw_parts import of_block
+from jaw_parts import BLOCK, block, of_block, target_from
 from shapes import CUTTERS, MILL, VISE
 
-from proveout.jobs.jaw_forms import prove_jaw_program
+from proveout.intake.shop_file import read_shop
+from proveout.jobs.check_program import fingerprint_of_text
+from proveout.jobs.jaw_forms import Forms, forms_of, prove_jaw_program
+from proveout.jobs.store import Store
+from proveout.model.program_style import ProgramStyle
+from proveout.model.proof import is_ready
 from proveout.model.run import Run
+from proveout.model.work import PassPlan
 from proveout.programs.writing.writing import write_program
+from proveout.stages.passes.jaw_outline import outline_of
 
+EXAMPLES = Path(__file__).resolve().parent.parent.parent / "examples"
 STYLE = msgspec.structs.replace(
     given.STYLE, opening=("G21 G17 G40 G49 G80 G90 G94",), closing=("G53 G0 Y0", "M30"),
     before_change=("G53 G0 Z0", "M5"),
@@ -70,3 +79,42 @@ def test_a_program_for_the_wrong_cutter_is_refused() -> None:
 @pytest.mark.parametrize("word", ["POCKET IN SOFT JAWS", "CLAMPING 2 ON"])
 def test_the_head_says_what_it_is(word: str) -> None:
     assert word in written()[0]
+
+
+def formed_in(machine_program: ProgramStyle | None, *, needs_form: bool = True) -> Forms:
+    """The block's form as a plan gets it, in the example shop."""
+    shop = read_shop(EXAMPLES / "shop.toml")
+    machines = tuple(msgspec.structs.replace(m, program=machine_program) for m in shop.machines)
+    held = msgspec.structs.replace(BLOCK, machine_id="mill-3", vise_id="vise-3", needs_form=needs_form)
+    outline = outline_of(work=block(), target=block(), clamping=held)
+    passes = PassPlan(passes=(), not_cut=(), moves={}, outlines={held.id: outline} if needs_form else {})
+    return forms_of(
+        number="T-1", revision="A", clampings=(held,), target=target_from(block()), passes=passes,
+        shop=msgspec.structs.replace(shop, machines=machines), store=Store(None), run=Run(),
+    )  # fmt: skip
+
+
+def test_a_plan_gets_form_program_and_proofs_beside_its_passes() -> None:
+    made = formed_in(STYLE)
+    (form,), (sheet,) = made.forms, made.sheets
+    assert (form.clamping_id, sheet.clamping_id) == ("c2-z-", "c2-z--jaws")
+    assert list(made.texts) == [sheet.file] == ["clamping-2-jaws.nc"]
+    assert sheet.fingerprint == fingerprint_of_text(made.texts[sheet.file])
+    assert set(made.moves) == {one.moves_digest for one in form.passes}
+    assert is_ready(made.proofs)
+    assert len({p.id for p in made.proofs}) == len(made.proofs)
+    # at least the feed moves at the machine's highest feed
+    least = sum(one.cut_length_mm for one in form.passes) / 200.0
+    assert form.seconds is not None
+    assert form.seconds > least
+
+
+def test_without_a_described_machine_there_is_a_form_and_no_program() -> None:
+    made = formed_in(None)
+    assert (len(made.forms), made.sheets, made.texts) == (1, (), {})
+    assert is_ready(made.proofs)
+
+
+def test_jaws_that_need_no_form_get_none() -> None:
+    made = formed_in(STYLE, needs_form=False)
+    assert (made.forms, made.proofs, made.texts) == ((), (), {})
