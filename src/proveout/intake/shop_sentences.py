@@ -80,6 +80,11 @@ def unknown(shop: Shop) -> list[str]:
         for jaws in shop.jaws
         if jaws.friction_ratio is not None and not jaws.friction_ratio.is_backed
     ]
+    lines += [
+        f"Unknown: thickness and height of {jaws.id} before they are cut. Without both no pocket in them is planned."
+        for jaws in shop.jaws
+        if jaws.kind == "soft" and None in (jaws.blank_thickness_mm, jaws.blank_height_mm)
+    ]
     unrated = [cutter.id for cutter in shop.cutters if cutter.speed_max_rad_per_s is None]
     if unrated:
         lines.append(
