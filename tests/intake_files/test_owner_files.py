@@ -124,6 +124,7 @@ def test_what_the_job_says_of_a_coat_is_the_jobs() -> None:
         ("brake_torque_n_m = ", "Unknown: the torque that the brake of mill-5 holds."),
         ("pivot_error_mm = ", "Unknown: the measured pivot of mill-5"),
         ("preload_kn = ", "Unknown: the preload of vise-5."),
+        ("blank_height_mm = ", "Unknown: thickness and height of soft before they are cut."),
     ],
 )
 def test_what_is_left_out_stays_unknown_and_is_said(line: str, sentence: str) -> None:
@@ -188,6 +189,8 @@ def test_the_example_shop_is_the_one_described() -> None:
         "smooth": "any",
         "soft": "finished",
     }
+    assert [(jaws.blank_thickness_mm, jaws.blank_height_mm) for jaws in shop.jaws if jaws.kind == "soft"] == [(25, 40)]
+    assert any(words.startswith("Jaws soft: soft, 25 thick, 40 high, ") for words in check_words(shop))
     assert shop.people_count == 2
 
 

@@ -88,6 +88,11 @@ def unknown(shop: Shop) -> list[str]:
         for jaws in shop.jaws
         if jaws.friction_ratio is not None and not jaws.friction_ratio.is_backed
     ]
+    lines += [
+        f"Unknown: thickness and height of {jaws.id} before they are cut. Without both no pocket in them is planned."
+        for jaws in shop.jaws
+        if jaws.kind == "soft" and None in (jaws.blank_thickness_mm, jaws.blank_height_mm)
+    ]
     unrated = [cutter.id for cutter in shop.cutters if cutter.speed_max_rad_per_s is None]
     if unrated:
         lines.append(
@@ -217,8 +222,10 @@ def _jaws(jaws: Jaws) -> str:
     friction = "unknown" if jaws.friction_ratio is None else spread(jaws.friction_ratio)
     surface = {"raw": "the raw bar only", "finished": "finished faces only", "any": "any surface"}[jaws.for_surface]
     made = f", {plain(jaws.make_s / S_PER_MIN)} min to make a pair" if jaws.make_s else ""
+    thick, high = jaws.blank_thickness_mm, jaws.blank_height_mm
+    blank = ("" if thick is None else f", {plain(thick)} thick") + ("" if high is None else f", {plain(high)} high")
     return (
-        f"Jaws {jaws.id}: {jaws.kind}, for {surface}, hold {plain(jaws.grip_mm)} mm, friction {friction}{made}, "
+        f"Jaws {jaws.id}: {jaws.kind}{blank}, for {surface}, hold {plain(jaws.grip_mm)} mm, friction {friction}{made}, "
         f"{plain(jaws.price)} a pair."
     )
 

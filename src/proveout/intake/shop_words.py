@@ -258,6 +258,10 @@ JAWS = Section(
             default=0.0,
         ),
         _money("price", "price of a pair", 10_000.0, default=0.0),
+        _length("blank_thickness", "thickness of one soft jaw before it is cut, across the jaws", 5.0, 200.0,
+            field="blank_thickness_mm"),
+        _length("blank_height", "height of one soft jaw before it is cut, above the vise bed", 5.0, 300.0,
+            field="blank_height_mm"),
     ),
 )  # fmt: skip
 

@@ -14,6 +14,7 @@ from proveout.geometry.frames import triple
 from proveout.intake.step import read_solid
 from proveout.jobs.drawn import Drawn
 from proveout.jobs.first_look import first_look
+from proveout.jobs.jaw_forms import forms_of
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
@@ -184,6 +185,11 @@ def plan_job(
             shop=shop, store=store, run=run,
         )  # fmt: skip
         proofs.extend(programs.proofs)
+        formed = forms_of(
+            number=job.part.number, revision=job.part.revision, clampings=placed, target=target, passes=cut.passes,
+            shop=shop, store=store, run=run,
+        )  # fmt: skip
+        proofs.extend(formed.proofs)
         run.check("inspection, bars, time and cost")
         lines = store.get(
             "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
@@ -218,13 +224,14 @@ def plan_job(
             proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
-            programs=programs.sheets,
+            programs=programs.sheets, jaw_forms=formed.forms, jaw_programs=formed.sheets,
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()
     return Planned(
-        plan=plan, read=read, target=target, moves=cut.passes, drawings=drawings, part_views=part_views,
-        programs=programs.texts,
+        plan=plan, read=read, target=target, drawings=drawings, part_views=part_views,
+        moves=msgspec.structs.replace(cut.passes, moves={**cut.passes.moves, **formed.moves}),
+        programs={**programs.texts, **formed.texts},
     )  # fmt: skip
 
 

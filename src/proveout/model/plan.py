@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Literal
 
 from proveout.model.fact import Fact
+from proveout.model.jaw_form import JawForm
 from proveout.model.outlook import Outlook
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
@@ -233,6 +234,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     metal_unknown: why the shop's figures are not for this alloy, empty when they are; then times, masses and money are
     reckoned with figures of another metal and nothing prints them.
     programs: of the clampings on machines whose programs are described.
+    jaw_forms: pockets of soft jaws, beside the passes on the work; jaw_programs: theirs, by the pocket's own clamping.
     outlook: the first look's minutes and dear faces, before any move was laid; None when the metal is unknown.
     """
 
@@ -262,6 +264,8 @@ class Plan(Noun, frozen=True, kw_only=True):
     metal_unknown: str = ""
     outlook: Outlook | None = None
     programs: tuple[ProgramSheet, ...] = ()
+    jaw_forms: tuple[JawForm, ...] = ()
+    jaw_programs: tuple[ProgramSheet, ...] = ()
 
 
 def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:

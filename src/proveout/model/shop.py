@@ -104,7 +104,11 @@ class Vise(Noun, frozen=True, kw_only=True):
 
 
 class Jaws(Noun, frozen=True, kw_only=True):
-    """A pair of jaw plates; friction against the surface they touch, None when nobody knows."""
+    """A pair of jaw plates; friction against the surface they touch, None when nobody knows.
+
+    blank_thickness_mm, blank_height_mm: of one soft jaw before it is cut, across the jaws and above the vise bed; None
+    when nobody wrote them.
+    """
 
     id: str
     kind: Literal["toothed", "smooth", "soft"]
@@ -113,6 +117,8 @@ class Jaws(Noun, frozen=True, kw_only=True):
     for_surface: Literal["raw", "finished", "any"]
     make_s: float
     price: float
+    blank_thickness_mm: float | None = None
+    blank_height_mm: float | None = None
 
 
 class Cutter(Noun, frozen=True, kw_only=True):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Literal
 
 import msgspec
+import numpy as np
+from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact
@@ -212,12 +214,17 @@ class NotCut(Noun, frozen=True, kw_only=True):
 
 
 class PassPlan(msgspec.Struct, frozen=True, kw_only=True):
-    """Passes in working order; `moves` by digest; effort_count: triangles gone through in planning them."""
+    """Passes in working order; `moves` by digest; effort_count: triangles gone through in planning them.
+
+    outlines: of each clamping whose jaws are cut to the work, rings (k, 2) of what then stands between seat and jaw
+    tops, seen along the clamping's z, in its frame, holes filled.
+    """
 
     passes: tuple[Pass, ...]
     not_cut: tuple[NotCut, ...]
     moves: dict[str, Moves]
     effort_count: int = 0
+    outlines: dict[str, tuple[NDArray[np.float64], ...]] = msgspec.field(default_factory=dict)
 
 
 class FaceDeviation(Noun, frozen=True, kw_only=True):

@@ -19,6 +19,7 @@ STAGES = {
     "passes": "Passes",
     "removal_check": "Replay of the cut",
     "program": "Programs",
+    "jaw_forms": "Soft jaws",
     "loads": "Cutting loads",
     "holding": "Holding",
     "loading": "Loading",

@@ -6,6 +6,7 @@ from typing import Any
 
 from proveout.model.fact import Fact
 from proveout.sheets import blocks as b
+from proveout.sheets.jaw_words import pocket_words
 from proveout.sheets.names import digest_words
 from proveout.sheets.svg import end_svg, natural_width_mm, picture_svg
 from proveout.sheets.writer import Writer
@@ -274,6 +275,7 @@ def setup_page(writer: Writer, index: int) -> dict[str, Any]:
     cycle = (
         ink.number("plan", "time", "cycle_s", clamping.id, unit="min:s") if clamping.id in plan.time.cycle_s else "-"
     )
+    pocket = pocket_words(writer, index, force=preload)
     patch = ("plan", "clampings", index)
     along = ", for a tilted pass along its own cutter axis" if writer.is_tilting(clamping) else ""
     blocks: list[b.Block] = [
@@ -293,6 +295,7 @@ def setup_page(writer: Writer, index: int) -> dict[str, Any]:
             f"{ink.span(*patch, 'patch_length_mm', unit='mm', digits=1)} long, "
             f"{ink.span(*patch, 'patch_height_mm', unit='mm', digits=1)} high."
         ),
+        *([b.para(pocket)] if pocket else []),
         b.framed_lines(caution_lines(writer, index)),
         b.heading("Work zero", more=writer.sentence("plan", "clampings", index, "zero_text")),
         _zero_table(writer, index),

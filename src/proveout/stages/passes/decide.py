@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
 from proveout.geometry.facets import closed_mesh
 from proveout.model.choice import CutterChoice
 from proveout.model.limits import Limits
@@ -11,6 +14,7 @@ from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, NotCut, Pass, PassPlan, Survey, Tilt
+from proveout.stages.passes.jaw_outline import formed_jaws, outline_of
 from proveout.stages.passes.task import Laid, Task
 from proveout.stages.passes.tilts import plan_tilt
 from proveout.stages.passes.view import TiltView, box_body
@@ -53,18 +57,23 @@ def decide(
     moves: dict[str, Moves] = {}
     found: list[tuple[Clamping, list[NotCut], list[float]]] = []
     done: set[str] = set()
+    outlines: dict[str, tuple[NDArray[np.float64], ...]] = {}
     spent = 0
     for clamping in ordered:
         missing: list[NotCut] = []
         lowest: list[float] = []
+        formed = None
+        if clamping.needs_form:
+            outlines[clamping.id] = outline_of(work=work, target=body, clamping=clamping)
+            formed = formed_jaws(outlines[clamping.id], clamping)
         for number, tilt in enumerate(clamping.tilts):
             run.check(STAGE, f"{clamping.id} {tilt.id}", number / max(len(clamping.tilts), 1))
-            view = TiltView(target=target, body=body, clamping=clamping, tilt=tilt, work=work)
+            view = TiltView(target=target, body=body, clamping=clamping, tilt=tilt, work=work, formed=formed)
             task = _task(view, survey, clamping, tilt, choice, machines[clamping.machine_id], limits, run, target)
             task.effort_most = EFFORT_MAX - spent
             plan_tilt(task, choice=choice, cutters=by_id, offsets_mm=_offsets(target))
             for laid in task.laid:
-                one, its_moves = _pass(laid, clamping, tilt, {p.id for p in passes})
+                one, its_moves = pass_of(laid, clamping, tilt, {p.id for p in passes})
                 passes.append(one)
                 moves[one.moves_digest] = its_moves
                 lowest.append(_lowest_mm(its_moves, clamping, tilt))
@@ -81,7 +90,9 @@ def decide(
         merged = [n for n in _merged(missing) if not n.face_ids or not set(n.face_ids) <= done]
         not_cut.extend(merged)
         proofs.extend(_proofs(clamping, merged, lowest))
-    plan = PassPlan(passes=tuple(passes), not_cut=tuple(not_cut), moves=moves, effort_count=spent)
+    plan = PassPlan(
+        passes=tuple(passes), not_cut=tuple(not_cut), moves=moves, effort_count=spent, outlines=outlines
+    )  # fmt: skip
     return Decision(value=plan, proofs=tuple(proofs))
 
 
@@ -139,7 +150,8 @@ def _task(
     )
 
 
-def _pass(laid: Laid, clamping: Clamping, tilt: Tilt, taken: set[str]) -> tuple[Pass, Moves]:
+def pass_of(laid: Laid, clamping: Clamping, tilt: Tilt, taken: set[str]) -> tuple[Pass, Moves]:
+    """A pass with its moves; taken: the ids that other passes have."""
     moves = laid.track.moves()
     name = f"{clamping.id}/{tilt.id}/{laid.cutter.id}/{laid.kind}/{laid.feature}"
     unique, again = name, 2

@@ -16,6 +16,7 @@ from proveout.model.shop import Cutter
 from proveout.model.target import Target
 from proveout.model.work import Clamping, Tilt
 from proveout.stages.passes.areas import COARSE_MM, FINE_MM, PATH_MM, area_of, disc, grown, nothing, shape_of
+from proveout.stages.passes.jaw_outline import Formed
 from proveout.stages.passes.shadows import MEMORY, content_key, shadow_of, upward_of
 
 Array = NDArray[np.float64]
@@ -39,9 +40,12 @@ class TiltView:
 
     fills: (x, y, radius, top z) of the holes that drills or bores make, so that other passes stay out of them.
     effort_count: triangles of the work gone through so far, which is what planning costs on any machine.
+    formed: jaws that are cut to the shape of the work reach over it as far as their bite.
     """
 
-    def __init__(self, *, target: Target, body: Any, clamping: Clamping, tilt: Tilt, work: Any) -> None:
+    def __init__(
+        self, *, target: Target, body: Any, clamping: Clamping, tilt: Tilt, work: Any, formed: Formed | None = None
+    ) -> None:  # fmt: skip
         self.clamping = clamping
         self.tilt = tilt
         self.frame: Frame = tilt.frame
@@ -58,7 +62,7 @@ class TiltView:
         self.work = work.transform(_into(tilt.frame))
         self.is_upright = float(np.dot(clamping.frame.z, tilt.frame.z)) > 1.0 - 1e-9
         self.seat_mm = float(tilt.frame.into([clamping.frame.origin_mm])[0, 2])
-        self.jaws = _jaws(clamping, self.work_box_in_clamping()).transform(_into(tilt.frame))
+        self.jaws = _jaws(clamping, self.work_box_in_clamping(), formed).transform(_into(tilt.frame))
         self.fills: list[tuple[float, float, float, float]] = []
         self.low_mm = self.points.min(axis=0)
         self.high_mm = self.points.max(axis=0)
@@ -301,14 +305,20 @@ def _out_of(frame: Frame) -> Array:
     return np.column_stack([frame.turn.T, np.array(frame.origin_mm)])
 
 
-def _jaws(clamping: Clamping, work_box: tuple[float, ...]) -> Any:
+def _jaws(clamping: Clamping, work_box: tuple[float, ...], formed: Formed | None) -> Any:
     """Both jaws and the seat as blocks, in the part frame; 60 mm thick and 40 mm longer than the work each way."""
     x_low, x_high = work_box[0] - 40.0, work_box[3] + 40.0
     top, gap = clamping.jaw_top_mm, clamping.gap_mm
-    fixed = box_body((x_low, 0.0, -60.0), (x_high, 60.0, top))
-    moving = box_body((x_low, -gap - 60.0, -60.0), (x_high, -gap, top))
+    bite = 0.0 if formed is None else formed.bite_mm
+    fixed = box_body((x_low, -bite, -60.0), (x_high, 60.0, top))
+    moving = box_body((x_low, -gap - 60.0, -60.0), (x_high, bite - gap, top))
     seat = box_body((x_low, -gap, -60.0), (x_high, 0.0, 0.0))
-    return (fixed + moving + seat).transform(_out_of(clamping.frame))
+    whole = fixed + moving + seat
+    if formed is not None and not formed.outline.is_empty():
+        import manifold3d
+
+        whole = whole - manifold3d.Manifold.extrude(formed.outline, top + 1.0)
+    return whole.transform(_out_of(clamping.frame))
 
 
 def _turns_left(contour: Any) -> bool:
