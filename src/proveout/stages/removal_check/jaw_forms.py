@@ -23,7 +23,8 @@ from proveout.removal.sweeping import overlap_mm
 from proveout.stages.removal_check.course import GOUGE_LIMIT_MM
 from proveout.stages.removal_check.decide import LEFTOVER_LIMIT_MM
 from proveout.stages.removal_check.legs import BODY_CHORD_MM
-from proveout.stages.removal_check.replay import TOUCH_MM, may_meet, replay_pass
+from proveout.stages.removal_check.near import may_meet
+from proveout.stages.removal_check.replay import TOUCH_MM, replay_pass
 
 STAGE = "jaw forms"
 CELLS_MOST = 600
