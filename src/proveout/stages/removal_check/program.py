@@ -244,7 +244,8 @@ def _proofs(
             sense="at most", found_low=worst.gouge_mm,
             found_high=worst.gouge_mm if not blind or worst.gouge_mm > GOUGE_LIMIT_MM else None,
             limit=GOUGE_LIMIT_MM, unit="mm", blocks_release=True, basis=Basis(formula=seen, source="own-algorithm"),
-            decides="what was not followed", remedy=f"keep off this face{where}",
+            decides="what was not followed",
+            remedy=f"{worst.face_id} is cut {worst.gouge_mm:.3f} mm too deep{where}: keep off it",
         )
     )  # fmt: skip
     most = max(check.faces, key=lambda f: (f.leftover_mm, f.face_id))
