@@ -101,6 +101,17 @@ def test_a_span_wider_than_the_axis_fails_wherever_the_work_stands(
         assert status is None or found == status
 
 
+def test_the_cause_is_told_before_what_follows_from_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Without its length word the nose goes where the tip was meant to: the strikes follow from that."""
+    cutters, program = tmp_path / "cutters.csv", tmp_path / "bare.nc"
+    cutters.write_text(CUTTERS)
+    program.write_text(PROGRAM.format(-10.0).replace("G43 H1 Z40", "Z-15").replace("X-30 Y20", "X20 Y20"))
+    main(["check", str(program), *BLANK, "--cutters", str(cutters), "--quiet", *MACHINE, *JAWS])
+    fails = [line for line in capsys.readouterr().out.splitlines() if line.startswith("  fails: ")]
+    assert len(fails) > 1
+    assert fails[0].startswith("  fails: the length in force")
+
+
 def test_jaws_that_do_not_touch_the_blank_are_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     wide = [*JAWS[:-3], "45", *JAWS[-2:]]
     assert check(tmp_path, -10.0, *MACHINE, *wide) == 2

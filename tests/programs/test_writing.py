@@ -12,7 +12,7 @@ import pytest
 from proveout.geometry.frames import Frame, triple
 from proveout.geometry.turning import turn_of
 from proveout.jobs.check_program import control_of
-from proveout.jobs.programs import differing_moves, origins_of, standing_of, table_of
+from proveout.jobs.programs import differing_moves, origins_of, standing_of, table_of, where_moves_differ
 from proveout.model.checking import Standing
 from proveout.model.course import Course, Motion, Turning
 from proveout.model.fact import Fact
@@ -181,7 +181,15 @@ def test_one_changed_word_is_found(find: str) -> None:
     assert find in text
     changed = text.replace(find, changes.get(find, find[0] + "1" + find[1:]), 1)
     course, _ = followed(changed, STYLE)
-    assert differing_moves(course, CLAMPING, PASSES, PLAN, NUMBERS) > 0
+    count, line = where_moves_differ(course, CLAMPING, PASSES, PLAN, NUMBERS)
+    assert count > 0
+    at = next(
+        k for k, (old, new) in enumerate(zip(text.splitlines(), changed.splitlines(), strict=True), 1) if old != new
+    )
+    assert line is not None
+    assert line >= at, "nothing before the changed line differs"
+    if find not in ("S9000", "T3 M6", "A30."):
+        assert line == at
 
 
 def test_the_head_names_the_zero_that_the_setup_sheet_names() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from proveout.cli.words import wrapped
@@ -13,6 +14,7 @@ from proveout.stages.removal_check.decide import LEFTOVER_LIMIT_MM
 
 FINDINGS_SHOWN = 30
 FACES_SHOWN = 8
+CAUSES = ("words", "cutter", "length", "zero", "not known")
 
 
 def check_words(checked: Checked, out: Path | None) -> list[str]:
@@ -24,7 +26,7 @@ def check_words(checked: Checked, out: Path | None) -> list[str]:
         "",
         _verdict(checked),
     ]
-    lines += [_proof(p) for p in weakest_first(checked.proofs) if p.verdict != "holds" and p.blocks_release]
+    lines += [_proof(p) for p in _causes_first(checked.proofs) if p.verdict != "holds" and p.blocks_release]
     held = sum(p.verdict == "holds" for p in checked.proofs)
     lines += [f"  {held} of {len(checked.proofs)} proofs hold."]
     beside = [p for p in weakest_first(checked.proofs) if p.verdict != "holds" and not p.blocks_release]
@@ -79,6 +81,11 @@ def _verdict(checked: Checked) -> str:
             f"NOT SHOWN: nothing was found to fail, and {unknown} {'claim is' if unknown == 1 else 'claims are'} open"
         )
     return "HOLDS: nothing was found against it, as far as was looked"
+
+
+def _causes_first(proofs: Sequence[Proof]) -> list[Proof]:
+    """What makes all that follows doubtful comes first: a wrong word, cutter, length or zero; then the weakest."""
+    return sorted(weakest_first(proofs), key=lambda p: p.id.rpartition(":")[2] not in CAUSES)
 
 
 def _proof(proof: Proof) -> str:

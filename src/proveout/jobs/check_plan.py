@@ -23,7 +23,7 @@ from proveout.jobs.check_program import (
     text_of,
     write_check,
 )
-from proveout.jobs.programs import differing_moves, origins_of, standing_of, table_of
+from proveout.jobs.programs import origins_of, standing_of, table_of, where_moves_differ
 from proveout.model.checking import CutterTable
 from proveout.model.course import Course, Event, Motion
 from proveout.model.moves import Moves
@@ -168,9 +168,10 @@ def _differences(
     found.extend(_cutters_differ(checked.course, own, table))
     found.extend(_rates_differ(checked.course, own, passes, table))
     numbers = {cutter.id: number for number, cutter in table.cutters.items()}
-    moves = differing_moves(checked.course, clamping, own, passes, numbers)
+    moves, line = where_moves_differ(checked.course, clamping, own, passes, numbers)
     total = sum(one.moves_count - 1 for one in own)
-    found.append(f"{moves} of the plan's {total} moves are not made as planned, or others are made besides.")
+    first = "" if line is None else f" The first that differs is in line {line}."
+    found.append(f"{moves} of the plan's {total} moves are not made as planned, or others are made besides.{first}")
     return tuple(found)
 
 

@@ -185,9 +185,17 @@ def differing_moves(
 
     The ways between two passes are the program's own: rapid moves that end where the next pass begins.
     """
+    return where_moves_differ(course, clamping, own, passes, numbers)[0]
+
+
+def where_moves_differ(
+    course: Course, clamping: Clamping, own: Sequence[Pass], passes: PassPlan, numbers: Mapping[str, int]
+) -> tuple[int, int | None]:
+    """As differing_moves, with the line of the first motion that is not as planned, None where none is."""
     tilts: dict[str, Tilt] = {tilt.id: tilt for tilt in clamping.tilts}
     motions = [item for item in course.items if isinstance(item, Motion)]
     at, wrong = 0, 0
+    line: int | None = None
     for one in own:
         moves = passes.moves[one.moves_digest]
         tilt = tilts[one.tilt_id]
@@ -209,8 +217,10 @@ def differing_moves(
                 and (feed <= 0.0 or _turns_alike(motion, one.speed_rad_per_s))
             )  # fmt: skip
             wrong += not is_same
-    beyond = sum(motion.kind != "rapid" for motion in motions[at:])
-    return wrong + beyond
+            if not is_same and line is None and motions:
+                line = (motion or motions[-1]).line
+    beyond = [motion.line for motion in motions[at:] if motion.kind != "rapid"]
+    return wrong + len(beyond), line if line is not None or not beyond else beyond[0]
 
 
 def _is_at(end: Axes, point: Sequence[float]) -> bool:
