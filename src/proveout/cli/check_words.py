@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
 from proveout.cli.words import wrapped
@@ -83,7 +82,7 @@ def _verdict(checked: Checked) -> str:
     return "HOLDS: nothing was found against it, as far as was looked"
 
 
-def _causes_first(proofs: Sequence[Proof]) -> list[Proof]:
+def _causes_first(proofs: tuple[Proof, ...]) -> list[Proof]:
     """What makes all that follows doubtful comes first: a wrong word, cutter, length or zero; then the weakest."""
     return sorted(weakest_first(proofs), key=lambda p: p.id.rpartition(":")[2] not in CAUSES)
 
