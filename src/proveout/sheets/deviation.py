@@ -97,7 +97,7 @@ def deviation_html(shown: Deviations, *, views: PartViews, survey: Survey) -> st
     limits = (
         f"Left-over above {shown.leftover_limit_mm:g} mm is single hatch, a gouge deeper than {shown.gouge_limit_mm:g} "
         "mm is cross-hatch, whatever is left over beside it; a face within both is plain. Before the mm stands the "
-        "number of the face."
+        "number of the face. Each view has its own scale."
     )
     body = "".join(h.text("p", words) for words in (*shown.words, limits))
     faces = h.table("Faces, the worst first", head, rows, numeric={2, 3, 4})
