@@ -57,7 +57,7 @@ def main() -> None:
     vertices, triangles = ball()
     mesh = trimesh.Trimesh(vertices=vertices, faces=triangles, process=False)
     mesh._cache.verify()  # noqa: SLF001 (there is no other door for a tree of one's own)
-    mesh._cache.cache["triangles_tree"] = BoxTree(vertices[triangles])  # noqa: SLF001 (likewise)
+    mesh._cache.cache["triangles_tree"] = BoxTree(vertices[triangles])  # noqa: SLF001 (nor for putting it in)
 
     def ours(points: np.ndarray) -> np.ndarray:
         return point_deviation(

@@ -33,13 +33,13 @@ LOW, HIGH = (-1.0, -1.0, -4.0), (61.0, 41.0, 21.0)
 PITCH_MM = 0.4
 
 PLANE = TiltedPlane(
-    call="G150", cancel="G151", angles=(("I", "Z"), ("J", "X"), ("K", "Z")), about="axes as turned so far",
-    shift=("X", "Y", "Z"), rotary="turn at a word of their own", turn_word="M150", a_is_positive=True,
+    call="G901", cancel="G902", angles=(("I", "Z"), ("J", "X"), ("K", "Z")), about="axes as turned so far",
+    shift=("X", "Y", "Z"), rotary="turn at a word of their own", turn_word="M901", a_is_positive=True,
 )  # fmt: skip
 STYLE = ProgramStyle(
     powers_on=("G17", "G21", "G40", "G49", "G80", "G90", "G94", "G98", "G54", "G0"), opening=(), closing=("M30",),
     before_change=("G53 G0 Z0",), clamp_a="M10", unclamp_a="M11", clamp_c="M12", unclamp_c="M13",
-    own_words={"G187": "harmless", "M29": "rigid tapping"}, tilted_plane=PLANE,
+    own_words={"G905": "harmless", "M29": "rigid tapping"}, tilted_plane=PLANE,
 )  # fmt: skip
 
 
@@ -144,7 +144,7 @@ FLAT_TOP = FLAT_Z - FLAT_DEPTH_MM
 PROGRAM = f"""%
 O1001 (BODY OF AN INVENTED PART)
 G21 G17 G40 G49 G80 G90 G94 G54
-G187 P2
+G905 P2
 G53 G0 Z0
 (FACE THE TOP)
 T1 M6
@@ -251,10 +251,10 @@ WORDED = (
         "G83 X6 Y6 Z-22 R2 Q5 F300\nY34\nX50 Y6\nG80\n",
         "G65 P1200 X6 Y6 Z-22 Q5 F300\nG65 P1200 X6 Y34 Z-22 Q5 F300 R2\nG65 P1200 X50 Y6 Z-22 Q5 F300\n",
     )
-    .replace("G0 A30\nM10\n", "G150 X0 Y40 Z0 I0 J-30 K0\nM150\nM10\n")
+    .replace("G0 A30\nM10\n", "G901 X0 Y40 Z0 I0 J-30 K0\nM901\nM10\n")
     .replace(f"G0 X-12 Y{FLAT_Y + 3.0:.3f}\nG43 H2 Z60\nG0 Z{FLAT_TOP + 8.0:.3f}\nG1 Z{FLAT_TOP:.3f} F600\n",
              "G0 X-12 Y3\nG43 H2 Z40\nG0 Z5\nG1 Z-3 F600\n")
-    .replace("G0 Z80\nG53 G0 Z0\nM11\n", "G0 Z60\nG53 G0 Z0\nG151\nM11\n")
+    .replace("G0 Z80\nG53 G0 Z0\nM11\n", "G0 Z60\nG53 G0 Z0\nG902\nM11\n")
     .replace("M5\nM30\n", "T1 M6\nM5\nM30\n")
     .replace("M99\n%", "M99\nO1200 (ONE HOLE)\nIF [[#24 EQ #0] OR [#25 EQ #0]] GOTO 90\nIF [#18 EQ #0] THEN #18=2\n"
              "G83 X#24 Y#25 Z#26 R#18 Q#17 F#9\nN90 G80\nM99\n%")

@@ -66,11 +66,11 @@ def test_what_is_wrong_is_refused(find: str, put: str, says: str) -> None:
 def test_own_words_are_read() -> None:
     text = SHOP.read_text().replace(
         "number_step = 10\n\n[[machine]]",
-        'number_step = 10\n[machine.program.own_words]\nG187 = "harmless"\n"G150" = "harmless"\n\n[[machine]]', 1,
+        'number_step = 10\n[machine.program.own_words]\nG905 = "harmless"\n"G901" = "harmless"\n\n[[machine]]', 1,
     )  # fmt: skip
     five = next(m.program for m in shop_from_text(text).machines if m.id == "mill-5")
     assert five is not None
-    assert five.own_words == {"G187": "harmless", "G150": "harmless"}
+    assert five.own_words == {"G905": "harmless", "G901": "harmless"}
 
 
 def test_the_schema_knows_the_description() -> None:

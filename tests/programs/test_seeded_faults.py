@@ -63,7 +63,7 @@ SEEDED = (
     Seeded("the arc turns the other way", "G3 X15 Y24 I0 J-6", "G2 X15 Y24 I0 J-6", "gouge", "G1 X21"),
     Seeded("a centre that is none", "G3 X39 Y30 I-6 J0", "G3 X39 Y30 I-7 J0", "words", "G3 X39 Y30 I-7 J0"),
     Seeded("a radius too small", "G3 X21 Y10 R6", "G3 X21 Y10 R3", "words", "G3 X21 Y10 R3"),
-    Seeded("a word nobody declared", "G187 P2", "G188 P2", "words", "G188 P2", sure=False),
+    Seeded("a word nobody declared", "G905 P2", "G906 P2", "words", "G906 P2", sure=False),
     Seeded("a comment never closed", "(HOLES)", "(HOLES", "words", "(HOLES", sure=False),
     Seeded("a letter twice", "G1 X90 F1500", "G1 X90 X95 F1500", "words", "G1 X90 X95 F1500"),
     Seeded("a subprogram that is not there", "M98 P1100", "M98 P1101", "words", "M98 P1101", sure=False),

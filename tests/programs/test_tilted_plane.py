@@ -52,7 +52,7 @@ def near(point: tuple[float | None, ...]) -> Any:
 # Worked: turned by 90 about Z and then by 90 about the X so turned, the plane's x is the work's Y, its y the work's Z
 # and its z the work's X. C 90 takes the work's X to Y and A 90 takes that up: the plane's x and y then lie along the
 # machine's -X and -Y. Its zero, 5 mm beyond work zero along X, lies 15 mm from the centre, and then 15 mm above it.
-UP_X = "G0 X0 Y0 Z100\nG150 X5 Y0 Z0 I90 J90 K0\nM150\n"
+UP_X = "G0 X0 Y0 Z100\nG901 X5 Y0 Z0 I90 J90 K0\nM901\n"
 
 
 def test_a_plane_and_its_turn_are_what_the_description_says() -> None:
@@ -72,12 +72,12 @@ def test_axes_that_stand_turn_in_the_other_order() -> None:
     standing = msgspec.structs.replace(
         WITH_CALL, angles=(("J", "X"), ("I", "Z")), about="axes that stand", shift=("", "", "")
     )
-    one = course_of("G150 I90 J90\n", control(standing)).items[0]
+    one = course_of("G901 I90 J90\n", control(standing)).items[0]
     assert isinstance(one, Turning)
     assert one.after.turned_rad == near((math.pi / 2.0, 0.0, math.pi / 2.0))
     # each about the axis as turned, X first: the plane's z is then the work's -Y: C 180 and A 90
     turned = msgspec.structs.replace(standing, about="axes as turned so far")
-    other = course_of("G150 I90 J90\n", control(turned)).items[0]
+    other = course_of("G901 I90 J90\n", control(turned)).items[0]
     assert isinstance(other, Turning)
     assert [abs(v or 0.0) for v in other.after.turned_rad] == near((math.pi / 2.0, 0.0, math.pi))
 
@@ -132,7 +132,7 @@ def test_an_arc_about_the_planes_x_is_laid_about_the_machines() -> None:
 
 def test_an_arc_about_no_axis_of_the_machine_is_followed_by_chords() -> None:
     """Worked: the plane leans by 30 about X and the axes have not turned; the half circle's top lies at its x 1."""
-    text = "G0 X0 Y0 Z0\nG150 X0 Y0 Z0 I0 J30 K0\nG0 X0 Y0 Z0\nG2 X2 Y0 I1 J0 F100\n"
+    text = "G0 X0 Y0 Z0\nG901 X0 Y0 Z0 I0 J30 K0\nG0 X0 Y0 Z0\nG2 X2 Y0 I1 J0 F100\n"
     found = [m for m in motions(text) if m.line == 4]
     assert len(found) > 20
     assert all(m.arc is None for m in found)
@@ -155,7 +155,7 @@ def test_machine_coordinates_length_and_home_work_in_a_plane() -> None:
 
 def test_leaving_a_plane_moves_nothing() -> None:
     """Worked: at the plane's (1, 2, 3), machine (-1, -2, 18); work zero, 10 from the centre, has turned to Z 10."""
-    last = motions(UP_X + "G0 X1 Y2 Z3\nG151\nG0 Z50\n")[-1]
+    last = motions(UP_X + "G0 X1 Y2 Z3\nG902\nG0 Z50\n")[-1]
     assert last.start == near((-1.0, -2.0, 8.0))
     assert last.modes.origin_mm == near((0.0, 0.0, 10.0))
     assert last.modes.plane == 0
@@ -163,7 +163,7 @@ def test_leaving_a_plane_moves_nothing() -> None:
 
 def test_without_any_zero_of_the_machine_the_plane_still_lies_in_the_work() -> None:
     bare = control(origins_mm={}, centre_mm=None)
-    last = motions("G0 X7 Y0 Z100\nG150 X5 Y0 Z0 I0 J0 K90\nG0 Z50\n", bare)[-1]
+    last = motions("G0 X7 Y0 Z100\nG901 X5 Y0 Z0 I0 J0 K90\nG0 Z50\n", bare)[-1]
     # at the work's X 7, 2 mm beyond the plane's zero; no rotary axis has turned, so it is laid along the machine's X
     assert last.start == near((2.0, 0.0, 100.0))
     assert last.modes.plane_shift_mm == (5.0, 0.0, 0.0)
@@ -178,14 +178,14 @@ def test_without_any_zero_of_the_machine_the_plane_still_lies_in_the_work() -> N
         (UP_X + "T2 M6\n", 4, "fault", "M6 comes while the tilted plane of line 2"),
         (UP_X + "G55\n", 4, "fault", "G55 comes while"),
         (UP_X + "G92 X0\n", 4, "fault", "G92 comes while"),
-        (UP_X + "G150 I0 J0 K0\n", 4, "fault", "was not left before"),
-        ("G0 X1 Y1 Z1\nG92 X0\nG150 I0 J0 K0\n", 3, "fault", "a shift of G92"),
-        ("M150\n", 1, "fault", "none was called"),
-        ("G150 X0 I0 J30 P1\n", 1, "unknown", "what P means beside G150"),
-        ("G150 X0 I0 J30\nM150 Q2\n", 2, "unknown", "what Q means beside M150"),
-        ("G150 I#500 J30\nM150\n", 2, "unknown", "to where M150 turns"),
-        ("G0 X0 Y0 Z0\nG150 I0 J30\nG1 Z-1 F100\n", 3, "fault", "does not stand square"),
-        ("G0 X-9 Y0 Z0\nG41 D1 G1 X0 Y0 F9\nG150 I0\n", 3, "fault", "the cutter's radius is allowed for"),
+        (UP_X + "G901 I0 J0 K0\n", 4, "fault", "was not left before"),
+        ("G0 X1 Y1 Z1\nG92 X0\nG901 I0 J0 K0\n", 3, "fault", "a shift of G92"),
+        ("M901\n", 1, "fault", "none was called"),
+        ("G901 X0 I0 J30 P1\n", 1, "unknown", "what P means beside G901"),
+        ("G901 X0 I0 J30\nM901 Q2\n", 2, "unknown", "what Q means beside M901"),
+        ("G901 I#500 J30\nM901\n", 2, "unknown", "to where M901 turns"),
+        ("G0 X0 Y0 Z0\nG901 I0 J30\nG1 Z-1 F100\n", 3, "fault", "does not stand square"),
+        ("G0 X-9 Y0 Z0\nG41 D1 G1 X0 Y0 F9\nG901 I0\n", 3, "fault", "the cutter's radius is allowed for"),
     ],
 )
 def test_what_is_wrong_is_told_with_its_line(text: str, line: int, kind: str, says: str) -> None:
@@ -194,7 +194,7 @@ def test_what_is_wrong_is_told_with_its_line(text: str, line: int, kind: str, sa
 
 def test_without_its_description_the_call_is_a_word_nobody_declared() -> None:
     bare = msgspec.structs.replace(control(), tilted_plane=None)
-    assert any("G150 is not declared" in what for _, _, what in told(UP_X, bare))
+    assert any("G901 is not declared" in what for _, _, what in told(UP_X, bare))
 
 
 # --- on the whole part -----------------------------------------------------------------------------------------
@@ -207,9 +207,9 @@ def test_the_part_by_loop_calls_and_tilted_plane_is_clean() -> None:
 
 def test_the_part_is_clean_where_the_turn_comes_with_the_call_or_by_words() -> None:
     with_call = msgspec.structs.replace(given.control(), tilted_plane=WITH_CALL)
-    assert given.check(given.WORDED.replace("M150\n", ""), knows=with_call).value.findings == ()
+    assert given.check(given.WORDED.replace("M901\n", ""), knows=with_call).value.findings == ()
     by_words = msgspec.structs.replace(given.control(), tilted_plane=BY_WORDS)
-    assert given.check(given.WORDED.replace("M150\n", "G0 A30\n"), knows=by_words).value.findings == ()
+    assert given.check(given.WORDED.replace("M901\n", "G0 A30\n"), knows=by_words).value.findings == ()
 
 
 def test_the_part_is_clean_without_any_measured_zero() -> None:
@@ -231,11 +231,11 @@ def test_the_part_in_inches_is_clean_too() -> None:
 
 SEEDED = (
     ("sign of the plane's angle", "J-30", "J30", PLANE, "gouge", "G1 X84 F800"),
-    ("sign of the plane's angle, turned by words", "I0 J-30 K0\nM150", "I0 J30 K0\nG0 A30", BY_WORDS, "words",
+    ("sign of the plane's angle, turned by words", "I0 J-30 K0\nM901", "I0 J30 K0\nG0 A30", BY_WORDS, "words",
      "G1 Z-3 F600"),
     ("another angle's letter", "I0 J-30 K0", "I-30 J0 K0", PLANE, "gouge", "G1 X84 F800"),
-    ("not turned to the plane", "M150\nM10", "M10", PLANE, "words", "G1 Z-3 F600"),
-    ("plane not left before the cutter changes", "G151\nM11", "M11", PLANE, "words", "T1 M6"),
+    ("not turned to the plane", "M901\nM10", "M10", PLANE, "words", "G1 Z-3 F600"),
+    ("plane not left before the cutter changes", "G902\nM11", "M11", PLANE, "words", "T1 M6"),
     ("plane's zero on another edge", "X0 Y40 Z0", "X0 Y0 Z0", PLANE, "gouge", "G1 X84 F800"),
     ("argument for another letter", "X6 Y6 Z-22 Q5", "X6 Y6 Z-22 U5", PLANE, "words",
      "G83 X#24 Y#25 Z#26 R#18 Q#17 F#9"),

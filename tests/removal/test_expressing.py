@@ -231,7 +231,7 @@ def row(number: str, reason: str = "", *, kind: str = "hole", upright: bool = Tr
         worst_ratio=0.0005, left_ratio=0.0002, gouge_ratio=0.0, struck_mm3=0.0,
     )  # fmt: skip
     return Row(
-        step=SubStep("p", number, "bohren", "", None), said="hole", kind=kind, agrees=True, is_three_axis=upright,  # type: ignore[arg-type]
+        step=SubStep("p", number, "bohren", "", None), said="hole", kind=kind, agrees=True, is_three_axis=upright,  # type: ignore[arg-type] - a kind as plain text
         has_sharp_corner=corner, volume_mm3=1.0, overlapped=False, found=found, reason=reason,
     )  # fmt: skip
 

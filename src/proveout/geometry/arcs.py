@@ -45,6 +45,17 @@ def arc_length_mm(arc: Arc, start: tuple[float, float, float], end: tuple[float,
     return math.hypot(arc.radius_mm * arc.turn_rad, end[third] - start[third])
 
 
+def chord_counts(radii_mm: NDArray[np.float64], turns: NDArray[np.float64], *, within_mm: float) -> NDArray[np.int64]:
+    """(n,) into how many chords arcs are divided that none leaves its arc by more than a distance; at least 1.
+
+    radii_mm: (n,) >= 0.   turns: (n,) rad, signed.   A chord over the angle b leaves a circle by r (1 - cos(b / 2)).
+    """
+    sagging = np.divide(within_mm, radii_mm, out=np.full(len(radii_mm), 0.5), where=radii_mm > 0.0)
+    most = 2.0 * np.arccos(np.clip(1.0 - sagging, 0.5, 1.0))
+    wanted = np.divide(np.abs(turns), most, out=np.ones(len(most)), where=most > 0.0)
+    return np.maximum(np.ceil(wanted), 1.0).astype(np.int64)
+
+
 def chords_mm(
     arc: Arc, start: tuple[float, float, float], end: tuple[float, float, float], *, within_mm: float
 ) -> NDArray[np.float64]:
@@ -55,8 +66,7 @@ def chords_mm(
     Returns:  (n, 3) mm, n >= 2; the first is the start, the last the end, as given.
     Valid:    any arc.
     """
-    most = 2.0 * math.acos(max(0.5, 1.0 - within_mm / arc.radius_mm)) if arc.radius_mm > 0.0 else math.pi
-    count = max(1, math.ceil(abs(arc.turn_rad) / most))
+    count = int(chord_counts(np.array([arc.radius_mm]), np.array([arc.turn_rad]), within_mm=within_mm)[0])
     one, two = arc.plane
     share = np.linspace(0.0, 1.0, count + 1)
     first, last = np.array(start, dtype=np.float64), np.array(end, dtype=np.float64)
@@ -93,10 +103,7 @@ def chorded(
     """
     starts = np.vstack([points_mm[:1], points_mm[:-1]])
     radius = np.hypot(*(starts[:, :2] - centres_mm).T)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        most = 2.0 * np.arccos(np.clip(1.0 - within_mm / radius, 0.5, 1.0))
-        counts = np.where((turns != 0.0) & (most > 0.0), np.ceil(np.abs(turns) / most), 1.0)
-    counts = np.maximum(np.nan_to_num(counts, nan=1.0), 1.0).astype(np.int64)
+    counts = chord_counts(radius, turns, within_mm=within_mm)
     owner = np.repeat(np.arange(len(points_mm)), counts)
     step = np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts) + 1
     share = step / counts[owner]

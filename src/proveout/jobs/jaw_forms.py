@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 
 import msgspec
 
-from proveout.jobs.check_program import control_of, fingerprint_of_text
-from proveout.jobs.programs import differing_moves, origins_of, table_of
+from proveout.jobs.check_program import control_of
+from proveout.jobs.programs import not_written, of_clamping, origins_of, read_back, sheet_of, table_of, title_of
 from proveout.jobs.store import Store
 from proveout.model.checking import Standing
 from proveout.model.jaw_form import JawForm
 from proveout.model.moves import Moves
 from proveout.model.plan import ProgramSheet, pockets_of
-from proveout.model.proof import Basis, Proof, prove
+from proveout.model.proof import Proof
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Shop, Vise
 from proveout.model.target import Target
@@ -23,9 +21,6 @@ from proveout.model.work import Clamping, PassPlan
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
 from proveout.programs.writing.writing import write_program, zero_in_machine
-
-STAGE = "program"
-READ_BACK = "read by the reader that checks anybody's programs; every move's end against the plan's, bit by bit"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,6 +41,7 @@ def forms_of(
     """Plan, prove and write the pocket of every clamping whose jaws must be cut to the work."""
     from proveout.stages import passes as planning
     from proveout.stages import removal_check
+    from proveout.stages.timing.cycle import run_once_s
 
     machines, vises = {m.id: m for m in shop.machines}, {v.id: v for v in shop.vises}
     jaws, cutters = {j.id: j for j in shop.jaws}, {c.id: c for c in shop.cutters}
@@ -66,7 +62,7 @@ def forms_of(
         proofs.extend(planned.proofs)
         moves.update(planned.value.moves)
         for bare in planned.value.forms:
-            form = msgspec.structs.replace(bare, seconds=_seconds(bare, planned.value.moves, machine))
+            form = msgspec.structs.replace(bare, seconds=run_once_s(bare.passes, planned.value.moves, machine))
             forms.append(form)
             own = [(one, passes.moves[one.moves_digest]) for one in passes.passes if one.clamping_id == clamping.id]
             proofs.extend(
@@ -80,22 +76,16 @@ def forms_of(
                 continue
             table = pockets_of(passes=[*passes.passes, *form.passes], clampings=[*clampings, form.clamping])
             written = write_program(
-                title=f"{_title(number, revision)}, POCKET IN SOFT JAWS", clamping=form.clamping, machine=machine,
+                title=f"{title_of(number, revision)}, POCKET IN SOFT JAWS", clamping=form.clamping, machine=machine,
                 vise=vise, passes=form.passes, moves=planned.value.moves, cutters=cutters,
                 numbers=table[clamping.machine_id],
             )  # fmt: skip
             if not written.text:
-                proofs.append(_not_written(form, written.why))
+                proofs.append(not_written(form.clamping.id, f"clamping {clamping.number}, jaws", written.why))
                 continue
             file = f"clamping-{clamping.number}-jaws{style.ending}"
             texts[file] = written.text
-            sheets.append(
-                ProgramSheet(
-                    clamping_id=form.clamping.id, file=file, fingerprint=fingerprint_of_text(written.text),
-                    blocks_count=len(written.text.splitlines()), work_offset="G54",
-                    cutters={str(n): name for name, n in sorted(written.numbers.items(), key=lambda row: row[1])},
-                )
-            )  # fmt: skip
+            sheets.append(sheet_of(written, clamping_id=form.clamping.id, file=file))
             proofs.extend(
                 store.get(
                     "jaw program", prove_jaw_program, text=written.text, form=form, moves=planned.value.moves,
@@ -123,49 +113,12 @@ def prove_jaw_program(
     parsed = read_program(text)
     course = follow(parsed, control_of(machine, table, origins_mm=origins_of(machine, standing)))
     plan = PassPlan(passes=form.passes, not_cut=(), moves=moves)
-    wrong = float(differing_moves(course, form.clamping, form.passes, plan, numbers))
     decided = decide(
         course, fields=jaw_blanks(form), target=jaws_as_wanted(form), standing=standing, table=table,
         lines_count=len(parsed.blocks), run=run,
     )  # fmt: skip
     where = f"clamping {form.clamping.number}, jaws"
     return (
-        prove(
-            id=f"{STAGE}:{form.clamping.id}:read back", stage=STAGE, subject=where,
-            claim="the program makes the planned moves", sense="at most", found_low=wrong, found_high=wrong,
-            limit=0.0, unit="ways", blocks_release=True, basis=Basis(formula=READ_BACK, source="nist-program-report"),
-            remedy="the machine's description does not fit what its programs mean",
-        ),
-        *(
-            msgspec.structs.replace(
-                proof, id=f"{STAGE}:{form.clamping.id}:{proof.id.rpartition(':')[2]}", stage=STAGE,
-                subject=f"{where}, {proof.subject}",
-            )
-            for proof in decided.proofs
-        ),
-    )  # fmt: skip
-
-
-def _seconds(form: JawForm, moves: Mapping[str, Moves], machine: Machine) -> float | None:
-    """Of all passes and the changes of cutters between them; None without passes."""
-    from proveout.stages.timing.cycle import moves_time_s
-
-    if not form.passes:
-        return None
-    names = [one.cutter_id for one in form.passes]
-    changes = 1 + sum(a != b for a, b in pairwise(names))
-    cut_s = sum(moves_time_s(moves[one.moves_digest], machine) for one in form.passes)
-    return round(cut_s + changes * machine.cutter_change_s, 3)
-
-
-def _title(number: str, revision: str) -> str:
-    return f"{number} REVISION {revision}" if revision not in ("", "-") else number
-
-
-def _not_written(form: JawForm, why: str) -> Proof:
-    return prove(
-        id=f"{STAGE}:{form.clamping.id}:read back", stage=STAGE, subject=f"clamping {form.clamping.number}, jaws",
-        claim="the program makes the planned moves", sense="at most", found_low=None, found_high=None, limit=0.0,
-        unit="ways", blocks_release=True, basis=Basis(formula="no program was written", source="own-algorithm"),
-        decides=why,
-    )  # fmt: skip
+        read_back(course, form.clamping, form.passes, plan, numbers, subject=where),
+        *of_clamping(decided.proofs, form.clamping.id, subject=where),
+    )

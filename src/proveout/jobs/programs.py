@@ -21,7 +21,7 @@ from proveout.model.shop import Cutter, Machine, Shop, Vise
 from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
-from proveout.programs.writing.writing import write_program, zero_in_machine
+from proveout.programs.writing.writing import Written, write_program, zero_in_machine
 
 STAGE = "program"
 FEED_RATIO = 1e-3
@@ -60,22 +60,15 @@ def programs_of(
             continue
         run.check(STAGE, clamping.id)
         written = write_program(
-            title=f"{number} REVISION {revision}" if revision not in ("", "-") else number, clamping=clamping,
-            machine=machine, vise=vise, passes=own, moves=passes.moves, cutters=cutters,
-            numbers=pockets[clamping.machine_id],
+            title=title_of(number, revision), clamping=clamping, machine=machine, vise=vise, passes=own,
+            moves=passes.moves, cutters=cutters, numbers=pockets[clamping.machine_id],
         )  # fmt: skip
         if not written.text:
-            proofs.append(_not_written(clamping, written.why))
+            proofs.append(not_written(clamping.id, f"clamping {clamping.number}", written.why))
             continue
         file = f"clamping-{clamping.number}{style.ending}"
         texts[file] = written.text
-        sheets.append(
-            ProgramSheet(
-                clamping_id=clamping.id, file=file, fingerprint=fingerprint_of_text(written.text),
-                blocks_count=len(written.text.splitlines()), work_offset="G54",
-                cutters={str(n): cutter_id for cutter_id, n in sorted(written.numbers.items(), key=lambda row: row[1])},
-            )
-        )  # fmt: skip
+        sheets.append(sheet_of(written, clamping_id=clamping.id, file=file))
         proofs.extend(
             store.get(
                 "program", prove_program, text=written.text, clamping=clamping, machine=machine, vise=vise,
@@ -84,6 +77,20 @@ def programs_of(
             )
         )  # fmt: skip
     return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs))
+
+
+def title_of(number: str, revision: str) -> str:
+    """What the head of a program calls a part."""
+    return f"{number} REVISION {revision}" if revision not in ("", "-") else number
+
+
+def sheet_of(written: Written, *, clamping_id: str, file: str) -> ProgramSheet:
+    """What the plan keeps of a written program beside its text."""
+    return ProgramSheet(
+        clamping_id=clamping_id, file=file, fingerprint=fingerprint_of_text(written.text),
+        blocks_count=len(written.text.splitlines()), work_offset="G54",
+        cutters={str(n): cutter_id for cutter_id, n in sorted(written.numbers.items(), key=lambda row: row[1])},
+    )  # fmt: skip
 
 
 def table_of(numbers: Mapping[str, int], cutters: Mapping[str, Cutter], machine: Machine) -> CutterTable:
@@ -129,7 +136,8 @@ def prove_program(
     parsed = read_program(text)
     course = follow(parsed, control_of(machine, table, origins_mm=origins_of(machine, standing)))
     own = [one for one in passes.passes if one.clamping_id == clamping.id]
-    proofs = [_read_back(course, clamping, own, passes, numbers)]
+    where = f"clamping {clamping.number}"
+    proofs = [read_back(course, clamping, own, passes, numbers, subject=where)]
     fields = work_before(
         clamping=clamping, clampings=clampings, plan=passes, blank=blank, cutters=cutters, coarse_ratio=COARSE_RATIO,
         run=run,
@@ -138,14 +146,8 @@ def prove_program(
         course, fields=fields, target=None, standing=standing, table=table, lines_count=len(parsed.blocks),
         leftover_counts=False, run=run,
     )  # fmt: skip
-    proofs.extend(
-        msgspec.structs.replace(
-            proof, id=f"{STAGE}:{clamping.id}:{proof.id.rpartition(':')[2]}", stage=STAGE,
-            subject=f"clamping {clamping.number}, {proof.subject}",
-        )
-        for proof in decided.proofs if not proof.id.endswith((":gouge", ":bodies"))
-    )  # fmt: skip
-    return tuple(proofs)
+    kept = [proof for proof in decided.proofs if not proof.id.endswith((":gouge", ":bodies"))]
+    return (*proofs, *of_clamping(kept, clamping.id, subject=where))
 
 
 def _until(passes: PassPlan, clampings: Sequence[Clamping], clamping: Clamping) -> PassPlan:
@@ -154,21 +156,35 @@ def _until(passes: PassPlan, clampings: Sequence[Clamping], clamping: Clamping) 
     return PassPlan(passes=kept, not_cut=(), moves={one.moves_digest: passes.moves[one.moves_digest] for one in kept})
 
 
-def _not_written(clamping: Clamping, why: str) -> Proof:
+def of_clamping(proofs: Sequence[Proof], clamping_id: str, *, subject: str) -> tuple[Proof, ...]:
+    """The proofs of a checked program as those of one clamping of a plan."""
+    return tuple(
+        msgspec.structs.replace(
+            proof, id=f"{STAGE}:{clamping_id}:{proof.id.rpartition(':')[2]}", stage=STAGE,
+            subject=f"{subject}, {proof.subject}",
+        )
+        for proof in proofs
+    )  # fmt: skip
+
+
+def not_written(clamping_id: str, subject: str, why: str) -> Proof:
+    """That there is no program to read back, and why."""
     return prove(
-        id=f"{STAGE}:{clamping.id}:read back", stage=STAGE, subject=f"clamping {clamping.number}",
+        id=f"{STAGE}:{clamping_id}:read back", stage=STAGE, subject=subject,
         claim="the program makes the planned moves", sense="at most", found_low=None, found_high=None, limit=0.0,
         unit="ways", blocks_release=True, basis=Basis(formula="no program was written", source="own-algorithm"),
         decides=why,
     )  # fmt: skip
 
 
-def _read_back(
-    course: Course, clamping: Clamping, own: Sequence[Pass], passes: PassPlan, numbers: Mapping[str, int]
-) -> Proof:
+def read_back(
+    course: Course, clamping: Clamping, own: Sequence[Pass], passes: PassPlan, numbers: Mapping[str, int], *,
+    subject: str,
+) -> Proof:  # fmt: skip
+    """That a program makes the planned moves and feeds nothing beyond them."""
     wrong = differing_moves(course, clamping, own, passes, numbers)
     return prove(
-        id=f"{STAGE}:{clamping.id}:read back", stage=STAGE, subject=f"clamping {clamping.number}",
+        id=f"{STAGE}:{clamping.id}:read back", stage=STAGE, subject=subject,
         claim="the program makes the planned moves", sense="at most", found_low=float(wrong), found_high=float(wrong),
         limit=0.0, unit="ways", blocks_release=True, basis=Basis(formula=READ_BACK, source="nist-program-report"),
         remedy="the machine's description does not fit what its programs mean",

@@ -47,7 +47,7 @@ class ProgramStyle(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
 
     powers_on: the modal words in force when a program begins, such as G17 and G21.  opening, closing: whole blocks.
     before_change: whole blocks that bring the spindle where cutters are changed and axes turned.  own_words: what
-    words of the control's own mean, by the word (G187, M10).  number_step: between block numbers, 0 for none.
+    words of the control's own mean, by the word (G905, M10).  number_step: between block numbers, 0 for none.
     a_sign, c_sign: +1 where the control counts as the work turns, right-handed about machine +X and +Z, else -1.
     clamp_a and the like: the word, "" where the axis has no brake that a program works.  has_cycles: canned cycles are
     written as such.  decimals_count: of lengths in mm.  ending: of the file's name.  tilted_plane: None where no call

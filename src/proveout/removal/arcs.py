@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from proveout.geometry.arcs import chord_counts
 from proveout.model.cutter import Piece
 from proveout.model.moves import LEFT, STRAIGHT
 from proveout.quantities.errors import BadInput, OutOfRange
@@ -144,8 +145,7 @@ def _add_arc(
             a, b = left + sweep * part / parts, left + sweep * (part + 1) / parts
             rows.add(move, middle, middle, (radius, math.cos(a), math.sin(a), math.cos(b), math.sin(b)))
         return
-    step = 2.0 * math.acos(max(-1.0, 1.0 - CHORD_WITHIN_MM / radius))
-    count = max(1, math.ceil(sweep / step))
+    count = int(chord_counts(np.array([radius]), np.array([sweep]), within_mm=CHORD_WITHIN_MM)[0])
     share = np.arange(1, count)[:, None] / count
     angle = begin + turn * sweep * share
     size = radius + (radius_end - radius) * share

@@ -1,4 +1,4 @@
-"""The finished part with what was left on its faces and what was cut too deep, as a picture and a table beside it.
+"""The finished part with what was left on its faces and what was cut too deep, as a picture and a table below it.
 
 Within limits a face is plain; left-over is single hatch, a gouge cross-hatch, each with its signed mm.
 """
@@ -82,7 +82,7 @@ class _Spot:
 
 
 def deviation_html(shown: Deviations, *, views: PartViews, survey: Survey) -> str:
-    """The page as text: the part from every direction that is needed, and the table of all faces beside it."""
+    """The page as text: the part from every direction that is needed, and the table of all faces below it."""
     balloons = {note.face_id: note.balloon for note in survey.faces}
     css = resources.files("proveout.sheets").joinpath("page.css").read_text("utf-8")
     drawn = h.tag("figure", deviation_svg(shown, views=views, survey=survey))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from proveout.model.program_style import ProgramStyle
 from proveout.motion.calibration import Stretch
-from proveout.programs.writing.text import FEED_DECIMALS, ProgramText, degrees, fixed
+from proveout.programs.writing.text import ProgramText, degrees
 
 SAFE_WORDS = "G90 G94 G21 G17 G40 G49 G80 G54"
 CUTTER_NUMBERS = (1, 2)
@@ -73,14 +73,7 @@ def _stretch(program: ProgramText, stretch: Stretch, style: ProgramStyle, tilted
         program.block(f"T{CUTTER_NUMBERS[(change + 1) % 2]} M6")
     for tilt in range(stretch.tilts_count):
         to = tilted if tilted is not None and tilt % 2 == 0 else TiltedTo(0.0, 0.0)
-        for word in (style.unclamp_a, style.unclamp_c):
-            if word:
-                program.block(word)
-        program.block(f"G0 A{degrees(style.a_sign * to.a_rad)} C{degrees(style.c_sign * to.c_rad)}")
-        for word in (style.clamp_a, style.clamp_c):
-            if word:
-                program.block(word)
-        program.forget()
+        program.turn(f"A{degrees(style.a_sign * to.a_rad)} C{degrees(style.c_sign * to.c_rad)}")
 
 
 def _round(program: ProgramText, stretch: Stretch) -> None:
@@ -100,14 +93,9 @@ def _circles(program: ProgramText, stretch: Stretch, k: int, feed_mm_per_s: floa
     """Whole circles in XY from a point back to it."""
     assert stretch.arcs is not None
     turn = float(stretch.arcs.turns_rad[k])
-    start, centre = stretch.positions[k - 1], stretch.arcs.centres_mm[k]
-    places = program.style.decimals_count
-    words = [
-        "G3" if turn > 0.0 else "G2",
-        *(f"{letter}{fixed(float(v), places)}" for letter, v in zip("XY", start, strict=False)),
-        *(f"{letter}{fixed(float(c - v), places)}" for letter, c, v in zip("IJ", centre, start, strict=False)),
-        f"F{fixed(feed_mm_per_s * 60.0, FEED_DECIMALS)}",
-    ]
+    start, centre = (tuple(float(v) for v in row) for row in (stretch.positions[k - 1], stretch.arcs.centres_mm[k]))
     for _ in range(round(abs(turn) / (2.0 * math.pi))):
-        program.block(" ".join(words))
-    program.forget()
+        program.arc(
+            (start[0], start[1], start[2]), (centre[0] - start[0], centre[1] - start[1]), turns_left=turn > 0.0,
+            feed_mm_per_s=feed_mm_per_s,
+        )  # fmt: skip

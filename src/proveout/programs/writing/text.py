@@ -81,6 +81,18 @@ class ProgramText:
         self._motion, self._plane, self._place, self._feed = motion, "G17", places, feed
         self.block(" ".join(words))
 
+    def turn(self, words: str) -> None:
+        """Rotary axes to their positions, their brakes opened before and closed behind."""
+        style = self.style
+        for word in (style.unclamp_a, style.unclamp_c):
+            if word:
+                self.block(word)
+        self.block(f"G0 {words}")
+        for word in (style.clamp_a, style.clamp_c):
+            if word:
+                self.block(word)
+        self.forget()
+
     def _move(
         self, motion: str, point: tuple[float | None, float | None, float | None], *, feed: str = "", extra: str = ""
     ) -> None:

@@ -227,14 +227,7 @@ class _Passes:
         for k, (letter, sign) in enumerate((("A", style.a_sign), ("C", style.c_sign))):
             if turned[k] != self.turned[k]:
                 words.append(f"{letter}{degrees(sign * turned[k])}")
-        for word in (style.unclamp_a, style.unclamp_c):
-            if word:
-                program.block(word)
-        program.block("G0 " + " ".join(words))
-        for word in (style.clamp_a, style.clamp_c):
-            if word:
-                program.block(word)
-        program.forget()
+        program.turn(" ".join(words))
         self.turned = turned
 
     def _enter(self, points: NDArray[np.float64]) -> None:

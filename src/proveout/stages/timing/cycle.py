@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 import msgspec
 import numpy as np
@@ -56,6 +58,16 @@ class Cycle(msgspec.Struct, frozen=True, kw_only=True):
 def moves_time_s(moves: Moves, machine: Machine) -> float:
     """Seconds of a pass's moves, from rest to rest, as `move_times_s` reckons each."""
     return float(move_times_s(moves, machine).sum())
+
+
+def run_once_s(passes: Sequence[Pass], moves: Mapping[str, Moves], machine: Machine) -> float | None:
+    """Seconds of passes run once, with the change to the first cutter and those between them; None without passes."""
+    if not passes:
+        return None
+    names = [one.cutter_id for one in passes]
+    changes = 1 + sum(a != b for a, b in pairwise(names))
+    cut_s = sum(moves_time_s(moves[one.moves_digest], machine) for one in passes)
+    return round(cut_s + changes * machine.cutter_change_s, 3)
 
 
 def move_times_s(moves: Moves, machine: Machine) -> NDArray[np.float64]:
