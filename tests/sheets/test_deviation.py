@@ -63,7 +63,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_numbers_of_the_picture_are_those_of_the_check(written: Path) -> None:
     faces = json.loads((written / "check.json").read_text())["check"]["faces"]
     page = (written / "deviation.html").read_text(encoding="utf-8")
-    rows = re.findall(r'<tr><th scope="row">(.*?)</th><td>.*?</td><td class="n">\+(.*?)</td><td class="n">\u2212(.*?)'
+    rows = re.findall(r'<tr><th scope="row">(.*?)</th><td>.*?</td><td class="n">\+?(.*?)</td><td class="n">\u2212?(.*?)'
                       r'</td><td class="n">(.*?)</td></tr>', page)  # fmt: skip
     told = sorted((float(left), float(gouge), line) for _, left, gouge, line in rows)
     line_of = {None: ""}

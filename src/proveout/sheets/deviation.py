@@ -89,8 +89,8 @@ def deviation_html(shown: Deviations, *, views: PartViews, survey: Survey) -> st
     head = ["face", "kind, size and place", "left-over, mm", "gouge, mm", "deepest from line"]
     rows = [
         [
-            str(balloons.get(row.face_id, "")), shape_words(row.face_id), f"+{row.leftover_mm:.3f}",
-            f"{MINUS}{row.gouge_mm:.3f}", "" if row.line is None else str(row.line),
+            str(balloons.get(row.face_id, "")), shape_words(row.face_id), _signed("+", row.leftover_mm),
+            _signed(MINUS, row.gouge_mm), "" if row.line is None else str(row.line),
         ]
         for row in worst_first(shown)
     ]  # fmt: skip
@@ -108,6 +108,12 @@ def deviation_html(shown: Deviations, *, views: PartViews, survey: Survey) -> st
         f"<body>\n<header>{h.text('h1', shown.title)}{body}</header>\n<main>{drawn}{faces}</main>\n"
         f"{h.text('footer', BANNER)}\n</body>\n</html>\n"
     )
+
+
+def _signed(sign: str, size_mm: float) -> str:
+    """A size with its sign, none before a zero."""
+    text = f"{size_mm:.3f}"
+    return text if float(text) == 0.0 else f"{sign}{text}"
 
 
 def worst_first(shown: Deviations) -> list[FaceRow]:

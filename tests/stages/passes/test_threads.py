@@ -9,6 +9,7 @@ import manifold3d
 import numpy as np
 import pytest
 
+from proveout.stages.passes.sizing import swings_mm
 from proveout.stages.passes.threading import section_width_mm
 
 DEEP = 15.0
@@ -173,3 +174,34 @@ def test_drills_are_fed_what_their_maker_says_an_edge(kit: Any) -> None:
         down = int(np.argmin(moves.points[:, 2]))
         wanted = tool.tooth_feed_mm * tool.flutes_count * one.speed_rad_per_s / (2.0 * math.pi)
         assert moves.feed_mm_per_s[down] == pytest.approx(wanted)
+
+
+def test_a_wide_round_leaves_no_core_in_its_middle(kit: Any) -> None:
+    """Worked: EM5 in Ø20 swings 7.5 by a radius of 2.5: four helices at most 2.25 apart, the first clears the middle."""
+    assert swings_mm(7.35, radius_mm=2.5) == pytest.approx([1.8375, 3.675, 5.5125, 7.35])
+    assert swings_mm(2.0, radius_mm=2.5) == [2.0]
+    bore = manifold3d.Manifold.cylinder(40.0, 3.3, 3.3, 192).translate((15.0, 15.0, -5.0))
+    bore += manifold3d.Manifold.cylinder(20.0, 10.0, 10.0, 192).translate((15.0, 15.0, 9.0))
+    body = manifold3d.Manifold.cube((30.0, 30.0, DEEP)) - bore
+
+    def name(middle: Any, normal: Any) -> str:
+        away = np.hypot(middle[0] - 15.0, middle[1] - 15.0)
+        if away < 10.1 and abs(normal[2]) < 0.5:
+            return "bore" if away < 5.0 else "wide"
+        return "step" if away < 10.1 and normal[2] > 0.5 else kit.by_plane(middle, normal)
+
+    steps = (("cylinder", 20.0, 0.0, 6.0, "wide"), ("cylinder", 6.6, 6.0, DEEP, "bore"))
+    hole = kit.hole_of("h", entry=(15.0, 15.0, DEEP), steps=steps)
+    frame = kit.upright(low=(0.0, 0.0, -4.5), high_y=32.0)
+    result = kit.planned(
+        target=kit.target_of(body, name), holes=(hole,), blank=kit.blank_of((-2.0, -2.0, -4.5), (32.0, 32.0, 16.0)),
+        clampings=(kit.clamping_of(frame, gap_mm=34.0, faces=("plane +0.00+0.00+1.00 15.00",), holes=("h",)),),
+        cutters=tuple(c for c in kit.SHOP if c.id not in ("EM12", "EM10", "EM6")),
+    )  # fmt: skip
+    one = of_kind(result, "counterbore")
+    assert one.cutter_id == "EM5"
+    _, struck = kit.replayed(result, "op1")
+    assert struck <= 1e-6
+    left = kit.removal_of(result, above_mm=0.5, pitch_mm=0.25)
+    assert max(left["step"]) < 0.02
+    assert max(left["wide"]) < 0.02

@@ -33,7 +33,7 @@ def calibration_program(
     """
     program = ProgramText(style)
     program.comment(title)
-    program.comment("NO WORK, NO CUTTER, TABLE EMPTY. READ THE PAGE FIRST")
+    program.comment("NO WORK, HOLDERS WITHOUT CUTTERS. READ THE PAGE FIRST")
     program.comment("MM. G54 IS WHERE THE SPINDLE NOSE STANDS, SEE THE PAGE")
     program.blocks(style.opening)
     program.block(SAFE_WORDS)

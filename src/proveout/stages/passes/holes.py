@@ -13,7 +13,15 @@ from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep
 from proveout.stages.passes.areas import disc, grown
 from proveout.stages.passes.clearing import RAMP_TAN
-from proveout.stages.passes.sizing import LEFT_MM, SPLIT_MM, finish_round, inner_ratio, once_round, spot_looks
+from proveout.stages.passes.sizing import (
+    LEFT_MM,
+    SPLIT_MM,
+    finish_round,
+    inner_ratio,
+    once_round,
+    spot_looks,
+    swings_mm,
+)
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 
@@ -22,7 +30,6 @@ THROUGH_MM = 0.5
 PECK_RATIO = 3.0
 """Deeper than this many diameters a hole is pecked, one diameter at a time."""
 FILL_MM = 0.02
-OFF_WALL_MM = 0.2
 METAL_STAYS = "metal stays"
 """Ends the reason of a hole that was drilled too narrow."""
 SPOT_RATIO = 0.8
@@ -257,7 +264,8 @@ def bore(task: Task, seat: Seat, *, cutter: Cutter, from_smallest: bool, is_sizi
             )  # fmt: skip
         else:
             left = LEFT_MM if swing >= SPLIT_MM else 0.0
-            _helix(task, track, seat, high, goal, swing - left, cutter)
+            for reach in swings_mm(swing - left, radius_mm=radius):
+                _helix(task, track, seat, high, goal, reach, cutter)
             if left > 0.0:
                 finish_round(
                     track, speeds, seat_mm=(seat.x_mm, seat.y_mm), high_mm=high, low_mm=goal, swing_mm=swing,
@@ -391,9 +399,7 @@ def _helix(task: Task, track: Track, seat: Seat, high: float, goal: float, swing
         track.arc(end=end, centre=centre, turns_left=True, feed_mm_per_s=ramp)
     end = seat.x_mm + reach, seat.y_mm, goal
     track.arc(end=end, centre=centre, turns_left=True, feed_mm_per_s=ramp)
-    # off the wall; to the middle where no metal can stand there
-    inner = 0.0 if reach <= cutter.diameter_mm / 2.0 else reach - OFF_WALL_MM
-    track.feed(seat.x_mm + inner, seat.y_mm, goal, ramp)
+    track.feed(seat.x_mm, seat.y_mm, goal, ramp)
 
 
 def _circle(track: Track, seat: Seat, swing: float, z: float, feed: float) -> None:
