@@ -177,7 +177,7 @@ def test_drills_are_fed_what_their_maker_says_an_edge(kit: Any) -> None:
 
 
 def test_a_wide_round_leaves_no_core_in_its_middle(kit: Any) -> None:
-    """Worked: EM5 in Ø20 swings 7.5 by a radius of 2.5: four helices at most 2.25 apart, the first clears the middle."""
+    """Worked: EM5 in Ø20 swings 7.5 by a radius of 2.5: four helices at most 2.25 apart, no core stands."""
     assert swings_mm(7.35, radius_mm=2.5) == pytest.approx([1.8375, 3.675, 5.5125, 7.35])
     assert swings_mm(2.0, radius_mm=2.5) == [2.0]
     bore = manifold3d.Manifold.cylinder(40.0, 3.3, 3.3, 192).translate((15.0, 15.0, -5.0))

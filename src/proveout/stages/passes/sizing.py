@@ -53,7 +53,7 @@ def finish_round(
     track: Track, speeds: Speeds, *, seat_mm: tuple[float, float], high_mm: float, low_mm: float, swing_mm: float,
     cutter: Cutter,
 ) -> None:  # fmt: skip
-    """Takes what the helices left of a wall, from the top down by what the flutes reach; the tip stands at the bottom."""
+    """Takes what the helices left of a wall, from the top down by what the flutes reach; the tip stands below."""
     count = max(1, math.ceil((high_mm - low_mm) / (FLUTE_RATIO * cutter.flute_length_mm) - 1e-9))
     ratio = inner_ratio(cutter, swing_mm)
     for k in range(1, count + 1):
