@@ -127,7 +127,10 @@ def check_job_in_shop(job: Job, shop: Shop, *, file: str = "job file") -> None:
         "vise": [one.id for one in shop.vises], "jaws": [one.id for one in shop.jaws],
     }  # fmt: skip
     for pin in job.pins:
-        if pin.quantity in things:
+        if pin.quantity == "machines":
+            for value in pin.value.splitlines():
+                _refuse_stranger(value, things["machine"], Place(file=file).at("pins machines"), "machine")
+        elif pin.quantity in things:
             _refuse_stranger(pin.value, things[pin.quantity], Place(file=file).at(f"pins {pin.quantity}"), pin.quantity)
 
 
@@ -290,5 +293,9 @@ def _show_faces(raw: Mapping[str, Any], top: Place, ids: Mapping[int, str]) -> t
 
 def _pins(raw: Mapping[str, Any], top: Place) -> tuple[Pin, ...]:
     values = _section(raw, words.PINS, top, [])
-    quantities: tuple[Literal["bar", "machine", "vise", "jaws", "up"], ...] = ("bar", "machine", "vise", "jaws", "up")
-    return tuple(Pin(quantity=key, value=values[key]) for key in quantities if values[key] is not None)
+    single: tuple[Literal["bar", "machine", "vise", "jaws", "up"], ...] = ("bar", "machine", "vise", "jaws", "up")
+    several: tuple[Literal["ups", "machines", "tilts"], ...] = ("ups", "machines", "tilts")
+    return (
+        *(Pin(quantity=key, value=values[key]) for key in single if values[key] is not None),
+        *(Pin(quantity=key, value="\n".join(values[key])) for key in several if values[key]),
+    )

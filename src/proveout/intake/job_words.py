@@ -87,12 +87,23 @@ PINS = Section(
     text="what the owner fixes; the rest is planned around it",
     words=(
         Word(stem="bar", text="id of the bar", kind="text"),
-        Word(stem="machine", text="id of the machine of the first operation", kind="text"),
+        Word(stem="machine", text="id of the machine of every operation", kind="text"),
+        Word(
+            stem="machines", text="ids of the machines, one an operation in order", kind="texts", default=[], quiet=True
+        ),
         Word(stem="vise", text="id of the vise of the first operation", kind="text"),
         Word(stem="jaws", text="id of the jaws of the first operation", kind="text"),
         Word(
             stem="up", text="side of the part that looks up first", kind="choice",
             choices=("+x", "-x", "+y", "-y", "+z", "-z"),
+        ),
+        Word(
+            stem="ups", text='sides that look up, one an operation in order: ["+z", "-z"]', kind="texts", default=[],
+            quiet=True,
+        ),
+        Word(
+            stem="tilts", text='sides that the cutter may come from beside the one that looks up; ["none"] for none',
+            kind="texts", default=[], quiet=True,
         ),
     ),
 )  # fmt: skip

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import msgspec
 
@@ -20,19 +21,22 @@ from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
 from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
-from proveout.model.choice_of_clampings import ClampingChoice, Sequence
+from proveout.model.choice_of_clampings import Sequence
 from proveout.model.job import Job, Pin
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.plan import SCHEMA_VERSION, ClampForce, FirstLook, PartSummary, Plan, Round, Window
-from proveout.model.proof import Basis, Decision, Proof, Tighten, is_ready, prove, weakest_first
+from proveout.model.proof import Decision, Proof, Tighten, is_ready, weakest_first
 from proveout.model.run import Run
 from proveout.model.shop import Jaws, Shop
-from proveout.model.solid import ReadSolid
+from proveout.model.solid import ReadSolid, Solid
 from proveout.model.target import Target
 from proveout.model.work import Blank, BlankChoice, Clamping, PassPlan, RemovalCheck, Survey, Vector
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.picture import ClampingDrawings
+
+if TYPE_CHECKING:
+    from proveout.stages.blank.decide import BlankDecision
 
 ROUNDS_MAX = 10
 EFFORT_MAX = 60_000_000
@@ -104,7 +108,6 @@ def plan_job(
     """
     from proveout.stages import clampings, survey
     from proveout.stages.bars.decide import decide as decide_bars
-    from proveout.stages.blank.decide import decide as decide_blank
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.finishing.decide import decide as decide_finishing
     from proveout.stages.inspection.decide import decide as decide_inspection
@@ -125,23 +128,22 @@ def plan_job(
     finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job)
     target = finished.value.target
     cutters = shop.cutters
+    raw = next((j for p in job.pins if p.quantity == "jaws" for j in shop.jaws if j.id == p.value), None)
+    openings = [v.opening_max_mm for v in shop.vises]
+    blanks = tuple(
+        (side, _money_each(_blank(request, solid, side, raw or _raw_jaws(shop, None), openings, store)))
+        for side in surveyed.value.directions[:6]
+    )
     choice = store.get(
         "clampings", clampings.decide, solid=solid, target=target, survey=surveyed.value, machines=shop.machines,
         vises=shop.vises, jaws=shop.jaws, cutters=cutters, quantity=job.order.quantity, load_s=shop.bench.load_s,
-        pins=_pins(job.pins, ("machine", "vise", "jaws", "up")), run=run,
+        pins=_pins(job.pins, ("machine", "machines", "vise", "jaws", "up", "ups", "tilts")), blanks=blanks, run=run,
     )  # fmt: skip
     proofs: list[Proof] = [*surveyed.proofs, *finished.proofs, *choice.proofs]
     sequence = choice.value.sequences[0] if choice.value.sequences else None
-    side = _grip_side(sequence)
-    raw = _raw_jaws(shop, sequence)
-    openings = [v.opening_max_mm for v in shop.vises if sequence is None or v.id == sequence.holds[0].vise_id]
     run.check("blank")
-    blanked = store.get(
-        "blank", decide_blank, solid=solid, bars=shop.bars, saw=shop.saw, jaws=raw, order=job.order,
-        alloy=job.part.alloy, scrap_ratio=shop.scrap_ratio, density_kg_per_mm3=shop.density_kg_per_mm3,
-        machine_rate_per_h=min(m.rate_per_h for m in shop.machines), pins=_pins(job.pins, ("bar",)),
-        grip_sides=(side,), opening_max_mm=max(openings) if openings else None,
-    )  # fmt: skip
+    openings = [v.opening_max_mm for v in shop.vises if sequence is None or v.id == sequence.holds[0].vise_id]
+    blanked = _blank(request, solid, _grip_side(sequence), _raw_jaws(shop, sequence), openings, store)
     proofs.extend(blanked.proofs)
     choice_of_bar = _without_prices(blanked.value.choice) if lack else blanked.value.choice
     chosen = choice_of_bar.chosen
@@ -153,7 +155,6 @@ def plan_job(
         )  # fmt: skip
         placed = laid.value.clampings
         proofs.extend(laid.proofs)
-        proofs.append(_among(choice.value))
     found_survey = msgspec.structs.replace(
         surveyed.value, access=choice.value.access,
         unreached=sequence.unreached if sequence else tuple(f.id for f in solid.faces),
@@ -250,6 +251,27 @@ def _pins(pins: tuple[Pin, ...], quantities: tuple[str, ...]) -> tuple[Pin, ...]
     return tuple(p for p in pins if p.quantity in quantities)
 
 
+def _blank(
+    request: Request, solid: Solid, side: Vector, jaws: Jaws, openings_mm: list[float], store: Store
+) -> Decision[BlankDecision]:  # fmt: skip
+    """The blank with its strip on one side."""
+    from proveout.stages.blank.decide import decide as decide_blank
+
+    job, shop = request.job, request.shop
+    return store.get(
+        "blank", decide_blank, solid=solid, bars=shop.bars, saw=shop.saw, jaws=jaws, order=job.order,
+        alloy=job.part.alloy, scrap_ratio=shop.scrap_ratio, density_kg_per_mm3=shop.density_kg_per_mm3,
+        machine_rate_per_h=min(m.rate_per_h for m in shop.machines), pins=_pins(job.pins, ("bar",)),
+        grip_sides=(side,), opening_max_mm=max(openings_mm) if openings_mm else None,
+    )  # fmt: skip
+
+
+def _money_each(decided: Decision[BlankDecision]) -> float | None:
+    """Metal, sawing and cutting it away, of the bar that would be taken; None where none fits."""
+    chosen = decided.value.choice.chosen
+    return next((c.money_each for c in decided.value.candidates if c.blank == chosen), None)
+
+
 def _grip_side(sequence: Sequence | None) -> Vector:
     if sequence is None:
         return (0.0, 0.0, -1.0)
@@ -280,42 +302,6 @@ def _summary(job: Job, read: ReadSolid) -> PartSummary:
         area_mm2=solid.area_mm2, faces_count=len(solid.faces), other_solids=tuple(o.name for o in read.other_solids),
         quantity=job.order.quantity,
     )  # fmt: skip
-
-
-def _among(choice: ClampingChoice) -> Proof:
-    """How far the choice of clampings is proved: within the sequences named, by the bound on money."""
-    first = choice.sequences[0]
-    rivals = [s for s in choice.sequences[1:] if s.reached_ratio >= first.reached_ratio - 1e-9]
-    best = min((s.bound_each for s in rivals), default=first.bound_each)
-    return prove(
-        id="clampings:sequence:least bound", stage="clampings", subject=first.why,
-        claim=f"no other of {choice.named_count} named sequences that reaches as much has a lower bound on set-up and "
-        "loading money", sense="at most", found_low=first.bound_each, found_high=first.bound_each, limit=best,
-        unit="money a piece", blocks_release=False,
-        basis=Basis(
-            formula="sum over clampings of (set-up / quantity + quickest load) x rate. " + _gap(first, rivals),
-            source="own-algorithm",
-        ),
-        remedy="pin another way up to have it planned in full",
-    )  # fmt: skip
-
-
-def _gap(first: Sequence, rivals: list[Sequence]) -> str:
-    """That one sequence alone is planned in full, and how far the next one's bound lies from its own, in words."""
-    if not rivals:
-        return "Only this sequence is planned in full; no other named one reaches as much."
-    near = min(rivals, key=lambda s: (s.bound_each, s.why))
-    gap = near.bound_each - first.bound_each
-    lies = (
-        "is the same"
-        if abs(gap) < 0.005
-        else f"lies {abs(gap):.2f} a piece {'above' if gap > 0.0 else 'below'} its own"
-    )
-    leaning = "; this one is put first for its stiffer grip or fewer tilts" if gap < -0.005 else ""
-    return (
-        f"Only this sequence is planned in full: of the others the least bound, {near.why}, {lies}{leaning}; what its "
-        "cutting would cost is not known"
-    )
 
 
 def _iterate(

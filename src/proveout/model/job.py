@@ -74,9 +74,9 @@ class Balloon(Noun, frozen=True, kw_only=True):
 
 
 class Pin(Noun, frozen=True, kw_only=True):
-    """Something the owner has fixed; kept or refused with the reason."""
+    """Something the owner has fixed; kept or refused with the reason. Several values are parted by line ends."""
 
-    quantity: Literal["bar", "machine", "vise", "jaws", "up"]
+    quantity: Literal["bar", "machine", "vise", "jaws", "up", "ups", "machines", "tilts"]
     value: str
 
 

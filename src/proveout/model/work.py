@@ -265,11 +265,28 @@ class PassCut(Noun, frozen=True, kw_only=True):
     plunge_max_mm2: float = 0.0
 
 
+class LoosePiece(Noun, frozen=True, kw_only=True):
+    """Metal that a pass parts from the rest. size_mm: its box, longest first; at_mm: middle in the clamping's frame."""
+
+    pass_id: str
+    clamping_id: str
+    volume_mm3: float
+    size_mm: Vector
+    at_mm: Vector
+
+    @property
+    def words(self) -> str:
+        """Size and place as one phrase."""
+        size = " x ".join(f"{v:.1f}" for v in self.size_mm)
+        x, y, z = self.at_mm
+        return f"a piece of {size} mm about X {x:.1f} Y {y:.1f} Z {z:.1f}"
+
+
 class RemovalCheck(Noun, frozen=True, kw_only=True):
     """The replay's verdict: volumes by separate integrators, deviation per face, strikes per pass.
 
     jaw_strikes: of jaws and seat.  body_strikes: of the vise's bed and the table.  unsure_strikes: of what may stand
-    there, where nobody measured it.
+    there, where nobody measured it.  loose: slugs and windows, with the pass that sets them free.
     """
 
     pitch_mm: float
@@ -284,3 +301,4 @@ class RemovalCheck(Noun, frozen=True, kw_only=True):
     jaw_strikes: tuple[str, ...]
     body_strikes: tuple[str, ...] = ()
     unsure_strikes: tuple[str, ...] = ()
+    loose: tuple[LoosePiece, ...] = ()

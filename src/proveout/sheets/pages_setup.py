@@ -18,6 +18,7 @@ BEFORE_CUTTING = (
     "First cut at reduced depth, door closed, nobody in line with the cutter plane. This sheet vouches for no set-up."
 )
 MEASURED = "measured here"
+LOOSE_LINES_MAX = 3
 
 
 def _closed_at(writer: Writer, index: int) -> int | None:
@@ -124,6 +125,25 @@ def caution_lines(writer: Writer, index: int) -> list[str]:
     if clamping.removes_grip:
         lines.append(
             "The strip held before is cut away here: pieces can come loose. Look under the work before each start."
+        )
+    lines += _loose_lines(writer, clamping.id)
+    return lines
+
+
+def _loose_lines(writer: Writer, clamping_id: str) -> list[str]:
+    """Each slug or window with the pass that sets it free, and to stop before it."""
+    plan, ink = writer.plan, writer.ink
+    lines: list[str] = []
+    for index, one in enumerate(plan.removal.loose):
+        if one.clamping_id != clamping_id or len(lines) >= LOOSE_LINES_MAX:
+            continue
+        at = ("plan", "removal", "loose", index)
+        size = " x ".join(ink.number(*at, "size_mm", i, digits=1) for i in range(3))
+        x, y, z = (ink.number(*at, "at_mm", i, digits=1) for i in range(3))
+        place = next(i for i, p in enumerate(plan.passes) if p.id == one.pass_id)
+        lines.append(
+            f"In {plan.passes[place].kind}, {writer.feature(place)}, a piece of {size} mm comes loose at X {x} Y {y} "
+            f"Z {z}: stop before that pass; the cutter catches a loose piece and throws it."
         )
     return lines
 

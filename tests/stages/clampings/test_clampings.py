@@ -66,7 +66,7 @@ def test_a_hole_in_a_side_costs_a_third_clamping_on_a_three_axis_mill() -> None:
 def test_a_hole_that_no_cutter_fits_is_a_failing_proof_that_names_it() -> None:
     shape = drilled(plate(), at=(50, 8, 21), along=(0, 0, -1), dia=3.0, deep=12)
     decision = chosen(solid_of(shape))
-    (proof,) = decision.proofs
+    proof = decision.proofs[0]
     assert proof.verdict == "fails"
     assert proof.blocks_release
     assert "cylinder in d3.000" in proof.subject

@@ -13,7 +13,7 @@ from proveout.model.run import Run
 from proveout.model.work import Survey, Vector
 from proveout.quantities.units import deg_from_rad
 from proveout.stages import survey
-from proveout.stages.clampings.search import directions_for
+from proveout.stages.clampings.offers import directions_for
 
 
 def leaning(angle_deg: float, around_deg: float = 90.0) -> Vector:

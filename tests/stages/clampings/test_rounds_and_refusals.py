@@ -108,7 +108,7 @@ def test_what_cannot_be_turned_over_is_made_in_part_and_says_so() -> None:
     best = decision.value.sequences[0]
     assert len(best.holds) == 1
     assert len(best.unreached) == 1
-    (proof,) = decision.proofs
+    proof = decision.proofs[0]
     assert proof.verdict == "fails"
     assert "two parallel finished flats" in proof.remedy
 

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from shapes import CUTTERS, LOAD, MILL, SOFT, TOOTHED, VISE, box, cut_box, drilled, solid_of, target_of
 
+from proveout.model.job import Pin
 from proveout.model.proof import Proof
 from proveout.model.run import Run
 from proveout.model.work import Blank, Clamping
@@ -18,13 +19,14 @@ BLANK = Blank(
 )  # fmt: skip
 
 
-def laid(shape: Any) -> list[tuple[Clamping, Proof]]:
+def laid(shape: Any, *ups: str) -> list[tuple[Clamping, Proof]]:
     """Every later clamping of the block of 60 x 40 x 20 as it is chosen, with its proof."""
     solid = solid_of(shape)
     target = target_of(solid)
     choice = clampings.decide(
         solid=solid, target=target, survey=survey.decide(solid=solid, run=Run()).value, machines=(MILL,),
-        vises=(VISE,), jaws=(TOOTHED, SOFT), cutters=CUTTERS, quantity=50, load_s=LOAD, pins=(), run=Run(),
+        vises=(VISE,), jaws=(TOOTHED, SOFT), cutters=CUTTERS, quantity=50, load_s=LOAD,
+        pins=(Pin(quantity="ups", value="\n".join(ups)),) if ups else (), run=Run(),
     ).value  # fmt: skip
     found = clampings.place(
         sequence=choice.sequences[0], blank=BLANK, target=target, machines=(MILL,), vises=(VISE,),
@@ -65,7 +67,7 @@ def test_what_lies_below_all_that_is_cut_may_differ() -> None:
 def test_once_both_ends_are_finished_a_piece_also_fits_upside_down() -> None:
     """The third clamping drills one side: the opposite side is as flat, and every half turn puts the hole elsewhere."""
     shape = drilled(box(60.0, 40.0, 20.0), at=(20, 0, 6), along=(0, 1, 0), dia=5, deep=9)
-    (_, third) = laid(shape)
+    (_, third) = laid(shape, "+z", "-z", "-y")
     assert third[0].frame.z == (0.0, -1.0, 0.0)
     assert third[1].found_high == 2.0
     assert "it also fits turned end for end or upside down: mark" in third[0].seat_text

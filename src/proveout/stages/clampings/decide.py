@@ -10,13 +10,12 @@ from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.solid import Solid
 from proveout.model.target import Target
-from proveout.model.work import Survey
-from proveout.quantities.errors import BadInput
+from proveout.model.work import Survey, Vector
 from proveout.stages.clampings.covering import PER_FACE, samples_of
+from proveout.stages.clampings.looking import Cover, Shopfloor, face_shares
+from proveout.stages.clampings.pin_proofs import with_pins
 from proveout.stages.clampings.refusal import why_not_held
-from proveout.stages.clampings.search import Cover, Shopfloor, face_shares, sequences
-
-KEPT_MAX = 12
+from proveout.stages.clampings.sequences import choice_proof
 
 
 def decide(
@@ -32,30 +31,21 @@ def decide(
     load_s: Fact,
     pins: tuple[Pin, ...],
     run: Run,
+    blanks: tuple[tuple[Vector, float | None], ...] = (),
 ) -> Decision[ClampingChoice]:
-    """Every named sequence in order: most reached first, then least money by the bound with a leaning to stiff grips.
+    """The best sequences in order: most reached first, then least money foreseen with a leaning to stiff grips.
 
     Named are: six ways up for the raw bar on every machine; then the strip faced off the other way up; then up to
-    three further ways up on finished faces, in every order.
-    Args:     load_s: to unload and load a piece; its low end counts in the bound.
+    three further ways up on finished faces, in every order; each with the cheapest tilts that together reach as much.
+    Args:     load_s: to unload and load a piece; its low end counts.   blanks: by the side that the strip is on, the
+              money of the blank's material, None where no bar of the shop fits; sides left out cost nothing.
     Raises:   BadInput when a pin names something the shop does not have.
     """
-    fixed = {pin.quantity: pin.value for pin in pins}
-    known = {
-        "machine": {m.id for m in machines}, "vise": {v.id for v in vises}, "jaws": {j.id for j in jaws},
-        "up": {"+x", "-x", "+y", "-y", "+z", "-z"},
-    }  # fmt: skip
-    for quantity_name, ids in known.items():
-        if quantity_name in fixed and fixed[quantity_name] not in ids:
-            raise BadInput(
-                f"The pinned {quantity_name} is not in the shop", where=f"job file, [pins] {quantity_name}",
-                value=fixed[quantity_name], limit=", ".join(sorted(ids)), do="name one of these or drop the pin",
-            )  # fmt: skip
+    floor = Shopfloor(machines, vises, jaws, cutters, quantity, load_s)
     cover = Cover(
-        solid=solid, target=target, survey=survey, samples=samples_of(solid, target, survey),
-        floor=Shopfloor(machines, vises, jaws, cutters, quantity, load_s), run=run,
+        solid=solid, target=target, survey=survey, samples=samples_of(solid, target, survey), floor=floor, run=run,
     )  # fmt: skip
-    found = sequences(cover, pins=fixed)
+    (found, chosen), pinned = with_pins(cover, pins, dict(blanks))
     reached_any = [mask for key, mask in sorted(cover.memory.items(), key=lambda kv: repr(kv[0])) if key[0] == "bare"]
     union = reached_any[0].copy() if reached_any else None
     for mask in reached_any[1:]:
@@ -65,10 +55,13 @@ def decide(
         sorted(f.id for f in solid.faces if shares is None or shares[f.index] < 1.0 - 3.5 / PER_FACE)
     )  # fmt: skip
     choice = ClampingChoice(
-        sequences=tuple(found[:KEPT_MAX]), named_count=len(found),
+        sequences=found, named_count=chosen.count,
         access=tuple(cover.access[k] for k in sorted(cover.access)), unreached=unreached,
     )  # fmt: skip
-    return Decision(value=choice, proofs=_proofs(choice, len(solid.faces), "" if found else why_not_held(cover)))
+    proofs = _proofs(choice, len(solid.faces), "" if found else why_not_held(cover))
+    if found:
+        proofs = (*proofs, choice_proof(found, chosen))
+    return Decision(value=choice, proofs=(*proofs, *pinned))
 
 
 def _proofs(choice: ClampingChoice, faces_count: int, why_not: str) -> tuple[Proof, ...]:

@@ -2,15 +2,9 @@
 
 from __future__ import annotations
 
-from proveout.stages.clampings.search import (
-    SIDE_SKIM_MM,
-    SLENDER_MAX,
-    Cover,
-    fits_travel,
-    raw_jaws,
-    slenderness,
-    vise_on,
-)
+from proveout.stages.clampings.looking import Cover
+from proveout.stages.clampings.obstacles import SIDE_SKIM_MM
+from proveout.stages.clampings.offers import SLENDER_MAX, fits_travel, raw_jaws, slenderness, vise_on
 
 
 def why_not_held(cover: Cover) -> str:

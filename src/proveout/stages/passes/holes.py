@@ -107,10 +107,13 @@ def _rim_low(task: Task, facets: list[Facet], top: float) -> float:
 
 
 def fill(task: Task, seats: list[Seat]) -> None:
-    """Keeps other passes out of the holes that are drilled or bored here."""
+    """Keeps other passes out of the holes that are drilled or bored here, as far up as the mouth is closed all round.
+
+    Where the mouth is a step, in the wall of a pocket, say, the pocket's cutter must come over its lower part.
+    """
     for seat in seats:
         for _, high, _, diameter in seat.steps:
-            top = max(high, seat.top_mm) if high >= seat.top_mm - 1e-6 else high
+            top = min(max(high, seat.top_mm), seat.rim_low_mm) if high >= seat.top_mm - 1e-6 else high
             task.view.fills.append((seat.x_mm, seat.y_mm, diameter / 2.0 + FILL_MM, top))
 
 

@@ -20,6 +20,7 @@ from proveout.stages.removal_check.bodies import OF_JAWS, TOUCH_MM, unlooked
 from proveout.stages.removal_check.corners import SLIM_MM
 from proveout.stages.removal_check.course import GOUGE_LIMIT_MM
 from proveout.stages.removal_check.finished import FINISHED_LIMIT_MM, Left, claimed, left_on
+from proveout.stages.removal_check.loose import LooseWatch, loose_proof
 from proveout.stages.removal_check.pitch import pitch_for
 from proveout.stages.removal_check.replay import Strike, bodies_of, replay_pass, strikes_of
 from proveout.stages.removal_check.unseen import covered_mm
@@ -56,6 +57,7 @@ def decide(
     cuts: list[PassCut] = []
     strikes: list[Strike] = []
     not_seen: set[str] = set()
+    loose, by_clamping = LooseWatch(), {c.id: c for c in clampings}
     for number, one in enumerate(plan.passes):
         run.check("removal check", one.id, number / max(1, len(plan.passes)))
         result, removed = replay_pass(
@@ -64,6 +66,8 @@ def decide(
         )  # fmt: skip
         cuts.append(result)
         chips += removed
+        if coarse_ratio == 1.0 and result.removed_mm3 > 0.0:
+            loose.look(fields, one, by_clamping[one.clamping_id])
     for clamping in clampings:
         run.check("removal check", f"jaws, vise and table of {clamping.id}")
         inside = [
@@ -109,10 +113,12 @@ def decide(
         balance_ratio=round(error / chips_mm3, 6) if chips_mm3 > 0.0 else 9.99, faces=faces, passes=tuple(cuts),
         jaw_strikes=tuple(s.what for s in strikes if s.is_sure and s.body in OF_JAWS),
         body_strikes=tuple(s.what for s in strikes if s.is_sure and s.body not in OF_JAWS),
-        unsure_strikes=tuple(s.what for s in strikes if not s.is_sure),
+        unsure_strikes=tuple(s.what for s in strikes if not s.is_sure), loose=tuple(loose.found),
     )  # fmt: skip
     proofs = _proofs(check, target)
-    return Decision(value=check, proofs=(*proofs, _bodies(check, sorted(not_seen))) if check.passes else proofs)
+    if check.passes:
+        proofs = (*proofs, _bodies(check, sorted(not_seen)), loose_proof(check.loose))
+    return Decision(value=check, proofs=proofs)
 
 
 def _owner(body: str, clamping: Clamping) -> str:

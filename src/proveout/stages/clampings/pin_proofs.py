@@ -1,0 +1,94 @@
+"""Pins of the clampings: kept where nothing is lost by them, else refused with the faces that they hide."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from proveout.model.choice_of_clampings import Sequence
+from proveout.model.job import Pin
+from proveout.model.proof import Basis, Proof, prove
+from proveout.model.work import Vector
+from proveout.stages.clampings.choosing import Chosen
+from proveout.stages.clampings.looking import DONE_SHARE, Cover, face_shares
+from proveout.stages.clampings.offers import name_of
+from proveout.stages.clampings.pinned import pinned_by
+from proveout.stages.clampings.sequences import sequences
+
+Found = tuple[tuple[Sequence, ...], Chosen]
+NAMED_MAX = 4
+
+
+def with_pins(
+    cover: Cover, pins: tuple[Pin, ...], blanks: Mapping[Vector, float | None]
+) -> tuple[Found, tuple[Proof, ...]]:
+    """The best sequences with the pins that can be kept, and a proof for each pin.
+
+    A pin is refused when the work cannot be held with it, or fewer faces are made than without it. Where dropping one
+    pin restores them only that one is refused, else all are.
+    Raises:   BadInput for a pin that the shop or the part does not know.
+    """
+    floor = cover.floor
+    found = sequences(cover, pinned=pinned_by(pins, floor), blanks=blanks)
+    if not pins:
+        return found, ()
+    loss = _lacking(found)
+    refused: tuple[Pin, ...] = ()
+    kept = found
+    if loss > 0:
+        free = sequences(cover, pinned=pinned_by((), floor), blanks=blanks)
+        if _lacking(free) < loss:
+            kept, refused = free, pins
+            for pin in pins:
+                rest = tuple(p for p in pins if p is not pin)
+                without = sequences(cover, pinned=pinned_by(rest, floor), blanks=blanks) if rest else free
+                if _lacking(without) == _lacking(free):
+                    kept, refused = without, (pin,)
+                    break
+    why = _why(cover, found, kept) if refused else ""
+    return kept, tuple(_proof(pin, is_kept=pin not in refused, why=why) for pin in pins)
+
+
+def _lacking(found: Found) -> int:
+    """Faces that the best sequence does not make; more than any where there is none or its strip stays on."""
+    best = found[0][0] if found[0] else None
+    if best is None:
+        return 1_000_000
+    return len(best.unreached) + (500_000 if len(best.holds) == 1 else 0)
+
+
+def _why(cover: Cover, found: Found, kept: Found) -> str:
+    """What is lost with the pins, face by face, and what hides it."""
+    if not found[0]:
+        return "with it no clamping can be held"
+    best = found[0][0]
+    if len(best.holds) == 1 and len(kept[0][0].holds) > 1:
+        return "with it the work cannot be held once it is turned over, so the strip stays on"
+    lost = [face for face in best.unreached if face not in kept[0][0].unreached]
+    told = [f"{face}: {_hidden(cover, best, face)}" for face in lost[:NAMED_MAX]]
+    more = f"; and {len(lost) - NAMED_MAX} more" if len(lost) > NAMED_MAX else ""
+    return "with it are not made " + "; ".join(told) + more
+
+
+def _hidden(cover: Cover, sequence: Sequence, face_id: str) -> str:
+    """Why no clamping of a sequence makes a face."""
+    index = cover.solid.face(face_id).index
+    names: list[str] = []
+    for number, hold in enumerate(sequence.holds, start=1):
+        seen = [d for d in hold.directions if face_shares(cover, cover.bare(d))[index] >= DONE_SHARE]
+        if seen:
+            what = "the jaws" if hold.grip is not None else "strip and jaws"
+            return f"{what} of clamping {number} hide it from {name_of(seen[0]) or 'its tilt'}"
+        names.extend(name_of(d) or "a tilt" for d in hold.directions)
+    return f"no cutter reaches it from {', '.join(dict.fromkeys(names))}"
+
+
+def _proof(pin: Pin, *, is_kept: bool, why: str) -> Proof:
+    value = pin.value.replace("\n", ", ")
+    found = 1.0 if is_kept else 0.0
+    return prove(
+        id=f"clampings:pin:{pin.quantity}", stage="clampings", subject=f"{pin.quantity} = {value}",
+        claim="the owner's pin is kept", sense="at least", found_low=found, found_high=found, limit=1.0, unit="yes = 1",
+        blocks_release=False,
+        basis=Basis(formula=why or "as many faces are made with it as without", source="own-algorithm"),
+        remedy=f"drop the pin, or change what hides the faces; it is planned without {pin.quantity} = {value}",
+    )  # fmt: skip
