@@ -93,6 +93,7 @@ def choose(
     first: Sequence[Way],
     after: Callable[[tuple[Way, ...]], Sequence[Way]],
     *,
+    wanted: int,
     lacks: Callable[[int], float],
     still: Callable[[tuple[Way, ...]], int],
     parts: Sequence[int] = (),
@@ -104,7 +105,8 @@ def choose(
 ) -> Chosen:
     """The `kept` best sequences in order.
 
-    Args:     after: ways that may follow a beginning.   lacks: how much is not made of what should be, from what is
+    Args:     after: ways that may follow a beginning.   wanted: items to be made; tilts are taken for no others.
+              lacks: how much is not made of what should be, from what is
               reached; never more where more is reached.   still: what ways after a beginning might reach at the most.
               parts: the items by what they belong to (a face), () for one part.   least_count: items of one part that
               only the same looks reach are asked for from so many on; fewer are noise, unless something then lacks.
@@ -144,7 +146,7 @@ def choose(
             proved = False
             continue
         count += 1
-        leaf = _worked_out(ways, lacks, tuple(parts), least_count)
+        leaf = _worked_out(ways, wanted, lacks, tuple(parts), least_count)
         if leaf is not None:
             number += 1
             heapq.heappush(queue, (leaf.rank, number, ways, leaf))
@@ -156,7 +158,7 @@ def choose(
 
 
 def _worked_out(
-    ways: tuple[Way, ...], lacks: Callable[[int], float], parts: tuple[int, ...], least_count: int
+    ways: tuple[Way, ...], wanted: int, lacks: Callable[[int], float], parts: tuple[int, ...], least_count: int
 ) -> Found | None:
     """The cheapest looks that reach all that this sequence can reach, each way's needs by the ways before it."""
     always, before = 0, 0
@@ -168,7 +170,7 @@ def _worked_out(
         demands.append((needed, k))
         always |= way.looks[0].reached
         before |= way.most
-    demands.append((before & ~always, len(ways)))
+    demands.append((before & ~always & wanted, len(ways)))
     found = _with_looks(ways, _cheapest(ways, demands, parts, least_count), lacks)
     if least_count > 1 and found.lacking > lacks(before):
         found = _with_looks(ways, _cheapest(ways, demands, parts, 1), lacks)

@@ -117,7 +117,9 @@ def decide(
     )  # fmt: skip
     proofs = _proofs(check, target)
     if check.passes:
-        proofs = (*proofs, _bodies(check, sorted(not_seen)), loose_proof(check.loose))
+        proofs = (*proofs, _bodies(check, sorted(not_seen)))
+    if check.passes and coarse_ratio == 1.0:
+        proofs = (*proofs, loose_proof(check.loose))
     return Decision(value=check, proofs=proofs)
 
 

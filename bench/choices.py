@@ -55,7 +55,9 @@ class Instance:
                 out |= way.most
             return out
 
-        return choose(self.first, after, lacks=self.lacks, still=still, kept=kept, ways_max=WAYS_MAX)
+        return choose(
+            self.first, after, wanted=self.wanted, lacks=self.lacks, still=still, kept=kept, ways_max=WAYS_MAX
+        )
 
     def best(self) -> Rank:
         """The rank of the best by going through all."""
