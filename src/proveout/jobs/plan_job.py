@@ -188,7 +188,7 @@ def plan_job(
         proofs.extend(programs.proofs)
         formed = forms_of(
             number=job.part.number, revision=job.part.revision, clampings=placed, target=target, passes=cut.passes,
-            shop=shop, store=store, run=run,
+            shop=shop, general_class=job.general_tolerance or "", store=store, run=run,
         )  # fmt: skip
         proofs.extend(formed.proofs)
         run.check("inspection, bars, time and cost")
