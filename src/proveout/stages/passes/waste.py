@@ -47,7 +47,8 @@ def through_proof(
     return prove(
         id=f"passes/{clamping.id}/through-holes", stage=STAGE, subject=name,
         claim="holes through to the back end in the waste: their whole diameter past the finished back",
-        sense="at least", found_low=round(least, 6), found_high=round(least, 6), limit=PAST_MM, unit="mm", blocks_release=False,
+        sense="at least", found_low=round(least, 6), found_high=round(least, 6), limit=PAST_MM, unit="mm",
+        blocks_release=False,
         basis=Basis(
             formula=f"finished back less the lowest place of the whole diameter, of {len(past)} holes; the deepest tip "
             f"ends {lowest:.2f} mm above the seat. Limit: common practice, no source",
