@@ -125,6 +125,8 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--solid", default="", metavar="NAME", help="which solid of the file; default: the largest")
     plan.add_argument("--start", default="", metavar="DATE", help="first working day, as 2027-03-01")
     plan.add_argument("--time-limit", type=_seconds, metavar="S", help="give up after so many seconds")
+    plan.add_argument("--also", type=_count, default=0, metavar="N", help="plan N more sequences of clampings in full, "
+                      "and keep the best")  # fmt: skip
     plan.add_argument("--fresh", action="store_true", help="decide everything anew, reuse no stored result")
     plan.add_argument("--quiet", action="store_true", help="no progress lines and no first look")
     plan.set_defaults(verb=_plan)
@@ -262,7 +264,7 @@ def _plan(given: argparse.Namespace) -> int:
     try:
         outcome = plan_path(
             given.path, shop_path=given.shop, quantity=given.quantity, out=given.out, solid_name=given.solid,
-            start=given.start, is_fresh=given.fresh, run=run, show=None if given.quiet else show,
+            start=given.start, is_fresh=given.fresh, also_count=given.also, run=run, show=None if given.quiet else show,
         )  # fmt: skip
     finally:
         progress.close()

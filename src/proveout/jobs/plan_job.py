@@ -226,6 +226,7 @@ def plan_job(
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
             programs=programs.sheets, jaw_forms=formed.forms, jaw_programs=formed.sheets,
+            ways=clampings.ways_of(choice.value.sequences),
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()

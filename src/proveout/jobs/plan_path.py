@@ -17,9 +17,10 @@ from proveout.intake.order_file import is_order_text, jobs_of_order, read_order
 from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
 from proveout.intake.toml_words import read_text
-from proveout.jobs.plan_job import Request, plan_job
+from proveout.jobs.plan_job import Request
 from proveout.jobs.results import result_folder
 from proveout.jobs.store import Store
+from proveout.jobs.ways import plan_best
 from proveout.jobs.writing import write_order, write_part
 from proveout.model.job import Job
 from proveout.model.order import OrderedPart, OrderLoad
@@ -74,6 +75,7 @@ def plan_path(
     solid_name: str = "",
     start: str = "",
     is_fresh: bool = False,
+    also_count: int = 0,
     store_folder: Path | None = None,
     run: Run,
     show: Callable[[FirstLook], None] | None = None,
@@ -81,7 +83,9 @@ def plan_path(
     """Plan a STEP file, a job file or an order and write the results.
 
     Args:     path: the file.   shop_path: the shop file, None for the built-in starting shop.   quantity: overrides
-              what is written.   out: result folder, default NAME-plan in the working folder.   start: ISO date.
+              what is written.   also_count: next-best sequences of clampings to plan in full beside the one
+              foreseen best, so that the best of them is kept.   out: result folder, default NAME-plan in
+              the working folder.   start: ISO date.
               show: receives the first look at one part before any move is laid; not called for an order.
     Raises:   BadInput and its kinds for files, values and pins.   Interrupted, OutOfTime from `run`.
     """
@@ -101,7 +105,7 @@ def plan_path(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
                 inputs=_inputs(one, shop_text),
             )  # fmt: skip
-            planned = plan_job(request, store=store, run=run, show=None if is_order else show)
+            planned = plan_best(request, also_count=also_count, store=store, run=run, show=None if is_order else show)
             sub = _distinct(_folder_name(one.job.part.number), used) if is_order else ""
             run.check("papers", one.job.part.number)
             write_part(

@@ -228,6 +228,27 @@ class Round(Noun, frozen=True, kw_only=True):
     piece_s: float
 
 
+class WayOfHolding(Noun, frozen=True, kw_only=True):
+    """One named sequence of clampings: what was foreseen of it and, where it was planned in full, what it came to.
+
+    ups, machines: one a clamping.  bound_each, tilts_each, leaning_each: money a piece as Sequence has them.
+    open_count: blocking proofs that do not hold;  cost_each: money a piece;  machine_s: seconds of the machines a
+    piece; all None where it was not planned in full.  is_chosen: it is the one that this plan is of.
+    """
+
+    why: str
+    ups: tuple[str, ...]
+    machines: tuple[str, ...]
+    bound_each: float
+    tilts_each: float
+    leaning_each: float
+    reached_ratio: float
+    is_chosen: bool = False
+    open_count: int | None = None
+    cost_each: Fact | None = None
+    machine_s: float | None = None
+
+
 class Plan(Noun, frozen=True, kw_only=True):
     """The whole plan of one part.
 
@@ -236,6 +257,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     programs: of the clampings on machines whose programs are described.
     jaw_forms: pockets of soft jaws, beside the passes on the work; jaw_programs: theirs, by the pocket's own clamping.
     outlook: the first look's minutes and dear faces, before any move was laid; None when the metal is unknown.
+    ways: the sequences of clampings that were foreseen best, in that order.
     """
 
     schema_version: int
@@ -266,6 +288,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     programs: tuple[ProgramSheet, ...] = ()
     jaw_forms: tuple[JawForm, ...] = ()
     jaw_programs: tuple[ProgramSheet, ...] = ()
+    ways: tuple[WayOfHolding, ...] = ()
 
 
 def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:

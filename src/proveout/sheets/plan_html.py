@@ -310,7 +310,28 @@ def _clampings(writer: Writer) -> str:
         )
     if plan.not_cut:
         parts.append(f"<h3>{NOT_CUT}</h3>" + h.points(writer.not_cut()))
-    return "".join(parts)
+    return "".join(parts) + _ways(writer)
+
+
+def _ways(writer: Writer) -> str:
+    """The sequences of clampings foreseen best, and what those planned in full came to."""
+    plan, ink = writer.plan, writer.ink
+    rows = []
+    for index, way in enumerate(plan.ways):
+        at = ("plan", "ways", index)
+        foreseen = [writer.money(*at, name) for name in ("bound_each", "tilts_each", "leaning_each")]
+        came = ["not planned in full", "-"]
+        if way.is_chosen:
+            came = ["this plan", "-"]
+        if way.open_count is not None:
+            came[0] = f"{ink.number(*at, 'open_count', digits=0)} open" + (", this plan" if way.is_chosen else "")
+            came[1] = "-" if way.cost_each is None else writer.money_span(*at, "cost_each")
+        rows.append([ink.words(*at, "why"), *foreseen, *came])
+    if len(rows) < 2:
+        return ""
+    heads = ["clampings", "set-ups, jaws, blank", "tilts", "stiffness", "planned in full", "came to"]
+    title = "Ways of holding, best foreseen first, money a piece; stiffness in name only"
+    return h.table(title, heads, rows, numeric={1, 2, 3, 5})
 
 
 def _sizes(writer: Writer) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from proveout.model.choice_of_clampings import Hold, Sequence
+from proveout.model.plan import WayOfHolding
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.work import Vector
 from proveout.stages.clampings.choosing import Chosen, Found, Way, choose
@@ -114,3 +115,15 @@ def _beside(first: Sequence, rivals: list[Sequence]) -> str:
         differs = [f"{abs(v):.2f} {'more' if v > 0.0 else 'less'} {what}" for v, what in parts if abs(v) >= 0.005]
         told.append(f"{rival.why}: {', '.join(differs) or 'comes to the same'}")
     return "Next-best, a piece: " + "; ".join(told) + "."
+
+
+def ways_of(sequences: tuple[Sequence, ...]) -> tuple[WayOfHolding, ...]:
+    """What was foreseen of each, the first taken as chosen."""
+    return tuple(
+        WayOfHolding(
+            why=one.why, ups=tuple(name_of(h.up) for h in one.holds), machines=tuple(h.machine_id for h in one.holds),
+            bound_each=one.bound_each, tilts_each=one.tilts_each, leaning_each=one.leaning_each,
+            reached_ratio=one.reached_ratio, is_chosen=number == 0,
+        )
+        for number, one in enumerate(sequences)
+    )  # fmt: skip
