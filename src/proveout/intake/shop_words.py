@@ -228,6 +228,10 @@ VISE = Section(
             stem="above_a_axis", text="height of the seat above the A axis, negative below it", kind="fact",
             measure="length", low=-1000.0, high=1000.0, field="above_a_axis_mm",
         ),
+        Word(
+            stem="lift", text="how far the work rises off its seat as the jaws close on it, measured", kind="fact",
+            measure="length", low=0.0, high=2.0, field="lift_mm",
+        ),
         *(
             Word(
                 stem=f"stands_{axis}", text=f"machine {axis.upper()} of the spindle's nose where it would touch the "

@@ -151,7 +151,8 @@ def plan_job(
     if sequence is not None:
         laid = store.get(
             "clampings place", clampings.place, sequence=sequence, blank=chosen, target=target, machines=shop.machines,
-            vises=shop.vises, jaws=shop.jaws, bars=shop.bars,
+            vises=shop.vises, jaws=shop.jaws, bars=shop.bars, show_faces=job.show_faces,
+            is_blasted=job.coat is not None and job.coat.blast,
         )  # fmt: skip
         placed = laid.value.clampings
         proofs.extend(laid.proofs)

@@ -80,7 +80,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     negative.  Both None when nobody measured where the vise stands.  stands_mm: machine coordinates of the spindle's
     nose where it would touch the middle of the fixed jaw's face at the height of the seat, at A = C = 0; None likewise.
     jaw_depth_mm: of a jaw, front to back, with what stands behind it; None: JAW_DEPTH_MM.  bed: None when nobody
-    described it.
+    described it.  lift_mm: how far the work rises off its seat as the jaws close; None when nobody measured it.
     """
 
     id: str
@@ -96,6 +96,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     stands_mm: tuple[float, float, float] | None = None
     jaw_depth_mm: float | None = None
     bed: Bed | None = None
+    lift_mm: Fact | None = None
 
     @property
     def jaw_deep_mm(self) -> float:

@@ -16,6 +16,7 @@ from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, PassPlan, Tilt, Vector
 from proveout.quantities.units import deg_from_rad
 from proveout.stages.clampings.rotary import position_for, positions_of
+from proveout.stages.clampings.touching import raw_touch, touch_proofs
 from proveout.stages.clampings.turned import wrong_load_proof, wrong_loads
 
 BURR_MM = 0.5
@@ -33,8 +34,13 @@ def place(
     vises: tuple[Vise, ...],
     jaws: tuple[Jaws, ...],
     bars: tuple[Bar, ...],
+    show_faces: tuple[str, ...] = (),
+    is_blasted: bool = False,
 ) -> Decision[Placed]:
-    """Clampings with frames in the part frame, and the proofs that belong to machine, vise and jaws."""
+    """Clampings with frames in the part frame, and the proofs that belong to machine, vise and jaws.
+
+    Args:     show_faces: ids of faces that the customer sees.   is_blasted: the part is blasted once it is cut.
+    """
     by_machine = {m.id: m for m in machines}
     by_vise = {v.id: v for v in vises}
     by_jaws = {j.id: j for j in jaws}
@@ -56,6 +62,7 @@ def place(
             clamping = _told(clamping, ways)
         clampings.append(clamping)
         proofs.extend(_proofs(clamping, hold, machine, vise, jaw, blank, target))
+        proofs.extend(touch_proofs(clamping, vise=vise, jaws=jaw, show_faces=show_faces, is_blasted=is_blasted))
     return Decision(value=Placed(clampings=tuple(clampings)), proofs=tuple(proofs))
 
 
@@ -119,6 +126,7 @@ def _raw(
     y[across_axis] = 1.0
     frame = _frame(hold.up, y, lambda p: (p.min(), p.max()), _corners(low, high))
     grip = jaws.grip_mm
+    touched = raw_touch(blank, frame)
     length = min(float(size[along_axis]), vise.jaw_length_mm)
     return Clamping(
         id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id, surface="raw",
@@ -132,7 +140,8 @@ def _raw(
             source=PRACTICE, strength="common practice",
         ),
         gap_mm=round(float(size[across_axis]), 6), grip_faces=(),
-        seat_text="saw burr knocked off, blank down on the jaw step with a soft hammer, left end against the stop",
+        seat_text=f"saw burr knocked off, jaws on {touched}, blank down on the jaw step with a soft hammer, left end "
+        "against the stop",
         zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw step",
         makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=False,
         jaw_middle_mm=round(float(size[along_axis]) / 2.0, 6),
