@@ -131,6 +131,17 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--quiet", action="store_true", help="no progress lines and no first look")
     plan.set_defaults(verb=_plan)
 
+    figure = verbs.add_parser(
+        "figure", help="work out one of the formulas used, with source and validity",
+        description="Works out a formula from inputs with their units: proveout figure tool-deflection force=200N "
+        "stick-out=40mm ... An interval is written low..high. Alone it lists all formulas.",
+        epilog=CAUTION,
+    )  # fmt: skip
+    figure.add_argument("name", nargs="?", default="", metavar="NAME", help="which formula; without it all are listed")
+    figure.add_argument("inputs", nargs="*", metavar="key=value", help="inputs, each with its unit")
+    figure.add_argument("--page", action="store_true", help="print the page of the documentation")
+    figure.set_defaults(verb=_figure)
+
     job = verbs.add_parser(
         "new-job", help="draft a job file with every hole and face numbered",
         description="Writes a job file with a line for every hole and face, and a drawing with the same numbers. Type "
@@ -275,6 +286,19 @@ def _plan(given: argparse.Namespace) -> int:
     for line in lines:
         print(line)
     return READY if outcome.ready else NOT_READY
+
+
+def _figure(given: argparse.Namespace) -> int:
+    from proveout.cli.words import wrapped
+    from proveout.jobs.figures import answer_words, figure, list_words, page
+
+    if given.page:
+        print(page(), end="")
+        return READY
+    lines = answer_words(figure(given.name, given.inputs)) if given.name else list_words()
+    for line in lines:
+        print(wrapped(line, "    ") if given.name else line)
+    return READY
 
 
 def _check(given: argparse.Namespace) -> int:
