@@ -113,6 +113,7 @@ def plan_job(
     from proveout.stages.inspection.decide import decide as decide_inspection
     from proveout.stages.inspection.making import making_proofs
     from proveout.stages.timing.decide import decide as decide_time
+    from proveout.stages.timing.edge_life import decide_edges
 
     job, shop = request.job, request.shop
     lack = lacking(job.part.alloy, shop)
@@ -208,7 +209,11 @@ def plan_job(
             jaws=shop.jaws, saw=shop.saw, bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio,
             currency=shop.currency, prices="assumed" if shop.assumed else "owner's guess",
         )  # fmt: skip
-        for decision in (lines, sawn, timed, priced):
+        worn = store.get(
+            "edges", decide_edges, time=timed.value, passes=cut.passes, clampings=placed, cutters=shop.cutters,
+            pieces_count=sawn.value.pieces_count,
+        )  # fmt: skip
+        for decision in (lines, sawn, timed, priced, worn):
             proofs.extend(without_figures(decision.proofs, lack))
         proofs.extend(making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes))
         proofs.extend(metal_proofs(job.part.alloy, shop, lack))
@@ -227,7 +232,7 @@ def plan_job(
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
             programs=programs.sheets, jaw_forms=formed.forms, jaw_programs=formed.sheets,
-            ways=clampings.ways_of(choice.value.sequences),
+            ways=clampings.ways_of(choice.value.sequences), cutter_uses=() if lack else worn.value,
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()

@@ -228,6 +228,22 @@ class Round(Noun, frozen=True, kw_only=True):
     piece_s: float
 
 
+class CutterUse(Noun, frozen=True, kw_only=True):
+    """Use of one cutter on one machine. piece_s: at feed and in the air of its passes, a piece.
+
+    life_s: of an edge, None when nobody wrote it;  pieces_each: whole pieces an edge lasts at the worst end;
+    edges_count: for the batch;  left_s: on the last edge when the batch is made, at the worst end.
+    """
+
+    machine_id: str
+    cutter_id: str
+    piece_s: Fact
+    life_s: float | None
+    pieces_each: int | None
+    edges_count: int | None
+    left_s: float | None
+
+
 class WayOfHolding(Noun, frozen=True, kw_only=True):
     """One named sequence of clampings: what was foreseen of it and, where it was planned in full, what it came to.
 
@@ -257,7 +273,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     programs: of the clampings on machines whose programs are described.
     jaw_forms: pockets of soft jaws, beside the passes on the work; jaw_programs: theirs, by the pocket's own clamping.
     outlook: the first look's minutes and dear faces, before any move was laid; None when the metal is unknown.
-    ways: the sequences of clampings that were foreseen best, in that order.
+    ways: the sequences of clampings that were foreseen best, in that order.  cutter_uses: minutes of every edge.
     """
 
     schema_version: int
@@ -289,6 +305,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     jaw_forms: tuple[JawForm, ...] = ()
     jaw_programs: tuple[ProgramSheet, ...] = ()
     ways: tuple[WayOfHolding, ...] = ()
+    cutter_uses: tuple[CutterUse, ...] = ()
 
 
 def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:

@@ -310,7 +310,26 @@ def _clampings(writer: Writer) -> str:
         )
     if plan.not_cut:
         parts.append(f"<h3>{NOT_CUT}</h3>" + h.points(writer.not_cut()))
-    return "".join(parts) + _ways(writer)
+    return "".join(parts) + _edges(writer) + _ways(writer)
+
+
+def _edges(writer: Writer) -> str:
+    """Minutes of every edge: a piece, its life, how many pieces and how many edges, what is left on the last."""
+    plan, ink = writer.plan, writer.ink
+    rows = []
+    for index, use in enumerate(plan.cutter_uses):
+        at = ("plan", "cutter_uses", index)
+        known = [("life_s", "min"), ("pieces_each", ""), ("edges_count", ""), ("left_s", "min")]
+        told = [
+            "-" if getattr(use, name) is None else ink.number(*at, name, unit=unit, digits=0, bare=True)
+            for name, unit in known
+        ]
+        place = f"{writer.shop_name('cutters', use.cutter_id)}, {writer.shop_name('machines', use.machine_id)}"
+        rows.append([place, ink.span(*at, "piece_s", unit="min", digits=2), *told])
+    if not rows:
+        return ""
+    heads = ["cutter", "a piece", "life, min", "pieces an edge", "edges for the batch", "left on the last, min"]
+    return h.table("Cutter minutes, at the worst end", heads, rows, numeric={1, 2, 3, 4, 5})
 
 
 def _ways(writer: Writer) -> str:
