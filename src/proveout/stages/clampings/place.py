@@ -16,7 +16,7 @@ from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, PassPlan, Tilt, Vector
 from proveout.quantities.units import deg_from_rad
 from proveout.stages.clampings.rotary import position_for, positions_of
-from proveout.stages.clampings.touching import raw_touch, touch_proofs
+from proveout.stages.clampings.touching import lift_proof, raw_touch, show_proof
 from proveout.stages.clampings.turned import wrong_load_proof, wrong_loads
 
 BURR_MM = 0.5
@@ -62,7 +62,9 @@ def place(
             clamping = _told(clamping, ways)
         clampings.append(clamping)
         proofs.extend(_proofs(clamping, hold, machine, vise, jaw, blank, target))
-        proofs.extend(touch_proofs(clamping, vise=vise, jaws=jaw, show_faces=show_faces, is_blasted=is_blasted))
+        shows = show_proof(clamping, jaws=jaw, show_faces=show_faces, is_blasted=is_blasted)
+        proofs.extend(() if shows is None else (shows,))
+    proofs.extend(lift_proof(by_vise[name]) for name in sorted({c.vise_id for c in clampings}))
     return Decision(value=Placed(clampings=tuple(clampings)), proofs=tuple(proofs))
 
 
