@@ -120,7 +120,8 @@ def plan_job(
     )  # fmt: skip
     solid = read.solid
     surveyed = store.get("survey", survey.decide, solid=solid, run=run)
-    surveyed = msgspec.structs.replace(surveyed, value=survey.numbered_as(surveyed.value, job.balloons))
+    numbered = survey.numbered_as(surveyed.value, job.balloons)
+    surveyed = msgspec.structs.replace(surveyed, value=survey.with_threads(numbered, job.sizes))
     run.check("finishing")
     finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job)
     target = finished.value.target

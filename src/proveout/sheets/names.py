@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from proveout.model.features import Feature
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 
@@ -61,6 +62,7 @@ class Names:
             table[gauge.id] = gauge.name or gauge.id
         for finisher in shop.finishers:
             table[finisher.id] = finisher.process or finisher.id
+        self.feature_of = features_of_faces(plan.survey.features)
         self.used: set[str] = set()
         self._short = dict(table)
         self._table, self._finder = table, _finder(table)
@@ -86,6 +88,17 @@ class Names:
         self.used.add(id)
         return self._table[id]
 
+    def told(self, text: str) -> str:
+        """The text of one id with what the face is part of: "face 12 of slot 6.6 wide"; any other text as short."""
+        plain = self.short(text)
+        feature = self.feature_of.get(text)
+        return plain if feature is None else f"{plain} of {label(feature)}"
+
+    def labels(self, face_ids: tuple[str, ...]) -> list[str]:
+        """What these faces are part of, each once; empty when one of them is part of nothing that has a name."""
+        found = [self.feature_of.get(face_id) for face_id in face_ids]
+        return [] if None in found else sorted({label(feature) for feature in found if feature is not None})
+
     def faces(self, face_ids: tuple[str, ...]) -> str:
         """Faces as one phrase: "faces 3, 4 and 7", first-named first; the empty text for none."""
         words = [self.short(face_id) for face_id in face_ids]
@@ -96,6 +109,20 @@ class Names:
             tail = numbers[0] if len(numbers) == 1 else f"{', '.join(numbers[:-1])} and {numbers[-1]}"
             others.append(f"{head} {tail}")
         return "; ".join(others)
+
+
+def features_of_faces(features: tuple[Feature, ...]) -> dict[str, Feature]:
+    """The feature to name a face by: a thread before its hole, a pocket before the round in its corner."""
+    table: dict[str, Feature] = {}
+    for feature in sorted(features, key=lambda f: (f.kind != "thread", bool(f.within), f.id)):
+        for face_id in feature.face_ids:
+            table.setdefault(face_id, feature)
+    return table
+
+
+def label(feature: Feature) -> str:
+    """The first words of a feature's name: "slot 6.6 wide", "thread M6 6H in hole Ø5"."""
+    return feature.name.split(", ")[0]
 
 
 def joined(features: list[str]) -> str:

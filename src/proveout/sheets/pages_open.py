@@ -21,7 +21,7 @@ def proofs_page(writer: Writer) -> dict[str, Any]:
         at = ("plan", "proofs", index)
         row = {
             "claim": writer.title(*at, "claim"),
-            "subject": writer.words(*at, "subject"),
+            "subject": writer.told(*at, "subject"),
             "verdict": proof.verdict,
             "best": mark.best_ratio or 0.0,
             "worst": 1.0 if mark.worst_ratio is None else mark.worst_ratio,
@@ -84,6 +84,13 @@ def cautions_page(writer: Writer) -> dict[str, Any]:
     return b.page(sheet="Cautions and open points", title="Cautions and open points", blocks=blocks)
 
 
+def _shape(writer: Writer, id: str) -> str:
+    """What a face or hole is part of, with its size, and its own shape and place."""
+    features = writer.plan.survey.features
+    own = writer.names.feature_of.get(id) or next((f for f in features if f.hole_id == id and f.kind == "hole"), None)
+    return shape_words(id) if own is None else f"{own.name}; {shape_words(id)}"
+
+
 def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
     """Where the faces and holes are that the papers name by number; nothing when they name none."""
     plan = writer.plan
@@ -96,7 +103,7 @@ def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
             rows.append(
                 [
                     b.strong(f"face {writer.ink.number(*at, 'balloon', digits=0)}"),
-                    writer.ink.words(*at, "face_id", as_text=shape_words(note.face_id)),
+                    writer.ink.words(*at, "face_id", as_text=_shape(writer, note.face_id)),
                     writer.ink.number(*at, "area_mm2", digits=0),
                 ]
             )
@@ -107,7 +114,7 @@ def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
             rows.append(
                 [
                     b.strong(f"hole {writer.ink.number(*at, 'balloon', digits=0)}"),
-                    writer.ink.words(*at, "id", as_text=shape_words(hole.id)),
+                    writer.ink.words(*at, "id", as_text=_shape(writer, hole.id)),
                     "",
                 ]
             )

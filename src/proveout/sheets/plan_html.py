@@ -136,7 +136,7 @@ def _part(writer: Writer, target: Target | None) -> str:
     places = {one.face_id: i for i, one in enumerate(plan.removal.faces)}
     states, notes, names = [], [], []
     for face_id in target.face_ids:
-        names.append(ink.words("plan", "finishing", "offset_mm", as_text=writer.names.short(face_id)))
+        names.append(ink.words("plan", "finishing", "offset_mm", as_text=writer.names.told(face_id)))
         at = places.get(face_id)
         if at is None:
             states.append(0)
@@ -205,7 +205,7 @@ def _proof_row(writer: Writer, index: int) -> str:
         more.append(f"To decide it: {writer.words(*at, 'decides').rstrip('.')}.")
     if proof.verdict != "holds" and proof.remedy:
         more.append(f"What would help: {writer.words(*at, 'remedy').rstrip('.')}.")
-    claim, subject = escape(writer.title(*at, "claim")), escape(writer.words(*at, "subject"))
+    claim, subject = escape(writer.title(*at, "claim")), escape(writer.told(*at, "subject"))
     claim = f'{claim} <span class="subject">({subject})</span>'
     word = proof.verdict if proof.verdict == "holds" else f"<b>{proof.verdict}</b>"
     return (

@@ -16,6 +16,7 @@ from proveout.sheets.numbered import PartViews
 from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, operator_picture
 
 MANY_FACES = 6  # more are not listed on a line
+MANY_LABELS = 2  # a pass over features of more names is told by its faces alone
 LEVEL_RAD = 1e-9  # a rotary position nearer to zero than this is zero
 SQUARE = 1e-6  # an up direction this near to an axis of the part is that axis
 MANY_N = 10000.0  # forces from here on are told in kN
@@ -68,6 +69,10 @@ class Writer:
     def words(self, *address: str | int) -> str:
         """Words of plan or shop with ids put plainly."""
         return self.ink.words(*address, as_text=self.names.short(str(self.ink.at(*address))))
+
+    def told(self, *address: str | int) -> str:
+        """The same; of a single face also what it is part of."""
+        return self.ink.words(*address, as_text=self.names.told(str(self.ink.at(*address))))
 
     def sentence(self, *address: str | int) -> str:
         """The same as a sentence: capital first letter, full stop."""
@@ -135,7 +140,11 @@ class Writer:
                 faces = self.names.faces(one.face_ids)
                 name = faces if name.startswith("face") else f"{name}: {faces}"
             named.append(name)
-        return self.ink.words("plan", "passes", pass_indices[0], "feature", as_text=joined(named))
+        text = joined(named)
+        of = self.names.labels(tuple(f for i in pass_indices for f in self.plan.passes[i].face_ids))
+        if 0 < len(of) <= MANY_LABELS and "hole" not in text:
+            text = f"{' and '.join(of)}{',' if ': ' in text else ':'} {text}"
+        return self.ink.words("plan", "passes", pass_indices[0], "feature", as_text=text)
 
     def not_cut(self) -> list[str]:
         """What a clamping leaves uncut, wholly or in part, with the reason; things of one reason on one line."""
@@ -145,7 +154,7 @@ class Writer:
         numbers = {clamping.id: i for i, clamping in enumerate(self.plan.clampings)}
         lines = []
         for (clamping_id, _), places in groups.items():
-            named = joined([self.names.short(self.plan.not_cut[i].subject) for i in places])
+            named = joined([self.names.told(self.plan.not_cut[i].subject) for i in places])
             what = self.ink.words("plan", "not_cut", places[0], "subject", as_text=capital(named))
             where = f" in {self.op(numbers[clamping_id]).replace('Op', 'op')}" if clamping_id in numbers else ""
             lines.append(f"{what}{where}: {self.words('plan', 'not_cut', places[0], 'reason')}")
