@@ -107,7 +107,9 @@ def test_both_flanks_lean_by_the_twenty_degrees_of_their_scripts(found: dict[str
     assert angles == pytest.approx([math.radians(20.0)] * 2, abs=1e-6)
 
 
-def test_the_sculpted_crown_is_left_without_a_name(found: dict[str, tuple[Feature, ...]], paths: dict[str, Path]) -> None:
+def test_the_sculpted_crown_is_left_without_a_name(
+    found: dict[str, tuple[Feature, ...]], paths: dict[str, Path]
+) -> None:
     from proveout.solids.step import read_step
 
     named = {face_id for feature in found["EX-103"] for face_id in feature.face_ids}

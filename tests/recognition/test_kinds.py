@@ -137,11 +137,26 @@ def test_a_groove_round_a_core_is_no_hole() -> None:
     assert is_like(one, "slot", "ring", (0, 0, 1), width_mm=3.0, diameter_mm=20.0, depth_mm=6.0)
 
 
+@pytest.mark.parametrize("deep", [3.0, 5.0])
+def test_a_ball_sunk_into_a_face_is_a_hollow(deep: float) -> None:
+    """Worked: a ball of radius 5 sunk 3 deep meets the face in a circle of radius sqrt(25 - 4)."""
+    one = only(bd.Solid.make_box(*BLOCK) - bd.Solid.make_sphere(5.0, bd.Plane((30, 20, 25.0 - deep))))
+    rim = 2.0 * math.sqrt(25.0 - (5.0 - deep) ** 2)
+    assert is_like(one, "pocket", "round", (0, 0, 1), diameter_mm=rim, depth_mm=deep, ball_radius_mm=5.0)
+
+
 def test_what_stands_on_a_ground_is_a_boss() -> None:
     square = bd.Solid.make_box(*BLOCK) + bd.Solid.make_box(20, 10, 5, bd.Plane((20, 15, 20)))
     assert is_like(only(square), "boss", "closed", (0, 0, 1), width_mm=10.0, length_mm=20.0, height_mm=5.0)
     round_one = bd.Solid.make_box(*BLOCK) + bd.Solid.make_cylinder(6, 5, bd.Plane((30, 20, 20)))
     assert is_like(only(round_one), "boss", "closed", (0, 0, 1), diameter_mm=12.0, height_mm=5.0)
+
+
+def test_a_boss_at_the_rim_of_its_ground_is_no_pocket() -> None:
+    """Its walls look away from one another to every side, as those of a pocket look at one another."""
+    solid = bd.Solid.make_box(*BLOCK) + bd.Solid.make_cylinder(8, 5, bd.Plane((52, 20, 20)))
+    (one,) = features(solid.split(bd.Plane((58, 0, 0), z_dir=(1, 0, 0)), keep=bd.Keep.BOTTOM), "boss", "pocket", "step")
+    assert (one.kind, one.form, one.sizes_mm["height_mm"]) == ("boss", "open", pytest.approx(5.0))
 
 
 def test_an_island_in_a_pocket_is_a_boss_and_the_pocket_stays() -> None:

@@ -9,7 +9,8 @@ from proveout.model.solid import Point
 
 FeatureKind = Literal["hole", "thread", "pocket", "window", "slot", "step", "boss", "chamfer", "fillet", "flank"]
 FeatureForm = Literal[
-    "through", "blind", "closed", "open", "ends", "round", "vee", "ring", "inside", "outside", "undercut", "leaning", "edge",
+    "through", "blind", "closed", "open", "ends", "round", "vee", "ring", "inside", "outside", "undercut", "leaning",
+    "edge",
 ]  # fmt: skip
 
 

@@ -50,8 +50,7 @@ def recognise(solid: Solid, holes: tuple[Hole, ...] | None = None) -> tuple[Feat
         feature = _recess_feature(web, recess)
         out.append(feature)
         homes.append((set(recess.regions), feature))
-    for edging in (*chamfers, *fillets):
-        out.append(_edge_feature(web, edging, homes))
+    out.extend(_edge_feature(web, edging, homes) for edging in (*chamfers, *fillets))
     named = taken | in_recess | {n for f in fillets for n in f.regions}
     up, is_sure = _main_way(out)
     out.extend(_flanks(web, recesses, homes, named, up, is_sure=is_sure))
@@ -145,7 +144,9 @@ def _main_way(features: list[Feature]) -> tuple[Vec | None, bool]:
         is_both = f.form == "through" and f.kind in ("hole", "window")
         for way in (opens, -opens) if is_both else (opens,):
             at = next((i for i, (d, _) in enumerate(found) if float(d @ way) > 1.0 - 1e-9), None)
-            narrow = math.pi / 4.0 * s["diameter_mm"] ** 2 if is_both and f.kind == "hole" and way is not opens else area
+            narrow = (
+                math.pi / 4.0 * s["diameter_mm"] ** 2 if is_both and f.kind == "hole" and way is not opens else area
+            )
             if at is None:
                 found.append((way, narrow))
             else:

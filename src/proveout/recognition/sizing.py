@@ -9,7 +9,8 @@ import numpy as np
 from proveout.geometry.frames import triple
 from proveout.model.solid import Point
 from proveout.recognition.edges import Edging
-from proveout.recognition.recesses import Recess, facing_mm
+from proveout.recognition.looks import facing_mm, plane_axes
+from proveout.recognition.recesses import Recess
 from proveout.recognition.web import Vec, Web, is_parallel
 
 DIGITS = 6
@@ -37,6 +38,11 @@ def recess_sizes(web: Web, recess: Recess) -> tuple[dict[str, float], Point]:
         else:
             sizes |= {"width_mm": min(long, wide), "length_mm": max(long, wide)}
         return {**sizes, "height_mm": deep}, triple(place)
+    if recess.kind == "pocket" and recess.form == "round":
+        ball = web.regions[recess.regions[0]].surface
+        deep = ball.radius_mm + spans[2][1] - float(np.array(ball.origin_mm) @ recess.opens)
+        deep = 2.0 * ball.radius_mm - deep if deep > 2.0 * ball.radius_mm else deep
+        return {"diameter_mm": long, "ball_radius_mm": ball.radius_mm, "depth_mm": deep}, triple(place)
     if recess.kind == "slot" and recess.form == "ring":
         radii = sorted(r.surface.radius_mm for n in recess.regions if (r := web.regions[n]).kind == "cylinder")
         return {"width_mm": radii[1] - radii[0], "diameter_mm": 2.0 * radii[1], "depth_mm": deep}, triple(place)
@@ -78,14 +84,11 @@ def plane_sizes(web: Web, number: int) -> tuple[dict[str, float], Point]:
     """Width and length of a plane along its longest straight edge, and its middle."""
     region = web.regions[number]
     lines = [k.edge for k in web.links[number] if k.edge.kind == "line"]
-    way = np.array([0.0, 0.0, 0.0])
+    way = plane_axes(region.axis)[0]
     if lines:
         longest = max(lines, key=lambda e: e.length_mm)
-        way = longest.points_mm[-1] - longest.points_mm[0]
-        way = way / np.linalg.norm(way)
-    else:
-        way = np.cross(region.axis, np.eye(3)[int(np.argmin(np.abs(region.axis)))])
-        way = way / np.linalg.norm(way)
+        step = longest.points_mm[-1] - longest.points_mm[0]
+        way = step / np.linalg.norm(step)
     sides = []
     for direction in (way, np.cross(region.axis, way)):
         low, high = web.span_mm([number], direction)

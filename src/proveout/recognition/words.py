@@ -38,9 +38,7 @@ def name_of(*, kind: str, form: str, sizes_mm: dict[str, float], opens: Point, a
     if kind == "hole":
         return _hole(form, s, way, angle_rad)
     if kind == "pocket":
-        corner = f", corners R{s['corner_radius_mm']}" if "corner_radius_mm" in s else ""
-        head = "pocket" if form == "closed" else "pocket open at a side,"
-        return f"{head} {s['width_mm']} × {s['length_mm']}, {s['depth_mm']} deep{corner}, open to {way}"
+        return _pocket(form, s, way)
     if kind == "window":
         return f"window {s['width_mm']} × {s['length_mm']} through {s['depth_mm']}, along {way.lstrip('+−')}"
     if kind == "slot":
@@ -51,13 +49,19 @@ def name_of(*, kind: str, form: str, sizes_mm: dict[str, float], opens: Point, a
         across = f"Ø{s['diameter_mm']}" if "diameter_mm" in s else f"{s['width_mm']} × {s['length_mm']}"
         return f"boss {across}, {s['height_mm']} high, towards {way}"
     if kind == "chamfer":
-        if abs(sizes_mm["leg_mm"] - sizes_mm["other_leg_mm"]) < 5e-3:
-            return f"chamfer {s['leg_mm']}"
-        return f"chamfer {s['other_leg_mm']} × {s['leg_mm']}"
-    if kind == "fillet":
-        return f"{form} fillet R{s['radius_mm']}"
+        is_even = abs(sizes_mm["leg_mm"] - sizes_mm["other_leg_mm"]) < 5e-3
+        return f"chamfer {s['leg_mm']}" if is_even else f"chamfer {s['other_leg_mm']} × {s['leg_mm']}"
     leans = "undercut flank" if form == "undercut" else "flank"
-    return f"{leans} at {degrees(angle_rad)}, {s['width_mm']} × {s['length_mm']}"
+    flank = f"{leans} at {degrees(angle_rad)}, {s.get('width_mm')} × {s.get('length_mm')}"
+    return f"{form} fillet R{s['radius_mm']}" if kind == "fillet" else flank
+
+
+def _pocket(form: str, s: dict[str, str], way: str) -> str:
+    if form == "round":
+        return f"ball hollow Ø{s['diameter_mm']}, R{s['ball_radius_mm']}, {s['depth_mm']} deep, open to {way}"
+    corner = f", corners R{s['corner_radius_mm']}" if "corner_radius_mm" in s else ""
+    head = "pocket" if form == "closed" else "open pocket"
+    return f"{head} {s['width_mm']} × {s['length_mm']}, {s['depth_mm']} deep{corner}, open to {way}"
 
 
 def _hole(form: str, s: dict[str, str], way: str, angle_rad: float) -> str:
