@@ -105,6 +105,7 @@ def plan_job(
     from proveout.stages import clampings, survey
     from proveout.stages.bars.decide import decide as decide_bars
     from proveout.stages.blank.decide import decide as decide_blank
+    from proveout.stages.concerns.decide import decide as decide_concerns
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.finishing.decide import decide as decide_finishing
     from proveout.stages.inspection.decide import decide as decide_inspection
@@ -209,6 +210,14 @@ def plan_job(
         )  # fmt: skip
         for decision in (lines, sawn, timed, priced):
             proofs.extend(without_figures(decision.proofs, lack))
+        noted = store.get(
+            "concerns", decide_concerns, solid=solid, survey=surveyed.value, cutters=cutters, coat=job.coat,
+            coated=frozenset(id for id, mm in finished.value.finishing.offset_mm.items() if mm != 0.0),
+            edge_break_mm=job.edge_break_mm, passes=cut.passes.passes,
+            seconds_by_pass={} if lack else {x.pass_id: x.seconds.nominal for x in timed.value.lines if x.pass_id},
+            run=run,
+        )  # fmt: skip
+        proofs.extend(noted.proofs)
         proofs.extend(making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes))
         proofs.extend(metal_proofs(job.part.alloy, shop, lack))
         ordered = weakest_first(tuple(proofs))
@@ -225,7 +234,7 @@ def plan_job(
             proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
-            programs=programs.sheets, jaw_forms=formed.forms, jaw_programs=formed.sheets,
+            programs=programs.sheets, jaw_forms=formed.forms, jaw_programs=formed.sheets, concerns=noted.value,
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()

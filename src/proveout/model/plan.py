@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal
 
+from proveout.model.concerns import Concern
 from proveout.model.fact import Fact
 from proveout.model.jaw_form import JawForm
 from proveout.model.outlook import Outlook
@@ -236,6 +237,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     programs: of the clampings on machines whose programs are described.
     jaw_forms: pockets of soft jaws, beside the passes on the work; jaw_programs: theirs, by the pocket's own clamping.
     outlook: the first look's minutes and dear faces, before any move was laid; None when the metal is unknown.
+    concerns: what the designer should look at, that with most minutes first; none of it blocks release.
     """
 
     schema_version: int
@@ -266,6 +268,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     programs: tuple[ProgramSheet, ...] = ()
     jaw_forms: tuple[JawForm, ...] = ()
     jaw_programs: tuple[ProgramSheet, ...] = ()
+    concerns: tuple[Concern, ...] = ()
 
 
 def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:

@@ -13,6 +13,7 @@ SHORTEST = 3  # an id of fewer signs is not looked for inside sentences
 DIGEST = re.compile(r"\s*#[0-9a-f]{5,}")
 STAGES = {
     "survey": "Survey",
+    "concerns": "Design",
     "finishing": "Coat",
     "blank": "Blank",
     "clampings": "Clampings",
@@ -62,6 +63,7 @@ class Names:
             table[gauge.id] = gauge.name or gauge.id
         for finisher in shop.finishers:
             table[finisher.id] = finisher.process or finisher.id
+        self._features = plan.survey.features
         self.feature_of = features_of_faces(plan.survey.features)
         self.used: set[str] = set()
         self._short = dict(table)
@@ -88,16 +90,19 @@ class Names:
         self.used.add(id)
         return self._table[id]
 
-    def told(self, text: str) -> str:
-        """The text of one id with what the face is part of: "face 12 of slot 6.6 wide"; any other text as short."""
-        plain = self.short(text)
-        feature = self.feature_of.get(text)
-        return plain if feature is None else f"{plain} of {label(feature)}"
+    def parts(self, face_ids: tuple[str, ...]) -> list[int]:
+        """Places in the plan of the features that these faces are part of, one for each label, by label.
 
-    def labels(self, face_ids: tuple[str, ...]) -> list[str]:
-        """What these faces are part of, each once; empty when one of them is part of nothing that has a name."""
+        Empty when one of the faces is part of nothing that has a name.
+        """
         found = [self.feature_of.get(face_id) for face_id in face_ids]
-        return [] if None in found else sorted({label(feature) for feature in found if feature is not None})
+        known = [place for place in found if place is not None]
+        if len(known) < len(found):
+            return []
+        by_label: dict[str, int] = {}
+        for place in sorted(known):
+            by_label.setdefault(label(self._features[place]), place)
+        return [by_label[key] for key in sorted(by_label)]
 
     def faces(self, face_ids: tuple[str, ...]) -> str:
         """Faces as one phrase: "faces 3, 4 and 7", first-named first; the empty text for none."""
@@ -111,13 +116,17 @@ class Names:
         return "; ".join(others)
 
 
-def features_of_faces(features: tuple[Feature, ...]) -> dict[str, Feature]:
-    """The feature to name a face by: a thread before its hole, a pocket before the round in its corner."""
-    table: dict[str, Feature] = {}
-    for feature in sorted(features, key=lambda f: (f.kind != "thread", bool(f.within), f.id)):
+def features_of_faces(features: tuple[Feature, ...]) -> dict[str, int]:
+    """Place of the feature to name a face by: a thread before its hole, a pocket before the round in its corner."""
+    table: dict[str, int] = {}
+    for place, feature in sorted(enumerate(features), key=lambda pair: _rank(pair[1])):
         for face_id in feature.face_ids:
-            table.setdefault(face_id, feature)
+            table.setdefault(face_id, place)
     return table
+
+
+def _rank(feature: Feature) -> tuple[bool, bool, str]:
+    return feature.kind != "thread", bool(feature.within), feature.id
 
 
 def label(feature: Feature) -> str:

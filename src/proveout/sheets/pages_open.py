@@ -7,7 +7,7 @@ from typing import Any
 from proveout.sheets import blocks as b
 from proveout.sheets.names import shape_words
 from proveout.sheets.numbered import numbered_svg
-from proveout.sheets.writer import BANNER, CAUTIONS, NOT_CUT, YES, Writer
+from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, YES, Writer
 
 ROW_MM = 180.0  # the width between the margins
 TALLEST_MM = 215.0  # a picture on a page of its own, its caption below
@@ -73,6 +73,9 @@ def cautions_page(writer: Writer) -> dict[str, Any]:
                 ]
             )
         )
+    if plan.concerns:
+        said = [" ".join(writer.concern(i)) for i in range(len(plan.concerns))]
+        blocks += [b.heading("Concerns for the designer", more=CONCERNS), b.points(said)]
     if plan.not_cut:
         blocks += [b.heading(NOT_CUT), b.points(writer.not_cut())]
     lines = [writer.sentence("plan", "warnings", i) for i in range(len(plan.warnings))]
@@ -84,11 +87,13 @@ def cautions_page(writer: Writer) -> dict[str, Any]:
     return b.page(sheet="Cautions and open points", title="Cautions and open points", blocks=blocks)
 
 
-def _shape(writer: Writer, id: str) -> str:
+def _shape(writer: Writer, id: str, *at: str | int) -> str:
     """What a face or hole is part of, with its size, and its own shape and place."""
     features = writer.plan.survey.features
-    own = writer.names.feature_of.get(id) or next((f for f in features if f.hole_id == id and f.kind == "hole"), None)
-    return shape_words(id) if own is None else f"{own.name}; {shape_words(id)}"
+    homes = (i for i, f in enumerate(features) if f.hole_id == id and f.kind == "hole")
+    place = writer.names.feature_of.get(id, next(homes, None))
+    own = writer.ink.words(*at, as_text=shape_words(id))
+    return own if place is None else f"{writer.ink.words('plan', 'survey', 'features', place, 'name')}; {own}"
 
 
 def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
@@ -103,7 +108,7 @@ def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
             rows.append(
                 [
                     b.strong(f"face {writer.ink.number(*at, 'balloon', digits=0)}"),
-                    writer.ink.words(*at, "face_id", as_text=_shape(writer, note.face_id)),
+                    _shape(writer, note.face_id, *at, "face_id"),
                     writer.ink.number(*at, "area_mm2", digits=0),
                 ]
             )
@@ -114,7 +119,7 @@ def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
             rows.append(
                 [
                     b.strong(f"hole {writer.ink.number(*at, 'balloon', digits=0)}"),
-                    writer.ink.words(*at, "id", as_text=_shape(writer, hole.id)),
+                    _shape(writer, hole.id, *at, "id"),
                     "",
                 ]
             )

@@ -11,7 +11,7 @@ from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Clamping
 from proveout.sheets.derived import Derived, Mark, derive, mark_of
 from proveout.sheets.ink import NAMED_AS, NOT_SHOWN, READ_AS, Ink, digits_apart
-from proveout.sheets.names import Names, capital, joined, sentence
+from proveout.sheets.names import Names, capital, joined, label, sentence
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, operator_picture
 
@@ -23,6 +23,7 @@ MANY_N = 10000.0  # forces from here on are told in kN
 GRIP = "times the cutting force"  # the unit of the proofs that the grip keeps the work
 SIDES = {"right": "the right", "left": "the left", "front": "you", "back": "the fixed jaw"}  # as the operator stands
 NOT_CUT = "Not cut, or not all of it"  # heads the list of not_cut
+CONCERNS = "To be settled with the designer before release; none of these stops it. What costs most minutes first."
 UPRIGHT = "straight from above"
 YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
@@ -71,8 +72,19 @@ class Writer:
         return self.ink.words(*address, as_text=self.names.short(str(self.ink.at(*address))))
 
     def told(self, *address: str | int) -> str:
-        """The same; of a single face also what it is part of."""
-        return self.ink.words(*address, as_text=self.names.told(str(self.ink.at(*address))))
+        """The same; of a single face also what it is part of: "face 12 of slot 6.6 wide"."""
+        text, of = self.words(*address), self.part_of((str(self.ink.at(*address)),))
+        return f"{text} of {of}" if of else text
+
+    def part_of(self, face_ids: tuple[str, ...]) -> str:
+        """What faces are part of, in the first words of its name; empty for what has none, or for too many names."""
+        places = self.names.parts(face_ids)
+        if not 0 < len(places) <= MANY_LABELS:
+            return ""
+        features = self.plan.survey.features
+        return " and ".join(
+            self.ink.words("plan", "survey", "features", i, "name", as_text=label(features[i])) for i in places
+        )
 
     def sentence(self, *address: str | int) -> str:
         """The same as a sentence: capital first letter, full stop."""
@@ -140,11 +152,10 @@ class Writer:
                 faces = self.names.faces(one.face_ids)
                 name = faces if name.startswith("face") else f"{name}: {faces}"
             named.append(name)
-        text = joined(named)
-        of = self.names.labels(tuple(f for i in pass_indices for f in self.plan.passes[i].face_ids))
-        if 0 < len(of) <= MANY_LABELS and "hole" not in text:
-            text = f"{' and '.join(of)}{',' if ': ' in text else ':'} {text}"
-        return self.ink.words("plan", "passes", pass_indices[0], "feature", as_text=text)
+        plain = joined(named)
+        text = self.ink.words("plan", "passes", pass_indices[0], "feature", as_text=plain)
+        of = self.part_of(tuple(f for i in pass_indices for f in self.plan.passes[i].face_ids))
+        return f"{of}{',' if ': ' in plain else ':'} {text}" if of and "hole" not in plain else text
 
     def not_cut(self) -> list[str]:
         """What a clamping leaves uncut, wholly or in part, with the reason; things of one reason on one line."""
@@ -154,11 +165,33 @@ class Writer:
         numbers = {clamping.id: i for i, clamping in enumerate(self.plan.clampings)}
         lines = []
         for (clamping_id, _), places in groups.items():
-            named = joined([self.names.told(self.plan.not_cut[i].subject) for i in places])
+            subjects = tuple(self.plan.not_cut[i].subject for i in places)
+            named = joined([self.names.short(subject) for subject in subjects])
             what = self.ink.words("plan", "not_cut", places[0], "subject", as_text=capital(named))
+            of = self.part_of(subjects)
+            what += f" of {of}" if of else ""
             where = f" in {self.op(numbers[clamping_id]).replace('Op', 'op')}" if clamping_id in numbers else ""
             lines.append(f"{what}{where}: {self.words('plan', 'not_cut', places[0], 'reason')}")
         return lines
+
+    def concern(self, index: int) -> tuple[str, str]:
+        """What concerns the designer, and its limit, minutes, faces and the change that would help."""
+        one, at = self.plan.concerns[index], ("plan", "concerns", index)
+        if one.limit is None:
+            limit = "no limit can be told"
+        else:
+            limit = f"wanted {one.sense} {self.ink.number(*at, 'limit', unit=one.unit, as_is=True, digits=2)}"
+        limit += " (common practice, no source)" if one.is_practice else ""
+        found = self.ink.number(*at, "found", unit=one.unit, as_is=True, digits=2)
+        dear = "not shown"
+        if one.seconds is not None:
+            dear = f"at most {self.ink.number(*at, 'seconds', unit='min:s')} min"
+        change = self.ink.words(*at, "change")
+        more = " and others" if len(one.face_ids) > MANY_FACES else ""
+        named = f"{capital(self.names.faces(one.face_ids[:MANY_FACES]))}{more}"
+        faces = self.ink.words(*at, "face_ids", as_text=named)
+        told = f"Found {found}, {limit}. Minutes it costs: {dear}. What would help: {change}. {faces}."
+        return self.ink.words(*at, "text"), told
 
     def row_minutes(self, clamping_id: str, row: int) -> str:
         """Minutes of all passes on one row of a setup sheet, "-" when none were reckoned."""
