@@ -5,7 +5,6 @@ from __future__ import annotations
 import fixture_plan as fixture
 import msgspec
 from fixture_names import FLANK, SINK_A, SLOT_A, TAPPED, TOP
-
 from test_addresses import check_lines, left_over, page_text, pdf_text
 
 from proveout.model.concerns import Concern

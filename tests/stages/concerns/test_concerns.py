@@ -55,7 +55,7 @@ def of(found: Found, kind: str) -> list[Concern]:
     return own
 
 
-def pocket(*, radius: float, deep: float) -> bd.Solid:
+def pocket(*, radius: float, deep: float) -> Any:
     """A block 60 x 40 x 30 with a pocket 20 x 30 of that corner radius and depth from above."""
     tool = bd.Solid.make_box(30, 20, deep + 1.0, bd.Plane((15, 10, 30.0 - deep)))
     if radius:
@@ -140,7 +140,7 @@ HARD = Coat(process="hard coat", thickness_mm=fact(0.04, 0.05, 0.06, "mm"), buil
 SOFT = Coat(process="clear coat", thickness_mm=fact(0.01, 0.01, 0.01, "mm"), build_up_ratio=fact(0.3, 0.3, 0.35))
 
 
-def rounded(radius: float) -> bd.Solid:
+def rounded(radius: float) -> Any:
     solid = bd.Solid.make_box(60, 40, 20)
     return solid.fillet(radius, solid.edges())
 
