@@ -90,9 +90,11 @@ def cautions_page(writer: Writer) -> dict[str, Any]:
 def _shape(writer: Writer, id: str, *at: str | int) -> str:
     """What a face or hole is part of, with its size, and its own shape and place."""
     features = writer.plan.survey.features
-    homes = (i for i, f in enumerate(features) if f.hole_id == id and f.kind == "hole")
-    place = writer.names.feature_of.get(id, next(homes, None))
-    own = writer.ink.words(*at, as_text=shape_words(id))
+    homes = [i for i, f in enumerate(features) if f.hole_id == id and f.kind in ("hole", "thread")]
+    place = writer.names.feature_of.get(id, max(homes, key=lambda i: features[i].kind, default=None))
+    shape = shape_words(id)
+    shape = shape if place is None or ", mouth" not in shape else shape[shape.index("mouth") :]
+    own = writer.ink.words(*at, as_text=shape)
     return own if place is None else f"{writer.ink.words('plan', 'survey', 'features', place, 'name')}; {own}"
 
 

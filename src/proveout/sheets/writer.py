@@ -187,8 +187,10 @@ class Writer:
         if one.seconds is not None:
             dear = f"at most {self.ink.number(*at, 'seconds', unit='min:s')} min"
         change = self.ink.words(*at, "change")
-        more = " and others" if len(one.face_ids) > MANY_FACES else ""
-        named = f"{capital(self.names.faces(one.face_ids[:MANY_FACES]))}{more}"
+        numbers = {n.face_id: (bool(n.hole_id), n.balloon, n.hole_id or n.face_id) for n in self.plan.survey.faces}
+        places = sorted({numbers[id] for id in one.face_ids if id in numbers})
+        more = " and others" if len(places) > MANY_FACES else ""
+        named = f"{capital(self.names.faces(tuple(id for *_, id in places[:MANY_FACES])))}{more}"
         faces = self.ink.words(*at, "face_ids", as_text=named)
         told = f"Found {found}, {limit}. Minutes it costs: {dear}. What would help: {change}. {faces}."
         return self.ink.words(*at, "text"), told

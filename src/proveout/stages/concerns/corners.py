@@ -67,7 +67,7 @@ def measure_corners(solid: Solid, features: tuple[Feature, ...], cutters: tuple[
         depth = full_depth_mm(feature, features)
         fits = [c.diameter_mm / 2.0 for c in cutters if c.kind == "end mill" and reach_mm(c) >= depth - 1e-6]
         least = min(fits, default=None)
-        widest = f"the widest cutter that fits its corners is Ø{2.0 * radius:g}" if radius else "its corners are sharp"
+        widest = f"the widest cutter that fits its corners is Ø{2.0 * radius:g}" if radius else "it has sharp corners"
         smallest = "no mill of the shop reaches as deep" if least is None else (
             f"the narrowest mill of the shop that reaches as deep is Ø{2.0 * least:g}"
         )  # fmt: skip

@@ -118,7 +118,7 @@ def _between(
     solid: Solid, a: Face, b: Face, thickness_mm: float, floors: dict[int, float], name_of: dict[str, str]
 ) -> Measured:
     ids = tuple(sorted((a.id, b.id)))
-    where = next((name_of[i] for i in (a.id, b.id) if i in name_of), "part")
+    where = next((name_of[i] for i in (a.id, b.id) if i in name_of), "the part")
     if a.index in floors:
         width = floors[a.index]
         limit = floor_limit_mm(width)
