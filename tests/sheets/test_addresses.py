@@ -109,7 +109,7 @@ def check_lines(writer: Writer, plan: Plan, shop: Shop) -> None:
         if not entry.is_words:
             assert entry.text == expected(entry, value), entry
             continue
-        source = set(re.findall(r"\d+(?:\.\d+)?", json.dumps(value))) | set(numbered) | set(named)
+        source = set(re.findall(r"\d+(?:\.\d+)?", json.dumps(value, ensure_ascii=False))) | set(numbered) | set(named)
         assert set(re.findall(r"\d+(?:\.\d+)?", entry.text)) <= source, entry
 
 

@@ -73,9 +73,10 @@ def limit_depths_mm(
         root = np.sqrt(linear**2 - 4.0 * quadratic)
         both = np.stack([-(linear + root) / (2.0 * quadratic), -(linear - root) / (2.0 * quadratic)])
         single = np.stack([-1.0 / linear, -1.0 / linear])
-        found = np.where(np.abs(quadratic) > 1e-12 * np.abs(linear) ** 2, both, single)
-        ratio = found.imag / found.real
-        depths = -2.0 * math.pi * found.real / (teeth_count * tangential_mpa) * (1.0 + ratio**2)
+        found: Complexes = np.where(np.abs(quadratic) > 1e-12 * np.abs(linear) ** 2, both, single)
+        real, imaginary = np.real(found), np.imag(found)
+        ratio = imaginary / real
+        depths = -2.0 * math.pi * real / (teeth_count * tangential_mpa) * (1.0 + ratio**2)
     depths = np.where(np.isfinite(depths) & (depths > 0.0), depths, np.inf)
     better = np.argmin(depths, axis=0)
     rows = np.arange(len(frequencies_hz))

@@ -108,6 +108,7 @@ def plan_job(
     """
     from proveout.stages import clampings, survey
     from proveout.stages.bars.decide import decide as decide_bars
+    from proveout.stages.concerns.decide import decide as decide_concerns
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.finishing.decide import decide as decide_finishing
     from proveout.stages.inspection.decide import decide as decide_inspection
@@ -124,7 +125,8 @@ def plan_job(
     )  # fmt: skip
     solid = read.solid
     surveyed = store.get("survey", survey.decide, solid=solid, run=run)
-    surveyed = msgspec.structs.replace(surveyed, value=survey.numbered_as(surveyed.value, job.balloons))
+    numbered = survey.numbered_as(surveyed.value, job.balloons)
+    surveyed = msgspec.structs.replace(surveyed, value=survey.with_threads(numbered, job.sizes))
     run.check("finishing")
     finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job)
     target = finished.value.target
@@ -215,6 +217,14 @@ def plan_job(
         )  # fmt: skip
         for decision in (lines, sawn, timed, priced, worn):
             proofs.extend(without_figures(decision.proofs, lack))
+        noted = store.get(
+            "concerns", decide_concerns, solid=solid, survey=surveyed.value, cutters=cutters, coat=job.coat,
+            coated=frozenset(id for id, mm in finished.value.finishing.offset_mm.items() if mm != 0.0),
+            edge_break_mm=job.edge_break_mm, passes=cut.passes.passes,
+            seconds_by_pass={} if lack else {x.pass_id: x.seconds.nominal for x in timed.value.lines if x.pass_id},
+            run=run,
+        )  # fmt: skip
+        proofs.extend(noted.proofs)
         proofs.extend(making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes))
         proofs.extend(metal_proofs(job.part.alloy, shop, lack))
         ordered = weakest_first(tuple(proofs))
@@ -231,7 +241,7 @@ def plan_job(
             proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
-            programs=programs.sheets, jaw_forms=formed.forms, jaw_programs=formed.sheets,
+            programs=programs.sheets, jaw_forms=formed.forms, jaw_programs=formed.sheets, concerns=noted.value,
             ways=clampings.ways_of(choice.value.sequences), cutter_uses=() if lack else worn.value,
         )  # fmt: skip
         run.check("papers", "drawing the clampings")

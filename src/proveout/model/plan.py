@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal
 
+from proveout.model.concerns import Concern
 from proveout.model.fact import Fact
 from proveout.model.jaw_form import JawForm
 from proveout.model.outlook import Outlook
@@ -274,6 +275,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     jaw_forms: pockets of soft jaws, beside the passes on the work; jaw_programs: theirs, by the pocket's own clamping.
     outlook: the first look's minutes and dear faces, before any move was laid; None when the metal is unknown.
     ways: the sequences of clampings that were foreseen best, in that order.  cutter_uses: minutes of every edge.
+    concerns: what the designer should look at, that with most minutes first; none of it blocks release.
     """
 
     schema_version: int
@@ -306,6 +308,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     jaw_programs: tuple[ProgramSheet, ...] = ()
     ways: tuple[WayOfHolding, ...] = ()
     cutter_uses: tuple[CutterUse, ...] = ()
+    concerns: tuple[Concern, ...] = ()
 
 
 def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact
+from proveout.model.features import Feature
 from proveout.model.moves import Moves
 from proveout.model.shop import Noun
 
@@ -86,13 +87,17 @@ class Access(Noun, frozen=True, kw_only=True):
 
 
 class Survey(Noun, frozen=True, kw_only=True):
-    """Faces and holes with their balloons, and candidate directions (unit, part frame, pointing out of the work)."""
+    """Faces and holes with their balloons, and candidate directions (unit, part frame, pointing out of the work).
+
+    features: what the faces are to a machinist; of a face that is none of them nothing is said.
+    """
 
     faces: tuple[FaceNote, ...]
     holes: tuple[Hole, ...]
     directions: tuple[Vector, ...]
     access: tuple[Access, ...]
     unreached: tuple[str, ...]
+    features: tuple[Feature, ...] = ()
 
 
 class StackLine(Noun, frozen=True, kw_only=True):

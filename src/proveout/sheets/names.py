@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from proveout.model.features import Feature
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 
@@ -12,6 +13,7 @@ SHORTEST = 3  # an id of fewer signs is not looked for inside sentences
 DIGEST = re.compile(r"\s*#[0-9a-f]{5,}")
 STAGES = {
     "survey": "Survey",
+    "concerns": "Design",
     "finishing": "Coat",
     "blank": "Blank",
     "clampings": "Clampings",
@@ -61,6 +63,8 @@ class Names:
             table[gauge.id] = gauge.name or gauge.id
         for finisher in shop.finishers:
             table[finisher.id] = finisher.process or finisher.id
+        self._features = plan.survey.features
+        self.feature_of = features_of_faces(plan.survey.features)
         self.used: set[str] = set()
         self._short = dict(table)
         self._table, self._finder = table, _finder(table)
@@ -86,6 +90,20 @@ class Names:
         self.used.add(id)
         return self._table[id]
 
+    def parts(self, face_ids: tuple[str, ...]) -> list[int]:
+        """Places in the plan of the features that these faces are part of, one for each label, by label.
+
+        Empty when one of the faces is part of nothing that has a name.
+        """
+        found = [self.feature_of.get(face_id) for face_id in face_ids]
+        known = [place for place in found if place is not None]
+        if len(known) < len(found):
+            return []
+        by_label: dict[str, int] = {}
+        for place in sorted(known):
+            by_label.setdefault(label(self._features[place]), place)
+        return [by_label[key] for key in sorted(by_label)]
+
     def faces(self, face_ids: tuple[str, ...]) -> str:
         """Faces as one phrase: "faces 3, 4 and 7", first-named first; the empty text for none."""
         words = [self.short(face_id) for face_id in face_ids]
@@ -96,6 +114,24 @@ class Names:
             tail = numbers[0] if len(numbers) == 1 else f"{', '.join(numbers[:-1])} and {numbers[-1]}"
             others.append(f"{head} {tail}")
         return "; ".join(others)
+
+
+def features_of_faces(features: tuple[Feature, ...]) -> dict[str, int]:
+    """Place of the feature to name a face by: a thread before its hole, a pocket before the round in its corner."""
+    table: dict[str, int] = {}
+    for place, feature in sorted(enumerate(features), key=lambda pair: _rank(pair[1])):
+        for face_id in feature.face_ids:
+            table.setdefault(face_id, place)
+    return table
+
+
+def _rank(feature: Feature) -> tuple[bool, bool, str]:
+    return feature.kind != "thread", bool(feature.within), feature.id
+
+
+def label(feature: Feature) -> str:
+    """The first words of a feature's name: "slot 6.6 wide", "thread M6 6H in hole Ø5"."""
+    return feature.name.split(", ")[0]
 
 
 def joined(features: list[str]) -> str:

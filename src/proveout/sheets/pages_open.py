@@ -7,7 +7,7 @@ from typing import Any
 from proveout.sheets import blocks as b
 from proveout.sheets.names import shape_words
 from proveout.sheets.numbered import numbered_svg
-from proveout.sheets.writer import BANNER, CAUTIONS, NOT_CUT, YES, Writer
+from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, YES, Writer
 
 ROW_MM = 180.0  # the width between the margins
 TALLEST_MM = 215.0  # a picture on a page of its own, its caption below
@@ -21,7 +21,7 @@ def proofs_page(writer: Writer) -> dict[str, Any]:
         at = ("plan", "proofs", index)
         row = {
             "claim": writer.title(*at, "claim"),
-            "subject": writer.words(*at, "subject"),
+            "subject": writer.told(*at, "subject"),
             "verdict": proof.verdict,
             "best": mark.best_ratio or 0.0,
             "worst": 1.0 if mark.worst_ratio is None else mark.worst_ratio,
@@ -73,6 +73,9 @@ def cautions_page(writer: Writer) -> dict[str, Any]:
                 ]
             )
         )
+    if plan.concerns:
+        said = [" ".join(writer.concern(i)) for i in range(len(plan.concerns))]
+        blocks += [b.heading("Concerns for the designer", more=CONCERNS), b.points(said)]
     if plan.not_cut:
         blocks += [b.heading(NOT_CUT), b.points(writer.not_cut())]
     lines = [writer.sentence("plan", "warnings", i) for i in range(len(plan.warnings))]
@@ -82,6 +85,17 @@ def cautions_page(writer: Writer) -> dict[str, Any]:
     if assumed:
         blocks += [b.heading("Assumed, because nobody has said otherwise"), b.points(assumed)]
     return b.page(sheet="Cautions and open points", title="Cautions and open points", blocks=blocks)
+
+
+def _shape(writer: Writer, id: str, *at: str | int) -> str:
+    """What a face or hole is part of, with its size, and its own shape and place."""
+    features = writer.plan.survey.features
+    homes = [i for i, f in enumerate(features) if f.hole_id == id and f.kind in ("hole", "thread")]
+    place = writer.names.feature_of.get(id, max(homes, key=lambda i: features[i].kind, default=None))
+    shape = shape_words(id)
+    shape = shape if place is None or ", mouth" not in shape else shape[shape.index("mouth") :]
+    own = writer.ink.words(*at, as_text=shape)
+    return own if place is None else f"{writer.ink.words('plan', 'survey', 'features', place, 'name')}; {own}"
 
 
 def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
@@ -96,7 +110,7 @@ def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
             rows.append(
                 [
                     b.strong(f"face {writer.ink.number(*at, 'balloon', digits=0)}"),
-                    writer.ink.words(*at, "face_id", as_text=shape_words(note.face_id)),
+                    _shape(writer, note.face_id, *at, "face_id"),
                     writer.ink.number(*at, "area_mm2", digits=0),
                 ]
             )
@@ -107,7 +121,7 @@ def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
             rows.append(
                 [
                     b.strong(f"hole {writer.ink.number(*at, 'balloon', digits=0)}"),
-                    writer.ink.words(*at, "id", as_text=shape_words(hole.id)),
+                    _shape(writer, hole.id, *at, "id"),
                     "",
                 ]
             )

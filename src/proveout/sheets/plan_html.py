@@ -16,7 +16,7 @@ from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.svg import end_svg, part_svg, picture_svg
-from proveout.sheets.writer import BANNER, CAUTIONS, NOT_CUT, UPRIGHT, Writer
+from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, UPRIGHT, Writer
 
 SEEN_MM = 0.005  # where no proof sets a limit, a deviation up to this is drawn plain: it prints as nothing
 
@@ -38,6 +38,7 @@ def html_of(writer: Writer, target: Target | None) -> str:
     sections = [
         ("part", "The part", _part(writer, target)),
         ("questions", "Questions", _questions(writer)),
+        ("concerns", "Concerns for the designer", _concerns(writer)),
         ("proofs", "Proofs, weakest first", _proofs(writer)),
         ("clampings", "Clampings and passes", _clampings(writer)),
         ("cautions", "Cautions", _cautions()),
@@ -136,7 +137,9 @@ def _part(writer: Writer, target: Target | None) -> str:
     places = {one.face_id: i for i, one in enumerate(plan.removal.faces)}
     states, notes, names = [], [], []
     for face_id in target.face_ids:
-        names.append(ink.words("plan", "finishing", "offset_mm", as_text=writer.names.short(face_id)))
+        of = writer.part_of((face_id,))
+        name = ink.words("plan", "finishing", "offset_mm", as_text=writer.names.short(face_id))
+        names.append(f"{name} of {of}" if of else name)
         at = places.get(face_id)
         if at is None:
             states.append(0)
@@ -198,6 +201,16 @@ def _questions(writer: Writer) -> str:
     return "<p>Only the owner can answer these. The first would change most.</p>" + h.tag("ol", "".join(items))
 
 
+def _concerns(writer: Writer) -> str:
+    items = []
+    for i in range(len(writer.plan.concerns)):
+        text, more = writer.concern(i)
+        items.append(f"<li><b>{escape(text)}</b> {escape(more)}</li>")
+    if not items:
+        return ""
+    return f"<p>{CONCERNS}</p>" + h.tag("ol", "".join(items))
+
+
 def _proof_row(writer: Writer, index: int) -> str:
     proof, at = writer.plan.proofs[index], ("plan", "proofs", index)
     more = [f"{STAGES.get(proof.stage.replace(' ', '_'), proof.stage)}: {writer.found(index)}."]
@@ -205,7 +218,7 @@ def _proof_row(writer: Writer, index: int) -> str:
         more.append(f"To decide it: {writer.words(*at, 'decides').rstrip('.')}.")
     if proof.verdict != "holds" and proof.remedy:
         more.append(f"What would help: {writer.words(*at, 'remedy').rstrip('.')}.")
-    claim, subject = escape(writer.title(*at, "claim")), escape(writer.words(*at, "subject"))
+    claim, subject = escape(writer.title(*at, "claim")), escape(writer.told(*at, "subject"))
     claim = f'{claim} <span class="subject">({subject})</span>'
     word = proof.verdict if proof.verdict == "holds" else f"<b>{proof.verdict}</b>"
     return (

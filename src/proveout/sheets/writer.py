@@ -11,17 +11,19 @@ from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Clamping
 from proveout.sheets.derived import Derived, Mark, derive, mark_of
 from proveout.sheets.ink import NAMED_AS, NOT_SHOWN, READ_AS, Ink, digits_apart
-from proveout.sheets.names import Names, capital, joined, sentence
+from proveout.sheets.names import Names, capital, joined, label, sentence
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, operator_picture
 
 MANY_FACES = 6  # more are not listed on a line
+MANY_LABELS = 2  # a pass over features of more names is told by its faces alone
 LEVEL_RAD = 1e-9  # a rotary position nearer to zero than this is zero
 SQUARE = 1e-6  # an up direction this near to an axis of the part is that axis
 MANY_N = 10000.0  # forces from here on are told in kN
 GRIP = "times the cutting force"  # the unit of the proofs that the grip keeps the work
 SIDES = {"right": "the right", "left": "the left", "front": "you", "back": "the fixed jaw"}  # as the operator stands
 NOT_CUT = "Not cut, or not all of it"  # heads the list of not_cut
+CONCERNS = "To be settled with the designer before release; none of these stops it. What costs most minutes first."
 UPRIGHT = "straight from above"
 YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
@@ -68,6 +70,21 @@ class Writer:
     def words(self, *address: str | int) -> str:
         """Words of plan or shop with ids put plainly."""
         return self.ink.words(*address, as_text=self.names.short(str(self.ink.at(*address))))
+
+    def told(self, *address: str | int) -> str:
+        """The same; of a single face also what it is part of: "face 12 of slot 6.6 wide"."""
+        text, of = self.words(*address), self.part_of((str(self.ink.at(*address)),))
+        return f"{text} of {of}" if of else text
+
+    def part_of(self, face_ids: tuple[str, ...]) -> str:
+        """What faces are part of, in the first words of its name; empty for what has none, or for too many names."""
+        places = self.names.parts(face_ids)
+        if not 0 < len(places) <= MANY_LABELS:
+            return ""
+        features = self.plan.survey.features
+        return " and ".join(
+            self.ink.words("plan", "survey", "features", i, "name", as_text=label(features[i])) for i in places
+        )
 
     def sentence(self, *address: str | int) -> str:
         """The same as a sentence: capital first letter, full stop."""
@@ -135,7 +152,10 @@ class Writer:
                 faces = self.names.faces(one.face_ids)
                 name = faces if name.startswith("face") else f"{name}: {faces}"
             named.append(name)
-        return self.ink.words("plan", "passes", pass_indices[0], "feature", as_text=joined(named))
+        plain = joined(named)
+        text = self.ink.words("plan", "passes", pass_indices[0], "feature", as_text=plain)
+        of = self.part_of(tuple(f for i in pass_indices for f in self.plan.passes[i].face_ids))
+        return f"{of}{',' if ': ' in plain else ':'} {text}" if of and "hole" not in plain else text
 
     def not_cut(self) -> list[str]:
         """What a clamping leaves uncut, wholly or in part, with the reason; things of one reason on one line."""
@@ -145,11 +165,35 @@ class Writer:
         numbers = {clamping.id: i for i, clamping in enumerate(self.plan.clampings)}
         lines = []
         for (clamping_id, _), places in groups.items():
-            named = joined([self.names.short(self.plan.not_cut[i].subject) for i in places])
+            subjects = tuple(self.plan.not_cut[i].subject for i in places)
+            named = joined([self.names.short(subject) for subject in subjects])
             what = self.ink.words("plan", "not_cut", places[0], "subject", as_text=capital(named))
+            of = self.part_of(subjects)
+            what += f" of {of}" if of else ""
             where = f" in {self.op(numbers[clamping_id]).replace('Op', 'op')}" if clamping_id in numbers else ""
             lines.append(f"{what}{where}: {self.words('plan', 'not_cut', places[0], 'reason')}")
         return lines
+
+    def concern(self, index: int) -> tuple[str, str]:
+        """What concerns the designer, and its limit, minutes, faces and the change that would help."""
+        one, at = self.plan.concerns[index], ("plan", "concerns", index)
+        if one.limit is None:
+            limit = "no limit can be told"
+        else:
+            limit = f"wanted {one.sense} {self.ink.number(*at, 'limit', unit=one.unit, as_is=True, digits=2)}"
+        limit += " (common practice, no source)" if one.is_practice else ""
+        found = self.ink.number(*at, "found", unit=one.unit, as_is=True, digits=2)
+        dear = "not shown"
+        if one.seconds is not None:
+            dear = f"at most {self.ink.number(*at, 'seconds', unit='min:s')} min"
+        change = self.ink.words(*at, "change")
+        numbers = {n.face_id: (bool(n.hole_id), n.balloon, n.hole_id or n.face_id) for n in self.plan.survey.faces}
+        places = sorted({numbers[id] for id in one.face_ids if id in numbers})
+        more = " and others" if len(places) > MANY_FACES else ""
+        named = f"{capital(self.names.faces(tuple(id for *_, id in places[:MANY_FACES])))}{more}"
+        faces = self.ink.words(*at, "face_ids", as_text=named)
+        told = f"Found {found}, {limit}. Minutes it costs: {dear}. What would help: {change}. {faces}."
+        return self.ink.words(*at, "text"), told
 
     def row_minutes(self, clamping_id: str, row: int) -> str:
         """Minutes of all passes on one row of a setup sheet, "-" when none were reckoned."""

@@ -1,6 +1,7 @@
-"""What is on the solid: faces, holes with their coaxial steps, corner radii, directions to look from."""
+"""What is on the solid: faces, holes, features, corner radii, threads as written, directions to look from."""
 
 from proveout.stages.survey.decide import decide
 from proveout.stages.survey.numbering import numbered_as
+from proveout.stages.survey.threads import with_threads
 
-__all__ = ["decide", "numbered_as"]
+__all__ = ["decide", "numbered_as", "with_threads"]

@@ -1,4 +1,4 @@
-"""Survey: number every hole and face, find inside corners and the directions worth looking from."""
+"""Survey: number every hole and face, name features, find inside corners and the directions worth looking from."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
 from proveout.model.solid import Solid
 from proveout.model.work import FaceNote, Hole, Survey, Vector
-from proveout.stages.survey.holes import find_holes
+from proveout.recognition.holes import find_holes
+from proveout.recognition.recognise import recognise
 
 AXES: tuple[Vector, ...] = (
     (1.0, 0.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, 1.0), (0.0, 0.0, -1.0),
@@ -46,6 +47,7 @@ def decide(*, solid: Solid, run: Run) -> Decision[Survey]:
         )
     survey = Survey(
         faces=tuple(notes), holes=holes, directions=_directions(solid, holes), access=(), unreached=(),
+        features=recognise(solid, holes),
     )  # fmt: skip
     return Decision(value=survey, proofs=_proofs(solid))
 

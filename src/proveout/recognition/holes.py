@@ -121,6 +121,8 @@ def _hole_of(chain: list[_Ring], solid: Solid) -> Hole | None:
     width_low = next(r for r in chain if r.t_low <= t_low + TOUCH_MM).r_low
     width_high = next(r for r in reversed(chain) if r.t_high >= t_high - TOUCH_MM).r_high
     is_through = not closed_low and not closed_high
+    if not is_through and _has_core(chain, solid, axis=axis, foot=foot, t_low=t_low, t_high=t_high, at_low=closed_low):
+        return None
     from_high = closed_low or (is_through and width_high >= width_low - 1e-6)
     outward = axis if from_high else -axis
     entry = foot + axis * (t_high if from_high else t_low)
@@ -151,6 +153,18 @@ def _hole_of(chain: list[_Ring], solid: Solid) -> Hole | None:
         id=name, balloon=0, entry_mm=triple(np.round(entry, 6)), outward=triple(outward), steps=tuple(steps),
         is_through=is_through, bottom=bottom,
     )  # fmt: skip
+
+
+def _has_core(
+    chain: list[_Ring], solid: Solid, *, axis: np.ndarray, foot: np.ndarray, t_low: float, t_high: float, at_low: bool
+) -> bool:
+    """A flat bottom with metal standing on its middle is that of a groove round a core, which no drill makes."""
+    last = chain[0] if at_low else chain[-1]
+    if last.kind != "cylinder":
+        return False
+    near = min(BESIDE_MM, 0.25 * (last.t_high - last.t_low))
+    point = foot + axis * (t_low + near if at_low else t_high - near)
+    return bool(is_inside(np.array([point]), solid.vertices_mm, solid.triangles)[0])
 
 
 def _floor_of(solid: Solid, ring: _Ring, axis: np.ndarray, radius_mm: float) -> list[str]:

@@ -1,0 +1,42 @@
+"""One thing measured against a limit of a good design, whether it keeps it or not."""
+
+from __future__ import annotations
+
+from proveout.model.concerns import ConcernKind
+from proveout.model.features import Feature
+from proveout.model.proof import Sense, margin_of
+from proveout.model.shop import Noun
+
+PRACTICE = "workshop-practice"
+
+
+class Measured(Noun, frozen=True, kw_only=True):
+    """As model/concerns.py has it, kept or not. limit None: the shop has nothing to set one."""
+
+    kind: ConcernKind
+    subject: str
+    face_ids: tuple[str, ...]
+    found: float
+    limit: float | None
+    sense: Sense
+    unit: str
+    text: str
+    change: str
+    source: str = PRACTICE
+
+    @property
+    def is_kept(self) -> bool:
+        """The limit is there and kept."""
+        if self.limit is None:
+            return False
+        return self.found <= self.limit if self.sense == "at most" else self.found >= self.limit
+
+    @property
+    def margin(self) -> float:
+        """As of a proof; lowest of all where there is no limit."""
+        return -99.0 if self.limit is None else margin_of(found=self.found, limit=self.limit, sense=self.sense)
+
+
+def label(feature: Feature) -> str:
+    """The first words of a feature's name."""
+    return feature.name.split(", ")[0]
