@@ -7,11 +7,14 @@ left out and counted. The smaller one may also stand a pixel off the point, so t
 does not count.
 """
 
+# pyright: reportAttributeAccessIssue=false
+# (the kernel package carries no types)
+
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import msgspec
@@ -64,7 +67,7 @@ class Tally:
     near: int = 0
     left_out: int = 0
     reached: int = 0
-    wrong: list[str] = msgspec.field(default_factory=list)  # type: ignore[assignment]
+    wrong: list[str] = field(default_factory=list)
 
 
 class Part:
@@ -131,7 +134,7 @@ def drawn_cutter(draw: np.random.Generator, normal: np.ndarray, number: int, *, 
     stick = float(draw.uniform(8.0, 60.0))
     flute = stick * float(draw.uniform(0.3, 1.0))
     half = math.asin(min(1.0, max(0.0, up))) if kind == "edge break" else math.pi / 2.0
-    return msgspec_cutter(
+    return made_cutter(
         f"t{number}", "end mill" if kind == "corner" else kind, radius=radius, flute=flute, stick=stick,
         shank=2.0 * radius * (1.0 if draw.random() < 0.5 else 0.8), holder=float(draw.uniform(20.0, 50.0)),
         corner=radius * float(draw.uniform(0.1, 0.4)) if kind == "corner" else 0.0, half_rad=half,
@@ -139,9 +142,9 @@ def drawn_cutter(draw: np.random.Generator, normal: np.ndarray, number: int, *, 
     )  # fmt: skip
 
 
-def msgspec_cutter(
-    name: str, kind: Any, *, radius: float, flute: float, stick: float, shank: float, holder: float, corner: float = 0.0,
-    half_rad: float = math.pi / 2.0, flat: float = 0.0,
+def made_cutter(
+    name: str, kind: Any, *, radius: float, flute: float, stick: float, shank: float, holder: float,
+    corner: float = 0.0, half_rad: float = math.pi / 2.0, flat: float = 0.0,
 ) -> Cutter:  # fmt: skip
     """A cutter with sizes alone; lengths of the flutes no less than a point or rounding needs."""
     point = (radius - flat) / math.tan(half_rad) if kind == "edge break" else (radius if kind == "ball" else corner)
@@ -233,9 +236,10 @@ def sized(cutter: Cutter, size: float, *, by_stick: bool) -> Cutter:
     radius = cutter.diameter_mm / 2.0
     share = 1.0 if by_stick else size / radius
     stick = size if by_stick else cutter.stick_out_mm
-    return msgspec_cutter(
+    return made_cutter(
         cutter.id, cutter.kind, radius=radius * share, flute=min(cutter.flute_length_mm, stick), stick=stick,
-        shank=cutter.shank_diameter_mm * share, holder=cutter.holder_diameter_mm, corner=cutter.corner_radius_mm * share,
+        shank=cutter.shank_diameter_mm * share, holder=cutter.holder_diameter_mm,
+        corner=cutter.corner_radius_mm * share,
         half_rad=cutter.tip_angle_rad / 2.0, flat=cutter.tip_diameter_mm / 2.0 * share,
     )  # fmt: skip
 
@@ -347,7 +351,7 @@ def _told(part: Part, frame: Frame, triple: Triple, ours: int, truth: bool, room
     return (
         f"{part.name} {part.solid.faces[triple.face].id} from {np.round(frame.z, 4).tolist()} at "
         f"{np.round(triple.point, 3).tolist()} normal {np.round(triple.normal, 4).tolist()}: {c.kind} "
-        f"D {c.diameter_mm:.3f} r {c.corner_radius_mm:.3f} flutes {c.flute_length_mm:.2f} out {c.stick_out_mm:.2f} shank "
-        f"{c.shank_diameter_mm:.2f} holder {c.holder_diameter_mm:.2f}: verdict {ours}, by brute force "
+        f"D {c.diameter_mm:.3f} r {c.corner_radius_mm:.3f} flutes {c.flute_length_mm:.2f} out {c.stick_out_mm:.2f} "
+        f"shank {c.shank_diameter_mm:.2f} holder {c.holder_diameter_mm:.2f}: verdict {ours}, by brute force "
         f"{'reached' if truth else 'not'}, room {room:.3f}"
     )

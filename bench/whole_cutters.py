@@ -150,7 +150,7 @@ def _edges_meet(rel: np.ndarray, piece: Piece, most: float, slack: float) -> boo
     # what begins higher than the edge's upper end anywhere is never met
     top = np.maximum(a[:, 2] + low * e[:, 2], a[:, 2] + high * e[:, 2])
     hope = top > piece.z_low_mm + slack
-    if piece.kind == "frustum" and piece.r_high_mm <= piece.r_low_mm or not hope.any():
+    if (piece.kind == "frustum" and piece.r_high_mm <= piece.r_low_mm) or not hope.any():
         return False
     a, e, low, high = a[hope], e[hope], low[hope], high[hope]
     left, right = high - GOLD * (high - low), low + GOLD * (high - low)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact
 from proveout.model.moves import Moves
+from proveout.model.reach import FaceReach
 from proveout.model.shop import Noun
 
 Vector = tuple[float, float, float]
@@ -86,13 +87,17 @@ class Access(Noun, frozen=True, kw_only=True):
 
 
 class Survey(Noun, frozen=True, kw_only=True):
-    """Faces and holes with their balloons, and candidate directions (unit, part frame, pointing out of the work)."""
+    """Faces and holes with their balloons, and candidate directions (unit, part frame, pointing out of the work).
+
+    reach: every face in the chosen clampings: what reaches it, or why nothing does and what would.
+    """
 
     faces: tuple[FaceNote, ...]
     holes: tuple[Hole, ...]
     directions: tuple[Vector, ...]
     access: tuple[Access, ...]
     unreached: tuple[str, ...]
+    reach: tuple[FaceReach, ...] = ()
 
 
 class StackLine(Noun, frozen=True, kw_only=True):

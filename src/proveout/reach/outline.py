@@ -24,8 +24,8 @@ PIECES = {"frustum": 0.0, "ball": 1.0, "round corner": 2.0}
 class Tip:
     """A cutter's end. corner_mm: radius of the rounding, 0 when sharp, radius_mm of a ball.
 
-    half_rad: of a cone, between flank and axis; ring_mm: radius at which the flank touches.   flat_mm: radius of the flat
-    at the end.
+    half_rad: of a cone, between flank and axis; ring_mm: radius at which the flank touches.   flat_mm: radius of the
+    flat at the end.
     """
 
     kind: TipKind
@@ -68,7 +68,7 @@ def tip_of(cutter: Cutter) -> Tip:
 
 
 def along_flank(tip: Tip) -> tuple[Tip, ...]:
-    """The end itself; of a cone one for each of the places along its flank with which it may touch, the narrow first."""
+    """The end itself; of a cone one for each place along its flank with which it may touch, the narrow first."""
     if tip.kind != "cone":
         return (tip,)
     wide = tip.radius_mm - tip.flat_mm
@@ -76,7 +76,7 @@ def along_flank(tip: Tip) -> tuple[Tip, ...]:
 
 
 def stacked(cutter: Cutter) -> Floats:
-    """(p, 5) every piece of the cutter with its shank and holder: code of PIECES, z_low, z_high, r_low, r_high in mm."""
+    """(p, 5) every piece of the cutter, its shank and holder: code of PIECES, z_low, z_high, r_low, r_high in mm."""
     rows = [
         (PIECES[p.kind], p.z_low_mm, p.z_high_mm, p.r_low_mm, p.r_high_mm) for p in (*cutter.cutting, *cutter.body)
     ]  # fmt: skip

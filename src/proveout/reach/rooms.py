@@ -26,7 +26,7 @@ LEVEL = 1e-3
 """Up to this part of a normal along the direction a face stands along the cutter."""
 SQUARE = 0.999999
 ABOVE_MM = 0.02
-"""What stands no higher than this over a point does not bound the cutter that comes down to it: the mesh's own error."""
+"""What stands no higher than this over a point does not bound the cutter there: the mesh's own error."""
 EQUAL_MM = 1e-6
 """A cutter exactly as large as its room fits."""
 BEND_PER_MM = 1e-7
@@ -189,7 +189,7 @@ def _refined(
 
 
 def _floors(mesh: Floats, triangles: NDArray[np.int32], seen: Floats, *, most_mm: float) -> tuple[Floats, Floats]:
-    """The largest disc that covers each floor point and keeps off the shadow of all that stands higher: radii, middles."""
+    """The largest disc that covers each floor point and keeps off the shadow of what stands higher: radii, middles."""
     from proveout.reach.kernels.rooms import floor_rooms
 
     body = Upward(mesh, triangles)
@@ -222,8 +222,18 @@ def bends(rooms: Rooms, tip: Tip) -> Bools:
     own_round, own_up = tip.curves(across, is_wall=rooms.way == WALL)
     free_round, free_up = own_round - k_round, own_up - k_up
     edge = np.isinf(own_up)
-    mixed = np.where(edge, True, free_round * np.where(edge, 1.0, free_up) >= k_mixed**2 - BEND_PER_MM)
+    mixed = edge | (free_round * np.where(edge, 1.0, free_up) >= k_mixed**2 - BEND_PER_MM)
     return (free_round >= -BEND_PER_MM) & (free_up >= -BEND_PER_MM) & mixed
+
+
+def hollow_radius_mm(rooms: Rooms) -> Floats:
+    """(n,) radius of the sharpest hollow at each point: round a wall's cutter, any way elsewhere; inf where flat."""
+    across = np.maximum(np.hypot(rooms.normals[:, 0], rooms.normals[:, 1]), 1e-12)
+    ways = np.column_stack([-rooms.normals[:, 1] / across, rooms.normals[:, 0] / across, np.zeros(len(across))])
+    round_way = np.einsum("ni,nij,nj->n", ways, rooms.hollow, ways)
+    most = np.linalg.eigvalsh(rooms.hollow).max(axis=1) if len(rooms.hollow) else np.zeros(0)
+    bend = np.where(rooms.way == WALL, round_way, most)
+    return np.divide(1.0, bend, out=np.full(len(bend), np.inf), where=bend > 1e-9)
 
 
 def too_narrow(rooms: Rooms, tip: Tip) -> Bools:

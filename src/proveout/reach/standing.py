@@ -8,6 +8,7 @@ one pixel thinner at the most.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -53,10 +54,12 @@ class Relief:
 
 
 def relief(
-    corners: Floats, *, frame: Frame, low: Floats, high: Floats, pitch_mm: float, under: Relief | None = None
+    corners: Floats, *, frame: Frame, pitch_mm: float, low: Floats, high: Floats, over: Relief | None = None
 ) -> Relief:
-    """Heights of triangles (t, 3, 3) in `frame` over a window low..high of x and y, raised above those of `under`.
+    """Heights of triangles (t, 3, 3) in `frame`, over a window low..high of x and y; nothing stands beyond it.
 
+    Middles of pixels lie at odd halves of the pitch, so that the maps of one frame fall on each other.   over: a map
+    within the window whose heights are kept.
     Raises:   OutOfRange when pitch_mm is not above 0.
     """
     from proveout.reach.kernels.heights import raster_middles
@@ -64,11 +67,23 @@ def relief(
 
     if pitch_mm <= 0.0:
         raise OutOfRange("A height map needs a pitch above zero", value=f"{pitch_mm} mm")
-    nx, ny = (max(1, int(v)) for v in np.ceil((high - low) / pitch_mm))
-    heights = np.full((nx, ny), BARE) if under is None else under.shape.heights.copy()
-    raster_middles(np.ascontiguousarray(corners), float(low[0]), float(low[1]), pitch_mm, heights)
-    shape = HeightMap(frame=frame, low_x_mm=float(low[0]), low_y_mm=float(low[1]), pitch_mm=pitch_mm, heights=heights)
+    first = np.floor(low / pitch_mm).astype(np.int64)
+    nx, ny = (max(1, int(v)) for v in np.ceil(high / pitch_mm).astype(np.int64) - first)
+    heights = np.full((nx, ny), BARE)
+    if over is not None:
+        i, j = np.round(np.array([over.shape.low_x_mm, over.shape.low_y_mm]) / pitch_mm).astype(np.int64) - first
+        kept = over.shape.heights
+        heights[i : i + kept.shape[0], j : j + kept.shape[1]] = kept
+    low_x, low_y = (float(v) * pitch_mm for v in first)
+    raster_middles(np.ascontiguousarray(corners), low_x, low_y, pitch_mm, heights)
+    shape = HeightMap(frame=frame, low_x_mm=low_x, low_y_mm=low_y, pitch_mm=pitch_mm, heights=heights)
     return Relief(shape=shape, blocks=highest_blocks(heights, BLOCK), large=highest_blocks(heights, LARGE))
+
+
+def box_of(corners: Floats) -> tuple[Floats, Floats]:
+    """Least and greatest x and y of triangles (t, 3, 3)."""
+    x, y = corners[:, :, 0], corners[:, :, 1]
+    return np.array([x.min(), y.min()]), np.array([x.max(), y.max()])
 
 
 class Look:
@@ -85,6 +100,7 @@ class Look:
         self.frame, self.part, self.rooms, self.pitch_mm, self.names = frame, part, rooms, pitch_mm, names
         self._rows = np.flatnonzero((rooms.way != AWAY) & (np.True_ if asked is None else asked))
         self._margin = max((float(stacked(c)[:, 3:].max()) + c.diameter_mm for c in cutters), default=0.0)
+        self._deep = max((c.diameter_mm for c in cutters), default=0.0)
         self._known: dict[str, tuple[NDArray[np.int8], Bools]] = {}
 
     @cached_property
@@ -94,21 +110,52 @@ class Look:
         side = TILE_MM * self.pitch_mm / FINE_MM
         places = np.floor(self.rooms.points[rows, :2] / side).astype(np.int64)
         out: list[tuple[NDArray[np.int64], Floats, Floats, Relief]] = []
+        least, most = box_of(self.part)
         for tile in np.unique(places, axis=0) if len(rows) else ():
             own = rows[(places == tile).all(axis=1)]
             spots = self.rooms.points[own, :2]
             low, high = spots.min(axis=0) - self._margin, spots.max(axis=0) + self._margin
-            out.append(
-                (own, low, high, relief(self.part, frame=self.frame, low=low, high=high, pitch_mm=self.pitch_mm))
-            )
+            ground = relief(
+                self.part, frame=self.frame, pitch_mm=self.pitch_mm, low=np.maximum(low, least),
+                high=np.minimum(high, most),
+            )  # fmt: skip
+            out.append((own, low, high, ground))
         return out
 
-    def past(self, held: Floats) -> list[Relief]:
-        """The tiles' heights with the triangles (t, 3, 3) of what holds the part."""
-        return [
-            relief(held, frame=self.frame, low=low, high=high, pitch_mm=self.pitch_mm, under=ground)
-            for _, low, high, ground in self.tiles
-        ]
+    def past(self, held: Floats) -> list[Relief] | None:
+        """The tiles' heights with the triangles (t, 3, 3) of what holds the part; None where all of it lies too low."""
+        if not len(self._rows) or held[:, :, 2].max() <= self.rooms.points[self._rows, 2].min() - self._deep:
+            return None
+        least, most = box_of(held)
+        out: list[Relief] = []
+        for _, low, high, ground in self.tiles:
+            shape = ground.shape
+            begin = np.array([shape.low_x_mm, shape.low_y_mm])
+            end = begin + np.array(shape.heights.shape) * shape.pitch_mm
+            window = np.minimum(np.maximum(low, least), begin), np.maximum(np.minimum(high, most), end)
+            out.append(
+                relief(
+                    held, frame=self.frame, pitch_mm=self.pitch_mm, low=window[0] + 1e-6, high=window[1] - 1e-6,
+                    over=ground,
+                )
+            )  # fmt: skip
+        return out
+
+    @cached_property
+    def in_sight(self) -> Bools:
+        """(n,) points over which, a little off the face, nothing stands: what is not among them no cutter touches."""
+        out = np.zeros(len(self.rooms.points), dtype=np.bool_)
+        wide = 0.71 * self.pitch_mm
+        needle = np.array([(0.0, 0.0, 1.0, wide, wide)])
+        for rows, _, _, ground in self.tiles:
+            normals = self.rooms.normals[rows]
+            across = np.hypot(normals[:, 0], normals[:, 1])
+            # a leaning face itself rises by so much within a pixel
+            lift = np.where(self.rooms.way[rows] == WALL, 0.0, across / np.maximum(normals[:, 2], 0.1))
+            off = np.column_stack([normals[:, :2], 1.5 * lift]) * self.pitch_mm
+            out[rows] = free_at(ground, self.rooms.points[rows] + off, needle, aside_mm=0.0)
+            out[rows] |= self.rooms.way[rows] == FLOOR
+        return out
 
     def of(self, cutter: Cutter, asked: Bools, held: list[Relief] | None = None) -> NDArray[np.int8]:
         """(n,) REACHED, or the first reason why not, at the points asked about; TURNED_AWAY elsewhere.
@@ -131,6 +178,14 @@ class Look:
             if held is not None and len(left):
                 free = np.any([_free(held[index], self.rooms, left, tip, pieces) for tip in tips], axis=0)
                 out[left[~free]] = HELD_MEETS
+        return out
+
+    def stands_over(self, rows: NDArray[np.int64]) -> Floats:
+        """How high the metal right behind points (indices) of walls stands over them; 0 for other points."""
+        out = np.zeros(len(rows))
+        for own, _, _, ground in self.tiles:
+            pick = np.isin(rows, own)
+            out[pick] = _stands_over(ground, self.rooms.at(rows[pick]))
         return out
 
     def _judged(self, ground: Relief, cutter: Cutter, rows: NDArray[np.int64]) -> NDArray[np.int8]:
@@ -168,7 +223,8 @@ def _stands_over(ground: Relief, rooms: Rooms) -> Floats:
     behind = rooms.points[:, :2] - rooms.normals[:, :2] * BEHIND_RATIO * shape.pitch_mm
     i = np.floor((behind[:, 0] - shape.low_x_mm) / shape.pitch_mm).astype(np.int64)
     j = np.floor((behind[:, 1] - shape.low_y_mm) / shape.pitch_mm).astype(np.int64)
-    top = shape.heights[i, j]
+    nx, ny = shape.heights.shape
+    top = shape.heights[np.clip(i, 0, nx - 1), np.clip(j, 0, ny - 1)]
     return np.where(rooms.way == WALL, np.maximum(top - rooms.points[:, 2], 0.0), 0.0)
 
 
@@ -178,7 +234,9 @@ def _lean_agrees(tip: Tip, normals: Floats) -> Bools:
     return np.abs(lean - tip.half_rad) <= np.radians(0.1)
 
 
-def free_at(ground: Relief, tips: Floats, pieces: Floats, *, aside_mm: float = ASIDE_MM) -> Bools:
+def free_at(
+    ground: Relief, tips: Floats, pieces: Floats, *, aside_mm: float = ASIDE_MM
+) -> Bools:  # fmt: skip
     """(n,) whether pieces (p, 5), as from `stacked`, stand free with their tip at places (n, 3) of the look frame."""
     from proveout.reach.kernels.standing import stand_all
 
@@ -194,6 +252,7 @@ def _free(ground: Relief, rooms: Rooms, rows: NDArray[np.int64], tip: Tip, piece
 
     out = np.zeros(len(rows), dtype=np.bool_)
     reach = float(pieces[:, 3:].max())
+    rings = RINGS if ground.shape.pitch_mm <= FINE_MM else RINGS // 2
     floor = rooms.way[rows] == FLOOR
     over = floor if tip.kind in ("flat", "corner") else np.zeros(len(rows), dtype=bool)
     pick = np.flatnonzero(over)
@@ -202,7 +261,7 @@ def _free(ground: Relief, rooms: Rooms, rows: NDArray[np.int64], tip: Tip, piece
         points = np.ascontiguousarray(rooms.points[rows[pick]])
         middles = np.ascontiguousarray(rooms.middle[rows[pick]])
         stand_over(
-            *ground.arrays, points, middles, tip.flat_mm, max(tip.flat_mm / RINGS, 1e-3), reach, pieces, ASIDE_MM,
+            *ground.arrays, points, middles, tip.flat_mm, max(tip.flat_mm / rings, 1e-3), reach, pieces, ASIDE_MM,
             ABOVE_MM, found,
         )  # fmt: skip
         out[pick] = found
@@ -224,6 +283,30 @@ def touching(points: Floats, normals: Floats, tip: Tip) -> Floats:
     ring = (tip.radius_mm - tip.corner_mm) * (lean > 1e-9) + tip.corner_mm * lean
     height = points[:, 2] + tip.corner_mm * (up - 1.0)
     return np.column_stack([points[:, :2] + ring[:, None] * level, height])
+
+
+def needed_out_mm(look: Look, rows: NDArray[np.int64], *, radius_mm: float, holder_mm: float) -> float:
+    """The least stick-out with which a holder clears the part where a flat end of a radius touches points (indices)."""
+    most = 0.0
+    tip = Tip("flat", radius_mm, flat_mm=radius_mm)
+    for own, _, _, ground in look.tiles:
+        pick = rows[np.isin(rows, own)]
+        shape = ground.shape
+        points = look.rooms.points[pick]
+        tips = touching(points, look.rooms.normals[pick], tip)
+        tips[look.rooms.way[pick] == FLOOR, :2] = look.rooms.middle[pick][look.rooms.way[pick] == FLOOR]
+        nx, ny = shape.heights.shape
+        for x, y, z in tips:
+            i, j = (x - shape.low_x_mm) / shape.pitch_mm - 0.5, (y - shape.low_y_mm) / shape.pitch_mm - 0.5
+            r = holder_mm / shape.pitch_mm
+            i_low, i_high = max(0, math.ceil(i - r)), min(nx, math.floor(i + r) + 1)
+            j_low, j_high = max(0, math.ceil(j - r)), min(ny, math.floor(j + r) + 1)
+            if i_low >= i_high or j_low >= j_high:
+                continue
+            window = shape.heights[i_low:i_high, j_low:j_high]
+            off = np.hypot(np.arange(i_low, i_high)[:, None] - i, np.arange(j_low, j_high)[None] - j)
+            most = max(most, float(window[off <= r].max(initial=-np.inf)) - float(z))
+    return most
 
 
 def mills_first(cutters: tuple[Cutter, ...]) -> tuple[Cutter, ...]:

@@ -36,7 +36,7 @@ def _of_segment(ax, ay, az, bx, by, bz, nx, ny, nz):  # noqa: ANN001, ANN202 - c
 
 
 @njit(cache=True)
-def wall_rooms(points, ways, own, skip, corners, faces, above, most, radii, touch, other):  # noqa: ANN001, ANN201, PLR0913 - compiled: arrays only
+def wall_rooms(points, ways, own, skip, corners, faces, above, most, radii, touch, other):  # noqa: ANN001, ANN201 - compiled: arrays only
     """For every point the largest radius of an upright disc that touches it and keeps clear of all above it.
 
     points (n, 3), ways (n, 2) unit, level, out of the metal; own (n,) face of each point; skip (f, f) bool: faces that
@@ -84,7 +84,7 @@ def wall_rooms(points, ways, own, skip, corners, faces, above, most, radii, touc
 
 
 @njit(cache=True)
-def ball_rooms(points, ways, own, skip, corners, faces, most, radii, touch, other):  # noqa: ANN001, ANN201, PLR0913 - compiled: arrays only
+def ball_rooms(points, ways, own, skip, corners, faces, most, radii, touch, other):  # noqa: ANN001, ANN201 - compiled: arrays only
     """For every point the largest radius of a ball that touches it from its outward way (n, 3) and no triangle."""
     middles = np.empty((corners.shape[0], 4))
     for t in range(corners.shape[0]):
@@ -138,7 +138,7 @@ def ball_rooms(points, ways, own, skip, corners, faces, most, radii, touch, othe
 
 @njit(cache=True)
 def _of_inside(corner, px, py, pz, wx, wy, wz):  # noqa: ANN001, ANN202 - compiled: numbers only
-    """Radius at which the ball touches the triangle's inside, and the way there from its middle; inf when it does not."""
+    """Radius at which the ball touches the triangle's inside, and the way there from its middle; inf: it does not."""
     ex, ey, ez = corner[1, 0] - corner[0, 0], corner[1, 1] - corner[0, 1], corner[1, 2] - corner[0, 2]
     fx, fy, fz = corner[2, 0] - corner[0, 0], corner[2, 1] - corner[0, 1], corner[2, 2] - corner[0, 2]
     mx, my, mz = ey * fz - ez * fy, ez * fx - ex * fz, ex * fy - ey * fx
@@ -210,5 +210,17 @@ def floor_room(x, y, edges, most):  # noqa: ANN001, ANN201 - compiled: numbers a
 @njit(cache=True)
 def floor_rooms(places, edges, most, radii, middles):  # noqa: ANN001, ANN201 - compiled: arrays only
     """floor_room of every place (n, 2): radii (n,) and middles (n, 2)."""
+    near = np.empty_like(edges)
     for n in range(places.shape[0]):
-        radii[n], middles[n, 0], middles[n, 1] = floor_room(places[n, 0], places[n, 1], edges, most)
+        x, y, count = places[n, 0], places[n, 1], 0
+        for k in range(edges.shape[0]):
+            # a disc that covers the place reaches no farther than twice its radius
+            if (
+                min(edges[k, 0], edges[k, 2]) < x + 2.0 * most
+                and max(edges[k, 0], edges[k, 2]) > x - 2.0 * most
+                and min(edges[k, 1], edges[k, 3]) < y + 2.0 * most
+                and max(edges[k, 1], edges[k, 3]) > y - 2.0 * most
+            ):
+                near[count] = edges[k]
+                count += 1
+        radii[n], middles[n, 0], middles[n, 1] = floor_room(x, y, near[:count], most)

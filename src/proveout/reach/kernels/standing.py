@@ -35,8 +35,7 @@ def highest_blocks(heights, side):  # noqa: ANN001, ANN201 - compiled: arrays on
     out = np.full(((nx + side - 1) // side, (ny + side - 1) // side), -np.inf)
     for i in range(nx):
         for j in range(ny):
-            if heights[i, j] > out[i // side, j // side]:
-                out[i // side, j // side] = heights[i, j]
+            out[i // side, j // side] = max(out[i // side, j // side], heights[i, j])
     return out
 
 
@@ -46,7 +45,7 @@ def _away(x, low, high):  # noqa: ANN001, ANN202 - compiled: numbers only
 
 
 @njit(cache=True)
-def stands_at(heights, blocks, large, low_x, low_y, pitch, x, y, z, reach, pieces, aside, above):  # noqa: ANN001, ANN201, PLR0913 - compiled: numbers and arrays only
+def stands_at(heights, blocks, large, low_x, low_y, pitch, x, y, z, reach, pieces, aside, above):  # noqa: ANN001, ANN201 - compiled: numbers and arrays only
     """Whether no pixel's middle lies inside the cutter with its tip at (x, y, z).
 
     heights (nx, ny), blocks and large its highest by BLOCK and LARGE pixels; reach: the cutter's greatest radius;
@@ -78,7 +77,7 @@ def stands_at(heights, blocks, large, low_x, low_y, pitch, x, y, z, reach, piece
 
 
 @njit(cache=True)
-def stand_all(heights, blocks, large, low_x, low_y, pitch, tips, reach, pieces, aside, above, out):  # noqa: ANN001, ANN201, PLR0913 - compiled: arrays only
+def stand_all(heights, blocks, large, low_x, low_y, pitch, tips, reach, pieces, aside, above, out):  # noqa: ANN001, ANN201 - compiled: arrays only
     """stands_at for every place of the tip (n, 3)."""
     for n in range(tips.shape[0]):
         out[n] = stands_at(
@@ -86,10 +85,9 @@ def stand_all(heights, blocks, large, low_x, low_y, pitch, tips, reach, pieces, 
         )  # fmt: skip
 
 
+# fmt: off
 @njit(cache=True)
-def stand_over(
-    heights, blocks, large, low_x, low_y, pitch, points, middles, cover, step, reach, pieces, aside, above, out
-):  # noqa: ANN001, ANN201, PLR0913 - compiled: arrays only
+def stand_over(heights, blocks, large, low_x, low_y, pitch, points, middles, cover, step, reach, pieces, aside, above, out):  # noqa: ANN001, ANN201, E501 - compiled: arrays only
     """For every point (n, 3) whether the tip may stand at its height somewhere within `cover` of it, level.
 
     First is tried the place nearest to middles (n, 2), then that of the last answer, then rings `step` apart.
@@ -122,3 +120,4 @@ def stand_over(
                 ):
                     out[n], last_x, last_y = True, dx, dy
                     break
+# fmt: on

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,8 +17,9 @@ from proveout.model.target import Target
 from proveout.model.work import Access, Hole, Survey, Vector
 from proveout.reach.outline import stacked
 from proveout.reach.reaching import look_frame
-from proveout.reach.rooms import AWAY, Rooms, Shapes, rooms_of
+from proveout.reach.rooms import EQUAL_MM, SQUARE, Rooms, Shapes, rooms_of
 from proveout.reach.standing import REACHED, Look, Relief, free_at, mills_first
+from proveout.reach.under import head_slack_mm
 
 PER_FACE = 24
 PITCH_MM = 0.5
@@ -26,8 +28,8 @@ DRILL_FIT_MM = 0.05
 ENTRY_MM = 0.3
 """By so much more than its own radius metal may stand over the entry of a hole in a round or leaning face."""
 HOLE_ASIDE_MM = 0.06
-ROOM_MOST_MM = 20.0
-"""Radii beyond it are not told apart: no narrow place of a part that fits a vise is wider than twice this."""
+ROOM_LEAST_MM = 10.0
+"""Radii are told apart up to the widest cutter's, and at least up to this."""
 
 Bools = NDArray[np.bool_]
 
@@ -47,11 +49,13 @@ class Samples:
     rooms: dict[Vector, Rooms] = field(default_factory=dict)
     looks: dict[tuple[Vector, float], Look] = field(default_factory=dict)
 
-    def rooms_from(self, direction: Vector) -> Rooms:
-        """The exact room at every point along a direction, worked out once."""
+    def rooms_from(self, direction: Vector, cutters: tuple[Cutter, ...]) -> Rooms:
+        """The exact room at every point along a direction, worked out once; always for the same cutters."""
         if direction not in self.rooms:
+            most = max((c.diameter_mm / 2.0 + EQUAL_MM for c in mills_first(cutters)), default=0.0)
             self.rooms[direction] = rooms_of(
-                self.shapes, self.points, self.normals, self.face, frame=look_frame(direction), most_mm=ROOM_MOST_MM
+                self.shapes, self.points, self.normals, self.face, frame=look_frame(direction),
+                most_mm=max(most * 1.01, ROOM_LEAST_MM)
             )  # fmt: skip
         return self.rooms[direction]
 
@@ -61,7 +65,7 @@ class Samples:
         if key not in self.looks:
             target, frame = self.shapes.target, look_frame(direction)
             part = np.ascontiguousarray(frame.into(target.vertices_mm)[target.triangles])
-            self.looks[key] = Look(frame, part, self.rooms_from(direction), cutters, pitch_mm=pitch_mm)
+            self.looks[key] = Look(frame, part, self.rooms_from(direction, cutters), cutters, pitch_mm=pitch_mm)
         return self.looks[key]
 
 
@@ -102,7 +106,7 @@ def held_by(look: Look, obstacles: tuple[Obstacle, ...]) -> list[Relief] | None:
 def reached_from(
     direction: Vector,
     *,
-    target: Target,
+    target: Target,  # noqa: ARG001 - the samples' own
     samples: Samples,
     obstacles: tuple[Obstacle, ...],
     cutters: tuple[Cutter, ...],
@@ -120,7 +124,7 @@ def reached_from(
     reached = np.zeros(n, dtype=bool)
     best: dict[int, tuple[float, str]] = {}
     in_hole = np.array([int(f) in samples.hole_of for f in samples.face], dtype=bool)
-    todo = (look.rooms.way != AWAY) & ~in_hole
+    todo = look.in_sight & ~in_hole
     counts = np.bincount(samples.face, minlength=len(solid.faces)).astype(float)
     for cutter in mills_first(cutters):
         run.check("clampings", "reach")
@@ -134,14 +138,14 @@ def reached_from(
             if share[face] > best.get(int(face), (0.0, ""))[0] + 0.02:
                 best[int(face)] = (float(share[face]), cutter.id)
         reached |= hit
-    grounds = held or [ground for *_, ground in look.tiles]
-    reached |= _undercut(direction, look=look, grounds=grounds, samples=samples, cutters=cutters, best=best)
-    reached |= _holes(direction, look=look, grounds=grounds, samples=samples, cutters=cutters, best=best)
+    special, mask = special_reach(direction, look=look, held=held, samples=samples, cutters=cutters)
+    best |= special
+    reached |= mask
     access = [
         Access(
             face_id=solid.faces[face].id,
             direction=direction,
-            manner=_manner(direction, samples, face),
+            manner=manner_of(direction, samples, face),
             cutter_id=cutter_id,
             reached_ratio=round(ratio, 4),
         )
@@ -150,7 +154,20 @@ def reached_from(
     return reached, access
 
 
-def _manner(direction: Vector, samples: Samples, face: int):  # noqa: ANN202 - one of Access.manner
+def special_reach(
+    direction: Vector, *, look: Look, held: list[Relief] | None, samples: Samples, cutters: tuple[Cutter, ...]
+) -> tuple[dict[int, tuple[float, str]], Bools]:  # fmt: skip
+    """Faces that undercut cutters and drills make, by index: share and cutter; and (n,) the points of them reached."""
+    grounds = held or [ground for *_, ground in look.tiles]
+    best: dict[int, tuple[float, str]] = {}
+    mask = _undercut(direction, look=look, grounds=grounds, samples=samples, cutters=cutters, best=best)
+    mask |= _ceilings(look=look, samples=samples, cutters=cutters, best=best)
+    mask |= _holes(direction, look=look, grounds=grounds, samples=samples, cutters=cutters, best=best)
+    return best, mask
+
+
+def manner_of(direction: Vector, samples: Samples, face: int) -> Literal["floor", "wall", "inclined", "hole"]:
+    """How a face is met from a direction."""
     if face in samples.hole_of:
         return "hole"
     cosine = samples.normals[samples.face == face] @ np.array(direction)
@@ -192,6 +209,24 @@ def _undercut(
             share = float(ok.mean()) if len(rows) else 0.0
             if share > best.get(face.index, (0.0, ""))[0]:
                 best[face.index] = (share, cutter.id)
+    return out
+
+
+def _ceilings(
+    *, look: Look, samples: Samples, cutters: tuple[Cutter, ...], best: dict[int, tuple[float, str]]
+) -> Bools:  # fmt: skip
+    """Flat faces that look straight down, under which a T-slot cutter's head has room and its neck a slot."""
+    out = np.zeros(len(samples.points), dtype=bool)
+    for cutter in sorted((c for c in cutters if c.kind == "T-slot"), key=lambda c: (c.diameter_mm, c.id)):
+        for face in samples.shapes.solid.faces:
+            rows = np.flatnonzero(samples.face == face.index)
+            if face.surface.kind != "plane" or not len(rows) or look.rooms.normals[rows[0], 2] > -SQUARE:
+                continue
+            found = [head_slack_mm(look.part, look.rooms.points[row], cutter)[0] for row in rows]
+            ok = np.array(found) >= -EQUAL_MM
+            out[rows] |= ok
+            if float(ok.mean()) > best.get(face.index, (0.0, ""))[0]:
+                best[face.index] = (float(ok.mean()), cutter.id)
     return out
 
 
@@ -251,10 +286,22 @@ def _enters(hole: Hole, cutter: Cutter, entry: NDArray[np.float64], grounds: lis
     )
 
 
+def _drilled(hole: Hole) -> tuple[float, float]:
+    """From where to where along the hole its narrowest round lies."""
+    own = [s for s in hole.steps if s.kind == "cylinder" and s.diameter_mm <= hole.diameter_mm + 1e-6]
+    steps = own or list(hole.steps)
+    return min(s.depth_low_mm for s in steps), max(s.depth_high_mm for s in steps)
+
+
 def hole_cutter(hole: Hole, cutters: tuple[Cutter, ...]) -> Cutter | None:
     """The drill that matches the hole, else the widest mill that fits in it; None when the shop has neither."""
     size = hole.diameter_mm
-    drills = [c for c in cutters if c.kind == "drill" and abs(c.diameter_mm - size) <= DRILL_FIT_MM]
+    low, high = _drilled(hole)
+    drills = [
+        c
+        for c in cutters
+        if c.kind == "drill" and abs(c.diameter_mm - size) <= DRILL_FIT_MM and c.flute_length_mm >= high - low
+    ]
     if drills:
         return min(drills, key=lambda c: (abs(c.diameter_mm - size), -c.flute_length_mm, c.id))
     mills = [

@@ -13,6 +13,7 @@ from proveout.model.target import Target
 from proveout.model.work import Survey
 from proveout.quantities.errors import BadInput
 from proveout.stages.clampings.covering import PER_FACE, samples_of
+from proveout.stages.clampings.reasons import face_reaches
 from proveout.stages.clampings.refusal import why_not_held
 from proveout.stages.clampings.search import Cover, Shopfloor, face_shares, sequences
 
@@ -67,6 +68,10 @@ def decide(
     choice = ClampingChoice(
         sequences=tuple(found[:KEPT_MAX]), named_count=len(found),
         access=tuple(cover.access[k] for k in sorted(cover.access)), unreached=unreached,
+        reach=face_reaches(
+            samples=cover.samples, holds=found[0].holds, cutters=cutters, machines=machines, vises=vises, jaws=jaws,
+            run=run,
+        ) if found else (),
     )  # fmt: skip
     return Decision(value=choice, proofs=_proofs(choice, len(solid.faces), "" if found else why_not_held(cover)))
 
