@@ -32,6 +32,7 @@ EQUAL_MM = 1e-6
 BEND_PER_MM = 1e-7
 ON_SURFACE_MM = 0.03
 TURNS_MOST = 6
+NEAR_SIDE_MM = 0.3
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,7 @@ class Rooms:
     points, normals (n, 3): on the exact surfaces.   way (n,): AWAY, WALL, FLOOR or INCLINED.   radius_mm (n,): largest
     radius that touches: of an upright cutter at a wall, of one that covers a point of a floor, of a ball elsewhere;
     inf where no less than was asked.   met (n,): the face that bounds a wall's room, -1 for none or not asked.
+    column_mm (n,): height of the face itself along the cutter where a wall's point lies, 0 for others.
     middle (n, 2): of the largest disc that covers a point of a floor, the point itself elsewhere.
     hollow (n, 3, 3): the face's own curvature, as from `hollows`.
     """
@@ -52,12 +54,14 @@ class Rooms:
     met: NDArray[np.int64]
     middle: Floats
     hollow: Floats
+    column_mm: Floats
 
     def at(self, rows: NDArray[np.int64]) -> Rooms:
         """The rooms of some of the points."""
         return Rooms(
             points=self.points[rows], normals=self.normals[rows], way=self.way[rows], radius_mm=self.radius_mm[rows],
             met=self.met[rows], middle=self.middle[rows], hollow=self.hollow[rows],
+            column_mm=self.column_mm[rows],
         )  # fmt: skip
 
 
@@ -118,11 +122,18 @@ def rooms_of(
             radius[rows], met[rows] = _beside(
                 shapes, frame, mesh, seen[rows], out[rows], owner[rows], is_wall=kind == WALL, most_mm=most_mm
             )  # fmt: skip
+    column = np.zeros(len(seen))
+    rows = np.flatnonzero(way == WALL)
+    for index in np.unique(owner[rows]):
+        own = rows[owner[rows] == index]
+        column[own] = _columns(mesh[shapes.target.triangles[shapes.target.triangle_face == index]], seen[own], out[own])
     rows = np.flatnonzero(way == FLOOR)
     if len(rows):
         radius[rows], middle[rows] = _floors(mesh, shapes.target.triangles, seen[rows], most_mm=most_mm)
     radius[radius >= most_mm] = np.inf
-    return Rooms(points=seen, normals=out, way=way, radius_mm=radius, met=met, middle=middle, hollow=bent)
+    return Rooms(
+        points=seen, normals=out, way=way, radius_mm=radius, met=met, middle=middle, hollow=bent, column_mm=column
+    )
 
 
 def _beside(
@@ -154,6 +165,27 @@ def _beside(
             break
         skip[owner[rows], met[rows]] = True
     return _refined(shapes, frame, seen, ways, radius, touch, met), met
+
+
+def _columns(corners: Floats, seen: Floats, out: Floats) -> Floats:
+    """Height of a wall's own triangles (t, 3, 3) in the upright plane through each point along its normal."""
+    across = np.column_stack([-out[:, 1], out[:, 0]]) / np.linalg.norm(out[:, :2], axis=1, keepdims=True)
+    rel = corners[None, :, :, :2] - seen[:, None, None, :2]
+    side = np.einsum("ntkc,nc->ntk", rel, across)
+    ahead = np.einsum("ntkc,nc->ntk", rel, out[:, :2])
+    heights = np.broadcast_to(corners[None, :, :, 2], side.shape)
+    low, high = np.full(len(seen), np.inf), np.full(len(seen), -np.inf)
+    for k in range(3):
+        a, b = side[:, :, k], side[:, :, (k + 1) % 3]
+        cut = (a <= 0.0) != (b <= 0.0)
+        share = np.divide(a, a - b, out=np.zeros_like(a), where=cut)
+        depth = ahead[:, :, k] + share * (ahead[:, :, (k + 1) % 3] - ahead[:, :, k])
+        z = heights[:, :, k] + share * (heights[:, :, (k + 1) % 3] - heights[:, :, k])
+        # the far side of a round wall lies in the same plane
+        cut &= np.abs(depth) <= NEAR_SIDE_MM
+        low = np.minimum(low, np.where(cut, z, np.inf).min(axis=1))
+        high = np.maximum(high, np.where(cut, z, -np.inf).max(axis=1))
+    return np.maximum(high - low, 0.0)
 
 
 def _on_own(shapes: Shapes, frame: Frame, places: Floats, owner: NDArray[np.int64]) -> Bools:
@@ -245,6 +277,11 @@ def too_narrow(rooms: Rooms, tip: Tip) -> Bools:
     # the rounding that touches a leaning face holds a ball of its own radius
     leaning = (rooms.way == INCLINED) & (tip.corner_mm > rooms.radius_mm + EQUAL_MM)
     return (upright & (tip.radius_mm > rooms.radius_mm + EQUAL_MM)) | leaning
+
+
+def outreached(rooms: Rooms, *, flute_mm: float) -> Bools:
+    """(n,) walls whose face is higher, where the point lies, than flutes are long."""
+    return (rooms.way == WALL) & (rooms.column_mm > flute_mm + EQUAL_MM)
 
 
 def fits(rooms: Rooms, tip: Tip) -> Bools:

@@ -20,7 +20,7 @@ from proveout.model.shop import Cutter
 from proveout.quantities.errors import OutOfRange
 from proveout.reach.outline import Tip, along_flank, stacked, tip_of
 from proveout.reach.reaching import BARE, HeightMap
-from proveout.reach.rooms import AWAY, FLOOR, LEVEL, WALL, Rooms, bends, too_narrow
+from proveout.reach.rooms import AWAY, FLOOR, LEVEL, WALL, Rooms, bends, outreached, too_narrow
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -283,6 +283,13 @@ def touching(points: Floats, normals: Floats, tip: Tip) -> Floats:
     ring = (tip.radius_mm - tip.corner_mm) * (lean > 1e-9) + tip.corner_mm * lean
     height = points[:, 2] + tip.corner_mm * (up - 1.0)
     return np.column_stack([points[:, :2] + ring[:, None] * level, height])
+
+
+def short_flutes(cutter: Cutter, rooms: Rooms) -> Bools:
+    """(n,) walls higher than the flutes of a cutter whose shank is as thick: it would rub before it is down."""
+    if cutter.shank_diameter_mm <= cutter.diameter_mm - SLIM_MM:
+        return np.zeros(len(rooms.points), dtype=np.bool_)
+    return outreached(rooms, flute_mm=cutter.flute_length_mm)
 
 
 def needed_out_mm(look: Look, rows: NDArray[np.int64], *, radius_mm: float, holder_mm: float) -> float:

@@ -18,7 +18,7 @@ from proveout.model.work import Access, Hole, Survey, Vector
 from proveout.reach.outline import stacked
 from proveout.reach.reaching import look_frame
 from proveout.reach.rooms import EQUAL_MM, SQUARE, Rooms, Shapes, rooms_of
-from proveout.reach.standing import REACHED, Look, Relief, free_at, mills_first
+from proveout.reach.standing import REACHED, Look, Relief, free_at, mills_first, short_flutes
 from proveout.reach.under import head_slack_mm
 
 PER_FACE = 24
@@ -132,7 +132,7 @@ def reached_from(
         asked = todo & lacking[samples.face]
         if not np.any(asked):
             continue
-        hit = look.of(cutter, asked, held) == REACHED
+        hit = (look.of(cutter, asked, held) == REACHED) & ~short_flutes(cutter, look.rooms)
         share = np.bincount(samples.face[hit], minlength=len(solid.faces)) / np.maximum(counts, 1.0)
         for face in np.flatnonzero(share > 0.0):
             if share[face] > best.get(int(face), (0.0, ""))[0] + 0.02:

@@ -30,6 +30,7 @@ from proveout.reach.standing import (
     Look,
     mills_first,
     needed_out_mm,
+    short_flutes,
 )
 from proveout.stages.clampings.covering import (
     DRILL_FIT_MM,
@@ -145,6 +146,7 @@ def _look(
         if not wanted.any():
             continue
         verdict = look.of(cutter, wanted, held)
+        verdict[(verdict == REACHED) & short_flutes(cutter, look.rooms)] = TOO_TALL
         for face in np.unique(samples.face[wanted]):
             rows = samples.face == face
             share = float((verdict[rows] == REACHED).mean())
@@ -254,11 +256,11 @@ def wanted_for(look: Look, rows: NDArray[np.int64], cutter: Cutter) -> Wanted:
     most = 2.0 * min(room, float(np.min(hollow_radius_mm(rooms), initial=math.inf)))
     slim = min(most, cutter.diameter_mm) / 2.0
     out = needed_out_mm(look, rows, radius_mm=slim, holder_mm=cutter.holder_diameter_mm / 2.0)
-    tall = float(np.max(np.where(rooms.way == WALL, look.stands_over(rows), 0.0), initial=0.0))
+    tall = float(np.max(np.maximum(rooms.column_mm, look.stands_over(rows)), initial=0.0))
     return Wanted(
         kind="ball" if ball else "end mill",
         diameter_max_mm=None if math.isinf(most) else math.floor(most * 1000.0 + 1e-6) / 1000.0,
-        flute_least_mm=math.ceil(tall * 10.0 - 1e-6) / 10.0 if tall > 0.0 else None,
+        flute_least_mm=math.ceil(tall * 100.0 - 1e-6) / 100.0 if tall > 0.0 else None,
         stick_out_least_mm=math.ceil(out * 10.0 - 1e-6) / 10.0 if out > 0.0 else None,
     )
 
@@ -275,7 +277,7 @@ def _reason(code: int, look: Look, rows: NDArray[np.int64], cutter: Cutter, want
         what = "the narrowest place over it" if np.all(rooms.way == FLOOR) else "the gap beside it"
         return f"{what} is {2.0 * room:.2f} against {name}, which comes nearest"
     if code == TOO_TALL:
-        return f"wall {wanted.flute_least_mm or 0.0:.1f} high against flutes of {cutter.flute_length_mm:g} on {name}"
+        return f"wall {wanted.flute_least_mm or 0.0:.2f} high against flutes of {cutter.flute_length_mm:g} on {name}"
     if code == BODY_MEETS:
         out = wanted.stick_out_least_mm or 0.0
         return f"shank or holder of {name} meets the part: it sticks out {cutter.stick_out_mm:g} of {out:.1f} needed"
