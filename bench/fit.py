@@ -26,7 +26,8 @@ def main() -> None:
         line(
             name="fit",
             figures={
-                "cases_count": count, "kinds_count": len(MAKERS), "wrong_count": len(wrong), "seconds_s": round(seconds, 2),
+                "cases_count": count, "kinds_count": len(MAKERS), "wrong_count": len(wrong),
+                "seconds_s": round(seconds, 2),
                 "yardstick_s": yard,
             },
             ratios={"case_over_yardstick": round(seconds / count / yard, 4)},

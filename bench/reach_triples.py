@@ -39,6 +39,7 @@ WITHIN_MM = 0.004
 CROP_MM = 54.0
 NEAR_MM = 1.5
 """Near a boundary: a cutter so much wider, or with so much less stick-out, is judged otherwise."""
+CLEAR_MM = 0.22
 ON_IT_SHARE = 0.003
 LEVEL, SQUARE = 1e-3, 0.999999
 RADIUS_MM, STICK_MM = (0.5, 12.0), (4.0, 70.0)
@@ -283,7 +284,7 @@ def triples_at(
     for k in range(EACH):
         name = f"t{first + k}"
         if k < EACH - 1:
-            off = PIXEL_MM + 0.02 + (NEAR_MM - PIXEL_MM) * draw.random()
+            off = CLEAR_MM + (NEAR_MM - CLEAR_MM) * draw.random()
             if draw.random() < ON_IT_SHARE:
                 off = PIXEL_MM * draw.random()
             low = 2.0 if by_stick else 0.25

@@ -42,12 +42,14 @@ class FaceReach(Noun, frozen=True, kw_only=True):
     """One face in the chosen clampings, looked at with the fine map.
 
     by: what reaches it, the largest share first, then the quickest.   why_not: the exact reason when no cutter reaches
-    all of it, empty when one does.   wanted: what would.   least_s: seconds of the quickest that reaches it whole.
+    all of it, empty when one does.   wanted: what would, would_reach: that in words.   least_s: seconds of the quickest
+    that reaches it whole.
     """
 
     face_id: str
     is_reached: bool
     by: tuple[ReachedBy, ...]
     why_not: str = ""
+    would_reach: str = ""
     wanted: Wanted | None = None
     least_s: float | None = None

@@ -22,6 +22,7 @@ MANY_N = 10000.0  # forces from here on are told in kN
 GRIP = "times the cutting force"  # the unit of the proofs that the grip keeps the work
 SIDES = {"right": "the right", "left": "the left", "front": "you", "back": "the fixed jaw"}  # as the operator stands
 NOT_CUT = "Not cut, or not all of it"  # heads the list of not_cut
+NOT_REACHED = "Reached by no cutter of the shop, or not all of it"  # heads the list of not_reached
 UPRIGHT = "straight from above"
 YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
@@ -149,6 +150,18 @@ class Writer:
             what = self.ink.words("plan", "not_cut", places[0], "subject", as_text=capital(named))
             where = f" in {self.op(numbers[clamping_id]).replace('Op', 'op')}" if clamping_id in numbers else ""
             lines.append(f"{what}{where}: {self.words('plan', 'not_cut', places[0], 'reason')}")
+        return lines
+
+    def not_reached(self) -> list[str]:
+        """Faces that no cutter of the shop reaches whole in the chosen clampings, why, and what would."""
+        lines = []
+        for i, one in enumerate(self.plan.survey.reach):
+            if one.is_reached:
+                continue
+            at = ("plan", "survey", "reach", i)
+            what = self.ink.words(*at, "face_id", as_text=capital(self.names.short(one.face_id)))
+            would = f" Would reach it: {self.words(*at, 'would_reach')}." if one.would_reach else ""
+            lines.append(f"{what}: {self.words(*at, 'why_not')}.{would}")
         return lines
 
     def row_minutes(self, clamping_id: str, row: int) -> str:

@@ -50,6 +50,10 @@ KEPT_MOST = 4
 WHOLE_MOST = 2
 FLANK_RATIO = 0.9
 Bools = NDArray[np.bool_]
+NAMES = {
+    "end mill": "an end mill", "ball": "a ball cutter", "drill": "a drill", "T-slot": "a T-slot cutter",
+    "undercut": "an undercut cutter",
+}  # fmt: skip
 # how far a cutter came before something stopped it
 PROGRESS = {
     TURNED_AWAY: 0, TOO_HOLLOW: 1, TOO_WIDE: 1, TOO_TALL: 2, END_MEETS: 3, BODY_MEETS: 4, HELD_MEETS: 5, REACHED: 6,
@@ -202,6 +206,7 @@ def _told(samples: Samples, face: Face, found: Found, cutters: tuple[Cutter, ...
     why, wanted = ("", None) if done else _why_not(samples, face, found, cutters)
     return FaceReach(
         face_id=face.id, is_reached=done, by=tuple(ranked[:KEPT_MOST]), why_not=why, wanted=wanted,
+        would_reach=wanted_words(wanted) if wanted is not None else "",
         least_s=min(whole, default=None),
     )  # fmt: skip
 
@@ -286,6 +291,17 @@ def _reason(code: int, look: Look, rows: NDArray[np.int64], cutter: Cutter, want
     if code == END_MEETS:
         return f"metal beside or over it stands in the way of {name}, which comes nearest"
     return "no cutter's end meets it as it leans"
+
+
+def wanted_words(wanted: Wanted) -> str:
+    """What would reach a face, in words for the owner."""
+    sizes = [
+        (wanted.diameter_max_mm, "of Ø{:g} mm" if wanted.kind == "drill" else "of Ø{:g} mm at most"),
+        (wanted.flute_least_mm, "with flutes of {:g} mm at least"),
+        (wanted.stick_out_least_mm, "{:g} mm out of its holder at least"),
+    ]
+    told = [text.format(size) for size, text in sizes if size is not None]
+    return f"{NAMES[wanted.kind]} {', '.join(told)}".rstrip()
 
 
 def _hole_why(hole: Hole, cutters: tuple[Cutter, ...]) -> tuple[str, Wanted]:
