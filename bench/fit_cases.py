@@ -54,14 +54,16 @@ def cutter_of(kind: CutterKind, diameter: float, *, flute: float, out: float, **
     )  # fmt: skip
 
 
-def _box(low: tuple[float, float, float], high: tuple[float, float, float]) -> Any:
+def block_of(low: tuple[float, float, float], high: tuple[float, float, float]) -> Any:
+    """A box given by two corners."""
     from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox
     from OCP.gp import gp_Pnt
 
     return BRepPrimAPI_MakeBox(gp_Pnt(*low), gp_Pnt(*high)).Solid()
 
 
-def _round(at: tuple[float, float, float], along: tuple[float, float, float], radius: float, high: float) -> Any:
+def cylinder_of(at: tuple[float, float, float], along: tuple[float, float, float], radius: float, high: float) -> Any:
+    """A cylinder from the middle of its end."""
     from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
     from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 
@@ -76,7 +78,8 @@ def _less(shape: Any, *tools: Any) -> Any:
     return shape
 
 
-def _with(shape: Any, tool: Any) -> Any:
+def joined(shape: Any, tool: Any) -> Any:
+    """Two shapes as one."""
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Fuse
 
     return BRepAlgoAPI_Fuse(shape, tool).Shape()
@@ -106,7 +109,7 @@ def slot(draw: np.random.Generator) -> Case:
     """A slot open at both ends: two walls and a floor."""
     width, deep = float(draw.uniform(2.0, 14.0)), float(draw.uniform(2.0, 12.0))
     other, fits = _differing(draw, width)
-    shape = _less(_box((0, 0, 0), (50, 40, 20)), _box((-1, 10, 20 - deep), (51, 10 + width, 21)))
+    shape = _less(block_of((0, 0, 0), (50, 40, 20)), block_of((-1, 10, 20 - deep), (51, 10 + width, 21)))
     spots = ((25, 10, 20 - deep / 2), (25, 10 + width, 20 - deep / 2), (25, 10 + width / 2, 20 - deep))
     return Case(f"slot {width:.3f}", shape, spots, cutter_of("end mill", other, flute=deep + 1, out=deep + 20), fits)
 
@@ -116,11 +119,11 @@ def corner(draw: np.random.Generator) -> Case:
     radius, deep = float(draw.uniform(1.0, 6.0)), float(draw.uniform(3.0, 10.0))
     other, fits = _differing(draw, 2.0 * radius)
     tool = _rounded(
-        _box((10, 8, 20 - deep), (40, 32, 25)), radius,
+        block_of((10, 8, 20 - deep), (40, 32, 25)), radius,
         lambda a, b: bool(np.hypot(*(a - b)[:2]) < 1e-6),
     )  # fmt: skip
     at = radius * (1.0 - math.sqrt(0.5))
-    shape = _less(_box((0, 0, 0), (50, 40, 20)), tool)
+    shape = _less(block_of((0, 0, 0), (50, 40, 20)), tool)
     spots = ((10 + at, 8 + at, 20 - deep / 2),)
     return Case(
         f"corner R{radius:.3f}", shape, spots, cutter_of("end mill", other, flute=deep + 1, out=deep + 20), fits
@@ -133,8 +136,8 @@ def bore(draw: np.random.Generator) -> Case:
     other, fits = _differing(draw, size)
     # a slot through its edge: so it is no hole, and its wall is milled
     shape = _less(
-        _box((0, 0, 0), (50, 40, 20)), _round((25, 20, 20 - deep), (0, 0, 1), size / 2, 30),
-        _box((25, 20 - 0.1 * size, 20 - deep), (51, 20 + 0.1 * size, 21)),
+        block_of((0, 0, 0), (50, 40, 20)), cylinder_of((25, 20, 20 - deep), (0, 0, 1), size / 2, 30),
+        block_of((25, 20 - 0.1 * size, 20 - deep), (51, 20 + 0.1 * size, 21)),
     )  # fmt: skip
     spots = ((25 - size / 2, 20, 20 - deep / 2),)
     return Case(f"round {size:.3f}", shape, spots, cutter_of("end mill", other, flute=deep + 1, out=deep + 20), fits)
@@ -147,7 +150,7 @@ def drilled(draw: np.random.Generator) -> Case:
     other, _ = _differing(draw, size)
     same = bool(draw.random() < 0.5) or short
     flute = deep - float(draw.uniform(LEAST_MM, 3.0)) if short else deep + float(draw.uniform(LEAST_MM, 3.0))
-    shape = _less(_box((0, 0, 0), (50, 40, 20)), _round((25, 20, 20 - deep), (0, 0, 1), size / 2, 30))
+    shape = _less(block_of((0, 0, 0), (50, 40, 20)), cylinder_of((25, 20, 20 - deep), (0, 0, 1), size / 2, 30))
     tool = cutter_of("drill", size if same else other, flute=flute, out=deep + 30, tip_angle_rad=math.radians(118.0))
     return Case(f"hole {size:.3f}", shape, ((25 - size / 2, 20, 20 - deep / 2),), tool, same and not short)
 
@@ -156,8 +159,8 @@ def boss(draw: np.random.Generator) -> Case:
     """A round boss beside a wall: the gap between them."""
     gap, radius, high = float(draw.uniform(2.0, 10.0)), float(draw.uniform(3.0, 8.0)), float(draw.uniform(2.0, 10.0))
     other, fits = _differing(draw, gap)
-    shape = _with(_box((0, 0, 0), (60, 50, 10)), _box((0, 0, 9), (60, 6, 10 + high)))
-    shape = _with(shape, _round((30, 6 + gap + radius, 9), (0, 0, 1), radius, 1 + high))
+    shape = joined(block_of((0, 0, 0), (60, 50, 10)), block_of((0, 0, 9), (60, 6, 10 + high)))
+    shape = joined(shape, cylinder_of((30, 6 + gap + radius, 9), (0, 0, 1), radius, 1 + high))
     spots = ((30, 6 + gap, 10 + high / 2),)
     return Case(
         f"gap {gap:.3f} at a boss", shape, spots, cutter_of("end mill", other, flute=high + 1, out=high + 20), fits
@@ -168,7 +171,7 @@ def flutes(draw: np.random.Generator) -> Case:
     """A wall higher than flutes whose shank is as thick."""
     high = float(draw.uniform(5.0, 25.0))
     other, short = _differing(draw, high)
-    shape = _with(_box((0, 0, 0), (50, 40, 10)), _box((0, 0, 9), (50, 15, 10 + high)))
+    shape = joined(block_of((0, 0, 0), (50, 40, 10)), block_of((0, 0, 9), (50, 15, 10 + high)))
     tool = cutter_of("end mill", 8.0, flute=other, out=other + 30, shank_diameter_mm=8.0)
     return Case(f"wall {high:.3f} high", shape, ((25, 15, 10 + high / 2),), tool, not short)
 
@@ -177,7 +180,7 @@ def groove(draw: np.random.Generator) -> Case:
     """A half-round groove: a ball no larger than it."""
     radius = float(draw.uniform(1.5, 6.0))
     other, fits = _differing(draw, 2.0 * radius)
-    shape = _less(_box((0, 0, 0), (50, 40, 20)), _round((-1, 20, 20), (1, 0, 0), radius, 60))
+    shape = _less(block_of((0, 0, 0), (50, 40, 20)), cylinder_of((-1, 20, 20), (1, 0, 0), radius, 60))
     spots = ((25, 20, 20 - radius),)
     return Case(f"groove R{radius:.3f}", shape, spots, cutter_of("ball", other, flute=other, out=other + 30), fits)
 
@@ -186,7 +189,7 @@ def fillet(draw: np.random.Generator) -> Case:
     """A rounding between wall and floor: a mill's corner no larger than it."""
     radius = float(draw.uniform(0.6, 3.0))
     other, fits = _differing(draw, radius)
-    shape = _with(_box((0, 0, 0), (50, 40, 10)), _box((0, 0, 9), (50, 15, 22)))
+    shape = joined(block_of((0, 0, 0), (50, 40, 10)), block_of((0, 0, 9), (50, 15, 22)))
     shape = _rounded(
         shape, radius, lambda a, b: bool(abs(a[1] - 15) + abs(b[1] - 15) + abs(a[2] - 10) + abs(b[2] - 10) < 1e-6)
     )  # fmt: skip
@@ -206,8 +209,8 @@ def t_slot(draw: np.random.Generator) -> Case:
     wide = head + by if which == 2 else head - LEAST_MM
     tall = high + by if which == 3 else high - by
     shape = _less(
-        _box((0, 0, 0), (50, 50, 30)), _box((-1, 25 - neck / 2, 30 - lip - high), (51, 25 + neck / 2, 31)),
-        _box((-1, 25 - head / 2, 30 - lip - high), (51, 25 + head / 2, 30 - lip)),
+        block_of((0, 0, 0), (50, 50, 30)), block_of((-1, 25 - neck / 2, 30 - lip - high), (51, 25 + neck / 2, 31)),
+        block_of((-1, 25 - head / 2, 30 - lip - high), (51, 25 + head / 2, 30 - lip)),
     )  # fmt: skip
     tool = cutter_of("T-slot", wide, flute=tall, out=lip + high + 20.0, shank_diameter_mm=thick)
     spots = ((25, 25 + neck / 2 + under / 2, 30 - lip), (25, 25 - neck / 2 - under / 2, 30 - lip))

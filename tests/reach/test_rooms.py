@@ -6,15 +6,18 @@ import math
 
 import numpy as np
 import pytest
-from fit_cases import MAKERS, answered, wrong_answers
+from fit_cases import MAKERS, answered, block_of, cylinder_of, joined, wrong_answers
 from shapes import box, cut_box, cutter, drilled, solid_of, target_of
 
 from proveout.geometry.mesh import face_samples
+from proveout.model.run import Run
 from proveout.model.solid import Solid, Surface
 from proveout.reach.outline import Tip, tip_of
 from proveout.reach.reaching import look_frame
 from proveout.reach.rooms import FLOOR, INCLINED, WALL, Rooms, Shapes, bends, hollow_radius_mm, rooms_of, too_narrow
 from proveout.reach.surfaces import height_over, hollows, moved, onto
+from proveout.stages import survey
+from proveout.stages.clampings.covering import samples_of
 
 UP = (0.0, 0.0, 1.0)
 
@@ -55,7 +58,7 @@ def test_walls_and_floor_of_a_slot_have_half_its_width(width: float) -> None:
     assert too_narrow(rooms, narrow)[walls].all()
 
 
-def test_the_room_between_a_boss_and_a_wall_is_put_on_the_true_round() -> None:
+def test_the_room_between_a_boss_and_a_wall_is_put_on_the_truecylinder_of() -> None:
     """Worked: (distance of the axis squared - radius squared) / (2 (radius + distance ahead)), half the gap head on."""
     shape = drilled(box(40, 40, 20), at=(20, 20, 5), along=(0, 0, 1), dia=24.0, deep=20)
     solid = solid_of(shape)
@@ -66,7 +69,7 @@ def test_the_room_between_a_boss_and_a_wall_is_put_on_the_true_round() -> None:
 
 
 @pytest.mark.parametrize(("radius", "touches"), [(2.9, True), (3.0, True), (3.1, False)])
-def test_a_round_wall_is_touched_by_no_larger_round(radius: float, touches: bool) -> None:  # noqa: FBT001
+def test_a_round_wall_is_touched_by_no_largercylinder_of(radius: float, touches: bool) -> None:  # noqa: FBT001
     solid = solid_of(drilled(box(40, 40, 20), at=(20, 20, 5), along=(0, 0, 1), dia=6.0, deep=20))
     rooms, face = rooms_along(solid)
     (hole,) = (f for f in solid.faces if f.surface.kind == "cylinder")
@@ -130,3 +133,15 @@ def test_the_end_of_each_kind_of_cutter() -> None:
     assert tip_of(cutter("a", "end mill", 6.0, 8, 20)).kind == "flat"
     cone = tip_of(cutter("a", "edge break", 6.0, 8, 20, tip_angle_rad=math.pi / 2.0, tip_diameter_mm=1.0))
     assert (cone.kind, cone.flat_mm, cone.half_rad) == ("cone", 0.5, math.pi / 4.0)
+
+
+def test_the_narrowest_place_of_a_wall_is_among_its_points() -> None:
+    """A boss 6.1 from a wall, worked: one point of each of the two faces has a room of 3.05, the corners none less."""
+    gap, radius = 6.1, 5.0
+    shape = joined(block_of((0, 0, 0), (60, 50, 10)), block_of((0, 0, 9), (60, 6, 16)))
+    solid = solid_of(joined(shape, cylinder_of((30, 6 + gap + radius, 9), (0, 0, 1), radius, 7)))
+    samples = samples_of(solid, target_of(solid), survey.decide(solid=solid, run=Run()).value)
+    rooms = samples.rooms_from(UP, (cutter("a", "end mill", 16.0, 20, 40),))
+    for start in ("cylinder out", "plane +y 6"):
+        own = next(f.index for f in solid.faces if f.id.startswith(start))
+        assert rooms.radius_mm[samples.face == own].min() == pytest.approx(gap / 2.0, abs=1e-6)

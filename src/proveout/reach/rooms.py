@@ -33,6 +33,7 @@ BEND_PER_MM = 1e-7
 ON_SURFACE_MM = 0.03
 TURNS_MOST = 6
 NEAR_SIDE_MM = 0.3
+ALTERNATIONS = 40
 
 
 @dataclass(frozen=True)
@@ -100,9 +101,20 @@ class Shapes:
 
 
 def rooms_of(
-    shapes: Shapes, points_mm: Floats, normals: Floats, face: NDArray[np.int32], *, frame: Frame, most_mm: float
+    shapes: Shapes,
+    points_mm: Floats,
+    normals: Floats,
+    face: NDArray[np.int32],
+    *,
+    frame: Frame,
+    most_mm: float,
+    narrowest: bool = False,
 ) -> Rooms:
-    """The room at points (n, 3) of faces (n,) for cutters along -z of `frame`, radii told up to `most_mm`."""
+    """The room at points (n, 3) of faces (n,) for cutters along -z of `frame`, radii told up to `most_mm`.
+
+    narrowest: one point of each wall is moved to where the wall's room is least, so that no narrow place lies unseen
+    between the points.
+    """
     points, outward, hollow = shapes.on_surface(points_mm, normals, face)
     turn = frame.turn
     seen, out = frame.into(points), outward @ turn.T
@@ -122,6 +134,9 @@ def rooms_of(
             radius[rows], met[rows] = _beside(
                 shapes, frame, mesh, seen[rows], out[rows], owner[rows], is_wall=kind == WALL, most_mm=most_mm
             )  # fmt: skip
+    if narrowest:
+        _at_narrowest(shapes, frame, mesh, (seen, out, bent, radius, met), way, owner, most_mm=most_mm)
+        middle[way == WALL] = seen[way == WALL, :2]
     column = np.zeros(len(seen))
     rows = np.flatnonzero(way == WALL)
     for index in np.unique(owner[rows]):
@@ -186,6 +201,56 @@ def _columns(corners: Floats, seen: Floats, out: Floats) -> Floats:
         low = np.minimum(low, np.where(cut, z, np.inf).min(axis=1))
         high = np.maximum(high, np.where(cut, z, -np.inf).max(axis=1))
     return np.maximum(high - low, 0.0)
+
+
+def _at_narrowest(
+    shapes: Shapes, frame: Frame, mesh: Floats, found: tuple[Floats, Floats, Floats, Floats, NDArray[np.int64]],
+    way: NDArray[np.int8], owner: NDArray[np.int64], *, most_mm: float,
+) -> None:  # fmt: skip
+    """Move the point of least room of each wall to the nearest place to the face that bounds it, in place.
+
+    Each of both surfaces is gone to from the other by turns; the place is taken when it still lies on the face and its
+    room is no larger than before.
+    """
+    seen, out, bent, radius, met = found
+    turn = frame.turn
+    for index in np.unique(owner[(way == WALL) & (met >= 0)]):
+        rows = np.flatnonzero((owner == index) & (way == WALL) & (met >= 0))
+        row = rows[int(np.argmin(radius[rows]))]
+        own, other = shapes.solid.faces[index], shapes.solid.faces[met[row]]
+        a, b = shapes.surfaces[index], shapes.surfaces[met[row]]
+        if a.kind not in EXACT or b.kind not in EXACT:
+            continue
+        place = frame.out_of(seen[row][None])
+        for _ in range(ALTERNATIONS):
+            place = onto(a, onto(b, place, inward=other.inward), inward=own.inward)
+        there = frame.into(place)
+        if not _lies_on(mesh[shapes.target.triangles[shapes.target.triangle_face == index]], there[0]):
+            continue
+        _, normal = height_over(a, place, inward=own.inward)
+        _, facing = height_over(b, place, inward=other.inward)
+        level = normal @ turn.T
+        # walls that meet in a corner do not face each other: their corner is no narrow place
+        if abs(level[0, 2]) > LEVEL or float(normal[0] @ facing[0]) > -SQUARE:
+            continue
+        least, bound = _beside(
+            shapes, frame, mesh, there, level, np.array([index], dtype=np.int64), is_wall=True, most_mm=most_mm
+        )  # fmt: skip
+        if least[0] <= radius[row]:
+            seen[row], out[row], radius[row], met[row] = there[0], level[0], least[0], bound[0]
+            bent[row] = turn @ hollows(a, place, inward=own.inward)[0] @ turn.T
+
+
+def _lies_on(corners: Floats, place: Floats) -> bool:
+    """Whether a place lies on one of the triangles (t, 3, 3), as nearly as the mesh does on its surface."""
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    across = across / np.maximum(np.linalg.norm(across, axis=1, keepdims=True), 1e-12)
+    off = np.abs(np.einsum("ij,ij->i", corners[:, 0] - place, across))
+    for k in range(3):
+        inward = np.cross(across, corners[:, (k + 1) % 3] - corners[:, k])
+        inward = inward / np.maximum(np.linalg.norm(inward, axis=1, keepdims=True), 1e-12)
+        off = np.maximum(off, -np.einsum("ij,ij->i", place - corners[:, k], inward))
+    return bool(np.any(off <= ON_SURFACE_MM))
 
 
 def _on_own(shapes: Shapes, frame: Frame, places: Floats, owner: NDArray[np.int64]) -> Bools:

@@ -55,7 +55,7 @@ class Samples:
             most = max((c.diameter_mm / 2.0 + EQUAL_MM for c in mills_first(cutters)), default=0.0)
             self.rooms[direction] = rooms_of(
                 self.shapes, self.points, self.normals, self.face, frame=look_frame(direction),
-                most_mm=max(most * 1.01, ROOM_LEAST_MM)
+                most_mm=max(most * 1.01, ROOM_LEAST_MM), narrowest=True
             )  # fmt: skip
         return self.rooms[direction]
 
