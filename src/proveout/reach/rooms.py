@@ -158,8 +158,12 @@ def _beside(
     """The largest disc (walls) or ball that touches each point and meets no other face, and the face that bounds it."""
     from proveout.reach.kernels.rooms import ball_rooms, wall_rooms
 
-    corners = np.ascontiguousarray(mesh[shapes.target.triangles])
     faces = shapes.target.triangle_face.astype(np.int64)
+    # of two faces that share the edge that is met the round one comes first: its closed form is nearer than the chord
+    flat = np.array([surface.kind == "plane" for surface in shapes.surfaces], dtype=np.bool_)
+    order = np.argsort(flat[faces], kind="stable")
+    faces = faces[order]
+    corners = np.ascontiguousarray(mesh[shapes.target.triangles[order]])
     ways = out[:, :2] / np.linalg.norm(out[:, :2], axis=1, keepdims=True) if is_wall else out
     radius, touch = np.empty(len(seen)), np.zeros((len(seen), 3))
     met = np.empty(len(seen), dtype=np.int64)
@@ -214,8 +218,10 @@ def _at_narrowest(
     """
     seen, out, bent, radius, met = found
     turn = frame.turn
-    for index in np.unique(owner[(way == WALL) & (met >= 0)]):
-        rows = np.flatnonzero((owner == index) & (way == WALL) & (met >= 0))
+    upright = np.array([_is_upright(surface, frame) for surface in shapes.surfaces], dtype=np.bool_)
+    bound_by_wall = (way == WALL) & (met >= 0) & upright[met]
+    for index in np.unique(owner[bound_by_wall]):
+        rows = np.flatnonzero((owner == index) & bound_by_wall)
         row = rows[int(np.argmin(radius[rows]))]
         own, other = shapes.solid.faces[index], shapes.solid.faces[met[row]]
         a, b = shapes.surfaces[index], shapes.surfaces[met[row]]
@@ -239,6 +245,12 @@ def _at_narrowest(
         if least[0] <= radius[row]:
             seen[row], out[row], radius[row], met[row] = there[0], level[0], least[0], bound[0]
             bent[row] = turn @ hollows(a, place, inward=own.inward)[0] @ turn.T
+
+
+def _is_upright(surface: Surface, frame: Frame) -> bool:
+    """Whether all of a surface stands along the cutter."""
+    along = abs(float(np.dot(surface.axis, frame.z)))
+    return along <= LEVEL if surface.kind == "plane" else surface.kind == "cylinder" and along >= SQUARE
 
 
 def _lies_on(corners: Floats, place: Floats) -> bool:

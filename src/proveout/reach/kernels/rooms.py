@@ -15,7 +15,8 @@ def _of_segment(ax, ay, az, bx, by, bz, nx, ny, nz):  # noqa: ANN001, ANN202 - c
     best, where = np.inf, 0.0
     qa, qb, qc = last * e, 2.0 * last * d, 2.0 * middle * d - e * first
     root1 = root2 = -1.0
-    if abs(qa) > 1e-14:
+    # a segment all but square to the way would lose its root to rounding
+    if abs(qa) > 1e-9 * abs(qb) and abs(qa) > 1e-14:
         under = qb * qb - 4.0 * qa * qc
         if under >= 0.0:
             root1 = (-qb + np.sqrt(under)) / (2.0 * qa)
@@ -76,7 +77,7 @@ def wall_rooms(points, ways, own, skip, corners, faces, above, most, radii, touc
             for k in range(count):
                 a, b = poly[k], poly[(k + 1) % count]
                 value, u = _of_segment(a[0] - px, a[1] - py, 0.0, b[0] - px, b[1] - py, 0.0, wx, wy, 0.0)
-                if value < best:
+                if value < best - 1e-9 * best:
                     best, face = value, faces[t]
                     for c in range(3):
                         touch[n, c] = a[c] + u * (b[c] - a[c])
