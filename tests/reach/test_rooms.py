@@ -136,12 +136,15 @@ def test_the_end_of_each_kind_of_cutter() -> None:
 
 
 def test_the_narrowest_place_of_a_wall_is_among_its_points() -> None:
-    """A boss 6.1 from a wall, worked: one point of each of the two faces has a room of 3.05, the corners none less."""
+    """A boss 6.1 from a wall, worked: one point of each of the two faces has a room of half the gap.
+
+    Seen from the boss exactly; seen from the wall within the mesh's chords, as the boss's rim is also its top's.
+    """
     gap, radius = 6.1, 5.0
     shape = joined(block_of((0, 0, 0), (60, 50, 10)), block_of((0, 0, 9), (60, 6, 16)))
     solid = solid_of(joined(shape, cylinder_of((30, 6 + gap + radius, 9), (0, 0, 1), radius, 7)))
     samples = samples_of(solid, target_of(solid), survey.decide(solid=solid, run=Run()).value)
     rooms = samples.rooms_from(UP, (cutter("a", "end mill", 16.0, 20, 40),))
-    for start in ("cylinder out", "plane +y 6"):
+    for start, within in (("cylinder out", 1e-6), ("plane +y 6", solid.mesh_deflection_mm / 2.0)):
         own = next(f.index for f in solid.faces if f.id.startswith(start))
-        assert rooms.radius_mm[samples.face == own].min() == pytest.approx(gap / 2.0, abs=1e-6)
+        assert rooms.radius_mm[samples.face == own].min() == pytest.approx(gap / 2.0, abs=within)
