@@ -14,7 +14,18 @@ from proveout.model.run import Run
 from proveout.model.solid import Solid, Surface
 from proveout.reach.outline import Tip, tip_of
 from proveout.reach.reaching import look_frame
-from proveout.reach.rooms import FLOOR, INCLINED, WALL, Rooms, Shapes, bends, hollow_radius_mm, rooms_of, too_narrow
+from proveout.reach.rooms import (
+    FLOOR,
+    INCLINED,
+    WALL,
+    Rooms,
+    Shapes,
+    bends,
+    hollow_radius_mm,
+    outreached,
+    rooms_of,
+    too_narrow,
+)
 from proveout.reach.surfaces import height_over, hollows, moved, onto
 from proveout.stages import survey
 from proveout.stages.clampings.covering import samples_of
@@ -116,6 +127,8 @@ def test_a_wall_higher_than_flutes_is_told_by_its_own_height() -> None:
     wall = next(f for f in solid.faces if f.id.startswith("plane +y 10"))
     np.testing.assert_allclose(rooms.column_mm[face == wall.index], 8.0, atol=1e-6)
     assert set(rooms.way[face == wall.index]) == {WALL}
+    assert outreached(rooms, flute_mm=7.9)[face == wall.index].all()
+    assert not outreached(rooms, flute_mm=8.0)[face == wall.index].any()
 
 
 def test_ways_of_meeting_a_face() -> None:
