@@ -80,7 +80,7 @@ def test_the_room_between_a_boss_and_a_wall_is_put_on_the_truecylinder_of() -> N
 
 
 @pytest.mark.parametrize(("radius", "touches"), [(2.9, True), (3.0, True), (3.1, False)])
-def test_a_round_wall_is_touched_by_no_largercylinder_of(radius: float, touches: bool) -> None:  # noqa: FBT001
+def test_a_round_wall_is_touched_by_no_larger_round(radius: float, touches: bool) -> None:  # noqa: FBT001
     solid = solid_of(drilled(box(40, 40, 20), at=(20, 20, 5), along=(0, 0, 1), dia=6.0, deep=20))
     rooms, face = rooms_along(solid)
     (hole,) = (f for f in solid.faces if f.surface.kind == "cylinder")
