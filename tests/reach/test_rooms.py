@@ -69,8 +69,7 @@ def test_walls_and_floor_of_a_slot_have_half_its_width(width: float) -> None:
     assert too_narrow(rooms, narrow)[walls].all()
 
 
-def test_the_room_between_a_boss_and_a_wall_is_put_on_the_truecylinder_of() -> None:
-    """Worked: (distance of the axis squared - radius squared) / (2 (radius + distance ahead)), half the gap head on."""
+def test_a_hole_is_as_hollow_as_its_radius_and_nothing_else_bounds_it() -> None:
     shape = drilled(box(40, 40, 20), at=(20, 20, 5), along=(0, 0, 1), dia=24.0, deep=20)
     solid = solid_of(shape)
     rooms, face = rooms_along(solid)
