@@ -1,4 +1,4 @@
-"""Height maps and what a cutter touches, against slow and obvious Python, scipy and plane geometry."""
+"""Height maps and discs on them, against slow and obvious Python and scipy."""
 
 from __future__ import annotations
 
@@ -10,23 +10,10 @@ import scipy.ndimage
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from shapes import box, cut_box, solid_of
 
 from proveout.geometry.frames import Frame
 from proveout.quantities.errors import OutOfRange
-from proveout.reach.reaching import (
-    BARE,
-    COARSE,
-    HeightMap,
-    Stick,
-    _wide,
-    disc_rows,
-    height_map,
-    is_touched,
-    look_frame,
-    lowest_touch,
-    widened,
-)
+from proveout.reach.reaching import BARE, disc_rows, height_map, look_frame, widened
 
 Floats = NDArray[np.float64]
 UP = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, 0.0, 0.0))
@@ -44,18 +31,6 @@ def random_heights(seed: int, most: int = 26) -> Floats:
         heights[i : i + int(draw.integers(1, 8)), j : j + int(draw.integers(1, 8))] = draw.uniform(0.0, 20.0)
     heights[draw.random((nx, ny)) < 0.05] = BARE
     return heights
-
-
-def slow(heights: Floats, radius_px: float, *, highest: bool) -> Floats:
-    """Every pixel against every other."""
-    nx, ny = heights.shape
-    out = np.empty_like(heights)
-    i, j = np.meshgrid(np.arange(nx), np.arange(ny), indexing="ij")
-    for a in range(nx):
-        for b in range(ny):
-            near = heights[(i - a) ** 2 + (j - b) ** 2 <= radius_px**2]
-            out[a, b] = near.max() if highest else near.min()
-    return out
 
 
 @FEW
@@ -77,50 +52,6 @@ def test_a_disc_has_the_pixels_within_its_radius(radius_px: float) -> None:
     count = sum((i * i + j * j <= radius_px**2) for i in range(-9, 10) for j in range(-9, 10))
     assert int((2 * rows + 1).sum()) == count
     assert r == math.floor(radius_px)
-
-
-@FEW
-@given(EXAMPLES, st.floats(0.0, 14.0))
-def test_the_coarse_look_for_the_holder_is_never_too_low_and_at_most_two_blocks_wide(
-    seed: int, radius_px: float
-) -> None:
-    heights = random_heights(seed, most=40)
-    coarse = _wide(heights, radius_px=radius_px)
-    assert (coarse >= slow(heights, radius_px, highest=True)).all()
-    assert (coarse <= slow(heights, radius_px + 2.0 * COARSE * math.sqrt(2.0) + 1.0, highest=True)).all()
-
-
-def mapped(heights: Floats, pitch_mm: float = 0.5) -> HeightMap:
-    return HeightMap(frame=UP, low_x_mm=-1.0, low_y_mm=2.0, pitch_mm=pitch_mm, heights=heights)
-
-
-@FEW
-@given(EXAMPLES, st.floats(0.5, 3.0), st.floats(2.0, 25.0), st.floats(0.0, 3.0))
-def test_a_cutter_touches_what_some_free_place_of_its_tip_brings_it_to(
-    seed: int, radius_mm: float, stick_out_mm: float, wider_mm: float
-) -> None:
-    """Brute force: every place of the tip, every pixel under tip and holder, every pixel it then comes down to."""
-    shape = mapped(random_heights(seed, most=20))
-    stick = Stick(radius_mm=radius_mm, stick_out_mm=stick_out_mm, holder_radius_mm=radius_mm + wider_mm)
-    found = lowest_touch(shape, stick)
-    tip = slow(shape.heights, radius_mm / 0.5, highest=True)
-    exact_holder = slow(shape.heights, (radius_mm + wider_mm) / 0.5, highest=True)
-    wide_holder = slow(shape.heights, (radius_mm + wider_mm) / 0.5 + 2.0 * COARSE * math.sqrt(2.0) + 1.0, highest=True)
-    best, least = (
-        slow(np.maximum(tip, holder - stick_out_mm), radius_mm / 0.5 + 1.0, highest=False)
-        for holder in (exact_holder, wide_holder)
-    )
-    # never lower than a true cutter comes, never higher than one whose holder is two blocks wider
-    assert (found >= best).all()
-    assert (found <= least).all()
-    nx, ny = shape.heights.shape
-    i, j = (v.ravel() for v in np.meshgrid(np.arange(nx), np.arange(ny), indexing="ij"))
-    z = shape.heights[i, j]
-    points = np.column_stack([-1.0 + (i + 0.5) * 0.5, 2.0 + (j + 0.5) * 0.5, z])
-    upward = np.tile([0.0, 0.0, 1.0], (len(points), 1))
-    touched = is_touched(shape, found, points, upward, slack_mm=0.01)
-    np.testing.assert_array_equal(touched, found[i, j] <= z + 0.01 + 0.25 * 0.5)
-    assert not is_touched(shape, found, points, -upward, slack_mm=0.01).any()
 
 
 def terrain(seed: int) -> tuple[Floats, NDArray[np.int32]]:
@@ -185,27 +116,6 @@ def test_a_map_is_made_coarser_rather_than_huge_and_refuses_a_pitch_of_nothing()
         height_map(points, triangles, frame=UP, pitch_mm=0.0, margin_mm=0.0)
 
 
-@pytest.mark.parametrize(("diameter_mm", "reaches"), [(5.0, True), (9.0, True), (12.0, False)])
-def test_a_slot_ten_wide_takes_cutters_up_to_its_width(diameter_mm: float, reaches: bool) -> None:  # noqa: FBT001
-    """A slot 10 wide and 8 deep through a block; the cutter's stick-out is long enough."""
-    assert _floor_touched(diameter_mm, stick_out_mm=20.0) == reaches
-
-
-@pytest.mark.parametrize(("stick_out_mm", "reaches"), [(9.0, True), (7.0, False)])
-def test_a_holder_wider_than_the_slot_needs_the_stick_out(stick_out_mm: float, reaches: bool) -> None:  # noqa: FBT001
-    assert _floor_touched(5.0, stick_out_mm=stick_out_mm) == reaches
-
-
-def _floor_touched(diameter_mm: float, *, stick_out_mm: float) -> bool:
-    solid = solid_of(cut_box(box(40, 30, 20), (-1, 10, 12), (41, 20, 21)))
-    shape = height_map(solid.vertices_mm, solid.triangles, frame=UP, pitch_mm=0.25, margin_mm=8.0)
-    stick = Stick(radius_mm=diameter_mm / 2.0, stick_out_mm=stick_out_mm, holder_radius_mm=14.0)
-    middle = np.array([[20.0, 15.0, 12.0], [5.0, 12.0, 12.0], [30.0, 18.0, 12.0]])
-    found = is_touched(shape, lowest_touch(shape, stick), middle, np.tile([0.0, 0.0, 1.0], (3, 1)), slack_mm=0.05)
-    assert found.all() == found.any()
-    return bool(found.all())
-
-
 @FEW
 @given(st.tuples(st.floats(-1, 1), st.floats(-1, 1), st.floats(-1, 1)).filter(lambda v: np.linalg.norm(v) > 0.1))
 def test_a_look_is_down_the_direction_asked(direction: tuple[float, float, float]) -> None:
@@ -213,13 +123,3 @@ def test_a_look_is_down_the_direction_asked(direction: tuple[float, float, float
     frame = look_frame((float(unit[0]), float(unit[1]), float(unit[2])))
     np.testing.assert_allclose(frame.z, unit, atol=1e-9)
     assert frame.x[2] <= 1.0
-
-
-@pytest.mark.parametrize("radius_px", [math.sqrt(2.0), math.sqrt(50.0), math.sqrt(162.0), 6.3])
-def test_the_coarse_look_sees_a_spike_across_the_corner_of_a_block(radius_px: float) -> None:
-    """A spike at each place of a block, looked for from exactly the radius away, diagonally above all."""
-    for a in range(COARSE):
-        for b in range(COARSE):
-            heights = np.zeros((36, 36))
-            heights[16 + a, 16 + b] = 9.0
-            assert (_wide(heights, radius_px=radius_px) >= slow(heights, radius_px, highest=True)).all()

@@ -161,7 +161,7 @@ def plan_job(
         proofs.extend(laid.proofs)
     found_survey = msgspec.structs.replace(
         surveyed.value, access=choice.value.access,
-        unreached=sequence.unreached if sequence else tuple(f.id for f in solid.faces),
+        unreached=sequence.unreached if sequence else tuple(f.id for f in solid.faces), reach=choice.value.reach,
     )  # fmt: skip
     sawn = store.get(
         "bars", decide_bars, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,

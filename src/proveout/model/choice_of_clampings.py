@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from proveout.model.reach import FaceReach
 from proveout.model.shop import Noun
 from proveout.model.work import Access, Clamping, Vector
 
@@ -64,12 +65,16 @@ class Sequence(Noun, frozen=True, kw_only=True):
 
 
 class ClampingChoice(Noun, frozen=True, kw_only=True):
-    """The best sequences in order, how many were worked out, the accesses found, and what nothing reaches."""
+    """The best sequences in order, how many were worked out, the accesses found, and what nothing reaches.
+
+    reach: every face in the first sequence, looked at finely.
+    """
 
     sequences: tuple[Sequence, ...]
     named_count: int
     access: tuple[Access, ...]
     unreached: tuple[str, ...]
+    reach: tuple[FaceReach, ...] = ()
 
 
 class Placed(Noun, frozen=True, kw_only=True):

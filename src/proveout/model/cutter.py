@@ -10,7 +10,7 @@ from proveout.quantities.errors import OutOfRange
 
 CutterKind = Literal[
     "face mill", "end mill", "ball", "drill", "spot", "tap", "edge break", "undercut", "counterbore", "reamer",
-    "thread mill",
+    "thread mill", "T-slot",
 ]  # fmt: skip
 
 CORNER_AGREES_MM = 1e-9

@@ -12,6 +12,7 @@ from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact
 from proveout.model.features import Feature
 from proveout.model.moves import Moves
+from proveout.model.reach import FaceReach
 from proveout.model.shop import Noun
 
 Vector = tuple[float, float, float]
@@ -90,6 +91,7 @@ class Survey(Noun, frozen=True, kw_only=True):
     """Faces and holes with their balloons, and candidate directions (unit, part frame, pointing out of the work).
 
     features: what the faces are to a machinist; of a face that is none of them nothing is said.
+    reach: every face in the chosen clampings: what reaches it, or why nothing does and what would.
     """
 
     faces: tuple[FaceNote, ...]
@@ -98,6 +100,7 @@ class Survey(Noun, frozen=True, kw_only=True):
     access: tuple[Access, ...]
     unreached: tuple[str, ...]
     features: tuple[Feature, ...] = ()
+    reach: tuple[FaceReach, ...] = ()
 
 
 class StackLine(Noun, frozen=True, kw_only=True):

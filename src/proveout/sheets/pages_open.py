@@ -7,7 +7,7 @@ from typing import Any
 from proveout.sheets import blocks as b
 from proveout.sheets.names import shape_words
 from proveout.sheets.numbered import numbered_svg
-from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, YES, Writer
+from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, NOT_REACHED, YES, Writer
 
 ROW_MM = 180.0  # the width between the margins
 TALLEST_MM = 215.0  # a picture on a page of its own, its caption below
@@ -78,6 +78,9 @@ def cautions_page(writer: Writer) -> dict[str, Any]:
         blocks += [b.heading("Concerns for the designer", more=CONCERNS), b.points(said)]
     if plan.not_cut:
         blocks += [b.heading(NOT_CUT), b.points(writer.not_cut())]
+    not_reached = writer.not_reached()
+    if not_reached:
+        blocks += [b.heading(NOT_REACHED), b.points(not_reached)]
     lines = [writer.sentence("plan", "warnings", i) for i in range(len(plan.warnings))]
     if lines:
         blocks += [b.heading("Noticed on reading"), b.points(lines)]

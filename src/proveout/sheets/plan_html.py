@@ -16,7 +16,7 @@ from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.svg import end_svg, part_svg, picture_svg
-from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, UPRIGHT, Writer
+from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, NOT_REACHED, UPRIGHT, Writer
 
 SEEN_MM = 0.005  # where no proof sets a limit, a deviation up to this is drawn plain: it prints as nothing
 
@@ -323,6 +323,9 @@ def _clampings(writer: Writer) -> str:
         )
     if plan.not_cut:
         parts.append(f"<h3>{NOT_CUT}</h3>" + h.points(writer.not_cut()))
+    not_reached = writer.not_reached()
+    if not_reached:
+        parts.append(f"<h3>{NOT_REACHED}</h3>" + h.points(not_reached))
     return "".join(parts) + _edges(writer) + _ways(writer)
 
 

@@ -24,6 +24,7 @@ GRIP = "times the cutting force"  # the unit of the proofs that the grip keeps t
 SIDES = {"right": "the right", "left": "the left", "front": "you", "back": "the fixed jaw"}  # as the operator stands
 NOT_CUT = "Not cut, or not all of it"  # heads the list of not_cut
 CONCERNS = "To be settled with the designer before release; none of these stops it. What costs most minutes first."
+NOT_REACHED = "Reached by no cutter of the shop, or not all of it"  # heads the list of not_reached
 UPRIGHT = "straight from above"
 YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
@@ -194,6 +195,18 @@ class Writer:
         faces = self.ink.words(*at, "face_ids", as_text=named)
         told = f"Found {found}, {limit}. Minutes it costs: {dear}. What would help: {change}. {faces}."
         return self.ink.words(*at, "text"), told
+
+    def not_reached(self) -> list[str]:
+        """Faces that no cutter of the shop reaches whole in the chosen clampings, why, and what would."""
+        lines = []
+        for i, one in enumerate(self.plan.survey.reach):
+            if one.is_reached:
+                continue
+            at = ("plan", "survey", "reach", i)
+            what = self.ink.words(*at, "face_id", as_text=capital(self.names.short(one.face_id)))
+            would = f" Would reach it: {self.words(*at, 'would_reach')}." if one.would_reach else ""
+            lines.append(f"{what}: {self.words(*at, 'why_not')}.{would}")
+        return lines
 
     def row_minutes(self, clamping_id: str, row: int) -> str:
         """Minutes of all passes on one row of a setup sheet, "-" when none were reckoned."""

@@ -86,3 +86,42 @@ def widen(heights, half_widths, sign, out):  # noqa: ANN001, ANN201 - compiled: 
     for i in range(nx):
         for j in range(ny):
             out[i, j] = sign * out[i, j]
+
+
+@njit(cache=True)
+def raster_middles(corners, low_x, low_y, pitch, heights):  # noqa: ANN001, ANN201 - compiled: arrays only
+    """Raise heights[i, j] to the highest z of the triangles exactly over the middle of pixel (i, j), nothing else.
+
+    corners (t, 3, 3) float64; middles as in `raster`. Each row of middles is cut with the triangle's edges.
+    """
+    nx, ny = heights.shape
+    for t in range(corners.shape[0]):
+        x0, y0, z0 = corners[t, 0, 0], corners[t, 0, 1], corners[t, 0, 2]
+        ex, ey, ez = corners[t, 1, 0] - x0, corners[t, 1, 1] - y0, corners[t, 1, 2] - z0
+        fx, fy, fz = corners[t, 2, 0] - x0, corners[t, 2, 1] - y0, corners[t, 2, 2] - z0
+        area = ex * fy - fx * ey
+        if abs(area) < 1e-12:
+            continue
+        slope_x, slope_y = (ez * fy - fz * ey) / area, (fz * ex - ez * fx) / area
+        least = min(x0, corners[t, 1, 0], corners[t, 2, 0])
+        most = max(x0, corners[t, 1, 0], corners[t, 2, 0])
+        i_low = max(0, int(np.ceil((least - low_x) / pitch - 0.5 - 1e-9)))
+        i_high = min(nx - 1, int(np.floor((most - low_x) / pitch - 0.5 + 1e-9)))
+        for i in range(i_low, i_high + 1):
+            px = low_x + (i + 0.5) * pitch
+            y_low, y_high = np.inf, -np.inf
+            for k in range(3):
+                ax, ay = corners[t, k, 0], corners[t, k, 1]
+                bx, by = corners[t, (k + 1) % 3, 0], corners[t, (k + 1) % 3, 1]
+                if min(ax, bx) - 1e-9 > px or max(ax, bx) + 1e-9 < px:
+                    continue
+                if abs(bx - ax) < 1e-12:
+                    y_low, y_high = min(y_low, ay, by), max(y_high, ay, by)
+                else:
+                    y = ay + min(1.0, max(0.0, (px - ax) / (bx - ax))) * (by - ay)
+                    y_low, y_high = min(y_low, y), max(y_high, y)
+            j_low = max(0, int(np.ceil((y_low - low_y) / pitch - 0.5 - 1e-9)))
+            j_high = min(ny - 1, int(np.floor((y_high - low_y) / pitch - 0.5 + 1e-9)))
+            for j in range(j_low, j_high + 1):
+                z = z0 + slope_x * (px - x0) + slope_y * (low_y + (j + 0.5) * pitch - y0)
+                heights[i, j] = max(heights[i, j], z)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,26 +15,58 @@ from proveout.model.shop import Cutter
 from proveout.model.solid import Solid
 from proveout.model.target import Target
 from proveout.model.work import Access, Hole, Survey, Vector
-from proveout.reach.reaching import HeightMap, Stick, height_map, is_touched, look_frame, lowest_touch, widened
+from proveout.reach.outline import stacked
+from proveout.reach.reaching import look_frame
+from proveout.reach.rooms import EQUAL_MM, SQUARE, Rooms, Shapes, rooms_of
+from proveout.reach.standing import REACHED, Look, Relief, free_at, mills_first, short_flutes
+from proveout.reach.under import head_slack_mm
 
 PER_FACE = 24
 PITCH_MM = 0.5
-SLACK_MM = 0.06
-SHARE_DONE = 0.97
 FIT_RATIO = 0.8
 DRILL_FIT_MM = 0.05
+ENTRY_MM = 0.3
+"""By so much more than its own radius metal may stand over the entry of a hole in a round or leaning face."""
+HOLE_ASIDE_MM = 0.06
+ROOM_LEAST_MM = 10.0
+"""Radii are told apart up to the widest cutter's, and at least up to this."""
 
 Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
 class Samples:
-    """Points on every face: (n, 3) part frame, outward normals (n, 3), face index (n,)."""
+    """Points on every face: (n, 3) part frame, outward normals (n, 3), face index (n,).
+
+    shapes: the faces' closed surfaces.   rooms: what was found of each direction, filled as they are looked along.
+    """
 
     points: NDArray[np.float64]
     normals: NDArray[np.float64]
     face: NDArray[np.int32]
     hole_of: dict[int, Hole]
+    shapes: Shapes
+    rooms: dict[Vector, Rooms] = field(default_factory=dict)
+    looks: dict[tuple[Vector, float], Look] = field(default_factory=dict)
+
+    def rooms_from(self, direction: Vector, cutters: tuple[Cutter, ...]) -> Rooms:
+        """The exact room at every point along a direction, worked out once; always for the same cutters."""
+        if direction not in self.rooms:
+            most = max((c.diameter_mm / 2.0 + EQUAL_MM for c in mills_first(cutters)), default=0.0)
+            self.rooms[direction] = rooms_of(
+                self.shapes, self.points, self.normals, self.face, frame=look_frame(direction),
+                most_mm=max(most * 1.01, ROOM_LEAST_MM), narrowest=True
+            )  # fmt: skip
+        return self.rooms[direction]
+
+    def look_along(self, direction: Vector, cutters: tuple[Cutter, ...], *, pitch_mm: float) -> Look:
+        """The part alone looked at along a direction, worked out once; always for the same cutters."""
+        key = (direction, pitch_mm)
+        if key not in self.looks:
+            target, frame = self.shapes.target, look_frame(direction)
+            part = np.ascontiguousarray(frame.into(target.vertices_mm)[target.triangles])
+            self.looks[key] = Look(frame, part, self.rooms_from(direction, cutters), cutters, pitch_mm=pitch_mm)
+        return self.looks[key]
 
 
 @dataclass(frozen=True)
@@ -48,16 +81,12 @@ def samples_of(solid: Solid, target: Target, survey: Survey) -> Samples:
     points, normals, face = face_samples(
         target.vertices_mm, target.triangles, target.triangle_face, faces_count=len(solid.faces), per_face=PER_FACE
     )
-    # facets of a round wall lean by its chords' height; the wall itself does not
-    for surface_face in solid.faces:
-        if surface_face.surface.kind == "cylinder":
-            rows = face == surface_face.index
-            axis = np.array(surface_face.surface.axis)
-            level = normals[rows] - np.outer(normals[rows] @ axis, axis)
-            normals[rows] = level / np.maximum(np.linalg.norm(level, axis=1, keepdims=True), 1e-12)
+    shapes = Shapes(solid, target)
+    # facets of a round face lean by its chords; the face itself does not
+    points, normals, _ = shapes.on_surface(points, normals, face)
     holes = {h.id: h for h in survey.holes}
     hole_of = {note.index: holes[note.hole_id] for note in survey.faces if note.hole_id}
-    return Samples(points=points, normals=normals, face=face, hole_of=hole_of)
+    return Samples(points=points, normals=normals, face=face, hole_of=hole_of, shapes=shapes)
 
 
 def box_mesh(corners: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
@@ -67,75 +96,56 @@ def box_mesh(corners: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray
     return corners, np.array(triangles, dtype=np.int32)
 
 
-def sticks_of(cutters: tuple[Cutter, ...]) -> list[tuple[Cutter, Stick]]:
-    """Milling cutters from the narrowest to the widest; one per size and stick-out."""
-    mills = [c for c in cutters if c.kind in ("end mill", "ball")]
-    mills.sort(key=lambda c: (c.diameter_mm, -c.stick_out_mm, c.id))
-    seen: set[tuple[float, float]] = set()
-    out: list[tuple[Cutter, Stick]] = []
-    for cutter in mills:
-        key = (round(cutter.diameter_mm, 3), round(cutter.stick_out_mm, 1))
-        if key in seen:
-            continue
-        seen.add(key)
-        out.append(
-            (cutter, Stick(cutter.diameter_mm / 2.0, cutter.stick_out_mm, max(cutter.holder_diameter_mm, 1.0) / 2.0))
-        )
-    return out
+def held_by(look: Look, obstacles: tuple[Obstacle, ...]) -> list[Relief] | None:
+    """The look's heights with what holds the part; None when nothing does."""
+    if not obstacles:
+        return None
+    return look.past(np.concatenate([look.frame.into(v)[t] for v, t in (box_mesh(o.corners) for o in obstacles)]))
 
 
 def reached_from(
     direction: Vector,
     *,
-    target: Target,
+    target: Target,  # noqa: ARG001 - the samples' own
     samples: Samples,
     obstacles: tuple[Obstacle, ...],
     cutters: tuple[Cutter, ...],
     solid: Solid,
     run: Run,
+    pitch_mm: float = PITCH_MM,
 ) -> tuple[Bools, list[Access]]:
-    """(n,) samples reached from a direction past the part itself and the obstacles, and one Access a face."""
-    vertices, triangles = [target.vertices_mm], [target.triangles]
-    count = len(target.vertices_mm)
-    for obstacle in obstacles:
-        v, t = box_mesh(obstacle.corners)
-        vertices.append(v)
-        triangles.append((t + count).astype(np.int32))
-        count += len(v)
-    widest = max((c.diameter_mm for c in cutters), default=10.0)
-    shape = height_map(
-        np.vstack(vertices), np.vstack(triangles), frame=look_frame(direction), pitch_mm=PITCH_MM,
-        margin_mm=min(widest, 16.0) + 2.0,
-    )  # fmt: skip
+    """(n,) samples reached from a direction past the part itself and the obstacles, and one Access a face.
+
+    Fits are decided by the faces' own surfaces; what shank, holder, strip and jaws allow by a map of pitch_mm.
+    """
+    look = samples.look_along(direction, cutters, pitch_mm=pitch_mm)
+    held = held_by(look, obstacles)
     n = len(samples.points)
     reached = np.zeros(n, dtype=bool)
     best: dict[int, tuple[float, str]] = {}
-    cosine = samples.normals @ np.array(direction)
     in_hole = np.array([int(f) in samples.hole_of for f in samples.face], dtype=bool)
-    # what cannot even be seen needs no cutter tried on it
-    bare_map = widened(shape.heights, radius_px=1.5, highest=False)
-    todo = (cosine > -1e-3) & ~in_hole
-    todo &= is_touched(shape, bare_map, samples.points, samples.normals, slack_mm=SLACK_MM)
+    todo = look.in_sight & ~in_hole
     counts = np.bincount(samples.face, minlength=len(solid.faces)).astype(float)
-    for cutter, stick in sticks_of(cutters):
+    for cutter in mills_first(cutters):
         run.check("clampings", "reach")
-        if not np.any(todo & ~reached):
-            break
-        # a pixel map cannot decide a fit: radii below two pixels are left to the exact corner radii
-        lowest = lowest_touch(shape, stick)
-        hit = is_touched(shape, lowest, samples.points, samples.normals, slack_mm=SLACK_MM) & todo
+        lacking = np.bincount(samples.face[todo & ~reached], minlength=len(solid.faces)) > 0
+        asked = todo & lacking[samples.face]
+        if not np.any(asked):
+            continue
+        hit = (look.of(cutter, asked, held) == REACHED) & ~short_flutes(cutter, look.rooms)
         share = np.bincount(samples.face[hit], minlength=len(solid.faces)) / np.maximum(counts, 1.0)
         for face in np.flatnonzero(share > 0.0):
             if share[face] > best.get(int(face), (0.0, ""))[0] + 0.02:
                 best[int(face)] = (float(share[face]), cutter.id)
         reached |= hit
-    reached |= _undercut(direction, shape=shape, samples=samples, cutters=cutters, solid=solid, best=best)
-    reached |= _holes(direction, shape=shape, samples=samples, cutters=cutters, best=best)
+    special, mask = special_reach(direction, look=look, held=held, samples=samples, cutters=cutters)
+    best |= special
+    reached |= mask
     access = [
         Access(
             face_id=solid.faces[face].id,
             direction=direction,
-            manner=_manner(direction, samples, face),
+            manner=manner_of(direction, samples, face),
             cutter_id=cutter_id,
             reached_ratio=round(ratio, 4),
         )
@@ -144,7 +154,20 @@ def reached_from(
     return reached, access
 
 
-def _manner(direction: Vector, samples: Samples, face: int):  # noqa: ANN202 - one of Access.manner
+def special_reach(
+    direction: Vector, *, look: Look, held: list[Relief] | None, samples: Samples, cutters: tuple[Cutter, ...]
+) -> tuple[dict[int, tuple[float, str]], Bools]:  # fmt: skip
+    """Faces that undercut cutters and drills make, by index: share and cutter; and (n,) the points of them reached."""
+    grounds = held or [ground for *_, ground in look.tiles]
+    best: dict[int, tuple[float, str]] = {}
+    mask = _undercut(direction, look=look, grounds=grounds, samples=samples, cutters=cutters, best=best)
+    mask |= _ceilings(look=look, samples=samples, cutters=cutters, best=best)
+    mask |= _holes(direction, look=look, grounds=grounds, samples=samples, cutters=cutters, best=best)
+    return best, mask
+
+
+def manner_of(direction: Vector, samples: Samples, face: int) -> Literal["floor", "wall", "inclined", "hole"]:
+    """How a face is met from a direction."""
     if face in samples.hole_of:
         return "hole"
     cosine = samples.normals[samples.face == face] @ np.array(direction)
@@ -158,37 +181,30 @@ def _manner(direction: Vector, samples: Samples, face: int):  # noqa: ANN202 - o
 def _undercut(
     direction: Vector,
     *,
-    shape: HeightMap,
+    look: Look,
+    grounds: list[Relief],
     samples: Samples,
     cutters: tuple[Cutter, ...],
-    solid: Solid,
     best: dict[int, tuple[float, str]],
 ) -> Bools:
-    """Planes that lean under by exactly the flank angle of an undercut cutter, with room beside them."""
+    """Planes that lean under by exactly the flank angle of an undercut cutter, with room beside them to go down in."""
     out = np.zeros(len(samples.points), dtype=bool)
     for cutter in (c for c in cutters if c.kind == "undercut"):
-        stick = Stick(cutter.diameter_mm / 2.0, cutter.stick_out_mm, max(cutter.holder_diameter_mm, 1.0) / 2.0)
-        lowest = None
-        for face in solid.faces:
-            lean = -math.asin(max(-1.0, min(1.0, float(np.dot(face.normal, direction)))))
-            if face.surface.kind != "plane" or abs(lean - cutter.tip_angle_rad) > math.radians(0.1):
+        for face in samples.shapes.solid.faces:
+            if not leans_under(face.normal, direction, cutter) or face.surface.kind != "plane":
                 continue
             rows = np.flatnonzero(samples.face == face.index)
-            seen = shape.frame.into(samples.points[rows])
-            height = float(seen[:, 2].max() - seen[:, 2].min())
-            if height > cutter.flute_length_mm + 1e-6:
+            seen = look.rooms.points[rows]
+            corners = look.part[samples.shapes.target.triangle_face == face.index]
+            foot, top = float(corners[:, :, 2].min()), float(corners[:, :, 2].max())
+            if top - foot > cutter.flute_length_mm + 1e-6:
                 continue
-            if lowest is None:
-                lowest = lowest_touch(shape, stick)
-            away = shape.frame.turn @ np.array(face.normal)
-            away = away[:2] / np.linalg.norm(away[:2])
-            place = seen[:, :2] + away * (cutter.diameter_mm / 2.0 + shape.pitch_mm)
-            i = np.floor((place[:, 0] - shape.low_x_mm) / shape.pitch_mm).astype(int)
-            j = np.floor((place[:, 1] - shape.low_y_mm) / shape.pitch_mm).astype(int)
-            nx, ny = shape.heights.shape
-            free = (i < 0) | (j < 0) | (i >= nx) | (j >= ny)
-            i, j = np.clip(i, 0, nx - 1), np.clip(j, 0, ny - 1)
-            ok = free | (lowest[i, j] <= float(seen[:, 2].min()) + SLACK_MM)
+            away = look.rooms.normals[rows][:, :2]
+            away = away / np.linalg.norm(away, axis=1, keepdims=True)
+            # beside the lip, from where it goes in sideways
+            aside = cutter.diameter_mm / 2.0 + (top - seen[:, 2]) * math.tan(cutter.tip_angle_rad)
+            places = np.column_stack([seen[:, :2] + away * aside[:, None], np.full(len(rows), foot)])
+            ok = np.all([free_at(ground, places, stacked(cutter)) for ground in grounds], axis=0)
             out[rows] |= ok
             share = float(ok.mean()) if len(rows) else 0.0
             if share > best.get(face.index, (0.0, ""))[0]:
@@ -196,10 +212,35 @@ def _undercut(
     return out
 
 
+def _ceilings(
+    *, look: Look, samples: Samples, cutters: tuple[Cutter, ...], best: dict[int, tuple[float, str]]
+) -> Bools:  # fmt: skip
+    """Flat faces that look straight down, under which a T-slot cutter's head has room and its neck a slot."""
+    out = np.zeros(len(samples.points), dtype=bool)
+    for cutter in sorted((c for c in cutters if c.kind == "T-slot"), key=lambda c: (c.diameter_mm, c.id)):
+        for face in samples.shapes.solid.faces:
+            rows = np.flatnonzero(samples.face == face.index)
+            if face.surface.kind != "plane" or not len(rows) or look.rooms.normals[rows[0], 2] > -SQUARE:
+                continue
+            found = [head_slack_mm(look.part, look.rooms.points[row], cutter)[0] for row in rows]
+            ok = np.array(found) >= -EQUAL_MM
+            out[rows] |= ok
+            if float(ok.mean()) > best.get(face.index, (0.0, ""))[0]:
+                best[face.index] = (float(ok.mean()), cutter.id)
+    return out
+
+
+def leans_under(normal: Vector, direction: Vector, cutter: Cutter) -> bool:
+    """Whether a face looks down by the flank angle of an undercut cutter to its axis, within 0.1 degree."""
+    lean = -math.asin(max(-1.0, min(1.0, float(np.dot(normal, direction)))))
+    return abs(lean - cutter.tip_angle_rad) <= math.radians(0.1)
+
+
 def _holes(
     direction: Vector,
     *,
-    shape: HeightMap,
+    look: Look,
+    grounds: list[Relief],
     samples: Samples,
     cutters: tuple[Cutter, ...],
     best: dict[int, tuple[float, str]],
@@ -220,19 +261,7 @@ def _holes(
         entry = np.array(hole.entry_mm)
         if along < 0.0:
             entry = entry - np.array(hole.outward) * hole.depth_mm
-        seen = shape.frame.into(entry[None, :])[0]
-        radius_px = max(1.0, 0.45 * hole.diameter_mm / shape.pitch_mm)
-        i = int((seen[0] - shape.low_x_mm) / shape.pitch_mm)
-        j = int((seen[1] - shape.low_y_mm) / shape.pitch_mm)
-        r = math.ceil(radius_px)
-        window = shape.heights[max(0, i - r) : i + r + 1, max(0, j - r) : j + r + 1]
-        wide = math.ceil(max(cutter.holder_diameter_mm, 1.0) / 2.0 / shape.pitch_mm)
-        around = shape.heights[max(0, i - wide) : i + wide + 1, max(0, j - wide) : j + wide + 1]
-        bottom = seen[2] - hole.depth_mm
-        widest = max(s.diameter_mm for s in hole.steps) / 2.0
-        if window.size == 0 or float(window.max()) > seen[2] + widest + 0.3:
-            continue
-        if float(around.max()) > bottom + cutter.stick_out_mm:
+        if not _enters(hole, cutter, look.frame.into(entry[None, :])[0], grounds):
             continue
         for face, owner in samples.hole_of.items():
             if owner.id == hole.id:
@@ -241,10 +270,38 @@ def _holes(
     return out
 
 
+def _enters(hole: Hole, cutter: Cutter, entry: NDArray[np.float64], grounds: list[Relief]) -> bool:
+    """Whether nothing stands over the entry, and the holder stands free with the tip at the bottom."""
+    widest = max(s.diameter_mm for s in hole.steps) / 2.0
+    over = entry + np.array([0.0, 0.0, widest + ENTRY_MM])
+    bottom = entry - np.array([0.0, 0.0, hole.depth_mm])
+    slim = 0.45 * hole.diameter_mm
+    column = np.array([(0.0, 0.0, 1e3, slim, slim)])
+    pieces = stacked(cutter)
+    holder = pieces[pieces[:, 1] >= cutter.stick_out_mm - 1e-9]
+    return all(
+        bool(free_at(g, over[None], column)[0])
+        and (not len(holder) or bool(free_at(g, bottom[None], holder, aside_mm=HOLE_ASIDE_MM)[0]))
+        for g in grounds
+    )
+
+
+def _drilled(hole: Hole) -> tuple[float, float]:
+    """From where to where along the hole its narrowest round lies."""
+    own = [s for s in hole.steps if s.kind == "cylinder" and s.diameter_mm <= hole.diameter_mm + 1e-6]
+    steps = own or list(hole.steps)
+    return min(s.depth_low_mm for s in steps), max(s.depth_high_mm for s in steps)
+
+
 def hole_cutter(hole: Hole, cutters: tuple[Cutter, ...]) -> Cutter | None:
     """The drill that matches the hole, else the widest mill that fits in it; None when the shop has neither."""
     size = hole.diameter_mm
-    drills = [c for c in cutters if c.kind == "drill" and abs(c.diameter_mm - size) <= DRILL_FIT_MM]
+    low, high = _drilled(hole)
+    drills = [
+        c
+        for c in cutters
+        if c.kind == "drill" and abs(c.diameter_mm - size) <= DRILL_FIT_MM and c.flute_length_mm >= high - low
+    ]
     if drills:
         return min(drills, key=lambda c: (abs(c.diameter_mm - size), -c.flute_length_mm, c.id))
     mills = [

@@ -6,6 +6,7 @@ from proveout.model.choice_of_clampings import ClampingChoice, Sequence
 from proveout.model.fact import Fact
 from proveout.model.job import Pin
 from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.reach import FaceReach
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.solid import Solid
@@ -14,8 +15,11 @@ from proveout.model.work import Survey, Vector
 from proveout.stages.clampings.covering import PER_FACE, samples_of
 from proveout.stages.clampings.looking import Cover, Shopfloor, face_shares
 from proveout.stages.clampings.pin_proofs import with_pins
+from proveout.stages.clampings.reasons import face_reaches
 from proveout.stages.clampings.refusal import why_not_held
 from proveout.stages.clampings.sequences import choice_proof
+
+TOLD_MOST = 3
 
 
 def decide(
@@ -57,6 +61,10 @@ def decide(
     choice = ClampingChoice(
         sequences=found, named_count=chosen.count,
         access=tuple(cover.access[k] for k in sorted(cover.access)), unreached=unreached,
+        reach=face_reaches(
+            samples=cover.samples, holds=found[0].holds, cutters=cutters, machines=machines, vises=vises, jaws=jaws,
+            run=run,
+        ) if found else (),
     )  # fmt: skip
     proofs = _proofs(choice, len(solid.faces), "" if found else why_not_held(cover))
     if found:
@@ -75,16 +83,16 @@ def _proofs(choice: ClampingChoice, faces_count: int, why_not: str) -> tuple[Pro
             claim="a cutter of the shop reaches every face in some clamping", sense="at least", found_low=found,
             found_high=found, limit=float(faces_count), unit="faces", blocks_release=True,
             basis=Basis(
-                formula="height map of the target per direction, opened by each cutter and its holder; "
-                "inside corners and holes by their exact size",
+                formula="room and hollow at points of every face by its own surface, against each cutter's end; "
+                "shank, holder and what holds the work by a height map per direction",
                 source="own-algorithm",
             ),
-            remedy=_remedy(held, names, why_not),
+            remedy=_remedy(held, names, why_not, choice.reach),
         ),
     )  # fmt: skip
 
 
-def _remedy(held: Sequence | None, names: str, why_not: str) -> str:
+def _remedy(held: Sequence | None, names: str, why_not: str, reach: tuple[FaceReach, ...]) -> str:
     if held is None:
         return f"this shop cannot hold the part: {why_not}; make it elsewhere, or describe a machine or vise that can"
     if len(held.holds) == 1:
@@ -93,4 +101,9 @@ def _remedy(held: Sequence | None, names: str, why_not: str) -> str:
             f"hold, so the strip stays on; not made: {names}; make a fixture, leave a grip in the design, or turn it "
             "on a lathe"
         )
-    return f"in these clampings nothing in this shop reaches: {names}; add a cutter that fits or change the design"
+    told = [r for r in reach if r.face_id in held.unreached and r.why_not]
+    why = "".join(
+        f"; {r.face_id}: {r.why_not}" + (f" (would reach it: {r.would_reach})" if r.would_reach else "")
+        for r in told[:TOLD_MOST]
+    )  # fmt: skip
+    return f"in these clampings nothing in this shop reaches: {names}{why}; add a cutter that fits or change the design"

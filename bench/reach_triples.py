@@ -1,0 +1,358 @@
+"""Seeded triples of a face point, a tilt and a cutter, half of them near a boundary, judged twice.
+
+Once as the planner judges, from the faces' own surfaces and a map of 0.1 mm; once by brute force, the whole cutter with
+its holder against every triangle of a finer mesh (whole_cutters). A triple lies within a pixel of a boundary when a
+cutter that is a pixel larger in everything and one that is a pixel smaller are judged unlike by brute force: it is then
+left out and counted. The smaller one may also stand a pixel off the point, so that what it meets by less than that
+does not count.
+"""
+
+# pyright: reportAttributeAccessIssue=false
+# (the kernel package carries no types)
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import msgspec
+import numpy as np
+from whole_cutters import Body, body_of, floor_slack_mm, meets, whole_of
+
+from proveout.geometry.frames import Frame
+from proveout.model.run import Run
+from proveout.model.shop import Cutter
+from proveout.model.solid import Solid
+from proveout.model.target import Target
+from proveout.reach.reaching import look_frame
+from proveout.reach.rooms import Shapes, rooms_of
+from proveout.reach.standing import REACHED, Look
+from proveout.solids.measure import solid_from_shape
+from proveout.solids.shapes import shape_from_brep, sub_shapes
+from proveout.stages import survey
+
+PIXEL_MM = 0.1
+FINE_MM = 0.002
+WITHIN_MM = 0.004
+CROP_MM = 54.0
+NEAR_MM = 1.5
+"""Near a boundary: a cutter so much wider, or with so much less stick-out, is judged otherwise."""
+CLEAR_MM = 0.22
+ON_IT_SHARE = 0.003
+LEVEL, SQUARE = 1e-3, 0.999999
+RADIUS_MM, STICK_MM = (0.5, 12.0), (4.0, 70.0)
+SHARES = 9
+SLIM_MM = 0.04
+POINTS_A_LOOK = 100
+EACH = 4
+
+
+@dataclass(frozen=True)
+class Triple:
+    """What was asked: point and normal in the look frame, the cutter, whether it was drawn near a boundary."""
+
+    point: np.ndarray
+    normal: np.ndarray
+    face: int
+    cutter: Cutter
+    is_near: bool
+
+
+@dataclass
+class Tally:
+    """What was found."""
+
+    asked: int = 0
+    near: int = 0
+    left_out: int = 0
+    reached: int = 0
+    wrong: list[str] = field(default_factory=list)
+
+
+class Part:
+    """A solid as the planner reads it, and as brute force does."""
+
+    def __init__(self, solid: Solid, name: str) -> None:
+        self.name, self.solid = name, solid
+        self.target = Target(
+            vertices_mm=solid.vertices_mm, triangles=solid.triangles, triangle_face=solid.triangle_face,
+            face_ids=tuple(f.id for f in solid.faces), face_offset_mm=np.zeros(len(solid.faces)),
+            volume_mm3=solid.volume_mm3, mesh_deflection_mm=solid.mesh_deflection_mm,
+            mesh_is_closed=solid.mesh_is_closed,
+        )  # fmt: skip
+        self.shapes = Shapes(solid, self.target)
+        shape = shape_from_brep(solid.brep)
+        fine = solid_from_shape(shape, name=name, unit_declared="mm", deflection_mm=FINE_MM)
+        self.fine = fine.vertices_mm[fine.triangles]
+        self.within_mm = max(WITHIN_MM, 2.0 * fine.mesh_deflection_mm, 2.0 * solid.edge_tolerance_max_mm)
+        self.kernel_faces = sub_shapes(shape, "face")
+        self.directions = [np.array(d) for d in survey.decide(solid=solid, run=Run()).value.directions]
+        self.areas = np.array([f.area_mm2 for f in solid.faces])
+
+
+def exact_points(part: Part, draw: np.random.Generator, count: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(n, 3) points and outward normals by the kernel, on faces drawn half by area and half evenly; (n,) faces."""
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+    from OCP.BRepClass import BRepClass_FaceClassifier
+    from OCP.gp import gp_Pnt, gp_Pnt2d, gp_Vec
+    from OCP.TopAbs import TopAbs_Orientation, TopAbs_State
+
+    points, normals, faces = [], [], []
+    share = part.areas / part.areas.sum()
+    while len(points) < count:
+        index = int(draw.choice(len(share), p=share)) if draw.random() < 0.5 else int(draw.integers(len(share)))
+        face = part.kernel_faces[part.solid.faces[index].brep_index]
+        surface = BRepAdaptor_Surface(face)
+        for _ in range(30):
+            u = draw.uniform(surface.FirstUParameter(), surface.LastUParameter())
+            v = draw.uniform(surface.FirstVParameter(), surface.LastVParameter())
+            if BRepClass_FaceClassifier(face, gp_Pnt2d(u, v), 1e-6).State() != TopAbs_State.TopAbs_IN:
+                continue
+            point, along_u, along_v = gp_Pnt(), gp_Vec(), gp_Vec()
+            surface.D1(u, v, point, along_u, along_v)
+            across = along_u.Crossed(along_v)
+            if across.Magnitude() < 1e-9:
+                continue
+            sign = -1.0 if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED else 1.0
+            normal = sign * np.array([across.X(), across.Y(), across.Z()]) / across.Magnitude()
+            points.append([point.X(), point.Y(), point.Z()])
+            normals.append(normal)
+            faces.append(index)
+            break
+    return np.array(points), np.array(normals), np.array(faces, dtype=np.int32)
+
+
+def drawn_cutter(draw: np.random.Generator, normal: np.ndarray, number: int, *, is_flat: bool) -> Cutter:
+    """A cutter of a kind that can meet the normal, of any sizes."""
+    up = float(normal[2])
+    kinds = ["end mill", "ball"] if up >= SQUARE else ["end mill", "end mill", "ball", "corner"]
+    if is_flat and 0.1 < up < 0.98:
+        kinds.append("edge break")
+    kind = kinds[int(draw.integers(len(kinds)))]
+    radius = float(np.exp(draw.uniform(math.log(1.0), math.log(10.0))))
+    stick = float(draw.uniform(8.0, 60.0))
+    flute = stick * float(draw.uniform(0.3, 1.0))
+    half = math.asin(min(1.0, max(0.0, up))) if kind == "edge break" else math.pi / 2.0
+    return made_cutter(
+        f"t{number}", "end mill" if kind == "corner" else kind, radius=radius, flute=flute, stick=stick,
+        shank=2.0 * radius * (1.0 if draw.random() < 0.5 else 0.8), holder=float(draw.uniform(20.0, 50.0)),
+        corner=radius * float(draw.uniform(0.1, 0.4)) if kind == "corner" else 0.0, half_rad=half,
+        flat=0.3 * radius if kind == "edge break" else 0.0,
+    )  # fmt: skip
+
+
+def made_cutter(
+    name: str, kind: Any, *, radius: float, flute: float, stick: float, shank: float, holder: float,
+    corner: float = 0.0, half_rad: float = math.pi / 2.0, flat: float = 0.0,
+) -> Cutter:  # fmt: skip
+    """A cutter with sizes alone; lengths of the flutes no less than a point or rounding needs."""
+    point = (radius - flat) / math.tan(half_rad) if kind == "edge break" else (radius if kind == "ball" else corner)
+    flute = max(flute, point + 0.05)
+    return Cutter(
+        id=name, name=name, kind=kind, diameter_mm=2.0 * radius, corner_radius_mm=corner, flutes_count=2,
+        flute_length_mm=flute, stick_out_mm=max(stick, flute), shank_diameter_mm=shank,
+        holder_diameter_mm=max(holder, 2.0 * radius), holder_length_mm=60.0, tip_angle_rad=2.0 * half_rad,
+        tip_diameter_mm=2.0 * flat, pitch_mm=0.0, speed_max_rad_per_s=None, cutting_speed_mm_per_s=1.0,
+        tooth_feed_mm=0.1, life_s=None, price=1.0,
+    )  # fmt: skip
+
+
+def grown(cutter: Cutter, by_mm: float) -> Cutter:
+    """The cutter larger in everything: wider, shorter in flutes and stick-out, with a wider shank and holder."""
+    return msgspec.structs.replace(
+        cutter, diameter_mm=cutter.diameter_mm + 2.0 * by_mm, flute_length_mm=cutter.flute_length_mm - by_mm,
+        stick_out_mm=cutter.stick_out_mm - by_mm, shank_diameter_mm=cutter.shank_diameter_mm + 2.0 * by_mm,
+        holder_diameter_mm=cutter.holder_diameter_mm + 2.0 * by_mm,
+        tip_diameter_mm=cutter.tip_diameter_mm + 2.0 * by_mm if cutter.kind == "edge break" else 0.0,
+    )  # fmt: skip
+
+
+def around(body: Body, point: np.ndarray) -> Body:
+    """The triangles of a body that any cutter which touches the point can meet."""
+    near = (body.high[:, 2] > point[2] - 2.0 * RADIUS_MM[1]) & (body.low[:, 0] < point[0] + CROP_MM)
+    near &= (body.high[:, 0] > point[0] - CROP_MM) & (body.low[:, 1] < point[1] + CROP_MM)
+    near &= body.high[:, 1] > point[1] - CROP_MM
+    return Body(body.corners[near], body.low[near], body.high[near], body.within_mm)
+
+
+def by_brute_force(body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cutter) -> bool:
+    """Whether the whole cutter can touch the point from above and meet nothing."""
+    radius, up = cutter.diameter_mm / 2.0, float(normal[2])
+    across = math.hypot(normal[0], normal[1])
+    pieces = whole_of(cutter)
+    if up >= SQUARE and cutter.kind == "end mill":
+        return floor_slack_mm(body, pieces, point, radius) > 0.0
+    wall = abs(up) <= LEVEL
+    way = normal[:2] / max(across, 1e-12)
+    slim = cutter.shank_diameter_mm <= cutter.diameter_mm - SLIM_MM
+    if wall and not slim and _metal_over(body, point, way) > cutter.flute_length_mm:
+        return False
+    sine, lift = (1.0, 0.0) if wall else (across, up)
+    if cutter.kind == "edge break":
+        flat = cutter.tip_diameter_mm / 2.0
+        tan = math.tan(cutter.tip_angle_rad / 2.0)
+        rings = flat + (radius - flat) * np.linspace(0.05, 0.95, SHARES)
+        tips = [np.array([*(point[:2] + ring * way), point[2] - (ring - flat) / tan]) for ring in rings]
+        return any(not meets(body, pieces, tip) for tip in tips)
+    corner = radius if cutter.kind == "ball" else cutter.corner_radius_mm
+    ring = (radius - corner) * (across > 1e-9) + corner * sine
+    tip = np.array([*(point[:2] + ring * way), point[2] + corner * lift - corner])
+    return not meets(body, pieces, tip)
+
+
+def _metal_over(body: Body, point: np.ndarray, way: np.ndarray) -> float:
+    """How high the metal just behind a wall's point stands over it."""
+    x, y = point[:2] - PIXEL_MM * way
+    near = (body.low[:, 0] <= x) & (body.high[:, 0] >= x) & (body.low[:, 1] <= y) & (body.high[:, 1] >= y)
+    a, b, c = (body.corners[near, k] for k in range(3))
+    e, f = b - a, c - a
+    area = e[:, 0] * f[:, 1] - e[:, 1] * f[:, 0]
+    safe = np.where(np.abs(area) < 1e-12, 1.0, area)
+    u = ((x - a[:, 0]) * f[:, 1] - (y - a[:, 1]) * f[:, 0]) / safe
+    v = (e[:, 0] * (y - a[:, 1]) - e[:, 1] * (x - a[:, 0])) / safe
+    hit = (np.abs(area) >= 1e-12) & (u >= 0.0) & (v >= 0.0) & (u + v <= 1.0)
+    z = a[:, 2] + u * e[:, 2] + v * f[:, 2]
+    return float(max(z[hit].max(initial=-math.inf) - point[2], 0.0))
+
+
+def near_boundary(body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cutter, by_stick: bool) -> float | None:  # noqa: FBT001
+    """The radius (or stick-out) at which brute force changes its mind, to 0.02 mm; None when it never does."""
+    low, high = STICK_MM if by_stick else RADIUS_MM
+    first = by_brute_force(body, point, normal, sized(cutter, low, by_stick=by_stick))
+    if first == by_brute_force(body, point, normal, sized(cutter, high, by_stick=by_stick)):
+        return None
+    while high - low > 0.02:
+        middle = 0.5 * (low + high)
+        if by_brute_force(body, point, normal, sized(cutter, middle, by_stick=by_stick)) == first:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+def sized(cutter: Cutter, size: float, *, by_stick: bool) -> Cutter:
+    """The cutter with another radius, its shape kept, or with another stick-out."""
+    radius = cutter.diameter_mm / 2.0
+    share = 1.0 if by_stick else size / radius
+    stick = size if by_stick else cutter.stick_out_mm
+    return made_cutter(
+        cutter.id, cutter.kind, radius=radius * share, flute=min(cutter.flute_length_mm, stick), stick=stick,
+        shank=cutter.shank_diameter_mm * share, holder=cutter.holder_diameter_mm,
+        corner=cutter.corner_radius_mm * share,
+        half_rad=cutter.tip_angle_rad / 2.0, flat=cutter.tip_diameter_mm / 2.0 * share,
+    )  # fmt: skip
+
+
+def looks(part: Part, draw: np.random.Generator) -> Iterator[tuple[Frame, Body, np.ndarray, np.ndarray, np.ndarray]]:
+    """Tilts without end: the part's own directions three times in four, any others; with points that look that way."""
+    while True:
+        if draw.random() < 0.75:
+            direction = part.directions[int(draw.integers(len(part.directions)))]
+        else:
+            direction = draw.normal(size=3)
+            direction = direction / np.linalg.norm(direction)
+        frame = look_frame((float(direction[0]), float(direction[1]), float(direction[2])))
+        points, normals, faces = exact_points(part, draw, 3 * POINTS_A_LOOK)
+        keep = np.flatnonzero(normals @ direction > -0.5 * LEVEL)[:POINTS_A_LOOK]
+        body = body_of(frame.into(part.fine.reshape(-1, 3)).reshape(-1, 3, 3), within_mm=part.within_mm)
+        yield frame, body, points[keep], normals[keep], faces[keep]
+
+
+def triples_at(
+    draw: np.random.Generator,
+    body: Body,
+    point: np.ndarray,
+    normal: np.ndarray,
+    face: int,
+    first: int,
+    *,
+    is_flat: bool,
+) -> list[Triple]:
+    """EACH cutters for one point and tilt, all but one near a boundary; one as drawn where none is found."""
+    body = around(body, point)
+    cutter = drawn_cutter(draw, normal, first, is_flat=is_flat)
+    by_stick = bool(draw.random() < 0.3)
+    edge = near_boundary(body, point, normal, cutter, by_stick)
+    if edge is None:
+        by_stick = not by_stick
+        edge = near_boundary(body, point, normal, cutter, by_stick)
+    if edge is None:
+        return [Triple(point, normal, face, cutter, is_near=False)]
+    out: list[Triple] = []
+    for k in range(EACH):
+        name = f"t{first + k}"
+        if k < EACH - 1:
+            off = CLEAR_MM + (NEAR_MM - CLEAR_MM) * draw.random()
+            if draw.random() < ON_IT_SHARE:
+                off = PIXEL_MM * draw.random()
+            low = 2.0 if by_stick else 0.25
+            size = max(low, edge + (off if draw.random() < 0.5 else -off))
+            own = msgspec.structs.replace(sized(cutter, size, by_stick=by_stick), id=name)
+            out.append(Triple(point, normal, face, own, is_near=abs(size - edge) <= NEAR_MM + 0.05))
+        else:
+            other = cutter if k == EACH - 1 else drawn_cutter(draw, normal, first + k, is_flat=is_flat)
+            out.append(Triple(point, normal, face, msgspec.structs.replace(other, id=name), is_near=False))
+    return out
+
+
+def compare(part: Part, draw: np.random.Generator, count: int, tally: Tally) -> None:
+    """Judge `count` triples of a part twice and add to the tally."""
+    goal = tally.asked + count
+    for frame, body, points, normals, faces in looks(part, draw):
+        seen, out = frame.into(points), normals @ frame.turn.T
+        triples = [
+            t
+            for k in range(len(seen))
+            for t in triples_at(
+                draw,
+                body,
+                seen[k],
+                out[k],
+                int(faces[k]),
+                k * EACH,
+                is_flat=part.solid.faces[faces[k]].surface.kind == "plane",
+            )
+        ][: goal - tally.asked]
+        if triples:
+            _judge(part, frame, body, triples, tally)
+        if tally.asked >= goal:
+            return
+
+
+def _judge(part: Part, frame: Frame, body: Body, triples: list[Triple], tally: Tally) -> None:
+    points = frame.out_of(np.array([t.point for t in triples]))
+    normals = np.array([t.normal for t in triples]) @ frame.turn
+    faces = np.array([t.face for t in triples], dtype=np.int32)
+    rooms = rooms_of(part.shapes, points, normals, faces, frame=frame, most_mm=20.0)
+    mesh = np.ascontiguousarray(frame.into(part.target.vertices_mm)[part.target.triangles])
+    cutters = tuple(t.cutter for t in triples)
+    look = Look(frame, mesh, rooms, cutters, pitch_mm=PIXEL_MM, names=True)
+    for k, triple in enumerate(triples):
+        asked = np.zeros(len(triples), dtype=bool)
+        asked[k] = True
+        ours = int(look.of(triple.cutter, asked)[k])
+        near = around(body, triple.point)
+        smaller, off = grown(triple.cutter, -PIXEL_MM), triple.point + PIXEL_MM * triple.normal
+        harder = by_brute_force(near, triple.point, triple.normal, grown(triple.cutter, PIXEL_MM))
+        easier = harder or any(by_brute_force(near, spot, triple.normal, smaller) for spot in (triple.point, off))
+        tally.asked += 1
+        tally.near += triple.is_near
+        if harder != easier:
+            tally.left_out += 1
+            continue
+        tally.reached += harder
+        if harder != (ours == REACHED):
+            tally.wrong.append(_told(part, frame, triple, ours, harder, rooms.radius_mm[k]))
+
+
+def _told(part: Part, frame: Frame, triple: Triple, ours: int, truth: bool, room: float) -> str:  # noqa: FBT001
+    c = triple.cutter
+    return (
+        f"{part.name} {part.solid.faces[triple.face].id} from {np.round(frame.z, 4).tolist()} at "
+        f"{np.round(triple.point, 3).tolist()} normal {np.round(triple.normal, 4).tolist()}: {c.kind} "
+        f"D {c.diameter_mm:.3f} r {c.corner_radius_mm:.3f} flutes {c.flute_length_mm:.2f} out {c.stick_out_mm:.2f} "
+        f"shank {c.shank_diameter_mm:.2f} holder {c.holder_diameter_mm:.2f}: verdict {ours}, by brute force "
+        f"{'reached' if truth else 'not'}, room {room:.3f}"
+    )
