@@ -12,17 +12,19 @@ import msgspec
 from proveout import __version__
 from proveout.geometry.frames import triple
 from proveout.intake.step import read_solid
-from proveout.jobs.drawn import Drawn
+from proveout.jobs.drawn import Drawn, wrong_drawings
 from proveout.jobs.first_look import first_look
 from proveout.jobs.jaw_forms import forms_of
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
 from proveout.jobs.store import Store
+from proveout.jobs.wrong_loads import SisterFile, wrong_loads
 from proveout.model.choice import CutterChoice
 from proveout.model.choice_of_clampings import ClampingChoice, Sequence
 from proveout.model.job import Job, Pin
 from proveout.model.limits import Limits
+from proveout.model.loading import Sister
 from proveout.model.loads import PassLoad
 from proveout.model.plan import SCHEMA_VERSION, ClampForce, FirstLook, PartSummary, Plan, Round, Window
 from proveout.model.proof import Basis, Decision, Proof, Tighten, is_ready, prove, weakest_first
@@ -49,7 +51,10 @@ READING_LIMIT_S = 120.0
 
 @dataclass(frozen=True)
 class Request:
-    """All that a plan depends on. step: path of the STEP file; job, shop: as read; start: ISO date or empty."""
+    """All that a plan depends on. step: path of the STEP file; job, shop: as read; start: ISO date or empty.
+
+    sisters: other parts of the same order, which might be put into this part's jaws.
+    """
 
     step: Path
     job: Job
@@ -57,6 +62,7 @@ class Request:
     start: str
     inputs: dict[str, str]
     is_bare: bool
+    sisters: tuple[SisterFile, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -190,6 +196,11 @@ def plan_job(
             shop=shop, store=store, run=run,
         )  # fmt: skip
         proofs.extend(formed.proofs)
+        loads = wrong_loads(
+            blank=chosen, clampings=placed, passes=cut.passes, forms=formed.forms, shop=shop,
+            sisters=_sisters(request, store, run), general_tolerance=job.general_tolerance, store=store, run=run,
+        )  # fmt: skip
+        proofs.extend(loads.proofs)
         run.check("inspection, bars, time and cost")
         lines = store.get(
             "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
@@ -225,14 +236,29 @@ def plan_job(
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
             programs=programs.sheets, jaw_forms=formed.forms, jaw_programs=formed.sheets,
+            loading=loads.value,
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()
+        if drawings:
+            drawings |= wrong_drawings(solid=solid, clampings=placed, loading=loads.value, store=store)
     return Planned(
         plan=plan, read=read, target=target, drawings=drawings, part_views=part_views,
         moves=msgspec.structs.replace(cut.passes, moves={**cut.passes.moves, **formed.moves}),
         programs={**programs.texts, **formed.texts},
     )  # fmt: skip
+
+
+def _sisters(request: Request, store: Store, run: Run) -> tuple[Sister, ...]:
+    """The other parts of the order as read."""
+    found = []
+    for file in request.sisters:
+        read = store.get(
+            "intake", _read, path_digest=file.digest, solid_name=file.solid_name, path=file.step.name,
+            run=_Held(file.step, run),
+        )  # fmt: skip
+        found.append(Sister(number=file.number, vertices_mm=read.solid.vertices_mm, triangles=read.solid.triangles))
+    return tuple(found)
 
 
 class _Held:

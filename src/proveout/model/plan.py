@@ -7,6 +7,7 @@ from typing import Literal
 
 from proveout.model.fact import Fact
 from proveout.model.jaw_form import JawForm
+from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
@@ -236,6 +237,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     programs: of the clampings on machines whose programs are described.
     jaw_forms: pockets of soft jaws, beside the passes on the work; jaw_programs: theirs, by the pocket's own clamping.
     outlook: the first look's minutes and dear faces, before any move was laid; None when the metal is unknown.
+    loading: wrong loads of every clamping and what tells them.
     """
 
     schema_version: int
@@ -266,6 +268,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     programs: tuple[ProgramSheet, ...] = ()
     jaw_forms: tuple[JawForm, ...] = ()
     jaw_programs: tuple[ProgramSheet, ...] = ()
+    loading: tuple[Loading, ...] = ()
 
 
 def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:
