@@ -114,7 +114,8 @@ def cycle() -> dict[str, float]:
     """Where the seconds of EX-102 go, and its roughing beside what power, engagement and feed would allow."""
     from proveout.intake.job_file import read_job
     from proveout.intake.shop_file import read_shop
-    from proveout.jobs.plan_job import Request, plan_job
+    from proveout.jobs.plan_job import plan_job
+from proveout.jobs.request import Request
     from proveout.jobs.store import Store
     from proveout.model.run import Run
     from proveout.stages.outlook.rates import Metal, powered_mm_per_s, rate_of

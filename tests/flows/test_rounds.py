@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from flows.small import SHOP, plan, write_job
 
-from proveout.jobs import plan_job
+from proveout.jobs import rounds as rounding
 from proveout.jobs.store import Store
 from proveout.model.limits import Limits
 from proveout.model.plan import Plan, Round
@@ -37,16 +37,16 @@ def iterate(
     nothing: Any = None
 
     def made(*_: Any) -> Any:
-        return plan_job._Made(passes=EMPTY, proofs=())
+        return rounding.Made(passes=EMPTY, proofs=())
 
     def cut(*received: Any) -> Any:
         limits = next(one for one in received if isinstance(one, Limits))
         judged.append((limits, next(one for one in received if isinstance(one, float))))
-        return plan_job._Cut(passes=EMPTY, removal=nothing, loads=(), clamp_forces=(), proofs=judge(limits))
+        return rounding.Cut(passes=EMPTY, removal=nothing, loads=(), clamp_forces=(), proofs=judge(limits))
 
-    monkeypatch.setattr(plan_job, "_make", made)
-    monkeypatch.setattr(plan_job, "_judge", cut)
-    _, rounds = plan_job._iterate(nothing, nothing, nothing, nothing, (), Store(None), Run(), nothing)
+    monkeypatch.setattr(rounding, "_make", made)
+    monkeypatch.setattr(rounding, "_judge", cut)
+    _, rounds = rounding.iterate(nothing, nothing, nothing, nothing, (), Store(None), Run(), nothing)
     return judged, rounds
 
 
@@ -91,7 +91,7 @@ def test_it_stops_whatever_the_stages_ask_for(
     judged, rounds = iterate(monkeypatch, judge)
     bounds = [limits.of("axial_ratio", "c1", 9.0) for limits, _ in judged]
     assert bounds == sorted(bounds, reverse=True)
-    assert len(rounds) <= plan_job.ROUNDS_MAX + 1
+    assert len(rounds) <= rounding.ROUNDS_MAX + 1
     assert len({str(limits) for limits, _ in judged}) == len(rounds)  # a round that changes nothing is not begun
     assert judged[-1][1] == 1.0
     assert rounds[-1].tightened == ()

@@ -1,14 +1,14 @@
-"""Bed, table and head of a shop file: all of one or none of it, and a vise that stands on the table, not in it."""
+"""Bed, table, head and probe of a shop file: all of one or none of it, and a vise stands on the table, not in it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
 
-from proveout.intake.shop_words import BED, HEAD, TABLE
+from proveout.intake.shop_words import BED, HEAD, PROBE, TABLE
 from proveout.intake.toml_words import Place, plain, read_words
 from proveout.model.bodies import Bed, Head, Table
-from proveout.model.shop import Shop
+from proveout.model.shop import Probe, Shop
 from proveout.quantities.errors import BadInput, OutOfRange
 
 SUNK_MM = 1.0
@@ -66,6 +66,19 @@ def head_of_words(raw: Mapping[str, Any] | None, place: Place) -> Head | None:
     values = read_words(raw, HEAD.words, inner, [])
     _refuse_part({key: values[key] for key in ("diameter_mm", "length_mm")}, "The head above the nose", inner)
     return Head(**values)
+
+
+def probe_of_words(raw: Mapping[str, Any] | None, place: Place, *, has_probe: bool) -> Probe | None:
+    """The touch probe; None when it is not described."""
+    if raw is None:
+        return None
+    inner = Place(file=place.file, path=f"{place.path} probe")
+    if not has_probe:
+        raise BadInput(
+            "A machine without a probe describes one", where=inner.at(), value="has_probe = false",
+            do="write has_probe = true, or leave [machine.probe] out",
+        )  # fmt: skip
+    return Probe(**read_words(raw, PROBE.words, inner, []))
 
 
 def refuse_sunk_vise(shop: Shop, top: Place) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from proveout.intake import shop_words as words
-from proveout.intake.bodies_file import bed_of_words, head_of_words, refuse_sunk_vise, table_of_words
+from proveout.intake.bodies_file import bed_of_words, head_of_words, probe_of_words, refuse_sunk_vise, table_of_words
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.program_words import program_style
 from proveout.intake.toml_words import (
@@ -38,7 +38,7 @@ class WithId(Protocol):
 
 
 Thing = TypeVar("Thing", bound=WithId)
-INNER = ("rotary", "table", "head", "program")
+INNER = ("rotary", "table", "head", "probe", "program")
 POINTED = ("drill", "spot", "edge break", "undercut")
 
 
@@ -217,7 +217,8 @@ def _machine(raw: dict[str, Any], place: Place, assumed: list[str]) -> Machine:
     return Machine(
         rotary=None if rotary is None else _rotary(rotary, inner, assumed), program=style,
         table=table_of_words(table_at(raw, "table", place, must=False), place),
-        head=head_of_words(table_at(raw, "head", place, must=False), place), **values,
+        head=head_of_words(table_at(raw, "head", place, must=False), place),
+        probe=probe_of_words(table_at(raw, "probe", place, must=False), place, has_probe=values["has_probe"]), **values,
     )  # fmt: skip
 
 

@@ -154,7 +154,7 @@ def _machine(machine: Machine) -> str:
         f"{plain(machine.accel_mm_per_s2 / 1000.0)} m/s², {_smoothness(machine)}"
         f"cutter change {plain(machine.cutter_change_s)} s, "
         f"{machine.pockets_count} pockets, {machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}, "
-        f"{'with' if machine.has_probe else 'no'} probe, {plain(machine.rate_per_h)} an hour, "
+        f"{_probe(machine)}, {plain(machine.rate_per_h)} an hour, "
         f"{plain(machine.setup_s / S_PER_MIN)} min to set up{_bodies(machine)}"
     )
     if machine.rotary is None:
@@ -166,6 +166,16 @@ def _machine(machine: Machine) -> str:
         f"{'unknown' if rotary.pivot_error_mm is None else 'within ' + plain(rotary.pivot_error_mm.high) + ' mm'}, "
         "brake "
         + ("unknown." if rotary.brake_torque_n_mm is None else spread(rotary.brake_torque_n_mm, 1e-3, "N m") + ".")
+    )
+
+
+def _probe(machine: Machine) -> str:
+    probe = machine.probe
+    if probe is None:
+        return "with probe, of which nothing is known" if machine.has_probe else "no probe"
+    return (
+        f"with probe: off by {spread(probe.error_mm, 1.0, 'mm')}, ball Ø{plain(probe.ball_mm)} mm, stylus "
+        f"{plain(probe.stylus_mm)} mm, body Ø{plain(probe.body_mm)} mm"
     )
 
 

@@ -191,6 +191,20 @@ HEAD = Section(
     ),
 )
 
+PROBE = Section(
+    name="machine.probe",
+    text="the touch probe in the spindle: what its readings are worth, and where it gets in",
+    words=(
+        Word(
+            stem="error", text="how far a reading may lie off", kind="fact", measure="length", low=0.0, high=0.5,
+            field="error_mm", must=True,
+        ),
+        _length("ball", "diameter of the stylus ball", 0.3, 20.0, field="ball_mm", must=True),
+        _length("stylus", "free length from the ball to the probe's body", 3.0, 500.0, field="stylus_mm", must=True),
+        _length("body", "diameter of the probe's body", 3.0, 150.0, field="body_mm", must=True),
+    ),
+)  # fmt: skip
+
 BED = (
     _length("bed_length", "length of the vise's body under the jaws, front to back", 20.0, 2000.0),
     _length("bed_width", "its width, along the jaws", 20.0, 1000.0),
@@ -475,6 +489,6 @@ MATERIAL = Section(
 )  # fmt: skip
 
 SHOP_SECTIONS = (
-    TOP, MACHINE, ROTARY, TABLE, HEAD, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
+    TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
     MATERIAL,
 )  # fmt: skip

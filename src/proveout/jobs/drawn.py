@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from typing import Any, Self
 
 from proveout.intake.process import Child
-from proveout.intake.step import begin_drawings
+from proveout.intake.step import begin_drawings, drawings
 from proveout.jobs.store import Store
+from proveout.model.loading import Loading
 from proveout.model.solid import Drawing, Solid
 from proveout.model.work import Clamping
 from proveout.quantities.errors import ProveoutError
+from proveout.sheets.loading_picture import drawn_looks, wrong_name, wrong_view
 from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews
 from proveout.sheets.picture import ClampingDrawings, end_view, operator_view
 
@@ -52,6 +54,30 @@ class Drawn:
     def _draw(self, *, brep: bytes, views: Any) -> tuple[Drawing, ...]:  # noqa: ARG002 - the key
         child = self._child if self._child is not None else begin_drawings(self._solid, self._views)
         return child.result()
+
+
+def wrong_drawings(
+    *, solid: Solid, clampings: Sequence[Clamping], loading: Sequence[Loading], store: Store
+) -> dict[str, ClampingDrawings]:
+    """Drawings of the wrong loads that the loading cards show, by name; nothing where the kernel cannot."""
+    by_id = {clamping.id: clamping for clamping in clampings}
+    views: dict[str, tuple[tuple[float, float, float], tuple[float, float, float]]] = {}
+    for one in loading:
+        for at in drawn_looks(one):
+            view = wrong_view(by_id[one.clamping_id], one.wrong[one.looks[at].loads[0]])
+            if view is not None:
+                views[wrong_name(one.clamping_id, at)] = (_away(view.towards_viewer), view.up)
+    if not views:
+        return {}
+
+    def draw(*, brep: bytes, views: list[Any]) -> tuple[Drawing, ...]:  # noqa: ARG001 - the key
+        return drawings(solid, views)
+
+    try:
+        found = store.get("wrong drawings", draw, brep=solid.brep, views=list(views.values()))
+    except ProveoutError:
+        return {}
+    return {name: ClampingDrawings(operator=drawing) for name, drawing in zip(views, found, strict=True)}
 
 
 def _away(towards_viewer: tuple[float, float, float]) -> tuple[float, float, float]:

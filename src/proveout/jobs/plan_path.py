@@ -17,11 +17,12 @@ from proveout.intake.order_file import is_order_text, jobs_of_order, read_order
 from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
 from proveout.intake.toml_words import read_text
-from proveout.jobs.plan_job import Request
+from proveout.jobs.request import Request
 from proveout.jobs.results import result_folder
 from proveout.jobs.store import Store
 from proveout.jobs.ways import plan_best
 from proveout.jobs.writing import write_order, write_part
+from proveout.jobs.wrong_loads import SisterFile
 from proveout.model.job import Job
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import FirstLook, Plan
@@ -103,7 +104,7 @@ def plan_path(
         for one in asked:
             request = Request(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
-                inputs=_inputs(one, shop_text),
+                inputs=_inputs(one, shop_text), sisters=_sisters(one, asked),
             )  # fmt: skip
             planned = plan_best(request, also_count=also_count, store=store, run=run, show=None if is_order else show)
             sub = _distinct(_folder_name(one.job.part.number), used) if is_order else ""
@@ -188,6 +189,21 @@ def _inputs(one: _Asked, shop_text: str) -> dict[str, str]:
     if one.job_file is not None:
         found["job"] = _digest(one.job_file.read_bytes())
     return found
+
+
+def _sisters(one: _Asked, asked: list[_Asked]) -> tuple[SisterFile, ...]:
+    """The other parts of an order, each once, but not this part ordered again."""
+    found: dict[str, SisterFile] = {}
+    own = _digest(one.step.read_bytes())
+    for other in asked:
+        digest = _digest(other.step.read_bytes())
+        if (digest, other.job.part.solid) != (own, one.job.part.solid):
+            part = other.job.part
+            found.setdefault(
+                f"{digest} {part.solid}",
+                SisterFile(number=part.number, step=other.step, solid_name=part.solid, digest=digest),
+            )
+    return tuple(sorted(found.values(), key=lambda sister: (sister.number, sister.digest)))
 
 
 def _digest(content: bytes) -> str:

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import msgspec
 
-from proveout.jobs.plan_job import Planned, Request, plan_job
+from proveout.jobs.plan_job import Planned, plan_job
+from proveout.jobs.request import Request
 from proveout.jobs.store import Store
 from proveout.model.job import Pin
 from proveout.model.plan import FirstLook, Plan, WayOfHolding

@@ -8,6 +8,7 @@ from typing import Literal
 from proveout.model.concerns import Concern
 from proveout.model.fact import Fact
 from proveout.model.jaw_form import JawForm
+from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
@@ -276,6 +277,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     outlook: the first look's minutes and dear faces, before any move was laid; None when the metal is unknown.
     ways: the sequences of clampings that were foreseen best, in that order.  cutter_uses: minutes of every edge.
     concerns: what the designer should look at, that with most minutes first; none of it blocks release.
+    loading: wrong loads of every clamping and what tells them.
     """
 
     schema_version: int
@@ -309,6 +311,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     ways: tuple[WayOfHolding, ...] = ()
     cutter_uses: tuple[CutterUse, ...] = ()
     concerns: tuple[Concern, ...] = ()
+    loading: tuple[Loading, ...] = ()
 
 
 def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:

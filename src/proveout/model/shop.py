@@ -41,12 +41,25 @@ class Rotary(Noun, frozen=True, kw_only=True):
     c_high_rad: float | None = None
 
 
+class Probe(Noun, frozen=True, kw_only=True):
+    """A touch probe in the spindle.
+
+    error_mm: how far a reading may be off.   ball_mm: diameter of the stylus ball.   stylus_mm: free length from the
+    ball's underside to the probe's body.   body_mm: diameter of that body.
+    """
+
+    error_mm: Fact
+    ball_mm: float
+    stylus_mm: float
+    body_mm: float
+
+
 class Machine(Noun, frozen=True, kw_only=True):
     """One milling machine.
 
     jerk_mm_per_s3: how quickly the acceleration may change, None when nobody wrote it.  corner_jump_mm_per_s: by how
     much the velocity may jump where a path turns, None likewise.  program: how its control is spoken to, None when
-    nobody described that.  table, head: None when nobody described them.
+    nobody described that.  table, head, probe: None when nobody described them.
     """
 
     id: str
@@ -71,6 +84,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     corner_jump_mm_per_s: float | None = None
     table: Table | None = None
     head: Head | None = None
+    probe: Probe | None = None
 
 
 class Vise(Noun, frozen=True, kw_only=True):

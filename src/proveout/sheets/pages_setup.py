@@ -49,6 +49,11 @@ def _torque(writer: Writer, index: int) -> tuple[str, str]:
     return torque, force
 
 
+def torque_words(writer: Writer, index: int) -> str:
+    """Clamp torque of this clamping in print."""
+    return _torque(writer, index)[0]
+
+
 def _closing_words(writer: Writer, index: int) -> str:
     """How hard to close the vise of this clamping, in one sentence; it says so when that is softer than usual."""
     torque, force = _torque(writer, index)

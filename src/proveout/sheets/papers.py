@@ -13,8 +13,9 @@ from proveout.sheets.names import digest_words
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.pages_floor import inspection_page, prove_out_page
 from proveout.sheets.pages_front import route_page, saw_page
+from proveout.sheets.pages_loading import loading_page
 from proveout.sheets.pages_open import cautions_page, numbers_pages, proofs_page
-from proveout.sheets.pages_setup import setup_page
+from proveout.sheets.pages_setup import setup_page, torque_words
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
 
@@ -23,7 +24,9 @@ def papers_document(writer: Writer) -> dict[str, Any]:
     """All pages as plain data, every number in them printed by the writer's ink."""
     plan, ink = writer.plan, writer.ink
     pages = [route_page(writer), saw_page(writer)]
-    pages += [setup_page(writer, index) for index in range(len(plan.clampings))]
+    for index in range(len(plan.clampings)):
+        card = loading_page(writer, index, torque=torque_words(writer, index))
+        pages += [setup_page(writer, index), *([] if card is None else [card])]
     pages += [inspection_page(writer), prove_out_page(writer), proofs_page(writer), cautions_page(writer)]
     pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
     named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))

@@ -16,7 +16,7 @@ from proveout.model.work import Clamping
 from proveout.sheets.boxes import corners, part_box, strip_box
 
 Array = NDArray[np.float64]
-Style = Literal["work", "hidden", "blank", "strip", "jaw", "jaw cut", "bed", "mask", "zero", "size"]
+Style = Literal["work", "hidden", "blank", "strip", "jaw", "jaw cut", "bed", "mask", "zero", "size", "ring"]
 LOOK_DOWN_RAD = math.radians(40.0)  # a standing person looks down on a vise at about this angle
 JAW_PLATE_MM = 18.0  # drawn thickness of a jaw: a picture, nothing is reckoned from it
 LABEL_BELOW_MM = 4.4  # a label below the picture
@@ -125,7 +125,7 @@ def _box_faces(low: tuple[float, ...], high: tuple[float, ...]) -> list[Array]:
     return [top, front]
 
 
-class _Scene:
+class Scene:
     """Boxes of one clamping in its own frame, and how they fall on the paper."""
 
     def __init__(self, *, plan: Plan, shop: Shop, clamping: Clamping, view: View) -> None:
@@ -151,12 +151,15 @@ class _Scene:
         return float(((box[0] + box[1]) - (other[0] + other[1])) @ towards) > 0.0
 
     def flat(self, points_in_clamping: Any) -> Array:
+        """Points (n, 3) of the clamping's frame on the paper."""
         return self.view.flat(self.clamping.frame.out_of(points_in_clamping))
 
     def outline(self, box: tuple[Array, Array]) -> Array:
+        """The outline of a box on the paper."""
         return hull(self.flat(corners(tuple(box[0]), tuple(box[1]))))
 
     def seen_edges(self, box: tuple[Array, Array], style: Style) -> list[Line]:
+        """The faces of a box that the operator sees."""
         faces = _box_faces(tuple(box[0]), tuple(box[1]))
         return [Line(style=style, points_mm=self.flat(face), is_closed=True) for face in faces]
 
@@ -168,7 +171,7 @@ def _drawn(drawing: Drawing | None) -> list[Line]:
     return hidden + [Line(style="work", points_mm=line) for line in drawing.visible_mm]
 
 
-def _axes(scene: _Scene) -> tuple[tuple[float, float], tuple[tuple[str, float, float], ...]]:
+def _axes(scene: Scene) -> tuple[tuple[float, float], tuple[tuple[str, float, float], ...]]:
     zero = scene.flat([[0.0, 0.0, 0.0]])[0]
     ends = scene.flat(np.eye(3)) - zero
     arrows = tuple((name, float(x), float(y)) for name, (x, y) in zip("XYZ", ends, strict=True))
@@ -177,7 +180,7 @@ def _axes(scene: _Scene) -> tuple[tuple[float, float], tuple[tuple[str, float, f
 
 def operator_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawing | None) -> Picture:
     """What the operator sees: fixed jaw behind, the work, the moving jaw before it. `part` made for operator_view."""
-    scene = _Scene(plan=plan, shop=shop, clamping=clamping, view=operator_view(clamping))
+    scene = Scene(plan=plan, shop=shop, clamping=clamping, view=operator_view(clamping))
     (left, right), top, gap = scene.jaw_x, clamping.jaw_top_mm, clamping.gap_mm
     lines = scene.seen_edges((np.array([left, 0.0, -JAW_BELOW_MM]), np.array([right, JAW_PLATE_MM, top])), "jaw")
     ledge = (np.array([left, -LEDGE_MM, -JAW_BELOW_MM]), np.array([right, 0.0, 0.0]))
@@ -226,7 +229,7 @@ def operator_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawin
     return Picture(lines=tuple(lines), labels=tuple(labels), zero_mm=zero, axes=axes, alt=alt, caption=caption)
 
 
-def _caption(clamping: Clamping, scene: _Scene) -> str:
+def _caption(clamping: Clamping, scene: Scene) -> str:
     """What is drawn in words: it is not always the work as it is at that moment."""
     if clamping.surface == "raw":
         return "The sawn blank, the finished part dashed in it."
@@ -235,7 +238,7 @@ def _caption(clamping: Clamping, scene: _Scene) -> str:
 
 def end_picture(*, plan: Plan, shop: Shop, clamping: Clamping, part: Drawing | None) -> Picture:
     """A cut across the jaws, seen along them: both jaws section-lined, then the work. `part` made for end_view."""
-    scene = _Scene(plan=plan, shop=shop, clamping=clamping, view=end_view(clamping))
+    scene = Scene(plan=plan, shop=shop, clamping=clamping, view=end_view(clamping))
     top, gap = clamping.jaw_top_mm, clamping.gap_mm
     fixed = np.array(
         [

@@ -12,6 +12,7 @@ from proveout.model.target import Target
 from proveout.sheets import html_parts as h
 from proveout.sheets.bars_picture import bars_svg
 from proveout.sheets.ink import NOT_SHOWN
+from proveout.sheets.loading_html import loading_html
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.picture import ClampingDrawings
@@ -317,6 +318,7 @@ def _clampings(writer: Writer) -> str:
                 "p",
                 " ".join(writer.sentence("plan", "clampings", index, field) for field in ("seat_text", "zero_text")),
             )
+            + loading_html(writer, index)
             + h.table(
                 f"Passes in working order, whole cycle {cycle}", ["pass", "where", "cutter", "min:s"], rows, numeric={3}
             )

@@ -35,6 +35,7 @@ STROKES = {
     "mask": ("#fff", 0.0, ""),
     "zero": ("none", 0.4, ""),
     "size": ("none", 0.2, ""),
+    "ring": ("none", 0.9, "2.2 1.2"),
 }
 
 
@@ -176,7 +177,8 @@ def picture_svg(picture: Picture, *, width_mm: float, height_mm: float, ids: str
     fit.height_mm += max(0.0, TOP_MM - _highest(picture, fit))
     paper = Paper(width_mm=width_mm, height_mm=fit.height_mm)
     paint(paper, picture.lines, fit)
-    _zero_mark(paper, fit.to_paper(np.array([picture.zero_mm]))[0], picture)
+    if picture.axes:
+        _zero_mark(paper, fit.to_paper(np.array([picture.zero_mm]))[0], picture)
     for label in picture.labels:
         x, y = fit.to_paper(np.array([[label.x_mm, label.y_mm]]))[0]
         drop = 0.0 - label.rise_mm if label.rise_mm else 1.2
@@ -186,6 +188,8 @@ def picture_svg(picture: Picture, *, width_mm: float, height_mm: float, ids: str
 
 def _highest(picture: Picture, fit: Fit) -> float:
     """Where on the paper the highest sign of arrows and labels begins, mm from the top."""
+    if not picture.axes and not picture.labels:
+        return TOP_MM
     zero = fit.to_paper(np.array([picture.zero_mm]))[0]
     tops = [float(zero[1]) - dy * ARROW_MM - TIP_MM - LETTER_MM / 2.0 for _, _, dy in picture.axes if dy > 0.0]
     tops += [

@@ -17,7 +17,6 @@ from proveout.model.work import Blank, Clamping, PassPlan, Tilt, Vector
 from proveout.quantities.units import deg_from_rad
 from proveout.stages.clampings.rotary import position_for, positions_of
 from proveout.stages.clampings.touching import lift_proof, raw_touch, show_proof
-from proveout.stages.clampings.turned import wrong_load_proof, wrong_loads
 
 BURR_MM = 0.5
 END_BURR_MM = 1.0
@@ -56,23 +55,12 @@ def place(
             clamping = _raw(name, number, hold, blank, jaw, vise, corner_mm, machine.rotary)
         else:
             clamping = _finished(name, number, hold, target, machine.rotary, removes_grip=number == 2)
-        if number > 1:
-            ways = wrong_loads(clamping, sequence.holds[:number], target)
-            proofs.append(wrong_load_proof(clamping, ways))
-            clamping = _told(clamping, ways)
         clampings.append(clamping)
         proofs.extend(_proofs(clamping, hold, machine, vise, jaw, blank, target))
         shows = show_proof(clamping, jaws=jaw, show_faces=show_faces, is_blasted=is_blasted)
         proofs.extend(() if shows is None else (shows,))
     proofs.extend(lift_proof(by_vise[name]) for name in sorted({c.vise_id for c in clampings}))
     return Decision(value=Placed(clampings=tuple(clampings)), proofs=tuple(proofs))
-
-
-def _told(clamping: Clamping, ways: tuple[str, ...]) -> Clamping:
-    if not ways:
-        return clamping
-    text = f"{clamping.seat_text}; it also fits {' or '.join(ways)}: mark its top at the stop"
-    return msgspec.structs.replace(clamping, seat_text=text)
 
 
 def without_idle_tilts(clampings: tuple[Clamping, ...], plan: PassPlan) -> tuple[Clamping, ...]:

@@ -1,0 +1,371 @@
+"""Blocks with planted near-symmetries, and what is true of their wrong loads by other means than Proveout's own.
+
+A block is turned over for its second clamping. Holes and slots that were cut in the first lie nearly alike about its
+middle, but for one that is off by a little. Truth comes from exact bodies: every pose of the block's box is tried, its
+difference from the right body is a boolean of meshes, its thickness the farthest point of one surface from the other,
+and a reading of the probe is a ball let down on the triangles.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import manifold3d
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.geometry.frames import Frame
+from proveout.model.fact import Fact
+from proveout.model.loading import Loading, Sister, Touch
+from proveout.model.moves import Moves
+from proveout.model.proof import Proof
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Machine, Probe, Vise
+from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
+from proveout.stages import loading
+
+Floats = NDArray[np.float64]
+OFFSETS_MM = (0.05, 0.1, 0.15, 0.3, 0.5, 0.7, 1.0, 2.0, 3.5, 5.0)
+TOLERANCE_MM, RAW_MM = 0.03, 0.2
+PROBE = Probe(
+    error_mm=Fact(low=0.002, nominal=0.005, high=0.01, unit="mm", source="invented", strength="measured here"),
+    ball_mm=2.0, stylus_mm=60.0, body_mm=12.0,
+)  # fmt: skip
+SURE_MM = 2.0 * 0.01 + 2.0 * 0.03 + 2.0 * 0.05
+"""What two readings of faces that were cut must differ by: probe, slop and what both pieces vary, twice."""
+BAND_MM = 0.12
+"""Truth is not asked about differences this near to the limit: the search tries places a millimetre apart."""
+RAW_SURE_MM = 2.0 * 0.01 + 2.0 * 0.03 + 2.0 * RAW_MM
+HARMLESS_MM = 0.015
+SLOPS_MM = ((0.0, 0.0), (0.05, 0.0), (-0.05, 0.0), (0.0, 0.05), (0.0, -0.05))
+PAGE_MM = 0.5
+SEEN_MM, SEEN_BAND_MM = 2.0, 1.5
+JAW_TOP_MM, OPENING_MM, JAWS_MM = 4.0, 45.0, 40.0
+SEGMENTS = 48
+
+
+@dataclass(frozen=True)
+class Case:
+    """A block: its size, holes cut before (x, y, diameter, depth from the side then up), and those cut now.
+
+    offset_mm: by how much one of the holes lies off its twin.   has_probe: of the machine.
+    """
+
+    size_mm: tuple[float, float, float]
+    before: tuple[tuple[float, float, float, float], ...]
+    now: tuple[tuple[float, float, float, float], ...]
+    offset_mm: float
+    has_probe: bool
+
+
+def case_of(seed: int) -> Case:
+    """The random block of a seed; its offset goes through OFFSETS_MM, and every third machine has no probe."""
+    rng = np.random.default_rng(seed)
+    long, wide, high = (float(v) for v in (rng.integers(46, 70), rng.integers(26, 38), rng.integers(12, 18)))
+    offset = OFFSETS_MM[seed % len(OFFSETS_MM)]
+    holes: list[tuple[float, float, float, float]] = []
+    through = high + 1.0
+    for k in range(int(rng.integers(1, 3))):
+        x, y = 9.0 + 8.0 * k + float(rng.integers(0, 3)), 8.0 + float(rng.integers(0, int(wide) - 16))
+        size = float(rng.choice([4.2, 5.0, 6.6]))
+        move = offset if k == 0 else 0.0
+        holes += [(x + move, y, size, through), (long - x, wide - y, size, through)]
+    now = ((long / 2.0, wide / 2.0, 5.0, through),)
+    return Case(size_mm=(long, wide, high), before=tuple(holes), now=now, offset_mm=offset, has_probe=seed % 3 != 2)
+
+
+def decided(case: Case, *, sisters: tuple[Sister, ...] = ()) -> tuple[Loading, Proof]:
+    """What the stage finds of the second clamping, with its proof on everything but left-hand pieces."""
+    _, wide, high = case.size_mm
+    first = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, wide, 0.0))
+    second = Frame(x=(1.0, 0.0, 0.0), y=(0.0, -1.0, 0.0), z=(0.0, 0.0, -1.0), origin_mm=(0.0, 0.0, high))
+    clampings = (_clamping("c1", 1, first, case), _clamping("c2", 2, second, case))
+    cutters: dict[str, Cutter] = {}
+    passes, moves = [], {}
+    for clamping, holes in zip(clampings, (case.before, case.now), strict=True):
+        for number, (x, y, size, deep) in enumerate(holes):
+            cutter = _cutter(size)
+            cutters[cutter.id] = cutter
+            top = (0.0, high)[clamping.number == 1]
+            step = -1.0 if clamping.number == 1 else 1.0
+            ends = clamping.frame.into([(x, y, top - 5.0 * step), (x, y, top + step * deep)])
+            own = Moves(points=ends, feed_mm_per_s=np.array([0.0, 5.0]))
+            moves[own.digest] = own
+            passes.append(_pass(f"{clamping.id}/{number}", clamping.id, cutter.id, own))
+    found = loading.decide(
+        blank=_blank(case), clampings=clampings, plan=PassPlan(passes=tuple(passes), not_cut=(), moves=moves),
+        cutters=tuple(cutters.values()), vises=(_vise("vise", OPENING_MM), _vise("first", 1.0)),
+        machines=(_machine(case.has_probe),), sisters=sisters,
+        tolerance_mm=TOLERANCE_MM, raw_varies_mm=RAW_MM, run=Run(),
+    )  # fmt: skip
+    proof = next(p for p in found.proofs if p.id == "loading:c2:wrong loads")
+    return found.value[1], proof
+
+
+@dataclass(frozen=True)
+class Brute:
+    """A pose that seats, by brute force. apart_mm: how far it is cut wrongly.  told_mm: by how much the best of the
+    touches given reads off, and seen: whether nothing need be told.
+    """
+
+    what: str
+    turn: Floats
+    shift_mm: Floats
+    apart_mm: float
+    told_mm: float
+    body: Any
+
+
+def truth(case: Case, touches: tuple[Touch, ...]) -> list[Brute]:
+    """Every pose of the work, the raw blank and the finished piece in the second clamping, in its frame."""
+    right, done, raw, swept = _bodies(case)
+    wanted = [_reading(right, touch) for touch in touches]
+    found: list[Brute] = []
+    for what, body in (("the work", right), ("the raw blank", raw), ("a finished piece", done)):
+        for turn in _rotations():
+            moved = body.transform(np.column_stack([turn, np.zeros(3)]))
+            box = moved.bounding_box()
+            if box[4] - box[1] > OPENING_MM:
+                continue
+            shift = np.array([-box[0], -box[4], -box[2]])
+            posed = moved.translate(tuple(shift))
+            if what == "the work" and np.allclose(turn, np.eye(3)):
+                continue
+            apart = _apart_mm(right, posed, swept)
+            told = max(
+                (_off(touch, a, _reading(posed, touch)) for touch, a in zip(touches, wanted, strict=True)), default=0.0
+            )
+            found.append(Brute(what=what, turn=turn, shift_mm=shift, apart_mm=apart, told_mm=told, body=posed))
+    return found
+
+
+def judged(case: Case) -> tuple[list[str], list[str], int, int]:
+    """Escapes that the proof missed, false alarms, poses judged, and poses left out as too near to a limit."""
+    found, proof = decided(case)
+    poses = truth(case, found.touches)
+    right = _bodies(case)[0]
+    escaping = [w for w in found.wrong if w.caught_by == "none" and not w.is_mirrored]
+    missed, alarms, left_out = [], [], 0
+    for pose in poses:
+        name = f"{pose.what} {pose.turn.astype(int).tolist()}, off {case.offset_mm}"
+        told = next(
+            (w for w in escaping if w.what == pose.what and np.allclose(w.pose.turn, pose.turn, atol=1e-3)
+             and np.allclose(w.pose.shift_mm, pose.shift_mm, atol=0.1)),
+            None,
+        )  # fmt: skip
+        if pose.apart_mm <= HARMLESS_MM:
+            if told is not None:
+                alarms.append(f"{name}: it is cut right")
+            continue
+        if told is None:
+            if pose.told_mm <= SURE_MM and seen_mm(right, pose.body, case) < SEEN_MM:
+                missed.append(name)
+            continue
+        # it is said to escape: so nothing may tell it
+        seen = seen_mm(right, pose.body, case)
+        apart = max(best_touch_mm(case, pose.body), case.offset_mm) if case.has_probe else 0.0
+        if seen > SEEN_MM + SEEN_BAND_MM or apart > (SURE_MM if pose.what == "the work" else RAW_SURE_MM) + BAND_MM:
+            alarms.append(f"{name}: seen {seen:.2f} mm, touched {apart:.2f} mm")
+        elif seen > SEEN_MM or apart > SURE_MM:
+            left_out += 1
+    if (proof.verdict == "holds") != (not escaping):
+        missed.append(f"the verdict {proof.verdict} is not what the loads say")
+    return missed, alarms, len(poses), left_out
+
+
+def seen_mm(right: Any, posed: Any, case: Case) -> float:
+    """Width of the widest disc of the operator's view in which two bodies lie a millimetre apart or more, by rays."""
+    from scipy.ndimage import distance_transform_edt
+
+    look = math.radians(40.0)
+    way = np.array([0.0, math.cos(look), -math.sin(look)])
+    up = np.array([0.0, math.sin(look), math.cos(look)])
+    _, wide, high = case.size_mm
+    x = np.arange(-6.0, max(case.size_mm) + 6.0, PAGE_MM)
+    y = np.arange(-wide - 10.0, high + 30.0, PAGE_MM)
+    a, b = np.meshgrid(x, y, indexing="ij")
+    starts = a.reshape(-1, 1) * np.array([1.0, 0.0, 0.0]) + b.reshape(-1, 1) * up - 300.0 * way
+    depths = []
+    for body in (right, posed):
+        mesh = body.to_mesh64()
+        corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
+        hits = _first_hits(corners, starts, way)
+        tops = starts[:, 2] + hits * way[2]
+        depths.append(np.where(np.isfinite(hits) & (tops >= JAW_TOP_MM), hits, 1e4))
+    apart = (np.abs(depths[0] - depths[1]) >= 1.0).reshape(a.shape)
+    return 2.0 * PAGE_MM * float(np.asarray(distance_transform_edt(np.pad(apart, 1))).max())
+
+
+def best_touch_mm(case: Case, posed: Any) -> float:
+    """How far the readings of any touch from above lie off, tried a millimetre apart, each within its slop."""
+    right = _bodies(case)[0]
+    long, wide, high = case.size_mm
+    places = np.array(list(itertools.product(np.arange(1.5, long, 1.0), np.arange(1.5 - wide, 0.0, 1.0))))
+    ends = []
+    for body in (right, posed):
+        around = [_heights(body, places + aside, high) for aside in SLOPS_MM]
+        ends.append((np.min(around, axis=0), np.max(around, axis=0)))
+    (low, up), (other_low, other_up) = ends
+    return float(np.maximum(other_low - up, low - other_up).max())
+
+
+def _bodies(case: Case) -> tuple[Any, Any, Any, Any]:
+    """The work before the second clamping, finished, the raw blank, and what that clamping sweeps, in its frame."""
+    long, wide, high = case.size_mm
+    raw = manifold3d.Manifold.cube((long, wide, high)).translate((0.0, -wide, 0.0))
+
+    def drilled(holes: Any) -> Any:
+        rods = [
+            manifold3d.Manifold.cylinder(3.0 * high, size / 2.0, size / 2.0, SEGMENTS).translate((x, -y, -high))
+            for x, y, size, _ in holes
+        ]
+        return manifold3d.Manifold.batch_boolean(rods, manifold3d.OpType.Add)
+
+    swept = drilled(case.now)
+    right = raw - drilled(case.before)
+    return right, right - swept, raw, swept
+
+
+def _rotations() -> list[Floats]:
+    found = []
+    for order in itertools.permutations(range(3)):
+        for signs in itertools.product((1.0, -1.0), repeat=3):
+            turn = np.zeros((3, 3))
+            for row, (axis, sign) in enumerate(zip(order, signs, strict=True)):
+                turn[row, axis] = sign
+            if np.linalg.det(turn) > 0.0:
+                found.append(turn)
+    return found
+
+
+def _apart_mm(right: Any, posed: Any, swept: Any) -> float:
+    """The farthest that a point of the rest of one body lies from the rest of the other, and what is met unreckoned."""
+    lacking, extra = (right - posed) - swept, posed - right
+    thick = 0.0
+    for part, limit in ((lacking, 0.0), (extra - swept, 0.0), (extra ^ swept, 0.6)):
+        if part.volume() < 1e-3:
+            continue
+        # a body of volume V and area A is at least as thick somewhere as V / (A / 2)
+        size = 2.0 * part.volume() / part.surface_area()
+        thick = max(thick, size if size > limit else 0.0)
+    return thick
+
+
+def _reading(body: Any, touch: Touch) -> float:
+    """Where the ball stands along the move when it first touches, by rays of the ball's cells against triangles."""
+    mesh = body.to_mesh64()
+    corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
+    way, start = np.array(touch.direction), np.array(touch.from_mm)
+    one = np.roll(np.abs(way), 1)
+    two = np.cross(way, one)
+    radius = PROBE.ball_mm / 2.0
+    steps = np.linspace(-radius, radius, 21)
+    a, b = (v.reshape(-1) for v in np.meshgrid(steps, steps))
+    inside = a**2 + b**2 <= radius**2 + 1e-12
+    a, b = a[inside], b[inside]
+    rise = np.sqrt(np.maximum(radius**2 - a**2 - b**2, 0.0))
+    if way[2] != 0.0:
+        start = start + np.array([0.0, 0.0, 100.0])
+    starts = start + a[:, None] * one + b[:, None] * two
+    hits = _first_hits(corners, starts + rise[:, None] * way, way)
+    far = float(hits.min())
+    if way[2] != 0.0:
+        return float(start[2] - far - radius) if math.isfinite(far) else -math.inf
+    return far
+
+
+def _off(touch: Touch, right: float, other: float) -> float:
+    low = JAW_TOP_MM + 1.0
+    if touch.direction[2] != 0.0:
+        return abs(max(right, low) - max(other, low))
+    return min(abs(other - right), 3.0)
+
+
+def _heights(body: Any, places: Floats, high: float) -> Floats:
+    mesh = body.to_mesh64()
+    corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
+    radius = PROBE.ball_mm / 2.0
+    found = np.full(len(places), -np.inf)
+    for turn in np.arange(0.0, 2.0 * math.pi, math.pi / 3.0):
+        for share in (0.0, 0.6, 0.98):
+            aside = radius * share * np.array([math.cos(turn), math.sin(turn)])
+            starts = np.column_stack([places + aside, np.full(len(places), high + 60.0)])
+            tops = high + 60.0 - _first_hits(corners, starts, np.array([0.0, 0.0, -1.0]))
+            found = np.maximum(found, tops + radius * math.sqrt(1.0 - share**2) - radius)
+    return np.maximum(found, JAW_TOP_MM + 1.0)
+
+
+def _first_hits(corners: Floats, starts: Floats, way: Floats) -> Floats:
+    """(n,) how far along a direction each ray first meets a triangle, inf where it meets none."""
+    a, ab, ac = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    across = np.cross(way, ac)
+    det = (ab * across).sum(axis=1)
+    good = np.abs(det) > 1e-12
+    a, ab, ac, across, det = a[good], ab[good], ac[good], across[good], det[good]
+    found = np.full(len(starts), np.inf)
+    for first in range(0, len(starts), 512):
+        own = starts[first : first + 512, None] - a[None]
+        u = (own * across).sum(axis=2) / det
+        q = np.cross(own, ab[None])
+        v = (q @ way) / det
+        t = (q * ac).sum(axis=2) / det
+        met = (u >= -1e-9) & (v >= -1e-9) & (u + v <= 1.0 + 1e-9) & (t >= 0.0)
+        found[first : first + 512] = np.where(met, t, np.inf).min(axis=1)
+    return found
+
+
+def _cutter(size: float) -> Cutter:
+    return Cutter(
+        id=f"mill {size}", name=f"mill {size}", kind="end mill", diameter_mm=size, corner_radius_mm=0.0, flutes_count=3,
+        flute_length_mm=60.0, stick_out_mm=70.0, shank_diameter_mm=size, holder_diameter_mm=28.0, holder_length_mm=50.0,
+        tip_angle_rad=math.pi, tip_diameter_mm=0.0, pitch_mm=0.0, speed_max_rad_per_s=None, cutting_speed_mm_per_s=4e3,
+        tooth_feed_mm=0.05, life_s=None, price=30.0,
+    )  # fmt: skip
+
+
+def _pass(id: str, clamping_id: str, cutter_id: str, moves: Moves) -> Pass:
+    return Pass(
+        id=id, kind="bore", clamping_id=clamping_id, tilt_id="a0-c0", cutter_id=cutter_id, feature="", face_ids=(),
+        speed_rad_per_s=500.0, tooth_feed_mm=0.05, radial_mm=1.0, axial_mm=1.0, moves_digest=moves.digest,
+        moves_count=2, cut_length_mm=10.0,
+    )  # fmt: skip
+
+
+def _clamping(id: str, number: int, frame: Frame, case: Case) -> Clamping:
+    whole = Fact(low=1.0, nominal=1.0, high=1.0, unit="mm", source="invented", strength="assumed")
+    return Clamping(
+        id=id, number=number, machine_id="mill", vise_id="vise" if number == 2 else "first", jaws_id="smooth",
+        surface="finished", frame=frame,
+        tilts=(Tilt(id="a0-c0", frame=frame, a_rad=0.0, c_rad=0.0),), jaw_top_mm=JAW_TOP_MM, patch_length_mm=whole,
+        patch_height_mm=whole, gap_mm=case.size_mm[1], grip_faces=(), seat_text="", zero_text="", makes_faces=(),
+        makes_holes=(), removes_grip=False, jaw_middle_mm=JAWS_MM / 2.0 + 1.0,
+    )  # fmt: skip
+
+
+def _blank(case: Case) -> Blank:
+    return Blank(
+        bar_id="", length_axis=0, low_mm=(0.0, 0.0, 0.0), high_mm=case.size_mm, cut_length_mm=case.size_mm[0],
+        grip_side=(0.0, 0.0, -1.0), stack=(), pieces_per_bar=1, bar_length_mm=3000.0, material_price_each=1.0,
+        mass_kg=1.0,
+    )  # fmt: skip
+
+
+def _vise(id: str, opening_mm: float) -> Vise:
+    """The first clamping's opens too little for anything: nothing is asked about it."""
+    return Vise(
+        id=id, machines=("mill",), opening_max_mm=opening_mm, jaw_length_mm=JAWS_MM, jaw_height_mm=40.0,
+        preload_n=None, rating_n=None, torque_n_mm=None,
+    )  # fmt: skip
+
+
+def _machine(has_probe: bool) -> Machine:  # noqa: FBT001 - one flag, named by the function
+    made = Machine(
+        id="mill", name="mill", kind="3-axis", travel_mm=(600.0, 450.0, 400.0), speed_max_rad_per_s=1000.0,
+        power_mw=7.5e6, rapid_mm_per_s=300.0, feed_max_mm_per_s=200.0, accel_mm_per_s2=3000.0, cutter_change_s=6.0,
+        pockets_count=20, vises_count=1, has_probe=has_probe, rate_per_h=90.0, setup_s=2400.0, resolution_mm=0.001,
+    )  # fmt: skip
+    return msgspec.structs.replace(made, probe=PROBE) if has_probe else made

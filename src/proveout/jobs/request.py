@@ -1,0 +1,26 @@
+"""What a plan of one part depends on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from proveout.jobs.wrong_loads import SisterFile
+from proveout.model.job import Job
+from proveout.model.shop import Shop
+
+
+@dataclass(frozen=True)
+class Request:
+    """All that a plan depends on. step: path of the STEP file; job, shop: as read; start: ISO date or empty.
+
+    sisters: other parts of the same order, which might be put into this part's jaws.
+    """
+
+    step: Path
+    job: Job
+    shop: Shop
+    start: str
+    inputs: dict[str, str]
+    is_bare: bool
+    sisters: tuple[SisterFile, ...] = ()

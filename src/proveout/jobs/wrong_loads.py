@@ -1,0 +1,44 @@
+"""Wrong loads of every clamping, with the bar, the saw and the other parts of the order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from proveout.jobs.store import Store
+from proveout.model.jaw_form import JawForm
+from proveout.model.loading import Loading, Sister
+from proveout.model.proof import Decision
+from proveout.model.run import Run
+from proveout.model.shop import Shop
+from proveout.model.work import Blank, Clamping, PassPlan
+
+WRONG_MM = {"f": 0.05, "m": 0.1}
+"""The least deviation of a class of ISO 2768-1: metal that differs by more makes a wrong piece."""
+
+
+@dataclass(frozen=True)
+class SisterFile:
+    """Another part of the same order: its number, the STEP file, which solid of it, and the digest of the file."""
+
+    number: str
+    step: Path
+    solid_name: str
+    digest: str
+
+
+def wrong_loads(
+    *, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan, forms: tuple[JawForm, ...], shop: Shop,
+    sisters: tuple[Sister, ...], general_tolerance: str | None, store: Store, run: Run,
+) -> Decision[tuple[Loading, ...]]:  # fmt: skip
+    """Wrong loads of every clamping and their proofs. Without a class of tolerance the finest counts."""
+    from proveout.stages import loading
+
+    bar = next((one for one in shop.bars if one.id == blank.bar_id), None)
+    sides = (0.0, 0.0) if bar is None else (bar.width_tolerance_mm, bar.height_tolerance_mm)
+    return store.get(
+        "loading", loading.decide, blank=blank, clampings=clampings, plan=passes, cutters=shop.cutters,
+        vises=shop.vises, machines=shop.machines, forms=forms, sisters=sisters,
+        tolerance_mm=WRONG_MM.get(general_tolerance or "", min(WRONG_MM.values())),
+        raw_varies_mm=max(*sides, shop.saw.length_tolerance_mm), run=run,
+    )  # fmt: skip

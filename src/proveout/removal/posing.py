@@ -1,0 +1,44 @@
+"""A body that is known by its depths, or by points of its surface, in any pose."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.removal.kernels.posing import pose_depths, splat
+
+Floats = NDArray[np.float64]
+
+
+def posed_depths_mm(
+    depths_mm: Floats, *, low_mm: Floats, cell_mm: float, turn: Floats, shift_mm: Floats, grid_low_mm: Floats,
+    grid_cell_mm: float, shape: tuple[int, int, int],
+) -> Floats:  # fmt: skip
+    """(nx, ny, nz) how deep the middles of a grid's cells lie inside a posed body, below 0 outside; good to a cell.
+
+    depths_mm: of the body in its own frame, by cells from low_mm.   A point p of the body lies at turn p + shift.
+    """
+    found = np.empty(shape)
+    pose_depths(
+        np.ascontiguousarray(depths_mm, dtype=np.float64), np.asarray(low_mm, dtype=np.float64), float(cell_mm),
+        np.ascontiguousarray(turn, dtype=np.float64), np.asarray(shift_mm, dtype=np.float64),
+        np.asarray(grid_low_mm, dtype=np.float64) + 0.5 * grid_cell_mm, float(grid_cell_mm), found,
+    )  # fmt: skip
+    return found
+
+
+def nearest_on_page_mm(
+    points_mm: Floats, *, turn: Floats, shift_mm: Floats, above_mm: float, page: Floats, low_mm: Floats, cell_mm: float,
+    shape: tuple[int, int],
+) -> Floats:  # fmt: skip
+    """(columns, rows) how near to the eye the nearest point of a posed body lies in each cell of a page, -inf for none.
+
+    page: rows are unit vectors to the right, up the page and towards the eye.   Points below above_mm do not count.
+    """
+    near = np.full(shape, -np.inf)
+    splat(
+        np.ascontiguousarray(points_mm, dtype=np.float64), np.ascontiguousarray(turn, dtype=np.float64),
+        np.asarray(shift_mm, dtype=np.float64), float(above_mm), np.ascontiguousarray(page, dtype=np.float64),
+        np.asarray(low_mm, dtype=np.float64), float(cell_mm), near,
+    )  # fmt: skip
+    return near

@@ -1,0 +1,45 @@
+"""What tells wrong loads of a clamping, on the page of a plan."""
+
+from __future__ import annotations
+
+from html import escape
+
+from proveout.sheets import html_parts as h
+from proveout.sheets.pages_loading import (
+    caption_words,
+    loading_pictures,
+    loading_place,
+    other_words,
+    touch_rows,
+    verdict_words,
+)
+from proveout.sheets.svg import picture_svg
+from proveout.sheets.writer import Writer
+
+
+def loading_html(writer: Writer, index: int) -> str:
+    """Pictures of the wrong loads and the touches that tell them; empty where nothing was found out."""
+    place = loading_place(writer, index)
+    if place is None:
+        return ""
+    _, wrong = loading_pictures(writer, index, place)
+    inner = h.text("p", verdict_words(writer, place))
+    for first in range(0, len(wrong), 2):
+        figures = "".join(
+            f"<figure>{picture_svg(one, width_mm=84.0, height_mm=56.0, ids=f'w{index}-{k}')}"
+            f"<figcaption>WRONG: {escape(caption_words(writer, place, k))}</figcaption></figure>"
+            for k, one in enumerate(wrong[first : first + 2], start=first)
+        )
+        inner += f'<div class="pair">{figures}</div>'
+    others = other_words(writer, place)
+    if others:
+        inner += h.text("p", f"Also wrong, and plain to see: {'; '.join(others)}.")
+    rows = touch_rows(writer, place)
+    if rows:
+        inner += h.table(
+            "Touches at each load, from the work zero",
+            ["ball starts at", "goes", "rightly reads, mm", "alarm"],
+            rows,
+            numeric=set(),
+        )
+    return f"<h4>Loaded rightly and wrongly</h4>{inner}"

@@ -1,0 +1,167 @@
+"""The loading card of one operation, for the machine's door: RIGHT, every WRONG that seats, and what tells them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from proveout.model.loading import Loading
+from proveout.sheets import blocks as b
+from proveout.sheets.loading_picture import as_bare, drawn_looks, ringed, wrong_name, wrong_picture
+from proveout.sheets.picture import ClampingDrawings, Picture
+from proveout.sheets.svg import picture_svg
+from proveout.sheets.writer import Writer
+
+RIGHT_MM, WRONG_MM = (98.0, 58.0), (57.0, 37.0)
+A_ROW = 3
+TOUCH_WORDS = {(0, 1): "to the right", (0, -1): "to the left", (1, 1): "away from you", (1, -1): "towards you"}
+WIPE = (
+    "Wipe the seat, both jaws and the stop; blow out the corners. Wipe the work where it touches them.",
+    "Push it to the stop, tap it down, close to the torque.",
+)
+
+
+def loading_place(writer: Writer, index: int) -> int | None:
+    """Place in the plan of what was found for a clamping; None for a plan that does not say."""
+    name = writer.plan.clampings[index].id
+    return next((i for i, one in enumerate(writer.plan.loading) if one.clamping_id == name), None)
+
+
+def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] | None:
+    """One card on one page; None where nothing was found out. torque: of the vise, in print."""
+    place = loading_place(writer, index)
+    if place is None:
+        return None
+    loading = writer.plan.loading[place]
+    right, wrong = loading_pictures(writer, index, place)
+    blocks: list[b.Block] = [
+        b.beside(
+            [
+                b.lead("RIGHT: so, and no other way."),
+                b.para(writer.sentence("plan", "clampings", index, "seat_text")),
+                b.para(WIPE[0]),
+                b.para(WIPE[1]),
+                b.keys([("clamp torque", torque)], across=2),
+            ],
+            svg=_svg(right, RIGHT_MM, f"lr{index}"), alt=right.alt, width_mm=RIGHT_MM[0],
+        ),
+        b.framed(verdict_words(writer, place)),
+    ]  # fmt: skip
+    if wrong:
+        blocks.append(b.heading("WRONG: the jaws take it all the same"))
+    for first in range(0, len(wrong), A_ROW):
+        row = wrong[first : first + A_ROW]
+        blocks.append(
+            b.pictures(
+                *(
+                    b.picture(
+                        svg=_svg(one, WRONG_MM, f"lw{index}-{first + k}"), alt=one.alt, width_mm=WRONG_MM[0],
+                        caption=f"WRONG {'ABCDEF'[first + k]}: {caption_words(writer, place, first + k)}",
+                    )
+                    for k, one in enumerate(row)
+                )
+            )
+        )  # fmt: skip
+    others = other_words(writer, place)
+    if others:
+        blocks.append(b.para(f"Also wrong, and plain to see: {'; '.join(others)}."))
+    blocks += _touch_blocks(writer, place, loading)
+    title = f"Loading card - {writer.op(index)}"
+    machine = writer.shop_name("machines", writer.plan.clampings[index].machine_id)
+    return b.page(sheet=title, title=f"{title}, {machine}", blocks=blocks, one_page=True)
+
+
+def loading_pictures(writer: Writer, index: int, place: int) -> tuple[Picture, list[Picture]]:
+    """RIGHT, with a ring where the wrong load that is hardest to tell differs, and the drawn wrong ones."""
+    plan, clamping, loading = writer.plan, writer.plan.clampings[index], writer.plan.loading[place]
+    right, _ = writer.pictures(index)
+    if loading.looks:
+        right = ringed(right, clamping, loading.wrong[loading.looks[0].loads[0]])
+    wrong = []
+    for at in drawn_looks(loading):
+        drawn = writer.drawings.get(wrong_name(clamping.id, at), ClampingDrawings())
+        look = loading.looks[at]
+        wrong.append(
+            wrong_picture(
+                plan=plan, shop=writer.shop, clamping=clamping, load=loading.wrong[look.loads[0]],
+                drawing=drawn.operator, title=look.title,
+            )
+        )  # fmt: skip
+    return as_bare(right), wrong
+
+
+def caption_words(writer: Writer, place: int, look: int) -> str:
+    """What a wrong load is, and what to look for."""
+    at = ("plan", "loading", place, "looks", look)
+    return f"{writer.words(*at, 'title')}. {writer.sentence(*at, 'words')}"
+
+
+def other_words(writer: Writer, place: int) -> list[str]:
+    """What no picture shows, by body: each as it lies, or that it lies in some other way."""
+    loading = writer.plan.loading[place]
+    drawn = len(drawn_looks(loading))
+    by_body: dict[str, list[int]] = {}
+    for at in range(drawn, len(loading.looks)):
+        first = loading.looks[at].loads[0]
+        by_body.setdefault(f"{loading.wrong[first].what} {loading.wrong[first].part}".strip(), []).append(at)
+    return [
+        writer.words("plan", "loading", place, "looks", own[0], "title") if len(own) == 1 else f"{body}, in other ways"
+        for body, own in by_body.items()
+    ]
+
+
+def verdict_words(writer: Writer, place: int) -> str:
+    """What stands between a wrong load and the cutter."""
+    loading = writer.plan.loading[place]
+    if loading.decided_by == "nothing":
+        return f"NOT PROVED. {writer.sentence('plan', 'loading', place, 'remedy')}"
+    if loading.decided_by == "the jaws":
+        return "Jaws and stop take nothing that would be cut wrongly."
+    escaping = [one for one in loading.wrong if one.caught_by == "none"]
+    apart = " Nothing tells a left-hand piece: keep them away from here." if escaping else ""
+    if loading.decided_by == "the card":
+        words = "No probe looks at it: only you can tell. Hold every piece against this card before you close the vise."
+        return words + apart
+    return (
+        "Touch as below at EVERY load, before the first cut: the program does not do it. A reading outside is an "
+        f"alarm: open the vise, look, load again.{apart}"
+    )
+
+
+def touch_rows(writer: Writer, place: int) -> list[list[str]]:
+    """Each touch: where from, which way, what it reads rightly, and how far off is an alarm."""
+    ink = writer.ink
+    rows = []
+    for k, touch in enumerate(writer.plan.loading[place].touches):
+        at = ("plan", "loading", place, "touches", k)
+        x, y, z = (ink.number(*at, "from_mm", axis, digits=1) for axis in range(3))
+        axis = next(axis for axis in range(3) if touch.direction[axis] != 0.0)
+        way = "down" if axis == 2 else TOUCH_WORDS[(axis, round(touch.direction[axis]))]
+        low, high = (ink.number(*at, f"expect_{end}_mm", digits=2) for end in ("low", "high"))
+        reads = low if low == high else f"{low} to {high}"
+        reads = f"nothing down to Z {low}" if touch.is_air else f"{'XYZ'[axis]} {reads}"
+        rows.append([f"X {x}  Y {y}  Z {z}", way, reads, f"± {ink.number(*at, 'alarm_mm', digits=2)}"])
+    return rows
+
+
+def _touch_blocks(writer: Writer, place: int, loading: Loading) -> list[b.Block]:
+    if not loading.touches:
+        return []
+    rows: list[list[b.Cell]] = [
+        [from_, way, b.strong(reads), alarm] for from_, way, reads, alarm in touch_rows(writer, place)
+    ]
+    columns = [
+        ("ball starts at", "1fr", "l"),
+        ("goes", "30", "l"),
+        ("rightly reads, mm", "48", "l"),
+        ("alarm", "20", "r"),
+    ]
+    return [
+        b.heading(
+            "Touch at each load", more="From the work zero. Down reads the ball's underside, sideways its middle."
+        ),
+        b.table(columns, rows, tight=True),
+    ]
+
+
+def _svg(picture: Picture, size_mm: tuple[float, float], ids: str) -> str:
+    return picture_svg(picture, width_mm=size_mm[0], height_mm=size_mm[1], ids=ids, margin_mm=2.5)

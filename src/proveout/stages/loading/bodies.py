@@ -1,0 +1,114 @@
+"""What might be put into a vise, as metal that can be laid in any pose: a blank less what was cut of it, or a mesh."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.geometry.frames import Frame
+from proveout.model.cutter import Piece
+from proveout.model.shop import Cutter, cutting_pieces
+from proveout.model.work import PassPlan
+from proveout.removal.fields import Fields
+from proveout.removal.meshing import mesh_fields
+from proveout.removal.sweeping import cut
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+CHORD_MM = 0.01
+"""Arcs are followed by chords that leave them by at most this."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cuts:
+    """Feed moves of cutters of one shape along one axis, in one frame: starts_mm, ends_mm (n, 3) of the tip."""
+
+    pieces: tuple[Piece, ...]
+    axis: Floats
+    starts_mm: Floats
+    ends_mm: Floats
+
+    def moved(self, turn: Floats, shift_mm: Floats) -> Cuts:
+        """The same cuts elsewhere; turn (3, 3) may mirror."""
+        return replace(
+            self, axis=turn @ self.axis, starts_mm=self.starts_mm @ turn.T + shift_mm,
+            ends_mm=self.ends_mm @ turn.T + shift_mm,
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stuff:
+    """Something that might be put in: a closed mesh in the clamping's frame, less cuts.
+
+    raw_mm: (2, 3) corners of the box whose faces were never cut, None where there are none.
+    """
+
+    what: str
+    part: str
+    points_mm: Floats
+    triangles: Integers
+    cuts: tuple[Cuts, ...]
+    raw_mm: Floats | None
+    is_mirrored: bool = False
+
+    def mirrored(self, what: str) -> Stuff:
+        """Its mirror image, left for right."""
+        turn = np.diag([-1.0, 1.0, 1.0])
+        raw = None if self.raw_mm is None else np.sort(self.raw_mm @ turn.T, axis=0)
+        return Stuff(
+            what=what, part=self.part, points_mm=self.points_mm @ turn.T,
+            triangles=np.ascontiguousarray(self.triangles[:, ::-1]),
+            cuts=tuple(one.moved(turn, np.zeros(3)) for one in self.cuts), raw_mm=raw, is_mirrored=True,
+        )  # fmt: skip
+
+    def fields(self, *, turn: Floats, shift_mm: Floats, low_mm: Floats, high_mm: Floats, pitch_mm: float) -> Fields:
+        """The metal in a pose, as far as it lies within a box."""
+        found = mesh_fields(
+            self.points_mm @ turn.T + shift_mm, self.triangles, low_mm=low_mm, high_mm=high_mm, pitch_mm=pitch_mm
+        )
+        for one in self.cuts:
+            take(found, one.moved(turn, shift_mm))
+        return found
+
+
+def take(fields: Fields, cuts: Cuts) -> None:
+    """Takes the sweeps out of the fields, in place."""
+    axis = cuts.axis / np.linalg.norm(cuts.axis)
+    cut(fields, pieces=cuts.pieces, axis=axis, starts_mm=cuts.starts_mm, ends_mm=cuts.ends_mm)
+
+
+def cuts_of(
+    plan: PassPlan, clamping_id: str, *, frames: Mapping[tuple[str, str], Frame], cutters: Mapping[str, Cutter],
+    into: Frame,
+) -> tuple[Cuts, ...]:  # fmt: skip
+    """All feed moves of a clamping's passes in the frame `into`, by cutter and tilt; what is left has no order."""
+    groups: dict[tuple[str, str], list[tuple[Floats, Floats]]] = {}
+    for one in plan.passes:
+        if one.clamping_id != clamping_id:
+            continue
+        frame = frames[(one.clamping_id, one.tilt_id)]
+        moves = plan.moves[one.moves_digest].straight(within_mm=CHORD_MM)
+        points = into.into(frame.out_of(moves.points))
+        feeding = moves.feed_mm_per_s[1:] > 0.0
+        groups.setdefault((one.cutter_id, one.tilt_id), []).append((points[:-1][feeding], points[1:][feeding]))
+    found: list[Cuts] = []
+    for (cutter_id, tilt_id), runs in sorted(groups.items()):
+        starts, ends = (np.vstack([run[k] for run in runs]) for k in range(2))
+        if len(starts):
+            axis = into.turn @ np.array(frames[(clamping_id, tilt_id)].z)
+            found.append(Cuts(pieces=cutting_pieces(cutters[cutter_id]), axis=axis, starts_mm=starts, ends_mm=ends))
+    return tuple(found)
+
+
+def box_mesh(low_mm: Sequence[float] | Floats, high_mm: Sequence[float] | Floats) -> tuple[Floats, Integers]:
+    """A box as corners (8, 3) and triangles (12, 3) seen from outside."""
+    low, high = np.asarray(low_mm, dtype=np.float64), np.asarray(high_mm, dtype=np.float64)
+    corners = np.array([[(low, high)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
+    rows = [
+        (0, 2, 1), (1, 2, 3), (4, 5, 6), (5, 7, 6), (0, 1, 4), (1, 5, 4), (2, 6, 3), (3, 6, 7), (0, 4, 2), (2, 4, 6),
+        (1, 3, 5), (3, 7, 5),
+    ]  # fmt: skip
+    return corners, np.array(rows, dtype=np.int64)

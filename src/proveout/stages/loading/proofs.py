@@ -1,0 +1,127 @@
+"""The verdict on the wrong loads of one clamping, and what would catch those that escape."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from proveout.model.fact import Fact
+from proveout.model.loading import Loading, Pin, WrongLoad
+from proveout.model.proof import Basis, Proof, prove
+from proveout.model.shop import Machine, Probe
+from proveout.model.work import Clamping
+from proveout.stages.loading.looks import SEEN_DEEP_MM, SEEN_MM
+from proveout.stages.loading.touches import SLOP_MM
+
+NAMED_MAX = 4
+
+
+def prove_loading(
+    loading: Loading, clamping: Clamping, *, machine: Machine, tolerance_mm: float, cut_varies_mm: float,
+    raw_varies_mm: float, seats: bool,
+) -> tuple[Proof, Proof]:  # fmt: skip
+    """No wrong load that seats escapes; and of left-hand pieces, where any are made, none does.
+
+    Where data of the probe are missing what the card does not tell is *not shown*.
+    """
+    basis = Basis(
+        formula=(
+            f"of {loading.seats_count} poses of the work, the blank, finished, left-hand and other pieces that stand "
+            f"on the seat with a side flush at a jaw, pushed to the stop, {len(loading.wrong)} are cut wrongly: metal "
+            "differs by more than the tolerance outside what this clamping cuts, or the cutter meets more of it than "
+            "reckoned. Told is what a touch reads farther off than twice probe error and slop and what both pieces "
+            "vary, or else what the operator sees with the card beside it. Each touch must be made at each load: the "
+            "program does not make it. Not looked at: work that is not pushed to the stop, or lifted by a chip"
+        ),
+        source="own-algorithm", inputs=_inputs(machine.probe, tolerance_mm, cut_varies_mm, raw_varies_mm),
+    )  # fmt: skip
+    return (
+        _prove(loading, clamping, machine, basis, seats=seats, is_mirrored=False),
+        _prove(loading, clamping, machine, basis, seats=seats, is_mirrored=True),
+    )
+
+
+def _prove(
+    loading: Loading, clamping: Clamping, machine: Machine, basis: Basis, *, seats: bool, is_mirrored: bool
+) -> Proof:
+    own = [one for one in loading.wrong if one.is_mirrored == is_mirrored]
+    escaping = [one for one in own if one.caught_by == "none"]
+    is_missing = machine.has_probe and machine.probe is None and bool(escaping)
+    found = None if is_missing or not seats else float(len(escaping))
+    decides = ""
+    if is_missing:
+        decides = (
+            f"[machine.probe] of {machine.id}: error, ball, stylus and body of its probe; the card alone does not tell "
+            f"{named(escaping)}"
+        )
+    elif not seats:
+        decides = "whether the work seats as planned: it does not stand by itself between these jaws as reckoned"
+    what = (
+        "no left-hand piece that seats escapes, if any are made" if is_mirrored else "no wrong load that seats escapes"
+    )
+    remedy = loading.remedy
+    if is_mirrored:
+        remedy = f"{named(escaping)} would not be noticed: keep left-hand pieces away, or mark them" if escaping else ""
+    return prove(
+        id=f"loading:{clamping.id}:{'left-hand pieces' if is_mirrored else 'wrong loads'}", stage="loading",
+        subject=f"clamping {clamping.number}", claim=f"{what}: {_by_what(own, loading)}", sense="at most",
+        found_low=found, found_high=found, limit=0.0, unit="ways", blocks_release=not is_mirrored, basis=basis,
+        decides=decides, remedy=remedy,
+    )  # fmt: skip
+
+
+def remedy_words(loads: Sequence[WrongLoad], clamping: Clamping, *, probe: Probe | None, pin: Pin | None) -> str:
+    """The change that would catch what escapes; empty when nothing does."""
+    escaping = [one for one in loads if one.caught_by == "none" and not one.is_mirrored]
+    if not escaping:
+        return ""
+    ways = []
+    if pin is not None:
+        x, y = pin.at_mm
+        ways.append(
+            f"set a pin of {pin.diameter_mm:.0f} mm at X {x:.1f} Y {y:.1f}, {pin.top_mm:.1f} mm above the seat: it "
+            f"refuses {pin.blocks_count} of {len(escaping)}"
+        )
+    if probe is None:
+        ways.append("use a machine with a probe")
+    ways.append(
+        "before the work leaves the clamping before, cut a notch into one corner of metal that this clamping takes "
+        "off, or mark it there with a pen, and load that corner to the stop"
+        if clamping.number > 1
+        else "saw the blank so that its sides differ"
+    )
+    ways.append("change the order of work so that what differs is cut in one clamping")
+    return f"{named(escaping)} escape{'s' if len(escaping) == 1 else ''}: {'; or '.join(ways)}"
+
+
+def named(loads: Sequence[WrongLoad]) -> str:
+    """Wrong loads in words, the first few."""
+    words = [f"{one.what} {one.part}".strip() + f" {one.way}" for one in loads]
+    more = f" and {len(words) - NAMED_MAX} more" if len(words) > NAMED_MAX else ""
+    return ", ".join(words[:NAMED_MAX]) + more
+
+
+def _by_what(own: Sequence[WrongLoad], loading: Loading) -> str:
+    if not own:
+        return "jaws and stop take none"
+    if any(one.caught_by == "none" for one in own):
+        return "some are told by nothing"
+    if all(one.caught_by == "look" for one in own):
+        return "the card alone tells them"
+    count, looks = len(loading.touches), sum(one.caught_by == "look" for one in own)
+    touched = f"{count} touches of the probe tell them" if count > 1 else "one touch of the probe tells them"
+    return touched + (f", the card {looks} of them" if looks else "")
+
+
+def _inputs(probe: Probe | None, tolerance: float, cut: float, raw: float) -> dict[str, Fact]:
+    def practice(value: float) -> Fact:
+        return Fact(
+            low=value, nominal=value, high=value, unit="mm", source="workshop-practice", strength="common practice"
+        )
+
+    found = {
+        "tolerance_mm": practice(tolerance), "cut_varies_mm": practice(cut), "raw_varies_mm": practice(raw),
+        "slop_mm": practice(SLOP_MM), "seen_wide_mm": practice(SEEN_MM), "seen_deep_mm": practice(SEEN_DEEP_MM),
+    }  # fmt: skip
+    if probe is not None:
+        found["probe_error_mm"] = probe.error_mm
+    return found

@@ -1,0 +1,89 @@
+"""The loading card: RIGHT and WRONG as the operator sees them, on one page, with what tells them."""
+
+from __future__ import annotations
+
+import io
+
+import msgspec
+import pytest
+from fixture_plan import FINGERPRINT
+
+from proveout.model.loading import Loading, Look, Pose, Touch, WrongLoad
+from proveout.model.plan import Plan
+from proveout.model.shop import Shop
+from proveout.sheets.loading_html import loading_html
+from proveout.sheets.pages_loading import loading_page, touch_rows
+from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.picture import ClampingDrawings
+from proveout.sheets.writer import Writer
+
+TURNED = ((-1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, 1.0))
+
+
+def wrong(what: str, way: str, seen_mm: float, caught_by: str, *, is_mirrored: bool = False) -> WrongLoad:
+    return WrongLoad(
+        what=what, part="", way=way, pose=Pose(turn=TURNED, shift_mm=(90.0, -22.0, 0.0), gap_mm=22.0),
+        is_mirrored=is_mirrored, wrong_mm=1.0, off_mm=0.4, seen_mm=seen_mm, place="at the left end",
+        caught_by=caught_by,  # type: ignore[arg-type]
+        look_mm=(10.0, -10.0, 18.0),
+    )  # fmt: skip
+
+
+def loading(clamping_id: str, caught_by: str = "touch") -> Loading:
+    loads = [wrong("the work", "turned end for end", 1.0, caught_by)]
+    loads += [wrong("the raw blank", f"turned {k}° to the left", 20.0 + k, "touch") for k in range(1, 12)]
+    loads.append(wrong("a left-hand piece", "the right way round", 1.0, "none", is_mirrored=True))
+    looks = tuple(Look(loads=(k,), title=f"{x.what}, {x.way}", words="look there") for k, x in enumerate(loads))
+    touch = Touch(
+        from_mm=(20.0, -9.0, 15.5), direction=(-1.0, 0.0, 0.0), expect_low_mm=12.25, expect_high_mm=12.25, is_air=False,
+        alarm_mm=0.09, catches_count=12, least_mm=0.2,
+    )  # fmt: skip
+    return Loading(
+        clamping_id=clamping_id, seats_count=14, wrong=tuple(loads), looks=looks, touches=(touch,), harmless=(),
+        refused=(), decided_by="nothing" if caught_by == "none" else "the probe",
+        remedy="cut a notch" if caught_by == "none" else "",
+    )  # fmt: skip
+
+
+@pytest.fixture
+def writer(plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]) -> Writer:
+    cards = tuple(loading(c.id, "none" if c.number == 2 else "touch") for c in plan.clampings)
+    return Writer(
+        plan=msgspec.structs.replace(plan, loading=cards), shop=shop, drawings=drawings, fingerprint=FINGERPRINT
+    )
+
+
+def test_each_operation_has_a_card_of_one_page(writer: Writer) -> None:
+    import pypdf
+
+    pages = pypdf.PdfReader(io.BytesIO(typeset(papers_document(writer)))).pages
+    texts = [page.extract_text() for page in pages]
+    cards = [text for text in texts if "Loading card - Op" in text.replace("\n", " ")]
+    assert len(cards) == len(writer.plan.clampings)
+    for text in cards:
+        assert "RIGHT" in text
+        assert "WRONG A" in text
+        assert "clamp torque" in text
+
+
+def test_a_plan_that_says_nothing_of_loading_has_no_card(plan: Plan, shop: Shop) -> None:
+    bare = Writer(plan=plan, shop=shop, drawings={}, fingerprint=FINGERPRINT)
+    assert loading_page(bare, 0, torque="60 N m") is None
+    assert loading_html(bare, 0) == ""
+
+
+def test_a_touch_says_where_from_which_way_and_what_it_reads(writer: Writer) -> None:
+    assert touch_rows(writer, 0) == [["X 20.0  Y −9.0  Z 15.5", "to the left", "X 12.25", "± 0.09"]]
+
+
+def test_what_escapes_stands_on_the_card(writer: Writer) -> None:
+    words = str(loading_page(writer, 1, torque="60 N m"))
+    assert "NOT PROVED" in words
+    assert "Cut a notch" in words
+    assert "keep them away" in str(loading_page(writer, 0, torque="60 N m"))
+
+
+def test_the_page_shows_the_wrong_loads_too(writer: Writer) -> None:
+    page = loading_html(writer, 0)
+    assert page.count("<figure>") == 6
+    assert "the raw blank, in other ways" in page

@@ -1,0 +1,97 @@
+"""Wrong loads against brute force: blocks with planted near-symmetries, judged by exact bodies and rays."""
+
+from __future__ import annotations
+
+import manifold3d
+import numpy as np
+import pytest
+from loading_cases import Case, case_of, decided, judged
+
+from proveout.model.loading import Sister
+from proveout.stages.loading.touches import Doubt
+
+EVEN = ((10.0, 9.0, 5.0, 20.0), (50.0, 21.0, 5.0, 20.0))
+MIDDLE = ((30.0, 15.0, 5.0, 20.0),)
+
+
+def block(offset_mm: float, *, has_probe: bool = True) -> Case:
+    """60 x 30 x 14 with two holes alike under a half turn, but for one that lies off along x."""
+    x, y, size, deep = EVEN[0]
+    before = ((x + offset_mm, y, size, deep), EVEN[1])
+    return Case(size_mm=(60.0, 30.0, 14.0), before=before, now=MIDDLE, offset_mm=offset_mm, has_probe=has_probe)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_no_escape_is_missed_and_none_is_a_false_alarm(seed: int) -> None:
+    missed, alarms, poses, _ = judged(case_of(seed))
+    assert missed == []
+    assert alarms == []
+    assert poses > 20
+
+
+def test_a_true_half_turn_is_harmless_and_a_raw_blank_is_not() -> None:
+    found, proof = decided(block(0.0))
+    assert proof.verdict == "holds"
+    assert "the work turned end for end" in found.harmless
+    assert "a finished piece the right way round" in found.harmless
+    raw = [one for one in found.wrong if one.what == "the raw blank"]
+    assert raw
+    assert all(one.caught_by == "touch" for one in raw)
+    assert found.decided_by == "the probe"
+
+
+def test_what_is_below_the_probe_and_the_eye_escapes_and_fails() -> None:
+    """A hole that lies 0.1 mm aside: twice probe, slop and part variation make 0.18 mm (worked)."""
+    found, proof = decided(block(0.1))
+    escaping = {one.way for one in found.wrong if one.caught_by == "none" and one.what == "the work"}
+    assert escaping == {"turned end for end"}
+    assert proof.verdict == "fails"
+    assert proof.blocks_release
+    assert "cut a notch" in proof.remedy
+
+
+def test_a_probe_tells_half_a_millimetre_and_the_eye_does_not() -> None:
+    with_probe, holds = decided(block(0.5))
+    assert holds.verdict == "holds"
+    assert len(with_probe.touches) in (1, 2)
+    without, fails = decided(block(0.5, has_probe=False))
+    assert fails.verdict == "fails"
+    assert without.touches == ()
+    hard = [one for one in without.wrong if one.caught_by == "none"]
+    assert {one.way for one in hard if one.what == "the work"} == {"turned end for end"}
+    assert all(one.seen_mm < 2.0 for one in hard)
+
+
+def test_the_card_alone_decides_where_there_is_no_probe() -> None:
+    """A hole that lies 8 mm aside is seen from where the operator stands."""
+    found, proof = decided(block(8.0, has_probe=False))
+    turned = [one for one in found.wrong if one.way == "turned end for end" and one.what == "the work"]
+    assert [one.caught_by for one in turned] == ["look"]
+    assert turned[0].seen_mm >= 2.0
+    assert turned[0].place
+    is_told = all(one.caught_by == "look" for one in found.wrong if not one.is_mirrored)
+    assert proof.verdict == ("holds" if is_told else "fails")
+
+
+def test_left_hand_and_sister_pieces_are_looked_at() -> None:
+    mesh = (manifold3d.Manifold.cube((60.0, 30.0, 14.0)) - manifold3d.Manifold.cube((8.0, 8.0, 8.0))).to_mesh64()
+    sister = Sister(
+        number="EX-9", vertices_mm=np.asarray(mesh.vert_properties)[:, :3], triangles=np.asarray(mesh.tri_verts)
+    )
+    found, _ = decided(block(3.0), sisters=(sister,))
+    assert any(one.part == "EX-9" for one in found.wrong)
+    assert any(one.is_mirrored and one.what == "a left-hand piece" for one in found.wrong)
+    grouped = sorted(at for look in found.looks for at in look.loads)
+    assert grouped == list(range(len(found.wrong)))
+
+
+def test_holes_that_are_not_alike_are_wrong_by_as_much() -> None:
+    """A hole that lies 0.5 mm aside leaves a sickle 0.5 mm thick (worked), on either side of the half turn."""
+    found, _ = decided(block(0.5))
+    turned = [one for one in found.wrong if one.way == "turned end for end" and one.what == "the work"]
+    assert [one.wrong_mm for one in turned] == pytest.approx([0.5], abs=0.02)
+
+
+def test_doubt_of_two_readings_is_twice_probe_and_slop() -> None:
+    """0.01 mm of the probe and 0.03 mm of the place, of either piece (worked)."""
+    assert Doubt(probe_mm=0.01, cut_mm=0.05, raw_mm=0.3).sure_mm() == pytest.approx(0.08)
