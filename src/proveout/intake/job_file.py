@@ -86,7 +86,9 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
         part=part, order=order, coat=coat, sizes=sizes, masked_balloons=tuple(all_masked),
         show_faces=_show_faces(raw, top, ids), general_tolerance=head["general_tolerance"],
         edge_break_mm=head["edge_break_mm"], other_finishers=_section(raw, words.OUTSIDE, top, assumed)["finishers"],
-        pins=_pins(raw, top), balloons=balloons, assumed=(*marked_assumed(text, file=file), *assumed),
+        pins=_pins(raw, top), balloons=balloons,
+        marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())),
+        assumed=(*marked_assumed(text, file=file), *assumed),
         **_section(raw, words.PROVE_OUT, top, []),
     )  # fmt: skip
 

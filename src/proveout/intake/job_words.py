@@ -126,9 +126,16 @@ PROVE_OUT = Section(
 # keys of these two are balloon numbers
 SIZES = Section(name="sizes", text='what is written beside a balloon: 7 = "H8"', words=())
 BALLOONS = Section(name="balloons", text="face or hole of each balloon; written by the draft", words=())
-NUMBERED = (SIZES, BALLOONS)
+# its keys are numbers of clampings
+MARKS = Section(
+    name="marks",
+    text='how the work is marked before a clamping, and where the mark lies when it is loaded rightly: 2 = "pen stroke '
+    'on the strip, at the stop"',
+    words=(),
+)  # fmt: skip
+NUMBERED = (SIZES, BALLOONS, MARKS)
 
-JOB_SECTIONS = (JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, PINS, PROVE_OUT)
+JOB_SECTIONS = (JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, PINS, MARKS, PROVE_OUT)
 
 ORDER_TOP = Section(
     name="",

@@ -125,7 +125,8 @@ def plan_job(
         proofs.extend(formed.proofs)
         loads = wrong_loads(
             blank=chosen, clampings=placed, passes=cut.passes, forms=formed.forms, shop=shop,
-            sisters=_sisters(request, store, run), general_tolerance=job.general_tolerance, store=store, run=run,
+            sisters=_sisters(request, store, run), marks=job.marks, general_tolerance=job.general_tolerance,
+            store=store, run=run,
         )  # fmt: skip
         proofs.extend(loads.proofs)
         run.check("inspection, bars, time and cost")

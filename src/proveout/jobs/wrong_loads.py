@@ -29,7 +29,8 @@ class SisterFile:
 
 def wrong_loads(
     *, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan, forms: tuple[JawForm, ...], shop: Shop,
-    sisters: tuple[Sister, ...], general_tolerance: str | None, store: Store, run: Run,
+    sisters: tuple[Sister, ...], marks: tuple[tuple[int, str], ...], general_tolerance: str | None, store: Store,
+    run: Run,
 ) -> Decision[tuple[Loading, ...]]:  # fmt: skip
     """Wrong loads of every clamping and their proofs. Without a class of tolerance the finest counts."""
     from proveout.stages import loading
@@ -38,7 +39,7 @@ def wrong_loads(
     sides = (0.0, 0.0) if bar is None else (bar.width_tolerance_mm, bar.height_tolerance_mm)
     return store.get(
         "loading", loading.decide, blank=blank, clampings=clampings, plan=passes, cutters=shop.cutters,
-        vises=shop.vises, machines=shop.machines, forms=forms, sisters=sisters,
+        vises=shop.vises, machines=shop.machines, forms=forms, sisters=sisters, marks=marks,
         tolerance_mm=WRONG_MM.get(general_tolerance or "", min(WRONG_MM.values())),
         raw_varies_mm=max(*sides, shop.saw.length_tolerance_mm), run=run,
     )  # fmt: skip

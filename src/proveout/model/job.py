@@ -83,6 +83,7 @@ class Pin(Noun, frozen=True, kw_only=True):
 class Job(Noun, frozen=True, kw_only=True):
     """Everything that is written. `assumed` lists each default filled in, in words.
 
+    marks: by the number of a clamping, how the work is marked before it is loaded there.
     show_faces: ids of faces, and of holes whose every face is meant.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
@@ -100,6 +101,7 @@ class Job(Noun, frozen=True, kw_only=True):
     balloons: tuple[Balloon, ...] = ()
     tilts_dry_run: str = ""
     tilts_mark: str = ""
+    marks: tuple[tuple[int, str], ...] = ()
     assumed: tuple[str, ...] = ()
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from proveout.model.shop import Noun
 from proveout.model.work import Vector
 
-Catch = Literal["touch", "look", "none"]
+Catch = Literal["touch", "look", "mark", "none"]
 
 
 class Pose(Noun, frozen=True, kw_only=True):
@@ -75,7 +75,7 @@ class WrongLoad(Noun, frozen=True, kw_only=True):
     off_mm: by how much the readings of the touches lie off at least, None without a touch.   seen_mm: width of the
     largest patch that looks different from where the operator stands.   place: where that is, in words; look_mm: in the
     clamping's frame, None where nothing does.
-    caught_by: what tells it; "none" when it escapes.
+    caught_by: what tells it; "mark" where nothing but the owner's mark does, "none" when it escapes.
     """
 
     what: str
@@ -107,7 +107,8 @@ class Loading(Noun, frozen=True, kw_only=True):
 
     seats_count: poses looked at that the jaws take.   harmless: of those, cut right all the same, in words.
     refused: what jaws, stop or pocket do not take, in words.   decided_by: what catches the wrong ones.
-    remedy: the change that would catch what escapes; empty when nothing does.
+    remedy: the change that would catch what escapes; empty when nothing does.   mark: of rightly loaded work, as the
+    owner wrote it: how it is marked before, and where the mark then lies.
     """
 
     clamping_id: str
@@ -117,6 +118,7 @@ class Loading(Noun, frozen=True, kw_only=True):
     touches: tuple[Touch, ...]
     harmless: tuple[str, ...]
     refused: tuple[str, ...]
-    decided_by: Literal["the jaws", "the probe", "the card", "nothing"]
+    decided_by: Literal["the jaws", "the probe", "the card", "the mark", "nothing"]
     pin: Pin | None = None
     remedy: str = ""
+    mark: str = ""

@@ -49,12 +49,14 @@ class _Told:
 def decide(
     *, blank: Blank, clampings: tuple[Clamping, ...], plan: PassPlan, cutters: tuple[Cutter, ...],
     vises: tuple[Vise, ...], machines: tuple[Machine, ...], forms: tuple[JawForm, ...] = (),
-    sisters: tuple[Sister, ...] = (), tolerance_mm: float, raw_varies_mm: float, run: Run,
+    sisters: tuple[Sister, ...] = (), marks: tuple[tuple[int, str], ...] = (), tolerance_mm: float,
+    raw_varies_mm: float, run: Run,
 ) -> Decision[tuple[Loading, ...]]:  # fmt: skip
     """Wrong loads of every clamping, in order, with one proof each.
 
-    forms: pockets of soft jaws.   sisters: other parts of the same order.   tolerance_mm: metal that differs by more
-    than this after the cut makes a wrong piece.   raw_varies_mm: how far a face of the bar or of the saw may lie off.
+    forms: pockets of soft jaws.   sisters: other parts of the same order.   marks: by the number of a clamping, how the
+    owner marks the work before, and where the mark lies on rightly loaded work.   tolerance_mm: metal that differs by
+    more than this after the cut makes a wrong piece.   raw_varies_mm: how far a face of the bar or of the saw may lie off.
     """
     by_cutter, by_vise, by_machine = {c.id: c for c in cutters}, {v.id: v for v in vises}, {m.id: m for m in machines}
     frames = {(c.id, t.id): t.frame for c in clampings for t in c.tilts}
@@ -70,7 +72,9 @@ def decide(
             form=form, tolerance_mm=tolerance_mm, run=run, subject=clamping.id,
         )  # fmt: skip
         machine = by_machine[clamping.machine_id]
-        loading = _loading(clamping, judged, machine.probe, raw_varies_mm, cuts[at])
+        loading = _loading(
+            clamping, judged, machine.probe, raw_varies_mm, cuts[at], dict(marks).get(clamping.number, "")
+        )
         found.append(loading)
         proofs.extend(
             prove_loading(
@@ -121,7 +125,7 @@ def _jawed(clamping: Clamping, vise: Vise, form: JawForm | None) -> Jawed:
 
 
 def _loading(
-    clamping: Clamping, judged: Judged, probe: Probe | None, raw_varies: float, cuts: Sequence[Cuts]
+    clamping: Clamping, judged: Judged, probe: Probe | None, raw_varies: float, cuts: Sequence[Cuts], mark: str
 ) -> Loading:
     wrong = [one for one in judged.others if one.apart_mm > 0.0]
     harmless = [one for one in judged.others if one.apart_mm <= 0.0]
@@ -133,7 +137,7 @@ def _loading(
             judged.right, [one.posed for one in wrong], is_seen=np.array([wide >= SEEN_MM for wide, _ in sights]),
             probe=probe, doubt=doubt, jaw_top_mm=clamping.jaw_top_mm,
         )  # fmt: skip
-    told = [_told(one, float(spare[i]), *sights[i]) for i, one in enumerate(wrong)]
+    told = [_told(one, float(spare[i]), *sights[i], mark=mark) for i, one in enumerate(wrong)]
     told.sort(key=lambda one: (one.seen_mm, one.laid.stuff.what, one.laid.stuff.part, one.laid.way))
     loads = tuple(
         WrongLoad(
@@ -148,14 +152,15 @@ def _loading(
     escaping = [one.laid for one in told if one.caught_by == "none" and not one.laid.stuff.is_mirrored]
     pin = find_pin(judged, escaping, cuts, jaw_top_mm=clamping.jaw_top_mm) if escaping else None
     decided = (
-        "nothing" if escaping else "the jaws" if not told else "the probe"
+        "nothing" if escaping else "the jaws" if not told else "the mark"
+        if any(one.caught_by == "mark" for one in told) else "the probe"
         if any(one.caught_by == "touch" for one in told) else "the card"
     )  # fmt: skip
     return Loading(
         clamping_id=clamping.id, seats_count=len(judged.others) + 1, wrong=loads, looks=looks_of(loads),
         touches=touches, harmless=tuple(dict.fromkeys(f"{_named(one)} {one.way}" for one in harmless)),
         refused=judged.refused, decided_by=decided, pin=pin,
-        remedy=remedy_words(loads, clamping, probe=probe, pin=pin),
+        remedy=remedy_words(loads, clamping, probe=probe, pin=pin), mark=mark,
     )  # fmt: skip
 
 
@@ -163,8 +168,8 @@ def _named(one: Laid) -> str:
     return f"{one.stuff.what} {one.stuff.part}".strip()
 
 
-def _told(one: Laid, spare: float, wide: float, place: Floats | None) -> _Told:
-    caught: Catch = "touch" if spare > 0.0 else "look" if wide >= SEEN_MM else "none"
+def _told(one: Laid, spare: float, wide: float, place: Floats | None, *, mark: str) -> _Told:
+    caught: Catch = "touch" if spare > 0.0 else "look" if wide >= SEEN_MM else "mark" if mark else "none"
     return _Told(laid=one, off_mm=spare if np.isfinite(spare) else None, seen_mm=wide, place_mm=place, caught_by=caught)
 
 

@@ -29,8 +29,9 @@ def prove_loading(
             f"on the seat with a side flush at a jaw, pushed to the stop, {len(loading.wrong)} are cut wrongly: metal "
             "differs by more than the tolerance outside what this clamping cuts, or the cutter meets more of it than "
             "reckoned. Told is what a touch reads farther off than twice probe error and slop and what both pieces "
-            "vary, or else what the operator sees with the card beside it. Each touch must be made at each load: the "
-            "program does not make it. Not looked at: work that is not pushed to the stop, or lifted by a chip"
+            "vary, or else what the operator sees with the card beside it, or else a mark that the job file writes and "
+            "a person must make on every piece. Each touch must be made at each load: the program does not make it. "
+            "Not looked at: work that is not pushed to the stop, or lifted by a chip"
         ),
         source="own-algorithm", inputs=_inputs(machine.probe, tolerance_mm, cut_varies_mm, raw_varies_mm),
     )  # fmt: skip
@@ -85,7 +86,7 @@ def remedy_words(loads: Sequence[WrongLoad], clamping: Clamping, *, probe: Probe
         ways.append("use a machine with a probe")
     ways.append(
         "before the work leaves the clamping before, cut a notch into one corner of metal that this clamping takes "
-        "off, or mark it there with a pen, and load that corner to the stop"
+        "off, or mark it there with a pen, load that corner to the stop, and write that under [marks] in the job file"
         if clamping.number > 1
         else "saw the blank so that its sides differ"
     )
@@ -105,6 +106,8 @@ def _by_what(own: Sequence[WrongLoad], loading: Loading) -> str:
         return "jaws and stop take none"
     if any(one.caught_by == "none" for one in own):
         return "some are told by nothing"
+    if any(one.caught_by == "mark" for one in own):
+        return f"nothing but the mark tells {sum(one.caught_by == 'mark' for one in own)} of them: {loading.mark}"
     if all(one.caught_by == "look" for one in own):
         return "the card alone tells them"
     count, looks = len(loading.touches), sum(one.caught_by == "look" for one in own)

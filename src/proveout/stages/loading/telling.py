@@ -41,6 +41,8 @@ def looks_of(loads: Sequence[WrongLoad]) -> tuple[Look, ...]:
 def _words(load: WrongLoad) -> str:
     if load.caught_by == "none":
         return f"NOTHING TELLS IT: what looks different is {load.seen_mm:.1f} mm wide at most"
+    if load.caught_by == "mark":
+        return "nothing but the mark tells it: no mark in its place, do not clamp"
     if load.seen_mm < SEEN_MM:
         return f"you cannot see it ({load.seen_mm:.1f} mm); the touch tells it"
     return f"look {load.place}: {load.seen_mm:.0f} mm of it look different"
