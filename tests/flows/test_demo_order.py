@@ -77,7 +77,7 @@ def test_the_order_is_planned_and_says_that_it_is_late(demo: Path) -> None:
     assert set(plans(demo)) == set(EXCEPTIONS)
     load = json.loads((demo / "result" / "order.json").read_text(encoding="utf-8"))["load"]
     assert load["verdict"] == "late"
-    assert load["bottleneck"] == "mill-5"
+    assert load["bottleneck"] == "mill-3"
     assert load["late_days"]["low"] > 0
     assert len(load["ways_out"]) >= 3
     assert any(way["price"] is not None for way in load["ways_out"])

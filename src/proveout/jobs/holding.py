@@ -46,7 +46,7 @@ def hold(
     raw = next((j for p in job.pins if p.quantity == "jaws" for j in shop.jaws if j.id == p.value), None)
     openings = [v.opening_max_mm for v in shop.vises]
     blanks = tuple(
-        (side, _money_each(_blank(request, solid, side, raw or _raw_jaws(shop, None), openings, store)))
+        (side, _money_each(_blank(request, solid, side, raw or _raw_jaws(shop, None), openings, store), lack))
         for side in survey.directions[:6]
     )
     choice = store.get(
@@ -95,10 +95,14 @@ def _blank(
     )  # fmt: skip
 
 
-def _money_each(decided: Decision[BlankDecision]) -> float | None:
-    """Metal, sawing and cutting it away, of the bar that would be taken; None where none fits."""
+def _money_each(decided: Decision[BlankDecision], lack: str) -> float | None:
+    """Metal, sawing and cutting it away, of the bar that would be taken; None where none fits.
+
+    lack: where the shop's figures are not for this metal nothing is told of its money, and all blanks cost alike.
+    """
     chosen = decided.value.choice.chosen
-    return next((c.money_each for c in decided.value.candidates if c.blank == chosen), None)
+    found = next((c.money_each for c in decided.value.candidates if c.blank == chosen), None)
+    return 0.0 if found is not None and lack else found
 
 
 def _grip_side(sequence: Sequence | None) -> Vector:

@@ -354,6 +354,8 @@ def _ways(writer: Writer) -> str:
     """The sequences of clampings foreseen best, and what those planned in full came to."""
     plan, ink = writer.plan, writer.ink
     rows = []
+    if plan.metal_unknown:
+        return ""
     for index, way in enumerate(plan.ways):
         at = ("plan", "ways", index)
         foreseen = [writer.money(*at, name) for name in ("bound_each", "tilts_each", "leaning_each")]
