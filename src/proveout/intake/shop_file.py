@@ -24,6 +24,7 @@ from proveout.intake.toml_words import (
     table_at,
     tables_at,
 )
+from proveout.intake.vise_places import FURTHER, further_of_words, refuse_stray_places, vise_kind_of_words
 from proveout.model.shop import Bar, Bench, Cutter, Finisher, Gauge, Jaws, Machine, Rotary, Saw, Shop, Vise
 from proveout.quantities.errors import BadInput, OutOfRange
 
@@ -233,7 +234,9 @@ def _rotary(raw: dict[str, Any], place: Place, assumed: list[str]) -> Rotary:
 
 
 def _vise(raw: dict[str, Any], place: Place, assumed: list[str], machines: Collection[Machine]) -> Vise:
-    values = read_words(raw, words.VISE.words, place, assumed)
+    own = {key: value for key, value in raw.items() if key != FURTHER}
+    values = read_words(own, words.VISE.words, place, assumed, inner=[FURTHER])
+    values |= vise_kind_of_words(values, place)
     stands = [values.pop(f"stands_{axis}") for axis in "xyz"]
     if any(one is None for one in stands) and not all(one is None for one in stands):
         raise BadInput(
@@ -241,7 +244,11 @@ def _vise(raw: dict[str, Any], place: Place, assumed: list[str], machines: Colle
             value=f"{sum(one is not None for one in stands)} of 3", do="add what is missing, or leave all three out",
         )  # fmt: skip
     bed = bed_of_words(values, place)
-    vise = Vise(stands_mm=None if stands[0] is None else tuple(stands), bed=bed, **values)
+    vise = Vise(
+        stands_mm=None if stands[0] is None else tuple(stands), bed=bed, more_stand_mm=further_of_words(raw, place),
+        **values,
+    )  # fmt: skip
+    refuse_stray_places(vise, machines, place)
     known = [machine.id for machine in machines]
     for name in vise.machines:
         if name not in known:

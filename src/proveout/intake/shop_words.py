@@ -113,6 +113,10 @@ MACHINE = Section(
             stem="setup", text="setting up for one operation", measure="minutes", low=0.0, high=1000.0, field="setup_s",
             default=45.0,
         ),
+        Word(
+            stem="setup_more", text="setting up each further place of one cycle: vise, jaws, stop and zero; without it "
+            "as long as the first", measure="minutes", low=0.0, high=1000.0, field="setup_more_s",
+        ),
         _length("resolution", "smallest step a program can ask for", 0.0001, 0.01, field="resolution_mm",
             default=0.001),
     ),
@@ -199,6 +203,16 @@ BED = (
     _length("bed_height", "from its top down to its foot on the table", 5.0, 500.0),
 )
 
+STANDS = tuple(
+    Word(
+        stem=f"stands_{axis}", text=f"machine {axis.upper()} of the spindle's nose where it would touch the middle of "
+        "the fixed jaw's face, its front one where it has two, at the height of the seat, measured", measure="length",
+        low=-5000.0, high=5000.0,
+    )
+    for axis in "xyz"
+)  # fmt: skip
+FIXED_JAW = ("behind", "in the middle")
+
 VISE = Section(
     name="vise",
     text="a two-jaw vise",
@@ -212,6 +226,15 @@ VISE = Section(
         _length("jaw_height", "height of a jaw above the vise bed", 5.0, 300.0, field="jaw_height_mm", must=True),
         _length("jaw_depth", "from a jaw's face to its back; without it 40 mm are taken", 5.0, 300.0,
             field="jaw_depth_mm"),
+        Word(
+            stem="count", text="how many of this kind stand on a machine; without it all of its vises where it has no "
+            "other kind, else one", kind="count", low=1, high=24, field="kind_count",
+        ),
+        _text("fixed_jaw", "behind the work; or in the middle between two moving jaws, each of which presses its own "
+            "piece with the whole force. Two pieces between one pair of jaws are no such thing and are never planned: "
+            "the thinner one is loose", "choice", choices=FIXED_JAW, default=FIXED_JAW[0], quiet=True),
+        _length("middle_jaw", "of a fixed jaw in the middle, from its front face to its back face", 5.0, 500.0,
+            field="middle_jaw_mm"),
         *BED,
         Word(
             stem="preload", text="force between the jaws at the torque used", kind="fact", measure="force", low=0.2,
@@ -228,16 +251,17 @@ VISE = Section(
             stem="above_a_axis", text="height of the seat above the A axis, negative below it", kind="fact",
             measure="length", low=-1000.0, high=1000.0, field="above_a_axis_mm",
         ),
-        *(
-            Word(
-                stem=f"stands_{axis}", text=f"machine {axis.upper()} of the spindle's nose where it would touch the "
-                "middle of the fixed jaw's face at the height of the seat, measured", measure="length", low=-5000.0,
-                high=5000.0,
-            )
-            for axis in "xyz"
-        ),
+        *STANDS,
     ),
 )  # fmt: skip
+
+FURTHER = Section(
+    name="vise.further",
+    text="where the second and each further vise of this kind stands, in order; the first one's place is the vise's "
+    "own stands_x_mm and so on",
+    is_list=True,
+    words=tuple(msgspec.structs.replace(word, must=True) for word in STANDS),
+)
 
 JAWS = Section(
     name="jaws",
@@ -471,6 +495,6 @@ MATERIAL = Section(
 )  # fmt: skip
 
 SHOP_SECTIONS = (
-    TOP, MACHINE, ROTARY, TABLE, HEAD, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
-    MATERIAL,
+    TOP, MACHINE, ROTARY, TABLE, HEAD, VISE, FURTHER, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH,
+    PEOPLE, MATERIAL,
 )  # fmt: skip

@@ -17,9 +17,11 @@ from proveout.jobs.drawn import Drawn
 from proveout.jobs.first_look import first_look
 from proveout.jobs.jaw_forms import forms_of
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
+from proveout.jobs.place_programs import load_programs
 from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
 from proveout.jobs.store import Store
+from proveout.jobs.table_loads import loads_of
 from proveout.model.choice import CutterChoice
 from proveout.model.choice_of_clampings import Sequence
 from proveout.model.job import Job, Pin
@@ -181,14 +183,23 @@ def plan_job(
             vises=shop.vises, cutters=cutters, dry_run=job.tilts_dry_run, dry_run_mark=job.tilts_mark,
         )  # fmt: skip
         proofs.extend(travelled.proofs)
+        loads, table_options, loaded = loads_of(
+            job=job, shop=shop, passes=cut.passes, clampings=placed, blank=chosen, bars_plan=sawn.value,
+            clamp_forces=cut.clamp_forces, store=store, run=run,
+        )  # fmt: skip
+        proofs.extend(without_figures(loaded, lack))
         programs = programs_of(
             number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
-            shop=shop, store=store, run=run,
+            loads=loads, shop=shop, store=store, run=run,
         )  # fmt: skip
-        proofs.extend(programs.proofs)
+        together = load_programs(
+            number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
+            loads=loads, shop=shop, store=store, run=run,
+        )  # fmt: skip
+        proofs.extend((*programs.proofs, *together.proofs))
         formed = forms_of(
             number=job.part.number, revision=job.part.revision, clampings=placed, target=target, passes=cut.passes,
-            shop=shop, store=store, run=run,
+            shop=shop, store=store, run=run, loads=loads,
         )  # fmt: skip
         proofs.extend(formed.proofs)
         run.check("inspection, bars, time and cost")
@@ -199,13 +210,13 @@ def plan_job(
         timed = store.get(
             "timing", decide_time, passes=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
             bench=shop.bench, saw=shop.saw, blank=chosen, bars_plan=sawn.value, job=job,
-            finishing=finished.value.finishing,
+            finishing=finished.value.finishing, loads=loads,
         )  # fmt: skip
         priced = store.get(
             "costing", decide_cost, time=timed.value, bars_plan=sawn.value, job=job, passes=cut.passes,
             clampings=placed, faces=surveyed.value.faces, machines=shop.machines, cutters=shop.cutters,
             jaws=shop.jaws, saw=shop.saw, bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio,
-            currency=shop.currency, prices="assumed" if shop.assumed else "owner's guess",
+            currency=shop.currency, prices="assumed" if shop.assumed else "owner's guess", loads=loads,
         )  # fmt: skip
         for decision in (lines, sawn, timed, priced):
             proofs.extend(without_figures(decision.proofs, lack))
@@ -225,14 +236,15 @@ def plan_job(
             proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
-            programs=programs.sheets, jaw_forms=formed.forms, jaw_programs=formed.sheets,
+            programs=(*programs.sheets, *together.sheets), jaw_forms=formed.forms, jaw_programs=formed.sheets,
+            table_loads=loads, table_options=() if lack else table_options,
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()
     return Planned(
         plan=plan, read=read, target=target, drawings=drawings, part_views=part_views,
         moves=msgspec.structs.replace(cut.passes, moves={**cut.passes.moves, **formed.moves}),
-        programs={**programs.texts, **formed.texts},
+        programs={**programs.texts, **together.texts, **formed.texts},
     )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from proveout.model.jaw_form import JawForm
 from proveout.model.outlook import Outlook
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
+from proveout.model.table_load import TableLoad, TableOption
 from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey, Vector
 
 SCHEMA_VERSION = 1
@@ -208,7 +209,8 @@ class ClampForce(Noun, frozen=True, kw_only=True):
 class ProgramSheet(Noun, frozen=True, kw_only=True):
     """The program of one clamping: its file, the fingerprint of its text, how many blocks, which cutters by number.
 
-    work_offset: where program zero is set, as G54.  cutters: ids by the number that calls them.
+    work_offset: where program zero is set, as G54.  cutters: ids by the number that calls them.  filled: of a cycle
+    that works in several places, those that hold a piece; each clamping that lies there names the one program.
     """
 
     clamping_id: str
@@ -217,6 +219,7 @@ class ProgramSheet(Noun, frozen=True, kw_only=True):
     blocks_count: int
     work_offset: str
     cutters: dict[str, str]
+    filled: tuple[int, ...] = ()
 
 
 class Round(Noun, frozen=True, kw_only=True):
@@ -236,6 +239,8 @@ class Plan(Noun, frozen=True, kw_only=True):
     programs: of the clampings on machines whose programs are described.
     jaw_forms: pockets of soft jaws, beside the passes on the work; jaw_programs: theirs, by the pocket's own clamping.
     outlook: the first look's minutes and dear faces, before any move was laid; None when the metal is unknown.
+    table_loads: of the machines on which one cycle works in several places; a clamping in none of them lies alone.
+    table_options: the way taken of filling the tables and the next ones; empty where no machine has a choice.
     """
 
     schema_version: int
@@ -266,6 +271,12 @@ class Plan(Noun, frozen=True, kw_only=True):
     programs: tuple[ProgramSheet, ...] = ()
     jaw_forms: tuple[JawForm, ...] = ()
     jaw_programs: tuple[ProgramSheet, ...] = ()
+    table_loads: tuple[TableLoad, ...] = ()
+    table_options: tuple[TableOption, ...] = ()
+
+    def load_of(self, clamping_id: str) -> int | None:
+        """Place in table_loads of the load in which a clamping lies; None where it lies alone."""
+        return next((i for i, load in enumerate(self.table_loads) if clamping_id in load.clamping_ids), None)
 
 
 def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:

@@ -2,6 +2,7 @@
 
 from proveout.stages.clampings.decide import decide
 from proveout.stages.clampings.place import place, without_idle_tilts
+from proveout.stages.clampings.place_travels import place_travels
 from proveout.stages.clampings.travels import travels
 
-__all__ = ["decide", "place", "travels", "without_idle_tilts"]
+__all__ = ["decide", "place", "place_travels", "travels", "without_idle_tilts"]
