@@ -88,9 +88,9 @@ class Vise(Noun, frozen=True, kw_only=True):
     nose where it would touch the middle of the fixed jaw's face at the height of the seat, at A = C = 0; None likewise.
     jaw_depth_mm: of a jaw, front to back, with what stands behind it; None: JAW_DEPTH_MM.  bed: None when nobody
     described it.  kind_count: how many of this kind stand on a machine, None when nobody said.  more_stand_mm: as
-    stands_mm, of the second and each further one.  has_middle_jaw: its fixed jaw stands in the middle between two moving ones, and
-    it takes two pieces, each pressed with the whole force; middle_jaw_mm: from one face of that jaw to the other.
-    Measures of such a vise are those of its front side.
+    stands_mm, of the second and each further one.  has_middle_jaw: its fixed jaw stands in the middle between two
+    moving ones, and it takes two pieces, each pressed with the whole force; middle_jaw_mm: from one face of that jaw to
+    the other.  Measures of such a vise are those of its front side.
     """
 
     id: str

@@ -45,7 +45,7 @@ class Step(Noun, frozen=True, kw_only=True):
 
 
 class Filling(Noun, frozen=True, kw_only=True):
-    """Cycles of a batch in which the same places are filled.
+    """Cycles of a batch in which the same places are filled; none of them where it is for proving out piece one.
 
     filled: of the load's pieces, from 0 on.  cycles_count: how many such cycles the batch has.  seconds: of one,
     machine running, with changes_count cutter changes, and ways_count ways between places that take ways_s.

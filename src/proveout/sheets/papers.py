@@ -14,6 +14,7 @@ from proveout.sheets.numbered import PartViews
 from proveout.sheets.pages_floor import inspection_page, prove_out_page
 from proveout.sheets.pages_front import route_page, saw_page
 from proveout.sheets.pages_open import cautions_page, numbers_pages, proofs_page
+from proveout.sheets.pages_places import places_page
 from proveout.sheets.pages_setup import setup_page
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
@@ -24,6 +25,7 @@ def papers_document(writer: Writer) -> dict[str, Any]:
     plan, ink = writer.plan, writer.ink
     pages = [route_page(writer), saw_page(writer)]
     pages += [setup_page(writer, index) for index in range(len(plan.clampings))]
+    pages += [places_page(writer, index) for index in range(len(plan.table_loads))]
     pages += [inspection_page(writer), prove_out_page(writer), proofs_page(writer), cautions_page(writer)]
     pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
     named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))

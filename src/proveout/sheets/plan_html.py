@@ -15,6 +15,7 @@ from proveout.sheets.ink import NOT_SHOWN
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.picture import ClampingDrawings
+from proveout.sheets.places_html import places_html
 from proveout.sheets.svg import end_svg, part_svg, picture_svg
 from proveout.sheets.writer import BANNER, CAUTIONS, NOT_CUT, UPRIGHT, Writer
 
@@ -40,6 +41,7 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("questions", "Questions", _questions(writer)),
         ("proofs", "Proofs, weakest first", _proofs(writer)),
         ("clampings", "Clampings and passes", _clampings(writer)),
+        ("places", "What lies in each place", places_html(writer)),
         ("cautions", "Cautions", _cautions()),
         ("blank", "Blank", _blank(writer)),
         ("sizes", "Sizes before and after the coat", _sizes(writer)),

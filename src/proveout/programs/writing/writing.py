@@ -224,7 +224,7 @@ class PassWriter:
         self.cutter, self.speed, self.tilt = one.cutter_id, speed, one.tilt_id
 
     def up(self) -> None:
-        """To where cutters change and axes turn; there neither the tip's place nor a turning spindle counts as known."""
+        """To where cutters change and axes turn; there neither the tip's place nor the spindle's turning is known."""
         if self.at is None:
             return
         if self.style.coolant_off:

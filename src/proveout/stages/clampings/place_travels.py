@@ -41,10 +41,8 @@ def place_travels(
             ]
             if not points:
                 continue
-            lows, highs = (
-                np.min([p.min(axis=0) for p in points], axis=0),
-                np.max([p.max(axis=0) for p in points], axis=0),
-            )
+            lows = np.min([p.min(axis=0) for p in points], axis=0)
+            highs = np.max([p.max(axis=0) for p in points], axis=0)
             gauges = [by_cutter[p.cutter_id].gauge_mm for p in own]
             lows[2] = min(float(p[:, 2].min()) + g for p, g in zip(points, gauges, strict=True))
             zero = zero_at(by_clamping[laid.clamping_id], laid.place)
@@ -76,8 +74,8 @@ def _proofs(
             needed = travel + max(first - low, high - last)
             formula = (
                 f"tips (along Z the spindle's nose) of all places from {low:.1f} to {high:.1f} in machine "
-                f"{letter.upper()}, whose travel runs from {first:g} to {last:g} (zero at one end); found is the travel "
-                "less the room at the nearer end, or more where there is none"
+                f"{letter.upper()}, whose travel runs from {first:g} to {last:g} (zero at one end); found is the "
+                "travel less the room at the nearer end, or more where there is none"
             )
         found.append(
             prove(

@@ -140,16 +140,18 @@ def cycle_of(*, clamping: Clamping, machine: Machine, plan: PassPlan, shared: Sh
 
 
 def shared_by(
-    clamping: Clamping, machine: Machine, loads: Sequence[TableLoad], pieces_count: int
+    clamping: Clamping, machine: Machine, passes: Sequence[Pass], loads: Sequence[TableLoad], pieces_count: int
 ) -> Shared | None:  # fmt: skip
-    """A clamping's even share of what its load's cycles spend between passes; None where it lies alone."""
+    """What a clamping shares of its load's cycles, by the changes that each would make alone; None where it lies so."""
     load = next((one for one in loads if clamping.id in one.clamping_ids), None)
     if load is None:
         return None
-    of, full = len(load.clamping_ids) * max(pieces_count, 1), load.fillings[0]
+    alone = {id: _turns([p.cutter_id for p in passes if p.clamping_id == id]) for id in load.clamping_ids}
+    share = alone[clamping.id] / sum(alone.values()) if any(alone.values()) else 1.0 / len(alone)
+    each, full = share / max(pieces_count, 1), load.fillings[0]
     return Shared(
-        change_s=machine.cutter_change_s * sum(f.changes_count * f.cycles_count for f in load.fillings) / of,
-        ways_s=sum(f.ways_s * f.cycles_count for f in load.fillings) / of, changes_count=full.changes_count,
+        change_s=machine.cutter_change_s * sum(f.changes_count * f.cycles_count for f in load.fillings) * each,
+        ways_s=sum(f.ways_s * f.cycles_count for f in load.fillings) * each, changes_count=full.changes_count,
         ways_count=full.ways_count, cycle_s=full.seconds, places_count=load.pieces_count,
         is_first=load.clamping_ids[0] == clamping.id,
     )  # fmt: skip

@@ -43,7 +43,7 @@ def decide(
     cycles = [
         cycle_of(
             clamping=clamping, machine=_machine_of(clamping, machines), plan=passes,
-            shared=shared_by(clamping, _machine_of(clamping, machines), loads, bars_plan.pieces_count),
+            shared=shared_by(clamping, _machine_of(clamping, machines), passes.passes, loads, bars_plan.pieces_count),
         )
         for clamping in sorted(clampings, key=lambda c: c.number)
     ]  # fmt: skip

@@ -227,6 +227,9 @@ class _Reckoner:
                     filled.extend(k * pieces + n for n in range(batches[batch]))
             key = tuple(filled)
             counts[key] = counts.get(key, 0) + 1
+        for k in range(depth):  # piece one is proved out alone
+            if len(full) > 1:
+                counts.setdefault((k * pieces,), 0)
         order = sorted(counts, key=lambda key: (key != full, -len(key), key))
         return tuple(self._filling(load, clampings, machine, filled, counts[filled]) for filled in order)
 
@@ -395,6 +398,8 @@ def fillings_words(load: TableLoad) -> str:
     """How many cycles of a batch are full, and what lies where in the others."""
     told: list[str] = []
     for filling in load.fillings:
+        if not filling.cycles_count:
+            continue
         cycles = f"{filling.cycles_count} cycle{'s' if filling.cycles_count > 1 else ''}"
         if len(filling.filled) == len(load.laid):
             told.append(f"{cycles} with every place filled")
