@@ -78,6 +78,8 @@ def shop_from_text(text: str, *, file: str = "shop file") -> Shop:
         assumed=(*marked_assumed(text, file=file), *assumed),
     )
     _refuse_unheld_machine(shop, top)
+    for vise in shop.vises:
+        refuse_stray_places(vise, shop.machines, Place(file=file, path=f'vise "{vise.id}"'))
     refuse_sunk_vise(shop, top)
     return shop
 
@@ -248,7 +250,6 @@ def _vise(raw: dict[str, Any], place: Place, assumed: list[str], machines: Colle
         stands_mm=None if stands[0] is None else tuple(stands), bed=bed, more_stand_mm=further_of_words(raw, place),
         **values,
     )  # fmt: skip
-    refuse_stray_places(vise, machines, place)
     known = [machine.id for machine in machines]
     for name in vise.machines:
         if name not in known:

@@ -131,12 +131,6 @@ def load_origins(load: TableLoad, clampings: Mapping[str, Clamping]) -> dict[int
     }
 
 
-def course_in(course: Course, system: int) -> Course:
-    """What a course does in one work offset; what is no motion belongs to every one."""
-    kept = tuple(item for item in course.items if not isinstance(item, Motion) or item.modes.system == system)
-    return Course(items=kept, notes=course.notes, ended=course.ended)
-
-
 def passes_at(load: TableLoad, at: int, passes: PassPlan) -> PassPlan:
     """The passes of one place with their moves as they are made there."""
     laid = load.laid[at]
@@ -175,7 +169,7 @@ def prove_load_program(
         standing = load_standing(
             load, at, clampings=by_clamping, vises=by_vise, machine=machine, blank=blank
         )  # fmt: skip
-        here, own = course_in(course, standing.system), passes_at(load, at, passes)
+        here, own = course.in_system(standing.system), passes_at(load, at, passes)
         name, where = (
             f"{clamping.id} in place {laid.place.number}",
             f"clamping {clamping.number}, place {laid.place.number}",
