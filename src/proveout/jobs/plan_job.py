@@ -185,9 +185,9 @@ def plan_job(
         proofs.extend(travelled.proofs)
         loads, table_options, loaded = loads_of(
             job=job, shop=shop, passes=cut.passes, clampings=placed, blank=chosen, bars_plan=sawn.value,
-            clamp_forces=cut.clamp_forces, store=store, run=run,
+            clamp_forces=cut.clamp_forces, lack=lack, store=store, run=run,
         )  # fmt: skip
-        proofs.extend(without_figures(loaded, lack))
+        proofs.extend(loaded)
         programs = programs_of(
             number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
             loads=loads, shop=shop, store=store, run=run,
@@ -237,7 +237,7 @@ def plan_job(
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
             programs=(*programs.sheets, *together.sheets), jaw_forms=formed.forms, jaw_programs=formed.sheets,
-            table_loads=loads, table_options=() if lack else table_options,
+            table_loads=loads, table_options=table_options,
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()

@@ -15,16 +15,19 @@ from proveout.model.work import Blank, Clamping, PassPlan
 
 PINS = ("pieces_a_cycle", "side_by_side")
 TRIES_MOST = 40
+MONEY = ":table loads"
+"""Of the one proof that speaks of money."""
 
 
 def loads_of(
     *, job: Job, shop: Shop, passes: PassPlan, clampings: tuple[Clamping, ...], blank: Blank, bars_plan: BarsPlan,
-    clamp_forces: tuple[ClampForce, ...], store: Store, run: Run,
+    clamp_forces: tuple[ClampForce, ...], lack: str, store: Store, run: Run,
 ) -> tuple[tuple[TableLoad, ...], tuple[TableOption, ...], tuple[Proof, ...]]:  # fmt: skip
     """The loads with more than one place, the options, and their proofs.
 
     A load whose pieces or vises a pass of another place would meet, or whose places do not lie within the travels, is
-    struck off, and the next by money is looked at.
+    struck off, and the next by money is looked at.   lack: why the shop's figures are not for the metal: then nothing
+    tells which way is the cheaper, and there is one piece a cycle unless a pin says otherwise.
     """
     from proveout.stages.clampings import place_travels
     from proveout.stages.removal_check.neighbours import struck_by
@@ -33,6 +36,8 @@ def loads_of(
     machines, vises = {m.id: m for m in shop.machines}, {v.id: v for v in shop.vises}
     by_clamping, cutters = {c.id: c for c in clampings}, {c.id: c for c in shop.cutters}
     pins = tuple(p for p in job.pins if p.quantity in PINS)
+    if lack and not pins:
+        return (), (), ()
     struck: dict[str, str] = {}
     seen: set[str] = set()
     for _ in range(TRIES_MOST):
@@ -58,7 +63,8 @@ def loads_of(
                 fresh[load.id] = over
             seen.add(load.id)
         if not fresh:
-            return loads, decided.value.options, (*decided.proofs, *travelled)
+            proofs = tuple(p for p in decided.proofs if not lack or not p.id.endswith(MONEY))
+            return loads, () if lack else decided.value.options, (*proofs, *travelled)
         struck.update(fresh)
     nothing = decide_loads(
         passes=passes, clampings=clampings, machines=shop.machines, vises=(), jaws=shop.jaws, blank=blank,

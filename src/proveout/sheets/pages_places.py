@@ -170,9 +170,9 @@ def order_points(writer: Writer, load: int) -> list[str]:
             f"that of {writer.op(_index(writer, before))} goes on to {writer.op(_index(writer, after))}"
             for before, after in reversed(list(pairwise(ids)))
         ]
-        points.append(
-            f"After each cycle: {', '.join(steps)}, and a blank comes to {writer.op(_index(writer, ids[0]))}."
-        )
+        first = _index(writer, ids[0])
+        new = "a blank" if writer.plan.clampings[first].surface == "raw" else "the next piece"
+        points.append(f"After each cycle: {', '.join(steps)}, and {new} comes to {writer.op(first)}.")
         points.append("Empty the places from the last operation backwards: no side of a vise ever holds two pieces.")
     points.append("One piece between one pair of jaws. Of two pieces there the thinner one is loose and is thrown.")
     if any(laid.place.is_turned for laid in one.laid):
@@ -203,7 +203,7 @@ def places_page(writer: Writer, load: int) -> dict[str, Any]:
                 svg=svg,
                 alt="The places of the table from above.",
                 width_mm=PICTURE_MM[0],
-                caption=f"{caption}. Wedge: stop.",
+                caption=f"{caption}. Hatched: jaws, the fixed one at the zero. Wedge: stop.",
             )
         ),
         b.heading(

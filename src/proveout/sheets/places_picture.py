@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from proveout.model.table_load import TableLoad, zero_at
 from proveout.model.work import Clamping
-from proveout.sheets.boxes import corners
+from proveout.sheets.boxes import corners, part_box
 from proveout.sheets.svg import Fit, Paper, hatched
 from proveout.sheets.writer import Writer
 
@@ -20,7 +20,7 @@ ARROW_MM = 9.0
 
 
 def places_svg(writer: Writer, index: int, *, width_mm: float, height_mm: float, ids: str) -> str:
-    """One table load from above: jaws, pieces as sawn, stop and work zero of each; to one scale."""
+    """One table load from above: jaws, pieces, stop and work zero of each; to one scale."""
     load = writer.plan.table_loads[index]
     clampings = {clamping.id: clamping for clamping in writer.plan.clampings}
     zeros = _zeros(load, clampings, writer)
@@ -79,19 +79,21 @@ def _zeros(load: TableLoad, clampings: dict[str, Clamping], writer: Writer) -> l
 def _outlines(
     writer: Writer, load: TableLoad, n: int, clampings: dict[str, Clamping], zero: tuple[float, float]
 ) -> list[tuple[str, Array]]:  # fmt: skip
-    """The fixed jaw, the moving one and the piece as sawn, in painting order, as rectangles in the picture."""
+    """The fixed jaw, the moving one and the piece, sawn or finished, in painting order, as rectangles."""
     laid = load.laid[n]
     clamping = clampings[laid.clamping_id]
     vise = next(v for v in writer.shop.vises if v.id == laid.place.vise_id)
     middle, half = clamping.jaw_middle_mm, vise.jaw_length_mm / 2.0
     chosen = writer.plan.blank.chosen
-    seen = clamping.frame.into(corners(chosen.low_mm, chosen.high_mm))
+    ends = (chosen.low_mm, chosen.high_mm) if clamping.surface == "raw" else part_box(writer.plan)
+    seen = clamping.frame.into(corners(*ends))
     low, high = seen.min(axis=0), seen.max(axis=0)
     deep, gap = vise.jaw_deep_mm, clamping.gap_mm
+    near, far = max(float(low[1]), -gap), min(float(high[1]), 0.0)  # what lies in the jaws is not seen from above
     boxes = [
         ("jaw", middle - half, 0.0, middle + half, vise.fixed_deep_mm),
         ("jaw", middle - half, -gap - deep, middle + half, -gap),
-        ("piece", float(low[0]), float(low[1]), float(high[0]), float(high[1])),
+        ("piece", float(low[0]), near, float(high[0]), far),
     ]
     sign = -1.0 if laid.place.is_turned else 1.0
     return [(style, np.array([[a, b], [c, b], [c, d], [a, d]]) * sign + np.array(zero)) for style, a, b, c, d in boxes]

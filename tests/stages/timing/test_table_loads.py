@@ -129,7 +129,7 @@ def brute_force_changes(rows: list[list[str]]) -> int:
     "rows",
     [
         ["abab", "baba"], ["abc", "bca"], ["ab", "ab"], ["abcab", "cab"], ["abca", "acb", "bac"], ["a", "b", "c"],
-        ["abcb", "bcbd", "db"],
+        ["abcb", "bcbd", "db"], ["ca", "ab"], ["ba", "cac"],
     ],
 )  # fmt: skip
 def test_cutters_go_through_all_places_in_the_shortest_order(rows: list[str]) -> None:
