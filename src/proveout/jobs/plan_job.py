@@ -231,7 +231,7 @@ def plan_job(
             cost=priced.value,
             questions=ask(
                 job=job, read=read, survey=surveyed.value, cost=priced.value, time=timed.value, proofs=ordered,
-                finishers=shop.finishers, is_bare=request.is_bare,
+                finishers=shop.finishers, is_bare=request.is_bare, table_options=table_options,
             ),
             proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
