@@ -14,7 +14,8 @@ from proveout.model.plan import Question
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Finisher
 from proveout.model.table_load import TableOption
-from proveout.stages.timing.table_loads import LESS_MONEY, UNMEASURED
+from proveout.stages.timing.table_groups import UNMEASURED
+from proveout.stages.timing.table_pins import LESS_MONEY
 
 PULL_TESTS = "What do ten pull tests"
 LONE = fact(0.4, 0.4, 0.4)

@@ -255,14 +255,6 @@ VISE = Section(
     ),
 )  # fmt: skip
 
-FURTHER = Section(
-    name="vise.further",
-    text="where the second and each further vise of this kind stands, in order; the first one's place is the vise's "
-    "own stands_x_mm and so on",
-    is_list=True,
-    words=tuple(msgspec.structs.replace(word, must=True) for word in STANDS),
-)
-
 JAWS = Section(
     name="jaws",
     text="a pair of jaw plates",
@@ -495,6 +487,6 @@ MATERIAL = Section(
 )  # fmt: skip
 
 SHOP_SECTIONS = (
-    TOP, MACHINE, ROTARY, TABLE, HEAD, VISE, FURTHER, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH,
+    TOP, MACHINE, ROTARY, TABLE, HEAD, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH,
     PEOPLE, MATERIAL,
 )  # fmt: skip

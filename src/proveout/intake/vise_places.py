@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Any
 
+import msgspec
+
 from proveout.intake import shop_words as words
 from proveout.intake.toml_words import Place, read_words, tables_at
 from proveout.model.shop import Machine, Vise
@@ -12,6 +14,13 @@ from proveout.model.table_load import places_of
 from proveout.quantities.errors import BadInput
 
 FURTHER = "further"
+FURTHER_VISE = words.Section(
+    name="vise.further",
+    text="where the second and each further vise of this kind stands, in order; the first one's place is the vise's "
+    "own stands_x_mm and so on",
+    is_list=True,
+    words=tuple(msgspec.structs.replace(word, must=True) for word in words.STANDS),
+)
 
 
 def vise_kind_of_words(values: dict[str, Any], place: Place) -> dict[str, Any]:
@@ -30,7 +39,7 @@ def further_of_words(raw: Mapping[str, Any], place: Place) -> tuple[tuple[float,
     found: list[tuple[float, float, float]] = []
     for number, row in enumerate(tables_at(raw, FURTHER, place, must=False), start=2):
         inner = Place(file=place.file, path=f"{place.path} {FURTHER} {number}")
-        values = read_words(row, words.FURTHER.words, inner, [])
+        values = read_words(row, FURTHER_VISE.words, inner, [])
         found.append((values["stands_x"], values["stands_y"], values["stands_z"]))
     return tuple(found)
 

@@ -15,7 +15,7 @@ from proveout.model.shop import Finisher
 from proveout.model.solid import ReadSolid
 from proveout.model.table_load import TableOption
 from proveout.model.work import Hole, Survey
-from proveout.stages.timing.table_loads import UNMEASURED
+from proveout.stages.timing.table_groups import UNMEASURED
 
 QUESTIONS_MAX = 5
 THREADS_NAMED_MAX = 6

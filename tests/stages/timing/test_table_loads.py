@@ -13,8 +13,10 @@ from proveout.model.job import Pin
 from proveout.model.proof import Decision
 from proveout.model.table_load import TableLoad, passes_in_order
 from proveout.stages.timing.cycle import cycle_of, moves_time_s, shared_by
-from proveout.stages.timing.table_loads import LESS_MONEY, ONE_FORCE, UNMEASURED, TableChoice, decide_loads
+from proveout.stages.timing.table_groups import ONE_FORCE, UNMEASURED
+from proveout.stages.timing.table_loads import TableChoice, decide_loads
 from proveout.stages.timing.table_order import order_of
+from proveout.stages.timing.table_pins import LESS_MONEY
 
 CUT_S = {kind: moves_time_s(moves, given.MILL) for kind, moves in given.MOVES.items()}
 
