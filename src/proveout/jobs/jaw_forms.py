@@ -40,7 +40,7 @@ class Forms:
 
 def forms_of(
     *, number: str, revision: str, clampings: tuple[Clamping, ...], target: Target, passes: PassPlan, shop: Shop,
-    store: Store, run: Run, loads: Sequence[TableLoad] = (),
+    general_class: str, store: Store, run: Run, loads: Sequence[TableLoad] = (),
 ) -> Forms:  # fmt: skip
     """Plan, prove and write the pocket of every clamping whose jaws must be cut to the work.
 
@@ -65,6 +65,7 @@ def forms_of(
         planned = store.get(
             "jaw forms", planning.decide_form, clamping=clamping, outline=passes.outlines.get(clamping.id, ()),
             target=target, jaws=jaws[clamping.jaws_id], vise=vise, machine=machine, cutters=shop.cutters, run=run,
+            general_class=general_class,
         )  # fmt: skip
         proofs.extend(planned.proofs)
         moves.update(planned.value.moves)

@@ -199,7 +199,7 @@ def plan_job(
         proofs.extend((*programs.proofs, *together.proofs))
         formed = forms_of(
             number=job.part.number, revision=job.part.revision, clampings=placed, target=target, passes=cut.passes,
-            shop=shop, store=store, run=run, loads=loads,
+            shop=shop, general_class=job.general_tolerance or "", store=store, run=run, loads=loads,
         )  # fmt: skip
         proofs.extend(formed.proofs)
         run.check("inspection, bars, time and cost")

@@ -10,6 +10,7 @@ from typing import Any
 import msgspec
 import numpy as np
 
+from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.plan_job import Planned
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
@@ -51,6 +52,7 @@ def write_part(
             plan=plan, shop=shop, clamping_id=clamping.id, drawings=views.get(clamping.id, ClampingDrawings())
         )
         (folder / f"clamping-{clamping.number}.svg").write_text(svg, encoding="utf-8", newline="")
+    write_jaw_files(folder, plan)
     run.check("papers", "the page")
     page = plan_html(plan=plan, shop=shop, target=planned.target, drawings=views, fingerprint=mark)
     (folder / "plan.html").write_text(page, encoding="utf-8", newline="")

@@ -59,8 +59,10 @@ def _program_words(writer: Writer, place: int) -> str:
         named.append(f"{file}{offset}, fingerprint {mark}")
     used = ", ".join(writer.shop_name("cutters", name) for name in plan.jaw_programs[found[0]].cutters.values())
     took = ink.number("plan", "jaw_forms", place, "seconds", unit="min:s")
+    number = ink.number("plan", "jaw_forms", place, "clamping", "number", digits=0)
     return (
-        f"Program {'; '.join(named)}; with {used}, numbered in its first lines; cutting and changes {took}. "
+        f"Drawing jaws-{number}.svg, solid jaws-{number}.step. Program {'; '.join(named)}; with {used}, "
+        f"numbered in its first lines; cutting and changes {took}. "
         "The forces of this cut are NOT SHOWN: cut at reduced feed, door closed."
     )
 

@@ -186,6 +186,14 @@ def test_the_through_hole_is_drilled_past_the_far_side(pocketed: Any) -> None:
     assert low == pytest.approx(-(3.3 / math.tan(math.radians(59.0)) + 0.5), abs=0.001)
 
 
+def test_through_holes_end_in_the_waste(pocketed: Any) -> None:
+    """Worked: 0.5 past the back by its whole diameter; strip 4.5, so the tip stays 4.5 - 2.483 above the seat."""
+    (proof,) = (p for p in pocketed.decision.proofs if p.id == "passes/op1/through-holes")
+    assert proof.found_low == pytest.approx(0.5, abs=0.002)
+    assert (proof.subject, proof.verdict, proof.blocks_release) == ("hole A", "holds", False)
+    assert "of 1 holes; the deepest tip ends 2.02 mm above the seat" in proof.basis.formula
+
+
 def test_planning_stops_at_its_bound_of_effort_and_says_so(kit: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """With no effort allowed nothing is laid, every promised face has its reason, and the proof is not shown."""
     monkeypatch.setattr(sys.modules["proveout.stages.passes.decide"], "EFFORT_MAX", -1)

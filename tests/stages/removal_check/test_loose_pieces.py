@@ -16,6 +16,9 @@ from proveout.stages import removal_check
 MILL_2 = cutter("mill 2", "end mill", 2.0, 20.0, 40.0)
 
 
+GROOVE: list[Move] = [(-10, 18, 30, 0), (-10, 18, 8, 0), (40, 18, 8, 20), (40, 18, 30, 0)]
+
+
 def ring(z: float) -> list[Move]:
     """Round (10, 10) with the middle of the cutter 5 mm away, from above."""
     turn = [(10 + 5 * math.cos(a), 10 + 5 * math.sin(a)) for a in (2 * math.pi * k / 72 for k in range(73))]
@@ -32,7 +35,7 @@ def checked(program: Program, *, coarse: float = 1.0) -> Decision[RemovalCheck]:
 
 def test_a_slug_is_told_once_with_the_pass_that_frees_it() -> None:
     """Worked: inside a ring of radius 5 by a Ø2 cutter a round of radius 4 is left, 11 high: 552.9 mm³ at (10, 10)."""
-    found = checked([("rough", "mill 2", ring(5.0)), ("rough", "mill 2", ring(-0.5)), ("rough", "mill 2", ring(-1.0))])
+    found = checked([("rough", "mill 2", ring(5.0)), ("rough", "mill 2", ring(-0.5)), ("rough", "mill 2", GROOVE)])
     (slug,) = found.value.loose
     assert slug.pass_id.endswith("rough/1")
     assert slug.volume_mm3 == pytest.approx(math.pi * 16.0 * 11.0, rel=5e-3)

@@ -18,6 +18,7 @@ from proveout.stages.passes.jaw_outline import formed_jaws, outline_of
 from proveout.stages.passes.task import Laid, Task
 from proveout.stages.passes.tilts import plan_tilt
 from proveout.stages.passes.view import TiltView, box_body
+from proveout.stages.passes.waste import through_proof
 
 STAGE = "passes"
 EFFORT_MAX = 40_000_000
@@ -90,6 +91,12 @@ def decide(
         merged = [n for n in _merged(missing) if not n.face_ids or not set(n.face_ids) <= done]
         not_cut.extend(merged)
         proofs.extend(_proofs(clamping, merged, lowest))
+    for clamping in ordered:
+        through = through_proof(
+            clamping, holes=survey.holes, target=target, passes=passes, moves=moves, cutters=by_id
+        )  # fmt: skip
+        if through is not None:
+            proofs.append(through)
     plan = PassPlan(
         passes=tuple(passes), not_cut=tuple(not_cut), moves=moves, effort_count=spent, outlines=outlines
     )  # fmt: skip

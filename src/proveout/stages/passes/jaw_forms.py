@@ -24,6 +24,7 @@ from proveout.stages.passes.decide import pass_of
 from proveout.stages.passes.floors import finish_floors, finish_strips
 from proveout.stages.passes.jaw_proofs import form_proofs, unknown_proof
 from proveout.stages.passes.jaw_reliefs import reliefs_of, with_reliefs
+from proveout.stages.passes.jaw_seating import seating_proof
 from proveout.stages.passes.jaw_shape import area_of_form, jaw_bounds, shape_of_form
 from proveout.stages.passes.roughing import FLOOR_MM, rough
 from proveout.stages.passes.task import Task
@@ -47,11 +48,12 @@ class FormedJaws(msgspec.Struct, frozen=True, kw_only=True):
 
 def decide_form(
     *, clamping: Clamping, outline: tuple[Array, ...], target: Target, jaws: Jaws, vise: Vise, machine: Machine,
-    cutters: tuple[Cutter, ...], run: Run,
+    cutters: tuple[Cutter, ...], run: Run, general_class: str = "",
 ) -> Decision[FormedJaws]:  # fmt: skip
     """The pocket for one clamping whose jaws must be cut to the work, and its passes.
 
-    Args:     outline: as the passes' plan tells it.   target: for what touches the step.
+    Args:     outline: as the passes' plan tells it.   target: for what touches the step.   general_class: of
+              ISO 2768-1, empty where none is written.
     Returns:  no form where the size of the soft jaws is not known: then that is not shown, and blocks nothing by
               itself.
     """
@@ -62,9 +64,10 @@ def decide_form(
     cutter = next((c for c in cutters if c.id == form.cutter_id), None)
     if cutter is None:
         return Decision(value=FormedJaws(forms=(form,), moves={}), proofs=form_proofs(form))
+    seats = seating_proof(form, outline, general_class)
     passes, moves = _passes(form, cutter, _first_cutter(form, cutter, cutters), machine, run)
     form = msgspec.structs.replace(form, passes=passes)
-    return Decision(value=FormedJaws(forms=(form,), moves=moves), proofs=form_proofs(form))
+    return Decision(value=FormedJaws(forms=(form,), moves=moves), proofs=(*form_proofs(form), seats))
 
 
 def form_with_cutter(
