@@ -115,7 +115,7 @@ def cycle() -> dict[str, float]:
     from proveout.intake.job_file import read_job
     from proveout.intake.shop_file import read_shop
     from proveout.jobs.plan_job import plan_job
-from proveout.jobs.request import Request
+    from proveout.jobs.request import Request
     from proveout.jobs.store import Store
     from proveout.model.run import Run
     from proveout.stages.outlook.rates import Metal, powered_mm_per_s, rate_of

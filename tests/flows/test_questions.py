@@ -8,11 +8,14 @@ from typing import Any
 import pytest
 from shapes import fact
 
-from proveout.jobs.questions import ask, coarse_thread
+from proveout.jobs.questions import ask, coarse_thread, of_places
 from proveout.model.fact import Fact
 from proveout.model.plan import Question
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Finisher
+from proveout.model.table_load import TableOption
+from proveout.stages.timing.table_groups import UNMEASURED
+from proveout.stages.timing.table_pins import LESS_MONEY
 
 PULL_TESTS = "What do ten pull tests"
 LONE = fact(0.4, 0.4, 0.4)
@@ -137,3 +140,24 @@ def test_only_faces_that_nothing_reaches_ask_for_another_design() -> None:
     travel = open_proof("clampings:c1:travel x", stage="clampings", low=0.0, high=0.0)
     assert asked(rival, travel) == {}
     assert asked(reached, travel)["unreached"].weight == 1.5
+
+
+def test_where_vises_stand_is_asked_for_the_money_that_it_would_save() -> None:
+    """worked: 2.50 of 25 a piece is a tenth; what costs more, or waits for something else, asks nothing."""
+
+    def option(each: float, why_not: str) -> TableOption:
+        return TableOption(
+            loads=("2 x c1",), text="2 pieces of c1", machine_ids=("mill-3",), seconds=100.0, each=each, why_not=why_not
+        )
+
+    cost: Any = SimpleNamespace(each=fact(20.0, 25.0, 30.0, "EUR"), currency="EUR")
+    taken = option(10.0, "")
+    (question,) = of_places((taken, option(7.5, UNMEASURED)), cost)
+    assert question.weight == 0.1
+    assert "2.50 EUR a piece less" in question.would_change
+    assert "mill-3" in question.text
+    assert (
+        of_places((taken, option(12.0, UNMEASURED), option(7.0, "the head meets"), option(11.0, LESS_MONEY)), cost)
+        == []
+    )
+    assert of_places((), cost) == []

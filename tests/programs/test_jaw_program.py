@@ -90,8 +90,7 @@ def formed_in(machine_program: ProgramStyle | None, *, needs_form: bool = True) 
     passes = PassPlan(passes=(), not_cut=(), moves={}, outlines={held.id: outline} if needs_form else {})
     return forms_of(
         number="T-1", revision="A", clampings=(held,), target=target_from(block()), passes=passes,
-        shop=msgspec.structs.replace(shop, machines=machines), general_class="m",
-        store=Store(None), run=Run(),
+        general_class="m", shop=msgspec.structs.replace(shop, machines=machines), store=Store(None), run=Run(),
     )  # fmt: skip
 
 

@@ -196,6 +196,7 @@ def _add_check(verbs: Any) -> None:
         "--plan", type=Path, metavar="DIR", help="the folder of a plan: blank, zero and cutters are its own"
     )
     check.add_argument("--clamping", type=_count, metavar="N", help="for which clamping of the plan the program is")
+    check.add_argument("--place", type=_count, metavar="N", help="in which place, where a cycle works in several")
     check.add_argument("--solid", type=Path, metavar="PART.step", help="the finished solid; without it nothing is said "
                        "of gouges and of what is left over")  # fmt: skip
     check.add_argument("--blank-low", **point, help="low corner of the blank, mm, in the solid's coordinates")
@@ -314,7 +315,7 @@ def _check(given: argparse.Namespace) -> int:
         try:
             checked = check_against_plan(
                 given.program, plan_folder=given.plan, clamping_number=given.clamping, shop_path=given.shop,
-                is_last=given.finished, skips=given.skip, out=given.out, run=run,
+                place_number=given.place, is_last=given.finished, skips=given.skip, out=given.out, run=run,
             )  # fmt: skip
         finally:
             progress.close()

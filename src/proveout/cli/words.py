@@ -11,6 +11,7 @@ from proveout.cli.face_words import FaceWords
 from proveout.jobs.plan_path import Outcome, PartOutcome
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof, weakest_first
+from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank, Clamping
 from proveout.quantities.units import S_PER_MIN
 
@@ -104,6 +105,7 @@ def _how(plan: Plan, words: FaceWords) -> list[str]:
     for c in plan.clampings:
         cycle = "" if plan.metal_unknown else f": {minutes(plan.time.cycle_s.get(c.id, 0.0))} min"
         lines.append(entry(f"Clamping {c.number}", f"{held_words(c)}{cycle}"))
+    lines += [entry("Places" if n == 0 else "", _load_words(plan, load)) for n, load in enumerate(plan.table_loads)]
     if plan.metal_unknown:
         lines.append(entry("Work", f"not shown, nor the price: {plan.metal_unknown}"))
         return lines
@@ -119,6 +121,16 @@ def _how(plan: Plan, words: FaceWords) -> list[str]:
         lines.append(entry("Left out", _left_out_words(plan)))
     lines += [entry("Dear" if n == 0 else "", words.text(text)) for n, text in enumerate(plan.cost.dear_faces)]
     return lines
+
+
+def _load_words(plan: Plan, load: TableLoad) -> str:
+    """What lies on one machine's table in one cycle, in words."""
+    numbers = {c.id: str(c.number) for c in plan.clampings}
+    names = " and ".join(numbers[id] for id in load.clamping_ids)
+    several = f", {load.pieces_count} pieces a cycle" if load.pieces_count > 1 else ""
+    if len(load.clamping_ids) > 1:
+        return f"clampings {names} side by side on {load.machine_id}{several}"
+    return f"clamping {names} on {load.machine_id}{several}"
 
 
 def bar_line(blank: Blank) -> str:

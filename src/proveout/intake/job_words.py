@@ -105,6 +105,14 @@ PINS = Section(
             stem="tilts", text='sides that the cutter may come from beside the one that looks up; ["none"] for none',
             kind="texts", default=[], quiet=True,
         ),
+        Word(
+            stem="pieces_a_cycle", text="pieces that each cycle gives on machines without rotary axes", kind="count",
+            low=1, high=24,
+        ),
+        Word(
+            stem="side_by_side", text="whether clampings of the part that follow each other on one machine lie side by "
+            "side on its table", kind="flag",
+        ),
     ),
 )  # fmt: skip
 

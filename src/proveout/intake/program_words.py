@@ -18,6 +18,7 @@ from proveout.model.program_style import (
 )
 from proveout.quantities.errors import BadInput
 
+WORK_OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 MEANINGS: tuple[str, ...] = get_args(Meaning)
 ZEROS: tuple[str, ...] = get_args(ZeroAfterTurning)
 COUNTS = ("as the work turns", "the other way")
@@ -45,6 +46,10 @@ PROGRAM = Section(
         Word(
             stem="before_change", text="blocks that take the spindle up before cutters change and axes turn",
             kind="texts", must=True,
+        ),
+        Word(
+            stem="work_offsets", text="words for zeros, in the order in which several places take them", kind="texts",
+            default=list(WORK_OFFSETS), quiet=True,
         ),
         Word(
             stem="zero_after_turning", text="where program zero lies once a rotary axis has turned", kind="choice",
@@ -147,6 +152,12 @@ def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str], *, t
     ending = values["ending"]
     if not re.fullmatch(r"\.[A-Za-z0-9]{1,8}", ending):
         raise BadInput("A file's name cannot end so", where=place.at("ending"), value=ending, do="write it as .nc")
+    strange = [word for word in values["work_offsets"] if word not in WORK_OFFSETS]
+    if strange or not values["work_offsets"]:
+        raise BadInput(
+            "This is no work offset", where=place.at("work_offsets"), value=strange[0] if strange else "none",
+            limit=", ".join(WORK_OFFSETS), do="write those that the control has",
+        )  # fmt: skip
     tilted = table_at(raw, TILTED_PLANE, place, must=False)
     plane = None
     if tilted is not None:
@@ -164,6 +175,7 @@ def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str], *, t
         clamp_c=values["clamp_c"], unclamp_c=values["unclamp_c"], coolant_on=values["coolant_on"],
         coolant_off=values["coolant_off"], has_cycles=values["cycles"] == CYCLES[0],
         number_step=values["number_step"], ending=ending, decimals_count=values["decimals_count"], tilted_plane=plane,
+        work_offsets=tuple(values["work_offsets"]),
     )  # fmt: skip
 
 

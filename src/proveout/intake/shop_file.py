@@ -24,6 +24,7 @@ from proveout.intake.toml_words import (
     table_at,
     tables_at,
 )
+from proveout.intake.vise_places import FURTHER, further_of_words, refuse_stray_places, vise_kind_of_words
 from proveout.model.shop import Bar, Bench, Cutter, Finisher, Gauge, Jaws, Machine, Rotary, Saw, Shop, Vise
 from proveout.quantities.errors import BadInput, OutOfRange
 
@@ -77,6 +78,8 @@ def shop_from_text(text: str, *, file: str = "shop file") -> Shop:
         assumed=(*marked_assumed(text, file=file), *assumed),
     )
     _refuse_unheld_machine(shop, top)
+    for vise in shop.vises:
+        refuse_stray_places(vise, shop.machines, Place(file=file, path=f'vise "{vise.id}"'))
     refuse_sunk_vise(shop, top)
     return shop
 
@@ -234,7 +237,9 @@ def _rotary(raw: dict[str, Any], place: Place, assumed: list[str]) -> Rotary:
 
 
 def _vise(raw: dict[str, Any], place: Place, assumed: list[str], machines: Collection[Machine]) -> Vise:
-    values = read_words(raw, words.VISE.words, place, assumed)
+    own = {key: value for key, value in raw.items() if key != FURTHER}
+    values = read_words(own, words.VISE.words, place, assumed, inner=[FURTHER])
+    values |= vise_kind_of_words(values, place)
     stands = [values.pop(f"stands_{axis}") for axis in "xyz"]
     if any(one is None for one in stands) and not all(one is None for one in stands):
         raise BadInput(
@@ -242,7 +247,10 @@ def _vise(raw: dict[str, Any], place: Place, assumed: list[str], machines: Colle
             value=f"{sum(one is not None for one in stands)} of 3", do="add what is missing, or leave all three out",
         )  # fmt: skip
     bed = bed_of_words(values, place)
-    vise = Vise(stands_mm=None if stands[0] is None else tuple(stands), bed=bed, **values)
+    vise = Vise(
+        stands_mm=None if stands[0] is None else tuple(stands), bed=bed, more_stand_mm=further_of_words(raw, place),
+        **values,
+    )  # fmt: skip
     known = [machine.id for machine in machines]
     for name in vise.machines:
         if name not in known:

@@ -213,8 +213,20 @@ def _vise(vise: Vise) -> str:
     return (
         f"Vise {vise.id} on {_list(vise.machines)}: opens {plain(vise.opening_max_mm)} mm, jaws "
         f"{plain(vise.jaw_length_mm)} long and {plain(vise.jaw_height_mm)} high, preload {preload}{torque}, "
-        f"rating {rating}{stands}{_bed(vise)}."
+        f"rating {rating}{stands}{_kind_of_vise(vise)}{_bed(vise)}."
     )
+
+
+def _kind_of_vise(vise: Vise) -> str:
+    """How many there are, which jaw is fixed, and where they stand on the table."""
+    text = "" if vise.kind_count is None else f"; {vise.kind_count} of them"
+    if vise.has_middle_jaw:
+        thick = "unknown" if vise.middle_jaw_mm is None else f"{plain(vise.middle_jaw_mm)} mm"
+        text += f"; its fixed jaw in the middle, {thick} thick, holds a piece on each side with the whole force"
+    stands = [one for one in (vise.stands_mm, *vise.more_stand_mm) if one is not None]
+    if stands:
+        text += "; stands at machine " + _list([" ".join(plain(v) for v in one) for one in stands])
+    return text
 
 
 def _bed(vise: Vise) -> str:

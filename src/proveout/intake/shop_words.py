@@ -6,22 +6,14 @@ from typing import Any, get_args, get_type_hints
 
 import msgspec
 
+from proveout.intake.probe_words import PROBE
+from proveout.intake.sections import Section
 from proveout.intake.toml_words import Kind, Word
 from proveout.model.cutter import CutterKind
 from proveout.model.shop import Gauge
 
 CUTTER_KINDS: tuple[str, ...] = get_args(CutterKind)
 GAUGE_KINDS: tuple[str, ...] = get_args(get_type_hints(Gauge)["kind"])
-
-
-class Section(msgspec.Struct, frozen=True, kw_only=True):
-    """One section of a file: `name` as written in brackets, `is_list` for [[name]], what it is for, its words."""
-
-    name: str
-    text: str
-    words: tuple[Word, ...]
-    is_list: bool = False
-    must: bool = False
 
 
 def _length(stem: str, text: str, low: float, high: float, **more: Any) -> Word:
@@ -113,6 +105,10 @@ MACHINE = Section(
             stem="setup", text="setting up for one operation", measure="minutes", low=0.0, high=1000.0, field="setup_s",
             default=45.0,
         ),
+        Word(
+            stem="setup_more", text="setting up each further place of one cycle: vise, jaws, stop and zero; without it "
+            "as long as the first", measure="minutes", low=0.0, high=1000.0, field="setup_more_s",
+        ),
         _length("resolution", "smallest step a program can ask for", 0.0001, 0.01, field="resolution_mm",
             default=0.001),
     ),
@@ -191,20 +187,6 @@ HEAD = Section(
     ),
 )
 
-PROBE = Section(
-    name="machine.probe",
-    text="the touch probe in the spindle: what its readings are worth, and where it gets in",
-    words=(
-        Word(
-            stem="error", text="how far a reading may lie off", kind="fact", measure="length", low=0.0, high=0.5,
-            field="error_mm", must=True,
-        ),
-        _length("ball", "diameter of the stylus ball", 0.3, 20.0, field="ball_mm", must=True),
-        _length("stylus", "free length from the ball to the probe's body", 3.0, 500.0, field="stylus_mm", must=True),
-        _length("body", "diameter of the probe's body", 3.0, 150.0, field="body_mm", must=True),
-    ),
-)  # fmt: skip
-
 BED = (
     _length("bed_length", "length of the vise's body under the jaws, front to back", 20.0, 2000.0),
     _length("bed_width", "its width, along the jaws", 20.0, 1000.0),
@@ -212,6 +194,16 @@ BED = (
     _length("bed_below", "from the seat down to its top", 1.0, 300.0),
     _length("bed_height", "from its top down to its foot on the table", 5.0, 500.0),
 )
+
+STANDS = tuple(
+    Word(
+        stem=f"stands_{axis}", text=f"machine {axis.upper()} of the spindle's nose where it would touch the middle of "
+        "the fixed jaw's face, its front one where it has two, at the height of the seat, measured", measure="length",
+        low=-5000.0, high=5000.0,
+    )
+    for axis in "xyz"
+)  # fmt: skip
+FIXED_JAW = ("behind", "in the middle")
 
 VISE = Section(
     name="vise",
@@ -226,6 +218,15 @@ VISE = Section(
         _length("jaw_height", "height of a jaw above the vise bed", 5.0, 300.0, field="jaw_height_mm", must=True),
         _length("jaw_depth", "from a jaw's face to its back; without it 40 mm are taken", 5.0, 300.0,
             field="jaw_depth_mm"),
+        Word(
+            stem="count", text="how many of this kind stand on a machine; without it all of its vises where it has no "
+            "other kind, else one", kind="count", low=1, high=24, field="kind_count",
+        ),
+        _text("fixed_jaw", "behind the work; or in the middle between two moving jaws, each of which presses its own "
+            "piece with the whole force. Two pieces between one pair of jaws are no such thing and are never planned: "
+            "the thinner one is loose", "choice", choices=FIXED_JAW, default=FIXED_JAW[0], quiet=True),
+        _length("middle_jaw", "of a fixed jaw in the middle, from its front face to its back face", 5.0, 500.0,
+            field="middle_jaw_mm"),
         *BED,
         Word(
             stem="preload", text="force between the jaws at the torque used", kind="fact", measure="force", low=0.2,
@@ -246,14 +247,7 @@ VISE = Section(
             stem="lift", text="how far the work rises off its seat as the jaws close on it, measured", kind="fact",
             measure="length", low=0.0, high=2.0, field="lift_mm",
         ),
-        *(
-            Word(
-                stem=f"stands_{axis}", text=f"machine {axis.upper()} of the spindle's nose where it would touch the "
-                "middle of the fixed jaw's face at the height of the seat, measured", measure="length", low=-5000.0,
-                high=5000.0,
-            )
-            for axis in "xyz"
-        ),
+        *STANDS,
     ),
 )  # fmt: skip
 

@@ -9,8 +9,9 @@ from proveout.intake.job_words import JOB_SECTIONS, NUMBERED, ORDER_SECTIONS
 from proveout.intake.program_words import MEANINGS, OWN_WORDS, PLANE, PROGRAM
 from proveout.intake.shop_words import SHOP_SECTIONS, Section
 from proveout.intake.toml_words import FACT_KEYS, ID_PATTERN, STRENGTHS, WEEKDAYS, Word, unit_words
+from proveout.intake.vise_places import FURTHER_VISE
 
-_SECTIONS = {"shop": (*SHOP_SECTIONS, PROGRAM, PLANE), "job": JOB_SECTIONS, "order": ORDER_SECTIONS}
+_SECTIONS = {"shop": (*SHOP_SECTIONS, PROGRAM, PLANE, FURTHER_VISE), "job": JOB_SECTIONS, "order": ORDER_SECTIONS}
 
 
 def schema(noun: Literal["shop", "job", "order"]) -> dict[str, Any]:

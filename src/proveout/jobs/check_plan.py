@@ -23,6 +23,7 @@ from proveout.jobs.check_program import (
     text_of,
     write_check,
 )
+from proveout.jobs.place_programs import load_origins, load_standing, passes_at
 from proveout.jobs.programs import origins_of, standing_of, table_of, where_moves_differ
 from proveout.model.checking import CutterTable
 from proveout.model.course import Course, Event, Motion
@@ -30,9 +31,12 @@ from proveout.model.moves import Moves
 from proveout.model.plan import Plan, pockets_of
 from proveout.model.run import Run
 from proveout.model.shop import Machine, Shop, Vise
+from proveout.model.table_load import TableLoad, passes_in_order
 from proveout.model.work import Clamping, Pass, PassPlan
 from proveout.quantities.errors import BadInput, Unreadable
 
+At = tuple[TableLoad, int]
+"""A table load, and which of its pieces."""
 Thing = TypeVar("Thing", Machine, Vise)
 SPEED_RATIO, FEED_RATIO = 0.002, 0.002
 """Speeds and feeds that differ by less are the same, rounded."""
@@ -40,12 +44,13 @@ SPEED_RATIO, FEED_RATIO = 0.002, 0.002
 
 def check_against_plan(
     program: Path, *, plan_folder: Path, clamping_number: int | None, shop_path: Path | None = None,
-    is_last: bool = False, skips: bool = False, out: Path | None = None, run: Run,
+    place_number: int | None = None, is_last: bool = False, skips: bool = False, out: Path | None = None, run: Run,
 ) -> Checked:  # fmt: skip
-    """Check a program for one clamping of a plan.
+    """Check a program for one clamping of a plan; where a cycle works in several places, in one of them.
 
     Args:     plan_folder: a result folder, or the plan.json in it.   clamping_number: may be None where the plan has
-              one clamping.   shop_path: a shop file with what was measured since, in place of the plan's own.
+              one clamping.   place_number: None for the first in which the clamping lies.   shop_path: a shop file
+              with what was measured since, in place of the plan's own.
               is_last: metal left over counts also where later clampings cut on.
     Raises:   BadInput where there is no such plan or clamping, and for broken files.
     """
@@ -62,7 +67,15 @@ def check_against_plan(
     numbers = pockets_of(passes=plan.passes, clampings=plan.clampings)[clamping.machine_id]
     table = table_of({id: n for id, n in numbers.items() if id in cutters}, cutters, machine)
     blank = plan.blank.chosen
-    standing = standing_of(clamping, machine, vise)
+    at = _place(plan, clamping, place_number)
+    standing, origins, made = standing_of(clamping, machine, vise), None, passes
+    if at is not None:
+        load, number = at
+        by_clamping, by_vise = {c.id: c for c in plan.clampings}, {v.id: v for v in shop.vises}
+        standing = load_standing(
+            load, number, clampings=by_clamping, vises=by_vise, machine=machine, blank=blank
+        )  # fmt: skip
+        origins, made = load_origins(load, by_clamping), passes_at(load, number, passes)
     from proveout.stages.removal_check.standing import work_before
 
     fields = work_before(
@@ -70,11 +83,12 @@ def check_against_plan(
     )
     last = max(c.number for c in plan.clampings)
     checked = checked_by_text(
-        program, text, control=control_of(machine, table, origins_mm=origins_of(machine, standing)), standing=standing,
-        table=table, fields=fields, finished=finished, leftover_counts=is_last or clamping.number == last,
-        taken=_taken(plan, shop, clamping, numbers), skips=skips, run=run,
+        program, text, control=control_of(machine, table, origins_mm=origins or origins_of(machine, standing)),
+        standing=standing, is_shared=at is not None, table=table, fields=fields, finished=finished,
+        leftover_counts=is_last or clamping.number == last,
+        taken=_taken(plan, shop, clamping, numbers, at), skips=skips, run=run,
     )  # fmt: skip
-    checked = replace(checked, differs=_differences(checked, plan, clamping, passes, table))
+    checked = replace(checked, differs=_differences(checked, plan, clamping, made, table, at))
     if out is not None:
         write_check(out, checked)
     return checked
@@ -138,34 +152,71 @@ def _passes(folder: Path, plan: Plan) -> PassPlan:
     return PassPlan(passes=plan.passes, not_cut=(), moves=moves)
 
 
-def _taken(plan: Plan, shop: Shop, clamping: Clamping, numbers: dict[str, int]) -> tuple[str, ...]:
+def _place(plan: Plan, clamping: Clamping, number: int | None) -> At | None:
+    """The load and the piece of it that a clamping's program is checked in; None where it lies alone."""
+    load = plan.load_of(clamping.id)
+    if load is None:
+        if number is not None:
+            raise BadInput(
+                "This clamping lies alone on its machine", where="--place", value=str(number), do="leave --place out"
+            )
+        return None
+    one = plan.table_loads[load]
+    known = {laid.place.number: n for n, laid in enumerate(one.laid) if laid.clamping_id == clamping.id}
+    if number is not None and number not in known:
+        raise BadInput(
+            "This clamping does not lie in that place", where="--place", value=str(number),
+            limit=", ".join(str(n) for n in known), do="name one of these",
+        )  # fmt: skip
+    return one, known[min(known) if number is None else number]
+
+
+def _taken(
+    plan: Plan, shop: Shop, clamping: Clamping, numbers: dict[str, int], at: At | None
+) -> tuple[str, ...]:  # fmt: skip
     names = ", ".join(f"T{n} {cutter_id}" for cutter_id, n in sorted(numbers.items(), key=lambda row: row[1]))
     vise = next(v for v in shop.vises if v.id == clamping.vise_id)
     place = (
         "as measured in the shop file" if vise.stands_mm is not None
         else "anywhere: nobody measured it, so travels are not looked at here"
     )  # fmt: skip
+    if at is not None:
+        load, number = at
+        laid = load.laid[number]
+        place = "as measured in the shop file" if laid.place.stands_mm is not None else "anywhere: nobody measured it"
+        offset, others = laid.work_offset, ", ".join(str(o.place.number) for o in load.laid if o != laid)
+        looked = (
+            f"Only what is done in place {laid.place.number} is looked at, under {offset}, against all that stands in "
+            f"the others: check place {others} too. Every place counts as filled."
+        )
+        where = (looked, f"{offset} is taken to be set at the work zero there, the vise to stand {place}.")
+    else:
+        where = (f"Work offset G54 is taken to be set at the plan's work zero, the vise to stand {place}.",)
     return (
         f"Part {plan.part.number}, clamping {clamping.number} on {clamping.machine_id}.",
         "The work is taken to be as the plan leaves it before.",
         "The spindle is taken to stand at the top of its Z before the first line.",
         RAPIDS_TAKEN,
-        f"Work offset G54 is taken to be set at the plan's work zero, the vise to stand {place}.",
+        *where,
         f"Cutters by number, each as long as the shop file says: {names}.",
     )
 
 
 def _differences(
-    checked: Checked, plan: Plan, clamping: Clamping, passes: PassPlan, table: CutterTable
+    checked: Checked, plan: Plan, clamping: Clamping, passes: PassPlan, table: CutterTable, at: At | None
 ) -> tuple[str, ...]:
-    own = [one for one in plan.passes if one.clamping_id == clamping.id]
+    own = [one for one in passes.passes if one.clamping_id == clamping.id]
+    ordered: Sequence[Pass] = own
+    if at is not None:
+        ordered = [one for _, one in passes_in_order(at[0], plan.passes, range(len(at[0].laid)))]
     found: list[str] = []
-    sheet = next((s for s in plan.programs if s.clamping_id == clamping.id), None)
-    if sheet is not None and sheet.fingerprint == checked.fingerprint:
+    sheets = [s for s in plan.programs if s.clamping_id == clamping.id]
+    sheet = next(iter(sheets), None)
+    if any(s.fingerprint == checked.fingerprint for s in sheets):
         return ("Nothing: this is the plan's own program, to the last character.",)
     if sheet is not None:
         found.append(f"The text: the plan's program has the fingerprint {sheet.fingerprint}, this one does not.")
-    found.extend(_cutters_differ(checked.course, own, table))
+    found.extend(_cutters_differ(checked.course, ordered, table))
     found.extend(_rates_differ(checked.course, own, passes, table))
     numbers = {cutter.id: number for number, cutter in table.cutters.items()}
     moves, line = where_moves_differ(checked.course, clamping, own, passes, numbers)

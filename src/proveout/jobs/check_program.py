@@ -295,20 +295,25 @@ def _meanings(machine: Machine | None) -> dict[str, Meaning]:
 def checked_by_text(
     program: Path, text: str, *, control: Control, standing: Standing, table: CutterTable, fields: Fields,
     finished: Finished | None, leftover_counts: bool, taken: tuple[str, ...], skips: bool, run: Run,
+    is_shared: bool = False,
 ) -> Checked:  # fmt: skip
-    """Follow a program's text, replay it on the fields (in place) and judge it."""
+    """Follow a program's text, replay it on the fields (in place) and judge it.
+
+    is_shared: it works in several places, and only what it does in the work offset of this standing is judged.
+    """
     from proveout.stages.removal_check.program import decide
     from proveout.stages.timing.course import course_seconds
 
     run.check("program", "reading")
     parsed = read_program(text)
-    course = follow(parsed, control, skips=skips)
+    whole = follow(parsed, control, skips=skips)
+    course = whole.in_system(standing.system) if is_shared else whole
     target = None if finished is None else finished.target
     decided = decide(
         course, fields=fields, target=target, standing=standing, table=table, lines_count=len(parsed.blocks),
         leftover_counts=leftover_counts, run=run,
     )  # fmt: skip
-    seconds = course_seconds(course, table.machine) if table.machine is not None else None
+    seconds = course_seconds(whole, table.machine) if table.machine is not None else None
     check = msgspec.structs.replace(decided.value, seconds=seconds)
     return Checked(
         program=program, fingerprint=fingerprint_of_text(text), check=check, proofs=decided.proofs, course=course,

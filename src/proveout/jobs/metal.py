@@ -11,6 +11,7 @@ from proveout.model.shop import Shop
 
 # proofs of these stages that speak of speeds, ratings and lots alone, whatever the metal is
 WITHOUT_METAL = (":rated speed", ":vise rating", ":lot-reaches-the-minimum", ":price-is-known")
+CYCLE_WORDS = r"its share of \d+ s in a cycle of \d+ s|the cycle of \d+ s"
 METAL_STAGES = ("loads", "holding", "timing", "costing")
 
 
@@ -45,7 +46,7 @@ def _not_shown(proof: Proof, lack: str) -> Proof:
     """Neither what was found nor a limit reckoned from the metal is kept; what else is missing is still asked for."""
     decides = f"{lack}; {proof.decides}" if proof.verdict == "not shown" else lack
     return msgspec.structs.replace(
-        proof, claim=re.sub(r"the cycle of \d+ s", "the cycle reckoned", proof.claim), found_low=None, found_high=None,
+        proof, claim=re.sub(CYCLE_WORDS, "the cycle reckoned", proof.claim), found_low=None, found_high=None,
         limit=None, margin=None, verdict="not shown", blocks_release=True, decides=decides, remedy="", tighten=None,
         basis=msgspec.structs.replace(proof.basis, inputs={}),
     )  # fmt: skip

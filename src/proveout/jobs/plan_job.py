@@ -15,11 +15,13 @@ from proveout.jobs.first_look import first_look
 from proveout.jobs.holding import hold
 from proveout.jobs.jaw_forms import forms_of
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
+from proveout.jobs.place_programs import load_programs
 from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
 from proveout.jobs.request import Request
 from proveout.jobs.rounds import choose_cutters, iterate
 from proveout.jobs.store import Store
+from proveout.jobs.table_loads import loads_of
 from proveout.jobs.wrong_loads import wrong_loads
 from proveout.model.job import Job
 from proveout.model.loading import Sister
@@ -113,22 +115,31 @@ def plan_job(
             vises=shop.vises, cutters=cutters, dry_run=job.tilts_dry_run, dry_run_mark=job.tilts_mark,
         )  # fmt: skip
         proofs.extend(travelled.proofs)
+        loads, table_options, loaded = loads_of(
+            job=job, shop=shop, passes=cut.passes, clampings=placed, blank=chosen, bars_plan=sawn.value,
+            clamp_forces=cut.clamp_forces, lack=lack, store=store, run=run,
+        )  # fmt: skip
+        proofs.extend(loaded)
         programs = programs_of(
             number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
-            shop=shop, store=store, run=run,
+            loads=loads, shop=shop, store=store, run=run,
         )  # fmt: skip
-        proofs.extend(programs.proofs)
+        together = load_programs(
+            number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
+            loads=loads, shop=shop, store=store, run=run,
+        )  # fmt: skip
+        proofs.extend((*programs.proofs, *together.proofs))
         formed = forms_of(
             number=job.part.number, revision=job.part.revision, clampings=placed, target=target, passes=cut.passes,
-            shop=shop, general_class=job.general_tolerance or "", store=store, run=run,
+            shop=shop, general_class=job.general_tolerance or "", store=store, run=run, loads=loads,
         )  # fmt: skip
         proofs.extend(formed.proofs)
-        loads = wrong_loads(
+        wrong = wrong_loads(
             blank=chosen, clampings=placed, passes=cut.passes, forms=formed.forms, shop=shop,
             sisters=_sisters(request, store, run), marks=job.marks, general_tolerance=job.general_tolerance,
             store=store, run=run,
         )  # fmt: skip
-        proofs.extend(loads.proofs)
+        proofs.extend(wrong.proofs)
         run.check("inspection, bars, time and cost")
         lines = store.get(
             "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
@@ -137,13 +148,13 @@ def plan_job(
         timed = store.get(
             "timing", decide_time, passes=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
             bench=shop.bench, saw=shop.saw, blank=chosen, bars_plan=sawn.value, job=job,
-            finishing=finished.value.finishing,
+            finishing=finished.value.finishing, loads=loads,
         )  # fmt: skip
         priced = store.get(
             "costing", decide_cost, time=timed.value, bars_plan=sawn.value, job=job, passes=cut.passes,
             clampings=placed, faces=surveyed.value.faces, machines=shop.machines, cutters=shop.cutters,
             jaws=shop.jaws, saw=shop.saw, bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio,
-            currency=shop.currency, prices="assumed" if shop.assumed else "owner's guess",
+            currency=shop.currency, prices="assumed" if shop.assumed else "owner's guess", loads=loads,
         )  # fmt: skip
         worn = store.get(
             "edges", decide_edges, time=timed.value, passes=cut.passes, clampings=placed, cutters=shop.cutters,
@@ -170,23 +181,24 @@ def plan_job(
             cost=priced.value,
             questions=ask(
                 job=job, read=read, survey=surveyed.value, cost=priced.value, time=timed.value, proofs=ordered,
-                finishers=shop.finishers, is_bare=request.is_bare,
+                finishers=shop.finishers, is_bare=request.is_bare, table_options=table_options,
             ),
             proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
-            programs=programs.sheets, jaw_forms=formed.forms, jaw_programs=formed.sheets, concerns=noted.value,
-            ways=clampings.ways_of(held.choice.sequences), cutter_uses=() if lack else worn.value,
-            loading=loads.value,
+            programs=(*programs.sheets, *together.sheets), jaw_forms=formed.forms, jaw_programs=formed.sheets,
+            concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
+            cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
+            table_options=table_options,
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()
         if drawings:
-            drawings |= wrong_drawings(solid=solid, clampings=placed, loading=loads.value, store=store)
+            drawings |= wrong_drawings(solid=solid, clampings=placed, loading=wrong.value, store=store)
     return Planned(
         plan=plan, read=read, target=target, drawings=drawings, part_views=part_views,
         moves=msgspec.structs.replace(cut.passes, moves={**cut.passes.moves, **formed.moves}),
-        programs={**programs.texts, **formed.texts},
+        programs={**programs.texts, **together.texts, **formed.texts},
     )  # fmt: skip
 
 

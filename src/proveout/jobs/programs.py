@@ -18,6 +18,7 @@ from proveout.model.plan import ProgramSheet, pockets_of
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Shop, Vise
+from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
@@ -43,9 +44,13 @@ class Programs:
 
 def programs_of(
     *, number: str, revision: str, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
-    shop: Shop, store: Store, run: Run,
+    shop: Shop, store: Store, run: Run, loads: Sequence[TableLoad] = (),
 ) -> Programs:  # fmt: skip
-    """Write and prove a program for every clamping on a machine whose programs are described."""
+    """Write and prove a program for every clamping on a machine whose programs are described.
+
+    Those of loads, whose cycles work in several places, are not among them.
+    """
+    shared = {id for load in loads for id in load.clamping_ids}
     machines, vises = {m.id: m for m in shop.machines}, {v.id: v for v in shop.vises}
     cutters = {c.id: c for c in shop.cutters}
     pockets = pockets_of(passes=passes.passes, clampings=clampings)
@@ -56,7 +61,7 @@ def programs_of(
         machine, vise = machines[clamping.machine_id], vises[clamping.vise_id]
         style = machine.program
         own = [one for one in passes.passes if one.clamping_id == clamping.id]
-        if style is None or not own:
+        if style is None or not own or clamping.id in shared:
             continue
         run.check(STAGE, clamping.id)
         written = write_program(

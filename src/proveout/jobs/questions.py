@@ -13,7 +13,9 @@ from proveout.model.plan import CostPlan, Question, TimePlan
 from proveout.model.proof import Proof
 from proveout.model.shop import Finisher
 from proveout.model.solid import ReadSolid
+from proveout.model.table_load import TableOption
 from proveout.model.work import Hole, Survey
+from proveout.stages.timing.table_groups import UNMEASURED
 
 QUESTIONS_MAX = 5
 THREADS_NAMED_MAX = 6
@@ -38,6 +40,7 @@ def ask(
     proofs: tuple[Proof, ...],
     finishers: tuple[Finisher, ...],
     is_bare: bool,
+    table_options: tuple[TableOption, ...] = (),
 ) -> tuple[Question, ...]:
     """The questions that file, job and shop leave open, each weighed as the head of this file says."""
     waiting = [p for p in proofs if p.blocks_release and p.verdict != "holds"]
@@ -45,6 +48,7 @@ def ask(
         *_of_the_part(job, read, time, cost, finishers, is_bare=is_bare),
         *_of_sizes(job, survey, len(waiting)),
         *_of_proofs(waiting),
+        *of_places(table_options, cost),
     ]
     if not job.show_faces and (is_bare or job.coat is not None):
         found.append(
@@ -85,6 +89,18 @@ def _of_the_part(
         share = added / max(added + cost.each.nominal, 1e-9)
         found.append(_asked("coat", "Is the part coated, how thick, and which faces are masked?", change, share))
     return found
+
+
+def of_places(options: tuple[TableOption, ...], cost: CostPlan) -> list[Question]:
+    """Where vises stand, when a cheaper way of filling the table waits for nothing else: the money it would save."""
+    waiting = [o for o in options[1:] if o.why_not == UNMEASURED and o.each < options[0].each]
+    if not waiting:
+        return []
+    best = min(waiting, key=lambda o: o.each)
+    saved = options[0].each - best.each
+    text = f"Where does each vise of {', '.join(best.machine_ids)} stand, in machine coordinates?"
+    change = f"{best.text} would cost {saved:.2f} {cost.currency} a piece less"
+    return [_asked("places", text, change, saved / max(cost.each.nominal, 1e-9))]
 
 
 def _of_sizes(job: Job, survey: Survey, waiting_count: int) -> list[Question]:

@@ -108,3 +108,8 @@ class Course(msgspec.Struct, frozen=True, kw_only=True):
     items: tuple[Motion | Turning | Event, ...]
     notes: tuple[Note, ...]
     ended: bool
+
+    def in_system(self, system: int) -> Course:
+        """What is done in one work offset; what is no motion belongs to every one."""
+        kept = tuple(item for item in self.items if not isinstance(item, Motion) or item.modes.system == system)
+        return Course(items=kept, notes=self.notes, ended=self.ended)

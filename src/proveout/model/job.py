@@ -76,7 +76,9 @@ class Balloon(Noun, frozen=True, kw_only=True):
 class Pin(Noun, frozen=True, kw_only=True):
     """Something the owner has fixed; kept or refused with the reason. Several values are parted by line ends."""
 
-    quantity: Literal["bar", "machine", "vise", "jaws", "up", "ups", "machines", "tilts"]
+    quantity: Literal[
+        "bar", "machine", "vise", "jaws", "up", "ups", "machines", "tilts", "pieces_a_cycle", "side_by_side"
+    ]  # fmt: skip
     value: str
 
 

@@ -12,6 +12,7 @@ from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
+from proveout.model.table_load import TableLoad, TableOption
 from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey, Vector
 
 SCHEMA_VERSION = 1
@@ -210,7 +211,8 @@ class ClampForce(Noun, frozen=True, kw_only=True):
 class ProgramSheet(Noun, frozen=True, kw_only=True):
     """The program of one clamping: its file, the fingerprint of its text, how many blocks, which cutters by number.
 
-    work_offset: where program zero is set, as G54.  cutters: ids by the number that calls them.
+    work_offset: where program zero is set, as G54.  cutters: ids by the number that calls them.  filled: of a cycle
+    that works in several places, those that hold a piece; each clamping that lies there names the one program.
     """
 
     clamping_id: str
@@ -219,6 +221,7 @@ class ProgramSheet(Noun, frozen=True, kw_only=True):
     blocks_count: int
     work_offset: str
     cutters: dict[str, str]
+    filled: tuple[int, ...] = ()
 
 
 class Round(Noun, frozen=True, kw_only=True):
@@ -278,6 +281,8 @@ class Plan(Noun, frozen=True, kw_only=True):
     ways: the sequences of clampings that were foreseen best, in that order.  cutter_uses: minutes of every edge.
     concerns: what the designer should look at, that with most minutes first; none of it blocks release.
     loading: wrong loads of every clamping and what tells them.
+    table_loads: of the machines on which one cycle works in several places; a clamping in none of them lies alone.
+    table_options: the way taken of filling the tables and the next ones; empty where no machine has a choice.
     """
 
     schema_version: int
@@ -312,6 +317,12 @@ class Plan(Noun, frozen=True, kw_only=True):
     cutter_uses: tuple[CutterUse, ...] = ()
     concerns: tuple[Concern, ...] = ()
     loading: tuple[Loading, ...] = ()
+    table_loads: tuple[TableLoad, ...] = ()
+    table_options: tuple[TableOption, ...] = ()
+
+    def load_of(self, clamping_id: str) -> int | None:
+        """Place in table_loads of the load in which a clamping lies; None where it lies alone."""
+        return next((i for i, load in enumerate(self.table_loads) if clamping_id in load.clamping_ids), None)
 
 
 def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:

@@ -51,7 +51,7 @@ class ProgramStyle(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     a_sign, c_sign: +1 where the control counts as the work turns, right-handed about machine +X and +Z, else -1.
     clamp_a and the like: the word, "" where the axis has no brake that a program works.  has_cycles: canned cycles are
     written as such.  decimals_count: of lengths in mm.  ending: of the file's name.  tilted_plane: None where no call
-    of one is described.
+    of one is described.  work_offsets: words for zeros, in the order in which several places take them.
     """
 
     powers_on: tuple[str, ...]
@@ -73,3 +73,4 @@ class ProgramStyle(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     ending: str = ".nc"
     decimals_count: int = 3
     tilted_plane: TiltedPlane | None = None
+    work_offsets: tuple[str, ...] = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")

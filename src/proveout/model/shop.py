@@ -59,7 +59,8 @@ class Machine(Noun, frozen=True, kw_only=True):
 
     jerk_mm_per_s3: how quickly the acceleration may change, None when nobody wrote it.  corner_jump_mm_per_s: by how
     much the velocity may jump where a path turns, None likewise.  program: how its control is spoken to, None when
-    nobody described that.  table, head, probe: None when nobody described them.
+    nobody described that.  table, head, probe: None when nobody described them.  setup_more_s: setting up each further
+    place of one cycle, None when nobody wrote it: then as long as the first.
     """
 
     id: str
@@ -85,6 +86,12 @@ class Machine(Noun, frozen=True, kw_only=True):
     table: Table | None = None
     head: Head | None = None
     probe: Probe | None = None
+    setup_more_s: float | None = None
+
+    @property
+    def setup_of_more_s(self) -> float:
+        """Setting up each further place of one cycle."""
+        return self.setup_s if self.setup_more_s is None else self.setup_more_s
 
 
 class Vise(Noun, frozen=True, kw_only=True):
@@ -95,6 +102,10 @@ class Vise(Noun, frozen=True, kw_only=True):
     nose where it would touch the middle of the fixed jaw's face at the height of the seat, at A = C = 0; None likewise.
     jaw_depth_mm: of a jaw, front to back, with what stands behind it; None: JAW_DEPTH_MM.  bed: None when nobody
     described it.  lift_mm: how far the work rises off its seat as the jaws close; None when nobody measured it.
+    kind_count: how many of this kind stand on a machine, None when nobody said.  more_stand_mm: as
+    stands_mm, of the second and each further one.  has_middle_jaw: its fixed jaw stands in the middle between two
+    moving ones, and it takes two pieces, each pressed with the whole force; middle_jaw_mm: from one face of that jaw to
+    the other.  Measures of such a vise are those of its front side.
     """
 
     id: str
@@ -111,11 +122,25 @@ class Vise(Noun, frozen=True, kw_only=True):
     jaw_depth_mm: float | None = None
     bed: Bed | None = None
     lift_mm: Fact | None = None
+    kind_count: int | None = None
+    more_stand_mm: tuple[tuple[float, float, float], ...] = ()
+    has_middle_jaw: bool = False
+    middle_jaw_mm: float | None = None
 
     @property
     def jaw_deep_mm(self) -> float:
         """From a jaw's face to its back."""
         return JAW_DEPTH_MM if self.jaw_depth_mm is None else self.jaw_depth_mm
+
+    @property
+    def fixed_deep_mm(self) -> float:
+        """From the fixed jaw's face to its back: to its other face where it stands in the middle."""
+        return self.jaw_deep_mm if not self.has_middle_jaw or self.middle_jaw_mm is None else self.middle_jaw_mm
+
+    def stand_of(self, number: int) -> tuple[float, float, float] | None:
+        """Where the first, second or further vise of this kind stands; None when nobody measured."""
+        stands = (self.stands_mm, *self.more_stand_mm)
+        return stands[number - 1] if number <= len(stands) else None
 
 
 class Jaws(Noun, frozen=True, kw_only=True):

@@ -7,7 +7,8 @@ import math
 from proveout.model.plan import Plan, TimeLine, pockets_of
 from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
-from proveout.model.work import Clamping
+from proveout.model.table_load import zero_at
+from proveout.model.work import Clamping, Vector
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import GENERAL_LOWEST_MM, GENERAL_STEPS_MM, general_deviation_mm
 from proveout.quantities.units import MM_PER_INCH
@@ -85,6 +86,12 @@ class ReadingSheet(Noun, frozen=True, kw_only=True):
     open_from: int
 
 
+class TableSheet(Noun, frozen=True, kw_only=True):
+    """Counted for one table load. zeros_mm: machine coordinates of each piece's work zero, None where unmeasured."""
+
+    zeros_mm: tuple[Vector | None, ...]
+
+
 class Derived(Noun, frozen=True, kw_only=True):
     """All counted numbers of a plan's sheets. pockets: place proposed in the changer, by machine and cutter.
 
@@ -104,6 +111,7 @@ class Derived(Noun, frozen=True, kw_only=True):
     patterns: tuple[PatternSheet, ...]
     readings: tuple[ReadingSheet, ...]
     general: tuple[GeneralStep, ...]
+    tables: tuple[TableSheet, ...]
     coat_low_mm: float
     coat_high_mm: float
     mm_per_inch: float
@@ -249,6 +257,7 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
                 layers_count=math.ceil(pattern.bundle_count / across),
             )
         )
+    held = {clamping.id: clamping for clamping in plan.clampings}
     blocking = [proof for proof in plan.proofs if proof.blocks_release]
     offsets = [offset for offset in plan.finishing.offset_mm.values() if offset > 0.0]
     return Derived(
@@ -267,6 +276,10 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
             for line in plan.inspection
         ),
         general=general_steps(general_class=plan.part.general_tolerance, largest_mm=max(plan.part.size_mm)),
+        tables=tuple(
+            TableSheet(zeros_mm=tuple(zero_at(held[one.clamping_id], one.place) for one in load.laid))
+            for load in plan.table_loads
+        ),
         coat_low_mm=min(offsets, default=0.0),
         coat_high_mm=max(offsets, default=0.0),
         mm_per_inch=MM_PER_INCH,

@@ -45,18 +45,23 @@ def _program_words(writer: Writer, place: int) -> str:
     form = plan.jaw_forms[place]
     if not form.passes:
         return "NO CUTTER of the shop reaches and fits this pocket."
-    own = next((i for i, one in enumerate(plan.jaw_programs) if one.clamping_id == form.clamping.id), None)
-    if own is None:
+    found = [i for i, one in enumerate(plan.jaw_programs) if one.clamping_id == form.clamping.id]
+    if not found:
         return "No program: how this machine is programmed is not in the shop file."
-    file = ink.words("plan", "jaw_programs", own, "file")
-    mark = ink.words(
-        "plan", "jaw_programs", own, "fingerprint", as_text=digest_words(plan.jaw_programs[own].fingerprint)
-    )
-    used = ", ".join(writer.shop_name("cutters", name) for name in plan.jaw_programs[own].cutters.values())
+    is_shared = plan.load_of(form.clamping_id) is not None
+    named = []
+    for own in found:
+        file = ink.words("plan", "jaw_programs", own, "file")
+        mark = ink.words(
+            "plan", "jaw_programs", own, "fingerprint", as_text=digest_words(plan.jaw_programs[own].fingerprint)
+        )
+        offset = f" at {ink.words('plan', 'jaw_programs', own, 'work_offset')}" if is_shared else ""
+        named.append(f"{file}{offset}, fingerprint {mark}")
+    used = ", ".join(writer.shop_name("cutters", name) for name in plan.jaw_programs[found[0]].cutters.values())
     took = ink.number("plan", "jaw_forms", place, "seconds", unit="min:s")
     number = ink.number("plan", "jaw_forms", place, "clamping", "number", digits=0)
     return (
-        f"Drawing jaws-{number}.svg, solid jaws-{number}.step. Program {file}, fingerprint {mark}, with {used}, "
+        f"Drawing jaws-{number}.svg, solid jaws-{number}.step. Program {'; '.join(named)}; with {used}, "
         f"numbered in its first lines; cutting and changes {took}. "
         "The forces of this cut are NOT SHOWN: cut at reduced feed, door closed."
     )

@@ -6,6 +6,7 @@ from typing import Any
 
 from proveout.model.plan import Window
 from proveout.sheets import blocks as b
+from proveout.sheets.pages_places import prove_out_words
 from proveout.sheets.writer import Writer
 
 
@@ -156,7 +157,7 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
     ]
     for index, clamping in enumerate(plan.clampings):
         lift = ink.number("derived", "clampings", clamping.id, "lift_mm", unit="mm", digits=0)
-        blocks.append(b.heading(f"{writer.op(index)} - dry run lifted by {lift}"))
+        blocks.append(b.heading(f"{writer.op(index)} - dry run lifted by {lift}{prove_out_words(writer, index)}"))
         turns = writer.is_tilting(clamping)
         tilts = {tilt.id: i for i, tilt in enumerate(clamping.tilts)}
         seen: set[tuple[str, str]] = set()

@@ -7,6 +7,7 @@ from typing import Any
 from proveout.sheets import blocks as b
 from proveout.sheets.derived import PACKED, PACKING
 from proveout.sheets.names import capital
+from proveout.sheets.pages_places import share_words
 from proveout.sheets.svg import BUNDLE_MM, bundle_svg, part_svg
 from proveout.sheets.writer import Writer
 
@@ -44,7 +45,7 @@ def route_page(writer: Writer) -> dict[str, Any]:
     ]
     for index, clamping in enumerate(plan.clampings):
         jaws = writer.shop_name("jaws", clamping.jaws_id, "kind")
-        where = f"{writer.shop_name('machines', clamping.machine_id)}, {jaws} jaws"
+        where = f"{writer.shop_name('machines', clamping.machine_id)}, {jaws} jaws{share_words(writer, index)}"
         cycle = (
             ink.number("plan", "time", "cycle_s", clamping.id, unit="min:s")
             if clamping.id in plan.time.cycle_s

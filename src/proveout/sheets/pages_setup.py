@@ -8,6 +8,7 @@ from proveout.model.fact import Fact
 from proveout.sheets import blocks as b
 from proveout.sheets.jaw_words import pocket_words
 from proveout.sheets.names import digest_words
+from proveout.sheets.pages_places import cycle_words, places_words, zero_rows
 from proveout.sheets.svg import end_svg, natural_width_mm, picture_svg
 from proveout.sheets.writer import Writer
 
@@ -118,8 +119,9 @@ def caution_lines(writer: Writer, index: int) -> list[str]:
             "plan", "programs", program, "fingerprint", as_text=digest_words(plan.programs[program].fingerprint)
         )
         lines.append(
-            f"Program {file}, fingerprint {mark}: one that was edited has another. Each H holds the length of the "
-            "cutter in the pocket of its number; check the lengths and the zero before the first start."
+            f"Program {file}, fingerprint {mark}: one that was edited has another.{places_words(writer, index)} Each H "
+            "holds the length of the cutter in the pocket of its number; check the lengths and the zero before the "
+            "first start."
         )
     if writer.is_tilting(clamping):
         lift = ink.number("derived", "clampings", clamping.id, "lift_mm", unit="mm", digits=0)
@@ -157,7 +159,8 @@ def _zero_table(writer: Writer, index: int) -> b.Block:
     """Boxes for the zero as measured; on a machine with rotary axes also the rotation centre, assumed and measured."""
     ink = writer.ink
     clamping = writer.plan.clampings[index]
-    rows: list[list[b.Cell]] = [[b.strong("work zero, measured"), b.BOX, b.BOX, b.BOX, b.BOX]]
+    places = zero_rows(writer, index)
+    rows: list[list[b.Cell]] = places or [[b.strong("work zero, measured"), b.BOX, b.BOX, b.BOX, b.BOX]]
     rotary = writer.rotary(clamping)
     if rotary is not None:
         at = writer.place("machines", clamping.machine_id)
@@ -334,7 +337,7 @@ def setup_page(writer: Writer, index: int) -> dict[str, Any]:
         b.heading(
             "Passes, in working order",
             more=f"Cutting {ink.number('derived', 'clampings', clamping.id, 'cutting_s', unit='min:s')}, "
-            f"whole cycle {cycle}.",
+            f"{cycle_words(writer, index, cycle)}.",
         ),
         *_tilt_blocks(writer, index),
         _pass_table(writer, index),

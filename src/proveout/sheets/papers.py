@@ -15,6 +15,7 @@ from proveout.sheets.pages_floor import inspection_page, prove_out_page
 from proveout.sheets.pages_front import route_page, saw_page
 from proveout.sheets.pages_loading import loading_page
 from proveout.sheets.pages_open import cautions_page, numbers_pages, proofs_page
+from proveout.sheets.pages_places import places_page
 from proveout.sheets.pages_setup import setup_page, torque_words
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
@@ -27,6 +28,7 @@ def papers_document(writer: Writer) -> dict[str, Any]:
     for index in range(len(plan.clampings)):
         card = loading_page(writer, index, torque=torque_words(writer, index))
         pages += [setup_page(writer, index), *([] if card is None else [card])]
+    pages += [places_page(writer, index) for index in range(len(plan.table_loads))]
     pages += [inspection_page(writer), prove_out_page(writer), proofs_page(writer), cautions_page(writer)]
     pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
     named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))

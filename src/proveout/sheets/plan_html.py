@@ -16,6 +16,7 @@ from proveout.sheets.loading_html import loading_html
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.picture import ClampingDrawings
+from proveout.sheets.places_html import places_html
 from proveout.sheets.svg import end_svg, part_svg, picture_svg
 from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, NOT_REACHED, UPRIGHT, Writer
 
@@ -42,6 +43,7 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("concerns", "Concerns for the designer", _concerns(writer)),
         ("proofs", "Proofs, weakest first", _proofs(writer)),
         ("clampings", "Clampings and passes", _clampings(writer)),
+        ("places", "What lies in each place", places_html(writer)),
         ("cautions", "Cautions", _cautions()),
         ("blank", "Blank", _blank(writer)),
         ("sizes", "Sizes before and after the coat", _sizes(writer)),

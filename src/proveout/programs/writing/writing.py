@@ -81,7 +81,7 @@ def write_program(
     for words in places.settings():
         program.block(words)
     program.blocks(style.before_change)
-    _Passes(program, style, places, cutters, own).write(used, tilts, moves)
+    PassWriter(program, style, places, cutters, own).write(used, tilts, moves)
     program.blocks(style.closing)
     return Written(text=program.text(), numbers=own)
 
@@ -161,7 +161,12 @@ class _Places:
         return points + about @ (np.array(self.zero) - np.array(self.centre))
 
 
-class _Passes:
+def upright_places(style: ProgramStyle, machine: Machine) -> _Places:
+    """Places for a machine that nothing turns on: moves are written as they are."""
+    return _Places(style, machine, None, ())
+
+
+class PassWriter:
     """Writes passes one after the other, with what has to happen between two of them."""
 
     def __init__(
@@ -172,7 +177,7 @@ class _Passes:
         self.cutters, self.numbers = cutters, numbers
         self.cutter = ""
         self.turned = (0.0, 0.0)
-        self.tilt = ""
+        self.tilt, self.system = "", SYSTEMS[0]
         self.at: tuple[float, float, float] | None = None
         self.speed = ""
 
@@ -180,26 +185,35 @@ class _Passes:
         """All passes of the clamping, and back upright."""
         for number, one in enumerate(passes, start=1):
             tilt, its = tilts[one.tilt_id], moves[one.moves_digest]
-            self._before(number, one, tilt)
-            points = self.places.points(its.points, tilt)
-            self._enter(points)
-            holes = hole_places(one.kind, its) if self.style.has_cycles or one.kind == "tap" else None
-            if holes is not None:
-                self._cycle(one, points, its, holes)
-            else:
-                self._moves(points, its)
-            self.at = _triple(points[-1])
-        self._up()
+            self.before(f"PASS {number}: {one.kind} {one.feature}", one, tilt)
+            self.system = self.places.system_of(tilt)
+            self.make(one, its, self.places.points(its.points, tilt))
+        self.end()
+
+    def end(self) -> None:
+        """Up, and back upright."""
+        self.up()
         self._turn((0.0, 0.0))
 
-    def _before(self, number: int, one: Pass, tilt: Tilt) -> None:
+    def make(self, one: Pass, moves: Moves, points: NDArray[np.float64]) -> None:
+        """The moves of a pass, with the way to its beginning.  points: in the program's coordinates."""
+        self._enter(points)
+        holes = hole_places(one.kind, moves) if self.style.has_cycles or one.kind == "tap" else None
+        if holes is not None:
+            self._cycle(one, points, moves, holes)
+        else:
+            self._moves(points, moves)
+        self.at = triple_of(points[-1])
+
+    def before(self, heading: str, one: Pass, tilt: Tilt) -> None:
+        """What has to happen before a pass: cutter, tilt, spindle."""
         program = self.program
         turned = (tilt.a_rad, tilt.c_rad)
-        program.comment(f"PASS {number}: {one.kind} {one.feature}")
+        program.comment(heading)
         changes, turns = one.cutter_id != self.cutter, turned != self.turned
         speed = f"{one.speed_rad_per_s * 30.0 / math.pi:.0f}"
         if changes or turns or self.tilt != one.tilt_id:
-            self._up()
+            self.up()
         if changes:
             program.block(f"T{self.numbers[one.cutter_id]} M6")
             program.forget()
@@ -208,16 +222,15 @@ class _Passes:
         if changes or speed != self.speed:
             program.block(f"S{speed} M3")
         self.cutter, self.speed, self.tilt = one.cutter_id, speed, one.tilt_id
-        self.system = self.places.system_of(tilt)
 
-    def _up(self) -> None:
-        """To where cutters change and axes turn; from there the tip's place is not taken for granted."""
+    def up(self) -> None:
+        """To where cutters change and axes turn; there neither the tip's place nor the spindle's turning is known."""
         if self.at is None:
             return
         if self.style.coolant_off:
             self.program.block(self.style.coolant_off)
         self.program.blocks(self.style.before_change)
-        self.at = None
+        self.at, self.speed = None, ""
 
     def _turn(self, turned: tuple[float, float]) -> None:
         if turned == self.turned:
@@ -232,7 +245,7 @@ class _Passes:
 
     def _enter(self, points: NDArray[np.float64]) -> None:
         """To the first point of a pass: from the top over it and down, or over at the greater of two heights."""
-        program, first = self.program, _triple(points[0])
+        program, first = self.program, triple_of(points[0])
         if self.at is None:
             program.forget()
             program.rapid((first[0], first[1], None), extra=self.system)
@@ -278,10 +291,11 @@ class _Passes:
             program.block("G80")
             program.forget()
             if one.kind in FED_BACK:
-                program.rapid(_triple(points[last]))
+                program.rapid(triple_of(points[last]))
 
 
-def _triple(point: NDArray[np.float64]) -> tuple[float, float, float]:
+def triple_of(point: NDArray[np.float64]) -> tuple[float, float, float]:
+    """A row of three as plain numbers."""
     x, y, z = (float(v) for v in point)
     return x, y, z
 

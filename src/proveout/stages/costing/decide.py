@@ -9,6 +9,7 @@ from proveout.model.job import Job
 from proveout.model.plan import BarsPlan, CostLine, CostPlan, TimePlan
 from proveout.model.proof import Decision, Proof
 from proveout.model.shop import Bench, Cutter, Finisher, Jaws, Machine, Saw
+from proveout.model.table_load import TableLoad
 from proveout.model.work import Clamping, FaceNote, PassPlan
 from proveout.quantities.units import S_PER_H
 from proveout.stages.costing.dear import dear_faces
@@ -36,6 +37,7 @@ def decide(
     scrap_ratio: Fact,
     currency: str,
     prices: Strength = "owner's guess",
+    loads: tuple[TableLoad, ...] = (),
 ) -> Decision[CostPlan]:
     """Cost of a good piece of this order.
 
@@ -60,7 +62,7 @@ def decide(
     lines += reckon.stations(time, "batch", rates, {machine.id: "set-ups on" for machine in machines})
     lines += reckon.stations(time, "design", rates, {BENCH: "programming"})
     lines += reckon.stations(time, "design", rates, {machine.id: "prove-out and jaws on" for machine in machines})
-    lines += reckon.jaw_plates(clampings, jaws)
+    lines += reckon.jaw_plates(clampings, jaws, loads)
     lines += [reckon.lot(lot) for lot in lots]
     lines.append(reckon.scrap(work, scrap_ratio))
     each = total_money((line.each for line in lines), currency)
@@ -187,10 +189,18 @@ class _Reckoner:
             CostLine(text="cutters", each=each, how=f"seconds of its passes over its life, times price{not_counted}")
         ]
 
-    def jaw_plates(self, clampings: tuple[Clamping, ...], jaws: tuple[Jaws, ...]) -> list[CostLine]:
-        """Plates of jaws that are made for the part: one pair a clamping."""
+    def jaw_plates(
+        self, clampings: tuple[Clamping, ...], jaws: tuple[Jaws, ...], loads: tuple[TableLoad, ...] = ()
+    ) -> list[CostLine]:  # fmt: skip
+        """Plates of jaws that are made for the part: one pair a clamping, or for each place in which it lies."""
         by_id = {one.id: one for one in jaws}
-        pairs = [by_id[c.jaws_id] for c in clampings if c.jaws_id in by_id and by_id[c.jaws_id].make_s > 0.0]
+        counts = {id: load.pieces_count for load in loads for id in load.clamping_ids}
+        pairs = [
+            by_id[c.jaws_id]
+            for c in clampings
+            for _ in range(counts.get(c.id, 1))
+            if c.jaws_id in by_id and by_id[c.jaws_id].make_s > 0.0
+        ]
         if not pairs:
             return []
         price = sum(pair.price for pair in pairs)

@@ -56,7 +56,7 @@ def decide(
 
     forms: pockets of soft jaws.   sisters: other parts of the same order.   marks: by the number of a clamping, how the
     owner marks the work before, and where the mark lies on rightly loaded work.   tolerance_mm: metal that differs by
-    more than this after the cut makes a wrong piece.   raw_varies_mm: how far a face of the bar or of the saw may lie off.
+    more than this after the cut makes a wrong piece.   raw_varies_mm: how far a face of bar or saw may lie off.
     """
     by_cutter, by_vise, by_machine = {c.id: c for c in cutters}, {v.id: v for v in vises}, {m.id: m for m in machines}
     frames = {(c.id, t.id): t.frame for c in clampings for t in c.tilts}

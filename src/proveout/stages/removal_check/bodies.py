@@ -22,7 +22,8 @@ Floats = NDArray[np.float64]
 TOUCH_MM = 0.02
 """What comes less deep than this into metal only touches it."""
 FIXED, MOVING, SEAT, BED, TABLE = "fixed jaw", "moving jaw", "seat", "vise's bed", "table"
-OF_JAWS = (FIXED, MOVING, SEAT)
+OTHER = "moving jaw of the vise's other side"
+OF_JAWS = (FIXED, MOVING, SEAT, OTHER)
 
 
 def bodies_about(clamping: Clamping, vise: Vise, machine: Machine | None, zero_mm: Axes) -> tuple[Obstacle, ...]:
@@ -60,17 +61,21 @@ def standing_bodies(
     return (*found, table) if table is not None else tuple(found)
 
 
-def _jaws(
-    vise: Vise, middle_mm: tuple[float, float, float], gap_mm: float, jaw_top_mm: float
-) -> tuple[Obstacle, Obstacle, Obstacle]:
+def _jaws(vise: Vise, middle_mm: tuple[float, float, float], gap_mm: float, jaw_top_mm: float) -> tuple[Obstacle, ...]:
     x, y, seat = middle_mm
     low, high = x - vise.jaw_length_mm / 2.0, x + vise.jaw_length_mm / 2.0
     floor, top, deep = seat - vise.jaw_height_mm, seat + jaw_top_mm, vise.jaw_deep_mm
-    return (
-        Obstacle(name=FIXED, low_mm=(low, y, floor), high_mm=(high, y + deep, top)),
+    back = y + vise.fixed_deep_mm
+    found = (
+        Obstacle(name=FIXED, low_mm=(low, y, floor), high_mm=(high, back, top)),
         Obstacle(name=MOVING, low_mm=(low, y - gap_mm - deep, floor), high_mm=(high, y - gap_mm, top)),
         Obstacle(name=SEAT, low_mm=(low, y - gap_mm, floor), high_mm=(high, y, seat)),
     )
+    if not vise.has_middle_jaw:
+        return found
+    # where it stands depends on what it holds: as far as it can open
+    far = back + vise.opening_max_mm + deep
+    return (*found, Obstacle(name=OTHER, low_mm=(low, back, floor), high_mm=(high, far, top), is_sure=False))
 
 
 def _table(machine: Machine | None, zero_mm: Axes, foot_mm: float | None) -> Obstacle | None:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from proveout.model.moves import Moves
 from proveout.model.outlook import Outlook
 from proveout.model.shop import Machine
+from proveout.model.table_load import TableLoad
 from proveout.model.work import Clamping, Pass, PassPlan
 from proveout.motion.chain_time import chain_times_s
 from proveout.motion.path import Arcs
@@ -30,18 +31,45 @@ class PassTime(msgspec.Struct, frozen=True, kw_only=True):
     seconds: float
 
 
+class Shared(msgspec.Struct, frozen=True, kw_only=True):
+    """A clamping's share of the cycles that work in several places, over the whole batch.
+
+    change_s, ways_s: seconds a piece.  changes_count, ways_count, cycle_s: of a full cycle.  places_count: in which
+    this clamping lies; is_first: it is the first of its load.
+    """
+
+    change_s: float
+    ways_s: float
+    changes_count: int
+    ways_count: int
+    cycle_s: float
+    places_count: int
+    is_first: bool
+
+
 class Cycle(msgspec.Struct, frozen=True, kw_only=True):
-    """One clamping's run: its passes, and the changes between them, the way back to the first included."""
+    """One clamping's run: its passes, and the changes between them, the way back to the first included.
+
+    shared: where a cycle works in several places; then change_s is this clamping's share a piece.
+    """
 
     clamping: Clamping
     machine: Machine
     passes: tuple[PassTime, ...]
     cutter_changes_count: int
     tilts_count: int
+    shared: Shared | None = None
+
+    @property
+    def changes_a_cycle(self) -> int:
+        """Cutter changes of one full cycle."""
+        return self.cutter_changes_count if self.shared is None else self.shared.changes_count
 
     @property
     def change_s(self) -> float:
-        """Seconds of cutter changes, chip to chip."""
+        """Seconds of cutter changes a piece, chip to chip."""
+        if self.shared is not None:
+            return self.shared.change_s
         return self.cutter_changes_count * self.machine.cutter_change_s
 
     @property
@@ -51,8 +79,9 @@ class Cycle(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def seconds(self) -> float:
-        """Machine running, without loading."""
-        return sum(one.seconds for one in self.passes) + self.change_s + self.tilt_s
+        """Machine running for one piece, without loading."""
+        ways_s = 0.0 if self.shared is None else self.shared.ways_s
+        return sum(one.seconds for one in self.passes) + self.change_s + self.tilt_s + ways_s
 
 
 def moves_time_s(moves: Moves, machine: Machine) -> float:
@@ -103,11 +132,29 @@ def corner_jump_mm_per_s(machine: Machine) -> float:
     return JUMP_MM_PER_S if machine.corner_jump_mm_per_s is None else machine.corner_jump_mm_per_s
 
 
-def cycle_of(*, clamping: Clamping, machine: Machine, plan: PassPlan) -> Cycle:
+def cycle_of(*, clamping: Clamping, machine: Machine, plan: PassPlan, shared: Shared | None = None) -> Cycle:
     """The cycle of one clamping, piece after piece: what the last pass left in the spindle the first one finds."""
     own = [work for work in plan.passes if work.clamping_id == clamping.id]
     timed = tuple(PassTime(work=w, seconds=moves_time_s(plan.moves[w.moves_digest], machine)) for w in own)
-    return _cycle(clamping, machine, timed)
+    return msgspec.structs.replace(_cycle(clamping, machine, timed), shared=shared)
+
+
+def shared_by(
+    clamping: Clamping, machine: Machine, passes: Sequence[Pass], loads: Sequence[TableLoad], pieces_count: int
+) -> Shared | None:  # fmt: skip
+    """What a clamping shares of its load's cycles, by the changes that each would make alone; None where it lies so."""
+    load = next((one for one in loads if clamping.id in one.clamping_ids), None)
+    if load is None:
+        return None
+    alone = {id: _turns([p.cutter_id for p in passes if p.clamping_id == id]) for id in load.clamping_ids}
+    share = alone[clamping.id] / sum(alone.values()) if any(alone.values()) else 1.0 / len(alone)
+    each, full = share / max(pieces_count, 1), load.fillings[0]
+    return Shared(
+        change_s=machine.cutter_change_s * sum(f.changes_count * f.cycles_count for f in load.fillings) * each,
+        ways_s=sum(f.ways_s * f.cycles_count for f in load.fillings) * each, changes_count=full.changes_count,
+        ways_count=full.ways_count, cycle_s=full.seconds, places_count=load.pieces_count,
+        is_first=load.clamping_ids[0] == clamping.id,
+    )  # fmt: skip
 
 
 def foreseen_cycle(*, clamping: Clamping, machine: Machine, outlook: Outlook) -> Cycle:

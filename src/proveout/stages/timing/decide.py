@@ -10,9 +10,10 @@ from proveout.model.outlook import Outlook, rough_s
 from proveout.model.plan import BarsPlan, Finishing, TimeLine, TimePlan
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Bench, Jaws, Machine, Saw
+from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.quantities.errors import InternalError
-from proveout.stages.timing.cycle import Cycle, corner_jump_mm_per_s, cycle_of, foreseen_cycle
+from proveout.stages.timing.cycle import Cycle, corner_jump_mm_per_s, cycle_of, foreseen_cycle, shared_by
 
 STAGE = "timing"
 BENCH = "bench"
@@ -33,12 +34,19 @@ def decide(
     bars_plan: BarsPlan,
     job: Job,
     finishing: Finishing,
+    loads: tuple[TableLoad, ...] = (),
 ) -> Decision[TimePlan]:
-    """All minutes of the job. piece_s sums the lines per piece; batch_s those per batch and per design together."""
+    """All minutes of the job. piece_s sums the lines per piece; batch_s those per batch and per design together.
+
+    loads: of the machines on which a cycle works in several places.
+    """
     cycles = [
-        cycle_of(clamping=clamping, machine=_machine_of(clamping, machines), plan=passes)
+        cycle_of(
+            clamping=clamping, machine=_machine_of(clamping, machines), plan=passes,
+            shared=shared_by(clamping, _machine_of(clamping, machines), passes.passes, loads, bars_plan.pieces_count),
+        )
         for clamping in sorted(clampings, key=lambda c: c.number)
-    ]
+    ]  # fmt: skip
     lines = [line for cycle in cycles for line in _cycle_lines(cycle, bench, _reckoned)]
     lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing)
     return Decision(value=_plan(cycles, lines), proofs=tuple(_cycle_proof(cycle) for cycle in cycles))
@@ -151,15 +159,21 @@ def _cycle_lines(cycle: Cycle, bench: Bench, fact_of: Callable[[float], Fact]) -
         )
         for one in cycle.passes
     ]
-    for count, seconds, text in (
-        (cycle.cutter_changes_count, cycle.change_s, "cutter changes"),
-        (cycle.tilts_count, cycle.tilt_s, "turns of the rotary axes"),
-    ):
-        if count:
-            seconds_fact = fact_of(seconds)
-            lines.append(
-                TimeLine(station=station, text=f"{clamping}: {count} {text}", per="piece", seconds=seconds_fact)
-            )
+    shared = cycle.shared
+    texts = [
+        (cycle.change_s, f"{cycle.cutter_changes_count} cutter changes"),
+        (cycle.tilt_s, f"{cycle.tilts_count} turns of the rotary axes"),
+    ]
+    if shared is not None:
+        texts = [
+            (shared.change_s, f"its share of {shared.changes_count} cutter changes a cycle"),
+            (shared.ways_s, f"its share of {shared.ways_count} ways between places a cycle"),
+        ]
+    lines += [
+        TimeLine(station=station, text=f"{clamping}: {text}", per="piece", seconds=fact_of(seconds))
+        for seconds, text in texts
+        if seconds > 0.0
+    ]
     lines.append(TimeLine(station=station, text=f"{clamping}: unload and load", per="piece", seconds=bench.load_s))
     lines.append(
         TimeLine(station=station, text=f"{clamping}: blow off vise and work", per="piece", seconds=bench.blow_off_s)
@@ -182,9 +196,9 @@ def _batch_lines(cycles: list[Cycle], saw: Saw, blank: Blank, bars_plan: BarsPla
     lines = [
         TimeLine(
             station=cycle.machine.id,
-            text=f"{cycle.clamping.id}: set up",
+            text=f"{cycle.clamping.id}: set up{_places_words(cycle)}",
             per="batch",
-            seconds=_stated(cycle.machine.setup_s),
+            seconds=_stated(_setup_s(cycle)),
         )
         for cycle in cycles
     ]
@@ -207,6 +221,21 @@ def _batch_lines(cycles: list[Cycle], saw: Saw, blank: Blank, bars_plan: BarsPla
     ]
 
 
+def _setup_s(cycle: Cycle) -> float:
+    """The first place of a cycle as one set-up, each further one as the machine's shop file says."""
+    if cycle.shared is None:
+        return cycle.machine.setup_s
+    more = cycle.shared.places_count - (1 if cycle.shared.is_first else 0)
+    return (cycle.machine.setup_s if cycle.shared.is_first else 0.0) + more * cycle.machine.setup_of_more_s
+
+
+def _places_words(cycle: Cycle) -> str:
+    if cycle.shared is None:
+        return ""
+    count = cycle.shared.places_count
+    return f" in {count} places" if count > 1 else " in its place"
+
+
 def _sawn_mm2(blank: Blank, bars_plan: BarsPlan) -> float:
     """Section sawn through in the batch: every piece of every bar, and one trim cut of each."""
     sides = [blank.high_mm[axis] - blank.low_mm[axis] for axis in range(3) if axis != blank.length_axis]
@@ -222,12 +251,13 @@ def _design_lines(cycles: list[Cycle], bench: Bench, jaws: dict[str, Jaws]) -> l
     for cycle in cycles:
         pair = jaws.get(cycle.clamping.jaws_id)
         if pair is not None and pair.make_s > 0.0:
+            count = 1 if cycle.shared is None else cycle.shared.places_count
             lines.append(
                 TimeLine(
                     station=cycle.machine.id,
-                    text=f"{cycle.clamping.id}: machine a pair of {pair.id}",
+                    text=f"{cycle.clamping.id}: machine {f'{count} pairs' if count > 1 else 'a pair'} of {pair.id}",
                     per="design",
-                    seconds=_stated(pair.make_s),
+                    seconds=_stated(pair.make_s * count),
                 )
             )
     return lines
@@ -235,11 +265,14 @@ def _design_lines(cycles: list[Cycle], bench: Bench, jaws: dict[str, Jaws]) -> l
 
 def _cycle_proof(cycle: Cycle) -> Proof:
     """A cold estimate is not shown until one cycle has been timed; it blocks nothing."""
+    claim = f"the cycle of {cycle.seconds:.0f} s agrees with a watch"
+    if cycle.shared is not None:
+        claim = f"its share of {cycle.seconds:.0f} s in a cycle of {cycle.shared.cycle_s:.0f} s agrees with a watch"
     return prove(
         id=f"{STAGE}:{cycle.clamping.id}:cycle-has-been-timed",
         stage=STAGE,
         subject=cycle.clamping.id,
-        claim=f"the cycle of {cycle.seconds:.0f} s agrees with a watch",
+        claim=claim,
         sense="at most",
         found_low=None,
         found_high=None,
@@ -254,7 +287,7 @@ def _cycle_proof(cycle: Cycle) -> Proof:
                 "highest feed": exact_fact(cycle.machine.feed_max_mm_per_s, "mm/s", "shop-file", "owner's guess"),
                 "acceleration": exact_fact(cycle.machine.accel_mm_per_s2, "mm/s2", "shop-file", "owner's guess"),
                 **_smoothness(cycle.machine),
-                "cutter changes": exact_fact(float(cycle.cutter_changes_count), "count", "own-algorithm", "assumed"),
+                "cutter changes": exact_fact(float(cycle.changes_a_cycle), "count", "own-algorithm", "assumed"),
                 "one cutter change": exact_fact(cycle.machine.cutter_change_s, "s", "shop-file", "owner's guess"),
             },
         ),
