@@ -97,6 +97,7 @@ def _modules() -> tuple[ModuleType, ...]:
         scallop,
         specific_force,
         speeds,
+        stability,
         tapping,
         threads,
     )  # fmt: skip
@@ -108,7 +109,7 @@ def _modules() -> tuple[ModuleType, ...]:
 
     return (
         chip_thickness, deflection, drilling, engaged_length, force_bound, power, scallop, specific_force, speeds,
-        tapping, threads, clamp_force, limits, coat, mass, distribution, move_time, cutting_stock, squeeze,
+        tapping, threads, clamp_force, limits, coat, mass, distribution, move_time, cutting_stock, squeeze, stability,
     )  # fmt: skip
 
 
@@ -223,7 +224,8 @@ def _results(one: Figure, got: Any) -> Iterator[tuple[str, float]]:
         for field in got.__struct_fields__:
             yield field, float(getattr(got, field))
     elif isinstance(got, tuple):
-        for end, value in zip(("low", "high"), got, strict=True):
+        ends = ("low", "high") if len(got) == 2 else tuple(str(k) for k in range(1, len(got) + 1))
+        for end, value in zip(ends, got, strict=True):
             yield f"{end}_{one.inside}", float(value)
     else:
         yield one.inside, float(got)

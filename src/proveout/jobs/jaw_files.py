@@ -14,11 +14,13 @@ ABOVE_MM = 1.0
 def write_jaw_files(folder: Path, plan: Plan) -> None:
     """jaws-N.step and jaws-N.svg beside the plan, N the number of the clamping that they hold the work in."""
     from proveout.sheets.jaw_drawing import jaw_drawing
-    from proveout.solids.step import write_step
 
     for form in plan.jaw_forms:
         if not form.passes:
             continue
+        # the kernel is loaded for those that need it only: half loaded it cannot be interrupted cleanly
+        from proveout.solids.step import write_step
+
         number = form.clamping.number
         title = f"{plan.part.number} clamping {number}: soft jaws"
         (folder / f"jaws-{number}.svg").write_text(jaw_drawing(form, title=title), encoding="utf-8", newline="")
