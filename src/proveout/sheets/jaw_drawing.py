@@ -19,9 +19,7 @@ def jaw_drawing(form: JawForm, *, title: str) -> str:
 
     Sizes in mm. Above: outlines of both jaws, the pocket, dashed the slug, and a cross where each relief ends.
     """
-    thick, bite, gap = form.thickness_mm, form.bite_mm, form.gap_mm
-    fixed = _box(form.low_mm, -bite, form.high_mm, thick - bite)
-    moving = _box(form.low_mm, bite - gap - thick, form.high_mm, bite - gap)
+    fixed, moving = (_box(*bounds) for bounds in form.jaw_bounds_mm)
     fit = Fit(np.vstack([fixed, moving]), width_mm=WIDTH_MM, height_mm=HEIGHT_MM, margin_mm=MARGIN_MM, largest=1.0)
     foot = fit.height_mm
     paper = Paper(width_mm=WIDTH_MM, height_mm=foot + SIDE_MM + GAP_MM)
@@ -29,7 +27,7 @@ def jaw_drawing(form: JawForm, *, title: str) -> str:
         paper.path(fit.to_paper(jaw), fill="hatch", width_mm=0.4, closed=True)
     for ring in form.outline_mm:
         paper.path(fit.to_paper(np.array(ring)), fill="#fff", width_mm=0.5, closed=True)
-    slug = _box(form.low_mm, bite - gap, form.high_mm, -bite)
+    slug = _box(form.low_mm, form.bite_mm - form.gap_mm, form.high_mm, -form.bite_mm)
     paper.path(fit.to_paper(slug), fill="none", width_mm=0.22, dash="1.6 1.0", closed=True)
     for one in form.reliefs:
         x, y = fit.to_paper(np.array([one.to_mm]))[0]
