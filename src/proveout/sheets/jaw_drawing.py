@@ -11,7 +11,7 @@ from proveout.sheets.svg import Fit, Paper, dimension
 Array = NDArray[np.float64]
 WIDTH_MM, HEIGHT_MM, MARGIN_MM = 180.0, 150.0, 26.0
 SIDE_MM = 26.0  # height of the section below the view from above
-GAP_MM = 18.0
+GAP_MM, WORDS_MM = 18.0, 6.0
 
 
 def jaw_drawing(form: JawForm, *, title: str) -> str:
@@ -22,7 +22,7 @@ def jaw_drawing(form: JawForm, *, title: str) -> str:
     fixed, moving = (_box(*bounds) for bounds in form.jaw_bounds_mm)
     fit = Fit(np.vstack([fixed, moving]), width_mm=WIDTH_MM, height_mm=HEIGHT_MM, margin_mm=MARGIN_MM, largest=1.0)
     foot = fit.height_mm
-    paper = Paper(width_mm=WIDTH_MM, height_mm=foot + SIDE_MM + GAP_MM)
+    paper = Paper(width_mm=WIDTH_MM, height_mm=foot + SIDE_MM + GAP_MM + WORDS_MM)
     for jaw in (fixed, moving):
         paper.path(fit.to_paper(jaw), fill="hatch", width_mm=0.4, closed=True)
     for ring in form.outline_mm:
@@ -96,8 +96,8 @@ def _section(paper: Paper, fit: Fit, form: JawForm, foot_mm: float) -> None:
     dimension(paper, start=edge[0], end=edge[1], text=f"{depth:.2f}", aside_mm=3.0, upright=True)
     left = down(np.array([[bite - gap - thick, -below], [bite - gap - thick, 0.0]]))
     dimension(paper, start=left[0], end=left[1], text=f"{below:.2f}", aside_mm=-3.0, upright=True)
-    x, y = down(np.array([[-gap / 2.0, -form.slug_below_mm - (below - form.slug_below_mm) / 2.0]]))[0]
-    paper.words(f"slug {form.slug_width_mm:.2f}", float(x), float(y) + 1.2)
+    x, y = down(np.array([[-gap / 2.0, -below]]))[0]
+    paper.words(f"slug {form.slug_width_mm:.2f}", float(x), float(y) + 5.0)
     for name, outline in (("fixed", outlines[0]), ("moving", outlines[1])):
         x, y = down(outline).mean(axis=0)
         paper.words(name, float(down(outline)[3:5, 0].mean()) + (-9.0 if name == "fixed" else 9.0), float(y) + 8.0)
