@@ -13,7 +13,8 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-HEADINGS = ("Formula", "Args", "Returns", "Raises", "Valid", "Source", "Departs", "Checked")
+from proveout.jobs.figures import headings_of
+
 REQUIRED = ("Formula", "Args", "Returns", "Valid", "Source", "Departs", "Checked")
 # the ending of a name, longest first, and how its unit may be written after Returns
 UNITS = {
@@ -36,7 +37,6 @@ UNITS = {
     "_count": (),
     "_ratio": (),
 }
-_HEADING = re.compile(rf"(?<![\w.])({'|'.join(HEADINGS)}):")
 _NAME_WITH_COLON = re.compile(r"(?<![\w.])([a-z][a-z0-9]*(?:_[a-z0-9]+)+):")
 _TEST_FILE = re.compile(r"tests/[\w./-]+\.py")
 _ERROR_NAME = re.compile(r"\b[A-Z][a-z]+(?:[A-Z][a-z]+)+\b")
@@ -70,13 +70,6 @@ def public_functions(text: str) -> Iterator[Function]:
                     docstring=ast.get_docstring(node),
                     line=node.lineno,
                 )
-
-
-def headings_of(docstring: str) -> dict[str, str]:
-    """Text under each heading; a heading may follow another on the same line."""
-    marks = list(_HEADING.finditer(docstring))
-    starts = [mark.start() for mark in marks] + [len(docstring)]
-    return {mark[1]: docstring[mark.end() : end].strip() for mark, end in zip(marks, starts[1:], strict=True)}
 
 
 def unit_ending(name: str) -> str:

@@ -19,7 +19,7 @@ from proveout.sheets.writer import Writer
 
 def feature(name: str, *face_ids: str, kind: str = "slot", within: str = "") -> Feature:
     return Feature(
-        id=name, kind=kind, form="closed", face_ids=face_ids, sizes_mm={}, place_mm=(0.0, 0.0, 0.0),  # type: ignore[arg-type]
+        id=name, kind=kind, form="closed", face_ids=face_ids, sizes_mm={}, place_mm=(0.0, 0.0, 0.0),  # type: ignore[arg-type] - a kind as text
         opens=(0.0, 0.0, 1.0), name=name, within=within,
     )  # fmt: skip
 

@@ -72,7 +72,7 @@ def figures() -> dict[str, Figure]:
         for name, function in inspect.getmembers(loaded, inspect.isfunction):
             if function.__module__ != loaded.__name__ or name.startswith("_"):
                 continue
-            headings = _headings(inspect.getdoc(function) or "")
+            headings = headings_of(inspect.getdoc(function) or "")
             if "Formula" not in headings or "Source" not in headings:
                 continue
             given = _given(function)
@@ -113,7 +113,8 @@ def _modules() -> tuple[ModuleType, ...]:
     )  # fmt: skip
 
 
-def _headings(text: str) -> dict[str, str]:
+def headings_of(text: str) -> dict[str, str]:
+    """Text under each heading of a docstring; a heading may follow another on the same line."""
     marks = list(_HEADING.finditer(text))
     starts = [mark.start() for mark in marks] + [len(text)]
     return {

@@ -34,12 +34,8 @@ def jaws_solid(form: JawForm):  # noqa: ANN201 - the kernel's type would import 
 
     from proveout.solids.prisms import boxes_less_prisms
 
-    thick, bite, gap = form.thickness_mm, form.bite_mm, form.gap_mm
     low, high = -form.below_mm, form.depth_mm
-    boxes = [
-        ((form.low_mm, -bite, low), (form.high_mm, thick - bite, high)),
-        ((form.low_mm, bite - gap - thick, low), (form.high_mm, bite - gap, high)),
-    ]
+    boxes = [((a, b, low), (c, d, high)) for a, b, c, d in form.jaw_bounds_mm]
     rings = [np.array(ring) for ring in form.outline_mm]
     for one in form.reliefs:
         swept = shapely.buffer(

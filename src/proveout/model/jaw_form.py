@@ -56,3 +56,12 @@ class JawForm(Noun, frozen=True, kw_only=True):
     def gap_mm(self) -> float:
         """Between the walls that touch the work."""
         return self.clamping.gap_mm
+
+    @property
+    def jaw_bounds_mm(self) -> tuple[tuple[float, float, float, float], ...]:
+        """Fixed and moving jaw from above while they hold the slug: x and y of the lower corner, then of the upper."""
+        bite, thick, gap = self.bite_mm, self.thickness_mm, self.gap_mm
+        return (
+            (self.low_mm, -bite, self.high_mm, thick - bite),
+            (self.low_mm, bite - gap - thick, self.high_mm, bite - gap),
+        )

@@ -18,6 +18,8 @@ from proveout.quantities.units import (
 
 N_PER_LBF = 4.4482216152605
 """Exact: 0.45359237 kg times 9.80665 m/s2."""
+MW_PER_HP = 550.0 * 12.0 * MM_PER_INCH * N_PER_LBF
+"""Mechanical horsepower: 550 foot pounds a second."""
 MPA_PER_PSI = N_PER_LBF / MM_PER_INCH**2
 
 # ending of a name: unit inside and its factors, the first after it the one that answers are told in beside it
@@ -38,7 +40,7 @@ MEASURES: dict[str, dict[str, float]] = {
     "_mm": {"mm": 1.0, "in": MM_PER_INCH, "um": 0.001, "µm": 0.001, "thou": MM_PER_INCH / 1000.0},
     "_rad": {"rad": 1.0, "deg": RAD_PER_DEG, "°": RAD_PER_DEG},
     "_mpa": {"MPa": 1.0, "N/mm2": 1.0, "GPa": 1000.0, "psi": MPA_PER_PSI},
-    "_mw": {"mW": 1.0, "kW": MW_PER_KW, "W": 1000.0, "hp": 745.6998715822702 * 1000.0},
+    "_mw": {"mW": 1.0, "kW": MW_PER_KW, "W": 1000.0, "hp": MW_PER_HP},
     "_kg": {"kg": 1.0, "g": 0.001, "lb": 0.45359237},
     "_n": {"N": 1.0, "kN": 1000.0, "lbf": N_PER_LBF},
     "_s": {"s": 1.0, "min": S_PER_MIN, "h": S_PER_H},

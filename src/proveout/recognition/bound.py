@@ -22,24 +22,13 @@ def binds(web: Web, number: int, link: Link) -> bool:
 
 def components_of(web: Web, taken: set[int]) -> list[tuple[int, ...]]:
     """Regions not taken that hold together, and hollow rounds that stand alone."""
+
+    def is_kept(run: tuple[int, ...]) -> bool:
+        region = web.regions[run[0]]
+        return len(run) > 1 or (region.inward and region.kind in ("cylinder", "cone", "sphere"))
+
     left = {n for n in web.regions if n not in taken}
-    out = []
-    for start in sorted(left):
-        if start not in left:
-            continue
-        left.discard(start)
-        found, front = {start}, [start]
-        while front:
-            here = front.pop()
-            for link in web.links[here]:
-                if link.other in left and binds(web, here, link):
-                    left.discard(link.other)
-                    found.add(link.other)
-                    front.append(link.other)
-        region = web.regions[start]
-        if len(found) > 1 or (region.inward and region.kind in ("cylinder", "cone", "sphere")):
-            out.append(tuple(sorted(found)))
-    return out
+    return [run for run in web.runs(left, lambda here, link: binds(web, here, link)) if is_kept(run)]
 
 
 def joined_by_mouths(web: Web, components: list[tuple[int, ...]]) -> list[tuple[int, ...]]:
@@ -79,22 +68,7 @@ def parted(web: Web, rest: set[int], *, bosses: bool) -> list[tuple[int, ...]]:
     """What is left of a component beside its bosses, in parts that still hold together."""
     if not bosses:
         return [tuple(sorted(rest))]
-    left, out = set(rest), []
-    for start in sorted(rest):
-        if start not in left:
-            continue
-        left.discard(start)
-        found, front = {start}, [start]
-        while front:
-            here = front.pop()
-            for link in web.links[here]:
-                if link.other in left and binds(web, here, link):
-                    left.discard(link.other)
-                    found.add(link.other)
-                    front.append(link.other)
-        if len(found) > 1:
-            out.append(tuple(sorted(found)))
-    return out
+    return [run for run in web.runs(rest, lambda here, link: binds(web, here, link)) if len(run) > 1]
 
 
 def rim_size_mm(web: Web, indices: list[int], floor: Region) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from proveout.model.features import FeatureKind
 from proveout.recognition.web import Link, Region, Vec, Web, is_closed, is_parallel
 
 TURN_LOW_RAD, TURN_HIGH_RAD = math.radians(8.0), math.radians(82.0)
@@ -25,7 +26,7 @@ SAME_MM = 1e-3
 class Edging:
     """Regions that break or round one run of edges. legs_mm: set-back on either side, the longer first; or radius."""
 
-    kind: str
+    kind: FeatureKind
     regions: tuple[int, ...]
     legs_mm: tuple[float, float]
     radius_mm: float
@@ -83,21 +84,7 @@ def fillet_radius_mm(web: Web, region: Region) -> float:
 
 def _runs(web: Web, keys: dict[int, tuple[int, ...]]) -> list[tuple[int, ...]]:
     """Regions of one key that touch, as sorted groups in order of their least number."""
-    left, out = set(keys), []
-    for start in sorted(keys):
-        if start not in left:
-            continue
-        run, front = {start}, [start]
-        left.discard(start)
-        while front:
-            here = front.pop()
-            for link in web.links[here]:
-                if link.other in left and _is_alike(keys[link.other], keys[here]):
-                    left.discard(link.other)
-                    run.add(link.other)
-                    front.append(link.other)
-        out.append(tuple(sorted(run)))
-    return out
+    return web.runs(set(keys), lambda here, link: _is_alike(keys[link.other], keys[here]))
 
 
 def _is_alike(a: tuple[int, ...], b: tuple[int, ...]) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from proveout.model.features import FeatureForm, FeatureKind
 from proveout.recognition.bound import (
     binds,
     common_axis,
@@ -52,8 +53,8 @@ class Recess:
     is_through: it has no floor.  under: regions that lean under its opening.
     """
 
-    kind: str
-    form: str
+    kind: FeatureKind
+    form: FeatureForm
     regions: tuple[int, ...]
     opens: Vec
     along: Vec

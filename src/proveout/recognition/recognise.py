@@ -8,7 +8,7 @@ import msgspec
 import numpy as np
 
 from proveout.geometry.frames import triple
-from proveout.model.features import Feature
+from proveout.model.features import Feature, FeatureForm, FeatureKind
 from proveout.model.solid import Point, Solid
 from proveout.model.work import Hole, HoleStep
 from proveout.recognition.edges import Edging, find_chamfers, find_fillets
@@ -181,7 +181,7 @@ def _flanks(
     return out
 
 
-def _flank(web: Web, number: int, *, form: str, angle: float, within: str = "") -> Feature:
+def _flank(web: Web, number: int, *, form: FeatureForm, angle: float, within: str = "") -> Feature:
     sizes, place = plane_sizes(web, number)
     return _feature(
         kind="flank", form=form, face_ids=web.face_ids([number]), sizes=sizes, place=place,
@@ -190,15 +190,15 @@ def _flank(web: Web, number: int, *, form: str, angle: float, within: str = "") 
 
 
 def _feature(
-    *, kind: str, form: str, face_ids: tuple[str, ...], sizes: dict[str, float], place: Point, opens: Point,
-    angle: float, hole_id: str = "", within: str = "",
+    *, kind: FeatureKind, form: FeatureForm, face_ids: tuple[str, ...], sizes: dict[str, float], place: Point,
+    opens: Point, angle: float, hole_id: str = "", within: str = "",
 ) -> Feature:  # fmt: skip
     sizes, angle = tidy(sizes), round(angle, 9)
     where = ",".join(f"{v:.3f}" for v in triple(np.round(place, 6)))
     size = "x".join(f"{v:.3f}" for v in sizes.values())
     opens = triple(np.round(opens, 9))
     return Feature(
-        id=f"{kind} {form} {direction_name(opens)} {size} at {where}", kind=kind, form=form,  # type: ignore[arg-type]
+        id=f"{kind} {form} {direction_name(opens)} {size} at {where}", kind=kind, form=form,
         face_ids=face_ids, sizes_mm=sizes, place_mm=triple(np.round(place, 6)), opens=opens,
         name=name_of(kind=kind, form=form, sizes_mm=sizes, opens=opens, angle_rad=angle), angle_rad=angle,
         hole_id=hole_id, within=within,
@@ -211,7 +211,6 @@ def _distinct(features: list[Feature]) -> tuple[Feature, ...]:
     out: list[Feature] = []
     for feature in sorted(features, key=lambda f: (f.id, f.face_ids)):
         seen[feature.id] = seen.get(feature.id, 0) + 1
-        if seen[feature.id] > 1:
-            feature = msgspec.structs.replace(feature, id=f"{feature.id} ({seen[feature.id]})")  # noqa: PLW2901
-        out.append(feature)
+        again = seen[feature.id]
+        out.append(feature if again == 1 else msgspec.structs.replace(feature, id=f"{feature.id} ({again})"))
     return tuple(out)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -87,6 +87,24 @@ class Web:
         """Edges on the rim of any of these regions, each once."""
         found = {link.edge.index: link.edge for number in numbers for link in self.links[number]}
         return [found[index] for index in sorted(found)]
+
+    def runs(self, among: Collection[int], joins: Callable[[int, Link], bool]) -> list[tuple[int, ...]]:
+        """Regions of `among` that hang together by links that join, as sorted groups in order of their least number."""
+        left, out = set(among), []
+        for start in sorted(left):
+            if start not in left:
+                continue
+            left.discard(start)
+            run, front = {start}, [start]
+            while front:
+                here = front.pop()
+                for link in self.links[here]:
+                    if link.other in left and joins(here, link):
+                        left.discard(link.other)
+                        run.add(link.other)
+                        front.append(link.other)
+            out.append(tuple(sorted(run)))
+        return out
 
     def beside(self, number: int, *convexities: str) -> set[int]:
         """Regions across edges of these convexities."""

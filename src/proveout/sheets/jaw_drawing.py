@@ -11,7 +11,7 @@ from proveout.sheets.svg import Fit, Paper, dimension
 Array = NDArray[np.float64]
 WIDTH_MM, HEIGHT_MM, MARGIN_MM = 180.0, 150.0, 26.0
 SIDE_MM = 26.0  # height of the section below the view from above
-GAP_MM = 18.0
+GAP_MM, WORDS_MM = 18.0, 6.0
 
 
 def jaw_drawing(form: JawForm, *, title: str) -> str:
@@ -19,17 +19,15 @@ def jaw_drawing(form: JawForm, *, title: str) -> str:
 
     Sizes in mm. Above: outlines of both jaws, the pocket, dashed the slug, and a cross where each relief ends.
     """
-    thick, bite, gap = form.thickness_mm, form.bite_mm, form.gap_mm
-    fixed = _box(form.low_mm, -bite, form.high_mm, thick - bite)
-    moving = _box(form.low_mm, bite - gap - thick, form.high_mm, bite - gap)
+    fixed, moving = (_box(*bounds) for bounds in form.jaw_bounds_mm)
     fit = Fit(np.vstack([fixed, moving]), width_mm=WIDTH_MM, height_mm=HEIGHT_MM, margin_mm=MARGIN_MM, largest=1.0)
     foot = fit.height_mm
-    paper = Paper(width_mm=WIDTH_MM, height_mm=foot + SIDE_MM + GAP_MM)
+    paper = Paper(width_mm=WIDTH_MM, height_mm=foot + SIDE_MM + GAP_MM + WORDS_MM)
     for jaw in (fixed, moving):
         paper.path(fit.to_paper(jaw), fill="hatch", width_mm=0.4, closed=True)
     for ring in form.outline_mm:
         paper.path(fit.to_paper(np.array(ring)), fill="#fff", width_mm=0.5, closed=True)
-    slug = _box(form.low_mm, bite - gap, form.high_mm, -bite)
+    slug = _box(form.low_mm, form.bite_mm - form.gap_mm, form.high_mm, -form.bite_mm)
     paper.path(fit.to_paper(slug), fill="none", width_mm=0.22, dash="1.6 1.0", closed=True)
     for one in form.reliefs:
         x, y = fit.to_paper(np.array([one.to_mm]))[0]
@@ -98,8 +96,8 @@ def _section(paper: Paper, fit: Fit, form: JawForm, foot_mm: float) -> None:
     dimension(paper, start=edge[0], end=edge[1], text=f"{depth:.2f}", aside_mm=3.0, upright=True)
     left = down(np.array([[bite - gap - thick, -below], [bite - gap - thick, 0.0]]))
     dimension(paper, start=left[0], end=left[1], text=f"{below:.2f}", aside_mm=-3.0, upright=True)
-    x, y = down(np.array([[-gap / 2.0, -form.slug_below_mm - (below - form.slug_below_mm) / 2.0]]))[0]
-    paper.words(f"slug {form.slug_width_mm:.2f}", float(x), float(y) + 1.2)
+    x, y = down(np.array([[-gap / 2.0, -below]]))[0]
+    paper.words(f"slug {form.slug_width_mm:.2f}", float(x), float(y) + 5.0)
     for name, outline in (("fixed", outlines[0]), ("moving", outlines[1])):
         x, y = down(outline).mean(axis=0)
         paper.words(name, float(down(outline)[3:5, 0].mean()) + (-9.0 if name == "fixed" else 9.0), float(y) + 8.0)

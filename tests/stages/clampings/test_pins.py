@@ -35,7 +35,7 @@ def chosen(
     return clampings.decide(
         solid=solid, target=target_of(solid), survey=survey.decide(solid=solid, run=Run()).value, machines=machines,
         vises=(VISE, TILTING_VISE), jaws=(TOOTHED, SOFT), cutters=CUTTERS, quantity=50, load_s=LOAD, blanks=blanks,
-        pins=tuple(Pin(quantity=k, value=v) for k, v in pins.items()), run=Run(),  # type: ignore[arg-type]
+        pins=tuple(Pin(quantity=k, value=v) for k, v in pins.items()), run=Run(),  # type: ignore[arg-type] - as typed
     )  # fmt: skip
 
 
@@ -108,7 +108,7 @@ def test_a_pin_that_holds_nothing_is_refused() -> None:
 )  # fmt: skip
 def test_pins_that_make_no_sense_are_refused_with_the_key(pins: dict[str, str], words: str) -> None:
     with pytest.raises(BadInput, match=words):
-        chosen(block(), MILL, **pins)  # type: ignore[arg-type]
+        chosen(block(), MILL, **pins)  # type: ignore[arg-type] - blanks are none of them
 
 
 def test_the_dearer_blank_turns_the_part_over() -> None:

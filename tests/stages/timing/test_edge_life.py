@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import msgspec
-import numpy as np
 import pytest
 from jaw_parts import BLOCK
 from shapes import CUTTERS
@@ -76,4 +75,3 @@ def test_a_life_that_nobody_wrote_is_not_shown_with_the_cutter() -> None:
 def test_the_batch_of_exactly_so_many_pieces_ends_with_the_edge() -> None:
     only, _ = use((100, 100, 100), life_s=1000.0, pieces=20)
     assert (only.pieces_each, only.edges_count, only.left_s) == (10, 2, 0.0)
-    assert np.isfinite(only.left_s or 0.0)

@@ -16,6 +16,7 @@ from proveout.stages.clampings.sequences import sequences
 
 Found = tuple[tuple[Sequence, ...], Chosen]
 NAMED_MAX = 4
+NOTHING_LACKS = (False, False, 0)
 
 
 def with_pins(
@@ -34,7 +35,7 @@ def with_pins(
     loss = _lacking(found)
     refused: tuple[Pin, ...] = ()
     kept = found
-    if loss > 0:
+    if loss > NOTHING_LACKS:
         free = sequences(cover, pinned=pinned_by((), floor), blanks=blanks)
         if _lacking(free) < loss:
             kept, refused = free, pins
@@ -48,12 +49,10 @@ def with_pins(
     return kept, tuple(_proof(pin, is_kept=pin not in refused, why=why) for pin in pins)
 
 
-def _lacking(found: Found) -> int:
-    """Faces that the best sequence does not make; more than any where there is none or its strip stays on."""
+def _lacking(found: Found) -> tuple[bool, bool, int]:
+    """Whether nothing holds the part, whether its strip stays on, and how many faces the best sequence leaves."""
     best = found[0][0] if found[0] else None
-    if best is None:
-        return 1_000_000
-    return len(best.unreached) + (500_000 if len(best.holds) == 1 else 0)
+    return (True, True, 0) if best is None else (False, len(best.holds) == 1, len(best.unreached))
 
 
 def _why(cover: Cover, found: Found, kept: Found) -> str:

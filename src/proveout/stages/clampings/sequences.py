@@ -10,11 +10,11 @@ from proveout.model.choice_of_clampings import Hold, Sequence
 from proveout.model.plan import WayOfHolding
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.work import Vector
-from proveout.stages.clampings.choosing import Chosen, Found, Way, choose
+from proveout.stages.clampings.choosing import Chosen, Found, choose
 from proveout.stages.clampings.looking import Cover, made_ids, unfinished
 from proveout.stages.clampings.offers import name_of
 from proveout.stages.clampings.pinned import Pinned
-from proveout.stages.clampings.ways import Candidate, Ways, bits
+from proveout.stages.clampings.ways import Ways, bits, candidate_of
 
 KEPT = 3
 NOISE_COUNT = 2
@@ -34,12 +34,7 @@ def sequences(
 
 
 def _outline(found: Found) -> tuple[object, ...]:
-    return tuple((_thing(way).up, _thing(way).machine.id) for way in found.ways)
-
-
-def _thing(way: Way) -> Candidate:
-    assert isinstance(way.thing, Candidate)
-    return way.thing
+    return tuple((candidate_of(way).up, candidate_of(way).machine.id) for way in found.ways)
 
 
 def _sequence(ways: Ways, found: Found) -> Sequence:
@@ -48,7 +43,7 @@ def _sequence(ways: Ways, found: Found) -> Sequence:
     done = np.zeros_like(ways.coverable)
     holds: list[Hold] = []
     for way, looks in zip(found.ways, found.looks, strict=True):
-        one = _thing(way)
+        one = candidate_of(way)
         reached = np.zeros_like(done)
         for i in looks:
             reached |= ways.mask(way.looks[i].reached)
@@ -68,7 +63,7 @@ def _sequence(ways: Ways, found: Found) -> Sequence:
         + (f" with {len(h.directions)} tilts" if len(h.directions) > 1 else "")
         for h in holds
     )
-    money = sum(_thing(way).money_each for way in found.ways)
+    money = sum(candidate_of(way).money_each for way in found.ways)
     tilts = sum(way.looks[i].cost for way, looks in zip(found.ways, found.looks, strict=True) for i in looks)
     ratio = 1.0 - len(missing) / max(1, len(cover.solid.faces))
     return Sequence(

@@ -91,7 +91,7 @@ class Ways:
 
     def still(self, ways: tuple[Way, ...]) -> int:
         """All that ways after these might reach: every way up not yet used, past the part alone, and its tilts."""
-        used = [_candidate(way).up for way in ways]
+        used = [candidate_of(way).up for way in ways]
         left = [d for d in self.axes if d not in used]
         if self.pinned.ups:
             left = [d for d in left if name_of(d) in self.pinned.ups]
@@ -120,7 +120,7 @@ class Ways:
         soft = soft_jaws(self.cover.floor)
         if soft is None:
             return []
-        used = [_candidate(way).up for way in ways]
+        used = [candidate_of(way).up for way in ways]
         most, sure = 0, 0
         for way in ways:
             most |= way.most
@@ -248,7 +248,8 @@ def bits(mask: Bools) -> int:
     return int.from_bytes(np.packbits(mask, bitorder="little").tobytes(), "little")
 
 
-def _candidate(way: Way) -> Candidate:
+def candidate_of(way: Way) -> Candidate:
+    """What a way stands for here."""
     assert isinstance(way.thing, Candidate)
     return way.thing
 

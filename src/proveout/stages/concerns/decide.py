@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import msgspec
+
 from proveout.model.concerns import Concern, ConcernKind
 from proveout.model.job import Coat
 from proveout.model.proof import Basis, Decision, Proof, prove
@@ -93,13 +95,8 @@ def _distinct(concerns: list[Concern]) -> list[Concern]:
             out[one.id] = one
             continue
         both = None if held.seconds is None and one.seconds is None else (held.seconds or 0.0) + (one.seconds or 0.0)
-        out[one.id] = Concern(
-            **{
-                **{f: getattr(held, f) for f in held.__struct_fields__},
-                "face_ids": tuple(sorted({*held.face_ids, *one.face_ids})),
-                "seconds": both,
-            }
-        )
+        faces = tuple(sorted({*held.face_ids, *one.face_ids}))
+        out[one.id] = msgspec.structs.replace(held, face_ids=faces, seconds=both)
     return list(out.values())
 
 

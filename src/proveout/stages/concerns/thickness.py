@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.mesh import face_samples
+from proveout.model.concerns import ConcernKind
 from proveout.model.features import Feature
 from proveout.model.solid import Face, Solid
 from proveout.stages.concerns.measured import Measured, label
@@ -127,9 +128,11 @@ def _between(
     return _said("thin wall", f"wall of {where}", ids, thickness_mm, wall_limit_mm(height), f"{height:.4g} high")
 
 
-def _said(kind: str, subject: str, ids: tuple[str, ...], thickness_mm: float, limit: float, size: str) -> Measured:
+def _said(
+    kind: ConcernKind, subject: str, ids: tuple[str, ...], thickness_mm: float, limit: float, size: str
+) -> Measured:
     return Measured(
-        kind=kind, subject=subject, face_ids=ids, found=round(thickness_mm, 6), limit=round(limit, 6),  # type: ignore[arg-type]
+        kind=kind, subject=subject, face_ids=ids, found=round(thickness_mm, 6), limit=round(limit, 6),
         sense="at least", unit="mm", text=f"{subject[:1].upper()}{subject[1:]}: {thickness_mm:.4g} thick, {size}.",
         change=f"make it {limit:.3g} thick or more, or {'narrower' if kind == 'thin floor' else 'lower'}",
     )  # fmt: skip

@@ -25,7 +25,7 @@ from proveout.stages.passes.floors import finish_floors, finish_strips
 from proveout.stages.passes.jaw_proofs import form_proofs, unknown_proof
 from proveout.stages.passes.jaw_reliefs import reliefs_of, with_reliefs
 from proveout.stages.passes.jaw_seating import seating_proof
-from proveout.stages.passes.jaw_shape import area_of_form, jaw_bounds, shape_of_form
+from proveout.stages.passes.jaw_shape import area_of_form, shape_of_form
 from proveout.stages.passes.roughing import FLOOR_MM, rough
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.view import BODY_GAP_MM, JAW_GAP_MM, TiltView, box_body
@@ -99,7 +99,7 @@ def _cutter_for(form: JawForm, cutters: Sequence[Cutter]) -> tuple[Cutter, tuple
     import shapely
 
     outline = area_of_form(form)
-    solid = shapely.union_all([shapely.box(*bounds) for bounds in jaw_bounds(form)])
+    solid = shapely.union_all([shapely.box(*bounds) for bounds in form.jaw_bounds_mm])
     found: list[tuple[tuple[float, float, str], Cutter, tuple[Relief, ...]]] = []
     for cutter in sorted(cutters, key=lambda c: (-c.diameter_mm, c.id)):
         if not _reaches(form, cutter):
@@ -121,7 +121,7 @@ def _first_cutter(form: JawForm, last: Cutter, cutters: Sequence[Cutter]) -> Cut
     """The largest that reaches and comes into both jaws as far as half the bite."""
     import shapely
 
-    halves = [shapely.box(a, b, c, d) for a, b, c, d in jaw_bounds(form)]
+    halves = [shapely.box(a, b, c, d) for a, b, c, d in form.jaw_bounds_mm]
     outline = area_of_form(form)
     wanted = [shape_of(outline).intersection(half).area for half in halves]
     for cutter in sorted(cutters, key=lambda c: (-c.diameter_mm, c.id)):
@@ -146,7 +146,7 @@ def _passes(
     tilt = msgspec.structs.replace(form.clamping.tilts[0], frame=upright)
     own = msgspec.structs.replace(form.clamping, frame=bed, jaw_top_mm=0.0, surface="finished", tilts=(tilt,))
     work = manifold3d.Manifold()
-    for x_low, y_low, x_high, y_high in jaw_bounds(form):
+    for x_low, y_low, x_high, y_high in form.jaw_bounds_mm:
         work = work + box_body((x_low, y_low, -form.below_mm), (x_high, y_high, form.depth_mm))
     area = with_reliefs(area_of_form(form), form.reliefs, radius_mm=cutter.diameter_mm / 2.0, within_mm=CORRIDOR_MM)
     body = work - manifold3d.Manifold.extrude(area, form.depth_mm + 1.0)

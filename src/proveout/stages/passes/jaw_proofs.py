@@ -7,7 +7,7 @@ from proveout.model.proof import Basis, Proof, Sense, prove
 from proveout.model.shop import Jaws
 from proveout.model.work import Clamping
 from proveout.stages.passes.jaw_reliefs import with_reliefs
-from proveout.stages.passes.jaw_shape import TOUCH_MM, Array, area_of_form, jaw_bounds
+from proveout.stages.passes.jaw_shape import TOUCH_MM, Array, area_of_form
 from proveout.stages.passes.view import BODY_GAP_MM
 
 STAGE = "jaw forms"
@@ -46,7 +46,7 @@ def wall_left_mm(form: JawForm) -> float:
     if form.reliefs:
         area = area + with_reliefs(area, form.reliefs, radius_mm=form.cutter_radius_mm, within_mm=0.0)
     x_low, y_low, x_high, y_high = area.bounds()
-    (_, _, _, behind), (_, before, _, _) = jaw_bounds(form)
+    (_, _, _, behind), (_, before, _, _) = form.jaw_bounds_mm
     left = [behind - y_high, y_low - before]
     left += [end for end in (x_low - form.low_mm, form.high_mm - x_high) if end > 0.0]
     return round(min(left), 6)

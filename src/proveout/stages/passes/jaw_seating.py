@@ -12,7 +12,7 @@ from proveout.quantities.limits import general_deviation_mm
 from proveout.stages.passes.areas import area_of, shape_of
 from proveout.stages.passes.jaw_proofs import STAGE
 from proveout.stages.passes.jaw_reliefs import with_reliefs
-from proveout.stages.passes.jaw_shape import area_of_form, jaw_bounds
+from proveout.stages.passes.jaw_shape import area_of_form
 
 Array = NDArray[np.float64]
 
@@ -39,7 +39,7 @@ def pressed_mm(form: JawForm, outline: tuple[Array, ...], grown_mm: float) -> fl
     work = shapely.affinity.translate(work, xoff=x_low - own_x if form.stop else 0.0, yoff=y_high - own_top)
     closes = own_y + y_high - own_top - y_low
     found = 0.0
-    for number, bounds in enumerate(jaw_bounds(form)):
+    for number, bounds in enumerate(form.jaw_bounds_mm):
         metal = shapely.box(*bounds).difference(pocket)
         if number == 1:
             metal = shapely.affinity.translate(metal, yoff=closes)

@@ -48,7 +48,7 @@ def shape_of_form(clamping: Clamping, outline: tuple[Array, ...], body: Any, jaw
         outline_mm=_rings(formed.outline), stop="", contact_mm=0.0, length_mm=0.0, cutter_id="",
         cutter_radius_mm=0.0, reliefs=(), passes=(),
     )  # fmt: skip
-    solid = shapely.union_all([shapely.box(*bounds) for bounds in jaw_bounds(form)])
+    solid = shapely.union_all([shapely.box(*bounds) for bounds in form.jaw_bounds_mm])
     x_low, _, x_high, _ = formed.outline.bounds()
     foot = shape_of(foot_of_work(target=body, clamping=clamping, high_mm=TOUCH_MM)).intersection(solid)
     contact = 0.0 if foot.is_empty else foot.bounds[2] - foot.bounds[0]
@@ -75,15 +75,6 @@ def _own_clamping(clamping: Clamping) -> Clamping:
         needs_form=False,
         seat_text="",
         zero_text="",
-    )
-
-
-def jaw_bounds(form: JawForm) -> tuple[tuple[float, float, float, float], ...]:
-    """Both jaws seen from above while they hold the slug: x and y of the lower corner, then of the upper."""
-    bite, thick, gap = form.bite_mm, form.thickness_mm, form.gap_mm
-    return (
-        (form.low_mm, -bite, form.high_mm, thick - bite),
-        (form.low_mm, bite - gap - thick, form.high_mm, bite - gap),
     )
 
 
