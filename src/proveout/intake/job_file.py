@@ -22,6 +22,7 @@ from proveout.intake.toml_words import (
 )
 from proveout.model.job import Balloon, Coat, Job, Order, PartText, Pin, Size
 from proveout.model.shop import Shop
+from proveout.model.solid import SIDES
 from proveout.model.work import HOLE_ID
 from proveout.quantities.errors import BadInput, OutOfRange
 from proveout.stages.finishing.written import read_size
@@ -87,7 +88,7 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
         show_faces=_show_faces(raw, top, ids), general_tolerance=head["general_tolerance"],
         edge_break_mm=head["edge_break_mm"], other_finishers=_section(raw, words.OUTSIDE, top, assumed)["finishers"],
         pins=_pins(raw, top), balloons=balloons,
-        marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())),
+        marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())), as_bought=_as_bought(raw, top),
         assumed=(*marked_assumed(text, file=file), *assumed),
         **_section(raw, words.PROVE_OUT, top, []),
     )  # fmt: skip
@@ -291,6 +292,17 @@ def _show_faces(raw: Mapping[str, Any], top: Place, ids: Mapping[int, str]) -> t
             )  # fmt: skip
         faces.append(ids[number])
     return tuple(dict.fromkeys(faces))
+
+
+def _as_bought(raw: Mapping[str, Any], top: Place) -> tuple[str, ...]:
+    sides = tuple(dict.fromkeys(_section(raw, words.AS_BOUGHT, top, [])["sides"]))
+    for side in sides:
+        if side not in SIDES:
+            raise BadInput(
+                "A side that stays as bought is no side", where=top.at("as_bought sides"), value=side,
+                limit=", ".join(SIDES), do="name sides in the axes of the solid, as -z for its underside",
+            )  # fmt: skip
+    return sides
 
 
 def _pins(raw: Mapping[str, Any], top: Place) -> tuple[Pin, ...]:

@@ -116,6 +116,17 @@ PINS = Section(
     ),
 )  # fmt: skip
 
+AS_BOUGHT = Section(
+    name="as_bought",
+    text="sides of the part that stay as bar or saw left them",
+    words=(
+        Word(
+            stem="sides", text='sides in the axes of the solid, as ["-y", "+y", "-z"]', kind="texts", default=[],
+            quiet=True,
+        ),
+    ),
+)  # fmt: skip
+
 PROVE_OUT = Section(
     name="prove_out",
     text="what was run dry before the first piece",
@@ -143,7 +154,9 @@ MARKS = Section(
 )  # fmt: skip
 NUMBERED = (SIZES, BALLOONS, MARKS)
 
-JOB_SECTIONS = (JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, PINS, MARKS, PROVE_OUT)
+JOB_SECTIONS = (
+    JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, AS_BOUGHT, PINS, MARKS, PROVE_OUT,
+)  # fmt: skip
 
 ORDER_TOP = Section(
     name="",

@@ -245,10 +245,11 @@ def _jaws(jaws: Jaws) -> str:
     surface = {"raw": "the raw bar only", "finished": "finished faces only", "any": "any surface"}[jaws.for_surface]
     made = f", {plain(jaws.make_s / S_PER_MIN)} min to make a pair" if jaws.make_s else ""
     thick, high = jaws.blank_thickness_mm, jaws.blank_height_mm
+    step = "" if jaws.step_mm is None else f", step {plain(jaws.step_mm)} mm deep"
     blank = ("" if thick is None else f", {plain(thick)} thick") + ("" if high is None else f", {plain(high)} high")
     return (
-        f"Jaws {jaws.id}: {jaws.kind}{blank}, for {surface}, hold {plain(jaws.grip_mm)} mm, friction {friction}{made}, "
-        f"{plain(jaws.price)} a pair."
+        f"Jaws {jaws.id}: {jaws.kind}{blank}{step}, for {surface}, hold {plain(jaws.grip_mm)} mm, friction "
+        f"{friction}{made}, {plain(jaws.price)} a pair."
     )
 
 

@@ -274,6 +274,8 @@ JAWS = Section(
             field="blank_thickness_mm"),
         _length("blank_height", "height of one soft jaw before it is cut, above the vise bed", 5.0, 300.0,
             field="blank_height_mm"),
+        _length("step", "how far the step that the work stands on reaches under it, from the jaw's face", 0.5, 60.0,
+            field="step_mm"),
     ),
 )  # fmt: skip
 

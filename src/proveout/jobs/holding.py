@@ -13,7 +13,7 @@ from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
 from proveout.model.shop import Jaws, Shop
 from proveout.model.solid import Solid
-from proveout.model.target import Target
+from proveout.model.target import NOTHING_BOUGHT, AsBought, Target
 from proveout.model.work import BlankChoice, Clamping, Survey, Vector
 
 if TYPE_CHECKING:
@@ -34,31 +34,41 @@ class HeldWork:
 
 
 def hold(
-    request: Request, *, solid: Solid, target: Target, survey: Survey, lack: str, store: Store, run: Run
+    request: Request,
+    *,
+    solid: Solid,
+    target: Target,
+    survey: Survey,
+    lack: str,
+    store: Store,
+    run: Run,
+    bought: AsBought = NOTHING_BOUGHT,
 ) -> HeldWork:
     """Blanks for every side of the strip, the best sequence of clampings, its blank, and the clampings laid on it.
 
     Args:     lack: why the shop's figures are not for this metal, empty when they are: then money is not told.
+              bought: sides that nobody cuts.
     """
     from proveout.stages import clampings
 
     job, shop = request.job, request.shop
     raw = next((j for p in job.pins if p.quantity == "jaws" for j in shop.jaws if j.id == p.value), None)
     openings = [v.opening_max_mm for v in shop.vises]
+    sides: tuple[Vector | None, ...] = (*survey.directions[:6], *((None,) if bought.sides else ()))
     blanks = tuple(
-        (side, _money_each(_blank(request, solid, side, raw or _raw_jaws(shop, None), openings, store), lack))
-        for side in survey.directions[:6]
+        (side, _money_each(_blank(request, solid, side, raw or _raw_jaws(shop, None), openings, bought, store), lack))
+        for side in sides
     )
     choice = store.get(
         "clampings", clampings.decide, solid=solid, target=target, survey=survey, machines=shop.machines,
         vises=shop.vises, jaws=shop.jaws, cutters=shop.cutters, quantity=job.order.quantity, load_s=shop.bench.load_s,
-        pins=_pins(job.pins, PINNED), blanks=blanks, run=run,
+        pins=_pins(job.pins, PINNED), blanks=blanks, bought=bought.face_ids, run=run,
     )  # fmt: skip
     proofs: list[Proof] = [*choice.proofs]
     sequence = choice.value.sequences[0] if choice.value.sequences else None
     run.check("blank")
     openings = [v.opening_max_mm for v in shop.vises if sequence is None or v.id == sequence.holds[0].vise_id]
-    blanked = _blank(request, solid, _grip_side(sequence), _raw_jaws(shop, sequence), openings, store)
+    blanked = _blank(request, solid, _grip_side(sequence), _raw_jaws(shop, sequence), openings, bought, store)
     proofs.extend(blanked.proofs)
     choice_of_bar = _without_prices(blanked.value.choice) if lack else blanked.value.choice
     chosen = choice_of_bar.chosen
@@ -81,9 +91,10 @@ def _pins(pins: tuple[Pin, ...], quantities: tuple[str, ...]) -> tuple[Pin, ...]
 
 
 def _blank(
-    request: Request, solid: Solid, side: Vector, jaws: Jaws, openings_mm: list[float], store: Store
+    request: Request, solid: Solid, side: Vector | None, jaws: Jaws, openings_mm: list[float], bought: AsBought,
+    store: Store,
 ) -> Decision[BlankDecision]:  # fmt: skip
-    """The blank with its strip on one side."""
+    """The blank with its strip on one side, or without one."""
     from proveout.stages.blank.decide import decide as decide_blank
 
     job, shop = request.job, request.shop
@@ -91,7 +102,7 @@ def _blank(
         "blank", decide_blank, solid=solid, bars=shop.bars, saw=shop.saw, jaws=jaws, order=job.order,
         alloy=job.part.alloy, scrap_ratio=shop.scrap_ratio, density_kg_per_mm3=shop.density_kg_per_mm3,
         machine_rate_per_h=min(m.rate_per_h for m in shop.machines), pins=_pins(job.pins, ("bar",)),
-        grip_sides=(side,), opening_max_mm=max(openings_mm) if openings_mm else None,
+        grip_sides=(side,), opening_max_mm=max(openings_mm) if openings_mm else None, bought=bought,
     )  # fmt: skip
 
 
@@ -105,9 +116,11 @@ def _money_each(decided: Decision[BlankDecision], lack: str) -> float | None:
     return 0.0 if found is not None and lack else found
 
 
-def _grip_side(sequence: Sequence | None) -> Vector:
+def _grip_side(sequence: Sequence | None) -> Vector | None:
     if sequence is None:
         return (0.0, 0.0, -1.0)
+    if sequence.holds[0].grip is not None:
+        return None
     x, y, z = sequence.holds[0].up
     return (0.0 - x, 0.0 - y, 0.0 - z)
 

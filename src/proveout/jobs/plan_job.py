@@ -86,7 +86,10 @@ def plan_job(
     finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job)
     target = finished.value.target
     cutters = shop.cutters
-    held = hold(request, solid=solid, target=target, survey=surveyed.value, lack=lack, store=store, run=run)
+    held = hold(
+        request, solid=solid, target=target, survey=surveyed.value, lack=lack, store=store, run=run,
+        bought=finished.value.bought,
+    )  # fmt: skip
     proofs: list[Proof] = [*surveyed.proofs, *finished.proofs, *held.proofs]
     sequence, placed, chosen = held.sequence, held.clampings, held.blanks.chosen
     found_survey = msgspec.structs.replace(

@@ -30,7 +30,8 @@ class Grip(Noun, frozen=True, kw_only=True):
 class Hold(Noun, frozen=True, kw_only=True):
     """One clamping as a candidate: way up, machine, tilts, what it makes.
 
-    up: unit direction, part frame.  grip: None for the raw bar held by its strip.  directions: cutter axes used.
+    up: unit direction, part frame.  grip: None for the raw bar held by its strip; of a first clamping with a grip the
+    faces are as bought.  directions: cutter axes used.
     """
 
     up: Vector
@@ -57,6 +58,11 @@ class Sequence(Noun, frozen=True, kw_only=True):
     why: str
     tilts_each: float = 0.0
     leaning_each: float = 0.0
+
+    @property
+    def keeps_strip(self) -> bool:
+        """The strip that the first clamping holds is never taken off."""
+        return len(self.holds) == 1 and self.holds[0].grip is None
 
     @property
     def foreseen_each(self) -> float:

@@ -86,6 +86,7 @@ class Job(Noun, frozen=True, kw_only=True):
     """Everything that is written. `assumed` lists each default filled in, in words.
 
     marks: by the number of a clamping, how the work is marked before it is loaded there.
+    as_bought: sides of the part, as "-z", that stay as bar or saw left them.
     show_faces: ids of faces, and of holes whose every face is meant.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
@@ -104,6 +105,7 @@ class Job(Noun, frozen=True, kw_only=True):
     tilts_dry_run: str = ""
     tilts_mark: str = ""
     marks: tuple[tuple[int, str], ...] = ()
+    as_bought: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
 
 

@@ -147,7 +147,7 @@ class Jaws(Noun, frozen=True, kw_only=True):
     """A pair of jaw plates; friction against the surface they touch, None when nobody knows.
 
     blank_thickness_mm, blank_height_mm: of one soft jaw before it is cut, across the jaws and above the vise bed; None
-    when nobody wrote them.
+    when nobody wrote them.  step_mm: how far the step that the work stands on reaches under it; None: all the way.
     """
 
     id: str
@@ -159,6 +159,7 @@ class Jaws(Noun, frozen=True, kw_only=True):
     price: float
     blank_thickness_mm: float | None = None
     blank_height_mm: float | None = None
+    step_mm: float | None = None
 
 
 class Cutter(Noun, frozen=True, kw_only=True):

@@ -8,6 +8,9 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+SIDES = ("+x", "-x", "+y", "-y", "+z", "-z")
+ON_SIDE_MM = 0.01
+
 Point = tuple[float, float, float]
 SurfaceKind = Literal["plane", "cylinder", "cone", "sphere", "torus", "other"]
 EdgeKind = Literal["line", "circle", "other"]
@@ -134,6 +137,18 @@ class Solid(msgspec.Struct, frozen=True, kw_only=True, eq=False, forbid_unknown_
             if face.id == face_id:
                 return face
         raise KeyError(face_id)
+
+    def faces_on(self, side: str) -> tuple[str, ...]:
+        """Ids of the flat faces that lie in one side of the box, as "-z"; none where nothing flat is outermost."""
+        axis, sign = "xyz".index(side[1]), 1.0 if side[0] == "+" else -1.0
+        edge = (self.high_mm if sign > 0.0 else self.low_mm)[axis]
+        return tuple(
+            face.id
+            for face in self.faces
+            if face.surface.kind == "plane"
+            and sign * face.normal[axis] > 1.0 - 1e-9
+            and abs(face.centroid_mm[axis] - edge) <= ON_SIDE_MM
+        )
 
 
 class OtherSolid(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

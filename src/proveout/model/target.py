@@ -23,3 +23,22 @@ class Target(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     volume_mm3: float
     mesh_deflection_mm: float
     mesh_is_closed: bool
+
+
+class AsBought(msgspec.Struct, frozen=True, kw_only=True):
+    """Sides of the part that stay as bar or saw left them, as "-z", and the faces that lie in them.
+
+    low_mm, high_mm: along x, y and z what the sawn piece may measure where both sides stay; None where nobody said.
+    """
+
+    sides: tuple[str, ...] = ()
+    face_ids: tuple[str, ...] = ()
+    low_mm: tuple[float | None, float | None, float | None] = (None, None, None)
+    high_mm: tuple[float | None, float | None, float | None] = (None, None, None)
+
+    def has(self, axis: int) -> tuple[bool, bool]:
+        """Whether the low and the high side along an axis stay."""
+        return f"-{'xyz'[axis]}" in self.sides, f"+{'xyz'[axis]}" in self.sides
+
+
+NOTHING_BOUGHT = AsBought()

@@ -115,7 +115,7 @@ class Blank(Noun, frozen=True, kw_only=True):
     """The sawn piece, in the part frame.
 
     low_mm, high_mm: its nominal box.  length_axis: 0, 1 or 2, the part axis along the bar.
-    grip_side: unit direction from the finished part towards the strip that is held first.
+    grip_side: unit direction from the finished part towards the strip that is held first, None where none is left.
     is_ideal: no bar of the shop fits; this is the box that would.
     """
 
@@ -124,7 +124,7 @@ class Blank(Noun, frozen=True, kw_only=True):
     low_mm: Vector
     high_mm: Vector
     cut_length_mm: float
-    grip_side: Vector
+    grip_side: Vector | None
     stack: tuple[StackLine, ...]
     pieces_per_bar: int
     bar_length_mm: float
@@ -156,9 +156,12 @@ class Clamping(Noun, frozen=True, kw_only=True):
     frame: the clamping's frame in the part frame: x along the jaws to the operator's right, y towards the fixed
     jaw (away from the operator), z up. Origin = work zero: left end of the part's finished box, fixed jaw face,
     jaw step (seat of the work).  seat_z 0.  jaw_top_mm: height of the jaw tops above the seat.
-    grip_faces: ids of the faces the jaws touch, empty for the raw bar.
+    grip_faces: ids of the faces the jaws touch, empty where they hold a strip of the raw bar.
     patch_length_mm x patch_height_mm: where jaw and work really meet.  gap_mm: distance between the jaws.
     jaw_middle_mm: x of the middle of the jaws.  needs_form: soft jaws must be cut to the shape of the work.
+    step_mm: how far the seat reaches under the work from either jaw, below_mm: how far down it is free between the two
+    steps; both 0 where nobody measured them: then the seat is taken to reach all the way.  jaw_length_mm: of both jaws
+    along x; 0 where they are taken to be longer than the work.
     """
 
     id: str
@@ -181,6 +184,21 @@ class Clamping(Noun, frozen=True, kw_only=True):
     removes_grip: bool
     needs_form: bool = False
     jaw_middle_mm: float = 0.0
+    step_mm: float = 0.0
+    below_mm: float = 0.0
+    jaw_length_mm: float = 0.0
+
+    @property
+    def seats_mm(self) -> tuple[tuple[float, float], ...]:
+        """The seat as strips across the jaws: from and to, along y."""
+        if self.below_mm <= 0.0 or not 0.0 < 2.0 * self.step_mm < self.gap_mm:
+            return ((-self.gap_mm, 0.0),)
+        return ((-self.step_mm, 0.0), (-self.gap_mm, self.step_mm - self.gap_mm))
+
+    @property
+    def holds_strip(self) -> bool:
+        """The jaws hold raw metal below the part, none of it the part itself."""
+        return self.surface == "raw" and not self.grip_faces
 
 
 def work_zero_mm(clamping: Clamping, stands_mm: Vector) -> Vector:

@@ -29,9 +29,10 @@ def strip_box(plan: Plan, clamping: Clamping) -> tuple[Corner, Corner] | None:
     """The strip that op 1 held, while it is on the work, in the part frame: as wide as the blank, as op 1 left it."""
     cut = [c.number for c in plan.clampings if c.removes_grip]
     gone = bool(cut) and clamping.number > min(cut)
-    if gone or clamping.surface == "raw":
+    grip_side = plan.blank.chosen.grip_side
+    if gone or clamping.surface == "raw" or grip_side is None:
         return None
-    side = np.array(plan.blank.chosen.grip_side)
+    side = np.array(grip_side)
     axis = int(np.argmax(np.abs(side)))
     low, high = np.array(plan.blank.chosen.low_mm), np.array(plan.blank.chosen.high_mm)
     thick = strip_mm(plan)
@@ -60,6 +61,8 @@ def strip_mm(plan: Plan) -> float:
     Where nothing was replayed, up to the finished part.
     """
     chosen = plan.blank.chosen
+    if chosen.grip_side is None:
+        return 0.0
     side = np.array(chosen.grip_side)
     axis = int(np.argmax(np.abs(side)))
     low, high = part_box(plan)

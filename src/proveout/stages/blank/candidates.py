@@ -6,6 +6,7 @@ import math
 
 from proveout.model.shop import Bar, Noun, Saw
 from proveout.model.solid import Solid
+from proveout.model.target import NOTHING_BOUGHT, AsBought
 from proveout.model.work import Blank, Vector
 from proveout.quantities.mass import bar_mass_kg
 from proveout.quantities.units import S_PER_H
@@ -62,14 +63,15 @@ def all_candidates(
     bars: tuple[Bar, ...],
     saw: Saw,
     grip_mm: float,
-    grip_sides: tuple[Vector, ...],
+    grip_sides: tuple[Vector | None, ...],
     prices: Prices,
     opening_max_mm: float | None,
+    bought: AsBought = NOTHING_BOUGHT,
 ) -> tuple[tuple[Candidate, ...], tuple[tuple[Bar, Stack], ...]]:
     """Blanks that fit, cheapest first, and those that do not with their stack.
 
     grip_sides in order of preference: of two blanks that cost the same the one named first wins. opening_max_mm: how
-    far the vise opens, None when it is not to be looked at.
+    far the vise opens, None when it is not to be looked at.  bought: sides of the part that nobody cuts.
     """
     fitting: list[tuple[float, int, str, int, int, Candidate]] = []
     failing: list[tuple[Bar, Stack]] = []
@@ -87,10 +89,11 @@ def all_candidates(
                         grip_side=grip_side,
                         grip_mm=grip_mm,
                         saw=saw,
+                        bought=bought,
                     )
                     made = candidate(
                         solid=solid, bar=bar, saw=saw, stack=stack, grip_side=grip_side, roll=roll, prices=prices,
-                        opening_max_mm=opening_max_mm,
+                        opening_max_mm=opening_max_mm, bought=bought,
                     )  # fmt: skip
                     if made is None:
                         failing.append((bar, stack))
@@ -106,13 +109,14 @@ def candidate(
     bar: Bar,
     saw: Saw,
     stack: Stack,
-    grip_side: Vector,
+    grip_side: Vector | None,
     roll: int,
     prices: Prices,
     opening_max_mm: float | None,
+    bought: AsBought = NOTHING_BOUGHT,
 ) -> Candidate | None:
     """The blank of one bar and one way round with its money; None when section, saw, vise or bar length refuse it."""
-    if not fits(bar=bar, stack=stack) or not saw_takes(bar=bar, saw=saw):
+    if not fits(bar=bar, stack=stack, bought=bought) or not saw_takes(bar=bar, saw=saw):
         return None
     if opening_max_mm is not None and jaw_gap_mm(bar=bar, stack=stack, grip_side=grip_side) > opening_max_mm:
         return None
@@ -160,11 +164,19 @@ def candidate(
     )
 
 
-def fits(*, bar: Bar, stack: Stack) -> bool:
-    """True when the bar's nominal section covers both stacks."""
-    return (
-        stack.width.needed_mm <= bar.width_mm + FIT_SLACK_MM and stack.height.needed_mm <= bar.height_mm + FIT_SLACK_MM
+def fits(*, bar: Bar, stack: Stack, bought: AsBought = NOTHING_BOUGHT) -> bool:
+    """True when the bar's nominal section covers both stacks; a side that nobody cuts must have the size itself."""
+    return all(
+        _lies_within(side, size, bought) if side.is_exact else side.needed_mm <= size + FIT_SLACK_MM
+        for side, size in ((stack.width, bar.width_mm), (stack.height, bar.height_mm))
     )
+
+
+def _lies_within(side: Side, size_mm: float, bought: AsBought) -> bool:
+    low, high = bought.low_mm[side.axis], bought.high_mm[side.axis]
+    if low is None or high is None:
+        return abs(size_mm - side.needed_mm) <= FIT_SLACK_MM
+    return low - FIT_SLACK_MM <= size_mm <= high + FIT_SLACK_MM
 
 
 def saw_takes(*, bar: Bar, saw: Saw) -> bool:
@@ -174,9 +186,9 @@ def saw_takes(*, bar: Bar, saw: Saw) -> bool:
     return short <= least and long <= most
 
 
-def jaw_gap_mm(*, bar: Bar, stack: Stack, grip_side: Vector) -> float:
+def jaw_gap_mm(*, bar: Bar, stack: Stack, grip_side: Vector | None) -> float:
     """Distance between the jaws on the raw bar: across the side that is neither gripped nor long, the widest way."""
-    grip_axis, _ = axis_of(grip_side)
+    grip_axis = -1 if grip_side is None else axis_of(grip_side)[0]
     widest = {
         stack.width.axis: bar.width_mm + bar.width_tolerance_mm,
         stack.height.axis: bar.height_mm + bar.height_tolerance_mm,
@@ -220,15 +232,21 @@ def bars_taken(*, bar: Bar, saw: Saw, cut_length_mm: float, prices: Prices) -> B
     return BarsTaken(money=least[-1], bar_length_mm=offers[most][2], pieces_per_bar=offers[most][0])
 
 
-def box_of(*, solid: Solid, bar: Bar, stack: Stack, grip_side: Vector) -> tuple[Vector, Vector]:
-    """Nominal box of the blank in the part frame: the strip as thick as asked for, all else left over above it."""
-    grip_axis, sign = axis_of(grip_side)
+def box_of(*, solid: Solid, bar: Bar, stack: Stack, grip_side: Vector | None) -> tuple[Vector, Vector]:
+    """Nominal box of the blank in the part frame: the strip as thick as asked for, all else left over above it.
+
+    Where both sides stay as bought the box ends with the part: how far the bar lies off is for its proof to say.
+    """
+    grip_axis, sign = (-1, 0.0) if grip_side is None else axis_of(grip_side)
     low, high = [0.0, 0.0, 0.0], [0.0, 0.0, 0.0]
     for side, size in (
         (stack.width, bar.width_mm),
         (stack.height, bar.height_mm),
         (stack.length, stack.cut_length_mm),
     ):
+        if side.is_exact:
+            low[side.axis], high[side.axis] = solid.low_mm[side.axis], solid.high_mm[side.axis]
+            continue
         below = _below_mm(side, size - solid.size_mm[side.axis], is_grip=side.axis == grip_axis, sign=sign)
         low[side.axis] = round(solid.low_mm[side.axis] - below, 6)
         high[side.axis] = round(low[side.axis] + size, 6)
@@ -236,6 +254,10 @@ def box_of(*, solid: Solid, bar: Bar, stack: Stack, grip_side: Vector) -> tuple[
 
 
 def _below_mm(side: Side, spare_mm: float, *, is_grip: bool, sign: float) -> float:
+    if side.bought[0]:
+        return 0.0
+    if side.bought[1]:
+        return spare_mm
     if not is_grip:
         return 0.5 * spare_mm
     return side.below_mm if sign < 0.0 else spare_mm - side.above_mm

@@ -9,7 +9,9 @@ from proveout.model.job import Order, Pin
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Bar, Jaws, Saw
 from proveout.model.solid import Solid
+from proveout.model.target import NOTHING_BOUGHT, AsBought
 from proveout.model.work import Blank, BlankChoice, StackLine, Vector
+from proveout.stages.blank.bought import bought_proof
 from proveout.stages.blank.candidates import (
     GRIP_SIDES,
     ROUGHING_MM3_PER_S,
@@ -44,14 +46,16 @@ def decide(
     density_kg_per_mm3: float,
     machine_rate_per_h: float,
     pins: tuple[Pin, ...] = (),
-    grip_sides: tuple[Vector, ...] = GRIP_SIDES,
+    grip_sides: tuple[Vector | None, ...] = GRIP_SIDES,
     opening_max_mm: float | None = None,
+    bought: AsBought = NOTHING_BOUGHT,
     roughing_mm3_per_s: float = ROUGHING_MM3_PER_S,
 ) -> Decision[BlankDecision]:
     """The blank for a part.
 
-    jaws: the raw-bar jaws, for their grip.  grip_sides: where the strip may be, in order of preference.  pins: a bar
-    the owner has fixed is kept when it covers the stack, else refused with a failing proof and the best other taken.
+    jaws: the raw-bar jaws, for their grip.  grip_sides: where the strip may be, in order of preference; None for a
+    piece without one.  bought: sides of the part that stay as they come.  pins: a bar the owner has fixed is kept when
+    it covers the stack, else refused with a failing proof and the best other taken.
     A bar of 6061-T6511 is one of 6061-T6. When no bar covers the stack the blank is an ideal one, and a failing proof
     names the smallest section.
     """
@@ -72,6 +76,7 @@ def decide(
         grip_sides=grip_sides,
         prices=prices,
         opening_max_mm=opening_max_mm,
+        bought=bought,
     )
     proofs: list[Proof] = []
     pinned = next((pin.value for pin in pins if pin.quantity == "bar"), "")
@@ -81,14 +86,15 @@ def decide(
     usable = wanted or found
     if not usable:
         ideal = ideal_blank(
-            solid=solid, bars=offered, saw=saw, grip_mm=jaws.grip_mm, grip_sides=grip_sides, prices=prices
-        )
+            solid=solid, bars=offered, saw=saw, grip_mm=jaws.grip_mm, grip_sides=grip_sides, prices=prices,
+            bought=bought,
+        )  # fmt: skip
         proofs.append(_no_bar_proof(ideal, failing, alloy))
         choice = BlankChoice(chosen=ideal, others=(), why=(f"no bar of {alloy} in the shop covers the stack",))
         return Decision(value=BlankDecision(choice=choice, candidates=()), proofs=tuple(proofs))
     best = usable[0]
     bar = next(b for b in offered if b.id == best.blank.bar_id)
-    proofs.extend(_side_proofs(best, bar))
+    proofs.extend(_side_proofs(best, bar, bought))
     proofs.append(_saw_proof(bar, saw))
     others = _next_best(best, found)
     choice = BlankChoice(
@@ -123,9 +129,11 @@ def _money(one: Candidate) -> str:
 
 def _name(one: Candidate) -> str:
     blank = one.blank
-    sign = "+" if sum(blank.grip_side) > 0.0 else "-"
-    grip = "xyz"[axis_of(blank.grip_side)[0]]
-    return f"{blank.bar_id}, part's {'xyz'[blank.length_axis]} along the bar, strip at {sign}{grip}"
+    strip = "no strip"
+    if blank.grip_side is not None:
+        sign = "+" if sum(blank.grip_side) > 0.0 else "-"
+        strip = f"strip at {sign}{'xyz'[axis_of(blank.grip_side)[0]]}"
+    return f"{blank.bar_id}, part's {'xyz'[blank.length_axis]} along the bar, {strip}"
 
 
 def _why_chosen(best: Candidate, pinned: str) -> str:
@@ -139,13 +147,16 @@ def _why_not(other: Candidate, best: Candidate) -> str:
     return f"{_name(other)}: {abs(more):.2f} {'more' if more >= 0.0 else 'less'}, {_money(other)}"
 
 
-def _side_proofs(best: Candidate, bar: Bar) -> list[Proof]:
+def _side_proofs(best: Candidate, bar: Bar, bought: AsBought) -> list[Proof]:
     sides = (
         ("section-width", best.stack.width, bar.width_mm),
         ("section-height", best.stack.height, bar.height_mm),
         ("length", best.stack.length, best.blank.cut_length_mm),
     )
-    return [_covers(name, side, has, bar.id) for name, side, has in sides]
+    return [
+        bought_proof(name, side, has, bar.id, bought) if side.is_exact else _covers(name, side, has, bar.id)
+        for name, side, has in sides
+    ]
 
 
 def _covers(name: str, side: Side, has_mm: float, bar_id: str) -> Proof:

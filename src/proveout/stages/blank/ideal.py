@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from proveout.model.shop import Bar, Saw
 from proveout.model.solid import Solid
+from proveout.model.target import NOTHING_BOUGHT, AsBought
 from proveout.model.work import Blank, Vector
 from proveout.quantities.mass import bar_mass_kg
 from proveout.stages.blank.candidates import Prices, box_of
@@ -23,8 +24,9 @@ def ideal_blank(
     bars: tuple[Bar, ...],
     saw: Saw,
     grip_mm: float,
-    grip_sides: tuple[Vector, ...],
+    grip_sides: tuple[Vector | None, ...],
     prices: Prices,
+    bought: AsBought = NOTHING_BOUGHT,
 ) -> Blank:
     """The blank of least volume from a bar made for it, with the worst tolerances of the bars on offer."""
     price = max((bar.price_per_kg for bar in bars), default=0.0)
@@ -36,7 +38,7 @@ def ideal_blank(
             for _ in range(20):  # section and length each ask a little of the other: settles in a few rounds
                 stack = stack_up(
                     size_mm=solid.size_mm, bar=bar, width_axis=axes[0], length_axis=length_axis,
-                    grip_side=grip_side, grip_mm=grip_mm, saw=saw,
+                    grip_side=grip_side, grip_mm=grip_mm, saw=saw, bought=bought,
                 )  # fmt: skip
                 bar = _made_bar(bars, stack.width.needed_mm, stack.height.needed_mm)
             volume = bar.width_mm * bar.height_mm * stack.cut_length_mm

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from proveout.model.shop import Bar, Noun, Saw
+from proveout.model.target import NOTHING_BOUGHT, AsBought
 from proveout.model.work import StackLine, Vector
 from proveout.quantities.errors import OutOfRange
 
@@ -25,7 +26,8 @@ class Side(Noun, frozen=True, kw_only=True):
     """One side of the blank along a part axis.
 
     needed_low_mm: with a perfect bar and saw.  needed_mm: at their worst.  below_mm: metal below the part's low end
-    that must be there, the rest of what is left over goes to the other end or is split evenly.
+    that must be there, the rest of what is left over goes to the other end or is split evenly.  bought: which ends
+    stay as bought; where both do, spread_mm: how far the piece may lie off its nominal size.
     """
 
     axis: int
@@ -34,6 +36,13 @@ class Side(Noun, frozen=True, kw_only=True):
     below_mm: float
     above_mm: float
     lines: tuple[StackLine, ...]
+    bought: tuple[bool, bool] = (False, False)
+    spread_mm: float = 0.0
+
+    @property
+    def is_exact(self) -> bool:
+        """Nothing is taken off either end."""
+        return all(self.bought)
 
 
 class Stack(Noun, frozen=True, kw_only=True):
@@ -62,14 +71,22 @@ def stack_up(
     bar: Bar,
     width_axis: int,
     length_axis: int,
-    grip_side: Vector,
+    grip_side: Vector | None,
     grip_mm: float,
     saw: Saw,
+    bought: AsBought = NOTHING_BOUGHT,
 ) -> Stack:
-    """All three sides of a blank of `bar` with its width along `width_axis` and its length along `length_axis`."""
+    """All three sides of a blank of `bar` with its width along `width_axis` and its length along `length_axis`.
+
+    grip_side: where the strip is, None for a piece without one.  bought: sides that stay as they come: no skim there.
+    """
     height_axis = 3 - width_axis - length_axis
-    length = _length(size_mm=size_mm, bar=bar, axis=length_axis, grip_side=grip_side, grip_mm=grip_mm, saw=saw)
-    cut_mm = math.ceil(length.needed_mm / CUT_STEP_MM - 1e-6) * CUT_STEP_MM
+    length = _length(
+        size_mm=size_mm, bar=bar, axis=length_axis, grip_side=grip_side, grip_mm=grip_mm, saw=saw,
+        bought=bought.has(length_axis),
+    )  # fmt: skip
+    steps = length.needed_mm / CUT_STEP_MM
+    cut_mm = (round(steps) if length.is_exact else math.ceil(steps - 1e-6)) * CUT_STEP_MM
     cut_mm = round(cut_mm, 6)
     sides = [
         _section(
@@ -82,6 +99,7 @@ def stack_up(
             cut_mm=cut_mm,
             grip_side=grip_side,
             grip_mm=grip_mm,
+            bought=bought.has(axis),
         )
         for name, axis, tolerance, across in (
             ("section width", width_axis, bar.width_tolerance_mm, bar.height_mm),
@@ -100,13 +118,20 @@ def _section(
     across_mm: float,
     bar: Bar,
     cut_mm: float,
-    grip_side: Vector,
+    grip_side: Vector | None,
     grip_mm: float,
+    bought: tuple[bool, bool],
 ) -> Side:
     lines, low, high = _part_and_ends(
-        name=name, size_mm=size_mm, axis=axis, grip_side=grip_side, grip_mm=grip_mm, skim_text="clean-up of one side"
-    )
+        name=name, size_mm=size_mm, axis=axis, grip_side=grip_side, grip_mm=grip_mm, skim_text="clean-up of one side",
+        bought=bought,
+    )  # fmt: skip
     needed_low = sum(line.size_mm for line in lines)
+    if all(bought):
+        return Side(
+            axis=axis, needed_low_mm=needed_low, needed_mm=needed_low, below_mm=low, above_mm=high, lines=tuple(lines),
+            bought=bought, spread_mm=tolerance_mm,
+        )  # fmt: skip
     corner = max(0.0, CORNER_RATIO * bar.corner_radius_mm - SKIM_MM)
     metre = cut_mm / 1000.0
     lines += [
@@ -120,42 +145,67 @@ def _section(
         ),
     ]
     needed = sum(line.size_mm for line in lines)
-    return Side(axis=axis, needed_low_mm=needed_low, needed_mm=needed, below_mm=low, above_mm=high, lines=tuple(lines))
+    return Side(
+        axis=axis, needed_low_mm=needed_low, needed_mm=needed, below_mm=low, above_mm=high, lines=tuple(lines),
+        bought=bought,
+    )  # fmt: skip
 
 
-def _length(*, size_mm: Vector, bar: Bar, axis: int, grip_side: Vector, grip_mm: float, saw: Saw) -> Side:
+def _length(
+    *, size_mm: Vector, bar: Bar, axis: int, grip_side: Vector | None, grip_mm: float, saw: Saw,
+    bought: tuple[bool, bool],
+) -> Side:  # fmt: skip
     lines, low, high = _part_and_ends(
         name="length", size_mm=size_mm[axis], axis=axis, grip_side=grip_side, grip_mm=grip_mm,
-        skim_text="clean-up of a sawn end",
+        skim_text="clean-up of a sawn end", bought=bought,
     )  # fmt: skip
     needed_low = sum(line.size_mm for line in lines)
     tall = max(bar.width_mm, bar.height_mm)
+    if all(bought):
+        return Side(
+            axis=axis, needed_low_mm=needed_low, needed_mm=needed_low, below_mm=low, above_mm=high, lines=tuple(lines),
+            bought=bought, spread_mm=saw.length_tolerance_mm + 2.0 * LEAN_RATIO * tall,
+        )  # fmt: skip
     lines += [
         _line("length", "saw tolerance", saw.length_tolerance_mm),
         _line("length", f"both sawn ends out of square, {LEAN_RATIO:g} mm per mm over {tall:g} mm",
               2.0 * LEAN_RATIO * tall),
     ]  # fmt: skip
     needed = sum(line.size_mm for line in lines)
-    return Side(axis=axis, needed_low_mm=needed_low, needed_mm=needed, below_mm=low, above_mm=high, lines=tuple(lines))
+    return Side(
+        axis=axis, needed_low_mm=needed_low, needed_mm=needed, below_mm=low, above_mm=high, lines=tuple(lines),
+        bought=bought,
+    )  # fmt: skip
 
 
 def _part_and_ends(
-    *, name: str, size_mm: float, axis: int, grip_side: Vector, grip_mm: float, skim_text: str
-) -> tuple[list[StackLine], float, float]:
-    """Part, then either two skims or strip, gap and one skim; and the metal below and above the part."""
-    grip_axis, sign = axis_of(grip_side)
-    part = _line(name, f"part along {'xyz'[axis]}", size_mm)
-    if axis != grip_axis:
-        return [part, _line(name, skim_text, SKIM_MM), _line(name, skim_text, SKIM_MM)], SKIM_MM, SKIM_MM
-    strip = grip_mm + OVERRUN_MM + JAW_CLEARANCE_MM
-    lines = [
-        part,
-        _line(name, "strip in the jaws", grip_mm),
-        _line(name, "clearance of cutter to jaw", JAW_CLEARANCE_MM),
-        _line(name, "overrun of the cutter below the part", OVERRUN_MM),
-        _line(name, "clean-up of the top", SKIM_MM),
-    ]
-    return (lines, strip, SKIM_MM) if sign < 0.0 else (lines, SKIM_MM, strip)
+    *, name: str, size_mm: float, axis: int, grip_side: Vector | None, grip_mm: float, skim_text: str,
+    bought: tuple[bool, bool],
+) -> tuple[list[StackLine], float, float]:  # fmt: skip
+    """Part, then at each end a skim, nothing where it stays as bought, or strip, clearance and overrun.
+
+    Returns:  the lines, and the metal below and above the part.
+    """
+    grip_axis, sign = (-1, 0.0) if grip_side is None else axis_of(grip_side)
+    lines = [_line(name, f"part along {'xyz'[axis]}", size_mm)]
+    ends = [0.0, 0.0]
+    for end in (0, 1):
+        if axis == grip_axis and (sign > 0.0) == (end == 1):
+            ends[end] = grip_mm + OVERRUN_MM + JAW_CLEARANCE_MM
+            lines += [
+                _line(name, "strip in the jaws", grip_mm),
+                _line(name, "clearance of cutter to jaw", JAW_CLEARANCE_MM),
+                _line(name, "overrun of the cutter below the part", OVERRUN_MM),
+            ]
+    for end in (0, 1):
+        if axis == grip_axis and (sign > 0.0) == (end == 1):
+            continue
+        if bought[end]:
+            lines.append(_line(name, f"{'-+'[end]}{'xyz'[axis]} stays as bought", 0.0))
+        else:
+            ends[end] = SKIM_MM
+            lines.append(_line(name, "clean-up of the top" if axis == grip_axis else skim_text, SKIM_MM))
+    return lines, ends[0], ends[1]
 
 
 def _line(side: str, text: str, size_mm: float) -> StackLine:

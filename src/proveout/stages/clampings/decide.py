@@ -35,19 +35,23 @@ def decide(
     load_s: Fact,
     pins: tuple[Pin, ...],
     run: Run,
-    blanks: tuple[tuple[Vector, float | None], ...] = (),
+    blanks: tuple[tuple[Vector | None, float | None], ...] = (),
+    bought: tuple[str, ...] = (),
 ) -> Decision[ClampingChoice]:
     """The best sequences in order: most reached first, then least money foreseen with a leaning to stiff grips.
 
-    Named are: six ways up for the raw bar on every machine; then the strip faced off the other way up; then up to
-    three further ways up on finished faces, in every order; each with the cheapest tilts that together reach as much.
+    Named are: six ways up for the raw bar on every machine, by its strip or by sides that stay as bought; then the
+    strip faced off the other way up; then up to three further ways up on finished faces, in every order; each with the
+    cheapest tilts that together reach as much.
     Args:     load_s: to unload and load a piece; its low end counts.   blanks: by the side that the strip is on, the
-              money of the blank's material, None where no bar of the shop fits; sides left out cost nothing.
+              money of the blank's material, None where no bar of the shop fits; sides left out cost nothing; the side
+              None is a blank without a strip.   bought: ids of faces that stay as bought.
     Raises:   BadInput when a pin names something the shop does not have.
     """
     floor = Shopfloor(machines, vises, jaws, cutters, quantity, load_s)
     cover = Cover(
         solid=solid, target=target, survey=survey, samples=samples_of(solid, target, survey), floor=floor, run=run,
+        bought=frozenset(bought),
     )  # fmt: skip
     (found, chosen), pinned = with_pins(cover, pins, dict(blanks))
     reached_any = [mask for key, mask in sorted(cover.memory.items(), key=lambda kv: repr(kv[0])) if key[0] == "bare"]
@@ -56,14 +60,18 @@ def decide(
         union |= mask  # type: ignore[operator]
     shares = face_shares(cover, union) if union is not None else None
     unreached = tuple(
-        sorted(f.id for f in solid.faces if shares is None or shares[f.index] < 1.0 - 3.5 / PER_FACE)
+        sorted(
+            f.id
+            for f in solid.faces
+            if (shares is None or shares[f.index] < 1.0 - 3.5 / PER_FACE) and f.id not in cover.bought
+        )
     )  # fmt: skip
     choice = ClampingChoice(
         sequences=found, named_count=chosen.count,
         access=tuple(cover.access[k] for k in sorted(cover.access)), unreached=unreached,
         reach=face_reaches(
             samples=cover.samples, holds=found[0].holds, cutters=cutters, machines=machines, vises=vises, jaws=jaws,
-            run=run,
+            run=run, bought=cover.bought,
         ) if found else (),
     )  # fmt: skip
     proofs = _proofs(choice, len(solid.faces), "" if found else why_not_held(cover))
@@ -95,7 +103,7 @@ def _proofs(choice: ClampingChoice, faces_count: int, why_not: str) -> tuple[Pro
 def _remedy(held: Sequence | None, names: str, why_not: str, reach: tuple[FaceReach, ...]) -> str:
     if held is None:
         return f"this shop cannot hold the part: {why_not}; make it elsewhere, or describe a machine or vise that can"
-    if len(held.holds) == 1:
+    if held.keeps_strip:
         return (
             "once turned over, the work gives the jaws neither two parallel finished flats nor a finished round to "
             f"hold, so the strip stays on; not made: {names}; make a fixture, leave a grip in the design, or turn it "

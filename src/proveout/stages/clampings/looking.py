@@ -48,7 +48,7 @@ class Shopfloor:
 
 @dataclass
 class Cover:
-    """Remembers what each way of looking reaches, so that it is worked out once."""
+    """Remembers what each way of looking reaches, so that it is worked out once.  bought: faces that nobody makes."""
 
     solid: Solid
     target: Target
@@ -59,6 +59,13 @@ class Cover:
     access: dict[tuple[str, Vector], Access] = field(default_factory=dict)
     memory: dict[tuple[object, ...], Bools] = field(default_factory=dict)
     grips: dict[tuple[object, ...], tuple[Grip, ...]] = field(default_factory=dict)
+    bought: frozenset[str] = frozenset()
+
+    @property
+    def given(self) -> Bools:
+        """Samples of faces that stay as bought: nobody makes them."""
+        rows = np.array([face.id in self.bought for face in self.solid.faces], dtype=np.bool_)
+        return np.asarray(rows[self.samples.face], dtype=np.bool_)
 
     def bare(self, direction: Vector) -> Bools:
         """Samples reached along a direction when only the part itself is in the way."""

@@ -20,7 +20,7 @@ NOTHING_LACKS = (False, False, 0)
 
 
 def with_pins(
-    cover: Cover, pins: tuple[Pin, ...], blanks: Mapping[Vector, float | None]
+    cover: Cover, pins: tuple[Pin, ...], blanks: Mapping[Vector | None, float | None]
 ) -> tuple[Found, tuple[Proof, ...]]:
     """The best sequences with the pins that can be kept, and a proof for each pin.
 
@@ -52,7 +52,7 @@ def with_pins(
 def _lacking(found: Found) -> tuple[bool, bool, int]:
     """Whether nothing holds the part, whether its strip stays on, and how many faces the best sequence leaves."""
     best = found[0][0] if found[0] else None
-    return (True, True, 0) if best is None else (False, len(best.holds) == 1, len(best.unreached))
+    return (True, True, 0) if best is None else (False, best.keeps_strip, len(best.unreached))
 
 
 def _why(cover: Cover, found: Found, kept: Found) -> str:
@@ -60,7 +60,7 @@ def _why(cover: Cover, found: Found, kept: Found) -> str:
     if not found[0]:
         return "with it no clamping can be held"
     best = found[0][0]
-    if len(best.holds) == 1 and len(kept[0][0].holds) > 1:
+    if best.keeps_strip and not kept[0][0].keeps_strip:
         return "with it the work cannot be held once it is turned over, so the strip stays on"
     lost = [face for face in best.unreached if face not in kept[0][0].unreached]
     told = [f"{face}: {_hidden(cover, best, face)}" for face in lost[:NAMED_MAX]]

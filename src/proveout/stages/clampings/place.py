@@ -53,8 +53,12 @@ def place(
             bar = by_bar.get(blank.bar_id)
             corner_mm = bar.corner_radius_mm if bar else 0.0
             clamping = _raw(name, number, hold, blank, jaw, vise, corner_mm, machine.rotary)
+        elif number == 1:
+            bar = by_bar.get(blank.bar_id)
+            clamping = _bought(name, hold, blank, vise, jaw, bar.corner_radius_mm if bar else 0.0, machine.rotary)
         else:
-            clamping = _finished(name, number, hold, target, machine.rotary, removes_grip=number == 2)
+            off = number == 2 and sequence.holds[0].grip is None
+            clamping = _finished(name, number, hold, target, jaw, vise, machine.rotary, removes_grip=off)
         clampings.append(clamping)
         proofs.extend(_proofs(clamping, hold, machine, vise, jaw, blank, target))
         shows = show_proof(clamping, jaws=jaw, show_faces=show_faces, is_blasted=is_blasted)
@@ -138,14 +142,48 @@ def _raw(
     )  # fmt: skip
 
 
-def _finished(
-    name: str, number: int, hold: Hold, target: Target, rotary: Rotary | None, *, removes_grip: bool
+def _bought(
+    name: str, hold: Hold, blank: Blank, vise: Vise, jaws: Jaws, corner_mm: float, rotary: Rotary | None
 ) -> Clamping:
+    """The blank held by sides of the part that stay as bought: raw metal, but metal of the part."""
+    grip = hold.grip
+    assert grip is not None
+    points = _corners(np.array(blank.low_mm), np.array(blank.high_mm))
+    frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), points)
+    along = float(np.ptp(frame.into(points)[:, 0]))
+    channel = _channel(jaws, vise) if grip.seat_faces else (0.0, 0.0)
+    length, height = min(grip.patch_length_mm, vise.jaw_length_mm), grip.patch_height_mm
+    return Clamping(
+        id=name, number=1, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id, surface="raw",
+        frame=frame, tilts=_tilts(hold, frame, rotary), jaw_top_mm=round(grip.low_mm + height, 6),
+        patch_length_mm=Fact(
+            low=max(0.0, length - 2.0 * END_BURR_MM), nominal=length, high=length, unit="mm", source=PRACTICE,
+            strength="common practice",
+        ),
+        patch_height_mm=Fact(
+            low=max(0.0, height - corner_mm - BURR_MM), nominal=max(0.0, height - corner_mm), high=height, unit="mm",
+            source=PRACTICE, strength="common practice",
+        ),
+        gap_mm=grip.gap_mm, grip_faces=grip.faces,
+        seat_text=f"saw burr knocked off, jaws on {raw_touch(blank, frame)}, which stay as they are: wiped, free of "
+        "dents; blank down on the jaw step with a soft hammer, left end against the stop",
+        zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw step",
+        makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=False,
+        needs_form=not grip.seat_faces, jaw_middle_mm=round(along / 2.0, 6),
+        step_mm=channel[0], below_mm=channel[1], jaw_length_mm=vise.jaw_length_mm if grip.seat_faces else 0.0,
+    )  # fmt: skip
+
+
+def _finished(
+    name: str, number: int, hold: Hold, target: Target, jaws: Jaws, vise: Vise, rotary: Rotary | None, *,
+    removes_grip: bool,
+) -> Clamping:  # fmt: skip
     grip = hold.grip
     assert grip is not None
     frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), target.vertices_mm)
     top = grip.low_mm + grip.patch_height_mm
     seated = bool(grip.seat_faces) and not grip.is_round
+    channel = _channel(jaws, vise) if seated else (0.0, 0.0)
     return Clamping(
         id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id,
         surface="finished", frame=frame, tilts=_tilts(hold, frame, rotary), jaw_top_mm=round(top, 6),
@@ -170,7 +208,13 @@ def _finished(
         zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw seat",
         makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=removes_grip, needs_form=not seated,
         jaw_middle_mm=round(_span_along(frame, target) / 2.0, 6),
+        step_mm=channel[0], below_mm=channel[1], jaw_length_mm=vise.jaw_length_mm if seated else 0.0,
     )  # fmt: skip
+
+
+def _channel(jaws: Jaws, vise: Vise) -> tuple[float, float]:
+    """How far the jaws' steps reach under the work, and how far down it is free between them; 0 where not measured."""
+    return (0.0, 0.0) if jaws.step_mm is None or vise.bed is None else (jaws.step_mm, vise.bed.below_mm)
 
 
 def _span_along(frame: Frame, target: Target) -> float:
@@ -214,15 +258,16 @@ def _proofs(
     add("opening", "the vise opens wide enough", "at most", clamping.gap_mm, vise.opening_max_mm, "mm",
         remedy="use a wider vise")  # fmt: skip
     points = target.vertices_mm
-    if hold.grip is None:
+    if clamping.surface == "raw":
         points = np.vstack([points, _corners(np.array(blank.low_mm), np.array(blank.high_mm))])
     seen = clamping.frame.into(points)
     for axis, letter in enumerate("xyz"):
         span = float(seen[:, axis].max() - seen[:, axis].min())
         add(f"travel {letter}", f"the work lies within the machine's {letter} travel", "at most", round(span, 6),
             machine.travel_mm[axis], "mm", remedy="use a larger machine or another way up")  # fmt: skip
-    suits = jaws.for_surface in (clamping.surface, "any")
-    add("jaws suit", f"the jaws are meant for a {clamping.surface} surface", "at least", 1.0 if suits else 0.0, 1.0,
+    surface = "finished" if clamping.grip_faces else "raw"  # sides that stay as bought are the part's own too
+    suits = jaws.for_surface in (surface, "any")
+    add("jaws suit", f"the jaws are meant for a {surface} surface", "at least", 1.0 if suits else 0.0, 1.0,
         "yes = 1", remedy="use toothed jaws on the raw bar, soft jaws on finished faces")  # fmt: skip
     if hold.grip is not None and hold.grip.is_round:
         add("turning", "jaws bored to a round keep the work from turning", "at least", None, 1.0,

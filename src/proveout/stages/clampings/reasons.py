@@ -91,17 +91,25 @@ def face_reaches(
     jaws: tuple[Jaws, ...],
     run: Run,
     pitch_mm: float = FINE_MM,
+    bought: frozenset[str] = frozenset(),
 ) -> tuple[FaceReach, ...]:
-    """Every face of the solid, in its order, in the chosen clampings."""
+    """Every face of the solid, in its order, in the chosen clampings; nothing is asked of those that stay as bought."""
     solid = samples.shapes.solid
     made = {face_id for hold in holds for face_id in hold.makes_faces}
     found = [Found(points=np.zeros(int((samples.face == f.index).sum()), dtype=np.bool_)) for f in solid.faces]
     for number, hold in enumerate(holds, start=1):
-        own = np.array([f.id in hold.makes_faces or f.id not in made for f in solid.faces], dtype=np.bool_)
+        own = np.array(
+            [f.id in hold.makes_faces or f.id not in made | bought for f in solid.faces], dtype=np.bool_
+        )  # fmt: skip
         for direction in hold.directions:
             run.check("clampings", f"looking closely from side {number}")
             _look(samples, hold, number, direction, own, cutters, vises, jaws, machines, found, pitch_mm)
-    return tuple(_told(samples, face, found[face.index], cutters) for face in solid.faces)
+    return tuple(
+        FaceReach(face_id=face.id, is_reached=True, by=(), why_not="")
+        if face.id in bought
+        else _told(samples, face, found[face.index], cutters)
+        for face in solid.faces
+    )
 
 
 def _look(

@@ -22,7 +22,7 @@ NOISE_COUNT = 2
 
 
 def sequences(
-    cover: Cover, *, pinned: Pinned, blanks: Mapping[Vector, float | None]
+    cover: Cover, *, pinned: Pinned, blanks: Mapping[Vector | None, float | None]
 ) -> tuple[tuple[Sequence, ...], Chosen]:
     """The best three that differ in ways up or machines, best first, and how they were found."""
     ways = Ways(cover, pinned, blanks)
@@ -40,7 +40,7 @@ def _outline(found: Found) -> tuple[object, ...]:
 def _sequence(ways: Ways, found: Found) -> Sequence:
     """With what each clamping makes: whatever is reached first is made first."""
     cover = ways.cover
-    done = np.zeros_like(ways.coverable)
+    done = ways.given.copy()
     holds: list[Hold] = []
     for way, looks in zip(found.ways, found.looks, strict=True):
         one = candidate_of(way)
@@ -61,7 +61,8 @@ def _sequence(ways: Ways, found: Found) -> Sequence:
     names = ", then ".join(
         f"{name_of(h.up) or h.up} up on {h.machine_id}"
         + (f" with {len(h.directions)} tilts" if len(h.directions) > 1 else "")
-        for h in holds
+        + (" held by sides as bought" if number == 0 and h.grip is not None else "")
+        for number, h in enumerate(holds)
     )
     money = sum(candidate_of(way).money_each for way in found.ways)
     tilts = sum(way.looks[i].cost for way, looks in zip(found.ways, found.looks, strict=True) for i in looks)
@@ -75,7 +76,7 @@ def _sequence(ways: Ways, found: Found) -> Sequence:
 def choice_proof(found: tuple[Sequence, ...], chosen: Chosen) -> Proof:
     """How far the choice is proved: among the sequences named, by money foreseen and the leaning to stiff grips."""
     first = found[0]
-    rivals = [s for s in found[1:] if s.reached_ratio >= first.reached_ratio - 1e-9 and len(s.holds) > 1]
+    rivals = [s for s in found[1:] if s.reached_ratio >= first.reached_ratio - 1e-9 and not s.keeps_strip]
     own = first.foreseen_each
     least = min((s.foreseen_each for s in rivals), default=None) if chosen.is_proved else None
     limit = own if least is None else least

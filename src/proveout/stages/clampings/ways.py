@@ -52,16 +52,21 @@ class Candidate:
 
 @dataclass
 class Ways:
-    """Names the ways of one part. blanks: money of the blank by the side that the strip is on, None: no bar fits."""
+    """Names the ways of one part.
+
+    blanks: money of the blank by the side that the strip is on, or by None for a piece without one; None: no bar fits.
+    """
 
     cover: Cover
     pinned: Pinned
-    blanks: Mapping[Vector, float | None]
+    blanks: Mapping[Vector | None, float | None]
     coverable: Bools = field(init=False)
+    given: Bools = field(init=False)
     _unions: dict[tuple[Vector, ...], int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        """Whatever any cutter axis reaches past the part alone is to be made."""
+        """Whatever any cutter axis reaches past the part alone is to be made, but what stays as bought."""
+        self.given = self.cover.given
         self.coverable = np.zeros(len(self.cover.samples.points), dtype=bool)
         directions = set(self.axes)
         for machine in self.cover.floor.machines:
@@ -69,6 +74,7 @@ class Ways:
                 directions |= set(self.cover.survey.directions)
         for direction in sorted(directions):
             self.coverable |= self.cover.bare(direction)
+        self.coverable &= ~self.given
 
     @property
     def axes(self) -> tuple[Vector, ...]:
@@ -87,7 +93,8 @@ class Ways:
 
     def lacks(self, reached: int) -> float:
         """How many faces are not made of those that the shop might reach."""
-        return float(unfinished(self.cover, self.mask(reached) & self.coverable, self.coverable).sum())
+        done = (self.mask(reached) & self.coverable) | self.given
+        return float(unfinished(self.cover, done, self.coverable).sum())
 
     def still(self, ways: tuple[Way, ...]) -> int:
         """All that ways after these might reach: every way up not yet used, past the part alone, and its tilts."""
@@ -101,11 +108,13 @@ class Ways:
         return self._unions[key]
 
     def first(self) -> list[Way]:
-        """The raw bar by its strip, every way up on every machine that may hold it so."""
+        """The raw bar by its strip, or by sides that stay as bought; every way up on every machine that may hold it."""
         out: list[Way] = []
+        if self.cover.bought:
+            out.extend(self._as_bought())
         for side in sorted(self.axes, key=lambda d: (-self._footprint(d), d)):
             up = _opposite(side)
-            if not self.pinned.allows_up(0, name_of(up)):
+            if not self.pinned.allows_up(0, name_of(up)) or self._stays(side):
                 continue
             for machine in self.machines:
                 if self.pinned.allows_machine(0, machine.id):
@@ -115,8 +124,9 @@ class Ways:
         return out
 
     def after(self, ways: tuple[Way, ...]) -> list[Way]:
-        """Ways that may follow: the strip is faced off second, then finished faces are held whichever way up helps."""
+        """Ways that may follow: a strip is faced off second, then finished faces are held whichever way up helps."""
         number = len(ways)
+        has_strip = candidate_of(ways[0]).grip is None
         soft = soft_jaws(self.cover.floor)
         if soft is None:
             return []
@@ -125,13 +135,14 @@ class Ways:
         for way in ways:
             most |= way.most
             sure |= way.looks[0].reached
-        done = self.mask(most) & self.coverable
+        done = (self.mask(most) & self.coverable) | self.given
         lacking = unfinished(self.cover, done, self.coverable)[self.cover.samples.face]
         side = _opposite(used[0])
         out: list[Way] = []
-        for up in [side] if number == 1 else [d for d in self.axes if d not in used and d != side]:
+        left = [d for d in self.axes if d not in used and not (has_strip and d == side)]
+        for up in [side] if has_strip and number == 1 else left:
             new = self.cover.bare(up) & self.coverable & ~done
-            if number > 1 and not np.any(new & lacking):
+            if not (has_strip and number == 1) and not np.any(new & lacking):
                 continue
             if not self.pinned.allows_up(number, name_of(up)):
                 continue
@@ -139,6 +150,26 @@ class Ways:
                 if self.pinned.allows_machine(number, machine.id):
                     out.extend(self._held(up, machine, soft, new, done, self.mask(sure)))
         return out
+
+    def _as_bought(self) -> list[Way]:
+        """The blank held by sides of the part that nobody cuts; no strip is left."""
+        soft = soft_jaws(self.cover.floor)
+        if self.pinned.jaws:
+            soft = next((j for j in self.cover.floor.jaws if j.id == self.pinned.jaws and j.kind != "toothed"), None)
+        if soft is None:
+            return []
+        out: list[Way] = []
+        for up in self.axes:
+            if not self.pinned.allows_up(0, name_of(up)) or slenderness(self.cover.target, up) > SLENDER_MAX:
+                continue
+            new = self.cover.bare(up) & self.coverable
+            for machine in self.machines:
+                if np.any(new) and self.pinned.allows_machine(0, machine.id):
+                    out.extend(self._held(up, machine, soft, new, self.given, np.zeros_like(new), is_first=True))
+        return out
+
+    def _stays(self, side: Vector) -> bool:
+        return bool(set(self.cover.solid.faces_on(name_of(side))) & self.cover.bought)
 
     def _raw(self, up: Vector, side: Vector, machine: Machine) -> Way | None:
         cover, floor = self.cover, self.cover.floor
@@ -167,7 +198,9 @@ class Ways:
             penalty=1.0 if material is None else 0.0,
         )  # fmt: skip
 
-    def _held(self, up: Vector, machine: Machine, soft: Jaws, new: Bools, done: Bools, sure: Bools) -> list[Way]:
+    def _held(
+        self, up: Vector, machine: Machine, soft: Jaws, new: Bools, done: Bools, sure: Bools, *, is_first: bool = False
+    ) -> list[Way]:
         cover, floor = self.cover, self.cover.floor
         vise = vise_on(floor, machine, self.pinned.vise) or vise_on(floor, machine)
         if vise is None:
@@ -182,10 +215,16 @@ class Ways:
             directions = (up, *self._tilts(machine, up, sure))
             held = {*grip.faces, *grip.seat_faces}
             rows = np.array([f.id in held for f in cover.solid.faces])[cover.samples.face]
-            money = floor.held_each(machine) + floor.jaws_each(soft, machine)
+            material = self.blanks.get(None, 0.0) if is_first else 0.0
+            money = floor.held_each(machine) + floor.jaws_each(soft, machine) + (material or 0.0)
             exposed = (high - low - grip.low_mm - grip.patch_height_mm) / min(grip.gap_mm, grip.patch_length_mm)
             thing = Candidate(up, machine, vise, soft, grip, directions, money, exposed)
-            out.append(self._way(thing, self._sight(thing, grip), needs=bits(rows & done), ends=True, penalty=0.0))
+            out.append(
+                self._way(
+                    thing, self._sight(thing, grip), needs=bits(rows & done & ~self.given), ends=True,
+                    penalty=1.0 if material is None else 0.0,
+                )
+            )  # fmt: skip
         return out
 
     def _sight(self, thing: Candidate, grip: Grip) -> Callable[[], tuple[Look, ...]]:

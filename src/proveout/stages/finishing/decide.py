@@ -11,8 +11,9 @@ from proveout.model.job import Coat, Job, Size
 from proveout.model.plan import Finishing, Window
 from proveout.model.proof import Decision, Proof
 from proveout.model.solid import Solid
-from proveout.model.target import Target
+from proveout.model.target import AsBought, Target
 from proveout.model.work import Survey
+from proveout.stages.finishing.bought import as_bought, bought_faces
 from proveout.stages.finishing.features import (
     Feature,
     NotFound,
@@ -41,21 +42,23 @@ from proveout.stages.finishing.written import Written, read_size, without_mask
 
 
 class FinishingResult(msgspec.Struct, frozen=True, kw_only=True, eq=False):
-    """The finishing with its windows, and the target that every cutting stage works to."""
+    """The finishing with its windows, the target that every cutting stage works to, and what nobody cuts."""
 
     finishing: Finishing
     target: Target
+    bought: AsBought
 
 
 def decide(*, solid: Solid, survey: Survey, job: Job) -> Decision[FinishingResult]:
     """Offsets of all faces, windows of the written sizes, plugs, coated area, and the target mesh.
 
     Every face that takes the coat lies inside the finished solid by the mid build-up; the faces of a written size lie
-    in the middle of its window; a masked face without a size stays where it is.
+    in the middle of its window; a masked face without a size stays where it is, and so does one that is left as bought.
     """
     masked = _masked_faces(job, solid, survey)
+    bought = bought_faces(job, solid)
     middle = _middle_build_up_mm(job.coat)
-    offsets = {face.id: 0.0 if face.id in masked else middle for face in solid.faces}
+    offsets = {face.id: 0.0 if face.id in masked | bought else middle for face in solid.faces}
     windows: list[Window] = []
     proofs: list[Proof] = []
     features: list[Feature] = []
@@ -75,7 +78,7 @@ def decide(*, solid: Solid, survey: Survey, job: Job) -> Decision[FinishingResul
             windows.append(window)
             features.append(feature)
             if window.kind != "thread":
-                _centre(offsets, window, feature)
+                _centre(offsets, window, feature, bought)
     proofs.extend(_lost_masks(job, survey))
     proofs.extend(target_proof(w, f, offsets) for w, f in zip(windows, features, strict=True) if w.kind != "thread")
     if job.coat is not None:
@@ -88,7 +91,10 @@ def decide(*, solid: Solid, survey: Survey, job: Job) -> Decision[FinishingResul
     )
     target = _target(solid, finishing)
     proofs.append(mesh_proof(target, _errors_mm(solid, target)))
-    return Decision(value=FinishingResult(finishing=finishing, target=target), proofs=tuple(proofs))
+    bought_sides = as_bought(job, solid, masked, windows)
+    return Decision(
+        value=FinishingResult(finishing=finishing, target=target, bought=bought_sides), proofs=tuple(proofs)
+    )
 
 
 def _errors_mm(solid: Solid, target: Target) -> tuple[float, ...]:
@@ -197,11 +203,12 @@ def _lost_masks(job: Job, survey: Survey) -> list[Proof]:
     return [proof for n in lost for proof in _mask_proofs(Size(balloon=n, text="mask"), survey)]
 
 
-def _centre(offsets: dict[str, float], window: Window, feature: Feature) -> None:
-    """Shift the faces of a size alike so that it comes out in the middle of its window."""
+def _centre(offsets: dict[str, float], window: Window, feature: Feature, bought: frozenset[str]) -> None:
+    """Shift the faces of a size alike so that it comes out in the middle of its window; what nobody cuts stays."""
     share = _shortfall_mm(offsets, window, feature)
-    for face_id in feature.face_ids:
-        offsets[face_id] += 0.5 * share if feature.kind == "length" else share
+    cut = [face_id for face_id in feature.face_ids if face_id not in bought]
+    for face_id in cut:
+        offsets[face_id] += share / len(cut) if feature.kind == "length" else share
 
 
 def _shortfall_mm(offsets: dict[str, float], window: Window, feature: Feature) -> float:

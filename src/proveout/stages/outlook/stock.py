@@ -49,7 +49,7 @@ class Stock:
         inside = np.all((pixel >= 0) & (pixel < seen.heights.shape), axis=1)
         pixel = np.clip(pixel, 0, np.array(seen.heights.shape) - 1)
         held = np.zeros(len(at), dtype=np.bool_)
-        if clamping.surface == "raw" and _is_upright(clamping.frame, frame):
+        if clamping.holds_strip and _is_upright(clamping.frame, frame):
             # below the jaw tops the metal outside the part's outline is what the jaws hold
             bare = ~inside | (seen.heights[pixel[:, 0], pixel[:, 1]] <= BARE)
             held = bare & (clamping.frame.into(self.points)[:, 2] < clamping.jaw_top_mm)

@@ -148,7 +148,7 @@ class TiltView:
     def held_off(self, z_mm: float, *, cutter: Cutter, radius_mm: float) -> Any:
         """Where the tip may not stand at a height because of jaws, shank or holder."""
         area = grown(self.jaw_shadow(z_mm), radius_mm + JAW_GAP_MM, chord_mm=COARSE_MM)
-        if self.is_upright and self.clamping.surface == "raw" and z_mm < self.jaw_low_mm - 1e-6:
+        if self.is_upright and self.clamping.holds_strip and z_mm < self.jaw_low_mm - 1e-6:
             area = area + grown(self._outside(), radius_mm, chord_mm=COARSE_MM)
         top = float(self.work.bounding_box()[5]) if not self.work.is_empty() else -math.inf
         bodies = [
@@ -306,14 +306,22 @@ def _out_of(frame: Frame) -> Array:
 
 
 def _jaws(clamping: Clamping, work_box: tuple[float, ...], formed: Formed | None) -> Any:
-    """Both jaws and the seat as blocks, in the part frame; 60 mm thick and 40 mm longer than the work each way."""
+    """Both jaws and the seat as blocks, in the part frame; 60 mm thick, and where nobody says how long they are 40 mm
+    longer than the work each way.
+    """
     x_low, x_high = work_box[0] - 40.0, work_box[3] + 40.0
+    if clamping.jaw_length_mm > 0.0:
+        half = clamping.jaw_length_mm / 2.0
+        x_low, x_high = clamping.jaw_middle_mm - half, clamping.jaw_middle_mm + half
     top, gap = clamping.jaw_top_mm, clamping.gap_mm
     bite = 0.0 if formed is None else formed.bite_mm
     fixed = box_body((x_low, -bite, -60.0), (x_high, 60.0, top))
     moving = box_body((x_low, -gap - 60.0, -60.0), (x_high, bite - gap, top))
-    seat = box_body((x_low, -gap, -60.0), (x_high, 0.0, 0.0))
-    whole = fixed + moving + seat
+    whole = fixed + moving
+    for low, high in clamping.seats_mm:
+        whole = whole + box_body((x_low, low, -60.0), (x_high, high, 0.0))
+    if len(clamping.seats_mm) > 1:
+        whole = whole + box_body((x_low, -gap, -60.0), (x_high, 0.0, -clamping.below_mm))
     if formed is not None and not formed.outline.is_empty():
         import manifold3d
 

@@ -29,7 +29,7 @@ def through_proof(
     Args:     passes, moves: of the whole plan.
     Returns:  None for a clamping on finished faces, or where no hole made here opens on the back.
     """
-    if clamping.surface != "raw":
+    if not clamping.holds_strip:
         return None
     back = float(clamping.frame.into(target.vertices_mm)[:, 2].min())
     past: list[tuple[float, str]] = []

@@ -33,19 +33,20 @@ def bodies_about(clamping: Clamping, vise: Vise, machine: Machine | None, zero_m
     """
     return standing_bodies(
         vise, machine, middle_mm=(clamping.jaw_middle_mm, 0.0, 0.0), gap_mm=clamping.gap_mm,
-        jaw_top_mm=clamping.jaw_top_mm, zero_mm=zero_mm,
+        jaw_top_mm=clamping.jaw_top_mm, zero_mm=zero_mm, seats_mm=clamping.seats_mm,
     )  # fmt: skip
 
 
 def standing_bodies(
     vise: Vise, machine: Machine | None, *, middle_mm: tuple[float, float, float], gap_mm: float, jaw_top_mm: float,
-    zero_mm: Axes,
+    zero_mm: Axes, seats_mm: Sequence[tuple[float, float]] = (),
 ) -> tuple[Obstacle, ...]:  # fmt: skip
     """Jaws and seat, and bed and table where they are described, in the work's frame with the machine's directions.
 
     middle_mm: the middle of the fixed jaw's face at the height of the seat.   jaw_top_mm: of the jaws above the seat.
+    seats_mm: from and to across the jaws, counted from the fixed jaw's face; () for a seat all the way.
     """
-    found = list(_jaws(vise, middle_mm, gap_mm, jaw_top_mm))
+    found = list(_jaws(vise, middle_mm, gap_mm, jaw_top_mm, seats_mm or ((-gap_mm, 0.0),)))
     x, y, seat = middle_mm
     foot = None
     if vise.bed is not None:
@@ -61,7 +62,10 @@ def standing_bodies(
     return (*found, table) if table is not None else tuple(found)
 
 
-def _jaws(vise: Vise, middle_mm: tuple[float, float, float], gap_mm: float, jaw_top_mm: float) -> tuple[Obstacle, ...]:
+def _jaws(
+    vise: Vise, middle_mm: tuple[float, float, float], gap_mm: float, jaw_top_mm: float,
+    seats_mm: Sequence[tuple[float, float]],
+) -> tuple[Obstacle, ...]:  # fmt: skip
     x, y, seat = middle_mm
     low, high = x - vise.jaw_length_mm / 2.0, x + vise.jaw_length_mm / 2.0
     floor, top, deep = seat - vise.jaw_height_mm, seat + jaw_top_mm, vise.jaw_deep_mm
@@ -69,8 +73,10 @@ def _jaws(vise: Vise, middle_mm: tuple[float, float, float], gap_mm: float, jaw_
     found = (
         Obstacle(name=FIXED, low_mm=(low, y, floor), high_mm=(high, back, top)),
         Obstacle(name=MOVING, low_mm=(low, y - gap_mm - deep, floor), high_mm=(high, y - gap_mm, top)),
-        Obstacle(name=SEAT, low_mm=(low, y - gap_mm, floor), high_mm=(high, y, seat)),
-    )
+        *(
+            Obstacle(name=SEAT, low_mm=(low, y + near, floor), high_mm=(high, y + far, seat)) for near, far in seats_mm
+        ),
+    )  # fmt: skip
     if not vise.has_middle_jaw:
         return found
     # where it stands depends on what it holds: as far as it can open
