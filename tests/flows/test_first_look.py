@@ -11,7 +11,7 @@ from flows.small import JOB, SHOP, plan, write_job
 
 from proveout.cli import main as door
 from proveout.cli.first_look_words import HEAD, first_look_words
-from proveout.jobs import plan_job as planning
+from proveout.jobs import rounds
 from proveout.jobs.plan_path import plan_path
 from proveout.model.plan import FirstLook
 from proveout.model.proof import Basis, prove
@@ -30,7 +30,7 @@ def look_at(
     def begun(*_: object) -> None:
         raise PassesBegunError
 
-    monkeypatch.setattr(planning, "_make", begun)
+    monkeypatch.setattr(rounds, "_make", begun)
     told: list[FirstLook] = []
     with pytest.raises(PassesBegunError):
         plan_path(job, shop_path=shop, out=out, store_folder=store, run=Run(), show=told.append)
@@ -151,7 +151,7 @@ def test_the_command_line_tells_it_on_the_error_stream_unless_quiet(
     def begun(*_: object) -> None:
         raise PassesBegunError
 
-    monkeypatch.setattr(planning, "_make", begun)
+    monkeypatch.setattr(rounds, "_make", begun)
     monkeypatch.setenv("PROVEOUT_STORE", str(store))
     job = write_job(tmp_path)
     door.main(["plan", str(job), "--shop", str(SHOP), "--out", str(tmp_path / "out"), *quiet])
