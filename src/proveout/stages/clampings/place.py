@@ -166,7 +166,8 @@ def _bought(
         ),
         gap_mm=grip.gap_mm, grip_faces=grip.faces,
         seat_text=f"saw burr knocked off, jaws on {raw_touch(blank, frame)}, which stay as they are: wiped, free of "
-        "dents; blank down on the jaw step with a soft hammer, left end against the stop",
+        "dents; blank down on the jaw step with a soft hammer, left end against the stop"
+        + ("; nothing between the steps: holes run out there" if channel[1] else ""),
         zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw step",
         makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=False,
         needs_form=not grip.seat_faces, jaw_middle_mm=round(along / 2.0, 6),
