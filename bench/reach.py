@@ -2,7 +2,8 @@
 
 Triples of a face point, a tilt and a cutter over the demo parts and ten outside parts (PROVEOUT_DATA), more than half
 near a boundary: 200 000 with FULL=1, else a sample. The planner's answer from a map of 0.1 mm must be that of the whole
-cutter against every triangle; what lies within a pixel of a boundary is left out and counted.
+cutter against every triangle; what lies too near a boundary (reach_triples) is left out and counted. Parts are judged
+by as many processes as there are cores, each with its own seed, so that the figures do not depend on how many.
 """
 
 from __future__ import annotations
@@ -12,12 +13,14 @@ import io
 import os
 import sys
 import tempfile
+import time
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import numpy as np
 import scipy.ndimage
-from reach_triples import Part, Tally, compare
-from yardstick import is_full, line, paired, seconds_of, yardstick_s
+from reach_triples import OVER_MM, PIXEL_MM, Part, Tally, compare
+from yardstick import is_full, line, paired, yardstick_s
 
 from proveout.reach.reaching import widened
 from proveout.solids.step import read_step
@@ -71,6 +74,15 @@ def dilation() -> dict[str, float]:
     return {"ratio": found["ratio"], "low": found["spread"][0], "high": found["spread"][1], "differing": differing}
 
 
+def judged(number: int, path: Path, count: int) -> tuple[str, Tally, float]:
+    """One part's triples judged twice: its name, what was found, seconds of the process."""
+    tally = Tally()
+    part = Part(read_step(path).solid, path.stem)
+    begin = time.process_time()
+    compare(part, np.random.default_rng([SEED, number]), count, tally)
+    return part.name, tally, time.process_time() - begin
+
+
 def main() -> None:
     """Judge the triples twice, time the dilation, print the line."""
     tally = Tally()
@@ -79,10 +91,16 @@ def main() -> None:
         files = [*demo_files(Path(folder)), *outside]
         count = (TRIPLES if is_full() else SOME) // len(files)
         seconds = 0.0
-        for number, path in enumerate(files):
-            part = Part(read_step(path).solid, path.stem)
-            draw = np.random.default_rng([SEED, number])
-            seconds += seconds_of(lambda part=part, draw=draw: compare(part, draw, count, tally))
+        with ProcessPoolExecutor(max_workers=os.cpu_count()) as pool:
+            asked = [pool.submit(judged, number, path, count) for number, path in enumerate(files)]
+            for done in asked:
+                name, found, spent = done.result()
+                print(
+                    f"{name}: {found.asked} asked, {found.near} near, {found.left_out} left out, {found.reached} "
+                    f"reached, {len(found.wrong)} wrong, {spent:.0f} s", file=sys.stderr, flush=True,
+                )  # fmt: skip
+                tally.add(found)
+                seconds += spent
     for text in tally.wrong:
         print(text, file=sys.stderr)
     wide = dilation()
@@ -109,7 +127,7 @@ def main() -> None:
             repeats=3,
             spread={"scipy_over_dilation": [round(wide["low"], 1), round(wide["high"], 1)]},
             excluded=[
-                "triples within a pixel of a boundary: a cutter that much larger and one that much smaller differ",
+                f"triples at a boundary: cutters {OVER_MM} mm larger and {PIXEL_MM} mm smaller are judged unlike",
                 *([] if outside else ["outside parts: PROVEOUT_DATA is not set on this machine"]),
             ],
         )
