@@ -27,7 +27,7 @@ from proveout.reach.standing import (
     needed_out_mm,
     relief,
 )
-from proveout.reach.under import head_slack_mm, section
+from proveout.reach.under import is_under, section, ways_in
 
 UP = (0.0, 0.0, 1.0)
 
@@ -127,6 +127,19 @@ def test_a_map_needs_a_pitch() -> None:
         relief(np.zeros((1, 3, 3)), frame=look_frame(UP), pitch_mm=0.0, low=np.zeros(2), high=np.ones(2))
 
 
+@pytest.mark.parametrize(("way_in", "enters"), [(0.0, False), (13.8, False), (14.2, True)])
+def test_a_head_comes_under_its_ceiling_only_by_a_way_in(way_in: float, enters: bool) -> None:  # noqa: FBT001
+    """Worked: a slot 6 wide over one 15 wide, closed at both ends; a head of 14 through a round hole at its middle."""
+    shape = cut_box(box(60, 40, 20), (12, 17, 8), (48, 23, 21))
+    shape = cut_box(shape, (12, 12.5, 8), (48, 27.5, 12))
+    if way_in > 0.0:
+        shape = drilled(shape, at=(30, 20, 21), along=(0, 0, -1), dia=way_in, deep=13)
+    corners = solid_of(shape).vertices_mm[solid_of(shape).triangles]
+    tool = cutter("t", "T-slot", 14.0, 3.9, 40.0, shank_diameter_mm=5.9)
+    points = np.array([[42.0, 26.0, 12.0], [18.0, 14.0, 12.0]])
+    assert (is_under(ways_in(corners, 12.0, tool), points, tool) == enters).all()
+
+
 def test_cutters_are_tried_from_the_narrowest_one_of_each_outline() -> None:
     mills = (cutter("b", "end mill", 6.0, 8, 20), cutter("a", "end mill", 6.0, 8, 20), cutter("c", "ball", 4.0, 8, 20))
     assert [c.id for c in mills_first((*mills, cutter("d", "drill", 3.0, 8, 20)))] == ["c", "a"]
@@ -186,7 +199,6 @@ def test_a_t_slot_cutter_needs_its_neck_its_head_and_its_height(
     solid = solid_of(cut_box(shape, (-1, 13, 8), (41, 27, 12)))
     tool = cutter("t", "T-slot", head, high, 40.0, shank_diameter_mm=neck)
     corners = solid.vertices_mm[solid.triangles]
-    slack, _ = head_slack_mm(corners, np.array([20.0, 25.0, 12.0]), tool)
-    assert (slack >= 0.0) == touches
+    assert bool(is_under(ways_in(corners, 12.0, tool), np.array([[20.0, 25.0, 12.0]]), tool)[0]) == touches
     assert len(section(corners, 10.0)) > 0
     assert len(section(corners, 99.0)) == 0
