@@ -114,12 +114,12 @@ def main() -> None:
                 found, spent = done.result()
                 tally.add(found)
                 seconds += spent
+                for text in found.wrong:
+                    print(text, file=sys.stderr)
                 print(
                     f"{tally.asked} asked, {tally.near} near, {tally.left_out} left out, {tally.reached} reached, "
                     f"{len(tally.wrong)} wrong, {seconds:.0f} s", file=sys.stderr, flush=True,
                 )  # fmt: skip
-    for text in tally.wrong:
-        print(text, file=sys.stderr)
     wide = dilation()
     yard = yardstick_s()
     print(

@@ -5,7 +5,8 @@ its holder against every triangle of a finer mesh (whole_cutters). A triple lies
 is OVER_MM larger in everything and one that is a pixel smaller are judged unlike by brute force: it is then left out
 and counted. The two are not alike because a map is not: over the middles of its pixels it sees no metal where there is
 none, so its no is in doubt by the mesh's chords alone, and only its yes by a pixel. The smaller one may also stand a
-pixel off the point, so that what it meets by less than that does not count.
+pixel off the point, so that what it meets by less than that does not count; for the larger one the metal behind a wall
+is looked at as far behind it as the map's pixel may lie.
 """
 
 # pyright: reportAttributeAccessIssue=false
@@ -37,6 +38,8 @@ from proveout.stages import survey
 
 PIXEL_MM = 0.1
 OVER_MM = 0.03
+BEHIND_MM = 0.25
+"""As far behind a wall's point as the middle of a pixel may lie that tells how high its metal stands."""
 FINE_MM = 0.002
 WITHIN_MM = 0.004
 CROP_MM = 54.0
@@ -191,8 +194,13 @@ def around(body: Body, point: np.ndarray) -> Body:
     return Body(body.corners[near], body.low[near], body.high[near], body.within_mm)
 
 
-def by_brute_force(body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cutter) -> bool:
-    """Whether the whole cutter can touch the point from above and meet nothing."""
+def by_brute_force(
+    body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cutter, *, behind_mm: float = PIXEL_MM
+) -> bool:  # fmt: skip
+    """Whether the whole cutter can touch the point from above and meet nothing.
+
+    behind_mm: how far behind a wall's point the metal is that a shank as thick as its flutes would rub along.
+    """
     radius, up = cutter.diameter_mm / 2.0, float(normal[2])
     across = math.hypot(normal[0], normal[1])
     pieces = whole_of(cutter)
@@ -204,7 +212,7 @@ def by_brute_force(body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cu
     wall = abs(up) <= LEVEL
     way = normal[:2] / max(across, 1e-12)
     slim = cutter.shank_diameter_mm <= cutter.diameter_mm - SLIM_MM
-    if wall and not slim and _metal_over(body, point, way) > cutter.flute_length_mm:
+    if wall and not slim and _metal_over(body, point, way, behind_mm) > cutter.flute_length_mm:
         return False
     sine, lift = (1.0, 0.0) if wall else (across, up)
     if cutter.kind == "edge break":
@@ -219,9 +227,9 @@ def by_brute_force(body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cu
     return not meets_quickly(body, pieces, tip)
 
 
-def _metal_over(body: Body, point: np.ndarray, way: np.ndarray) -> float:
+def _metal_over(body: Body, point: np.ndarray, way: np.ndarray, behind_mm: float) -> float:
     """How high the metal just behind a wall's point stands over it."""
-    x, y = point[:2] - PIXEL_MM * way
+    x, y = point[:2] - behind_mm * way
     near = (body.low[:, 0] <= x) & (body.high[:, 0] >= x) & (body.low[:, 1] <= y) & (body.high[:, 1] >= y)
     a, b, c = (body.corners[near, k] for k in range(3))
     e, f = b - a, c - a
@@ -355,7 +363,9 @@ def _judge(part: Part, frame: Frame, body: Body, triples: list[Triple], tally: T
         if near is None or triple.point is not here:
             near, here = around(body, triple.point), triple.point
         smaller, off = grown(triple.cutter, -PIXEL_MM), triple.point + PIXEL_MM * triple.normal
-        harder = by_brute_force(near, triple.point, triple.normal, grown(triple.cutter, OVER_MM))
+        harder = by_brute_force(
+            near, triple.point, triple.normal, grown(triple.cutter, OVER_MM), behind_mm=BEHIND_MM
+        )  # fmt: skip
         easier = harder or any(by_brute_force(near, spot, triple.normal, smaller) for spot in (triple.point, off))
         tally.asked += 1
         tally.near += triple.is_near
