@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -28,7 +29,7 @@ from proveout.reach.rooms import (
 )
 from proveout.reach.surfaces import height_over, hollows, moved, onto
 from proveout.stages import survey
-from proveout.stages.clampings.covering import samples_of
+from proveout.stages.clampings.covering import reached_from, samples_of
 
 UP = (0.0, 0.0, 1.0)
 
@@ -175,3 +176,18 @@ def test_the_narrowest_place_is_found_however_the_part_lies(seed: int) -> None:
     rooms = samples.rooms_from((x, y, z), (cutter("a", "end mill", 16.0, 20, 40),))
     boss = next(f.index for f in solid.faces if f.surface.kind == "cylinder")
     assert rooms.radius_mm[samples.face == boss].min() == pytest.approx(gap / 2.0, abs=1e-6)
+
+
+def test_a_round_face_that_leans_is_made_by_a_ball_and_by_no_sharp_end() -> None:
+    """A half round along x on a block: a sharp end meets it with its edge alone, for which there is no pass."""
+    solid = solid_of(joined(block_of((0, 0, 0), (40, 30, 10)), cylinder_of((0, 15, 10), (1, 0, 0), 6.0, 40)))
+    target = target_of(solid)
+    samples = samples_of(solid, target, survey.decide(solid=solid, run=Run()).value)
+    own = samples.face == next(f.index for f in solid.faces if f.surface.kind == "cylinder")
+    for kind, least, most in (("end mill", 0.0, 0.1), ("ball", 0.85, 1.0)):
+        fresh = replace(samples, rooms={}, looks={})
+        reached, _ = reached_from(
+            UP, target=target, samples=fresh, obstacles=(), cutters=(cutter("a", kind, 6.0, 14, 40),), solid=solid,
+            run=Run(),
+        )  # fmt: skip
+        assert least <= float(reached[own].mean()) <= most, kind

@@ -89,7 +89,7 @@ def ways_in(corners: Floats, top: float, cutter: Cutter) -> Any:
     sections, radii = _sections(corners, top, cutter)
     # joined to rings: as single edges each would be grown for itself
     drawn = [
-        (shapely.line_merge(shapely.multilinestrings([edges.reshape(-1, 2, 2)])[0]), radius)
+        (shapely.line_merge(shapely.multilinestrings(edges.reshape(-1, 2, 2))), radius)
         for edges, radius in zip(sections, radii, strict=True) if len(edges)
     ]  # fmt: skip
     head = cutter.diameter_mm / 2.0
