@@ -179,12 +179,15 @@ def test_the_narrowest_place_is_found_however_the_part_lies(seed: int) -> None:
 
 
 def test_a_round_face_that_leans_is_made_by_a_ball_and_by_no_sharp_end() -> None:
-    """A half round along x on a block: a sharp end meets it with its edge alone, for which there is no pass."""
+    """A half round along x on a block: a sharp end meets it with its edge alone, for which there is no pass.
+
+    Worked: a ball of R3 over R6 stands on the floor where sin a = 3 / 9, 19.5 degrees up: 78 % of the round lies above.
+    """
     solid = solid_of(joined(block_of((0, 0, 0), (40, 30, 10)), cylinder_of((0, 15, 10), (1, 0, 0), 6.0, 40)))
     target = target_of(solid)
     samples = samples_of(solid, target, survey.decide(solid=solid, run=Run()).value)
     own = samples.face == next(f.index for f in solid.faces if f.surface.kind == "cylinder")
-    for kind, least, most in (("end mill", 0.0, 0.1), ("ball", 0.85, 1.0)):
+    for kind, least, most in (("end mill", 0.0, 0.1), ("ball", 0.70, 0.86)):
         fresh = replace(samples, rooms={}, looks={})
         reached, _ = reached_from(
             UP, target=target, samples=fresh, obstacles=(), cutters=(cutter("a", kind, 6.0, 14, 40),), solid=solid,
