@@ -199,22 +199,32 @@ def fillet(draw: np.random.Generator) -> Case:
 
 
 def t_slot(draw: np.random.Generator) -> Case:
-    """A T-shaped slot: neck, head and its height, one of them against a cutter's."""
+    """A T-shaped slot: neck, head, its height or its way in, one of them against a cutter's."""
     neck, under, high, lip = (float(draw.uniform(*ends)) for ends in ((6, 12), (3, 6), (3, 7), (4, 9)))
     head = neck + 2.0 * under
     by = float(draw.uniform(LEAST_MM, 1.0))
-    which = int(draw.integers(5))
-    # 0, 4: fits; 1: neck too thick; 2: head too wide; 3: head too high
+    which = int(draw.integers(6))
+    # 0: fits; 1: neck too thick; 2: head too wide; 3: head too high; 4, 5: closed at both ends, with a round way in
+    # that is as much wider or narrower than the head
     thick = neck + by if which == 1 else neck - LEAST_MM
     wide = head + by if which == 2 else head - LEAST_MM
     tall = high + by if which == 3 else high - by
+    ends = (14.0, 36.0) if which >= 4 else (-1.0, 51.0)
     shape = _less(
-        block_of((0, 0, 0), (50, 50, 30)), block_of((-1, 25 - neck / 2, 30 - lip - high), (51, 25 + neck / 2, 31)),
-        block_of((-1, 25 - head / 2, 30 - lip - high), (51, 25 + head / 2, 30 - lip)),
+        block_of((0, 0, 0), (50, 50, 30)),
+        block_of((ends[0], 25 - neck / 2, 30 - lip - high), (ends[1], 25 + neck / 2, 31)),
+        block_of((ends[0], 25 - head / 2, 30 - lip - high), (ends[1], 25 + head / 2, 30 - lip)),
     )  # fmt: skip
+    if which >= 4:
+        way = wide / 2.0 + (by if which == 4 else -by) / 2.0
+        tools = [cylinder_of((25, 25, 30 - lip - high), (0, 0, 1), way, 40)]
+        for x in ends:
+            tools.append(cylinder_of((x, 25, 30 - lip - high), (0, 0, 1), neck / 2, 40))
+            tools.append(cylinder_of((x, 25, 30 - lip - high), (0, 0, 1), head / 2, high))
+        shape = _less(shape, *tools)
     tool = cutter_of("T-slot", wide, flute=tall, out=lip + high + 20.0, shank_diameter_mm=thick)
-    spots = ((25, 25 + neck / 2 + under / 2, 30 - lip), (25, 25 - neck / 2 - under / 2, 30 - lip))
-    return Case(f"T-slot {neck:.3f} {head:.3f}", shape, spots, tool, which in (0, 4))
+    spots = ((14, 25 + neck / 2 + under / 2, 30 - lip), (14, 25 - neck / 2 - under / 2, 30 - lip))
+    return Case(f"T-slot {neck:.3f} {head:.3f} kind {which}", shape, spots, tool, which in (0, 4))
 
 
 MAKERS: tuple[Callable[[np.random.Generator], Case], ...] = (

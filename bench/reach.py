@@ -2,7 +2,8 @@
 
 Triples of a face point, a tilt and a cutter over the demo parts and ten outside parts (PROVEOUT_DATA), more than half
 near a boundary: 200 000 with FULL=1, else a sample. The planner's answer from a map of 0.1 mm must be that of the whole
-cutter against every triangle; what lies within a pixel of a boundary is left out and counted.
+cutter against every triangle; what lies too near a boundary (reach_triples) is left out and counted. Parts are judged
+in blocks by as many processes as there are cores, each block with its own seed, so that how many does not matter.
 """
 
 from __future__ import annotations
@@ -12,17 +13,21 @@ import io
 import os
 import sys
 import tempfile
+import time
+from concurrent.futures import ProcessPoolExecutor
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 import scipy.ndimage
-from reach_triples import Part, Tally, compare
-from yardstick import is_full, line, paired, seconds_of, yardstick_s
+from reach_triples import OVER_MM, PIXEL_MM, Part, Tally, compare
+from yardstick import is_full, line, paired, yardstick_s
 
 from proveout.reach.reaching import widened
 from proveout.solids.step import read_step
 
 TRIPLES, SOME, SEED = 200_000, 1300, 7
+BLOCK = 500
 OUTSIDE = (
     "cubefactory2/01_02_02-counterplate.step", "cubefactory2/02_02_00-tube_flange.step",
     "e3d-toolchanger/TC-BACK_1.3.step", "e3d-toolchanger/TC-PLATE_v1.2.step", "e3d-toolchanger/TC-DOCK-V6_1.3.step",
@@ -71,20 +76,50 @@ def dilation() -> dict[str, float]:
     return {"ratio": found["ratio"], "low": found["spread"][0], "high": found["spread"][1], "differing": differing}
 
 
+@lru_cache(maxsize=len(OUTSIDE) + 3)
+def part_of(path: Path) -> Part:
+    """A part as read once a process."""
+    return Part(read_step(path).solid, path.stem)
+
+
+def judged(number: int, block: int, path: Path, count: int) -> tuple[Tally, float]:
+    """One block of a part's triples judged twice: what was found, seconds of the process."""
+    tally = Tally()
+    part = part_of(path)
+    begin = time.process_time()
+    compare(part, np.random.default_rng([SEED, number, block]), count, tally)
+    return tally, time.process_time() - begin
+
+
+def blocks_of(files: list[Path], most: int) -> list[tuple[int, int, Path, int]]:
+    """Number of the part, number of its block, its file and how many triples, part after part round and round."""
+    each = most // len(files)
+    out: list[tuple[int, int, Path, int]] = []
+    for block in range(-(-each // BLOCK)):
+        count = min(BLOCK, each - block * BLOCK)
+        out += [(number, block, path, count) for number, path in enumerate(files)]
+    return out
+
+
 def main() -> None:
     """Judge the triples twice, time the dilation, print the line."""
     tally = Tally()
     outside = outside_files()
     with tempfile.TemporaryDirectory() as folder:
         files = [*demo_files(Path(folder)), *outside]
-        count = (TRIPLES if is_full() else SOME) // len(files)
         seconds = 0.0
-        for number, path in enumerate(files):
-            part = Part(read_step(path).solid, path.stem)
-            draw = np.random.default_rng([SEED, number])
-            seconds += seconds_of(lambda part=part, draw=draw: compare(part, draw, count, tally))
-    for text in tally.wrong:
-        print(text, file=sys.stderr)
+        with ProcessPoolExecutor(max_workers=os.cpu_count()) as pool:
+            asked = [pool.submit(judged, *block) for block in blocks_of(files, TRIPLES if is_full() else SOME)]
+            for done in asked:
+                found, spent = done.result()
+                tally.add(found)
+                seconds += spent
+                for text in found.wrong:
+                    print(text, file=sys.stderr)
+                print(
+                    f"{tally.asked} asked, {tally.near} near, {tally.left_out} left out, {tally.reached} reached, "
+                    f"{len(tally.wrong)} wrong, {seconds:.0f} s", file=sys.stderr, flush=True,
+                )  # fmt: skip
     wide = dilation()
     yard = yardstick_s()
     print(
@@ -109,7 +144,7 @@ def main() -> None:
             repeats=3,
             spread={"scipy_over_dilation": [round(wide["low"], 1), round(wide["high"], 1)]},
             excluded=[
-                "triples within a pixel of a boundary: a cutter that much larger and one that much smaller differ",
+                f"triples at a boundary: cutters {OVER_MM} mm larger and {PIXEL_MM} mm smaller are judged unlike",
                 *([] if outside else ["outside parts: PROVEOUT_DATA is not set on this machine"]),
             ],
         )

@@ -1,10 +1,12 @@
 """Seeded triples of a face point, a tilt and a cutter, half of them near a boundary, judged twice.
 
 Once as the planner judges, from the faces' own surfaces and a map of 0.1 mm; once by brute force, the whole cutter with
-its holder against every triangle of a finer mesh (whole_cutters). A triple lies within a pixel of a boundary when a
-cutter that is a pixel larger in everything and one that is a pixel smaller are judged unlike by brute force: it is then
-left out and counted. The smaller one may also stand a pixel off the point, so that what it meets by less than that
-does not count.
+its holder against every triangle of a finer mesh (whole_cutters). A triple lies too near a boundary when a cutter that
+is OVER_MM larger in everything and one that is a pixel smaller are judged unlike by brute force: it is then left out
+and counted. The two are not alike because a map is not: over the middles of its pixels it sees no metal where there is
+none, so its no is in doubt by the mesh's chords alone, and only its yes by a pixel. The smaller one may also stand a
+pixel off the point, so that what it meets by less than that does not count; for the larger one the metal behind a wall
+is looked at as far behind it as the map's pixel may lie.
 """
 
 # pyright: reportAttributeAccessIssue=false
@@ -19,7 +21,8 @@ from typing import Any
 
 import msgspec
 import numpy as np
-from whole_cutters import Body, body_of, floor_slack_mm, meets, whole_of
+from kernels.whole import rows_within
+from whole_cutters import Body, body_of, floor_is_free, meets_quickly, whole_of
 
 from proveout.geometry.frames import Frame
 from proveout.model.run import Run
@@ -34,6 +37,9 @@ from proveout.solids.shapes import shape_from_brep, sub_shapes
 from proveout.stages import survey
 
 PIXEL_MM = 0.1
+OVER_MM = 0.03
+BEHIND_MM = 0.25
+"""As far behind a wall's point as the middle of a pixel may lie that tells how high its metal stands."""
 FINE_MM = 0.002
 WITHIN_MM = 0.004
 CROP_MM = 54.0
@@ -47,6 +53,10 @@ SHARES = 9
 SLIM_MM = 0.04
 POINTS_A_LOOK = 100
 EACH = 4
+
+
+class UndecidedError(Exception):
+    """Brute force ran out of squares to look at."""
 
 
 @dataclass(frozen=True)
@@ -69,6 +79,14 @@ class Tally:
     left_out: int = 0
     reached: int = 0
     wrong: list[str] = field(default_factory=list)
+
+    def add(self, other: Tally) -> None:
+        """Count another tally in."""
+        self.asked += other.asked
+        self.near += other.near
+        self.left_out += other.left_out
+        self.reached += other.reached
+        self.wrong += other.wrong
 
 
 class Part:
@@ -171,23 +189,30 @@ def grown(cutter: Cutter, by_mm: float) -> Cutter:
 
 def around(body: Body, point: np.ndarray) -> Body:
     """The triangles of a body that any cutter which touches the point can meet."""
-    near = (body.high[:, 2] > point[2] - 2.0 * RADIUS_MM[1]) & (body.low[:, 0] < point[0] + CROP_MM)
-    near &= (body.high[:, 0] > point[0] - CROP_MM) & (body.low[:, 1] < point[1] + CROP_MM)
-    near &= body.high[:, 1] > point[1] - CROP_MM
+    low_z = point[2] - 2.0 * RADIUS_MM[1]
+    near = rows_within(body.low, body.high, point[0], point[1], low_z, CROP_MM)
     return Body(body.corners[near], body.low[near], body.high[near], body.within_mm)
 
 
-def by_brute_force(body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cutter) -> bool:
-    """Whether the whole cutter can touch the point from above and meet nothing."""
+def by_brute_force(
+    body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cutter, *, behind_mm: float = PIXEL_MM
+) -> bool:  # fmt: skip
+    """Whether the whole cutter can touch the point from above and meet nothing.
+
+    behind_mm: how far behind a wall's point the metal is that a shank as thick as its flutes would rub along.
+    """
     radius, up = cutter.diameter_mm / 2.0, float(normal[2])
     across = math.hypot(normal[0], normal[1])
     pieces = whole_of(cutter)
     if up >= SQUARE and cutter.kind == "end mill":
-        return floor_slack_mm(body, pieces, point, radius) > 0.0
+        free = floor_is_free(body, pieces, point, radius)
+        if free is None:
+            raise UndecidedError(f"{cutter.id} over a floor at {point.tolist()}")
+        return free
     wall = abs(up) <= LEVEL
     way = normal[:2] / max(across, 1e-12)
     slim = cutter.shank_diameter_mm <= cutter.diameter_mm - SLIM_MM
-    if wall and not slim and _metal_over(body, point, way) > cutter.flute_length_mm:
+    if wall and not slim and _metal_over(body, point, way, behind_mm) > cutter.flute_length_mm:
         return False
     sine, lift = (1.0, 0.0) if wall else (across, up)
     if cutter.kind == "edge break":
@@ -195,16 +220,16 @@ def by_brute_force(body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cu
         tan = math.tan(cutter.tip_angle_rad / 2.0)
         rings = flat + (radius - flat) * np.linspace(0.05, 0.95, SHARES)
         tips = [np.array([*(point[:2] + ring * way), point[2] - (ring - flat) / tan]) for ring in rings]
-        return any(not meets(body, pieces, tip) for tip in tips)
+        return any(not meets_quickly(body, pieces, tip) for tip in tips)
     corner = radius if cutter.kind == "ball" else cutter.corner_radius_mm
     ring = (radius - corner) * (across > 1e-9) + corner * sine
     tip = np.array([*(point[:2] + ring * way), point[2] + corner * lift - corner])
-    return not meets(body, pieces, tip)
+    return not meets_quickly(body, pieces, tip)
 
 
-def _metal_over(body: Body, point: np.ndarray, way: np.ndarray) -> float:
+def _metal_over(body: Body, point: np.ndarray, way: np.ndarray, behind_mm: float) -> float:
     """How high the metal just behind a wall's point stands over it."""
-    x, y = point[:2] - PIXEL_MM * way
+    x, y = point[:2] - behind_mm * way
     near = (body.low[:, 0] <= x) & (body.high[:, 0] >= x) & (body.low[:, 1] <= y) & (body.high[:, 1] >= y)
     a, b, c = (body.corners[near, k] for k in range(3))
     e, f = b - a, c - a
@@ -329,13 +354,18 @@ def _judge(part: Part, frame: Frame, body: Body, triples: list[Triple], tally: T
     mesh = np.ascontiguousarray(frame.into(part.target.vertices_mm)[part.target.triangles])
     cutters = tuple(t.cutter for t in triples)
     look = Look(frame, mesh, rooms, cutters, pitch_mm=PIXEL_MM, names=True)
+    near: Body | None = None
+    here = np.zeros(0)
     for k, triple in enumerate(triples):
         asked = np.zeros(len(triples), dtype=bool)
         asked[k] = True
         ours = int(look.of(triple.cutter, asked)[k])
-        near = around(body, triple.point)
+        if near is None or triple.point is not here:
+            near, here = around(body, triple.point), triple.point
         smaller, off = grown(triple.cutter, -PIXEL_MM), triple.point + PIXEL_MM * triple.normal
-        harder = by_brute_force(near, triple.point, triple.normal, grown(triple.cutter, PIXEL_MM))
+        harder = by_brute_force(
+            near, triple.point, triple.normal, grown(triple.cutter, OVER_MM), behind_mm=BEHIND_MM
+        )  # fmt: skip
         easier = harder or any(by_brute_force(near, spot, triple.normal, smaller) for spot in (triple.point, off))
         tally.asked += 1
         tally.near += triple.is_near

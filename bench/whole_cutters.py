@@ -3,7 +3,7 @@
 A cutter that goes in and comes out along its axis takes up all that lies over any of its pieces. A piece with all that
 lies over it is convex, so the point of a triangle that stands deepest in it is found in closed form inside the triangle
 and by halving along its edges. Vertices lie on the true surfaces, triangles a little off them: each has its own
-tolerance.
+tolerance. `meets` and `floor_slack_mm` are plain and slow; `meets_quickly` and `floor_is_free` say the same compiled.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from kernels.whole import any_meets, floor_free, shadow_of
 
 from proveout.model.cutter import Piece
 from proveout.model.shop import Cutter
@@ -21,6 +22,7 @@ HALVINGS = 36
 GOLD = (math.sqrt(5.0) - 1.0) / 2.0
 GRID = 9
 CLIMB_LEAST_MM = 0.004
+CODES = {"frustum": 0.0, "ball": 1.0, "round corner": 2.0}
 
 
 @dataclass(frozen=True)
@@ -237,3 +239,32 @@ def _clear(places: np.ndarray, triangles: np.ndarray) -> np.ndarray:
 def whole_of(cutter: Cutter) -> tuple[Piece, ...]:
     """All pieces of a cutter, shank and holder too."""
     return (*cutter.cutting, *cutter.body)
+
+
+def rows_of(pieces: tuple[Piece, ...]) -> np.ndarray:
+    """(p, 5) pieces as the kernels take them."""
+    return np.array([(CODES[p.kind], p.z_low_mm, p.z_high_mm, p.r_low_mm, p.r_high_mm) for p in pieces])
+
+
+def meets_quickly(body: Body, pieces: tuple[Piece, ...], tip: np.ndarray) -> bool:
+    """What `meets` says."""
+    return bool(any_meets(body.corners, body.low, body.high, rows_of(pieces), tip, body.within_mm))
+
+
+def floor_is_free(body: Body, pieces: tuple[Piece, ...], point: np.ndarray, cover: float) -> bool | None:
+    """Whether a flat end at a floor's height finds a place that covers the point; None where it was not decided.
+
+    As `floor_slack_mm` above 0, but every place within `cover` is ruled out or tried, down to 0.002 mm.
+    """
+    x, y = float(point[0]), float(point[1])
+    shadows = [
+        shadow_of(
+            body.corners, body.low, body.high, float(point[2]) + piece.z_low_mm + 1e-3 + body.within_mm, x, y,
+            cover + widest(piece) + 1.0,
+        )
+        for piece in pieces
+    ]  # fmt: skip
+    starts = np.concatenate([[0], np.cumsum([len(s) for s in shadows])]).astype(np.int64)
+    radii = np.array([widest(piece) for piece in pieces])
+    said = int(floor_free(x, y, cover, np.concatenate(shadows), starts, radii))
+    return None if said < 0 else said == 1

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from fit_cases import MAKERS, answered, block_of, cylinder_of, joined, wrong_answers
+from fit_cases import MAKERS, answered, block_of, cylinder_of, joined, turned, wrong_answers
 from shapes import box, cut_box, cutter, drilled, solid_of, target_of
 
 from proveout.geometry.mesh import face_samples
@@ -28,7 +29,7 @@ from proveout.reach.rooms import (
 )
 from proveout.reach.surfaces import height_over, hollows, moved, onto
 from proveout.stages import survey
-from proveout.stages.clampings.covering import samples_of
+from proveout.stages.clampings.covering import reached_from, samples_of
 
 UP = (0.0, 0.0, 1.0)
 
@@ -160,3 +161,36 @@ def test_the_narrowest_place_of_a_wall_is_among_its_points() -> None:
     for start, within in (("cylinder out", 1e-6), ("plane +y 6", solid.mesh_deflection_mm / 2.0)):
         own = next(f.index for f in solid.faces if f.id.startswith(start))
         assert rooms.radius_mm[samples.face == own].min() == pytest.approx(gap / 2.0, abs=within)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_narrowest_place_is_found_however_the_part_lies(seed: int) -> None:
+    """Worked: half the gap between boss and wall, though the wall's edge is its top's edge too."""
+    gap, radius = 6.1, 5.0
+    shape = joined(block_of((0, 0, 0), (60, 50, 10)), block_of((0, 0, 9), (60, 6, 16)))
+    shape = joined(shape, cylinder_of((30, 6 + gap + radius, 9), (0, 0, 1), radius, 7))
+    shape, turn, _ = turned(shape, np.random.default_rng(seed))
+    solid = solid_of(shape)
+    samples = samples_of(solid, target_of(solid), survey.decide(solid=solid, run=Run()).value)
+    x, y, z = (float(v) for v in turn[:, 2])
+    rooms = samples.rooms_from((x, y, z), (cutter("a", "end mill", 16.0, 20, 40),))
+    boss = next(f.index for f in solid.faces if f.surface.kind == "cylinder")
+    assert rooms.radius_mm[samples.face == boss].min() == pytest.approx(gap / 2.0, abs=1e-6)
+
+
+def test_a_round_face_that_leans_is_made_by_a_ball_and_by_no_sharp_end() -> None:
+    """A half round along x on a block: a sharp end meets it with its edge alone, for which there is no pass.
+
+    Worked: a ball of R3 over R6 stands on the floor where sin a = 3 / 9, 19.5 degrees up: 78 % of the round lies above.
+    """
+    solid = solid_of(joined(block_of((0, 0, 0), (40, 30, 10)), cylinder_of((0, 15, 10), (1, 0, 0), 6.0, 40)))
+    target = target_of(solid)
+    samples = samples_of(solid, target, survey.decide(solid=solid, run=Run()).value)
+    own = samples.face == next(f.index for f in solid.faces if f.surface.kind == "cylinder")
+    for kind, least, most in (("end mill", 0.0, 0.1), ("ball", 0.70, 0.86)):
+        fresh = replace(samples, rooms={}, looks={})
+        reached, _ = reached_from(
+            UP, target=target, samples=fresh, obstacles=(), cutters=(cutter("a", kind, 6.0, 14, 40),), solid=solid,
+            run=Run(),
+        )  # fmt: skip
+        assert least <= float(reached[own].mean()) <= most, kind

@@ -43,7 +43,8 @@ class FaceReach(Noun, frozen=True, kw_only=True):
 
     by: what reaches it, the largest share first, then the quickest.   why_not: the exact reason when no cutter reaches
     all of it, empty when one does.   wanted: what would, would_reach: that in words.   least_s: seconds of the quickest
-    that reaches it whole.
+    that reaches it whole.   balls: of a round face every ball tried, by clamping and direction, the most first: cutters
+    are chosen by them.
     """
 
     face_id: str
@@ -53,3 +54,4 @@ class FaceReach(Noun, frozen=True, kw_only=True):
     would_reach: str = ""
     wanted: Wanted | None = None
     least_s: float | None = None
+    balls: tuple[ReachedBy, ...] = ()

@@ -159,9 +159,11 @@ def _beside(
     from proveout.reach.kernels.rooms import ball_rooms, wall_rooms
 
     faces = shapes.target.triangle_face.astype(np.int64)
-    # of two faces that share the edge that is met the round one comes first: its closed form is nearer than the chord
+    # of two faces that share the edge that is met the round one comes first, its closed form is nearer than the chord;
+    # then the wall before its top: the narrowest place lies beside the wall
     flat = np.array([surface.kind == "plane" for surface in shapes.surfaces], dtype=np.bool_)
-    order = np.argsort(flat[faces], kind="stable")
+    leaning = np.array([not _is_upright(surface, frame) for surface in shapes.surfaces], dtype=np.bool_)
+    order = np.lexsort((leaning[faces], flat[faces]))
     faces = faces[order]
     corners = np.ascontiguousarray(mesh[shapes.target.triangles[order]])
     ways = out[:, :2] / np.linalg.norm(out[:, :2], axis=1, keepdims=True) if is_wall else out

@@ -2,10 +2,13 @@
 
 Neck, head and what lies over the part are discs about one axis; each must stay clear of the outlines at its heights,
 and the head must lie under the point. Outlines are cut from the mesh at heights between its levels, so widths between
-upright walls are those of the solid. That the head can get there sideways from an open end is not looked at.
+upright walls are those of the solid. The head gets there sideways: its axis must come, level and without leaving the
+room that head, neck and holder have, from a place over which nothing stands that the head would meet going down.
 """
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +16,15 @@ from numpy.typing import NDArray
 from proveout.model.shop import Cutter
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 INTO_MM = 0.02
 """Sections are taken no nearer than this to a level face, where an outline would be its whole border."""
 LEVELS_MOST = 24
+EASE_MM = 2e-3
+"""A head or neck exactly as wide as its way goes through."""
+QUARTER_CHORDS = 32
+OUTLINE_DIGITS = 5
+DUST_MM2 = 1e-6
 SAME_MM = 1e-4
 
 
@@ -50,29 +59,59 @@ def levels_between(corners: Floats, low: float, high: float) -> list[float]:
     return [float(ends[0]), *(float(v) for v in middles), float(ends[-1])]
 
 
-def head_slack_mm(corners: Floats, point: Floats, cutter: Cutter) -> tuple[float, Floats]:
-    """By how much a T-slot cutter could be larger and still touch a ceiling point from below; and the axis's place.
-
-    Args:     corners (t, 3, 3) in the look frame, closed.   point (3,) of a face that looks straight down.
-    Negative where head, neck or holder find no place, -inf where the room under the ceiling is lower than the head.
-    """
-    from proveout.reach.kernels.under import best_slack
-
-    top = float(point[2])
+def _sections(corners: Floats, top: float, cutter: Cutter) -> tuple[list[Floats], list[float]]:
+    """Outlines (k, 4) at the heights of head, neck and holder under a ceiling at `top`, and the radius at each."""
     head, neck, holder = cutter.diameter_mm / 2.0, cutter.shank_diameter_mm / 2.0, cutter.holder_diameter_mm / 2.0
     bottom = top - cutter.flute_length_mm
     highest = float(corners[:, :, 2].max())
     collar = bottom + cutter.stick_out_mm
     bands = [(bottom, top, head), (top, min(collar, highest), neck), (collar, highest, holder)]
-    edges: list[Floats] = []
-    radii: list[float] = []
+    found: dict[tuple[bytes, float], Floats] = {}
     for low, high, radius in bands:
         if high - low > SAME_MM:
             for level in levels_between(corners, low, high):
-                edges.append(section(corners, level))
-                radii.append(radius)
-    starts = np.concatenate([[0], np.cumsum([len(e) for e in edges])]).astype(np.int64)
-    value, x, y = best_slack(
-        float(point[0]), float(point[1]), head, np.ascontiguousarray(np.concatenate(edges)), starts, np.array(radii)
-    )  # fmt: skip
-    return float(value), np.array([x, y])
+                # between upright walls all sections are alike
+                edges = np.round(section(corners, level), OUTLINE_DIGITS) + 0.0
+                edges = edges[np.any(edges[:, :2] != edges[:, 2:], axis=1)]
+                edges = edges[np.lexsort(edges.T)]
+                found.setdefault((edges.tobytes(), radius), edges)
+    return list(found.values()), [radius for _, radius in found]
+
+
+def ways_in(corners: Floats, top: float, cutter: Cutter) -> Any:
+    """Where the axis of a T-slot cutter may be under a ceiling at a height so that it got there, as a plane shape.
+
+    Of the places where head, neck and holder stand free, those joined to one where the head could come straight down.
+    What holds the part is not looked at on the way.
+    """
+    import shapely
+
+    sections, radii = _sections(corners, top, cutter)
+    # joined to rings: as single edges each would be grown for itself
+    drawn = [
+        (shapely.line_merge(shapely.multilinestrings(edges.reshape(-1, 2, 2))), radius)
+        for edges, radius in zip(sections, radii, strict=True) if len(edges)
+    ]  # fmt: skip
+    head = cutter.diameter_mm / 2.0
+    wide = 2.0 * (head + max(radii)) + 1.0
+    low, high = corners[:, :, :2].min(axis=(0, 1)) - wide, corners[:, :, :2].max(axis=(0, 1)) + wide
+    near = [line.buffer(max(radius - EASE_MM, SAME_MM), quad_segs=QUARTER_CHORDS) for line, radius in drawn]
+    over = [line.buffer(max(head, radius) - EASE_MM, quad_segs=QUARTER_CHORDS) for line, radius in drawn]
+    free = shapely.box(*low, *high).difference(shapely.union_all(near))
+    blocked = shapely.union_all(over)
+    return shapely.union_all([part for part in shapely.get_parts(free) if part.difference(blocked).area > DUST_MM2])
+
+
+def is_under(inside: Any, points: Floats, cutter: Cutter) -> Bools:
+    """(n,) whether the head covers ceiling points (n, 3) with its axis somewhere in the ways in."""
+    import shapely
+
+    return np.asarray(shapely.dwithin(inside, shapely.points(points[:, :2]), cutter.diameter_mm / 2.0))
+
+
+def nearest_axes(inside: Any, points: Floats) -> Floats:
+    """(n, 2) the place in the ways in that lies nearest to each point; the ways in must not be empty."""
+    import shapely
+
+    lines = shapely.shortest_line(inside, shapely.points(points[:, :2]))
+    return np.asarray(shapely.get_coordinates(shapely.get_point(lines, 0)))

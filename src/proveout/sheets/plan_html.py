@@ -17,6 +17,7 @@ from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.places_html import places_html
+from proveout.sheets.reach_html import reach_html
 from proveout.sheets.svg import end_svg, part_svg, picture_svg
 from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, NOT_REACHED, UPRIGHT, Writer
 
@@ -330,7 +331,7 @@ def _clampings(writer: Writer) -> str:
     not_reached = writer.not_reached()
     if not_reached:
         parts.append(f"<h3>{NOT_REACHED}</h3>" + h.points(not_reached))
-    return "".join(parts) + _edges(writer) + _ways(writer)
+    return "".join(parts) + reach_html(writer) + _edges(writer) + _ways(writer)
 
 
 def _edges(writer: Writer) -> str:

@@ -9,8 +9,10 @@ import msgspec
 import numpy as np
 import pytest
 
+from proveout.model.reach import ReachedBy
 from proveout.model.work import HoleStep
 from proveout.stages.cutters import decide as choose
+from proveout.stages.cutters.decide import _most_of as most_of
 from proveout.stages.cutters.drills import for_hole, thread_of
 
 
@@ -124,3 +126,20 @@ def test_a_thread_that_does_not_go_into_its_hole_is_not_tapped(kit: Any, text: s
     found = drilled(kit, hole_mm, shop, {"h": text}).value
     assert uses_of(found, "tap") == set()
     assert f"{text} does not go into Ø{hole_mm:g} mm" in found.without[0].reason
+
+
+def test_a_smaller_ball_is_taken_where_it_reaches_more(kit: Any) -> None:
+    """The larger one stays where both reach alike, and where nothing was told."""
+    large, small = kit.cutter("BM8", "ball", 8.0), kit.cutter("BM4", "ball", 4.0)
+
+    def told(of_large: float, of_small: float) -> list[ReachedBy]:
+        return [
+            ReachedBy(
+                clamping_number=1, direction=(0.0, 0.0, 1.0), cutter_id=c.id, manner="inclined", reached_ratio=ratio
+            )
+            for c, ratio in ((large, of_large), (small, of_small))
+        ]
+
+    assert most_of(told(0.3, 0.6), large, [large, small]) is small
+    assert most_of(told(0.96, 0.96), large, [large, small]) is large
+    assert most_of([], large, [large, small]) is large

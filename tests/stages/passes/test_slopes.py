@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 from typing import Any
 
 import manifold3d
@@ -172,3 +173,20 @@ def test_where_a_ball_may_not_stand_follows_the_work(rounded: Any) -> None:
     assert zone() is before
     view.cut(disc(x_mm=0.0, y_mm=0.0, radius_mm=500.0), above_mm=top - 3.0)
     assert zone().area < before.area
+
+
+def test_two_tilts_make_a_face_between_them() -> None:
+    """Worked: a flat of 10 by 10, a ball of R3 in lines 0.2 apart over x up to 5 and then beyond it: half, then all."""
+    points = np.array([[0.0, 0.0, 0.0], [10.0, 0.0, 0.0], [10.0, 10.0, 0.0], [0.0, 10.0, 0.0]])
+    view = SimpleNamespace(points=points, triangles=np.array([[0, 1, 2], [0, 2, 3]], dtype=np.int32))
+    task: Any = SimpleNamespace(view=view, face_ids=("flat",), touched={})
+    facet: Any = SimpleNamespace(index=0, rows=np.array([0, 1]))
+    ball: Any = SimpleNamespace(diameter_mm=6.0)
+
+    def lines(low: float, high: float) -> list[Any]:
+        return [np.array([[x, 0.0, 3.0], [x, 10.0, 3.0]]) for x in np.arange(low, high + 1e-9, 0.2)]
+
+    first = contours._with_earlier(task, facet, lines(0.0, 5.0), ball)
+    assert first == pytest.approx(0.5, abs=0.08)
+    assert contours._with_earlier(task, facet, lines(5.0, 10.0), ball) == 1.0
+    assert contours._with_earlier(task, facet, [], ball) == 1.0

@@ -15,11 +15,11 @@ from proveout.model.shop import Cutter
 from proveout.model.solid import Solid
 from proveout.model.target import Target
 from proveout.model.work import Access, Hole, Survey, Vector
-from proveout.reach.outline import stacked
+from proveout.reach.outline import stacked, tip_of
 from proveout.reach.reaching import look_frame
-from proveout.reach.rooms import EQUAL_MM, SQUARE, Rooms, Shapes, rooms_of
+from proveout.reach.rooms import EQUAL_MM, INCLINED, SQUARE, Rooms, Shapes, rooms_of
 from proveout.reach.standing import REACHED, Look, Relief, free_at, mills_first, short_flutes
-from proveout.reach.under import head_slack_mm
+from proveout.reach.under import is_under, nearest_axes, ways_in
 
 PER_FACE = 24
 PITCH_MM = 0.5
@@ -28,6 +28,7 @@ DRILL_FIT_MM = 0.05
 ENTRY_MM = 0.3
 """By so much more than its own radius metal may stand over the entry of a hole in a round or leaning face."""
 HOLE_ASIDE_MM = 0.06
+FLANK_RATIO = 0.9
 ROOM_LEAST_MM = 10.0
 """Radii are told apart up to the widest cutter's, and at least up to this."""
 
@@ -133,11 +134,21 @@ def reached_from(
         if not np.any(asked):
             continue
         hit = (look.of(cutter, asked, held) == REACHED) & ~short_flutes(cutter, look.rooms)
+        hit &= ~by_edge_alone(cutter, samples, look.rooms)
         share = np.bincount(samples.face[hit], minlength=len(solid.faces)) / np.maximum(counts, 1.0)
         for face in np.flatnonzero(share > 0.0):
             if share[face] > best.get(int(face), (0.0, ""))[0] + 0.02:
                 best[int(face)] = (float(share[face]), cutter.id)
         reached |= hit
+    for cutter in (c for c in cutters if c.kind == "edge break"):
+        asked = todo & ~reached & chamfers(look, samples, cutter)
+        if np.any(asked):
+            hit = look.of(cutter, asked, held) == REACHED
+            share = np.bincount(samples.face[hit], minlength=len(solid.faces)) / np.maximum(counts, 1.0)
+            for face in np.flatnonzero(share > 0.0):
+                if share[face] > best.get(int(face), (0.0, ""))[0] + 0.02:
+                    best[int(face)] = (float(share[face]), cutter.id)
+            reached |= hit
     special, mask = special_reach(direction, look=look, held=held, samples=samples, cutters=cutters)
     best |= special
     reached |= mask
@@ -154,6 +165,32 @@ def reached_from(
     return reached, access
 
 
+def by_edge_alone(cutter: Cutter, samples: Samples, rooms: Rooms) -> Bools:
+    """(n,) points of leaning round faces, which a sharp end mill meets with its edge alone: no pass is laid so."""
+    surfaces = samples.shapes.surfaces
+    is_round = np.array([surface.kind != "plane" for surface in surfaces], dtype=np.bool_)
+    sharp = cutter.kind == "end mill" and cutter.corner_radius_mm <= 0.0
+    return is_round[samples.face] & (rooms.way == INCLINED) & np.bool_(sharp)
+
+
+def heights_of(part: NDArray[np.float64], samples: Samples) -> NDArray[np.float64]:
+    """(f,) height along the cutter of every face, from its triangles (t, 3, 3) in the look frame."""
+    faces, count = samples.shapes.target.triangle_face, len(samples.shapes.solid.faces)
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(low, faces, part[:, :, 2].min(axis=1))
+    np.maximum.at(high, faces, part[:, :, 2].max(axis=1))
+    return high - low
+
+
+def chamfers(look: Look, samples: Samples, cutter: Cutter) -> Bools:
+    """Points of flat leaning faces no higher than most of the flank of a pointed cutter."""
+    tip = tip_of(cutter)
+    flank = FLANK_RATIO * (tip.radius_mm - tip.flat_mm) / math.tan(tip.half_rad)
+    low = np.array([f.surface.kind == "plane" for f in samples.shapes.solid.faces], dtype=np.bool_)
+    low &= heights_of(look.part, samples) <= flank
+    return (look.rooms.way == INCLINED) & low[samples.face]
+
+
 def special_reach(
     direction: Vector, *, look: Look, held: list[Relief] | None, samples: Samples, cutters: tuple[Cutter, ...]
 ) -> tuple[dict[int, tuple[float, str]], Bools]:  # fmt: skip
@@ -161,7 +198,7 @@ def special_reach(
     grounds = held or [ground for *_, ground in look.tiles]
     best: dict[int, tuple[float, str]] = {}
     mask = _undercut(direction, look=look, grounds=grounds, samples=samples, cutters=cutters, best=best)
-    mask |= _ceilings(look=look, samples=samples, cutters=cutters, best=best)
+    mask |= _ceilings(look=look, grounds=grounds, samples=samples, cutters=cutters, best=best)
     mask |= _holes(direction, look=look, grounds=grounds, samples=samples, cutters=cutters, best=best)
     return best, mask
 
@@ -213,17 +250,27 @@ def _undercut(
 
 
 def _ceilings(
-    *, look: Look, samples: Samples, cutters: tuple[Cutter, ...], best: dict[int, tuple[float, str]]
+    *, look: Look, grounds: list[Relief], samples: Samples, cutters: tuple[Cutter, ...],
+    best: dict[int, tuple[float, str]],
 ) -> Bools:  # fmt: skip
-    """Flat faces that look straight down, under which a T-slot cutter's head has room and its neck a slot."""
+    """Flat faces that look straight down, under which a T-slot cutter's head has room, its neck a slot, and a way in.
+
+    What holds the part is held against neck and holder where the head stands, not on its way there.
+    """
     out = np.zeros(len(samples.points), dtype=bool)
     for cutter in sorted((c for c in cutters if c.kind == "T-slot"), key=lambda c: (c.diameter_mm, c.id)):
         for face in samples.shapes.solid.faces:
             rows = np.flatnonzero(samples.face == face.index)
             if face.surface.kind != "plane" or not len(rows) or look.rooms.normals[rows[0], 2] > -SQUARE:
                 continue
-            found = [head_slack_mm(look.part, look.rooms.points[row], cutter)[0] for row in rows]
-            ok = np.array(found) >= -EQUAL_MM
+            points = look.rooms.points[rows]
+            inside = ways_in(look.part, float(points[0, 2]), cutter)
+            ok = is_under(inside, points, cutter)
+            if ok.any():
+                deep = np.full(len(rows), points[0, 2] - cutter.flute_length_mm)
+                tips = np.column_stack([nearest_axes(inside, points), deep])
+                body = stacked(cutter)[len(cutter.cutting) :]
+                ok &= np.all([free_at(ground, tips, body) for ground in grounds], axis=0)
             out[rows] |= ok
             if float(ok.mean()) > best.get(face.index, (0.0, ""))[0]:
                 best[face.index] = (float(ok.mean()), cutter.id)

@@ -14,9 +14,9 @@ from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.solid import Face
 from proveout.model.work import Hole, Vector
-from proveout.reach.outline import POINTED, tip_of
+from proveout.reach.outline import POINTED
 from proveout.reach.reaching import look_frame
-from proveout.reach.rooms import AWAY, FLOOR, INCLINED, WALL, Rooms, hollow_radius_mm
+from proveout.reach.rooms import AWAY, FLOOR, INCLINED, WALL, hollow_radius_mm
 from proveout.reach.standing import (
     BODY_MEETS,
     END_MEETS,
@@ -37,6 +37,9 @@ from proveout.stages.clampings.covering import (
     FIT_RATIO,
     PER_FACE,
     Samples,
+    by_edge_alone,
+    chamfers,
+    heights_of,
     held_by,
     hole_cutter,
     manner_of,
@@ -48,7 +51,6 @@ from proveout.stages.clampings.obstacles import later_obstacles, op1_obstacles
 WHOLE_RATIO = 1.0 - 3.5 / PER_FACE
 KEPT_MOST = 4
 WHOLE_MOST = 2
-FLANK_RATIO = 0.9
 Bools = NDArray[np.bool_]
 NAMES = {
     "end mill": "an end mill", "ball": "a ball cutter", "drill": "a drill", "T-slot": "a T-slot cutter",
@@ -143,22 +145,19 @@ def _look(
     )
     held = held_by(look, obstacles)
     machine = next(m for m in machines if m.id == hold.machine_id)
-    heights = part[:, :, 2]
-    low, high = np.full(len(solid.faces), np.inf), np.full(len(solid.faces), -np.inf)
-    np.minimum.at(low, target.triangle_face, heights.min(axis=1))
-    np.maximum.at(high, target.triangle_face, heights.max(axis=1))
-    tall = high - low
+    tall = heights_of(part, samples)
     # the widest first: it is the quickest; a face that two make whole in known time needs no narrower one tried
     mills = sorted(mills_first(cutters), key=lambda c: (c.kind != "ball", -c.diameter_mm, c.stick_out_mm, c.id))
     for cutter in (*mills, *(c for c in cutters if c.kind in POINTED)):
         busy = np.array([_whole_count(f, number) < WHOLE_MOST for f in found], dtype=np.bool_)
         wanted = asked & busy[samples.face]
         if cutter.kind in POINTED:
-            wanted = asked & _chamfers(samples, look.rooms, tall, cutter)
+            wanted = asked & chamfers(look, samples, cutter)
         if not wanted.any():
             continue
         verdict = look.of(cutter, wanted, held)
         verdict[(verdict == REACHED) & short_flutes(cutter, look.rooms)] = TOO_TALL
+        verdict[(verdict == REACHED) & by_edge_alone(cutter, samples, look.rooms)] = TURNED_AWAY
         for face in np.unique(samples.face[wanted]):
             rows = samples.face == face
             share = float((verdict[rows] == REACHED).mean())
@@ -184,14 +183,6 @@ def _whole_count(found: Found, number: int) -> int:
     )  # fmt: skip
 
 
-def _chamfers(samples: Samples, rooms: Rooms, tall: NDArray[np.float64], cutter: Cutter) -> Bools:
-    """Points of flat leaning faces no higher than most of the cone's flank."""
-    tip = tip_of(cutter)
-    flank = FLANK_RATIO * (tip.radius_mm - tip.flat_mm) / math.tan(tip.half_rad)
-    low = np.array([f.surface.kind == "plane" for f in samples.shapes.solid.faces], dtype=np.bool_) & (tall <= flank)
-    return (rooms.way == INCLINED) & low[samples.face]
-
-
 def _add(found: Found, face: Face, cutter: Cutter, share: float, view: View) -> None:
     seconds = cut_s(
         cutter, view.machine, manner=view.manner, area_mm2=face.area_mm2, tall_mm=view.tall_mm,
@@ -212,8 +203,13 @@ def _told(samples: Samples, face: Face, found: Found, cutters: tuple[Cutter, ...
     whole = [b.cut_s for b in ranked if b.reached_ratio >= WHOLE_RATIO and b.cut_s is not None]
     done = bool(len(found.points)) and float(found.points.mean()) >= WHOLE_RATIO
     why, wanted = ("", None) if done else _why_not(samples, face, found, cutters)
+    balls = {c.id: c.diameter_mm for c in cutters if c.kind == "ball"}
+    rolled = sorted(
+        (b for b in ranked if b.cutter_id in balls and face.surface.kind != "plane"),
+        key=lambda b: (b.clamping_number, b.direction, -b.reached_ratio, -balls[b.cutter_id], b.cutter_id),
+    )  # fmt: skip
     return FaceReach(
-        face_id=face.id, is_reached=done, by=tuple(ranked[:KEPT_MOST]), why_not=why, wanted=wanted,
+        face_id=face.id, is_reached=done, by=tuple(ranked[:KEPT_MOST]), why_not=why, wanted=wanted, balls=tuple(rolled),
         would_reach=wanted_words(wanted) if wanted is not None else "",
         least_s=min(whole, default=None),
     )  # fmt: skip

@@ -7,15 +7,19 @@ import math
 from proveout.geometry.facets import closed_mesh
 from proveout.model.choice import CutterChoice, CutterUse, Role
 from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.reach import ReachedBy
 from proveout.model.shop import Cutter
 from proveout.model.target import Target
 from proveout.model.work import Clamping, Hole, NotCut, Survey, Tilt
 from proveout.stages.cutters.drills import for_hole, thread_of
 from proveout.stages.cutters.mills import able, fewest, rougher
-from proveout.stages.cutters.needs import Need, TiltFaces, is_undercut_by, order_of, tilt_for, touching_of
+from proveout.stages.cutters.needs import Need, TiltFaces, balls_at, is_undercut_by, order_of, tilt_for, touching_of
 
 STAGE = "cutters"
 SLOPE_RATIO = 0.004
+ALIKE_RATIO = 0.02
+"""Balls that reach so nearly the same share of a face count as alike."""
+MOST_REACHED = "the largest of the balls that reach most of it past the part and what holds it"
 
 
 class _Books:
@@ -65,6 +69,7 @@ def decide(
         for c in ordered
     }
     needs_of: dict[str, dict[str, list[Need]]] = {c.id: {} for c in ordered}
+    rolled = {r.face_id: r.balls for r in survey.reach if r.balls}
     for k, clamping in enumerate(ordered):
         tilts = tilts_of[clamping.id]
         holes = [h for h in sorted(survey.holes, key=lambda h: h.id) if h.id in clamping.makes_holes]
@@ -75,9 +80,9 @@ def decide(
         later = [c for c in ordered[k + 1 :] if c.number > clamping.number]
         for face_id in wanted:
             index = index_of[face_id]
-            home, (best, has_room) = clamping, tilt_for(index, tilts, cutters)
+            home, (best, has_room) = clamping, tilt_for(index, tilts, cutters, rolled.get(face_id, ()))
             for other in [] if has_room else later:
-                other_best, other_room = tilt_for(index, tilts_of[other.id], cutters)
+                other_best, other_room = tilt_for(index, tilts_of[other.id], cutters, rolled.get(face_id, ()))
                 if other_room and other_best.facets[index].seen != "under":
                     home, best = other, other_best
                     break
@@ -105,7 +110,7 @@ def decide(
                         books.without.append(
                             NotCut(clamping_id=clamping.id, subject=need.face_id, face_ids=(need.face_id,), reason=why)
                         )
-            _choose_slopes(books, clamping, tilt.tilt, here, cutters)
+            _choose_slopes(books, clamping, tilt, here, cutters, rolled)
     _choose_mills(books, finishing, roughers, clampings)
     choice = CutterChoice(
         uses=tuple(books.uses), tilt_of=books.tilt_of, without=tuple(books.without), threads_mm=books.threads_mm
@@ -219,9 +224,11 @@ def _choose_face_mill(
 
 
 def _choose_slopes(
-    books: _Books, clamping: Clamping, tilt: Tilt, needs: list[Need], cutters: tuple[Cutter, ...]
-) -> None:
+    books: _Books, clamping: Clamping, view: TiltFaces, needs: list[Need], cutters: tuple[Cutter, ...],
+    rolled_by: dict[str, tuple[ReachedBy, ...]],
+) -> None:  # fmt: skip
     """Edge-break cutters for chamfers of their slope, balls for the other inclined faces, undercut cutters."""
+    tilt = view.tilt
     breakers = sorted((c for c in cutters if c.kind == "edge break"), key=lambda c: (c.diameter_mm, c.id))
     balls = sorted((c for c in cutters if c.kind == "ball"), key=lambda c: (-c.diameter_mm, c.id))
     unders = sorted((c for c in cutters if c.kind == "undercut"), key=lambda c: (-c.flute_length_mm, c.id))
@@ -245,18 +252,25 @@ def _choose_slopes(
         long = [c for c in balls if c.stick_out_mm >= deepest] or balls
         used = [c for c in long if any(u.cutter_id == c.id for u in books.uses)]
         best = (used or long)[0]
-        books.use(
-            clamping,
-            tilt,
-            "surface",
-            tuple(n.face_id for n in rolled),
-            best,
-            "the largest ball that reaches: fewest lines",
-        )
+        most = {n.face_id: _most_of(balls_at(view, rolled_by.get(n.face_id, ())), best, balls) for n in rolled}
+        for ball in sorted({c.id: c for c in most.values()}.values(), key=lambda c: (-c.diameter_mm, c.id)):
+            own = tuple(n.face_id for n in rolled if most[n.face_id].id == ball.id)
+            why = "the largest ball that reaches: fewest lines"
+            books.use(clamping, tilt, "surface", own, ball, why if ball.id == best.id else MOST_REACHED)
     for cutter_id, faces in sorted(leaning.items()):
         books.use(clamping, tilt, "undercut", tuple(faces), by_id[cutter_id], "its flank has the face's angle")
     for cutter_id, faces in sorted(edge.items()):
         books.use(clamping, tilt, "edge", tuple(faces), by_id[cutter_id], "its flank has the chamfer's slope")
+
+
+def _most_of(found: list[ReachedBy], best: Cutter, balls: list[Cutter]) -> Cutter:
+    """The ball taken for most faces, unless another reaches more of this one: then the largest of those."""
+    ratios = {b.cutter_id: b.reached_ratio for b in found}
+    if not ratios:
+        return best
+    most = max(ratios.values())
+    fit = [c for c in [best, *balls] if ratios.get(c.id, 0.0) >= most - ALIKE_RATIO]
+    return fit[0] if fit else best
 
 
 def _is_broken_by(need: Need, cutter: Cutter) -> bool:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet, Seen, facets_of, hollow_radius_mm, touching_faces
+from proveout.model.reach import ReachedBy
 from proveout.model.shop import Cutter
 from proveout.model.target import Target
 from proveout.model.work import Clamping, Tilt
@@ -22,6 +23,7 @@ CORNER_RATIO = 0.8
 ROOM_RATIO = 0.97
 """A tilt has room for a face when a cutter can stand over this share of the places tried."""
 RANK: dict[Seen, int] = {"floor": 0, "wall": 0, "inclined": 1, "cone": 1, "curved": 2, "under": 3, "away": 9}
+SAME_WAY = 1.0 - 1e-9
 ANGLE_RAD = math.radians(0.1)
 """An undercut cutter's flank agrees with the face it cuts within this."""
 
@@ -62,6 +64,7 @@ class TiltFaces:
         self, *, target: Target, tilt: Tilt, body: Any, touching: list[set[int]], clamping: Clamping | None = None
     ) -> None:
         self.tilt = tilt
+        self.number = 0 if clamping is None else clamping.number
         self._clamping = clamping
         self._room: Room | None = None
         self.points: Array = tilt.frame.into(target.vertices_mm)
@@ -196,21 +199,32 @@ def is_undercut_by(facet: Facet, cutter: Cutter) -> bool:
     return cutter.kind == "undercut" and facet.is_flat and abs(cutter.tip_angle_rad - lean) <= ANGLE_RAD
 
 
-def tilt_for(index: int, tilts: list[TiltFaces], cutters: tuple[Cutter, ...]) -> tuple[TiltFaces, bool]:
+def tilt_for(
+    index: int, tilts: list[TiltFaces], cutters: tuple[Cutter, ...], rolled: tuple[ReachedBy, ...] = ()
+) -> tuple[TiltFaces, bool]:  # fmt: skip
     """The tilt that meets a face best: as a floor or a wall, then inclined; ties to the earlier tilt.
 
     One at which target or jaws keep the longest fitting cutter off the face comes after those with room;
-    the answer's second part says whether there is room.
+    the answer's second part says whether there is room.   rolled: what balls reach of a round face, as the choice of
+    clampings found it; where it is told nothing else says whether there is room.
     """
     ranked = sorted((t for t in tilts if t.facets[index].seen != "away"), key=lambda t: RANK[t.facets[index].seen])
     best, most = (ranked or tilts)[0], -1.0
     for tilt in ranked:
         share = tilt.room_share(index, cutters)
+        if rolled and tilt.facets[index].seen == "curved":
+            share = max((b.reached_ratio for b in balls_at(tilt, rolled)), default=0.0)
         if share >= ROOM_RATIO:
             return tilt, True
         if share > most + 1e-9:
             best, most = tilt, share
     return best, False
+
+
+def balls_at(tilt: TiltFaces, rolled: tuple[ReachedBy, ...]) -> list[ReachedBy]:
+    """What balls reach of a face at a tilt, the most first."""
+    z = np.array(tilt.tilt.frame.z)
+    return [b for b in rolled if b.clamping_number == tilt.number and float(z @ np.array(b.direction)) > SAME_WAY]
 
 
 def order_of(clamping: Clamping) -> tuple[int, str]:

@@ -11,11 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
+from proveout.geometry.mesh import face_samples
 from proveout.geometry.nearest import Nearness
 from proveout.model.shop import Cutter
 from proveout.stages.passes.shadows import Memory
 from proveout.stages.passes.speeds import Speeds
-from proveout.stages.passes.surfaces import DONE_RATIO, TOUCH_MM, over_ball_mm, step_mm
+from proveout.stages.passes.surfaces import CUSP_MM, DONE_RATIO, TOUCH_MM, over_ball_mm, step_mm
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import TiltView
@@ -25,6 +26,11 @@ Array = NDArray[np.float64]
 LEVELS_MAX = 400
 PUSH_MAX_MM = 0.03
 """How far a ball may be lifted off its contact to clear a neighbour and still count as finishing it."""
+UNDER_RATIO = -0.05
+"""A face whose normals fall below this along the cutter leans under in part."""
+SAMPLES = 400
+TOP_MM = CUSP_MM + PUSH_MAX_MM
+"""Higher metal over a point of a face that two tilts make between them counts as not made."""
 CHORD_MM = 1e-3
 LEAST_EDGE_MM = 1e-3
 BULGE_QUANTILE = 0.95
@@ -43,11 +49,11 @@ def finish_curved(task: Task, *, cutter: Cutter) -> None:
     for facet in task.open_facets("curved", "cone"):
         face_id = task.face_ids[facet.index]
         task.check(f"surface {face_id}")
-        if facet.lean_low < -0.05:
+        if facet.lean_low < UNDER_RATIO and _lowest_lean(task.view, facet) < UNDER_RATIO:
             task.reasons[face_id] = "the curved face leans under in part: no pass from this tilt reaches all of it"
             continue
         track = task.track()
-        share = _contours(task, track, facet, cutter, near)
+        share, runs = _contours(task, track, facet, cutter, near)
         task.add(
             kind="finish surface",
             cutter=cutter,
@@ -58,6 +64,8 @@ def finish_curved(task: Task, *, cutter: Cutter) -> None:
             radial_mm=step_mm(cutter.diameter_mm / 2.0),
             axial_mm=0.5,
         )
+        if share < DONE_RATIO:
+            share = max(share, _with_earlier(task, facet, runs, cutter))
         if share >= DONE_RATIO:
             task.done.add(facet.index)
             task.reasons.pop(face_id, None)
@@ -82,11 +90,42 @@ class _Contour:
     lengths_mm: Array
 
 
-def _contours(task: Task, track: Track, facet: Facet, cutter: Cutter, near: Nearness) -> float:
-    """Lays the contours from the top down; returns the share of the face that was reached."""
+def _lowest_lean(view: TiltView, facet: Facet) -> float:
+    """Least share along the cutter of the normals at the face's corners: slivers of its mesh lean more than it does."""
+    rows = view.triangles[facet.rows]
+    directions, known = _corner_normals(view.points, rows)
+    used = np.unique(rows)
+    return float(directions[used[known[used]], 2].min(initial=1.0))
+
+
+def _with_earlier(task: Task, facet: Facet, runs: list[Array], cutter: Cutter) -> float:
+    """Share of the face's sample points over which these runs or those of earlier tilts leave no more than TOP_MM.
+
+    runs (n, 3): centres of the ball in the tilt's frame.
+    """
+    view, face_id, radius = task.view, task.face_ids[facet.index], cutter.diameter_mm / 2.0
+    own = np.zeros(len(facet.rows), dtype=np.int32)
+    points, _, _ = face_samples(view.points, view.triangles[facet.rows], own, faces_count=1, per_face=SAMPLES)
+    made = task.touched.setdefault(face_id, np.zeros(len(points), dtype=np.bool_))
+    for run in runs:
+        starts, ways = run[:-1], np.diff(run, axis=0)
+        sizes = np.maximum((ways**2).sum(axis=1), 1e-18)
+        left = np.flatnonzero(~made)
+        rel = points[left, None, :] - starts[None]
+        along = np.clip((rel * ways[None]).sum(axis=2) / sizes, 0.0, 1.0)
+        off = np.linalg.norm(rel - along[:, :, None] * ways[None], axis=2).min(axis=1)
+        made[left[off <= radius + TOP_MM]] = True
+    return float(made.mean())
+
+
+def _contours(
+    task: Task, track: Track, facet: Facet, cutter: Cutter, near: Nearness
+) -> tuple[float, list[Array]]:  # fmt: skip
+    """Lays the contours from the top down; returns the share of the face that was reached, and the centres' runs."""
     view, radius = task.view, cutter.diameter_mm / 2.0
     speeds = task.speeds(cutter)
     wanted, reached = 0.0, 0.0
+    runs: list[Array] = []
     for contour in CONTOURS.get(
         view.memory_key("contours", facet.rows, radius), lambda: _all(view, facet, radius, near)
     ):
@@ -94,8 +133,9 @@ def _contours(task: Task, track: Track, facet: Facet, cutter: Cutter, near: Near
         wanted += float(contour.lengths_mm.sum())
         reached += float(contour.lengths_mm[good[1:] & good[:-1]].sum())
         for run in _runs(good):
+            runs.append(contour.centres_mm[run])
             _lay(task, track, speeds, contour.centres_mm[run] - [0.0, 0.0, radius], radius)
-    return reached / wanted if wanted > 0.0 else 0.0
+    return (reached / wanted if wanted > 0.0 else 0.0), runs
 
 
 def _all(view: TiltView, facet: Facet, radius: float, near: Nearness) -> list[_Contour]:

@@ -59,6 +59,7 @@ def decide(
     found: list[tuple[Clamping, list[NotCut], list[float]]] = []
     done: set[str] = set()
     outlines: dict[str, tuple[NDArray[np.float64], ...]] = {}
+    touched: dict[str, NDArray[np.bool_]] = {}
     spent = 0
     for clamping in ordered:
         missing: list[NotCut] = []
@@ -71,7 +72,7 @@ def decide(
             run.check(STAGE, f"{clamping.id} {tilt.id}", number / max(len(clamping.tilts), 1))
             view = TiltView(target=target, body=body, clamping=clamping, tilt=tilt, work=work, formed=formed)
             task = _task(view, survey, clamping, tilt, choice, machines[clamping.machine_id], limits, run, target)
-            task.effort_most = EFFORT_MAX - spent
+            task.effort_most, task.touched = EFFORT_MAX - spent, touched
             plan_tilt(task, choice=choice, cutters=by_id, offsets_mm=_offsets(target))
             for laid in task.laid:
                 one, its_moves = pass_of(laid, clamping, tilt, {p.id for p in passes})

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from typing import Any, Literal
 
 import msgspec
+import numpy as np
+from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
 from proveout.model.limits import Limits
@@ -40,6 +42,7 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
     done: indices of faces that have their pass.  reasons: face or hole id to why it has none.  laid: in order.
     drilled: ids of holes in which a drill has gone as deep as it must.
     threadless: ids of holes whose thread has no pass, with the reason in `reasons`.
+    touched: of round faces that no ball made whole, which of their sample points one did, over all tilts so far.
     allowed: when set, the only faces that the cutter at work may finish.   effort_most: bound on the view's effort.
     """
 
@@ -54,6 +57,7 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
     reasons: dict[str, str]
     laid: list[Laid]
     allowed: set[int] | None = None
+    touched: dict[str, NDArray[np.bool_]] = msgspec.field(default_factory=dict)
     drilled: set[str] = msgspec.field(default_factory=set)
     threadless: set[str] = msgspec.field(default_factory=set)
     effort_most: int = 1 << 62

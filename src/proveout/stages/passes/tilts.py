@@ -65,8 +65,11 @@ def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], o
     del task.laid[before:]
     for cutter in chosen("surface"):
         _guard(task, "finish surface", lambda c=cutter: finish_surfaces(task, cutter=c, mills=tuple(chosen("finish"))))
+    rollers = {f: u.cutter_id for u in uses("surface") for f in u.subjects}
     for cutter in chosen("surface"):
+        task.allowed = {k for k in task.promised if rollers.get(task.face_ids[k], cutter.id) == cutter.id}
         _guard(task, "finish surface", lambda c=cutter: finish_curved(task, cutter=c))
+    task.allowed = None
     for cutter in chosen("undercut"):
         _guard(task, "undercut", lambda c=cutter: undercut(task, cutter=c))
     mouths = [k for k in task.laid if k.kind == "break edge"]
