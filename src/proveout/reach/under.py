@@ -95,8 +95,12 @@ def ways_in(corners: Floats, top: float, cutter: Cutter) -> Any:
     head = cutter.diameter_mm / 2.0
     wide = 2.0 * (head + max(radii)) + 1.0
     low, high = corners[:, :, :2].min(axis=(0, 1)) - wide, corners[:, :, :2].max(axis=(0, 1)) + wide
-    near = [line.buffer(max(radius - EASE_MM, SAME_MM), quad_segs=QUARTER_CHORDS) for line, radius in drawn]
-    over = [line.buffer(max(head, radius) - EASE_MM, quad_segs=QUARTER_CHORDS) for line, radius in drawn]
+    near: list[Any] = [
+        shapely.buffer(line, max(radius - EASE_MM, SAME_MM), quad_segs=QUARTER_CHORDS) for line, radius in drawn
+    ]
+    over: list[Any] = [
+        shapely.buffer(line, max(head, radius) - EASE_MM, quad_segs=QUARTER_CHORDS) for line, radius in drawn
+    ]
     free = shapely.box(*low, *high).difference(shapely.union_all(near))
     blocked = shapely.union_all(over)
     return shapely.union_all([part for part in shapely.get_parts(free) if part.difference(blocked).area > DUST_MM2])

@@ -138,7 +138,7 @@ def _raw(
         "against the stop",
         zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw step",
         makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=False,
-        jaw_middle_mm=round(float(size[along_axis]) / 2.0, 6),
+        jaw_middle_mm=round(float(size[along_axis]) / 2.0, 6), jaw_length_mm=vise.jaw_length_mm,
     )  # fmt: skip
 
 

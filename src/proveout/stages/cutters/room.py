@@ -36,8 +36,12 @@ class Room:
         self.points = points
         self.triangles = triangles
         low_x, high_x = _ends(points, clamping, tilt)
+        low_x, high_x = low_x - JAW_MORE_MM, high_x + JAW_MORE_MM
+        if clamping.jaw_length_mm > 0.0:
+            half = clamping.jaw_length_mm / 2.0
+            low_x, high_x = clamping.jaw_middle_mm - half, clamping.jaw_middle_mm + half
         solids, rows = [points], [triangles.astype(np.int64)]
-        for low, high in _jaws(clamping, low_x=low_x - JAW_MORE_MM, high_x=high_x + JAW_MORE_MM):
+        for low, high in _jaws(clamping, low_x=low_x, high_x=high_x):
             corners = np.array([[(low, high)[(k >> b) & 1][b] for b in range(3)] for k in range(8)])
             rows.append(BOX_ROWS + sum(len(s) for s in solids))
             solids.append(tilt.frame.into(clamping.frame.out_of(corners)))
