@@ -97,9 +97,7 @@ def test_single_places_read_as_the_whole_grid(seed: int, kind: str) -> None:
     i, j = (rows.reshape(-1) for rows in np.meshgrid(np.arange(nx), np.arange(ny), indexing="ij"))
     for axis, sense in ALONG:
         for level in (0.3, 4.1, 8.9, 12.0):
-            low, high = from_side_mm(
-                shape, axis=axis, sense=sense, level_mm=level, ball_mm=2.6, slop_mm=0.03, i=i, j=j
-            )
+            low, high = from_side_mm(shape, axis=axis, sense=sense, level_mm=level, ball_mm=2.6, slop_mm=0.03, i=i, j=j)
             wanted_low, wanted_high = grid_mm(shape, axis, sense, level, 2.6, 0.03)
             assert np.array_equal(low.reshape(nx, ny), wanted_low)
             assert np.array_equal(high.reshape(nx, ny), wanted_high)
@@ -107,7 +105,7 @@ def test_single_places_read_as_the_whole_grid(seed: int, kind: str) -> None:
 
 
 def test_a_flat_wall_is_met_a_radius_before_it() -> None:
-    """A wall at x = 6 mm: a ball of 2 mm stands at 5 mm when it meets it from the left, at 11 from the right (worked)."""
+    """Metal from x = 6 to 10 mm: the middle of a ball of 2 mm stands at 5 or at 11 mm when it meets it (worked)."""
     metal = Fields.from_box(low_mm=np.zeros(3), high_mm=np.array([16.0, 10.0, 8.0]), pitch_mm=0.5)
     metal.spans[0][:, 0] = (6.0, 10.0)
     shape = shape_of_fields(metal)

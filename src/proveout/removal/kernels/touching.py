@@ -63,3 +63,27 @@ def read_beside(
             found = max(found, starts[site])
             least, largest = min(least, found), max(largest, found)
         low[site], high[site] = least, largest
+
+
+@njit(cache=True, nogil=True)
+def runs_of(is_metal: np.ndarray, middles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Numbers of runs of metal a ray, and each run as the interval from its first cell's middle to its last one's.
+
+    is_metal: (rays, cells).   middles: (cells,), rising.
+    """
+    rays, cells = is_metal.shape
+    counts = np.zeros(rays, dtype=np.int32)
+    for ray in range(rays):
+        for at in range(cells):
+            if is_metal[ray, at] and (at == 0 or not is_metal[ray, at - 1]):
+                counts[ray] += 1
+    spans = np.zeros((rays, max(1, counts.max()), 2))
+    for ray in range(rays):
+        slot = -1
+        for at in range(cells):
+            if is_metal[ray, at]:
+                if at == 0 or not is_metal[ray, at - 1]:
+                    slot += 1
+                    spans[ray, slot, 0] = middles[at]
+                spans[ray, slot, 1] = middles[at]
+    return counts, spans

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.removal.fields import Fields
-from proveout.removal.touching import Lines, read_from_side
+from proveout.removal.touching import Lines, cells_in_lines, fields_in_lines, read_from_side
 from proveout.stages.loading.metal import Cells
 
 Floats = NDArray[np.float64]
@@ -45,7 +45,11 @@ class Shape:
         """Its metal on rays along x or y, kept."""
         if axis not in self._lines:
             own = self.metal
-            self._lines[axis] = _lines_of_fields(own, axis) if isinstance(own, Fields) else _lines_of_cells(own, axis)
+            self._lines[axis] = (
+                fields_in_lines(own, axis=axis)
+                if isinstance(own, Fields)
+                else cells_in_lines(own.is_metal, axis=axis, low_mm=own.low_mm, cell_mm=own.cell_mm)
+            )
         return self._lines[axis]
 
 
@@ -137,33 +141,3 @@ def _within(values: Floats, slop: float, cell: Floats) -> tuple[Floats, Floats]:
 
 def _cells_within(slop: float, cell: float) -> int:
     return math.ceil(slop / cell + 1.0 - 1e-9)
-
-
-def _lines_of_fields(metal: Fields, axis: int) -> Lines:
-    other = 1 - axis
-    line_step, row_step = (metal.cells[2], 1) if axis == 0 else (1, metal.cells[0])
-    return Lines(
-        counts=metal.counts[axis], spans=metal.spans[axis], lines_count=metal.cells[other], line_step=line_step,
-        line_mm=float(metal.pitch_mm[other]), row_step=row_step, low_mm=float(metal.low_mm[2]),
-        row_mm=float(metal.pitch_mm[2]), rows_count=metal.cells[2],
-    )  # fmt: skip
-
-
-def _lines_of_cells(metal: Cells, axis: int) -> Lines:
-    """Each run of cells as the interval between the middles of its first and its last one."""
-    count = metal.is_metal.shape
-    along = metal.is_metal.transpose((1, 2, 0) if axis == 0 else (2, 0, 1)).reshape(-1, count[axis])
-    steps = np.diff(np.pad(along, ((0, 0), (1, 1))).astype(np.int8), axis=1)
-    rays, first = np.nonzero(steps > 0)
-    last = np.nonzero(steps < 0)[1] - 1
-    counts = np.bincount(rays, minlength=len(along))
-    slots = np.arange(len(rays)) - np.repeat(np.cumsum(counts) - counts, counts)
-    spans = np.zeros((len(along), max(1, int(counts.max(initial=0))), 2))
-    middles = metal.low_mm[axis] + metal.cell_mm * (np.arange(count[axis]) + 0.5)
-    spans[rays, slots, 0], spans[rays, slots, 1] = middles[first], middles[last]
-    line_step, row_step = (count[2], 1) if axis == 0 else (1, count[0])
-    return Lines(
-        counts=counts.astype(np.int32), spans=spans, lines_count=count[1 - axis], line_step=line_step,
-        line_mm=metal.cell_mm, row_step=row_step, low_mm=float(metal.low_mm[2]), row_mm=metal.cell_mm,
-        rows_count=count[2],
-    )  # fmt: skip

@@ -314,7 +314,9 @@ def _highest(shape: Shape, radius: float) -> Floats:
         if room2 < 0.0:
             break
         wide = np.asarray(
-            maximum_filter1d(shape.tops_mm, 2 * math.floor(math.sqrt(room2) / float(cell[1])) + 1, axis=1, mode="nearest")
+            maximum_filter1d(
+                shape.tops_mm, 2 * math.floor(math.sqrt(room2) / float(cell[1])) + 1, axis=1, mode="nearest"
+            )
         )
         for sign in (1, -1):
             np.maximum(found, wide[np.clip(rows + sign * i, 0, len(rows) - 1)], out=found)
