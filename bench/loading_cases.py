@@ -78,7 +78,9 @@ def case_of(seed: int) -> Case:
     return Case(size_mm=(long, wide, high), before=tuple(holes), now=now, offset_mm=offset, has_probe=seed % 3 != 2)
 
 
-def decided(case: Case, *, sisters: tuple[Sister, ...] = ()) -> tuple[Loading, Proof]:
+def decided(
+    case: Case, *, sisters: tuple[Sister, ...] = (), marks: tuple[tuple[int, str], ...] = ()
+) -> tuple[Loading, Proof]:
     """What the stage finds of the second clamping, with its proof on everything but left-hand pieces."""
     _, wide, high = case.size_mm
     first = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, wide, 0.0))
@@ -99,7 +101,7 @@ def decided(case: Case, *, sisters: tuple[Sister, ...] = ()) -> tuple[Loading, P
     found = loading.decide(
         blank=_blank(case), clampings=clampings, plan=PassPlan(passes=tuple(passes), not_cut=(), moves=moves),
         cutters=tuple(cutters.values()), vises=(_vise("vise", OPENING_MM), _vise("first", 1.0)),
-        machines=(_machine(case.has_probe),), sisters=sisters,
+        machines=(_machine(case.has_probe),), sisters=sisters, marks=marks,
         tolerance_mm=TOLERANCE_MM, raw_varies_mm=RAW_MM, run=Run(),
     )  # fmt: skip
     proof = next(p for p in found.proofs if p.id == "loading:c2:wrong loads")
@@ -182,33 +184,30 @@ def seen_mm(right: Any, posed: Any, case: Case) -> float:
     from scipy.ndimage import distance_transform_edt
 
     look = math.radians(40.0)
-    way = np.array([0.0, math.cos(look), -math.sin(look)])
-    up = np.array([0.0, math.sin(look), math.cos(look)])
+    rows = np.array(
+        [[1.0, 0.0, 0.0], [0.0, math.sin(look), math.cos(look)], [0.0, -math.cos(look), math.sin(look)]]
+    )  # fmt: skip
     _, wide, high = case.size_mm
     x = np.arange(-6.0, max(case.size_mm) + 6.0, PAGE_MM)
     y = np.arange(-wide - 10.0, high + 30.0, PAGE_MM)
-    a, b = np.meshgrid(x, y, indexing="ij")
-    starts = a.reshape(-1, 1) * np.array([1.0, 0.0, 0.0]) + b.reshape(-1, 1) * up - 300.0 * way
-    depths = []
+    sights = []
     for body in (right, posed):
-        mesh = body.to_mesh64()
-        corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
-        hits = _first_hits(corners, starts, way)
-        tops = starts[:, 2] + hits * way[2]
-        depths.append(np.where(np.isfinite(hits) & (tops >= JAW_TOP_MM), hits, 1e4))
-    apart = (np.abs(depths[0] - depths[1]) >= 1.0).reshape(a.shape)
+        near = _nearest(_corners(body), rows, x, y, np.zeros((1, 2)))[0]
+        tops = y[None, :] * rows[1, 2] + near * rows[2, 2]
+        sights.append(np.where(tops >= JAW_TOP_MM, near, -1e4))
+    apart = np.abs(sights[0] - sights[1]) >= 1.0
     return 2.0 * PAGE_MM * float(np.asarray(distance_transform_edt(np.pad(apart, 1))).max())
 
 
 def best_touch_mm(case: Case, posed: Any) -> float:
     """How far the readings of any touch from above lie off, tried a millimetre apart, each within its slop."""
     right = _bodies(case)[0]
-    long, wide, high = case.size_mm
-    places = np.array(list(itertools.product(np.arange(1.5, long, 1.0), np.arange(1.5 - wide, 0.0, 1.0))))
+    long, wide, _ = case.size_mm
+    x, y = np.arange(1.5, long, 1.0), np.arange(1.5 - wide, 0.0, 1.0)
     ends = []
     for body in (right, posed):
-        around = [_heights(body, places + aside, high) for aside in SLOPS_MM]
-        ends.append((np.min(around, axis=0), np.max(around, axis=0)))
+        around = _readings_above(body, x, y)
+        ends.append((around.min(axis=0), around.max(axis=0)))
     (low, up), (other_low, other_up) = ends
     return float(np.maximum(other_low - up, low - other_up).max())
 
@@ -257,8 +256,7 @@ def _apart_mm(right: Any, posed: Any, swept: Any) -> float:
 
 def _reading(body: Any, touch: Touch) -> float:
     """Where the ball stands along the move when it first touches, by rays of the ball's cells against triangles."""
-    mesh = body.to_mesh64()
-    corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
+    corners = _corners(body)
     way, start = np.array(touch.direction), np.array(touch.from_mm)
     one = np.roll(np.abs(way), 1)
     two = np.cross(way, one)
@@ -285,22 +283,29 @@ def _off(touch: Touch, right: float, other: float) -> float:
     return min(abs(other - right), 3.0)
 
 
-def _heights(body: Any, places: Floats, high: float) -> Floats:
-    mesh = body.to_mesh64()
-    corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
+def _readings_above(body: Any, x: Floats, y: Floats) -> Floats:
+    """(slops, nx, ny) height of the ball's underside where it touches from above, at each place and aside of it."""
     radius = PROBE.ball_mm / 2.0
-    found = np.full(len(places), -np.inf)
-    for turn in np.arange(0.0, 2.0 * math.pi, math.pi / 3.0):
-        for share in (0.0, 0.6, 0.98):
-            aside = radius * share * np.array([math.cos(turn), math.sin(turn)])
-            starts = np.column_stack([places + aside, np.full(len(places), high + 60.0)])
-            tops = high + 60.0 - _first_hits(corners, starts, np.array([0.0, 0.0, -1.0]))
-            found = np.maximum(found, tops + radius * math.sqrt(1.0 - share**2) - radius)
-    return np.maximum(found, JAW_TOP_MM + 1.0)
+    asides = [
+        (radius * share * math.cos(turn), radius * share * math.sin(turn), radius * math.sqrt(1.0 - share**2))
+        for turn in np.arange(0.0, 2.0 * math.pi, math.pi / 3.0)
+        for share in (0.0, 0.6, 0.98)
+    ]
+    shifts = np.array([(a + slop[0], b + slop[1]) for slop in SLOPS_MM for a, b, _ in asides])
+    rises = np.array([rise - radius for _, _, rise in asides])[None, :, None, None]
+    tops = _nearest(_corners(body), np.eye(3), x, y, shifts).reshape(len(SLOPS_MM), len(asides), len(x), len(y))
+    return np.maximum((tops + rises).max(axis=1), JAW_TOP_MM + 1.0)
 
 
 def _first_hits(corners: Floats, starts: Floats, way: Floats) -> Floats:
     """(n,) how far along a direction each ray first meets a triangle, inf where it meets none."""
+    beside = np.ones(len(corners), dtype=bool)
+    for line in _frame_across(way):
+        places, rays = corners @ line, starts @ line
+        beside &= (places.min(axis=1) <= rays.max() + 1e-6) & (places.max(axis=1) >= rays.min() - 1e-6)
+    corners = corners[beside]
+    if not len(corners):
+        return np.full(len(starts), np.inf)
     a, ab, ac = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     across = np.cross(way, ac)
     det = (ab * across).sum(axis=1)
@@ -316,6 +321,46 @@ def _first_hits(corners: Floats, starts: Floats, way: Floats) -> Floats:
         met = (u >= -1e-9) & (v >= -1e-9) & (u + v <= 1.0 + 1e-9) & (t >= 0.0)
         found[first : first + 512] = np.where(met, t, np.inf).min(axis=1)
     return found
+
+
+def _frame_across(way: Floats) -> tuple[Floats, Floats]:
+    helper = np.eye(3)[int(np.argmin(np.abs(way)))]
+    one = np.cross(way, helper)
+    one = one / np.linalg.norm(one)
+    return one, np.cross(way, one)
+
+
+def _nearest(corners: Floats, rows: Floats, x: Floats, y: Floats, shifts: Floats) -> Floats:
+    """(shifts, nx, ny) the largest of a body's places towards the eye at each place of a page, -inf where it is not.
+
+    rows: to the right, up the page, towards the eye.   x, y: evenly spaced.   shifts: (m, 2) of the whole page.
+    """
+    flat = corners @ rows.T
+    found = np.full((len(shifts), len(x), len(y)), -np.inf)
+    low_shift, high_shift = shifts.min(axis=0), shifts.max(axis=0)
+    for a, b, c in flat:
+        det = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+        if det < 1e-12:
+            continue
+        low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+        i, k = np.searchsorted(x, [low[0] - high_shift[0] - 1e-9, high[0] - low_shift[0] + 1e-9])
+        j, m = np.searchsorted(y, [low[1] - high_shift[1] - 1e-9, high[1] - low_shift[1] + 1e-9])
+        if i >= k or j >= m:
+            continue
+        u = x[None, i:k, None] + shifts[:, 0, None, None] - a[0]
+        v = y[None, None, j:m] + shifts[:, 1, None, None] - a[1]
+        second = (u * (c[1] - a[1]) - v * (c[0] - a[0])) / det
+        third = (v * (b[0] - a[0]) - u * (b[1] - a[1])) / det
+        near = a[2] + second * (b[2] - a[2]) + third * (c[2] - a[2])
+        inside = (second >= -1e-9) & (third >= -1e-9) & (second + third <= 1.0 + 1e-9)
+        part = found[:, i:k, j:m]
+        np.maximum(part, np.where(inside, near, -np.inf), out=part)
+    return found
+
+
+def _corners(body: Any) -> Floats:
+    mesh = body.to_mesh64()
+    return np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
 
 
 def _cutter(size: float) -> Cutter:

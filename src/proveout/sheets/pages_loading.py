@@ -114,15 +114,15 @@ def verdict_words(writer: Writer, place: int) -> str:
     loading = writer.plan.loading[place]
     if loading.decided_by == "nothing":
         return f"NOT PROVED. {writer.sentence('plan', 'loading', place, 'remedy')}"
-    if loading.decided_by == "the mark":
-        marked = f"MARK: {writer.sentence('plan', 'loading', place, 'mark')} "
-        words = "No mark in its place: do not clamp. Nothing else tells some of these apart."
-        touch = " Touch as below as well." if loading.touches else ""
-        return marked + words + touch
     if loading.decided_by == "the jaws":
         return "Jaws and stop take nothing that would be cut wrongly."
     escaping = [one for one in loading.wrong if one.caught_by == "none"]
     apart = " Nothing tells a left-hand piece: keep them away from here." if escaping else ""
+    if loading.decided_by == "the mark":
+        marked = f"MARK: {writer.sentence('plan', 'loading', place, 'mark')} "
+        words = "No mark in its place: do not clamp. Nothing else tells some of these apart."
+        touch = " Touch as below as well." if loading.touches else ""
+        return marked + words + touch + apart
     if loading.decided_by == "the card":
         words = "No probe looks at it: only you can tell. Hold every piece against this card before you close the vise."
         return words + apart

@@ -8,6 +8,7 @@ import pytest
 from loading_cases import Case, case_of, decided, judged
 
 from proveout.model.loading import Sister
+from proveout.stages.loading.decide import BACK, unmarked_bodies
 from proveout.stages.loading.touches import Doubt
 
 EVEN = ((10.0, 9.0, 5.0, 20.0), (50.0, 21.0, 5.0, 20.0))
@@ -71,6 +72,29 @@ def test_the_card_alone_decides_where_there_is_no_probe() -> None:
     assert turned[0].place
     is_told = all(one.caught_by == "look" for one in found.wrong if not one.is_mirrored)
     assert proof.verdict == ("holds" if is_told else "fails")
+
+
+def test_the_owners_mark_tells_what_nothing_else_does_but_no_left_hand_piece() -> None:
+    """The half turn of 0.1 mm that escapes above is told by the mark; a left-hand piece carries the same mark."""
+    words = "pen stroke on the top, at the stop"
+    found, proof = decided(block(0.1), marks=((2, words),))
+    turned = [one for one in found.wrong if one.way == "turned end for end" and one.what == "the work"]
+    assert [one.caught_by for one in turned] == ["mark"]
+    assert (found.decided_by, found.mark, proof.verdict) == ("the mark", words, "holds")
+    assert f"nothing but the mark tells {sum(one.caught_by == 'mark' for one in found.wrong)}" in proof.claim
+    assert words in proof.claim
+    alike = [one for one in found.wrong if one.is_mirrored and one.seen_mm < 2.0]
+    assert alike
+    assert all(one.caught_by != "mark" for one in found.wrong if one.is_mirrored)
+    assert any("the mark tells it" in look.words for look in found.looks)
+    other, fails = decided(block(0.1), marks=((1, words),))
+    assert (other.mark, fails.verdict) == ("", "fails")
+
+
+def test_work_from_one_clamping_back_carries_that_clampings_mark() -> None:
+    assert unmarked_bodies(1, ((1, "a stroke"), (2, "a notch"))) == {BACK}
+    assert unmarked_bodies(1, ((2, "a notch"),)) == frozenset()
+    assert unmarked_bodies(0, ((1, "a stroke"),)) == frozenset()
 
 
 def test_left_hand_and_sister_pieces_are_looked_at() -> None:
