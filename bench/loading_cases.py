@@ -1,16 +1,17 @@
 """Blocks with planted near-symmetries, and what is true of their wrong loads by other means than Proveout's own.
 
-A block is turned over for its second clamping. Holes and slots that were cut in the first lie nearly alike about its
-middle, but for one that is off by a little. Truth comes from exact bodies: every pose of the block's box is tried, its
-difference from the right body is a boolean of meshes, its thickness the farthest point of one surface from the other,
-and a reading of the probe is a ball let down on the triangles.
+A block is turned over for its second clamping. Holes, pockets and steps that were cut in the first lie nearly alike
+about its middle, but for one that is off by a little. What may be put in is the work, the raw blank, a finished piece,
+a left-hand piece of either, and a finished piece of another part. Truth comes from exact bodies: every pose of the
+block's box is tried, its difference from the right body is a boolean of meshes, its thickness twice its volume over its
+surface, and a reading of the probe is a ball let down on the triangles.
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import manifold3d
@@ -20,7 +21,7 @@ from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact
-from proveout.model.loading import Loading, Sister, Touch
+from proveout.model.loading import Loading, Sister, Touch, WrongLoad
 from proveout.model.moves import Moves
 from proveout.model.proof import Proof
 from proveout.model.run import Run
@@ -46,13 +47,17 @@ PAGE_MM = 0.5
 SEEN_MM, SEEN_BAND_MM = 2.0, 1.5
 JAW_TOP_MM, OPENING_MM, JAWS_MM = 4.0, 45.0, 40.0
 SEGMENTS = 48
+LEFT = {"the work": "a left-hand piece", "a finished piece": "a finished left-hand piece"}
+SISTER = "a finished piece of EX-9"
 
 
 @dataclass(frozen=True)
 class Case:
     """A block: its size, holes cut before (x, y, diameter, depth from the side then up), and those cut now.
 
-    offset_mm: by how much one of the holes lies off its twin.   has_probe: of the machine.
+    offset_mm: by how much one of the holes, pockets or steps lies off its twin.   has_probe: of the machine.   slots:
+    cut before by straight moves (x and y of both ends, diameter, depth); one that runs off the block is a step.
+    has_sister: whether another part of the order lies about, the same block with its first hole farther in.
     """
 
     size_mm: tuple[float, float, float]
@@ -60,6 +65,8 @@ class Case:
     now: tuple[tuple[float, float, float, float], ...]
     offset_mm: float
     has_probe: bool
+    slots: tuple[tuple[float, float, float, float, float, float], ...] = ()
+    has_sister: bool = False
 
 
 def case_of(seed: int) -> Case:
@@ -78,6 +85,31 @@ def case_of(seed: int) -> Case:
     return Case(size_mm=(long, wide, high), before=tuple(holes), now=now, offset_mm=offset, has_probe=seed % 3 != 2)
 
 
+def shaped_case_of(seed: int) -> Case:
+    """A block with two pockets or two steps at its ends, alike but for the offset, and a sister on every other one."""
+    rng = np.random.default_rng(1000 + seed)
+    plain = case_of(seed)
+    long, wide, _ = plain.size_mm
+    offset, deep = plain.offset_mm, float(rng.choice([2.0, 3.0]))
+    if seed % 2 == 0:
+        size, from_end = float(rng.choice([6.0, 8.0])), 12.0
+        low, high = 0.3 * wide, 0.7 * wide
+        slots = (
+            (from_end + offset, low, from_end + offset, high, size, deep),
+            (long - from_end, wide - high, long - from_end, wide - low, size, deep),
+        )
+    else:
+        size = 10.0
+        slots = (
+            (offset - 2.0, -9.0, offset - 2.0, wide + 9.0, size, deep),
+            (long + 2.0, -9.0, long + 2.0, wide + 9.0, size, deep),
+        )
+    return replace(
+        plain, before=(), slots=slots, has_probe=seed % 4 < 2, has_sister=seed % 2 == 1,
+        now=((long / 2.0, wide / 2.0, 5.0, plain.size_mm[2] + 1.0),),
+    )  # fmt: skip
+
+
 def decided(
     case: Case, *, sisters: tuple[Sister, ...] = (), marks: tuple[tuple[int, str], ...] = ()
 ) -> tuple[Loading, Proof]:
@@ -88,16 +120,20 @@ def decided(
     clampings = (_clamping("c1", 1, first, case), _clamping("c2", 2, second, case))
     cutters: dict[str, Cutter] = {}
     passes, moves = [], {}
-    for clamping, holes in zip(clampings, (case.before, case.now), strict=True):
-        for number, (x, y, size, deep) in enumerate(holes):
+    for clamping, holes, slots in zip(clampings, (case.before, case.now), (case.slots, ()), strict=True):
+        top = (0.0, high)[clamping.number == 1]
+        step = -1.0 if clamping.number == 1 else 1.0
+        ways = [(size, [(x, y, top - 5.0 * step), (x, y, top + step * deep)]) for x, y, size, deep in holes]
+        ways += [
+            (size, [(a, b, top + step * deep), (c, d, top + step * deep)]) for a, b, c, d, size, deep in slots
+        ]  # fmt: skip
+        for number, (size, ends) in enumerate(ways):
             cutter = _cutter(size)
             cutters[cutter.id] = cutter
-            top = (0.0, high)[clamping.number == 1]
-            step = -1.0 if clamping.number == 1 else 1.0
-            ends = clamping.frame.into([(x, y, top - 5.0 * step), (x, y, top + step * deep)])
-            own = Moves(points=ends, feed_mm_per_s=np.array([0.0, 5.0]))
+            own = Moves(points=clamping.frame.into(ends), feed_mm_per_s=np.array([0.0, 5.0]))
             moves[own.digest] = own
             passes.append(_pass(f"{clamping.id}/{number}", clamping.id, cutter.id, own))
+    sisters = (*sisters, _sister(case, second)) if case.has_sister else sisters
     found = loading.decide(
         blank=_blank(case), clampings=clampings, plan=PassPlan(passes=tuple(passes), not_cut=(), moves=moves),
         cutters=tuple(cutters.values()), vises=(_vise("vise", OPENING_MM), _vise("first", 1.0)),
@@ -123,11 +159,14 @@ class Brute:
 
 
 def truth(case: Case, touches: tuple[Touch, ...]) -> list[Brute]:
-    """Every pose of the work, the raw blank and the finished piece in the second clamping, in its frame."""
+    """Every pose along the axes of everything that may be put into the second clamping, in its frame."""
     right, done, raw, swept = _bodies(case)
     wanted = [_reading(right, touch) for touch in touches]
+    bodies = [("the work", right), ("the raw blank", raw), ("a finished piece", done)]
+    bodies += [(LEFT[what], body.mirror((1.0, 0.0, 0.0))) for what, body in (bodies[0], bodies[2])]
+    bodies += [(SISTER, _bodies(_sister_case(case))[1])] if case.has_sister else []
     found: list[Brute] = []
-    for what, body in (("the work", right), ("the raw blank", raw), ("a finished piece", done)):
+    for what, body in bodies:
         for turn in _rotations():
             moved = body.transform(np.column_stack([turn, np.zeros(3)]))
             box = moved.bounding_box()
@@ -150,15 +189,11 @@ def judged(case: Case) -> tuple[list[str], list[str], int, int]:
     found, proof = decided(case)
     poses = truth(case, found.touches)
     right = _bodies(case)[0]
-    escaping = [w for w in found.wrong if w.caught_by == "none" and not w.is_mirrored]
+    escaping = [w for w in found.wrong if w.caught_by == "none"]
     missed, alarms, left_out = [], [], 0
     for pose in poses:
         name = f"{pose.what} {pose.turn.astype(int).tolist()}, off {case.offset_mm}"
-        told = next(
-            (w for w in escaping if w.what == pose.what and np.allclose(w.pose.turn, pose.turn, atol=1e-3)
-             and np.allclose(w.pose.shift_mm, pose.shift_mm, atol=0.1)),
-            None,
-        )  # fmt: skip
+        told = next((load for load in escaping if _is_at(load, pose)), None)
         if pose.apart_mm <= HARMLESS_MM:
             if told is not None:
                 alarms.append(f"{name}: it is cut right")
@@ -170,13 +205,22 @@ def judged(case: Case) -> tuple[list[str], list[str], int, int]:
         # it is said to escape: so nothing may tell it
         seen = seen_mm(right, pose.body, case)
         apart = max(best_touch_mm(case, pose.body), case.offset_mm) if case.has_probe else 0.0
-        if seen > SEEN_MM + SEEN_BAND_MM or apart > (SURE_MM if pose.what == "the work" else RAW_SURE_MM) + BAND_MM:
+        sure = SURE_MM if pose.what in ("the work", LEFT["the work"]) else RAW_SURE_MM
+        if seen > SEEN_MM + SEEN_BAND_MM or apart > sure + BAND_MM:
             alarms.append(f"{name}: seen {seen:.2f} mm, touched {apart:.2f} mm")
         elif seen > SEEN_MM or apart > SURE_MM:
             left_out += 1
-    if (proof.verdict == "holds") != (not escaping):
+    if (proof.verdict == "holds") != all(one.is_mirrored for one in escaping):
         missed.append(f"the verdict {proof.verdict} is not what the loads say")
     return missed, alarms, len(poses), left_out
+
+
+def _is_at(load: WrongLoad, pose: Brute) -> bool:
+    return (
+        f"{load.what} {load.part}".strip() == pose.what
+        and np.allclose(load.pose.turn, pose.turn, atol=1e-3)
+        and np.allclose(load.pose.shift_mm, pose.shift_mm, atol=0.1)
+    )
 
 
 def seen_mm(right: Any, posed: Any, case: Case) -> float:
@@ -225,8 +269,25 @@ def _bodies(case: Case) -> tuple[Any, Any, Any, Any]:
         return manifold3d.Manifold.batch_boolean(rods, manifold3d.OpType.Add)
 
     swept = drilled(case.now)
-    right = raw - drilled(case.before)
+    right = raw - drilled(case.before) if case.before else raw
+    for a, b, c, d, size, deep in case.slots:
+        rod = manifold3d.Manifold.cylinder(2.0 * deep, size / 2.0, size / 2.0, SEGMENTS)
+        ends = [rod.translate((x, -y, -deep)) for x, y in ((a, b), (c, d))]
+        right -= manifold3d.Manifold.batch_hull(ends)
     return right, right - swept, raw, swept
+
+
+def _sister_case(case: Case) -> Case:
+    """The same block with the first of its holes or slots 2 mm farther along."""
+    holes = tuple((x + 2.0 * (k == 0), *rest) for k, (x, *rest) in enumerate(case.before))
+    slots = tuple((a + 2.0 * (k == 0), b, c + 2.0 * (k == 0), *rest) for k, (a, b, c, *rest) in enumerate(case.slots))
+    return replace(case, before=holes, slots=slots)  # type: ignore[arg-type]
+
+
+def _sister(case: Case, frame: Frame) -> Sister:
+    mesh = _bodies(_sister_case(case))[1].to_mesh64()
+    vertices = frame.out_of(np.asarray(mesh.vert_properties)[:, :3])
+    return Sister(number="EX-9", vertices_mm=vertices, triangles=np.asarray(mesh.tri_verts).astype(np.int32))
 
 
 def _rotations() -> list[Floats]:

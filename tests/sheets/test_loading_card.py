@@ -63,6 +63,7 @@ def test_each_operation_has_a_card_of_one_page(writer: Writer) -> None:
     for text in cards:
         assert "RIGHT" in text
         assert "WRONG A" in text
+        assert "A dashed ring is where to look." in " ".join(text.split())
         assert "clamp torque" in text
 
 

@@ -47,7 +47,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
         b.framed(verdict_words(writer, place)),
     ]  # fmt: skip
     if wrong:
-        blocks.append(b.heading("WRONG: the jaws take it all the same"))
+        blocks.append(b.heading("WRONG: the jaws take it all the same", more="A dashed ring is where to look."))
     for first in range(0, len(wrong), A_ROW):
         row = wrong[first : first + A_ROW]
         blocks.append(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import manifold3d
 import numpy as np
 import pytest
-from loading_cases import Case, case_of, decided, judged
+from loading_cases import Case, case_of, decided, judged, shaped_case_of
 
 from proveout.model.loading import Sister
 from proveout.stages.loading.decide import BACK, unmarked_bodies
@@ -28,6 +28,15 @@ def test_no_escape_is_missed_and_none_is_a_false_alarm(seed: int) -> None:
     assert missed == []
     assert alarms == []
     assert poses > 20
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_pockets_steps_and_a_sister_are_judged_right_with_a_probe_and_without(seed: int) -> None:
+    """Two pockets or two steps nearly alike, a left-hand piece of each kind, and on every other block a sister."""
+    missed, alarms, poses, _ = judged(shaped_case_of(seed))
+    assert missed == []
+    assert alarms == []
+    assert poses > 70
 
 
 def test_a_true_half_turn_is_harmless_and_a_raw_blank_is_not() -> None:
