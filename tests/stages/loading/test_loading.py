@@ -11,14 +11,13 @@ from proveout.model.loading import Sister
 from proveout.stages.loading.decide import BACK, unmarked_bodies
 from proveout.stages.loading.touches import Doubt
 
-EVEN = ((10.0, 9.0, 5.0, 20.0), (50.0, 21.0, 5.0, 20.0))
+EVEN = ((10.0, 9.0), (50.0, 21.0))
 MIDDLE = ((30.0, 15.0, 5.0, 20.0),)
 
 
-def block(offset_mm: float, *, has_probe: bool = True) -> Case:
+def block(offset_mm: float, *, has_probe: bool = True, hole_mm: float = 5.0) -> Case:
     """60 x 30 x 14 with two holes alike under a half turn, but for one that lies off along x."""
-    x, y, size, deep = EVEN[0]
-    before = ((x + offset_mm, y, size, deep), EVEN[1])
+    before = tuple((x + aside, y, hole_mm, 20.0) for (x, y), aside in zip(EVEN, (offset_mm, 0.0), strict=True))
     return Case(size_mm=(60.0, 30.0, 14.0), before=before, now=MIDDLE, offset_mm=offset_mm, has_probe=has_probe)
 
 
@@ -64,7 +63,7 @@ def test_a_probe_tells_half_a_millimetre_and_the_eye_does_not() -> None:
     with_probe, holds = decided(block(0.5))
     assert holds.verdict == "holds"
     assert len(with_probe.touches) in (1, 2)
-    without, fails = decided(block(0.5, has_probe=False))
+    without, fails = decided(block(0.5, has_probe=False, hole_mm=8.0))
     assert fails.verdict == "fails"
     assert without.touches == ()
     hard = [one for one in without.wrong if one.caught_by == "none"]
@@ -73,8 +72,8 @@ def test_a_probe_tells_half_a_millimetre_and_the_eye_does_not() -> None:
 
 
 def test_the_card_alone_decides_where_there_is_no_probe() -> None:
-    """A hole that lies 8 mm aside is seen from where the operator stands."""
-    found, proof = decided(block(8.0, has_probe=False))
+    """A hole of 8 mm that lies 12 mm aside is seen from where the operator stands, 8 sin 40° = 5.1 mm high (worked)."""
+    found, proof = decided(block(12.0, has_probe=False, hole_mm=8.0))
     turned = [one for one in found.wrong if one.way == "turned end for end" and one.what == "the work"]
     assert [one.caught_by for one in turned] == ["look"]
     assert turned[0].seen_mm >= 2.0
