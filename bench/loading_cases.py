@@ -86,13 +86,14 @@ def case_of(seed: int) -> Case:
 
 
 def shaped_case_of(seed: int) -> Case:
-    """A block with two pockets or two steps at its ends, alike but for the offset, and a sister on every other one."""
+    """A block with two windows, pockets or steps, alike but for the offset, and a sister on every other one."""
     rng = np.random.default_rng(1000 + seed)
     plain = case_of(seed)
     long, wide, _ = plain.size_mm
     offset, deep = plain.offset_mm, float(rng.choice([2.0, 3.0]))
     if seed % 2 == 0:
         size, from_end = float(rng.choice([6.0, 8.0])), 12.0
+        deep = plain.size_mm[2] + 1.0 if seed % 4 == 0 else deep
         low, high = 0.3 * wide, 0.7 * wide
         slots = (
             (from_end + offset, low, from_end + offset, high, size, deep),
@@ -204,7 +205,9 @@ def judged(case: Case) -> tuple[list[str], list[str], int, int]:
             continue
         # it is said to escape: so nothing may tell it
         seen = seen_mm(right, pose.body, case)
-        apart = max(best_touch_mm(case, pose.body), case.offset_mm) if case.has_probe else 0.0
+        # a touch from the side reads the offset only of what goes through: the rest faces the seat, below the jaw tops
+        aside = case.offset_mm if all(slot[5] > case.size_mm[2] for slot in case.slots) else 0.0
+        apart = max(best_touch_mm(case, pose.body), aside) if case.has_probe else 0.0
         sure = SURE_MM if pose.what in ("the work", LEFT["the work"]) else RAW_SURE_MM
         if seen > SEEN_MM + SEEN_BAND_MM or apart > sure + BAND_MM:
             alarms.append(f"{name}: seen {seen:.2f} mm, touched {apart:.2f} mm")
