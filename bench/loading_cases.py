@@ -389,9 +389,10 @@ def _first_hits(corners: Floats, starts: Floats, way: Floats) -> Floats:
 
 def _frame_across(way: Floats) -> tuple[Floats, Floats]:
     helper = np.eye(3)[int(np.argmin(np.abs(way)))]
-    one = np.cross(way, helper)
+    one: Floats = np.cross(way, helper)
     one = one / np.linalg.norm(one)
-    return one, np.cross(way, one)
+    other: Floats = np.cross(way, one)
+    return one, other
 
 
 def _nearest(corners: Floats, rows: Floats, x: Floats, y: Floats, shifts: Floats) -> Floats:

@@ -231,7 +231,8 @@ def _sites_beside(right: Posed, probe: Probe, jaw_top: float, axis: int, sense: 
         ahead = low - starts[(i, j)[axis]]
         near = (ahead >= START_MM[0]) & (ahead <= START_MM[1]) & (high <= low + UNSURE_MM)
         kept = _thinned(i[near], j[near], shape)
-        i, j, low, high, ahead = (values[near][kept] for values in (i, j, low, high, ahead))
+        i, j = i[near][kept], j[near][kept]
+        low, high, ahead = (values[near][kept] for values in (low, high, ahead))
         # the stem above the ball stays clear where the ball touches
         end = [i, j]
         step = np.rint(np.maximum(ahead - FREE_MM / 2.0, 0.0) / shape.cell_mm[axis]).astype(np.int64)
