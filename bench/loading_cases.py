@@ -389,10 +389,9 @@ def _first_hits(corners: Floats, starts: Floats, way: Floats) -> Floats:
 
 def _frame_across(way: Floats) -> tuple[Floats, Floats]:
     helper = np.eye(3)[int(np.argmin(np.abs(way)))]
-    one: Floats = np.cross(way, helper)
-    one = one / np.linalg.norm(one)
-    other: Floats = np.cross(way, one)
-    return one, other
+    one = np.asarray(np.cross(way, helper), dtype=np.float64)
+    one = one / float(np.linalg.norm(one))
+    return one, np.asarray(np.cross(way, one), dtype=np.float64)
 
 
 def _nearest(corners: Floats, rows: Floats, x: Floats, y: Floats, shifts: Floats) -> Floats:
