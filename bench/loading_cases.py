@@ -1,16 +1,17 @@
 """Blocks with planted near-symmetries, and what is true of their wrong loads by other means than Proveout's own.
 
-A block is turned over for its second clamping. Holes and slots that were cut in the first lie nearly alike about its
-middle, but for one that is off by a little. Truth comes from exact bodies: every pose of the block's box is tried, its
-difference from the right body is a boolean of meshes, its thickness the farthest point of one surface from the other,
-and a reading of the probe is a ball let down on the triangles.
+A block is turned over for its second clamping. Holes, pockets and steps that were cut in the first lie nearly alike
+about its middle, but for one that is off by a little. What may be put in is the work, the raw blank, a finished piece,
+a left-hand piece of either, and a finished piece of another part. Truth comes from exact bodies: every pose of the
+block's box is tried, its difference from the right body is a boolean of meshes, its thickness twice its volume over its
+surface, and a reading of the probe is a ball let down on the triangles.
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import manifold3d
@@ -20,7 +21,7 @@ from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact
-from proveout.model.loading import Loading, Sister, Touch
+from proveout.model.loading import Loading, Sister, Touch, WrongLoad
 from proveout.model.moves import Moves
 from proveout.model.proof import Proof
 from proveout.model.run import Run
@@ -46,13 +47,17 @@ PAGE_MM = 0.5
 SEEN_MM, SEEN_BAND_MM = 2.0, 1.5
 JAW_TOP_MM, OPENING_MM, JAWS_MM = 4.0, 45.0, 40.0
 SEGMENTS = 48
+LEFT = {"the work": "a left-hand piece", "a finished piece": "a finished left-hand piece"}
+SISTER = "a finished piece of EX-9"
 
 
 @dataclass(frozen=True)
 class Case:
     """A block: its size, holes cut before (x, y, diameter, depth from the side then up), and those cut now.
 
-    offset_mm: by how much one of the holes lies off its twin.   has_probe: of the machine.
+    offset_mm: by how much one of the holes, pockets or steps lies off its twin.   has_probe: of the machine.   slots:
+    cut before by straight moves (x and y of both ends, diameter, depth); one that runs off the block is a step.
+    has_sister: whether another part of the order lies about, the same block with its first hole farther in.
     """
 
     size_mm: tuple[float, float, float]
@@ -60,6 +65,8 @@ class Case:
     now: tuple[tuple[float, float, float, float], ...]
     offset_mm: float
     has_probe: bool
+    slots: tuple[tuple[float, float, float, float, float, float], ...] = ()
+    has_sister: bool = False
 
 
 def case_of(seed: int) -> Case:
@@ -78,7 +85,35 @@ def case_of(seed: int) -> Case:
     return Case(size_mm=(long, wide, high), before=tuple(holes), now=now, offset_mm=offset, has_probe=seed % 3 != 2)
 
 
-def decided(case: Case, *, sisters: tuple[Sister, ...] = ()) -> tuple[Loading, Proof]:
+def shaped_case_of(seed: int) -> Case:
+    """A block with two windows, pockets or steps, alike but for the offset, and a sister on every other one."""
+    rng = np.random.default_rng(1000 + seed)
+    plain = case_of(seed)
+    long, wide, _ = plain.size_mm
+    offset, deep = plain.offset_mm, float(rng.choice([2.0, 3.0]))
+    if seed % 2 == 0:
+        size, from_end = float(rng.choice([6.0, 8.0])), 12.0
+        deep = plain.size_mm[2] + 1.0 if seed % 4 == 0 else deep
+        low, high = 0.3 * wide, 0.7 * wide
+        slots = (
+            (from_end + offset, low, from_end + offset, high, size, deep),
+            (long - from_end, wide - high, long - from_end, wide - low, size, deep),
+        )
+    else:
+        size = 10.0
+        slots = (
+            (offset - 2.0, -9.0, offset - 2.0, wide + 9.0, size, deep),
+            (long + 2.0, -9.0, long + 2.0, wide + 9.0, size, deep),
+        )
+    return replace(
+        plain, before=(), slots=slots, has_probe=seed % 4 < 2, has_sister=seed % 2 == 1,
+        now=((long / 2.0, wide / 2.0, 5.0, plain.size_mm[2] + 1.0),),
+    )  # fmt: skip
+
+
+def decided(
+    case: Case, *, sisters: tuple[Sister, ...] = (), marks: tuple[tuple[int, str], ...] = ()
+) -> tuple[Loading, Proof]:
     """What the stage finds of the second clamping, with its proof on everything but left-hand pieces."""
     _, wide, high = case.size_mm
     first = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, wide, 0.0))
@@ -86,20 +121,24 @@ def decided(case: Case, *, sisters: tuple[Sister, ...] = ()) -> tuple[Loading, P
     clampings = (_clamping("c1", 1, first, case), _clamping("c2", 2, second, case))
     cutters: dict[str, Cutter] = {}
     passes, moves = [], {}
-    for clamping, holes in zip(clampings, (case.before, case.now), strict=True):
-        for number, (x, y, size, deep) in enumerate(holes):
+    for clamping, holes, slots in zip(clampings, (case.before, case.now), (case.slots, ()), strict=True):
+        top = (0.0, high)[clamping.number == 1]
+        step = -1.0 if clamping.number == 1 else 1.0
+        ways = [(size, [(x, y, top - 5.0 * step), (x, y, top + step * deep)]) for x, y, size, deep in holes]
+        ways += [
+            (size, [(a, b, top + step * deep), (c, d, top + step * deep)]) for a, b, c, d, size, deep in slots
+        ]  # fmt: skip
+        for number, (size, ends) in enumerate(ways):
             cutter = _cutter(size)
             cutters[cutter.id] = cutter
-            top = (0.0, high)[clamping.number == 1]
-            step = -1.0 if clamping.number == 1 else 1.0
-            ends = clamping.frame.into([(x, y, top - 5.0 * step), (x, y, top + step * deep)])
-            own = Moves(points=ends, feed_mm_per_s=np.array([0.0, 5.0]))
+            own = Moves(points=clamping.frame.into(ends), feed_mm_per_s=np.array([0.0, 5.0]))
             moves[own.digest] = own
             passes.append(_pass(f"{clamping.id}/{number}", clamping.id, cutter.id, own))
+    sisters = (*sisters, _sister(case, second)) if case.has_sister else sisters
     found = loading.decide(
         blank=_blank(case), clampings=clampings, plan=PassPlan(passes=tuple(passes), not_cut=(), moves=moves),
         cutters=tuple(cutters.values()), vises=(_vise("vise", OPENING_MM), _vise("first", 1.0)),
-        machines=(_machine(case.has_probe),), sisters=sisters,
+        machines=(_machine(case.has_probe),), sisters=sisters, marks=marks,
         tolerance_mm=TOLERANCE_MM, raw_varies_mm=RAW_MM, run=Run(),
     )  # fmt: skip
     proof = next(p for p in found.proofs if p.id == "loading:c2:wrong loads")
@@ -121,11 +160,14 @@ class Brute:
 
 
 def truth(case: Case, touches: tuple[Touch, ...]) -> list[Brute]:
-    """Every pose of the work, the raw blank and the finished piece in the second clamping, in its frame."""
+    """Every pose along the axes of everything that may be put into the second clamping, in its frame."""
     right, done, raw, swept = _bodies(case)
     wanted = [_reading(right, touch) for touch in touches]
+    bodies = [("the work", right), ("the raw blank", raw), ("a finished piece", done)]
+    bodies += [(LEFT[what], body.mirror((1.0, 0.0, 0.0))) for what, body in (bodies[0], bodies[2])]
+    bodies += [(SISTER, _bodies(_sister_case(case))[1])] if case.has_sister else []
     found: list[Brute] = []
-    for what, body in (("the work", right), ("the raw blank", raw), ("a finished piece", done)):
+    for what, body in bodies:
         for turn in _rotations():
             moved = body.transform(np.column_stack([turn, np.zeros(3)]))
             box = moved.bounding_box()
@@ -148,15 +190,11 @@ def judged(case: Case) -> tuple[list[str], list[str], int, int]:
     found, proof = decided(case)
     poses = truth(case, found.touches)
     right = _bodies(case)[0]
-    escaping = [w for w in found.wrong if w.caught_by == "none" and not w.is_mirrored]
+    escaping = [w for w in found.wrong if w.caught_by == "none"]
     missed, alarms, left_out = [], [], 0
     for pose in poses:
         name = f"{pose.what} {pose.turn.astype(int).tolist()}, off {case.offset_mm}"
-        told = next(
-            (w for w in escaping if w.what == pose.what and np.allclose(w.pose.turn, pose.turn, atol=1e-3)
-             and np.allclose(w.pose.shift_mm, pose.shift_mm, atol=0.1)),
-            None,
-        )  # fmt: skip
+        told = next((load for load in escaping if _is_at(load, pose)), None)
         if pose.apart_mm <= HARMLESS_MM:
             if told is not None:
                 alarms.append(f"{name}: it is cut right")
@@ -167,14 +205,25 @@ def judged(case: Case) -> tuple[list[str], list[str], int, int]:
             continue
         # it is said to escape: so nothing may tell it
         seen = seen_mm(right, pose.body, case)
-        apart = max(best_touch_mm(case, pose.body), case.offset_mm) if case.has_probe else 0.0
-        if seen > SEEN_MM + SEEN_BAND_MM or apart > (SURE_MM if pose.what == "the work" else RAW_SURE_MM) + BAND_MM:
+        # a touch from the side reads the offset only of what goes through: the rest faces the seat, below the jaw tops
+        aside = case.offset_mm if all(slot[5] > case.size_mm[2] for slot in case.slots) else 0.0
+        apart = max(best_touch_mm(case, pose.body), aside) if case.has_probe else 0.0
+        sure = SURE_MM if pose.what in ("the work", LEFT["the work"]) else RAW_SURE_MM
+        if seen > SEEN_MM + SEEN_BAND_MM or apart > sure + BAND_MM:
             alarms.append(f"{name}: seen {seen:.2f} mm, touched {apart:.2f} mm")
         elif seen > SEEN_MM or apart > SURE_MM:
             left_out += 1
-    if (proof.verdict == "holds") != (not escaping):
+    if (proof.verdict == "holds") != all(one.is_mirrored for one in escaping):
         missed.append(f"the verdict {proof.verdict} is not what the loads say")
     return missed, alarms, len(poses), left_out
+
+
+def _is_at(load: WrongLoad, pose: Brute) -> bool:
+    return (
+        f"{load.what} {load.part}".strip() == pose.what
+        and np.allclose(load.pose.turn, pose.turn, atol=1e-3)
+        and np.allclose(load.pose.shift_mm, pose.shift_mm, atol=0.1)
+    )
 
 
 def seen_mm(right: Any, posed: Any, case: Case) -> float:
@@ -182,33 +231,30 @@ def seen_mm(right: Any, posed: Any, case: Case) -> float:
     from scipy.ndimage import distance_transform_edt
 
     look = math.radians(40.0)
-    way = np.array([0.0, math.cos(look), -math.sin(look)])
-    up = np.array([0.0, math.sin(look), math.cos(look)])
+    rows = np.array(
+        [[1.0, 0.0, 0.0], [0.0, math.sin(look), math.cos(look)], [0.0, -math.cos(look), math.sin(look)]]
+    )  # fmt: skip
     _, wide, high = case.size_mm
     x = np.arange(-6.0, max(case.size_mm) + 6.0, PAGE_MM)
     y = np.arange(-wide - 10.0, high + 30.0, PAGE_MM)
-    a, b = np.meshgrid(x, y, indexing="ij")
-    starts = a.reshape(-1, 1) * np.array([1.0, 0.0, 0.0]) + b.reshape(-1, 1) * up - 300.0 * way
-    depths = []
+    sights = []
     for body in (right, posed):
-        mesh = body.to_mesh64()
-        corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
-        hits = _first_hits(corners, starts, way)
-        tops = starts[:, 2] + hits * way[2]
-        depths.append(np.where(np.isfinite(hits) & (tops >= JAW_TOP_MM), hits, 1e4))
-    apart = (np.abs(depths[0] - depths[1]) >= 1.0).reshape(a.shape)
+        near = _nearest(_corners(body), rows, x, y, np.zeros((1, 2)))[0]
+        tops = y[None, :] * rows[1, 2] + near * rows[2, 2]
+        sights.append(np.where(tops >= JAW_TOP_MM, near, -1e4))
+    apart = np.abs(sights[0] - sights[1]) >= 1.0
     return 2.0 * PAGE_MM * float(np.asarray(distance_transform_edt(np.pad(apart, 1))).max())
 
 
 def best_touch_mm(case: Case, posed: Any) -> float:
     """How far the readings of any touch from above lie off, tried a millimetre apart, each within its slop."""
     right = _bodies(case)[0]
-    long, wide, high = case.size_mm
-    places = np.array(list(itertools.product(np.arange(1.5, long, 1.0), np.arange(1.5 - wide, 0.0, 1.0))))
+    long, wide, _ = case.size_mm
+    x, y = np.arange(1.5, long, 1.0), np.arange(1.5 - wide, 0.0, 1.0)
     ends = []
     for body in (right, posed):
-        around = [_heights(body, places + aside, high) for aside in SLOPS_MM]
-        ends.append((np.min(around, axis=0), np.max(around, axis=0)))
+        around = _readings_above(body, x, y)
+        ends.append((around.min(axis=0), around.max(axis=0)))
     (low, up), (other_low, other_up) = ends
     return float(np.maximum(other_low - up, low - other_up).max())
 
@@ -226,8 +272,25 @@ def _bodies(case: Case) -> tuple[Any, Any, Any, Any]:
         return manifold3d.Manifold.batch_boolean(rods, manifold3d.OpType.Add)
 
     swept = drilled(case.now)
-    right = raw - drilled(case.before)
+    right = raw - drilled(case.before) if case.before else raw
+    for a, b, c, d, size, deep in case.slots:
+        rod = manifold3d.Manifold.cylinder(2.0 * deep, size / 2.0, size / 2.0, SEGMENTS)
+        ends = [rod.translate((x, -y, -deep)) for x, y in ((a, b), (c, d))]
+        right -= manifold3d.Manifold.batch_hull(ends)
     return right, right - swept, raw, swept
+
+
+def _sister_case(case: Case) -> Case:
+    """The same block with the first of its holes or slots 2 mm farther along."""
+    holes = tuple((x + 2.0 * (k == 0), *rest) for k, (x, *rest) in enumerate(case.before))
+    slots = tuple((a + 2.0 * (k == 0), b, c + 2.0 * (k == 0), *rest) for k, (a, b, c, *rest) in enumerate(case.slots))
+    return replace(case, before=holes, slots=slots)  # type: ignore[arg-type]
+
+
+def _sister(case: Case, frame: Frame) -> Sister:
+    mesh = _bodies(_sister_case(case))[1].to_mesh64()
+    vertices = frame.out_of(np.asarray(mesh.vert_properties)[:, :3])
+    return Sister(number="EX-9", vertices_mm=vertices, triangles=np.asarray(mesh.tri_verts).astype(np.int32))
 
 
 def _rotations() -> list[Floats]:
@@ -257,8 +320,7 @@ def _apart_mm(right: Any, posed: Any, swept: Any) -> float:
 
 def _reading(body: Any, touch: Touch) -> float:
     """Where the ball stands along the move when it first touches, by rays of the ball's cells against triangles."""
-    mesh = body.to_mesh64()
-    corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
+    corners = _corners(body)
     way, start = np.array(touch.direction), np.array(touch.from_mm)
     one = np.roll(np.abs(way), 1)
     two = np.cross(way, one)
@@ -285,22 +347,29 @@ def _off(touch: Touch, right: float, other: float) -> float:
     return min(abs(other - right), 3.0)
 
 
-def _heights(body: Any, places: Floats, high: float) -> Floats:
-    mesh = body.to_mesh64()
-    corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
+def _readings_above(body: Any, x: Floats, y: Floats) -> Floats:
+    """(slops, nx, ny) height of the ball's underside where it touches from above, at each place and aside of it."""
     radius = PROBE.ball_mm / 2.0
-    found = np.full(len(places), -np.inf)
-    for turn in np.arange(0.0, 2.0 * math.pi, math.pi / 3.0):
-        for share in (0.0, 0.6, 0.98):
-            aside = radius * share * np.array([math.cos(turn), math.sin(turn)])
-            starts = np.column_stack([places + aside, np.full(len(places), high + 60.0)])
-            tops = high + 60.0 - _first_hits(corners, starts, np.array([0.0, 0.0, -1.0]))
-            found = np.maximum(found, tops + radius * math.sqrt(1.0 - share**2) - radius)
-    return np.maximum(found, JAW_TOP_MM + 1.0)
+    asides = [
+        (radius * share * math.cos(turn), radius * share * math.sin(turn), radius * math.sqrt(1.0 - share**2))
+        for turn in np.arange(0.0, 2.0 * math.pi, math.pi / 3.0)
+        for share in (0.0, 0.6, 0.98)
+    ]
+    shifts = np.array([(a + slop[0], b + slop[1]) for slop in SLOPS_MM for a, b, _ in asides])
+    rises = np.array([rise - radius for _, _, rise in asides])[None, :, None, None]
+    tops = _nearest(_corners(body), np.eye(3), x, y, shifts).reshape(len(SLOPS_MM), len(asides), len(x), len(y))
+    return np.maximum((tops + rises).max(axis=1), JAW_TOP_MM + 1.0)
 
 
 def _first_hits(corners: Floats, starts: Floats, way: Floats) -> Floats:
     """(n,) how far along a direction each ray first meets a triangle, inf where it meets none."""
+    beside = np.ones(len(corners), dtype=bool)
+    for line in _frame_across(way):
+        places, rays = corners @ line, starts @ line
+        beside &= (places.min(axis=1) <= rays.max() + 1e-6) & (places.max(axis=1) >= rays.min() - 1e-6)
+    corners = corners[beside]
+    if not len(corners):
+        return np.full(len(starts), np.inf)
     a, ab, ac = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     across = np.cross(way, ac)
     det = (ab * across).sum(axis=1)
@@ -316,6 +385,46 @@ def _first_hits(corners: Floats, starts: Floats, way: Floats) -> Floats:
         met = (u >= -1e-9) & (v >= -1e-9) & (u + v <= 1.0 + 1e-9) & (t >= 0.0)
         found[first : first + 512] = np.where(met, t, np.inf).min(axis=1)
     return found
+
+
+def _frame_across(way: Floats) -> tuple[Floats, Floats]:
+    helper = np.eye(3)[int(np.argmin(np.abs(way)))]
+    one = np.asarray(np.cross(way, helper), dtype=np.float64)
+    one = one / float(np.linalg.norm(one))
+    return one, np.asarray(np.cross(way, one), dtype=np.float64)
+
+
+def _nearest(corners: Floats, rows: Floats, x: Floats, y: Floats, shifts: Floats) -> Floats:
+    """(shifts, nx, ny) the largest of a body's places towards the eye at each place of a page, -inf where it is not.
+
+    rows: to the right, up the page, towards the eye.   x, y: evenly spaced.   shifts: (m, 2) of the whole page.
+    """
+    flat = corners @ rows.T
+    found = np.full((len(shifts), len(x), len(y)), -np.inf)
+    low_shift, high_shift = shifts.min(axis=0), shifts.max(axis=0)
+    for a, b, c in flat:
+        det = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+        if det < 1e-12:
+            continue
+        low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+        i, k = np.searchsorted(x, [low[0] - high_shift[0] - 1e-9, high[0] - low_shift[0] + 1e-9])
+        j, m = np.searchsorted(y, [low[1] - high_shift[1] - 1e-9, high[1] - low_shift[1] + 1e-9])
+        if i >= k or j >= m:
+            continue
+        u = x[None, i:k, None] + shifts[:, 0, None, None] - a[0]
+        v = y[None, None, j:m] + shifts[:, 1, None, None] - a[1]
+        second = (u * (c[1] - a[1]) - v * (c[0] - a[0])) / det
+        third = (v * (b[0] - a[0]) - u * (b[1] - a[1])) / det
+        near = a[2] + second * (b[2] - a[2]) + third * (c[2] - a[2])
+        inside = (second >= -1e-9) & (third >= -1e-9) & (second + third <= 1.0 + 1e-9)
+        part = found[:, i:k, j:m]
+        np.maximum(part, np.where(inside, near, -np.inf), out=part)
+    return found
+
+
+def _corners(body: Any) -> Floats:
+    mesh = body.to_mesh64()
+    return np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)]
 
 
 def _cutter(size: float) -> Cutter:

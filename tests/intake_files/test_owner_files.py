@@ -324,6 +324,17 @@ def test_a_dry_run_of_the_tilts_is_recorded_with_the_mark_of_its_moves() -> None
         job_from_text(JAW_TEXT + '\n[prove_out]\ntilts_marks = "3f9a02c1"\n')
 
 
+def test_marks_are_read_by_the_number_of_the_clamping() -> None:
+    text = JAW_TEXT.split("[marks]", maxsplit=1)[0]
+    job = job_from_text(text + '[marks]\n3 = "notch, at the stop"\n2 = " stroke, to you "\n')
+    assert job.marks == ((2, "stroke, to you"), (3, "notch, at the stop"))
+    assert job_from_text(text).marks == ()
+    with pytest.raises(BadInput, match=r"A key of \[marks\] is a clamping number"):
+        job_from_text(text + '[marks]\nsecond = "stroke"\n')
+    with pytest.raises(BadInput, match="Clamping 2 needs a text in quotes"):
+        job_from_text(text + "[marks]\n2 = 4\n")
+
+
 def test_mask_written_as_the_size_masks() -> None:
     job = read_job(EXAMPLES / "knob.toml")
     assert [(s.mark, s.text, s.is_masked) for s in job.sizes] == [("1", "20 H8 mask", True), ("1b", "M5 6H mask", True)]

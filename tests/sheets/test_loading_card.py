@@ -12,7 +12,7 @@ from proveout.model.loading import Loading, Look, Pose, Touch, WrongLoad
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.sheets.loading_html import loading_html
-from proveout.sheets.pages_loading import loading_page, touch_rows
+from proveout.sheets.pages_loading import loading_page, touch_rows, verdict_words
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
@@ -63,6 +63,7 @@ def test_each_operation_has_a_card_of_one_page(writer: Writer) -> None:
     for text in cards:
         assert "RIGHT" in text
         assert "WRONG A" in text
+        assert "A dashed ring is where to look." in " ".join(text.split())
         assert "clamp torque" in text
 
 
@@ -81,6 +82,19 @@ def test_what_escapes_stands_on_the_card(writer: Writer) -> None:
     assert "NOT PROVED" in words
     assert "Cut a notch" in words
     assert "keep them away" in str(loading_page(writer, 0, torque="60 N m"))
+
+
+def test_the_owners_mark_stands_on_the_card(writer: Writer) -> None:
+    own = msgspec.structs.replace(writer.plan.loading[0], decided_by="the mark", mark="pen stroke, at the stop")
+    marked = Writer(
+        plan=msgspec.structs.replace(writer.plan, loading=(own, *writer.plan.loading[1:])), shop=writer.shop,
+        drawings={}, fingerprint=FINGERPRINT,
+    )  # fmt: skip
+    words = verdict_words(marked, 0)
+    assert words.startswith("MARK: Pen stroke, at the stop")
+    assert "No mark in its place: do not clamp." in words
+    assert "Touch as below as well." in words
+    assert "keep them away" in words
 
 
 def test_the_page_shows_the_wrong_loads_too(writer: Writer) -> None:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.frames import triple
+from proveout.grip.kernels.pocket import held_points, is_clear
 from proveout.grip.seating import CONTACT_MM, Body
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Pose
@@ -35,13 +36,12 @@ def in_pocket(poses: Sequence[Pose], body: Body, form: JawForm, *, home_mm: Floa
     rings = np.vstack([np.array(ring) for ring in form.outline_mm])
     fixed, moving = (_Wall(one) for one in _walls(form))
     found: list[Pose] = []
+    points = np.ascontiguousarray(body.points_mm)
     for pose in poses:
         turn, shift = np.array(pose.turn), np.array(pose.shift_mm) - home_mm
-        points = body.points_mm @ turn.T + shift
-        held = points[points[:, 2] <= form.depth_mm + CONTACT_MM][:, :2]
-        held = _thinned(held)
+        held = held_points(points, turn, shift, form.depth_mm + CONTACT_MM, CELL_MM)
         for x in (float(rings[:, 0].min() - held[:, 0].min()), float(rings[:, 0].max() - held[:, 0].max())):
-            aside = _fits(held + np.array([x, 0.0]), fixed, moving, form)
+            aside = _fits(held, x, fixed, moving, form)
             if aside is None:
                 continue
             moved = msgspec.structs.replace(pose, shift_mm=triple(shift + np.array([x, aside, 0.0]) + home_mm))
@@ -54,32 +54,21 @@ def in_pocket(poses: Sequence[Pose], body: Body, form: JawForm, *, home_mm: Floa
     return tuple(found)
 
 
-def _thinned(held: Floats) -> Floats:
-    """One point of each fine cell."""
-    cells = np.rint(held / CELL_MM).astype(np.int64)
-    cells -= cells.min(axis=0)
-    wide = int(cells[:, 1].max()) + 1
-    _, first = np.unique(cells[:, 0] * wide + cells[:, 1], return_index=True)
-    return held[first]
-
-
-def _fits(held: Floats, fixed: _Wall, moving: _Wall, form: JawForm) -> float | None:
+def _fits(held: Floats, x: float, fixed: _Wall, moving: _Wall, form: JawForm) -> float | None:
     """How far across the body lies from the fixed jaw's wall when it is in, None when it does not go in."""
     # on the step of either jaw it must stand by half the bite, or it is not in
-    for step in np.arange(0.0, form.bite_mm / 2.0 + 1e-9, STEP_MM):
-        own = held - np.array([0.0, float(step)])
-        if fixed.deep_mm(own) <= FIT_MM:
-            break
-    else:
+    steps = np.arange(0.0, form.bite_mm / 2.0 + 1e-9, STEP_MM)
+    step = next((float(step) for step in steps if fixed.takes(held, x, -float(step))), None)
+    if step is None:
         return None
     # the other jaw closes until it meets the body: from as far off as leaves its face clear of everything
-    clear = form.bite_mm - form.gap_mm - float(own[:, 1].min())
+    clear = form.bite_mm - form.gap_mm - (float(held[:, 1].min()) - step)
     last = None
     for gap in np.arange(clear + STEP_MM, clear - 2.0 * form.bite_mm - STEP_MM, -STEP_MM):
-        if moving.deep_mm(own + np.array([0.0, float(gap)])) > FIT_MM:
+        if not moving.takes(held, x, float(gap) - step):
             break
         last = float(gap)
-    return -float(step) if last is not None and last <= clear - form.bite_mm / 2.0 else None
+    return -step if last is not None and last <= clear - form.bite_mm / 2.0 else None
 
 
 class _Wall:
@@ -96,11 +85,9 @@ class _Wall:
         x, y = np.meshgrid(*axes, indexing="ij")
         self._deep = np.asarray(distance_transform_edt(shapely.contains_xy(wall, x, y))) * CELL_MM
 
-    def deep_mm(self, points: Floats) -> float:
-        """How deep the deepest point lies inside, good to a cell."""
-        place = np.floor((points - self._low) / CELL_MM).astype(np.int64)
-        inside = ((place >= 0) & (place < self._deep.shape)).all(axis=1)
-        return float(self._deep[place[inside, 0], place[inside, 1]].max(initial=0.0))
+    def takes(self, points: Floats, x: float, y: float) -> bool:
+        """Whether points (n, 2), moved by x and y, may be forced past it; good to a cell."""
+        return bool(is_clear(self._deep, self._low, CELL_MM, points, x, y, FIT_MM))
 
 
 def _walls(form: JawForm) -> tuple[Any, Any]:

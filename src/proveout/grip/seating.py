@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.frames import triple
+from proveout.grip.kernels.standing import broad_facets
 from proveout.model.loading import Pose
 
 Floats = NDArray[np.float64]
@@ -92,7 +93,7 @@ def seated_poses(body: Body, vise: Vise, *, is_formed: bool = False) -> tuple[Po
             c, s = np.cos(angle), np.sin(angle)
             turn = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]]) @ upright
             for pose in _laid(body, turn, held[:, :2] @ np.array([[c, s], [-s, c]]), gap, floor, vise):
-                if not any(_is_same(pose, other) for other in found):
+                if not _is_among(pose, found):
                     found.append(pose)
     return tuple(found)
 
@@ -107,18 +108,14 @@ def standing_normals(body: Body) -> list[Floats]:
     areas = np.linalg.norm(np.cross(sides[:, 1] - sides[:, 0], sides[:, 2] - sides[:, 0]), axis=1) / 2.0
     normals = hull.equations[:, :3]
     small = float(np.ptp(corners, axis=0).min())
+    order = np.lexsort((normals[:, 2], normals[:, 1], normals[:, 0], -np.round(areas, 4)))
+    normals = normals[order] / np.linalg.norm(normals[order], axis=1)[:, None]
+    wide = max(STAND_MM, STAND_RATIO * small)
+    broad = broad_facets(normals, corners, body.middle_mm, float(np.cos(ALIKE_RAD)), CONTACT_MM, STAND_MM, wide)
     kept: list[Floats] = []
-    left = np.lexsort((normals[:, 2], normals[:, 1], normals[:, 0], -np.round(areas, 4)))
-    while len(left):
-        normal = normals[left[0]] / np.linalg.norm(normals[left[0]])
-        left = left[normals[left] @ normal <= np.cos(ALIKE_RAD)]
+    for normal in normals[broad]:
         heights = corners @ normal
-        touching = corners[heights >= float(heights.max()) - CONTACT_MM]
-        aside = body.middle_mm - float(body.middle_mm @ normal - heights.max()) * normal
-        span = float(np.ptp(touching, axis=0).max())
-        if span < STAND_MM and float(np.linalg.norm(touching - aside, axis=1).min()) > span + CONTACT_MM:
-            continue
-        if _stands(touching, normal, body.middle_mm, small):
+        if _stands(corners[heights >= float(heights.max()) - CONTACT_MM], normal, body.middle_mm, wide):
             kept.append(normal)
     return kept
 
@@ -181,7 +178,7 @@ def _corner_height(before: Floats, here: Floats, after: Floats) -> float:
     return abs(float(way[0] * (here - before)[1] - way[1] * (here - before)[0])) / size
 
 
-def _stands(touching: Floats, normal: Floats, middle: Floats, small: float) -> bool:
+def _stands(touching: Floats, normal: Floats, middle: Floats, wide: float) -> bool:
     """Whether the middle of mass lies over what touches, or that is wide enough to be held on by hand."""
     flat = touching @ _frame_of(normal).T
     ring = hull_ring(flat[:, :2])
@@ -193,7 +190,7 @@ def _stands(touching: Floats, normal: Floats, middle: Floats, small: float) -> b
     if float(((at - ring) * inward).sum(axis=1).min()) >= -CONTACT_MM:
         return True
     widths = [(float((ring @ n).max() - (ring @ n).min())) for n in inward]
-    return min(widths) >= max(STAND_MM, STAND_RATIO * small)
+    return min(widths) >= wide
 
 
 def _between(points: Floats, edges: Integers, top: float) -> Floats:
@@ -235,8 +232,9 @@ def _frame_of(up: Floats) -> Floats:
     return np.array([x, np.cross(up, x), up])
 
 
-def _is_same(one: Pose, other: Pose) -> bool:
-    return (
-        float(np.abs(np.array(one.turn) - np.array(other.turn)).max()) < SAME_RAD
-        and float(np.abs(np.array(one.shift_mm) - np.array(other.shift_mm)).max()) < SAME_MM
-    )
+def _is_among(pose: Pose, others: list[Pose]) -> bool:
+    if not others:
+        return False
+    turns = np.abs(np.array([one.turn for one in others]) - np.array(pose.turn)).max(axis=(1, 2))
+    shifts = np.abs(np.array([one.shift_mm for one in others]) - np.array(pose.shift_mm)).max(axis=1)
+    return bool(((turns < SAME_RAD) & (shifts < SAME_MM)).any())

@@ -176,16 +176,18 @@ def _coat(raw: Mapping[str, Any], top: Place, assumed: list[str]) -> Coat | None
 def _numbered(raw: Mapping[str, Any], section: Section, top: Place) -> dict[int, str]:
     found: dict[int, str] = {}
     place = Place(file=top.file, path=section.name)
+    kind = "clamping" if section is words.MARKS else "balloon"
     for key, value in (table_at(raw, section.name, top, must=False) or {}).items():
         if not re.fullmatch(r"[1-9]\d{0,3}", key):
             raise BadInput(
-                f"A key of [{section.name}] is a balloon number", where=place.at(), value=key, limit="1 to 9999",
+                f"A key of [{section.name}] is a {kind} number", where=place.at(), value=key, limit="1 to 9999",
                 do=section.text,
             )  # fmt: skip
         if not isinstance(value, str):
             raise BadInput(
-                f"Balloon {key} needs a text in quotes", where=place.at(key), value=shown(value), do=section.text
-            )
+                f"{kind.capitalize()} {key} needs a text in quotes", where=place.at(key), value=shown(value),
+                do=section.text,
+            )  # fmt: skip
         found[int(key)] = value.strip()
     return dict(sorted(found.items()))
 

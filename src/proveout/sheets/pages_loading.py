@@ -47,7 +47,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
         b.framed(verdict_words(writer, place)),
     ]  # fmt: skip
     if wrong:
-        blocks.append(b.heading("WRONG: the jaws take it all the same"))
+        blocks.append(b.heading("WRONG: the jaws take it all the same", more="A dashed ring is where to look."))
     for first in range(0, len(wrong), A_ROW):
         row = wrong[first : first + A_ROW]
         blocks.append(
@@ -114,15 +114,15 @@ def verdict_words(writer: Writer, place: int) -> str:
     loading = writer.plan.loading[place]
     if loading.decided_by == "nothing":
         return f"NOT PROVED. {writer.sentence('plan', 'loading', place, 'remedy')}"
-    if loading.decided_by == "the mark":
-        marked = f"MARK: {writer.sentence('plan', 'loading', place, 'mark')} "
-        words = "No mark in its place: do not clamp. Nothing else tells some of these apart."
-        touch = " Touch as below as well." if loading.touches else ""
-        return marked + words + touch
     if loading.decided_by == "the jaws":
         return "Jaws and stop take nothing that would be cut wrongly."
     escaping = [one for one in loading.wrong if one.caught_by == "none"]
     apart = " Nothing tells a left-hand piece: keep them away from here." if escaping else ""
+    if loading.decided_by == "the mark":
+        marked = f"MARK: {writer.sentence('plan', 'loading', place, 'mark')} "
+        words = "No mark in its place: do not clamp. Nothing else tells some of these apart."
+        touch = " Touch as below as well." if loading.touches else ""
+        return marked + words + touch + apart
     if loading.decided_by == "the card":
         words = "No probe looks at it: only you can tell. Hold every piece against this card before you close the vise."
         return words + apart

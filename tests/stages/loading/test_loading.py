@@ -5,19 +5,19 @@ from __future__ import annotations
 import manifold3d
 import numpy as np
 import pytest
-from loading_cases import Case, case_of, decided, judged
+from loading_cases import Case, case_of, decided, judged, shaped_case_of
 
 from proveout.model.loading import Sister
+from proveout.stages.loading.decide import BACK, unmarked_bodies
 from proveout.stages.loading.touches import Doubt
 
-EVEN = ((10.0, 9.0, 5.0, 20.0), (50.0, 21.0, 5.0, 20.0))
+EVEN = ((10.0, 9.0), (50.0, 21.0))
 MIDDLE = ((30.0, 15.0, 5.0, 20.0),)
 
 
-def block(offset_mm: float, *, has_probe: bool = True) -> Case:
+def block(offset_mm: float, *, has_probe: bool = True, hole_mm: float = 5.0) -> Case:
     """60 x 30 x 14 with two holes alike under a half turn, but for one that lies off along x."""
-    x, y, size, deep = EVEN[0]
-    before = ((x + offset_mm, y, size, deep), EVEN[1])
+    before = tuple((x + aside, y, hole_mm, 20.0) for (x, y), aside in zip(EVEN, (offset_mm, 0.0), strict=True))
     return Case(size_mm=(60.0, 30.0, 14.0), before=before, now=MIDDLE, offset_mm=offset_mm, has_probe=has_probe)
 
 
@@ -27,6 +27,15 @@ def test_no_escape_is_missed_and_none_is_a_false_alarm(seed: int) -> None:
     assert missed == []
     assert alarms == []
     assert poses > 20
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_pockets_steps_and_a_sister_are_judged_right_with_a_probe_and_without(seed: int) -> None:
+    """Two pockets or two steps nearly alike, a left-hand piece of each kind, and on every other block a sister."""
+    missed, alarms, poses, _ = judged(shaped_case_of(seed))
+    assert missed == []
+    assert alarms == []
+    assert poses > 70
 
 
 def test_a_true_half_turn_is_harmless_and_a_raw_blank_is_not() -> None:
@@ -54,7 +63,7 @@ def test_a_probe_tells_half_a_millimetre_and_the_eye_does_not() -> None:
     with_probe, holds = decided(block(0.5))
     assert holds.verdict == "holds"
     assert len(with_probe.touches) in (1, 2)
-    without, fails = decided(block(0.5, has_probe=False))
+    without, fails = decided(block(0.5, has_probe=False, hole_mm=8.0))
     assert fails.verdict == "fails"
     assert without.touches == ()
     hard = [one for one in without.wrong if one.caught_by == "none"]
@@ -63,14 +72,37 @@ def test_a_probe_tells_half_a_millimetre_and_the_eye_does_not() -> None:
 
 
 def test_the_card_alone_decides_where_there_is_no_probe() -> None:
-    """A hole that lies 8 mm aside is seen from where the operator stands."""
-    found, proof = decided(block(8.0, has_probe=False))
+    """A hole of 8 mm that lies 12 mm aside is seen from where the operator stands, 8 sin 40° = 5.1 mm high (worked)."""
+    found, proof = decided(block(12.0, has_probe=False, hole_mm=8.0))
     turned = [one for one in found.wrong if one.way == "turned end for end" and one.what == "the work"]
     assert [one.caught_by for one in turned] == ["look"]
     assert turned[0].seen_mm >= 2.0
     assert turned[0].place
     is_told = all(one.caught_by == "look" for one in found.wrong if not one.is_mirrored)
     assert proof.verdict == ("holds" if is_told else "fails")
+
+
+def test_the_owners_mark_tells_what_nothing_else_does_but_no_left_hand_piece() -> None:
+    """The half turn of 0.1 mm that escapes above is told by the mark; a left-hand piece carries the same mark."""
+    words = "pen stroke on the top, at the stop"
+    found, proof = decided(block(0.1), marks=((2, words),))
+    turned = [one for one in found.wrong if one.way == "turned end for end" and one.what == "the work"]
+    assert [one.caught_by for one in turned] == ["mark"]
+    assert (found.decided_by, found.mark, proof.verdict) == ("the mark", words, "holds")
+    assert f"nothing but the mark tells {sum(one.caught_by == 'mark' for one in found.wrong)}" in proof.claim
+    assert words in proof.claim
+    alike = [one for one in found.wrong if one.is_mirrored and one.seen_mm < 2.0]
+    assert alike
+    assert all(one.caught_by != "mark" for one in found.wrong if one.is_mirrored)
+    assert any("the mark tells it" in look.words for look in found.looks)
+    other, fails = decided(block(0.1), marks=((1, words),))
+    assert (other.mark, fails.verdict) == ("", "fails")
+
+
+def test_work_from_one_clamping_back_carries_that_clampings_mark() -> None:
+    assert unmarked_bodies(1, ((1, "a stroke"), (2, "a notch"))) == {BACK}
+    assert unmarked_bodies(1, ((2, "a notch"),)) == frozenset()
+    assert unmarked_bodies(0, ((1, "a stroke"),)) == frozenset()
 
 
 def test_left_hand_and_sister_pieces_are_looked_at() -> None:

@@ -17,27 +17,26 @@ def pose_depths(
     lies at turn p + shift.   first: the middle of the first cell asked for; step: from cell to cell.
     Beside the body's grid a place is as deep outside as it lies from it.
     """
-    counts = depths.shape
-    at = np.empty(3)
+    nx, ny, nz = depths.shape
     for i in range(found.shape[0]):
+        x = first[0] + step * i - shift[0]
         for j in range(found.shape[1]):
+            y = first[1] + step * j - shift[1]
+            u = turn[0, 0] * x + turn[1, 0] * y
+            v = turn[0, 1] * x + turn[1, 1] * y
+            w = turn[0, 2] * x + turn[1, 2] * y
             for k in range(found.shape[2]):
-                x = first[0] + step * i - shift[0]
-                y = first[1] + step * j - shift[1]
                 z = first[2] + step * k - shift[2]
-                beside = 0.0
-                a, b, c = 0, 0, 0
-                for axis in range(3):
-                    at[axis] = (turn[0, axis] * x + turn[1, axis] * y + turn[2, axis] * z - low[axis]) / cell
-                    own = int(np.floor(at[axis]))
-                    own = min(max(own, 0), counts[axis] - 1)
-                    beside = max(beside, abs(at[axis] - (own + 0.5)) - 0.5)
-                    if axis == 0:
-                        a = own
-                    elif axis == 1:
-                        b = own
-                    else:
-                        c = own
+                at_x = (u + turn[2, 0] * z - low[0]) / cell
+                at_y = (v + turn[2, 1] * z - low[1]) / cell
+                at_z = (w + turn[2, 2] * z - low[2]) / cell
+                if 0.0 <= at_x < nx and 0.0 <= at_y < ny and 0.0 <= at_z < nz:
+                    found[i, j, k] = depths[int(at_x), int(at_y), int(at_z)]
+                    continue
+                a = int(min(max(np.floor(at_x), 0.0), nx - 1.0))
+                b = int(min(max(np.floor(at_y), 0.0), ny - 1.0))
+                c = int(min(max(np.floor(at_z), 0.0), nz - 1.0))
+                beside = max(abs(at_x - (a + 0.5)), abs(at_y - (b + 0.5)), abs(at_z - (c + 0.5))) - 0.5
                 deep = depths[a, b, c]
                 if beside > 1e-9:
                     deep = min(deep, 0.0) - beside * cell

@@ -20,6 +20,7 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 CHORD_MM = 0.01
 """Arcs are followed by chords that leave them by at most this."""
+MIRROR = np.diag([-1.0, 1.0, 1.0])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,16 +53,21 @@ class Stuff:
     triangles: Integers
     cuts: tuple[Cuts, ...]
     raw_mm: Floats | None
-    is_mirrored: bool = False
+    mirror_of: Stuff | None = None
+
+    @property
+    def is_mirrored(self) -> bool:
+        """Whether it is a left-hand piece."""
+        return self.mirror_of is not None
 
     def mirrored(self, what: str) -> Stuff:
         """Its mirror image, left for right."""
-        turn = np.diag([-1.0, 1.0, 1.0])
+        turn = MIRROR
         raw = None if self.raw_mm is None else np.sort(self.raw_mm @ turn.T, axis=0)
         return Stuff(
             what=what, part=self.part, points_mm=self.points_mm @ turn.T,
             triangles=np.ascontiguousarray(self.triangles[:, ::-1]),
-            cuts=tuple(one.moved(turn, np.zeros(3)) for one in self.cuts), raw_mm=raw, is_mirrored=True,
+            cuts=tuple(one.moved(turn, np.zeros(3)) for one in self.cuts), raw_mm=raw, mirror_of=self,
         )  # fmt: skip
 
     def fields(self, *, turn: Floats, shift_mm: Floats, low_mm: Floats, high_mm: Floats, pitch_mm: float) -> Fields:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,9 +73,9 @@ def decide(
             form=form, tolerance_mm=tolerance_mm, run=run, subject=clamping.id,
         )  # fmt: skip
         machine = by_machine[clamping.machine_id]
-        loading = _loading(
-            clamping, judged, machine.probe, raw_varies_mm, cuts[at], dict(marks).get(clamping.number, "")
-        )
+        before = ordered[at - 1].number if at > 0 else 0
+        mark, unmarked = dict(marks).get(clamping.number, ""), unmarked_bodies(before, marks)
+        loading = _loading(clamping, judged, machine.probe, raw_varies_mm, cuts[at], mark, unmarked)
         found.append(loading)
         proofs.extend(
             prove_loading(
@@ -83,6 +84,14 @@ def decide(
             )
         )  # fmt: skip
     return Decision(value=tuple(found), proofs=tuple(proofs))
+
+
+def unmarked_bodies(before: int, marks: Sequence[tuple[int, str]]) -> frozenset[str]:
+    """What the mark of a clamping does not tell: the work one clamping back, where that clamping has its own mark.
+
+    before: number of the clamping before, 0 for none.
+    """
+    return frozenset({BACK} if dict(marks).get(before) else ())
 
 
 def _what(
@@ -125,8 +134,9 @@ def _jawed(clamping: Clamping, vise: Vise, form: JawForm | None) -> Jawed:
 
 
 def _loading(
-    clamping: Clamping, judged: Judged, probe: Probe | None, raw_varies: float, cuts: Sequence[Cuts], mark: str
-) -> Loading:
+    clamping: Clamping, judged: Judged, probe: Probe | None, raw_varies: float, cuts: Sequence[Cuts], mark: str,
+    unmarked: AbstractSet[str],
+) -> Loading:  # fmt: skip
     wrong = [one for one in judged.others if one.apart_mm > 0.0]
     harmless = [one for one in judged.others if one.apart_mm <= 0.0]
     touches, spare = (), np.full(len(wrong), -np.inf)
@@ -137,7 +147,10 @@ def _loading(
             judged.right, [one.posed for one in wrong], is_seen=np.array([wide >= SEEN_MM for wide, _ in sights]),
             probe=probe, doubt=doubt, jaw_top_mm=clamping.jaw_top_mm,
         )  # fmt: skip
-    told = [_told(one, float(spare[i]), *sights[i], mark=mark) for i, one in enumerate(wrong)]
+    told = [
+        _told(one, float(spare[i]), *sights[i], is_marked=bool(mark) and one.stuff.what not in unmarked)
+        for i, one in enumerate(wrong)
+    ]  # fmt: skip
     told.sort(key=lambda one: (one.seen_mm, one.laid.stuff.what, one.laid.stuff.part, one.laid.way))
     loads = tuple(
         WrongLoad(
@@ -168,8 +181,10 @@ def _named(one: Laid) -> str:
     return f"{one.stuff.what} {one.stuff.part}".strip()
 
 
-def _told(one: Laid, spare: float, wide: float, place: Floats | None, *, mark: str) -> _Told:
-    caught: Catch = "touch" if spare > 0.0 else "look" if wide >= SEEN_MM else "mark" if mark else "none"
+def _told(one: Laid, spare: float, wide: float, place: Floats | None, *, is_marked: bool) -> _Told:
+    """What tells it. A left-hand piece is marked like the others: a mark does not tell it."""
+    is_marked = is_marked and not one.stuff.is_mirrored
+    caught: Catch = "touch" if spare > 0.0 else "look" if wide >= SEEN_MM else "mark" if is_marked else "none"
     return _Told(laid=one, off_mm=spare if np.isfinite(spare) else None, seen_mm=wide, place_mm=place, caught_by=caught)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,7 +16,7 @@ from proveout.model.loading import Pose
 from proveout.model.run import Run
 from proveout.removal.apart import shared, thickest_mm, without
 from proveout.removal.fields import Fields
-from proveout.stages.loading.bodies import Cuts, Stuff, take
+from proveout.stages.loading.bodies import MIRROR, Cuts, Stuff, take
 from proveout.stages.loading.metal import Cells, cells_of, grid_size, thick_apart_mm
 from proveout.stages.loading.naming import way_words
 from proveout.stages.loading.readings import shape_of_cells, shape_of_fields
@@ -84,7 +85,7 @@ def judge(
     """
     box_low, box_high = right.points_mm.min(axis=0), right.points_mm.max(axis=0)
     pitch = _pitch_mm(box_low, box_high)
-    own = _Grown(right, pitch)
+    own = _grown(right, {}, pitch)
     low, high = own.hull_mm.min(axis=0), own.hull_mm.max(axis=0)
     grid_low, grid_high = low - MARGIN_MM, high + np.array([MARGIN_MM, MARGIN_MM, 2.0])
     still = {"turn": np.eye(3), "shift_mm": np.zeros(3)}
@@ -103,9 +104,11 @@ def judge(
     refused: list[str] = []
     home = np.zeros(3)
     seats = False
+    grown_by_id: dict[int, _Grown] = {}
     for stuff in (right, *others):
         run.check("loading", f"{subject} {stuff.what}".strip())
-        grown = own if stuff is right else _Grown(stuff, pitch)
+        grown = own if stuff is right else _grown(stuff, grown_by_id, pitch)
+        grown_by_id[id(stuff)] = grown
         poses = seated_poses(grown.body, vise, is_formed=form is not None)
         if stuff is right:
             same = [p for p in poses if np.abs(np.array(p.turn) - np.eye(3)).max() < SAME_TURN]
@@ -132,37 +135,63 @@ def judge(
     )  # fmt: skip
 
 
+@dataclass(frozen=True, kw_only=True)
 class _Grown:
-    """A body looked at once in its own place: points of its surface, its middle, and its cells."""
+    """A body looked at once in its own place: points of its surface, its middle, and its cells.
 
-    def __init__(self, stuff: Stuff, pitch_mm: float) -> None:
-        low, high = stuff.points_mm.min(axis=0), stuff.points_mm.max(axis=0)
-        # a box that ends where the metal ends would have its outermost rays in the faces
-        from scipy.spatial import ConvexHull
+    dense: the body with all points of its surface.   hull_mm: (n, 3) corners of its hull.
+    """
 
-        still = {"turn": np.eye(3), "shift_mm": np.zeros(3)}
-        fields = stuff.fields(**still, low_mm=low - pitch_mm, high_mm=high + pitch_mm, pitch_mm=pitch_mm)
-        cell = max(CELL_MM, float((high - low).max()) / CELLS_MOST)
-        cell_low, cell_high = grid_size(low, high, cell)
-        coarse = stuff.fields(**still, low_mm=cell_low, high_mm=cell_high, pitch_mm=cell)
-        self.cells = cells_of(coarse)
-        metal = cell_low + cell * (np.argwhere(self.cells.is_metal) + 0.5)
-        if stuff.cuts:
-            points, edges = _with_corners(stuff, fields), np.zeros((0, 2), dtype=np.int64)
-        else:
-            points, edges = stuff.points_mm, _edges(stuff.triangles)
-        middle = metal.mean(axis=0) if len(metal) else points.mean(axis=0)
-        self.surface_mm = fields.surface_points_mm()
-        self.body = Body(points_mm=points, edges=edges, middle_mm=middle)
-        self.dense = replace(self.body, points_mm=np.vstack([points, self.surface_mm]))
-        self.hull_mm = points[ConvexHull(points).vertices]
+    cells: Cells
+    surface_mm: Floats
+    body: Body
+    dense: Body
+    hull_mm: Floats
+
+    def mirrored(self) -> _Grown:
+        """Left for right."""
+        low = self.cells.low_mm.copy()
+        low[0] = -(low[0] + self.cells.cell_mm * self.cells.is_metal.shape[0])
+        return _Grown(
+            cells=Cells(
+                low_mm=low, cell_mm=self.cells.cell_mm, is_metal=np.ascontiguousarray(self.cells.is_metal[::-1])
+            ),
+            surface_mm=self.surface_mm @ MIRROR, body=self.body.moved(MIRROR, np.zeros(3)),
+            dense=self.dense.moved(MIRROR, np.zeros(3)), hull_mm=self.hull_mm @ MIRROR,
+        )  # fmt: skip
 
 
-def _with_corners(stuff: Stuff, fields: Fields) -> Floats:
+def _grown(stuff: Stuff, known: Mapping[int, _Grown], pitch_mm: float) -> _Grown:
+    """A left-hand piece mirrors what is known of the other one."""
+    from scipy.spatial import ConvexHull
+
+    if stuff.mirror_of is not None and id(stuff.mirror_of) in known:
+        return known[id(stuff.mirror_of)].mirrored()
+    low, high = stuff.points_mm.min(axis=0), stuff.points_mm.max(axis=0)
+    # a box that ends where the metal ends would have its outermost rays in the faces
+    still = {"turn": np.eye(3), "shift_mm": np.zeros(3)}
+    fields = stuff.fields(**still, low_mm=low - pitch_mm, high_mm=high + pitch_mm, pitch_mm=pitch_mm)
+    cell = max(CELL_MM, float((high - low).max()) / CELLS_MOST)
+    cell_low, cell_high = grid_size(low, high, cell)
+    cells = cells_of(stuff.fields(**still, low_mm=cell_low, high_mm=cell_high, pitch_mm=cell))
+    metal = cell_low + cell * (np.argwhere(cells.is_metal) + 0.5)
+    surface = fields.surface_points_mm()
+    if stuff.cuts:
+        points, edges = _with_corners(stuff, surface, float(fields.pitch_mm.max())), np.zeros((0, 2), dtype=np.int64)
+    else:
+        points, edges = stuff.points_mm, _edges(stuff.triangles)
+    middle = metal.mean(axis=0) if len(metal) else points.mean(axis=0)
+    body = Body(points_mm=points, edges=edges, middle_mm=middle)
+    return _Grown(
+        cells=cells, surface_mm=surface, body=body, dense=replace(body, points_mm=np.vstack([points, surface])),
+        hull_mm=points[ConvexHull(points).vertices],
+    )  # fmt: skip
+
+
+def _with_corners(stuff: Stuff, surface: Floats, pitch: float) -> Floats:
     """Points of the surface, and those corners of the blank that still stand."""
-    points = fields.surface_points_mm()
-    kept = [corner for corner in stuff.points_mm if _stands(corner, points, float(fields.pitch_mm.max()))]
-    return np.vstack([points, *(corner[None] for corner in kept)])
+    kept = [corner for corner in stuff.points_mm if _stands(corner, surface, pitch)]
+    return np.vstack([surface, *(corner[None] for corner in kept)])
 
 
 def _stands(corner: Floats, points: Floats, pitch: float) -> bool:
@@ -194,7 +223,7 @@ def _laid(
         apart, place = thick_apart_mm(grown.cells, turn, shift, coarse, swept)
     raw, is_square = _raw_of(stuff, turn, shift)
     if apart > GROSS_MM:
-        cells = _posed_cells(grown.cells, turn, shift, coarse)
+        cells = _posed_cells(grown.cells, points, turn, shift, coarse)
         shape = shape_of_cells(cells)
     else:
         there = stuff.fields(
@@ -232,9 +261,19 @@ def _raw_of(stuff: Stuff, turn: Floats, shift: Floats) -> tuple[Floats | None, b
     return np.array([corners.min(axis=0), corners.max(axis=0)]), is_square
 
 
-def _posed_cells(body: Cells, turn: Floats, shift: Floats, grid: Cells) -> Cells:
-    """The posed body on a grid that holds the right body and it, less what lies farther than the margin beside."""
-    beside = int(np.ceil(MARGIN_MM / grid.cell_mm))
-    shape = tuple(n + 2 * beside for n in grid.is_metal.shape)
-    wide = Cells(low_mm=grid.low_mm - beside * grid.cell_mm, cell_mm=grid.cell_mm, is_metal=np.zeros(shape, dtype=bool))
-    return Cells(low_mm=wide.low_mm, cell_mm=wide.cell_mm, is_metal=body.posed(turn, shift, wide) > 0.0)
+def _posed_cells(body: Cells, points: Floats, turn: Floats, shift: Floats, grid: Cells) -> Cells:
+    """The posed body on a grid that holds the right body and it, less what lies farther than the margin beside.
+
+    points: corners of its hull, posed.
+    """
+    beside = math.ceil(MARGIN_MM / grid.cell_mm)
+    low = grid.low_mm - beside * grid.cell_mm
+    is_metal = np.zeros(tuple(n + 2 * beside for n in grid.is_metal.shape), dtype=bool)
+    # cells that its box, and a cell about it, does not meet need no look
+    first = np.clip(np.floor((points.min(axis=0) - low) / grid.cell_mm).astype(int) - 1, 0, is_metal.shape)
+    last = np.clip(np.ceil((points.max(axis=0) - low) / grid.cell_mm).astype(int) + 1, first, is_metal.shape)
+    part = tuple(slice(int(a), int(b)) for a, b in zip(first, last, strict=True))
+    own = Cells(low_mm=low + first * grid.cell_mm, cell_mm=grid.cell_mm, is_metal=is_metal[part])
+    if own.is_metal.size:
+        is_metal[part] = body.posed(turn, shift, own) > 0.0
+    return Cells(low_mm=low, cell_mm=grid.cell_mm, is_metal=is_metal)

@@ -69,10 +69,13 @@ def different_mm(one: Sight, other: Sight) -> tuple[float, Floats]:
     apart = np.abs(one.near_mm - other.near_mm) >= SEEN_DEEP_MM
     if not apart.any():
         return 0.0, np.zeros(2)
+    rows, columns = (np.flatnonzero(apart.any(axis=axis)) for axis in (1, 0))
+    first = np.array([rows[0], columns[0]])
+    apart = apart[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
     room = np.asarray(distance_transform_edt(np.pad(apart, 1)))[1:-1, 1:-1]
     at = np.unravel_index(int(np.argmax(room)), room.shape)
     wide = 2.0 * (float(room[at]) - 0.5) * one.cell_mm - one.cell_mm
-    return max(0.0, wide), one.low_mm + (np.array(at) + 0.5) * one.cell_mm
+    return max(0.0, wide), one.low_mm + (first + np.array(at) + 0.5) * one.cell_mm
 
 
 def from_page(place_mm: Floats, near_mm: float) -> Floats:

@@ -1,4 +1,4 @@
-"""What a probe's ball reads on a body, on a grid of places: from above, and along the jaws or across them."""
+"""What a probe's ball reads on a body: from above on a grid of places, along the jaws or across them at given ones."""
 
 from __future__ import annotations
 
@@ -9,9 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.removal.fields import Fields
+from proveout.removal.touching import Lines, cells_in_lines, fields_in_lines, read_from_side
 from proveout.stages.loading.metal import Cells
 
 Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
 ALONG = ((0, 1.0), (0, -1.0), (1, 1.0), (1, -1.0))
 """Axes and senses of touches from the side."""
 
@@ -30,6 +32,7 @@ class Shape:
     coarse_mm: float
     metal: Fields | Cells
     _above: dict[tuple[float, float], tuple[Floats, Floats]] = field(default_factory=dict)
+    _lines: dict[int, Lines] = field(default_factory=dict)
 
     def above_mm(self, *, ball_mm: float, slop_mm: float) -> tuple[Floats, Floats]:
         """As from_above_mm, kept."""
@@ -38,14 +41,16 @@ class Shape:
             self._above[key] = from_above_mm(self, ball_mm=ball_mm, slop_mm=slop_mm)
         return self._above[key]
 
-    def entries_mm(self, *, axis: int, sense: float, level_mm: float) -> Floats:
-        """(nx, ny) where metal begins at a level from each place on, along an axis; blocked places hold their own.
-
-        As places times sense, so that they always lie ahead; inf where there is no metal ahead.
-        """
-        if isinstance(self.metal, Fields):
-            return _entries_of_fields(self.metal, axis, sense, level_mm)
-        return _entries_of_cells(self.metal, axis, sense, level_mm)
+    def lines(self, axis: int) -> Lines:
+        """Its metal on rays along x or y, kept."""
+        if axis not in self._lines:
+            own = self.metal
+            self._lines[axis] = (
+                fields_in_lines(own, axis=axis)
+                if isinstance(own, Fields)
+                else cells_in_lines(own.is_metal, axis=axis, low_mm=own.low_mm, cell_mm=own.cell_mm)
+            )
+        return self._lines[axis]
 
 
 def shape_of_fields(metal: Fields) -> Shape:
@@ -83,29 +88,18 @@ def from_above_mm(shape: Shape, *, ball_mm: float, slop_mm: float) -> tuple[Floa
 
 
 def from_side_mm(
-    shape: Shape, *, axis: int, sense: float, level_mm: float, ball_mm: float, slop_mm: float
+    shape: Shape, *, axis: int, sense: float, level_mm: float, ball_mm: float, slop_mm: float, i: Integers, j: Integers
 ) -> tuple[Floats, Floats]:  # fmt: skip
-    """(nx, ny) least and largest place times sense of the ball's middle where it touches, for a start at each place.
+    """(n,) least and largest place times sense of the ball's middle where it touches, for starts at cells i, j.
 
     A start that is in metal already counts as a touch there.
     """
-    radius = ball_mm / 2.0
-    across = 1 - axis
-    cell = float(shape.cell_mm[across])
-    found = np.full(shape.tops_mm.shape, np.inf)
-    step = max(cell, radius / 2.0)
-    for up in np.arange(-math.floor(radius / step), math.floor(radius / step) + 1) * step:
-        entries = shape.entries_mm(axis=axis, sense=sense, level_mm=level_mm + float(up))
-        for side in range(-math.floor(radius / cell), math.floor(radius / cell) + 1):
-            deep2 = radius**2 - up**2 - (side * cell) ** 2
-            if deep2 < 0.0:
-                continue
-            i, j = (side, 0) if across == 0 else (0, side)
-            np.minimum(found, _shifted(entries, i, j, np.inf) - math.sqrt(deep2), out=found)
-    starts = sense * places_mm(shape, axis)
-    starts = starts[:, None] if axis == 0 else starts[None, :]
-    found = np.maximum(found, np.broadcast_to(starts, found.shape))
-    low, high = _within(found, slop_mm, shape.cell_mm, axis=across)
+    along, across = (i, j) if axis == 0 else (j, i)
+    low, high = read_from_side(
+        shape.lines(axis), sense=sense, level_mm=level_mm, ball_mm=ball_mm,
+        reach=_cells_within(slop_mm, float(shape.cell_mm[1 - axis])), lines=across,
+        starts_mm=sense * places_mm(shape, axis)[along],
+    )  # fmt: skip
     return low - shape.coarse_mm, high + shape.coarse_mm
 
 
@@ -135,43 +129,15 @@ def _shifted(values: Floats, i: int, j: int, beside: float) -> Floats:
     return found
 
 
-def _within(values: Floats, slop: float, cell: Floats, *, axis: int | None = None) -> tuple[Floats, Floats]:
+def _within(values: Floats, slop: float, cell: Floats) -> tuple[Floats, Floats]:
     """Least and largest value within the slop of each place, and a cell more: rays stand anywhere in their cells."""
     from scipy.ndimage import maximum_filter, minimum_filter
 
-    size = [2 * math.ceil(slop / float(cell[k]) + 1.0 - 1e-9) + 1 if axis is None or axis == k else 1 for k in range(2)]
+    size = [2 * _cells_within(slop, float(one)) + 1 for one in cell]
     return np.asarray(minimum_filter(values, size=size, mode="nearest")), np.asarray(
         maximum_filter(values, size=size, mode="nearest")
     )
 
 
-def _entries_of_fields(metal: Fields, axis: int, sense: float, level: float) -> Floats:
-    other = 1 - axis
-    count = metal.cells
-    row = int(np.clip(math.floor((level - metal.low_mm[2]) / metal.pitch_mm[2]), 0, count[2] - 1))
-    lines = np.arange(count[other])
-    rays = lines * count[2] + row if axis == 0 else row * count[0] + lines
-    starts = metal.low_mm[axis] + metal.pitch_mm[axis] * (np.arange(count[axis]) + 0.5)
-    found = np.full((count[other], count[axis]), np.inf)
-    for slot in range(metal.spans[axis].shape[1]):
-        there = metal.counts[axis][rays] > slot
-        ends = metal.spans[axis][rays, slot]
-        near, far = (ends[:, 0], ends[:, 1]) if sense > 0.0 else (-ends[:, 1], -ends[:, 0])
-        near, far = np.where(there, near, np.inf)[:, None], np.where(there, far, -np.inf)[:, None]
-        own = (sense * starts)[None, :]
-        ahead = np.where(own < near, near, np.where(own <= far, own, np.inf))
-        np.minimum(found, ahead, out=found)
-    return found.T if axis == 0 else found
-
-
-def _entries_of_cells(metal: Cells, axis: int, sense: float, level: float) -> Floats:
-    row = int(np.clip(math.floor((level - metal.low_mm[2]) / metal.cell_mm), 0, metal.is_metal.shape[2] - 1))
-    layer = metal.is_metal[:, :, row] if axis == 0 else metal.is_metal[:, :, row].T
-    middles = metal.low_mm[axis] + metal.cell_mm * (np.arange(layer.shape[0]) + 0.5)
-    if sense < 0.0:
-        layer, middles = layer[::-1], middles[::-1]
-    marks = np.where(layer, (sense * middles)[:, None], np.inf)
-    found = np.minimum.accumulate(marks[::-1], axis=0)[::-1]
-    if sense < 0.0:
-        found = found[::-1]
-    return found if axis == 0 else found.T
+def _cells_within(slop: float, cell: float) -> int:
+    return math.ceil(slop / cell + 1.0 - 1e-9)

@@ -203,7 +203,9 @@ def _sites_above(right: Posed, probe: Probe, jaw_top: float) -> _Sites:
     is_air = high <= floor
     good = is_air | ((low >= floor) & (high <= low + UNSURE_MM))
     # the ball comes straight down: what is air down to the floor ends there
-    i, j = _thinned(good, shape.cell_mm)
+    i, j = np.nonzero(good)
+    kept = _thinned(i, j, shape)
+    i, j = i[kept].astype(np.int64), j[kept].astype(np.int64)
     return _Sites(
         axis=2, sense=-1.0, level_mm=0.0, i=i, j=j, low_mm=np.maximum(low, floor)[i, j],
         high_mm=np.maximum(high, floor)[i, j], floor_mm=floor[i, j],
@@ -219,26 +221,27 @@ def _sites_beside(right: Posed, probe: Probe, jaw_top: float, axis: int, sense: 
     around, stem = _highest(shape, radius + FREE_MM), _highest(shape, STEM_RATIO * radius)
     body = _highest(shape, probe.body_mm / 2.0 + START_MM[1])
     starts = sense * places_mm(shape, axis)
-    starts = np.broadcast_to(starts[:, None] if axis == 0 else starts[None, :], shape.tops_mm.shape)
     found: list[_Sites] = []
     for level in np.linspace(lowest, highest, LEVELS_COUNT):
+        clear = (around < level - radius - FREE_MM / 2.0) & (body <= level + probe.stylus_mm - ABOVE_JAWS_MM)
+        i, j = (rows.astype(np.int64) for rows in np.nonzero(clear))
         low, high = from_side_mm(
-            shape, axis=axis, sense=sense, level_mm=float(level), ball_mm=probe.ball_mm, slop_mm=SLOP_MM
+            shape, axis=axis, sense=sense, level_mm=float(level), ball_mm=probe.ball_mm, slop_mm=SLOP_MM, i=i, j=j
         )
-        ahead = low - starts
-        good = (ahead >= START_MM[0]) & (ahead <= START_MM[1]) & (high <= low + UNSURE_MM)
-        good &= (around < level - radius - FREE_MM / 2.0) & (body <= level + probe.stylus_mm - ABOVE_JAWS_MM)
-        i, j = _thinned(good, shape.cell_mm)
+        ahead = low - starts[(i, j)[axis]]
+        near = (ahead >= START_MM[0]) & (ahead <= START_MM[1]) & (high <= low + UNSURE_MM)
+        kept = _thinned(i[near], j[near], shape)
+        i, j = i[near][kept], j[near][kept]
+        low, high, ahead = (values[near][kept] for values in (low, high, ahead))
         # the stem above the ball stays clear where the ball touches
         end = [i, j]
-        step = np.rint(np.maximum(ahead[i, j] - FREE_MM / 2.0, 0.0) / shape.cell_mm[axis]).astype(np.int64)
+        step = np.rint(np.maximum(ahead - FREE_MM / 2.0, 0.0) / shape.cell_mm[axis]).astype(np.int64)
         end[axis] = np.clip(end[axis] + (step if sense > 0.0 else -step), 0, shape.tops_mm.shape[axis] - 1)
-        clear = stem[end[0], end[1]] < level
-        i, j = i[clear], j[clear]
+        free = stem[end[0], end[1]] < level
         found.append(
             _Sites(
-                axis=axis, sense=sense, level_mm=float(level), i=i, j=j, low_mm=low[i, j], high_mm=high[i, j],
-                floor_mm=np.zeros(len(i)),
+                axis=axis, sense=sense, level_mm=float(level), i=i[free], j=j[free], low_mm=low[free],
+                high_mm=high[free], floor_mm=np.zeros(int(free.sum())),
             )
         )  # fmt: skip
     return found
@@ -262,12 +265,10 @@ def _spare_mm(sites: _Sites, right: Posed, body: Posed, probe: Probe, doubt: Dou
     radius, start = probe.ball_mm / 2.0, sites.sense * (x if sites.axis == 0 else y)
     down = low - (sites.level_mm - radius)
     down_spare = np.minimum(down, MOST_MM) - sure - doubt.of(body, 2, (low + high) / 2.0)
-    met_low, met_high = (
-        v[own[0], own[1]]
-        for v in from_side_mm(
-            shape, axis=sites.axis, sense=sites.sense, level_mm=sites.level_mm, ball_mm=probe.ball_mm, slop_mm=SLOP_MM
-        )
-    )
+    met_low, met_high = from_side_mm(
+        shape, axis=sites.axis, sense=sites.sense, level_mm=sites.level_mm, ball_mm=probe.ball_mm, slop_mm=SLOP_MM,
+        i=own[0], j=own[1],
+    )  # fmt: skip
     end = sites.high_mm + BEYOND_MM
     met_low, met_high = np.clip(met_low, start, end), np.clip(met_high, start, end)
     off = np.maximum(met_low - sites.high_mm, sites.low_mm - met_high)
@@ -303,21 +304,34 @@ def _touch(sites: _Sites, at: int, right: Posed, probe: Probe, doubt: Doubt, cou
 
 def _highest(shape: Shape, radius: float) -> Floats:
     """(nx, ny) the highest metal within a radius of each place, and a cell more."""
-    from scipy.ndimage import maximum_filter
+    from scipy.ndimage import maximum_filter1d
 
-    reach = [math.ceil(radius / float(c) + 1.0) for c in shape.cell_mm]
-    i, j = np.mgrid[-reach[0] : reach[0] + 1, -reach[1] : reach[1] + 1]
-    disc = (i * shape.cell_mm[0]) ** 2 + (j * shape.cell_mm[1]) ** 2 <= (radius + float(shape.cell_mm.max())) ** 2
-    return np.asarray(maximum_filter(shape.tops_mm, footprint=disc, mode="nearest"))
+    cell, reach = shape.cell_mm, radius + float(shape.cell_mm.max())
+    steps = math.ceil(radius / float(cell[0]) + 1.0)
+    rows = np.arange(len(shape.tops_mm))
+    found = np.full(shape.tops_mm.shape, -np.inf)
+    for i in range(steps + 1):
+        room2 = reach**2 - (i * float(cell[0])) ** 2
+        if room2 < 0.0:
+            break
+        wide = np.asarray(
+            maximum_filter1d(
+                shape.tops_mm, 2 * math.floor(math.sqrt(room2) / float(cell[1])) + 1, axis=1, mode="nearest"
+            )
+        )
+        for sign in (1, -1):
+            np.maximum(found, wide[np.clip(rows + sign * i, 0, len(rows) - 1)], out=found)
+    return found
 
 
-def _thinned(good: Bools, cell: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Rows and columns of good places: of each square millimetre, or larger square, the one deepest among good ones."""
+def _thinned(i: NDArray[np.int64], j: NDArray[np.int64], shape: Shape) -> NDArray[np.int64]:
+    """Which of some places are kept: of each square millimetre, or larger square, the one deepest among them."""
     from scipy.ndimage import distance_transform_edt
 
-    i, j = np.nonzero(good)
     if not len(i):
-        return i.astype(np.int64), j.astype(np.int64)
+        return np.zeros(0, dtype=np.int64)
+    cell, good = shape.cell_mm, np.zeros(shape.tops_mm.shape, dtype=bool)
+    good[i, j] = True
     room = np.asarray(distance_transform_edt(np.pad(good, 1)))[1:-1, 1:-1][i, j]
     apart = APART_MM
     while True:
@@ -327,6 +341,5 @@ def _thinned(good: Bools, cell: Floats) -> tuple[NDArray[np.int64], NDArray[np.i
         order = np.lexsort((j, i, -np.round(room, 6), squares))
         _, first = np.unique(squares[order], return_index=True)
         if len(first) <= SITES_MAX:
-            kept = np.sort(order[first])
-            return i[kept].astype(np.int64), j[kept].astype(np.int64)
+            return np.sort(order[first])
         apart *= 1.5

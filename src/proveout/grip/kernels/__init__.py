@@ -1,0 +1,1 @@
+"""Compiled code of the grip: numbers and arrays only."""
