@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 
 import msgspec
+import numpy as np
 import pytest
 from fixture_plan import FINGERPRINT
 
@@ -16,6 +17,7 @@ from proveout.sheets.pages_loading import loading_page, touch_rows, verdict_word
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
+from proveout.stages.loading.naming import turn_words
 
 TURNED = ((-1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, 1.0))
 
@@ -101,3 +103,25 @@ def test_the_page_shows_the_wrong_loads_too(writer: Writer) -> None:
     page = loading_html(writer, 0)
     assert page.count("<figure>") == 6
     assert "the raw blank, in other ways" in page
+
+
+def test_a_card_says_how_the_work_is_turned_from_the_operation_before(writer: Writer) -> None:
+    first, second = (str(loading_page(writer, k, torque="60 N m")) for k in (0, 1))
+    assert "From as it lay" not in first
+    assert "From as it lay in Op 1: upside down" in second
+
+
+@pytest.mark.parametrize(
+    ("turn", "words"),
+    [
+        ([[1, 0, 0], [0, 1, 0], [0, 0, 1]], "the right way round"),
+        ([[-1, 0, 0], [0, -1, 0], [0, 0, 1]], "turned end for end"),
+        ([[0, -1, 0], [1, 0, 0], [0, 0, 1]], "turned 90° to the left"),
+        ([[1, 0, 0], [0, -1, 0], [0, 0, -1]], "upside down, rolled over along the jaws"),
+        ([[-1, 0, 0], [0, 1, 0], [0, 0, -1]], "upside down, flipped end for end"),
+        ([[1, 0, 0], [0, 0, -1], [0, 1, 0]], "back up, its top to you"),
+        ([[0, 0, 1], [0, 1, 0], [-1, 0, 0]], "left end up, its top to the right"),
+    ],
+)
+def test_a_turn_in_words(turn: list[list[float]], words: str) -> None:
+    assert turn_words(np.array(turn, dtype=np.float64)) == words

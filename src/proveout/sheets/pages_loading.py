@@ -10,6 +10,7 @@ from proveout.sheets.loading_picture import as_bare, drawn_looks, ringed, wrong_
 from proveout.sheets.picture import ClampingDrawings, Picture
 from proveout.sheets.svg import picture_svg
 from proveout.sheets.writer import Writer
+from proveout.stages.loading.naming import turn_words
 
 RIGHT_MM, WRONG_MM = (98.0, 58.0), (57.0, 37.0)
 A_ROW = 3
@@ -37,6 +38,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
         b.beside(
             [
                 b.lead("RIGHT: so, and no other way."),
+                *([] if index == 0 else [b.para(from_before_words(writer, index))]),
                 b.para(writer.sentence("plan", "clampings", index, "seat_text")),
                 b.para(WIPE[0]),
                 b.para(WIPE[1]),
@@ -68,6 +70,12 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
     title = f"Loading card - {writer.op(index)}"
     machine = writer.shop_name("machines", writer.plan.clampings[index].machine_id)
     return b.page(sheet=title, title=f"{title}, {machine}", blocks=blocks, one_page=True)
+
+
+def from_before_words(writer: Writer, index: int) -> str:
+    """How the work is turned from as it lay in the operation before."""
+    before, now = writer.plan.clampings[index - 1].frame.turn, writer.plan.clampings[index].frame.turn
+    return f"From as it lay in {writer.op(index - 1)}: {turn_words(now @ before.T)}."
 
 
 def loading_pictures(writer: Writer, index: int, place: int) -> tuple[Picture, list[Picture]]:

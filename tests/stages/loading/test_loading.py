@@ -9,6 +9,7 @@ from loading_cases import Case, case_of, decided, judged, shaped_case_of
 
 from proveout.model.loading import Sister
 from proveout.stages.loading.decide import BACK, unmarked_bodies
+from proveout.stages.loading.proofs import prove_marks
 from proveout.stages.loading.touches import Doubt
 
 EVEN = ((10.0, 9.0), (50.0, 21.0))
@@ -103,6 +104,13 @@ def test_work_from_one_clamping_back_carries_that_clampings_mark() -> None:
     assert unmarked_bodies(1, ((1, "a stroke"), (2, "a notch"))) == {BACK}
     assert unmarked_bodies(1, ((2, "a notch"),)) == frozenset()
     assert unmarked_bodies(0, ((1, "a stroke"),)) == frozenset()
+
+
+def test_a_mark_of_no_clamping_is_told() -> None:
+    kept, lost = prove_marks(((2, "a stroke"),), 2), prove_marks(((2, "a stroke"), (3, "a notch")), 2)
+    assert [p.verdict for p in (*kept, *lost)] == ["holds", "fails"]
+    assert "no clamping 3 of 2" in lost[0].claim
+    assert prove_marks((), 2) == ()
 
 
 def test_left_hand_and_sister_pieces_are_looked_at() -> None:

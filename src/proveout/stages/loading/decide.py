@@ -22,7 +22,7 @@ from proveout.stages.loading.judging import Judged, Laid, judge
 from proveout.stages.loading.looks import NOTHING_MM, SEEN_MM, Sight, different_mm, from_page, page_of, seen
 from proveout.stages.loading.naming import place_words
 from proveout.stages.loading.pins import find_pin
-from proveout.stages.loading.proofs import prove_loading, remedy_words
+from proveout.stages.loading.proofs import prove_loading, prove_marks, remedy_words
 from proveout.stages.loading.telling import looks_of
 from proveout.stages.loading.touches import Doubt, plan_touches
 
@@ -83,7 +83,7 @@ def decide(
                 raw_varies_mm=raw_varies_mm, seats=judged.seats,
             )
         )  # fmt: skip
-    return Decision(value=tuple(found), proofs=tuple(proofs))
+    return Decision(value=tuple(found), proofs=(*proofs, *prove_marks(marks, len(ordered))))
 
 
 def unmarked_bodies(before: int, marks: Sequence[tuple[int, str]]) -> frozenset[str]:

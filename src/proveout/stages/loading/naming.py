@@ -23,26 +23,29 @@ def side_up(turn: Floats) -> str:
 
 def way_words(pose: Pose, *, at_stop: bool = True) -> str:
     """A pose in words: "turned end for end", "right end up, its top to you", "upside down, tipped over the jaws"."""
-    turn = np.array(pose.turn)
+    return turn_words(np.array(pose.turn)) + ("" if at_stop else ", on the far side of the stop")
+
+
+def turn_words(turn: Floats) -> str:
+    """A turn in words. turn: (3, 3), from as the work lies rightly."""
     up = side_up(turn)
-    where = "" if at_stop else ", on the far side of the stop"
     if up == "top":
         angle = math.degrees(math.atan2(turn[1, 0], turn[0, 0]))
         if abs(angle) < 0.5:
-            return RIGHT_WAY + where
+            return RIGHT_WAY
         if abs(abs(angle) - 180.0) < 0.5:
-            return "turned end for end" + where
-        return f"turned {abs(angle):.0f}° {'to the left' if angle > 0.0 else 'to the right'}{where}"
+            return "turned end for end"
+        return f"turned {abs(angle):.0f}° {'to the left' if angle > 0.0 else 'to the right'}"
     if up == "underside":
         if _named(turn[:, 0], TOWARDS) == "to the right":
-            return "upside down, rolled over along the jaws" + where
+            return "upside down, rolled over along the jaws"
         if _named(turn[:, 0], TOWARDS) == "to the left":
-            return "upside down, flipped end for end" + where
-        return f"upside down, its right end {_named(turn[:, 0], TOWARDS) or 'at a slant'}{where}"
+            return "upside down, flipped end for end"
+        return f"upside down, its right end {_named(turn[:, 0], TOWARDS) or 'at a slant'}"
     if up:
-        return f"{up} up, its top {_named(turn[:, 2], TOWARDS) or 'at a slant'}{where}"
+        return f"{up} up, its top {_named(turn[:, 2], TOWARDS) or 'at a slant'}"
     lean = math.degrees(math.acos(max(-1.0, min(1.0, float(turn[2, 2])))))
-    return f"leaning {lean:.0f}° on a slanted side{where}"
+    return f"leaning {lean:.0f}° on a slanted side"
 
 
 def place_words(place_mm: Floats, low_mm: Floats, high_mm: Floats) -> str:

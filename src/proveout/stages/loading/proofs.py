@@ -41,6 +41,24 @@ def prove_loading(
     )
 
 
+def prove_marks(marks: Sequence[tuple[int, str]], count: int) -> tuple[Proof, ...]:
+    """Every mark that the job writes is of one of the plan's clampings, so many as count; none where it writes none."""
+    if not marks:
+        return ()
+    lost = [number for number, _ in marks if not 1 <= number <= count]
+    return (
+        prove(
+            id="loading:marks:of the plan's clampings", stage="loading", subject="marks",
+            claim="every mark that is written belongs to a clamping of this plan"
+            + (f": there is no clamping {', '.join(map(str, lost))} of {count}" if lost else ""),
+            sense="at most", found_low=float(len(lost)), found_high=float(len(lost)), limit=0.0, unit="marks",
+            blocks_release=False,
+            basis=Basis(formula="numbers in [marks] beyond those of the clampings", source="own-algorithm"),
+            remedy="write the mark at the number of the clamping that it is looked at in, or take it out",
+        ),
+    )  # fmt: skip
+
+
 def _prove(
     loading: Loading, clamping: Clamping, machine: Machine, basis: Basis, *, seats: bool, is_mirrored: bool
 ) -> Proof:
