@@ -232,6 +232,7 @@ def test_every_blank_holds_the_part_with_its_clean_up_and_its_strip(
     decision = choose(solid, bars, grip_sides=GRIP_SIDES)
     choice = decision.value.choice
     for blank in (choice.chosen, *choice.others, *(c.blank for c in decision.value.candidates)):
+        assert blank.grip_side is not None
         for axis in range(3):
             below = solid.low_mm[axis] - blank.low_mm[axis]
             above = blank.high_mm[axis] - solid.high_mm[axis]
