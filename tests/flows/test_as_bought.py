@@ -14,7 +14,7 @@ from proveout.model.plan import Plan
 SIDES = '[as_bought]\nsides = ["-y", "+y", "-z"]\n'
 BAR = (
     '    { id = "40x20", width_mm = 40, height_mm = 20, width_tolerance_mm = 0.25, height_tolerance_mm = 0.2, '
-    'corner_radius_mm = 0.5 },\n    { id = "45x20",'
+    'corner_radius_mm = 0.3 },\n    { id = "45x20",'
 )  # fmt: skip
 BED = (
     "torque_n_m = 60\nbed_length_mm = 260\nbed_width_mm = 125\nbed_behind_mm = 70\nbed_below_mm = 39\n"
@@ -27,7 +27,10 @@ def result(tmp_path_factory: pytest.TempPathFactory, store: Path) -> Plan:
     """The plan of a plate longer than the jaws, as wide as its bar."""
     folder = tmp_path_factory.mktemp("bought")
     shop = SHOP.read_text(encoding="utf-8").replace('    { id = "45x20",', BAR).replace("torque_n_m = 60\n", BED, 1)
-    shop = shop.replace('for_surface = "finished"\n', 'for_surface = "finished"\nstep_mm = 8\n')
+    shop = shop.replace(
+        'for_surface = "finished"\n',
+        'for_surface = "finished"\nstep_mm = 8\nblank_thickness_mm = 25\nblank_height_mm = 40\n',
+    )
     (folder / "shop.toml").write_text(shop, encoding="utf-8")
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(small, "LONG_MM", 140.0)
@@ -55,7 +58,7 @@ def test_holes_run_out_below_the_seat(result: Plan) -> None:
     drills = {p.id for p in result.passes if p.kind in ("drill", "peck")}
     lows = [c.low_mm for c in result.removal.passes if c.pass_id in drills]
     assert lows
-    assert -39.0 < min(lows) < 0.0
+    assert -25.5 < min(lows) < 0.0  # 40 high plates less 14.5 above the seat
     assert not result.removal.jaw_strikes
 
 

@@ -24,6 +24,10 @@ CONTACT_MM = 0.01
 STAND_MM, STAND_RATIO = 3.0, 0.5
 """Common practice, no source: a facet so wide, and by that share of the body's smallest size, is stood on though the
 middle of mass lies beside it, as a hand holds it."""
+TURNED_DEG = tuple(sorted({round(360.0 * k / n, 6) for n in (2, 3, 4, 5, 6, 7, 8, 12) for k in range(1, n)}))
+"""Turns in which a pocket with so many like sides takes the work."""
+ODD_DEG = (3.0, 11.0, 37.0, 97.0)
+"""Turns that only a round pocket takes: they stand for all."""
 HALF_TURNS = ((1.0, 1.0, 1.0), (-1.0, -1.0, 1.0), (1.0, -1.0, -1.0), (-1.0, 1.0, -1.0))
 FLUSH_MM = 3.0
 """Common practice, no source: a side so long finds its own way against a jaw; a shorter one is a corner."""
@@ -68,16 +72,16 @@ class Vise:
 def seated_poses(body: Body, vise: Vise, *, is_formed: bool = False) -> tuple[Pose, ...]:
     """Every pose that seats, in a fixed order.
 
-    Args:     is_formed: the jaws are cut to a shape that may carry work where no facet would; half turns of how the
-              body lies in its own frame are then poses too.
+    Args:     is_formed: the jaws are cut to a shape that may carry work where no facet would; how the body lies in its
+              own frame, upside down too, and turned about the upright as like sides or a round allow, are then poses
+              as well.
     Returns:  poses with the body on the seat, against the fixed jaw, and at the stop from either side of it, or in the
               middle of where it may slide to. The middle of its mass lies between the ends of the jaws.
     Valid:    bodies of any shape; poses nearer than half a degree count as one. One that stands on a corner or an edge
               is not seated, nor one that a chip lifts.
     """
     found: list[Pose] = []
-    for signs in HALF_TURNS if is_formed else ():
-        turn = np.diag(signs)
+    for turn in _formed_turns() if is_formed else ():
         stood = body.points_mm @ turn.T
         floor = float(stood[:, 2].min())
         held = _between(stood - np.array([0.0, 0.0, floor]), body.edges, vise.top_mm)
@@ -96,6 +100,17 @@ def seated_poses(body: Body, vise: Vise, *, is_formed: bool = False) -> tuple[Po
                 if not _is_among(pose, found):
                     found.append(pose)
     return tuple(found)
+
+
+def _formed_turns() -> list[Floats]:
+    """(3, 3) half turns first, then each way up turned about the upright."""
+    found = [np.diag(signs) for signs in HALF_TURNS]
+    for angle in (*TURNED_DEG, *ODD_DEG):
+        if angle != 180.0:
+            c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+            about = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+            found += [about, about @ np.diag(HALF_TURNS[2])]
+    return found
 
 
 def standing_normals(body: Body) -> list[Floats]:

@@ -77,7 +77,7 @@ def hold(
         laid = store.get(
             "clampings place", clampings.place, sequence=sequence, blank=chosen, target=target, machines=shop.machines,
             vises=shop.vises, jaws=shop.jaws, bars=shop.bars, show_faces=job.show_faces,
-            is_blasted=job.coat is not None and job.coat.blast,
+            is_blasted=job.coat is not None and job.coat.blast, bought=bought,
         )  # fmt: skip
         placed = laid.value.clampings
         proofs.extend(laid.proofs)

@@ -29,12 +29,16 @@ class AsBought(msgspec.Struct, frozen=True, kw_only=True):
     """Sides of the part that stay as bar or saw left them, as "-z", and the faces that lie in them.
 
     low_mm, high_mm: along x, y and z what the sawn piece may measure where both sides stay; None where nobody said.
+    half_mm: likewise half the width of the narrowest written size that hangs on one of both sides; None for none.
+    edge_mm: what edges are broken by at the most, None where nobody said.
     """
 
     sides: tuple[str, ...] = ()
     face_ids: tuple[str, ...] = ()
     low_mm: tuple[float | None, float | None, float | None] = (None, None, None)
     high_mm: tuple[float | None, float | None, float | None] = (None, None, None)
+    half_mm: tuple[float | None, float | None, float | None] = (None, None, None)
+    edge_mm: float | None = None
 
     def has(self, axis: int) -> tuple[bool, bool]:
         """Whether the low and the high side along an axis stay."""

@@ -65,7 +65,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
         )  # fmt: skip
     others = other_words(writer, place)
     if others:
-        blocks.append(b.para(f"Also wrong, and plain to see: {'; '.join(others)}."))
+        blocks.append(b.para(f"Also wrong, not drawn: {'; '.join(others)}."))
     blocks += _touch_blocks(writer, place, loading)
     title = f"Loading card - {writer.op(index)}"
     machine = writer.shop_name("machines", writer.plan.clampings[index].machine_id)
@@ -134,9 +134,12 @@ def verdict_words(writer: Writer, place: int) -> str:
     if loading.decided_by == "the card":
         words = "No probe looks at it: only you can tell. Hold every piece against this card before you close the vise."
         return words + apart
+    by_eye = sum(one.caught_by == "look" for one in loading.wrong)
+    card = " Hold it against this card as well: the touches do not tell all." if by_eye else ""
     return (
-        "Touch as below at EVERY load, before the first cut: the program does not do it. A reading outside is an "
-        f"alarm: open the vise, look, load again.{apart}"
+        "Touch as below at EVERY load, before the first cut: the program does not do it. Go down slowly. A touch "
+        "before the start, none where one is due, or a reading outside is an alarm: open the vise, look, load again."
+        f"{card}{apart}"
     )
 
 

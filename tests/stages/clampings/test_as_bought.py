@@ -7,19 +7,24 @@ from typing import Any
 import msgspec
 import numpy as np
 import pytest
-from shapes import CUTTERS, LOAD, MILL, SOFT, TOOTHED, VISE, box, cut_box, drilled, solid_of, target_of
+from shapes import CUTTERS, LOAD, MILL, SOFT, TOOTHED, VISE, box, cut_box, drilled, fact, solid_of, target_of
 from stages.clampings.test_clampings import the_blank
 
+from proveout.geometry.frames import Frame
 from proveout.model.bodies import Bed
-from proveout.model.choice_of_clampings import ClampingChoice
+from proveout.model.choice_of_clampings import ClampingChoice, Placed
+from proveout.model.job import Pin
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Jaws, Vise
 from proveout.model.solid import Solid
+from proveout.model.target import AsBought
 from proveout.model.work import Clamping, Vector
 from proveout.stages import clampings, survey
+from proveout.stages.clampings.located import located_proofs
 from proveout.stages.removal_check.bodies import SEAT, bodies_about
 
+SOME = fact(1.0, 2.0, 3.0, "mm")
 ALL_BUT_TOP = ("-x", "+x", "-y", "+y", "-z")
 BLANKS: tuple[tuple[Vector | None, float | None], ...] = (
     (None, 3.0), *((side, 4.0) for side in ((1.0, 0.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, -1.0, 0.0),
@@ -35,23 +40,29 @@ def plate(*, with_step: bool = False) -> Any:
     return drilled(shape, at=(10, 20, -1), along=(0, 0, 1), dia=6.6, deep=30)
 
 
-def chosen(solid: Solid, sides: tuple[str, ...]) -> Decision[ClampingChoice]:
+def chosen(solid: Solid, sides: tuple[str, ...], *, pins: tuple[Pin, ...] = ()) -> Decision[ClampingChoice]:
     return clampings.decide(
         solid=solid, target=target_of(solid), survey=survey.decide(solid=solid, run=Run()).value, machines=(MILL,),
-        vises=(VISE,), jaws=(TOOTHED, SOFT), cutters=CUTTERS, quantity=50, load_s=LOAD, pins=(), run=Run(),
+        vises=(VISE,), jaws=(TOOTHED, SOFT), cutters=CUTTERS, quantity=50, load_s=LOAD, pins=pins, run=Run(),
         bought=tuple(f for side in sides for f in solid.faces_on(side)), blanks=BLANKS,
     )  # fmt: skip
 
 
-def placed(solid: Solid, sides: tuple[str, ...], *, jaws: Jaws = SOFT, vise: Vise = VISE) -> Clamping:
-    sequence = chosen(solid, sides).value.sequences[0]
+def laid_on(
+    solid: Solid, sides: tuple[str, ...], *, jaws: Jaws = SOFT, vise: Vise = VISE, pins: tuple[Pin, ...] = ()
+) -> Decision[Placed]:
+    sequence = chosen(solid, sides, pins=pins).value.sequences[0]
     blank = msgspec.structs.replace(
         the_blank(), low_mm=(0.0, 0.0, 0.0), high_mm=(60.0, 40.0, 21.0), grip_side=None
     )  # fmt: skip
-    laid = clampings.place(
+    return clampings.place(
         sequence=sequence, blank=blank, target=target_of(solid), machines=(MILL,), vises=(vise,), jaws=(TOOTHED, jaws),
         bars=(),
     )  # fmt: skip
+
+
+def placed(solid: Solid, sides: tuple[str, ...], *, jaws: Jaws = SOFT, vise: Vise = VISE) -> Clamping:
+    laid = laid_on(solid, sides, jaws=jaws, vise=vise)
     assert all(p.verdict == "holds" for p in laid.proofs if p.id.endswith("jaws suit"))
     return laid.value.clampings[0]
 
@@ -102,12 +113,52 @@ def test_the_seat_reaches_all_the_way_where_nobody_measured_it() -> None:
     assert clamping.seats_mm == ((-40.0, 0.0),)
 
 
-@pytest.mark.parametrize(("step", "seats"), [(8.0, 2), (25.0, 1)])
-def test_between_measured_steps_it_is_free_down_to_the_bed(step: float, seats: int) -> None:
-    jaws, vise = msgspec.structs.replace(SOFT, step_mm=step), msgspec.structs.replace(VISE, bed=BED)
+@pytest.mark.parametrize(("step", "height", "seats"), [(8.0, 60.0, 2), (8.0, 30.0, 2), (8.0, None, 1), (25.0, 60.0, 1)])
+def test_between_measured_steps_it_is_free_down_to_the_bed(step: float, height: float | None, seats: int) -> None:
+    jaws, vise = (
+        msgspec.structs.replace(SOFT, step_mm=step, blank_height_mm=height),
+        msgspec.structs.replace(VISE, bed=BED),
+    )
     clamping = placed(solid_of(plate()), ALL_BUT_TOP, jaws=jaws, vise=vise)
+    assert len(clamping.seats_mm) == seats
+    assert clamping.below_mm == pytest.approx(min(30.0, height - clamping.jaw_top_mm) if height else 0.0)
     found = [b for b in bodies_about(clamping, vise, MILL, (None, None, None)) if b.name == SEAT]
-    assert len(found) == len(clamping.seats_mm) == seats
     if seats == 2:
-        assert clamping.below_mm == 30.0
-        assert [(b.low_mm[1], b.high_mm[1]) for b in found] == [(-8.0, 0.0), (-40.0, -32.0)]
+        assert [(b.low_mm[1], b.high_mm[1], b.high_mm[2]) for b in found] == [
+            (-8.0, 0.0, 0.0), (-40.0, -32.0, 0.0), (-40.0, 0.0, -clamping.below_mm),
+        ]  # fmt: skip
+    else:
+        assert len(found) == 1
+
+
+@pytest.mark.parametrize(("step", "found"), [(5.0, 0.0), (12.0, 1.0)])
+def test_a_foot_between_the_steps_stands_on_nothing(step: float, found: float) -> None:
+    """A foot 20 mm wide in the middle of 40 mm: a step of 5 mm ends before it, one of 12 mm reaches under it."""
+    shape = cut_box(cut_box(box(60.0, 40.0, 20.0), (-1, -1, -1), (61, 10, 4)), (-1, 30, -1), (61, 41, 4))
+    solid = solid_of(shape)
+    jaws = msgspec.structs.replace(SOFT, step_mm=step, blank_height_mm=60.0)
+    laid = laid_on(
+        solid,
+        ALL_BUT_TOP,
+        jaws=jaws,
+        vise=msgspec.structs.replace(VISE, bed=BED),
+        pins=(Pin(quantity="up", value="+z"),),
+    )
+    assert next(p for p in laid.proofs if p.id == "clampings:c1-z+:seat").found_low == found
+
+
+def test_clampings_that_stop_at_opposite_sides_as_bought_are_told() -> None:
+    low, high = (
+        Clamping(
+            id=f"c{n}", number=n, machine_id="m", vise_id="v", jaws_id="j", surface="raw",
+            frame=Frame(x=x, y=(0.0, 1.0, 0.0), z=z, origin_mm=(0.0, 0.0, 0.0)), tilts=(), jaw_top_mm=5.0,
+            patch_length_mm=SOME, patch_height_mm=SOME, gap_mm=40.0, grip_faces=(), seat_text="", zero_text="",
+            makes_faces=(), makes_holes=(), removes_grip=False,
+        )
+        for n, x, z in ((1, (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)), (2, (-1.0, 0.0, 0.0), (0.0, 0.0, -1.0)))
+    )  # fmt: skip
+    along = {p.id.rpartition(" ")[2]: p for p in located_proofs((low, high), AsBought(sides=("-x", "+x", "-y", "+y")))}
+    assert set(along) == {"x", "y"}
+    assert (along["x"].verdict, along["y"].verdict) == ("not shown", "holds")
+    assert "clamping 1 by -x, clamping 2 by +x" in along["x"].claim
+    assert located_proofs((low,), AsBought(sides=("-x", "+x"))) == ()

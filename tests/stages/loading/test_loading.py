@@ -8,7 +8,7 @@ import pytest
 from loading_cases import Case, case_of, decided, judged, shaped_case_of
 
 from proveout.model.loading import Sister
-from proveout.stages.loading.decide import BACK, unmarked_bodies
+from proveout.stages.loading.decide import AHEAD, BACK, RAW, unmarked_bodies
 from proveout.stages.loading.proofs import prove_marks
 from proveout.stages.loading.touches import Doubt
 
@@ -101,9 +101,15 @@ def test_the_owners_mark_tells_what_nothing_else_does_but_no_left_hand_piece() -
 
 
 def test_work_from_one_clamping_back_carries_that_clampings_mark() -> None:
-    assert unmarked_bodies(1, ((1, "a stroke"), (2, "a notch"))) == {BACK}
-    assert unmarked_bodies(1, ((2, "a notch"),)) == frozenset()
-    assert unmarked_bodies(0, ((1, "a stroke"),)) == frozenset()
+    marks = ((1, "a stroke"), (2, "a notch"))
+    assert RAW in unmarked_bodies(1, marks)
+    assert {RAW, BACK} <= unmarked_bodies(2, marks)
+    assert not unmarked_bodies(1, ((2, "a notch"),)) & {RAW, BACK}
+    assert not unmarked_bodies(0, ((2, "a notch"),)) & {RAW, BACK}
+
+
+def test_work_that_has_been_through_here_carries_the_mark_already() -> None:
+    assert AHEAD in unmarked_bodies(0, ((1, "a stroke"),))
 
 
 def test_a_mark_of_no_clamping_is_told() -> None:

@@ -54,8 +54,8 @@ def test_poses_are_told_as_the_operator_sees_them() -> None:
 
     assert words((1, 0, 0), (0, 1, 0), (0, 0, 1)) == "the right way round"
     assert words((-1, 0, 0), (0, -1, 0), (0, 0, 1)) == "turned end for end"
-    assert words((1, 0, 0), (0, -1, 0), (0, 0, -1)) == "upside down, rolled over along the jaws"
-    assert words((-1, 0, 0), (0, 1, 0), (0, 0, -1)) == "upside down, flipped end for end"
+    assert words((1, 0, 0), (0, -1, 0), (0, 0, -1)) == "upside down, its right end still at the right"
+    assert words((-1, 0, 0), (0, 1, 0), (0, 0, -1)) == "upside down, its right end now at the left"
     assert words((0, 0, -1), (0, 1, 0), (1, 0, 0)) == "right end up, its top to the left"
 
 

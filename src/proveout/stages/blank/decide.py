@@ -11,7 +11,7 @@ from proveout.model.shop import Bar, Jaws, Saw
 from proveout.model.solid import Solid
 from proveout.model.target import NOTHING_BOUGHT, AsBought
 from proveout.model.work import Blank, BlankChoice, StackLine, Vector
-from proveout.stages.blank.bought import bought_proof
+from proveout.stages.blank.bought import bought_proof, hanging_proofs, rounded_proofs
 from proveout.stages.blank.candidates import (
     GRIP_SIDES,
     ROUGHING_MM3_PER_S,
@@ -95,6 +95,8 @@ def decide(
     best = usable[0]
     bar = next(b for b in offered if b.id == best.blank.bar_id)
     proofs.extend(_side_proofs(best, bar, bought))
+    proofs.extend(hanging_proofs(best.stack, bar.id, bought))
+    proofs.extend(rounded_proofs(best.stack, bar, bought))
     proofs.append(_saw_proof(bar, saw))
     others = _next_best(best, found)
     choice = BlankChoice(
@@ -241,13 +243,21 @@ def _pin_proof(pinned: str, *, is_kept: bool, bars: tuple[Bar, ...], failing: tu
 
 
 def _shortage(bar: Bar, stack: Stack) -> float:
-    return max(0.0, stack.width.needed_mm - bar.width_mm, stack.height.needed_mm - bar.height_mm)
+    """How far a bar misses what is needed; of a side that nobody cuts by too much as well as by too little."""
+    return max(
+        0.0,
+        *(
+            abs(side.needed_mm - size) if side.is_exact else side.needed_mm - size
+            for side, size in ((stack.width, bar.width_mm), (stack.height, bar.height_mm))
+        ),
+    )
 
 
 def _no_bar_proof(ideal: Blank, failing: tuple[tuple[Bar, Stack], ...], alloy: str) -> Proof:
     sizes = [ideal.high_mm[axis] - ideal.low_mm[axis] for axis in range(3) if axis != ideal.length_axis]
     nearest = min(failing, key=lambda pair: (_shortage(*pair), pair[0].id), default=None)
     short = max(_shortage(*nearest), 1e-3) if nearest is not None else max(sizes)
+    at_least = "" if any("stays as bought" in line.text for line in ideal.stack) else " at least"
     nearest_text = "" if nearest is None else f"; nearest is {nearest[0].id}"
     return prove(
         id=f"{STAGE}:{IDEAL}:a-bar-covers-the-stack",
@@ -265,5 +275,5 @@ def _no_bar_proof(ideal: Blank, failing: tuple[tuple[Bar, Stack], ...], alloy: s
             source="own-algorithm",
             inputs=_inputs(ideal.stack),
         ),
-        remedy=f"buy {alloy} of at least {max(sizes):.1f} x {min(sizes):.1f} mm; the plan goes on from such a bar",
+        remedy=f"buy {alloy} of{at_least} {max(sizes):.1f} x {min(sizes):.1f} mm; the plan goes on from such a bar",
     )

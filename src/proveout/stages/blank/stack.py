@@ -100,6 +100,7 @@ def stack_up(
             grip_side=grip_side,
             grip_mm=grip_mm,
             bought=bought.has(axis),
+            is_beside=any(bought.has(width_axis + height_axis - axis)),
         )
         for name, axis, tolerance, across in (
             ("section width", width_axis, bar.width_tolerance_mm, bar.height_mm),
@@ -121,7 +122,9 @@ def _section(
     grip_side: Vector | None,
     grip_mm: float,
     bought: tuple[bool, bool],
+    is_beside: bool,
 ) -> Side:
+    """One side of the section.  is_beside: a side next to it stays as bought, so that its rounding is not skimmed."""
     lines, low, high = _part_and_ends(
         name=name, size_mm=size_mm, axis=axis, grip_side=grip_side, grip_mm=grip_mm, skim_text="clean-up of one side",
         bought=bought,
@@ -132,7 +135,8 @@ def _section(
             axis=axis, needed_low_mm=needed_low, needed_mm=needed_low, below_mm=low, above_mm=high, lines=tuple(lines),
             bought=bought, spread_mm=tolerance_mm,
         )  # fmt: skip
-    corner = max(0.0, CORNER_RATIO * bar.corner_radius_mm - SKIM_MM)
+    missing = (1.0 if is_beside else CORNER_RATIO) * bar.corner_radius_mm
+    corner = max(0.0, missing - SKIM_MM)
     metre = cut_mm / 1000.0
     lines += [
         _line(name, f"corner radius {bar.corner_radius_mm:g} mm of the bar, beyond the clean-up", 2.0 * corner),

@@ -12,15 +12,18 @@ from proveout.model.choice_of_clampings import Hold, Placed, Sequence
 from proveout.model.fact import Fact
 from proveout.model.proof import Basis, Decision, Proof, Sense, prove
 from proveout.model.shop import Bar, Jaws, Machine, Rotary, Vise
-from proveout.model.target import Target
+from proveout.model.target import NOTHING_BOUGHT, AsBought, Target
 from proveout.model.work import Blank, Clamping, PassPlan, Tilt, Vector
 from proveout.quantities.units import deg_from_rad
+from proveout.stages.clampings.located import located_proofs
 from proveout.stages.clampings.rotary import position_for, positions_of
 from proveout.stages.clampings.touching import lift_proof, raw_touch, show_proof
 
 BURR_MM = 0.5
 END_BURR_MM = 1.0
 FINISHED_LOSS_MM = 0.5
+STEP_OVER_MM = 1.0
+"""Work that lies over a step by less than this does not stand on it. Common practice, no source."""
 PRACTICE = "workshop-practice"
 
 
@@ -35,10 +38,12 @@ def place(
     bars: tuple[Bar, ...],
     show_faces: tuple[str, ...] = (),
     is_blasted: bool = False,
+    bought: AsBought = NOTHING_BOUGHT,
 ) -> Decision[Placed]:
     """Clampings with frames in the part frame, and the proofs that belong to machine, vise and jaws.
 
     Args:     show_faces: ids of faces that the customer sees.   is_blasted: the part is blasted once it is cut.
+              bought: sides that nobody cuts.
     """
     by_machine = {m.id: m for m in machines}
     by_vise = {v.id: v for v in vises}
@@ -63,6 +68,7 @@ def place(
         proofs.extend(_proofs(clamping, hold, machine, vise, jaw, blank, target))
         shows = show_proof(clamping, jaws=jaw, show_faces=show_faces, is_blasted=is_blasted)
         proofs.extend(() if shows is None else (shows,))
+    proofs.extend(located_proofs(clampings, bought))
     proofs.extend(lift_proof(by_vise[name]) for name in sorted({c.vise_id for c in clampings}))
     return Decision(value=Placed(clampings=tuple(clampings)), proofs=tuple(proofs))
 
@@ -151,7 +157,7 @@ def _bought(
     points = _corners(np.array(blank.low_mm), np.array(blank.high_mm))
     frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), points)
     along = float(np.ptp(frame.into(points)[:, 0]))
-    channel = _channel(jaws, vise) if grip.seat_faces else (0.0, 0.0)
+    channel = _channel(jaws, vise, grip.low_mm + grip.patch_height_mm) if grip.seat_faces else (0.0, 0.0)
     length, height = min(grip.patch_length_mm, vise.jaw_length_mm), grip.patch_height_mm
     return Clamping(
         id=name, number=1, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id, surface="raw",
@@ -184,7 +190,7 @@ def _finished(
     frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), target.vertices_mm)
     top = grip.low_mm + grip.patch_height_mm
     seated = bool(grip.seat_faces) and not grip.is_round
-    channel = _channel(jaws, vise) if seated else (0.0, 0.0)
+    channel = _channel(jaws, vise, top) if seated else (0.0, 0.0)
     return Clamping(
         id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id,
         surface="finished", frame=frame, tilts=_tilts(hold, frame, rotary), jaw_top_mm=round(top, 6),
@@ -213,9 +219,31 @@ def _finished(
     )  # fmt: skip
 
 
-def _channel(jaws: Jaws, vise: Vise) -> tuple[float, float]:
-    """How far the jaws' steps reach under the work, and how far down it is free between them; 0 where not measured."""
-    return (0.0, 0.0) if jaws.step_mm is None or vise.bed is None else (jaws.step_mm, vise.bed.below_mm)
+def _channel(jaws: Jaws, vise: Vise, jaw_top_mm: float) -> tuple[float, float]:
+    """How far the jaws' steps reach under the work, and how far down it is free between them; 0 where not measured.
+
+    A step that is cut lower in a plate of its own leaves less below it than the vise's own jaws do.
+    """
+    if jaws.step_mm is None or vise.bed is None:
+        return 0.0, 0.0
+    below = vise.bed.below_mm
+    if jaws.kind == "soft":
+        below = 0.0 if jaws.blank_height_mm is None else min(below, jaws.blank_height_mm - jaw_top_mm)
+    return (jaws.step_mm, round(below, 6)) if below > 0.0 else (0.0, 0.0)
+
+
+def _rests(clamping: Clamping, seat_faces: tuple[str, ...], target: Target, jaws: Jaws) -> bool:
+    """Whether flat faces of the work lie over the steps of both jaws, as far as somebody measured them."""
+    if jaws.step_mm is None or clamping.needs_form or 2.0 * jaws.step_mm >= clamping.gap_mm:
+        return True
+    own = [k for k, face_id in enumerate(target.face_ids) if face_id in seat_faces]
+    rows = np.isin(target.triangle_face, own)
+    y = clamping.frame.into(target.vertices_mm[target.triangles[rows].reshape(-1)])[:, 1].reshape(-1, 3)
+    over = [
+        bool(((y.max(axis=1) > low + STEP_OVER_MM) & (y.min(axis=1) < high - STEP_OVER_MM)).any())
+        for low, high in ((-jaws.step_mm, 0.0), (-clamping.gap_mm, jaws.step_mm - clamping.gap_mm))
+    ]
+    return all(over)
 
 
 def _span_along(frame: Frame, target: Target) -> float:
@@ -275,6 +303,9 @@ def _proofs(
             "times the largest turning moment", remedy="hold it by two flat faces, or pin it against turning",
             decides="a test of the turning moment that these jaws hold, or a pin that stops it")  # fmt: skip
     stands = not clamping.needs_form or jaws.kind == "soft"
-    add("seat", "the work stands on a finished flat face, or in soft jaws cut to its shape", "at least",
-        1.0 if stands else 0.0, 1.0, "yes = 1", remedy="use soft jaws and cut them to the shape")  # fmt: skip
+    is_over = hold.grip is None or _rests(clamping, hold.grip.seat_faces, target, jaws)
+    add("seat", "the work stands on a finished flat face over both jaws' steps, or in soft jaws cut to its shape",
+        "at least", 1.0 if stands and is_over else 0.0, 1.0, "yes = 1",
+        remedy="use soft jaws and cut them to the shape"
+        if is_over else f"deeper steps than {jaws.step_mm:g} mm, or parallels under the work")  # fmt: skip
     return proofs

@@ -38,12 +38,16 @@ def as_bought(job: Job, solid: Solid, masked: frozenset[str], windows: Sequence[
     if not job.as_bought:
         return NOTHING_BOUGHT
     low: list[float | None] = [None, None, None]
+    half: list[float | None] = [None, None, None]
     high: list[float | None] = [None, None, None]
     for axis, letter in enumerate("xyz"):
         if not {f"-{letter}", f"+{letter}"} <= set(job.as_bought):
             continue
         ends = (solid.faces_on(f"-{letter}"), solid.faces_on(f"+{letter}"))
         size_mm = solid.high_mm[axis] - solid.low_mm[axis]
+        both = {*ends[0], *ends[1]}
+        hanging = [w.width_mm / 2.0 for w in windows if w.kind == "length" and len(both & set(w.face_ids)) == 1]
+        half[axis] = min(hanging, default=None)
         own = [
             w for w in windows
             if w.kind == "length" and set(w.face_ids) & set(ends[0]) and set(w.face_ids) & set(ends[1])
@@ -62,4 +66,5 @@ def as_bought(job: Job, solid: Solid, masked: frozenset[str], windows: Sequence[
     return AsBought(
         sides=tuple(s for s in SIDES if s in job.as_bought), face_ids=tuple(sorted(bought_faces(job, solid))),
         low_mm=(low[0], low[1], low[2]), high_mm=(high[0], high[1], high[2]),
+        half_mm=(half[0], half[1], half[2]), edge_mm=job.edge_break_mm,
     )  # fmt: skip

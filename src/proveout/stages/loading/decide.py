@@ -15,24 +15,25 @@ from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Catch, Loading, Sister, WrongLoad
 from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, Machine, Probe, Vise
+from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.stages.loading.bodies import Cuts, Stuff, box_mesh, cuts_of
 from proveout.stages.loading.judging import Judged, Laid, judge
 from proveout.stages.loading.looks import NOTHING_MM, SEEN_MM, Sight, different_mm, from_page, page_of, seen
 from proveout.stages.loading.naming import place_words
 from proveout.stages.loading.pins import find_pin
-from proveout.stages.loading.proofs import prove_loading, prove_marks, remedy_words
+from proveout.stages.loading.proofs import prove_loading, prove_marks, remedy_words, unsure_words
 from proveout.stages.loading.telling import looks_of
 from proveout.stages.loading.touches import Doubt, plan_touches
 
 Floats = NDArray[np.float64]
+OPERATIONS_MOST = 20
 CUT_VARIES_MM = 0.05
 """Common practice, no source: what was cut lies within this of where it was meant to, from piece to piece."""
 PAGE_AROUND_MM = 10.0
-WORK, RAW, BACK, DONE, LEFT, LEFT_DONE, OTHER = (
-    "the work", "the raw blank", "the work one clamping back", "a finished piece", "a left-hand piece",
-    "a finished left-hand piece", "a finished piece of",
+WORK, RAW, BACK, AHEAD, DONE, LEFT, LEFT_DONE, OTHER = (
+    "the work", "the raw blank", "the work one clamping back", "the work that has been through here",
+    "a finished piece", "a left-hand piece", "a finished left-hand piece", "a finished piece of",
 )  # fmt: skip
 
 
@@ -75,23 +76,31 @@ def decide(
         machine = by_machine[clamping.machine_id]
         before = ordered[at - 1].number if at > 0 else 0
         mark, unmarked = dict(marks).get(clamping.number, ""), unmarked_bodies(before, marks)
-        loading = _loading(clamping, judged, machine.probe, raw_varies_mm, cuts[at], mark, unmarked)
+        is_unformed = clamping.needs_form and form is None
+        loading = _loading(
+            clamping, judged, machine, raw_varies_mm, cuts[at], mark, unmarked, is_unformed=is_unformed
+        )  # fmt: skip
         found.append(loading)
         proofs.extend(
             prove_loading(
                 loading, clamping, machine=machine, tolerance_mm=tolerance_mm, cut_varies_mm=CUT_VARIES_MM,
-                raw_varies_mm=raw_varies_mm, seats=judged.seats,
+                raw_varies_mm=raw_varies_mm, seats=judged.seats, is_unformed=is_unformed,
             )
         )  # fmt: skip
     return Decision(value=tuple(found), proofs=(*proofs, *prove_marks(marks, len(ordered))))
 
 
 def unmarked_bodies(before: int, marks: Sequence[tuple[int, str]]) -> frozenset[str]:
-    """What the mark of a clamping does not tell: the work one clamping back, where that clamping has its own mark.
+    """What the mark of a clamping does not tell: what carries a mark of its own, or may carry this one already.
 
     before: number of the clamping before, 0 for none.
     """
-    return frozenset({BACK} if dict(marks).get(before) else ())
+    found = {AHEAD, *(f"the work after operation {n}" for n in range(1, OPERATIONS_MOST))}
+    if dict(marks).get(before):
+        found.add(BACK if before > 1 else RAW)
+    if dict(marks).get(1):
+        found.add(RAW)
+    return frozenset(found)
 
 
 def _what(
@@ -108,8 +117,8 @@ def _what(
 
     right, done = after(at, WORK), after(len(cuts), DONE)
     others = [after(0, RAW)] if at > 0 else []
-    if at > 1:
-        others.append(after(at - 1, BACK))
+    others.extend(after(n, BACK if n == at - 1 else f"the work after operation {n}") for n in range(1, at))
+    others.extend(after(n, AHEAD if n == at + 1 else f"the work after operation {n}") for n in range(at + 1, len(cuts)))
     others.append(done)
     if at > 0:
         others.append(right.mirrored(LEFT))
@@ -134,9 +143,10 @@ def _jawed(clamping: Clamping, vise: Vise, form: JawForm | None) -> Jawed:
 
 
 def _loading(
-    clamping: Clamping, judged: Judged, probe: Probe | None, raw_varies: float, cuts: Sequence[Cuts], mark: str,
-    unmarked: AbstractSet[str],
+    clamping: Clamping, judged: Judged, machine: Machine, raw_varies: float, cuts: Sequence[Cuts], mark: str,
+    unmarked: AbstractSet[str], *, is_unformed: bool,
 ) -> Loading:  # fmt: skip
+    probe = machine.probe
     wrong = [one for one in judged.others if one.apart_mm > 0.0]
     harmless = [one for one in judged.others if one.apart_mm <= 0.0]
     touches, spare = (), np.full(len(wrong), -np.inf)
@@ -165,7 +175,7 @@ def _loading(
     escaping = [one.laid for one in told if one.caught_by == "none" and not one.laid.stuff.is_mirrored]
     pin = find_pin(judged, escaping, cuts, jaw_top_mm=clamping.jaw_top_mm) if escaping else None
     decided = (
-        "nothing" if escaping else "the jaws" if not told else "the mark"
+        "nothing" if escaping or is_unformed or not judged.seats else "the jaws" if not told else "the mark"
         if any(one.caught_by == "mark" for one in told) else "the probe"
         if any(one.caught_by == "touch" for one in told) else "the card"
     )  # fmt: skip
@@ -173,7 +183,8 @@ def _loading(
         clamping_id=clamping.id, seats_count=len(judged.others) + 1, wrong=loads, looks=looks_of(loads),
         touches=touches, harmless=tuple(dict.fromkeys(f"{_named(one)} {one.way}" for one in harmless)),
         refused=judged.refused, decided_by=decided, pin=pin,
-        remedy=remedy_words(loads, clamping, probe=probe, pin=pin), mark=mark,
+        remedy=remedy_words(loads, clamping, machine=machine, pin=pin)
+        or unsure_words(clamping, is_unformed=is_unformed, seats=judged.seats), mark=mark,
     )  # fmt: skip
 
 

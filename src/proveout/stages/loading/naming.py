@@ -38,9 +38,9 @@ def turn_words(turn: Floats) -> str:
         return f"turned {abs(angle):.0f}° {'to the left' if angle > 0.0 else 'to the right'}"
     if up == "underside":
         if _named(turn[:, 0], TOWARDS) == "to the right":
-            return "upside down, rolled over along the jaws"
+            return "upside down, its right end still at the right"
         if _named(turn[:, 0], TOWARDS) == "to the left":
-            return "upside down, flipped end for end"
+            return "upside down, its right end now at the left"
         return f"upside down, its right end {_named(turn[:, 0], TOWARDS) or 'at a slant'}"
     if up:
         return f"{up} up, its top {_named(turn[:, 2], TOWARDS) or 'at a slant'}"

@@ -67,10 +67,12 @@ def _room_of_cuts(cuts: Sequence[Cuts], top: float, low: Floats, step: float, sh
         near = np.minimum(one.starts_mm[:, 2], one.ends_mm[:, 2]) <= top + AIR_MM
         if not near.any():
             continue
-        ways = one.ends_mm[near] - one.starts_mm[near]
-        count = max(2, int(np.ceil(float(np.linalg.norm(ways, axis=1).max()) / step)) + 1)
-        share = np.linspace(0.0, 1.0, min(count, 400))[None, :, None]
-        places = (one.starts_mm[near][:, None] + share * ways[:, None])[:, :, :2].reshape(-1, 2)
+        starts = one.starts_mm[near]
+        ways = one.ends_mm[near] - starts
+        counts = np.clip(np.ceil(np.linalg.norm(ways, axis=1) / step).astype(np.int64) + 1, 2, 400)
+        row = np.repeat(np.arange(len(ways)), counts)
+        place = np.arange(len(row)) - np.repeat(np.cumsum(counts) - counts, counts)
+        places = (starts[row] + (place / (counts[row] - 1))[:, None] * ways[row])[:, :2]
         found = np.minimum(found, _distance(places, low, step, shape) - radius)
     return found
 

@@ -17,11 +17,12 @@ NAMED_MAX = 4
 
 def prove_loading(
     loading: Loading, clamping: Clamping, *, machine: Machine, tolerance_mm: float, cut_varies_mm: float,
-    raw_varies_mm: float, seats: bool,
+    raw_varies_mm: float, seats: bool, is_unformed: bool = False,
 ) -> tuple[Proof, Proof]:  # fmt: skip
     """No wrong load that seats escapes; and of left-hand pieces, where any are made, none does.
 
-    Where data of the probe are missing what the card does not tell is *not shown*.
+    Where data of the probe are missing what the card does not tell is *not shown*; so is all where the work does not
+    seat as reckoned, or needs jaws cut to its shape that nobody planned (is_unformed).
     """
     basis = Basis(
         formula=(
@@ -35,9 +36,10 @@ def prove_loading(
         ),
         source="own-algorithm", inputs=_inputs(machine.probe, tolerance_mm, cut_varies_mm, raw_varies_mm),
     )  # fmt: skip
+    unsure = unsure_words(clamping, is_unformed=is_unformed, seats=seats)
     return (
-        _prove(loading, clamping, machine, basis, seats=seats, is_mirrored=False),
-        _prove(loading, clamping, machine, basis, seats=seats, is_mirrored=True),
+        _prove(loading, clamping, machine, basis, unsure, is_mirrored=False),
+        _prove(loading, clamping, machine, basis, unsure, is_mirrored=True),
     )
 
 
@@ -60,20 +62,18 @@ def prove_marks(marks: Sequence[tuple[int, str]], count: int) -> tuple[Proof, ..
 
 
 def _prove(
-    loading: Loading, clamping: Clamping, machine: Machine, basis: Basis, *, seats: bool, is_mirrored: bool
+    loading: Loading, clamping: Clamping, machine: Machine, basis: Basis, unsure: str, *, is_mirrored: bool
 ) -> Proof:
     own = [one for one in loading.wrong if one.is_mirrored == is_mirrored]
     escaping = [one for one in own if one.caught_by == "none"]
     is_missing = machine.has_probe and machine.probe is None and bool(escaping)
-    found = None if is_missing or not seats else float(len(escaping))
-    decides = ""
-    if is_missing:
+    found = None if is_missing or unsure else float(len(escaping))
+    decides = unsure
+    if is_missing and not unsure:
         decides = (
             f"[machine.probe] of {machine.id}: error, ball, stylus and body of its probe; the card alone does not tell "
             f"{named(escaping)}"
         )
-    elif not seats:
-        decides = "whether the work seats as planned: it does not stand by itself between these jaws as reckoned"
     what = (
         "no left-hand piece that seats escapes, if any are made" if is_mirrored else "no wrong load that seats escapes"
     )
@@ -88,7 +88,19 @@ def _prove(
     )  # fmt: skip
 
 
-def remedy_words(loads: Sequence[WrongLoad], clamping: Clamping, *, probe: Probe | None, pin: Pin | None) -> str:
+def unsure_words(clamping: Clamping, *, is_unformed: bool, seats: bool) -> str:
+    """Why nothing can be said of wrong loads, as what would decide it; empty where something can."""
+    if is_unformed:
+        return (
+            f"the sizes of {clamping.jaws_id} before they are cut (blank_thickness_mm, blank_height_mm): the work "
+            "needs jaws cut to its shape, and what a pocket takes that is not planned nobody can say"
+        )
+    if not seats:
+        return "whether the work seats as planned: it does not stand by itself between these jaws as reckoned"
+    return ""
+
+
+def remedy_words(loads: Sequence[WrongLoad], clamping: Clamping, *, machine: Machine, pin: Pin | None) -> str:
     """The change that would catch what escapes; empty when nothing does."""
     escaping = [one for one in loads if one.caught_by == "none" and not one.is_mirrored]
     if not escaping:
@@ -100,8 +112,10 @@ def remedy_words(loads: Sequence[WrongLoad], clamping: Clamping, *, probe: Probe
             f"set a pin of {pin.diameter_mm:.0f} mm at X {x:.1f} Y {y:.1f}, {pin.top_mm:.1f} mm above the seat: it "
             f"refuses {pin.blocks_count} of {len(escaping)}"
         )
-    if probe is None:
-        ways.append("use a machine with a probe")
+    if machine.probe is None:
+        ways.append(
+            f"describe [machine.probe] of {machine.id}" if machine.has_probe else "use a machine with a probe"
+        )  # fmt: skip
     ways.append(
         "before the work leaves the clamping before, cut a notch into one corner of metal that this clamping takes "
         "off, or mark it there with a pen, load that corner to the stop, and write that under [marks] in the job file"

@@ -34,19 +34,22 @@ def bodies_about(clamping: Clamping, vise: Vise, machine: Machine | None, zero_m
     return standing_bodies(
         vise, machine, middle_mm=(clamping.jaw_middle_mm, 0.0, 0.0), gap_mm=clamping.gap_mm,
         jaw_top_mm=clamping.jaw_top_mm, zero_mm=zero_mm, seats_mm=clamping.seats_mm,
+        below_mm=clamping.below_mm,
     )  # fmt: skip
 
 
 def standing_bodies(
     vise: Vise, machine: Machine | None, *, middle_mm: tuple[float, float, float], gap_mm: float, jaw_top_mm: float,
     zero_mm: Axes, seats_mm: Sequence[tuple[float, float]] = (),
+    below_mm: float = 0.0,
 ) -> tuple[Obstacle, ...]:  # fmt: skip
     """Jaws and seat, and bed and table where they are described, in the work's frame with the machine's directions.
 
     middle_mm: the middle of the fixed jaw's face at the height of the seat.   jaw_top_mm: of the jaws above the seat.
-    seats_mm: from and to across the jaws, counted from the fixed jaw's face; () for a seat all the way.
+    seats_mm: from and to across the jaws, counted from the fixed jaw's face; () for a seat all the way.   below_mm: how
+    far down it is free between them.
     """
-    found = list(_jaws(vise, middle_mm, gap_mm, jaw_top_mm, seats_mm or ((-gap_mm, 0.0),)))
+    found = list(_jaws(vise, middle_mm, gap_mm, jaw_top_mm, seats_mm or ((-gap_mm, 0.0),), below_mm))
     x, y, seat = middle_mm
     foot = None
     if vise.bed is not None:
@@ -64,17 +67,22 @@ def standing_bodies(
 
 def _jaws(
     vise: Vise, middle_mm: tuple[float, float, float], gap_mm: float, jaw_top_mm: float,
-    seats_mm: Sequence[tuple[float, float]],
+    seats_mm: Sequence[tuple[float, float]], below_mm: float,
 ) -> tuple[Obstacle, ...]:  # fmt: skip
     x, y, seat = middle_mm
     low, high = x - vise.jaw_length_mm / 2.0, x + vise.jaw_length_mm / 2.0
     floor, top, deep = seat - vise.jaw_height_mm, seat + jaw_top_mm, vise.jaw_deep_mm
     back = y + vise.fixed_deep_mm
+    tops = [(near, far, seat) for near, far in seats_mm]
+    if len(tops) > 1:
+        tops.append((-gap_mm, 0.0, seat - below_mm))
+    foot = min(floor, seat - below_mm - 1.0)
     found = (
         Obstacle(name=FIXED, low_mm=(low, y, floor), high_mm=(high, back, top)),
         Obstacle(name=MOVING, low_mm=(low, y - gap_mm - deep, floor), high_mm=(high, y - gap_mm, top)),
         *(
-            Obstacle(name=SEAT, low_mm=(low, y + near, floor), high_mm=(high, y + far, seat)) for near, far in seats_mm
+            Obstacle(name=SEAT, low_mm=(low, y + near, foot), high_mm=(high, y + far, height))
+            for near, far, height in tops
         ),
     )  # fmt: skip
     if not vise.has_middle_jaw:
