@@ -107,7 +107,8 @@ def test_what_cannot_be_turned_over_is_made_in_part_and_says_so() -> None:
     decision = chosen(solid_of(disc(40.0, 12.0, cone=8.0)))
     best = decision.value.sequences[0]
     assert len(best.holds) == 1
-    assert len(best.unreached) == 1
+    # the underside stays on the strip, and a leaning cone needs a ball, which this shop has not
+    assert sorted(face.split()[0] for face in best.unreached) == ["cone", "plane"]
     proof = decision.proofs[0]
     assert proof.verdict == "fails"
     assert "two parallel finished flats" in proof.remedy
