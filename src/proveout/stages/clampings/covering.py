@@ -28,6 +28,8 @@ DRILL_FIT_MM = 0.05
 ENTRY_MM = 0.3
 """By so much more than its own radius metal may stand over the entry of a hole in a round or leaning face."""
 HOLE_ASIDE_MM = 0.06
+HOLDER_AIR_MM, THROUGH_MM = 0.5, 0.5
+"""Passes keep a holder so far off metal, and take a drill so far out of a through hole. Common practice, no source."""
 FLANK_RATIO = 0.9
 ROOM_LEAST_MM = 10.0
 """Radii are told apart up to the widest cutter's, and at least up to this."""
@@ -318,14 +320,17 @@ def _holes(
 
 
 def _enters(hole: Hole, cutter: Cutter, entry: NDArray[np.float64], grounds: list[Relief]) -> bool:
-    """Whether nothing stands over the entry, and the holder stands free with the tip at the bottom."""
+    """Whether nothing stands over the entry, and the holder stands free with the tip at the bottom or out of it."""
     widest = max(s.diameter_mm for s in hole.steps) / 2.0
     over = entry + np.array([0.0, 0.0, widest + ENTRY_MM])
-    bottom = entry - np.array([0.0, 0.0, hole.depth_mm])
+    is_drill = cutter.kind == "drill" and cutter.tip_angle_rad > 0.0
+    tip = cutter.diameter_mm / 2.0 / math.tan(cutter.tip_angle_rad / 2.0) if is_drill else 0.0
+    bottom = entry - np.array([0.0, 0.0, hole.depth_mm + (tip + THROUGH_MM if hole.is_through else 0.0)])
     slim = 0.45 * hole.diameter_mm
     column = np.array([(0.0, 0.0, 1e3, slim, slim)])
     pieces = stacked(cutter)
     holder = pieces[pieces[:, 1] >= cutter.stick_out_mm - 1e-9]
+    holder[:, 3:] += HOLDER_AIR_MM
     return all(
         bool(free_at(g, over[None], column)[0])
         and (not len(holder) or bool(free_at(g, bottom[None], holder, aside_mm=HOLE_ASIDE_MM)[0]))
