@@ -12,10 +12,12 @@ from proveout.stages.clampings.covering import Obstacle
 
 STRIP_CLEAR_MM = 1.5
 SIDE_SKIM_MM = 1.5
+SEAT_BELOW_MM = 0.05
+"""So far below the part its seat is taken to begin, or faces on it would seem covered."""
 
 
 def op1_obstacles(up: Vector, target: Target, grip_mm: float, vise: Vise) -> tuple[Obstacle, ...]:
-    """The strip under the part and the two jaws that hold it, as boxes."""
+    """The strip under the part, the two jaws that hold it and the seat between them, as boxes."""
     axis = int(np.argmax(np.abs(up)))
     low, high = target.vertices_mm.min(axis=0), target.vertices_mm.max(axis=0)
     sides = sorted((i for i in range(3) if i != axis), key=lambda i: (-(high[i] - low[i]), i))
@@ -37,11 +39,13 @@ def op1_obstacles(up: Vector, target: Target, grip_mm: float, vise: Vise) -> tup
     )
     held = (middle - reach, middle + reach)
     boxes.extend(_box(axis, (jaw_top, floor_of), along, held, across, span) for span in spans)
+    between = (blank_low[across], blank_high[across])
+    boxes.append(_box(axis, (deep, deep + down * vise.jaw_height_mm), along, held, across, between))
     return tuple(boxes)
 
 
 def later_obstacles(up: Vector, grip: Grip, target: Target, vise: Vise) -> tuple[Obstacle, ...]:
-    """The two jaws on finished faces, as boxes (their corners along the grip's own axes)."""
+    """The two jaws on finished faces and the seat between them, as boxes (their corners along the grip's own axes)."""
     u, n = np.array(up), np.array(grip.across)
     x = np.cross(n, u)
     points = target.vertices_mm
@@ -58,6 +62,14 @@ def later_obstacles(up: Vector, grip: Grip, target: Target, vise: Vise) -> tuple
             for sx in (-1.0, 1.0)
         ]
         boxes.append(Obstacle(np.array(corners)))
+    ends = (float((points @ n).min()), float((points @ n).max()))
+    corners = [
+        x * (middle + sx * reach) + n * across + u * (seat - SEAT_BELOW_MM + h)
+        for h in (-vise.jaw_height_mm, 0.0)
+        for across in ends
+        for sx in (-1.0, 1.0)
+    ]
+    boxes.append(Obstacle(np.array(corners)))
     return tuple(boxes)
 
 
