@@ -44,9 +44,10 @@ def pin_proof(decision: Decision[ClampingChoice], quantity: str) -> Proof:
 
 
 def test_the_three_told_differ_in_ways_up_or_machines() -> None:
-    found = chosen(block(), MILL, TILTING).value.sequences
-    assert len(found) == 3
-    assert len({tuple((h.up, h.machine_id) for h in s.holds) for s in found}) == 3
+    for machines in ((MILL, TILTING), (MILL,)):
+        found = chosen(block(), *machines).value.sequences
+        assert len(found) > 1
+        assert len({tuple((h.up, h.machine_id) for h in s.holds) for s in found}) == len(found)
 
 
 def test_pinned_ways_up_are_kept_in_their_order() -> None:
