@@ -89,7 +89,7 @@ def decide(
             solid=solid, bars=offered, saw=saw, grip_mm=jaws.grip_mm, grip_sides=grip_sides, prices=prices,
             bought=bought,
         )  # fmt: skip
-        proofs.append(_no_bar_proof(ideal, failing, alloy))
+        proofs.append(_no_bar_proof(ideal, failing, alloy, bought))
         choice = BlankChoice(chosen=ideal, others=(), why=(f"no bar of {alloy} in the shop covers the stack",))
         return Decision(value=BlankDecision(choice=choice, candidates=()), proofs=tuple(proofs))
     best = usable[0]
@@ -253,11 +253,11 @@ def _shortage(bar: Bar, stack: Stack) -> float:
     )
 
 
-def _no_bar_proof(ideal: Blank, failing: tuple[tuple[Bar, Stack], ...], alloy: str) -> Proof:
+def _no_bar_proof(ideal: Blank, failing: tuple[tuple[Bar, Stack], ...], alloy: str, bought: AsBought) -> Proof:
     sizes = [ideal.high_mm[axis] - ideal.low_mm[axis] for axis in range(3) if axis != ideal.length_axis]
     nearest = min(failing, key=lambda pair: (_shortage(*pair), pair[0].id), default=None)
     short = max(_shortage(*nearest), 1e-3) if nearest is not None else max(sizes)
-    at_least = "" if any("stays as bought" in line.text for line in ideal.stack) else " at least"
+    at_least = "" if bought.sides else " at least"
     nearest_text = "" if nearest is None else f"; nearest is {nearest[0].id}"
     return prove(
         id=f"{STAGE}:{IDEAL}:a-bar-covers-the-stack",

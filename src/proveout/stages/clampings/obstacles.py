@@ -12,8 +12,8 @@ from proveout.stages.clampings.covering import Obstacle
 
 STRIP_CLEAR_MM = 1.5
 SIDE_SKIM_MM = 1.5
-SEAT_BELOW_MM = 0.05
-"""So far below the part its seat is taken to begin, or faces on it would seem covered."""
+FACE_MM, SEAT_BELOW_MM = 0.02, 0.05
+"""So far beside and below the part jaws and seat are taken to begin, or faces on them would seem covered."""
 
 
 def op1_obstacles(up: Vector, target: Target, grip_mm: float, vise: Vise) -> tuple[Obstacle, ...]:
@@ -53,24 +53,23 @@ def later_obstacles(up: Vector, grip: Grip, target: Target, vise: Vise) -> tuple
     top = seat + grip.low_mm + grip.patch_height_mm
     middle = float((points @ x).min() + (points @ x).max()) / 2.0
     reach = vise.jaw_length_mm / 2.0
-    boxes: list[Obstacle] = []
-    for face, away in ((float((points @ n).max()), vise.jaw_deep_mm), (float((points @ n).min()), -vise.jaw_deep_mm)):
+    low, high = float((points @ n).min()), float((points @ n).max())
+    deep = seat - vise.jaw_height_mm
+
+    def box(across: tuple[float, float], top_mm: float, foot_mm: float) -> Obstacle:
         corners = [
-            x * (middle + sx * reach) + n * (face + (0.02 if away > 0 else -0.02) + sn * away) + u * (seat + h)
-            for h in (-vise.jaw_height_mm, top - seat)
-            for sn in (0.0, 1.0)
+            x * (middle + sx * reach) + n * place + u * height
+            for height in (foot_mm, top_mm)
+            for place in across
             for sx in (-1.0, 1.0)
         ]
-        boxes.append(Obstacle(np.array(corners)))
-    ends = (float((points @ n).min()), float((points @ n).max()))
-    corners = [
-        x * (middle + sx * reach) + n * across + u * (seat - SEAT_BELOW_MM + h)
-        for h in (-vise.jaw_height_mm, 0.0)
-        for across in ends
-        for sx in (-1.0, 1.0)
-    ]
-    boxes.append(Obstacle(np.array(corners)))
-    return tuple(boxes)
+        return Obstacle(np.array(corners))
+
+    return (
+        box((high + FACE_MM, high + FACE_MM + vise.jaw_deep_mm), top, deep),
+        box((low - FACE_MM, low - FACE_MM - vise.jaw_deep_mm), top, deep),
+        box((low, high), seat - SEAT_BELOW_MM, deep - SEAT_BELOW_MM),
+    )
 
 
 def _box(
