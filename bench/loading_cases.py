@@ -112,13 +112,18 @@ def shaped_case_of(seed: int) -> Case:
 
 
 def decided(
-    case: Case, *, sisters: tuple[Sister, ...] = (), marks: tuple[tuple[int, str], ...] = ()
-) -> tuple[Loading, Proof]:
-    """What the stage finds of the second clamping, with its proof on everything but left-hand pieces."""
+    case: Case, *, sisters: tuple[Sister, ...] = (), marks: tuple[tuple[int, str], ...] = (), number: int = 2,
+    needs_form: bool = False,
+) -> tuple[Loading, Proof]:  # fmt: skip
+    """What the stage finds of the second clamping, or another, with its proof on everything but left-hand pieces.
+
+    number: of the clamping.   needs_form: its jaws would have to be cut to the work, and nobody planned that.
+    """
     _, wide, high = case.size_mm
     first = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, wide, 0.0))
     second = Frame(x=(1.0, 0.0, 0.0), y=(0.0, -1.0, 0.0), z=(0.0, 0.0, -1.0), origin_mm=(0.0, 0.0, high))
     clampings = (_clamping("c1", 1, first, case), _clamping("c2", 2, second, case))
+    clampings = tuple(msgspec.structs.replace(c, needs_form=needs_form and c.number == number) for c in clampings)
     cutters: dict[str, Cutter] = {}
     passes, moves = [], {}
     for clamping, holes, slots in zip(clampings, (case.before, case.now), (case.slots, ()), strict=True):
@@ -128,12 +133,12 @@ def decided(
         ways += [
             (size, [(a, b, top + step * deep), (c, d, top + step * deep)]) for a, b, c, d, size, deep in slots
         ]  # fmt: skip
-        for number, (size, ends) in enumerate(ways):
+        for at, (size, ends) in enumerate(ways):
             cutter = _cutter(size)
             cutters[cutter.id] = cutter
             own = Moves(points=clamping.frame.into(ends), feed_mm_per_s=np.array([0.0, 5.0]))
             moves[own.digest] = own
-            passes.append(_pass(f"{clamping.id}/{number}", clamping.id, cutter.id, own))
+            passes.append(_pass(f"{clamping.id}/{at}", clamping.id, cutter.id, own))
     sisters = (*sisters, _sister(case, second)) if case.has_sister else sisters
     found = loading.decide(
         blank=_blank(case), clampings=clampings, plan=PassPlan(passes=tuple(passes), not_cut=(), moves=moves),
@@ -141,8 +146,8 @@ def decided(
         machines=(_machine(case.has_probe),), sisters=sisters, marks=marks,
         tolerance_mm=TOLERANCE_MM, raw_varies_mm=RAW_MM, run=Run(),
     )  # fmt: skip
-    proof = next(p for p in found.proofs if p.id == "loading:c2:wrong loads")
-    return found.value[1], proof
+    proof = next(p for p in found.proofs if p.id == f"loading:c{number}:wrong loads")
+    return found.value[number - 1], proof
 
 
 @dataclass(frozen=True)

@@ -87,3 +87,16 @@ def test_a_block_does_not_stand_on_a_chamfer() -> None:
         middle_mm=np.array([30.0, 20.0, 15.0]),
     )  # fmt: skip
     assert len(standing_normals(body)) == 6
+
+
+def test_a_round_lies_anyhow_in_jaws_cut_to_it_and_nowhere_in_flat_ones() -> None:
+    """No side of the ring is as long as a flush one: flat jaws find no rest, and any turn is one in a round pocket."""
+    turns = np.linspace(0.0, 2.0 * np.pi, 96, endpoint=False)
+    body = prism([(20.0 * float(np.cos(t)), 20.0 * float(np.sin(t))) for t in turns], 10.0)
+    flat, formed = (
+        [p for p in seated_poses(body, vise(), is_formed=is_formed) if p.turn[2][2] > 0.5]
+        for is_formed in (False, True)
+    )
+    assert flat == []
+    angles = {round(float(np.degrees(np.arctan2(p.turn[1][0], p.turn[0][0]))) % 360.0, 3) for p in formed}
+    assert {0.0, 120.0, 90.0, 72.0, 60.0, 37.0, 3.0} <= angles

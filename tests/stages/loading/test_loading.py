@@ -8,7 +8,7 @@ import pytest
 from loading_cases import Case, case_of, decided, judged, shaped_case_of
 
 from proveout.model.loading import Sister
-from proveout.stages.loading.decide import AHEAD, BACK, RAW, unmarked_bodies
+from proveout.stages.loading.decide import AFTER, AHEAD, BACK, RAW, is_unmarked
 from proveout.stages.loading.proofs import prove_marks
 from proveout.stages.loading.touches import Doubt
 
@@ -102,14 +102,30 @@ def test_the_owners_mark_tells_what_nothing_else_does_but_no_left_hand_piece() -
 
 def test_work_from_one_clamping_back_carries_that_clampings_mark() -> None:
     marks = ((1, "a stroke"), (2, "a notch"))
-    assert RAW in unmarked_bodies(1, marks)
-    assert {RAW, BACK} <= unmarked_bodies(2, marks)
-    assert not unmarked_bodies(1, ((2, "a notch"),)) & {RAW, BACK}
-    assert not unmarked_bodies(0, ((2, "a notch"),)) & {RAW, BACK}
+    assert is_unmarked(RAW, 1, marks)
+    assert is_unmarked(BACK, 2, marks)
+    assert not is_unmarked(RAW, 1, marks[1:])
+    assert not is_unmarked(BACK, 1, marks[1:])
 
 
-def test_work_that_has_been_through_here_carries_the_mark_already() -> None:
-    assert AHEAD in unmarked_bodies(0, ((1, "a stroke"),))
+@pytest.mark.parametrize("what", [AHEAD, f"{AFTER} 3"])
+def test_work_that_has_been_through_here_carries_the_mark_already(what: str) -> None:
+    assert is_unmarked(what, 1, ((2, "a notch"),))
+    assert not is_unmarked("the work", 1, ((2, "a notch"),))
+
+
+def test_work_that_has_been_through_a_clamping_is_put_in_again() -> None:
+    """The first clamping's jaws open 1 mm: everything is refused there, by name."""
+    found, _ = decided(block(0.5), number=1)
+    assert AHEAD in found.refused
+
+
+def test_nothing_is_shown_of_jaws_that_nobody_planned() -> None:
+    planned, holds = decided(block(0.5))
+    unplanned, unknown = decided(block(0.5), needs_form=True)
+    assert (planned.decided_by, holds.verdict) == ("the probe", "holds")
+    assert (unplanned.decided_by, unknown.verdict) == ("nothing", "not shown")
+    assert "blank_thickness_mm" in unknown.decides
 
 
 def test_a_mark_of_no_clamping_is_told() -> None:

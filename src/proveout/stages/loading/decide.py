@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,7 +26,7 @@ from proveout.stages.loading.telling import looks_of
 from proveout.stages.loading.touches import Doubt, plan_touches
 
 Floats = NDArray[np.float64]
-OPERATIONS_MOST = 20
+AFTER = "the work after operation"
 CUT_VARIES_MM = 0.05
 """Common practice, no source: what was cut lies within this of where it was meant to, from piece to piece."""
 PAGE_AROUND_MM = 10.0
@@ -75,10 +74,11 @@ def decide(
         )  # fmt: skip
         machine = by_machine[clamping.machine_id]
         before = ordered[at - 1].number if at > 0 else 0
-        mark, unmarked = dict(marks).get(clamping.number, ""), unmarked_bodies(before, marks)
+        mark = dict(marks).get(clamping.number, "")
+        told = [bool(mark) and not is_unmarked(one.stuff.what, before, marks) for one in judged.others]
         is_unformed = clamping.needs_form and form is None
         loading = _loading(
-            clamping, judged, machine, raw_varies_mm, cuts[at], mark, unmarked, is_unformed=is_unformed
+            clamping, judged, machine, raw_varies_mm, cuts[at], mark, told, is_unformed=is_unformed
         )  # fmt: skip
         found.append(loading)
         proofs.extend(
@@ -90,17 +90,15 @@ def decide(
     return Decision(value=tuple(found), proofs=(*proofs, *prove_marks(marks, len(ordered))))
 
 
-def unmarked_bodies(before: int, marks: Sequence[tuple[int, str]]) -> frozenset[str]:
-    """What the mark of a clamping does not tell: what carries a mark of its own, or may carry this one already.
+def is_unmarked(what: str, before: int, marks: Sequence[tuple[int, str]]) -> bool:
+    """Whether the mark of a clamping does not tell a body: it carries a mark of its own, or may carry this one already.
 
     before: number of the clamping before, 0 for none.
     """
-    found = {AHEAD, *(f"the work after operation {n}" for n in range(1, OPERATIONS_MOST))}
-    if dict(marks).get(before):
-        found.add(BACK if before > 1 else RAW)
-    if dict(marks).get(1):
-        found.add(RAW)
-    return frozenset(found)
+    if what == AHEAD or what.startswith(AFTER):
+        return True
+    own = {RAW: 1, BACK: before}.get(what)
+    return own is not None and bool(dict(marks).get(own))
 
 
 def _what(
@@ -117,8 +115,8 @@ def _what(
 
     right, done = after(at, WORK), after(len(cuts), DONE)
     others = [after(0, RAW)] if at > 0 else []
-    others.extend(after(n, BACK if n == at - 1 else f"the work after operation {n}") for n in range(1, at))
-    others.extend(after(n, AHEAD if n == at + 1 else f"the work after operation {n}") for n in range(at + 1, len(cuts)))
+    others.extend(after(n, BACK if n == at - 1 else f"{AFTER} {n}") for n in range(1, at))
+    others.extend(after(n, AHEAD if n == at + 1 else f"{AFTER} {n}") for n in range(at + 1, len(cuts)))
     others.append(done)
     if at > 0:
         others.append(right.mirrored(LEFT))
@@ -144,10 +142,11 @@ def _jawed(clamping: Clamping, vise: Vise, form: JawForm | None) -> Jawed:
 
 def _loading(
     clamping: Clamping, judged: Judged, machine: Machine, raw_varies: float, cuts: Sequence[Cuts], mark: str,
-    unmarked: AbstractSet[str], *, is_unformed: bool,
+    marked: Sequence[bool], *, is_unformed: bool,
 ) -> Loading:  # fmt: skip
     probe = machine.probe
     wrong = [one for one in judged.others if one.apart_mm > 0.0]
+    by_mark = [is_told for one, is_told in zip(judged.others, marked, strict=True) if one.apart_mm > 0.0]
     harmless = [one for one in judged.others if one.apart_mm <= 0.0]
     touches, spare = (), np.full(len(wrong), -np.inf)
     sights = _sights(wrong, judged, clamping)
@@ -158,7 +157,7 @@ def _loading(
             probe=probe, doubt=doubt, jaw_top_mm=clamping.jaw_top_mm,
         )  # fmt: skip
     told = [
-        _told(one, float(spare[i]), *sights[i], is_marked=bool(mark) and one.stuff.what not in unmarked)
+        _told(one, float(spare[i]), *sights[i], is_marked=by_mark[i])
         for i, one in enumerate(wrong)
     ]  # fmt: skip
     told.sort(key=lambda one: (one.seen_mm, one.laid.stuff.what, one.laid.stuff.part, one.laid.way))
