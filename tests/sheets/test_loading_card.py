@@ -13,7 +13,8 @@ from proveout.model.loading import Loading, Look, Pose, Touch, WrongLoad
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.sheets.loading_html import loading_html
-from proveout.sheets.pages_loading import loading_page, touch_rows, verdict_words
+from proveout.sheets.loading_picture import drawn_looks
+from proveout.sheets.pages_loading import loading_page, other_words, touch_rows, verdict_words
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
@@ -102,7 +103,23 @@ def test_the_owners_mark_stands_on_the_card(writer: Writer) -> None:
 def test_the_page_shows_the_wrong_loads_too(writer: Writer) -> None:
     page = loading_html(writer, 0)
     assert page.count("<figure>") == 6
-    assert "the raw blank, in other ways" in page
+    assert "the raw blank, turned 6° to the left (look there), 5 more, easier to see" in page
+
+
+@pytest.mark.parametrize(
+    ("what", "part"), [("the work that has been through here", ""), ("a finished piece of", "EX-9")]
+)
+def test_what_the_plan_cannot_draw_is_told_in_words(plan: Plan, shop: Shop, what: str, part: str) -> None:
+    """The hardest of all to see, and yet no picture of another shape stands for it."""
+    one = msgspec.structs.replace(wrong(what, "back up", 0.5, "touch"), part=part)
+    first = loading(plan.clampings[0].id)
+    looks = (Look(loads=(len(first.wrong),), title=f"{what} {part}, back up", words="feel there"), *first.looks)
+    more = msgspec.structs.replace(first, wrong=(*first.wrong, one), looks=looks)
+    assert drawn_looks(more) == list(range(1, 7))
+    writer = Writer(
+        plan=msgspec.structs.replace(plan, loading=(more,)), shop=shop, drawings={}, fingerprint=FINGERPRINT
+    )
+    assert f"{what} {part}, back up (feel there)" in other_words(writer, 0)
 
 
 def test_a_card_says_how_the_work_is_turned_from_the_operation_before(writer: Writer) -> None:

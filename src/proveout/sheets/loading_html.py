@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from proveout.sheets import html_parts as h
+from proveout.sheets.loading_picture import drawn_looks
 from proveout.sheets.pages_loading import (
     caption_words,
     loading_pictures,
@@ -23,17 +24,18 @@ def loading_html(writer: Writer, index: int) -> str:
     if place is None:
         return ""
     _, wrong = loading_pictures(writer, index, place)
+    drawn = drawn_looks(writer.plan.loading[place])
     inner = h.text("p", verdict_words(writer, place))
     for first in range(0, len(wrong), 2):
         figures = "".join(
             f"<figure>{picture_svg(one, width_mm=84.0, height_mm=56.0, ids=f'w{index}-{k}')}"
-            f"<figcaption>WRONG: {escape(caption_words(writer, place, k))}</figcaption></figure>"
+            f"<figcaption>WRONG: {escape(caption_words(writer, place, drawn[k]))}</figcaption></figure>"
             for k, one in enumerate(wrong[first : first + 2], start=first)
         )
         inner += f'<div class="pair">{figures}</div>'
     others = other_words(writer, place)
     if others:
-        inner += h.text("p", f"Also wrong, and plain to see: {'; '.join(others)}.")
+        inner += h.text("p", others)
     rows = touch_rows(writer, place)
     if rows:
         inner += h.table(

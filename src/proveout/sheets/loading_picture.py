@@ -34,6 +34,8 @@ RING_MM = 5.0
 BOX_SIDES = ((0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3))
 BARE = ("the raw blank",)
 WITH_STRIP = ("the work", "a left-hand piece")
+DRAWN = (*BARE, *WITH_STRIP, "a finished piece", "a finished left-hand piece")
+"""Bodies whose shape a plan can draw; work after some other operation and other parts are told in words."""
 
 
 def wrong_name(clamping_id: str, place: int) -> str:
@@ -43,7 +45,8 @@ def wrong_name(clamping_id: str, place: int) -> str:
 
 def drawn_looks(loading: Loading) -> list[int]:
     """Places of the looks that a card draws."""
-    return list(range(min(len(loading.looks), DRAWN_MAX)))
+    firsts = [loading.wrong[look.loads[0]] for look in loading.looks]
+    return [at for at, load in enumerate(firsts) if load.what in DRAWN and not load.part][:DRAWN_MAX]
 
 
 def wrong_view(clamping: Clamping, load: WrongLoad) -> View | None:

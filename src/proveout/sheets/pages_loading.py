@@ -34,6 +34,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
         return None
     loading = writer.plan.loading[place]
     right, wrong = loading_pictures(writer, index, place)
+    drawn = drawn_looks(loading)
     blocks: list[b.Block] = [
         b.beside(
             [
@@ -57,7 +58,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
                 *(
                     b.picture(
                         svg=_svg(one, WRONG_MM, f"lw{index}-{first + k}"), alt=one.alt, width_mm=WRONG_MM[0],
-                        caption=f"WRONG {'ABCDEF'[first + k]}: {caption_words(writer, place, first + k)}",
+                        caption=f"WRONG {'ABCDEF'[first + k]}: {caption_words(writer, place, drawn[first + k])}",
                     )
                     for k, one in enumerate(row)
                 )
@@ -65,7 +66,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
         )  # fmt: skip
     others = other_words(writer, place)
     if others:
-        blocks.append(b.para(f"Also wrong, not drawn: {'; '.join(others)}."))
+        blocks.append(b.para(others))
     blocks += _touch_blocks(writer, place, loading)
     title = f"Loading card - {writer.op(index)}"
     machine = writer.shop_name("machines", writer.plan.clampings[index].machine_id)
@@ -103,18 +104,22 @@ def caption_words(writer: Writer, place: int, look: int) -> str:
     return f"{writer.words(*at, 'title')}. {writer.sentence(*at, 'words')}"
 
 
-def other_words(writer: Writer, place: int) -> list[str]:
-    """What no picture shows, by body: each as it lies, or that it lies in some other way."""
+def other_words(writer: Writer, place: int) -> str:
+    """What no picture shows, by body: the way that is hardest to tell, with what tells it, and how many more.
+
+    Empty where all is drawn.
+    """
     loading = writer.plan.loading[place]
-    drawn = len(drawn_looks(loading))
     by_body: dict[str, list[int]] = {}
-    for at in range(drawn, len(loading.looks)):
+    for at in sorted(set(range(len(loading.looks))) - set(drawn_looks(loading))):
         first = loading.looks[at].loads[0]
         by_body.setdefault(f"{loading.wrong[first].what} {loading.wrong[first].part}".strip(), []).append(at)
-    return [
-        writer.words("plan", "loading", place, "looks", own[0], "title") if len(own) == 1 else f"{body}, in other ways"
-        for body, own in by_body.items()
-    ]
+    told = []
+    for own in by_body.values():
+        at = ("plan", "loading", place, "looks", own[0])
+        more = "" if len(own) == 1 else f", {len(own) - 1} more, easier to see"
+        told.append(f"{writer.words(*at, 'title')} ({writer.words(*at, 'words')}){more}")
+    return f"Also wrong, not drawn: {'; '.join(told)}." if told else ""
 
 
 def verdict_words(writer: Writer, place: int) -> str:
