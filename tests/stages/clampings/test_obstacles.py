@@ -1,0 +1,60 @@
+"""What a choice of clampings keeps cutters off: jaws, strip, and the seat between the jaws."""
+
+from __future__ import annotations
+
+import numpy as np
+from shapes import CUTTERS, VISE, box, drilled, solid_of, target_of
+
+from proveout.model.choice_of_clampings import Grip
+from proveout.model.run import Run
+from proveout.model.solid import Solid
+from proveout.stages import survey
+from proveout.stages.clampings.covering import Obstacle, reached_from, samples_of
+from proveout.stages.clampings.obstacles import later_obstacles, op1_obstacles
+
+UP, ALONG, ACROSS = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
+GRIP = Grip(
+    across=ACROSS, faces=(), patch_length_mm=50.0, patch_height_mm=3.0, low_mm=0.0, gap_mm=60.0, seat_faces=()
+)  # fmt: skip
+
+
+def part(height_mm: float) -> Solid:
+    """A block with a hole right through along x, so high above its underside."""
+    return solid_of(drilled(box(40.0, 60.0, 40.0), at=(-1, 30, height_mm), along=ALONG, dia=6.6, deep=50))
+
+
+def holes_reached(solid: Solid, obstacles: tuple[Obstacle, ...]) -> bool:
+    target = target_of(solid)
+    samples = samples_of(solid, target, survey.decide(solid=solid, run=Run()).value)
+    reached, _ = reached_from(
+        ALONG, target=target, samples=samples, obstacles=obstacles, cutters=CUTTERS, solid=solid, run=Run()
+    )  # fmt: skip
+    bore = next(f.index for f in solid.faces if f.surface.kind == "cylinder")
+    return bool(reached[samples.face == bore].all())
+
+
+def heights_between_jaws(obstacles: tuple[Obstacle, ...], at: tuple[float, float]) -> list[tuple[float, float]]:
+    """From where to where boxes stand over a place seen from above."""
+    found = []
+    for one in obstacles:
+        low, high = one.corners.min(axis=0), one.corners.max(axis=0)
+        if np.all(low[:2] < at) and np.all(high[:2] > at):
+            found.append((float(low[2]), float(high[2])))
+    return sorted(found)
+
+
+def test_the_seat_lies_between_the_jaws_beside_the_work() -> None:
+    """Beside the work and between the jaws only the seat stands; on the raw bar the jaws lie along its longer side."""
+    target = target_of(part(20.0))
+    (raw,) = heights_between_jaws(op1_obstacles(UP, target, 3.0, VISE), (20.0, 70.0))
+    (later,) = heights_between_jaws(later_obstacles(UP, GRIP, target, VISE), (50.0, 30.0))
+    assert raw[1] == -4.5  # 1.5 mm below the part and a strip of 3 mm
+    assert -0.1 < later[1] < 0.0
+
+
+def test_a_low_cross_hole_is_not_drilled_where_its_holder_meets_the_seat() -> None:
+    """A holder of 28 mm at 10 mm above the seat reaches 4 mm below it; at 30 mm it stands free (worked)."""
+    for height, is_reached in ((10.0, False), (30.0, True)):
+        solid = part(height)
+        assert holes_reached(solid, ()), "free of everything it is reached"
+        assert holes_reached(solid, later_obstacles(UP, GRIP, target_of(solid), VISE)) is is_reached
