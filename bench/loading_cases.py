@@ -287,9 +287,12 @@ def _bodies(case: Case) -> tuple[Any, Any, Any, Any]:
 
 def _sister_case(case: Case) -> Case:
     """The same block with the first of its holes or slots 2 mm farther along."""
-    holes = tuple((x + 2.0 * (k == 0), *rest) for k, (x, *rest) in enumerate(case.before))
-    slots = tuple((a + 2.0 * (k == 0), b, c + 2.0 * (k == 0), *rest) for k, (a, b, c, *rest) in enumerate(case.slots))
-    return replace(case, before=holes, slots=slots)  # type: ignore[arg-type]
+    holes = tuple((x + 2.0 * (k == 0), y, size, deep) for k, (x, y, size, deep) in enumerate(case.before))
+    slots = tuple(
+        (a + 2.0 * (k == 0), b, c + 2.0 * (k == 0), d, size, deep)
+        for k, (a, b, c, d, size, deep) in enumerate(case.slots)
+    )
+    return replace(case, before=holes, slots=slots)
 
 
 def _sister(case: Case, frame: Frame) -> Sister:

@@ -14,28 +14,27 @@ STAGE = "blank"
 def bought_proof(name: str, side: Side, has_mm: float, bar_id: str, bought: AsBought) -> Proof:
     """Both sides along an axis stay as bought: bar or saw at the worst end of its tolerance lies within the limits."""
     low, high = bought.low_mm[side.axis], bought.high_mm[side.axis]
-    is_known = low is not None and high is not None
-    middle, half = ((low + high) / 2.0, (high - low) / 2.0) if is_known else (0.0, None)  # type: ignore[operator]
-    off = round(abs(has_mm - middle), 6)
+    off: float | None = None
+    half: float | None = None
     inputs = {
         "as it comes": exact_fact(has_mm, "mm", "shop-file", "owner's guess"),
         "tolerance": exact_fact(round(side.spread_mm, 6), "mm", "shop-file", "owner's guess"),
     }
-    if is_known:
-        inputs["least before the coat"] = exact_fact(round(low or 0.0, 6), "mm", "own-algorithm", "assumed")
-        inputs["most before the coat"] = exact_fact(round(high or 0.0, 6), "mm", "own-algorithm", "assumed")
+    if low is not None and high is not None:
+        off, half = round(abs(has_mm - (low + high) / 2.0), 6), round((high - low) / 2.0, 6)
+        inputs["least before the coat"] = exact_fact(round(low, 6), "mm", "own-algorithm", "assumed")
+        inputs["most before the coat"] = exact_fact(round(high, 6), "mm", "own-algorithm", "assumed")
     return prove(
         id=f"{STAGE}:{bar_id}:{name}-as-bought", stage=STAGE, subject=bar_id,
         claim=f"the blank's {name.replace('-', ' ')} of {has_mm:g} mm, which nobody cuts, keeps to the part's limits",
-        sense="at most", found_low=off if is_known else None,
-        found_high=round(off + side.spread_mm, 6) if is_known else None,
-        limit=None if half is None else round(half, 6), unit="mm", blocks_release=True,
+        sense="at most", found_low=off,
+        found_high=None if off is None else round(off + side.spread_mm, 6), limit=half, unit="mm", blocks_release=True,
         basis=Basis(
             formula="|as it comes - middle of the limits before the coat| + tolerance of bar or saw, against half the "
             "width of the limits", source="own-algorithm", inputs=inputs,
         ),
         decides="measure what comes off bar and saw and write its tolerance in the shop file"
-        if is_known
+        if half is not None
         else f"write limits for the part's {'xyz'[side.axis]}, or a general tolerance for the job",
         remedy="have this side cut, loosen the size, or buy a bar drawn closer",
     )  # fmt: skip
