@@ -2,11 +2,11 @@
 
 Once as the planner judges, from the faces' own surfaces and a map of 0.1 mm; once by brute force, the whole cutter with
 its holder against every triangle of a finer mesh (whole_cutters). A triple lies too near a boundary when a cutter that
-is OVER_MM larger in everything and one that is a pixel smaller are judged unlike by brute force: it is then left out
-and counted. The two are not alike because a map is not: over the middles of its pixels it sees no metal where there is
-none, so its no is in doubt by the mesh's chords alone, and only its yes by a pixel. The smaller one may also stand a
-pixel off the point, so that what it meets by less than that does not count; for the larger one the metal behind a wall
-is looked at as far behind it as the map's pixel may lie.
+is OVER_MM larger in everything (in a hollow OVER_IN_HOLLOW_MM) and one that is a pixel smaller are judged unlike by
+brute force: it is then left out and counted. The two are not alike because a map is not: over the middles of its pixels
+it sees no metal where there is none, so its no is in doubt by the mesh's chords alone, and only its yes by a pixel. The
+smaller one may also stand a pixel off the point, so that what it meets by less than that does not count; for the larger
+one the metal behind a wall is looked at as far behind it as the map's pixel may lie.
 """
 
 # pyright: reportAttributeAccessIssue=false
@@ -38,6 +38,9 @@ from proveout.stages import survey
 
 PIXEL_MM = 0.1
 OVER_MM = 0.03
+OVER_IN_HOLLOW_MM = 0.1
+"""A cutter that bends nearly as the hollow it touches stands into it by the square of what it is too large: the chords
+of the mesh hide so much."""
 BEHIND_MM = 0.25
 """As far behind a wall's point as the middle of a pixel may lie that tells how high its metal stands."""
 FINE_MM = 0.002
@@ -363,8 +366,9 @@ def _judge(part: Part, frame: Frame, body: Body, triples: list[Triple], tally: T
         if near is None or triple.point is not here:
             near, here = around(body, triple.point), triple.point
         smaller, off = grown(triple.cutter, -PIXEL_MM), triple.point + PIXEL_MM * triple.normal
+        over = OVER_IN_HOLLOW_MM if part.solid.faces[triple.face].inward else OVER_MM
         harder = by_brute_force(
-            near, triple.point, triple.normal, grown(triple.cutter, OVER_MM), behind_mm=BEHIND_MM
+            near, triple.point, triple.normal, grown(triple.cutter, over), behind_mm=BEHIND_MM
         )  # fmt: skip
         easier = harder or any(by_brute_force(near, spot, triple.normal, smaller) for spot in (triple.point, off))
         tally.asked += 1

@@ -16,7 +16,7 @@ from proveout.model.solid import Solid
 from proveout.model.work import Vector
 from proveout.stages.blank.candidates import GRIP_SIDES, Prices, bars_taken
 from proveout.stages.blank.decide import BlankDecision, decide
-from proveout.stages.blank.stack import stack_up
+from proveout.stages.blank.stack import raw_spread_mm, stack_up
 
 DOWN: tuple[Vector, ...] = ((0.0, 0.0, -1.0),)
 SAW = Saw(
@@ -245,3 +245,12 @@ def test_every_blank_holds_the_part_with_its_clean_up_and_its_strip(
             assert sides == pytest.approx(sorted((used.width_mm, used.height_mm)), abs=1e-5)
     money = [c.money_each for c in decision.value.candidates]
     assert money == pytest.approx(sorted(money), abs=1e-5)
+
+
+def test_a_raw_face_lies_off_by_tolerance_bow_and_twist_or_by_saw_and_lean() -> None:
+    # worked: 0.2 + 2 mm/m x 0.1 m + 0.03 rad/m x 0.1 m x 40 mm = 0.52; saw 0.2 + 2 x 0.003 x 40 = 0.44
+    bent = bar("bent", 40.0, 20.0, bow_mm_per_m=2.0, twist_rad_per_m=0.03)
+    assert raw_spread_mm(bar=bent, saw=SAW, cut_length_mm=100.0) == pytest.approx(0.52)
+    straight = bar("straight", 40.0, 20.0, bow_mm_per_m=0.0)
+    assert raw_spread_mm(bar=straight, saw=SAW, cut_length_mm=100.0) == pytest.approx(0.44)
+    assert raw_spread_mm(bar=None, saw=SAW, cut_length_mm=100.0) == 0.2

@@ -110,6 +110,35 @@ def stack_up(
     return Stack(width=sides[0], height=sides[1], length=length, cut_length_mm=cut_mm)
 
 
+def raw_spread_mm(*, bar: Bar | None, saw: Saw, cut_length_mm: float) -> float:
+    """How far a raw face of a sawn piece may lie off where the nominal piece has it, at the worst of all its faces.
+
+    bar: None where none of the shop fits: then its tolerances are not in it.
+    """
+    if bar is None:
+        return saw.length_tolerance_mm
+    section = max(
+        tolerance + _bow_mm(bar, cut_length_mm) + _twist_mm(bar, cut_length_mm, across)
+        for tolerance, across in (
+            (bar.width_tolerance_mm, bar.height_mm), (bar.height_tolerance_mm, bar.width_mm),
+        )
+    )  # fmt: skip
+    return max(section, saw.length_tolerance_mm + _lean_mm(max(bar.width_mm, bar.height_mm)))
+
+
+def _bow_mm(bar: Bar, cut_mm: float) -> float:
+    return bar.bow_mm_per_m * cut_mm / 1000.0
+
+
+def _twist_mm(bar: Bar, cut_mm: float, across_mm: float) -> float:
+    return bar.twist_rad_per_m * cut_mm / 1000.0 * across_mm
+
+
+def _lean_mm(tall_mm: float) -> float:
+    """Of both sawn ends together."""
+    return 2.0 * LEAN_RATIO * tall_mm
+
+
 def _section(
     *,
     name: str,
@@ -137,15 +166,14 @@ def _section(
         )  # fmt: skip
     missing = (1.0 if is_beside else CORNER_RATIO) * bar.corner_radius_mm
     corner = max(0.0, missing - SKIM_MM)
-    metre = cut_mm / 1000.0
     lines += [
         _line(name, f"corner radius {bar.corner_radius_mm:g} mm of the bar, beyond the clean-up", 2.0 * corner),
         _line(name, f"section tolerance, {bar.id}", tolerance_mm),
-        _line(name, f"bow, {bar.bow_mm_per_m:g} mm/m over {cut_mm:g} mm", bar.bow_mm_per_m * metre),
+        _line(name, f"bow, {bar.bow_mm_per_m:g} mm/m over {cut_mm:g} mm", _bow_mm(bar, cut_mm)),
         _line(
             name,
             f"twist, {1000.0 * bar.twist_rad_per_m:.3g} mrad/m over {cut_mm:g} mm, {across_mm:g} mm across",
-            bar.twist_rad_per_m * metre * across_mm,
+            _twist_mm(bar, cut_mm, across_mm),
         ),
     ]
     needed = sum(line.size_mm for line in lines)
@@ -168,12 +196,12 @@ def _length(
     if all(bought):
         return Side(
             axis=axis, needed_low_mm=needed_low, needed_mm=needed_low, below_mm=low, above_mm=high, lines=tuple(lines),
-            bought=bought, spread_mm=saw.length_tolerance_mm + 2.0 * LEAN_RATIO * tall,
+            bought=bought, spread_mm=saw.length_tolerance_mm + _lean_mm(tall),
         )  # fmt: skip
     lines += [
         _line("length", "saw tolerance", saw.length_tolerance_mm),
         _line("length", f"both sawn ends out of square, {LEAN_RATIO:g} mm per mm over {tall:g} mm",
-              2.0 * LEAN_RATIO * tall),
+              _lean_mm(tall)),
     ]  # fmt: skip
     needed = sum(line.size_mm for line in lines)
     return Side(

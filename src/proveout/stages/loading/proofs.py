@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from proveout.model.fact import Fact
+from proveout.model.fact import Fact, exact_fact
 from proveout.model.loading import Loading, Pin, WrongLoad
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Machine, Probe
@@ -154,7 +154,8 @@ def _inputs(probe: Probe | None, tolerance: float, cut: float, raw: float) -> di
         )
 
     found = {
-        "tolerance_mm": practice(tolerance), "cut_varies_mm": practice(cut), "raw_varies_mm": practice(raw),
+        "tolerance_mm": practice(tolerance), "cut_varies_mm": practice(cut),
+        "raw_varies_mm": exact_fact(raw, "mm", "shop-file", "owner's guess"),
         "slop_mm": practice(SLOP_MM), "seen_wide_mm": practice(SEEN_MM), "seen_deep_mm": practice(SEEN_DEEP_MM),
     }  # fmt: skip
     if probe is not None:
