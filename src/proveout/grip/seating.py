@@ -81,22 +81,20 @@ def seated_poses(body: Body, vise: Vise, *, is_formed: bool = False) -> tuple[Po
               is not seated, nor one that a chip lifts.
     """
     found: list[Pose] = []
+    corners = _corners(body.points_mm)
     for turn in _formed_turns() if is_formed else ():
-        stood = body.points_mm @ turn.T
-        floor = float(stood[:, 2].min())
-        held = _between(stood - np.array([0.0, 0.0, floor]), body.edges, vise.top_mm)
-        found.extend(_laid(body, turn, held[:, :2], float(np.ptp(held[:, 1])), floor, vise))
+        floor, held = _held(body, turn, vise.top_mm)
+        found.extend(_laid(body, corners, turn, held, float(np.ptp(held[:, 1])), floor, vise))
     for down in standing_normals(body):
         upright = _frame_of(-down)
-        stood = body.points_mm @ upright.T
-        floor = float(stood[:, 2].min())
-        held = _between(stood - np.array([0.0, 0.0, floor]), body.edges, vise.top_mm)
-        for angle, gap in closing_angles(held):
+        floor, held = _held(body, upright, vise.top_mm)
+        ring = hull_ring(held)
+        for angle, gap in closing_angles(ring):
             if gap > vise.opening_mm + CONTACT_MM:
                 continue
             c, s = np.cos(angle), np.sin(angle)
             turn = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]]) @ upright
-            for pose in _laid(body, turn, held[:, :2] @ np.array([[c, s], [-s, c]]), gap, floor, vise):
+            for pose in _laid(body, corners, turn, ring @ np.array([[c, s], [-s, c]]), gap, floor, vise):
                 if not _is_among(pose, found):
                     found.append(pose)
     return tuple(found)
@@ -135,14 +133,13 @@ def standing_normals(body: Body) -> list[Floats]:
     return kept
 
 
-def closing_angles(points_mm: Floats) -> list[tuple[float, float]]:
+def closing_angles(ring: Floats) -> list[tuple[float, float]]:
     """Turns about the upright at which jaws come to rest on points seen from above, and the gap between them.
 
-    Args:     points_mm: (n, 2 or 3) of what lies between the jaws; they close along y.
+    Args:     ring: (k, 2) as from `hull_ring`, of what lies between the jaws; they close along y.
     Returns:  (angle in radians, gap in mm): turned by the angle an edge is flush with the upper or the lower jaw and
               something of the other side lies across from it.
     """
-    ring = hull_ring(points_mm[:, :2])
     if len(ring) < 3:
         return []
     found: list[tuple[float, float]] = []
@@ -208,21 +205,39 @@ def _stands(touching: Floats, normal: Floats, middle: Floats, wide: float) -> bo
     return min(widths) >= wide
 
 
-def _between(points: Floats, edges: Integers, top: float) -> Floats:
-    """What of a body lies between seat and jaw tops, as points whose hull seen from above is that of all of it."""
-    own = points[points[:, 2] <= top + CONTACT_MM]
-    if not len(edges):
-        return own
-    one, two = points[edges[:, 0]], points[edges[:, 1]]
-    crosses = (one[:, 2] - top) * (two[:, 2] - top) < 0.0
-    one, two = one[crosses], two[crosses]
-    share = ((top - one[:, 2]) / (two[:, 2] - one[:, 2]))[:, None]
-    return np.vstack([own, one + share * (two - one)])
+def _corners(points: Floats) -> Floats:
+    """(k, 3) corners of the hull of points."""
+    from scipy.spatial import ConvexHull
+
+    return points[ConvexHull(points).vertices]
 
 
-def _laid(body: Body, turn: Floats, held: Floats, gap: float, floor: float, vise: Vise) -> list[Pose]:
-    """The poses of one turn: against the fixed jaw, and at the stop from either side or slid along the jaws."""
-    along = body.points_mm @ turn[0]
+def _held(body: Body, turn: Floats, top: float) -> tuple[float, Floats]:
+    """How high the lowest point of a turned body lies, and what lies between seat and jaw tops.
+
+    Returns:  mm, and (n, 2) points whose hull seen from above is that of all of it.
+    """
+    heights = body.points_mm @ turn[2]
+    floor = float(heights.min())
+    heights -= floor
+    own = body.points_mm[heights <= top + CONTACT_MM] @ turn[:2].T
+    if not len(body.edges):
+        return floor, own
+    one, two = heights[body.edges[:, 0]], heights[body.edges[:, 1]]
+    crosses = (one - top) * (two - top) < 0.0
+    share = ((top - one) / np.where(crosses, two - one, 1.0))[crosses, None]
+    first, last = (body.points_mm[body.edges[crosses, end]] @ turn[:2].T for end in (0, 1))
+    return floor, np.vstack([own, first + share * (last - first)])
+
+
+def _laid(
+    body: Body, corners: Floats, turn: Floats, held: Floats, gap: float, floor: float, vise: Vise
+) -> list[Pose]:  # fmt: skip
+    """The poses of one turn: against the fixed jaw, and at the stop from either side or slid along the jaws.
+
+    corners: of the body's hull.   held: (n, 2) of what lies between the jaws, turned.
+    """
+    along = corners @ turn[0]
     low, high, middle = float(along.min()), float(along.max()), float(body.middle_mm @ turn[0])
     y, z = -float(held[:, 1].max()), -floor
     rows = (triple(turn[0]), triple(turn[1]), triple(turn[2]))
