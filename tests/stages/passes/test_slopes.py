@@ -58,6 +58,21 @@ def test_the_ball_does_the_flank_and_an_end_mill_the_strip_over_the_jaw(wedge: A
     assert ("finish surface", "EM12") in by
 
 
+def test_two_leaning_faces_take_one_change_of_cutter(kit: Any) -> None:
+    """Both flanks with the ball, then the strips over both jaws with the end mill, and all comes out as it should."""
+    body = prism([(0.0, 0.0), (24.0, 0.0), (24.0 - 15.0 * TAN20, 15.0), (15.0 * TAN20, 15.0)], 40.0)
+    target = kit.target_of(body, kit.by_plane)
+    faces = tuple(f for f in target.face_ids if not f.startswith("plane +0.00+0.00-1.00"))
+    roof = kit.planned(
+        target=target, blank=kit.blank_of((-2.0, -2.0, -4.5), (42.0, 26.0, 16.5)),
+        clampings=(kit.clamping_of(kit.upright(low=(0.0, 0.0, -4.5), high_y=26.0), gap_mm=28.0, faces=faces),),
+    )  # fmt: skip
+    by = [p.cutter_id for p in roof.passes if p.kind == "finish surface"]
+    assert by == ["BM8", "BM8", "EM12", "EM12"]
+    assert roof.decision.value.not_cut == ()
+    assert all(left < 0.02 and gouge < 0.01 for left, gouge in kit.removal_of(roof, above_mm=0.02).values())
+
+
 def test_the_chamfer_is_cut_by_the_cutter_of_its_slope(wedge: Any) -> None:
     chamfer = face_of(wedge, (0.0, -0.71, 0.71))
     assert [(p.kind, p.cutter_id) for p in wedge.passes if chamfer in p.face_ids] == [("break edge", "EB10")]

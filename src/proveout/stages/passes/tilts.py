@@ -63,17 +63,28 @@ def plan_tilt(task: Task, *, choice: CutterChoice, cutters: dict[str, Cutter], o
         _guard(task, "break edge", lambda c=cutter: break_edges(task, cutter=c))
     last = task.laid[before:]
     del task.laid[before:]
-    for cutter in chosen("surface"):
-        _guard(task, "finish surface", lambda c=cutter: finish_surfaces(task, cutter=c, mills=tuple(chosen("finish"))))
-    rollers = {f: u.cutter_id for u in uses("surface") for f in u.subjects}
-    for cutter in chosen("surface"):
-        task.allowed = {k for k in task.promised if rollers.get(task.face_ids[k], cutter.id) == cutter.id}
-        _guard(task, "finish surface", lambda c=cutter: finish_curved(task, cutter=c))
-    task.allowed = None
+    _surfaces(
+        task, chosen("surface"), tuple(chosen("finish")), {f: u.cutter_id for u in uses("surface") for f in u.subjects}
+    )
     for cutter in chosen("undercut"):
         _guard(task, "undercut", lambda c=cutter: undercut(task, cutter=c))
     mouths = [k for k in task.laid if k.kind == "break edge"]
     task.laid[:] = [k for k in task.laid if k.kind != "break edge"] + last + mouths
+
+
+def _surfaces(task: Task, balls: list[Cutter], mills: tuple[Cutter, ...], rollers: dict[str, str]) -> None:
+    """Leaning and curved faces, ball by ball; what end mills step down of them comes after all balls.
+
+    rollers: face id to the cutter that was chosen for it.
+    """
+    before = len(task.laid)
+    for cutter in balls:
+        _guard(task, "finish surface", lambda c=cutter: finish_surfaces(task, cutter=c, mills=mills))
+        task.allowed = {k for k in task.promised if rollers.get(task.face_ids[k], cutter.id) == cutter.id}
+        _guard(task, "finish surface", lambda c=cutter: finish_curved(task, cutter=c))
+        task.allowed = None
+    stepped = {mill.id for mill in mills}
+    task.laid[before:] = sorted(task.laid[before:], key=lambda laid: laid.cutter.id in stepped)
 
 
 def _low_mm(task: Task) -> float | None:
