@@ -83,6 +83,22 @@ def test_tops_of_many_spots_are_those_of_each_spot_sought_over_all_triangles() -
         assert np.array_equal(upward.tops_mm(spots, radius_mm=radius), plain)
 
 
+def test_a_disc_stands_where_the_top_under_it_is_no_higher_than_asked() -> None:
+    """Beside the greatest height under each disc, which is sought to the end."""
+    turn = np.array([[0.8, 0.6, 0.0], [-0.36, 0.48, 0.8], [0.48, -0.64, 0.6]])
+    turned = POINTS @ turn.T
+    upward = Upward(turned, TRIANGLES)
+    draw = np.random.default_rng(7)
+    low, high = turned.min(axis=0), turned.max(axis=0)
+    spots = draw.uniform(low[:2], high[:2], (60, 5, 2))
+    limits = draw.uniform(low[2], high[2], 60)
+    for radius in (0.05, 2.5):
+        tops = upward.tops_mm(spots.reshape(-1, 2), radius_mm=radius).reshape(60, 5)
+        plain = (tops <= limits[:, None]).any(axis=1)
+        assert 0 < plain.sum() < 60
+        assert np.array_equal(upward.stands_at_any(spots, limits, radius_mm=radius), plain)
+
+
 def test_the_border_is_what_no_other_triangle_runs_back_along() -> None:
     rows = TRIANGLES[: len(TRIANGLES) // 2].astype(np.int64)
     edges = np.concatenate([rows[:, [0, 1]], rows[:, [1, 2]], rows[:, [2, 0]]])

@@ -11,7 +11,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from proveout.geometry.kernels.engagement import at, cover_line, signed_field, walk, width
+from proveout.geometry.kernels.engagement import (
+    at,
+    cover_line,
+    meets,
+    signed_field,
+    start_in_line,
+    walk,
+    width,
+)
 
 PROGRAM = """
 import numpy as np
@@ -33,7 +41,7 @@ ways.append(room[:count].copy())
 given_up = np.zeros((40, 40), dtype=np.bool_)
 came, queue = np.empty((40, 40), dtype=np.int64), np.empty(1600, dtype=np.int64)
 nodes = [
-    e.start_in_line(metal, metal, free, grid, rim, given_up, 0.3, 1.0, 1.0, 1.0),
+    e.start_in_line(metal, metal, free, grid, rim, given_up, 0.3, 1.0, 1.0, 1.0, np.zeros_like(given_up)),
     e.start_in_reach(metal, metal, free, grid, rim, given_up, 0.3, -1.5, -1.5, 1.0, came, queue),
 ]
 print(beside, count, taken.hex(), nodes, [float(v).hex() for w in ways for v in w.ravel()],
@@ -130,3 +138,40 @@ def test_a_covered_border_is_not_met_again() -> None:
     cover_line(metal, grid, np.array([[-4.0, -9.0], [-4.0, 9.0]]), 5.0)
     assert width(metal, grid, rim(), -4.0, 0.0, 0.0, 1.0, 5.0) == 0.0
     assert at(metal, grid, 0.9, 0.0) < 0.0 < at(metal, grid, 1.1, 0.0)
+
+
+def test_the_nearest_start_is_found_again_and_again_while_metal_goes() -> None:
+    """Beside every node looked at anew, from places in turn; what is known to be bare must not be missed later."""
+    grid = np.array([-4.0, -4.0, 0.25])
+    square = np.array([[0.0, 0.0], [6.0, 0.0], [6.0, 5.0], [0.0, 5.0]])
+    metal = signed_field(square, np.array([0, 4]), grid, (57, 53), 0.75)
+    free = signed_field(square * 4.0 - 6.0, np.array([0, 4]), grid, (57, 53), 2.0)
+    turn = np.arange(32) * np.pi / 16.0
+    rim = np.column_stack([np.cos(turn), np.sin(turn)])
+    apart, radius = 0.3, 1.0
+    given_up = np.zeros((46, 43), dtype=np.bool_)
+    bare = np.zeros_like(given_up)
+    draw = np.random.default_rng(3)
+    found = []
+    for _ in range(14):
+        x, y = (float(v) for v in draw.uniform(-3.0, 9.0, 2))
+        least, best = math.inf, -1
+        for i in range(46):
+            for j in range(43):
+                px, py = grid[0] + i * apart, grid[1] + j * apart
+                is_start = (
+                    not given_up[i, j]
+                    and at(free, grid, px, py) >= 0.0
+                    and not meets(metal, grid, rim, px, py, radius)
+                    and any(meets(metal, grid, rim, px, py, radius + k * apart) for k in (0.5, 1.0, 1.5))
+                )
+                if is_start and math.hypot(px - x, py - y) < least:
+                    least, best = math.hypot(px - x, py - y), i * 43 + j
+        found.append(start_in_line(metal, metal, free, grid, rim, given_up, apart, x, y, radius, bare))
+        assert found[-1] == best
+        i, j = divmod(best, 43)
+        given_up[i, j] = True
+        start = np.array([grid[0] + i * apart, grid[1] + j * apart])
+        cover_line(metal, grid, np.array([start, start + 0.4 * (np.array([3.0, 2.5]) - start)]), radius)
+    assert len(set(found)) == 14
+    assert bare.any()

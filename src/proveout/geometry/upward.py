@@ -97,6 +97,19 @@ class Upward:
             float(radius_mm),
         )  # fmt: skip
 
+    def stands_at_any(self, spots_mm: Array, limits_mm: Array, *, radius_mm: float) -> NDArray[np.bool_]:
+        """(n,) whether a disc comes down to limits (n,) without meeting the body at any of the spots (n, m, 2)."""
+        from proveout.geometry.kernels.discs import stands_at_any
+
+        if not len(self.rows) or not spots_mm.size:
+            return np.full(len(spots_mm), spots_mm.shape[1] > 0)
+        corners, highest, cells = self._by_place
+        return stands_at_any(
+            corners, highest, cells.starts, cells.items, cells.origin, cells.cell_mm, cells.counts,
+            np.ascontiguousarray(spots_mm, dtype=np.float64), np.ascontiguousarray(limits_mm, dtype=np.float64),
+            float(radius_mm),
+        )  # fmt: skip
+
     @cached_property
     def _by_place(self) -> tuple[Array, Array, Cells]:
         """The triangles (t, 3, 3) and their upper ends (t,), the highest first, and where each lies seen from above."""

@@ -46,6 +46,64 @@ def top_under(
 
 
 @njit(cache=True, nogil=True)
+def stands_at_any(
+    corners: np.ndarray,
+    highest: np.ndarray,
+    starts: np.ndarray,
+    items: np.ndarray,
+    origin: np.ndarray,
+    cell: float,
+    counts: np.ndarray,
+    spots: np.ndarray,
+    limits: np.ndarray,
+    radius: float,
+) -> np.ndarray:
+    """(n,) whether a disc can be set down to limits (n,) mm at one of the spots (n, m, 2) mm at least.
+
+    The triangles as for top_under.
+    """
+    found = np.zeros(spots.shape[0], dtype=np.bool_)
+    for n in range(spots.shape[0]):
+        for m in range(spots.shape[1]):
+            if not _is_over(
+                corners, highest, starts, items, origin, cell, counts, spots[n, m, 0], spots[n, m, 1], radius, limits[n]
+            ):
+                found[n] = True
+                break
+    return found
+
+
+@njit(cache=True, nogil=True)
+def _is_over(
+    corners: np.ndarray,
+    highest: np.ndarray,
+    starts: np.ndarray,
+    items: np.ndarray,
+    origin: np.ndarray,
+    cell: float,
+    counts: np.ndarray,
+    x: float,
+    y: float,
+    radius: float,
+    limit: float,
+) -> bool:
+    """Whether some triangle under a disc stands higher than a limit."""
+    i_low = min(max(int(np.floor((x - radius - origin[0]) / cell)), 0), counts[0] - 1)
+    i_high = min(max(int(np.floor((x + radius - origin[0]) / cell)), 0), counts[0] - 1)
+    j_low = min(max(int(np.floor((y - radius - origin[1]) / cell)), 0), counts[1] - 1)
+    j_high = min(max(int(np.floor((y + radius - origin[1]) / cell)), 0), counts[1] - 1)
+    for i in range(i_low, i_high + 1):
+        for j in range(j_low, j_high + 1):
+            for k in range(starts[i * counts[1] + j], starts[i * counts[1] + j + 1]):
+                t = items[k]
+                if highest[t] <= limit:
+                    break
+                if _top_of(corners[t], x, y, radius) > limit:
+                    return True
+    return False
+
+
+@njit(cache=True, nogil=True)
 def _top_of(triangle: np.ndarray, x: float, y: float, radius: float) -> float:
     """Greatest height of one triangle under a disc: at a corner, where an edge leaves the disc, or uphill inside."""
     best = -np.inf

@@ -312,24 +312,36 @@ def walk_beside(
 @njit(cache=True, nogil=True)
 def start_in_line(
     metal: np.ndarray, standing: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray,
-    given_up: np.ndarray, apart: float, x: float, y: float, radius: float,
+    given_up: np.ndarray, apart: float, x: float, y: float, radius: float, bare: np.ndarray,
 ) -> int:  # fmt: skip
     """The coarse node nearest to a point where a disc stands free with metal close beside it, -1 without one.
 
     metal: what is wanted.   standing: all that stands.   given_up (a, b): nodes not to start from, `apart` apart from
-    the grid's low corner on.   Returns i * b + j.
+    the grid's low corner on.   bare (a, b): set at nodes that have no wanted metal beside them, where no later call for
+    the same disc looks again: metal only becomes less.   Returns i * b + j; of nodes equally near the first.
     """
+    rows, columns = given_up.shape
     best, least = -1, math.inf
-    for i in range(given_up.shape[0]):
-        for j in range(given_up.shape[1]):
-            px, py = grid[0] + i * apart, grid[1] + j * apart
+    i_here = min(max(round((x - grid[0]) / apart), 0), rows - 1)
+    for step in range(2 * rows):
+        # rows by turns on either side of the point
+        i = i_here + (step + 1) // 2 if step % 2 else i_here - step // 2
+        px = grid[0] + i * apart
+        if i < 0 or i >= rows or abs(px - x) > least:
+            continue
+        for j in range(columns):
+            py = grid[1] + j * apart
             away = math.hypot(px - x, py - y)
-            if (
-                away < least
-                and not given_up[i, j]
-                and _is_start(metal, standing, free, grid, rim, px, py, apart, radius)
-            ):
-                best, least = i * given_up.shape[1] + j, away
+            node = i * columns + j
+            if away > least or (away == least and node > best) or given_up[i, j] or bare[i, j]:
+                continue
+            if at(free, grid, px, py) < 0.0:
+                bare[i, j] = True
+            elif not meets(standing, grid, rim, px, py, radius):
+                if _is_beside(metal, grid, rim, px, py, apart, radius):
+                    best, least = node, away
+                else:
+                    bare[i, j] = True
     return best
 
 
@@ -380,6 +392,14 @@ def _is_start(
 ) -> bool:  # fmt: skip
     if at(free, grid, x, y) < 0.0 or meets(standing, grid, rim, x, y, radius):
         return False
+    return _is_beside(metal, grid, rim, x, y, apart, radius)
+
+
+@njit(cache=True, nogil=True)
+def _is_beside(
+    metal: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, apart: float, radius: float
+) -> bool:
+    """Whether wanted metal lies close beside a disc."""
     for share in (0.5, 1.0, 1.5):  # noqa: SIM110 - the compiler knows no generators
         if meets(metal, grid, rim, x, y, radius + share * apart):
             return True

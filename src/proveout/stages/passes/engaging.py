@@ -107,7 +107,7 @@ class _Level:
         self.rim = np.column_stack([np.cos(turns), np.sin(turns)])
         self.apart = APART_RATIO * radius_mm
         nodes = (int(size[0] / self.apart) + 1, int(size[1] / self.apart) + 1)
-        self.given_up = np.zeros(nodes, dtype=np.bool_)
+        self.given_up, self.bare = np.zeros(nodes, dtype=np.bool_), np.zeros(nodes, dtype=np.bool_)
         self.begun: set[int] = set()
         self.came = np.full(nodes, -2, dtype=np.int64)
         self.queue = np.empty(nodes[0] * nodes[1], dtype=np.int64)
@@ -171,7 +171,7 @@ class _Level:
         if is_reached:
             node = start_in_reach(*bodies, x, y, self.radius - GRAZED_MM, self.came, self.queue)
         else:
-            node = start_in_line(*bodies, x, y, self.radius + LANDING_MM)
+            node = start_in_line(*bodies, x, y, self.radius + LANDING_MM, self.bare)
         if node < 0:
             return None
         places = [self._place(node)]

@@ -67,14 +67,14 @@ class Corners:
         if one.cutter.kind in FLAT_KINDS:
             turn = 2.0 * math.pi * np.arange(TURNS_COUNT) / TURNS_COUNT
             around = reach * np.column_stack([np.cos(turn), np.sin(turn)])[None]
-            spots = (own[:, None, :2] + around).reshape(-1, 2)
-            tops = upward.tops_mm(spots, radius_mm=radius - SLIM_MM).reshape(len(own), -1)
-            return np.asarray((tops <= (own[:, 2] - depths_mm)[:, None] + ROUNDING_MM).any(axis=1))
+            return upward.stands_at_any(
+                own[:, None, :2] + around, own[:, 2] - depths_mm + ROUNDING_MM, radius_mm=radius - SLIM_MM
+            )  # fmt: skip
         if one.cutter.kind == "ball":
             centres = (own[:, None] + reach * _half_sphere(BALL_COUNT)[None]).reshape(-1, 3)
             free = self._distance_mm(one.frame.out_of(centres)) >= radius - SLIM_MM
             over = centres[free]
-            free[free] = upward.tops_mm(over[:, :2], radius_mm=radius - SLIM_MM) <= over[:, 2] + SLIM_MM
+            free[free] = upward.stands_at_any(over[:, None, :2], over[:, 2] + SLIM_MM, radius_mm=radius - SLIM_MM)
             return np.asarray(free.reshape(len(own), -1).any(axis=1))
         return np.ones(len(points_mm), dtype=bool)
 
