@@ -2,11 +2,13 @@
 
 Once as the planner judges, from the faces' own surfaces and a map of 0.1 mm; once by brute force, the whole cutter with
 its holder against every triangle of a finer mesh (whole_cutters). A triple lies too near a boundary when a cutter that
-is OVER_MM larger in everything (in a hollow OVER_IN_HOLLOW_MM) and one that is a pixel smaller are judged unlike by
+is OVER_MM larger in everything and one that is a pixel smaller are judged unlike by
 brute force: it is then left out and counted. The two are not alike because a map is not: over the middles of its pixels
 it sees no metal where there is none, so its no is in doubt by the mesh's chords alone, and only its yes by a pixel. The
 smaller one may also stand a pixel off the point, so that what it meets by less than that does not count; for the larger
-one the metal behind a wall is looked at as far behind it as the map's pixel may lie.
+one the metal behind a wall is looked at as far behind it as the map's pixel may lie. A cutter that bends less than the
+hollow it touches may stand into it by less than the chords of any mesh: there samples of the larger one's end are also
+held against the kernel's own surface.
 """
 
 # pyright: reportAttributeAccessIssue=false
@@ -38,9 +40,8 @@ from proveout.stages import survey
 
 PIXEL_MM = 0.1
 OVER_MM = 0.03
-OVER_IN_HOLLOW_MM = 0.1
-"""A cutter that bends nearly as the hollow it touches stands into it by the square of what it is too large: the chords
-of the mesh hide so much."""
+CLOSE_MM, CLOSE_COUNT, INTO_MM = 3.0, 41, 1e-4
+"""Samples of a cutter's end about the point of touch: so far off, so many each way, how deep one lies in the hollow."""
 BEHIND_MM = 0.25
 """As far behind a wall's point as the middle of a pixel may lie that tells how high its metal stands."""
 FINE_MM = 0.002
@@ -230,6 +231,58 @@ def by_brute_force(
     return not meets_quickly(body, pieces, tip)
 
 
+def hollow_meets(part: Part, frame: Frame, triple: Triple, cutter: Cutter) -> bool:
+    """Whether the end of a cutter that touches a point of a hollow stands into the hollow's own surface beside it."""
+    from OCP.BRep import BRep_Tool
+    from OCP.BRepClass import BRepClass_FaceClassifier
+    from OCP.gp import gp_Pnt, gp_Pnt2d, gp_Vec
+    from OCP.ShapeAnalysis import ShapeAnalysis_Surface
+    from OCP.TopAbs import TopAbs_Orientation, TopAbs_State
+
+    up = float(triple.normal[2])
+    across = math.hypot(triple.normal[0], triple.normal[1])
+    if across < 1e-6 or cutter.kind == "edge break":
+        return False
+    face = part.kernel_faces[part.solid.faces[triple.face].brep_index]
+    surface = BRep_Tool.Surface_s(face)
+    nearest = ShapeAnalysis_Surface(surface)
+    sign = -1.0 if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED else 1.0
+    for place in frame.out_of(_end_about(triple.point, triple.normal, cutter, up=up)):
+        spot = gp_Pnt(*(float(v) for v in place))
+        at = nearest.ValueOfUV(spot, 1e-7)
+        foot, along_u, along_v = gp_Pnt(), gp_Vec(), gp_Vec()
+        surface.D1(at.X(), at.Y(), foot, along_u, along_v)
+        out = along_u.Crossed(along_v)
+        size = out.Magnitude()
+        if size < 1e-9 or sign * gp_Vec(foot, spot).Dot(out) / size >= -INTO_MM:
+            continue
+        if BRepClass_FaceClassifier(face, gp_Pnt2d(at.X(), at.Y()), 1e-6).State() == TopAbs_State.TopAbs_IN:
+            return True
+    return False
+
+
+def _end_about(point: np.ndarray, normal: np.ndarray, cutter: Cutter, *, up: float) -> np.ndarray:
+    """(n, 3) places of a cutter's end or flank about the point where it touches."""
+    radius = cutter.diameter_mm / 2.0
+    corner = radius if cutter.kind == "ball" else cutter.corner_radius_mm
+    wall = abs(up) <= LEVEL
+    leans = np.array([0.0])
+    if corner > 0.0 and not wall:
+        leans = np.linspace(-CLOSE_MM, CLOSE_MM, CLOSE_COUNT) / corner
+    lean = math.asin(0.0 if wall else max(-1.0, min(1.0, up)))
+    leans = np.clip(lean + leans, 0.0, math.pi / 2.0)
+    ring = radius - corner + corner * np.cos(leans) if not wall else np.array([radius])
+    rise = corner * (math.sin(lean) - np.sin(leans)) if not wall else np.array([0.0])
+    way = math.atan2(normal[1], normal[0])
+    own = radius if wall else radius - corner + corner * math.cos(lean)
+    middle = point[:2] + own * np.array([math.cos(way), math.sin(way)])
+    turns = np.linspace(-1.0, 1.0, CLOSE_COUNT) * min(CLOSE_MM / max(own, 0.1), math.pi / 2.0) + way + math.pi
+    about = np.stack([np.cos(turns), np.sin(turns)], axis=1)
+    flat = middle[None, None] + ring[:, None, None] * about[None]
+    heights = np.broadcast_to((point[2] + rise)[:, None, None], (*flat.shape[:2], 1))
+    return np.concatenate([flat, heights], axis=2).reshape(-1, 3)
+
+
 def _metal_over(body: Body, point: np.ndarray, way: np.ndarray, behind_mm: float) -> float:
     """How high the metal just behind a wall's point stands over it."""
     x, y = point[:2] - behind_mm * way
@@ -366,10 +419,10 @@ def _judge(part: Part, frame: Frame, body: Body, triples: list[Triple], tally: T
         if near is None or triple.point is not here:
             near, here = around(body, triple.point), triple.point
         smaller, off = grown(triple.cutter, -PIXEL_MM), triple.point + PIXEL_MM * triple.normal
-        over = OVER_IN_HOLLOW_MM if part.solid.faces[triple.face].inward else OVER_MM
-        harder = by_brute_force(
-            near, triple.point, triple.normal, grown(triple.cutter, over), behind_mm=BEHIND_MM
-        )  # fmt: skip
+        larger = grown(triple.cutter, OVER_MM)
+        harder = by_brute_force(near, triple.point, triple.normal, larger, behind_mm=BEHIND_MM)
+        if harder and part.solid.faces[triple.face].inward:
+            harder = not hollow_meets(part, frame, triple, larger)
         easier = harder or any(by_brute_force(near, spot, triple.normal, smaller) for spot in (triple.point, off))
         tally.asked += 1
         tally.near += triple.is_near
