@@ -11,6 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from proveout.cutting.chip_thickness import engagement_angle_rad, mean_chip_thickness_mm
+from proveout.cutting.deflection import stepped_deflections_mm, tool_deflection_mm
 from proveout.cutting.edge_coefficients import AL_6000, AL_7000, DULL_EDGE_RATIO, coefficients_of
 from proveout.cutting.engaged_length import engaged_edge_length_mm
 from proveout.cutting.force_bound import milling_force_bound
@@ -230,9 +231,35 @@ def test_run_out_gives_a_tooth_all_that_the_teeth_feed_at_most() -> None:
     assert arcs_rad(radial_mm=np.array([5.0, 12.0]), diameter_mm=10.0) == pytest.approx([math.pi / 2.0, math.pi])
 
 
+@given(flutes=st.floats(0.0, 60.0), shank=st.floats(3.0, 20.0), out=st.floats(5.0, 60.0))
+def test_a_stepped_cutter_bends_between_its_two_bars(flutes: float, shank: float, out: float) -> None:
+    """Worked: 100 N on 40 mm of plain 10 mm bends 7.243 um at 600 GPa; a cutter of one diameter is that bar."""
+
+    def bent(fluted: float, core: float, body: float) -> float:
+        return float(
+            stepped_deflections_mm(
+                force_n=np.array([100.0]), stick_out_mm=out, flute_length_mm=fluted, diameter_mm=core,
+                shank_diameter_mm=body, elasticity_mpa=6e5, diameter_ratio=1.0,
+            )[0]
+        )  # fmt: skip
+
+    plain = [
+        tool_deflection_mm(force_n=100.0, stick_out_mm=out, diameter_mm=d, elasticity_mpa=6e5, diameter_ratio=1.0)
+        for d in (8.0, shank)
+    ]
+    assert min(plain) * (1 - 1e-9) <= bent(flutes, 8.0, shank) <= max(plain) * (1 + 1e-9)
+    assert bent(out, 8.0, shank) == pytest.approx(plain[0])
+    assert bent(0.0, 8.0, shank) == pytest.approx(plain[1])
+    assert stepped_deflections_mm(
+        force_n=np.array([100.0]), stick_out_mm=40.0, flute_length_mm=20.0, diameter_mm=10.0, shank_diameter_mm=10.0,
+        elasticity_mpa=6e5, diameter_ratio=1.0,
+    ) == pytest.approx(7.243e-3, rel=1e-3)  # fmt: skip
+
+
 def test_families_of_alloys_and_their_ends() -> None:
     """Worked. 6082: 631 by 1.3 is 820.3; its edge 13 by 1.3 and by 2 for a dull one is 33.8."""
     six = coefficients_of(("6061-T6", "6082"))
+    assert six is not None
     assert six is AL_6000
     assert six.dull.tangential_mpa == pytest.approx(820.3)
     assert six.dull.edge_tangential_n_per_mm == pytest.approx(13.0 * 1.3 * DULL_EDGE_RATIO)

@@ -110,7 +110,8 @@ def plan_job(
     if show is not None:
         show(look)
     with Drawn(solid=solid, clampings=placed, store=store) as drawn:
-        cut, rounds = iterate(request, found_survey, target, chosen, placed, store, run, picked)
+        windows = finished.value.finishing.windows
+        cut, rounds = iterate(request, found_survey, target, chosen, placed, store, run, picked, windows)
         proofs.extend(cut.proofs)
         placed = clampings.without_idle_tilts(placed, cut.passes)
         travelled = store.get(

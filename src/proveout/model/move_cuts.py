@@ -18,8 +18,9 @@ class MoveCuts(msgspec.Struct, frozen=True, kw_only=True):
     rows: (k,) index into Moves.points of the point at which each ends.
     removed_mm3: (k,) volume taken.   length_mm: (k,) way of the tip.
     section_mm2: (k,) the largest section of any stretch of path that holds a part of the move and goes sideways; 0
-    where the whole move is a plunge.  plunge_mm2: likewise of its plunging.  Both NaN where the replay takes nothing
-    out by design, as along a thread.
+    where the whole move is a plunge; by the field of the replay that sees most.  plunge_mm2: likewise of its plunging.
+    Both NaN where the replay cannot tell: along a thread, and where the cut is planned slimmer than its rays are apart;
+    there every move at feed that comes near metal is one of these.
     deep_mm: (k,) no metal stands higher above the tip, along the axis, anywhere under the cutter while the move is on
     its way: axial engagement is at most that.
     low_mm, high_mm: (k,) lowest and highest place of the tip, in the tilt's frame.

@@ -102,15 +102,21 @@ def replay_moves(
         high_mm=float(moves.points[:, 2].max()), tooth_feed_max_mm=tooth_feed,
         plunge_max_mm2=float(plunged.max()) if len(plunged) else 0.0,
     )  # fmt: skip
-    taken = removed.max(axis=1) > 0.0 if one.kind not in THREAD_KINDS else near & ~rapid
+    # what is slimmer than the rays are apart may lie between them: of such a cut the plan is believed, and every move
+    # that comes near metal counts.  Else the field that sees most counts: too much is no danger, too little is one
+    pitch_mm = float(fields.pitch_mm.max())
+    is_measured = one.kind not in THREAD_KINDS and min(one.radial_mm, one.axial_mm) >= pitch_mm
+    most_seen = removed.max(axis=1)
+    taken = ((most_seen > 0.0) | (near & (not is_measured))) & ~rapid
     highest = np.zeros(len(legs))
     radius = max(max(p.r_low_mm, p.r_high_mm) for p in cutting)
     starts, ends, owner = chords
     asked = np.flatnonzero(taken[owner])
     np.maximum.at(highest, owner[asked], skyline.deep_mm(radius, starts[asked], ends[asked]))
     by_move = move_cuts(
-        one, moves, legs, taken=taken & ~rapid, removed_mm3=each, deep_mm=highest, across=(sideways, across),
-        down=(down, plunging), is_measured=one.kind not in THREAD_KINDS,
+        one, moves, legs, taken=taken, removed_mm3=each, deep_mm=highest,
+        across=(sideways, windows(most_seen[sideways], lengths[sideways], window_mm=window)),
+        down=(down, windows(most_seen[down], lengths[down], window_mm=window)), is_measured=is_measured,
     )  # fmt: skip
     return cut_result, removed.sum(axis=0), by_move
 
