@@ -13,7 +13,7 @@ from proveout.removal.fields import Fields
 from proveout.stages.removal_check.moves import windows
 from proveout.stages.removal_check.replay import replay_moves
 
-PASS_ID = "p"
+NAME = "p"
 BY_ID = {c.id: c for c in (*CUTTERS, cutter("tap M6", "tap", 6.0, 20.0, 40.0, pitch_mm=1.0))}
 # a block of 30 x 20 x 11; down from its top at the middle, along a slot 2 mm deep, then out over the end in the air
 PLUNGE_AND_SLOT = [
@@ -94,6 +94,6 @@ def test_arrays_of_different_length_are_refused() -> None:
     one, two = np.zeros(1), np.zeros(2)
     with pytest.raises(OutOfRange):
         MoveCuts(
-            pass_id=PASS_ID, rows=np.zeros(1, dtype=np.int64), removed_mm3=two, length_mm=one, section_mm2=one,
+            pass_id=NAME, rows=np.zeros(1, dtype=np.int64), removed_mm3=two, length_mm=one, section_mm2=one,
             plunge_mm2=one, deep_mm=one, low_mm=one, high_mm=one,
         )  # fmt: skip
