@@ -61,6 +61,7 @@ def plan_job(
     Args:     show: receives the first look once, before any move is laid.
     Raises:   BadInput for a broken file or a pin that the shop does not know.   Interrupted, OutOfTime from `run`.
     """
+    from proveout.jobs.binding import pass_limits
     from proveout.stages import clampings, survey
     from proveout.stages.bars.decide import decide as decide_bars
     from proveout.stages.concerns.decide import decide as decide_concerns
@@ -100,7 +101,8 @@ def plan_job(
         "bars", decide_bars, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,
         density_kg_per_mm3=shop.density_kg_per_mm3,
     )  # fmt: skip
-    picked = choose_cutters(request, found_survey, target, placed, finished.value.finishing.windows, store)
+    windows = finished.value.finishing.windows
+    picked = choose_cutters(request, found_survey, target, placed, windows, store)
     part = _summary(job, read)
     look = first_look(
         job=job, shop=shop, read=read, part=part, survey=found_survey, finishing=finished.value.finishing,
@@ -110,7 +112,7 @@ def plan_job(
     if show is not None:
         show(look)
     with Drawn(solid=solid, clampings=placed, store=store) as drawn:
-        cut, rounds = iterate(request, found_survey, target, chosen, placed, store, run, picked)
+        cut, rounds = iterate(request, found_survey, target, chosen, placed, store, run, picked, windows)
         proofs.extend(cut.proofs)
         placed = clampings.without_idle_tilts(placed, cut.passes)
         travelled = store.get(
@@ -193,6 +195,10 @@ def plan_job(
             concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
             table_options=table_options,
+            pass_limits=pass_limits(
+                passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
+                loads=cut.loads.passes, reserves=cut.reserves, lack=lack,
+            ),
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()
