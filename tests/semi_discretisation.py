@@ -61,12 +61,8 @@ def growth(
         late = np.zeros((4, 2))
         late[2:] = -cut
         grow = expm(np.block([[a, late], [np.zeros((2, 6))]]) * dt)
-        step = np.zeros((size, size))
-        step[:4, :4] = grow[:4, :4]
-        # columns: now (4), then the places one, two ... steps ago
-        step[:4, size - 2 :] += 0.5 * grow[:4, 4:]
-        step[:4, size - 4 : size - 2] += 0.5 * grow[:4, 4:]
-        step[4:6, :2] = np.eye(2)
-        step[6:, 4 : size - 2] = np.eye(size - 6)
-        whole = step @ whole
+        # rows: now (4), then the places one, two ... steps ago
+        before = 0.5 * (whole[size - 2 :] + whole[size - 4 : size - 2])
+        now = grow[:4, :4] @ whole[:4] + grow[:4, 4:] @ before
+        whole = np.vstack([now, whole[:2], whole[4 : size - 2]])
     return float(np.abs(np.linalg.eigvals(whole)).max())

@@ -69,6 +69,11 @@ SPINDLE_READING = Section(
         Word(stem="step", text="smallest step that the meter shows", measure="percent", low=0.01, high=25.0,
              field="step_ratio"),
         Word(stem="edge", text="how sharp the edge was", kind="choice", choices=get_args(EdgeState), default="sharp"),
+        Word(
+            stem="efficiency", text="share of the load above idle that reaches the edge", kind="fact", measure="ratio",
+            low=0.3, high=1.0, field="efficiency_ratio", quiet=True,
+            default={"low": 0.75, "nominal": 0.9, "high": 1.0, "strength": "common practice"},
+        ),
         Word(stem="date", text="day of the reading", kind="date", must=True),
     ),
 )  # fmt: skip

@@ -100,6 +100,7 @@ def _modules() -> tuple[ModuleType, ...]:
         stability,
         tapping,
         threads,
+        tool_life,
     )  # fmt: skip
     from proveout.grip import clamp_force
     from proveout.motion import move_time
@@ -110,6 +111,7 @@ def _modules() -> tuple[ModuleType, ...]:
     return (
         chip_thickness, deflection, drilling, engaged_length, force_bound, power, scallop, specific_force, speeds,
         tapping, threads, clamp_force, limits, coat, mass, distribution, move_time, cutting_stock, squeeze, stability,
+        tool_life,
     )  # fmt: skip
 
 

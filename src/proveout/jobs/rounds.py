@@ -16,6 +16,7 @@ from proveout.model.plan import ClampForce, Round, Window
 from proveout.model.proof import Decision, Proof, Tighten
 from proveout.model.run import Run
 from proveout.model.target import Target
+from proveout.model.trial_cut import TrialCut
 from proveout.model.work import Blank, Clamping, PassPlan, RemovalCheck, Survey
 
 ROUNDS_MAX = 10
@@ -47,6 +48,7 @@ class Cut:
     loads: tuple[PassLoad, ...]
     clamp_forces: tuple[ClampForce, ...]
     proofs: tuple[Proof, ...]
+    trial_cuts: tuple[TrialCut, ...] = ()
 
 
 def iterate(
@@ -176,7 +178,7 @@ def _judge(
     request: Request, target: Target, blank: Blank, placed: tuple[Clamping, ...], made: Made, limits: Limits,
     coarse: float, store: Store, run: Run,
 ) -> Cut:  # fmt: skip
-    from proveout.stages import holding, loads, removal_check
+    from proveout.stages import holding, loads, removal_check, stability
 
     shop = request.shop
     replayed = store.get(
@@ -187,6 +189,11 @@ def _judge(
         "loads", loads.decide, plan=made.passes, cuts=replayed.value.passes, clampings=placed, cutters=shop.cutters,
         machines=shop.machines, pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio,
         blank=blank, limits=limits, run=run,
+    )  # fmt: skip
+    steady = store.get(
+        "stability", stability.decide, plan=made.passes, loads=loaded.value, clampings=placed, cutters=shop.cutters,
+        machines=shop.machines, responses=shop.responses, pressure_mpa=shop.cutting_pressure_mpa,
+        exponent_ratio=shop.cutting_exponent_ratio, blank=blank, limits=limits, run=run,
     )  # fmt: skip
     corners = target.vertices_mm
     work = holding.Work(
@@ -199,8 +206,9 @@ def _judge(
         pressure_mpa=shop.cutting_pressure_mpa, limits=limits, work=work, run=run,
     )  # fmt: skip
     lack = lacking(request.job.part.alloy, shop)
-    proofs = (*made.proofs, *replayed.proofs, *without_figures((*loaded.proofs, *held.proofs), lack))
+    proofs = (*made.proofs, *replayed.proofs, *without_figures((*loaded.proofs, *steady.proofs, *held.proofs), lack))
     forces = holding.clamp_forces(clampings=placed, vises=shop.vises, limits=limits)
     return Cut(
-        passes=made.passes, removal=replayed.value, loads=loaded.value, clamp_forces=forces, proofs=proofs
+        passes=made.passes, removal=replayed.value, loads=loaded.value, clamp_forces=forces, proofs=proofs,
+        trial_cuts=() if lack else steady.value,
     )  # fmt: skip

@@ -34,7 +34,7 @@ class SpindleReading(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     """One look at the spindle's meter in a steady side cut.
 
     load_mw: what the meter read, with what it read at the same speed in the air, idle_mw, and its smallest step,
-    step_mw; a meter that reads a share of the machine's power has been multiplied by it, and is_share says so.
+    step_mw; a meter that reads a share of the machine's power has been multiplied by it, and is_share says so.  efficiency_ratio: of the power above idle, what reaches the edge.
     """
 
     machine_id: str
@@ -50,3 +50,4 @@ class SpindleReading(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     is_share: bool
     edge: EdgeState
     date: str
+    efficiency_ratio: Fact
