@@ -29,7 +29,7 @@ finisher = "hard-coat"
 """
 )
 STAGES = {
-    "survey", "finishing", "blank", "clampings", "passes", "removal check", "loads", "holding", "inspection", "bars",
+    "survey", "finishing", "blank", "clampings", "passes", "removal check", "loads", "stability", "holding", "inspection", "bars",
     "timing", "costing",
 }  # fmt: skip
 

@@ -62,6 +62,7 @@ def test_below_the_least_limit_nothing_grows_and_above_the_greatest_waves_do(see
     waves = 1200.0 * 60.0 / (rpm * teeth)  # of the highest spring in a tooth period
     for start, leave in ((0.0, arc), (math.pi - arc, math.pi)):
         for radial in (RADIAL_RATIOS[0], RADIAL_RATIOS[-1]):
+
             def grown(depth_mm: float, start: float = start, leave: float = leave, radial: float = radial) -> float:
                 return growth(
                     x=x, y=y, depth_mm=depth_mm, rpm=rpm, teeth=teeth, start_rad=start, exit_rad=leave,

@@ -51,6 +51,11 @@ def responses_of_words(
                 "The table of a response lies beside the shop file", where=place.of("file"), value=f'"{name}"',
                 do="write the name alone, without a folder",
             )  # fmt: skip
+        if not name.lower().endswith(".csv"):
+            raise BadInput(
+                "The table of a response has a name that ends in .csv", where=place.of("file"), value=f'"{name}"',
+                do="rename the table",
+            )  # fmt: skip
         if folder is None:
             raise BadInput(
                 "The table of a response cannot be found", where=place.of("file"), value=f'"{name}"',

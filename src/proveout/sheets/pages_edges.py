@@ -48,7 +48,9 @@ def _left(writer: Writer, index: int) -> list[str]:
     """Minutes left after each piece told."""
     sheet = writer.derived.edges[index]
     return [
-        "-" if left is None else writer.ink.number("derived", "edges", index, "left_s", k, unit="min", digits=0, bare=True)
+        "-"
+        if left is None
+        else writer.ink.number("derived", "edges", index, "left_s", k, unit="min", digits=0, bare=True)
         for k, left in enumerate(sheet.left_s)
     ]
 

@@ -32,15 +32,15 @@ LISTEN = (
 def _names(writer: Writer, index: int) -> tuple[str, str]:
     """Cutter and machine, and the pass that the cut stands for."""
     one = writer.plan.trial_cuts[index]
-    place = next(i for i, p in enumerate(writer.plan.passes) if p.id == one.pass_id)
-    held = next(i for i, c in enumerate(writer.plan.clampings) if c.id == one.clamping_id)
+    operations = {clamping.id: writer.op(i) for i, clamping in enumerate(writer.plan.clampings)}
+    place = next((i for i, p in enumerate(writer.plan.passes) if p.id == one.pass_id), None)
     cutter, machine = writer.shop_name("cutters", one.cutter_id), writer.shop_name("machines", one.machine_id)
-    made_in = next(i for i, c in enumerate(writer.plan.clampings) if c.id == writer.plan.passes[place].clamping_id)
-    return (
-        f"{cutter}, {machine}",
-        f"for {writer.op(made_in)}, {writer.plan.passes[place].kind}, {writer.feature(place)}; held as in "
-        f"{writer.op(held)}",
-    )
+    more = [f"held as in {operations[one.clamping_id]}"] if one.clamping_id in operations else []
+    if place is not None:
+        made = writer.plan.passes[place]
+        where = ", ".join(filter(None, (operations.get(made.clamping_id), made.kind, writer.feature(place))))
+        more.insert(0, f"for {where}")
+    return f"{cutter}, {machine}", "; ".join(more)
 
 
 def _set_up(writer: Writer, index: int) -> str:

@@ -47,7 +47,9 @@ STIFF, SOFT = Spring(900.0, 0.04, 5.0e4), Spring(900.0, 0.02, 1.0e3)
 def response(spring: Spring, *, stick_out_mm: float = 38.0, cutter_id: str = "mill 12") -> Response:
     hz = np.arange(300.0, 2600.0, 2.0)
     g = spring.response(hz)
-    rows = tuple((float(f), float(v.real), float(v.imag), float(v.real), float(v.imag)) for f, v in zip(hz, g, strict=True))
+    rows = tuple(
+        (float(f), float(v.real), float(v.imag), float(v.real), float(v.imag)) for f, v in zip(hz, g, strict=True)
+    )
     return Response(
         machine_id="mill", cutter_id=cutter_id, stick_out_mm=stick_out_mm, measured="2026-01-05", file="r.csv",
         error_ratio=exact_fact(0.1, "ratio", "shop-file", "assumed"),
@@ -116,7 +118,9 @@ def test_a_soft_tool_fails_blocks_release_and_is_tightened() -> None:
 def test_the_worst_pass_is_the_one_with_the_least_reserve() -> None:
     found = decided(response(STIFF), axial_mm=0.5, more=((2.0, 4.8), (1.0, 12.0)))
     (proof,) = found.proofs
-    alone = [decided(response(STIFF), axial_mm=deep, radial_mm=wide).proofs[0] for deep, wide in ((2.0, 4.8), (1.0, 12.0))]
+    alone = [
+        decided(response(STIFF), axial_mm=deep, radial_mm=wide).proofs[0] for deep, wide in ((2.0, 4.8), (1.0, 12.0))
+    ]
     reserves = [p.found_low / p.limit for p in alone if p.found_low is not None and p.limit is not None]
     assert proof.subject == ("p1" if reserves[0] < reserves[1] else "p2")
     assert proof.found_low in [p.found_low for p in alone]

@@ -100,7 +100,9 @@ def _factors(used: tuple[SpindleReading, ...]) -> tuple[float, float, float]:
 def _fact(used: tuple[SpindleReading, ...], fit: UnitForceFit) -> Fact:
     low, nominal, high = _factors(used)
     dates = sorted(r.date for r in used)
-    strength: Strength = "measured here"
+    # a share of the machine's power, a worn edge that nobody read and an exponent from a table are common practice
+    is_bare = any(r.is_share for r in used) or all(r.edge == "sharp" for r in used) or not fit.is_exponent_fitted
+    strength: Strength = "common practice" if is_bare else "measured here"
     for one in used:
         strength = weaker_of(strength, one.efficiency_ratio.strength)
     return Fact(
@@ -135,7 +137,9 @@ def _proof(
         taken = "the readings' interval is taken; it reaches beyond what is written"
     else:
         taken = "the readings' interval is taken; it lies within what is written"
-    worn = "" if any(r.edge != "sharp" for r in used) else f"; the high end times {DULL_RATIO:g}, as no edge read was worn"
+    worn = (
+        "" if any(r.edge != "sharp" for r in used) else f"; the high end times {DULL_RATIO:g}, as no edge read was worn"
+    )
     inputs = {"k_c1.1 as written": written, "k_c1.1 of the readings": own, "k_c1.1 taken": value.pressure_mpa}
     inputs["m_c"] = Fact(
         low=fit.exponent_ratio - fit.exponent_error_ratio, nominal=fit.exponent_ratio,

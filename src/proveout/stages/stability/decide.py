@@ -90,9 +90,7 @@ def decide(
                 judged = [
                     _judge(p, by_load[p.id], plan, cutter, response, pressure_mpa, exponent_ratio, run) for p in wide
                 ]  # fmt: skip
-                proof = _proof(
-                    name, judged, cutter, response, by_machine[machine_id], pressure_mpa, limits or Limits()
-                )
+                proof = _proof(name, judged, cutter, response, by_machine[machine_id], pressure_mpa, limits or Limits())
                 proofs.append(proof)
                 if proof.verdict == "not shown":
                     open_ones.append((name, wide))
