@@ -15,7 +15,8 @@ TRUE, EXPONENT = 700.0, 0.25
 
 
 def fitted(
-    *, chips: Any, scatter: float = 0.0, seed: int = 1, step: float = 0.0, given: float = EXPONENT, true: float = EXPONENT
+    *, chips: Any, scatter: float = 0.0, seed: int = 1, step: float = 0.0, given: float = EXPONENT,
+    true: float = EXPONENT,
 ) -> UnitForceFit:  # fmt: skip
     chips = np.asarray(chips)
     removal = np.linspace(300.0, 1500.0, len(chips))

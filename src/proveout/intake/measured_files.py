@@ -42,7 +42,8 @@ def responses_of_words(
         pair = (values["machine_id"], values["cutter_id"])
         if pair in [(one.machine_id, one.cutter_id) for one in found]:
             raise BadInput(
-                "Two responses are given for one cutter on one machine", where=place.at(), value=" on ".join(pair[::-1]),
+                "Two responses are given for one cutter on one machine", where=place.at(),
+                value=" on ".join(pair[::-1]),
                 do="keep the one of the stick-out in use",
             )  # fmt: skip
         name = values["file"]
@@ -169,7 +170,8 @@ def _refuse_cut(values: Mapping[str, Any], cutter: Cutter, place: Place) -> None
     """A cut whose chip is reckoned from its width alone: of an end mill with square edges, no wider than the cutter."""
     if cutter.kind not in SQUARE_KINDS:
         raise BadInput(
-            "A reading is of a side cut with an end mill", where=place.at("cutter"), value=f"{cutter.id}: {cutter.kind}",
+            "A reading is of a side cut with an end mill", where=place.at("cutter"),
+            value=f"{cutter.id}: {cutter.kind}",
             limit=" or ".join(SQUARE_KINDS), do="leave the reading out",
         )  # fmt: skip
     for key, most in (("radial_mm", cutter.diameter_mm), ("axial_mm", cutter.flute_length_mm)):

@@ -19,10 +19,10 @@ def measured_words(shop: Shop) -> list[str]:
 def _response(one: Response, shop: Shop) -> str:
     out = next(c.stick_out_mm for c in shop.cutters if c.id == one.cutter_id)
     text = (
-        f"Response of {one.cutter_id} in the spindle of {one.machine_id}, from {one.file}: {len(one.rows)} frequencies from "
-        f"{plain(one.rows[0][0])} to {plain(one.rows[-1][0])} Hz, size within {plain(100.0 * one.error_ratio.high)} % "
-        f"({one.error_ratio.strength}), frequencies within {plain(100.0 * one.frequency_error_ratio.high)} % "
-        f"({one.frequency_error_ratio.strength}); measured {one.measured or 'on a day that nobody wrote'}."
+        f"Response of {one.cutter_id} in the spindle of {one.machine_id}, from {one.file}: {len(one.rows)} frequencies "
+        f"from {plain(one.rows[0][0])} to {plain(one.rows[-1][0])} Hz, size within "
+        f"{plain(100.0 * one.error_ratio.high)} % ({one.error_ratio.strength}), frequencies within "
+        f"{plain(100.0 * one.frequency_error_ratio.high)} % ({one.frequency_error_ratio.strength}); measured {one.measured or 'on a day that nobody wrote'}."
     )
     if abs(out - one.stick_out_mm) > STICK_OUT_MM:
         text += (

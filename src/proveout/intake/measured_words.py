@@ -40,8 +40,8 @@ RESPONSE = Section(
 
 SPINDLE_READING = Section(
     name="spindle_reading",
-    text="what the spindle's meter read in one steady side cut with a sharp-cornered end mill: the load there and at the "
-    "same speed in the air, both in kW or both in percent of the machine's power",
+    text="what the spindle's meter read in one steady side cut with a sharp-cornered end mill: the load there and at "
+    "the same speed in the air, both in kW or both in percent of the machine's power",
     is_list=True,
     words=(
         Word(stem="machine", text="id of the machine", kind="id", field="machine_id", must=True),

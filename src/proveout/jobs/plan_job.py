@@ -15,8 +15,8 @@ from proveout.jobs.first_look import first_look
 from proveout.jobs.holding import hold
 from proveout.jobs.jaw_forms import forms_of
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
-from proveout.jobs.pressure import with_readings
 from proveout.jobs.place_programs import load_programs
+from proveout.jobs.pressure import with_readings
 from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
 from proveout.jobs.request import Request

@@ -1,4 +1,4 @@
-"""What a shop measured on its own machines: how a cutter's tip gives way, and what the spindle's meter read in a cut."""
+"""What a shop measured on its own machines: how a cutter's tip gives way, what a spindle's meter read in a cut."""
 
 from __future__ import annotations
 
@@ -34,7 +34,8 @@ class SpindleReading(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     """One look at the spindle's meter in a steady side cut.
 
     load_mw: what the meter read, with what it read at the same speed in the air, idle_mw, and its smallest step,
-    step_mw; a meter that reads a share of the machine's power has been multiplied by it, and is_share says so.  efficiency_ratio: of the power above idle, what reaches the edge.
+    step_mw; a meter that reads a share of the machine's power has been multiplied by it, and is_share says so.
+    efficiency_ratio: of the power above idle, what reaches the edge.
     """
 
     machine_id: str

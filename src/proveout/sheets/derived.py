@@ -95,8 +95,8 @@ class TableSheet(Noun, frozen=True, kw_only=True):
 
 
 class EdgeSheet(Noun, frozen=True, kw_only=True):
-    """Counted for one cutter of plan.cutter_uses. changes: the first pieces before which its edge is changed, more_count
-    of them are not listed.  spares_count: edges beside the first, None where its life is not known.
+    """Counted for one cutter of plan.cutter_uses. changes: the first pieces before which its edge is changed;
+    more_count are not listed.  spares_count: edges beside the first, None where its life is not known.
 
     pieces: told as examples, over the batch;  left_s: on the edge after each of them.
     """

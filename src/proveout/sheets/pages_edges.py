@@ -10,13 +10,13 @@ from proveout.sheets.writer import Writer
 
 TITLE = "Cutter minutes"
 NOT_IN_IT = (
-    "Minutes of cutting against the life that the shop file writes, at the worst end. Not in them: chip nests, chips cut "
-    "again, a built-up edge, broken cutters, crashes and fire. A cutter may be done long before: look at edge, chips and "
-    "sound at every piece."
+    "Minutes of cutting against the life that the shop file writes, at the worst end. Not in them: chip nests, chips "
+    "cut again, a built-up edge, broken cutters, crashes and fire. A cutter may be done long before: look at edge, "
+    "chips and sound at every piece."
 )
 HOW = (
-    "Minutes left on the edge in the spindle after the piece named above each column; after any other piece, those after "
-    "the piece before it less the minutes of a piece, and a new life at each change."
+    "Minutes left on the edge in the spindle after the piece named above each column; after any other piece, those "
+    "after the piece before it less the minutes of a piece, and a new life at each change."
 )
 
 

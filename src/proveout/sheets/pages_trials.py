@@ -10,22 +10,28 @@ from proveout.sheets.writer import Writer
 
 TITLE = "Test cuts for chatter"
 WHAT_FOR = (
-    "Nothing measured says whether these cutters chatter. Each cut takes about two minutes, in scrap of the same bar, and "
-    "tells for a block as stiff as that; thin walls and work that gives way are not tested by it. A cut that is left out "
-    "stays not shown: then begin the pass itself at reduced depth, and listen."
+    "Nothing measured says whether these cutters chatter. Each cut takes about two minutes, in scrap of the same bar, "
+    "and tells for a block as stiff as that; thin walls and work that gives way are not tested by it. A cut that is "
+    "left out stays not shown: then begin the pass itself at reduced depth, and listen."
+)
+GRIP = (
+    "Close the vise on the scrap as that operation's setup sheet says; nothing vouches for a grip that is shorter, "
+    "shallower or on a dirty bar."
+)
+HOWL = (
+    "At a howl: hold the feed, lift straight up, and stop. Do not go on to hear more; a cut that chatters loads cutter "
+    "and grip beyond what was reckoned."
 )
 CAUTIONS = (
     "Door closed, nobody in line with the cutter, one hand on the stop, coolant as in the pass.",
-    "Close the vise on the scrap as that operation's setup sheet says; nothing vouches for a grip that is shorter, "
-    "shallower or on a dirty bar.",
-    "At a howl: hold the feed, lift straight up, and stop. Do not go on to hear more; a cut that chatters loads cutter "
-    "and grip beyond what was reckoned.",
+    GRIP,
+    HOWL,
     "Never deeper than the last depth told, and never faster than the speed told.",
 )
 LISTEN = (
     "Quiet: a steady hum at the tooth frequency or whole multiples of it, and an even wall. Chatter: a howl at another "
-    "pitch, which a sound meter that shows frequencies sets beside the multiples; waves or a checked pattern on the wall, "
-    "which begin at one place along X. That place tells the depth."
+    "pitch, which a sound meter that shows frequencies sets beside the multiples; waves or a checked pattern on the "
+    "wall, which begin at one place along X. That place tells the depth."
 )
 
 
@@ -46,9 +52,10 @@ def _names(writer: Writer, index: int) -> tuple[str, str]:
 def _set_up(writer: Writer, index: int) -> str:
     ink, at, one = writer.ink, ("plan", "trial_cuts", index), writer.plan.trial_cuts[index]
     text = (
-        f"Scrap of {ink.words(*at, 'bar_id')}, at least {ink.number(*at, 'scrap_mm', unit='mm', digits=0)} long, lying as "
-        f"the blank does, at least {ink.number(*at, 'grip_mm', unit='mm', digits=1)} deep in the jaws, its top at most "
-        f"{ink.number(*at, 'top_mm', unit='mm', digits=1)} above them. X zero is its left end, Z zero its top, Y zero "
+        f"Scrap of {ink.words(*at, 'bar_id')}, at least {ink.number(*at, 'scrap_mm', unit='mm', digits=0)} long, lying "
+        f"as the blank does, at least {ink.number(*at, 'grip_mm', unit='mm', digits=1)} deep in the jaws, its top at "
+        f"most {ink.number(*at, 'top_mm', unit='mm', digits=1)} above them. X zero is its left end, Z zero its top, "
+        "Y zero "
     )
     text += "the middle of its width." if one.is_slot else "its front side, at the operator."
     if one.is_narrow:
@@ -66,8 +73,8 @@ def _way(writer: Writer, index: int) -> str:
         f"{ink.number(*at, 'radial_mm', unit='mm', digits=2)}; the hum of the teeth is at "
         f"{ink.number(*at, 'tooth_hz', unit='Hz', digits=0)}. Start at X {start}, Y "
         f"{ink.number(*at, 'y_mm', digits=2)}, Z at the top; feed to X {ramp}; from there evenly down to X "
-        f"{ink.number(*at, 'x_mm', last, digits=1)} at a depth of {ink.number(*at, 'depths_mm', last, digits=2)}; on level "
-        f"to X {end}; stop and lift. {ink.number(*at, 'cut_s', unit='min:s')} min at feed."
+        f"{ink.number(*at, 'x_mm', last, digits=1)} at a depth of {ink.number(*at, 'depths_mm', last, digits=2)}; on "
+        f"level to X {end}; stop and lift. {ink.number(*at, 'cut_s', unit='min:s')} min at feed."
     )
     if not one.is_whole:
         deep = ink.number(*at, "pass_mm", unit="mm", digits=2)

@@ -113,7 +113,7 @@ def test_no_worn_edge_raises_the_high_end_and_a_share_of_power_widens_both() -> 
 
 
 def test_the_strength_is_that_of_the_weakest_number_in_it() -> None:
-    """Measured here only where feeds differ enough to find the exponent, a worn edge was read, and nothing is a share."""
+    """Measured here only where feeds tell the exponent, a worn edge was read, and nothing is a share."""
     feeds = (0.02, 0.03, 0.04, 0.05, 0.06, 0.08)
 
     def strength(**more: Any) -> str:

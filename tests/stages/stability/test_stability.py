@@ -74,7 +74,8 @@ def decided(
     )  # fmt: skip
     loads = tuple(
         PassLoad(
-            pass_id=f"p{k}", clamping_id="c1", is_tilted=False, tangential_n=100.0 * deep * wide, plane_n=120.0 * deep * wide,
+            pass_id=f"p{k}", clamping_id="c1", is_tilted=False, tangential_n=100.0 * deep * wide,
+            plane_n=120.0 * deep * wide,
             axial_n=50.0, torque_n_mm=3000.0, power_mw=1e6, height_mm=20.0, along_mm=20.0, across_mm=10.0,
             radial_mm=wide, axial_mm=deep,
         )

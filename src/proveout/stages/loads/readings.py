@@ -168,8 +168,8 @@ def _proof(
         sense="at most", found_low=round(apart, 6), found_high=round(apart, 6), limit=0.0, unit="ratio",
         blocks_release=False,
         basis=Basis(
-            formula="ln(P / Q) = ln k_c1.1 - m_c ln h_m by least squares, m_c " + fitted + "; half-width of the logarithm "
-            f"{fit.half:.3f} from scatter, the meter's step and m_c{worn}; {taken}", source="own-algorithm",
+            formula="ln(P / Q) = ln k_c1.1 - m_c ln h_m by least squares, m_c " + fitted + "; half-width of the "
+            f"logarithm {fit.half:.3f} from scatter, the meter's step and m_c{worn}; {taken}", source="own-algorithm",
             inputs=inputs,
         ),
         remedy="check alloy, edge, engagement and meter of the readings, and the interval written, before either is "

@@ -33,13 +33,13 @@ CHORD_MM, LEAST_WAY_MM = 0.05, 1e-6
 SPEED_SHARES = tuple(round(0.6 + 0.02 * k, 2) for k in range(41))
 CLAIM = "the cutter cuts no deeper than it can without chatter"
 FORMULA = (
-    "zero-order lobes, a = -2 pi Re L / (N K_t) (1 + (Im L / Re L)^2), K_t = (1 - m_c) k_c1.1 h_m^-m_c, for the feed of the "
-    "pass that chatters first; from the lowest to the highest over up and down milling, radial ratios, and speeds within "
-    "the error of the frequencies, by the span of K_t, response and model"
+    "zero-order lobes, a = -2 pi Re L / (N K_t) (1 + (Im L / Re L)^2), K_t = (1 - m_c) k_c1.1 h_m^-m_c, for the feed "
+    "of the pass that chatters first; from the lowest to the highest over up and down milling, radial ratios, and "
+    "speeds within the error of the frequencies, by the span of K_t, response and model"
 )
 LIMITS = (
-    "; valid for this cutter, holder, stick-out and spindle with stiff work, within the measured frequencies; thin walls "
-    "and work that gives way are not in it"
+    "; valid for this cutter, holder, stick-out and spindle with stiff work, within the measured frequencies; thin "
+    "walls and work that gives way are not in it"
 )
 
 
@@ -101,7 +101,8 @@ def decide(
             load = by_load[worst.id]
             if all(p.id != proof_id for p in proofs):
                 why = lack or (
-                    f"a cut narrower than {NARROWEST_RATIO:g} of the diameter is not judged by lobes: only a test cut tells"
+                    f"a cut narrower than {NARROWEST_RATIO:g} of the diameter is not judged by lobes: only a test cut "
+                    "tells"
                 )
                 proofs.append(_not_shown(proof_id, worst, load, cutter, why))
             found = None if blank is None else trial_cut(
@@ -115,18 +116,18 @@ def _lack(cutter: Cutter, response: Response | None) -> str:
     """Why no lobes can be laid for a cutter; empty when they can."""
     if cutter.kind not in SQUARE_KINDS or cutter.corner_radius_mm > 0.0:
         return (
-            "the test cut of this plan: lobes are laid for square end mills only, as another edge also pushes along the "
-            "axis"
+            "the test cut of this plan: lobes are laid for square end mills only, as another edge also pushes along "
+            "the axis"
         )
     if response is None:
         return (
-            "the test cut of this plan, or the measured response of this cutter in its holder and spindle, as [[response]] "
-            "in the shop file"
+            "the test cut of this plan, or the measured response of this cutter in its holder and spindle, as "
+            "[[response]] in the shop file"
         )
     if abs(response.stick_out_mm - cutter.stick_out_mm) > STICK_OUT_MM:
         return (
-            f"the test cut of this plan, or a response measured at the stick-out in use, {cutter.stick_out_mm:g} mm: the "
-            f"one in the shop file is of {response.stick_out_mm:g} mm"
+            f"the test cut of this plan, or a response measured at the stick-out in use, {cutter.stick_out_mm:g} mm: "
+            f"the one in the shop file is of {response.stick_out_mm:g} mm"
         )
     return ""
 

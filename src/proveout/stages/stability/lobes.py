@@ -80,8 +80,8 @@ class Lobes:
     def depth_mm(self, *, speed_rad_per_s: float) -> tuple[float, float]:
         """Least and greatest depth that may be the true limit at a speed; infinite where no lobe comes near.
 
-        Each is for the feed of the pass that chatters first; up or down milling, radial ratio and the place of the lobes
-        may be any.
+        Each is for the feed of the pass that chatters first; up or down milling, radial ratio and the place of the
+        lobes may be any.
         """
         speeds = {speed_rad_per_s * (1.0 + share * self._shift) for share in SHIFTS}
         found = [depth for speed in sorted(speeds) for depth in self._at(speed)]
