@@ -22,7 +22,8 @@ def _response(one: Response, shop: Shop) -> str:
         f"Response of {one.cutter_id} in the spindle of {one.machine_id}, from {one.file}: {len(one.rows)} frequencies "
         f"from {plain(one.rows[0][0])} to {plain(one.rows[-1][0])} Hz, size within "
         f"{plain(100.0 * one.error_ratio.high)} % ({one.error_ratio.strength}), frequencies within "
-        f"{plain(100.0 * one.frequency_error_ratio.high)} % ({one.frequency_error_ratio.strength}); measured {one.measured or 'on a day that nobody wrote'}."
+        f"{plain(100.0 * one.frequency_error_ratio.high)} % ({one.frequency_error_ratio.strength}); "
+        f"measured {one.measured or 'on a day that nobody wrote'}."
     )
     if abs(out - one.stick_out_mm) > STICK_OUT_MM:
         text += (
