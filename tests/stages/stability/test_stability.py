@@ -20,6 +20,7 @@ from proveout.model.measured import Response
 from proveout.model.moves import Moves
 from proveout.model.proof import Decision
 from proveout.model.run import Run
+from proveout.model.shop import Cutter
 from proveout.model.trial_cut import TrialCut
 from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
 from proveout.quantities.units import rad_per_s_from_rpm
@@ -60,7 +61,7 @@ def response(spring: Spring, *, stick_out_mm: float = 38.0, cutter_id: str = "mi
 def decided(
     *responses: Response, axial_mm: float = 6.0, radial_mm: float = 4.8, cutter_id: str = "mill 12",
     clamping: Clamping = CLAMPING, kind: str = "rough", blank: Blank | None = BLANK, pressure: Fact = PRESSURE,
-    rpm: float = 9000.0, more: tuple[tuple[float, float], ...] = (),
+    rpm: float = 9000.0, cutters: tuple[Cutter, ...] = CUTTERS, more: tuple[tuple[float, float], ...] = (),
 ) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
     """One pass, and further ones of (axial, radial) in `more`."""
     sizes = ((axial_mm, radial_mm), *more)
@@ -83,7 +84,7 @@ def decided(
     )  # fmt: skip
     return stability.decide(
         plan=PassPlan(passes=passes, not_cut=(), moves={MOVES.digest: MOVES}), loads=loads, clampings=(clamping,),
-        cutters=CUTTERS, machines=(MILL,), responses=responses, pressure_mpa=pressure, exponent_ratio=0.25, blank=blank,
+        cutters=cutters, machines=(MILL,), responses=responses, pressure_mpa=pressure, exponent_ratio=0.25, blank=blank,
         limits=Limits(), run=Run(),
     )  # fmt: skip
 
@@ -145,9 +146,9 @@ def test_narrow_cuts_are_not_judged_by_lobes() -> None:
     """Worked: a fifth of 12 mm is 2.4 mm."""
     found = decided(response(STIFF), axial_mm=1.0, radial_mm=2.5, more=((1.0, 2.3),))
     assert [(p.id, p.verdict) for p in found.proofs] == [
-        ("stability:mill:mill 12", "holds"), ("stability:mill:mill 12:narrow", "not shown"),
+        ("stability:mill:mill 12", "holds"), ("stability:mill:mill 12:beyond lobes", "not shown"),
     ]  # fmt: skip
-    assert [(t.proof_id, t.pass_id) for t in found.value] == [("stability:mill:mill 12:narrow", "p1")]
+    assert [(t.proof_id, t.pass_id) for t in found.value] == [("stability:mill:mill 12:beyond lobes", "p1")]
     (only,) = decided(response(STIFF), axial_mm=1.0, radial_mm=2.3).proofs
     assert (only.id, only.verdict) == ("stability:mill:mill 12", "not shown")
 
@@ -170,6 +171,25 @@ def test_edges_that_push_along_the_axis_are_not_judged() -> None:
     assert proof.verdict == "not shown"
     assert "square end mills only" in proof.decides
     assert decided(kind="drill", cutter_id="drill 5").proofs == ()
+
+
+def test_a_rounded_corner_counts_as_square_in_a_deep_cut_alone() -> None:
+    """Worked: four times 0.5 mm is 2 mm."""
+    rounded = tuple(
+        msgspec.structs.replace(c, corner_radius_mm=0.5) if c.id == "mill 12" else c for c in CUTTERS
+    )  # fmt: skip
+    deep = decided(response(STIFF), axial_mm=2.1, cutters=rounded).proofs[0]
+    assert deep.found_low == decided(response(STIFF), axial_mm=2.1).proofs[0].found_low
+    shallow = decided(response(STIFF), axial_mm=1.9, cutters=rounded).proofs[0]
+    assert shallow.verdict == "not shown"
+    assert "rounded corner" in shallow.decides
+
+
+def test_an_edge_that_no_straight_cut_in_scrap_stands_for_has_none() -> None:
+    found = decided(cutter_id="spot", kind="break edge", axial_mm=0.3, radial_mm=0.3)
+    assert found.value == ()
+    assert found.proofs[0].verdict == "not shown"
+    assert "first piece" in found.proofs[0].decides
 
 
 def test_the_test_cut_is_what_a_hand_would_write() -> None:

@@ -25,6 +25,9 @@ from proveout.stages.stability.trials import trial_cut
 STAGE = "stability"
 HOLE_KINDS = ("drill", "peck", "spot", "ream", "tap")
 SQUARE_KINDS = ("end mill", "counterbore")
+TRIED_KINDS = (*SQUARE_KINDS, "face mill", "ball")
+SHALLOWEST = 4.0
+"""Corner radii that a cut must at least be deep for the edge to count as square."""
 NARROWEST_RATIO = 0.2
 """Below this share of the diameter the mean of the force over a turn says too little: MODEL_LEAST is not held there."""
 STICK_OUT_MM = 0.5
@@ -81,40 +84,35 @@ def decide(
         cutter, response = by_cutter[cutter_id], measured.get((machine_id, cutter_id))
         name = f"{STAGE}:{machine_id}:{cutter_id}"
         lack = _lack(cutter, response)
-        open_ones = [(name, passes)] if lack else []
-        if not lack:
+        unfit = {p.id: lack or _unfit(by_load[p.id], cutter) for p in passes}
+        fit, rest = [p for p in passes if not unfit[p.id]], [p for p in passes if unfit[p.id]]
+        open_ones: list[tuple[str, Pass]] = []
+        if fit:
             assert response is not None
-            narrow = [p for p in passes if by_load[p.id].radial_mm < NARROWEST_RATIO * cutter.diameter_mm]
-            wide = [p for p in passes if p not in narrow]
-            if wide:
-                judged = [
-                    _judge(p, by_load[p.id], plan, cutter, response, pressure_mpa, exponent_ratio, run) for p in wide
-                ]  # fmt: skip
-                proof = _proof(name, judged, cutter, response, by_machine[machine_id], pressure_mpa, limits or Limits())
-                proofs.append(proof)
-                if proof.verdict == "not shown":
-                    open_ones.append((name, wide))
-            if narrow:
-                open_ones.append((f"{name}:narrow" if wide else name, narrow))
-        for proof_id, some in open_ones:
-            worst = max(some, key=lambda p: (by_load[p.id].plane_n, by_load[p.id].axial_mm, p.id))
-            load = by_load[worst.id]
-            if all(p.id != proof_id for p in proofs):
-                why = lack or (
-                    f"a cut narrower than {NARROWEST_RATIO:g} of the diameter is not judged by lobes: only a test cut "
-                    "tells"
+            judged = [_judge(p, by_load[p.id], plan, cutter, response, pressure_mpa, exponent_ratio, run) for p in fit]
+            proof = _proof(name, judged, cutter, response, by_machine[machine_id], pressure_mpa, limits or Limits())
+            proofs.append(proof)
+            if proof.verdict == "not shown":
+                open_ones.append((name, next(p for p in fit if p.id == proof.subject)))
+        if rest:
+            hardest = max(rest, key=lambda p: (by_load[p.id].plane_n, by_load[p.id].axial_mm, p.id))
+            proof_id = f"{name}:beyond lobes" if fit else name
+            proofs.append(_not_shown(proof_id, hardest, by_load[hardest.id], cutter, unfit[hardest.id]))
+            open_ones.append((proof_id, hardest))
+        for proof_id, worst in open_ones:
+            if blank is not None and cutter.kind in TRIED_KINDS:
+                found = trial_cut(
+                    worst, by_load[worst.id], proof_id=proof_id, cutter=cutter, clampings=clampings, blank=blank
                 )
-                proofs.append(_not_shown(proof_id, worst, load, cutter, why))
-            found = None if blank is None else trial_cut(
-                worst, load, proof_id=proof_id, cutter=cutter, clampings=clampings, blank=blank
-            )  # fmt: skip
-            trials += [] if found is None else [found]
+                trials += [] if found is None else [found]
     return Decision(value=tuple(trials), proofs=tuple(proofs))
 
 
 def _lack(cutter: Cutter, response: Response | None) -> str:
     """Why no lobes can be laid for a cutter; empty when they can."""
-    if cutter.kind not in SQUARE_KINDS or cutter.corner_radius_mm > 0.0:
+    if cutter.kind not in TRIED_KINDS:
+        return "the first piece, at half the feed, listened to: neither lobes nor a test cut are laid for such an edge"
+    if cutter.kind not in SQUARE_KINDS:
         return (
             "the test cut of this plan: lobes are laid for square end mills only, as another edge also pushes along "
             "the axis"
@@ -128,6 +126,20 @@ def _lack(cutter: Cutter, response: Response | None) -> str:
         return (
             f"the test cut of this plan, or a response measured at the stick-out in use, {cutter.stick_out_mm:g} mm: "
             f"the one in the shop file is of {response.stick_out_mm:g} mm"
+        )
+    return ""
+
+
+def _unfit(load: PassLoad, cutter: Cutter) -> str:
+    """Why lobes do not judge a pass; empty when they do."""
+    if load.radial_mm < NARROWEST_RATIO * cutter.diameter_mm:
+        return (
+            f"the test cut of this plan: a cut narrower than {NARROWEST_RATIO:g} of the diameter is not judged by lobes"
+        )
+    if load.axial_mm < SHALLOWEST * cutter.corner_radius_mm:
+        return (
+            "the test cut of this plan: so shallow a cut is made by the rounded corner, which also pushes along the "
+            "axis"
         )
     return ""
 
