@@ -50,7 +50,7 @@ def _left(writer: Writer, index: int) -> list[str]:
     return [
         "-"
         if left is None
-        else writer.ink.number("derived", "edges", index, "left_s", k, unit="min", digits=0, bare=True)
+        else writer.ink.number("derived", "edges", index, "left_s", k, unit="min", digits=1, bare=True)
         for k, left in enumerate(sheet.left_s)
     ]
 

@@ -10,9 +10,9 @@ from proveout.sheets.writer import Writer
 
 TITLE = "Test cuts for chatter"
 WHAT_FOR = (
-    "Nothing measured says whether these cutters chatter. Each cut takes about two minutes, in scrap of the same bar, "
-    "and tells for a block as stiff as that; thin walls and work that gives way are not tested by it. A cut that is "
-    "left out stays not shown: then begin the pass itself at reduced depth, and listen."
+    "What was measured here, if anything, does not say whether these cutters chatter. Each cut takes about two "
+    "minutes, in scrap of the same bar, and tells for a block as stiff as that; thin walls and work that gives way are "
+    "not tested by it. A cut that is left out stays not shown: then begin the pass itself at reduced depth, and listen."
 )
 GRIP = (
     "Close the vise on the scrap as that operation's setup sheet says; nothing vouches for a grip that is shorter, "

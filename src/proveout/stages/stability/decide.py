@@ -89,7 +89,10 @@ def decide(
         open_ones: list[tuple[str, Pass]] = []
         if fit:
             assert response is not None
-            judged = [_judge(p, by_load[p.id], plan, cutter, response, pressure_mpa, exponent_ratio, run) for p in fit]
+            seen: dict[Engagement, Lobes] = {}
+            judged = [
+                _judge(p, by_load[p.id], plan, cutter, response, pressure_mpa, exponent_ratio, run, seen) for p in fit
+            ]  # fmt: skip
             proof = _proof(name, judged, cutter, response, by_machine[machine_id], pressure_mpa, limits or Limits())
             proofs.append(proof)
             if proof.verdict == "not shown":
@@ -146,18 +149,17 @@ def _unfit(load: PassLoad, cutter: Cutter) -> str:
 
 def _judge(
     one: Pass, load: PassLoad, plan: PassPlan, cutter: Cutter, response: Response, pressure_mpa: Fact,
-    exponent_ratio: float, run: Run,
+    exponent_ratio: float, run: Run, seen: dict[Engagement, Lobes],
 ) -> _Judged:  # fmt: skip
     run.check("stability", one.id)
-    lobes = Lobes(
-        response,
-        Engagement(
-            diameter_mm=cutter.diameter_mm, teeth_count=cutter.flutes_count,
-            radial_mm=min(load.radial_mm, cutter.diameter_mm), tooth_feed_mm=one.tooth_feed_mm,
-            feeds_rad=feeds_rad(plan.moves[one.moves_digest]),
-        ),
-        pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio,
+    cut = Engagement(
+        diameter_mm=cutter.diameter_mm, teeth_count=cutter.flutes_count,
+        radial_mm=min(load.radial_mm, cutter.diameter_mm), tooth_feed_mm=one.tooth_feed_mm,
+        feeds_rad=feeds_rad(plan.moves[one.moves_digest]),
     )  # fmt: skip
+    if cut not in seen:
+        seen[cut] = Lobes(response, cut, pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio)
+    lobes = seen[cut]
     low, high = lobes.depth_mm(speed_rad_per_s=one.speed_rad_per_s)
     # where no lobe comes near, the flutes end first
     most = max(cutter.flute_length_mm, load.axial_mm)
@@ -180,7 +182,9 @@ def _proof(
     name: str, judged: list[_Judged], cutter: Cutter, response: Response, machine: Machine, pressure_mpa: Fact,
     limits: Limits,
 ) -> Proof:  # fmt: skip
-    worst = min(judged, key=lambda j: (j.low_mm / max(j.load.axial_mm, 1e-9), j.one.id))
+    # a pass that chatters at its best end comes before one that only may
+    failing = [j for j in judged if j.high_mm < j.load.axial_mm]
+    worst = min(failing or judged, key=lambda j: (j.low_mm / max(j.load.axial_mm, 1e-9), j.one.id))
     is_bad = worst.low_mm < worst.load.axial_mm
     fails = worst.high_mm < worst.load.axial_mm
     reserve = worst.low_mm / worst.load.axial_mm
