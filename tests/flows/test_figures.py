@@ -18,6 +18,14 @@ from proveout.quantities.measures import MEASURES, bare_name, told, typed
 OF_CURVES = {"limit-depths", "lobe-depth", "mean-slot-forces", "turning-forces"} | {
     "arcs", "edges-in-cut", "peak-chips", "turn-forces", "engagements-of", "stepped-deflections",
 }  # fmt: skip
+OF_CURVES |= {
+    "fit-unit-force",
+    "limit-depths",
+    "limit-depths-of-roots",
+    "lobe-depth",
+    "mean-slot-forces",
+    "turning-forces",
+}
 BENT = ("stick-out=40mm", "diameter=10mm", "elasticity=600GPa", "diameter-ratio=80%")
 
 

@@ -29,8 +29,8 @@ finisher = "hard-coat"
 """
 )
 STAGES = {
-    "survey", "finishing", "blank", "clampings", "passes", "removal check", "loads", "holding", "inspection", "bars",
-    "timing", "costing",
+    "survey", "finishing", "blank", "clampings", "passes", "removal check", "loads", "stability", "holding",
+    "inspection", "bars", "timing", "costing",
 }  # fmt: skip
 
 

@@ -1,13 +1,16 @@
-"""The pocket of the third clamping of the example plan, its figures invented."""
+"""The soft jaws' pocket, test cuts and minutes of edges of the example plan, their figures invented."""
 
 from __future__ import annotations
 
 from typing import Any
 
 import msgspec
+from fixture_names import OPS
 
+from proveout.model.fact import Fact
 from proveout.model.jaw_form import JawForm, Relief
-from proveout.model.plan import ProgramSheet
+from proveout.model.plan import CutterUse, ProgramSheet
+from proveout.model.trial_cut import TrialCut
 from proveout.model.work import Clamping, Pass
 
 
@@ -31,6 +34,38 @@ def jaw_program(held: Clamping) -> ProgramSheet:
     )  # fmt: skip
 
 
+def trial_cuts() -> tuple[TrialCut, ...]:
+    """A side cut to the whole depth, and a slot that ends before it."""
+    side = TrialCut(
+        proof_id="stability:mill3:rough-10", machine_id="mill3", cutter_id="rough-10",
+        pass_id=f"{OPS[0]}/upright/rough-10/rough/outside", clamping_id=OPS[0], bar_id="square-25", scrap_mm=142.0,
+        grip_mm=5.5, top_mm=19.5, speed_rad_per_s=994.8, feed_mm_per_s=33.25, radial_mm=1.2, start_mm=150.0,
+        ramp_mm=142.0, x_mm=(116.25, 90.5, 64.75, 39.0), depths_mm=(2.25, 4.5, 6.75, 9.0), end_mm=12.0, y_mm=-3.8,
+        pass_mm=9.0,
+        tooth_hz=475.0, cut_s=4.17, is_slot=False, is_narrow=False, is_whole=True,
+    )  # fmt: skip
+    slot = msgspec.structs.replace(
+        side, proof_id="stability:mill3:mill-6", cutter_id="mill-6", y_mm=0.0, pass_mm=11.25, is_slot=True,
+        is_narrow=True, is_whole=False,
+    )  # fmt: skip
+    return side, slot
+
+
+def cutter_uses() -> tuple[CutterUse, ...]:
+    """One edge that is changed within the batch, one whose life nobody wrote."""
+    piece = Fact(low=100.0, nominal=121.0, high=145.0, unit="s", source="own-algorithm", strength="assumed")
+    known = CutterUse(
+        machine_id="mill3", cutter_id="rough-10", piece_s=piece, life_s=7200.0, pieces_each=49, edges_count=4,
+        left_s=6040.0,
+    )  # fmt: skip
+    return known, msgspec.structs.replace(
+        known, cutter_id="mill-6", life_s=None, pieces_each=None, edges_count=None, left_s=None
+    )
+
+
 def jaws_of(held: Clamping, passes: tuple[Pass, ...]) -> dict[str, Any]:
-    """Both, as a plan holds them."""
-    return {"jaw_forms": (jaw_form(held=held, passes=passes),), "jaw_programs": (jaw_program(held),)}
+    """Both, as a plan holds them, with a test cut of each kind and the minutes of two edges."""
+    return {
+        "jaw_forms": (jaw_form(held=held, passes=passes),), "jaw_programs": (jaw_program(held),),
+        "trial_cuts": trial_cuts(), "cutter_uses": cutter_uses(),
+    }  # fmt: skip

@@ -10,6 +10,7 @@ from typing import Any, Protocol, TypeVar
 from proveout.intake import shop_words as words
 from proveout.intake.bodies_file import bed_of_words, head_of_words, probe_of_words, refuse_sunk_vise, table_of_words
 from proveout.intake.file_kinds import refuse_other_kind
+from proveout.intake.measured_files import readings_of_words, responses_of_words
 from proveout.intake.program_words import program_style
 from proveout.intake.spindle_words import torque_curve_of_words
 from proveout.intake.toml_words import (
@@ -46,11 +47,11 @@ POINTED = ("drill", "spot", "edge break", "undercut")
 
 def read_shop(path: Path) -> Shop:
     """The shop described by a TOML file."""
-    return shop_from_text(read_text(path), file=path.name)
+    return shop_from_text(read_text(path), file=path.name, folder=path.parent)
 
 
-def shop_from_text(text: str, *, file: str = "shop file") -> Shop:
-    """The shop described by TOML text; `file` is the name said in messages."""
+def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = None) -> Shop:
+    """The shop described by TOML text; `file` is the name said in messages, `folder` where its tables lie."""
     raw = load_toml(text, file=file)
     refuse_other_kind(raw, wanted="shop", file=file)
     top, assumed = Place(file=file), []
@@ -60,6 +61,7 @@ def shop_from_text(text: str, *, file: str = "shop file") -> Shop:
     head = read_words({key: raw[key] for key in own if key in raw}, words.TOP.words, top, assumed)
     machines = _listed(raw, words.MACHINE, file, lambda one, place: _machine(one, place, assumed))
     crib, rack = _with_rows(raw, words.CRIB, "cutter", top), _with_rows(raw, words.RACK, "bar", top)
+    cutters = _listed(crib, words.CUTTER, file, lambda one, place: cutter_from_words(one, place, assumed))
     shop = Shop(
         name=head["name"],
         currency=head["currency"],
@@ -69,13 +71,17 @@ def shop_from_text(text: str, *, file: str = "shop file") -> Shop:
         jaws=_listed(
             raw, words.JAWS, file, lambda one, place: Jaws(**read_words(one, words.JAWS.words, place, assumed))
         ),
-        cutters=_listed(crib, words.CUTTER, file, lambda one, place: cutter_from_words(one, place, assumed)),
+        cutters=cutters,
         bars=_listed(rack, words.BAR, file, lambda one, place: _bar(one, place, assumed)),
         saw=Saw(**_single(raw, words.SAW, top, assumed)),
         finishers=_listed(raw, words.FINISHER, file, lambda one, place: _finisher(one, place, assumed)),
         gauges=_listed(raw, words.GAUGE, file, lambda one, place: _gauge(one, place, assumed)),
         bench=Bench(**_single(raw, words.BENCH, top, assumed)),
         **_people_and_material(raw, top, assumed),
+        responses=responses_of_words(
+            raw, file=file, folder=folder, machines=machines, cutters=cutters, assumed=assumed
+        ),
+        spindle_readings=readings_of_words(raw, file=file, machines=machines, cutters=cutters, assumed=assumed),
         assumed=(*marked_assumed(text, file=file), *assumed),
     )
     _refuse_unheld_machine(shop, top)

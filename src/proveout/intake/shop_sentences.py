@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from proveout.intake.measured_sentences import measured_words
 from proveout.intake.toml_words import WEEKDAYS, plain
 from proveout.model.fact import OWNER_FILES, Fact
 from proveout.model.shop import Bar, Cutter, Finisher, Jaws, Machine, Shop, Vise
@@ -46,6 +47,7 @@ def understood(shop: Shop) -> list[str]:
             f"{spread(shop.cutting_pressure_mpa)} falling with exponent {plain(shop.cutting_exponent_ratio)}; "
             f"{spread(shop.scrap_ratio, 100.0, '%')} of the pieces are lost."
         ),
+        *measured_words(shop),
     ]
 
 

@@ -6,6 +6,7 @@ from typing import Any, get_args, get_type_hints
 
 import msgspec
 
+from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
 from proveout.intake.probe_words import PROBE
 from proveout.intake.sections import Section
 from proveout.intake.toml_words import Kind, Word
@@ -493,5 +494,5 @@ MATERIAL = Section(
 
 SHOP_SECTIONS = (
     TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
-    MATERIAL,
+    MATERIAL, RESPONSE, SPINDLE_READING,
 )  # fmt: skip

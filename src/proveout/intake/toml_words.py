@@ -34,6 +34,7 @@ MEASURES: dict[str, tuple[str, tuple[tuple[str, float], ...]]] = {
     "bar length": ("mm", (("m", 1000.0), ("mm", 1.0), ("in", 25.4))),
     "spindle speed": ("rad/s", (("rpm", 2.0 * math.pi / 60.0),)),
     "power": ("mW", (("kw", 1.0e6),)),
+    "percent": ("ratio", (("percent", 0.01),)),
     "speed": ("mm/s", (("m_per_min", 1000.0 / 60.0), ("in_per_min", 25.4 / 60.0))),
     "cutting speed": ("mm/s", (("m_per_min", 1000.0 / 60.0), ("ft_per_min", 304.8 / 60.0))),
     "acceleration": ("mm/s2", (("m_per_s2", 1000.0),)),

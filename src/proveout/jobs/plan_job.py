@@ -16,6 +16,7 @@ from proveout.jobs.holding import hold
 from proveout.jobs.jaw_forms import forms_of
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.jobs.place_programs import load_programs
+from proveout.jobs.pressure import with_readings
 from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
 from proveout.jobs.request import Request
@@ -72,8 +73,9 @@ def plan_job(
     from proveout.stages.timing.decide import decide as decide_time
     from proveout.stages.timing.edge_life import decide_edges
 
+    lack = lacking(request.job.part.alloy, request.shop)
+    request, read_off = with_readings(request, lack=lack, store=store)
     job, shop = request.job, request.shop
-    lack = lacking(job.part.alloy, shop)
     run.check("reading", request.step.name)
     read = store.get(
         "intake", _read, path_digest=request.inputs.get("step", ""), solid_name=job.part.solid, path=request.step.name,
@@ -91,7 +93,7 @@ def plan_job(
         request, solid=solid, target=target, survey=surveyed.value, lack=lack, store=store, run=run,
         bought=finished.value.bought,
     )  # fmt: skip
-    proofs: list[Proof] = [*surveyed.proofs, *finished.proofs, *held.proofs]
+    proofs: list[Proof] = [*surveyed.proofs, *finished.proofs, *held.proofs, *read_off]
     sequence, placed, chosen = held.sequence, held.clampings, held.blanks.chosen
     found_survey = msgspec.structs.replace(
         surveyed.value, access=held.choice.access,
@@ -194,7 +196,7 @@ def plan_job(
             programs=(*programs.sheets, *together.sheets), jaw_forms=formed.forms, jaw_programs=formed.sheets,
             concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
-            table_options=table_options,
+            table_options=table_options, trial_cuts=cut.trial_cuts,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,

@@ -28,6 +28,7 @@ from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import FirstLook, Plan
 from proveout.model.run import Run
 from proveout.model.shop import Shop
+from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
 from proveout.stages.timing.order import order_load
 
@@ -104,7 +105,7 @@ def plan_path(
         for one in asked:
             request = Request(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
-                inputs=_inputs(one, shop_text), sisters=_sisters(one, asked),
+                inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked),
             )  # fmt: skip
             planned = plan_best(request, also_count=also_count, store=store, run=run, show=None if is_order else show)
             sub = _distinct(_folder_name(one.job.part.number), used) if is_order else ""
@@ -183,9 +184,11 @@ def _with(job: Job, quantity: int | None, solid_name: str) -> Job:
     return job
 
 
-def _inputs(one: _Asked, shop_text: str) -> dict[str, str]:
+def _inputs(one: _Asked, shop: Shop, shop_text: str) -> dict[str, str]:
     """Digests of what was read, by kind."""
     found = {"step": _digest(one.step.read_bytes()), "shop": _digest(shop_text.encode())}
+    if shop.responses:
+        found["responses"] = digest_of(shop.responses)
     if one.job_file is not None:
         found["job"] = _digest(one.job_file.read_bytes())
     return found

@@ -16,6 +16,7 @@ from proveout.model.plan import ClampForce, Round, Window
 from proveout.model.proof import Decision, Proof, Tighten
 from proveout.model.run import Run
 from proveout.model.target import Target
+from proveout.model.trial_cut import TrialCut
 from proveout.model.work import Blank, Clamping, PassPlan, RemovalCheck, Survey
 
 ROUNDS_MAX = 10
@@ -51,6 +52,7 @@ class Cut:
     clamp_forces: tuple[ClampForce, ...]
     proofs: tuple[Proof, ...]
     reserves: dict[str, float] = field(default_factory=dict)
+    trial_cuts: tuple[TrialCut, ...] = ()
 
 
 def iterate(
@@ -196,7 +198,7 @@ def _judge(
     request: Request, target: Target, blank: Blank, placed: tuple[Clamping, ...], made: Made, limits: Limits,
     coarse: float, store: Store, run: Run, windows: tuple[Window, ...],
 ) -> Cut:  # fmt: skip
-    from proveout.stages import holding, loads, removal_check
+    from proveout.stages import holding, loads, removal_check, stability
 
     shop = request.shop
     replayed = store.get(
@@ -209,6 +211,11 @@ def _judge(
         exponent_ratio=shop.cutting_exponent_ratio, blank=blank, limits=limits, move_cuts=replayed.value.moves,
         alloys=shop.alloys, widths_mm=_widths_mm(windows), run=run,
     )  # fmt: skip
+    steady = store.get(
+        "stability", stability.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed, cutters=shop.cutters,
+        machines=shop.machines, responses=shop.responses, pressure_mpa=shop.cutting_pressure_mpa,
+        exponent_ratio=shop.cutting_exponent_ratio, blank=blank, limits=limits, run=run,
+    )  # fmt: skip
     corners = target.vertices_mm
     work = holding.Work(
         blank_low_mm=blank.low_mm, blank_high_mm=blank.high_mm, part_low_mm=triple(corners.min(axis=0)),
@@ -220,9 +227,10 @@ def _judge(
         pressure_mpa=shop.cutting_pressure_mpa, limits=limits, work=work, run=run,
     )  # fmt: skip
     lack = lacking(request.job.part.alloy, shop)
-    proofs = (*made.proofs, *replayed.proofs, *without_figures((*loaded.proofs, *held.proofs), lack))
+    proofs = (*made.proofs, *replayed.proofs, *without_figures((*loaded.proofs, *steady.proofs, *held.proofs), lack))
     forces = holding.clamp_forces(clampings=placed, vises=shop.vises, limits=limits)
     return Cut(
         passes=made.passes, removal=replayed.value.check, loads=loaded.value, clamp_forces=forces, proofs=proofs,
         reserves={one.pass_id: one.reserve_low for one in held.value},
+        trial_cuts=() if lack else steady.value,
     )  # fmt: skip

@@ -10,6 +10,7 @@ from typing import Any
 import msgspec
 import numpy as np
 
+from proveout.intake.measured_files import response_text
 from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.plan_job import Planned
 from proveout.model.order import OrderedPart, OrderLoad
@@ -65,7 +66,7 @@ def write_part(
     for name, text in planned.programs.items():
         (folder / "programs").mkdir(exist_ok=True)
         (folder / "programs" / name).write_text(text, encoding="ascii", newline="")
-    _write_inputs(folder / "inputs", shop_text=shop_text, job_file=job_file, step=step)
+    _write_inputs(folder / "inputs", shop=shop, shop_text=shop_text, job_file=job_file, step=step)
 
 
 def _deviation(planned: Planned) -> str:
@@ -91,8 +92,10 @@ def _write_moves(folder: Path, planned: Planned) -> None:
         np.save(folder / f"{digest[:32]}.npy", table, allow_pickle=False)
 
 
-def _write_inputs(folder: Path, *, shop_text: str, job_file: Path | None, step: Path) -> None:
+def _write_inputs(folder: Path, *, shop: Shop, shop_text: str, job_file: Path | None, step: Path) -> None:
     folder.mkdir(exist_ok=True)
+    for response in shop.responses:
+        (folder / response.file).write_text(response_text(response), encoding="utf-8", newline="")
     (folder / "shop.toml").write_text(shop_text, encoding="utf-8", newline="")
     if job_file is not None:
         shutil.copyfile(job_file, folder / "job.toml")

@@ -13,6 +13,7 @@ from proveout.model.outlook import Outlook
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
 from proveout.model.table_load import TableLoad, TableOption
+from proveout.model.trial_cut import TrialCut
 from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey, Vector
 
 SCHEMA_VERSION = 1
@@ -268,6 +269,18 @@ class CutterUse(Noun, frozen=True, kw_only=True):
     edges_count: int | None
     left_s: float | None
 
+    def changes(self) -> tuple[int, ...]:
+        """Pieces before which the edge is changed, counted from 1; empty where its life is not known."""
+        if not self.pieces_each or self.edges_count is None:
+            return ()
+        return tuple(1 + self.pieces_each * k for k in range(1, self.edges_count))
+
+    def left_after_s(self, piece: int) -> float | None:
+        """What is left on the edge in the spindle once a piece is made, counted from 1; None where nobody knows."""
+        if not self.pieces_each or self.life_s is None:
+            return None
+        return self.life_s - ((piece - 1) % self.pieces_each + 1) * self.piece_s.high
+
 
 class WayOfHolding(Noun, frozen=True, kw_only=True):
     """One named sequence of clampings: what was foreseen of it and, where it was planned in full, what it came to.
@@ -304,6 +317,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     table_loads: of the machines on which one cycle works in several places; a clamping in none of them lies alone.
     table_options: the way taken of filling the tables and the next ones; empty where no machine has a choice.
     pass_limits: what binds each pass, in the passes' order.
+    trial_cuts: in scrap, one for each proof of stability that is not shown.
     """
 
     schema_version: int
@@ -341,6 +355,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     table_loads: tuple[TableLoad, ...] = ()
     table_options: tuple[TableOption, ...] = ()
     pass_limits: tuple[PassLimit, ...] = ()
+    trial_cuts: tuple[TrialCut, ...] = ()
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

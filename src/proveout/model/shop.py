@@ -13,6 +13,7 @@ import msgspec
 from proveout.model.bodies import Bed, Head, Table
 from proveout.model.cutter import CutterKind, Piece
 from proveout.model.fact import Fact
+from proveout.model.measured import Response, SpindleReading
 from proveout.model.program_style import ProgramStyle
 
 JAW_DEPTH_MM = 40.0
@@ -281,7 +282,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     units: the system that people here type and read; inside it changes nothing.
     elastic_mpa: elastic modulus of the metal.
     alloys: those that density, yield, modulus and cutting pressure, and the cutters' speeds, are for; empty: nobody
-    said.
+    said.  responses, spindle_readings: measured here; empty where nobody measured.
     """
 
     name: str
@@ -308,6 +309,8 @@ class Shop(Noun, frozen=True, kw_only=True):
     alloys: tuple[str, ...] = ()
     elastic_mpa: Fact | None = None
     assumed: tuple[str, ...] = ()
+    responses: tuple[Response, ...] = ()
+    spindle_readings: tuple[SpindleReading, ...] = ()
 
 
 def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from proveout.model.plan import Plan, TimeLine, pockets_of
+from proveout.model.plan import CutterUse, Plan, TimeLine, pockets_of
 from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.table_load import zero_at
@@ -19,6 +19,8 @@ FREE_MM = 5.0  # clear air that the lifted dry run keeps above the metal
 PACKED = "bench, packing"  # the bench's work after pieces come back from outside, counted apart
 PACKING = "kit"  # begins its time line
 BOXES_MOST = 35  # for the readings of one size: five rows, so that several sizes share a page
+CHANGES_MOST = 4  # changes of an edge that are listed
+EDGE_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)  # of the batch, where what is left on an edge is told
 LIFT_STEP_MM = 10.0  # a lift is set by hand: whole steps
 
 
@@ -92,6 +94,20 @@ class TableSheet(Noun, frozen=True, kw_only=True):
     zeros_mm: tuple[Vector | None, ...]
 
 
+class EdgeSheet(Noun, frozen=True, kw_only=True):
+    """Counted for one cutter of plan.cutter_uses. changes: the first pieces before which its edge is changed;
+    more_count are not listed.  spares_count: edges beside the first, None where its life is not known.
+
+    pieces: told as examples, over the batch;  left_s: on the edge after each of them.
+    """
+
+    changes: tuple[int, ...]
+    more_count: int
+    spares_count: int | None
+    pieces: tuple[int, ...]
+    left_s: tuple[float | None, ...]
+
+
 class Derived(Noun, frozen=True, kw_only=True):
     """All counted numbers of a plan's sheets. pockets: place proposed in the changer, by machine and cutter.
 
@@ -112,6 +128,7 @@ class Derived(Noun, frozen=True, kw_only=True):
     readings: tuple[ReadingSheet, ...]
     general: tuple[GeneralStep, ...]
     tables: tuple[TableSheet, ...]
+    edges: tuple[EdgeSheet, ...]
     coat_low_mm: float
     coat_high_mm: float
     mm_per_inch: float
@@ -227,6 +244,17 @@ def _stations(plan: Plan) -> dict[str, StationSheet]:
     return made
 
 
+def edge_sheet(use: CutterUse, *, pieces_count: int) -> EdgeSheet:
+    """What is told of one edge over a batch."""
+    changes = use.changes()
+    pieces = sorted({max(1, math.ceil(share * pieces_count)) for share in EDGE_SHARES})
+    return EdgeSheet(
+        changes=changes[:CHANGES_MOST], more_count=max(0, len(changes) - CHANGES_MOST),
+        spares_count=None if use.edges_count is None else use.edges_count - 1, pieces=tuple(pieces),
+        left_s=tuple(use.left_after_s(piece) for piece in pieces),
+    )  # fmt: skip
+
+
 def derive(*, plan: Plan, shop: Shop) -> Derived:
     """Count everything that the sheets show beyond the plan's own fields."""
     cutters = cutters_by_id(shop)
@@ -279,6 +307,9 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         tables=tuple(
             TableSheet(zeros_mm=tuple(zero_at(held[one.clamping_id], one.place) for one in load.laid))
             for load in plan.table_loads
+        ),
+        edges=tuple(
+            edge_sheet(use, pieces_count=max(plan.bars.pieces_count, plan.part.quantity)) for use in plan.cutter_uses
         ),
         coat_low_mm=min(offsets, default=0.0),
         coat_high_mm=max(offsets, default=0.0),

@@ -23,6 +23,7 @@ STAGES = {
     "program": "Programs",
     "jaw_forms": "Soft jaws",
     "loads": "Cutting loads",
+    "stability": "Chatter",
     "holding": "Holding",
     "loading": "Loading",
     "inspection": "Inspection",

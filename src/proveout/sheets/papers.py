@@ -11,12 +11,14 @@ from proveout.model.shop import Shop
 from proveout.quantities.errors import InternalError
 from proveout.sheets.names import digest_words
 from proveout.sheets.numbered import PartViews
+from proveout.sheets.pages_edges import edges_page
 from proveout.sheets.pages_floor import inspection_page, prove_out_page
 from proveout.sheets.pages_front import route_page, saw_page
 from proveout.sheets.pages_loading import loading_page
 from proveout.sheets.pages_open import cautions_page, numbers_pages, proofs_page
 from proveout.sheets.pages_places import places_page
 from proveout.sheets.pages_setup import setup_page, torque_words
+from proveout.sheets.pages_trials import trials_page
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
 
@@ -29,7 +31,9 @@ def papers_document(writer: Writer) -> dict[str, Any]:
         card = loading_page(writer, index, torque=torque_words(writer, index))
         pages += [setup_page(writer, index), *([] if card is None else [card])]
     pages += [places_page(writer, index) for index in range(len(plan.table_loads))]
-    pages += [inspection_page(writer), prove_out_page(writer), proofs_page(writer), cautions_page(writer)]
+    beside = [page for page in (trials_page(writer), edges_page(writer)) if page is not None]
+    pages += [inspection_page(writer), prove_out_page(writer), *beside]
+    pages += [proofs_page(writer), cautions_page(writer)]
     pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
     named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))
     part = " ".join(dict.fromkeys(named)).strip()

@@ -16,6 +16,9 @@ from proveout.sheets.limit_cells import limit_cells
 from proveout.sheets.loading_html import loading_html
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
+from proveout.sheets.pages_edges import edges_html
+from proveout.sheets.pages_trials import TITLE as TEST_CUTS
+from proveout.sheets.pages_trials import trials_html
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.places_html import places_html
 from proveout.sheets.reach_html import reach_html
@@ -46,6 +49,7 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("proofs", "Proofs, weakest first", _proofs(writer)),
         ("clampings", "Clampings and passes", _clampings(writer)),
         ("places", "What lies in each place", places_html(writer)),
+        ("test-cuts", TEST_CUTS, trials_html(writer)),
         ("cautions", "Cautions", _cautions()),
         ("blank", "Blank", _blank(writer)),
         ("sizes", "Sizes before and after the coat", _sizes(writer)),
@@ -336,26 +340,7 @@ def _clampings(writer: Writer) -> str:
     not_reached = writer.not_reached()
     if not_reached:
         parts.append(f"<h3>{NOT_REACHED}</h3>" + h.points(not_reached))
-    return "".join(parts) + reach_html(writer) + _edges(writer) + _ways(writer)
-
-
-def _edges(writer: Writer) -> str:
-    """Minutes of every edge: a piece, its life, how many pieces and how many edges, what is left on the last."""
-    plan, ink = writer.plan, writer.ink
-    rows = []
-    for index, use in enumerate(plan.cutter_uses):
-        at = ("plan", "cutter_uses", index)
-        known = [("life_s", "min"), ("pieces_each", ""), ("edges_count", ""), ("left_s", "min")]
-        told = [
-            "-" if getattr(use, name) is None else ink.number(*at, name, unit=unit, digits=0, bare=True)
-            for name, unit in known
-        ]
-        place = f"{writer.shop_name('cutters', use.cutter_id)}, {writer.shop_name('machines', use.machine_id)}"
-        rows.append([place, ink.span(*at, "piece_s", unit="min", digits=2), *told])
-    if not rows:
-        return ""
-    heads = ["cutter", "a piece", "life, min", "pieces an edge", "edges for the batch", "left on the last, min"]
-    return h.table("Cutter minutes, at the worst end", heads, rows, numeric={1, 2, 3, 4, 5})
+    return "".join(parts) + reach_html(writer) + edges_html(writer) + _ways(writer)
 
 
 def _ways(writer: Writer) -> str:

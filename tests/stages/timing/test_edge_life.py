@@ -11,6 +11,7 @@ from proveout.model.fact import Fact
 from proveout.model.plan import CutterUse, TimeLine, TimePlan
 from proveout.model.proof import Decision
 from proveout.model.work import Pass, PassPlan
+from proveout.sheets.derived import edge_sheet
 from proveout.stages.timing.edge_life import decide_edges
 
 MILL, DRILL = CUTTERS[0], CUTTERS[1]
@@ -75,3 +76,25 @@ def test_a_life_that_nobody_wrote_is_not_shown_with_the_cutter() -> None:
 def test_the_batch_of_exactly_so_many_pieces_ends_with_the_edge() -> None:
     only, _ = use((100, 100, 100), life_s=1000.0, pieces=20)
     assert (only.pieces_each, only.edges_count, only.left_s) == (10, 2, 0.0)
+
+
+def test_minutes_left_are_told_at_any_piece() -> None:
+    """Worked: 32 pieces of 110 s an edge of 3600 s: a new edge before pieces 33, 65 and 97; 80 s left on each."""
+    only, _ = use((40, 45, 50), (50, 55, 60), life_s=3600.0)
+    assert only.changes() == (33, 65, 97)
+    assert only.left_after_s(1) == pytest.approx(3490.0)
+    assert only.left_after_s(32) == pytest.approx(80.0)
+    assert only.left_after_s(33) == pytest.approx(3490.0)
+    assert only.left_after_s(100) == pytest.approx(only.left_s)
+    unknown, _ = use((40, 45, 50), life_s=None)
+    assert (unknown.changes(), unknown.left_after_s(1)) == ((), None)
+
+
+def test_the_sheet_counts_spares_and_lists_the_first_changes() -> None:
+    only, _ = use((40, 45, 50), (50, 55, 60), life_s=360.0)
+    sheet = edge_sheet(only, pieces_count=100)
+    assert (only.pieces_each, only.edges_count, sheet.spares_count) == (3, 34, 33)
+    assert sheet.changes == (4, 7, 10, 13)
+    assert sheet.more_count == 33 - 4
+    assert sheet.pieces == (1, 25, 50, 75, 100)
+    assert sheet.left_s == pytest.approx((250.0, 250.0, 140.0, 30.0, 250.0))

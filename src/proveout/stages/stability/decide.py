@@ -1,0 +1,265 @@
+"""Stability: each cutter's deepest passes against the lobes of its measured response, else the cut that decides."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from proveout.cutting.easing import tighten_cut
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.limits import Limits
+from proveout.model.loads import PassLoad
+from proveout.model.measured import Response
+from proveout.model.moves import Moves
+from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.run import Run
+from proveout.model.shop import Cutter, Machine
+from proveout.model.trial_cut import TrialCut
+from proveout.model.work import Blank, Clamping, Pass, PassPlan
+from proveout.quantities.units import rpm_from_rad_per_s
+from proveout.stages.stability.lobes import MODEL_LEAST, MODEL_MOST, RADIAL_RATIOS, Engagement, Lobes
+from proveout.stages.stability.trials import trial_cut
+
+STAGE = "stability"
+HOLE_KINDS = ("drill", "peck", "spot", "ream", "tap")
+SQUARE_KINDS = ("end mill", "counterbore")
+TRIED_KINDS = (*SQUARE_KINDS, "face mill", "ball")
+SHALLOWEST = 4.0
+"""Corner radii that a cut must at least be deep for the edge to count as square."""
+NARROWEST_RATIO = 0.2
+"""Below this share of the diameter the mean of the force over a turn says too little: MODEL_LEAST is not held there."""
+STICK_OUT_MM = 0.5
+FEEDS_COUNT = 12
+CHORD_MM, LEAST_WAY_MM = 0.05, 1e-6
+SPEED_SHARES = tuple(round(0.6 + 0.02 * k, 2) for k in range(41))
+CLAIM = "the cutter cuts no deeper than it can without chatter"
+FORMULA = (
+    "zero-order lobes, a = -2 pi Re L / (N K_t) (1 + (Im L / Re L)^2), K_t = (1 - m_c) k_c1.1 h_m^-m_c, for the feed "
+    "of the pass that chatters first; from the lowest to the highest over up and down milling, radial ratios, and "
+    "speeds within the error of the frequencies, by the span of K_t, response and model"
+)
+LIMITS = (
+    "; valid for this cutter, holder, stick-out and spindle with stiff work, within the measured frequencies; thin "
+    "walls and work that gives way are not in it"
+)
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """One pass with its least and greatest limit; lobes of its engagement."""
+
+    one: Pass
+    load: PassLoad
+    low_mm: float
+    high_mm: float
+    lobes: Lobes
+
+
+def decide(
+    *, plan: PassPlan, loads: tuple[PassLoad, ...], clampings: tuple[Clamping, ...], cutters: tuple[Cutter, ...],
+    machines: tuple[Machine, ...], responses: tuple[Response, ...], pressure_mpa: Fact, exponent_ratio: float,
+    blank: Blank | None = None, limits: Limits | None = None, run: Run,
+) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
+    """What is known of chatter for every milling cutter on every machine, and a test cut for each that is not shown.
+
+    A cutter that chatters even at the best end blocks release: no force of a pass that chatters is bounded. One of
+    which nothing is known does not: the first cut at reduced depth tells.
+
+    Args:     loads: with the engagement of each pass.   responses: measured here.   blank: of which scrap is cut.
+    """
+    machine_of = {c.id: c.machine_id for c in clampings}
+    by_cutter, by_machine = {c.id: c for c in cutters}, {m.id: m for m in machines}
+    by_load = {x.pass_id: x for x in loads}
+    measured = {(r.machine_id, r.cutter_id): r for r in responses}
+    groups: dict[tuple[str, str], list[Pass]] = {}
+    for one in plan.passes:
+        if one.kind not in HOLE_KINDS and one.id in by_load:
+            groups.setdefault((machine_of[one.clamping_id], one.cutter_id), []).append(one)
+    proofs: list[Proof] = []
+    trials: list[TrialCut] = []
+    for (machine_id, cutter_id), passes in sorted(groups.items()):
+        run.check("stability", cutter_id)
+        cutter, response = by_cutter[cutter_id], measured.get((machine_id, cutter_id))
+        name = f"{STAGE}:{machine_id}:{cutter_id}"
+        lack = _lack(cutter, response)
+        unfit = {p.id: lack or _unfit(by_load[p.id], cutter) for p in passes}
+        fit, rest = [p for p in passes if not unfit[p.id]], [p for p in passes if unfit[p.id]]
+        open_ones: list[tuple[str, Pass]] = []
+        if fit:
+            assert response is not None
+            seen: dict[Engagement, Lobes] = {}
+            judged = [
+                _judge(p, by_load[p.id], plan, cutter, response, pressure_mpa, exponent_ratio, run, seen) for p in fit
+            ]  # fmt: skip
+            proof = _proof(name, judged, cutter, response, by_machine[machine_id], pressure_mpa, limits or Limits())
+            proofs.append(proof)
+            if proof.verdict == "not shown":
+                open_ones.append((name, next(p for p in fit if p.id == proof.subject)))
+        if rest:
+            hardest = max(rest, key=lambda p: (by_load[p.id].plane_n, by_load[p.id].axial_mm, p.id))
+            proof_id = f"{name}:beyond lobes" if fit else name
+            proofs.append(_not_shown(proof_id, hardest, by_load[hardest.id], cutter, unfit[hardest.id]))
+            open_ones.append((proof_id, hardest))
+        for proof_id, worst in open_ones:
+            if blank is not None and cutter.kind in TRIED_KINDS:
+                found = trial_cut(
+                    worst, by_load[worst.id], proof_id=proof_id, cutter=cutter, clampings=clampings, blank=blank
+                )
+                trials += [] if found is None else [found]
+    return Decision(value=tuple(trials), proofs=tuple(proofs))
+
+
+def _lack(cutter: Cutter, response: Response | None) -> str:
+    """Why no lobes can be laid for a cutter; empty when they can."""
+    if cutter.kind not in TRIED_KINDS:
+        return "the first piece, at half the feed, listened to: neither lobes nor a test cut are laid for such an edge"
+    if cutter.kind not in SQUARE_KINDS:
+        return (
+            "the test cut of this plan: lobes are laid for square end mills only, as another edge also pushes along "
+            "the axis"
+        )
+    if response is None:
+        return (
+            "the test cut of this plan, or the measured response of this cutter in its holder and spindle, as "
+            "[[response]] in the shop file"
+        )
+    if abs(response.stick_out_mm - cutter.stick_out_mm) > STICK_OUT_MM:
+        return (
+            f"the test cut of this plan, or a response measured at the stick-out in use, {cutter.stick_out_mm:g} mm: "
+            f"the one in the shop file is of {response.stick_out_mm:g} mm"
+        )
+    return ""
+
+
+def _unfit(load: PassLoad, cutter: Cutter) -> str:
+    """Why lobes do not judge a pass; empty when they do."""
+    if load.radial_mm < NARROWEST_RATIO * cutter.diameter_mm:
+        return (
+            f"the test cut of this plan: a cut narrower than {NARROWEST_RATIO:g} of the diameter is not judged by lobes"
+        )
+    if load.axial_mm < SHALLOWEST * cutter.corner_radius_mm:
+        return (
+            "the test cut of this plan: so shallow a cut is made by the rounded corner, which also pushes along the "
+            "axis"
+        )
+    return ""
+
+
+def _judge(
+    one: Pass, load: PassLoad, plan: PassPlan, cutter: Cutter, response: Response, pressure_mpa: Fact,
+    exponent_ratio: float, run: Run, seen: dict[Engagement, Lobes],
+) -> _Judged:  # fmt: skip
+    run.check("stability", one.id)
+    cut = Engagement(
+        diameter_mm=cutter.diameter_mm, teeth_count=cutter.flutes_count,
+        radial_mm=min(load.radial_mm, cutter.diameter_mm), tooth_feed_mm=one.tooth_feed_mm,
+        feeds_rad=feeds_rad(plan.moves[one.moves_digest]),
+    )  # fmt: skip
+    if cut not in seen:
+        seen[cut] = Lobes(response, cut, pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio)
+    lobes = seen[cut]
+    low, high = lobes.depth_mm(speed_rad_per_s=one.speed_rad_per_s)
+    # where no lobe comes near, the flutes end first
+    most = max(cutter.flute_length_mm, load.axial_mm)
+    return _Judged(one=one, load=load, low_mm=min(low, most), high_mm=min(high, most), lobes=lobes)
+
+
+def feeds_rad(moves: Moves) -> tuple[float, ...]:
+    """Directions in which a pass feeds, of FEEDS_COUNT over half a turn; all of them when it only goes down."""
+    straight = moves.straight(within_mm=CHORD_MM)
+    ways = np.diff(straight.points[:, :2], axis=0)[straight.feed_mm_per_s[1:] > 0.0]
+    ways = ways[np.hypot(*ways.T) > LEAST_WAY_MM]
+    if not len(ways):
+        return tuple(math.pi * k / FEEDS_COUNT for k in range(FEEDS_COUNT))
+    turns = np.mod(np.arctan2(ways[:, 1], ways[:, 0]), math.pi)
+    bins = np.unique(np.mod(np.rint(turns / math.pi * FEEDS_COUNT).astype(int), FEEDS_COUNT))
+    return tuple(math.pi * int(k) / FEEDS_COUNT for k in bins)
+
+
+def _proof(
+    name: str, judged: list[_Judged], cutter: Cutter, response: Response, machine: Machine, pressure_mpa: Fact,
+    limits: Limits,
+) -> Proof:  # fmt: skip
+    # a pass that chatters at its best end comes before one that only may
+    failing = [j for j in judged if j.high_mm < j.load.axial_mm]
+    worst = min(failing or judged, key=lambda j: (j.low_mm / max(j.load.axial_mm, 1e-9), j.one.id))
+    is_bad = worst.low_mm < worst.load.axial_mm
+    fails = worst.high_mm < worst.load.axial_mm
+    reserve = worst.low_mm / worst.load.axial_mm
+    return prove(
+        id=name, stage=STAGE, subject=worst.one.id, claim=CLAIM, sense="at least", found_low=round(worst.low_mm, 4),
+        found_high=round(worst.high_mm, 4), limit=round(worst.load.axial_mm, 4), unit="mm", blocks_release=fails,
+        basis=Basis(
+            formula=FORMULA + LIMITS, source="zero_order_stability",
+            inputs=_inputs(worst, cutter, response, pressure_mpa),
+        ),
+        decides="the test cut of this plan; or a response with smaller errors",
+        remedy=_remedy(worst, cutter, machine) if is_bad else "",
+        tighten=tighten_cut(
+            worst.load, reserve, worst.one.kind, cutter.id, cutter.diameter_mm, limits
+        ) if fails else None,
+    )  # fmt: skip
+
+
+def _remedy(worst: _Judged, cutter: Cutter, machine: Machine) -> str:
+    """The nearest quiet speed, or the depth that is quiet."""
+    most = min(cutter.speed_max_rad_per_s or worst.one.speed_rad_per_s, machine.speed_max_rad_per_s)
+    speed = worst.lobes.quiet_speed_rad_per_s(
+        depth_mm=worst.load.axial_mm, speed_rad_per_s=worst.one.speed_rad_per_s, most_rad_per_s=most,
+        shares=SPEED_SHARES,
+    )  # fmt: skip
+    shallower = f"a depth of {np.floor(100.0 * worst.low_mm) / 100.0:g} mm at this speed"
+    if speed is None:
+        return f"{shallower}; no speed from {SPEED_SHARES[0]:g} to {SPEED_SHARES[-1]:g} of it is quiet at this depth"
+    return (
+        f"{rpm_from_rad_per_s(speed):.0f} 1/min in place of {rpm_from_rad_per_s(worst.one.speed_rad_per_s):.0f}, the "
+        f"nearest speed that is quiet at this depth: write the cutting speed in the shop file; or {shallower}"
+    )
+
+
+def _not_shown(name: str, worst: Pass, load: PassLoad, cutter: Cutter, decides: str) -> Proof:
+    return prove(
+        id=name, stage=STAGE, subject=worst.id, claim=CLAIM, sense="at least", found_low=None, found_high=None,
+        limit=round(load.axial_mm, 4), unit="mm", blocks_release=False,
+        basis=Basis(
+            formula="none without a response that lobes can be laid from", source="zero_order_stability",
+            inputs=_cut_inputs(worst, load, cutter),
+        ),
+        decides=decides,
+    )  # fmt: skip
+
+
+def _cut_inputs(one: Pass, load: PassLoad, cutter: Cutter) -> dict[str, Fact]:
+    return {
+        "a_p": exact_fact(load.axial_mm, "mm", "replay", "assumed"),
+        "a_e": exact_fact(load.radial_mm, "mm", "replay", "assumed"),
+        "D": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
+        "N": exact_fact(float(cutter.flutes_count), "edges", "shop-file", "owner's guess"),
+        "f_z": exact_fact(one.tooth_feed_mm, "mm", "own-algorithm", "assumed"),
+        "n": exact_fact(round(rpm_from_rad_per_s(one.speed_rad_per_s), 3), "1/min", "own-algorithm", "assumed"),
+    }  # fmt: skip
+
+
+def _inputs(worst: _Judged, cutter: Cutter, response: Response, pressure_mpa: Fact) -> dict[str, Fact]:
+    tangent, secant = worst.lobes.tangential_mpa
+    return {
+        **_cut_inputs(worst.one, worst.load, cutter),
+        "k_c1.1": pressure_mpa,
+        "K_t": Fact(
+            low=tangent, nominal=(tangent + secant) / 2.0, high=secant, unit="MPa", source="own-algorithm",
+            strength="assumed",
+        ),
+        "radial ratio": Fact(
+            low=RADIAL_RATIOS[0], nominal=RADIAL_RATIOS[1], high=RADIAL_RATIOS[-1], unit="ratio",
+            source="milling_force_review", strength="published as quoted",
+        ),
+        "error of the response": response.error_ratio,
+        "error of its frequencies": response.frequency_error_ratio,
+        "true limit to zero-order limit": Fact(
+            low=MODEL_LEAST, nominal=1.0, high=MODEL_MOST, unit="ratio", source="own-algorithm", strength="assumed"
+        ),
+        "lowest frequency": exact_fact(response.rows[0][0], "Hz", "shop-file", "measured here"),
+        "highest frequency": exact_fact(response.rows[-1][0], "Hz", "shop-file", "measured here"),
+    }  # fmt: skip
