@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 SIDES, FINE_SIDES = 16, 128
 STIFFNESSES = (0.2, 0.45, 0.8, 1.0)
 YIELD_MPA = 1e9
-PASS = "c1/t/mill 12/rough/levels"
+NAME = "c1/t/mill 12/rough/levels"
 CHUNK = 400
 
 
@@ -70,7 +70,7 @@ def loads_of(
     count = len(low)
     nothing = np.zeros(count)
     return MoveLoads(
-        pass_id=PASS, clamping_id="c1", rows=np.arange(1, count + 1), force_low_n=low,
+        pass_id=NAME, clamping_id="c1", rows=np.arange(1, count + 1), force_low_n=low,
         force_high_n=np.atleast_2d(np.asarray(force_high, dtype=np.float64)),
         couple_n_mm=nothing if couple is None else np.asarray(couple, dtype=np.float64),
         axis=np.asarray(axis, dtype=np.float64), at_low_mm=np.atleast_2d(np.asarray(at_low, dtype=np.float64)),

@@ -48,7 +48,7 @@ def test_signed_moments_of_a_case_worked_by_hand() -> None:
     """
     found = move_margins(one((600.0, 500.0, 200.0), (20.0, 10.0, 35.0)), patch(), **GRIP)
     margin = dict(zip(MODES, found.margins[0].tolist(), strict=True))
-    assert found.wrench[0].tolist() == pytest.approx([600.0, 500.0, 200.0, -15500.0, 17000.0, 4000.0])
+    assert found.wrench[0, 0].tolist() == pytest.approx([600.0, 500.0, 200.0, -15500.0, 17000.0, 4000.0])
     assert margin["slip"] == pytest.approx(1.0 - 2437.34 / 8811.45, abs=1e-5)
     assert margin["slide"] == pytest.approx(1.0 - 1100.0 / 8811.45, abs=1e-5)
     assert margin["lift"] == pytest.approx(1.0 - 2175.0 / 8811.45, abs=1e-5)
@@ -86,7 +86,7 @@ def test_a_drills_torque_turns_the_work_about_its_own_axis_worked_by_hand() -> N
     # either way round counts: against a push that it helps and one that it does not
     for turn in (-1.0, 1.0):
         pushed = one((0.0, 0.0, turn * 200.0), (10.0, 0.0, 0.0), couple=[3e3], axis=(0.0, 1.0, 0.0))
-        assert abs(move_margins(pushed, patch(), **GRIP).wrench[0, 4]) == pytest.approx(5000.0)
+        assert abs(move_margins(pushed, patch(), **GRIP).wrench[0, 0, 4]) == pytest.approx(5000.0)
 
 
 def test_forces_of_any_sign_at_any_place_are_never_worse_than_the_bound_by_sizes() -> None:

@@ -63,7 +63,7 @@ def test_the_corner_that_is_told_is_the_one_that_decides() -> None:
     case = grip_case(np.random.default_rng(77), moves=60, near=True)
     found = case.margins()
     _, _, t_x, t_z, w_x, w_z = _terms(case.patches, jaw_gap_mm=case.gap_mm, stiffness_ratio=0.2).T
-    f, m = np.abs(found.wrench[:, :3]).T, np.abs(found.wrench[:, 3:]).T
+    f, m = np.abs(found.wrench[:, 0, :3]).T, np.abs(found.wrench[:, 0, 3:]).T
     d_x, d_z = f[0] + 2.0 * m[2] / case.gap_mm + w_x * m[1], f[2] + 2.0 * m[0] / case.gap_mm + w_z * m[1]
     friction, preload = case.friction_ratio.low, case.preload_n.low
     spent = np.hypot(d_x, d_z) + friction * (2.0 * f[1] + m[0] * t_x + m[2] * t_z)

@@ -45,8 +45,8 @@ class MoveMargins(msgspec.Struct, frozen=True, kw_only=True):
     """Margins of k moves against every way the work can move or be hurt, each at its own worst corner.
 
     margins: (k, 8) in the order of MODES of margins.py.  reserve_ratio: (k,) how many times force and couple could grow
-    before slip.  pressure_mpa: (k,) at the worst corner of the least patch.  wrench: (k, 6) F in N and M in N mm about
-    the middle between the patches, of the corner with the least reserve.
+    before slip.  pressure_mpa: (k,) at the worst corner of the least patch.  wrench: (k, 2, 6) F in N and M in N mm
+    about the middle between the patches, of the corner with the least reserve, and of that with the greatest pressure.
     """
 
     margins: Floats
@@ -114,7 +114,7 @@ def move_margins(
     _refuse_nonsense(force, place, couple, patches)
     count = len(loads.rows)
     margins, reserve, pressure, wrench = (
-        np.ones((count, len(MODES))), np.empty(count), np.empty(count), np.zeros((count, 6)),
+        np.ones((count, len(MODES))), np.empty(count), np.empty(count), np.zeros((count, 2, 6)),
     )  # fmt: skip
     corner_margins(
         np.ascontiguousarray(force), place, couple, np.asarray(loads.axis, dtype=np.float64),

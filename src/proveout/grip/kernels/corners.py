@@ -22,7 +22,8 @@ def corner_margins(
     force: (k, 2, 3) both ends.   place: (k, 2, 3) both ends, from the middle between the patches.   couple: (k,) about
     the axis, either way.   axis: (3,).   patch: (k, 6) least half length and half height, what M_x and M_z take of the
     pressure at an edge (E), and what M_y adds along and up (D_x, D_z).   margins: (k, 8).   reserve: (k,).
-    pressure: (k,) at the weakest corner.   wrench: (k, 6) F and M of the corner with the least reserve.
+    pressure: (k,) at the weakest corner.   wrench: (k, 2, 6) F and M of the corner with the least reserve, and of that
+    with the greatest pressure.
     """
     for row in range(force.shape[0]):
         half_length, half_height = patch[row, 0], patch[row, 1]
@@ -57,13 +58,14 @@ def corner_margins(
             _least(margins, row, TURN, turn, rub)
             _least(margins, row, GAPE, edge, 2.0 * pressed)
             _least(margins, row, BEARING, pushed, strength)
-            pressure[row] = max(pressure[row], pushed)
+            if pushed > pressure[row]:
+                pressure[row] = pushed
+                _keep(wrench[row, 1], f_x, f_y, f_z, m_x, m_y, m_z)
             spent = shear + friction * (2.0 * across + edge)
             own_reserve = 2.0 * friction * preload_low / spent if spent > 0.0 else MOST
             if own_reserve < reserve[row]:
                 reserve[row] = own_reserve
-                wrench[row, 0], wrench[row, 1], wrench[row, 2] = f_x, f_y, f_z
-                wrench[row, 3], wrench[row, 4], wrench[row, 5] = m_x, m_y, m_z
+                _keep(wrench[row, 0], f_x, f_y, f_z, m_x, m_y, m_z)
         reserve[row] = min(MOST, reserve[row])
 
 
@@ -71,3 +73,9 @@ def corner_margins(
 def _least(margins: np.ndarray, row: int, mode: int, demand: float, capacity: float) -> None:
     own = (capacity - demand) / capacity if capacity > 0.0 else LOWEST
     margins[row, mode] = min(margins[row, mode], max(LOWEST, own))
+
+
+@njit(cache=True, nogil=True)
+def _keep(wrench: np.ndarray, f_x: float, f_y: float, f_z: float, m_x: float, m_y: float, m_z: float) -> None:
+    wrench[0], wrench[1], wrench[2] = f_x, f_y, f_z
+    wrench[3], wrench[4], wrench[5] = m_x, m_y, m_z
