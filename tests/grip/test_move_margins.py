@@ -134,6 +134,30 @@ def test_no_load_within_the_boxes_is_worse_than_their_corners() -> None:
             assert (inner.pressure_mpa <= found.pressure_mpa * (1.0 + 1e-12)).all()
 
 
+@pytest.mark.parametrize("axis", [(0.0, 0.0, 1.0), (0.0, 0.6, 0.8), (1.0, 0.0, 0.0), (0.48, -0.6, 0.64)])
+def test_no_force_across_and_along_the_axis_is_worse_than_the_prism_about_them(axis: tuple[float, ...]) -> None:
+    """500 N any way across and 200 N along, drawn at their largest; the boxes alone say less than box and prism."""
+    draw, low, high = np.random.default_rng(13), at(-10.0, -5.0, 20.0), at(30.0, 15.0, 35.0)
+    upright = np.array(axis)
+    reach = 500.0 * np.sqrt(1.0 - upright**2) + 200.0 * np.abs(upright)
+    box = loads_of(-reach, reach, low, high, axis=axis)
+    known = {"across_n": 500.0, "along_n": 200.0}
+    alone, both = move_margins(box, patch(), **GRIP), move_margins(box, patch(), **GRIP, **known)
+    assert (both.margins >= alone.margins).all()
+    assert alone.reserve_ratio[0] < both.reserve_ratio[0] < 1.8 * alone.reserve_ratio[0]
+    assert both.pressure_mpa[0] <= alone.pressure_mpa[0]
+    nearest = 99.0
+    for _ in range(800):
+        heading = np.cross(upright, draw.normal(size=3))
+        force = 500.0 * heading / np.linalg.norm(heading) + draw.choice([-200.0, 200.0]) * upright
+        place = np.where(draw.random(3) < 0.5, low, high)
+        inner = move_margins(loads_of(force, force, place, place, axis=axis), patch(), **GRIP)
+        assert (inner.margins >= both.margins - 1e-12).all()
+        assert inner.pressure_mpa[0] <= both.pressure_mpa[0] + 1e-12
+        nearest = min(nearest, inner.reserve_ratio[0])
+    assert nearest < 1.03 * both.reserve_ratio[0]
+
+
 def test_an_interval_of_patch_is_no_better_than_any_patch_inside_it() -> None:
     draw = np.random.default_rng(12)
     wide = patch(interval(20.0, 80.0), interval(3.0, 20.0), aside=30.0)

@@ -14,6 +14,10 @@ share of a capacity that is asked for has convex sets of "at most so much". (F, 
 linear in the place for a fixed force. So for any place the worst force is a corner of its box, and for that corner the
 worst place is a corner of its own; the same for T, whose box are its two ends.
 
+A force that may point any way across the cutter's axis fills no box but a disc, and with what acts along the axis a
+cylinder; a prism of 48 sides about it has corners in its stead. Where such bounds are known besides the box, both
+bodies hold the force, so that of the margins by either the greater is true.
+
 The patch may be any rectangle with sides within its intervals, anywhere within where jaw and work meet: its middle
 lies in a box, by which the box of places grows. Terms that hold the patch's own sides are at their worst over these.
 
@@ -39,6 +43,10 @@ from proveout.quantities.interval import Interval, ends
 
 Floats = NDArray[np.float64]
 Number = float | Interval
+SIDES = 48
+"""Of the prism about a force that may point any way across the cutter: it is 0.2 % too large at its corners."""
+BOX = np.array([[corner >> k & 1 for k in range(3)] for corner in range(8)])
+"""(8, 3) which end of each side every corner of a box takes."""
 
 
 class MoveMargins(msgspec.Struct, frozen=True, kw_only=True):
@@ -77,6 +85,8 @@ def move_margins(
     friction_ratio: Number,
     jaw_gap_mm: float,
     yield_mpa: Number,
+    across_n: float | None = None,
+    along_n: float | None = None,
     scale_ratio: float = 1.0,
     stiffness_ratio: float = LEAST_STIFFNESS_RATIO,
 ) -> MoveMargins:
@@ -87,9 +97,10 @@ def move_margins(
               b^2), E = 3 s_x |M_x| / b + 3 s_z |M_z| / a; derivation at the top of this file and of margins.py
     Args:     loads: of the moves of one pass, in the clamping's frame: the fixed jaw's face at y = 0, the work beyond
               it to y = -g.   patches: one row a move.   preload_n: P, each jaw, >= 0.   friction_ratio: mu, the worse
-              of the two jaws, 0..1.   jaw_gap_mm: g, > 0.   yield_mpa: of the work, > 0.   scale_ratio: share of force
-              and couple that is taken, 0..1, below 1 only for a best end.   stiffness_ratio: kappa at least, above 0,
-              at most 1.
+              of the two jaws, 0..1.   jaw_gap_mm: g, > 0.   yield_mpa: of the work, > 0.   across_n: the force across
+              the cutter's axis at any move is no larger, >= 0.   along_n: likewise along the axis, either way, >= 0;
+              None: the boxes alone bound it.   scale_ratio: share of force and couple that is taken, 0..1, below 1
+              only for a best end.   stiffness_ratio: kappa at least, above 0, at most 1.
     Returns:  MoveMargins; margins at most 1, not below -9.99.
     Raises:   OutOfRange when an argument leaves the bounds above, a box has its ends swapped or a number is not finite.
     Valid:    as grip_margins. The weight of the work and the seat under it are left out.
@@ -105,23 +116,57 @@ def move_margins(
     above_zero(jaw_gap_mm=jaw_gap_mm, yield_mpa=strength, stiffness_ratio=stiffness_ratio)
     if len(patches.length_mm) != len(loads.rows):
         raise OutOfRange("There must be one patch for each move", value=f"{len(patches.length_mm)}")
-    force = np.stack([loads.force_low_n, loads.force_high_n], axis=1) * scale_ratio
+    ends_n = np.stack([loads.force_low_n, loads.force_high_n], axis=1) * scale_ratio
     middle = np.zeros((len(loads.rows), 2, 3))  # the higher end of the patch's middle goes with the lower place
     middle[:, :, 0], middle[:, :, 2] = patches.along_mm[:, ::-1], patches.up_mm[:, ::-1]
     middle[:, :, 1] = -0.5 * jaw_gap_mm
     place = np.stack([loads.at_low_mm, loads.at_high_mm], axis=1) - middle
     couple = np.asarray(loads.couple_n_mm, dtype=np.float64) * scale_ratio
-    _refuse_nonsense(force, place, couple, patches)
-    count = len(loads.rows)
-    margins, reserve, pressure, wrench = (
-        np.ones((count, len(MODES))), np.empty(count), np.empty(count), np.zeros((count, 2, 6)),
-    )  # fmt: skip
-    corner_margins(
-        np.ascontiguousarray(force), place, couple, np.asarray(loads.axis, dtype=np.float64),
-        _terms(patches, jaw_gap_mm=jaw_gap_mm, stiffness_ratio=stiffness_ratio), jaw_gap_mm, friction, preload_low,
-        preload_high, strength, margins, reserve, pressure, wrench,
-    )  # fmt: skip
-    return MoveMargins(margins=margins, reserve_ratio=reserve, pressure_mpa=pressure, wrench=wrench)
+    _refuse_nonsense(ends_n, place, couple, patches)
+    terms = _terms(patches, jaw_gap_mm=jaw_gap_mm, stiffness_ratio=stiffness_ratio)
+    axis, count = np.array(loads.axis, dtype=np.float64), len(loads.rows)
+
+    def at_corners(force: Floats) -> MoveMargins:
+        margins, reserve, pressure, wrench = (
+            np.ones((count, len(MODES))), np.empty(count), np.empty(count), np.zeros((count, 2, 6)),
+        )  # fmt: skip
+        corner_margins(
+            force, place, couple, axis, terms, jaw_gap_mm, friction, preload_low, preload_high, strength, margins,
+            reserve, pressure, wrench,
+        )  # fmt: skip
+        return MoveMargins(margins=margins, reserve_ratio=reserve, pressure_mpa=pressure, wrench=wrench)
+
+    found = at_corners(np.stack([ends_n[:, BOX[:, k], k] for k in range(3)], axis=2))
+    if across_n is None or along_n is None:
+        return found
+    zero_or_more(across_n=across_n, along_n=along_n)
+    prism = _prism_n(axis, across_n=across_n * scale_ratio, along_n=along_n * scale_ratio)
+    return _better(found, at_corners(np.ascontiguousarray(np.broadcast_to(prism, (count, *prism.shape)))))
+
+
+def _prism_n(axis: Floats, *, across_n: float, along_n: float) -> Floats:
+    """(2 SIDES, 3) corners about every force of at most so much across an axis, and along it either way."""
+    aside = np.zeros(3)
+    aside[int(np.argmin(np.abs(axis)))] = 1.0
+    one = np.cross(axis, aside)
+    one /= np.linalg.norm(one)
+    turn = 2.0 * np.pi * np.arange(SIDES) / SIDES
+    level = (
+        across_n / np.cos(np.pi / SIDES) * (np.outer(np.cos(turn), one) + np.outer(np.sin(turn), np.cross(axis, one)))
+    )
+    return np.concatenate([level - along_n * axis, level + along_n * axis])
+
+
+def _better(one: MoveMargins, other: MoveMargins) -> MoveMargins:
+    """Of two true bounds the better, number by number."""
+    holds, presses = one.reserve_ratio >= other.reserve_ratio, one.pressure_mpa <= other.pressure_mpa
+    chosen = np.stack([holds, presses], axis=1)[:, :, None]
+    return MoveMargins(
+        margins=np.maximum(one.margins, other.margins),
+        reserve_ratio=np.maximum(one.reserve_ratio, other.reserve_ratio),
+        pressure_mpa=np.minimum(one.pressure_mpa, other.pressure_mpa),
+        wrench=np.where(chosen, one.wrench, other.wrench),
+    )
 
 
 def preloads_needed_n(margins: MoveMargins, *, preload_n: Number) -> Floats:

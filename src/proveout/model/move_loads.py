@@ -1,4 +1,4 @@
-"""What every move of a pass asks of cutter, spindle and grip."""
+"""Bounds on what every move asks of cutter, spindle and grip."""
 
 from __future__ import annotations
 
@@ -6,28 +6,30 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.quantities.errors import OutOfRange
+
 Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
 
 
 class MoveLoads(msgspec.Struct, frozen=True, kw_only=True):
-    """Bounds for the k moves of one pass that meet metal, as arrays.
+    """The moves of one pass that meet metal, k of them, as arrays; places and forces in the clamping's frame.
 
-    rows: (k,) int64 into Moves.points: the point at which the move ends; it begins at the point before.
-    force_low_n, force_high_n: (k, 3) interval of the force of the cutter on the work, in the clamping's frame, over a
-    whole turn, every direction that the move may take and every coefficient; low end sharp, high end dull.
-    couple_n_mm: (k,) >= 0, size of the couple about the cutter's axis beside that force: a drill's or a tap's torque;
-    0 in milling, where the force acts at the edge.  axis: (3,) the cutter's axis in the clamping's frame.
-    at_low_mm, at_high_mm: (k, 3) box in the clamping's frame in which the force acts.
+    rows: (k,) index into Moves.points of the point at which each ends.
+    force_low_n, force_high_n: (k, 3) interval of the force of the cutter on the work, over a whole turn, every
+    direction it may take and every coefficient.
+    couple_n_mm: (k,) size of the couple about the cutter's axis beside that force; 0 where the force acts at the edge.
+    axis: (3,) the cutter's axis.
+    at_low_mm, at_high_mm: (k, 3) box in which the force acts.
     torque_n_mm, power_mw: (k,) upper bounds at the spindle.
-    scale_share: least over greatest force, 0..1, by the coefficients' interval: a reserve has its low end at the
-    greatest force and its high end at that share of it.
-    deflection_mm: (k,) upper bound of the cutter's bending at the tip, across; NaN where unknown.
-    tooth_feed_mm, radial_mm, axial_mm: (k,) the engagement that each was taken at.
+    scale_share: least over greatest force by the coefficients' intervals, 0..1.
+    deflection_mm: (k,) upper bound of the cutter's bending at its tip, across; NaN where unknown.
+    tooth_feed_mm, radial_mm, axial_mm: (k,) the engagement each was taken at.
     """
 
     pass_id: str
     clamping_id: str
-    rows: NDArray[np.int64]
+    rows: Integers
     force_low_n: Floats
     force_high_n: Floats
     couple_n_mm: Floats
@@ -41,3 +43,16 @@ class MoveLoads(msgspec.Struct, frozen=True, kw_only=True):
     tooth_feed_mm: Floats
     radial_mm: Floats
     axial_mm: Floats
+
+    def __post_init__(self) -> None:
+        count = len(self.rows)
+        for name in self.__struct_fields__:
+            array = getattr(self, name)
+            if not isinstance(array, np.ndarray):
+                continue
+            wanted = (3,) if name == "axis" else (count, 3) if array.ndim == 2 else (count,)
+            if array.shape != wanted:
+                raise OutOfRange("The arrays of moves must be of one length", where=name, value=str(array.shape))
+            array.setflags(write=False)
+        if not 0.0 <= self.scale_share <= 1.0:
+            raise OutOfRange("A share lies between 0 and 1", where="scale_share", value=str(self.scale_share))

@@ -135,7 +135,7 @@ def test_the_smallest_edit_that_would_help_is_told() -> None:
 
 
 def test_of_two_true_bounds_the_better_counts() -> None:
-    """Moves that may push any way anywhere within what the pass was bound at, and sometimes beyond."""
+    """Moves that may push any way, where the pass was bound at or, as a bound may be coarser, farther out."""
     draw = np.random.default_rng(31)
     better = 0
     for _ in range(60):
@@ -144,7 +144,8 @@ def test_of_two_true_bounds_the_better_counts() -> None:
             height_mm=draw.uniform(5.0, 60.0), is_tilted=bool(draw.integers(0, 2)),
         )  # fmt: skip
         sizes = draw.uniform(0.2, 1.5) * np.array([load.plane_n, load.plane_n, load.axial_n])
-        low, high = (20.0, -30.0, load.height_mm - 5.0), (60.0, -10.0, load.height_mm)
+        out = draw.choice([0.0, 60.0])
+        low, high = (20.0 - out, -30.0, load.height_mm - 5.0), (60.0 + out, -10.0, load.height_mm + out)
         alone, both = held(load), held(load, moves=(moves_of(sizes, low, high),))
         order = ("fails", "not shown", "holds")
         for ending in ("grip", "bearing"):
@@ -190,7 +191,7 @@ def test_a_patch_of_little_more_than_a_millimetre_turns_the_verdict_by_hand_calc
     """Worked. 20 kN on 80 x 1.2 mm are 208.3 MPa, below 240; on 1.0 mm they are 250.
 
     600 N across 25 mm above the jaws tip by 25.6 600 = 15 360 N mm: 2 / 40 of it up, 768 N, and
-    E = 15 360 0.6 / (0.12 + 80) = 115.03. Reserve 7500 / (768 + 0.25 (1200 + 115.03)) = 6.837.
+    E = 15 360 0.6 / (0.12 + 80) = 115.03. Reserve 7500 / (768 + 0.25 (1200 + 115.03)) = 6.838.
     """
     still = moves_of((0.0, 0.0, 0.0))
     quiet = msgspec.structs.replace(LOAD, plane_n=0.0, axial_n=0.0, torque_n_mm=0.0)
@@ -202,7 +203,7 @@ def test_a_patch_of_little_more_than_a_millimetre_turns_the_verdict_by_hand_calc
     low = held(load, clamping=patch_of(1.2), moves=(across,)).value[0].reserve_low
     spent = 15360.0 * 2.0 / 40.0 + 0.25 * (1200.0 + 15360.0 * 0.6 / (0.12 + 80.0))
     assert low == pytest.approx(7500.0 / spent, abs=1e-4)
-    assert low == pytest.approx(6.837, abs=1e-3)
+    assert low == pytest.approx(6.838, abs=1e-3)
 
 
 def test_torque_past_the_rating_or_past_crush_fails() -> None:

@@ -19,11 +19,11 @@ def corner_margins(
 ) -> None:  # fmt: skip
     """Fill in the worst of all corners, move by move.
 
-    force: (k, 2, 3) both ends.   place: (k, 2, 3) both ends, from the middle between the patches.   couple: (k,) about
-    the axis, either way.   axis: (3,).   patch: (k, 6) least half length and half height, what M_x and M_z take of the
-    pressure at an edge (E), and what M_y adds along and up (D_x, D_z).   margins: (k, 8).   reserve: (k,).
-    pressure: (k,) at the weakest corner.   wrench: (k, 2, 6) F and M of the corner with the least reserve, and of that
-    with the greatest pressure.
+    force: (k, v, 3) corners of the body that holds it.   place: (k, 2, 3) both ends, from the middle between the
+    patches.   couple: (k,) about the axis, either way.   axis: (3,).   patch: (k, 6) least half length and half height,
+    what M_x and M_z take of the pressure at an edge (E), and what M_y adds along and up (D_x, D_z).   margins: (k, 8).
+    reserve: (k,).   pressure: (k,) at the weakest corner.   wrench: (k, 2, 6) F and M of the corner with the least
+    reserve, and of that with the greatest pressure.
     """
     for row in range(force.shape[0]):
         half_length, half_height = patch[row, 0], patch[row, 1]
@@ -31,13 +31,16 @@ def corner_margins(
         radius = math.hypot(half_length, half_height)
         margins[row, :] = 1.0
         reserve[row], pressure[row] = np.inf, 0.0
-        turns = 2 if couple[row] > 0.0 else 1
-        for corner in range(64 * turns):
-            f_x, f_y, f_z = force[row, corner & 1, 0], force[row, corner >> 1 & 1, 1], force[row, corner >> 2 & 1, 2]
-            x, y, z = (
-                place[row, corner >> 3 & 1, 0], place[row, corner >> 4 & 1, 1], place[row, corner >> 5 & 1, 2],
-            )  # fmt: skip
-            own = couple[row] if corner < 64 else -couple[row]
+        places = 16 if couple[row] > 0.0 else 8
+        for corner in range(places * force.shape[1]):
+            f_x, f_y, f_z = (
+                force[row, corner // places, 0],
+                force[row, corner // places, 1],
+                force[row, corner // places, 2],
+            )
+            at = corner % places
+            x, y, z = place[row, at & 1, 0], place[row, at >> 1 & 1, 1], place[row, at >> 2 & 1, 2]
+            own = couple[row] if at < 8 else -couple[row]
             m_x = y * f_z - z * f_y + own * axis[0]
             m_y = z * f_x - x * f_z + own * axis[1]
             m_z = x * f_y - y * f_x + own * axis[2]

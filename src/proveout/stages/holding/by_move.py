@@ -9,6 +9,7 @@ import numpy as np
 
 from proveout.grip.jaw_patches import Patches, remaining_patches, whole_patches
 from proveout.grip.move_margins import MoveMargins, move_margins
+from proveout.model.loads import PassLoad
 from proveout.model.move_loads import MoveLoads
 from proveout.model.shop import Noun
 from proveout.model.work import Vector
@@ -54,23 +55,24 @@ class MoveHold(Noun, frozen=True, kw_only=True):
     axial_mm: float
 
 
-def hold_by_move(grip: Grip, moves: list[MoveLoads]) -> dict[str, MoveHold]:
+def hold_by_move(grip: Grip, moves: list[MoveLoads], loads: list[PassLoad]) -> dict[str, MoveHold]:
     """The hardest move of each pass that meets metal, by pass; empty while patch or jaw force are not known.
 
     Args:     moves: those of one clamping, in the order of work: what one pass cuts away beside the jaws is gone for
-              the next.
+              the next.   loads: of the same passes: no move pushes harder across its axis, or along it.
     Valid:    where the friction is not known only the pressure is one that may be told.
     """
     moves = [one for one in moves if len(one.rows)]
     if grip.force_n is None or not grip.has_patch or not moves:
         return {}
     whole, rest = _patches(grip, moves)
+    wholes = {load.pass_id: load for load in loads}
     found: dict[str, MoveHold] = {}
     begin = 0
     for one in moves:
         here = slice(begin, begin + len(one.rows))
         begin = here.stop
-        found[one.pass_id] = _hold(grip, one, _rows(whole, here), _rows(rest, here))
+        found[one.pass_id] = _hold(grip, one, wholes[one.pass_id], _rows(whole, here), _rows(rest, here))
     return found
 
 
@@ -93,16 +95,17 @@ def _rows(patches: Patches, here: slice) -> Patches:
     return Patches(**{name: getattr(patches, name)[here] for name in Patches.__struct_fields__})
 
 
-def _hold(grip: Grip, loads: MoveLoads, whole: Patches, rest: Patches) -> MoveHold:
+def _hold(grip: Grip, loads: MoveLoads, load: PassLoad, whole: Patches, rest: Patches) -> MoveHold:
     force, friction, gap = grip.force_n, grip.friction_ratio, grip.clamping.gap_mm
     assert force is not None
     worst = move_margins(
         loads, rest, preload_n=force, friction_ratio=0.0 if friction is None else friction, jaw_gap_mm=gap,
-        yield_mpa=grip.yield_mpa,
+        yield_mpa=grip.yield_mpa, across_n=load.plane_n, along_n=load.axial_n,
     )  # fmt: skip
     best = move_margins(
         loads, _largest(whole), preload_n=force.high, friction_ratio=0.0 if friction is None else friction.high,
-        jaw_gap_mm=gap, yield_mpa=grip.yield_mpa.high, scale_ratio=loads.scale_share,
+        jaw_gap_mm=gap, yield_mpa=grip.yield_mpa.high, across_n=load.plane_n, along_n=load.axial_n,
+        scale_ratio=loads.scale_share,
     )  # fmt: skip
     row, pressed = int(np.argmin(worst.reserve_ratio)), int(np.argmax(worst.pressure_mpa))
     least, hardest = worst.worst, _moved(loads, worst, rest, row, 0)

@@ -54,7 +54,7 @@ def decide(
             pressure_mpa=pressure_mpa, limits=limits,
         )  # fmt: skip
         own = [by_pass[x.pass_id] for x in mine if x.pass_id in by_pass]
-        moved, scales = hold_by_move(grip, own), {m.pass_id: m.scale_share for m in own}
+        moved, scales = hold_by_move(grip, own, mine), {m.pass_id: m.scale_share for m in own}
         found: list[Judged] = []
         if grip.force_n is not None and grip.friction_ratio is not None and grip.has_patch:
             for load in mine:
