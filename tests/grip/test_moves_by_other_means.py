@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 
+import holding
 import numpy as np
 import pytest
 from holding_cases import (
@@ -102,3 +103,13 @@ def test_a_patch_cut_short_holds_what_the_bound_for_the_rest_passes() -> None:
     some = joined([picked(draw, after, np.array([0])) for _ in range(40)])
     assert after.margins().holds
     assert refused_by_programs(some) == []
+
+
+def test_the_benchmark_counts_what_it_says() -> None:
+    """A tenth of it: half the moves near the limit, none that holds refused."""
+    wrenches, counts = holding.passed(30, 10, 5)
+    assert counts["moves"] == 300
+    assert counts["near"] >= 150
+    assert counts["held"] == len(wrenches) > 100
+    assert refused_by_programs(wrenches.rows(slice(None, None, 4))) == []
+    assert max(used_on_springs(wrenches, 0.2).max(), used_on_springs(wrenches, 1.0).max()) <= 1.0

@@ -33,7 +33,7 @@ def clamp_force_from_chart_n(
     """Jaw force of a vise by its maker's chart.
 
     Formula:  F = F_i + (F_j - F_i) (T - T_i) / (T_j - T_i) between the points i and j beside T
-    Args:     torque_n_mm: T at the handle, within the chart.   chart_torques_n_mm: T_i, >= 0, each above the one before.
+    Args:     torque_n_mm: T, within the chart.   chart_torques_n_mm: T_i, >= 0, each above the one before.
               chart_forces_n: F_i, >= 0, as many.
     Returns:  N, >= 0.
     Raises:   OutOfRange when an argument leaves the bounds above, beyond the ends of the chart too.

@@ -323,3 +323,14 @@ def test_the_move_bound_is_the_one_of_sizes_where_only_sizes_are_known() -> None
     load: PassLoad = msgspec.structs.replace(LOAD, plane_n=1e5)
     found = held(load, machine=MILL, moves=(one_way((900.0, 0.0, 0.0), (40.0, -20.0, 28.0)),))
     assert found.value[0].reserve_low == pytest.approx(known.reserve_ratio, abs=1e-4)
+
+
+def test_a_hand_is_never_asked_to_close_softer() -> None:
+    """20 kN on 38 x 2 mm are 263 MPa: with a torque wrench the vise is closed softer; a hand cannot do that."""
+    by_wrench = proof(held(clamping=small_patch(2.0), moves=(moves_of(),)), "bearing")
+    assert by_wrench.tighten is not None
+    assert by_wrench.tighten.quantity == "preload_ratio"
+    hand = msgspec.structs.replace(VISE, is_hand_tight=True)
+    by_hand = proof(held(clamping=small_patch(2.0), vise=hand, moves=(moves_of(),)), "bearing")
+    assert by_hand.tighten is None or by_hand.tighten.quantity != "preload_ratio"
+    assert "a torque wrench" in by_hand.remedy
