@@ -128,10 +128,10 @@ def short_grip(tmp_path_factory: pytest.TempPathFactory, store: Path) -> Plan:
     return plan(write_job(folder), folder / "out", shop=folder / "shop.toml", store=store).parts[0].plan
 
 
-def test_a_strip_that_the_vise_would_crush_is_held_softer_and_cut_lighter(usual: Plan, short_grip: Plan) -> None:
+def test_a_strip_that_the_vise_would_crush_is_held_softer(usual: Plan, short_grip: Plan) -> None:
     """Worked. 3 - 1 corner - 0.5 burr = 1.5 mm high at least, on 60.5 mm: 20 kN are 220 MPa, 0.92 of 240.
 
-    0.7 240 1.5 60.5 / 20 000 = 0.762, so the vise is closed with 0.75 of 60 N m; then the grip asks for lighter cuts.
+    0.7 240 1.5 60.5 / 20 000 = 0.762, so the vise is closed with 0.75 of 60 N m, and no more of it is asked for.
     """
     first = short_grip.clampings[0]
     patch = first.patch_length_mm.low * first.patch_height_mm.low
@@ -140,7 +140,7 @@ def test_a_strip_that_the_vise_would_crush_is_held_softer_and_cut_lighter(usual:
         (first.id, "preload_ratio", 0.75)
     ]
     assert short_grip.rounds[0].failing == (f"holding:{first.id}:bearing",)
-    assert len(short_grip.rounds) >= 3
+    assert len(short_grip.rounds) >= 2
     bounds: dict[tuple[str, str], float] = {}
     for one in short_grip.rounds:
         for step in one.tightened:

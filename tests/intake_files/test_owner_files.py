@@ -31,6 +31,15 @@ def changed(old: str, new: str, text: str = SHOP_TEXT) -> str:
     return text.replace(old, new, 1)
 
 
+def test_a_spindles_torque_is_read_by_its_speeds() -> None:
+    """Worked. 3000 1/min are 100 pi rad/s, 20 N m are 20 000 N mm."""
+    more = "power_kw = 15\ntorque_speeds_rpm = [3000, 9000]\ntorques_n_m = [20, 12]"
+    mill = shop_from_text(changed("power_kw = 15", more)).machines[0]
+    assert mill.torque_curve == (
+        (pytest.approx(100.0 * math.pi), pytest.approx(20_000.0)), (pytest.approx(300.0 * math.pi), 12_000.0),
+    )  # fmt: skip
+
+
 def test_trade_units_become_the_units_inside() -> None:
     # worked: 12000 1/min = 400 pi rad/s; 15 kW = 15e6 mW; 24 m/min = 400 mm/s; 3 m/s2 = 3000 mm/s2
     shop = read_shop(EXAMPLES / "shop.toml")
@@ -42,6 +51,7 @@ def test_trade_units_become_the_units_inside() -> None:
     assert mill.accel_mm_per_s2 == 3000.0
     assert (mill.jerk_mm_per_s3, mill.corner_jump_mm_per_s) == (50_000.0, pytest.approx(20.0))
     assert mill.setup_s == 2400.0
+    assert mill.torque_curve == ()
     assert mill.rotary is not None
     assert mill.rotary.a_high_rad == pytest.approx(math.radians(110.0))
     assert mill.rotary.brake_torque_n_mm is not None

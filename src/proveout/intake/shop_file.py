@@ -11,6 +11,7 @@ from proveout.intake import shop_words as words
 from proveout.intake.bodies_file import bed_of_words, head_of_words, probe_of_words, refuse_sunk_vise, table_of_words
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.program_words import program_style
+from proveout.intake.spindle_words import torque_curve_of_words
 from proveout.intake.toml_words import (
     Place,
     load_toml,
@@ -196,6 +197,7 @@ def _machine(raw: dict[str, Any], place: Place, assumed: list[str]) -> Machine:
     own = {key: value for key, value in raw.items() if key not in INNER}
     values = read_words(own, words.MACHINE.words, place, assumed, inner=list(INNER))
     values["travel_mm"] = tuple(values.pop(f"travel_{axis}") for axis in "xyz")
+    values["torque_curve"] = torque_curve_of_words(values, place)
     values["name"] = values["name"] or values["id"]
     rotary = table_at(raw, "rotary", place, must=False)
     if (values["kind"] == "3+2") != (rotary is not None):

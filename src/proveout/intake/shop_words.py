@@ -70,6 +70,13 @@ MACHINE = Section(
                 must=True
         ),
         Word(
+            stem="torque_speeds", text="spindle speeds at which a torque that lasts is written, slowest first; without "
+            "them only the power counts", kind="numbers", measure="spindle speed", low=1.0, high=80_000.0,
+        ),
+        Word(
+            stem="torques", text="torque that lasts at each", kind="numbers", measure="torque", low=0.05, high=5000.0
+        ),
+        Word(
             stem="rapid", text="rapid speed", measure="speed", low=1.0, high=150.0, field="rapid_mm_per_s", default=15.0
         ),
         Word(

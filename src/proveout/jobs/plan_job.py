@@ -100,7 +100,8 @@ def plan_job(
         "bars", decide_bars, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,
         density_kg_per_mm3=shop.density_kg_per_mm3,
     )  # fmt: skip
-    picked = choose_cutters(request, found_survey, target, placed, finished.value.finishing.windows, store)
+    windows = finished.value.finishing.windows
+    picked = choose_cutters(request, found_survey, target, placed, windows, store)
     part = _summary(job, read)
     look = first_look(
         job=job, shop=shop, read=read, part=part, survey=found_survey, finishing=finished.value.finishing,
@@ -110,7 +111,7 @@ def plan_job(
     if show is not None:
         show(look)
     with Drawn(solid=solid, clampings=placed, store=store) as drawn:
-        cut, rounds = iterate(request, found_survey, target, chosen, placed, store, run, picked)
+        cut, rounds = iterate(request, found_survey, target, chosen, placed, store, run, picked, windows)
         proofs.extend(cut.proofs)
         placed = clampings.without_idle_tilts(placed, cut.passes)
         travelled = store.get(

@@ -11,7 +11,7 @@ from proveout.jobs.request import Request
 from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
 from proveout.model.limits import Limits
-from proveout.model.loads import PassLoad
+from proveout.model.loads import Loads
 from proveout.model.plan import ClampForce, Round, Window
 from proveout.model.proof import Decision, Proof, Tighten
 from proveout.model.run import Run
@@ -44,18 +44,19 @@ class Cut:
 
     passes: PassPlan
     removal: RemovalCheck
-    loads: tuple[PassLoad, ...]
+    loads: Loads
     clamp_forces: tuple[ClampForce, ...]
     proofs: tuple[Proof, ...]
 
 
 def iterate(
     request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], store: Store,
-    run: Run, picked: Decision[CutterChoice],
+    run: Run, picked: Decision[CutterChoice], windows: tuple[Window, ...] = (),
 ) -> tuple[Cut, tuple[Round, ...]]:  # fmt: skip
     """Repeat passes, replay, loads and holding with tighter limits until all hold or nothing helps.
 
     Rounds that still tighten are replayed on a coarser grid; the plan that stands is always replayed on the fine one.
+    windows: the sizes, before the coat.
     """
     limits = Limits()
     rounds: list[Round] = []
@@ -64,7 +65,7 @@ def iterate(
     replayed_count, effort_count = 0, 0
     history: dict[tuple[str, str, str], list[float]] = {}
     while True:
-        cut = _judge(request, target, blank, placed, made, limits, coarse, store, run)
+        cut = _judge(request, target, blank, placed, made, limits, coarse, store, run, windows)
         replayed_count += sum(p.moves_count for p in cut.passes.passes)
         effort_count += made.passes.effort_count if coarse > 1.0 else 0
         failing = tuple(p for p in cut.proofs if p.blocks_release and p.verdict != "holds")
@@ -172,21 +173,31 @@ def _narrowest_mm(survey: Survey, windows: tuple[Window, ...]) -> dict[str, floa
     return found
 
 
+def _widths_mm(windows: tuple[Window, ...]) -> dict[str, float]:
+    """Face id to the width of the narrowest size on it, before the coat; empty windows are told elsewhere."""
+    found: dict[str, float] = {}
+    for window in windows:
+        for face_id in window.face_ids if window.width_mm > 0.0 else ():
+            found[face_id] = min(window.width_mm, found.get(face_id, window.width_mm))
+    return found
+
+
 def _judge(
     request: Request, target: Target, blank: Blank, placed: tuple[Clamping, ...], made: Made, limits: Limits,
-    coarse: float, store: Store, run: Run,
+    coarse: float, store: Store, run: Run, windows: tuple[Window, ...],
 ) -> Cut:  # fmt: skip
     from proveout.stages import holding, loads, removal_check
 
     shop = request.shop
     replayed = store.get(
-        "removal check", removal_check.decide, blank=blank, target=target, clampings=placed, plan=made.passes,
+        "removal check", removal_check.decide_measured, blank=blank, target=target, clampings=placed, plan=made.passes,
         cutters=shop.cutters, vises=shop.vises, machines=shop.machines, coarse_ratio=coarse, run=run,
     )  # fmt: skip
     loaded = store.get(
-        "loads", loads.decide, plan=made.passes, cuts=replayed.value.passes, clampings=placed, cutters=shop.cutters,
-        machines=shop.machines, pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio,
-        blank=blank, limits=limits, run=run,
+        "loads", loads.decide, plan=made.passes, cuts=replayed.value.check.passes, clampings=placed,
+        cutters=shop.cutters, machines=shop.machines, pressure_mpa=shop.cutting_pressure_mpa,
+        exponent_ratio=shop.cutting_exponent_ratio, blank=blank, limits=limits, move_cuts=replayed.value.moves,
+        alloys=shop.alloys, widths_mm=_widths_mm(windows), run=run,
     )  # fmt: skip
     corners = target.vertices_mm
     work = holding.Work(
@@ -194,7 +205,7 @@ def _judge(
         part_high_mm=triple(corners.max(axis=0)), elastic_mpa=shop.elastic_mpa,
     )  # fmt: skip
     held = store.get(
-        "holding", holding.decide, plan=made.passes, loads=loaded.value, clampings=placed, vises=shop.vises,
+        "holding", holding.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed, vises=shop.vises,
         jaws=shop.jaws, machines=shop.machines, cutters=shop.cutters, yield_mpa=shop.yield_mpa,
         pressure_mpa=shop.cutting_pressure_mpa, limits=limits, work=work, run=run,
     )  # fmt: skip
@@ -202,5 +213,5 @@ def _judge(
     proofs = (*made.proofs, *replayed.proofs, *without_figures((*loaded.proofs, *held.proofs), lack))
     forces = holding.clamp_forces(clampings=placed, vises=shop.vises, limits=limits)
     return Cut(
-        passes=made.passes, removal=replayed.value, loads=loaded.value, clamp_forces=forces, proofs=proofs
+        passes=made.passes, removal=replayed.value.check, loads=loaded.value, clamp_forces=forces, proofs=proofs
     )  # fmt: skip

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import msgspec
+
+from proveout.model.move_loads import MoveLoads
 from proveout.model.shop import Noun
 
 
@@ -27,3 +30,13 @@ class PassLoad(Noun, frozen=True, kw_only=True):
     across_mm: float
     radial_mm: float
     axial_mm: float
+
+
+class Loads(msgspec.Struct, frozen=True, kw_only=True):
+    """Bounds of every pass, and of the moves of every pass where the replay measured them (empty where it did not).
+
+    A pass is the envelope of its moves.
+    """
+
+    passes: tuple[PassLoad, ...]
+    moves: tuple[MoveLoads, ...] = ()

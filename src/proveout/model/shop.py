@@ -61,6 +61,8 @@ class Machine(Noun, frozen=True, kw_only=True):
     much the velocity may jump where a path turns, None likewise.  program: how its control is spoken to, None when
     nobody described that.  table, head, probe: None when nobody described them.  setup_more_s: setting up each further
     place of one cycle, None when nobody wrote it: then as long as the first.
+    torque_curve: speed in rad/s and the torque in N mm that the spindle keeps up there, slowest first; empty when
+    nobody wrote them.
     """
 
     id: str
@@ -87,6 +89,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     head: Head | None = None
     probe: Probe | None = None
     setup_more_s: float | None = None
+    torque_curve: tuple[tuple[float, float], ...] = ()
 
     @property
     def setup_of_more_s(self) -> float:

@@ -1,35 +1,43 @@
-"""Loads: a bound for every pass from the engagement that the replay measured."""
+"""Loads: a bound for every move and every pass from the engagement that the replay measured."""
 
 from __future__ import annotations
-
-import math
 
 import numpy as np
 from numpy.typing import NDArray
 
 from proveout.cutting.drilling import drill_thrust_n, drill_torque_n_mm
-from proveout.cutting.easing import tighten_cut
+from proveout.cutting.edge_coefficients import coefficients_of
 from proveout.cutting.tapping import tap_torque_by_pitch_n_mm
-from proveout.geometry.frames import Frame
-from proveout.model.fact import Fact, exact_fact
+from proveout.model.fact import Fact
 from proveout.model.limits import Limits
-from proveout.model.loads import PassLoad
+from proveout.model.loads import Loads, PassLoad
+from proveout.model.move_cuts import MoveCuts
 from proveout.model.moves import BOX_CHORD_MM, Moves
-from proveout.model.proof import Basis, Decision, Proof, Tighten, prove
+from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Blank, Clamping, Pass, PassCut, PassPlan
-from proveout.quantities.units import MW_PER_KW, rpm_from_rad_per_s
-from proveout.stages.loads.milling import milling_load
+from proveout.stages.loads.edges import EdgeEnds, edge_ends
+from proveout.stages.loads.finish import finish_proofs
+from proveout.stages.loads.found import (
+    DRILL_FEED_MOST_MM,
+    DRILL_MOST_MM,
+    HOLE_KINDS,
+    FoundPass,
+    Told,
+    drill_size_mm,
+)
+from proveout.stages.loads.milling import RUNOUT_MM, MilledMoves, MillingLoad, milled_moves, milling_load
+from proveout.stages.loads.moves import Site, bored_loads, envelope, is_leaning, milled_loads
+from proveout.stages.loads.proofs import spindle_proofs
 
-# aluminium of HB 100 in the drill maker's formula (source key twist_drill_formula), raised by 30 % for a worn drill
-DRILL_MATERIAL_RATIO = 1.01 * 1.3
-EFFICIENCY_RATIO = 0.8
-HOLE_KINDS = ("drill", "peck", "spot", "ream", "tap")
-# what the drill maker's table covers; a larger drill or feed is not shown
-DRILL_MOST_MM, DRILL_FEED_MOST_MM = 40.0, 1.0
+DRILL_WORN_RATIO = 1.3
+# aluminium of HB 100 in the drill maker's formula (source key twist_drill_formula), raised for a worn drill
+DRILL_MATERIAL_RATIO = 1.01 * DRILL_WORN_RATIO
+TAP_DULL_RATIO = 2.0
 # long-chipping aluminium in the tap maker's formula (source key tap_torque_catalogue), doubled for a dull tap
-TAP_PRESSURE_MPA = 2.0 * 800.0
+TAP_PRESSURE_MPA = TAP_DULL_RATIO * 800.0
+CHIPS_ASKED = 5
 
 
 def decide(
@@ -43,233 +51,122 @@ def decide(
     exponent_ratio: float,
     blank: Blank | None = None,
     limits: Limits | None = None,
+    move_cuts: tuple[MoveCuts, ...] = (),
+    alloys: tuple[str, ...] = (),
+    widths_mm: dict[str, float] | None = None,
     run: Run,
-) -> Decision[tuple[PassLoad, ...]]:
-    """Bounds for all passes and what they mean for spindle and cutter.
+) -> Decision[Loads]:
+    """Bounds for all passes and their moves, and what they mean for spindle, cutter and finished faces.
 
     Args:     cuts: the replay's measurement of the same passes.   pressure_mpa: k_c1.1 as an interval; its high end
               is used.   exponent_ratio: m_c.   blank: no cut can lie outside it; without it only the path bounds.
-              limits: those in force, from which the spindle's remedy goes on.
+              limits: those in force, from which the spindle's remedy goes on.   move_cuts: the replay's measurement of
+              their moves; a pass without them is bounded as a whole.   alloys: of the metal; of a known family the
+              forces are the worse of two models, else those of the pressure alone.   widths_mm: of the narrowest size
+              on each face that has one.
     """
-    by_cutter = {c.id: c for c in cutters}
-    by_clamping = {c.id: c for c in clampings}
-    by_machine = {m.id: m for m in machines}
-    by_cut = {c.pass_id: c for c in cuts}
-    loads: list[PassLoad] = []
+    by_cutter, by_clamping = {c.id: c for c in cutters}, {c.id: c for c in clampings}
+    by_cut, by_move = {c.pass_id: c for c in cuts}, {c.pass_id: c for c in move_cuts}
+    coefficients = coefficients_of(alloys)
+    found: list[FoundPass] = []
     for one in plan.passes:
         run.check("loads", one.id)
-        clamping = by_clamping[one.clamping_id]
+        clamping, cutter = by_clamping[one.clamping_id], by_cutter[one.cutter_id]
         tilt = next(t for t in clamping.tilts if t.id == one.tilt_id)
-        loads.append(
-            _load(one, plan.moves[one.moves_digest], by_cut.get(one.id), clamping, tilt.frame,
-                  by_cutter[one.cutter_id], pressure_mpa, exponent_ratio, blank)
+        box = None
+        if blank is not None:
+            corners = clamping.frame.into(_corners(blank))
+            box = corners.min(axis=0), corners.max(axis=0)
+        site = Site(clamping=clamping, frame=tilt.frame, blank=box)
+        ends = edge_ends(
+            cutter, pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, coefficients=coefficients
         )  # fmt: skip
-    proofs = _proofs(
-        plan, tuple(loads), by_clamping, by_cutter, by_machine, pressure_mpa, exponent_ratio, limits or Limits()
-    )
-    return Decision(value=tuple(loads), proofs=proofs)
+        moves = plan.moves[one.moves_digest]
+        found.append(_pass(one, moves, by_cut.get(one.id), by_move.get(one.id), cutter, site, ends))
+    told = Told(
+        plan=plan, clampings=by_clamping, cutters=by_cutter, machines={m.id: m for m in machines},
+        pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, coefficients=coefficients,
+        limits=limits or Limits(), found=tuple(found),
+    )  # fmt: skip
+    value = Loads(passes=tuple(f.load for f in found), moves=tuple(f.moves.loads for f in found if f.moves is not None))
+    return Decision(value=value, proofs=(*spindle_proofs(told), *finish_proofs(told, widths_mm or {})))
 
 
-def _load(
-    one: Pass,
-    moves: Moves,
-    measured: PassCut | None,
-    clamping: Clamping,
-    frame: Frame,
-    cutter: Cutter,
-    pressure_mpa: Fact,
-    exponent_ratio: float,
-    blank: Blank | None,
-) -> PassLoad:
-    axial, radial = one.axial_mm, one.radial_mm
-    edges_mm = 0.0  # how far from the axis the force acts: drill and tap push evenly, with a couple beside
+def _pass(
+    one: Pass, moves: Moves, measured: PassCut | None, cuts: MoveCuts | None, cutter: Cutter, site: Site, ends: EdgeEnds
+) -> FoundPass:
     diameter = cutter.diameter_mm
-    if one.kind == "tap":
-        pitch = cutter.pitch_mm if cutter.pitch_mm > 0.0 else one.tooth_feed_mm * cutter.flutes_count
-        torque = tap_torque_by_pitch_n_mm(specific_force_mpa=TAP_PRESSURE_MPA, pitch_mm=pitch, major_mm=diameter)
-        tangential = torque / (diameter / 2.0)
-        # a tap that drags on its feed pushes or pulls; how hard depends on the holder: as much as its edges push round
-        plane, along_axis = 0.0, tangential
-    elif one.kind in HOLE_KINDS:
-        size, feed = _drill_size_mm(one, cutter), min(DRILL_FEED_MOST_MM, one.tooth_feed_mm * cutter.flutes_count)
-        size = min(DRILL_MOST_MM, size)
-        thrust = drill_thrust_n(material_ratio=DRILL_MATERIAL_RATIO, diameter_mm=size, feed_per_turn_mm=feed)
-        torque = drill_torque_n_mm(material_ratio=DRILL_MATERIAL_RATIO, diameter_mm=size, feed_per_turn_mm=feed)
-        tangential, plane, along_axis = torque / (size / 2.0), 0.0, thrust
-    else:
-        bound = milling_load(
-            one, moves, measured, cutter, unit_force_mpa=pressure_mpa.high, exponent_ratio=exponent_ratio
-        )
-        tangential, plane, along_axis, torque = bound.tangential_n, bound.plane_n, bound.axial_n, bound.torque_n_mm
-        axial, radial, edges_mm = bound.axial_mm, bound.radial_mm, diameter / 2.0
+    if one.kind in HOLE_KINDS:
+        if one.kind == "tap":
+            pitch = cutter.pitch_mm if cutter.pitch_mm > 0.0 else one.tooth_feed_mm * cutter.flutes_count
+            torque = tap_torque_by_pitch_n_mm(specific_force_mpa=TAP_PRESSURE_MPA, pitch_mm=pitch, major_mm=diameter)
+            # a tap that drags on its feed pushes or pulls; how hard depends on the holder: as its edges push round
+            tangential = thrust = torque / (diameter / 2.0)
+            share = 1.0 / TAP_DULL_RATIO
+        else:
+            feed = min(DRILL_FEED_MOST_MM, one.tooth_feed_mm * cutter.flutes_count)
+            size = min(DRILL_MOST_MM, drill_size_mm(one, cutter))
+            given = {"material_ratio": DRILL_MATERIAL_RATIO, "diameter_mm": size, "feed_per_turn_mm": feed}
+            thrust, torque = drill_thrust_n(**given), drill_torque_n_mm(**given)
+            tangential, share = torque / (size / 2.0), 1.0 / DRILL_WORN_RATIO
+        bound = MillingLoad(
+            tangential_n=tangential, plane_n=0.0, axial_n=thrust, torque_n_mm=torque, radial_mm=one.radial_mm,
+            axial_mm=one.axial_mm,
+        )  # fmt: skip
+        whole, share = _whole(one, moves, bound, site, reach_mm=0.0, tall_mm=0.0), min(share, ends.pressure_share)
+        if cuts is None:
+            return FoundPass(one=one, load=whole, share=share)
+        by_move = bored_loads(
+            one, moves, cuts, cutter, site, thrust_n=thrust, torque_n_mm=torque, share=share
+        )  # fmt: skip
+        return FoundPass(one=one, load=envelope(whole, by_move, None, site.clamping), share=share, moves=by_move)
+    # a drill and a tap push evenly about their axis, with a couple beside; a mill where its edges are
+    bound = milling_load(one, moves, measured, cutter, ends.dull)
+    whole = _whole(one, moves, bound, site, reach_mm=diameter / 2.0, tall_mm=bound.axial_mm)
+    if cuts is None:
+        return FoundPass(one=one, load=whole, share=ends.share(max(one.tooth_feed_mm, RUNOUT_MM)))
+    milled = milled_moves(one, moves, cuts, bound, cutter, ends.dull)
+    share = _share(ends, milled)
+    by_move = milled_loads(one, moves, cuts, cutter, site, milled, share=share)
+    load = envelope(whole, by_move, milled, site.clamping)
+    return FoundPass(one=one, load=load, share=share, moves=by_move, milled=milled)
+
+
+def _share(ends: EdgeEnds, milled: MilledMoves) -> float:
+    """Least over greatest force of the moves, at the thickness of chip where that is least."""
+    chips = milled.chip_high_mm[milled.chip_high_mm > 0.0]
+    if len(chips) == 0:
+        chips = milled.tooth_feed_mm
+    low, high = (float(chips.min()), float(chips.max())) if len(chips) else (RUNOUT_MM, RUNOUT_MM)
+    return min(ends.share(chip) for chip in np.geomspace(low, high + RUNOUT_MM, CHIPS_ASKED).tolist())
+
+
+def _whole(
+    one: Pass, moves: Moves, bound: MillingLoad, site: Site, *, reach_mm: float, tall_mm: float
+) -> PassLoad:  # fmt: skip
+    """The pass as a whole, wherever it feeds.   reach_mm: how far from the axis the force acts.   tall_mm: how high."""
+    clamping, frame = site.clamping, site.frame
     moves = moves.straight(within_mm=BOX_CHORD_MM)
     feeding = np.flatnonzero(moves.feed_mm_per_s > 0.0)
     rows = np.unique(np.concatenate([feeding, np.maximum(feeding - 1, 0)])) if len(feeding) else np.arange(1)
     tip = moves.points[rows]
-    is_tilted = bool(abs(float(np.dot(frame.z, clamping.frame.z)) - 1.0) > 1e-6)
-    upper = tip + np.array([0.0, 0.0, axial if one.kind not in HOLE_KINDS else 0.0])
+    is_tilted = is_leaning(site)
+    upper = tip + np.array([0.0, 0.0, tall_mm])
     met = np.vstack([clamping.frame.into(frame.out_of(rows)) for rows in (tip, upper)])
-    round_about = np.array([edges_mm, edges_mm, edges_mm if is_tilted else 0.0])
+    round_about = np.array([reach_mm, reach_mm, reach_mm if is_tilted else 0.0])
     low, high = met.min(axis=0) - round_about, met.max(axis=0) + round_about
-    if blank is not None:
-        box = clamping.frame.into(_corners(blank))
-        low, high = np.clip(low, box.min(axis=0), box.max(axis=0)), np.clip(high, box.min(axis=0), box.max(axis=0))
+    if site.blank is not None:
+        low, high = (np.clip(corner, site.blank[0], site.blank[1]) for corner in (low, high))
     along = max(abs(low[0] - clamping.jaw_middle_mm), abs(high[0] - clamping.jaw_middle_mm))
     across = max(abs(low[1] + clamping.gap_mm / 2.0), abs(high[1] + clamping.gap_mm / 2.0))
     return PassLoad(
-        pass_id=one.id, clamping_id=clamping.id, is_tilted=is_tilted, tangential_n=round(tangential, 4),
-        plane_n=round(plane, 4), axial_n=round(along_axis, 4), torque_n_mm=round(torque, 3),
-        power_mw=round(torque * one.speed_rad_per_s, 3),
-        height_mm=round(float(high[2]), 4),
-        along_mm=round(float(along), 4), across_mm=round(float(across), 4), radial_mm=round(radial, 4),
-        axial_mm=round(axial, 4),
+        pass_id=one.id, clamping_id=clamping.id, is_tilted=is_tilted, tangential_n=round(bound.tangential_n, 4),
+        plane_n=round(bound.plane_n, 4), axial_n=round(bound.axial_n, 4), torque_n_mm=round(bound.torque_n_mm, 3),
+        power_mw=round(bound.torque_n_mm * one.speed_rad_per_s, 3), height_mm=round(float(high[2]), 4),
+        along_mm=round(float(along), 4), across_mm=round(float(across), 4), radial_mm=round(bound.radial_mm, 4),
+        axial_mm=round(bound.axial_mm, 4),
     )  # fmt: skip
-
-
-def _drill_size_mm(one: Pass, cutter: Cutter) -> float:
-    """The width a drill cuts: its own, for a spot what its cone takes; never below the table's 1 mm."""
-    if one.kind != "spot":
-        return max(1.0, cutter.diameter_mm)
-    return max(1.0, min(cutter.diameter_mm, 2.0 * max(one.axial_mm, 0.5) * math.tan(cutter.tip_angle_rad / 2.0)))
 
 
 def _corners(blank: Blank) -> NDArray[np.float64]:
     return np.array([[(blank.low_mm, blank.high_mm)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
-
-
-def _proofs(
-    plan: PassPlan,
-    loads: tuple[PassLoad, ...],
-    clampings: dict[str, Clamping],
-    cutters: dict[str, Cutter],
-    machines: dict[str, Machine],
-    pressure_mpa: Fact,
-    exponent_ratio: float,
-    limits: Limits,
-) -> tuple[Proof, ...]:
-    proofs: list[Proof] = []
-    by_pass = {p.id: p for p in plan.passes}
-    used = sorted({(clampings[p.clamping_id].machine_id, p.cutter_id) for p in plan.passes})
-    for machine_id, cutter_id in used:
-        cutter, machine = cutters[cutter_id], machines[machine_id]
-        fastest = max(
-            p.speed_rad_per_s
-            for p in plan.passes
-            if p.cutter_id == cutter_id and clampings[p.clamping_id].machine_id == machine_id
-        )
-        rated = cutter.speed_max_rad_per_s
-        limit = None if rated is None else min(rated, machine.speed_max_rad_per_s)
-        rpm = round(rpm_from_rad_per_s(fastest), 3)
-        proofs.append(
-            prove(
-                id=f"loads:{machine_id}:{cutter_id}:rated speed", stage="loads", subject=cutter.name,
-                claim="the spindle turns no faster than cutter, holder and machine are rated for", sense="at most",
-                found_low=rpm, found_high=rpm, limit=None if limit is None else round(rpm_from_rad_per_s(limit), 3),
-                unit="1/min", blocks_release=True,
-                basis=Basis(
-                    formula="n = 60 v_c / (pi D), at most what the machine allows, against the lower of both ratings",
-                    source="shop-file", inputs=_speed_inputs(rpm, cutter, machine),
-                ),
-                decides="read the highest permitted speed off cutter and holder and write it into the shop file",
-                remedy="lower the cutting speed of this cutter",
-            )
-        )  # fmt: skip
-    for one in plan.passes:
-        cutter = cutters[one.cutter_id]
-        if one.kind in HOLE_KINDS and one.kind != "tap":
-            proofs.extend(_table_covers(one, cutter))
-    for machine_id in sorted({c.machine_id for c in clampings.values()}):
-        mine = [x for x in loads if clampings[x.clamping_id].machine_id == machine_id]
-        if not mine:
-            continue
-        worst = max(mine, key=lambda x: (x.power_mw, x.pass_id))
-        power = worst.power_mw / EFFICIENCY_RATIO / MW_PER_KW
-        share = pressure_mpa.low / pressure_mpa.high
-        proofs.append(
-            prove(
-                id=f"loads:{machine_id}:power", stage="loads", subject=by_pass[worst.pass_id].id,
-                claim="the spindle has the power for its hardest pass", sense="at most",
-                found_low=round(power * share, 4), found_high=round(power, 4),
-                limit=machines[machine_id].power_mw / MW_PER_KW, unit="kW", blocks_release=True,
-                basis=Basis(
-                    formula="P = T omega / efficiency, T = F_t D / 2, F_t bound by n_e a_p k_c1.1 h^(1 - m_c) as in "
-                    "src/proveout/cutting/force_bound.py", source="load-bound",
-                    inputs=_power_inputs(
-                        worst, by_pass[worst.pass_id], cutters, machines[machine_id], pressure_mpa, exponent_ratio
-                    ),
-                ),
-                remedy="a shallower level or a slower cutter",
-                tighten=_ease(worst, power, by_pass[worst.pass_id], cutters, machines[machine_id], limits),
-            )
-        )  # fmt: skip
-    return tuple(proofs)
-
-
-def _ease(
-    worst: PassLoad, power_kw: float, one: Pass, cutters: dict[str, Cutter], machine: Machine, limits: Limits
-) -> Tighten | None:
-    """A lighter cut where the spindle lacks power; what it has over what is asked is the share to go down to."""
-    reserve = machine.power_mw / MW_PER_KW / power_kw if power_kw > 0.0 else math.inf
-    return tighten_cut(worst, reserve, one.kind, one.cutter_id, cutters[one.cutter_id].diameter_mm, limits)
-
-
-def _speed_inputs(rpm: float, cutter: Cutter, machine: Machine) -> dict[str, Fact]:
-    rated = cutter.speed_max_rad_per_s
-    inputs = {
-        "v_c, cutting speed": exact_fact(cutter.cutting_speed_mm_per_s, "mm/s", "shop-file", "owner's guess"),
-        "D, diameter": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
-        "n, fastest pass": exact_fact(rpm, "1/min", "own-algorithm", "assumed"),
-        "machine allows": exact_fact(
-            round(rpm_from_rad_per_s(machine.speed_max_rad_per_s), 3), "1/min", "shop-file", "owner's guess"
-        ),
-    }
-    if rated is not None:
-        allows = round(rpm_from_rad_per_s(rated), 3)
-        inputs["cutter and holder allow"] = exact_fact(allows, "1/min", "shop-file", "owner's guess")
-    return inputs
-
-
-def _power_inputs(
-    load: PassLoad, one: Pass, cutters: dict[str, Cutter], machine: Machine, pressure_mpa: Fact, exponent_ratio: float
-) -> dict[str, Fact]:
-    least, cutter = load.torque_n_mm * pressure_mpa.low / pressure_mpa.high, cutters[one.cutter_id]
-    return {
-        "k_c1.1": pressure_mpa,
-        "m_c": exact_fact(exponent_ratio, "ratio", "shop-file", "owner's guess"),
-        "a_p": exact_fact(load.axial_mm, "mm", "replay", "assumed"),
-        "a_e": exact_fact(load.radial_mm, "mm", "replay", "assumed"),
-        "D": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
-        "z": exact_fact(float(cutter.flutes_count), "edges", "shop-file", "owner's guess"),
-        "f_z": exact_fact(one.tooth_feed_mm, "mm", "own-algorithm", "assumed"),
-        "T": Fact(
-            low=least, nominal=(least + load.torque_n_mm) / 2.0, high=load.torque_n_mm, unit="N mm",
-            source="load-bound", strength="assumed",
-        ),
-        "omega": exact_fact(one.speed_rad_per_s, "rad/s", "own-algorithm", "assumed"),
-        "efficiency": exact_fact(EFFICIENCY_RATIO, "ratio", "workshop-practice", "common practice"),
-        "spindle power": exact_fact(machine.power_mw / MW_PER_KW, "kW", "shop-file", "owner's guess"),
-    }  # fmt: skip
-
-
-def _table_covers(one: Pass, cutter: Cutter) -> list[Proof]:
-    """A proof that is not shown where the drill maker's table ends; none inside it."""
-    size, feed = _drill_size_mm(one, cutter), one.tooth_feed_mm * cutter.flutes_count
-    if size <= DRILL_MOST_MM and feed <= DRILL_FEED_MOST_MM:
-        return []
-    return [
-        prove(
-            id=f"loads:{one.id}:drill table", stage="loads", subject=one.id,
-            claim="thrust and torque of this drill are known", sense="at most", found_low=None, found_high=None,
-            limit=DRILL_MOST_MM if size > DRILL_MOST_MM else DRILL_FEED_MOST_MM,
-            unit="mm" if size > DRILL_MOST_MM else "mm a turn", blocks_release=True,
-            basis=Basis(
-                formula="T = 570 K D f^0.85, for D up to 40 mm and f up to 1 mm", source="twist_drill_formula",
-                inputs={
-                    "D, width of the hole": exact_fact(size, "mm", "shop-file", "owner's guess"),
-                    "f, feed a turn": exact_fact(feed, "mm", "own-algorithm", "assumed"),
-                },
-            ),
-            decides="thrust and torque of this drill in this metal, measured or from its maker",
-            remedy="a smaller drill or a slower feed, or mill the hole",
-        )
-    ]  # fmt: skip

@@ -1,25 +1,29 @@
-"""What a milling pass asks for at most, from what was planned and what the replay measured."""
+"""What a milling pass and its moves ask for at most, from what was planned and what the replay measured."""
 
 from __future__ import annotations
 
 import math
 
+import msgspec
 import numpy as np
+from numpy.typing import NDArray
 
-from proveout.cutting.engaged_length import HELIX_HIGH_RAD, HELIX_LOW_RAD, engaged_edge_length_mm
-from proveout.cutting.force_bound import THINNEST_CHIP_MM, engaged_teeth_count, milling_force_bound
-from proveout.cutting.specific_force import specific_force_mpa
+from proveout.cutting.engaged_length import HELIX_LOW_RAD
+from proveout.cutting.force_bound import THINNEST_CHIP_MM
+from proveout.cutting.turning import EdgeModel, TurnForces, engagements_of_mm, turn_forces_n
+from proveout.model.move_cuts import MoveCuts
 from proveout.model.moves import Moves
 from proveout.model.shop import Cutter, Noun
 from proveout.model.work import Pass, PassCut
 
-# common practice, no source: run-out of a cutter in its holder, radial to tangential force
+Floats = NDArray[np.float64]
+
+# common practice, no source: run-out of a cutter in its holder
 RUNOUT_MM = 0.02
-RADIAL_RATIO = 0.6
 STEEP_RATIO = 0.7
 # a plunge that takes less than this share of the cutter's whole section only brushes past
 DUST_RATIO = 0.005
-SQUARE_KINDS = ("end mill", "counterbore")
+NO_MM = 1e-3
 
 
 class MillingLoad(Noun, frozen=True, kw_only=True):
@@ -33,27 +37,55 @@ class MillingLoad(Noun, frozen=True, kw_only=True):
     axial_mm: float
 
 
+class MilledMoves(msgspec.Struct, frozen=True, kw_only=True):
+    """Bounds of the moves of one pass, (k,) each.
+
+    engaged_mm: how high above the tip edges can be in the cut.  radial_mm, axial_mm: the engagement at which the force
+    across is largest.  chip_low_mm, chip_high_mm: the thickest chip of a turn without run-out, at the narrowest and the
+    widest that the cut can be; 0 where a move plunges.
+    """
+
+    tangential_n: Floats
+    across_n: Floats
+    axial_n: Floats
+    torque_n_mm: Floats
+    tooth_feed_mm: Floats
+    radial_mm: Floats
+    axial_mm: Floats
+    engaged_mm: Floats
+    chip_low_mm: Floats
+    chip_high_mm: Floats
+
+
 def milling_load(
-    one: Pass, moves: Moves, measured: PassCut | None, cutter: Cutter, *, unit_force_mpa: float, exponent_ratio: float
+    one: Pass, moves: Moves, measured: PassCut | None, cutter: Cutter, models: tuple[EdgeModel, ...]
 ) -> MillingLoad:
-    """The largest of every engagement that agrees with plan and replay, and of plunging.
+    """The largest of every engagement that agrees with plan and replay, and of plunging, by any of the models.
 
     Which of depth and width made a measured section larger than the planned one is unknown: both are tried. What the
     replay did not measure is taken as a slot over the whole flute.
     """
     feed = one.tooth_feed_mm if measured is None else max(one.tooth_feed_mm, measured.tooth_feed_max_mm)
+    pairs = engagements_mm(one, measured, cutter)
+    axial, radial = (np.array(values) for values in zip(*pairs, strict=True))
+    forces = _sideways(cutter, models, axial_mm=axial, radial_mm=radial, tooth_feed_mm=np.full(len(pairs), feed))
     tried = [
-        _sideways(
-            cutter, axial_mm=axial, radial_mm=radial, feed_mm=feed, unit_force_mpa=unit_force_mpa,
-            exponent_ratio=exponent_ratio,
+        MillingLoad(
+            tangential_n=float(forces.tangential_n[i]), plane_n=float(forces.across_n[i]),
+            axial_n=float(forces.axial_n[i]), torque_n_mm=float(forces.tangential_n[i]) * cutter.diameter_mm / 2.0,
+            radial_mm=wide, axial_mm=deep,
         )
-        for axial, radial in engagements_mm(one, measured, cutter)
+        for i, (deep, wide) in enumerate(pairs)
     ]  # fmt: skip
     if measured is None or measured.plunge_max_mm2 > DUST_RATIO * _disc_mm2(cutter):
         area = _disc_mm2(cutter) if measured is None else measured.plunge_max_mm2
+        down = _fastest_plunge_mm(one, moves, cutter, feed)
+        force = float(_plunges_n(cutter, models, area_mm2=np.array([area]), tooth_feed_mm=np.array([down]))[0])
+        radius = cutter.diameter_mm / 2.0
         tried.append(
-            _plunge(
-                one, moves, cutter, feed, area, unit_force_mpa=unit_force_mpa, exponent_ratio=exponent_ratio,
+            MillingLoad(
+                tangential_n=force, plane_n=force, axial_n=force, torque_n_mm=force * radius, radial_mm=radius,
+                axial_mm=0.0,
             )
         )  # fmt: skip
     worst = max(tried, key=lambda t: t.plane_n)
@@ -64,12 +96,53 @@ def milling_load(
     )  # fmt: skip
 
 
+def milled_moves(
+    one: Pass, moves: Moves, cuts: MoveCuts, whole: MillingLoad, cutter: Cutter, models: tuple[EdgeModel, ...]
+) -> MilledMoves:
+    """Every move at its own feed, section and depth, by any of the models; none has more than its pass as a whole.
+
+    A section may be deep and narrow or shallow and wide: the worst of all that neither plan nor standing metal rules
+    out.  Where the replay could not tell the section, the planned one counts.
+    """
+    teeth, diameter = max(cutter.flutes_count, 1), cutter.diameter_mm
+    per_turn = moves.feed_mm_per_s[cuts.rows] * 2.0 * math.pi / one.speed_rad_per_s
+    feed = per_turn / teeth
+    deep, wide = max(one.axial_mm, NO_MM), min(diameter, max(one.radial_mm, NO_MM))
+    flute = max(cutter.flute_length_mm, one.axial_mm)
+    section = np.where(np.isnan(cuts.section_mm2), deep * wide, cuts.section_mm2)
+    is_more = section > deep * wide
+    widest = np.where(is_more, np.minimum(diameter, section / deep), wide)
+    deepest = np.where(is_more, np.maximum(deep, np.minimum(flute, section / wide)), deep)
+    deepest = np.minimum(deepest, np.maximum(cuts.deep_mm, NO_MM))
+    # what cannot be so deep must be wider
+    widest = np.minimum(diameter, np.maximum(widest, section / deepest))
+    depths, widths = engagements_of_mm(section_mm2=section, axial_most_mm=deepest, radial_most_mm=widest)
+    tried = _sideways(
+        cutter, models, axial_mm=depths, radial_mm=widths, tooth_feed_mm=np.broadcast_to(feed, depths.shape)
+    )
+    at, own = tried.across_n.argmax(axis=0), np.arange(len(section))
+    down = np.where(np.isnan(cuts.plunge_mm2), 0.0, cuts.plunge_mm2)
+    plunge = np.where(down > 0.0, _plunges_n(cutter, models, area_mm2=down, tooth_feed_mm=feed), 0.0)
+    tangential = np.minimum(np.maximum(tried.tangential_n.max(axis=0), plunge), whole.tangential_n)
+    is_plunge = section <= 0.0
+    return MilledMoves(
+        tangential_n=tangential,
+        across_n=np.minimum(np.maximum(tried.across_n.max(axis=0), plunge), whole.plane_n),
+        axial_n=np.minimum(np.maximum(tried.axial_n.max(axis=0), plunge), whole.axial_n),
+        torque_n_mm=np.minimum(tangential * diameter / 2.0, whole.torque_n_mm), tooth_feed_mm=feed,
+        radial_mm=np.where(is_plunge, diameter / 2.0, widths[at, own]),
+        axial_mm=np.where(is_plunge, 0.0, depths[at, own]), engaged_mm=deepest,
+        chip_low_mm=np.where(is_plunge, 0.0, _chip_mm(feed, section / deepest, diameter)),
+        chip_high_mm=np.where(is_plunge, 0.0, _chip_mm(feed, widest, diameter)),
+    )  # fmt: skip
+
+
 def engagements_mm(one: Pass, measured: PassCut | None, cutter: Cutter) -> list[tuple[float, float]]:
     """Pairs (axial, radial) to try, mm."""
     diameter, flute = cutter.diameter_mm, max(cutter.flute_length_mm, one.axial_mm)
     if measured is None:
         return [(flute, diameter)]
-    axial, radial = max(one.axial_mm, 1e-3), min(diameter, max(one.radial_mm, 1e-3))
+    axial, radial = max(one.axial_mm, NO_MM), min(diameter, max(one.radial_mm, NO_MM))
     section = measured.section_max_mm2
     if section <= axial * radial:
         return [(axial, radial)]
@@ -78,76 +151,72 @@ def engagements_mm(one: Pass, measured: PassCut | None, cutter: Cutter) -> list[
     return [(max(axial, section / wide), wide), (deep, min(diameter, max(radial, section / deep)))]
 
 
-def edge_ratio(cutter: Cutter, *, axial_mm: float) -> float:
+def edge_ratio(cutter: Cutter, *, axial_mm: Floats) -> Floats:
     """Length of cutting edge for each unit of depth: 1 along a cylinder, more on a slant or a ball."""
-    radius = cutter.diameter_mm / 2.0
+    radius, axial = cutter.diameter_mm / 2.0, np.asarray(axial_mm, dtype=np.float64)
     if cutter.kind == "ball":
-        if axial_mm <= radius:
-            return radius * math.acos(1.0 - axial_mm / radius) / axial_mm
-        return (radius * math.pi / 2.0 + axial_mm - radius) / axial_mm
+        depth = np.maximum(axial, NO_MM)
+        rounded = radius * np.arccos(1.0 - np.minimum(depth, radius) / radius)
+        return (rounded + np.maximum(depth - radius, 0.0)) / depth
+    ratio = 1.0
     if cutter.kind in ("edge break", "spot", "drill"):
-        return 1.0 / max(math.cos(cutter.tip_angle_rad / 2.0), 0.1)
-    if cutter.kind == "undercut":
-        return 1.0 / max(math.cos(cutter.tip_angle_rad), 0.1)
-    if cutter.kind == "thread mill":  # flanks of 60 degrees have twice the length of the profile that they stand on
-        return 2.0
-    # the edge angle of a face mill is not in the shop file: 45 degrees is the flattest that is usual
-    return math.sqrt(2.0) if cutter.kind == "face mill" else 1.0
+        ratio = 1.0 / max(math.cos(cutter.tip_angle_rad / 2.0), 0.1)
+    elif cutter.kind == "undercut":
+        ratio = 1.0 / max(math.cos(cutter.tip_angle_rad), 0.1)
+    elif cutter.kind == "thread mill":  # flanks of 60 degrees have twice the length of the profile that they stand on
+        ratio = 2.0
+    elif cutter.kind == "face mill":
+        # the edge angle of a face mill is not in the shop file: 45 degrees is the flattest that is usual
+        ratio = math.sqrt(2.0)
+    return np.full(axial.shape, ratio)
 
 
 def _sideways(
-    cutter: Cutter, *, axial_mm: float, radial_mm: float, feed_mm: float, unit_force_mpa: float, exponent_ratio: float
-) -> MillingLoad:
-    is_square = cutter.kind in SQUARE_KINDS and cutter.corner_radius_mm <= 0.0
-    teeth = engaged_teeth_count(
-        radial_engagement_mm=radial_mm, diameter_mm=cutter.diameter_mm, teeth_count=cutter.flutes_count
-    )
-    edge = engaged_edge_length_mm(
-        axial_depth_mm=axial_mm, radial_engagement_mm=radial_mm, diameter_mm=cutter.diameter_mm,
-        teeth_count=cutter.flutes_count, helix_rad=HELIX_LOW_RAD if cutter.kind == "end mill" else 0.0,
-    )  # fmt: skip
-    forces = milling_force_bound(
-        unit_force_mpa=unit_force_mpa, exponent_ratio=exponent_ratio,
-        axial_depth_mm=edge / teeth * edge_ratio(cutter, axial_mm=axial_mm), radial_engagement_mm=radial_mm,
-        feed_per_tooth_mm=feed_mm, diameter_mm=cutter.diameter_mm, teeth_count=cutter.flutes_count,
-        runout_mm=RUNOUT_MM, radial_ratio=RADIAL_RATIO, helix_rad=HELIX_HIGH_RAD,
-    )  # fmt: skip
-    # an edge laid back, rounded or on a ball turns its push off the surface towards the axis
-    pushed = 0.0 if is_square else RADIAL_RATIO * forces.tangential_n
-    return MillingLoad(
-        tangential_n=forces.tangential_n, plane_n=forces.resultant_n, axial_n=forces.axial_n + pushed,
-        torque_n_mm=forces.tangential_n * cutter.diameter_mm / 2.0, radial_mm=radial_mm, axial_mm=axial_mm,
-    )  # fmt: skip
+    cutter: Cutter, models: tuple[EdgeModel, ...], *, axial_mm: Floats, radial_mm: Floats, tooth_feed_mm: Floats
+) -> TurnForces:
+    """The most of all models, by as much edge as the least lean that is usual leaves in the cut."""
+    ratio = edge_ratio(cutter, axial_mm=axial_mm)
+    found = [
+        turn_forces_n(
+            model=model, axial_mm=axial_mm, radial_mm=radial_mm, tooth_feed_mm=tooth_feed_mm,
+            diameter_mm=cutter.diameter_mm, teeth_count=max(cutter.flutes_count, 1), runout_mm=RUNOUT_MM,
+            helix_rad=HELIX_LOW_RAD if cutter.kind == "end mill" else 0.0, edge_ratio=ratio,
+        )
+        for model in models
+    ]  # fmt: skip
+    most = found[0]
+    for other in found[1:]:
+        most = most.or_more(other)
+    return most
 
 
 def _disc_mm2(cutter: Cutter) -> float:
     return math.pi * cutter.diameter_mm**2 / 4.0
 
 
-def _plunge(
-    one: Pass, moves: Moves, cutter: Cutter, feed_mm: float, area_mm2: float, *, unit_force_mpa: float,
-    exponent_ratio: float,
-) -> MillingLoad:  # fmt: skip
-    """Going down on the end edges.
+def _chip_mm(feed_mm: Floats, radial_mm: Floats, diameter_mm: float) -> Floats:
+    share = np.clip(radial_mm / diameter_mm, 0.0, 0.5)
+    return feed_mm * 2.0 * np.sqrt(share - share * share)
 
-    Formula: F = n R k_c h^(1 - m_c), h = f_z + e at most z f_z; n = min(z, 1 + z sqrt(A / disc)) teeth that cut over
+
+def _fastest_plunge_mm(one: Pass, moves: Moves, cutter: Cutter, feed_mm: float) -> float:
+    """Feed of a tooth of the fastest plunge that can have met metal."""
+    feeds = moves.feed_mm_per_s[1:]
+    steep = (feeds > 0.0) & (-np.diff(moves.points[:, 2]) > STEEP_RATIO * moves.lengths_mm)
+    per_tooth = feeds[steep] * 2.0 * math.pi / (one.speed_rad_per_s * max(cutter.flutes_count, 1))
+    # faster moves met no metal, or the replay would have said so
+    per_tooth = per_tooth[per_tooth <= feed_mm * (1.0 + 1e-6)]
+    return float(per_tooth.max()) if len(per_tooth) else feed_mm
+
+
+def _plunges_n(cutter: Cutter, models: tuple[EdgeModel, ...], *, area_mm2: Floats, tooth_feed_mm: Floats) -> Floats:
+    """Going down on the end edges, (k,) N.
+
+    Formula: F = n R q_t(h), h = f_z + e at most z f_z; n = min(z, 1 + z sqrt(A / disc)) teeth that cut over
     the whole radius when the plunge meets the area A; the push along the axis and across it are each as large as F,
     the torque F R.
     """
-    feeds = moves.feed_mm_per_s[1:]
-    steep = (feeds > 0.0) & (-np.diff(moves.points[:, 2]) > STEEP_RATIO * moves.lengths_mm)
-    teeth_count = max(cutter.flutes_count, 1)
-    per_tooth = feeds[steep] * 2.0 * math.pi / (one.speed_rad_per_s * teeth_count)
-    # faster moves met no metal, or the replay would have said so
-    per_tooth = per_tooth[per_tooth <= feed_mm * (1.0 + 1e-6)]
-    fastest = float(per_tooth.max()) if len(per_tooth) else feed_mm
-    radius = cutter.diameter_mm / 2.0
-    thickness = max(THINNEST_CHIP_MM, min(fastest + RUNOUT_MM, teeth_count * fastest))
-    pressure = specific_force_mpa(
-        unit_force_mpa=unit_force_mpa, exponent_ratio=exponent_ratio, chip_thickness_mm=thickness
-    )
-    teeth = min(float(teeth_count), 1.0 + teeth_count * math.sqrt(area_mm2 / _disc_mm2(cutter)))
-    force = teeth * radius * thickness * pressure
-    return MillingLoad(
-        tangential_n=force, plane_n=force, axial_n=force, torque_n_mm=force * radius, radial_mm=radius, axial_mm=0.0
-    )
+    teeth_count, radius = max(cutter.flutes_count, 1), cutter.diameter_mm / 2.0
+    thickness = np.maximum(THINNEST_CHIP_MM, np.minimum(tooth_feed_mm + RUNOUT_MM, teeth_count * tooth_feed_mm))
+    teeth = np.minimum(float(teeth_count), 1.0 + teeth_count * np.sqrt(area_mm2 / _disc_mm2(cutter)))
+    return np.max([teeth * radius * model.tangential.at_n_per_mm(thickness) for model in models], axis=0)

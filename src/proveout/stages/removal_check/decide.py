@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.model.move_cuts import MoveCuts
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Vise
@@ -22,12 +24,19 @@ from proveout.stages.removal_check.course import GOUGE_LIMIT_MM
 from proveout.stages.removal_check.finished import FINISHED_LIMIT_MM, Left, claimed, left_on
 from proveout.stages.removal_check.loose import LooseWatch, loose_proof
 from proveout.stages.removal_check.pitch import pitch_for
-from proveout.stages.removal_check.replay import Strike, bodies_of, replay_pass, strikes_of
+from proveout.stages.removal_check.replay import Strike, bodies_of, replay_moves, strikes_of
 from proveout.stages.removal_check.unseen import covered_mm
 
 LEFTOVER_LIMIT_MM = 0.05
 BALANCE_LIMIT = 0.002
 LISTED_MAX = 40
+
+
+class Measured(msgspec.Struct, frozen=True, kw_only=True):
+    """The replay's verdict, and what it measured of the moves of each pass."""
+
+    check: RemovalCheck
+    moves: tuple[MoveCuts, ...]
 
 
 def decide(
@@ -47,6 +56,26 @@ def decide(
     machines: with their tables and heads; one that is not among them has neither.   coarse_ratio: 1 for the verdict
     that stands; above, a quicker replay on a coarser grid while limits are sought.
     """
+    found = decide_measured(
+        blank=blank, target=target, clampings=clampings, plan=plan, cutters=cutters, vises=vises, machines=machines,
+        coarse_ratio=coarse_ratio, run=run,
+    )  # fmt: skip
+    return Decision(value=found.value.check, proofs=found.proofs)
+
+
+def decide_measured(
+    *,
+    blank: Blank,
+    target: Target,
+    clampings: tuple[Clamping, ...],
+    plan: PassPlan,
+    cutters: tuple[Cutter, ...],
+    vises: tuple[Vise, ...],
+    machines: tuple[Machine, ...] = (),
+    coarse_ratio: float = 1.0,
+    run: Run,
+) -> Decision[Measured]:
+    """As decide, and beside it what the replay measured of every move, pass by pass in the plan's order."""
     by_cutter = {c.id: c for c in cutters}
     frames = {(c.id, t.id): t.frame for c in clampings for t in c.tilts}
     pitch = pitch_for(blank=blank, plan=plan, frames=frames, cutters=by_cutter, coarse_ratio=coarse_ratio)
@@ -55,16 +84,18 @@ def decide(
     by_vise, by_machine = {v.id: v for v in vises}, {m.id: m for m in machines}
     chips = np.zeros(3)
     cuts: list[PassCut] = []
+    by_move: list[MoveCuts] = []
     strikes: list[Strike] = []
     not_seen: set[str] = set()
     loose, by_clamping = LooseWatch(), {c.id: c for c in clampings}
     for number, one in enumerate(plan.passes):
         run.check("removal check", one.id, number / max(1, len(plan.passes)))
-        result, removed = replay_pass(
+        result, removed, moved = replay_moves(
             fields, one=one, moves=plan.moves[one.moves_digest], frame=frames[(one.clamping_id, one.tilt_id)],
             cutter=by_cutter[one.cutter_id],
         )  # fmt: skip
         cuts.append(result)
+        by_move.append(moved)
         chips += removed
         if coarse_ratio == 1.0 and result.removed_mm3 > 0.0:
             loose.look(fields, one, by_clamping[one.clamping_id])
@@ -120,7 +151,7 @@ def decide(
         proofs = (*proofs, _bodies(check, sorted(not_seen)))
     if check.passes and coarse_ratio == 1.0:
         proofs = (*proofs, loose_proof(check.loose))
-    return Decision(value=check, proofs=proofs)
+    return Decision(value=Measured(check=check, moves=tuple(by_move)), proofs=proofs)
 
 
 def _owner(body: str, clamping: Clamping) -> str:

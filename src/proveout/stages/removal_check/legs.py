@@ -27,7 +27,7 @@ class Legs:
     """Pieces of moves in the tilt's frame.
 
     starts_mm, ends_mm: (n, 3).   centres_mm: (n, 2).   turns_rad: (n,) signed, 0 of a straight one.   feeds: (n,) mm/s,
-    0 for a rapid one.
+    0 for a rapid one.   owner: (n,) move that each is a piece of: 0 for the one that ends at the second point.
     """
 
     frame: Frame
@@ -36,6 +36,7 @@ class Legs:
     centres_mm: Floats
     turns_rad: Floats
     feeds: Floats
+    owner: Integers
 
     def __len__(self) -> int:
         return len(self.feeds)
@@ -45,6 +46,7 @@ class Legs:
         return Legs(
             frame=self.frame, starts_mm=self.starts_mm[rows], ends_mm=self.ends_mm[rows],
             centres_mm=self.centres_mm[rows], turns_rad=self.turns_rad[rows], feeds=self.feeds[rows],
+            owner=self.owner[rows],
         )  # fmt: skip
 
     @property
@@ -117,5 +119,5 @@ def legs_of(moves: Moves, frame: Frame, *, most_mm: float) -> Legs:
     begins[step == 0] = starts[owner[step == 0]]
     return Legs(
         frame=frame, starts_mm=begins, ends_mm=stops, centres_mm=centres[owner],
-        turns_rad=turns[owner] / counts[owner], feeds=feeds[owner],
+        turns_rad=turns[owner] / counts[owner], feeds=feeds[owner], owner=owner,
     )  # fmt: skip

@@ -51,6 +51,14 @@ class Skyline:
             found |= below
         return found
 
+    def deep_mm(self, radius_mm: float, starts_mm: Floats, ends_mm: Floats) -> Floats:
+        """(n,) how far metal can stand above the lowest place of the tip under a cutter of a radius; at least 0."""
+        lowest = np.minimum(starts_mm @ self._axis, ends_mm @ self._axis)
+        if self._is_empty:
+            return np.zeros(len(starts_mm))
+        top = self._top if self._k is None else self._highest(radius_mm, starts_mm, ends_mm)
+        return np.maximum(top - lowest, 0.0)
+
     def _highest(self, radius_mm: float, starts_mm: Floats, ends_mm: Floats) -> Floats:
         """(n,) highest metal under the box of each move widened by a radius; long moves take the highest of all."""
         assert self._k is not None

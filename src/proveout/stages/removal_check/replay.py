@@ -12,12 +12,14 @@ from numpy.typing import NDArray
 from proveout.geometry.frames import Frame
 from proveout.model.checking import Obstacle
 from proveout.model.cutter import Piece
+from proveout.model.move_cuts import MoveCuts
 from proveout.model.moves import Moves
 from proveout.model.shop import Cutter, Machine, Vise, body_pieces, cutting_pieces
 from proveout.model.work import Clamping, Pass, PassCut, work_zero_mm
 from proveout.removal.fields import Fields
 from proveout.stages.removal_check.bodies import TOUCH_MM, Body, bodies_about
 from proveout.stages.removal_check.legs import BODY_CHORD_MM, Legs, legs_of
+from proveout.stages.removal_check.moves import move_cuts, windows
 from proveout.stages.removal_check.near import Skyline
 
 # a cut section is the mean over a stretch of path: a quarter of the cutter's diameter, within these bounds. Long moves
@@ -50,6 +52,14 @@ def replay_pass(
 
     Returns:  what was measured, and the volume removed by each of the three fields (3,) mm3.
     """
+    cut, removed, _ = replay_moves(fields, one=one, moves=moves, frame=frame, cutter=cutter)
+    return cut, removed
+
+
+def replay_moves(
+    fields: Fields, *, one: Pass, moves: Moves, frame: Frame, cutter: Cutter
+) -> tuple[PassCut, NDArray[np.float64], MoveCuts]:
+    """As replay_pass, and what was measured of every move that met metal."""
     cutting, body = cutting_pieces(cutter), body_pieces(cutter)
     if one.kind in THREAD_KINDS:  # a thread's core must find its hole, like the shank
         body = (*body, *thread_core(cutter))
@@ -60,7 +70,8 @@ def replay_pass(
     rapid_mm, body_mm = 0.0, 0.0
     # what this pass cuts still stands in the skyline: it names some moves too many, never one too few
     skyline = Skyline(fields, legs.axis)
-    body_near, near = _near(skyline, body, legs), _near(skyline, cutting, legs)
+    chords = legs.chords()
+    body_near, near = (_near(skyline, pieces, chords, len(legs)) for pieces in (body, cutting))
     near |= body_near
     for first, last in _runs(rapid):
         rows = first + np.flatnonzero(near[first:last])
@@ -77,10 +88,10 @@ def replay_pass(
     # a plunge cuts with the end, not with the side: its section says nothing of an engagement
     is_down = legs.drops_mm > STEEP_RATIO * lengths
     sideways, down = ~rapid & ~is_down, ~rapid & is_down
-    sections = _sections(each[sideways], lengths[sideways], window_mm=window)
+    across, plunging = (windows(each[own], lengths[own], window_mm=window) for own in (sideways, down))
+    sections, plunged = across.sections_mm2, plunging.sections_mm2
     most = float(sections.max()) if len(sections) else 0.0
     meets = (each > SLIGHT_RATIO * most * lengths) & (each > 0.0) & ~rapid
-    plunged = _sections(each[down], lengths[down], window_mm=window)
     turns_per_s = one.speed_rad_per_s / (2.0 * np.pi)
     tooth_feed = float(legs.feeds[meets].max()) / (turns_per_s * max(cutter.flutes_count, 1)) if meets.any() else 0.0
     cut_result = PassCut(
@@ -91,7 +102,23 @@ def replay_pass(
         high_mm=float(moves.points[:, 2].max()), tooth_feed_max_mm=tooth_feed,
         plunge_max_mm2=float(plunged.max()) if len(plunged) else 0.0,
     )  # fmt: skip
-    return cut_result, removed.sum(axis=0)
+    # what is slimmer than the rays are apart may lie between them: of such a cut the plan is believed, and every move
+    # that comes near metal counts.  Else the field that sees most counts: too much is no danger, too little is one
+    pitch_mm = float(fields.pitch_mm.max())
+    is_measured = one.kind not in THREAD_KINDS and min(one.radial_mm, one.axial_mm) >= pitch_mm
+    most_seen = removed.max(axis=1)
+    taken = ((most_seen > 0.0) | (near & (not is_measured))) & ~rapid
+    highest = np.zeros(len(legs))
+    radius = max(max(p.r_low_mm, p.r_high_mm) for p in cutting)
+    starts, ends, owner = chords
+    asked = np.flatnonzero(taken[owner])
+    np.maximum.at(highest, owner[asked], skyline.deep_mm(radius, starts[asked], ends[asked]))
+    by_move = move_cuts(
+        one, moves, legs, taken=taken, removed_mm3=each, deep_mm=highest,
+        across=(sideways, windows(most_seen[sideways], lengths[sideways], window_mm=window)),
+        down=(down, windows(most_seen[down], lengths[down], window_mm=window)), is_measured=is_measured,
+    )  # fmt: skip
+    return cut_result, removed.sum(axis=0), by_move
 
 
 def thread_core(cutter: Cutter) -> tuple[Piece, ...]:
@@ -103,9 +130,12 @@ def thread_core(cutter: Cutter) -> tuple[Piece, ...]:
     return (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=long, r_low_mm=radius, r_high_mm=radius),)
 
 
-def _near(skyline: Skyline, pieces: Sequence[Piece], legs: Legs) -> NDArray[np.bool_]:
-    starts, ends, owner = legs.chords()
-    found = np.zeros(len(legs), dtype=bool)
+def _near(
+    skyline: Skyline, pieces: Sequence[Piece],
+    chords: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]], count: int,
+) -> NDArray[np.bool_]:  # fmt: skip
+    starts, ends, owner = chords
+    found = np.zeros(count, dtype=bool)
     found[owner[skyline.near(pieces, starts, ends)]] = True
     return found
 
@@ -141,23 +171,6 @@ def _runs(rapid: NDArray[np.bool_]) -> list[tuple[int, int]]:
     borders = np.flatnonzero(np.diff(rapid.astype(np.int8))) + 1
     edges = [0, *borders.tolist(), len(rapid)]
     return list(itertools.pairwise(edges))
-
-
-def _sections(
-    removed_mm3: NDArray[np.float64], lengths_mm: NDArray[np.float64], *, window_mm: float
-) -> NDArray[np.float64]:
-    """Cut section of the stretch that begins with each move and is as long as the window at least, mm2."""
-    if len(lengths_mm) == 0 or lengths_mm.sum() <= 0.0:
-        return np.zeros(0)
-    path = np.concatenate([[0.0], np.cumsum(lengths_mm)])
-    volume = np.concatenate([[0.0], np.cumsum(removed_mm3)])
-    first = np.arange(len(lengths_mm))
-    last = np.searchsorted(path, path[:-1] + window_mm - 1e-6)
-    # a path shorter than the window, or its last stretch, is taken from its end backward
-    last = np.minimum(np.maximum(last, first + 1), len(lengths_mm))
-    begin = np.minimum(first, np.maximum(np.searchsorted(path, path[last] - window_mm + 1e-6, side="right") - 1, 0))
-    run = path[last] - path[begin]
-    return np.asarray((volume[last] - volume[begin])[run > 0.0] / run[run > 0.0])
 
 
 def bodies_of(clamping: Clamping, vise: Vise, machine: Machine | None) -> tuple[Obstacle, ...]:

@@ -1,0 +1,125 @@
+"""What the loads mean for finished faces: the error a bent cutter leaves on walls, and chips too thin to be cut."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from proveout.cutting.deflection import ELASTIC_HIGH_MPA, ELASTIC_LOW_MPA, GIVING_WAY_RATIO
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.proof import Basis, Proof, prove
+from proveout.stages.loads.found import FoundPass, Told
+
+WALL_KINDS = ("finish wall", "finish surface")
+FINISH_KINDS = (*WALL_KINDS, "finish floor")
+EDGE_RADIUS_MM = 0.005
+"""Common practice, no source: the edge of a sharp cutter for aluminium is rounded about so much; a thinner chip is
+pushed aside, not cut, and clouds the face."""
+MAIN_SECTION_RATIO = 0.5
+"""Moves with less than this share of the pass's largest section are on their way in or out; what they rub is cut over
+by the ones that follow, or is the way out in the air."""
+
+
+def finish_proofs(told: Told, widths_mm: dict[str, float]) -> tuple[Proof, ...]:
+    """Of each cutter on a machine that finishes faces, at its worst move; neither kind blocks release.
+
+    widths_mm: of the narrowest size on a face.
+    """
+    proofs: list[Proof] = []
+    for machine_id, cutter_id in sorted({(told.machine_of(f.one).id, f.one.cutter_id) for f in told.found}):
+        mine = [
+            f
+            for f in told.found
+            if f.one.cutter_id == cutter_id and told.machine_of(f.one).id == machine_id and f.moves is not None
+        ]
+        proofs.extend(_wall(told, machine_id, mine, widths_mm))
+        proofs.extend(_chip(told, machine_id, mine))
+    return tuple(proofs)
+
+
+def _wall(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: dict[str, float]) -> list[Proof]:
+    tried: list[tuple[float, FoundPass, float]] = []
+    for found in mine:
+        widths = [widths_mm[f] for f in found.one.face_ids if f in widths_mm]
+        if found.one.kind not in WALL_KINDS or not widths or found.moves is None:
+            continue
+        bent = found.moves.loads.deflection_mm
+        if len(bent) and not np.isnan(bent).any():
+            tried.append((float(bent.max()) / (min(widths) / 2.0), found, min(widths) / 2.0))
+    if not tried:
+        return []
+    _, worst, limit = max(tried, key=lambda t: (t[0], t[1].load.pass_id))
+    assert worst.moves is not None
+    bent = worst.moves.loads.deflection_mm
+    at, cutter = int(np.argmax(bent)), told.cutters[worst.one.cutter_id]
+    move = int(worst.moves.loads.rows[at])
+    return [
+        prove(
+            id=f"loads:{machine_id}:{cutter.id}:wall error", stage="loads", subject=worst.load.pass_id,
+            claim="bent by its hardest cut the cutter leaves no wall farther off than half the narrowest size on it "
+            f"allows; worst is move {move} of this pass", sense="at most",
+            found_low=round(float(worst.moves.bent_low_mm[at]), 6), found_high=round(float(bent[at]), 6),
+            limit=round(limit, 6), unit="mm", blocks_release=False,
+            basis=Basis(
+                formula="delta = F (a^3 / I_f + (L^3 - a^3) / I_s) / (3 E), and up to three times that, as holder and "
+                "spindle give way too", source="end_mill_compliance",
+                inputs={
+                    "F, across": Fact(
+                        low=0.0, nominal=worst.load.plane_n * worst.share, high=worst.load.plane_n, unit="N",
+                        source="load-bound", strength="assumed",
+                    ),
+                    "L, out of the holder": exact_fact(cutter.stick_out_mm, "mm", "shop-file", "owner's guess"),
+                    "a, of the flutes": exact_fact(cutter.flute_length_mm, "mm", "shop-file", "owner's guess"),
+                    "D": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
+                    "E": Fact(
+                        low=ELASTIC_LOW_MPA, nominal=(ELASTIC_LOW_MPA + ELASTIC_HIGH_MPA) / 2.0, high=ELASTIC_HIGH_MPA,
+                        unit="MPa", source="carbide_elasticity", strength="from memory",
+                    ),
+                    "giving way": Fact(
+                        low=1.0, nominal=2.0, high=GIVING_WAY_RATIO, unit="ratio", source="workshop-practice",
+                        strength="common practice",
+                    ),
+                },
+            ),
+            decides="measure this wall on the first piece at its top and its bottom",
+            remedy="a second pass at the same size, a shorter stick-out, or less left for this pass",
+        )
+    ]  # fmt: skip
+
+
+def _chip(told: Told, machine_id: str, mine: list[FoundPass]) -> list[Proof]:
+    tried: list[tuple[float, int, FoundPass]] = []
+    for found in mine:
+        if found.one.kind not in FINISH_KINDS or found.moves is None or found.milled is None:
+            continue
+        chips, section = found.milled.chip_low_mm, found.milled.radial_mm * found.milled.axial_mm
+        main = np.flatnonzero((section > MAIN_SECTION_RATIO * section.max(initial=0.0)) & (chips > 0.0))
+        if len(main):
+            at = int(main[np.argmin(chips[main])])
+            tried.append((float(chips[at]), at, found))
+    if not tried:
+        return []
+    least, at, worst = min(tried, key=lambda t: (t[0], t[2].load.pass_id))
+    assert worst.moves is not None
+    assert worst.milled is not None
+    cutter, move = told.cutters[worst.one.cutter_id], int(worst.moves.loads.rows[at])
+    feed = round(float(worst.milled.tooth_feed_mm[at]), 6)
+    return [
+        prove(
+            id=f"loads:{machine_id}:{cutter.id}:thinnest chip", stage="loads", subject=worst.load.pass_id,
+            claim="the thickest chip of a turn is thicker than the cutter's edge is round, so that the edge cuts and "
+            f"does not rub; thinnest is move {move} of this pass", sense="at least",
+            found_low=round(least, 6), found_high=round(float(worst.milled.chip_high_mm[at]), 6), limit=EDGE_RADIUS_MM,
+            unit="mm", blocks_release=False,
+            basis=Basis(
+                formula="h = f_z 2 sqrt(r - r^2), r = a_e / D, f_z from r = 1/2 on; a_e from the section over the "
+                "deepest that the cut can be, up to the widest", source="chip_geometry",
+                inputs={
+                    "f_z": exact_fact(feed, "mm", "own-algorithm", "assumed"),
+                    "D": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
+                    "edge radius": exact_fact(EDGE_RADIUS_MM, "mm", "workshop-practice", "common practice"),
+                },
+            ),
+            decides="look at the face of the first piece: a cloudy streak is a rubbing edge",
+            remedy="a faster feed a tooth, or more left for this pass",
+        )
+    ]  # fmt: skip

@@ -1,0 +1,58 @@
+"""What is known of the loads of a plan when its proofs are made."""
+
+from __future__ import annotations
+
+import math
+
+import msgspec
+
+from proveout.cutting.edge_coefficients import CoefficientRange
+from proveout.model.fact import Fact
+from proveout.model.limits import Limits
+from proveout.model.loads import PassLoad
+from proveout.model.shop import Cutter, Machine
+from proveout.model.work import Clamping, Pass, PassPlan
+from proveout.stages.loads.milling import MilledMoves
+from proveout.stages.loads.moves import MovesFound
+
+HOLE_KINDS = ("drill", "peck", "spot", "ream", "tap")
+# what the drill maker's table covers; a larger drill or feed is not shown
+DRILL_MOST_MM, DRILL_FEED_MOST_MM = 40.0, 1.0
+
+
+class FoundPass(msgspec.Struct, frozen=True, kw_only=True):
+    """One pass: its bound, and its moves where the replay measured them.
+
+    share: least over greatest force, by the intervals of the coefficients.
+    """
+
+    one: Pass
+    load: PassLoad
+    share: float
+    moves: MovesFound | None = None
+    milled: MilledMoves | None = None
+
+
+class Told(msgspec.Struct, frozen=True, kw_only=True):
+    """All passes, and what their proofs rest on; clampings, cutters and machines by id."""
+
+    plan: PassPlan
+    clampings: dict[str, Clamping]
+    cutters: dict[str, Cutter]
+    machines: dict[str, Machine]
+    pressure_mpa: Fact
+    exponent_ratio: float
+    coefficients: CoefficientRange | None
+    limits: Limits
+    found: tuple[FoundPass, ...]
+
+    def machine_of(self, one: Pass) -> Machine:
+        """The machine that a pass is cut on."""
+        return self.machines[self.clampings[one.clamping_id].machine_id]
+
+
+def drill_size_mm(one: Pass, cutter: Cutter) -> float:
+    """The width a drill cuts: its own, for a spot what its cone takes; never below the table's 1 mm."""
+    if one.kind != "spot":
+        return max(1.0, cutter.diameter_mm)
+    return max(1.0, min(cutter.diameter_mm, 2.0 * max(one.axial_mm, 0.5) * math.tan(cutter.tip_angle_rad / 2.0)))

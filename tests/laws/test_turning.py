@@ -1,0 +1,272 @@
+"""The bounds on a turning cutter against the forces summed up turn by turn, against single cuts, and in proportion."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from proveout.cutting.chip_thickness import engagement_angle_rad, mean_chip_thickness_mm
+from proveout.cutting.deflection import stepped_deflections_mm, tool_deflection_mm
+from proveout.cutting.edge_coefficients import AL_6000, AL_7000, DULL_EDGE_RATIO, coefficients_of
+from proveout.cutting.engaged_length import engaged_edge_length_mm
+from proveout.cutting.force_bound import milling_force_bound
+from proveout.cutting.mechanistic import EdgeCoefficients, mean_slot_forces_n, turning_forces_n
+from proveout.cutting.power import milling_power_mw
+from proveout.cutting.specific_force import specific_force_mpa
+from proveout.cutting.turning import (
+    TurnForces,
+    arcs_rad,
+    edges_in_cut_mm,
+    engagements_of_mm,
+    linear_edge_model,
+    peak_chips_mm,
+    power_law_model,
+    turn_forces_n,
+)
+
+HELIX = math.radians(30.0)
+KIENZLE = power_law_model(unit_force_mpa=800.0, exponent_ratio=0.25, radial_ratio=0.6, axial_ratio=1.0)
+DULL = AL_6000.dull
+
+
+def forces(model: Any, axial: float, radial: float, feed: float, **more: Any) -> TurnForces:
+    given_: dict[str, Any] = {
+        "diameter_mm": 10.0, "teeth_count": 3, "runout_mm": 0.0, "helix_rad": HELIX, "edge_ratio": np.ones(1), **more,
+    }  # fmt: skip
+    return turn_forces_n(
+        model=model, axial_mm=np.array([axial]), radial_mm=np.array([radial]), tooth_feed_mm=np.array([feed]), **given_
+    )
+
+
+cuts = st.fixed_dictionaries(
+    {
+        "axial": st.floats(0.1, 20.0), "share": st.floats(0.005, 1.0), "feed": st.floats(0.005, 0.2),
+        "diameter": st.floats(2.0, 25.0), "teeth": st.integers(1, 6), "helix_deg": st.floats(0.0, 50.0),
+        "runout": st.floats(0.0, 0.03), "is_up": st.booleans(),
+    }
+)  # fmt: skip
+
+
+@settings(max_examples=150, deadline=None)
+@given(cut=cuts)
+def test_no_turn_of_the_linear_edge_has_more_than_the_bound(cut: dict[str, Any]) -> None:
+    """Summed up by thin slices over a whole turn, up and down milling, with a tooth that stands out."""
+    radial = cut["share"] * cut["diameter"]
+    theta = engagement_angle_rad(radial_engagement_mm=radial, diameter_mm=cut["diameter"])
+    lean = math.tan(math.radians(cut["helix_deg"]))
+    # slices so thin that the height in the cut at once holds fifteen; a slice counts whole where its middle is in it
+    slices = 15.0 * max(1.0, cut["axial"] * lean / (cut["diameter"] / 2.0 * theta))
+    assume(slices < 600.0)
+    start, end = (0.0, theta) if cut["is_up"] else (math.pi - theta, math.pi)
+    turning = turning_forces_n(
+        axial_depth_mm=cut["axial"], diameter_mm=cut["diameter"], feed_per_tooth_mm=cut["feed"],
+        teeth_count=cut["teeth"], start_rad=start, exit_rad=min(end, math.pi), helix_rad=math.radians(cut["helix_deg"]),
+        # no tooth can take more than all of them together feed
+        runout_mm=min(cut["runout"], (cut["teeth"] - 1) * cut["feed"] * math.sin(min(theta, math.pi / 2.0))),
+        coefficients=DULL, angles_count=180, heights_count=math.ceil(slices),
+    )  # fmt: skip
+    found = forces(
+        linear_edge_model(DULL), cut["axial"], radial, cut["feed"], diameter_mm=cut["diameter"],
+        teeth_count=cut["teeth"], runout_mm=cut["runout"], helix_rad=math.radians(cut["helix_deg"]),
+    )  # fmt: skip
+    slack = 1.0 + 1.0 / 15.0 + 1e-9
+    assert turning[:, 3].max() <= found.tangential_n[0] * slack
+    assert np.hypot(turning[:, 0], turning[:, 1]).max() <= found.across_n[0] * slack
+    assert turning[:, 2].max() <= found.axial_n[0] * slack
+
+
+def test_a_straight_edge_meets_its_bound() -> None:
+    """Worked. One tooth in a half slot, 2 deep: at its deepest 2 (K_tc 0.05 + K_te), and no more."""
+    found = forces(linear_edge_model(DULL), 2.0, 5.0, 0.05, teeth_count=1, helix_rad=0.0)
+    worked = 2.0 * (DULL.tangential_mpa * 0.05 + DULL.edge_tangential_n_per_mm)
+    assert found.tangential_n[0] == pytest.approx(worked)
+    turning = turning_forces_n(
+        axial_depth_mm=2.0, diameter_mm=10.0, feed_per_tooth_mm=0.05, teeth_count=1, start_rad=0.0,
+        exit_rad=math.pi / 2.0, helix_rad=0.0, runout_mm=0.0, coefficients=DULL, angles_count=3600,
+    )  # fmt: skip
+    assert turning[:, 3].max() == pytest.approx(worked, rel=1e-4)
+
+
+@given(
+    axial=st.floats(0.1, 15.0), radial=st.floats(0.02, 10.0), feed=st.floats(0.005, 0.2), teeth=st.integers(1, 6),
+    runout=st.floats(0.0, 0.03),
+)  # fmt: skip
+def test_the_power_law_is_that_of_the_bound_for_one_cut(
+    axial: float, radial: float, feed: float, teeth: int, runout: float
+) -> None:
+    one = milling_force_bound(
+        unit_force_mpa=800.0, exponent_ratio=0.25, axial_depth_mm=axial, radial_engagement_mm=radial,
+        feed_per_tooth_mm=feed, diameter_mm=10.0, teeth_count=teeth, runout_mm=runout, radial_ratio=0.6,
+        helix_rad=math.pi / 4.0,
+    )  # fmt: skip
+    found = forces(KIENZLE, axial, radial, feed, teeth_count=teeth, runout_mm=runout, helix_rad=0.0)
+    assert found.tangential_n[0] == pytest.approx(one.tangential_n, rel=1e-9)
+    assert found.across_n[0] == pytest.approx(one.resultant_n, rel=1e-9)
+    assert found.axial_n[0] == pytest.approx(one.axial_n, rel=1e-9)
+
+
+@given(axial=st.floats(0.1, 30.0), radial=st.floats(0.02, 10.0), teeth=st.integers(1, 6), helix=st.floats(0.001, 1.0))
+def test_the_edge_in_the_cut_is_that_of_one_cut(axial: float, radial: float, teeth: int, helix: float) -> None:
+    one = engaged_edge_length_mm(
+        axial_depth_mm=axial, radial_engagement_mm=radial, diameter_mm=10.0, teeth_count=teeth, helix_rad=helix
+    )
+    found = edges_in_cut_mm(
+        axial_mm=np.array([axial]), radial_mm=np.array([radial]), diameter_mm=10.0, teeth_count=teeth, helix_rad=helix
+    )
+    assert found[0] == pytest.approx(one, rel=1e-9)
+
+
+@given(helix_deg=st.floats(0.0, 50.0), depth=st.floats(0.2, 8.0), feed=st.floats(0.01, 0.2), teeth=st.integers(1, 6))
+def test_the_mean_is_that_of_a_turn_and_of_the_power(helix_deg: float, depth: float, feed: float, teeth: int) -> None:
+    """By the linear edge that of the slot, tangential: N a (K_tc c / pi + K_te / 2); by pressure that of the power."""
+    k = AL_7000.dull
+    found = forces(linear_edge_model(k), depth, 10.0, feed, teeth_count=teeth, helix_rad=math.radians(helix_deg))
+    worked = teeth * depth * (k.tangential_mpa * feed / math.pi + k.edge_tangential_n_per_mm / 2.0)
+    assert found.mean_n[0] == pytest.approx(worked, rel=1e-9)
+    # the same sum along the axis is the third of the slot's closed forms
+    swapped = EdgeCoefficients(
+        tangential_mpa=0.0, radial_mpa=0.0, axial_mpa=k.tangential_mpa, edge_tangential_n_per_mm=0.0,
+        edge_radial_n_per_mm=0.0, edge_axial_n_per_mm=k.edge_tangential_n_per_mm,
+    )  # fmt: skip
+    along = mean_slot_forces_n(axial_depth_mm=depth, feed_per_tooth_mm=feed, teeth_count=teeth, coefficients=swapped)
+    assert along[2] == pytest.approx(worked, rel=1e-9)
+    by_pressure = forces(KIENZLE, depth, 4.0, feed, teeth_count=teeth).mean_n[0]
+    chip = mean_chip_thickness_mm(feed_per_tooth_mm=feed, radial_engagement_mm=4.0, diameter_mm=10.0)
+    power = milling_power_mw(
+        axial_depth_mm=depth, radial_engagement_mm=4.0, table_feed_mm_per_s=feed * teeth * 100.0,
+        specific_force_mpa=specific_force_mpa(unit_force_mpa=800.0, exponent_ratio=0.25, chip_thickness_mm=chip),
+        efficiency_ratio=1.0,
+    )  # fmt: skip
+    assert by_pressure * 5.0 * 2.0 * math.pi * 100.0 == pytest.approx(power, rel=1e-9)
+
+
+@given(scale=st.floats(0.2, 5.0), cut=cuts)
+def test_forces_grow_as_areas_do_and_in_proportion_with_coefficients(scale: float, cut: dict[str, Any]) -> None:
+    """All lengths times s: chip forces times s^2 where the chip is thick enough, edge forces times s."""
+    radial = cut["share"] * cut["diameter"]
+    chips_only = EdgeCoefficients(
+        tangential_mpa=700.0, radial_mpa=200.0, axial_mpa=100.0, edge_tangential_n_per_mm=0.0, edge_radial_n_per_mm=0.0,
+        edge_axial_n_per_mm=0.0,
+    )  # fmt: skip
+    given_: dict[str, Any] = {"teeth_count": cut["teeth"], "helix_rad": math.radians(cut["helix_deg"])}
+    one = forces(
+        linear_edge_model(chips_only), cut["axial"], radial, cut["feed"], diameter_mm=cut["diameter"],
+        runout_mm=cut["runout"] + 0.01, **given_,
+    )  # fmt: skip
+    large = forces(
+        linear_edge_model(chips_only), cut["axial"] * scale, radial * scale, cut["feed"] * scale,
+        diameter_mm=cut["diameter"] * scale, runout_mm=(cut["runout"] + 0.01) * scale, **given_,
+    )  # fmt: skip
+    if min(cut["feed"] * min(cut["share"], 0.5) ** 0.5, 0.01) * min(scale, 1.0) > 0.002:  # above the thinnest chip
+        for name in ("tangential_n", "across_n", "axial_n", "mean_n"):
+            assert getattr(large, name)[0] == pytest.approx(getattr(one, name)[0] * scale**2, rel=1e-6)
+    double = EdgeCoefficients(**{n: 2.0 * getattr(chips_only, n) for n in chips_only.__struct_fields__})
+    twice = forces(
+        linear_edge_model(double), cut["axial"], radial, cut["feed"], diameter_mm=cut["diameter"],
+        runout_mm=cut["runout"] + 0.01, **given_,
+    )  # fmt: skip
+    assert twice.across_n[0] == pytest.approx(2.0 * one.across_n[0])
+
+
+@given(cut=cuts, name=st.sampled_from(["axial", "share", "feed", "runout"]), more=st.floats(1.0, 1.3))
+def test_a_heavier_cut_never_has_less(cut: dict[str, Any], name: str, more: float) -> None:
+    def at(given_: dict[str, Any]) -> TurnForces:
+        return forces(
+            linear_edge_model(DULL), given_["axial"], min(1.0, given_["share"]) * given_["diameter"], given_["feed"],
+            diameter_mm=given_["diameter"], teeth_count=given_["teeth"], runout_mm=given_["runout"],
+            helix_rad=math.radians(given_["helix_deg"]),
+        )  # fmt: skip
+
+    less, heavy = at(cut), at({**cut, name: cut[name] * more})
+    for quantity in ("tangential_n", "across_n", "axial_n", "mean_n"):
+        assert getattr(heavy, quantity)[0] >= getattr(less, quantity)[0] * (1.0 - 1e-9)
+
+
+@settings(max_examples=200)
+@given(
+    axial_most=st.floats(0.1, 20.0), radial_most=st.floats(0.05, 10.0), share=st.floats(0.001, 1.0),
+    place=st.floats(0.0, 1.0), feed=st.floats(0.01, 0.2), teeth=st.integers(1, 5),
+)  # fmt: skip
+def test_every_rectangle_of_a_section_is_within_one_of_the_pairs(
+    axial_most: float, radial_most: float, share: float, place: float, feed: float, teeth: int
+) -> None:
+    """A cut of that section of any width that the bounds allow pushes no harder than the hardest of the pairs."""
+    section = share * axial_most * radial_most
+    depths, widths = engagements_of_mm(
+        section_mm2=np.array([section]), axial_most_mm=np.array([axial_most]), radial_most_mm=np.array([radial_most])
+    )
+    narrow = section / axial_most
+    width = narrow * (radial_most / narrow) ** place
+    depth = section / width
+    assert np.any((depths[:, 0] >= depth * (1.0 - 1e-9)) & (widths[:, 0] >= width * (1.0 - 1e-9)))
+    assert depths.max() <= axial_most * (1.0 + 1e-9)
+    assert widths.max() <= radial_most * (1.0 + 1e-9)
+    of_pairs = [
+        forces(KIENZLE, d, w, feed, teeth_count=teeth, runout_mm=0.02).across_n[0]
+        for d, w in zip(depths[:, 0], widths[:, 0], strict=True)
+    ]
+    assert forces(KIENZLE, depth, width, feed, teeth_count=teeth, runout_mm=0.02).across_n[0] <= max(of_pairs) * (
+        1.0 + 1e-9
+    )
+
+
+def test_run_out_gives_a_tooth_all_that_the_teeth_feed_at_most() -> None:
+    """Worked. f_z 0.05 in a slot: 0.05 + 0.02; two teeth of 0.01 feed 0.02 together, no run-out makes it 0.03."""
+
+    def chip(feed: float, teeth: int) -> float:
+        return float(
+            peak_chips_mm(
+                tooth_feed_mm=np.array([feed]), radial_mm=np.array([10.0]), diameter_mm=10.0, teeth_count=teeth,
+                runout_mm=0.02,
+            )[0]
+        )  # fmt: skip
+
+    assert chip(0.05, 3) == pytest.approx(0.07)
+    assert chip(0.01, 2) == pytest.approx(0.02)
+    assert arcs_rad(radial_mm=np.array([5.0, 12.0]), diameter_mm=10.0) == pytest.approx([math.pi / 2.0, math.pi])
+
+
+@given(flutes=st.floats(0.0, 60.0), shank=st.floats(3.0, 20.0), out=st.floats(5.0, 60.0))
+def test_a_stepped_cutter_bends_between_its_two_bars(flutes: float, shank: float, out: float) -> None:
+    """Worked: 100 N on 40 mm of plain 10 mm bends 7.243 um at 600 GPa; a cutter of one diameter is that bar."""
+
+    def bent(fluted: float, core: float, body: float) -> float:
+        return float(
+            stepped_deflections_mm(
+                force_n=np.array([100.0]), stick_out_mm=out, flute_length_mm=fluted, diameter_mm=core,
+                shank_diameter_mm=body, elasticity_mpa=6e5, diameter_ratio=1.0,
+            )[0]
+        )  # fmt: skip
+
+    plain = [
+        tool_deflection_mm(force_n=100.0, stick_out_mm=out, diameter_mm=d, elasticity_mpa=6e5, diameter_ratio=1.0)
+        for d in (8.0, shank)
+    ]
+    assert min(plain) * (1 - 1e-9) <= bent(flutes, 8.0, shank) <= max(plain) * (1 + 1e-9)
+    assert bent(out, 8.0, shank) == pytest.approx(plain[0])
+    assert bent(0.0, 8.0, shank) == pytest.approx(plain[1])
+    assert stepped_deflections_mm(
+        force_n=np.array([100.0]), stick_out_mm=40.0, flute_length_mm=20.0, diameter_mm=10.0, shank_diameter_mm=10.0,
+        elasticity_mpa=6e5, diameter_ratio=1.0,
+    ) == pytest.approx(7.243e-3, rel=1e-3)  # fmt: skip
+
+
+def test_families_of_alloys_and_their_ends() -> None:
+    """Worked. 6082: 631 by 1.3 is 820.3; its edge 13 by 1.3 and by 2 for a dull one is 33.8."""
+    six = coefficients_of(("6061-T6", "6082"))
+    assert six is not None
+    assert six is AL_6000
+    assert six.dull.tangential_mpa == pytest.approx(820.3)
+    assert six.dull.edge_tangential_n_per_mm == pytest.approx(13.0 * 1.3 * DULL_EDGE_RATIO)
+    assert six.sharp.tangential_mpa == 243.77
+    assert coefficients_of(("EN AW-7075",)) is AL_7000
+    assert coefficients_of(()) is None
+    assert coefficients_of(("6061-T6", "C360")) is None
+    both = coefficients_of(("6061-T6", "7075-T6"))
+    assert both is not None
+    assert (both.sharp.tangential_mpa, both.dull.tangential_mpa) == (243.77, 1319.41)
