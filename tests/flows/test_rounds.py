@@ -160,6 +160,57 @@ def test_a_strip_that_the_vise_would_crush_is_held_softer(usual: Plan, short_gri
     assert {one.ratio for one in usual.clamp_forces} == {1.0}
 
 
+PRESSED = "preload_kn = { low = 15, nominal = 17.5, high = 20,"
+
+
+def pressed_by(folder: Path, store: Path, forces: str) -> Plan:
+    """The plate in the small shop whose vises press with another force."""
+    text = SHOP.read_text(encoding="utf-8")
+    assert text.count(PRESSED) == 1
+    (folder / "shop.toml").write_text(text.replace(PRESSED, f"preload_kn = {{ {forces},"), encoding="utf-8")
+    return plan(write_job(folder), folder / "out", shop=folder / "shop.toml", store=store).parts[0].plan
+
+
+def test_a_grip_too_weak_on_purpose_is_cut_lighter_names_the_move_and_holds(
+    usual: Plan, tmp_path: Path, store: Path
+) -> None:
+    """7 to 9 kN instead of 15 to 20: some pass would slip, its levels get shallower, and the plan is ready."""
+    weak = pressed_by(tmp_path, store, "low = 7, nominal = 8, high = 9")
+    first = weak.rounds[0]
+    asked = {(t.subject.partition("/")[0], t.quantity) for t in first.tightened}
+    assert asked
+    assert {quantity for _, quantity in asked} <= {"axial_ratio", "wall_ratio", "wall_feed_ratio", "feed_ratio"}
+    assert {f"holding:{clamping}:grip" for clamping, _ in asked} <= {name.partition(" ")[0] for name in first.failing}
+    assert weak.rounds[-1].failing == ()
+    assert weak.ready
+    assert weak.rounds[-1].piece_s > usual.rounds[-1].piece_s  # what it cost is told
+    passes = {p.id: p for p in weak.passes}
+    for clamping in weak.clampings:
+        grip = next(p for p in weak.proofs if p.id == f"holding:{clamping.id}:grip")
+        pass_id, _, row = grip.subject.partition(", move ")
+        assert 1 <= int(row) < passes[pass_id].moves_count
+        assert grip.basis.inputs["move of the pass"].nominal == int(row)
+        assert grip.verdict == "holds"
+        assert grip.found_low is not None
+        assert grip.found_low >= 1.0
+
+
+def test_a_grip_that_nothing_helps_is_refused_with_the_reason(tmp_path: Path, store: Path) -> None:
+    """0.5 to 0.8 kN: the cuts get lighter until no step is left, and the plan is not ready; it says which and why."""
+    hopeless = pressed_by(tmp_path, store, "low = 0.5, nominal = 0.6, high = 0.8")
+    assert not hopeless.ready
+    assert hopeless.rounds[-1].tightened == ()
+    bad = [p for p in hopeless.proofs if p.id.startswith("holding:") and p.id.partition(" ")[0].endswith(":grip")]
+    open_ = [p for p in bad if p.verdict != "holds"]
+    assert open_
+    assert {p.id for p in open_} <= set(hopeless.rounds[-1].failing)
+    for one in open_:
+        assert one.blocks_release
+        assert "move " in one.remedy
+        assert "of its force" in one.remedy
+        assert "kN" in one.remedy  # how hard the jaws would have to press
+
+
 def test_the_papers_of_a_softer_vise_say_so(short_grip: Plan) -> None:
     """The setup sheet itself, from the plan as it was made."""
     from proveout.intake.shop_file import read_shop

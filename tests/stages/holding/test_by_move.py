@@ -111,6 +111,7 @@ def test_the_worst_of_many_moves_is_named_with_its_pass_and_how_the_work_would_g
     few = moves_of(np.array([[600.0, 0.0, 200.0], [18000.0, 0.0, 6000.0]]), (40.0, -20.0, 28.0), (40.0, -20.0, 28.0))
     lone = proof(held(msgspec.structs.replace(LOAD, plane_n=18000.0, axial_n=6000.0), moves=(few,)), "grip")
     assert lone.basis.inputs["move of the pass"].nominal == 2.0
+    assert lone.subject == f"{NAME}, move 2"
     assert "move 2 at X 40.0 to 40.0" in lone.remedy
 
 

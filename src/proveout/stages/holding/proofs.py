@@ -145,15 +145,16 @@ def _grip_proof(
     name: str, grip: Grip, jaws: Jaws, worst: Judged | None, missing: str, tighten: Tighten | None
 ) -> Proof:  # fmt: skip
     move = None if worst is None else worst.move
+    subject = worst.load.pass_id if worst else f"clamping {grip.clamping.number}"
     if worst is None or move is None or not worst.is_by_move:
         inputs, formula = _inputs(worst.load if worst else None, grip), GRIP_FORMULA
     else:
         inputs, formula = move_inputs(move.moved, grip, worst.scale), MOVE_GRIP_FORMULA
+        subject = f"{subject}, move {move.moved.row}"
     if jaws.friction_ratio is not None:
         inputs["mu, friction"] = jaws.friction_ratio
     return prove(
-        id=name, stage=STAGE, subject=worst.load.pass_id if worst else f"clamping {grip.clamping.number}",
-        claim="the grip keeps the work at its hardest pass", sense="at least",
+        id=name, stage=STAGE, subject=subject, claim="the grip keeps the work at its hardest pass", sense="at least",
         found_low=worst.hold.reserve_low if worst else None, found_high=worst.hold.reserve_high if worst else None,
         limit=RESERVE_LIMIT, unit="times the cutting force", blocks_release=True,
         basis=Basis(formula=formula, source="elastic_grip_bound", inputs=inputs),
