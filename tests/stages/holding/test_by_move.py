@@ -102,7 +102,7 @@ def test_the_worst_of_many_moves_is_named_with_its_pass_and_how_the_work_would_g
     found = held(msgspec.structs.replace(LOAD, plane_n=18000.0, axial_n=6000.0), moves=(moves_of(sizes),))
     grip = proof(found, "grip")
     assert grip.verdict == "fails"
-    assert grip.subject == NAME
+    assert grip.subject == f"{NAME}, move 3"
     assert "move 3 at X 20.0 to 60.0, Y -30.0 to -10.0, Z 28.0 to 28.0" in grip.remedy
     assert NAME in grip.remedy
     assert "swings about a line across the jaws" in grip.remedy
