@@ -15,7 +15,9 @@ from proveout.quantities.errors import BadInput, OutOfRange
 from proveout.quantities.measures import MEASURES, bare_name, told, typed
 
 # a measured curve or a set of coefficients is no input that could be typed
-OF_CURVES = {"limit-depths", "lobe-depth", "mean-slot-forces", "turning-forces"}
+OF_CURVES = {"limit-depths", "lobe-depth", "mean-slot-forces", "turning-forces"} | {
+    "arcs", "edges-in-cut", "peak-chips", "turn-forces", "engagements-of", "stepped-deflections",
+}  # fmt: skip
 BENT = ("stick-out=40mm", "diameter=10mm", "elasticity=600GPa", "diameter-ratio=80%")
 
 

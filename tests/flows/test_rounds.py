@@ -12,6 +12,7 @@ from flows.small import SHOP, plan, write_job
 from proveout.jobs import rounds as rounding
 from proveout.jobs.store import Store
 from proveout.model.limits import Limits
+from proveout.model.loads import Loads
 from proveout.model.plan import Plan, Round
 from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.run import Run
@@ -42,7 +43,9 @@ def iterate(
     def cut(*received: Any) -> Any:
         limits = next(one for one in received if isinstance(one, Limits))
         judged.append((limits, next(one for one in received if isinstance(one, float))))
-        return rounding.Cut(passes=EMPTY, removal=nothing, loads=(), clamp_forces=(), proofs=judge(limits))
+        return rounding.Cut(
+            passes=EMPTY, removal=nothing, loads=Loads(passes=()), clamp_forces=(), proofs=judge(limits)
+        )
 
     monkeypatch.setattr(rounding, "_make", made)
     monkeypatch.setattr(rounding, "_judge", cut)

@@ -61,6 +61,7 @@ def plan_job(
     Args:     show: receives the first look once, before any move is laid.
     Raises:   BadInput for a broken file or a pin that the shop does not know.   Interrupted, OutOfTime from `run`.
     """
+    from proveout.jobs.binding import pass_limits
     from proveout.stages import clampings, survey
     from proveout.stages.bars.decide import decide as decide_bars
     from proveout.stages.concerns.decide import decide as decide_concerns
@@ -194,6 +195,10 @@ def plan_job(
             concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
             table_options=table_options,
+            pass_limits=pass_limits(
+                passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
+                loads=cut.loads.passes, reserves=cut.reserves, lack=lack,
+            ),
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from proveout.geometry.frames import triple
@@ -40,13 +40,17 @@ class Made:
 
 @dataclass(frozen=True)
 class Cut:
-    """One turn of the loop from passes to holding."""
+    """One turn of the loop from passes to holding.
+
+    reserves: by pass, how many times its force could grow before the grip gives way, where the grip is known.
+    """
 
     passes: PassPlan
     removal: RemovalCheck
     loads: Loads
     clamp_forces: tuple[ClampForce, ...]
     proofs: tuple[Proof, ...]
+    reserves: dict[str, float] = field(default_factory=dict)
 
 
 def iterate(
@@ -86,6 +90,7 @@ def iterate(
                 tightened=remedies if helps else (),
                 failing=tuple(sorted(p.id for p in failing)),
                 piece_s=round(_feed_s(cut.passes), 3),
+                asked_by=tuple(_asked_by(failing, one) for one in remedies) if helps else (),
             )
         )
         if not helps:
@@ -106,6 +111,11 @@ def _remedies(failing: tuple[Proof, ...], history: dict[tuple[str, str, str], li
     """
     wanted = {p.tighten for p in failing if p.tighten is not None and _moves(p, history)}
     return tuple(sorted(wanted, key=lambda t: (t.subject, t.quantity, t.bound)))
+
+
+def _asked_by(failing: tuple[Proof, ...], remedy: Tighten) -> str:
+    """The proof farthest outside its limit of those that ask for a remedy."""
+    return min((p.margin if p.margin is not None else 0.0, p.id) for p in failing if p.tighten == remedy)[1]
 
 
 def _key(claim: str, tighten: Tighten) -> tuple[str, str, str]:
@@ -213,5 +223,6 @@ def _judge(
     proofs = (*made.proofs, *replayed.proofs, *without_figures((*loaded.proofs, *held.proofs), lack))
     forces = holding.clamp_forces(clampings=placed, vises=shop.vises, limits=limits)
     return Cut(
-        passes=made.passes, removal=replayed.value.check, loads=loaded.value, clamp_forces=forces, proofs=proofs
+        passes=made.passes, removal=replayed.value.check, loads=loaded.value, clamp_forces=forces, proofs=proofs,
+        reserves={one.pass_id: one.reserve_low for one in held.value},
     )  # fmt: skip

@@ -225,12 +225,32 @@ class ProgramSheet(Noun, frozen=True, kw_only=True):
 
 
 class Round(Noun, frozen=True, kw_only=True):
-    """One turn of the iteration: what was tightened and what came of it."""
+    """One turn of the iteration: what was tightened and what came of it.
+
+    asked_by: of each that was tightened, the id of the proof that lay farthest outside its limit and asked for it.
+    """
 
     number: int
     tightened: tuple[Tighten, ...]
     failing: tuple[str, ...]
     piece_s: float
+    asked_by: tuple[str, ...] = ()
+
+
+class PassLimit(Noun, frozen=True, kw_only=True):
+    """What binds one pass, in words: its speed, its feed and its depth.
+
+    power_ratio: share of the spindle's power at the motor that its hardest move may ask; None where the figures of the
+    metal are not known.  reserve_ratio: how many times its force could grow before the grip gives way, at the worst
+    end; None where nobody knows the grip.
+    """
+
+    pass_id: str
+    speed_by: str
+    feed_by: str
+    depth_by: str
+    power_ratio: float | None = None
+    reserve_ratio: float | None = None
 
 
 class CutterUse(Noun, frozen=True, kw_only=True):
@@ -283,6 +303,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     loading: wrong loads of every clamping and what tells them.
     table_loads: of the machines on which one cycle works in several places; a clamping in none of them lies alone.
     table_options: the way taken of filling the tables and the next ones; empty where no machine has a choice.
+    pass_limits: what binds each pass, in the passes' order.
     """
 
     schema_version: int
@@ -319,6 +340,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     loading: tuple[Loading, ...] = ()
     table_loads: tuple[TableLoad, ...] = ()
     table_options: tuple[TableOption, ...] = ()
+    pass_limits: tuple[PassLimit, ...] = ()
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

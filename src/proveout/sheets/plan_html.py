@@ -12,6 +12,7 @@ from proveout.model.target import Target
 from proveout.sheets import html_parts as h
 from proveout.sheets.bars_picture import bars_svg
 from proveout.sheets.ink import NOT_SHOWN
+from proveout.sheets.limit_cells import limit_cells
 from proveout.sheets.loading_html import loading_html
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
@@ -311,7 +312,8 @@ def _clampings(writer: Writer) -> str:
             where, comes = writer.feature(*like.places), writer.comes_from(clamping.id, one.tilt_id)
             where += "" if comes == UPRIGHT else f" - cutter {comes}"
             cutter = writer.shop_name("cutters", one.cutter_id)
-            rows.append([one.kind, where, cutter, writer.row_minutes(clamping.id, number)])
+            binds = limit_cells(writer, like.places)
+            rows.append([one.kind, where, cutter, *binds, writer.row_minutes(clamping.id, number)])
         machine = writer.shop_name("machines", clamping.machine_id)
         parts.append(
             h.text("h3", f"{writer.op(index)} - {machine}")
@@ -323,7 +325,10 @@ def _clampings(writer: Writer) -> str:
             )
             + loading_html(writer, index)
             + h.table(
-                f"Passes in working order, whole cycle {cycle}", ["pass", "where", "cutter", "min:s"], rows, numeric={3}
+                f"Passes in working order, whole cycle {cycle}",
+                ["pass", "where", "cutter", "speed bound by", "feed bound by", "depth bound by", "min:s"],
+                rows,
+                numeric={6},
             )
         )
     if plan.not_cut:

@@ -35,9 +35,13 @@ PATH = [
 def loaded(
     sections: list[float], *, tool: Cutter = MILL_12, kind: str = "rough", deep: float = 6.0, plunge: float = 0.0,
     tilt: str = "up", path: Any = None, machine: Machine = MILL, alloys: tuple[str, ...] = (),
-    widths: dict[str, float] | None = None, measured: bool = True, **changed: Any,
+    widths: dict[str, float] | None = None, measured: bool = True, most: float | None = None,
+    told: bool = True, **changed: Any,
 ) -> Decision[Loads]:  # fmt: skip
-    """One pass, 6 deep and 3.6 wide as planned at 300 rad/s; a section for each of its first moves."""
+    """One pass, 6 deep and 3.6 wide as planned at 300 rad/s; a section for each of its first moves.
+
+    most: the largest section of the pass, where it is none of theirs.
+    """
     array = np.array(path or PATH)
     moves = Moves(points=array[:, :3].copy(), feed_mm_per_s=array[:, 3].copy())
     given_here: dict[str, Any] = {
@@ -49,14 +53,16 @@ def loaded(
         moves_digest=moves.digest, moves_count=len(array), cut_length_mm=1.0, **given_here,
     )  # fmt: skip
     rows = np.arange(1, len(sections) + 1)
+    largest = float(np.nan_to_num(sections).max()) if most is None else most
     cut = PassCut(
-        pass_id=NAME, removed_mm3=1.0, section_max_mm2=float(np.nan_to_num(sections).max()), section_p95_mm2=0.0,
+        pass_id=NAME, removed_mm3=1.0, section_max_mm2=largest, section_p95_mm2=0.0,
         rapid_mm=0.0, body_mm=0.0, low_mm=0.0, high_mm=0.0, tooth_feed_max_mm=0.06, plunge_max_mm2=plunge,
     )  # fmt: skip
     count = len(sections)
     own = MoveCuts(
         pass_id=NAME, rows=rows, removed_mm3=np.ones(count), length_mm=moves.lengths_mm[:count],
-        section_mm2=np.array(sections), plunge_mm2=np.full(count, plunge), deep_mm=np.full(count, deep),
+        section_mm2=np.array(sections), plunge_mm2=np.full(count, plunge if told else math.nan),
+        deep_mm=np.full(count, deep),
         low_mm=np.full(count, 10.0), high_mm=np.full(count, 10.0),
     )  # fmt: skip
     return loads.decide(
@@ -142,6 +148,17 @@ def test_a_small_section_pushes_less_than_the_plan_and_never_less_than_it_can() 
 def test_what_the_replay_cannot_tell_counts_as_planned() -> None:
     unknown, planned = moves_of(loaded([math.nan, math.nan])), moves_of(loaded([21.6, 21.6]))
     assert unknown.torque_n_mm == pytest.approx(planned.torque_n_mm)
+
+
+def test_what_the_replay_cannot_tell_counts_as_the_largest_of_the_pass() -> None:
+    """36 mm2 were met somewhere, more than the plan's 21.6; and a plunge of 100 mm2 somewhere."""
+    unknown, known = (moves_of(loaded(s, most=36.0)) for s in ([math.nan, math.nan], [36.0, 36.0]))
+    assert unknown.torque_n_mm == pytest.approx(known.torque_n_mm)
+    assert unknown.torque_n_mm[0] > 1.05 * moves_of(loaded([21.6, 21.6])).torque_n_mm[0]
+    # plunging over the whole radius: 1 + 3 sqrt(100 / 36 pi) = 3 teeth, 6 mm each, at 0.0628 + 0.02
+    path = [(40.0, -20.0, 12.0, 0.0), (40.0, -20.0, 2.0, 3.0)]
+    down = moves_of(loaded([math.nan], most=0.0, plunge=100.0, path=path, told=False, axial_mm=0.1, radial_mm=0.1))
+    assert down.force_high_n[0, 2] == pytest.approx(3 * 6 * 900 * 0.04094**0.75, rel=2e-2)
 
 
 def test_metal_that_does_not_stand_that_high_is_not_cut() -> None:

@@ -1,5 +1,6 @@
-"""Force, torque, power and speed of every pass against cutter and spindle."""
+"""Force, torque, power and speed of every pass and move against cutter and spindle."""
 
 from proveout.stages.loads.decide import decide
+from proveout.stages.loads.proofs import EFFICIENCY_RATIO
 
-__all__ = ["decide"]
+__all__ = ["EFFICIENCY_RATIO", "decide"]

@@ -125,7 +125,7 @@ def _pass(
     whole = _whole(one, moves, bound, site, reach_mm=diameter / 2.0, tall_mm=bound.axial_mm)
     if cuts is None:
         return FoundPass(one=one, load=whole, share=ends.share(max(one.tooth_feed_mm, RUNOUT_MM)))
-    milled = milled_moves(one, moves, cuts, bound, cutter, ends.dull)
+    milled = milled_moves(one, moves, measured, cuts, bound, cutter, ends.dull)
     share = _share(ends, milled)
     by_move = milled_loads(one, moves, cuts, cutter, site, milled, share=share)
     load = envelope(whole, by_move, milled, site.clamping)

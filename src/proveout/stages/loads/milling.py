@@ -97,8 +97,9 @@ def milling_load(
 
 
 def milled_moves(
-    one: Pass, moves: Moves, cuts: MoveCuts, whole: MillingLoad, cutter: Cutter, models: tuple[EdgeModel, ...]
-) -> MilledMoves:
+    one: Pass, moves: Moves, measured: PassCut | None, cuts: MoveCuts, whole: MillingLoad, cutter: Cutter,
+    models: tuple[EdgeModel, ...],
+) -> MilledMoves:  # fmt: skip
     """Every move at its own feed, section and depth, by any of the models; none has more than its pass as a whole.
 
     A section may be deep and narrow or shallow and wide: the worst of all that neither plan nor standing metal rules
@@ -109,7 +110,8 @@ def milled_moves(
     feed = per_turn / teeth
     deep, wide = max(one.axial_mm, NO_MM), min(diameter, max(one.radial_mm, NO_MM))
     flute = max(cutter.flute_length_mm, one.axial_mm)
-    section = np.where(np.isnan(cuts.section_mm2), deep * wide, cuts.section_mm2)
+    largest = flute * diameter if measured is None else max(deep * wide, measured.section_max_mm2)
+    section = np.where(np.isnan(cuts.section_mm2), largest, cuts.section_mm2)
     is_more = section > deep * wide
     widest = np.where(is_more, np.minimum(diameter, section / deep), wide)
     deepest = np.where(is_more, np.maximum(deep, np.minimum(flute, section / wide)), deep)
@@ -121,7 +123,8 @@ def milled_moves(
         cutter, models, axial_mm=depths, radial_mm=widths, tooth_feed_mm=np.broadcast_to(feed, depths.shape)
     )
     at, own = tried.across_n.argmax(axis=0), np.arange(len(section))
-    down = np.where(np.isnan(cuts.plunge_mm2), 0.0, cuts.plunge_mm2)
+    lowered = _disc_mm2(cutter) if measured is None else measured.plunge_max_mm2
+    down = np.where(np.isnan(cuts.plunge_mm2), lowered, cuts.plunge_mm2)
     plunge = np.where(down > 0.0, _plunges_n(cutter, models, area_mm2=down, tooth_feed_mm=feed), 0.0)
     tangential = np.minimum(np.maximum(tried.tangential_n.max(axis=0), plunge), whole.tangential_n)
     is_plunge = section <= 0.0

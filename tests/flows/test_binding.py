@@ -1,0 +1,91 @@
+"""What binds a pass is told by what its speed, feed and depth rest on, and by who asked for less."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+import pytest
+from shapes import MILL
+from stages.loads.test_loads import CLAMPING, MILL_12, TAP
+
+from proveout.jobs.binding import pass_limits
+from proveout.model.loads import PassLoad
+from proveout.model.plan import PassLimit, Round
+from proveout.model.proof import Tighten
+from proveout.model.shop import Cutter, Machine
+from proveout.model.work import Pass
+
+OWN = 2.0 * MILL_12.cutting_speed_mm_per_s / MILL_12.diameter_mm
+NAME = "p"
+
+
+def limit_of(
+    *, tool: Cutter = MILL_12, machine: Machine = MILL, kind: str = "rough", speed: float = OWN, tooth: float = 0.06,
+    rounds: tuple[Round, ...] = (), lack: str = "",
+) -> PassLimit:  # fmt: skip
+    one = Pass(
+        id=NAME, kind=kind, clamping_id="c1", tilt_id="up", cutter_id=tool.id, feature="", face_ids=(),  # type: ignore[arg-type]
+        speed_rad_per_s=speed, tooth_feed_mm=tooth, radial_mm=3.6, axial_mm=6.0, moves_digest="", moves_count=2,
+        cut_length_mm=1.0,
+    )  # fmt: skip
+    load = PassLoad(
+        pass_id=NAME, clamping_id="c1", is_tilted=False, tangential_n=1.0, plane_n=1.0, axial_n=1.0, torque_n_mm=1.0,
+        power_mw=1.5e6, height_mm=1.0, along_mm=1.0, across_mm=1.0, radial_mm=1.0, axial_mm=1.0,
+    )  # fmt: skip
+    (found,) = pass_limits(
+        passes=(one,), clampings=(CLAMPING,), machines=(machine,), cutters=(tool,), rounds=rounds, loads=(load,),
+        reserves={NAME: 1.7}, lack=lack,
+    )  # fmt: skip
+    return found
+
+
+def asked(quantity: str, by: str, subject: str = "c1/mill 12") -> Round:
+    step = Tighten(subject=subject, quantity=quantity, bound=0.3, unit="of the usual")
+    return Round(number=1, tightened=(step,), failing=(by,), piece_s=1.0, asked_by=(by,))
+
+
+def test_the_speed_is_bound_by_the_lowest_of_three() -> None:
+    """The cutter's own 833 rad/s; 700 by a spindle of 700, or by a rating of 700 below the spindle's."""
+    assert limit_of().speed_by == "cutting speed of the cutter"
+    slow = msgspec.structs.replace(MILL, speed_max_rad_per_s=700.0)
+    assert limit_of(machine=slow, speed=700.0).speed_by == "top speed of the spindle"
+    rated = msgspec.structs.replace(MILL_12, speed_max_rad_per_s=700.0)
+    assert limit_of(tool=rated, speed=700.0).speed_by == "rated speed of the cutter"
+
+
+def test_the_feed_is_bound_by_cutter_machine_thread_or_who_asked() -> None:
+    """0.06 3 833 / 2 pi is 23.9 mm/s; a machine of 20 stops it; a wall slowed to 0.03 was asked for by the grip."""
+    assert limit_of().feed_by == "tooth feed of the cutter"
+    assert limit_of(machine=msgspec.structs.replace(MILL, feed_max_mm_per_s=20.0)).feed_by == "top feed of the machine"
+    assert limit_of(tool=TAP, kind="tap").feed_by == "pitch of the thread"
+    by_grip = asked("wall_feed_ratio", "holding:c1:grip")
+    assert limit_of(kind="finish wall", tooth=0.03, rounds=(by_grip,)).feed_by == "grip"
+    assert limit_of(kind="finish wall", tooth=0.06, rounds=(by_grip,)).feed_by == "tooth feed of the cutter"
+    brake = asked("feed_ratio", "holding:c1:rotary brake", subject="c1")
+    assert limit_of(kind="finish floor", tooth=0.03, rounds=(brake,)).feed_by == "rotary brake"
+
+
+@pytest.mark.parametrize(
+    ("kind", "quantity", "by", "words"),
+    [
+        ("rough", "axial_ratio", "loads:mill:power", "power of the spindle"),
+        ("rough", "axial_ratio", "loads:mill:torque", "torque of the spindle"),
+        ("finish wall", "wall_ratio", "holding:c1:bearing", "jaws"),
+        ("finish wall", "axial_ratio", "holding:c1:grip", "cutter and part"),
+        ("rough", "wall_ratio", "holding:c1:grip", "cutter and part"),
+    ],
+)
+def test_the_depth_is_bound_by_who_asked_last(kind: str, quantity: str, by: str, words: str) -> None:
+    first = asked(quantity, "holding:c1:rotary brake")
+    assert limit_of(kind=kind, rounds=(first, asked(quantity, by))).depth_by == words
+    assert limit_of(kind=kind).depth_by == "cutter and part"
+
+
+def test_how_near_power_and_grip_are_is_told_where_the_metal_is_known() -> None:
+    """Worked. 1.5 kW of the edge are 1.875 kW of the motor, a quarter of 7.5."""
+    known, unknown = limit_of(), limit_of(lack="other metal")
+    assert (known.power_ratio, known.reserve_ratio) == (pytest.approx(0.25), 1.7)
+    assert (unknown.power_ratio, unknown.reserve_ratio) == (None, None)
+    spread: Any = msgspec.to_builtins(known)
+    assert spread["pass_id"] == NAME
