@@ -12,7 +12,9 @@ from holding_cases import loads_of
 from shapes import MILL, SMOOTH, TOOTHED, VISE, fact
 from stages.gripped import CLAMPING, LOAD, NAME, held, proof, rotary_mill, small_patch
 
+from proveout.cutting.easing import AXIAL_FLOOR
 from proveout.grip.margins import grip_margins
+from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.move_loads import MoveLoads
 from proveout.model.proof import is_ready
@@ -335,3 +337,20 @@ def test_a_hand_is_never_asked_to_close_softer() -> None:
     by_hand = proof(held(clamping=small_patch(2.0), vise=hand, moves=(moves_of(),)), "bearing")
     assert by_hand.tighten is None or by_hand.tighten.quantity != "preload_ratio"
     assert "a torque wrench" in by_hand.remedy
+
+
+def test_where_nothing_helps_no_step_is_asked_for_and_the_reason_names_the_move() -> None:
+    """Levels at their floor, fifty times the push of above: beyond rating and crush, so nothing is left to tighten."""
+    at_floor = Limits(axial_ratio={"c1/mill 12": AXIAL_FLOOR})
+    push = one_way((30_000.0, 0.0, 10_000.0), AT)
+    heavy = msgspec.structs.replace(LOAD, plane_n=1e5)
+    grip = proof(held(heavy, limits=at_floor, moves=(push,)), "grip")
+    assert grip.verdict == "fails"
+    assert grip.blocks_release
+    assert grip.tighten is None
+    assert grip.subject == f"{NAME}, move 1"
+    assert grip.remedy == (
+        f"move 1 at X 60.0 to 60.0, Y -20.0 to -20.0, Z 28.0 to 28.0 of {NAME}: there the work swings about a line "
+        "across the jaws. Cut it with 9 % of its force, or grip deeper: the 166.5 kN that it needs at least take this "
+        "vise beyond its rating"
+    )
