@@ -163,6 +163,67 @@ def test_a_strip_that_the_vise_would_crush_is_held_softer(usual: Plan, short_gri
     assert {one.ratio for one in usual.clamp_forces} == {1.0}
 
 
+PRESSED = "preload_kn = { low = 15, nominal = 17.5, high = 20,"
+
+
+def pressed_by(folder: Path, store: Path, forces: str) -> Plan:
+    """The plate in the small shop whose vises press with another force."""
+    text = SHOP.read_text(encoding="utf-8")
+    assert text.count(PRESSED) == 1
+    (folder / "shop.toml").write_text(text.replace(PRESSED, f"preload_kn = {{ {forces},"), encoding="utf-8")
+    return plan(write_job(folder), folder / "out", shop=folder / "shop.toml", store=store).parts[0].plan
+
+
+def test_a_grip_too_weak_on_purpose_is_cut_lighter_names_the_move_and_holds(
+    usual: Plan, tmp_path: Path, store: Path
+) -> None:
+    """7 to 9 kN instead of 15 to 20: some pass would slip, its levels get shallower, and the plan is ready."""
+    weak = pressed_by(tmp_path, store, "low = 7, nominal = 8, high = 9")
+    first = weak.rounds[0]
+    asked = {(t.subject.partition("/")[0], t.quantity) for t in first.tightened}
+    assert asked
+    assert {quantity for _, quantity in asked} <= {"axial_ratio", "wall_ratio", "wall_feed_ratio", "feed_ratio"}
+    assert {f"holding:{clamping}:grip" for clamping, _ in asked} <= {name.partition(" ")[0] for name in first.failing}
+    assert weak.rounds[-1].failing == ()
+    assert weak.ready
+    assert weak.rounds[-1].piece_s > usual.rounds[-1].piece_s  # what it cost is told
+    passes = {p.id: p for p in weak.passes}
+    for clamping in weak.clampings:
+        grip = next(p for p in weak.proofs if p.id == f"holding:{clamping.id}:grip")
+        pass_id, _, row = grip.subject.partition(", move ")
+        assert 1 <= int(row) < passes[pass_id].moves_count
+        assert grip.basis.inputs["move of the pass"].nominal == int(row)
+        assert grip.verdict == "holds"
+        assert grip.found_low is not None
+        assert grip.found_low >= 1.0
+
+
+def test_a_vise_closed_by_hand_that_nothing_helps_is_refused_with_the_reason(tmp_path: Path, store: Path) -> None:
+    """17.5 kN by hand may be 24.5, the rating is 20: no lighter cut and no softer closing helps; none is tried."""
+    text = SHOP.read_text(encoding="utf-8")
+    assert text.count("rating_kn = 30\n") == 1
+    by_hand = text.replace("rating_kn = 30\n", 'rating_kn = 20\nclosed_by = "hand"\n')
+    (tmp_path / "shop.toml").write_text(by_hand, encoding="utf-8")
+    found = plan(write_job(tmp_path), tmp_path / "out", shop=tmp_path / "shop.toml", store=store).parts[0].plan
+    assert not found.ready
+    assert [t for one in found.rounds for t in one.tightened if t.quantity == "preload_ratio"] == []
+    assert found.rounds[-1].tightened == ()
+    for clamping, force in zip(found.clampings, found.clamp_forces, strict=True):
+        rating = next(p for p in found.proofs if p.id == f"holding:{clamping.id}:vise rating")
+        assert (rating.verdict, rating.blocks_release) == ("not shown", True)
+        assert (rating.found_low, rating.found_high, rating.limit) == pytest.approx((10_500.0, 24_500.0, 20_000.0))
+        assert rating.id in found.rounds[-1].failing
+        assert rating.remedy == "a lower torque"
+        assert force.torque_n_mm is None  # nobody could set it
+    from proveout.intake.shop_file import read_shop
+    from proveout.sheets.pages_setup import caution_lines
+    from proveout.sheets.writer import Writer
+
+    writer = Writer(plan=found, shop=read_shop(tmp_path / "shop.toml"), drawings={}, fingerprint="")
+    said = caution_lines(writer, 0)[1].replace("\u202f", " ")
+    assert said.startswith("Close the vise by hand as always (10.5 to 24.5 kN at the jaws): without a torque wrench")
+
+
 def test_the_papers_of_a_softer_vise_say_so(short_grip: Plan) -> None:
     """The setup sheet itself, from the plan as it was made."""
     from proveout.intake.shop_file import read_shop

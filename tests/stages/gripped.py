@@ -12,6 +12,7 @@ from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
+from proveout.model.move_loads import MoveLoads
 from proveout.model.moves import Moves
 from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
@@ -44,24 +45,24 @@ ROTARY = Rotary(
 def held(
     load: PassLoad = LOAD, *, kind: str = "rough", vise: Vise = VISE, jaws: Jaws = TOOTHED, machine: Machine = MILL,
     clamping: Clamping = CLAMPING, limits: Limits | None = None, yield_mpa: Fact = YIELD,
-    more: dict[str, PassLoad] | None = None,
+    more: dict[str, PassLoad] | None = None, moves: tuple[MoveLoads, ...] | None = None,
 ) -> Decision[tuple[Hold, ...]]:  # fmt: skip
     """One pass in one clamping, or several of one kind with cutters of their own in `more`."""
-    moves = Moves(points=np.zeros((2, 3)), feed_mm_per_s=np.zeros(2))
+    still = Moves(points=np.zeros((2, 3)), feed_mm_per_s=np.zeros(2))
     loads = {"mill 12": load, **(more or {})}
     passes = tuple(
         Pass(
             id=one.pass_id, kind=kind, clamping_id="c1", tilt_id="t", cutter_id=name, feature="", face_ids=(),  # type: ignore[arg-type]
-            speed_rad_per_s=300.0, tooth_feed_mm=0.06, radial_mm=3.6, axial_mm=6.0, moves_digest=moves.digest,
+            speed_rad_per_s=300.0, tooth_feed_mm=0.06, radial_mm=3.6, axial_mm=6.0, moves_digest=still.digest,
             moves_count=2, cut_length_mm=1.0,
         )
         for name, one in loads.items()
     )  # fmt: skip
     placed = msgspec.structs.replace(clamping, jaws_id=jaws.id)
     return holding.decide(
-        plan=PassPlan(passes=passes, not_cut=(), moves={moves.digest: moves}), loads=tuple(loads.values()),
+        plan=PassPlan(passes=passes, not_cut=(), moves={still.digest: still}), loads=tuple(loads.values()),
         clampings=(placed,), vises=(vise,), jaws=(jaws,), machines=(machine,), cutters=CUTTERS, yield_mpa=yield_mpa,
-        pressure_mpa=PRESSURE, limits=limits or Limits(), run=Run(),
+        pressure_mpa=PRESSURE, limits=limits or Limits(), moves=moves, run=Run(),
     )  # fmt: skip
 
 

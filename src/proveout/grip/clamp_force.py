@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from proveout.quantities.bounds import above_zero, between, zero_or_more
+from proveout.quantities.errors import OutOfRange
 
 
 def clamp_force_from_torque_n(*, torque_n_mm: float, lead_mm: float, efficiency_ratio: float) -> float:
@@ -23,6 +25,32 @@ def clamp_force_from_torque_n(*, torque_n_mm: float, lead_mm: float, efficiency_
     above_zero(lead_mm=lead_mm, efficiency_ratio=efficiency_ratio)
     between(low=0.0, high=1.0, efficiency_ratio=efficiency_ratio)
     return 2.0 * math.pi * efficiency_ratio * torque_n_mm / lead_mm
+
+
+def clamp_force_from_chart_n(
+    *, torque_n_mm: float, chart_torques_n_mm: tuple[float, ...], chart_forces_n: tuple[float, ...]
+) -> float:
+    """Jaw force of a vise by its maker's chart.
+
+    Formula:  F = F_i + (F_j - F_i) (T - T_i) / (T_j - T_i) between the points i and j beside T
+    Args:     torque_n_mm: T, within the chart.   chart_torques_n_mm: T_i, >= 0, each above the one before.
+              chart_forces_n: F_i, >= 0, as many.
+    Returns:  N, >= 0.
+    Raises:   OutOfRange when an argument leaves the bounds above, beyond the ends of the chart too.
+    Valid:    the maker's vise as new, greased, closed with a torque wrench; how far one may be off, the chart seldom
+              says.
+    Source:   own-algorithm.   Departs: nothing.
+    Checked:  tests/grip/test_clamp_force.py
+    """
+    torques, forces = chart_torques_n_mm, chart_forces_n
+    if len(torques) != len(forces) or len(torques) < 2 or any(b <= a for a, b in pairwise(torques)):
+        raise OutOfRange("A chart needs as many forces as torques, these rising", value=f"{torques}, {forces}")
+    for force in forces:
+        zero_or_more(chart_forces_n=force)
+    between(low=torques[0], high=torques[-1], torque_n_mm=torque_n_mm)
+    at = next(k for k in range(1, len(torques)) if torque_n_mm <= torques[k])
+    share = (torque_n_mm - torques[at - 1]) / (torques[at] - torques[at - 1])
+    return forces[at - 1] + share * (forces[at] - forces[at - 1])
 
 
 def clamp_force_for_slide_n(*, force_along_n: float, friction_ratio: float, safety_ratio: float) -> float:

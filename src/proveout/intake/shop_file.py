@@ -26,6 +26,7 @@ from proveout.intake.toml_words import (
     table_at,
     tables_at,
 )
+from proveout.intake.vise_closing import closing_of_words
 from proveout.intake.vise_places import FURTHER, further_of_words, refuse_stray_places, vise_kind_of_words
 from proveout.model.shop import Bar, Bench, Cutter, Finisher, Gauge, Jaws, Machine, Rotary, Saw, Shop, Vise
 from proveout.quantities.errors import BadInput, OutOfRange
@@ -248,6 +249,7 @@ def _vise(raw: dict[str, Any], place: Place, assumed: list[str], machines: Colle
     own = {key: value for key, value in raw.items() if key != FURTHER}
     values = read_words(own, words.VISE.words, place, assumed, inner=[FURTHER])
     values |= vise_kind_of_words(values, place)
+    values |= closing_of_words(values, place)
     stands = [values.pop(f"stands_{axis}") for axis in "xyz"]
     if any(one is None for one in stands) and not all(one is None for one in stands):
         raise BadInput(
@@ -270,10 +272,11 @@ def _vise(raw: dict[str, Any], place: Place, assumed: list[str], machines: Colle
         raise BadInput(
             "This vise is on no machine", where=place.at("machines"), value="[]", do="name at least one machine"
         )
-    if vise.preload_n is not None and vise.rating_n is not None and vise.preload_n.high > vise.rating_n:
+    written, rating = values["preload_n"], vise.rating_n
+    if written is not None and rating is not None and not vise.is_hand_tight and written.high > rating:
         raise OutOfRange(
             "This vise is tightened above its rating", where=place.at("preload_kn"),
-            value=f"{plain(vise.preload_n.high / 1000.0)} kN", limit=f"rating {plain(vise.rating_n / 1000.0)} kN",
+            value=f"{plain(written.high / 1000.0)} kN", limit=f"rating {plain(rating / 1000.0)} kN",
             do="lower the preload or correct the rating",
         )  # fmt: skip
     return vise

@@ -206,6 +206,7 @@ def _vise(vise: Vise) -> str:
     preload = "unknown" if vise.preload_n is None else spread(vise.preload_n, 1e-3, "kN")
     rating = "unknown" if vise.rating_n is None else f"{plain(vise.rating_n / 1000.0)} kN"
     torque = "" if vise.torque_n_mm is None else f" at {plain(vise.torque_n_mm / N_MM_PER_N_M)} N m"
+    torque += ", closed by hand without a torque wrench" if vise.is_hand_tight else ""
     stands = ""
     if vise.from_c_axis_mm is not None and vise.above_a_axis_mm is not None:
         stands = (

@@ -10,6 +10,7 @@ from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
 from proveout.intake.probe_words import PROBE
 from proveout.intake.sections import Section
 from proveout.intake.toml_words import Kind, Word
+from proveout.intake.vise_closing import CLOSING
 from proveout.model.cutter import CutterKind
 from proveout.model.shop import Gauge
 
@@ -243,6 +244,7 @@ VISE = Section(
         Word(stem="rating", text="highest force the maker allows", measure="force", low=0.2, high=200.0,
             field="rating_n"),
         Word(stem="torque", text="torque at the handle", measure="torque", low=1.0, high=500.0, field="torque_n_mm"),
+        *CLOSING,
         Word(
             stem="from_c_axis", text="from the C axis to the middle of the fixed jaw's face, on a table that turns",
             kind="fact", measure="length", low=0.0, high=1000.0, field="from_c_axis_mm",

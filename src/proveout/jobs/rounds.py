@@ -224,7 +224,7 @@ def _judge(
     held = store.get(
         "holding", holding.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed, vises=shop.vises,
         jaws=shop.jaws, machines=shop.machines, cutters=shop.cutters, yield_mpa=shop.yield_mpa,
-        pressure_mpa=shop.cutting_pressure_mpa, limits=limits, work=work, run=run,
+        pressure_mpa=shop.cutting_pressure_mpa, limits=limits, work=work, moves=loaded.value.moves, run=run,
     )  # fmt: skip
     lack = lacking(request.job.part.alloy, shop)
     proofs = (*made.proofs, *replayed.proofs, *without_figures((*loaded.proofs, *steady.proofs, *held.proofs), lack))

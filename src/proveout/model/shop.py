@@ -109,7 +109,8 @@ class Vise(Noun, frozen=True, kw_only=True):
     kind_count: how many of this kind stand on a machine, None when nobody said.  more_stand_mm: as
     stands_mm, of the second and each further one.  has_middle_jaw: its fixed jaw stands in the middle between two
     moving ones, and it takes two pieces, each pressed with the whole force; middle_jaw_mm: from one face of that jaw to
-    the other.  Measures of such a vise are those of its front side.
+    the other.  Measures of such a vise are those of its front side.  is_hand_tight: it is closed by hand, without a
+    torque wrench: preload_n then spans what a hand may do, and nobody closes it a little softer.
     """
 
     id: str
@@ -129,6 +130,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     kind_count: int | None = None
     more_stand_mm: tuple[tuple[float, float, float], ...] = ()
     has_middle_jaw: bool = False
+    is_hand_tight: bool = False
     middle_jaw_mm: float | None = None
 
     @property

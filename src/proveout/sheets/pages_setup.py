@@ -62,7 +62,9 @@ def _closing_words(writer: Writer, index: int) -> str:
         return "How hard to close the vise is NOT KNOWN."
     at_jaws = "force at the jaws not known" if force == "not known" else f"{force} at the jaws"
     text = f"Close the vise with {torque} ({at_jaws})" if torque != "not known" else f"Close the vise to {at_jaws}"
-    place = _closed_at(writer, index)
+    place, vise = _closed_at(writer, index), writer.place("vises", writer.plan.clampings[index].vise_id)
+    if vise is not None and writer.shop.vises[vise].is_hand_tight:
+        return f"Close the vise by hand as always ({at_jaws}): without a torque wrench nobody knows it closer."
     is_softer = place is not None and writer.plan.clamp_forces[place].ratio < 1.0
     return f"{text}{', softer than usual: the jaws would crush the work' if is_softer else ''}."
 

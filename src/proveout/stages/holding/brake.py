@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from proveout.cutting.easing import tighten_cut
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
+from proveout.model.move_loads import MoveLoads
 from proveout.model.proof import Basis, Proof, prove
-from proveout.model.shop import Machine, Rotary
-from proveout.stages.holding.gripping import Grip
-from proveout.stages.holding.proofs import STAGE, Kinds, reckoned
+from proveout.model.shop import Machine, Noun, Rotary
+from proveout.stages.holding.gripping import Grip, reckoned
+from proveout.stages.holding.proofs import STAGE, Kinds
 
 
 def _lever_mm(machine: Machine, rotary: Rotary) -> float:
@@ -44,8 +47,55 @@ def _far_mm(load: PassLoad, grip: Grip) -> float | None:
     return math.hypot(level, height)
 
 
-def brake_proof(grip: Grip, loads: list[PassLoad], machine: Machine, kinds: Kinds, limits: Limits) -> Proof:
-    """Every cut of the clamping stands on the rotary axes, tilted or not.
+class Asked(Noun, frozen=True, kw_only=True):
+    """What one pass asks of the brake, and how: the move that asks most, None where the pass was bound as a whole.
+
+    scale: least over greatest force.
+    """
+
+    load: PassLoad
+    force_n: float
+    lever_mm: float
+    couple_n_mm: float
+    row: int | None = None
+    scale: float = 1.0
+
+    @property
+    def torque_n_mm(self) -> float:
+        """At the axis."""
+        return self.force_n * self.lever_mm + self.couple_n_mm
+
+
+def _by_move(load: PassLoad, moves: MoveLoads | None, grip: Grip, most_mm: float) -> Asked | None:
+    """The move of a pass that asks most: its whole force at the far corner of where it acts.
+
+    The force acts at the cutter's edges, so that the spindle's torque is in it; a drill's couple goes on top.
+    """
+    if moves is None or not len(moves.rows):
+        return None
+    size = np.linalg.norm(np.maximum(np.abs(moves.force_low_n), np.abs(moves.force_high_n)), axis=1)
+    lever = np.full(len(size), most_mm)
+    aside, above = grip.vise.from_c_axis_mm, grip.vise.above_a_axis_mm
+    if aside is not None and above is not None:
+        low, high = moves.at_low_mm, moves.at_high_mm
+        x = np.maximum(
+            np.abs(low[:, 0] - grip.clamping.jaw_middle_mm), np.abs(high[:, 0] - grip.clamping.jaw_middle_mm)
+        )
+        y = np.maximum(np.abs(low[:, 1]), np.abs(high[:, 1]))
+        level = aside.high + np.hypot(x + grip.off_middle_mm, y)
+        height = np.maximum(np.abs(above.low + low[:, 2]), np.abs(above.high + high[:, 2]))
+        lever = np.minimum(most_mm, np.hypot(level, height))
+    worst = int(np.argmax(size * lever + moves.couple_n_mm))
+    return Asked(
+        load=load, force_n=float(size[worst]), lever_mm=float(lever[worst]),
+        couple_n_mm=float(moves.couple_n_mm[worst]), row=int(moves.rows[worst]), scale=moves.scale_share,
+    )  # fmt: skip
+
+
+def brake_proof(
+    grip: Grip, loads: list[PassLoad], machine: Machine, kinds: Kinds, limits: Limits, moves: dict[str, MoveLoads]
+) -> Proof:  # fmt: skip
+    """Every cut of the clamping stands on the rotary axes, tilted or not: the better bound of each pass, of two.
 
     A bound that leans on the whole travels, as nobody measured where the vise stands, tightens nothing: a rule and a
     square decide it, not slower cuts.
@@ -54,15 +104,18 @@ def brake_proof(grip: Grip, loads: list[PassLoad], machine: Machine, kinds: Kind
     assert rotary is not None
     most = _lever_mm(machine, rotary)
 
-    def lever_mm(load: PassLoad) -> float:
+    def asked_of(load: PassLoad) -> Asked:
         far = _far_mm(load, grip)
-        return most if far is None else min(most, far)
+        whole = Asked(
+            load=load, force_n=math.hypot(load.plane_n, load.axial_n), couple_n_mm=load.torque_n_mm,
+            lever_mm=most if far is None else min(most, far), scale=grip.share,
+        )  # fmt: skip
+        one = _by_move(load, moves.get(load.pass_id), grip, most)
+        return whole if one is None or whole.torque_n_mm < one.torque_n_mm else one
 
-    def asked_n_mm(load: PassLoad) -> float:
-        return math.hypot(load.plane_n, load.axial_n) * lever_mm(load) + load.torque_n_mm
-
-    worst = max(loads, key=lambda x: (asked_n_mm(x), x.pass_id), default=None)
-    torque = None if worst is None else asked_n_mm(worst) / 1000.0
+    asked = max((asked_of(x) for x in loads), key=lambda x: (x.torque_n_mm, x.load.pass_id), default=None)
+    worst = None if asked is None else asked.load
+    torque = None if asked is None else asked.torque_n_mm / 1000.0
     brake = rotary.brake_torque_n_mm
     is_placed = vise.from_c_axis_mm is not None and vise.above_a_axis_mm is not None
     tighten = None
@@ -71,7 +124,8 @@ def brake_proof(grip: Grip, loads: list[PassLoad], machine: Machine, kinds: Kind
     reason = "no cut lies farther from either rotary axis where the vise stands" if is_placed else (
         "no cut within the travels lies farther from either rotary axis"
     )  # fmt: skip
-    lever = lever_mm(worst) if worst else most
+    lever = most if asked is None else asked.lever_mm
+    at = "" if asked is None or asked.row is None else f"; hardest in {asked.load.pass_id}, move {asked.row}"
     wanted = [
         text
         for text, is_open in (
@@ -89,15 +143,15 @@ def brake_proof(grip: Grip, loads: list[PassLoad], machine: Machine, kinds: Kind
         unit="N m", blocks_release=True,
         basis=Basis(
             formula=f"M = F d + T, d = {lever:.0f} mm: {reason}", source="own-algorithm",
-            inputs=_inputs(worst, grip, machine, lever),
+            inputs=_inputs(asked, grip, machine, lever),
         ),
         decides=" and ".join(wanted) or "the brake's holding torque, more closely",
-        remedy="move the vise nearer to the rotation centre and measure where it stands, or take shallower levels",
+        remedy="move the vise nearer to the rotation centre and measure where it stands, or take shallower levels" + at,
         tighten=tighten,
     )  # fmt: skip
 
 
-def _inputs(load: PassLoad | None, grip: Grip, machine: Machine, lever_mm: float) -> dict[str, Fact]:
+def _inputs(asked: Asked | None, grip: Grip, machine: Machine, lever_mm: float) -> dict[str, Fact]:
     rotary, vise = machine.rotary, grip.vise
     assert rotary is not None
     inputs = {
@@ -115,11 +169,11 @@ def _inputs(load: PassLoad | None, grip: Grip, machine: Machine, lever_mm: float
         for axis, at in zip("xyz", rotary.pivot_in_machine_mm, strict=True):
             inputs[f"rotation centre {axis}"] = exact_fact(at, "mm", "shop-file", "owner's guess")
     inputs["d, lever"] = exact_fact(lever_mm, "mm", "own-algorithm", "assumed")
-    if load is not None:
-        force = math.hypot(load.plane_n, load.axial_n)
+    if asked is not None:
+        force, couple, scale = asked.force_n, asked.couple_n_mm / 1000.0, asked.scale
         inputs["k_c1.1, cutting pressure"] = grip.pressure_mpa
-        inputs["F, force of the cut"] = reckoned(grip.share * force, force, "N", "load-bound")
-        inputs["T, cutter's torque"] = reckoned(
-            grip.share * load.torque_n_mm / 1000.0, load.torque_n_mm / 1000.0, "N m", "load-bound"
-        )
+        inputs["F, force of the cut"] = reckoned(scale * force, force, "N", "load-bound")
+        inputs["T, cutter's torque"] = reckoned(scale * couple, couple, "N m", "load-bound")
+        if asked.row is not None:
+            inputs["move of the pass"] = exact_fact(float(asked.row), "moves", "own-algorithm", "assumed")
     return inputs

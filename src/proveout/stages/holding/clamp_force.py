@@ -14,9 +14,12 @@ PROPORTION = "workshop-practice: jaw force in proportion to the torque at the ha
 
 
 def clamp_force(*, clamping: Clamping, vise: Vise, limits: Limits) -> ClampForce:
-    """Torque and jaw force of one clamping at the share of the usual force that the limits leave it."""
+    """Torque and jaw force of one clamping at the share of the usual force that the limits leave it.
+
+    A vise that is closed by hand has no torque that anybody could set.
+    """
     ratio = limits.of("preload_ratio", clamping.id, USUAL)
-    torque = None if vise.torque_n_mm is None else round(vise.torque_n_mm * ratio, 6)
+    torque = None if vise.torque_n_mm is None or vise.is_hand_tight else round(vise.torque_n_mm * ratio, 6)
     return ClampForce(
         clamping_id=clamping.id, ratio=ratio, torque_n_mm=torque,
         force_n=None if vise.preload_n is None else _share_of(vise.preload_n, ratio),

@@ -1,17 +1,19 @@
-"""Holding: the closed-form grip bound for every pass of every clamping."""
+"""Holding: the closed-form grip bound for every pass of every clamping, and for every move where those are known."""
 
 from __future__ import annotations
 
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
+from proveout.model.move_loads import MoveLoads
 from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.work import Clamping, PassPlan
 from proveout.stages.holding.brake import brake_proof
+from proveout.stages.holding.by_move import better_of, hold_by_move
 from proveout.stages.holding.gripping import Hold, grip_of, hold_of
-from proveout.stages.holding.proofs import bearing_proofs, grip_proofs, rating_proof
+from proveout.stages.holding.proofs import Judged, bearing_proofs, grip_proofs, rating_proof
 from proveout.stages.holding.squeeze import Work, squeeze_proofs
 
 
@@ -28,12 +30,14 @@ def decide(
     pressure_mpa: Fact,
     limits: Limits,
     work: Work | None = None,
+    moves: tuple[MoveLoads, ...] | None = None,
     run: Run,
 ) -> Decision[tuple[Hold, ...]]:
     """The grip's reserve at every pass, and per clamping the proofs of slip, gape, bearing, rating and brake.
 
     A friction or jaw force that is unknown, merely assumed, or written without source or spread is never leant on: its
     proofs are *not shown* and block release.  work: what lies between the jaws; without it nothing is said of bowing.
+    moves: what every move asks for; of this bound and that of the whole pass the better counts, as both are true.
     """
     by_vise, by_jaws = {v.id: v for v in vises}, {j.id: j for j in jaws}
     by_machine = {m.id: m for m in machines}
@@ -41,23 +45,31 @@ def decide(
     kinds = {p.id: (p.kind, p.cutter_id, diameters[p.cutter_id]) for p in plan.passes}
     holds: list[Hold] = []
     proofs: list[Proof] = []
+    by_pass = {m.pass_id: m for m in moves or ()}
     for clamping in clampings:
         jaw, machine = by_jaws[clamping.jaws_id], by_machine[clamping.machine_id]
         mine = [x for x in loads if x.clamping_id == clamping.id]
-        found: list[tuple[PassLoad, Hold]] = []
         grip = grip_of(
             clamping=clamping, vise=by_vise[clamping.vise_id], jaws=jaw, yield_mpa=yield_mpa,
             pressure_mpa=pressure_mpa, limits=limits,
         )  # fmt: skip
+        own = [by_pass[x.pass_id] for x in mine if x.pass_id in by_pass]
+        moved, scales = hold_by_move(grip, own, mine), {m.pass_id: m.scale_share for m in own}
+        found: list[Judged] = []
         if grip.force_n is not None and grip.friction_ratio is not None and grip.has_patch:
             for load in mine:
                 run.check("holding", load.pass_id)
-                found.append((load, hold_of(load, grip, grip.force_n, grip.friction_ratio)))
-        holds.extend(h for _, h in found)
+                whole = hold_of(load, grip, grip.force_n, grip.friction_ratio)
+                move = moved.get(load.pass_id)
+                hold, is_by_move = better_of(whole, move)
+                found.append(
+                    Judged(load=load, hold=hold, move=move, is_by_move=is_by_move, scale=scales.get(load.pass_id, 1.0))
+                )
+        holds.extend(one.hold for one in found)
         proofs.extend(grip_proofs(grip, found, jaw, kinds, limits))
-        proofs.extend(bearing_proofs(grip, mine, kinds, limits))
+        proofs.extend(bearing_proofs(grip, mine, kinds, limits, moved, scales))
         proofs.append(rating_proof(grip))
         proofs.extend(squeeze_proofs(grip, work))
         if machine.rotary is not None:
-            proofs.append(brake_proof(grip, mine, machine, kinds, limits))
+            proofs.append(brake_proof(grip, mine, machine, kinds, limits, by_pass))
     return Decision(value=tuple(holds), proofs=tuple(proofs))

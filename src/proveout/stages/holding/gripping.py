@@ -164,8 +164,8 @@ def hold_of(load: PassLoad, grip: Grip, force: Fact, friction: Fact) -> Hold:
     high = max(low, min(RESERVE_MAX, *(m.reserve_ratio for m in best)))
     weakest = min(worst, key=lambda m: m.margin)
     return Hold(
-        pass_id=load.pass_id, clamping_id=load.clamping_id, reserve_low=_down(low), reserve_high=round(high, 4),
-        mode=weakest.worst, margin=_down(weakest.margin),
+        pass_id=load.pass_id, clamping_id=load.clamping_id, reserve_low=down(low), reserve_high=round(high, 4),
+        mode=weakest.worst, margin=down(weakest.margin),
     )  # fmt: skip
 
 
@@ -178,6 +178,11 @@ def bearing_mpa(load: PassLoad, grip: Grip, force: Fact) -> float:
     return max(m.bearing.demand for m in found)
 
 
-def _down(value: float) -> float:
+def down(value: float) -> float:
     """Rounded against us."""
     return math.floor(value * 1e4) / 1e4
+
+
+def reckoned(low: float, high: float, unit: str, key: str) -> Fact:
+    """A number that this program reckoned."""
+    return Fact(low=low, nominal=(low + high) / 2.0, high=high, unit=unit, source=key, strength="assumed")

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from proveout.cutting.easing import RESERVE_LIMIT, tighten_cut
 from proveout.grip.margins import LEAST_STIFFNESS_RATIO
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.proof import Basis, Proof, Tighten, prove
-from proveout.model.shop import Jaws
-from proveout.stages.holding.gripping import Grip, Hold, bearing_mpa, push_of
+from proveout.model.shop import Jaws, Noun
+from proveout.stages.holding.by_move import MoveHold
+from proveout.stages.holding.gripping import Grip, Hold, bearing_mpa, push_of, reckoned
+from proveout.stages.holding.move_words import (
+    MOVE_BEARING_FORMULA,
+    MOVE_GRIP_FORMULA,
+    edit_words,
+    move_inputs,
+    move_words,
+)
 from proveout.stages.holding.remedies import clamp_softer
 
 STAGE = "holding"
@@ -64,11 +74,6 @@ def _lack(fact: Fact) -> str:
     return "has no lowest and highest" if fact.low == fact.high else "has no source"
 
 
-def reckoned(low: float, high: float, unit: str, key: str) -> Fact:
-    """A number that this program reckoned."""
-    return Fact(low=low, nominal=(low + high) / 2.0, high=high, unit=unit, source=key, strength="assumed")
-
-
 def _inputs(load: PassLoad | None, grip: Grip) -> dict[str, Fact]:
     """All that the bound takes of one pass, by the letters of its formula."""
     clamping = grip.clamping
@@ -95,25 +100,40 @@ def _inputs(load: PassLoad | None, grip: Grip) -> dict[str, Fact]:
     return inputs
 
 
-def grip_proofs(
-    grip: Grip,
-    found: list[tuple[PassLoad, Hold]],
-    jaws: Jaws,
-    kinds: Kinds,
-    limits: Limits,
-) -> list[Proof]:
+class Judged(Noun, frozen=True, kw_only=True):
+    """One pass as the proofs see it: its load, the grip at it, and its hardest move where the moves are known.
+
+    is_by_move: that move decides, not the bound for the whole pass.  scale: least over greatest force of the moves.
+    """
+
+    load: PassLoad
+    hold: Hold
+    move: MoveHold | None = None
+    is_by_move: bool = False
+    scale: float = 1.0
+
+    @property
+    def eased(self) -> PassLoad:
+        """The load with the engagement of the move that decides: what must get less for the pass to push less."""
+        move = self.move
+        if move is None or not self.is_by_move or not (move.radial_mm > 0.0 and move.axial_mm > 0.0):
+            return self.load
+        return msgspec.structs.replace(self.load, radial_mm=move.radial_mm, axial_mm=move.axial_mm)
+
+
+def grip_proofs(grip: Grip, found: list[Judged], jaws: Jaws, kinds: Kinds, limits: Limits) -> list[Proof]:
     """The hardest pass, and one for each other cutter whose grip is too weak: one round then settles them all."""
     missing = _joined(friction_words(grip, jaws), force_words(grip), patch_words(grip))
-    ranked = sorted(found, key=lambda p: (p[1].reserve_low, p[1].pass_id))
-    steps = [tighten_cut(load, hold.reserve_low, *kinds[load.pass_id], limits) for load, hold in ranked]
+    ranked = sorted(found, key=lambda p: (p.hold.reserve_low, p.load.pass_id))
+    steps = [tighten_cut(p.eased, p.hold.reserve_low, *kinds[p.load.pass_id], limits) for p in ranked]
     name = f"{STAGE}:{grip.clamping.id}:grip"
     first = steps[0] if steps else None
     proofs = [_grip_proof(name, grip, jaws, ranked[0] if ranked else None, missing, first)]
     asked = {(first.subject, first.quantity)} if first else set()
-    for pair, step in zip(ranked, steps, strict=True):
+    for one, step in zip(ranked, steps, strict=True):
         if step is not None and (step.subject, step.quantity) not in asked:
             asked.add((step.subject, step.quantity))
-            proofs.append(_grip_proof(f"{name} {_step_words(step)}", grip, jaws, pair, missing, step))
+            proofs.append(_grip_proof(f"{name} {_step_words(step)}", grip, jaws, one, missing, step))
     return proofs
 
 
@@ -122,33 +142,61 @@ def _step_words(step: Tighten) -> str:
 
 
 def _grip_proof(
-    name: str, grip: Grip, jaws: Jaws, worst: tuple[PassLoad, Hold] | None, missing: str, tighten: Tighten | None
-) -> Proof:
-    inputs = _inputs(worst[0] if worst else None, grip)
+    name: str, grip: Grip, jaws: Jaws, worst: Judged | None, missing: str, tighten: Tighten | None
+) -> Proof:  # fmt: skip
+    move = None if worst is None else worst.move
+    subject = worst.load.pass_id if worst else f"clamping {grip.clamping.number}"
+    if worst is None or move is None or not worst.is_by_move:
+        inputs, formula = _inputs(worst.load if worst else None, grip), GRIP_FORMULA
+    else:
+        inputs, formula = move_inputs(move.moved, grip, worst.scale), MOVE_GRIP_FORMULA
+        subject = f"{subject}, move {move.moved.row}"
     if jaws.friction_ratio is not None:
         inputs["mu, friction"] = jaws.friction_ratio
     return prove(
-        id=name, stage=STAGE, subject=worst[0].pass_id if worst else f"clamping {grip.clamping.number}",
-        claim="the grip keeps the work at its hardest pass", sense="at least",
-        found_low=worst[1].reserve_low if worst else None, found_high=worst[1].reserve_high if worst else None,
+        id=name, stage=STAGE, subject=subject, claim="the grip keeps the work at its hardest pass", sense="at least",
+        found_low=worst.hold.reserve_low if worst else None, found_high=worst.hold.reserve_high if worst else None,
         limit=RESERVE_LIMIT, unit="times the cutting force", blocks_release=True,
-        basis=Basis(formula=GRIP_FORMULA, source="elastic_grip_bound", inputs=inputs),
+        basis=Basis(formula=formula, source="elastic_grip_bound", inputs=inputs),
         decides=missing
         or (
             "pull tests of these jaws on this surface; the jaw force at the torque used"
             if worst
             else "a pass in this clamping: nothing is cut here"
         ),
-        remedy=(
-            f"take shallower levels in {worst[0].pass_id}, clamp harder within the rating, or grip deeper"
-            if worst
-            else "supply what is missing"
-        ),
+        remedy=_remedy_words(worst, grip),
         tighten=tighten,
     )  # fmt: skip
 
 
-def bearing_proofs(grip: Grip, loads: list[PassLoad], kinds: Kinds, limits: Limits) -> list[Proof]:
+def _remedy_words(worst: Judged | None, grip: Grip) -> str:
+    if worst is None:
+        return "supply what is missing"
+    if worst.move is not None:
+        return edit_words(worst.move, worst.hold.reserve_low, grip)
+    return f"take shallower levels in {worst.load.pass_id}, clamp harder within the rating, or grip deeper"
+
+
+class Pressed(Noun, frozen=True, kw_only=True):
+    """The greatest pressure of one pass, by the better of both bounds; move: None where that is the pass's own."""
+
+    load: PassLoad
+    mpa: float
+    move: MoveHold | None = None
+    scale: float = 1.0
+
+
+def _pressed(load: PassLoad, grip: Grip, force: Fact, move: MoveHold | None, scale: float) -> Pressed:
+    by_pass = bearing_mpa(load, grip, force)
+    if move is None or (by_pass < move.pressure_mpa and not move.has_shrunk):
+        return Pressed(load=load, mpa=by_pass)
+    return Pressed(load=load, mpa=move.pressure_mpa, move=move, scale=scale)
+
+
+def bearing_proofs(
+    grip: Grip, loads: list[PassLoad], kinds: Kinds, limits: Limits, moved: dict[str, MoveHold],
+    scales: dict[str, float],
+) -> list[Proof]:  # fmt: skip
     """Jaw force, the cut's own push and the tilt it makes, on the smallest patch.
 
     When the jaws alone press too hard the vise is closed softer; when it is a cut that makes it too much, that cut is
@@ -160,38 +208,44 @@ def bearing_proofs(grip: Grip, loads: list[PassLoad], kinds: Kinds, limits: Limi
     area = clamping.patch_length_mm.low * clamping.patch_height_mm.low
     least = force.low / (clamping.patch_length_mm.high * clamping.patch_height_mm.high)
     at_rest, limit = force.high / area, grip.yield_mpa.low
-    asked = sorted(((max(at_rest, bearing_mpa(x, grip, force)), x) for x in loads), key=lambda p: (-p[0], p[1].pass_id))
-    softer = clamp_softer(clamping.id, ratio=grip.clamp.ratio, at_rest_mpa=at_rest, yield_mpa=limit)
+    found = [_pressed(x, grip, force, moved.get(x.pass_id), scales.get(x.pass_id, 1.0)) for x in loads]
+    asked = sorted(((max(at_rest, p.mpa), p) for p in found), key=lambda p: (-p[0], p[1].load.pass_id))
+    softer = None if grip.vise.is_hand_tight else clamp_softer(
+        clamping.id, ratio=grip.clamp.ratio, at_rest_mpa=at_rest, yield_mpa=limit
+    )  # fmt: skip
     if softer is not None or not asked or asked[0][0] <= limit:
         worst = asked[0] if asked else (at_rest, None)
         return [_bearing_proof(name, grip, worst[1], least, worst[0], "", softer)]
     steps = [
-        tighten_cut(load, (limit - at_rest) / (most - at_rest), *kinds[load.pass_id], limits)
+        tighten_cut(one.load, (limit - at_rest) / (most - at_rest), *kinds[one.load.pass_id], limits)
         if most > limit > at_rest
         else None
-        for most, load in asked
+        for most, one in asked
     ]
     proofs = [_bearing_proof(name, grip, asked[0][1], least, asked[0][0], "", steps[0])]
     done = {(s.subject, s.quantity) for s in steps[:1] if s is not None}
-    for (most, load), step in zip(asked[1:], steps[1:], strict=True):
+    for (most, one), step in zip(asked[1:], steps[1:], strict=True):
         if step is not None and (step.subject, step.quantity) not in done:
             done.add((step.subject, step.quantity))
-            proofs.append(_bearing_proof(f"{name} {_step_words(step)}", grip, load, least, most, "", step))
+            proofs.append(_bearing_proof(f"{name} {_step_words(step)}", grip, one, least, most, "", step))
     return proofs
 
 
 def _bearing_proof(
-    name: str, grip: Grip, load: PassLoad | None, low: float | None, high: float | None, missing: str,
+    name: str, grip: Grip, worst: Pressed | None, low: float | None, high: float | None, missing: str,
     tighten: Tighten | None,
 ) -> Proof:  # fmt: skip
+    inputs, formula, at = _inputs(worst.load if worst else None, grip), BEARING_FORMULA, ""
+    if worst is not None and worst.move is not None:
+        pressed = worst.move.pressed
+        inputs, formula = move_inputs(pressed, grip, worst.scale), MOVE_BEARING_FORMULA
+        at = f"; hardest in {worst.load.pass_id}, {move_words(pressed)}"
+    by = "a torque wrench and " if grip.vise.is_hand_tight else ""
     return prove(
         id=name, stage=STAGE, subject=f"clamping {grip.clamping.number}", claim="the jaws do not crush the work",
         sense="at most", found_low=low, found_high=high, limit=grip.yield_mpa.low, unit="MPa", blocks_release=True,
-        basis=Basis(
-            formula=BEARING_FORMULA, source="elastic_grip_bound",
-            inputs={**_inputs(load, grip), "yield": grip.yield_mpa},
-        ),
-        decides=missing or "a smaller spread of jaw force and patch", remedy="a lower torque or a deeper grip",
+        basis=Basis(formula=formula, source="elastic_grip_bound", inputs={**inputs, "yield": grip.yield_mpa}),
+        decides=missing or "a smaller spread of jaw force and patch", remedy=f"{by}a lower torque or a deeper grip{at}",
         tighten=tighten,
     )  # fmt: skip
 

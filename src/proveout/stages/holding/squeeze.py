@@ -84,7 +84,7 @@ def squeeze_proofs(grip: Grip, work: Work | None) -> list[Proof]:
                 buckling_load_n(elastic_mpa=e, width_mm=w, thickness_mm=thick, length_mm=clamping.gap_mm) / f
                 for e, w, f in ends
             )
-    softer = None if low is None else _softer(clamping.id, grip.clamp.ratio, low)
+    softer = None if low is None or grip.vise.is_hand_tight else _softer(clamping.id, grip.clamp.ratio, low)
     lacks = [force_words(grip), "" if elastic is not None else "the elastic modulus of this metal"]
     return [
         prove(

@@ -1,0 +1,89 @@
+"""What a proof says of the move that decides it: the formula, every number in it, and the smallest edit that helps."""
+
+from __future__ import annotations
+
+import math
+
+from proveout.grip.margins import LEAST_STIFFNESS_RATIO
+from proveout.model.fact import Fact, exact_fact
+from proveout.quantities.units import N_MM_PER_N_M
+from proveout.stages.holding.by_move import Moved, MoveHold
+from proveout.stages.holding.gripping import Grip, reckoned
+
+MOVE_TERMS = (
+    "a = L / 2, b = H / 2, F and M about the middle between both patches at the hardest corner of the boxes in which "
+    "force and place of this move lie; s_x = (b^2 / 3) / (b^2 / 3 + kappa g^2 / 4), s_z the same with a; "
+    "E = 3 s_x M_x / b + 3 s_z M_z / a; each term at its own worst over the intervals; derived at the top of "
+    "src/proveout/grip/move_margins.py"
+)
+MOVE_GRIP_FORMULA = (
+    "sqrt(D_x^2 + D_z^2) <= mu (2 (P - F_y) - E) at the worst corner of each patch; found: "
+    "2 mu P / (sqrt(D_x^2 + D_z^2) + mu (2 F_y + E)); D_x = F_x + 2 M_z / g + 3 M_y b / (a^2 + b^2), "
+    f"D_z = F_z + 2 M_x / g + 3 M_y a / (a^2 + b^2); {MOVE_TERMS}"
+)
+MOVE_BEARING_FORMULA = f"p = (P + F_y + E / 2) / (L H) at the worst corner of the patch; {MOVE_TERMS}"
+
+
+def move_words(moved: Moved) -> str:
+    """Which move, and where it cuts."""
+    spots = (
+        f"{axis} {low:.1f} to {high:.1f}"
+        for axis, low, high in zip("XYZ", moved.at_low_mm, moved.at_high_mm, strict=True)
+    )
+    return f"move {moved.row} at {', '.join(spots)}"
+
+
+def move_inputs(moved: Moved, grip: Grip, scale: float) -> dict[str, Fact]:
+    """All that the bound takes of one move, by the letters of its formula; scale: least over greatest force."""
+    clamping = grip.clamping
+    sides = {"L, patch length": (clamping.patch_length_mm, moved.length_mm),
+             "H, patch height": (clamping.patch_height_mm, moved.height_mm)}  # fmt: skip
+    inputs = {
+        name: fact
+        if abs(fact.low - low) < 1e-9 and abs(fact.high - high) < 1e-9
+        else reckoned(low, high, "mm", "own-algorithm")
+        for name, (fact, (low, high)) in sides.items()
+    }
+    if grip.clamp.force_n is not None:
+        inputs["P, jaw force"] = grip.clamp.force_n
+    inputs["k_c1.1, cutting pressure"] = grip.pressure_mpa
+    for axis, force, moment in zip("xyz", moved.force_n, moved.moment_n_mm, strict=True):
+        inputs[f"F_{axis}, size"] = reckoned(scale * abs(force), abs(force), "N", "load-bound")
+        inputs[f"M_{axis}, size"] = reckoned(scale * abs(moment), abs(moment), "N mm", "load-bound")
+    inputs["g, between the jaws"] = exact_fact(clamping.gap_mm, "mm", "own-algorithm", "assumed")
+    inputs["kappa, stiffness of a jaw face along to across, at least"] = exact_fact(
+        LEAST_STIFFNESS_RATIO, "ratio", "elastic_grip_bound", "assumed"
+    )
+    inputs["move of the pass"] = exact_fact(float(moved.row), "moves", "own-algorithm", "assumed")
+    for axis, low, high in zip("xyz", moved.at_low_mm, moved.at_high_mm, strict=True):
+        inputs[f"where the cut acts, {axis}"] = reckoned(low, high, "mm", "load-bound")
+    return inputs
+
+
+def edit_words(found: MoveHold, reserve_ratio: float, grip: Grip) -> str:
+    """The smallest edit that would restore the margin: how much lighter the move, or how hard the vise, if it may.
+
+    reserve_ratio: of the pass, by the better of its bounds.
+    """
+    lighter = f"{move_words(found.moved)} of {found.hold.pass_id}: there the work {found.way}"
+    share = math.floor(100.0 * min(1.0, reserve_ratio))
+    return f"{lighter}. Cut it with {share} % of its force, or {_harder_words(found, reserve_ratio, grip)}"
+
+
+def _harder_words(found: MoveHold, reserve_ratio: float, grip: Grip) -> str:
+    force, rating = grip.force_n, grip.vise.rating_n
+    if force is None:
+        return "supply what is missing"
+    more = 1.0 / reserve_ratio if reserve_ratio > 0.0 else math.inf
+    if not math.isfinite(more):
+        return "grip it otherwise: no jaw force that can be named would do"
+    least = f"{math.ceil(force.low * more / 100.0) / 10.0:.1f} kN"
+    area = found.moved.length_mm[0] * found.moved.height_mm[0]
+    if rating is None or force.high * more > rating:
+        return f"grip deeper: the {least} that it needs at least take this vise beyond its rating"
+    if force.high * more / area > grip.yield_mpa.low:
+        return f"grip deeper: the {least} that it needs at least would crush the work"
+    if grip.vise.is_hand_tight or grip.clamp.torque_n_mm is None:
+        return f"press with at least {least}, by a torque wrench"
+    torque = math.ceil(grip.clamp.torque_n_mm * more / N_MM_PER_N_M)
+    return f"close the vise with {torque} N m, to press with at least {least}"

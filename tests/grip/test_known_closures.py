@@ -1,0 +1,97 @@
+"""The judges of the bound know the textbook answers: when contacts close on a body, and what clamp force they ask.
+
+Constructed cases with the theory of force closure (a body is closed when the wrenches of its contacts span every
+direction with forces that only push); the forces are those of a linear program.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from holding_cases import cone_columns
+from numpy.typing import NDArray
+from scipy.optimize import linprog
+
+from proveout.grip.clamp_force import clamp_force_for_slide_n, clamp_force_from_torque_n
+
+Floats = NDArray[np.float64]
+Contact = tuple[float, float, float, float]
+
+
+def is_closed(wrenches: Floats) -> bool:
+    """Whether columns of a rank that fills the space balance with every one of them pushing."""
+    if np.linalg.matrix_rank(wrenches) < len(wrenches):
+        return False
+    count = wrenches.shape[1]
+    return bool(linprog(np.zeros(count), A_eq=wrenches, b_eq=np.zeros(len(wrenches)), bounds=(1.0, None)).status == 0)
+
+
+def planar(contacts: list[Contact], friction: float = 0.0) -> Floats:
+    """(3, n) wrenches of contacts at x, y with a normal; with friction the two edges of each cone."""
+    columns = []
+    for x, y, n_x, n_y in contacts:
+        for sign in (-1.0, 1.0) if friction > 0.0 else (0.0,):
+            f_x, f_y = n_x - sign * friction * n_y, n_y + sign * friction * n_x
+            columns.append((f_x, f_y, 0.01 * (x * f_y - y * f_x)))
+    return np.array(columns).T
+
+
+CASES: list[tuple[list[Contact], bool]] = [
+    ([(25, 0, 0, 1), (75, 0, 0, 1), (0, 25, 1, 0), (100, 25, -1, 0)], False),
+    ([(60, 0, 0, 1), (100, 20, -1, 0), (40, 50, 0, -1), (0, 30, 1, 0)], True),
+    ([(60, 0, 0, 1), (100, 30, -1, 0), (40, 50, 0, -1), (0, 20, 1, 0)], False),
+    ([(25, 0, 0, 1), (75, 0, 0, 1), (50, 50, 0, -1), (0, 10, 1, 0), (100, 40, -1, 0)], True),
+]
+
+
+@pytest.mark.parametrize(("contacts", "closed"), CASES)
+def test_frictionless_contacts_on_a_block(contacts: list[Contact], closed: bool) -> None:  # noqa: FBT001
+    assert is_closed(planar(contacts)) is closed
+
+
+def test_fewer_contacts_than_the_theorem_asks_never_close() -> None:
+    """Planar and frictionless at least 4: no three of a closed set of four do."""
+    four = CASES[1][0]
+    assert not any(is_closed(planar([c for j, c in enumerate(four) if j != i])) for i in range(4))
+
+
+@pytest.mark.parametrize(("friction", "closed"), [(0.32, False), (0.333, False), (0.334, True), (0.35, True)])
+def test_two_jaws_60_apart_offset_by_20_close_above_a_third(friction: float, closed: bool) -> None:  # noqa: FBT001
+    """20 / 60: 18.435 degrees."""
+    assert math.degrees(math.atan(20.0 / 60.0)) == pytest.approx(18.435, abs=1e-3)
+    assert is_closed(planar([(0, 0, 1, 0), (60, 20, -1, 0)], friction)) is closed
+
+
+def test_a_friction_of_a_quarter_opens_a_cone_of_fourteen_degrees() -> None:
+    """The edges of the judges' cones, seen from the normal: 14.036 degrees."""
+    edges = cone_columns(40.0, 10.0, 40.0, 0.25, 16)[:3]
+    angles = np.degrees(np.arctan2(np.hypot(edges[0], edges[2]), np.abs(edges[1])))
+    assert angles == pytest.approx(np.full(128, 14.036), abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("force", "place", "known"),
+    [
+        ((0.0, 0.0, 1000.0), (0.0, 0.0, 10.0), 2500.0),
+        ((1000.0, 0.0, 0.0), (0.0, 0.0, 0.0), 2500.0),
+        ((1000.0, 0.0, 0.0), (0.0, 0.0, 35.0), 4062.5),
+    ],
+)
+def test_the_least_force_of_one_jaw(force: tuple[float, ...], place: tuple[float, ...], known: float) -> None:
+    """Jaws 40 apart with corners at +-40 and +-10 about the middle, pyramids of friction 0.2; half a percent."""
+    columns = cone_columns(40.0, 10.0, 40.0, 0.2, 4)
+    wanted = -np.concatenate([force, np.cross(place, force)])
+    one_jaw = np.concatenate([np.ones(16), np.zeros(16)])
+    answer = linprog(one_jaw, A_eq=columns, b_eq=wanted)
+    assert answer.fun == pytest.approx(known, rel=5e-3)
+
+
+def test_forces_of_a_slide_and_of_a_screw() -> None:
+    """1613 N at 0.2 with 2.5 in hand: 10 081 N on both faces; 60 N m on 5 mm of lead at 0.30: 22.6 kN."""
+    assert clamp_force_for_slide_n(force_along_n=1613.0, friction_ratio=0.2, safety_ratio=2.5) == pytest.approx(
+        10081.0, rel=1e-3
+    )
+    screw = clamp_force_from_torque_n(torque_n_mm=60e3, lead_mm=5.0, efficiency_ratio=0.30)
+    assert screw == pytest.approx(22.6e3, rel=5e-3)
