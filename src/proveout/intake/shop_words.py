@@ -6,6 +6,7 @@ from typing import Any, get_args, get_type_hints
 
 import msgspec
 
+from proveout.intake.accuracy_words import OF_BAR, OF_MACHINE, OF_VISE
 from proveout.intake.probe_words import PROBE
 from proveout.intake.sections import Section
 from proveout.intake.toml_words import Kind, Word
@@ -111,6 +112,7 @@ MACHINE = Section(
         ),
         _length("resolution", "smallest step a program can ask for", 0.0001, 0.01, field="resolution_mm",
             default=0.001),
+        *OF_MACHINE,
     ),
 )  # fmt: skip
 
@@ -247,6 +249,7 @@ VISE = Section(
             stem="lift", text="how far the work rises off its seat as the jaws close on it, measured", kind="fact",
             measure="length", low=0.0, high=2.0, field="lift_mm",
         ),
+        *OF_VISE,
         *STANDS,
     ),
 )  # fmt: skip
@@ -345,6 +348,7 @@ BAR = Section(
             field="lengths_mm", must=True,
         ),
         _money("price_per_kg", "price of a kilogram", 1000.0, must=True),
+        *OF_BAR,
     ),
 )  # fmt: skip
 
@@ -364,7 +368,8 @@ RACK = Section(
     name="rack",
     text="the bars that can be bought or lie in the rack; a key given here serves every bar that does not have it",
     must=True,
-    words=_shared(BAR.words, "alloy", "condition", "corner_radius", "bow", "twist", "lengths", "price_per_kg"),
+    words=_shared(BAR.words, "alloy", "condition", "corner_radius", "bow", "twist", "lengths", "price_per_kg",
+        "faced_bow", "faced_bow_length", "faced_bow_thickness"),
 )
 
 SAW = Section(

@@ -70,6 +70,7 @@ def plan_job(
     from proveout.stages.inspection.making import making_proofs
     from proveout.stages.timing.decide import decide as decide_time
     from proveout.stages.timing.edge_life import decide_edges
+    from proveout.stages.turning_over.decide import decide as decide_turned
 
     job, shop = request.job, request.shop
     lack = lacking(job.part.alloy, shop)
@@ -143,6 +144,12 @@ def plan_job(
             store=store, run=run,
         )  # fmt: skip
         proofs.extend(wrong.proofs)
+        turned = store.get(
+            "turning over", decide_turned, solid=solid, target=target, finishing=finished.value.finishing, job=job,
+            plan=cut.passes, clampings=placed, blank=chosen, machines=shop.machines, vises=shop.vises, bars=shop.bars,
+            forms=formed.forms, clamp_forces=cut.clamp_forces, elastic_mpa=None if lack else shop.elastic_mpa, run=run,
+        )  # fmt: skip
+        proofs.extend(turned.proofs)
         run.check("inspection, bars, time and cost")
         lines = store.get(
             "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
@@ -192,7 +199,7 @@ def plan_job(
             programs=(*programs.sheets, *together.sheets), jaw_forms=formed.forms, jaw_programs=formed.sheets,
             concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
-            table_options=table_options,
+            table_options=table_options, turned=turned.value,
         )  # fmt: skip
         run.check("papers", "drawing the clampings")
         drawings, part_views = drawn.result()

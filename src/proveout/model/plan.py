@@ -13,6 +13,7 @@ from proveout.model.outlook import Outlook
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
 from proveout.model.table_load import TableLoad, TableOption
+from proveout.model.turned import Turned
 from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey, Vector
 
 SCHEMA_VERSION = 1
@@ -283,6 +284,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     loading: wrong loads of every clamping and what tells them.
     table_loads: of the machines on which one cycle works in several places; a clamping in none of them lies alone.
     table_options: the way taken of filling the tables and the next ones; empty where no machine has a choice.
+    turned: what goes over from one clamping to the next.
     """
 
     schema_version: int
@@ -319,6 +321,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     loading: tuple[Loading, ...] = ()
     table_loads: tuple[TableLoad, ...] = ()
     table_options: tuple[TableOption, ...] = ()
+    turned: Turned = Turned()
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

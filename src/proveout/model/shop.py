@@ -60,7 +60,9 @@ class Machine(Noun, frozen=True, kw_only=True):
     jerk_mm_per_s3: how quickly the acceleration may change, None when nobody wrote it.  corner_jump_mm_per_s: by how
     much the velocity may jump where a path turns, None likewise.  program: how its control is spoken to, None when
     nobody described that.  table, head, probe: None when nobody described them.  setup_more_s: setting up each further
-    place of one cycle, None when nobody wrote it: then as long as the first.
+    place of one cycle, None when nobody wrote it: then as long as the first.  zero_error_mm: of a work zero;
+    length_error_mm: of a cutter's tip against the length that the control holds; side_error_mm: of a wall against where
+    its cutter was meant to leave it; all three None when nobody measured them.
     """
 
     id: str
@@ -87,6 +89,9 @@ class Machine(Noun, frozen=True, kw_only=True):
     head: Head | None = None
     probe: Probe | None = None
     setup_more_s: float | None = None
+    zero_error_mm: Fact | None = None
+    length_error_mm: Fact | None = None
+    side_error_mm: Fact | None = None
 
     @property
     def setup_of_more_s(self) -> float:
@@ -105,7 +110,9 @@ class Vise(Noun, frozen=True, kw_only=True):
     kind_count: how many of this kind stand on a machine, None when nobody said.  more_stand_mm: as
     stands_mm, of the second and each further one.  has_middle_jaw: its fixed jaw stands in the middle between two
     moving ones, and it takes two pieces, each pressed with the whole force; middle_jaw_mm: from one face of that jaw to
-    the other.  Measures of such a vise are those of its front side.
+    the other.  Measures of such a vise are those of its front side.  seat_slope_mm_per_m: how much the seat rises, any
+    way; jaw_slope_mm_per_m: how much the fixed jaw runs off, along X or upright; repeat_mm: how far one piece lies off
+    from load to load, at the stop and at the fixed jaw; None when nobody measured them.
     """
 
     id: str
@@ -126,6 +133,9 @@ class Vise(Noun, frozen=True, kw_only=True):
     more_stand_mm: tuple[tuple[float, float, float], ...] = ()
     has_middle_jaw: bool = False
     middle_jaw_mm: float | None = None
+    seat_slope_mm_per_m: Fact | None = None
+    jaw_slope_mm_per_m: Fact | None = None
+    repeat_mm: Fact | None = None
 
     @property
     def jaw_deep_mm(self) -> float:
@@ -202,7 +212,11 @@ class Cutter(Noun, frozen=True, kw_only=True):
 
 
 class Bar(Noun, frozen=True, kw_only=True):
-    """One rectangular bar section that can be bought or lies in the rack. Tolerances are +/- per side length."""
+    """One rectangular bar section that can be bought or lies in the rack. Tolerances are +/- per side length.
+
+    faced_bow_mm: how far a piece of it bowed once one side was faced, that was faced_bow_length_mm long and of which
+    faced_bow_thickness_mm was left; all three None when nobody measured it.
+    """
 
     id: str
     alloy: str
@@ -216,6 +230,9 @@ class Bar(Noun, frozen=True, kw_only=True):
     lengths_mm: tuple[float, ...]
     price_per_kg: float
     condition: str
+    faced_bow_mm: Fact | None = None
+    faced_bow_length_mm: float | None = None
+    faced_bow_thickness_mm: float | None = None
 
 
 class Saw(Noun, frozen=True, kw_only=True):

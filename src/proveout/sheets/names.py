@@ -25,6 +25,7 @@ STAGES = {
     "loads": "Cutting loads",
     "holding": "Holding",
     "loading": "Loading",
+    "turning_over": "From one operation to the next",
     "inspection": "Inspection",
     "bars": "Bars",
     "timing": "Time",
