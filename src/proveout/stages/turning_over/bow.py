@@ -35,11 +35,10 @@ def bow_mm(*, bar: Bar | None, length_mm: float, thickness_mm: float) -> Fact | 
     if share > 1.0 + 1e-9 or thickness_mm < bar.faced_bow_thickness_mm - 1e-9:
         return None
     seen, square = bar.faced_bow_mm, share * share
-    is_alike = thickness_mm <= bar.faced_bow_thickness_mm + 1e-9
+    low = seen.low * square if thickness_mm <= bar.faced_bow_thickness_mm + 1e-9 else 0.0
     return Fact(
-        low=math.floor(seen.low * square * 1e4 + 1e-6) / 1e4 if is_alike else 0.0,
-        nominal=min(round(seen.nominal * square, 6), math.ceil(seen.high * square * 1e4 - 1e-6) / 1e4),
-        high=math.ceil(seen.high * square * 1e4 - 1e-6) / 1e4, unit="mm", source=seen.source, strength=seen.strength,
+        low=math.floor(low * 1e3 + 1e-6) / 1e3, nominal=round(seen.nominal * square, 6),
+        high=math.ceil(seen.high * square * 1e3 - 1e-6) / 1e3, unit="mm", source=seen.source, strength=seen.strength,
     )  # fmt: skip
 
 

@@ -54,7 +54,7 @@ class Budget:
 
 
 def sum_of(lines: Sequence[ErrorLine]) -> Fact | None:
-    """Shares added at their ends, as well known as the least known of them; None for no share at all."""
+    """Shares added at their ends, to the next 0.001 mm outward, as well known as the least known; None for none."""
     if not lines:
         return None
     low, nominal, high = (sum(x.count * getattr(x.each_mm, end) for x in lines) for end in ("low", "nominal", "high"))
@@ -62,7 +62,7 @@ def sum_of(lines: Sequence[ErrorLine]) -> Fact | None:
     for line in lines:
         strength = weaker_of(strength, line.each_mm.strength)
     return Fact(
-        low=math.floor(low * 1e4 + 1e-6) / 1e4, nominal=round(nominal, 6), high=math.ceil(high * 1e4 - 1e-6) / 1e4,
+        low=math.floor(low * 1e3 + 1e-6) / 1e3, nominal=round(nominal, 6), high=math.ceil(high * 1e3 - 1e-6) / 1e3,
         unit="mm", source="own-algorithm", strength=strength,
     )  # fmt: skip
 
