@@ -29,8 +29,8 @@ def test_alike_everywhere_it_is_the_column_of_euler() -> None:
 
 
 def test_a_column_of_two_halves_follows_the_closed_form() -> None:
-    """Worked: halves of I1 and I2 = 4 I1, ends free: tan(k1 a) / k1 + tan(k2 a) / k2 = 0 with k2 = k1 / 2 and a = L / 2;
-    with t = tan(k1 a / 2): 2 t / (1 - t^2) + 2 t = 0, so t^2 = 2 and k1 a = 2 atan(sqrt 2) = 1.910633; P = E I1 k1^2."""
+    """Worked: halves of I1 and I2 = 4 I1, ends free: tan(k1 a) / k1 + tan(k2 a) / k2 = 0 with k2 = k1 / 2, a = L / 2;
+    with t = tan(k1 a / 2): 2 t / (1 - t^2) + 2 t = 0, so t^2 = 2, k1 a = 2 atan(sqrt 2) = 1.910633; P = E I1 k1^2."""
     exact = MODULUS * 180.0 * (2.0 * math.atan(math.sqrt(2.0)) / 50.0) ** 2
     assert load([180.0] * 80 + [720.0] * 80) == pytest.approx(exact, rel=5e-3)
 

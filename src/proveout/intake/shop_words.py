@@ -364,12 +364,12 @@ CRIB = Section(
     must=True,
     words=_shared(CUTTER.words, "holder_diameter", "holder_length", "speed_max", "life"),
 )
+RACK_STEMS = ("alloy", "condition", "corner_radius", "bow", "twist", "lengths", "price_per_kg")
 RACK = Section(
     name="rack",
     text="the bars that can be bought or lie in the rack; a key given here serves every bar that does not have it",
     must=True,
-    words=_shared(BAR.words, "alloy", "condition", "corner_radius", "bow", "twist", "lengths", "price_per_kg",
-        "faced_bow", "faced_bow_length", "faced_bow_thickness"),
+    words=_shared(BAR.words, *RACK_STEMS, *(word.stem for word in OF_BAR)),
 )
 
 SAW = Section(

@@ -1,4 +1,4 @@
-"""What is carried from one clamping to the next: where their cuts meet, how far off, the bow, and the slab that is faced."""
+"""What goes over from one clamping to the next: where their cuts meet, how far off, the bow, and the slab faced."""
 
 from __future__ import annotations
 
@@ -41,12 +41,13 @@ class Meeting(Noun, frozen=True, kw_only=True):
 
 
 class FacingStage(Noun, frozen=True, kw_only=True):
-    """One stage of a facing pass: its height above the seat, what it takes off, and what the jaws leave it.
+    """Stages of a facing pass that take alike much off, of the last of them: height above the seat, what jaws leave it.
 
-    above_jaws_mm: of the new face over the jaw tops.  reserve_low: times the jaw force at which the slab that is left
-    bows away, at the worst end; None where jaw force or metal is not known.
+    depth_mm: of the deepest.  above_jaws_mm: of the new face over the jaw tops.  reserve_low: times the jaw force at
+    which the slab that is left bows away, at the worst end; None where jaw force or metal is not known.
     """
 
+    count: int
     height_mm: float
     depth_mm: float
     above_jaws_mm: float
@@ -55,10 +56,14 @@ class FacingStage(Noun, frozen=True, kw_only=True):
 
 
 class Facing(Noun, frozen=True, kw_only=True):
-    """The stages of one facing pass, in working order; the last is the skim where there is more than one."""
+    """The stages of one facing pass, in working order; the last is the skim where there is more than one.
+
+    count: of all stages.
+    """
 
     clamping_id: str
     pass_id: str
+    count: int
     stages: tuple[FacingStage, ...]
 
 

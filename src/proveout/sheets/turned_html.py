@@ -64,14 +64,22 @@ def _facings(writer: Writer) -> str:
             rows.append(
                 [
                     writer.op(ids.index(facing.clamping_id)),
+                    ink.number(*at, "count", digits=0),
                     *(ink.number(*at, name, digits=2) for name in ("depth_mm", "height_mm", "above_jaws_mm")),
                     reserve,
                 ]
             )
     if not rows:
         return ""
-    heads = ["facing", "takes off, mm", "left above the seat, mm", "over the jaws, mm", "bows away at, jaw forces"]
-    return h.table("Stages of facing, the last a skim", heads, rows, numeric={1, 2, 3, 4})
+    heads = [
+        "facing",
+        "stages",
+        "each takes off, mm",
+        "left above the seat, mm",
+        "over the jaws, mm",
+        "bows away at, jaw forces",
+    ]
+    return h.table("Stages of facing, the last a skim", heads, rows, numeric={1, 2, 3, 4, 5})
 
 
 def _bows(writer: Writer) -> str:

@@ -66,10 +66,12 @@ def facing_words(writer: Writer, index: int) -> str:
     for place, facing in enumerate(writer.plan.turned.facings):
         if facing.clamping_id != id:
             continue
-        steps = [
-            (ink.number(*at, "depth_mm", digits=2), ink.number(*at, "height_mm", digits=2))
-            for at in (("plan", "turned", "facings", place, "stages", n) for n in range(len(facing.stages)))
-        ]
-        told = ", ".join(f"{depth} down to Z {height}" for depth, height in steps)
-        return f"Facing, mm: {told}{', the last a skim' if len(steps) > 1 else ''}."
+        steps = []
+        for n, stage in enumerate(facing.stages):
+            at = ("plan", "turned", "facings", place, "stages", n)
+            times = "" if stage.count == 1 else f"{ink.number(*at, 'count', digits=0)} x "
+            steps.append(
+                f"{times}{ink.number(*at, 'depth_mm', digits=2)} down to Z {ink.number(*at, 'height_mm', digits=2)}"
+            )
+        return f"Facing, mm: {', '.join(steps)}{', the last a skim' if facing.count > 1 else ''}."
     return ""

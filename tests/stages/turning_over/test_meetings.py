@@ -78,7 +78,9 @@ def test_a_written_size_has_half_its_window_and_blocks_when_it_is_critical() -> 
 def test_a_coat_takes_room_from_the_general_tolerance() -> None:
     """Worked: build-up 0.018 to 0.033 a face, so two faces vary by 0.015 about their middle: 0.2 - 0.015. The block is
     made 2 x 0.0255 smaller."""
-    coat = Coat(process="hard", thickness_mm=fact(0.04, 0.05, 0.06, "mm"), build_up_ratio=fact(0.45, 0.5, 0.55, "ratio"))
+    coat = Coat(
+        process="hard", thickness_mm=fact(0.04, 0.05, 0.06, "mm"), build_up_ratio=fact(0.45, 0.5, 0.55, "ratio")
+    )
     bare = window("", 0.0, 0.0)
     coated = msgspec.structs.replace(bare, windows=(), offset_mm={f.id: 0.0255 for f in BLOCK.faces})
     found = turned(FACES_BACK, asked=job(coat=coat), finishing=coated)
@@ -87,9 +89,9 @@ def test_a_coat_takes_room_from_the_general_tolerance() -> None:
 
 
 def test_a_wall_cut_in_two_clampings_has_a_step() -> None:
-    """Worked, high ends: cutter sides of both cuts and of the wall at the fixed jaw 3 x 0.015; zero 0.010; seating 0.015;
-    out of upright 0.2 mm/m over 20 mm 0.004; jaw out of line 0.2 mm/m over 80 mm 0.016; bow 0.027: 0.117. Between
-    the walls the same again, as a size."""
+    """Worked, high ends: cutter sides of both cuts and of the wall at the fixed jaw 3 x 0.015; zero 0.010; seating
+    0.015; out of upright 0.2 mm/m over 20 mm 0.004; jaw out of line 0.2 mm/m over 80 mm 0.016; bow 0.027: 0.117.
+    Between the walls the same again, as a size."""
     found = turned(WALL_AGAIN)
     meeting, size = found.value.meetings
     assert (meeting.kind, meeting.face_ids) == ("step", (WALL,))
@@ -149,9 +151,9 @@ def test_without_a_figure_of_the_zero_the_probe_s_error_stands_for_it() -> None:
 
 
 def test_a_third_clamping_hangs_on_the_second_where_the_second_cut_what_it_stands_on() -> None:
-    """Worked: clamping 3 lies as 1 does and stands on the back that 2 cut; it faces the top again. Against 1, high ends:
-    lengths of both top cuts, of the back cut in 2, and of the top that 2 stood on: 4 x 0.012; zero and lift of 3 and of
-    2: 2 x 0.025; slopes of both over 80 and 40 mm: 2 x 0.016; bow at both seats: 2 x 0.027. 0.184."""
+    """Worked: clamping 3 lies as 1 does and stands on the back that 2 cut; it faces the top again. Against 1, high
+    ends: lengths of both top cuts, of the back cut in 2, and of the top that 2 stood on: 4 x 0.012; zero and lift of 3
+    and of 2: 2 x 0.025; slopes of both over 80 and 40 mm: 2 x 0.016; bow at both seats: 2 x 0.027. 0.184."""
     third = clamping(3, FIRST.frame)
     found = turned(FACES_BACK, one_pass(third, "face", TOP), clampings=(FIRST, SECOND, third))
     step = next(m for m in found.value.meetings if m.kind == "step")

@@ -29,6 +29,7 @@ from proveout.model.proof import Decision
 from proveout.model.solid import Solid
 from proveout.model.turned import Turned
 from proveout.stages.turning_over.bow import bow_mm
+from proveout.stages.turning_over.facings import alike
 
 THIN = solid_of(box(80.0, 40.0, 3.0))
 BACK_UP = Frame(x=(-1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, -1.0), origin_mm=(80.0, 40.0, 3.0))
@@ -58,6 +59,7 @@ def test_every_stage_has_its_height_its_depth_and_what_the_jaws_leave_it() -> No
     assert [(s.height_mm, s.depth_mm, s.above_jaws_mm) for s in facing.stages] == [
         (5.5, 2.5, 3.5), (3.3, 2.2, 1.3), (3.0, 0.3, 1.0),
     ]  # fmt: skip
+    assert (facing.count, [s.count for s in facing.stages]) == (3, [1, 1, 1])
     lows = [s.reserve_low or 0.0 for s in facing.stages]
     assert lows[2] == pytest.approx(3.729, abs=0.002)
     assert lows[1] == pytest.approx(3.729 * 1.331, abs=0.003)
@@ -66,6 +68,13 @@ def test_every_stage_has_its_height_its_depth_and_what_the_jaws_leave_it() -> No
     proof = only(found, "slab between the jaws")
     assert (proof.verdict, proof.blocks_release, proof.limit) == ("holds", True, 2.0)
     assert proof.found_low == lows[2]
+
+
+def test_stages_that_take_alike_much_off_are_counted_together() -> None:
+    """Worked: from 8: 6.5 and 4.999 take 1.5 and 1.501, 3.3 takes 1.699, 3.0 the skim."""
+    assert alike([6.5, 4.999, 3.3, 3.0], 8.0) == [
+        ([6.5, 4.999], pytest.approx(1.501)), ([3.3], pytest.approx(1.699)), ([3.0], pytest.approx(0.3)),
+    ]  # fmt: skip
 
 
 def test_a_groove_along_the_jaws_weakens_the_slab() -> None:
@@ -120,7 +129,7 @@ def test_a_bow_that_nobody_measured_names_the_two_minutes_that_would() -> None:
 
 
 def test_a_bow_has_the_owner_s_limit_or_none() -> None:
-    """Worked: 0.06 (80 / 120)^2 = 0.0267, up to 0.027; the block is thicker than the piece measured, so its low end is 0."""
+    """Worked: 0.06 (80 / 120)^2 = 0.0267, up to 0.027; thicker than the piece measured: its low end is 0."""
     back = one_pass(SECOND, "face", side(BLOCK, "-z"))
     free = only(turned(back), "c2:bow after facing")
     assert (free.verdict, free.found_low, free.found_high, free.blocks_release) == ("not shown", 0.0, 0.027, False)

@@ -46,7 +46,8 @@ def clamping(number: int, frame: Frame, **more: Any) -> Clamping:
     given: dict[str, Any] = {
         "id": f"c{number}", "number": number, "machine_id": "mill", "vise_id": "vise", "jaws_id": "soft",
         "surface": "finished", "frame": frame, "tilts": (Tilt(id="a0-c0", frame=frame, a_rad=0.0, c_rad=0.0),),
-        "jaw_top_mm": 8.0, "patch_length_mm": fact(78.0, 80.0, 80.0, "mm"), "patch_height_mm": fact(8.0, 8.0, 8.0, "mm"),
+        "jaw_top_mm": 8.0, "patch_length_mm": fact(78.0, 80.0, 80.0, "mm"),
+        "patch_height_mm": fact(8.0, 8.0, 8.0, "mm"),
         "gap_mm": WIDE, "grip_faces": (), "seat_text": "", "zero_text": "", "makes_faces": (), "makes_holes": (),
         "removes_grip": False, **more,
     }  # fmt: skip
@@ -87,8 +88,8 @@ def plain_passes(solid: Solid = BLOCK) -> tuple[Pass, ...]:
 
 
 def turned(
-    *passes: Pass, solid: Solid = BLOCK, clampings: tuple[Clamping, ...] = (FIRST, SECOND), moves: tuple[Moves, ...] = (),
-    asked: Job | None = None, own: tuple[Pass, ...] | None = None, **more: Any,
+    *passes: Pass, solid: Solid = BLOCK, clampings: tuple[Clamping, ...] = (FIRST, SECOND),
+    moves: tuple[Moves, ...] = (), asked: Job | None = None, own: tuple[Pass, ...] | None = None, **more: Any,
 ) -> Decision[Turned]:  # fmt: skip
     """The block's own passes, or those given in their place, and more."""
     none = Moves(points=np.zeros((2, 3)), feed_mm_per_s=np.zeros(2))
@@ -111,8 +112,8 @@ def turned(
         "elastic_mpa": MODULUS, **more,
     }  # fmt: skip
     return turning_over.decide(
-        solid=solid, target=target_of(solid), job=asked or job(), plan=plan, clampings=clampings, blank=blank, run=Run(),
-        **words,
+        solid=solid, target=target_of(solid), job=asked or job(), plan=plan, clampings=clampings, blank=blank,
+        run=Run(), **words,
     )  # fmt: skip
 
 

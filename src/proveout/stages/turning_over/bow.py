@@ -67,7 +67,9 @@ class BowOf:
         told = CHECK.format(bar=self.bar_id)
         seen = self.bar.faced_bow_length_mm, self.bar.faced_bow_thickness_mm
         if self.bar.faced_bow_mm is not None:
-            told += f" (what is written there was seen on a piece {seen[0]:g} mm long, {seen[1]:g} mm thick: this one is "
+            told += (
+                f" (what is written there was seen on a piece {seen[0]:g} mm long, {seen[1]:g} mm thick: this one is "
+            )
             told += "longer or thinner)"
         plain = alloy.strip().upper().endswith("-T6") and self.bar.condition == "extruded"
         return told + (TEMPER if plain else "")

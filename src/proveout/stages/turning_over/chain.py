@@ -93,12 +93,16 @@ class Chain:
         return self._of_cut(one, normal) + self._of_cut(other, normal) + self._located(first, last, normal)
 
     def _of_cut(self, cut: CutAt, normal: Floats) -> Budget:
-        """A cut against its own clamping: the cutter's length along its axis, its side across, the pivot when turned."""
+        """A cut against its own clamping: the cutter's length along its axis, its side across, the pivot if turned."""
         machine = self.machines[cut.clamping.machine_id]
         along = abs(float(np.dot(normal, cut.tilt.frame.z)))
         across = math.sqrt(max(0.0, 1.0 - along * along))
-        found = _share(machine.length_error_mm, along, f"length of a cutter on {machine.id}",
-            f"length_error_mm of {machine.id}: the tip of each cutter touched off against the length the control holds")
+        found = _share(
+            machine.length_error_mm,
+            along,
+            f"length of a cutter on {machine.id}",
+            f"length_error_mm of {machine.id}: the tip of each cutter touched off against the length the control holds",
+        )
         found += _share(machine.side_error_mm, across, f"side of a cutter on {machine.id}",
             f"side_error_mm of {machine.id}: a test block milled on both sides and measured")  # fmt: skip
         if cut.is_turned:
@@ -134,11 +138,13 @@ class Chain:
                 f"lift_mm of {vise.id}: an indicator on the work as the vise is closed")  # fmt: skip
         else:
             found += _share(vise.repeat_mm, share, f"seating in {vise.id} along {what}",
-                f"repeat_mm of {vise.id}: one piece loaded ten times, probed at the stop and the fixed jaw")  # fmt: skip
+                f"repeat_mm of {vise.id}: one piece loaded ten times, probed at stop and fixed jaw")  # fmt: skip
         if not last.needs_form:
             return found
         if last.id not in self.forms:
-            return found + Budget(lacks=(f"the pocket of the soft jaws of operation {last.number}, which is not planned",))
+            return found + Budget(
+                lacks=(f"the pocket of the soft jaws of operation {last.number}, which is not planned",)
+            )
         cut = machine.length_error_mm if axis == 2 else machine.side_error_mm
         name = "length_error_mm" if axis == 2 else "side_error_mm"
         return found + _share(cut, share, f"pocket of the jaws of operation {last.number}", f"{name} of {machine.id}")
@@ -195,11 +201,11 @@ class Chain:
         return worst + _share(bow, 1.0, f"bow of the work {where}", self.bow_of.ask())
 
     def touched(self, clamping: Clamping, axis: int) -> tuple[str, ...]:
-        """Ids of the faces of the part that reach farthest towards stop, fixed jaw or seat; at the jaw, below its top."""
+        """Ids of the faces that reach farthest towards stop, fixed jaw or seat; at the jaw, those below its top."""
         mesh = self.target
         points = clamping.frame.into(mesh.vertices_mm)
         towards = points[:, axis] * (1.0 if axis == 1 else -1.0)
-        low = np.full(len(points), True)
+        low = np.ones(len(points), dtype=np.bool_)
         if axis == 1:
             low = points[:, 2] <= max(clamping.jaw_top_mm, float(points[:, 2].min()) + TOUCHES_MM)
         near = towards >= float(towards[low].max()) - TOUCHES_MM

@@ -49,7 +49,9 @@ def decide(
         meetings.append(_step(group, chain, cuts, solid, job))
     for size in sizes_between(solid=solid, finishing=finishing, job=job, cuts=cuts):
         run.check(STAGE, size.text)
-        ends = [(a, b) for a in cuts[size.faces[0].id] for b in cuts[size.faces[1].id] if a.clamping.id != b.clamping.id]
+        ends = [
+            (a, b) for a in cuts[size.faces[0].id] for b in cuts[size.faces[1].id] if a.clamping.id != b.clamping.id
+        ]
         pair, budget = _worst(chain, [(a, b, np.array(size.faces[0].normal)) for a, b in ends])
         if size.is_critical:
             critical.add(size.mark)

@@ -24,6 +24,8 @@ ROWS = 60
 PITCHES = 120
 LEVEL_MM = 1e-6
 TOP_MM = 0.02
+ALIKE_MM = 0.005
+"""Stages that differ by less are the same but for the machine's resolution."""
 
 Floats = NDArray[np.float64]
 
@@ -50,22 +52,18 @@ def facings(
         clamp = forces.get(clamping.id)
         force = None if clamp is None else clamp.force_n
         stages: list[FacingStage] = []
-        for height in heights:
+        for group, depth in alike(heights, top):
             low = high = None
             if force is not None and force.low > 0.0 and elastic_mpa is not None:
-                moments = slab.moments_mm4(height)
-                low, high = (
-                    _tidy(varying_strip_load_n(elastic_mpa=e, second_moments_mm4=moments, length_mm=clamping.gap_mm) / f)
-                    for e, f in ((elastic_mpa.low, force.high), (elastic_mpa.high, force.low))
-                )  # fmt: skip
+                low = slab.reserve(group[-1], elastic_mpa=elastic_mpa.low, force_n=force.high)
+                high = slab.reserve(group[-1], elastic_mpa=elastic_mpa.high, force_n=force.low)
             stages.append(
                 FacingStage(
-                    height_mm=round(height, 6), depth_mm=round(top - height, 6),
-                    above_jaws_mm=round(height - clamping.jaw_top_mm, 6), reserve_low=low, reserve_high=high,
+                    count=len(group), height_mm=round(group[-1], 6), depth_mm=round(depth, 6),
+                    above_jaws_mm=round(group[-1] - clamping.jaw_top_mm, 6), reserve_low=low, reserve_high=high,
                 )
             )  # fmt: skip
-            top = height
-        found.append(Facing(clamping_id=clamping.id, pass_id=one.id, stages=tuple(stages)))
+        found.append(Facing(clamping_id=clamping.id, pass_id=one.id, count=len(heights), stages=tuple(stages)))
     return tuple(found)
 
 
@@ -75,6 +73,19 @@ def heights_mm(moves: Moves) -> tuple[float, ...]:
     level = (moves.feed_mm_per_s[1:] > 0.0) & (np.abs(np.diff(z)) < LEVEL_MM)
     level &= np.hypot(*np.diff(moves.points[:, :2], axis=0).T) > LEVEL_MM
     return tuple(float(v) for v in np.unique(np.round(z[1:][level], 6))[::-1])
+
+
+def alike(heights: Sequence[float], top_mm: float) -> list[tuple[list[float], float]]:
+    """Heights one after the other that take alike much off, with the depth of the deepest."""
+    found: list[tuple[list[float], float]] = []
+    for height in heights:
+        depth = top_mm - height
+        top_mm = height
+        if found and abs(found[-1][1] - depth) < ALIKE_MM:
+            found[-1] = ([*found[-1][0], height], max(found[-1][1], depth))
+        else:
+            found.append(([height], depth))
+    return found
 
 
 def _top_mm(clamping: Clamping, blank: Blank) -> float:
@@ -103,13 +114,20 @@ class Slab:
         pressed = round(clamping.patch_length_mm.low / self._cell_mm)
         self._pressed_count = max(1, min(along, pressed))
 
+    def reserve(self, height_mm: float, *, elastic_mpa: float, force_n: float) -> float:
+        """Times the jaw force at which what is left bows away, rounded down; far beyond it its value says nothing."""
+        load_n = varying_strip_load_n(
+            elastic_mpa=elastic_mpa, second_moments_mm4=self.moments_mm4(height_mm), length_mm=self._gap_mm
+        )
+        return min(RESERVE_MOST, math.floor(load_n / force_n * 1e4) / 1e4)
+
     def moments_mm4(self, height_mm: float) -> Floats:
         """Second moments of the strips across the jaws, at ROWS places from jaw to jaw.
 
         I = sum of dx t^3 / 12 over the pieces of metal above each other at every place along the jaws, each bending for
         itself: no more than what the section as a whole has.  Of the whole length of the work the weakest stretch as
-        long as the patch is taken, at every place anew.  What no later pass has cut yet above the finished height stands
-        only where the finished face is.
+        long as the patch is taken, at every place anew.  What no later pass has cut yet above the finished height
+        stands only where the finished face is.
         """
         more = max(0.0, height_mm - self._top_mm)
         thick = self._pieces + np.where(self._tops, more, 0.0)
@@ -119,8 +137,3 @@ class Slab:
         at = -self._gap_mm + self._gap_mm * (np.arange(ROWS) + 0.5) / ROWS
         nearest = np.abs(self._y_mm[None, :] - at[:, None]).argmin(axis=1)
         return rows[nearest]
-
-
-def _tidy(reserve: float) -> float:
-    """Rounded against us; beyond some size its exact value says nothing."""
-    return min(RESERVE_MOST, math.floor(reserve * 1e4) / 1e4)

@@ -85,7 +85,9 @@ def joints(solid: Solid, cuts: Mapping[str, tuple[CutAt, ...]]) -> tuple[tuple[J
         if any(a != b for a in names[0] for b in names[1]):
             found.append((i, j))
     groups = _hanging_together(found)
-    return tuple(tuple(Joint((solid.faces[i], solid.faces[j]), _normals(solid, i, j)) for i, j in one) for one in groups)
+    return tuple(
+        tuple(Joint((solid.faces[i], solid.faces[j]), _normals(solid, i, j)) for i, j in one) for one in groups
+    )
 
 
 def _surface(face: Face) -> tuple[object, ...] | None:
@@ -122,7 +124,7 @@ def _normals(solid: Solid, i: int, j: int) -> Floats:
         if solid.faces[k].surface.kind == "plane":
             return np.array([solid.faces[k].normal])
     rows = np.isin(solid.triangle_face, (i, j))
-    normals = triangle_normals(solid.vertices_mm, solid.triangles[rows].astype(np.int64))
+    normals = triangle_normals(solid.vertices_mm, solid.triangles[rows])
     # a step outward and one inward are alike
     kinds = np.unique(np.round(np.where(_points_down(normals)[:, None], -normals, normals), 2), axis=0)
     kinds = kinds[np.linalg.norm(kinds, axis=1) > 0.5]

@@ -40,7 +40,9 @@ def meeting_proof(meeting: Meeting, numbers: Mapping[str, int], job: Job, *, is_
     else:
         claim = f"{meeting.text}, from a face of operation {one} to a face of operation {other}, stays in its window"
         id = f"{STAGE}:{meeting.mark or meeting.subject}:size over two clampings"
-        limit_words = "half the window before the coat" if meeting.mark else "the general tolerance less half the coat's"
+        limit_words = (
+            "half the window before the coat" if meeting.mark else "the general tolerance less half the coat's"
+        )
         remedy = (
             f"gauge the first piece after operation {other} and shift its zero by what it is off; or cut both faces in "
             "one operation; or loosen the size"
@@ -99,7 +101,7 @@ def slab_proof(facing: Facing, clampings: Sequence[Clamping], elastic_mpa: Fact 
     inputs = {"g, between the jaws": exact_fact(clamping.gap_mm, "mm", "own-algorithm", "assumed")}
     if elastic_mpa is not None:
         inputs["E, elastic modulus"] = elastic_mpa
-    stages = len(facing.stages)
+    stages = facing.count
     return prove(
         id=f"{STAGE}:{clamping.id}:slab between the jaws", stage=STAGE, subject=f"clamping {clamping.number}",
         claim=f"what {stages} stage{'s' if stages > 1 else ''} of facing leave{'' if stages > 1 else 's'} between the "
@@ -108,9 +110,9 @@ def slab_proof(facing: Facing, clampings: Sequence[Clamping], elastic_mpa: Fact 
         found_high=None if least is None else least.reserve_high, limit=RESERVE_ASKED, unit="times the jaw force",
         blocks_release=True,
         basis=Basis(
-            formula="least P with E I(y) w'' + P w = 0, w = 0 at both jaws, over P of the jaws: I(y), sum of dx t^3 / 12 "
-            "of the finished work's metal along the jaws, its pockets and holes taken out, with what still stands on its "
-            "highest face; the press counted in the middle of each section",
+            formula="least P with E I(y) w'' + P w = 0, w = 0 at both jaws, over P of the jaws: I(y), sum of dx t^3 / "
+            "12 of the finished work's metal along the jaws, its pockets and holes taken out, with what still stands "
+            "on its highest face; the press counted in the middle of each section",
             source="euler_column", inputs=inputs,
         ),
         decides="the jaw force of this vise, with source and spread, and the elastic modulus of this metal",
