@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from proveout.intake.toml_words import Word
+from proveout.model.shop import Shop
 
 
 def _off(stem: str, text: str, high: float) -> Word:
@@ -34,3 +35,25 @@ OF_BAR = (
     Word(stem="faced_bow_thickness", text="thickness that was left of it", measure="length", low=1.0, high=500.0,
         field="faced_bow_thickness_mm"),
 )  # fmt: skip
+
+
+def unknown_accuracy(shop: Shop) -> list[str]:
+    """One sentence for each machine and vise of which a figure is missing, and one for the bars."""
+    lines: list[str] = []
+    for machine in shop.machines:
+        lacks = [w.text.partition(";")[0].partition(":")[0] for w in OF_MACHINE if getattr(machine, w.field) is None]
+        if machine.zero_error_mm is None and machine.has_probe and machine.probe is not None:
+            lacks = lacks[1:]
+        lines += _said(lacks, machine.id)
+    for vise in shop.vises:
+        lines += _said([w.text for w in OF_VISE if getattr(vise, w.field) is None], vise.id)
+    if any(bar.faced_bow_mm is None for bar in shop.bars):
+        lines.append(
+            "Unknown: how far a bar bows once it is faced. Neither that nor a size over two operations is shown."
+        )
+    return lines
+
+
+def _said(lacks: list[str], id: str) -> list[str]:
+    end = "Without it nothing is shown of steps and sizes from one operation to the next."
+    return [f"Unknown: of {id}, {'; '.join(lacks)}. {end}"] if lacks else []

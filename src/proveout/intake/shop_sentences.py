@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from proveout.intake.accuracy_words import unknown_accuracy
 from proveout.intake.toml_words import WEEKDAYS, plain
 from proveout.model.fact import OWNER_FILES, Fact
 from proveout.model.shop import Bar, Cutter, Finisher, Jaws, Machine, Shop, Vise
@@ -78,6 +79,7 @@ def unknown(shop: Shop) -> list[str]:
             lines.append(_not_backed(f"the preload of {vise.id}", vise.preload_n))
         if vise.rating_n is None:
             lines.append(f"Unknown: the rating of {vise.id}. Its preload is not compared with what its maker allows.")
+    lines += unknown_accuracy(shop)
     lines += [
         f"Unknown: the friction of {jaws.id}. Without it no holding in these jaws can be shown."
         for jaws in shop.jaws

@@ -57,7 +57,7 @@ def _row(writer: Writer, place: int, columns: int) -> list[b.Cell]:
     else:
         expect = f"{ink.number(*at, 'size_mm', digits=3)} ±{off}" if one.off_mm is not None else off
     gap: list[b.Cell] = ["-"] * (columns - 4)
-    return [f"{what(writer, place)}, {between(writer, place)}", *gap, "measured on the piece", b.strong(expect), b.BOX]
+    return [f"{what(writer, place)}, {between(writer, place)}", *gap, "on the piece", b.strong(expect), b.BOX]
 
 
 def facing_words(writer: Writer, index: int) -> str:

@@ -28,7 +28,9 @@ from proveout.geometry.frames import frame_looking_down
 from proveout.model.job import Coat
 from proveout.model.plan import Finishing, Window
 from proveout.model.shop import Probe, Rotary
+from proveout.model.turned import ErrorLine
 from proveout.model.work import Tilt
+from proveout.stages.turning_over.chain import gathered
 
 BACK, TOP, WALL = side(BLOCK, "-z"), side(BLOCK, "+z"), side(BLOCK, "+y")
 FACES_BACK = one_pass(SECOND, "face", BACK)
@@ -230,6 +232,16 @@ def test_a_hole_drilled_from_both_sides_is_tried_all_round_and_roughing_meets_no
     assert step.limit_mm == 0.2
     rough = turned(one_pass(FIRST, "drill", wall), one_pass(SECOND, "rough", wall), solid=holed)
     assert [m for m in rough.value.meetings if m.kind == "step"] == []
+
+
+def test_lines_alike_are_counted_and_others_of_one_name_added_up() -> None:
+    """Worked: twice 0.012 stay two of 0.012; 0.012 and 0.006 make one of 0.018."""
+    long, half = fact(0.002, 0.006, 0.012, "mm"), fact(0.001, 0.003, 0.006, "mm")
+    a, b = ErrorLine(text="a", each_mm=long), ErrorLine(text="b", each_mm=half)
+    alike = gathered([a, b, a])
+    assert [(x.text, x.count, x.each_mm.high) for x in alike] == [("a", 2, 0.012), ("b", 1, 0.006)]
+    (mixed,) = gathered([ErrorLine(text="a", each_mm=long), ErrorLine(text="a", each_mm=half)])
+    assert (mixed.count, mixed.each_mm.low, mixed.each_mm.high) == (1, pytest.approx(0.003), pytest.approx(0.018))
 
 
 def test_one_clamping_has_nothing_to_turn_over() -> None:

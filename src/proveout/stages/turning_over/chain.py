@@ -68,12 +68,22 @@ def sum_of(lines: Sequence[ErrorLine]) -> Fact | None:
 
 
 def gathered(lines: Sequence[ErrorLine]) -> tuple[ErrorLine, ...]:
-    """Alike lines once, counted; in order of first mention."""
-    counts: dict[tuple[str, float, float], tuple[ErrorLine, int]] = {}
+    """Lines of one text once, in order of first mention: counted where they are alike, else added up."""
+    groups: dict[str, list[ErrorLine]] = {}
     for line in lines:
-        key = (line.text, line.each_mm.low, line.each_mm.high)
-        counts[key] = (line, counts.get(key, (line, 0))[1] + line.count)
-    return tuple(ErrorLine(text=x.text, each_mm=x.each_mm, count=count) for x, count in counts.values())
+        groups.setdefault(line.text, []).append(line)
+    return tuple(_as_one(group) for group in groups.values())
+
+
+def _as_one(group: Sequence[ErrorLine]) -> ErrorLine:
+    first = group[0]
+    if all(x.each_mm == first.each_mm for x in group):
+        return ErrorLine(text=first.text, each_mm=first.each_mm, count=sum(x.count for x in group))
+    low, nominal, high = (sum(x.count * getattr(x.each_mm, end) for x in group) for end in ("low", "nominal", "high"))
+    each = Fact(
+        low=low, nominal=nominal, high=high, unit="mm", source=first.each_mm.source, strength=first.each_mm.strength
+    )
+    return ErrorLine(text=first.text, each_mm=each)
 
 
 @dataclass(frozen=True)
