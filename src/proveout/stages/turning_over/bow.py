@@ -19,7 +19,7 @@ CHECK = (
 )
 TEMPER = (
     "; bar bought as plain -T6 was not stretched after quenching and moves more than -T6511 as metal is taken off one "
-    "side (ANSI H35.1, from memory)"
+    "side (temper_designations, from memory)"
 )
 
 
