@@ -18,7 +18,10 @@ from proveout.stages.turning_over.bow import BowOf
 from proveout.stages.turning_over.facings import RESERVE_ASKED
 
 STAGE = "turning_over"
-NO_WARMTH = "Not in it: warmth of the work (aluminium_typicals: 2.4 µm for 10 mm and 10 K), chips under it, wear of the cutter, drift of the zero"
+NO_WARMTH = (
+    "Not in it: warmth of the work (aluminium_typicals: 2.4 µm for 10 mm and 10 K), chips under it, wear of the "
+    "cutter, drift of the zero"
+)  # fmt: skip
 SUM = "sum of all shares at once, each times its lever, in the worst direction. "
 
 
