@@ -128,6 +128,8 @@ def _normals(solid: Solid, i: int, j: int) -> Floats:
     # a step outward and one inward are alike
     kinds = np.unique(np.round(np.where(_points_down(normals)[:, None], -normals, normals), 2), axis=0)
     kinds = kinds[np.linalg.norm(kinds, axis=1) > 0.5]
+    if not len(kinds):  # slivers without area
+        return np.array([solid.faces[k].normal for k in (i, j)])
     kept = kinds[np.unique(np.linspace(0, len(kinds) - 1, min(NORMALS_MOST, len(kinds))).astype(int))]
     return kept / np.linalg.norm(kept, axis=1)[:, None]
 
