@@ -93,6 +93,9 @@ def test_without_a_jaw_force_that_somebody_backs_nothing_is_shown() -> None:
     guessed = msgspec.structs.replace(VISE, preload_n=msgspec.structs.replace(FORCE, source="shop-file"))
     lost = only(faced(vises=(guessed,)), "slab between the jaws")
     assert (lost.verdict, lost.found_low, lost.blocks_release) == ("not shown", None, True)
+    assert "has no source" in lost.decides
+    assert "modulus" not in lost.decides
+    assert "modulus" in only(faced(elastic_mpa=None), "slab between the jaws").decides
     assert only(faced(elastic_mpa=None), "slab between the jaws").verdict == "not shown"
     softer = ClampForce(clamping_id="c2", ratio=0.5, torque_n_mm=None, force_n=fact(7_500.0, 8_750.0, 10_000.0, "N"))
     assert only(faced(clamp_forces=(softer,)), "slab between the jaws").found_low == pytest.approx(2 * 3.729, abs=0.003)

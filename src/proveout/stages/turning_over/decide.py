@@ -74,7 +74,7 @@ def decide(
     proofs = (
         *(meeting_proof(m, numbers, job, is_critical=m.mark in critical) for m in meetings),
         *(bow_proof(b, numbers, job, bow_of) for b in bows),
-        *(slab_proof(f, clampings, elastic_mpa) for f in faced),
+        *(slab_proof(f, clampings, vises, elastic_mpa) for f in faced),
     )
     return Decision(value=Turned(meetings=tuple(meetings), facings=faced, bows=bows), proofs=proofs)
 

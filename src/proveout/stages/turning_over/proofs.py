@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Job
 from proveout.model.proof import Basis, Proof, prove
+from proveout.model.shop import Vise
 from proveout.model.turned import Bow, Facing, Meeting
 from proveout.model.work import Clamping
 from proveout.stages.turning_over.bow import BowOf
@@ -94,7 +95,9 @@ def bow_proof(bow: Bow, numbers: Mapping[str, int], job: Job, bow_of: BowOf) -> 
     )  # fmt: skip
 
 
-def slab_proof(facing: Facing, clampings: Sequence[Clamping], elastic_mpa: Fact | None) -> Proof:
+def slab_proof(
+    facing: Facing, clampings: Sequence[Clamping], vises: Sequence[Vise], elastic_mpa: Fact | None
+) -> Proof:  # fmt: skip
     """The slab that the weakest stage of a facing pass leaves between the jaws."""
     clamping = next(c for c in clampings if c.id == facing.clamping_id)
     known = [s for s in facing.stages if s.reserve_low is not None]
@@ -102,6 +105,11 @@ def slab_proof(facing: Facing, clampings: Sequence[Clamping], elastic_mpa: Fact 
     inputs = {"g, between the jaws": exact_fact(clamping.gap_mm, "mm", "own-algorithm", "assumed")}
     if elastic_mpa is not None:
         inputs["E, elastic modulus"] = elastic_mpa
+    vise = next(v for v in vises if v.id == clamping.vise_id)
+    lacks = [] if elastic_mpa is not None else ["the elastic modulus of this metal"]
+    if vise.preload_n is None or not vise.preload_n.is_backed:
+        given = "" if vise.preload_n is None else f"; the number in the shop file {vise.preload_n.lack_words}"
+        lacks.append(f"the jaw force of {vise.id} at the torque used, with its source and spread{given}")
     stages = facing.count
     return prove(
         id=f"{STAGE}:{clamping.id}:slab between the jaws", stage=STAGE, subject=f"clamping {clamping.number}",
@@ -116,6 +124,6 @@ def slab_proof(facing: Facing, clampings: Sequence[Clamping], elastic_mpa: Fact 
             "on its highest face; the press counted in the middle of each section",
             source="euler_column", inputs=inputs,
         ),
-        decides="the jaw force of this vise, with source and spread, and the elastic modulus of this metal",
+        decides="; ".join(lacks) or "a smaller spread of jaw force and modulus",
         remedy="close the vise softer; or face first, before the pockets are cut; or hold it flat on a plate",
     )  # fmt: skip
