@@ -14,7 +14,15 @@ GENERAL = Word(
 EDGE_BREAK = Word(
     stem="edge_break", text="edges broken all round", measure="length", low=0.0, high=5.0, field="edge_break_mm"
 )
-JOB_TOP = Section(name="", text="the job", words=(GENERAL, EDGE_BREAK))
+STEP_MAX = Word(
+    stem="step_max", text="largest step allowed where one clamping cuts on from another; without it the general "
+    "tolerance is the limit", measure="length", low=0.0, high=5.0, field="step_max_mm",
+)  # fmt: skip
+BOW_MAX = Word(
+    stem="bow_max", text="largest bow of the finished part allowed", measure="length", low=0.0, high=10.0,
+    field="bow_max_mm",
+)  # fmt: skip
+JOB_TOP = Section(name="", text="the job", words=(GENERAL, EDGE_BREAK, STEP_MAX, BOW_MAX))
 
 PART = Section(
     name="part",

@@ -296,6 +296,13 @@ def _bar(raw: dict[str, Any], place: Place, assumed: list[str]) -> Bar:
             "The corner radius of this bar leaves no flat", where=place.at(), value=f"{plain(bar.corner_radius_mm)} mm",
             limit=f"less than {plain(bar.height_mm / 2.0)} mm", do="correct the radius or the section",
         )  # fmt: skip
+    bow = (bar.faced_bow_mm, bar.faced_bow_length_mm, bar.faced_bow_thickness_mm)
+    if any(one is None for one in bow) and not all(one is None for one in bow):
+        raise BadInput(
+            "A bow after facing needs all three of faced_bow_mm, faced_bow_length_mm and faced_bow_thickness_mm",
+            where=place.at(), value=f"{sum(one is not None for one in bow)} of 3",
+            do="add what is missing, or leave all three out",
+        )  # fmt: skip
     return bar
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from proveout.intake.accuracy_words import unknown_accuracy
 from proveout.intake.measured_sentences import measured_words
 from proveout.intake.toml_words import WEEKDAYS, plain
 from proveout.model.fact import OWNER_FILES, Fact
@@ -80,6 +81,7 @@ def unknown(shop: Shop) -> list[str]:
             lines.append(_not_backed(f"the preload of {vise.id}", vise.preload_n))
         if vise.rating_n is None:
             lines.append(f"Unknown: the rating of {vise.id}. Its preload is not compared with what its maker allows.")
+    lines += unknown_accuracy(shop)
     lines += [
         f"Unknown: the friction of {jaws.id}. Without it no holding in these jaws can be shown."
         for jaws in shop.jaws

@@ -6,6 +6,7 @@ from typing import Any, get_args, get_type_hints
 
 import msgspec
 
+from proveout.intake.accuracy_words import OF_BAR, OF_MACHINE, OF_VISE
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
 from proveout.intake.probe_words import PROBE
 from proveout.intake.sections import Section
@@ -120,6 +121,7 @@ MACHINE = Section(
         ),
         _length("resolution", "smallest step a program can ask for", 0.0001, 0.01, field="resolution_mm",
             default=0.001),
+        *OF_MACHINE,
     ),
 )  # fmt: skip
 
@@ -257,6 +259,7 @@ VISE = Section(
             stem="lift", text="how far the work rises off its seat as the jaws close on it, measured", kind="fact",
             measure="length", low=0.0, high=2.0, field="lift_mm",
         ),
+        *OF_VISE,
         *STANDS,
     ),
 )  # fmt: skip
@@ -355,6 +358,7 @@ BAR = Section(
             field="lengths_mm", must=True,
         ),
         _money("price_per_kg", "price of a kilogram", 1000.0, must=True),
+        *OF_BAR,
     ),
 )  # fmt: skip
 
@@ -370,11 +374,12 @@ CRIB = Section(
     must=True,
     words=_shared(CUTTER.words, "holder_diameter", "holder_length", "speed_max", "life"),
 )
+RACK_STEMS = ("alloy", "condition", "corner_radius", "bow", "twist", "lengths", "price_per_kg")
 RACK = Section(
     name="rack",
     text="the bars that can be bought or lie in the rack; a key given here serves every bar that does not have it",
     must=True,
-    words=_shared(BAR.words, "alloy", "condition", "corner_radius", "bow", "twist", "lengths", "price_per_kg"),
+    words=_shared(BAR.words, *RACK_STEMS, *(word.stem for word in OF_BAR)),
 )
 
 SAW = Section(

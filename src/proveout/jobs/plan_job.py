@@ -72,6 +72,7 @@ def plan_job(
     from proveout.stages.inspection.making import making_proofs
     from proveout.stages.timing.decide import decide as decide_time
     from proveout.stages.timing.edge_life import decide_edges
+    from proveout.stages.turning_over.decide import decide as decide_turned
 
     lack = lacking(request.job.part.alloy, request.shop)
     request, read_off = with_readings(request, lack=lack, store=store)
@@ -147,6 +148,12 @@ def plan_job(
             store=store, run=run,
         )  # fmt: skip
         proofs.extend(wrong.proofs)
+        turned = store.get(
+            "turning over", decide_turned, solid=solid, target=target, finishing=finished.value.finishing, job=job,
+            plan=cut.passes, clampings=placed, blank=chosen, machines=shop.machines, vises=shop.vises, bars=shop.bars,
+            forms=formed.forms, clamp_forces=cut.clamp_forces, elastic_mpa=None if lack else shop.elastic_mpa, run=run,
+        )  # fmt: skip
+        proofs.extend(turned.proofs)
         run.check("inspection, bars, time and cost")
         lines = store.get(
             "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
@@ -196,7 +203,7 @@ def plan_job(
             programs=(*programs.sheets, *together.sheets), jaw_forms=formed.forms, jaw_programs=formed.sheets,
             concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
-            table_options=table_options, trial_cuts=cut.trial_cuts,
+            table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,

@@ -57,6 +57,13 @@ class Fact(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         """
         return self.source not in ("", *OWNER_FILES) and self.strength != "assumed" and self.low < self.high
 
+    @property
+    def lack_words(self) -> str:
+        """Why a fact that is not backed is not, after "the number"."""
+        if self.strength == "assumed":
+            return "is only assumed"
+        return "has no lowest and highest" if self.low == self.high else "has no source"
+
 
 def exact_fact(value: float, unit: str, source: str, strength: Strength) -> Fact:
     """A fact without spread."""

@@ -88,6 +88,8 @@ class Job(Noun, frozen=True, kw_only=True):
     marks: by the number of a clamping, how the work is marked before it is loaded there.
     as_bought: sides of the part, as "-z", that stay as bar or saw left them.
     show_faces: ids of faces, and of holes whose every face is meant.
+    step_max_mm: largest step allowed where one clamping cuts on from another; bow_max_mm: largest bow of the finished
+    part; None when the owner wrote none.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
 
@@ -106,6 +108,8 @@ class Job(Noun, frozen=True, kw_only=True):
     tilts_mark: str = ""
     marks: tuple[tuple[int, str], ...] = ()
     as_bought: tuple[str, ...] = ()
+    step_max_mm: float | None = None
+    bow_max_mm: float | None = None
     assumed: tuple[str, ...] = ()
 
 

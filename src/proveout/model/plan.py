@@ -14,6 +14,7 @@ from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
 from proveout.model.table_load import TableLoad, TableOption
 from proveout.model.trial_cut import TrialCut
+from proveout.model.turned import Turned
 from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey, Vector
 
 SCHEMA_VERSION = 1
@@ -318,6 +319,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     table_options: the way taken of filling the tables and the next ones; empty where no machine has a choice.
     pass_limits: what binds each pass, in the passes' order.
     trial_cuts: in scrap, one for each proof of stability that is not shown.
+    turned: what goes over from one clamping to the next.
     """
 
     schema_version: int
@@ -356,6 +358,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     table_options: tuple[TableOption, ...] = ()
     pass_limits: tuple[PassLimit, ...] = ()
     trial_cuts: tuple[TrialCut, ...] = ()
+    turned: Turned = Turned()
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

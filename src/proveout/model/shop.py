@@ -63,7 +63,9 @@ class Machine(Noun, frozen=True, kw_only=True):
     nobody described that.  table, head, probe: None when nobody described them.  setup_more_s: setting up each further
     place of one cycle, None when nobody wrote it: then as long as the first.
     torque_curve: speed in rad/s and the torque in N mm that the spindle keeps up there, slowest first; empty when
-    nobody wrote them.
+    nobody wrote them.  zero_error_mm: of a work zero; length_error_mm: of a cutter's tip against the length that the
+    control holds; side_error_mm: of a wall against where its cutter was meant to leave it; all three None when nobody
+    measured them.
     """
 
     id: str
@@ -91,6 +93,9 @@ class Machine(Noun, frozen=True, kw_only=True):
     probe: Probe | None = None
     setup_more_s: float | None = None
     torque_curve: tuple[tuple[float, float], ...] = ()
+    zero_error_mm: Fact | None = None
+    length_error_mm: Fact | None = None
+    side_error_mm: Fact | None = None
 
     @property
     def setup_of_more_s(self) -> float:
@@ -110,7 +115,10 @@ class Vise(Noun, frozen=True, kw_only=True):
     stands_mm, of the second and each further one.  has_middle_jaw: its fixed jaw stands in the middle between two
     moving ones, and it takes two pieces, each pressed with the whole force; middle_jaw_mm: from one face of that jaw to
     the other.  Measures of such a vise are those of its front side.  is_hand_tight: it is closed by hand, without a
-    torque wrench: preload_n then spans what a hand may do, and nobody closes it a little softer.
+    torque wrench: preload_n then spans what a hand may do, and nobody closes it a little softer.  seat_slope_mm_per_m:
+    how much the seat rises, any way; jaw_slope_mm_per_m: how much the fixed jaw runs off, along X or upright;
+    repeat_mm: how far one piece lies off from load to load, at the stop and at the fixed jaw; None when nobody measured
+    them.
     """
 
     id: str
@@ -132,6 +140,9 @@ class Vise(Noun, frozen=True, kw_only=True):
     has_middle_jaw: bool = False
     is_hand_tight: bool = False
     middle_jaw_mm: float | None = None
+    seat_slope_mm_per_m: Fact | None = None
+    jaw_slope_mm_per_m: Fact | None = None
+    repeat_mm: Fact | None = None
 
     @property
     def jaw_deep_mm(self) -> float:
@@ -208,7 +219,11 @@ class Cutter(Noun, frozen=True, kw_only=True):
 
 
 class Bar(Noun, frozen=True, kw_only=True):
-    """One rectangular bar section that can be bought or lies in the rack. Tolerances are +/- per side length."""
+    """One rectangular bar section that can be bought or lies in the rack. Tolerances are +/- per side length.
+
+    faced_bow_mm: how far a piece of it bowed once one side was faced, that was faced_bow_length_mm long and of which
+    faced_bow_thickness_mm was left; all three None when nobody measured it.
+    """
 
     id: str
     alloy: str
@@ -222,6 +237,9 @@ class Bar(Noun, frozen=True, kw_only=True):
     lengths_mm: tuple[float, ...]
     price_per_kg: float
     condition: str
+    faced_bow_mm: Fact | None = None
+    faced_bow_length_mm: float | None = None
+    faced_bow_thickness_mm: float | None = None
 
 
 class Saw(Noun, frozen=True, kw_only=True):

@@ -26,6 +26,7 @@ STAGES = {
     "stability": "Chatter",
     "holding": "Holding",
     "loading": "Loading",
+    "turning_over": "From one operation to the next",
     "inspection": "Inspection",
     "bars": "Bars",
     "timing": "Time",

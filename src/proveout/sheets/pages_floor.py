@@ -7,6 +7,7 @@ from typing import Any
 from proveout.model.plan import Window
 from proveout.sheets import blocks as b
 from proveout.sheets.pages_places import prove_out_words
+from proveout.sheets.turned_words import first_piece_rows
 from proveout.sheets.writer import Writer
 
 
@@ -182,6 +183,7 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
         if turns:
             columns += [("A", "15", "r"), ("C", "17", "r")]
         columns += [("look at", "34", "l"), ("expect, mm", "24", "r"), ("reading", "28", "c")]
+        rows += first_piece_rows(writer, index, columns=len(columns))
         blocks.append(b.table(columns, rows, tight=True))
         if turns:
             blocks.append(b.para("Z of a tilted pass runs along its own cutter axis, from the work zero."))

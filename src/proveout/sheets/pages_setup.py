@@ -10,6 +10,7 @@ from proveout.sheets.jaw_words import pocket_words
 from proveout.sheets.names import digest_words
 from proveout.sheets.pages_places import cycle_words, places_words, zero_rows
 from proveout.sheets.svg import end_svg, natural_width_mm, picture_svg
+from proveout.sheets.turned_words import facing_words
 from proveout.sheets.writer import Writer
 
 OPERATOR_MM, OPERATOR_SMALL_MM = (112.0, 66.0), (76.0, 50.0)
@@ -343,7 +344,7 @@ def setup_page(writer: Writer, index: int) -> dict[str, Any]:
         ),
         *_tilt_blocks(writer, index),
         _pass_table(writer, index),
-        b.para(f"Lowest Z: the tip at its deepest, from the work zero{along}."),
+        b.para(f"Lowest Z: the tip at its deepest, from the work zero{along}. {facing_words(writer, index)}".rstrip()),
     ]
     return b.page(
         sheet=f"Setup sheet - {writer.op(index)}", title=f"{writer.op(index)} - {machine}", blocks=blocks, one_page=True

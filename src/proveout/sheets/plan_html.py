@@ -23,6 +23,7 @@ from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.places_html import places_html
 from proveout.sheets.reach_html import reach_html
 from proveout.sheets.svg import end_svg, part_svg, picture_svg
+from proveout.sheets.turned_html import turned_html
 from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, NOT_REACHED, UPRIGHT, Writer
 
 SEEN_MM = 0.005  # where no proof sets a limit, a deviation up to this is drawn plain: it prints as nothing
@@ -48,6 +49,7 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("concerns", "Concerns for the designer", _concerns(writer)),
         ("proofs", "Proofs, weakest first", _proofs(writer)),
         ("clampings", "Clampings and passes", _clampings(writer)),
+        ("next", "From one operation to the next", turned_html(writer)),
         ("places", "What lies in each place", places_html(writer)),
         ("test-cuts", TEST_CUTS, trials_html(writer)),
         ("cautions", "Cautions", _cautions()),

@@ -47,7 +47,9 @@ def friction_words(grip: Grip, jaws: Jaws) -> str:
     if grip.friction_ratio is not None:
         return ""
     text = f"ten pull tests of these jaws on this surface, for the friction of {jaws.id}"
-    return text if jaws.friction_ratio is None else f"{text}; the number there {_lack(jaws.friction_ratio)}: {WRITE}"
+    return (
+        text if jaws.friction_ratio is None else f"{text}; the number there {jaws.friction_ratio.lack_words}: {WRITE}"
+    )
 
 
 def force_words(grip: Grip) -> str:
@@ -56,7 +58,7 @@ def force_words(grip: Grip) -> str:
         return ""
     vise = grip.vise
     text = f"the jaw force of {vise.id} at the torque used, by load cell or the vise maker's chart"
-    return text if vise.preload_n is None else f"{text}; the number there {_lack(vise.preload_n)}: {WRITE}"
+    return text if vise.preload_n is None else f"{text}; the number there {vise.preload_n.lack_words}: {WRITE}"
 
 
 def patch_words(grip: Grip) -> str:
@@ -66,12 +68,6 @@ def patch_words(grip: Grip) -> str:
 
 def _joined(*texts: str) -> str:
     return "; ".join(text for text in texts if text)
-
-
-def _lack(fact: Fact) -> str:
-    if fact.strength == "assumed":
-        return "is only assumed"
-    return "has no lowest and highest" if fact.low == fact.high else "has no source"
 
 
 def _inputs(load: PassLoad | None, grip: Grip) -> dict[str, Fact]:
