@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -86,8 +87,11 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
     class Telling(Store):
         def get(self, stage: str, function: Any, /, **more: Any) -> Any:  # noqa: ARG002 - nothing is decided
             received[stage] = more
-            value: Any = ("load",) if stage == "loads" else ("cut",) if stage == "stability" else _Empty()
-            return Decision(value=value, proofs=())
+            answers: dict[str, Any] = {
+                "removal check": SimpleNamespace(check=SimpleNamespace(passes=()), moves=()),
+                "loads": SimpleNamespace(passes=("load",), moves=()), "stability": ("cut",), "holding": (),
+            }  # fmt: skip
+            return Decision(value=answers[stage], proofs=())
 
     monkeypatch.setattr(holding, "clamp_forces", lambda **_: ())
     nothing: Any = None
@@ -95,17 +99,13 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
     target: Any = _Target()
     box: Any = _Box()
     cut = rounding._judge(
-        request_of(shop), target, box, (), made, rounding.Limits(), 1.0, Telling(None), nothing
+        request_of(shop), target, box, (), made, rounding.Limits(), 1.0, Telling(None), nothing, ()
     )  # fmt: skip
     assert list(received) == ["removal check", "loads", "stability", "holding"]
     assert received["stability"]["loads"] == ("load",)
     assert received["stability"]["responses"] is shop.responses
     assert received["stability"]["pressure_mpa"] is shop.cutting_pressure_mpa
     assert cut.trial_cuts == (() if rounding.lacking(request_of(shop).job.part.alloy, shop) else ("cut",))
-
-
-class _Empty:
-    passes = ()
 
 
 class _Box:

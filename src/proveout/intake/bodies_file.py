@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from proveout.intake.shop_words import BED, HEAD, PROBE, TABLE
+from proveout.intake.machine_words import HEAD, TABLE
+from proveout.intake.probe_words import PROBE
+from proveout.intake.shop_words import BED
 from proveout.intake.toml_words import Place, plain, read_words
 from proveout.model.bodies import Bed, Head, Table
 from proveout.model.shop import Probe, Shop

@@ -212,8 +212,8 @@ def _judge(
         alloys=shop.alloys, widths_mm=_widths_mm(windows), run=run,
     )  # fmt: skip
     steady = store.get(
-        "stability", stability.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed, cutters=shop.cutters,
-        machines=shop.machines, responses=shop.responses, pressure_mpa=shop.cutting_pressure_mpa,
+        "stability", stability.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed,
+        cutters=shop.cutters, machines=shop.machines, responses=shop.responses, pressure_mpa=shop.cutting_pressure_mpa,
         exponent_ratio=shop.cutting_exponent_ratio, blank=blank, limits=limits, run=run,
     )  # fmt: skip
     corners = target.vertices_mm
