@@ -1,14 +1,14 @@
 """Seeded triples of a face point, a tilt and a cutter, half of them near a boundary, judged twice.
 
 Once as the planner judges, from the faces' own surfaces and a map of 0.1 mm; once by brute force, the whole cutter with
-its holder against every triangle of a finer mesh (whole_cutters). A triple lies too near a boundary when a cutter that
-is OVER_MM larger in everything and one that is a pixel smaller are judged unlike by
-brute force: it is then left out and counted. The two are not alike because a map is not: over the middles of its pixels
-it sees no metal where there is none, so its no is in doubt by the mesh's chords alone, and only its yes by a pixel. The
-smaller one may also stand a pixel off the point, so that what it meets by less than that does not count; for the larger
-one the metal behind a wall is looked at as far behind it as the map's pixel may lie. A cutter that bends less than the
-hollow it touches may stand into it by less than the chords of any mesh: there samples of the larger one's end are also
-held against the kernel's own surface.
+its holder against every triangle of a finer mesh (whole_cutters). A triple lies too near a boundary when a cutter that is
+OVER_MM larger in everything and one that is a pixel smaller are judged unlike by brute force: it is then left out and
+counted. The two are not alike because a map is not: over the middles of its pixels it sees no metal where there is
+none, so its no is in doubt by the mesh's chords alone, and only its yes by a pixel. The smaller one may also stand a
+pixel off the point, on the axis of the one asked about, and ABOVE_MM higher, so that what it meets by less than that
+does not count; for the larger one the metal behind a wall is looked at as far behind it as the map's pixel may lie. A
+cutter that bends less than the hollow it touches may stand into it by less than the chords of any mesh: there samples
+of the larger one's end are also held against the kernel's own surface.
 """
 
 # pyright: reportAttributeAccessIssue=false
@@ -33,7 +33,7 @@ from proveout.model.solid import Solid
 from proveout.model.target import Target
 from proveout.reach.reaching import look_frame
 from proveout.reach.rooms import Shapes, rooms_of
-from proveout.reach.standing import REACHED, Look
+from proveout.reach.standing import ABOVE_MM, REACHED, Look
 from proveout.solids.measure import solid_from_shape
 from proveout.solids.shapes import shape_from_brep, sub_shapes
 from proveout.stages import survey
@@ -42,6 +42,7 @@ PIXEL_MM = 0.1
 OVER_MM = 0.03
 CLOSE_MM, CLOSE_COUNT, INTO_MM = 3.0, 41, 1e-4
 """Samples of a cutter's end about the point of touch: so far off, so many each way, how deep one lies in the hollow."""
+RISES_MM = (np.zeros(3), np.array([0.0, 0.0, ABOVE_MM]))
 BEHIND_MM = 0.25
 """As far behind a wall's point as the middle of a pixel may lie that tells how high its metal stands."""
 FINE_MM = 0.002
@@ -423,7 +424,11 @@ def _judge(part: Part, frame: Frame, body: Body, triples: list[Triple], tally: T
         harder = by_brute_force(near, triple.point, triple.normal, larger, behind_mm=BEHIND_MM)
         if harder and part.solid.faces[triple.face].inward:
             harder = not hollow_meets(part, frame, triple, larger)
-        easier = harder or any(by_brute_force(near, spot, triple.normal, smaller) for spot in (triple.point, off))
+        # where the axis of the asked one stands, and so much higher as is no metal to the planner
+        spots = (triple.point, off, triple.point + PIXEL_MM * _level(triple.normal))
+        easier = harder or any(
+            by_brute_force(near, spot + rise, triple.normal, smaller) for rise in RISES_MM for spot in spots
+        )  # fmt: skip
         tally.asked += 1
         tally.near += triple.is_near
         if harder != easier:
@@ -432,6 +437,12 @@ def _judge(part: Part, frame: Frame, body: Body, triples: list[Triple], tally: T
         tally.reached += harder
         if harder != (ours == REACHED):
             tally.wrong.append(_told(part, frame, triple, ours, harder, rooms.radius_mm[k]))
+
+
+def _level(normal: np.ndarray) -> np.ndarray:
+    """The level part of a normal as a unit vector, 0 where it looks straight up."""
+    across = math.hypot(normal[0], normal[1])
+    return np.array([normal[0] / across, normal[1] / across, 0.0]) if across > 1e-9 else np.zeros(3)
 
 
 def _told(part: Part, frame: Frame, triple: Triple, ours: int, truth: bool, room: float) -> str:  # noqa: FBT001
