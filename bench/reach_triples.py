@@ -1,7 +1,7 @@
 """Seeded triples of a face point, a tilt and a cutter, half of them near a boundary, judged twice.
 
 Once as the planner judges, from the faces' own surfaces and a map of 0.1 mm; once by brute force, the whole cutter with
-its holder against every triangle of a finer mesh (whole_cutters). A triple lies too near a boundary when a cutter that is
+its holder against every triangle of a finer mesh (whole_cutters). A triple lies too near a boundary when a cutter
 OVER_MM larger in everything and one that is a pixel smaller are judged unlike by brute force: it is then left out and
 counted. The two are not alike because a map is not: over the middles of its pixels it sees no metal where there is
 none, so its no is in doubt by the mesh's chords alone, and only its yes by a pixel. The smaller one may also stand a
