@@ -12,9 +12,10 @@ from fixture_plan import FINGERPRINT
 from proveout.model.loading import Loading, Look, Pose, Touch, WrongLoad
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
+from proveout.model.table_load import Laid, Place, TableLoad
 from proveout.sheets.loading_html import loading_html
 from proveout.sheets.loading_picture import drawn_looks
-from proveout.sheets.pages_loading import loading_page, other_words, touch_rows, verdict_words
+from proveout.sheets.pages_loading import behind_words, loading_page, other_words, touch_rows, verdict_words
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
@@ -126,6 +127,22 @@ def test_a_card_says_how_the_work_is_turned_from_the_operation_before(writer: Wr
     first, second = (str(loading_page(writer, k, torque="60 N m")) for k in (0, 1))
     assert "From as it lay" not in first
     assert "From as it lay in Op 1: upside down" in second
+
+
+@pytest.mark.parametrize(("is_turned", "count"), [(False, 0), (True, 1)])
+def test_a_card_of_a_place_behind_the_middle_jaw_says_so(
+    plan: Plan, shop: Shop, is_turned: bool, count: int
+) -> None:  # fmt: skip
+    first = plan.clampings[0]
+    place = Place(machine_id=first.machine_id, vise_id=first.vise_id, number=1, vise_number=1, is_turned=is_turned)
+    load = TableLoad(
+        machine_id=first.machine_id, clamping_ids=(first.id,), pieces_count=1,
+        laid=(Laid(clamping_id=first.id, place=place, work_offset="G54"),), steps=(), clear_mm=None, fillings=(),
+    )  # fmt: skip
+    writer = Writer(
+        plan=msgspec.structs.replace(plan, table_loads=(load,)), shop=shop, drawings={}, fingerprint=FINGERPRINT
+    )
+    assert len(behind_words(writer, 0)) == count
 
 
 @pytest.mark.parametrize(

@@ -40,6 +40,7 @@ def loading_page(writer: Writer, index: int, *, torque: str) -> dict[str, Any] |
             [
                 b.lead("RIGHT: so, and no other way."),
                 *([] if index == 0 else [b.para(from_before_words(writer, index))]),
+                *(b.para(text) for text in behind_words(writer, index)),
                 b.para(writer.sentence("plan", "clampings", index, "seat_text")),
                 b.para(WIPE[0]),
                 b.para(WIPE[1]),
@@ -77,6 +78,19 @@ def from_before_words(writer: Writer, index: int) -> str:
     """How the work is turned from as it lay in the operation before."""
     before, now = writer.plan.clampings[index - 1].frame.turn, writer.plan.clampings[index].frame.turn
     return f"From as it lay in {writer.op(index - 1)}: {turn_words(now @ before.T)}."
+
+
+def behind_words(writer: Writer, index: int) -> list[str]:
+    """Where one of the places lies behind a middle jaw: the pictures are of those in front."""
+    at = writer.plan.load_of(writer.plan.clampings[index].id)
+    laid = () if at is None else writer.plan.table_loads[at].laid
+    name = writer.plan.clampings[index].id
+    if not any(one.place.is_turned and one.clamping_id == name for one in laid):
+        return []
+    return [
+        "Drawn as in front of the middle jaw. Behind it all lies turned half round, stop at the right: turn this card "
+        "upside down, and left and right, front and back are as you see them there."
+    ]
 
 
 def loading_pictures(writer: Writer, index: int, place: int) -> tuple[Picture, list[Picture]]:
