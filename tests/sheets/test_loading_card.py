@@ -129,20 +129,29 @@ def test_a_card_says_how_the_work_is_turned_from_the_operation_before(writer: Wr
     assert "From as it lay in Op 1: upside down" in second
 
 
-@pytest.mark.parametrize(("is_turned", "count"), [(False, 0), (True, 1)])
+@pytest.mark.parametrize("sides_count", [1, 2])
 def test_a_card_of_a_place_behind_the_middle_jaw_says_so(
-    plan: Plan, shop: Shop, is_turned: bool, count: int
+    plan: Plan, shop: Shop, sides_count: int
 ) -> None:  # fmt: skip
     first = plan.clampings[0]
-    place = Place(machine_id=first.machine_id, vise_id=first.vise_id, number=1, vise_number=1, is_turned=is_turned)
+    laid = tuple(
+        Laid(
+            clamping_id=first.id, work_offset=f"G5{4 + side}",
+            place=Place(
+                machine_id=first.machine_id, vise_id=first.vise_id, number=side + 1, vise_number=1,
+                is_turned=side == 1,
+            ),
+        )
+        for side in range(sides_count)
+    )  # fmt: skip
     load = TableLoad(
         machine_id=first.machine_id, clamping_ids=(first.id,), pieces_count=1,
-        laid=(Laid(clamping_id=first.id, place=place, work_offset="G54"),), steps=(), clear_mm=None, fillings=(),
+        laid=laid, steps=(), clear_mm=None, fillings=(),
     )  # fmt: skip
     writer = Writer(
         plan=msgspec.structs.replace(plan, table_loads=(load,)), shop=shop, drawings={}, fingerprint=FINGERPRINT
     )
-    assert len(behind_words(writer, 0)) == count
+    assert len(behind_words(writer, 0)) == sides_count - 1
 
 
 @pytest.mark.parametrize(

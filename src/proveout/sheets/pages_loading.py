@@ -21,6 +21,12 @@ WIPE = (
 )
 
 
+BEHIND = (
+    "Drawn as in front of the middle jaw. Behind it all lies turned half round, its stop at the right: there the "
+    "pictures show what is seen from behind the table."
+)
+
+
 def loading_place(writer: Writer, index: int) -> int | None:
     """Place in the plan of what was found for a clamping; None for a plan that does not say."""
     name = writer.plan.clampings[index].id
@@ -87,10 +93,7 @@ def behind_words(writer: Writer, index: int) -> list[str]:
     name = writer.plan.clampings[index].id
     if not any(one.place.is_turned and one.clamping_id == name for one in laid):
         return []
-    return [
-        "Drawn as in front of the middle jaw. Behind it all lies turned half round, stop at the right: turn this card "
-        "upside down, and left and right, front and back are as you see them there."
-    ]
+    return [BEHIND]
 
 
 def loading_pictures(writer: Writer, index: int, place: int) -> tuple[Picture, list[Picture]]:
