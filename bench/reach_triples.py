@@ -200,17 +200,19 @@ def around(body: Body, point: np.ndarray) -> Body:
 
 
 def by_brute_force(
-    body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cutter, *, behind_mm: float = PIXEL_MM
+    body: Body, point: np.ndarray, normal: np.ndarray, cutter: Cutter, *, behind_mm: float = PIXEL_MM,
+    cover_mm: float = 0.0,
 ) -> bool:  # fmt: skip
     """Whether the whole cutter can touch the point from above and meet nothing.
 
     behind_mm: how far behind a wall's point the metal is that a shank as thick as its flutes would rub along.
+    cover_mm: of a floor's point from the axis at most, the cutter's radius unless it is more.
     """
     radius, up = cutter.diameter_mm / 2.0, float(normal[2])
     across = math.hypot(normal[0], normal[1])
     pieces = whole_of(cutter)
     if up >= SQUARE and cutter.kind == "end mill":
-        free = floor_is_free(body, pieces, point, radius)
+        free = floor_is_free(body, pieces, point, max(radius, cover_mm))
         if free is None:
             raise UndecidedError(f"{cutter.id} over a floor at {point.tolist()}")
         return free
@@ -427,7 +429,9 @@ def _judge(part: Part, frame: Frame, body: Body, triples: list[Triple], tally: T
         # where the axis of the asked one stands, and so much higher as is no metal to the planner
         spots = (triple.point, off, triple.point + PIXEL_MM * _level(triple.normal))
         easier = harder or any(
-            by_brute_force(near, spot + rise, triple.normal, smaller) for rise in RISES_MM for spot in spots
+            by_brute_force(near, spot + rise, triple.normal, smaller, cover_mm=triple.cutter.diameter_mm / 2.0)
+            for rise in RISES_MM
+            for spot in spots
         )  # fmt: skip
         tally.asked += 1
         tally.near += triple.is_near
