@@ -235,6 +235,18 @@ def test_metal_cut_beside_the_jaws_counts_for_every_pass_after_it() -> None:
     assert (inputs["L, patch length"].low, inputs["L, patch length"].high) == (45.0, 80.0)
 
 
+def test_a_hole_close_behind_a_jaw_parts_the_patch() -> None:
+    """Worked. A hole of 10 mm whose middle stands 6 mm behind the jaw's face leaves 1 mm: (60 - 10) / 2 are sure."""
+    clamping = msgspec.structs.replace(CLAMPING, patch_length_mm=fact(60.0, 60.0, 60.0, "mm"))
+    where = {"couple": np.array([100.0]), "low": (40.0, -6.0, -17.0), "high": (40.0, -6.0, 3.0)}
+    hole = moves_of(
+        (0.0, 0.0, 100.0), cut_low_mm=np.array([[35.0, -11.0, -17.0]]), cut_high_mm=np.array([[45.0, -1.0, 3.0]]),
+        **where,
+    )  # fmt: skip
+    length = proof(held(clamping=clamping, moves=(hole,)), "grip").basis.inputs["L, patch length"]
+    assert (length.low, length.high) == (25.0, 60.0)
+
+
 def test_without_friction_or_jaw_force_nothing_is_ready_however_light_the_moves() -> None:
     light = moves_of((1.0, 1.0, 1.0))
     assert is_ready(held(moves=(light,)).proofs)

@@ -84,8 +84,8 @@ def _patches(grip: Grip, moves: list[MoveLoads]) -> tuple[Patches, Patches]:
         middle_mm=clamping.jaw_middle_mm, aside_mm=grip.off_middle_mm, moves_count=sum(len(m.rows) for m in moves),
     )  # fmt: skip
     rest = remaining_patches(
-        whole, at_low_mm=np.concatenate([m.at_low_mm for m in moves]),
-        at_high_mm=np.concatenate([m.at_high_mm for m in moves]), jaw_top_mm=clamping.jaw_top_mm,
+        whole, at_low_mm=np.concatenate([m.cut_low_mm for m in moves]),
+        at_high_mm=np.concatenate([m.cut_high_mm for m in moves]), jaw_top_mm=clamping.jaw_top_mm,
         jaw_gap_mm=clamping.gap_mm,
     )  # fmt: skip
     return whole, rest
