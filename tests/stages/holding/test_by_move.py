@@ -321,7 +321,7 @@ PLACED = msgspec.structs.replace(
 )
 
 
-def test_a_cut_far_off_centre_fails_on_the_brake_worked_by_hand() -> None:
+def test_a_cut_far_off_centre_is_not_shown_on_the_brake_worked_by_hand() -> None:
     """Worked. 632.456 N at x 60, y -10 to -30, z 28: level 24 + hypot(20, 30) = 60.056, height 140: lever 152.337 mm.
 
     96.35 N m; where the pass is bound, hypot(20, 10 + 20) is the same, and the cutter's 3 N m on top: 99.35. At
@@ -348,7 +348,7 @@ def test_a_cut_far_off_centre_fails_on_the_brake_worked_by_hand() -> None:
     weak = rotary_mill(brake_torque_n_mm=fact(80e3, 90e3, 95e3, "N mm"))
     failing = proof(held(out, vise=PLACED, machine=weak, moves=(far,)), "rotary brake")
     assert failing.found_high == pytest.approx(force * min(0.4589, 0.921), abs=0.05)
-    assert failing.verdict != "holds"
+    assert (failing.found_low, failing.verdict) == (0.0, "not shown")
     assert failing.blocks_release
     assert f"hardest in {NAME}, move 1" in failing.remedy
 
