@@ -67,16 +67,16 @@ def loads_of(
 ) -> MoveLoads:  # fmt: skip
     """Moves of which nothing else is asked."""
     low = np.atleast_2d(np.asarray(force_low, dtype=np.float64))
+    at_low, at_high = (np.atleast_2d(np.asarray(at, dtype=np.float64)) for at in (at_low, at_high))
     count = len(low)
     nothing = np.zeros(count)
     return MoveLoads(
         pass_id=NAME, clamping_id="c1", rows=np.arange(1, count + 1), force_low_n=low,
         force_high_n=np.atleast_2d(np.asarray(force_high, dtype=np.float64)),
         couple_n_mm=nothing if couple is None else np.asarray(couple, dtype=np.float64),
-        axis=np.asarray(axis, dtype=np.float64), at_low_mm=np.atleast_2d(np.asarray(at_low, dtype=np.float64)),
-        at_high_mm=np.atleast_2d(np.asarray(at_high, dtype=np.float64)), torque_n_mm=nothing, power_mw=nothing,
-        scale_share=0.5, deflection_mm=np.full(count, np.nan), tooth_feed_mm=nothing, radial_mm=nothing,
-        axial_mm=nothing,
+        axis=np.asarray(axis, dtype=np.float64), at_low_mm=at_low, at_high_mm=at_high, cut_low_mm=at_low,
+        cut_high_mm=at_high, torque_n_mm=nothing, power_mw=nothing, scale_share=0.5,
+        deflection_mm=np.full(count, np.nan), tooth_feed_mm=nothing, radial_mm=nothing, axial_mm=nothing,
     )  # fmt: skip
 
 

@@ -44,6 +44,9 @@ def test_the_makers_chart_gives_the_force_at_the_torque_used(tmp_path: Path) -> 
     assert (force.low, force.nominal, force.high) == pytest.approx((14400.0, 16000.0, 17600.0))
     assert force.is_backed
     assert "chart" in force.source
+    found = shop(tmp_path, preload="", more=f"{CHART}chart_spread = 0.1\n").vises[0]
+    assert found.chart_torques_n_mm == pytest.approx((30e3, 60e3, 90e3))
+    assert found.chart_forces_n == pytest.approx((8e3, 16e3, 20e3))
     higher = shop(tmp_path, preload="", more=f"{CHART}chart_spread = 0.1\n", torque="torque_n_m = 75\n")
     assert force_of(higher).nominal == pytest.approx(18000.0)
 

@@ -20,6 +20,7 @@ from proveout.model.shop import Jaws, Machine, Rotary, Vise
 from proveout.model.work import Clamping, Pass, PassPlan, Tilt
 from proveout.stages import holding
 from proveout.stages.holding.gripping import Hold
+from proveout.stages.holding.squeeze import Work
 
 NAME = "c1/t/mill 12/rough/levels"
 FRAME = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, 0.0, 0.0))
@@ -31,6 +32,10 @@ CLAMPING = Clamping(
     patch_length_mm=fact(80.0, 80.0, 80.0, "mm"), patch_height_mm=fact(20.0, 20.0, 20.0, "mm"),
     gap_mm=40.0, grip_faces=(), seat_text="", zero_text="", makes_faces=(), makes_holes=(), removes_grip=False,
     jaw_middle_mm=40.0,
+)  # fmt: skip
+BLOCK = Work(
+    blank_low_mm=(0.0, -40.0, -20.0), blank_high_mm=(80.0, 0.0, 20.0), part_low_mm=(0.0, -40.0, -17.0),
+    part_high_mm=(80.0, 0.0, 19.0), elastic_mpa=fact(66e3, 70e3, 72e3, "MPa"),
 )  # fmt: skip
 LOAD = PassLoad(
     pass_id=NAME, clamping_id="c1", is_tilted=False, tangential_n=500.0, plane_n=600.0, axial_n=200.0,
@@ -46,6 +51,7 @@ def held(
     load: PassLoad = LOAD, *, kind: str = "rough", vise: Vise = VISE, jaws: Jaws = TOOTHED, machine: Machine = MILL,
     clamping: Clamping = CLAMPING, limits: Limits | None = None, yield_mpa: Fact = YIELD,
     more: dict[str, PassLoad] | None = None, moves: tuple[MoveLoads, ...] | None = None,
+    work: Work | None = None,
 ) -> Decision[tuple[Hold, ...]]:  # fmt: skip
     """One pass in one clamping, or several of one kind with cutters of their own in `more`."""
     still = Moves(points=np.zeros((2, 3)), feed_mm_per_s=np.zeros(2))
@@ -62,7 +68,7 @@ def held(
     return holding.decide(
         plan=PassPlan(passes=passes, not_cut=(), moves={still.digest: still}), loads=tuple(loads.values()),
         clampings=(placed,), vises=(vise,), jaws=(jaws,), machines=(machine,), cutters=CUTTERS, yield_mpa=yield_mpa,
-        pressure_mpa=PRESSURE, limits=limits or Limits(), moves=moves, run=Run(),
+        pressure_mpa=PRESSURE, limits=limits or Limits(), moves=moves, work=work, run=Run(),
     )  # fmt: skip
 
 

@@ -48,7 +48,10 @@ def closing_of_words(values: dict[str, Any], place: Place) -> dict[str, Any]:
             force = _by_chart(values["torque_n_mm"], torques, forces, spread, place)
     if is_by_hand and force is not None:
         force = by_hand(force)
-    return {"preload_n": force, "is_hand_tight": is_by_hand}
+    return {
+        "preload_n": force, "is_hand_tight": is_by_hand, "chart_torques_n_mm": tuple(torques or ()),
+        "chart_forces_n": tuple(forces or ()),
+    }  # fmt: skip
 
 
 def by_hand(force: Fact) -> Fact:

@@ -14,7 +14,7 @@ class Limits(Noun, frozen=True, kw_only=True):
     axial_ratio: share of a rougher's diameter taken per level.  radial_ratio: share of its diameter kept engaged.
     wall_ratio: share of a finishing cutter's diameter taken per step down a wall.  wall_feed_ratio: share of the tooth
     feed there.  feed_ratio: share of the tooth feed of passes that are not taken in steps.
-    preload_ratio: share of the vise's usual jaw force that a clamping is closed with; for a clamping only.
+    preload_ratio: share of the vise's usual torque that a clamping is closed with; for a clamping only.
     Every other can be tightened for one clamping, or for one cutter in it: keys are "clamping id" and
     "clamping id/cutter id".
     """

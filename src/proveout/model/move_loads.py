@@ -21,6 +21,8 @@ class MoveLoads(msgspec.Struct, frozen=True, kw_only=True):
     couple_n_mm: (k,) size of the couple about the cutter's axis beside that force; 0 where the force acts at the edge.
     axis: (3,) the cutter's axis.
     at_low_mm, at_high_mm: (k, 3) box in which the force acts.
+    cut_low_mm, cut_high_mm: (k, 3) box that holds all the metal that is cut; a drill pushes along its axis alone, but
+    cuts as far out as it is wide.
     torque_n_mm, power_mw: (k,) upper bounds at the spindle.
     scale_share: least over greatest force by the coefficients' intervals, 0..1.
     deflection_mm: (k,) upper bound of the cutter's bending at its tip, across; NaN where unknown.
@@ -36,6 +38,8 @@ class MoveLoads(msgspec.Struct, frozen=True, kw_only=True):
     axis: Floats
     at_low_mm: Floats
     at_high_mm: Floats
+    cut_low_mm: Floats
+    cut_high_mm: Floats
     torque_n_mm: Floats
     power_mw: Floats
     scale_share: float

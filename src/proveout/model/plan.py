@@ -199,7 +199,7 @@ class FirstLook(Noun, frozen=True, kw_only=True):
 
 
 class ClampForce(Noun, frozen=True, kw_only=True):
-    """How hard the vise of one clamping is closed: the share of its usual force, and what that makes.
+    """How hard the vise of one clamping is closed: the share of its usual torque, and what that makes.
 
     torque_n_mm: at the handle; force_n: at the jaws.  Each is None when the shop does not know it.
     """

@@ -118,6 +118,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     torque wrench: preload_n then spans what a hand may do, and nobody closes it a little softer.  seat_slope_mm_per_m:
     how much the seat rises, any way; jaw_slope_mm_per_m: how much the fixed jaw runs off, along X or upright;
     repeat_mm: how far one piece lies off from load to load, at the stop and at the fixed jaw; None when nobody measured
+    them.  chart_torques_n_mm, chart_forces_n: the points of its maker's torque chart, rising; empty when nobody wrote
     them.
     """
 
@@ -143,6 +144,8 @@ class Vise(Noun, frozen=True, kw_only=True):
     seat_slope_mm_per_m: Fact | None = None
     jaw_slope_mm_per_m: Fact | None = None
     repeat_mm: Fact | None = None
+    chart_torques_n_mm: tuple[float, ...] = ()
+    chart_forces_n: tuple[float, ...] = ()
 
     @property
     def jaw_deep_mm(self) -> float:

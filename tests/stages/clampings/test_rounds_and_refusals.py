@@ -19,7 +19,7 @@ from proveout.model.solid import Solid
 from proveout.model.work import Blank
 from proveout.stages import clampings, survey
 from proveout.stages.clampings.covering import samples_of
-from proveout.stages.clampings.grips import round_grips
+from proveout.stages.clampings.grips import grips_for, round_grips
 
 
 def disc(diameter: float, high: float, cone: float = 0.0) -> Any:
@@ -93,6 +93,28 @@ def test_a_tab_below_the_jaw_tops_keeps_the_jaws_off_a_round() -> None:
     assert held((0.0, 0.0, 1.0)) == []
     (grip,) = held((0.0, 0.0, -1.0))
     assert (grip.across, grip.gap_mm, grip.low_mm) == ((0.0, 1.0, 0.0), 30.0, 0.0)
+
+
+def test_a_wall_too_thin_to_press_on_is_no_part_of_the_patch() -> None:
+    """Worked. A block of 80 x 40 x 20, a pocket 30 long and open above at 1 mm behind one side: 50 of 80 mm are left.
+
+    The other two sides stand 25 mm off. At 3 mm behind the side nothing is lost. One cell of 0.5 mm goes at every end.
+    """
+
+    def length(low: tuple[float, float, float], high: tuple[float, float, float]) -> float:
+        solid = solid_of(cut_box(box(80.0, 40.0, 20.0), low, high))
+        found = grips_for(
+            (0.0, 0.0, 1.0), solid=solid, target=target_of(solid), vise=VISE, height_limit_mm=10.0,
+            made=frozenset(f.id for f in solid.faces),
+        )  # fmt: skip
+        return next(g.patch_length_mm for g in found if abs(g.across[1]) > 0.5)
+
+    whole = length((25.0, 3.0, 0.0), (55.0, 30.0, 21.0))
+    assert 78.0 < whole <= 80.0
+    for near, far in ((1.0, 30.0), (10.0, 39.0)):
+        assert 47.5 <= length((25.0, near, 0.0), (55.0, far, 21.0)) <= 50.0
+    # a pocket from below that stops 2 mm under the top leaves no less
+    assert 47.5 <= length((25.0, 1.0, -1.0), (55.0, 30.0, 18.0)) <= 50.0
 
 
 def test_a_thin_plate_is_held_by_its_edges() -> None:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from holding_cases import loads_of
 from shapes import MILL, SMOOTH, TOOTHED, VISE, fact
-from stages.gripped import CLAMPING, LOAD, NAME, held, proof, rotary_mill, small_patch
+from stages.gripped import BLOCK, CLAMPING, LOAD, NAME, held, proof, rotary_mill, small_patch
 
 from proveout.cutting.easing import AXIAL_FLOOR
 from proveout.grip.margins import grip_margins
@@ -44,6 +44,7 @@ def one_way(force: tuple[float, float, float], at: tuple[float, float, float], *
 
 PUSH = (600.0, 0.0, 200.0)
 AT = (60.0, -20.0, 28.0)  # 20 mm to the right of the middle, 35 above it
+FIVE = one_way((3000.0, 0.0, 1000.0), AT)
 
 
 def test_a_single_push_worked_by_hand() -> None:
@@ -123,18 +124,59 @@ def test_the_smallest_edit_that_would_help_is_told() -> None:
     That is beyond the vise's 30 kN. Five times: 0.90126; 16.65 kN are 60 / 0.90126 = 66.6 N m, at most 22.2 kN.
     """
     heavy = msgspec.structs.replace(LOAD, plane_n=9000.0)
-    far = proof(held(heavy, moves=(one_way(tuple(12.0 * f for f in PUSH), AT),)), "grip")  # type: ignore[arg-type]
+    far = proof(held(heavy, work=BLOCK, moves=(one_way(tuple(12.0 * f for f in PUSH), AT),)), "grip")  # type: ignore[arg-type]
     assert "Cut it with 37 % of its force" in far.remedy
     assert "the 40.0 kN that it needs at least take this vise beyond its rating" in far.remedy
-    near = proof(held(heavy, moves=(one_way(tuple(5.0 * f for f in PUSH), AT),)), "grip")  # type: ignore[arg-type]
+    near = proof(held(heavy, work=BLOCK, moves=(FIVE,)), "grip")
     assert near.found_low == pytest.approx(0.9012, abs=1e-4)
     assert "close the vise with 67 N m, to press with at least 16.7 kN" in near.remedy
     by_hand = msgspec.structs.replace(VISE, is_hand_tight=True)
-    said = proof(held(heavy, vise=by_hand, moves=(one_way(tuple(5.0 * f for f in PUSH), AT),)), "grip").remedy  # type: ignore[arg-type]
+    said = proof(held(heavy, vise=by_hand, work=BLOCK, moves=(FIVE,)), "grip").remedy
     assert "press with at least 16.7 kN, by a torque wrench" in said
     # the step that the next round takes is that share, in steps of a twentieth
     assert near.tighten is not None
     assert (near.tighten.quantity, near.tighten.bound) == ("axial_ratio", 0.4)
+
+
+def pushed_hard(**changed: Any) -> str:
+    """What is said of five times the push of above, which asks for 16.65 to 22.2 kN."""
+    heavy = msgspec.structs.replace(LOAD, plane_n=9000.0)
+    return proof(held(heavy, **{"moves": (FIVE,), "work": BLOCK, **changed}), "grip").remedy
+
+
+def test_no_torque_is_named_at_which_the_cut_crushes_the_work() -> None:
+    """Worked. At 67 N m 22.33 kN at most, on 80 x 20 mm 13.96 MPa; a cut that pushes 4 kN across adds 2.5 of its own.
+
+    So it may be named where the work bears 20 MPa, not where it bears 15, though the jaws alone would leave it room.
+    """
+    across = msgspec.structs.replace(one_way((0.0, 4000.0, 0.0), (40.0, -20.0, -7.0)), pass_id=OTHER)
+    other = msgspec.structs.replace(LOAD, pass_id=OTHER, plane_n=1e5)
+    for bears, says in ((15.0, "would crush the work"), (20.0, "close the vise with 67 N m")):
+        strong = fact(bears, bears, bears, "MPa")
+        assert says in pushed_hard(yield_mpa=strong, more={"mill 6": other}, moves=(FIVE, across))
+
+
+def test_no_torque_is_named_at_which_the_work_may_bow() -> None:
+    """Worked. A plate of 1 mm, 80 wide and 40 between: pi^2 66 000 80 / 12 / 1600 = 2714 N; 2.4 mm: 37.5 kN, half 18.8.
+
+    3 mm: 73.3, half 36.6 kN: above the 22.3 that 67 N m press with.
+    """
+    for thick, says in ((2.4, "may bow the work"), (3.0, "close the vise with 67 N m")):
+        plate = msgspec.structs.replace(
+            BLOCK, blank_low_mm=(0.0, -40.0, 0.0), part_low_mm=(0.0, -40.0, 0.0), part_high_mm=(80.0, 0.0, thick)
+        )
+        assert says in pushed_hard(work=plate)
+    assert "bow the work is not known" in pushed_hard(work=None)
+
+
+def test_the_torque_named_is_read_off_the_chart_where_there_is_one() -> None:
+    """Worked. 15 kN at least at 60 N m, 16 on the chart, 20 at 90: 17.76 are asked for there, at 73.2 N m: 74."""
+    chart: dict[str, Any] = {
+        "chart_torques_n_mm": (30e3, 60e3, 90e3), "chart_forces_n": (8e3, 16e3, 20e3), "rating_n": 40e3,
+    }  # fmt: skip
+    assert "close the vise with 74 N m" in pushed_hard(vise=msgspec.structs.replace(VISE, **chart))
+    chart |= {"chart_torques_n_mm": (30e3, 60e3, 66e3), "chart_forces_n": (8e3, 16e3, 16.5e3)}
+    assert "press with at least 16.7 kN, by a torque wrench" in pushed_hard(vise=msgspec.structs.replace(VISE, **chart))
 
 
 def test_of_two_true_bounds_the_better_counts() -> None:
@@ -235,6 +277,18 @@ def test_metal_cut_beside_the_jaws_counts_for_every_pass_after_it() -> None:
     assert (inputs["L, patch length"].low, inputs["L, patch length"].high) == (45.0, 80.0)
 
 
+def test_a_hole_close_behind_a_jaw_parts_the_patch() -> None:
+    """Worked. A hole of 10 mm whose middle stands 6 mm behind the jaw's face leaves 1 mm: (60 - 10) / 2 are sure."""
+    clamping = msgspec.structs.replace(CLAMPING, patch_length_mm=fact(60.0, 60.0, 60.0, "mm"))
+    where = {"couple": np.array([100.0]), "low": (40.0, -6.0, -17.0), "high": (40.0, -6.0, 3.0)}
+    hole = moves_of(
+        (0.0, 0.0, 100.0), cut_low_mm=np.array([[35.0, -11.0, -17.0]]), cut_high_mm=np.array([[45.0, -1.0, 3.0]]),
+        **where,
+    )  # fmt: skip
+    length = proof(held(clamping=clamping, moves=(hole,)), "grip").basis.inputs["L, patch length"]
+    assert (length.low, length.high) == (25.0, 60.0)
+
+
 def test_without_friction_or_jaw_force_nothing_is_ready_however_light_the_moves() -> None:
     light = moves_of((1.0, 1.0, 1.0))
     assert is_ready(held(moves=(light,)).proofs)
@@ -267,7 +321,7 @@ PLACED = msgspec.structs.replace(
 )
 
 
-def test_a_cut_far_off_centre_fails_on_the_brake_worked_by_hand() -> None:
+def test_a_cut_far_off_centre_is_not_shown_on_the_brake_worked_by_hand() -> None:
     """Worked. 632.456 N at x 60, y -10 to -30, z 28: level 24 + hypot(20, 30) = 60.056, height 140: lever 152.337 mm.
 
     96.35 N m; where the pass is bound, hypot(20, 10 + 20) is the same, and the cutter's 3 N m on top: 99.35. At
@@ -294,7 +348,7 @@ def test_a_cut_far_off_centre_fails_on_the_brake_worked_by_hand() -> None:
     weak = rotary_mill(brake_torque_n_mm=fact(80e3, 90e3, 95e3, "N mm"))
     failing = proof(held(out, vise=PLACED, machine=weak, moves=(far,)), "rotary brake")
     assert failing.found_high == pytest.approx(force * min(0.4589, 0.921), abs=0.05)
-    assert failing.verdict != "holds"
+    assert (failing.found_low, failing.verdict) == (0.0, "not shown")
     assert failing.blocks_release
     assert f"hardest in {NAME}, move 1" in failing.remedy
 

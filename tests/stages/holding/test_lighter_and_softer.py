@@ -9,6 +9,7 @@ import pytest
 from shapes import VISE, fact
 from stages.gripped import LOAD, held, proof, small_patch
 
+from proveout.model.fact import weaker_of
 from proveout.model.limits import Limits
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Vise
@@ -61,6 +62,38 @@ def test_a_softer_vise_holds_less_in_proportion() -> None:
     whole = held(LOAD).value[0].reserve_low
     half = held(LOAD, limits=Limits(preload_ratio={"c1": 0.5})).value[0].reserve_low
     assert half == pytest.approx(whole / 2.0, abs=2e-4)
+
+
+CHARTED = msgspec.structs.replace(
+    VISE, preload_n=fact(14_400.0, 16_000.0, 17_600.0, "N"), chart_torques_n_mm=(30_000.0, 60_000.0, 90_000.0),
+    chart_forces_n=(4_000.0, 16_000.0, 20_000.0),
+)  # fmt: skip
+
+
+def test_a_softer_vise_presses_by_its_chart_worked_by_hand() -> None:
+    """Worked. At 45 N m, halfway from 4 to 16 kN: 10 kN, 0.625 of 16, where proportion says 12; a tenth either way.
+
+    At 24 N m, below the chart: carried on 4 - 0.4 6 = 1.6 kN, in proportion 4 24 / 30 = 3.2: 0.1 and 0.2 of 16.
+    """
+    for ratio, ends, strength in (
+        (0.75, (9_000.0, 11_000.0), "published as quoted"), (0.4, (1_440.0, 3_520.0), "common practice"),
+    ):  # fmt: skip
+        limits = Limits(preload_ratio={"c1": ratio})
+        (found,) = clamp_forces(clampings=(small_patch(2.5),), vises=(CHARTED,), limits=limits)
+        assert found.force_n is not None
+        assert (found.force_n.low, found.force_n.high) == pytest.approx(ends)
+        assert weaker_of(found.force_n.strength, strength) == found.force_n.strength  # type: ignore[arg-type]
+        assert found.torque_n_mm == pytest.approx(60_000.0 * ratio)
+    reserve = held(LOAD, vise=CHARTED, limits=Limits(preload_ratio={"c1": 0.75})).value[0].reserve_low
+    assert reserve == pytest.approx(0.625 * held(LOAD, vise=CHARTED).value[0].reserve_low, abs=2e-4)
+
+
+def test_a_chart_that_does_not_reach_the_usual_torque_is_not_leant_on() -> None:
+    """A force measured at 60 N m and a chart up to 50: nothing ties one to the other, so proportion is left."""
+    short = msgspec.structs.replace(CHARTED, chart_torques_n_mm=(30_000.0, 50_000.0), chart_forces_n=(4e3, 9e3))
+    (found,) = clamp_forces(clampings=(small_patch(2.5),), vises=(short,), limits=Limits(preload_ratio={"c1": 0.75}))
+    assert found.force_n is not None
+    assert (found.force_n.low, found.force_n.high) == pytest.approx((10_800.0, 13_200.0))
 
 
 def test_a_vise_is_softened_in_twentieths_down_to_the_floor_and_no_further() -> None:

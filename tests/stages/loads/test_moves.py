@@ -245,6 +245,24 @@ def test_a_drill_pushes_along_and_turns() -> None:
     assert tap.scale_share == pytest.approx(0.5)
 
 
+def test_a_drill_cuts_as_far_out_as_it_is_wide_and_as_high_as_its_point() -> None:
+    """Worked. Half the diameter about (60, -10), from the tip at 2 to the point's foot; the force stays put."""
+    path = [(60.0, -10.0, 12.0, 0.0), (60.0, -10.0, 2.0, 3.0)]
+    own = moves_of(loaded([30.0], tool=DRILL, kind="drill", path=path))
+    half = DRILL.diameter_mm / 2.0
+    point = half / math.tan(DRILL.tip_angle_rad / 2.0)
+    assert point > 0.5
+    assert own.cut_low_mm[0] == pytest.approx([60.0 - half, -10.0 - half, 2.0])
+    assert own.cut_high_mm[0] == pytest.approx([60.0 + half, -10.0 + half, min(12.0 + point, BLANK.high_mm[2])])
+    assert own.at_high_mm[0].tolist() == [60.0, -10.0, 12.0]
+    # a reamer is as wide at its tip; a mill's force acts wherever it cuts
+    reamed = moves_of(loaded([30.0], tool=MILL_12, kind="ream", path=path))
+    assert reamed.cut_high_mm[0] == pytest.approx([66.0, -4.0, 12.0])
+    milled = moves_of(loaded([21.6, 21.6]))
+    assert np.array_equal(milled.cut_low_mm, milled.at_low_mm)
+    assert np.array_equal(milled.cut_high_mm, milled.at_high_mm)
+
+
 def test_the_cutter_bends_by_its_stick_out() -> None:
     """Worked. Flutes 26 of 38 mm at 0.8 12 = 9.6: I 416.9; shank 12: 1017.9; F 902.45 at 210 GPa, three times.
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.frames import frame_looking_down, triple
+from proveout.grip.jaw_patches import THIN_MM
 from proveout.model.choice_of_clampings import Grip
 from proveout.model.shop import Vise
 from proveout.model.solid import Face, Solid
@@ -22,12 +23,15 @@ SEAT_SHARE_MIN = 0.15
 ROUND_TURN_MIN_RAD = 1.5 * math.pi
 ROUND_HALF_ARC_RAD = math.pi / 6.0
 OUTERMOST_MM = 0.1
+AWAY_MM2 = 1e-9
 
 
 def grips_for(
     up: Vector, *, solid: Solid, target: Target, vise: Vise, height_limit_mm: float, made: frozenset[str]
 ) -> list[Grip]:
     """Every pair of outermost parallel planes square to `up` whose faces are all made, best patch first.
+
+    A wall thinner than THIN_MM of the finished part behind a face is not counted as touched.
 
     Args:     height_limit_mm: jaws may reach this high above the seat.   made: ids of the faces finished before.
     """
@@ -84,7 +88,8 @@ def round_grips(
     """Every finished outer round about `up` that soft jaws bored to it can hold, longest patch first.
 
     The round must be the outermost of the part across the jaws, and nothing below the jaw tops may stand beyond it.
-    The patch counts a sixth of a turn on either side: its length is the chord, which is the radius.
+    The patch counts a sixth of a turn on either side: its length is the chord, which is the radius. How thin the work
+    is behind it is not looked at.
     """
     grips: list[Grip] = []
     z = np.array(up)
@@ -199,7 +204,7 @@ def _grip(
         corners[:, :, 2] = 1.0
         grid = np.zeros((nx, nz))
         raster(np.ascontiguousarray(corners), low_x, 0.0, CELL_MM, grid)
-        masks.append(grid > 0.5)
+        masks.append((grid > 0.5) & ~_is_thin(seen, target, sign, low_mm=(low_x, heights[0]), shape=(nx, nz)))
         faces.extend(f.id for f in side)
     both = masks[0] & masks[1]
     columns = both.sum(axis=0)
@@ -219,3 +224,23 @@ def _grip(
         patch_height_mm=round(height, 3), low_mm=round(float(rows_held[0]) * CELL_MM, 3),
         gap_mm=round(float(extent.max() - extent.min()), 6), seat_faces=(),
     )  # fmt: skip
+
+
+def _is_thin(
+    seen: NDArray[np.float64], target: Target, sign: float, *, low_mm: tuple[float, float], shape: tuple[int, int]
+) -> NDArray[np.bool_]:
+    """Cells behind whose outermost face the finished part ends within THIN_MM; the work is never thinner before.
+
+    seen: vertices as x along the jaws, y across, z up.   sign: the side of y looked at.   low_mm: of the first cell
+    along and up.
+    """
+    from proveout.reach.kernels.heights import raster
+
+    corners = seen[target.triangles][:, :, (0, 2, 1)]
+    corners = corners * (1.0, 1.0, sign) - (0.0, 0.0, float((sign * seen[:, 1]).max()))
+    # seen from outside, x, z, sign y: metal ends where a triangle's outside looks away from the jaw
+    one, other = (corners[:, k, :2] - corners[:, 0, :2] for k in (1, 2))
+    looks = -sign * (one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0])
+    depths = np.full(shape, -np.inf)
+    raster(np.ascontiguousarray(corners[looks < -AWAY_MM2]), low_mm[0], low_mm[1], CELL_MM, depths)
+    return depths > -THIN_MM

@@ -98,7 +98,8 @@ def brake_proof(
     """Every cut of the clamping stands on the rotary axes, tilted or not: the better bound of each pass, of two.
 
     A bound that leans on the whole travels, as nobody measured where the vise stands, tightens nothing: a rule and a
-    square decide it, not slower cuts.
+    square decide it, not slower cuts. The low end is 0: a force whose heading nobody knows may pass through the
+    axis, so that no cut is sure to ask for anything and the proof never says fails.
     """
     rotary, clamping, vise = machine.rotary, grip.clamping, grip.vise
     assert rotary is not None

@@ -42,7 +42,7 @@ class MoveHold(Noun, frozen=True, kw_only=True):
 
     way: how the work would go, in words.  pressure_mpa, pressed: the greatest pressure of the pass and the move that
     makes it.  has_shrunk: a move up to here has cut metal where jaw and work meet, so that no bound for the whole patch
-    is one.  radial_mm, axial_mm: engagement of the move.
+    is one.  area_least_mm2: of the patch, over all its moves.  radial_mm, axial_mm: engagement of the move.
     """
 
     hold: Hold
@@ -51,6 +51,7 @@ class MoveHold(Noun, frozen=True, kw_only=True):
     pressure_mpa: float
     pressed: Moved
     has_shrunk: bool
+    area_least_mm2: float
     radial_mm: float
     axial_mm: float
 
@@ -84,8 +85,8 @@ def _patches(grip: Grip, moves: list[MoveLoads]) -> tuple[Patches, Patches]:
         middle_mm=clamping.jaw_middle_mm, aside_mm=grip.off_middle_mm, moves_count=sum(len(m.rows) for m in moves),
     )  # fmt: skip
     rest = remaining_patches(
-        whole, at_low_mm=np.concatenate([m.at_low_mm for m in moves]),
-        at_high_mm=np.concatenate([m.at_high_mm for m in moves]), jaw_top_mm=clamping.jaw_top_mm,
+        whole, at_low_mm=np.concatenate([m.cut_low_mm for m in moves]),
+        at_high_mm=np.concatenate([m.cut_high_mm for m in moves]), jaw_top_mm=clamping.jaw_top_mm,
         jaw_gap_mm=clamping.gap_mm,
     )  # fmt: skip
     return whole, rest
@@ -121,6 +122,7 @@ def _hold(grip: Grip, loads: MoveLoads, load: PassLoad, whole: Patches, rest: Pa
         has_shrunk=any(
             getattr(rest, side)[-1, 0] < getattr(whole, side)[-1, 0] for side in ("length_mm", "height_mm")
         ),
+        area_least_mm2=float((rest.length_mm[:, 0] * rest.height_mm[:, 0]).min()),
         radial_mm=float(loads.radial_mm[row]), axial_mm=float(loads.axial_mm[row]),
     )  # fmt: skip
 

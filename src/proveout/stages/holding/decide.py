@@ -14,7 +14,7 @@ from proveout.stages.holding.brake import brake_proof
 from proveout.stages.holding.by_move import better_of, hold_by_move
 from proveout.stages.holding.gripping import Hold, grip_of, hold_of
 from proveout.stages.holding.proofs import Judged, bearing_proofs, grip_proofs, rating_proof
-from proveout.stages.holding.squeeze import Work, squeeze_proofs
+from proveout.stages.holding.squeeze import Work, bow_force_n, squeeze_proofs
 
 
 def decide(
@@ -66,7 +66,7 @@ def decide(
                     Judged(load=load, hold=hold, move=move, is_by_move=is_by_move, scale=scales.get(load.pass_id, 1.0))
                 )
         holds.extend(one.hold for one in found)
-        proofs.extend(grip_proofs(grip, found, jaw, kinds, limits))
+        proofs.extend(grip_proofs(grip, found, jaw, kinds, limits, bow_force_n(clamping, work)))
         proofs.extend(bearing_proofs(grip, mine, kinds, limits, moved, scales))
         proofs.append(rating_proof(grip))
         proofs.extend(squeeze_proofs(grip, work))

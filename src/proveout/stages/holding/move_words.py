@@ -6,10 +6,14 @@ import math
 
 from proveout.grip.margins import LEAST_STIFFNESS_RATIO
 from proveout.model.fact import Fact, exact_fact
+from proveout.model.shop import Noun
 from proveout.quantities.units import N_MM_PER_N_M
 from proveout.stages.holding.by_move import Moved, MoveHold
+from proveout.stages.holding.clamp_force import force_closed_with
 from proveout.stages.holding.gripping import Grip, reckoned
 
+TORQUE_MOST_N_M = 500
+"""No vise's handle takes more: the shop file refuses it."""
 MOVE_TERMS = (
     "a = L / 2, b = H / 2, F and M about the middle between both patches at the hardest corner of the boxes in which "
     "force and place of this move lie; s_x = (b^2 / 3) / (b^2 / 3 + kappa g^2 / 4), s_z the same with a; "
@@ -60,30 +64,63 @@ def move_inputs(moved: Moved, grip: Grip, scale: float) -> dict[str, Fact]:
     return inputs
 
 
-def edit_words(found: MoveHold, reserve_ratio: float, grip: Grip) -> str:
+class Room(Noun, frozen=True, kw_only=True):
+    """The greatest jaw force of one clamping at which the cuts do not crush the work, and at which it does not bow.
+
+    crush_n: over every pass and move, with what the cut itself presses.  bow_n: None when nobody knows it.
+    """
+
+    crush_n: float
+    bow_n: float | None = None
+
+
+def edit_words(found: MoveHold, reserve_ratio: float, grip: Grip, room: Room) -> str:
     """The smallest edit that would restore the margin: how much lighter the move, or how hard the vise, if it may.
 
-    reserve_ratio: of the pass, by the better of its bounds.
+    reserve_ratio: of the pass, by the better of its bounds.  room: what every cut of the clamping leaves the jaws.
     """
     lighter = f"{move_words(found.moved)} of {found.hold.pass_id}: there the work {found.way}"
     share = math.floor(100.0 * min(1.0, reserve_ratio))
-    return f"{lighter}. Cut it with {share} % of its force, or {_harder_words(found, reserve_ratio, grip)}"
+    return f"{lighter}. Cut it with {share} % of its force, or {_harder_words(reserve_ratio, grip, room)}"
 
 
-def _harder_words(found: MoveHold, reserve_ratio: float, grip: Grip) -> str:
+def _harder_words(reserve_ratio: float, grip: Grip, room: Room) -> str:
     force, rating = grip.force_n, grip.vise.rating_n
     if force is None:
         return "supply what is missing"
     more = 1.0 / reserve_ratio if reserve_ratio > 0.0 else math.inf
     if not math.isfinite(more):
         return "grip it otherwise: no jaw force that can be named would do"
-    least = f"{math.ceil(force.low * more / 100.0) / 10.0:.1f} kN"
-    area = found.moved.length_mm[0] * found.moved.height_mm[0]
-    if rating is None or force.high * more > rating:
+    least_n = force.low * more
+    least = f"{math.ceil(least_n / 100.0) / 10.0:.1f} kN"
+    by_torque = None if grip.vise.is_hand_tight else _torque_for(grip, least_n)
+    most_n = force.high * more if by_torque is None else by_torque[1]
+    if rating is None or most_n > rating:
         return f"grip deeper: the {least} that it needs at least take this vise beyond its rating"
-    if force.high * more / area > grip.yield_mpa.low:
+    if most_n > room.crush_n:
         return f"grip deeper: the {least} that it needs at least would crush the work"
-    if grip.vise.is_hand_tight or grip.clamp.torque_n_mm is None:
+    if room.bow_n is None:
+        return f"grip deeper: whether the {least} that it needs at least bow the work is not known"
+    if most_n > room.bow_n:
+        return f"grip deeper: the {least} that it needs at least may bow the work out of its plane"
+    if by_torque is None:
         return f"press with at least {least}, by a torque wrench"
-    torque = math.ceil(grip.clamp.torque_n_mm * more / N_MM_PER_N_M)
-    return f"close the vise with {torque} N m, to press with at least {least}"
+    return f"close the vise with {by_torque[0]} N m, to press with at least {least}"
+
+
+def _torque_for(grip: Grip, least_n: float) -> tuple[int, float] | None:
+    """The least whole N m at which the vise is sure to press so hard, and how hard it then may press at most.
+
+    None where no torque is known, or where the torque would lie beyond the end of the maker's chart.
+    """
+    usual, chart = grip.vise.torque_n_mm, grip.vise.chart_torques_n_mm
+    if usual is None or grip.clamp.torque_n_mm is None:
+        return None
+    begin, most = math.ceil(grip.clamp.torque_n_mm / N_MM_PER_N_M), TORQUE_MOST_N_M
+    if chart:
+        most = min(most, math.floor(chart[-1] / N_MM_PER_N_M))
+    for torque in range(begin, most + 1):
+        force = force_closed_with(grip.vise, torque * N_MM_PER_N_M / usual)
+        if force is not None and force.low >= least_n:
+            return torque, force.high
+    return None

@@ -16,6 +16,7 @@ from proveout.stages.holding.gripping import Grip, Hold, bearing_mpa, push_of, r
 from proveout.stages.holding.move_words import (
     MOVE_BEARING_FORMULA,
     MOVE_GRIP_FORMULA,
+    Room,
     edit_words,
     move_inputs,
     move_words,
@@ -117,19 +118,25 @@ class Judged(Noun, frozen=True, kw_only=True):
         return msgspec.structs.replace(self.load, radial_mm=move.radial_mm, axial_mm=move.axial_mm)
 
 
-def grip_proofs(grip: Grip, found: list[Judged], jaws: Jaws, kinds: Kinds, limits: Limits) -> list[Proof]:
-    """The hardest pass, and one for each other cutter whose grip is too weak: one round then settles them all."""
+def grip_proofs(
+    grip: Grip, found: list[Judged], jaws: Jaws, kinds: Kinds, limits: Limits, bow_n: float | None
+) -> list[Proof]:  # fmt: skip
+    """The hardest pass, and one for each other cutter whose grip is too weak: one round then settles them all.
+
+    bow_n: the greatest jaw force at which the work does not bow; None when nobody knows it.
+    """
+    room = Room(crush_n=_crush_n(grip, found), bow_n=bow_n)
     missing = _joined(friction_words(grip, jaws), force_words(grip), patch_words(grip))
     ranked = sorted(found, key=lambda p: (p.hold.reserve_low, p.load.pass_id))
     steps = [tighten_cut(p.eased, p.hold.reserve_low, *kinds[p.load.pass_id], limits) for p in ranked]
     name = f"{STAGE}:{grip.clamping.id}:grip"
     first = steps[0] if steps else None
-    proofs = [_grip_proof(name, grip, jaws, ranked[0] if ranked else None, missing, first)]
+    proofs = [_grip_proof(name, grip, jaws, ranked[0] if ranked else None, missing, first, room)]
     asked = {(first.subject, first.quantity)} if first else set()
     for one, step in zip(ranked, steps, strict=True):
         if step is not None and (step.subject, step.quantity) not in asked:
             asked.add((step.subject, step.quantity))
-            proofs.append(_grip_proof(f"{name} {_step_words(step)}", grip, jaws, one, missing, step))
+            proofs.append(_grip_proof(f"{name} {_step_words(step)}", grip, jaws, one, missing, step, room))
     return proofs
 
 
@@ -138,7 +145,7 @@ def _step_words(step: Tighten) -> str:
 
 
 def _grip_proof(
-    name: str, grip: Grip, jaws: Jaws, worst: Judged | None, missing: str, tighten: Tighten | None
+    name: str, grip: Grip, jaws: Jaws, worst: Judged | None, missing: str, tighten: Tighten | None, room: Room
 ) -> Proof:  # fmt: skip
     move = None if worst is None else worst.move
     subject = worst.load.pass_id if worst else f"clamping {grip.clamping.number}"
@@ -160,16 +167,16 @@ def _grip_proof(
             if worst
             else "a pass in this clamping: nothing is cut here"
         ),
-        remedy=_remedy_words(worst, grip),
+        remedy=_remedy_words(worst, grip, room),
         tighten=tighten,
     )  # fmt: skip
 
 
-def _remedy_words(worst: Judged | None, grip: Grip) -> str:
+def _remedy_words(worst: Judged | None, grip: Grip, room: Room) -> str:
     if worst is None:
         return "supply what is missing"
     if worst.move is not None:
-        return edit_words(worst.move, worst.hold.reserve_low, grip)
+        return edit_words(worst.move, worst.hold.reserve_low, grip, room)
     return f"take shallower levels in {worst.load.pass_id}, clamp harder within the rating, or grip deeper"
 
 
@@ -187,6 +194,19 @@ def _pressed(load: PassLoad, grip: Grip, force: Fact, move: MoveHold | None, sca
     if move is None or (by_pass < move.pressure_mpa and not move.has_shrunk):
         return Pressed(load=load, mpa=by_pass)
     return Pressed(load=load, mpa=move.pressure_mpa, move=move, scale=scale)
+
+
+def _crush_n(grip: Grip, found: list[Judged]) -> float:
+    """The greatest jaw force at which no cut crushes the work: what the cut adds does not hang on the jaw force."""
+    force, patch = grip.force_n, grip.clamping
+    if force is None or not found:
+        return 0.0
+    least = patch.patch_length_mm.low * patch.patch_height_mm.low
+    pressed = [(_pressed(x.load, grip, force, x.move, x.scale), x.move) for x in found]
+    return min(
+        force.high + (grip.yield_mpa.low - one.mpa) * (least if move is None else min(least, move.area_least_mm2))
+        for one, move in pressed
+    )
 
 
 def bearing_proofs(

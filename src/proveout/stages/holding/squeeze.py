@@ -62,6 +62,26 @@ def thickness_mm(clamping: Clamping, work: Work) -> float:
     return max(0.0, float(part.max()) - foot)
 
 
+def bow_force_n(clamping: Clamping, work: Work | None) -> float | None:
+    """The greatest jaw force with the reserve asked for against bowing, worst end; None where the proof knows none.
+
+    Formula:  P_cr / 2 of the least modulus and the shortest patch
+    Args:     clamping: whose jaws press.   work: what lies between them, None when nobody says.
+    Returns:  N, >= 0, or None.
+    Raises:   nothing.
+    Valid:    as buckling_load_n.
+    Source:   euler_column.   Departs: nothing.
+    Checked:  tests/stages/holding/test_by_move.py
+    """
+    if work is None or work.elastic_mpa is None or clamping.gap_mm <= 0.0:
+        return None
+    load = buckling_load_n(
+        elastic_mpa=work.elastic_mpa.low, width_mm=clamping.patch_length_mm.low,
+        thickness_mm=thickness_mm(clamping, work), length_mm=clamping.gap_mm,
+    )  # fmt: skip
+    return load / RESERVE_ASKED
+
+
 def squeeze_proofs(grip: Grip, work: Work | None) -> list[Proof]:
     """Whether the jaws press the work out of its plane; none when nobody says what lies between them."""
     if work is None:

@@ -73,8 +73,9 @@ def milled_loads(
     ]  # fmt: skip
     loads = MoveLoads(
         pass_id=one.id, clamping_id=site.clamping.id, rows=cuts.rows, force_low_n=-force, force_high_n=force,
-        couple_n_mm=np.zeros(len(force)), axis=axis, at_low_mm=low, at_high_mm=high, torque_n_mm=found.torque_n_mm,
-        power_mw=found.torque_n_mm * one.speed_rad_per_s, scale_share=share, deflection_mm=GIVING_WAY_RATIO * bent[0],
+        couple_n_mm=np.zeros(len(force)), axis=axis, at_low_mm=low, at_high_mm=high, cut_low_mm=low, cut_high_mm=high,
+        torque_n_mm=found.torque_n_mm, power_mw=found.torque_n_mm * one.speed_rad_per_s, scale_share=share,
+        deflection_mm=GIVING_WAY_RATIO * bent[0],
         tooth_feed_mm=found.tooth_feed_mm, radial_mm=found.radial_mm, axial_mm=found.axial_mm,
     )  # fmt: skip
     return MovesFound(
@@ -89,17 +90,21 @@ def bored_loads(
     """Loads of a drill, a reamer or a tap: along its axis, either way, and a couple about it.
 
     A drill that breaks through is pulled, a tap that turns back is pushed and turns the work the other way: neither is
-    known to be less than going in, so both ends are as large.
+    known to be less than going in, so both ends are as large. The metal it cuts lies all about that axis, and beside
+    its point.
     """
     count, axis = len(cuts.rows), site.axis
     low, high = boxes_mm(moves, cuts.rows, site, reach_mm=0.0, tall_mm=np.zeros(count))
+    cut_low, cut_high = boxes_mm(
+        moves, cuts.rows, site, reach_mm=cutter.diameter_mm / 2.0, tall_mm=np.full(count, _point_mm(cutter))
+    )
     force = _any_way_n(axis, across_n=np.zeros(count), along_n=np.full(count, thrust_n))
     torque, unknown = np.full(count, torque_n_mm), np.full(count, np.nan)
     per_turn = moves.feed_mm_per_s[cuts.rows] * 2.0 * math.pi / one.speed_rad_per_s
     loads = MoveLoads(
         pass_id=one.id, clamping_id=site.clamping.id, rows=cuts.rows, force_low_n=-force, force_high_n=force,
-        couple_n_mm=torque, axis=axis, at_low_mm=low, at_high_mm=high, torque_n_mm=torque,
-        power_mw=torque * one.speed_rad_per_s, scale_share=share, deflection_mm=unknown,
+        couple_n_mm=torque, axis=axis, at_low_mm=low, at_high_mm=high, cut_low_mm=cut_low, cut_high_mm=cut_high,
+        torque_n_mm=torque, power_mw=torque * one.speed_rad_per_s, scale_share=share, deflection_mm=unknown,
         tooth_feed_mm=per_turn / max(cutter.flutes_count, 1), radial_mm=np.full(count, one.radial_mm),
         axial_mm=np.full(count, one.axial_mm),
     )  # fmt: skip
@@ -132,6 +137,11 @@ def envelope(whole: PassLoad, found: MovesFound, milled: MilledMoves | None, cla
     return msgspec.structs.replace(whole, **changed)
 
 
+def _point_mm(cutter: Cutter) -> float:
+    """From the tip to where the cutter is as wide as it gets: above that a straight plunge cuts nothing new."""
+    return max((p.z_high_mm for p in cutter.cutting if p.r_low_mm < p.r_high_mm), default=0.0)
+
+
 def _any_way_n(axis: Floats, *, across_n: Floats, along_n: Floats) -> Floats:
     """(k, 3) half the box that holds a force of any heading across the axis and either way along it."""
     aside = np.sqrt(np.maximum(1.0 - axis**2, 0.0))
@@ -139,7 +149,7 @@ def _any_way_n(axis: Floats, *, across_n: Floats, along_n: Floats) -> Floats:
 
 
 def boxes_mm(moves: Moves, rows: NDArray[np.int64], site: Site, *, reach_mm: float, tall_mm: Floats) -> Box:
-    """(k, 3) low and high corner of where edges can be in the cut during each move, kept to the blank."""
+    """(k, 3) low and high corner of what a cutter so wide and tall can touch during each move, kept to the blank."""
     straight, owner = moves.divided(within_mm=BOX_CHORD_MM)
     at = site.clamping.frame.into(site.frame.out_of(straight.points))
     # the way to each point begins at the point before it
