@@ -23,7 +23,7 @@ from proveout.model.shop import Shop
 READING = """
 [[spindle_reading]]
 machine = "mill-3"
-cutter = "EM12"
+cutter = "{cutter}"
 alloy = "6061-T6"
 speed_rpm = 9000
 tooth_feed_mm = 0.05
@@ -51,7 +51,10 @@ def request_of(shop: Shop) -> Request:
 
 
 def test_readings_change_the_pressure_of_the_shop_and_lack_of_figures_leaves_it() -> None:
-    shop = shop_from_text(SHOP.read_text() + "".join(READING.format(load=1.6 + 0.01 * k) for k in range(6)))
+    mill, *_ = [line for line in SHOP.read_text().splitlines() if 'id = "EM12"' in line]
+    three = "\n".join(mill.replace("EM12", name) for name in ("EM12", "EM12b", "EM12c"))
+    readings = [READING.format(cutter=("EM12", "EM12b", "EM12c")[k % 3], load=1.6 + 0.01 * k) for k in range(6)]
+    shop = shop_from_text(SHOP.read_text().replace(mill, three) + "".join(readings))
     asked = request_of(shop)
     narrowed, proofs = with_readings(asked, lack="", store=Store(None))
     assert narrowed.shop.cutting_pressure_mpa.high < shop.cutting_pressure_mpa.high
