@@ -19,6 +19,7 @@ from proveout.jobs.store import Store
 from proveout.jobs.writing import _write_inputs
 from proveout.model.proof import Decision
 from proveout.model.shop import Shop
+from proveout.stages.blank import raw_spread_mm
 
 READING = """
 [[spindle_reading]]
@@ -101,10 +102,15 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
     made = rounding.Made(passes=rounding.PassPlan(passes=(), not_cut=(), moves={}), proofs=())
     target: Any = _Target()
     box: Any = _Box()
+    box.bar_id = shop.bars[0].id
     cut = rounding._judge(
         request_of(shop), target, box, (), made, rounding.Limits(), 1.0, Telling(None), nothing, ()
     )  # fmt: skip
     assert list(received) == ["removal check", "loads", "stability", "holding"]
+    # the bar of the shop, bent and out of size, and its saw
+    bar = shop.bars[0]
+    varies = raw_spread_mm(bar=bar, saw=shop.saw, cut_length_mm=_Box.cut_length_mm)
+    assert received["loads"]["raw_varies_mm"] == varies >= max(bar.width_tolerance_mm, shop.saw.length_tolerance_mm) > 0
     assert received["stability"]["loads"] == ("load",)
     assert received["stability"]["responses"] is shop.responses
     assert received["stability"]["pressure_mpa"] is shop.cutting_pressure_mpa
@@ -113,6 +119,7 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
 
 class _Box:
     low_mm = high_mm = (0.0, 0.0, 0.0)
+    bar_id, cut_length_mm = "", 100.0
 
 
 class _Target:
