@@ -19,11 +19,12 @@ from proveout.jobs.store import Store
 from proveout.jobs.writing import _write_inputs
 from proveout.model.proof import Decision
 from proveout.model.shop import Shop
+from proveout.stages.blank import raw_spread_mm
 
 READING = """
 [[spindle_reading]]
 machine = "mill-3"
-cutter = "EM12"
+cutter = "{cutter}"
 alloy = "6061-T6"
 speed_rpm = 9000
 tooth_feed_mm = 0.05
@@ -51,7 +52,10 @@ def request_of(shop: Shop) -> Request:
 
 
 def test_readings_change_the_pressure_of_the_shop_and_lack_of_figures_leaves_it() -> None:
-    shop = shop_from_text(SHOP.read_text() + "".join(READING.format(load=1.6 + 0.01 * k) for k in range(6)))
+    mill, *_ = [line for line in SHOP.read_text().splitlines() if 'id = "EM12"' in line]
+    three = "\n".join(mill.replace("EM12", name) for name in ("EM12", "EM12b", "EM12c"))
+    readings = [READING.format(cutter=("EM12", "EM12b", "EM12c")[k % 3], load=1.6 + 0.01 * k) for k in range(6)]
+    shop = shop_from_text(SHOP.read_text().replace(mill, three) + "".join(readings))
     asked = request_of(shop)
     narrowed, proofs = with_readings(asked, lack="", store=Store(None))
     assert narrowed.shop.cutting_pressure_mpa.high < shop.cutting_pressure_mpa.high
@@ -98,10 +102,15 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
     made = rounding.Made(passes=rounding.PassPlan(passes=(), not_cut=(), moves={}), proofs=())
     target: Any = _Target()
     box: Any = _Box()
+    box.bar_id = shop.bars[0].id
     cut = rounding._judge(
         request_of(shop), target, box, (), made, rounding.Limits(), 1.0, Telling(None), nothing, ()
     )  # fmt: skip
     assert list(received) == ["removal check", "loads", "stability", "holding"]
+    # the bar of the shop, bent and out of size, and its saw
+    bar = shop.bars[0]
+    varies = raw_spread_mm(bar=bar, saw=shop.saw, cut_length_mm=_Box.cut_length_mm)
+    assert received["loads"]["raw_varies_mm"] == varies >= max(bar.width_tolerance_mm, shop.saw.length_tolerance_mm) > 0
     assert received["stability"]["loads"] == ("load",)
     assert received["stability"]["responses"] is shop.responses
     assert received["stability"]["pressure_mpa"] is shop.cutting_pressure_mpa
@@ -110,6 +119,7 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
 
 class _Box:
     low_mm = high_mm = (0.0, 0.0, 0.0)
+    bar_id, cut_length_mm = "", 100.0
 
 
 class _Target:

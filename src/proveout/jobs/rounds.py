@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from proveout.geometry.frames import triple
 from proveout.jobs.metal import lacking, without_figures
+from proveout.jobs.raw_faces import raw_varies_mm
 from proveout.jobs.request import Request
 from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
@@ -209,7 +210,7 @@ def _judge(
         "loads", loads.decide, plan=made.passes, cuts=replayed.value.check.passes, clampings=placed,
         cutters=shop.cutters, machines=shop.machines, pressure_mpa=shop.cutting_pressure_mpa,
         exponent_ratio=shop.cutting_exponent_ratio, blank=blank, limits=limits, move_cuts=replayed.value.moves,
-        alloys=shop.alloys, widths_mm=_widths_mm(windows), run=run,
+        alloys=shop.alloys, widths_mm=_widths_mm(windows), raw_varies_mm=raw_varies_mm(blank, shop), run=run,
     )  # fmt: skip
     steady = store.get(
         "stability", stability.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed,

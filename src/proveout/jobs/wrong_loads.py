@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from proveout.jobs.raw_faces import raw_varies_mm
 from proveout.jobs.store import Store
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading, Sister
@@ -34,12 +35,10 @@ def wrong_loads(
 ) -> Decision[tuple[Loading, ...]]:  # fmt: skip
     """Wrong loads of every clamping and their proofs. Without a class of tolerance the finest counts."""
     from proveout.stages import loading
-    from proveout.stages.blank import raw_spread_mm
 
-    bar = next((one for one in shop.bars if one.id == blank.bar_id), None)
     return store.get(
         "loading", loading.decide, blank=blank, clampings=clampings, plan=passes, cutters=shop.cutters,
         vises=shop.vises, machines=shop.machines, forms=forms, sisters=sisters, marks=marks,
         tolerance_mm=WRONG_MM.get(general_tolerance or "", min(WRONG_MM.values())),
-        raw_varies_mm=raw_spread_mm(bar=bar, saw=shop.saw, cut_length_mm=blank.cut_length_mm), run=run,
+        raw_varies_mm=raw_varies_mm(blank, shop), run=run,
     )  # fmt: skip

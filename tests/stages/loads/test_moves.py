@@ -36,7 +36,7 @@ def loaded(
     sections: list[float], *, tool: Cutter = MILL_12, kind: str = "rough", deep: float = 6.0, plunge: float = 0.0,
     tilt: str = "up", path: Any = None, machine: Machine = MILL, alloys: tuple[str, ...] = (),
     widths: dict[str, float] | None = None, measured: bool = True, most: float | None = None,
-    told: bool = True, **changed: Any,
+    told: bool = True, varies: float = 0.0, **changed: Any,
 ) -> Decision[Loads]:  # fmt: skip
     """One pass, 6 deep and 3.6 wide as planned at 300 rad/s; a section for each of its first moves.
 
@@ -68,7 +68,8 @@ def loaded(
     return loads.decide(
         plan=PassPlan(passes=(one,), not_cut=(), moves={moves.digest: moves}), cuts=(cut,), clampings=(CLAMPING,),
         cutters=(tool,), machines=(machine,), pressure_mpa=PRESSURE, exponent_ratio=0.25, blank=BLANK,
-        move_cuts=(own,) if measured else (), alloys=alloys, widths_mm=widths, run=Run(),
+        move_cuts=(own,) if measured else (), alloys=alloys, widths_mm=widths,
+        raw_varies_mm=varies, run=Run(),
     )  # fmt: skip
 
 
@@ -330,3 +331,18 @@ def test_arrays_of_different_length_are_refused() -> None:
         msgspec.structs.replace(own, torque_n_mm=np.zeros(3))
     with pytest.raises(OutOfRange):
         msgspec.structs.replace(own, scale_share=1.2)
+
+
+def test_a_blank_larger_than_nominal_is_cut_deeper_and_higher() -> None:
+    """Worked. Metal 2 mm above the tip at z 10 ends at 12, on a bar 0.5 larger at 12.5; clipped at 20.5 in place of 20.
+
+    Along x the mill's 6 mm about 76 end at 80 and 80.5; so does the bound of the pass as a whole.
+    """
+    shallow = [moves_of(loaded([3.0, 3.0], deep=2.0, varies=v)).at_high_mm[0, 2] for v in (0.0, 0.5)]
+    assert shallow == [12.0, 12.5]
+    high = [(40.0, -20.0, 17.0, 0.0), (76.0, -20.0, 17.0, 9.0)]
+    for varies, ends in ((0.0, (80.0, 20.0)), (0.5, (80.5, 20.5))):
+        own = moves_of(loaded([21.6], path=high, varies=varies))
+        assert (own.at_high_mm[0, 0], own.at_high_mm[0, 2]) == ends
+        whole = loaded([21.6], path=high, varies=varies, measured=False).value.passes[0]
+        assert (whole.along_mm, whole.height_mm) == (ends[0] - 40.0, ends[1])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -54,6 +55,7 @@ def decide(
     move_cuts: tuple[MoveCuts, ...] = (),
     alloys: tuple[str, ...] = (),
     widths_mm: dict[str, float] | None = None,
+    raw_varies_mm: float = 0.0,
     run: Run,
 ) -> Decision[Loads]:
     """Bounds for all passes and their moves, and what they mean for spindle, cutter and finished faces.
@@ -63,7 +65,8 @@ def decide(
               limits: those in force, from which the spindle's remedy goes on.   move_cuts: the replay's measurement of
               their moves; a pass without them is bounded as a whole.   alloys: of the metal; of a known family the
               forces are the worse of two models, else those of the pressure alone.   widths_mm: of the narrowest size
-              on each face that has one.
+              on each face that has one.   raw_varies_mm: by how much the blank may be larger than nominal at each side:
+              no cut can lie outside that, and metal may stand so much higher than the replay of the nominal one found.
     """
     by_cutter, by_clamping = {c.id: c for c in cutters}, {c.id: c for c in clampings}
     by_cut, by_move = {c.pass_id: c for c in cuts}, {c.pass_id: c for c in move_cuts}
@@ -76,13 +79,16 @@ def decide(
         box = None
         if blank is not None:
             corners = clamping.frame.into(_corners(blank))
-            box = corners.min(axis=0), corners.max(axis=0)
+            box = corners.min(axis=0) - raw_varies_mm, corners.max(axis=0) + raw_varies_mm
         site = Site(clamping=clamping, frame=tilt.frame, blank=box)
         ends = edge_ends(
             cutter, pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, coefficients=coefficients
         )  # fmt: skip
         moves = plan.moves[one.moves_digest]
-        found.append(_pass(one, moves, by_cut.get(one.id), by_move.get(one.id), cutter, site, ends))
+        own = by_move.get(one.id)
+        if own is not None:
+            own = msgspec.structs.replace(own, deep_mm=own.deep_mm + raw_varies_mm)
+        found.append(_pass(one, moves, by_cut.get(one.id), own, cutter, site, ends))
     told = Told(
         plan=plan, clampings=by_clamping, cutters=by_cutter, machines={m.id: m for m in machines},
         pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, coefficients=coefficients,

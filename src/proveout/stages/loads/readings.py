@@ -8,7 +8,7 @@ import numpy as np
 from proveout.cutting.chip_thickness import mean_chip_thickness_mm
 from proveout.cutting.power import removal_rate_mm3_per_s
 from proveout.cutting.speeds import feed_mm_per_s
-from proveout.cutting.unit_force_fit import READINGS_LEAST, UnitForceFit, fit_unit_force
+from proveout.cutting.unit_force_fit import READINGS_LEAST, USED_MM, UnitForceFit, fit_unit_force
 from proveout.model.fact import Fact, Strength, exact_fact, weaker_of
 from proveout.model.measured import SpindleReading
 from proveout.model.proof import Basis, Decision, Proof, prove
@@ -19,6 +19,8 @@ SHARE_ERROR = 0.15
 """Common practice, no source: by how much the 100 percent of a meter may differ from the machine's power."""
 DULL_RATIO = 1.3
 """Common practice, no source: force of a worn edge in shares of a sharp one's, as for the drills."""
+CUTTERS_LEAST = 3
+"""Common practice, no source: different cutters read before the high end may come down for those nobody read."""
 
 
 class CuttingPressure(Noun, frozen=True, kw_only=True):
@@ -33,10 +35,11 @@ def decide_pressure(
     *, readings: tuple[SpindleReading, ...], cutters: tuple[Cutter, ...], alloy: str, pressure_mpa: Fact,
     exponent_ratio: float,
 ) -> Decision[CuttingPressure]:  # fmt: skip
-    """The cutting pressure by the readings in this alloy, where they are enough and narrower than what is written.
+    """The cutting pressure by the readings in this alloy, where they are enough.
 
-    Readings that lie apart from the written interval widen it to hold both, and a proof that fails says so: nobody
-    knows which of the two is wrong.
+    Of fewer than three different cutters they say nothing of those nobody read: the high end and the exponent stay at
+    least as written.  Readings that lie apart from the written interval widen it to hold both, and a proof that fails
+    says so: nobody knows which of the two is wrong.
     """
     written = CuttingPressure(pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, used_count=0)
     if not readings:
@@ -47,21 +50,29 @@ def decide_pressure(
     by_cutter = {c.id: c for c in cutters}
     fit = _fitted(used, by_cutter, exponent_ratio)
     own = _fact(used, fit)
-    low, high = own.low, own.high
-    is_apart = low > pressure_mpa.high or high < pressure_mpa.low
-    is_poor = not is_apart and low <= pressure_mpa.low and high >= pressure_mpa.high
-    if is_apart:
+    moved = _at_written_exponent(own, fit, exponent_ratio)
+    is_apart = moved.low > pressure_mpa.high or moved.high < pressure_mpa.low
+    exponent, fact = fit.exponent_ratio, own
+    if is_apart or _cutters_count(used) < CUTTERS_LEAST:
+        exponent = exponent_ratio
         fact = msgspec.structs.replace(
-            own, low=min(low, pressure_mpa.low), high=max(high, pressure_mpa.high),
-            strength=weaker_of(own.strength, pressure_mpa.strength), source=own.source + ", and the interval written",
+            moved, low=min(moved.low, pressure_mpa.low) if is_apart else moved.low,
+            high=max(moved.high, pressure_mpa.high), strength=weaker_of(own.strength, pressure_mpa.strength),
+            source=own.source + ", and the interval written",
         )  # fmt: skip
-        exponent, count = exponent_ratio, len(used)
-    elif is_poor:
-        fact, exponent, count = pressure_mpa, exponent_ratio, 0
-    else:
-        fact, exponent, count = own, fit.exponent_ratio, len(used)
-    value = CuttingPressure(pressure_mpa=fact, exponent_ratio=exponent, used_count=count)
-    return Decision(value=value, proofs=(_proof(used, fit, own, pressure_mpa, value, alloy, by_cutter),))
+    value = CuttingPressure(pressure_mpa=fact, exponent_ratio=exponent, used_count=len(used))
+    return Decision(value=value, proofs=(_proof(used, fit, own, moved, pressure_mpa, value, alloy, by_cutter),))
+
+
+def _cutters_count(used: tuple[SpindleReading, ...]) -> int:
+    return len({r.cutter_id for r in used})
+
+
+def _at_written_exponent(own: Fact, fit: UnitForceFit, exponent_ratio: float) -> Fact:
+    """The fit's interval for the exponent written: as wide as both chips at the ends of those used ask for."""
+    ratios = [chip ** (exponent_ratio - fit.exponent_ratio) for chip in USED_MM] if fit.is_exponent_fitted else [1.0]
+    low, high = round(own.low * min(ratios), 2), round(own.high * max(ratios), 2)
+    return msgspec.structs.replace(own, low=low, nominal=min(max(own.nominal, low), high), high=high)
 
 
 def _fitted(used: tuple[SpindleReading, ...], cutters: dict[str, Cutter], exponent_ratio: float) -> UnitForceFit:
@@ -88,10 +99,15 @@ def _chip(one: SpindleReading, cutter: Cutter) -> float:
     )
 
 
+def _has_sharp(used: tuple[SpindleReading, ...]) -> bool:
+    """A reading of a sharp edge says nothing of a worn one, whatever the readings beside it are of."""
+    return any(r.edge == "sharp" for r in used)
+
+
 def _factors(used: tuple[SpindleReading, ...]) -> tuple[float, float, float]:
     """What of the power above idle reaches the edge, a meter's share of the machine's power, and a worn edge."""
     share = SHARE_ERROR if any(r.is_share for r in used) else 0.0
-    dull = DULL_RATIO if all(r.edge == "sharp" for r in used) else 1.0
+    dull = DULL_RATIO if _has_sharp(used) else 1.0
     low = min(r.efficiency_ratio.low for r in used) * (1.0 - share)
     nominal = sum(r.efficiency_ratio.nominal for r in used) / len(used)
     return low, nominal, max(r.efficiency_ratio.high for r in used) * (1.0 + share) * dull
@@ -101,7 +117,7 @@ def _fact(used: tuple[SpindleReading, ...], fit: UnitForceFit) -> Fact:
     low, nominal, high = _factors(used)
     dates = sorted(r.date for r in used)
     # a share of the machine's power, a worn edge that nobody read and an exponent from a table are common practice
-    is_bare = any(r.is_share for r in used) or all(r.edge == "sharp" for r in used) or not fit.is_exponent_fitted
+    is_bare = any(r.is_share for r in used) or _has_sharp(used) or not fit.is_exponent_fitted
     strength: Strength = "common practice" if is_bare else "measured here"
     for one in used:
         strength = weaker_of(strength, one.efficiency_ratio.strength)
@@ -125,22 +141,27 @@ def _too_few(count: int, alloy: str, pressure_mpa: Fact) -> Proof:
 
 
 def _proof(
-    used: tuple[SpindleReading, ...], fit: UnitForceFit, own: Fact, written: Fact, value: CuttingPressure, alloy: str,
-    cutters: dict[str, Cutter],
+    used: tuple[SpindleReading, ...], fit: UnitForceFit, own: Fact, moved: Fact, written: Fact, value: CuttingPressure,
+    alloy: str, cutters: dict[str, Cutter],
 ) -> Proof:  # fmt: skip
-    apart = max(0.0, own.low / written.high - 1.0, written.low / own.high - 1.0)
+    apart = max(0.0, moved.low / written.high - 1.0, written.low / moved.high - 1.0)
+    count = _cutters_count(used)
     if apart > 0.0:
         taken = "both lie apart, and the interval taken holds both"
-    elif not value.used_count:
-        taken = "the readings scatter more than what is written, which is kept"
+    elif count < CUTTERS_LEAST:
+        taken = (
+            f"{count} of the {CUTTERS_LEAST} different cutters that lower the high end were read: it stays as written "
+            "or goes up, and m_c is as written"
+        )
     elif own.high > written.high or own.low < written.low:
         taken = "the readings' interval is taken; it reaches beyond what is written"
     else:
         taken = "the readings' interval is taken; it lies within what is written"
-    worn = (
-        "" if any(r.edge != "sharp" for r in used) else f"; the high end times {DULL_RATIO:g}, as no edge read was worn"
-    )
-    inputs = {"k_c1.1 as written": written, "k_c1.1 of the readings": own, "k_c1.1 taken": value.pressure_mpa}
+    worn = f"; the high end times {DULL_RATIO:g}, as an edge read was sharp" if _has_sharp(used) else ""
+    inputs = {"k_c1.1 as written": written, "k_c1.1 of the readings": own}
+    if moved.low != own.low or moved.high != own.high:
+        inputs["k_c1.1 of the readings at the m_c written"] = moved
+    inputs |= {"k_c1.1 taken": value.pressure_mpa}
     inputs["m_c"] = Fact(
         low=fit.exponent_ratio - fit.exponent_error_ratio, nominal=fit.exponent_ratio,
         high=fit.exponent_ratio + fit.exponent_error_ratio, unit="ratio",
