@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from proveout.cutting.chip_thickness import engagement_angle_rad, mean_chip_thickness_mm
@@ -34,9 +34,15 @@ KIENZLE = power_law_model(unit_force_mpa=800.0, exponent_ratio=0.25, radial_rati
 DULL = AL_6000.dull
 
 
+def leaning(helix_rad: float) -> dict[str, float]:
+    """A helix that is known."""
+    return {"helix_low_rad": helix_rad, "helix_high_rad": helix_rad}
+
+
 def forces(model: Any, axial: float, radial: float, feed: float, **more: Any) -> TurnForces:
     given_: dict[str, Any] = {
-        "diameter_mm": 10.0, "teeth_count": 3, "runout_mm": 0.0, "helix_rad": HELIX, "edge_ratio": np.ones(1), **more,
+        "diameter_mm": 10.0, "teeth_count": 3, "runout_mm": 0.0, "edge_ratio": np.ones(1),
+        "helix_low_rad": HELIX, "helix_high_rad": HELIX, **more,
     }  # fmt: skip
     return turn_forces_n(
         model=model, axial_mm=np.array([axial]), radial_mm=np.array([radial]), tooth_feed_mm=np.array([feed]), **given_
@@ -52,27 +58,40 @@ cuts = st.fixed_dictionaries(
 )  # fmt: skip
 
 
+# worked in test_engaged_length.py: at 30 deg one tooth is in this cut, at 35.4 deg two, at 45 deg each over less
+TALL_AND_THIN = {
+    "axial": 16.0, "share": 0.005, "feed": 0.02, "diameter": 10.0, "teeth": 3, "helix_deg": 30.0, "runout": 0.01,
+    "is_up": True,
+}  # fmt: skip
+
+
 @settings(max_examples=150, deadline=None)
-@given(cut=cuts)
-def test_no_turn_of_the_linear_edge_has_more_than_the_bound(cut: dict[str, Any]) -> None:
-    """Summed up by thin slices over a whole turn, up and down milling, with a tooth that stands out."""
+@example(cut=TALL_AND_THIN, wider_deg=15.0, place=0.36)
+@given(cut=cuts, wider_deg=st.sampled_from([0.0, 5.0, 15.0]), place=st.floats(0.0, 1.0))
+def test_no_turn_of_the_linear_edge_has_more_than_the_bound(
+    cut: dict[str, Any], wider_deg: float, place: float
+) -> None:
+    """Summed up by thin slices over a turn, up and down milling, one tooth standing out, the helix anywhere between."""
     radial = cut["share"] * cut["diameter"]
     theta = engagement_angle_rad(radial_engagement_mm=radial, diameter_mm=cut["diameter"])
-    lean = math.tan(math.radians(cut["helix_deg"]))
-    # slices so thin that the height in the cut at once holds fifteen; a slice counts whole where its middle is in it
-    slices = 15.0 * max(1.0, cut["axial"] * lean / (cut["diameter"] / 2.0 * theta))
-    assume(slices < 600.0)
+    helix = math.radians(cut["helix_deg"] + wider_deg * place)
+    lean = math.tan(helix)
+    # slices so thin that the height in the cut at once holds thirty; a slice counts whole where its middle is in it,
+    # and two stretches of edge can so be in at once
+    slices = 30.0 * max(1.0, cut["axial"] * lean / (cut["diameter"] / 2.0 * theta))
+    assume(slices < 1200.0)
     start, end = (0.0, theta) if cut["is_up"] else (math.pi - theta, math.pi)
     turning = turning_forces_n(
         axial_depth_mm=cut["axial"], diameter_mm=cut["diameter"], feed_per_tooth_mm=cut["feed"],
-        teeth_count=cut["teeth"], start_rad=start, exit_rad=min(end, math.pi), helix_rad=math.radians(cut["helix_deg"]),
+        teeth_count=cut["teeth"], start_rad=start, exit_rad=min(end, math.pi), helix_rad=helix,
         # no tooth can take more than all of them together feed
         runout_mm=min(cut["runout"], (cut["teeth"] - 1) * cut["feed"] * math.sin(min(theta, math.pi / 2.0))),
         coefficients=DULL, angles_count=180, heights_count=math.ceil(slices),
     )  # fmt: skip
     found = forces(
         linear_edge_model(DULL), cut["axial"], radial, cut["feed"], diameter_mm=cut["diameter"],
-        teeth_count=cut["teeth"], runout_mm=cut["runout"], helix_rad=math.radians(cut["helix_deg"]),
+        teeth_count=cut["teeth"], runout_mm=cut["runout"], helix_low_rad=math.radians(cut["helix_deg"]),
+        helix_high_rad=math.radians(cut["helix_deg"] + wider_deg),
     )  # fmt: skip
     slack = 1.0 + 1.0 / 15.0 + 1e-9
     assert turning[:, 3].max() <= found.tangential_n[0] * slack
@@ -82,7 +101,7 @@ def test_no_turn_of_the_linear_edge_has_more_than_the_bound(cut: dict[str, Any])
 
 def test_a_straight_edge_meets_its_bound() -> None:
     """Worked. One tooth in a half slot, 2 deep: at its deepest 2 (K_tc 0.05 + K_te), and no more."""
-    found = forces(linear_edge_model(DULL), 2.0, 5.0, 0.05, teeth_count=1, helix_rad=0.0)
+    found = forces(linear_edge_model(DULL), 2.0, 5.0, 0.05, teeth_count=1, **leaning(0.0))
     worked = 2.0 * (DULL.tangential_mpa * 0.05 + DULL.edge_tangential_n_per_mm)
     assert found.tangential_n[0] == pytest.approx(worked)
     turning = turning_forces_n(
@@ -104,20 +123,27 @@ def test_the_power_law_is_that_of_the_bound_for_one_cut(
         feed_per_tooth_mm=feed, diameter_mm=10.0, teeth_count=teeth, runout_mm=runout, radial_ratio=0.6,
         helix_rad=math.pi / 4.0,
     )  # fmt: skip
-    found = forces(KIENZLE, axial, radial, feed, teeth_count=teeth, runout_mm=runout, helix_rad=0.0)
+    found = forces(KIENZLE, axial, radial, feed, teeth_count=teeth, runout_mm=runout, **leaning(0.0))
     assert found.tangential_n[0] == pytest.approx(one.tangential_n, rel=1e-9)
     assert found.across_n[0] == pytest.approx(one.resultant_n, rel=1e-9)
     assert found.axial_n[0] == pytest.approx(one.axial_n, rel=1e-9)
 
 
-@given(axial=st.floats(0.1, 30.0), radial=st.floats(0.02, 10.0), teeth=st.integers(1, 6), helix=st.floats(0.001, 1.0))
-def test_the_edge_in_the_cut_is_that_of_one_cut(axial: float, radial: float, teeth: int, helix: float) -> None:
+@given(
+    axial=st.floats(0.1, 30.0), radial=st.floats(0.02, 10.0), teeth=st.integers(1, 6), low=st.floats(0.001, 1.0),
+    wider=st.floats(0.0, 0.2),
+)  # fmt: skip
+def test_the_edge_in_the_cut_is_that_of_one_cut(
+    axial: float, radial: float, teeth: int, low: float, wider: float
+) -> None:
     one = engaged_edge_length_mm(
-        axial_depth_mm=axial, radial_engagement_mm=radial, diameter_mm=10.0, teeth_count=teeth, helix_rad=helix
-    )
+        axial_depth_mm=axial, radial_engagement_mm=radial, diameter_mm=10.0, teeth_count=teeth,
+        helix_low_rad=low, helix_high_rad=low + wider,
+    )  # fmt: skip
     found = edges_in_cut_mm(
-        axial_mm=np.array([axial]), radial_mm=np.array([radial]), diameter_mm=10.0, teeth_count=teeth, helix_rad=helix
-    )
+        axial_mm=np.array([axial]), radial_mm=np.array([radial]), diameter_mm=10.0, teeth_count=teeth,
+        helix_low_rad=low, helix_high_rad=low + wider,
+    )  # fmt: skip
     assert found[0] == pytest.approx(one, rel=1e-9)
 
 
@@ -125,7 +151,7 @@ def test_the_edge_in_the_cut_is_that_of_one_cut(axial: float, radial: float, tee
 def test_the_mean_is_that_of_a_turn_and_of_the_power(helix_deg: float, depth: float, feed: float, teeth: int) -> None:
     """By the linear edge that of the slot, tangential: N a (K_tc c / pi + K_te / 2); by pressure that of the power."""
     k = AL_7000.dull
-    found = forces(linear_edge_model(k), depth, 10.0, feed, teeth_count=teeth, helix_rad=math.radians(helix_deg))
+    found = forces(linear_edge_model(k), depth, 10.0, feed, teeth_count=teeth, **leaning(math.radians(helix_deg)))
     worked = teeth * depth * (k.tangential_mpa * feed / math.pi + k.edge_tangential_n_per_mm / 2.0)
     assert found.mean_n[0] == pytest.approx(worked, rel=1e-9)
     # the same sum along the axis is the third of the slot's closed forms
@@ -153,7 +179,7 @@ def test_forces_grow_as_areas_do_and_in_proportion_with_coefficients(scale: floa
         tangential_mpa=700.0, radial_mpa=200.0, axial_mpa=100.0, edge_tangential_n_per_mm=0.0, edge_radial_n_per_mm=0.0,
         edge_axial_n_per_mm=0.0,
     )  # fmt: skip
-    given_: dict[str, Any] = {"teeth_count": cut["teeth"], "helix_rad": math.radians(cut["helix_deg"])}
+    given_: dict[str, Any] = {"teeth_count": cut["teeth"], **leaning(math.radians(cut["helix_deg"]))}
     one = forces(
         linear_edge_model(chips_only), cut["axial"], radial, cut["feed"], diameter_mm=cut["diameter"],
         runout_mm=cut["runout"] + 0.01, **given_,
@@ -179,7 +205,7 @@ def test_a_heavier_cut_never_has_less(cut: dict[str, Any], name: str, more: floa
         return forces(
             linear_edge_model(DULL), given_["axial"], min(1.0, given_["share"]) * given_["diameter"], given_["feed"],
             diameter_mm=given_["diameter"], teeth_count=given_["teeth"], runout_mm=given_["runout"],
-            helix_rad=math.radians(given_["helix_deg"]),
+            **leaning(math.radians(given_["helix_deg"])),
         )  # fmt: skip
 
     less, heavy = at(cut), at({**cut, name: cut[name] * more})

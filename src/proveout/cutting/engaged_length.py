@@ -29,34 +29,43 @@ def engaged_height_mm(*, radial_engagement_mm: float, diameter_mm: float, helix_
 
 
 def engaged_edge_length_mm(
-    *, axial_depth_mm: float, radial_engagement_mm: float, diameter_mm: float, teeth_count: int, helix_rad: float
-) -> float:
-    """Bound on the axial length of edge in the cut at one moment, all teeth together.
+    *, axial_depth_mm: float, radial_engagement_mm: float, diameter_mm: float, teeth_count: int,
+    helix_low_rad: float, helix_high_rad: float,
+) -> float:  # fmt: skip
+    """Most axial length of edge in the cut at one moment, all teeth together, whatever the helix within its range.
 
-    Formula:  B = min(n_e a_p, n_s min(a_p, R theta / tan i)); n_e = min(z, floor(theta z / 2 pi) + 1) teeth at one
-              height; n_s = floor((theta + a_p tan i / R) z / 2 pi) + 1 passes through the arc at any height (a tooth
-              that winds round more than once counts again). A tooth lags
-              by z tan i / R along its height, so it lies within the arc theta over at most R theta / tan i.
+    Formula:  B = a_p (n + max over i of g(u) / u), u = a_p tan i / R the lag of an edge along the depth, p = 2 pi / z,
+              n = floor(theta / p) teeth in the arc at every moment, r = theta - n p for which there is one more;
+              g(u) = m r + min(u - m p, r), m = floor(u / p), the most of a stretch u that falls on arcs r one pitch
+              apart. g(u) / u is 1 up to u = r, then has a peak at each r + m p, every one lower than that before it;
+              so the most lies at the least lag, at the first peak past it or, short of that, at the greatest lag.
     Args:     axial_depth_mm: a_p, >= 0.   radial_engagement_mm: a_e, above 0, at most D.   diameter_mm: D, > 0.
-              teeth_count: z, >= 1.   helix_rad: i, the least the helix can be, 0 up to 1.2; 0 gives n_e a_p.
+              teeth_count: z, >= 1.   helix_low_rad, helix_high_rad: ends of i, 0 up to 1.2; a low end of 0 gives
+              (n + 1) a_p, at most z a_p.
     Returns:  mm, 0 up to z a_p.
-    Raises:   OutOfRange when an argument leaves the bounds above.
-    Valid:    evenly spaced teeth on a cylinder.
-    Source:   chip_geometry.   Departs: a bound in place of the value turn by turn.
+    Raises:   OutOfRange when an argument leaves the bounds above, or the low end is above the high one.
+    Valid:    evenly spaced teeth on a cylinder, all of one helix.
+    Source:   chip_geometry.   Departs: the most over a turn and over the helix in place of the value turn by turn.
     Checked:  tests/laws/test_engaged_length.py
     """
     zero_or_more(axial_depth_mm=axial_depth_mm)
     above_zero(teeth_count=teeth_count)
-    between(low=0.0, high=1.2, helix_rad=helix_rad)
+    between(low=0.0, high=1.2, helix_high_rad=helix_high_rad)
+    between(low=0.0, high=helix_high_rad, helix_low_rad=helix_low_rad)
     theta = engagement_angle_rad(radial_engagement_mm=radial_engagement_mm, diameter_mm=diameter_mm)
-    at_one_height = min(teeth_count, math.floor(theta * teeth_count / (2.0 * math.pi) + 1e-9) + 1)
-    straight = at_one_height * axial_depth_mm
-    if helix_rad <= 0.0:
-        return straight
-    radius = diameter_mm / 2.0
-    lag = axial_depth_mm * math.tan(helix_rad) / radius
-    at_any = math.floor((theta + lag) * teeth_count / (2.0 * math.pi) + 1e-9) + 1
-    height = engaged_height_mm(
-        radial_engagement_mm=radial_engagement_mm, diameter_mm=diameter_mm, helix_rad=helix_rad
-    )  # fmt: skip
-    return min(straight, at_any * min(axial_depth_mm, height))
+    pitch = 2.0 * math.pi / teeth_count
+    always = math.floor(theta / pitch + 1e-9)
+    if helix_low_rad <= 0.0 or axial_depth_mm <= 0.0:
+        return min(teeth_count, always + 1) * axial_depth_mm
+    rest = max(0.0, theta - always * pitch)
+    least, most = (axial_depth_mm * math.tan(i) / (diameter_mm / 2.0) for i in (helix_low_rad, helix_high_rad))
+    peak = rest + math.floor(least / pitch) * pitch
+    peak = peak if peak >= least else peak + pitch
+    share = max(_share_in_cut(lag_rad=u, pitch_rad=pitch, rest_rad=rest) for u in (least, min(peak, most)))
+    return axial_depth_mm * (always + share)
+
+
+def _share_in_cut(*, lag_rad: float, pitch_rad: float, rest_rad: float) -> float:
+    """The most of a stretch, as a share of it, that falls on arcs one pitch apart."""
+    whole = math.floor(lag_rad / pitch_rad)
+    return (whole * rest_rad + min(lag_rad - whole * pitch_rad, rest_rad)) / lag_rad

@@ -16,6 +16,8 @@ Floats = NDArray[np.float64]
 
 STRAIGHT_RAD = 1e-3
 """An edge that leans less is taken as straight: all of it may be in the cut at once."""
+NO_LAG_RAD = 1e-12
+"""A lag no smaller than that is divided by; a cut so shallow has no edge in it."""
 CELLS_COUNT = 16
 """Steps into which the widths that a section may have are divided; more makes the bound closer, never less sure."""
 
@@ -105,29 +107,42 @@ def arcs_rad(*, radial_mm: Floats, diameter_mm: float) -> Floats:
 
 
 def edges_in_cut_mm(
-    *, axial_mm: Floats, radial_mm: Floats, diameter_mm: float, teeth_count: int, helix_rad: float
-) -> Floats:
-    """Bound on the axial length of edge in the cut at one moment, all teeth together, of many cuts.
+    *, axial_mm: Floats, radial_mm: Floats, diameter_mm: float, teeth_count: int,
+    helix_low_rad: float, helix_high_rad: float,
+) -> Floats:  # fmt: skip
+    """Most axial length of edge in the cut at one moment, all teeth together, of many cuts, for every helix between.
 
     Formula:  as engaged_edge_length_mm
     Args:     axial_mm: (k,) a_p, >= 0.   radial_mm: (k,) a_e, taken as at most D.   diameter_mm: D, > 0.
-              teeth_count: z, >= 1.   helix_rad: i, the least the helix can be, 0 up to 1.2.
-    Returns:  mm, (k,) 0 up to z a_p.
-    Raises:   OutOfRange when diameter, teeth or helix leave their bounds.
-    Valid:    evenly spaced teeth on a cylinder.
-    Source:   chip_geometry.   Departs: a bound in place of the value turn by turn.
+              teeth_count: z, >= 1.   helix_low_rad, helix_high_rad: ends of i, 0 up to 1.2.
+    Returns:  mm, (k,) 0 up to z a_p; never less for more depth, width or range of helix.
+    Raises:   OutOfRange when diameter, teeth or helix leave their bounds, or the low end is above the high one.
+    Valid:    evenly spaced teeth on a cylinder, all of one helix.
+    Source:   chip_geometry.   Departs: the most over a turn and over the helix in place of the value turn by turn.
     Checked:  tests/laws/test_turning.py
     """
     above_zero(teeth_count=teeth_count)
-    between(low=0.0, high=1.2, helix_rad=helix_rad)
+    between(low=0.0, high=1.2, helix_high_rad=helix_high_rad)
+    between(low=0.0, high=helix_high_rad, helix_low_rad=helix_low_rad)
     theta = arcs_rad(radial_mm=radial_mm, diameter_mm=diameter_mm)
     pitch = 2.0 * math.pi / teeth_count
-    straight = np.minimum(teeth_count, np.floor(theta / pitch + 1e-9) + 1.0) * axial_mm
-    if helix_rad < STRAIGHT_RAD:
-        return straight
-    radius, lean = diameter_mm / 2.0, math.tan(helix_rad)
-    at_any = np.floor((theta + axial_mm * lean / radius) / pitch + 1e-9) + 1.0
-    return np.minimum(straight, at_any * np.minimum(axial_mm, radius * theta / lean))
+    always = np.floor(theta / pitch + 1e-9)
+    if helix_low_rad < STRAIGHT_RAD:
+        return np.minimum(teeth_count, always + 1.0) * axial_mm
+    rest = np.maximum(theta - always * pitch, 0.0)
+    least, most = (
+        np.maximum(axial_mm * math.tan(i) / (diameter_mm / 2.0), NO_LAG_RAD) for i in (helix_low_rad, helix_high_rad)
+    )
+    peak = rest + np.floor(least / pitch) * pitch
+    peak = np.where(peak >= least, peak, peak + pitch)
+    share = np.maximum(*(_shares_in_cut(lags, pitch, rest) for lags in (least, np.minimum(peak, most))))
+    return axial_mm * (always + share)
+
+
+def _shares_in_cut(lags_rad: Floats, pitch_rad: float, rest_rad: Floats) -> Floats:
+    """The most of a stretch, as a share of it, that falls on arcs one pitch apart."""
+    whole = np.floor(lags_rad / pitch_rad)
+    return (whole * rest_rad + np.minimum(lags_rad - whole * pitch_rad, rest_rad)) / lags_rad
 
 
 def peak_chips_mm(
@@ -153,17 +168,18 @@ def peak_chips_mm(
 
 def turn_forces_n(
     *, model: EdgeModel, axial_mm: Floats, radial_mm: Floats, tooth_feed_mm: Floats, diameter_mm: float,
-    teeth_count: int, runout_mm: float, helix_rad: float, edge_ratio: Floats,
+    teeth_count: int, runout_mm: float, helix_low_rad: float, helix_high_rad: float, edge_ratio: Floats,
 ) -> TurnForces:  # fmt: skip
     """Most and mean forces over a turn, of many cuts.
 
     Formula:  F = B q(h): B edges_in_cut_mm times the length of edge for each of its depth, h peak_chips_mm, at least
               1 micrometre, q the law of the edge; across sqrt(q_t^2 + q_r^2). As q never falls with h, and no sum of
-              vectors is longer than the sum of their lengths, no turn has more. Mean: z a_p theta q_t(h_m) / (2 pi),
-              h_m = 2 f_z a_e / (D theta)
+              vectors is longer than the sum of their lengths, no turn has more at any helix between the ends. Mean:
+              z a_p theta q_t(h_m) / (2 pi), h_m = 2 f_z a_e / (D theta)
     Args:     model: laws of the edge.   axial_mm: (k,) a_p, >= 0.   radial_mm: (k,) a_e, taken as at most D.
               tooth_feed_mm: (k,) f_z, > 0.   diameter_mm: D, > 0.   teeth_count: z, >= 1.   runout_mm: e, >= 0.
-              helix_rad: the least the helix can be, 0 up to 1.2.   edge_ratio: (k,) length of edge for each of depth.
+              helix_low_rad, helix_high_rad: ends of the helix, 0 up to 1.2.   edge_ratio: (k,) length of edge for each
+              of depth.
     Returns:  N, TurnForces of (k,) each.
     Raises:   OutOfRange when diameter, teeth, run-out or helix leave their bounds.
     Valid:    evenly spaced teeth; a worn or built-up edge as far as the model holds it.
@@ -172,8 +188,9 @@ def turn_forces_n(
     Checked:  tests/laws/test_turning.py, tests/published/test_linear_edge_forces.py
     """
     edges = edge_ratio * edges_in_cut_mm(
-        axial_mm=axial_mm, radial_mm=radial_mm, diameter_mm=diameter_mm, teeth_count=teeth_count, helix_rad=helix_rad
-    )
+        axial_mm=axial_mm, radial_mm=radial_mm, diameter_mm=diameter_mm, teeth_count=teeth_count,
+        helix_low_rad=helix_low_rad, helix_high_rad=helix_high_rad,
+    )  # fmt: skip
     chip = peak_chips_mm(
         tooth_feed_mm=tooth_feed_mm, radial_mm=radial_mm, diameter_mm=diameter_mm, teeth_count=teeth_count,
         runout_mm=runout_mm,

@@ -8,7 +8,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.cutting.engaged_length import HELIX_LOW_RAD
+from proveout.cutting.engaged_length import HELIX_HIGH_RAD, HELIX_LOW_RAD
 from proveout.cutting.force_bound import THINNEST_CHIP_MM
 from proveout.cutting.turning import EdgeModel, TurnForces, engagements_of_mm, turn_forces_n
 from proveout.model.move_cuts import MoveCuts
@@ -177,13 +177,14 @@ def edge_ratio(cutter: Cutter, *, axial_mm: Floats) -> Floats:
 def _sideways(
     cutter: Cutter, models: tuple[EdgeModel, ...], *, axial_mm: Floats, radial_mm: Floats, tooth_feed_mm: Floats
 ) -> TurnForces:
-    """The most of all models, by as much edge as the least lean that is usual leaves in the cut."""
+    """The most of all models, by the most edge that any lean that is usual leaves in the cut."""
     ratio = edge_ratio(cutter, axial_mm=axial_mm)
+    low, high = (HELIX_LOW_RAD, HELIX_HIGH_RAD) if cutter.kind == "end mill" else (0.0, 0.0)
     found = [
         turn_forces_n(
             model=model, axial_mm=axial_mm, radial_mm=radial_mm, tooth_feed_mm=tooth_feed_mm,
             diameter_mm=cutter.diameter_mm, teeth_count=max(cutter.flutes_count, 1), runout_mm=RUNOUT_MM,
-            helix_rad=HELIX_LOW_RAD if cutter.kind == "end mill" else 0.0, edge_ratio=ratio,
+            helix_low_rad=low, helix_high_rad=high, edge_ratio=ratio,
         )
         for model in models
     ]  # fmt: skip
