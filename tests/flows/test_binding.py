@@ -83,9 +83,9 @@ def test_the_depth_is_bound_by_who_asked_last(kind: str, quantity: str, by: str,
 
 
 def test_how_near_power_and_grip_are_is_told_where_the_metal_is_known() -> None:
-    """Worked. 1.5 kW of the edge are 1.875 kW of the motor, a quarter of 7.5."""
+    """Worked. 1.5 kW of the edge are up to 2 kW of the motor by the least efficiency, 0.75: 2 / 7.5."""
     known, unknown = limit_of(), limit_of(lack="other metal")
-    assert (known.power_ratio, known.reserve_ratio) == (pytest.approx(0.25), 1.7)
+    assert (known.power_ratio, known.reserve_ratio) == (pytest.approx(0.2667), 1.7)
     assert (unknown.power_ratio, unknown.reserve_ratio) == (None, None)
     spread: Any = msgspec.to_builtins(known)
     assert spread["pass_id"] == NAME

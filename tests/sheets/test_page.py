@@ -147,6 +147,8 @@ def test_what_is_folded_is_printed(page: str) -> None:
 def test_the_page_carries_the_cautions(page: str) -> None:
     section = page.split('<section id="cautions"')[1].split("</section>", maxsplit=1)[0]
     assert section.count("<li>") == len(CAUTIONS)
+    assert "Loads are estimates (thirty percent off or worse)" in section
+    assert "not measured on your machine" in section
     assert "Planning aid" in section
 
 

@@ -9,7 +9,7 @@ from proveout.model.loads import PassLoad
 from proveout.model.plan import PassLimit, Round
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Clamping, Pass
-from proveout.stages.loads import EFFICIENCY_RATIO
+from proveout.stages.loads import EFFICIENCY
 
 SAME_RATIO = 1e-6
 # what a proof that asked for lighter work is about, by the end of its id
@@ -46,7 +46,7 @@ def pass_limits(
         machine, cutter = machine_of[one.clamping_id], by_cutter[one.cutter_id]
         load = None if lack else by_load.get(one.id)
         deep = ("axial_ratio", "radial_ratio") if one.kind in ROUGHING else ("wall_ratio",)
-        power = None if load is None else load.power_mw / EFFICIENCY_RATIO / machine.power_mw
+        power = None if load is None else load.power_mw / EFFICIENCY.low / machine.power_mw
         found.append(
             PassLimit(
                 pass_id=one.id, speed_by=_speed_by(one, cutter, machine), feed_by=_feed_by(one, cutter, machine, asked),

@@ -30,6 +30,8 @@ YES = "yes = 1"  # the unit of a claim that is met or not
 CAUTIONS = (
     "The work can be thrown out of the jaws. Stand aside of the cutting plane, door shut, until piece one is out.",
     "Friction, preload and cutting force are assumed or entered. Clean the jaws and steps, clamp to the torque.",
+    "Loads are estimates (thirty percent off or worse) from published constants, not measured on your machine.",
+    "Prove out with the door shut, rapids and feed turned down, and at a shallow depth.",
     "Never run a cutter faster than the lower of the limits of cutter and holder.",
     "No natural frequency was measured: whether a cut sings is unknown. Stop at the first sign of chatter.",
     "Sawing: support the bar outside the saw, keep the least clamping length, keep hands off the falling piece.",

@@ -21,7 +21,8 @@ from proveout.stages.loads.found import (
     drill_size_mm,
 )
 
-EFFICIENCY_RATIO = 0.8
+EFFICIENCY = Fact(low=0.75, nominal=0.9, high=1.0, unit="ratio", source="workshop-practice", strength="common practice")
+"""Of the spindle's power, what reaches the edge, as of a spindle reading that names none; loads ask by its low end."""
 N_MM_PER_N_M = 1000.0
 
 
@@ -77,7 +78,8 @@ def _rated_speed(cutter: Cutter, machine: Machine, fastest: float) -> Proof:
 
 def _power(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
     worst = max(mine, key=lambda f: (f.load.power_mw, f.load.pass_id))
-    power = worst.load.power_mw / EFFICIENCY_RATIO / MW_PER_KW
+    at_edge = worst.load.power_mw / MW_PER_KW
+    power = at_edge / EFFICIENCY.low
     by_move = None if worst.moves is None else worst.moves.loads.power_mw
     known = "" if machine.torque_curve else (
         "; the shop file has no torque by speed of this spindle, so that only its rated power counts"
@@ -86,7 +88,7 @@ def _power(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
         id=f"loads:{machine.id}:power", stage="loads", subject=worst.load.pass_id,
         claim=f"the spindle has the power for its hardest {'pass' if by_move is None else 'move'}"
         f"{hardest_move_words(worst, by_move)}", sense="at most",
-        found_low=round(power * worst.share, 4), found_high=round(power, 4),
+        found_low=round(at_edge * worst.share / EFFICIENCY.high, 4), found_high=round(power, 4),
         limit=machine.power_mw / MW_PER_KW, unit="kW", blocks_release=True,
         basis=Basis(
             formula="P = T omega / efficiency, T = F_t D / 2, F_t bound by B (k_c1.1 h^(1 - m_c)), B the edge in the "
@@ -101,7 +103,7 @@ def _torque(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
     """The hardest pass against the torque that lasts at its own speed; outside the speeds written none is known."""
 
     def asked_n_mm(found: FoundPass) -> float:
-        return found.load.torque_n_mm / EFFICIENCY_RATIO
+        return found.load.torque_n_mm / EFFICIENCY.low
 
     def used(found: FoundPass) -> float:
         has = lasting_torque_n_mm(machine, found.one.speed_rad_per_s)
@@ -116,7 +118,7 @@ def _torque(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
         id=f"loads:{machine.id}:torque", stage="loads", subject=worst.load.pass_id,
         claim=f"the spindle has the torque for its hardest {'pass' if by_move is None else 'move'}"
         f"{hardest_move_words(worst, by_move)}, at the speed of that pass", sense="at most",
-        found_low=round(high * worst.share, 4), found_high=round(high, 4),
+        found_low=round(high * worst.share * EFFICIENCY.low / EFFICIENCY.high, 4), found_high=round(high, 4),
         limit=None if has is None else round(has / N_MM_PER_N_M, 4), unit="N m", blocks_release=True,
         basis=Basis(
             formula="T / efficiency, T = F_t D / 2, against the torque that lasts at that speed, straight between the "
@@ -125,7 +127,7 @@ def _torque(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
                 "n, of this pass": exact_fact(
                     round(rpm_from_rad_per_s(worst.one.speed_rad_per_s), 3), "1/min", "own-algorithm", "assumed"
                 ),
-                "efficiency": exact_fact(EFFICIENCY_RATIO, "ratio", "workshop-practice", "common practice"),
+                "efficiency": EFFICIENCY,
                 "lowest speed written": exact_fact(round(speeds[0], 3), "1/min", "shop-file", "owner's guess"),
                 "highest speed written": exact_fact(round(speeds[-1], 3), "1/min", "shop-file", "owner's guess"),
             },
@@ -189,7 +191,7 @@ def _power_inputs(told: Told, worst: FoundPass, machine: Machine) -> dict[str, F
             source="load-bound", strength="assumed",
         ),
         "omega": exact_fact(one.speed_rad_per_s, "rad/s", "own-algorithm", "assumed"),
-        "efficiency": exact_fact(EFFICIENCY_RATIO, "ratio", "workshop-practice", "common practice"),
+        "efficiency": EFFICIENCY,
         "spindle power": exact_fact(machine.power_mw / MW_PER_KW, "kW", "shop-file", "owner's guess"),
     }  # fmt: skip
 
