@@ -65,8 +65,9 @@ def _wall(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: dict[st
             found_low=round(float(worst.moves.bent_low_mm[at]), 6), found_high=round(float(bent[at]), 6),
             limit=round(limit, 6), unit="mm", blocks_release=False,
             basis=Basis(
-                formula="delta = F (a^3 / I_f + (L^3 - a^3) / I_s) / (3 E), I_f = pi (c D)^4 / 64, I_s = pi d^4 / 64, a "
-                "at most L, and up to three times that, as holder and spindle give way too", source="end_mill_compliance",
+                formula="delta = F (a^3 / I_f + (L^3 - a^3) / I_s) / (3 E), I_f = pi (c D)^4 / 64, I_s = pi d^4 / 64, "
+                "a at most L, and up to three times that, as holder and spindle give way too",
+                source="end_mill_compliance",
                 inputs={
                     "F, across": Fact(
                         low=least_n, nominal=(least_n + worst.load.plane_n) / 2.0, high=worst.load.plane_n, unit="N",
