@@ -12,11 +12,12 @@ from proveout.model.work import Clamping, Pass
 from proveout.stages.loads import EFFICIENCY
 
 SAME_RATIO = 1e-6
-# what a proof that asked for lighter work is about, by the end of its id
+# what a proof that asked for lighter work is about, by its id: that of a second cutter has the cutter's name after it
 CAUSES = {
-    ":power": "power of the spindle", ":torque": "torque of the spindle", ":grip": "grip", ":bearing": "jaws",
-    ":rotary brake": "rotary brake",
+    "power": "power of the spindle", "torque": "torque of the spindle", "grip": "grip", "bearing": "jaws",
+    "rotary brake": "rotary brake",
 }  # fmt: skip
+CHATTER = "chatter"
 ROUGHING = ("face", "rough", "rough corners")
 OWN_SPEED, RATED, TOP_SPEED = "cutting speed of the cutter", "rated speed of the cutter", "top speed of the spindle"
 OWN_FEED, TOP_FEED, PITCH = "tooth feed of the cutter", "top feed of the machine", "pitch of the thread"
@@ -83,7 +84,10 @@ def _cause(one: Pass, quantities: tuple[str, ...], asked: Mapping[tuple[str, str
     for quantity in quantities:
         for subject in (f"{one.clamping_id}/{one.cutter_id}", one.clamping_id):
             proof = asked.get((subject, quantity), "")
-            for ending, words in CAUSES.items():
-                if proof.endswith(ending):
+            if proof.startswith("stability:"):
+                return CHATTER
+            parts = proof.split(":")[2:]
+            for name, words in CAUSES.items():
+                if any(part == name or part.startswith(f"{name} ") for part in parts):
                     return words
     return ""

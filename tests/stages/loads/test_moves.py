@@ -281,6 +281,13 @@ def test_the_wall_error_is_held_against_half_the_narrowest_size(width: float, ve
     assert (wall.verdict, wall.blocks_release) == (verdict, False)
     assert wall.subject == NAME
     assert "move 1 of this pass" in wall.claim
+    told = {name.partition(",")[0]: fact for name, fact in wall.basis.inputs.items()}
+    flutes, out = told["a"].nominal, told["L"].nominal
+    of_flutes, of_shank = (math.pi * d**4 / 64.0 for d in (told["c"].nominal * told["D"].nominal, told["d"].nominal))
+    bent = (flutes**3 / of_flutes + (out**3 - flutes**3) / of_shank) / 3.0
+    most = told["giving way"].high * told["F"].high * bent / told["E"].low
+    least = told["giving way"].low * told["F"].low * bent / told["E"].high
+    assert (wall.found_low, wall.found_high) == (pytest.approx(least, rel=1e-3), pytest.approx(most, rel=1e-3))
     assert wall.found_low == pytest.approx(0.3386 / 3.0 * 210.0 / 650.0 * 600.0 / 900.0, rel=3e-3)
     assert not any(p.id.endswith("wall error") for p in loaded([21.6, 10.0], kind="finish wall").proofs)
     assert not any(p.id.endswith("wall error") for p in loaded([21.6, 10.0], widths={"f": width}).proofs)
@@ -315,6 +322,10 @@ def test_torque_is_held_against_what_lasts_at_that_speed(torque: float, verdict:
     assert torque_proof.blocks_release
     assert torque_proof.found_high == pytest.approx(6.1907, abs=2e-3)
     assert (torque_proof.tighten is None) == (verdict == "holds")
+    told = torque_proof.basis.inputs
+    assert told["D"].nominal == 12.0
+    assert torque_proof.found_high == pytest.approx(told["T"].high / told["efficiency"].nominal / 1000.0, abs=1e-3)
+    assert torque_proof.found_low == pytest.approx(told["T"].low / told["efficiency"].nominal / 1000.0, abs=1e-3)
     assert "only its rated power" not in proof(found, ":power").basis.formula
 
 

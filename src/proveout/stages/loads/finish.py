@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from proveout.cutting.deflection import ELASTIC_HIGH_MPA, ELASTIC_LOW_MPA, GIVING_WAY_RATIO
+from proveout.cutting.deflection import (
+    ELASTIC_HIGH_MPA,
+    ELASTIC_LOW_MPA,
+    FLUTED_DIAMETER_RATIO,
+    GIVING_WAY_RATIO,
+)
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, prove
 from proveout.stages.loads.found import FoundPass, Told
@@ -51,7 +56,7 @@ def _wall(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: dict[st
     assert worst.moves is not None
     bent = worst.moves.loads.deflection_mm
     at, cutter = int(np.argmax(bent)), told.cutters[worst.one.cutter_id]
-    move = int(worst.moves.loads.rows[at])
+    move, least_n = int(worst.moves.loads.rows[at]), worst.load.plane_n * worst.share
     return [
         prove(
             id=f"loads:{machine_id}:{cutter.id}:wall error", stage="loads", subject=worst.load.pass_id,
@@ -60,16 +65,23 @@ def _wall(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: dict[st
             found_low=round(float(worst.moves.bent_low_mm[at]), 6), found_high=round(float(bent[at]), 6),
             limit=round(limit, 6), unit="mm", blocks_release=False,
             basis=Basis(
-                formula="delta = F (a^3 / I_f + (L^3 - a^3) / I_s) / (3 E), and up to three times that, as holder and "
-                "spindle give way too", source="end_mill_compliance",
+                formula="delta = F (a^3 / I_f + (L^3 - a^3) / I_s) / (3 E), I_f = pi (c D)^4 / 64, I_s = pi d^4 / 64, "
+                "a at most L, and up to three times that, as holder and spindle give way too",
+                source="end_mill_compliance",
                 inputs={
                     "F, across": Fact(
-                        low=0.0, nominal=worst.load.plane_n * worst.share, high=worst.load.plane_n, unit="N",
+                        low=least_n, nominal=(least_n + worst.load.plane_n) / 2.0, high=worst.load.plane_n, unit="N",
                         source="load-bound", strength="assumed",
                     ),
                     "L, out of the holder": exact_fact(cutter.stick_out_mm, "mm", "shop-file", "owner's guess"),
                     "a, of the flutes": exact_fact(cutter.flute_length_mm, "mm", "shop-file", "owner's guess"),
                     "D": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
+                    "c, bar as stiff as the flutes": exact_fact(
+                        FLUTED_DIAMETER_RATIO, "ratio", "end_mill_compliance", "published and seen"
+                    ),
+                    "d, of the shank": exact_fact(
+                        cutter.shank_diameter_mm or cutter.diameter_mm, "mm", "shop-file", "owner's guess"
+                    ),
                     "E": Fact(
                         low=ELASTIC_LOW_MPA, nominal=(ELASTIC_LOW_MPA + ELASTIC_HIGH_MPA) / 2.0, high=ELASTIC_HIGH_MPA,
                         unit="MPa", source="carbide_elasticity", strength="from memory",

@@ -127,7 +127,7 @@ def _torque(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
                 "n, of this pass": exact_fact(
                     round(rpm_from_rad_per_s(worst.one.speed_rad_per_s), 3), "1/min", "own-algorithm", "assumed"
                 ),
-                "efficiency": EFFICIENCY,
+                **_cut_inputs(told, worst),
                 "lowest speed written": exact_fact(round(speeds[0], 3), "1/min", "shop-file", "owner's guess"),
                 "highest speed written": exact_fact(round(speeds[-1], 3), "1/min", "shop-file", "owner's guess"),
             },
@@ -174,6 +174,15 @@ def _speed_inputs(rpm: float, cutter: Cutter, machine: Machine) -> dict[str, Fac
 
 
 def _power_inputs(told: Told, worst: FoundPass, machine: Machine) -> dict[str, Fact]:
+    return {
+        **_cut_inputs(told, worst),
+        "omega": exact_fact(worst.one.speed_rad_per_s, "rad/s", "own-algorithm", "assumed"),
+        "spindle power": exact_fact(machine.power_mw / MW_PER_KW, "kW", "shop-file", "owner's guess"),
+    }
+
+
+def _cut_inputs(told: Told, worst: FoundPass) -> dict[str, Fact]:
+    """What the torque at the edge rests on, that torque, and what of the motor's reaches it."""
     load, one = worst.load, worst.one
     least, cutter = load.torque_n_mm * worst.share, told.cutters[one.cutter_id]
     edges = {} if told.coefficients is None else {name: told.coefficients.facts[name] for name in ("K_tc", "K_te")}
@@ -190,9 +199,7 @@ def _power_inputs(told: Told, worst: FoundPass, machine: Machine) -> dict[str, F
             low=least, nominal=(least + load.torque_n_mm) / 2.0, high=load.torque_n_mm, unit="N mm",
             source="load-bound", strength="assumed",
         ),
-        "omega": exact_fact(one.speed_rad_per_s, "rad/s", "own-algorithm", "assumed"),
         "efficiency": EFFICIENCY,
-        "spindle power": exact_fact(machine.power_mw / MW_PER_KW, "kW", "shop-file", "owner's guess"),
     }  # fmt: skip
 
 
