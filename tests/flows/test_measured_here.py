@@ -89,7 +89,7 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
             received[stage] = more
             answers: dict[str, Any] = {
                 "removal check": SimpleNamespace(check=SimpleNamespace(passes=()), moves=()),
-                "loads": SimpleNamespace(passes=("load",), moves=()), "stability": ("cut",), "holding": (),
+                "loads": SimpleNamespace(passes=("load",), moves=("moves",)), "stability": ("cut",), "holding": (),
             }  # fmt: skip
             return Decision(value=answers[stage], proofs=())
 
@@ -103,6 +103,7 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
     )  # fmt: skip
     assert list(received) == ["removal check", "loads", "stability", "holding"]
     assert received["stability"]["loads"] == ("load",)
+    assert received["stability"]["moves"] == ("moves",)
     assert received["stability"]["responses"] is shop.responses
     assert received["stability"]["pressure_mpa"] is shop.cutting_pressure_mpa
     assert cut.trial_cuts == (() if rounding.lacking(request_of(shop).job.part.alloy, shop) else ("cut",))
