@@ -47,8 +47,11 @@ PRESSURE = fact(760.0, 800.0, 840.0, "MPa")
 STIFF, SOFT = Spring(900.0, 0.04, 5.0e4), Spring(900.0, 0.02, 1.0e3)
 
 
-def response(spring: Spring, *, stick_out_mm: float = 38.0, cutter_id: str = "mill 12") -> Response:
-    hz = np.arange(300.0, 2600.0, 2.0)
+def response(
+    spring: Spring, *, stick_out_mm: float = 38.0, cutter_id: str = "mill 12", from_hz: float = 100.0,
+    to_hz: float = 4000.0,
+) -> Response:  # fmt: skip
+    hz = np.arange(from_hz, to_hz + 1.0, 2.0)
     g = spring.response(hz)
     rows = tuple(
         (float(f), float(v.real), float(v.imag), float(v.real), float(v.imag)) for f, v in zip(hz, g, strict=True)
@@ -203,6 +206,26 @@ def test_a_response_of_another_setting_is_not_used(given: dict[str, Any], says: 
     (proof,) = decided(response(STIFF, **given), axial_mm=0.5).proofs
     assert proof.verdict == "not shown"
     assert says in proof.decides
+
+
+@pytest.mark.parametrize(
+    ("given", "rpm", "to_hz"),
+    [({"from_hz": 104.0}, 9000.0, 4000), ({"to_hz": 3900.0}, 9000.0, 4000), ({}, 30000.0, 4500)],
+)
+def test_a_band_that_leaves_modes_out_never_holds(given: dict[str, Any], rpm: float, to_hz: int) -> None:
+    """Worked: three teeth at 30000 1/min pass 1500 times a second, three times that is 4500 Hz."""
+    assert decided(response(STIFF), axial_mm=0.5).proofs[0].verdict == "holds"
+    found = decided(response(STIFF, **given), axial_mm=0.5, rpm=rpm)
+    (proof,) = found.proofs
+    assert (proof.verdict, proof.blocks_release, proof.found_low, proof.remedy) == ("not shown", False, 0.0, "")
+    assert f"a response measured from at most 100 Hz to at least {to_hz} Hz" in proof.decides
+    assert [t.proof_id for t in found.value] == [proof.id]
+
+
+def test_chatter_within_a_narrow_band_is_chatter() -> None:
+    (proof,) = decided(response(SOFT, from_hz=300.0, to_hz=2600.0)).proofs
+    assert (proof.verdict, proof.blocks_release) == ("fails", True)
+    assert proof.remedy.startswith("less depth; and a response measured from at most 100 Hz")
 
 
 def test_edges_that_push_along_the_axis_are_not_judged() -> None:

@@ -36,6 +36,10 @@ SHALLOWEST = 4.0
 NARROWEST_RATIO = 0.2
 """Below this share of the diameter the mean of the force over a turn says too little: MODEL_LEAST is not held there."""
 STICK_OUT_MM = 0.5
+BAND_FROM_HZ, BAND_TO_HZ = 100.0, 4000.0
+"""Common practice, no source: between these give way machines, spindles, holders and cutters as milling wakes them."""
+BAND_TOOTH_RATIO = 3.0
+"""Likewise: harmonics of the tooth passing frequency that the band must at least hold."""
 FEEDS_COUNT = 12
 CHORD_MM, LEAST_WAY_MM = 0.05, 1e-6
 SPEED_SHARES = tuple(round(0.6 + 0.02 * k, 2) for k in range(41))
@@ -56,7 +60,7 @@ LIMITS = (
 class _Judged:
     """A width and depth of one pass with its least and greatest limit; lobes of its engagement.
 
-    load: at that width and depth.   whole: of the pass.
+    load: at that width and depth.   whole: of the pass.   band: in which the response must be measured, what it lacks.
     """
 
     one: Pass
@@ -65,6 +69,7 @@ class _Judged:
     low_mm: float
     high_mm: float
     lobes: Lobes
+    band: str
 
 
 def decide(
@@ -192,11 +197,29 @@ def _judge(
         seen[cut] = Lobes(response, cut, pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio)
     lobes = seen[cut]
     low, high = lobes.depth_mm(speed_rad_per_s=one.speed_rad_per_s)
+    band = _band_lack(response, cutter, one)
+    if band:
+        # what is outside the band may chatter at any depth; what chatters within it does so all the same
+        low = 0.0
     # where no lobe comes near, the flutes end first
     most = max(cutter.flute_length_mm, load.axial_mm)
     # nothing chatters for sure in a cut that no move is known to make
     return _Judged(
-        one=one, load=load, whole=whole, low_mm=min(low, most), high_mm=min(high, most) if is_met else most, lobes=lobes
+        one=one, load=load, whole=whole, low_mm=min(low, most), high_mm=min(high, most) if is_met else most, lobes=lobes,
+        band=band,
+    )  # fmt: skip
+
+
+def _band_lack(response: Response, cutter: Cutter, one: Pass) -> str:
+    """What response would do for a pass, where the measured one leaves out frequencies; empty when it does."""
+    tooth_hz = cutter.flutes_count * one.speed_rad_per_s / (2.0 * math.pi)
+    most = max(BAND_TO_HZ, BAND_TOOTH_RATIO * tooth_hz)
+    low, high = response.rows[0][0], response.rows[-1][0]
+    if low <= BAND_FROM_HZ and high >= most:
+        return ""
+    return (
+        f"a response measured from at most {BAND_FROM_HZ:g} Hz to at least {math.ceil(most - 1e-6)} Hz: outside the "
+        f"{low:g} to {high:g} Hz of the one in the shop file the tool may give way as well"
     )
 
 
@@ -212,16 +235,24 @@ def feeds_rad(moves: Moves) -> tuple[float, ...]:
     return tuple(math.pi * int(k) / FEEDS_COUNT for k in bins)
 
 
+def _reserves(one: _Judged) -> tuple[float, float, str]:
+    deep = max(one.load.axial_mm, 1e-9)
+    return one.low_mm / deep, one.high_mm / deep, one.one.id
+
+
 def _proof(
     name: str, judged: list[_Judged], cutter: Cutter, response: Response, machine: Machine, pressure_mpa: Fact,
     limits: Limits,
 ) -> Proof:  # fmt: skip
     # a pass that chatters at its best end comes before one that only may
     failing = [j for j in judged if j.high_mm < j.load.axial_mm]
-    worst = min(failing or judged, key=lambda j: (j.low_mm / max(j.load.axial_mm, 1e-9), j.one.id))
+    worst = min(failing or judged, key=_reserves)
     is_bad = worst.low_mm < worst.load.axial_mm
     fails = worst.high_mm < worst.load.axial_mm
-    reserve = worst.low_mm / worst.load.axial_mm
+    remedy = _remedy(worst, cutter, machine) if is_bad and not worst.band else ""
+    if fails and worst.band:
+        remedy = f"less depth; and {worst.band}"
+    reserve = (worst.high_mm if worst.band else worst.low_mm) / worst.load.axial_mm
     return prove(
         id=name, stage=STAGE, subject=worst.one.id, claim=CLAIM, sense="at least", found_low=round(worst.low_mm, 4),
         found_high=round(worst.high_mm, 4), limit=round(worst.load.axial_mm, 4), unit="mm", blocks_release=fails,
@@ -229,8 +260,8 @@ def _proof(
             formula=FORMULA + LIMITS, source="zero_order_stability",
             inputs=_inputs(worst, cutter, response, pressure_mpa),
         ),
-        decides="the test cut of this plan; or a response with smaller errors",
-        remedy=_remedy(worst, cutter, machine) if is_bad else "",
+        decides=f"{TEST_CUT}; or {worst.band or 'a response with smaller errors'}",
+        remedy=remedy,
         tighten=tighten_cut(
             worst.whole, reserve, worst.one.kind, cutter.id, cutter.diameter_mm, limits
         ) if fails else None,
