@@ -63,14 +63,27 @@ def response(
     )  # fmt: skip
 
 
+def cut_as(*pairs: tuple[float, float], name: str = "p0") -> MoveLoads:
+    """Moves of one pass, each of (axial, radial)."""
+    none, flat = np.zeros(len(pairs)), np.zeros((len(pairs), 3))
+    return MoveLoads(
+        pass_id=name, clamping_id="c1", rows=np.arange(len(pairs)), force_low_n=flat, force_high_n=flat,
+        couple_n_mm=none, axis=np.array([0.0, 0.0, 1.0]), at_low_mm=flat, at_high_mm=flat, torque_n_mm=none,
+        power_mw=none, scale_share=1.0, deflection_mm=none, tooth_feed_mm=none + 0.05,
+        radial_mm=np.array([wide for _, wide in pairs]), axial_mm=np.array([deep for deep, _ in pairs]),
+    )  # fmt: skip
+
+
 def decided(
     *responses: Response, axial_mm: float = 6.0, radial_mm: float = 4.8, cutter_id: str = "mill 12",
     clamping: Clamping = CLAMPING, kind: str = "rough", blank: Blank | None = BLANK, pressure: Fact = PRESSURE,
     rpm: float = 9000.0, cutters: tuple[Cutter, ...] = CUTTERS, more: tuple[tuple[float, float], ...] = (),
-    moves: tuple[MoveLoads, ...] = (), force: float = 10.0, vise: Vise = VISE, jaws: Jaws = TOOTHED,
+    moves: tuple[MoveLoads, ...] | None = None, force: float = 10.0, vise: Vise = VISE, jaws: Jaws = TOOTHED,
 ) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
-    """One pass, and further ones of (axial, radial) in `more`."""
+    """One pass, and further ones of (axial, radial) in `more`; each of one move unless told."""
     sizes = ((axial_mm, radial_mm), *more)
+    if moves is None:
+        moves = tuple(cut_as(size, name=f"p{k}") for k, size in enumerate(sizes))
     passes = tuple(
         Pass(
             id=f"p{k}", kind=kind, clamping_id="c1", tilt_id="t", cutter_id=cutter_id, feature="", face_ids=(),  # type: ignore[arg-type]
@@ -117,6 +130,7 @@ def test_a_stiff_tool_holds_and_needs_no_test_cut() -> None:
 
 
 def test_a_soft_tool_fails_blocks_release_and_is_tightened() -> None:
+    assert decided(response(SOFT), moves=()).proofs[0].verdict == "fails"
     (proof,) = decided(response(SOFT)).proofs
     assert (proof.verdict, proof.blocks_release) == ("fails", True)
     assert proof.tighten is not None
@@ -134,17 +148,6 @@ def test_the_worst_pass_is_the_one_with_the_least_reserve() -> None:
     reserves = [p.found_low / p.limit for p in alone if p.found_low is not None and p.limit is not None]
     assert proof.subject == ("p1" if reserves[0] < reserves[1] else "p2")
     assert proof.found_low in [p.found_low for p in alone]
-
-
-def cut_as(*pairs: tuple[float, float]) -> MoveLoads:
-    """Moves of the pass p0, each of (axial, radial)."""
-    first, none, flat = "p0", np.zeros(len(pairs)), np.zeros((len(pairs), 3))
-    return MoveLoads(
-        pass_id=first, clamping_id="c1", rows=np.arange(len(pairs)), force_low_n=flat, force_high_n=flat,
-        couple_n_mm=none, axis=np.array([0.0, 0.0, 1.0]), at_low_mm=flat, at_high_mm=flat, torque_n_mm=none,
-        power_mw=none, scale_share=1.0, deflection_mm=none, tooth_feed_mm=none,
-        radial_mm=np.array([wide for _, wide in pairs]), axial_mm=np.array([deep for deep, _ in pairs]),
-    )  # fmt: skip
 
 
 def test_a_wider_shallower_stretch_is_judged_with_its_own_depth() -> None:
@@ -297,6 +300,9 @@ def test_scrap_is_never_put_into_jaws_that_are_cut_to_the_work() -> None:
     ("given", "why"),
     [
         ({"force": 120.0}, "bears 0."),
+        ({"moves": ()}, "what the moves of its pass ask for is not known"),
+        ({"moves": (cut_as((6.0, 4.0)),)}, "what the moves of its pass ask for is not known"),
+        ({"moves": (cut_as((6.0, 2.0), (0.2, 4.8)),)}, "bears 0."),
         ({"vise": msgspec.structs.replace(VISE, preload_n=None)}, "the jaw force of vise is not known"),
         ({"jaws": msgspec.structs.replace(TOOTHED, friction_ratio=None)}, "the friction of toothed is not known"),
         (

@@ -127,7 +127,8 @@ def decide(
             open_ones.append((proof_id, hardest))
         for proof_id, worst in open_ones if cutter.kind in TRIED_KINDS else ():
             found = "no blank is known" if blank is None else trial_cut(
-                worst, by_load[worst.id], proof_id=proof_id, cutter=cutter, clampings=clampings, blank=blank, held=held
+                worst, by_load[worst.id], by_moves.get(worst.id), proof_id=proof_id, cutter=cutter,
+                clampings=clampings, blank=blank, held=held,
             )  # fmt: skip
             if isinstance(found, TrialCut):
                 trials.append(found)
@@ -199,14 +200,14 @@ def _judge(
     low, high = lobes.depth_mm(speed_rad_per_s=one.speed_rad_per_s)
     band = _band_lack(response, cutter, one)
     if band:
-        # what is outside the band may chatter at any depth; what chatters within it does so all the same
+        # what is outside the band may chatter at any depth; what chatters within it does so anyway
         low = 0.0
     # where no lobe comes near, the flutes end first
     most = max(cutter.flute_length_mm, load.axial_mm)
     # nothing chatters for sure in a cut that no move is known to make
     return _Judged(
-        one=one, load=load, whole=whole, low_mm=min(low, most), high_mm=min(high, most) if is_met else most, lobes=lobes,
-        band=band,
+        one=one, load=load, whole=whole, low_mm=min(low, most), high_mm=min(high, most) if is_met else most,
+        lobes=lobes, band=band,
     )  # fmt: skip
 
 

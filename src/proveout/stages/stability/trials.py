@@ -12,6 +12,7 @@ from proveout.grip.headings import headings
 from proveout.grip.margins import grip_margins
 from proveout.model.fact import Fact
 from proveout.model.loads import PassLoad
+from proveout.model.move_loads import MoveLoads
 from proveout.model.plan import ClampForce
 from proveout.model.shop import Cutter, Jaws, Vise
 from proveout.model.trial_cut import TrialCut
@@ -28,7 +29,7 @@ CLEAR_MM = 3.0
 """Between the deepest place and the jaws, and from the cutter's edge to the scrap before the cut."""
 NARROW_MM = 1.0
 """A cut narrower than that finds air or a raw skin on one side of the bar: the side is cut clean first."""
-LEAST_MM = 0.02
+LEAST_MM, SAME_MM = 0.02, 0.001
 LEVEL_COS = 0.999
 """Of the angle between bar and jaws, at least."""
 RESERVE_LEAST = 1.0
@@ -56,8 +57,8 @@ class Vises:
 
 
 def trial_cut(
-    one: Pass, load: PassLoad, *, proof_id: str, cutter: Cutter, clampings: tuple[Clamping, ...], blank: Blank,
-    held: Vises,
+    one: Pass, load: PassLoad, moves: MoveLoads | None, *, proof_id: str, cutter: Cutter,
+    clampings: tuple[Clamping, ...], blank: Blank, held: Vises,
 ) -> TrialCut | str:  # fmt: skip
     """The cut for one pass, or why none can be made.
 
@@ -74,14 +75,15 @@ def trial_cut(
     if not plain:
         return "no clamping on this machine holds a raw bar in plain jaws"
     found = [
-        _trial_in(c, one, load, proof_id=proof_id, cutter=cutter, blank=blank, held=held)
+        _trial_in(c, one, load, moves, proof_id=proof_id, cutter=cutter, blank=blank, held=held)
         for c in sorted(plain, key=lambda c: (c.id != own.id, c.number))
     ]
     return next((cut for cut in found if isinstance(cut, TrialCut)), found[0])
 
 
 def _trial_in(
-    clamping: Clamping, one: Pass, load: PassLoad, *, proof_id: str, cutter: Cutter, blank: Blank, held: Vises
+    clamping: Clamping, one: Pass, load: PassLoad, moves: MoveLoads | None, *, proof_id: str, cutter: Cutter,
+    blank: Blank, held: Vises,
 ) -> TrialCut | str:  # fmt: skip
     vise = next(v for v in held.vises if v.id == clamping.vise_id)
     along = clamping.frame.x[blank.length_axis]
@@ -107,9 +109,12 @@ def _trial_in(
         return "the bar stands too low above the jaws"
     run = float(max(RUN_LEAST_MM, math.ceil(deepest / slope - 1e-9)))
     scrap = float(math.ceil(run + level + cutter.diameter_mm - 1e-9))
+    share = _share(one, moves, radial_mm=radial, axial_mm=deepest + slope * cutter.diameter_mm)
+    if share is None:
+        return "what the moves of its pass ask for is not known"
     reserve = _reserve(
         clamping, vise, load, held, scrap_mm=scrap, width_mm=float(np.ptp(placed[:, 1])), top_mm=top_mm,
-        more_mm=slope * cutter.diameter_mm,
+        share=share, end_share=share * slope * cutter.diameter_mm / deepest,
     )  # fmt: skip
     if isinstance(reserve, str):
         return reserve
@@ -130,14 +135,28 @@ def _trial_in(
     )  # fmt: skip
 
 
+def _share(one: Pass, moves: MoveLoads | None, *, radial_mm: float, axial_mm: float) -> float | None:
+    """How many times the greatest force of a pass a cut asks for at most, its end edges as so much more depth.
+
+    By any move that is at least as wide: force grows with the depth, and no faster than the feed.
+    """
+    if moves is None:
+        return None
+    wide = (moves.radial_mm >= radial_mm - SAME_MM) & (moves.axial_mm > LEAST_MM) & (moves.tooth_feed_mm > 0.0)
+    if not wide.any():
+        return None
+    feeds = np.maximum(1.0, one.tooth_feed_mm / moves.tooth_feed_mm[wide])
+    return float((np.maximum(1.0, axial_mm / moves.axial_mm[wide]) * feeds).min())
+
+
 def _reserve(
     clamping: Clamping, vise: Vise, load: PassLoad, held: Vises, *, scrap_mm: float, width_mm: float, top_mm: float,
-    more_mm: float,
+    share: float, end_share: float,
 ) -> float | str:  # fmt: skip
     """How many times the force of the cut may grow before the scrap moves, or why it may not be cut.
 
-    The whole force of the pass, and more_mm of further depth for the end edges on the way down, act at the far end of
-    the scrap's top.
+    The force acts at the far end of the scrap's top.   share: of the force of the pass, at most.   end_share: likewise,
+    of that across the axis, what the end edges on the way down add along it.
     """
     force = next((f.force_n for f in held.forces if f.clamping_id == clamping.id), None)
     friction = next(j for j in held.jaws if j.id == clamping.jaws_id).friction_ratio
@@ -151,16 +170,15 @@ def _reserve(
     if width_mm > vise.opening_max_mm:
         return f"{vise.id} does not open so wide"
     shortest, longest = scrap_mm - LENGTH_OFF_MM - ENDS_MM, scrap_mm + LENGTH_OFF_MM
-    share = more_mm / load.axial_mm
     worst = [
         grip_margins(
             preload_n=force, friction_ratio=friction, patch_length_mm=_Span(shortest, longest),
             patch_height_mm=_Span(height, clamping.jaw_top_mm), jaw_gap_mm=width_mm, force_along_n=along,
-            force_across_n=across, force_up_n=(1.0 + share) * load.axial_n + share * load.plane_n,
+            force_across_n=across, force_up_n=share * load.axial_n + end_share * load.plane_n,
             cut_height_mm=top_mm + clamping.jaw_top_mm - height, offset_along_mm=longest / 2.0 + ENDS_MM / 2.0,
             yield_mpa=held.yield_mpa,
         )
-        for along, across in headings((1.0 + share) * load.plane_n)
+        for along, across in headings(share * load.plane_n)
     ]  # fmt: skip
     reserve = min(m.reserve_ratio for m in worst)
     if reserve < RESERVE_LEAST:
