@@ -93,7 +93,7 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
             received[stage] = more
             answers: dict[str, Any] = {
                 "removal check": SimpleNamespace(check=SimpleNamespace(passes=()), moves=()),
-                "loads": SimpleNamespace(passes=("load",), moves=()), "stability": ("cut",), "holding": (),
+                "loads": SimpleNamespace(passes=("load",), moves=("moves",)), "stability": ("cut",), "holding": (),
             }  # fmt: skip
             return Decision(value=answers[stage], proofs=())
 
@@ -112,6 +112,7 @@ def test_stability_is_judged_after_the_loads_with_the_shops_responses(monkeypatc
     varies = raw_spread_mm(bar=bar, saw=shop.saw, cut_length_mm=_Box.cut_length_mm)
     assert received["loads"]["raw_varies_mm"] == varies >= max(bar.width_tolerance_mm, shop.saw.length_tolerance_mm) > 0
     assert received["stability"]["loads"] == ("load",)
+    assert received["stability"]["moves"] == ("moves",)
     assert received["stability"]["responses"] is shop.responses
     assert received["stability"]["pressure_mpa"] is shop.cutting_pressure_mpa
     assert cut.trial_cuts == (() if rounding.lacking(request_of(shop).job.part.alloy, shop) else ("cut",))

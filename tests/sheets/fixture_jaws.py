@@ -39,10 +39,10 @@ def trial_cuts() -> tuple[TrialCut, ...]:
     side = TrialCut(
         proof_id="stability:mill3:rough-10", machine_id="mill3", cutter_id="rough-10",
         pass_id=f"{OPS[0]}/upright/rough-10/rough/outside", clamping_id=OPS[0], bar_id="square-25", scrap_mm=142.0,
-        grip_mm=5.5, top_mm=19.5, speed_rad_per_s=994.8, feed_mm_per_s=33.25, radial_mm=1.2, start_mm=150.0,
-        ramp_mm=142.0, x_mm=(116.25, 90.5, 64.75, 39.0), depths_mm=(2.25, 4.5, 6.75, 9.0), end_mm=12.0, y_mm=-3.8,
-        pass_mm=9.0,
-        tooth_hz=475.0, cut_s=4.17, is_slot=False, is_narrow=False, is_whole=True,
+        grip_mm=5.5, top_mm=19.5, reserve_low=1.42, length_off_mm=1.0, middle_off_mm=5.0,
+        speed_rad_per_s=994.8, feed_mm_per_s=33.25, radial_mm=1.2,
+        start_mm=150.0, ramp_mm=142.0, x_mm=(116.25, 90.5, 64.75, 39.0), depths_mm=(2.25, 4.5, 6.75, 9.0),
+        end_mm=12.0, y_mm=-3.8, pass_mm=9.0, tooth_hz=475.0, cut_s=4.17, is_slot=False, is_narrow=False, is_whole=True,
     )  # fmt: skip
     slot = msgspec.structs.replace(
         side, proof_id="stability:mill3:mill-6", cutter_id="mill-6", y_mm=0.0, pass_mm=11.25, is_slot=True,

@@ -212,10 +212,12 @@ def _judge(
         exponent_ratio=shop.cutting_exponent_ratio, blank=blank, limits=limits, move_cuts=replayed.value.moves,
         alloys=shop.alloys, widths_mm=_widths_mm(windows), raw_varies_mm=raw_varies_mm(blank, shop), run=run,
     )  # fmt: skip
+    forces = holding.clamp_forces(clampings=placed, vises=shop.vises, limits=limits)
     steady = store.get(
         "stability", stability.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed,
         cutters=shop.cutters, machines=shop.machines, responses=shop.responses, pressure_mpa=shop.cutting_pressure_mpa,
-        exponent_ratio=shop.cutting_exponent_ratio, blank=blank, limits=limits, run=run,
+        exponent_ratio=shop.cutting_exponent_ratio, vises=shop.vises, jaws=shop.jaws, forces=forces,
+        yield_mpa=shop.yield_mpa, moves=loaded.value.moves, blank=blank, limits=limits, run=run,
     )  # fmt: skip
     corners = target.vertices_mm
     work = holding.Work(
@@ -229,7 +231,6 @@ def _judge(
     )  # fmt: skip
     lack = lacking(request.job.part.alloy, shop)
     proofs = (*made.proofs, *replayed.proofs, *without_figures((*loaded.proofs, *steady.proofs, *held.proofs), lack))
-    forces = holding.clamp_forces(clampings=placed, vises=shop.vises, limits=limits)
     return Cut(
         passes=made.passes, removal=replayed.value.check, loads=loaded.value, clamp_forces=forces, proofs=proofs,
         reserves={one.pass_id: one.reserve_low for one in held.value},

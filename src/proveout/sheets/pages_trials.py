@@ -15,8 +15,9 @@ WHAT_FOR = (
     "not tested by it. A cut that is left out stays not shown: then begin the pass itself at reduced depth, and listen."
 )
 GRIP = (
-    "Close the vise on the scrap as that operation's setup sheet says; nothing vouches for a grip that is shorter, "
-    "shallower or on a dirty bar."
+    "Close the vise on the scrap as that operation's setup sheet says, the scrap down on the jaw step and in the "
+    "middle of the jaws: its grip was reckoned so, for the force of this cut. Nothing vouches for scrap that is "
+    "longer, shorter, held less deep or off the middle, nor for a dirty bar."
 )
 HOWL = (
     "At a howl: hold the feed, lift straight up, and stop. Do not go on to hear more; a cut that chatters loads cutter "
@@ -52,10 +53,13 @@ def _names(writer: Writer, index: int) -> tuple[str, str]:
 def _set_up(writer: Writer, index: int) -> str:
     ink, at, one = writer.ink, ("plan", "trial_cuts", index), writer.plan.trial_cuts[index]
     text = (
-        f"Scrap of {ink.words(*at, 'bar_id')}, at least {ink.number(*at, 'scrap_mm', unit='mm', digits=0)} long, lying "
-        f"as the blank does, at least {ink.number(*at, 'grip_mm', unit='mm', digits=1)} deep in the jaws, its top at "
-        f"most {ink.number(*at, 'top_mm', unit='mm', digits=1)} above them. X zero is its left end, Z zero its top, "
-        "Y zero "
+        f"Scrap of {ink.words(*at, 'bar_id')}, sawn {ink.number(*at, 'scrap_mm', unit='mm', digits=0)} long within "
+        f"{ink.number(*at, 'length_off_mm', unit='mm', digits=0)}, lying as the blank does, in the middle of the jaws "
+        f"within {ink.number(*at, 'middle_off_mm', unit='mm', digits=0)}, "
+        f"{ink.number(*at, 'grip_mm', unit='mm', digits=1)} deep in them, its top at most "
+        f"{ink.number(*at, 'top_mm', unit='mm', digits=1)} above them; there the grip bears at least "
+        f"{ink.number(*at, 'reserve_low', digits=2)} times the force of the cut. X zero is its left end, Z zero its "
+        "top, Y zero "
     )
     text += "the middle of its width." if one.is_slot else "its front side, at the operator."
     if one.is_narrow:

@@ -10,17 +10,19 @@ import msgspec
 import numpy as np
 import pytest
 from semi_discretisation import Spring
-from shapes import CUTTERS, MILL, fact
+from shapes import CUTTERS, MILL, SMOOTH, TOOTHED, VISE, fact
 
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.measured import Response
+from proveout.model.move_loads import MoveLoads
 from proveout.model.moves import Moves
+from proveout.model.plan import ClampForce
 from proveout.model.proof import Decision
 from proveout.model.run import Run
-from proveout.model.shop import Cutter
+from proveout.model.shop import Cutter, Jaws, Vise
 from proveout.model.trial_cut import TrialCut
 from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
 from proveout.quantities.units import rad_per_s_from_rpm
@@ -45,8 +47,11 @@ PRESSURE = fact(760.0, 800.0, 840.0, "MPa")
 STIFF, SOFT = Spring(900.0, 0.04, 5.0e4), Spring(900.0, 0.02, 1.0e3)
 
 
-def response(spring: Spring, *, stick_out_mm: float = 38.0, cutter_id: str = "mill 12") -> Response:
-    hz = np.arange(300.0, 2600.0, 2.0)
+def response(
+    spring: Spring, *, stick_out_mm: float = 38.0, cutter_id: str = "mill 12", from_hz: float = 100.0,
+    to_hz: float = 4000.0,
+) -> Response:  # fmt: skip
+    hz = np.arange(from_hz, to_hz + 1.0, 2.0)
     g = spring.response(hz)
     rows = tuple(
         (float(f), float(v.real), float(v.imag), float(v.real), float(v.imag)) for f, v in zip(hz, g, strict=True)
@@ -58,13 +63,27 @@ def response(spring: Spring, *, stick_out_mm: float = 38.0, cutter_id: str = "mi
     )  # fmt: skip
 
 
+def cut_as(*pairs: tuple[float, float], name: str = "p0") -> MoveLoads:
+    """Moves of one pass, each of (axial, radial)."""
+    none, flat = np.zeros(len(pairs)), np.zeros((len(pairs), 3))
+    return MoveLoads(
+        pass_id=name, clamping_id="c1", rows=np.arange(len(pairs)), force_low_n=flat, force_high_n=flat,
+        couple_n_mm=none, axis=np.array([0.0, 0.0, 1.0]), at_low_mm=flat, at_high_mm=flat, torque_n_mm=none,
+        power_mw=none, scale_share=1.0, deflection_mm=none, tooth_feed_mm=none + 0.05,
+        radial_mm=np.array([wide for _, wide in pairs]), axial_mm=np.array([deep for deep, _ in pairs]),
+    )  # fmt: skip
+
+
 def decided(
     *responses: Response, axial_mm: float = 6.0, radial_mm: float = 4.8, cutter_id: str = "mill 12",
     clamping: Clamping = CLAMPING, kind: str = "rough", blank: Blank | None = BLANK, pressure: Fact = PRESSURE,
     rpm: float = 9000.0, cutters: tuple[Cutter, ...] = CUTTERS, more: tuple[tuple[float, float], ...] = (),
+    moves: tuple[MoveLoads, ...] | None = None, force: float = 10.0, vise: Vise = VISE, jaws: Jaws = TOOTHED,
 ) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
-    """One pass, and further ones of (axial, radial) in `more`."""
+    """One pass, and further ones of (axial, radial) in `more`; each of one move unless told."""
     sizes = ((axial_mm, radial_mm), *more)
+    if moves is None:
+        moves = tuple(cut_as(size, name=f"p{k}") for k, size in enumerate(sizes))
     passes = tuple(
         Pass(
             id=f"p{k}", kind=kind, clamping_id="c1", tilt_id="t", cutter_id=cutter_id, feature="", face_ids=(),  # type: ignore[arg-type]
@@ -75,8 +94,8 @@ def decided(
     )  # fmt: skip
     loads = tuple(
         PassLoad(
-            pass_id=f"p{k}", clamping_id="c1", is_tilted=False, tangential_n=100.0 * deep * wide,
-            plane_n=120.0 * deep * wide,
+            pass_id=f"p{k}", clamping_id="c1", is_tilted=False, tangential_n=force * deep * wide,
+            plane_n=force * deep * wide,
             axial_n=50.0, torque_n_mm=3000.0, power_mw=1e6, height_mm=20.0, along_mm=20.0, across_mm=10.0,
             radial_mm=wide, axial_mm=deep,
         )
@@ -85,6 +104,8 @@ def decided(
     return stability.decide(
         plan=PassPlan(passes=passes, not_cut=(), moves={MOVES.digest: MOVES}), loads=loads, clampings=(clamping,),
         cutters=cutters, machines=(MILL,), responses=responses, pressure_mpa=pressure, exponent_ratio=0.25, blank=blank,
+        moves=moves, vises=(vise,), jaws=(jaws,), yield_mpa=fact(240.0, 260.0, 276.0, "MPa"),
+        forces=(ClampForce(clamping_id="c1", ratio=1.0, torque_n_mm=None, force_n=vise.preload_n),),
         limits=Limits(), run=Run(),
     )  # fmt: skip
 
@@ -109,6 +130,7 @@ def test_a_stiff_tool_holds_and_needs_no_test_cut() -> None:
 
 
 def test_a_soft_tool_fails_blocks_release_and_is_tightened() -> None:
+    assert decided(response(SOFT), moves=()).proofs[0].verdict == "fails"
     (proof,) = decided(response(SOFT)).proofs
     assert (proof.verdict, proof.blocks_release) == ("fails", True)
     assert proof.tighten is not None
@@ -126,6 +148,29 @@ def test_the_worst_pass_is_the_one_with_the_least_reserve() -> None:
     reserves = [p.found_low / p.limit for p in alone if p.found_low is not None and p.limit is not None]
     assert proof.subject == ("p1" if reserves[0] < reserves[1] else "p2")
     assert proof.found_low in [p.found_low for p in alone]
+
+
+def test_a_wider_shallower_stretch_is_judged_with_its_own_depth() -> None:
+    """The hardest move is 4.8 mm wide; a slot of the same pass is as deep as only the narrower cut bears."""
+    narrow, slot = (decided(response(STIFF), axial_mm=1.0, radial_mm=w).proofs[0].found_low for w in (4.8, 12.0))
+    assert narrow is not None
+    assert slot is not None
+    assert slot < narrow
+    deep = round((narrow + slot) / 2.0, 2)
+    both = cut_as((narrow - 0.01, 4.8), (deep, 12.0), (0.01, 11.9), (0.0, 6.0))
+    (proof,) = decided(response(STIFF), axial_mm=narrow - 0.01, moves=(both,)).proofs
+    assert proof.verdict == "not shown"
+    assert (proof.limit, proof.basis.inputs["a_e"].high) == (deep, 12.0)
+    shallow = cut_as((narrow - 0.01, 4.8), (slot - 0.01, 12.0))
+    assert decided(response(STIFF), axial_mm=narrow - 0.01, moves=(shallow,)).proofs[0].verdict == "holds"
+
+
+def test_a_cut_that_no_move_makes_does_not_fail() -> None:
+    """Both lie in one step of width: their widest with their deepest is no move's own."""
+    (proof,) = decided(response(SOFT), moves=(cut_as((6.0, 4.8), (0.01, 5.9)),)).proofs
+    assert (proof.verdict, proof.limit) == ("not shown", 6.0)
+    (own,) = decided(response(SOFT), moves=(cut_as((6.0, 4.8), (0.01, 4.8)),)).proofs
+    assert own.verdict == "fails"
 
 
 def test_a_better_speed_is_named_and_is_quiet() -> None:
@@ -164,6 +209,26 @@ def test_a_response_of_another_setting_is_not_used(given: dict[str, Any], says: 
     (proof,) = decided(response(STIFF, **given), axial_mm=0.5).proofs
     assert proof.verdict == "not shown"
     assert says in proof.decides
+
+
+@pytest.mark.parametrize(
+    ("given", "rpm", "to_hz"),
+    [({"from_hz": 104.0}, 9000.0, 4000), ({"to_hz": 3900.0}, 9000.0, 4000), ({}, 30000.0, 4500)],
+)
+def test_a_band_that_leaves_modes_out_never_holds(given: dict[str, Any], rpm: float, to_hz: int) -> None:
+    """Worked: three teeth at 30000 1/min pass 1500 times a second, three times that is 4500 Hz."""
+    assert decided(response(STIFF), axial_mm=0.5).proofs[0].verdict == "holds"
+    found = decided(response(STIFF, **given), axial_mm=0.5, rpm=rpm)
+    (proof,) = found.proofs
+    assert (proof.verdict, proof.blocks_release, proof.found_low, proof.remedy) == ("not shown", False, 0.0, "")
+    assert f"a response measured from at most 100 Hz to at least {to_hz} Hz" in proof.decides
+    assert [t.proof_id for t in found.value] == [proof.id]
+
+
+def test_chatter_within_a_narrow_band_is_chatter() -> None:
+    (proof,) = decided(response(SOFT, from_hz=300.0, to_hz=2600.0)).proofs
+    assert (proof.verdict, proof.blocks_release) == ("fails", True)
+    assert proof.remedy.startswith("less depth; and a response measured from at most 100 Hz")
 
 
 def test_edges_that_push_along_the_axis_are_not_judged() -> None:
@@ -211,21 +276,66 @@ def test_the_test_cut_is_what_a_hand_would_write() -> None:
 
 
 def test_a_test_cut_is_never_deeper_than_the_pass_the_flutes_or_the_jaws_allow() -> None:
-    (deep,) = decided(axial_mm=14.0).value
+    long = msgspec.structs.replace(VISE, jaw_length_mm=260.0)
+    (deep,) = decided(axial_mm=14.0, force=4.0, vise=long).value
     assert deep.depths_mm[-1] == 13.0  # 16 mm of scrap above the jaws less 3
     assert not deep.is_whole
-    (slot,) = decided(radial_mm=12.0, axial_mm=3.0).value
+    (slot,) = decided(radial_mm=12.0, axial_mm=3.0, vise=long).value
     assert (slot.is_slot, slot.y_mm) == (True, 0.0)
     assert (slot.ramp_mm - slot.x_mm[-1]) >= 3.0 / math.tan(math.radians(2.0))
-    (fine,) = decided(radial_mm=0.3, axial_mm=9.0).value
+    (fine,) = decided(radial_mm=0.3, axial_mm=9.0, vise=long).value
     assert fine.is_narrow
     assert fine.y_mm == pytest.approx(-5.7)
 
 
 def test_scrap_is_never_put_into_jaws_that_are_cut_to_the_work() -> None:
     formed = msgspec.structs.replace(CLAMPING, needs_form=True)
-    assert decided(clamping=formed).value == ()
+    found = decided(clamping=formed)
+    assert found.value == ()
+    assert "no test cut in scrap can be made: no clamping on this machine" in found.proofs[0].decides
     assert decided(blank=None).value == ()
+
+
+@pytest.mark.parametrize(
+    ("given", "why"),
+    [
+        ({"force": 120.0}, "bears 0."),
+        ({"moves": ()}, "what the moves of its pass ask for is not known"),
+        ({"moves": (cut_as((6.0, 4.0)),)}, "what the moves of its pass ask for is not known"),
+        ({"moves": (cut_as((6.0, 2.0), (0.2, 4.8)),)}, "bears 0."),
+        ({"vise": msgspec.structs.replace(VISE, preload_n=None)}, "the jaw force of vise is not known"),
+        ({"jaws": msgspec.structs.replace(TOOTHED, friction_ratio=None)}, "the friction of toothed is not known"),
+        (
+            {
+                "jaws": msgspec.structs.replace(
+                    TOOTHED, friction_ratio=exact_fact(0.3, "ratio", "tests", "common practice")
+                )
+            },
+            "the friction of toothed is not known",
+        ),
+        ({"jaws": msgspec.structs.replace(SMOOTH, id="toothed")}, "no clamping on this machine holds a raw bar"),
+        ({"vise": msgspec.structs.replace(VISE, jaw_length_mm=60.0)}, "too short"),
+        ({"blank": msgspec.structs.replace(BLANK, length_axis=1)}, "does not lie along the jaws"),
+    ],
+)
+def test_scrap_that_is_not_sure_to_stay_is_not_cut(given: dict[str, Any], why: str) -> None:
+    found = decided(**given)
+    assert found.value == ()
+    assert why in found.proofs[0].decides
+    assert "the test cut of this plan" not in found.proofs[0].decides
+
+
+def test_scrap_is_never_longer_than_the_jaws_and_its_grip_is_judged_with_it() -> None:
+    """Worked: jaws of 105 mm less 5 to either side and 1: 94; less 18 level and 12 of the cutter: 64 mm of way."""
+    (cut,) = decided(vise=msgspec.structs.replace(VISE, jaw_length_mm=105.0)).value
+    assert cut.scrap_mm <= 94.0
+    assert cut.depths_mm[-1] == pytest.approx(math.floor(6400.0 * math.tan(math.radians(5.0))) / 100.0)
+    assert not cut.is_whole
+    (other,) = decided(force=12.0).value
+    own = decided().value[0].reserve_low
+    assert 1.0 <= other.reserve_low < own
+    (tall,) = decided(blank=msgspec.structs.replace(BLANK, high_mm=(80.0, 0.0, 23.0))).value
+    assert 1.0 <= tall.reserve_low < own
 
 
 def test_the_feeds_of_a_pass_are_its_own() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from proveout.grip.headings import headings
 from proveout.grip.margins import GripMargins, grip_margins
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
@@ -13,9 +14,6 @@ from proveout.model.shop import Jaws, Noun, Vise
 from proveout.model.work import Clamping
 from proveout.stages.holding.clamp_force import clamp_force
 
-# the force across the cutter may point anywhere: it is tried on this many headings, each a little too large, so that
-# the polygon of headings holds the whole circle; the bound is convex in the force, so its corners decide
-HEADINGS = 12
 RESERVE_MAX = 99.0
 
 
@@ -123,13 +121,6 @@ def push_of(load: PassLoad, grip: Grip) -> Push:
         above_mm=max(0.0, load.height_mm - clamping.jaw_top_mm) + grip.below_top_mm, off_along_mm=along_mm,
         off_across_mm=across_mm,
     )  # fmt: skip
-
-
-def headings(level_n: float) -> list[tuple[float, float]]:
-    """Forces (along, across) to try, N: a quarter of a polygon that holds the whole circle."""
-    swell = 1.0 / math.cos(math.pi / (4.0 * HEADINGS))
-    turns = [k * math.pi / (2.0 * HEADINGS) for k in range(HEADINGS + 1)]
-    return [(swell * level_n * math.cos(t), swell * level_n * math.sin(t)) for t in turns]
 
 
 def margins_of(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import msgspec
 import numpy as np
 
 from proveout.cutting.easing import tighten_cut
@@ -12,17 +13,21 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.measured import Response
+from proveout.model.move_loads import MoveLoads
 from proveout.model.moves import Moves
+from proveout.model.plan import ClampForce
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, Machine
+from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.trial_cut import TrialCut
 from proveout.model.work import Blank, Clamping, Pass, PassPlan
 from proveout.quantities.units import rpm_from_rad_per_s
 from proveout.stages.stability.lobes import MODEL_LEAST, MODEL_MOST, RADIAL_RATIOS, Engagement, Lobes
-from proveout.stages.stability.trials import trial_cut
+from proveout.stages.stability.pairs import Pair, pairs_of
+from proveout.stages.stability.trials import Vises, trial_cut
 
 STAGE = "stability"
+TEST_CUT = "the test cut of this plan"
 HOLE_KINDS = ("drill", "peck", "spot", "ream", "tap")
 SQUARE_KINDS = ("end mill", "counterbore")
 TRIED_KINDS = (*SQUARE_KINDS, "face mill", "ball")
@@ -31,14 +36,19 @@ SHALLOWEST = 4.0
 NARROWEST_RATIO = 0.2
 """Below this share of the diameter the mean of the force over a turn says too little: MODEL_LEAST is not held there."""
 STICK_OUT_MM = 0.5
+BAND_FROM_HZ, BAND_TO_HZ = 100.0, 4000.0
+"""Common practice, no source: between these give way machines, spindles, holders and cutters as milling wakes them."""
+BAND_TOOTH_RATIO = 3.0
+"""Likewise: harmonics of the tooth passing frequency that the band must at least hold."""
 FEEDS_COUNT = 12
 CHORD_MM, LEAST_WAY_MM = 0.05, 1e-6
 SPEED_SHARES = tuple(round(0.6 + 0.02 * k, 2) for k in range(41))
 CLAIM = "the cutter cuts no deeper than it can without chatter"
 FORMULA = (
     "zero-order lobes, a = -2 pi Re L / (N K_t) (1 + (Im L / Re L)^2), K_t = (1 - m_c) k_c1.1 h_m^-m_c, for the feed "
-    "of the pass that chatters first; from the lowest to the highest over up and down milling, radial ratios, and "
-    "speeds within the error of the frequencies, by the span of K_t, response and model"
+    "of the pass that chatters first and the worst of its widths, each with the greatest depth there (the narrowest "
+    "and shallowest judged stand for what is less); from the lowest to the highest over up and down milling, radial "
+    "ratios, and speeds within the error of the frequencies, by the span of K_t, response and model"
 )
 LIMITS = (
     "; valid for this cutter, holder, stick-out and spindle with stiff work, within the measured frequencies; thin "
@@ -48,31 +58,40 @@ LIMITS = (
 
 @dataclass(frozen=True)
 class _Judged:
-    """One pass with its least and greatest limit; lobes of its engagement."""
+    """A width and depth of one pass with its least and greatest limit; lobes of its engagement.
+
+    load: at that width and depth.   whole: of the pass.   band: in which the response must be measured, what it lacks.
+    """
 
     one: Pass
     load: PassLoad
+    whole: PassLoad
     low_mm: float
     high_mm: float
     lobes: Lobes
+    band: str
 
 
 def decide(
     *, plan: PassPlan, loads: tuple[PassLoad, ...], clampings: tuple[Clamping, ...], cutters: tuple[Cutter, ...],
     machines: tuple[Machine, ...], responses: tuple[Response, ...], pressure_mpa: Fact, exponent_ratio: float,
-    blank: Blank | None = None, limits: Limits | None = None, run: Run,
+    vises: tuple[Vise, ...], jaws: tuple[Jaws, ...], forces: tuple[ClampForce, ...], yield_mpa: Fact,
+    moves: tuple[MoveLoads, ...] = (), blank: Blank | None = None, limits: Limits | None = None, run: Run,
 ) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
     """What is known of chatter for every milling cutter on every machine, and a test cut for each that is not shown.
 
+    A test cut whose scrap is not sure to stay in the jaws is not made, and the proof says so.
     A cutter that chatters even at the best end blocks release: no force of a pass that chatters is bounded. One of
     which nothing is known does not: the first cut at reduced depth tells.
 
     Args:     loads: with the engagement of each pass.   responses: measured here.   blank: of which scrap is cut.
+              forces: of every clamping, at the jaws.   moves: widths and depths of each move.
     """
     machine_of = {c.id: c.machine_id for c in clampings}
     by_cutter, by_machine = {c.id: c for c in cutters}, {m.id: m for m in machines}
-    by_load = {x.pass_id: x for x in loads}
+    by_load, by_moves = {x.pass_id: x for x in loads}, {m.pass_id: m for m in moves}
     measured = {(r.machine_id, r.cutter_id): r for r in responses}
+    held = Vises(vises=vises, jaws=jaws, forces=forces, yield_mpa=yield_mpa)
     groups: dict[tuple[str, str], list[Pass]] = {}
     for one in plan.passes:
         if one.kind not in HOLE_KINDS and one.id in by_load:
@@ -84,14 +103,18 @@ def decide(
         cutter, response = by_cutter[cutter_id], measured.get((machine_id, cutter_id))
         name = f"{STAGE}:{machine_id}:{cutter_id}"
         lack = _lack(cutter, response)
-        unfit = {p.id: lack or _unfit(by_load[p.id], cutter) for p in passes}
+        pairs = {
+            p.id: pairs_of(p, by_load[p.id], by_moves.get(p.id), diameter_mm=cutter.diameter_mm) for p in passes
+        }  # fmt: skip
+        unfit = {p.id: lack or _unfit(pairs[p.id], cutter) for p in passes}
         fit, rest = [p for p in passes if not unfit[p.id]], [p for p in passes if unfit[p.id]]
         open_ones: list[tuple[str, Pass]] = []
         if fit:
             assert response is not None
             seen: dict[Engagement, Lobes] = {}
             judged = [
-                _judge(p, by_load[p.id], plan, cutter, response, pressure_mpa, exponent_ratio, run, seen) for p in fit
+                _judge(p, by_load[p.id], pair, plan, cutter, response, pressure_mpa, exponent_ratio, run, seen)
+                for p in fit for pair in pairs[p.id]
             ]  # fmt: skip
             proof = _proof(name, judged, cutter, response, by_machine[machine_id], pressure_mpa, limits or Limits())
             proofs.append(proof)
@@ -102,13 +125,22 @@ def decide(
             proof_id = f"{name}:beyond lobes" if fit else name
             proofs.append(_not_shown(proof_id, hardest, by_load[hardest.id], cutter, unfit[hardest.id]))
             open_ones.append((proof_id, hardest))
-        for proof_id, worst in open_ones:
-            if blank is not None and cutter.kind in TRIED_KINDS:
-                found = trial_cut(
-                    worst, by_load[worst.id], proof_id=proof_id, cutter=cutter, clampings=clampings, blank=blank
-                )
-                trials += [] if found is None else [found]
+        for proof_id, worst in open_ones if cutter.kind in TRIED_KINDS else ():
+            found = "no blank is known" if blank is None else trial_cut(
+                worst, by_load[worst.id], by_moves.get(worst.id), proof_id=proof_id, cutter=cutter,
+                clampings=clampings, blank=blank, held=held,
+            )  # fmt: skip
+            if isinstance(found, TrialCut):
+                trials.append(found)
+            else:
+                proofs = [_without_cut(p, found) if p.id == proof_id else p for p in proofs]
     return Decision(value=tuple(trials), proofs=tuple(proofs))
+
+
+def _without_cut(proof: Proof, why: str) -> Proof:
+    """The same proof where no test cut can be made."""
+    instead = f"the first piece at reduced depth, listened to, as no test cut in scrap can be made: {why}"
+    return msgspec.structs.replace(proof, decides=proof.decides.replace(TEST_CUT, instead))
 
 
 def _lack(cutter: Cutter, response: Response | None) -> str:
@@ -133,13 +165,15 @@ def _lack(cutter: Cutter, response: Response | None) -> str:
     return ""
 
 
-def _unfit(load: PassLoad, cutter: Cutter) -> str:
-    """Why lobes do not judge a pass; empty when they do."""
-    if load.radial_mm < NARROWEST_RATIO * cutter.diameter_mm:
+def _unfit(pairs: tuple[Pair, ...], cutter: Cutter) -> str:
+    """Why lobes do not judge a pass; empty when they do. Its narrower and shallower stretches are then judged as the
+    narrowest and shallowest that they do judge.
+    """
+    if max(pair.radial_mm for pair in pairs) < NARROWEST_RATIO * cutter.diameter_mm:
         return (
             f"the test cut of this plan: a cut narrower than {NARROWEST_RATIO:g} of the diameter is not judged by lobes"
         )
-    if load.axial_mm < SHALLOWEST * cutter.corner_radius_mm:
+    if max(pair.axial_mm for pair in pairs) < SHALLOWEST * cutter.corner_radius_mm:
         return (
             "the test cut of this plan: so shallow a cut is made by the rounded corner, which also pushes along the "
             "axis"
@@ -148,22 +182,46 @@ def _unfit(load: PassLoad, cutter: Cutter) -> str:
 
 
 def _judge(
-    one: Pass, load: PassLoad, plan: PassPlan, cutter: Cutter, response: Response, pressure_mpa: Fact,
+    one: Pass, whole: PassLoad, pair: Pair, plan: PassPlan, cutter: Cutter, response: Response, pressure_mpa: Fact,
     exponent_ratio: float, run: Run, seen: dict[Engagement, Lobes],
 ) -> _Judged:  # fmt: skip
     run.check("stability", one.id)
+    wide = max(pair.radial_mm, NARROWEST_RATIO * cutter.diameter_mm)
+    deep = max(pair.axial_mm, SHALLOWEST * cutter.corner_radius_mm)
+    is_met = pair.is_met and wide == pair.radial_mm and deep == pair.axial_mm
+    load = msgspec.structs.replace(whole, radial_mm=wide, axial_mm=deep)
     cut = Engagement(
-        diameter_mm=cutter.diameter_mm, teeth_count=cutter.flutes_count,
-        radial_mm=min(load.radial_mm, cutter.diameter_mm), tooth_feed_mm=one.tooth_feed_mm,
-        feeds_rad=feeds_rad(plan.moves[one.moves_digest]),
+        diameter_mm=cutter.diameter_mm, teeth_count=cutter.flutes_count, radial_mm=wide,
+        tooth_feed_mm=one.tooth_feed_mm, feeds_rad=feeds_rad(plan.moves[one.moves_digest]),
     )  # fmt: skip
     if cut not in seen:
         seen[cut] = Lobes(response, cut, pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio)
     lobes = seen[cut]
     low, high = lobes.depth_mm(speed_rad_per_s=one.speed_rad_per_s)
+    band = _band_lack(response, cutter, one)
+    if band:
+        # what is outside the band may chatter at any depth; what chatters within it does so anyway
+        low = 0.0
     # where no lobe comes near, the flutes end first
     most = max(cutter.flute_length_mm, load.axial_mm)
-    return _Judged(one=one, load=load, low_mm=min(low, most), high_mm=min(high, most), lobes=lobes)
+    # nothing chatters for sure in a cut that no move is known to make
+    return _Judged(
+        one=one, load=load, whole=whole, low_mm=min(low, most), high_mm=min(high, most) if is_met else most,
+        lobes=lobes, band=band,
+    )  # fmt: skip
+
+
+def _band_lack(response: Response, cutter: Cutter, one: Pass) -> str:
+    """What response would do for a pass, where the measured one leaves out frequencies; empty when it does."""
+    tooth_hz = cutter.flutes_count * one.speed_rad_per_s / (2.0 * math.pi)
+    most = max(BAND_TO_HZ, BAND_TOOTH_RATIO * tooth_hz)
+    low, high = response.rows[0][0], response.rows[-1][0]
+    if low <= BAND_FROM_HZ and high >= most:
+        return ""
+    return (
+        f"a response measured from at most {BAND_FROM_HZ:g} Hz to at least {math.ceil(most - 1e-6)} Hz: outside the "
+        f"{low:g} to {high:g} Hz of the one in the shop file the tool may give way as well"
+    )
 
 
 def feeds_rad(moves: Moves) -> tuple[float, ...]:
@@ -178,16 +236,24 @@ def feeds_rad(moves: Moves) -> tuple[float, ...]:
     return tuple(math.pi * int(k) / FEEDS_COUNT for k in bins)
 
 
+def _reserves(one: _Judged) -> tuple[float, float, str]:
+    deep = max(one.load.axial_mm, 1e-9)
+    return one.low_mm / deep, one.high_mm / deep, one.one.id
+
+
 def _proof(
     name: str, judged: list[_Judged], cutter: Cutter, response: Response, machine: Machine, pressure_mpa: Fact,
     limits: Limits,
 ) -> Proof:  # fmt: skip
     # a pass that chatters at its best end comes before one that only may
     failing = [j for j in judged if j.high_mm < j.load.axial_mm]
-    worst = min(failing or judged, key=lambda j: (j.low_mm / max(j.load.axial_mm, 1e-9), j.one.id))
+    worst = min(failing or judged, key=_reserves)
     is_bad = worst.low_mm < worst.load.axial_mm
     fails = worst.high_mm < worst.load.axial_mm
-    reserve = worst.low_mm / worst.load.axial_mm
+    remedy = _remedy(worst, cutter, machine) if is_bad and not worst.band else ""
+    if fails and worst.band:
+        remedy = f"less depth; and {worst.band}"
+    reserve = (worst.high_mm if worst.band else worst.low_mm) / worst.load.axial_mm
     return prove(
         id=name, stage=STAGE, subject=worst.one.id, claim=CLAIM, sense="at least", found_low=round(worst.low_mm, 4),
         found_high=round(worst.high_mm, 4), limit=round(worst.load.axial_mm, 4), unit="mm", blocks_release=fails,
@@ -195,10 +261,10 @@ def _proof(
             formula=FORMULA + LIMITS, source="zero_order_stability",
             inputs=_inputs(worst, cutter, response, pressure_mpa),
         ),
-        decides="the test cut of this plan; or a response with smaller errors",
-        remedy=_remedy(worst, cutter, machine) if is_bad else "",
+        decides=f"{TEST_CUT}; or {worst.band or 'a response with smaller errors'}",
+        remedy=remedy,
         tighten=tighten_cut(
-            worst.load, reserve, worst.one.kind, cutter.id, cutter.diameter_mm, limits
+            worst.whole, reserve, worst.one.kind, cutter.id, cutter.diameter_mm, limits
         ) if fails else None,
     )  # fmt: skip
 

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from proveout.cutting.speeds import feed_mm_per_s
+from proveout.grip.headings import headings
+from proveout.grip.margins import grip_margins
+from proveout.model.fact import Fact
 from proveout.model.loads import PassLoad
-from proveout.model.shop import Cutter
+from proveout.model.move_loads import MoveLoads
+from proveout.model.plan import ClampForce
+from proveout.model.shop import Cutter, Jaws, Vise
 from proveout.model.trial_cut import TrialCut
 from proveout.model.work import Blank, Clamping, Pass
 
 SHARES = (0.25, 0.5, 0.75, 1.0)
-"""Where the depth is told, in shares of the deepest, which is never deeper than the grip was judged for."""
+"""Where the depth is told, in shares of the deepest, for which the grip on the scrap is judged."""
 SLOPE_NARROW, SLOPE_WIDE = math.tan(math.radians(5.0)), math.tan(math.radians(2.0))
 """Common practice, no source: steeper ways down load the end edges; the second where the middle of the end cuts."""
 RUN_LEAST_MM, RUN_MOST_MM = 40.0, 300.0
@@ -23,46 +29,160 @@ CLEAR_MM = 3.0
 """Between the deepest place and the jaws, and from the cutter's edge to the scrap before the cut."""
 NARROW_MM = 1.0
 """A cut narrower than that finds air or a raw skin on one side of the bar: the side is cut clean first."""
-LEAST_MM = 0.02
+LEAST_MM, SAME_MM = 0.02, 0.001
+LEVEL_COS = 0.999
+"""Of the angle between bar and jaws, at least."""
+RESERVE_LEAST = 1.0
+"""How many times the force of the cut may at least grow before the scrap moves."""
+LENGTH_OFF_MM, MIDDLE_OFF_MM, ENDS_MM = 1.0, 5.0, 2.0
+"""Common practice, no source: how far a hand saws and lays scrap off, and what burrs at both ends take of the patch."""
+
+
+@dataclass(frozen=True)
+class _Span:
+    """An interval of a length, mm."""
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Vises:
+    """What holds the scrap. forces: of every clamping, as hard as its vise is closed.   yield_mpa: of the work."""
+
+    vises: tuple[Vise, ...]
+    jaws: tuple[Jaws, ...]
+    forces: tuple[ClampForce, ...]
+    yield_mpa: Fact
 
 
 def trial_cut(
-    one: Pass, load: PassLoad, *, proof_id: str, cutter: Cutter, clampings: tuple[Clamping, ...], blank: Blank
-) -> TrialCut | None:
-    """The cut for one pass; None where no clamping of its machine holds a bar without jaws cut to the work.
+    one: Pass, load: PassLoad, moves: MoveLoads | None, *, proof_id: str, cutter: Cutter,
+    clampings: tuple[Clamping, ...], blank: Blank, held: Vises,
+) -> TrialCut | str:  # fmt: skip
+    """The cut for one pass, or why none can be made.
 
-    The scrap lies as the blank does, in plain jaws, at least as deep and as long in them as that clamping was judged
-    for, and is cut no higher and no deeper than the work.
+    The scrap lies as the blank does, in plain jaws that take the raw bar, no longer than these; its grip is judged at
+    the force of the cut itself, at the worst end of all that is known, and without a reserve there is no cut.
     """
     own = next(c for c in clampings if c.id == one.clamping_id)
-    plain = [c for c in clampings if c.machine_id == own.machine_id and not c.needs_form]
+    by_jaws = {j.id: j for j in held.jaws}
+    plain = [
+        c for c in clampings
+        if c.machine_id == own.machine_id and not c.needs_form and c.surface == "raw"
+        and by_jaws[c.jaws_id].for_surface != "finished"
+    ]  # fmt: skip
     if not plain:
-        return None
-    clamping = min(plain, key=lambda c: (c.surface != "raw", c.id != own.id, c.number))
+        return "no clamping on this machine holds a raw bar in plain jaws"
+    found = [
+        _trial_in(c, one, load, moves, proof_id=proof_id, cutter=cutter, blank=blank, held=held)
+        for c in sorted(plain, key=lambda c: (c.id != own.id, c.number))
+    ]
+    return next((cut for cut in found if isinstance(cut, TrialCut)), found[0])
+
+
+def _trial_in(
+    clamping: Clamping, one: Pass, load: PassLoad, moves: MoveLoads | None, *, proof_id: str, cutter: Cutter,
+    blank: Blank, held: Vises,
+) -> TrialCut | str:  # fmt: skip
+    vise = next(v for v in held.vises if v.id == clamping.vise_id)
+    along = clamping.frame.x[blank.length_axis]
+    if abs(along) < LEVEL_COS:
+        return "the bar does not lie along the jaws"
     corners = np.array([[(blank.low_mm, blank.high_mm)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
-    top_mm = float(clamping.frame.into(corners)[:, 2].max()) - clamping.jaw_top_mm
-    pass_mm, radial = load.axial_mm, min(load.radial_mm, cutter.diameter_mm)
+    placed = clamping.frame.into(corners)
+    top_mm = float(placed[:, 2].max()) - clamping.jaw_top_mm
+    radial = min(load.radial_mm, cutter.diameter_mm)
     slope = SLOPE_NARROW if radial <= cutter.diameter_mm / 2.0 else SLOPE_WIDE
-    deepest = min(pass_mm, top_mm - CLEAR_MM, cutter.flute_length_mm, RUN_MOST_MM * slope)
-    deepest = math.floor(100.0 * deepest + 1e-6) / 100.0
-    if deepest < LEAST_MM:
-        return None
     feed = feed_mm_per_s(
         feed_per_tooth_mm=one.tooth_feed_mm, teeth_count=cutter.flutes_count, spindle_rad_per_s=one.speed_rad_per_s
     )
-    run = float(max(RUN_LEAST_MM, math.ceil(deepest / slope - 1e-9)))
     level = float(max(LEVEL_LEAST_MM, math.ceil(feed * LEVEL_S - 1e-9)))
-    scrap = float(math.ceil(max(run + level + cutter.diameter_mm, clamping.patch_length_mm.high) - 1e-9))
+    jaws_mm = min(vise.jaw_length_mm, clamping.jaw_length_mm or math.inf)
+    room = math.floor(jaws_mm - 2.0 * MIDDLE_OFF_MM - LENGTH_OFF_MM)
+    run_most = min(RUN_MOST_MM, room - level - cutter.diameter_mm)
+    if run_most < RUN_LEAST_MM:
+        return f"the jaws, {jaws_mm:g} mm long, are too short for scrap that such a cut fits on"
+    deepest = min(load.axial_mm, top_mm - CLEAR_MM, cutter.flute_length_mm, math.floor(run_most) * slope)
+    deepest = math.floor(100.0 * deepest + 1e-6) / 100.0
+    if deepest < LEAST_MM:
+        return "the bar stands too low above the jaws"
+    run = float(max(RUN_LEAST_MM, math.ceil(deepest / slope - 1e-9)))
+    scrap = float(math.ceil(run + level + cutter.diameter_mm - 1e-9))
+    share = _share(one, moves, radial_mm=radial, axial_mm=deepest + slope * cutter.diameter_mm)
+    if share is None:
+        return "what the moves of its pass ask for is not known"
+    reserve = _reserve(
+        clamping, vise, load, held, scrap_mm=scrap, width_mm=float(np.ptp(placed[:, 1])), top_mm=top_mm,
+        share=share, end_share=share * slope * cutter.diameter_mm / deepest,
+    )  # fmt: skip
+    if isinstance(reserve, str):
+        return reserve
     # towards -X with the work on the cutter's right: the chip begins thick, as in the passes
     start, is_slot = scrap + cutter.diameter_mm / 2.0 + CLEAR_MM, radial >= cutter.diameter_mm - 1e-6
     depths = tuple(round(share * deepest, 3) for share in SHARES)
     return TrialCut(
-        proof_id=proof_id, machine_id=own.machine_id, cutter_id=cutter.id, pass_id=one.id, clamping_id=clamping.id,
-        bar_id=blank.bar_id, scrap_mm=scrap, grip_mm=round(clamping.jaw_top_mm, 2), top_mm=round(top_mm, 2),
+        proof_id=proof_id, machine_id=clamping.machine_id, cutter_id=cutter.id, pass_id=one.id,
+        clamping_id=clamping.id, bar_id=blank.bar_id, scrap_mm=scrap, grip_mm=round(clamping.jaw_top_mm, 2),
+        top_mm=round(top_mm, 2), length_off_mm=LENGTH_OFF_MM, middle_off_mm=MIDDLE_OFF_MM,
+        reserve_low=math.floor(100.0 * reserve) / 100.0,
         speed_rad_per_s=one.speed_rad_per_s, feed_mm_per_s=feed, radial_mm=round(radial, 3), start_mm=round(start, 2),
         ramp_mm=scrap, x_mm=tuple(round(scrap - share * run, 2) for share in SHARES), depths_mm=depths,
         end_mm=round(scrap - run - level, 2), y_mm=0.0 if is_slot else round(radial - cutter.diameter_mm / 2.0, 3),
-        pass_mm=round(pass_mm, 3), tooth_hz=round(cutter.flutes_count * one.speed_rad_per_s / (2.0 * math.pi), 2),
+        pass_mm=round(load.axial_mm, 3), tooth_hz=round(cutter.flutes_count * one.speed_rad_per_s / (2.0 * math.pi), 2),
         cut_s=round((start - scrap + math.hypot(run, deepest) + level) / feed, 2), is_slot=is_slot,
-        is_narrow=radial < NARROW_MM, is_whole=deepest >= pass_mm - 0.01,
+        is_narrow=radial < NARROW_MM, is_whole=deepest >= load.axial_mm - 0.01,
     )  # fmt: skip
+
+
+def _share(one: Pass, moves: MoveLoads | None, *, radial_mm: float, axial_mm: float) -> float | None:
+    """How many times the greatest force of a pass a cut asks for at most, its end edges as so much more depth.
+
+    By any move that is at least as wide: force grows with the depth, and no faster than the feed.
+    """
+    if moves is None:
+        return None
+    wide = (moves.radial_mm >= radial_mm - SAME_MM) & (moves.axial_mm > LEAST_MM) & (moves.tooth_feed_mm > 0.0)
+    if not wide.any():
+        return None
+    feeds = np.maximum(1.0, one.tooth_feed_mm / moves.tooth_feed_mm[wide])
+    return float((np.maximum(1.0, axial_mm / moves.axial_mm[wide]) * feeds).min())
+
+
+def _reserve(
+    clamping: Clamping, vise: Vise, load: PassLoad, held: Vises, *, scrap_mm: float, width_mm: float, top_mm: float,
+    share: float, end_share: float,
+) -> float | str:  # fmt: skip
+    """How many times the force of the cut may grow before the scrap moves, or why it may not be cut.
+
+    The force acts at the far end of the scrap's top.   share: of the force of the pass, at most.   end_share: likewise,
+    of that across the axis, what the end edges on the way down add along it.
+    """
+    force = next((f.force_n for f in held.forces if f.clamping_id == clamping.id), None)
+    friction = next(j for j in held.jaws if j.id == clamping.jaws_id).friction_ratio
+    if force is None or vise.preload_n is None or not vise.preload_n.is_backed:
+        return f"the jaw force of {vise.id} is not known"
+    if friction is None or not friction.is_backed:
+        return f"the friction of {clamping.jaws_id} is not known"
+    height = min(clamping.patch_height_mm.low, clamping.jaw_top_mm)
+    if height <= 0.0:
+        return "nobody can vouch that the jaws touch the bar below its rounded edge"
+    if width_mm > vise.opening_max_mm:
+        return f"{vise.id} does not open so wide"
+    shortest, longest = scrap_mm - LENGTH_OFF_MM - ENDS_MM, scrap_mm + LENGTH_OFF_MM
+    worst = [
+        grip_margins(
+            preload_n=force, friction_ratio=friction, patch_length_mm=_Span(shortest, longest),
+            patch_height_mm=_Span(height, clamping.jaw_top_mm), jaw_gap_mm=width_mm, force_along_n=along,
+            force_across_n=across, force_up_n=share * load.axial_n + end_share * load.plane_n,
+            cut_height_mm=top_mm + clamping.jaw_top_mm - height, offset_along_mm=longest / 2.0 + ENDS_MM / 2.0,
+            yield_mpa=held.yield_mpa,
+        )
+        for along, across in headings(share * load.plane_n)
+    ]  # fmt: skip
+    reserve = min(m.reserve_ratio for m in worst)
+    if reserve < RESERVE_LEAST:
+        return f"the grip on scrap in {clamping.jaws_id} bears {math.floor(100.0 * reserve) / 100.0:g} of its force"
+    if not all(m.holds for m in worst):
+        return f"{clamping.jaws_id} would crush the scrap"
+    return reserve
