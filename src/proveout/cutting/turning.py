@@ -172,10 +172,10 @@ def turn_forces_n(
 ) -> TurnForces:  # fmt: skip
     """Most and mean forces over a turn, of many cuts.
 
-    Formula:  F = B q(h): B edges_in_cut_mm times the length of edge for each of its depth, h peak_chips_mm, at least
-              1 micrometre, q the law of the edge; across sqrt(q_t^2 + q_r^2). As q never falls with h, and no sum of
-              vectors is longer than the sum of their lengths, no turn has more at any helix between the ends. Mean:
-              z a_p theta q_t(h_m) / (2 pi), h_m = 2 f_z a_e / (D theta)
+    Formula:  F = B q(h): B edges_in_cut_mm at a_e + e times the length of edge for each of its depth, h
+              peak_chips_mm, at least 1 micrometre, q the law of the edge; across sqrt(q_t^2 + q_r^2). As q never
+              falls with h, and no sum of vectors is longer than the sum of their lengths, no turn has more at any
+              helix between the ends. Mean: z a_p theta q_t(h_m) / (2 pi), h_m = 2 f_z a_e / (D theta)
     Args:     model: laws of the edge.   axial_mm: (k,) a_p, >= 0.   radial_mm: (k,) a_e, taken as at most D.
               tooth_feed_mm: (k,) f_z, > 0.   diameter_mm: D, > 0.   teeth_count: z, >= 1.   runout_mm: e, >= 0.
               helix_low_rad, helix_high_rad: ends of the helix, 0 up to 1.2.   edge_ratio: (k,) length of edge for each
@@ -187,8 +187,10 @@ def turn_forces_n(
               Departs: bounds in place of the forces turn by turn.
     Checked:  tests/laws/test_turning.py, tests/published/test_linear_edge_forces.py
     """
+    # a tooth that stands out by the run-out is in the cut so much wider
+    wider = np.where(np.asarray(radial_mm) > 0.0, radial_mm + runout_mm, 0.0)
     edges = edge_ratio * edges_in_cut_mm(
-        axial_mm=axial_mm, radial_mm=radial_mm, diameter_mm=diameter_mm, teeth_count=teeth_count,
+        axial_mm=axial_mm, radial_mm=wider, diameter_mm=diameter_mm, teeth_count=teeth_count,
         helix_low_rad=helix_low_rad, helix_high_rad=helix_high_rad,
     )  # fmt: skip
     chip = peak_chips_mm(
