@@ -169,6 +169,8 @@ def test_a_cut_that_no_move_makes_does_not_fail() -> None:
     """Both lie in one step of width: their widest with their deepest is no move's own."""
     (proof,) = decided(response(SOFT), moves=(cut_as((6.0, 4.8), (0.01, 5.9)),)).proofs
     assert (proof.verdict, proof.limit) == ("not shown", 6.0)
+    (deeper,) = decided(response(SOFT), axial_mm=7.0, moves=(cut_as((6.0, 4.8)),)).proofs
+    assert (deeper.verdict, deeper.limit) == ("not shown", 7.0)
     (own,) = decided(response(SOFT), moves=(cut_as((6.0, 4.8), (0.01, 4.8)),)).proofs
     assert own.verdict == "fails"
 

@@ -33,7 +33,9 @@ def pairs_of(one: Pass, load: PassLoad, moves: MoveLoads | None, *, diameter_mm:
         widest = min(max(load.radial_mm, one.radial_mm), diameter_mm)
         return (Pair(widest, load.axial_mm, is_met=widest <= load.radial_mm),)
     cuts = moves.axial_mm > NO_MM
-    wide, deep = np.minimum(moves.radial_mm[cuts], diameter_mm), moves.axial_mm[cuts]
+    # the depth of a move is the one that pushes hardest: the hardest width is also taken with the greatest of the pass
+    wide = np.minimum(np.append(moves.radial_mm[cuts], load.radial_mm), diameter_mm)
+    deep = np.append(moves.axial_mm[cuts], load.axial_mm)
     steps = np.minimum((STEPS_COUNT * wide / diameter_mm).astype(int), STEPS_COUNT - 1)
     found: list[Pair] = []
     for step in sorted(set(steps.tolist()), reverse=True):
@@ -41,6 +43,6 @@ def pairs_of(one: Pass, load: PassLoad, moves: MoveLoads | None, *, diameter_mm:
         widest, deepest = float(wide[own].max()), float(deep[own].max())
         if found and deepest <= found[-1].axial_mm:
             continue  # a wider cut is as deep
-        is_met = bool(((wide[own] >= widest) & (deep[own] >= deepest)).any())
+        is_met = bool(((wide[own] >= widest) & (deep[own] >= deepest) & (own < cuts.sum())).any())
         found.append(Pair(round(widest, 4), round(deepest, 4), is_met=is_met))
     return tuple(reversed(found))
