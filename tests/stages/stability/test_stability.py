@@ -68,9 +68,10 @@ def cut_as(*pairs: tuple[float, float], name: str = "p0") -> MoveLoads:
     none, flat = np.zeros(len(pairs)), np.zeros((len(pairs), 3))
     return MoveLoads(
         pass_id=name, clamping_id="c1", rows=np.arange(len(pairs)), force_low_n=flat, force_high_n=flat,
-        couple_n_mm=none, axis=np.array([0.0, 0.0, 1.0]), at_low_mm=flat, at_high_mm=flat,
-        cut_low_mm=flat, cut_high_mm=flat, torque_n_mm=none, power_mw=none, scale_share=1.0, deflection_mm=none, tooth_feed_mm=none + 0.05,
-        radial_mm=np.array([wide for _, wide in pairs]), axial_mm=np.array([deep for deep, _ in pairs]),
+        couple_n_mm=none, axis=np.array([0.0, 0.0, 1.0]), at_low_mm=flat, at_high_mm=flat, cut_low_mm=flat,
+        cut_high_mm=flat, torque_n_mm=none, power_mw=none, scale_share=1.0, deflection_mm=none,
+        tooth_feed_mm=none + 0.05, radial_mm=np.array([wide for _, wide in pairs]),
+        axial_mm=np.array([deep for deep, _ in pairs]),
     )  # fmt: skip
 
 
