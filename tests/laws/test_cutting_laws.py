@@ -17,13 +17,7 @@ from proveout.cutting.chip_thickness import (
 )
 from proveout.cutting.deflection import tool_deflection_mm
 from proveout.cutting.drilling import drill_thrust_n, drill_torque_n_mm
-from proveout.cutting.force_bound import (
-    axial_force_n,
-    engaged_teeth_count,
-    milling_force_bound,
-    peak_tangential_force_n,
-    resultant_force_n,
-)
+from proveout.cutting.force_bound import milling_force_bound
 from proveout.cutting.power import milling_power_mw, spindle_torque_n_mm
 from proveout.cutting.scallop import scallop_height_mm, step_over_mm
 from proveout.cutting.specific_force import specific_force_mpa
@@ -44,6 +38,16 @@ CUT: dict[str, Any] = {
     "teeth_count": 3,
     "runout_mm": 0.01,
 }
+
+
+def leaning(helix_deg: float) -> dict[str, float]:
+    """A helix that is known."""
+    return {"helix_low_rad": math.radians(helix_deg), "helix_high_rad": math.radians(helix_deg)}
+
+
+def tangential_n(**cut: Any) -> float:
+    """Of straight edges."""
+    return milling_force_bound(**cut, radial_ratio=0.4, **leaning(0.0)).tangential_n
 
 
 def force_at(*, turn_rad: float, helix_rad: float, cut: dict[str, Any], runout: float) -> tuple[float, float]:
@@ -78,7 +82,7 @@ def force_at(*, turn_rad: float, helix_rad: float, cut: dict[str, Any], runout: 
 @pytest.mark.parametrize("helix_deg", [0.0, 30.0, 45.0])
 def test_the_bound_is_never_below_a_turning_cutter_summed_disc_by_disc(engagement_mm: float, helix_deg: float) -> None:
     cut = {**CUT, "radial_engagement_mm": engagement_mm}
-    bound = milling_force_bound(**cut, radial_ratio=0.4, helix_rad=math.radians(helix_deg))
+    bound = milling_force_bound(**cut, radial_ratio=0.4, **leaning(helix_deg))
     found = [
         force_at(turn_rad=math.radians(turn), helix_rad=math.radians(helix_deg), cut=cut, runout=0.01)
         for turn in range(0, 360, 5)
@@ -91,59 +95,50 @@ def test_the_bound_is_not_empty_caution() -> None:
     """A straight two-tooth cutter in a half slot meets its bound: one tooth, full chip at 90 degrees."""
     cut = {**CUT, "radial_engagement_mm": 5.0, "teeth_count": 2, "runout_mm": 0.0}
     peak = max(force_at(turn_rad=math.radians(turn), helix_rad=0.0, cut=cut, runout=0.0)[0] for turn in range(80, 90))
-    assert peak == pytest.approx(peak_tangential_force_n(**cut), rel=0.001)
+    assert peak == pytest.approx(tangential_n(**cut), rel=0.001)
 
 
 def test_the_force_bound_of_a_cut_worked_by_hand() -> None:
     """Worked: theta = acos(1 - 0.8) = 78.46 deg, under 120 deg: one tooth; h = 0.08 sin 78.46 deg + 0.01 = 0.08838;
     0.08838^0.75 = 0.16210; 8 x 800 x 0.16210 = 1037.4 N; x sqrt(1 + 0.16) = 1117.4; x tan 30 deg = 599.0."""
-    found = milling_force_bound(**CUT, radial_ratio=0.4, helix_rad=math.radians(30.0))
+    found = milling_force_bound(**CUT, radial_ratio=0.4, **leaning(30.0))
     assert found.tangential_n == pytest.approx(1037.4, abs=0.1)
     assert found.resultant_n == pytest.approx(1117.4, abs=0.1)
     assert found.axial_n == pytest.approx(599.0, abs=0.1)
 
 
-@pytest.mark.parametrize(
-    ("engagement_mm", "teeth", "worked"),
-    [(10.0, 2, 2), (10.0, 3, 2), (10.0, 4, 3), (5.0, 3, 1), (5.0, 4, 2), (0.5, 4, 1), (10.0, 1, 1)],
-)
-def test_teeth_in_the_cut(engagement_mm: float, teeth: int, worked: int) -> None:
-    """Worked: a slot is 180 deg; two teeth stand at both its ends, four teeth 90 deg apart make three."""
-    found = engaged_teeth_count(radial_engagement_mm=engagement_mm, diameter_mm=10.0, teeth_count=teeth)
-    assert found == worked
-
-
 @given(st.sampled_from(["unit_force_mpa", "axial_depth_mm", "feed_per_tooth_mm", "runout_mm"]), st.floats(1.0, 1.5))
 def test_the_force_bound_grows_with_what_makes_a_cut_heavier(name: str, factor: float) -> None:
-    assert peak_tangential_force_n(**{**CUT, name: factor * CUT[name]}) >= peak_tangential_force_n(**CUT)
+    assert tangential_n(**{**CUT, name: factor * CUT[name]}) >= tangential_n(**CUT)
 
 
 @given(st.floats(0.05, 9.9), st.floats(0.0, 0.1))
 def test_the_force_bound_grows_with_engagement(engagement: float, more: float) -> None:
-    less = peak_tangential_force_n(**{**CUT, "radial_engagement_mm": engagement})
-    assert peak_tangential_force_n(**{**CUT, "radial_engagement_mm": engagement + more}) >= less * (1.0 - 1e-12)
+    less = tangential_n(**{**CUT, "radial_engagement_mm": engagement})
+    assert tangential_n(**{**CUT, "radial_engagement_mm": engagement + more}) >= less * (1.0 - 1e-12)
 
 
 def test_run_out_counts_no_more_than_a_whole_turns_feed() -> None:
-    huge = peak_tangential_force_n(**{**CUT, "runout_mm": 5.0})
-    whole = peak_tangential_force_n(**{**CUT, "runout_mm": 2.0 * CUT["feed_per_tooth_mm"]})
+    """In a slot, where no tooth can cut wider than it does."""
+    slot = {**CUT, "radial_engagement_mm": 10.0}
+    huge = tangential_n(**{**slot, "runout_mm": 5.0})
+    whole = tangential_n(**{**slot, "runout_mm": 2.0 * CUT["feed_per_tooth_mm"]})
     assert huge == whole
-    assert huge > peak_tangential_force_n(**{**CUT, "runout_mm": 0.0})
+    assert huge > tangential_n(**{**slot, "runout_mm": 0.0})
 
 
 def test_resultant_and_lift_of_simple_cases() -> None:
     """Worked: 3-4-5; tan 45 deg is 1."""
-    assert resultant_force_n(tangential_n=4.0, radial_ratio=0.75) == pytest.approx(5.0)
-    assert axial_force_n(tangential_n=100.0, helix_rad=math.pi / 4.0) == pytest.approx(100.0)
-    assert axial_force_n(tangential_n=100.0, helix_rad=0.0) == 0.0
+    steep = milling_force_bound(**CUT, radial_ratio=0.75, **leaning(45.0))
+    assert steep.resultant_n == pytest.approx(1.25 * steep.tangential_n)
+    assert steep.axial_n == pytest.approx(steep.tangential_n)
+    assert milling_force_bound(**CUT, radial_ratio=0.75, **leaning(0.0)).axial_n == 0.0
 
 
 def test_intervals_of_the_pressure_carry_through_to_the_force() -> None:
-    low, high = corners(
-        peak_tangential_force_n, **{**CUT, "unit_force_mpa": spread_fact(800.0, 0.3, "MPa", "test", "assumed")}
-    )
+    low, high = corners(tangential_n, **{**CUT, "unit_force_mpa": spread_fact(800.0, 0.3, "MPa", "test", "assumed")})
     assert high / low == pytest.approx(1.3 / 0.7)
-    assert high == pytest.approx(1.3 * peak_tangential_force_n(**CUT))
+    assert high == pytest.approx(1.3 * tangential_n(**CUT))
 
 
 @given(st.floats(0.002, 1.0), st.floats(0.0, 0.5))
@@ -231,4 +226,4 @@ def test_step_over_and_scallop_undo_each_other(radius: float, share: float) -> N
 )
 def test_a_cut_out_of_bounds_is_refused(name: str, value: float) -> None:
     with pytest.raises(OutOfRange, match="out of range"):
-        peak_tangential_force_n(**{**CUT, name: value})
+        tangential_n(**{**CUT, name: value})

@@ -105,3 +105,16 @@ def test_the_height_of_edge_in_a_thin_cut_worked_by_hand() -> None:
     for tangent, height in ((math.tan(math.radians(30.0)), 3.1048), (2.0 * math.tan(math.radians(30.0)), 1.5524)):
         got = engaged_height_mm(radial_engagement_mm=0.2, diameter_mm=16.0, helix_rad=math.atan(tangent))
         assert got == pytest.approx(height, abs=2e-4)
+
+
+@pytest.mark.parametrize(
+    ("engagement_mm", "teeth", "worked"),
+    [(10.0, 2, 2), (10.0, 3, 2), (10.0, 4, 3), (5.0, 3, 1), (5.0, 4, 2), (0.5, 4, 1), (10.0, 1, 1)],
+)
+def test_straight_teeth_in_the_cut(engagement_mm: float, teeth: int, worked: int) -> None:
+    """Worked: a slot is 180 deg; two teeth stand at both its ends, four teeth 90 deg apart make three."""
+    found = engaged_edge_length_mm(
+        axial_depth_mm=1.0, radial_engagement_mm=engagement_mm, diameter_mm=10.0, teeth_count=teeth,
+        helix_low_rad=0.0, helix_high_rad=0.0,
+    )  # fmt: skip
+    assert found == worked

@@ -13,15 +13,12 @@ from hypothesis import strategies as st
 from proveout.cutting.chip_thickness import engagement_angle_rad, mean_chip_thickness_mm
 from proveout.cutting.deflection import stepped_deflections_mm, tool_deflection_mm
 from proveout.cutting.edge_coefficients import AL_6000, AL_7000, DULL_EDGE_RATIO, coefficients_of
-from proveout.cutting.engaged_length import engaged_edge_length_mm
-from proveout.cutting.force_bound import milling_force_bound
 from proveout.cutting.mechanistic import EdgeCoefficients, mean_slot_forces_n, turning_forces_n
 from proveout.cutting.power import milling_power_mw
 from proveout.cutting.specific_force import specific_force_mpa
 from proveout.cutting.turning import (
     TurnForces,
     arcs_rad,
-    edges_in_cut_mm,
     engagements_of_mm,
     linear_edge_model,
     peak_chips_mm,
@@ -109,42 +106,6 @@ def test_a_straight_edge_meets_its_bound() -> None:
         exit_rad=math.pi / 2.0, helix_rad=0.0, runout_mm=0.0, coefficients=DULL, angles_count=3600,
     )  # fmt: skip
     assert turning[:, 3].max() == pytest.approx(worked, rel=1e-4)
-
-
-@given(
-    axial=st.floats(0.1, 15.0), radial=st.floats(0.02, 10.0), feed=st.floats(0.005, 0.2), teeth=st.integers(1, 6),
-    runout=st.floats(0.0, 0.03),
-)  # fmt: skip
-def test_the_power_law_is_that_of_the_bound_for_one_cut(
-    axial: float, radial: float, feed: float, teeth: int, runout: float
-) -> None:
-    one = milling_force_bound(
-        unit_force_mpa=800.0, exponent_ratio=0.25, axial_depth_mm=axial, radial_engagement_mm=radial,
-        feed_per_tooth_mm=feed, diameter_mm=10.0, teeth_count=teeth, runout_mm=runout, radial_ratio=0.6,
-        helix_rad=math.pi / 4.0,
-    )  # fmt: skip
-    found = forces(KIENZLE, axial, radial, feed, teeth_count=teeth, runout_mm=runout, **leaning(0.0))
-    assert found.tangential_n[0] == pytest.approx(one.tangential_n, rel=1e-9)
-    assert found.across_n[0] == pytest.approx(one.resultant_n, rel=1e-9)
-    assert found.axial_n[0] == pytest.approx(one.axial_n, rel=1e-9)
-
-
-@given(
-    axial=st.floats(0.1, 30.0), radial=st.floats(0.02, 10.0), teeth=st.integers(1, 6), low=st.floats(0.001, 1.0),
-    wider=st.floats(0.0, 0.2),
-)  # fmt: skip
-def test_the_edge_in_the_cut_is_that_of_one_cut(
-    axial: float, radial: float, teeth: int, low: float, wider: float
-) -> None:
-    one = engaged_edge_length_mm(
-        axial_depth_mm=axial, radial_engagement_mm=radial, diameter_mm=10.0, teeth_count=teeth,
-        helix_low_rad=low, helix_high_rad=low + wider,
-    )  # fmt: skip
-    found = edges_in_cut_mm(
-        axial_mm=np.array([axial]), radial_mm=np.array([radial]), diameter_mm=10.0, teeth_count=teeth,
-        helix_low_rad=low, helix_high_rad=low + wider,
-    )  # fmt: skip
-    assert found[0] == pytest.approx(one, rel=1e-9)
 
 
 @given(helix_deg=st.floats(0.0, 50.0), depth=st.floats(0.2, 8.0), feed=st.floats(0.01, 0.2), teeth=st.integers(1, 6))

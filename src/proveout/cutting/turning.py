@@ -8,16 +8,14 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.cutting.force_bound import THINNEST_CHIP_MM
+from proveout.cutting.engaged_length import arcs_rad, edges_in_cut_mm
 from proveout.cutting.mechanistic import EdgeCoefficients
 from proveout.quantities.bounds import above_zero, between, zero_or_more
 
 Floats = NDArray[np.float64]
 
-STRAIGHT_RAD = 1e-3
-"""An edge that leans less is taken as straight: all of it may be in the cut at once."""
-NO_LAG_RAD = 1e-12
-"""A lag no smaller than that is divided by; a cut so shallow has no edge in it."""
+THINNEST_CHIP_MM = 0.001
+"""A thinner chip is taken as so thick; the force of an edge grows with it, so this only ever raises the force."""
 CELLS_COUNT = 16
 """Steps into which the widths that a section may have are divided; more makes the bound closer, never less sure."""
 
@@ -89,60 +87,6 @@ def power_law_model(
         for share in (1.0, radial_ratio, axial_ratio)
     )
     return EdgeModel(tangential=tangential, radial=radial, axial=axial)
-
-
-def arcs_rad(*, radial_mm: Floats, diameter_mm: float) -> Floats:
-    """Arc over which a tooth is in the cut, of many cuts.
-
-    Formula:  theta = arccos(1 - 2 a_e / D), as engagement_angle_rad
-    Args:     radial_mm: (k,) a_e, taken as at most D.   diameter_mm: D, > 0.
-    Returns:  rad, (k,) 0..pi.
-    Raises:   OutOfRange when the diameter leaves its bounds.
-    Valid:    straight wall along a straight move.
-    Source:   chip_geometry.   Departs: nothing.
-    Checked:  tests/laws/test_turning.py
-    """
-    above_zero(diameter_mm=diameter_mm)
-    return np.arccos(1.0 - 2.0 * np.clip(radial_mm / diameter_mm, 0.0, 1.0))
-
-
-def edges_in_cut_mm(
-    *, axial_mm: Floats, radial_mm: Floats, diameter_mm: float, teeth_count: int,
-    helix_low_rad: float, helix_high_rad: float,
-) -> Floats:  # fmt: skip
-    """Most axial length of edge in the cut at one moment, all teeth together, of many cuts, for every helix between.
-
-    Formula:  as engaged_edge_length_mm
-    Args:     axial_mm: (k,) a_p, >= 0.   radial_mm: (k,) a_e, taken as at most D.   diameter_mm: D, > 0.
-              teeth_count: z, >= 1.   helix_low_rad, helix_high_rad: ends of i, 0 up to 1.2.
-    Returns:  mm, (k,) 0 up to z a_p; never less for more depth, width or range of helix.
-    Raises:   OutOfRange when diameter, teeth or helix leave their bounds, or the low end is above the high one.
-    Valid:    evenly spaced teeth on a cylinder, all of one helix.
-    Source:   chip_geometry.   Departs: the most over a turn and over the helix in place of the value turn by turn.
-    Checked:  tests/laws/test_turning.py
-    """
-    above_zero(teeth_count=teeth_count)
-    between(low=0.0, high=1.2, helix_high_rad=helix_high_rad)
-    between(low=0.0, high=helix_high_rad, helix_low_rad=helix_low_rad)
-    theta = arcs_rad(radial_mm=radial_mm, diameter_mm=diameter_mm)
-    pitch = 2.0 * math.pi / teeth_count
-    always = np.floor(theta / pitch + 1e-9)
-    if helix_low_rad < STRAIGHT_RAD:
-        return np.minimum(teeth_count, always + 1.0) * axial_mm
-    rest = np.maximum(theta - always * pitch, 0.0)
-    least, most = (
-        np.maximum(axial_mm * math.tan(i) / (diameter_mm / 2.0), NO_LAG_RAD) for i in (helix_low_rad, helix_high_rad)
-    )
-    peak = rest + np.floor(least / pitch) * pitch
-    peak = np.where(peak >= least, peak, peak + pitch)
-    share = np.maximum(*(_shares_in_cut(lags, pitch, rest) for lags in (least, np.minimum(peak, most))))
-    return axial_mm * (always + share)
-
-
-def _shares_in_cut(lags_rad: Floats, pitch_rad: float, rest_rad: Floats) -> Floats:
-    """The most of a stretch, as a share of it, that falls on arcs one pitch apart."""
-    whole = np.floor(lags_rad / pitch_rad)
-    return (whole * rest_rad + np.minimum(lags_rad - whole * pitch_rad, rest_rad)) / lags_rad
 
 
 def peak_chips_mm(

@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.cutting.engaged_length import HELIX_HIGH_RAD, HELIX_LOW_RAD
-from proveout.cutting.force_bound import THINNEST_CHIP_MM
-from proveout.cutting.turning import EdgeModel, TurnForces, engagements_of_mm, turn_forces_n
+from proveout.cutting.turning import THINNEST_CHIP_MM, EdgeModel, TurnForces, engagements_of_mm, turn_forces_n
 from proveout.model.move_cuts import MoveCuts
 from proveout.model.moves import Moves
 from proveout.model.shop import Cutter, Noun
