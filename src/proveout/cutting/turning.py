@@ -57,10 +57,6 @@ class TurnForces(msgspec.Struct, frozen=True, kw_only=True):
         """The larger of both, cut by cut."""
         return TurnForces(**{n: np.maximum(getattr(self, n), getattr(other, n)) for n in self.__struct_fields__})
 
-    def or_less(self, other: TurnForces) -> TurnForces:
-        """The smaller of both, cut by cut."""
-        return TurnForces(**{n: np.minimum(getattr(self, n), getattr(other, n)) for n in self.__struct_fields__})
-
 
 def linear_edge_model(coefficients: EdgeCoefficients) -> EdgeModel:
     """Forces that grow evenly with the chip, from a rubbing edge on; source key linear_edge_forces."""

@@ -169,21 +169,6 @@ def _better(one: MoveMargins, other: MoveMargins) -> MoveMargins:
     )
 
 
-def preloads_needed_n(margins: MoveMargins, *, preload_n: Number) -> Floats:
-    """Least preload of each move at which nothing slips; whether work and vise bear it is another matter.
-
-    Formula:  P / reserve: what the grip spends grows with the force and does not hang on the preload
-    Args:     margins: of the moves.   preload_n: P, that they were taken at, >= 0.
-    Returns:  (k,) float64, N, >= 0, each jaw; not finite without friction.
-    Raises:   OutOfRange when an interval has its ends swapped.
-    Valid:    as move_margins.
-    Source:   elastic_grip_bound, our own derivation.   Departs: nothing.
-    Checked:  tests/grip/test_move_margins.py
-    """
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return ends(preload_n)[0] / margins.reserve_ratio
-
-
 def _refuse_nonsense(force: Floats, place: Floats, couple: Floats, patches: Patches) -> None:
     for name, box in (("force", force), ("place", place)):
         if not np.isfinite(box).all() or (box[:, 0] > box[:, 1]).any():

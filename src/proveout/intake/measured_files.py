@@ -11,6 +11,7 @@ from typing import Any
 
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
 from proveout.intake.toml_words import Place, plain, read_text, read_words, tables_at
+from proveout.model.cutter import SQUARE_KINDS
 from proveout.model.measured import Response, SpindleReading
 from proveout.model.shop import Cutter, Machine
 from proveout.quantities.errors import BadInput, OutOfRange, Unreadable
@@ -22,7 +23,6 @@ ROWS_LEAST, ROWS_MOST = 20, 20_000
 SPREAD_LEAST = 2.0
 """The highest frequency of a table in its lowest: less is no look at how a spindle gives way."""
 STEP_SHARE, STEP_LEAST_MW = 0.01, 1.0e5
-SQUARE_KINDS = ("end mill", "counterbore")
 
 
 def responses_of_words(

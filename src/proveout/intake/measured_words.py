@@ -6,7 +6,7 @@ from typing import get_args
 
 from proveout.intake.sections import Section
 from proveout.intake.toml_words import Word
-from proveout.model.measured import EdgeState
+from proveout.model.measured import EFFICIENCY, EdgeState
 
 RESPONSE = Section(
     name="response",
@@ -72,7 +72,7 @@ SPINDLE_READING = Section(
         Word(
             stem="efficiency", text="share of the load above idle that reaches the edge", kind="fact", measure="ratio",
             low=0.3, high=1.0, field="efficiency_ratio", quiet=True,
-            default={"low": 0.75, "nominal": 0.9, "high": 1.0, "strength": "common practice"},
+            default={name: getattr(EFFICIENCY, name) for name in ("low", "nominal", "high", "strength")},
         ),
         Word(stem="date", text="day of the reading", kind="date", must=True),
     ),

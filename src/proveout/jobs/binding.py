@@ -6,10 +6,10 @@ import math
 from collections.abc import Mapping
 
 from proveout.model.loads import PassLoad
+from proveout.model.measured import EFFICIENCY
 from proveout.model.plan import PassLimit, Round
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Clamping, Pass
-from proveout.stages.loads import EFFICIENCY
 
 SAME_RATIO = 1e-6
 # what a proof that asked for lighter work is about, by its id: that of a second cutter has the cutter's name after it

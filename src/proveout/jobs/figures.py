@@ -103,16 +103,15 @@ def _modules() -> tuple[ModuleType, ...]:
         tool_life,
         unit_power,
     )  # fmt: skip
-    from proveout.grip import clamp_force
+    from proveout.grip import clamp_force, strip
     from proveout.motion import move_time
     from proveout.quantities import coat, distribution, limits, mass
     from proveout.solving import cutting_stock
-    from proveout.stages.holding import squeeze
 
     return (
         chip_thickness, deflection, drilling, engaged_length, force_bound, power, scallop, specific_force, speeds,
         tapping, threads, tool_life, unit_power, clamp_force, limits, coat, mass, distribution, move_time,
-        cutting_stock, squeeze, stability,
+        cutting_stock, strip, stability,
     )  # fmt: skip
 
 

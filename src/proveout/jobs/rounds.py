@@ -203,7 +203,7 @@ def _judge(
 
     shop = request.shop
     replayed = store.get(
-        "removal check", removal_check.decide_measured, blank=blank, target=target, clampings=placed, plan=made.passes,
+        "removal check", removal_check.decide, blank=blank, target=target, clampings=placed, plan=made.passes,
         cutters=shop.cutters, vises=shop.vises, machines=shop.machines, coarse_ratio=coarse, run=run,
     )  # fmt: skip
     loaded = store.get(

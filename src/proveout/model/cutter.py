@@ -13,6 +13,8 @@ CutterKind = Literal[
     "thread mill", "T-slot",
 ]  # fmt: skip
 
+SQUARE_KINDS: tuple[CutterKind, ...] = ("end mill", "counterbore")
+"""They cut with their side, square to their end but for a corner radius."""
 CORNER_AGREES_MM = 1e-9
 
 

@@ -9,6 +9,8 @@ import msgspec
 from proveout.model.fact import Fact
 
 EdgeState = Literal["sharp", "used", "dull"]
+EFFICIENCY = Fact(low=0.75, nominal=0.9, high=1.0, unit="ratio", source="workshop-practice", strength="common practice")
+"""Of a spindle's power above idle, what reaches the edge, where nobody wrote it."""
 
 
 class Response(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

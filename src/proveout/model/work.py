@@ -22,6 +22,8 @@ PassKind = Literal[
     "face", "rough", "rough corners", "finish wall", "finish floor", "finish surface", "spot", "drill", "peck",
     "counterbore", "bore", "ream", "tap", "mill thread", "undercut", "break edge",
 ]  # fmt: skip
+HOLE_KINDS: tuple[PassKind, ...] = ("drill", "peck", "spot", "ream", "tap")
+"""They go into the work along the cutter's axis alone, with a torque and no force across."""
 
 
 class HoleStep(Noun, frozen=True, kw_only=True):

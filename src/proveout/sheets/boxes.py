@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 
+from proveout.geometry.boxes import box_corners
 from proveout.model.plan import Plan
 from proveout.model.work import Clamping
 
 Corner = tuple[float, ...]
 AROUND = ("rough", "finish wall")  # passes that go round the outside
 UPRIGHT = 1.0 - 1e-9
-
-
-def corners(low: Corner, high: Corner) -> np.ndarray:
-    """The eight corners of a box, (8, 3) float64 mm, in the frame of the box."""
-    return np.array(list(itertools.product(*zip(low, high, strict=True))), dtype=np.float64)
 
 
 def part_box(plan: Plan) -> tuple[Corner, Corner]:
@@ -52,7 +46,7 @@ def top_mm(plan: Plan, clamping: Clamping) -> float:
     if clamping.surface != "raw":
         strip = strip_box(plan, clamping)
         boxes = [part_box(plan), *([] if strip is None else [strip])]
-    return max(float(clamping.frame.into(corners(*box))[:, 2].max()) for box in boxes)
+    return max(float(clamping.frame.into(box_corners(*box))[:, 2].max()) for box in boxes)
 
 
 def strip_mm(plan: Plan) -> float:

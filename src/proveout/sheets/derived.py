@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from proveout.geometry.boxes import box_corners
 from proveout.model.plan import CutterUse, Plan, TimeLine, pockets_of
 from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
@@ -12,7 +13,7 @@ from proveout.model.work import Clamping, Vector
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import GENERAL_LOWEST_MM, GENERAL_STEPS_MM, general_deviation_mm
 from proveout.quantities.units import MM_PER_INCH
-from proveout.sheets.boxes import corners, top_mm
+from proveout.sheets.boxes import top_mm
 from proveout.sheets.pass_rows import PassRow, TiltSheet, pass_rows, tilt_sheet
 
 FREE_MM = 5.0  # clear air that the lifted dry run keeps above the metal
@@ -162,7 +163,7 @@ def mark_of(proof: Proof) -> Mark:
 
 def _of_clamping(plan: Plan, clamping: Clamping) -> ClampingSheet:
     chosen = plan.blank.chosen
-    box = corners(chosen.low_mm, chosen.high_mm)
+    box = box_corners(chosen.low_mm, chosen.high_mm)
     own = [one for one in plan.passes if one.clamping_id == clamping.id]
     cuts = {cut.pass_id: cut for cut in plan.removal.passes}
     seconds = {line.pass_id: line.seconds.nominal for line in plan.time.lines if line.pass_id}

@@ -8,12 +8,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.boxes import box_corners
 from proveout.model.loading import Loading, WrongLoad
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.solid import Drawing
 from proveout.model.work import Clamping
-from proveout.sheets.boxes import corners, part_box, strip_box
+from proveout.sheets.boxes import part_box, strip_box
 from proveout.sheets.picture import (
     JAW_BELOW_MM,
     JAW_PLATE_MM,
@@ -91,10 +92,10 @@ def wrong_picture(
     strip = strip_box(plan, clamping) if load.what in WITH_STRIP else None
     if load.what in BARE or (load.what in WITH_STRIP and clamping.surface == "raw"):
         chosen = plan.blank.chosen
-        lines += _box(scene, posed(corners(chosen.low_mm, chosen.high_mm)), "blank")
+        lines += _box(scene, posed(box_corners(chosen.low_mm, chosen.high_mm)), "blank")
     else:
-        body = posed(corners(*part_box(plan)))
-        before = None if strip is None else posed(corners(*strip))
+        body = posed(box_corners(*part_box(plan)))
+        before = None if strip is None else posed(box_corners(*strip))
         work = _work(scene, clamping, drawing, turn, shift, body, is_mirrored=load.is_mirrored)
         if before is not None and _nearer(clamping, before, body):
             lines += [*work, *_box(scene, before, "strip")]
@@ -147,7 +148,7 @@ def _mirror(load: WrongLoad) -> Array:
 
 
 def _box(scene: Scene, points: Array, style: Style) -> list[Line]:
-    """The faces of a posed box that look at the eye; points (8, 3) in the clamping's frame, as `corners` gives them."""
+    """The faces of a posed box that look at the eye; points (8, 3) in the clamping's frame, as `box_corners` gives them."""
     towards = _page(scene.clamping)[2]
     middle = points.mean(axis=0)
     lines = []

@@ -9,11 +9,12 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.boxes import box_corners
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.solid import Drawing
 from proveout.model.work import Clamping
-from proveout.sheets.boxes import corners, part_box, strip_box
+from proveout.sheets.boxes import part_box, strip_box
 
 Array = NDArray[np.float64]
 Style = Literal["work", "hidden", "blank", "strip", "jaw", "jaw cut", "bed", "mask", "zero", "size", "ring"]
@@ -131,10 +132,10 @@ class Scene:
     def __init__(self, *, plan: Plan, shop: Shop, clamping: Clamping, view: View) -> None:
         self.clamping, self.view = clamping, view
         chosen = plan.blank.chosen
-        self.blank = self._boxed(corners(chosen.low_mm, chosen.high_mm))
-        self.part = self._boxed(corners(*part_box(plan)))
+        self.blank = self._boxed(box_corners(chosen.low_mm, chosen.high_mm))
+        self.part = self._boxed(box_corners(*part_box(plan)))
         strip = strip_box(plan, clamping)
-        self.strip = None if strip is None else self._boxed(corners(*strip))
+        self.strip = None if strip is None else self._boxed(box_corners(*strip))
         vise = next((v for v in shop.vises if v.id == clamping.vise_id), None)
         length = vise.jaw_length_mm if vise else (self.blank[1][0] - self.blank[0][0])
         held = self.blank if clamping.surface == "raw" else self.part
@@ -156,7 +157,7 @@ class Scene:
 
     def outline(self, box: tuple[Array, Array]) -> Array:
         """The outline of a box on the paper."""
-        return hull(self.flat(corners(tuple(box[0]), tuple(box[1]))))
+        return hull(self.flat(box_corners(tuple(box[0]), tuple(box[1]))))
 
     def seen_edges(self, box: tuple[Array, Array], style: Style) -> list[Line]:
         """The faces of a box that the operator sees."""

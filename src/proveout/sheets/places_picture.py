@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.boxes import box_corners
 from proveout.model.table_load import TableLoad, zero_at
 from proveout.model.work import Clamping
-from proveout.sheets.boxes import corners, part_box
+from proveout.sheets.boxes import part_box
 from proveout.sheets.svg import Fit, Paper, hatched
 from proveout.sheets.writer import Writer
 
@@ -86,7 +87,7 @@ def _outlines(
     middle, half = clamping.jaw_middle_mm, vise.jaw_length_mm / 2.0
     chosen = writer.plan.blank.chosen
     ends = (chosen.low_mm, chosen.high_mm) if clamping.surface == "raw" else part_box(writer.plan)
-    seen = clamping.frame.into(corners(*ends))
+    seen = clamping.frame.into(box_corners(*ends))
     low, high = seen.min(axis=0), seen.max(axis=0)
     deep, gap = vise.jaw_deep_mm, clamping.gap_mm
     near, far = max(float(low[1]), -gap), min(float(high[1]), 0.0)  # what lies in the jaws is not seen from above

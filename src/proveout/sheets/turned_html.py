@@ -39,10 +39,14 @@ def _shares(writer: Writer) -> str:
     ink, parts = writer.ink, []
     meetings = writer.plan.turned.meetings
     for kind in ("step", "size"):
-        own = [i for i, one in enumerate(meetings) if one.kind == kind and one.off_mm is not None]
+        own = [
+            (one.off_mm.high, -place)
+            for place, one in enumerate(meetings)
+            if one.kind == kind and one.off_mm is not None
+        ]
         if not own:
             continue
-        index = max(own, key=lambda i: (meetings[i].off_mm.high, -i))  # type: ignore[union-attr]
+        index = -max(own)[1]
         rows = []
         for number in range(len(meetings[index].lines)):
             at = ("plan", "turned", "meetings", index, "lines", number)

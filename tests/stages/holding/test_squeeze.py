@@ -11,6 +11,7 @@ from shapes import CUTTERS, MILL, TOOTHED, VISE, fact
 from stages.gripped import CLAMPING, PRESSURE, YIELD
 
 from proveout.geometry.frames import Frame
+from proveout.grip.strip import buckling_load_n
 from proveout.model.limits import Limits
 from proveout.model.proof import Proof
 from proveout.model.run import Run
@@ -18,7 +19,7 @@ from proveout.model.shop import Vise
 from proveout.model.work import PassPlan
 from proveout.stages import holding
 from proveout.stages.holding.gripping import grip_of
-from proveout.stages.holding.squeeze import Work, buckling_load_n, squeeze_proofs, thickness_mm
+from proveout.stages.holding.squeeze import Work, squeeze_proofs, thickness_mm
 
 MODULUS = fact(68_900.0, 68_900.0, 68_900.0, "MPa")
 WIDE = msgspec.structs.replace(CLAMPING, gap_mm=100.0, surface="finished")  # patch 80 mm long

@@ -123,10 +123,11 @@ def planned(target: Target, off_mm: float, *, not_cut: tuple[str, ...] = (), low
 
 
 def replayed(target: Target, plan: PassPlan) -> Decision[RemovalCheck]:
-    return removal_check.decide(
+    found = removal_check.decide(
         blank=BLANK, target=target, clampings=(CLAMPING,), plan=plan, cutters=SHOP, vises=(VISE,), coarse_ratio=2.0,
         run=Run(),
     )  # fmt: skip
+    return Decision(value=found.value.check, proofs=found.proofs)
 
 
 def proof_of(found: Decision[RemovalCheck], slug: str) -> Proof:

@@ -30,10 +30,7 @@ def top_under(
     for n in range(spots.shape[0]):
         x, y = spots[n, 0], spots[n, 1]
         best = -np.inf
-        i_low = min(max(int(np.floor((x - radius - origin[0]) / cell)), 0), counts[0] - 1)
-        i_high = min(max(int(np.floor((x + radius - origin[0]) / cell)), 0), counts[0] - 1)
-        j_low = min(max(int(np.floor((y - radius - origin[1]) / cell)), 0), counts[1] - 1)
-        j_high = min(max(int(np.floor((y + radius - origin[1]) / cell)), 0), counts[1] - 1)
+        i_low, i_high, j_low, j_high = _cells_under(origin, cell, counts, x, y, radius)
         for i in range(i_low, i_high + 1):
             for j in range(j_low, j_high + 1):
                 for k in range(starts[i * counts[1] + j], starts[i * counts[1] + j + 1]):
@@ -88,10 +85,7 @@ def _is_over(
     limit: float,
 ) -> bool:
     """Whether some triangle under a disc stands higher than a limit."""
-    i_low = min(max(int(np.floor((x - radius - origin[0]) / cell)), 0), counts[0] - 1)
-    i_high = min(max(int(np.floor((x + radius - origin[0]) / cell)), 0), counts[0] - 1)
-    j_low = min(max(int(np.floor((y - radius - origin[1]) / cell)), 0), counts[1] - 1)
-    j_high = min(max(int(np.floor((y + radius - origin[1]) / cell)), 0), counts[1] - 1)
+    i_low, i_high, j_low, j_high = _cells_under(origin, cell, counts, x, y, radius)
     for i in range(i_low, i_high + 1):
         for j in range(j_low, j_high + 1):
             for k in range(starts[i * counts[1] + j], starts[i * counts[1] + j + 1]):
@@ -101,6 +95,19 @@ def _is_over(
                 if _top_of(corners[t], x, y, radius) > limit:
                     return True
     return False
+
+
+@njit(cache=True, nogil=True)
+def _cells_under(
+    origin: np.ndarray, cell: float, counts: np.ndarray, x: float, y: float, radius: float
+) -> tuple[int, int, int, int]:
+    """First and last cell along x, and along y, that a disc meets."""
+    return (
+        min(max(int(np.floor((x - radius - origin[0]) / cell)), 0), counts[0] - 1),
+        min(max(int(np.floor((x + radius - origin[0]) / cell)), 0), counts[0] - 1),
+        min(max(int(np.floor((y - radius - origin[1]) / cell)), 0), counts[1] - 1),
+        min(max(int(np.floor((y + radius - origin[1]) / cell)), 0), counts[1] - 1),
+    )
 
 
 @njit(cache=True, nogil=True)

@@ -6,6 +6,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.boxes import box_corners
 from proveout.geometry.frames import Frame, frame_looking_down, triple
 from proveout.geometry.turning import turn_of
 from proveout.model.choice_of_clampings import Hold, Placed, Sequence
@@ -124,7 +125,7 @@ def _raw(
         along_axis, across_axis = across_axis, along_axis
     y = np.zeros(3)
     y[across_axis] = 1.0
-    frame = _frame(hold.up, y, lambda p: (p.min(), p.max()), _corners(low, high))
+    frame = _frame(hold.up, y, lambda p: (p.min(), p.max()), box_corners(low, high))
     grip = jaws.grip_mm
     touched = raw_touch(blank, frame)
     length = min(float(size[along_axis]), vise.jaw_length_mm)
@@ -154,7 +155,7 @@ def _bought(
     """The blank held by sides of the part that stay as bought: raw metal, but metal of the part."""
     grip = hold.grip
     assert grip is not None
-    points = _corners(np.array(blank.low_mm), np.array(blank.high_mm))
+    points = box_corners(blank.low_mm, blank.high_mm)
     frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), points)
     along = float(np.ptp(frame.into(points)[:, 0]))
     channel = _channel(jaws, vise, grip.low_mm + grip.patch_height_mm) if grip.seat_faces else (0.0, 0.0)
@@ -251,10 +252,6 @@ def _span_along(frame: Frame, target: Target) -> float:
     return float(along.max() - along.min())
 
 
-def _corners(low: NDArray[np.float64], high: NDArray[np.float64]) -> NDArray[np.float64]:
-    return np.array([[(low, high)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
-
-
 def _frame(up: Vector, across: NDArray[np.float64], ends, points: NDArray[np.float64]) -> Frame:  # noqa: ANN001 - a callable
     """X along the jaws, y to the fixed jaw; origin at the left end, the fixed jaw face and the seat."""
     z, y = np.array(up), across
@@ -288,7 +285,7 @@ def _proofs(
         remedy="use a wider vise")  # fmt: skip
     points = target.vertices_mm
     if clamping.surface == "raw":
-        points = np.vstack([points, _corners(np.array(blank.low_mm), np.array(blank.high_mm))])
+        points = np.vstack([points, box_corners(blank.low_mm, blank.high_mm)])
     seen = clamping.frame.into(points)
     for axis, letter in enumerate("xyz"):
         span = float(seen[:, axis].max() - seen[:, axis].min())

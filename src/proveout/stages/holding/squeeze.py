@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from proveout.cutting.easing import STEP
+from proveout.grip.strip import RESERVE_ASKED, buckling_load_n, reserve_told
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.shop import Noun
@@ -13,9 +14,6 @@ from proveout.stages.holding.gripping import Grip
 from proveout.stages.holding.proofs import force_words
 from proveout.stages.holding.remedies import PRELOAD_FLOOR
 
-# common practice, no source: of the load at which a flat plate bows away, as no blank is flat and no jaw is square
-RESERVE_ASKED = 2.0
-RESERVE_MOST = 99.0
 FORMULA = (
     "P_cr = pi^2 E I / g^2 of a strip with free ends, I = w t^3 / 12; found: P_cr / P. t, least of finished and sawn "
     "thickness, w, the patch along the jaws, counted as a full plate: pockets and holes weaken it and are not in it"
@@ -33,21 +31,6 @@ class Work(Noun, frozen=True, kw_only=True):
     part_low_mm: Vector
     part_high_mm: Vector
     elastic_mpa: Fact | None
-
-
-def buckling_load_n(*, elastic_mpa: float, width_mm: float, thickness_mm: float, length_mm: float) -> float:
-    """Load at which a flat strip pressed on its ends bows away.
-
-    Formula:  P = pi^2 E I / L^2, I = w t^3 / 12, w and t so named that t is the smaller   (E elastic modulus, L length)
-    Args:     elastic_mpa: E, > 0.   width_mm, thickness_mm: the two sides of the section, >= 0.   length_mm: L, > 0.
-    Returns:  N, >= 0; 0 when a side is 0.
-    Raises:   ZeroDivisionError when length_mm is 0.
-    Valid:    elastic, ends free to turn, pressed in the middle of the section; a stocky block yields before it bows.
-    Source:   euler_column, derived here.   Departs: nothing.
-    Checked:  tests/stages/holding/test_squeeze.py
-    """
-    thin, wide = sorted((width_mm, thickness_mm))
-    return math.pi**2 * elastic_mpa * wide * thin**3 / 12.0 / length_mm**2
 
 
 def thickness_mm(clamping: Clamping, work: Work) -> float:
@@ -113,8 +96,8 @@ def squeeze_proofs(grip: Grip, work: Work | None) -> list[Proof]:
             subject=f"clamping {clamping.number}",
             claim="the jaws do not bow thin work out of its plane",
             sense="at least",
-            found_low=None if low is None else _tidy(low),
-            found_high=None if high is None else _tidy(high),
+            found_low=None if low is None else reserve_told(low),
+            found_high=None if high is None else reserve_told(high),
             limit=RESERVE_ASKED,
             unit="times the jaw force",
             blocks_release=True,
@@ -134,8 +117,3 @@ def _softer(clamping_id: str, ratio: float, reserve: float) -> Tighten | None:
     if bound < PRELOAD_FLOOR or bound >= ratio:
         return None
     return Tighten(subject=clamping_id, quantity="preload_ratio", bound=bound, unit="of the usual")
-
-
-def _tidy(reserve: float) -> float:
-    """Rounded against us; beyond some size its exact value says nothing."""
-    return min(RESERVE_MOST, math.floor(reserve * 1e4) / 1e4)

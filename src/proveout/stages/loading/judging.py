@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.boxes import box_corners
 from proveout.grip.pocket import in_pocket
 from proveout.grip.seating import Body, Vise, seated_poses
 from proveout.model.jaw_form import JawForm
@@ -256,7 +257,7 @@ def _apart_mm(right: Fields, there: Fields, kept: Fields, tolerance: float) -> t
 def _raw_of(stuff: Stuff, turn: Floats, shift: Floats) -> tuple[Floats | None, bool]:
     if stuff.raw_mm is None:
         return None, True
-    corners = np.array([[stuff.raw_mm[(i >> k) & 1][k] for k in range(3)] for i in range(8)]) @ turn.T + shift
+    corners = box_corners(stuff.raw_mm[0], stuff.raw_mm[1]) @ turn.T + shift
     is_square = bool(np.allclose(np.abs(turn).max(axis=1), 1.0, atol=1e-6))
     return np.array([corners.min(axis=0), corners.max(axis=0)]), is_square
 

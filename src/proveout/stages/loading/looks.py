@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.boxes import box_corners
 from proveout.removal.posing import nearest_on_page_mm
 
 Floats = NDArray[np.float64]
@@ -34,7 +35,7 @@ class Sight:
 
 def page_of(low_mm: Floats, high_mm: Floats) -> tuple[Floats, tuple[int, int]]:
     """Corner and numbers of cells of a page that holds a box, seen from where the operator stands."""
-    corners = np.array([[(low_mm, high_mm)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
+    corners = box_corners(low_mm, high_mm)
     flat = (corners @ PAGE.T)[:, :2]
     low = flat.min(axis=0) - 2.0 * PAGE_MM
     count = np.ceil((flat.max(axis=0) - low) / PAGE_MM).astype(int) + 2

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import msgspec
 import numpy as np
-from numpy.typing import NDArray
 
 from proveout.cutting.drilling import drill_thrust_n, drill_torque_n_mm
 from proveout.cutting.edge_coefficients import coefficients_of
 from proveout.cutting.tapping import tap_torque_by_pitch_n_mm
+from proveout.geometry.boxes import box_corners
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
 from proveout.model.loads import Loads, PassLoad
@@ -17,13 +17,12 @@ from proveout.model.moves import BOX_CHORD_MM, Moves
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
-from proveout.model.work import Blank, Clamping, Pass, PassCut, PassPlan
+from proveout.model.work import HOLE_KINDS, Blank, Clamping, Pass, PassCut, PassPlan
 from proveout.stages.loads.edges import EdgeEnds, edge_ends
 from proveout.stages.loads.finish import finish_proofs
 from proveout.stages.loads.found import (
     DRILL_FEED_MOST_MM,
     DRILL_MOST_MM,
-    HOLE_KINDS,
     FoundPass,
     Told,
     drill_size_mm,
@@ -78,7 +77,7 @@ def decide(
         tilt = next(t for t in clamping.tilts if t.id == one.tilt_id)
         box = None
         if blank is not None:
-            corners = clamping.frame.into(_corners(blank))
+            corners = clamping.frame.into(box_corners(blank.low_mm, blank.high_mm))
             box = corners.min(axis=0) - raw_varies_mm, corners.max(axis=0) + raw_varies_mm
         site = Site(clamping=clamping, frame=tilt.frame, blank=box)
         ends = edge_ends(
@@ -172,7 +171,3 @@ def _whole(
         along_mm=round(float(along), 4), across_mm=round(float(across), 4), radial_mm=round(bound.radial_mm, 4),
         axial_mm=round(bound.axial_mm, 4),
     )  # fmt: skip
-
-
-def _corners(blank: Blank) -> NDArray[np.float64]:
-    return np.array([[(blank.low_mm, blank.high_mm)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])

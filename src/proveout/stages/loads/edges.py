@@ -11,12 +11,12 @@ from proveout.cutting.edge_coefficients import CoefficientRange
 from proveout.cutting.engaged_length import HELIX_HIGH_RAD
 from proveout.cutting.mechanistic import EdgeCoefficients
 from proveout.cutting.turning import EdgeLaw, EdgeModel, linear_edge_model, power_law_model
+from proveout.model.cutter import SQUARE_KINDS
 from proveout.model.fact import Fact
 from proveout.model.shop import Cutter
 
 # common practice, no source: radial to tangential force by the specific pressure
 RADIAL_RATIO = 0.6
-SQUARE_KINDS = ("end mill", "counterbore")
 
 
 class EdgeEnds(msgspec.Struct, frozen=True, kw_only=True):

@@ -9,7 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.cutting.engaged_length import HELIX_HIGH_RAD, HELIX_LOW_RAD
-from proveout.cutting.turning import THINNEST_CHIP_MM, EdgeModel, TurnForces, engagements_of_mm, turn_forces_n
+from proveout.cutting.turning import (
+    THINNEST_CHIP_MM,
+    EdgeModel,
+    TurnForces,
+    engagements_of_mm,
+    peak_chips_mm,
+    turn_forces_n,
+)
 from proveout.model.move_cuts import MoveCuts
 from proveout.model.moves import Moves
 from proveout.model.shop import Cutter, Noun
@@ -127,6 +134,12 @@ def milled_moves(
     plunge = np.where(down > 0.0, _plunges_n(cutter, models, area_mm2=down, tooth_feed_mm=feed), 0.0)
     tangential = np.minimum(np.maximum(tried.tangential_n.max(axis=0), plunge), whole.tangential_n)
     is_plunge = section <= 0.0
+
+    def chip(radial_mm: Floats) -> Floats:
+        return peak_chips_mm(
+            tooth_feed_mm=feed, radial_mm=radial_mm, diameter_mm=diameter, teeth_count=teeth, runout_mm=0.0
+        )
+
     return MilledMoves(
         tangential_n=tangential,
         across_n=np.minimum(np.maximum(tried.across_n.max(axis=0), plunge), whole.plane_n),
@@ -134,8 +147,8 @@ def milled_moves(
         torque_n_mm=np.minimum(tangential * diameter / 2.0, whole.torque_n_mm), tooth_feed_mm=feed,
         radial_mm=np.where(is_plunge, diameter / 2.0, widths[at, own]),
         axial_mm=np.where(is_plunge, 0.0, depths[at, own]), engaged_mm=deepest,
-        chip_low_mm=np.where(is_plunge, 0.0, _chip_mm(feed, section / deepest, diameter)),
-        chip_high_mm=np.where(is_plunge, 0.0, _chip_mm(feed, widest, diameter)),
+        chip_low_mm=np.where(is_plunge, 0.0, chip(section / deepest)),
+        chip_high_mm=np.where(is_plunge, 0.0, chip(widest)),
     )  # fmt: skip
 
 
@@ -195,11 +208,6 @@ def _sideways(
 
 def _disc_mm2(cutter: Cutter) -> float:
     return math.pi * cutter.diameter_mm**2 / 4.0
-
-
-def _chip_mm(feed_mm: Floats, radial_mm: Floats, diameter_mm: float) -> Floats:
-    share = np.clip(radial_mm / diameter_mm, 0.0, 0.5)
-    return feed_mm * 2.0 * np.sqrt(share - share * share)
 
 
 def _fastest_plunge_mm(one: Pass, moves: Moves, cutter: Cutter, feed_mm: float) -> float:

@@ -8,22 +8,18 @@ import numpy as np
 
 from proveout.cutting.easing import tighten_cut
 from proveout.model.fact import Fact, exact_fact
+from proveout.model.measured import EFFICIENCY
 from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.shop import Cutter, Machine
-from proveout.model.work import Pass
-from proveout.quantities.units import MW_PER_KW, rpm_from_rad_per_s
+from proveout.model.work import HOLE_KINDS, Pass
+from proveout.quantities.units import MW_PER_KW, N_MM_PER_N_M, rpm_from_rad_per_s
 from proveout.stages.loads.found import (
     DRILL_FEED_MOST_MM,
     DRILL_MOST_MM,
-    HOLE_KINDS,
     FoundPass,
     Told,
     drill_size_mm,
 )
-
-EFFICIENCY = Fact(low=0.75, nominal=0.9, high=1.0, unit="ratio", source="workshop-practice", strength="common practice")
-"""Of the spindle's power, what reaches the edge, as of a spindle reading that names none; loads ask by its low end."""
-N_MM_PER_N_M = 1000.0
 
 
 def spindle_proofs(told: Told) -> tuple[Proof, ...]:

@@ -50,32 +50,13 @@ def decide(
     machines: tuple[Machine, ...] = (),
     coarse_ratio: float = 1.0,
     run: Run,
-) -> Decision[RemovalCheck]:
+) -> Decision[Measured]:
     """Replay all passes on the blank and compare with the target.
 
     machines: with their tables and heads; one that is not among them has neither.   coarse_ratio: 1 for the verdict
     that stands; above, a quicker replay on a coarser grid while limits are sought.
+    Returns:  the verdict, and what was measured of every move, pass by pass in the plan's order.
     """
-    found = decide_measured(
-        blank=blank, target=target, clampings=clampings, plan=plan, cutters=cutters, vises=vises, machines=machines,
-        coarse_ratio=coarse_ratio, run=run,
-    )  # fmt: skip
-    return Decision(value=found.value.check, proofs=found.proofs)
-
-
-def decide_measured(
-    *,
-    blank: Blank,
-    target: Target,
-    clampings: tuple[Clamping, ...],
-    plan: PassPlan,
-    cutters: tuple[Cutter, ...],
-    vises: tuple[Vise, ...],
-    machines: tuple[Machine, ...] = (),
-    coarse_ratio: float = 1.0,
-    run: Run,
-) -> Decision[Measured]:
-    """As decide, and beside it what the replay measured of every move, pass by pass in the plan's order."""
     by_cutter = {c.id: c for c in cutters}
     frames = {(c.id, t.id): t.frame for c in clampings for t in c.tilts}
     pitch = pitch_for(blank=blank, plan=plan, frames=frames, cutters=by_cutter, coarse_ratio=coarse_ratio)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import msgspec
-import numpy as np
 
+from proveout.geometry.boxes import box_corners
 from proveout.model.checking import Obstacle
 from proveout.model.course import Axes
 from proveout.model.shop import Cutter, Machine, Vise
@@ -39,8 +39,7 @@ def half_round(body: Obstacle) -> Obstacle:
 
 def piece_at(clamping: Clamping, place: Place, blank: Blank) -> Obstacle:
     """A piece as it was sawn, above the seat: no clamping leaves more of it."""
-    low, high = blank.low_mm, blank.high_mm
-    corners = np.array([[(low, high)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
+    corners = box_corners(blank.low_mm, blank.high_mm)
     seen = clamping.frame.into(corners)
     least, most = seen.min(axis=0), seen.max(axis=0)
     body = Obstacle(

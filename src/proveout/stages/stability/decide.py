@@ -9,6 +9,7 @@ import msgspec
 import numpy as np
 
 from proveout.cutting.easing import tighten_cut
+from proveout.model.cutter import SQUARE_KINDS
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
@@ -20,7 +21,7 @@ from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.trial_cut import TrialCut
-from proveout.model.work import Blank, Clamping, Pass, PassPlan
+from proveout.model.work import HOLE_KINDS, Blank, Clamping, Pass, PassPlan
 from proveout.quantities.units import rpm_from_rad_per_s
 from proveout.stages.stability.lobes import MODEL_LEAST, MODEL_MOST, RADIAL_RATIOS, Engagement, Lobes
 from proveout.stages.stability.pairs import Pair, pairs_of
@@ -28,8 +29,6 @@ from proveout.stages.stability.trials import Vises, trial_cut
 
 STAGE = "stability"
 TEST_CUT = "the test cut of this plan"
-HOLE_KINDS = ("drill", "peck", "spot", "ream", "tap")
-SQUARE_KINDS = ("end mill", "counterbore")
 TRIED_KINDS = (*SQUARE_KINDS, "face mill", "ball")
 SHALLOWEST = 4.0
 """Corner radii that a cut must at least be deep for the edge to count as square."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from proveout.cutting.speeds import feed_mm_per_s
+from proveout.geometry.boxes import box_corners
 from proveout.grip.headings import headings
 from proveout.grip.margins import grip_margins
 from proveout.model.fact import Fact
@@ -89,7 +90,7 @@ def _trial_in(
     along = clamping.frame.x[blank.length_axis]
     if abs(along) < LEVEL_COS:
         return "the bar does not lie along the jaws"
-    corners = np.array([[(blank.low_mm, blank.high_mm)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
+    corners = box_corners(blank.low_mm, blank.high_mm)
     placed = clamping.frame.into(corners)
     top_mm = float(placed[:, 2].max()) - clamping.jaw_top_mm
     radial = min(load.radial_mm, cutter.diameter_mm)

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from proveout.geometry.boxes import box_corners
 from proveout.model.moves import Moves
 from proveout.model.shop import Machine
 from proveout.model.table_load import Laid, moves_at, zero_at
@@ -21,8 +22,7 @@ CLEAR_MM = 25.0
 
 def top_of_place_mm(clamping: Clamping, blank: Blank) -> float:
     """Highest of a vise's jaws and of the piece as it was sawn, above the work zero."""
-    low, high = blank.low_mm, blank.high_mm
-    corners = np.array([[(low, high)[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
+    corners = box_corners(blank.low_mm, blank.high_mm)
     return max(clamping.jaw_top_mm, float(clamping.frame.into(corners)[:, 2].max()))
 
 

@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.grip.varying_strip import varying_strip_load_n
+from proveout.geometry.boxes import box_corners
+from proveout.grip.strip import reserve_told, varying_strip_load_n
 from proveout.model.fact import Fact
 from proveout.model.moves import Moves
 from proveout.model.plan import ClampForce
 from proveout.model.target import Target
 from proveout.model.turned import Facing, FacingStage
-from proveout.model.work import Blank, Clamping, Pass, Vector
+from proveout.model.work import Blank, Clamping, Pass
 from proveout.removal.meshing import mesh_fields
 
-RESERVE_ASKED = 2.0
-"""Common practice, no source: as of thin work between the jaws, since no slab is flat and no jaw is square."""
-RESERVE_MOST = 99.0
 ROWS = 60
 PITCHES = 120
 LEVEL_MM = 1e-6
@@ -89,9 +86,7 @@ def alike(heights: Sequence[float], top_mm: float) -> list[tuple[list[float], fl
 
 
 def _top_mm(clamping: Clamping, blank: Blank) -> float:
-    low, high = np.array(blank.low_mm), np.array(blank.high_mm)
-    corners: list[Vector] = [tuple(np.where([i & 1, i & 2, i & 4], high, low)) for i in range(8)]  # type: ignore[misc]
-    return float(clamping.frame.into(corners)[:, 2].max())
+    return float(clamping.frame.into(box_corners(blank.low_mm, blank.high_mm))[:, 2].max())
 
 
 class Slab:
@@ -119,7 +114,7 @@ class Slab:
         load_n = varying_strip_load_n(
             elastic_mpa=elastic_mpa, second_moments_mm4=self.moments_mm4(height_mm), length_mm=self._gap_mm
         )
-        return min(RESERVE_MOST, math.floor(load_n / force_n * 1e4) / 1e4)
+        return reserve_told(load_n / force_n)
 
     def moments_mm4(self, height_mm: float) -> Floats:
         """Second moments of the strips across the jaws, at ROWS places from jaw to jaw.

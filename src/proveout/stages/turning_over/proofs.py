@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from proveout.grip.strip import RESERVE_ASKED
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Job
 from proveout.model.proof import Basis, Proof, prove
@@ -16,7 +17,6 @@ from proveout.model.shop import Vise
 from proveout.model.turned import Bow, Facing, Meeting
 from proveout.model.work import Clamping
 from proveout.stages.turning_over.bow import BowOf
-from proveout.stages.turning_over.facings import RESERVE_ASKED
 
 STAGE = "turning_over"
 NO_WARMTH = (

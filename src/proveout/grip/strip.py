@@ -1,11 +1,39 @@
-"""A strip pressed on its ends whose section changes along it, as a slab with pockets does."""
+"""A strip pressed on its ends: the load at which it bows away, of one section or of sections that change along it."""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.quantities.bounds import above_zero
 from proveout.quantities.errors import OutOfRange
+
+RESERVE_ASKED = 2.0
+"""Common practice, no source: of the load at which a strip bows away, as no blank is flat and no jaw is square."""
+RESERVE_MOST = 99.0
+
+
+def reserve_told(reserve: float) -> float:
+    """A reserve as it is told: rounded against us; beyond some size its exact value says nothing."""
+    return min(RESERVE_MOST, math.floor(reserve * 1e4) / 1e4)
+
+
+def buckling_load_n(*, elastic_mpa: float, width_mm: float, thickness_mm: float, length_mm: float) -> float:
+    """Load at which a flat strip pressed on its ends bows away.
+
+    Formula:  P = pi^2 E I / L^2, I = w t^3 / 12, w and t so named that t is the smaller   (E elastic modulus, L length)
+    Args:     elastic_mpa: E, > 0.   width_mm, thickness_mm: the two sides of the section, >= 0.   length_mm: L, > 0.
+    Returns:  N, >= 0; 0 when a side is 0.
+    Raises:   OutOfRange when length_mm is not above 0.
+    Valid:    elastic, ends free to turn, pressed in the middle of the section; a stocky block yields before it bows.
+    Source:   euler_column, derived here.   Departs: nothing.
+    Checked:  tests/stages/holding/test_squeeze.py
+    """
+    above_zero(length_mm=length_mm)
+    thin, wide = sorted((width_mm, thickness_mm))
+    return math.pi**2 * elastic_mpa * wide * thin**3 / 12.0 / length_mm**2
 
 
 def varying_strip_load_n(*, elastic_mpa: float, second_moments_mm4: NDArray[np.float64], length_mm: float) -> float:
@@ -20,7 +48,7 @@ def varying_strip_load_n(*, elastic_mpa: float, second_moments_mm4: NDArray[np.f
     Raises:   OutOfRange when an argument leaves the bounds above.
     Valid:    elastic, straight, pressed in the middle of each section, ends free to turn.
     Source:   euler_column, derived here.   Departs: nothing.
-    Checked:  tests/laws/test_varying_strip.py
+    Checked:  tests/laws/test_strip.py
     """
     moments = np.asarray(second_moments_mm4, dtype=np.float64)
     if moments.ndim != 1 or len(moments) < 8 or not np.isfinite(moments).all() or (moments < 0.0).any():

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from proveout.grip.varying_strip import varying_strip_load_n
+from proveout.grip.strip import varying_strip_load_n
 from proveout.quantities.errors import OutOfRange
 
 MODULUS, LONG = 68_900.0, 100.0
