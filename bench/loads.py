@@ -16,7 +16,8 @@ import numpy as np
 from moves import BALL, CORNER, FLAT, HIGH, LOW, MIXED, Chain, program
 from yardstick import is_full, line, seconds_of, yardstick_s
 
-from proveout.geometry.frames import frame_looking_down
+from proveout.geometry.frames import frame_looking_down, triple
+from proveout.model.cutter import CutterKind
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
 from proveout.model.move_cuts import MoveCuts
@@ -34,9 +35,9 @@ FEED_MM_PER_S = 30.0
 SPEED_RAD_PER_S = 900.0
 
 
-def _cutter(id: str, kind: str, diameter: float, corner: float) -> Cutter:
+def _cutter(id: str, kind: CutterKind, diameter: float, corner: float) -> Cutter:
     return Cutter(
-        id=id, name=id, kind=kind, diameter_mm=diameter, corner_radius_mm=corner, flutes_count=3, flute_length_mm=25.0,  # type: ignore[arg-type]
+        id=id, name=id, kind=kind, diameter_mm=diameter, corner_radius_mm=corner, flutes_count=3, flute_length_mm=25.0,
         stick_out_mm=40.0, shank_diameter_mm=diameter, holder_diameter_mm=32.0, holder_length_mm=0.0,
         tip_angle_rad=math.pi, tip_diameter_mm=0.0, pitch_mm=0.0, speed_max_rad_per_s=1500.0,
         cutting_speed_mm_per_s=5000.0, tooth_feed_mm=0.07, life_s=None, price=30.0,
@@ -52,7 +53,7 @@ MACHINE = Machine(
     torque_curve=((100.0, 40_000.0), (1500.0, 10_000.0)),
 )  # fmt: skip
 BLANK = Blank(
-    bar_id="none", length_axis=0, low_mm=tuple(LOW.tolist()), high_mm=tuple(HIGH.tolist()),  # type: ignore[arg-type]
+    bar_id="none", length_axis=0, low_mm=triple(LOW), high_mm=triple(HIGH),
     cut_length_mm=100.0, grip_side=None, stack=(), pieces_per_bar=1, bar_length_mm=3000.0, material_price_each=1.0,
     mass_kg=0.5,
 )  # fmt: skip

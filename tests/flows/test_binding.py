@@ -14,18 +14,18 @@ from proveout.model.loads import PassLoad
 from proveout.model.plan import PassLimit, Round
 from proveout.model.proof import Tighten
 from proveout.model.shop import Cutter, Machine
-from proveout.model.work import Pass
+from proveout.model.work import Pass, PassKind
 
 OWN = 2.0 * MILL_12.cutting_speed_mm_per_s / MILL_12.diameter_mm
 NAME = "p"
 
 
 def limit_of(
-    *, tool: Cutter = MILL_12, machine: Machine = MILL, kind: str = "rough", speed: float = OWN, tooth: float = 0.06,
-    rounds: tuple[Round, ...] = (), lack: str = "",
+    *, tool: Cutter = MILL_12, machine: Machine = MILL, kind: PassKind = "rough", speed: float = OWN,
+    tooth: float = 0.06, rounds: tuple[Round, ...] = (), lack: str = "",
 ) -> PassLimit:  # fmt: skip
     one = Pass(
-        id=NAME, kind=kind, clamping_id="c1", tilt_id="up", cutter_id=tool.id, feature="", face_ids=(),  # type: ignore[arg-type]
+        id=NAME, kind=kind, clamping_id="c1", tilt_id="up", cutter_id=tool.id, feature="", face_ids=(),
         speed_rad_per_s=speed, tooth_feed_mm=tooth, radial_mm=3.6, axial_mm=6.0, moves_digest="", moves_count=2,
         cut_length_mm=1.0,
     )  # fmt: skip
@@ -80,7 +80,7 @@ def test_the_feed_is_bound_by_cutter_machine_thread_or_who_asked() -> None:
         ("rough", "wall_ratio", "holding:c1:grip", "cutter and part"),
     ],
 )
-def test_the_depth_is_bound_by_who_asked_last(kind: str, quantity: str, by: str, words: str) -> None:
+def test_the_depth_is_bound_by_who_asked_last(kind: PassKind, quantity: str, by: str, words: str) -> None:
     first = asked(quantity, "holding:c1:rotary brake")
     assert limit_of(kind=kind, rounds=(first, asked(quantity, by))).depth_by == words
     assert limit_of(kind=kind).depth_by == "cutter and part"

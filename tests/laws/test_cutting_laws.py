@@ -40,7 +40,7 @@ CUT: dict[str, Any] = {
 }
 
 
-def leaning(helix_deg: float) -> dict[str, float]:
+def leaning(helix_deg: float) -> dict[str, Any]:
     """A helix that is known."""
     return {"helix_low_rad": math.radians(helix_deg), "helix_high_rad": math.radians(helix_deg)}
 

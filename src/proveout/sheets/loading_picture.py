@@ -148,7 +148,7 @@ def _mirror(load: WrongLoad) -> Array:
 
 
 def _box(scene: Scene, points: Array, style: Style) -> list[Line]:
-    """The faces of a posed box that look at the eye; points (8, 3) in the clamping's frame, as `box_corners` gives them."""
+    """The faces of a posed box that look at the eye; points (8, 3), its corners in the clamping's frame, in order."""
     towards = _page(scene.clamping)[2]
     middle = points.mean(axis=0)
     lines = []

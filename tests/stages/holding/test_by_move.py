@@ -13,6 +13,7 @@ from shapes import MILL, SMOOTH, TOOTHED, VISE, fact
 from stages.gripped import BLOCK, CLAMPING, LOAD, NAME, held, proof, rotary_mill, small_patch
 
 from proveout.cutting.easing import AXIAL_FLOOR
+from proveout.geometry.frames import triple
 from proveout.grip.margins import grip_margins
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
@@ -124,7 +125,7 @@ def test_the_smallest_edit_that_would_help_is_told() -> None:
     That is beyond the vise's 30 kN. Five times: 0.90126; 16.65 kN are 60 / 0.90126 = 66.6 N m, at most 22.2 kN.
     """
     heavy = msgspec.structs.replace(LOAD, plane_n=9000.0)
-    far = proof(held(heavy, work=BLOCK, moves=(one_way(tuple(12.0 * f for f in PUSH), AT),)), "grip")  # type: ignore[arg-type]
+    far = proof(held(heavy, work=BLOCK, moves=(one_way(triple(12.0 * np.array(PUSH)), AT),)), "grip")
     assert "Cut it with 37 % of its force" in far.remedy
     assert "the 40.0 kN that it needs at least take this vise beyond its rating" in far.remedy
     near = proof(held(heavy, work=BLOCK, moves=(FIVE,)), "grip")
@@ -341,7 +342,9 @@ def test_a_cut_far_off_centre_is_not_shown_on_the_brake_worked_by_hand() -> None
     out = msgspec.structs.replace(tilted, across_mm=700.0, height_mm=300.0)
     whole = proof(held(out, vise=PLACED, machine=rotary_mill()), "rotary brake")
     sharp = proof(held(out, vise=PLACED, machine=rotary_mill(), moves=(near,)), "rotary brake")
-    assert sharp.found_high < whole.found_high  # type: ignore[operator]
+    assert sharp.found_high is not None
+    assert whole.found_high is not None
+    assert sharp.found_high < whole.found_high
     far = msgspec.structs.replace(
         one, at_low_mm=np.array([[60.0, -800.0, 300.0]]), at_high_mm=np.array([[60.0, -800.0, 300.0]])
     )

@@ -9,7 +9,7 @@ import pytest
 from shapes import VISE, fact
 from stages.gripped import LOAD, held, proof, small_patch
 
-from proveout.model.fact import weaker_of
+from proveout.model.fact import Strength, weaker_of
 from proveout.model.limits import Limits
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Vise
@@ -75,14 +75,15 @@ def test_a_softer_vise_presses_by_its_chart_worked_by_hand() -> None:
 
     At 24 N m, below the chart: carried on 4 - 0.4 6 = 1.6 kN, in proportion 4 24 / 30 = 3.2: 0.1 and 0.2 of 16.
     """
-    for ratio, ends, strength in (
+    cases: tuple[tuple[float, tuple[float, float], Strength], ...] = (
         (0.75, (9_000.0, 11_000.0), "published as quoted"), (0.4, (1_440.0, 3_520.0), "common practice"),
-    ):  # fmt: skip
+    )  # fmt: skip
+    for ratio, ends, strength in cases:
         limits = Limits(preload_ratio={"c1": ratio})
         (found,) = clamp_forces(clampings=(small_patch(2.5),), vises=(CHARTED,), limits=limits)
         assert found.force_n is not None
         assert (found.force_n.low, found.force_n.high) == pytest.approx(ends)
-        assert weaker_of(found.force_n.strength, strength) == found.force_n.strength  # type: ignore[arg-type]
+        assert weaker_of(found.force_n.strength, strength) == found.force_n.strength
         assert found.torque_n_mm == pytest.approx(60_000.0 * ratio)
     reserve = held(LOAD, vise=CHARTED, limits=Limits(preload_ratio={"c1": 0.75})).value[0].reserve_low
     assert reserve == pytest.approx(0.625 * held(LOAD, vise=CHARTED).value[0].reserve_low, abs=2e-4)

@@ -21,7 +21,7 @@ from proveout.model.moves import Moves
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
-from proveout.model.work import Pass, PassCut, PassPlan
+from proveout.model.work import Pass, PassCut, PassKind, PassPlan
 from proveout.quantities.errors import OutOfRange
 from proveout.stages import loads
 from proveout.stages.loads.moves import Site, boxes_mm
@@ -33,7 +33,7 @@ PATH = [
 
 
 def loaded(
-    sections: list[float], *, tool: Cutter = MILL_12, kind: str = "rough", deep: float = 6.0, plunge: float = 0.0,
+    sections: list[float], *, tool: Cutter = MILL_12, kind: PassKind = "rough", deep: float = 6.0, plunge: float = 0.0,
     tilt: str = "up", path: Any = None, machine: Machine = MILL, alloys: tuple[str, ...] = (),
     widths: dict[str, float] | None = None, measured: bool = True, most: float | None = None,
     told: bool = True, varies: float = 0.0, **changed: Any,
@@ -49,7 +49,7 @@ def loaded(
         **changed,
     }  # fmt: skip
     one = Pass(
-        id=NAME, kind=kind, clamping_id="c1", tilt_id=tilt, cutter_id=tool.id, feature="",  # type: ignore[arg-type]
+        id=NAME, kind=kind, clamping_id="c1", tilt_id=tilt, cutter_id=tool.id, feature="",
         moves_digest=moves.digest, moves_count=len(array), cut_length_mm=1.0, **given_here,
     )  # fmt: skip
     rows = np.arange(1, len(sections) + 1)

@@ -10,7 +10,7 @@ from shapes import CUTTERS, fact
 
 from proveout.cutting.chip_thickness import mean_chip_thickness_mm
 from proveout.model.fact import Fact
-from proveout.model.measured import SpindleReading
+from proveout.model.measured import EdgeState, SpindleReading
 from proveout.model.proof import Decision
 from proveout.quantities.units import rad_per_s_from_rpm
 from proveout.stages.loads.readings import CuttingPressure, decide_pressure
@@ -28,7 +28,8 @@ THREE = tuple(
 
 
 def reading(
-    pressure: float, *, off: float = 0.0, alloy: str = "6061-T6", edge: str = "used", feed: float = 0.06, **more: Any,
+    pressure: float, *, off: float = 0.0, alloy: str = "6061-T6", edge: EdgeState = "used", feed: float = 0.06,
+    **more: Any,
 ) -> SpindleReading:  # fmt: skip
     """What a meter reads over 0.5 kW idle when all power reaches the edge; `off` in shares of that.
 
@@ -39,7 +40,7 @@ def reading(
     given: dict[str, Any] = {"efficiency_ratio": SURE, "is_share": False, "cutter_id": "mill 12", **more}
     return SpindleReading(
         machine_id="mill", alloy=alloy, speed_rad_per_s=rad_per_s_from_rpm(9000.0),
-        tooth_feed_mm=feed, axial_mm=6.0, radial_mm=5.0, load_mw=0.5e6 + power, idle_mw=0.5e6, step_mw=1.0e4, edge=edge,  # type: ignore[arg-type]
+        tooth_feed_mm=feed, axial_mm=6.0, radial_mm=5.0, load_mw=0.5e6 + power, idle_mw=0.5e6, step_mw=1.0e4, edge=edge,
         date="2026-02-03", **given,
     )  # fmt: skip
 

@@ -8,6 +8,7 @@ from shapes import CUTTERS, cutter
 from stages.removal_check.test_removal_check import BLANK, CLAMPING, TIP_UP, planned
 
 from proveout.model.move_cuts import MoveCuts
+from proveout.model.work import PassKind
 from proveout.quantities.errors import OutOfRange
 from proveout.removal.fields import Fields
 from proveout.stages.removal_check.moves import windows
@@ -22,8 +23,8 @@ PLUNGE_AND_SLOT = [
 ]  # fmt: skip
 
 
-def measured(kind: str, tool: str, path: list[tuple[float, float, float, float]]) -> MoveCuts:
-    plan = planned([(kind, tool, path)])  # type: ignore[list-item]
+def measured(kind: PassKind, tool: str, path: list[tuple[float, float, float, float]]) -> MoveCuts:
+    plan = planned([(kind, tool, path)])
     fields = Fields.from_box(low_mm=np.array(BLANK.low_mm), high_mm=np.array(BLANK.high_mm), pitch_mm=0.25)
     one = plan.passes[0]
     assert CLAMPING.tilts[0].frame == TIP_UP

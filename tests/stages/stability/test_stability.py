@@ -24,7 +24,7 @@ from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Vise
 from proveout.model.trial_cut import TrialCut
-from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
+from proveout.model.work import Blank, Clamping, Pass, PassKind, PassPlan, Tilt
 from proveout.quantities.units import rad_per_s_from_rpm
 from proveout.stages import stability
 from proveout.stages.stability.decide import feeds_rad
@@ -77,7 +77,7 @@ def cut_as(*pairs: tuple[float, float], name: str = "p0") -> MoveLoads:
 
 def decided(
     *responses: Response, axial_mm: float = 6.0, radial_mm: float = 4.8, cutter_id: str = "mill 12",
-    clamping: Clamping = CLAMPING, kind: str = "rough", blank: Blank | None = BLANK, pressure: Fact = PRESSURE,
+    clamping: Clamping = CLAMPING, kind: PassKind = "rough", blank: Blank | None = BLANK, pressure: Fact = PRESSURE,
     rpm: float = 9000.0, cutters: tuple[Cutter, ...] = CUTTERS, more: tuple[tuple[float, float], ...] = (),
     moves: tuple[MoveLoads, ...] | None = None, force: float = 10.0, vise: Vise = VISE, jaws: Jaws = TOOTHED,
 ) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
@@ -87,7 +87,7 @@ def decided(
         moves = tuple(cut_as(size, name=f"p{k}") for k, size in enumerate(sizes))
     passes = tuple(
         Pass(
-            id=f"p{k}", kind=kind, clamping_id="c1", tilt_id="t", cutter_id=cutter_id, feature="", face_ids=(),  # type: ignore[arg-type]
+            id=f"p{k}", kind=kind, clamping_id="c1", tilt_id="t", cutter_id=cutter_id, feature="", face_ids=(),
             speed_rad_per_s=rad_per_s_from_rpm(rpm), tooth_feed_mm=0.05, radial_mm=wide, axial_mm=deep,
             moves_digest=MOVES.digest, moves_count=3, cut_length_mm=70.0,
         )

@@ -17,7 +17,7 @@ from proveout.model.run import Run
 from proveout.model.shop import Bar
 from proveout.model.solid import Solid
 from proveout.model.turned import Turned
-from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
+from proveout.model.work import Blank, Clamping, Pass, PassKind, PassPlan, Tilt
 from proveout.stages import turning_over
 
 LONG, WIDE, HIGH = 80.0, 40.0, 20.0
@@ -57,10 +57,10 @@ def clamping(number: int, frame: Frame, **more: Any) -> Clamping:
 FIRST, SECOND = clamping(1, UPRIGHT, surface="raw", jaw_top_mm=3.0), clamping(2, TURNED)
 
 
-def one_pass(of: Clamping, kind: str, *face_ids: str, moves: Moves | None = None, tilt: str = "a0-c0") -> Pass:
+def one_pass(of: Clamping, kind: PassKind, *face_ids: str, moves: Moves | None = None, tilt: str = "a0-c0") -> Pass:
     digest = "" if moves is None else moves.digest
     return Pass(
-        id=f"{of.id}/{tilt}/m/{kind}/{len(face_ids)}", kind=kind, clamping_id=of.id, tilt_id=tilt, cutter_id="m",  # type: ignore[arg-type]
+        id=f"{of.id}/{tilt}/m/{kind}/{len(face_ids)}", kind=kind, clamping_id=of.id, tilt_id=tilt, cutter_id="m",
         feature="", face_ids=face_ids, speed_rad_per_s=300.0, tooth_feed_mm=0.06, radial_mm=3.6, axial_mm=6.0,
         moves_digest=digest, moves_count=2, cut_length_mm=1.0,
     )  # fmt: skip
@@ -102,7 +102,8 @@ def turned(
     finishing = Finishing(offset_mm=offsets, windows=(), coated_area_mm2=0.0, plugs=())
     low, high = np.array(solid.low_mm) - 1.0, np.array(solid.high_mm) + 1.0
     blank = Blank(
-        bar_id="bar", length_axis=0, low_mm=(low[0], low[1], low[2] - 4.0), high_mm=tuple(high), cut_length_mm=82.0,  # type: ignore[arg-type]
+        bar_id="bar", length_axis=0, low_mm=(low[0], low[1], low[2] - 4.0), high_mm=(high[0], high[1], high[2]),
+        cut_length_mm=82.0,
         grip_side=(0.0, 0.0, -1.0), stack=(), pieces_per_bar=1, bar_length_mm=3000.0, material_price_each=1.0,
         mass_kg=1.0,
     )  # fmt: skip
