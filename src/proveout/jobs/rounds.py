@@ -217,7 +217,7 @@ def _judge(
         "stability", stability.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed,
         cutters=shop.cutters, machines=shop.machines, responses=shop.responses, pressure_mpa=shop.cutting_pressure_mpa,
         exponent_ratio=shop.cutting_exponent_ratio, vises=shop.vises, jaws=shop.jaws, forces=forces,
-        yield_mpa=shop.yield_mpa, moves=loaded.value.moves, blank=blank, limits=limits, run=run,
+        yield_mpa=shop.yield_mpa, moves=loaded.value.moves, blank=blank, limits=limits, alloys=shop.alloys, run=run,
     )  # fmt: skip
     corners = target.vertices_mm
     work = holding.Work(

@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapes import CUTTERS, MILL, cutter, fact
 
+from proveout.cutting.edge_models import edge_ratio
 from proveout.geometry.frames import Frame, frame_looking_down
 from proveout.model.loads import Loads
 from proveout.model.moves import Moves
@@ -20,7 +21,7 @@ from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Blank, Clamping, Pass, PassCut, PassPlan, Tilt
 from proveout.stages import loads
-from proveout.stages.loads.milling import edge_ratio, engagements_mm
+from proveout.stages.loads.milling import engagements_mm
 
 NAME = "p"
 PRESSURE = fact(600.0, 700.0, 900.0, "MPa")

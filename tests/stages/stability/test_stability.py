@@ -79,7 +79,7 @@ def decided(
     *responses: Response, axial_mm: float = 6.0, radial_mm: float = 4.8, cutter_id: str = "mill 12",
     clamping: Clamping = CLAMPING, kind: PassKind = "rough", blank: Blank | None = BLANK, pressure: Fact = PRESSURE,
     rpm: float = 9000.0, cutters: tuple[Cutter, ...] = CUTTERS, more: tuple[tuple[float, float], ...] = (),
-    moves: tuple[MoveLoads, ...] | None = None, force: float = 10.0, vise: Vise = VISE, jaws: Jaws = TOOTHED,
+    moves: tuple[MoveLoads, ...] | None = None, vise: Vise = VISE, jaws: Jaws = TOOTHED,
 ) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
     """One pass, and further ones of (axial, radial) in `more`; each of one move unless told."""
     sizes = ((axial_mm, radial_mm), *more)
@@ -95,8 +95,8 @@ def decided(
     )  # fmt: skip
     loads = tuple(
         PassLoad(
-            pass_id=f"p{k}", clamping_id="c1", is_tilted=False, tangential_n=force * deep * wide,
-            plane_n=force * deep * wide,
+            pass_id=f"p{k}", clamping_id="c1", is_tilted=False, tangential_n=10.0 * deep * wide,
+            plane_n=10.0 * deep * wide,
             axial_n=50.0, torque_n_mm=3000.0, power_mw=1e6, height_mm=20.0, along_mm=20.0, across_mm=10.0,
             radial_mm=wide, axial_mm=deep,
         )
@@ -109,6 +109,10 @@ def decided(
         forces=(ClampForce(clamping_id="c1", ratio=1.0, torque_n_mm=None, force_n=vise.preload_n),),
         limits=Limits(), run=Run(),
     )  # fmt: skip
+
+
+STRONG = msgspec.structs.replace(VISE, preload_n=fact(58_000.0, 60_000.0, 62_000.0, "N"))
+"""Stronger than any: the grip on the scrap is nowhere what bounds the cut."""
 
 
 def test_without_a_response_it_is_not_shown_does_not_block_and_names_the_test_cut() -> None:
@@ -264,7 +268,7 @@ def test_the_test_cut_is_what_a_hand_would_write() -> None:
     """Worked: z 3 at 9000 1/min and 0.05 mm: 22.5 mm/s and 450 Hz; depth 6 mm at 5 degrees: 69 mm of way, of which a
     quarter lies 17.25 mm apart; level for 0.8 s: 18 mm; scrap 69 + 18 + 12 = 99 mm; it starts 9 mm to the right.
     """
-    (cut,) = decided().value
+    (cut,) = decided(vise=STRONG).value
     assert cut.feed_mm_per_s == pytest.approx(22.5)
     assert cut.tooth_hz == pytest.approx(450.0)
     assert cut.depths_mm == (1.5, 3.0, 4.5, 6.0)
@@ -279,8 +283,8 @@ def test_the_test_cut_is_what_a_hand_would_write() -> None:
 
 
 def test_a_test_cut_is_never_deeper_than_the_pass_the_flutes_or_the_jaws_allow() -> None:
-    long = msgspec.structs.replace(VISE, jaw_length_mm=260.0)
-    (deep,) = decided(axial_mm=14.0, force=4.0, vise=long).value
+    long = msgspec.structs.replace(STRONG, jaw_length_mm=260.0)
+    (deep,) = decided(axial_mm=14.0, vise=long).value
     assert deep.depths_mm[-1] == 13.0  # 16 mm of scrap above the jaws less 3
     assert not deep.is_whole
     (slot,) = decided(radial_mm=12.0, axial_mm=3.0, vise=long).value
@@ -302,10 +306,7 @@ def test_scrap_is_never_put_into_jaws_that_are_cut_to_the_work() -> None:
 @pytest.mark.parametrize(
     ("given", "why"),
     [
-        ({"force": 120.0}, "bears 0."),
-        ({"moves": ()}, "what the moves of its pass ask for is not known"),
-        ({"moves": (cut_as((6.0, 4.0)),)}, "what the moves of its pass ask for is not known"),
-        ({"moves": (cut_as((6.0, 2.0), (0.2, 4.8)),)}, "bears 0."),
+        ({"vise": msgspec.structs.replace(VISE, preload_n=fact(1000.0, 1100.0, 1200.0, "N"))}, "bears 0."),
         ({"vise": msgspec.structs.replace(VISE, preload_n=None)}, "the jaw force of vise is not known"),
         ({"jaws": msgspec.structs.replace(TOOTHED, friction_ratio=None)}, "the friction of toothed is not known"),
         (
@@ -328,17 +329,25 @@ def test_scrap_that_is_not_sure_to_stay_is_not_cut(given: dict[str, Any], why: s
     assert "the test cut of this plan" not in found.proofs[0].decides
 
 
-def test_scrap_is_never_longer_than_the_jaws_and_its_grip_is_judged_with_it() -> None:
+def test_scrap_is_never_longer_than_the_jaws() -> None:
     """Worked: jaws of 105 mm less 5 to either side and 1: 94; less 18 level and 12 of the cutter: 64 mm of way."""
-    (cut,) = decided(vise=msgspec.structs.replace(VISE, jaw_length_mm=105.0)).value
+    (cut,) = decided(vise=msgspec.structs.replace(STRONG, jaw_length_mm=105.0)).value
     assert cut.scrap_mm <= 94.0
     assert cut.depths_mm[-1] == pytest.approx(math.floor(6400.0 * math.tan(math.radians(5.0))) / 100.0)
     assert not cut.is_whole
-    (other,) = decided(force=12.0).value
-    own = decided().value[0].reserve_low
-    assert 1.0 <= other.reserve_low < own
+
+
+def test_a_test_cut_goes_as_deep_as_the_grip_on_its_scrap_bears() -> None:
+    """Shallower where the vise is weaker or the scrap stands taller; the depth at this vise is frozen."""
+    (own,) = decided().value
+    assert own.depths_mm[-1] == 5.4
+    assert 1.0 <= own.reserve_low < 1.15
+    assert not own.is_whole
+    (weaker,) = decided(vise=msgspec.structs.replace(VISE, preload_n=fact(9000.0, 10_000.0, 11_000.0, "N"))).value
     (tall,) = decided(blank=msgspec.structs.replace(BLANK, high_mm=(80.0, 0.0, 23.0))).value
-    assert 1.0 <= tall.reserve_low < own
+    assert weaker.depths_mm[-1] < own.depths_mm[-1]
+    assert tall.depths_mm[-1] < own.depths_mm[-1]
+    assert min(weaker.reserve_low, tall.reserve_low) >= 1.0
 
 
 def test_the_feeds_of_a_pass_are_its_own() -> None:

@@ -7,6 +7,7 @@ import numpy as np
 
 from proveout.cutting.drilling import drill_thrust_n, drill_torque_n_mm
 from proveout.cutting.edge_coefficients import coefficients_of
+from proveout.cutting.edge_models import RUNOUT_MM, EdgeEnds, edge_ends
 from proveout.cutting.tapping import tap_torque_by_pitch_n_mm
 from proveout.geometry.boxes import box_corners
 from proveout.model.fact import Fact
@@ -18,7 +19,6 @@ from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import HOLE_KINDS, Blank, Clamping, Pass, PassCut, PassPlan
-from proveout.stages.loads.edges import EdgeEnds, edge_ends
 from proveout.stages.loads.finish import finish_proofs
 from proveout.stages.loads.found import (
     DRILL_FEED_MOST_MM,
@@ -27,7 +27,7 @@ from proveout.stages.loads.found import (
     Told,
     drill_size_mm,
 )
-from proveout.stages.loads.milling import RUNOUT_MM, MilledMoves, MillingLoad, milled_moves, milling_load
+from proveout.stages.loads.milling import MilledMoves, MillingLoad, milled_moves, milling_load
 from proveout.stages.loads.moves import Site, bored_loads, envelope, is_leaning, milled_loads
 from proveout.stages.loads.proofs import spindle_proofs
 

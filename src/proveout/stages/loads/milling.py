@@ -8,14 +8,12 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.cutting.engaged_length import HELIX_HIGH_RAD, HELIX_LOW_RAD
+from proveout.cutting.edge_models import NO_MM, RUNOUT_MM, side_forces
 from proveout.cutting.turning import (
     THINNEST_CHIP_MM,
     EdgeModel,
-    TurnForces,
     engagements_of_mm,
     peak_chips_mm,
-    turn_forces_n,
 )
 from proveout.model.move_cuts import MoveCuts
 from proveout.model.moves import Moves
@@ -24,12 +22,9 @@ from proveout.model.work import Pass, PassCut
 
 Floats = NDArray[np.float64]
 
-# common practice, no source: run-out of a cutter in its holder
-RUNOUT_MM = 0.02
 STEEP_RATIO = 0.7
 # a plunge that takes less than this share of the cutter's whole section only brushes past
 DUST_RATIO = 0.005
-NO_MM = 1e-3
 
 
 class MillingLoad(Noun, frozen=True, kw_only=True):
@@ -74,7 +69,7 @@ def milling_load(
     feed = one.tooth_feed_mm if measured is None else max(one.tooth_feed_mm, measured.tooth_feed_max_mm)
     pairs = engagements_mm(one, measured, cutter)
     axial, radial = (np.array(values) for values in zip(*pairs, strict=True))
-    forces = _sideways(cutter, models, axial_mm=axial, radial_mm=radial, tooth_feed_mm=np.full(len(pairs), feed))
+    forces = side_forces(cutter, models, axial_mm=axial, radial_mm=radial, tooth_feed_mm=np.full(len(pairs), feed))
     tried = [
         MillingLoad(
             tangential_n=float(forces.tangential_n[i]), plane_n=float(forces.across_n[i]),
@@ -125,7 +120,7 @@ def milled_moves(
     # what cannot be so deep must be wider
     widest = np.minimum(diameter, np.maximum(widest, section / deepest))
     depths, widths = engagements_of_mm(section_mm2=section, axial_most_mm=deepest, radial_most_mm=widest)
-    tried = _sideways(
+    tried = side_forces(
         cutter, models, axial_mm=depths, radial_mm=widths, tooth_feed_mm=np.broadcast_to(feed, depths.shape)
     )
     at, own = tried.across_n.argmax(axis=0), np.arange(len(section))
@@ -164,46 +159,6 @@ def engagements_mm(one: Pass, measured: PassCut | None, cutter: Cutter) -> list[
     wide = min(diameter, section / axial)
     deep = max(axial, min(flute, section / radial))
     return [(max(axial, section / wide), wide), (deep, min(diameter, max(radial, section / deep)))]
-
-
-def edge_ratio(cutter: Cutter, *, axial_mm: Floats) -> Floats:
-    """Length of cutting edge for each unit of depth: 1 along a cylinder, more on a slant or a ball."""
-    radius, axial = cutter.diameter_mm / 2.0, np.asarray(axial_mm, dtype=np.float64)
-    if cutter.kind == "ball":
-        depth = np.maximum(axial, NO_MM)
-        rounded = radius * np.arccos(1.0 - np.minimum(depth, radius) / radius)
-        return (rounded + np.maximum(depth - radius, 0.0)) / depth
-    ratio = 1.0
-    if cutter.kind in ("edge break", "spot", "drill"):
-        ratio = 1.0 / max(math.cos(cutter.tip_angle_rad / 2.0), 0.1)
-    elif cutter.kind == "undercut":
-        ratio = 1.0 / max(math.cos(cutter.tip_angle_rad), 0.1)
-    elif cutter.kind == "thread mill":  # flanks of 60 degrees have twice the length of the profile that they stand on
-        ratio = 2.0
-    elif cutter.kind == "face mill":
-        # the edge angle of a face mill is not in the shop file: 45 degrees is the flattest that is usual
-        ratio = math.sqrt(2.0)
-    return np.full(axial.shape, ratio)
-
-
-def _sideways(
-    cutter: Cutter, models: tuple[EdgeModel, ...], *, axial_mm: Floats, radial_mm: Floats, tooth_feed_mm: Floats
-) -> TurnForces:
-    """The most of all models, by the most edge that any lean that is usual leaves in the cut."""
-    ratio = edge_ratio(cutter, axial_mm=axial_mm)
-    low, high = (HELIX_LOW_RAD, HELIX_HIGH_RAD) if cutter.kind == "end mill" else (0.0, 0.0)
-    found = [
-        turn_forces_n(
-            model=model, axial_mm=axial_mm, radial_mm=radial_mm, tooth_feed_mm=tooth_feed_mm,
-            diameter_mm=cutter.diameter_mm, teeth_count=max(cutter.flutes_count, 1), runout_mm=RUNOUT_MM,
-            helix_low_rad=low, helix_high_rad=high, edge_ratio=ratio,
-        )
-        for model in models
-    ]  # fmt: skip
-    most = found[0]
-    for other in found[1:]:
-        most = most.or_more(other)
-    return most
 
 
 def _disc_mm2(cutter: Cutter) -> float:

@@ -9,6 +9,8 @@ import msgspec
 import numpy as np
 
 from proveout.cutting.easing import tighten_cut
+from proveout.cutting.edge_coefficients import coefficients_of
+from proveout.cutting.edge_models import edge_ends
 from proveout.model.cutter import SQUARE_KINDS
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
@@ -75,7 +77,8 @@ def decide(
     *, plan: PassPlan, loads: tuple[PassLoad, ...], clampings: tuple[Clamping, ...], cutters: tuple[Cutter, ...],
     machines: tuple[Machine, ...], responses: tuple[Response, ...], pressure_mpa: Fact, exponent_ratio: float,
     vises: tuple[Vise, ...], jaws: tuple[Jaws, ...], forces: tuple[ClampForce, ...], yield_mpa: Fact,
-    moves: tuple[MoveLoads, ...] = (), blank: Blank | None = None, limits: Limits | None = None, run: Run,
+    alloys: tuple[str, ...] = (), moves: tuple[MoveLoads, ...] = (), blank: Blank | None = None,
+    limits: Limits | None = None, run: Run,
 ) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
     """What is known of chatter for every milling cutter on every machine, and a test cut for each that is not shown.
 
@@ -84,13 +87,14 @@ def decide(
     which nothing is known does not: the first cut at reduced depth tells.
 
     Args:     loads: with the engagement of each pass.   responses: measured here.   blank: of which scrap is cut.
-              forces: of every clamping, at the jaws.   moves: widths and depths of each move.
+              forces: of every clamping, at the jaws.   alloys: of the metal.   moves: widths and depths of each move.
     """
     machine_of = {c.id: c.machine_id for c in clampings}
     by_cutter, by_machine = {c.id: c for c in cutters}, {m.id: m for m in machines}
     by_load, by_moves = {x.pass_id: x for x in loads}, {m.pass_id: m for m in moves}
     measured = {(r.machine_id, r.cutter_id): r for r in responses}
     held = Vises(vises=vises, jaws=jaws, forces=forces, yield_mpa=yield_mpa)
+    coefficients = coefficients_of(alloys)
     groups: dict[tuple[str, str], list[Pass]] = {}
     for one in plan.passes:
         if one.kind not in HOLE_KINDS and one.id in by_load:
@@ -124,10 +128,13 @@ def decide(
             proof_id = f"{name}:beyond lobes" if fit else name
             proofs.append(_not_shown(proof_id, hardest, by_load[hardest.id], cutter, unfit[hardest.id]))
             open_ones.append((proof_id, hardest))
+        models = edge_ends(
+            cutter, pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, coefficients=coefficients
+        ).dull  # fmt: skip
         for proof_id, worst in open_ones if cutter.kind in TRIED_KINDS else ():
             found = "no blank is known" if blank is None else trial_cut(
-                worst, by_load[worst.id], by_moves.get(worst.id), proof_id=proof_id, cutter=cutter,
-                clampings=clampings, blank=blank, held=held,
+                worst, by_load[worst.id], proof_id=proof_id, cutter=cutter, models=models, clampings=clampings,
+                blank=blank, held=held,
             )  # fmt: skip
             if isinstance(found, TrialCut):
                 trials.append(found)

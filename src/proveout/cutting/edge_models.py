@@ -1,4 +1,4 @@
-"""The laws by which a cutter's edges push: two published ones side by side, at the dull end and at the sharp one."""
+"""How a cutter's edges push: two published laws side by side, of dull and of sharp edges, and the forces they make."""
 
 from __future__ import annotations
 
@@ -6,15 +6,20 @@ import math
 
 import msgspec
 import numpy as np
+from numpy.typing import NDArray
 
 from proveout.cutting.edge_coefficients import CoefficientRange
-from proveout.cutting.engaged_length import HELIX_HIGH_RAD
+from proveout.cutting.engaged_length import HELIX_HIGH_RAD, HELIX_LOW_RAD
 from proveout.cutting.mechanistic import EdgeCoefficients
-from proveout.cutting.turning import EdgeLaw, EdgeModel, linear_edge_model, power_law_model
+from proveout.cutting.turning import EdgeLaw, EdgeModel, TurnForces, linear_edge_model, power_law_model, turn_forces_n
 from proveout.model.cutter import SQUARE_KINDS
 from proveout.model.fact import Fact
 from proveout.model.shop import Cutter
 
+Floats = NDArray[np.float64]
+# common practice, no source: run-out of a cutter in its holder
+RUNOUT_MM = 0.02
+NO_MM = 1e-3
 # common practice, no source: radial to tangential force by the specific pressure
 RADIAL_RATIO = 0.6
 
@@ -78,3 +83,43 @@ def _linear(coefficients: EdgeCoefficients, lean: float, *, is_laid_back: bool) 
         edge_n_per_mm=max(k.edge_axial_n_per_mm, lean * k.edge_tangential_n_per_mm) + aside * k.edge_radial_n_per_mm,
     )
     return EdgeModel(tangential=model.tangential, radial=model.radial, axial=axial)
+
+
+def edge_ratio(cutter: Cutter, *, axial_mm: Floats) -> Floats:
+    """Length of cutting edge for each unit of depth: 1 along a cylinder, more on a slant or a ball."""
+    radius, axial = cutter.diameter_mm / 2.0, np.asarray(axial_mm, dtype=np.float64)
+    if cutter.kind == "ball":
+        depth = np.maximum(axial, NO_MM)
+        rounded = radius * np.arccos(1.0 - np.minimum(depth, radius) / radius)
+        return (rounded + np.maximum(depth - radius, 0.0)) / depth
+    ratio = 1.0
+    if cutter.kind in ("edge break", "spot", "drill"):
+        ratio = 1.0 / max(math.cos(cutter.tip_angle_rad / 2.0), 0.1)
+    elif cutter.kind == "undercut":
+        ratio = 1.0 / max(math.cos(cutter.tip_angle_rad), 0.1)
+    elif cutter.kind == "thread mill":  # flanks of 60 degrees have twice the length of the profile that they stand on
+        ratio = 2.0
+    elif cutter.kind == "face mill":
+        # the edge angle of a face mill is not in the shop file: 45 degrees is the flattest that is usual
+        ratio = math.sqrt(2.0)
+    return np.full(axial.shape, ratio)
+
+
+def side_forces(
+    cutter: Cutter, models: tuple[EdgeModel, ...], *, axial_mm: Floats, radial_mm: Floats, tooth_feed_mm: Floats
+) -> TurnForces:
+    """(k,) of each cut the most over a turn of all models, at any lean of the edges that is usual."""
+    ratio = edge_ratio(cutter, axial_mm=axial_mm)
+    low, high = (HELIX_LOW_RAD, HELIX_HIGH_RAD) if cutter.kind == "end mill" else (0.0, 0.0)
+    found = [
+        turn_forces_n(
+            model=model, axial_mm=axial_mm, radial_mm=radial_mm, tooth_feed_mm=tooth_feed_mm,
+            diameter_mm=cutter.diameter_mm, teeth_count=max(cutter.flutes_count, 1), runout_mm=RUNOUT_MM,
+            helix_low_rad=low, helix_high_rad=high, edge_ratio=ratio,
+        )
+        for model in models
+    ]  # fmt: skip
+    most = found[0]
+    for other in found[1:]:
+        most = most.or_more(other)
+    return most
