@@ -80,8 +80,12 @@ def decided(
     clamping: Clamping = CLAMPING, kind: PassKind = "rough", blank: Blank | None = BLANK, pressure: Fact = PRESSURE,
     rpm: float = 9000.0, cutters: tuple[Cutter, ...] = CUTTERS, more: tuple[tuple[float, float], ...] = (),
     moves: tuple[MoveLoads, ...] | None = None, vise: Vise = VISE, jaws: Jaws = TOOTHED,
+    hardest_mm: float | None = None,
 ) -> Decision[tuple[TrialCut, ...]]:  # fmt: skip
-    """One pass, and further ones of (axial, radial) in `more`; each of one move unless told."""
+    """One pass, and further ones of (axial, radial) in `more`; each of one move unless told.
+
+    hardest_mm: width at which the passes push hardest, as wide as they are planned unless told.
+    """
     sizes = ((axial_mm, radial_mm), *more)
     if moves is None:
         moves = tuple(cut_as(size, name=f"p{k}") for k, size in enumerate(sizes))
@@ -98,7 +102,7 @@ def decided(
             pass_id=f"p{k}", clamping_id="c1", is_tilted=False, tangential_n=10.0 * deep * wide,
             plane_n=10.0 * deep * wide,
             axial_n=50.0, torque_n_mm=3000.0, power_mw=1e6, height_mm=20.0, along_mm=20.0, across_mm=10.0,
-            radial_mm=wide, axial_mm=deep,
+            radial_mm=wide if hardest_mm is None else hardest_mm, axial_mm=deep,
         )
         for k, (deep, wide) in enumerate(sizes)
     )  # fmt: skip
@@ -348,6 +352,13 @@ def test_a_test_cut_goes_as_deep_as_the_grip_on_its_scrap_bears() -> None:
     assert weaker.depths_mm[-1] < own.depths_mm[-1]
     assert tall.depths_mm[-1] < own.depths_mm[-1]
     assert min(weaker.reserve_low, tall.reserve_low) >= 1.0
+
+
+def test_a_pass_that_pushes_hardest_where_it_is_narrow_is_judged_as_wide_as_it_is_planned() -> None:
+    narrow: dict[str, Any] = {"hardest_mm": 0.6, "moves": (cut_as((6.0, 0.6)),)}
+    assert decided(vise=STRONG, **narrow).value[0].radial_mm == 4.8
+    plain, judged = decided(response(SOFT)).proofs[0], decided(response(SOFT), **narrow).proofs[0]
+    assert judged.found_low == plain.found_low
 
 
 def test_the_feeds_of_a_pass_are_its_own() -> None:

@@ -33,9 +33,10 @@ def pairs_of(one: Pass, load: PassLoad, moves: MoveLoads | None, *, diameter_mm:
         widest = min(max(load.radial_mm, one.radial_mm), diameter_mm)
         return (Pair(widest, load.axial_mm, is_met=widest <= load.radial_mm),)
     cuts = moves.axial_mm > NO_MM
-    # the depth of a move is the one that pushes hardest: the hardest width is also taken with the greatest of the pass
-    wide = np.minimum(np.append(moves.radial_mm[cuts], load.radial_mm), diameter_mm)
-    deep = np.append(moves.axial_mm[cuts], load.axial_mm)
+    # of a move, width and depth are those that push hardest: it may be wider, up to what is planned, or deeper, up to
+    # the greatest of the pass
+    wide = np.minimum(np.append(moves.radial_mm[cuts], [load.radial_mm, one.radial_mm]), diameter_mm)
+    deep = np.append(moves.axial_mm[cuts], [load.axial_mm, load.axial_mm])
     steps = np.minimum((STEPS_COUNT * wide / diameter_mm).astype(int), STEPS_COUNT - 1)
     found: list[Pair] = []
     for step in sorted(set(steps.tolist()), reverse=True):

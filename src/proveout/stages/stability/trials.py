@@ -120,7 +120,8 @@ def _trial_in(
     corners = box_corners(blank.low_mm, blank.high_mm)
     placed = clamping.frame.into(corners)
     top_mm = float(placed[:, 2].max()) - clamping.jaw_top_mm
-    radial = min(load.radial_mm, cutter.diameter_mm)
+    # as wide as any move of the pass: those that push hardest may be narrow and deep
+    radial = min(max(load.radial_mm, one.radial_mm), cutter.diameter_mm)
     slope = SLOPE_NARROW if radial <= cutter.diameter_mm / 2.0 else SLOPE_WIDE
     feed = feed_mm_per_s(
         feed_per_tooth_mm=one.tooth_feed_mm, teeth_count=cutter.flutes_count, spindle_rad_per_s=one.speed_rad_per_s
