@@ -86,7 +86,18 @@ def _linear(coefficients: EdgeCoefficients, lean: float, *, is_laid_back: bool) 
 
 
 def edge_ratio(cutter: Cutter, *, axial_mm: Floats) -> Floats:
-    """Length of cutting edge for each unit of depth: 1 along a cylinder, more on a slant or a ball."""
+    """Length of cutting edge for each unit of depth: 1 along a cylinder, more on a slant or a ball.
+
+    Formula:  l / a = 1 / cos(k) on a slant of half angle k; (R arccos(1 - min(a, R) / R) + max(a - R, 0)) / a on a ball
+              of radius R   (l length of edge, a depth)
+    Args:     cutter: its form, and its angle where it has one.   axial_mm: a (k,), from above.
+    Returns:  (k,) l / a, >= 1.
+    Raises:   nothing.
+    Valid:    the whole depth in the metal, helix counted elsewhere; the edge angle of a face mill, which no shop file
+              says, as 45 degrees: the flattest that is usual.
+    Source:   own-algorithm.   Departs: nothing.
+    Checked:  tests/stages/loads/test_loads.py
+    """
     radius, axial = cutter.diameter_mm / 2.0, np.asarray(axial_mm, dtype=np.float64)
     if cutter.kind == "ball":
         depth = np.maximum(axial, NO_MM)
