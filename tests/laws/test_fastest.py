@@ -192,7 +192,7 @@ def chosen(given_: dict[str, Any], edge: tuple[float, float, float], *, is_level
         holder_speed_max_rad_per_s=given_["holder"], tooth_feed_mm=given_["thick_mm"],
     )  # fmt: skip
 
-    def torques(feed: Floats, deep: Floats) -> Floats:
+    def torques(feed: Floats, deep: Floats | float) -> Floats:
         return deep * (edge[0] * 10.0 * feed ** edge[1] + edge[2])
 
     room = room_of(cutter, machine)

@@ -54,3 +54,19 @@ def refuse_crossed_ranges(cutter: Cutter, place: Place) -> None:
             "A face mill is led over the work by seven tenths of its diameter", where=place.at(),
             value=f"radial_max {plain(cutter.radial_max_mm)} mm", do="leave radial_max out",
         )  # fmt: skip
+
+
+def range_words(cutter: Cutter) -> str:
+    """What the plan chooses of a cutter, in a sentence."""
+    per_min = MM_PER_S_PER_M_PER_MIN
+    left: list[str] = []
+    if cutter.cutting_speed_low_mm_per_s is not None:
+        ends = [f"{cutter.cutting_speed_low_mm_per_s / per_min:.4g}", f"{cutter.cutting_speed_mm_per_s / per_min:.4g}"]
+        left.append(f"{' to '.join(ends)} m/min")
+    if cutter.chip_low_mm is not None:
+        left.append(f"chips {plain(cutter.chip_low_mm)} to {plain(cutter.tooth_feed_mm)} mm thick")
+    if cutter.axial_max_mm is not None:
+        left.append(f"to {plain(cutter.axial_max_mm)} mm deep")
+    if cutter.radial_max_mm is not None:
+        left.append(f"to {plain(cutter.radial_max_mm)} mm wide in roughing")
+    return f"The plan takes the fastest that every limit allows of {cutter.id}: {', '.join(left)}."
