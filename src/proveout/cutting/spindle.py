@@ -29,7 +29,16 @@ def top_speed(cutter: Cutter, machine: Machine) -> tuple[float, str]:
 
 
 def lasting_torque_n_mm(machine: Machine, speed_rad_per_s: float) -> float | None:
-    """Torque that the spindle keeps up at a speed; None where nobody wrote one about that speed."""
+    """Torque that the spindle keeps up at a speed.
+
+    Formula:  straight between the speeds that are written
+    Args:     machine: its torque by speed.   speed_rad_per_s: n, > 0.
+    Returns:  N mm, or None where nobody wrote one about that speed.
+    Raises:   nothing.
+    Valid:    as the shop file says it.
+    Source:   own-algorithm.   Departs: nothing.
+    Checked:  tests/laws/test_fastest.py, tests/stages/loads/test_loads.py
+    """
     speeds = [speed for speed, _ in machine.torque_curve]
     if not speeds or not speeds[0] <= speed_rad_per_s <= speeds[-1]:
         return None

@@ -66,7 +66,7 @@ def range_words(cutter: Cutter) -> str:
     if cutter.chip_low_mm is not None:
         left.append(f"chips {plain(cutter.chip_low_mm)} to {plain(cutter.tooth_feed_mm)} mm thick")
     if cutter.axial_max_mm is not None:
-        left.append(f"to {plain(cutter.axial_max_mm)} mm deep")
+        left.append(f"to {plain(cutter.axial_max_mm)} mm deep in roughing")
     if cutter.radial_max_mm is not None:
         left.append(f"to {plain(cutter.radial_max_mm)} mm wide in roughing")
     return f"The plan takes the fastest that every limit allows of {cutter.id}: {', '.join(left)}."

@@ -267,7 +267,9 @@ CUTTER = Section(
             "a tap ignored", 0.0005, 2.0, field="tooth_feed_mm", must=True),
         _length("chip_low", "thinnest chip that is still cut and not rubbed off; with it the plan takes the feed at "
             "which the thickest chip of a turn comes nearest to tooth_feed", 0.0002, 2.0, field="chip_low_mm"),
-        _length("axial_max", "deepest cut that the plan may take; left out, half the diameter in roughing", 0.05, 300.0,
+        _text("made_of", "what its edges are made of, which says how far it bends; left out, either of both", "choice",
+            choices=("carbide", "high-speed steel")),
+        _length("axial_max", "deepest roughing cut that the plan may take; left out, half the diameter", 0.05, 300.0,
             field="axial_max_mm"),
         _length("radial_max", "widest roughing cut that the plan may take, half the diameter at the most; left out, "
             "two fifths", 0.05, 125.0, field="radial_max_mm"),
@@ -316,7 +318,7 @@ CRIB = Section(
     name="crib",
     text="the cutters; a key given here serves every cutter that does not have it",
     must=True,
-    words=_shared(CUTTER.words, "holder_diameter", "holder_length", "speed_max", "holder_speed_max", "life"),
+    words=_shared(CUTTER.words, "holder_diameter", "holder_length", "speed_max", "holder_speed_max", "made_of", "life"),
 )
 RACK_STEMS = ("alloy", "condition", "corner_radius", "bow", "twist", "lengths", "price_per_kg")
 RACK = Section(

@@ -188,8 +188,9 @@ class Cutter(Noun, frozen=True, kw_only=True):
     cutting_speed_mm_per_s, tooth_feed_mm: kept as written, unless a low end stands beside them.
     cutting_speed_low_mm_per_s: None: the speed is kept; else the fastest up to cutting_speed_mm_per_s is chosen.
     chip_low_mm: None: the feed is kept; else it is chosen so that the thickest chip of a turn is from chip_low_mm to
-    tooth_feed_mm thick.  axial_max_mm, radial_max_mm: deepest and widest cut; None: as the passes are wont to go.
+    tooth_feed_mm thick.  axial_max_mm, radial_max_mm: deepest and widest roughing; None: as the passes are wont to go.
     holder_speed_max_rad_per_s: rating of the holder alone, None where speed_max_rad_per_s is that of both.
+    made_of: None where nobody wrote it.
     """
 
     id: str
@@ -216,6 +217,7 @@ class Cutter(Noun, frozen=True, kw_only=True):
     axial_max_mm: float | None = None
     radial_max_mm: float | None = None
     holder_speed_max_rad_per_s: float | None = None
+    made_of: Literal["carbide", "high-speed steel"] | None = None
 
     @property
     def rated_rad_per_s(self) -> float | None:

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from proveout.cutting.deflection import (
-    ELASTIC_HIGH_MPA,
-    ELASTIC_LOW_MPA,
+    ELASTIC_ENDS_MPA,
     FLUTED_DIAMETER_RATIO,
     GIVING_WAY_RATIO,
 )
@@ -48,6 +47,7 @@ def _wall(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: dict[st
     assert worst.moves is not None
     bent = worst.moves.loads.deflection_mm
     at, cutter = int(np.argmax(bent)), told.cutters[worst.one.cutter_id]
+    soft, stiff = ELASTIC_ENDS_MPA[cutter.made_of]
     move, least_n = int(worst.moves.loads.rows[at]), worst.load.plane_n * worst.share
     return [
         prove(
@@ -75,7 +75,7 @@ def _wall(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: dict[st
                         cutter.shank_diameter_mm or cutter.diameter_mm, "mm", "shop-file", "owner's guess"
                     ),
                     "E": Fact(
-                        low=ELASTIC_LOW_MPA, nominal=(ELASTIC_LOW_MPA + ELASTIC_HIGH_MPA) / 2.0, high=ELASTIC_HIGH_MPA,
+                        low=soft, nominal=(soft + stiff) / 2.0, high=stiff,
                         unit="MPa", source="carbide_elasticity", strength="from memory",
                     ),
                     "giving way": Fact(

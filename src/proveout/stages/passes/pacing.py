@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from proveout.cutting.chip_thickness import radial_thinning_ratio
 from proveout.cutting.deflection import (
-    ELASTIC_LOW_MPA,
+    ELASTIC_ENDS_MPA,
     FLUTED_DIAMETER_RATIO,
     GIVING_WAY_RATIO,
     stepped_deflections_mm,
@@ -87,17 +87,18 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
 
     def wall(
         self, *, tall_mm: float, step_mm: float, radial_mm: float, wide_mm: float, bent_most_mm: float,
-        deepest_by: str = AS_PLANNED,
+        may_divide: bool = True,
     ) -> tuple[Speeds, float]:  # fmt: skip
         """Speeds of finishing a wall and the depth of its steps, the quickest down the whole of it.
 
         step_mm: the deepest.   radial_mm: what the wall has left on it.   wide_mm: up to which the swift feed counts.
-        bent_most_mm: how far the cutter may bend off it.
+        bent_most_mm: how far the cutter may bend off it.   may_divide: into more steps than the deepest asks for, where
+        that bends it less.
         """
         diameter = self.cutter.diameter_mm
         room = self._room(wide_mm, limit="wall_feed_ratio")
         first = max(1, math.ceil(tall_mm / step_mm - 1e-9))
-        last = max(first, math.floor(tall_mm / (WALL_FLOOR * diameter)))
+        last = max(first, math.floor(tall_mm / (WALL_FLOOR * diameter))) if may_divide else first
         best: tuple[float, int, Fastest] | None = None
         for count in range(first, last + 1):
             most = room.feed_high_mm * room.teeth_count * room.high_rad_per_s / (2.0 * math.pi)
@@ -125,7 +126,7 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
             found = fastest_feed(own, axial_mm=deep, torques_n_mm=lambda feeds: self._torques(deep, wide_mm, feeds))
             best = 0.0, first, found
         _, count, found = best
-        depth_by = deepest_by if count == first else BENT
+        depth_by = AS_PLANNED if count == first else BENT
         speeds = self._speeds(found, room, depth_by, found.axial_mm / diameter)
         flat = speeds.ramp_mm_per_s / RAMP_RATIO
         if found.feed_mm_per_s > flat:
@@ -176,7 +177,7 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
         return GIVING_WAY_RATIO * stepped_deflections_mm(
             force_n=across, stick_out_mm=cutter.stick_out_mm, flute_length_mm=cutter.flute_length_mm,
             diameter_mm=cutter.diameter_mm, shank_diameter_mm=cutter.shank_diameter_mm or cutter.diameter_mm,
-            elasticity_mpa=ELASTIC_LOW_MPA, diameter_ratio=FLUTED_DIAMETER_RATIO,
+            elasticity_mpa=ELASTIC_ENDS_MPA[cutter.made_of][0], diameter_ratio=FLUTED_DIAMETER_RATIO,
         )  # fmt: skip
 
     def _hole_torques(self, feeds_mm: Floats) -> Floats:
@@ -217,9 +218,15 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
         )  # fmt: skip
 
 
-def bent_most_mm(face_ids: Iterable[str], widths_mm: dict[str, float], *, left_mm: float) -> float:
-    """How far a cutter may bend off walls: half the narrowest size on them, never more than what is left on them."""
-    return min([left_mm, *(widths_mm[f] / 2.0 for f in face_ids if f in widths_mm)])
+def bent_most_mm(
+    face_ids: Iterable[str], widths_mm: dict[str, float], *, left_mm: float
+) -> tuple[float, bool]:  # fmt: skip
+    """How far a cutter may bend off walls, in mm, and whether a size on one of them says so.
+
+    Half the narrowest size, never more than what is left on them.
+    """
+    sizes = [widths_mm[f] / 2.0 for f in face_ids if f in widths_mm]
+    return min([left_mm, *sizes]), bool(sizes)
 
 
 def deepest_of(cutter: Cutter, usual_mm: float) -> tuple[float, str]:

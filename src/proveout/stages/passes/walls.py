@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.facets import Facet
-from proveout.model.pace import AS_PLANNED
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import (
     COARSE_MM,
@@ -24,7 +23,7 @@ from proveout.stages.passes.areas import (
     swath_of,
 )
 from proveout.stages.passes.clearing import arc, beside, down
-from proveout.stages.passes.pacing import bent_most_mm, deepest_of
+from proveout.stages.passes.pacing import bent_most_mm
 from proveout.stages.passes.roughing import OVERRUN_MM, WALL_MM
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.swift import swift_pieces
@@ -79,18 +78,17 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
         for facet in group:
             if not is_extra:
                 left[facet.index] = left[facet.index].difference(swept)
-    deepest, deepest_by = deepest_of(cutter, math.inf)
-    step = min(deepest, 0.95 * cutter.flute_length_mm)
+    step = 0.95 * cutter.flute_length_mm
     step = min(step, task.limit("wall_ratio", cutter, WALL_RATIO) * cutter.diameter_mm)
     tallest = max((t - h for h, _, t in loops), default=0.0)
     pacer, track = task.pacer(cutter), task.track()
     if pacer is None or tallest <= 0.0:
         speeds = task.speeds(cutter, limit="wall_feed_ratio")
     else:
+        bent, is_sized = bent_most_mm(task.ids(facets), task.widths_mm, left_mm=WALL_MM)
         speeds, step = pacer.wall(
-            tall_mm=tallest, step_mm=step, radial_mm=WALL_MM, wide_mm=WALL_MM + WIDER_MM,
-            bent_most_mm=bent_most_mm(task.ids(facets), task.widths_mm, left_mm=WALL_MM),
-            deepest_by=deepest_by if step >= deepest and tallest > step else AS_PLANNED,
+            tall_mm=tallest, step_mm=step, radial_mm=WALL_MM, wide_mm=WALL_MM + WIDER_MM, bent_most_mm=bent,
+            may_divide=is_sized,
         )  # fmt: skip
     gone = Gone()
     for height, line, top in sorted(loops, key=lambda entry: -entry[0]):
