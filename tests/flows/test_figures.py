@@ -18,7 +18,15 @@ from proveout.quantities.measures import MEASURES, bare_name, told, typed
 OF_CURVES = {"limit-depths", "lobe-depth", "mean-slot-forces", "turning-forces"} | {
     "arcs", "edges-in-cut", "peak-chips", "turn-forces", "engagements-of", "stepped-deflections",
 }  # fmt: skip
-OF_CURVES |= {"lasting-torque", "torques-at-edge", "highest-speed", "fastest-feed", "fastest-depth", "largest-feed"}
+OF_CURVES |= {
+    "edge",
+    "lasting-torque",
+    "torques-at-edge",
+    "highest-speed",
+    "fastest-feed",
+    "fastest-depth",
+    "largest-feed",
+}
 OF_CURVES |= {
     "fit-unit-force",
     "limit-depths",

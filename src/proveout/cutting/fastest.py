@@ -96,7 +96,8 @@ def fastest_feed(room: Room, *, axial_mm: float, torques_n_mm: Callable[[Floats]
     Formula:  max n f_z over n_low <= n <= n_high and f_low <= f_z <= min(f_high, 2 pi V / (z n)) with
               T(f_z) <= eta min(P / n, M(n)); and n no higher than keeps the chip at f_low, where the machine's feed V
               thins it
-    Args:     axial_mm: a_p, only told.   torques_n_mm: T at the edge of feeds of a tooth (k,), never less for more.
+    Args:     room: n, f_z, V, P and M.   axial_mm: a_p, only told.
+              torques_n_mm: T at the edge of feeds of a tooth (k,), never less for more.
     Returns:  Fastest.
     Raises:   nothing.
     Valid:    the exact highest speed at the full feed is tried, and speeds 0.1 % apart below it with less.
@@ -127,7 +128,8 @@ def fastest_depth(
 
     Formula:  max a_p n f_z over n_low <= n <= n_high and floor <= a_p <= most, f_z = min(f_high, 2 pi V / (z n)), with
               T(f_z, a_p) <= eta min(P / n, M(n)); and n no higher than keeps the chip at f_low
-    Args:     floor_mm, most_mm: ends of a_p.   torques_n_mm: T at the edge of feeds and depths, (k,) each, never less
+    Args:     room: n, f_z, V, P and M.   floor_mm, most_mm: ends of a_p.
+              torques_n_mm: T at the edge of feeds and depths, (k,) each, never less
               for more of either.
     Returns:  Fastest.
     Raises:   nothing.

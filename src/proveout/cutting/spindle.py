@@ -71,7 +71,7 @@ def highest_speed_rad_per_s(
 
     Formula:  the largest n at which T <= eta min(P / n, M(n)): P eta / T, or where T / eta meets the straight line
               between two speeds that are written
-    Args:     torque_n_mm: T, >= 0.   low_rad_per_s, high_rad_per_s: ends of n, above 0.
+    Args:     machine: P and M.   torque_n_mm: T, >= 0.   low_rad_per_s, high_rad_per_s: ends of n, above 0.
     Returns:  rad/s, and power or torque in words where that is less than the high end, empty where it is not.
     Raises:   nothing.
     Valid:    as torques_at_edge_n_mm.
