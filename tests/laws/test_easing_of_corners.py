@@ -65,6 +65,20 @@ def test_a_feed_is_not_eased_below_the_thinnest_chip() -> None:
     assert tighten_cut(load(), 0.5, laid("finish floor"), 5.0, Limits(feed_ratio={"c/EM5": 0.3})) is None
 
 
+def test_a_wall_that_was_chosen_is_eased_by_its_feed_first() -> None:
+    """Worked. Reserve 0.8: 0.98 0.8^1.5 is 0.701, in hundredths 0.70; at the thinnest chip, 0.4, it gets shallower."""
+    pass_ = laid("finish wall", chosen(1.0, 0.4))
+    step = tighten_cut(load(), 0.8, pass_, 5.0, Limits())
+    assert step is not None
+    assert (step.quantity, step.bound) == ("wall_feed_ratio", pytest.approx(0.7))
+    last = tighten_cut(load(), 0.8, pass_, 5.0, Limits(wall_feed_ratio={"c/EM5": 0.4}))
+    assert last is not None
+    assert last.quantity == "wall_ratio"
+    kept = tighten_cut(load(), 0.8, laid("finish wall"), 5.0, Limits())
+    assert kept is not None
+    assert kept.quantity == "wall_ratio"
+
+
 @given(start=st.floats(0.02, 0.999), exponent=st.floats(0.6, 1.0))
 def test_a_depth_ends_within_a_tenth_of_what_the_grip_bears_in_few_rounds(start: float, exponent: float) -> None:
     """A force that goes with a power of the depth: the reserve ends from 1 to 1.1, in no more rounds than there are."""

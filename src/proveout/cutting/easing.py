@@ -34,7 +34,7 @@ def tighten_cut(
 
     A wall at its shallowest step goes on with a slower feed. A tap's feed is its pitch: there is nothing to slow.
 
-    A pass whose pace was chosen is eased from there, and its feed not below the thinnest chip.
+    A pass whose pace was chosen is eased from there, a wall by its feed first, and no feed below the thinnest chip.
     """
     kind, pace = one.kind, one.pace
     if reserve >= RESERVE_LIMIT or (load.plane_n <= 0.0 and kind not in DRILLING):
@@ -46,6 +46,9 @@ def tighten_cut(
         quantity, floor = "axial_ratio", AXIAL_FLOOR
         usual = usual if pace is None else pace.axial_ratio
         now = min(usual, limits.of(quantity, subject, usual))
+    elif kind == "finish wall" and pace is not None and _feed_of_wall(limits, subject) > feed_floor + STEP_WORTH:
+        # its edges lean: until it is much shallower a wall pass pushes no less, and a thinner chip costs less time
+        quantity, now, floor = "wall_feed_ratio", _feed_of_wall(limits, subject), feed_floor
     elif kind == "finish wall":
         deep = min(load.axial_mm, _in_cut_mm(load, diameter_mm))
         now = min(limits.of("wall_ratio", subject, WALL_DEFAULT), deep / diameter_mm)
@@ -54,11 +57,15 @@ def tighten_cut(
         quantity, now, floor = "feed_ratio", limits.of("feed_ratio", subject, FEED_DEFAULT), feed_floor
     if quantity == "wall_ratio" and now < floor + STEP_WORTH:
         quantity, floor = "wall_feed_ratio", feed_floor
-        now = limits.of(quantity, subject, FEED_DEFAULT)
+        now = _feed_of_wall(limits, subject)
     bound = max(floor, round(now * _share(reserve, is_feed=quantity.endswith("feed_ratio")), 4))
     if bound > now - STEP_WORTH:
         return None
     return Tighten(subject=subject, quantity=quantity, bound=bound, unit="of the usual")
+
+
+def _feed_of_wall(limits: Limits, subject: str) -> float:
+    return limits.of("wall_feed_ratio", subject, FEED_DEFAULT)
 
 
 def _share(reserve: float, *, is_feed: bool) -> float:

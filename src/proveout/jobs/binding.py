@@ -29,7 +29,6 @@ SAME_RATIO = 1e-6
 # what a proof that asked for lighter work is about, by its id: that of a second cutter has the cutter's name after it
 CAUSES = {
     "power": POWER, "torque": TORQUE, "grip": "grip", "bearing": "jaws", "rotary brake": "rotary brake",
-    "thickest chip": THICK,
 }  # fmt: skip
 CHATTER = "chatter"
 ROUGHING = ("face", "rough", "rough corners")
@@ -90,10 +89,9 @@ def _feed_by(one: Pass, cutter: Cutter, machine: Machine, asked: Asked) -> str:
         return PITCH
     quantity = "wall_feed_ratio" if one.kind == "finish wall" else "feed_ratio"
     if one.pace is not None:
-        # what the rounds asked for lowered the thickest chip: it binds where nothing else does
-        is_eased = one.pace.feed_by in (THICK, OWN_FEED)
-        quantities = ("chip_ratio",) if one.kind in ROUGHING else (quantity, "chip_ratio")
-        return (_cause(one, quantities, asked) if is_eased else "") or one.pace.feed_by
+        # of what stopped the feed, the rounds lowered the chip alone
+        is_eased = one.kind not in ROUGHING and one.pace.feed_by in (THICK, OWN_FEED)
+        return (_cause(one, (quantity,), asked) if is_eased else "") or one.pace.feed_by
     wanted = one.tooth_feed_mm * max(cutter.flutes_count, 1) * one.speed_rad_per_s / (2.0 * math.pi)
     if wanted > machine.feed_max_mm_per_s * (1.0 + SAME_RATIO):
         return TOP_FEED

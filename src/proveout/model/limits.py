@@ -5,15 +5,7 @@ from __future__ import annotations
 from proveout.model.proof import Tighten
 from proveout.model.shop import Noun
 
-QUANTITIES = (
-    "axial_ratio",
-    "radial_ratio",
-    "wall_ratio",
-    "wall_feed_ratio",
-    "feed_ratio",
-    "chip_ratio",
-    "preload_ratio",
-)
+QUANTITIES = ("axial_ratio", "radial_ratio", "wall_ratio", "wall_feed_ratio", "feed_ratio", "preload_ratio")
 
 
 class Limits(Noun, frozen=True, kw_only=True):
@@ -22,7 +14,6 @@ class Limits(Noun, frozen=True, kw_only=True):
     axial_ratio: share of a rougher's diameter taken per level.  radial_ratio: share of its diameter kept engaged.
     wall_ratio: share of a finishing cutter's diameter taken per step down a wall.  wall_feed_ratio: share of the tooth
     feed there.  feed_ratio: share of the tooth feed of passes that are not taken in steps.
-    chip_ratio: share of the thickest chip, in every pass, of a cutter whose chip lies between two ends.
     preload_ratio: share of the vise's usual torque that a clamping is closed with; for a clamping only.
     Every other can be tightened for one clamping, or for one cutter in it: keys are "clamping id" and
     "clamping id/cutter id".
@@ -33,7 +24,6 @@ class Limits(Noun, frozen=True, kw_only=True):
     wall_ratio: dict[str, float] = {}
     wall_feed_ratio: dict[str, float] = {}
     feed_ratio: dict[str, float] = {}
-    chip_ratio: dict[str, float] = {}
     preload_ratio: dict[str, float] = {}
 
     def of(self, quantity: str, subject: str, default: float) -> float:

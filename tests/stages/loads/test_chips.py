@@ -1,4 +1,4 @@
-"""Chips of a cutter whose row gives both ends: too thin is told, too thick blocks and asks for a thinner one."""
+"""Chips of a cutter whose row gives both ends: what is too thin and what is too thick is told."""
 
 from __future__ import annotations
 
@@ -9,27 +9,16 @@ import pytest
 from stages.loads.test_loads import MILL_12, proof
 from stages.loads.test_moves import loaded
 
-from proveout.model.limits import Limits
-from proveout.model.proof import Tighten
 
 WINDOW = msgspec.structs.replace(MILL_12, chip_low_mm=0.02, tooth_feed_mm=0.06)
 
 
-def test_a_chip_thicker_than_the_row_allows_blocks_and_asks_for_less() -> None:
-    """Worked. 20 mm/s at 300 rad/s are 0.13963 of a tooth; 3.6 of 12 wide: 0.13963 2 sqrt(0.21) = 0.12797 mm.
-
-    0.06 / 0.12797 = 0.4688, in hundredths 0.46; from 0.8 in force 0.37, but not below 0.02 / 0.06 = 0.3333.
-    """
+def test_a_chip_thicker_than_the_row_allows_is_told_and_blocks_nothing() -> None:
+    """Worked. 20 mm/s at 300 rad/s are 0.13963 of a tooth; 3.6 of 12 wide: 0.13963 2 sqrt(0.21) = 0.12797 mm."""
     found = proof(loaded([21.6, 21.6], tool=WINDOW, path=FAST), "thickest chip")
-    assert (found.verdict, found.blocks_release) == ("fails", True)
+    assert (found.verdict, found.blocks_release, found.limit) == ("fails", False, 0.06)
     assert found.found_high == pytest.approx(0.12797, abs=1e-4)
-    assert found.tighten == Tighten(subject="c1/mill 12", quantity="chip_ratio", bound=0.46, unit="of the usual")
-    again = proof(loaded([21.6, 21.6], tool=WINDOW, path=FAST, limits=Limits(chip_ratio={"c1": 0.8})), "thickest chip")
-    assert again.tighten is not None
-    assert again.tighten.bound == 0.37
-    last = proof(loaded([21.6, 21.6], tool=WINDOW, path=FAST, limits=Limits(chip_ratio={"c1": 0.5})), "thickest chip")
-    assert last.tighten is not None
-    assert last.tighten.bound == pytest.approx(0.3333)
+    assert "move 1 of this pass" in found.claim
 
 
 FAST = [(10.0, -20.0, 10.0, 0.0), (40.0, -20.0, 10.0, 20.0), (70.0, -20.0, 10.0, 20.0)]
@@ -39,7 +28,7 @@ def test_a_chip_within_both_ends_holds() -> None:
     """Worked. 9 mm/s are 0.06283 of a tooth; times 2 sqrt(0.21) that is 0.0576 mm, below 0.06."""
     path = [(10.0, -20.0, 10.0, 0.0), (40.0, -20.0, 10.0, 9.0), (70.0, -20.0, 10.0, 9.0)]
     found = proof(loaded([21.6, 21.6], tool=WINDOW, path=path), "thickest chip")
-    assert (found.verdict, found.tighten) == ("holds", None)
+    assert found.verdict == "holds"
     assert found.found_high == pytest.approx(0.05759, abs=1e-4)
 
 

@@ -150,12 +150,11 @@ def test_the_owners_deepest_and_kept_feeds_are_told(kit: Any) -> None:
 
 
 def test_limits_in_force_lower_the_feed_and_no_limit_raises_it(kit: Any) -> None:
-    """Worked. Half the feed of a floor: 0.03; and of the thickest chip, in every pass, another half: 0.015."""
-    limits = Limits(feed_ratio={"op1": 0.5}, chip_ratio={"op1/EM12": 0.5})
-    floor = pacer(ranged(kit), kit.MACHINE, limits)
+    """Worked. Half the feed of a floor: 0.03; a stage that is eased by its depth alone keeps 0.06."""
+    floor = pacer(ranged(kit), kit.MACHINE, Limits(feed_ratio={"op1": 0.5, "op1/EM12": 0.7}))
     half = floor.stage(radial_mm=7.2, axial_mm=0.2, axial_ratio=0.0, limit="feed_ratio")
-    assert half.tooth_feed_mm == pytest.approx(0.015)
-    assert floor.stage(radial_mm=7.2, axial_mm=0.2, axial_ratio=0.0).tooth_feed_mm == pytest.approx(0.03)
+    assert half.tooth_feed_mm == pytest.approx(0.03)
+    assert floor.stage(radial_mm=7.2, axial_mm=0.2, axial_ratio=0.0).tooth_feed_mm == pytest.approx(0.06)
 
 
 def test_a_drill_and_a_tap_run_as_fast_as_the_spindle_turns_them(kit: Any) -> None:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from proveout.model.fact import Fact, exact_fact
-from proveout.model.proof import Basis, Proof, Tighten, prove
+from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Cutter
 from proveout.stages.loads.found import FoundPass, Told
 
@@ -19,8 +17,6 @@ pushed aside, not cut, and clouds the face."""
 MAIN_SECTION_RATIO = 0.5
 """Moves with less than this share of the pass's largest section are on their way in or out; what they rub is cut over
 by the ones that follow, or is the way out in the air."""
-STEP = 0.01
-"""The thickest chip is lowered in steps of a hundredth of what the cutter's row allows."""
 
 
 def chip_proofs(told: Told, machine_id: str, mine: list[FoundPass]) -> list[Proof]:
@@ -100,7 +96,7 @@ def _thickest(told: Told, machine_id: str, mine: list[FoundPass]) -> list[Proof]
             id=f"loads:{machine_id}:{cutter.id}:thickest chip", stage="loads", subject=worst.load.pass_id,
             claim=f"no chip is thicker than the cutter's row allows; thickest is move {move} of this pass",
             sense="at most", found_low=round(float(worst.milled.chip_low_mm[at]), 6), found_high=round(most, 6),
-            limit=limit, unit="mm", blocks_release=True,
+            limit=limit, unit="mm", blocks_release=False,
             basis=Basis(
                 formula="h = f_z 2 sqrt(r - r^2), r = a_e / D, f_z from r = 1/2 on; a_e the widest that the section "
                 "can be", source="chip_geometry",
@@ -111,18 +107,6 @@ def _thickest(told: Told, machine_id: str, mine: list[FoundPass]) -> list[Proof]
                 },
             ),
             decides="a narrower cut there, or a thicker chip that its maker allows",
-            remedy="a slower feed a tooth", tighten=_thinner(told, worst, most),
+            remedy="a slower feed a tooth, or less left for this pass",
         )
     ]  # fmt: skip
-
-
-def _thinner(told: Told, worst: FoundPass, most_mm: float) -> Tighten | None:
-    """The share of the thickest chip at which this one stays within it; never below the thinnest."""
-    one, cutter = worst.one, told.cutters[worst.one.cutter_id]
-    if most_mm <= cutter.tooth_feed_mm or cutter.chip_low_mm is None:
-        return None
-    subject = f"{one.clamping_id}/{one.cutter_id}"
-    now = told.limits.of("chip_ratio", subject, 1.0)
-    share = math.floor(now * cutter.tooth_feed_mm / most_mm / STEP + 1e-9) * STEP
-    bound = round(max(cutter.chip_low_mm / cutter.tooth_feed_mm, share), 4)
-    return Tighten(subject=subject, quantity="chip_ratio", bound=bound, unit="of the usual") if bound < now else None

@@ -153,7 +153,6 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
         if is_kept:
             thinning = 1.0 if limit else min(THINNED_MOST, thinning)
         share = 1.0 if limit is None else min(1.0, self.limit(limit, 1.0))
-        share *= min(1.0, self.limit("chip_ratio", 1.0))
         return room_of(
             cutter, self.machine, thinning_ratio=thinning, feed_ratio=share, feed_by=OWN_FEED if is_kept else THICK
         )  # fmt: skip
@@ -202,8 +201,7 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
         """Feeds of the choice; where the cutter is engaged more widely no chip is thicker than the thickest."""
         cutter = self.cutter
         feed, most = found.feed_mm_per_s, self.machine.feed_max_mm_per_s
-        thick = cutter.tooth_feed_mm * min(1.0, self.limit("chip_ratio", 1.0))
-        flat = min(feed, thick * room.teeth_count * found.speed_rad_per_s / (2.0 * math.pi))
+        flat = min(feed, cutter.tooth_feed_mm * room.teeth_count * found.speed_rad_per_s / (2.0 * math.pi))
         floor = FEED_FLOOR
         if cutter.chip_low_mm is not None:
             floor = cutter.chip_low_mm / cutter.tooth_feed_mm
