@@ -9,7 +9,6 @@ import pytest
 from stages.loads.test_loads import MILL_12, proof
 from stages.loads.test_moves import loaded
 
-
 WINDOW = msgspec.structs.replace(MILL_12, chip_low_mm=0.02, tooth_feed_mm=0.06)
 
 
