@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from proveout.intake.cutter_ranges import range_words
+from proveout.intake.cutters_csv import cutter_rows
 from proveout.intake.shop_file import cutter_from_words
 from proveout.intake.toml_words import Place
 from proveout.model.shop import Cutter
@@ -56,6 +58,22 @@ def test_a_cutter_without_a_cutting_speed_may_run_as_fast_as_it_is_rated() -> No
     bare = {k: v for k, v in PLAIN.items() if k not in ("cutting_speed_m_per_min", "speed_max_rpm")}
     with pytest.raises(BadInput, match="Nobody wrote how fast this cutter may run"):
         cutter_from_words(bare, PLACE, [])
+
+
+def test_the_table_with_ends_has_the_same_cutters_as_the_one_of_single_numbers() -> None:
+    """Only ends, speeds and what edges are made of differ; mills and balls have ends, drills and taps none."""
+    examples = Path(__file__).parents[2] / "examples"
+    kept, ranged = (
+        {str(row["id"]): row for row in cutter_rows((examples / name).read_text(encoding="utf-8"))}
+        for name in ("cutters.csv", "ranged-cutters.csv")
+    )
+    more = {"cutting_speed_low_m_per_min", "chip_low_mm", "axial_max_mm", "radial_max_mm", "made_of"}
+    for name, row in ranged.items():
+        left = {key: value for key, value in row.items() if key not in {*more, "cutting_speed_m_per_min"}}
+        assert left == {key: value for key, value in kept[name].items() if key != "cutting_speed_m_per_min"}
+        has_ends = row["kind"] in ("face mill", "end mill", "ball")
+        assert cutter_from_words(row, PLACE, []).is_range == has_ends
+    assert ranged.keys() == kept.keys()
 
 
 @pytest.mark.parametrize(

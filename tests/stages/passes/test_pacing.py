@@ -113,6 +113,17 @@ def test_a_wall_that_bends_the_cutter_little_is_finished_at_the_thickest_chip(ki
     )
 
 
+def test_a_strip_is_run_swiftly_by_its_thin_chip(kit: Any) -> None:
+    """Worked. As the wall of 0.4: 83.55 mm/s of the table, 29.99 where more is met."""
+    speeds = pacer(ranged(kit), kit.MACHINE).strip(wide_mm=0.4, axial_mm=0.03)
+    assert (speeds.feed_mm_per_s, speeds.swift_mm_per_s) == (
+        pytest.approx(29.99, abs=0.01),
+        pytest.approx(83.55, abs=0.01),
+    )
+    wide = pacer(ranged(kit), kit.MACHINE).strip(wide_mm=6.0, axial_mm=0.03)
+    assert (wide.feed_mm_per_s, wide.swift_mm_per_s) == (pytest.approx(29.99, abs=0.01), None)
+
+
 def test_more_steps_down_a_wall_are_taken_only_where_they_are_quicker(kit: Any) -> None:
     """Nothing as deep as 10 mm bends it little enough; shallower steps do, and their depth is what bending allows."""
     tool = ranged(kit)
@@ -199,6 +210,68 @@ def test_a_wall_is_run_swiftly_only_where_no_more_is_met_than_is_left_on_it() ->
     assert np.array_equal(last[-1], line[-1])
     assert 45.0 < slow[0, 0] < 50.5
     assert 70.0 < slow[-1, 0] < 80.0
+    # the other way along it the wall lies on the left
+    back = swift_pieces(
+        line[::-1], metal=area_of([strip]) + area_of([block]), radius_mm=5.0, wide_mm=0.4, is_on_right=False
+    )
+    assert [swift for _, swift in back] == [True, False, True]
+    assert [swift for _, swift in swift_pieces(line[::-1], metal=area_of([strip]), radius_mm=5.0, wide_mm=0.4)] == [
+        False
+    ]
     # more left on the wall than the feed was chosen for is met slowly, all along
     thick = strip + np.array([[0.0, 0.0], [0.0, 0.0], [0.0, 0.5], [0.0, 0.5]])
     assert [swift for _, swift in swift_pieces(line, metal=area_of([thick]), radius_mm=5.0, wide_mm=0.4)] == [False]
+
+
+def feed_s(found: Any) -> float:
+    """Seconds at feed of all passes."""
+    total = 0.0
+    for one in found.passes:
+        moves = found.moves(one)
+        is_fed = moves.feed_mm_per_s[1:] > 0.0
+        total += float((moves.lengths_mm[is_fed] / moves.feed_mm_per_s[1:][is_fed]).sum())
+    return total
+
+
+def test_a_plan_of_single_numbers_is_the_same_whatever_is_known_of_the_metal(kit: Any, pocketed: Any) -> None:
+    known = kit.pocket_plan(pressure_mpa=PRESSURE)
+    assert known.passes == pocketed.passes
+    assert all(one.pace is None for one in known.passes)
+
+
+def test_ends_make_the_block_quicker_within_every_limit(kit: Any, pocketed: Any) -> None:
+    """Mills of 3600 to 9000 mm/s and chips of 0.02 to 0.05, to a diameter deep and half of it wide.
+
+    The block is cut as exactly as before; its walls are run swiftly in places, and no tooth is fed faster than what
+    makes the thickest chip of the narrow cut along a wall.
+    """
+    tools = tuple(
+        msgspec.structs.replace(
+            tool, cutting_speed_low_mm_per_s=3600.0, cutting_speed_mm_per_s=9000.0, chip_low_mm=0.02,
+            axial_max_mm=tool.diameter_mm, radial_max_mm=tool.diameter_mm / 2.0, made_of="carbide",
+        )
+        if tool.kind == "end mill" else tool
+        for tool in kit.SHOP
+    )  # fmt: skip
+    found = kit.pocket_plan(tools, pressure_mpa=PRESSURE)
+    assert feed_s(found) < 0.95 * feed_s(pocketed)
+    assert found.decision.value.not_cut == pocketed.decision.value.not_cut
+    work, struck = kit.replayed(found, "op1")
+    plain, _ = kit.replayed(pocketed, "op1")
+    assert struck <= 0.0
+    assert np.nanmax(np.abs(work.z - plain.z)[8:-8, 8:-8]) < 2e-3
+    swift = set()
+    for one in found.passes:
+        tool, moves = found.cutter(one), found.moves(one)
+        assert (one.pace is not None) == (tool.kind == "end mill")
+        if one.pace is None:
+            continue
+        assert one.speed_rad_per_s <= min(kit.MACHINE.speed_max_rad_per_s, 18_000.0 / tool.diameter_mm) * (1 + 1e-9)
+        assert moves.feed_mm_per_s.max() <= kit.MACHINE.feed_max_mm_per_s * (1 + 1e-9)
+        if one.kind == "finish wall":
+            flat = 0.05 * 3.0 * one.speed_rad_per_s / (2.0 * math.pi)
+            swift.update(moves.feed_mm_per_s[moves.feed_mm_per_s > flat * (1 + 1e-6)].tolist())
+            wide = 0.4 / tool.diameter_mm
+            most = flat / (2.0 * math.sqrt(wide - wide * wide))
+            assert float(moves.feed_mm_per_s.max()) <= max(most, 3.0 * flat) * (1 + 1e-9)
+    assert swift

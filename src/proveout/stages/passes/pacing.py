@@ -127,11 +127,11 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
             best = 0.0, first, found
         _, count, found = best
         depth_by = AS_PLANNED if count == first else BENT
-        speeds = self._speeds(found, room, depth_by, found.axial_mm / diameter)
-        flat = speeds.ramp_mm_per_s / RAMP_RATIO
-        if found.feed_mm_per_s > flat:
-            speeds = msgspec.structs.replace(speeds, feed_mm_per_s=flat, swift_mm_per_s=found.feed_mm_per_s)
-        return speeds, found.axial_mm
+        return _swift(self._speeds(found, room, depth_by, found.axial_mm / diameter)), found.axial_mm
+
+    def strip(self, *, wide_mm: float, axial_mm: float) -> Speeds:
+        """Speeds along a narrow strip of metal; wide_mm: up to which the swift feed counts."""
+        return _swift(self.stage(radial_mm=wide_mm, axial_mm=axial_mm, axial_ratio=0.0, limit="feed_ratio"))
 
     def other(self, *, limit: FeedLimit | None) -> Speeds:
         """Speeds where the width of the cut is not known before its moves are: no chip is thicker than a tooth's feed.
@@ -214,6 +214,14 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
                 feed_floor_ratio=floor,
             ),
         )  # fmt: skip
+
+
+def _swift(speeds: Speeds) -> Speeds:
+    """The feed of a narrow cut as the swift one; elsewhere no chip is thicker than the thickest."""
+    flat = speeds.ramp_mm_per_s / RAMP_RATIO
+    if speeds.feed_mm_per_s <= flat:
+        return speeds
+    return msgspec.structs.replace(speeds, feed_mm_per_s=flat, swift_mm_per_s=speeds.feed_mm_per_s)
 
 
 def bent_most_mm(

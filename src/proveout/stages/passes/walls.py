@@ -26,7 +26,7 @@ from proveout.stages.passes.clearing import arc, beside, down
 from proveout.stages.passes.pacing import bent_most_mm
 from proveout.stages.passes.roughing import OVERRUN_MM, WALL_MM
 from proveout.stages.passes.speeds import Speeds
-from proveout.stages.passes.swift import swift_pieces
+from proveout.stages.passes.swift import run_swiftly
 from proveout.stages.passes.task import SPENT, Task, feature_of
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import OVERLAP_MM, TiltView
@@ -244,12 +244,9 @@ def _lay(view: TiltView, track: Track, speeds: Speeds, cutter: Cutter, z: float,
 
 
 def _run(view: TiltView, track: Track, speeds: Speeds, z: float, line: Array, radius: float) -> None:
-    """Feeds along a wall, swiftly where no more is met than what is left on it."""
-    if speeds.swift_mm_per_s is None:
-        track.along(line, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
-        return
-    for piece, is_swift in swift_pieces(line, metal=view.metal(z), radius_mm=radius, wide_mm=WALL_MM + WIDER_MM):
-        track.along(piece, z_mm=z, feed_mm_per_s=speeds.swift_mm_per_s if is_swift else speeds.feed_mm_per_s)
+    run_swiftly(
+        track, speeds, line, z_mm=z, metal=view.metal(z), radius_mm=radius, wide_mm=WALL_MM + WIDER_MM
+    )  # fmt: skip
 
 
 def _enter_by(
