@@ -88,8 +88,8 @@ def test_a_wall_is_finished_with_the_feed_at_which_the_cutter_bends_as_far_as_it
     def bent(axial: float, feed: float) -> float:
         return 3.0 * float(force(0.3, axial, feed).resultant_n) * 36.0**3 / (3.0 * 210_000.0 * second_moment)
 
-    thinning = 1.0 / (2.0 * math.sqrt(0.4 / 12.0 - (0.4 / 12.0) ** 2))
-    assert bent(10.0, 0.02 * thinning) < limit < bent(10.0, 0.06 * thinning)
+    narrow, wide = (1.0 / (2.0 * math.sqrt(w / 12.0 - (w / 12.0) ** 2)) for w in (0.3, 0.4))
+    assert bent(10.0, 0.02 * narrow) < limit < bent(10.0, 0.06 * wide)
     assert step == 10.0
     assert speeds.pace is not None
     assert speeds.pace.feed_by == BENT
@@ -143,7 +143,8 @@ def test_a_wall_without_a_size_is_not_divided_into_more_steps(kit: Any) -> None:
     )
     assert speeds.pace is not None
     assert (step, speeds.pace.feed_by, speeds.pace.depth_by) == (10.0, BENT, AS_PLANNED)
-    assert speeds.tooth_feed_mm == pytest.approx(0.02 / 0.06 * 0.16713, abs=1e-5)
+    # 0.3 of 12 wide: 0.02 / (2 sqrt(0.025 - 0.025^2))
+    assert speeds.tooth_feed_mm == pytest.approx(0.064051, abs=1e-5)
 
 
 def test_the_least_of_sizes_and_of_what_is_left_says_how_far_a_cutter_may_bend() -> None:

@@ -97,6 +97,11 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
         """
         diameter = self.cutter.diameter_mm
         room = self._room(wide_mm, limit="wall_feed_ratio")
+        if self.cutter.chip_low_mm is not None:
+            # the thickest chip counts where the cut is widest, the thinnest where it is as narrow as it was left
+            narrow = radial_thinning_ratio(radial_engagement_mm=min(radial_mm, diameter), diameter_mm=diameter)
+            least = min(room.feed_high_mm, self.cutter.chip_low_mm * narrow)
+            room = msgspec.structs.replace(room, feed_low_mm=least)
         first = max(1, math.ceil(tall_mm / step_mm - 1e-9))
         last = max(first, math.floor(tall_mm / (WALL_FLOOR * diameter))) if may_divide else first
         best: tuple[float, int, Fastest] | None = None
