@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from proveout.intake.kit_words import BAG, KIT
 from proveout.intake.shop_words import Section
 from proveout.intake.toml_words import Word
 
@@ -164,6 +165,7 @@ NUMBERED = (SIZES, BALLOONS, MARKS)
 
 JOB_SECTIONS = (
     JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, AS_BOUGHT, PINS, MARKS, PROVE_OUT,
+    KIT, BAG,
 )  # fmt: skip
 
 ORDER_TOP = Section(
