@@ -213,7 +213,8 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
         return Speeds(
             speed_rad_per_s=found.speed_rad_per_s, tooth_feed_mm=found.tooth_feed_mm, feed_mm_per_s=feed,
             ramp_mm_per_s=RAMP_RATIO * flat, plunge_mm_per_s=PLUNGE_RATIO * flat,
-            slot_mm_per_s=min(SLOT_RATIO * feed, flat), air_mm_per_s=min(AIR_RATIO * flat, self.machine.feed_max_mm_per_s),
+            slot_mm_per_s=min(SLOT_RATIO * feed, flat),
+            air_mm_per_s=min(AIR_RATIO * flat, self.machine.feed_max_mm_per_s),
             pace=Pace(
                 speed_by=found.speed_by, feed_by=found.feed_by, depth_by=depth_by, axial_ratio=axial_ratio,
                 feed_floor_ratio=floor,
