@@ -67,6 +67,25 @@ COAT = Section(
         ),
         Word(stem="finisher", text="id of the finisher in the shop file", kind="text", default="", quiet=True),
         Word(stem="blast", text="blasted before the coat", kind="flag", default=False),
+        Word(
+            stem="etch", text="metal that the etch before the coat takes off each surface", kind="fact",
+            measure="length", low=0.0, high=0.2, field="etch_mm", origin="job-file",
+        ),
+    ),
+)  # fmt: skip
+BLIND = Section(
+    name="coat.blind",
+    text="how much of the thickness comes in blind holes",
+    is_list=True,
+    words=(
+        Word(
+            stem="from_depth", text="diameters deep from which on it holds", low=0.0, high=50.0, must=True,
+            field="from_depth_ratio",
+        ),
+        Word(
+            stem="share", text="share of the thickness outside", kind="fact", measure="ratio", low=0.0, high=1.0,
+            must=True, field="share_ratio", origin="job-file",
+        ),
     ),
 )  # fmt: skip
 
@@ -163,7 +182,8 @@ MARKS = Section(
 NUMBERED = (SIZES, BALLOONS, MARKS)
 
 JOB_SECTIONS = (
-    JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, AS_BOUGHT, PINS, MARKS, PROVE_OUT,
+    JOB_TOP, PART, ORDER, COAT, BLIND, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, AS_BOUGHT, PINS, MARKS,
+    PROVE_OUT,
 )  # fmt: skip
 
 ORDER_TOP = Section(

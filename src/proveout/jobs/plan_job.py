@@ -24,6 +24,7 @@ from proveout.jobs.rounds import choose_cutters, iterate
 from proveout.jobs.store import Store
 from proveout.jobs.table_loads import loads_of
 from proveout.jobs.wrong_loads import wrong_loads
+from proveout.model.coat_way import coat_prices
 from proveout.model.job import Job
 from proveout.model.loading import Sister
 from proveout.model.plan import SCHEMA_VERSION, FirstLook, PartSummary, Plan
@@ -87,7 +88,9 @@ def plan_job(
     numbered = survey.numbered_as(surveyed.value, job.balloons)
     surveyed = msgspec.structs.replace(surveyed, value=survey.with_threads(numbered, job.sizes))
     run.check("finishing")
-    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job)
+    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job,
+        prices=coat_prices(coat=job.coat, finishers=shop.finishers, bench=shop.bench, currency=shop.currency),
+    )  # fmt: skip
     target = finished.value.target
     cutters = shop.cutters
     held = hold(

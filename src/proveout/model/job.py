@@ -35,14 +35,32 @@ class Order(Noun, frozen=True, kw_only=True):
         return max(2, math.ceil(self.quantity * scrap_ratio.high - 1e-9))
 
 
+class BlindShare(Noun, frozen=True, kw_only=True):
+    """Share of a coat's thickness that comes in blind holes from `from_depth_ratio` diameters deep on."""
+
+    from_depth_ratio: float
+    share_ratio: Fact
+
+
 class Coat(Noun, frozen=True, kw_only=True):
-    """The outside coat: thickness per surface and the share of it that builds up outward."""
+    """The outside coat: thickness per surface and the share of it that builds up outward.
+
+    etch_mm: metal that goes off each surface before the coat; None when nobody said.  blind: how much of the thickness
+    comes in blind holes, the shallowest first; empty when nobody said.
+    """
 
     process: str
     thickness_mm: Fact
     build_up_ratio: Fact
     finisher: str = ""
     blast: bool = False
+    etch_mm: Fact | None = None
+    blind: tuple[BlindShare, ...] = ()
+
+    def blind_share(self, depth_ratio: float) -> Fact | None:
+        """The share in a blind hole so many diameters deep; None when nobody said."""
+        rows = [row for row in self.blind if row.from_depth_ratio <= depth_ratio]
+        return rows[-1].share_ratio if rows else None
 
 
 class Size(Noun, frozen=True, kw_only=True):

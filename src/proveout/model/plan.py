@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal
 
+from proveout.model.coat_way import CoatWay
 from proveout.model.concerns import Concern
 from proveout.model.fact import Fact
 from proveout.model.jaw_form import JawForm
@@ -45,7 +46,9 @@ class PartSummary(Noun, frozen=True, kw_only=True):
 class Window(Noun, frozen=True, kw_only=True):
     """One size before and after the coat, mm. Empty when before_low > before_high: width is then negative.
 
-    letter tells the second and later sizes at one balloon from the first.
+    letter tells the second and later sizes at one balloon from the first.  ways_out: what the owner can do about one
+    that is empty, too narrow or a coated thread, in the order in which to think of them.  gauges: what tells a coated
+    thread before its coat, else empty.
     """
 
     balloon: int
@@ -59,8 +62,9 @@ class Window(Noun, frozen=True, kw_only=True):
     is_masked: bool
     is_critical: bool
     face_ids: tuple[str, ...]
-    ways_out: tuple[str, ...] = ()
+    ways_out: tuple[CoatWay, ...] = ()
     letter: str = ""
+    gauges: str = ""
 
     @property
     def mark(self) -> str:

@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 from typing import Literal
 
+import msgspec
+
 from proveout.model.shop import Noun
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 _SIGNED = rf"[+-]?{_NUMBER}"
 _MASK = re.compile(r"(?:^|\s)(mask|plug)(?:ed)?$", re.IGNORECASE)
-_THREAD = re.compile(rf"^M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s+(6H))?$")
+_THREAD = re.compile(rf"^M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s+(6H))?(?:\s+D([0-9]{1, 2}))?$")
+_DEEP = re.compile(r"\s+deep$", re.IGNORECASE)
 _CLASS = re.compile(rf"^({_NUMBER})?\s*([A-Za-z]{{1,2}})([0-9]{{1,2}})$")
 _LIMITS = re.compile(rf"^({_NUMBER})?\s*({_SIGNED})\s*/\s*({_SIGNED})$")
 _EVEN = re.compile(rf"^({_NUMBER})?\s*(?:±|\+/-|\+-)\s*({_NUMBER})$")
@@ -23,6 +26,8 @@ class Written(Noun, frozen=True, kw_only=True):
     manner: "mask" nothing but the wish to mask; "thread" metric ISO thread of class 6H; "class" an ISO 286 letter and
     grade; "deviations" from the nominal size; "plain" a bare size; "unknown" none of these.
     nominal_mm: as typed, None when it is left to the solid.  is_masked: "mask" or "plug" stands at the end.
+    is_deep: "deep" stands there: a step down from the face that looks the same way.  tap_limit: number of the limit of
+    the tap that cuts a thread, 0 when none is said.
     """
 
     manner: Literal["mask", "thread", "class", "deviations", "plain", "unknown"]
@@ -33,6 +38,8 @@ class Written(Noun, frozen=True, kw_only=True):
     high_deviation_mm: float = 0.0
     pitch_mm: float | None = None
     is_masked: bool = False
+    is_deep: bool = False
+    tap_limit: int = 0
 
 
 def read_size(text: str) -> Written:
@@ -40,6 +47,9 @@ def read_size(text: str) -> Written:
     tidy = text.strip().replace("\N{MINUS SIGN}", "-").replace(",", ".").lstrip("Øø⌀").strip()
     is_masked = bool(_MASK.search(tidy))
     tidy = _MASK.sub("", tidy).strip()
+    if _DEEP.search(tidy):
+        inner = _plain_or_deviations(_DEEP.sub("", tidy).strip(), is_masked=is_masked)
+        return msgspec.structs.replace(inner, is_deep=True)
     if not tidy:
         return Written(manner="mask" if is_masked else "unknown", is_masked=is_masked)
     if found := _THREAD.match(tidy):
@@ -50,10 +60,15 @@ def read_size(text: str) -> Written:
             letter="H",
             grade=6,
             is_masked=is_masked,
+            tap_limit=int(found[4] or 0),
         )
     if found := _CLASS.match(tidy):
         nominal = float(found[1]) if found[1] else None
         return Written(manner="class", nominal_mm=nominal, letter=found[2], grade=int(found[3]), is_masked=is_masked)
+    return _plain_or_deviations(tidy, is_masked=is_masked)
+
+
+def _plain_or_deviations(tidy: str, *, is_masked: bool) -> Written:
     if found := _LIMITS.match(tidy):
         ends = sorted((float(found[2]), float(found[3])))
         return _deviations(found[1], ends[0], ends[1], is_masked=is_masked)
