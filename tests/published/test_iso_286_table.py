@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from proveout.quantities.coat import clearance_mm
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import grade_mm, hole_h_limits_mm, shaft_h_limits_mm
 
@@ -54,3 +55,10 @@ def test_holes_grow_up_and_shafts_down() -> None:
 def test_outside_the_table_is_refused(grade: int, size_mm: float) -> None:
     with pytest.raises(OutOfRange, match="table"):
         grade_mm(grade=grade, size_mm=size_mm)
+
+
+def test_a_running_fit() -> None:
+    """From memory, worked with the table: 25 H7 is +21 and 0, 25 g6 is -7 and -20: clearance 7 to 41 micrometres."""
+    low, high = hole_h_limits_mm(size_mm=25.0, grade=7)
+    ends = clearance_mm(around_low_mm=low, around_high_mm=high, inside_low_mm=25.0 - 0.020, inside_high_mm=25.0 - 0.007)
+    assert ends == pytest.approx((0.007, 0.041), abs=1e-12)

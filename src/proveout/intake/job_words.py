@@ -211,7 +211,35 @@ ITEM = Section(
         ),
     ),
 )  # fmt: skip
-ORDER_SECTIONS = (ORDER_TOP, ITEM)
+FIT = Section(
+    name="fit",
+    text="two parts of the order that go together once both are coated",
+    is_list=True,
+    words=(
+        Word(stem="name", text="what must go together", kind="text", must=True),
+        Word(
+            stem="sizes", text='the size that goes around and the one inside, by part and balloon: ["A 3", "B 1"]',
+            kind="texts", default=[], quiet=True,
+        ),
+        Word(
+            stem="faces", text="two flat faces that face each other, likewise; with gap_mm", kind="texts", default=[],
+            quiet=True,
+        ),
+        Word(
+            stem="gap", text="gap between the faces as drawn, by the tolerances of both parts, without the coat",
+            kind="fact", measure="length", low=-10.0, high=100.0, field="gap_mm", origin="job-file",
+        ),
+        Word(
+            stem="clearance_low", text="least clearance wanted, below 0 for an interference", measure="length",
+            low=-10.0, high=100.0, field="clearance_low_mm", must=True,
+        ),
+        Word(
+            stem="clearance_high", text="most clearance wanted", measure="length", low=-10.0, high=100.0,
+            field="clearance_high_mm", must=True,
+        ),
+    ),
+)  # fmt: skip
+ORDER_SECTIONS = (ORDER_TOP, ITEM, FIT)
 
 SIZE_FORM_WORDS = (
     '"H8", "20 H8", "h6", "M6 6H", "18 ±0.05", "18 +0.05/-0.02", "mask" or one of them with mask behind it; '

@@ -390,7 +390,12 @@ BENCH = Section(
         _hand("prove_out", "proving out one design", 45.0, 90.0, 240.0, measure="minutes"),
         _money("rate_per_h", "price of an hour of hand work", 1000.0, default=45.0),
         Word(
-            stem="hone", text="honing one bore after the coat", kind="fact", measure="minutes", low=0.0, high=600.0,
+            stem="hone",
+            text="honing one bore after the coat",
+            kind="fact",
+            measure="minutes",
+            low=0.0,
+            high=600.0,
             field="hone_s",
         ),
         _price("hone_price", "having one bore honed elsewhere after the coat", 10_000.0),

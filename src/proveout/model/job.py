@@ -141,6 +141,32 @@ class OrderItem(Noun, frozen=True, kw_only=True):
     coat_load: str = ""
 
 
+class FitSide(Noun, frozen=True, kw_only=True):
+    """One part of a fit: its number, and the size or face by its mark, such as 3 or 3b."""
+
+    part: str
+    mark: str
+
+    @property
+    def words(self) -> str:
+        """As the owner writes it."""
+        return f"{self.part} {self.mark}"
+
+
+class Fit(Noun, frozen=True, kw_only=True):
+    """Two coated parts that go together, and the clearance wanted, below 0 for an interference.
+
+    sides: of sizes the one that goes around first, a hole or slot, then the one inside; of faces in any order.
+    gap_mm: between two faces as drawn, by the tolerances of both parts but without the coat; None for two sizes.
+    """
+
+    name: str
+    sides: tuple[FitSide, FitSide]
+    clearance_low_mm: float
+    clearance_high_mm: float
+    gap_mm: Fact | None = None
+
+
 class OrderFile(Noun, frozen=True, kw_only=True):
     """Several parts ordered together; an item without dates has those of the order."""
 
@@ -148,3 +174,4 @@ class OrderFile(Noun, frozen=True, kw_only=True):
     items: tuple[OrderItem, ...]
     start: str = ""
     due: str = ""
+    fits: tuple[Fit, ...] = ()

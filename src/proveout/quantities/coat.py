@@ -191,3 +191,51 @@ def coat_spread_ratio(
         raise OutOfRange("The ends of a share are swapped", value=f"{share_low_ratio}..{share_high_ratio}")
     wide = allowed_mm / (surfaces_ratio * thickness_mm) - (share_high_ratio - share_low_ratio)
     return wide / (share_high_ratio + share_low_ratio)
+
+
+def clearance_mm(
+    *, around_low_mm: float, around_high_mm: float, inside_low_mm: float, inside_high_mm: float
+) -> tuple[float, float]:
+    """Least and most clearance between a size that goes around and one inside, below 0 where they interfere.
+
+    Formula:  low = A_low - B_high, high = A_high - B_low   (A the hole or slot, B what goes into it)
+    Args:     around_low_mm: A, least.   around_high_mm: at least around_low_mm.   inside_low_mm: B, least.
+              inside_high_mm: at least inside_low_mm.
+    Returns:  (low, high) in mm.
+    Raises:   OutOfRange where ends are swapped.
+    Valid:    any sizes; both at their worst, whether or not they can be so in one lot.
+    Source:   iso_286_table, from memory of its terms.   Departs: nothing.
+    Checked:  tests/published/test_iso_286_table.py
+    """
+    if around_low_mm > around_high_mm or inside_low_mm > inside_high_mm:
+        raise OutOfRange(
+            "The ends of a size are swapped",
+            value=f"{around_low_mm}..{around_high_mm}, {inside_low_mm}..{inside_high_mm} mm",
+        )
+    return around_low_mm - inside_high_mm, around_high_mm - inside_low_mm
+
+
+def gap_after_coat_mm(
+    *,
+    gap_low_mm: float,
+    gap_high_mm: float,
+    one_low_mm: float,
+    one_high_mm: float,
+    other_low_mm: float,
+    other_high_mm: float,
+) -> tuple[float, float]:
+    """Least and most gap between two faces, once each stands off its drawn place by its coat.
+
+    Formula:  low = G_low - a_high - b_high, high = G_high - a_low - b_low   (G gap as drawn, a and b how far each face
+              stands off its drawn place, outward)
+    Args:     gap_low_mm: G, least.   gap_high_mm: at least gap_low_mm.   one_low_mm: a, least.   one_high_mm: at least
+              one_low_mm.   other_low_mm: b, least.   other_high_mm: at least other_low_mm.
+    Returns:  (low, high) in mm.
+    Raises:   OutOfRange where ends are swapped.
+    Valid:    flat faces that face each other.
+    Source:   hard_coat_guide item 3, seen directly.   Departs: two faces in place of one, our own sum.
+    Checked:  tests/stages/fits/test_fits.py
+    """
+    if gap_low_mm > gap_high_mm or one_low_mm > one_high_mm or other_low_mm > other_high_mm:
+        raise OutOfRange("The ends of a gap are swapped", value=f"{gap_low_mm}..{gap_high_mm} mm")
+    return gap_low_mm - one_high_mm - other_high_mm, gap_high_mm - one_low_mm - other_low_mm

@@ -7,6 +7,7 @@ import numpy as np
 
 from proveout.geometry.mesh import mesh_volume_mm3
 from proveout.geometry.target_mesh import offset_errors_mm, target_vertices
+from proveout.model.coat_growth import growth_of
 from proveout.model.coat_way import CoatPrices
 from proveout.model.job import Coat, Job, Size
 from proveout.model.plan import Finishing, Window
@@ -25,7 +26,6 @@ from proveout.stages.finishing.features import (
     is_whole_hole,
 )
 from proveout.stages.finishing.finished import ThreadLimits, finished_limits, tapping_mm, thread_limits
-from proveout.stages.finishing.growth import growth_of
 from proveout.stages.finishing.proofs import drawn_proof, edge_proof, made_mm, mesh_proof, target_proof, unclear
 from proveout.stages.finishing.thread_proofs import thread_gauges, thread_proof
 from proveout.stages.finishing.ways import ways_out

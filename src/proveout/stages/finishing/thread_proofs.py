@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from proveout.cutting.threads import tap_limit_window
+from proveout.model.coat_growth import Growth
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.plan import Window
 from proveout.model.proof import Basis, Proof, prove
 from proveout.stages.finishing.finished import ThreadLimits
-from proveout.stages.finishing.growth import Growth
 from proveout.stages.finishing.proofs import STAGE
 from proveout.stages.finishing.window_proofs import coat_inputs
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 
 from proveout.cutting.threads import TAP_LIMIT_LARGEST_MM, first_tap_limit_inside, tap_limit_window
+from proveout.model.coat_growth import Growth
 from proveout.model.coat_way import CoatPrices, CoatWay
 from proveout.model.fact import exact_fact
 from proveout.model.plan import Window
-from proveout.quantities.coat import SizeWindow, build_up_mm, coat_spread_ratio
+from proveout.quantities.coat import SizeWindow, coat_spread_ratio
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import grade_mm
 from proveout.stages.finishing.finished import ThreadLimits
-from proveout.stages.finishing.growth import Growth
 from proveout.stages.finishing.windows import HELD_WIDTH_MM, Before
 
 # common practice, no source: metal and coat that a hone needs to take to clean a bore up
@@ -83,14 +83,7 @@ def _oversize_tap(window: Window, thread: ThreadLimits, prices: CoatPrices) -> C
 
 
 def _hone(window: Window, before: Before, growth: Growth, prices: CoatPrices) -> CoatWay:
-    least, _ = build_up_mm(
-        thickness_low_mm=growth.coat.thickness_mm.low * growth.share_ratio.low,
-        thickness_high_mm=growth.coat.thickness_mm.high * growth.share_ratio.high,
-        share_low_ratio=growth.coat.build_up_ratio.low,
-        share_high_ratio=growth.coat.build_up_ratio.high,
-        etch_low_mm=growth.etch_mm.low,
-        etch_high_mm=growth.etch_mm.high,
-    )
+    least, _ = growth.build_up_mm
     before_hone = window.finished_low_mm + before.surfaces * least - HONE_STOCK_MM
     return CoatWay(
         kind="hone", per="piece", price=prices.hone,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from proveout.model.coat_growth import Growth
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.plan import Window
 from proveout.model.proof import Basis, Proof, prove
 from proveout.quantities.coat import etch_room_mm
 from proveout.stages.finishing.finished import Limits, tidy
-from proveout.stages.finishing.growth import Growth
 from proveout.stages.finishing.proofs import STAGE, key_of
 from proveout.stages.finishing.windows import HELD_WIDTH_MM, Before
 

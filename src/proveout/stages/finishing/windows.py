@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from proveout.model.coat_growth import Growth
 from proveout.model.job import Size
 from proveout.model.plan import Window
 from proveout.model.shop import Noun
 from proveout.quantities.coat import STEP, CoatedSize, SizeWindow
 from proveout.stages.finishing.features import Feature
 from proveout.stages.finishing.finished import Limits, tidy
-from proveout.stages.finishing.growth import Growth
 
 # common practice, no source: below this a milling shop cannot be taken to hold a size piece after piece
 HELD_WIDTH_MM = 0.010

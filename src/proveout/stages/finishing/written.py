@@ -12,7 +12,7 @@ from proveout.model.shop import Noun
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 _SIGNED = rf"[+-]?{_NUMBER}"
 _MASK = re.compile(r"(?:^|\s)(mask|plug)(?:ed)?$", re.IGNORECASE)
-_THREAD = re.compile(rf"^M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s+(6H))?(?:\s+D([0-9]{1, 2}))?$")
+_THREAD = re.compile(rf"^M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s+(6H))?(?:\s+D([0-9][0-9]?))?$")
 _DEEP = re.compile(r"\s+deep$", re.IGNORECASE)
 _CLASS = re.compile(rf"^({_NUMBER})?\s*([A-Za-z]{{1,2}})([0-9]{{1,2}})$")
 _LIMITS = re.compile(rf"^({_NUMBER})?\s*({_SIGNED})\s*/\s*({_SIGNED})$")

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from proveout.model.coat_growth import growth_of
 from proveout.model.job import Job
 from proveout.model.plan import Finishing
 from proveout.model.solid import Face, Solid
-from proveout.quantities.coat import build_up_mm
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import general_deviation_mm
 from proveout.stages.turning_over.meets import CutAt
@@ -98,10 +98,5 @@ def _coat_varies_mm(faces: tuple[Face, Face], finishing: Finishing, job: Job) ->
     """How far the coat of both faces may bring a size off its middle."""
     if job.coat is None:
         return 0.0
-    low, high = build_up_mm(
-        thickness_low_mm=job.coat.thickness_mm.low, thickness_high_mm=job.coat.thickness_mm.high,
-        share_low_ratio=job.coat.build_up_ratio.low, share_high_ratio=job.coat.build_up_ratio.high,
-        etch_low_mm=0.0 if job.coat.etch_mm is None else job.coat.etch_mm.low,
-        etch_high_mm=0.0 if job.coat.etch_mm is None else job.coat.etch_mm.high,
-    )  # fmt: skip
+    low, high = growth_of(job.coat, depth_ratio=0.0).build_up_mm
     return sum(finishing.offset_mm[face.id] != 0.0 for face in faces) * (high - low) / 2.0

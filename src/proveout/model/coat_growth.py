@@ -5,7 +5,7 @@ from __future__ import annotations
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Coat
 from proveout.model.shop import Noun
-from proveout.quantities.coat import CoatedSize, SizeWindow, before_coat_window
+from proveout.quantities.coat import CoatedSize, SizeWindow, before_coat_window, build_up_mm
 
 # common practice, no source: a blind hole no deeper than this many diameters takes the coat of the outside
 SHALLOW_RATIO = 1.0
@@ -40,6 +40,16 @@ class Growth(Noun, frozen=True, kw_only=True):
     def is_share_said(self) -> bool:
         """How much comes in this hole was written, or the hole is shallow or none."""
         return self.depth_ratio <= SHALLOW_RATIO or self.coat.blind_share(self.depth_ratio) is not None
+
+    @property
+    def build_up_mm(self) -> tuple[float, float]:
+        """Least and most growth of one surface, what nobody said at its worst ends."""
+        return build_up_mm(
+            thickness_low_mm=self.coat.thickness_mm.low * self.share_ratio.low,
+            thickness_high_mm=self.coat.thickness_mm.high * self.share_ratio.high,
+            share_low_ratio=self.coat.build_up_ratio.low, share_high_ratio=self.coat.build_up_ratio.high,
+            etch_low_mm=self.etch_mm.low, etch_high_mm=self.etch_mm.high,
+        )  # fmt: skip
 
     def window(self, size: CoatedSize, low_mm: float, high_mm: float) -> SizeWindow:
         """Sizes before the coat that end within low to high whatever comes, what nobody said at its worst ends."""
