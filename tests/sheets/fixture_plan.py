@@ -6,6 +6,7 @@ Its numbers are plausible, not computed: the papers are judged on printing them 
 from __future__ import annotations
 
 import msgspec
+from fixture_finish import finish_orders
 from fixture_jaws import jaws_of
 from fixture_names import (
     BACK,
@@ -46,22 +47,9 @@ from proveout.model.plan import (
 )
 from proveout.model.proof import Tighten, is_ready
 from proveout.model.work import (
-    Blank,
-    BlankChoice,
-    Clamping,
-    FaceDeviation,
-    FaceNote,
-    Hole,
-    HoleStep,
-    NotCut,
-    Pass,
-    PassCut,
-    PassKind,
-    RemovalCheck,
-    StackLine,
-    Survey,
-    Tilt,
-)
+    Blank, BlankChoice, Clamping, FaceDeviation, FaceNote, Hole, HoleStep, NotCut, Pass, PassCut, PassKind,
+    RemovalCheck, StackLine, Survey, Tilt,
+)  # fmt: skip
 from proveout.quantities.units import rad_per_s_from_rpm
 
 FINGERPRINT = "5f0c2a9be41d77c3a8b60e912d4f6c1b7a35e8d09c4412f6b7e3a1905d8c6f24"
@@ -496,5 +484,6 @@ def example_plan(*, ready: bool = False) -> Plan:
         start="2026-03-02",
         program_version="0.1.0",
         inputs={"job": "1f" * 32, "shop": "2e" * 32, "step": "3d" * 32},
+        finish_orders=finish_orders(),
         **jaws_of(clampings()[2], passes()[2:3]),
     )

@@ -71,6 +71,7 @@ COAT = Section(
             stem="etch", text="metal that the etch before the coat takes off each surface", kind="fact",
             measure="length", low=0.0, high=0.2, field="etch_mm", origin="job-file",
         ),
+        Word(stem="certificate", text="a certificate is wanted from the finisher", kind="flag"),
     ),
 )  # fmt: skip
 BLIND = Section(

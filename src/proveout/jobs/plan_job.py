@@ -71,6 +71,7 @@ def plan_job(
     from proveout.stages.finishing.decide import decide as decide_finishing
     from proveout.stages.inspection.decide import decide as decide_inspection
     from proveout.stages.inspection.making import making_proofs
+    from proveout.stages.sending.decide import decide as decide_sending
     from proveout.stages.timing.decide import decide as decide_time
     from proveout.stages.timing.edge_life import decide_edges
     from proveout.stages.turning_over.decide import decide as decide_turned
@@ -186,9 +187,12 @@ def plan_job(
             seconds_by_pass={} if lack else {x.pass_id: x.seconds.nominal for x in timed.value.lines if x.pass_id},
             run=run,
         )  # fmt: skip
-        proofs.extend(noted.proofs)
-        proofs.extend(making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes))
-        proofs.extend(metal_proofs(job.part.alloy, shop, lack))
+        sent = store.get(
+            "sending", decide_sending, job=job, survey=surveyed.value, finishing=finished.value.finishing,
+            bars_plan=sawn.value, concerns=noted.value, finishers=shop.finishers, same_load=request.same_load,
+        )  # fmt: skip
+        made = making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes)
+        proofs.extend((*noted.proofs, *sent.proofs, *made, *metal_proofs(job.part.alloy, shop, lack)))
         ordered = weakest_first(tuple(proofs))
         plan = Plan(
             schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=part,
@@ -207,6 +211,7 @@ def plan_job(
             concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
             table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value,
+            finish_orders=sent.value,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,

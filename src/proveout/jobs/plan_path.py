@@ -70,6 +70,7 @@ class _Asked:
     job: Job
     step: Path
     job_file: Path | None
+    coat_load: str = ""
 
 
 def plan_path(
@@ -111,6 +112,7 @@ def plan_path(
             request = Request(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
                 inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked),
+                same_load=_same_load(one, asked),
             )  # fmt: skip
             planned = plan_best(request, also_count=also_count, store=store, run=run, show=None if is_order else show)
             sub = _distinct(_folder_name(one.job.part.number), used) if is_order else ""
@@ -186,7 +188,7 @@ def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[_
                 start=item.start or order.start or job.order.start, due=item.due or order.due or job.order.due,
             )  # fmt: skip
             job = msgspec.structs.replace(job, order=dated)
-            found.append(_Asked(job=job, step=step_of_job(job_path, job), job_file=job_path))
+            found.append(_Asked(job=job, step=step_of_job(job_path, job), job_file=job_path, coat_load=item.coat_load))
         _refuse_strange_fits(order, found, path.name)
         return found, order, order.name or path.stem
     job = read_job(path)
@@ -235,6 +237,13 @@ def _sisters(one: _Asked, asked: list[_Asked]) -> tuple[SisterFile, ...]:
                 SisterFile(number=part.number, step=other.step, solid_name=part.solid, digest=digest),
             )
     return tuple(sorted(found.values(), key=lambda sister: (sister.number, sister.digest)))
+
+
+def _same_load(one: _Asked, asked: list[_Asked]) -> tuple[str, ...]:
+    """Numbers of the other parts in its coat load."""
+    if not one.coat_load:
+        return ()
+    return tuple(other.job.part.number for other in asked if other is not one and other.coat_load == one.coat_load)
 
 
 def _digest(content: bytes) -> str:

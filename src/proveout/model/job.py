@@ -46,7 +46,8 @@ class Coat(Noun, frozen=True, kw_only=True):
     """The outside coat: thickness per surface and the share of it that builds up outward.
 
     etch_mm: metal that goes off each surface before the coat; None when nobody said.  blind: how much of the thickness
-    comes in blind holes, the shallowest first; empty when nobody said.
+    comes in blind holes, the shallowest first; empty when nobody said.  certificate: whether the finisher is to write
+    one.
     """
 
     process: str
@@ -55,6 +56,7 @@ class Coat(Noun, frozen=True, kw_only=True):
     finisher: str = ""
     blast: bool = False
     etch_mm: Fact | None = None
+    certificate: bool | None = None
     blind: tuple[BlindShare, ...] = ()
 
     def blind_share(self, depth_ratio: float) -> Fact | None:

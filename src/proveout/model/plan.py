@@ -8,6 +8,7 @@ from typing import Literal
 from proveout.model.coat_way import CoatWay
 from proveout.model.concerns import Concern
 from proveout.model.fact import Fact
+from proveout.model.finish_order import FinishOrder
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
@@ -324,6 +325,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     pass_limits: what binds each pass, in the passes' order.
     trial_cuts: in scrap, one for each proof of stability that is not shown.
     turned: what goes over from one clamping to the next.
+    finish_orders: what goes to each outside finisher with the lot, in their order.
     """
 
     schema_version: int
@@ -363,6 +365,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     pass_limits: tuple[PassLimit, ...] = ()
     trial_cuts: tuple[TrialCut, ...] = ()
     turned: Turned = Turned()
+    finish_orders: tuple[FinishOrder, ...] = ()
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

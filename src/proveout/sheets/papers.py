@@ -12,6 +12,7 @@ from proveout.quantities.errors import InternalError
 from proveout.sheets.names import digest_words
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.pages_edges import edges_page
+from proveout.sheets.pages_finisher import finisher_pages
 from proveout.sheets.pages_floor import inspection_page, prove_out_page
 from proveout.sheets.pages_front import route_page, saw_page
 from proveout.sheets.pages_loading import loading_page
@@ -32,7 +33,7 @@ def papers_document(writer: Writer) -> dict[str, Any]:
         pages += [setup_page(writer, index), *([] if card is None else [card])]
     pages += [places_page(writer, index) for index in range(len(plan.table_loads))]
     beside = [page for page in (trials_page(writer), edges_page(writer)) if page is not None]
-    pages += [inspection_page(writer), prove_out_page(writer), *beside]
+    pages += [inspection_page(writer), prove_out_page(writer), *beside, *finisher_pages(writer)]
     pages += [proofs_page(writer), cautions_page(writer)]
     pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
     named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))
