@@ -47,8 +47,21 @@ from proveout.model.plan import (
 )
 from proveout.model.proof import Tighten, is_ready
 from proveout.model.work import (
-    Blank, BlankChoice, Clamping, FaceDeviation, FaceNote, Hole, HoleStep, NotCut, Pass, PassCut, PassKind,
-    RemovalCheck, StackLine, Survey, Tilt,
+    Blank,
+    BlankChoice,
+    Clamping,
+    FaceDeviation,
+    FaceNote,
+    Hole,
+    HoleStep,
+    NotCut,
+    Pass,
+    PassCut,
+    PassKind,
+    RemovalCheck,
+    StackLine,
+    Survey,
+    Tilt,
 )  # fmt: skip
 from proveout.quantities.units import rad_per_s_from_rpm
 
@@ -460,11 +473,11 @@ def example_plan(*, ready: bool = False) -> Plan:
             Question(
                 id="show",
                 text="Is the flank a show face?",
-                would_change="Scallops of the flank would be stepped finer.",
-                weight=2.0,
                 face_ids=(FLANK,),
+                weight=2.0,
+                would_change="Scallops of the flank would be stepped finer.",
             ),
-        ),
+        ),  # fmt: skip
         proofs=shown,
         rounds=(
             Round(
