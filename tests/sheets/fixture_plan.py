@@ -6,7 +6,6 @@ Its numbers are plausible, not computed: the papers are judged on printing them 
 from __future__ import annotations
 
 import msgspec
-from fixture_finish import finish_orders
 from fixture_jaws import jaws_of
 from fixture_names import (
     BACK,
@@ -477,7 +476,7 @@ def example_plan(*, ready: bool = False) -> Plan:
                 weight=2.0,
                 would_change="Scallops of the flank would be stepped finer.",
             ),
-        ),  # fmt: skip
+        ),
         proofs=shown,
         rounds=(
             Round(
@@ -497,6 +496,5 @@ def example_plan(*, ready: bool = False) -> Plan:
         start="2026-03-02",
         program_version="0.1.0",
         inputs={"job": "1f" * 32, "shop": "2e" * 32, "step": "3d" * 32},
-        finish_orders=finish_orders(),
         **jaws_of(clampings()[2], passes()[2:3]),
     )
