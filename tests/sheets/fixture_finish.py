@@ -6,6 +6,7 @@ from fixture_names import BACK, BOTTOM, FLANK, LEFT, RIGHT, SLOT_A, TOP
 from fixture_shop import fact
 
 from proveout.model.finish_order import FinishOrder, PieceReading
+from proveout.model.plan import SizeNote
 
 
 def finish_orders() -> tuple[FinishOrder, ...]:
@@ -33,3 +34,25 @@ def finish_orders() -> tuple[FinishOrder, ...]:
         days_low=3, days_high=3, after=(), same_load=(), lacks=("the day on which it is wanted",),
     )  # fmt: skip
     return coat, laser
+
+
+def notes() -> tuple[SizeNote, ...]:
+    """One of each kind."""
+    return (
+        SizeNote(
+            balloon=3, mark="3", text="R2 ±0.2", kind="radius", unit="mm", low=1.8, high=2.2, before_low=1.782,
+            before_high=2.167, is_critical=False,
+        ),
+        SizeNote(
+            balloon=4, mark="4", text="20° ±0.5°", kind="angle", unit="°", low=19.5, high=20.5, before_low=19.5,
+            before_high=20.5, is_critical=True,
+        ),
+        SizeNote(
+            balloon=4, mark="4b", text="Ra 1.6", kind="texture", unit="µm", low=None, high=1.6, before_low=None,
+            before_high=None, is_critical=False,
+        ),
+        SizeNote(
+            balloon=5, mark="5", text="edge -0.3", kind="edge", unit="", low=None, high=None, before_low=None,
+            before_high=None, is_critical=False,
+        ),
+    )  # fmt: skip

@@ -7,7 +7,8 @@ import re
 import fixture_plan
 import msgspec
 import pytest
-from test_addresses import pdf_text
+from fixture_finish import notes
+from test_addresses import check_lines, left_over, pdf_text
 
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
@@ -59,3 +60,17 @@ def test_a_plan_that_sends_nothing_out_has_no_such_page(plan: Plan, shop: Shop) 
     kept = msgspec.structs.replace(plan, finish_orders=())
     writer = Writer(plan=kept, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)
     assert finisher_pages(writer) == []
+
+
+def test_what_is_written_beside_sizes_stands_on_the_inspection_sheet(plan: Plan, shop: Shop) -> None:
+    finishing = msgspec.structs.replace(plan.finishing, notes=notes())
+    noted = msgspec.structs.replace(plan, finishing=finishing)
+    writer = Writer(plan=noted, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT, marked=True)
+    document = papers_document(writer)
+    document["pages"] = [page for page in document["pages"] if page["sheet"] == "Inspection sheet"]
+    text = "\n".join(pdf_text(typeset(document)))
+    assert left_over(text) == []
+    check_lines(writer, noted, shop)
+    plain = re.sub(r"\s+", " ", text.replace("\u202f", " ").replace("‹", "").replace("›", ""))
+    for words in ("R2 ±0.2", "1.782 mm to 2.167 mm", "19.50° to 20.50°", "every piece", "at most 1.60 µm", "edge -0.3"):
+        assert words in plain, words

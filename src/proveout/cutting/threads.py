@@ -16,7 +16,8 @@ FULL_DEPTH_RATIO = 0.75 * math.sqrt(3.0)
 MINOR_RATIO = 0.625 * math.sqrt(3.0)
 # coarse pitches by major diameter, mm (ISO 261, from memory)
 COARSE_PITCH_MM = {
-    2.0: 0.4, 2.5: 0.45, 3.0: 0.5, 4.0: 0.7, 5.0: 0.8, 6.0: 1.0, 8.0: 1.25, 10.0: 1.5, 12.0: 1.75,
+    2.0: 0.4, 2.5: 0.45, 3.0: 0.5, 4.0: 0.7, 5.0: 0.8, 6.0: 1.0, 8.0: 1.25, 10.0: 1.5, 12.0: 1.75, 14.0: 2.0,
+    16.0: 2.0, 18.0: 2.5, 20.0: 2.5, 22.0: 2.5, 24.0: 3.0,
 }  # fmt: skip
 TAP_LIMIT_STEP_MM = 0.0005 * MM_PER_INCH
 TAP_LIMIT_LARGEST_MM = MM_PER_INCH

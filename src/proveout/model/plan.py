@@ -73,13 +73,36 @@ class Window(Noun, frozen=True, kw_only=True):
         return f"{self.balloon}{self.letter}"
 
 
+class SizeNote(Noun, frozen=True, kw_only=True):
+    """What is written at a balloon beside sizes: a radius, an angle, a surface's texture, a state of edges.
+
+    low, high: limits of the finished part in `unit`, mm, ° or µm; texture has only its high one, edges have none.
+    before_low, before_high: of a radius under a coat as it is machined, else the same.
+    """
+
+    balloon: int
+    mark: str
+    text: str
+    kind: Literal["radius", "angle", "texture", "edge"]
+    unit: str
+    low: float | None
+    high: float | None
+    before_low: float | None
+    before_high: float | None
+    is_critical: bool
+
+
 class Finishing(Noun, frozen=True, kw_only=True):
-    """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes."""
+    """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes.
+
+    notes: what is written beside them that is no size between two surfaces.
+    """
 
     offset_mm: dict[str, float]
     windows: tuple[Window, ...]
     coated_area_mm2: float
     plugs: tuple[str, ...]
+    notes: tuple[SizeNote, ...] = ()
 
 
 class InspectionLine(Noun, frozen=True, kw_only=True):

@@ -242,10 +242,13 @@ def test_a_thread_under_a_coat_is_plugged_or_not_shown() -> None:
 @pytest.mark.parametrize(
     ("text", "do"),
     [
-        ("G7", "only H and h are read"),
+        ("S7", "This letter of a hole is not in the table"),
         ("h7", "does not go with a hole"),
         ("H3", "Tolerance grade is not in the table"),
-        ("M7", "pitch diameter limits of M7"),
+        ("M7", "write the pitch of M7"),
+        ("M6 6g", "a thread in a hole has a capital letter"),
+        ("M60x7 6H", "This metric thread is not in the rules"),
+        ("1/4-24", "This unified thread is not in the rules"),
         ("about 20", "write 'about 20' as"),
     ],
 )
@@ -317,16 +320,29 @@ def test_every_size_in_the_window_ends_within_limits_whatever_coat_comes(
         ("25.4", "plain", 25.4, None),
         ("mask", "mask", None, None),
         ("", "unknown", None, None),
-        ("M6 4H", "unknown", None, None),
+        ("M6 4H", "thread", 6.0, ("H", 4)),
+        ("M6-4g6g", "thread", 6.0, ("g", 4)),
+        ("M10x1 7G D9", "thread", 10.0, ("G", 7)),
+        ("M6 2H", "unknown", None, None),
+        ("1/4-20 UNC-2B", "thread", 6.35, ("H", 0)),
+        ("#10-32 UNF 3B H11", "thread", 4.826, ("H", 0)),
+        ("20 js6", "class", 20.0, ("js", 6)),
+        ("5 ±0.1 deep", "deviations", 5.0, (-0.1, 0.1)),
+        ("R4 ±0.2", "radius", 4.0, None),
+        ("20° ±0.5°", "angle", 20.0, None),
+        ("20 deg", "angle", 20.0, None),
+        ("Ra 1.6", "texture", 1.6, None),
+        ("edge -0.3", "edge", None, None),
+        ("ISO 13715 +0.1/-0.3", "edge", None, None),
     ],
 )
 def test_size_texts_are_read_as_the_trade_writes_them(
     text: str, manner: str, nominal: float | None, rest: tuple[object, object] | None
 ) -> None:
     found = read_size(text)
-    assert (found.manner, found.nominal_mm) == (manner, nominal)
+    assert (found.manner, found.nominal_mm) == (manner, nominal if nominal is None else pytest.approx(nominal))
     assert found.is_masked == text.endswith("mask")
-    if manner == "class":
+    if manner in ("class", "thread") and rest is not None:
         assert (found.letter, found.grade) == rest
     if manner == "deviations":
         assert (found.low_deviation_mm, found.high_deviation_mm) == rest

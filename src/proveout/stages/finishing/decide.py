@@ -10,7 +10,7 @@ from proveout.geometry.target_mesh import offset_errors_mm, target_vertices
 from proveout.model.coat_growth import growth_of
 from proveout.model.coat_way import CoatPrices
 from proveout.model.job import Coat, Job, Size
-from proveout.model.plan import Finishing, Window
+from proveout.model.plan import Finishing, SizeNote, Window
 from proveout.model.proof import Decision, Proof
 from proveout.model.solid import Solid
 from proveout.model.target import AsBought, Target
@@ -26,6 +26,7 @@ from proveout.stages.finishing.features import (
     is_whole_hole,
 )
 from proveout.stages.finishing.finished import ThreadLimits, finished_limits, tapping_mm, thread_limits
+from proveout.stages.finishing.notes import MANNERS, judge_note
 from proveout.stages.finishing.proofs import drawn_proof, edge_proof, made_mm, mesh_proof, target_proof, unclear
 from proveout.stages.finishing.thread_proofs import thread_gauges, thread_proof
 from proveout.stages.finishing.ways import ways_out
@@ -56,12 +57,18 @@ def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PR
     middle = _middle_build_up_mm(job.coat)
     offsets = {face.id: 0.0 if face.id in masked | bought else middle for face in solid.faces}
     windows: list[Window] = []
+    notes: list[SizeNote] = []
     proofs: list[Proof] = []
     features: list[Feature] = []
     for size in sorted(job.sizes, key=lambda s: (s.balloon, s.letter, s.text)):
         written = read_size(size.text)
         if written.manner == "mask":
             proofs.extend(_mask_proofs(size, survey))
+            continue
+        if written.manner in MANNERS:
+            note, told = judge_note(size, written, job, solid, survey, masked)
+            notes += [note] if note is not None else []
+            proofs.append(told)
             continue
         feature = _feature_of(size, job, solid, survey)
         if isinstance(feature, Feature) and feature.kind != "length":
@@ -84,6 +91,7 @@ def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PR
         windows=tuple(windows),
         coated_area_mm2=_coated_area_mm2(solid, job, masked),
         plugs=_plugs(job, survey, masked),
+        notes=tuple(notes),
     )
     target = _target(solid, finishing)
     proofs.append(mesh_proof(target, _errors_mm(solid, target)))
@@ -158,7 +166,11 @@ def _judge_size(
 ) -> tuple[Window | None, Feature | None, list[Proof]]:  # fmt: skip
     """Window, feature and proofs of one size; no window when the text or the balloon means nothing here."""
     if written.manner == "unknown":
-        return None, None, [unclear(size, f"write {size.text!r} as H8, 20 +0.05/-0.02, 20 ±0.05, M6 6H or mask")]
+        return (
+            None,
+            None,
+            [unclear(size, f"write {size.text!r} as H8, 20 +0.05/-0.02, 20 ±0.05, M6 6H, R4 ±0.2 or mask")],
+        )
     is_thread = written.manner == "thread"
     if isinstance(feature, NotFound):
         return None, None, [unclear(size, feature.do)]
