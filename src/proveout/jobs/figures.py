@@ -100,6 +100,7 @@ def _modules() -> tuple[ModuleType, ...]:
         stability,
         tapping,
         thread_limits,
+        thread_strength,
         threads,
         tool_life,
         unit_power,
@@ -111,8 +112,8 @@ def _modules() -> tuple[ModuleType, ...]:
 
     return (
         chip_thickness, deflection, drilling, engaged_length, force_bound, power, scallop, specific_force, speeds,
-        tapping, thread_limits, threads, tool_life, unit_power, clamp_force, limits, deviations, coat, mass,
-        distribution, move_time, cutting_stock, strip, stability,
+        tapping, thread_limits, thread_strength, threads, tool_life, unit_power, clamp_force, limits, deviations, coat,
+        mass, distribution, move_time, cutting_stock, strip, stability,
     )  # fmt: skip
 
 

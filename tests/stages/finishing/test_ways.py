@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import msgspec
 import pytest
 from stages.coated_parts import bore, box_part, coat, job_of, only_window, proof, ring_part
 
+from proveout.intake.job_file import read_job
+from proveout.intake.shop_file import read_shop
 from proveout.model.coat_way import CoatPrices, coat_prices
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import BlindShare, Coat, Size
@@ -207,3 +211,35 @@ def test_what_is_told_to_help_does_help() -> None:
         thickness_mm=Fact(low=0.0435, nominal=0.05, high=0.0565, unit="mm", source="t", strength="owner's guess"),
     )
     assert only_window(bore(coat=tight)).width_mm == pytest.approx(0.010, abs=1e-9)
+
+
+@pytest.mark.parametrize(("text", "verdict"), [("M5 6H", "holds"), ("M6 6H", "fails")])
+def test_a_short_thread_in_aluminium_is_told(text: str, verdict: str) -> None:
+    """X7, common practice: at least 1.5 diameters. The ring is 8 mm high: 1.6 of M5, 1.33 of M6."""
+    found = proof(bore(text=text), "finishing:1:thread-is-long-enough")
+    assert (found.verdict, found.blocks_release) == (verdict, False)
+
+
+def test_the_demo_knob_refuses_its_bore_unmasked_and_prices_the_ways_out(root: Path) -> None:
+    """Worked: 20 H8 under the knob's coat leaves 3 micrometres; its prices are those of the shop file."""
+    job = read_job(root / "examples" / "knob.toml")
+    shop = read_shop(root / "examples" / "shop.toml")
+    assert [size.text for size in job.sizes] == ["20 H8 mask", "M5 6H mask"]
+    solid, survey = ring_part()
+    asked = msgspec.structs.replace(
+        job, sizes=(Size(balloon=1, text="20 H8"),), masked_balloons=(), general_tolerance="m"
+    )
+    prices = coat_prices(coat=job.coat, finishers=shop.finishers, bench=shop.bench, currency=shop.currency)
+    decision = decide(solid=solid, survey=survey, job=asked, prices=prices)
+    held = proof(decision, HELD)
+    assert (held.verdict, held.blocks_release) == ("fails", True)
+    assert only_window(decision).width_mm == pytest.approx(0.003, abs=1e-9)
+    assert [(way.kind, way.price_words("EUR")) for way in only_window(decision).ways_out] == [
+        ("loosen", "free: it is your drawing"),
+        ("plug or mask", "0.35 to 0.50 EUR a piece"),
+        ("hone", "3.00 to 7.50 EUR a piece"),
+        ("tighten the coat", "1.50 to 3.00 EUR a piece"),
+    ]
+    masked = msgspec.structs.replace(asked, sizes=(job.sizes[0],), masked_balloons=job.masked_balloons)
+    shipped = decide(solid=solid, survey=survey, job=masked, prices=prices)
+    assert proof(shipped, HELD).verdict == "holds"

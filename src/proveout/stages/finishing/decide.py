@@ -20,6 +20,7 @@ from proveout.stages.finishing.features import (
     Feature,
     NotFound,
     depth_ratio,
+    drilled_length_mm,
     faces_of_balloon,
     find_feature,
     hole_of_balloon,
@@ -28,7 +29,7 @@ from proveout.stages.finishing.features import (
 from proveout.stages.finishing.finished import ThreadLimits, finished_limits, tapping_mm, thread_limits
 from proveout.stages.finishing.notes import MANNERS, judge_note
 from proveout.stages.finishing.proofs import drawn_proof, edge_proof, made_mm, mesh_proof, target_proof, unclear
-from proveout.stages.finishing.thread_proofs import thread_gauges, thread_proof
+from proveout.stages.finishing.thread_proofs import length_proof, thread_gauges, thread_proof
 from proveout.stages.finishing.ways import ways_out
 from proveout.stages.finishing.window_proofs import window_proofs
 from proveout.stages.finishing.windows import HELD_WIDTH_MM, coated_size, make_window, window_before
@@ -200,6 +201,8 @@ def _judge_size(
     proofs = [*window_proofs(window, limits, before, growth, prices.currency)]
     if thread is not None:
         proofs.append(thread_proof(window, growth if is_coated else None, thread, written.tap_limit, prices.currency))
+        drilled = drilled_length_mm(feature, survey) if feature.is_inside else None
+        proofs += [] if drilled is None else [length_proof(window, thread, drilled)]
     else:
         proofs.append(drawn_proof(window, feature, limits))
     return window, feature, proofs

@@ -60,6 +60,16 @@ def depth_ratio(feature: Feature, survey: Survey) -> float:
     return 0.0
 
 
+def drilled_length_mm(feature: Feature, survey: Survey) -> float | None:
+    """Length of a hole's step, along the hole; None for anything else."""
+    own = set(feature.face_ids)
+    for hole in survey.holes:
+        for step in hole.steps:
+            if own & set(step.face_ids):
+                return step.depth_high_mm - step.depth_low_mm
+    return None
+
+
 def is_whole_hole(feature: Feature, survey: Survey) -> bool:
     """True when every cylinder of a hole belongs to the size, so that one plug closes it."""
     hole = next((hole for hole in survey.holes if hole.id == feature.hole), None)

@@ -11,6 +11,9 @@ from proveout.stages.finishing.finished import ThreadLimits
 from proveout.stages.finishing.proofs import STAGE
 from proveout.stages.finishing.window_proofs import coat_inputs
 
+# common practice, no source: diameters of thread that a steel screw wants in aluminium
+LENGTH_RATIO = 1.5
+
 
 def thread_gauges(window: Window, *, is_inside: bool) -> str:
     """Which gauges tell a thread before its coat, by pitch diameter and how far that is off the standard one."""
@@ -57,6 +60,32 @@ def thread_proof(window: Window, growth: Growth | None, thread: ThreadLimits, ta
             },
         ),
         decides="" if growth is None else decides,
+    )
+
+
+def length_proof(window: Window, thread: ThreadLimits, drilled_mm: float) -> Proof:
+    """A steel screw in aluminium wants one and a half diameters of thread; the drilled length is the most there is."""
+    found = round(drilled_mm / thread.major_mm, 6)
+    return prove(
+        id=f"{STAGE}:{window.mark}:thread-is-long-enough",
+        stage=STAGE,
+        subject=f"size {window.mark}",
+        claim=f"the hole of {window.text} is long enough for a steel screw in aluminium; never for lifting or pressure",
+        sense="at least",
+        found_low=found,
+        found_high=found,
+        limit=LENGTH_RATIO,
+        unit="x its diameter",
+        blocks_release=False,
+        basis=Basis(
+            formula="drilled length / major diameter",
+            source="workshop-practice",
+            inputs={
+                "drilled length": exact_fact(round(drilled_mm, 6), "mm", "solid-model", "assumed"),
+                "major diameter": exact_fact(round(thread.major_mm, 6), "mm", thread.source, thread.strength),
+            },
+        ),
+        remedy=f"make it {LENGTH_RATIO * thread.major_mm:.1f} mm long or more, or put in an insert",
     )
 
 
