@@ -168,7 +168,7 @@ def choose_cutters(
     threads: dict[int, str] = {}
     for size in request.job.sizes:
         written = read_size(size.text)
-        if written.manner == "thread" and written.letter == "H":
+        if written.manner == "thread" and written.letter.isupper():
             text = size.text
             if written.thread_class:  # taps and thread mills of the crib go by diameter and pitch in mm
                 text = f"M{written.nominal_mm:.6g}x{written.pitch_mm:.6g}"
