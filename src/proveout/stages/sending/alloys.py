@@ -17,19 +17,20 @@ class Contents(NamedTuple):
 
     copper_percent: tuple[float, float]
     silicon_percent: tuple[float, float]
-    strength: Strength
+    strength: Strength = "from memory"
+    source: str = "aluminium_limits"
 
 
-# registered limits; 6061 as quoted, the others from memory (aluminium_limits)
+# registered limits
 CONTENTS: dict[str, Contents] = {
-    "2011": Contents((5.0, 6.0), (0.0, 0.40), "from memory"),
-    "2024": Contents((3.8, 4.9), (0.0, 0.50), "from memory"),
-    "5083": Contents((0.0, 0.10), (0.0, 0.40), "from memory"),
-    "5754": Contents((0.0, 0.10), (0.0, 0.40), "from memory"),
-    "6061": Contents((0.15, 0.40), (0.40, 0.80), "published as quoted"),
-    "6063": Contents((0.0, 0.10), (0.20, 0.60), "from memory"),
-    "6082": Contents((0.0, 0.10), (0.70, 1.30), "from memory"),
-    "7075": Contents((1.2, 2.0), (0.0, 0.40), "from memory"),
+    "2011": Contents((5.0, 6.0), (0.0, 0.40)),
+    "2024": Contents((3.8, 4.9), (0.0, 0.50)),
+    "5083": Contents((0.0, 0.10), (0.0, 0.40)),
+    "5754": Contents((0.0, 0.10), (0.0, 0.40)),
+    "6061": Contents((0.15, 0.40), (0.40, 0.80), "published as quoted", "aluminium_6061_limits"),
+    "6063": Contents((0.0, 0.10), (0.20, 0.60)),
+    "6082": Contents((0.0, 0.10), (0.70, 1.30)),
+    "7075": Contents((1.2, 2.0), (0.0, 0.40)),
 }
 
 

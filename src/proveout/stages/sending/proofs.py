@@ -11,7 +11,6 @@ from proveout.stages.sending.places import HOLDS_RATIO, RACK_AREA_MM2, BlindHole
 
 STAGE = "sending"
 PRACTICE = "workshop-practice"
-ALLOYS = "aluminium_limits"
 
 
 def alloy_proofs(alloy: str) -> tuple[Proof, ...]:
@@ -26,7 +25,7 @@ def alloy_proofs(alloy: str) -> tuple[Proof, ...]:
         if contents is not None and ends is not None:
             middle = 0.5 * (ends[0] + ends[1])
             inputs[f"{name} of {alloy}"] = Fact(
-                low=ends[0], nominal=middle, high=ends[1], unit="%", source=ALLOYS, strength=contents.strength
+                low=ends[0], nominal=middle, high=ends[1], unit="%", source=contents.source, strength=contents.strength
             )
         found.append(
             prove(
