@@ -38,6 +38,7 @@ def coated(low_in: float, high_in: float) -> SizeWindow:
 def test_pitch_diameter_before_coat(
     agrees: Callable[..., None], thread: str, low_in: float, high_in: float, before_low: str, before_high: str
 ) -> None:
+    """H5 and H6. Printed limits, worked windows."""
     assert thread
     window = coated(low_in, high_in)
     agrees(window.low_mm / INCH, before_low)

@@ -274,7 +274,7 @@ def test_a_solid_drawn_outside_its_written_limits_fails() -> None:
 
 
 def test_edges_must_be_broken_by_ten_times_the_coat() -> None:
-    """printed: ISO 10074 text, radius at least ten times the thickness: 0.5 mm for 0.050."""
+    """H10, printed: ISO 10074 text, radius at least ten times the thickness: 0.5 mm for 0.050."""
     for edge, verdict in ((0.5, "holds"), (0.49, "fails")):
         found = proof(bore(coat=coat(), edge=edge), "finishing:edges:round-enough-for-the-coat")
         assert (found.verdict, found.limit) == (verdict, 0.5)
