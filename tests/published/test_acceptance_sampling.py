@@ -12,6 +12,7 @@ import pytest
 
 from proveout.gauging.acceptance import (
     bad_of_lot_count,
+    least_caught_count,
     lot_accept_ratio,
     most_bad_ratio,
     share_accept_ratio,
@@ -59,6 +60,15 @@ def test_the_smallest_sample_without_a_bad_piece_is_the_smallest() -> None:
     assert zero_sample_count(lot_count=1, bad_ratio=0.1, confidence_ratio=0.95) == 1
     assert zero_sample_count(lot_count=1_000_000, bad_ratio=0.05, confidence_ratio=0.95) == 59
     assert [bad_of_lot_count(lot_count=n, bad_ratio=0.05) for n in (1, 20, 21, 100, 10_000)] == [1, 1, 2, 5, 500]
+
+
+def test_the_fewest_bad_pieces_that_are_caught() -> None:
+    """Worked as above turned round: 16 of 20 refuse 2 bad, not 1 (4 / 20 = 0.2); one piece of 20 refuses 19 bad."""
+    caught = [
+        least_caught_count(lot_count=20, sample_count=n, accept_count=c, confidence_ratio=0.95)
+        for n, c in ((16, 0), (20, 0), (1, 0), (0, 0), (2, 2))
+    ]
+    assert caught == [2, 1, 19, None, None]
 
 
 def test_whole_lots_empty_samples_and_wrong_counts() -> None:

@@ -9,7 +9,8 @@ from __future__ import annotations
 import pytest
 
 from proveout.gauging.acceptance import lot_accept_ratio, most_bad_ratio, share_accept_ratio
-from proveout.gauging.plans import LETTERS, QUALITY_LIMITS, SIZES, Level, Strictness, code_letter, sampling_plan
+from proveout.gauging.plans import LETTERS, QUALITY_LIMITS, SIZES, code_letter, sampling_plan
+from proveout.model.inspection import Level, Strictness
 from proveout.quantities.errors import OutOfRange
 
 # a lot of each letter at level II, none so small that a plan of its column takes the whole of it

@@ -29,6 +29,7 @@ from fixture_shop import fact
 
 from proveout.geometry.frames import frame_looking_down
 from proveout.model.fact import spread_fact
+from proveout.model.inspection import LotSample
 from proveout.model.plan import (
     BarPattern,
     BarsPlan,
@@ -367,8 +368,22 @@ def example_plan(*, ready: bool = False) -> Plan:
                 gauge="Micrometer 0 to 25",
                 how_often="pieces 1, 10, 20, 30 and so on, and the last",
                 every_count=10,
+                every_why="by the wear of rough-10, at most 0.0041 mm a piece",
+                also_pieces=(63,),
+                accept_low_mm=21.87,
+                accept_high_mm=22.03,
+                act_low_mm=21.91,
+                act_high_mm=21.99,
+                correct="below 21.910 or above 21.990, and not yet STOP: correct the offset towards 21.950 and gauge the "
+                "next piece",
+                sample=LotSample(
+                    plan="quality limit", lot_count=155, sample_count=32, accept_count=2, bad_count=8,
+                    accept_ratio=0.786768, confidence_ratio=0.95, caught_count=27, letter="G", used_letter="G",
+                ),
+                sample_words="when all 155 are made, draw 32 at random from the whole lot: at most 2 may be out; with "
+                "3 or more gauge every piece. A lot with 8 bad pieces among 155 still passes up to 79 times in 100",
                 is_critical=False,
-                reaction="Outside: stop and re-measure the cutter",
+                reaction="Reads below 21.870 or above 22.030 (drawn in by the gauge's ±0.01): STOP, tell the owner",
             ),
             InspectionLine(
                 balloon=1,

@@ -110,6 +110,31 @@ def zero_sample_count(*, lot_count: int, bad_ratio: float, confidence_ratio: flo
     return high
 
 
+def least_caught_count(
+    *, lot_count: int, sample_count: int, accept_count: int, confidence_ratio: float
+) -> int | None:  # fmt: skip
+    """Fewest bad pieces in a lot that a sample refuses with such a confidence.
+
+    Formula:  the least D with the sum over k = 0..c of C(D, k) C(N - D, n - k) / C(N, n) <= 1 - C
+    Args:     lot_count: N, >= 1.   sample_count: n, 0..N.   accept_count: c, >= 0.   confidence_ratio: C, above 0 and
+              below 1.
+    Returns:  pieces, 1..N; None where even a lot of bad pieces alone is not refused.
+    Raises:   OutOfRange when an argument leaves the bounds above.
+    Valid:    as lot_accept_ratio.
+    Source:   acceptance_identities, hypergeometric distribution.   Departs: nothing.
+    Checked:  tests/published/test_acceptance_sampling.py; tests/laws/test_gauging_laws.py
+    """
+    _confident(confidence_ratio)
+    low, high = 0, lot_count + 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        accept = lot_accept_ratio(
+            lot_count=lot_count, bad_count=middle, sample_count=sample_count, accept_count=accept_count
+        )
+        low, high = (low, middle) if accept <= 1.0 - confidence_ratio + HAIR else (middle, high)
+    return high if high <= lot_count else None
+
+
 def success_run_count(*, confidence_ratio: float, good_ratio: float) -> int:
     """Fewest trials in a row, all good, that show a share of good ones with such a confidence.
 

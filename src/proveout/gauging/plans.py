@@ -7,14 +7,11 @@ another letter, and with it to another sample size.
 
 from __future__ import annotations
 
-from typing import Literal
-
 import msgspec
 
+from proveout.model.inspection import Level, Strictness
 from proveout.quantities.errors import OutOfRange
 
-Level = Literal["S-1", "S-2", "S-3", "S-4", "I", "II", "III"]
-Strictness = Literal["normal", "tightened"]
 LEVELS: tuple[Level, ...] = ("S-1", "S-2", "S-3", "S-4", "I", "II", "III")
 LETTERS = "ABCDEFGHJKLMNPQR"
 SIZES = (2, 3, 5, 8, 13, 20, 32, 50, 80, 125, 200, 315, 500, 800, 1250, 2000)

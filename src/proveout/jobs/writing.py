@@ -1,4 +1,4 @@
-"""Write what a plan gives: plan.json, the page, the papers, drawings, bars, moves and the inputs used."""
+"""Write what a plan gives: plan.json, the page, papers, drawings, bars, inspection, moves and the inputs used."""
 
 from __future__ import annotations
 
@@ -38,6 +38,7 @@ def write_part(
     """Everything of one part into a folder that may not exist yet."""
     from proveout.sheets.bars_csv import bars_csv
     from proveout.sheets.clamping_svg import clamping_svg
+    from proveout.sheets.inspection_table import inspection_csv, inspection_xlsx
     from proveout.sheets.papers import papers_pdf
     from proveout.sheets.picture import ClampingDrawings
     from proveout.sheets.plan_html import plan_html
@@ -46,6 +47,8 @@ def write_part(
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "plan.json").write_bytes(plan_bytes(plan))
     (folder / "bars.csv").write_text(bars_csv(plan), encoding="utf-8", newline="")
+    (folder / "inspection.csv").write_text(inspection_csv(plan), encoding="utf-8", newline="")
+    (folder / "inspection.xlsx").write_bytes(inspection_xlsx(plan))
     views = planned.drawings
     mark = fingerprint_of(plan)
     for clamping in plan.clampings:

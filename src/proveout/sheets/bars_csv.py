@@ -33,7 +33,7 @@ def bars_csv(plan: Plan) -> str:
         count = pattern.bundle_count * pattern.times
         sheet.writerow(
             [
-                _plain(pattern.bar_id),
+                plain_words(pattern.bar_id),
                 pattern.bar_length_mm,
                 pattern.bundle_count,
                 pattern.times,
@@ -50,6 +50,6 @@ def bars_csv(plan: Plan) -> str:
     return out.getvalue()
 
 
-def _plain(words: str) -> str:
+def plain_words(words: str) -> str:
     """Words that no spreadsheet takes for a formula."""
     return f"'{words}" if words[:1] in ("=", "+", "-", "@", "\t", "\r") else words

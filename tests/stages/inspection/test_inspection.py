@@ -6,11 +6,14 @@ from typing import Any
 
 import pytest
 
+from proveout.gauging.deciding import gauge_ratio
+from proveout.model.inspection import InspectionRule
 from proveout.model.plan import Finishing, InspectionLine, Window
 from proveout.model.proof import Decision
 from proveout.model.shop import Gauge
 from proveout.model.work import Survey
-from proveout.stages.inspection.decide import decide, gauge_ratio
+from proveout.stages.inspection.decide import decide
+from proveout.stages.inspection.frequency import Cutting
 
 SURVEY = Survey(faces=(), holes=(), directions=(), access=(), unreached=())
 
@@ -34,9 +37,14 @@ def window(low: float, high: float, **more: Any) -> Window:
     return Window(before_low_mm=low, before_high_mm=high, width_mm=round(high - low, 6), **given)
 
 
-def inspect(*windows: Window, gauges: tuple[Gauge, ...] = ALL) -> Decision[tuple[InspectionLine, ...]]:
+def inspect(
+    *windows: Window, gauges: tuple[Gauge, ...] = ALL, rule: InspectionRule = InspectionRule(), lot_count: int = 150,
+    cutting: Cutting = Cutting(),
+) -> Decision[tuple[InspectionLine, ...]]:  # fmt: skip
     finishing = Finishing(offset_mm={}, windows=windows, coated_area_mm2=0.0, plugs=())
-    return decide(finishing=finishing, survey=SURVEY, gauges=gauges)
+    return decide(
+        finishing=finishing, survey=SURVEY, gauges=gauges, rule=rule, lot_count=lot_count, cutting=cutting
+    )
 
 
 def test_four_to_one_counts_the_whole_uncertainty_interval() -> None:
