@@ -1,7 +1,8 @@
 """Samples of a lot: worked hypergeometric and binomial sums, success runs, and what no bad piece among n proves.
 
-Worked: C(98, 20) / C(100, 20) = 80 x 79 / (100 x 99) = 0.63838; 37 / 50 = 0.74; (0.95 ^ 59 = 0.0485, 0.95 ^ 58 = 0.0510).
-The plans (5, 1) and (10, 3) are those of A. Kiermeier, Visualising and assessing acceptance sampling plans, 2008.
+Worked: C(98, 20) / C(100, 20) = 80 x 79 / (100 x 99) = 0.63838; 37 / 50 = 0.74; (0.95 ^ 59 = 0.0485, 0.95 ^ 58 =
+0.0510). The plans (5, 1) and (10, 3) are those of A. Kiermeier, Visualising and assessing acceptance sampling plans,
+2008.
 """
 
 from __future__ import annotations
@@ -49,13 +50,13 @@ def test_a_run_of_good_ones(confidence: float, good: float, printed: int) -> Non
 
 @pytest.mark.parametrize(("sample", "below"), [(29, 0.10), (59, 0.05), (299, 0.01)])
 def test_no_bad_piece_among_so_many_shows_fewer_bad_than(sample: int, below: float) -> None:
-    """Printed in trade: zero bad in 29 shows fewer than 10 % bad, in 59 fewer than 5 %, in 299 fewer than 1 % (95 %)."""
+    """Printed in trade: zero bad in 29 shows below 10 % bad, in 59 below 5 %, in 299 below 1 % (95 %)."""
     assert most_bad_ratio(sample_count=sample, bad_count=0, confidence_ratio=0.95) < below
     assert most_bad_ratio(sample_count=sample - 1, bad_count=0, confidence_ratio=0.95) > below
 
 
 def test_the_smallest_sample_without_a_bad_piece_is_the_smallest() -> None:
-    """Worked for 20 pieces, 2 bad: C(18, n) / C(20, n) = (20 - n)(19 - n) / 380; 0.05 x 380 = 19: n = 15 gives 20, 16 12."""
+    """Worked, 2 bad of 20: C(18, n) / C(20, n) = (20 - n)(19 - n) / 380; 0.05 x 380 = 19: n = 15 gives 20, 16 12."""
     assert zero_sample_count(lot_count=20, bad_ratio=0.1, confidence_ratio=0.95) == 16
     assert zero_sample_count(lot_count=1, bad_ratio=0.1, confidence_ratio=0.95) == 1
     assert zero_sample_count(lot_count=1_000_000, bad_ratio=0.05, confidence_ratio=0.95) == 59

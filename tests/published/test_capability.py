@@ -1,9 +1,9 @@
 """Capability and its confidence limits.
 
-Printed in R. Rodriguez, Recent developments in process capability analysis: Cpk (1 -+ 1.96 sqrt(1 / (9 n Cpk^2) + 1 / (2
-(n - 1)))). Printed in a trade article: a Cpk of 1.15 from 45 readings lies between 0.89 and 1.41. Printed elsewhere, a pin
-of 20 +-0.05 with a standard deviation of 0.018 has a Cp of 0.926. Worked from the first formula with 1.645: a Cpk of 1.33
-from 30 readings is at least 1.03, from 10 at least 0.79.
+Printed in R. Rodriguez, Recent developments in process capability analysis: Cpk (1 -+ 1.96 sqrt(1 / (9 n Cpk^2) + 1 /
+(2 (n - 1)))). Printed in a trade article: a Cpk of 1.15 from 45 readings lies between 0.89 and 1.41. Printed
+elsewhere, a pin of 20 +-0.05 with a standard deviation of 0.018 has a Cp of 0.926. Worked from the first formula with
+1.645: a Cpk of 1.33 from 30 readings is at least 1.03, from 10 at least 0.79.
 """
 
 from __future__ import annotations

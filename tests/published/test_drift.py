@@ -1,7 +1,8 @@
 """A line through readings and the checks that its slope asks for; worked by hand.
 
-Worked: (0, 1), (1, 2), (2, 2), (3, 4): means 1.5, 2.25; sum of products 4.5, of squares 5: slope 0.9, start 0.9; left over
-0.1, 0.2, -0.7, 0.4: squares 0.70 on 2 degrees, deviation 0.5916; slope's own 0.2646; t of 2 at 0.975 is 4.3027: -+1.1384.
+Worked: (0, 1), (1, 2), (2, 2), (3, 4): means 1.5, 2.25; sum of products 4.5, of squares 5: slope 0.9, start 0.9; left
+over 0.1, 0.2, -0.7, 0.4: squares 0.70 on 2 degrees, deviation 0.5916; slope's own 0.2646; t of 2 at 0.975 is 4.3027:
+-+1.1384.
 """
 
 from __future__ import annotations

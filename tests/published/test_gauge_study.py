@@ -1,7 +1,7 @@
 """A gauge study: AIAG, Measurement systems analysis, average and range method, 10 parts, 3 persons, 3 repeats.
 
-Formulas and the factors K1 0.5908, K2 0.5231, K3 0.3146 as reproduced on a worksheet; figures of the example from memory,
-reckoned again. The older factors 3.05, 2.70 are 5.15 times as large and are not to be mixed with these.
+Formulas and the factors K1 0.5908, K2 0.5231, K3 0.3146 as reproduced on a worksheet; figures of the example from
+memory, reckoned again. The older factors 3.05, 2.70 are 5.15 times as large and are not to be mixed with these.
 """
 
 from __future__ import annotations
@@ -73,7 +73,8 @@ def test_a_persons_spread_below_the_noise_is_none() -> None:
 
 def test_a_small_table_is_worked_by_hand() -> None:
     """Worked: cell means 2, 3, 6, 9; parts 2.5, 7.5; persons 4, 6; whole 5. Parts 4 x 2 x 6.25 = 50, persons 4 x 2 = 8,
-    both 2 x 4 x 0.25 = 2, within 4 x 2 = 8 on 4 degrees. Joined: 10 / 5 = 2; persons (8 - 2) / 4 = 1.5, parts 48 / 4 = 12.
+    both 2 x 4 x 0.25 = 2, within 4 x 2 = 8 on 4 degrees. Joined: 10 / 5 = 2; persons (8 - 2) / 4 = 1.5, parts 48 / 4 =
+    12.
     """
     table = crossed(SMALL)
     assert [p.squares for p in (table.rows, table.columns, table.both, table.within)] == pytest.approx([50, 8, 2, 8])

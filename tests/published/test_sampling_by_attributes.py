@@ -100,9 +100,7 @@ def test_tightened_never_accepts_more_than_normal() -> None:
                      ("normal", "tightened")]  # fmt: skip
             bad = max(1, lot // 20)
             normal, tightened = (
-                lot_accept_ratio(
-                    lot_count=lot, bad_count=bad, sample_count=p.sample_count, accept_count=p.accept_count
-                )
+                lot_accept_ratio(lot_count=lot, bad_count=bad, sample_count=p.sample_count, accept_count=p.accept_count)
                 for p in plans
             )
             assert tightened <= normal + 1e-12

@@ -1,6 +1,7 @@
 """Means, deviations, medians and one-way tables of a few readings, worked by hand.
 
-Worked: 1, 2, 4, 9: mean 4, squares 9 + 4 + 0 + 25 = 38, deviation sqrt(38 / 3); median 3, distances 2, 1, 1, 6: middle 1.5.
+Worked: 1, 2, 4, 9: mean 4, squares 9 + 4 + 0 + 25 = 38, deviation sqrt(38 / 3); median 3, distances 2, 1, 1, 6: middle
+1.5.
 """
 
 from __future__ import annotations

@@ -374,11 +374,19 @@ def example_plan(*, ready: bool = False) -> Plan:
                 accept_high_mm=22.03,
                 act_low_mm=21.91,
                 act_high_mm=21.99,
-                correct="below 21.910 or above 21.990, and not yet STOP: correct the offset towards 21.950 and gauge the "
-                "next piece",
+                correct="below 21.910 or above 21.990, and not yet STOP: correct the offset towards 21.950 and gauge "
+                "the next piece",
                 sample=LotSample(
-                    plan="quality limit", lot_count=155, sample_count=32, accept_count=2, bad_count=8,
-                    accept_ratio=0.786768, confidence_ratio=0.95, caught_count=27, letter="G", used_letter="G",
+                    plan="quality limit",
+                    lot_count=155,
+                    sample_count=32,
+                    accept_count=2,
+                    bad_count=8,
+                    accept_ratio=0.786768,
+                    confidence_ratio=0.95,
+                    caught_count=27,
+                    letter="G",
+                    used_letter="G",
                 ),
                 sample_words="when all 155 are made, draw 32 at random from the whole lot: at most 2 may be out; with "
                 "3 or more gauge every piece. A lot with 8 bad pieces among 155 still passes up to 79 times in 100",

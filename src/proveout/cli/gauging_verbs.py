@@ -41,14 +41,14 @@ def add_gauging(verbs: Any) -> None:
 
     chart = verbs.add_parser(
         "chart", help="find what is out of order in a run of readings, and how a cutter drifts",
-        description="Reads readings in the order they were made and tells the middle and the limits of a control chart, "
-        "what is out of order by the usual run rules and, with a column minutes, how the size drifts as the cutter "
-        "wears. Exit status: 0 done; 2 bad input; 1 internal error.",
+        description="Reads readings in the order they were made and tells the middle and the limits of a control "
+        "chart, what is out of order by the usual run rules and, with a column minutes, how the size drifts as "
+        "the cutter wears. Exit status: 0 done; 2 bad input; 1 internal error.",
         epilog=f"{TABLE} Columns: reading; group, of one size; minutes the cutter had been used by then.",
     )  # fmt: skip
     chart.add_argument("file", type=Path, metavar="FILE.csv", help="the readings")
-    chart.add_argument("--spread", choices=("range", "deviation"), default="", help="of groups; without it the range up "
-                       "to ten readings a group, else the standard deviation")  # fmt: skip
+    chart.add_argument("--spread", choices=("range", "deviation"), default="", help="of groups; without it the "
+                       "range up to ten readings a group, else the standard deviation")  # fmt: skip
     chart.add_argument("--of", choices=("diameter", "length"), default="", help="tell the drift as the cutter's key "
                        "wear; of a diameter the surface moves half as far")  # fmt: skip
     chart.add_argument("--inch", action="store_true", help="the readings are in inches")

@@ -6,15 +6,17 @@ import math
 
 from proveout.cli.words import wrapped
 from proveout.gauging.capability import Between
+from proveout.gauging.charts import BEYOND, EIGHT, FOUR_OF_FIVE, TWO_OF_THREE, Signal
 from proveout.gauging.drift import Line
 from proveout.jobs.gauged import CapabilityFound, ChartFound, Index, StudyFound
 from proveout.quantities.units import MM_PER_INCH
 
 FEW, SOME = 30, 100
+PARTS_FEW = 10
 GROUPS_FEW = 20
 COARSE = 6
 CHANCE = 0.05
-SIGNALS_SHOWN = 30
+RUNS_SHOWN = 12
 
 
 def capability_words(found: CapabilityFound) -> list[str]:
@@ -23,7 +25,7 @@ def capability_words(found: CapabilityFound) -> list[str]:
     groups = f" in {found.groups_count} groups" if found.groups_count else ""
     lines = [
         f"{found.file}: {one.readings_count} readings{groups}, limits {_end(found.low)} to {_end(found.high)}",
-        f"  mean {one.mean:.{digits}f}, standard deviation {one.deviation:.{digits}f}, from {one.low:g} to {one.high:g}",
+        f"  mean {one.mean:.{digits}f}, standard deviation {one.deviation:.{digits}f}, {one.low:g} to {one.high:g}",
         f"  median {one.middle:.{digits}f}, spread without strays {one.calm:.{digits}f}",
     ]
     if found.within is not None:
@@ -40,7 +42,9 @@ def _index(index: Index, names: tuple[str, str], found: CapabilityFound) -> list
     percent = f"{100.0 * found.confidence_ratio:g} %"
     lines = []
     if index.width is not None and index.width_between is not None:
-        lines.append(f"  {names[0]:4}{index.width:6.2f}   {_between(index.width_between)} ({percent}, chi-square, exact)")
+        lines.append(
+            f"  {names[0]:4}{index.width:6.2f}   {_between(index.width_between)} ({percent}, chi-square, exact)"
+        )
     lines.append(
         f"  {names[1]:4}{index.worse:6.2f}   {_between(index.worse_between)} ({percent}, Bissell, approximate)"
     )
@@ -52,35 +56,37 @@ def _proves(found: CapabilityFound) -> list[str]:
     one, percent = found.summary, f"{100.0 * found.confidence_ratio:g} %"
     said = []
     if found.whole is None:
-        said.append("All readings are equal: the gauge shows no spread, and nothing can be said of it. Take a finer one.")
+        said.append(
+            "All readings are equal: the gauge shows no spread, and nothing can be said of it. Take a finer one."
+        )
     elif found.whole.at_least <= 0.0:
         said.append(f"With {percent} confidence not even that the mean lies inside the limits.")
     elif one.readings_count < SOME:
         few = "Few readings" if one.readings_count < FEW else "Not many readings"
         said.append(
             f"{few}: {one.readings_count} of them put Ppk at {found.whole.worse:.2f} and prove no more than "
-            f"{_down(found.whole.at_least)}. Four times as many would halve what is open."
+            f"{_down(found.whole.at_least)}, if they are normal. Four times as many would halve what is open."
         )
     else:
         said.append(f"Ppk is at least {_down(found.whole.at_least)} with {percent} confidence, if readings are normal.")
     share = math.ceil(1000.0 * found.outside_ratio - 1e-9) / 10.0
     said.append(
-        f"Outside the limits: {found.outside_count} of {one.readings_count}. Whatever the readings' distribution, up to "
-        f"{share:g} % of such pieces may be ({percent})."
+        f"Outside the limits: {found.outside_count} of {one.readings_count}. Whatever the readings' distribution, up "
+        f"to {share:g} % of such pieces may be ({percent})."
     )
     if found.groups is not None and found.groups.chance_ratio is not None and found.groups.chance_ratio < CHANCE:
         said.append(
             "The groups lie farther apart than chance has it (less than once in 20): the work moves from group to "
             "group. Cp and Cpk are not what you get; Pp and Ppk are nearer. Draw the chart."
         )
-    if 1 < one.values_count < COARSE:
+    if 1 < one.values_count < min(COARSE, one.readings_count / 2):
         said.append(
             f"There are only {one.values_count} different readings: the gauge's step is too coarse for this spread."
         )
     if one.strays:
         some = ", ".join(str(at + 1) for at in one.strays[:8])
         said.append(
-            f"Far out lie readings {some} in order of the file: gauge them again. They count as long as they stand here."
+            f"Far out lie readings {some} in order of the file: gauge them again. They count while they stand here."
         )
     said.append("All this holds for the pieces gauged and for work like them, not for the next set-up.")
     return said
@@ -114,8 +120,10 @@ def study_words(found: StudyFound) -> list[str]:
     share = 100.0 * ranges.gauge_ratio
     lines += [
         "",
-        f"By averages and ranges: the gauge {ranges.gauge:.{digits}f}, {share:.1f} % of the whole; classes "
-        f"{ranges.categories_count if ranges.gauge > 0.0 else 'all'}",
+        (
+            f"By averages and ranges: the gauge {ranges.gauge:.{digits}f}, {share:.1f} % of the whole; classes "
+            f"{ranges.categories_count if ranges.gauge > 0.0 else 'all'}"
+        ),
     ]
     if found.limits_ratio is not None:
         lines.append(f"Six deviations of the gauge are {100.0 * found.limits_ratio:.1f} % of the width of the limits")
@@ -125,15 +133,19 @@ def study_words(found: StudyFound) -> list[str]:
 
 def _study_proves(found: StudyFound, digits: int) -> list[str]:
     said = [
-        f"For the shop file: uncertainty at k = 2 of at least {2.0 * found.study.gauge:.{digits}f}. How far the gauge "
-        "reads off as a whole is not in it: hold it against a ring or a block.",
+        (
+            f"For the shop file: uncertainty at k = 2 of at least {2.0 * found.study.gauge:.{digits}f}. How far the gauge "
+            "reads off as a whole is not in it: hold it against a ring or a block."
+        ),
     ]
     if found.persons_count == 1:
         said.append("One person read: what another would read is not shown.")
-    if found.parts_count < 5 or found.parts_count * found.persons_count < 15:
+    if found.parts_count < PARTS_FEW:
+        some = found.parts_between
         said.append(
-            f"{found.parts_count} parts and {found.persons_count} persons are few: what lies between them may be half "
-            "or twice of what is told. Usual are ten parts that span what is made, and three persons."
+            f"{found.parts_count} parts are few: even read without error, so many leave open from {some.low:.2g} to "
+            f"{some.high:.2g} times the part to part told, and with it every share of the whole. Usual are ten that "
+            "span what is made."
         )
     if found.study.is_pooled:
         said.append("Persons and parts do not act together as far as is shown; both were joined with the repeats.")
@@ -153,17 +165,11 @@ def chart_words(found: ChartFound, *, of: str = "", is_inch: bool = False) -> li
         )
     lines.append(f"  standard deviation of one reading {chart.deviation:.{digits}f}")
     out = [
-        (signal.at, f"  {kind} {found.names[signal.at + shift]}: {signal.rule}")
-        for kind, own, shift in (
-            ("reading" if single else "group", found.place_signals, 0),
-            (f"{found.by} of", found.spread_signals, 1 if single else 0),
-        )
-        for signal in own
+        *_together(found.place_signals, found.names, "reading" if single else "group", shift=0),
+        *_together(found.spread_signals, found.names, f"{found.by} of", shift=1 if single else 0),
     ]
     lines += ["", "Out of order:" if out else "Nothing is out of order by the four run rules."]
-    lines += [text for _, text in sorted(out)[:SIGNALS_SHOWN]]
-    if len(out) > SIGNALS_SHOWN:
-        lines.append(f"  ... and {len(out) - SIGNALS_SHOWN} more")
+    lines += [wrapped(f"  {text}", "    ") for text in out]
     if len(found.names) < GROUPS_FEW:
         lines.append(
             wrapped(
@@ -175,6 +181,25 @@ def chart_words(found: ChartFound, *, of: str = "", is_inch: bool = False) -> li
     return [*lines, *_drift(found.drift, found, of, is_inch=is_inch)] if found.drift is not None else lines
 
 
+def _together(signals: tuple[Signal, ...], names: tuple[str, ...], kind: str, *, shift: int) -> list[str]:
+    """One line a rule: the points it calls, those in a row as their first and last."""
+    said = []
+    for rule in (BEYOND, TWO_OF_THREE, FOUR_OF_FIVE, EIGHT):
+        runs: list[list[int]] = []
+        for at in (signal.at for signal in signals if signal.rule == rule):
+            if runs and at == runs[-1][1] + 1:
+                runs[-1][1] = at
+            else:
+                runs.append([at, at])
+        told = [
+            names[a + shift] if a == b else f"{names[a + shift]} to {names[b + shift]}" for a, b in runs[:RUNS_SHOWN]
+        ]
+        if told:
+            more = f" and {len(runs) - RUNS_SHOWN} more runs" if len(runs) > RUNS_SHOWN else ""
+            said.append(f"{rule}: {kind} {', '.join(told)}{more}")
+    return said
+
+
 def _drift(line: Line, found: ChartFound, of: str, *, is_inch: bool) -> list[str]:
     digits = max(_digits(found.chart.deviation) + 2, 5)
     said = (
@@ -184,6 +209,8 @@ def _drift(line: Line, found: ChartFound, of: str, *, is_inch: bool) -> list[str
     lines = ["", said]
     if line.slope_low <= 0.0 <= line.slope_high:
         lines.append("  No drift is shown: it may be none, either way, or up to the ends told.")
+    elif found.place_signals:
+        lines.append("  While a size drifts, much of a run is out of order.")
     if of not in ("diameter", "length"):
         lines.append(wrapped("  With --of diameter or --of length it is told as a key of the cutter.", "    "))
         return lines

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import msgspec
 
@@ -109,7 +110,7 @@ def chart_of_singles(readings: Sequence[float]) -> ControlChart:
     """
     finite(readings, least=3)
     factors = chart_factors(group_count=2)
-    ranges = tuple(abs(after - before) for before, after in zip(readings, readings[1:], strict=False))
+    ranges = tuple(abs(after - before) for before, after in pairwise(readings))
     middle, wide = mean_of(readings), mean_of(ranges)
     deviation = wide / mean_range_ratio(group_count=2)
     return ControlChart(
@@ -145,9 +146,11 @@ def signals(limits: ControlLimits, *, runs: bool) -> tuple[Signal, ...]:
             continue
         for rule, span, least, reach in rules:
             window = shares[max(0, at - span + 1) : at + 1]
-            for side in (1.0, -1.0):
-                if side * share > reach and len(window) >= least and sum(side * one > reach for one in window) >= least:
-                    found.append(Signal(at=at, rule=rule))
+            is_run = any(
+                side * share > reach and sum(side * one > reach for one in window) >= least for side in (1.0, -1.0)
+            )
+            if is_run:
+                found.append(Signal(at=at, rule=rule))
     return tuple(found)
 
 

@@ -43,7 +43,8 @@ def mean_range_ratio(*, group_count: int) -> float:
     Returns:  above 0.
     Raises:   OutOfRange when an argument leaves the bounds above.
     Valid:    independent normal readings of one mean and one standard deviation.
-    Source:   range_of_normal_readings.   Departs: by sums of even steps, which for this integrand are exact to rounding.
+    Source:   range_of_normal_readings.   Departs: by sums of even steps, which for this integrand are exact to
+              rounding.
     Checked:  tests/published/test_control_chart_factors.py
     """
     return _moments(group_count)[0]
@@ -75,7 +76,9 @@ def mean_deviation_ratio(*, group_count: int) -> float:
     Checked:  tests/published/test_control_chart_factors.py
     """
     if group_count < GROUP_LEAST:
-        raise OutOfRange("A group holds several readings", where="group_count", value=f"{group_count}", limit="2 or more")
+        raise OutOfRange(
+            "A group holds several readings", where="group_count", value=f"{group_count}", limit="2 or more"
+        )
     n = group_count
     return math.sqrt(2.0 / (n - 1.0)) * math.exp(math.lgamma(n / 2.0) - math.lgamma((n - 1.0) / 2.0))
 

@@ -58,8 +58,8 @@ def study_by_ranges(
 ) -> GaugeStudy:  # fmt: skip
     """A gauge study by averages and ranges.
 
-    Formula:  EV = R K1, AV = sqrt((X K2)^2 - EV^2 / (n r)), none below 0, GRR = sqrt(EV^2 + AV^2), PV = Rp K3; K1 = 1 / d2
-              of r, K2 and K3 = 1 / d2* of persons and of parts for one range
+    Formula:  EV = R K1, AV = sqrt((X K2)^2 - EV^2 / (n r)), none below 0, GRR = sqrt(EV^2 + AV^2), PV = Rp K3; K1 = 1
+              / d2 of r, K2 and K3 = 1 / d2* of persons and of parts for one range
     Args:     mean_range: R, mean range of one person's readings of one part, >= 0.   persons_range: X, between the
               persons' means, >= 0.   parts_range: Rp, between the parts' means, >= 0.   parts_count: n, 2 to 100.
               persons_count: 1 to 100.   repeats_count: r, 2 to 25.
@@ -121,9 +121,7 @@ def variance_study(cells: Cells, *, pool_above_ratio: float) -> GaugeStudy:
         table = one_way([row[0] for row in cells])
         noise = table.within
         parts = max(0.0, table.between.mean_square - noise.mean_square) / repeats_count
-        return _study(
-            math.sqrt(noise.mean_square), 0.0, math.sqrt(parts), freedom=noise.freedom_count, is_pooled=False
-        )
+        return _study(math.sqrt(noise.mean_square), 0.0, math.sqrt(parts), freedom=noise.freedom_count, is_pooled=False)
     table = crossed(cells)
     chance = table.both.chance_ratio
     is_pooled = chance is not None and chance > pool_above_ratio

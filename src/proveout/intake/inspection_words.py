@@ -1,4 +1,4 @@
-"""Words of [inspection], the same in a shop file and in a job file, and of how cutters wear; what is read is checked."""
+"""Words of [inspection], the same in a shop file and in a job file, and of how cutters wear."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ WORDS = (
     ),
     Word(stem="level", text="inspection level of the tables", kind="choice", choices=LEVELS),
     Word(
-        stem="aql_percent", text="acceptance quality limit of the tables, percent of pieces that are not right", low=0.1,
-        high=10.0,
+        stem="aql_percent", text="acceptance quality limit of the tables, percent of pieces that are not right",
+        low=0.1, high=10.0,
     ),
     Word(stem="strictness", text="normal or tightened inspection", kind="choice", choices=("normal", "tightened")),
     Word(
@@ -33,15 +33,17 @@ WORDS = (
         field="confidence_ratio",
     ),
     Word(
-        stem="guard_share", text="share of a gauge's uncertainty by which accepted readings are drawn in at each limit: "
-        "0 is simple acceptance, 100 draws in the whole of it", measure="percent", low=0.0, high=200.0,
+        stem="guard_share", text="share of a gauge's uncertainty by which accepted readings are drawn in at each "
+        "limit: 0 is simple acceptance, 100 draws in the whole of it", measure="percent", low=0.0, high=200.0,
         field="guard_ratio",
     ),
 )  # fmt: skip
-INSPECTION = Section(name="inspection", text="how readings decide, and how many pieces of a lot are gauged", words=WORDS)
+INSPECTION = Section(
+    name="inspection", text="how readings decide, and how many pieces of a lot are gauged", words=WORDS
+)
 WEAR = Word(
-    stem="wear", text="how far the surface that it leaves moves for each minute that it is used, measured; of a diameter "
-    "half of what the reading moves", kind="fact", measure="wear", low=0.0, high=50.0, field="wear_mm_per_s",
+    stem="wear", text="how far the surface that it leaves moves for each minute that it is used, measured; of a "
+    "diameter half of what the reading moves", kind="fact", measure="wear", low=0.0, high=50.0, field="wear_mm_per_s",
 )  # fmt: skip
 
 
@@ -77,8 +79,8 @@ def _sampled(rule: InspectionRule) -> str:
         return "Every piece of a lot is gauged."
     if rule.plan == "no bad piece":
         return (
-            f"Of a finished lot so many are gauged, none of them bad, that {plain(100.0 * rule.bad_ratio)} % bad pieces "
-            f"are caught {plain(100.0 * rule.confidence_ratio)} times in 100."
+            f"Of a finished lot so many are gauged, none of them bad, that {plain(100.0 * rule.bad_ratio)} % bad "
+            f"pieces are caught {plain(100.0 * rule.confidence_ratio)} times in 100."
         )
     return (
         f"A finished lot is sampled by the tables of ISO 2859-1, level {rule.level}, quality limit "

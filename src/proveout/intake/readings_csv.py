@@ -60,13 +60,18 @@ def read_readings(text: str, *, file: str, needed: tuple[str, ...], also: tuple[
     if not needed and len(heads) == 1 and _NUMBER.fullmatch(heads[0].replace(",", ".")):
         heads, rows = [READING], list(enumerate(lines, start=1))  # one bare column of numbers says what it is
     place = Place(file=file, path="row 1")
+    if any(_NUMBER.fullmatch(head) for head in heads):
+        raise BadInput(
+            "The first line names no columns", where=place.at(), value=lines[0][0], limit=_columns(needed, also),
+            do="write the columns' names in the first line",
+        )  # fmt: skip
     refuse_unknown(heads, [READING, *needed, *also], place)
     refuse_doubles(heads, place)
     for column in (READING, *needed):
         if column not in heads:
             raise BadInput(
-                f"The column {column} is missing", where=place.at(), value=", ".join(heads), limit=_columns(needed, also),
-                do=f"add a column {column}: {COLUMNS[column]}",
+                f"The column {column} is missing", where=place.at(), value=", ".join(heads),
+                limit=_columns(needed, also), do=f"add a column {column}: {COLUMNS[column]}",
             )  # fmt: skip
     numbers: dict[str, list[float]] = {head: [] for head in heads if head in NUMBERS}
     words: dict[str, list[str]] = {head: [] for head in heads if head not in NUMBERS}

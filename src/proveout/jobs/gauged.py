@@ -78,7 +78,8 @@ class CapabilityFound:
 class StudyFound:
     """A gauge study by both ways. limits_ratio: six deviations of the gauge over the width of the limits, None without.
 
-    repeats_between: of the deviation of repeats.
+    repeats_between: of the deviation of repeats.   parts_between: how many times as large or small the true spread of
+    parts may be, were they read without error.
     """
 
     file: str
@@ -89,13 +90,14 @@ class StudyFound:
     by_ranges: GaugeStudy
     limits_ratio: float | None
     repeats_between: Between
+    parts_between: Between
     judgement: Judgement
     confidence_ratio: float
 
 
 @dataclass(frozen=True, kw_only=True)
 class ChartFound:
-    """A chart with its signals. names: of the points;  by: what its spreads are.   drift: over minutes, None without."""
+    """A chart with its signals. names: of the points;  by: what its spreads are.   drift: over minutes, if known."""
 
     file: str
     names: tuple[str, ...]
@@ -194,10 +196,12 @@ def gauge_study(
     limits = None if low is None or high is None else SIX * study.gauge / (high - low)
     freedom = study.repeats_freedom_count or 1
     share = capability_limits(found_ratio=1.0, freedom_count=freedom, confidence_ratio=confidence_ratio)
+    parts = capability_limits(found_ratio=1.0, freedom_count=len(square) - 1, confidence_ratio=confidence_ratio)
     return StudyFound(
         file=path.name, parts_count=len(square), persons_count=len(everyone), repeats_count=len(square[0][0]),
         study=study, by_ranges=ranges_study(square), limits_ratio=limits,
         repeats_between=Between(low=study.repeats / share.high, high=study.repeats / share.low),
+        parts_between=Between(low=1.0 / parts.high, high=1.0 / parts.low),
         judgement=judged(
             gauge_ratio=study.gauge_ratio if limits is None else limits, categories_count=study.categories_count
         ),
@@ -257,8 +261,9 @@ def _refuse_sizes(groups: dict[str, list[float]], file: str) -> None:
     for name, group in groups.items():
         if len(group) != usual or usual < 2:
             raise OutOfRange(
-                "The groups of a chart are of one size", where=f'{file}: group "{name}"', value=f"{len(group)} readings",
-                limit=f"{max(usual, 2)}", do="fill the group or take it out; without the column every reading stands alone",
+                "The groups of a chart are of one size", where=f'{file}: group "{name}"',
+                value=f"{len(group)} readings", limit=f"{max(usual, 2)}",
+                do="fill the group or take it out; without the column every reading stands alone",
             )  # fmt: skip
 
 

@@ -310,8 +310,8 @@ class Shop(Noun, frozen=True, kw_only=True):
     units: the system that people here type and read; inside it changes nothing.
     elastic_mpa: elastic modulus of the metal.
     alloys: those that density, yield, modulus and cutting pressure, and the cutters' speeds, are for; empty: nobody
-    said.  responses, spindle_readings: measured here; empty where nobody measured.  inspection: how lots are sampled and
-    readings decided by, as far as the owner wrote it.
+    said.  responses, spindle_readings: measured here; empty where nobody measured.  inspection: how lots are sampled
+    and readings decided by, as far as the owner wrote it.
     """
 
     name: str

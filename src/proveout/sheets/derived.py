@@ -301,7 +301,8 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         patterns=tuple(patterns),
         readings=tuple(
             reading_sheet(
-                every_count=line.every_count, pieces_count=max(plan.bars.pieces_count, plan.part.quantity),
+                every_count=line.every_count,
+                pieces_count=max(plan.bars.pieces_count, plan.part.quantity),
                 also=line.also_pieces,
             )
             for line in plan.inspection

@@ -10,9 +10,8 @@ from proveout.sheets.pages_places import prove_out_words
 from proveout.sheets.turned_words import first_piece_rows
 from proveout.sheets.writer import Writer
 
-
 LET_PASS = ("quality limit", "no bad piece")
-SAMPLES_PASS = (
+SAMPLE_CAUTION = (
     "A sample lets lots with bad pieces pass. Whatever could hurt someone is gauged on every piece, or made so that it "
     "cannot go wrong."
 )
@@ -130,7 +129,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
             "Each box is for the one piece named above it; pieces are counted as they leave the vise. Write what was "
             "measured; with a plug, a tick when GO enters and NO-GO does not."
         ),
-        *([b.framed(SAMPLES_PASS)] if sampled else []),
+        *([b.framed(SAMPLE_CAUTION)] if sampled else []),
         {"kind": "limits", "rows": rows},
     ]
     if not rows:

@@ -98,9 +98,7 @@ def reaction(window: Window, gauge: Gauge | None, accepted: Accepted | None, rul
 
 
 def _inward(low: float, high: float) -> Accepted:
-    return Accepted(
-        low_mm=math.ceil(PLACES * low - 1e-6) / PLACES, high_mm=math.floor(PLACES * high + 1e-6) / PLACES
-    )
+    return Accepted(low_mm=math.ceil(PLACES * low - 1e-6) / PLACES, high_mm=math.floor(PLACES * high + 1e-6) / PLACES)
 
 
 def _act(accepted: Accepted | None, found: Often) -> Accepted | None:

@@ -61,8 +61,8 @@ def often(window: Window, *, accepted_mm: float | None, cutting: Cutting, rule: 
         return Often(
             every_count=min(every, EVERY_WIDER),
             why=f"by the wear of {' and '.join(ids)}, at most {_upward(moved)} mm a piece"
-            + (f"; never more than {EVERY_WIDER} apart, {PRACTICE}" if every > EVERY_WIDER else ""), also_pieces=also, cutter_ids=ids,
-            moved_mm=moved,
+            + (f"; never more than {EVERY_WIDER} apart, {PRACTICE}" if every > EVERY_WIDER else ""),
+            also_pieces=also, cutter_ids=ids, moved_mm=moved,
         )  # fmt: skip
     return Often(every_count=_by_practice(window), why=PRACTICE, also_pieces=also, cutter_ids=ids)
 
@@ -103,7 +103,7 @@ def _leaving(window: Window, cutting: Cutting) -> list[tuple[str, str, str]]:
 
 
 def _moved_mm(window: Window, leaving: list[tuple[str, str, str]], cutting: Cutting) -> float | None:
-    """How far the size moves from piece to piece at the worst: twice the wear of a diameter, of a length each face's."""
+    """How far the size moves from piece to piece at worst: twice the wear of a diameter, each face's of a length."""
     wear = {cutter.id: cutter.wear_mm_per_s for cutter in cutting.cutters}
     seconds = {(use.machine_id, use.cutter_id): use.piece_s.high for use in cutting.uses}
     if not leaving or len(leaving) < len(window.face_ids) or window.kind == "thread":

@@ -88,7 +88,7 @@ def chance_words(ratio: float) -> str:
 
 
 def sample_proof(window: Window, sample: LotSample, rule: InspectionRule) -> Proof | None:
-    """Whether the sample that the owner named catches the share of bad pieces that the owner named; None without one."""
+    """Whether the sample catches the share of bad pieces that the owner named; None where neither was named."""
     if rule.plan not in ("quality limit", "no bad piece") or sample.plan == "every piece":
         return None
     enough = zero_sample_count(
