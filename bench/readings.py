@@ -98,7 +98,7 @@ def samples() -> list[int]:
     for lot in LOTS:
         sample = zero_sample_count(lot_count=lot, bad_ratio=SHARE, confidence_ratio=CONFIDENCE)
         caught = least_caught_count(lot_count=lot, sample_count=sample, accept_count=0, confidence_ratio=CONFIDENCE)
-        out += [sample, caught or 0]
+        out += [sample, caught]
     return out
 
 

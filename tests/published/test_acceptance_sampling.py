@@ -69,7 +69,7 @@ def test_the_fewest_bad_pieces_that_are_caught() -> None:
         least_caught_count(lot_count=20, sample_count=n, accept_count=c, confidence_ratio=0.95)
         for n, c in ((16, 0), (20, 0), (1, 0), (0, 0), (2, 2))
     ]
-    assert caught == [2, 1, 19, None, None]
+    assert caught == [2, 1, 19, 21, 21]
 
 
 def test_whole_lots_empty_samples_and_wrong_counts() -> None:

@@ -134,8 +134,8 @@ def study_words(found: StudyFound) -> list[str]:
 def _study_proves(found: StudyFound, digits: int) -> list[str]:
     said = [
         (
-            f"For the shop file: uncertainty at k = 2 of at least {2.0 * found.study.gauge:.{digits}f}. How far the gauge "
-            "reads off as a whole is not in it: hold it against a ring or a block."
+            f"For the shop file: uncertainty at k = 2 of at least {2.0 * found.study.gauge:.{digits}f}. How far the "
+            "gauge reads off as a whole is not in it: hold it against a ring or a block."
         ),
     ]
     if found.persons_count == 1:

@@ -112,13 +112,13 @@ def zero_sample_count(*, lot_count: int, bad_ratio: float, confidence_ratio: flo
 
 def least_caught_count(
     *, lot_count: int, sample_count: int, accept_count: int, confidence_ratio: float
-) -> int | None:  # fmt: skip
+) -> int:  # fmt: skip
     """Fewest bad pieces in a lot that a sample refuses with such a confidence.
 
     Formula:  the least D with the sum over k = 0..c of C(D, k) C(N - D, n - k) / C(N, n) <= 1 - C
     Args:     lot_count: N, >= 1.   sample_count: n, 0..N.   accept_count: c, >= 0.   confidence_ratio: C, above 0 and
               below 1.
-    Returns:  pieces, 1..N; None where even a lot of bad pieces alone is not refused.
+    Returns:  pieces, 1..N; N + 1 where even a lot of bad pieces alone is not refused.
     Raises:   OutOfRange when an argument leaves the bounds above.
     Valid:    as lot_accept_ratio.
     Source:   acceptance_identities, hypergeometric distribution.   Departs: nothing.
@@ -132,7 +132,7 @@ def least_caught_count(
             lot_count=lot_count, bad_count=middle, sample_count=sample_count, accept_count=accept_count
         )
         low, high = (low, middle) if accept <= 1.0 - confidence_ratio + HAIR else (middle, high)
-    return high if high <= lot_count else None
+    return high
 
 
 def success_run_count(*, confidence_ratio: float, good_ratio: float) -> int:

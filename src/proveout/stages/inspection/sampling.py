@@ -47,6 +47,10 @@ def _sampled(
     letters: tuple[str, str] = ("", ""),
 ) -> LotSample:  # fmt: skip
     bad = bad_of_lot_count(lot_count=lot_count, bad_ratio=rule.bad_ratio)
+    caught = least_caught_count(
+        lot_count=lot_count, sample_count=sample_count, accept_count=accept_count,
+        confidence_ratio=rule.confidence_ratio,
+    )  # fmt: skip
     return LotSample(
         plan=plan, lot_count=lot_count, sample_count=sample_count, accept_count=accept_count, bad_count=bad,
         accept_ratio=round(
@@ -55,10 +59,7 @@ def _sampled(
             ), 6,
         ),
         confidence_ratio=rule.confidence_ratio,
-        caught_count=least_caught_count(
-            lot_count=lot_count, sample_count=sample_count, accept_count=accept_count,
-            confidence_ratio=rule.confidence_ratio,
-        ),
+        caught_count=caught if caught <= lot_count else None,
         letter=letters[0], used_letter=letters[1],
     )  # fmt: skip
 
