@@ -42,13 +42,13 @@ def said(capsys: pytest.CaptureFixture[str], *arguments: str | Path) -> tuple[in
 
 
 def test_the_command_line_tells_capability_and_what_few_readings_prove(tmp_path: Path) -> None:
-    """Worked: mean 20.0135, deviation 0.00158: Ppk min(19.5, 13.5) / (3 x 1.58) = 2.85; proved is far less."""
+    """Worked: mean 20.0135, deviation 0.00158: Ppk 13.5 / 3 / 1.58 = 2.85; proved, summing the non-central t, 1.71."""
     (tmp_path / "r.csv").write_text(column(*TEN), encoding="utf-8")
     ran = proveout("capability", "r.csv", "--low", "20", "--high", "20.033", cwd=tmp_path)
     assert ran.returncode == 0, ran.stderr
     assert "r.csv: 10 readings, limits 20 to 20.033" in ran.stdout
     assert re.search(r"Ppk\s+2\.85", ran.stdout)
-    assert "Few readings: 10 of them put Ppk at 2.85 and prove no more than 1.73" in re.sub(r"\s+", " ", ran.stdout)
+    assert "Few readings: 10 of them put Ppk at 2.85 and prove no more than 1.71" in re.sub(r"\s+", " ", ran.stdout)
     assert "up to 25.9 % of such pieces may be" in re.sub(r"\s+", " ", ran.stdout)
     assert "Cpk" not in ran.stdout
     refused = proveout("capability", "nowhere.csv", "--low", "20", cwd=tmp_path)
@@ -97,12 +97,12 @@ def test_confidence_is_the_askers_and_more_of_it_proves_less(write) -> None:  # 
 
 
 def test_a_gauge_study_tells_both_ways_and_judges_by_the_limits(write, capsys: pytest.CaptureFixture[str]) -> None:  # noqa: ANN001
-    """Worked: repeats lie 0.002 apart: deviation 0.002 / sqrt 2 = 0.00141; persons 0.01 apart."""
+    """Worked: six cells of two 0.002 apart: squares 1.2e-5 on 6 degrees, joined with 2: sqrt(1.5e-6)."""
     path = write(STUDY)
     status, out, _ = said(capsys, "gauge-study", path, "--low", "20", "--high", "20.5")
     assert status == 0
     assert "3 parts, 2 persons, each part read 2 times" in out
-    assert "the same person again 0.00141" in out
+    assert "the same person again 0.00122" in out
     assert "By averages and ranges: the gauge" in out
     assert "3 parts are few" in out
     found = gauge_study(path, low=20.0, high=20.5)

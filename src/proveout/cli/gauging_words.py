@@ -40,7 +40,7 @@ def capability_words(found: CapabilityFound) -> list[str]:
 
 def _index(index: Index, names: tuple[str, str], found: CapabilityFound) -> list[str]:
     percent = f"{100.0 * found.confidence_ratio:g} %"
-    lines = []
+    lines: list[str] = []
     if index.width is not None and index.width_between is not None:
         lines.append(
             f"  {names[0]:4}{index.width:6.2f}   {_between(index.width_between)} ({percent}, chi-square, exact)"
@@ -54,7 +54,7 @@ def _index(index: Index, names: tuple[str, str], found: CapabilityFound) -> list
 
 def _proves(found: CapabilityFound) -> list[str]:
     one, percent = found.summary, f"{100.0 * found.confidence_ratio:g} %"
-    said = []
+    said: list[str] = []
     if found.whole is None:
         said.append(
             "All readings are equal: the gauge shows no spread, and nothing can be said of it. Take a finer one."
@@ -183,7 +183,7 @@ def chart_words(found: ChartFound, *, of: str = "", is_inch: bool = False) -> li
 
 def _together(signals: tuple[Signal, ...], names: tuple[str, ...], kind: str, *, shift: int) -> list[str]:
     """One line a rule: the points it calls, those in a row as their first and last."""
-    said = []
+    said: list[str] = []
     for rule in (BEYOND, TWO_OF_THREE, FOUR_OF_FIVE, EIGHT):
         runs: list[list[int]] = []
         for at in (signal.at for signal in signals if signal.rule == rule):

@@ -57,7 +57,7 @@ def inspection_xlsx(plan: Plan) -> bytes:
     import xlsxwriter
 
     out = io.BytesIO()
-    book = xlsxwriter.Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    book: Any = xlsxwriter.Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
     book.set_properties({"title": f"Inspection of {plan.part.number}", "created": MADE, "comments": ""})
     bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
     wrap = book.add_format({"text_wrap": True, "valign": "top"})

@@ -94,7 +94,7 @@ def _by_practice(window: Window) -> int:
 
 def _leaving(window: Window, cutting: Cutting) -> list[tuple[str, str, str]]:
     """Machine and cutter of the last pass at each face of the size, with the face."""
-    found = []
+    found: list[tuple[str, str, str]] = []
     for face in window.face_ids:
         at = [p for p in cutting.passes if face in p.face_ids and p.kind not in BESIDE]
         if at:
@@ -108,7 +108,7 @@ def _moved_mm(window: Window, leaving: list[tuple[str, str, str]], cutting: Cutt
     seconds = {(use.machine_id, use.cutter_id): use.piece_s.high for use in cutting.uses}
     if not leaving or len(leaving) < len(window.face_ids) or window.kind == "thread":
         return None
-    moved = []
+    moved: list[float] = []
     for machine, cutter, _ in leaving:
         rate = wear.get(cutter)
         if rate is None or (machine, cutter) not in seconds:
