@@ -50,8 +50,9 @@ def inspection_lines() -> tuple[InspectionLine, ...]:
                 letter="G",
                 used_letter="G",
             ),
-            sample_words="when all 155 are made, draw 32 at random from the whole lot: at most 2 may be out; with "
-            "3 or more gauge every piece. A lot with 8 bad pieces among 155 still passes up to 79 times in 100",
+            sample_words="when all 155 are made, draw 32 at random from the whole lot: at most 2 may lie beyond the "
+            "STOP readings; with 3 or more gauge every piece. A lot with 8 bad pieces among 155 still passes up to 79 "
+            "times in 100",
             is_critical=False,
             reaction="Reads below 21.870 or above 22.030 (drawn in by the gauge's ±0.01): STOP, tell the owner",
         ),

@@ -66,7 +66,7 @@ def test_the_sheet_says_when_to_stop_when_to_correct_and_what_a_sample_lets_pass
     text = sheet_of(plan, shop, "Inspection sheet")
     assert "STOP, tell the owner" in text
     assert "and not yet STOP: correct the offset towards 21.950" in text
-    assert "draw 32 at random from the whole lot: at most 2 may be out" in text
+    assert "draw 32 at random from the whole lot: at most 2 may lie beyond the STOP readings" in text
     assert "still passes up to 79 times in 100" in text
     assert "A sample lets lots with bad pieces pass." in text
     assert "piece 63" in text

@@ -72,14 +72,15 @@ def test_an_arrow_takes_its_own_sample_size_with_it() -> None:
     assert line.sample.accept_ratio == pytest.approx(
         lot_accept_ratio(lot_count=120, bad_count=6, sample_count=13, accept_count=0), abs=1e-6
     )
-    assert line.sample_words.startswith("when all 120 are made, draw 13 at random from the whole lot: none may be out")
+    assert line.sample_words.startswith("when all 120 are made, draw 13 at random from the whole lot: none may lie")
     assert "6 bad pieces among 120 still passes up to 50 times in 100" in line.sample_words
 
 
 def test_a_plan_that_allows_bad_pieces_says_how_many_and_what_then() -> None:
     line = only(rule=InspectionRule(plan="quality limit", aql_percent=4.0), lot_count=120)
-    assert "draw 20 at random from the whole lot: at most 2 may be out; with 3 or more gauge every piece" in (
-        line.sample_words
+    assert (
+        "draw 20 at random from the whole lot: at most 2 may lie beyond the STOP readings; with 3 or more gauge every"
+        in (line.sample_words)
     )
 
 
@@ -203,6 +204,14 @@ def test_accepted_readings_follow_the_shops_own_guard_band() -> None:
     assert "(drawn in by 50 % of the gauge's ±0.003)" in half.reaction
     twice = only(0.024, gauges=(BORE,), rule=InspectionRule(guard_ratio=2.0))
     assert (twice.accept_low_mm, twice.accept_high_mm) == (20.006, 20.018)
+
+
+def test_without_a_gauge_no_reading_is_accepted_and_the_sheet_says_so() -> None:
+    line = only(0.033, gauges=(), cutting=cutting(), face_ids=("a",))
+    assert (line.accept_low_mm, line.act_low_mm, line.every_why) == (None, None, "common practice, no source")
+    assert line.reaction == (
+        "reads below 20.000 or above 20.033: STOP, tell the owner; between them no gauge of the shop can tell"
+    )
 
 
 def test_a_thread_and_an_empty_window_have_no_accepted_readings() -> None:

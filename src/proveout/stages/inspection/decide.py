@@ -72,12 +72,12 @@ def decide(
 
 
 def accepted_by(window: Window, gauge: Gauge | None, rule: InspectionRule) -> Accepted | None:
-    """Readings accepted before the coat, to the last place that is written, inward; None where no size is read."""
-    if window.width_mm <= 0.0 or window.kind == "thread":
+    """Readings accepted before the coat, to the last place written, inward; None where no gauge reads the size."""
+    if window.width_mm <= 0.0 or window.kind == "thread" or gauge is None:
         return None
     raw = accepted_mm(
         low_mm=window.before_low_mm, high_mm=window.before_high_mm,
-        uncertainty_mm=gauge.uncertainty_mm if gauge is not None else 0.0, guard_ratio=rule.guard_ratio,
+        uncertainty_mm=gauge.uncertainty_mm, guard_ratio=rule.guard_ratio,
     )  # fmt: skip
     return _inward(raw.low_mm, raw.high_mm)
 
@@ -86,8 +86,14 @@ def reaction(window: Window, gauge: Gauge | None, accepted: Accepted | None, rul
     """The readings at which work stops: the limits before the coat, drawn in by the gauge's uncertainty."""
     if window.width_mm <= 0.0:
         return "do not make: no size before the coat ends within its limits; tell the owner"
-    if accepted is None:
+    if window.kind == "thread":
         return "GO does not enter or NO-GO enters: STOP, tell the owner"
+    if accepted is None:
+        bare = _inward(window.before_low_mm, window.before_high_mm)
+        return (
+            f"reads below {bare.low_mm:.3f} or above {bare.high_mm:.3f}: STOP, tell the owner; between them no "
+            "gauge of the shop can tell"
+        )
     if accepted.low_mm > accepted.high_mm:
         return "no reading of this gauge is accepted: STOP, tell the owner"
     drawn_in = ""

@@ -73,10 +73,10 @@ def sample_words(sample: LotSample) -> str:
     if sample.plan == "as checked":
         return f"these {sample.sample_count} checks, taken as drawn at random, let a lot with {bad} pass {chance}"
     allowed = sample.accept_count
-    most = "none may be out" if allowed == 0 else f"at most {allowed} may be out"
+    most = "none" if allowed == 0 else f"at most {allowed}"
     return (
-        f"when all {sample.lot_count} are made, draw {sample.sample_count} at random from the whole lot: {most}; with "
-        f"{allowed + 1} or more gauge every piece. A lot with {bad} still passes {chance}"
+        f"when all {sample.lot_count} are made, draw {sample.sample_count} at random from the whole lot: {most} may lie "
+        f"beyond the STOP readings; with {allowed + 1} or more gauge every piece. A lot with {bad} still passes {chance}"
     )
 
 
