@@ -75,8 +75,9 @@ def sample_words(sample: LotSample) -> str:
     allowed = sample.accept_count
     most = "none" if allowed == 0 else f"at most {allowed}"
     return (
-        f"when all {sample.lot_count} are made, draw {sample.sample_count} at random from the whole lot: {most} may lie "
-        f"beyond the STOP readings; with {allowed + 1} or more gauge every piece. A lot with {bad} still passes {chance}"
+        f"when all {sample.lot_count} are made, draw {sample.sample_count} at random from the whole lot: {most} may "
+        f"lie beyond the STOP readings; with {allowed + 1} or more gauge every piece. A lot with {bad} still passes "
+        f"{chance}"
     )
 
 
