@@ -23,7 +23,8 @@ def test_a_few_readings() -> None:
     assert (found.low, found.high, found.middle, found.values_count) == (1.0, 9.0, 3.0, 4)
     assert found.calm == pytest.approx(1.482602218505602 * 1.5)
     assert found.strays == ()
-    assert summary_of((*FOUR, 3.0, 2.0, 3.0, 40.0)).strays == (7,)
+    # worked: middle 3, middle distance 1: beyond 3.5 x 1.4826 = 5.19 from it lie 9 and 40
+    assert summary_of((*FOUR, 3.0, 2.0, 3.0, 40.0)).strays == (3, 7)
     assert summary_of((2.0, 2.0, 2.0, 5.0)).strays == ()
 
 
