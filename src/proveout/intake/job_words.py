@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from proveout.intake.inspection_words import INSPECTION
+from proveout.intake.kit_words import BAG, KIT
 from proveout.intake.shop_words import Section
 from proveout.intake.toml_words import Word
 
@@ -165,7 +166,7 @@ NUMBERED = (SIZES, BALLOONS, MARKS)
 
 JOB_SECTIONS = (
     JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, INSPECTION, OUTSIDE, AS_BOUGHT, PINS, MARKS,
-    PROVE_OUT,
+    PROVE_OUT, KIT, BAG,
 )  # fmt: skip
 
 ORDER_TOP = Section(

@@ -384,6 +384,23 @@ BENCH = Section(
         _hand("programming", "programming one design", 60.0, 180.0, 480.0, measure="minutes"),
         _hand("prove_out", "proving out one design", 45.0, 90.0, 240.0, measure="minutes"),
         _money("rate_per_h", "price of an hour of hand work", 1000.0, default=45.0),
+        Word(
+            stem="hand_edge",
+            text="how much edge is broken by hand in a minute",
+            kind="fact",
+            measure="speed",
+            low=0.01,
+            high=100.0,
+            field="hand_edge_mm_per_s",
+        ),
+        Word(
+            stem="scale_step",
+            text="finest that the scale shows on which bags are weighed",
+            measure="mass",
+            low=1e-4,
+            high=1000.0,
+            field="scale_step_kg",
+        ),
     ),
 )
 

@@ -10,6 +10,7 @@ import msgspec
 
 from proveout import __version__
 from proveout.intake.step import read_solid
+from proveout.jobs.by_hand import by_hand
 from proveout.jobs.drawn import Drawn, wrong_drawings
 from proveout.jobs.first_look import first_look
 from proveout.jobs.holding import hold
@@ -181,6 +182,10 @@ def plan_job(
                 uses=() if lack else worn.value,
             ),
         )  # fmt: skip
+        hands = by_hand(
+            job=job, shop=shop, solid=solid, survey=surveyed.value, passes=cut.passes.passes, clampings=placed,
+            store=store,
+        )  # fmt: skip
         for decision in (lines, sawn, timed, priced, worn):
             proofs.extend(without_figures(decision.proofs, lack))
         noted = store.get(
@@ -190,7 +195,7 @@ def plan_job(
             seconds_by_pass={} if lack else {x.pass_id: x.seconds.nominal for x in timed.value.lines if x.pass_id},
             run=run,
         )  # fmt: skip
-        proofs.extend(noted.proofs)
+        proofs.extend((*noted.proofs, *hands.proofs))
         proofs.extend(making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes))
         proofs.extend(metal_proofs(job.part.alloy, shop, lack))
         ordered = weakest_first(tuple(proofs))
@@ -211,6 +216,7 @@ def plan_job(
             concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
             table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value,
+            bench=hands.bench, packing=hands.packing, due=job.order.due,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal
 
+from proveout.model.bench import BenchPlan
 from proveout.model.concerns import Concern
 from proveout.model.fact import Fact
 from proveout.model.inspection import LotSample
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
+from proveout.model.packing import Packing
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
 from proveout.model.table_load import TableLoad, TableOption
@@ -346,6 +348,8 @@ class Plan(Noun, frozen=True, kw_only=True):
     pass_limits: what binds each pass, in the passes' order.
     trial_cuts: in scrap, one for each proof of stability that is not shown.
     turned: what goes over from one clamping to the next.
+    bench: edges and who breaks them.   packing: what goes into bag and box with a piece.
+    due: ISO date on which the pieces are wanted, empty when not said.
     """
 
     schema_version: int
@@ -385,6 +389,9 @@ class Plan(Noun, frozen=True, kw_only=True):
     pass_limits: tuple[PassLimit, ...] = ()
     trial_cuts: tuple[TrialCut, ...] = ()
     turned: Turned = Turned()
+    bench: BenchPlan = BenchPlan()
+    packing: Packing = Packing()
+    due: str = ""
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

@@ -290,7 +290,11 @@ class Gauge(Noun, frozen=True, kw_only=True):
 
 
 class Bench(Noun, frozen=True, kw_only=True):
-    """Hand work and outlay around the machines, in seconds and money."""
+    """Hand work and outlay around the machines, in seconds and money.
+
+    hand_edge_mm_per_s: of edge broken by hand;  scale_step_kg: the finest that the counting scale shows; None where
+    nobody measured.
+    """
 
     load_s: Fact
     blow_off_s: Fact
@@ -302,6 +306,8 @@ class Bench(Noun, frozen=True, kw_only=True):
     programming_s: Fact
     prove_out_s: Fact
     rate_per_h: float
+    hand_edge_mm_per_s: Fact | None = None
+    scale_step_kg: float | None = None
 
 
 class Shop(Noun, frozen=True, kw_only=True):

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import csv
-import datetime as dt
 import io
 from typing import Any
 
 from proveout.model.plan import InspectionLine, Plan
 from proveout.sheets.bars_csv import plain_words
+from proveout.sheets.lists import MADE
 
 # what comes after the coat stands last, and says so
 HEAD = (
@@ -17,7 +17,6 @@ HEAD = (
     "lot_count", "sample_plan", "sample_count", "accept_count", "told_bad_count", "told_bad_pass_ratio",
     "caught_bad_count", "after_coat_low_mm", "after_coat_high_mm",
 )  # fmt: skip
-MADE = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)  # one time stamp for all, so that the same plan gives the same bytes
 WIDTHS = {"size": 26, "gauge": 20, "how_often": 40, "every_why": 34, "correct": 46, "reaction": 46}
 ROWS_MOST = 5000
 """Pieces that get a row of their own for readings."""
