@@ -26,6 +26,7 @@ from proveout.jobs.store import Store
 from proveout.jobs.table_loads import loads_of
 from proveout.jobs.wrong_loads import wrong_loads
 from proveout.model.coat_way import coat_prices
+from proveout.model.inspection import rule_of
 from proveout.model.job import Job
 from proveout.model.loading import Sister
 from proveout.model.plan import SCHEMA_VERSION, FirstLook, PartSummary, Plan
@@ -71,6 +72,7 @@ def plan_job(
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.finishing.decide import decide as decide_finishing
     from proveout.stages.inspection.decide import decide as decide_inspection
+    from proveout.stages.inspection.frequency import Cutting
     from proveout.stages.inspection.making import making_proofs
     from proveout.stages.sending.decide import decide as decide_sending
     from proveout.stages.timing.decide import decide as decide_time
@@ -160,10 +162,6 @@ def plan_job(
         )  # fmt: skip
         proofs.extend(turned.proofs)
         run.check("inspection, bars, time and cost")
-        lines = store.get(
-            "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
-            gauges=shop.gauges,
-        )  # fmt: skip
         timed = store.get(
             "timing", decide_time, passes=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
             bench=shop.bench, saw=shop.saw, blank=chosen, bars_plan=sawn.value, job=job,
@@ -178,6 +176,15 @@ def plan_job(
         worn = store.get(
             "edges", decide_edges, time=timed.value, passes=cut.passes, clampings=placed, cutters=shop.cutters,
             pieces_count=sawn.value.pieces_count,
+        )  # fmt: skip
+        lines = store.get(
+            "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
+            gauges=shop.gauges, rule=rule_of(shop.inspection, job.inspection),
+            lot_count=max(sawn.value.pieces_count, job.order.quantity),
+            cutting=Cutting(
+                passes=cut.passes.passes, machine_of={c.id: c.machine_id for c in placed}, cutters=cutters,
+                uses=() if lack else worn.value,
+            ),
         )  # fmt: skip
         hands = by_hand(
             job=job, shop=shop, solid=solid, survey=surveyed.value, passes=cut.passes.passes, clampings=placed,

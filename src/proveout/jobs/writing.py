@@ -1,4 +1,4 @@
-"""Write what a plan gives: plan.json, the page, the papers, drawings, bars, moves and the inputs used."""
+"""Write what a plan gives: plan.json, the page, papers, drawings, bars, inspection, moves and the inputs used."""
 
 from __future__ import annotations
 
@@ -40,6 +40,7 @@ def write_part(
     from proveout.sheets.bars_csv import bars_csv
     from proveout.sheets.clamping_svg import clamping_svg
     from proveout.sheets.dates_ics import part_dates
+    from proveout.sheets.inspection_table import inspection_csv, inspection_xlsx
     from proveout.sheets.lists import lists_xlsx, purchase_csv
     from proveout.sheets.papers import papers_pdf
     from proveout.sheets.picture import ClampingDrawings
@@ -49,6 +50,8 @@ def write_part(
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "plan.json").write_bytes(plan_bytes(plan))
     (folder / "bars.csv").write_text(bars_csv(plan), encoding="utf-8", newline="")
+    (folder / "inspection.csv").write_text(inspection_csv(plan), encoding="utf-8", newline="")
+    (folder / "inspection.xlsx").write_bytes(inspection_xlsx(plan))
     (folder / "purchases.csv").write_text(purchase_csv(plan, shop), encoding="utf-8", newline="")
     (folder / "lists.xlsx").write_bytes(lists_xlsx(plan, shop))
     if dates := part_dates(plan):

@@ -10,6 +10,7 @@ from proveout.model.coat_way import CoatWay
 from proveout.model.concerns import Concern
 from proveout.model.fact import Fact
 from proveout.model.finish_order import FinishOrder
+from proveout.model.inspection import LotSample
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
@@ -108,7 +109,13 @@ class Finishing(Noun, frozen=True, kw_only=True):
 
 
 class InspectionLine(Noun, frozen=True, kw_only=True):
-    """One line of the inspection sheet. every_count: pieces from one check to the next, 1 for every piece."""
+    """One line of the inspection sheet. every_count: pieces from one check to the next, 1 for every piece.
+
+    every_why: what that rests on.   also_pieces: the first after each change of an edge that leaves the size.
+    accept_low_mm, accept_high_mm: readings accepted before the coat; act_low_mm, act_high_mm: readings between which
+    the offset stays; None where there is none.   correct: what is done beyond those, empty likewise.   sample: of the
+    finished lot, None where nothing can be made;  sample_words: the same for whoever gauges.
+    """
 
     balloon: int
     text: str
@@ -121,6 +128,25 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     reaction: str
     is_critical: bool
     every_count: int = 1
+    every_why: str = ""
+    also_pieces: tuple[int, ...] = ()
+    accept_low_mm: float | None = None
+    accept_high_mm: float | None = None
+    act_low_mm: float | None = None
+    act_high_mm: float | None = None
+    correct: str = ""
+    sample: LotSample | None = None
+    sample_words: str = ""
+
+    def pieces(self, lot_count: int) -> tuple[int, ...]:
+        """Numbers of the pieces of a lot that are gauged on the way, in order, the last among them."""
+        return checked_pieces(every_count=self.every_count, also=self.also_pieces, lot_count=lot_count)
+
+
+def checked_pieces(*, every_count: int, also: tuple[int, ...], lot_count: int) -> tuple[int, ...]:
+    """The first piece, every nth by its number, those named beside, and the last; counted from 1."""
+    steps = range(every_count, lot_count + 1, every_count)
+    return tuple(sorted({n for n in (1, *steps, *also, lot_count) if 1 <= n <= lot_count}))
 
 
 class BarPattern(Noun, frozen=True, kw_only=True):
