@@ -8,6 +8,7 @@ from __future__ import annotations
 import msgspec
 from fixture_bench import bench, packing
 from fixture_clampings import PASS_ROWS, clampings
+from fixture_inspection import inspection_lines
 from fixture_jaws import jaws_of
 from fixture_names import (
     BACK,
@@ -33,7 +34,6 @@ from proveout.model.plan import (
     CostLine,
     CostPlan,
     Finishing,
-    InspectionLine,
     PartSummary,
     Plan,
     Question,
@@ -249,58 +249,7 @@ def example_plan(*, ready: bool = False) -> Plan:
             ),
             jaw_strikes=(),
         ),
-        inspection=(
-            InspectionLine(
-                balloon=7,
-                text="Slot width, left",
-                before_low_mm=6.66,
-                before_high_mm=6.84,
-                finished_low_mm=6.6,
-                finished_high_mm=6.8,
-                gauge="Plug 6.66 / 6.84",
-                how_often="every piece",
-                is_critical=True,
-                reaction="Outside: stop, tell the setter, hold back to the last good piece",
-            ),
-            InspectionLine(
-                balloon=3,
-                text="Width over back and flank",
-                before_low_mm=21.86,
-                before_high_mm=22.04,
-                finished_low_mm=21.9,
-                finished_high_mm=22.1,
-                gauge="Micrometer 0 to 25",
-                how_often="pieces 1, 10, 20, 30 and so on, and the last",
-                every_count=10,
-                is_critical=False,
-                reaction="Outside: stop and re-measure the cutter",
-            ),
-            InspectionLine(
-                balloon=1,
-                text="Height",
-                before_low_mm=17.86,
-                before_high_mm=18.04,
-                finished_low_mm=17.9,
-                finished_high_mm=18.1,
-                gauge="Micrometer 0 to 25",
-                how_often="pieces 1, 10, 20, 30 and so on, and the last",
-                every_count=10,
-                is_critical=False,
-                reaction="Outside: clean the jaw steps, re-measure",
-            ),
-            InspectionLine(
-                balloon=13,
-                text="Thread M6 6H, depth of full thread",
-                before_low_mm=10.0,
-                before_high_mm=11.5,
-                finished_low_mm=10.0,
-                finished_high_mm=11.5,
-                gauge="Thread plug M6 6H",
-                how_often="every piece",
-                is_critical=False,
-                reaction="No-go enters: change the tap",
-            ),
-        ),
+        inspection=inspection_lines(),
         bars=BarsPlan(
             pieces_count=155,
             spare_count=5,
@@ -379,9 +328,9 @@ def example_plan(*, ready: bool = False) -> Plan:
             Question(
                 id="show",
                 text="Is the flank a show face?",
-                would_change="Scallops of the flank would be stepped finer.",
-                weight=2.0,
                 face_ids=(FLANK,),
+                weight=2.0,
+                would_change="Scallops of the flank would be stepped finer.",
             ),
         ),
         proofs=shown,
