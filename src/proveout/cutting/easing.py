@@ -16,8 +16,8 @@ STEP = 0.01
 STEP_LEAST, STEP_MOST = 0.3, 0.97
 FURTHER_RATIO = 0.98
 """Goes so far beyond what is missing: a force that falls less than its cause would else never be reached."""
-FEED_EXPONENT = 1.5
-"""A force falls less than the feed, as an edge that cuts little still rubs: the feed goes down by more."""
+COARSE_STEP, COARSE_MOST = 0.05, 0.8
+"""Of steps down a wall: it pushes no less until they are shorter than the edge in it at once, or one more in number."""
 STEP_WORTH = 0.0005  # a smaller step would cost a round and bring nothing
 AXIAL_DEFAULT, AXIAL_FLOOR = 0.5, 0.02
 CORNER_DEFAULT = 1.5
@@ -58,7 +58,7 @@ def tighten_cut(
     if quantity == "wall_ratio" and now < floor + STEP_WORTH:
         quantity, floor = "wall_feed_ratio", feed_floor
         now = _feed_of_wall(limits, subject)
-    bound = max(floor, round(now * _share(reserve, is_feed=quantity.endswith("feed_ratio")), 4))
+    bound = max(floor, round(now * _share(reserve, is_wall_step=quantity == "wall_ratio"), 4))
     if bound > now - STEP_WORTH:
         return None
     return Tighten(subject=subject, quantity=quantity, bound=bound, unit="of the usual")
@@ -68,10 +68,11 @@ def _feed_of_wall(limits: Limits, subject: str) -> float:
     return limits.of("wall_feed_ratio", subject, FEED_DEFAULT)
 
 
-def _share(reserve: float, *, is_feed: bool) -> float:
+def _share(reserve: float, *, is_wall_step: bool) -> float:
     """How much of the present depth or feed is left by the next step."""
-    wanted = FURTHER_RATIO * (reserve**FEED_EXPONENT if is_feed else reserve)
-    return max(STEP_LEAST, min(STEP_MOST, math.floor(wanted / STEP + 1e-9) * STEP))
+    if is_wall_step:
+        return max(STEP_LEAST, min(COARSE_MOST, math.floor(reserve / COARSE_STEP) * COARSE_STEP))
+    return max(STEP_LEAST, min(STEP_MOST, math.floor(FURTHER_RATIO * reserve / STEP + 1e-9) * STEP))
 
 
 def _in_cut_mm(load: PassLoad, diameter_mm: float) -> float:
