@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
 import msgspec
@@ -22,6 +22,7 @@ from proveout.quantities.errors import BadInput
 from proveout.quantities.units import MM_PER_INCH
 
 ASSUMED = "# assumed"
+FROM_FILE = "; as the STEP file writes it"
 TIMES = r"\s*[xX×*]\s*|\s+"  # between the numbers of an answer
 NO_SOURCE_YET = (
     '# add source = "..." to the next line: until it says where the force comes from no holding can be shown\n'
@@ -254,11 +255,16 @@ def _inline(row: Mapping[str, Any]) -> str:
     return "{ " + ", ".join(parts) + " }"
 
 
-def draft_job(read: ReadSolid, survey: Survey, *, step: str, number: str, quantity: int | None = None) -> str:
+def draft_job(
+    read: ReadSolid, survey: Survey, *, step: str, number: str, quantity: int | None = None,
+    sizes: Mapping[int, str] | None = None, notes: Sequence[str] = (),
+) -> str:  # fmt: skip
     """TOML text of a new job file: every hole and face under its balloon, its size left for the owner to type.
 
-    step: the STEP file as the owner typed it.  number: the part number.
+    step: the STEP file as the owner typed it.  number: the part number.  sizes: what the STEP file itself writes, by
+    balloon.  notes: what it writes beside that, a line each.
     """
+    written = sizes or {}
     entries = _balloon_entries(read.solid, survey)
     warnings = [f"# Asked of you: {_one_line(warning)}" for warning in read.warnings]
     size = " x ".join(plain(round(one, 3)) for one in read.solid.size_mm)
@@ -292,8 +298,12 @@ def draft_job(read: ReadSolid, survey: Survey, *, step: str, number: str, quanti
         '# Type between the quotes what the drawing says: "H8", "M6 6H", "18 +0.05/-0.02", "mask".',
         '# Several sizes of one hole, each with diameter and mask, parted by semicolons: "20 H8 mask; M5 6H mask".',
         "# Leave the rest empty.",
+        *(f"# In the STEP file, not taken: {_one_line(note)}" for note in notes),
         "[sizes]",
-        *(f'{balloon} = ""  # {words}' for balloon, _, words in entries),
+        *(
+            f"{balloon} = {_text(written.get(balloon, ''))}  # {words}{FROM_FILE if balloon in written else ''}"
+            for balloon, _, words in entries
+        ),
         "",
         "[masked]",
         "balloons = []  # stays free of the coat",

@@ -20,7 +20,7 @@ from proveout.intake.toml_words import (
     shown,
     table_at,
 )
-from proveout.model.job import Balloon, Coat, Job, Order, PartText, Pin, Size
+from proveout.model.job import LETTERS, Balloon, Coat, Job, Order, PartText, Pin, Size
 from proveout.model.shop import Shop
 from proveout.model.solid import SIDES
 from proveout.model.work import HOLE_ID
@@ -29,8 +29,6 @@ from proveout.stages.finishing.written import read_size
 
 QUANTITY_WITHOUT_JOB = 100
 EDGE_BREAK_WITHOUT_JOB_MM = 0.3
-# of the sizes written at one balloon, in their order
-LETTERS = ("", "b", "c", "d", "e", "f", "g", "h")
 
 
 def read_job(path: Path) -> Job:

@@ -9,7 +9,7 @@ from pathlib import Path
 import msgspec
 
 from proveout import __version__
-from proveout.intake.step import read_solid
+from proveout.jobs.design import design_of, read_part
 from proveout.jobs.drawn import Drawn, wrong_drawings
 from proveout.jobs.first_look import first_look
 from proveout.jobs.holding import hold
@@ -34,8 +34,6 @@ from proveout.model.target import Target
 from proveout.model.work import PassPlan
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.picture import ClampingDrawings
-
-READING_LIMIT_S = 120.0
 
 
 @dataclass(frozen=True)
@@ -63,7 +61,7 @@ def plan_job(
     Raises:   BadInput for a broken file or a pin that the shop does not know.   Interrupted, OutOfTime from `run`.
     """
     from proveout.jobs.binding import pass_limits
-    from proveout.stages import clampings, survey
+    from proveout.stages import clampings
     from proveout.stages.bars.decide import decide as decide_bars
     from proveout.stages.concerns.decide import decide as decide_concerns
     from proveout.stages.costing.decide import decide as decide_cost
@@ -78,26 +76,21 @@ def plan_job(
     request, read_off = with_readings(request, lack=lack, store=store)
     job, shop = request.job, request.shop
     run.check("reading", request.step.name)
-    read = store.get(
-        "intake", _read, path_digest=request.inputs.get("step", ""), solid_name=job.part.solid, path=request.step.name,
-        run=_Held(request.step, run),
-    )  # fmt: skip
+    design = design_of(request, store=store, run=run)
+    request, job, read, surveyed = design.request, design.request.job, design.read, design.survey
     solid = read.solid
-    surveyed = store.get("survey", survey.decide, solid=solid, run=run)
-    numbered = survey.numbered_as(surveyed.value, job.balloons)
-    surveyed = msgspec.structs.replace(surveyed, value=survey.with_threads(numbered, job.sizes))
     run.check("finishing")
-    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job)
+    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed, job=job)
     target = finished.value.target
     cutters = shop.cutters
     held = hold(
-        request, solid=solid, target=target, survey=surveyed.value, lack=lack, store=store, run=run,
+        request, solid=solid, target=target, survey=surveyed, lack=lack, store=store, run=run,
         bought=finished.value.bought,
     )  # fmt: skip
-    proofs: list[Proof] = [*surveyed.proofs, *finished.proofs, *held.proofs, *read_off]
+    proofs: list[Proof] = [*design.proofs, *finished.proofs, *held.proofs, *read_off]
     sequence, placed, chosen = held.sequence, held.clampings, held.blanks.chosen
     found_survey = msgspec.structs.replace(
-        surveyed.value, access=held.choice.access,
+        surveyed, access=held.choice.access,
         unreached=sequence.unreached if sequence else tuple(f.id for f in solid.faces), reach=held.choice.reach,
     )  # fmt: skip
     sawn = store.get(
@@ -111,6 +104,7 @@ def plan_job(
         job=job, shop=shop, read=read, part=part, survey=found_survey, finishing=finished.value.finishing,
         target=target, blank=held.blanks, placed=placed, choice=picked.value, bars_plan=sawn.value,
         proofs=(*proofs, *metal_proofs(job.part.alloy, shop, lack)), lack=lack, is_bare=request.is_bare, store=store,
+        pmi=design.notes,
     )  # fmt: skip
     if show is not None:
         show(look)
@@ -156,7 +150,7 @@ def plan_job(
         proofs.extend(turned.proofs)
         run.check("inspection, bars, time and cost")
         lines = store.get(
-            "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
+            "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed,
             gauges=shop.gauges,
         )  # fmt: skip
         timed = store.get(
@@ -166,7 +160,7 @@ def plan_job(
         )  # fmt: skip
         priced = store.get(
             "costing", decide_cost, time=timed.value, bars_plan=sawn.value, job=job, passes=cut.passes,
-            clampings=placed, faces=surveyed.value.faces, machines=shop.machines, cutters=shop.cutters,
+            clampings=placed, faces=surveyed.faces, machines=shop.machines, cutters=shop.cutters,
             jaws=shop.jaws, saw=shop.saw, bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio,
             currency=shop.currency, prices="assumed" if shop.assumed else "owner's guess", loads=loads,
         )  # fmt: skip
@@ -177,7 +171,7 @@ def plan_job(
         for decision in (lines, sawn, timed, priced, worn):
             proofs.extend(without_figures(decision.proofs, lack))
         noted = store.get(
-            "concerns", decide_concerns, solid=solid, survey=surveyed.value, cutters=cutters, coat=job.coat,
+            "concerns", decide_concerns, solid=solid, survey=surveyed, cutters=cutters, coat=job.coat,
             coated=frozenset(id for id, mm in finished.value.finishing.offset_mm.items() if mm != 0.0),
             edge_break_mm=job.edge_break_mm, passes=cut.passes.passes,
             seconds_by_pass={} if lack else {x.pass_id: x.seconds.nominal for x in timed.value.lines if x.pass_id},
@@ -194,7 +188,7 @@ def plan_job(
             not_cut=cut.passes.not_cut, removal=cut.removal, inspection=lines.value, bars=sawn.value, time=timed.value,
             cost=priced.value,
             questions=ask(
-                job=job, read=read, survey=surveyed.value, cost=priced.value, time=timed.value, proofs=ordered,
+                job=job, read=read, survey=surveyed, cost=priced.value, time=timed.value, proofs=ordered,
                 finishers=shop.finishers, is_bare=request.is_bare, table_options=table_options,
             ),
             proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
@@ -203,7 +197,7 @@ def plan_job(
             programs=(*programs.sheets, *together.sheets), jaw_forms=formed.forms, jaw_programs=formed.sheets,
             concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
-            table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value,
+            table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value, pmi=design.notes,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,
@@ -224,23 +218,9 @@ def _sisters(request: Request, store: Store, run: Run) -> tuple[Sister, ...]:
     """The other parts of the order as read."""
     found = []
     for file in request.sisters:
-        read = store.get(
-            "intake", _read, path_digest=file.digest, solid_name=file.solid_name, path=file.step.name,
-            run=_Held(file.step, run),
-        )  # fmt: skip
+        read = read_part(file.step, digest=file.digest, solid_name=file.solid_name, store=store, run=run)
         found.append(Sister(number=file.number, vertices_mm=read.solid.vertices_mm, triangles=read.solid.triangles))
     return tuple(found)
-
-
-class _Held:
-    """The path and the run ride along outside the key: the digest of the file stands for its content."""
-
-    def __init__(self, path: Path, run: Run) -> None:
-        self.path, self.run = path, run
-
-
-def _read(*, path_digest: str, solid_name: str, path: str, run: _Held) -> ReadSolid:  # noqa: ARG001 - parts of the key
-    return read_solid(run.path, solid_name=solid_name, time_limit_s=run.run.left_s(READING_LIMIT_S))
 
 
 def _summary(job: Job, read: ReadSolid) -> PartSummary:

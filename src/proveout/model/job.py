@@ -45,12 +45,17 @@ class Coat(Noun, frozen=True, kw_only=True):
     blast: bool = False
 
 
+# of the sizes written at one balloon, in their order
+LETTERS = ("", "b", "c", "d", "e", "f", "g", "h")
+
+
 class Size(Noun, frozen=True, kw_only=True):
     """One written characteristic. `balloon` is the number on the drawing; `face_ids` its faces by id, if named.
 
     kind: "hole" or "shaft" (diameter), "length" (between two faces), "thread".
     text is what the owner typed: "H8", "M6 6H", "18 +0.05/-0.02", "mask".
     letter tells the second and later sizes at one balloon from the first: "", "b", "c".
+    origin: who wrote it, the job file or the STEP file.
     """
 
     balloon: int
@@ -59,6 +64,7 @@ class Size(Noun, frozen=True, kw_only=True):
     is_masked: bool = False
     is_critical: bool = False
     letter: str = ""
+    origin: Literal["job-file", "step-file"] = "job-file"
 
     @property
     def mark(self) -> str:

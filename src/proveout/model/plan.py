@@ -10,6 +10,7 @@ from proveout.model.fact import Fact
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
+from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
 from proveout.model.table_load import TableLoad, TableOption
@@ -178,6 +179,7 @@ class FirstLook(Noun, frozen=True, kw_only=True):
     None when the shop's figures are not for the metal (metal_unknown says why) or no cut can be foreseen.
     left_out: faces that nothing here reaches, as far as is known.  not_held: why there is no clamping, else empty.
     assumed: what no file said, line by line, as in the plan.  failing: what is known already to block release.
+    pmi: what the STEP file writes and what became of it.
     """
 
     part: PartSummary
@@ -196,6 +198,7 @@ class FirstLook(Noun, frozen=True, kw_only=True):
     failing: tuple[Proof, ...] = ()
     not_held: str = ""
     metal_unknown: str = ""
+    pmi: tuple[PmiNote, ...] = ()
 
 
 class ClampForce(Noun, frozen=True, kw_only=True):
@@ -320,6 +323,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     pass_limits: what binds each pass, in the passes' order.
     trial_cuts: in scrap, one for each proof of stability that is not shown.
     turned: what goes over from one clamping to the next.
+    pmi: what became of each size, tolerance and datum that the STEP file writes.
     """
 
     schema_version: int
@@ -359,6 +363,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     pass_limits: tuple[PassLimit, ...] = ()
     trial_cuts: tuple[TrialCut, ...] = ()
     turned: Turned = Turned()
+    pmi: tuple[PmiNote, ...] = ()
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

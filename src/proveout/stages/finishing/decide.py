@@ -164,6 +164,8 @@ def _judge_size(
     limits = finished_limits(written=written, feature=feature, general_tolerance=job.general_tolerance)
     if isinstance(limits, str):
         return None, None, [unclear(size, limits)]
+    if limits.source == "job-file" and size.origin != "job-file":
+        limits = msgspec.structs.replace(limits, source=size.origin)
     bare = [face_id for face_id in feature.face_ids if face_id in masked]
     is_masked = len(bare) == len(feature.face_ids)
     coated_count = 0 if is_masked else 2

@@ -95,8 +95,8 @@ def window_proofs(window: Window, limits: Limits, coat: Coat | None, coated_coun
 
 
 def _key(limits: Limits) -> str:
-    """Key of the table the limits come from; limits typed in the job need none but our own sum."""
-    return "own-algorithm" if limits.source == "job-file" else limits.source
+    """Key of the table the limits come from; limits typed in the job or in the STEP file need none but our own sum."""
+    return "own-algorithm" if limits.source in ("job-file", "step-file") else limits.source
 
 
 def _coat_inputs(coat: Coat | None, coated_count: int) -> dict[str, Fact]:
