@@ -54,6 +54,7 @@ class Pmi(Noun, frozen=True, kw_only=True):
 
     pictures_count: sizes and notes that are only drawn, so that a person alone can read them.
     fits: classes of fit that stand in the file, each once; the reader ties none of them to a size.
+    lost_sizes_count, lost_tolerances_count: that the file holds beyond those that could be read.
     """
 
     sizes: tuple[DrawnSize, ...] = ()
@@ -61,6 +62,22 @@ class Pmi(Noun, frozen=True, kw_only=True):
     datums: tuple[DrawnDatum, ...] = ()
     pictures_count: int = 0
     fits: tuple[str, ...] = ()
+    lost_sizes_count: int = 0
+    lost_tolerances_count: int = 0
+
+    def warnings(self) -> tuple[str, ...]:
+        """A sentence for each kind of thing that the file writes and nobody here can read."""
+        said: list[str] = []
+        if self.lost_sizes_count or self.lost_tolerances_count:
+            said.append(
+                f"The file writes {self.lost_sizes_count} more sizes and {self.lost_tolerances_count} more geometric "
+                "tolerances than could be read: look at its drawing for them."
+            )
+        if self.fits:
+            said.append(
+                f"The file writes fits that could be tied to no size ({', '.join(self.fits)}): type them yourself."
+            )
+        return tuple(said)
 
 
 NoteKind = Literal["size", "tolerance", "datum"]

@@ -4,6 +4,7 @@
 # (the kernel package carries no types)
 from __future__ import annotations
 
+import math
 from typing import Any, NamedTuple
 
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher, Sequence_TDF_Label
@@ -20,8 +21,11 @@ from OCP.XCAFDoc import (
 from proveout.model.pmi import DrawnDatum, DrawnKind, DrawnSize, DrawnTolerance, Pmi
 from proveout.model.solid import Solid
 from proveout.solids import pmi_text
+from proveout.solids.faces import area_and_centroid
 from proveout.solids.shapes import sub_shapes
 
+# a face that was mended in reading is told by its area and middle
+SAME_RATIO, SAME_MM = 1e-4, 1e-3
 NO_LIMITS = "the file gives it no limits that could be read"
 NO_VALUE = "the file gives it no value that could be read"
 EXACT = "it is theoretically exact: a tolerance of place goes with it"
@@ -52,6 +56,7 @@ class _Faces:
         self._seen = IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
         by_place = {face.brep_index: face.id for face in solid.faces}
         self._ids: dict[int, str] = {}
+        self._all = solid.faces
         for place, face in enumerate(sub_shapes(shape, "face")):
             self._ids.setdefault(self._seen.Add(face.Located(TopLoc_Location())), by_place[place])
 
@@ -64,10 +69,23 @@ class _Faces:
             if shape is None or shape.IsNull():
                 continue
             faces = sub_shapes(shape, "face")
-            found = [self._ids.get(self._seen.FindIndex(face.Located(TopLoc_Location()))) for face in faces]
+            found = [self._id(face) for face in faces]
             ids.update(id for id in found if id is not None)
             others += found.count(None) if faces else 1
         return _Tie(tuple(sorted(ids)), others)
+
+    def _id(self, face: Any) -> str | None:
+        """By the kernel's own face or, where reading mended it into another, by the only one of its area and middle."""
+        known = self._ids.get(self._seen.FindIndex(face.Located(TopLoc_Location())))
+        if known is not None:
+            return known
+        area, middle = area_and_centroid(face)
+        near = [
+            one.id
+            for one in self._all
+            if abs(one.area_mm2 - area) <= SAME_RATIO * area and math.dist(one.centroid_mm, middle) <= SAME_MM
+        ]
+        return near[0] if len(near) == 1 else None
 
 
 def read_pmi(document: Any, *, shape: Any, solid: Solid, text: str) -> Pmi:
@@ -87,9 +105,12 @@ def read_pmi(document: Any, *, shape: Any, solid: Solid, text: str) -> Pmi:
         else:
             sizes.append(_size(thing, *_ends(label, faces), sided=sided))
     tolerances = tuple(_tolerance(label, faces) for label in _listed(tool.GetGeomToleranceLabels))
+    sizes_count, tolerances_count = pmi_text.counts(text)
     return Pmi(
         sizes=tuple(sizes), tolerances=tolerances, datums=_datums(tool, faces), pictures_count=pictures,
         fits=pmi_text.fits(text),
+        lost_sizes_count=max(0, sizes_count - len(sizes)),
+        lost_tolerances_count=max(0, tolerances_count - len(tolerances)),
     )  # fmt: skip
 
 
@@ -132,7 +153,9 @@ def _size(thing: Any, first: _Tie, second: _Tie, *, sided: tuple[tuple[float, fl
         lack = NO_VALUE
     elif thing.IsDimWithRange():
         low, high = thing.GetLowerBound(), thing.GetUpperBound()
-        nominal = 0.5 * (low + high)
+        # the kernel takes a size with both deviations below it for one with two limits, and mixes the two up
+        lack = SIGN_LOST if low >= high else ""
+        nominal = values.Value(values.Lower()) if lack else 0.5 * (low + high)
     elif thing.IsDimWithPlusMinusTolerance():
         below, above = abs(thing.GetLowerTolValue()), abs(thing.GetUpperTolValue())
         low, high = nominal - below, nominal + above

@@ -8,6 +8,11 @@ _ANY = re.compile(
     r"\b(?:DIMENSIONAL_SIZE|DIMENSIONAL_LOCATION|ANGULAR_LOCATION|ANGULAR_SIZE|DIRECTED_DIMENSIONAL_LOCATION|DATUM"
     r"|DATUM_FEATURE|\w++_TOLERANCE)\s*+\("
 )
+_TOLERANCE = re.compile(
+    r"\b(?:POSITION|FLATNESS|CYLINDRICITY|PERPENDICULARITY|PARALLELISM|ANGULARITY|SURFACE_PROFILE|LINE_PROFILE|ROUNDNESS"
+    r"|STRAIGHTNESS|SYMMETRY|CONCENTRICITY|COAXIALITY|CIRCULAR_RUNOUT|TOTAL_RUNOUT)_TOLERANCE\s*+\("
+)
+_SIZE = re.compile(r"\b(?:DIMENSIONAL_SIZE|ANGULAR_SIZE|DIMENSIONAL_LOCATION|ANGULAR_LOCATION)\s*+\(")
 _LIMITS = re.compile(r"\bTOLERANCE_VALUE\s*+\(\s*+#(\d++)\s*+,\s*+#(\d++)\s*+\)")
 _FIT = re.compile(r"\bLIMITS_AND_FITS\s*+\(\s*+'([^']*+)'\s*+,\s*+'([^']*+)'\s*+,\s*+'([^']*+)'")
 _MEASURE = re.compile(r"_MEASURE\s*+\(\s*+([-+0-9.Ee]++)\s*+\)")
@@ -16,6 +21,11 @@ _MEASURE = re.compile(r"_MEASURE\s*+\(\s*+([-+0-9.Ee]++)\s*+\)")
 def writes_pmi(text: str) -> bool:
     """The file holds sizes, tolerances or datums as data, not as pictures alone."""
     return _ANY.search(text) is not None
+
+
+def counts(text: str) -> tuple[int, int]:
+    """How many sizes and how many geometric tolerances the file holds, whether or not the kernel takes them."""
+    return len(_SIZE.findall(text)), len(_TOLERANCE.findall(text))
 
 
 def one_sided(text: str) -> tuple[tuple[float, float], ...]:

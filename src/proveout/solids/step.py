@@ -69,9 +69,11 @@ def read_step(path: Path, *, solid_name: str = "", deflection_mm: float = DEFLEC
     solid = solid_from_shape(chosen.shape, name=chosen.name, unit_declared=unit, deflection_mm=deflection_mm)
     doubtful = is_unit_doubtful(solid.size_mm, unit_declared=unit)
     warnings += warnings_of(solid, unit, doubtful=doubtful)
+    pmi = read_pmi(document, shape=chosen.shape, solid=solid, text=text) if has_pmi else None
+    warnings += pmi.warnings() if pmi is not None else ()
     return ReadSolid(
         solid=solid, other_solids=others, warnings=tuple(warnings), unit_is_doubtful=doubtful,
-        pmi=read_pmi(document, shape=chosen.shape, solid=solid, text=text) if has_pmi else None,
+        pmi=pmi,
     )  # fmt: skip
 
 
