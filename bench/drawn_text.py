@@ -64,12 +64,14 @@ class _File:
 
     def __init__(self, path: Path) -> None:
         self.all = instances(path)
+        self.solid_faces: set[int] = set()
         self._parts: dict[int, list[int]] = defaultdict(list)
         self._items: dict[int, list[int]] = defaultdict(list)
         for one in self.all.values():
             relation = one.any("SHAPE_ASPECT_RELATIONSHIP", "FEATURE_FOR_DATUM_TARGET_RELATIONSHIP")
             if relation is not None:
                 self._parts[relation[2]].append(relation[3])
+            self.solid_faces.update(_refs((one.any("CLOSED_SHELL") or ("", ()))[1]))
             usage = one.any("GEOMETRIC_ITEM_SPECIFIC_USAGE", "ITEM_IDENTIFIED_REPRESENTATION_USAGE")
             if usage is not None:
                 self._items[usage[2]].extend(_refs(usage[4]))
@@ -78,8 +80,8 @@ class _File:
         return [one for one in self.all.values() if one.any(*names) is not None]
 
     def faces(self, aspect: int, depth: int = 0) -> set[int]:
-        """Faces that an aspect and its parts are."""
-        own = {item for item in self._items.get(aspect, []) if "ADVANCED_FACE" in self.all[item].records}
+        """Faces of closed shells that an aspect and its parts are; files hold loose faces for drawing as well."""
+        own = self.solid_faces & set(self._items.get(aspect, []))
         if depth < DEPTH_MAX:
             for part in self._parts.get(aspect, []):
                 own |= self.faces(part, depth + 1)

@@ -13,9 +13,11 @@ import tomlkit
 
 from proveout.intake.cutters_csv import cutter_rows
 from proveout.intake.shop_file import shop_from_text
+from proveout.intake.signature_text import sign_text
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
 from proveout.intake.toml_edit import set_value
 from proveout.intake.toml_words import plain
+from proveout.model.signature import signs_of
 from proveout.model.solid import Face, ReadSolid, Solid
 from proveout.model.work import Hole, Survey
 from proveout.quantities.errors import BadInput
@@ -317,6 +319,12 @@ def draft_job(
         "# Ties each number to its hole or face by its geometry, so that it survives another export. Do not edit.",
         "[balloons]",
         *(f"{balloon} = {_text(name)}" for balloon, name, _ in entries),
+        "",
+        "# Every face as it lies here, so that the numbers find it again on a solid that was moved or turned.",
+        "[solid]",
+        "faces = [",
+        *(f"    {_text(sign_text(sign))}," for sign in signs_of(read.solid, survey)),
+        "]",
         "",
     ]
     return "\n".join(lines)

@@ -10,6 +10,7 @@ from typing import Any, Literal
 from proveout.intake import job_words as words
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.shop_words import Section
+from proveout.intake.signature_text import signs_from_texts
 from proveout.intake.toml_words import (
     Place,
     load_toml,
@@ -89,6 +90,9 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
         pins=_pins(raw, top), balloons=balloons,
         marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())), as_bought=_as_bought(raw, top),
         assumed=(*marked_assumed(text, file=file), *assumed),
+        drafted=signs_from_texts(
+            tuple(_section(raw, words.SOLID, top, [])["faces"]), Place(file=file, path=words.SOLID.name)
+        ),
         **_section(raw, words.PROVE_OUT, top, []),
     )  # fmt: skip
 

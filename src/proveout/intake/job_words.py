@@ -160,10 +160,17 @@ MARKS = Section(
     'on the strip, at the stop"',
     words=(),
 )  # fmt: skip
+SOLID = Section(
+    name="solid",
+    text="the solid that the job was drafted for, so that its faces are known again wherever it lies; written by the "
+    "draft",
+    words=(Word(stem="faces", text="its faces, a line each", kind="texts", default=[], quiet=True),),
+)
 NUMBERED = (SIZES, BALLOONS, MARKS)
 
 JOB_SECTIONS = (
     JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, AS_BOUGHT, PINS, MARKS, PROVE_OUT,
+    SOLID,
 )  # fmt: skip
 
 ORDER_TOP = Section(

@@ -22,13 +22,15 @@ class Design:
     """One part before any decision.
 
     request: as given, its job with the sizes that the STEP file writes.   survey: with the numbers and threads of that
-    job.   notes: what became of each thing that the STEP file writes.   proofs: of reading and of those notes.
+    job.   notes: what became of each thing that the STEP file writes.   warnings: how the numbers of the job were tied
+    to a solid that lies otherwise.   proofs: of reading and of those notes.
     """
 
     request: Request
     read: ReadSolid
     survey: Survey
     notes: tuple[PmiNote, ...]
+    warnings: tuple[str, ...]
     proofs: tuple[Proof, ...]
 
 
@@ -43,11 +45,13 @@ def design_of(request: Request, *, store: Store, run: Run) -> Design:
         request.step, digest=request.inputs.get("step", ""), solid_name=job.part.solid, store=store, run=run
     )
     surveyed: Decision[Survey] = store.get("survey", survey.decide, solid=read.solid, run=run)
+    tied = survey.retied(job=job, solid=read.solid, survey=surveyed.value)
+    job = tied.job
     numbered = survey.numbered_as(surveyed.value, job.balloons)
     taken = sizes_of_file(pmi=read.pmi, job=job, solid=read.solid, survey=numbered)
     return Design(
         request=replace(request, job=taken.job), read=read, survey=survey.with_threads(numbered, taken.job.sizes),
-        notes=taken.notes, proofs=(*surveyed.proofs, *as_drawn_proofs(taken.notes)),
+        notes=taken.notes, warnings=tied.said, proofs=(*surveyed.proofs, *as_drawn_proofs(taken.notes)),
     )  # fmt: skip
 
 

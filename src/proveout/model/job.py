@@ -7,6 +7,7 @@ from typing import Literal
 
 from proveout.model.fact import Fact
 from proveout.model.shop import Noun
+from proveout.model.signature import FaceSign
 
 
 class PartText(Noun, frozen=True, kw_only=True):
@@ -96,6 +97,7 @@ class Job(Noun, frozen=True, kw_only=True):
     show_faces: ids of faces, and of holes whose every face is meant.
     step_max_mm: largest step allowed where one clamping cuts on from another; bow_max_mm: largest bow of the finished
     part; None when the owner wrote none.
+    drafted: the faces of the solid that the job was drafted for; empty when nobody wrote them.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
 
@@ -117,6 +119,7 @@ class Job(Noun, frozen=True, kw_only=True):
     step_max_mm: float | None = None
     bow_max_mm: float | None = None
     assumed: tuple[str, ...] = ()
+    drafted: tuple[FaceSign, ...] = ()
 
 
 class OrderItem(Noun, frozen=True, kw_only=True):
