@@ -140,10 +140,12 @@ def _size(file: _File, one: Instance, shown: int | None, limits: int | None) -> 
     else:
         name, aspects = str(record[1]) if len(record) > 1 else "", [record[0]]
     nominal = low = high = None
-    for item in _refs(file.all[shown].any("SHAPE_DIMENSION_REPRESENTATION")[1]) if shown else []:  # type: ignore[index]
+    shown_record = file.all[shown].any("SHAPE_DIMENSION_REPRESENTATION") if shown else None
+    for item in _refs(shown_record[1]) if shown_record else []:
         held = file.all[item]
         called = held.any("REPRESENTATION_ITEM")
-        label = str(called[0]) if called else str(next(iter(held.records.values()))[0])
+        named = called or next((record for record in held.records.values() if record), ("",))
+        label = str(named[0])
         if held.any("MEASURE_WITH_UNIT", "LENGTH_MEASURE_WITH_UNIT", "MEASURE_REPRESENTATION_ITEM") is None:
             continue
         value = file.measure(item)
@@ -166,7 +168,8 @@ def _size(file: _File, one: Instance, shown: int | None, limits: int | None) -> 
 
 def _tolerance(file: _File, one: Instance) -> TextTolerance:
     kind = next((words for name, words in TOLERANCES.items() if name in one.records), "")
-    record = one.any("GEOMETRIC_TOLERANCE") or one.any(*TOLERANCES) or ()
+    record = one.any("GEOMETRIC_TOLERANCE") or one.any(*TOLERANCES)
+    assert record, f"#{one.number} is no tolerance"
     value, aspect = record[2], record[3]
     reference = one.any("GEOMETRIC_TOLERANCE_WITH_DATUM_REFERENCE")
     systems = _refs(reference[0] if reference else record[4] if len(record) > 4 else ())

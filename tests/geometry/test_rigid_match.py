@@ -34,7 +34,10 @@ def turn_of(seed: int) -> Array:
 def moved(one: Marks, turn: Array, shift: Array, *, order: NDArray[np.int64] | None = None) -> Marks:
     rows = np.arange(len(one.areas)) if order is None else order
     out = one._replace(points=one.points @ turn.T + shift, origins=one.origins @ turn.T + shift, axes=one.axes @ turn.T)
-    return Marks(*(array[rows] for array in out))
+    return Marks(
+        labels=out.labels[rows], sizes=out.sizes[rows], areas=out.areas[rows], points=out.points[rows],
+        origins=out.origins[rows], axes=out.axes[rows], signed=out.signed[rows],
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize("seed", range(6))

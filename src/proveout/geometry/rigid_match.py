@@ -86,6 +86,12 @@ def matched(old: Marks, new: Marks) -> Matched:
     return Matched(motions=tuple(m for m, _ in best), pairs=tuple(p for _, p in best))
 
 
+def mirrored(marks: Marks) -> Marks:
+    """The mirror image of the surfaces, in the plane x = 0."""
+    mirror = np.array([-1.0, 1.0, 1.0])
+    return marks._replace(points=marks.points * mirror, origins=marks.origins * mirror, axes=marks.axes * mirror)
+
+
 def _alike(old: Marks, new: Marks) -> NDArray[np.bool_]:
     """(n, m) which could be the same face moved: kind, sizes and area agree."""
     same = old.labels[:, None] == new.labels[None, :]

@@ -128,6 +128,17 @@ def test_a_mirrored_part_is_another_part(job: Job) -> None:
     assert "mirror image" in found.said[0]
 
 
+def test_another_part_is_not_taken_for_this_one(job: Job) -> None:
+    """It shares some of its faces by chance: a side and two holes."""
+    shape = box(75.0, 40.0, 18.0)
+    for x, y, dia in ((50.0, 12.0, 8.0), (30.0, 30.0, 10.0)):
+        shape = drilled(shape, at=(x, y, -1.0), along=UP, dia=dia, deep=20.0)
+    new = solid_of(shape)
+    found = retied(job=job, solid=new, survey=surveyed(new))
+    assert found.job is job
+    assert "neither moved nor turned" in found.said[0]
+
+
 def test_a_hole_that_was_moved_is_the_only_one_lost(solid: Solid, job: Job) -> None:
     new = solid_of(transformed(plate(third_x=33.0), degrees=90.0))
     found = retied(job=job, solid=new, survey=surveyed(new))

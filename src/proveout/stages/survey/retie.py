@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import msgspec
 import numpy as np
 
-from proveout.geometry.rigid_match import Matched, Motion, matched, on_surface
+from proveout.geometry.rigid_match import Marks, Matched, Motion, matched, mirrored, on_surface
 from proveout.model.job import Balloon, Job, Pin, Size
 from proveout.model.shop import Noun
 from proveout.model.signature import FaceSign, marks_of, signs_of
@@ -50,16 +50,19 @@ def retied(*, job: Job, solid: Solid, survey: Survey) -> Retied:
     if not job.drafted or all(balloon.id in known for balloon in job.balloons):
         return Retied(job=job)
     new = signs_of(solid, survey)
-    found = matched(marks_of(job.drafted), marks_of(new))
+    old_marks, new_marks = marks_of(job.drafted), marks_of(new)
+    found = matched(old_marks, new_marks)
+    why = ""
     if not found.motions or found.count < LEAST_RATIO * len(job.drafted):
+        why = "not the one that the job was drafted for, neither moved nor turned"
+    elif found.count < len(job.drafted) and matched(mirrored(old_marks), new_marks).count > found.count:
+        why = "a mirror image of the one that the job was drafted for, which is another part"
+    if why:
         names = ", ".join(str(balloon.number) for balloon in job.balloons if balloon.id not in known)
-        said = (
-            "The solid is not the one that the job was drafted for, neither moved nor turned: nothing on it could be "
-            f"tied to the numbers {names}. A mirror image of it would be another part."
-        )  # fmt: skip
-        return Retied(job=job, said=(said,))
+        return Retied(job=job, said=(f"The solid is {why}: nothing on it is tied to the numbers {names}.",))
     choices = [
-        _places(job, motion, pairs, new, survey) for motion, pairs in zip(found.motions, found.pairs, strict=True)
+        _places(job, motion, pairs, new, new_marks, survey)
+        for motion, pairs in zip(found.motions, found.pairs, strict=True)
     ]
     at = next((i for i, motion in enumerate(found.motions) if motion.is_still), None)
     if at is None:
@@ -73,12 +76,12 @@ def retied(*, job: Job, solid: Solid, survey: Survey) -> Retied:
 
 
 def _places(
-    job: Job, motion: Motion, pairs: Iterable[int], new: tuple[FaceSign, ...], survey: Survey
+    job: Job, motion: Motion, pairs: Iterable[int], new: tuple[FaceSign, ...], new_marks: Marks, survey: Survey
 ) -> dict[int, _Place]:  # fmt: skip
     """Where each number of the job comes to lie under one motion."""
     partner = dict(enumerate(int(j) for j in pairs))
     claimed = {j for j in partner.values() if j >= 0}
-    old_marks, new_marks = marks_of(job.drafted), marks_of(new)
+    old_marks = marks_of(job.drafted)
     rows: dict[int, list[int]] = {}
     for row, sign in enumerate(job.drafted):
         rows.setdefault(sign.balloon, []).append(row)
