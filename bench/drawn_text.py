@@ -138,7 +138,7 @@ def _size(file: _File, one: Instance, shown: int | None, limits: int | None) -> 
     if is_place:
         name, aspects = str(record[0]), list(record[2:4])
     else:
-        name, aspects = str(record[1]) if len(record) > 1 else "", [record[0]]
+        name, aspects = str(record[1]), [record[0]]
     nominal = low = high = None
     shown_record = file.all[shown].any("SHAPE_DIMENSION_REPRESENTATION") if shown else None
     for item in _refs(shown_record[1]) if shown_record else []:

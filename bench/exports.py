@@ -26,7 +26,7 @@ from proveout.jobs.request import Request
 from proveout.jobs.store import Store
 from proveout.model.plan import FirstLook
 from proveout.model.run import Run
-from proveout.model.signature import marks_of, signs_of
+from proveout.model.signature import FaceSign, marks_of, pieces_of, signs_of
 from proveout.model.solid import Solid
 from proveout.model.work import Survey
 from proveout.solids.shapes import silence
@@ -66,8 +66,13 @@ def export_of(path: Path) -> Export:
 
 
 def faces_matched(one: Export, other: Export) -> Matched:
-    """Faces of the one on those of the other."""
-    return matched(marks_of(signs_of(one.solid, one.survey)), marks_of(signs_of(other.solid, other.survey)))
+    """Surfaces of the one on those of the other."""
+    return matched(marks_of(pieces(one)), marks_of(pieces(other)))
+
+
+def pieces(export: Export) -> tuple[tuple[FaceSign, ...], ...]:
+    """Faces by the surfaces that they make up: one export cuts a hole in halves, another does not."""
+    return pieces_of(signs_of(export.solid, export.survey))
 
 
 def differences(one: Export, other: Export, found: Matched) -> list[str]:
@@ -76,18 +81,22 @@ def differences(one: Export, other: Export, found: Matched) -> list[str]:
         return ["no motion lays the one on the other"]
     motion, pairs = found.motions[0], found.pairs[0]
     said = [] if motion.is_still else [f"the second lies otherwise: shift {np.round(motion.shift, 3).tolist()} mm"]
-    said += [f"face only in the first: {one.solid.faces[i].id}" for i in range(len(pairs)) if pairs[i] < 0]
+    first, second = pieces(one), pieces(other)
+    said += [f"surface only in the first: {piece[0].id}" for i, piece in enumerate(first) if pairs[i] < 0]
     there = {int(j) for j in pairs}
-    said += [f"face only in the second: {face.id}" for j, face in enumerate(other.solid.faces) if j not in there]
-    partner = {one.solid.faces[i].id: other.solid.faces[int(j)].id for i, j in enumerate(pairs) if j >= 0}
-    holes = Counter(frozenset(id for step in hole.steps for id in step.face_ids) for hole in other.survey.holes)
+    said += [f"surface only in the second: {piece[0].id}" for j, piece in enumerate(second) if j not in there]
+    partner = {sign.id: int(pairs[i]) for i, piece in enumerate(first) for sign in piece}
+    place = {sign.id: j for j, piece in enumerate(second) for sign in piece}
+    holes = Counter(frozenset(place[id] for step in hole.steps for id in step.face_ids) for hole in other.survey.holes)
     for hole in one.survey.holes:
-        ids = frozenset(partner.get(id, "") for step in hole.steps for id in step.face_ids)
+        ids = frozenset(partner[id] for step in hole.steps for id in step.face_ids)
         if holes[ids]:
             holes[ids] -= 1
         else:
             said.append(f"hole only in the first: {hole.id}")
-    said += [f"hole only in the second, on {min(ids)}" for ids, count in holes.items() for _ in range(count)]
+    said += [
+        f"hole only in the second, on {second[min(ids)][0].id}" for ids, count in holes.items() for _ in range(count)
+    ]
     kinds = Counter((f.kind, f.form) for f in one.survey.features)
     others = Counter((f.kind, f.form) for f in other.survey.features)
     said += [f"feature only in the first: {count} x {kind}" for kind, count in (kinds - others).items()]
@@ -151,10 +160,11 @@ def main() -> None:
         said = differences(one, other, found)
         volumes = [export.solid.volume_mm3 for export in (one, other)]
         print(
-            f"\n{name}: {len(one.solid.faces)} and {len(other.solid.faces)} faces, {found.count} matched in "
+            f"\n{name}: {len(one.solid.faces)} and {len(other.solid.faces)} faces on {len(pieces(one))} and "
+            f"{len(pieces(other))} surfaces, {found.count} matched in "
             f"{took:.2f} s; volumes {volumes[0]:.1f} and {volumes[1]:.1f} mm3; {len(said)} differences"
         )
-        figures |= {f"{name} faces_count": float(len(one.solid.faces)), f"{name} matched_count": float(found.count)}
+        figures |= {f"{name} surfaces_count": float(len(pieces(one))), f"{name} matched_count": float(found.count)}
         figures |= {f"{name} differences_count": float(len(said)), f"{name} match_s": took}
         for text in said[:40]:
             print(f"    {text}")

@@ -50,7 +50,8 @@ def compared(text: Text, ours: Pmi) -> list[Row]:
         _row("limits of a length, mm",
              (_ends(one.low, one.high) for one in text.sizes if one.low is not None and one.name != "angle"),
              (_ends(one.low_mm, one.high_mm) for one in ours.sizes if one.low_mm is not None)),
-        _row("fit", (one.fit for one in text.sizes if one.fit), ()),
+        _row("fit", (one.fit for one in text.sizes if one.fit),
+             (one.text.split()[-1] for one in ours.sizes if one.nominal_mm is not None and one.low_mm is None)),
         _row("faces of a size", ((KINDS.get(one.name, "other"), one.faces_count) for one in text.sizes),
              ((one.kind, len(one.face_ids) + len(one.other_ids)) for one in ours.sizes)),
     ]  # fmt: skip

@@ -14,8 +14,8 @@ FIRST = 90000  # of the numbers of what is added
 
 
 def plate() -> Any:
-    """A 40 x 30 x 10 plate at the origin with a through hole of 8 at (12, 15)."""
-    return drilled(box(40.0, 30.0, 10.0), at=(12.0, 15.0, -1.0), along=(0.0, 0.0, 1.0), dia=8.0, deep=12.0)
+    """A 40 x 30 x 10 plate at the origin with a through hole of 8 at (12, 11): no turn lays it on itself."""
+    return drilled(box(40.0, 30.0, 10.0), at=(12.0, 11.0, -1.0), along=(0.0, 0.0, 1.0), dia=8.0, deep=12.0)
 
 
 class _Text:
@@ -50,21 +50,24 @@ class _Text:
             f"#{self._unit})REPRESENTATION_ITEM('{name}'))"
         )
 
-    def size(self, body: str, nominal: float, deviations: tuple[float, float] | None) -> None:
+    def size(self, body: str, nominal: float, deviations: tuple[float, float] | str | None) -> None:
         size = self.add(body)
         shown = self.add(
             f"SHAPE_DIMENSION_REPRESENTATION('',(#{self.measure(nominal, 'nominal value')}),#{self._context})"
         )
         self.add(f"DIMENSIONAL_CHARACTERISTIC_REPRESENTATION(#{size},#{shown})")
-        if deviations is not None:
+        if isinstance(deviations, str):
+            fit = self.add(f"LIMITS_AND_FITS('{deviations[0]}','hole','{deviations[1:]}','')")
+            self.add(f"PLUS_MINUS_TOLERANCE(#{fit},#{size})")
+        elif deviations is not None:
             low, high = (self.measure(one) for one in deviations)
             self.add(f"PLUS_MINUS_TOLERANCE(#{self.add(f'TOLERANCE_VALUE(#{low},#{high})')},#{size})")
 
 
-def write_drawn(path: Path, *, hole_mm: tuple[float, float] = (-0.1, 0.05)) -> None:
+def write_drawn(path: Path, *, hole_mm: tuple[float, float] | str = (-0.1, 0.05)) -> None:
     """The plate with a hole of 8, a thickness of 10 ±0.2, 40 without limits, a position to A, and A itself.
 
-    hole_mm: deviations of the hole.
+    hole_mm: deviations of the hole, or its class of fit.
     """
     from proveout.solids.step import read_step, write_step
 

@@ -43,7 +43,7 @@ def test_a_bare_file_brings_its_own_sizes(drawn: Path) -> None:
     assert [size.text for size in found.request.job.sizes] == [HOLE_TEXT, LENGTH_TEXT]
     assert {size.origin for size in found.request.job.sizes} == {"step-file"}
     assert [proof.id for proof in found.proofs if proof.id.startswith("inspection:file:")] == [
-        "inspection:file:40 at 4, 5", "inspection:file:position Ø0.3 to A at 1"
+        "inspection:file:40 at 2, 5", "inspection:file:position Ø0.3 to A at 1"
     ]  # fmt: skip
 
 
@@ -54,7 +54,7 @@ def test_the_first_words_count_what_is_found_used_and_not_used(drawn: Path) -> N
         "judged by this plan: measure as drawn"
     )
     (line,) = unused_lines(notes)
-    assert line.startswith("40 at 4 and 5: the file gives it no limits")
+    assert line.startswith("40 at 2 and 5: the file gives it no limits")
 
 
 def test_a_draft_types_the_sizes_in_and_reads_back_as_the_same(drawn: Path, drafted: tuple[Path, list[str]]) -> None:

@@ -11,11 +11,11 @@ from pmi import compared, drawn_files
 from proveout.model.pmi import Pmi
 from proveout.model.solid import ReadSolid
 
-# by file and kind: what only the text holds.  FTC-10: its fits are written in another form than the kernel reads; three
-# diameters and five tolerances stand on loose faces or on a whole assembly, and the kernel leaves them out
+# by file and kind: what only the text holds.  FTC-10: three diameters and five tolerances stand on no face of the
+# solid, and the kernel leaves them out
 EXPLAINED: dict[str, dict[str, int]] = {
     "nist_ftc_10_asme1_ap242-e2": {
-        "size or location": 3, "fit": 3, "faces of a size": 3, "position": 3, "profile of a surface": 1,
+        "size or location": 3, "faces of a size": 3, "position": 3, "profile of a surface": 1,
         "straightness": 1, "faces of a tolerance": 5,
     }
 }  # fmt: skip

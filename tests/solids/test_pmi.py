@@ -95,7 +95,19 @@ def test_a_file_that_writes_nothing_has_nothing(tmp_path: Path) -> None:
     assert read_step(path).pmi is None
 
 
-def test_fits_are_told_by_their_words() -> None:
+def test_a_fit_is_tied_to_its_hole_by_the_text(tmp_path: Path) -> None:
+    path = tmp_path / "fit.step"
+    write_drawn(path, hole_mm="H7")
+    found = read_step(path).pmi
+    assert found is not None
+    (size,) = (one for one in found.sizes if one.kind == "diameter")
+    assert (size.text, size.nominal_mm, size.lack) == ("8 H7", 8.0, "")
+    assert found.fits == ()
+
+
+def test_a_fit_that_stands_on_nothing_is_told() -> None:
     one = "LIMITS_AND_FITS('H','hole','7','')"
     text = f"#1={one};\n#2=LIMITS_AND_FITS('G6','hole','','');#3 = {one.replace('(', ' ( ')};"
-    assert pmi_text.fits(text) == ("hole G6", "hole H7")
+    assert [fit.text for fit in pmi_text.fits(text)] == ["H7", "G6", "H7"]
+    assert {fit.places for fit in pmi_text.fits(text)} == {frozenset[int]()}
+    assert "type them yourself" in Pmi(fits=("G6",)).warnings()[0]

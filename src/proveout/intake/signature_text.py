@@ -9,16 +9,16 @@ from proveout.model.signature import FaceSign
 from proveout.model.solid import Point
 from proveout.quantities.errors import BadInput
 
-FIELDS = 8
+FIELDS = 9
 
 
 def sign_text(sign: FaceSign) -> str:
-    """One face in one line: label; sizes; area; centroid; origin; axis; number; id."""
+    """One face in one line: label; sizes; area; centroid; origin; axis; number; group; id."""
     numbers = [
         _numbers(sign.sizes_mm, 6), f"{sign.area_mm2:.9g}", _numbers(sign.centroid_mm, 5), _numbers(sign.origin_mm, 5),
         _numbers(sign.axis, 9),
     ]  # fmt: skip
-    return "; ".join([sign.label, *numbers, str(sign.balloon), sign.id])
+    return "; ".join([sign.label, *numbers, str(sign.balloon), str(sign.group), sign.id])
 
 
 def signs_from_texts(texts: tuple[str, ...], place: Place) -> tuple[FaceSign, ...]:
@@ -33,10 +33,10 @@ def _numbers(values: tuple[float, ...], digits: int) -> str:
 def _sign(text: str, place: Place) -> FaceSign:
     fields = [field.strip() for field in text.split(";")]
     try:
-        label, sizes, area, centroid, origin, axis, balloon, id = fields
+        label, sizes, area, centroid, origin, axis, balloon, group, id = fields
         first, second = (float(one) for one in sizes.split())
         return FaceSign(
-            id=id, balloon=int(balloon), label=label, sizes_mm=(first, second), area_mm2=float(area),
+            id=id, balloon=int(balloon), group=int(group), label=label, sizes_mm=(first, second), area_mm2=float(area),
             centroid_mm=_point(centroid), origin_mm=_point(origin), axis=_point(axis),
         )  # fmt: skip
     except ValueError as fault:

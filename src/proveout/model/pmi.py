@@ -13,7 +13,8 @@ class DrawnSize(Noun, frozen=True, kw_only=True):
     """One size of the file, tied to faces of the solid by their ids.
 
     text: as an owner would type it, such as "35 +0/-0.2"; empty when the file writes no value that could be read.
-    nominal_mm, low_mm, high_mm: None for an angle and where lack says why there are none.
+    nominal_mm, low_mm, high_mm: None for an angle and where lack says why there are none; of a fit there is the
+    nominal alone, its class stands in the text.
     face_ids: of a length the faces at its one end, other_ids those at the other.
     edges_count: edges that it is tied to in the stead of faces.
     lack: why its limits cannot be taken, empty when they can.
@@ -53,7 +54,7 @@ class Pmi(Noun, frozen=True, kw_only=True):
     """All that the file writes about its faces in a form that a program can read.
 
     pictures_count: sizes and notes that are only drawn, so that a person alone can read them.
-    fits: classes of fit that stand in the file, each once; the reader ties none of them to a size.
+    fits: classes of fit that stand in the file and could be tied to no size, each once.
     lost_sizes_count, lost_tolerances_count: that the file holds beyond those that could be read.
     """
 

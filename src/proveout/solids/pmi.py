@@ -7,6 +7,7 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
+import msgspec
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher, Sequence_TDF_Label
 from OCP.TopLoc import TopLoc_Location
 from OCP.XCAFDoc import (
@@ -106,12 +107,32 @@ def read_pmi(document: Any, *, shape: Any, solid: Solid, text: str) -> Pmi:
             sizes.append(_size(thing, *_ends(label, faces), sided=sided))
     tolerances = tuple(_tolerance(label, faces) for label in _listed(tool.GetGeomToleranceLabels))
     sizes_count, tolerances_count = pmi_text.counts(text)
+    sizes, untied = _with_fits(sizes, pmi_text.fits(text), solid)
     return Pmi(
         sizes=tuple(sizes), tolerances=tolerances, datums=_datums(tool, faces), pictures_count=pictures,
-        fits=pmi_text.fits(text),
+        fits=untied,
         lost_sizes_count=max(0, sizes_count - len(sizes)),
         lost_tolerances_count=max(0, tolerances_count - len(tolerances)),
     )  # fmt: skip
+
+
+def _with_fits(
+    sizes: list[DrawnSize], fits: tuple[pmi_text.Fit, ...], solid: Solid
+) -> tuple[list[DrawnSize], tuple[str, ...]]:
+    """The sizes with the fits that stand on their faces, and the classes of fit that stand on no size, each once."""
+    by_place = {face.brep_index: face.id for face in solid.faces}
+    out, untied = list(sizes), list[str]()
+    for fit in fits:
+        ids = tuple(sorted(by_place[place] for place in fit.places if place in by_place))
+        at = next((i for i, one in enumerate(out) if ids and one.lack == NO_LIMITS and one.face_ids == ids), None)
+        if at is None:
+            untied.append(fit.text)
+        else:
+            nominal = float(out[at].text)
+            out[at] = msgspec.structs.replace(
+                out[at], text=f"{out[at].text} {fit.text}", nominal_mm=_tidy(nominal), lack=""
+            )
+    return out, tuple(sorted(set(untied)))
 
 
 def _each(labels: Any) -> list[Any]:

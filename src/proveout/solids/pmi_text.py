@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import NamedTuple
 
 _ANY = re.compile(
     r"\b(?:DIMENSIONAL_SIZE|DIMENSIONAL_LOCATION|ANGULAR_LOCATION|ANGULAR_SIZE|DIRECTED_DIMENSIONAL_LOCATION|DATUM"
@@ -15,6 +16,13 @@ _TOLERANCE = re.compile(
 _SIZE = re.compile(r"\b(?:DIMENSIONAL_SIZE|ANGULAR_SIZE|DIMENSIONAL_LOCATION|ANGULAR_LOCATION)\s*+\(")
 _LIMITS = re.compile(r"\bTOLERANCE_VALUE\s*+\(\s*+#(\d++)\s*+,\s*+#(\d++)\s*+\)")
 _FIT = re.compile(r"\bLIMITS_AND_FITS\s*+\(\s*+'([^']*+)'\s*+,\s*+'([^']*+)'\s*+,\s*+'([^']*+)'")
+_CLASS = re.compile(r"[A-Za-z]{1,2}\d{1,2}")
+_OF_SIZE = re.compile(r"\bPLUS_MINUS_TOLERANCE\s*+\(\s*+#(\d++)\s*+,\s*+#(\d++)")
+_SIZED = re.compile(r"\bDIMENSIONAL_SIZE\s*+\(\s*+#(\d++)")
+_PARTS = re.compile(r"\bSHAPE_ASPECT_RELATIONSHIP\s*+\([^#]*+#(\d++)\s*+,\s*+#(\d++)")
+_ITEMS = re.compile(r"\bGEOMETRIC_ITEM_SPECIFIC_USAGE\s*+\([^#]*+#(\d++)\s*+,\s*+#\d++\s*+,\s*+#(\d++)")
+_SHELL = re.compile(r"\bCLOSED_SHELL\s*+\([^(]*+\(([^)]*+)\)")
+_DEPTH_MAX = 8
 _MEASURE = re.compile(r"_MEASURE\s*+\(\s*+([-+0-9.Ee]++)\s*+\)")
 
 
@@ -44,9 +52,63 @@ def one_sided(text: str) -> tuple[tuple[float, float], ...]:
     return tuple(found)
 
 
-def fits(text: str) -> tuple[str, ...]:
-    """Classes of fit in words, such as "hole H7", each once, sorted."""
-    return tuple(sorted({" ".join(f"{zone} {form}{grade}".split()) for form, zone, grade in _FIT.findall(text)}))
+class Fit(NamedTuple):
+    """A class of fit, as "H7", and the places in the file's only closed shell of the faces that it is written on."""
+
+    text: str
+    places: frozenset[int]
+
+
+def fits(text: str) -> tuple[Fit, ...]:
+    """Classes of fit with their faces; a fit whose faces cannot be told has no places.
+
+    The kernel loses them: it knows no fit that is written in one word, and hands the others on where nobody can read.
+    """
+    if "LIMITS_AND_FITS" not in text:
+        return ()
+    bodies: dict[str, str] = {}
+    for statement in text.split(";"):
+        if (found := _instance(statement)) is not None:
+            bodies[found[0]] = found[1]
+    size_of: dict[str, str] = {}
+    for body in bodies.values():
+        if (pair := _pair(_OF_SIZE, body)) is not None:
+            size_of[pair[0]] = pair[1]
+    parts: dict[str, list[str]] = {}
+    for body in bodies.values():
+        for finder in (_PARTS, _ITEMS):
+            if (pair := _pair(finder, body)) is not None:
+                parts.setdefault(pair[0], []).append(pair[1])
+    shells = _SHELL.findall(text)
+    order = (
+        {number: place for place, number in enumerate(re.findall(r"#(\d++)", shells[0]))} if len(shells) == 1 else {}
+    )
+    out: list[Fit] = []
+    for number, body in bodies.items():
+        named = _FIT.search(body)
+        if named is None:
+            continue
+        words = f"{named[1]}{named[3]}".replace(" ", "")
+        sized = _SIZED.search(bodies.get(size_of.get(number, ""), ""))
+        faces = _below(sized[1], parts, 0) if sized and _CLASS.fullmatch(words) else set[str]()
+        out.append(Fit(words, frozenset(order[face] for face in faces if face in order)))
+    return tuple(out)
+
+
+def _instance(statement: str) -> tuple[str, str] | None:
+    found = re.match(r"\s*+#(\d++)\s*+=", statement)
+    return (found[1], statement[found.end() :]) if found else None
+
+
+def _pair(finder: re.Pattern[str], body: str) -> tuple[str, str] | None:
+    found = finder.search(body)
+    return (found[1], found[2]) if found else None
+
+
+def _below(number: str, parts: dict[str, list[str]], depth: int) -> set[str]:
+    """Everything that an aspect and its parts point at."""
+    own = set(parts.get(number, []))
+    return own.union(*(_below(part, parts, depth + 1) for part in own)) if depth < _DEPTH_MAX else own
 
 
 def _measure(text: str, number: str) -> float | None:

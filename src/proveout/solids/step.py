@@ -40,13 +40,18 @@ class NamedSolid(NamedTuple):
     volume_mm3: float
 
 
-def read_step(path: Path, *, solid_name: str = "", deflection_mm: float = DEFLECTION_MM) -> ReadSolid:
-    """The largest solid of a STEP file, or the one named, in mm; runs in this process, so call it through intake."""
+def read_step(
+    path: Path, *, solid_name: str = "", deflection_mm: float = DEFLECTION_MM, with_pmi: bool = True
+) -> ReadSolid:
+    """The largest solid of a STEP file, or the one named, in mm; runs in this process, so call it through intake.
+
+    with_pmi: with the sizes and tolerances that the file ties to its faces, where it does.
+    """
     silence()
     text = path.read_bytes().decode("utf-8", errors="replace")
     step_text.check_ends(text[: step_text.END_LENGTH], text[-step_text.END_LENGTH :], where=path.name)
     unit = step_text.declared_length_unit(text)
-    has_pmi = pmi_text.writes_pmi(text)
+    has_pmi = with_pmi and pmi_text.writes_pmi(text)
     document = read_document(path, with_pmi=has_pmi)
     solids = solids_of(document, where=path.name, hidden=step_text.private_names(text))
     chosen = _chosen(solids, solid_name, path.name)

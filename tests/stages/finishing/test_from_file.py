@@ -130,6 +130,14 @@ def test_what_cannot_be_judged_is_named_and_not_used(part: tuple[Solid, Survey],
     assert why in only(found.notes).why
 
 
+def test_of_fits_those_are_used_whose_limits_are_known(part: tuple[Solid, Survey]) -> None:
+    known = DrawnSize(kind="diameter", text="8 H7", nominal_mm=8.0, face_ids=tuple(walls(part)[:1]))
+    found = taken(part, known, msgspec.structs.replace(known, text="8 G6", face_ids=tuple(walls(part)[1:])))
+    assert [size.text for size in found.job.sizes] == ["8 H7"]
+    assert [note.status for note in found.notes] == ["used", "not used"]
+    assert "only H and h" in found.notes[1].why
+
+
 def test_a_size_that_its_face_does_not_have_is_not_used(part: tuple[Solid, Survey]) -> None:
     size = msgspec.structs.replace(hole_size(walls(part)[:1]), nominal_mm=12.0, low_mm=11.9, high_mm=12.1)
     found = taken(part, size)

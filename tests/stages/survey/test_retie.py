@@ -128,6 +128,21 @@ def test_a_mirrored_part_is_another_part(job: Job) -> None:
     assert "mirror image" in found.said[0]
 
 
+def test_a_hole_cut_in_halves_by_another_export_is_the_same_hole(solid: Solid, job: Job) -> None:
+    """One system writes a whole cylinder, another two halves."""
+    from OCP.ShapeUpgrade import ShapeUpgrade_ShapeDivideAngle
+
+    divided = ShapeUpgrade_ShapeDivideAngle(math.pi, transformed(plate(), degrees=90.0))
+    divided.Perform()
+    new = solid_of(divided.Result())
+    assert len(new.faces) > len(solid.faces)
+    found = retied(job=job, solid=new, survey=surveyed(new))
+    assert "all faces being the same" in found.said[0]
+    known = {hole.id for hole in surveyed(new).holes} | {face.id for face in new.faces}
+    lost = [balloon.number for balloon in found.job.balloons if balloon.id not in known]
+    assert lost == []
+
+
 def test_another_part_is_not_taken_for_this_one(job: Job) -> None:
     """It shares some of its faces by chance: a side and two holes."""
     shape = box(75.0, 40.0, 18.0)

@@ -134,7 +134,7 @@ def _found(drawn: DrawnSize, solid: Solid, survey: Survey, balloons: dict[str, i
         balloon = number if what == "hole" else min(balloons[id] for id in ids)
         size = Size(balloon=balloon, text=drawn.text, face_ids=() if what == "hole" else tuple(ids), origin="step-file")
         feature = find_feature(size=size, wanted_mm=drawn.nominal_mm, solid=solid, survey=survey)
-        out.append(_Found(size=size, feature=_checked(drawn, feature, ids)))
+        out.append(_Found(size=size, feature=_limited(size, _checked(drawn, feature, ids))))
     return tuple(out)
 
 
@@ -145,6 +145,14 @@ def _checked(drawn: DrawnSize, feature: Feature | NotFound, ids: Iterable[str]) 
     if feature.kind == "length" or not set(ids) & set(feature.face_ids):
         return NotFound(do="its faces are no round of the size that it states: measure as drawn")
     return _sized(drawn, feature)
+
+
+def _limited(size: Size, feature: Feature | NotFound) -> Feature | NotFound:
+    """The feature where its limits can be told: of fits the plan knows H and h alone."""
+    if isinstance(feature, NotFound):
+        return feature
+    limits = finished_limits(written=read_size(size.text), feature=feature, general_tolerance=None)
+    return NotFound(do=limits) if isinstance(limits, str) else feature
 
 
 def _sized(drawn: DrawnSize, feature: Feature) -> Feature | NotFound:

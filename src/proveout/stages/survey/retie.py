@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from typing import NamedTuple
 
 import msgspec
 import numpy as np
 
-from proveout.geometry.rigid_match import Marks, Matched, Motion, matched, mirrored, on_surface
+from proveout.geometry.rigid_match import NEAR_MM, NEAR_RATIO, Marks, Motion, matched, mirrored, on_surface
 from proveout.model.job import Balloon, Job, Pin, Size
 from proveout.model.shop import Noun
-from proveout.model.signature import FaceSign, marks_of, signs_of
+from proveout.model.signature import FaceSign, marks_of, pieces_of, signs_of
 from proveout.model.solid import Solid
 from proveout.model.work import HOLE_ID, Survey
 from proveout.quantities.errors import BadInput
@@ -30,11 +31,23 @@ class Retied(Noun, frozen=True, kw_only=True):
     said: tuple[str, ...] = ()
 
 
+class _Pieces(NamedTuple):
+    """Faces by the surfaces that they make up, and those as marks."""
+
+    pieces: tuple[tuple[FaceSign, ...], ...]
+    marks: Marks
+
+
 class _Place(Noun, frozen=True, kw_only=True):
     """Where one number comes to lie: the id there, or why there is none."""
 
     id: str
     why: str = ""
+
+
+def _pieces(signs: tuple[FaceSign, ...]) -> _Pieces:
+    pieces = pieces_of(signs)
+    return _Pieces(pieces, marks_of(pieces))
 
 
 def retied(*, job: Job, solid: Solid, survey: Survey) -> Retied:
@@ -49,67 +62,83 @@ def retied(*, job: Job, solid: Solid, survey: Survey) -> Retied:
     known = {hole.id for hole in survey.holes} | {face.id for face in solid.faces}
     if not job.drafted or all(balloon.id in known for balloon in job.balloons):
         return Retied(job=job)
-    new = signs_of(solid, survey)
-    old_marks, new_marks = marks_of(job.drafted), marks_of(new)
-    found = matched(old_marks, new_marks)
+    old, new = _pieces(job.drafted), _pieces(signs_of(solid, survey))
+    found = matched(old.marks, new.marks)
     why = ""
-    if not found.motions or found.count < LEAST_RATIO * len(job.drafted):
+    if not found.motions or found.count < LEAST_RATIO * len(old.pieces):
         why = "not the one that the job was drafted for, neither moved nor turned"
-    elif found.count < len(job.drafted) and matched(mirrored(old_marks), new_marks).count > found.count:
+    elif found.count < len(old.pieces) and matched(mirrored(old.marks), new.marks).count > found.count:
         why = "a mirror image of the one that the job was drafted for, which is another part"
     if why:
         names = ", ".join(str(balloon.number) for balloon in job.balloons if balloon.id not in known)
         return Retied(job=job, said=(f"The solid is {why}: nothing on it is tied to the numbers {names}.",))
     choices = [
-        _places(job, motion, pairs, new, new_marks, survey)
-        for motion, pairs in zip(found.motions, found.pairs, strict=True)
+        _places(job, motion, pairs, new, survey) for motion, pairs in zip(found.motions, found.pairs, strict=True)
     ]
     at = next((i for i, motion in enumerate(found.motions) if motion.is_still), None)
     if at is None:
         _refuse_choice(job, choices)
         at = 0
     motion, places = found.motions[at], choices[at]
-    said = [_moved_words(motion, found, job, new)]
+    is_whole = found.count == len(old.pieces) == len(new.pieces)
+    said = [_moved_words(motion, "all" if is_whole else f"{found.count} of {len(old.pieces)}")]
     lost = [(number, place.why) for number, place in sorted(places.items()) if place.why]
     said += [f"Number {number} stands for nothing on this solid: {why}." for number, why in lost]
     return Retied(job=_rewritten(job, places, motion), said=tuple(said))
 
 
-def _places(
-    job: Job, motion: Motion, pairs: Iterable[int], new: tuple[FaceSign, ...], new_marks: Marks, survey: Survey
-) -> dict[int, _Place]:  # fmt: skip
+def _places(job: Job, motion: Motion, pairs: Iterable[int], new: _Pieces, survey: Survey) -> dict[int, _Place]:
     """Where each number of the job comes to lie under one motion."""
+    old = _pieces(job.drafted)
     partner = dict(enumerate(int(j) for j in pairs))
     claimed = {j for j in partner.values() if j >= 0}
-    old_marks = marks_of(job.drafted)
-    rows: dict[int, list[int]] = {}
-    for row, sign in enumerate(job.drafted):
-        rows.setdefault(sign.balloon, []).append(row)
     holes = {id: hole.id for hole in survey.holes for step in hole.steps for id in step.face_ids}
     places: dict[int, _Place] = {}
+    taken: dict[str, int] = {}
     for balloon in job.balloons:
-        ids: set[str] = set()
-        for row in rows.get(balloon.number, []):
-            if partner[row] >= 0:
-                ids.add(new[partner[row]].id)
-            else:
-                ids.update(
-                    new[int(j)].id for j in on_surface(old_marks, row, new_marks, motion) if int(j) not in claimed
-                )
-        places[balloon.number] = _place(balloon, ids, holes)
+        signs: list[FaceSign] = []
+        own: list[FaceSign] = []
+        for row, piece in enumerate(old.pieces):
+            mine = [sign for sign in piece if sign.balloon == balloon.number]
+            if not mine:
+                continue
+            own += mine
+            rows = [partner[row]] if partner[row] >= 0 else _beside(old.marks, row, new.marks, motion, claimed)
+            signs += [sign for j in rows for sign in new.pieces[j]]
+        place = _hole(balloon, signs, holes) if balloon.id.startswith(HOLE_ID) else _face(balloon, own, signs, motion)
+        if not place.why and place.id in taken:
+            place = _Place(id=balloon.id, why=f"its face is now one with number {taken[place.id]}")
+        if not place.why:
+            taken[place.id] = balloon.number
+        places[balloon.number] = place
     return places
 
 
-def _place(balloon: Balloon, ids: set[str], holes: dict[str, str]) -> _Place:
-    if balloon.id.startswith(HOLE_ID):
-        ids = {holes[id] for id in ids if id in holes}
-        what = "hole"
-    else:
-        what = "face"
-    if len(ids) == 1:
-        return _Place(id=next(iter(ids)))
-    why = f"its {what} is gone" if not ids else f"its {what} has become {len(ids)}"
-    return _Place(id=balloon.id, why=why)
+def _beside(old: Marks, row: int, new: Marks, motion: Motion, claimed: set[int]) -> list[int]:
+    """Pieces on the same unbounded surface that are no other's: what a changed face has become."""
+    return [int(j) for j in on_surface(old, row, new, motion) if int(j) not in claimed]
+
+
+def _hole(balloon: Balloon, signs: list[FaceSign], holes: dict[str, str]) -> _Place:
+    found = {holes[sign.id] for sign in signs if sign.id in holes}
+    if len(found) == 1:
+        return _Place(id=next(iter(found)))
+    return _Place(id=balloon.id, why="its hole is gone" if not found else f"its hole has become {len(found)}")
+
+
+def _face(balloon: Balloon, own: list[FaceSign], signs: list[FaceSign], motion: Motion) -> _Place:
+    """The one face, or of several that its surface is now cut into the one with the same outline."""
+    if len(signs) > 1 and len(own) == 1:
+        place = motion.turn @ np.array(own[0].centroid_mm) + motion.shift
+        signs = [
+            sign
+            for sign in signs
+            if math.dist(sign.centroid_mm, place) <= NEAR_MM
+            and abs(sign.area_mm2 - own[0].area_mm2) <= NEAR_RATIO * own[0].area_mm2
+        ] or signs
+    if len(signs) == 1:
+        return _Place(id=signs[0].id)
+    return _Place(id=balloon.id, why="its face is gone" if not signs else f"its face has become {len(signs)}")
 
 
 def _written(job: Job) -> dict[int, tuple[object, ...]]:
@@ -143,7 +172,7 @@ def _refuse_choice(job: Job, choices: list[dict[int, _Place]]) -> None:
     )  # fmt: skip
 
 
-def _moved_words(motion: Motion, found: Matched, job: Job, new: tuple[FaceSign, ...]) -> str:
+def _moved_words(motion: Motion, known: str) -> str:
     """What the solid did, and how much of it is known again."""
     angle = math.degrees(math.acos(max(-1.0, min(1.0, 0.5 * (float(np.trace(motion.turn)) - 1.0)))))
     moved = float(np.linalg.norm(motion.shift))
@@ -153,8 +182,7 @@ def _moved_words(motion: Motion, found: Matched, job: Job, new: tuple[FaceSign, 
         turned = f"turned {angle:.3f}°" if angle > 1e-3 else ""
         shifted = f"moved {moved:.3f} mm" if moved > 1e-3 else ""
         how = f"was {' and '.join(word for word in (turned, shifted) if word)} since the job was drafted"
-    rest = "all" if found.count == len(job.drafted) == len(new) else f"{found.count} of {len(job.drafted)}"
-    return f"The solid {how}: the numbers are tied anew, {rest} faces being the same."
+    return f"The solid {how}: the numbers are tied anew, {known} faces being the same."
 
 
 def _rewritten(job: Job, places: dict[int, _Place], motion: Motion) -> Job:
