@@ -52,12 +52,34 @@ def test_any_turn_and_move_is_found_again_with_every_partner(seed: int) -> None:
     assert [int(order[j]) for j in found.pairs[0]] == list(range(24))
 
 
+def test_numbers_rounded_by_a_file_hardly_tilt_the_motion() -> None:
+    """Three anchors alone would tilt it by their rounding over their distance; all the faces together do less."""
+    old, turn = marks(60, 11), turn_of(61)
+    new = moved(old, turn, np.array([5.0, 6.0, 7.0]))
+    draw = np.random.default_rng(4)
+    found = matched(old, new._replace(points=new.points + draw.uniform(-5e-4, 5e-4, (60, 3))))
+    (motion,) = found.motions
+    assert found.count == 60
+    assert np.abs(motion.turn - turn).max() < 1e-5
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_a_mirror_image_is_never_taken_for_the_part(seed: int) -> None:
     old = marks(24, seed)
     mirror = np.diag([1.0, 1.0, -1.0])
     found = matched(old, moved(old, mirror, np.zeros(3)))
     assert found.count < 12
+
+
+def test_faces_in_one_plane_are_not_turned_over_to_fit_their_mirror_image() -> None:
+    """Only the way they look tells the two apart: a flip lays every middle on its like and turns every face over."""
+    old = marks(16, 5)
+    old = old._replace(
+        labels=np.array(["plane"] * 16), sizes=np.zeros((16, 2)), axes=np.tile([0.0, 0.0, 1.0], (16, 1)),
+        points=old.points * [1.0, 1.0, 0.0], origins=old.points * [1.0, 1.0, 0.0], signed=np.ones(16, np.bool_),
+    )  # fmt: skip
+    assert matched(old, moved(old, np.eye(3), np.array([4.0, 0.0, 0.0]))).count == 16
+    assert matched(old, moved(old, np.diag([-1.0, 1.0, 1.0]), np.zeros(3))).count < 8
 
 
 def test_surfaces_that_were_moved_alone_are_the_ones_without_partner() -> None:

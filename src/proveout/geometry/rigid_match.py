@@ -74,12 +74,13 @@ def matched(old: Marks, new: Marks) -> Matched:
             if key in tried:
                 continue
             tried.add(key)
-            pairs = _pairs(old, new, alike, motion)
-            count = int((pairs >= 0).sum())
+            found = _fitted(old, new, alike, motion)
+            count = int((found[1] >= 0).sum())
             if count > best_count:
                 best, best_count = [], count
-            if count == best_count and count >= min(3, len(old.areas)):
-                best.append((motion, pairs))
+            is_new = not any(np.array_equal(found[1], pairs) for _, pairs in best)
+            if count == best_count and is_new and count >= min(3, len(old.areas)):
+                best.append(found)
         if best_count == len(old.areas):
             break
     best.sort(key=lambda pair: (-round(float(np.trace(pair[0].turn)), 6), _key(pair[0])))
@@ -192,6 +193,30 @@ def _turn_between(start: Array, end: Array) -> Array:
     x, y, z = (float(value) for value in cross)
     skew: Array = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]], dtype=np.float64)
     return np.eye(3) + skew + skew @ skew / (1.0 + cosine)
+
+
+def _fitted(
+    old: Marks, new: Marks, alike: NDArray[np.bool_], motion: Motion
+) -> tuple[Motion, NDArray[np.int64]]:  # fmt: skip
+    """The motion and its pairs, once it was fitted to all that its three anchors let it find."""
+    pairs = _pairs(old, new, alike, motion)
+    if int((pairs >= 0).sum()) > 3:
+        motion = _refined(old, new, pairs, motion)
+        pairs = _pairs(old, new, alike, motion)
+    return motion, pairs
+
+
+def _refined(old: Marks, new: Marks, pairs: NDArray[np.int64], motion: Motion) -> Motion:
+    """The motion that fits all pairs best, by least squares of their middles; as it was where they lie on one line."""
+    rows = np.flatnonzero(pairs >= 0)
+    here, there = old.points[rows], new.points[pairs[rows]]
+    middle, to = here.mean(axis=0), there.mean(axis=0)
+    left, spread, right = np.linalg.svd((here - middle).T @ (there - to))
+    if len(rows) < 3 or spread[1] <= 1e-9 * spread[0]:
+        return motion
+    upright = np.diag([1.0, 1.0, float(np.sign(np.linalg.det(left @ right)))])
+    turn = np.asarray((left @ upright @ right).T, dtype=np.float64)
+    return Motion(turn, to - turn @ middle)
 
 
 def _key(motion: Motion) -> tuple[int, ...]:
