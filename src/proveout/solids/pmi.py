@@ -176,7 +176,7 @@ def _size(thing: Any, first: _Tie, second: _Tie, *, sided: tuple[tuple[float, fl
         low, high = thing.GetLowerBound(), thing.GetUpperBound()
         # the kernel takes a size with both deviations below it for one with two limits, and mixes the two up
         lack = SIGN_LOST if low >= high else ""
-        nominal = values.Value(values.Lower()) if lack else 0.5 * (low + high)
+        nominal = nominal if lack else 0.5 * (low + high)
     elif thing.IsDimWithPlusMinusTolerance():
         below, above = abs(thing.GetLowerTolValue()), abs(thing.GetUpperTolValue())
         low, high = nominal - below, nominal + above
