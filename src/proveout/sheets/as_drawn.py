@@ -29,7 +29,7 @@ def as_drawn(writer: Writer) -> list[b.Block]:
     blocks: list[b.Block] = [
         b.heading(HEADING),
         b.table(
-            [("what", "62", "l"), ("where", "1fr", "l"), ("first piece", "26", "c"), ("last piece", "26", "c")], rows
+            [("what", "62", "l"), ("where", "1fr", "l"), ("first", "26", "c"), ("last", "26", "c")], rows
         ),
     ]
     if datums:
