@@ -8,7 +8,7 @@ import pytest
 from drawn_part import HOLE_TEXT, LENGTH_TEXT, write_drawn
 from moved import reread
 
-from proveout.intake.job_file import job_from_step, read_job
+from proveout.intake.job_file import NO_SIZE_TYPED, SIZES_IN_FILE, job_from_step, read_job
 from proveout.intake.starting_shop import starting_shop
 from proveout.intake.toml_edit import set_value
 from proveout.jobs.design import Design, design_of
@@ -42,6 +42,8 @@ def test_a_bare_file_brings_its_own_sizes(drawn: Path) -> None:
     found = design(drawn, job_from_step("plate.step"))
     assert [size.text for size in found.request.job.sizes] == [HOLE_TEXT, LENGTH_TEXT]
     assert {size.origin for size in found.request.job.sizes} == {"step-file"}
+    assert SIZES_IN_FILE in found.request.job.assumed
+    assert NO_SIZE_TYPED not in found.request.job.assumed
     assert [proof.id for proof in found.proofs if proof.id.startswith("inspection:file:")] == [
         "inspection:file:40 at 2, 5", "inspection:file:position Ø0.3 to A at 1"
     ]  # fmt: skip

@@ -30,6 +30,10 @@ from proveout.stages.finishing.written import read_size
 
 QUANTITY_WITHOUT_JOB = 100
 EDGE_BREAK_WITHOUT_JOB_MM = 0.3
+NO_SIZE_TYPED = "No job file: no size carries a tolerance of its own; class m of ISO 2768-1 is assumed for all."
+SIZES_IN_FILE = (
+    "No job file: the sizes with limits are those of the STEP file; class m of ISO 2768-1 is assumed for all others."
+)
 
 
 def read_job(path: Path) -> Job:
@@ -105,7 +109,7 @@ def job_from_step(name: str, *, quantity: int | None = None) -> Job:
         f"No job file: the part is called {number}, after its file.",
         "No job file: the alloy is assumed to be 6061-T6.",
         "No job file: no coat is assumed; a coat would change every size.",
-        "No job file: no size carries a tolerance of its own; class m of ISO 2768-1 is assumed for all.",
+        NO_SIZE_TYPED,
         f"No job file: every edge is assumed to be broken {EDGE_BREAK_WITHOUT_JOB_MM:g} mm.",
         "No job file: no face is assumed to be a show face.",
         "No job file: no day is given, so nothing is early or late.",

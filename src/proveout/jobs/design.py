@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import msgspec
+
+from proveout.intake.job_file import NO_SIZE_TYPED, SIZES_IN_FILE
 from proveout.intake.step import read_solid
 from proveout.jobs.request import Request
 from proveout.jobs.store import Store
@@ -49,6 +52,9 @@ def design_of(request: Request, *, store: Store, run: Run) -> Design:
     job = tied.job
     numbered = survey.numbered_as(surveyed.value, job.balloons)
     taken = sizes_of_file(pmi=read.pmi, job=job, solid=read.solid, survey=numbered)
+    if any(note.status == "used" for note in taken.notes):
+        assumed = tuple(SIZES_IN_FILE if line == NO_SIZE_TYPED else line for line in taken.job.assumed)
+        taken = msgspec.structs.replace(taken, job=msgspec.structs.replace(taken.job, assumed=assumed))
     return Design(
         request=replace(request, job=taken.job), read=read, survey=survey.with_threads(numbered, taken.job.sizes),
         notes=taken.notes, warnings=tied.said, proofs=(*surveyed.proofs, *as_drawn_proofs(taken.notes)),

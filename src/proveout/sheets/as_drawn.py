@@ -28,9 +28,7 @@ def as_drawn(writer: Writer) -> list[b.Block]:
         return []
     blocks: list[b.Block] = [
         b.heading(HEADING),
-        b.table(
-            [("what", "62", "l"), ("where", "1fr", "l"), ("first", "26", "c"), ("last", "26", "c")], rows
-        ),
+        b.table([("what", "62", "l"), ("where", "1fr", "l"), ("first", "26", "c"), ("last", "26", "c")], rows),
     ]
     if datums:
         blocks += [b.para(DATUMS), b.table([("datum", "30", "l"), ("faces", "1fr", "l")], datums, tight=True)]
