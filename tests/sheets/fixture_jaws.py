@@ -6,6 +6,7 @@ from typing import Any
 
 import msgspec
 from fixture_drawn import NOTES
+from fixture_finish import finish_orders
 from fixture_names import OPS
 
 from proveout.model.fact import Fact
@@ -65,8 +66,8 @@ def cutter_uses() -> tuple[CutterUse, ...]:
 
 
 def jaws_of(held: Clamping, passes: tuple[Pass, ...]) -> dict[str, Any]:
-    """Both, as a plan holds them, with a test cut of each kind, the minutes of two edges and what the file writes."""
+    """Both, as a plan holds them, with a test cut of each kind, minutes of two edges and orders to finishers."""
     return {
         "jaw_forms": (jaw_form(held=held, passes=passes),), "jaw_programs": (jaw_program(held),),
-        "trial_cuts": trial_cuts(), "cutter_uses": cutter_uses(), "pmi": NOTES,
+        "trial_cuts": trial_cuts(), "cutter_uses": cutter_uses(), "finish_orders": finish_orders(), "pmi": NOTES,
     }  # fmt: skip

@@ -7,6 +7,7 @@ from typing import Any, get_args, get_type_hints
 import msgspec
 
 from proveout.intake.accuracy_words import OF_BAR, OF_MACHINE, OF_VISE
+from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
 from proveout.intake.probe_words import PROBE
@@ -30,6 +31,10 @@ def _text(stem: str, text: str, kind: Kind = "text", **more: Any) -> Word:
 
 def _money(stem: str, text: str, high: float, **more: Any) -> Word:
     return Word(stem=stem, text=text, low=0.0, high=high, **more)
+
+
+def _price(stem: str, text: str, high: float) -> Word:
+    return Word(stem=stem, text=text, kind="fact", low=0.0, high=high)
 
 
 def _hand(stem: str, text: str, low: float, nominal: float, high: float, *, measure: str = "seconds") -> Word:
@@ -257,6 +262,7 @@ CUTTER = Section(
         _length("tooth_feed", "feed per edge; of a tap ignored", 0.0005, 2.0, field="tooth_feed_mm", must=True),
         Word(stem="life", text="cutting minutes before it is changed", measure="minutes", low=1.0, high=1e5,
             field="life_s"),
+        WEAR,
         _money("price", "price of a new one", 10_000.0, default=0.0),
     ),
 )  # fmt: skip
@@ -351,6 +357,9 @@ FINISHER = Section(
         Word(stem="days_low", text="fewest working days away", kind="count", low=0, high=365, must=True),
         Word(stem="days_high", text="most working days away", kind="count", low=0, high=365, must=True),
         _text("pickup", "weekdays on which they collect", "weekdays", field="pickup_weekdays", must=True),
+        _price("plug_price", "putting one plug in and taking it out", 1000.0),
+        _price("mask_price", "masking one face or part of a hole by hand", 1000.0),
+        _price("tighter_coat_price", "what a coat of closer thickness costs more, a piece", 10_000.0),
     ),
 )
 
@@ -382,6 +391,34 @@ BENCH = Section(
         _hand("programming", "programming one design", 60.0, 180.0, 480.0, measure="minutes"),
         _hand("prove_out", "proving out one design", 45.0, 90.0, 240.0, measure="minutes"),
         _money("rate_per_h", "price of an hour of hand work", 1000.0, default=45.0),
+        Word(
+            stem="hand_edge",
+            text="how much edge is broken by hand in a minute",
+            kind="fact",
+            measure="speed",
+            low=0.01,
+            high=100.0,
+            field="hand_edge_mm_per_s",
+        ),
+        Word(
+            stem="scale_step",
+            text="finest that the scale shows on which bags are weighed",
+            measure="mass",
+            low=1e-4,
+            high=1000.0,
+            field="scale_step_kg",
+        ),
+        Word(
+            stem="hone",
+            text="honing one bore after the coat",
+            kind="fact",
+            measure="minutes",
+            low=0.0,
+            high=600.0,
+            field="hone_s",
+        ),
+        _price("hone_price", "having one bore honed elsewhere after the coat", 10_000.0),
+        _price("oversize_tap_price", "one tap made for a thread under a coat", 10_000.0),
     ),
 )
 
@@ -429,5 +466,5 @@ MATERIAL = Section(
 
 SHOP_SECTIONS = (
     TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
-    MATERIAL, RESPONSE, SPINDLE_READING,
+    MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION,
 )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Write what a plan gives: plan.json, the page, the papers, drawings, bars, moves and the inputs used."""
+"""Write what a plan gives: plan.json, the page, papers, drawings, bars, inspection, moves and the inputs used."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.plan_job import Planned
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
+from proveout.model.proof import Proof
 from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
@@ -38,6 +39,9 @@ def write_part(
     """Everything of one part into a folder that may not exist yet."""
     from proveout.sheets.bars_csv import bars_csv
     from proveout.sheets.clamping_svg import clamping_svg
+    from proveout.sheets.dates_ics import part_dates
+    from proveout.sheets.inspection_table import inspection_csv, inspection_xlsx
+    from proveout.sheets.lists import lists_xlsx, purchase_csv
     from proveout.sheets.papers import papers_pdf
     from proveout.sheets.picture import ClampingDrawings
     from proveout.sheets.plan_html import plan_html
@@ -46,6 +50,12 @@ def write_part(
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "plan.json").write_bytes(plan_bytes(plan))
     (folder / "bars.csv").write_text(bars_csv(plan), encoding="utf-8", newline="")
+    (folder / "inspection.csv").write_text(inspection_csv(plan), encoding="utf-8", newline="")
+    (folder / "inspection.xlsx").write_bytes(inspection_xlsx(plan))
+    (folder / "purchases.csv").write_text(purchase_csv(plan, shop), encoding="utf-8", newline="")
+    (folder / "lists.xlsx").write_bytes(lists_xlsx(plan, shop))
+    if dates := part_dates(plan):
+        (folder / "dates.ics").write_bytes(dates)
     views = planned.drawings
     mark = fingerprint_of(plan)
     for clamping in plan.clampings:
@@ -103,20 +113,25 @@ def _write_inputs(folder: Path, *, shop: Shop, shop_text: str, job_file: Path | 
 
 
 def write_order(
-    folder: Path, *, order_file: Path, name: str, parts: Sequence[tuple[OrderedPart, str]], load: OrderLoad, shop: Shop
-) -> None:
+    folder: Path, *, order_file: Path, name: str, parts: Sequence[tuple[OrderedPart, str]], load: OrderLoad, shop: Shop,
+    fits: tuple[Proof, ...] = (),
+) -> None:  # fmt: skip
     """order.json and its page: each part's folder and verdict, the order against the calendar; with the order file."""
+    from proveout.sheets.dates_ics import order_dates
     from proveout.sheets.order_html import order_html
 
     content: dict[str, Any] = {
         "schema_version": ORDER_SCHEMA_VERSION,
-        "ready": all(part.plan.ready for part, _ in parts),
+        "ready": all(part.plan.ready for part, _ in parts) and all(fit.verdict == "holds" for fit in fits),
         "parts": [_part_of_order(part.plan, sub) for part, sub in parts],
         "load": load,
+        "fits": fits,
     }
     encoded = msgspec.json.encode(content, order="deterministic")
     (folder / "order.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
-    page = order_html(parts=[(part.plan, sub) for part, sub in parts], load=load, shop=shop, name=name)
+    page = order_html(parts=[(part.plan, sub) for part, sub in parts], load=load, shop=shop, name=name, fits=fits)
+    if dates := order_dates(load, name=name):
+        (folder / "dates.ics").write_bytes(dates)
     (folder / "order.html").write_text(page, encoding="utf-8", newline="")
     shutil.copyfile(order_file, folder / "order.toml")
 

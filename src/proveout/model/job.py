@@ -6,6 +6,8 @@ import math
 from typing import Literal
 
 from proveout.model.fact import Fact
+from proveout.model.inspection import InspectionWish
+from proveout.model.packing import Bag, KitItem
 from proveout.model.shop import Noun
 from proveout.model.signature import FaceSign
 
@@ -36,14 +38,34 @@ class Order(Noun, frozen=True, kw_only=True):
         return max(2, math.ceil(self.quantity * scrap_ratio.high - 1e-9))
 
 
+class BlindShare(Noun, frozen=True, kw_only=True):
+    """Share of a coat's thickness that comes in blind holes from `from_depth_ratio` diameters deep on."""
+
+    from_depth_ratio: float
+    share_ratio: Fact
+
+
 class Coat(Noun, frozen=True, kw_only=True):
-    """The outside coat: thickness per surface and the share of it that builds up outward."""
+    """The outside coat: thickness per surface and the share of it that builds up outward.
+
+    etch_mm: metal that goes off each surface before the coat; None when nobody said.  blind: how much of the thickness
+    comes in blind holes, the shallowest first; empty when nobody said.  certificate: whether the finisher is to write
+    one.
+    """
 
     process: str
     thickness_mm: Fact
     build_up_ratio: Fact
     finisher: str = ""
     blast: bool = False
+    etch_mm: Fact | None = None
+    certificate: bool | None = None
+    blind: tuple[BlindShare, ...] = ()
+
+    def blind_share(self, depth_ratio: float) -> Fact | None:
+        """The share in a blind hole so many diameters deep; None when nobody said."""
+        rows = [row for row in self.blind if row.from_depth_ratio <= depth_ratio]
+        return rows[-1].share_ratio if rows else None
 
 
 # of the sizes written at one balloon, in their order
@@ -96,7 +118,8 @@ class Job(Noun, frozen=True, kw_only=True):
     as_bought: sides of the part, as "-z", that stay as bar or saw left them.
     show_faces: ids of faces, and of holes whose every face is meant.
     step_max_mm: largest step allowed where one clamping cuts on from another; bow_max_mm: largest bow of the finished
-    part; None when the owner wrote none.
+    part; None when the owner wrote none.   inspection: what this job asks for beside the shop's own.
+    kit, bag: hardware that goes with one piece, and its bag.
     drafted: the faces of the solid that the job was drafted for; empty when nobody wrote them.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
@@ -118,6 +141,9 @@ class Job(Noun, frozen=True, kw_only=True):
     as_bought: tuple[str, ...] = ()
     step_max_mm: float | None = None
     bow_max_mm: float | None = None
+    inspection: InspectionWish = InspectionWish()
+    kit: tuple[KitItem, ...] = ()
+    bag: Bag = Bag()
     assumed: tuple[str, ...] = ()
     drafted: tuple[FaceSign, ...] = ()
 
@@ -132,6 +158,32 @@ class OrderItem(Noun, frozen=True, kw_only=True):
     coat_load: str = ""
 
 
+class FitSide(Noun, frozen=True, kw_only=True):
+    """One part of a fit: its number, and the size or face by its mark, such as 3 or 3b."""
+
+    part: str
+    mark: str
+
+    @property
+    def words(self) -> str:
+        """As the owner writes it."""
+        return f"{self.part} {self.mark}"
+
+
+class Fit(Noun, frozen=True, kw_only=True):
+    """Two coated parts that go together, and the clearance wanted, below 0 for an interference.
+
+    sides: of sizes the one that goes around first, a hole or slot, then the one inside; of faces in any order.
+    gap_mm: between two faces as drawn, by the tolerances of both parts but without the coat; None for two sizes.
+    """
+
+    name: str
+    sides: tuple[FitSide, FitSide]
+    clearance_low_mm: float
+    clearance_high_mm: float
+    gap_mm: Fact | None = None
+
+
 class OrderFile(Noun, frozen=True, kw_only=True):
     """Several parts ordered together; an item without dates has those of the order."""
 
@@ -139,3 +191,4 @@ class OrderFile(Noun, frozen=True, kw_only=True):
     items: tuple[OrderItem, ...]
     start: str = ""
     due: str = ""
+    fits: tuple[Fit, ...] = ()

@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal
 
+from proveout.model.bench import BenchPlan
+from proveout.model.coat_way import CoatWay
 from proveout.model.concerns import Concern
 from proveout.model.fact import Fact
+from proveout.model.finish_order import FinishOrder
+from proveout.model.inspection import LotSample
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
+from proveout.model.packing import Packing
 from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
@@ -46,7 +51,9 @@ class PartSummary(Noun, frozen=True, kw_only=True):
 class Window(Noun, frozen=True, kw_only=True):
     """One size before and after the coat, mm. Empty when before_low > before_high: width is then negative.
 
-    letter tells the second and later sizes at one balloon from the first.
+    letter tells the second and later sizes at one balloon from the first.  ways_out: what the owner can do about one
+    that is empty, too narrow or a coated thread, in the order in which to think of them.  gauges: what tells a coated
+    thread before its coat, else empty.
     """
 
     balloon: int
@@ -60,8 +67,9 @@ class Window(Noun, frozen=True, kw_only=True):
     is_masked: bool
     is_critical: bool
     face_ids: tuple[str, ...]
-    ways_out: tuple[str, ...] = ()
+    ways_out: tuple[CoatWay, ...] = ()
     letter: str = ""
+    gauges: str = ""
 
     @property
     def mark(self) -> str:
@@ -69,17 +77,46 @@ class Window(Noun, frozen=True, kw_only=True):
         return f"{self.balloon}{self.letter}"
 
 
+class SizeNote(Noun, frozen=True, kw_only=True):
+    """What is written at a balloon beside sizes: a radius, an angle, a surface's texture, a state of edges.
+
+    low, high: limits of the finished part in `unit`, mm, ° or µm; texture has only its high one, edges have none.
+    before_low, before_high: of a radius under a coat as it is machined, else the same.
+    """
+
+    balloon: int
+    mark: str
+    text: str
+    kind: Literal["radius", "angle", "texture", "edge"]
+    unit: str
+    low: float | None
+    high: float | None
+    before_low: float | None
+    before_high: float | None
+    is_critical: bool
+
+
 class Finishing(Noun, frozen=True, kw_only=True):
-    """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes."""
+    """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes.
+
+    notes: what is written beside them that is no size between two surfaces.
+    """
 
     offset_mm: dict[str, float]
     windows: tuple[Window, ...]
     coated_area_mm2: float
     plugs: tuple[str, ...]
+    notes: tuple[SizeNote, ...] = ()
 
 
 class InspectionLine(Noun, frozen=True, kw_only=True):
-    """One line of the inspection sheet. every_count: pieces from one check to the next, 1 for every piece."""
+    """One line of the inspection sheet. every_count: pieces from one check to the next, 1 for every piece.
+
+    every_why: what that rests on.   also_pieces: the first after each change of an edge that leaves the size.
+    accept_low_mm, accept_high_mm: readings accepted before the coat; act_low_mm, act_high_mm: readings between which
+    the offset stays; None where there is none.   correct: what is done beyond those, empty likewise.   sample: of the
+    finished lot, None where nothing can be made;  sample_words: the same for whoever gauges.
+    """
 
     balloon: int
     text: str
@@ -92,6 +129,25 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     reaction: str
     is_critical: bool
     every_count: int = 1
+    every_why: str = ""
+    also_pieces: tuple[int, ...] = ()
+    accept_low_mm: float | None = None
+    accept_high_mm: float | None = None
+    act_low_mm: float | None = None
+    act_high_mm: float | None = None
+    correct: str = ""
+    sample: LotSample | None = None
+    sample_words: str = ""
+
+    def pieces(self, lot_count: int) -> tuple[int, ...]:
+        """Numbers of the pieces of a lot that are gauged on the way, in order, the last among them."""
+        return checked_pieces(every_count=self.every_count, also=self.also_pieces, lot_count=lot_count)
+
+
+def checked_pieces(*, every_count: int, also: tuple[int, ...], lot_count: int) -> tuple[int, ...]:
+    """The first piece, every nth by its number, those named beside, and the last; counted from 1."""
+    steps = range(every_count, lot_count + 1, every_count)
+    return tuple(sorted({n for n in (1, *steps, *also, lot_count) if 1 <= n <= lot_count}))
 
 
 class BarPattern(Noun, frozen=True, kw_only=True):
@@ -324,6 +380,9 @@ class Plan(Noun, frozen=True, kw_only=True):
     trial_cuts: in scrap, one for each proof of stability that is not shown.
     turned: what goes over from one clamping to the next.
     pmi: what became of each size, tolerance and datum that the STEP file writes.
+    bench: edges and who breaks them.   packing: what goes into bag and box with a piece.
+    due: ISO date on which the pieces are wanted, empty when not said.
+    finish_orders: what goes to each outside finisher with the lot, in their order.
     """
 
     schema_version: int
@@ -364,6 +423,10 @@ class Plan(Noun, frozen=True, kw_only=True):
     trial_cuts: tuple[TrialCut, ...] = ()
     turned: Turned = Turned()
     pmi: tuple[PmiNote, ...] = ()
+    bench: BenchPlan = BenchPlan()
+    packing: Packing = Packing()
+    due: str = ""
+    finish_orders: tuple[FinishOrder, ...] = ()
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

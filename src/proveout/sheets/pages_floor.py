@@ -7,9 +7,16 @@ from typing import Any
 from proveout.model.plan import Window
 from proveout.sheets import blocks as b
 from proveout.sheets.as_drawn import as_drawn
+from proveout.sheets.notes_words import notes_blocks
 from proveout.sheets.pages_places import prove_out_words
 from proveout.sheets.turned_words import first_piece_rows
 from proveout.sheets.writer import Writer
+
+LET_PASS = ("quality limit", "no bad piece")
+SAMPLE_CAUTION = (
+    "A sample lets lots with bad pieces pass. Whatever could hurt someone is gauged on every piece, or made so that it "
+    "cannot go wrong."
+)
 
 
 def _general(writer: Writer) -> list[b.Block]:
@@ -108,26 +115,30 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
                 "finished": finished,
                 "gauge": writer.words(*at, "gauge") or "none in the shop fits: ask",
                 "often": writer.words(*at, "how_often"),
+                "why": f"({writer.words(*at, 'every_why')})" if line.every_why and line.every_count > 1 else "",
+                "correct": writer.sentence(*at, "correct") if line.correct else "",
                 "reaction": writer.sentence(*at, "reaction"),
+                "sample": writer.sentence(*at, "sample_words") if line.sample_words else "",
                 "critical": "every piece" if line.is_critical else "",
                 "readings": [f"piece {n}" for n in pieces] + ["last piece" if pieces else "the piece"],
                 "more": _more(writer, index),
             }
         )
+    sampled = any(line.sample is not None and line.sample.plan in LET_PASS for line in writer.plan.inspection)
     blocks: list[b.Block] = [
         b.para(f"All sizes in mm at the machine{stage}. Clean, dry, at room temperature."),
         b.para(
             "Each box is for the one piece named above it; pieces are counted as they leave the vise. Write what was "
             "measured; with a plug, a tick when GO enters and NO-GO does not."
         ),
+        *([b.framed(SAMPLE_CAUTION)] if sampled else []),
         {"kind": "limits", "rows": rows},
     ]
     if not rows:
         blocks = [
             b.framed("No size is written for this part: measure against the drawing and write the readings here.")
         ]
-    blocks += as_drawn(writer)
-    blocks += _general(writer)
+    blocks += [*notes_blocks(writer), *as_drawn(writer), *_general(writer)]
     blocks += [
         b.heading("By eye, every piece"),
         b.ticks(

@@ -105,20 +105,36 @@ def test_a_length_knows_both_its_ends_where_a_typed_one_would_not(part: tuple[So
     assert set(again.job.sizes[0].face_ids) == {ledge, bottom}
 
 
-def test_a_step_between_faces_that_look_the_same_way_is_left_to_the_drawing(part: tuple[Solid, Survey]) -> None:
+def test_a_step_between_faces_that_look_the_same_way_is_a_depth(part: tuple[Solid, Survey]) -> None:
     top, ledge = plane(part, 2, 10.0), plane(part, 2, 6.0)
     size = DrawnSize(
         kind="length", text="4 ±0.1", nominal_mm=4.0, low_mm=3.9, high_mm=4.1, face_ids=(top,), other_ids=(ledge,)
     )
     found = taken(part, size)
+    (own,) = found.job.sizes
+    assert (own.text, own.face_ids) == ("4 ±0.1 deep", (ledge,))
+    (window,) = decide(solid=part[0], survey=part[1], job=found.job).value.finishing.windows
+    assert (window.finished_low_mm, window.finished_high_mm) == (3.9, 4.1)
+    assert window.face_ids == (top, ledge)
+    typed = job_of(Size(balloon=own.balloon, text="4 ±0.1 deep", face_ids=(ledge,)))
+    assert only(taken(part, size, job=typed).notes).status == "same"
+
+
+def test_ends_that_do_not_lie_level_are_left_to_the_drawing(part: tuple[Solid, Survey]) -> None:
+    ends = (plane(part, 2, 10.0), plane(part, 2, 6.0))
+    size = DrawnSize(
+        kind="length", text="10 ±0.1", nominal_mm=10.0, low_mm=9.9, high_mm=10.1, face_ids=ends,
+        other_ids=(plane(part, 2, 0.0),),
+    )  # fmt: skip
+    found = taken(part, size)
     assert found.job.sizes == ()
-    assert "do not look opposite ways" in only(found.notes).why
+    assert "do not lie level" in only(found.notes).why
 
 
 @pytest.mark.parametrize(
     ("size", "why"),
     [
-        (DrawnSize(kind="angle", text="60° ±0.5°"), "no angles"),
+        (DrawnSize(kind="angle", text="60° ±0.5°"), "angles of the file"),
         (DrawnSize(kind="diameter", text="8", lack="the file gives it no limits that could be read"), "no limits"),
         (DrawnSize(kind="length", text="8 ±0.1", nominal_mm=8.0, low_mm=7.9, high_mm=8.1, edges_count=2), "edges"),
     ],
@@ -132,10 +148,10 @@ def test_what_cannot_be_judged_is_named_and_not_used(part: tuple[Solid, Survey],
 
 def test_of_fits_those_are_used_whose_limits_are_known(part: tuple[Solid, Survey]) -> None:
     known = DrawnSize(kind="diameter", text="8 H7", nominal_mm=8.0, face_ids=tuple(walls(part)[:1]))
-    found = taken(part, known, msgspec.structs.replace(known, text="8 G6", face_ids=tuple(walls(part)[1:])))
+    found = taken(part, known, msgspec.structs.replace(known, text="8 X6", face_ids=tuple(walls(part)[1:])))
     assert [size.text for size in found.job.sizes] == ["8 H7"]
     assert [note.status for note in found.notes] == ["used", "not used"]
-    assert "only H and h" in found.notes[1].why
+    assert "not in the table" in found.notes[1].why
 
 
 def test_a_size_that_its_face_does_not_have_is_not_used(part: tuple[Solid, Survey]) -> None:

@@ -5,22 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import msgspec
+import numpy as np
 
 from proveout.model.job import LETTERS, Job, Size
 from proveout.model.pmi import DrawnSize, NoteKind, NoteStatus, Pmi, PmiNote
 from proveout.model.shop import Noun
-from proveout.model.solid import Solid
+from proveout.model.solid import Face, Solid
 from proveout.model.work import Survey
 from proveout.stages.finishing.features import LENGTH_MM, Feature, NotFound, find_feature
-from proveout.stages.finishing.windows import finished_limits, tapping_mm
+from proveout.stages.finishing.finished import finished_limits, tapping_mm
+from proveout.stages.finishing.notes import MANNERS
 from proveout.stages.finishing.written import read_size
 
 AS_DRAWN = "this plan looks at sizes alone: measure as drawn"
 NOT_A_SIZE = {
-    "angle": "the plan judges no angles: measure as drawn",
-    "radius": "the plan judges diameters and lengths, no radii: measure as drawn",
-    "other": "the plan judges diameters and lengths alone: measure as drawn",
+    "angle": "angles of the file are not taken over: type it, or measure as drawn",
+    "radius": "radii of the file are not taken over: type it, or measure as drawn",
+    "other": "diameters and lengths alone are taken over: measure as drawn",
 }
+# planes nearer to each other than this are one level
+LEVEL_MM = 1e-4
 # limits nearer to each other than this are the same
 SAME_LIMITS_MM = 1e-6
 
@@ -98,7 +102,7 @@ def _taken(
             is_used = True
         elif _is_same(own, one, job):
             is_same = True
-            if one.feature.kind == "length":  # the file knows both ends, the job one
+            if one.feature.kind == "length" and not one.feature.is_step:  # the file knows both ends, the job one
                 sizes[sizes.index(own)] = msgspec.structs.replace(own, face_ids=one.feature.face_ids)
         else:
             said.append(f"the job writes {own.text} at {own.balloon}, which goes before it")
@@ -169,22 +173,28 @@ def _length(drawn: DrawnSize, solid: Solid, survey: Survey, balloons: dict[str, 
     )
     if any(solid.face(id).surface.kind != "plane" for end in ends for id in end):
         return _Found(size=size, feature=NotFound(do="one end of it is no flat face: measure as drawn"))
-    features = [
-        find_feature(
-            size=msgspec.structs.replace(size, face_ids=(one, other)), wanted_mm=None, solid=solid, survey=survey
-        )
-        for one in ends[0]
-        for other in ends[1]
-    ]
-    for feature in features:
-        if isinstance(feature, NotFound):
-            do = "its faces do not look opposite ways, and the plan judges no other lengths: measure as drawn"
-            return _Found(size=size, feature=NotFound(do=do))
-    apart = {round(feature.size_mm, 4) for feature in features if isinstance(feature, Feature)}
-    if len(apart) > 1:
+    pairs = [(solid.face(one), solid.face(other)) for one in ends[0] for other in ends[1]]
+    gaps = [_gap_mm(one, other) for one, other in pairs]
+    if max(gaps) - min(gaps) > LEVEL_MM:
         return _Found(size=size, feature=NotFound(do="the faces at one end of it do not lie level: measure as drawn"))
-    first = features[0]
-    return _Found(size=size, feature=_sized(drawn, first) if isinstance(first, Feature) else first)
+    one, other = pairs[0]
+    if float(np.dot(one.normal, other.normal)) > 0.0:
+        floor = other if gaps[0] > 0.0 else one
+        size = msgspec.structs.replace(
+            size, balloon=balloons.get(floor.id, 0), text=f"{drawn.text} deep", face_ids=(floor.id,)
+        )
+    is_deep = len(size.face_ids) == 1
+    feature = find_feature(size=size, wanted_mm=drawn.nominal_mm, solid=solid, survey=survey, is_deep=is_deep)
+    if isinstance(feature, NotFound):
+        return _Found(size=size, feature=feature)
+    if is_deep and abs(feature.size_mm - abs(gaps[0])) > LEVEL_MM:
+        return _Found(size=size, feature=NotFound(do="another face lies nearer to what it states: measure as drawn"))
+    return _Found(size=size, feature=_sized(drawn, feature))
+
+
+def _gap_mm(one: Face, other: Face) -> float:
+    """How far the one plane lies above the other, along its own normal."""
+    return float(np.dot(one.normal, np.array(one.surface.origin_mm) - np.array(other.surface.origin_mm)))
 
 
 def _typed(found: _Found, sizes: list[Size], solid: Solid, survey: Survey) -> Size | None:
@@ -210,10 +220,10 @@ def _typed(found: _Found, sizes: list[Size], solid: Solid, survey: Survey) -> Si
 
 def _feature(size: Size, solid: Solid, survey: Survey) -> Feature | NotFound:
     written = read_size(size.text)
-    if written.manner in ("mask", "unknown"):
+    if written.manner in ("mask", "unknown", *MANNERS):
         return NotFound(do="")
     wanted = tapping_mm(written) if written.manner == "thread" else written.nominal_mm
-    return find_feature(size=size, wanted_mm=wanted, solid=solid, survey=survey)
+    return find_feature(size=size, wanted_mm=wanted, solid=solid, survey=survey, is_deep=written.is_deep)
 
 
 def _is_same(own: Size, found: _Found, job: Job) -> bool:
