@@ -6,6 +6,7 @@ from typing import Any
 
 from proveout.model.plan import Window
 from proveout.sheets import blocks as b
+from proveout.sheets.as_drawn import as_drawn
 from proveout.sheets.notes_words import notes_blocks
 from proveout.sheets.pages_places import prove_out_words
 from proveout.sheets.turned_words import first_piece_rows
@@ -137,7 +138,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         blocks = [
             b.framed("No size is written for this part: measure against the drawing and write the readings here.")
         ]
-    blocks += [*notes_blocks(writer), *_general(writer)]
+    blocks += [*notes_blocks(writer), *as_drawn(writer), *_general(writer)]
     blocks += [
         b.heading("By eye, every piece"),
         b.ticks(
