@@ -9,7 +9,16 @@ from flows.small import SHOP, digests, plan, proveout, write_job
 
 from proveout.jobs.store import Store
 
-VIEWS = ("plan.json", "plan.html", "papers.pdf", "bars.csv", "clamping-1.svg", "clamping-2.svg")
+VIEWS = (
+    "plan.json",
+    "plan.html",
+    "papers.pdf",
+    "bars.csv",
+    "inspection.csv",
+    "inspection.xlsx",
+    "clamping-1.svg",
+    "clamping-2.svg",
+)
 
 
 @pytest.fixture(scope="module")

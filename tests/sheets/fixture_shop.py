@@ -32,6 +32,10 @@ def cutter(id: str, name: str, kind: str, diameter_mm: float, **more: float | No
     return shops.Cutter(id=id, name=name, kind=kind, diameter_mm=diameter_mm, **(values | more))  # type: ignore[arg-type]
 
 
+def by_hand(seconds: float) -> Fact:
+    return spread_fact(seconds, 0.3, "s", "Example Lamp Works", "owner's guess")
+
+
 def example_shop() -> shops.Shop:
     cutters = (
         cutter(
@@ -171,20 +175,15 @@ def example_shop() -> shops.Shop:
             ),
         ),
         bench=shops.Bench(
-            **{
-                name: spread_fact(value, 0.3, "s", "Example Lamp Works", "owner's guess")
-                for name, value in {
-                    "load_s": 25.0,
-                    "blow_off_s": 8.0,
-                    "gauging_s": 20.0,
-                    "deburr_s": 35.0,
-                    "blast_s": 110.0,
-                    "plug_s": 15.0,
-                    "kit_s": 20.0,
-                    "programming_s": 10800.0,
-                    "prove_out_s": 5400.0,
-                }.items()
-            },
+            load_s=by_hand(25.0),
+            blow_off_s=by_hand(8.0),
+            gauging_s=by_hand(20.0),
+            deburr_s=by_hand(35.0),
+            blast_s=by_hand(110.0),
+            plug_s=by_hand(15.0),
+            kit_s=by_hand(20.0),
+            programming_s=by_hand(10800.0),
+            prove_out_s=by_hand(5400.0),
             rate_per_h=45.0,
         ),
         people_count=2,

@@ -6,6 +6,7 @@ import itertools
 import math
 from typing import Any
 
+import fixture_names
 import fixture_plan as fixture
 import manifold3d
 import numpy as np
@@ -46,10 +47,10 @@ def jaw_target() -> Target:
     face = np.full(len(triangles), fixture.FACES.index(fixture.ROUND), dtype=np.int32)
     planes = {
         fixture.TOP: (normal[:, 2] > 0.99) & (middle[:, 2] > 17.9),
-        fixture.BOTTOM: normal[:, 2] < -0.99,
+        fixture_names.BOTTOM: normal[:, 2] < -0.99,
         fixture.BACK: (normal[:, 1] < -0.99) & (middle[:, 1] < 0.01),
-        fixture.LEFT: (normal[:, 0] < -0.99) & (middle[:, 0] < 0.01),
-        fixture.RIGHT: (normal[:, 0] > 0.99) & (middle[:, 0] > 89.9),
+        fixture_names.LEFT: (normal[:, 0] < -0.99) & (middle[:, 0] < 0.01),
+        fixture_names.RIGHT: (normal[:, 0] > 0.99) & (middle[:, 0] > 89.9),
         fixture.FLANK: (normal[:, 1] > 0.9) & (normal[:, 2] > 0.3),
     }
     inside = ~np.any(list(planes.values()), axis=0)

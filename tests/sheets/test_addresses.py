@@ -25,7 +25,7 @@ from proveout.sheets.writer import Writer
 MARKED = re.compile(r"‹[^‹›]*›", re.DOTALL)
 DIGIT = re.compile(r"\d")
 # the only figures that stand for themselves: page numbers, a unit, the name of a standard
-LABELS = (r"\bpage \d+ / \d+", r"\b1/min\b", r"\bISO 2768-1\b")
+LABELS = (r"\bpage \d+ / \d+", r"\b1/min\b", r"\bISO 2768-1\b", r"\bISO 2360\b", r"\bASTM B244\b")
 # how many of the unit inside make one printed unit; written a second time, from the definitions of the units
 SCALES = {
     "": 1.0,
@@ -43,6 +43,7 @@ SCALES = {
     "cm²": 100.0,
     "cm³": 1000.0,
     "%": 0.01,
+    "g": 0.001,
 }
 
 

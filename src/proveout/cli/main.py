@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from proveout import __version__
+from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
 
@@ -171,6 +172,7 @@ def _parser() -> argparse.ArgumentParser:
 
     _add_check(verbs)
     _add_calibrate(verbs)
+    add_gauging(verbs)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
     check.add_argument("file", type=Path, metavar="FILE", help="a shop file")

@@ -9,6 +9,8 @@ from typing import Any, Literal
 
 from proveout.intake import job_words as words
 from proveout.intake.file_kinds import refuse_other_kind
+from proveout.intake.inspection_words import inspection_of_words
+from proveout.intake.kit_words import read_kit
 from proveout.intake.shop_words import Section
 from proveout.intake.toml_words import (
     Place,
@@ -71,6 +73,7 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
         assumed.append("No general tolerance is written: only the written sizes are inspected.")
     if head["edge_break_mm"] is None:
         assumed.append("No edge break is written: edges are left as they are cut, apart from drawn ones.")
+    kit, bag = read_kit(raw, top)
     balloons = _balloons(raw, top)
     ids = {balloon.number: balloon.id for balloon in balloons}
     masked = _numbers(raw, words.MASKED, top, ids)
@@ -92,7 +95,8 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
         edge_break_mm=head["edge_break_mm"], other_finishers=_section(raw, words.OUTSIDE, top, assumed)["finishers"],
         pins=_pins(raw, top), balloons=balloons,
         marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())), as_bought=_as_bought(raw, top),
-        assumed=(*marked_assumed(text, file=file), *assumed),
+        inspection=inspection_of_words(raw, top),
+        kit=kit, bag=bag, assumed=(*marked_assumed(text, file=file), *assumed),
         **_section(raw, words.PROVE_OUT, top, []),
     )  # fmt: skip
 

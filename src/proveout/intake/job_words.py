@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from proveout.intake.inspection_words import INSPECTION
+from proveout.intake.kit_words import BAG, KIT
 from proveout.intake.shop_words import Section
 from proveout.intake.toml_words import Word
 
@@ -183,8 +185,9 @@ MARKS = Section(
 NUMBERED = (SIZES, BALLOONS, MARKS)
 
 JOB_SECTIONS = (
-    JOB_TOP, PART, ORDER, COAT, BLIND, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, OUTSIDE, AS_BOUGHT, PINS, MARKS,
-    PROVE_OUT,
+    JOB_TOP, PART, ORDER, COAT, BLIND, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, INSPECTION, OUTSIDE, AS_BOUGHT, PINS,
+    MARKS,
+    PROVE_OUT, KIT, BAG,
 )  # fmt: skip
 
 ORDER_TOP = Section(

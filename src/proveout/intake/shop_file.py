@@ -10,6 +10,7 @@ from typing import Any, Protocol, TypeVar
 from proveout.intake import shop_words as words
 from proveout.intake.bodies_file import bed_of_words, head_of_words, probe_of_words, refuse_sunk_vise, table_of_words
 from proveout.intake.file_kinds import refuse_other_kind
+from proveout.intake.inspection_words import inspection_of_words
 from proveout.intake.measured_files import readings_of_words, responses_of_words
 from proveout.intake.program_words import program_style
 from proveout.intake.spindle_words import torque_curve_of_words
@@ -83,6 +84,7 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
             raw, file=file, folder=folder, machines=machines, cutters=cutters, assumed=assumed
         ),
         spindle_readings=readings_of_words(raw, file=file, machines=machines, cutters=cutters, assumed=assumed),
+        inspection=inspection_of_words(raw, top),
         assumed=(*marked_assumed(text, file=file), *assumed),
     )
     _refuse_unheld_machine(shop, top)

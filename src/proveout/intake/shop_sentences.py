@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 
 from proveout.intake.accuracy_words import unknown_accuracy
+from proveout.intake.inspection_words import inspection_sentence
 from proveout.intake.measured_sentences import measured_words
 from proveout.intake.toml_words import WEEKDAYS, plain
 from proveout.model.fact import OWNER_FILES, Fact
@@ -36,6 +37,7 @@ def understood(shop: Shop) -> list[str]:
         _saw(shop),
         *(_finisher(finisher, shop.currency) for finisher in shop.finishers),
         *_gauges(shop),
+        inspection_sentence(shop.inspection),
         (
             f"{shop.people_count} {people} the machines, a shift of {plain(shop.shift_h)} h, "
             f"{plain(shop.spindle_h_per_week)} spindle hours a machine a week."

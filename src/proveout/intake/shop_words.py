@@ -7,6 +7,7 @@ from typing import Any, get_args, get_type_hints
 import msgspec
 
 from proveout.intake.accuracy_words import OF_BAR, OF_MACHINE, OF_VISE
+from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
 from proveout.intake.probe_words import PROBE
@@ -261,6 +262,7 @@ CUTTER = Section(
         _length("tooth_feed", "feed per edge; of a tap ignored", 0.0005, 2.0, field="tooth_feed_mm", must=True),
         Word(stem="life", text="cutting minutes before it is changed", measure="minutes", low=1.0, high=1e5,
             field="life_s"),
+        WEAR,
         _money("price", "price of a new one", 10_000.0, default=0.0),
     ),
 )  # fmt: skip
@@ -390,6 +392,23 @@ BENCH = Section(
         _hand("prove_out", "proving out one design", 45.0, 90.0, 240.0, measure="minutes"),
         _money("rate_per_h", "price of an hour of hand work", 1000.0, default=45.0),
         Word(
+            stem="hand_edge",
+            text="how much edge is broken by hand in a minute",
+            kind="fact",
+            measure="speed",
+            low=0.01,
+            high=100.0,
+            field="hand_edge_mm_per_s",
+        ),
+        Word(
+            stem="scale_step",
+            text="finest that the scale shows on which bags are weighed",
+            measure="mass",
+            low=1e-4,
+            high=1000.0,
+            field="scale_step_kg",
+        ),
+        Word(
             stem="hone",
             text="honing one bore after the coat",
             kind="fact",
@@ -447,5 +466,5 @@ MATERIAL = Section(
 
 SHOP_SECTIONS = (
     TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
-    MATERIAL, RESPONSE, SPINDLE_READING,
+    MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION,
 )  # fmt: skip

@@ -46,12 +46,16 @@ MEASURES: dict[str, tuple[str, tuple[tuple[str, float], ...]]] = {
     "minutes": ("s", (("min", 60.0), ("s", 1.0))),
     "hours": ("h", (("h", 1.0),)),
     "stress": ("MPa", (("mpa", 1.0),)),
+    "mass": ("kg", (("g", 1.0e-3), ("kg", 1.0), ("oz", 0.45359237 / 16.0))),
     "density": ("kg/mm3", (("g_per_cm3", 1.0e-6),)),
     "sawing rate": ("mm2/s", (("cm2_per_min", 100.0 / 60.0), ("in2_per_min", 645.16 / 60.0))),
     "bow": ("mm/m", (("mm_per_m", 1.0), ("in_per_ft", 25.4 / 0.3048))),
+    "wear": ("mm/s", (("um_per_min", 0.001 / 60.0), ("thou_per_min", 0.0254 / 60.0))),
     "twist": ("rad/m", (("deg_per_m", math.pi / 180.0), ("deg_per_ft", math.pi / 180.0 / 0.3048))),
 }
-INCH_ENDINGS = frozenset({"in", "in_per_min", "ft_per_min", "in2_per_min", "in_per_ft", "deg_per_ft"})
+INCH_ENDINGS = frozenset(
+    {"in", "thou_per_min", "in_per_min", "ft_per_min", "in2_per_min", "in_per_ft", "deg_per_ft", "oz"}
+)
 
 Kind = Literal[
     "text", "id", "choice", "flag", "count", "number", "fact", "texts", "counts", "numbers", "weekdays", "date"

@@ -105,6 +105,7 @@ def _modules() -> tuple[ModuleType, ...]:
         tool_life,
         unit_power,
     )  # fmt: skip
+    from proveout.gauging import acceptance, capability, constants, deciding, drift
     from proveout.grip import clamp_force, strip
     from proveout.motion import move_time
     from proveout.quantities import coat, deviations, distribution, limits, mass
@@ -113,7 +114,8 @@ def _modules() -> tuple[ModuleType, ...]:
     return (
         chip_thickness, deflection, drilling, engaged_length, force_bound, power, scallop, specific_force, speeds,
         tapping, thread_limits, thread_strength, threads, tool_life, unit_power, clamp_force, limits, deviations, coat,
-        mass, distribution, move_time, cutting_stock, strip, stability,
+        mass, distribution, move_time, cutting_stock, strip, stability, acceptance, capability, constants, deciding,
+        drift,
     )  # fmt: skip
 
 

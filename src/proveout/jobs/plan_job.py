@@ -10,6 +10,7 @@ import msgspec
 
 from proveout import __version__
 from proveout.intake.step import read_solid
+from proveout.jobs.by_hand import by_hand
 from proveout.jobs.drawn import Drawn, wrong_drawings
 from proveout.jobs.first_look import first_look
 from proveout.jobs.holding import hold
@@ -25,6 +26,7 @@ from proveout.jobs.store import Store
 from proveout.jobs.table_loads import loads_of
 from proveout.jobs.wrong_loads import wrong_loads
 from proveout.model.coat_way import coat_prices
+from proveout.model.inspection import rule_of
 from proveout.model.job import Job
 from proveout.model.loading import Sister
 from proveout.model.plan import SCHEMA_VERSION, FirstLook, PartSummary, Plan
@@ -70,6 +72,7 @@ def plan_job(
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.finishing.decide import decide as decide_finishing
     from proveout.stages.inspection.decide import decide as decide_inspection
+    from proveout.stages.inspection.frequency import Cutting
     from proveout.stages.inspection.making import making_proofs
     from proveout.stages.sending.decide import decide as decide_sending
     from proveout.stages.timing.decide import decide as decide_time
@@ -159,10 +162,6 @@ def plan_job(
         )  # fmt: skip
         proofs.extend(turned.proofs)
         run.check("inspection, bars, time and cost")
-        lines = store.get(
-            "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
-            gauges=shop.gauges,
-        )  # fmt: skip
         timed = store.get(
             "timing", decide_time, passes=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
             bench=shop.bench, saw=shop.saw, blank=chosen, bars_plan=sawn.value, job=job,
@@ -178,6 +177,19 @@ def plan_job(
             "edges", decide_edges, time=timed.value, passes=cut.passes, clampings=placed, cutters=shop.cutters,
             pieces_count=sawn.value.pieces_count,
         )  # fmt: skip
+        lines = store.get(
+            "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
+            gauges=shop.gauges, rule=rule_of(shop.inspection, job.inspection),
+            lot_count=max(sawn.value.pieces_count, job.order.quantity),
+            cutting=Cutting(
+                passes=cut.passes.passes, machine_of={c.id: c.machine_id for c in placed}, cutters=cutters,
+                uses=() if lack else worn.value,
+            ),
+        )  # fmt: skip
+        hands = by_hand(
+            job=job, shop=shop, solid=solid, survey=surveyed.value, passes=cut.passes.passes, clampings=placed,
+            store=store,
+        )  # fmt: skip
         for decision in (lines, sawn, timed, priced, worn):
             proofs.extend(without_figures(decision.proofs, lack))
         noted = store.get(
@@ -192,7 +204,8 @@ def plan_job(
             bars_plan=sawn.value, concerns=noted.value, finishers=shop.finishers, same_load=request.same_load,
         )  # fmt: skip
         made = making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes)
-        proofs.extend((*noted.proofs, *sent.proofs, *made, *metal_proofs(job.part.alloy, shop, lack)))
+        proofs.extend((*noted.proofs, *hands.proofs, *sent.proofs, *made))
+        proofs.extend(metal_proofs(job.part.alloy, shop, lack))
         ordered = weakest_first(tuple(proofs))
         plan = Plan(
             schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=part,
@@ -211,7 +224,7 @@ def plan_job(
             concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
             table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value,
-            finish_orders=sent.value,
+            bench=hands.bench, packing=hands.packing, due=job.order.due, finish_orders=sent.value,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,

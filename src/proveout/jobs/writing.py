@@ -1,4 +1,4 @@
-"""Write what a plan gives: plan.json, the page, the papers, drawings, bars, moves and the inputs used."""
+"""Write what a plan gives: plan.json, the page, papers, drawings, bars, inspection, moves and the inputs used."""
 
 from __future__ import annotations
 
@@ -39,6 +39,9 @@ def write_part(
     """Everything of one part into a folder that may not exist yet."""
     from proveout.sheets.bars_csv import bars_csv
     from proveout.sheets.clamping_svg import clamping_svg
+    from proveout.sheets.dates_ics import part_dates
+    from proveout.sheets.inspection_table import inspection_csv, inspection_xlsx
+    from proveout.sheets.lists import lists_xlsx, purchase_csv
     from proveout.sheets.papers import papers_pdf
     from proveout.sheets.picture import ClampingDrawings
     from proveout.sheets.plan_html import plan_html
@@ -47,6 +50,12 @@ def write_part(
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "plan.json").write_bytes(plan_bytes(plan))
     (folder / "bars.csv").write_text(bars_csv(plan), encoding="utf-8", newline="")
+    (folder / "inspection.csv").write_text(inspection_csv(plan), encoding="utf-8", newline="")
+    (folder / "inspection.xlsx").write_bytes(inspection_xlsx(plan))
+    (folder / "purchases.csv").write_text(purchase_csv(plan, shop), encoding="utf-8", newline="")
+    (folder / "lists.xlsx").write_bytes(lists_xlsx(plan, shop))
+    if dates := part_dates(plan):
+        (folder / "dates.ics").write_bytes(dates)
     views = planned.drawings
     mark = fingerprint_of(plan)
     for clamping in plan.clampings:
@@ -108,6 +117,7 @@ def write_order(
     fits: tuple[Proof, ...] = (),
 ) -> None:  # fmt: skip
     """order.json and its page: each part's folder and verdict, the order against the calendar; with the order file."""
+    from proveout.sheets.dates_ics import order_dates
     from proveout.sheets.order_html import order_html
 
     content: dict[str, Any] = {
@@ -120,6 +130,8 @@ def write_order(
     encoded = msgspec.json.encode(content, order="deterministic")
     (folder / "order.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
     page = order_html(parts=[(part.plan, sub) for part, sub in parts], load=load, shop=shop, name=name, fits=fits)
+    if dates := order_dates(load, name=name):
+        (folder / "dates.ics").write_bytes(dates)
     (folder / "order.html").write_text(page, encoding="utf-8", newline="")
     shutil.copyfile(order_file, folder / "order.toml")
 

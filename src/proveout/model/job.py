@@ -6,6 +6,8 @@ import math
 from typing import Literal
 
 from proveout.model.fact import Fact
+from proveout.model.inspection import InspectionWish
+from proveout.model.packing import Bag, KitItem
 from proveout.model.shop import Noun
 
 
@@ -109,7 +111,8 @@ class Job(Noun, frozen=True, kw_only=True):
     as_bought: sides of the part, as "-z", that stay as bar or saw left them.
     show_faces: ids of faces, and of holes whose every face is meant.
     step_max_mm: largest step allowed where one clamping cuts on from another; bow_max_mm: largest bow of the finished
-    part; None when the owner wrote none.
+    part; None when the owner wrote none.   inspection: what this job asks for beside the shop's own.
+    kit, bag: hardware that goes with one piece, and its bag.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
 
@@ -130,6 +133,9 @@ class Job(Noun, frozen=True, kw_only=True):
     as_bought: tuple[str, ...] = ()
     step_max_mm: float | None = None
     bow_max_mm: float | None = None
+    inspection: InspectionWish = InspectionWish()
+    kit: tuple[KitItem, ...] = ()
+    bag: Bag = Bag()
     assumed: tuple[str, ...] = ()
 
 

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal
 
+from proveout.model.bench import BenchPlan
 from proveout.model.coat_way import CoatWay
 from proveout.model.concerns import Concern
 from proveout.model.fact import Fact
 from proveout.model.finish_order import FinishOrder
+from proveout.model.inspection import LotSample
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
+from proveout.model.packing import Packing
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
 from proveout.model.table_load import TableLoad, TableOption
@@ -106,7 +109,13 @@ class Finishing(Noun, frozen=True, kw_only=True):
 
 
 class InspectionLine(Noun, frozen=True, kw_only=True):
-    """One line of the inspection sheet. every_count: pieces from one check to the next, 1 for every piece."""
+    """One line of the inspection sheet. every_count: pieces from one check to the next, 1 for every piece.
+
+    every_why: what that rests on.   also_pieces: the first after each change of an edge that leaves the size.
+    accept_low_mm, accept_high_mm: readings accepted before the coat; act_low_mm, act_high_mm: readings between which
+    the offset stays; None where there is none.   correct: what is done beyond those, empty likewise.   sample: of the
+    finished lot, None where nothing can be made;  sample_words: the same for whoever gauges.
+    """
 
     balloon: int
     text: str
@@ -119,6 +128,25 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     reaction: str
     is_critical: bool
     every_count: int = 1
+    every_why: str = ""
+    also_pieces: tuple[int, ...] = ()
+    accept_low_mm: float | None = None
+    accept_high_mm: float | None = None
+    act_low_mm: float | None = None
+    act_high_mm: float | None = None
+    correct: str = ""
+    sample: LotSample | None = None
+    sample_words: str = ""
+
+    def pieces(self, lot_count: int) -> tuple[int, ...]:
+        """Numbers of the pieces of a lot that are gauged on the way, in order, the last among them."""
+        return checked_pieces(every_count=self.every_count, also=self.also_pieces, lot_count=lot_count)
+
+
+def checked_pieces(*, every_count: int, also: tuple[int, ...], lot_count: int) -> tuple[int, ...]:
+    """The first piece, every nth by its number, those named beside, and the last; counted from 1."""
+    steps = range(every_count, lot_count + 1, every_count)
+    return tuple(sorted({n for n in (1, *steps, *also, lot_count) if 1 <= n <= lot_count}))
 
 
 class BarPattern(Noun, frozen=True, kw_only=True):
@@ -348,6 +376,8 @@ class Plan(Noun, frozen=True, kw_only=True):
     pass_limits: what binds each pass, in the passes' order.
     trial_cuts: in scrap, one for each proof of stability that is not shown.
     turned: what goes over from one clamping to the next.
+    bench: edges and who breaks them.   packing: what goes into bag and box with a piece.
+    due: ISO date on which the pieces are wanted, empty when not said.
     finish_orders: what goes to each outside finisher with the lot, in their order.
     """
 
@@ -388,6 +418,9 @@ class Plan(Noun, frozen=True, kw_only=True):
     pass_limits: tuple[PassLimit, ...] = ()
     trial_cuts: tuple[TrialCut, ...] = ()
     turned: Turned = Turned()
+    bench: BenchPlan = BenchPlan()
+    packing: Packing = Packing()
+    due: str = ""
     finish_orders: tuple[FinishOrder, ...] = ()
 
     def load_of(self, clamping_id: str) -> int | None:

@@ -13,6 +13,7 @@ import msgspec
 from proveout.model.bodies import Bed, Head, Table
 from proveout.model.cutter import CutterKind, Piece
 from proveout.model.fact import Fact
+from proveout.model.inspection import InspectionWish
 from proveout.model.measured import Response, SpindleReading
 from proveout.model.program_style import ProgramStyle
 
@@ -183,7 +184,10 @@ class Jaws(Noun, frozen=True, kw_only=True):
 
 
 class Cutter(Noun, frozen=True, kw_only=True):
-    """A cutter in its holder. `cutting` are the pieces with edges, `body` the shank and holder; tip at z = 0."""
+    """A cutter in its holder. `cutting` are the pieces with edges, `body` the shank and holder; tip at z = 0.
+
+    wear_mm_per_s: how far the surface that it leaves moves for each second it is used; None when nobody measured it.
+    """
 
     id: str
     name: str
@@ -204,6 +208,7 @@ class Cutter(Noun, frozen=True, kw_only=True):
     tooth_feed_mm: float
     life_s: float | None
     price: float
+    wear_mm_per_s: Fact | None = None
 
     @property
     def gauge_mm(self) -> float:
@@ -294,6 +299,8 @@ class Gauge(Noun, frozen=True, kw_only=True):
 class Bench(Noun, frozen=True, kw_only=True):
     """Hand work and outlay around the machines, in seconds and money.
 
+    hand_edge_mm_per_s: of edge broken by hand;  scale_step_kg: the finest that the counting scale shows; None where
+    nobody measured.
     hone_s: of one bore, by the shop's own people; hone_price: of one bore, elsewhere; oversize_tap_price: of one tap.
     None where nobody wrote it.
     """
@@ -308,6 +315,8 @@ class Bench(Noun, frozen=True, kw_only=True):
     programming_s: Fact
     prove_out_s: Fact
     rate_per_h: float
+    hand_edge_mm_per_s: Fact | None = None
+    scale_step_kg: float | None = None
     hone_s: Fact | None = None
     hone_price: Fact | None = None
     oversize_tap_price: Fact | None = None
@@ -319,7 +328,8 @@ class Shop(Noun, frozen=True, kw_only=True):
     units: the system that people here type and read; inside it changes nothing.
     elastic_mpa: elastic modulus of the metal.
     alloys: those that density, yield, modulus and cutting pressure, and the cutters' speeds, are for; empty: nobody
-    said.  responses, spindle_readings: measured here; empty where nobody measured.
+    said.  responses, spindle_readings: measured here; empty where nobody measured.  inspection: how lots are sampled
+    and readings decided by, as far as the owner wrote it.
     """
 
     name: str
@@ -348,6 +358,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     assumed: tuple[str, ...] = ()
     responses: tuple[Response, ...] = ()
     spindle_readings: tuple[SpindleReading, ...] = ()
+    inspection: InspectionWish = InspectionWish()
 
 
 def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:

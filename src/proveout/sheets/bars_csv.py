@@ -23,33 +23,31 @@ HEAD = (
 )
 
 
-def bars_csv(plan: Plan) -> str:
-    """One line for each way of sawing, comma-separated, with a head; lengths in mm as the plan has them."""
+def bar_rows(plan: Plan) -> list[tuple[str | float, ...]]:
+    """The head, then one row for each way of sawing; lengths in mm as the plan has them."""
     bars = plan.bars
-    out = io.StringIO()
-    sheet = csv.writer(out, lineterminator="\n")
-    sheet.writerow(HEAD)
+    rows: list[tuple[str | float, ...]] = [HEAD]
     for pattern in bars.patterns:
         count = pattern.bundle_count * pattern.times
-        sheet.writerow(
-            [
-                _plain(pattern.bar_id),
-                pattern.bar_length_mm,
-                pattern.bundle_count,
-                pattern.times,
-                count,
-                pattern.pieces_each,
-                count * pattern.pieces_each,
-                bars.cut_length_mm,
-                bars.cut_tolerance_mm,
-                bars.kerf_mm,
-                bars.trim_mm,
+        rows.append(
+            (
+                pattern.bar_id, pattern.bar_length_mm, pattern.bundle_count, pattern.times, count, pattern.pieces_each,
+                count * pattern.pieces_each, bars.cut_length_mm, bars.cut_tolerance_mm, bars.kerf_mm, bars.trim_mm,
                 pattern.remnant_mm,
-            ]
-        )
+            )
+        )  # fmt: skip
+    return rows
+
+
+def bars_csv(plan: Plan) -> str:
+    """The same rows, comma-separated."""
+    out = io.StringIO()
+    sheet = csv.writer(out, lineterminator="\n")
+    for row in bar_rows(plan):
+        sheet.writerow([plain_words(value) if isinstance(value, str) else value for value in row])
     return out.getvalue()
 
 
-def _plain(words: str) -> str:
+def plain_words(words: str) -> str:
     """Words that no spreadsheet takes for a formula."""
     return f"'{words}" if words[:1] in ("=", "+", "-", "@", "\t", "\r") else words

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from proveout.geometry.boxes import box_corners
-from proveout.model.plan import CutterUse, Plan, TimeLine, pockets_of
+from proveout.model.plan import CutterUse, Plan, TimeLine, checked_pieces, pockets_of
 from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.table_load import zero_at
@@ -215,10 +215,9 @@ def general_steps(*, general_class: str, largest_mm: float) -> tuple[GeneralStep
     return tuple(made)
 
 
-def reading_sheet(*, every_count: int, pieces_count: int) -> ReadingSheet:
-    """The first piece and every nth by its number, below the last, which has its own box."""
-    first = [1] if pieces_count > 1 else []
-    numbers = [*first, *(n for n in range(every_count, pieces_count, every_count) if n > 1)]
+def reading_sheet(*, every_count: int, pieces_count: int, also: tuple[int, ...] = ()) -> ReadingSheet:
+    """The first piece, every nth by its number and those named beside, below the last, which has its own box."""
+    numbers = checked_pieces(every_count=every_count, also=also, lot_count=pieces_count)[:-1]
     beyond = numbers[BOXES_MOST - 1 :]
     return ReadingSheet(pieces=tuple(numbers[: BOXES_MOST - 1]), open_from=beyond[0] if beyond else 0)
 
@@ -301,7 +300,11 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         pockets=pockets_of(passes=plan.passes, clampings=plan.clampings),
         patterns=tuple(patterns),
         readings=tuple(
-            reading_sheet(every_count=line.every_count, pieces_count=max(plan.bars.pieces_count, plan.part.quantity))
+            reading_sheet(
+                every_count=line.every_count,
+                pieces_count=max(plan.bars.pieces_count, plan.part.quantity),
+                also=line.also_pieces,
+            )
             for line in plan.inspection
         ),
         general=general_steps(general_class=plan.part.general_tolerance, largest_mm=max(plan.part.size_mm)),

@@ -32,11 +32,12 @@ UNITS: dict[str, tuple[str, float]] = {
     "cm³": ("mm3", 1000.0),
     "%": ("ratio", 0.01),
     "kg": ("kg", 1.0),
+    "g": ("kg", 0.001),
 }
 NAMED_AS = {"deg": "°"}  # units of proofs that are written by their sign
 MOST_DIGITS = 3
 SHORT_UNIT = 6  # letters; longer ones are words
-READ_AS = {"rad/s": "1/min", "N mm": "N m", "mW": "kW", "rad": "°", "ratio": "%", "s": "min:s", "mm3": "cm³"}
+READ_AS = {"rad/s": "1/min", "N mm": "N m", "mW": "kW", "rad": "°", "ratio": "%", "s": "min:s", "mm3": "cm³", "kg": "g"}
 
 
 # what stands in place of a number that was reckoned with figures of another metal, and where such numbers lie

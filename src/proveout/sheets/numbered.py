@@ -211,9 +211,9 @@ def _view(paper: Paper, drawing: Drawing, marks: list[Mark], fit: Fit, shift: Ar
     ends = {m.number: fit.to_paper(np.array([m.at_mm]))[0] + shift for m in marks}
     balloons = spread_balloons(ends, box)
     for number, centre in sorted(balloons.items()):
-        _leader(paper, ends[number], centre)
+        draw_leader(paper, ends[number], centre)
     for number, centre in sorted(balloons.items()):
-        _balloon(paper, number, centre)
+        draw_balloon(paper, str(number), centre)
 
 
 def spread_balloons(ends: dict[int, Array], box: Array) -> dict[int, Array]:
@@ -275,7 +275,8 @@ def _spread(wanted: Array, low: float, high: float) -> Array:
     return out
 
 
-def _leader(paper: Paper, end: Array, centre: Array) -> None:
+def draw_leader(paper: Paper, end: Array, centre: Array) -> None:
+    """A line from the balloon at `centre` to a dot at `end`, with a paper-coloured rim."""
     away = centre - end
     length = float(np.linalg.norm(away))
     foot = centre - away / max(length, 1e-9) * RADIUS_MM
@@ -285,9 +286,10 @@ def _leader(paper: Paper, end: Array, centre: Array) -> None:
     paper.parts.append(f'<circle cx="{end[0]:.2f}" cy="{end[1]:.2f}" r="0.55" fill="#000"/>')
 
 
-def _balloon(paper: Paper, number: int, centre: Array) -> None:
+def draw_balloon(paper: Paper, text: str, centre: Array) -> None:
+    """A circle with a number or letter in it."""
     paper.parts.append(
         f'<circle class="balloon" cx="{centre[0]:.2f}" cy="{centre[1]:.2f}" r="{RADIUS_MM}" fill="#fff" '
         'stroke="#000" stroke-width="0.3"/>'
     )
-    paper.words(str(number), float(centre[0]), float(centre[1]) + 1.25)
+    paper.words(text, float(centre[0]), float(centre[1]) + 1.25)

@@ -1,4 +1,4 @@
-"""Cutter minutes: how long each edge lasts in the batch, before which pieces it is changed, what to buy."""
+"""The cutter list: what is loaded and measured, how long each edge lasts in the batch, and what to buy."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from proveout.sheets import blocks as b
 from proveout.sheets import html_parts as h
 from proveout.sheets.writer import Writer
 
-TITLE = "Cutter minutes"
+TITLE = "Cutter list"
 NOT_IN_IT = (
     "Minutes of cutting against the life that the shop file writes, at the worst end. Not in them: chip nests, chips "
     "cut again, a built-up edge, broken cutters, crashes and fire. A cutter may be done long before: look at edge, "
@@ -60,25 +60,50 @@ def _pieces(writer: Writer) -> list[str]:
     return [f"piece {writer.ink.number('derived', 'edges', 0, 'pieces', k, digits=0)}" for k in range(len(pieces))]
 
 
+def _loaded(writer: Writer, index: int) -> list[b.Cell]:
+    """Pocket, cutter with machine, diameter and life, and the stick-out that the plan counts on."""
+    ink, use = writer.ink, writer.plan.cutter_uses[index]
+    known = writer.derived.pockets.get(use.machine_id, {})
+    pocket = "-"
+    if use.cutter_id in known:
+        pocket = ink.number("derived", "pockets", use.machine_id, use.cutter_id, digits=0)
+    place = writer.place("cutters", use.cutter_id)
+    stick_out = "-" if place is None else ink.number("shop", "cutters", place, "stick_out_mm", digits=1)
+    return [b.strong(writer.shop_name("machines", use.machine_id)), b.big(pocket),
+            writer.shop_name("cutters", use.cutter_id), b.strong(stick_out)]  # fmt: skip
+
+
 def edges_page(writer: Writer) -> dict[str, Any] | None:
-    """The page of edges; None for a plan that counts none."""
+    """The cutter list: what to load and measure, and how long each edge lasts; None for a plan that counts none."""
     uses = range(len(writer.plan.cutter_uses))
     if not uses:
         return None
-    used: list[list[b.Cell]] = [[b.strong(_name(writer, k)), *_used(writer, k), b.BOX] for k in uses]
-    left: list[list[b.Cell]] = [[b.strong(_name(writer, k)), *_left(writer, k)] for k in uses]
-    widths = ("20", "14", "16", "18", "16", "28")
+    order = sorted(uses, key=lambda k: _place(writer, k))
+    used: list[list[b.Cell]] = []
+    for k in order:
+        piece, life, pieces, edges, spares, changes = _used(writer, k)
+        used.append([*_loaded(writer, k), b.BOX, b.BOX, piece, life, pieces, edges, spares, changes])
+    left: list[list[b.Cell]] = [[b.strong(_name(writer, k)), *_left(writer, k)] for k in order]
     blocks: list[b.Block] = [
         b.framed(NOT_IN_IT),
         b.table(
-            [("cutter", "1fr", "l"), *((head, w, "r") for head, w in zip(HEADS, widths, strict=True)),
-             ("changed at, by", "24", "c")], used, tight=True,
+            [("machine", "19", "l"), ("pocket", "12", "r"), ("cutter", "1fr", "l"), ("stick-out", "14", "r"),
+             ("measured", "17", "c"), ("min left now", "14", "c"), ("min a piece", "17", "r"), ("life, min", "11", "r"),
+             ("pieces an edge", "13", "r"), ("edges", "11", "r"), ("to buy", "10", "r"),
+             ("change before piece", "24", "r")], used, tight=True,
         ),
+        {"kind": "may-break", "title": f"{TITLE}, minutes left", "note": "Minutes left stand on the next page."},
         b.heading("Left on the edge, min"),
         b.para(HOW),
         b.table([("cutter", "1fr", "l"), *((f"after {p}", "22", "r") for p in _pieces(writer))], left, tight=True),
     ]  # fmt: skip
-    return b.page(sheet=TITLE, title=TITLE, blocks=blocks)
+    return b.page(sheet=TITLE, title=TITLE, blocks=blocks, one_page=True)
+
+
+def _place(writer: Writer, index: int) -> tuple[str, int, str]:
+    """Machine, then pocket."""
+    use = writer.plan.cutter_uses[index]
+    return (use.machine_id, writer.derived.pockets.get(use.machine_id, {}).get(use.cutter_id, 999), use.cutter_id)
 
 
 def edges_html(writer: Writer) -> str:

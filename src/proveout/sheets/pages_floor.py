@@ -11,6 +11,12 @@ from proveout.sheets.pages_places import prove_out_words
 from proveout.sheets.turned_words import first_piece_rows
 from proveout.sheets.writer import Writer
 
+LET_PASS = ("quality limit", "no bad piece")
+SAMPLE_CAUTION = (
+    "A sample lets lots with bad pieces pass. Whatever could hurt someone is gauged on every piece, or made so that it "
+    "cannot go wrong."
+)
+
 
 def _general(writer: Writer) -> list[b.Block]:
     """The limits of all sizes without their own, when the job names a class; they hold for the finished part."""
@@ -116,18 +122,23 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
                 "finished": finished,
                 "gauge": writer.words(*at, "gauge") or _wanted_gauges(writer, window) or "none in the shop fits: ask",
                 "often": writer.words(*at, "how_often"),
+                "why": f"({writer.words(*at, 'every_why')})" if line.every_why and line.every_count > 1 else "",
+                "correct": writer.sentence(*at, "correct") if line.correct else "",
                 "reaction": writer.sentence(*at, "reaction"),
+                "sample": writer.sentence(*at, "sample_words") if line.sample_words else "",
                 "critical": "every piece" if line.is_critical else "",
                 "readings": [f"piece {n}" for n in pieces] + ["last piece" if pieces else "the piece"],
                 "more": _more(writer, index),
             }
         )
+    sampled = any(line.sample is not None and line.sample.plan in LET_PASS for line in writer.plan.inspection)
     blocks: list[b.Block] = [
         b.para(f"All sizes in mm at the machine{stage}. Clean, dry, at room temperature."),
         b.para(
             "Each box is for the one piece named above it; pieces are counted as they leave the vise. Write what was "
             "measured; with a plug, a tick when GO enters and NO-GO does not."
         ),
+        *([b.framed(SAMPLE_CAUTION)] if sampled else []),
         {"kind": "limits", "rows": rows},
     ]
     if not rows:

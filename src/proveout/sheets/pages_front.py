@@ -52,7 +52,7 @@ def route_page(writer: Writer) -> dict[str, Any]:
             else "-"
         )
         rows.append([b.strong(writer.op(index)), where, setup_of(clamping.id), cycle, *write])
-    outside = _outside(writer)
+    outside = outside_work(writer)
     hand = _hand_work(writer)
     rows.append(
         [b.strong("Bench"), hand or "By hand", time_of("bench", "batch_s"), time_of("bench", "piece_s"), *write]
@@ -143,7 +143,7 @@ def _hand_work(writer: Writer) -> str:
     return capital("; ".join(said))
 
 
-def _outside(writer: Writer) -> list[str]:
+def outside_work(writer: Writer) -> list[str]:
     """The kinds of outside work that the plan pays for, in its order; the coat when nothing names it."""
     ink, plan = writer.ink, writer.plan
     named = [

@@ -11,13 +11,16 @@ from proveout.model.shop import Shop
 from proveout.quantities.errors import InternalError
 from proveout.sheets.names import digest_words
 from proveout.sheets.numbered import PartViews
+from proveout.sheets.pages_bench import bench_page
 from proveout.sheets.pages_edges import edges_page
 from proveout.sheets.pages_finisher import finisher_pages
 from proveout.sheets.pages_floor import inspection_page, prove_out_page
 from proveout.sheets.pages_front import route_page, saw_page
 from proveout.sheets.pages_loading import loading_page
 from proveout.sheets.pages_open import cautions_page, numbers_pages, proofs_page
+from proveout.sheets.pages_pack import labels_page, pack_page
 from proveout.sheets.pages_places import places_page
+from proveout.sheets.pages_records import close_page, receiving_page, trail_page
 from proveout.sheets.pages_setup import setup_page, torque_words
 from proveout.sheets.pages_trials import trials_page
 from proveout.sheets.picture import ClampingDrawings
@@ -33,7 +36,10 @@ def papers_document(writer: Writer) -> dict[str, Any]:
         pages += [setup_page(writer, index), *([] if card is None else [card])]
     pages += [places_page(writer, index) for index in range(len(plan.table_loads))]
     beside = [page for page in (trials_page(writer), edges_page(writer)) if page is not None]
-    pages += [inspection_page(writer), prove_out_page(writer), *beside, *finisher_pages(writer)]
+    pages += [inspection_page(writer), prove_out_page(writer), bench_page(writer), *beside, *finisher_pages(writer)]
+    back = receiving_page(writer)
+    pages += [*([] if back is None else [back]), pack_page(writer), labels_page(writer), trail_page(writer)]
+    pages.append(close_page(writer))
     pages += [proofs_page(writer), cautions_page(writer)]
     pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
     named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))

@@ -80,15 +80,21 @@ def look(solid: Solid, *, view_direction: Point, up: Point) -> Sight:
     )  # fmt: skip
 
 
-def seen_faces(solid: Solid, sight: Sight) -> dict[int, Seen]:
-    """By face index, each face that shows: the middle of its roomiest seen patch."""
-    from scipy.ndimage import distance_transform_edt, find_objects
-
+def facing_ratios(solid: Solid, sight: Sight) -> Array:
+    """By face index, how squarely its best-turned piece looks at the viewer: 1 head-on, 0 edge-on or away."""
     corners = solid.vertices_mm[solid.triangles]
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     areas = np.linalg.norm(normals, axis=1)
     facing = np.zeros(len(solid.faces))
     np.maximum.at(facing, solid.triangle_face, (normals @ sight.towards) / np.maximum(areas, 1e-12))
+    return facing
+
+
+def seen_faces(solid: Solid, sight: Sight) -> dict[int, Seen]:
+    """By face index, each face that shows: the middle of its roomiest seen patch."""
+    from scipy.ndimage import distance_transform_edt, find_objects
+
+    facing = facing_ratios(solid, sight)
     found: dict[int, Seen] = {}
     for index, box in enumerate(find_objects(sight.owner + 1)):
         if box is None or facing[index] < FACING:

@@ -2,41 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import pytest
+from sizes_gauged import BORE, CALIPER, MICROMETER, inspect, thread, window
 
-from proveout.model.plan import Finishing, InspectionLine, Window
-from proveout.model.proof import Decision
-from proveout.model.shop import Gauge
-from proveout.model.work import Survey
-from proveout.stages.inspection.decide import decide, gauge_ratio
-
-SURVEY = Survey(faces=(), holes=(), directions=(), access=(), unreached=())
-
-
-def gauge(id: str, kind: str, low: float, high: float, uncertainty: float) -> Gauge:
-    return Gauge(id=id, name="", kind=kind, low_mm=low, high_mm=high, uncertainty_mm=uncertainty)  # type: ignore[arg-type]
-
-
-CALIPER = gauge("caliper", "caliper", 0.0, 150.0, 0.03)
-BORE = gauge("bore-18-35", "bore gauge", 18.0, 35.0, 0.003)
-PLUG = gauge("plug-M6", "thread plug", 6.0, 6.0, 0.005)
-MICROMETER = gauge("micrometer", "micrometer", 0.0, 25.0, 0.004)
-ALL = (CALIPER, BORE, PLUG, MICROMETER)
-
-
-def window(low: float, high: float, **more: Any) -> Window:
-    given: dict[str, Any] = {
-        "balloon": 1, "text": "H8", "kind": "hole", "finished_low_mm": 20.0, "finished_high_mm": 20.033,
-        "is_masked": False, "is_critical": False, "face_ids": (), **more,
-    }  # fmt: skip
-    return Window(before_low_mm=low, before_high_mm=high, width_mm=round(high - low, 6), **given)
-
-
-def inspect(*windows: Window, gauges: tuple[Gauge, ...] = ALL) -> Decision[tuple[InspectionLine, ...]]:
-    finishing = Finishing(offset_mm={}, windows=windows, coated_area_mm2=0.0, plugs=())
-    return decide(finishing=finishing, survey=SURVEY, gauges=gauges)
+from proveout.gauging.deciding import gauge_ratio
 
 
 def test_four_to_one_counts_the_whole_uncertainty_interval() -> None:
@@ -79,10 +48,6 @@ def test_the_handiest_gauge_is_taken_when_it_is_good() -> None:
 def test_a_gauge_out_of_range_or_of_another_kind_is_not_taken() -> None:
     assert inspect(window(40.0, 40.033), gauges=(BORE, MICROMETER)).proofs[0].verdict == "not shown"
     assert inspect(window(17.99, 18.033), gauges=(BORE,)).proofs[0].verdict == "not shown"
-
-
-def thread(text: str, low: float, high: float, grown: float = 0.0) -> Window:
-    return window(low + grown, high + grown, kind="thread", text=text, finished_low_mm=low, finished_high_mm=high)
 
 
 def test_a_thread_is_tried_with_its_own_plug() -> None:

@@ -1,41 +1,46 @@
-"""Decide the inspection lines: a gauge that can tell, how often, and the reading at which work stops."""
+"""Decide the inspection lines: a gauge that can tell, how often, what of a lot, and the reading at which work stops."""
 
 from __future__ import annotations
 
 import math
-import re
 
+from proveout.gauging.deciding import Accepted, accepted_mm, gauge_ratio
+from proveout.gauging.drift import FREE_RATIO
 from proveout.model.fact import exact_fact
+from proveout.model.inspection import InspectionRule
 from proveout.model.plan import Finishing, InspectionLine, Window
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Gauge
 from proveout.model.work import Survey
+from proveout.stages.inspection.choosing import KINDS, LEAST_RATIO, choose_gauge
+from proveout.stages.inspection.frequency import Cutting, Often, often, often_words
+from proveout.stages.inspection.sampling import sample_of, sample_proof, sample_words
 
 STAGE = "inspection"
-# the window must be at least four times the gauge's uncertainty interval 2 U; ten times is good
-LEAST_RATIO = 4.0
-GOOD_RATIO = 10.0
-# which gauges measure what, the handiest first
-KINDS: dict[str, tuple[str, ...]] = {
-    "hole": ("caliper", "plug", "bore gauge"),
-    "shaft": ("caliper", "micrometer"),
-    "length": ("caliper", "height gauge", "depth gauge", "micrometer"),
-    "thread": ("thread plug",),
-}
-# common practice, no source: windows narrower than this many mm are gauged every so many pieces
-EVERY: tuple[tuple[float, int], ...] = ((0.020, 1), (0.050, 5), (0.100, 10))
-EVERY_WIDER = 25
-EVERY_THREAD = 10
-_MAJOR = re.compile(r"^\s*M([0-9]+(?:\.[0-9]+)?)")
+PLACES = 1000.0  # readings are written to thousandths
 
 
-def decide(*, finishing: Finishing, survey: Survey, gauges: tuple[Gauge, ...]) -> Decision[tuple[InspectionLine, ...]]:
-    """One line for each written size, by balloon; a size no gauge can tell keeps its line and is *not shown*."""
+def decide(
+    *, finishing: Finishing, survey: Survey, gauges: tuple[Gauge, ...], rule: InspectionRule, lot_count: int,
+    cutting: Cutting,
+) -> Decision[tuple[InspectionLine, ...]]:  # fmt: skip
+    """One line for each written size, by balloon; a size no gauge can tell keeps its line and is *not shown*.
+
+    Args:     rule: how readings decide and lots are sampled.   lot_count: pieces made together.   cutting: passes, wear
+              and seconds of the cutters, as far as they are known.
+    """
     lines: list[InspectionLine] = []
     proofs: list[Proof] = []
     names = {hole.balloon: hole.id for hole in survey.holes}
     for window in sorted(finishing.windows, key=lambda w: (w.balloon, w.letter)):
         gauge = choose_gauge(window, gauges)
+        accepted = accepted_by(window, gauge, rule)
+        found = often(
+            window, accepted_mm=None if accepted is None else accepted.high_mm - accepted.low_mm, cutting=cutting,
+            rule=rule,
+        )  # fmt: skip
+        sample = None if window.width_mm <= 0.0 else sample_of(window, found=found, rule=rule, lot_count=lot_count)
+        act = _act(accepted, found)
         lines.append(
             InspectionLine(
                 balloon=window.balloon,
@@ -45,75 +50,80 @@ def decide(*, finishing: Finishing, survey: Survey, gauges: tuple[Gauge, ...]) -
                 finished_low_mm=window.finished_low_mm,
                 finished_high_mm=window.finished_high_mm,
                 gauge="" if gauge is None else gauge.name or gauge.id,
-                how_often=how_often(window),
-                every_count=every_count(window),
-                reaction=reaction(window, gauge),
+                how_often=often_words(found, lot_count=lot_count),
+                every_count=found.every_count,
+                every_why=found.why,
+                also_pieces=found.also_pieces,
+                accept_low_mm=None if accepted is None else accepted.low_mm,
+                accept_high_mm=None if accepted is None else accepted.high_mm,
+                act_low_mm=None if act is None else act.low_mm,
+                act_high_mm=None if act is None else act.high_mm,
+                correct=_correct(act),
+                sample=sample,
+                sample_words="" if sample is None else sample_words(sample),
+                reaction=reaction(window, gauge, accepted, rule),
                 is_critical=window.is_critical,
             )
         )
         proofs.append(_gauge_proof(window, gauge, names.get(window.balloon, f"balloon {window.balloon}")))
+        told = None if sample is None else sample_proof(window, sample, rule)
+        proofs += [] if told is None else [told]
     return Decision(value=tuple(lines), proofs=tuple(proofs))
 
 
-def gauge_ratio(*, window_mm: float, uncertainty_mm: float) -> float:
-    """Width of the window over the gauge's uncertainty interval: W / (2 U), infinite for a perfect gauge."""
-    return window_mm / (2.0 * uncertainty_mm) if uncertainty_mm > 0.0 else math.inf
-
-
-def choose_gauge(window: Window, gauges: tuple[Gauge, ...]) -> Gauge | None:
-    """The handiest gauge that is good, else the finest that is good enough, else None."""
-    wanted = KINDS[window.kind]
-    if window.width_mm <= 0.0:
+def accepted_by(window: Window, gauge: Gauge | None, rule: InspectionRule) -> Accepted | None:
+    """Readings accepted before the coat, to the last place written, inward; None where no gauge reads the size."""
+    if window.width_mm <= 0.0 or window.kind == "thread" or gauge is None:
         return None
-    fitting = [g for g in gauges if g.kind in wanted and _reaches(g, window)]
-    fitting.sort(key=lambda g: (wanted.index(g.kind), g.uncertainty_mm, g.id))
-    if window.kind == "thread":
-        return fitting[0] if fitting else None
-    rated = [(gauge_ratio(window_mm=window.width_mm, uncertainty_mm=g.uncertainty_mm), g) for g in fitting]
-    good = [g for ratio, g in rated if ratio >= GOOD_RATIO - 1e-9]
-    if good:
-        return good[0]
-    finest = max(rated, key=lambda pair: pair[0], default=None)
-    return finest[1] if finest is not None and finest[0] >= LEAST_RATIO - 1e-9 else None
+    raw = accepted_mm(
+        low_mm=window.before_low_mm, high_mm=window.before_high_mm,
+        uncertainty_mm=gauge.uncertainty_mm, guard_ratio=rule.guard_ratio,
+    )  # fmt: skip
+    return _inward(raw.low_mm, raw.high_mm)
 
 
-def _reaches(gauge: Gauge, window: Window) -> bool:
-    if window.kind == "thread":
-        if window.before_low_mm != window.finished_low_mm:  # coated: the plug of the finished thread cannot tell
-            return False
-        found = _MAJOR.match(window.text)
-        return found is not None and gauge.low_mm - 1e-6 <= float(found[1]) <= gauge.high_mm + 1e-6
-    return gauge.low_mm <= window.before_low_mm and window.before_high_mm <= gauge.high_mm
-
-
-def every_count(window: Window) -> int:
-    """Pieces from one check to the next: 1 when critical; else the narrower the window the fewer."""
-    if window.is_critical:
-        return 1
-    if window.kind == "thread":
-        return EVERY_THREAD
-    return next((n for width, n in EVERY if window.width_mm < width), EVERY_WIDER)
-
-
-def how_often(window: Window) -> str:
-    """Which pieces are gauged, in words: every piece, or the first, every nth by its number, and the last."""
-    every = every_count(window)
-    if every == 1:
-        return "every piece"
-    return f"pieces 1, {every}, {2 * every}, {3 * every} and so on, and the last"
-
-
-def reaction(window: Window, gauge: Gauge | None) -> str:
+def reaction(window: Window, gauge: Gauge | None, accepted: Accepted | None, rule: InspectionRule) -> str:
     """The readings at which work stops: the limits before the coat, drawn in by the gauge's uncertainty."""
     if window.width_mm <= 0.0:
         return "do not make: no size before the coat ends within its limits; tell the owner"
     if window.kind == "thread":
         return "GO does not enter or NO-GO enters: STOP, tell the owner"
-    guard = gauge.uncertainty_mm if gauge is not None else 0.0
-    low = math.ceil(1000.0 * (window.before_low_mm + guard) - 1e-6) / 1000.0
-    high = math.floor(1000.0 * (window.before_high_mm - guard) + 1e-6) / 1000.0
-    drawn_in = f" (drawn in by the gauge's ±{guard:g})" if guard > 0.0 else ""
-    return f"reads below {low:.3f} or above {high:.3f}{drawn_in}: STOP, tell the owner"
+    if accepted is None:
+        bare = _inward(window.before_low_mm, window.before_high_mm)
+        return (
+            f"reads below {bare.low_mm:.3f} or above {bare.high_mm:.3f}: STOP, tell the owner; between them no "
+            "gauge of the shop can tell"
+        )
+    if accepted.low_mm > accepted.high_mm:
+        return "no reading of this gauge is accepted: STOP, tell the owner"
+    drawn_in = ""
+    if gauge is not None and gauge.uncertainty_mm > 0.0 and rule.guard_ratio > 0.0:
+        share = "" if rule.guard_ratio == 1.0 else f"{100.0 * rule.guard_ratio:g} % of "
+        drawn_in = f" (drawn in by {share}the gauge's ±{gauge.uncertainty_mm:g})"
+    return f"reads below {accepted.low_mm:.3f} or above {accepted.high_mm:.3f}{drawn_in}: STOP, tell the owner"
+
+
+def _inward(low: float, high: float) -> Accepted:
+    return Accepted(low_mm=math.ceil(PLACES * low - 1e-6) / PLACES, high_mm=math.floor(PLACES * high + 1e-6) / PLACES)
+
+
+def _act(accepted: Accepted | None, found: Often) -> Accepted | None:
+    """Readings between which the offset stays: a quarter inside where the wear is known, None elsewhere."""
+    if accepted is None or found.moved_mm is None:
+        return None
+    reach = FREE_RATIO * (accepted.high_mm - accepted.low_mm)
+    act = _inward(accepted.low_mm + reach, accepted.high_mm - reach)
+    return act if act.low_mm <= act.high_mm else None
+
+
+def _correct(act: Accepted | None) -> str:
+    if act is None:
+        return ""
+    middle = 0.5 * (act.low_mm + act.high_mm)
+    return (
+        f"below {act.low_mm:.3f} or above {act.high_mm:.3f}, and not yet STOP: correct the offset towards {middle:.3f} "
+        "and gauge the next piece"
+    )
 
 
 def _gauge_proof(window: Window, gauge: Gauge | None, place: str) -> Proof:

@@ -1,0 +1,1 @@
+"""Readings and what they prove: samples of lots, capability, charts, drift, gauge studies, accept limits."""

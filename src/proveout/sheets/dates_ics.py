@@ -1,0 +1,63 @@
+"""Dates of a plan or an order as an iCalendar file (RFC 5545) that any calendar takes in."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+
+from proveout.model.order import OrderLoad
+from proveout.model.plan import Plan
+
+STAMP = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)  # one time stamp for all, so that the same plan gives the same bytes
+NO_SCHEDULE = "Sums of hours against weeks, no schedule: a real one ends no earlier."
+
+
+def part_dates(plan: Plan) -> bytes:
+    """First day of work and the day wanted; empty when neither is written."""
+    name = " ".join(dict.fromkeys((plan.part.number, plan.part.name)))
+    ready = "" if plan.ready else " (plan NOT READY: do not cut)"
+    events = []
+    if plan.start:
+        events.append((f"{name}: first day of work{ready}", plan.start, plan.start, f"{plan.part.quantity} pieces"))
+    if plan.due:
+        events.append((f"{name}: {plan.part.quantity} pieces wanted", plan.due, plan.due, ""))
+    return _calendar(name, events)
+
+
+def order_dates(load: OrderLoad, *, name: str) -> bytes:
+    """First day, day wanted, and for each station the days between which it is done; empty when nothing is dated."""
+    events = []
+    if load.start:
+        events.append((f"{name}: first day of work", load.start, load.start, ""))
+    for one in load.stations:
+        if one.end_low:
+            who = "people" if one.kind == "people" else one.station
+            events.append((f"{name}: {who} done, outside work back", one.end_low, one.end_high, NO_SCHEDULE))
+    if load.due:
+        late = {"late": " - LATE", "fits": "", "not shown": " - on time: not shown"}[load.verdict]
+        events.append((f"{name}: wanted{late}", load.due, load.due, "\n".join(load.notes)))
+    return _calendar(name, events)
+
+
+def _calendar(name: str, events: list[tuple[str, str, str, str]]) -> bytes:
+    """events: what, first and last day as ISO dates, more words. Whole days, which block nobody's time."""
+    if not events:
+        return b""
+    from icalendar import Calendar, Event
+
+    calendar = Calendar()
+    calendar.add("prodid", "-//proveout//dates of a plan//EN")
+    calendar.add("version", "2.0")
+    for what, first, last, more in events:
+        event = Event()
+        digest = hashlib.sha256(f"{name}|{what.split(' - ')[0]}".encode()).hexdigest()[:20]
+        event.add("uid", f"{digest}@proveout.invalid")
+        event.add("dtstamp", STAMP)
+        event.add("dtstart", dt.date.fromisoformat(first))
+        event.add("dtend", dt.date.fromisoformat(last) + dt.timedelta(days=1))  # the day after the last
+        event.add("summary", what)
+        event.add("transp", "TRANSPARENT")
+        if more:
+            event.add("description", more)
+        calendar.add_component(event)
+    return bytes(calendar.to_ical())

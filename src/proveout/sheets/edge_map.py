@@ -1,0 +1,160 @@
+"""The edge map: the part in the views that show its edges best, edges by hand and by machine told by their line."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from proveout.model.bench import BenchPlan, EdgeRun
+from proveout.model.solid import Edge
+from proveout.sheets.numbered import (
+    BARE_MM,
+    CLOSE_MM,
+    NUMBERED_VIEWS,
+    PartViews,
+    draw_balloon,
+    draw_leader,
+    spread_balloons,
+)
+from proveout.sheets.svg import Fit, Paper
+from proveout.sheets.visible import FACING, Sight, facing_ratios, look
+
+Array = NDArray[np.float64]
+COLUMN_MM = 90.0  # of one view, two side by side
+ROW_MM = 66.0  # at most
+NAME_MM = 6.0
+MOST_VIEWS = 4
+STEP_MM = 0.5  # along an edge, where it is asked whether it shows
+HAIR_MM = 0.15
+STYLES = {"hand": (0.95, ""), "machine": (0.5, "2.0 1.1")}
+KEY = "thick: by hand; dashed: by machine"
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """Pieces of one run that show in a view, on its page, and how long they are together."""
+
+    lines: list[Array]
+    length_mm: float
+
+    def middle(self) -> Array:
+        """A place on the longest piece, half-way along."""
+        longest = max(self.lines, key=_length)
+        steps = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(longest, axis=0), axis=1))])
+        at = steps[-1] / 2.0
+        return np.array([np.interp(at, steps, longest[:, k]) for k in (0, 1)])
+
+
+def edge_map_svg(bench: BenchPlan, views: PartViews) -> tuple[str, float, tuple[str, ...]]:
+    """The SVG, its height in mm, and the letters of runs that show in none of its views."""
+    solid = views.solid
+    edges = {edge.id: edge for edge in solid.edges}
+    seen: list[dict[str, _Shown]] = []
+    for view in NUMBERED_VIEWS:
+        sight = look(solid, view_direction=view.view_direction, up=view.up)
+        facing = facing_ratios(solid, sight)
+        # an edge seen only through a hole, from behind, would mislead
+        near = {e.id: e for e in edges.values() if max(facing[list(e.faces)]) > FACING}
+        shown = {run.letter: _shown(run, near, sight) for run in bench.edges}
+        seen.append({letter: one for letter, one in shown.items() if one.lines})
+    chosen = _chosen(seen, bench)
+    fits = {i: _fit(views, i, has_letters=bool(seen[i])) for i in chosen}
+    tops = [0.0]
+    for first in range(0, len(chosen), 2):
+        tops.append(tops[-1] + max(fits[i].height_mm for i in chosen[first : first + 2]) + NAME_MM)
+    paper = Paper(width_mm=2.0 * COLUMN_MM, height_mm=tops[-1] + 1.0)
+    named: set[str] = set()
+    for place, index in enumerate(chosen):
+        left, top, bottom = (place % 2) * COLUMN_MM, tops[place // 2], tops[place // 2 + 1] - NAME_MM
+        shift = np.array([left, top + (bottom - top - fits[index].height_mm) / 2.0])
+        fresh = {letter for letter in seen[index] if letter not in named}
+        _draw(paper, views, index, seen[index], fresh, fits[index], shift, bench)
+        named |= fresh
+        paper.words(NUMBERED_VIEWS[index].name, left + COLUMN_MM / 2.0, bottom + 3.6)
+    missing = tuple(run.letter for run in bench.edges if run.letter not in named)
+    alt = f"Edge map of the part in {len(chosen)} views; {KEY}; each run of edges carries its letter once."
+    return paper.text(alt=alt, ids="e"), paper.height_mm, missing
+
+
+def _chosen(seen: list[dict[str, _Shown]], bench: BenchPlan) -> list[int]:
+    """The fewest views that show every run which shows at all, at most so many; the first view if nothing shows."""
+    left = {run.letter for run in bench.edges}
+    chosen: list[int] = []
+    while len(chosen) < MOST_VIEWS:
+        gains = [sum(one.length_mm for letter, one in view.items() if letter in left) for view in seen]
+        counts = [len(left & set(view)) for view in seen]
+        best = max(range(len(seen)), key=lambda i: (counts[i], gains[i], -i))
+        if counts[best] == 0:
+            break
+        chosen.append(best)
+        left -= set(seen[best])
+    return sorted(chosen) or [0]
+
+
+def _shown(run: EdgeRun, edges: dict[str, Edge], sight: Sight) -> _Shown:
+    lines: list[Array] = []
+    for edge_id in run.edge_ids:
+        edge = edges.get(edge_id)
+        if edge is not None:
+            lines += _pieces(_stepped(edge.points_mm), sight)
+    return _Shown(lines, sum(_length(line) for line in lines))
+
+
+def _stepped(points: Array) -> Array:
+    """The polyline with no step longer than STEP_MM."""
+    rows: list[Array] = [points[:1]]
+    for a, b in itertools.pairwise(points):
+        count = max(1, int(np.ceil(float(np.linalg.norm(b - a)) / STEP_MM)))
+        share = np.linspace(0.0, 1.0, count + 1)[1:, None]
+        rows.append(a + share * (b - a))
+    return np.vstack(rows)
+
+
+def _pieces(points: Array, sight: Sight) -> list[Array]:
+    """The stretches of a line of the part that show, as lines of the page."""
+    clear = np.array([sight.shows((float(x), float(y), float(z)), hair_mm=HAIR_MM) for x, y, z in points])
+    page = sight.page(points)
+    found: list[Array] = []
+    start: int | None = None
+    for k in range(len(points) + 1):
+        if k < len(points) and clear[k]:
+            start = k if start is None else start
+        elif start is not None:
+            if k - start >= 2 and _length(page[start:k]) > STEP_MM:
+                found.append(page[start:k])
+            start = None
+    return found
+
+
+def _length(line: Array) -> float:
+    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
+
+
+def _fit(views: PartViews, index: int, *, has_letters: bool) -> Fit:
+    points = np.vstack(views.drawings[index].visible_mm)
+    margin = CLOSE_MM if has_letters else BARE_MM
+    return Fit(points, width_mm=COLUMN_MM, height_mm=ROW_MM, margin_mm=margin, largest=6.0)
+
+
+def _draw(
+    paper: Paper, views: PartViews, index: int, seen: dict[str, _Shown], fresh: set[str], fit: Fit, shift: Array,
+    bench: BenchPlan,
+) -> None:  # fmt: skip
+    paper.strokes([fit.to_paper(line) + shift for line in views.drawings[index].visible_mm], width_mm=0.15)
+    ends: dict[int, Array] = {}
+    for place, run in enumerate(bench.edges):
+        if run.letter not in seen:
+            continue
+        width, dash = STYLES[run.manner]
+        paper.strokes([fit.to_paper(line) + shift for line in seen[run.letter].lines], width_mm=width, dash=dash)
+        if run.letter in fresh:
+            ends[place] = fit.to_paper(seen[run.letter].middle()[None])[0] + shift
+    low, high = fit.to_paper(np.array([fit.low]))[0] + shift, fit.to_paper(np.array([fit.high]))[0] + shift
+    centres = spread_balloons(ends, np.array([[low[0], high[1]], [high[0], low[1]]]))
+    for place, centre in sorted(centres.items()):
+        draw_leader(paper, ends[place], centre)
+    for place, centre in sorted(centres.items()):
+        draw_balloon(paper, bench.edges[place].letter, centre)

@@ -1,0 +1,1 @@
+"""What is bagged and boxed with a piece, and whether a scale sees what is missing."""

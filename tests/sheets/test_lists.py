@@ -1,0 +1,128 @@
+"""Lists for buying and dates for the calendar, read back by other means than they were written with."""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from xml.etree import ElementTree as ET
+
+import msgspec
+import pytest
+
+from proveout.model.fact import exact_fact
+from proveout.model.order import OrderLoad, StationLoad
+from proveout.model.packing import KitItem, KitLine
+from proveout.model.plan import Plan
+from proveout.model.shop import Shop
+from proveout.sheets.dates_ics import order_dates, part_dates
+from proveout.sheets.lists import lists_xlsx, purchase_csv, purchase_rows
+
+NS = {"m": "http://schemas.openxmlformats.org/spreadsheetml/2006/main"}
+
+
+def bought(plan: Plan, shop: Shop, kind: str) -> list[dict[str, str]]:
+    return [row for row in csv.DictReader(io.StringIO(purchase_csv(plan, shop))) if row["kind"] == kind]
+
+
+def test_bars_of_one_length_are_one_line_and_their_money_stands_once(plan: Plan, shop: Shop) -> None:
+    (bar,) = bought(plan, shop, "bar")
+    assert (bar["count"], bar["price_total"]) == ("5", "278.44")  # a bundle of four and a single one
+    two = msgspec.structs.replace(
+        plan.bars, patterns=(*plan.bars.patterns, msgspec.structs.replace(plan.bars.patterns[0], bar_length_mm=5000.0))
+    )
+    rows = bought(msgspec.structs.replace(plan, bars=two), shop, "bar")
+    assert [row["count"] for row in rows] == ["5", "4"]
+    assert [row["price_total"] for row in rows] == ["278.44", ""]
+
+
+def test_hardware_is_bought_by_the_pack(plan: Plan, shop: Shop) -> None:
+    item = KitItem(name="=lock screw", count=2, supplier="Example Fasteners", pack_count=100, pack_price=9.5)
+    line = KitLine(item=item, pieces_count=300, packs_count=3, short_kg=None, is_seen=None)
+    kitted = msgspec.structs.replace(plan, packing=msgspec.structs.replace(plan.packing, lines=(line,)))
+    (row,) = bought(kitted, shop, "kit")
+    assert (row["count"], row["packs_count"], row["price_total"]) == ("300", "3", "28.5")
+    assert row["what"] == "'=lock screw"  # no formula to a spreadsheet
+
+
+def test_an_edge_that_lasts_is_not_bought(plan: Plan, shop: Shop) -> None:
+    spent = [use for use in plan.cutter_uses if (use.edges_count or 0) > 1]
+    assert len(bought(plan, shop, "cutter")) == len(spent)
+
+
+def cells(book: bytes, page: int) -> list[list[str]]:
+    """Texts and numbers of one page, read from the package's own parts."""
+    with zipfile.ZipFile(io.BytesIO(book)) as parts:
+        texts = ET.fromstring(parts.read("xl/sharedStrings.xml"))  # noqa: S314 - made here
+        shared = ["".join(t.text or "" for t in one.iter(f"{{{NS['m']}}}t")) for one in texts.findall("m:si", NS)]
+        sheet = ET.fromstring(parts.read(f"xl/worksheets/sheet{page}.xml"))  # noqa: S314
+    rows = []
+    for row in sheet.iterfind(".//m:row", NS):
+        found = []
+        for cell in row.findall("m:c", NS):
+            value = cell.find("m:v", NS)
+            text = "" if value is None or value.text is None else value.text
+            found.append(shared[int(text)] if cell.get("t") == "s" else text)
+        rows.append(found)
+    return rows
+
+
+def test_the_workbook_holds_what_the_lists_say_and_is_the_same_every_time(plan: Plan, shop: Shop) -> None:
+    book = lists_xlsx(plan, shop)
+    assert book == lists_xlsx(plan, shop)
+    buy = cells(book, 1)
+    assert len(buy) == 1 + len(purchase_rows(plan, shop))
+    assert buy[1][:3] == ["bar", purchase_rows(plan, shop)[0][1], "5"]
+    edges = cells(book, 3)
+    assert [row[0] for row in edges[1:]] == [run.letter for run in plan.bench.edges]
+    assert float(edges[1][2]) == pytest.approx(plan.bench.edges[0].length_mm)
+
+
+def lines(calendar: bytes) -> list[str]:
+    """Logical lines: a line that begins with a blank goes on the one before it (RFC 5545, 3.1)."""
+    return calendar.decode().replace("\r\n ", "").split("\r\n")
+
+
+def test_a_part_has_its_first_day_and_the_day_wanted(plan: Plan) -> None:
+    dated = msgspec.structs.replace(plan, start="2026-01-05", due="2026-02-16")
+    found = lines(part_dates(dated))
+    assert found.count("BEGIN:VEVENT") == 2
+    assert "DTSTART;VALUE=DATE:20260105" in found
+    assert "DTEND;VALUE=DATE:20260106" in found  # a whole day ends on the next
+    assert "DTSTART;VALUE=DATE:20260216" in found
+    assert any(line.startswith("SUMMARY:") and "NOT READY" in line for line in found)
+    assert part_dates(dated) == part_dates(dated)
+    assert all(len(line.encode()) <= 75 for line in part_dates(dated).decode().split("\r\n"))
+
+
+def test_nothing_dated_gives_no_calendar(plan: Plan) -> None:
+    assert part_dates(msgspec.structs.replace(plan, start="", due="")) == b""
+
+
+def test_an_order_that_is_late_says_so_on_its_day() -> None:
+    days = exact_fact(20.0, "working days", "own-algorithm", "assumed")
+    mill = StationLoad(
+        station="mill-3", kind="machine", asked_h=exact_fact(300.0, "h", "own-algorithm", "assumed"),
+        there_h_per_week=30.0, there_h=180.0, days_needed=days, outside_days=days, late_days=days,
+        end_low="2026-02-20", end_high="2026-03-09",
+    )  # fmt: skip
+    load = OrderLoad(
+        start="2026-01-05", due="2026-02-16", working_days_count=30, stations=(mill,), verdict="late",
+        bottleneck="mill-3", late_days=days, ways_out=(), notes=("LATE: by 20 working days",),
+    )  # fmt: skip
+    found = lines(order_dates(load, name="Lamp clamps"))
+    assert found.count("BEGIN:VEVENT") == 3
+    assert "SUMMARY:Lamp clamps: wanted - LATE" in found
+    assert "DTEND;VALUE=DATE:20260310" in found
+    uids = [line for line in found if line.startswith("UID:")]
+    assert len(set(uids)) == 3
+
+
+def test_the_calendar_keeps_an_entry_when_only_its_verdict_changes() -> None:
+    load = OrderLoad(
+        start="", due="2026-02-16", working_days_count=None, stations=(), verdict="late", bottleneck="",
+        late_days=None, ways_out=(), notes=(),
+    )  # fmt: skip
+    other = msgspec.structs.replace(load, verdict="fits")
+    uid = [next(x for x in lines(order_dates(one, name="A")) if x.startswith("UID:")) for one in (load, other)]
+    assert uid[0] == uid[1]
