@@ -77,6 +77,14 @@ def _after(window: Window | None, finished: str) -> tuple[str, str]:
     return "plugged or masked: no coat here", "the same after coat"
 
 
+def _wanted_gauges(writer: Writer, window: Window | None) -> str:
+    """Gauges that a coated thread asks for before its coat; empty for anything else."""
+    if window is None or not window.gauges:
+        return ""
+    at = ("plan", "finishing", "windows", writer.plan.finishing.windows.index(window), "gauges")
+    return f"none in the shop fits; {writer.ink.words(*at)}"
+
+
 def _more(writer: Writer, index: int) -> str:
     """Where readings go for which a size has no box; empty when each has one."""
     at = ("derived", "readings", index)
@@ -113,7 +121,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
                 "text": writer.title(*at, "text"),
                 "before": f"{low} – {high}",
                 "finished": finished,
-                "gauge": writer.words(*at, "gauge") or "none in the shop fits: ask",
+                "gauge": writer.words(*at, "gauge") or _wanted_gauges(writer, window) or "none in the shop fits: ask",
                 "often": writer.words(*at, "how_often"),
                 "why": f"({writer.words(*at, 'every_why')})" if line.every_why and line.every_count > 1 else "",
                 "correct": writer.sentence(*at, "correct") if line.correct else "",
