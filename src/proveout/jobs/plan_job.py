@@ -14,6 +14,7 @@ from proveout.jobs.by_hand import by_hand
 from proveout.jobs.drawn import Drawn, wrong_drawings
 from proveout.jobs.first_look import first_look
 from proveout.jobs.holding import hold
+from proveout.jobs.inspecting import inspected
 from proveout.jobs.jaw_forms import forms_of
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.jobs.place_programs import load_programs
@@ -25,7 +26,6 @@ from proveout.jobs.rounds import choose_cutters, iterate
 from proveout.jobs.store import Store
 from proveout.jobs.table_loads import loads_of
 from proveout.jobs.wrong_loads import wrong_loads
-from proveout.model.inspection import rule_of
 from proveout.model.job import Job
 from proveout.model.loading import Sister
 from proveout.model.plan import SCHEMA_VERSION, FirstLook, PartSummary, Plan
@@ -70,8 +70,6 @@ def plan_job(
     from proveout.stages.concerns.decide import decide as decide_concerns
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.finishing.decide import decide as decide_finishing
-    from proveout.stages.inspection.decide import decide as decide_inspection
-    from proveout.stages.inspection.frequency import Cutting
     from proveout.stages.inspection.making import making_proofs
     from proveout.stages.timing.decide import decide as decide_time
     from proveout.stages.timing.edge_life import decide_edges
@@ -173,14 +171,9 @@ def plan_job(
             "edges", decide_edges, time=timed.value, passes=cut.passes, clampings=placed, cutters=shop.cutters,
             pieces_count=sawn.value.pieces_count,
         )  # fmt: skip
-        lines = store.get(
-            "inspection", decide_inspection, finishing=finished.value.finishing, survey=surveyed.value,
-            gauges=shop.gauges, rule=rule_of(shop.inspection, job.inspection),
-            lot_count=max(sawn.value.pieces_count, job.order.quantity),
-            cutting=Cutting(
-                passes=cut.passes.passes, machine_of={c.id: c.machine_id for c in placed}, cutters=cutters,
-                uses=() if lack else worn.value,
-            ),
+        lines = inspected(
+            request, finishing=finished.value.finishing, survey=surveyed.value, bars_plan=sawn.value,
+            passes=cut.passes.passes, clampings=placed, uses=() if lack else worn.value, store=store,
         )  # fmt: skip
         hands = by_hand(
             job=job, shop=shop, solid=solid, survey=surveyed.value, passes=cut.passes.passes, clampings=placed,
