@@ -127,3 +127,18 @@ def test_papers_and_pages_are_written_for_each_part(demo: Path) -> None:
         if folder.is_dir() and folder.name != "inputs":
             names = {p.name for p in folder.iterdir()}
             assert {"plan.json", "plan.html", "papers.pdf", "bars.csv", "clamping-1.svg"} <= names
+
+
+def test_body_and_jaw_still_slide_when_both_are_coated(demo: Path) -> None:
+    """Worked: each flank is cut 0.025 inside and grows 0.018 to 0.033, so a gap of 0.10 to 0.40 is 0.084 to 0.414."""
+    order = json.loads((demo / "result" / "order.json").read_text(encoding="utf-8"))
+    assert [fit["verdict"] for fit in order["fits"]] == ["holds", "holds"]
+    for fit in order["fits"]:
+        assert (fit["found_low"], fit["found_high"]) == pytest.approx((0.084, 0.414), abs=1e-9)
+
+
+def test_each_part_goes_to_its_finishers_with_an_order(demo: Path) -> None:
+    found = {number: plan["finish_orders"] for number, plan in plans(demo).items()}
+    assert {tuple(one["finisher_id"] for one in orders) for orders in found.values()} == {("hard-coat", "laser")}
+    assert found["EX-101"][0]["same_load"] == ["EX-102"]
+    assert found["EX-103"][0]["same_load"] == []

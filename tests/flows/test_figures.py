@@ -16,7 +16,7 @@ from proveout.quantities.measures import MEASURES, bare_name, told, typed
 
 # a measured curve or a set of coefficients is no input that could be typed
 OF_CURVES = {"limit-depths", "lobe-depth", "mean-slot-forces", "turning-forces"} | {
-    "arcs", "edges-in-cut", "peak-chips", "turn-forces", "engagements-of", "stepped-deflections",
+    "arcs", "edge", "edges-in-cut", "peak-chips", "turn-forces", "engagements-of", "stepped-deflections",
 }  # fmt: skip
 OF_CURVES |= {
     "fit-unit-force",

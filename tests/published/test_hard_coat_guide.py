@@ -25,7 +25,7 @@ def window_in(size: str, finished: tuple[float, float], build_up: tuple[float, f
 
 
 def test_half_of_the_coat_builds_up() -> None:
-    """Printed: 0.002 in of hard coat adds 0.001 a surface, 0.002 on an outside, -0.002 on an inside diameter."""
+    """H1. Printed: 0.002 in of hard coat adds 0.001 a surface, 0.002 on an outside, -0.002 on an inside diameter."""
     low, high = build_up_mm(
         thickness_low_mm=0.002 * INCH, thickness_high_mm=0.002 * INCH, share_low_ratio=0.5, share_high_ratio=0.5
     )
@@ -36,7 +36,7 @@ def test_half_of_the_coat_builds_up() -> None:
 
 
 def test_shaft_example(agrees: Callable[..., None]) -> None:
-    """Printed: 1.500 +- 0.001 with 0.001 +- 0.0001 a surface: machine 1.498 +- 0.0008."""
+    """H2. Printed: 1.500 +- 0.001 with 0.001 +- 0.0001 a surface: machine 1.498 +- 0.0008."""
     window = window_in("shaft", (1.499, 1.501), (0.0009, 0.0011))
     agrees(window.middle_mm, "1.498")
     agrees(window.width_mm / 2.0, "0.0008")
@@ -44,14 +44,14 @@ def test_shaft_example(agrees: Callable[..., None]) -> None:
 
 
 def test_inside_thread_example(agrees: Callable[..., None]) -> None:
-    """Printed: 7/16-20, pitch diameter 0.4050 to 0.4091 after 0.0009 to 0.0011 a surface: 0.4094 to 0.4127."""
+    """H3. Printed: 7/16-20, pitch diameter 0.4050 to 0.4091 after 0.0009 to 0.0011 a surface: 0.4094 to 0.4127."""
     window = window_in("internal thread", (0.4050, 0.4091), (0.0009, 0.0011))
     agrees(window.low_mm, "0.4094")
     agrees(window.high_mm, "0.4127")
 
 
 def test_a_spread_as_wide_as_the_tolerance_leaves_almost_nothing() -> None:
-    """Worked: +- 0.0005 on a diameter, coat 0.002 +- 0.0004 at half: growth 0.0016 to 0.0024, +- 0.0001 remains."""
+    """H7. Worked: +- 0.0005 on a diameter, coat 0.002 +- 0.0004 at half: growth 0.0016 to 0.0024, +- 0.0001 remains."""
     window = before_coat_window(
         size="shaft",
         finished_low_mm=0.9995,

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from proveout.quantities.errors import OutOfRange
-from proveout.quantities.limits import general_deviation_mm
+from proveout.quantities.limits import (
+    general_angle_deviation_rad,
+    general_deviation_mm,
+    general_radius_deviation_mm,
+)
 
 ROWS = [
     ("f", 3.0, 0.05),
@@ -33,3 +39,28 @@ def test_general_deviations(general_class: str, size_mm: float, printed_mm: floa
 def test_what_the_table_does_not_give_is_refused(general_class: str, size_mm: float) -> None:
     with pytest.raises(OutOfRange, match="class"):
         general_deviation_mm(size_mm=size_mm, general_class=general_class)
+
+
+@pytest.mark.parametrize(("radius_mm", "frozen_mm"), [(0.5, 0.2), (3.0, 0.2), (3.1, 0.5), (6.0, 0.5), (30.0, 1.0)])
+def test_radii(radius_mm: float, frozen_mm: float) -> None:
+    """From memory: Table 2."""
+    for name in ("f", "m"):
+        assert general_radius_deviation_mm(radius_mm=radius_mm, general_class=name) == frozen_mm
+
+
+@pytest.mark.parametrize(
+    ("leg_mm", "minutes"), [(10.0, 60.0), (10.1, 30.0), (50.0, 30.0), (120.0, 20.0), (400.0, 10.0), (401.0, 5.0)]
+)
+def test_angles(leg_mm: float, minutes: float) -> None:
+    """From memory: Table 3."""
+    found = general_angle_deviation_rad(leg_mm=leg_mm, general_class="m")
+    assert math.degrees(found) * 60.0 == pytest.approx(minutes)
+
+
+def test_radii_and_angles_of_other_classes_are_refused() -> None:
+    with pytest.raises(OutOfRange, match="class"):
+        general_radius_deviation_mm(radius_mm=5.0, general_class="c")
+    with pytest.raises(OutOfRange, match="class"):
+        general_angle_deviation_rad(leg_mm=5.0, general_class="v")
+    with pytest.raises(OutOfRange):
+        general_radius_deviation_mm(radius_mm=0.4, general_class="m")

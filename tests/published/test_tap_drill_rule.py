@@ -20,5 +20,6 @@ ROWS = [
 def test_percentage_of_thread(
     agrees: Callable[..., None], place: str, major_mm: float, hole_mm: float, pitch_mm: float, frozen: str
 ) -> None:
+    """X1 to X3."""
     assert place
     agrees(100.0 * thread_depth_ratio(major_mm=major_mm, hole_mm=hole_mm, pitch_mm=pitch_mm), frozen)

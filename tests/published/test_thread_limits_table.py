@@ -10,8 +10,10 @@ from collections.abc import Callable
 
 import pytest
 
+from proveout.cutting.thread_limits import unified_pitch_diameters_mm
 from proveout.cutting.threads import first_tap_limit_inside, tap_limit_window
 from proveout.quantities.coat import SizeWindow, before_coat_window
+from proveout.quantities.errors import OutOfRange
 
 INCH = 25.4
 ROWS = [
@@ -36,6 +38,7 @@ def coated(low_in: float, high_in: float) -> SizeWindow:
 def test_pitch_diameter_before_coat(
     agrees: Callable[..., None], thread: str, low_in: float, high_in: float, before_low: str, before_high: str
 ) -> None:
+    """H5 and H6. Printed limits, worked windows."""
     assert thread
     window = coated(low_in, high_in)
     agrees(window.low_mm / INCH, before_low)
@@ -56,3 +59,37 @@ def test_printed_tap_limit_of_a_wire_insert_thread(agrees: Callable[..., None]) 
     tap = tap_limit_window(basic_pitch_diameter_mm=0.4156 * INCH, limit_number=3)
     agrees(tap.low_mm / INCH, "0.4166")
     agrees(tap.high_mm / INCH, "0.4171")
+
+
+# printed: size, turns, least pitch diameter, most of 2B and of 3B
+LIMITS = [
+    (0.112, 40, "0.0958", "0.0991", "0.0982"), (0.138, 32, "0.1177", "0.1214", "0.1204"),
+    (0.164, 32, "0.1437", "0.1475", "0.1465"), (0.190, 24, "0.1629", "0.1672", "0.1661"),
+    (0.190, 32, "0.1697", "0.1736", "0.1726"), (0.25, 20, "0.2175", "0.2224", "0.2211"),
+    (0.25, 28, "0.2268", "0.2311", "0.2300"), (0.3125, 18, "0.2764", "0.2817", "0.2803"),
+    (0.375, 16, "0.3344", "0.3401", "0.3387"), (0.5, 13, "0.4500", "0.4565", "0.4548"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("size", "turns", "least", "most_2b", "most_3b"), LIMITS)
+def test_the_rule_gives_the_printed_limits(
+    agrees: Callable[..., None], size: float, turns: int, least: str, most_2b: str, most_3b: str
+) -> None:
+    for name, most in (("2B", most_2b), ("3B", most_3b)):
+        low, high = unified_pitch_diameters_mm(major_mm=size * INCH, turns_count=turns, thread_class=name)
+        agrees(low / INCH, least)
+        agrees(high / INCH, most)
+
+
+def test_two_more_printed_limits(agrees: Callable[..., None]) -> None:
+    """Printed: 1/4-20 1B at most 0.2248 (here), 7/16-20 0.4050 to 0.4091 in a finisher's guide, which is 3B."""
+    agrees(unified_pitch_diameters_mm(major_mm=0.25 * INCH, turns_count=20, thread_class="1B")[1] / INCH, "0.2248")
+    low, high = unified_pitch_diameters_mm(major_mm=0.4375 * INCH, turns_count=20, thread_class="3B")
+    agrees(low / INCH, "0.4050")
+    agrees(high / INCH, "0.4091")
+
+
+@pytest.mark.parametrize(("size", "turns", "name"), [(0.25, 24, "2B"), (0.26, 20, "2B"), (0.25, 20, "4B")])
+def test_another_unified_thread_is_refused(size: float, turns: int, name: str) -> None:
+    with pytest.raises(OutOfRange, match="unified"):
+        unified_pitch_diameters_mm(major_mm=size * INCH, turns_count=turns, thread_class=name)

@@ -11,6 +11,7 @@ from proveout.quantities.coat import before_coat_window
 
 
 def test_plated_m6() -> None:
+    """H4, as printed at the head of this file."""
     window = before_coat_window(
         size="internal thread",
         finished_low_mm=5.350,

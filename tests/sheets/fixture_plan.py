@@ -328,9 +328,9 @@ def example_plan(*, ready: bool = False) -> Plan:
             Question(
                 id="show",
                 text="Is the flank a show face?",
-                would_change="Scallops of the flank would be stepped finer.",
-                weight=2.0,
                 face_ids=(FLANK,),
+                weight=2.0,
+                would_change="Scallops of the flank would be stepped finer.",
             ),
         ),
         proofs=shown,

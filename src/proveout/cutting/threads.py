@@ -16,9 +16,11 @@ FULL_DEPTH_RATIO = 0.75 * math.sqrt(3.0)
 MINOR_RATIO = 0.625 * math.sqrt(3.0)
 # coarse pitches by major diameter, mm (ISO 261, from memory)
 COARSE_PITCH_MM = {
-    2.0: 0.4, 2.5: 0.45, 3.0: 0.5, 4.0: 0.7, 5.0: 0.8, 6.0: 1.0, 8.0: 1.25, 10.0: 1.5, 12.0: 1.75,
+    2.0: 0.4, 2.5: 0.45, 3.0: 0.5, 4.0: 0.7, 5.0: 0.8, 6.0: 1.0, 8.0: 1.25, 10.0: 1.5, 12.0: 1.75, 14.0: 2.0,
+    16.0: 2.0, 18.0: 2.5, 20.0: 2.5, 22.0: 2.5, 24.0: 3.0,
 }  # fmt: skip
 TAP_LIMIT_STEP_MM = 0.0005 * MM_PER_INCH
+TAP_LIMIT_LARGEST_MM = MM_PER_INCH
 
 
 def thread_depth_ratio(*, major_mm: float, hole_mm: float, pitch_mm: float) -> float:
@@ -41,14 +43,15 @@ def thread_depth_ratio(*, major_mm: float, hole_mm: float, pitch_mm: float) -> f
 
 
 def tap_limit_window(*, basic_pitch_diameter_mm: float, limit_number: int) -> SizeWindow:
-    """Pitch diameters of an inch tap of a numbered limit.
+    """Pitch diameters of a tap of a numbered limit: H of inch taps, D of metric ones.
 
-    Formula:  H_n: basic + (n - 1) 0.0005 in to basic + n 0.0005 in
+    Formula:  H_n, D_n: basic + (n - 1) 0.0005 in to basic + n 0.0005 in
     Args:     basic_pitch_diameter_mm: > 0.   limit_number: n, >= 1.
     Returns:  the window in mm.
     Raises:   OutOfRange when an argument leaves the bounds above.
-    Valid:    inch taps up to 1 in.
-    Source:   thread_limits_table p. 286, seen directly.   Departs: mm in place of inches.
+    Valid:    taps up to 1 in; a maker's metric taps may be wider than one step: read his figures.
+    Source:   thread_limits_table p. 286, seen directly.   Departs: mm in place of inches; metric
+              by analogy, as the same table says.
     Checked:  tests/published/test_thread_limits_table.py
     """
     above_zero(basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=limit_number)

@@ -21,8 +21,9 @@ from proveout.intake.toml_words import (
     refuse_unknown,
     shown,
     table_at,
+    tables_at,
 )
-from proveout.model.job import Balloon, Coat, Job, Order, PartText, Pin, Size
+from proveout.model.job import Balloon, BlindShare, Coat, Job, Order, PartText, Pin, Size
 from proveout.model.shop import Shop
 from proveout.model.solid import SIDES
 from proveout.model.work import HOLE_ID
@@ -62,7 +63,8 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
     refuse_other_kind(raw, wanted="job", file=file)
     top, assumed = Place(file=file), []
     own = [key for word in words.JOB_TOP.words for key in word.keys]
-    refuse_unknown(raw.keys(), [*own, *(section.name for section in words.JOB_SECTIONS if section.name)], top)
+    sections = [section.name for section in words.JOB_SECTIONS if section.name and "." not in section.name]
+    refuse_unknown(raw.keys(), [*own, *sections], top)
     head = read_words({key: raw[key] for key in own if key in raw}, words.JOB_TOP.words, top, assumed)
     part = PartText(**_section(raw, words.PART, top, assumed))
     order = Order(**_section(raw, words.ORDER, top, assumed))
@@ -169,13 +171,23 @@ def _coat(raw: Mapping[str, Any], top: Place, assumed: list[str]) -> Coat | None
     if table is None:
         return None
     place = Place(file=top.file, path="coat")
-    coat = Coat(**read_words(table, words.COAT.words, place, assumed))
+    own = {key: value for key, value in table.items() if key != "blind"}
+    coat = Coat(blind=_blind(table, place), **read_words(own, words.COAT.words, place, assumed, inner=["blind"]))
     if coat.thickness_mm.low <= 0.0:
         raise OutOfRange(
             "A coat has some thickness", where=place.at("thickness_mm"), value=f"{coat.thickness_mm.low:g} mm",
             limit="above 0 mm", do="correct the thickness or remove [coat]",
         )  # fmt: skip
     return coat
+
+
+def _blind(table: Mapping[str, Any], place: Place) -> tuple[BlindShare, ...]:
+    """How thick the coat comes in blind holes, the shallowest first."""
+    rows = [
+        BlindShare(**read_words(row, words.BLIND.words, Place(file=place.file, path=f"coat blind number {k}"), []))
+        for k, row in enumerate(tables_at(table, "blind", place, must=False), start=1)
+    ]
+    return tuple(sorted(rows, key=lambda row: row.from_depth_ratio))
 
 
 def _numbered(raw: Mapping[str, Any], section: Section, top: Place) -> dict[int, str]:

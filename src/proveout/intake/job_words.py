@@ -69,6 +69,26 @@ COAT = Section(
         ),
         Word(stem="finisher", text="id of the finisher in the shop file", kind="text", default="", quiet=True),
         Word(stem="blast", text="blasted before the coat", kind="flag", default=False),
+        Word(
+            stem="etch", text="metal that the etch before the coat takes off each surface", kind="fact",
+            measure="length", low=0.0, high=0.2, field="etch_mm", origin="job-file",
+        ),
+        Word(stem="certificate", text="a certificate is wanted from the finisher", kind="flag"),
+    ),
+)  # fmt: skip
+BLIND = Section(
+    name="coat.blind",
+    text="how much of the thickness comes in blind holes",
+    is_list=True,
+    words=(
+        Word(
+            stem="from_depth", text="diameters deep from which on it holds", low=0.0, high=50.0, must=True,
+            field="from_depth_ratio",
+        ),
+        Word(
+            stem="share", text="share of the thickness outside", kind="fact", measure="ratio", low=0.0, high=1.0,
+            must=True, field="share_ratio", origin="job-file",
+        ),
     ),
 )  # fmt: skip
 
@@ -165,7 +185,8 @@ MARKS = Section(
 NUMBERED = (SIZES, BALLOONS, MARKS)
 
 JOB_SECTIONS = (
-    JOB_TOP, PART, ORDER, COAT, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, INSPECTION, OUTSIDE, AS_BOUGHT, PINS, MARKS,
+    JOB_TOP, PART, ORDER, COAT, BLIND, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, INSPECTION, OUTSIDE, AS_BOUGHT, PINS,
+    MARKS,
     PROVE_OUT, KIT, BAG,
 )  # fmt: skip
 
@@ -194,9 +215,38 @@ ITEM = Section(
         ),
     ),
 )  # fmt: skip
-ORDER_SECTIONS = (ORDER_TOP, ITEM)
+FIT = Section(
+    name="fit",
+    text="two parts of the order that go together once both are coated",
+    is_list=True,
+    words=(
+        Word(stem="name", text="what must go together", kind="text", must=True),
+        Word(
+            stem="sizes", text='the size that goes around and the one inside, by part and balloon: ["A 3", "B 1"]',
+            kind="texts", default=[], quiet=True,
+        ),
+        Word(
+            stem="faces", text="two flat faces that face each other, likewise; with gap_mm", kind="texts", default=[],
+            quiet=True,
+        ),
+        Word(
+            stem="gap", text="gap between the faces as drawn, by the tolerances of both parts, without the coat",
+            kind="fact", measure="length", low=-10.0, high=100.0, field="gap_mm", origin="job-file",
+        ),
+        Word(
+            stem="clearance_low", text="least clearance wanted, below 0 for an interference", measure="length",
+            low=-10.0, high=100.0, field="clearance_low_mm", must=True,
+        ),
+        Word(
+            stem="clearance_high", text="most clearance wanted", measure="length", low=-10.0, high=100.0,
+            field="clearance_high_mm", must=True,
+        ),
+    ),
+)  # fmt: skip
+ORDER_SECTIONS = (ORDER_TOP, ITEM, FIT)
 
 SIZE_FORM_WORDS = (
-    '"H8", "20 H8", "h6", "M6 6H", "18 ±0.05", "18 +0.05/-0.02", "mask" or one of them with mask behind it; '
+    '"H8", "20 G7", "h6", "M6 6H", "1/4-20 UNC-2B", "18 ±0.05", "18 +0.05/-0.02", "12 ±0.1 deep", "R4 ±0.2", '
+    '"20° ±0.5°", "Ra 1.6", "edge -0.3", "mask" or one of them with mask behind it; '
     'several sizes of one hole parted by semicolons, each with its diameter, such as "20 H8 mask; M5 6H"'
 )

@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from proveout.intake import job_words as words
+from proveout.intake.fit_words import fit_of
 from proveout.intake.job_file import refuse_late_start
-from proveout.intake.toml_words import Place, load_toml, read_text, read_words, refuse_unknown, tables_at
+from proveout.intake.toml_words import Place, load_toml, read_text, read_words, refuse_twice, refuse_unknown, tables_at
 from proveout.model.job import OrderFile, OrderItem
 from proveout.quantities.errors import BadInput
 
@@ -27,7 +28,7 @@ def order_from_text(text: str, *, file: str = "order file") -> OrderFile:
     raw = load_toml(text, file=file)
     top = Place(file=file)
     own = [word.key for word in words.ORDER_TOP.words]
-    refuse_unknown(raw.keys(), [*own, "item"], top)
+    refuse_unknown(raw.keys(), [*own, "item", "fit"], top)
     head = read_words({key: raw[key] for key in own if key in raw}, words.ORDER_TOP.words, top, [])
     refuse_late_start(head["start"], head["due"], top)
     items: list[OrderItem] = []
@@ -50,7 +51,10 @@ def order_from_text(text: str, *, file: str = "order file") -> OrderFile:
                 value=f'"{item.coat_load}"',
                 do="write the same word at the items that ride together, or leave it out",
             )
-    return OrderFile(items=tuple(items), **head)
+    tables = tables_at(raw, "fit", top, must=False)
+    fits = tuple(fit_of(table, Place(file=file, path=f"fit number {k}")) for k, table in enumerate(tables, start=1))
+    refuse_twice([fit.name for fit in fits], "[[fit]]", top)
+    return OrderFile(items=tuple(items), fits=fits, **head)
 
 
 def jobs_of_order(path: Path, order: OrderFile) -> tuple[Path, ...]:

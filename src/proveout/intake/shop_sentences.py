@@ -313,8 +313,19 @@ def _finisher(finisher: Finisher, currency: str) -> str:
     return (
         f"Finisher {finisher.id}: {finisher.process}, {finisher.price_each:.2f} {currency} a piece, at least "
         f"{finisher.lot_minimum:.2f} a lot, carriage {finisher.freight:.2f}, collects {days}, away "
-        f"{finisher.days_low} to {finisher.days_high} working days."
+        f"{finisher.days_low} to {finisher.days_high} working days{_extras(finisher, currency)}."
     )
+
+
+def _extras(finisher: Finisher, currency: str) -> str:
+    """What plugs, masks and a closer coat cost, as far as it is written."""
+    named = (
+        ("a plug", finisher.plug_price),
+        ("a mask", finisher.mask_price),
+        ("a closer coat", finisher.tighter_coat_price),
+    )
+    said = [f"{name} {price.low:.2f} to {price.high:.2f} {currency}" for name, price in named if price is not None]
+    return f"; {', '.join(said)} more" if said else ""
 
 
 def _gauges(shop: Shop) -> list[str]:

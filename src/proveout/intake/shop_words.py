@@ -33,6 +33,10 @@ def _money(stem: str, text: str, high: float, **more: Any) -> Word:
     return Word(stem=stem, text=text, low=0.0, high=high, **more)
 
 
+def _price(stem: str, text: str, high: float) -> Word:
+    return Word(stem=stem, text=text, kind="fact", low=0.0, high=high)
+
+
 def _hand(stem: str, text: str, low: float, nominal: float, high: float, *, measure: str = "seconds") -> Word:
     default = {"low": low, "nominal": nominal, "high": high, "strength": "assumed"}
     return Word(
@@ -353,6 +357,9 @@ FINISHER = Section(
         Word(stem="days_low", text="fewest working days away", kind="count", low=0, high=365, must=True),
         Word(stem="days_high", text="most working days away", kind="count", low=0, high=365, must=True),
         _text("pickup", "weekdays on which they collect", "weekdays", field="pickup_weekdays", must=True),
+        _price("plug_price", "putting one plug in and taking it out", 1000.0),
+        _price("mask_price", "masking one face or part of a hole by hand", 1000.0),
+        _price("tighter_coat_price", "what a coat of closer thickness costs more, a piece", 10_000.0),
     ),
 )
 
@@ -401,6 +408,17 @@ BENCH = Section(
             high=1000.0,
             field="scale_step_kg",
         ),
+        Word(
+            stem="hone",
+            text="honing one bore after the coat",
+            kind="fact",
+            measure="minutes",
+            low=0.0,
+            high=600.0,
+            field="hone_s",
+        ),
+        _price("hone_price", "having one bore honed elsewhere after the coat", 10_000.0),
+        _price("oversize_tap_price", "one tap made for a thread under a coat", 10_000.0),
     ),
 )
 

@@ -26,6 +26,7 @@ from proveout.jobs.rounds import choose_cutters, iterate
 from proveout.jobs.store import Store
 from proveout.jobs.table_loads import loads_of
 from proveout.jobs.wrong_loads import wrong_loads
+from proveout.model.coat_way import coat_prices
 from proveout.model.job import Job
 from proveout.model.loading import Sister
 from proveout.model.plan import SCHEMA_VERSION, FirstLook, PartSummary, Plan
@@ -71,6 +72,7 @@ def plan_job(
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.finishing.decide import decide as decide_finishing
     from proveout.stages.inspection.making import making_proofs
+    from proveout.stages.sending.decide import decide as decide_sending
     from proveout.stages.timing.decide import decide as decide_time
     from proveout.stages.timing.edge_life import decide_edges
     from proveout.stages.turning_over.decide import decide as decide_turned
@@ -88,7 +90,9 @@ def plan_job(
     numbered = survey.numbered_as(surveyed.value, job.balloons)
     surveyed = msgspec.structs.replace(surveyed, value=survey.with_threads(numbered, job.sizes))
     run.check("finishing")
-    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job)
+    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job,
+        prices=coat_prices(coat=job.coat, finishers=shop.finishers, bench=shop.bench, currency=shop.currency),
+    )  # fmt: skip
     target = finished.value.target
     cutters = shop.cutters
     held = hold(
@@ -188,8 +192,12 @@ def plan_job(
             seconds_by_pass={} if lack else {x.pass_id: x.seconds.nominal for x in timed.value.lines if x.pass_id},
             run=run,
         )  # fmt: skip
-        proofs.extend((*noted.proofs, *hands.proofs))
-        proofs.extend(making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes))
+        sent = store.get(
+            "sending", decide_sending, job=job, survey=surveyed.value, finishing=finished.value.finishing,
+            bars_plan=sawn.value, concerns=noted.value, finishers=shop.finishers, same_load=request.same_load,
+        )  # fmt: skip
+        made = making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes)
+        proofs.extend((*noted.proofs, *hands.proofs, *sent.proofs, *made))
         proofs.extend(metal_proofs(job.part.alloy, shop, lack))
         ordered = weakest_first(tuple(proofs))
         plan = Plan(
@@ -209,7 +217,7 @@ def plan_job(
             concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
             table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value,
-            bench=hands.bench, packing=hands.packing, due=job.order.due,
+            bench=hands.bench, packing=hands.packing, due=job.order.due, finish_orders=sent.value,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,

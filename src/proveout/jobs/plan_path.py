@@ -23,13 +23,16 @@ from proveout.jobs.store import Store
 from proveout.jobs.ways import plan_best
 from proveout.jobs.writing import write_order, write_part
 from proveout.jobs.wrong_loads import SisterFile
-from proveout.model.job import Job
+from proveout.model.job import Job, OrderFile
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import FirstLook, Plan
+from proveout.model.proof import Proof
 from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
+from proveout.stages.fits import decide as decide_fits
+from proveout.stages.fits import fit_part
 from proveout.stages.timing.order import order_load
 
 STEP_ENDINGS = (".step", ".stp", ".p21")
@@ -54,11 +57,12 @@ class Outcome:
     is_order: bool
     load: OrderLoad
     notes: tuple[str, ...]
+    fits: tuple[Proof, ...] = ()
 
     @property
     def ready(self) -> bool:
-        """True when every part is ready."""
-        return all(p.plan.ready for p in self.parts)
+        """True when every part is ready and every fit of the order holds."""
+        return all(p.plan.ready for p in self.parts) and all(fit.verdict == "holds" for fit in self.fits)
 
 
 @dataclass(frozen=True)
@@ -66,6 +70,7 @@ class _Asked:
     job: Job
     step: Path
     job_file: Path | None
+    coat_load: str = ""
 
 
 def plan_path(
@@ -94,10 +99,11 @@ def plan_path(
     if start:
         _check_date(start)
     shop, shop_text = _shop(shop_path)
-    asked, is_order, name = _asked(path, quantity=quantity, solid_name=solid_name)
+    asked, order, name = _asked(path, quantity=quantity, solid_name=solid_name)
     for one in asked:
         check_job_in_shop(one.job, shop, file=(one.job_file or path).name)
     folder = out if out is not None else Path(f"{_folder_name(name)}-plan")
+    is_order = order is not None
     with result_folder(folder) as part_folder:
         outcomes: list[PartOutcome] = []
         used: set[str] = set()
@@ -106,6 +112,7 @@ def plan_path(
             request = Request(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
                 inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked),
+                same_load=_same_load(one, asked),
             )  # fmt: skip
             planned = plan_best(request, also_count=also_count, store=store, run=run, show=None if is_order else show)
             sub = _distinct(_folder_name(one.job.part.number), used) if is_order else ""
@@ -120,17 +127,28 @@ def plan_path(
             )  # fmt: skip
         ordered = [OrderedPart(plan=o.plan, job=one.job) for o, one in zip(outcomes, asked, strict=True)]
         load = order_load(parts=ordered, shop=shop)
+        fits = decide_fits(fits=order.fits if order is not None else (), parts=[fit_part(p) for p in ordered]).proofs
         if is_order:
             subs = [o.folder for o in outcomes]
             write_order(
                 part_folder, order_file=path, name=name, parts=list(zip(ordered, subs, strict=True)), load=load,
-                shop=shop,
+                shop=shop, fits=fits,
             )  # fmt: skip
     is_dated = bool(load.start or load.due)
     return Outcome(
         folder=folder, parts=tuple(outcomes), is_order=is_order, load=load,
-        notes=load.notes if is_order or is_dated else (),
+        notes=(*_fit_words(fits), *load.notes) if is_order or is_dated else (), fits=fits,
     )  # fmt: skip
+
+
+def _fit_words(fits: tuple[Proof, ...]) -> tuple[str, ...]:
+    """Each fit in a line: what is claimed, what was found, what would decide or help."""
+    said = []
+    for fit in fits:
+        ends = "not known" if fit.found_low is None else f"{fit.found_low:.3f} to {fit.found_high:.3f} mm"
+        more = "" if fit.verdict == "holds" else f"; {fit.decides or fit.remedy}"
+        said.append(f"Fit, {fit.verdict}: {fit.claim}; clearance {ends}, wanted {fit.sense} {fit.limit:g} mm{more}")
+    return tuple(said)
 
 
 def _check_date(text: str) -> None:
@@ -146,14 +164,14 @@ def _shop(path: Path | None) -> tuple[Shop, str]:
     return read_shop(path), read_text(path)
 
 
-def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[_Asked], bool, str]:
+def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[_Asked], OrderFile | None, str]:
     if not path.exists():
         raise BadInput("There is no such file", where=str(path), do="name a STEP file, a job file or an order file")
     if path.suffix.lower() != ".toml":
         if path.is_dir():
             raise BadInput("The path is a folder", where=str(path), do="name a STEP file, a job file or an order file")
         job = job_from_step(path.name, quantity=quantity)
-        return [_Asked(job=_with(job, None, solid_name), step=path, job_file=None)], False, path.stem
+        return [_Asked(job=_with(job, None, solid_name), step=path, job_file=None)], None, path.stem
     if is_order_text(read_text(path), file=path.name):
         order = read_order(path)
         for option, value in (("--quantity", quantity), ("--solid", solid_name)):
@@ -170,10 +188,22 @@ def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[_
                 start=item.start or order.start or job.order.start, due=item.due or order.due or job.order.due,
             )  # fmt: skip
             job = msgspec.structs.replace(job, order=dated)
-            found.append(_Asked(job=job, step=step_of_job(job_path, job), job_file=job_path))
-        return found, True, order.name or path.stem
+            found.append(_Asked(job=job, step=step_of_job(job_path, job), job_file=job_path, coat_load=item.coat_load))
+        _refuse_strange_fits(order, found, path.name)
+        return found, order, order.name or path.stem
     job = read_job(path)
-    return [_Asked(job=_with(job, quantity, solid_name), step=step_of_job(path, job), job_file=path)], False, path.stem
+    return [_Asked(job=_with(job, quantity, solid_name), step=step_of_job(path, job), job_file=path)], None, path.stem
+
+
+def _refuse_strange_fits(order: OrderFile, asked: list[_Asked], file: str) -> None:
+    numbers = [one.job.part.number for one in asked]
+    for fit in order.fits:
+        for side in fit.sides:
+            if side.part not in numbers:
+                raise BadInput(
+                    "A fit names a part that is not ordered here", where=f'{file}: fit "{fit.name}"', value=side.part,
+                    limit=", ".join(numbers), do="write the part number as in its job file",
+                )  # fmt: skip
 
 
 def _with(job: Job, quantity: int | None, solid_name: str) -> Job:
@@ -207,6 +237,13 @@ def _sisters(one: _Asked, asked: list[_Asked]) -> tuple[SisterFile, ...]:
                 SisterFile(number=part.number, step=other.step, solid_name=part.solid, digest=digest),
             )
     return tuple(sorted(found.values(), key=lambda sister: (sister.number, sister.digest)))
+
+
+def _same_load(one: _Asked, asked: list[_Asked]) -> tuple[str, ...]:
+    """Numbers of the other parts in its coat load."""
+    if not one.coat_load:
+        return ()
+    return tuple(other.job.part.number for other in asked if other is not one and other.coat_load == one.coat_load)
 
 
 def _digest(content: bytes) -> str:

@@ -14,7 +14,8 @@ from proveout.model.shop import Shop
 class Request:
     """All that a plan depends on. step: path of the STEP file; job, shop: as read; start: ISO date or empty.
 
-    sisters: other parts of the same order, which might be put into this part's jaws.
+    sisters: other parts of the same order, which might be put into this part's jaws.  same_load: numbers of
+    those that ride in one coat load with it.
     """
 
     step: Path
@@ -24,3 +25,4 @@ class Request:
     inputs: dict[str, str]
     is_bare: bool
     sisters: tuple[SisterFile, ...] = ()
+    same_load: tuple[str, ...] = ()

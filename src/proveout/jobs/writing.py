@@ -15,6 +15,7 @@ from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.plan_job import Planned
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
+from proveout.model.proof import Proof
 from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
@@ -112,21 +113,23 @@ def _write_inputs(folder: Path, *, shop: Shop, shop_text: str, job_file: Path | 
 
 
 def write_order(
-    folder: Path, *, order_file: Path, name: str, parts: Sequence[tuple[OrderedPart, str]], load: OrderLoad, shop: Shop
-) -> None:
+    folder: Path, *, order_file: Path, name: str, parts: Sequence[tuple[OrderedPart, str]], load: OrderLoad, shop: Shop,
+    fits: tuple[Proof, ...] = (),
+) -> None:  # fmt: skip
     """order.json and its page: each part's folder and verdict, the order against the calendar; with the order file."""
     from proveout.sheets.dates_ics import order_dates
     from proveout.sheets.order_html import order_html
 
     content: dict[str, Any] = {
         "schema_version": ORDER_SCHEMA_VERSION,
-        "ready": all(part.plan.ready for part, _ in parts),
+        "ready": all(part.plan.ready for part, _ in parts) and all(fit.verdict == "holds" for fit in fits),
         "parts": [_part_of_order(part.plan, sub) for part, sub in parts],
         "load": load,
+        "fits": fits,
     }
     encoded = msgspec.json.encode(content, order="deterministic")
     (folder / "order.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
-    page = order_html(parts=[(part.plan, sub) for part, sub in parts], load=load, shop=shop, name=name)
+    page = order_html(parts=[(part.plan, sub) for part, sub in parts], load=load, shop=shop, name=name, fits=fits)
     if dates := order_dates(load, name=name):
         (folder / "dates.ics").write_bytes(dates)
     (folder / "order.html").write_text(page, encoding="utf-8", newline="")

@@ -37,14 +37,34 @@ class Order(Noun, frozen=True, kw_only=True):
         return max(2, math.ceil(self.quantity * scrap_ratio.high - 1e-9))
 
 
+class BlindShare(Noun, frozen=True, kw_only=True):
+    """Share of a coat's thickness that comes in blind holes from `from_depth_ratio` diameters deep on."""
+
+    from_depth_ratio: float
+    share_ratio: Fact
+
+
 class Coat(Noun, frozen=True, kw_only=True):
-    """The outside coat: thickness per surface and the share of it that builds up outward."""
+    """The outside coat: thickness per surface and the share of it that builds up outward.
+
+    etch_mm: metal that goes off each surface before the coat; None when nobody said.  blind: how much of the thickness
+    comes in blind holes, the shallowest first; empty when nobody said.  certificate: whether the finisher is to write
+    one.
+    """
 
     process: str
     thickness_mm: Fact
     build_up_ratio: Fact
     finisher: str = ""
     blast: bool = False
+    etch_mm: Fact | None = None
+    certificate: bool | None = None
+    blind: tuple[BlindShare, ...] = ()
+
+    def blind_share(self, depth_ratio: float) -> Fact | None:
+        """The share in a blind hole so many diameters deep; None when nobody said."""
+        rows = [row for row in self.blind if row.from_depth_ratio <= depth_ratio]
+        return rows[-1].share_ratio if rows else None
 
 
 class Size(Noun, frozen=True, kw_only=True):
@@ -129,6 +149,32 @@ class OrderItem(Noun, frozen=True, kw_only=True):
     coat_load: str = ""
 
 
+class FitSide(Noun, frozen=True, kw_only=True):
+    """One part of a fit: its number, and the size or face by its mark, such as 3 or 3b."""
+
+    part: str
+    mark: str
+
+    @property
+    def words(self) -> str:
+        """As the owner writes it."""
+        return f"{self.part} {self.mark}"
+
+
+class Fit(Noun, frozen=True, kw_only=True):
+    """Two coated parts that go together, and the clearance wanted, below 0 for an interference.
+
+    sides: of sizes the one that goes around first, a hole or slot, then the one inside; of faces in any order.
+    gap_mm: between two faces as drawn, by the tolerances of both parts but without the coat; None for two sizes.
+    """
+
+    name: str
+    sides: tuple[FitSide, FitSide]
+    clearance_low_mm: float
+    clearance_high_mm: float
+    gap_mm: Fact | None = None
+
+
 class OrderFile(Noun, frozen=True, kw_only=True):
     """Several parts ordered together; an item without dates has those of the order."""
 
@@ -136,3 +182,4 @@ class OrderFile(Noun, frozen=True, kw_only=True):
     items: tuple[OrderItem, ...]
     start: str = ""
     due: str = ""
+    fits: tuple[Fit, ...] = ()

@@ -6,8 +6,10 @@ from collections.abc import Iterable
 from typing import Literal
 
 from proveout.model.bench import BenchPlan
+from proveout.model.coat_way import CoatWay
 from proveout.model.concerns import Concern
 from proveout.model.fact import Fact
+from proveout.model.finish_order import FinishOrder
 from proveout.model.inspection import LotSample
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading
@@ -48,7 +50,9 @@ class PartSummary(Noun, frozen=True, kw_only=True):
 class Window(Noun, frozen=True, kw_only=True):
     """One size before and after the coat, mm. Empty when before_low > before_high: width is then negative.
 
-    letter tells the second and later sizes at one balloon from the first.
+    letter tells the second and later sizes at one balloon from the first.  ways_out: what the owner can do about one
+    that is empty, too narrow or a coated thread, in the order in which to think of them.  gauges: what tells a coated
+    thread before its coat, else empty.
     """
 
     balloon: int
@@ -62,8 +66,9 @@ class Window(Noun, frozen=True, kw_only=True):
     is_masked: bool
     is_critical: bool
     face_ids: tuple[str, ...]
-    ways_out: tuple[str, ...] = ()
+    ways_out: tuple[CoatWay, ...] = ()
     letter: str = ""
+    gauges: str = ""
 
     @property
     def mark(self) -> str:
@@ -71,13 +76,36 @@ class Window(Noun, frozen=True, kw_only=True):
         return f"{self.balloon}{self.letter}"
 
 
+class SizeNote(Noun, frozen=True, kw_only=True):
+    """What is written at a balloon beside sizes: a radius, an angle, a surface's texture, a state of edges.
+
+    low, high: limits of the finished part in `unit`, mm, ° or µm; texture has only its high one, edges have none.
+    before_low, before_high: of a radius under a coat as it is machined, else the same.
+    """
+
+    balloon: int
+    mark: str
+    text: str
+    kind: Literal["radius", "angle", "texture", "edge"]
+    unit: str
+    low: float | None
+    high: float | None
+    before_low: float | None
+    before_high: float | None
+    is_critical: bool
+
+
 class Finishing(Noun, frozen=True, kw_only=True):
-    """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes."""
+    """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes.
+
+    notes: what is written beside them that is no size between two surfaces.
+    """
 
     offset_mm: dict[str, float]
     windows: tuple[Window, ...]
     coated_area_mm2: float
     plugs: tuple[str, ...]
+    notes: tuple[SizeNote, ...] = ()
 
 
 class InspectionLine(Noun, frozen=True, kw_only=True):
@@ -350,6 +378,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     turned: what goes over from one clamping to the next.
     bench: edges and who breaks them.   packing: what goes into bag and box with a piece.
     due: ISO date on which the pieces are wanted, empty when not said.
+    finish_orders: what goes to each outside finisher with the lot, in their order.
     """
 
     schema_version: int
@@ -392,6 +421,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     bench: BenchPlan = BenchPlan()
     packing: Packing = Packing()
     due: str = ""
+    finish_orders: tuple[FinishOrder, ...] = ()
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

@@ -266,7 +266,11 @@ class Saw(Noun, frozen=True, kw_only=True):
 
 
 class Finisher(Noun, frozen=True, kw_only=True):
-    """An outside finisher; days are working days from pick-up to return."""
+    """An outside finisher; days are working days from pick-up to return.
+
+    plug_price, mask_price: money for one plug or one mask; tighter_coat_price: money a piece for a coat of closer
+    thickness.  None where nobody has asked.
+    """
 
     id: str
     process: str
@@ -276,6 +280,9 @@ class Finisher(Noun, frozen=True, kw_only=True):
     days_low: int
     days_high: int
     pickup_weekdays: tuple[int, ...]
+    plug_price: Fact | None = None
+    mask_price: Fact | None = None
+    tighter_coat_price: Fact | None = None
 
 
 class Gauge(Noun, frozen=True, kw_only=True):
@@ -294,6 +301,8 @@ class Bench(Noun, frozen=True, kw_only=True):
 
     hand_edge_mm_per_s: of edge broken by hand;  scale_step_kg: the finest that the counting scale shows; None where
     nobody measured.
+    hone_s: of one bore, by the shop's own people; hone_price: of one bore, elsewhere; oversize_tap_price: of one tap.
+    None where nobody wrote it.
     """
 
     load_s: Fact
@@ -308,6 +317,9 @@ class Bench(Noun, frozen=True, kw_only=True):
     rate_per_h: float
     hand_edge_mm_per_s: Fact | None = None
     scale_step_kg: float | None = None
+    hone_s: Fact | None = None
+    hone_price: Fact | None = None
+    oversize_tap_price: Fact | None = None
 
 
 class Shop(Noun, frozen=True, kw_only=True):

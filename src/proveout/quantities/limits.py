@@ -1,4 +1,4 @@
-"""Limits of size: ISO 286 grades with holes H and shafts h, and ISO 2768-1 linear classes f and m."""
+"""Limits of size: ISO 286 grades with holes H and shafts h, and ISO 2768-1 classes f and m."""
 
 from __future__ import annotations
 
@@ -7,24 +7,24 @@ from typing import Literal
 
 from proveout.quantities.errors import OutOfRange
 
-Grade = Literal[6, 7, 8, 9, 10, 11, 12, 13, 14]
+Grade = Literal[5, 6, 7, 8, 9, 10, 11, 12, 13, 14]
 GeneralClass = Literal["f", "m"]
 
 MM_PER_UM = 0.001
 
-# upper end of each size step in mm, then IT6..IT14 in micrometres (source key iso_286_table)
+# upper end of each size step in mm, then IT5..IT14 in micrometres (source key iso_286_table)
 _GRADES_UM: tuple[tuple[float, tuple[int, ...]], ...] = (
-    (3.0, (6, 10, 14, 25, 40, 60, 100, 140, 250)),
-    (6.0, (8, 12, 18, 30, 48, 75, 120, 180, 300)),
-    (10.0, (9, 15, 22, 36, 58, 90, 150, 220, 360)),
-    (18.0, (11, 18, 27, 43, 70, 110, 180, 270, 430)),
-    (30.0, (13, 21, 33, 52, 84, 130, 210, 330, 520)),
-    (50.0, (16, 25, 39, 62, 100, 160, 250, 390, 620)),
-    (80.0, (19, 30, 46, 74, 120, 190, 300, 460, 740)),
-    (120.0, (22, 35, 54, 87, 140, 220, 350, 540, 870)),
-    (180.0, (25, 40, 63, 100, 160, 250, 400, 630, 1000)),
-    (250.0, (29, 46, 72, 115, 185, 290, 460, 720, 1150)),
-    (315.0, (32, 52, 81, 130, 210, 320, 520, 810, 1300)),
+    (3.0, (4, 6, 10, 14, 25, 40, 60, 100, 140, 250)),
+    (6.0, (5, 8, 12, 18, 30, 48, 75, 120, 180, 300)),
+    (10.0, (6, 9, 15, 22, 36, 58, 90, 150, 220, 360)),
+    (18.0, (8, 11, 18, 27, 43, 70, 110, 180, 270, 430)),
+    (30.0, (9, 13, 21, 33, 52, 84, 130, 210, 330, 520)),
+    (50.0, (11, 16, 25, 39, 62, 100, 160, 250, 390, 620)),
+    (80.0, (13, 19, 30, 46, 74, 120, 190, 300, 460, 740)),
+    (120.0, (15, 22, 35, 54, 87, 140, 220, 350, 540, 870)),
+    (180.0, (18, 25, 40, 63, 100, 160, 250, 400, 630, 1000)),
+    (250.0, (20, 29, 46, 72, 115, 185, 290, 460, 720, 1150)),
+    (315.0, (23, 32, 52, 81, 130, 210, 320, 520, 810, 1300)),
 )
 
 # upper end of each size step in mm, then the deviation in mm; None where the standard gives none (iso_2768_table)
@@ -40,20 +40,20 @@ def grade_mm(*, grade: int, size_mm: float) -> float:
     """Width of an ISO 286 tolerance grade.
 
     Formula:  table by size step ("over, up to and including")
-    Args:     grade: 6..14.   size_mm: nominal size, above 0 and at most 315.
+    Args:     grade: 5..14.   size_mm: nominal size, above 0 and at most 315.
     Returns:  mm.
     Raises:   OutOfRange for another grade or size; we do not extrapolate.
     Valid:    0 < size <= 315 mm.
     Source:   iso_286_table, as quoted.   Departs: nothing.
     Checked:  tests/published/test_iso_286_table.py
     """
-    if grade not in range(6, 15):
-        raise OutOfRange("Tolerance grade is not in the table", value=f"IT{grade}", limit="IT6 to IT14")
+    if grade not in range(5, 15):
+        raise OutOfRange("Tolerance grade is not in the table", value=f"IT{grade}", limit="IT5 to IT14")
     if not (math.isfinite(size_mm) and 0.0 < size_mm <= _GRADES_UM[-1][0]):
         raise OutOfRange("Size is not in the ISO 286 table", value=f"{size_mm} mm", limit="above 0, at most 315 mm")
     for top_mm, row_um in _GRADES_UM:
         if size_mm <= top_mm:
-            return row_um[grade - 6] * MM_PER_UM
+            return row_um[grade - 5] * MM_PER_UM
     raise AssertionError("unreachable: size was checked against the last step")
 
 
@@ -61,7 +61,7 @@ def hole_h_limits_mm(*, size_mm: float, grade: int) -> tuple[float, float]:
     """Limits of a hole of tolerance class H.
 
     Formula:  low = size, high = size + IT
-    Args:     size_mm: nominal, above 0 and at most 315.   grade: 6..14.
+    Args:     size_mm: nominal, above 0 and at most 315.   grade: 5..14.
     Returns:  (low, high) in mm.
     Raises:   OutOfRange for another grade or size.
     Valid:    0 < size <= 315 mm.
@@ -75,7 +75,7 @@ def shaft_h_limits_mm(*, size_mm: float, grade: int) -> tuple[float, float]:
     """Limits of a shaft of tolerance class h.
 
     Formula:  low = size - IT, high = size
-    Args:     size_mm: nominal, above 0 and at most 315.   grade: 6..14.
+    Args:     size_mm: nominal, above 0 and at most 315.   grade: 5..14.
     Returns:  (low, high) in mm.
     Raises:   OutOfRange for another grade or size.
     Valid:    0 < size <= 315 mm.
@@ -108,3 +108,45 @@ def general_deviation_mm(*, size_mm: float, general_class: str) -> float:
         limit="0.5 to 2000 mm for f, 0.5 to 4000 mm for m",
         do="give the size its own tolerance",
     )
+
+
+# of external radii and chamfer heights, classes f and m: upper end of the step in mm, deviation in mm (iso_2768_more)
+_RADII_MM = ((3.0, 0.2), (6.0, 0.5), (math.inf, 1.0))
+# of angles, classes f and m: upper end of the shorter leg in mm, deviation in degrees (iso_2768_more)
+_ANGLES_DEG = ((10.0, 1.0), (50.0, 0.5), (120.0, 20.0 / 60.0), (400.0, 10.0 / 60.0), (math.inf, 5.0 / 60.0))
+
+
+def general_radius_deviation_mm(*, radius_mm: float, general_class: str) -> float:
+    """Permitted deviation, plus and minus, of a radius or a chamfer's height without its own tolerance.
+
+    Formula:  table by size step ("over, up to and including")
+    Args:     radius_mm: nominal, >= 0.5.   general_class: "f" or "m".
+    Returns:  mm, to be taken plus and minus.
+    Raises:   OutOfRange for another class or size.
+    Valid:    external radii and chamfers from 0.5 mm.
+    Source:   iso_2768_more, Table 2, from memory.   Departs: classes c and v are left out; used of inside radii too.
+    Checked:  tests/published/test_iso_2768_table.py
+    """
+    if general_class not in _GENERAL_MM:
+        raise OutOfRange("General tolerance class is not in the table", value=general_class, limit='"f" or "m"')
+    if not (math.isfinite(radius_mm) and radius_mm >= GENERAL_LOWEST_MM):
+        raise OutOfRange("Radius has no general tolerance", value=f"{radius_mm} mm", limit="0.5 mm or more")
+    return next(deviation for top, deviation in _RADII_MM if radius_mm <= top)
+
+
+def general_angle_deviation_rad(*, leg_mm: float, general_class: str) -> float:
+    """Permitted deviation, plus and minus, of an angle without its own tolerance.
+
+    Formula:  table by the length of the shorter leg ("over, up to and including")
+    Args:     leg_mm: length of the shorter leg, > 0.   general_class: "f" or "m".
+    Returns:  rad, to be taken plus and minus.
+    Raises:   OutOfRange for another class or length.
+    Valid:    angles of any size.
+    Source:   iso_2768_more, Table 3, from memory.   Departs: classes c and v are left out.
+    Checked:  tests/published/test_iso_2768_table.py
+    """
+    if general_class not in _GENERAL_MM:
+        raise OutOfRange("General tolerance class is not in the table", value=general_class, limit='"f" or "m"')
+    if not (math.isfinite(leg_mm) and leg_mm > 0.0):
+        raise OutOfRange("An angle has a leg", value=f"{leg_mm} mm", limit="above 0")
+    return math.radians(next(deviation for top, deviation in _ANGLES_DEG if leg_mm <= top))

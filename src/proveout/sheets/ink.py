@@ -28,6 +28,7 @@ UNITS: dict[str, tuple[str, float]] = {
     "kN": ("N", 1000.0),
     "N m": ("N mm", N_MM_PER_N_M),
     "kW": ("mW", MW_PER_KW),
+    "cm²": ("mm2", 100.0),
     "cm³": ("mm3", 1000.0),
     "%": ("ratio", 0.01),
     "kg": ("kg", 1.0),

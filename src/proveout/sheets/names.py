@@ -27,6 +27,8 @@ STAGES = {
     "holding": "Holding",
     "loading": "Loading",
     "turning_over": "From one operation to the next",
+    "sending": "Outside work",
+    "fits": "Fits",
     "inspection": "Inspection",
     "bars": "Bars",
     "timing": "Time",

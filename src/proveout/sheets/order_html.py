@@ -9,6 +9,7 @@ from urllib.parse import quote
 
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
+from proveout.model.proof import Proof
 from proveout.model.shop import Noun, Shop
 from proveout.sheets import html_parts as h
 from proveout.sheets.ink import Ink
@@ -30,12 +31,15 @@ class OrderContent(Noun, frozen=True, kw_only=True):
     plans: tuple[Plan, ...]
     open_counts: tuple[int, ...]
     unready_count: int
+    fits: tuple[Proof, ...] = ()
 
 
 class _Order:
     """The content with its ink and plain names."""
 
-    def __init__(self, *, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, marked: bool) -> None:
+    def __init__(self, *, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, marked: bool,
+        fits: tuple[Proof, ...] = (),
+    ) -> None:  # fmt: skip
         plans = tuple(plan for plan, _ in parts)
         self.content = OrderContent(
             load=load,
@@ -44,6 +48,7 @@ class _Order:
                 sum(proof.blocks_release and proof.verdict != "holds" for proof in plan.proofs) for plan in plans
             ),
             unready_count=sum(not plan.ready for plan in plans),
+            fits=fits,
         )
         self.folders = tuple(folder for _, folder in parts)
         self.shop, self.load = shop, load
@@ -60,14 +65,17 @@ class _Order:
         return f"{low if low == high else f'{low} to {high}'}{unit}"
 
 
-def order_html(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, name: str = "") -> str:
+def order_html(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, name: str = "",
+    fits: tuple[Proof, ...] = (),
+) -> str:  # fmt: skip
     """The page as text. parts: each plan with the folder of its pages, one at least.   name: of the order."""
-    return html_of_order(_Order(parts=parts, load=load, shop=shop, marked=False), name)
+    return html_of_order(_Order(parts=parts, load=load, shop=shop, marked=False, fits=fits), name)
 
 
-def marked_order(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop) -> tuple[str, Ink]:
+def marked_order(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, fits: tuple[Proof, ...] = ()
+) -> tuple[str, Ink]:  # fmt: skip
     """The page with everything printed marked, and its ink: for tests."""
-    order = _Order(parts=parts, load=load, shop=shop, marked=True)
+    order = _Order(parts=parts, load=load, shop=shop, marked=True, fits=fits)
     return html_of_order(order, ""), order.ink
 
 
@@ -77,6 +85,7 @@ def html_of_order(order: _Order, name: str) -> str:
     title = f"Order {name}".strip()
     sections = [
         ("parts", "The parts", _parts(order)),
+        ("fits", "Fits once coated", _fits(order)),
         ("hours", "Hours against weeks", _hours(order)),
         ("ways", "Ways out", _ways(order)),
         ("notes", "How it was reckoned", _notes(order)),
@@ -145,6 +154,30 @@ def _parts(order: _Order) -> str:
     head = ["part", "pieces", "verdict", "proofs open", "min:s a piece", "bars", f"{money} a piece", f"{money} in all"]
     table = h.table("What is asked for, and how it stands", head, rows, numeric={1, 3, 4, 5, 6, 7})
     return f"{table}<ul>{''.join(links)}</ul>"
+
+
+def _fits(order: _Order) -> str:
+    """Each fit with its clearance at the worst corners of both coats."""
+    ink, rows = order.ink, []
+    for i, fit in enumerate(order.content.fits):
+        at = ("order", "fits", i)
+        found = "not shown"
+        if fit.found_low is not None and fit.found_high is not None:
+            found = " to ".join(ink.number(*at, f"found_{end}", digits=3, as_is=True) for end in ("low", "high"))
+        more = "" if fit.verdict == "holds" else "decides" if fit.decides else "remedy"
+        rows.append(
+            [
+                sentence(ink.words(*at, "claim")),
+                found,
+                f"{fit.sense} {ink.number(*at, 'limit', digits=3, as_is=True)}",
+                fit.verdict,
+                ink.words(*at, more) if more else "",
+            ]
+        )
+    if not rows:
+        return ""
+    caption = "Clearance in mm at the worst corners of both parts and both coats"
+    return h.table(caption, ["fit", "found", "wanted", "verdict", "what would decide or help"], rows, numeric=set())
 
 
 def _hours(order: _Order) -> str:

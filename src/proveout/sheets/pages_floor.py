@@ -6,6 +6,7 @@ from typing import Any
 
 from proveout.model.plan import Window
 from proveout.sheets import blocks as b
+from proveout.sheets.notes_words import notes_blocks
 from proveout.sheets.pages_places import prove_out_words
 from proveout.sheets.turned_words import first_piece_rows
 from proveout.sheets.writer import Writer
@@ -136,7 +137,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         blocks = [
             b.framed("No size is written for this part: measure against the drawing and write the readings here.")
         ]
-    blocks += _general(writer)
+    blocks += [*notes_blocks(writer), *_general(writer)]
     blocks += [
         b.heading("By eye, every piece"),
         b.ticks(

@@ -13,6 +13,7 @@ from proveout.sheets.names import digest_words
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.pages_bench import bench_page
 from proveout.sheets.pages_edges import edges_page
+from proveout.sheets.pages_finisher import finisher_pages
 from proveout.sheets.pages_floor import inspection_page, prove_out_page
 from proveout.sheets.pages_front import route_page, saw_page
 from proveout.sheets.pages_loading import loading_page
@@ -35,7 +36,7 @@ def papers_document(writer: Writer) -> dict[str, Any]:
         pages += [setup_page(writer, index), *([] if card is None else [card])]
     pages += [places_page(writer, index) for index in range(len(plan.table_loads))]
     beside = [page for page in (trials_page(writer), edges_page(writer)) if page is not None]
-    pages += [inspection_page(writer), prove_out_page(writer), bench_page(writer), *beside]
+    pages += [inspection_page(writer), prove_out_page(writer), bench_page(writer), *beside, *finisher_pages(writer)]
     back = receiving_page(writer)
     pages += [*([] if back is None else [back]), pack_page(writer), labels_page(writer), trail_page(writer)]
     pages.append(close_page(writer))

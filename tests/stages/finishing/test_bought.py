@@ -13,6 +13,7 @@ from proveout.stages.finishing.decide import FinishingResult, decide
 
 COAT = Coat(
     process="hard coat", thickness_mm=fact(0.04, 0.05, 0.06, "mm"), build_up_ratio=fact(0.5, 0.5, 0.5, "ratio"),
+    etch_mm=fact(0.0, 0.0, 0.0, "mm"),
 )  # fmt: skip
 
 

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import math
-from itertools import product
 
 import msgspec
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from stages.coated_parts import bore, box_part, coat, job_of, only_window, proof, ring_part
 
 from proveout.geometry.mesh import mesh_volume_mm3
 from proveout.model.fact import Fact, exact_fact
-from proveout.model.job import Coat, Job, Order, PartText, Size
-from proveout.model.plan import Window
-from proveout.model.proof import Decision, Proof, is_ready
-from proveout.model.solid import Face, Point, Solid, Surface
-from proveout.model.work import FaceNote, Hole, HoleStep, Survey
+from proveout.model.job import Coat, Size
+from proveout.model.proof import Decision, is_ready
+from proveout.model.solid import Solid
+from proveout.model.work import HoleStep, Survey
 from proveout.stages.finishing.decide import FinishingResult, decide
 from proveout.stages.finishing.written import read_size
 
@@ -27,125 +26,6 @@ from proveout.stages.finishing.written import read_size
 
 
 MESH = "finishing:target:mesh-follows-the-offsets"
-
-
-def coat(share_low: float = 0.45, share_high: float = 0.55) -> Coat:
-    return Coat(
-        process="hard coat",
-        thickness_mm=Fact(low=0.04, nominal=0.05, high=0.06, unit="mm", source="job", strength="owner's guess"),
-        build_up_ratio=Fact(
-            low=share_low, nominal=0.5, high=share_high, unit="ratio", source="job", strength="common practice"
-        ),
-    )
-
-
-def job_of(
-    *sizes: Size, coat: Coat | None = None, masked: tuple[int, ...] = (), general: str | None = "m", edge: float = 0.8
-) -> Job:
-    return Job(
-        part=PartText(number="EX-1", name="example", revision="A", step="x.step"),
-        order=Order(quantity=10),
-        coat=coat,
-        sizes=sizes,
-        masked_balloons=masked,
-        show_faces=(),
-        general_tolerance=general,  # type: ignore[arg-type]
-        edge_break_mm=edge,
-        other_finishers=(),
-    )
-
-
-def face(index: int, id: str, surface: Surface, area: float, *, normal: Point, inward: bool = False) -> Face:
-    return Face(
-        id=id, index=index, surface=surface, area_mm2=area, centroid_mm=surface.origin_mm, normal=normal,
-        inward=inward, low_mm=(0.0, 0.0, 0.0), high_mm=(0.0, 0.0, 0.0), along_low_mm=0.0, along_high_mm=8.0,
-        turn_rad=0.0, surface_group=index, edge_indices=(), brep_index=index,
-    )  # fmt: skip
-
-
-def solid_of(faces: list[Face], vertices: np.ndarray, triangles: np.ndarray, owner: np.ndarray) -> Solid:
-    low, high = vertices.min(axis=0), vertices.max(axis=0)
-    return Solid(
-        name="x", faces=tuple(faces), edges=(), vertices_mm=vertices, triangles=triangles, triangle_face=owner,
-        volume_mm3=mesh_volume_mm3(vertices, triangles), area_mm2=sum(f.area_mm2 for f in faces),
-        low_mm=tuple(low), high_mm=tuple(high), brep=b"", digest="0", unit_declared="mm", edge_tolerance_max_mm=0.0,
-        mesh_deflection_mm=0.01, mesh_is_closed=True, is_valid=True,
-    )  # fmt: skip
-
-
-def ring_part() -> tuple[Solid, Survey]:
-    """A ring, bore 20 mm, outside 30 mm, 8 mm high: balloon 1 the bore, 2 the bottom, 3 the outside, 4 the top."""
-    count = 72
-    turn = 2.0 * math.pi * np.arange(count) / count
-    rings = [(10.0, 0.0), (10.0, 8.0), (15.0, 0.0), (15.0, 8.0)]
-    vertices = np.concatenate(
-        [np.column_stack([r * np.cos(turn), r * np.sin(turn), np.full(count, z)]) for r, z in rings]
-    )
-    triangles, owner = [], []
-    for i in range(count):
-        j = (i + 1) % count
-        corner = [(k * count + i, k * count + j) for k in range(4)]
-        (ib, jb), (it, jt), (ob, pb), (ot, pt) = corner
-        for index, (a, b, c, d) in enumerate([(ib, it, jt, jb), (ib, jb, pb, ob), (ob, pb, pt, ot), (it, ot, pt, jt)]):
-            triangles += [(a, b, c), (a, c, d)]
-            owner += [index, index]
-    zero, up = (0.0, 0.0, 0.0), (0.0, 0.0, 1.0)
-    ends = math.pi * (15.0**2 - 10.0**2)
-    faces = [
-        face(0, "bore", Surface(kind="cylinder", origin_mm=zero, axis=up, radius_mm=10.0), math.pi * 20.0 * 8.0,
-             normal=(-1.0, 0.0, 0.0), inward=True),
-        face(1, "bottom", Surface(kind="plane", origin_mm=zero, axis=(0.0, 0.0, -1.0)), ends, normal=(0.0, 0.0, -1.0)),
-        face(2, "outside", Surface(kind="cylinder", origin_mm=zero, axis=up, radius_mm=15.0), math.pi * 30.0 * 8.0,
-             normal=(1.0, 0.0, 0.0)),
-        face(3, "top", Surface(kind="plane", origin_mm=(0.0, 0.0, 8.0), axis=up), ends, normal=up),
-    ]  # fmt: skip
-    solid = solid_of(faces, vertices, np.array(triangles, np.int32), np.array(owner, np.int32))
-    step = HoleStep(kind="cylinder", diameter_mm=20.0, depth_low_mm=0.0, depth_high_mm=8.0, face_ids=("bore",))
-    hole = Hole(
-        id="hole 20", balloon=1, entry_mm=(0.0, 0.0, 8.0), outward=up, steps=(step,), is_through=True, bottom="open"
-    )
-    notes = [
-        FaceNote(face_id=f.id, index=f.index, balloon=f.index + 1, kind=f.surface.kind, area_mm2=f.area_mm2)
-        for f in faces
-    ]
-    return solid, Survey(faces=tuple(notes), holes=(hole,), directions=(), access=(), unreached=())
-
-
-def box_part() -> tuple[Solid, Survey]:
-    """A 10 x 20 x 30 box at the origin, faces -x +x -y +y -z +z under balloons 1 to 6."""
-    size = (10.0, 20.0, 30.0)
-    vertices = np.array([[size[0] * x, size[1] * y, size[2] * z] for x, y, z in product((0, 1), repeat=3)], float)
-    quads = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
-    triangles = np.array([t for a, b, c, d in quads for t in ((a, b, c), (a, c, d))], np.int32)
-    owner = np.repeat(np.arange(6, dtype=np.int32), 2)
-    faces = []
-    for index in range(6):
-        axis, sign = index // 2, -1.0 if index % 2 == 0 else 1.0
-        normal = tuple(sign if k == axis else 0.0 for k in range(3))
-        origin = tuple(size[k] if k == axis and sign > 0 else 0.0 for k in range(3))
-        area = math.prod(size) / size[axis]
-        name = f"{'-' if sign < 0 else '+'}{'xyz'[axis]}"
-        surface = Surface(kind="plane", origin_mm=origin, axis=normal)  # type: ignore[arg-type]
-        faces.append(face(index, name, surface, area, normal=normal))  # type: ignore[arg-type]
-    notes = [
-        FaceNote(face_id=f.id, index=f.index, balloon=f.index + 1, kind="plane", area_mm2=f.area_mm2) for f in faces
-    ]
-    survey = Survey(faces=tuple(notes), holes=(), directions=(), access=(), unreached=())
-    return solid_of(faces, vertices, triangles, owner), survey
-
-
-def bore(*, text: str = "H8", **more: object) -> Decision[FinishingResult]:
-    solid, survey = ring_part()
-    return decide(solid=solid, survey=survey, job=job_of(Size(balloon=1, text=text), **more))  # type: ignore[arg-type]
-
-
-def proof(decision: Decision[FinishingResult], id: str) -> Proof:
-    return next(p for p in decision.proofs if p.id == id)
-
-
-def only_window(decision: Decision[FinishingResult]) -> Window:
-    (window,) = decision.value.finishing.windows
-    return window
 
 
 def test_20_h8_under_the_coat_leaves_13_micrometres_at_an_exact_half() -> None:
@@ -167,7 +47,8 @@ def test_20_h8_under_the_coat_leaves_3_micrometres_at_45_to_55_percent_and_block
 def test_the_ways_out_come_in_order_with_their_numbers() -> None:
     """worked: spread 0.030, so limits 0.040 apart: H9 is 0.052, which leaves 0.022. Hone: at most
     20.000 + 0.036 - 0.010. Tighten: 2 x 0.05 x ((1 + x) 0.55 - (1 - x) 0.45) = 0.033 - 0.010 gives x = 0.13."""
-    ways = only_window(bore(coat=coat())).ways_out
+    decision = bore(coat=coat())
+    ways = [way.text for way in only_window(decision).ways_out]
     assert [way.split(":")[0] for way in ways] == [
         "loosen it",
         "plug or mask it",
@@ -177,7 +58,8 @@ def test_the_ways_out_come_in_order_with_their_numbers() -> None:
     assert "0.040 mm apart, such as 20 H9, whose window is 22 µm wide" in ways[0]
     assert "20.000 to 20.033 mm, 33 µm wide" in ways[1]
     assert "at most 20.026 mm" in ways[2]
-    assert proof(bore(coat=coat()), "finishing:1:window-can-be-held").remedy == "; or ".join(ways)
+    told = [f"{ways[0]} (free: it is your drawing)", *(f"{way} (price not known: ask)" for way in ways[1:])]
+    assert proof(decision, "finishing:1:window-can-be-held").remedy == "; or ".join(told)
 
 
 def test_an_empty_window_has_a_negative_width_and_fails() -> None:
@@ -347,7 +229,7 @@ def test_a_thread_under_a_coat_is_plugged_or_not_shown() -> None:
     taken = proof(open_, "finishing:1:thread-takes-its-screw")
     assert (taken.verdict, taken.blocks_release) == ("not shown", True)
     assert "5.482 to 5.572 mm" in taken.decides
-    assert [way.split(" mm")[0] for way in only_window(open_).ways_out] == [
+    assert [way.text.split(" mm")[0] for way in only_window(open_).ways_out] == [
         "oversize tap: pitch diameter 5.482 to 5.572",
         "plug or mask it: the window becomes 5.350 to 5.500",
     ]
@@ -360,10 +242,13 @@ def test_a_thread_under_a_coat_is_plugged_or_not_shown() -> None:
 @pytest.mark.parametrize(
     ("text", "do"),
     [
-        ("G7", "only H and h are read"),
+        ("S7", "This letter of a hole is not in the table"),
         ("h7", "does not go with a hole"),
         ("H3", "Tolerance grade is not in the table"),
-        ("M7", "pitch diameter limits of M7"),
+        ("M7", "write the pitch of M7"),
+        ("M6 6g", "a thread in a hole has a capital letter"),
+        ("M60x7 6H", "This metric thread is not in the rules"),
+        ("1/4-24", "This unified thread is not in the rules"),
         ("about 20", "write 'about 20' as"),
     ],
 )
@@ -389,7 +274,7 @@ def test_a_solid_drawn_outside_its_written_limits_fails() -> None:
 
 
 def test_edges_must_be_broken_by_ten_times_the_coat() -> None:
-    """printed: ISO 10074 text, radius at least ten times the thickness: 0.5 mm for 0.050."""
+    """H10, printed: ISO 10074 text, radius at least ten times the thickness: 0.5 mm for 0.050."""
     for edge, verdict in ((0.5, "holds"), (0.49, "fails")):
         found = proof(bore(coat=coat(), edge=edge), "finishing:edges:round-enough-for-the-coat")
         assert (found.verdict, found.limit) == (verdict, 0.5)
@@ -407,6 +292,7 @@ def test_every_size_in_the_window_ends_within_limits_whatever_coat_comes(
         process="coat",
         thickness_mm=Fact(low=low, nominal=high, high=high, unit="mm", source="t", strength="assumed"),
         build_up_ratio=Fact(low=s0, nominal=0.5, high=s1, unit="ratio", source="t", strength="assumed"),
+        etch_mm=exact_fact(0.0, "mm", "t", "assumed"),
     )
     solid, survey = ring_part()
     size = Size(balloon=1, text=f"H{grade}") if kind == "hole" else Size(balloon=3, text=f"h{grade}")
@@ -434,16 +320,29 @@ def test_every_size_in_the_window_ends_within_limits_whatever_coat_comes(
         ("25.4", "plain", 25.4, None),
         ("mask", "mask", None, None),
         ("", "unknown", None, None),
-        ("M6 4H", "unknown", None, None),
+        ("M6 4H", "thread", 6.0, ("H", 4)),
+        ("M6-4g6g", "thread", 6.0, ("g", 4)),
+        ("M10x1 7G D9", "thread", 10.0, ("G", 7)),
+        ("M6 2H", "unknown", None, None),
+        ("1/4-20 UNC-2B", "thread", 6.35, ("H", 0)),
+        ("#10-32 UNF 3B H11", "thread", 4.826, ("H", 0)),
+        ("20 js6", "class", 20.0, ("js", 6)),
+        ("5 ±0.1 deep", "deviations", 5.0, (-0.1, 0.1)),
+        ("R4 ±0.2", "radius", 4.0, None),
+        ("20° ±0.5°", "angle", 20.0, None),
+        ("20 deg", "angle", 20.0, None),
+        ("Ra 1.6", "texture", 1.6, None),
+        ("edge -0.3", "edge", None, None),
+        ("ISO 13715 +0.1/-0.3", "edge", None, None),
     ],
 )
 def test_size_texts_are_read_as_the_trade_writes_them(
     text: str, manner: str, nominal: float | None, rest: tuple[object, object] | None
 ) -> None:
     found = read_size(text)
-    assert (found.manner, found.nominal_mm) == (manner, nominal)
+    assert (found.manner, found.nominal_mm) == (manner, nominal if nominal is None else pytest.approx(nominal))
     assert found.is_masked == text.endswith("mask")
-    if manner == "class":
+    if manner in ("class", "thread") and rest is not None:
         assert (found.letter, found.grade) == rest
     if manner == "deviations":
         assert (found.low_deviation_mm, found.high_deviation_mm) == rest
@@ -461,6 +360,7 @@ def test_exact_thickness_of_nothing_leaves_the_limits_alone() -> None:
         process="none",
         thickness_mm=exact_fact(0.0, "mm", "job", "assumed"),
         build_up_ratio=exact_fact(0.5, "ratio", "job", "assumed"),
+        etch_mm=exact_fact(0.0, "mm", "job", "assumed"),
     )
     window = only_window(bore(coat=none))
     assert (window.before_low_mm, window.before_high_mm) == (20.0, 20.033)

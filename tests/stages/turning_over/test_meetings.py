@@ -81,13 +81,17 @@ def test_a_coat_takes_room_from_the_general_tolerance() -> None:
     """Worked: build-up 0.018 to 0.033 a face, so two faces vary by 0.015 about their middle: 0.2 - 0.015. The block is
     made 2 x 0.0255 smaller."""
     coat = Coat(
-        process="hard", thickness_mm=fact(0.04, 0.05, 0.06, "mm"), build_up_ratio=fact(0.45, 0.5, 0.55, "ratio")
-    )
+        process="hard", thickness_mm=fact(0.04, 0.05, 0.06, "mm"), build_up_ratio=fact(0.45, 0.5, 0.55, "ratio"),
+        etch_mm=fact(0.0, 0.0, 0.0, "mm"),
+    )  # fmt: skip
     bare = window("", 0.0, 0.0)
     coated = msgspec.structs.replace(bare, windows=(), offset_mm={f.id: 0.0255 for f in BLOCK.faces})
     found = turned(FACES_BACK, asked=job(coat=coat), finishing=coated)
     assert found.value.meetings[0].limit_mm == pytest.approx(0.185)
     assert found.value.meetings[0].size_mm == pytest.approx(19.949)
+    unsaid = turned(FACES_BACK, asked=job(coat=msgspec.structs.replace(coat, etch_mm=None)), finishing=coated)
+    # an etch that nobody said takes up to 0.025 a face: they vary by 0.040 about their middle
+    assert unsaid.value.meetings[0].limit_mm == pytest.approx(0.16)
 
 
 def test_a_wall_cut_in_two_clampings_has_a_step() -> None:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from proveout.model.coat_growth import growth_of
 from proveout.model.job import Job
 from proveout.model.plan import Window
 from proveout.model.solid import SIDES, Solid
 from proveout.model.target import NOTHING_BOUGHT, AsBought
 from proveout.quantities.errors import BadInput
 from proveout.stages.finishing.features import Feature
-from proveout.stages.finishing.windows import Limits, finished_limits, window_before
+from proveout.stages.finishing.finished import Limits, finished_limits
+from proveout.stages.finishing.windows import coated_size, window_before
 from proveout.stages.finishing.written import Written
 
 PLAIN = Written(manner="unknown")
@@ -58,10 +60,10 @@ def as_bought(job: Job, solid: Solid, masked: frozenset[str], windows: Sequence[
         feature = Feature(kind="length", size_mm=round(size_mm, 6), face_ids=(ends[0][0], ends[1][0]), is_inside=False)
         limits = finished_limits(written=PLAIN, feature=feature, general_tolerance=job.general_tolerance)
         if isinstance(limits, Limits):
-            coated = sum(not set(faces) <= masked for faces in ends)
-            before = window_before(
-                limits=limits, feature=feature, coat=job.coat, coated_count=coated, is_thread=False
-            )  # fmt: skip
+            coated = (not set(ends[0]) <= masked, not set(ends[1]) <= masked)
+            growth = None if job.coat is None else growth_of(job.coat, depth_ratio=0.0)
+            size = coated_size(feature, coated=coated, is_thread=False)
+            before = window_before(limits=limits, size=size, growth=growth).window
             low[axis], high[axis] = before.low_mm, before.high_mm
     return AsBought(
         sides=tuple(s for s in SIDES if s in job.as_bought), face_ids=tuple(sorted(bought_faces(job, solid))),

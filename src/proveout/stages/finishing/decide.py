@@ -7,8 +7,10 @@ import numpy as np
 
 from proveout.geometry.mesh import mesh_volume_mm3
 from proveout.geometry.target_mesh import offset_errors_mm, target_vertices
+from proveout.model.coat_growth import growth_of
+from proveout.model.coat_way import CoatPrices
 from proveout.model.job import Coat, Job, Size
-from proveout.model.plan import Finishing, Window
+from proveout.model.plan import Finishing, SizeNote, Window
 from proveout.model.proof import Decision, Proof
 from proveout.model.solid import Solid
 from proveout.model.target import AsBought, Target
@@ -17,28 +19,23 @@ from proveout.stages.finishing.bought import as_bought, bought_faces
 from proveout.stages.finishing.features import (
     Feature,
     NotFound,
+    depth_ratio,
+    drilled_length_mm,
     faces_of_balloon,
     find_feature,
     hole_of_balloon,
+    is_whole_hole,
 )
-from proveout.stages.finishing.proofs import (
-    drawn_proof,
-    edge_proof,
-    made_mm,
-    mesh_proof,
-    target_proof,
-    thread_proof,
-    unclear,
-    window_proofs,
-)
-from proveout.stages.finishing.windows import (
-    HELD_WIDTH_MM,
-    finished_limits,
-    make_window,
-    tapping_mm,
-    ways_out,
-)
+from proveout.stages.finishing.finished import ThreadLimits, finished_limits, tapping_mm, thread_limits
+from proveout.stages.finishing.notes import MANNERS, judge_note
+from proveout.stages.finishing.proofs import drawn_proof, edge_proof, made_mm, mesh_proof, target_proof, unclear
+from proveout.stages.finishing.thread_proofs import length_proof, thread_gauges, thread_proof
+from proveout.stages.finishing.ways import ways_out
+from proveout.stages.finishing.window_proofs import window_proofs
+from proveout.stages.finishing.windows import HELD_WIDTH_MM, coated_size, make_window, window_before
 from proveout.stages.finishing.written import Written, read_size, without_mask
+
+NO_PRICES = CoatPrices()
 
 
 class FinishingResult(msgspec.Struct, frozen=True, kw_only=True, eq=False):
@@ -49,17 +46,19 @@ class FinishingResult(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     bought: AsBought
 
 
-def decide(*, solid: Solid, survey: Survey, job: Job) -> Decision[FinishingResult]:
+def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PRICES) -> Decision[FinishingResult]:
     """Offsets of all faces, windows of the written sizes, plugs, coated area, and the target mesh.
 
     Every face that takes the coat lies inside the finished solid by the mid build-up; the faces of a written size lie
     in the middle of its window; a masked face without a size stays where it is, and so does one that is left as bought.
+    prices: what the ways out of a window without room cost.
     """
     masked = _masked_faces(job, solid, survey)
     bought = bought_faces(job, solid)
     middle = _middle_build_up_mm(job.coat)
     offsets = {face.id: 0.0 if face.id in masked | bought else middle for face in solid.faces}
     windows: list[Window] = []
+    notes: list[SizeNote] = []
     proofs: list[Proof] = []
     features: list[Feature] = []
     for size in sorted(job.sizes, key=lambda s: (s.balloon, s.letter, s.text)):
@@ -67,12 +66,17 @@ def decide(*, solid: Solid, survey: Survey, job: Job) -> Decision[FinishingResul
         if written.manner == "mask":
             proofs.extend(_mask_proofs(size, survey))
             continue
+        if written.manner in MANNERS:
+            note, told = judge_note(size, written, job, solid, survey, masked)
+            notes += [note] if note is not None else []
+            proofs.append(told)
+            continue
         feature = _feature_of(size, job, solid, survey)
         if isinstance(feature, Feature) and feature.kind != "length":
             twice = next((w for w, f in zip(windows, features, strict=True) if f.face_ids == feature.face_ids), None)
             if twice is not None:
                 feature = NotFound(do=f"size {twice.mark} ({twice.text}) stands for the same Ø{feature.size_mm:g}")
-        window, feature, found = _judge_size(size, written, feature, job, masked)
+        window, feature, found = _judge_size(size, written, feature, job, masked, survey, prices)
         proofs.extend(found)
         if window is not None and feature is not None:
             windows.append(window)
@@ -88,6 +92,7 @@ def decide(*, solid: Solid, survey: Survey, job: Job) -> Decision[FinishingResul
         windows=tuple(windows),
         coated_area_mm2=_coated_area_mm2(solid, job, masked),
         plugs=_plugs(job, survey, masked),
+        notes=tuple(notes),
     )
     target = _target(solid, finishing)
     proofs.append(mesh_proof(target, _errors_mm(solid, target)))
@@ -109,7 +114,11 @@ def _errors_mm(solid: Solid, target: Target) -> tuple[float, ...]:
 
 
 def _middle_build_up_mm(coat: Coat | None) -> float:
-    return 0.0 if coat is None else coat.thickness_mm.nominal * coat.build_up_ratio.nominal
+    """Where the machined surface lies inside the coated one, at the nominal of all; no etch where nobody said."""
+    if coat is None:
+        return 0.0
+    etch = 0.0 if coat.etch_mm is None else coat.etch_mm.nominal
+    return coat.thickness_mm.nominal * coat.build_up_ratio.nominal - etch
 
 
 def _feature_of(size: Size, job: Job, solid: Solid, survey: Survey) -> Feature | NotFound:
@@ -121,7 +130,7 @@ def _feature_of(size: Size, job: Job, solid: Solid, survey: Survey) -> Feature |
     if wanted is None and written.manner != "thread" and not _is_alone(size, job) and len(diameters) > 1:
         named = ", ".join(f"Ø{diameter:g}" for diameter in sorted(diameters))
         return NotFound(do=f"write the diameter before {size.text}: the hole has {named}")
-    return find_feature(size=size, wanted_mm=wanted, solid=solid, survey=survey)
+    return find_feature(size=size, wanted_mm=wanted, solid=solid, survey=survey, is_deep=written.is_deep)
 
 
 def _is_alone(size: Size, job: Job) -> bool:
@@ -153,38 +162,47 @@ def _is_masked(size: Size) -> bool:
 
 
 def _judge_size(
-    size: Size, written: Written, feature: Feature | NotFound, job: Job, masked: frozenset[str]
-) -> tuple[Window | None, Feature | None, list[Proof]]:
+    size: Size, written: Written, feature: Feature | NotFound, job: Job, masked: frozenset[str], survey: Survey,
+    prices: CoatPrices,
+) -> tuple[Window | None, Feature | None, list[Proof]]:  # fmt: skip
     """Window, feature and proofs of one size; no window when the text or the balloon means nothing here."""
     if written.manner == "unknown":
-        return None, None, [unclear(size, f"write {size.text!r} as H8, 20 +0.05/-0.02, 20 ±0.05, M6 6H or mask")]
+        return (
+            None,
+            None,
+            [unclear(size, f"write {size.text!r} as H8, 20 +0.05/-0.02, 20 ±0.05, M6 6H, R4 ±0.2 or mask")],
+        )
     is_thread = written.manner == "thread"
     if isinstance(feature, NotFound):
         return None, None, [unclear(size, feature.do)]
     limits = finished_limits(written=written, feature=feature, general_tolerance=job.general_tolerance)
     if isinstance(limits, str):
         return None, None, [unclear(size, limits)]
-    bare = [face_id for face_id in feature.face_ids if face_id in masked]
-    is_masked = len(bare) == len(feature.face_ids)
-    coated_count = 0 if is_masked else 2
+    is_masked = all(face_id in masked for face_id in feature.face_ids)
+    coated = (not is_masked, not is_masked)
     if feature.kind == "length":
-        coated_count = len(feature.face_ids) - len(bare)
-    window = make_window(
-        size=size,
-        feature=feature,
-        limits=limits,
-        coat=job.coat,
-        coated_count=coated_count,
-        is_thread=is_thread,
-        is_masked=is_masked,
-    )
-    surfaces = 4.0 if is_thread else float(coated_count)
-    is_tight = window.width_mm < HELD_WIDTH_MM or (is_thread and not is_masked)
-    if job.coat is not None and coated_count and is_tight:
-        window = msgspec.structs.replace(window, ways_out=ways_out(window=window, coat=job.coat, surfaces=surfaces))
-    proofs = [*window_proofs(window, limits, job.coat, coated_count)]
-    if is_thread:
-        proofs.append(thread_proof(window, job.coat, limits))
+        coated = (feature.face_ids[0] not in masked, feature.face_ids[1] not in masked)
+    growth = None if job.coat is None else growth_of(job.coat, depth_ratio=depth_ratio(feature, survey))
+    sized = coated_size(feature, coated=coated, is_thread=is_thread)
+    before = window_before(limits=limits, size=sized, growth=growth)
+    window = make_window(size=size, feature=feature, limits=limits, before=before, is_thread=is_thread)
+    window = msgspec.structs.replace(window, is_masked=is_masked)
+    found = thread_limits(written) if is_thread else None
+    thread = found if isinstance(found, ThreadLimits) else None
+    is_coated = before.size is not None
+    if thread is not None and is_coated:
+        window = msgspec.structs.replace(window, gauges=thread_gauges(window, is_inside=feature.is_inside))
+    if growth is not None and is_coated and (window.width_mm < HELD_WIDTH_MM or is_thread):
+        ways = ways_out(
+            window=window, before=before, growth=growth, is_inside=feature.is_inside,
+            is_whole=is_whole_hole(feature, survey), thread=thread, prices=prices,
+        )  # fmt: skip
+        window = msgspec.structs.replace(window, ways_out=ways)
+    proofs = [*window_proofs(window, limits, before, growth, prices.currency)]
+    if thread is not None:
+        proofs.append(thread_proof(window, growth if is_coated else None, thread, written.tap_limit, prices.currency))
+        drilled = drilled_length_mm(feature, survey) if feature.is_inside else None
+        proofs += [] if drilled is None else [length_proof(window, thread, drilled)]
     else:
         proofs.append(drawn_proof(window, feature, limits))
     return window, feature, proofs
@@ -204,9 +222,13 @@ def _lost_masks(job: Job, survey: Survey) -> list[Proof]:
 
 
 def _centre(offsets: dict[str, float], window: Window, feature: Feature, bought: frozenset[str]) -> None:
-    """Shift the faces of a size alike so that it comes out in the middle of its window; what nobody cuts stays."""
+    """Shift the faces of a size alike so that it comes out in the middle of its window; what nobody cuts stays.
+
+    Of a step the lower face alone is moved: others may hang on the upper one.
+    """
     share = _shortfall_mm(offsets, window, feature)
-    cut = [face_id for face_id in feature.face_ids if face_id not in bought]
+    moved = feature.face_ids[1:] if feature.is_step else feature.face_ids
+    cut = [face_id for face_id in moved if face_id not in bought]
     for face_id in cut:
         offsets[face_id] += share / len(cut) if feature.kind == "length" else share
 

@@ -19,7 +19,8 @@ SAME_MM = 1e-4
 class Feature(Noun, frozen=True, kw_only=True):
     """The thing measured. size_mm: diameter or length of the finished solid, to the nanometre.
 
-    is_inside: the size grows when metal is taken away (hole, slot).  hole: id of its hole, "" for none.
+    is_inside: the size grows when metal is taken away (hole, slot, depth of a step).  hole: id of its hole, "" for
+    none.  is_step: of two faces that look the same way, the upper one first.
     """
 
     kind: Literal["hole", "shaft", "length"]
@@ -27,6 +28,7 @@ class Feature(Noun, frozen=True, kw_only=True):
     face_ids: tuple[str, ...]
     is_inside: bool
     hole: str = ""
+    is_step: bool = False
 
 
 class NotFound(Noun, frozen=True, kw_only=True):
@@ -48,12 +50,42 @@ def hole_of_balloon(balloon: int, survey: Survey) -> Hole | None:
     return next((hole for hole in survey.holes if hole.balloon == balloon), None)
 
 
-def find_feature(*, size: Size, wanted_mm: float | None, solid: Solid, survey: Survey) -> Feature | NotFound:
+def depth_ratio(feature: Feature, survey: Survey) -> float:
+    """Depth of a blind hole's step below its mouth, in diameters; 0 for anything else."""
+    own = set(feature.face_ids)
+    for hole in survey.holes:
+        for step in hole.steps:
+            if own & set(step.face_ids) and not hole.is_through and step.diameter_mm > 0.0:
+                return step.depth_high_mm / step.diameter_mm
+    return 0.0
+
+
+def drilled_length_mm(feature: Feature, survey: Survey) -> float | None:
+    """Length of a hole's step, along the hole; None for anything else."""
+    own = set(feature.face_ids)
+    for hole in survey.holes:
+        for step in hole.steps:
+            if own & set(step.face_ids):
+                return step.depth_high_mm - step.depth_low_mm
+    return None
+
+
+def is_whole_hole(feature: Feature, survey: Survey) -> bool:
+    """True when every cylinder of a hole belongs to the size, so that one plug closes it."""
+    hole = next((hole for hole in survey.holes if hole.id == feature.hole), None)
+    return hole is not None and all(
+        set(step.face_ids) <= set(feature.face_ids) for step in hole.steps if step.kind == "cylinder"
+    )
+
+
+def find_feature(
+    *, size: Size, wanted_mm: float | None, solid: Solid, survey: Survey, is_deep: bool = False
+) -> Feature | NotFound:
     """The feature a written size measures.
 
     Faces named with the size win; otherwise the hole or face under its balloon. Of a stepped hole it is the
     cylinder nearest to `wanted_mm`, or the smallest when no size was typed. Of one flat face it is the length to the
-    only face that looks the other way at that distance.
+    only face that looks the other way at that distance, and with `is_deep` up to the one that looks the same way.
     """
     known = {face.id: face for face in solid.faces}
     unknown = [face_id for face_id in size.face_ids if face_id not in known]
@@ -70,6 +102,10 @@ def find_feature(*, size: Size, wanted_mm: float | None, solid: Solid, survey: S
         return NotFound(do=f"there is no balloon {size.balloon} on this solid: look at the numbered drawing")
     if all(face.surface.kind == "cylinder" for face in faces):
         return _of_cylinders(faces)
+    if is_deep:
+        if len(faces) == 1 and faces[0].surface.kind == "plane":
+            return _deep(faces[0], size.balloon, wanted_mm, solid)
+        return NotFound(do=f"a depth is typed at one flat floor, and balloon {size.balloon} is none")
     if len(faces) == 2 and all(face.surface.kind == "plane" for face in faces):
         return _between_planes(faces[0], faces[1])
     if len(faces) == 1 and faces[0].surface.kind == "plane":
@@ -103,6 +139,28 @@ def _across(face: Face, balloon: int, wanted_mm: float | None, solid: Solid, sur
             f"instead, {' or '.join(str(number) for number in ends)}"
         )
     return best[0]
+
+
+def _deep(floor: Face, balloon: int, wanted_mm: float | None, solid: Solid) -> Feature | NotFound:
+    """The depth from a flat face up to the only level about `wanted_mm` above it that looks the same way."""
+    if wanted_mm is None:
+        return NotFound(do=f"write the depth before the limits at {balloon}, such as 12 ±0.05 deep")
+    normal = np.array(floor.normal)
+    found: list[tuple[float, Face]] = []
+    for other in solid.faces:
+        if other.surface.kind != "plane" or other.id == floor.id or float(np.dot(normal, other.normal)) < 0.999999:
+            continue
+        above = float(np.dot(normal, np.array(other.surface.origin_mm) - np.array(floor.surface.origin_mm)))
+        if above > SAME_MM and abs(above - wanted_mm) <= LENGTH_MM:
+            found.append((above, other))
+    if not found:
+        return NotFound(do=f"no flat face looks the same way about {wanted_mm:g} mm above face {balloon}")
+    if max(f[0] for f in found) - min(f[0] for f in found) > SAME_MM:
+        return NotFound(do=f"several levels lie about {wanted_mm:g} mm above face {balloon}: correct the depth")
+    above, top = max(found, key=lambda pair: (pair[1].area_mm2, pair[1].id))
+    return Feature(
+        kind="length", size_mm=round(above, 6), face_ids=(top.id, floor.id), is_inside=True, is_step=True
+    )  # fmt: skip
 
 
 def _of_hole(hole: Hole, wanted_mm: float | None) -> Feature | NotFound:

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import msgspec
-
-from proveout.model.fact import Fact, exact_fact
+from proveout.model.fact import exact_fact
 from proveout.model.job import Coat, Size
 from proveout.model.plan import Window
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.target import Target
 from proveout.stages.finishing.features import Feature
-from proveout.stages.finishing.windows import HELD_WIDTH_MM, Limits
+from proveout.stages.finishing.finished import Limits
 
 STAGE = "finishing"
 # half of what the removal check lets a cut go below the target
@@ -35,108 +33,9 @@ def unclear(size: Size, do: str) -> Proof:
     )
 
 
-def window_proofs(window: Window, limits: Limits, coat: Coat | None, coated_count: int) -> list[Proof]:
-    """Open, and wide enough to be held."""
-    c = {"thread": 4, "hole": 2, "shaft": 2, "length": coated_count}[window.kind] if coated_count else 0
-    formula = (
-        f"width = (high - low) - {c} (t_high s_high - t_low s_low), t coat thickness, s share that builds up; "
-        f"limits: {limits.formula}"
-        if coat is not None and c
-        else f"width = high - low, no coat on it; limits: {limits.formula}"
-    )
-    basis = Basis(
-        formula=formula,
-        source="hard_coat_guide" if coat is not None and c else _key(limits),
-        inputs={
-            "finished low": exact_fact(window.finished_low_mm, "mm", limits.source, limits.strength),
-            "finished high": exact_fact(window.finished_high_mm, "mm", limits.source, limits.strength),
-            **_coat_inputs(coat, coated_count),
-        },
-    )
-    needed = msgspec.structs.replace(
-        basis,
-        inputs={
-            **basis.inputs,
-            "narrowest that can be held": exact_fact(HELD_WIDTH_MM, "mm", "workshop-practice", "common practice"),
-        },
-    )
-    remedy = "; or ".join(window.ways_out) or "loosen the size"
-    subject = f"size {window.mark}"
-    return [
-        prove(
-            id=f"{STAGE}:{window.mark}:window-is-open",
-            stage=STAGE,
-            subject=subject,
-            claim=f"some size before the coat ends within {window.text}, whatever coat comes",
-            sense="at least",
-            found_low=window.width_mm,
-            found_high=window.width_mm,
-            limit=0.0,
-            unit="mm",
-            blocks_release=True,
-            basis=basis,
-            remedy=remedy,
-        ),
-        prove(
-            id=f"{STAGE}:{window.mark}:window-can-be-held",
-            stage=STAGE,
-            subject=subject,
-            claim=f"the window of {window.text} is no narrower than the finest that a shop holds piece after piece",
-            sense="at least",
-            found_low=window.width_mm,
-            found_high=window.width_mm,
-            limit=HELD_WIDTH_MM,
-            unit="mm",
-            blocks_release=True,
-            basis=needed,
-            remedy=remedy,
-        ),
-    ]
-
-
-def _key(limits: Limits) -> str:
+def key_of(limits: Limits) -> str:
     """Key of the table the limits come from; limits typed in the job need none but our own sum."""
     return "own-algorithm" if limits.source == "job-file" else limits.source
-
-
-def _coat_inputs(coat: Coat | None, coated_count: int) -> dict[str, Fact]:
-    if coat is None or not coated_count:
-        return {}
-    return {"coat thickness": coat.thickness_mm, "share that builds up": coat.build_up_ratio}
-
-
-def thread_proof(window: Window, coat: Coat | None, limits: Limits) -> Proof:
-    """A thread under a coat must be plugged, or cut with a tap of known oversize, which the shop does not state."""
-    is_bare = coat is None or window.is_masked
-    shrink = 0.0 if coat is None else 4.0 * coat.thickness_mm.high * coat.build_up_ratio.high
-    decides = (
-        f"plug it (add its balloon to the masked ones), or state a tap whose pitch diameter lies within "
-        f"{window.before_low_mm:.3f} to {window.before_high_mm:.3f} mm"
-    )
-    return prove(
-        id=f"{STAGE}:{window.mark}:thread-takes-its-screw",
-        stage=STAGE,
-        subject=f"size {window.mark}",
-        claim="the coat does not close the thread",
-        sense="at most",
-        found_low=0.0 if is_bare else None,
-        found_high=0.0 if is_bare else None,
-        limit=round(window.finished_high_mm - window.finished_low_mm, 6),
-        unit="mm",
-        blocks_release=True,
-        basis=Basis(
-            formula="pitch diameter shrinks by 4 t s; none when plugged or not coated",
-            source="thread_plating_note",
-            inputs={
-                **_coat_inputs(None if is_bare else coat, 1),
-                "shrinks by at most": exact_fact(0.0 if is_bare else shrink, "mm", "own-algorithm", "assumed"),
-                "pitch diameter tolerance": exact_fact(
-                    round(window.finished_high_mm - window.finished_low_mm, 6), "mm", limits.source, limits.strength
-                ),
-            },
-        ),
-        decides="" if is_bare else decides,
-    )
 
 
 def drawn_proof(window: Window, feature: Feature, limits: Limits) -> Proof:
@@ -156,7 +55,7 @@ def drawn_proof(window: Window, feature: Feature, limits: Limits) -> Proof:
         blocks_release=True,
         basis=Basis(
             formula="|solid - middle of the finished limits| against half their distance",
-            source=_key(limits),
+            source=key_of(limits),
             inputs={
                 "solid": exact_fact(feature.size_mm, "mm", "solid-model", "assumed"),
                 "middle": exact_fact(round(middle, 6), "mm", limits.source, limits.strength),
@@ -195,9 +94,13 @@ def target_proof(window: Window, feature: Feature, offsets: dict[str, float]) ->
 
 
 def made_mm(offsets: dict[str, float], feature: Feature) -> float:
-    """The size that the target gives: a diameter changes by twice the offset, a length by that of both faces."""
+    """The size that the target gives: a diameter changes by twice the offset, a length by that of both faces.
+
+    A step changes by the difference of both.
+    """
     if feature.kind == "length":
-        taken = sum(offsets[face_id] for face_id in feature.face_ids)
+        first, second = (offsets[face_id] for face_id in feature.face_ids)
+        taken = second - first if feature.is_step else first + second
     else:
         taken = 2.0 * offsets[feature.face_ids[0]]
     return feature.size_mm + taken if feature.is_inside else feature.size_mm - taken

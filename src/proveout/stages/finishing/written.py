@@ -5,12 +5,25 @@ from __future__ import annotations
 import re
 from typing import Literal
 
+import msgspec
+
 from proveout.model.shop import Noun
+from proveout.quantities.units import MM_PER_INCH
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 _SIGNED = rf"[+-]?{_NUMBER}"
 _MASK = re.compile(r"(?:^|\s)(mask|plug)(?:ed)?$", re.IGNORECASE)
-_THREAD = re.compile(rf"^M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s+(6H))?$")
+_THREAD = re.compile(
+    rf"^M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s*-?\s*([3-9])([GHgh])(?:[3-9][GHgh])?)?(?:\s+D([0-9][0-9]?))?$"
+)
+_UNIFIED = re.compile(
+    r"^(?:#|No\.\s*)?([0-9]+(?:/[0-9]+)?)-([0-9]+)(?:\s*UN[CF])?(?:\s*-?\s*([123]B))?(?:\s+H([0-9][0-9]?))?$"
+)
+_RADIUS = re.compile(rf"^R\s*({_NUMBER})(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER}))?$")
+_ANGLE = re.compile(rf"^({_NUMBER})\s*(?:°|deg)(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER})\s*(?:°|deg)?)?$")
+_TEXTURE = re.compile(rf"^Ra\s*({_NUMBER})$")
+_EDGE = re.compile(rf"^(?:ISO\s*13715|edge)\s*:?\s*[+±-]*\s*{_NUMBER}(?:\s*/\s*[+-]?{_NUMBER})?$", re.IGNORECASE)
+_DEEP = re.compile(r"\s+deep$", re.IGNORECASE)
 _CLASS = re.compile(rf"^({_NUMBER})?\s*([A-Za-z]{{1,2}})([0-9]{{1,2}})$")
 _LIMITS = re.compile(rf"^({_NUMBER})?\s*({_SIGNED})\s*/\s*({_SIGNED})$")
 _EVEN = re.compile(rf"^({_NUMBER})?\s*(?:±|\+/-|\+-)\s*({_NUMBER})$")
@@ -20,12 +33,18 @@ _PLAIN = re.compile(rf"^({_NUMBER})$")
 class Written(Noun, frozen=True, kw_only=True):
     """What a text says; exactly one of the manners.
 
-    manner: "mask" nothing but the wish to mask; "thread" metric ISO thread of class 6H; "class" an ISO 286 letter and
-    grade; "deviations" from the nominal size; "plain" a bare size; "unknown" none of these.
+    manner: "mask" nothing but the wish to mask; "thread" a metric or unified one; "class" an ISO 286 letter and grade;
+    "deviations" from the nominal size; "plain" a bare size; "radius" and "angle" in mm and degrees, with or without
+    deviations; "texture" a surface's Ra in µm; "edge" a state of edges, kept as text; "unknown" none of these.
+    letter, grade: of a class, or of a metric thread.  thread_class: of a unified one, "2B", else empty.
     nominal_mm: as typed, None when it is left to the solid.  is_masked: "mask" or "plug" stands at the end.
+    is_deep: "deep" stands there: a step down from the face that looks the same way.  tap_limit: number of the limit of
+    the tap that cuts a thread, 0 when none is said.
     """
 
-    manner: Literal["mask", "thread", "class", "deviations", "plain", "unknown"]
+    manner: Literal[
+        "mask", "thread", "class", "deviations", "plain", "radius", "angle", "texture", "edge", "unknown"
+    ]  # fmt: skip
     nominal_mm: float | None = None
     letter: str = ""
     grade: int = 0
@@ -33,6 +52,9 @@ class Written(Noun, frozen=True, kw_only=True):
     high_deviation_mm: float = 0.0
     pitch_mm: float | None = None
     is_masked: bool = False
+    is_deep: bool = False
+    tap_limit: int = 0
+    thread_class: str = ""
 
 
 def read_size(text: str) -> Written:
@@ -40,6 +62,9 @@ def read_size(text: str) -> Written:
     tidy = text.strip().replace("\N{MINUS SIGN}", "-").replace(",", ".").lstrip("Øø⌀").strip()
     is_masked = bool(_MASK.search(tidy))
     tidy = _MASK.sub("", tidy).strip()
+    if _DEEP.search(tidy):
+        inner = _plain_or_deviations(_DEEP.sub("", tidy).strip(), is_masked=is_masked)
+        return msgspec.structs.replace(inner, is_deep=True)
     if not tidy:
         return Written(manner="mask" if is_masked else "unknown", is_masked=is_masked)
     if found := _THREAD.match(tidy):
@@ -47,13 +72,40 @@ def read_size(text: str) -> Written:
             manner="thread",
             nominal_mm=float(found[1]),
             pitch_mm=float(found[2]) if found[2] else None,
-            letter="H",
-            grade=6,
+            letter=found[4] or "H",
+            grade=int(found[3] or 6),
             is_masked=is_masked,
+            tap_limit=int(found[5] or 0),
         )
+    if found := _UNIFIED.match(tidy):
+        return _unified(found, is_masked=is_masked)
+    if found := _RADIUS.match(tidy) or _ANGLE.match(tidy):
+        half = float(found[2]) if found[2] else 0.0
+        return Written(
+            manner="radius" if tidy.startswith("R") else "angle", nominal_mm=float(found[1]), low_deviation_mm=-half,
+            high_deviation_mm=half, is_masked=is_masked,
+        )  # fmt: skip
+    if found := _TEXTURE.match(tidy):
+        return Written(manner="texture", nominal_mm=float(found[1]), is_masked=is_masked)
+    if _EDGE.match(tidy):
+        return Written(manner="edge", is_masked=is_masked)
     if found := _CLASS.match(tidy):
         nominal = float(found[1]) if found[1] else None
         return Written(manner="class", nominal_mm=nominal, letter=found[2], grade=int(found[3]), is_masked=is_masked)
+    return _plain_or_deviations(tidy, is_masked=is_masked)
+
+
+def _unified(found: re.Match[str], *, is_masked: bool) -> Written:
+    """A numbered size is 0.060 in and 0.013 in for each number; a fraction is inches."""
+    whole, _, below = found[1].partition("/")
+    inches = int(whole) / int(below) if below and int(below) else 0.060 + 0.013 * int(whole)
+    return Written(
+        manner="thread", nominal_mm=inches * MM_PER_INCH, pitch_mm=MM_PER_INCH / max(1, int(found[2])), letter="H",
+        thread_class=found[3] or "2B", is_masked=is_masked, tap_limit=int(found[4] or 0),
+    )  # fmt: skip
+
+
+def _plain_or_deviations(tidy: str, *, is_masked: bool) -> Written:
     if found := _LIMITS.match(tidy):
         ends = sorted((float(found[2]), float(found[3])))
         return _deviations(found[1], ends[0], ends[1], is_masked=is_masked)

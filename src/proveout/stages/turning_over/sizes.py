@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from proveout.model.coat_growth import growth_of
 from proveout.model.job import Job
 from proveout.model.plan import Finishing
 from proveout.model.solid import Face, Solid
-from proveout.quantities.coat import build_up_mm
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import general_deviation_mm
 from proveout.stages.turning_over.meets import CutAt
@@ -83,7 +83,9 @@ def made_mm(faces: tuple[Face, Face], finishing: Finishing) -> float:
     """The size as it leaves the machine: of the solid, less what the coat adds to outside faces."""
     one, other = faces
     apart = float(np.dot(one.normal, np.array(one.surface.origin_mm) - np.array(other.surface.origin_mm)))
-    inward = sum(finishing.offset_mm[face.id] for face in faces)
+    second = finishing.offset_mm[other.id]
+    # of a step both faces look the same way: what comes off the lower one makes it deeper
+    inward = finishing.offset_mm[one.id] + (second if float(np.dot(one.normal, other.normal)) < 0.0 else -second)
     return round(abs(apart) - inward if apart > 0.0 else abs(apart) + inward, 6)
 
 
@@ -96,8 +98,5 @@ def _coat_varies_mm(faces: tuple[Face, Face], finishing: Finishing, job: Job) ->
     """How far the coat of both faces may bring a size off its middle."""
     if job.coat is None:
         return 0.0
-    low, high = build_up_mm(
-        thickness_low_mm=job.coat.thickness_mm.low, thickness_high_mm=job.coat.thickness_mm.high,
-        share_low_ratio=job.coat.build_up_ratio.low, share_high_ratio=job.coat.build_up_ratio.high,
-    )  # fmt: skip
+    low, high = growth_of(job.coat, depth_ratio=0.0).build_up_mm
     return sum(finishing.offset_mm[face.id] != 0.0 for face in faces) * (high - low) / 2.0

@@ -1,0 +1,101 @@
+"""How far a coat moves the surfaces of one size: what is known of it, and what nobody said."""
+
+from __future__ import annotations
+
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.job import Coat
+from proveout.model.shop import Noun
+from proveout.quantities.coat import CoatedSize, SizeWindow, before_coat_window, build_up_mm
+
+# common practice, no source: a blind hole no deeper than this many diameters takes the coat of the outside
+SHALLOW_RATIO = 1.0
+# common practice, no source: what an etch before the coat can take off each surface where nobody says
+UNKNOWN_ETCH = Fact(
+    low=0.0, nominal=0.0, high=0.025, unit="mm", source="workshop-practice", strength="common practice"
+)  # fmt: skip
+UNKNOWN_SHARE = Fact(low=0.0, nominal=1.0, high=1.0, unit="ratio", source="own-algorithm", strength="assumed")
+FULL = exact_fact(1.0, "ratio", "own-algorithm", "assumed")
+NO_ETCH = exact_fact(0.0, "mm", "own-algorithm", "assumed")
+
+
+class Growth(Noun, frozen=True, kw_only=True):
+    """What comes on the surfaces of one size.
+
+    depth_ratio: of a blind hole, its depth in diameters; 0 for anything else.  etch_mm, share_ratio: as said, or the
+    widest that can be where nobody said.  asks: what the finisher has to say, empty when all is known.
+    """
+
+    coat: Coat
+    depth_ratio: float
+    etch_mm: Fact
+    share_ratio: Fact
+    asks: tuple[str, ...] = ()
+
+    @property
+    def is_etch_said(self) -> bool:
+        """The etch was written."""
+        return self.coat.etch_mm is not None
+
+    @property
+    def is_share_said(self) -> bool:
+        """How much comes in this hole was written, or the hole is shallow or none."""
+        return self.depth_ratio <= SHALLOW_RATIO or self.coat.blind_share(self.depth_ratio) is not None
+
+    @property
+    def build_up_mm(self) -> tuple[float, float]:
+        """Least and most growth of one surface, what nobody said at its worst ends."""
+        return build_up_mm(
+            thickness_low_mm=self.coat.thickness_mm.low * self.share_ratio.low,
+            thickness_high_mm=self.coat.thickness_mm.high * self.share_ratio.high,
+            share_low_ratio=self.coat.build_up_ratio.low, share_high_ratio=self.coat.build_up_ratio.high,
+            etch_low_mm=self.etch_mm.low, etch_high_mm=self.etch_mm.high,
+        )  # fmt: skip
+
+    def window(self, size: CoatedSize, low_mm: float, high_mm: float) -> SizeWindow:
+        """Sizes before the coat that end within low to high whatever comes, what nobody said at its worst ends."""
+        return _window(self.coat, size, (low_mm, high_mm), etch=self.etch_mm, share=self.share_ratio)
+
+    def plain_window(self, size: CoatedSize, low_mm: float, high_mm: float) -> SizeWindow:
+        """The same where what nobody said is left out: no etch, and the coat of the outside in a blind hole."""
+        etch = self.etch_mm if self.is_etch_said else NO_ETCH
+        return _window(
+            self.coat, size, (low_mm, high_mm), etch=etch, share=self.share_ratio if self.is_share_said else FULL
+        )  # fmt: skip
+
+    def best_width_mm(self, size: CoatedSize, low_mm: float, high_mm: float) -> float:
+        """Width of the window if what nobody said turned out at its best: an even etch, and no coat in the hole."""
+        if self.is_share_said:
+            return self.plain_window(size, low_mm, high_mm).width_mm
+        etch = self.etch_mm if self.is_etch_said else NO_ETCH
+        none = exact_fact(0.0, "ratio", "own-algorithm", "assumed")
+        return _window(self.coat, size, (low_mm, high_mm), etch=etch, share=none).width_mm
+
+
+def growth_of(coat: Coat, *, depth_ratio: float) -> Growth:
+    """What is known of the growth at a size; depth_ratio 0 for anything but a blind hole."""
+    asks: list[str] = []
+    share = FULL
+    if depth_ratio > SHALLOW_RATIO:
+        said = coat.blind_share(depth_ratio)
+        share = said if said is not None else UNKNOWN_SHARE
+        if said is None:
+            asks.append(f"how much of the thickness comes in a blind hole {depth_ratio:.1f} diameters deep")
+    if coat.etch_mm is None:
+        asks.append("how much the etch before the coat takes off each surface")
+    return Growth(
+        coat=coat, depth_ratio=depth_ratio, etch_mm=coat.etch_mm or UNKNOWN_ETCH, share_ratio=share, asks=tuple(asks)
+    )  # fmt: skip
+
+
+def _window(coat: Coat, size: CoatedSize, finished_mm: tuple[float, float], *, etch: Fact, share: Fact) -> SizeWindow:
+    return before_coat_window(
+        size=size,
+        finished_low_mm=finished_mm[0],
+        finished_high_mm=finished_mm[1],
+        thickness_low_mm=coat.thickness_mm.low * share.low,
+        thickness_high_mm=coat.thickness_mm.high * share.high,
+        share_low_ratio=coat.build_up_ratio.low,
+        share_high_ratio=coat.build_up_ratio.high,
+        etch_low_mm=etch.low,
+        etch_high_mm=etch.high,
+    )

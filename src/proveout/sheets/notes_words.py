@@ -1,0 +1,44 @@
+"""Radii, angles, textures and states of edges as they stand on the inspection sheet."""
+
+from __future__ import annotations
+
+from proveout.sheets import blocks as b
+from proveout.sheets.writer import Writer
+
+WORDS = {"radius": "radius", "angle": "angle", "texture": "surface texture", "edge": "state of edges"}
+
+
+def notes_blocks(writer: Writer) -> list[b.Block]:
+    """One table of what is written beside the sizes; nothing for a part without."""
+    ink, rows = writer.ink, []
+    for i, note in enumerate(writer.plan.finishing.notes):
+        at = ("plan", "finishing", "notes", i)
+        kind = WORDS[note.kind] + (", every piece" if note.is_critical else "")
+        row: list[b.Cell] = [
+            b.strong(f"{ink.number(*at, 'balloon', digits=0)}: {ink.words(*at, 'text')}"), kind,
+            _ends(writer, i, "before_low", "before_high"), _ends(writer, i, "low", "high"), b.BOX, b.BOX,
+        ]  # fmt: skip
+        rows.append(row)
+    if not rows:
+        return []
+    coated = writer.plan.finishing.coated_area_mm2 > 0.0
+    heads = [("written", "36", "l"), ("what", "1fr", "l"), ("machine to", "32", "r")]
+    after = "after the coat" if coated else "finished"
+    return [
+        b.heading("Written beside the sizes"),
+        b.table([*heads, (after, "32", "r"), ("first piece", "24", "c"), ("last piece", "24", "c")], rows),
+    ]
+
+
+def _ends(writer: Writer, index: int, low: str, high: str) -> str:
+    """Both ends of a limit, one end alone, or a dash where it is kept in words."""
+    note, at = writer.plan.finishing.notes[index], ("plan", "finishing", "notes", index)
+    digits = 3 if note.unit == "mm" else 2
+    ends = [
+        writer.ink.number(*at, name, unit=note.unit, digits=digits, as_is=True)
+        for name in (low, high)
+        if getattr(note, name) is not None
+    ]
+    if len(ends) == 1:
+        return f"at most {ends[0]}"
+    return " to ".join(ends) or "-"

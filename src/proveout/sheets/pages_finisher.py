@@ -1,0 +1,141 @@
+"""Orders to outside finishers: one page each, in the words that finishers ask for, to lie in the box with the lot."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from proveout.sheets import blocks as b
+from proveout.sheets.names import capital
+from proveout.sheets.writer import Writer
+
+TITLE = "Order to a finisher"
+FACES_MOST = 8  # more faces are not listed on a line
+COUNT = "Pieces counted when they come and again when they leave; every piece set aside is told"
+DO_NOT = "Do not strip and coat again without asking: the pieces come out off size."
+
+
+def finisher_pages(writer: Writer) -> list[dict[str, Any]]:
+    """One page for each order; none for a plan that sends nothing out."""
+    return [_page(writer, index) for index in range(len(writer.plan.finish_orders))]
+
+
+def _page(writer: Writer, index: int) -> dict[str, Any]:
+    order, at, ink = writer.plan.finish_orders[index], ("plan", "finish_orders", index), writer.ink
+    process = ink.words(*at, "process")
+    blocks: list[b.Block] = [
+        b.keys(
+            [
+                ("part", ink.words(*at, "part")),
+                ("revision", ink.words(*at, "revision")),
+                ("pieces planned, spares too", ink.number(*at, "pieces_count", digits=0)),
+                ("alloy", ink.words(*at, "alloy")),
+            ],
+            across=3,
+            boxes=("exact count in the boxes", "boxes"),
+        ),
+        b.table([("asked for", "44", "l"), ("", "1fr", "l")], _asked(writer, index), tight=True),
+    ]
+    if order.lacks:
+        said = "; ".join(ink.words(*at, "lacks", k) for k in range(len(order.lacks)))
+        blocks.insert(0, b.framed(f"Not said yet, to be written in before this goes out: {said}."))
+    if order.thickness_mm is not None:
+        blocks += _masks(writer, index) + _rack(writer, index)
+    elif order.show:
+        blocks += [b.heading("Faces that show"), b.para(_faces(writer, index, "show"))]
+    blocks += _readings(writer, index)
+    ticks = [
+        "One trial piece first: look at it, gauge it, then the lot",
+        "A test piece of the same bar rides along and comes back",
+    ]
+    blocks += [
+        b.ticks([*(ticks if order.thickness_mm is not None else ticks[:1]), COUNT]),
+        *([b.para(DO_NOT)] if order.thickness_mm is not None else []),
+        b.keys(
+            [], across=4,
+            boxes=("our order no.", "sent on, packed by", "whom to ring", "back to"),
+        ),
+    ]  # fmt: skip
+    return b.page(sheet=TITLE, title=f"{TITLE} - {process}", blocks=blocks, one_page=True)
+
+
+def _asked(writer: Writer, index: int) -> list[list[b.Cell]]:
+    """The rows of what is asked for."""
+    order, at, ink = writer.plan.finish_orders[index], ("plan", "finish_orders", index), writer.ink
+    rows: list[list[b.Cell]] = [["process", b.strong(capital(ink.words(*at, "process")))]]
+    if order.thickness_mm is not None and order.build_up_mm is not None:
+        rows += [
+            ["thickness of the coat", b.strong(ink.span(*at, "thickness_mm", unit="mm", digits=3))],
+            ["build-up, each surface", b.strong(ink.span(*at, "build_up_mm", unit="mm", digits=3))],
+            ["area to coat, a piece", ink.number(*at, "coated_area_mm2", unit="cm²", digits=0)],
+        ]
+    rows.append(["the pieces come", ink.words(*at, "prior")])
+    if order.thickness_mm is not None:
+        wanted = {True: "wanted", False: "not wanted", None: "not said yet"}[order.certificate]
+        rows.append(["certificate", wanted])
+    if order.same_load:
+        parts = ", ".join(ink.words(*at, "same_load", k) for k in range(len(order.same_load)))
+        rows.append(["one load, for shade, with", b.strong(parts)])
+    away = [ink.number(*at, f"days_{end}", digits=0) for end in ("low", "high")]
+    days = away[0] if away[0] == away[1] else " to ".join(away)
+    due = f"the whole order is wanted {ink.words(*at, 'due')}" if order.due else "no day said yet"
+    rows.append(["working days away", f"{days}; {due}"])
+    if order.after:
+        rows.append(["then", ", ".join(ink.words(*at, "after", k) for k in range(len(order.after)))])
+    return rows
+
+
+def _faces(writer: Writer, index: int, field: str) -> str:
+    """Faces by number, the largest first; of many the first and that there are more."""
+    ids: tuple[str, ...] = getattr(writer.plan.finish_orders[index], field)
+    named = writer.names.faces(ids[:FACES_MOST])
+    more = " and others, see the drawing" if len(ids) > FACES_MOST else ""
+    return f"{capital(writer.ink.words('plan', 'finish_orders', index, field, as_text=named))}{more}."
+
+
+def _masks(writer: Writer, index: int) -> list[b.Block]:
+    order, at = writer.plan.finish_orders[index], ("plan", "finish_orders", index)
+    blocks: list[b.Block] = [b.heading("Plug and mask")]
+    if order.masks:
+        blocks.append(b.points([writer.sentence(*at, "masks", k) for k in range(len(order.masks))]))
+    else:
+        blocks.append(b.para("Nothing: every surface takes the coat, holes too."))
+    if order.watch:
+        blocks.append(b.heading("Take care of"))
+        blocks.append(b.points([writer.sentence(*at, "watch", k) for k in range(len(order.watch))]))
+    return blocks
+
+
+def _rack(writer: Writer, index: int) -> list[b.Block]:
+    order = writer.plan.finish_orders[index]
+    rows: list[list[b.Cell]] = []
+    for head, field, none in (
+        ("may hold by", "rack_may", "Ask before racking: nobody has said where the mark may lie."),
+        ("may not touch", "rack_not", "Nothing named."),
+        ("faces that show", "show", "Not said yet."),
+    ):
+        rows.append([b.strong(head), _faces(writer, index, field) if getattr(order, field) else none])
+    return [
+        b.heading("Rack"),
+        b.table([("", "44", "l"), ("by the numbers on the drawing", "1fr", "l")], rows, tight=True),
+    ]
+
+
+def _readings(writer: Writer, index: int) -> list[b.Block]:
+    """Sizes measured before the pieces go and when they are back, with boxes for both."""
+    order, ink = writer.plan.finish_orders[index], writer.ink
+    rows: list[list[b.Cell]] = []
+    for k in range(len(order.readings)):
+        at = ("plan", "finish_orders", index, "readings", k)
+        ends = {
+            stage: " – ".join(ink.number(*at, f"{stage}_{end}_mm", digits=3) for end in ("low", "high"))
+            for stage in ("before", "finished")
+        }
+        size = f"{ink.number(*at, 'balloon', digits=0)}: {writer.words(*at, 'text')}"
+        rows.append([b.strong(size), ends["before"], b.BOX, ends["finished"], b.BOX])
+    if not rows:
+        return []
+    heads = [("size", "1fr", "l"), ("before the coat, mm", "40", "r"), ("read", "26", "c")]
+    return [
+        b.heading("Close sizes, read before and after"),
+        b.table([*heads, ("after it, mm", "40", "r"), ("read", "26", "c")], rows),
+    ]

@@ -1,0 +1,76 @@
+"""The orders to finishers: one page each, all that finishers ask for, and what nobody has said told first."""
+
+from __future__ import annotations
+
+import re
+
+import fixture_plan
+import msgspec
+import pytest
+from fixture_finish import notes
+from test_addresses import check_lines, left_over, pdf_text
+
+from proveout.model.plan import Plan
+from proveout.model.shop import Shop
+from proveout.sheets.pages_finisher import finisher_pages
+from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.writer import Writer
+
+
+@pytest.fixture(scope="module")
+def texts(plan: Plan, shop: Shop) -> list[str]:
+    writer = Writer(plan=plan, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)
+    document = papers_document(writer)
+    document["pages"] = [page for page in document["pages"] if page["sheet"] == "Order to a finisher"]
+    return [re.sub(r"\s+", " ", text.replace("\u202f", " ")) for text in pdf_text(typeset(document))]
+
+
+def test_each_order_is_one_page(texts: list[str]) -> None:
+    assert len(texts) == 2
+    assert "Order to a finisher - black hard coat" in texts[0]
+    assert "Order to a finisher - laser marking" in texts[1]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "EX-102", "revision B", "6061-T6", "155", "0.040 to 0.060 mm", "0.018 to 0.033 mm", "90 cm²",
+        "blasted with beads", "EX-101", "6 to 8; the whole order is wanted 2026-04-20", "laser marking",
+        "M6 6H, blind: plug",
+        "blind, 12.0 mm deep", "may hold by", "may not touch", "faces that show", "22 ±0.05", "21.860", "21.950",
+        "exact count in the boxes", "trial piece", "whom to ring",
+    ],
+)  # fmt: skip
+def test_a_coat_is_ordered_in_the_words_that_finishers_ask_for(texts: list[str], words: str) -> None:
+    assert words in texts[0]
+
+
+def test_what_nobody_has_said_stands_first(texts: list[str]) -> None:
+    assert texts[0].index("Not said yet, to be written in before this goes out") < texts[0].index("asked for")
+    assert "the day on which it is wanted" in texts[1]
+
+
+def test_faces_go_by_their_numbers(plan: Plan, shop: Shop) -> None:
+    writer = Writer(plan=plan, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)
+    finisher_pages(writer)
+    assert set(plan.finish_orders[0].rack_may) <= writer.names.used
+
+
+def test_a_plan_that_sends_nothing_out_has_no_such_page(plan: Plan, shop: Shop) -> None:
+    kept = msgspec.structs.replace(plan, finish_orders=())
+    writer = Writer(plan=kept, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)
+    assert finisher_pages(writer) == []
+
+
+def test_what_is_written_beside_sizes_stands_on_the_inspection_sheet(plan: Plan, shop: Shop) -> None:
+    finishing = msgspec.structs.replace(plan.finishing, notes=notes())
+    noted = msgspec.structs.replace(plan, finishing=finishing)
+    writer = Writer(plan=noted, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT, marked=True)
+    document = papers_document(writer)
+    document["pages"] = [page for page in document["pages"] if page["sheet"] == "Inspection sheet"]
+    text = "\n".join(pdf_text(typeset(document)))
+    assert left_over(text) == []
+    check_lines(writer, noted, shop)
+    plain = re.sub(r"\s+", " ", text.replace("\u202f", " ").replace("‹", "").replace("›", ""))
+    for words in ("R2 ±0.2", "1.782 mm to 2.167 mm", "19.50° to 20.50°", "every piece", "at most 1.60 µm", "edge -0.3"):
+        assert words in plain, words
