@@ -79,7 +79,7 @@ def plan_job(
 
     lack = lacking(request.job.part.alloy, request.shop)
     request, read_off = with_readings(request, lack=lack, store=store)
-    job, shop = request.job, request.shop
+    job, shop, cutters = request.job, request.shop, request.shop.cutters
     run.check("reading", request.step.name)
     read = store.get(
         "intake", _read, path_digest=request.inputs.get("step", ""), solid_name=job.part.solid, path=request.step.name,
@@ -94,7 +94,6 @@ def plan_job(
         prices=coat_prices(coat=job.coat, finishers=shop.finishers, bench=shop.bench, currency=shop.currency),
     )  # fmt: skip
     target = finished.value.target
-    cutters = shop.cutters
     held = hold(
         request, solid=solid, target=target, survey=surveyed.value, lack=lack, store=store, run=run,
         bought=finished.value.bought,
