@@ -10,13 +10,12 @@ import msgspec
 
 from proveout import __version__
 from proveout.intake.step import read_solid
-from proveout.jobs.by_hand import by_hand
+from proveout.jobs.counted import counted
 from proveout.jobs.drawn import Drawn, wrong_drawings
 from proveout.jobs.first_look import first_look
 from proveout.jobs.holding import hold
-from proveout.jobs.inspecting import inspected
 from proveout.jobs.jaw_forms import forms_of
-from proveout.jobs.metal import lacking, metal_proofs, without_figures
+from proveout.jobs.metal import lacking, metal_proofs
 from proveout.jobs.place_programs import load_programs
 from proveout.jobs.pressure import with_readings
 from proveout.jobs.programs import programs_of
@@ -68,18 +67,12 @@ def plan_job(
     from proveout.jobs.binding import pass_limits
     from proveout.stages import clampings, survey
     from proveout.stages.bars.decide import decide as decide_bars
-    from proveout.stages.concerns.decide import decide as decide_concerns
-    from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.finishing.decide import decide as decide_finishing
-    from proveout.stages.inspection.making import making_proofs
-    from proveout.stages.sending.decide import decide as decide_sending
-    from proveout.stages.timing.decide import decide as decide_time
-    from proveout.stages.timing.edge_life import decide_edges
     from proveout.stages.turning_over.decide import decide as decide_turned
 
     lack = lacking(request.job.part.alloy, request.shop)
     request, read_off = with_readings(request, lack=lack, store=store)
-    job, shop, cutters = request.job, request.shop, request.shop.cutters
+    job, shop = request.job, request.shop
     run.check("reading", request.step.name)
     read = store.get(
         "intake", _read, path_digest=request.inputs.get("step", ""), solid_name=job.part.solid, path=request.step.name,
@@ -94,6 +87,7 @@ def plan_job(
         prices=coat_prices(coat=job.coat, finishers=shop.finishers, bench=shop.bench, currency=shop.currency),
     )  # fmt: skip
     target = finished.value.target
+    cutters = shop.cutters
     held = hold(
         request, solid=solid, target=target, survey=surveyed.value, lack=lack, store=store, run=run,
         bought=finished.value.bought,
@@ -159,64 +153,31 @@ def plan_job(
         )  # fmt: skip
         proofs.extend(turned.proofs)
         run.check("inspection, bars, time and cost")
-        timed = store.get(
-            "timing", decide_time, passes=cut.passes, clampings=placed, machines=shop.machines, jaws=shop.jaws,
-            bench=shop.bench, saw=shop.saw, blank=chosen, bars_plan=sawn.value, job=job,
-            finishing=finished.value.finishing, loads=loads,
+        rest = counted(
+            request, solid=solid, survey=surveyed.value, finishing=finished.value.finishing, blank=chosen,
+            clampings=placed, passes=cut.passes, bars=sawn, loads=loads, lack=lack, store=store, run=run,
         )  # fmt: skip
-        priced = store.get(
-            "costing", decide_cost, time=timed.value, bars_plan=sawn.value, job=job, passes=cut.passes,
-            clampings=placed, faces=surveyed.value.faces, machines=shop.machines, cutters=shop.cutters,
-            jaws=shop.jaws, saw=shop.saw, bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio,
-            currency=shop.currency, prices="assumed" if shop.assumed else "owner's guess", loads=loads,
-        )  # fmt: skip
-        worn = store.get(
-            "edges", decide_edges, time=timed.value, passes=cut.passes, clampings=placed, cutters=shop.cutters,
-            pieces_count=sawn.value.pieces_count,
-        )  # fmt: skip
-        lines = inspected(
-            request, finishing=finished.value.finishing, survey=surveyed.value, bars_plan=sawn.value,
-            passes=cut.passes.passes, clampings=placed, uses=() if lack else worn.value, store=store,
-        )  # fmt: skip
-        hands = by_hand(
-            job=job, shop=shop, solid=solid, survey=surveyed.value, passes=cut.passes.passes, clampings=placed,
-            store=store,
-        )  # fmt: skip
-        for decision in (lines, sawn, timed, priced, worn):
-            proofs.extend(without_figures(decision.proofs, lack))
-        noted = store.get(
-            "concerns", decide_concerns, solid=solid, survey=surveyed.value, cutters=cutters, coat=job.coat,
-            coated=frozenset(id for id, mm in finished.value.finishing.offset_mm.items() if mm != 0.0),
-            edge_break_mm=job.edge_break_mm, passes=cut.passes.passes,
-            seconds_by_pass={} if lack else {x.pass_id: x.seconds.nominal for x in timed.value.lines if x.pass_id},
-            run=run,
-        )  # fmt: skip
-        sent = store.get(
-            "sending", decide_sending, job=job, survey=surveyed.value, finishing=finished.value.finishing,
-            bars_plan=sawn.value, concerns=noted.value, finishers=shop.finishers, same_load=request.same_load,
-        )  # fmt: skip
-        made = making_proofs(windows=finished.value.finishing.windows, passes=cut.passes.passes)
-        proofs.extend((*noted.proofs, *hands.proofs, *sent.proofs, *made))
+        proofs.extend(rest.proofs)
         proofs.extend(metal_proofs(job.part.alloy, shop, lack))
         ordered = weakest_first(tuple(proofs))
         plan = Plan(
             schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=part,
             survey=found_survey,
             finishing=finished.value.finishing, blank=held.blanks, clampings=placed, passes=cut.passes.passes,
-            not_cut=cut.passes.not_cut, removal=cut.removal, inspection=lines.value, bars=sawn.value, time=timed.value,
-            cost=priced.value,
+            not_cut=cut.passes.not_cut, removal=cut.removal, inspection=rest.inspection, bars=sawn.value,
+            time=rest.time, cost=rest.cost,
             questions=ask(
-                job=job, read=read, survey=surveyed.value, cost=priced.value, time=timed.value, proofs=ordered,
+                job=job, read=read, survey=surveyed.value, cost=rest.cost, time=rest.time, proofs=ordered,
                 finishers=shop.finishers, is_bare=request.is_bare, table_options=table_options,
             ),
             proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
             programs=(*programs.sheets, *together.sheets), jaw_forms=formed.forms, jaw_programs=formed.sheets,
-            concerns=noted.value, ways=clampings.ways_of(held.choice.sequences),
-            cutter_uses=() if lack else worn.value, loading=wrong.value, table_loads=loads,
+            concerns=rest.concerns, ways=clampings.ways_of(held.choice.sequences),
+            cutter_uses=rest.cutter_uses, loading=wrong.value, table_loads=loads,
             table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value,
-            bench=hands.bench, packing=hands.packing, due=job.order.due, finish_orders=sent.value,
+            bench=rest.bench, packing=rest.packing, due=job.order.due, finish_orders=rest.finish_orders,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,
