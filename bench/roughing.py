@@ -37,7 +37,7 @@ LEAST_RATIO = 0.02
 ACCEL_MM_PER_S2, RAPID_MM_PER_S, STOP_RAD, JUMP_MM_PER_S = 5000.0, 400.0, math.radians(60.0), 20.0
 SPEEDS = Speeds(
     speed_rad_per_s=972.0, tooth_feed_mm=0.08, feed_mm_per_s=37.0, ramp_mm_per_s=18.5, plunge_mm_per_s=11.0,
-    air_mm_per_s=111.0,
+    air_mm_per_s=111.0, slot_mm_per_s=22.2,
 )  # fmt: skip
 FAR = 90.0
 

@@ -11,6 +11,7 @@ from stages.loads.test_loads import CLAMPING, MILL_12, TAP
 
 from proveout.jobs.binding import pass_limits
 from proveout.model.loads import PassLoad
+from proveout.model.pace import Pace
 from proveout.model.plan import PassLimit, Round
 from proveout.model.proof import Tighten
 from proveout.model.shop import Cutter, Machine
@@ -22,12 +23,12 @@ NAME = "p"
 
 def limit_of(
     *, tool: Cutter = MILL_12, machine: Machine = MILL, kind: PassKind = "rough", speed: float = OWN,
-    tooth: float = 0.06, rounds: tuple[Round, ...] = (), lack: str = "",
+    tooth: float = 0.06, rounds: tuple[Round, ...] = (), lack: str = "", pace: Pace | None = None,
 ) -> PassLimit:  # fmt: skip
     one = Pass(
         id=NAME, kind=kind, clamping_id="c1", tilt_id="up", cutter_id=tool.id, feature="", face_ids=(),
         speed_rad_per_s=speed, tooth_feed_mm=tooth, radial_mm=3.6, axial_mm=6.0, moves_digest="", moves_count=2,
-        cut_length_mm=1.0,
+        cut_length_mm=1.0, pace=pace,
     )  # fmt: skip
     load = PassLoad(
         pass_id=NAME, clamping_id="c1", is_tilted=False, tangential_n=1.0, plane_n=1.0, axial_n=1.0, torque_n_mm=1.0,
@@ -52,6 +53,8 @@ def test_the_speed_is_bound_by_the_lowest_of_three() -> None:
     assert limit_of(machine=slow, speed=700.0).speed_by == "top speed of the spindle"
     rated = msgspec.structs.replace(MILL_12, speed_max_rad_per_s=700.0)
     assert limit_of(tool=rated, speed=700.0).speed_by == "rated speed of the cutter"
+    held = msgspec.structs.replace(MILL_12, speed_max_rad_per_s=800.0, holder_speed_max_rad_per_s=700.0)
+    assert limit_of(tool=held, speed=700.0).speed_by == "rated speed of the holder"
 
 
 def test_the_feed_is_bound_by_cutter_machine_thread_or_who_asked() -> None:
@@ -64,6 +67,30 @@ def test_the_feed_is_bound_by_cutter_machine_thread_or_who_asked() -> None:
     assert limit_of(kind="finish wall", tooth=0.06, rounds=(by_grip,)).feed_by == "tooth feed of the cutter"
     brake = asked("feed_ratio", "holding:c1:rotary brake", subject="c1")
     assert limit_of(kind="finish floor", tooth=0.03, rounds=(brake,)).feed_by == "rotary brake"
+
+
+def paced(feed_by: str = "thickest chip of the cutter", depth_by: str = "cutter and part") -> Pace:
+    return Pace(
+        speed_by="top speed of the spindle", feed_by=feed_by, depth_by=depth_by, axial_ratio=0.5, feed_floor_ratio=0.4
+    )
+
+
+def test_a_chosen_pace_says_what_stopped_it_and_the_rounds_what_they_asked_for() -> None:
+    """Of a level that grip and brake brought down, the proof that last asked; power that still binds comes first."""
+    own = limit_of(pace=paced(depth_by="deepest cut of the cutter"))
+    assert (own.speed_by, own.feed_by, own.depth_by) == (
+        "top speed of the spindle", "thickest chip of the cutter", "deepest cut of the cutter",
+    )  # fmt: skip
+    grip, brake = asked("axial_ratio", "holding:c1:grip"), asked("axial_ratio", "holding:c1:rotary brake")
+    assert limit_of(pace=paced(), rounds=(grip,)).depth_by == "grip"
+    assert limit_of(pace=paced(), rounds=(grip, brake)).depth_by == "rotary brake"
+    assert limit_of(pace=paced(depth_by="power of the spindle"), rounds=(grip,)).depth_by == "power of the spindle"
+    slow = asked("feed_ratio", "holding:c1:rotary brake")
+    assert limit_of(kind="finish floor", pace=paced(), rounds=(slow,)).feed_by == "rotary brake"
+    by_machine = paced(feed_by="top feed of the machine")
+    assert limit_of(kind="finish floor", pace=by_machine, rounds=(slow,)).feed_by == "top feed of the machine"
+    bent = paced(feed_by="bending of the cutter")
+    assert limit_of(kind="finish wall", pace=bent).feed_by == "bending of the cutter"
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,15 @@ OF_CURVES = {"limit-depths", "lobe-depth", "mean-slot-forces", "turning-forces"}
     "arcs", "edge", "edges-in-cut", "peak-chips", "turn-forces", "engagements-of", "stepped-deflections",
 }  # fmt: skip
 OF_CURVES |= {
+    "edge",
+    "lasting-torque",
+    "torques-at-edge",
+    "highest-speed",
+    "fastest-feed",
+    "fastest-depth",
+    "largest-feed",
+}
+OF_CURVES |= {
     "fit-unit-force",
     "limit-depths",
     "limit-depths-of-roots",

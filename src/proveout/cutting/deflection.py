@@ -11,9 +11,11 @@ from proveout.quantities.bounds import above_zero, between, zero_or_more
 
 # stiffness of a fluted end mill is that of a plain bar of 0.80 times its diameter (source key end_mill_compliance)
 FLUTED_DIAMETER_RATIO = 0.80
-# high-speed steel at the low end, carbide of little cobalt at the high end (source key carbide_elasticity, from
-# memory): nobody writes which of both a cutter is
-ELASTIC_LOW_MPA, ELASTIC_HIGH_MPA = 210_000.0, 650_000.0
+# carbide of much and of little cobalt, high-speed steel, and both where nobody wrote which of them a cutter is (source
+# key carbide_elasticity, from memory)
+ELASTIC_ENDS_MPA: dict[str | None, tuple[float, float]] = {
+    "carbide": (500_000.0, 650_000.0), "high-speed steel": (210_000.0, 210_000.0), None: (210_000.0, 650_000.0)
+}  # fmt: skip
 # common practice, no source: holder and spindle give way as well
 GIVING_WAY_RATIO = 3.0
 

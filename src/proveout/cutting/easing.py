@@ -8,12 +8,17 @@ from proveout.cutting.engaged_length import HELIX_LOW_RAD, engaged_height_mm
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.proof import Tighten
+from proveout.model.work import Pass
 
 RESERVE_LIMIT = 1.0
-# tightening goes in fixed steps of a twentieth; the defaults are those of the passes
-STEP = 0.05
-STEP_LEAST, STEP_MOST = 0.3, 0.8
-STEP_WORTH = 0.002  # a smaller step would cost a round and bring nothing
+# tightening goes in fixed steps of a hundredth; the defaults are those of the passes
+STEP = 0.01
+STEP_LEAST, STEP_MOST = 0.3, 0.97
+FURTHER_RATIO = 0.98
+"""Goes so far beyond what is missing: a force that falls less than its cause would else never be reached."""
+FEED_EXPONENT = 1.5
+"""A force falls less than the feed, as an edge that cuts little still rubs: the feed goes down by more."""
+STEP_WORTH = 0.0005  # a smaller step would cost a round and bring nothing
 AXIAL_DEFAULT, AXIAL_FLOOR = 0.5, 0.02
 CORNER_DEFAULT = 1.5
 WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
@@ -23,33 +28,50 @@ ROUGHING = ("face", "rough", "rough corners")
 
 
 def tighten_cut(
-    load: PassLoad, reserve: float, kind: str, cutter_id: str, diameter_mm: float, limits: Limits
-) -> Tighten | None:
+    load: PassLoad, reserve: float, one: Pass, diameter_mm: float, limits: Limits
+) -> Tighten | None:  # fmt: skip
     """The next step: shallower levels for roughing and walls, else a slower feed; None when none is left.
 
     A wall at its shallowest step goes on with a slower feed. A tap's feed is its pitch: there is nothing to slow.
+
+    A pass whose pace was chosen is eased from there, a wall by its feed first, and no feed below the thinnest chip.
     """
+    kind, pace = one.kind, one.pace
     if reserve >= RESERVE_LIMIT or (load.plane_n <= 0.0 and kind not in DRILLING):
         return None
-    subject = f"{load.clamping_id}/{cutter_id}"
-    share = max(STEP_LEAST, min(STEP_MOST, math.floor(reserve / STEP) * STEP))
+    subject = f"{load.clamping_id}/{one.cutter_id}"
+    feed_floor = FEED_FLOOR if pace is None else pace.feed_floor_ratio
     if kind in ROUGHING:
         usual = CORNER_DEFAULT if kind == "rough corners" else AXIAL_DEFAULT
         quantity, floor = "axial_ratio", AXIAL_FLOOR
+        usual = usual if pace is None else pace.axial_ratio
         now = min(usual, limits.of(quantity, subject, usual))
+    elif kind == "finish wall" and pace is not None and _feed_of_wall(limits, subject) > feed_floor + STEP_WORTH:
+        # its edges lean: until it is much shallower a wall pass pushes no less, and a thinner chip costs less time
+        quantity, now, floor = "wall_feed_ratio", _feed_of_wall(limits, subject), feed_floor
     elif kind == "finish wall":
         deep = min(load.axial_mm, _in_cut_mm(load, diameter_mm))
         now = min(limits.of("wall_ratio", subject, WALL_DEFAULT), deep / diameter_mm)
         quantity, floor = "wall_ratio", WALL_FLOOR
     else:
-        quantity, now, floor = "feed_ratio", limits.of("feed_ratio", subject, FEED_DEFAULT), FEED_FLOOR
+        quantity, now, floor = "feed_ratio", limits.of("feed_ratio", subject, FEED_DEFAULT), feed_floor
     if quantity == "wall_ratio" and now < floor + STEP_WORTH:
-        quantity, floor = "wall_feed_ratio", FEED_FLOOR
-        now = limits.of(quantity, subject, FEED_DEFAULT)
-    bound = max(floor, round(now * share, 4))
+        quantity, floor = "wall_feed_ratio", feed_floor
+        now = _feed_of_wall(limits, subject)
+    bound = max(floor, round(now * _share(reserve, is_feed=quantity.endswith("feed_ratio")), 4))
     if bound > now - STEP_WORTH:
         return None
     return Tighten(subject=subject, quantity=quantity, bound=bound, unit="of the usual")
+
+
+def _feed_of_wall(limits: Limits, subject: str) -> float:
+    return limits.of("wall_feed_ratio", subject, FEED_DEFAULT)
+
+
+def _share(reserve: float, *, is_feed: bool) -> float:
+    """How much of the present depth or feed is left by the next step."""
+    wanted = FURTHER_RATIO * (reserve**FEED_EXPONENT if is_feed else reserve)
+    return max(STEP_LEAST, min(STEP_MOST, math.floor(wanted / STEP + 1e-9) * STEP))
 
 
 def _in_cut_mm(load: PassLoad, diameter_mm: float) -> float:

@@ -8,6 +8,9 @@ from proveout.quantities.bounds import above_zero, between
 from proveout.quantities.errors import OutOfRange
 
 THREAD_HALF_ANGLE_RAD = math.pi / 6.0
+TAP_DULL_RATIO = 2.0
+# long-chipping aluminium in the tap maker's formula (source key tap_torque_catalogue), doubled for a dull tap
+TAP_PRESSURE_MPA = TAP_DULL_RATIO * 800.0
 
 
 def tap_torque_n_mm(

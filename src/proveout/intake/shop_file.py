@@ -9,6 +9,7 @@ from typing import Any, Protocol, TypeVar
 
 from proveout.intake import shop_words as words
 from proveout.intake.bodies_file import bed_of_words, head_of_words, probe_of_words, refuse_sunk_vise, table_of_words
+from proveout.intake.cutter_ranges import refuse_crossed_ranges, with_rated_speed
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.inspection_words import inspection_of_words
 from proveout.intake.measured_files import readings_of_words, responses_of_words
@@ -121,8 +122,9 @@ def cutter_from_words(raw: Mapping[str, Any], place: Place, assumed: list[str]) 
                 do="add tip_angle_deg = ...",
             )  # fmt: skip
         values["tip_angle_rad"] = math.pi
-    cutter = Cutter(**values)
+    cutter = Cutter(**with_rated_speed(values, place))
     _refuse_impossible(cutter, place)
+    refuse_crossed_ranges(cutter, place)
     return cutter
 
 

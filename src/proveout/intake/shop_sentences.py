@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 
 from proveout.intake.accuracy_words import unknown_accuracy
+from proveout.intake.cutter_ranges import range_words
 from proveout.intake.inspection_words import inspection_sentence
 from proveout.intake.measured_sentences import measured_words
 from proveout.intake.toml_words import WEEKDAYS, plain
@@ -33,6 +34,7 @@ def understood(shop: Shop) -> list[str]:
         *(_vise(vise) for vise in shop.vises),
         *(_jaws(jaws) for jaws in shop.jaws),
         *_cutter_groups(shop.cutters),
+        *(range_words(cutter) for cutter in shop.cutters if cutter.is_range),
         *_bar_groups(shop),
         _saw(shop),
         *(_finisher(finisher, shop.currency) for finisher in shop.finishers),

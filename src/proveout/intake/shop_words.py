@@ -255,11 +255,29 @@ CUTTER = Section(
             low=100.0, high=100_000.0, field="speed_max_rad_per_s",
         ),
         Word(
-            stem="cutting_speed", text="cutting speed in the shop's alloy", measure="cutting speed", low=1.0,
-                high=3000.0,
-            field="cutting_speed_mm_per_s", must=True,
+            stem="holder_speed_max", text="highest speed that its holder alone is rated for, where it is lower",
+            measure="spindle speed", low=100.0, high=100_000.0, field="holder_speed_max_rad_per_s",
         ),
-        _length("tooth_feed", "feed per edge; of a tap ignored", 0.0005, 2.0, field="tooth_feed_mm", must=True),
+        Word(
+            stem="cutting_speed", text="cutting speed in the shop's alloy, kept as it is; with cutting_speed_low the "
+            "highest of a range; left out, the cutter may run as fast as it is rated", measure="cutting speed",
+            low=1.0, high=3000.0, field="cutting_speed_mm_per_s",
+        ),
+        Word(
+            stem="cutting_speed_low", text="lowest cutting speed of a range of which the plan takes the fastest that "
+            "spindle, ratings, power and torque allow", measure="cutting speed", low=1.0, high=3000.0,
+            field="cutting_speed_low_mm_per_s",
+        ),
+        _length("tooth_feed", "feed per edge, kept as it is; with chip_low the thickest chip that an edge may take; of "
+            "a tap ignored", 0.0005, 2.0, field="tooth_feed_mm", must=True),
+        _length("chip_low", "thinnest chip that is still cut and not rubbed off; with it the plan takes the feed at "
+            "which the thickest chip of a turn comes nearest to tooth_feed", 0.0002, 2.0, field="chip_low_mm"),
+        _text("made_of", "what its edges are made of, which says how far it bends; left out, either of both", "choice",
+            choices=("carbide", "high-speed steel")),
+        _length("axial_max", "deepest roughing cut that the plan may take; left out, half the diameter", 0.05, 300.0,
+            field="axial_max_mm"),
+        _length("radial_max", "widest roughing cut that the plan may take, half the diameter at the most; left out, "
+            "two fifths", 0.05, 125.0, field="radial_max_mm"),
         Word(stem="life", text="cutting minutes before it is changed", measure="minutes", low=1.0, high=1e5,
             field="life_s"),
         WEAR,
@@ -306,7 +324,7 @@ CRIB = Section(
     name="crib",
     text="the cutters; a key given here serves every cutter that does not have it",
     must=True,
-    words=_shared(CUTTER.words, "holder_diameter", "holder_length", "speed_max", "life"),
+    words=_shared(CUTTER.words, "holder_diameter", "holder_length", "speed_max", "holder_speed_max", "made_of", "life"),
 )
 RACK_STEMS = ("alloy", "condition", "corner_radius", "bow", "twist", "lengths", "price_per_kg")
 RACK = Section(

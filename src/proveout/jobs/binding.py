@@ -7,6 +7,20 @@ from collections.abc import Mapping
 
 from proveout.model.loads import PassLoad
 from proveout.model.measured import EFFICIENCY
+from proveout.model.pace import (
+    AS_PLANNED,
+    BENT,
+    OWN_FEED,
+    OWN_SPEED,
+    PITCH,
+    POWER,
+    RATED,
+    RATED_HOLDER,
+    THICK,
+    TOP_FEED,
+    TOP_SPEED,
+    TORQUE,
+)
 from proveout.model.plan import PassLimit, Round
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Clamping, Pass
@@ -14,14 +28,12 @@ from proveout.model.work import Clamping, Pass
 SAME_RATIO = 1e-6
 # what a proof that asked for lighter work is about, by its id: that of a second cutter has the cutter's name after it
 CAUSES = {
-    "power": "power of the spindle", "torque": "torque of the spindle", "grip": "grip", "bearing": "jaws",
-    "rotary brake": "rotary brake",
+    "power": POWER, "torque": TORQUE, "grip": "grip", "bearing": "jaws", "rotary brake": "rotary brake",
 }  # fmt: skip
 CHATTER = "chatter"
 ROUGHING = ("face", "rough", "rough corners")
-OWN_SPEED, RATED, TOP_SPEED = "cutting speed of the cutter", "rated speed of the cutter", "top speed of the spindle"
-OWN_FEED, TOP_FEED, PITCH = "tooth feed of the cutter", "top feed of the machine", "pitch of the thread"
-AS_PLANNED = "cutter and part"
+# by subject and quantity of a limit that the rounds tightened, the proof that last asked for it
+Asked = Mapping[tuple[str, str], str]
 
 
 def pass_limits(
@@ -51,7 +63,7 @@ def pass_limits(
         found.append(
             PassLimit(
                 pass_id=one.id, speed_by=_speed_by(one, cutter, machine), feed_by=_feed_by(one, cutter, machine, asked),
-                depth_by=_cause(one, deep, asked) or AS_PLANNED,
+                depth_by=_depth_by(one, deep, asked),
                 power_ratio=None if power is None else round(power, 4),
                 reserve_ratio=None if lack else reserves.get(one.id),
             )
@@ -61,25 +73,38 @@ def pass_limits(
 
 def _speed_by(one: Pass, cutter: Cutter, machine: Machine) -> str:
     """The lowest of what cutter, its rating and the spindle allow; the cutter's own where two are alike."""
+    if one.pace is not None:
+        return one.pace.speed_by
     own = 2.0 * cutter.cutting_speed_mm_per_s / cutter.diameter_mm
     if one.speed_rad_per_s >= own * (1.0 - SAME_RATIO):
         return OWN_SPEED
-    rated = cutter.speed_max_rad_per_s
-    return RATED if rated is not None and rated < machine.speed_max_rad_per_s else TOP_SPEED
+    rated, holder = cutter.rated_rad_per_s, cutter.holder_speed_max_rad_per_s
+    if rated is None or rated >= machine.speed_max_rad_per_s:
+        return TOP_SPEED
+    return RATED_HOLDER if holder is not None and holder <= rated else RATED
 
 
-def _feed_by(one: Pass, cutter: Cutter, machine: Machine, asked: Mapping[tuple[str, str], str]) -> str:
+def _feed_by(one: Pass, cutter: Cutter, machine: Machine, asked: Asked) -> str:
     if one.kind in ("tap", "mill thread") and cutter.kind == "tap":
         return PITCH
+    quantity = "wall_feed_ratio" if one.kind == "finish wall" else "feed_ratio"
+    if one.pace is not None:
+        # of what stopped the feed, the rounds lowered the chip alone
+        is_eased = one.kind not in ROUGHING and one.pace.feed_by in (THICK, OWN_FEED)
+        return (_cause(one, (quantity,), asked) if is_eased else "") or one.pace.feed_by
     wanted = one.tooth_feed_mm * max(cutter.flutes_count, 1) * one.speed_rad_per_s / (2.0 * math.pi)
     if wanted > machine.feed_max_mm_per_s * (1.0 + SAME_RATIO):
         return TOP_FEED
-    quantity = "wall_feed_ratio" if one.kind == "finish wall" else "feed_ratio"
     is_slowed = one.kind not in ROUGHING and one.tooth_feed_mm < cutter.tooth_feed_mm * (1.0 - SAME_RATIO)
     return (_cause(one, (quantity,), asked) if is_slowed else "") or OWN_FEED
 
 
-def _cause(one: Pass, quantities: tuple[str, ...], asked: Mapping[tuple[str, str], str]) -> str:
+def _depth_by(one: Pass, quantities: tuple[str, ...], asked: Asked) -> str:
+    own = AS_PLANNED if one.pace is None else one.pace.depth_by
+    return own if own in (POWER, TORQUE, BENT) else _cause(one, quantities, asked) or own
+
+
+def _cause(one: Pass, quantities: tuple[str, ...], asked: Asked) -> str:
     """What the proof is about that last tightened one of these for the pass's cutter or its clamping."""
     for quantity in quantities:
         for subject in (f"{one.clamping_id}/{one.cutter_id}", one.clamping_id):

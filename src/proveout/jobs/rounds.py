@@ -68,7 +68,7 @@ def iterate(
     limits = Limits()
     rounds: list[Round] = []
     coarse = COARSE_RATIO
-    made = _make(request, survey, target, blank, placed, limits, store, run, picked)
+    made = _make(request, survey, target, blank, placed, limits, store, run, picked, windows)
     replayed_count, effort_count = 0, 0
     history: dict[tuple[str, str, str], list[float]] = {}
     while True:
@@ -103,7 +103,7 @@ def iterate(
                 history.setdefault(_key(proof.claim, proof.tighten), []).append(proof.margin)
         limits = tighter
         run.check("passes", f"round {len(rounds) + 1}")
-        made = _make(request, survey, target, blank, placed, limits, store, run, picked)
+        made = _make(request, survey, target, blank, placed, limits, store, run, picked, windows)
 
 
 def _remedies(failing: tuple[Proof, ...], history: dict[tuple[str, str, str], list[float]]) -> tuple[Tighten, ...]:
@@ -145,14 +145,16 @@ def _feed_s(plan: PassPlan) -> float:
 
 def _make(
     request: Request, survey: Survey, target: Target, blank: Blank, placed: tuple[Clamping, ...], limits: Limits,
-    store: Store, run: Run, picked: Decision[CutterChoice],
+    store: Store, run: Run, picked: Decision[CutterChoice], windows: tuple[Window, ...],
 ) -> Made:  # fmt: skip
     from proveout.stages.passes.decide import decide as decide_passes
 
     shop = request.shop
     made = store.get(
         "passes", decide_passes, target=target, survey=survey, blank=blank, clampings=placed, choice=picked.value,
-        cutters=shop.cutters, machines={m.id: m for m in shop.machines}, limits=limits, run=run,
+        cutters=shop.cutters, machines={m.id: m for m in shop.machines}, limits=limits,
+        pressure_mpa=shop.cutting_pressure_mpa, exponent_ratio=shop.cutting_exponent_ratio, alloys=shop.alloys,
+        widths_mm=_widths_mm(windows), run=run,
     )  # fmt: skip
     return Made(passes=made.value, proofs=(*picked.proofs, *made.proofs))
 

@@ -186,6 +186,12 @@ class Jaws(Noun, frozen=True, kw_only=True):
 class Cutter(Noun, frozen=True, kw_only=True):
     """A cutter in its holder. `cutting` are the pieces with edges, `body` the shank and holder; tip at z = 0.
 
+    cutting_speed_mm_per_s, tooth_feed_mm: kept as written, unless a low end stands beside them.
+    cutting_speed_low_mm_per_s: None: the speed is kept; else the fastest up to cutting_speed_mm_per_s is chosen.
+    chip_low_mm: None: the feed is kept; else it is chosen so that the thickest chip of a turn is from chip_low_mm to
+    tooth_feed_mm thick.  axial_max_mm, radial_max_mm: deepest and widest roughing; None: as the passes are wont to go.
+    holder_speed_max_rad_per_s: rating of the holder alone, None where speed_max_rad_per_s is that of both.
+    made_of: None where nobody wrote it.
     wear_mm_per_s: how far the surface that it leaves moves for each second it is used; None when nobody measured it.
     """
 
@@ -209,6 +215,25 @@ class Cutter(Noun, frozen=True, kw_only=True):
     life_s: float | None
     price: float
     wear_mm_per_s: Fact | None = None
+    cutting_speed_low_mm_per_s: float | None = None
+    chip_low_mm: float | None = None
+    axial_max_mm: float | None = None
+    radial_max_mm: float | None = None
+    holder_speed_max_rad_per_s: float | None = None
+    made_of: Literal["carbide", "high-speed steel"] | None = None
+
+    @property
+    def rated_rad_per_s(self) -> float | None:
+        """The lower of what cutter and holder are rated for; None where nobody wrote the cutter's."""
+        if self.speed_max_rad_per_s is None or self.holder_speed_max_rad_per_s is None:
+            return self.speed_max_rad_per_s
+        return min(self.speed_max_rad_per_s, self.holder_speed_max_rad_per_s)
+
+    @property
+    def is_range(self) -> bool:
+        """Whether the owner left something between ends or below a most, for the plan to choose."""
+        chosen = (self.cutting_speed_low_mm_per_s, self.chip_low_mm, self.axial_max_mm, self.radial_max_mm)
+        return any(value is not None for value in chosen)
 
     @property
     def gauge_mm(self) -> float:

@@ -12,6 +12,7 @@ from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact
 from proveout.model.features import Feature
 from proveout.model.moves import Moves
+from proveout.model.pace import Pace
 from proveout.model.reach import FaceReach
 from proveout.model.shop import Noun
 
@@ -214,7 +215,10 @@ def work_zero_mm(clamping: Clamping, stands_mm: Vector) -> Vector:
 
 
 class Pass(Noun, frozen=True, kw_only=True):
-    """One continuous run of one cutter at one tilt. `id` is clamping/tilt/cutter/kind/feature."""
+    """One continuous run of one cutter at one tilt. `id` is clamping/tilt/cutter/kind/feature.
+
+    pace: how speed, feed and depth were chosen, None of a cutter whose row leaves nothing to choose.
+    """
 
     id: str
     kind: PassKind
@@ -230,6 +234,7 @@ class Pass(Noun, frozen=True, kw_only=True):
     moves_digest: str
     moves_count: int
     cut_length_mm: float
+    pace: Pace | None = None
 
 
 class NotCut(Noun, frozen=True, kw_only=True):

@@ -273,6 +273,14 @@ def test_the_cutter_bends_by_its_stick_out() -> None:
     assert own.deflection_mm[0] == pytest.approx(0.3386, rel=2e-3)
 
 
+def test_a_cutter_of_carbide_bends_less() -> None:
+    """Worked. 500 GPa in place of 210 at the soft end: 0.3386 210 / 500 = 0.1422."""
+    carbide = msgspec.structs.replace(MILL_12, made_of="carbide")
+    assert moves_of(loaded([21.6, 21.6], tool=carbide)).deflection_mm[0] == pytest.approx(0.1422, rel=2e-3)
+    steel = msgspec.structs.replace(MILL_12, made_of="high-speed steel")
+    assert moves_of(loaded([21.6, 21.6], tool=steel)).deflection_mm[0] == pytest.approx(0.3386, rel=2e-3)
+
+
 @pytest.mark.parametrize(("width", "verdict"), [(0.8, "holds"), (0.2, "not shown"), (0.01, "fails")])
 def test_the_wall_error_is_held_against_half_the_narrowest_size(width: float, verdict: str) -> None:
     """0.339 mm at most; at least 0.667 of a third of it by 210 / 650: 0.0243. Half of the widths 0.4, 0.1, 0.005."""

@@ -174,7 +174,7 @@ def blank_of(low: tuple[float, float, float], high: tuple[float, float, float]) 
 def planned(
     *, target: Target, blank: Blank, clampings: tuple[Clamping, ...], holes: tuple[Hole, ...] = (),
     cutters: tuple[Cutter, ...] = SHOP, limits: Limits | None = None, threads: dict[str, str] | None = None,
-    widths_mm: dict[str, float] | None = None,
+    widths_mm: dict[str, float] | None = None, pressure_mpa: Fact | None = None,
 ) -> Planned:  # fmt: skip
     survey = survey_of(target, holes)
     limits = limits or Limits()
@@ -183,7 +183,7 @@ def planned(
     ).value
     decision = plan(
         target=target, survey=survey, blank=blank, clampings=clampings, choice=choice, cutters=cutters,
-        machines={"mill": MACHINE}, limits=limits, run=Run(),
+        machines={"mill": MACHINE}, limits=limits, pressure_mpa=pressure_mpa, exponent_ratio=0.25, run=Run(),
     )  # fmt: skip
     return Planned(target=target, blank=blank, clampings=clampings, choice=choice, decision=decision, cutters=cutters)
 
@@ -260,8 +260,7 @@ def kit() -> Any:
     return SimpleNamespace(**names)
 
 
-@pytest.fixture(scope="session")
-def pocketed() -> Planned:
+def pocket_plan(cutters: tuple[Cutter, ...] = SHOP, *, pressure_mpa: Fact | None = None) -> Planned:
     """60 x 40 x 20 block: pocket 24 x 16 x 8 with corners R5, step 6 deep along +x, slot 7 wide, through hole Ø6.6."""
     import manifold3d
 
@@ -288,8 +287,15 @@ def pocketed() -> Planned:
     faces = tuple(f for f in target.face_ids if f != "hole wall" and not f.startswith("plane +0.00+0.00-1.00"))
     return planned(
         target=target, blank=blank, holes=(hole_noun,),
-        clampings=(clamping_of(frame, gap_mm=44.0, faces=faces, holes=("hole A",)),),
+        clampings=(clamping_of(frame, gap_mm=44.0, faces=faces, holes=("hole A",)),), cutters=cutters,
+        pressure_mpa=pressure_mpa,
     )  # fmt: skip
+
+
+@pytest.fixture(scope="session")
+def pocketed() -> Planned:
+    """The block of pocket_plan with the cutters of SHOP."""
+    return pocket_plan()
 
 
 def _corner(middle: Array) -> str:

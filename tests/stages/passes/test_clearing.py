@@ -38,7 +38,7 @@ def test_what_counts_as_cleared_was_under_the_cutter(
     track = Track(resolution_mm=0.001, clear_mm=5.0)
     speeds = Speeds(
         speed_rad_per_s=100.0, tooth_feed_mm=0.05, feed_mm_per_s=10.0, plunge_mm_per_s=2.0, ramp_mm_per_s=5.0,
-        air_mm_per_s=50.0,
+        air_mm_per_s=50.0, slot_mm_per_s=6.0,
     )  # fmt: skip
     cleared = clear(
         view=view, track=track, speeds=speeds, z_mm=-1.0, obstacle=obstacle, todo=todo, radius_mm=radius,

@@ -21,7 +21,7 @@ from proveout.stages.passes.view import TiltView
 RADIUS, TARGET, DEPTH = 4.0, 1.6, 6.0
 SPEEDS = Speeds(
     speed_rad_per_s=100.0, tooth_feed_mm=0.05, feed_mm_per_s=10.0, plunge_mm_per_s=2.0, ramp_mm_per_s=5.0,
-    air_mm_per_s=50.0,
+    air_mm_per_s=50.0, slot_mm_per_s=6.0,
 )  # fmt: skip
 
 

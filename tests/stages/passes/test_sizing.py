@@ -110,7 +110,7 @@ def test_once_round_ends_in_the_middle_and_passes_its_start() -> None:
     track.enter(x_mm=3.0, y_mm=4.0, z_mm=11.0, feed_mm_per_s=10.0, from_mm=11.0)
     speeds = Speeds(
         speed_rad_per_s=1.0, tooth_feed_mm=0.1, feed_mm_per_s=8.0, ramp_mm_per_s=4.0, plunge_mm_per_s=2.0,
-        air_mm_per_s=30.0,
+        air_mm_per_s=30.0, slot_mm_per_s=4.8,
     )  # fmt: skip
     once_round(track, speeds, seat_mm=(3.0, 4.0), to_mm=2.0, swing_mm=0.5)
     points = track.moves().straight(within_mm=1e-5).points

@@ -24,7 +24,7 @@ def cut_s(
     """
     if cutter.tooth_feed_mm <= 0.0 or cutter.cutting_speed_mm_per_s <= 0.0 or cutter.flutes_count < 1:
         return None
-    most = min(machine.speed_max_rad_per_s, cutter.speed_max_rad_per_s or math.inf)
+    most = min(machine.speed_max_rad_per_s, cutter.rated_rad_per_s or math.inf)
     own = spindle_speed_rad_per_s(
         cutting_speed_mm_per_s=cutter.cutting_speed_mm_per_s, diameter_mm=cutter.diameter_mm
     )  # fmt: skip

@@ -42,7 +42,7 @@ def decide(
     by_vise, by_jaws = {v.id: v for v in vises}, {j.id: j for j in jaws}
     by_machine = {m.id: m for m in machines}
     diameters = {c.id: c.diameter_mm for c in cutters}
-    kinds = {p.id: (p.kind, p.cutter_id, diameters[p.cutter_id]) for p in plan.passes}
+    kinds = {p.id: (p, diameters[p.cutter_id]) for p in plan.passes}
     holds: list[Hold] = []
     proofs: list[Proof] = []
     by_pass = {m.pass_id: m for m in moves or ()}

@@ -11,6 +11,7 @@ from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.shop import Jaws, Noun
+from proveout.model.work import Pass
 from proveout.stages.holding.by_move import MoveHold
 from proveout.stages.holding.gripping import Grip, Hold, bearing_mpa, push_of, reckoned
 from proveout.stages.holding.move_words import (
@@ -38,8 +39,8 @@ GRIP_FORMULA = (
 BEARING_FORMULA = f"p = (P + F_y + E / 2) / (L H) at the worst corner of the patch; {TERMS}"
 
 
-# kind, cutter and its diameter in mm, by pass
-Kinds = dict[str, tuple[str, str, float]]
+# the pass and the diameter of its cutter in mm, by pass
+Kinds = dict[str, tuple[Pass, float]]
 WRITE = "write where the value comes from (source) and its lowest and highest (low, high) into the shop file"
 
 

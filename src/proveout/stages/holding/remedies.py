@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from proveout.cutting.easing import STEP
 from proveout.model.proof import Tighten
 
 # common practice, no source: below a third of its usual torque a screw vise closes too unevenly to be reckoned with
 PRELOAD_FLOOR = 0.3
+STEP = 0.05
 # of the yield: what the jaws alone may take, so that the cut's own push finds room beside it
 AT_REST_MOST = 0.7
 

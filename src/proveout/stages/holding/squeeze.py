@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from proveout.cutting.easing import STEP
 from proveout.grip.strip import RESERVE_ASKED, buckling_load_n, reserve_told
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, Tighten, prove
@@ -12,7 +11,7 @@ from proveout.model.shop import Noun
 from proveout.model.work import Clamping, Vector
 from proveout.stages.holding.gripping import Grip
 from proveout.stages.holding.proofs import force_words
-from proveout.stages.holding.remedies import PRELOAD_FLOOR
+from proveout.stages.holding.remedies import PRELOAD_FLOOR, STEP
 
 FORMULA = (
     "P_cr = pi^2 E I / g^2 of a strip with free ends, I = w t^3 / 12; found: P_cr / P. t, least of finished and sawn "

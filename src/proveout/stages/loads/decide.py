@@ -5,10 +5,17 @@ from __future__ import annotations
 import msgspec
 import numpy as np
 
-from proveout.cutting.drilling import drill_thrust_n, drill_torque_n_mm
+from proveout.cutting.drilling import (
+    DRILL_FEED_MOST_MM,
+    DRILL_MATERIAL_RATIO,
+    DRILL_MOST_MM,
+    DRILL_WORN_RATIO,
+    drill_thrust_n,
+    drill_torque_n_mm,
+)
 from proveout.cutting.edge_coefficients import coefficients_of
 from proveout.cutting.edge_models import RUNOUT_MM, EdgeEnds, edge_ends
-from proveout.cutting.tapping import tap_torque_by_pitch_n_mm
+from proveout.cutting.tapping import TAP_DULL_RATIO, TAP_PRESSURE_MPA, tap_torque_by_pitch_n_mm
 from proveout.geometry.boxes import box_corners
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
@@ -20,23 +27,11 @@ from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import HOLE_KINDS, Blank, Clamping, Pass, PassCut, PassPlan
 from proveout.stages.loads.finish import finish_proofs
-from proveout.stages.loads.found import (
-    DRILL_FEED_MOST_MM,
-    DRILL_MOST_MM,
-    FoundPass,
-    Told,
-    drill_size_mm,
-)
+from proveout.stages.loads.found import FoundPass, Told, drill_size_mm
 from proveout.stages.loads.milling import MilledMoves, MillingLoad, milled_moves, milling_load
 from proveout.stages.loads.moves import Site, bored_loads, envelope, is_leaning, milled_loads
 from proveout.stages.loads.proofs import spindle_proofs
 
-DRILL_WORN_RATIO = 1.3
-# aluminium of HB 100 in the drill maker's formula (source key twist_drill_formula), raised for a worn drill
-DRILL_MATERIAL_RATIO = 1.01 * DRILL_WORN_RATIO
-TAP_DULL_RATIO = 2.0
-# long-chipping aluminium in the tap maker's formula (source key tap_torque_catalogue), doubled for a dull tap
-TAP_PRESSURE_MPA = TAP_DULL_RATIO * 800.0
 CHIPS_ASKED = 5
 
 

@@ -1,27 +1,18 @@
-"""What the loads mean for finished faces: the error a bent cutter leaves on walls, and chips too thin to be cut."""
+"""What the loads mean for finished faces: the error a bent cutter leaves on walls; and the chips of every cutter."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from proveout.cutting.deflection import (
-    ELASTIC_HIGH_MPA,
-    ELASTIC_LOW_MPA,
+    ELASTIC_ENDS_MPA,
     FLUTED_DIAMETER_RATIO,
     GIVING_WAY_RATIO,
 )
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, prove
+from proveout.stages.loads.chips import WALL_KINDS, chip_proofs
 from proveout.stages.loads.found import FoundPass, Told
-
-WALL_KINDS = ("finish wall", "finish surface")
-FINISH_KINDS = (*WALL_KINDS, "finish floor")
-EDGE_RADIUS_MM = 0.005
-"""Common practice, no source: the edge of a sharp cutter for aluminium is rounded about so much; a thinner chip is
-pushed aside, not cut, and clouds the face."""
-MAIN_SECTION_RATIO = 0.5
-"""Moves with less than this share of the pass's largest section are on their way in or out; what they rub is cut over
-by the ones that follow, or is the way out in the air."""
 
 
 def finish_proofs(told: Told, widths_mm: dict[str, float]) -> tuple[Proof, ...]:
@@ -37,7 +28,7 @@ def finish_proofs(told: Told, widths_mm: dict[str, float]) -> tuple[Proof, ...]:
             if f.one.cutter_id == cutter_id and told.machine_of(f.one).id == machine_id and f.moves is not None
         ]
         proofs.extend(_wall(told, machine_id, mine, widths_mm))
-        proofs.extend(_chip(told, machine_id, mine))
+        proofs.extend(chip_proofs(told, machine_id, mine))
     return tuple(proofs)
 
 
@@ -56,6 +47,7 @@ def _wall(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: dict[st
     assert worst.moves is not None
     bent = worst.moves.loads.deflection_mm
     at, cutter = int(np.argmax(bent)), told.cutters[worst.one.cutter_id]
+    soft, stiff = ELASTIC_ENDS_MPA[cutter.made_of]
     move, least_n = int(worst.moves.loads.rows[at]), worst.load.plane_n * worst.share
     return [
         prove(
@@ -83,7 +75,7 @@ def _wall(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: dict[st
                         cutter.shank_diameter_mm or cutter.diameter_mm, "mm", "shop-file", "owner's guess"
                     ),
                     "E": Fact(
-                        low=ELASTIC_LOW_MPA, nominal=(ELASTIC_LOW_MPA + ELASTIC_HIGH_MPA) / 2.0, high=ELASTIC_HIGH_MPA,
+                        low=soft, nominal=(soft + stiff) / 2.0, high=stiff,
                         unit="MPa", source="carbide_elasticity", strength="from memory",
                     ),
                     "giving way": Fact(
@@ -94,44 +86,5 @@ def _wall(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: dict[st
             ),
             decides="measure this wall on the first piece at its top and its bottom",
             remedy="a second pass at the same size, a shorter stick-out, or less left for this pass",
-        )
-    ]  # fmt: skip
-
-
-def _chip(told: Told, machine_id: str, mine: list[FoundPass]) -> list[Proof]:
-    tried: list[tuple[float, int, FoundPass]] = []
-    for found in mine:
-        if found.one.kind not in FINISH_KINDS or found.moves is None or found.milled is None:
-            continue
-        chips, section = found.milled.chip_low_mm, found.milled.radial_mm * found.milled.axial_mm
-        main = np.flatnonzero((section > MAIN_SECTION_RATIO * section.max(initial=0.0)) & (chips > 0.0))
-        if len(main):
-            at = int(main[np.argmin(chips[main])])
-            tried.append((float(chips[at]), at, found))
-    if not tried:
-        return []
-    least, at, worst = min(tried, key=lambda t: (t[0], t[2].load.pass_id))
-    assert worst.moves is not None
-    assert worst.milled is not None
-    cutter, move = told.cutters[worst.one.cutter_id], int(worst.moves.loads.rows[at])
-    feed = round(float(worst.milled.tooth_feed_mm[at]), 6)
-    return [
-        prove(
-            id=f"loads:{machine_id}:{cutter.id}:thinnest chip", stage="loads", subject=worst.load.pass_id,
-            claim="the thickest chip of a turn is thicker than the cutter's edge is round, so that the edge cuts and "
-            f"does not rub; thinnest is move {move} of this pass", sense="at least",
-            found_low=round(least, 6), found_high=round(float(worst.milled.chip_high_mm[at]), 6), limit=EDGE_RADIUS_MM,
-            unit="mm", blocks_release=False,
-            basis=Basis(
-                formula="h = f_z 2 sqrt(r - r^2), r = a_e / D, f_z from r = 1/2 on; a_e from the section over the "
-                "deepest that the cut can be, up to the widest", source="chip_geometry",
-                inputs={
-                    "f_z": exact_fact(feed, "mm", "own-algorithm", "assumed"),
-                    "D": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
-                    "edge radius": exact_fact(EDGE_RADIUS_MM, "mm", "workshop-practice", "common practice"),
-                },
-            ),
-            decides="look at the face of the first piece: a cloudy streak is a rubbing edge",
-            remedy="a faster feed a tooth, or more left for this pass",
         )
     ]  # fmt: skip

@@ -15,9 +15,6 @@ from proveout.model.work import Clamping, Pass, PassPlan
 from proveout.stages.loads.milling import MilledMoves
 from proveout.stages.loads.moves import MovesFound
 
-# what the drill maker's table covers; a larger drill or feed is not shown
-DRILL_MOST_MM, DRILL_FEED_MOST_MM = 40.0, 1.0
-
 
 class FoundPass(msgspec.Struct, frozen=True, kw_only=True):
     """One pass: its bound, and its moves where the replay measured them.

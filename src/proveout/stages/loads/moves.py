@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.cutting.deflection import (
-    ELASTIC_HIGH_MPA,
-    ELASTIC_LOW_MPA,
+    ELASTIC_ENDS_MPA,
     FLUTED_DIAMETER_RATIO,
     GIVING_WAY_RATIO,
     stepped_deflections_mm,
@@ -69,7 +68,7 @@ def milled_loads(
             diameter_mm=cutter.diameter_mm, shank_diameter_mm=cutter.shank_diameter_mm or cutter.diameter_mm,
             elasticity_mpa=elastic, diameter_ratio=FLUTED_DIAMETER_RATIO,
         )
-        for elastic in (ELASTIC_LOW_MPA, ELASTIC_HIGH_MPA)
+        for elastic in ELASTIC_ENDS_MPA[cutter.made_of]
     ]  # fmt: skip
     loads = MoveLoads(
         pass_id=one.id, clamping_id=site.clamping.id, rows=cuts.rows, force_low_n=-force, force_high_n=force,

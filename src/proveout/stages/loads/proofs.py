@@ -6,20 +6,16 @@ import math
 
 import numpy as np
 
+from proveout.cutting.drilling import DRILL_FEED_MOST_MM, DRILL_MOST_MM
 from proveout.cutting.easing import tighten_cut
+from proveout.cutting.spindle import lasting_torque_n_mm
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.measured import EFFICIENCY
 from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import HOLE_KINDS, Pass
 from proveout.quantities.units import MW_PER_KW, N_MM_PER_N_M, rpm_from_rad_per_s
-from proveout.stages.loads.found import (
-    DRILL_FEED_MOST_MM,
-    DRILL_MOST_MM,
-    FoundPass,
-    Told,
-    drill_size_mm,
-)
+from proveout.stages.loads.found import FoundPass, Told, drill_size_mm
 
 
 def spindle_proofs(told: Told) -> tuple[Proof, ...]:
@@ -55,7 +51,7 @@ def hardest_move_words(found: FoundPass, values: np.ndarray | None) -> str:
 
 
 def _rated_speed(cutter: Cutter, machine: Machine, fastest: float) -> Proof:
-    rated = cutter.speed_max_rad_per_s
+    rated = cutter.rated_rad_per_s
     limit = None if rated is None else min(rated, machine.speed_max_rad_per_s)
     rpm = round(rpm_from_rad_per_s(fastest), 3)
     return prove(
@@ -134,19 +130,11 @@ def _torque(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
     )  # fmt: skip
 
 
-def lasting_torque_n_mm(machine: Machine, speed_rad_per_s: float) -> float | None:
-    """Torque that the spindle keeps up at a speed; None where nobody wrote one about that speed."""
-    speeds = [speed for speed, _ in machine.torque_curve]
-    if not speeds or not speeds[0] <= speed_rad_per_s <= speeds[-1]:
-        return None
-    return float(np.interp(speed_rad_per_s, speeds, [torque for _, torque in machine.torque_curve]))
-
-
 def _ease(told: Told, worst: FoundPass, asked: float, has: float) -> Tighten | None:
     """A lighter cut where the spindle lacks power; what it has over what is asked is the share to go down to."""
     one, cutter = worst.one, told.cutters[worst.one.cutter_id]
     reserve = has / asked if asked > 0.0 else math.inf
-    return tighten_cut(worst.load, reserve, one.kind, one.cutter_id, cutter.diameter_mm, told.limits)
+    return tighten_cut(worst.load, reserve, one, cutter.diameter_mm, told.limits)
 
 
 def _or_edges(told: Told) -> str:
@@ -154,7 +142,7 @@ def _or_edges(told: Told) -> str:
 
 
 def _speed_inputs(rpm: float, cutter: Cutter, machine: Machine) -> dict[str, Fact]:
-    rated = cutter.speed_max_rad_per_s
+    rated = cutter.rated_rad_per_s
     inputs = {
         "v_c, cutting speed": exact_fact(cutter.cutting_speed_mm_per_s, "mm/s", "shop-file", "owner's guess"),
         "D, diameter": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),

@@ -50,7 +50,7 @@ class Rate:
 
 def rate_of(cutter: Cutter, machine: Machine) -> Rate:
     """The cutter's own speeds within cutter and machine, as the passes begin with before anything is tightened."""
-    most = min(machine.speed_max_rad_per_s, cutter.speed_max_rad_per_s or math.inf)
+    most = min(machine.speed_max_rad_per_s, cutter.rated_rad_per_s or math.inf)
     own = spindle_speed_rad_per_s(
         cutting_speed_mm_per_s=cutter.cutting_speed_mm_per_s, diameter_mm=cutter.diameter_mm
     )  # fmt: skip

@@ -21,7 +21,7 @@ from proveout.stages.passes.areas import (
     shape_of,
     turned_to,
 )
-from proveout.stages.passes.speeds import SLOT_RATIO, Speeds
+from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import TiltView
 
@@ -64,7 +64,7 @@ class Level(msgspec.Struct, frozen=True, kw_only=True, eq=False):
         """Greatest width of metal met along a line; `outer`: the lines that have gone before, as one geometry."""
         import shapely
 
-        spots, ways = _sampled(line, self.radius_mm / 2.0)
+        spots, ways = sampled(line, self.radius_mm / 2.0)
         left = np.column_stack([-ways[:, 1], ways[:, 0]])
         ahead = np.sqrt(1.0 - ACROSS**2)
         edge = spots[:, None] + self.radius_mm * (ACROSS[:, None] * left[:, None] + ahead[:, None] * ways[:, None])
@@ -198,12 +198,12 @@ def _run(level: Level, line: Array, outer: Any, *, may_link: bool) -> None:
         return
     half = level.depth_mm / 2.0
     line = _enter(level, line, z + half, may_link=False, drop_mm=half)
-    track.along(line, z_mm=z + half, feed_mm_per_s=SLOT_RATIO * speeds.feed_mm_per_s)
+    track.along(line, z_mm=z + half, feed_mm_per_s=speeds.slot_mm_per_s)
     if is_ring(line):
         _ramp(track, line, z, speeds.ramp_mm_per_s, half)
     else:
         line = _enter(level, line[::-1], z, may_link=False, drop_mm=half)
-    track.along(line, z_mm=z, feed_mm_per_s=SLOT_RATIO * speeds.feed_mm_per_s)
+    track.along(line, z_mm=z, feed_mm_per_s=speeds.slot_mm_per_s)
 
 
 def _enter(level: Level, line: Array, z: float, *, may_link: bool, drop_mm: float) -> Array:
@@ -262,7 +262,7 @@ def arc(point: Array, direction: Array, reach: float, *, into: bool) -> Array:
     return np.array([centre - reach * math.cos(t) * left + sense * reach * math.sin(t) * along for t in turns])
 
 
-def _sampled(line: Array, apart_mm: float) -> tuple[Array, Array]:
+def sampled(line: Array, apart_mm: float) -> tuple[Array, Array]:
     """Places (n, 2) along a line at most that far apart, ends included, and the unit directions there."""
     way = np.diff(line, axis=0)
     length = np.linalg.norm(way, axis=1)

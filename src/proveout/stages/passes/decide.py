@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.cutting.edge_coefficients import coefficients_of
 from proveout.geometry.facets import closed_mesh
 from proveout.model.choice import CutterChoice
+from proveout.model.fact import Fact
 from proveout.model.limits import Limits
 from proveout.model.moves import BOX_CHORD_MM, Moves
 from proveout.model.proof import Basis, Decision, Proof, prove
@@ -15,6 +17,7 @@ from proveout.model.shop import Cutter, Machine
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, NotCut, Pass, PassPlan, Survey, Tilt
 from proveout.stages.passes.jaw_outline import formed_jaws, outline_of
+from proveout.stages.passes.pacing import Metal
 from proveout.stages.passes.task import Laid, Task
 from proveout.stages.passes.tilts import plan_tilt
 from proveout.stages.passes.view import TiltView, box_body
@@ -45,15 +48,26 @@ def decide(
     cutters: tuple[Cutter, ...],
     machines: dict[str, Machine],
     limits: Limits,
+    pressure_mpa: Fact | None = None,
+    exponent_ratio: float = 0.0,
+    alloys: tuple[str, ...] = (),
+    widths_mm: dict[str, float] | None = None,
     run: Run,
 ) -> Decision[PassPlan]:
-    """Plans the passes of every clamping in order; a face without a pass is listed in `not_cut` with the reason."""
+    """Plans the passes of every clamping in order; a face without a pass is listed in `not_cut` with the reason.
+
+    pressure_mpa, exponent_ratio, alloys: how hard the metal is to cut, for cutters whose row leaves something to
+    choose; without them those run as if it left nothing.   widths_mm: of the narrowest size on each face that has one.
+    """
     ordered = sorted(clampings, key=lambda c: (c.number, c.id))
     body = closed_mesh(points_mm=target.vertices_mm, triangles=target.triangles)
     if body is None:
         return _nothing_cut(ordered)
     work = box_body(blank.low_mm, blank.high_mm)
     by_id = {c.id: c for c in cutters}
+    metal = None if pressure_mpa is None else Metal(
+        pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, coefficients=coefficients_of(alloys)
+    )  # fmt: skip
     passes: list[Pass] = []
     moves: dict[str, Moves] = {}
     found: list[tuple[Clamping, list[NotCut], list[float]]] = []
@@ -73,6 +87,7 @@ def decide(
             view = TiltView(target=target, body=body, clamping=clamping, tilt=tilt, work=work, formed=formed)
             task = _task(view, survey, clamping, tilt, choice, machines[clamping.machine_id], limits, run, target)
             task.effort_most, task.touched = EFFORT_MAX - spent, touched
+            task.metal, task.widths_mm = metal, widths_mm or {}
             plan_tilt(task, choice=choice, cutters=by_id, offsets_mm=_offsets(target))
             for laid in task.laid:
                 one, its_moves = pass_of(laid, clamping, tilt, {p.id for p in passes})
@@ -180,6 +195,7 @@ def pass_of(laid: Laid, clamping: Clamping, tilt: Tilt, taken: set[str]) -> tupl
         moves_digest=moves.digest,
         moves_count=len(moves.points),
         cut_length_mm=round(laid.track.cut_mm, 6),
+        pace=laid.speeds.pace,
     )
     return one, moves
 

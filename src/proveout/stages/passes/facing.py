@@ -6,12 +6,16 @@ import math
 
 import numpy as np
 
+from proveout.model.pace import AS_PLANNED
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import area_of
+from proveout.stages.passes.pacing import deepest_of
 from proveout.stages.passes.task import Task, is_empty
 
 STAGE_MM = 1.5
 """Most metal that a facing stage takes."""
+AXIAL_USUAL = 0.5
+"""The limit on a rougher's depth, in diameters, at which stages are as deep as they may be."""
 SKIM_MM = 0.3
 """The last stage."""
 WIDTH_RATIO = 0.7
@@ -28,9 +32,18 @@ def face(task: Task, *, cutter: Cutter) -> bool:
         _mark(task, goal)
         return True
     radius = cutter.diameter_mm / 2.0
-    share = min(1.0, task.limit("axial_ratio", cutter, 0.5) / 0.5)
-    speeds, track = task.speeds(cutter, limit=None), task.track()
-    heights = stages_mm(top=top, goal=goal, most=STAGE_MM * share)
+    share = min(1.0, task.limit("axial_ratio", cutter, AXIAL_USUAL) / AXIAL_USUAL)
+    deepest, deepest_by = deepest_of(cutter, STAGE_MM)
+    most, by = min(STAGE_MM, deepest) * share, deepest_by if deepest < STAGE_MM and share >= 1.0 else AS_PLANNED
+    pacer, track = task.pacer(cutter), task.track()
+    if pacer is None:
+        speeds = task.speeds(cutter, limit=None)
+    else:
+        speeds = pacer.stage(
+            radial_mm=WIDTH_RATIO * cutter.diameter_mm, axial_mm=min(most, top - goal), axial_ratio=AXIAL_USUAL * share,
+            deepest_by=by,
+        )  # fmt: skip
+    heights = stages_mm(top=top, goal=goal, most=most)
     for z in heights:
         area = view.metal(z)
         if is_empty(area):
@@ -56,7 +69,7 @@ def face(task: Task, *, cutter: Cutter) -> bool:
         track=track,
         speeds=speeds,
         radial_mm=width,
-        axial_mm=min(STAGE_MM * share, top - goal),
+        axial_mm=min(most, top - goal),
     )
     return True
 

@@ -26,7 +26,10 @@ def finish_floors(task: Task, *, cutter: Cutter) -> list[Facet]:
     view, radius = task.view, cutter.diameter_mm / 2.0
     facets = task.open_facets("floor")
     heights = sorted({round(float(f.high_mm[2]), 3) for f in facets}, reverse=True)
-    speeds, track = task.speeds(cutter), task.track()
+    pacer, track = task.pacer(cutter), task.track()
+    speeds = task.speeds(cutter) if pacer is None else pacer.stage(
+        radial_mm=STEP_RATIO * cutter.diameter_mm, axial_mm=FLOOR_MM, axial_ratio=0.0, limit="feed_ratio"
+    )  # fmt: skip
     cut: list[Facet] = []
     for height in heights:
         task.check(f"floor {height:.2f}")

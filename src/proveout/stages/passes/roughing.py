@@ -8,10 +8,12 @@ from typing import Any
 import msgspec
 
 from proveout.cutting.chip_thickness import radial_thinning_ratio
+from proveout.model.pace import AS_PLANNED
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import COARSE_MM, grown, nothing, opened
 from proveout.stages.passes.laying import take_level
-from proveout.stages.passes.speeds import Speeds
+from proveout.stages.passes.pacing import THINNED_MOST, deepest_of
+from proveout.stages.passes.speeds import SLOT_RATIO, Speeds
 from proveout.stages.passes.task import Task, is_empty
 from proveout.stages.passes.track import LOOSE_FIT_MM, Track
 
@@ -23,8 +25,6 @@ WALL_MM = 0.3
 """Left on walls by roughing."""
 FLOOR_MM = 0.2
 """Left on floors by roughing."""
-THINNED_MOST = 1.5
-"""Most that the feed is raised by for a thin chip."""
 STAIR_MM = 0.8
 """Height of the stairs left on inclined faces, divided by how flat the face lies."""
 STAIR_RATIO = 0.12
@@ -40,11 +40,17 @@ def rough(task: Task, *, cutters: tuple[Cutter, ...], low_mm: float) -> None:
     for number, cutter in enumerate(cutters):
         task.check(f"rough with {cutter.id}")
         is_first = number == 0
-        axial = task.limit("axial_ratio", cutter, AXIAL_RATIO if is_first else CORNER_AXIAL_RATIO) * cutter.diameter_mm
+        radial = radial_of(task, cutter, is_first=is_first)
+        usual = (AXIAL_RATIO if is_first else CORNER_AXIAL_RATIO) * cutter.diameter_mm
+        deepest, deepest_by = deepest_of(cutter, usual)
+        axial = task.limit("axial_ratio", cutter, deepest / cutter.diameter_mm) * cutter.diameter_mm
         axial = min(axial, 0.9 * cutter.flute_length_mm)
-        radial = RADIAL_RATIO if is_first else CORNER_RADIAL_RATIO
-        radial = task.limit("radial_ratio", cutter, radial) * cutter.diameter_mm
-        speeds, track = rough_speeds(task, cutter, radial_mm=radial), task.track(fit_mm=LOOSE_FIT_MM)
+        pacer, track = task.pacer(cutter), task.track(fit_mm=LOOSE_FIT_MM)
+        if pacer is None:
+            speeds = rough_speeds(task, cutter, radial_mm=radial)
+        else:
+            by = deepest_by if axial >= deepest else AS_PLANNED
+            speeds, axial = pacer.level(radial_mm=radial, most_mm=axial, deepest_by=by)
         thin = 0.05 if is_first else 0.15
         above = _top_mm(task, low_mm)
         for z in levels_mm(task, low_mm=low_mm, axial_mm=axial):
@@ -64,13 +70,24 @@ def rough(task: Task, *, cutters: tuple[Cutter, ...], low_mm: float) -> None:
         _stairs(task, cutters[0], low_mm)
 
 
+def radial_of(task: Task, cutter: Cutter, *, is_first: bool) -> float:
+    """The width that a rougher is kept to: its widest where one is written, in corners never more than usual."""
+    usual = (RADIAL_RATIO if is_first else CORNER_RADIAL_RATIO) * cutter.diameter_mm
+    widest = usual if cutter.radial_max_mm is None else cutter.radial_max_mm
+    widest = widest if is_first else min(widest, usual)
+    return task.limit("radial_ratio", cutter, widest / cutter.diameter_mm) * cutter.diameter_mm
+
+
 def rough_speeds(task: Task, cutter: Cutter, *, radial_mm: float) -> Speeds:
     """Speeds of a cutter whose engagement is kept: the feed at which the chip is as thick as the maker's feed means."""
     speeds, most = task.speeds(cutter, limit=None), task.machine.feed_max_mm_per_s
     wide = min(THINNED_MOST, radial_thinning_ratio(radial_engagement_mm=radial_mm, diameter_mm=cutter.diameter_mm))
     wide = min(wide, most / speeds.feed_mm_per_s)
     return msgspec.structs.replace(
-        speeds, tooth_feed_mm=wide * speeds.tooth_feed_mm, feed_mm_per_s=wide * speeds.feed_mm_per_s
+        speeds,
+        tooth_feed_mm=wide * speeds.tooth_feed_mm,
+        feed_mm_per_s=wide * speeds.feed_mm_per_s,
+        slot_mm_per_s=SLOT_RATIO * wide * speeds.feed_mm_per_s,
     )
 
 
@@ -153,8 +170,13 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
     last = {f.index: float(f.high_mm[2]) for f in facets}
     foot = {f.index: max(float(f.low_mm[2]), low_mm) for f in facets}
     about = {f.index: grown(view.outline(f), 1.0, chord_mm=COARSE_MM) for f in facets}
-    radial = task.limit("radial_ratio", cutter, RADIAL_RATIO) * cutter.diameter_mm
-    speeds, track = rough_speeds(task, cutter, radial_mm=radial), task.track(fit_mm=LOOSE_FIT_MM)
+    radial, pacer = radial_of(task, cutter, is_first=True), task.pacer(cutter)
+    if pacer is None:
+        speeds = rough_speeds(task, cutter, radial_mm=radial)
+    else:
+        ratio = min(AXIAL_RATIO, task.limit("axial_ratio", cutter, AXIAL_RATIO))
+        speeds = pacer.stage(radial_mm=radial, axial_mm=max(step.values()), axial_ratio=ratio)
+    track = task.track(fit_mm=LOOSE_FIT_MM)
     top, most = max(last.values()), 0.0
     for k in range(1, math.ceil((top - min(foot.values())) / stair) + 1):
         z = top - k * stair

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from proveout.model.pace import Pace
 from proveout.model.shop import Cutter, Machine, Noun
 
 RAMP_RATIO = 0.5
@@ -13,7 +14,11 @@ AIR_RATIO = 3.0
 
 
 class Speeds(Noun, frozen=True, kw_only=True):
-    """Speeds in force: n in rad/s, feeds in mm/s; `air` for feed moves that meet no metal."""
+    """Speeds in force: n in rad/s, feeds in mm/s; `air` for feed moves that meet no metal.
+
+    slot: where the cutter is engaged over its whole width.  swift: where a wall is met no wider than it was planned,
+    None where that is not faster.  pace: how they were chosen, None where nothing was to choose.
+    """
 
     speed_rad_per_s: float
     tooth_feed_mm: float
@@ -21,6 +26,9 @@ class Speeds(Noun, frozen=True, kw_only=True):
     ramp_mm_per_s: float
     plunge_mm_per_s: float
     air_mm_per_s: float
+    slot_mm_per_s: float
+    swift_mm_per_s: float | None = None
+    pace: Pace | None = None
 
 
 def speeds_of(*, cutter: Cutter, machine: Machine, feed_ratio: float = 1.0) -> Speeds:
@@ -35,8 +43,8 @@ def speeds_of(*, cutter: Cutter, machine: Machine, feed_ratio: float = 1.0) -> S
     Checked:  tests/stages/passes/test_speeds.py
     """
     top = machine.speed_max_rad_per_s
-    if cutter.speed_max_rad_per_s is not None:
-        top = min(top, cutter.speed_max_rad_per_s)
+    if cutter.rated_rad_per_s is not None:
+        top = min(top, cutter.rated_rad_per_s)
     speed = min(cutter.cutting_speed_mm_per_s / (cutter.diameter_mm / 2.0), top)
     tooth = cutter.tooth_feed_mm * min(1.0, feed_ratio)
     feed = min(tooth * max(cutter.flutes_count, 1) * speed / (2.0 * math.pi), machine.feed_max_mm_per_s)
@@ -47,4 +55,5 @@ def speeds_of(*, cutter: Cutter, machine: Machine, feed_ratio: float = 1.0) -> S
         ramp_mm_per_s=RAMP_RATIO * feed,
         plunge_mm_per_s=PLUNGE_RATIO * feed,
         air_mm_per_s=min(AIR_RATIO * feed, machine.feed_max_mm_per_s),
+        slot_mm_per_s=SLOT_RATIO * feed,
     )

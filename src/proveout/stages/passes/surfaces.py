@@ -12,6 +12,8 @@ from proveout.geometry.facets import Facet
 from proveout.geometry.nearest import Nearness
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import shape_of, without
+from proveout.stages.passes.speeds import Speeds
+from proveout.stages.passes.swift import run_swiftly
 from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 
@@ -24,6 +26,8 @@ DONE_RATIO = 0.98
 STEEP_RATIO = 0.6
 """Faces whose normal's share along the cutter is below this may be stepped down by an end mill."""
 STAIRS_MAX = 200
+STRIP_MM, WIDER_MM = 0.3, 0.1
+"""What roughing leaves of an inclined face at a height is so wide at most; so much more is still met swiftly."""
 
 
 def finish_surfaces(task: Task, *, cutter: Cutter, mills: tuple[Cutter, ...] = ()) -> None:
@@ -38,8 +42,9 @@ def finish_surfaces(task: Task, *, cutter: Cutter, mills: tuple[Cutter, ...] = (
         share, low, left = _scan(task, track, facet, cutter)
         extra = task.track()
         mill = mills[0] if mills else None
-        if left and mill is not None and float(facet.normal[2]) < STEEP_RATIO:
-            share += _stairs(task, extra, facet, mill, left)
+        mill_speeds = None if mill is None else _stair_speeds(task, facet, mill)
+        if left and mill is not None and mill_speeds is not None and float(facet.normal[2]) < STEEP_RATIO:
+            share += _stairs(task, extra, facet, mill, left, mill_speeds)
         if share < DONE_RATIO:
             task.reasons[face_id] = (
                 f"Ø{cutter.diameter_mm:g} ball reaches {100.0 * share:.0f} % of the face: the rest lies against a"
@@ -58,16 +63,16 @@ def finish_surfaces(task: Task, *, cutter: Cutter, mills: tuple[Cutter, ...] = (
             radial_mm=step_mm(cutter.diameter_mm / 2.0),
             axial_mm=0.5,
         )
-        if mill is not None:
+        if mill is not None and mill_speeds is not None:
             task.add(
                 kind="finish surface",
                 cutter=mill,
                 feature=face_id,
                 face_ids=(face_id,),
                 track=extra,
-                speeds=task.speeds(mill),
-                radial_mm=0.3,
-                axial_mm=CUSP_MM / max(float(facet.normal[2]), 0.05),
+                speeds=mill_speeds,
+                radial_mm=STRIP_MM,
+                axial_mm=_drop_mm(facet),
             )
         if share >= DONE_RATIO:
             _take(task, facet)
@@ -131,7 +136,21 @@ def _scan(
     return (reached / wanted if wanted > 0.0 else 0.0), lowest, missed
 
 
-def _stairs(task: Task, track: Track, facet: Facet, mill: Cutter, missed: list[tuple[float, float, float]]) -> float:
+def _drop_mm(facet: Facet) -> float:
+    """From one level of an end mill to the next."""
+    return CUSP_MM / max(float(facet.normal[2]), 0.05)
+
+
+def _stair_speeds(task: Task, facet: Facet, mill: Cutter) -> Speeds:
+    pacer = task.pacer(mill)
+    if pacer is None:
+        return task.speeds(mill)
+    return pacer.strip(wide_mm=STRIP_MM + WIDER_MM, axial_mm=_drop_mm(facet))
+
+
+def _stairs(
+    task: Task, track: Track, facet: Facet, mill: Cutter, missed: list[tuple[float, float, float]], speeds: Speeds
+) -> float:  # fmt: skip
     """Steps an end mill's corner down the missed spans, level by level; returns the share of the face it reached."""
     import shapely
 
@@ -147,7 +166,6 @@ def _stairs(task: Task, track: Track, facet: Facet, mill: Cutter, missed: list[t
     count = max(1, math.ceil((top - low) * float(normal[2]) / CUSP_MM))
     if count > STAIRS_MAX:
         return 0.0
-    speeds = task.speeds(mill)
     start = min(m[1] for m in missed) - 0.5 + float(base[:2] @ level)
     end = max(m[2] for m in missed) + 0.5 + float(base[:2] @ level)
     got = 0.0
@@ -173,7 +191,12 @@ def _stairs(task: Task, track: Track, facet: Facet, mill: Cutter, missed: list[t
                     x_mm=float(away[0]), y_mm=float(away[1]), z_mm=z, feed_mm_per_s=speeds.plunge_mm_per_s, from_mm=over
                 )
                 track.feed(float(piece[0, 0]), float(piece[0, 1]), z, speeds.ramp_mm_per_s)
-            track.feed(float(piece[1, 0]), float(piece[1, 1]), z, speeds.feed_mm_per_s)
+            # the face lies at the side that its normal points away from
+            way = piece[1] - piece[0]
+            run_swiftly(
+                track, speeds, piece, z_mm=z, metal=view.metal(z), radius_mm=radius, wide_mm=STRIP_MM + WIDER_MM,
+                is_on_right=bool(way[0] * out[1] - way[1] * out[0] > 0.0),
+            )  # fmt: skip
             got += max(0.0, float(np.linalg.norm(piece[1] - piece[0])) - 1.0) / max(end - start - 1.0, 1e-9)
     lines = sorted({m[0] for m in missed})
     whole = len(lines) * step_mm(4.0) * flat / max(tall, 1e-9)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, Literal
+from typing import Any
 
 import msgspec
 import numpy as np
@@ -14,6 +14,7 @@ from proveout.model.limits import Limits
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Hole, PassKind
+from proveout.stages.passes.pacing import FeedLimit, Metal, Pacer
 from proveout.stages.passes.speeds import Speeds, speeds_of
 from proveout.stages.passes.track import FIT_MM, Track
 from proveout.stages.passes.view import TiltView
@@ -43,6 +44,8 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
     drilled: ids of holes in which a drill has gone as deep as it must.
     threadless: ids of holes whose thread has no pass, with the reason in `reasons`.
     touched: of round faces that no ball made whole, which of their sample points one did, over all tilts so far.
+    metal: how hard it is to cut, None where nobody wrote that for what is cut here: then nothing is chosen.
+    widths_mm: of the narrowest size on each face that has one.
     allowed: when set, the only faces that the cutter at work may finish.   effort_most: bound on the view's effort.
     """
 
@@ -56,6 +59,8 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
     done: set[int]
     reasons: dict[str, str]
     laid: list[Laid]
+    metal: Metal | None = None
+    widths_mm: dict[str, float] = msgspec.field(default_factory=dict)
     allowed: set[int] | None = None
     touched: dict[str, NDArray[np.bool_]] = msgspec.field(default_factory=dict)
     drilled: set[str] = msgspec.field(default_factory=set)
@@ -80,13 +85,22 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
         """Report progress and stop when asked."""
         self.run.check("passes", text)
 
-    def speeds(
-        self, cutter: Cutter, *, limit: Literal["feed_ratio", "wall_feed_ratio"] | None = "feed_ratio"
-    ) -> Speeds:
+    def pacer(self, cutter: Cutter) -> Pacer | None:
+        """Who chooses speed, feed and depth of a cutter; None where its row leaves nothing to choose."""
+        if self.metal is None or not cutter.is_range:
+            return None
+        return Pacer(
+            cutter=cutter, machine=self.machine, limits=self.limits, clamping_id=self.clamping_id, metal=self.metal
+        )
+
+    def speeds(self, cutter: Cutter, *, limit: FeedLimit | None = "feed_ratio") -> Speeds:
         """Speeds of a cutter on this clamping's machine.
 
         limit: which limit on feed counts; None for a pass that is eased by its depth alone (faces, levels).
         """
+        pacer = self.pacer(cutter)
+        if pacer is not None:
+            return pacer.other(limit=limit)
         ratio = 1.0 if limit is None else self.limit(limit, cutter, 1.0)
         return speeds_of(cutter=cutter, machine=self.machine, feed_ratio=ratio)
 

@@ -23,8 +23,10 @@ from proveout.stages.passes.areas import (
     swath_of,
 )
 from proveout.stages.passes.clearing import arc, beside, down
+from proveout.stages.passes.pacing import bent_most_mm
 from proveout.stages.passes.roughing import OVERRUN_MM, WALL_MM
 from proveout.stages.passes.speeds import Speeds
+from proveout.stages.passes.swift import run_swiftly
 from proveout.stages.passes.task import SPENT, Task, feature_of
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import OVERLAP_MM, TiltView
@@ -40,6 +42,8 @@ WALL_RATIO = 4.0
 LEAD_MOST_MM = 6.0
 LEADS_MM = (2.0, 1.0, 0.6)
 """Radii of the arc that leads in, tried in this order: a short one meets more metal than the pass behind it."""
+WIDER_MM = 0.1
+"""Metal so much wider than what roughing leaves is still met swiftly: ridges and the cutter's own path."""
 BETWEEN_MM = 1.5
 """Height between extra loops where a wall's lower end is not level."""
 
@@ -76,7 +80,16 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
                 left[facet.index] = left[facet.index].difference(swept)
     step = 0.95 * cutter.flute_length_mm
     step = min(step, task.limit("wall_ratio", cutter, WALL_RATIO) * cutter.diameter_mm)
-    speeds, track = task.speeds(cutter, limit="wall_feed_ratio"), task.track()
+    tallest = max((t - h for h, _, t in loops), default=0.0)
+    pacer, track = task.pacer(cutter), task.track()
+    if pacer is None or tallest <= 0.0:
+        speeds = task.speeds(cutter, limit="wall_feed_ratio")
+    else:
+        bent, is_sized = bent_most_mm(task.ids(facets), task.widths_mm, left_mm=WALL_MM)
+        speeds, step = pacer.wall(
+            tall_mm=tallest, step_mm=step, radial_mm=WALL_MM, wide_mm=WALL_MM + WIDER_MM, bent_most_mm=bent,
+            may_divide=is_sized,
+        )  # fmt: skip
     gone = Gone()
     for height, line, top in sorted(loops, key=lambda entry: -entry[0]):
         if task.is_spent:
@@ -100,7 +113,6 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
                 f" down to its lower end (stick-out {cutter.stick_out_mm:g} mm)"
             )
     ids = task.ids(cut)
-    axial = max((t - h for h, _, t in loops), default=0.0)
     task.add(
         kind="finish wall",
         cutter=cutter,
@@ -109,7 +121,7 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
         track=track,
         speeds=speeds,
         radial_mm=WALL_MM,
-        axial_mm=min(axial, step),
+        axial_mm=min(tallest, step),
     )
 
 
@@ -219,16 +231,22 @@ def _lay(view: TiltView, track: Track, speeds: Speeds, cutter: Cutter, z: float,
             return
     if ring or length_of(line) > 1.0:
         down(view=view, track=track, speeds=speeds, z_mm=z, line=line, radius_mm=radius)
-        track.along(line, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
+        _run(view, track, speeds, z, line, radius)
         end = arc(line[-1], line[-1] - line[-2], 0.6, into=False)
         if not blocked.intersects(shapely.LineString(end)):
             track.along(end, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
     elif not metal.contains(shapely.Point(line[0])):
         beside(view=view, track=track, speeds=speeds, z_mm=z, spot=line[0], radius_mm=radius)
-        track.along(line, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
+        _run(view, track, speeds, z, line, radius)
     else:
         down(view=view, track=track, speeds=speeds, z_mm=z, line=line, radius_mm=radius)
-        track.along(line, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
+        _run(view, track, speeds, z, line, radius)
+
+
+def _run(view: TiltView, track: Track, speeds: Speeds, z: float, line: Array, radius: float) -> None:
+    run_swiftly(
+        track, speeds, line, z_mm=z, metal=view.metal(z), radius_mm=radius, wide_mm=WALL_MM + WIDER_MM
+    )  # fmt: skip
 
 
 def _enter_by(
@@ -246,7 +264,7 @@ def _enter_by(
 
     beside(view=view, track=track, speeds=speeds, z_mm=z, spot=lead[0], radius_mm=radius)
     track.along(lead, z_mm=z, feed_mm_per_s=speeds.ramp_mm_per_s)
-    track.along(path, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)
+    _run(view, track, speeds, z, path, radius)
     end = arc(path[-1], path[-1] - path[-2], reach, into=False)
     if not blocked.intersects(shapely.LineString(end)):
         track.along(end, z_mm=z, feed_mm_per_s=speeds.feed_mm_per_s)

@@ -152,8 +152,8 @@ def _too_fast(event: Event, table: CutterTable) -> Iterator[Finding]:
 
 def _speed_limits(modes: Modes, table: CutterTable) -> Iterator[tuple[float, str]]:
     cutter = table.cutters.get(modes.cutter or 0)
-    if cutter is not None and cutter.speed_max_rad_per_s is not None:
-        yield cutter.speed_max_rad_per_s, f"cutter {modes.cutter} or its holder"
+    if cutter is not None and cutter.rated_rad_per_s is not None:
+        yield cutter.rated_rad_per_s, f"cutter {modes.cutter} or its holder"
     if table.machine is not None:
         yield table.machine.speed_max_rad_per_s, "the machine"
 

@@ -270,14 +270,14 @@ def _proof(
         decides=f"{TEST_CUT}; or {worst.band or 'a response with smaller errors'}",
         remedy=remedy,
         tighten=tighten_cut(
-            worst.whole, reserve, worst.one.kind, cutter.id, cutter.diameter_mm, limits
+            worst.whole, reserve, worst.one, cutter.diameter_mm, limits
         ) if fails else None,
     )  # fmt: skip
 
 
 def _remedy(worst: _Judged, cutter: Cutter, machine: Machine) -> str:
     """The nearest quiet speed, or the depth that is quiet."""
-    most = min(cutter.speed_max_rad_per_s or worst.one.speed_rad_per_s, machine.speed_max_rad_per_s)
+    most = min(cutter.rated_rad_per_s or worst.one.speed_rad_per_s, machine.speed_max_rad_per_s)
     speed = worst.lobes.quiet_speed_rad_per_s(
         depth_mm=worst.load.axial_mm, speed_rad_per_s=worst.one.speed_rad_per_s, most_rad_per_s=most,
         shares=SPEED_SHARES,
