@@ -11,8 +11,8 @@ from pmi import compared, drawn_files
 from proveout.model.pmi import Pmi
 from proveout.model.solid import ReadSolid
 
-# by file and kind: what only the text holds.  FTC-10: three diameters and five tolerances stand on no face of the
-# solid, and the kernel leaves them out
+# by file and kind: what only the text holds.  FTC-10: three diameters and four tolerances stand on no face of its solid
+# and one straightness on a face, and the kernel leaves all of them out
 EXPLAINED: dict[str, dict[str, int]] = {
     "nist_ftc_10_asme1_ap242-e2": {
         "size or location": 3, "faces of a size": 3, "position": 3, "profile of a surface": 1,
