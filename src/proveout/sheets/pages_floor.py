@@ -159,7 +159,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         b.keys([], across=3, boxes=("first piece signed", "last piece signed", "set aside, how many")),
     ]
     title = "Inspection sheet - before coat" if is_coated else "Inspection sheet"
-    return b.page(sheet="Inspection sheet", title=title, blocks=blocks)
+    return b.page(sheet="Inspection sheet", title=title, blocks=blocks, one_page=True)
 
 
 def prove_out_page(writer: Writer) -> dict[str, Any]:
