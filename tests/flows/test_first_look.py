@@ -14,6 +14,7 @@ from proveout.cli.first_look_words import HEAD, first_look_words
 from proveout.jobs import rounds
 from proveout.jobs.plan_path import plan_path
 from proveout.model.plan import FirstLook
+from proveout.model.pmi import PmiNote
 from proveout.model.proof import Basis, prove
 from proveout.model.run import Run
 
@@ -168,3 +169,17 @@ def test_the_plan_keeps_its_outlook_and_the_small_plate_lies_in_it(tmp_path: Pat
     assert set(outlook.cycle_s) == set(part.plan.time.cycle_s)
     assert len(outlook.dear_faces) <= 3
     assert sum(s.low for s in outlook.cycle_s.values()) <= planned_s <= sum(s.high for s in outlook.cycle_s.values())
+
+
+def test_what_the_step_file_writes_is_counted_with_what_is_not_used(look: FirstLook) -> None:
+    notes = (
+        PmiNote(kind="size", text="Ø6.6 ±0.1", status="used", balloons=(1, 2)),
+        PmiNote(kind="size", text="30° ±1°", status="not used", why="the plan judges no angles", balloons=(4,)),
+        PmiNote(kind="tolerance", text="flatness 0.1", status="not used", why="measure as drawn", balloons=(5,)),
+    )
+    told = first_look_words(msgspec.structs.replace(look, pmi=notes), shop_is_assumed=False)
+    said = re.sub(r"\s+", " ", " ".join(told))
+    assert "In the file 2 sizes and 1 geometric tolerance in the STEP file; 1 size used as if typed" in said
+    assert "2 not judged by this plan: measure as drawn" in said
+    assert "30° ±1° at 4: the plan judges no angles" in said
+    assert "In the file" not in " ".join(first_look_words(look, shop_is_assumed=False))

@@ -13,7 +13,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from drawn_part import write_drawn
 
+from proveout.intake import step
 from proveout.intake.process import Child
 from proveout.intake.step import drawing, drawings, read_solid
 from proveout.model.solid import ReadSolid
@@ -123,6 +125,26 @@ def test_millimetres_declared_as_inches_become_a_question(write: Callable[..., P
     found = _read(write(_box(40.0, 30.0, 5.0), change=_as_inches))
     assert found.unit_is_doubtful
     assert any("is that its true size" in warning and '"inch"' in warning for warning in found.warnings)
+
+
+def test_sizes_that_break_the_kernel_do_not_take_the_solid_with_them(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The child ends on them; the solid is read without them, and that is told."""
+    path = tmp_path / "drawn.step"
+    write_drawn(path)
+
+    class Breaking(Child):
+        def __init__(self, task: str, arguments: dict[str, Any], **more: Any) -> None:
+            super().__init__(
+                "crash" if arguments["with_pmi"] else task, {} if arguments["with_pmi"] else arguments, **more
+            )
+
+    monkeypatch.setattr(step, "Child", Breaking)
+    found = step.read_solid(path)
+    assert found.pmi is None
+    assert found.warnings == (step.PMI_BROKEN,)
+    assert len(found.solid.faces) == 7
 
 
 def test_a_solid_below_one_millimetre_becomes_a_question(write: Callable[..., Path]) -> None:

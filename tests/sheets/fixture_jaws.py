@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import msgspec
+from fixture_drawn import NOTES
 from fixture_finish import finish_orders
 from fixture_names import OPS
 
@@ -68,5 +69,5 @@ def jaws_of(held: Clamping, passes: tuple[Pass, ...]) -> dict[str, Any]:
     """Both, as a plan holds them, with a test cut of each kind, minutes of two edges and orders to finishers."""
     return {
         "jaw_forms": (jaw_form(held=held, passes=passes),), "jaw_programs": (jaw_program(held),),
-        "trial_cuts": trial_cuts(), "cutter_uses": cutter_uses(), "finish_orders": finish_orders(),
+        "trial_cuts": trial_cuts(), "cutter_uses": cutter_uses(), "finish_orders": finish_orders(), "pmi": NOTES,
     }  # fmt: skip

@@ -110,3 +110,13 @@ def test_the_receiving_check_shows_finished_limits_and_says_so(marked: Writer) -
 @pytest.mark.parametrize("made", [trail_page, close_page])
 def test_pages_filled_in_later_have_room_to_write(marked: Writer, made: Any) -> None:
     assert words(made(marked)).count('"box": true') > 8
+
+
+def test_the_receiving_check_says_what_thickness_was_ordered(marked: Writer) -> None:
+    page = receiving_page(marked)
+    assert page is not None
+    order = next(one for one in marked.plan.finish_orders if one.thickness_mm is not None)
+    assert order.thickness_mm is not None
+    (heading,) = (one for one in page["blocks"] if one["kind"] == "heading" and one["text"].startswith("Thickness"))
+    assert f"{order.thickness_mm.low:.3f}" in heading["more"]
+    assert f"{order.thickness_mm.high:.3f}" in heading["more"]

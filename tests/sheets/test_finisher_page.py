@@ -13,6 +13,7 @@ from test_addresses import check_lines, left_over, pdf_text
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.sheets.pages_finisher import finisher_pages
+from proveout.sheets.pages_floor import inspection_page
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.writer import Writer
 
@@ -74,3 +75,14 @@ def test_what_is_written_beside_sizes_stands_on_the_inspection_sheet(plan: Plan,
     plain = re.sub(r"\s+", " ", text.replace("\u202f", " ").replace("‹", "").replace("›", ""))
     for words in ("R2 ±0.2", "1.782 mm to 2.167 mm", "19.50° to 20.50°", "every piece", "at most 1.60 µm", "edge -0.3"):
         assert words in plain, words
+
+
+def test_the_gauges_of_a_coated_thread_stand_where_it_is_measured(plan: Plan, shop: Shop) -> None:
+    (window,) = plan.finishing.windows
+    gauged = msgspec.structs.replace(window, gauges="before the coat: GO plug of pitch diameter 5.482 mm")
+    finishing = msgspec.structs.replace(plan.finishing, windows=(gauged,))
+    line = msgspec.structs.replace(plan.inspection[0], balloon=window.balloon, text=window.text, gauge="")
+    noted = msgspec.structs.replace(plan, finishing=finishing, inspection=(line,))
+    writer = Writer(plan=noted, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)
+    rows = next(block["rows"] for block in inspection_page(writer)["blocks"] if block["kind"] == "limits")
+    assert "fits; before the coat: GO plug of pitch diameter 5.482 mm" in rows[0]["gauge"]

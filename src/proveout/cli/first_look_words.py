@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from proveout.cli.face_words import FaceWords
 from proveout.cli.words import assumed_words, bar_line, entry, held_words, minutes, proof_line, wrapped
+from proveout.jobs.pmi_words import counted_words, unused_lines
 from proveout.model.fact import Fact
 from proveout.model.plan import FirstLook
 
@@ -11,6 +12,7 @@ HEAD = "First look, before any cut is laid out: minutes and price are rough, and
 LIGHTER = "A grip that forces lighter cuts takes longer than these ranges say."
 
 FAILING_SHOWN = 3
+UNUSED_SHOWN = 6
 
 
 def first_look_words(look: FirstLook, *, shop_is_assumed: bool) -> list[str]:
@@ -31,6 +33,7 @@ def first_look_words(look: FirstLook, *, shop_is_assumed: bool) -> list[str]:
         lines.append(entry(f"Clamping {clamping.number}", f"{held_words(clamping)}{took}"))
     if not look.clampings:
         lines.append(entry("Clamping", f"none: {look.not_held or 'nothing here holds it'}"))
+    lines += _in_file(look)
     lines += _work(look)
     if look.left_out:
         lines.append(
@@ -56,6 +59,17 @@ def _failing(look: FirstLook, words: FaceWords) -> list[str]:
     more = [f"  and {rest} more, which the plan names"] if rest > 0 else []
     lines = [wrapped(words.text(proof_line(proof)), "     ") for proof in look.failing[:FAILING_SHOWN]]
     return ["Known already to keep it from being ready:", *lines, *more]
+
+
+def _in_file(look: FirstLook) -> list[str]:
+    """What the STEP file writes about its faces, and what of it the plan does not use."""
+    counted = counted_words(look.pmi)
+    if not counted:
+        return []
+    lost = unused_lines(look.pmi)
+    rest = len(lost) - UNUSED_SHOWN
+    more = [f"and {rest} more, which the plan names"] if rest > 0 else []
+    return [entry("In the file", counted), *(entry("", line) for line in (*lost[:UNUSED_SHOWN], *more))]
 
 
 def _work(look: FirstLook) -> list[str]:

@@ -19,11 +19,11 @@ from proveout.quantities.errors import ProveoutError, Unreadable
 OUT_OF_MEMORY = 77
 
 
-def read(*, path: Path, solid_name: str, deflection_mm: float) -> Any:
-    """ReadSolid of a STEP file."""
+def read(*, path: Path, solid_name: str, deflection_mm: float, with_pmi: bool = True) -> Any:
+    """ReadSolid of a STEP file; with_pmi: with the sizes and tolerances that it ties to faces."""
     from proveout.solids.step import read_step
 
-    return read_step(path, solid_name=solid_name, deflection_mm=deflection_mm)
+    return read_step(path, solid_name=solid_name, deflection_mm=deflection_mm, with_pmi=with_pmi)
 
 
 def read_many(*, paths: list[Path], deflection_mm: float, log: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
 import msgspec
@@ -13,15 +13,18 @@ import tomlkit
 
 from proveout.intake.cutters_csv import cutter_rows
 from proveout.intake.shop_file import shop_from_text
+from proveout.intake.signature_text import sign_text
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
 from proveout.intake.toml_edit import set_value
 from proveout.intake.toml_words import plain
+from proveout.model.signature import signs_of
 from proveout.model.solid import Face, ReadSolid, Solid
 from proveout.model.work import Hole, Survey
 from proveout.quantities.errors import BadInput
 from proveout.quantities.units import MM_PER_INCH
 
 ASSUMED = "# assumed"
+FROM_FILE = "; as the STEP file writes it"
 TIMES = r"\s*[xX×*]\s*|\s+"  # between the numbers of an answer
 NO_SOURCE_YET = (
     '# add source = "..." to the next line: until it says where the force comes from no holding can be shown\n'
@@ -254,11 +257,16 @@ def _inline(row: Mapping[str, Any]) -> str:
     return "{ " + ", ".join(parts) + " }"
 
 
-def draft_job(read: ReadSolid, survey: Survey, *, step: str, number: str, quantity: int | None = None) -> str:
+def draft_job(
+    read: ReadSolid, survey: Survey, *, step: str, number: str, quantity: int | None = None,
+    sizes: Mapping[int, str] | None = None, notes: Sequence[str] = (),
+) -> str:  # fmt: skip
     """TOML text of a new job file: every hole and face under its balloon, its size left for the owner to type.
 
-    step: the STEP file as the owner typed it.  number: the part number.
+    step: the STEP file as the owner typed it.  number: the part number.  sizes: what the STEP file itself writes, by
+    balloon.  notes: what it writes beside that, a line each.
     """
+    written = sizes or {}
     entries = _balloon_entries(read.solid, survey)
     warnings = [f"# Asked of you: {_one_line(warning)}" for warning in read.warnings]
     size = " x ".join(plain(round(one, 3)) for one in read.solid.size_mm)
@@ -292,8 +300,12 @@ def draft_job(read: ReadSolid, survey: Survey, *, step: str, number: str, quanti
         '# Type between the quotes what the drawing says: "H8", "M6 6H", "18 +0.05/-0.02", "mask".',
         '# Several sizes of one hole, each with diameter and mask, parted by semicolons: "20 H8 mask; M5 6H mask".',
         "# Leave the rest empty.",
+        *(f"# In the STEP file, not taken: {_one_line(note)}" for note in notes),
         "[sizes]",
-        *(f'{balloon} = ""  # {words}' for balloon, _, words in entries),
+        *(
+            f"{balloon} = {_text(written.get(balloon, ''))}  # {words}{FROM_FILE if balloon in written else ''}"
+            for balloon, _, words in entries
+        ),
         "",
         "[masked]",
         "balloons = []  # stays free of the coat",
@@ -307,6 +319,12 @@ def draft_job(read: ReadSolid, survey: Survey, *, step: str, number: str, quanti
         "# Ties each number to its hole or face by its geometry, so that it survives another export. Do not edit.",
         "[balloons]",
         *(f"{balloon} = {_text(name)}" for balloon, name, _ in entries),
+        "",
+        "# Every face as it lies here, so that the numbers find it again on a solid that was moved or turned.",
+        "[solid]",
+        "faces = [",
+        *(f"    {_text(sign_text(sign))}," for sign in signs_of(read.solid, survey)),
+        "]",
         "",
     ]
     return "\n".join(lines)

@@ -12,6 +12,7 @@ from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.inspection_words import inspection_of_words
 from proveout.intake.kit_words import read_kit
 from proveout.intake.shop_words import Section
+from proveout.intake.signature_text import signs_from_texts
 from proveout.intake.toml_words import (
     Place,
     load_toml,
@@ -23,7 +24,7 @@ from proveout.intake.toml_words import (
     table_at,
     tables_at,
 )
-from proveout.model.job import Balloon, BlindShare, Coat, Job, Order, PartText, Pin, Size
+from proveout.model.job import LETTERS, Balloon, BlindShare, Coat, Job, Order, PartText, Pin, Size
 from proveout.model.shop import Shop
 from proveout.model.solid import SIDES
 from proveout.model.work import HOLE_ID
@@ -32,8 +33,10 @@ from proveout.stages.finishing.written import read_size
 
 QUANTITY_WITHOUT_JOB = 100
 EDGE_BREAK_WITHOUT_JOB_MM = 0.3
-# of the sizes written at one balloon, in their order
-LETTERS = ("", "b", "c", "d", "e", "f", "g", "h")
+NO_SIZE_TYPED = "No job file: no size carries a tolerance of its own; class m of ISO 2768-1 is assumed for all."
+SIZES_IN_FILE = (
+    "No job file: the sizes with limits are those of the STEP file; class m of ISO 2768-1 is assumed for all others."
+)
 
 
 def read_job(path: Path) -> Job:
@@ -97,6 +100,9 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
         marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())), as_bought=_as_bought(raw, top),
         inspection=inspection_of_words(raw, top),
         kit=kit, bag=bag, assumed=(*marked_assumed(text, file=file), *assumed),
+        drafted=signs_from_texts(
+            tuple(_section(raw, words.SOLID, top, [])["faces"]), Place(file=file, path=words.SOLID.name)
+        ),
         **_section(raw, words.PROVE_OUT, top, []),
     )  # fmt: skip
 
@@ -109,7 +115,7 @@ def job_from_step(name: str, *, quantity: int | None = None) -> Job:
         f"No job file: the part is called {number}, after its file.",
         "No job file: the alloy is assumed to be 6061-T6.",
         "No job file: no coat is assumed; a coat would change every size.",
-        "No job file: no size carries a tolerance of its own; class m of ISO 2768-1 is assumed for all.",
+        NO_SIZE_TYPED,
         f"No job file: every edge is assumed to be broken {EDGE_BREAK_WITHOUT_JOB_MM:g} mm.",
         "No job file: no face is assumed to be a show face.",
         "No job file: no day is given, so nothing is early or late.",

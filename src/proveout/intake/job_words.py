@@ -182,12 +182,18 @@ MARKS = Section(
     'on the strip, at the stop"',
     words=(),
 )  # fmt: skip
+SOLID = Section(
+    name="solid",
+    text="the solid that the job was drafted for, so that its faces are known again wherever it lies; written by the "
+    "draft",
+    words=(Word(stem="faces", text="its faces, a line each", kind="texts", default=[], quiet=True),),
+)
 NUMBERED = (SIZES, BALLOONS, MARKS)
 
 JOB_SECTIONS = (
     JOB_TOP, PART, ORDER, COAT, BLIND, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, INSPECTION, OUTSIDE, AS_BOUGHT, PINS,
     MARKS,
-    PROVE_OUT, KIT, BAG,
+    PROVE_OUT, KIT, BAG, SOLID,
 )  # fmt: skip
 
 ORDER_TOP = Section(

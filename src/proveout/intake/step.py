@@ -5,13 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+import msgspec
+
 from proveout.intake.process import MEMORY_LIMIT_BYTES, Child
 from proveout.model.solid import Drawing, Point, ReadSolid, Solid
 from proveout.quantities.errors import BadInput, Unreadable
-from proveout.solids import step_text
+from proveout.solids import pmi_text, step_text
 
 FILE_SIZE_LIMIT_BYTES = 200 * 1024**2
 DEFLECTION_MM = 0.01
+PMI_BROKEN = (
+    "Reading broke on the sizes and tolerances that the file writes, so that the solid alone was taken: look at its "
+    "drawing for them."
+)
 
 
 def read_solid(
@@ -48,13 +54,22 @@ def read_solid(
             do="export the one part alone",
         )
     step_text.check_ends(head.decode("utf-8", "replace"), tail.decode("utf-8", "replace"), where=file.name)
-    return Child(
-        "read",
-        {"path": file.resolve(), "solid_name": solid_name, "deflection_mm": deflection_mm},
-        where=file.name,
-        time_limit_s=time_limit_s,
-        memory_limit_bytes=memory_limit_bytes,
-    ).result()
+
+    def child(*, with_pmi: bool) -> Child:
+        wanted = {"path": file.resolve(), "solid_name": solid_name, "deflection_mm": deflection_mm}
+        return Child(
+            "read", {**wanted, "with_pmi": with_pmi}, where=file.name, time_limit_s=time_limit_s,
+            memory_limit_bytes=memory_limit_bytes,
+        )  # fmt: skip
+
+    try:
+        return child(with_pmi=True).result()
+    except Unreadable:
+        if not pmi_text.writes_pmi(file.read_bytes().decode("utf-8", errors="replace")):
+            raise
+    # the solid may be sound where the sizes beside it break the kernel
+    bare: ReadSolid = child(with_pmi=False).result()
+    return msgspec.structs.replace(bare, warnings=(*bare.warnings, PMI_BROKEN))
 
 
 def begin_drawings(solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s: float = 240.0) -> Child:

@@ -406,9 +406,13 @@ def finished_of(step: Path, job: Job, run: Run) -> Finished:
     from proveout.intake.step import read_solid
     from proveout.stages import survey
     from proveout.stages.finishing.decide import decide as decide_finishing
+    from proveout.stages.finishing.from_file import sizes_of_file
 
     read = read_solid(step, solid_name=job.part.solid)
-    surveyed = survey.numbered_as(survey.decide(solid=read.solid, run=run).value, job.balloons)
+    found = survey.decide(solid=read.solid, run=run).value
+    job = survey.retied(job=job, solid=read.solid, survey=found).job
+    surveyed = survey.numbered_as(found, job.balloons)
+    job = sizes_of_file(pmi=read.pmi, job=job, solid=read.solid, survey=surveyed).job
     target = decide_finishing(solid=read.solid, survey=surveyed, job=job).value.target
     return Finished(target=target, solid=read.solid, survey=surveyed)
 

@@ -10,6 +10,7 @@ from proveout.model.choice import CutterChoice
 from proveout.model.job import Job
 from proveout.model.outlook import rough_s
 from proveout.model.plan import BarsPlan, Finishing, FirstLook, PartSummary
+from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, weakest_first
 from proveout.model.shop import Shop
 from proveout.model.solid import ReadSolid
@@ -34,8 +35,11 @@ def first_look(
     lack: str,
     is_bare: bool,
     store: Store,
+    pmi: tuple[PmiNote, ...] = (),
 ) -> FirstLook:
     """The first look at one part; proofs: those known so far.   lack: why the shop's figures are not for the metal.
+
+    pmi: what became of what the STEP file writes.
 
     Its price has the lines of the plan's, with the outlook's seconds in the stead of those of moves.
     """
@@ -78,4 +82,5 @@ def first_look(
         assumed=(*job.assumed, *shop.assumed),
         failing=tuple(p for p in weakest_first(failing) if p.id != REACHED),
         not_held="" if placed else next((p.remedy for p in not_reached), ""), metal_unknown=lack,
+        pmi=pmi,
     )  # fmt: skip

@@ -9,8 +9,8 @@ from pathlib import Path
 import msgspec
 
 from proveout import __version__
-from proveout.intake.step import read_solid
 from proveout.jobs.counted import counted
+from proveout.jobs.design import design_of, read_part
 from proveout.jobs.drawn import Drawn, wrong_drawings
 from proveout.jobs.first_look import first_look
 from proveout.jobs.holding import hold
@@ -36,8 +36,6 @@ from proveout.model.target import Target
 from proveout.model.work import PassPlan
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.picture import ClampingDrawings
-
-READING_LIMIT_S = 120.0
 
 
 @dataclass(frozen=True)
@@ -65,37 +63,31 @@ def plan_job(
     Raises:   BadInput for a broken file or a pin that the shop does not know.   Interrupted, OutOfTime from `run`.
     """
     from proveout.jobs.binding import pass_limits
-    from proveout.stages import clampings, survey
+    from proveout.stages import clampings
     from proveout.stages.bars.decide import decide as decide_bars
     from proveout.stages.finishing.decide import decide as decide_finishing
     from proveout.stages.turning_over.decide import decide as decide_turned
 
     lack = lacking(request.job.part.alloy, request.shop)
     request, read_off = with_readings(request, lack=lack, store=store)
-    job, shop = request.job, request.shop
     run.check("reading", request.step.name)
-    read = store.get(
-        "intake", _read, path_digest=request.inputs.get("step", ""), solid_name=job.part.solid, path=request.step.name,
-        run=_Held(request.step, run),
-    )  # fmt: skip
-    solid = read.solid
-    surveyed = store.get("survey", survey.decide, solid=solid, run=run)
-    numbered = survey.numbered_as(surveyed.value, job.balloons)
-    surveyed = msgspec.structs.replace(surveyed, value=survey.with_threads(numbered, job.sizes))
+    design = design_of(request, store=store, run=run)
+    request, read, surveyed = design.request, design.read, design.survey
+    job, shop, solid = request.job, request.shop, read.solid
     run.check("finishing")
-    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed.value, job=job,
+    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed, job=job,
         prices=coat_prices(coat=job.coat, finishers=shop.finishers, bench=shop.bench, currency=shop.currency),
     )  # fmt: skip
     target = finished.value.target
     cutters = shop.cutters
     held = hold(
-        request, solid=solid, target=target, survey=surveyed.value, lack=lack, store=store, run=run,
+        request, solid=solid, target=target, survey=surveyed, lack=lack, store=store, run=run,
         bought=finished.value.bought,
     )  # fmt: skip
-    proofs: list[Proof] = [*surveyed.proofs, *finished.proofs, *held.proofs, *read_off]
+    proofs: list[Proof] = [*design.proofs, *finished.proofs, *held.proofs, *read_off]
     sequence, placed, chosen = held.sequence, held.clampings, held.blanks.chosen
     found_survey = msgspec.structs.replace(
-        surveyed.value, access=held.choice.access,
+        surveyed, access=held.choice.access,
         unreached=sequence.unreached if sequence else tuple(f.id for f in solid.faces), reach=held.choice.reach,
     )  # fmt: skip
     sawn = store.get(
@@ -109,6 +101,7 @@ def plan_job(
         job=job, shop=shop, read=read, part=part, survey=found_survey, finishing=finished.value.finishing,
         target=target, blank=held.blanks, placed=placed, choice=picked.value, bars_plan=sawn.value,
         proofs=(*proofs, *metal_proofs(job.part.alloy, shop, lack)), lack=lack, is_bare=request.is_bare, store=store,
+        pmi=design.notes,
     )  # fmt: skip
     if show is not None:
         show(look)
@@ -154,7 +147,7 @@ def plan_job(
         proofs.extend(turned.proofs)
         run.check("inspection, bars, time and cost")
         rest = counted(
-            request, solid=solid, survey=surveyed.value, finishing=finished.value.finishing, blank=chosen,
+            request, solid=solid, survey=surveyed, finishing=finished.value.finishing, blank=chosen,
             clampings=placed, passes=cut.passes, bars=sawn, loads=loads, lack=lack, store=store, run=run,
         )  # fmt: skip
         proofs.extend(rest.proofs)
@@ -167,16 +160,17 @@ def plan_job(
             not_cut=cut.passes.not_cut, removal=cut.removal, inspection=rest.inspection, bars=sawn.value,
             time=rest.time, cost=rest.cost,
             questions=ask(
-                job=job, read=read, survey=surveyed.value, cost=rest.cost, time=rest.time, proofs=ordered,
+                job=job, read=read, survey=surveyed, cost=rest.cost, time=rest.time, proofs=ordered,
                 finishers=shop.finishers, is_bare=request.is_bare, table_options=table_options,
             ),
-            proofs=ordered, rounds=rounds, warnings=read.warnings, assumed=(*job.assumed, *shop.assumed),
+            proofs=ordered, rounds=rounds, warnings=(*read.warnings, *design.warnings),
+            assumed=(*job.assumed, *shop.assumed),
             start=request.start or job.order.start, program_version=__version__, inputs=request.inputs,
             clamp_forces=cut.clamp_forces, metal_unknown=lack, outlook=look.outlook,
             programs=(*programs.sheets, *together.sheets), jaw_forms=formed.forms, jaw_programs=formed.sheets,
             concerns=rest.concerns, ways=clampings.ways_of(held.choice.sequences),
             cutter_uses=rest.cutter_uses, loading=wrong.value, table_loads=loads,
-            table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value,
+            table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value, pmi=design.notes,
             bench=rest.bench, packing=rest.packing, due=job.order.due, finish_orders=rest.finish_orders,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
@@ -198,23 +192,9 @@ def _sisters(request: Request, store: Store, run: Run) -> tuple[Sister, ...]:
     """The other parts of the order as read."""
     found = []
     for file in request.sisters:
-        read = store.get(
-            "intake", _read, path_digest=file.digest, solid_name=file.solid_name, path=file.step.name,
-            run=_Held(file.step, run),
-        )  # fmt: skip
+        read = read_part(file.step, digest=file.digest, solid_name=file.solid_name, store=store, run=run)
         found.append(Sister(number=file.number, vertices_mm=read.solid.vertices_mm, triangles=read.solid.triangles))
     return tuple(found)
-
-
-class _Held:
-    """The path and the run ride along outside the key: the digest of the file stands for its content."""
-
-    def __init__(self, path: Path, run: Run) -> None:
-        self.path, self.run = path, run
-
-
-def _read(*, path_digest: str, solid_name: str, path: str, run: _Held) -> ReadSolid:  # noqa: ARG001 - parts of the key
-    return read_solid(run.path, solid_name=solid_name, time_limit_s=run.run.left_s(READING_LIMIT_S))
 
 
 def _summary(job: Job, read: ReadSolid) -> PartSummary:

@@ -9,6 +9,7 @@ from proveout.model.fact import Fact
 from proveout.model.inspection import InspectionWish
 from proveout.model.packing import Bag, KitItem
 from proveout.model.shop import Noun
+from proveout.model.signature import FaceSign
 
 
 class PartText(Noun, frozen=True, kw_only=True):
@@ -67,12 +68,17 @@ class Coat(Noun, frozen=True, kw_only=True):
         return rows[-1].share_ratio if rows else None
 
 
+# of the sizes written at one balloon, in their order
+LETTERS = ("", "b", "c", "d", "e", "f", "g", "h")
+
+
 class Size(Noun, frozen=True, kw_only=True):
     """One written characteristic. `balloon` is the number on the drawing; `face_ids` its faces by id, if named.
 
     kind: "hole" or "shaft" (diameter), "length" (between two faces), "thread".
     text is what the owner typed: "H8", "M6 6H", "18 +0.05/-0.02", "mask".
     letter tells the second and later sizes at one balloon from the first: "", "b", "c".
+    origin: who wrote it, the job file or the STEP file.
     """
 
     balloon: int
@@ -81,6 +87,7 @@ class Size(Noun, frozen=True, kw_only=True):
     is_masked: bool = False
     is_critical: bool = False
     letter: str = ""
+    origin: Literal["job-file", "step-file"] = "job-file"
 
     @property
     def mark(self) -> str:
@@ -113,6 +120,7 @@ class Job(Noun, frozen=True, kw_only=True):
     step_max_mm: largest step allowed where one clamping cuts on from another; bow_max_mm: largest bow of the finished
     part; None when the owner wrote none.   inspection: what this job asks for beside the shop's own.
     kit, bag: hardware that goes with one piece, and its bag.
+    drafted: the faces of the solid that the job was drafted for; empty when nobody wrote them.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
 
@@ -137,6 +145,7 @@ class Job(Noun, frozen=True, kw_only=True):
     kit: tuple[KitItem, ...] = ()
     bag: Bag = Bag()
     assumed: tuple[str, ...] = ()
+    drafted: tuple[FaceSign, ...] = ()
 
 
 class OrderItem(Noun, frozen=True, kw_only=True):

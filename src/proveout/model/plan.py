@@ -15,6 +15,7 @@ from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
 from proveout.model.packing import Packing
+from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Noun
 from proveout.model.table_load import TableLoad, TableOption
@@ -234,6 +235,7 @@ class FirstLook(Noun, frozen=True, kw_only=True):
     None when the shop's figures are not for the metal (metal_unknown says why) or no cut can be foreseen.
     left_out: faces that nothing here reaches, as far as is known.  not_held: why there is no clamping, else empty.
     assumed: what no file said, line by line, as in the plan.  failing: what is known already to block release.
+    pmi: what the STEP file writes and what became of it.
     """
 
     part: PartSummary
@@ -252,6 +254,7 @@ class FirstLook(Noun, frozen=True, kw_only=True):
     failing: tuple[Proof, ...] = ()
     not_held: str = ""
     metal_unknown: str = ""
+    pmi: tuple[PmiNote, ...] = ()
 
 
 class ClampForce(Noun, frozen=True, kw_only=True):
@@ -376,6 +379,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     pass_limits: what binds each pass, in the passes' order.
     trial_cuts: in scrap, one for each proof of stability that is not shown.
     turned: what goes over from one clamping to the next.
+    pmi: what became of each size, tolerance and datum that the STEP file writes.
     bench: edges and who breaks them.   packing: what goes into bag and box with a piece.
     due: ISO date on which the pieces are wanted, empty when not said.
     finish_orders: what goes to each outside finisher with the lot, in their order.
@@ -418,6 +422,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     pass_limits: tuple[PassLimit, ...] = ()
     trial_cuts: tuple[TrialCut, ...] = ()
     turned: Turned = Turned()
+    pmi: tuple[PmiNote, ...] = ()
     bench: BenchPlan = BenchPlan()
     packing: Packing = Packing()
     due: str = ""

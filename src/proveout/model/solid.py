@@ -8,6 +8,8 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.model.pmi import Pmi
+
 SIDES = ("+x", "-x", "+y", "-y", "+z", "-z")
 ON_SIDE_MM = 0.01
 
@@ -164,12 +166,14 @@ class ReadSolid(msgspec.Struct, frozen=True, kw_only=True, eq=False, forbid_unkn
     """What reading a file gave: the solid taken, the others by name (largest first), and warnings to show the owner.
 
     Each warning is one sentence.  unit_is_doubtful: the size is implausible, so the unit is to be asked about.
+    pmi: what the file writes about faces of the solid; None when it writes nothing.
     """
 
     solid: Solid
     other_solids: tuple[OtherSolid, ...]
     warnings: tuple[str, ...]
     unit_is_doubtful: bool
+    pmi: Pmi | None = None
 
 
 class Drawing(msgspec.Struct, frozen=True, kw_only=True, eq=False, forbid_unknown_fields=True):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -32,6 +33,7 @@ RIM_HAIR_MM = 0.3  # an inclined face rises this much between rim and cell
 RIM_POINTS = 12
 FACING_LEAST = 0.3
 LETTERS_A_LINE = 120
+SIDES = ("left", "right", "top", "bottom")
 
 
 class NumberedView(Noun, frozen=True, kw_only=True):
@@ -95,13 +97,31 @@ def numbered_svg(
     row_mm: float = ROW_MM,
     is_headed: bool = True,
 ) -> str:
-    """The numbered drawing as an SVG of its own.
+    """The numbered drawing as an SVG of its own; as numbered_svgs, all in one however tall."""
+    return numbered_svgs(
+        solid, survey, drawings=drawings, only=only, column_mm=column_mm, row_mm=row_mm, is_headed=is_headed
+    )[0]
+
+
+def numbered_svgs(
+    solid: Solid,
+    survey: Survey,
+    *,
+    drawings: Sequence[Drawing],
+    only: frozenset[int] | None = None,
+    column_mm: float = COLUMN_MM,
+    row_mm: float = ROW_MM,
+    is_headed: bool = True,
+    height_mm: float = math.inf,
+) -> list[str]:
+    """The numbered drawing, in as many SVGs as keep to height_mm.
 
     only: the balloons wanted, None for all.   column_mm, row_mm: of one view, two views side by side.
 
     drawings: of the solid, one for each of NUMBERED_VIEWS in that order. Each balloon stands once, in the view that
-    shows its face or hole best; a view without balloons is left out unless it is the first or the slanted one from
-    above. What shows in no view is named in a line below.
+    shows its face or hole best; a view with more balloons than stand around it is drawn again with the rest, and one
+    without is left out unless it is the first or the slanted one from above. What shows in no view is named in a line
+    below.
     """
     if len(drawings) != len(NUMBERED_VIEWS):
         raise InternalError("The numbered drawing needs one drawing for each view", value=str(len(drawings)))
@@ -115,10 +135,58 @@ def numbered_svg(
     missing = [number for number in asked if number not in shown]
     letters = int(LETTERS_A_LINE * column_mm / COLUMN_MM)
     notes = textwrap.wrap(f"Shows in none of these views: {', '.join(map(str, missing))}", letters) if missing else []
-    fits = {i: _fit(drawings[i], placed[i], (column_mm, row_mm)) for i in kept}
+    size = (column_mm, row_mm)
+    panels = [panel for i in kept for panel in _panels(i, drawings[i], placed[i], size)]
+    head, foot = HEAD_MM if is_headed else 0.0, 5.0 * len(notes) + 4.0
+    alt = f"The part in {len(panels)} views; {len(shown)} of {len(asked)} holes and faces carry their balloon."
+    made = []
+    groups = _pages(panels, room_mm=height_mm - head - foot)
+    for number, group in enumerate(groups):
+        own = notes if number == len(groups) - 1 else []
+        made.append(_sheet(group, own, column_mm=column_mm, is_headed=is_headed, alt=alt))
+    return made
+
+
+@dataclass(frozen=True)
+class _Panel:
+    """One view with the balloons that stand around it."""
+
+    index: int
+    drawing: Drawing
+    marks: list[Mark]
+    fit: Fit
+
+
+def _panels(index: int, drawing: Drawing, marks: list[Mark], size_mm: tuple[float, float]) -> list[_Panel]:
+    """The view, as often as its balloons need: those that lie side by side stay together."""
+    fit = _fit(drawing, marks, size_mm)
+    most = sum(_room(_around(fit, np.zeros(2))).values())
+    count = max(1, math.ceil(len(marks) / most))
+    sorted_marks = sorted(marks, key=lambda mark: (mark.at_mm, mark.number))
+    each = math.ceil(len(marks) / count)
+    shares = [sorted_marks[k * each : (k + 1) * each] for k in range(count)]
+    return [_Panel(index, drawing, share, fit) for share in shares]
+
+
+def _pages(panels: list[_Panel], *, room_mm: float) -> list[list[_Panel]]:
+    """Panels in pairs, as many pairs a page as it has room for; one pair at least."""
+    pages: list[list[_Panel]] = [[]]
+    used = 0.0
+    for first in range(0, len(panels), 2):
+        pair = panels[first : first + 2]
+        tall = max(panel.fit.height_mm for panel in pair) + NAME_MM
+        if pages[-1] and used + tall > room_mm:
+            pages.append([])
+            used = 0.0
+        pages[-1].extend(pair)
+        used += tall
+    return pages
+
+
+def _sheet(panels: list[_Panel], notes: list[str], *, column_mm: float, is_headed: bool, alt: str) -> str:
     tops = [HEAD_MM if is_headed else 0.0]
-    for first in range(0, len(kept), 2):
-        tops.append(tops[-1] + max(fits[i].height_mm for i in kept[first : first + 2]) + NAME_MM)
+    for first in range(0, len(panels), 2):
+        tops.append(tops[-1] + max(panel.fit.height_mm for panel in panels[first : first + 2]) + NAME_MM)
     height = tops[-1] + 5.0 * len(notes) + 4.0
     paper = Paper(width_mm=2.0 * column_mm, height_mm=height)
     paper.path(
@@ -128,14 +196,13 @@ def numbered_svg(
     if is_headed:
         paper.words("Numbered holes and faces", 6.0, 7.0, anchor="start", strong=True)
         paper.words("The numbers are those of the job file. Views are not to one scale.", 6.0, 12.4, anchor="start")
-    for place, index in enumerate(kept):
+    for place, panel in enumerate(panels):
         left, top, bottom = (place % 2) * column_mm, tops[place // 2], tops[place // 2 + 1] - NAME_MM
-        shift = np.array([left, top + (bottom - top - fits[index].height_mm) / 2.0])
-        _view(paper, drawings[index], placed[index], fits[index], shift)
-        paper.words(NUMBERED_VIEWS[index].name, left + column_mm / 2.0, bottom + 3.5, strong=True)
+        shift = np.array([left, top + (bottom - top - panel.fit.height_mm) / 2.0])
+        _view(paper, panel.drawing, panel.marks, panel.fit, shift)
+        paper.words(NUMBERED_VIEWS[panel.index].name, left + column_mm / 2.0, bottom + 3.5, strong=True)
     for n, line in enumerate(notes):
         paper.words(line, 6.0, tops[-1] + 5.0 * (n + 1) - 1.0, anchor="start")
-    alt = f"The part in {len(kept)} views; {len(shown)} of {len(asked)} holes and faces carry their balloon."
     return paper.text(alt=alt, ids="n")
 
 
@@ -206,14 +273,25 @@ def _fit(drawing: Drawing, marks: list[Mark], size_mm: tuple[float, float]) -> F
 
 def _view(paper: Paper, drawing: Drawing, marks: list[Mark], fit: Fit, shift: Array) -> None:
     paper.strokes([fit.to_paper(line) + shift for line in drawing.visible_mm], width_mm=0.3)
-    low, high = fit.to_paper(np.array([fit.low]))[0] + shift, fit.to_paper(np.array([fit.high]))[0] + shift
-    box = np.array([[low[0], high[1]], [high[0], low[1]]])  # paper: y down
+    box = _around(fit, shift)
     ends = {m.number: fit.to_paper(np.array([m.at_mm]))[0] + shift for m in marks}
     balloons = spread_balloons(ends, box)
     for number, centre in sorted(balloons.items()):
         draw_leader(paper, ends[number], centre)
     for number, centre in sorted(balloons.items()):
         draw_balloon(paper, str(number), centre)
+
+
+def _around(fit: Fit, shift: Array) -> Array:
+    """(2, 2) low and high corner of what is drawn, on the paper, y down."""
+    low, high = fit.to_paper(np.array([fit.low]))[0] + shift, fit.to_paper(np.array([fit.high]))[0] + shift
+    return np.array([[low[0], high[1]], [high[0], low[1]]])
+
+
+def _room(box: Array) -> dict[str, int]:
+    """How many balloons stand along each side of a box."""
+    size = box[1] - box[0] + 2.0 * (RADIUS_MM + 2.5)
+    return {s: max(1, int(size[1 if s in ("left", "right") else 0] / SPACING_MM) - 1) for s in SIDES}
 
 
 def spread_balloons(ends: dict[int, Array], box: Array) -> dict[int, Array]:
@@ -223,8 +301,7 @@ def spread_balloons(ends: dict[int, Array], box: Array) -> dict[int, Array]:
     ends on to the next nearest; where all four are full they run on beyond the corners.
     """
     low, high = box[0] - RADIUS_MM - 2.5, box[1] + RADIUS_MM + 2.5
-    sides = ("left", "right", "top", "bottom")
-    room = {s: max(1, int((high - low)[1 if s in ("left", "right") else 0] / SPACING_MM) - 1) for s in sides}
+    sides, room = SIDES, _room(box)
 
     def distance(end: Array, side: str) -> float:
         by = {"left": end[0] - box[0][0], "right": box[1][0] - end[0], "top": end[1] - box[0][1]}

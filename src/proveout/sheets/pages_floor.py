@@ -6,6 +6,7 @@ from typing import Any
 
 from proveout.model.plan import Window
 from proveout.sheets import blocks as b
+from proveout.sheets.as_drawn import as_drawn
 from proveout.sheets.notes_words import notes_blocks
 from proveout.sheets.pages_places import prove_out_words
 from proveout.sheets.turned_words import first_piece_rows
@@ -76,6 +77,14 @@ def _after(window: Window | None, finished: str) -> tuple[str, str]:
     return "plugged or masked: no coat here", "the same after coat"
 
 
+def _wanted_gauges(writer: Writer, window: Window | None) -> str:
+    """Gauges that a coated thread asks for before its coat; empty for anything else."""
+    if window is None or not window.gauges:
+        return ""
+    at = ("plan", "finishing", "windows", writer.plan.finishing.windows.index(window), "gauges")
+    return f"none in the shop fits; {writer.ink.words(*at)}"
+
+
 def _more(writer: Writer, index: int) -> str:
     """Where readings go for which a size has no box; empty when each has one."""
     at = ("derived", "readings", index)
@@ -112,7 +121,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
                 "text": writer.title(*at, "text"),
                 "before": f"{low} – {high}",
                 "finished": finished,
-                "gauge": writer.words(*at, "gauge") or "none in the shop fits: ask",
+                "gauge": writer.words(*at, "gauge") or _wanted_gauges(writer, window) or "none in the shop fits: ask",
                 "often": writer.words(*at, "how_often"),
                 "why": f"({writer.words(*at, 'every_why')})" if line.every_why and line.every_count > 1 else "",
                 "correct": writer.sentence(*at, "correct") if line.correct else "",
@@ -137,7 +146,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         blocks = [
             b.framed("No size is written for this part: measure against the drawing and write the readings here.")
         ]
-    blocks += [*notes_blocks(writer), *_general(writer)]
+    blocks += [*notes_blocks(writer), *as_drawn(writer), *_general(writer)]
     blocks += [
         b.heading("By eye, every piece"),
         b.ticks(
@@ -150,7 +159,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         b.keys([], across=3, boxes=("first piece signed", "last piece signed", "set aside, how many")),
     ]
     title = "Inspection sheet - before coat" if is_coated else "Inspection sheet"
-    return b.page(sheet="Inspection sheet", title=title, blocks=blocks)
+    return b.page(sheet="Inspection sheet", title=title, blocks=blocks, one_page=True)
 
 
 def prove_out_page(writer: Writer) -> dict[str, Any]:

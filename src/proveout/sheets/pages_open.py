@@ -6,7 +6,7 @@ from typing import Any
 
 from proveout.sheets import blocks as b
 from proveout.sheets.names import shape_words
-from proveout.sheets.numbered import numbered_svg
+from proveout.sheets.numbered import numbered_svgs
 from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, NOT_REACHED, YES, Writer
 
 ROW_MM = 180.0  # the width between the margins
@@ -133,22 +133,21 @@ def numbers_pages(writer: Writer) -> list[dict[str, Any]]:
     title = "Faces and holes by number"
     pages: list[dict[str, Any]] = []
     if writer.views is not None:
-        svg, height_mm = _numbered(writer, frozenset(named))
-        width_mm = ROW_MM * min(1.0, TALLEST_MM / height_mm)
         alt = "Views of the finished part; each face and hole named on these papers carries its number."
         caption = "Named on these papers, by number. Views are not to one scale."
-        drawn = b.pictures(b.picture(svg=svg, alt=alt, width_mm=width_mm, caption=caption))
-        pages.append(b.page(sheet=title, title=title, blocks=[drawn]))
+        for svg in _numbered(writer, frozenset(named)):
+            drawn = b.pictures(b.picture(svg=svg, alt=alt, width_mm=ROW_MM, caption=caption))
+            pages.append(b.page(sheet=title, title=title, blocks=[drawn]))
     columns = [("number", "24", "l"), ("kind, size and place in the frame of the solid, mm", "1fr", "l")]
     listed = b.table([*columns, ("area, mm²", "24", "r")], rows, tight=True)
     return [*pages, b.page(sheet=title, title=f"{title}, in words" if pages else title, blocks=[listed])]
 
 
-def _numbered(writer: Writer, named: frozenset[int]) -> tuple[str, float]:
-    """The numbered drawing of what these papers name, and its height."""
+def _numbered(writer: Writer, named: frozenset[int]) -> list[str]:
+    """The numbered drawing of what these papers name, a picture a page."""
     views = writer.views
     assert views is not None
-    svg = numbered_svg(
+    return numbered_svgs(
         views.solid,
         writer.plan.survey,
         drawings=views.drawings,
@@ -156,5 +155,5 @@ def _numbered(writer: Writer, named: frozenset[int]) -> tuple[str, float]:
         column_mm=ROW_MM / 2.0,
         row_mm=ROW_MM * 0.35,
         is_headed=False,
+        height_mm=TALLEST_MM,
     )
-    return svg, float(svg.split('viewBox="0 0 ', 1)[1].split('"', 1)[0].split()[1])

@@ -43,14 +43,21 @@ def receiving_page(writer: Writer) -> dict[str, Any] | None:
                 "No bare place that was to be coated, no coat where a mask was",
             ]
         ),
-        b.heading("Thickness, one reading a piece on a flat away from edges"),
+        b.heading("Thickness, one reading a piece on a flat away from edges", more=_thickness(writer)),
         b.keys([], across=6, boxes=tuple(f"piece {n}" for n in ("one", "two", "three", "four", "five", "six"))),
         b.para("By eddy current (ASTM B244, ISO 2360), zero set on a bare piece of the same bar."),
         b.keys([], across=3, boxes=("taken in by", "date", "told the finisher on")),
     ]
-    if plan.metal_unknown:
-        blocks.append(b.para("The figures of this shop are for another metal."))
     return b.page(sheet=RECEIVING, title=RECEIVING, blocks=blocks, one_page=True)
+
+
+def _thickness(writer: Writer) -> str:
+    """What the coat was ordered at, empty when no order says it."""
+    for index, order in enumerate(writer.plan.finish_orders):
+        if order.thickness_mm is not None:
+            span = writer.ink.span("plan", "finish_orders", index, "thickness_mm", unit="mm", digits=3)
+            return f"ordered: {span}; outside it tell the finisher before the claim runs out."
+    return ""
 
 
 def _coat_blocks(writer: Writer) -> list[b.Block]:

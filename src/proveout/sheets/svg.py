@@ -17,6 +17,7 @@ from proveout.sheets.picture import Line, Picture
 Array = NDArray[np.float64]
 LETTER_MM = 3.7  # 10.5 points
 ARROW_MM = 13.0  # of the zero mark
+SIDE_MM = 3.6  # between two letters that would lie over each other
 TIP_MM = 4.6  # from an arrow's end to the middle of its letter
 TOP_MM = 1.0  # clear paper above the highest sign
 LEAST_WIDTH_MM = 52.0  # labels and caption of the operator's picture fit
@@ -145,6 +146,7 @@ class Fit:
 
 def _zero_mark(paper: Paper, at: Array, picture: Picture) -> None:
     x, y = float(at[0]), float(at[1])
+    named: list[tuple[float, float]] = []
     for name, dx, dy in picture.axes:
         size = float(np.hypot(dx, dy))
         if size < 0.15:
@@ -158,7 +160,11 @@ def _zero_mark(paper: Paper, at: Array, picture: Picture) -> None:
             [[ex + ux * 2.4, ey + uy * 2.4], [ex - uy * 0.9, ey + ux * 0.9], [ex + uy * 0.9, ey - ux * 0.9]]
         )
         paper.path(head, fill="#000", width_mm=0.0, closed=True)
-        paper.words(name, ex + ux * TIP_MM, ey + uy * TIP_MM + 1.3, strong=True)
+        tx, ty = ex + ux * TIP_MM, ey + uy * TIP_MM + 1.3
+        # two axes that look alike from here share an arrow: their names stand side by side
+        tx += SIDE_MM * sum(math.hypot(tx - a, ty - b) < SIDE_MM for a, b in named)
+        named.append((tx, ty))
+        paper.words(name, tx, ty, strong=True)
     _disc(paper, x, y, 1.9)
 
 

@@ -21,8 +21,9 @@ from OCP.XCAFDoc import XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 
 from proveout.model.solid import OtherSolid, Point, ReadSolid
 from proveout.quantities.errors import BadInput, Unreadable
-from proveout.solids import step_text
+from proveout.solids import pmi_text, step_text
 from proveout.solids.measure import exact_box, is_faceted, solid_from_shape, volume_of
+from proveout.solids.pmi import read_pmi
 from proveout.solids.shapes import silence, sub_shapes
 
 DEFLECTION_MM = 0.01
@@ -39,13 +40,20 @@ class NamedSolid(NamedTuple):
     volume_mm3: float
 
 
-def read_step(path: Path, *, solid_name: str = "", deflection_mm: float = DEFLECTION_MM) -> ReadSolid:
-    """The largest solid of a STEP file, or the one named, in mm; runs in this process, so call it through intake."""
+def read_step(
+    path: Path, *, solid_name: str = "", deflection_mm: float = DEFLECTION_MM, with_pmi: bool = True
+) -> ReadSolid:
+    """The largest solid of a STEP file, or the one named, in mm; runs in this process, so call it through intake.
+
+    with_pmi: with the sizes and tolerances that the file ties to its faces, where it does.
+    """
     silence()
     text = path.read_bytes().decode("utf-8", errors="replace")
     step_text.check_ends(text[: step_text.END_LENGTH], text[-step_text.END_LENGTH :], where=path.name)
     unit = step_text.declared_length_unit(text)
-    solids = named_solids(path, hidden=step_text.private_names(text))
+    has_pmi = with_pmi and pmi_text.writes_pmi(text)
+    document = read_document(path, with_pmi=has_pmi)
+    solids = solids_of(document, where=path.name, hidden=step_text.private_names(text))
     chosen = _chosen(solids, solid_name, path.name)
     warnings = []
     others = tuple(
@@ -66,7 +74,12 @@ def read_step(path: Path, *, solid_name: str = "", deflection_mm: float = DEFLEC
     solid = solid_from_shape(chosen.shape, name=chosen.name, unit_declared=unit, deflection_mm=deflection_mm)
     doubtful = is_unit_doubtful(solid.size_mm, unit_declared=unit)
     warnings += warnings_of(solid, unit, doubtful=doubtful)
-    return ReadSolid(solid=solid, other_solids=others, warnings=tuple(warnings), unit_is_doubtful=doubtful)
+    pmi = read_pmi(document, shape=chosen.shape, solid=solid, text=text) if has_pmi else None
+    warnings += pmi.warnings() if pmi is not None else ()
+    return ReadSolid(
+        solid=solid, other_solids=others, warnings=tuple(warnings), unit_is_doubtful=doubtful,
+        pmi=pmi,
+    )  # fmt: skip
 
 
 def is_unit_doubtful(size_mm: Point, *, unit_declared: str) -> bool:
@@ -81,16 +94,27 @@ def is_unit_doubtful(size_mm: Point, *, unit_declared: str) -> bool:
 
 def named_solids(path: Path, *, hidden: frozenset[str] = frozenset()) -> list[NamedSolid]:
     """Every solid of the file, largest first, under distinct names; raises Unreadable when there is none."""
+    return solids_of(read_document(path), where=path.name, hidden=hidden)
+
+
+def read_document(path: Path, *, with_pmi: bool = False) -> Any:
+    """The kernel's document of a file; with_pmi: with the sizes and tolerances that it ties to faces."""
     reader = STEPCAFControl_Reader()
     reader.SetColorMode(False)  # noqa: FBT003  the kernel takes it by position
     reader.SetLayerMode(False)  # noqa: FBT003
     reader.SetNameMode(True)  # noqa: FBT003
+    reader.SetGDTMode(with_pmi)
     document = TDocStd_Document(TCollection_ExtendedString("solids"))
     is_read = reader.ReadFile(str(path)) == IFSelect_ReturnStatus.IFSelect_RetDone
     if not is_read or not reader.Transfer(document):
         raise Unreadable(
             "The STEP file is broken: its entities cannot be read", where=path.name, do="export the solid again"
         )
+    return document
+
+
+def solids_of(document: Any, *, where: str, hidden: frozenset[str] = frozenset()) -> list[NamedSolid]:
+    """Every solid of a document, largest first, under distinct names; raises Unreadable when there is none."""
     labels = Sequence_TDF_Label()
     XCAFDoc_DocumentTool.ShapeTool_s(document.Main()).GetFreeShapes(labels)
     found: list[tuple[str, Any]] = []
@@ -99,7 +123,7 @@ def named_solids(path: Path, *, hidden: frozenset[str] = frozenset()) -> list[Na
     if not found:
         raise Unreadable(
             "The file holds no solid, only surfaces, curves or nothing",
-            where=path.name,
+            where=where,
             do="join the surfaces to one closed solid and export again",
         )
     measured = [(name, shape, volume_of(shape)) for name, shape in found]

@@ -178,6 +178,8 @@ def _judge_size(
     limits = finished_limits(written=written, feature=feature, general_tolerance=job.general_tolerance)
     if isinstance(limits, str):
         return None, None, [unclear(size, limits)]
+    if limits.source == "job-file" and size.origin != "job-file":
+        limits = msgspec.structs.replace(limits, source=size.origin)
     is_masked = all(face_id in masked for face_id in feature.face_ids)
     coated = (not is_masked, not is_masked)
     if feature.kind == "length":

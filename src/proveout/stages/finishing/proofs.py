@@ -34,8 +34,8 @@ def unclear(size: Size, do: str) -> Proof:
 
 
 def key_of(limits: Limits) -> str:
-    """Key of the table the limits come from; limits typed in the job need none but our own sum."""
-    return "own-algorithm" if limits.source == "job-file" else limits.source
+    """Key of the table the limits come from; limits typed in the job or in the STEP file need none but our own sum."""
+    return "own-algorithm" if limits.source in ("job-file", "step-file") else limits.source
 
 
 def drawn_proof(window: Window, feature: Feature, limits: Limits) -> Proof:

@@ -24,6 +24,8 @@ from proveout.stages.passes.view import TiltView, box_body
 from proveout.stages.passes.waste import through_proof
 
 STAGE = "passes"
+NAMED_MOST = 12
+"""Faces without a pass that are named one by one for each reason; the page of the plan lists them all."""
 EFFORT_MAX = 40_000_000
 """Triangles of the work that one plan may go through, some 4 µs each on one core of 2026: some three minutes."""
 
@@ -234,9 +236,18 @@ def _merged(missing: list[NotCut]) -> list[NotCut]:
     return [first[k] for k in sorted(first)]
 
 
+def _some(subjects: list[str]) -> str:
+    """The first of many, and how many more."""
+    more = len(subjects) - NAMED_MOST
+    return ", ".join(subjects) if more <= 1 else f"{', '.join(subjects[:NAMED_MOST])} and {more} more"
+
+
 def _proofs(clamping: Clamping, missing: list[NotCut], lowest: list[float]) -> list[Proof]:
     found = float(len({f for n in missing for f in n.face_ids})) if missing else 0.0
-    named = "; ".join(f"{n.subject}: {n.reason}" for n in missing)
+    by_reason: dict[str, list[str]] = {}
+    for one in missing:
+        by_reason.setdefault(one.reason, []).append(one.subject)
+    named = "; ".join(f"{_some(subjects)}: {reason}" for reason, subjects in by_reason.items())
     proofs = [
         prove(
             id=f"passes/{clamping.id}/every-face",

@@ -75,7 +75,7 @@ def blind_holes(survey: Survey, *, masked: frozenset[str]) -> tuple[BlindHole, .
     found = []
     for hole in survey.holes:
         faces = {face for step in hole.steps for face in step.face_ids}
-        steps = [step for step in hole.steps if step.kind == "cylinder" and step.diameter_mm > 0.0]
+        steps = [step for step in hole.steps if step.diameter_mm > 0.0]
         if hole.is_through or faces <= masked or not steps:
             continue
         ratio = max(step.depth_high_mm / step.diameter_mm for step in steps)

@@ -1,0 +1,95 @@
+"""No words lie over each other on any page, and every page is black and white, looked for in the finished PDF."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pypdfium2
+import pytest
+from overlaps import beyond_edge, is_coloured, overlapping
+from shapes import box, drilled, solid_of
+
+from proveout.model.run import Run
+from proveout.sheets import blocks as b
+from proveout.sheets.numbered import NUMBERED_VIEWS, numbered_svgs
+from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.svg import Paper
+from proveout.sheets.writer import Writer
+from proveout.solids.drawing import hidden_line_drawing
+from proveout.stages import survey
+
+
+def pages(blocks: list[list[b.Block]]) -> pypdfium2.PdfDocument:
+    made = [b.page(sheet="Test", title="Test", blocks=one) for one in blocks]
+    document: dict[str, Any] = {
+        "title": "Test", "part": "EX-1", "revision": "A", "shop": "Example", "fingerprint": "0", "start": "",
+        "ready": True, "band": "", "pages": made,
+    }  # fmt: skip
+    return pypdfium2.PdfDocument(typeset(document))
+
+
+def drawn(svg: str) -> b.Block:
+    return b.pictures(b.picture(svg=svg, alt="test", width_mm=180.0, caption=""))
+
+
+def lettered(apart_mm: float, ink: str = "#000") -> str:
+    paper = Paper(width_mm=180.0, height_mm=40.0)
+    paper.words("first", 60.0, 20.0)
+    paper.words("second", 60.0 + apart_mm, 20.0)
+    return paper.text(alt="test", ids="x").replace('fill="#000"', f'fill="{ink}"')
+
+
+def test_words_over_each_other_are_found_and_words_beside_each_other_are_not() -> None:
+    found = pages([[drawn(lettered(3.0))], [drawn(lettered(25.0))]])
+    assert overlapping(found[0]) != []
+    assert overlapping(found[1]) == []
+
+
+def test_colour_and_words_beyond_the_edge_are_found() -> None:
+    paper = Paper(width_mm=180.0, height_mm=40.0)
+    paper.parts.append('<circle cx="20" cy="20" r="5" fill="#c00"/>')
+    paper.words("far out", 199.0, 20.0)
+    found = pages([[drawn(paper.text(alt="test", ids="x"))], [drawn(lettered(25.0))]])
+    assert is_coloured(found[0])
+    assert not is_coloured(found[1])
+    assert beyond_edge(found[1]) == []
+
+
+def test_nothing_overlaps_on_the_papers_and_all_is_black_and_white(marked: Writer) -> None:
+    marked.ink.marked = False
+    document = pypdfium2.PdfDocument(typeset(papers_document(marked)))
+    assert len(document) > 15
+    for number in range(len(document)):
+        page = document[number]
+        assert overlapping(page) == [], f"page {number + 1}"
+        assert beyond_edge(page) == [], f"page {number + 1}"
+        assert not is_coloured(page), f"page {number + 1}"
+
+
+@pytest.fixture(scope="module")
+def plate() -> list[str]:
+    """The numbered drawing of a plate with more holes than numbers stand around one view of it."""
+    shape = box(120, 90, 6)
+    for row in range(9):
+        for column in range(10):
+            shape = drilled(shape, at=(8 + 11.5 * column, 8 + 9 * row, 6), along=(0, 0, -1), dia=4.0, deep=3.0)
+    solid = solid_of(shape)
+    found = survey.decide(solid=solid, run=Run()).value
+    drawings = [
+        hidden_line_drawing(solid.brep, view_direction=v.view_direction, up=v.up) for v in NUMBERED_VIEWS
+    ]  # fmt: skip
+    return numbered_svgs(
+        solid, found, drawings=drawings, column_mm=90.0, row_mm=63.0, is_headed=False, height_mm=215.0
+    )  # fmt: skip
+
+
+def test_a_view_with_too_many_numbers_is_drawn_again_with_the_rest(plate: list[str]) -> None:
+    assert sum(svg.count("from above (+z)</text>") for svg in plate) >= 2 * 2  # each with its rim
+    assert sum(svg.count('class="balloon"') for svg in plate) == 90 + 6
+
+
+def test_no_two_numbers_of_a_crowded_drawing_overlap(plate: list[str]) -> None:
+    document = pages([[drawn(svg)] for svg in plate])
+    assert len(document) == len(plate)
+    for number in range(len(document)):
+        assert overlapping(document[number]) == []
