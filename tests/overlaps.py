@@ -62,5 +62,5 @@ def beyond_edge(page: pypdfium2.PdfPage, *, margin_pt: float = 14.0) -> list[str
 
 def is_coloured(page: pypdfium2.PdfPage) -> bool:
     """Whether any dot of the page is neither black, white nor a grey between."""
-    picture = np.asarray(page.render(scale=1.0).to_pil().convert("RGB"), dtype=np.int16)
+    picture = np.asarray(page.render(scale=1).to_pil().convert("RGB"), dtype=np.int16)
     return bool((picture.max(axis=2) - picture.min(axis=2)).max() > 8)
