@@ -96,12 +96,12 @@ def counted(
     )  # fmt: skip
     of_metal = [
         proof
-        for decision in (lines, bars, timed, priced, worn)
+        for decision in (lines, bars, timed, priced, worn, edges)
         for proof in without_figures(decision.proofs, lack)
     ]  # fmt: skip
     made = making_proofs(windows=finishing.windows, passes=passes.passes)
     return Counted(
         time=timed.value, cost=priced.value, cutter_uses=() if lack else worn.value, inspection=lines.value,
         bench=edges.value, packing=packed.value, concerns=noted.value, finish_orders=sent.value,
-        proofs=(*of_metal, *edges.proofs, *packed.proofs, *noted.proofs, *sent.proofs, *made),
+        proofs=(*of_metal, *packed.proofs, *noted.proofs, *sent.proofs, *made),
     )  # fmt: skip
