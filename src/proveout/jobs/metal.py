@@ -12,7 +12,7 @@ from proveout.model.shop import Shop
 # proofs of these stages that speak of speeds, ratings and lots alone, whatever the metal is
 WITHOUT_METAL = (":rated speed", ":vise rating", ":lot-reaches-the-minimum", ":price-is-known")
 CYCLE_WORDS = r"its share of \d+ s in a cycle of \d+ s|the cycle of \d+ s"
-METAL_STAGES = ("loads", "stability", "holding", "timing", "costing")
+METAL_STAGES = ("loads", "stability", "holding", "timing", "costing", "bench")
 
 
 def lacking(alloy: str, shop: Shop) -> str:
