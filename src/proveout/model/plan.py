@@ -24,6 +24,8 @@ from proveout.model.turned import Turned
 from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey, Vector
 
 SCHEMA_VERSION = 1
+# what stands in place of numbers before the coat that rest on what nobody said
+NOT_KNOWN = "not known: ask the finisher"
 
 
 class PartSummary(Noun, frozen=True, kw_only=True):
@@ -53,7 +55,8 @@ class Window(Noun, frozen=True, kw_only=True):
 
     letter tells the second and later sizes at one balloon from the first.  ways_out: what the owner can do about one
     that is empty, too narrow or a coated thread, in the order in which to think of them.  gauges: what tells a coated
-    thread before its coat, else empty.
+    thread before its coat, else empty.  is_decided: False where what nobody said of the coat decides: the sizes before
+    the coat are then those without it, which nobody may machine or gauge to.
     """
 
     balloon: int
@@ -70,6 +73,7 @@ class Window(Noun, frozen=True, kw_only=True):
     ways_out: tuple[CoatWay, ...] = ()
     letter: str = ""
     gauges: str = ""
+    is_decided: bool = True
 
     @property
     def mark(self) -> str:
@@ -115,7 +119,8 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     every_why: what that rests on.   also_pieces: the first after each change of an edge that leaves the size.
     accept_low_mm, accept_high_mm: readings accepted before the coat; act_low_mm, act_high_mm: readings between which
     the offset stays; None where there is none.   correct: what is done beyond those, empty likewise.   sample: of the
-    finished lot, None where nothing can be made;  sample_words: the same for whoever gauges.
+    finished lot, None where nothing can be made;  sample_words: the same for whoever gauges.  is_decided: False where
+    the sizes before the coat are not known.
     """
 
     balloon: int
@@ -138,6 +143,7 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     correct: str = ""
     sample: LotSample | None = None
     sample_words: str = ""
+    is_decided: bool = True
 
     def pieces(self, lot_count: int) -> tuple[int, ...]:
         """Numbers of the pieces of a lot that are gauged on the way, in order, the last among them."""

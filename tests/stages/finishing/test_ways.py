@@ -68,6 +68,43 @@ def test_an_etch_that_nobody_said_is_not_shown_where_it_decides() -> None:
     assert only_window(decision).width_mm == pytest.approx(0.054, abs=1e-9)
 
 
+def test_numbers_that_rest_on_an_unsaid_etch_are_not_decided_nor_is_the_target_shown() -> None:
+    """H12 bears the widest etch, H10 does not: its target stays, and nothing holds it against a window."""
+    assert only_window(bore(text="H12", coat=unsaid())).is_decided
+    decision = bore(text="H10", coat=unsaid())
+    assert not only_window(decision).is_decided
+    target = proof(decision, "finishing:1:target-in-window")
+    assert (target.verdict, target.blocks_release) == ("not shown", True)
+    assert only_window(bore(text="H10 mask", coat=unsaid())).is_decided
+
+
+def test_a_tap_is_not_shown_where_an_unsaid_etch_decides_and_names_the_etch_that_is_borne() -> None:
+    """Worked: M6 6H is 0.150 wide; this coat takes 0.060 of it and an etch of 0 to 0.025 another 0.100. M20x2.5 6H,
+    0.224 wide, keeps 0.064: it shrinks by 0.072 - 0.100 to 0.132, so 18.376 + 0.132 to 18.600 - 0.028 before it."""
+    thin = bore(text="M6 6H D14", coat=unsaid())
+    taken = proof(thin, TAKEN)
+    assert (taken.verdict, taken.blocks_release) == ("not shown", True)
+    assert "how much the etch before the coat takes off" in taken.decides
+    assert only_window(thin).gauges == ""
+    assert "none can be named before the finisher has said" in next(
+        way.text for way in only_window(thin).ways_out if way.kind == "oversize tap"
+    )
+    bare = proof(bore(text="M6 6H", coat=unsaid()), TAKEN)
+    assert " mm by the number" not in bare.decides
+    borne = proof(bore(text="M20x2.5 6H D15", coat=unsaid()), TAKEN)
+    assert only_window(bore(text="M20x2.5 6H", coat=unsaid())).before_high_mm == pytest.approx(18.572, abs=1e-3)
+    assert borne.verdict == "holds"
+    assert borne.basis.inputs["etch before the coat"].strength == "common practice"
+
+
+def test_ways_out_are_told_of_a_window_that_is_wide_only_without_an_etch() -> None:
+    """Worked: H10 of 20 is 0.084; what may come takes 0.080 of it, so limits must be 0.090 apart: H11 with 0.130."""
+    ways = {way.kind: way.text for way in only_window(bore(text="H10", coat=unsaid())).ways_out}
+    assert "limits at least 0.090 mm apart, such as 20 H11, whose window is 50 µm wide" in ways["loosen"]
+    assert "tighten the coat" in ways
+    assert only_window(bore(text="H11", coat=unsaid())).is_decided
+
+
 def test_what_fails_even_without_an_etch_fails() -> None:
     assert proof(bore(text="H7", coat=unsaid()), "finishing:1:window-is-open").verdict == "fails"
 

@@ -77,6 +77,13 @@ def test_a_written_size_has_half_its_window_and_blocks_when_it_is_critical() -> 
     assert lopsided.limit == pytest.approx(0.1)
 
 
+def test_a_written_size_that_rests_on_what_nobody_said_has_no_room() -> None:
+    unsaid = only(
+        turned(FACES_BACK, finishing=window("20 ±0.2", 19.8, 20.2, is_decided=False)), "size over two clampings"
+    )
+    assert (unsaid.verdict, unsaid.limit) == ("not shown", None)
+
+
 def test_a_coat_takes_room_from_the_general_tolerance() -> None:
     """Worked: build-up 0.018 to 0.033 a face, so two faces vary by 0.015 about their middle: 0.2 - 0.015. The block is
     made 2 x 0.0255 smaller."""

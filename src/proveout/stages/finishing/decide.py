@@ -192,9 +192,9 @@ def _judge_size(
     found = thread_limits(written) if is_thread else None
     thread = found if isinstance(found, ThreadLimits) else None
     is_coated = before.size is not None
-    if thread is not None and is_coated:
+    if thread is not None and is_coated and before.is_decided:
         window = msgspec.structs.replace(window, gauges=thread_gauges(window, is_inside=feature.is_inside))
-    if growth is not None and is_coated and (window.width_mm < HELD_WIDTH_MM or is_thread):
+    if growth is not None and is_coated and (before.worst_width_mm < HELD_WIDTH_MM or is_thread):
         ways = ways_out(
             window=window, before=before, growth=growth, is_inside=feature.is_inside,
             is_whole=is_whole_hole(feature, survey), thread=thread, prices=prices,

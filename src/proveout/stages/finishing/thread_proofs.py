@@ -39,6 +39,8 @@ def thread_proof(window: Window, growth: Growth | None, thread: ThreadLimits, ta
         f"plug it (add its balloon to the masked ones), or state a tap whose pitch diameter lies within "
         f"{window.before_low_mm:.3f} to {window.before_high_mm:.3f} mm by the number of its limit"
     )
+    if growth is not None and not window.is_decided:
+        decides = f"plug it (add its balloon to the masked ones), or ask the finisher {' and '.join(growth.asks)}"
     return prove(
         id=f"{STAGE}:{window.mark}:thread-takes-its-screw",
         stage=STAGE,
@@ -93,14 +95,15 @@ def _tapped(window: Window, growth: Growth, thread: ThreadLimits, tap_limit: int
     """The stated tap, worst end of both: no narrower than the window at its foot, no wider at its top."""
     tap = tap_limit_window(basic_pitch_diameter_mm=thread.basic_mm, limit_number=tap_limit)
     room = round(min(tap.low_mm - window.before_low_mm, window.before_high_mm - tap.high_mm), 6)
+    found = room if window.is_decided else None
     return prove(
         id=f"{STAGE}:{window.mark}:thread-takes-its-screw",
         stage=STAGE,
         subject=f"size {window.mark}",
         claim=f"a tap of limit {tap_limit} leaves a thread that is right once it is coated",
         sense="at least",
-        found_low=room,
-        found_high=room,
+        found_low=found,
+        found_high=found,
         limit=0.0,
         unit="mm",
         blocks_release=True,
@@ -118,5 +121,6 @@ def _tapped(window: Window, growth: Growth, thread: ThreadLimits, tap_limit: int
                 "window high": exact_fact(window.before_high_mm, "mm", "own-algorithm", "assumed"),
             },
         ),
+        decides="" if window.is_decided else f"ask the finisher {' and '.join(growth.asks)}",
         remedy="; or ".join(way.words(currency) for way in window.ways_out),
     )  # fmt: skip

@@ -18,7 +18,10 @@ from proveout.stages.turning_over.meets import CutAt
 
 @dataclass(frozen=True)
 class Between:
-    """A size between two planes.  limit_mm: how far it may lie off as made; None where nobody wrote limits."""
+    """A size between two planes.  limit_mm: how far it may lie off as made; None where nobody wrote limits.
+
+    Nor where what nobody said of the coat decides them.
+    """
 
     faces: tuple[Face, Face]
     text: str
@@ -55,7 +58,9 @@ def sizes_between(
         found.append(
             Between(
                 faces=faces, text=window.text, mark=window.mark, is_critical=window.is_critical, size_mm=made,
-                limit_mm=round(min(window.before_high_mm - made, made - window.before_low_mm), 6),
+                limit_mm=round(min(window.before_high_mm - made, made - window.before_low_mm), 6)
+                if window.is_decided
+                else None,
             )
         )  # fmt: skip
     for axis in "xyz":
