@@ -187,22 +187,25 @@ def test_a_depth_without_a_level_above_it_is_said() -> None:
     ).decides  # fmt: skip
 
 
-@pytest.mark.parametrize(("number", "verdict"), [(10, "fails"), (12, "holds"), (17, "holds"), (18, "fails")])
+@pytest.mark.parametrize(
+    ("number", "verdict"), [(10, "fails"), (12, "fails"), (13, "holds"), (17, "holds"), (18, "fails")]
+)
 def test_a_thread_is_right_after_the_coat_with_a_tap_inside_its_window(number: int, verdict: str) -> None:
-    """Worked: M6 6H wants 5.482 to 5.572 before this coat; D11 is 5.350 + 10 x 0.0127 = 5.477 to 5.4897, D12 5.4897 to
-    5.5024, D17 5.5532 to 5.5659, D18 to 5.5786."""
+    """Worked: M6 6H wants 5.482 to 5.572 before this coat; D12 ends at 5.350 + 12 x 0.0127 = 5.5024 and may begin 0.025
+    below, 5.4774; D13 is 5.4901 to 5.5151, D17 to 5.5659, D18 to 5.5786."""
     taken = proof(bore(text=f"M6 6H D{number}", coat=coat()), TAKEN)
     assert (taken.verdict, taken.blocks_release) == (verdict, True)
+    assert taken.basis.inputs["tap"].strength == "from memory"
 
 
 def test_the_gauges_of_a_coated_thread_are_told_by_how_far_they_are_off() -> None:
-    """Worked: GO 5.350 + 0.132, NOT-GO 5.500 + 0.072; the first tap limit inside 5.482 to 5.572 is D12."""
+    """Worked: GO 5.350 + 0.132, NOT-GO 5.500 + 0.072; the first tap limit inside 5.482 to 5.572 is D13."""
     window = only_window(bore(text="M6 6H", coat=coat()))
     assert window.gauges == (
         "before the coat: GO plug of pitch diameter 5.482 mm, +132 µm from the standard one; NOT-GO plug of pitch "
         "diameter 5.572 mm, +72 µm from the standard one; after it the standard pair"
     )
-    assert "such as a tap D12, 5.490 to 5.502 mm" in window.ways_out[0].text
+    assert "such as a tap D13, 5.490 to 5.515 mm" in window.ways_out[0].text
     assert only_window(bore(text="M6 6H mask", coat=coat())).gauges == ""
 
 
@@ -255,6 +258,27 @@ def test_a_short_thread_in_aluminium_is_told(text: str, verdict: str) -> None:
     """X7, common practice: at least 1.5 diameters. The ring is 8 mm high: 1.6 of M5, 1.33 of M6."""
     found = proof(bore(text=text), "finishing:1:thread-is-long-enough")
     assert (found.verdict, found.blocks_release) == (verdict, False)
+
+
+@pytest.mark.parametrize(("depth_mm", "verdict"), [(8.0, "fails"), (9.0, "not shown"), (90.0, "not shown")])
+def test_the_drilled_length_of_a_blind_hole_is_no_length_of_thread(depth_mm: float, verdict: str) -> None:
+    """1.5 diameters of M6 are 9 mm: the tap's lead and the room below it are nobody's word; too short is too short."""
+    solid, survey = blind_part(depth_mm)
+    job = job_of(Size(balloon=1, text="M6 6H"))
+    found = proof(decide(solid=solid, survey=survey, job=job), "finishing:1:thread-is-long-enough")
+    assert found.verdict == verdict
+    if verdict == "not shown":
+        assert (found.found_low, found.found_high) == (None, pytest.approx(depth_mm / 6.0, abs=1e-6))
+        assert "the lead of the tap" in found.decides
+
+
+@pytest.mark.parametrize(("depth_mm", "low"), [(10.0, 20.033), (20.0, 20.033), (30.0, 20.033)])
+def test_the_finishers_word_counts_in_a_shallow_blind_bore_too(depth_mm: float, low: float) -> None:
+    """Worked: 20 to 50 % of the thickness from the mouth on closes a bore by at most 2 x 0.06 x 0.5 x 0.55 = 0.033."""
+    said = (BlindShare(from_depth_ratio=0.0, share_ratio=fact(0.2, 0.5, "ratio")),)
+    decision = blind(depth_mm, "H9", msgspec.structs.replace(coat(), blind=said))
+    assert only_window(decision).before_low_mm == pytest.approx(low, abs=1e-9)
+    assert "share of the thickness in the blind hole" in proof(decision, HELD).basis.inputs
 
 
 def test_the_demo_knob_refuses_its_bore_unmasked_and_prices_the_ways_out(root: Path) -> None:

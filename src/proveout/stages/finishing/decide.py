@@ -204,7 +204,7 @@ def _judge_size(
     if thread is not None:
         proofs.append(thread_proof(window, growth if is_coated else None, thread, written.tap_limit, prices.currency))
         drilled = drilled_length_mm(feature, survey) if feature.is_inside else None
-        proofs += [] if drilled is None else [length_proof(window, thread, drilled)]
+        proofs += [] if drilled is None else [length_proof(window, thread, drilled[0], is_through=drilled[1])]
     else:
         proofs.append(drawn_proof(window, feature, limits))
     return window, feature, proofs

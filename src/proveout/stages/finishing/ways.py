@@ -77,9 +77,13 @@ def _oversize_tap(window: Window, thread: ThreadLimits, prices: CoatPrices) -> C
     inside = SizeWindow(low_mm=window.before_low_mm, high_mm=window.before_high_mm)
     number = None
     if thread.major_mm <= TAP_LIMIT_LARGEST_MM:
-        number = first_tap_limit_inside(basic_pitch_diameter_mm=thread.basic_mm, window=inside)
+        number = first_tap_limit_inside(
+            basic_pitch_diameter_mm=thread.basic_mm, window=inside, is_metric=not thread.is_unified
+        )
     if number is not None:
-        tap = tap_limit_window(basic_pitch_diameter_mm=thread.basic_mm, limit_number=number)
+        tap = tap_limit_window(
+            basic_pitch_diameter_mm=thread.basic_mm, limit_number=number, is_metric=not thread.is_unified
+        )
         letter = "H" if thread.is_unified else "D"
         text += f", such as a tap {letter}{number}, {tap.low_mm:.3f} to {tap.high_mm:.3f} mm"
     return CoatWay(kind="oversize tap", text=text, per="tap", price=prices.tap)
