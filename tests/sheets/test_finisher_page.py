@@ -12,6 +12,7 @@ from test_addresses import check_lines, left_over, pdf_text
 
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
+from proveout.sheets.notes_words import notes_blocks
 from proveout.sheets.pages_finisher import finisher_pages
 from proveout.sheets.pages_floor import inspection_page
 from proveout.sheets.papers import papers_document, typeset
@@ -74,6 +75,10 @@ def test_what_is_written_beside_sizes_stands_on_the_inspection_sheet(plan: Plan,
     assert left_over(text) == []
     check_lines(writer, noted, shop)
     plain = re.sub(r"\s+", " ", text.replace("\u202f", " ").replace("‹", "").replace("›", ""))
+    unknown = msgspec.structs.replace(notes()[0], before_low=None, before_high=None)
+    bare = msgspec.structs.replace(noted, finishing=msgspec.structs.replace(finishing, notes=(unknown,)))
+    told = str(notes_blocks(Writer(plan=bare, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)))
+    assert "not known: ask the finisher" in told
     for words in ("R2 ±0.2", "1.782 mm to 2.167 mm", "19.50° to 20.50°", "every piece", "at most 1.60 µm", "edge -0.3"):
         assert words in plain, words
 

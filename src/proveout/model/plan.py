@@ -85,7 +85,8 @@ class SizeNote(Noun, frozen=True, kw_only=True):
     """What is written at a balloon beside sizes: a radius, an angle, a surface's texture, a state of edges.
 
     low, high: limits of the finished part in `unit`, mm, ° or µm; texture has only its high one, edges have none.
-    before_low, before_high: of a radius under a coat as it is machined, else the same.
+    before_low, before_high: of a radius under a coat as it is machined, None where what nobody said of it decides; else
+    the same.
     """
 
     balloon: int
@@ -103,7 +104,8 @@ class SizeNote(Noun, frozen=True, kw_only=True):
 class Finishing(Noun, frozen=True, kw_only=True):
     """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes.
 
-    notes: what is written beside them that is no size between two surfaces.
+    notes: what is written beside them that is no size between two surfaces.  coated_faces: all that take the coat,
+    whatever their offset.
     """
 
     offset_mm: dict[str, float]
@@ -111,6 +113,7 @@ class Finishing(Noun, frozen=True, kw_only=True):
     coated_area_mm2: float
     plugs: tuple[str, ...]
     notes: tuple[SizeNote, ...] = ()
+    coated_faces: tuple[str, ...] = ()
 
 
 class InspectionLine(Noun, frozen=True, kw_only=True):

@@ -119,6 +119,16 @@ def test_a_said_etch_moves_the_window_and_the_target() -> None:
     assert decision.value.finishing.offset_mm["top"] == pytest.approx(0.025 - 0.006)
 
 
+def test_faces_take_the_coat_whatever_they_are_moved_by() -> None:
+    """Worked: 0.050 x 0.5 builds up and the etch takes 0.025: no face moves, and all but the masked one are coated."""
+    some = msgspec.structs.replace(coat(), etch_mm=fact(0.025, 0.025, "mm"))
+    solid, survey = ring_part()
+    finishing = decide(solid=solid, survey=survey, job=job_of(coat=some, masked=(1,))).value.finishing
+    assert set(finishing.offset_mm.values()) == {0.0}
+    assert finishing.coated_faces == ("bottom", "outside", "top")
+    assert decide(solid=solid, survey=survey, job=job_of()).value.finishing.coated_faces == ()
+
+
 @pytest.mark.parametrize(("depth_mm", "verdict"), [(20.0, "holds"), (20.1, "not shown")])
 def test_a_deep_blind_bore_needs_word_of_its_coat(depth_mm: float, verdict: str) -> None:
     """Worked: H10, 0.084: with anything from no coat to a whole one it loses 2 x 0.033 and 0.018 is left; H9, 0.052,

@@ -67,9 +67,9 @@ def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PR
             proofs.extend(_mask_proofs(size, survey))
             continue
         if written.manner in MANNERS:
-            note, told = judge_note(size, written, job, solid, survey, masked)
+            note, told = judge_note(size, written, job, solid, survey, masked, prices.currency)
             notes += [note] if note is not None else []
-            proofs.append(told)
+            proofs.extend(told)
             continue
         feature = _feature_of(size, job, solid, survey)
         if isinstance(feature, Feature) and feature.kind != "length":
@@ -93,6 +93,9 @@ def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PR
         coated_area_mm2=_coated_area_mm2(solid, job, masked),
         plugs=_plugs(job, survey, masked),
         notes=tuple(notes),
+        coated_faces=()
+        if job.coat is None
+        else tuple(sorted(face.id for face in solid.faces if face.id not in masked)),
     )
     target = _target(solid, finishing)
     proofs.append(mesh_proof(target, _errors_mm(solid, target)))

@@ -104,4 +104,4 @@ def _coat_varies_mm(faces: tuple[Face, Face], finishing: Finishing, job: Job) ->
     if job.coat is None:
         return 0.0
     low, high = growth_of(job.coat, depth_ratio=0.0).build_up_mm
-    return sum(finishing.offset_mm[face.id] != 0.0 for face in faces) * (high - low) / 2.0
+    return sum(face.id in finishing.coated_faces for face in faces) * (high - low) / 2.0
