@@ -75,6 +75,7 @@ def test_numbers_that_rest_on_an_unsaid_etch_are_not_decided_nor_is_the_target_s
     assert not only_window(decision).is_decided
     target = proof(decision, "finishing:1:target-in-window")
     assert (target.verdict, target.blocks_release) == ("not shown", True)
+    assert set(target.basis.inputs) == {"target"}
     assert only_window(bore(text="H10 mask", coat=unsaid())).is_decided
 
 

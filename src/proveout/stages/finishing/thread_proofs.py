@@ -8,7 +8,7 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.plan import Window
 from proveout.model.proof import Basis, Proof, prove
 from proveout.stages.finishing.finished import ThreadLimits
-from proveout.stages.finishing.proofs import STAGE
+from proveout.stages.finishing.proofs import STAGE, window_inputs
 from proveout.stages.finishing.window_proofs import coat_inputs
 
 # common practice, no source: diameters of thread that a steel screw wants in aluminium
@@ -127,8 +127,7 @@ def _tapped(window: Window, growth: Growth, thread: ThreadLimits, tap_limit: int
                     low=tap.low_mm, nominal=tap.middle_mm, high=tap.high_mm, unit="mm", source="thread_limits_table",
                     strength="published and seen" if thread.is_unified else "from memory",
                 ),
-                "window low": exact_fact(window.before_low_mm, "mm", "own-algorithm", "assumed"),
-                "window high": exact_fact(window.before_high_mm, "mm", "own-algorithm", "assumed"),
+                **window_inputs(window),
             },
         ),
         decides="" if window.is_decided else f"ask the finisher {' and '.join(growth.asks)}",

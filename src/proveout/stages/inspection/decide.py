@@ -6,7 +6,7 @@ import math
 
 from proveout.gauging.deciding import Accepted, accepted_mm, gauge_ratio
 from proveout.gauging.drift import FREE_RATIO
-from proveout.model.fact import exact_fact
+from proveout.model.fact import Fact, exact_fact
 from proveout.model.inspection import InspectionRule
 from proveout.model.plan import NOT_KNOWN, Finishing, InspectionLine, Window
 from proveout.model.proof import Basis, Decision, Proof, prove
@@ -136,7 +136,9 @@ def _gauge_proof(window: Window, gauge: Gauge | None, place: str) -> Proof:
     if gauge is not None:
         by_width = gauge_ratio(window_mm=window.width_mm, uncertainty_mm=gauge.uncertainty_mm)
         ratio = LEAST_RATIO if is_thread else round(min(by_width, 1e6), 6)
-    inputs = {"window before the coat": exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")}
+    inputs: dict[str, Fact] = {}
+    if window.is_decided:
+        inputs["window before the coat"] = exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")
     if gauge is not None:
         inputs[f"uncertainty of {gauge.id}"] = exact_fact(gauge.uncertainty_mm, "mm", "shop-file", "owner's guess")
     kinds = " or ".join(KINDS[window.kind])

@@ -40,7 +40,9 @@ def _making_proof(window: Window, passes: tuple[Pass, ...]) -> Proof:
     spread = _spread_mm(last.kind, window) if last is not None else None
     limit = window.width_mm if window.is_decided else None
     how = f"{WORDS[last.kind]} with {last.cutter_id}" if last is not None else "no pass makes it"
-    inputs = {"window before the coat": exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")}
+    inputs: dict[str, Fact] = {}
+    if window.is_decided:
+        inputs["window before the coat"] = exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")
     if last is not None and spread is not None:
         middle = sum(spread) / 2.0
         inputs[f"spread of holes {WORDS[last.kind]}"] = Fact(
