@@ -12,9 +12,11 @@ from test_addresses import check_lines, left_over, pdf_text
 
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
+from proveout.sheets.notes_words import notes_blocks
 from proveout.sheets.pages_finisher import finisher_pages
 from proveout.sheets.pages_floor import inspection_page
 from proveout.sheets.papers import papers_document, typeset
+from proveout.sheets.plan_html import _sizes
 from proveout.sheets.writer import Writer
 
 
@@ -73,6 +75,10 @@ def test_what_is_written_beside_sizes_stands_on_the_inspection_sheet(plan: Plan,
     assert left_over(text) == []
     check_lines(writer, noted, shop)
     plain = re.sub(r"\s+", " ", text.replace("\u202f", " ").replace("‹", "").replace("›", ""))
+    unknown = msgspec.structs.replace(notes()[0], before_low=None, before_high=None)
+    bare = msgspec.structs.replace(noted, finishing=msgspec.structs.replace(finishing, notes=(unknown,)))
+    told = str(notes_blocks(Writer(plan=bare, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)))
+    assert "not known: ask the finisher" in told
     for words in ("R2 ±0.2", "1.782 mm to 2.167 mm", "19.50° to 20.50°", "every piece", "at most 1.60 µm", "edge -0.3"):
         assert words in plain, words
 
@@ -86,3 +92,28 @@ def test_the_gauges_of_a_coated_thread_stand_where_it_is_measured(plan: Plan, sh
     writer = Writer(plan=noted, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)
     rows = next(block["rows"] for block in inspection_page(writer)["blocks"] if block["kind"] == "limits")
     assert "fits; before the coat: GO plug of pitch diameter 5.482 mm" in rows[0]["gauge"]
+
+
+def test_no_paper_prints_ends_that_nobody_knows(plan: Plan, shop: Shop) -> None:
+    """Neither the big box of the inspection sheet nor the finisher's readings nor the page of the plan."""
+    line = msgspec.structs.replace(plan.inspection[0], is_decided=False)
+    (window,) = plan.finishing.windows
+    unsaid_window = msgspec.structs.replace(window, is_decided=False)
+    (reading,) = plan.finish_orders[0].readings
+    order = msgspec.structs.replace(
+        plan.finish_orders[0], readings=(msgspec.structs.replace(reading, is_decided=False),)
+    )  # fmt: skip
+    unsaid = msgspec.structs.replace(
+        plan, inspection=(line,), finish_orders=(order,),
+        finishing=msgspec.structs.replace(plan.finishing, windows=(unsaid_window,)),
+    )  # fmt: skip
+    writer = Writer(plan=unsaid, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)
+    (row,) = next(block["rows"] for block in inspection_page(writer)["blocks"] if block["kind"] == "limits")
+    assert row["before"] == "not known: ask the finisher"
+    (page,) = finisher_pages(writer)
+    told = str(page)
+    assert "not known: ask the finisher" in told
+    assert "21.860" not in told
+    sizes = _sizes(writer)
+    assert sizes.count("not known: ask the finisher") == 2
+    assert f"{window.before_low_mm:.3f} to" not in sizes

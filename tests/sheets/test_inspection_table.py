@@ -75,3 +75,12 @@ def test_the_sheet_says_when_to_stop_when_to_correct_and_what_a_sample_lets_pass
     )
     assert "A sample lets lots" not in sheet_of(bare, shop, "Inspection sheet")
     assert fixture.FINGERPRINT[:4] in text
+
+
+def test_ends_that_nobody_knows_are_words_in_table_and_workbook(plan: Plan) -> None:
+    odd = msgspec.structs.replace(plan.inspection[0], is_decided=False, before_low_mm=7.77701, before_high_mm=7.88801)
+    unsaid = msgspec.structs.replace(plan, inspection=(odd,))
+    rows = list(csv.reader(io.StringIO(inspection_csv(unsaid))))
+    assert rows[1][3:5] == ["not known: ask the finisher"] * 2
+    assert "7.777" not in inspection_csv(unsaid)
+    assert not any("7.777" in part for part in parts_of(inspection_xlsx(unsaid)).values())

@@ -21,6 +21,8 @@ COARSE_PITCH_MM = {
 }  # fmt: skip
 TAP_LIMIT_STEP_MM = 0.0005 * MM_PER_INCH
 TAP_LIMIT_LARGEST_MM = MM_PER_INCH
+# tolerance of a metric ground tap, taken at least so wide below the top of its D limit (from memory)
+METRIC_TAP_WIDTH_MM = 0.025
 
 
 def thread_depth_ratio(*, major_mm: float, hole_mm: float, pitch_mm: float) -> float:
@@ -42,29 +44,35 @@ def thread_depth_ratio(*, major_mm: float, hole_mm: float, pitch_mm: float) -> f
     return (major_mm - hole_mm) / (FULL_DEPTH_RATIO * pitch_mm)
 
 
-def tap_limit_window(*, basic_pitch_diameter_mm: float, limit_number: int) -> SizeWindow:
+def tap_limit_window(*, basic_pitch_diameter_mm: float, limit_number: int, is_metric: bool) -> SizeWindow:
     """Pitch diameters of a tap of a numbered limit: H of inch taps, D of metric ones.
 
-    Formula:  H_n, D_n: basic + (n - 1) 0.0005 in to basic + n 0.0005 in
-    Args:     basic_pitch_diameter_mm: > 0.   limit_number: n, >= 1.
+    Formula:  H_n: basic + (n - 1) 0.0005 in to basic + n 0.0005 in
+              D_n: the same top, and 0.025 mm below it
+    Args:     basic_pitch_diameter_mm: > 0.   limit_number: n, >= 1.   is_metric: D rather than H.
     Returns:  the window in mm.
     Raises:   OutOfRange when an argument leaves the bounds above.
-    Valid:    taps up to 1 in; a maker's metric taps may be wider than one step: read his figures.
-    Source:   thread_limits_table p. 286, seen directly.   Departs: mm in place of inches; metric
-              by analogy, as the same table says.
+    Valid:    taps up to 1 in; a maker's metric taps may be wider still: read his figures.
+    Source:   thread_limits_table p. 286, seen directly.   Departs: mm in place of inches; the metric
+              width from memory, against ourselves.
     Checked:  tests/published/test_thread_limits_table.py
     """
     above_zero(basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=limit_number)
-    return SizeWindow(
-        low_mm=basic_pitch_diameter_mm + (limit_number - 1) * TAP_LIMIT_STEP_MM,
-        high_mm=basic_pitch_diameter_mm + limit_number * TAP_LIMIT_STEP_MM,
+    low, high = (
+        basic_pitch_diameter_mm + (limit_number - 1) * TAP_LIMIT_STEP_MM,
+        basic_pitch_diameter_mm + limit_number * TAP_LIMIT_STEP_MM,
     )
+    return SizeWindow(low_mm=min(low, high - METRIC_TAP_WIDTH_MM) if is_metric else low, high_mm=high)
 
 
-def first_tap_limit_inside(*, basic_pitch_diameter_mm: float, window: SizeWindow, highest: int = 40) -> int | None:
+def first_tap_limit_inside(
+    *, basic_pitch_diameter_mm: float, window: SizeWindow, is_metric: bool, highest: int = 40
+) -> int | None:
     """Lowest tap limit number whose whole window lies inside the given one, or None; rounding slack is 1e-9 mm."""
     for number in range(1, highest + 1):
-        tap = tap_limit_window(basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=number)
+        tap = tap_limit_window(
+            basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=number, is_metric=is_metric
+        )
         if tap.low_mm >= window.low_mm - 1e-9 and tap.high_mm <= window.high_mm + 1e-9:
             return number
     return None

@@ -86,7 +86,7 @@ def counted(
     )  # fmt: skip
     noted = store.get(
         "concerns", decide_concerns, solid=solid, survey=survey, cutters=shop.cutters, coat=job.coat,
-        coated=frozenset(id for id, mm in finishing.offset_mm.items() if mm != 0.0), edge_break_mm=job.edge_break_mm,
+        coated=frozenset(finishing.coated_faces), edge_break_mm=job.edge_break_mm,
         passes=passes.passes, run=run,
         seconds_by_pass={} if lack else {x.pass_id: x.seconds.nominal for x in timed.value.lines if x.pass_id},
     )  # fmt: skip

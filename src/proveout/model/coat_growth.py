@@ -7,7 +7,8 @@ from proveout.model.job import Coat
 from proveout.model.shop import Noun
 from proveout.quantities.coat import CoatedSize, SizeWindow, before_coat_window, build_up_mm
 
-# common practice, no source: a blind hole no deeper than this many diameters takes the coat of the outside
+# common practice, no source: a blind hole no deeper than this many diameters takes the coat of the outside, where
+# nobody said otherwise
 SHALLOW_RATIO = 1.0
 # common practice, no source: what an etch before the coat can take off each surface where nobody says
 UNKNOWN_ETCH = Fact(
@@ -74,9 +75,9 @@ class Growth(Noun, frozen=True, kw_only=True):
 def growth_of(coat: Coat, *, depth_ratio: float) -> Growth:
     """What is known of the growth at a size; depth_ratio 0 for anything but a blind hole."""
     asks: list[str] = []
-    share = FULL
+    said = coat.blind_share(depth_ratio) if depth_ratio > 0.0 else None
+    share = said if said is not None else FULL
     if depth_ratio > SHALLOW_RATIO:
-        said = coat.blind_share(depth_ratio)
         share = said if said is not None else UNKNOWN_SHARE
         if said is None:
             asks.append(f"how much of the thickness comes in a blind hole {depth_ratio:.1f} diameters deep")

@@ -7,7 +7,10 @@ from proveout.model.shop import Noun
 
 
 class PieceReading(Noun, frozen=True, kw_only=True):
-    """A size that is measured before the lot goes out and again when it is back. mark: balloon and letter."""
+    """A size that is measured before the lot goes out and again when it is back. mark: balloon and letter.
+
+    is_decided: False where the sizes before the coat are not known.
+    """
 
     balloon: int
     mark: str
@@ -16,6 +19,7 @@ class PieceReading(Noun, frozen=True, kw_only=True):
     before_high_mm: float
     finished_low_mm: float
     finished_high_mm: float
+    is_decided: bool = True
 
 
 class FinishOrder(Noun, frozen=True, kw_only=True):

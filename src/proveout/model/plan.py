@@ -24,6 +24,8 @@ from proveout.model.turned import Turned
 from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey, Vector
 
 SCHEMA_VERSION = 1
+# what stands in place of numbers before the coat that rest on what nobody said
+NOT_KNOWN = "not known: ask the finisher"
 
 
 class PartSummary(Noun, frozen=True, kw_only=True):
@@ -53,7 +55,8 @@ class Window(Noun, frozen=True, kw_only=True):
 
     letter tells the second and later sizes at one balloon from the first.  ways_out: what the owner can do about one
     that is empty, too narrow or a coated thread, in the order in which to think of them.  gauges: what tells a coated
-    thread before its coat, else empty.
+    thread before its coat, else empty.  is_decided: False where what nobody said of the coat decides: the sizes before
+    the coat are then those without it, which nobody may machine or gauge to.
     """
 
     balloon: int
@@ -70,6 +73,7 @@ class Window(Noun, frozen=True, kw_only=True):
     ways_out: tuple[CoatWay, ...] = ()
     letter: str = ""
     gauges: str = ""
+    is_decided: bool = True
 
     @property
     def mark(self) -> str:
@@ -81,7 +85,8 @@ class SizeNote(Noun, frozen=True, kw_only=True):
     """What is written at a balloon beside sizes: a radius, an angle, a surface's texture, a state of edges.
 
     low, high: limits of the finished part in `unit`, mm, ° or µm; texture has only its high one, edges have none.
-    before_low, before_high: of a radius under a coat as it is machined, else the same.
+    before_low, before_high: of a radius under a coat as it is machined, None where what nobody said of it decides; else
+    the same.
     """
 
     balloon: int
@@ -99,7 +104,8 @@ class SizeNote(Noun, frozen=True, kw_only=True):
 class Finishing(Noun, frozen=True, kw_only=True):
     """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes.
 
-    notes: what is written beside them that is no size between two surfaces.
+    notes: what is written beside them that is no size between two surfaces.  coated_faces: all that take the coat,
+    whatever their offset.
     """
 
     offset_mm: dict[str, float]
@@ -107,6 +113,7 @@ class Finishing(Noun, frozen=True, kw_only=True):
     coated_area_mm2: float
     plugs: tuple[str, ...]
     notes: tuple[SizeNote, ...] = ()
+    coated_faces: tuple[str, ...] = ()
 
 
 class InspectionLine(Noun, frozen=True, kw_only=True):
@@ -115,7 +122,8 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     every_why: what that rests on.   also_pieces: the first after each change of an edge that leaves the size.
     accept_low_mm, accept_high_mm: readings accepted before the coat; act_low_mm, act_high_mm: readings between which
     the offset stays; None where there is none.   correct: what is done beyond those, empty likewise.   sample: of the
-    finished lot, None where nothing can be made;  sample_words: the same for whoever gauges.
+    finished lot, None where nothing can be made;  sample_words: the same for whoever gauges.  is_decided: False where
+    the sizes before the coat are not known.
     """
 
     balloon: int
@@ -138,6 +146,7 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     correct: str = ""
     sample: LotSample | None = None
     sample_words: str = ""
+    is_decided: bool = True
 
     def pieces(self, lot_count: int) -> tuple[int, ...]:
         """Numbers of the pieces of a lot that are gauged on the way, in order, the last among them."""

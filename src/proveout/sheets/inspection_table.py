@@ -6,7 +6,7 @@ import csv
 import io
 from typing import Any
 
-from proveout.model.plan import InspectionLine, Plan
+from proveout.model.plan import NOT_KNOWN, InspectionLine, Plan
 from proveout.sheets.bars_csv import plain_words
 from proveout.sheets.lists import MADE
 
@@ -32,6 +32,11 @@ def inspection_csv(plan: Plan) -> str:
     return out.getvalue()
 
 
+def _before(line: InspectionLine) -> list[float | str]:
+    """The ends to machine to, or that they are not known."""
+    return [line.before_low_mm, line.before_high_mm] if line.is_decided else [NOT_KNOWN, NOT_KNOWN]
+
+
 def _row(line: InspectionLine) -> list[Any]:
     sample = line.sample
     of_lot: list[Any] = [None] * 7
@@ -41,8 +46,8 @@ def _row(line: InspectionLine) -> list[Any]:
             sample.accept_ratio, sample.caught_count,
         ]  # fmt: skip
     return [
-        line.balloon, plain_words(line.text), "yes" if line.is_critical else "no", line.before_low_mm,
-        line.before_high_mm, line.accept_low_mm, line.accept_high_mm, line.act_low_mm, line.act_high_mm,
+        line.balloon, plain_words(line.text), "yes" if line.is_critical else "no", *_before(line),
+        line.accept_low_mm, line.accept_high_mm, line.act_low_mm, line.act_high_mm,
         plain_words(line.gauge), line.how_often, line.every_count, line.every_why, line.correct, line.reaction,
         *of_lot, line.finished_low_mm, line.finished_high_mm,
     ]  # fmt: skip
@@ -106,7 +111,7 @@ def _readings(book: Any, plan: Plan, bold: Any) -> None:
         sheet.write_number(row, 0, piece, number)
     for column, (line, own) in enumerate(zip(plan.inspection, pieces, strict=True), start=1):
         sheet.set_column(column, column, 18)
-        limits = (line.before_low_mm, line.before_high_mm, line.accept_low_mm, line.accept_high_mm)
+        limits = (*_before(line), line.accept_low_mm, line.accept_high_mm)
         for at, value in enumerate((plain_words(line.text), plain_words(line.gauge), *limits), start=1):
             _write(sheet, at, column, value, size if isinstance(value, float) else bold)
         sheet.write_string(first - 1, column, f"balloon {line.balloon}", bold)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from proveout.model.plan import NOT_KNOWN
 from proveout.sheets import blocks as b
 from proveout.sheets.writer import Writer
 
@@ -33,6 +34,8 @@ def notes_blocks(writer: Writer) -> list[b.Block]:
 def _ends(writer: Writer, index: int, low: str, high: str) -> str:
     """Both ends of a limit, one end alone, or a dash where it is kept in words."""
     note, at = writer.plan.finishing.notes[index], ("plan", "finishing", "notes", index)
+    if note.kind == "radius" and getattr(note, low) is None:
+        return NOT_KNOWN
     digits = 3 if note.unit == "mm" else 2
     ends = [
         writer.ink.number(*at, name, unit=note.unit, digits=digits, as_is=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from proveout.model.plan import NOT_KNOWN
 from proveout.sheets import blocks as b
 from proveout.sheets.names import capital
 from proveout.sheets.writer import Writer
@@ -124,14 +125,14 @@ def _readings(writer: Writer, index: int) -> list[b.Block]:
     """Sizes measured before the pieces go and when they are back, with boxes for both."""
     order, ink = writer.plan.finish_orders[index], writer.ink
     rows: list[list[b.Cell]] = []
-    for k in range(len(order.readings)):
+    for k, reading in enumerate(order.readings):
         at = ("plan", "finish_orders", index, "readings", k)
         ends = {
             stage: " – ".join(ink.number(*at, f"{stage}_{end}_mm", digits=3) for end in ("low", "high"))
-            for stage in ("before", "finished")
+            for stage in (("before", "finished") if reading.is_decided else ("finished",))
         }
         size = f"{ink.number(*at, 'balloon', digits=0)}: {writer.words(*at, 'text')}"
-        rows.append([b.strong(size), ends["before"], b.BOX, ends["finished"], b.BOX])
+        rows.append([b.strong(size), ends.get("before", NOT_KNOWN), b.BOX, ends["finished"], b.BOX])
     if not rows:
         return []
     heads = [("size", "1fr", "l"), ("before the coat, mm", "40", "r"), ("read", "26", "c")]

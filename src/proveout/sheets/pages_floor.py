@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from proveout.model.plan import Window
+from proveout.model.plan import NOT_KNOWN, Window
 from proveout.sheets import blocks as b
 from proveout.sheets.as_drawn import as_drawn
 from proveout.sheets.notes_words import notes_blocks
@@ -106,7 +106,9 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
     for index, line in enumerate(writer.plan.inspection):
         window = windows.get((line.balloon, line.text))
         at = ("plan", "inspection", index)
-        low, high = ink.number(*at, "before_low_mm", digits=3), ink.number(*at, "before_high_mm", digits=3)
+        to = NOT_KNOWN
+        if line.is_decided:
+            to = " – ".join(ink.number(*at, f"before_{end}_mm", digits=3) for end in ("low", "high"))
         done = f"{ink.number(*at, 'finished_low_mm', digits=3)} to {ink.number(*at, 'finished_high_mm', digits=3)}"
         boxes = len(writer.derived.readings[index].pieces)
         pieces = [ink.number("derived", "readings", index, "pieces", k, digits=0) for k in range(boxes)]
@@ -119,7 +121,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
                 "after": after,
                 "balloon": ink.number(*at, "balloon", digits=0),
                 "text": writer.title(*at, "text"),
-                "before": f"{low} – {high}",
+                "before": to,
                 "finished": finished,
                 "gauge": writer.words(*at, "gauge") or _wanted_gauges(writer, window) or "none in the shop fits: ask",
                 "often": writer.words(*at, "how_often"),

@@ -6,7 +6,7 @@ import json
 from html import escape
 from importlib import resources
 
-from proveout.model.plan import Plan
+from proveout.model.plan import NOT_KNOWN, Plan
 from proveout.model.shop import Shop
 from proveout.model.target import Target
 from proveout.sheets import html_parts as h
@@ -371,19 +371,19 @@ def _ways(writer: Writer) -> str:
 def _sizes(writer: Writer) -> str:
     ink = writer.ink
     rows = []
-    for i in range(len(writer.plan.finishing.windows)):
+    for i, window in enumerate(writer.plan.finishing.windows):
         at = ("plan", "finishing", "windows", i)
         ends = {
             word: f"{ink.number(*at, f'{word}_low_mm', digits=3)} to {ink.number(*at, f'{word}_high_mm', digits=3)}"
-            for word in ("before", "finished")
+            for word in (("before", "finished") if window.is_decided else ("finished",))
         }
         rows.append(
             [
                 ink.number(*at, "balloon", digits=0),
                 ink.words(*at, "text"),
-                ends["before"],
+                ends.get("before", NOT_KNOWN),
                 ends["finished"],
-                ink.number(*at, "width_mm", digits=3),
+                ink.number(*at, "width_mm", digits=3) if window.is_decided else NOT_KNOWN,
             ]
         )
     if not rows:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 from shapes import box, drilled, fact, solid_of
 
@@ -48,6 +49,16 @@ def test_a_written_length_goes_before_the_general_tolerance() -> None:
     high = next(f for f in finished().bought.face_ids if "+y" in f)
     bought = finished(sizes=(Size(balloon=9, text="40 ±0.5", face_ids=(low, high)),)).bought
     assert bought.low_mm[1] == pytest.approx(39.5 - 0.04)
+
+
+def test_an_etch_that_nobody_said_leaves_the_bar_unjudged_where_it_decides() -> None:
+    """Worked: 0.070 of ±0.035 less 0.020 for the coat and 0.050 for the etch is nothing; ±0.3 bears it."""
+    unsaid = msgspec.structs.replace(COAT, etch_mm=None)
+    low = next(f for f in finished().bought.face_ids if "-y" in f)
+    high = next(f for f in finished().bought.face_ids if "+y" in f)
+    tight = finished(coat=unsaid, sizes=(Size(balloon=9, text="40 ±0.035", face_ids=(low, high)),)).bought
+    assert (tight.low_mm[1], tight.high_mm[1]) == (None, None)
+    assert finished(coat=unsaid).bought.low_mm[1] == pytest.approx(39.7 + 0.01)
 
 
 def test_a_size_over_one_such_side_is_made_on_the_other() -> None:

@@ -91,6 +91,30 @@ def test_a_coated_radius_is_machined_smaller_outside_and_larger_inside() -> None
     assert (note.before_low, note.before_high) == pytest.approx((9.8, 10.2), abs=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("half_mm", "is_open", "is_held"),
+    [(0.007, "fails", "fails"), (0.008, "holds", "fails"), (0.012, "holds", "fails"), (0.013, "holds", "holds")],
+)
+def test_a_coated_radius_without_a_window_fails_and_blocks(half_mm: float, is_open: str, is_held: str) -> None:
+    """Worked: the coat of one face varies by 0.033 - 0.018 = 0.015 of twice the half; 0.010 must be left."""
+    decision = outside(f"R15 ±{half_mm}", coat())
+    opened, held = (proof(decision, f"finishing:3:window-{name}") for name in ("is-open", "can-be-held"))
+    assert (opened.verdict, opened.blocks_release) == (is_open, True)
+    assert (held.verdict, held.blocks_release) == (is_held, True)
+    assert held.found_low == pytest.approx(2.0 * half_mm - 0.015, abs=1e-9)
+
+
+def test_a_radius_that_rests_on_an_unsaid_etch_has_no_ends_before_the_coat() -> None:
+    """Worked: 0.040 less 0.015 leaves 0.025 without an etch and nothing with one of 0 to 0.025."""
+    unsaid = msgspec.structs.replace(coat(), etch_mm=None)
+    decision = outside("R15 ±0.02", unsaid)
+    note = only_note(decision)
+    assert (note.before_low, note.before_high) == (None, None)
+    held = proof(decision, "finishing:3:window-can-be-held")
+    assert (held.verdict, held.blocks_release) == ("not shown", True)
+    assert only_note(outside("R15 ±0.2", unsaid)).before_low == pytest.approx(14.8 - 0.018 + 0.025, abs=1e-9)
+
+
 def leaning(turn_deg: float) -> tuple[Solid, Survey]:
     """The box whose -y face is said to lean, with its edge to the bottom written down; names matter here, not metal."""
     solid, survey = box_part()

@@ -68,6 +68,44 @@ def test_an_etch_that_nobody_said_is_not_shown_where_it_decides() -> None:
     assert only_window(decision).width_mm == pytest.approx(0.054, abs=1e-9)
 
 
+def test_numbers_that_rest_on_an_unsaid_etch_are_not_decided_nor_is_the_target_shown() -> None:
+    """H12 bears the widest etch, H10 does not: its target stays, and nothing holds it against a window."""
+    assert only_window(bore(text="H12", coat=unsaid())).is_decided
+    decision = bore(text="H10", coat=unsaid())
+    assert not only_window(decision).is_decided
+    target = proof(decision, "finishing:1:target-in-window")
+    assert (target.verdict, target.blocks_release) == ("not shown", True)
+    assert set(target.basis.inputs) == {"target"}
+    assert only_window(bore(text="H10 mask", coat=unsaid())).is_decided
+
+
+def test_a_tap_is_not_shown_where_an_unsaid_etch_decides_and_names_the_etch_that_is_borne() -> None:
+    """Worked: M6 6H is 0.150 wide; this coat takes 0.060 of it and an etch of 0 to 0.025 another 0.100. M20x2.5 6H,
+    0.224 wide, keeps 0.064: it shrinks by 0.072 - 0.100 to 0.132, so 18.376 + 0.132 to 18.600 - 0.028 before it."""
+    thin = bore(text="M6 6H D14", coat=unsaid())
+    taken = proof(thin, TAKEN)
+    assert (taken.verdict, taken.blocks_release) == ("not shown", True)
+    assert "how much the etch before the coat takes off" in taken.decides
+    assert only_window(thin).gauges == ""
+    assert "none can be named before the finisher has said" in next(
+        way.text for way in only_window(thin).ways_out if way.kind == "oversize tap"
+    )
+    bare = proof(bore(text="M6 6H", coat=unsaid()), TAKEN)
+    assert " mm by the number" not in bare.decides
+    borne = proof(bore(text="M20x2.5 6H D15", coat=unsaid()), TAKEN)
+    assert only_window(bore(text="M20x2.5 6H", coat=unsaid())).before_high_mm == pytest.approx(18.572, abs=1e-3)
+    assert borne.verdict == "holds"
+    assert borne.basis.inputs["etch before the coat"].strength == "common practice"
+
+
+def test_ways_out_are_told_of_a_window_that_is_wide_only_without_an_etch() -> None:
+    """Worked: H10 of 20 is 0.084; what may come takes 0.080 of it, so limits must be 0.090 apart: H11 with 0.130."""
+    ways = {way.kind: way.text for way in only_window(bore(text="H10", coat=unsaid())).ways_out}
+    assert "limits at least 0.090 mm apart, such as 20 H11, whose window is 50 µm wide" in ways["loosen"]
+    assert "tighten the coat" in ways
+    assert only_window(bore(text="H11", coat=unsaid())).is_decided
+
+
 def test_what_fails_even_without_an_etch_fails() -> None:
     assert proof(bore(text="H7", coat=unsaid()), "finishing:1:window-is-open").verdict == "fails"
 
@@ -80,6 +118,16 @@ def test_a_said_etch_moves_the_window_and_the_target() -> None:
     assert (window.before_low_mm, window.before_high_mm) == pytest.approx((20.056, 20.084 + 0.022), abs=1e-9)
     # faces without a size lie inside by the nominal build-up less the nominal etch
     assert decision.value.finishing.offset_mm["top"] == pytest.approx(0.025 - 0.006)
+
+
+def test_faces_take_the_coat_whatever_they_are_moved_by() -> None:
+    """Worked: 0.050 x 0.5 builds up and the etch takes 0.025: no face moves, and all but the masked one are coated."""
+    some = msgspec.structs.replace(coat(), etch_mm=fact(0.025, 0.025, "mm"))
+    solid, survey = ring_part()
+    finishing = decide(solid=solid, survey=survey, job=job_of(coat=some, masked=(1,))).value.finishing
+    assert set(finishing.offset_mm.values()) == {0.0}
+    assert finishing.coated_faces == ("bottom", "outside", "top")
+    assert decide(solid=solid, survey=survey, job=job_of()).value.finishing.coated_faces == ()
 
 
 @pytest.mark.parametrize(("depth_mm", "verdict"), [(20.0, "holds"), (20.1, "not shown")])
@@ -150,22 +198,25 @@ def test_a_depth_without_a_level_above_it_is_said() -> None:
     ).decides  # fmt: skip
 
 
-@pytest.mark.parametrize(("number", "verdict"), [(10, "fails"), (12, "holds"), (17, "holds"), (18, "fails")])
+@pytest.mark.parametrize(
+    ("number", "verdict"), [(10, "fails"), (12, "fails"), (13, "holds"), (17, "holds"), (18, "fails")]
+)
 def test_a_thread_is_right_after_the_coat_with_a_tap_inside_its_window(number: int, verdict: str) -> None:
-    """Worked: M6 6H wants 5.482 to 5.572 before this coat; D11 is 5.350 + 10 x 0.0127 = 5.477 to 5.4897, D12 5.4897 to
-    5.5024, D17 5.5532 to 5.5659, D18 to 5.5786."""
+    """Worked: M6 6H wants 5.482 to 5.572 before this coat; D12 ends at 5.350 + 12 x 0.0127 = 5.5024 and may begin 0.025
+    below, 5.4774; D13 is 5.4901 to 5.5151, D17 to 5.5659, D18 to 5.5786."""
     taken = proof(bore(text=f"M6 6H D{number}", coat=coat()), TAKEN)
     assert (taken.verdict, taken.blocks_release) == (verdict, True)
+    assert taken.basis.inputs["tap"].strength == "from memory"
 
 
 def test_the_gauges_of_a_coated_thread_are_told_by_how_far_they_are_off() -> None:
-    """Worked: GO 5.350 + 0.132, NOT-GO 5.500 + 0.072; the first tap limit inside 5.482 to 5.572 is D12."""
+    """Worked: GO 5.350 + 0.132, NOT-GO 5.500 + 0.072; the first tap limit inside 5.482 to 5.572 is D13."""
     window = only_window(bore(text="M6 6H", coat=coat()))
     assert window.gauges == (
         "before the coat: GO plug of pitch diameter 5.482 mm, +132 µm from the standard one; NOT-GO plug of pitch "
         "diameter 5.572 mm, +72 µm from the standard one; after it the standard pair"
     )
-    assert "such as a tap D12, 5.490 to 5.502 mm" in window.ways_out[0].text
+    assert "such as a tap D13, 5.490 to 5.515 mm" in window.ways_out[0].text
     assert only_window(bore(text="M6 6H mask", coat=coat())).gauges == ""
 
 
@@ -218,6 +269,27 @@ def test_a_short_thread_in_aluminium_is_told(text: str, verdict: str) -> None:
     """X7, common practice: at least 1.5 diameters. The ring is 8 mm high: 1.6 of M5, 1.33 of M6."""
     found = proof(bore(text=text), "finishing:1:thread-is-long-enough")
     assert (found.verdict, found.blocks_release) == (verdict, False)
+
+
+@pytest.mark.parametrize(("depth_mm", "verdict"), [(8.0, "fails"), (9.0, "not shown"), (90.0, "not shown")])
+def test_the_drilled_length_of_a_blind_hole_is_no_length_of_thread(depth_mm: float, verdict: str) -> None:
+    """1.5 diameters of M6 are 9 mm: the tap's lead and the room below it are nobody's word; too short is too short."""
+    solid, survey = blind_part(depth_mm)
+    job = job_of(Size(balloon=1, text="M6 6H"))
+    found = proof(decide(solid=solid, survey=survey, job=job), "finishing:1:thread-is-long-enough")
+    assert found.verdict == verdict
+    if verdict == "not shown":
+        assert (found.found_low, found.found_high) == (None, pytest.approx(depth_mm / 6.0, abs=1e-6))
+        assert "the lead of the tap" in found.decides
+
+
+@pytest.mark.parametrize(("depth_mm", "low"), [(10.0, 20.033), (20.0, 20.033), (30.0, 20.033)])
+def test_the_finishers_word_counts_in_a_shallow_blind_bore_too(depth_mm: float, low: float) -> None:
+    """Worked: 20 to 50 % of the thickness from the mouth on closes a bore by at most 2 x 0.06 x 0.5 x 0.55 = 0.033."""
+    said = (BlindShare(from_depth_ratio=0.0, share_ratio=fact(0.2, 0.5, "ratio")),)
+    decision = blind(depth_mm, "H9", msgspec.structs.replace(coat(), blind=said))
+    assert only_window(decision).before_low_mm == pytest.approx(low, abs=1e-9)
+    assert "share of the thickness in the blind hole" in proof(decision, HELD).basis.inputs
 
 
 def test_the_demo_knob_refuses_its_bore_unmasked_and_prices_the_ways_out(root: Path) -> None:

@@ -85,3 +85,16 @@ def test_narrower_windows_are_gauged_more_often(width: float, often: str) -> Non
 
 def test_a_critical_size_is_gauged_on_every_piece() -> None:
     assert inspect(window(20.0, 20.4, is_critical=True)).value[0].how_often == "every piece"
+
+
+def test_a_size_that_rests_on_what_nobody_said_gets_no_numbers() -> None:
+    (line,) = inspect(window(20.0, 20.3, is_decided=False)).value
+    assert (line.is_decided, line.gauge, line.accept_low_mm, line.sample) == (False, "", None, None)
+    assert line.reaction == "do not make: what to machine to is not known: ask the finisher; tell the owner"
+    (proof,) = inspect(window(20.0, 20.3, is_decided=False)).proofs
+    assert (proof.verdict, proof.decides) == (
+        "not shown", "the window before the coat is not known: ask the finisher"
+    )  # fmt: skip
+    (plug,) = inspect(thread("M6 6H", 5.35, 5.5), window(5.35, 5.5, kind="thread", text="M6 6H", balloon=2,
+                      is_decided=False)).value[1:]  # fmt: skip
+    assert plug.reaction.startswith("do not make")

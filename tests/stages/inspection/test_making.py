@@ -73,3 +73,9 @@ def test_a_hole_without_a_pass_is_not_shown_and_threads_and_shafts_are_not_asked
     assert "no pass makes it" in proof.decides
     others = (window(0.1, kind="thread"), window(0.1, kind="shaft"), window(0.1, kind="length"))
     assert making_proofs(windows=others, passes=(made("drill"),)) == ()
+
+
+def test_a_window_that_rests_on_what_nobody_said_is_not_held_by_any_way() -> None:
+    proof = only(0.220, made("drill"), is_decided=False)
+    assert (proof.verdict, proof.limit, proof.blocks_release) == ("not shown", None, True)
+    assert "window before the coat" not in proof.basis.inputs

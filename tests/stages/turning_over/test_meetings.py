@@ -77,6 +77,13 @@ def test_a_written_size_has_half_its_window_and_blocks_when_it_is_critical() -> 
     assert lopsided.limit == pytest.approx(0.1)
 
 
+def test_a_written_size_that_rests_on_what_nobody_said_has_no_room() -> None:
+    unsaid = only(
+        turned(FACES_BACK, finishing=window("20 ±0.2", 19.8, 20.2, is_decided=False)), "size over two clampings"
+    )
+    assert (unsaid.verdict, unsaid.limit) == ("not shown", None)
+
+
 def test_a_coat_takes_room_from_the_general_tolerance() -> None:
     """Worked: build-up 0.018 to 0.033 a face, so two faces vary by 0.015 about their middle: 0.2 - 0.015. The block is
     made 2 x 0.0255 smaller."""
@@ -85,13 +92,19 @@ def test_a_coat_takes_room_from_the_general_tolerance() -> None:
         etch_mm=fact(0.0, 0.0, 0.0, "mm"),
     )  # fmt: skip
     bare = window("", 0.0, 0.0)
-    coated = msgspec.structs.replace(bare, windows=(), offset_mm={f.id: 0.0255 for f in BLOCK.faces})
+    every = tuple(f.id for f in BLOCK.faces)
+    coated = msgspec.structs.replace(bare, windows=(), offset_mm=dict.fromkeys(every, 0.0255), coated_faces=every)
     found = turned(FACES_BACK, asked=job(coat=coat), finishing=coated)
     assert found.value.meetings[0].limit_mm == pytest.approx(0.185)
     assert found.value.meetings[0].size_mm == pytest.approx(19.949)
     unsaid = turned(FACES_BACK, asked=job(coat=msgspec.structs.replace(coat, etch_mm=None)), finishing=coated)
     # an etch that nobody said takes up to 0.025 a face: they vary by 0.040 about their middle
     assert unsaid.value.meetings[0].limit_mm == pytest.approx(0.16)
+    # an etch that takes off what builds up moves no face, and the coat varies all the same
+    even = msgspec.structs.replace(coated, offset_mm=dict.fromkeys(every, 0.0))
+    assert turned(FACES_BACK, asked=job(coat=coat), finishing=even).value.meetings[0].limit_mm == pytest.approx(0.185)
+    none = msgspec.structs.replace(coated, coated_faces=())
+    assert turned(FACES_BACK, asked=job(coat=coat), finishing=none).value.meetings[0].limit_mm == pytest.approx(0.2)
 
 
 def test_a_wall_cut_in_two_clampings_has_a_step() -> None:

@@ -35,7 +35,8 @@ def bought_proof(name: str, side: Side, has_mm: float, bar_id: str, bought: AsBo
         ),
         decides="measure what comes off bar and saw and write its tolerance in the shop file"
         if half is not None
-        else f"write limits for the part's {'xyz'[side.axis]}, or a general tolerance for the job",
+        else f"write limits for the part's {'xyz'[side.axis]}, or a general tolerance for the job, "
+        "and say what the finisher takes off and puts on",
         remedy="have this side cut, loosen the size, or buy a bar drawn closer",
     )  # fmt: skip
 

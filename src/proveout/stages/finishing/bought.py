@@ -48,14 +48,19 @@ def as_bought(job: Job, solid: Solid, masked: frozenset[str], windows: Sequence[
         ends = (solid.faces_on(f"-{letter}"), solid.faces_on(f"+{letter}"))
         size_mm = solid.high_mm[axis] - solid.low_mm[axis]
         both = {*ends[0], *ends[1]}
-        hanging = [w.width_mm / 2.0 for w in windows if w.kind == "length" and len(both & set(w.face_ids)) == 1]
+        hanging = [
+            w.width_mm / 2.0 if w.is_decided else 0.0
+            for w in windows
+            if w.kind == "length" and len(both & set(w.face_ids)) == 1
+        ]
         half[axis] = min(hanging, default=None)
         own = [
             w for w in windows
             if w.kind == "length" and set(w.face_ids) & set(ends[0]) and set(w.face_ids) & set(ends[1])
         ]  # fmt: skip
         if own:
-            low[axis], high[axis] = max(w.before_low_mm for w in own), min(w.before_high_mm for w in own)
+            if all(w.is_decided for w in own):
+                low[axis], high[axis] = max(w.before_low_mm for w in own), min(w.before_high_mm for w in own)
             continue
         feature = Feature(kind="length", size_mm=round(size_mm, 6), face_ids=(ends[0][0], ends[1][0]), is_inside=False)
         limits = finished_limits(written=PLAIN, feature=feature, general_tolerance=job.general_tolerance)
@@ -63,8 +68,9 @@ def as_bought(job: Job, solid: Solid, masked: frozenset[str], windows: Sequence[
             coated = (not set(ends[0]) <= masked, not set(ends[1]) <= masked)
             growth = None if job.coat is None else growth_of(job.coat, depth_ratio=0.0)
             size = coated_size(feature, coated=coated, is_thread=False)
-            before = window_before(limits=limits, size=size, growth=growth).window
-            low[axis], high[axis] = before.low_mm, before.high_mm
+            before = window_before(limits=limits, size=size, growth=growth)
+            if before.is_decided:
+                low[axis], high[axis] = before.window.low_mm, before.window.high_mm
     return AsBought(
         sides=tuple(s for s in SIDES if s in job.as_bought), face_ids=tuple(sorted(bought_faces(job, solid))),
         low_mm=(low[0], low[1], low[2]), high_mm=(high[0], high[1], high[2]),

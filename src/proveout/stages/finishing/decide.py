@@ -67,9 +67,9 @@ def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PR
             proofs.extend(_mask_proofs(size, survey))
             continue
         if written.manner in MANNERS:
-            note, told = judge_note(size, written, job, solid, survey, masked)
+            note, told = judge_note(size, written, job, solid, survey, masked, prices.currency)
             notes += [note] if note is not None else []
-            proofs.append(told)
+            proofs.extend(told)
             continue
         feature = _feature_of(size, job, solid, survey)
         if isinstance(feature, Feature) and feature.kind != "length":
@@ -93,6 +93,9 @@ def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PR
         coated_area_mm2=_coated_area_mm2(solid, job, masked),
         plugs=_plugs(job, survey, masked),
         notes=tuple(notes),
+        coated_faces=()
+        if job.coat is None
+        else tuple(sorted(face.id for face in solid.faces if face.id not in masked)),
     )
     target = _target(solid, finishing)
     proofs.append(mesh_proof(target, _errors_mm(solid, target)))
@@ -192,9 +195,9 @@ def _judge_size(
     found = thread_limits(written) if is_thread else None
     thread = found if isinstance(found, ThreadLimits) else None
     is_coated = before.size is not None
-    if thread is not None and is_coated:
+    if thread is not None and is_coated and before.is_decided:
         window = msgspec.structs.replace(window, gauges=thread_gauges(window, is_inside=feature.is_inside))
-    if growth is not None and is_coated and (window.width_mm < HELD_WIDTH_MM or is_thread):
+    if growth is not None and is_coated and (before.worst_width_mm < HELD_WIDTH_MM or is_thread):
         ways = ways_out(
             window=window, before=before, growth=growth, is_inside=feature.is_inside,
             is_whole=is_whole_hole(feature, survey), thread=thread, prices=prices,
@@ -204,7 +207,7 @@ def _judge_size(
     if thread is not None:
         proofs.append(thread_proof(window, growth if is_coated else None, thread, written.tap_limit, prices.currency))
         drilled = drilled_length_mm(feature, survey) if feature.is_inside else None
-        proofs += [] if drilled is None else [length_proof(window, thread, drilled)]
+        proofs += [] if drilled is None else [length_proof(window, thread, drilled[0], is_through=drilled[1])]
     else:
         proofs.append(drawn_proof(window, feature, limits))
     return window, feature, proofs

@@ -60,13 +60,13 @@ def depth_ratio(feature: Feature, survey: Survey) -> float:
     return 0.0
 
 
-def drilled_length_mm(feature: Feature, survey: Survey) -> float | None:
-    """Length of a hole's step, along the hole; None for anything else."""
+def drilled_length_mm(feature: Feature, survey: Survey) -> tuple[float, bool] | None:
+    """Length of a hole's step along the hole, and whether the hole goes through; None for anything else."""
     own = set(feature.face_ids)
     for hole in survey.holes:
         for step in hole.steps:
             if own & set(step.face_ids):
-                return step.depth_high_mm - step.depth_low_mm
+                return step.depth_high_mm - step.depth_low_mm, hole.is_through
     return None
 
 

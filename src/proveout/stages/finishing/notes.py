@@ -13,11 +13,14 @@ from proveout.model.plan import SizeNote
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.solid import Face, Solid
 from proveout.model.work import Survey
+from proveout.quantities.coat import CoatedSize
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import general_angle_deviation_rad, general_radius_deviation_mm
-from proveout.stages.finishing.features import faces_of_balloon
-from proveout.stages.finishing.finished import tidy
+from proveout.stages.finishing.features import Feature, faces_of_balloon
+from proveout.stages.finishing.finished import Limits, tidy
 from proveout.stages.finishing.proofs import STAGE, unclear
+from proveout.stages.finishing.window_proofs import window_proofs
+from proveout.stages.finishing.windows import make_window, window_before
 from proveout.stages.finishing.written import Written
 
 MANNERS = ("radius", "angle", "texture", "edge")
@@ -25,38 +28,46 @@ GENERAL = "iso_2768_more"
 
 
 def judge_note(
-    size: Size, written: Written, job: Job, solid: Solid, survey: Survey, masked: frozenset[str]
-) -> tuple[SizeNote | None, Proof]:
-    """The note and the proof that goes with it; no note where the text means nothing at its balloon."""
+    size: Size, written: Written, job: Job, solid: Solid, survey: Survey, masked: frozenset[str], currency: str
+) -> tuple[SizeNote | None, list[Proof]]:
+    """The note and the proofs that go with it; no note where the text means nothing at its balloon.
+
+    A radius under a coat has a window as sizes have.
+    """
     ids = size.face_ids or faces_of_balloon(size.balloon, survey)
     faces = [solid.face(face_id) for face_id in ids if any(f.id == face_id for f in solid.faces)]
     if not faces:
-        return None, unclear(size, f"there is no balloon {size.balloon} on this solid: look at the numbered drawing")
+        return None, [unclear(size, f"there is no balloon {size.balloon} on this solid: look at the numbered drawing")]
     if written.manner in ("texture", "edge"):
         return _kept(size, written)
     drawn = _radius_mm(faces) if written.manner == "radius" else _angle_deg(faces[0], solid, written.nominal_mm or 0.0)
     if drawn is None:
         kind = "round face" if written.manner == "radius" else "flat face that meets another"
-        return None, unclear(size, f"type {size.text} at a {kind}: balloon {size.balloon} is none")
+        return None, [unclear(size, f"type {size.text} at a {kind}: balloon {size.balloon} is none")]
     found = _half(written, faces, job.general_tolerance)
     if isinstance(found, str):
-        return None, unclear(size, found)
+        return None, [unclear(size, found)]
     half, source, strength = found
     nominal = written.nominal_mm or 0.0
     low, high = tidy(nominal - half), tidy(nominal + half)
-    before = (low, high)
+    before: tuple[float, float] | None = (low, high)
+    proofs = [_drawn_proof(size, drawn, nominal, half, "mm" if written.manner == "radius" else "°", source, strength)]
     if written.manner == "radius" and job.coat is not None and not set(ids) <= masked:
-        before = _before(low, high, job, is_inside=faces[0].inward)
+        limits = Limits(low_mm=low, high_mm=high, source=source, formula="radius ± what is written", strength=strength)
+        feature = Feature(kind="length", size_mm=drawn, face_ids=tuple(ids), is_inside=faces[0].inward)
+        before, judged = _before(size, feature, limits, job, currency)
+        proofs.extend(judged)
     unit = "mm" if written.manner == "radius" else "°"
     note = SizeNote(
         balloon=size.balloon, mark=size.mark, text=size.text,
         kind="radius" if written.manner == "radius" else "angle", unit=unit, low=low, high=high,
-        before_low=tidy(before[0]), before_high=tidy(before[1]), is_critical=size.is_critical,
+        before_low=None if before is None else tidy(before[0]), before_high=None if before is None else tidy(before[1]),
+        is_critical=size.is_critical,
     )  # fmt: skip
-    return note, _drawn_proof(size, drawn, nominal, half, unit, source, strength)
+    return note, proofs
 
 
-def _kept(size: Size, written: Written) -> tuple[SizeNote, Proof]:
+def _kept(size: Size, written: Written) -> tuple[SizeNote, list[Proof]]:
     """Texture and edges are kept in words: nothing here foretells them."""
     is_texture = written.manner == "texture"
     note = SizeNote(
@@ -71,7 +82,7 @@ def _kept(size: Size, written: Written) -> tuple[SizeNote, Proof]:
         basis=Basis(formula="kept as written; measured, never reckoned", source="own-algorithm"),
         decides="measure it on the first piece" + (", before and after its coat" if is_texture else ""),
     )  # fmt: skip
-    return note, proof
+    return note, [proof]
 
 
 def _radius_mm(faces: list[Face]) -> float | None:
@@ -116,11 +127,18 @@ def _half(written: Written, faces: list[Face], general: str | None) -> tuple[flo
         return f"write limits, such as R4 ±0.2: {error.what}, {error.value}"
 
 
-def _before(low_mm: float, high_mm: float, job: Job, *, is_inside: bool) -> tuple[float, float]:
+def _before(
+    size: Size, feature: Feature, limits: Limits, job: Job, currency: str
+) -> tuple[tuple[float, float] | None, tuple[Proof, Proof]]:
+    """The radii before the coat, None where what nobody said decides, and the proofs of their window."""
     assert job.coat is not None
     growth = growth_of(job.coat, depth_ratio=0.0)
-    window = growth.window("one inside face" if is_inside else "one face", low_mm, high_mm)
-    return window.low_mm, window.high_mm
+    is_inside = feature.is_inside
+    kind: CoatedSize = "one inside face" if is_inside else "one face"
+    before = window_before(limits=limits, size=kind, growth=growth)
+    window = make_window(size=size, feature=feature, limits=limits, before=before, is_thread=False)
+    ends = (before.window.low_mm, before.window.high_mm) if before.is_decided else None
+    return ends, window_proofs(window, limits, before, growth, currency)
 
 
 def _drawn_proof(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from proveout.model.fact import exact_fact
+from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Coat, Size
 from proveout.model.plan import Window
 from proveout.model.proof import Basis, Proof, prove
@@ -69,14 +69,15 @@ def target_proof(window: Window, feature: Feature, offsets: dict[str, float]) ->
     """The target lies in the window: two sizes may share a face and pull it both ways."""
     made = made_mm(offsets, feature)
     off = round(abs(made - 0.5 * (window.before_low_mm + window.before_high_mm)), 6)
+    found = off if window.is_decided else None
     return prove(
         id=f"{STAGE}:{window.mark}:target-in-window",
         stage=STAGE,
         subject=f"size {window.mark}",
         claim=f"the size to machine to, {made:.4f} mm, lies within its window before the coat",
         sense="at most",
-        found_low=off,
-        found_high=off,
+        found_low=found,
+        found_high=found,
         limit=round(0.5 * window.width_mm, 6),
         unit="mm",
         blocks_release=True,
@@ -85,12 +86,22 @@ def target_proof(window: Window, feature: Feature, offsets: dict[str, float]) ->
             source="own-algorithm",
             inputs={
                 "target": exact_fact(round(made, 6), "mm", "own-algorithm", "assumed"),
-                "before low": exact_fact(window.before_low_mm, "mm", "own-algorithm", "assumed"),
-                "before high": exact_fact(window.before_high_mm, "mm", "own-algorithm", "assumed"),
+                **window_inputs(window),
             },
         ),
+        decides="" if window.is_decided else "ask the finisher what he takes off and puts on: the window is not known",
         remedy="open the window, or free the size from the other one that shares a face with it",
     )
+
+
+def window_inputs(window: Window) -> dict[str, Fact]:
+    """Both ends of a window before the coat; nothing where nobody knows them."""
+    if not window.is_decided:
+        return {}
+    return {
+        "before low": exact_fact(window.before_low_mm, "mm", "own-algorithm", "assumed"),
+        "before high": exact_fact(window.before_high_mm, "mm", "own-algorithm", "assumed"),
+    }
 
 
 def made_mm(offsets: dict[str, float], feature: Feature) -> float:

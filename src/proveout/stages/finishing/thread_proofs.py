@@ -8,7 +8,7 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.plan import Window
 from proveout.model.proof import Basis, Proof, prove
 from proveout.stages.finishing.finished import ThreadLimits
-from proveout.stages.finishing.proofs import STAGE
+from proveout.stages.finishing.proofs import STAGE, window_inputs
 from proveout.stages.finishing.window_proofs import coat_inputs
 
 # common practice, no source: diameters of thread that a steel screw wants in aluminium
@@ -39,6 +39,8 @@ def thread_proof(window: Window, growth: Growth | None, thread: ThreadLimits, ta
         f"plug it (add its balloon to the masked ones), or state a tap whose pitch diameter lies within "
         f"{window.before_low_mm:.3f} to {window.before_high_mm:.3f} mm by the number of its limit"
     )
+    if growth is not None and not window.is_decided:
+        decides = f"plug it (add its balloon to the masked ones), or ask the finisher {' and '.join(growth.asks)}"
     return prove(
         id=f"{STAGE}:{window.mark}:thread-takes-its-screw",
         stage=STAGE,
@@ -63,44 +65,55 @@ def thread_proof(window: Window, growth: Growth | None, thread: ThreadLimits, ta
     )
 
 
-def length_proof(window: Window, thread: ThreadLimits, drilled_mm: float) -> Proof:
-    """A steel screw in aluminium wants one and a half diameters of thread; the drilled length is the most there is."""
-    found = round(drilled_mm / thread.major_mm, 6)
+def length_proof(window: Window, thread: ThreadLimits, drilled_mm: float, *, is_through: bool) -> Proof:
+    """A steel screw in aluminium wants one and a half diameters of thread; the drilled length is the most there is.
+
+    Of a blind hole the tap's lead and the room below it take some of that, and nobody says how much.
+    """
+    most = round(drilled_mm / thread.major_mm, 6)
+    least = most if is_through or most < LENGTH_RATIO else None
     return prove(
         id=f"{STAGE}:{window.mark}:thread-is-long-enough",
         stage=STAGE,
         subject=f"size {window.mark}",
         claim=f"the hole of {window.text} is long enough for a steel screw in aluminium; never for lifting or pressure",
         sense="at least",
-        found_low=found,
-        found_high=found,
+        found_low=least,
+        found_high=most,
         limit=LENGTH_RATIO,
         unit="x its diameter",
         blocks_release=False,
         basis=Basis(
-            formula="drilled length / major diameter",
+            formula="drilled length / major diameter; in a blind hole less the tap's lead and the room below it",
             source="workshop-practice",
             inputs={
                 "drilled length": exact_fact(round(drilled_mm, 6), "mm", "solid-model", "assumed"),
                 "major diameter": exact_fact(round(thread.major_mm, 6), "mm", thread.source, thread.strength),
             },
         ),
+        decides=""
+        if least is not None
+        else "the lead of the tap and the room below it: full thread is the drilled "
+        "length less both; measure it with a screw on the first piece",
         remedy=f"make it {LENGTH_RATIO * thread.major_mm:.1f} mm long or more, or put in an insert",
     )
 
 
 def _tapped(window: Window, growth: Growth, thread: ThreadLimits, tap_limit: int, currency: str) -> Proof:
     """The stated tap, worst end of both: no narrower than the window at its foot, no wider at its top."""
-    tap = tap_limit_window(basic_pitch_diameter_mm=thread.basic_mm, limit_number=tap_limit)
+    tap = tap_limit_window(
+        basic_pitch_diameter_mm=thread.basic_mm, limit_number=tap_limit, is_metric=not thread.is_unified
+    )
     room = round(min(tap.low_mm - window.before_low_mm, window.before_high_mm - tap.high_mm), 6)
+    found = room if window.is_decided else None
     return prove(
         id=f"{STAGE}:{window.mark}:thread-takes-its-screw",
         stage=STAGE,
         subject=f"size {window.mark}",
         claim=f"a tap of limit {tap_limit} leaves a thread that is right once it is coated",
         sense="at least",
-        found_low=room,
-        found_high=room,
+        found_low=found,
+        found_high=found,
         limit=0.0,
         unit="mm",
         blocks_release=True,
@@ -112,11 +125,11 @@ def _tapped(window: Window, growth: Growth, thread: ThreadLimits, tap_limit: int
                 **coat_inputs(growth),
                 "tap": Fact(
                     low=tap.low_mm, nominal=tap.middle_mm, high=tap.high_mm, unit="mm", source="thread_limits_table",
-                    strength="published and seen",
+                    strength="published and seen" if thread.is_unified else "from memory",
                 ),
-                "window low": exact_fact(window.before_low_mm, "mm", "own-algorithm", "assumed"),
-                "window high": exact_fact(window.before_high_mm, "mm", "own-algorithm", "assumed"),
+                **window_inputs(window),
             },
         ),
+        decides="" if window.is_decided else f"ask the finisher {' and '.join(growth.asks)}",
         remedy="; or ".join(way.words(currency) for way in window.ways_out),
     )  # fmt: skip

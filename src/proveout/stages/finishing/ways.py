@@ -30,8 +30,8 @@ def ways_out(
     is_whole: the size is a whole hole, which a plug closes; anything else is masked by hand.
     """
     width = window.finished_high_mm - window.finished_low_mm
-    spread = width - window.width_mm
-    is_tight = window.width_mm < HELD_WIDTH_MM
+    spread = width - before.worst_width_mm
+    is_tight = before.worst_width_mm < HELD_WIDTH_MM
     ways = [_loosen(window, needed_mm=spread + HELD_WIDTH_MM, spread_mm=spread)] if is_tight else []
     if thread is not None:
         ways.append(_oversize_tap(window, thread, prices))
@@ -70,13 +70,20 @@ def _oversize_tap(window: Window, thread: ThreadLimits, prices: CoatPrices) -> C
     if window.width_mm <= 0.0:
         text = "oversize tap: none can help, as the coat varies by more than the thread allows"
         return CoatWay(kind="oversize tap", text=text, per="tap", price=prices.tap, helps=False)
+    if not window.is_decided:
+        text = "oversize tap: none can be named before the finisher has said what he takes off and puts on"
+        return CoatWay(kind="oversize tap", text=text, per="tap", price=prices.tap, helps=False)
     text = f"oversize tap: pitch diameter {window.before_low_mm:.3f} to {window.before_high_mm:.3f} mm before the coat"
     inside = SizeWindow(low_mm=window.before_low_mm, high_mm=window.before_high_mm)
     number = None
     if thread.major_mm <= TAP_LIMIT_LARGEST_MM:
-        number = first_tap_limit_inside(basic_pitch_diameter_mm=thread.basic_mm, window=inside)
+        number = first_tap_limit_inside(
+            basic_pitch_diameter_mm=thread.basic_mm, window=inside, is_metric=not thread.is_unified
+        )
     if number is not None:
-        tap = tap_limit_window(basic_pitch_diameter_mm=thread.basic_mm, limit_number=number)
+        tap = tap_limit_window(
+            basic_pitch_diameter_mm=thread.basic_mm, limit_number=number, is_metric=not thread.is_unified
+        )
         letter = "H" if thread.is_unified else "D"
         text += f", such as a tap {letter}{number}, {tap.low_mm:.3f} to {tap.high_mm:.3f} mm"
     return CoatWay(kind="oversize tap", text=text, per="tap", price=prices.tap)

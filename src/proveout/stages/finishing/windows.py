@@ -94,4 +94,5 @@ def make_window(*, size: Size, feature: Feature, limits: Limits, before: Before,
         is_masked=False,
         is_critical=size.is_critical,
         face_ids=feature.face_ids,
+        is_decided=before.is_decided,
     )

@@ -24,7 +24,7 @@ _MAJOR = re.compile(r"^\s*M([0-9]+(?:\.[0-9]+)?)")
 def choose_gauge(window: Window, gauges: tuple[Gauge, ...]) -> Gauge | None:
     """The handiest gauge that is good, else the finest that is good enough, else None."""
     wanted = KINDS[window.kind]
-    if window.width_mm <= 0.0:
+    if window.width_mm <= 0.0 or not window.is_decided:
         return None
     fitting = [g for g in gauges if g.kind in wanted and _reaches(g, window)]
     fitting.sort(key=lambda g: (wanted.index(g.kind), g.uncertainty_mm, g.id))

@@ -6,9 +6,9 @@ import math
 
 from proveout.gauging.deciding import Accepted, accepted_mm, gauge_ratio
 from proveout.gauging.drift import FREE_RATIO
-from proveout.model.fact import exact_fact
+from proveout.model.fact import Fact, exact_fact
 from proveout.model.inspection import InspectionRule
-from proveout.model.plan import Finishing, InspectionLine, Window
+from proveout.model.plan import NOT_KNOWN, Finishing, InspectionLine, Window
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Gauge
 from proveout.model.work import Survey
@@ -39,7 +39,8 @@ def decide(
             window, accepted_mm=None if accepted is None else accepted.high_mm - accepted.low_mm, cutting=cutting,
             rule=rule,
         )  # fmt: skip
-        sample = None if window.width_mm <= 0.0 else sample_of(window, found=found, rule=rule, lot_count=lot_count)
+        can_be = window.width_mm > 0.0 and window.is_decided
+        sample = sample_of(window, found=found, rule=rule, lot_count=lot_count) if can_be else None
         act = _act(accepted, found)
         lines.append(
             InspectionLine(
@@ -63,6 +64,7 @@ def decide(
                 sample_words="" if sample is None else sample_words(sample),
                 reaction=reaction(window, gauge, accepted, rule),
                 is_critical=window.is_critical,
+                is_decided=window.is_decided,
             )
         )
         proofs.append(_gauge_proof(window, gauge, names.get(window.balloon, f"balloon {window.balloon}")))
@@ -73,7 +75,7 @@ def decide(
 
 def accepted_by(window: Window, gauge: Gauge | None, rule: InspectionRule) -> Accepted | None:
     """Readings accepted before the coat, to the last place written, inward; None where no gauge reads the size."""
-    if window.width_mm <= 0.0 or window.kind == "thread" or gauge is None:
+    if window.width_mm <= 0.0 or window.kind == "thread" or gauge is None or not window.is_decided:
         return None
     raw = accepted_mm(
         low_mm=window.before_low_mm, high_mm=window.before_high_mm,
@@ -86,6 +88,8 @@ def reaction(window: Window, gauge: Gauge | None, accepted: Accepted | None, rul
     """The readings at which work stops: the limits before the coat, drawn in by the gauge's uncertainty."""
     if window.width_mm <= 0.0:
         return "do not make: no size before the coat ends within its limits; tell the owner"
+    if not window.is_decided:
+        return f"do not make: what to machine to is {NOT_KNOWN}; tell the owner"
     if window.kind == "thread":
         return "GO does not enter or NO-GO enters: STOP, tell the owner"
     if accepted is None:
@@ -132,11 +136,15 @@ def _gauge_proof(window: Window, gauge: Gauge | None, place: str) -> Proof:
     if gauge is not None:
         by_width = gauge_ratio(window_mm=window.width_mm, uncertainty_mm=gauge.uncertainty_mm)
         ratio = LEAST_RATIO if is_thread else round(min(by_width, 1e6), 6)
-    inputs = {"window before the coat": exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")}
+    inputs: dict[str, Fact] = {}
+    if window.is_decided:
+        inputs["window before the coat"] = exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")
     if gauge is not None:
         inputs[f"uncertainty of {gauge.id}"] = exact_fact(gauge.uncertainty_mm, "mm", "shop-file", "owner's guess")
     kinds = " or ".join(KINDS[window.kind])
-    if is_thread:
+    if not window.is_decided:
+        decides = f"the window before the coat is {NOT_KNOWN}"
+    elif is_thread:
         decides = (
             f"get a thread plug for {window.text} with pitch diameters {window.before_low_mm:.3f} and "
             f"{window.before_high_mm:.3f} mm"

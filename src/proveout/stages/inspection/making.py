@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from proveout.model.choice import MILL_RATIO, REAM_STOCK_MM
 from proveout.model.fact import Fact, exact_fact
-from proveout.model.plan import Window
+from proveout.model.plan import NOT_KNOWN, Window
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.work import Pass, PassKind
 from proveout.quantities.errors import OutOfRange
@@ -38,8 +38,11 @@ def _making_proof(window: Window, passes: tuple[Pass, ...]) -> Proof:
     cutting = [p for p in passes if p.kind in WORDS and set(p.face_ids) & set(window.face_ids)]
     last = cutting[-1] if cutting else None
     spread = _spread_mm(last.kind, window) if last is not None else None
+    limit = window.width_mm if window.is_decided else None
     how = f"{WORDS[last.kind]} with {last.cutter_id}" if last is not None else "no pass makes it"
-    inputs = {"window before the coat": exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")}
+    inputs: dict[str, Fact] = {}
+    if window.is_decided:
+        inputs["window before the coat"] = exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")
     if last is not None and spread is not None:
         middle = sum(spread) / 2.0
         inputs[f"spread of holes {WORDS[last.kind]}"] = Fact(
@@ -53,7 +56,7 @@ def _making_proof(window: Window, passes: tuple[Pass, ...]) -> Proof:
         sense="at most",
         found_low=None if spread is None else spread[0],
         found_high=None if spread is None else spread[1],
-        limit=window.width_mm,
+        limit=limit,
         unit="mm",
         blocks_release=True,
         basis=Basis(
@@ -61,7 +64,7 @@ def _making_proof(window: Window, passes: tuple[Pass, ...]) -> Proof:
             source=SOURCE,
             inputs=inputs,
         ),
-        decides=_decides(how, spread),
+        decides=_decides(how, spread) if window.is_decided else f"the window before the coat is {NOT_KNOWN}",
         remedy=_remedy(last, spread),
     )
 

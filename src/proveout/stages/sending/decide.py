@@ -138,7 +138,8 @@ def _readings(finishing: Finishing) -> tuple[PieceReading, ...]:
         PieceReading(
             balloon=w.balloon, mark=w.mark, text=w.text, before_low_mm=w.before_low_mm,
             before_high_mm=w.before_high_mm, finished_low_mm=w.finished_low_mm, finished_high_mm=w.finished_high_mm,
+            is_decided=w.is_decided,
         )
         for w in finishing.windows
-        if not w.is_masked and (w.is_critical or w.kind == "thread" or w.width_mm < CLOSE_WIDTH_MM)
+        if not w.is_masked and (w.is_critical or w.kind == "thread" or not w.is_decided or w.width_mm < CLOSE_WIDTH_MM)
     )  # fmt: skip

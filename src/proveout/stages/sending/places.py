@@ -60,7 +60,8 @@ def rack_faces(
     Nothing may be held by where nobody said which faces show.
     """
     shown = set(shown_faces(job, survey))
-    close = {f for w in finishing.windows if w.width_mm < RACK_WIDTH_MM and not w.is_masked for f in w.face_ids}
+    narrow = [w for w in finishing.windows if w.width_mm < RACK_WIDTH_MM or not w.is_decided]
+    close = {f for w in narrow if not w.is_masked for f in w.face_ids}
     forbidden = shown | close
     may: list[str] = []
     for note in _by_area(survey):

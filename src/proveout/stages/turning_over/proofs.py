@@ -49,7 +49,7 @@ def meeting_proof(meeting: Meeting, numbers: Mapping[str, int], job: Job, *, is_
             f"gauge the first piece after operation {other} and shift its zero by what it is off; or cut both faces in "
             "one operation; or loosen the size"
         )
-        asked = "limits for this size, or a general tolerance"
+        asked = "limits for this size, or a general tolerance, and what the finisher takes off and puts on"
     inputs = {_named(line.text, line.count): line.each_mm for line in meeting.lines}
     off = meeting.off_mm
     lacks = [*meeting.lacks, *([asked] if meeting.limit_mm is None else [])]

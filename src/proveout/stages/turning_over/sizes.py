@@ -18,7 +18,10 @@ from proveout.stages.turning_over.meets import CutAt
 
 @dataclass(frozen=True)
 class Between:
-    """A size between two planes.  limit_mm: how far it may lie off as made; None where nobody wrote limits."""
+    """A size between two planes.  limit_mm: how far it may lie off as made; None where nobody wrote limits.
+
+    Nor where what nobody said of the coat decides them.
+    """
 
     faces: tuple[Face, Face]
     text: str
@@ -55,7 +58,9 @@ def sizes_between(
         found.append(
             Between(
                 faces=faces, text=window.text, mark=window.mark, is_critical=window.is_critical, size_mm=made,
-                limit_mm=round(min(window.before_high_mm - made, made - window.before_low_mm), 6),
+                limit_mm=round(min(window.before_high_mm - made, made - window.before_low_mm), 6)
+                if window.is_decided
+                else None,
             )
         )  # fmt: skip
     for axis in "xyz":
@@ -99,4 +104,4 @@ def _coat_varies_mm(faces: tuple[Face, Face], finishing: Finishing, job: Job) ->
     if job.coat is None:
         return 0.0
     low, high = growth_of(job.coat, depth_ratio=0.0).build_up_mm
-    return sum(finishing.offset_mm[face.id] != 0.0 for face in faces) * (high - low) / 2.0
+    return sum(face.id in finishing.coated_faces for face in faces) * (high - low) / 2.0
