@@ -60,9 +60,10 @@ def test_the_example_comes_out_as_printed(agrees: Callable[..., None]) -> None:
 
 def test_the_rule_of_thumb_is_the_printed_one() -> None:
     assert judged(gauge_ratio=0.10, categories_count=5) == "good"
-    assert judged(gauge_ratio=0.10, categories_count=4) == "may do"
+    assert judged(gauge_ratio=0.10, categories_count=4) == "not good enough"
     assert judged(gauge_ratio=0.101, categories_count=14) == "may do"
-    assert judged(gauge_ratio=0.30, categories_count=4) == "may do"
+    assert judged(gauge_ratio=0.28, categories_count=1) == "not good enough"
+    assert judged(gauge_ratio=0.30, categories_count=5) == "may do"
     assert judged(gauge_ratio=0.301, categories_count=4) == "not good enough"
 
 
