@@ -121,8 +121,8 @@ def test_no_plan_is_made_up() -> None:
 
 def test_three_samples_of_a_table_without_bad_pieces_follow_from_equal_protection() -> None:
     """Q7. From memory, unverified, and used nowhere: at 1.0 such a table says 13, 20, 29, 34, 42 for lots up to 150,
-    280, 500, 1200, 3200. The last three accept work as seldom as the plan of that lot does where that accepts one in ten;
-    the first is the arrow's own plan. For the second no such reason was found.
+    280, 500, 1200, 3200. The last three accept work as seldom as the plan of that lot does where that accepts one in
+    ten; the first is the arrow's own plan. For the second no such reason was found.
     """
     for lot, quoted in ((500, 29), (1200, 34), (3200, 42)):
         plan = sampling_plan(lot_count=lot, level="II", aql_percent=1.0)

@@ -99,7 +99,8 @@ class SizeNote(Noun, frozen=True, kw_only=True):
 class Finishing(Noun, frozen=True, kw_only=True):
     """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes.
 
-    notes: what is written beside them that is no size between two surfaces.
+    notes: what is written beside them that is no size between two surfaces.   masked_faces: ids of faces that stay free
+    of the coat, sorted.
     """
 
     offset_mm: dict[str, float]
@@ -107,6 +108,7 @@ class Finishing(Noun, frozen=True, kw_only=True):
     coated_area_mm2: float
     plugs: tuple[str, ...]
     notes: tuple[SizeNote, ...] = ()
+    masked_faces: tuple[str, ...] = ()
 
 
 class InspectionLine(Noun, frozen=True, kw_only=True):

@@ -130,6 +130,7 @@ def test_a_deep_open_blind_hole_is_named_with_its_depth(depth_mm: float, verdict
 def test_a_plugged_blind_hole_keeps_nothing() -> None:
     decision = sent(job(Size(balloon=1, text="H8 mask")), blind(50.0))
     assert proof(decision, "holes:drain").verdict == "holds"
+    assert proof(sent(job(Size(balloon=1, text="mask")), blind(50.0)), "holes:drain").verdict == "holds"
 
 
 def test_a_narrow_step_below_a_wide_one_is_not_overlooked() -> None:

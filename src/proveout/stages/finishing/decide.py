@@ -93,6 +93,7 @@ def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PR
         coated_area_mm2=_coated_area_mm2(solid, job, masked),
         plugs=_plugs(job, survey, masked),
         notes=tuple(notes),
+        masked_faces=tuple(sorted(masked)),
     )
     target = _target(solid, finishing)
     proofs.append(mesh_proof(target, _errors_mm(solid, target)))

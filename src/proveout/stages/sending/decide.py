@@ -13,7 +13,7 @@ from proveout.model.plan import BarsPlan, Finishing
 from proveout.model.proof import Decision, Proof
 from proveout.model.shop import Finisher, Noun
 from proveout.model.work import Survey
-from proveout.stages.sending.places import blind_holes, masked_faces, rack_faces, shown_faces, thin_places
+from proveout.stages.sending.places import blind_holes, rack_faces, shown_faces, thin_places
 from proveout.stages.sending.proofs import (
     alloy_proofs,
     heat_proof,
@@ -52,7 +52,7 @@ def decide(
     wanted += list(job.other_finishers)
     by_id = {finisher.id: finisher for finisher in finishers}
     known = [by_id[name] for name in wanted if name in by_id]
-    masked = masked_faces(job, finishing, survey)
+    masked = frozenset(finishing.masked_faces)
     holes = blind_holes(survey, masked=masked)
     thin = thin_places(concerns) if job.coat is not None and job.coat.blast else ()
     may, must_not = rack_faces(job, finishing, survey, masked=masked)
