@@ -33,6 +33,11 @@ def programs(folder: Path) -> list[Path]:
     return found
 
 
+def name_of(path: Path) -> str:
+    """A benchmark's name; its file ends in an underscore where Python has a module of that name."""
+    return path.stem.removesuffix("_")
+
+
 def last_line(output: str) -> dict[str, Any]:
     """The JSON object on the last line; ValueError when there is none or its keys are others."""
     lines = output.strip().splitlines()
@@ -94,9 +99,9 @@ def main() -> int:
     parser.add_argument("--full", action="store_true", help="no limit of 240 s")
     parser.add_argument("--results", type=Path, default=FOLDER / "results")
     arguments = parser.parse_args()
-    chosen = [path for path in programs(FOLDER) if arguments.only in ("", path.stem)]
+    chosen = [path for path in programs(FOLDER) if arguments.only in ("", name_of(path))]
     if not chosen:
-        print("no such benchmark; there are:", *(path.stem for path in programs(FOLDER)), file=sys.stderr)
+        print("no such benchmark; there are:", *(name_of(path) for path in programs(FOLDER)), file=sys.stderr)
         return 2
     arguments.results.mkdir(parents=True, exist_ok=True)
     bad = 0
@@ -104,16 +109,16 @@ def main() -> int:
         try:
             result = run_one(path, full=arguments.full)
         except ValueError as error:
-            print(f"{path.stem}: {error}", file=sys.stderr)
+            print(f"{name_of(path)}: {error}", file=sys.stderr)
             bad += 1
             continue
         result |= {"commit": commit(), "full": arguments.full, "yardstick_s": yardstick_s()}
         text = json.dumps(result, indent=2, sort_keys=True) + "\n"
-        (arguments.results / f"{path.stem}.json").write_text(text, encoding="utf-8")
+        (arguments.results / f"{name_of(path)}.json").write_text(text, encoding="utf-8")
         print(json.dumps(result, sort_keys=True))
         missed = sorted(key for key, met in result["met"].items() if not met)
         if missed:
-            print(f"{path.stem}: targets missed: {', '.join(missed)}", file=sys.stderr)
+            print(f"{name_of(path)}: targets missed: {', '.join(missed)}", file=sys.stderr)
             bad += 1
     return int(bad > 0)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 
 import pytest
@@ -53,3 +54,12 @@ def test_a_benchmark_that_fails_gives_no_result(tmp_path: Path) -> None:
     (tmp_path / "bad.py").write_text("def main():\n    return 3\nraise SystemExit(main())\n")
     with pytest.raises(ValueError, match="ended with status 3"):
         bench_run.run_one(tmp_path / "bad.py", full=False)
+
+
+def test_no_benchmark_hides_a_module_of_pythons_own() -> None:
+    """They stand beside each other on the path: a file statistics.py would be what the others import."""
+    paths = bench_run.programs(bench_run.FOLDER)
+    assert not {path.stem for path in paths} & sys.stdlib_module_names
+    names = [bench_run.name_of(path) for path in paths]
+    assert len(set(names)) == len(names)
+    assert {"limits", "statistics", "pmi"} <= set(names)

@@ -9,12 +9,13 @@ from typing import Any
 
 import msgspec
 import pytest
-from flows.small import SHOP, plan, write_job
+from flows.small import JOB, SHOP, plan, write_job
 
 from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
+from proveout.jobs.fitted import with_fits
 from proveout.model.fact import Fact, exact_fact
-from proveout.model.job import Coat, Job
+from proveout.model.job import Coat, Fit, FitSide, Job
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan, TimeLine
 from proveout.model.shop import Shop
@@ -196,6 +197,41 @@ def test_an_order_names_each_part_and_reads_back(tmp_path: Path, store: Path) ->
     load = msgspec.convert(whole["load"], type=OrderLoad, strict=True)
     assert load == outcome.load
     assert load.verdict == "fits"
+
+
+def test_a_part_whose_fit_is_not_shown_is_not_ready(planned: tuple[Plan, Job]) -> None:
+    """Nobody wrote a size at balloon 99: both parts of the fit wait for it, a third one does not."""
+    found, job = planned
+    sound = msgspec.structs.replace(found, ready=True, proofs=tuple(p for p in found.proofs if p.verdict == "holds"))
+    plans = [
+        msgspec.structs.replace(sound, part=msgspec.structs.replace(sound.part, number=number)) for number in "ABC"
+    ]
+    fit = Fit(
+        name="slides", sides=(FitSide(part="A", mark="99"), FitSide(part="B", mark="99")), clearance_low_mm=0.0,
+        clearance_high_mm=0.1,
+    )  # fmt: skip
+    fitted, proofs = with_fits(plans, [job] * 3, (fit,))
+    assert [p.verdict for p in proofs] == ["not shown", "not shown"]
+    assert [one.ready for one in fitted] == [False, False, True]
+    assert [[p in one.proofs for p in proofs] for one in fitted] == [[True, True], [True, True], [False, False]]
+    assert fitted[2] == plans[2]
+    assert with_fits(plans, [job] * 3, ()) == (tuple(plans), ())
+
+
+def test_the_papers_of_both_parts_know_that_their_fit_is_not_shown(tmp_path: Path, store: Path) -> None:
+    write_job(tmp_path / "a")
+    write_job(tmp_path / "b", job=JOB.replace('"T-1"', '"T-2"'))
+    (tmp_path / "order.toml").write_text(
+        'name = "two"\n[[item]]\njob = "a/plate.toml"\nquantity = 20\n[[item]]\njob = "b/plate.toml"\nquantity = 30\n'
+        '[[fit]]\nname = "lies in"\nsizes = ["T-1 1", "T-2 2"]\nclearance_low_mm = 0.0\nclearance_high_mm = 0.1\n'
+    )
+    outcome = plan(tmp_path / "order.toml", tmp_path / "out", store=store)
+    assert [p.verdict for p in outcome.fits] == ["not shown", "not shown"]
+    for number in ("T-1", "T-2"):
+        written = msgspec.json.decode((tmp_path / "out" / number / "plan.json").read_bytes(), type=Plan)
+        assert not written.ready
+        assert all(fit in written.proofs for fit in outcome.fits)
+        assert "lies in" in (tmp_path / "out" / number / "plan.html").read_text("utf-8")
 
 
 @pytest.mark.parametrize("more", [{"quantity": 5}, {"solid_name": "plate"}])

@@ -30,11 +30,12 @@ def test_etch_blind_holes_and_certificate_are_read() -> None:
         f"[[coat.blind]]\nfrom_depth = {at}\nshare = {{ low = {low}, nominal = {low}, high = 1.0 }}\n"
         for at, low in ((3, 0.2), (1, 0.6))
     )
-    coat = job_from_text(f"{JOB}etch_in = 0.0002\ncertificate = true\n{rows}").coat
+    coat = job_from_text(f'{JOB}etch_in = 0.0002\ncertificate = true\nseal = "none"\n{rows}').coat
     assert coat is not None
     assert coat.etch_mm is not None
     assert coat.etch_mm.high == pytest.approx(0.00508)
     assert coat.certificate is True
+    assert (coat.spec, coat.colour, coat.seal) == ("", "", "none")
     assert [(row.from_depth_ratio, row.share_ratio.low) for row in coat.blind] == [(1.0, 0.6), (3.0, 0.2)]
 
 

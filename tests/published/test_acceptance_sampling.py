@@ -30,10 +30,12 @@ from proveout.quantities.errors import OutOfRange
 def test_a_lot_with_a_few_bad_pieces_is_accepted_so_often(
     lot: int, bad: int, sample: int, worked: str, agrees: Callable[..., None]
 ) -> None:
+    """Q3."""
     agrees(lot_accept_ratio(lot_count=lot, bad_count=bad, sample_count=sample, accept_count=0), worked)
 
 
 def test_plans_that_allow_bad_pieces(agrees: Callable[..., None]) -> None:
+    """Q4: the first three; Q5: the last two."""
     agrees(lot_accept_ratio(lot_count=50, bad_count=5, sample_count=5, accept_count=1), "0.92825")
     agrees(share_accept_ratio(bad_ratio=0.1, sample_count=5, accept_count=1), "0.91854")
     agrees(share_accept_ratio(bad_ratio=0.2, sample_count=10, accept_count=3), "0.87913")
@@ -45,6 +47,7 @@ def test_plans_that_allow_bad_pieces(agrees: Callable[..., None]) -> None:
     ("confidence", "good", "printed"), [(0.95, 0.99, 299), (0.95, 0.95, 59), (0.90, 0.90, 22), (0.5, 0.01, 1)]
 )
 def test_a_run_of_good_ones(confidence: float, good: float, printed: int) -> None:
+    """Q6: the first three."""
     assert success_run_count(confidence_ratio=confidence, good_ratio=good) == printed
 
 

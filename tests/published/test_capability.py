@@ -24,6 +24,7 @@ from proveout.quantities.errors import OutOfRange
 
 
 def test_a_pin(agrees: Callable[..., None]) -> None:
+    """Q9: the first figure."""
     agrees(capability_ratio(low=19.95, high=20.05, deviation=0.018), "0.926")
     assert worse_side_ratio(low=19.95, high=20.05, mean=20.02, deviation=0.01) == pytest.approx(1.0)
     assert worse_side_ratio(low=None, high=20.05, mean=20.02, deviation=0.01) == pytest.approx(1.0)

@@ -11,11 +11,13 @@ from proveout.quantities.errors import OutOfRange
 
 
 def test_the_ratio_counts_the_whole_interval() -> None:
+    """Q13: 5 to 1."""
     assert gauge_ratio(window_mm=0.10, uncertainty_mm=0.01) == pytest.approx(5.0)
     assert math.isinf(gauge_ratio(window_mm=0.10, uncertainty_mm=0.0))
 
 
 def test_a_guard_band_of_the_whole_uncertainty_draws_both_limits_in() -> None:
+    """Q13: 9.96 to 10.04."""
     whole = accepted_mm(low_mm=9.95, high_mm=10.05, uncertainty_mm=0.01, guard_ratio=1.0)
     assert (whole.low_mm, whole.high_mm) == pytest.approx((9.96, 10.04))
     simple = accepted_mm(low_mm=9.95, high_mm=10.05, uncertainty_mm=0.01, guard_ratio=0.0)

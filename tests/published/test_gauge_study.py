@@ -25,6 +25,7 @@ SMALL = [[[1.0, 3.0], [2.0, 4.0]], [[5.0, 7.0], [8.0, 10.0]]]
 
 
 def test_factors_are_the_printed_ones(agrees: Callable[..., None]) -> None:
+    """Q10: the factors."""
     agrees(1.0 / mean_range_ratio(group_count=2), "0.8862")
     agrees(1.0 / mean_range_ratio(group_count=3), "0.5908")
     for count, printed in ((2, "0.7071"), (3, "0.5231"), (10, "0.3146")):
@@ -32,7 +33,7 @@ def test_factors_are_the_printed_ones(agrees: Callable[..., None]) -> None:
 
 
 def test_the_older_factors_are_515_times_as_large(agrees: Callable[..., None]) -> None:
-    """Printed from factors d2 of two places, 1.69 for 1.693: the gap grows by what half of their last place does."""
+    """Q12. Printed from factors d2 of two places, 1.69 for 1.693: the gap grows by what half of the last one does."""
     for count, printed in ((2, "4.56"), (3, "3.05")):
         d2 = mean_range_ratio(group_count=count)
         agrees(5.15 / d2, printed, more=5.15 * 0.005 / d2**2)
@@ -42,7 +43,7 @@ def test_the_older_factors_are_515_times_as_large(agrees: Callable[..., None]) -
 
 
 def test_the_example_comes_out_as_printed(agrees: Callable[..., None]) -> None:
-    """The printed figures were reckoned with factors of four places: the gap grows by what half of the last does."""
+    """Q10. The printed figures come from factors of four places: the gap grows by what half of the last does."""
     study = study_by_ranges(**EXAMPLE)  # type: ignore[arg-type]
     half = 0.00005
     agrees(study.repeats, "0.20188", more=half * 0.3417)
@@ -59,14 +60,17 @@ def test_the_example_comes_out_as_printed(agrees: Callable[..., None]) -> None:
 
 
 def test_the_rule_of_thumb_is_the_printed_one() -> None:
+    """Q11: shares and classes."""
     assert judged(gauge_ratio=0.10, categories_count=5) == "good"
-    assert judged(gauge_ratio=0.10, categories_count=4) == "may do"
+    assert judged(gauge_ratio=0.10, categories_count=4) == "not good enough"
     assert judged(gauge_ratio=0.101, categories_count=14) == "may do"
-    assert judged(gauge_ratio=0.30, categories_count=4) == "may do"
+    assert judged(gauge_ratio=0.28, categories_count=1) == "not good enough"
+    assert judged(gauge_ratio=0.30, categories_count=5) == "may do"
     assert judged(gauge_ratio=0.301, categories_count=4) == "not good enough"
 
 
 def test_a_persons_spread_below_the_noise_is_none() -> None:
+    """Q11: below 0 counts as 0."""
     study = study_by_ranges(**{**EXAMPLE, "persons_range": 0.01})  # type: ignore[arg-type]
     assert (study.persons, study.gauge) == (0.0, study.repeats)
 

@@ -22,6 +22,7 @@ SECOND = (73.995, 73.992, 74.001, 74.011, 74.004)
 
 
 def test_limits_and_capability_are_those_printed(agrees: Callable[..., None]) -> None:
+    """Q8."""
     factors = chart_factors(group_count=5)
     agrees(MEAN + factors.a2 * RANGE, "74.01431", more=0.0005 * RANGE)
     agrees(MEAN - factors.a2 * RANGE, "73.98804", more=0.0005 * RANGE)

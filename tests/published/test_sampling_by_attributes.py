@@ -53,6 +53,7 @@ def test_code_letters_are_those_printed(lot: int, level: Level, letter: str) -> 
     [(120, 1.0, (13, 0)), (120, 2.5, (20, 1)), (120, 4.0, (20, 2)), (500, 1.0, (50, 1)), (600, 1.0, (80, 2))],
 )
 def test_plans_that_are_quoted(lot: int, limit: float, plan: tuple[int, int]) -> None:
+    """Q1: lot 120; Q2: lots 500 and 600."""
     found = sampling_plan(lot_count=lot, level="II", aql_percent=limit)
     assert (found.sample_count, found.accept_count) == plan
 
@@ -119,9 +120,9 @@ def test_no_plan_is_made_up() -> None:
 
 
 def test_three_samples_of_a_table_without_bad_pieces_follow_from_equal_protection() -> None:
-    """From memory, unverified, and used nowhere: at 1.0 such a table says 13, 20, 29, 34, 42 for lots up to 150, 280,
-    500, 1200, 3200. The last three accept work as seldom as the plan of that lot does where that accepts one in ten;
-    the first is the arrow's own plan. For the second no such reason was found.
+    """Q7. From memory, unverified, and used nowhere: at 1.0 such a table says 13, 20, 29, 34, 42 for lots up to 150,
+    280, 500, 1200, 3200. The last three accept work as seldom as the plan of that lot does where that accepts one in
+    ten; the first is the arrow's own plan. For the second no such reason was found.
     """
     for lot, quoted in ((500, 29), (1200, 34), (3200, 42)):
         plan = sampling_plan(lot_count=lot, level="II", aql_percent=1.0)

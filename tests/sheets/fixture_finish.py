@@ -25,7 +25,8 @@ def finish_orders() -> tuple[FinishOrder, ...]:
             ),
         ),
         certificate=None, due="2026-04-20", days_low=6, days_high=8, after=("laser marking",), same_load=("EX-101",),
-        lacks=("whether a certificate is wanted (certificate in [coat])",),
+        lacks=("whether a certificate is wanted (certificate in [coat])",), spec="sheet HC-7, type 2, class 1",
+        colour="black", seal="hot water",
     )  # fmt: skip
     laser = FinishOrder(
         finisher_id="laser", process="laser marking", part="EX-102", name="Clamp jaw", revision="B", pieces_count=155,

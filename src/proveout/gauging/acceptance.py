@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from proveout.quantities.bounds import between
+from proveout.quantities.bounds import between, inside_zero_and_one
 from proveout.quantities.errors import OutOfRange
 
 HAIR = 1e-12
@@ -100,7 +100,7 @@ def zero_sample_count(*, lot_count: int, bad_ratio: float, confidence_ratio: flo
     Source:   acceptance_identities, hypergeometric distribution.   Departs: nothing.
     Checked:  tests/published/test_acceptance_sampling.py; tests/laws/test_gauging_laws.py
     """
-    _confident(confidence_ratio)
+    inside_zero_and_one("A confidence", confidence_ratio=confidence_ratio)
     bad_count = bad_of_lot_count(lot_count=lot_count, bad_ratio=bad_ratio)
     low, high = 0, lot_count - bad_count + 1
     while high - low > 1:
@@ -124,7 +124,7 @@ def least_caught_count(
     Source:   acceptance_identities, hypergeometric distribution.   Departs: nothing.
     Checked:  tests/published/test_acceptance_sampling.py; tests/laws/test_gauging_laws.py
     """
-    _confident(confidence_ratio)
+    inside_zero_and_one("A confidence", confidence_ratio=confidence_ratio)
     low, high = 0, lot_count + 1
     while high - low > 1:
         middle = (low + high) // 2
@@ -146,9 +146,8 @@ def success_run_count(*, confidence_ratio: float, good_ratio: float) -> int:
     Source:   acceptance_identities, success run.   Departs: nothing.
     Checked:  tests/published/test_acceptance_sampling.py
     """
-    _confident(confidence_ratio)
-    if not 0.0 < good_ratio < 1.0:
-        raise OutOfRange("A share of good ones lies inside 0 and 1", value=f"{good_ratio}", limit="above 0, below 1")
+    inside_zero_and_one("A confidence", confidence_ratio=confidence_ratio)
+    inside_zero_and_one("A share of good ones", good_ratio=good_ratio)
     return max(1, math.ceil(math.log1p(-confidence_ratio) / math.log(good_ratio) - 1e-9))
 
 
@@ -165,7 +164,7 @@ def most_bad_ratio(*, sample_count: int, bad_count: int, confidence_ratio: float
     """
     from scipy.special import betaincinv
 
-    _confident(confidence_ratio)
+    inside_zero_and_one("A confidence", confidence_ratio=confidence_ratio)
     if sample_count < 1 or not 0 <= bad_count <= sample_count:
         raise OutOfRange(
             "Bad pieces are part of the sample", value=f"{bad_count} of {sample_count}", limit="0 to n, n 1 or more"
@@ -173,11 +172,3 @@ def most_bad_ratio(*, sample_count: int, bad_count: int, confidence_ratio: float
     if bad_count == sample_count:
         return 1.0
     return float(betaincinv(bad_count + 1, sample_count - bad_count, confidence_ratio))
-
-
-def _confident(confidence_ratio: float) -> None:
-    if not 0.0 < confidence_ratio < 1.0:
-        raise OutOfRange(
-            "A confidence lies inside 0 and 1", where="confidence_ratio", value=f"{confidence_ratio}",
-            limit="above 0, below 1",
-        )  # fmt: skip

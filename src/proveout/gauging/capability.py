@@ -6,7 +6,7 @@ import math
 
 import msgspec
 
-from proveout.quantities.bounds import above_zero
+from proveout.quantities.bounds import above_zero, inside_zero_and_one
 from proveout.quantities.errors import OutOfRange
 
 _HALVINGS = 200
@@ -148,5 +148,4 @@ def _in_order(low: float, high: float) -> None:
 def _freedom(freedom_count: int, confidence_ratio: float) -> None:
     if freedom_count < 1:
         raise OutOfRange("A spread needs one degree of freedom", value=f"{freedom_count}", limit="1 or more")
-    if not 0.0 < confidence_ratio < 1.0:
-        raise OutOfRange("A confidence lies inside 0 and 1", value=f"{confidence_ratio}", limit="above 0, below 1")
+    inside_zero_and_one("A confidence", confidence_ratio=confidence_ratio)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import msgspec
 
 from proveout.gauging.summary import finite, mean_of, squares_about
-from proveout.quantities.bounds import above_zero
+from proveout.quantities.bounds import above_zero, inside_zero_and_one
 from proveout.quantities.errors import OutOfRange
 
 FREE_RATIO = 0.25
@@ -50,8 +50,7 @@ def line_through(*, places: Sequence[float], readings: Sequence[float], confiden
     finite(places, least=3)
     if len(places) != len(readings):
         raise OutOfRange("Each reading has its place", value=f"{len(places)} places, {len(readings)} readings")
-    if not 0.0 < confidence_ratio < 1.0:
-        raise OutOfRange("A confidence lies inside 0 and 1", value=f"{confidence_ratio}", limit="above 0, below 1")
+    inside_zero_and_one("A confidence", confidence_ratio=confidence_ratio)
     mx, my = mean_of(places), mean_of(readings)
     wide = squares_about(places, mx)
     if wide <= 0.0:

@@ -139,7 +139,8 @@ def variance_study(cells: Cells, *, pool_above_ratio: float) -> GaugeStudy:
 def judged(*, gauge_ratio: float, categories_count: int) -> Judgement:
     """What the usual rule says of a gauge.
 
-    Formula:  good up to 10 % of the spread, or of the width of the limits; may do up to 30 %; and five classes or more
+    Formula:  good up to 10 % of the spread, or of the width of the limits; may do up to 30 %; both with five classes or
+              more
     Args:     gauge_ratio: share of the gauge, >= 0.   categories_count: classes told apart, >= 1.
     Returns:  good, may do or not good enough.
     Raises:   OutOfRange when an argument leaves the bounds above.
@@ -148,9 +149,9 @@ def judged(*, gauge_ratio: float, categories_count: int) -> Judgement:
     Checked:  tests/published/test_gauge_study.py
     """
     zero_or_more(gauge_ratio=gauge_ratio)
-    if gauge_ratio > LAST_RATIO:
+    if gauge_ratio > LAST_RATIO or categories_count < CATEGORIES_LEAST:
         return "not good enough"
-    return "good" if gauge_ratio <= GOOD_RATIO and categories_count >= CATEGORIES_LEAST else "may do"
+    return "good" if gauge_ratio <= GOOD_RATIO else "may do"
 
 
 def _study(repeats: float, persons: float, parts: float, *, freedom: int | None, is_pooled: bool) -> GaugeStudy:

@@ -8,8 +8,7 @@ from proveout.cutting.fastest import LOW_SPEED_RATIO
 from proveout.intake.toml_words import Place, plain
 from proveout.model.shop import Cutter
 from proveout.quantities.errors import BadInput
-
-MM_PER_S_PER_M_PER_MIN = 1000.0 / 60.0
+from proveout.quantities.units import MM_PER_S_PER_M_PER_MIN
 
 
 def with_rated_speed(values: dict[str, Any], place: Place) -> dict[str, Any]:

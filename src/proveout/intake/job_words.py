@@ -74,6 +74,11 @@ COAT = Section(
             measure="length", low=0.0, high=0.2, field="etch_mm", origin="job-file",
         ),
         Word(stem="certificate", text="a certificate is wanted from the finisher", kind="flag"),
+        Word(
+            stem="spec", text="specification of the coat, with its type and class", kind="text", default="", quiet=True
+        ),
+        Word(stem="colour", text="colour of the coat", kind="text", default="", quiet=True),
+        Word(stem="seal", text="how the coat is sealed, or that it is not", kind="text", default="", quiet=True),
     ),
 )  # fmt: skip
 BLIND = Section(

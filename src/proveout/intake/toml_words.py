@@ -18,6 +18,7 @@ import msgspec
 
 from proveout.model.fact import Fact, Strength
 from proveout.quantities.errors import BadInput, OutOfRange, Unreadable
+from proveout.quantities.units import MM_PER_S_PER_M_PER_MIN
 
 STEP_MARK = b"ISO-10303-21"
 FILE_BYTES_MAX = 2_000_000
@@ -35,8 +36,8 @@ MEASURES: dict[str, tuple[str, tuple[tuple[str, float], ...]]] = {
     "spindle speed": ("rad/s", (("rpm", 2.0 * math.pi / 60.0),)),
     "power": ("mW", (("kw", 1.0e6),)),
     "percent": ("ratio", (("percent", 0.01),)),
-    "speed": ("mm/s", (("m_per_min", 1000.0 / 60.0), ("in_per_min", 25.4 / 60.0))),
-    "cutting speed": ("mm/s", (("m_per_min", 1000.0 / 60.0), ("ft_per_min", 304.8 / 60.0))),
+    "speed": ("mm/s", (("m_per_min", MM_PER_S_PER_M_PER_MIN), ("in_per_min", 25.4 / 60.0))),
+    "cutting speed": ("mm/s", (("m_per_min", MM_PER_S_PER_M_PER_MIN), ("ft_per_min", 304.8 / 60.0))),
     "acceleration": ("mm/s2", (("m_per_s2", 1000.0),)),
     "jerk": ("mm/s3", (("m_per_s3", 1000.0),)),
     "force": ("N", (("kn", 1000.0),)),

@@ -22,6 +22,7 @@ from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
 from proveout.programs.writing.calibration import CUTTER_NUMBERS, TiltedTo, calibration_program
 from proveout.quantities.errors import BadInput, InternalError, OutOfRange
+from proveout.quantities.units import MM_PER_S_PER_M_PER_MIN
 from proveout.sheets.calibration_page import CalibrationSheet, StretchRow, calibration_pdf
 from proveout.stages.removal_check.placing import polyline
 from proveout.stages.timing.course import course_seconds
@@ -33,7 +34,7 @@ TILT_A_RAD, TILT_C_RAD, TILT_LEAST_RAD = math.radians(30.0), math.radians(90.0),
 WORST_RATIO = 0.05
 """How far a watched time may lie from the reckoned one: five times the scatter that is taken for granted."""
 OURS = ("times.toml",)
-MM_PER_S_PER_M_PER_MIN, MM_PER_M = 1000.0 / 60.0, 1000.0
+MM_PER_M = 1000.0
 
 
 @dataclass(frozen=True, kw_only=True)

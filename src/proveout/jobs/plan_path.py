@@ -6,7 +6,7 @@ import hashlib
 import os
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -17,6 +17,8 @@ from proveout.intake.order_file import is_order_text, jobs_of_order, read_order
 from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
 from proveout.intake.toml_words import read_text
+from proveout.jobs.fitted import with_fits
+from proveout.jobs.plan_job import Planned
 from proveout.jobs.request import Request
 from proveout.jobs.results import result_folder
 from proveout.jobs.store import Store
@@ -31,8 +33,6 @@ from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
-from proveout.stages.fits import decide as decide_fits
-from proveout.stages.fits import fit_part
 from proveout.stages.timing.order import order_load
 
 STEP_ENDINGS = (".step", ".stp", ".p21")
@@ -105,8 +105,7 @@ def plan_path(
     folder = out if out is not None else Path(f"{_folder_name(name)}-plan")
     is_order = order is not None
     with result_folder(folder) as part_folder:
-        outcomes: list[PartOutcome] = []
-        used: set[str] = set()
+        made: list[Planned] = []
         store = Store(store_folder if store_folder is not None else _store_folder(), is_fresh=is_fresh)
         for one in asked:
             request = Request(
@@ -114,7 +113,16 @@ def plan_path(
                 inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked),
                 same_load=_same_load(one, asked),
             )  # fmt: skip
-            planned = plan_best(request, also_count=also_count, store=store, run=run, show=None if is_order else show)
+            made.append(
+                plan_best(request, also_count=also_count, store=store, run=run, show=None if is_order else show)
+            )  # fmt: skip
+        plans, fits = with_fits(
+            [planned.plan for planned in made], [one.job for one in asked], order.fits if order is not None else ()
+        )  # fmt: skip
+        made = [replace(planned, plan=plan) for planned, plan in zip(made, plans, strict=True)]
+        outcomes: list[PartOutcome] = []
+        used: set[str] = set()
+        for one, planned in zip(asked, made, strict=True):
             sub = _distinct(_folder_name(one.job.part.number), used) if is_order else ""
             run.check("papers", one.job.part.number)
             write_part(
@@ -127,7 +135,6 @@ def plan_path(
             )  # fmt: skip
         ordered = [OrderedPart(plan=o.plan, job=one.job) for o, one in zip(outcomes, asked, strict=True)]
         load = order_load(parts=ordered, shop=shop)
-        fits = decide_fits(fits=order.fits if order is not None else (), parts=[fit_part(p) for p in ordered]).proofs
         if is_order:
             subs = [o.folder for o in outcomes]
             write_order(

@@ -33,7 +33,7 @@ class FinishOrder(Noun, frozen=True, kw_only=True):
     readings: sizes wanted before and after.  certificate: wanted or not, None where nobody said.
     due: day on which the whole order is wanted, ISO 8601, empty when not said; days_low, days_high: working days away.
     after: what is done outside once this is back.  same_load: numbers of the parts that ride in one load, for shade.
-    lacks: what a finisher asks for and nobody has said.
+    lacks: what a finisher asks for and nobody has said.  spec, colour, seal: of the coat, empty when nobody said.
     """
 
     finisher_id: str
@@ -60,3 +60,6 @@ class FinishOrder(Noun, frozen=True, kw_only=True):
     after: tuple[str, ...]
     same_load: tuple[str, ...]
     lacks: tuple[str, ...]
+    spec: str = ""
+    colour: str = ""
+    seal: str = ""

@@ -50,7 +50,7 @@ class Coat(Noun, frozen=True, kw_only=True):
 
     etch_mm: metal that goes off each surface before the coat; None when nobody said.  blind: how much of the thickness
     comes in blind holes, the shallowest first; empty when nobody said.  certificate: whether the finisher is to write
-    one.
+    one.  spec: specification with its type and class;  colour, seal: as written; all three empty when nobody said.
     """
 
     process: str
@@ -61,6 +61,9 @@ class Coat(Noun, frozen=True, kw_only=True):
     etch_mm: Fact | None = None
     certificate: bool | None = None
     blind: tuple[BlindShare, ...] = ()
+    spec: str = ""
+    colour: str = ""
+    seal: str = ""
 
     def blind_share(self, depth_ratio: float) -> Fact | None:
         """The share in a blind hole so many diameters deep; None when nobody said."""

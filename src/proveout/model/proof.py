@@ -14,7 +14,7 @@ Verdict = Literal["holds", "fails", "not shown"]
 Sense = Literal["at most", "at least"]
 Value = TypeVar("Value")
 # what is counted or answered by yes has no nearness to its limit: it is met, and then as far inside as can be
-COUNTED_UNITS = ("yes = 1", "faces", "features", "strikes", "pieces", "ways")
+COUNTED_UNITS = ("yes = 1", "faces", "features", "strikes", "pieces", "ways", "heats")
 
 
 class Tighten(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -26,3 +26,10 @@ def between(*, low: float, high: float, **values: float) -> None:
     for name, value in values.items():
         if not low <= value <= high:
             raise OutOfRange("A number is out of range", where=name, value=f"{value}", limit=f"{low} to {high}")
+
+
+def inside_zero_and_one(what: str, /, **values: float) -> None:
+    """Raise OutOfRange, naming what the values are, unless 0 < value < 1 for every one."""
+    for name, value in values.items():
+        if not 0.0 < value < 1.0:
+            raise OutOfRange(f"{what} lies inside 0 and 1", where=name, value=f"{value}", limit="above 0, below 1")

@@ -8,6 +8,7 @@ MM_PER_INCH = 25.4
 S_PER_MIN = 60.0
 S_PER_H = 3600.0
 RAD_PER_DEG = math.pi / 180.0
+MM_PER_S_PER_M_PER_MIN = 1000.0 / 60.0
 RAD_PER_S_PER_RPM = 2.0 * math.pi / 60.0
 MW_PER_KW = 1.0e6
 N_MM_PER_N_M = 1000.0
@@ -43,7 +44,7 @@ def mm_per_s_from_mm_per_min(feed_mm_per_min: float) -> float:
 
 def mm_per_s_from_m_per_min(speed_m_per_min: float) -> float:
     """Cutting speed in mm/s from m/min."""
-    return speed_m_per_min * 1000.0 / S_PER_MIN
+    return speed_m_per_min * MM_PER_S_PER_M_PER_MIN
 
 
 def mw_from_kw(power_kw: float) -> float:

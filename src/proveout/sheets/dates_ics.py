@@ -18,29 +18,35 @@ def part_dates(plan: Plan) -> bytes:
     ready = "" if plan.ready else " (plan NOT READY: do not cut)"
     events = []
     if plan.start:
-        events.append((f"{name}: first day of work{ready}", plan.start, plan.start, f"{plan.part.quantity} pieces"))
+        events.append(
+            ("first day", f"{name}: first day of work{ready}", plan.start, plan.start, f"{plan.part.quantity} pieces")
+        )
     if plan.due:
-        events.append((f"{name}: {plan.part.quantity} pieces wanted", plan.due, plan.due, ""))
-    return _calendar(name, events)
+        events.append(("wanted", f"{name}: {plan.part.quantity} pieces wanted", plan.due, plan.due, ""))
+    return _calendar(f"part {plan.part.number}", events)
 
 
 def order_dates(load: OrderLoad, *, name: str) -> bytes:
     """First day, day wanted, and for each station the days between which it is done; empty when nothing is dated."""
     events = []
     if load.start:
-        events.append((f"{name}: first day of work", load.start, load.start, ""))
+        events.append(("first day", f"{name}: first day of work", load.start, load.start, ""))
     for one in load.stations:
         if one.end_low:
             who = "people" if one.kind == "people" else one.station
-            events.append((f"{name}: {who} done, outside work back", one.end_low, one.end_high, NO_SCHEDULE))
+            words = f"{name}: {who} done, outside work back"
+            events.append((f"{one.kind} {one.station} done", words, one.end_low, one.end_high, NO_SCHEDULE))
     if load.due:
         late = {"late": " - LATE", "fits": "", "not shown": " - on time: not shown"}[load.verdict]
-        events.append((f"{name}: wanted{late}", load.due, load.due, "\n".join(load.notes)))
-    return _calendar(name, events)
+        events.append(("wanted", f"{name}: wanted{late}", load.due, load.due, "\n".join(load.notes)))
+    return _calendar(f"order {name}", events)
 
 
-def _calendar(name: str, events: list[tuple[str, str, str, str]]) -> bytes:
-    """events: what, first and last day as ISO dates, more words. Whole days, which block nobody's time."""
+def _calendar(of: str, events: list[tuple[str, str, str, str, str]]) -> bytes:
+    """events: kind, what, first and last day as ISO dates, more words. Whole days, which block nobody's time.
+
+    of: part number or order. With the kind it makes an entry's own number, which no other words change.
+    """
     if not events:
         return b""
     from icalendar import Calendar, Event
@@ -48,9 +54,9 @@ def _calendar(name: str, events: list[tuple[str, str, str, str]]) -> bytes:
     calendar = Calendar()
     calendar.add("prodid", "-//proveout//dates of a plan//EN")
     calendar.add("version", "2.0")
-    for what, first, last, more in events:
+    for kind, what, first, last, more in events:
         event = Event()
-        digest = hashlib.sha256(f"{name}|{what.split(' - ')[0]}".encode()).hexdigest()[:20]
+        digest = hashlib.sha256(f"{of}|{kind}".encode()).hexdigest()[:20]
         event.add("uid", f"{digest}@proveout.invalid")
         event.add("dtstamp", STAMP)
         event.add("dtstart", dt.date.fromisoformat(first))

@@ -22,6 +22,8 @@ Row = tuple[Any, ...]
 def purchase_rows(plan: Plan, shop: Shop) -> list[Row]:
     """What the batch needs beside what is there: bars, spare edges, jaw plates, hardware; None where nobody said.
 
+    A cutter whose life nobody wrote has a line without a count: how many edges it asks for is not known.
+
     Bars stand with their money once, on the first line.  Stock on the shelf is not known and not taken off.
     """
     rows: list[Row] = []
@@ -36,7 +38,10 @@ def purchase_rows(plan: Plan, shop: Shop) -> list[Row]:
         rows.append(("bar", f"{bar_id}, {length / 1000.0:g} m", count, "bars", None, "", price, currency, why))
     cutters = cutters_by_id(shop)
     for use in plan.cutter_uses:
-        spares = 0 if use.edges_count is None else use.edges_count - 1
+        if use.edges_count is None:
+            rows.append(("cutter", use.cutter_id, None, "edges", None, "", None, currency, "life not known"))
+            continue
+        spares = use.edges_count - 1
         if spares > 0:
             known = cutters.get(use.cutter_id)
             price = None if known is None else round(spares * known.price, 2)

@@ -71,6 +71,9 @@ def _asked(writer: Writer, index: int) -> list[list[b.Cell]]:
         ]
     rows.append(["the pieces come", ink.words(*at, "prior")])
     if order.thickness_mm is not None:
+        for head, field in (("specification", "spec"), ("colour", "colour"), ("seal", "seal")):
+            if getattr(order, field):
+                rows.append([head, b.strong(ink.words(*at, field))])
         wanted = {True: "wanted", False: "not wanted", None: "not said yet"}[order.certificate]
         rows.append(["certificate", wanted])
     if order.same_load:

@@ -98,7 +98,8 @@ def test_without_a_word_the_checks_on_the_way_are_the_sample_and_their_chance_is
     line = only()
     assert line.sample is not None
     assert (line.sample.sample_count, line.sample.bad_count) == (7, 8)
-    assert line.sample.accept_ratio == pytest.approx(math.comb(142, 7) / math.comb(150, 7), abs=1e-6)
+    exact = math.comb(142, 7) / math.comb(150, 7)
+    assert exact <= line.sample.accept_ratio < exact + 1e-6
     assert line.sample_words == (
         "these 7 checks, taken as drawn at random, let a lot with 8 bad pieces among 150 pass up to 68 times in 100"
     )
@@ -121,6 +122,27 @@ def test_a_quality_limit_that_does_not_catch_the_share_fails_and_says_what_would
     assert (proof.verdict, proof.blocks_release) == ("fails", False)
     assert proof.remedy == "draw 47 and allow none"
     assert math.comb(114, 47) / math.comb(120, 47) <= 0.05 < math.comb(114, 46) / math.comb(120, 46)
+
+
+def test_a_chance_is_never_rounded_down_and_never_to_never() -> None:
+    """Within a millionth above the exact chance; one of less than a billionth is told as a millionth."""
+    rule = InspectionRule(plan="no bad piece", bad_ratio=0.002, confidence_ratio=0.999)
+    ends = set()
+    for bad in (0.002, 0.004, 0.006, 0.02):
+        line = only(rule=msgspec.structs.replace(rule, bad_ratio=bad), lot_count=3000)
+        assert line.sample is not None
+        found = line.sample
+        exact = lot_accept_ratio(
+            lot_count=3000, bad_count=found.bad_count, sample_count=found.sample_count, accept_count=0
+        )
+        assert exact <= found.accept_ratio <= exact + 1e-6
+        ends.add(round(exact, 6) < exact)
+    assert True in ends  # one of them at least would have been rounded down
+    drawn = only(
+        rule=InspectionRule(plan="no bad piece", bad_ratio=0.02, confidence_ratio=0.999999999), lot_count=3000
+    ).sample
+    assert drawn is not None
+    assert drawn.accept_ratio == 1e-6
 
 
 def test_every_piece_when_the_tables_ask_for_as_many_as_there_are() -> None:

@@ -169,6 +169,23 @@ def test_limits_in_force_lower_the_feed_and_no_limit_raises_it(kit: Any) -> None
     assert floor.stage(radial_mm=7.2, axial_mm=0.2, axial_ratio=0.0).tooth_feed_mm == pytest.approx(0.06)
 
 
+def test_easing_slows_the_wide_cut_and_the_ramp_as_much_as_the_narrow_one(kit: Any) -> None:
+    """Worked. Half of 0.06 at 1047 rad/s: 29.99 / 2 = 15.00 mm/s where wide, 7.50 down ramps, 83.55 / 2 swiftly.
+
+    At the floor, a third, 10.00: the thinnest chip, 0.02, and no easing goes on from there.
+    """
+    for share in (1.0, 0.5, 1.0 / 3.0):
+        eased = pacer(ranged(kit), kit.MACHINE, Limits(wall_feed_ratio={"op1": share}, feed_ratio={"op1": share}))
+        wall, _ = eased.wall(tall_mm=10.0, step_mm=24.0, radial_mm=0.3, wide_mm=0.4, bent_most_mm=9.0)
+        for speeds in (wall, eased.strip(wide_mm=0.4, axial_mm=0.03)):
+            assert speeds.swift_mm_per_s == pytest.approx(83.55 * share, abs=0.01)
+            assert speeds.feed_mm_per_s == pytest.approx(29.994 * share, abs=0.01)
+            assert speeds.ramp_mm_per_s == pytest.approx(14.997 * share, abs=0.01)
+            assert speeds.slot_mm_per_s == pytest.approx(29.994 * share, abs=0.01)
+    assert wall.pace is not None
+    assert wall.pace.feed_floor_ratio == pytest.approx(1.0 / 3.0)
+
+
 def test_a_drill_and_a_tap_run_as_fast_as_the_spindle_turns_them(kit: Any) -> None:
     """Worked. A drill Ø8.5, 0.05 a tooth: 1.313 8.5^2 (0.63 + 16.84 0.1) / 100 = 2.195 N m; 0.5 kW 0.75 / 2.195 N m.
 

@@ -114,7 +114,8 @@ def test_an_alloy_goes_by_its_four_figures_alone() -> None:
 
 @pytest.mark.parametrize(("count", "verdict"), [(1, "holds"), (2, "not shown")])
 def test_pieces_of_several_bars_may_be_of_several_heats(count: int, verdict: str) -> None:
-    assert proof(sent(job(), count=count), "heats:one-heat-a-lot").verdict == verdict
+    found = proof(sent(job(), count=count), "heats:one-heat-a-lot")
+    assert (found.verdict, found.unit) == (verdict, "heats")
 
 
 @pytest.mark.parametrize(("depth_mm", "verdict"), [(20.0, "holds"), (50.0, "fails")])
@@ -129,6 +130,7 @@ def test_a_deep_open_blind_hole_is_named_with_its_depth(depth_mm: float, verdict
 def test_a_plugged_blind_hole_keeps_nothing() -> None:
     decision = sent(job(Size(balloon=1, text="H8 mask")), blind(50.0))
     assert proof(decision, "holes:drain").verdict == "holds"
+    assert proof(sent(job(Size(balloon=1, text="mask")), blind(50.0)), "holes:drain").verdict == "holds"
 
 
 def test_a_narrow_step_below_a_wide_one_is_not_overlooked() -> None:
@@ -174,10 +176,32 @@ def test_a_close_size_is_no_place_for_a_rack() -> None:
 
 
 def test_an_order_that_lacks_something_says_what() -> None:
-    found = proof(sent(job()), "hard:order-says-all")
+    said = {"spec": "sheet HC-7, type 2, class 1", "colour": "black", "seal": "hot water"}
+    some = job(some=msgspec.structs.replace(coat(), **said))
+    found = proof(sent(some), "hard:order-says-all")
     assert (found.verdict, found.decides) == ("not shown", "say the day on which it is wanted")
-    due = msgspec.structs.replace(job(), order=msgspec.structs.replace(job().order, due="2026-02-16"))
+    due = msgspec.structs.replace(some, order=msgspec.structs.replace(some.order, due="2026-02-16"))
     assert proof(sent(due), "hard:order-says-all").verdict == "holds"
+    order = sent(due).value[0]
+    assert {field: getattr(order, field) for field in said} == said
+    assert due.coat is not None
+    for field in said:
+        less = msgspec.structs.replace(due, coat=msgspec.structs.replace(due.coat, **{field: ""}))
+        found = proof(sent(less), "hard:order-says-all")
+        assert found.verdict == "not shown"
+        assert f"({field} in [coat])" in found.decides
+        assert proof(sent(less), "laser:order-says-all").verdict == "holds"
+
+
+def test_a_build_up_is_known_no_better_than_the_worst_it_comes_from() -> None:
+    """Nobody said the etch: up to 0.025 mm may go, 0.018 - 0.025 to 0.033, and that is only assumed."""
+    known = sent(job()).value[0].build_up_mm
+    assert known is not None
+    assert (known.source, known.strength) == ("job", "owner's guess")
+    unsaid = sent(job(some=msgspec.structs.replace(coat(), etch_mm=None))).value[0].build_up_mm
+    assert unsaid is not None
+    assert (unsaid.low, unsaid.high) == pytest.approx((-0.007, 0.033))
+    assert (unsaid.source, unsaid.strength) == ("workshop-practice", "assumed")
 
 
 def test_a_part_without_a_coat_and_finishers_sends_nothing() -> None:

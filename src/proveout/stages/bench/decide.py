@@ -31,7 +31,7 @@ def decide(
     """Every sharp outside edge and every drawn chamfer and outside round, as runs with letters, the longest first.
 
     Args:     break_mm: what edges are broken by, None when nobody said.
-    Returns:  the runs; a proof that the minutes planned for edges by hand are enough for them.
+    Returns:  the runs; a proof that the least of the seconds planned for edges by hand is enough for them.
     """
     broken = {f for one in survey.features if one.kind == "chamfer" or _is_round(one) for f in one.face_ids}
     numbers = {clamping.id: clamping.number for clamping in clampings}
@@ -203,7 +203,7 @@ def _time_proof(plan: BenchPlan, bench: Bench) -> Proof:
         sense="at most",
         found_low=None if found is None else round(found.low, 3),
         found_high=None if found is None else round(found.high, 3),
-        limit=round(bench.deburr_s.high, 3),
+        limit=round(bench.deburr_s.low, 3),
         unit="s",
         blocks_release=False,
         basis=Basis(formula="length of the edges by hand / length in a second", source="own-algorithm", inputs=inputs),

@@ -17,8 +17,15 @@ _THREAD = re.compile(
     rf"^M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s*-?\s*([3-9])([GHgh])(?:[3-9][GHgh])?)?(?:\s+D([0-9][0-9]?))?$"
 )
 _UNIFIED = re.compile(
-    r"^(?:#|No\.\s*)?([0-9]+(?:/[0-9]+)?)-([0-9]+)(?:\s*UN[CF])?(?:\s*-?\s*([123]B))?(?:\s+H([0-9][0-9]?))?$"
+    r"^(#|No\.\s*)?([0-9]+)(?:/([0-9]+))?-([0-9]+)(?:\s*UN[CF])?(?:\s*-?\s*([123]B))?(?:\s+H([0-9][0-9]?))?$"
 )
+# number to turns an inch of its coarse, fine and extra fine thread (unified series, from memory)
+_NUMBERED = {
+    0: (80,), 1: (64, 72), 2: (56, 64), 3: (48, 56), 4: (40, 48), 5: (40, 44), 6: (32, 40), 8: (32, 36),
+    10: (24, 32), 12: (24, 28, 32),
+}  # fmt: skip
+_WHOLE_INCHES = {1: 32, 2: 20, 3: 20, 4: 20}
+"""Whole inches to the most turns an inch that such a thread has (unified series, from memory)."""
 _RADIUS = re.compile(rf"^R\s*({_NUMBER})(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER}))?$")
 _ANGLE = re.compile(rf"^({_NUMBER})\s*(?:°|deg)(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER})\s*(?:°|deg)?)?$")
 _TEXTURE = re.compile(rf"^Ra\s*({_NUMBER})$")
@@ -96,12 +103,20 @@ def read_size(text: str) -> Written:
 
 
 def _unified(found: re.Match[str], *, is_masked: bool) -> Written:
-    """A numbered size is 0.060 in and 0.013 in for each number; a fraction is inches."""
-    whole, _, below = found[1].partition("/")
-    inches = int(whole) / int(below) if below and int(below) else 0.060 + 0.013 * int(whole)
+    """A numbered size is 0.060 in and 0.013 in for each number; a fraction is inches, and so is 1 of 1-8."""
+    sign, whole, below, turns = found[1], int(found[2]), found[3], int(found[4])
+    inches = None
+    if below is None and (sign or turns in _NUMBERED.get(whole, ())):
+        inches = 0.060 + 0.013 * whole if whole in _NUMBERED else None
+    elif below is None:
+        inches = float(whole) if turns <= _WHOLE_INCHES.get(whole, 0) else None
+    elif not sign and int(below) > 0:
+        inches = whole / int(below)
+    if not inches or turns < 1:
+        return Written(manner="unknown", is_masked=is_masked)
     return Written(
-        manner="thread", nominal_mm=inches * MM_PER_INCH, pitch_mm=MM_PER_INCH / max(1, int(found[2])), letter="H",
-        thread_class=found[3] or "2B", is_masked=is_masked, tap_limit=int(found[4] or 0),
+        manner="thread", nominal_mm=inches * MM_PER_INCH, pitch_mm=MM_PER_INCH / turns, letter="H",
+        thread_class=found[5] or "2B", is_masked=is_masked, tap_limit=int(found[6] or 0),
     )  # fmt: skip
 
 

@@ -18,6 +18,7 @@ from proveout.model.proof import Basis, Proof, prove
 from proveout.stages.inspection.frequency import Often
 
 STAGE = "inspection"
+HAIR = 1e-5  # of a sixth place: what rounding alone may have put above one
 
 
 def sample_of(window: Window, *, found: Often, rule: InspectionRule, lot_count: int) -> LotSample:
@@ -53,15 +54,20 @@ def _sampled(
     )  # fmt: skip
     return LotSample(
         plan=plan, lot_count=lot_count, sample_count=sample_count, accept_count=accept_count, bad_count=bad,
-        accept_ratio=round(
+        accept_ratio=_rounded_up(
             lot_accept_ratio(
                 lot_count=lot_count, bad_count=bad, sample_count=sample_count, accept_count=accept_count
-            ), 6,
+            )
         ),
         confidence_ratio=rule.confidence_ratio,
         caught_count=caught if caught <= lot_count else None,
         letter=letters[0], used_letter=letters[1],
     )  # fmt: skip
+
+
+def _rounded_up(ratio: float) -> float:
+    """To six places, never down; what can happen at all stays above 0."""
+    return 0.0 if ratio <= 0.0 else max(1e-6, math.ceil(1e6 * ratio - HAIR) / 1e6)
 
 
 def sample_words(sample: LotSample) -> str:

@@ -72,7 +72,8 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
             return self._forces(depths, radial_mm, feeds).tangential_n * diameter / 2.0
 
         found = fastest_depth(room, floor_mm=AXIAL_FLOOR * diameter, most_mm=most_mm, torques_n_mm=torques)
-        return self._speeds(found, room, found.depth_by or deepest_by, found.axial_mm / diameter), found.axial_mm
+        speeds = self._speeds(found, room, found.depth_by or deepest_by, found.axial_mm / diameter, limit=None)
+        return speeds, found.axial_mm
 
     def stage(
         self, *, radial_mm: float, axial_mm: float, axial_ratio: float, deepest_by: str = AS_PLANNED,
@@ -83,7 +84,7 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
         found = fastest_feed(
             room, axial_mm=axial_mm, torques_n_mm=lambda feeds: self._torques(axial_mm, radial_mm, feeds)
         )  # fmt: skip
-        return self._speeds(found, room, deepest_by, axial_ratio)
+        return self._speeds(found, room, deepest_by, axial_ratio, limit=limit)
 
     def wall(
         self, *, tall_mm: float, step_mm: float, radial_mm: float, wide_mm: float, bent_most_mm: float,
@@ -132,7 +133,8 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
             best = 0.0, first, found
         _, count, found = best
         depth_by = AS_PLANNED if count == first else BENT
-        return _swift(self._speeds(found, room, depth_by, found.axial_mm / diameter)), found.axial_mm
+        speeds = self._speeds(found, room, depth_by, found.axial_mm / diameter, limit="wall_feed_ratio")
+        return _swift(speeds), found.axial_mm
 
     def strip(self, *, wide_mm: float, axial_mm: float) -> Speeds:
         """Speeds along a narrow strip of metal; wide_mm: up to which the swift feed counts."""
@@ -149,7 +151,7 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
             turn = cutter.pitch_mm / room.teeth_count
             room = msgspec.structs.replace(room, feed_low_mm=turn, feed_high_mm=turn, feed_by=PITCH)
         found = fastest_feed(room, axial_mm=0.0, torques_n_mm=self._hole_torques)
-        return self._speeds(found, room, AS_PLANNED, 0.0)
+        return self._speeds(found, room, AS_PLANNED, 0.0, limit=limit)
 
     def _room(self, radial_mm: float, *, limit: FeedLimit | None = None) -> Room:
         cutter, is_kept = self.cutter, self.cutter.chip_low_mm is None
@@ -157,10 +159,14 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
         thinning = radial_thinning_ratio(radial_engagement_mm=wide, diameter_mm=cutter.diameter_mm)
         if is_kept:
             thinning = 1.0 if limit else min(THINNED_MOST, thinning)
-        share = 1.0 if limit is None else min(1.0, self.limit(limit, 1.0))
         return room_of(
-            cutter, self.machine, thinning_ratio=thinning, feed_ratio=share, feed_by=OWN_FEED if is_kept else THICK
+            cutter, self.machine, thinning_ratio=thinning, feed_ratio=self._share(limit),
+            feed_by=OWN_FEED if is_kept else THICK,
         )  # fmt: skip
+
+    def _share(self, limit: FeedLimit | None) -> float:
+        """Of the thickest chip, what the limits in force leave."""
+        return 1.0 if limit is None else min(1.0, self.limit(limit, 1.0))
 
     def _forces(self, axial_mm: Floats, radial_mm: float, feeds_mm: Floats) -> TurnForces:
         ends = edge_ends(
@@ -202,11 +208,14 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
             ]
         )
 
-    def _speeds(self, found: Fastest, room: Room, depth_by: str, axial_ratio: float) -> Speeds:
-        """Feeds of the choice; where the cutter is engaged more widely no chip is thicker than the thickest."""
+    def _speeds(
+        self, found: Fastest, room: Room, depth_by: str, axial_ratio: float, *, limit: FeedLimit | None
+    ) -> Speeds:  # fmt: skip
+        """Feeds of the choice; where the cutter is engaged more widely no chip is thicker than is allowed."""
         cutter = self.cutter
         feed = found.feed_mm_per_s
-        flat = min(feed, cutter.tooth_feed_mm * room.teeth_count * found.speed_rad_per_s / (2.0 * math.pi))
+        thick = cutter.tooth_feed_mm * room.teeth_count * found.speed_rad_per_s / (2.0 * math.pi)
+        flat = min(feed, self._share(limit) * thick)
         floor = FEED_FLOOR
         if cutter.chip_low_mm is not None:
             floor = cutter.chip_low_mm / cutter.tooth_feed_mm
@@ -214,7 +223,7 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
             speed_rad_per_s=found.speed_rad_per_s, tooth_feed_mm=found.tooth_feed_mm, feed_mm_per_s=feed,
             ramp_mm_per_s=RAMP_RATIO * flat, plunge_mm_per_s=PLUNGE_RATIO * flat,
             slot_mm_per_s=min(SLOT_RATIO * feed, flat),
-            air_mm_per_s=min(AIR_RATIO * flat, self.machine.feed_max_mm_per_s),
+            air_mm_per_s=min(AIR_RATIO * min(feed, thick), self.machine.feed_max_mm_per_s),
             pace=Pace(
                 speed_by=found.speed_by, feed_by=found.feed_by, depth_by=depth_by, axial_ratio=axial_ratio,
                 feed_floor_ratio=floor,

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from proveout.model.coat_growth import growth_of
 from proveout.model.concerns import Concern
-from proveout.model.fact import Fact
+from proveout.model.fact import Fact, weaker_of
 from proveout.model.finish_order import FinishOrder, PieceReading
 from proveout.model.job import Coat, Job
 from proveout.model.plan import BarsPlan, Finishing
 from proveout.model.proof import Decision, Proof
 from proveout.model.shop import Finisher, Noun
 from proveout.model.work import Survey
-from proveout.stages.sending.places import blind_holes, masked_faces, rack_faces, shown_faces, thin_places
+from proveout.stages.sending.places import blind_holes, rack_faces, shown_faces, thin_places
 from proveout.stages.sending.proofs import (
     alloy_proofs,
     heat_proof,
@@ -23,6 +25,9 @@ from proveout.stages.sending.proofs import (
 
 # a size narrower than this before its coat is measured before and after. Common practice, no source
 CLOSE_WIDTH_MM = 0.100
+SPEC = "which specification, type and class (spec in [coat])"
+COLOUR = "which colour (colour in [coat])"
+SEAL = "whether and how it is sealed (seal in [coat])"
 
 
 class _Made(Noun, frozen=True, kw_only=True):
@@ -47,7 +52,7 @@ def decide(
     wanted += list(job.other_finishers)
     by_id = {finisher.id: finisher for finisher in finishers}
     known = [by_id[name] for name in wanted if name in by_id]
-    masked = masked_faces(job, finishing, survey)
+    masked = frozenset(finishing.masked_faces)
     holes = blind_holes(survey, masked=masked)
     thin = thin_places(concerns) if job.coat is not None and job.coat.blast else ()
     may, must_not = rack_faces(job, finishing, survey, masked=masked)
@@ -87,6 +92,7 @@ def _order(
             lacks.append("which faces show ([show])")
         if coat.etch_mm is None:
             lacks.append("how much the etch takes off (etch_mm in [coat])")
+        lacks += [words for said, words in ((coat.spec, SPEC), (coat.colour, COLOUR), (coat.seal, SEAL)) if not said]
     return FinishOrder(
         finisher_id=finisher.id,
         process=coat.process if coat is not None else finisher.process,
@@ -112,6 +118,9 @@ def _order(
         after=tuple(one.process for one in later),
         same_load=() if coat is None else same_load,
         lacks=tuple(lacks),
+        spec="" if coat is None else coat.spec,
+        colour="" if coat is None else coat.colour,
+        seal="" if coat is None else coat.seal,
     )
 
 
@@ -123,12 +132,18 @@ def _prior(job: Job, coat: Coat | None) -> str:
 
 
 def _build_up(coat: Coat) -> Fact:
-    low, high = growth_of(coat, depth_ratio=0.0).build_up_mm
-    etch = 0.0 if coat.etch_mm is None else coat.etch_mm.nominal
-    middle = coat.thickness_mm.nominal * coat.build_up_ratio.nominal - etch
+    """Growth of a surface, known no better than the worst of what it is reckoned from; an etch unsaid is assumed."""
+    growth = growth_of(coat, depth_ratio=0.0)
+    low, high = growth.build_up_mm
+    middle = coat.thickness_mm.nominal * coat.build_up_ratio.nominal - growth.etch_mm.nominal
+    weakest = coat.build_up_ratio
+    etch = growth.etch_mm if growth.is_etch_said else msgspec.structs.replace(growth.etch_mm, strength="assumed")
+    for one in (coat.thickness_mm, etch):
+        if weaker_of(weakest.strength, one.strength) != weakest.strength:
+            weakest = one
     return Fact(
         low=round(low, 6), nominal=round(min(max(middle, low), high), 6), high=round(high, 6), unit="mm",
-        source=coat.build_up_ratio.source, strength=coat.build_up_ratio.strength,
+        source=weakest.source, strength=weakest.strength,
     )  # fmt: skip
 
 

@@ -33,16 +33,6 @@ class BlindHole(NamedTuple):
         )
 
 
-def masked_faces(job: Job, finishing: Finishing, survey: Survey) -> frozenset[str]:
-    """Faces that take no coat: under a masked balloon, or of a size that is masked."""
-    found = {face for window in finishing.windows if window.is_masked for face in window.face_ids}
-    found |= {note.face_id for note in survey.faces if note.balloon in job.masked_balloons}
-    for hole in survey.holes:
-        if hole.balloon in job.masked_balloons:
-            found |= {face for step in hole.steps for face in step.face_ids}
-    return frozenset(found)
-
-
 def shown_faces(job: Job, survey: Survey) -> tuple[str, ...]:
     """Faces that the customer sees, holes by their faces, by area."""
     named = set(job.show_faces)

@@ -49,7 +49,7 @@ def heat_proof(bars: BarsPlan) -> Proof:
     return prove(
         id=f"{STAGE}:heats:one-heat-a-lot", stage=STAGE, subject="heats",
         claim="all pieces of the lot come from one heat, so that they take one shade", sense="at most",
-        found_low=1.0 if is_one else None, found_high=1.0 if is_one else None, limit=1.0, unit="ways",
+        found_low=1.0 if is_one else None, found_high=1.0 if is_one else None, limit=1.0, unit="heats",
         blocks_release=False,
         basis=Basis(
             formula="heats among the bars of the lot", source=PRACTICE,

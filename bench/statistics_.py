@@ -171,7 +171,7 @@ def main() -> int:
         targets["digits_least_count"] = ("at least", 9.5)
     print(
         line(
-            name="readings",
+            name="statistics",
             figures=figures,
             ratios={"samples_ratio": lots["ratio"], "capability_ratio": limits["ratio"]},
             targets=targets,
