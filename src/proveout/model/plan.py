@@ -53,7 +53,8 @@ class Window(Noun, frozen=True, kw_only=True):
 
     letter tells the second and later sizes at one balloon from the first.  ways_out: what the owner can do about one
     that is empty, too narrow or a coated thread, in the order in which to think of them.  gauges: what tells a coated
-    thread before its coat, else empty.
+    thread before its coat, else empty.  is_inside: the size grows when metal is taken away (hole, slot, step).
+    is_step: a depth between two faces that look the same way.
     """
 
     balloon: int
@@ -70,6 +71,8 @@ class Window(Noun, frozen=True, kw_only=True):
     ways_out: tuple[CoatWay, ...] = ()
     letter: str = ""
     gauges: str = ""
+    is_inside: bool = False
+    is_step: bool = False
 
     @property
     def mark(self) -> str:

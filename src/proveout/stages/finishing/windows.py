@@ -94,4 +94,6 @@ def make_window(*, size: Size, feature: Feature, limits: Limits, before: Before,
         is_masked=False,
         is_critical=size.is_critical,
         face_ids=feature.face_ids,
+        is_inside=feature.is_inside,
+        is_step=feature.is_step,
     )
