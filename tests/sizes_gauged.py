@@ -23,6 +23,7 @@ def gauge(id: str, kind: str, low: float, high: float, uncertainty: float) -> Ga
 CALIPER = gauge("caliper", "caliper", 0.0, 150.0, 0.03)
 BORE = gauge("bore-18-35", "bore gauge", 18.0, 35.0, 0.003)
 PLUG = gauge("plug-M6", "thread plug", 6.0, 6.0, 0.005)
+DEPTH = gauge("depth-150", "depth gauge", 0.0, 150.0, 0.03)
 MICROMETER = gauge("micrometer", "micrometer", 0.0, 25.0, 0.004)
 ALL = (CALIPER, BORE, PLUG, MICROMETER)
 
@@ -44,4 +45,7 @@ def inspect(
 
 
 def thread(text: str, low: float, high: float, grown: float = 0.0) -> Window:
-    return window(low + grown, high + grown, kind="thread", text=text, finished_low_mm=low, finished_high_mm=high)
+    return window(
+        low + grown, high + grown, kind="thread", text=text, finished_low_mm=low, finished_high_mm=high,
+        is_inside=not text.endswith(("g", "h", "A")),
+    )  # fmt: skip

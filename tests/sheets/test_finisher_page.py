@@ -12,6 +12,7 @@ from test_addresses import check_lines, left_over, pdf_text
 
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
+from proveout.sheets.blocks import BOX
 from proveout.sheets.notes_words import notes_blocks
 from proveout.sheets.pages_finisher import finisher_pages
 from proveout.sheets.pages_floor import inspection_page
@@ -81,6 +82,23 @@ def test_what_is_written_beside_sizes_stands_on_the_inspection_sheet(plan: Plan,
     assert "not known: ask the finisher" in told
     for words in ("R2 ±0.2", "1.782 mm to 2.167 mm", "19.50° to 20.50°", "every piece", "at most 1.60 µm", "edge -0.3"):
         assert words in plain, words
+
+
+def test_boxes_stand_straight_behind_what_is_machined_to_and_finished_limits_small_and_last(
+    plan: Plan, shop: Shop
+) -> None:
+    noted = msgspec.structs.replace(plan, finishing=msgspec.structs.replace(plan.finishing, notes=notes()))
+    writer = Writer(plan=noted, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)
+    _, table = notes_blocks(writer)
+    titles = table["head"]
+    assert titles == [
+        "written", "what", "machine to", "first piece", "last piece", "after the coat - do not gauge here"
+    ]  # fmt: skip
+    row = table["rows"][0]
+    assert "1.782" in row[2]
+    assert row[3] == row[4] == BOX
+    assert "1.800" in row[5]["text"]
+    assert row[5]["small"]
 
 
 def test_the_gauges_of_a_coated_thread_stand_where_it_is_measured(plan: Plan, shop: Shop) -> None:

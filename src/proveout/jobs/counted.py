@@ -99,7 +99,7 @@ def counted(
         for decision in (lines, bars, timed, priced, worn, edges)
         for proof in without_figures(decision.proofs, lack)
     ]  # fmt: skip
-    made = making_proofs(windows=finishing.windows, passes=passes.passes)
+    made = making_proofs(windows=finishing.windows, passes=passes.passes, holes=survey.holes)
     return Counted(
         time=timed.value, cost=priced.value, cutter_uses=() if lack else worn.value, inspection=lines.value,
         bench=edges.value, packing=packed.value, concerns=noted.value, finish_orders=sent.value,

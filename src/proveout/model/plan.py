@@ -55,8 +55,9 @@ class Window(Noun, frozen=True, kw_only=True):
 
     letter tells the second and later sizes at one balloon from the first.  ways_out: what the owner can do about one
     that is empty, too narrow or a coated thread, in the order in which to think of them.  gauges: what tells a coated
-    thread before its coat, else empty.  is_decided: False where what nobody said of the coat decides: the sizes before
-    the coat are then those without it, which nobody may machine or gauge to.
+    thread before its coat, else empty.  is_inside: the size grows when metal is taken away (hole, slot, step).
+    is_step: a depth between two faces that look the same way.  is_decided: False where what nobody said of the coat
+    decides: the sizes before the coat are then those without it, which nobody may machine or gauge to.
     """
 
     balloon: int
@@ -74,6 +75,8 @@ class Window(Noun, frozen=True, kw_only=True):
     letter: str = ""
     gauges: str = ""
     is_decided: bool = True
+    is_inside: bool = False
+    is_step: bool = False
 
     @property
     def mark(self) -> str:

@@ -89,7 +89,8 @@ class PmiNote(Noun, frozen=True, kw_only=True):
     """What became of one thing that the file writes.
 
     status: "used" as if typed in the job; "same" as the job writes; "overridden" by what the job writes; "not used".
-    why: of what is overridden or not used.  balloons: of its holes and faces, ascending.
+    why: of what is overridden or not used.  balloons: of its holes and faces, ascending.  lost_ids: faces of a size
+    that is used on others, where it is not used.
     """
 
     kind: NoteKind
@@ -98,3 +99,4 @@ class PmiNote(Noun, frozen=True, kw_only=True):
     why: str = ""
     balloons: tuple[int, ...] = ()
     face_ids: tuple[str, ...] = ()
+    lost_ids: tuple[str, ...] = ()

@@ -17,17 +17,19 @@ def notes_blocks(writer: Writer) -> list[b.Block]:
         kind = WORDS[note.kind] + (", every piece" if note.is_critical else "")
         row: list[b.Cell] = [
             b.strong(f"{ink.number(*at, 'balloon', digits=0)}: {ink.words(*at, 'text')}"), kind,
-            _ends(writer, i, "before_low", "before_high"), _ends(writer, i, "low", "high"), b.BOX, b.BOX,
+            _ends(writer, i, "before_low", "before_high"), b.BOX, b.BOX, b.small(_ends(writer, i, "low", "high")),
         ]  # fmt: skip
         rows.append(row)
     if not rows:
         return []
     coated = writer.plan.finishing.coated_area_mm2 > 0.0
-    heads = [("written", "36", "l"), ("what", "1fr", "l"), ("machine to", "32", "r")]
-    after = "after the coat" if coated else "finished"
+    heads = [
+        ("written", "36", "l"), ("what", "1fr", "l"), ("machine to", "32", "r"), ("first piece", "24", "c"),
+        ("last piece", "24", "c"), ("after the coat - do not gauge here" if coated else "finished", "32", "r"),
+    ]  # fmt: skip
     return [
         b.heading("Written beside the sizes"),
-        b.table([*heads, (after, "32", "r"), ("first piece", "24", "c"), ("last piece", "24", "c")], rows),
+        b.table(heads, rows),
     ]
 
 

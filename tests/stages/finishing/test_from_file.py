@@ -176,3 +176,24 @@ def test_tolerances_and_datums_are_told_and_never_used(part: tuple[Solid, Survey
         ("tolerance", "not used", (1, 2)), ("datum", "not used", ())
     ]  # fmt: skip
     assert found.job.sizes == ()
+
+
+def test_faces_on_which_a_used_size_is_not_used_are_named(part: tuple[Solid, Survey]) -> None:
+    outside = plane(part, 2, 0.0)
+    note = only(taken(part, hole_size([walls(part)[0], outside])).notes)
+    assert note.status == "used"
+    assert note.lost_ids == (outside,)
+    assert only(taken(part, hole_size(walls(part))).notes).lost_ids == ()
+
+
+def test_a_size_lost_everywhere_for_one_reason_is_not_used(part: tuple[Solid, Survey]) -> None:
+    size = msgspec.structs.replace(hole_size(walls(part)), nominal_mm=12.0, low_mm=11.9, high_mm=12.1)
+    assert only(taken(part, size).notes).status == "not used"
+
+
+@pytest.mark.parametrize(("kind", "text", "words"), [
+    ("radius", "3 ±0.2", "R3 ±0.2"), ("angle", "60", "60°"), ("angle", "60° ±0.5°", "60° ±0.5°"),
+    ("other", "5", "5"),
+])  # fmt: skip
+def test_a_size_is_told_as_a_drawing_has_it(part: tuple[Solid, Survey], kind: str, text: str, words: str) -> None:
+    assert only(taken(part, DrawnSize(kind=kind, text=text)).notes).text == words  # type: ignore[arg-type]

@@ -82,12 +82,30 @@ def test_a_size_without_a_window_is_not_shown_and_says_what_first() -> None:
         ("C 1", "B 3", "name a part of this order: A, B; C is none"),
         ("A 3", "B 3", "A 3 is a shaft"),
         ("A 1", "A 1", "A 1 is a hole"),
+        ("B 3", "A 3", "B 3 is an outside length"),
     ],
 )
 def test_what_a_fit_names_wrongly_is_told(one: str, other: str, said: str) -> None:
     around = ring("A", BORE, PIN)
     inside = box("B", Size(balloon=3, text="20 -0.02/-0.10", face_ids=("-y", "+y")))
     assert said in judged(fit(one, other, 0.0, 0.2), around, inside)[0].decides
+
+
+def test_lengths_named_the_wrong_way_round_are_refused() -> None:
+    """A slot of 20.05 to 20.15 around 19.9 to 19.98 clears; named the other way round it would seem to bind."""
+    across = box("B", Size(balloon=3, text="20 -0.02/-0.10", face_ids=("-y", "+y")))
+    (window,) = across.windows
+    slot = msgspec.structs.replace(
+        window, finished_low_mm=20.05, finished_high_mm=20.15, is_inside=True, text="20 +0.15/+0.05"
+    )
+    around = msgspec.structs.replace(across, number="A", windows=(slot,))
+    assert judged(fit("A 3", "B 3", 0.07, 0.25), around, across)[0].verdict == "holds"
+    wrong = fit("B 3", "A 3", -0.25, -0.07)
+    enough, loose = judged(wrong, around, across)
+    assert (enough.verdict, loose.verdict, enough.found_low) == ("not shown", "not shown", None)
+    assert enough.decides.endswith("B 3 is an outside length")
+    both = msgspec.structs.replace(around, number="C")
+    assert judged(fit("A 3", "C 3", -1.0, 1.0), around, both)[0].decides.endswith("C 3 is a slot")
 
 
 GAP = Fact(low=0.10, nominal=0.25, high=0.40, unit="mm", source="job", strength="owner's guess")

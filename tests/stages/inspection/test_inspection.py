@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
-from sizes_gauged import BORE, CALIPER, MICROMETER, inspect, thread, window
+from sizes_gauged import BORE, CALIPER, DEPTH, MICROMETER, PLUG, gauge, inspect, thread, window
 
 from proveout.gauging.deciding import gauge_ratio
 
@@ -62,6 +63,46 @@ def test_the_plug_of_the_finished_thread_cannot_tell_a_thread_that_awaits_its_co
     (proof,) = inspect(thread("M6 6H", 5.35, 5.5, grown=0.1)).proofs
     assert proof.verdict == "not shown"
     assert "pitch diameters 5.450 and 5.600 mm" in proof.decides
+
+
+@pytest.mark.parametrize("text", ["M6", "M6 6H", "M6x1 6H", "M6 x 1-6H", "M6 6H D3 mask", "M6 6H6H"])
+def test_a_plug_without_a_name_tells_the_coarse_thread_of_class_6h(text: str) -> None:
+    assert inspect(thread(text, 5.35, 5.5)).value[0].gauge == "plug-M6"
+
+
+@pytest.mark.parametrize(
+    "text", ["M6x0.75 6H", "M6 6G", "M6 5H", "M6 4H5H", "M6 6g", "1/4-20 UNC-2B", "M6 6H left", "M6x0.75"]
+)
+def test_a_plug_without_a_name_tells_no_other_thread(text: str) -> None:
+    (proof,) = inspect(thread(text, 5.35, 5.5)).proofs
+    assert proof.verdict == "not shown"
+
+
+def test_a_plug_that_is_named_for_a_thread_tells_that_one_alone() -> None:
+    fine = msgspec.structs.replace(PLUG, name="plug M6x0.75 6H")
+    assert inspect(thread("M6x0.75 6H", 5.35, 5.5), gauges=(fine,)).proofs[0].verdict == "holds"
+    assert inspect(thread("M6x0.75 6G", 5.35, 5.5), gauges=(fine,)).proofs[0].verdict == "not shown"
+    assert inspect(thread("M6 6H", 5.35, 5.5), gauges=(fine,)).proofs[0].verdict == "not shown"
+
+
+def test_a_step_and_a_slot_are_never_read_by_anvils_that_go_around() -> None:
+    """worked: a window of 0.1: the micrometer would be 12 to 1, but reaches around; the others are 1.7 to 1."""
+    for more in ({"is_step": True, "is_inside": True}, {"is_inside": True}):
+        size = window(19.0, 19.1, kind="length", text="19 ±0.05", **more)
+        (proof,) = inspect(size, gauges=(CALIPER, MICROMETER)).proofs
+        assert (proof.verdict, "micrometer" in proof.decides) == ("not shown", False)
+    outside = window(19.0, 19.1, kind="length", text="19 ±0.05")
+    assert inspect(outside, gauges=(CALIPER, MICROMETER)).value[0].gauge == "micrometer"
+
+
+def test_a_step_goes_to_a_depth_gauge_and_a_slot_to_a_bore_gauge() -> None:
+    height = gauge("height", "height gauge", 0.0, 300.0, 0.004)
+    slot = window(19.0, 19.033, kind="length", text="19 ±0.05", is_inside=True)
+    assert inspect(slot, gauges=(height, BORE)).value[0].gauge == "bore-18-35"
+    step = msgspec.structs.replace(slot, is_step=True)
+    assert inspect(step, gauges=(height, BORE)).value[0].gauge == "height"
+    wide = window(19.0, 20.0, kind="length", text="19.5 ±0.5 deep", is_inside=True, is_step=True)
+    assert inspect(wide, gauges=(DEPTH, BORE)).value[0].gauge == "depth-150"
 
 
 def test_an_empty_window_is_not_to_be_made() -> None:

@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from typing import Any
 
+import msgspec
 import pytest
 
 from proveout.model.plan import Window
 from proveout.model.proof import Proof
-from proveout.model.work import Pass
+from proveout.model.work import Hole, HoleStep, Pass
 from proveout.stages.inspection.making import making_proofs
+
+HOLE = Hole(
+    id="h", balloon=7, entry_mm=(0.0, 0.0, 0.0), outward=(0.0, 0.0, 1.0), is_through=True, bottom="open",
+    steps=(
+        HoleStep(kind="cylinder", diameter_mm=6.6, depth_low_mm=0.0, depth_high_mm=8.0, face_ids=("wall",)),
+    ),
+)  # fmt: skip
 
 
 def window(width: float, **more: Any) -> Window:
@@ -29,7 +37,7 @@ def made(kind: Any, *, faces: tuple[str, ...] = ("wall",), cutter: str = "C1") -
 
 
 def only(width: float, *passes: Pass, **more: Any) -> Proof:
-    (proof,) = making_proofs(windows=(window(width, **more),), passes=passes)
+    (proof,) = making_proofs(windows=(window(width, **more),), passes=passes, holes=(HOLE,))
     return proof
 
 
@@ -71,8 +79,28 @@ def test_a_hole_without_a_pass_is_not_shown_and_threads_and_shafts_are_not_asked
     proof = only(0.5, made("drill", faces=("elsewhere",)), made("rough"))
     assert (proof.verdict, proof.found_low) == ("not shown", None)
     assert "no pass makes it" in proof.decides
-    others = (window(0.1, kind="thread"), window(0.1, kind="shaft"), window(0.1, kind="length"))
-    assert making_proofs(windows=others, passes=(made("drill"),)) == ()
+    others = (window(0.1, kind="shaft"), window(0.1, kind="length"))
+    assert making_proofs(windows=others, passes=(made("drill"),), holes=(HOLE,)) == ()
+
+
+@pytest.mark.parametrize("kind", ["tap", "mill thread"])
+def test_an_inside_thread_is_made_by_the_pass_in_its_hole(kind: str) -> None:
+    proof = only(0.1, made("drill"), made(kind, faces=()), kind="thread", text="M6 6H", is_inside=True)
+    assert (proof.id, proof.verdict) == ("inspection:7:a-pass-makes-the-thread", "holds")
+    assert f"{kind} with C1" in proof.claim
+
+
+def test_a_thread_that_no_pass_cuts_is_not_shown_and_blocks() -> None:
+    for passes in ((made("drill"),), (msgspec.structs.replace(made("tap", faces=()), feature="another hole"),)):
+        proof = only(0.1, *passes, kind="thread", text="M6 6H", is_inside=True)
+        assert (proof.verdict, proof.blocks_release) == ("not shown", True)
+        assert "a tap or thread mill that fits it" in proof.decides
+
+
+def test_an_outside_thread_is_made_by_nothing_here() -> None:
+    proof = only(0.1, made("finish wall"), made("tap", faces=()), kind="thread", text="M30x2 6g")
+    assert (proof.verdict, proof.blocks_release) == ("not shown", True)
+    assert "how M30x2 6g is made: another machine or hand" in proof.decides
 
 
 def test_a_window_that_rests_on_what_nobody_said_is_not_held_by_any_way() -> None:

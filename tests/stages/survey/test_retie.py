@@ -143,15 +143,39 @@ def test_a_hole_cut_in_halves_by_another_export_is_the_same_hole(solid: Solid, j
     assert lost == []
 
 
-def test_another_part_is_not_taken_for_this_one(job: Job) -> None:
-    """It shares three of ten faces: a side and two holes."""
+def test_another_part_is_not_taken_for_this_one(solid: Solid, job: Job) -> None:
+    """It shares three of ten faces: a side and two holes, of which one has a size."""
     shape = box(60.0, 55.0, 10.0)
     for x, y, dia in ((50.0, 12.0, 8.0), (30.0, 30.0, 10.0)):
         shape = drilled(shape, at=(x, y, -1.0), along=UP, dia=dia, deep=12.0)
     new = solid_of(shape)
-    found = retied(job=job, solid=new, survey=surveyed(new))
-    assert found.job is job
+    bare = drafted(solid)
+    found = retied(job=bare, solid=new, survey=surveyed(new))
+    assert found.job is bare
     assert "neither moved nor turned" in found.said[0]
+    with pytest.raises(BadInput, match="neither moved nor turned"):
+        retied(job=job, solid=new, survey=surveyed(new))
+
+
+def lopsided(*, is_turned: bool) -> Any:
+    """The twins with a third, blind hole off the middle; a half turn about the middle lays the twins on each other."""
+    x, y = (10.0, 30.0) if not is_turned else (50.0, 10.0)
+    return drilled(twins(), at=(x, y, 11.0), along=(0.0, 0.0, -1.0), dia=6.0, deep=7.0)
+
+
+def test_numbers_whose_names_are_all_there_are_tied_anew_where_the_rest_has_turned() -> None:
+    """The owner kept the numbers of the two equal holes alone: turned half round each has the other's name."""
+    old, new = solid_of(lopsided(is_turned=False)), solid_of(lopsided(is_turned=True))
+    twin = [hole for hole in surveyed(old).holes if hole.diameter_mm == 8.0]
+    whole = drafted(old, {twin[0].balloon: "8 H8"})
+    kept = tuple(balloon for balloon in whole.balloons if balloon.id in {hole.id for hole in twin})
+    job = msgspec.structs.replace(whole, balloons=kept)
+    assert {hole.id for hole in twin} <= {hole.id for hole in surveyed(new).holes}
+    found = retied(job=job, solid=new, survey=surveyed(new))
+    assert "turned 180" in found.said[0]
+    assert hole_at(new, found.job, twin[0].balloon)[:2] == pytest.approx(
+        (60.0 - twin[0].entry_mm[0], 40.0 - twin[0].entry_mm[1]), abs=1e-3
+    )
 
 
 def test_a_hole_that_was_moved_is_the_only_one_lost(solid: Solid, job: Job) -> None:

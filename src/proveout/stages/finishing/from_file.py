@@ -23,6 +23,7 @@ NOT_A_SIZE = {
     "radius": "radii of the file are not taken over: type it, or measure as drawn",
     "other": "diameters and lengths alone are taken over: measure as drawn",
 }
+SIGNS = {"diameter": "Ø", "radius": "R"}
 # planes nearer to each other than this are one level
 LEVEL_MM = 1e-4
 # limits nearer to each other than this are the same
@@ -37,10 +38,11 @@ class FromFile(Noun, frozen=True, kw_only=True):
 
 
 class _Found(Noun, frozen=True, kw_only=True):
-    """One size of the file at one hole or face: with the feature, or why there is none."""
+    """One size of the file at one hole or face: with the feature, or why there is none. ids: faces it is tied to."""
 
     size: Size
     feature: Feature | NotFound
+    ids: tuple[str, ...]
 
 
 def sizes_of_file(*, pmi: Pmi | None, job: Job, solid: Solid, survey: Survey) -> FromFile:
@@ -67,11 +69,14 @@ def _balloons(survey: Survey) -> dict[str, int]:
 
 
 def _note(
-    kind: NoteKind, text: str, status: NoteStatus, why: str, face_ids: Iterable[str], balloons: dict[str, int]
-) -> PmiNote:
+    kind: NoteKind, text: str, status: NoteStatus, why: str, face_ids: Iterable[str], balloons: dict[str, int],
+    lost_ids: Iterable[str] = (),
+) -> PmiNote:  # fmt: skip
     ids = tuple(sorted(face_ids))
     numbers = tuple(sorted({balloons[id] for id in ids if id in balloons}))
-    return PmiNote(kind=kind, text=text, status=status, why=why, balloons=numbers, face_ids=ids)
+    return PmiNote(
+        kind=kind, text=text, status=status, why=why, balloons=numbers, face_ids=ids, lost_ids=tuple(sorted(lost_ids))
+    )
 
 
 def _taken(
@@ -79,14 +84,15 @@ def _taken(
 ) -> PmiNote:  # fmt: skip
     """Put one size of the file among the sizes, unless the job's own go before it; what became of it."""
     faces = (*drawn.face_ids, *drawn.other_ids)
-    text = f"{'Ø' if drawn.kind == 'diameter' else ''}{drawn.text}" if drawn.text else f"{drawn.kind} without a value"
+    text = _text(drawn)
     why = _why_not(drawn)
     found = () if why else _found(drawn, solid, survey, balloons)
     lost = sorted({one.feature.do for one in found if isinstance(one.feature, NotFound)})
-    if why or not found or len(lost) == len(found):
+    lost_ids = {id for one in found if isinstance(one.feature, NotFound) for id in one.ids}
+    if why or all(isinstance(one.feature, NotFound) for one in found):
         return _note("size", text, "not used", why or "; ".join(lost), faces, balloons)
     said: list[str] = list(lost)
-    is_used = is_same = False
+    is_used = is_same = is_over = False
     for one in found:
         if isinstance(one.feature, NotFound):
             continue
@@ -96,6 +102,7 @@ def _taken(
             free = [letter for letter in LETTERS if letter not in taken]
             if not free:
                 said.append(f"too many sizes at {one.size.balloon}")
+                lost_ids |= set(one.ids)
                 continue
             is_masked = one.size.balloon in job.masked_balloons
             sizes.append(msgspec.structs.replace(one.size, letter=free[0], is_masked=is_masked))
@@ -105,11 +112,20 @@ def _taken(
             if one.feature.kind == "length" and not one.feature.is_step:  # the file knows both ends, the job one
                 sizes[sizes.index(own)] = msgspec.structs.replace(own, face_ids=one.feature.face_ids)
         else:
+            is_over = True
             said.append(f"the job writes {own.text} at {own.balloon}, which goes before it")
     if drawn.edges_count:
         said.append(f"{drawn.edges_count} more things that it is tied to are no faces of this solid")
-    status: NoteStatus = "used" if is_used else "same" if is_same else "overridden"
-    return _note("size", text, status, "; ".join(dict.fromkeys(said)), faces, balloons)
+    status: NoteStatus = "used" if is_used else "same" if is_same else "overridden" if is_over else "not used"
+    return _note("size", text, status, "; ".join(dict.fromkeys(said)), faces, balloons, lost_ids)
+
+
+def _text(drawn: DrawnSize) -> str:
+    """The size as a drawing has it: Ø before diameters, R before radii, ° behind angles."""
+    if not drawn.text:
+        return f"{drawn.kind} without a value"
+    degree = "°" if drawn.kind == "angle" and "°" not in drawn.text else ""
+    return f"{SIGNS.get(drawn.kind, '')}{drawn.text}{degree}"
 
 
 def _why_not(drawn: DrawnSize) -> str:
@@ -138,7 +154,7 @@ def _found(drawn: DrawnSize, solid: Solid, survey: Survey, balloons: dict[str, i
         balloon = number if what == "hole" else min(balloons[id] for id in ids)
         size = Size(balloon=balloon, text=drawn.text, face_ids=() if what == "hole" else tuple(ids), origin="step-file")
         feature = find_feature(size=size, wanted_mm=drawn.nominal_mm, solid=solid, survey=survey)
-        out.append(_Found(size=size, feature=_limited(size, _checked(drawn, feature, ids))))
+        out.append(_Found(size=size, feature=_limited(size, _checked(drawn, feature, ids)), ids=tuple(ids)))
     return tuple(out)
 
 
@@ -167,16 +183,19 @@ def _sized(drawn: DrawnSize, feature: Feature) -> Feature | NotFound:
 
 def _length(drawn: DrawnSize, solid: Solid, survey: Survey, balloons: dict[str, int]) -> _Found:
     """The length between two ends, each of which is one plane."""
+    faces = (*drawn.face_ids, *drawn.other_ids)
     ends = [sorted(ids, key=lambda id: (balloons.get(id, 0), id)) for ids in (drawn.face_ids, drawn.other_ids)]
     size = Size(
         balloon=balloons.get(ends[0][0], 0), text=drawn.text, face_ids=(ends[0][0], ends[1][0]), origin="step-file"
     )
     if any(solid.face(id).surface.kind != "plane" for end in ends for id in end):
-        return _Found(size=size, feature=NotFound(do="one end of it is no flat face: measure as drawn"))
+        return _Found(size=size, feature=NotFound(do="one end of it is no flat face: measure as drawn"), ids=faces)
     pairs = [(solid.face(one), solid.face(other)) for one in ends[0] for other in ends[1]]
     gaps = [_gap_mm(one, other) for one, other in pairs]
     if max(gaps) - min(gaps) > LEVEL_MM:
-        return _Found(size=size, feature=NotFound(do="the faces at one end of it do not lie level: measure as drawn"))
+        return _Found(
+            size=size, feature=NotFound(do="the faces at one end of it do not lie level: measure as drawn"), ids=faces
+        )
     one, other = pairs[0]
     if float(np.dot(one.normal, other.normal)) > 0.0:
         floor = other if gaps[0] > 0.0 else one
@@ -186,10 +205,12 @@ def _length(drawn: DrawnSize, solid: Solid, survey: Survey, balloons: dict[str, 
     is_deep = len(size.face_ids) == 1
     feature = find_feature(size=size, wanted_mm=drawn.nominal_mm, solid=solid, survey=survey, is_deep=is_deep)
     if isinstance(feature, NotFound):
-        return _Found(size=size, feature=feature)
+        return _Found(size=size, feature=feature, ids=faces)
     if is_deep and abs(feature.size_mm - abs(gaps[0])) > LEVEL_MM:
-        return _Found(size=size, feature=NotFound(do="another face lies nearer to what it states: measure as drawn"))
-    return _Found(size=size, feature=_sized(drawn, feature))
+        return _Found(
+            size=size, feature=NotFound(do="another face lies nearer to what it states: measure as drawn"), ids=faces
+        )
+    return _Found(size=size, feature=_sized(drawn, feature), ids=faces)
 
 
 def _gap_mm(one: Face, other: Face) -> float:

@@ -95,4 +95,6 @@ def make_window(*, size: Size, feature: Feature, limits: Limits, before: Before,
         is_critical=size.is_critical,
         face_ids=feature.face_ids,
         is_decided=before.is_decided,
+        is_inside=feature.is_inside,
+        is_step=feature.is_step,
     )

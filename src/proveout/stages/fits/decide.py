@@ -91,13 +91,20 @@ def _window(side: FitSide, parts: dict[str, FitPart], *, is_around: bool) -> Win
     window = next((w for w in part.windows if w.mark == side.mark), None)
     if window is None:
         return f"write a size at balloon {side.mark} of {side.part}"
-    if window.kind == "thread" or (window.kind == "hole" and not is_around) or (window.kind == "shaft" and is_around):
-        return f"name the size that goes around first, then the one inside; {side.words} is a {window.kind}"
+    if window.kind == "thread" or window.is_inside != is_around:
+        return f"name the size that goes around first, then the one inside; {side.words} is {_kind_words(window)}"
     ids = {f"finishing:{side.mark}:{name}" for name in (HELD, THREAD)}
     open_ = [p for p in part.proofs if p.id in ids and p.verdict != "holds"]
     if open_:
         return f"first settle size {side.mark} of {side.part} ({window.text}): its window before the coat is not shown"
     return window
+
+
+def _kind_words(window: Window) -> str:
+    """What a size is to the part that goes with it."""
+    if window.kind != "length":
+        return f"a {window.kind}"
+    return "the depth of a step" if window.is_step else "a slot" if window.is_inside else "an outside length"
 
 
 def _of_faces(fit: Fit, parts: dict[str, FitPart]) -> Found:

@@ -12,7 +12,7 @@ from proveout.model.plan import NOT_KNOWN, Finishing, InspectionLine, Window
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Gauge
 from proveout.model.work import Survey
-from proveout.stages.inspection.choosing import KINDS, LEAST_RATIO, choose_gauge
+from proveout.stages.inspection.choosing import LEAST_RATIO, choose_gauge, kinds_for
 from proveout.stages.inspection.frequency import Cutting, Often, often, often_words
 from proveout.stages.inspection.sampling import sample_of, sample_proof, sample_words
 
@@ -141,12 +141,13 @@ def _gauge_proof(window: Window, gauge: Gauge | None, place: str) -> Proof:
         inputs["window before the coat"] = exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")
     if gauge is not None:
         inputs[f"uncertainty of {gauge.id}"] = exact_fact(gauge.uncertainty_mm, "mm", "shop-file", "owner's guess")
-    kinds = " or ".join(KINDS[window.kind])
+    kinds = " or ".join(kinds_for(window))
     if not window.is_decided:
         decides = f"the window before the coat is {NOT_KNOWN}"
     elif is_thread:
+        what = "plug" if window.is_inside else "ring"
         decides = (
-            f"get a thread plug for {window.text} with pitch diameters {window.before_low_mm:.3f} and "
+            f"get a thread {what} for {window.text} with pitch diameters {window.before_low_mm:.3f} and "
             f"{window.before_high_mm:.3f} mm"
         )
     elif window.width_mm <= 0.0:
@@ -166,7 +167,9 @@ def _gauge_proof(window: Window, gauge: Gauge | None, place: str) -> Proof:
         unit="ratio",
         blocks_release=window.is_critical,
         basis=Basis(
-            formula="a GO and NO-GO plug exists" if is_thread else "window / (2 U) >= 4, U uncertainty at k = 2",
+            formula="a GO and NO-GO plug of this very thread exists"
+            if is_thread
+            else "window / (2 U) >= 4, U uncertainty at k = 2",
             source="workshop-practice" if is_thread else "decision_rule_text",
             inputs=inputs,
         ),

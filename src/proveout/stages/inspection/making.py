@@ -1,4 +1,4 @@
-"""Whether the way a hole is made can hold its window: drilled, milled round or reamed, by common practice."""
+"""Whether the way a hole is made can hold its window, by common practice, and whether a thread is made at all."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from proveout.model.choice import MILL_RATIO, REAM_STOCK_MM
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.plan import NOT_KNOWN, Window
 from proveout.model.proof import Basis, Proof, prove
-from proveout.model.work import Pass, PassKind
+from proveout.model.work import Hole, Pass, PassKind
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import grade_mm
 
@@ -28,9 +28,32 @@ WORDS: dict[PassKind, str] = {
 }  # fmt: skip
 
 
-def making_proofs(*, windows: tuple[Window, ...], passes: tuple[Pass, ...]) -> tuple[Proof, ...]:
-    """One for each window of a hole, against what the pass that leaves its wall can hold; threads have their own."""
-    return tuple(_making_proof(window, passes) for window in windows if window.kind == "hole")
+THREAD_KINDS: tuple[PassKind, ...] = ("tap", "mill thread")
+
+
+def making_proofs(
+    *, windows: tuple[Window, ...], passes: tuple[Pass, ...], holes: tuple[Hole, ...]
+) -> tuple[Proof, ...]:
+    """One for each window of a hole, against what the pass that leaves its wall can hold, and one for each thread."""
+    held = tuple(_making_proof(window, passes) for window in windows if window.kind == "hole")
+    cut = tuple(_thread_proof(window, passes, holes) for window in windows if window.kind == "thread")
+    return (*held, *cut)
+
+
+def _thread_proof(window: Window, passes: tuple[Pass, ...], holes: tuple[Hole, ...]) -> Proof:
+    """A tap or a thread mill goes into the hole of an inside thread; nothing here cuts an outside one."""
+    own = {hole.id for hole in holes if set(window.face_ids) & {id for s in hole.steps for id in s.face_ids}}
+    cutting = [p for p in passes if window.is_inside and p.kind in THREAD_KINDS and p.feature in own]
+    how = f"{cutting[0].kind} with {cutting[0].cutter_id}" if cutting else "no pass makes it"
+    needed = "a tap or thread mill that fits it" if window.is_inside else "another machine or hand, or no thread there"
+    found = float(len(cutting)) if cutting else None
+    return prove(
+        id=f"{STAGE}:{window.mark}:a-pass-makes-the-thread", stage=STAGE, subject=f"size {window.mark}",
+        claim=f"a pass of this plan cuts the thread {window.text}: {how}", sense="at least", found_low=found,
+        found_high=found, limit=1.0, unit="passes", blocks_release=True,
+        basis=Basis(formula="passes that tap or mill a thread in its hole, counted", source="own-algorithm"),
+        decides="" if cutting else f"how {window.text} is made: {needed}; this plan cuts inside threads of holes alone",
+    )  # fmt: skip
 
 
 def _making_proof(window: Window, passes: tuple[Pass, ...]) -> Proof:

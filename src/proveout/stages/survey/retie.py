@@ -51,16 +51,16 @@ def _pieces(signs: tuple[FaceSign, ...]) -> _Pieces:
 
 
 def retied(*, job: Job, solid: Solid, survey: Survey) -> Retied:
-    """The job as it is where every id that it names is on the solid, or where nothing tells of the drafted one.
+    """The job as it is where the solid lies as it was drafted, or where nothing tells of the drafted one.
 
     Otherwise the rigid motions are sought that lay the drafted faces on these. One, or several that mean the same for
     all that is written, ties the numbers anew; a number whose face is gone keeps its old id, and stands for nothing.
 
-    Raises:   BadInput when several motions mean different things, or when the job names sides of a solid that was
-              turned out of its axes.
+    Raises:   BadInput when several motions mean different things, when the job names sides of a solid that was turned
+              out of its axes, or when it writes something at a face that another solid has by chance.
     """
     known = {hole.id for hole in survey.holes} | {face.id for face in solid.faces}
-    if not job.drafted or all(balloon.id in known for balloon in job.balloons):
+    if not job.drafted or (all(balloon.id in known for balloon in job.balloons) and _lies_as_drafted(job, solid)):
         return Retied(job=job)
     old, new = _pieces(job.drafted), _pieces(signs_of(solid, survey))
     found = matched(old.marks, new.marks)
@@ -70,8 +70,10 @@ def retied(*, job: Job, solid: Solid, survey: Survey) -> Retied:
     elif found.count < len(old.pieces) and matched(mirrored(old.marks), new.marks).count > found.count:
         why = "a mirror image of the one that the job was drafted for, which is another part"
     if why:
+        _refuse_chance(job, known, why)
         names = ", ".join(str(balloon.number) for balloon in job.balloons if balloon.id not in known)
-        return Retied(job=job, said=(f"The solid is {why}: nothing on it is tied to the numbers {names}.",))
+        none = f"nothing on it is tied to the numbers {names}" if names else "nothing is written at its numbers"
+        return Retied(job=job, said=(f"The solid is {why}: {none}.",))
     choices = [
         _places(job, motion, pairs, new, survey) for motion, pairs in zip(found.motions, found.pairs, strict=True)
     ]
@@ -85,6 +87,27 @@ def retied(*, job: Job, solid: Solid, survey: Survey) -> Retied:
     lost = [(number, place.why) for number, place in sorted(places.items()) if place.why]
     said += [f"Number {number} stands for nothing on this solid: {why}." for number, why in lost]
     return Retied(job=_rewritten(job, places, motion), said=tuple(said))
+
+
+def _lies_as_drafted(job: Job, solid: Solid) -> bool:
+    """Every face of the drafted solid is still at its place: equal names of some say nothing of a solid that turned."""
+    faces = {face.id: face for face in solid.faces}
+    return all(
+        sign.id in faces and math.dist(faces[sign.id].centroid_mm, sign.centroid_mm) <= NEAR_MM for sign in job.drafted
+    )
+
+
+def _refuse_chance(job: Job, known: set[str], why: str) -> None:
+    """BadInput when something is written at a name that this other solid has as well."""
+    written = _written(job)
+    chance = next((b for b in job.balloons if b.number in written and b.id in known), None)
+    if chance is None:
+        return
+    raise BadInput(
+        f"The solid is {why}, so that nobody can tell whether its faces are those that were meant",
+        where=f"balloons {chance.number}", value=f'"{chance.id}"', limit="a face of the drafted solid",
+        do="draft the job file again with new-job, or export the solid that it was drafted for",
+    )  # fmt: skip
 
 
 def _places(job: Job, motion: Motion, pairs: Iterable[int], new: _Pieces, survey: Survey) -> dict[int, _Place]:
