@@ -49,7 +49,7 @@ def test_first_tap_limit_that_fits_a_coated_quarter_inch_thread() -> None:
     basic = 0.2175 * INCH
     window = coated(0.2175, 0.2224)
     assert first_tap_limit_inside(basic_pitch_diameter_mm=basic, window=window, is_metric=False) == 11
-    tap = tap_limit_window(basic_pitch_diameter_mm=basic, limit_number=11, is_metric=False)
+    tap = tap_limit_window(basic_pitch_diameter_mm=basic, limit_number=11, series="H")
     assert (tap.low_mm / INCH, tap.high_mm / INCH) == pytest.approx((0.2225, 0.2230), abs=1e-9)
     none = SizeWindow(low_mm=6.0, high_mm=5.9)
     assert first_tap_limit_inside(basic_pitch_diameter_mm=basic, window=none, is_metric=False) is None
@@ -57,14 +57,14 @@ def test_first_tap_limit_that_fits_a_coated_quarter_inch_thread() -> None:
 
 def test_printed_tap_limit_of_a_wire_insert_thread(agrees: Callable[..., None]) -> None:
     """Printed: .375-16, H3, basic 0.4156: 0.4166 to 0.4171."""
-    tap = tap_limit_window(basic_pitch_diameter_mm=0.4156 * INCH, limit_number=3, is_metric=False)
+    tap = tap_limit_window(basic_pitch_diameter_mm=0.4156 * INCH, limit_number=3, series="H")
     agrees(tap.low_mm / INCH, "0.4166")
     agrees(tap.high_mm / INCH, "0.4171")
 
 
 def test_a_metric_tap_is_taken_wider_than_its_step() -> None:
     """From memory, not printed: the top of D3 is 3 x 0.0127 above the basic pitch diameter, its foot 0.025 lower."""
-    tap = tap_limit_window(basic_pitch_diameter_mm=5.350, limit_number=3, is_metric=True)
+    tap = tap_limit_window(basic_pitch_diameter_mm=5.350, limit_number=3, series="D")
     assert (tap.low_mm, tap.high_mm) == pytest.approx((5.3631, 5.3881), abs=1e-9)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 from proveout.quantities.bounds import above_zero
 from proveout.quantities.coat import SizeWindow
@@ -44,12 +45,12 @@ def thread_depth_ratio(*, major_mm: float, hole_mm: float, pitch_mm: float) -> f
     return (major_mm - hole_mm) / (FULL_DEPTH_RATIO * pitch_mm)
 
 
-def tap_limit_window(*, basic_pitch_diameter_mm: float, limit_number: int, is_metric: bool) -> SizeWindow:
+def tap_limit_window(*, basic_pitch_diameter_mm: float, limit_number: int, series: Literal["H", "D"]) -> SizeWindow:
     """Pitch diameters of a tap of a numbered limit: H of inch taps, D of metric ones.
 
     Formula:  H_n: basic + (n - 1) 0.0005 in to basic + n 0.0005 in
               D_n: the same top, and 0.025 mm below it
-    Args:     basic_pitch_diameter_mm: > 0.   limit_number: n, >= 1.   is_metric: D rather than H.
+    Args:     basic_pitch_diameter_mm: > 0.   limit_number: n, >= 1.   series: H of inch taps, D of metric ones.
     Returns:  the window in mm.
     Raises:   OutOfRange when an argument leaves the bounds above.
     Valid:    taps up to 1 in; a maker's metric taps may be wider still: read his figures.
@@ -58,6 +59,7 @@ def tap_limit_window(*, basic_pitch_diameter_mm: float, limit_number: int, is_me
     Checked:  tests/published/test_thread_limits_table.py
     """
     above_zero(basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=limit_number)
+    is_metric = series == "D"
     low, high = (
         basic_pitch_diameter_mm + (limit_number - 1) * TAP_LIMIT_STEP_MM,
         basic_pitch_diameter_mm + limit_number * TAP_LIMIT_STEP_MM,
@@ -71,7 +73,7 @@ def first_tap_limit_inside(
     """Lowest tap limit number whose whole window lies inside the given one, or None; rounding slack is 1e-9 mm."""
     for number in range(1, highest + 1):
         tap = tap_limit_window(
-            basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=number, is_metric=is_metric
+            basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=number, series="D" if is_metric else "H"
         )
         if tap.low_mm >= window.low_mm - 1e-9 and tap.high_mm <= window.high_mm + 1e-9:
             return number

@@ -82,7 +82,7 @@ def _oversize_tap(window: Window, thread: ThreadLimits, prices: CoatPrices) -> C
         )
     if number is not None:
         tap = tap_limit_window(
-            basic_pitch_diameter_mm=thread.basic_mm, limit_number=number, is_metric=not thread.is_unified
+            basic_pitch_diameter_mm=thread.basic_mm, limit_number=number, series="D" if not thread.is_unified else "H"
         )
         letter = "H" if thread.is_unified else "D"
         text += f", such as a tap {letter}{number}, {tap.low_mm:.3f} to {tap.high_mm:.3f} mm"
