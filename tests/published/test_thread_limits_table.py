@@ -48,11 +48,11 @@ def test_pitch_diameter_before_coat(
 def test_first_tap_limit_that_fits_a_coated_quarter_inch_thread() -> None:
     basic = 0.2175 * INCH
     window = coated(0.2175, 0.2224)
-    assert first_tap_limit_inside(basic_pitch_diameter_mm=basic, window=window, is_metric=False) == 11
+    assert first_tap_limit_inside(basic_pitch_diameter_mm=basic, window=window, series="H") == 11
     tap = tap_limit_window(basic_pitch_diameter_mm=basic, limit_number=11, series="H")
     assert (tap.low_mm / INCH, tap.high_mm / INCH) == pytest.approx((0.2225, 0.2230), abs=1e-9)
     none = SizeWindow(low_mm=6.0, high_mm=5.9)
-    assert first_tap_limit_inside(basic_pitch_diameter_mm=basic, window=none, is_metric=False) is None
+    assert first_tap_limit_inside(basic_pitch_diameter_mm=basic, window=none, series="H") is None
 
 
 def test_printed_tap_limit_of_a_wire_insert_thread(agrees: Callable[..., None]) -> None:

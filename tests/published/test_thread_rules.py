@@ -39,7 +39,9 @@ def test_pitch_diameters(major: float, pitch: float, position: str, grade: int, 
 def test_other_grades_are_never_wider_than_the_table(
     major: float, pitch: float, grade: int, inside: int, table_um: float
 ) -> None:
-    found = 1000.0 * metric_pitch_tolerance_mm(major_mm=major, pitch_mm=pitch, grade=grade, is_inside=inside)
+    found = 1000.0 * metric_pitch_tolerance_mm(
+        major_mm=major, pitch_mm=pitch, grade=grade, side="inside" if inside else "outside"
+    )
     assert 0.93 * table_um <= found <= table_um + 1e-9
 
 

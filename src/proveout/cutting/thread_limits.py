@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.units import MM_PER_INCH
@@ -65,19 +66,22 @@ def basic_pitch_diameter_mm(*, major_mm: float, pitch_mm: float) -> float:
     return major_mm - PITCH_DIAMETER_RATIO * pitch_mm
 
 
-def metric_pitch_tolerance_mm(*, major_mm: float, pitch_mm: float, grade: int, is_inside: int) -> float:
+def metric_pitch_tolerance_mm(
+    *, major_mm: float, pitch_mm: float, grade: int, side: Literal["inside", "outside"]
+) -> float:
     """Tolerance of the pitch diameter of a metric thread.
 
     Formula:  grade 6 from the table; else T = share x 90 P^0.4 d^0.1 micrometres, rounded down to the next of R40 (d
               geometric mean of its group of diameters)
     Args:     major_mm: d, 0.99..180, the lower end left out.   pitch_mm: P, 0.2..6.   grade: 4..8 inside, 3..9
-              outside.   is_inside: 1 of a nut's thread, 0 of a screw's.
+              outside.   side: of a nut's or of a screw's thread.
     Returns:  mm; rounded down, so that it is never wider than the standard's own where that was compared.
     Raises:   OutOfRange when an argument leaves the bounds above.
     Valid:    threads of normal length of engagement.
     Source:   iso_965_rules, from memory.   Departs: the standard rounds to the nearest, or up where its rows run so.
     Checked:  tests/published/test_thread_rules.py
     """
+    is_inside = side == "inside"
     shares = _INSIDE_SHARES if is_inside else _OUTSIDE_SHARES
     group = next((g for g in GROUPS_MM if g[0] < major_mm <= g[1]), None)
     if group is None or not 0.2 <= pitch_mm <= 6.0 or grade not in shares:
@@ -112,7 +116,9 @@ def metric_pitch_diameters_mm(*, major_mm: float, pitch_mm: float, grade: int, p
         raise OutOfRange("This position of a thread is not known here", value=position, limit="H, G, h, g")
     basic = round(basic_pitch_diameter_mm(major_mm=major_mm, pitch_mm=pitch_mm), 3)
     inside = position.isupper()
-    width = metric_pitch_tolerance_mm(major_mm=major_mm, pitch_mm=pitch_mm, grade=grade, is_inside=int(inside))
+    width = metric_pitch_tolerance_mm(
+        major_mm=major_mm, pitch_mm=pitch_mm, grade=grade, side="inside" if inside else "outside"
+    )
     off = 0.0
     if position in ("G", "g"):
         if pitch_mm not in _POSITION_UM:

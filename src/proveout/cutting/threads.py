@@ -20,6 +20,7 @@ COARSE_PITCH_MM = {
     2.0: 0.4, 2.5: 0.45, 3.0: 0.5, 4.0: 0.7, 5.0: 0.8, 6.0: 1.0, 8.0: 1.25, 10.0: 1.5, 12.0: 1.75, 14.0: 2.0,
     16.0: 2.0, 18.0: 2.5, 20.0: 2.5, 22.0: 2.5, 24.0: 3.0,
 }  # fmt: skip
+TapSeries = Literal["H", "D"]
 TAP_LIMIT_STEP_MM = 0.0005 * MM_PER_INCH
 TAP_LIMIT_LARGEST_MM = MM_PER_INCH
 # tolerance of a metric ground tap, taken at least so wide below the top of its D limit (from memory)
@@ -45,7 +46,7 @@ def thread_depth_ratio(*, major_mm: float, hole_mm: float, pitch_mm: float) -> f
     return (major_mm - hole_mm) / (FULL_DEPTH_RATIO * pitch_mm)
 
 
-def tap_limit_window(*, basic_pitch_diameter_mm: float, limit_number: int, series: Literal["H", "D"]) -> SizeWindow:
+def tap_limit_window(*, basic_pitch_diameter_mm: float, limit_number: int, series: TapSeries) -> SizeWindow:
     """Pitch diameters of a tap of a numbered limit: H of inch taps, D of metric ones.
 
     Formula:  H_n: basic + (n - 1) 0.0005 in to basic + n 0.0005 in
@@ -59,22 +60,19 @@ def tap_limit_window(*, basic_pitch_diameter_mm: float, limit_number: int, serie
     Checked:  tests/published/test_thread_limits_table.py
     """
     above_zero(basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=limit_number)
-    is_metric = series == "D"
     low, high = (
         basic_pitch_diameter_mm + (limit_number - 1) * TAP_LIMIT_STEP_MM,
         basic_pitch_diameter_mm + limit_number * TAP_LIMIT_STEP_MM,
     )
-    return SizeWindow(low_mm=min(low, high - METRIC_TAP_WIDTH_MM) if is_metric else low, high_mm=high)
+    return SizeWindow(low_mm=min(low, high - METRIC_TAP_WIDTH_MM) if series == "D" else low, high_mm=high)
 
 
 def first_tap_limit_inside(
-    *, basic_pitch_diameter_mm: float, window: SizeWindow, is_metric: bool, highest: int = 40
+    *, basic_pitch_diameter_mm: float, window: SizeWindow, series: TapSeries, highest: int = 40
 ) -> int | None:
     """Lowest tap limit number whose whole window lies inside the given one, or None; rounding slack is 1e-9 mm."""
     for number in range(1, highest + 1):
-        tap = tap_limit_window(
-            basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=number, series="D" if is_metric else "H"
-        )
+        tap = tap_limit_window(basic_pitch_diameter_mm=basic_pitch_diameter_mm, limit_number=number, series=series)
         if tap.low_mm >= window.low_mm - 1e-9 and tap.high_mm <= window.high_mm + 1e-9:
             return number
     return None

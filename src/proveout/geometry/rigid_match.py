@@ -208,14 +208,14 @@ def _fitted(
 
 def _refined(old: Marks, new: Marks, pairs: NDArray[np.int64], motion: Motion) -> Motion:
     """The motion that fits all pairs best, by least squares of their middles; as it was where they lie on one line."""
+    from scipy.spatial.transform import Rotation
+
     rows = np.flatnonzero(pairs >= 0)
     here, there = old.points[rows], new.points[pairs[rows]]
     middle, to = here.mean(axis=0), there.mean(axis=0)
-    left, spread, right = np.linalg.svd((here - middle).T @ (there - to))
-    if len(rows) < 3 or spread[1] <= 1e-9 * spread[0]:
+    if np.linalg.matrix_rank(here - middle, tol=NEAR_MM) < 2:
         return motion
-    upright = np.diag([1.0, 1.0, float(np.sign(np.linalg.det(left @ right)))])
-    turn = np.asarray((left @ upright @ right).T, dtype=np.float64)
+    turn = Rotation.align_vectors(there - to, here - middle)[0].as_matrix()
     return Motion(turn, to - turn @ middle)
 
 

@@ -77,10 +77,9 @@ def growth_of(coat: Coat, *, depth_ratio: float) -> Growth:
     asks: list[str] = []
     said = coat.blind_share(depth_ratio) if depth_ratio > 0.0 else None
     share = said if said is not None else FULL
-    if depth_ratio > SHALLOW_RATIO:
-        share = said if said is not None else UNKNOWN_SHARE
-        if said is None:
-            asks.append(f"how much of the thickness comes in a blind hole {depth_ratio:.1f} diameters deep")
+    if said is None and depth_ratio > SHALLOW_RATIO:
+        share = UNKNOWN_SHARE
+        asks.append(f"how much of the thickness comes in a blind hole {depth_ratio:.1f} diameters deep")
     if coat.etch_mm is None:
         asks.append("how much the etch before the coat takes off each surface")
     return Growth(

@@ -107,8 +107,8 @@ class SizeNote(Noun, frozen=True, kw_only=True):
 class Finishing(Noun, frozen=True, kw_only=True):
     """The target: signed inward offset per face (mm, >= 0 inward), and the windows of the written sizes.
 
-    notes: what is written beside them that is no size between two surfaces.   masked_faces: ids of faces that stay free
-    of the coat, sorted.   coated_faces: all that take the coat, whatever their offset; none without one.
+    notes: what is written beside them that is no size between two surfaces.   coated_faces: all that take the coat,
+    whatever their offset; none without one.
     """
 
     offset_mm: dict[str, float]
@@ -117,7 +117,6 @@ class Finishing(Noun, frozen=True, kw_only=True):
     plugs: tuple[str, ...]
     notes: tuple[SizeNote, ...] = ()
     coated_faces: tuple[str, ...] = ()
-    masked_faces: tuple[str, ...] = ()
 
 
 class InspectionLine(Noun, frozen=True, kw_only=True):

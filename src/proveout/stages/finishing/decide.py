@@ -96,7 +96,6 @@ def decide(*, solid: Solid, survey: Survey, job: Job, prices: CoatPrices = NO_PR
         coated_faces=()
         if job.coat is None
         else tuple(sorted(face.id for face in solid.faces if face.id not in masked)),
-        masked_faces=tuple(sorted(masked)),
     )
     target = _target(solid, finishing)
     proofs.append(mesh_proof(target, _errors_mm(solid, target)))

@@ -7,7 +7,7 @@ from proveout.cutting.thread_limits import (
     metric_pitch_diameters_mm,
     unified_pitch_diameters_mm,
 )
-from proveout.cutting.threads import COARSE_PITCH_MM
+from proveout.cutting.threads import COARSE_PITCH_MM, TapSeries
 from proveout.model.fact import Strength
 from proveout.model.shop import Noun
 from proveout.quantities.deviations import hole_limits_mm, shaft_limits_mm
@@ -39,6 +39,11 @@ class ThreadLimits(Noun, frozen=True, kw_only=True):
     formula: str
     strength: Strength
     is_unified: bool = False
+
+    @property
+    def tap_series(self) -> TapSeries:
+        """By which letter taps for it are numbered."""
+        return "H" if self.is_unified else "D"
 
 
 def finished_limits(*, written: Written, feature: Feature, general_tolerance: str | None) -> Limits | str:

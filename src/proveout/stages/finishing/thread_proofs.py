@@ -101,9 +101,7 @@ def length_proof(window: Window, thread: ThreadLimits, drilled_mm: float, *, is_
 
 def _tapped(window: Window, growth: Growth, thread: ThreadLimits, tap_limit: int, currency: str) -> Proof:
     """The stated tap, worst end of both: no narrower than the window at its foot, no wider at its top."""
-    tap = tap_limit_window(
-        basic_pitch_diameter_mm=thread.basic_mm, limit_number=tap_limit, series="D" if not thread.is_unified else "H"
-    )
+    tap = tap_limit_window(basic_pitch_diameter_mm=thread.basic_mm, limit_number=tap_limit, series=thread.tap_series)
     room = round(min(tap.low_mm - window.before_low_mm, window.before_high_mm - tap.high_mm), 6)
     found = room if window.is_decided else None
     return prove(

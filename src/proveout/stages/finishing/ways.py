@@ -78,14 +78,11 @@ def _oversize_tap(window: Window, thread: ThreadLimits, prices: CoatPrices) -> C
     number = None
     if thread.major_mm <= TAP_LIMIT_LARGEST_MM:
         number = first_tap_limit_inside(
-            basic_pitch_diameter_mm=thread.basic_mm, window=inside, is_metric=not thread.is_unified
+            basic_pitch_diameter_mm=thread.basic_mm, window=inside, series=thread.tap_series
         )
     if number is not None:
-        tap = tap_limit_window(
-            basic_pitch_diameter_mm=thread.basic_mm, limit_number=number, series="D" if not thread.is_unified else "H"
-        )
-        letter = "H" if thread.is_unified else "D"
-        text += f", such as a tap {letter}{number}, {tap.low_mm:.3f} to {tap.high_mm:.3f} mm"
+        tap = tap_limit_window(basic_pitch_diameter_mm=thread.basic_mm, limit_number=number, series=thread.tap_series)
+        text += f", such as a tap {thread.tap_series}{number}, {tap.low_mm:.3f} to {tap.high_mm:.3f} mm"
     return CoatWay(kind="oversize tap", text=text, per="tap", price=prices.tap)
 
 

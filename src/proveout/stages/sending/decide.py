@@ -52,7 +52,7 @@ def decide(
     wanted += list(job.other_finishers)
     by_id = {finisher.id: finisher for finisher in finishers}
     known = [by_id[name] for name in wanted if name in by_id]
-    masked = frozenset(finishing.masked_faces)
+    masked = frozenset(note.face_id for note in survey.faces) - set(finishing.coated_faces)
     holes = blind_holes(survey, masked=masked)
     thin = thin_places(concerns) if job.coat is not None and job.coat.blast else ()
     may, must_not = rack_faces(job, finishing, survey, masked=masked)
