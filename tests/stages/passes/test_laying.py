@@ -10,10 +10,12 @@ import msgspec
 import numpy as np
 import pytest
 
+from proveout.model.limits import Limits
 from proveout.model.moves import Moves
+from proveout.model.shop import Machine
 from proveout.stages.passes.areas import COARSE_MM, area_of, grown
+from proveout.stages.passes.kept import Kept
 from proveout.stages.passes.laying import take_level
-from proveout.stages.passes.roughing import rough_speeds
 from proveout.stages.passes.speeds import Speeds, speeds_of
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import TiltView
@@ -107,11 +109,14 @@ def test_a_slot_as_wide_as_the_cutter_goes_in_layers() -> None:
 
 def test_a_thin_chip_is_fed_as_thick_as_the_maker_means(kit: Any) -> None:
     tool = kit.cutter("EM10", "end mill", 10.0)
-    task: Any = SimpleNamespace(machine=kit.MACHINE, speeds=lambda c, **_: speeds_of(cutter=c, machine=kit.MACHINE))
+
+    def fed(radial_mm: float, machine: Machine) -> Speeds:
+        return Kept(cutter=tool, machine=machine, limits=Limits(), clamping_id="op1").stage(radial_mm=radial_mm)
+
     plain = speeds_of(cutter=tool, machine=kit.MACHINE)
     # worked: a fifth of the diameter: 1 / (2 sqrt(0.2 - 0.04)) = 1.25; half of it and more: 1
-    assert rough_speeds(task, tool, radial_mm=2.0).feed_mm_per_s == pytest.approx(1.25 * plain.feed_mm_per_s)
-    assert rough_speeds(task, tool, radial_mm=2.0).tooth_feed_mm == pytest.approx(1.25 * plain.tooth_feed_mm)
-    assert rough_speeds(task, tool, radial_mm=6.0).feed_mm_per_s == pytest.approx(plain.feed_mm_per_s)
-    task.machine = msgspec.structs.replace(kit.MACHINE, feed_max_mm_per_s=1.1 * plain.feed_mm_per_s)
-    assert rough_speeds(task, tool, radial_mm=2.0).feed_mm_per_s == pytest.approx(1.1 * plain.feed_mm_per_s)
+    assert fed(2.0, kit.MACHINE).feed_mm_per_s == pytest.approx(1.25 * plain.feed_mm_per_s)
+    assert fed(2.0, kit.MACHINE).tooth_feed_mm == pytest.approx(1.25 * plain.tooth_feed_mm)
+    assert fed(6.0, kit.MACHINE).feed_mm_per_s == pytest.approx(plain.feed_mm_per_s)
+    slow = msgspec.structs.replace(kit.MACHINE, feed_max_mm_per_s=1.1 * plain.feed_mm_per_s)
+    assert fed(2.0, slow).feed_mm_per_s == pytest.approx(1.1 * plain.feed_mm_per_s)

@@ -35,14 +35,11 @@ def face(task: Task, *, cutter: Cutter) -> bool:
     share = min(1.0, task.limit("axial_ratio", cutter, AXIAL_USUAL) / AXIAL_USUAL)
     deepest, deepest_by = deepest_of(cutter, STAGE_MM)
     most, by = min(STAGE_MM, deepest) * share, deepest_by if deepest < STAGE_MM and share >= 1.0 else AS_PLANNED
-    pacer, track = task.pacer(cutter), task.track()
-    if pacer is None:
-        speeds = task.speeds(cutter, limit=None)
-    else:
-        speeds = pacer.stage(
-            radial_mm=WIDTH_RATIO * cutter.diameter_mm, axial_mm=min(most, top - goal), axial_ratio=AXIAL_USUAL * share,
-            deepest_by=by,
-        )  # fmt: skip
+    track = task.track()
+    speeds = task.pacer(cutter).stage(
+        radial_mm=WIDTH_RATIO * cutter.diameter_mm, axial_mm=min(most, top - goal), axial_ratio=AXIAL_USUAL * share,
+        deepest_by=by,
+    )  # fmt: skip
     heights = stages_mm(top=top, goal=goal, most=most)
     for z in heights:
         area = view.metal(z)

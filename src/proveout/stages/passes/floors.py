@@ -26,8 +26,8 @@ def finish_floors(task: Task, *, cutter: Cutter) -> list[Facet]:
     view, radius = task.view, cutter.diameter_mm / 2.0
     facets = task.open_facets("floor")
     heights = sorted({round(float(f.high_mm[2]), 3) for f in facets}, reverse=True)
-    pacer, track = task.pacer(cutter), task.track()
-    speeds = task.speeds(cutter) if pacer is None else pacer.stage(
+    track = task.track()
+    speeds = task.pacer(cutter).stage(
         radial_mm=STEP_RATIO * cutter.diameter_mm, axial_mm=FLOOR_MM, axial_ratio=0.0, limit="feed_ratio"
     )  # fmt: skip
     cut: list[Facet] = []

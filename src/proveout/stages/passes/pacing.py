@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Literal
 
 import msgspec
 import numpy as np
@@ -34,13 +33,18 @@ from proveout.model.fact import Fact
 from proveout.model.limits import Limits
 from proveout.model.pace import AS_PLANNED, BENT, DEEPEST, OWN_FEED, PITCH, THICK, Pace
 from proveout.model.shop import Cutter, Machine
-from proveout.stages.passes.speeds import AIR_RATIO, PLUNGE_RATIO, RAMP_RATIO, SLOT_RATIO, Speeds
+from proveout.stages.passes.speeds import (
+    AIR_RATIO,
+    PLUNGE_RATIO,
+    RAMP_RATIO,
+    SLOT_RATIO,
+    THINNED_MOST,
+    FeedLimit,
+    Speeds,
+)
 
 Floats = NDArray[np.float64]
-FeedLimit = Literal["feed_ratio", "wall_feed_ratio"]
 AS_DEEP_RATIO = 1.0 - 1e-9
-THINNED_MOST = 1.5
-"""Most that a feed kept as written is raised by for a thin chip."""
 
 
 class Metal(msgspec.Struct, frozen=True, kw_only=True):

@@ -5,15 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import msgspec
-
-from proveout.cutting.chip_thickness import radial_thinning_ratio
 from proveout.model.pace import AS_PLANNED
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import COARSE_MM, grown, nothing, opened
 from proveout.stages.passes.laying import take_level
-from proveout.stages.passes.pacing import THINNED_MOST, deepest_of
-from proveout.stages.passes.speeds import SLOT_RATIO, Speeds
+from proveout.stages.passes.pacing import deepest_of
+from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.task import Task, is_empty
 from proveout.stages.passes.track import LOOSE_FIT_MM, Track
 
@@ -45,12 +42,9 @@ def rough(task: Task, *, cutters: tuple[Cutter, ...], low_mm: float) -> None:
         deepest, deepest_by = deepest_of(cutter, usual)
         axial = task.limit("axial_ratio", cutter, deepest / cutter.diameter_mm) * cutter.diameter_mm
         axial = min(axial, 0.9 * cutter.flute_length_mm)
-        pacer, track = task.pacer(cutter), task.track(fit_mm=LOOSE_FIT_MM)
-        if pacer is None:
-            speeds = rough_speeds(task, cutter, radial_mm=radial)
-        else:
-            by = deepest_by if axial >= deepest else AS_PLANNED
-            speeds, axial = pacer.level(radial_mm=radial, most_mm=axial, deepest_by=by)
+        track = task.track(fit_mm=LOOSE_FIT_MM)
+        by = deepest_by if axial >= deepest else AS_PLANNED
+        speeds, axial = task.pacer(cutter).level(radial_mm=radial, most_mm=axial, deepest_by=by)
         thin = 0.05 if is_first else 0.15
         above = _top_mm(task, low_mm)
         for z in levels_mm(task, low_mm=low_mm, axial_mm=axial):
@@ -76,19 +70,6 @@ def radial_of(task: Task, cutter: Cutter, *, is_first: bool) -> float:
     widest = usual if cutter.radial_max_mm is None else cutter.radial_max_mm
     widest = widest if is_first else min(widest, usual)
     return task.limit("radial_ratio", cutter, widest / cutter.diameter_mm) * cutter.diameter_mm
-
-
-def rough_speeds(task: Task, cutter: Cutter, *, radial_mm: float) -> Speeds:
-    """Speeds of a cutter whose engagement is kept: the feed at which the chip is as thick as the maker's feed means."""
-    speeds, most = task.speeds(cutter, limit=None), task.machine.feed_max_mm_per_s
-    wide = min(THINNED_MOST, radial_thinning_ratio(radial_engagement_mm=radial_mm, diameter_mm=cutter.diameter_mm))
-    wide = min(wide, most / speeds.feed_mm_per_s)
-    return msgspec.structs.replace(
-        speeds,
-        tooth_feed_mm=wide * speeds.tooth_feed_mm,
-        feed_mm_per_s=wide * speeds.feed_mm_per_s,
-        slot_mm_per_s=SLOT_RATIO * wide * speeds.feed_mm_per_s,
-    )
 
 
 def _top_mm(task: Task, low_mm: float) -> float:
@@ -170,12 +151,9 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
     last = {f.index: float(f.high_mm[2]) for f in facets}
     foot = {f.index: max(float(f.low_mm[2]), low_mm) for f in facets}
     about = {f.index: grown(view.outline(f), 1.0, chord_mm=COARSE_MM) for f in facets}
-    radial, pacer = radial_of(task, cutter, is_first=True), task.pacer(cutter)
-    if pacer is None:
-        speeds = rough_speeds(task, cutter, radial_mm=radial)
-    else:
-        ratio = min(AXIAL_RATIO, task.limit("axial_ratio", cutter, AXIAL_RATIO))
-        speeds = pacer.stage(radial_mm=radial, axial_mm=max(step.values()), axial_ratio=ratio)
+    radial = radial_of(task, cutter, is_first=True)
+    ratio = min(AXIAL_RATIO, task.limit("axial_ratio", cutter, AXIAL_RATIO))
+    speeds = task.pacer(cutter).stage(radial_mm=radial, axial_mm=max(step.values()), axial_ratio=ratio)
     track = task.track(fit_mm=LOOSE_FIT_MM)
     top, most = max(last.values()), 0.0
     for k in range(1, math.ceil((top - min(foot.values())) / stair) + 1):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 from proveout.model.pace import Pace
 from proveout.model.shop import Cutter, Machine, Noun
@@ -11,6 +12,10 @@ RAMP_RATIO = 0.5
 PLUNGE_RATIO = 0.3
 SLOT_RATIO = 0.6
 AIR_RATIO = 3.0
+THINNED_MOST = 1.5
+"""Most that a feed kept as written is raised by for a thin chip."""
+FeedLimit = Literal["feed_ratio", "wall_feed_ratio"]
+"""Limits by which a feed is eased; a cut eased by its depth has none."""
 
 
 class Speeds(Noun, frozen=True, kw_only=True):

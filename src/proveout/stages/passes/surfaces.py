@@ -42,7 +42,9 @@ def finish_surfaces(task: Task, *, cutter: Cutter, mills: tuple[Cutter, ...] = (
         share, low, left = _scan(task, track, facet, cutter)
         extra = task.track()
         mill = mills[0] if mills else None
-        mill_speeds = None if mill is None else _stair_speeds(task, facet, mill)
+        mill_speeds = None
+        if mill is not None:
+            mill_speeds = task.pacer(mill).strip(wide_mm=STRIP_MM + WIDER_MM, axial_mm=_drop_mm(facet))
         if left and mill is not None and mill_speeds is not None and float(facet.normal[2]) < STEEP_RATIO:
             share += _stairs(task, extra, facet, mill, left, mill_speeds)
         if share < DONE_RATIO:
@@ -139,13 +141,6 @@ def _scan(
 def _drop_mm(facet: Facet) -> float:
     """From one level of an end mill to the next."""
     return CUSP_MM / max(float(facet.normal[2]), 0.05)
-
-
-def _stair_speeds(task: Task, facet: Facet, mill: Cutter) -> Speeds:
-    pacer = task.pacer(mill)
-    if pacer is None:
-        return task.speeds(mill)
-    return pacer.strip(wide_mm=STRIP_MM + WIDER_MM, axial_mm=_drop_mm(facet))
 
 
 def _stairs(

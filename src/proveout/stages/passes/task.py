@@ -14,8 +14,9 @@ from proveout.model.limits import Limits
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Hole, PassKind
-from proveout.stages.passes.pacing import FeedLimit, Metal, Pacer
-from proveout.stages.passes.speeds import Speeds, speeds_of
+from proveout.stages.passes.kept import Kept
+from proveout.stages.passes.pacing import Metal, Pacer
+from proveout.stages.passes.speeds import FeedLimit, Speeds
 from proveout.stages.passes.track import FIT_MM, Track
 from proveout.stages.passes.view import TiltView
 
@@ -85,10 +86,10 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
         """Report progress and stop when asked."""
         self.run.check("passes", text)
 
-    def pacer(self, cutter: Cutter) -> Pacer | None:
-        """Who chooses speed, feed and depth of a cutter; None where its row leaves nothing to choose."""
+    def pacer(self, cutter: Cutter) -> Pacer | Kept:
+        """Who says speed, feed and depth of a cutter, by whether its row leaves something to choose."""
         if self.metal is None or not cutter.is_range:
-            return None
+            return Kept(cutter=cutter, machine=self.machine, limits=self.limits, clamping_id=self.clamping_id)
         return Pacer(
             cutter=cutter, machine=self.machine, limits=self.limits, clamping_id=self.clamping_id, metal=self.metal
         )
@@ -98,11 +99,7 @@ class Task(msgspec.Struct, kw_only=True, eq=False):
 
         limit: which limit on feed counts; None for a pass that is eased by its depth alone (faces, levels).
         """
-        pacer = self.pacer(cutter)
-        if pacer is not None:
-            return pacer.other(limit=limit)
-        ratio = 1.0 if limit is None else self.limit(limit, cutter, 1.0)
-        return speeds_of(cutter=cutter, machine=self.machine, feed_ratio=ratio)
+        return self.pacer(cutter).other(limit=limit)
 
     def track(self, *, fit_mm: float = FIT_MM) -> Track:
         """An empty track at this tilt's clearance height; fit_mm: how near to its chords an arc must lie."""

@@ -81,12 +81,10 @@ def finish_walls(task: Task, *, cutter: Cutter) -> None:
     step = 0.95 * cutter.flute_length_mm
     step = min(step, task.limit("wall_ratio", cutter, WALL_RATIO) * cutter.diameter_mm)
     tallest = max((t - h for h, _, t in loops), default=0.0)
-    pacer, track = task.pacer(cutter), task.track()
-    if pacer is None or tallest <= 0.0:
-        speeds = task.speeds(cutter, limit="wall_feed_ratio")
-    else:
+    track, speeds = task.track(), task.speeds(cutter, limit="wall_feed_ratio")
+    if tallest > 0.0:
         bent, is_sized = bent_most_mm(task.ids(facets), task.widths_mm, left_mm=WALL_MM)
-        speeds, step = pacer.wall(
+        speeds, step = task.pacer(cutter).wall(
             tall_mm=tallest, step_mm=step, radial_mm=WALL_MM, wide_mm=WALL_MM + WIDER_MM, bent_most_mm=bent,
             may_divide=is_sized,
         )  # fmt: skip
