@@ -16,6 +16,7 @@ from proveout.model.loads import Loads
 from proveout.model.plan import ClampForce, Round, Window
 from proveout.model.proof import Decision, Proof, Tighten
 from proveout.model.run import Run
+from proveout.model.size_text import read_size
 from proveout.model.target import Target
 from proveout.model.trial_cut import TrialCut
 from proveout.model.work import Blank, Clamping, PassPlan, RemovalCheck, Survey
@@ -165,7 +166,6 @@ def choose_cutters(
 ) -> Decision[CutterChoice]:  # fmt: skip
     """Cutters for the clampings as they lie, with the threads and narrow windows that the job writes."""
     from proveout.stages.cutters.decide import decide as decide_cutters
-    from proveout.stages.finishing.written import read_size
 
     threads: dict[int, str] = {}
     for size in request.job.sizes:

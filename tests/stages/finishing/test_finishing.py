@@ -15,10 +15,10 @@ from proveout.geometry.mesh import mesh_volume_mm3
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Coat, Size
 from proveout.model.proof import Decision, is_ready
+from proveout.model.size_text import read_size
 from proveout.model.solid import Solid
 from proveout.model.work import HoleStep, Survey
 from proveout.stages.finishing.decide import FinishingResult, decide
-from proveout.stages.finishing.written import read_size
 
 # worked: coat 0.050 mm +-20 % is 0.040 to 0.060; build-up 45 to 55 %. A bore closes by 2 t s: at least
 # 2 x 0.040 x 0.45 = 0.036, at most 2 x 0.060 x 0.55 = 0.066. Finished 20 H8 is 20.000 to 20.033, so before the coat

@@ -10,12 +10,12 @@ from proveout.cutting.thread_limits import (
 from proveout.cutting.threads import COARSE_PITCH_MM
 from proveout.model.fact import Strength
 from proveout.model.shop import Noun
+from proveout.model.size_text import Written
 from proveout.quantities.deviations import hole_limits_mm, shaft_limits_mm
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import general_deviation_mm
 from proveout.quantities.units import MM_PER_INCH
 from proveout.stages.finishing.features import Feature
-from proveout.stages.finishing.written import Written
 
 
 class Limits(Noun, frozen=True, kw_only=True):
