@@ -8,6 +8,7 @@ from typing import Literal
 import msgspec
 
 from proveout.model.shop import Noun
+from proveout.quantities.unified import NUMBERED_LAST, UNIFIED_TURNS
 from proveout.quantities.units import MM_PER_INCH
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
@@ -19,13 +20,6 @@ _THREAD = re.compile(
 _UNIFIED = re.compile(
     r"^(#|No\.\s*)?([0-9]+)(?:/([0-9]+))?-([0-9]+)(?:\s*UN[CF])?(?:\s*-?\s*([123]B))?(?:\s+H([0-9][0-9]?))?$"
 )
-# number to turns an inch of its coarse, fine and extra fine thread (unified series, from memory)
-_NUMBERED = {
-    0: (80,), 1: (64, 72), 2: (56, 64), 3: (48, 56), 4: (40, 48), 5: (40, 44), 6: (32, 40), 8: (32, 36),
-    10: (24, 32), 12: (24, 28, 32),
-}  # fmt: skip
-_WHOLE_INCHES = {1: 32, 2: 20, 3: 20, 4: 20}
-"""Whole inches to the most turns an inch that such a thread has (unified series, from memory)."""
 _RADIUS = re.compile(rf"^R\s*({_NUMBER})(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER}))?$")
 _ANGLE = re.compile(rf"^({_NUMBER})\s*(?:°|deg)(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER})\s*(?:°|deg)?)?$")
 _TEXTURE = re.compile(rf"^Ra\s*({_NUMBER})$")
@@ -103,13 +97,15 @@ def read_size(text: str) -> Written:
 
 
 def _unified(found: re.Match[str], *, is_masked: bool) -> Written:
-    """A numbered size is 0.060 in and 0.013 in for each number; a fraction is inches, and so is 1 of 1-8."""
+    """With a sign a numbered size; without one too when it has those turns, else whole inches; a fraction is inches."""
     sign, whole, below, turns = found[1], int(found[2]), found[3], int(found[4])
     inches = None
-    if below is None and (sign or turns in _NUMBERED.get(whole, ())):
-        inches = 0.060 + 0.013 * whole if whole in _NUMBERED else None
-    elif below is None:
-        inches = float(whole) if turns <= _WHOLE_INCHES.get(whole, 0) else None
+    if below is None:
+        numbered = round(0.060 + 0.013 * whole, 3) if whole <= NUMBERED_LAST else 0.0
+        if numbered in UNIFIED_TURNS and (sign or _has(numbered, turns)):
+            inches = numbered
+        elif not sign and _has(float(whole), turns):
+            inches = float(whole)
     elif not sign and int(below) > 0:
         inches = whole / int(below)
     if not inches or turns < 1:
@@ -118,6 +114,12 @@ def _unified(found: re.Match[str], *, is_masked: bool) -> Written:
         manner="thread", nominal_mm=inches * MM_PER_INCH, pitch_mm=MM_PER_INCH / turns, letter="H",
         thread_class=found[5] or "2B", is_masked=is_masked, tap_limit=int(found[6] or 0),
     )  # fmt: skip
+
+
+def _has(inches: float, turns: int) -> bool:
+    """The series have a thread of this size and so many turns an inch."""
+    known = UNIFIED_TURNS.get(inches)
+    return known is not None and turns in (*known.main, *known.more)
 
 
 def _plain_or_deviations(tidy: str, *, is_masked: bool) -> Written:
