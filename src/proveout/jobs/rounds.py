@@ -171,10 +171,7 @@ def choose_cutters(
     for size in request.job.sizes:
         written = read_size(size.text)
         if written.manner == "thread" and written.letter.isupper():
-            text = size.text
-            if written.thread_class:  # taps and thread mills of the crib go by diameter and pitch in mm
-                text = f"M{written.nominal_mm:.6g}x{written.pitch_mm:.6g}"
-            threads[size.balloon] = "; ".join([*filter(None, [threads.get(size.balloon)]), text])
+            threads[size.balloon] = "; ".join([*filter(None, [threads.get(size.balloon)]), size.text])
     threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
     return store.get(
         "cutters", decide_cutters, survey=survey, clampings=placed, target=target, cutters=request.shop.cutters,

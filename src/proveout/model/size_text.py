@@ -14,9 +14,11 @@ from proveout.quantities.units import MM_PER_INCH
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 _SIGNED = rf"[+-]?{_NUMBER}"
 _MASK = re.compile(r"(?:^|\s)(mask|plug)(?:ed)?$", re.IGNORECASE)
-_THREAD = re.compile(
-    rf"^M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s*-?\s*([3-9])([GHgh])(?:[3-9][GHgh])?)?(?:\s+D([0-9][0-9]?))?$"
-)
+_METRIC = (
+    rf"M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s*-?\s*([3-9])([GHgh])([3-9][GHgh])?(?![0-9A-Za-z]))?"
+)  # fmt: skip
+_NAMED = re.compile(_METRIC)
+_THREAD = re.compile(rf"^{_METRIC}(?:\s+D([0-9][0-9]?))?$")
 _UNIFIED = re.compile(
     r"^(#|No\.\s*)?([0-9]+)(?:/([0-9]+))?-([0-9]+)(?:\s*UN[CF])?(?:\s*-?\s*([123]B))?(?:\s+H([0-9][0-9]?))?$"
 )
@@ -37,7 +39,8 @@ class Written(Noun, frozen=True, kw_only=True):
     manner: "mask" nothing but the wish to mask; "thread" a metric or unified one; "class" an ISO 286 letter and grade;
     "deviations" from the nominal size; "plain" a bare size; "radius" and "angle" in mm and degrees, with or without
     deviations; "texture" a surface's Ra in µm; "edge" a state of edges, kept as text; "unknown" none of these.
-    letter, grade: of a class, or of a metric thread.  thread_class: of a unified one, "2B", else empty.
+    letter, grade: of a class, or of a metric thread.  crest_class: of a metric thread's crests, "5H" of "4H5H", empty
+    when only one class is written.  thread_class: of a unified one, "2B", else empty.
     nominal_mm: as typed, None when it is left to the solid.  is_masked: "mask" or "plug" stands at the end.
     is_deep: "deep" stands there: a step down from the face that looks the same way.  tap_limit: number of the limit of
     the tap that cuts a thread, 0 when none is said.
@@ -56,6 +59,7 @@ class Written(Noun, frozen=True, kw_only=True):
     is_deep: bool = False
     tap_limit: int = 0
     thread_class: str = ""
+    crest_class: str = ""
 
 
 def read_size(text: str) -> Written:
@@ -69,15 +73,7 @@ def read_size(text: str) -> Written:
     if not tidy:
         return Written(manner="mask" if is_masked else "unknown", is_masked=is_masked)
     if found := _THREAD.match(tidy):
-        return Written(
-            manner="thread",
-            nominal_mm=float(found[1]),
-            pitch_mm=float(found[2]) if found[2] else None,
-            letter=found[4] or "H",
-            grade=int(found[3] or 6),
-            is_masked=is_masked,
-            tap_limit=int(found[5] or 0),
-        )
+        return msgspec.structs.replace(_metric(found), is_masked=is_masked, tap_limit=int(found[6] or 0))
     if found := _UNIFIED.match(tidy):
         return _unified(found, is_masked=is_masked)
     if found := _RADIUS.match(tidy) or _ANGLE.match(tidy):
@@ -94,6 +90,23 @@ def read_size(text: str) -> Written:
         nominal = float(found[1]) if found[1] else None
         return Written(manner="class", nominal_mm=nominal, letter=found[2], grade=int(found[3]), is_masked=is_masked)
     return _plain_or_deviations(tidy, is_masked=is_masked)
+
+
+def named_thread(text: str) -> Written | None:
+    """The first metric thread in a free text, such as the name of a gauge; None when there is none."""
+    found = _NAMED.search(text.replace(",", "."))
+    return None if found is None else _metric(found)
+
+
+def _metric(found: re.Match[str]) -> Written:
+    return Written(
+        manner="thread",
+        nominal_mm=float(found[1]),
+        pitch_mm=float(found[2]) if found[2] else None,
+        letter=found[4] or "H",
+        grade=int(found[3] or 6),
+        crest_class=found[5] or "",
+    )
 
 
 def _unified(found: re.Match[str], *, is_masked: bool) -> Written:
