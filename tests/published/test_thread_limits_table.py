@@ -96,7 +96,9 @@ def test_two_more_printed_limits(agrees: Callable[..., None]) -> None:
     agrees(high / INCH, "0.4091")
 
 
-@pytest.mark.parametrize(("size", "turns", "name"), [(0.25, 24, "2B"), (0.26, 20, "2B"), (0.25, 20, "4B")])
+@pytest.mark.parametrize(("size", "turns", "name"), [
+    (0.25, 24, "2B"), (0.26, 20, "2B"), (0.25, 20, "4B"), (0.216, 32, "2B"), (1.0, 20, "2B"), (3.0, 4, "2B"),
+])  # fmt: skip
 def test_another_unified_thread_is_refused(size: float, turns: int, name: str) -> None:
     with pytest.raises(OutOfRange, match="unified"):
         unified_pitch_diameters_mm(major_mm=size * INCH, turns_count=turns, thread_class=name)

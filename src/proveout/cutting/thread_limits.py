@@ -6,6 +6,7 @@ import math
 from typing import Literal
 
 from proveout.quantities.errors import OutOfRange
+from proveout.quantities.unified import UNIFIED_TURNS
 from proveout.quantities.units import MM_PER_INCH
 
 # basic pitch diameter: 2 x 3/8 of the height of the sharp 60 deg profile below the major one, for each unit of pitch
@@ -36,13 +37,6 @@ R40 = (
     3.00, 3.15, 3.35, 3.55, 3.75, 4.00, 4.25, 4.50, 4.75, 5.00, 5.30, 5.60, 6.00, 6.30, 6.70, 7.10, 7.50, 8.00, 8.50,
     9.00, 9.50,
 )  # fmt: skip
-# turns an inch of the coarse and fine unified threads, by major diameter in inches (source key unified_rules, from
-# memory; numbered sizes are 0.060 in and 0.013 in for each number)
-UNIFIED_TURNS: dict[float, tuple[int, ...]] = {
-    0.060: (80,), 0.073: (64, 72), 0.086: (56, 64), 0.099: (48, 56), 0.112: (40, 48), 0.125: (40, 44), 0.138: (32, 40),
-    0.164: (32, 36), 0.190: (24, 32), 0.216: (24, 28), 0.25: (20, 28), 0.3125: (18, 24), 0.375: (16, 24),
-    0.4375: (14, 20), 0.5: (13, 20), 0.5625: (12, 18), 0.625: (11, 18), 0.75: (10, 16), 0.875: (9, 14), 1.0: (8, 12),
-}  # fmt: skip
 _UNIFIED_SHARES = {"1B": 1.95, "2B": 1.30, "3B": 0.975}
 # places that the limits, and the tolerance that they are multiples of, are rounded to
 INCH_PLACES, TOLERANCE_PLACES = 4, 6
@@ -146,7 +140,7 @@ def unified_pitch_diameters_mm(*, major_mm: float, turns_count: int, thread_clas
     Checked:  tests/published/test_thread_limits_table.py
     """
     size = next((inch for inch in UNIFIED_TURNS if abs(inch * MM_PER_INCH - major_mm) < 1e-6), None)
-    if size is None or turns_count not in UNIFIED_TURNS[size] or thread_class not in _UNIFIED_SHARES:
+    if size is None or turns_count not in UNIFIED_TURNS[size].main or thread_class not in _UNIFIED_SHARES:
         raise OutOfRange(
             "This unified thread is not in the rules",
             value=f"{major_mm / MM_PER_INCH:.4f}-{turns_count} {thread_class}",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from proveout.model.size_text import Written
 from proveout.quantities.bounds import above_zero
 from proveout.quantities.coat import SizeWindow
 from proveout.quantities.errors import OutOfRange
@@ -25,6 +26,11 @@ TAP_LIMIT_STEP_MM = 0.0005 * MM_PER_INCH
 TAP_LIMIT_LARGEST_MM = MM_PER_INCH
 # tolerance of a metric ground tap, taken at least so wide below the top of its D limit (from memory)
 METRIC_TAP_WIDTH_MM = 0.025
+
+
+def pitch_of(thread: Written) -> float | None:
+    """Pitch of a written thread in mm: its own, else the coarse one of a metric diameter; None when none is known."""
+    return thread.pitch_mm if thread.pitch_mm is not None else COARSE_PITCH_MM.get(thread.nominal_mm or 0.0)
 
 
 def thread_depth_ratio(*, major_mm: float, hole_mm: float, pitch_mm: float) -> float:

@@ -26,10 +26,10 @@ from proveout.intake.toml_words import (
 )
 from proveout.model.job import LETTERS, Balloon, BlindShare, Coat, Job, Order, PartText, Pin, Size
 from proveout.model.shop import Shop
+from proveout.model.size_text import read_size
 from proveout.model.solid import SIDES
 from proveout.model.work import HOLE_ID
 from proveout.quantities.errors import BadInput, OutOfRange
-from proveout.stages.finishing.written import read_size
 
 QUANTITY_WITHOUT_JOB = 100
 EDGE_BREAK_WITHOUT_JOB_MM = 0.3

@@ -16,6 +16,7 @@ from proveout.model.loads import Loads
 from proveout.model.plan import ClampForce, Round, Window
 from proveout.model.proof import Decision, Proof, Tighten
 from proveout.model.run import Run
+from proveout.model.size_text import read_size
 from proveout.model.target import Target
 from proveout.model.trial_cut import TrialCut
 from proveout.model.work import Blank, Clamping, PassPlan, RemovalCheck, Survey
@@ -165,16 +166,12 @@ def choose_cutters(
 ) -> Decision[CutterChoice]:  # fmt: skip
     """Cutters for the clampings as they lie, with the threads and narrow windows that the job writes."""
     from proveout.stages.cutters.decide import decide as decide_cutters
-    from proveout.stages.finishing.written import read_size
 
     threads: dict[int, str] = {}
     for size in request.job.sizes:
         written = read_size(size.text)
         if written.manner == "thread" and written.letter.isupper():
-            text = size.text
-            if written.thread_class:  # taps and thread mills of the crib go by diameter and pitch in mm
-                text = f"M{written.nominal_mm:.6g}x{written.pitch_mm:.6g}"
-            threads[size.balloon] = "; ".join([*filter(None, [threads.get(size.balloon)]), text])
+            threads[size.balloon] = "; ".join([*filter(None, [threads.get(size.balloon)]), size.text])
     threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
     return store.get(
         "cutters", decide_cutters, survey=survey, clampings=placed, target=target, cutters=request.shop.cutters,

@@ -15,10 +15,10 @@ from proveout.geometry.mesh import mesh_volume_mm3
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Coat, Size
 from proveout.model.proof import Decision, is_ready
+from proveout.model.size_text import read_size
 from proveout.model.solid import Solid
 from proveout.model.work import HoleStep, Survey
 from proveout.stages.finishing.decide import FinishingResult, decide
-from proveout.stages.finishing.written import read_size
 
 # worked: coat 0.050 mm +-20 % is 0.040 to 0.060; build-up 45 to 55 %. A bore closes by 2 t s: at least
 # 2 x 0.040 x 0.45 = 0.036, at most 2 x 0.060 x 0.55 = 0.066. Finished 20 H8 is 20.000 to 20.033, so before the coat
@@ -332,6 +332,13 @@ def test_every_size_in_the_window_ends_within_limits_whatever_coat_comes(
         ("1-64 UNC-2B", "thread", 1.8542, ("H", 0)),
         ("No. 1-72", "thread", 1.8542, ("H", 0)),
         ("4-4 UNC", "thread", 101.6, ("H", 0)),
+        ("12-32", "thread", 5.4864, ("H", 0)),
+        ("#10-20", "thread", 4.826, ("H", 0)),
+        ("2-20", "thread", 50.8, ("H", 0)),
+        ("1-10", "unknown", None, None),
+        ("5-4", "unknown", None, None),
+        ("0-20", "unknown", None, None),
+        ("#13-20", "unknown", None, None),
         ("1/0-20", "unknown", None, None),
         ("0/4-20", "unknown", None, None),
         ("1/4-0", "unknown", None, None),

@@ -71,7 +71,19 @@ def test_a_plug_without_a_name_tells_the_coarse_thread_of_class_6h(text: str) ->
 
 
 @pytest.mark.parametrize(
-    "text", ["M6x0.75 6H", "M6 6G", "M6 5H", "M6 4H5H", "M6 6g", "1/4-20 UNC-2B", "M6 6H left", "M6x0.75"]
+    "text",
+    [
+        "M6x0.75 6H",
+        "M6 6G",
+        "M6 5H",
+        "M6 4H5H",
+        "M6 6H5H",
+        "M6 6g",
+        "M6 6H6g",
+        "1/4-20 UNC-2B",
+        "M6 6H left",
+        "M6x0.75",
+    ],
 )
 def test_a_plug_without_a_name_tells_no_other_thread(text: str) -> None:
     (proof,) = inspect(thread(text, 5.35, 5.5)).proofs
@@ -83,6 +95,11 @@ def test_a_plug_that_is_named_for_a_thread_tells_that_one_alone() -> None:
     assert inspect(thread("M6x0.75 6H", 5.35, 5.5), gauges=(fine,)).proofs[0].verdict == "holds"
     assert inspect(thread("M6x0.75 6G", 5.35, 5.5), gauges=(fine,)).proofs[0].verdict == "not shown"
     assert inspect(thread("M6 6H", 5.35, 5.5), gauges=(fine,)).proofs[0].verdict == "not shown"
+    for name in ("M6x0.75 6g", "M6 6g", "M6 4H5H"):
+        other = msgspec.structs.replace(PLUG, name=f"plug {name}")
+        assert inspect(thread("M6 6H", 5.35, 5.5), gauges=(other,)).proofs[0].verdict == "not shown"
+    named = msgspec.structs.replace(PLUG, name="GO/NO GO M6x1,0 6H6H, green")
+    assert inspect(thread("M6 6H D3", 5.35, 5.5), gauges=(named,)).proofs[0].verdict == "holds"
 
 
 def test_a_step_and_a_slot_are_never_read_by_anvils_that_go_around() -> None:

@@ -107,10 +107,30 @@ def test_a_drill_that_is_too_short_is_not_chosen(kit: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "size"), [("M6", (6.0, 1.0)), ("M10x1.25", (10.0, 1.25)), ("M6 6H", (6.0, 1.0)), ("1/4-20", None)]
-)
+    ("text", "size"),
+    [
+        ("M6", (6.0, 1.0)), ("M10x1.25", (10.0, 1.25)), ("M6 6H", (6.0, 1.0)), ("M6 6H mask", (6.0, 1.0)),
+        ("1/4-20", (6.35, 1.27)), ("M7", None), ("M4; M8", None), ("M6 left", None), ("6 H7", None),
+    ],
+)  # fmt: skip
 def test_threads_are_read_as_people_write_them(text: str, size: tuple[float, float] | None) -> None:
     assert thread_of(text) == size
+
+
+def test_an_inch_thread_takes_the_tap_of_its_diameter_and_pitch(kit: Any) -> None:
+    """Worked: 1/4-20 is full at 6.35 - 1.299 x 1.27 = 4.70 mm, 1/4-28 at 5.17 mm, so 5 mm is too narrow for it."""
+    tap = next(c for c in kit.SHOP if c.kind == "tap")
+    coarse = msgspec.structs.replace(tap, id="Q20", diameter_mm=6.35, pitch_mm=1.27)
+    fine = msgspec.structs.replace(tap, id="A28", diameter_mm=6.35, pitch_mm=0.9071)
+    found = drilled(kit, 5.0, (*kit.SHOP, fine, coarse), {"h": "1/4-20 UNC-2B"}).value
+    assert uses_of(found, "tap") == {"Q20"}
+    assert found.threads_mm["h"] == pytest.approx((6.35, 1.27))
+    none = drilled(kit, 5.0, (*kit.SHOP, fine), {"h": "1/4-20 UNC-2B"}).value
+    assert uses_of(none, "tap") == set()
+    assert "no tap 1/4-20 UNC-2B" in none.without[0].reason
+    narrow = drilled(kit, 5.0, (*kit.SHOP, fine, coarse), {"h": "1/4-28 UNF-2B"}).value
+    assert uses_of(narrow, "tap") == set()
+    assert "1/4-28 UNF-2B does not go into Ø5 mm" in narrow.without[0].reason
 
 
 @pytest.mark.parametrize(("text", "hole_mm"), [("M8", 5.0), ("M6", 6.0), ("M6", 4.69)])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from shapes import box, drilled, solid_of
 
 from proveout.model.job import Size
@@ -38,7 +39,16 @@ def test_a_written_thread_is_the_round_next_below_its_diameter() -> None:
     assert set(thread.face_ids) < set(hole.face_ids)
 
 
+def test_an_inch_thread_is_named_by_its_text_and_lies_below_its_major_diameter() -> None:
+    """worked: No. 10 is 0.060 + 10 x 0.013 = 0.190 in, 4.826 mm."""
+    (thread,) = [f for f in with_sizes("#10-32 UNF-2B mask").features if f.kind == "thread"]
+    assert thread.name == "thread #10-32 UNF-2B in hole Ø4.2, 10 deep, from +z"
+    assert thread.sizes_mm == {"thread_mm": pytest.approx(4.826), "diameter_mm": 4.2, "depth_mm": 10.0}
+    assert all(f.kind != "thread" for f in with_sizes("#8-32 UNC").features)
+
+
 def test_a_thread_that_no_round_can_carry_is_not_made_up() -> None:
     assert all(f.kind != "thread" for f in with_sizes("M4 6H").features)
     assert all(f.kind != "thread" for f in with_sizes("M5 6H", balloon=2).features)
     assert all(f.kind != "thread" for f in with_sizes("Mask", "20 H8").features)
+    assert all(f.kind != "thread" for f in with_sizes("M5 left").features)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable
 
 import msgspec
 import numpy as np
 
-from proveout.cutting.threads import COARSE_PITCH_MM, FULL_DEPTH_RATIO
+from proveout.cutting.threads import FULL_DEPTH_RATIO, pitch_of
 from proveout.model.choice import (
     DRILL_MATCH_MM,
     DRILL_OVER_MM,
@@ -23,6 +22,7 @@ from proveout.model.choice import (
 )
 from proveout.model.cutter import tooth_rows_count
 from proveout.model.shop import Cutter
+from proveout.model.size_text import read_size
 from proveout.model.work import Hole, HoleStep, Tilt
 
 WIDE_RATIO = 2.0
@@ -168,13 +168,12 @@ def _further(
 
 
 def thread_of(text: str) -> tuple[float, float] | None:
-    """Nominal diameter and pitch of a metric thread as people write it: M6, M6 6H, M10x1.25."""
-    met = re.match(r"\s*M\s*(\d+(?:\.\d+)?)(?:\s*[xX×]\s*(\d+(?:\.\d+)?))?", text)
-    if met is None:
+    """Nominal diameter and pitch, mm, of a written thread: M6, M6 6H, M10x1.25, 1/4-20 UNC-2B."""
+    written = read_size(text)
+    pitch = pitch_of(written)
+    if written.manner != "thread" or written.nominal_mm is None or pitch is None:
         return None
-    size = float(met.group(1))
-    pitch = float(met.group(2)) if met.group(2) else COARSE_PITCH_MM.get(size)
-    return None if pitch is None else (size, pitch)
+    return written.nominal_mm, pitch
 
 
 def _untappable(text: str, step: HoleStep, cylinders: list[tuple[HoleStep, float]]) -> str:
@@ -199,7 +198,7 @@ def _untappable(text: str, step: HoleStep, cylinders: list[tuple[HoleStep, float
 def _tap(cutters: tuple[Cutter, ...], text: str, tall_mm: float) -> tuple[Cutter | None, str]:
     size = thread_of(text)
     if size is None:
-        return None, f"the thread {text!r} is not a metric size with a known pitch"
+        return None, f"the thread {text!r} is no size with a known pitch"
     fit = [
         c
         for c in cutters

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from proveout.model.coat_growth import growth_of
 from proveout.model.job import Job
 from proveout.model.plan import Window
+from proveout.model.size_text import Written
 from proveout.model.solid import SIDES, Solid
 from proveout.model.target import NOTHING_BOUGHT, AsBought
 from proveout.quantities.errors import BadInput
 from proveout.stages.finishing.features import Feature
 from proveout.stages.finishing.finished import Limits, finished_limits
 from proveout.stages.finishing.windows import coated_size, window_before
-from proveout.stages.finishing.written import Written
 
 PLAIN = Written(manner="unknown")
 

@@ -12,6 +12,7 @@ from proveout.model.coat_way import CoatPrices
 from proveout.model.job import Coat, Job, Size
 from proveout.model.plan import Finishing, SizeNote, Window
 from proveout.model.proof import Decision, Proof
+from proveout.model.size_text import Written, read_size, without_mask
 from proveout.model.solid import Solid
 from proveout.model.target import AsBought, Target
 from proveout.model.work import Survey
@@ -33,7 +34,6 @@ from proveout.stages.finishing.thread_proofs import length_proof, thread_gauges,
 from proveout.stages.finishing.ways import ways_out
 from proveout.stages.finishing.window_proofs import window_proofs
 from proveout.stages.finishing.windows import HELD_WIDTH_MM, coated_size, make_window, window_before
-from proveout.stages.finishing.written import Written, read_size, without_mask
 
 NO_PRICES = CoatPrices()
 

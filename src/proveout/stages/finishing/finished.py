@@ -7,15 +7,15 @@ from proveout.cutting.thread_limits import (
     metric_pitch_diameters_mm,
     unified_pitch_diameters_mm,
 )
-from proveout.cutting.threads import COARSE_PITCH_MM, TapSeries
+from proveout.cutting.threads import TapSeries, pitch_of
 from proveout.model.fact import Strength
 from proveout.model.shop import Noun
+from proveout.model.size_text import Written
 from proveout.quantities.deviations import hole_limits_mm, shaft_limits_mm
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import general_deviation_mm
 from proveout.quantities.units import MM_PER_INCH
 from proveout.stages.finishing.features import Feature
-from proveout.stages.finishing.written import Written
 
 
 class Limits(Noun, frozen=True, kw_only=True):
@@ -105,7 +105,7 @@ def _thread_limits(written: Written, feature: Feature) -> Limits | str:
 def thread_limits(written: Written) -> ThreadLimits | str:
     """Pitch diameters of a written thread, or, in words, what the owner has to write instead."""
     major = written.nominal_mm or 0.0
-    pitch = written.pitch_mm if written.pitch_mm is not None else COARSE_PITCH_MM.get(major)
+    pitch = pitch_of(written)
     if pitch is None:
         return f"write the pitch of M{major:g}, such as M{major:g}x1: it is none of the coarse series known here"
     is_unified = bool(written.thread_class)
@@ -133,9 +133,8 @@ def thread_limits(written: Written) -> ThreadLimits | str:
 
 def tapping_mm(written: Written) -> float | None:
     """The hole that a thread is cut in: major diameter less pitch; None when the pitch is unknown."""
-    major = written.nominal_mm or 0.0
-    pitch = written.pitch_mm if written.pitch_mm is not None else COARSE_PITCH_MM.get(major)
-    return None if pitch is None else major - pitch
+    pitch = pitch_of(written)
+    return None if pitch is None else (written.nominal_mm or 0.0) - pitch
 
 
 def tidy(value_mm: float) -> float:

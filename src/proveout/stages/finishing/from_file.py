@@ -10,12 +10,12 @@ import numpy as np
 from proveout.model.job import LETTERS, Job, Size
 from proveout.model.pmi import DrawnSize, NoteKind, NoteStatus, Pmi, PmiNote
 from proveout.model.shop import Noun
+from proveout.model.size_text import read_size
 from proveout.model.solid import Face, Solid
 from proveout.model.work import Survey
 from proveout.stages.finishing.features import LENGTH_MM, Feature, NotFound, find_feature
 from proveout.stages.finishing.finished import finished_limits, tapping_mm
 from proveout.stages.finishing.notes import MANNERS
-from proveout.stages.finishing.written import read_size
 
 AS_DRAWN = "this plan looks at sizes alone: measure as drawn"
 NOT_A_SIZE = {

@@ -11,6 +11,7 @@ from proveout.model.fact import Strength, exact_fact
 from proveout.model.job import Job, Size
 from proveout.model.plan import SizeNote
 from proveout.model.proof import Basis, Proof, prove
+from proveout.model.size_text import Written
 from proveout.model.solid import Face, Solid
 from proveout.model.work import Survey
 from proveout.quantities.coat import CoatedSize
@@ -21,7 +22,6 @@ from proveout.stages.finishing.finished import Limits, tidy
 from proveout.stages.finishing.proofs import STAGE, unclear
 from proveout.stages.finishing.window_proofs import window_proofs
 from proveout.stages.finishing.windows import make_window, window_before
-from proveout.stages.finishing.written import Written
 
 MANNERS = ("radius", "angle", "texture", "edge")
 GENERAL = "iso_2768_more"

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from typing import NamedTuple
 
-from proveout.cutting.threads import COARSE_PITCH_MM
+from proveout.cutting.threads import COARSE_PITCH_MM, pitch_of
 from proveout.gauging.deciding import gauge_ratio
 from proveout.model.plan import Window
 from proveout.model.shop import Gauge
+from proveout.model.size_text import Written, named_thread, read_size
 
 # the window must be at least four times the gauge's uncertainty interval 2 U; ten times is good
 LEAST_RATIO = 4.0
@@ -22,10 +22,6 @@ KINDS: dict[str, tuple[str, ...]] = {
 }
 STEP_KINDS = ("caliper", "height gauge", "depth gauge")
 SLOT_KINDS = ("caliper", "bore gauge")
-_THREAD = re.compile(
-    r"M([0-9]+(?:\.[0-9]+)?)(?:\s*[x×]\s*([0-9]+(?:\.[0-9]+)?))?(?:\s*-?\s*([3-9][GH](?:[3-9][GH])?)(?![0-9A-Za-z]))?"
-)
-_REST = re.compile(r"(?:\s+D[0-9]+)?(?:\s+(?:mask|plug)(?:ed)?)?", re.IGNORECASE)
 USUAL_CLASS = "6H"
 
 
@@ -73,20 +69,19 @@ class _Thread(NamedTuple):
 
 def _is_plug_of(gauge: Gauge, window: Window) -> bool:
     """The plug is for this very thread: by its name, and without one it is taken for a coarse one of class 6H."""
-    wanted = _thread(window.text, is_whole=True) if window.is_inside else None
+    wanted = _thread(read_size(window.text)) if window.is_inside else None
     if wanted is None or not gauge.low_mm - 1e-6 <= wanted.major_mm <= gauge.high_mm + 1e-6:
         return False
     coarse = _Thread(wanted.major_mm, COARSE_PITCH_MM.get(wanted.major_mm), USUAL_CLASS)
-    return wanted.pitch_mm is not None and wanted == (_thread(gauge.name, is_whole=False) or coarse)
+    named = named_thread(gauge.name)
+    return wanted.pitch_mm is not None and wanted == (coarse if named is None else _thread(named))
 
 
-def _thread(text: str, *, is_whole: bool) -> _Thread | None:
-    """The thread that a text is, or with is_whole False one that it names; None for any other kind of thread."""
-    tidy = text.strip().replace(",", ".")
-    found = _THREAD.match(tidy) if is_whole else _THREAD.search(tidy)
-    if found is None or (is_whole and not _REST.fullmatch(tidy, found.end())):
+def _thread(written: Written) -> _Thread | None:
+    """The metric inside thread that is written; None for any other kind of thread."""
+    if written.manner != "thread" or written.nominal_mm is None or written.thread_class:
         return None
-    major = float(found[1])
-    pitch = float(found[2]) if found[2] else COARSE_PITCH_MM.get(major)
-    tolerance = USUAL_CLASS if found[3] in (None, "6H6H") else found[3]
-    return _Thread(major, pitch, tolerance)
+    tolerance = f"{written.grade}{written.letter}{written.crest_class}"
+    if tolerance != tolerance.upper():
+        return None
+    return _Thread(written.nominal_mm, pitch_of(written), USUAL_CLASS if tolerance == "6H6H" else tolerance)

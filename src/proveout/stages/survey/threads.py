@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import re
-
 import msgspec
 
 from proveout.model.features import Feature
 from proveout.model.job import Size
+from proveout.model.size_text import read_size, without_mask
 from proveout.model.work import Hole, HoleStep, Survey
 from proveout.recognition.words import direction, size
-
-THREAD = re.compile(r"^\s*M(\d+(?:[.,]\d+)?)")
-MASK = re.compile(r"\s+(mask|plug)(ed)?\s*$", re.IGNORECASE)
 
 
 def with_threads(survey: Survey, sizes: tuple[Size, ...]) -> Survey:
@@ -24,14 +20,14 @@ def with_threads(survey: Survey, sizes: tuple[Size, ...]) -> Survey:
     homes = {feature.hole_id: feature for feature in survey.features if feature.hole_id}
     found: list[Feature] = []
     for one in sizes:
-        match, hole = THREAD.match(one.text), holes.get(one.balloon)
-        if match is None or hole is None or hole.id not in homes:
+        written, hole = read_size(one.text), holes.get(one.balloon)
+        major = written.nominal_mm
+        if written.manner != "thread" or major is None or hole is None or hole.id not in homes:
             continue
-        major = float(match[1].replace(",", "."))
         fits = [s for s in hole.steps if s.kind == "cylinder" and s.diameter_mm < major]
         if fits:
             step = max(fits, key=lambda s: s.diameter_mm)
-            found.append(_thread(hole, step, homes[hole.id], major_mm=major, text=MASK.sub("", one.text.strip())))
+            found.append(_thread(hole, step, homes[hole.id], major_mm=major, text=without_mask(one.text)))
     if not found:
         return survey
     return msgspec.structs.replace(survey, features=tuple(sorted((*survey.features, *found), key=lambda f: f.id)))

@@ -8,24 +8,20 @@ from typing import Literal
 import msgspec
 
 from proveout.model.shop import Noun
+from proveout.quantities.unified import NUMBERED_LAST, UNIFIED_TURNS
 from proveout.quantities.units import MM_PER_INCH
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 _SIGNED = rf"[+-]?{_NUMBER}"
 _MASK = re.compile(r"(?:^|\s)(mask|plug)(?:ed)?$", re.IGNORECASE)
-_THREAD = re.compile(
-    rf"^M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s*-?\s*([3-9])([GHgh])(?:[3-9][GHgh])?)?(?:\s+D([0-9][0-9]?))?$"
-)
+_METRIC = (
+    rf"M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s*-?\s*([3-9])([GHgh])([3-9][GHgh])?(?![0-9A-Za-z]))?"
+)  # fmt: skip
+_NAMED = re.compile(_METRIC)
+_THREAD = re.compile(rf"^{_METRIC}(?:\s+D([0-9][0-9]?))?$")
 _UNIFIED = re.compile(
     r"^(#|No\.\s*)?([0-9]+)(?:/([0-9]+))?-([0-9]+)(?:\s*UN[CF])?(?:\s*-?\s*([123]B))?(?:\s+H([0-9][0-9]?))?$"
 )
-# number to turns an inch of its coarse, fine and extra fine thread (unified series, from memory)
-_NUMBERED = {
-    0: (80,), 1: (64, 72), 2: (56, 64), 3: (48, 56), 4: (40, 48), 5: (40, 44), 6: (32, 40), 8: (32, 36),
-    10: (24, 32), 12: (24, 28, 32),
-}  # fmt: skip
-_WHOLE_INCHES = {1: 32, 2: 20, 3: 20, 4: 20}
-"""Whole inches to the most turns an inch that such a thread has (unified series, from memory)."""
 _RADIUS = re.compile(rf"^R\s*({_NUMBER})(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER}))?$")
 _ANGLE = re.compile(rf"^({_NUMBER})\s*(?:°|deg)(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER})\s*(?:°|deg)?)?$")
 _TEXTURE = re.compile(rf"^Ra\s*({_NUMBER})$")
@@ -43,7 +39,8 @@ class Written(Noun, frozen=True, kw_only=True):
     manner: "mask" nothing but the wish to mask; "thread" a metric or unified one; "class" an ISO 286 letter and grade;
     "deviations" from the nominal size; "plain" a bare size; "radius" and "angle" in mm and degrees, with or without
     deviations; "texture" a surface's Ra in µm; "edge" a state of edges, kept as text; "unknown" none of these.
-    letter, grade: of a class, or of a metric thread.  thread_class: of a unified one, "2B", else empty.
+    letter, grade: of a class, or of a metric thread.  crest_class: of a metric thread's crests, "5H" of "4H5H", empty
+    when only one class is written.  thread_class: of a unified one, "2B", else empty.
     nominal_mm: as typed, None when it is left to the solid.  is_masked: "mask" or "plug" stands at the end.
     is_deep: "deep" stands there: a step down from the face that looks the same way.  tap_limit: number of the limit of
     the tap that cuts a thread, 0 when none is said.
@@ -62,6 +59,7 @@ class Written(Noun, frozen=True, kw_only=True):
     is_deep: bool = False
     tap_limit: int = 0
     thread_class: str = ""
+    crest_class: str = ""
 
 
 def read_size(text: str) -> Written:
@@ -75,15 +73,7 @@ def read_size(text: str) -> Written:
     if not tidy:
         return Written(manner="mask" if is_masked else "unknown", is_masked=is_masked)
     if found := _THREAD.match(tidy):
-        return Written(
-            manner="thread",
-            nominal_mm=float(found[1]),
-            pitch_mm=float(found[2]) if found[2] else None,
-            letter=found[4] or "H",
-            grade=int(found[3] or 6),
-            is_masked=is_masked,
-            tap_limit=int(found[5] or 0),
-        )
+        return msgspec.structs.replace(_metric(found), is_masked=is_masked, tap_limit=int(found[6] or 0))
     if found := _UNIFIED.match(tidy):
         return _unified(found, is_masked=is_masked)
     if found := _RADIUS.match(tidy) or _ANGLE.match(tidy):
@@ -102,14 +92,33 @@ def read_size(text: str) -> Written:
     return _plain_or_deviations(tidy, is_masked=is_masked)
 
 
+def named_thread(text: str) -> Written | None:
+    """The first metric thread in a free text, such as the name of a gauge; None when there is none."""
+    found = _NAMED.search(text.replace(",", "."))
+    return None if found is None else _metric(found)
+
+
+def _metric(found: re.Match[str]) -> Written:
+    return Written(
+        manner="thread",
+        nominal_mm=float(found[1]),
+        pitch_mm=float(found[2]) if found[2] else None,
+        letter=found[4] or "H",
+        grade=int(found[3] or 6),
+        crest_class=found[5] or "",
+    )
+
+
 def _unified(found: re.Match[str], *, is_masked: bool) -> Written:
-    """A numbered size is 0.060 in and 0.013 in for each number; a fraction is inches, and so is 1 of 1-8."""
+    """With a sign a numbered size; without one too when it has those turns, else whole inches; a fraction is inches."""
     sign, whole, below, turns = found[1], int(found[2]), found[3], int(found[4])
     inches = None
-    if below is None and (sign or turns in _NUMBERED.get(whole, ())):
-        inches = 0.060 + 0.013 * whole if whole in _NUMBERED else None
-    elif below is None:
-        inches = float(whole) if turns <= _WHOLE_INCHES.get(whole, 0) else None
+    if below is None:
+        numbered = round(0.060 + 0.013 * whole, 3) if whole <= NUMBERED_LAST else 0.0
+        if numbered in UNIFIED_TURNS and (sign or _has(numbered, turns)):
+            inches = numbered
+        elif not sign and _has(float(whole), turns):
+            inches = float(whole)
     elif not sign and int(below) > 0:
         inches = whole / int(below)
     if not inches or turns < 1:
@@ -118,6 +127,12 @@ def _unified(found: re.Match[str], *, is_masked: bool) -> Written:
         manner="thread", nominal_mm=inches * MM_PER_INCH, pitch_mm=MM_PER_INCH / turns, letter="H",
         thread_class=found[5] or "2B", is_masked=is_masked, tap_limit=int(found[6] or 0),
     )  # fmt: skip
+
+
+def _has(inches: float, turns: int) -> bool:
+    """The series have a thread of this size and so many turns an inch."""
+    known = UNIFIED_TURNS.get(inches)
+    return known is not None and turns in (*known.main, *known.more)
 
 
 def _plain_or_deviations(tidy: str, *, is_masked: bool) -> Written:
