@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import re
 from pathlib import Path
@@ -68,6 +69,19 @@ def test_no_price_and_no_minutes_are_printed(planned: tuple[Path, int, str]) -> 
     read = re.sub(r"is foreseen to cost less.*?wanted: at most .*? a piece", "", read, flags=re.DOTALL)
     assert not PRINTED.search(read), PRINTED.findall(read)[:5]
     assert "Times and money are not shown" in body
+
+
+def test_its_bars_are_on_the_purchase_list_without_money_and_no_edges_are(planned: tuple[Path, int, str]) -> None:
+    plan = json.loads((planned[0] / "plan.json").read_text(encoding="utf-8"))
+    bars = [one for one in plan["purchases"] if one["kind"] == "bar"]
+    assert sum(bar["count"] for bar in bars) == plan["bars"]["bars_count"] > 0
+    assert {bar["price_total"] for bar in bars} == {None}
+    assert all(bar["why"].startswith(TITANIUM) for bar in bars)
+    assert not [one for one in plan["purchases"] if one["kind"] == "cutter"]
+    written = list(csv.DictReader((planned[0] / "purchases.csv").read_text(encoding="utf-8").splitlines()))
+    assert [(row["what"], row["price_total"]) for row in written if row["kind"] == "bar"] == [
+        (bar["what"], "") for bar in bars
+    ]
 
 
 def test_an_order_with_a_part_of_unknown_metal_is_not_said_to_be_on_time() -> None:

@@ -1,4 +1,4 @@
-"""Edges and kit of the plan written by hand: hand and machine, an item that is seen, one too light, one not weighed."""
+"""Edges, kit and purchases of the plan written by hand: hand and machine, an item that is seen, one too light."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from fixture_shop import fact
 
 from proveout.model.bench import BenchPlan, EdgeRun
 from proveout.model.packing import Bag, KitItem, KitLine, Packing
+from proveout.model.purchase import Purchase
 
 
 def bench(*, hole_id: str) -> BenchPlan:
@@ -45,4 +46,22 @@ def packing() -> Packing:
             ),
         ),
         low_kg=0.014, high_kg=0.01484, bag=Bag(pieces_a_box=40), boxes_count=4,
+    )  # fmt: skip
+
+
+def purchases() -> tuple[Purchase, ...]:
+    return (
+        Purchase(
+            kind="bar", what="square-25, 3 m", count=5, unit="bars", price_total=278.44,
+            why="6061-T6, one heat for the lot",
+        ),
+        Purchase(
+            kind="cutter", what="rough-10", count=3, unit="edges", price_total=114.0, why="the edge in use wears out"
+        ),
+        Purchase(kind="cutter", what="mill-6", count=None, unit="edges", why="life not known"),
+        Purchase(kind="jaws", what="soft-jaw-ex102", count=1, unit="pair", why="cut to the work of op 3"),
+        Purchase(
+            kind="kit", what="lock screw", count=300, unit="pieces", packs_count=3, supplier="Example Fasteners",
+            why="2 with each piece",
+        ),
     )  # fmt: skip

@@ -6,7 +6,7 @@ Its numbers are plausible, not computed: the papers are judged on printing them 
 from __future__ import annotations
 
 import msgspec
-from fixture_bench import bench, packing
+from fixture_bench import bench, packing, purchases
 from fixture_clampings import PASS_ROWS, clampings
 from fixture_inspection import inspection_lines
 from fixture_jaws import jaws_of
@@ -310,6 +310,7 @@ def example_plan(*, ready: bool = False) -> Plan:
         ),
         bench=bench(hole_id=hole.id),
         packing=packing(),
+        purchases=purchases(),
         questions=(
             Question(
                 id="friction",

@@ -7,16 +7,20 @@ import re
 from typing import Any
 
 import build123d as bd
+import msgspec
 import pytest
 from shapes import box, solid_of
 
 from proveout.model.bench import BenchPlan, EdgeRun
+from proveout.model.plan import Plan
+from proveout.model.shop import Shop
 from proveout.model.solid import Drawing, Solid
 from proveout.sheets.edge_map import edge_map_svg
 from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews
 from proveout.sheets.pages_bench import bench_page
 from proveout.sheets.pages_pack import UNSEEN, labels_page, lot_text, pack_page, square_code_svg
 from proveout.sheets.pages_records import close_page, receiving_page, trail_page
+from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
 from proveout.solids.drawing import hidden_line_drawing
 
@@ -110,6 +114,20 @@ def test_the_receiving_check_shows_finished_limits_and_says_so(marked: Writer) -
 @pytest.mark.parametrize("made", [trail_page, close_page])
 def test_pages_filled_in_later_have_room_to_write(marked: Writer, made: Any) -> None:
     assert words(made(marked)).count('"box": true') > 8
+
+
+def test_the_close_out_asks_what_outside_work_came_to_and_nothing_else(
+    plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]
+) -> None:
+    bar, mill, *rest = plan.cost.lines
+    lines = (
+        msgspec.structs.replace(bar, text="outside: laser marking"),
+        msgspec.structs.replace(mill, text="outsides milled by hand"), *rest,
+    )  # fmt: skip
+    sent = msgspec.structs.replace(plan, cost=msgspec.structs.replace(plan.cost, lines=lines))
+    text = words(close_page(Writer(plan=sent, shop=shop, drawings=drawings, fingerprint="0", marked=False)))
+    assert "outside: laser marking" in text
+    assert "outsides milled" not in text
 
 
 def test_the_receiving_check_says_what_thickness_was_ordered(marked: Writer) -> None:

@@ -12,52 +12,35 @@ import pytest
 
 from proveout.model.fact import exact_fact
 from proveout.model.order import OrderLoad, StationLoad
-from proveout.model.packing import KitItem, KitLine
 from proveout.model.plan import Plan
-from proveout.model.shop import Shop
 from proveout.sheets.dates_ics import order_dates, part_dates
-from proveout.sheets.lists import lists_xlsx, purchase_csv, purchase_rows
+from proveout.sheets.lists import lists_xlsx, purchase_csv
 
 NS = {"m": "http://schemas.openxmlformats.org/spreadsheetml/2006/main"}
 
 
-def bought(plan: Plan, shop: Shop, kind: str) -> list[dict[str, str]]:
-    return [row for row in csv.DictReader(io.StringIO(purchase_csv(plan, shop))) if row["kind"] == kind]
+def printed(plan: Plan) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(purchase_csv(plan))))
 
 
-def test_bars_of_one_length_are_one_line_and_their_money_stands_once(plan: Plan, shop: Shop) -> None:
-    (bar,) = bought(plan, shop, "bar")
-    assert (bar["count"], bar["price_total"]) == ("5", "278.44")  # a bundle of four and a single one
-    two = msgspec.structs.replace(
-        plan.bars, patterns=(*plan.bars.patterns, msgspec.structs.replace(plan.bars.patterns[0], bar_length_mm=5000.0))
-    )
-    rows = bought(msgspec.structs.replace(plan, bars=two), shop, "bar")
-    assert [row["count"] for row in rows] == ["5", "4"]
-    assert [row["price_total"] for row in rows] == ["278.44", ""]
+def test_the_list_prints_what_the_plan_decided_to_buy(plan: Plan) -> None:
+    rows = printed(plan)
+    assert [row["what"] for row in rows] == [one.what for one in plan.purchases]
+    assert rows[0] == {
+        "kind": "bar", "what": "square-25, 3 m", "count": "5", "unit": "bars", "packs_count": "", "supplier": "",
+        "price_total": "278.44", "currency": "EUR", "why": "6061-T6, one heat for the lot",
+    }  # fmt: skip
+    assert [(row["count"], row["price_total"], row["why"]) for row in rows if row["what"] == "mill-6"] == [
+        ("", "", "life not known")
+    ]
+    assert [(row["count"], row["packs_count"]) for row in rows if row["kind"] == "kit"] == [("300", "3")]
+    assert printed(msgspec.structs.replace(plan, purchases=())) == []
 
 
-def test_hardware_is_bought_by_the_pack(plan: Plan, shop: Shop) -> None:
-    item = KitItem(name="=lock screw", count=2, supplier="Example Fasteners", pack_count=100, pack_price=9.5)
-    line = KitLine(item=item, pieces_count=300, packs_count=3, short_kg=None, is_seen=None)
-    kitted = msgspec.structs.replace(plan, packing=msgspec.structs.replace(plan.packing, lines=(line,)))
-    (row,) = bought(kitted, shop, "kit")
-    assert (row["count"], row["packs_count"], row["price_total"]) == ("300", "3", "28.5")
-    assert row["what"] == "'=lock screw"  # no formula to a spreadsheet
-
-
-def test_an_edge_that_lasts_is_not_bought(plan: Plan, shop: Shop) -> None:
-    known = tuple(use for use in plan.cutter_uses if use.edges_count is not None)
-    spent = [use for use in known if (use.edges_count or 0) > 1]
-    assert len(bought(msgspec.structs.replace(plan, cutter_uses=known), shop, "cutter")) == len(spent)
-
-
-def test_a_cutter_whose_life_nobody_wrote_is_listed_without_a_count(plan: Plan, shop: Shop) -> None:
-    unknown = msgspec.structs.replace(
-        plan.cutter_uses[0], life_s=None, pieces_each=None, edges_count=None, left_s=None
-    )  # fmt: skip
-    (row,) = bought(msgspec.structs.replace(plan, cutter_uses=(unknown,)), shop, "cutter")
-    assert (row["what"], row["count"], row["price_total"]) == (unknown.cutter_id, "", "")
-    assert row["why"] == "life not known"
+def test_no_name_is_a_formula_to_a_spreadsheet(plan: Plan) -> None:
+    line = msgspec.structs.replace(plan.purchases[-1], what="=lock screw", supplier="+1 Fasteners")
+    (row,) = printed(msgspec.structs.replace(plan, purchases=(line,)))
+    assert (row["what"], row["supplier"]) == ("'=lock screw", "'+1 Fasteners")
 
 
 def cells(book: bytes, page: int) -> list[list[str]]:
@@ -77,12 +60,12 @@ def cells(book: bytes, page: int) -> list[list[str]]:
     return rows
 
 
-def test_the_workbook_holds_what_the_lists_say_and_is_the_same_every_time(plan: Plan, shop: Shop) -> None:
-    book = lists_xlsx(plan, shop)
-    assert book == lists_xlsx(plan, shop)
+def test_the_workbook_holds_what_the_lists_say_and_is_the_same_every_time(plan: Plan) -> None:
+    book = lists_xlsx(plan)
+    assert book == lists_xlsx(plan)
     buy = cells(book, 1)
-    assert len(buy) == 1 + len(purchase_rows(plan, shop))
-    assert buy[1][:3] == ["bar", purchase_rows(plan, shop)[0][1], "5"]
+    assert len(buy) == 1 + len(plan.purchases)
+    assert buy[1][:3] == ["bar", plan.purchases[0].what, "5"]
     edges = cells(book, 3)
     assert [row[0] for row in edges[1:]] == [run.letter for run in plan.bench.edges]
     assert float(edges[1][2]) == pytest.approx(plan.bench.edges[0].length_mm)

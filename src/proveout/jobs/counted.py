@@ -1,4 +1,4 @@
-"""What follows from the passes by counting: time, money, edges, inspection, bench, kit, concerns, finishers' orders."""
+"""What follows from the passes by counting: time, money, edges, inspection, bench, kit, purchases and more."""
 
 from __future__ import annotations
 
@@ -9,9 +9,11 @@ from proveout.model.bench import BenchPlan
 from proveout.model.concerns import Concern
 from proveout.model.finish_order import FinishOrder
 from proveout.model.inspection import rule_of
+from proveout.model.jaw_form import JawForm
 from proveout.model.packing import Packing
 from proveout.model.plan import BarsPlan, CostPlan, CutterUse, Finishing, InspectionLine, TimePlan
 from proveout.model.proof import Decision, Proof
+from proveout.model.purchase import Purchase
 from proveout.model.run import Run
 from proveout.model.shop import Noun
 from proveout.model.solid import Solid
@@ -30,19 +32,21 @@ class Counted(Noun, frozen=True, kw_only=True):
     packing: Packing
     concerns: tuple[Concern, ...]
     finish_orders: tuple[FinishOrder, ...]
+    purchases: tuple[Purchase, ...]
     proofs: tuple[Proof, ...]
 
 
 def counted(
     request: Request, *, solid: Solid, survey: Survey, finishing: Finishing, blank: Blank,
     clampings: tuple[Clamping, ...], passes: PassPlan, bars: Decision[BarsPlan], loads: tuple[TableLoad, ...],
-    lack: str, store: Store, run: Run,
+    forms: tuple[JawForm, ...], lack: str, store: Store, run: Run,
 ) -> Counted:  # fmt: skip
     """Count, time and price one part.
 
     Args:     lack: why the shop's figures are not for this alloy, empty when they are.
     """
     from proveout.stages.bench.decide import decide as decide_bench
+    from proveout.stages.buying.decide import decide as decide_buying
     from proveout.stages.concerns.decide import decide as decide_concerns
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.inspection.decide import decide as decide_inspection
@@ -84,6 +88,11 @@ def counted(
         "packing", decide_packing, kit=job.kit, bag=job.bag, scale_step_kg=shop.bench.scale_step_kg,
         quantity=job.order.quantity,
     )  # fmt: skip
+    uses = () if lack else worn.value
+    bought = store.get(
+        "buying", decide_buying, bars_plan=bars.value, alloy=job.part.alloy, is_money_known=not lack, uses=uses,
+        cutters=shop.cutters, clampings=clampings, forms=forms, packing=packed.value,
+    )  # fmt: skip
     noted = store.get(
         "concerns", decide_concerns, solid=solid, survey=survey, cutters=shop.cutters, coat=job.coat,
         coated=frozenset(finishing.coated_faces), edge_break_mm=job.edge_break_mm,
@@ -101,7 +110,8 @@ def counted(
     ]  # fmt: skip
     made = making_proofs(windows=finishing.windows, passes=passes.passes, holes=survey.holes)
     return Counted(
-        time=timed.value, cost=priced.value, cutter_uses=() if lack else worn.value, inspection=lines.value,
+        time=timed.value, cost=priced.value, cutter_uses=uses, inspection=lines.value,
         bench=edges.value, packing=packed.value, concerns=noted.value, finish_orders=sent.value,
+        purchases=bought.value,
         proofs=(*of_metal, *packed.proofs, *noted.proofs, *sent.proofs, *made),
     )  # fmt: skip

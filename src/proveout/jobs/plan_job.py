@@ -148,7 +148,8 @@ def plan_job(
         run.check("inspection, bars, time and cost")
         rest = counted(
             request, solid=solid, survey=surveyed, finishing=finished.value.finishing, blank=chosen,
-            clampings=placed, passes=cut.passes, bars=sawn, loads=loads, lack=lack, store=store, run=run,
+            clampings=placed, passes=cut.passes, bars=sawn, loads=loads, forms=formed.forms, lack=lack,
+            store=store, run=run,
         )  # fmt: skip
         proofs.extend(rest.proofs)
         proofs.extend(metal_proofs(job.part.alloy, shop, lack))
@@ -172,6 +173,7 @@ def plan_job(
             cutter_uses=rest.cutter_uses, loading=wrong.value, table_loads=loads,
             table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value, pmi=design.notes,
             bench=rest.bench, packing=rest.packing, due=job.order.due, finish_orders=rest.finish_orders,
+            purchases=rest.purchases,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,

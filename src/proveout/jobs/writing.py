@@ -52,8 +52,8 @@ def write_part(
     (folder / "bars.csv").write_text(bars_csv(plan), encoding="utf-8", newline="")
     (folder / "inspection.csv").write_text(inspection_csv(plan), encoding="utf-8", newline="")
     (folder / "inspection.xlsx").write_bytes(inspection_xlsx(plan))
-    (folder / "purchases.csv").write_text(purchase_csv(plan, shop), encoding="utf-8", newline="")
-    (folder / "lists.xlsx").write_bytes(lists_xlsx(plan, shop))
+    (folder / "purchases.csv").write_text(purchase_csv(plan), encoding="utf-8", newline="")
+    (folder / "lists.xlsx").write_bytes(lists_xlsx(plan))
     if dates := part_dates(plan):
         (folder / "dates.ics").write_bytes(dates)
     views = planned.drawings

@@ -17,6 +17,7 @@ from proveout.model.outlook import Outlook
 from proveout.model.packing import Packing
 from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, Tighten
+from proveout.model.purchase import Purchase
 from proveout.model.shop import Noun
 from proveout.model.table_load import TableLoad, TableOption
 from proveout.model.trial_cut import TrialCut
@@ -395,6 +396,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     bench: edges and who breaks them.   packing: what goes into bag and box with a piece.
     due: ISO date on which the pieces are wanted, empty when not said.
     finish_orders: what goes to each outside finisher with the lot, in their order.
+    purchases: what the batch needs beside what is there.
     """
 
     schema_version: int
@@ -439,6 +441,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     packing: Packing = Packing()
     due: str = ""
     finish_orders: tuple[FinishOrder, ...] = ()
+    purchases: tuple[Purchase, ...] = ()
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

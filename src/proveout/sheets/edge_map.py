@@ -20,6 +20,7 @@ from proveout.sheets.numbered import (
     spread_balloons,
 )
 from proveout.sheets.svg import Fit, Paper
+from proveout.sheets.two_columns import two_columns
 from proveout.sheets.visible import FACING, Sight, facing_ratios, look
 
 Array = NDArray[np.float64]
@@ -62,18 +63,14 @@ def edge_map_svg(bench: BenchPlan, views: PartViews) -> tuple[str, float, tuple[
         seen.append({letter: one for letter, one in shown.items() if one.lines})
     chosen = _chosen(seen, bench)
     fits = {i: _fit(views, i, has_letters=bool(seen[i])) for i in chosen}
-    tops = [0.0]
-    for first in range(0, len(chosen), 2):
-        tops.append(tops[-1] + max(fits[i].height_mm for i in chosen[first : first + 2]) + NAME_MM)
-    paper = Paper(width_mm=2.0 * COLUMN_MM, height_mm=tops[-1] + 1.0)
+    spots, end = two_columns([fits[i] for i in chosen], column_mm=COLUMN_MM, name_mm=NAME_MM)
+    paper = Paper(width_mm=2.0 * COLUMN_MM, height_mm=end + 1.0)
     named: set[str] = set()
-    for place, index in enumerate(chosen):
-        left, top, bottom = (place % 2) * COLUMN_MM, tops[place // 2], tops[place // 2 + 1] - NAME_MM
-        shift = np.array([left, top + (bottom - top - fits[index].height_mm) / 2.0])
+    for index, spot in zip(chosen, spots, strict=True):
         fresh = {letter for letter in seen[index] if letter not in named}
-        _draw(paper, views, index, seen[index], fresh, fits[index], shift, bench)
+        _draw(paper, views, index, seen[index], fresh, fits[index], spot.shift_mm, bench)
         named |= fresh
-        paper.words(NUMBERED_VIEWS[index].name, left + COLUMN_MM / 2.0, bottom + 3.6)
+        paper.words(NUMBERED_VIEWS[index].name, spot.middle_mm, spot.foot_mm + 3.6)
     missing = tuple(run.letter for run in bench.edges if run.letter not in named)
     alt = f"Edge map of the part in {len(chosen)} views; {KEY}; each run of edges carries its letter once."
     return paper.text(alt=alt, ids="e"), paper.height_mm, missing

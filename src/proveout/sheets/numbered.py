@@ -15,6 +15,7 @@ from proveout.model.solid import Drawing, Point, Solid
 from proveout.model.work import Hole, Survey
 from proveout.quantities.errors import InternalError
 from proveout.sheets.svg import Fit, Paper
+from proveout.sheets.two_columns import COLUMNS_COUNT, row_heights, two_columns
 from proveout.sheets.visible import Sight, look, seen_faces
 
 Array = NDArray[np.float64]
@@ -172,22 +173,20 @@ def _pages(panels: list[_Panel], *, room_mm: float) -> list[list[_Panel]]:
     """Panels in pairs, as many pairs a page as it has room for; one pair at least."""
     pages: list[list[_Panel]] = [[]]
     used = 0.0
-    for first in range(0, len(panels), 2):
-        pair = panels[first : first + 2]
-        tall = max(panel.fit.height_mm for panel in pair) + NAME_MM
+    for row, tall in enumerate(row_heights([panel.fit for panel in panels], name_mm=NAME_MM)):
         if pages[-1] and used + tall > room_mm:
             pages.append([])
             used = 0.0
-        pages[-1].extend(pair)
+        pages[-1].extend(panels[row * COLUMNS_COUNT : (row + 1) * COLUMNS_COUNT])
         used += tall
     return pages
 
 
 def _sheet(panels: list[_Panel], notes: list[str], *, column_mm: float, is_headed: bool, alt: str) -> str:
-    tops = [HEAD_MM if is_headed else 0.0]
-    for first in range(0, len(panels), 2):
-        tops.append(tops[-1] + max(panel.fit.height_mm for panel in panels[first : first + 2]) + NAME_MM)
-    height = tops[-1] + 5.0 * len(notes) + 4.0
+    spots, end = two_columns(
+        [panel.fit for panel in panels], column_mm=column_mm, name_mm=NAME_MM, head_mm=HEAD_MM if is_headed else 0.0
+    )
+    height = end + 5.0 * len(notes) + 4.0
     paper = Paper(width_mm=2.0 * column_mm, height_mm=height)
     paper.path(
         np.array([[0.0, 0.0], [2.0 * column_mm, 0.0], [2.0 * column_mm, height], [0.0, height]]),
@@ -196,13 +195,11 @@ def _sheet(panels: list[_Panel], notes: list[str], *, column_mm: float, is_heade
     if is_headed:
         paper.words("Numbered holes and faces", 6.0, 7.0, anchor="start", strong=True)
         paper.words("The numbers are those of the job file. Views are not to one scale.", 6.0, 12.4, anchor="start")
-    for place, panel in enumerate(panels):
-        left, top, bottom = (place % 2) * column_mm, tops[place // 2], tops[place // 2 + 1] - NAME_MM
-        shift = np.array([left, top + (bottom - top - panel.fit.height_mm) / 2.0])
-        _view(paper, panel.drawing, panel.marks, panel.fit, shift)
-        paper.words(NUMBERED_VIEWS[panel.index].name, left + column_mm / 2.0, bottom + 3.5, strong=True)
+    for panel, spot in zip(panels, spots, strict=True):
+        _view(paper, panel.drawing, panel.marks, panel.fit, spot.shift_mm)
+        paper.words(NUMBERED_VIEWS[panel.index].name, spot.middle_mm, spot.foot_mm + 3.5, strong=True)
     for n, line in enumerate(notes):
-        paper.words(line, 6.0, tops[-1] + 5.0 * (n + 1) - 1.0, anchor="start")
+        paper.words(line, 6.0, end + 5.0 * (n + 1) - 1.0, anchor="start")
     return paper.text(alt=alt, ids="n")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from proveout.sheets import blocks as b
-from proveout.sheets.pages_front import outside_work
+from proveout.sheets.pages_front import OUTSIDE, outside_work
 from proveout.sheets.pages_pack import lot_text, square_code_svg
 from proveout.sheets.writer import Writer
 
@@ -147,7 +147,7 @@ def close_page(writer: Writer) -> dict[str, Any]:
         [b.strong("cost a piece"), writer.money_span("plan", "cost", "each"), b.BOX, b.BOX],
     ]
     for i, line in enumerate(plan.cost.lines):
-        if line.text.startswith("outside"):
+        if line.text.startswith(OUTSIDE):
             rows.append(
                 [
                     writer.words("plan", "cost", "lines", i, "text"),

@@ -1,0 +1,128 @@
+"""What a batch asks to be bought, counted by hand from bars, edges, jaws and kit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from jaw_parts import BLOCK, block, shaped
+from shapes import cutter, fact
+
+from proveout.model.packing import KitItem, KitLine, Packing
+from proveout.model.plan import BarPattern, BarsPlan, CutterUse
+from proveout.model.purchase import Purchase
+from proveout.stages.buying.decide import decide
+
+MILL_12, MILL_6 = cutter("mill 12", "end mill", 12.0, 26.0, 38.0), cutter("mill 6", "end mill", 6.0, 18.0, 25.0)
+
+
+def sawn(*bundles: tuple[float, int, int], bar_id: str = "flat") -> BarsPlan:
+    """Bars of one section; of each way of sawing the bar's length in mm, bars in the bundle, and times."""
+    return BarsPlan(
+        pieces_count=12, spare_count=2, bars_count=5, lower_bound=5, strokes_count=1, kerf_mm=1.8, trim_mm=6.0,
+        tail_mm=65.0, cut_length_mm=20.0, cut_tolerance_mm=0.2, price=278.444, status="optimal", note="",
+        patterns=tuple(
+            BarPattern(
+                bar_id=bar_id, bar_length_mm=length, bundle_count=bundle, times=times, pieces_each=3, remnant_mm=1.0
+            )
+            for length, bundle, times in bundles
+        ),
+    )  # fmt: skip
+
+
+def use(cutter_id: str, edges: int | None) -> CutterUse:
+    return CutterUse(
+        machine_id="mill", cutter_id=cutter_id, piece_s=fact(1.0, 2.0, 3.0, "s"), life_s=None, pieces_each=None,
+        edges_count=edges, left_s=None,
+    )  # fmt: skip
+
+
+def hardware(*, packs: int | None, pack_price: float | None) -> Packing:
+    item = KitItem(name="screw", count=2, supplier="Example Fasteners", pack_count=100, pack_price=pack_price)
+    return Packing(lines=(KitLine(item=item, pieces_count=300, packs_count=packs, short_kg=None, is_seen=None),))
+
+
+def bought(**given: Any) -> tuple[Purchase, ...]:
+    nothing: dict[str, Any] = {
+        "bars_plan": sawn(), "alloy": "6061-T6", "is_money_known": True, "uses": (), "cutters": (MILL_12, MILL_6),
+        "clampings": (), "forms": (), "packing": Packing(),
+    }  # fmt: skip
+    return decide(**(nothing | given)).value
+
+
+def test_bars_of_one_length_are_one_line() -> None:
+    (bar,) = bought(bars_plan=sawn((3000.0, 4, 1), (3000.0, 1, 1), (3000.0, 2, 3)))
+    assert (bar.kind, bar.what, bar.unit) == ("bar", "flat, 3 m", "bars")
+    assert bar.count == 4 + 1 + 2 * 3
+    assert bar.price_total == 278.44
+    assert bar.why == "6061-T6, one heat for the lot"
+
+
+def test_the_money_of_bars_of_several_lengths_stands_once_and_says_so() -> None:
+    short, long = bought(bars_plan=sawn((5000.0, 4, 1), (2500.0, 1, 1)))
+    assert [(one.what, one.count) for one in (short, long)] == [("flat, 2.5 m", 1), ("flat, 5 m", 4)]
+    assert [one.price_total for one in (short, long)] == [278.44, None]
+    assert short.why == "6061-T6, one heat for the lot; price of all bars"
+    assert long.why == "6061-T6, one heat for the lot"
+
+
+def test_bars_have_no_price_where_the_shop_knows_none_for_their_metal() -> None:
+    short, long = bought(bars_plan=sawn((5000.0, 4, 1), (2500.0, 1, 1)), is_money_known=False)
+    assert [one.count for one in (short, long)] == [1, 4]
+    assert [one.price_total for one in (short, long)] == [None, None]
+
+
+def test_the_edge_in_the_machine_is_not_bought_again() -> None:
+    (spare,) = bought(uses=(use("mill 12", 4), use("mill 6", 1)))
+    assert (spare.kind, spare.what, spare.count, spare.unit) == ("cutter", "mill 12", 3, "edges")
+    assert spare.price_total == 3 * 30.0
+    assert spare.why == "the edge in use wears out"
+
+
+def test_a_cutter_whose_life_nobody_wrote_is_listed_without_a_count() -> None:
+    (line,) = bought(uses=(use("mill 6", None),))
+    assert (line.what, line.count, line.price_total, line.why) == ("mill 6", None, None, "life not known")
+
+
+def test_edges_of_a_cutter_that_is_not_the_shops_have_no_price() -> None:
+    (line,) = bought(uses=(use("lent", 2),))
+    assert (line.count, line.price_total) == (1, None)
+
+
+def test_only_jaws_that_are_cut_to_the_work_are_bought() -> None:
+    form = shaped(block(), BLOCK)
+    (pair,) = bought(clampings=(BLOCK,), forms=(form,))
+    assert (pair.kind, pair.what, pair.count, pair.unit) == ("jaws", BLOCK.jaws_id, 1, "pair")
+    assert pair.why == "cut to the work of op 2"
+    assert pair.price_total is None
+    assert bought(clampings=(BLOCK,)) == ()
+
+
+@pytest.mark.parametrize(("packs", "price", "total"), [(3, 9.5, 28.5), (None, 9.5, None), (3, None, None)])
+def test_hardware_is_bought_by_the_pack(packs: int | None, price: float | None, total: float | None) -> None:
+    (line,) = bought(packing=hardware(packs=packs, pack_price=price))
+    assert (line.kind, line.what, line.count, line.unit) == ("kit", "screw", 300, "pieces")
+    assert (line.packs_count, line.supplier, line.price_total) == (packs, "Example Fasteners", total)
+    assert line.why == "2 with each piece"
+
+
+def test_bars_come_first_then_edges_jaws_and_kit() -> None:
+    found = bought(
+        bars_plan=sawn((3000.0, 4, 1)), uses=(use("mill 12", 2),), clampings=(BLOCK,), forms=(shaped(block(), BLOCK),),
+        packing=hardware(packs=3, pack_price=9.5),
+    )  # fmt: skip
+    assert [line.kind for line in found] == ["bar", "cutter", "jaws", "kit"]
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from((2500.0, 3000.0, 5000.0)), st.integers(1, 6), st.integers(1, 9)), min_size=1
+    )
+)  # fmt: skip
+def test_no_bar_is_lost_and_the_money_is_never_doubled(bundles: list[tuple[float, int, int]]) -> None:
+    found = bought(bars_plan=sawn(*bundles))
+    assert sum(line.count or 0 for line in found) == sum(bundle * times for _, bundle, times in bundles)
+    assert [line.price_total for line in found if line.price_total is not None] == [278.44]
+    assert len({line.what for line in found}) == len(found)
