@@ -10,6 +10,7 @@ from proveout.gauging.capability import (
     Between,
     capability_limits,
     capability_ratio,
+    in_order,
     worse_side_limits,
     worse_side_low_ratio,
     worse_side_ratio,
@@ -120,8 +121,7 @@ def capability(
         raise BadInput(
             "Capability is a spread against limits", where="--low, --high", value="neither", do="give one or both"
         )
-    if low is not None and high is not None and not low < high:
-        raise OutOfRange("The low limit lies below the high one", value=f"{low:g} and {high:g}", do="swap the two")
+    in_order(low, high)
     table = _table(path, needed=(), also=("group", "minutes"))
     readings = table.readings
     if len(readings) < 2:
@@ -181,8 +181,7 @@ def gauge_study(
         raise BadInput(
             "A gauge is held against both limits", where="--low, --high", value="one of them", do="give both or none"
         )
-    if low is not None and high is not None and not low < high:
-        raise OutOfRange("The low limit lies below the high one", value=f"{low:g} and {high:g}", do="swap the two")
+    in_order(low, high)
     table = _table(path, needed=("part",), also=("person",))
     parts = table.words["part"]
     persons = table.words.get("person", ("one",) * len(parts))
