@@ -10,7 +10,9 @@ import pytest
 from flows.small import proveout
 
 from proveout.cli.main import main
+from proveout.gauging.drift import line_through
 from proveout.jobs.gauged import capability, chart, gauge_study
+from proveout.jobs.wear_key import wear_key
 from proveout.quantities.errors import BadInput, OutOfRange
 
 TEN = (20.012, 20.015, 20.011, 20.013, 20.016, 20.014, 20.012, 20.013, 20.015, 20.014)
@@ -111,6 +113,8 @@ def test_a_gauge_study_tells_both_ways_and_judges_by_the_limits(
     assert "3 parts are few" in out
     found = gauge_study(path, low=20.0, high=20.5)
     assert found.limits_ratio == pytest.approx(6.0 * found.study.gauge / 0.5)
+    assert (found.uncertainty, found.is_few_parts) == (pytest.approx(2.0 * found.study.gauge), True)
+    assert f"uncertainty at k = 2 of at least {found.uncertainty:.5f}" in out
     assert found.repeats_between.low < found.study.repeats < found.repeats_between.high
     assert gauge_study(path, low=20.2, high=20.21).judgement == "not good enough"
     alone = write(STUDY.replace("Bo", "Ann"))
@@ -151,6 +155,34 @@ def test_a_chart_calls_runs_and_a_drift_becomes_the_cutters_key(
     assert "No drift is shown" in out
     assert "wear_thou_per_min = { low = 0," in out
     assert "12 points are few" in out
+
+
+def test_a_drift_in_inches_is_told_in_thousandths_and_too_fast_a_one_is_called() -> None:
+    """Worked: 0.00196 a minute are 1.96 thou; of a diameter half; more than 50 um a minute is 0.001968... inch."""
+    slow, fast = (
+        line_through(places=(0.0, 1.0, 2.0), readings=(1.0, 1.0 - step, 1.0 - 2.0 * step), confidence_ratio=0.95)
+        for step in (0.00196, 0.00198)
+    )
+    key = wear_key(slow, of="length", is_inch=True)
+    assert key is not None
+    assert (key.key, key.is_beyond_any) == ("wear_thou_per_min", False)
+    assert (key.low, key.nominal, key.high) == pytest.approx((1.96, 1.96, 1.96))
+    half = wear_key(fast, of="diameter", is_inch=True)
+    assert half is not None
+    assert (half.nominal, half.is_beyond_any) == (pytest.approx(0.99), False)
+    for line, is_inch, is_beyond in ((fast, True, True), (fast, False, False)):
+        found = wear_key(line, of="length", is_inch=is_inch)
+        assert found is not None
+        assert found.is_beyond_any == is_beyond
+    assert wear_key(slow, of="", is_inch=True) is None
+
+
+@pytest.mark.parametrize(("count", "said_of"), [(29, "few"), (30, "not many"), (99, "not many"), (100, "many")])
+def test_how_many_readings_there_are_is_said_as_they_count(write: Write, count: int, said_of: str) -> None:
+    found = capability(write(column(*(TEN * 10)[:count])), low=20.0, high=20.033)
+    assert (found.how_many, found.is_coarse, found.is_mean_inside) == (said_of, False, True)
+    assert found.whole is not None
+    assert 0.0 <= found.whole.at_least - found.whole.proved < 0.01
 
 
 def test_a_chart_of_groups_takes_range_or_deviation_and_refuses_odd_ones(write: Write) -> None:

@@ -35,10 +35,19 @@ class GaugeStudy(msgspec.Struct, frozen=True, kw_only=True):
     repeats_freedom_count: int | None
     is_pooled: bool
 
+    def share_ratio(self, deviation: float) -> float:
+        """The share of one of these deviations of the whole spread; 0 where there is none."""
+        return deviation / self.whole if self.whole > 0.0 else 0.0
+
     @property
     def gauge_ratio(self) -> float:
         """The gauge's share of the whole spread."""
-        return self.gauge / self.whole if self.whole > 0.0 else 0.0
+        return self.share_ratio(self.gauge)
+
+    @property
+    def is_perfect(self) -> bool:
+        """Whether the gauge shows no spread of its own, and tells all parts apart."""
+        return self.gauge <= 0.0
 
     @property
     def categories(self) -> float:
