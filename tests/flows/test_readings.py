@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from flows.small import proveout
 
 from proveout.cli.main import main
+from proveout.gauging.drift import line_through
 from proveout.jobs.gauged import capability, chart, gauge_study
+from proveout.jobs.wear_key import wear_key
 from proveout.quantities.errors import BadInput, OutOfRange
 
 TEN = (20.012, 20.015, 20.011, 20.013, 20.016, 20.014, 20.012, 20.013, 20.015, 20.014)
@@ -19,12 +22,13 @@ STUDY = "part,person,reading\n" + "".join(
     for who, person in enumerate(("Ann", "Bo"))
     for again in (0, 1)
 )
+Write = Callable[[str], Path]
 
 
 @pytest.fixture
-def write(tmp_path: Path):  # noqa: ANN201 - a function
-    def put(text: str, name: str = "r.csv") -> Path:
-        path = tmp_path / name
+def write(tmp_path: Path) -> Write:
+    def put(text: str) -> Path:
+        path = tmp_path / "r.csv"
         path.write_text(text, encoding="utf-8")
         return path
 
@@ -56,7 +60,7 @@ def test_the_command_line_tells_capability_and_what_few_readings_prove(tmp_path:
     assert "There is no such file; where: nowhere.csv" in refused.stderr
 
 
-def test_groups_give_cpk_and_groups_that_move_are_called(write, capsys: pytest.CaptureFixture[str]) -> None:  # noqa: ANN001
+def test_groups_give_cpk_and_groups_that_move_are_called(write: Write, capsys: pytest.CaptureFixture[str]) -> None:
     text = "reading,group\n" + "".join(f"{20.0 + 0.01 * g + 0.001 * k},{g}\n" for g in range(6) for k in range(3))
     status, out, _ = said(capsys, "capability", write(text), "--low=19.9", "--high=20.2")
     assert status == 0
@@ -73,7 +77,7 @@ def test_groups_give_cpk_and_groups_that_move_are_called(write, capsys: pytest.C
     assert (one_sided.whole.width, one_sided.outside_count) == (None, 0)
 
 
-def test_equal_readings_coarse_gauges_and_strays_are_told(write, capsys: pytest.CaptureFixture[str]) -> None:  # noqa: ANN001
+def test_equal_readings_coarse_gauges_and_strays_are_told(write: Write, capsys: pytest.CaptureFixture[str]) -> None:
     _, out, _ = said(capsys, "capability", write(column(*(20.01,) * 12)), "--low", "20")
     assert "All readings are equal: the gauge shows no spread" in out
     coarse = [20.01, 20.02] * 10
@@ -85,7 +89,7 @@ def test_equal_readings_coarse_gauges_and_strays_are_told(write, capsys: pytest.
     assert "not even that the mean lies inside the limits" in out
 
 
-def test_confidence_is_the_askers_and_more_of_it_proves_less(write) -> None:  # noqa: ANN001
+def test_confidence_is_the_askers_and_more_of_it_proves_less(write: Write) -> None:
     path = write(column(*TEN))
     proved = [
         one.whole.at_least
@@ -96,7 +100,9 @@ def test_confidence_is_the_askers_and_more_of_it_proves_less(write) -> None:  # 
     assert len(proved) == 3
 
 
-def test_a_gauge_study_tells_both_ways_and_judges_by_the_limits(write, capsys: pytest.CaptureFixture[str]) -> None:  # noqa: ANN001
+def test_a_gauge_study_tells_both_ways_and_judges_by_the_limits(
+    write: Write, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Worked: six cells of two 0.002 apart: squares 1.2e-5 on 6 degrees, joined with 2: sqrt(1.5e-6)."""
     path = write(STUDY)
     status, out, _ = said(capsys, "gauge-study", path, "--low", "20", "--high", "20.5")
@@ -107,9 +113,11 @@ def test_a_gauge_study_tells_both_ways_and_judges_by_the_limits(write, capsys: p
     assert "3 parts are few" in out
     found = gauge_study(path, low=20.0, high=20.5)
     assert found.limits_ratio == pytest.approx(6.0 * found.study.gauge / 0.5)
+    assert (found.uncertainty, found.is_few_parts) == (pytest.approx(2.0 * found.study.gauge), True)
+    assert f"uncertainty at k = 2 of at least {found.uncertainty:.5f}" in out
     assert found.repeats_between.low < found.study.repeats < found.repeats_between.high
     assert gauge_study(path, low=20.2, high=20.21).judgement == "not good enough"
-    alone = write(STUDY.replace("Bo", "Ann"), "alone.csv")
+    alone = write(STUDY.replace("Bo", "Ann"))
     assert "what another would read is not shown" in said(capsys, "gauge-study", alone)[1]
 
 
@@ -117,7 +125,7 @@ def test_a_gauge_study_tells_both_ways_and_judges_by_the_limits(write, capsys: p
     ("text", "limits", "says"),
     [
         (STUDY + "1,Ann,20.1\n", {}, '"1", person "Bo"'),
-        (STUDY.replace("3,Bo,20.312\n", ""), {}, "3 readings"),
+        (STUDY.replace("3,Bo,20.312\n", ""), {}, 'part "3", person "Bo"; found: 1 reading'),
         ("part,reading\n1,2.0\n1,2.1\n", {}, "several parts"),
         ("part,reading\n1,2.0\n2,2.1\n", {}, "as often"),
         (STUDY, {"low": 20.0}, "give both or none"),
@@ -125,14 +133,17 @@ def test_a_gauge_study_tells_both_ways_and_judges_by_the_limits(write, capsys: p
         ("reading\n1\n", {}, "column part is missing"),
     ],
 )
-def test_a_study_with_gaps_says_which_part_and_person(write, text: str, limits: dict[str, float], says: str) -> None:  # noqa: ANN001
-    both = {"low": None, "high": None, **limits}
+def test_a_study_with_gaps_says_which_part_and_person(
+    write: Write, text: str, limits: dict[str, float], says: str
+) -> None:
     with pytest.raises(BadInput) as refused:
-        gauge_study(write(text), **both)  # type: ignore[arg-type]
-    assert says in refused.value.message or "as often" in refused.value.message
+        gauge_study(write(text), low=limits.get("low"), high=limits.get("high"))
+    assert says in refused.value.message
 
 
-def test_a_chart_calls_runs_and_a_drift_becomes_the_cutters_key(write, capsys: pytest.CaptureFixture[str]) -> None:  # noqa: ANN001
+def test_a_chart_calls_runs_and_a_drift_becomes_the_cutters_key(
+    write: Write, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Worked: a diameter that grows 0.0004 mm a minute: the surface moves 0.2 um a minute."""
     rows = [f"{20.0 + 0.0004 * m + (0.001 if m % 2 else -0.001):.4f},{m}\n" for m in range(30)]
     status, out, _ = said(capsys, "chart", write("reading,minutes\n" + "".join(rows)), "--of", "diameter")
@@ -146,7 +157,35 @@ def test_a_chart_calls_runs_and_a_drift_becomes_the_cutters_key(write, capsys: p
     assert "12 points are few" in out
 
 
-def test_a_chart_of_groups_takes_range_or_deviation_and_refuses_odd_ones(write) -> None:  # noqa: ANN001
+def test_a_drift_in_inches_is_told_in_thousandths_and_too_fast_a_one_is_called() -> None:
+    """Worked: 0.00196 a minute are 1.96 thou; of a diameter half; more than 50 um a minute is 0.001968... inch."""
+    slow, fast = (
+        line_through(places=(0.0, 1.0, 2.0), readings=(1.0, 1.0 - step, 1.0 - 2.0 * step), confidence_ratio=0.95)
+        for step in (0.00196, 0.00198)
+    )
+    key = wear_key(slow, of="length", is_inch=True)
+    assert key is not None
+    assert (key.key, key.is_beyond_any) == ("wear_thou_per_min", False)
+    assert (key.low, key.nominal, key.high) == pytest.approx((1.96, 1.96, 1.96))
+    half = wear_key(fast, of="diameter", is_inch=True)
+    assert half is not None
+    assert (half.nominal, half.is_beyond_any) == (pytest.approx(0.99), False)
+    for line, is_inch, is_beyond in ((fast, True, True), (fast, False, False)):
+        found = wear_key(line, of="length", is_inch=is_inch)
+        assert found is not None
+        assert found.is_beyond_any == is_beyond
+    assert wear_key(slow, of="", is_inch=True) is None
+
+
+@pytest.mark.parametrize(("count", "said_of"), [(29, "few"), (30, "not many"), (99, "not many"), (100, "many")])
+def test_how_many_readings_there_are_is_said_as_they_count(write: Write, count: int, said_of: str) -> None:
+    found = capability(write(column(*(TEN * 10)[:count])), low=20.0, high=20.033)
+    assert (found.how_many, found.is_coarse, found.is_mean_inside) == (said_of, False, True)
+    assert found.whole is not None
+    assert 0.0 <= found.whole.at_least - found.whole.proved < 0.01
+
+
+def test_a_chart_of_groups_takes_range_or_deviation_and_refuses_odd_ones(write: Write) -> None:
     text = "reading,group\n" + "".join(
         f"{20.0 + 0.001 * (g * 7 % 5) + 0.002 * k},{g}\n" for g in range(5) for k in range(4)
     )
@@ -171,7 +210,7 @@ def test_a_chart_of_groups_takes_range_or_deviation_and_refuses_odd_ones(write) 
     ],
 )
 def test_wrong_calls_end_in_one_line(
-    write, arguments: tuple[str, ...], says: str, capsys: pytest.CaptureFixture[str]  # noqa: ANN001
+    write: Write, arguments: tuple[str, ...], says: str, capsys: pytest.CaptureFixture[str]
 ) -> None:  # fmt: skip
     path = write(column(*TEN))
     status = main([str(path) if one == "r.csv" else one for one in arguments])
@@ -179,6 +218,6 @@ def test_wrong_calls_end_in_one_line(
     assert says in capsys.readouterr().err
 
 
-def test_one_reading_says_nothing_of_a_spread(write) -> None:  # noqa: ANN001
+def test_one_reading_says_nothing_of_a_spread(write: Write) -> None:
     with pytest.raises(OutOfRange, match="nothing of a spread"):
         capability(write(column(20.0)), low=19.0, high=21.0)

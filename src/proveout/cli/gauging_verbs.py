@@ -109,4 +109,4 @@ def _chart(given: argparse.Namespace) -> int:
     from proveout.cli.gauging_words import chart_words
     from proveout.jobs.gauged import chart
 
-    return _say(chart_words(chart(given.file, spread=given.spread), of=given.of, is_inch=given.inch))
+    return _say(chart_words(chart(given.file, spread=given.spread, of=given.of, is_inch=given.inch)))

@@ -6,17 +6,12 @@ import math
 
 from proveout.cli.words import wrapped
 from proveout.gauging.capability import Between
-from proveout.gauging.charts import BEYOND, EIGHT, FOUR_OF_FIVE, TWO_OF_THREE, Signal
 from proveout.gauging.drift import Line
-from proveout.jobs.gauged import CapabilityFound, ChartFound, Index, StudyFound
-from proveout.quantities.units import MM_PER_INCH
+from proveout.jobs.gauged import POINTS_LEAST, CapabilityFound, ChartFound, Index, OutOfOrder, StudyFound
+from proveout.jobs.wear_key import WearKey
 
-FEW, SOME = 30, 100
-PARTS_FEW = 10
-GROUPS_FEW = 20
-COARSE = 6
-CHANCE = 0.05
 RUNS_SHOWN = 12
+STRAYS_SHOWN = 8
 
 
 def capability_words(found: CapabilityFound) -> list[str]:
@@ -48,7 +43,7 @@ def _index(index: Index, names: tuple[str, str], found: CapabilityFound) -> list
     lines.append(
         f"  {names[1]:4}{index.worse:6.2f}   {_between(index.worse_between)} ({percent}, Bissell, approximate)"
     )
-    lines.append(f"              at least {_down(index.at_least)} ({percent}, non-central t)")
+    lines.append(f"              at least {index.proved:.2f} ({percent}, non-central t)")
     return lines
 
 
@@ -59,32 +54,31 @@ def _proves(found: CapabilityFound) -> list[str]:
         said.append(
             "All readings are equal: the gauge shows no spread, and nothing can be said of it. Take a finer one."
         )
-    elif found.whole.at_least <= 0.0:
+    elif not found.is_mean_inside:
         said.append(f"With {percent} confidence not even that the mean lies inside the limits.")
-    elif one.readings_count < SOME:
-        few = "Few readings" if one.readings_count < FEW else "Not many readings"
+    elif found.how_many != "many":
         said.append(
-            f"{few}: {one.readings_count} of them put Ppk at {found.whole.worse:.2f} and prove no more than "
-            f"{_down(found.whole.at_least)}, if they are normal. Four times as many would halve what is open."
+            f"{found.how_many.capitalize()} readings: {one.readings_count} of them put Ppk at "
+            f"{found.whole.worse:.2f} and prove no more than "
+            f"{found.whole.proved:.2f}, if they are normal. Four times as many would halve what is open."
         )
     else:
-        said.append(f"Ppk is at least {_down(found.whole.at_least)} with {percent} confidence, if readings are normal.")
-    share = math.ceil(1000.0 * found.outside_ratio - 1e-9) / 10.0
+        said.append(f"Ppk is at least {found.whole.proved:.2f} with {percent} confidence, if readings are normal.")
     said.append(
         f"Outside the limits: {found.outside_count} of {one.readings_count}. Whatever the readings' distribution, up "
-        f"to {share:g} % of such pieces may be ({percent})."
+        f"to {found.open_percent:g} % of such pieces may be ({percent})."
     )
-    if found.groups is not None and found.groups.chance_ratio is not None and found.groups.chance_ratio < CHANCE:
+    if found.groups_move:
         said.append(
             "The groups lie farther apart than chance has it (less than once in 20): the work moves from group to "
             "group. Cp and Cpk are not what you get; Pp and Ppk are nearer. Draw the chart."
         )
-    if 1 < one.values_count < min(COARSE, one.readings_count / 2):
+    if found.is_coarse:
         said.append(
             f"There are only {one.values_count} different readings: the gauge's step is too coarse for this spread."
         )
-    if one.strays:
-        some = ", ".join(str(at + 1) for at in one.strays[:8])
+    if found.stray_numbers:
+        some = ", ".join(str(one) for one in found.stray_numbers[:STRAYS_SHOWN])
         said.append(
             f"Far out lie readings {some} in order of the file: gauge them again. They count while they stand here."
         )
@@ -107,9 +101,8 @@ def study_words(found: StudyFound) -> list[str]:
     ]  # fmt: skip
     if found.persons_count == 1:
         rows = [row for row in rows if row[0] != "person to person"]
-    whole = study.whole or 1.0
-    lines += [f"  {name:26}{value:10.{digits}f}   {100.0 * value / whole:8.1f} %" for name, value in rows]
-    lines.append(f"  classes of parts told apart: {study.categories_count if study.gauge > 0.0 else 'all'}")
+    lines += [f"  {name:26}{value:10.{digits}f}   {100.0 * study.share_ratio(value):8.1f} %" for name, value in rows]
+    lines.append(f"  classes of parts told apart: {'all' if study.is_perfect else study.categories_count}")
     percent = f"{100.0 * found.confidence_ratio:g} %"
     between = found.repeats_between
     lines.append(
@@ -122,7 +115,7 @@ def study_words(found: StudyFound) -> list[str]:
         "",
         (
             f"By averages and ranges: the gauge {ranges.gauge:.{digits}f}, {share:.1f} % of the whole; classes "
-            f"{ranges.categories_count if ranges.gauge > 0.0 else 'all'}"
+            f"{'all' if ranges.is_perfect else ranges.categories_count}"
         ),
     ]
     if found.limits_ratio is not None:
@@ -134,13 +127,13 @@ def study_words(found: StudyFound) -> list[str]:
 def _study_proves(found: StudyFound, digits: int) -> list[str]:
     said = [
         (
-            f"For the shop file: uncertainty at k = 2 of at least {2.0 * found.study.gauge:.{digits}f}. How far the "
+            f"For the shop file: uncertainty at k = 2 of at least {found.uncertainty:.{digits}f}. How far the "
             "gauge reads off as a whole is not in it: hold it against a ring or a block."
         ),
     ]
     if found.persons_count == 1:
         said.append("One person read: what another would read is not shown.")
-    if found.parts_count < PARTS_FEW:
+    if found.is_few_parts:
         some = found.parts_between
         said.append(
             f"{found.parts_count} parts are few: even read without error, so many leave open from {some.low:.2g} to "
@@ -152,12 +145,12 @@ def _study_proves(found: StudyFound, digits: int) -> list[str]:
     return said
 
 
-def chart_words(found: ChartFound, *, of: str = "", is_inch: bool = False) -> list[str]:
+def chart_words(found: ChartFound) -> list[str]:
     """A chart in words: limits, what is out of order, and the drift."""
     chart, digits = found.chart, _digits(found.chart.deviation)
     single = chart.group_count == 1
     places = "readings" if single else f"means of {chart.group_count}"
-    lines = [f"{found.file}: {found.readings_count} readings, {len(found.names)} points on the chart"]
+    lines = [f"{found.file}: {found.readings_count} readings, {found.points_count} points on the chart"]
     for name, limits in ((places, chart.places), (found.by, chart.spreads)):
         lines.append(
             f"  {name + ':':34}middle {limits.middle:.{digits}f}, from {limits.low:.{digits}f} to "
@@ -165,79 +158,56 @@ def chart_words(found: ChartFound, *, of: str = "", is_inch: bool = False) -> li
         )
     lines.append(f"  standard deviation of one reading {chart.deviation:.{digits}f}")
     out = [
-        *_together(found.place_signals, found.names, "reading" if single else "group", shift=0),
-        *_together(found.spread_signals, found.names, f"{found.by} of", shift=1 if single else 0),
+        *(_out_words(one, "reading" if single else "group") for one in found.places_out),
+        *(_out_words(one, f"{found.by} of") for one in found.spreads_out),
     ]
     lines += ["", "Out of order:" if out else "Nothing is out of order by the four run rules."]
     lines += [wrapped(f"  {text}", "    ") for text in out]
-    if len(found.names) < GROUPS_FEW:
+    if found.is_trial:
         lines.append(
             wrapped(
-                f"  {len(found.names)} points are few: these limits are a trial. From {GROUPS_FEW} on they settle.",
+                f"  {found.points_count} points are few: these limits are a trial. From {POINTS_LEAST} on they settle.",
                 "    ",
             )
         )
     lines.append(wrapped("  A chart says that something changed, not that pieces are good: see capability.", "    "))
-    return [*lines, *_drift(found.drift, found, of, is_inch=is_inch)] if found.drift is not None else lines
+    return [*lines, *_drift(found.drift, found)] if found.drift is not None else lines
 
 
-def _together(signals: tuple[Signal, ...], names: tuple[str, ...], kind: str, *, shift: int) -> list[str]:
-    """One line a rule: the points it calls, those in a row as their first and last."""
-    said: list[str] = []
-    for rule in (BEYOND, TWO_OF_THREE, FOUR_OF_FIVE, EIGHT):
-        runs: list[list[int]] = []
-        for at in (signal.at for signal in signals if signal.rule == rule):
-            if runs and at == runs[-1][1] + 1:
-                runs[-1][1] = at
-            else:
-                runs.append([at, at])
-        told = [
-            names[a + shift] if a == b else f"{names[a + shift]} to {names[b + shift]}" for a, b in runs[:RUNS_SHOWN]
-        ]
-        if told:
-            more = f" and {len(runs) - RUNS_SHOWN} more runs" if len(runs) > RUNS_SHOWN else ""
-            said.append(f"{rule}: {kind} {', '.join(told)}{more}")
-    return said
+def _out_words(out: OutOfOrder, kind: str) -> str:
+    told = [first if first == last else f"{first} to {last}" for first, last in out.runs[:RUNS_SHOWN]]
+    more = f" and {len(out.runs) - RUNS_SHOWN} more runs" if len(out.runs) > RUNS_SHOWN else ""
+    return f"{out.rule}: {kind} {', '.join(told)}{more}"
 
 
-def _drift(line: Line, found: ChartFound, of: str, *, is_inch: bool) -> list[str]:
+def _drift(line: Line, found: ChartFound) -> list[str]:
     digits = max(_digits(found.chart.deviation) + 2, 5)
     said = (
         f"Drift: {line.slope:+.{digits}f} a minute, between {line.slope_low:+.{digits}f} and "
         f"{line.slope_high:+.{digits}f} (95 %)"
     )
     lines = ["", said]
-    if line.slope_low <= 0.0 <= line.slope_high:
+    if not line.is_shown:
         lines.append("  No drift is shown: it may be none, either way, or up to the ends told.")
-    elif found.place_signals:
+    elif found.places_out:
         lines.append("  While a size drifts, much of a run is out of order.")
-    if of not in ("diameter", "length"):
+    if found.wear is None:
         lines.append(wrapped("  With --of diameter or --of length it is told as a key of the cutter.", "    "))
         return lines
-    # of a diameter the reading moves twice as far as the surface
-    halves = 0.5 if of == "diameter" else 1.0
-    scale, ending = (1000.0, "thou_per_min") if is_inch else (1000.0, "um_per_min")
-    ends = sorted((abs(line.slope_low), abs(line.slope_high)))
-    low = 0.0 if line.slope_low <= 0.0 <= line.slope_high else ends[0]
-    values = [halves * scale * one for one in (low, abs(line.slope), ends[1])]
-    text = ", ".join(f"{name} = {value:.4g}" for name, value in zip(("low", "nominal", "high"), values, strict=True))
-    limit = 50.0 if not is_inch else 50.0 / MM_PER_INCH
-    lines.append(
-        f'  for the cutter: wear_{ending} = {{ {text}, source = "chart of {found.file}, {found.readings_count} '
-        'readings", strength = "measured here" }'
-    )
-    if values[2] > limit:
+    return [*lines, *_wear(found.wear, found)]
+
+
+def _wear(wear: WearKey, found: ChartFound) -> list[str]:
+    text = f"low = {wear.low:.4g}, nominal = {wear.nominal:.4g}, high = {wear.high:.4g}"
+    source = f"chart of {found.file}, {found.readings_count} readings"
+    lines = [f'  for the cutter: {wear.key} = {{ {text}, source = "{source}", strength = "measured here" }}']
+    if wear.is_beyond_any:
         lines.append("  That is more than any cutter wears: look at the minutes and at the readings' unit.")
     return lines
 
 
 def _between(both: Between) -> str:
     return f"between {both.low:.2f} and {both.high:.2f}"
-
-
-def _down(value: float) -> str:
-    """Two decimals, rounded against ourselves."""
-    return f"{math.floor(100.0 * value + 1e-9) / 100.0:.2f}"
 
 
 def _end(limit: float | None) -> str:

@@ -19,6 +19,14 @@ class Between(msgspec.Struct, frozen=True, kw_only=True):
     high: float
 
 
+def in_order(low: float | None, high: float | None) -> None:
+    """OutOfRange when there are two limits and they are not finite or the low one does not lie below the high one."""
+    if low is None or high is None:
+        return
+    if not (math.isfinite(low) and math.isfinite(high) and low < high):
+        raise OutOfRange("The low limit lies below the high one", value=f"{low:g} and {high:g}", do="swap the two")
+
+
 def capability_ratio(*, low: float, high: float, deviation: float) -> float:
     """Width between the limits over six standard deviations: Cp by the spread within groups, Pp by the whole spread.
 
@@ -30,7 +38,7 @@ def capability_ratio(*, low: float, high: float, deviation: float) -> float:
     Source:   capability_review, seen directly.   Departs: nothing.
     Checked:  tests/published/test_capability.py
     """
-    _in_order(low, high)
+    in_order(low, high)
     above_zero(deviation=deviation)
     return (high - low) / (6.0 * deviation)
 
@@ -47,9 +55,12 @@ def worse_side_ratio(*, low: float | None, high: float | None, mean: float, devi
     Checked:  tests/published/test_capability.py
     """
     above_zero(deviation=deviation)
-    if low is not None and high is not None:
-        _in_order(low, high)
-    sides = [high - mean for _ in (1,) if high is not None] + [mean - low for _ in (1,) if low is not None]
+    in_order(low, high)
+    sides: list[float] = []
+    if high is not None:
+        sides.append(high - mean)
+    if low is not None:
+        sides.append(mean - low)
     if not sides:
         raise OutOfRange("There is no limit to compare with", value="neither", limit="a low or a high one, or both")
     return min(sides) / (3.0 * deviation)
@@ -136,13 +147,6 @@ def worse_side_low_ratio(
         below = float(nctdtr(freedom_count, middle, seen))
         low, high = (middle, high) if below > confidence_ratio else (low, middle)
     return low / scale
-
-
-def _in_order(low: float, high: float) -> None:
-    if not (math.isfinite(low) and math.isfinite(high) and low < high):
-        raise OutOfRange(
-            "The low limit lies below the high one", value=f"{low:g} and {high:g}", do="swap the two limits"
-        )
 
 
 def _freedom(freedom_count: int, confidence_ratio: float) -> None:

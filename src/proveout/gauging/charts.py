@@ -60,15 +60,9 @@ def chart_of_ranges(groups: Sequence[Sequence[float]]) -> ControlChart:
     """
     size = _one_size(groups, most=25)
     factors = chart_factors(group_count=size)
-    means = tuple(mean_of(group) for group in groups)
-    ranges = tuple(max(group) - min(group) for group in groups)
-    middle, wide = mean_of(means), mean_of(ranges)
-    return ControlChart(
-        places=ControlLimits(
-            points=means, middle=middle, low=middle - factors.a2 * wide, high=middle + factors.a2 * wide
-        ),
-        spreads=ControlLimits(points=ranges, middle=wide, low=factors.d3_low * wide, high=factors.d4 * wide),
-        deviation=wide / mean_range_ratio(group_count=size), group_count=size,
+    return _of_groups(
+        groups, tuple(max(group) - min(group) for group in groups), reach=factors.a2,
+        ends=(factors.d3_low, factors.d4), ratio=mean_range_ratio(group_count=size),
     )  # fmt: skip
 
 
@@ -85,15 +79,9 @@ def chart_of_deviations(groups: Sequence[Sequence[float]]) -> ControlChart:
     """
     size = _one_size(groups, most=100)
     factors = chart_factors(group_count=size)
-    means = tuple(mean_of(group) for group in groups)
-    deviations = tuple(deviation_of(group) for group in groups)
-    middle, wide = mean_of(means), mean_of(deviations)
-    return ControlChart(
-        places=ControlLimits(
-            points=means, middle=middle, low=middle - factors.a3 * wide, high=middle + factors.a3 * wide
-        ),
-        spreads=ControlLimits(points=deviations, middle=wide, low=factors.b3 * wide, high=factors.b4 * wide),
-        deviation=wide / mean_deviation_ratio(group_count=size), group_count=size,
+    return _of_groups(
+        groups, tuple(deviation_of(group) for group in groups), reach=factors.a3, ends=(factors.b3, factors.b4),
+        ratio=mean_deviation_ratio(group_count=size),
     )  # fmt: skip
 
 
@@ -152,6 +140,20 @@ def signals(limits: ControlLimits, *, runs: bool) -> tuple[Signal, ...]:
             if is_run:
                 found.append(Signal(at=at, rule=rule))
     return tuple(found)
+
+
+def _of_groups(
+    groups: Sequence[Sequence[float]], spreads: tuple[float, ...], *, reach: float, ends: tuple[float, float],
+    ratio: float,
+) -> ControlChart:  # fmt: skip
+    """The charts of means and spreads. By the mean spread: reach of the means, ends of the spreads;  ratio: its own."""
+    means = tuple(mean_of(group) for group in groups)
+    middle, wide = mean_of(means), mean_of(spreads)
+    return ControlChart(
+        places=ControlLimits(points=means, middle=middle, low=middle - reach * wide, high=middle + reach * wide),
+        spreads=ControlLimits(points=spreads, middle=wide, low=ends[0] * wide, high=ends[1] * wide),
+        deviation=wide / ratio, group_count=len(groups[0]),
+    )  # fmt: skip
 
 
 def _share(apart: float, above: float, below: float) -> float:

@@ -30,6 +30,11 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     deviation: float
     freedom_count: int
 
+    @property
+    def is_shown(self) -> bool:
+        """Whether the limits of the slope leave out 0."""
+        return not self.slope_low <= 0.0 <= self.slope_high
+
 
 def line_through(*, places: Sequence[float], readings: Sequence[float], confidence_ratio: float) -> Line:
     """The straight line of least squares through readings, and between what slopes the true one lies.

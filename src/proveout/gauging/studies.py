@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Literal
 
 import msgspec
 
 from proveout.gauging.constants import mean_of_ranges_ratio, mean_range_ratio
-from proveout.gauging.summary import finite, mean_of
-from proveout.gauging.variance import Cells, crossed, one_way, pooled_parts
+from proveout.gauging.summary import mean_of
+from proveout.gauging.variance import Cells, counts_of, crossed, one_way, pooled_parts
 from proveout.quantities.bounds import zero_or_more
 from proveout.quantities.errors import OutOfRange
 
@@ -36,10 +35,19 @@ class GaugeStudy(msgspec.Struct, frozen=True, kw_only=True):
     repeats_freedom_count: int | None
     is_pooled: bool
 
+    def share_ratio(self, deviation: float) -> float:
+        """The share of one of these deviations of the whole spread; 0 where there is none."""
+        return deviation / self.whole if self.whole > 0.0 else 0.0
+
     @property
     def gauge_ratio(self) -> float:
         """The gauge's share of the whole spread."""
-        return self.gauge / self.whole if self.whole > 0.0 else 0.0
+        return self.share_ratio(self.gauge)
+
+    @property
+    def is_perfect(self) -> bool:
+        """Whether the gauge shows no spread of its own, and tells all parts apart."""
+        return self.gauge <= 0.0
 
     @property
     def categories(self) -> float:
@@ -90,7 +98,7 @@ def ranges_study(cells: Cells) -> GaugeStudy:
     Source:   gauge_study_manual, as quoted.   Departs: nothing.
     Checked:  tests/published/test_gauge_study.py; tests/laws/test_gauging_laws.py
     """
-    parts_count, persons_count, repeats_count = _table(cells)
+    parts_count, persons_count, repeats_count = counts_of(cells, least_columns=1)
     of_person = [mean_of([x for row in cells for x in row[j]]) for j in range(persons_count)]
     of_part = [mean_of([x for cell in row for x in cell]) for row in cells]
     return study_by_ranges(
@@ -116,7 +124,7 @@ def variance_study(cells: Cells, *, pool_above_ratio: float) -> GaugeStudy:
     """
     if not 0.0 <= pool_above_ratio <= 1.0:
         raise OutOfRange("A chance lies from 0 to 1", where="pool_above_ratio", value=f"{pool_above_ratio}")
-    parts_count, persons_count, repeats_count = _table(cells)
+    parts_count, persons_count, repeats_count = counts_of(cells, least_columns=1)
     if persons_count == 1:
         table = one_way([row[0] for row in cells])
         noise = table.within
@@ -160,22 +168,3 @@ def _study(repeats: float, persons: float, parts: float, *, freedom: int | None,
         repeats=repeats, persons=persons, gauge=gauge, parts=parts, whole=math.hypot(gauge, parts),
         repeats_freedom_count=freedom, is_pooled=is_pooled,
     )  # fmt: skip
-
-
-def _table(cells: Cells) -> tuple[int, int, int]:
-    persons = {len(row) for row in cells}
-    repeats: set[int] = {len(cell) for row in cells for cell in row}
-    if len(cells) < 2 or len(persons) != 1 or min(persons) < 1 or len(repeats) != 1 or min(repeats) < 2:
-        raise OutOfRange(
-            "In a gauge study every person reads every part as often",
-            value=f"{len(cells)} parts, {_some(persons)} persons, {_some(repeats)} repeats",
-            limit="2 parts, 1 person and 2 repeats or more, the same everywhere",
-        )  # fmt: skip
-    for row in cells:
-        for cell in row:
-            finite(cell, least=2)
-    return len(cells), persons.pop(), repeats.pop()
-
-
-def _some(counts: Sequence[int] | set[int]) -> str:
-    return " or ".join(str(one) for one in sorted(counts)) or "no"

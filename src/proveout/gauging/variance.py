@@ -43,6 +43,25 @@ class Crossed(msgspec.Struct, frozen=True, kw_only=True):
     within: Part
 
 
+def counts_of(cells: Cells, *, least_columns: int) -> tuple[int, int, int]:
+    """Rows, columns and repeats of a table; OutOfRange where its cells do not hold as many finite readings each.
+
+    Args:     cells: [row][column][repeat], two rows or more, two repeats or more.   least_columns: as many or more.
+    """
+    columns = {len(row) for row in cells}
+    repeats = {len(cell) for row in cells for cell in row}
+    if len(cells) < 2 or len(columns) != 1 or min(columns) < least_columns or len(repeats) != 1 or min(repeats) < 2:
+        raise OutOfRange(
+            "A table of readings has as many readings in each cell",
+            value=f"{len(cells)} rows, {_either(columns)} columns, {_either(repeats)} repeats",
+            limit=f"{least_columns} or more columns, 2 or more rows and repeats, the same everywhere",
+        )  # fmt: skip
+    for row in cells:
+        for cell in row:
+            finite(cell, least=2)
+    return len(cells), columns.pop(), repeats.pop()
+
+
 def one_way(groups: Sequence[Sequence[float]]) -> OneWay:
     """Spread between groups against the spread within.
 
@@ -81,7 +100,7 @@ def crossed(cells: Cells) -> Crossed:
     Source:   gauge_study_manual as quoted by sixsigma_page.   Departs: nothing.
     Checked:  tests/published/test_gauge_study.py; tests/outside/test_statistics.py
     """
-    rows_count, columns_count, repeats_count = _balanced(cells)
+    rows_count, columns_count, repeats_count = counts_of(cells, least_columns=2)
     everything = [reading for row in cells for cell in row for reading in cell]
     whole = mean_of(everything)
     means = [[math.fsum(reading - whole for reading in cell) / repeats_count for cell in row] for row in cells]
@@ -133,16 +152,5 @@ def _against(part: Part, other: Part) -> Part:
     )  # fmt: skip
 
 
-def _balanced(cells: Cells) -> tuple[int, int, int]:
-    columns = {len(row) for row in cells}
-    repeats = {len(cell) for row in cells for cell in row}
-    if len(cells) < 2 or len(columns) != 1 or min(columns) < 2 or len(repeats) != 1 or min(repeats) < 2:
-        raise OutOfRange(
-            "A crossed table has as many readings in each cell",
-            value=f"{len(cells)} rows, {sorted(columns)} columns, {sorted(repeats)} repeats",
-            limit="2 or more of each, the same everywhere",
-        )  # fmt: skip
-    for row in cells:
-        for cell in row:
-            finite(cell, least=2)
-    return len(cells), columns.pop(), repeats.pop()
+def _either(counts: set[int]) -> str:
+    return " or ".join(str(one) for one in sorted(counts)) or "no"

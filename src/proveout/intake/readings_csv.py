@@ -77,7 +77,8 @@ def read_readings(text: str, *, file: str, needed: tuple[str, ...], also: tuple[
     words: dict[str, list[str]] = {head: [] for head in heads if head not in NUMBERS}
     for number, line in rows:
         if any(field.strip() for field in line):
-            _take(line, heads, numbers, words, Place(file=file, path=f"row {number}", key_noun="column"), mark == ";")
+            row = Place(file=file, path=f"row {number}", key_noun="column")
+            _take(line, heads, numbers, words, row, decimal_comma=mark == ";")
     if not numbers[READING]:
         raise BadInput("This table has no readings", where=file, do="write one reading a row below the first line")
     if len(numbers[READING]) > ROWS_MOST:
@@ -98,7 +99,7 @@ def _columns(needed: tuple[str, ...], also: tuple[str, ...]) -> str:
 
 def _take(
     line: list[str], heads: list[str], numbers: dict[str, list[float]], words: dict[str, list[str]], place: Place,
-    decimal_comma: bool,  # noqa: FBT001 - of the whole file
+    *, decimal_comma: bool,
 ) -> None:  # fmt: skip
     if len(line) != len(heads):
         hint = "write 20,013 as 20.013, or part the columns by semicolons" if len(line) > len(heads) else ""

@@ -22,8 +22,9 @@ def with_fits(
     found: list[Plan] = []
     for plan in plans:
         own = tuple(p for fit, some in judged if plan.part.number in {s.part for s in fit.sides} for p in some)
-        if own:
-            proofs = weakest_first((*plan.proofs, *own))
-            plan = msgspec.structs.replace(plan, proofs=proofs, ready=plan.ready and is_ready(own))  # noqa: PLW2901
-        found.append(plan)
+        if not own:
+            found.append(plan)
+            continue
+        proofs = weakest_first((*plan.proofs, *own))
+        found.append(msgspec.structs.replace(plan, proofs=proofs, ready=plan.ready and is_ready(own)))
     return tuple(found), tuple(p for _, some in judged for p in some)

@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from proveout.gauging.acceptance import most_bad_ratio
 from proveout.gauging.capability import (
     Between,
     capability_limits,
     capability_ratio,
+    in_order,
     worse_side_limits,
     worse_side_low_ratio,
     worse_side_ratio,
 )
 from proveout.gauging.charts import (
+    BEYOND,
+    EIGHT,
+    FOUR_OF_FIVE,
+    TWO_OF_THREE,
     ControlChart,
     Signal,
     chart_of_deviations,
@@ -28,6 +35,7 @@ from proveout.gauging.summary import Summary, pooled_deviation, summary_of
 from proveout.gauging.variance import Part, one_way
 from proveout.intake.readings_csv import Readings, read_readings
 from proveout.intake.toml_words import read_text
+from proveout.jobs.wear_key import Of, WearKey, wear_key
 from proveout.quantities.errors import BadInput, OutOfRange
 
 RANGES_MOST = 10
@@ -35,13 +43,23 @@ RANGES_MOST = 10
 POOL_ABOVE_RATIO = 0.05
 """Chance above which persons and parts are taken not to act together."""
 SIX = 6.0
+K_OF_UNCERTAINTY = 2.0
+FEW, MANY = 30, 100
+"""Readings below which they are few, and from which on they are many."""
+PARTS_LEAST, POINTS_LEAST = 10, 20
+"""Parts of a study and points of a chart below which they are few."""
+VALUES_LEAST = 6
+"""Different readings below which a gauge's step is coarse for the spread."""
+CHANCE_RATIO = 0.05
+"""How often chance may put groups as far apart before they are said to move."""
+HowMany = Literal["few", "not many", "many"]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Index:
     """One way of looking at the spread. width: Cp or Pp, None with one limit;  worse: Cpk or Ppk.
 
-    at_least: what the latter is at least, with the confidence asked for.
+    at_least: what the latter is at least, with the confidence asked for;  proved: that in two decimals, rounded down.
     """
 
     deviation: float
@@ -51,14 +69,17 @@ class Index:
     worse: float
     worse_between: Between
     at_least: float
+    proved: float
 
 
 @dataclass(frozen=True, kw_only=True)
 class CapabilityFound:
     """Capability of readings. within: by the spread within groups, None without groups; whole: by that of all.
 
-    Both are None where all readings are equal. groups: the groups against each other.   outside_count: readings
-    outside the limits;  outside_ratio: the largest share of the work that this leaves open.
+    Both are None where all readings are equal. groups_move: the groups lie farther apart than chance has it.
+    is_mean_inside: with the confidence asked for the mean lies inside the limits.   outside_count: readings outside the
+    limits;  open_percent: the largest share of the work that this leaves open, rounded up.   is_coarse: the gauge's
+    step is too coarse for the spread.   stray_numbers: of readings far out, counted from 1.
     """
 
     file: str
@@ -66,20 +87,25 @@ class CapabilityFound:
     high: float | None
     confidence_ratio: float
     summary: Summary
+    how_many: HowMany
     groups_count: int
-    groups: Part | None
+    groups_move: bool
     within: Index | None
     whole: Index | None
+    is_mean_inside: bool
     outside_count: int
-    outside_ratio: float
+    open_percent: float
+    is_coarse: bool
+    stray_numbers: tuple[int, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
 class StudyFound:
     """A gauge study by both ways. limits_ratio: six deviations of the gauge over the width of the limits, None without.
 
-    repeats_between: of the deviation of repeats.   parts_between: how many times as large or small the true spread of
-    parts may be, were they read without error.
+    uncertainty: of the gauge at k = 2, as far as a study shows it.   repeats_between: of the deviation of repeats.
+    is_few_parts: too few of them to tell their spread.   parts_between: how many times as large or small the true
+    spread of parts may be, were they read without error.
     """
 
     file: str
@@ -89,23 +115,38 @@ class StudyFound:
     study: GaugeStudy
     by_ranges: GaugeStudy
     limits_ratio: float | None
+    uncertainty: float
     repeats_between: Between
+    is_few_parts: bool
     parts_between: Between
     judgement: Judgement
     confidence_ratio: float
 
 
 @dataclass(frozen=True, kw_only=True)
+class OutOfOrder:
+    """Points that one rule calls. runs: those in a row by the names of the first and the last."""
+
+    rule: str
+    runs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class ChartFound:
-    """A chart with its signals. names: of the points;  by: what its spreads are.   drift: over minutes, if known."""
+    """A chart with what is out of order on it. by: what its spreads are.   is_trial: too few points for settled limits.
+
+    drift: over minutes, if known;  wear: that as a key of the cutter, where it is said what was read.
+    """
 
     file: str
-    names: tuple[str, ...]
+    points_count: int
+    is_trial: bool
     by: str
     chart: ControlChart
-    place_signals: tuple[Signal, ...]
-    spread_signals: tuple[Signal, ...]
+    places_out: tuple[OutOfOrder, ...]
+    spreads_out: tuple[OutOfOrder, ...]
     drift: Line | None
+    wear: WearKey | None
     readings_count: int
 
 
@@ -120,8 +161,7 @@ def capability(
         raise BadInput(
             "Capability is a spread against limits", where="--low, --high", value="neither", do="give one or both"
         )
-    if low is not None and high is not None and not low < high:
-        raise OutOfRange("The low limit lies below the high one", value=f"{low:g} and {high:g}", do="swap the two")
+    in_order(low, high)
     table = _table(path, needed=(), also=("group", "minutes"))
     readings = table.readings
     if len(readings) < 2:
@@ -133,19 +173,30 @@ def capability(
     outside = sum((low is not None and x < low) or (high is not None and x > high) for x in readings)
     held = len(groups) > 1 and len(readings) > len(groups)
     within = pooled_deviation(tuple(groups.values())) if held else None
+    whole = _index(low, high, summary, summary.deviation, len(readings) - 1, confidence_ratio)
+    most_bad = most_bad_ratio(sample_count=len(readings), bad_count=outside, confidence_ratio=confidence_ratio)
     return CapabilityFound(
         file=path.name, low=low, high=high, confidence_ratio=confidence_ratio, summary=summary,
-        groups_count=len(groups) if held else 0,
-        groups=one_way(tuple(groups.values())).between if held else None,
+        how_many=_how_many(len(readings)), groups_count=len(groups) if held else 0,
+        groups_move=held and _move(one_way(tuple(groups.values())).between),
         within=None
         if within is None
         else _index(low, high, summary, within.deviation, within.freedom_count, confidence_ratio),
-        whole=_index(low, high, summary, summary.deviation, len(readings) - 1, confidence_ratio),
-        outside_count=outside,
-        outside_ratio=most_bad_ratio(
-            sample_count=len(readings), bad_count=outside, confidence_ratio=confidence_ratio
-        ),
+        whole=whole, is_mean_inside=whole is not None and whole.at_least > 0.0, outside_count=outside,
+        open_percent=math.ceil(1000.0 * most_bad - 1e-9) / 10.0,
+        is_coarse=1 < summary.values_count < min(VALUES_LEAST, len(readings) / 2),
+        stray_numbers=tuple(at + 1 for at in summary.strays),
     )  # fmt: skip
+
+
+def _how_many(readings_count: int) -> HowMany:
+    if readings_count >= MANY:
+        return "many"
+    return "few" if readings_count < FEW else "not many"
+
+
+def _move(between: Part) -> bool:
+    return between.chance_ratio is not None and between.chance_ratio < CHANCE_RATIO
 
 
 def _index(
@@ -159,14 +210,15 @@ def _index(
         width = capability_ratio(low=low, high=high, deviation=deviation)
         between = capability_limits(found_ratio=width, freedom_count=freedom, confidence_ratio=confidence)
     count = summary.readings_count
+    at_least = worse_side_low_ratio(
+        found_ratio=worse, readings_count=count, freedom_count=freedom, confidence_ratio=confidence
+    )
     return Index(
         deviation=deviation, freedom_count=freedom, width=width, width_between=between, worse=worse,
         worse_between=worse_side_limits(
             found_ratio=worse, readings_count=count, freedom_count=freedom, confidence_ratio=confidence
         ),
-        at_least=worse_side_low_ratio(
-            found_ratio=worse, readings_count=count, freedom_count=freedom, confidence_ratio=confidence
-        ),
+        at_least=at_least, proved=math.floor(100.0 * at_least + 1e-9) / 100.0,
     )  # fmt: skip
 
 
@@ -181,8 +233,7 @@ def gauge_study(
         raise BadInput(
             "A gauge is held against both limits", where="--low, --high", value="one of them", do="give both or none"
         )
-    if low is not None and high is not None and not low < high:
-        raise OutOfRange("The low limit lies below the high one", value=f"{low:g} and {high:g}", do="swap the two")
+    in_order(low, high)
     table = _table(path, needed=("part",), also=("person",))
     parts = table.words["part"]
     persons = table.words.get("person", ("one",) * len(parts))
@@ -200,6 +251,7 @@ def gauge_study(
     return StudyFound(
         file=path.name, parts_count=len(square), persons_count=len(everyone), repeats_count=len(square[0][0]),
         study=study, by_ranges=ranges_study(square), limits_ratio=limits,
+        uncertainty=K_OF_UNCERTAINTY * study.gauge, is_few_parts=len(square) < PARTS_LEAST,
         repeats_between=Between(low=study.repeats / share.high, high=study.repeats / share.low),
         parts_between=Between(low=1.0 / parts.high, high=1.0 / parts.low),
         judgement=judged(
@@ -224,10 +276,13 @@ def _refuse_gaps(cells: dict[str, dict[str, list[float]]], everyone: list[str], 
             )  # fmt: skip
 
 
-def chart(path: Path, *, spread: str = "", confidence_ratio: float = 0.95) -> ChartFound:
+def chart(
+    path: Path, *, spread: str = "", of: Of = "", is_inch: bool = False, confidence_ratio: float = 0.95
+) -> ChartFound:  # fmt: skip
     """The control chart of the readings of a file in their order; by groups where it has a column group.
 
-    Args:     spread: range or deviation, of the groups; empty for the range up to ten readings a group.
+    Args:     spread: range or deviation, of the groups; empty for the range up to ten readings a group.   of: what was
+              read, for the cutter's key of wear.   is_inch: readings are in inches, not mm.
     Raises:   BadInput for a broken file; OutOfRange for groups of several sizes or too few of them.
     """
     table = _table(path, needed=(), also=("group", "minutes"))
@@ -246,14 +301,31 @@ def chart(path: Path, *, spread: str = "", confidence_ratio: float = 0.95) -> Ch
         by, made = "range to the reading before", chart_of_singles(table.readings)
         names = tuple(str(n) for n in range(1, len(table.readings) + 1))
     minutes = table.numbers.get("minutes")
+    drift = None
+    if minutes is not None:
+        drift = line_through(places=minutes, readings=table.readings, confidence_ratio=confidence_ratio)
+    # a range of single readings bears the name of the later one
+    later = names[len(names) - len(made.spreads.points) :]
     return ChartFound(
-        file=path.name, names=names, by=by, chart=made, place_signals=signals(made.places, runs=True),
-        spread_signals=signals(made.spreads, runs=False),
-        drift=None
-        if minutes is None
-        else line_through(places=minutes, readings=table.readings, confidence_ratio=confidence_ratio),
-        readings_count=len(table.readings),
+        file=path.name, points_count=len(names), is_trial=len(names) < POINTS_LEAST, by=by, chart=made,
+        places_out=_together(signals(made.places, runs=True), names),
+        spreads_out=_together(signals(made.spreads, runs=False), later), drift=drift,
+        wear=None if drift is None else wear_key(drift, of=of, is_inch=is_inch), readings_count=len(table.readings),
     )  # fmt: skip
+
+
+def _together(called: tuple[Signal, ...], names: tuple[str, ...]) -> tuple[OutOfOrder, ...]:
+    found: list[OutOfOrder] = []
+    for rule in (BEYOND, TWO_OF_THREE, FOUR_OF_FIVE, EIGHT):
+        runs: list[list[int]] = []
+        for at in (signal.at for signal in called if signal.rule == rule):
+            if runs and at == runs[-1][1] + 1:
+                runs[-1][1] = at
+            else:
+                runs.append([at, at])
+        if runs:
+            found.append(OutOfOrder(rule=rule, runs=tuple((names[first], names[last]) for first, last in runs)))
+    return tuple(found)
 
 
 def _refuse_sizes(groups: dict[str, list[float]], file: str) -> None:
