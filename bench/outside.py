@@ -315,9 +315,7 @@ def page(rows: Sequence[Row], *, jobs_count: int = 1, is_beside: bool = False) -
                 else []
             ),
             *(
-                [
-                    "Other work shared the processor: CPU s is what counts, seconds and first look s are longer than alone."
-                ]
+                ["Other work shared the processor: CPU s counts, seconds and first look s are longer than alone."]
                 if is_beside
                 else []
             ),
