@@ -33,7 +33,7 @@ def test_the_widest_patch_is_that_of_the_exact_distances(seed: int) -> None:
         other[i : i + size, j : j + size] += 3.0
     other[draw.random(other.shape) < 0.02] = one[draw.random(other.shape) < 0.02].max(initial=0.5)
     apart = np.abs(one - other) >= 1.0
-    room = distance_transform_edt(np.pad(apart, 1))[1:-1, 1:-1]
+    room = np.asarray(distance_transform_edt(np.pad(apart, 1)))[1:-1, 1:-1]
     cells, at = widest_patch(one, other, least_mm=1.0)
     assert cells == room.max()
     if cells > 0.0:
