@@ -88,7 +88,8 @@ def check_against_plan(
         leftover_counts=is_last or clamping.number == last,
         taken=_taken(plan, shop, clamping, numbers, at), skips=skips, run=run,
     )  # fmt: skip
-    checked = replace(checked, differs=_differences(checked, plan, clamping, made, table, at))
+    differs = _differences(checked, plan, clamping, made, table, at)
+    checked = replace(checked, differs=differs, is_inch=shop.units == "inch")
     if out is not None:
         write_check(out, checked)
     return checked

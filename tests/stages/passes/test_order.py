@@ -10,10 +10,10 @@ import pytest
 
 from proveout.geometry.frames import Frame
 from proveout.model.work import PassKind, Tilt
+from proveout.stages.passes.order import Made, in_order
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.task import Laid
 from proveout.stages.passes.track import Track
-from proveout.stages.passes.order import Made, in_order
 
 UPRIGHT = Frame(x=(1.0, 0.0, 0.0), y=(0.0, 1.0, 0.0), z=(0.0, 0.0, 1.0), origin_mm=(0.0, 0.0, 0.0))
 SPEEDS = Speeds(

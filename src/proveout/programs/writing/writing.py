@@ -14,7 +14,7 @@ from proveout.model.moves import LEFT, Moves
 from proveout.model.program_style import ProgramStyle
 from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Clamping, Pass, Tilt, work_zero_mm
-from proveout.programs.writing.holes import hole_places
+from proveout.programs.writing.holes import Pecked, hole_places, pecked_hole
 from proveout.programs.writing.text import ProgramText, degrees, fixed
 
 SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
@@ -199,8 +199,11 @@ class PassWriter:
         """The moves of a pass, with the way to its beginning.  points: in the program's coordinates."""
         self._enter(points)
         holes = hole_places(one.kind, moves) if self.style.has_cycles or one.kind == "tap" else None
+        pecked = pecked_hole(one.kind, moves, back_mm=self.style.peck_back_mm) if self.style.has_cycles else None
         if holes is not None:
             self._cycle(one, points, moves, holes)
+        elif pecked is not None:
+            self._pecks(points, moves, pecked)
         else:
             self._moves(points, moves)
         self.at = triple_of(points[-1])
@@ -273,6 +276,18 @@ class PassWriter:
                 self.program.feed((point[0], point[1], point[2]), feed)
             else:
                 self.program.rapid((point[0], point[1], point[2]))
+
+    def _pecks(self, points: NDArray[np.float64], moves: Moves, hole: Pecked) -> None:
+        """A hole as the control's own cycle of pecks, and up."""
+        x, y, r = points[hole.r_row].tolist()
+        z, feed = float(points[hole.bottom_row][2]), float(moves.feed_mm_per_s[hole.bottom_row])
+        self.program.block(
+            f"G99 G83 X{self._mm(x)} Y{self._mm(y)} Z{self._mm(z)} R{self._mm(r)} Q{self._mm(hole.peck_mm)} "
+            f"F{fixed(feed * 60.0, 2)}"
+        )
+        self.program.block("G80")
+        self.program.forget()
+        self.program.rapid(triple_of(points[-1]))
 
     def _cycle(
         self, one: Pass, points: NDArray[np.float64], moves: Moves, holes: Sequence[tuple[int, int, int]]

@@ -19,10 +19,10 @@ from proveout.model.shop import Cutter, Machine
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, NotCut, Pass, PassPlan, Survey, Tilt
 from proveout.stages.passes.jaw_outline import formed_jaws, outline_of
+from proveout.stages.passes.order import Made, in_order
 from proveout.stages.passes.pacing import Metal
 from proveout.stages.passes.task import Laid, Task
 from proveout.stages.passes.tilts import plan_tilt
-from proveout.stages.passes.order import Made, in_order
 from proveout.stages.passes.view import TiltView, box_body
 from proveout.stages.passes.waste import through_proof
 
