@@ -22,6 +22,7 @@ from proveout.model.shop import Machine, Vise
 from proveout.model.work import Clamping, Pass, PassPlan, Tilt
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
+from proveout.programs.writing.headings import NUMBERED
 from proveout.programs.writing.holes import Pecked, hole_places, pecked_hole
 from proveout.programs.writing.text import fixed, plain
 from proveout.programs.writing.writing import Written, write_program, zero_in_machine
@@ -151,6 +152,19 @@ def test_read_back_the_program_is_the_plan(*, has_cycles: bool, counts: int) -> 
     assert "G84" in text
     assert ("G85" in text) == has_cycles
     assert text.isascii()
+
+
+def test_a_program_with_numbered_headings_says_whose_numbers_they_are() -> None:
+    headings = {PASSES[1].id: "drill, hole 7"}
+    named = write_program(
+        title="EX-1", clamping=CLAMPING, machine=machine(STYLE), vise=VISE, passes=PASSES, moves=PLAN.moves,
+        cutters=CUTTERS, numbers=NUMBERS, headings=headings,
+    ).text  # fmt: skip
+    bare = written().text
+    assert "(PASS 2: DRILL, HOLE 7)" in named
+    assert "(PASS 2: DRILL D5 HOLE LEFT)" in bare
+    assert f"({NUMBERED})" in named
+    assert NUMBERED not in bare
 
 
 @pytest.mark.parametrize("back_mm", [0.5, 0.254, None])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
 from pathlib import Path
 
 from proveout.cli.inches import in_inches
@@ -22,7 +24,10 @@ def check_words(checked: Checked, out: Path | None, *, is_inch: bool = False) ->
     is_inch = is_inch or checked.is_inch
     check = checked.check
 
+    numbered = _numbering(checked)
+
     def told(text: str) -> str:
+        text = numbered(text)
         return wrapped(in_inches(text) if is_inch else text, "    ")
 
     lines = [
@@ -54,8 +59,8 @@ def check_words(checked: Checked, out: Path | None, *, is_inch: bool = False) ->
     if left:
         lines += ["", "Metal left over on:"]
         lines += [
-            f"  {f.leftover_mm / MM_PER_INCH:8.5f} in  {f.face_id}" if is_inch
-            else f"  {f.leftover_mm:8.3f} mm  {f.face_id}"
+            f"  {f.leftover_mm / MM_PER_INCH:8.5f} in  {numbered(f.face_id)}" if is_inch
+            else f"  {f.leftover_mm:8.3f} mm  {numbered(f.face_id)}"
             for f in left[:FACES_SHOWN]
         ]  # fmt: skip
         if len(left) > FACES_SHOWN:
@@ -70,6 +75,17 @@ def check_words(checked: Checked, out: Path | None, *, is_inch: bool = False) ->
     if out is not None:
         lines += ["", f"Written: {out}"]
     return lines
+
+
+def _numbering(checked: Checked) -> Callable[[str], str]:
+    """What puts the number of a face before its id, as drawing and papers have it."""
+    notes = checked.finished.survey.faces if checked.finished is not None else ()
+    numbers = {note.face_id: note.balloon for note in notes}
+    if not numbers:
+        return str
+    longest_first = sorted(numbers, key=lambda face_id: (-len(face_id), face_id))
+    finder = re.compile("|".join(map(re.escape, longest_first)))
+    return lambda text: finder.sub(lambda found: f"face {numbers[found[0]]}, {found[0]}", text)
 
 
 def grouped(fingerprint: str) -> str:

@@ -16,10 +16,11 @@ from proveout.model.proof import Basis, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Shop, Vise
 from proveout.model.table_load import TableLoad, frame_at, moves_at, zero_at
-from proveout.model.work import Blank, Clamping, PassPlan
+from proveout.model.work import Blank, Clamping, PassPlan, Survey
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.control import SYSTEM_NUMBER
 from proveout.programs.reading.running import follow
+from proveout.programs.writing.headings import headings_of
 from proveout.programs.writing.places import write_load
 
 STAGE = "program"
@@ -29,7 +30,7 @@ NOWHERE: Axes = (None, None, None)
 
 
 def load_programs(
-    *, number: str, revision: str, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
+    *, number: str, revision: str, survey: Survey, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
     loads: Sequence[TableLoad], shop: Shop, store: Store, run: Run,
 ) -> Programs:  # fmt: skip
     """Write and prove the programs of every load on a machine whose programs are described."""
@@ -50,7 +51,7 @@ def load_programs(
             written = write_load(
                 title=title_of(number, revision), load=load, filled=filling.filled, clampings=by_clamping,
                 machine=machine, passes=passes.passes, moves=passes.moves, cutters=cutters,
-                numbers=pockets[machine.id],
+                numbers=pockets[machine.id], headings=headings_of(passes.passes, survey),
             )  # fmt: skip
             if not written.text:
                 proofs.append(not_written(load.id, load.id, written.why))

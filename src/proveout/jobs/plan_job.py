@@ -120,12 +120,12 @@ def plan_job(
         )  # fmt: skip
         proofs.extend(loaded)
         programs = programs_of(
-            number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
-            loads=loads, shop=shop, store=store, run=run,
+            number=job.part.number, revision=job.part.revision, survey=found_survey, blank=chosen, clampings=placed,
+            passes=cut.passes, loads=loads, shop=shop, store=store, run=run,
         )  # fmt: skip
         together = load_programs(
-            number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
-            loads=loads, shop=shop, store=store, run=run,
+            number=job.part.number, revision=job.part.revision, survey=found_survey, blank=chosen, clampings=placed,
+            passes=cut.passes, loads=loads, shop=shop, store=store, run=run,
         )  # fmt: skip
         proofs.extend((*programs.proofs, *together.proofs))
         formed = forms_of(

@@ -19,9 +19,10 @@ from proveout.model.proof import Basis, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Shop, Vise
 from proveout.model.table_load import TableLoad
-from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
+from proveout.model.work import Blank, Clamping, Pass, PassPlan, Survey, Tilt
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
+from proveout.programs.writing.headings import headings_of
 from proveout.programs.writing.writing import Written, write_program, zero_in_machine
 
 STAGE = "program"
@@ -43,7 +44,7 @@ class Programs:
 
 
 def programs_of(
-    *, number: str, revision: str, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
+    *, number: str, revision: str, survey: Survey, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
     shop: Shop, store: Store, run: Run, loads: Sequence[TableLoad] = (),
 ) -> Programs:  # fmt: skip
     """Write and prove a program for every clamping on a machine whose programs are described.
@@ -67,6 +68,7 @@ def programs_of(
         written = write_program(
             title=title_of(number, revision), clamping=clamping, machine=machine, vise=vise, passes=own,
             moves=passes.moves, cutters=cutters, numbers=pockets[clamping.machine_id],
+            headings=headings_of(own, survey),
         )  # fmt: skip
         if not written.text:
             proofs.append(not_written(clamping.id, f"clamping {clamping.number}", written.why))

@@ -14,6 +14,7 @@ from proveout.model.moves import LEFT, Moves
 from proveout.model.program_style import ProgramStyle
 from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Clamping, Pass, Tilt, work_zero_mm
+from proveout.programs.writing.headings import NUMBERED
 from proveout.programs.writing.holes import Pecked, hole_places, pecked_hole
 from proveout.programs.writing.text import ProgramText, degrees, fixed
 
@@ -47,11 +48,13 @@ def write_program(
     moves: Mapping[str, Moves],
     cutters: Mapping[str, Cutter],
     numbers: Mapping[str, int],
+    headings: Mapping[str, str] | None = None,
 ) -> Written:
     """Write the program of a clamping.
 
     Args:     title: part and revision.   passes: those of the clamping in order.   moves: by digest.   numbers: cutter
-              id to its number in the changer; its length stands behind the H of the same number.
+              id to its number in the changer; its length stands behind the H of the same number.   headings: what each
+              pass is called, by its id, with faces and holes by number; None for its kind and feature.
     Returns:  the text; empty, with the reason, where the machine's programs are not described or what the tilts need
               was not measured.
     """
@@ -71,6 +74,8 @@ def write_program(
     program.comment(f"CLAMPING {clamping.number} ON {machine.id}, {vise.id}")
     program.comment(CAUTION)
     program.comment("MM. EACH H HOLDS THE LENGTH OF THE CUTTER OF ITS NUMBER")
+    if headings:
+        program.comment(NUMBERED)
     for line in places.said():
         program.comment(line)
     for cutter_id in dict.fromkeys(one.cutter_id for one in used):
@@ -81,7 +86,7 @@ def write_program(
     for words in places.settings():
         program.block(words)
     program.blocks(style.before_change)
-    PassWriter(program, style, places, cutters, own).write(used, tilts, moves)
+    PassWriter(program, style, places, cutters, own, headings).write(used, tilts, moves)
     program.blocks(style.closing)
     return Written(text=program.text(), numbers=own)
 
@@ -171,8 +176,9 @@ class PassWriter:
 
     def __init__(
         self, program: ProgramText, style: ProgramStyle, places: _Places, cutters: Mapping[str, Cutter],
-        numbers: Mapping[str, int],
+        numbers: Mapping[str, int], headings: Mapping[str, str] | None = None,
     ) -> None:  # fmt: skip
+        self.headings = headings or {}
         self.program, self.style, self.places = program, style, places
         self.cutters, self.numbers = cutters, numbers
         self.cutter = ""
@@ -185,10 +191,14 @@ class PassWriter:
         """All passes of the clamping, and back upright."""
         for number, one in enumerate(passes, start=1):
             tilt, its = tilts[one.tilt_id], moves[one.moves_digest]
-            self.before(f"PASS {number}: {one.kind} {one.feature}", one, tilt)
+            self.before(f"PASS {number}: {self.named(one)}", one, tilt)
             self.system = self.places.system_of(tilt)
             self.make(one, its, self.places.points(its.points, tilt))
         self.end()
+
+    def named(self, one: Pass) -> str:
+        """What a pass is called."""
+        return self.headings.get(one.id, f"{one.kind} {one.feature}")
 
     def end(self) -> None:
         """Up, and back upright."""
