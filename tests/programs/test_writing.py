@@ -148,6 +148,22 @@ def test_read_back_the_program_is_the_plan(*, has_cycles: bool, counts: int) -> 
     assert text.isascii()
 
 
+@pytest.mark.parametrize("has_cycles", [True, False])
+def test_every_move_of_a_pass_stands_at_the_line_that_is_told(*, has_cycles: bool) -> None:
+    """By the reader: a motion of that very line ends at that very point."""
+    style = msgspec.structs.replace(STYLE, has_cycles=has_cycles)
+    made = written(style)
+    course, _ = followed(made.text, style)
+    ends = {(item.line, tuple(item.end)) for item in course.items if isinstance(item, Motion)}
+    assert set(made.lines) == {one.id for one in PASSES}
+    for one in PASSES:
+        points, lines = PLAN.moves[one.moves_digest].points.tolist(), made.lines[one.id]
+        assert len(lines) == len(points)
+        assert list(lines) == sorted(lines)
+        for point, line in zip(points[1:], lines[1:], strict=True):
+            assert (line, tuple(point)) in ends
+
+
 @pytest.mark.parametrize(
     "find",
     [

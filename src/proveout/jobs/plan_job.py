@@ -18,6 +18,7 @@ from proveout.jobs.jaw_forms import forms_of
 from proveout.jobs.metal import lacking, metal_proofs
 from proveout.jobs.place_programs import load_programs
 from proveout.jobs.pressure import with_readings
+from proveout.jobs.program_lines import with_lines
 from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
 from proveout.jobs.request import Request
@@ -153,7 +154,7 @@ def plan_job(
         )  # fmt: skip
         proofs.extend(rest.proofs)
         proofs.extend(metal_proofs(job.part.alloy, shop, lack))
-        ordered = weakest_first(tuple(proofs))
+        ordered = weakest_first(with_lines(proofs, {**programs.lines, **together.lines}))
         plan = Plan(
             schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=part,
             survey=found_survey,

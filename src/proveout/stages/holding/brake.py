@@ -11,7 +11,7 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.move_loads import MoveLoads
-from proveout.model.proof import Basis, Proof, prove
+from proveout.model.proof import Basis, MoveAt, Proof, prove
 from proveout.model.shop import Machine, Noun, Rotary
 from proveout.quantities.units import N_MM_PER_N_M
 from proveout.stages.holding.gripping import Grip, reckoned
@@ -150,6 +150,7 @@ def brake_proof(
         basis=Basis(
             formula=f"M = F d + T, d = {lever:.0f} mm: {reason}{_sure_words(sure)}", source="own-algorithm",
             inputs=_inputs(asked, sure, grip, machine, lever),
+            move=None if asked is None or asked.row is None else MoveAt(pass_id=asked.load.pass_id, row=asked.row),
         ),
         decides=" and ".join(wanted) or "the brake's holding torque, more closely",
         remedy="move the vise nearer to the rotation centre and measure where it stands, or take shallower levels" + at,

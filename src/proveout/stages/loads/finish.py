@@ -14,7 +14,7 @@ from proveout.cutting.deflection import (
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, prove
 from proveout.stages.loads.chips import WALL_KINDS, chip_proofs
-from proveout.stages.loads.found import FoundPass, Told
+from proveout.stages.loads.found import FoundPass, Told, move_at
 
 
 def finish_proofs(told: Told, widths_mm: dict[str, float]) -> tuple[Proof, ...]:
@@ -110,11 +110,13 @@ def _bent_over(told: Told, machine_id: str, mine: list[FoundPass], widths_mm: di
 
 
 def _basis(told: Told, worst: FoundPass) -> Basis:
-    """Of the bending of a pass's cutter."""
+    """Of the bending of a pass's cutter, at the move that bends it most."""
     cutter = told.cutters[worst.one.cutter_id]
     soft, stiff = ELASTIC_ENDS_MPA[cutter.made_of]
     least_n = worst.load.plane_n * worst.share
+    bent = None if worst.moves is None else worst.moves.loads.deflection_mm
     return Basis(
+        move=None if bent is None or not len(bent) else move_at(worst, int(np.argmax(bent))),
         formula="delta = F (a^3 / I_f + (L^3 - a^3) / I_s) / (3 E), I_f = pi (c D)^4 / 64, I_s = pi d^4 / 64, "
         "a at most L, and up to three times that, as holder and spindle give way too",
         source="end_mill_compliance",
