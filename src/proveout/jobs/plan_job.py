@@ -67,6 +67,7 @@ def plan_job(
     from proveout.stages import clampings
     from proveout.stages.bars.decide import decide as decide_bars
     from proveout.stages.finishing.decide import decide as decide_finishing
+    from proveout.stages.loads.marks import mark_proofs
     from proveout.stages.turning_over.decide import decide as decide_turned
 
     lack = lacking(request.job.part.alloy, request.shop)
@@ -109,6 +110,7 @@ def plan_job(
     with Drawn(solid=solid, clampings=placed, store=store) as drawn:
         cut, rounds = iterate(request, found_survey, target, chosen, placed, store, run, picked, windows)
         proofs.extend(cut.proofs)
+        proofs.extend(mark_proofs(passes=cut.passes.passes, cutters=cutters, notes=finished.value.finishing.notes))
         placed = clampings.without_idle_tilts(placed, cut.passes)
         travelled = store.get(
             "clampings travels", clampings.travels, plan=cut.passes, clampings=placed, machines=shop.machines,
