@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import msgspec
 
 from proveout.jobs.check_program import control_of, fingerprint_of_text
+from proveout.jobs.program_lines import PassLines
 from proveout.jobs.programs import COARSE_RATIO, Programs, not_written, of_clamping, read_back, table_of, title_of
 from proveout.jobs.store import Store
 from proveout.model.checking import CutterTable, Standing
@@ -40,6 +41,7 @@ def load_programs(
     sheets: list[ProgramSheet] = []
     texts: dict[str, str] = {}
     proofs: list[Proof] = []
+    lines: PassLines = {}
     for load in loads:
         machine = machines[load.machine_id]
         if machine.program is None:
@@ -59,6 +61,8 @@ def load_programs(
             is_full = len(filling.filled) == len(load.laid)
             file = _file(load, filling.filled, by_clamping, machine.program.ending)
             texts[file] = written.text
+            if is_full:
+                lines |= {pass_id: (file, rows) for pass_id, rows in written.lines.items()}
             names = dict.fromkeys(load.laid[n].clamping_id for n in filling.filled)
             sheets.extend(_sheet(written.text, written.numbers, id, load, filling.filled, file) for id in names)
             found = store.get(
@@ -67,7 +71,7 @@ def load_programs(
                 passes=own, cutters=shop.cutters, run=run,
             )  # fmt: skip
             proofs.extend(found if is_full else _of_part(found, file))
-    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs))
+    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs), lines=lines)
 
 
 def _file(load: TableLoad, filled: tuple[int, ...], clampings: Mapping[str, Clamping], ending: str) -> str:

@@ -10,6 +10,7 @@ import msgspec
 
 from proveout.geometry.arcs import XY, Arc
 from proveout.jobs.check_program import control_of, fingerprint_of_text
+from proveout.jobs.program_lines import PassLines
 from proveout.jobs.store import Store
 from proveout.model.checking import CutterTable, Standing
 from proveout.model.course import Axes, Course, Motion
@@ -36,11 +37,12 @@ READ_BACK = "read by the reader that checks anybody's programs; every move's end
 
 @dataclass(frozen=True, kw_only=True)
 class Programs:
-    """What was written: sheets for the plan, texts by file name, and proofs."""
+    """What was written: sheets for the plan, texts by file name, proofs, and the lines of every pass's moves."""
 
     sheets: tuple[ProgramSheet, ...]
     texts: dict[str, str]
     proofs: tuple[Proof, ...]
+    lines: PassLines
 
 
 def programs_of(
@@ -58,6 +60,7 @@ def programs_of(
     sheets: list[ProgramSheet] = []
     texts: dict[str, str] = {}
     proofs: list[Proof] = []
+    lines: PassLines = {}
     for clamping in sorted(clampings, key=lambda c: (c.number, c.id)):
         machine, vise = machines[clamping.machine_id], vises[clamping.vise_id]
         style = machine.program
@@ -75,6 +78,7 @@ def programs_of(
             continue
         file = f"clamping-{clamping.number}{style.ending}"
         texts[file] = written.text
+        lines |= {pass_id: (file, rows) for pass_id, rows in written.lines.items()}
         sheets.append(sheet_of(written, clamping_id=clamping.id, file=file))
         proofs.extend(
             store.get(
@@ -83,7 +87,7 @@ def programs_of(
                 cutters=shop.cutters, run=run,
             )
         )  # fmt: skip
-    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs))
+    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs), lines=lines)
 
 
 def title_of(number: str, revision: str) -> str:
