@@ -157,6 +157,10 @@ def _masked_faces(job: Job, solid: Solid, survey: Survey) -> frozenset[str]:
             masked.update(size.face_ids or faces_of_balloon(size.balloon, survey))
         else:
             masked.update(feature.face_ids)
+    for hole in survey.holes:
+        if all(face_id in masked for step in hole.steps for face_id in step.face_ids):
+            # a plug also keeps the coat off shoulders and bottoms between the steps
+            masked |= survey.faces_within(hole)
     return frozenset(masked)
 
 
@@ -262,7 +266,7 @@ def _plugs(job: Job, survey: Survey, masked: frozenset[str]) -> tuple[str, ...]:
             whats = [text for text in texts if text] or [f"Ø{max(s.diameter_mm for s in hole.steps):g}"]
             end = "through" if hole.is_through else "blind"
             lines.extend(f"{hole.balloon}: {what}, {end}: plug" for what in whats)
-    in_holes = {face_id for hole in survey.holes for step in hole.steps for face_id in step.face_ids}
+    in_holes = {face_id for hole in survey.holes for face_id in survey.faces_within(hole)}
     notes = sorted((n for n in survey.faces if n.face_id in masked - in_holes), key=lambda n: (n.balloon, n.face_id))
     lines.extend(f"{note.balloon}: {note.kind} face {note.face_id}: mask" for note in notes)
     for hole in survey.holes:
