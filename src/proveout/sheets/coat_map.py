@@ -57,7 +57,7 @@ class CoatMarks:
 
 @dataclass(frozen=True)
 class CoatMap:
-    """The drawing. alt: it in words.   height_mm: of the drawing.   missing: ids of marked holes and faces that show nowhere."""
+    """The drawing. alt: it in words.   height_mm: its height.   missing: ids of marked holes and faces not in it."""
 
     svg: str
     alt: str

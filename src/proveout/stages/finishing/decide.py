@@ -182,12 +182,15 @@ def _judge_size(
     is_thread = written.manner == "thread"
     if isinstance(feature, NotFound):
         return None, None, [unclear(size, feature.do)]
-    limits = finished_limits(written=written, feature=feature, general_tolerance=job.general_tolerance)
+    is_masked = all(face_id in masked for face_id in feature.face_ids)
+    is_thread_coated = is_thread and job.coat is not None and not is_masked
+    limits = finished_limits(
+        written=written, feature=feature, general_tolerance=job.general_tolerance, is_coated=is_thread_coated
+    )
     if isinstance(limits, str):
         return None, None, [unclear(size, limits)]
     if limits.source == "job-file" and size.origin != "job-file":
         limits = msgspec.structs.replace(limits, source=size.origin)
-    is_masked = all(face_id in masked for face_id in feature.face_ids)
     coated = (not is_masked, not is_masked)
     if feature.kind == "length":
         coated = (feature.face_ids[0] not in masked, feature.face_ids[1] not in masked)
@@ -196,7 +199,7 @@ def _judge_size(
     before = window_before(limits=limits, size=sized, growth=growth)
     window = make_window(size=size, feature=feature, limits=limits, before=before, is_thread=is_thread)
     window = msgspec.structs.replace(window, is_masked=is_masked)
-    found = thread_limits(written) if is_thread else None
+    found = thread_limits(written, is_coated=is_thread_coated) if is_thread else None
     thread = found if isinstance(found, ThreadLimits) else None
     is_coated = before.size is not None
     if thread is not None and is_coated and before.is_decided:
