@@ -24,7 +24,7 @@ from proveout.stages.finishing.window_proofs import window_proofs
 from proveout.stages.finishing.windows import make_window, window_before
 
 MANNERS = ("radius", "angle", "texture", "edge")
-GENERAL = "iso_2768_more"
+GENERAL = "iso_2768_page"
 
 
 def judge_note(
@@ -119,10 +119,14 @@ def _half(written: Written, faces: list[Face], general: str | None) -> tuple[flo
     try:
         if written.manner == "radius":
             half = general_radius_deviation_mm(radius_mm=written.nominal_mm or 0.0, general_class=general)
-            return half, GENERAL, "from memory"
+            return half, GENERAL, "published as quoted"
         # the longest way across the face stands for the shorter leg: the longer it is the closer the limits
         leg = max(float(np.linalg.norm(np.subtract(face.high_mm, face.low_mm))) for face in faces)
-        return math.degrees(general_angle_deviation_rad(leg_mm=leg, general_class=general)), GENERAL, "from memory"
+        return (
+            math.degrees(general_angle_deviation_rad(leg_mm=leg, general_class=general)),
+            GENERAL,
+            "published as quoted",
+        )
     except OutOfRange as error:
         return f"write limits, such as R4 ±0.2: {error.what}, {error.value}"
 
