@@ -1,5 +1,7 @@
 """Straight machine-hour rate. Worked: 80 000 over 8 years is 10 000 a year; with 4 000 interest, 3 000 floor, 2 000
-power and 3 000 upkeep 22 000 a year, over 1 600 h 13.75 an hour. With 16 000 left at the end 2 000 a year less: 12.50."""
+power and 3 000 upkeep 22 000 a year, over 1 600 h 13.75 an hour. With 16 000 left at the end 2 000 a year
+less: 12.50.
+"""
 
 from __future__ import annotations
 
