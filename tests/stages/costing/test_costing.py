@@ -103,16 +103,20 @@ class FakeClamping(msgspec.Struct, frozen=True):
     jaws_id: str
 
 
-def cost(**more: Any) -> Decision[CostPlan]:
+def job_of(*, finisher: str = "hard-coat", quantity: int = 100, **more: Any) -> Job:
     coat = Coat(
         process="black hard coat", thickness_mm=exact_fact(0.05, "mm", "x", "assumed"),
-        build_up_ratio=exact_fact(0.5, "ratio", "x", "assumed"), finisher=more.pop("finisher", "hard-coat"),
+        build_up_ratio=exact_fact(0.5, "ratio", "x", "assumed"), finisher=finisher,
     )  # fmt: skip
-    job = Job(
-        part=PartText(number="EX-1", name="x", revision="A", step="x.step"), order=Order(quantity=100), coat=coat,
+    return Job(
+        part=PartText(number="EX-1", name="x", revision="A", step="x.step"), order=Order(quantity=quantity), coat=coat,
         sizes=(), masked_balloons=(), show_faces=(), general_tolerance="m", edge_break_mm=0.3,
-        other_finishers=("laser",),
+        other_finishers=("laser",), **more,
     )  # fmt: skip
+
+
+def cost(**more: Any) -> Decision[CostPlan]:
+    job = job_of(finisher=more.pop("finisher", "hard-coat"))
     given: dict[str, Any] = {
         "time": TIMES, "bars_plan": BARS, "job": job, "passes": PASSES, "faces": (), "machines": (MILL,),
         "clampings": (FakeClamping(id="op1", jaws_id="toothed"), FakeClamping(id="op2", jaws_id="soft")),
