@@ -1,4 +1,4 @@
-"""Money of a piece as a band: what widens it, how it goes with quantity, what is left of the price, how many to make."""
+"""Money of a piece as a band: what widens it, how it goes with quantity, what a price leaves, how many to make."""
 
 from __future__ import annotations
 
