@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from cost import LOST, PIECES, invoice, plain_draws
 
 from proveout.gauging.acceptance import share_accept_ratio
 from proveout.model.fact import Fact, exact_fact
@@ -148,3 +149,17 @@ def test_a_fact_is_triangular_where_somebody_knows_it_and_even_where_nobody_does
     assert spread_of(exact_fact(3.0, "s", "shop-file", "assumed")) == exact(3.0)
     with pytest.raises(OutOfRange, match="low <= likely"):
         Spread(low=2.0, likely=1.0, high=3.0, shape="uniform")
+
+
+def test_fifteen_lines_have_the_band_that_a_plain_loop_draws() -> None:
+    """Every cause and every piece drawn one by one: ends within three deviations of a quantile of so many draws."""
+    parts, count = invoice(), 3000
+    plain = np.array(plain_draws(parts, count))
+    band = band_of(Drawn(parts, LOST, Drawing()).at(PIECES).each)
+    assert plain.mean() == pytest.approx(
+        Drawn(parts, LOST, Drawing()).at(PIECES).each.mean(), abs=3.0 * plain.std() / math.sqrt(count)
+    )
+    for share, end in ((0.1, band.p10), (0.5, band.p50), (0.9, band.p90)):
+        spread = 3.0 * math.sqrt(share * (1.0 - share) / count)
+        low, high = np.quantile(plain, (share - spread, share + spread))
+        assert low <= end <= high
