@@ -147,8 +147,8 @@ def main() -> int:
     plain = np.quantile(plain_draws(amounts, 10 * PLAIN_COUNT), (0.1, 0.5, 0.9))
     apart = band_of(Drawn(amounts, LOST, Drawing(is_together=False)).at(PIECES).each)
     told = (
-        f"band {band.p10:.3f} {band.p50:.3f} {band.p90:.3f}; draw by draw {plain[0]:.3f} {plain[1]:.3f} {plain[2]:.3f}; "
-        f"every line alone {apart.p10:.3f} {apart.p50:.3f} {apart.p90:.3f}"
+        f"band {band.p10:.3f} {band.p50:.3f} {band.p90:.3f}; draw by draw {plain[0]:.3f} {plain[1]:.3f} {plain[2]:.3f};"
+        f" every line alone {apart.p10:.3f} {apart.p50:.3f} {apart.p90:.3f}"
     )
     print(told)
     speed = paired(ours(amounts), lambda: plain_draws(amounts, PLAIN_COUNT))
