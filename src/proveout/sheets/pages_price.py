@@ -187,7 +187,7 @@ def price_page(writer: Writer) -> dict[str, Any] | None:
     if band is None:
         return None
     low, middle, high = _band(writer, *AT, "each")
-    currency = plan.cost.currency
+    currency, rows = plan.cost.currency, _lines(writer, band)
     numeric = ("16", "r")
     blocks: list[b.Block] = [
         b.keys(
@@ -199,7 +199,7 @@ def price_page(writer: Writer) -> dict[str, Any] | None:
         ),
         b.table(
             [("what", "1fr", "l"), ("low", *numeric), (MIDDLE, *numeric), ("high", *numeric), ("moved by", "78", "l")],
-            [list(row) for row in _lines(writer, band)],
+            [[b.strong(x) for x in row] if row is rows[-1] else list(row) for row in rows],
             tight=True,
         ),
         b.heading("What widens it most", more="measure the first one first"),

@@ -26,6 +26,7 @@ from stages.costing.test_costing import (
 
 from proveout.model.cost_band import CostBand
 from proveout.model.fact import Fact, exact_fact
+from proveout.model.job import Order
 from proveout.model.plan import TimePlan
 from proveout.model.proof import Decision, Proof
 from proveout.model.selling import Selling
@@ -161,17 +162,21 @@ def test_metal_goes_by_whole_bars_of_least_money() -> None:
 
 @pytest.mark.parametrize(("spare", "at_50", "at_200"), [(2, 51, 204), (5, 53, 210), (0, 50, 200)])
 def test_spares_go_with_the_quantity(spare: int, at_50: int, at_200: int) -> None:
-    begun = begun_of(job_of().order, 100 + spare)
-    assert begun(100) == 100 + spare
-    assert begun(200) == at_200
-    assert begun(50) == max(at_50, 50 + min(2, spare))
+    begun = begun_of(Order(quantity=100, spare_count=spare), 100 + spare, SCRAP)
+    assert [begun(q) for q in (50, 100, 200)] == [at_50, 100 + spare, at_200]
+
+
+def test_spares_that_nobody_fixed_go_by_the_worst_share_lost() -> None:
+    """worked: four in a hundred, at least two."""
+    begun = begun_of(Order(quantity=1), 3, SCRAP)
+    assert [begun(q) for q in (1, 12, 50, 51, 200)] == [3, 14, 52, 54, 208]
 
 
 def test_cliffs_are_steps_of_bars_and_minimum_charges() -> None:
-    """worked: 300 at 6.50 is reached by 47 pieces sent, 45 good; 120 at 0.80 by 150 sent, 147 good."""
+    """worked: 300 at 6.50 is reached by 47 pieces sent, 46 good; 120 at 0.80 by 150 sent, 147 good."""
     found = banded().value
     bends = {cliff.quantity: cliff.text for cliff in found.cliffs if cliff.jump == 0.0}
-    assert {q: text.split()[4] for q, text in bends.items()} == {45: "hard-coat", 147: "laser"}
+    assert {q: text.split()[4] for q, text in bends.items()} == {46: "hard-coat", 147: "laser"}
     steps_ = [cliff for cliff in found.cliffs if cliff.jump > 0.0]
     assert {round(cliff.jump, 2) for cliff in steps_} <= {13.5, 27.0, 40.5}
     by_quantity = {point.quantity: point.each for point in found.curve}
@@ -261,7 +266,7 @@ def test_sawing_grows_with_the_pieces_begun() -> None:
     """worked: an hour at 36 for 102 begun is 36; for 204 begun 72."""
     found = time_amounts(
         time=exact_times(), machines=(MILL,), saw=SAW, bench=BENCH, money=ShopMoney(),
-        begun=begun_of(job_of().order, 102), quantity=100,
+        begun=begun_of(job_of().order, 102, SCRAP), quantity=100,
     )  # fmt: skip
     sawing = next(one for one in found if one.line == "saw, whole batch")
     assert (sawing.scale_at(100), sawing.scale_at(200)) == (36.0, 72.0)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 import msgspec
 
 from proveout.model.fact import Fact
+from proveout.model.packing import KitItem
 from proveout.model.plan import TimeLine, TimePlan
 from proveout.model.shop import Bench, Cutter, Jaws, Machine, Saw, ShopMoney
 from proveout.model.table_load import TableLoad
@@ -14,7 +15,7 @@ from proveout.model.work import Clamping, PassPlan
 from proveout.money.draws import Amount
 from proveout.money.spread import ONE, Spread, spread_of
 from proveout.quantities.units import S_PER_H
-from proveout.stages.costing.decide import CHIPS, Chips
+from proveout.stages.costing.decide import CHIPS, KIT, Chips, kit_price
 from proveout.stages.costing.jaw_pairs import made_pairs
 from proveout.stages.costing.outside import Lot
 from proveout.stages.costing.stations import BENCH, SAW, batch_groups, piece_groups
@@ -123,7 +124,7 @@ def all_amounts(
     *, time: TimePlan, passes: PassPlan, clampings: tuple[Clamping, ...], machines: tuple[Machine, ...],
     cutters: tuple[Cutter, ...], jaws: tuple[Jaws, ...], saw: Saw, bench: Bench, money: ShopMoney,
     lots: tuple[Lot, ...], steps: BarSteps, begun: Callable[[int], int], quantity: int,
-    loads: tuple[TableLoad, ...] = (), chips: Chips | None = None,
+    loads: tuple[TableLoad, ...] = (), chips: Chips | None = None, kit: tuple[KitItem, ...] = (),
 ) -> tuple[Amount, ...]:  # fmt: skip
     """Every line of the cost but scrap, which is drawn; at likely values each is the line of the cost."""
     made = [
@@ -141,6 +142,8 @@ def all_amounts(
         made.append(Amount(line="jaw plates", per="design", scale=sum(pair.price for pair in pairs)))
     for lot in lots:
         made += lot_amounts(lot, money, begun)
+    if kit_price(kit) > 0.0:
+        made.append(Amount(line=KIT, per="sold", scale=kit_price(kit)))
     if chips is not None and chips.price_per_kg.nominal > 0.0:
         price = chips.price_per_kg
         made.append(

@@ -87,11 +87,11 @@ def decide(
     steps = BarSteps(
         bars_plan=bars_plan, blank=blank, bars=bars, saw=saw, density_kg_per_mm3=density_kg_per_mm3
     )  # fmt: skip
-    begun = begun_of(job.order, bars_plan.pieces_count)
+    begun = begun_of(job.order, bars_plan.pieces_count, scrap_ratio)
     given: dict[str, Any] = {
         "time": time, "passes": passes, "clampings": clampings, "machines": machines, "cutters": cutters, "jaws": jaws,
         "saw": saw, "bench": bench, "money": money, "steps": steps, "begun": begun, "quantity": quantity,
-        "loads": loads, "chips": chips,
+        "loads": loads, "chips": chips, "kit": job.kit,
     }  # fmt: skip
     amounts = all_amounts(lots=lots, **given)
     lost = (LOST, spread_of(scrap_ratio))

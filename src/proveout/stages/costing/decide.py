@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from proveout.model.fact import Fact, Strength
 from proveout.model.job import Job
+from proveout.model.packing import KitItem
 from proveout.model.plan import BarsPlan, CostLine, CostPlan, TimePlan
 from proveout.model.proof import Decision, Proof
 from proveout.model.shop import Bench, Cutter, Finisher, Jaws, Machine, Noun, Saw
@@ -19,6 +20,7 @@ from proveout.stages.costing.stations import BENCH, SAW, batch_groups, piece_gro
 
 STAGE = "costing"
 CHIPS = "chips sold back"
+KIT = "hardware of the kit"
 
 
 def decide(
@@ -65,6 +67,7 @@ def decide(
         lines += reckon.stations(time, per, rates, names)
     lines += reckon.jaw_plates(clampings, jaws, loads)
     lines += [reckon.lot(lot) for lot in lots]
+    lines += reckon.kit(job.kit)
     lines.append(reckon.scrap(work, scrap_ratio))
     if chips is not None:
         lines.append(reckon.sold_chips(chips))
@@ -120,6 +123,15 @@ def chips_of(*, blank: Blank, part_mm3: float, density_kg_per_mm3: float, price_
     if price_per_kg is None or price_per_kg.nominal <= 0.0 or kg_each <= 0.0:
         return None
     return Chips(kg_each=round(kg_each, 6), price_per_kg=price_per_kg)
+
+
+def _is_priced(item: KitItem) -> bool:
+    return item.pack_price is not None and bool(item.pack_count)
+
+
+def kit_price(items: tuple[KitItem, ...]) -> float:
+    """Money of the hardware that goes with one piece, as far as prices are written."""
+    return sum(i.count * (i.pack_price or 0.0) / (i.pack_count or 1) for i in items if _is_priced(i))
 
 
 class _Reckoner:
@@ -236,6 +248,19 @@ class _Reckoner:
                 f"{more}, and freight {lot.finisher.freight:.2f}, over {self._quantity} pieces"
             ),
         )
+
+    def kit(self, items: tuple[KitItem, ...]) -> list[CostLine]:
+        """Hardware that goes with a piece, at its share of a pack; what has no price is named, not counted."""
+        if not items:
+            return []
+        unknown = [item.name for item in items if not _is_priced(item)]
+        not_counted = f"; no price written, not counted: {', '.join(unknown)}" if unknown else ""
+        return [
+            CostLine(
+                text=KIT, each=self._exact(kit_price(items)),
+                how=f"each item at its share of a pack's price{not_counted}",
+            )
+        ]  # fmt: skip
 
     def sold_chips(self, chips: Chips) -> CostLine:
         """What the chips of a good piece bring, below 0; those of lost pieces and of the saw are not counted."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from proveout.model.fact import Fact
 from proveout.model.job import Order
 from proveout.model.plan import BarsPlan
 from proveout.model.shop import Bar, Saw
@@ -60,17 +61,17 @@ class BarSteps:
         return bool(self._choices)
 
 
-def begun_of(order: Order, begun_count: int) -> Callable[[int], int]:
-    """Pieces begun for so many good ones: the order's own count at its quantity, else its rule at any other.
+def begun_of(order: Order, begun_count: int, scrap_ratio: Fact) -> Callable[[int], int]:
+    """Pieces begun for so many good ones: the plan's count at the order's quantity, else the order's rule at any other.
 
     begun_count: pieces of the plan.  A number of spares that the owner fixed goes with the quantity, rounded up.
     """
-    spare = max(0, begun_count - order.quantity)
-    share = spare / order.quantity
 
     def begun(quantity: int) -> int:
         if quantity == order.quantity:
             return begun_count
-        return quantity + max(min(2, spare), math.ceil(quantity * share - 1e-9))
+        if order.spare_count is not None:
+            return quantity + math.ceil(order.spare_count * quantity / order.quantity - 1e-9)
+        return quantity + Order(quantity=quantity).spares(scrap_ratio)
 
     return begun
