@@ -11,6 +11,7 @@ import pypdfium2
 import pytest
 from fixture_cost import cost_band, span
 
+from proveout.cli.words import band_lines
 from proveout.model.cost_band import CostBand
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
@@ -107,3 +108,18 @@ def test_a_line_that_nothing_written_moves_says_so(plan: Plan, shop: Shop) -> No
     html = price_html(writer_of(plan, shop))
     assert re.search(r"Coat</th>.*?nothing written", html)
     assert span(1.0, 2.0, 4.0).width == 3.0
+
+
+def test_money_of_what_is_planned_alone_is_called_so(plan: Plan, shop: Shop) -> None:
+    assert plan.not_cut
+    assert "the whole part costs more" in " ".join(typeset_price(plan, shop)[0].split())
+    whole = msgspec.structs.replace(plan, not_cut=())
+    assert "the whole part costs more" not in " ".join(typeset_price(whole, shop)[0].split())
+    assert price_page(writer_of(msgspec.structs.replace(plan, passes=()), shop)) is None
+
+
+def test_the_command_line_tells_the_band_and_what_to_measure_first(plan: Plan) -> None:
+    told = " ".join(" ".join(band_lines(plan)).split())
+    assert told.startswith("Drawn 22.93 in the middle, eight draws in ten 20.71 to 25.44")
+    assert "rates an hour: 37 % narrower once known; work the rate out" in told
+    assert band_lines(with_band(plan, None)) == []

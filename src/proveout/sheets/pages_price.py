@@ -172,6 +172,7 @@ def _lot_words(writer: Writer, band: CostBand) -> str:
     )
 
 
+IN_PART = "Not every face has a pass: this is the money for what is planned, and the whole part costs more."
 NO_LOTS = "How many to make: not shown. Write [demand] with per_year, and holding_percent, into the job file."
 
 
@@ -184,12 +185,14 @@ def price_page(writer: Writer) -> dict[str, Any] | None:
     """One page; None where the money is not known."""
     plan, ink = writer.plan, writer.ink
     band = plan.cost.band
-    if band is None:
+    if band is None or not plan.passes:
         return None
     low, middle, high = _band(writer, *AT, "each")
     currency, rows = plan.cost.currency, _lines(writer, band)
     numeric = ("16", "r")
+    is_part = bool(plan.survey.unreached or plan.not_cut)
     blocks: list[b.Block] = [
+        *([b.para(IN_PART, strong=True)] if is_part else []),
         b.keys(
             [
                 (f"a piece, {currency}, {MIDDLE}", middle), (f"low: {LOW}", low), (f"high: {HIGH}", high),
@@ -235,10 +238,12 @@ def price_page(writer: Writer) -> dict[str, Any] | None:
 def price_html(writer: Writer) -> str:
     """The same on the page of the plan."""
     band = writer.plan.cost.band
-    if band is None:
+    if band is None or not writer.plan.passes:
         return ""
     currency = writer.plan.cost.currency
+    is_part = bool(writer.plan.survey.unreached or writer.plan.not_cut)
     parts = [
+        h.text("p", IN_PART) if is_part else "",
         h.table(
             f"Cost of one piece drawn from its causes, {currency}", ["what", LOW, MIDDLE, HIGH, "moved by"],
             _lines(writer, band), numeric={1, 2, 3},
