@@ -13,6 +13,7 @@ from proveout.intake.cutter_ranges import refuse_crossed_ranges, with_rated_spee
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.inspection_words import inspection_of_words
 from proveout.intake.measured_files import readings_of_words, responses_of_words
+from proveout.intake.money_words import money_of_words
 from proveout.intake.program_words import program_style
 from proveout.intake.spindle_words import torque_curve_of_words
 from proveout.intake.toml_words import (
@@ -86,6 +87,7 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
         ),
         spindle_readings=readings_of_words(raw, file=file, machines=machines, cutters=cutters, assumed=assumed),
         inspection=inspection_of_words(raw, top),
+        money=money_of_words(raw, top),
         assumed=(*marked_assumed(text, file=file), *assumed),
     )
     _refuse_unheld_machine(shop, top)
@@ -316,6 +318,11 @@ def _finisher(raw: dict[str, Any], place: Place, assumed: list[str]) -> Finisher
         raise OutOfRange(
             "days_low is above days_high", where=place.at(), value=f"{finisher.days_low} days",
             limit=f"{finisher.days_high} days or less", do="swap the two",
+        )  # fmt: skip
+    if finisher.charges_plugs and (finisher.plug_price is None or finisher.mask_price is None):
+        raise BadInput(
+            "This finisher charges plugs and masks at no price", where=place.at("charges_plugs"), value="true",
+            do="add plug_price and mask_price, or write charges_plugs = false",
         )  # fmt: skip
     if not finisher.pickup_weekdays:
         raise BadInput(

@@ -8,6 +8,7 @@ from typing import Literal
 from proveout.model.bench import BenchPlan
 from proveout.model.coat_way import CoatWay
 from proveout.model.concerns import Concern
+from proveout.model.cost_band import CostBand
 from proveout.model.fact import Fact
 from proveout.model.finish_order import FinishOrder
 from proveout.model.inspection import LotSample
@@ -195,13 +196,17 @@ class BarsPlan(Noun, frozen=True, kw_only=True):
 
 
 class TimeLine(Noun, frozen=True, kw_only=True):
-    """Seconds of one thing: per piece when `per` is "piece", else once a batch (or once ever, "design")."""
+    """Seconds of one thing: per piece when `per` is "piece", else once a batch (or once ever, "design").
+
+    cause: what its seconds rest on; lines of one cause are off together.  sawing: of the batch, with its pieces.
+    """
 
     station: str
     text: str
     per: Literal["piece", "batch", "design"]
     seconds: Fact
     pass_id: str = ""
+    cause: Literal["moves", "hand", "set-up", "sawing", "once"] = "hand"
 
 
 class TimePlan(Noun, frozen=True, kw_only=True):
@@ -222,7 +227,11 @@ class CostLine(Noun, frozen=True, kw_only=True):
 
 
 class CostPlan(Noun, frozen=True, kw_only=True):
-    """Cost of a piece as a range, with its parts and the faces that make it dear."""
+    """Cost of a piece as a range, with its parts and the faces that make it dear.
+
+    each: all worst ends together.   band: the same drawn from its causes, None in a first look and where the shop's
+    figures are not for the metal.
+    """
 
     currency: str
     quantity: int
@@ -230,6 +239,7 @@ class CostPlan(Noun, frozen=True, kw_only=True):
     each: Fact
     batch: Fact
     dear_faces: tuple[str, ...]
+    band: CostBand | None = None
 
 
 class Question(Noun, frozen=True, kw_only=True):
