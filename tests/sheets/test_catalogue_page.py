@@ -64,6 +64,7 @@ def test_what_is_not_ready_and_what_was_not_planned_stands_in_words(catalogue: C
     assert "Fails: the grip carries the cut" in page
     assert "For EX-103 load" in page
     assert "comes and goes" in page
+    assert f"<pre>changer = [&quot;{shop.cutters[0].id}&quot;]</pre>" in page
     assert "mill3" not in page  # machines by their names
     assert not re.search(r"\bsafe", page, re.IGNORECASE)
     reader = read(page)

@@ -80,6 +80,13 @@ class Changer(Noun, frozen=True, kw_only=True):
         """Cutters over all parts."""
         return len(self.cutters)
 
+    @property
+    def key(self) -> str:
+        """What stays, as a line for the machine in the shop file; empty where nothing does."""
+        by_place = {cutter.place: cutter.cutter_id for cutter in self.cutters if cutter.place is not None}
+        ids = [f'"{by_place.get(place, "")}"' for place in range(1, max(by_place, default=0) + 1)]
+        return f"changer = [{', '.join(ids)}]" if ids else ""
+
 
 class SharedSection(Noun, frozen=True, kw_only=True):
     """A bar section and the parts that are sawn from it. bars_count: whole bars, each part sawn by itself."""

@@ -132,9 +132,14 @@ def _changer(sheet: _Sheet, i: int, changer: Changer) -> str:
     head = ["cutter", "place", *(sheet.ink.words(*first[name]) for name in parts)]
     caption = f"{sheet.name(*at, 'machine_id')}: min:s a piece that each cutter works"
     said = _changer_words(sheet, at, changer)
+    paste = "<p>In the shop file, so that they keep these numbers in every program:</p>"
     if len(first) > len(parts):
         said.append("The table has no room for every part; cutters.csv has all.")
-    return h.points(said) + h.table(caption, head, rows, numeric=set(range(1, len(head))))
+    return (
+        h.points(said)
+        + h.table(caption, head, rows, numeric=set(range(1, len(head))))
+        + (f"{paste}<pre>{escape(sheet.ink.words(*at, 'key'))}</pre>" if changer.key else "")
+    )
 
 
 def _cutter_row(sheet: _Sheet, at: tuple[str | int, ...], parts: list[str]) -> list[str]:

@@ -9,8 +9,8 @@ from proveout.model.fact import exact_fact
 from proveout.stages.sharing.decide import decide
 
 
-def machine(places: int, id: str = "mill") -> Any:
-    return SimpleNamespace(id=id, pockets_count=places)
+def machine(places: int, id: str = "mill", changer: tuple[str, ...] = ()) -> Any:
+    return SimpleNamespace(id=id, pockets_count=places, changer=changer)
 
 
 def plan(*cutters: str, machine_id: str = "mill", bar: str = "30x20", bars: int = 2, known: bool = True) -> Any:
@@ -71,3 +71,8 @@ def test_parts_of_one_section_stand_together() -> None:
     assert [(s.bar_id, s.parts, s.bars_count, s.pieces_count, s.price) for s in found] == [
         ("30x20", ("A", "C"), 5, 50, 125.0), ("40x20", ("B",), 2, 20, 50.0),
     ]  # fmt: skip
+
+
+def test_what_stands_in_the_changer_already_keeps_its_place() -> None:
+    found = decide(parts=[("A", plan("d", "b", "a"))], machines=[machine(4, changer=("", "x", "d"))])
+    assert {c.cutter_id: c.place for c in found.value.changers[0].cutters} == {"a": 1, "b": 4, "d": 3}

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from proveout.model.catalogue import Changer, SharedCutter, SharedSection, Sharing
 from proveout.model.fact import exact_fact
-from proveout.model.plan import Plan
+from proveout.model.plan import Plan, changer_numbers
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Machine
 from proveout.solving.residents import residents
@@ -53,7 +53,7 @@ def _changer(machine: Machine, parts: Sequence[tuple[str, Plan]]) -> Changer | N
     found = residents(
         needs=[frozenset(index[id] for id in seconds[name]) for name in able], places_count=machine.pockets_count
     )
-    places = {ids[k]: place for place, k in enumerate(found.chosen, start=1)}
+    places = changer_numbers([ids[k] for k in found.chosen], machine)
     guests = {name: tuple(id for id in ids if id in seconds[name] and id not in places) for name in able}
     return Changer(
         machine_id=machine.id, places_count=machine.pockets_count,
