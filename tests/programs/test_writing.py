@@ -196,6 +196,22 @@ def test_pecks_that_are_not_even_are_no_cycle(row: int, height: float) -> None:
     assert pecked_hole("drill", PECKED, back_mm=0.5) is None
 
 
+@pytest.mark.parametrize(("has_cycles", "back_mm"), [(True, None), (True, 0.5), (False, None)])
+def test_every_move_of_a_pass_stands_at_the_line_that_is_told(*, has_cycles: bool, back_mm: float | None) -> None:
+    """By the reader: a motion of that very line ends at that very point."""
+    style = msgspec.structs.replace(STYLE, has_cycles=has_cycles, peck_back_mm=back_mm)
+    made = written(style)
+    course, _ = followed(made.text, style)
+    ends = {(item.line, tuple(item.end)) for item in course.items if isinstance(item, Motion)}
+    assert set(made.lines) == {one.id for one in PASSES}
+    for one in PASSES:
+        points, lines = PLAN.moves[one.moves_digest].points.tolist(), made.lines[one.id]
+        assert len(lines) == len(points)
+        assert list(lines) == sorted(lines)
+        for point, line in zip(points[1:], lines[1:], strict=True):
+            assert (line, tuple(point)) in ends
+
+
 @pytest.mark.parametrize(
     "find",
     [

@@ -65,7 +65,7 @@ def write_load(
         writer.step(laid, one, clampings[laid.clamping_id], moves[one.moves_digest], clear_mm=load.clear_mm)
     writer.end()
     program.blocks(style.closing)
-    return Written(text=program.text(), numbers=own)
+    return Written(text=program.text(), numbers=own, lines=writer.lines)
 
 
 class _PlaceWriter(PassWriter):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,11 +26,16 @@ CAUTION = "PLANNING AID. PROVE IT DRY AND AT REDUCED RAPID FIRST"
 
 @dataclass(frozen=True, kw_only=True)
 class Written:
-    """A program's text.  numbers: cutter id to the number that calls it.  why: what is missing where there is none."""
+    """A program's text.  numbers: cutter id to the number that calls it.  why: what is missing where there is none.
+
+    lines: of each pass, the line of the text that brings the tip to each of its points, the first of which is on the
+    way there; of the first place that it is cut in.
+    """
 
     text: str
     numbers: dict[str, int]
     why: str = ""
+    lines: dict[str, tuple[int, ...]] = field(default_factory=dict[str, tuple[int, ...]])
 
 
 def zero_in_machine(clamping: Clamping, vise: Vise) -> tuple[float, float, float] | None:
@@ -86,9 +91,10 @@ def write_program(
     for words in places.settings():
         program.block(words)
     program.blocks(style.before_change)
-    PassWriter(program, style, places, cutters, own, headings).write(used, tilts, moves)
+    writer = PassWriter(program, style, places, cutters, own, headings)
+    writer.write(used, tilts, moves)
     program.blocks(style.closing)
-    return Written(text=program.text(), numbers=own)
+    return Written(text=program.text(), numbers=own, lines=writer.lines)
 
 
 def _is_turned(tilt: Tilt) -> bool:
@@ -186,6 +192,7 @@ class PassWriter:
         self.tilt, self.system = "", SYSTEMS[0]
         self.at: tuple[float, float, float] | None = None
         self.speed = ""
+        self.lines: dict[str, tuple[int, ...]] = {}
 
     def write(self, passes: Sequence[Pass], tilts: Mapping[str, Tilt], moves: Mapping[str, Moves]) -> None:
         """All passes of the clamping, and back upright."""
@@ -210,12 +217,14 @@ class PassWriter:
         self._enter(points)
         holes = hole_places(one.kind, moves) if self.style.has_cycles or one.kind == "tap" else None
         pecked = pecked_hole(one.kind, moves, back_mm=self.style.peck_back_mm) if self.style.has_cycles else None
+        begins = self.program.lines_count
         if holes is not None:
-            self._cycle(one, points, moves, holes)
+            made = self._cycle(one, points, moves, holes)
         elif pecked is not None:
-            self._pecks(points, moves, pecked)
+            made = self._pecks(points, moves, pecked)
         else:
-            self._moves(points, moves)
+            made = self._moves(points, moves)
+        self.lines.setdefault(one.id, (begins, *made))
         self.at = triple_of(points[-1])
 
     def before(self, heading: str, one: Pass, tilt: Tilt) -> None:
@@ -274,7 +283,9 @@ class PassWriter:
     def _mm(self, value: float) -> str:
         return fixed(value, self.style.decimals_count)
 
-    def _moves(self, points: NDArray[np.float64], moves: Moves) -> None:
+    def _moves(self, points: NDArray[np.float64], moves: Moves) -> list[int]:
+        """The line of each move."""
+        made: list[int] = []
         senses, offsets = moves.senses[1:].tolist(), moves.offsets_mm[1:].tolist()
         for point, feed, sense, offset in zip(
             points[1:].tolist(), moves.feed_mm_per_s[1:].tolist(), senses, offsets, strict=True
@@ -286,24 +297,29 @@ class PassWriter:
                 self.program.feed((point[0], point[1], point[2]), feed)
             else:
                 self.program.rapid((point[0], point[1], point[2]))
+            made.append(self.program.lines_count)
+        return made
 
-    def _pecks(self, points: NDArray[np.float64], moves: Moves, hole: Pecked) -> None:
-        """A hole as the control's own cycle of pecks, and up."""
+    def _pecks(self, points: NDArray[np.float64], moves: Moves, hole: Pecked) -> list[int]:
+        """A hole as the control's own cycle of pecks, and up; the line of each move."""
         x, y, r = points[hole.r_row].tolist()
         z, feed = float(points[hole.bottom_row][2]), float(moves.feed_mm_per_s[hole.bottom_row])
         self.program.block(
             f"G99 G83 X{self._mm(x)} Y{self._mm(y)} Z{self._mm(z)} R{self._mm(r)} Q{self._mm(hole.peck_mm)} "
             f"F{fixed(feed * 60.0, 2)}"
         )
+        line = self.program.lines_count
         self.program.block("G80")
         self.program.forget()
         self.program.rapid(triple_of(points[-1]))
+        return [line] * (len(points) - 2) + [self.program.lines_count]
 
     def _cycle(
         self, one: Pass, points: NDArray[np.float64], moves: Moves, holes: Sequence[tuple[int, int, int]]
-    ) -> None:
-        """Holes as canned cycles.  holes: rows of the R point, the bottom and the end of each."""
+    ) -> list[int]:
+        """Holes as canned cycles, and the line of each move.  holes: rows of the R point, the bottom and the end."""
         program = self.program
+        made: list[int] = []
         for near, bottom, last in holes:
             x, y, r = points[near].tolist()
             z, feed = float(points[bottom][2]), float(moves.feed_mm_per_s[bottom])
@@ -313,10 +329,13 @@ class PassWriter:
             program.block(
                 f"{code} X{self._mm(x)} Y{self._mm(y)} Z{self._mm(z)} R{self._mm(r)} F{fixed(feed * 60.0, 2)}"
             )
+            made += [program.lines_count] * (last - len(made))
             program.block("G80")
             program.forget()
             if one.kind in FED_BACK:
                 program.rapid(triple_of(points[last]))
+                made[-1] = program.lines_count
+        return made
 
 
 def triple_of(point: NDArray[np.float64]) -> tuple[float, float, float]:
