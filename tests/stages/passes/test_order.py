@@ -112,10 +112,11 @@ def test_roughing_comes_before_sizes_and_broken_edges_last_however_far_apart(sho
 
 def test_a_hole_is_spotted_drilled_and_tapped_in_turn_and_each_kind_goes_the_short_way(shop: dict[str, Any]) -> None:
     spot, drill, tap = shop["SP10"], shop["DR5"], shop["TM6"]
+    holes: tuple[tuple[PassKind, Any, float], ...] = (("spot", spot, -2.0), ("drill", drill, -9.0), ("tap", tap, -8.0))
     places = [(0.0, 0.0), (90.0, 0.0), (30.0, 0.0), (60.0, 0.0)]
     passes = [
         made(kind, cutter, [place, place], name=f"{kind} {place[0]:.0f}", low=low)
-        for kind, cutter, low in (("spot", spot, -2.0), ("drill", drill, -9.0), ("tap", tap, -8.0))
+        for kind, cutter, low in holes
         for place in places
     ]
     order = names(in_order(passes))
