@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from proveout.intake.inspection_words import INSPECTION
 from proveout.intake.kit_words import BAG, KIT
+from proveout.intake.money_words import DEMAND, SELLING
 from proveout.intake.shop_words import Section
 from proveout.intake.toml_words import Word
 
@@ -198,7 +199,7 @@ NUMBERED = (SIZES, BALLOONS, MARKS)
 JOB_SECTIONS = (
     JOB_TOP, PART, ORDER, COAT, BLIND, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, INSPECTION, OUTSIDE, AS_BOUGHT, PINS,
     MARKS,
-    PROVE_OUT, KIT, BAG, SOLID,
+    PROVE_OUT, KIT, BAG, SELLING, DEMAND, SOLID,
 )  # fmt: skip
 
 ORDER_TOP = Section(

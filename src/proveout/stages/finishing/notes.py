@@ -39,7 +39,7 @@ def judge_note(
     if not faces:
         return None, [unclear(size, f"there is no balloon {size.balloon} on this solid: look at the numbered drawing")]
     if written.manner in ("texture", "edge"):
-        return _kept(size, written)
+        return _kept(size, written, tuple(face.id for face in faces))
     drawn = radius_mm(faces) if written.manner == "radius" else angle_deg(faces, solid, written.nominal_mm or 0.0)
     if drawn is None:
         kind = "round face" if written.manner == "radius" else "flat face that meets another"
@@ -68,13 +68,13 @@ def judge_note(
     return note, proofs
 
 
-def _kept(size: Size, written: Written) -> tuple[SizeNote, list[Proof]]:
+def _kept(size: Size, written: Written, face_ids: tuple[str, ...]) -> tuple[SizeNote, list[Proof]]:
     """Texture and edges are kept in words: nothing here foretells them."""
     is_texture = written.manner == "texture"
     note = SizeNote(
         balloon=size.balloon, mark=size.mark, text=size.text, kind="texture" if is_texture else "edge",
         unit="µm" if is_texture else "", low=None, high=written.nominal_mm if is_texture else None, before_low=None,
-        before_high=None, is_critical=size.is_critical,
+        before_high=None, is_critical=size.is_critical, face_ids=face_ids if is_texture else (),
     )  # fmt: skip
     proof = prove(
         id=f"{STAGE}:{size.mark}:{note.kind}-is-as-written", stage=STAGE, subject=f"size {size.mark}",
