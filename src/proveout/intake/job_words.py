@@ -12,7 +12,7 @@ GENERAL = Word(
     stem="general_tolerance",
     text="class of ISO 2768-1 for what carries no size of its own",
     kind="choice",
-    choices=("f", "m"),
+    choices=("f", "m", "c", "v"),
 )
 EDGE_BREAK = Word(
     stem="edge_break", text="edges broken all round", measure="length", low=0.0, high=5.0, field="edge_break_mm"

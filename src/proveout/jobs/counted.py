@@ -118,6 +118,7 @@ def counted(
     sent = store.get(
         "sending", decide_sending, job=job, survey=survey, finishing=finishing, bars_plan=bars.value,
         concerns=noted.value, finishers=shop.finishers, same_load=request.same_load,
+        fit_marks=request.fit_marks,
     )  # fmt: skip
     of_metal = [
         proof

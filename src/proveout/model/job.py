@@ -134,7 +134,7 @@ class Job(Noun, frozen=True, kw_only=True):
     sizes: tuple[Size, ...]
     masked_balloons: tuple[int, ...]
     show_faces: tuple[str, ...]
-    general_tolerance: Literal["f", "m"] | None
+    general_tolerance: Literal["f", "m", "c", "v"] | None
     edge_break_mm: float | None
     other_finishers: tuple[str, ...]
     pins: tuple[Pin, ...] = ()

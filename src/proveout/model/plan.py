@@ -91,7 +91,7 @@ class SizeNote(Noun, frozen=True, kw_only=True):
 
     low, high: limits of the finished part in `unit`, mm, ° or µm; texture has only its high one, edges have none.
     before_low, before_high: of a radius under a coat as it is machined, None where what nobody said of it decides; else
-    the same.
+    the same.   face_ids: of a texture, the faces that it is asked of.
     """
 
     balloon: int
@@ -104,6 +104,7 @@ class SizeNote(Noun, frozen=True, kw_only=True):
     before_low: float | None
     before_high: float | None
     is_critical: bool
+    face_ids: tuple[str, ...] = ()
 
 
 class Finishing(Noun, frozen=True, kw_only=True):

@@ -8,7 +8,7 @@ from proveout.model.fact import Fact
 from proveout.sheets import blocks as b
 from proveout.sheets.jaw_words import pocket_words
 from proveout.sheets.names import digest_words
-from proveout.sheets.pages_places import cycle_words, places_words, zero_rows
+from proveout.sheets.pages_places import alone_words, cycle_words, places_words, zero_rows
 from proveout.sheets.svg import end_svg, natural_width_mm, picture_svg
 from proveout.sheets.turned_words import facing_words
 from proveout.sheets.writer import Writer
@@ -136,6 +136,8 @@ def caution_lines(writer: Writer, index: int) -> list[str]:
         lines.append(
             "The strip held before is cut away here: pieces can come loose. Look under the work before each start."
         )
+    alone = alone_words(writer, index)
+    lines += [alone] if alone else []
     lines += _loose_lines(writer, clamping.id)
     return lines
 
