@@ -123,3 +123,13 @@ def test_the_command_line_tells_the_band_and_what_to_measure_first(plan: Plan) -
     assert told.startswith("Drawn 22.93 in the middle, eight draws in ten 20.71 to 25.44")
     assert "rates an hour: 37 % narrower once known; work the rate out" in told
     assert band_lines(with_band(plan, None)) == []
+
+
+def test_a_process_that_holds_the_finisher_s_id_is_named_once(plan: Plan, shop: Shop) -> None:
+    """The short name of the id would stand in its own process: laser marking marking."""
+    coater = msgspec.structs.replace(shop.finishers[0], id="laser", process="laser marking")
+    marked = msgspec.structs.replace(shop, finishers=(coater,))
+    band = cost_band()
+    line = msgspec.structs.replace(band.lines[4], text="outside: laser marking")
+    html = price_html(writer_of(with_band(plan, msgspec.structs.replace(band, lines=(line,))), marked))
+    assert "Outside: laser marking<" in html
