@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from proveout import __version__
+from proveout.cli.catalogue_verb import add_catalogue
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
@@ -131,6 +132,8 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--fresh", action="store_true", help="decide everything anew, reuse no stored result")
     plan.add_argument("--quiet", action="store_true", help="no progress lines and no first look")
     plan.set_defaults(verb=_plan)
+
+    add_catalogue(verbs, caution=CAUTION, count=_count, seconds=_seconds)
 
     figure = verbs.add_parser(
         "figure", help="work out one of the formulas used, with source and validity",

@@ -9,6 +9,7 @@ from typing import Any, Protocol, TypeVar
 
 from proveout.intake import shop_words as words
 from proveout.intake.bodies_file import bed_of_words, head_of_words, probe_of_words, refuse_sunk_vise, table_of_words
+from proveout.intake.changer_words import refuse_strange_changer
 from proveout.intake.cutter_ranges import refuse_crossed_ranges, with_rated_speed
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.inspection_words import inspection_of_words
@@ -91,6 +92,8 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
         assumed=(*marked_assumed(text, file=file), *assumed),
     )
     _refuse_unheld_machine(shop, top)
+    for machine in shop.machines:
+        refuse_strange_changer(machine, shop.cutters, Place(file=file, path=f'machine "{machine.id}"'))
     for vise in shop.vises:
         refuse_stray_places(vise, shop.machines, Place(file=file, path=f'vise "{vise.id}"'))
     refuse_sunk_vise(shop, top)
@@ -211,6 +214,7 @@ def _machine(raw: dict[str, Any], place: Place, assumed: list[str]) -> Machine:
     values["travel_mm"] = tuple(values.pop(f"travel_{axis}") for axis in "xyz")
     values["torque_curve"] = torque_curve_of_words(values, place)
     values["name"] = values["name"] or values["id"]
+    values["changer"] = tuple(values["changer"])
     rotary = table_at(raw, "rotary", place, must=False)
     if (values["kind"] == "3+2") != (rotary is not None):
         raise BadInput(

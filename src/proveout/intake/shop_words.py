@@ -113,6 +113,10 @@ MACHINE = Section(
             must=True,
         ),
         Word(
+            stem="changer", text='ids of the cutters that stand in the changer, by place from the first, "" where none '
+            "does: they keep their numbers in every program", kind="texts", default=[], quiet=True,
+        ),
+        Word(
             stem="vises", text="vises on the table at once", kind="count", low=1, high=24, field="vises_count",
                 default=1
         ),

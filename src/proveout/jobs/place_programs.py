@@ -37,7 +37,7 @@ def load_programs(
     """Write and prove the programs of every load on a machine whose programs are described."""
     machines = {m.id: m for m in shop.machines}
     by_clamping, cutters = {c.id: c for c in clampings}, {c.id: c for c in shop.cutters}
-    pockets = pockets_of(passes=passes.passes, clampings=clampings)
+    pockets = pockets_of(passes=passes.passes, clampings=clampings, machines=shop.machines)
     sheets: list[ProgramSheet] = []
     texts: dict[str, str] = {}
     proofs: list[Proof] = []

@@ -56,7 +56,7 @@ def programs_of(
     shared = {id for load in loads for id in load.clamping_ids}
     machines, vises = {m.id: m for m in shop.machines}, {v.id: v for v in shop.vises}
     cutters = {c.id: c for c in shop.cutters}
-    pockets = pockets_of(passes=passes.passes, clampings=clampings)
+    pockets = pockets_of(passes=passes.passes, clampings=clampings, machines=shop.machines)
     sheets: list[ProgramSheet] = []
     texts: dict[str, str] = {}
     proofs: list[Proof] = []

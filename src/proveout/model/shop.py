@@ -66,7 +66,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     torque_curve: speed in rad/s and the torque in N mm that the spindle keeps up there, slowest first; empty when
     nobody wrote them.  zero_error_mm: of a work zero; length_error_mm: of a cutter's tip against the length that the
     control holds; side_error_mm: of a wall against where its cutter was meant to leave it; all three None when nobody
-    measured them.
+    measured them.  changer: ids of the cutters that stand in it, by place from 1, empty where none does.
     """
 
     id: str
@@ -97,6 +97,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     zero_error_mm: Fact | None = None
     length_error_mm: Fact | None = None
     side_error_mm: Fact | None = None
+    changer: tuple[str, ...] = ()
 
     @property
     def setup_of_more_s(self) -> float:
