@@ -83,7 +83,8 @@ def test_the_middle_line_is_drawn_to_scale_and_inside_the_paper(plan: Plan, shop
     drawn, band = points(svg, "0.7"), cost_band()
     assert len(drawn) == len(band.curve)
     assert all(0.0 <= x <= WIDTH_MM and 0.0 <= y <= HEIGHT_MM for x, y in drawn)
-    (x0, _), (x1, _) = drawn[0], drawn[-1]
+    (x0, y0), (x1, y1) = drawn[0], drawn[-1]
+    assert y0 < y1 - 10.0  # the few pieces are dear, and dear is up
     per_piece = (x1 - x0) / (band.curve[-1].quantity - band.curve[0].quantity)
     axis = float(re.findall(r"L[\d.]+ ([\d.]+)L176 ", svg)[-1])  # the corner of the two axes, drawn after the lines
     scale = (axis - drawn[-1][1]) / band.curve[-1].each.p50
