@@ -21,8 +21,8 @@ from proveout.model.plan import Plan, TimeLine
 from proveout.model.shop import Shop
 from proveout.model.table_load import TableOption
 from proveout.quantities.errors import BadInput
-from proveout.stages.timing.calendar import day_after, wait_days_max, working_days
-from proveout.stages.timing.order import order_load
+from proveout.stages.schedule.calendar import day_after, wait_days_max, working_days
+from proveout.stages.schedule.hours import order_load
 
 H = 3600.0
 

@@ -33,7 +33,7 @@ from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
-from proveout.stages.timing.order import order_load
+from proveout.stages.schedule.hours import order_load
 
 STEP_ENDINGS = (".step", ".stp", ".p21")
 

@@ -10,7 +10,7 @@ from proveout.model.order import OrderedPart, OrderLoad, StationLoad, WayOut
 from proveout.model.shop import Machine, Shop
 from proveout.model.work import Clamping
 from proveout.quantities.units import S_PER_H
-from proveout.stages.timing.calendar import DAYS_A_WEEK, day_after
+from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after
 
 SAME_ANGLE_RAD = 1e-9
 

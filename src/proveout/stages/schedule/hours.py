@@ -15,8 +15,8 @@ from proveout.model.order import OrderedPart, OrderLoad, StationLoad
 from proveout.model.plan import TimeLine
 from proveout.model.shop import Finisher, Shop
 from proveout.quantities.units import S_PER_H
-from proveout.stages.timing.calendar import DAYS_A_WEEK, day_after, wait_days_max, working_days
-from proveout.stages.timing.ways_out import ways_out
+from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, wait_days_max, working_days
+from proveout.stages.schedule.ways_out import ways_out
 
 PEOPLE = "people"
 SOURCE = "own-algorithm: times of the plans x pieces"
