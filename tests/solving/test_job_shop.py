@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import itertools
-import random
+from collections.abc import Sequence
+from typing import Any
 
 import msgspec
+import numpy as np
 import pytest
 
 from proveout.quantities.errors import OutOfRange
@@ -15,15 +17,34 @@ from proveout.solving.job_shop import solve_shop
 from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, Ending, ShopProblem, Slot, Task, Way
 
 
+class Dice:
+    """Seeded draws."""
+
+    def __init__(self, seed: int) -> None:
+        self.rng = np.random.default_rng(seed)
+
+    def randint(self, low: int, high: int) -> int:
+        """From low to high, both among them."""
+        return int(self.rng.integers(low, high + 1))
+
+    def choice(self, things: Sequence[Any]) -> Any:
+        """One of some."""
+        return things[self.randint(0, len(things) - 1)]
+
+    def sample(self, count: int, wanted: int) -> list[int]:
+        """Some of the numbers from 0 on."""
+        return [int(n) for n in self.rng.permutation(count)[:wanted]]
+
+
 def made(seed: int, *, jobs: int = 3, steps: int = 3, machines: int = 2) -> ShopProblem:
     """A seeded shop with choices, set-ups by family, people, a stay outside that begins on certain moments, dates."""
-    rng = random.Random(seed)
+    rng = Dice(seed)
     tasks: list[Task] = []
     before: list[tuple[int, int]] = []
     endings: list[Ending] = []
     for _ in range(jobs):
         for step in range(steps):
-            chosen = rng.sample(range(machines), rng.randint(1, machines))
+            chosen = rng.sample(machines, rng.randint(1, machines))
             ways = tuple(Way(machine=m, duration=rng.randint(1, 9), people=rng.randint(0, 60)) for m in chosen)
             if step:
                 before.append((len(tasks) - 1, len(tasks)))
@@ -31,7 +52,9 @@ def made(seed: int, *, jobs: int = 3, steps: int = 3, machines: int = 2) -> Shop
         before.append((len(tasks) - 1, len(tasks)))
         tasks.append(Task(ways=(Way(machine=NO_MACHINE, duration=5),), starts=tuple(range(0, 400, 7))))
         endings.append(Ending(tasks=(len(tasks) - 1,), due=rng.randint(5, 25), weight=rng.randint(1, 3)))
-    setups = {(m, a, b): rng.randint(1, 3) for m in range(machines) for a in (NO_FAMILY, 0, 1) for b in (0, 1) if a != b}
+    setups = {
+        (m, a, b): rng.randint(1, 3) for m in range(machines) for a in (NO_FAMILY, 0, 1) for b in (0, 1) if a != b
+    }
     return ShopProblem(
         machines_count=machines, tasks=tuple(tasks), before=tuple(before), setups=setups, people=100, setup_people=100,
         endings=tuple(endings),
@@ -74,11 +97,11 @@ def test_lateness_is_weighed_and_the_bound_is_below(seed: int) -> None:
     assert solve_shop(problem, objective="weighted lateness", work_limit=0.5) == found
 
 
-def mutated(rng: random.Random, problem: ShopProblem, slots: tuple[Slot, ...]) -> tuple[Slot, ...]:
+def mutated(rng: Dice, problem: ShopProblem, slots: tuple[Slot, ...]) -> tuple[Slot, ...]:
     """One thing wrong that certainly breaks a rule."""
-    at = rng.randrange(len(slots))
+    at = rng.randint(0, len(slots) - 1)
     slot = slots[at]
-    kind = rng.randrange(6)
+    kind = rng.randint(0, 5)
     changed = list(slots)
     if kind == 0:  # takes less than it needs
         changed[at] = msgspec.structs.replace(slot, end=slot.end - 1)
@@ -109,7 +132,7 @@ def mutated(rng: random.Random, problem: ShopProblem, slots: tuple[Slot, ...]) -
 
 
 def test_a_thousand_mutated_schedules_are_all_refused() -> None:
-    rng = random.Random(20260105)
+    rng = Dice(20260105)
     problems = [made(seed, jobs=4) for seed in range(20)]
     schedules = [in_sequence(p, in_order(p, range(len(p.tasks)))) for p in problems]
     for problem, slots in zip(problems, schedules, strict=True):
@@ -134,7 +157,8 @@ def test_a_collection_is_waited_for() -> None:
     problem = ShopProblem(
         machines_count=1, before=((0, 1),),
         tasks=(
-            Task(ways=(Way(machine=0, duration=3),)), Task(ways=(Way(machine=NO_MACHINE, duration=5),), starts=(2, 10, 20)),
+            Task(ways=(Way(machine=0, duration=3),)),
+            Task(ways=(Way(machine=NO_MACHINE, duration=5),), starts=(2, 10, 20)),
         ),
     )  # fmt: skip
     assert solve_shop(problem, objective="makespan").value == 15

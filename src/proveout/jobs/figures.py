@@ -114,8 +114,8 @@ def _modules() -> tuple[ModuleType, ...]:
     return (
         chip_thickness, deflection, drilling, engaged_length, force_bound, power, scallop, specific_force, speeds,
         tapping, thread_limits, thread_strength, threads, tool_life, unit_power, clamp_force, limits, deviations, coat,
-        mass, distribution, attending, move_time, cutting_stock, strip, stability, acceptance, capability, constants, deciding,
-        drift,
+        mass, distribution, attending, move_time, cutting_stock, strip, stability, acceptance, capability, constants,
+        deciding, drift,
     )  # fmt: skip
 
 

@@ -20,7 +20,7 @@ class ScheduledStep(Noun, frozen=True, kw_only=True):
     id: part, operation and lot, the same in every schedule of the order.  parts: one, several that ride together.
     station: a machine, "saw", "bench", "cabinet" or the finisher's id.  lot: from 1 on, 0 for the whole.
     setup_s: setting up right before begin_s.  people_ratio: share of one person that it takes.
-    day, end_day: dates on which it begins and ends.  minutes: past the beginning of that day's shift, as hh:mm.
+    day, end_day: dates on which it begins and ends.  into_shift: hours and minutes into that day's shift.
     """
 
     id: str
@@ -42,8 +42,9 @@ class ScheduledStep(Noun, frozen=True, kw_only=True):
 class Promise(Noun, frozen=True, kw_only=True):
     """The day on which the order is done, as often as it came out in drawn cases.
 
-    on_time_ratio: share of cases done before the date, None without one.  likely, safe, sure: dates by which half, 80 %
-    and 95 % of the cases are done.  Drawn are the machines' minutes, the people's minutes, scrap and days outside.
+    on_time_ratio: share of cases done before the date, None without one.  half_day, most_day, nearly_all_day: by which
+    half, 80 % and 95 % of the cases are done.  Drawn are the machines' minutes, the people's minutes, scrap and days
+    outside.
     """
 
     draws_count: int
@@ -69,7 +70,7 @@ class RhythmStep(Noun, frozen=True, kw_only=True):
 class LeftAlone(Noun, frozen=True, kw_only=True):
     """How long a machine can be left once it is loaded, and what stops it.
 
-    cycles_count: that run without a hand: one, as every cycle is loaded by hand.  run_s: of the cycle at its shortest.
+    run_s: of the one cycle that is loaded, at its shortest.  pieces_count: that lie in it.
     edge: cutter that is used up first, empty where no life is known;  edge_pieces_count: whole pieces it still makes.
     """
 

@@ -50,6 +50,44 @@ def in_sequence(
     return tuple(slot for slot in slots if slot is not None)
 
 
+def earliest_first(problem: ShopProblem, rank: Sequence[int]) -> tuple[int, ...]:
+    """An order in which always that task is next which can begin first, of several that of the least rank."""
+    earlier: list[list[int]] = [[] for _ in problem.tasks]
+    for first, then in problem.before:
+        earlier[then].append(first)
+    free = [0] * problem.machines_count
+    family = [NO_FAMILY] * problem.machines_count
+    ends: dict[int, int] = {}
+    left = set(range(len(problem.tasks)))
+    order: list[int] = []
+    while left:
+        best: tuple[int, int, int, int, int] | None = None
+        for index in left:
+            if any(i not in ends for i in earlier[index]):
+                continue
+            task = problem.tasks[index]
+            ready = max([task.release, *(ends[i] for i in earlier[index])])
+            for number, way in enumerate(task.ways):
+                at = ready
+                if way.machine != NO_MACHINE:
+                    at = max(at, free[way.machine])
+                    at += problem.setups.get((way.machine, family[way.machine], task.family), 0)
+                if task.starts:
+                    at = next((s for s in task.starts if s >= at), at)
+                found = (at, rank[index], at + way.duration, index, number)
+                if best is None or found < best:
+                    best = found
+        assert best is not None
+        _, _, end, index, number = best
+        machine = problem.tasks[index].ways[number].machine
+        if machine != NO_MACHINE:
+            free[machine], family[machine] = end, problem.tasks[index].family
+        ends[index] = end
+        left.discard(index)
+        order.append(index)
+    return tuple(order)
+
+
 def by_start(problem: ShopProblem, slots: Sequence[Slot]) -> tuple[int, ...]:
     """The tasks in the order in which a schedule begins them, kept behind those that must end first."""
     rank = {index: (slot.start - slot.setup, slot.end, index) for index, slot in enumerate(slots)}

@@ -6,8 +6,6 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import msgspec
-
 from proveout.quantities.errors import OutOfRange
 from proveout.solving.set_cover import settled_solver
 from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, Objective, ShopProblem, ShopSchedule, Slot, Task
@@ -25,13 +23,13 @@ def solve_shop(
     work_limit: float = WORK_LIMIT,
     seed: int = 1,
     hint: Sequence[Slot] = (),
-    time_limit_s: float | None = None,
+    most: int | None = None,
 ) -> ShopSchedule:
     """The best schedule found, with its bound; the same for the same problem, limit and seed.
 
     Args:     objective: the end of the last task, or the sum over endings of weight x steps past the date.
-              hint: a schedule to begin from, one slot a task.   time_limit_s: by the clock, for benchmarks alone: an
-              answer stopped by it may differ from machine to machine.
+              hint: a schedule to begin from, one slot a task.   most: only schedules worth at most this are
+              looked for; "cannot" then means that none is.
     Raises:   OutOfRange for a task without ways, a negative duration or a pair that names no task.
     """
     check_problem(problem)
@@ -43,13 +41,11 @@ def solve_shop(
     from ortools.sat.python import cp_model
 
     made = _Model(problem, horizon_of(problem))
-    made.aim(objective)
+    made.aim(objective, most)
     if hint:
         made.hint(hint)
     solver = settled_solver(work_limit)
     solver.parameters.random_seed = seed
-    if time_limit_s is not None:
-        solver.parameters.max_time_in_seconds = time_limit_s
     status = solver.solve(made.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         failed = "cannot" if status == cp_model.INFEASIBLE else "no answer"
@@ -114,6 +110,8 @@ class _Model:
             if len(spans) > 1:
                 self.model.add_no_overlap(spans)
             self._sequence(machine, needs)
+        if any(task.starts for task in problem.tasks):
+            self._fill_machines()
         if problem.people is not None and self._people:
             self.model.add_cumulative(
                 [span for span, _ in self._people], [need for _, need in self._people], problem.people
@@ -152,7 +150,9 @@ class _Model:
                 model.add(begun == start - setup)
                 length = model.new_int_var(way.duration, way.duration + longest, f"length {index} {number}")
                 model.add(length == way.duration + setup)
-                span = model.new_optional_interval_var(begun, length, start + way.duration, taken, f"whole {index} {number}")
+                span = model.new_optional_interval_var(
+                    begun, length, start + way.duration, taken, f"whole {index} {number}"
+                )
             self._spans[way.machine].append(span)
         if len(task.ways) > 1:
             model.add_exactly_one(takes)
@@ -163,9 +163,7 @@ class _Model:
         if longest and problem.setup_people:
             self._people.append(
                 (
-                    model.new_interval_var(
-                        model.new_int_var(0, self.horizon, ""), setup, start, f"setting up {index}"
-                    ),
+                    model.new_interval_var(model.new_int_var(0, self.horizon, ""), setup, start, f"setting up {index}"),
                     problem.setup_people,
                 )
             )
@@ -173,6 +171,37 @@ class _Model:
         self.ends.append(end)
         self.setups.append(setup)
         self.takes.append(takes)
+
+    def _fill_machines(self) -> None:
+        """The last task of a machine ends no earlier than its work takes: follows from the rest, and helps proofs."""
+        heads = self._heads()
+        for here in self._by_machine:
+            if not here:
+                continue
+            last = self.model.new_int_var(0, self.horizon, "")
+            self.model.add_max_equality(last, [self.ends[i] for i in sorted({i for i, _ in here})])
+            work = self._work_of(here)
+            alone = [i for i, _ in here if len(self.takes[i]) == 1]
+            begun = min(heads[i] for i, _ in here) if alone else 0
+            self.model.add(begun + work + sum(self.setups[i] for i in alone) <= last)
+
+    def _work_of(self, here: list[tuple[int, int]]) -> cp_model.LinearExprT:
+        """What a machine does of the ways that name it."""
+        return sum(self.problem.tasks[i].ways[n].duration * self.takes[i][n] for i, n in here)
+
+    def _heads(self) -> list[int]:
+        """Before this no task can begin, by what must end first alone."""
+        tasks = self.problem.tasks
+        heads = [task.release for task in tasks]
+        for _ in range(len(tasks)):
+            moved = False
+            for first, then in self.problem.before:
+                least = heads[first] + min(way.duration for way in tasks[first].ways)
+                if heads[then] < least <= self.horizon:
+                    heads[then], moved = least, True
+            if not moved:
+                break
+        return heads
 
     def _sequence(self, machine: int, needs: set[tuple[int, int]]) -> None:
         """What follows what on a machine that is set up: the set-up of a task is by the family before it."""
@@ -209,16 +238,14 @@ class _Model:
         if not isinstance(setup, int):
             self.model.add(setup == length).only_enforce_if(when)
 
-    def aim(self, objective: Objective) -> None:
+    def aim(self, objective: Objective, most: int | None) -> None:
         """Set what is to be least."""
         model = self.model
         if objective == "makespan":
-            last = model.new_int_var(0, self.horizon, "last")
+            last = model.new_int_var(0, self.horizon if most is None else min(most, self.horizon), "last")
             model.add_max_equality(last, self.ends)
-            for here in self._by_machine:  # no machine does more work than there is time: tightens the bound
-                model.add(
-                    sum(self.problem.tasks[i].ways[n].duration * self.takes[i][n] for i, n in here) <= last
-                )
+            for here in self._by_machine:  # no machine does more work than there is time: follows, and helps proofs
+                model.add(self._work_of(here) <= last)
             model.minimize(last)
             return
         late: list[cp_model.LinearExprT] = []
@@ -227,6 +254,8 @@ class _Model:
             for index in ending.tasks:
                 model.add(past >= self.ends[index] - ending.due)
             late.append(past * ending.weight)
+        if most is not None:
+            model.add(sum(late) <= most)
         model.minimize(sum(late))
 
     def hint(self, slots: Sequence[Slot]) -> None:

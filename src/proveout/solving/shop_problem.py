@@ -1,4 +1,4 @@
-"""Work on machines in whole steps of time, and what a schedule of it says: values only, for whoever makes or checks one."""
+"""Work on machines in whole steps of time, and what a schedule of it says: values for whoever makes or checks one."""
 
 from __future__ import annotations
 

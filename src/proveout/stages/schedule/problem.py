@@ -13,7 +13,7 @@ from proveout.model.shop import Finisher, Shop
 from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, Ending, ShopProblem, Task, Way
 from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, working_days
-from proveout.stages.schedule.routes import CABINET, Op, Route, spindle_share
+from proveout.stages.schedule.routes import Op, Route, spindle_share
 
 PERSON = 100  # shares of one person are counted in hundredths
 LOTS_MOST = 5
@@ -121,7 +121,7 @@ class _Maker:
         self.endings: list[Ending] = []
 
     def made(self) -> Made:
-        last = [self._work(number, route) for number, route in enumerate(self.routes)]
+        last = [self._work(route) for route in self.routes]
         kits = self._away(last)
         due_min = None
         for number, route in enumerate(self.routes):
@@ -168,14 +168,16 @@ class _Maker:
 
     def _lots(self, route: Route, pieces: int) -> list[int]:
         """Equal lots, each worth about two shifts of the slowest machine; an even number of halves when split."""
-        slowest = max((nominal(op.running) + nominal(op.by_hand) for op in route.ops if op.kind == "machine"), default=0)
+        slowest = max(
+            (nominal(op.running) + nominal(op.by_hand) for op in route.ops if op.kind == "machine"), default=0
+        )
         hours = slowest * pieces * spindle_share(self.shop) / S_PER_H
         count = max(1, min(LOTS_MOST, pieces, math.ceil(hours / (SHIFTS_A_LOT * self.shop.shift_h))))
         if self.case.split and not route.rides_with and pieces > 1:
             count += count % 2
         return [pieces // count + (1 if i < pieces % count else 0) for i in range(count)]
 
-    def _work(self, number: int, route: Route) -> list[int]:
+    def _work(self, route: Route) -> list[int]:
         """Everything before the pieces go out; the last task of each lot."""
         case = self.case
         whole = route.pieces(case.scrap) if not case.at_best else route.ordered_count
@@ -238,8 +240,11 @@ class _Maker:
         ways: list[Way] = []
         for station in (op.station, *(op.others if case.others else ())):
             # at best loading falls into the hours in which the machine may not run anyway
-            whole = running * self._stretch(station) if case.at_best else (running + by_hand) * self._stretch(station)
-            minutes = max(1, self._minutes(max(whole, running + by_hand)))
+            stretch = self._stretch(station)
+            whole = (running + by_hand) * (1.0 if case.at_best else stretch)
+            if case.at_best:
+                whole = running * stretch if stretch < 1.0 else max(whole, running * stretch)
+            minutes = max(1, self._minutes(whole))
             share = math.floor if case.at_best else math.ceil
             people = min(PERSON, share(PERSON * by_hand / S_PER_MIN / minutes))
             ways.append(Way(machine=self.stations.index(station), duration=minutes, people=people))
@@ -259,7 +264,7 @@ class _Maker:
                 index = self._add(self._stay(stay), self._stay_named(stay, place, ready), after)
                 for number in stay.routes:
                     ready[number][stay.half] = [index]
-        return [self._kit(number, route, ready[number]) for number, route in enumerate(self.routes)]
+        return [self._kit(route, ready[number]) for number, route in enumerate(self.routes)]
 
     def _stays(self, place: int, ready: list[list[list[int]]]) -> list[Stay]:
         """Who goes to the finisher of this place: parts of one coat load together, the coat being the first."""
@@ -304,7 +309,7 @@ class _Maker:
         name = f"{' and '.join(parts)} at {stay.finisher.id} {place + 1}{f' lot {lot}' if lot else ''}"
         return Named(name, "away", parts, stay.finisher.process, lot, pieces, stay.finisher.id)
 
-    def _kit(self, number: int, route: Route, ready: list[list[int]]) -> list[int]:
+    def _kit(self, route: Route, ready: list[list[int]]) -> list[int]:
         """Kit and box what came back, shared out among the people; without any the last tasks."""
         seconds = self.case.hand(route.kit)
         pieces = max(1, math.ceil(route.ordered_count * self.case.share - 1e-9))
@@ -315,7 +320,9 @@ class _Maker:
         for lot, (after, _) in enumerate(sharers):
             count = pieces // len(sharers) + (1 if lot < pieces % len(sharers) else 0)
             if count:
-                named = Named(f"{route.number} kit {lot + 1}", "kit", (route.number,), f"{count} pieces", lot + 1, count)
+                named = Named(
+                    f"{route.number} kit {lot + 1}", "kit", (route.number,), f"{count} pieces", lot + 1, count
+                )
                 found.append(self._add(self._by_hand(seconds * count), named, after))
         return found
 
@@ -330,8 +337,3 @@ def date_of(made: Made, minute: int, *, is_end: bool = False) -> date:
         while at.weekday() >= DAYS_A_WEEK:
             at += timedelta(days=1)
     return at
-
-
-def cabinet_name() -> str:
-    """The station of blasting."""
-    return CABINET

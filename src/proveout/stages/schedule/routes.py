@@ -40,7 +40,7 @@ class Op(NamedTuple):
 
 
 class Route(NamedTuple):
-    """One part. ops: in order, before it goes out; kit: seconds a piece once it is back; rides_with: in one coat load."""
+    """One part. ops: in order, before it goes out; kit: seconds a piece once back; rides_with: in one coat load."""
 
     number: str
     ordered_count: int
@@ -146,7 +146,8 @@ def _sum(lines: Sequence[TimeLine]) -> Fact:
     """All best ends together, all worst ends together."""
     return Fact(
         low=sum(x.seconds.low for x in lines), nominal=sum(x.seconds.nominal for x in lines),
-        high=sum(x.seconds.high for x in lines), unit="s", source="own-algorithm: lines of the plan", strength="assumed",
+        high=sum(x.seconds.high for x in lines), unit="s", source="own-algorithm: lines of the plan",
+        strength="assumed",
     )  # fmt: skip
 
 

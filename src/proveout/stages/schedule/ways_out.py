@@ -1,192 +1,246 @@
-"""What would help an order that is late, with its price where that can be reckoned."""
+"""What would help an order that is late: each way is scheduled anew and priced by what it adds."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import date
+from typing import NamedTuple
 
-from proveout.model.order import OrderedPart, OrderLoad, StationLoad, WayOut
-from proveout.model.shop import Machine, Shop
-from proveout.model.work import Clamping
-from proveout.quantities.units import S_PER_H
-from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after
+from proveout.model.order import OrderedPart, WayOut
+from proveout.model.shop import Shop
+from proveout.quantities.units import S_PER_MIN
+from proveout.solving.shop_problem import NO_MACHINE, Slot
+from proveout.stages.schedule.calendar import DAYS_A_WEEK
+from proveout.stages.schedule.hours import PEOPLE
+from proveout.stages.schedule.problem import Case, Made, date_of, problem_of
+from proveout.stages.schedule.routes import Route
+from proveout.stages.schedule.sequence import end_of, retimed, swept
 
-SAME_ANGLE_RAD = 1e-9
-
-
-def ways_out(*, load: OrderLoad, parts: Sequence[OrderedPart], shop: Shop) -> tuple[WayOut, ...]:
-    """Ways out of lateness at the station that ends last: overtime, another machine, a later date, fewer pieces.
-
-    They are reckoned from the nominal hours; where only the worst ends are late, from those.
-    """
-    station = next(s for s in load.stations if s.station == load.bottleneck)
-    days = load.working_days_count or 0
-    # the hours at hand end where the days outside begin
-    asked_h, away = station.asked_h.nominal, station.outside_days.nominal
-    if asked_h <= _room_h(station, days, away):
-        asked_h, away = station.asked_h.high, station.outside_days.high
-    room_h = _room_h(station, days, away)
-    short_h = max(0.0, asked_h - room_h)
-    found = [_overtime(station, short_h, room_h, away, shop, load)] if short_h > 0.0 else []
-    if station.kind == "machine" and short_h > 0.0:
-        found += _other_machines(station, short_h, parts, shop, load)
-    found += [_later(station, load), *_fewer(asked_h, room_h, parts)]
-    if station.kind == "machine":
-        several = several_pieces(station, short_h, parts, shop)
-        found += [several] if several is not None else []
-    return tuple(found)
+MIN_PER_H = 60.0
+OVERTIME_H = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
+SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1)
 
 
-def several_pieces(
-    station: StationLoad, short_h: float, parts: Sequence[OrderedPart], shop: Shop
-) -> WayOut | None:  # fmt: skip
-    """Quicker ways of filling this machine's table that the plans name and do not take, with what they would save.
+class Base(NamedTuple):
+    """The schedule that is late: its problem, slots and case."""
 
-    None on a machine with rotary axes, and where the plans take the quickest way already.
-    """
-    machine = next((m for m in shop.machines if m.id == station.station), None)
-    if machine is None or machine.rotary is not None:
+    routes: tuple[Route, ...]
+    parts: tuple[OrderedPart, ...]
+    shop: Shop
+    start: str
+    made: Made
+    slots: tuple[Slot, ...]
+    case: Case
+    bottleneck: str
+
+
+class Tried(NamedTuple):
+    """One way scheduled."""
+
+    made: Made
+    slots: tuple[Slot, ...]
+
+    @property
+    def end(self) -> int:
+        """When all is done."""
+        return end_of(self.slots)
+
+
+def ways_out(base: Base, *, worst_day: str) -> tuple[WayOut, ...]:
+    """Overtime, another machine, more than one piece up, a split lot, fewer pieces first, a later date."""
+    found = [_overtime(base), _another_machine(base), _several(base), _split(base)]
+    found += [_fewer(base), _later(base, worst_day)]
+    return tuple(way for way in found if way is not None)
+
+
+def _try(base: Base, case: Case) -> Tried:
+    """The better of the same sequence and a fresh sweep."""
+    made = problem_of(base.routes, base.shop, base.start, case)
+    options = [swept(made)] if case.others else [retimed(made, base.made, base.slots), swept(made)]
+    return Tried(made, min(options, key=end_of))
+
+
+def _done_words(base: Base, tried: Tried) -> str:
+    day = date_of(tried.made, tried.end, is_end=True).isoformat()
+    early = end_of(base.slots) - tried.end
+    days = f"{early / base.made.day_min:.1f} working days earlier" if early > 0 else "no earlier"
+    return f"done {day} at nominal values, {days}"
+
+
+def _in_time(base: Base, tried: Tried) -> bool:
+    return base.made.due_min is not None and tried.end <= base.made.due_min
+
+
+def _overtime(base: Base) -> WayOut:
+    """Fewest hours a day that are enough: at the bottleneck alone, else at every machine; else what comes nearest."""
+    rates = _rates(base.shop)
+    mills = tuple(sorted({op.station for r in base.routes for op in r.ops if op.kind == "machine"} & set(rates)))
+    groups = [(base.bottleneck,)] if base.bottleneck in mills else [(PEOPLE,)]
+    groups += [mills] if len(mills) > 1 else []
+    best, chosen, hours = Tried(base.made, base.slots), groups[0], 0.0
+    for group in groups:
+        for more in OVERTIME_H:
+            if base.shop.spindle_h_per_week / DAYS_A_WEEK + more > 24.0 or _in_time(base, best):
+                break
+            one = _try(base, base.case._replace(more_h=dict.fromkeys(group, more)))
+            if one.end < best.end:
+                best, chosen, hours = one, group, more
+    if hours <= 0.0:
+        return WayOut(
+            kind="overtime", text=f"overtime on {' and '.join(chosen)}, up to {OVERTIME_H[-1]:g} h a day, ends no "
+            "earlier", hours=None, price=None, verdict="not enough",
+        )  # fmt: skip
+    total = price = 0.0
+    for station in chosen:
+        days = math.ceil(_last_at(best, station) / best.made.day_min)
+        total += hours * days
+        price += hours * days * rates.get(station, base.shop.bench.rate_per_h)
+    return WayOut(
+        kind="overtime", hours=round(total, 2), price=round(price, 2),
+        text=f"overtime on {' and '.join(chosen)}: {hours:g} h a day until its last lot, {total:.0f} h in all, "
+        f"{price:.0f} {base.shop.currency} at the ordinary rates (an extra for late hours is not in the shop file); "
+        f"{_done_words(base, best)}",
+        verdict="enough" if _in_time(base, best) else "not enough",
+    )  # fmt: skip
+
+
+def _last_at(tried: Tried, station: str) -> int:
+    """When a machine has done its last task; for people when all goes out or is boxed."""
+    if station == PEOPLE:
+        return tried.end
+    return max(
+        (
+            slot.end
+            for slot, task in zip(tried.slots, tried.made.problem.tasks, strict=True)
+            if _station(tried.made, task.ways[slot.way].machine) == station
+        ),
+        default=0,
+    )
+
+
+def _another_machine(base: Base) -> WayOut | None:
+    """Clampings that need no turning may go to any machine; priced by minutes and set-ups at the machines' rates."""
+    if not any(op.others for route in base.routes for op in route.ops if op.station == base.bottleneck):
         return None
+    tried = _try(base, base.case._replace(others=True))
+    moved = [
+        (named, slot.end - slot.start, _station(tried.made, task.ways[slot.way].machine))
+        for named, task, slot in zip(tried.made.named, tried.made.problem.tasks, tried.slots, strict=True)
+        if named.kind == "machine" and slot.way > 0
+    ]
+    if not moved:
+        return WayOut(
+            kind="another machine", text="work on another machine ends no earlier", hours=None, price=None,
+            verdict="not enough",
+        )  # fmt: skip
+    hours = sum(minutes for _, minutes, _ in moved) / MIN_PER_H
+    price = _machine_money(base.shop, tried.made, tried.slots) - _machine_money(base.shop, base.made, base.slots)
+    told = ", ".join(sorted({f"{named.parts[0]} lot {named.lot} to {there}" for named, _, there in moved}))
+    return WayOut(
+        kind="another machine", hours=round(hours, 2), price=round(price, 2),
+        text=f"another machine: {told}; {hours:.0f} h of shift moved, {price:.0f} {base.shop.currency} more with its "
+        f"set-ups; {_done_words(base, tried)}; travels, vises, jaws, cutters and proving out are not checked for it "
+        "here: pin the machine in the job file and plan again",
+        verdict="not shown" if _in_time(base, tried) else "not enough",
+    )  # fmt: skip
+
+
+def _several(base: Base) -> WayOut | None:
+    """Quicker ways of filling the tables that the plans name and do not take."""
+    factor: dict[tuple[str, str], float] = {}
     saved_h, more, told = 0.0, 0.0, []
-    for part in parts:
-        options = [o for o in part.plan.table_options if o.machine_ids == (machine.id,)]
-        if not options:
-            continue
-        quickest = min(options, key=lambda o: (o.seconds, o.each))
-        hours = (options[0].seconds - quickest.seconds) * part.plan.part.quantity / S_PER_H
-        if hours <= 0.0:
-            continue
-        saved_h += hours
-        more += (quickest.each - options[0].each) * part.plan.part.quantity
-        told.append(f"{part.plan.part.number}: {quickest.text} ({quickest.why_not})")
+    for route, part in zip(base.routes, base.parts, strict=True):
+        for station in sorted({op.station for op in route.ops if op.kind == "machine"}):
+            options = [o for o in part.plan.table_options if o.machine_ids == (station,)]
+            if not options:
+                continue
+            quickest = min(options, key=lambda o: (o.seconds, o.each))
+            saved_s = options[0].seconds - quickest.seconds
+            if saved_s <= 0.0:
+                continue
+            for op in route.ops:
+                if op.station == station:
+                    factor[route.number, op.name] = quickest.seconds / options[0].seconds
+            saved_h += saved_s * route.ordered_count / S_PER_MIN / MIN_PER_H
+            more += (quickest.each - options[0].each) * route.ordered_count
+            told.append(f"{route.number}: {quickest.text} ({quickest.why_not})")
     if not told:
         return None
-    enough = saved_h >= short_h - 1e-9
+    tried = _try(base, base.case._replace(factor=factor))
     return WayOut(
-        kind="several pieces in one clamping",
-        text=f"several pieces in one cycle save {saved_h:.1f} h on {machine.id}, {more:.0f} {shop.currency} more: "
-        f"{'; '.join(told)}; pin it in the job file and plan again",
-        hours=round(saved_h, 2), price=round(more, 2), verdict="not shown" if enough else "not enough",
+        kind="several pieces in one clamping", hours=round(saved_h, 2), price=round(more, 2),
+        text=f"several pieces in one cycle save {saved_h:.1f} h, {more:.0f} {base.shop.currency} more: "
+        f"{'; '.join(told)}; {_done_words(base, tried)}; pin it in the job file and plan again",
+        verdict="not shown" if _in_time(base, tried) else "not enough",
     )  # fmt: skip
 
 
-def _room_h(station: StationLoad, days: int, away_days: float) -> float:
-    """Hours that are there before the work must go out."""
-    return max(0.0, (days - away_days) / DAYS_A_WEEK * station.there_h_per_week)
-
-
-def _overtime(
-    station: StationLoad, short_h: float, room_h: float, away_days: float, shop: Shop, load: OrderLoad
-) -> WayOut:
-    rates = {m.id: m.rate_per_h for m in shop.machines}
-    rate = rates.get(station.station, shop.bench.rate_per_h)
-    weeks = max(0.0, (load.working_days_count or 0) - away_days) / DAYS_A_WEEK
-    price = round(short_h * rate, 2)
-    text = (
-        f"overtime on {station.station}: {math.ceil(short_h)} h more before the work goes out, {price:.0f} "
-        f"{shop.currency} at the ordinary rate of {rate:g} an hour (an extra for late hours is not in the shop file)"
-    )
-    if weeks <= 0.0:
+def _split(base: Base) -> WayOut | None:
+    """Two halves to each finisher, so that the first is back sooner; parts that ride together are never split."""
+    if not any(route.finishers for route in base.routes):
+        return None
+    kept = sorted({route.number for route in base.routes if route.rides_with})
+    why = f"{' and '.join(kept)} stay in one coat load, for shade" if kept else ""
+    if len(kept) == len(base.routes):
         return WayOut(
-            kind="overtime", text="overtime does not help: the days outside alone fill the time before the date",
-            hours=round(short_h, 2), price=None, verdict="not enough",
-        )  # fmt: skip
-    a_week = (room_h + short_h) / weeks
-    people = 24.0 * 7.0 * (shop.people_count if station.kind == "people" else 1)
-    enough = a_week <= people
-    text += f"; {station.station} then runs {a_week:.0f} h a week" + ("" if enough else ", more than a week has")
+            kind="split lot", text=f"a split lot is not offered: {why}", hours=None, price=None, verdict="not enough"
+        )
+    tried = _try(base, base.case._replace(split=True))
+    price = _finisher_money(base.shop, tried) - _finisher_money(base.shop, Tried(base.made, base.slots))
     return WayOut(
-        kind="overtime", text=text, hours=round(short_h, 2), price=price, verdict="enough" if enough else "not enough"
+        kind="split lot", hours=None, price=round(price, 2),
+        text=f"a split lot: two halves to each finisher, {price:.0f} {base.shop.currency} more for lots and freight; "
+        f"{_done_words(base, tried)}{f'; {why}' if why else ''}",
+        verdict="enough" if _in_time(base, tried) else "not enough",
     )  # fmt: skip
 
 
-def _other_machines(
-    station: StationLoad, short_h: float, parts: Sequence[OrderedPart], shop: Shop, load: OrderLoad
-) -> list[WayOut]:
-    here = next(m for m in shop.machines if m.id == station.station)
-    found: list[WayOut] = []
-    for machine in sorted(shop.machines, key=lambda m: m.id):
-        if machine.id == here.id:
-            continue
-        other = next((s for s in load.stations if s.station == machine.id), None)
-        taken = other.asked_h.nominal if other is not None else 0.0
-        away = other.outside_days.nominal if other is not None else station.outside_days.nominal
-        away = max(away, station.outside_days.nominal)
-        free = max(0.0, ((load.working_days_count or 0) - away) / DAYS_A_WEEK * shop.spindle_h_per_week - taken)
-        movable = _movable_h(here, machine, parts)
-        if not movable:
-            continue
-        moved = min(sum(hours for _, hours in movable), short_h, free)
-        if moved <= 0.0:
-            continue
-        setups = _setups(movable, moved)
-        price = round(
-            moved * (machine.rate_per_h - here.rate_per_h) + setups * machine.setup_s / S_PER_H * machine.rate_per_h, 2
-        )
-        enough = moved >= short_h - 1e-9
-        text = (
-            f"move {moved:.0f} h from {here.id} to {machine.id}, which has {free:.0f} h free: {setups} more "
-            f"set-up{'' if setups == 1 else 's'}, {price:.0f} {shop.currency} more; its travels, vises and cutters are "
-            "not checked for it here: pin the machine in the job file and plan again"
-        )
-        if not enough:
-            text += f"; {math.ceil(short_h - moved)} h stay too many on {here.id}"
-        found.append(
-            WayOut(
-                kind="another machine", text=text, hours=round(moved, 2), price=price,
-                verdict="not shown" if enough else "not enough",
-            )
-        )  # fmt: skip
-    return found
+def _fewer(base: Base) -> WayOut | None:
+    """The largest tried share of the pieces that is done by the date."""
+    for share in SHARES:
+        tried = _try(base, base.case._replace(share=share))
+        if _in_time(base, tried):
+            counts = ", ".join(f"{math.floor(r.ordered_count * share)} {r.number}" for r in base.routes)
+            price = sum(f.lot_minimum + f.freight for f in {f.id: f for r in base.routes for f in r.finishers}.values())
+            return WayOut(
+                kind="fewer pieces", hours=None, price=round(price, 2),
+                text=f"a first delivery on the date of about {100.0 * share:.0f} %: {counts}; the rest later, with "
+                f"another lot at each finisher, up to {price:.0f} {base.shop.currency} more",
+                verdict="enough",
+            )  # fmt: skip
+    return None
 
 
-def _movable_h(here: Machine, there: Machine, parts: Sequence[OrderedPart]) -> list[tuple[str, float]]:
-    """Clampings on `here` that need no rotary axis which `there` lacks, with their hours, longest first."""
-    found: list[tuple[str, float]] = []
-    for part in parts:
-        for clamping in part.plan.clampings:
-            if clamping.machine_id != here.id or (there.kind == "3-axis" and _needs_tilting(clamping)):
-                continue
-            each_s = sum(
-                line.seconds.nominal
-                for line in part.plan.time.lines
-                if line.per == "piece" and line.text.startswith(f"{clamping.id}:")
-            )
-            found.append((f"{part.plan.part.number} {clamping.id}", each_s * part.plan.part.quantity / S_PER_H))
-    return sorted(found, key=lambda one: (-one[1], one[0]))
-
-
-def _needs_tilting(clamping: Clamping) -> bool:
-    return len(clamping.tilts) > 1 or any(abs(t.a_rad) > SAME_ANGLE_RAD for t in clamping.tilts)
-
-
-def _setups(movable: list[tuple[str, float]], moved: float) -> int:
-    """Set-ups that moving so many hours takes, the longest clampings first."""
-    count, left = 0, moved
-    while left > 1e-9 and count < len(movable):
-        left -= movable[count][1]
-        count += 1
-    return max(1, count)
-
-
-def _later(station: StationLoad, load: OrderLoad) -> WayOut:
-    at = day_after(date.fromisoformat(load.start), station.days_needed.nominal + station.outside_days.nominal)
+def _later(base: Base, worst_day: str) -> WayOut:
+    day = date_of(base.made, end_of(base.slots), is_end=True).isoformat()
     return WayOut(
-        kind="a later date",
-        text=f"a later date: {at.isoformat()} as reckoned, {station.end_high} at the worst ends",
-        hours=None, price=None, verdict="enough",
+        kind="a later date", text=f"a later date: {day} as scheduled, {worst_day} at the worst ends", hours=None,
+        price=None, verdict="enough",
     )  # fmt: skip
 
 
-def _fewer(asked_h: float, room_h: float, parts: Sequence[OrderedPart]) -> list[WayOut]:
-    share = room_h / asked_h if asked_h > 0.0 else 1.0
-    if not 0.0 < share < 1.0:
-        return []
-    counts = ", ".join(f"{math.floor(p.plan.part.quantity * share)} {p.plan.part.number}" for p in parts)
-    return [
-        WayOut(
-            kind="fewer pieces", text=f"a first delivery on the date of about {100.0 * share:.0f} %: {counts}; the "
-            "rest later, with another lot at each finisher", hours=None, price=None, verdict="enough",
-        )
-    ]  # fmt: skip
+def _station(made: Made, machine: int) -> str:
+    return made.stations[machine] if machine != NO_MACHINE else ""
+
+
+def _rates(shop: Shop) -> dict[str, float]:
+    return {machine.id: machine.rate_per_h for machine in shop.machines}
+
+
+def _machine_money(shop: Shop, made: Made, slots: Sequence[Slot]) -> float:
+    """Hours of the machines with their set-ups, at their rates."""
+    rates = _rates(shop)
+    return sum(
+        (slot.end - slot.start + slot.setup) / MIN_PER_H * rates.get(_station(made, task.ways[slot.way].machine), 0.0)
+        for task, slot in zip(made.problem.tasks, slots, strict=True)
+    )
+
+
+def _finisher_money(shop: Shop, tried: Tried) -> float:
+    """Lots at the finishers with their freight both ways."""
+    by_id = {f.id: f for f in shop.finishers}
+    stays = [named for named in tried.made.named if named.kind == "away"]
+    return sum(
+        max(by_id[s.finisher].lot_minimum, by_id[s.finisher].price_each * s.pieces_count) + by_id[s.finisher].freight
+        for s in stays
+    )
