@@ -15,10 +15,12 @@ from flows.small import JOB, SHOP, plan, write_job
 from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.fitted import with_fits
+from proveout.jobs.replanning import replan_order
 from proveout.model.fact import Fact
 from proveout.model.job import Fit, FitSide, Job
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
+from proveout.model.schedule import Trouble
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput
 from proveout.stages.schedule.calendar import day_after, wait_days_max, working_days
@@ -117,6 +119,15 @@ def test_an_order_names_each_part_and_reads_back(tmp_path: Path, store: Path) ->
     load = msgspec.convert(whole["load"], type=OrderLoad, strict=True)
     assert load == outcome.load
     assert load.verdict == "fits"
+    assert load.schedule is not None
+    assert load.schedule.faults == ()
+    assert {p for s in load.schedule.steps for p in s.parts} == {"T-1", "T-1 (2)"}
+    for name in ("schedule.csv", "rhythm.csv", "dates.ics"):
+        assert (tmp_path / "out" / name).is_file()
+    again = replan_order(tmp_path / "out", trouble=Trouble(at="2026-01-06"), out=tmp_path / "again")
+    assert again.replanned.moved == ()
+    assert again.replanned.steps == load.schedule.steps
+    assert {p.name for p in (tmp_path / "again").iterdir()} == {"replan.json", "moved.csv", "schedule.csv", "dates.ics"}
 
 
 def test_a_part_whose_fit_is_not_shown_is_not_ready(planned: tuple[Plan, Job]) -> None:

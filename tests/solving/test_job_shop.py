@@ -175,6 +175,19 @@ def test_set_ups_follow_the_sequence() -> None:
     assert broken_rules(problem, found.slots) == ()
 
 
+def test_least_is_moved_of_what_had_better_stay() -> None:
+    """worked: two of 3 on one machine wish to begin at 0 and 2: the second moves by 1; done by 7 at the latest."""
+    tasks = tuple(Task(ways=(Way(machine=0, duration=3),), release=release) for release in (0, 0))
+    problem = ShopProblem(machines_count=1, tasks=tasks, wished=(0, 2), last_most=7)
+    found = solve_shop(problem, objective="least moved")
+    assert (found.value, found.bound, [s.start for s in found.slots]) == (1, 1, [0, 3])
+    assert broken_rules(problem, found.slots) == ()
+    late = (Slot(way=0, start=0, end=3), Slot(way=0, start=5, end=8))
+    assert broken_rules(problem, late) == ("task 1 ends at 8, later than 7",)
+    with pytest.raises(OutOfRange, match="every task or none"):
+        solve_shop(msgspec.structs.replace(problem, wished=(1,)), objective="least moved")
+
+
 def test_what_means_nothing_is_refused() -> None:
     assert solve_shop(ShopProblem(machines_count=1, tasks=()), objective="makespan").status == "proved"
     for tasks, before in (

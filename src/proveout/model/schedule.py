@@ -97,6 +97,54 @@ class DayRhythm(Noun, frozen=True, kw_only=True):
     pieces_count: dict[str, int]
 
 
+class Trouble(Noun, frozen=True, kw_only=True):
+    """What happened, as known on the morning of a working day.
+
+    down_days: working days that each machine stands from then on.  late_days: working days that each finisher keeps
+    longer what is there, or goes there next.  away_count, away_days: people who are not there, and for how long.
+    """
+
+    at: str
+    down_days: dict[str, int] = {}
+    late_days: dict[str, int] = {}
+    away_count: int = 0
+    away_days: int = 0
+
+
+class MovedStep(Noun, frozen=True, kw_only=True):
+    """A step that begins at another time than before. by_s: later, below 0 sooner."""
+
+    id: str
+    station: str
+    was_day: str
+    was_into_shift: str
+    day: str
+    into_shift: str
+    by_s: float
+    why: str
+
+
+class Replanned(Noun, frozen=True, kw_only=True):
+    """The schedule after some trouble, with as little moved as can be.
+
+    moved_s, bound_s: seconds moved in sum, and the sum that nothing beats among schedules that are done as early.
+    faults: as in OrderSchedule, stretched lots and stays taken for what they are.
+    """
+
+    trouble: Trouble
+    steps: tuple[ScheduledStep, ...]
+    moved: tuple[MovedStep, ...]
+    was_done: str
+    done: str
+    late_days: float | None
+    moved_s: float
+    bound_s: float
+    gap_ratio: float
+    status: Literal["proved", "not proved"]
+    faults: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
 class OrderSchedule(Noun, frozen=True, kw_only=True):
     """The work of an order, step by step, at nominal values.
 

@@ -6,12 +6,13 @@ import csv
 import io
 from collections.abc import Sequence
 
-from proveout.model.schedule import DayRhythm, OrderSchedule
+from proveout.model.schedule import DayRhythm, OrderSchedule, Replanned
 
 STEP_HEAD = (
     "day", "into_shift", "end_day", "station", "parts", "kind", "what", "lot", "pieces_count", "begin_s", "end_s",
     "setup_s", "people_ratio",
 )  # fmt: skip
+MOVED_HEAD = ("id", "station", "was_day", "was_into_shift", "day", "into_shift", "by_s", "why")
 RHYTHM_HEAD = ("day", "into_shift", "person", "station", "part", "what", "begin_s", "end_s")
 
 
@@ -42,3 +43,10 @@ def _text(rows: Sequence[Sequence[str | float]]) -> str:
     out = io.StringIO()
     csv.writer(out, lineterminator="\n").writerows(rows)
     return out.getvalue()
+
+
+def moved_csv(found: Replanned) -> str:
+    """One row for each step that moved."""
+    rows: list[Sequence[str | float]] = [MOVED_HEAD]
+    rows += [(m.id, m.station, m.was_day, m.was_into_shift, m.day, m.into_shift, m.by_s, m.why) for m in found.moved]
+    return _text(rows)

@@ -24,6 +24,8 @@ def broken_rules(problem: ShopProblem, slots: Sequence[Slot]) -> tuple[str, ...]
             found.append(f"task {index} begins at {slot.start}, when it may not")
         if slot.end - slot.start != way.duration:
             found.append(f"task {index} takes {slot.end - slot.start} and needs {way.duration}")
+        if problem.last_most is not None and slot.end > problem.last_most:
+            found.append(f"task {index} ends at {slot.end}, later than {problem.last_most}")
         if way.machine == NO_MACHINE and slot.setup:
             found.append(f"task {index} has a set-up and no machine")
     found += [
@@ -77,6 +79,8 @@ def worth(problem: ShopProblem, slots: Sequence[Slot], objective: Objective) -> 
     """The value of a schedule, reckoned anew from its slots."""
     if objective == "makespan":
         return max((slot.end for slot in slots), default=0)
+    if objective == "least moved":
+        return sum(abs(slot.start - wish) for slot, wish in zip(slots, problem.wished, strict=True))
     return sum(
         ending.weight * max(0, max((slots[i].end for i in ending.tasks), default=0) - ending.due)
         for ending in problem.endings

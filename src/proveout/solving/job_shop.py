@@ -27,10 +27,11 @@ def solve_shop(
 ) -> ShopSchedule:
     """The best schedule found, with its bound; the same for the same problem, limit and seed.
 
-    Args:     objective: the end of the last task, or the sum over endings of weight x steps past the date.
+    Args:     objective: the end of the last task, the sum over endings of weight x steps past the date, or the sum of
+              steps by which tasks begin off the wished moments.
               hint: a schedule to begin from, one slot a task.   most: only schedules worth at most this are
               looked for; "cannot" then means that none is.
-    Raises:   OutOfRange for a task without ways, a negative duration or a pair that names no task.
+    Raises:   OutOfRange for a task without ways, a negative duration, a pair that names no task or wishes for some.
     """
     check_problem(problem)
     if not problem.tasks:
@@ -73,6 +74,8 @@ def check_problem(problem: ShopProblem) -> None:
             raise OutOfRange("A task needs a way, and none takes less than nothing", where=f"task {index}")
         if any(not NO_MACHINE <= w.machine < problem.machines_count for w in task.ways):
             raise OutOfRange("A way names a machine that is not there", where=f"task {index}")
+    if problem.wished and len(problem.wished) != count:
+        raise OutOfRange("Wishes are for every task or none", value=f"{len(problem.wished)} for {count} tasks")
     named = [index for pair in problem.before for index in pair] + [i for e in problem.endings for i in e.tasks]
     if any(not 0 <= index < count for index in named):
         raise OutOfRange("A pair or an ending names a task that is not there", limit=f"0 to {count - 1}")
@@ -112,6 +115,9 @@ class _Model:
             self._sequence(machine, needs)
         if any(task.starts for task in problem.tasks):
             self._fill_machines()
+        if problem.last_most is not None:
+            for end in self.ends:
+                self.model.add(end <= problem.last_most)
         if problem.people is not None and self._people:
             self.model.add_cumulative(
                 [span for span, _ in self._people], [need for _, need in self._people], problem.people
@@ -183,7 +189,8 @@ class _Model:
             work = self._work_of(here)
             alone = [i for i, _ in here if len(self.takes[i]) == 1]
             begun = min(heads[i] for i, _ in here) if alone else 0
-            self.model.add(begun + work + sum(self.setups[i] for i in alone) <= last)
+            setups: cp_model.LinearExprT = sum(self.setups[i] for i in alone)
+            self.model.add(sum([work, setups]) <= last - begun)
 
     def _work_of(self, here: list[tuple[int, int]]) -> cp_model.LinearExprT:
         """What a machine does of the ways that name it."""
@@ -248,6 +255,9 @@ class _Model:
                 model.add(self._work_of(here) <= last)
             model.minimize(last)
             return
+        if objective == "least moved":
+            self._near(most)
+            return
         late: list[cp_model.LinearExprT] = []
         for number, ending in enumerate(self.problem.endings):
             past = model.new_int_var(0, self.horizon, f"past {number}")
@@ -257,6 +267,18 @@ class _Model:
         if most is not None:
             model.add(sum(late) <= most)
         model.minimize(sum(late))
+
+    def _near(self, most: int | None) -> None:
+        """Each task as near as can be to when it had better begin."""
+        moved: list[cp_model.IntVar] = []
+        for start, wish in zip(self.starts, self.problem.wished, strict=True):
+            by = self.model.new_int_var(0, self.horizon, "")
+            self.model.add(by >= start - wish)
+            self.model.add(by >= wish - start)
+            moved.append(by)
+        if most is not None:
+            self.model.add(sum(moved) <= most)
+        self.model.minimize(sum(moved))
 
     def hint(self, slots: Sequence[Slot]) -> None:
         """Begin from a schedule."""

@@ -46,6 +46,8 @@ class ShopProblem(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     before: pairs of tasks, the first ends before the second begins.  setups: by machine, family before (NO_FAMILY at
     first) and family after, how long setting up takes right before the task; what is not named takes none.
     people: how much of them there is at any moment, None: enough.  setup_people: what setting up takes of them.
+    wished: when each task had better begin, for "least moved"; empty: nobody minds.  last_most: the last task ends no
+    later, None: whenever.
     """
 
     machines_count: int
@@ -55,6 +57,8 @@ class ShopProblem(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     people: int | None = None
     setup_people: int = 0
     endings: tuple[Ending, ...] = ()
+    wished: tuple[int, ...] = ()
+    last_most: int | None = None
 
 
 class Slot(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -66,7 +70,7 @@ class Slot(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     setup: int = 0
 
 
-Objective = Literal["makespan", "weighted lateness"]
+Objective = Literal["makespan", "weighted lateness", "least moved"]
 
 
 class ShopSchedule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
