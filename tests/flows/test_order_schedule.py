@@ -255,6 +255,22 @@ def test_without_a_first_day_nothing_is_scheduled(planned: tuple[Plan, Job], sho
     assert (dated.verdict, dated.schedule.late_days, dated.schedule.promise.on_time_ratio) == ("not shown", None, None)
 
 
+def test_the_page_shows_work_and_rhythm_with_every_number_at_an_address(
+    planned: tuple[Plan, Job], shop: Shop, late: OrderLoad
+) -> None:
+    from test_addresses import MARKED, left_over, page_text  # pyright: ignore[reportMissingImports]
+
+    from proveout.sheets.order_html import marked_order, order_html
+
+    plans = [(one.plan, one.plan.part.number) for one in riders(planned, due="2026-01-19")]
+    text = page_text(marked_order(parts=plans, load=late, shop=shop)[0])
+    assert len(MARKED.findall(text)) > 100
+    assert left_over(text) == []
+    page = order_html(parts=plans, load=late, shop=shop)
+    for words in ("The work, lot by lot", "The rhythm of a day", "can be left", "Scheduled to be done", "split lot"):
+        assert words in page
+
+
 def test_a_schedule_reads_back(late: OrderLoad, tmp_path: Path) -> None:
     from proveout.jobs.writing import write_schedule
     from proveout.sheets.dates_ics import order_dates

@@ -126,7 +126,7 @@ def _verdict(order: _Order) -> str:
     if load.schedule is not None:
         words.append(f"Scheduled to be done {ink.words('order', 'load', 'schedule', 'done')}.")
         words.append(
-            f"80 % of drawn cases are done by {ink.words('order', 'load', 'schedule', 'promise', 'most_day')}."
+            f"Four of five drawn cases are done by {ink.words('order', 'load', 'schedule', 'promise', 'most_day')}."
         )
     unready = ink.number("order", "unready_count", digits=0)
     ready = "Every part is ready."
