@@ -153,6 +153,11 @@ def _some(cutter_ids: list[str], shop: Shop) -> str:
     return f"every cutter ({len(cutter_ids)})" if is_whole else _list(cutter_ids)
 
 
+def _changer(machine: Machine) -> str:
+    count = sum(1 for cutter in machine.changer if cutter)
+    return f" of which {count} hold cutters for good" if count else ""
+
+
 def _machine(machine: Machine) -> str:
     x, y, z = (plain(one) for one in machine.travel_mm)
     text = (
@@ -161,7 +166,8 @@ def _machine(machine: Machine) -> str:
         f"{plain(machine.rapid_mm_per_s * 0.06)} m/min, feed to {plain(machine.feed_max_mm_per_s * 0.06)} m/min, "
         f"{plain(machine.accel_mm_per_s2 / 1000.0)} m/s², {_smoothness(machine)}"
         f"cutter change {plain(machine.cutter_change_s)} s, "
-        f"{machine.pockets_count} pockets, {machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}, "
+        f"{machine.pockets_count} pockets{_changer(machine)}, "
+        f"{machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}, "
         f"{_probe(machine)}, {plain(machine.rate_per_h)} an hour, "
         f"{plain(machine.setup_s / S_PER_MIN)} min to set up{_bodies(machine)}"
     )

@@ -39,6 +39,7 @@ def write_part(
     """Everything of one part into a folder that may not exist yet."""
     from proveout.sheets.bars_csv import bars_csv
     from proveout.sheets.clamping_svg import clamping_svg
+    from proveout.sheets.curve_csv import curve_csv
     from proveout.sheets.dates_ics import part_dates
     from proveout.sheets.inspection_table import inspection_csv, inspection_xlsx
     from proveout.sheets.lists import lists_xlsx, purchase_csv
@@ -52,6 +53,7 @@ def write_part(
     (folder / "bars.csv").write_text(bars_csv(plan), encoding="utf-8", newline="")
     (folder / "inspection.csv").write_text(inspection_csv(plan), encoding="utf-8", newline="")
     (folder / "inspection.xlsx").write_bytes(inspection_xlsx(plan))
+    (folder / "cost-curve.csv").write_text(curve_csv(plan), encoding="utf-8", newline="")
     (folder / "purchases.csv").write_text(purchase_csv(plan), encoding="utf-8", newline="")
     (folder / "lists.xlsx").write_bytes(lists_xlsx(plan))
     if dates := part_dates(plan):

@@ -17,6 +17,7 @@ from proveout.sheets.loading_html import loading_html
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.pages_edges import edges_html
+from proveout.sheets.pages_price import price_html
 from proveout.sheets.pages_trials import TITLE as TEST_CUTS
 from proveout.sheets.pages_trials import trials_html
 from proveout.sheets.picture import ClampingDrawings
@@ -456,6 +457,7 @@ def _cost(writer: Writer) -> str:
             numeric={2},
             foot=total,
         )
+        + price_html(writer)
         + dear
         + h.table(
             "Minutes beside the cutting, min:s", ["where", "what", "how often", "low to high"], hours, numeric={3}

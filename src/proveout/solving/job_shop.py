@@ -47,6 +47,7 @@ def solve_shop(
         made.hint(hint)
     solver = settled_solver(work_limit)
     solver.parameters.random_seed = seed
+    solver.parameters.interleave_search = True  # several searches take turns in the one thread
     status = solver.solve(made.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         failed = "cannot" if status == cp_model.INFEASIBLE else "no answer"

@@ -148,7 +148,7 @@ def test_what_cannot_be_judged_is_named_and_not_used(part: tuple[Solid, Survey],
 
 def test_of_fits_those_are_used_whose_limits_are_known(part: tuple[Solid, Survey]) -> None:
     known = DrawnSize(kind="diameter", text="8 H7", nominal_mm=8.0, face_ids=tuple(walls(part)[:1]))
-    found = taken(part, known, msgspec.structs.replace(known, text="8 X6", face_ids=tuple(walls(part)[1:])))
+    found = taken(part, known, msgspec.structs.replace(known, text="8 Y6", face_ids=tuple(walls(part)[1:])))
     assert [size.text for size in found.job.sizes] == ["8 H7"]
     assert [note.status for note in found.notes] == ["used", "not used"]
     assert "not in the table" in found.notes[1].why

@@ -181,6 +181,18 @@ def test_a_batch_holds_set_ups_saw_programming_prove_out_and_jaws() -> None:
     assert (per["programming"], per["op1: set up"]) == ("design", "batch")
 
 
+def test_every_time_names_what_it_rests_on_so_that_lines_of_one_cause_can_move_together() -> None:
+    decision = times(plan_of(one_pass(1, "A", 1), one_pass(2, "B", 1)), (clamping(1), clamping(2, "soft")))
+    cause = {one.text.split(" with ")[0].split(": ", 1)[-1]: one.cause for one in decision.value.lines}
+    assert {one.cause for one in decision.value.lines if one.pass_id} == {"moves"}
+    changing = times(plan_of(one_pass(1, "A", 1), one_pass(1, "B", 1)), (clamping(1),)).value.lines
+    assert {one.cause for one in changing if "cutter changes" in one.text} == {"moves"}
+    assert {cause["unload and load"], cause["gauge"], cause["kit and box"]} == {"hand"}
+    assert cause["set up"] == "set-up"
+    assert {one.cause for one in decision.value.lines if one.per == "design"} == {"once"}
+    assert {one.cause for one in decision.value.lines if "saw" in one.text or "strokes" in one.text} == {"sawing"}
+
+
 def test_a_cold_estimate_is_not_shown_and_says_what_to_time() -> None:
     decision = times(plan_of(one_pass(1, "A", 1)), (clamping(1),))
     (proof,) = decision.proofs

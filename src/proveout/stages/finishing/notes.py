@@ -24,7 +24,7 @@ from proveout.stages.finishing.window_proofs import window_proofs
 from proveout.stages.finishing.windows import make_window, window_before
 
 MANNERS = ("radius", "angle", "texture", "edge")
-GENERAL = "iso_2768_more"
+GENERAL = "iso_2768_page"
 
 
 def judge_note(
@@ -39,7 +39,7 @@ def judge_note(
     if not faces:
         return None, [unclear(size, f"there is no balloon {size.balloon} on this solid: look at the numbered drawing")]
     if written.manner in ("texture", "edge"):
-        return _kept(size, written)
+        return _kept(size, written, tuple(face.id for face in faces))
     drawn = _radius_mm(faces) if written.manner == "radius" else _angle_deg(faces[0], solid, written.nominal_mm or 0.0)
     if drawn is None:
         kind = "round face" if written.manner == "radius" else "flat face that meets another"
@@ -67,13 +67,13 @@ def judge_note(
     return note, proofs
 
 
-def _kept(size: Size, written: Written) -> tuple[SizeNote, list[Proof]]:
+def _kept(size: Size, written: Written, face_ids: tuple[str, ...]) -> tuple[SizeNote, list[Proof]]:
     """Texture and edges are kept in words: nothing here foretells them."""
     is_texture = written.manner == "texture"
     note = SizeNote(
         balloon=size.balloon, mark=size.mark, text=size.text, kind="texture" if is_texture else "edge",
         unit="µm" if is_texture else "", low=None, high=written.nominal_mm if is_texture else None, before_low=None,
-        before_high=None, is_critical=size.is_critical,
+        before_high=None, is_critical=size.is_critical, face_ids=face_ids if is_texture else (),
     )  # fmt: skip
     proof = prove(
         id=f"{STAGE}:{size.mark}:{note.kind}-is-as-written", stage=STAGE, subject=f"size {size.mark}",
@@ -119,10 +119,14 @@ def _half(written: Written, faces: list[Face], general: str | None) -> tuple[flo
     try:
         if written.manner == "radius":
             half = general_radius_deviation_mm(radius_mm=written.nominal_mm or 0.0, general_class=general)
-            return half, GENERAL, "from memory"
+            return half, GENERAL, "published as quoted"
         # the longest way across the face stands for the shorter leg: the longer it is the closer the limits
         leg = max(float(np.linalg.norm(np.subtract(face.high_mm, face.low_mm))) for face in faces)
-        return math.degrees(general_angle_deviation_rad(leg_mm=leg, general_class=general)), GENERAL, "from memory"
+        return (
+            math.degrees(general_angle_deviation_rad(leg_mm=leg, general_class=general)),
+            GENERAL,
+            "published as quoted",
+        )
     except OutOfRange as error:
         return f"write limits, such as R4 ±0.2: {error.what}, {error.value}"
 
