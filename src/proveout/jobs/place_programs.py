@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import msgspec
 
 from proveout.jobs.check_program import control_of, fingerprint_of_text
+from proveout.jobs.program_lines import PassLines
 from proveout.jobs.programs import COARSE_RATIO, Programs, not_written, of_clamping, read_back, table_of, title_of
 from proveout.jobs.store import Store
 from proveout.model.checking import CutterTable, Standing
@@ -16,10 +17,11 @@ from proveout.model.proof import Basis, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Shop, Vise
 from proveout.model.table_load import TableLoad, frame_at, moves_at, zero_at
-from proveout.model.work import Blank, Clamping, PassPlan
+from proveout.model.work import Blank, Clamping, PassPlan, Survey
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.control import SYSTEM_NUMBER
 from proveout.programs.reading.running import follow
+from proveout.programs.writing.headings import headings_of
 from proveout.programs.writing.places import write_load
 
 STAGE = "program"
@@ -29,16 +31,17 @@ NOWHERE: Axes = (None, None, None)
 
 
 def load_programs(
-    *, number: str, revision: str, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
+    *, number: str, revision: str, survey: Survey, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
     loads: Sequence[TableLoad], shop: Shop, store: Store, run: Run,
 ) -> Programs:  # fmt: skip
     """Write and prove the programs of every load on a machine whose programs are described."""
     machines = {m.id: m for m in shop.machines}
     by_clamping, cutters = {c.id: c for c in clampings}, {c.id: c for c in shop.cutters}
-    pockets = pockets_of(passes=passes.passes, clampings=clampings)
+    pockets = pockets_of(passes=passes.passes, clampings=clampings, machines=shop.machines)
     sheets: list[ProgramSheet] = []
     texts: dict[str, str] = {}
     proofs: list[Proof] = []
+    lines: PassLines = {}
     for load in loads:
         machine = machines[load.machine_id]
         if machine.program is None:
@@ -50,7 +53,7 @@ def load_programs(
             written = write_load(
                 title=title_of(number, revision), load=load, filled=filling.filled, clampings=by_clamping,
                 machine=machine, passes=passes.passes, moves=passes.moves, cutters=cutters,
-                numbers=pockets[machine.id],
+                numbers=pockets[machine.id], headings=headings_of(passes.passes, survey),
             )  # fmt: skip
             if not written.text:
                 proofs.append(not_written(load.id, load.id, written.why))
@@ -58,6 +61,8 @@ def load_programs(
             is_full = len(filling.filled) == len(load.laid)
             file = _file(load, filling.filled, by_clamping, machine.program.ending)
             texts[file] = written.text
+            if is_full:
+                lines |= {pass_id: (file, rows) for pass_id, rows in written.lines.items()}
             names = dict.fromkeys(load.laid[n].clamping_id for n in filling.filled)
             sheets.extend(_sheet(written.text, written.numbers, id, load, filling.filled, file) for id in names)
             found = store.get(
@@ -66,7 +71,7 @@ def load_programs(
                 blank=blank, passes=own, cutters=shop.cutters, run=run,
             )  # fmt: skip
             proofs.extend(found if is_full else _of_part(found, file))
-    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs))
+    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs), lines=lines)
 
 
 def _file(load: TableLoad, filled: tuple[int, ...], clampings: Mapping[str, Clamping], ending: str) -> str:

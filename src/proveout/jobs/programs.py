@@ -10,6 +10,7 @@ import msgspec
 
 from proveout.geometry.arcs import XY, Arc
 from proveout.jobs.check_program import control_of, fingerprint_of_text
+from proveout.jobs.program_lines import PassLines
 from proveout.jobs.store import Store
 from proveout.model.checking import CutterTable, Standing
 from proveout.model.course import Axes, Course, Motion
@@ -19,9 +20,10 @@ from proveout.model.proof import Basis, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Shop, Vise
 from proveout.model.table_load import TableLoad
-from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
+from proveout.model.work import Blank, Clamping, Pass, PassPlan, Survey, Tilt
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
+from proveout.programs.writing.headings import headings_of
 from proveout.programs.writing.writing import Written, write_program, zero_in_machine
 
 STAGE = "program"
@@ -35,15 +37,16 @@ READ_BACK = "read by the reader that checks anybody's programs; every move's end
 
 @dataclass(frozen=True, kw_only=True)
 class Programs:
-    """What was written: sheets for the plan, texts by file name, and proofs."""
+    """What was written: sheets for the plan, texts by file name, proofs, and the lines of every pass's moves."""
 
     sheets: tuple[ProgramSheet, ...]
     texts: dict[str, str]
     proofs: tuple[Proof, ...]
+    lines: PassLines
 
 
 def programs_of(
-    *, number: str, revision: str, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
+    *, number: str, revision: str, survey: Survey, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
     shop: Shop, store: Store, run: Run, loads: Sequence[TableLoad] = (),
 ) -> Programs:  # fmt: skip
     """Write and prove a program for every clamping on a machine whose programs are described.
@@ -53,10 +56,11 @@ def programs_of(
     shared = {id for load in loads for id in load.clamping_ids}
     machines, vises = {m.id: m for m in shop.machines}, {v.id: v for v in shop.vises}
     cutters = {c.id: c for c in shop.cutters}
-    pockets = pockets_of(passes=passes.passes, clampings=clampings)
+    pockets = pockets_of(passes=passes.passes, clampings=clampings, machines=shop.machines)
     sheets: list[ProgramSheet] = []
     texts: dict[str, str] = {}
     proofs: list[Proof] = []
+    lines: PassLines = {}
     for clamping in sorted(clampings, key=lambda c: (c.number, c.id)):
         machine, vise = machines[clamping.machine_id], vises[clamping.vise_id]
         style = machine.program
@@ -67,12 +71,14 @@ def programs_of(
         written = write_program(
             title=title_of(number, revision), clamping=clamping, machine=machine, vise=vise, passes=own,
             moves=passes.moves, cutters=cutters, numbers=pockets[clamping.machine_id],
+            headings=headings_of(own, survey),
         )  # fmt: skip
         if not written.text:
             proofs.append(not_written(clamping.id, f"clamping {clamping.number}", written.why))
             continue
         file = f"clamping-{clamping.number}{style.ending}"
         texts[file] = written.text
+        lines |= {pass_id: (file, rows) for pass_id, rows in written.lines.items()}
         sheets.append(sheet_of(written, clamping_id=clamping.id, file=file))
         proofs.extend(
             store.get(
@@ -81,7 +87,7 @@ def programs_of(
                 cutters=shop.cutters, vises=shop.vises, jaws=shop.jaws, run=run,
             )
         )  # fmt: skip
-    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs))
+    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs), lines=lines)
 
 
 def title_of(number: str, revision: str) -> str:

@@ -187,6 +187,23 @@ def _zero_table(writer: Writer, index: int) -> b.Block:
     return b.table(columns, rows, tight=True)
 
 
+def _to_load(writer: Writer, index: int) -> str:
+    """Which pockets are to be filled, where somebody wrote what stands in the changer."""
+    clamping = writer.plan.clampings[index]
+    place = writer.place("machines", clamping.machine_id)
+    stands = () if place is None else writer.shop.machines[place].changer
+    if not any(stands):
+        return ""
+    pockets = writer.derived.pockets.get(clamping.machine_id, {})
+    used = {writer.plan.passes[at].cutter_id for at in writer.passes_of(clamping.id)}
+    new = sorted((id for id in used if id not in stands), key=lambda id: pockets[id])
+    if not new:
+        return "All of them stand in the changer."
+    numbers = [writer.ink.number("derived", "pockets", clamping.machine_id, id, digits=0) for id in new]
+    rest = " The others stand in the changer." if len(new) < len(used) else ""
+    return f"Load and measure: {'pocket' if len(new) == 1 else 'pockets'} {', '.join(numbers)}.{rest}"
+
+
 def _cutter_rows(writer: Writer, index: int) -> list[dict[str, str]]:
     clamping, ink = writer.plan.clampings[index], writer.ink
     pockets = writer.derived.pockets.get(clamping.machine_id, {})
@@ -332,7 +349,7 @@ def setup_page(writer: Writer, index: int) -> dict[str, Any]:
         b.framed_lines(caution_lines(writer, index)),
         b.heading("Work zero", more=writer.sentence("plan", "clampings", index, "zero_text")),
         _zero_table(writer, index),
-        b.heading("Cutters"),
+        b.heading("Cutters", more=_to_load(writer, index)),
         {"kind": "cutters", "rows": _cutter_rows(writer, index)},
         {
             "kind": "may-break",
