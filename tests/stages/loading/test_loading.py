@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import manifold3d
 import numpy as np
 import pytest
 from loading_cases import Case, case_of, decided, judged, shaped_case_of
 
-from proveout.model.loading import Sister
+from proveout.model.loading import Loading, Sister
+from proveout.model.proof import Proof
 from proveout.stages.loading.decide import AFTER, AHEAD, BACK, RAW, is_unmarked
 from proveout.stages.loading.proofs import prove_marks
 from proveout.stages.loading.touches import Doubt
@@ -20,6 +23,12 @@ def block(offset_mm: float, *, has_probe: bool = True, hole_mm: float = 5.0) -> 
     """60 x 30 x 14 with two holes alike under a half turn, but for one that lies off along x."""
     before = tuple((x + aside, y, hole_mm, 20.0) for (x, y), aside in zip(EVEN, (offset_mm, 0.0), strict=True))
     return Case(size_mm=(60.0, 30.0, 14.0), before=before, now=MIDDLE, offset_mm=offset_mm, has_probe=has_probe)
+
+
+@cache
+def known(case: Case) -> tuple[Loading, Proof]:
+    """What is decided of a block, worked out once for all tests that ask for no more than that."""
+    return decided(case)
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -40,7 +49,7 @@ def test_pockets_steps_and_a_sister_are_judged_right_with_a_probe_and_without(se
 
 
 def test_a_true_half_turn_is_harmless_and_a_raw_blank_is_not() -> None:
-    found, proof = decided(block(0.0))
+    found, proof = known(block(0.0))
     assert proof.verdict == "holds"
     assert "the work turned end for end" in found.harmless
     assert "a finished piece the right way round" in found.harmless
@@ -52,7 +61,7 @@ def test_a_true_half_turn_is_harmless_and_a_raw_blank_is_not() -> None:
 
 def test_what_is_below_the_probe_and_the_eye_escapes_and_fails() -> None:
     """A hole that lies 0.1 mm aside: twice probe, slop and part variation make 0.18 mm (worked)."""
-    found, proof = decided(block(0.1))
+    found, proof = known(block(0.1))
     escaping = {one.way for one in found.wrong if one.caught_by == "none" and one.what == "the work"}
     assert escaping == {"turned end for end"}
     assert proof.verdict == "fails"
@@ -61,7 +70,7 @@ def test_what_is_below_the_probe_and_the_eye_escapes_and_fails() -> None:
 
 
 def test_a_probe_tells_half_a_millimetre_and_the_eye_does_not() -> None:
-    with_probe, holds = decided(block(0.5))
+    with_probe, holds = known(block(0.5))
     assert holds.verdict == "holds"
     assert len(with_probe.touches) in (1, 2)
     without, fails = decided(block(0.5, has_probe=False, hole_mm=8.0))
@@ -121,7 +130,7 @@ def test_work_that_has_been_through_a_clamping_is_put_in_again() -> None:
 
 
 def test_nothing_is_shown_of_jaws_that_nobody_planned() -> None:
-    planned, holds = decided(block(0.5))
+    planned, holds = known(block(0.5))
     unplanned, unknown = decided(block(0.5), needs_form=True)
     assert (planned.decided_by, holds.verdict) == ("the probe", "holds")
     assert (unplanned.decided_by, unknown.verdict) == ("nothing", "not shown")
@@ -149,7 +158,7 @@ def test_left_hand_and_sister_pieces_are_looked_at() -> None:
 
 def test_holes_that_are_not_alike_are_wrong_by_as_much() -> None:
     """A hole that lies 0.5 mm aside leaves a sickle 0.5 mm thick (worked), on either side of the half turn."""
-    found, _ = decided(block(0.5))
+    found, _ = known(block(0.5))
     turned = [one for one in found.wrong if one.way == "turned end for end" and one.what == "the work"]
     assert [one.wrong_mm for one in turned] == pytest.approx([0.5], abs=0.02)
 
