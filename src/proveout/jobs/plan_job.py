@@ -66,6 +66,7 @@ def plan_job(
     from proveout.jobs.binding import pass_limits
     from proveout.stages import clampings
     from proveout.stages.bars.decide import decide as decide_bars
+    from proveout.stages.cutters.places import place_proofs
     from proveout.stages.finishing.decide import decide as decide_finishing
     from proveout.stages.loads.marks import mark_proofs
     from proveout.stages.turning_over.decide import decide as decide_turned
@@ -123,12 +124,12 @@ def plan_job(
         )  # fmt: skip
         proofs.extend(loaded)
         programs = programs_of(
-            number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
-            loads=loads, shop=shop, store=store, run=run,
+            number=job.part.number, revision=job.part.revision, survey=found_survey, blank=chosen, clampings=placed,
+            passes=cut.passes, loads=loads, shop=shop, store=store, run=run,
         )  # fmt: skip
         together = load_programs(
-            number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
-            loads=loads, shop=shop, store=store, run=run,
+            number=job.part.number, revision=job.part.revision, survey=found_survey, blank=chosen, clampings=placed,
+            passes=cut.passes, loads=loads, shop=shop, store=store, run=run,
         )  # fmt: skip
         proofs.extend((*programs.proofs, *together.proofs))
         formed = forms_of(
@@ -148,6 +149,7 @@ def plan_job(
             forms=formed.forms, clamp_forces=cut.clamp_forces, elastic_mpa=None if lack else shop.elastic_mpa, run=run,
         )  # fmt: skip
         proofs.extend(turned.proofs)
+        proofs.extend(place_proofs(passes=cut.passes.passes, clampings=placed, machines=shop.machines))
         run.check("inspection, bars, time and cost")
         rest = counted(
             request, solid=solid, survey=surveyed, finishing=finished.value.finishing, blank=chosen,
