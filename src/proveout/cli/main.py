@@ -13,6 +13,7 @@ from proveout import __version__
 from proveout.cli.catalogue_verb import add_catalogue
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
+from proveout.cli.order_verbs import add_order_verbs
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
 
 if TYPE_CHECKING:
@@ -176,6 +177,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_check(verbs)
     _add_calibrate(verbs)
     add_gauging(verbs)
+    add_order_verbs(verbs)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
     check.add_argument("file", type=Path, metavar="FILE", help="a shop file")

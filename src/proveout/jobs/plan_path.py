@@ -32,7 +32,7 @@ from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
-from proveout.stages.timing.order import order_load
+from proveout.stages.schedule.decide import decide as decide_schedule
 
 STEP_ENDINGS = (".step", ".stp", ".p21")
 
@@ -137,7 +137,7 @@ def plan_path(
                 PartOutcome(plan=planned.plan, folder=sub, shop_is_assumed=shop_path is None, places=places)
             )  # fmt: skip
         ordered = [OrderedPart(plan=o.plan, job=one.job) for o, one in zip(outcomes, asked, strict=True)]
-        load = order_load(parts=ordered, shop=shop)
+        load = decide_schedule(parts=ordered, shop=shop)
         if is_order:
             subs = [o.folder for o in outcomes]
             write_order(

@@ -135,7 +135,19 @@ def write_order(
     if dates := order_dates(load, name=name):
         (folder / "dates.ics").write_bytes(dates)
     (folder / "order.html").write_text(page, encoding="utf-8", newline="")
+    write_schedule(folder, load)
     shutil.copyfile(order_file, folder / "order.toml")
+
+
+def write_schedule(folder: Path, load: OrderLoad) -> None:
+    """schedule.csv and rhythm.csv, as far as there are any."""
+    from proveout.sheets.schedule_csv import rhythm_csv, schedule_csv
+
+    if load.schedule is None:
+        return
+    (folder / "schedule.csv").write_text(schedule_csv(load.schedule), encoding="utf-8", newline="")
+    if load.schedule.rhythm is not None:
+        (folder / "rhythm.csv").write_text(rhythm_csv(load.schedule.rhythm), encoding="utf-8", newline="")
 
 
 def _part_of_order(plan: Plan, sub: str) -> dict[str, Any]:
