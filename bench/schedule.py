@@ -38,7 +38,7 @@ def solved(name: str, data: Path) -> dict[str, Any]:
     """What was found for one instance."""
     problem = flexible(data / "fjsp" / f"{name}.txt") if "/" in name else job_shop(data / "jsplib" / name)
     begun = time.process_time()
-    found = solve_shop(problem, objective="makespan", work_limit=WORK_LIMIT)
+    found = solve_shop(problem, objective="makespan", work_limit=WORK_LIMIT, takes_turns=True)
     seconds = time.process_time() - begun
     broken = broken_rules(problem, found.slots)
     true = not broken and worth(problem, found.slots, "makespan") == found.value

@@ -137,6 +137,7 @@ def plan_path(
                 PartOutcome(plan=planned.plan, folder=sub, shop_is_assumed=shop_path is None, places=places)
             )  # fmt: skip
         ordered = [OrderedPart(plan=o.plan, job=one.job) for o, one in zip(outcomes, asked, strict=True)]
+        run.check("schedule", name)
         load = decide_schedule(parts=ordered, shop=shop)
         if is_order:
             subs = [o.folder for o in outcomes]

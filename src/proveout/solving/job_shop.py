@@ -24,6 +24,7 @@ def solve_shop(
     seed: int = 1,
     hint: Sequence[Slot] = (),
     most: int | None = None,
+    takes_turns: bool = False,
 ) -> ShopSchedule:
     """The best schedule found, with its bound; the same for the same problem, limit and seed.
 
@@ -31,6 +32,7 @@ def solve_shop(
               steps by which tasks begin off the wished moments.
               hint: a schedule to begin from, one slot a task.   most: only schedules worth at most this are
               looked for; "cannot" then means that none is.
+              takes_turns: several searches take turns in the one thread, better where the limit is long.
     Raises:   OutOfRange for a task without ways, a negative duration, a pair that names no task or wishes for some.
     """
     check_problem(problem)
@@ -47,7 +49,7 @@ def solve_shop(
         made.hint(hint)
     solver = settled_solver(work_limit)
     solver.parameters.random_seed = seed
-    solver.parameters.interleave_search = True  # several searches take turns in the one thread
+    solver.parameters.interleave_search = takes_turns
     status = solver.solve(made.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         failed = "cannot" if status == cp_model.INFEASIBLE else "no answer"

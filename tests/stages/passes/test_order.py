@@ -10,7 +10,7 @@ import pytest
 
 from proveout.geometry.frames import Frame
 from proveout.model.work import PassKind, Tilt
-from proveout.stages.passes.order import Made, in_order
+from proveout.stages.passes.order import BESIDE_MM, Made, _before, in_order
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.task import Laid
 from proveout.stages.passes.track import Track
@@ -73,6 +73,26 @@ def test_a_pass_stays_behind_the_one_whose_metal_it_would_meet(shop: dict[str, A
     # 3 + 5 mm of radii and a tenth apart: one hundredth farther they no longer meet
     passes[2] = made("finish wall", ten, [(70.0, 8.11), (90.0, 8.11)], name="clear of b")
     assert names(in_order(passes)) == ["a", "clear of b", "b"]
+
+
+def test_ways_meet_where_their_sampled_places_come_near(shop: dict[str, Any]) -> None:
+    """Drawn ways of a few bends: what is told of two of them against the least distance of places 0.1 mm apart."""
+    six = shop["EM6"]
+    told = 0
+    for seed in range(30):
+        random = np.random.default_rng(seed)
+        lines = [random.uniform(0.0, 30.0, (random.integers(1, 5), 2)) for _ in range(2)]
+        first, second = (made("finish wall", six, [(float(x), float(y)) for x, y in line]) for line in lines)
+        places = []
+        for line in lines:
+            gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+            at = np.arange(0.0, gone[-1] + 0.1, 0.1)
+            places.append(np.column_stack([np.interp(at, gone, line[:, k]) for k in range(2)]))
+        least = float(np.linalg.norm(places[0][:, None] - places[1][None], axis=2).min())
+        if abs(least - 6.0 - BESIDE_MM) > 0.08:
+            assert _before([first, second])[1] == (least < 6.0 + BESIDE_MM), seed
+            told += least > 6.0
+    assert told > 2
 
 
 def test_a_holder_below_the_top_of_the_work_reaches_as_far_as_it_is_wide(shop: dict[str, Any]) -> None:

@@ -79,7 +79,8 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
         helps = ways_out(base, worst_day=schedule.done_worst)
     schedule = msgspec.structs.replace(schedule, notes=_notes(schedule, routes, made, found))
     first = _verdict_words(load, verdict, late, bottleneck, schedule.promise)
-    hours = [note for note in load.notes[1:] if not note.startswith("Reckoned as")]
+    # by hours alone a station is done sooner than scheduled: those days are left to the table of hours
+    hours = [note.split(": done between")[0] for note in load.notes[1:] if not note.startswith("Reckoned as")]
     return msgspec.structs.replace(
         load, verdict=verdict, late_days=late, bottleneck=bottleneck, ways_out=helps, schedule=schedule,
         notes=(first, *schedule.notes, *hours, load.notes[-1], *(f"Way out: {w.text}" for w in helps)),

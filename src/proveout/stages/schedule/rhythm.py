@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -23,6 +24,7 @@ class Running(NamedTuple):
     number: str
     op: Op
     pieces_count: int
+    most_count: int
     plan: Plan
 
     @property
@@ -50,9 +52,10 @@ def rhythm_of(
 ) -> DayRhythm | None:  # fmt: skip
     """The first day on which the most machines run from its beginning; None when none runs.
 
-    Each machine is loaded as soon as a person is free, the one that has stood longest first. Nobody begins a piece at
-    the bench that would keep a machine waiting when another person is not free for it. A machine stops for the day once
-    it has run its share of the week's spindle hours.
+    No more pieces are loaded than the schedule has done that day. Each machine is loaded as soon as a person is free,
+    the one that has stood longest first. Nobody begins a piece at the bench that would keep a machine waiting when
+    another person is not free for it. A machine stops for the day once it has run its share of the week's spindle
+    hours.
     """
     number, running, bench = _day(steps, routes, parts, shop)
     if not running:
@@ -79,7 +82,16 @@ def _day(
     found: list[Running] = []
     for one in sorted(_there(steps, number * shift_s, shift_s), key=lambda s: s.station):
         op, part = ops[one.parts[0], _op_name(one)]
-        found.append(Running(one.station, one.parts[0], op, _pieces_a_cycle(part.plan, op), part.plan))
+        found.append(
+            Running(
+                one.station,
+                one.parts[0],
+                op,
+                _pieces_a_cycle(part.plan, op),
+                _most(steps, one, number, shift_s),
+                part.plan,
+            )
+        )
     bench = [
         Bench(one.kind, one.station, one.parts[0], ops[one.parts[0], _op_name(one)][0].by_hand.nominal)
         for one in steps
@@ -87,6 +99,16 @@ def _day(
         for _ in range(one.pieces_count)
     ]
     return number, found, bench
+
+
+def _most(steps: Sequence[ScheduledStep], like: ScheduledStep, number: int, shift_s: float) -> int:
+    """Pieces of that operation that the schedule has done in the day."""
+    at_s, found = number * shift_s, 0.0
+    for one in steps:
+        if one.kind == "machine" and one.parts == like.parts and _op_name(one) == _op_name(like):
+            shared = min(one.end_s, at_s + shift_s) - max(one.begin_s, at_s)
+            found += one.pieces_count * max(0.0, shared) / (one.end_s - one.begin_s)
+    return math.ceil(found)
 
 
 def _there(steps: Sequence[ScheduledStep], at_s: float, shift_s: float) -> list[ScheduledStep]:
@@ -123,7 +145,7 @@ def _simulated(
         now = free[person]
         if now >= shift_s:
             return steps, {k: round(v, 3) for k, v in idle.items()}, count
-        left = [r for r in running if ran[r.machine_id] + r.run_s <= allowed_s]
+        left = [r for r in running if ran[r.machine_id] + r.run_s <= allowed_s and count[r.machine_id] < r.most_count]
         waiting = [r for r in left if ready[r.machine_id] <= now + 1e-9]
         if waiting:
             work = min(waiting, key=lambda r: (ready[r.machine_id], r.machine_id))
