@@ -1,10 +1,9 @@
-"""A plan that only the rotary brake binds: it backs off and holds; where nothing helps it is refused with the reason."""
+"""A plan that only the rotary brake binds: it backs off and holds."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
 from flows.small import SHOP, plan, write_job
 
 from proveout.model.plan import Plan
@@ -17,7 +16,7 @@ c_is_continuous = true
 pivot_x_mm = 380.0
 pivot_y_mm = -215.0
 pivot_z_mm = -400.0
-pivot_error_mm = {{ low = 0.0, nominal = 0.006, high = 0.015, source = "ball on the table", strength = "measured here" }}
+pivot_error_mm = {{ low = 0.0, nominal = 0.006, high = 0.015, source = "a ball", strength = "measured here" }}
 brake_torque_n_m = {{ low = {0}, nominal = {1}, high = {2}, source = "lever and spring", strength = "measured here" }}
 tilt_s = 3.0
 
@@ -40,3 +39,23 @@ def braked(folder: Path, store: Path, brake: tuple[float, float, float]) -> Plan
         text = text.replace(old, new)
     (folder / "shop.toml").write_text(text, encoding="utf-8")
     return plan(write_job(folder), folder / "out", shop=folder / "shop.toml", store=store).parts[0].plan
+
+
+def test_a_plan_that_only_the_brake_binds_backs_off_and_holds(tmp_path: Path, store: Path) -> None:
+    """The hardest cut asks 181 N m of the brake as planned, of a brake of 120: the levels get shallower until it holds.
+
+    As no other proof asks for anything, each round's failing ones are the brake's.
+    """
+    found = braked(tmp_path, store, (120.0, 130.0, 140.0))
+    assert found.ready
+    assert found.rounds[0].failing
+    for one in found.rounds[:-1]:
+        assert all(":rotary brake" in name for name in one.failing)
+    assert found.rounds[-1].failing == ()
+    assert found.rounds[-1].piece_s > found.rounds[0].piece_s  # what it cost is told
+    brakes = [p for p in found.proofs if ":rotary brake" in p.id]
+    assert len(brakes) == len(found.clampings)
+    for proof in brakes:
+        assert proof.verdict == "holds"
+        assert proof.found_high is not None
+        assert proof.found_high <= 120.0

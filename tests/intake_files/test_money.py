@@ -8,6 +8,8 @@ import pytest
 
 from proveout.intake.job_file import check_job_in_shop, job_from_text, read_job
 from proveout.intake.shop_file import read_shop, shop_from_text
+from proveout.intake.shop_sentences import check_words
+from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput, OutOfRange
 
 JOB = """
@@ -39,7 +41,7 @@ def shop_text(root: Path) -> str:
     return (root / "examples" / "shop.toml").read_text(encoding="utf-8")
 
 
-def shop_of(text: str, root: Path) -> object:
+def shop_of(text: str, root: Path) -> Shop:
     return shop_from_text(text, file="shop.toml", folder=root / "examples")
 
 
@@ -96,7 +98,21 @@ def test_a_channel_named_twice_and_charges_without_price_are_refused(root: Path,
 def test_an_invoice_s_words_are_read(root: Path, shop_text: str) -> None:
     words = "price_each = 6.50\nloading_price = 38\nfurther_part_price = 12\ncharges_plugs = true"
     shop = shop_of(shop_text.replace("price_each = 6.50", words), root)
-    coater = next(one for one in shop.finishers if one.id == "hard-coat")  # type: ignore[attr-defined]
+    coater = next(one for one in shop.finishers if one.id == "hard-coat")
     assert (coater.loading_price, coater.further_part_price, coater.charges_plugs) == (38.0, 12.0, True)
     plain = read_shop(root / "examples" / "shop.toml").finishers[0]
     assert (plain.loading_price, plain.further_part_price, plain.charges_plugs) == (0.0, 0.0, False)
+
+
+def test_what_was_understood_of_money_is_told(root: Path, shop_text: str) -> None:
+    told = " ".join(check_words(read_shop(root / "examples" / "shop.toml")))
+    assert "metal 0.97 to 1.1, rates an hour 0.92 to 1.12, finishers 1 to 1.08" in told
+    assert "counted as exact: cutters a minute." in told
+    assert "A kilogram of chips brings 0.6 to 1.1 EUR; a year of lying costs 15 to 30 % of a piece." in told
+    assert "Sold by own-shop for 3 % of the price and 0.35 EUR a piece, dealers for 35 % of the price." in told
+    assert "how far prices and rates may be off" not in told
+    words = "price_each = 6.50\nloading_price = 38\ncharges_plugs = true"
+    charged = " ".join(check_words(shop_of(shop_text.replace("price_each = 6.50", words), root)))
+    assert "loading a lot 38.00 EUR more; every plug and mask is charged" in charged
+    bare = shop_of(shop_text.split("[money]", maxsplit=1)[0], root)
+    assert "Unknown: how far prices and rates may be off" in " ".join(check_words(bare))

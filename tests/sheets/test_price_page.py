@@ -83,7 +83,8 @@ def test_the_middle_line_is_drawn_to_scale_and_inside_the_paper(plan: Plan, shop
     drawn, band = points(svg, "0.7"), cost_band()
     assert len(drawn) == len(band.curve)
     assert all(0.0 <= x <= WIDTH_MM and 0.0 <= y <= HEIGHT_MM for x, y in drawn)
-    (x0, _), (x1, _) = drawn[0], drawn[-1]
+    (x0, y0), (x1, y1) = drawn[0], drawn[-1]
+    assert y0 < y1 - 10.0  # the few pieces are dear, and dear is up
     per_piece = (x1 - x0) / (band.curve[-1].quantity - band.curve[0].quantity)
     axis = float(re.findall(r"L[\d.]+ ([\d.]+)L176 ", svg)[-1])  # the corner of the two axes, drawn after the lines
     scale = (axis - drawn[-1][1]) / band.curve[-1].each.p50
@@ -123,3 +124,13 @@ def test_the_command_line_tells_the_band_and_what_to_measure_first(plan: Plan) -
     assert told.startswith("Drawn 22.93 in the middle, eight draws in ten 20.71 to 25.44")
     assert "rates an hour: 37 % narrower once known; work the rate out" in told
     assert band_lines(with_band(plan, None)) == []
+
+
+def test_a_process_that_holds_the_finisher_s_id_is_named_once(plan: Plan, shop: Shop) -> None:
+    """The short name of the id would stand in its own process: laser marking marking."""
+    coater = msgspec.structs.replace(shop.finishers[0], id="laser", process="laser marking")
+    marked = msgspec.structs.replace(shop, finishers=(coater,))
+    band = cost_band()
+    line = msgspec.structs.replace(band.lines[4], text="outside: laser marking")
+    html = price_html(writer_of(with_band(plan, msgspec.structs.replace(band, lines=(line,))), marked))
+    assert "Outside: laser marking<" in html

@@ -46,6 +46,8 @@ def tighten_cut(
         quantity, floor = "axial_ratio", AXIAL_FLOOR
         usual = usual if pace is None else pace.axial_ratio
         now = min(usual, limits.of(quantity, subject, usual))
+        if load.axial_mm > 0.0:  # a level that is shallower than it may be is no lighter until it gets shallower still
+            now = min(now, load.axial_mm / diameter_mm)
     elif kind == "finish wall" and pace is not None and _feed_of_wall(limits, subject) > feed_floor + STEP_WORTH:
         # its edges lean: until it is much shallower a wall pass pushes no less, and a thinner chip costs less time
         quantity, now, floor = "wall_feed_ratio", _feed_of_wall(limits, subject), feed_floor

@@ -34,6 +34,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.boxes import HIGH_AT
 from proveout.grip.jaw_patches import Patches
 from proveout.grip.margins import LEAST_STIFFNESS_RATIO, MODES
 from proveout.model.move_loads import MoveLoads
@@ -45,8 +46,6 @@ Floats = NDArray[np.float64]
 Number = float | Interval
 SIDES = 48
 """Of the prism about a force that may point any way across the cutter: it is 0.2 % too large at its corners."""
-BOX = np.array([[corner >> k & 1 for k in range(3)] for corner in range(8)])
-"""(8, 3) which end of each side every corner of a box takes."""
 
 
 class MoveMargins(msgspec.Struct, frozen=True, kw_only=True):
@@ -136,7 +135,7 @@ def move_margins(
         )  # fmt: skip
         return MoveMargins(margins=margins, reserve_ratio=reserve, pressure_mpa=pressure, wrench=wrench)
 
-    found = at_corners(np.stack([ends_n[:, BOX[:, k], k] for k in range(3)], axis=2))
+    found = at_corners(np.stack([ends_n[:, HIGH_AT[:, k], k] for k in range(3)], axis=2))
     if across_n is None or along_n is None:
         return found
     zero_or_more(across_n=across_n, along_n=along_n)

@@ -26,6 +26,18 @@ def _holding(origin: str) -> Word:
     )  # fmt: skip
 
 
+# what stands on a finisher's invoice beside pieces, minimum charge and carriage
+INVOICE = (
+    Word(stem="loading_price", text="racking or loading, a lot", low=0.0, high=10_000.0, default=0.0, quiet=True),
+    Word(
+        stem="further_part_price", text="each further part number in one lot", low=0.0, high=10_000.0, default=0.0,
+        quiet=True,
+    ),
+    Word(
+        stem="charges_plugs", text="whether plugs and masks are set there and charged, each at its price", kind="flag",
+        default=False, quiet=True,
+    ),
+)  # fmt: skip
 MONEY = Section(
     name="money",
     text="how far prices may be off, and what chips bring",

@@ -9,6 +9,7 @@ from proveout.intake.accuracy_words import unknown_accuracy
 from proveout.intake.cutter_ranges import range_words
 from proveout.intake.inspection_words import inspection_sentence
 from proveout.intake.measured_sentences import measured_words
+from proveout.intake.money_sentences import money_words, unknown_money
 from proveout.intake.toml_words import WEEKDAYS, plain
 from proveout.model.fact import OWNER_FILES, Fact
 from proveout.model.shop import Bar, Cutter, Finisher, Jaws, Machine, Shop, Vise
@@ -53,6 +54,7 @@ def understood(shop: Shop) -> list[str]:
             f"{spread(shop.scrap_ratio, 100.0, '%')} of the pieces are lost."
         ),
         *measured_words(shop),
+        *money_words(shop),
     ]
 
 
@@ -112,6 +114,7 @@ def unknown(shop: Shop) -> list[str]:
         lines.append(f"Unknown: the life of {_some(lifeless, shop)}. Their wear is not counted in money or in changes.")
     if not shop.finishers:
         lines.append("Unknown: any outside finisher. A coat can be planned but neither priced nor dated.")
+    lines += unknown_money(shop)
     if not shop.gauges:
         lines.append(
             "Unknown: any gauge. The inspection sheet names what is needed, and no size is shown to be measurable."
@@ -326,14 +329,17 @@ def _finisher(finisher: Finisher, currency: str) -> str:
 
 
 def _extras(finisher: Finisher, currency: str) -> str:
-    """What plugs, masks and a closer coat cost, as far as it is written."""
+    """What plugs, masks, a closer coat, loading and further numbers cost, as far as it is written."""
     named = (
         ("a plug", finisher.plug_price),
         ("a mask", finisher.mask_price),
         ("a closer coat", finisher.tighter_coat_price),
     )
+    lots = (("loading a lot", finisher.loading_price), ("a further part number", finisher.further_part_price))
     said = [f"{name} {price.low:.2f} to {price.high:.2f} {currency}" for name, price in named if price is not None]
-    return f"; {', '.join(said)} more" if said else ""
+    said += [f"{name} {price:.2f} {currency}" for name, price in lots if price > 0.0]
+    charged = "; every plug and mask is charged" if finisher.charges_plugs else ""
+    return (f"; {', '.join(said)} more" if said else "") + charged
 
 
 def _gauges(shop: Shop) -> list[str]:

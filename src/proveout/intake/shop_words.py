@@ -10,7 +10,7 @@ from proveout.intake.accuracy_words import OF_BAR, OF_MACHINE, OF_VISE
 from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
-from proveout.intake.money_words import CHANNEL, MONEY
+from proveout.intake.money_words import CHANNEL, INVOICE, MONEY
 from proveout.intake.probe_words import PROBE
 from proveout.intake.sections import Section
 from proveout.intake.toml_words import Kind, Word
@@ -377,20 +377,12 @@ FINISHER = Section(
         _money("lot_minimum", "least charge for a lot", 100_000.0, must=True),
         _money("price_each", "price of one piece", 10_000.0, must=True),
         _money("freight", "carriage both ways, a lot", 10_000.0, default=0.0),
-        _money("loading_price", "racking or loading, a lot", 10_000.0, default=0.0, quiet=True),
-        _money("further_part_price", "each further part number in one lot", 10_000.0, default=0.0, quiet=True),
+        *INVOICE,
         Word(stem="days_low", text="fewest working days away", kind="count", low=0, high=365, must=True),
         Word(stem="days_high", text="most working days away", kind="count", low=0, high=365, must=True),
         _text("pickup", "weekdays on which they collect", "weekdays", field="pickup_weekdays", must=True),
         _price("plug_price", "putting one plug in and taking it out", 1000.0),
         _price("mask_price", "masking one face or part of a hole by hand", 1000.0),
-        Word(
-            stem="charges_plugs",
-            text="whether plugs and masks are set there and charged, each at its price",
-            kind="flag",
-            default=False,
-            quiet=True,
-        ),
         _price("tighter_coat_price", "what a coat of closer thickness costs more, a piece", 10_000.0),
     ),
 )

@@ -33,7 +33,6 @@ SLIM_MM = 0.04
 """A shank thinner than its flutes by no less goes along a wall that stands higher than the flutes reach."""
 BEHIND_RATIO = 1.5
 """Pixels behind a wall's point: there the middle of the pixel is surely under its metal."""
-RINGS = 6
 
 REACHED, TURNED_AWAY, TOO_WIDE, TOO_HOLLOW, TOO_TALL, END_MEETS, BODY_MEETS, HELD_MEETS = range(8)
 
@@ -252,7 +251,6 @@ def _free(ground: Relief, rooms: Rooms, rows: NDArray[np.int64], tip: Tip, piece
 
     out = np.zeros(len(rows), dtype=np.bool_)
     reach = float(pieces[:, 3:].max())
-    rings = RINGS if ground.shape.pitch_mm <= FINE_MM else RINGS // 2
     floor = rooms.way[rows] == FLOOR
     over = floor if tip.kind in ("flat", "corner") else np.zeros(len(rows), dtype=bool)
     pick = np.flatnonzero(over)
@@ -261,7 +259,7 @@ def _free(ground: Relief, rooms: Rooms, rows: NDArray[np.int64], tip: Tip, piece
         points = np.ascontiguousarray(rooms.points[rows[pick]])
         middles = np.ascontiguousarray(rooms.middle[rows[pick]])
         stand_over(
-            *ground.arrays, points, middles, tip.flat_mm, max(tip.flat_mm / rings, 1e-3), reach, pieces, ASIDE_MM,
+            *ground.arrays, points, middles, tip.flat_mm, 0.5 * ground.shape.pitch_mm, reach, pieces, ASIDE_MM,
             ABOVE_MM, found,
         )  # fmt: skip
         out[pick] = found

@@ -8,6 +8,8 @@ from proveout.model.cost_band import CostBand
 from proveout.sheets import blocks as b
 from proveout.sheets import html_parts as h
 from proveout.sheets.curve_picture import HEIGHT_MM, LOW_MM, WIDTH_MM, curve_svg
+from proveout.sheets.names import capital
+from proveout.sheets.pages_front import OUTSIDE
 from proveout.sheets.writer import Writer
 
 TITLE = "Price"
@@ -26,12 +28,20 @@ def _band(writer: Writer, *address: str | int) -> tuple[str, str, str]:
     )
 
 
+def cost_line_name(writer: Writer, *address: str | int) -> str:
+    """What a line of the cost is for; a finisher's process as it is written, which may hold his id as a word."""
+    text = str(writer.ink.at(*address))
+    if text.startswith(OUTSIDE):
+        return writer.ink.words(*address, as_text=capital(text))
+    return writer.title(*address)
+
+
 def _lines(writer: Writer, band: CostBand) -> list[list[str]]:
     rows = []
     for i, line in enumerate(band.lines):
         at = (*AT, "lines", i)
         causes = ", ".join(writer.words(*at, "causes", k) for k in range(len(line.causes)))
-        rows.append([writer.title(*at, "text"), *_band(writer, *at, "each"), causes or "nothing written"])
+        rows.append([cost_line_name(writer, *at, "text"), *_band(writer, *at, "each"), causes or "nothing written"])
     rows.append(["A piece", *_band(writer, *AT, "each"), "all together"])
     return rows
 

@@ -29,7 +29,7 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Order
 from proveout.model.plan import TimePlan
 from proveout.model.proof import Decision, Proof
-from proveout.model.selling import Selling
+from proveout.model.selling import Demand, Selling
 from proveout.model.shop import Bar, Channel, ShopMoney
 from proveout.model.work import Blank
 from proveout.money.draws import Drawing
@@ -160,7 +160,7 @@ def test_metal_goes_by_whole_bars_of_least_money() -> None:
     assert steps().price(102) == 500.0  # at the order it is the plan's own
 
 
-@pytest.mark.parametrize(("spare", "at_50", "at_200"), [(2, 51, 204), (5, 53, 210), (0, 50, 200)])
+@pytest.mark.parametrize(("spare", "at_50", "at_200"), [(2, 51, 204), (5, 53, 208), (0, 50, 200)])
 def test_spares_go_with_the_quantity(spare: int, at_50: int, at_200: int) -> None:
     begun = begun_of(Order(quantity=100, spare_count=spare), 100 + spare, SCRAP)
     assert [begun(q) for q in (50, 100, 200)] == [at_50, 100 + spare, at_200]
@@ -270,3 +270,27 @@ def test_sawing_grows_with_the_pieces_begun() -> None:
     )  # fmt: skip
     sawing = next(one for one in found if one.line == "saw, whole batch")
     assert (sawing.scale_at(100), sawing.scale_at(200)) == (36.0, 72.0)
+
+
+@pytest.mark.parametrize("quantity", [1, 2, 7, 900])
+@pytest.mark.parametrize("share", [(0.0, 0.0, 0.0), (0.0, 0.3, 0.5)])
+@pytest.mark.parametrize("status", ["proved", "cannot"])
+def test_odd_orders_have_a_band_with_its_order_in_the_curve(
+    quantity: int, share: tuple[float, float, float], status: str
+) -> None:
+    """One piece, hundreds, half of them lost, metal that no bar gives: every band is in order and finite."""
+    bars = msgspec.structs.replace(BARS, pieces_count=quantity + 2, price=5.0 * quantity, status=status)
+    demand = Demand(per_year=about(1.0, 2.0, 9.0), holding_ratio=about(0.1, 0.2, 0.3))
+    found = banded(
+        quantity=quantity, bars_plan=bars, scrap_ratio=about(*share), demand=demand, drawing=Drawing(count=500),
+        selling=Selling(price=50.0, bought_each=about(20.0, 40.0, 90.0)),
+    ).value  # fmt: skip
+    assert quantity in {point.quantity for point in found.curve}
+    for band in (found.each, found.apart, *(p.each for p in found.curve), *(line.each for line in found.lines)):
+        assert 0.0 <= band.p10 <= band.p50 <= band.p90 < 1e6
+    assert found.lots is not None
+    way = found.lots.ways[0]
+    assert 1 <= way.flat_low <= way.quantity <= way.flat_high <= found.lots.most_quantity
+    assert way.best_low <= way.best_high
+    assert found.quantity_ticks
+    assert len(found.money_ticks) >= 2

@@ -348,6 +348,17 @@ def test_a_deep_thin_wall_pass_is_cut_to_less_than_the_edge_in_it_at_once() -> N
     assert 0.3 * 0.2750 - 1e-4 <= remedy.bound <= 0.2200 + 1e-4
 
 
+def test_a_level_shallower_than_it_may_be_is_eased_from_where_it_is() -> None:
+    """Worked. 2.4 mm of 12 are 0.2 diameters, though half of one is allowed: the step goes on from 0.2."""
+    shallow = msgspec.structs.replace(LOAD, plane_n=2000.0, axial_mm=2.4)
+    found = proof(held(shallow), "grip")
+    assert found.tighten is not None
+    assert found.found_low is not None
+    assert found.tighten.quantity == "axial_ratio"
+    assert 0.3 * 0.2 <= found.tighten.bound < 0.2
+    assert found.tighten.bound <= 0.2 * max(0.3, found.found_low) + 1e-4
+
+
 def test_nothing_is_tightened_when_the_grip_holds_or_a_tap_is_at_fault() -> None:
     assert proof(held(), "grip").tighten is None
     tap = msgspec.structs.replace(LOAD, plane_n=0.0, axial_n=9000.0)

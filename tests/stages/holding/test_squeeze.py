@@ -131,7 +131,7 @@ def test_the_first_pass_that_leaves_too_little_is_named_and_the_least_counts() -
     assert found.subject == "clamping 1, from c1/t/mill 6/rough/500 on"
     assert found.found_low == pytest.approx(0.6120 * 250.0 / 180.0, rel=2e-3)
     held = squeezed(plate(20.0, strips=(left(900.0, after=""), left(800.0, after="c1/t/mill 6/rough/b"))))
-    assert (held.verdict, held.subject) == ("holds", "clamping 1, from c1/t/mill 6/rough/b on")
+    assert (held.verdict, held.subject) == ("holds", "clamping 1, least after c1/t/mill 6/rough/b")
     put_in = squeezed(plate(20.0, strips=(left(100.0, after=""), left(90.0))))
     assert put_in.subject == "clamping 1, as it is put in"
 

@@ -128,3 +128,16 @@ def test_a_slot_far_out_makes_the_brake_fail_and_only_its_heaviest_moves_are_loo
     assert found((1.0, 0.0, 0.0)) == pytest.approx((276.0 * across + torque) / 1e3, rel=0.05)
     # along y the push lies along x, and C at most 44 mm from its line
     assert found((0.0, 1.0, 0.0)) < 15.0
+
+
+def test_every_cutter_that_asks_too_much_of_the_brake_gets_its_own_step_in_one_round() -> None:
+    """Worked. 632.5 N at 152.3 mm and 3 N m: 99.4 N m each; a brake of 60 asks both cutters to go down, once each."""
+    other = msgspec.structs.replace(LOAD, pass_id="c1/t/mill 6/rough/levels")  # noqa: S106
+    mill = rotary_mill(brake_torque_n_mm=fact(60e3, 65e3, 70e3, "N mm"))
+    found = held(vise=PLACED, machine=mill, more={"mill 6": other})
+    brakes = [p for p in found.proofs if ":rotary brake" in p.id]
+    assert [p.id for p in brakes] == ["holding:c1:rotary brake", "holding:c1:rotary brake mill 6 axial_ratio"]
+    assert {p.tighten.subject for p in brakes if p.tighten is not None} == {"c1/mill 12", "c1/mill 6"}
+    assert all(p.blocks_release and p.verdict == "not shown" for p in brakes)
+    strong = held(vise=PLACED, machine=rotary_mill(), more={"mill 6": other})
+    assert len([p for p in strong.proofs if ":rotary brake" in p.id]) == 1

@@ -10,7 +10,7 @@ import pytest
 
 from proveout.geometry.frames import Frame
 from proveout.model.work import PassKind, Tilt
-from proveout.stages.passes.order import Made, in_order
+from proveout.stages.passes.order import BESIDE_MM, Made, _before, in_order
 from proveout.stages.passes.speeds import Speeds
 from proveout.stages.passes.task import Laid
 from proveout.stages.passes.track import Track
@@ -75,6 +75,26 @@ def test_a_pass_stays_behind_the_one_whose_metal_it_would_meet(shop: dict[str, A
     assert names(in_order(passes)) == ["a", "clear of b", "b"]
 
 
+def test_ways_meet_where_their_sampled_places_come_near(shop: dict[str, Any]) -> None:
+    """Drawn ways of a few bends: what is told of two of them against the least distance of places 0.1 mm apart."""
+    six = shop["EM6"]
+    told = 0
+    for seed in range(30):
+        random = np.random.default_rng(seed)
+        lines = [random.uniform(0.0, 30.0, (random.integers(1, 5), 2)) for _ in range(2)]
+        first, second = (made("finish wall", six, [(float(x), float(y)) for x, y in line]) for line in lines)
+        places = []
+        for line in lines:
+            gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+            at = np.arange(0.0, gone[-1] + 0.1, 0.1)
+            places.append(np.column_stack([np.interp(at, gone, line[:, k]) for k in range(2)]))
+        least = float(np.linalg.norm(places[0][:, None] - places[1][None], axis=2).min())
+        if abs(least - 6.0 - BESIDE_MM) > 0.08:
+            assert _before([first, second])[1] == (least < 6.0 + BESIDE_MM), seed
+            told += least > 6.0
+    assert told > 2
+
+
 def test_a_holder_below_the_top_of_the_work_reaches_as_far_as_it_is_wide(shop: dict[str, Any]) -> None:
     """EM6 stands 26 mm out of a holder 30 mm wide: 27 mm deep that may meet metal 15 mm off, 25 mm deep it cannot."""
     six, ten = shop["EM6"], shop["EM10"]
@@ -112,10 +132,11 @@ def test_roughing_comes_before_sizes_and_broken_edges_last_however_far_apart(sho
 
 def test_a_hole_is_spotted_drilled_and_tapped_in_turn_and_each_kind_goes_the_short_way(shop: dict[str, Any]) -> None:
     spot, drill, tap = shop["SP10"], shop["DR5"], shop["TM6"]
+    holes: tuple[tuple[PassKind, Any, float], ...] = (("spot", spot, -2.0), ("drill", drill, -9.0), ("tap", tap, -8.0))
     places = [(0.0, 0.0), (90.0, 0.0), (30.0, 0.0), (60.0, 0.0)]
     passes = [
         made(kind, cutter, [place, place], name=f"{kind} {place[0]:.0f}", low=low)
-        for kind, cutter, low in (("spot", spot, -2.0), ("drill", drill, -9.0), ("tap", tap, -8.0))
+        for kind, cutter, low in holes
         for place in places
     ]
     order = names(in_order(passes))

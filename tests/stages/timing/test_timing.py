@@ -19,7 +19,7 @@ from proveout.model.proof import Decision, is_ready
 from proveout.model.shop import Bench, Jaws, Machine, Rotary, Saw
 from proveout.model.work import Blank, Clamping, Pass, PassPlan
 from proveout.quantities.errors import InternalError
-from proveout.stages.timing.cycle import cycle_of, moves_time_s
+from proveout.stages.timing.cycle import cycle_of, moves_time_s, run_once_s
 from proveout.stages.timing.decide import decide
 
 ROTARY = Rotary(
@@ -154,6 +154,18 @@ def test_changes_count_going_round_from_piece_to_piece() -> None:
     assert cycle.seconds == pytest.approx(3 * SECONDS + 2 * 5.0 + 2 * 3.0)
     alone = cycle_of(clamping=clamping(1), machine=MILL, plan=plan_of(one_pass(1, "A", 1)))
     assert (alone.cutter_changes_count, alone.tilts_count) == (0, 0)
+
+
+def test_ways_from_pass_to_pass_of_one_cutter_count() -> None:
+    """Worked: from x 200 back to x 0 at rapid, 200 / 400 + 400 / 3000 s, between the first two; the third is of another
+    tilt, the fourth of another cutter."""
+    plan = plan_of(
+        one_pass(1, "A", 1), one_pass(1, "A", 2), one_pass(1, "A", 3, "t1"), one_pass(1, "B", 4, "t1")
+    )  # fmt: skip
+    way = 0.5 + 0.4 / 3
+    cycle = cycle_of(clamping=clamping(1), machine=MILL, plan=plan)
+    assert [one.seconds for one in cycle.passes] == pytest.approx([SECONDS, SECONDS + way, SECONDS, SECONDS])
+    assert run_once_s(plan.passes, plan.moves, MILL) == pytest.approx(4 * SECONDS + way + 2 * 5.0, abs=1e-3)
 
 
 def test_a_piece_is_the_sum_of_its_cycles_and_the_hand_work() -> None:

@@ -87,10 +87,45 @@ def stand_all(heights, blocks, large, low_x, low_y, pitch, tips, reach, pieces, 
 
 # fmt: off
 @njit(cache=True)
-def stand_over(heights, blocks, large, low_x, low_y, pitch, points, middles, cover, step, reach, pieces, aside, above, out):  # noqa: ANN001, ANN201, E501 - compiled: arrays only
+def stands_within(heights, blocks, large, low_x, low_y, pitch, x, y, z, cover, least, reach, pieces, aside, above):  # noqa: ANN001, ANN201 - compiled: numbers and arrays only
+    """Whether the tip may stand at a height somewhere within `cover` of a place, and how far from it: (found, dx, dy).
+
+    Squares of places are divided in four until one is found. A square is dropped where a cutter thinner by half its
+    diagonal does not stand at its middle, for then none of its places is free; or once its half side is `least`.
+    """
+    squares = np.empty((128, 3))
+    squares[0] = np.array([0.0, 0.0, cover])
+    count = 1
+    while count > 0:
+        count -= 1
+        at_x, at_y, half = squares[count, 0], squares[count, 1], squares[count, 2]
+        if np.hypot(max(abs(at_x) - half, 0.0), max(abs(at_y) - half, 0.0)) > cover:
+            continue
+        away = np.hypot(at_x, at_y)
+        share = 1.0 if away <= cover else cover / away
+        dx, dy = at_x * share, at_y * share
+        if stands_at(heights, blocks, large, low_x, low_y, pitch, x + dx, y + dy, z, reach, pieces, aside, above):
+            return True, dx, dy
+        if half <= least:
+            continue
+        corner = np.sqrt(2.0) * half
+        if not stands_at(
+            heights, blocks, large, low_x, low_y, pitch, x + at_x, y + at_y, z, reach, pieces, aside + corner, above
+        ):
+            continue
+        for k in range(4):
+            squares[count, 0] = at_x + (0.5 if k & 1 else -0.5) * half
+            squares[count, 1] = at_y + (0.5 if k & 2 else -0.5) * half
+            squares[count, 2] = 0.5 * half
+            count += 1
+    return False, 0.0, 0.0
+
+
+@njit(cache=True)
+def stand_over(heights, blocks, large, low_x, low_y, pitch, points, middles, cover, least, reach, pieces, aside, above, out):  # noqa: ANN001, ANN201, E501 - compiled: arrays only
     """For every point (n, 3) whether the tip may stand at its height somewhere within `cover` of it, level.
 
-    First is tried the place nearest to middles (n, 2), then that of the last answer, then rings `step` apart.
+    First is tried the place nearest to middles (n, 2), then that of the last answer, then all of them.
     """
     last_x = last_y = 0.0
     for n in range(points.shape[0]):
@@ -106,18 +141,10 @@ def stand_over(heights, blocks, large, low_x, low_y, pitch, points, middles, cov
             out[n] = stands_at(
                 heights, blocks, large, low_x, low_y, pitch, x + last_x, y + last_y, z, reach, pieces, aside, above
             )  # fmt: skip
-        rings = int(np.ceil(cover / step)) if cover > 0.0 else 0
-        for ring in range(rings + 1):
+        if not out[n] and cover > 0.0:
+            out[n], dx, dy = stands_within(
+                heights, blocks, large, low_x, low_y, pitch, x, y, z, cover, least, reach, pieces, aside, above
+            )  # fmt: skip
             if out[n]:
-                break
-            size = min(ring * step, cover)
-            count = max(1, int(np.ceil(2.0 * np.pi * size / step)))
-            for k in range(count):
-                turn = 2.0 * np.pi * k / count
-                dx, dy = size * np.cos(turn), size * np.sin(turn)
-                if stands_at(
-                    heights, blocks, large, low_x, low_y, pitch, x + dx, y + dy, z, reach, pieces, aside, above
-                ):
-                    out[n], last_x, last_y = True, dx, dy
-                    break
+                last_x, last_y = dx, dy
 # fmt: on

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from proveout.geometry.boxes import box_corners
 from proveout.model.choice_of_clampings import Grip
 from proveout.model.shop import Vise
 from proveout.model.target import Target
@@ -78,7 +79,4 @@ def _box(
     low, high = np.zeros(3), np.zeros(3)
     for axis, span in ((a, a_span), (b, b_span), (c, c_span)):
         low[axis], high[axis] = min(span), max(span)
-    corners = [
-        (high[0] if i & 1 else low[0], high[1] if i & 2 else low[1], high[2] if i & 4 else low[2]) for i in range(8)
-    ]
-    return Obstacle(np.array(corners))
+    return Obstacle(box_corners(low, high))

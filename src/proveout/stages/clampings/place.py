@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import msgspec
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +28,8 @@ FINISHED_LOSS_MM = 0.5
 STEP_OVER_MM = 1.0
 """Work that lies over a step by less than this does not stand on it. Common practice, no source."""
 PRACTICE = "workshop-practice"
+DOWN_ON_STEP = "blank down on the jaw step with a soft hammer, left end against the stop"
+ZERO_AT_STEP = "X0 left end at the stop, Y0 fixed jaw face, Z0 jaw step"
 
 
 def place(
@@ -125,27 +129,13 @@ def _raw(
         along_axis, across_axis = across_axis, along_axis
     y = np.zeros(3)
     y[across_axis] = 1.0
-    frame = _frame(hold.up, y, lambda p: (p.min(), p.max()), box_corners(low, high))
-    grip = jaws.grip_mm
-    touched = raw_touch(blank, frame)
-    length = min(float(size[along_axis]), vise.jaw_length_mm)
-    return Clamping(
-        id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id, surface="raw",
-        frame=frame, tilts=_tilts(hold, frame, rotary), jaw_top_mm=grip,
-        patch_length_mm=Fact(
-            low=max(0.0, length - 2.0 * END_BURR_MM), nominal=length, high=length, unit="mm", source=PRACTICE,
-            strength="common practice",
-        ),
-        patch_height_mm=Fact(
-            low=max(0.0, grip - corner_mm - BURR_MM), nominal=max(0.0, grip - corner_mm), high=grip, unit="mm",
-            source=PRACTICE, strength="common practice",
-        ),
+    frame = _frame(hold.up, y, box_corners(low, high))
+    return _clamping(
+        name, number, hold, frame, rotary, surface="raw", jaw_top_mm=jaws.grip_mm,
+        patch=_raw_patch(min(float(size[along_axis]), vise.jaw_length_mm), jaws.grip_mm, corner_mm),
         gap_mm=round(float(size[across_axis]), 6), grip_faces=(),
-        seat_text=f"saw burr knocked off, jaws on {touched}, blank down on the jaw step with a soft hammer, left end "
-        "against the stop",
-        zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw step",
-        makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=False,
-        jaw_middle_mm=round(float(size[along_axis]) / 2.0, 6), jaw_length_mm=vise.jaw_length_mm,
+        seat_text=f"saw burr knocked off, jaws on {raw_touch(blank, frame)}, {DOWN_ON_STEP}", zero_text=ZERO_AT_STEP,
+        removes_grip=False, jaw_middle_mm=round(float(size[along_axis]) / 2.0, 6), jaw_length_mm=vise.jaw_length_mm,
     )  # fmt: skip
 
 
@@ -156,29 +146,19 @@ def _bought(
     grip = hold.grip
     assert grip is not None
     points = box_corners(blank.low_mm, blank.high_mm)
-    frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), points)
+    frame = _frame(hold.up, np.array(grip.across), points)
     along = float(np.ptp(frame.into(points)[:, 0]))
     channel = _channel(jaws, vise, grip.low_mm + grip.patch_height_mm) if grip.seat_faces else (0.0, 0.0)
-    length, height = min(grip.patch_length_mm, vise.jaw_length_mm), grip.patch_height_mm
-    return Clamping(
-        id=name, number=1, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id, surface="raw",
-        frame=frame, tilts=_tilts(hold, frame, rotary), jaw_top_mm=round(grip.low_mm + height, 6),
-        patch_length_mm=Fact(
-            low=max(0.0, length - 2.0 * END_BURR_MM), nominal=length, high=length, unit="mm", source=PRACTICE,
-            strength="common practice",
-        ),
-        patch_height_mm=Fact(
-            low=max(0.0, height - corner_mm - BURR_MM), nominal=max(0.0, height - corner_mm), high=height, unit="mm",
-            source=PRACTICE, strength="common practice",
-        ),
+    height = grip.patch_height_mm
+    return _clamping(
+        name, 1, hold, frame, rotary, surface="raw", jaw_top_mm=round(grip.low_mm + height, 6),
+        patch=_raw_patch(min(grip.patch_length_mm, vise.jaw_length_mm), height, corner_mm),
         gap_mm=grip.gap_mm, grip_faces=grip.faces,
         seat_text=f"saw burr knocked off, jaws on {raw_touch(blank, frame)}, which stay as they are: wiped, free of "
-        "dents; blank down on the jaw step with a soft hammer, left end against the stop"
-        + ("; nothing between the steps: holes run out there" if channel[1] else ""),
-        zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw step",
-        makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=False,
-        needs_form=not grip.seat_faces, jaw_middle_mm=round(along / 2.0, 6),
-        step_mm=channel[0], below_mm=channel[1], jaw_length_mm=vise.jaw_length_mm if grip.seat_faces else 0.0,
+        f"dents; {DOWN_ON_STEP}" + ("; nothing between the steps: holes run out there" if channel[1] else ""),
+        zero_text=ZERO_AT_STEP, removes_grip=False, needs_form=not grip.seat_faces,
+        jaw_middle_mm=round(along / 2.0, 6), step_mm=channel[0], below_mm=channel[1],
+        jaw_length_mm=vise.jaw_length_mm if grip.seat_faces else 0.0,
     )  # fmt: skip
 
 
@@ -188,20 +168,16 @@ def _finished(
 ) -> Clamping:  # fmt: skip
     grip = hold.grip
     assert grip is not None
-    frame = _frame(hold.up, np.array(grip.across), lambda p: (p.min(), p.max()), target.vertices_mm)
-    top = grip.low_mm + grip.patch_height_mm
+    frame = _frame(hold.up, np.array(grip.across), target.vertices_mm)
+    length, height = grip.patch_length_mm, grip.patch_height_mm
+    top = grip.low_mm + height
     seated = bool(grip.seat_faces) and not grip.is_round
     channel = _channel(jaws, vise, top) if seated else (0.0, 0.0)
-    return Clamping(
-        id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id,
-        surface="finished", frame=frame, tilts=_tilts(hold, frame, rotary), jaw_top_mm=round(top, 6),
-        patch_length_mm=Fact(
-            low=max(0.0, grip.patch_length_mm - 2.0 * FINISHED_LOSS_MM), nominal=grip.patch_length_mm,
-            high=grip.patch_length_mm, unit="mm", source="own-algorithm", strength="assumed",
-        ),
-        patch_height_mm=Fact(
-            low=max(0.0, grip.patch_height_mm - FINISHED_LOSS_MM), nominal=grip.patch_height_mm,
-            high=grip.patch_height_mm, unit="mm", source="own-algorithm", strength="assumed",
+    return _clamping(
+        name, number, hold, frame, rotary, surface="finished", jaw_top_mm=round(top, 6),
+        patch=(
+            _span(length - 2.0 * FINISHED_LOSS_MM, length, length, is_practice=False),
+            _span(height - FINISHED_LOSS_MM, height, height, is_practice=False),
         ),
         gap_mm=grip.gap_mm, grip_faces=grip.faces,
         seat_text=(
@@ -214,9 +190,36 @@ def _finished(
             )
         ),
         zero_text="X0 left end at the stop, Y0 fixed jaw face, Z0 jaw seat",
-        makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, removes_grip=removes_grip, needs_form=not seated,
+        removes_grip=removes_grip, needs_form=not seated,
         jaw_middle_mm=round(_span_along(frame, target) / 2.0, 6),
         step_mm=channel[0], below_mm=channel[1], jaw_length_mm=vise.jaw_length_mm if seated else 0.0,
+    )  # fmt: skip
+
+
+def _clamping(
+    name: str, number: int, hold: Hold, frame: Frame, rotary: Rotary | None, *, patch: tuple[Fact, Fact], **rest: Any
+) -> Clamping:
+    """What every clamping takes from its hold.   patch: length and height of where jaw and work meet."""
+    return Clamping(
+        id=name, number=number, machine_id=hold.machine_id, vise_id=hold.vise_id, jaws_id=hold.jaws_id, frame=frame,
+        tilts=_tilts(hold, frame, rotary), patch_length_mm=patch[0], patch_height_mm=patch[1],
+        makes_faces=hold.makes_faces, makes_holes=hold.makes_holes, **rest,
+    )  # fmt: skip
+
+
+def _raw_patch(length_mm: float, height_mm: float, corner_mm: float) -> tuple[Fact, Fact]:
+    """Where jaws and raw metal meet: less burrs at the ends, the rounding of the bar and the saw's burr below."""
+    flat = height_mm - corner_mm
+    return (
+        _span(length_mm - 2.0 * END_BURR_MM, length_mm, length_mm, is_practice=True),
+        _span(flat - BURR_MM, max(0.0, flat), height_mm, is_practice=True),
+    )
+
+
+def _span(low: float, nominal: float, high: float, *, is_practice: bool) -> Fact:
+    return Fact(
+        low=max(0.0, low), nominal=nominal, high=high, unit="mm", source=PRACTICE if is_practice else "own-algorithm",
+        strength="common practice" if is_practice else "assumed",
     )  # fmt: skip
 
 
@@ -252,14 +255,11 @@ def _span_along(frame: Frame, target: Target) -> float:
     return float(along.max() - along.min())
 
 
-def _frame(up: Vector, across: NDArray[np.float64], ends, points: NDArray[np.float64]) -> Frame:  # noqa: ANN001 - a callable
+def _frame(up: Vector, across: NDArray[np.float64], points: NDArray[np.float64]) -> Frame:
     """X along the jaws, y to the fixed jaw; origin at the left end, the fixed jaw face and the seat."""
     z, y = np.array(up), across
     x = np.cross(y, z)
-    left, _ = ends(points @ x)
-    _, fixed = ends(points @ y)
-    seat, _ = ends(points @ z)
-    origin = x * left + y * fixed + z * seat
+    origin = x * (points @ x).min() + y * (points @ y).max() + z * (points @ z).min()
     return Frame(x=triple(x), y=triple(y), z=triple(z), origin_mm=triple(np.round(origin, 9)))
 
 

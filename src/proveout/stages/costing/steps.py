@@ -64,14 +64,17 @@ class BarSteps:
 def begun_of(order: Order, begun_count: int, scrap_ratio: Fact) -> Callable[[int], int]:
     """Pieces begun for so many good ones: the plan's count at the order's quantity, else the order's rule at any other.
 
-    begun_count: pieces of the plan.  A number of spares that the owner fixed goes with the quantity, rounded up.
+    begun_count: pieces of the plan.  A number of spares that the owner fixed goes with the quantity, rounded up, but to
+    no more than both it and the rule's.
     """
 
     def begun(quantity: int) -> int:
         if quantity == order.quantity:
             return begun_count
+        spares = Order(quantity=quantity).spares(scrap_ratio)
         if order.spare_count is not None:
-            return quantity + math.ceil(order.spare_count * quantity / order.quantity - 1e-9)
-        return quantity + Order(quantity=quantity).spares(scrap_ratio)
+            in_step = math.ceil(order.spare_count * quantity / order.quantity - 1e-9)
+            spares = min(in_step, max(order.spare_count, spares))
+        return quantity + spares
 
     return begun

@@ -53,7 +53,7 @@ def _proof(machine: Machine, used: set[str]) -> Proof:
         blocks_release=True,
         basis=Basis(
             formula="different cutters of the passes  <=  places of the changer",
-            source="own-algorithm: counted",
+            source="own-algorithm",
             inputs={"places": exact_fact(float(machine.pockets_count), "cutters", "shop-file", "owner's guess")},
         ),
         remedy="make some of the part on another machine, or take out of the shop file what does the same twice",

@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.boxes import BOX_TRIANGLES, box_corners
 from proveout.geometry.facets import Facet
 from proveout.geometry.upward import Upward
 from proveout.model.shop import Cutter
@@ -21,12 +22,6 @@ HOLDER_GAP_MM = 0.5
 EASE_MM = 0.05
 JAW_MM = 60.0
 JAW_MORE_MM = 40.0
-BOX_ROWS = np.array(
-    [
-        [0, 2, 3], [0, 3, 1], [4, 5, 7], [4, 7, 6], [0, 1, 5], [0, 5, 4],
-        [2, 6, 7], [2, 7, 3], [0, 4, 6], [0, 6, 2], [1, 3, 7], [1, 7, 5],
-    ]
-)  # fmt: skip
 
 
 class Room:
@@ -42,9 +37,8 @@ class Room:
             low_x, high_x = clamping.jaw_middle_mm - half, clamping.jaw_middle_mm + half
         solids, rows = [points], [triangles.astype(np.int64)]
         for low, high in _jaws(clamping, low_x=low_x, high_x=high_x):
-            corners = np.array([[(low, high)[(k >> b) & 1][b] for b in range(3)] for k in range(8)])
-            rows.append(BOX_ROWS + sum(len(s) for s in solids))
-            solids.append(tilt.frame.into(clamping.frame.out_of(corners)))
+            rows.append(BOX_TRIANGLES + sum(len(s) for s in solids))
+            solids.append(tilt.frame.into(clamping.frame.out_of(box_corners(low, high))))
         self._upward = Upward(np.vstack(solids), np.vstack(rows))
 
     def share(self, facet: Facet, cutter: Cutter) -> float:

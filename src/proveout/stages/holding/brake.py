@@ -11,11 +11,11 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.move_loads import MoveLoads
-from proveout.model.proof import Basis, MoveAt, Proof, prove
+from proveout.model.proof import Basis, MoveAt, Proof, Tighten, prove
 from proveout.model.shop import Machine, Noun, Rotary
 from proveout.quantities.units import N_MM_PER_N_M
 from proveout.stages.holding.gripping import Grip, reckoned
-from proveout.stages.holding.proofs import STAGE, Kinds
+from proveout.stages.holding.proofs import STAGE, Kinds, step_words
 from proveout.stages.holding.sure_torque import Sure, sure_torque
 
 
@@ -94,17 +94,19 @@ def _by_move(load: PassLoad, moves: MoveLoads | None, grip: Grip, most_mm: float
     )  # fmt: skip
 
 
-def brake_proof(
+def brake_proofs(
     grip: Grip, loads: list[PassLoad], machine: Machine, kinds: Kinds, limits: Limits, moves: dict[str, MoveLoads]
-) -> Proof:  # fmt: skip
+) -> list[Proof]:  # fmt: skip
     """Every cut of the clamping stands on the rotary axes, tilted or not: the better bound of each pass, of two.
+
+    The hardest pass, and one for each other cutter that asks too much: one round then settles them all.
 
     A bound that leans on the whole travels, as nobody measured where the vise stands, tightens nothing: a rule and a
     square decide it, not slower cuts. The low end is what a drill in solid metal, or a square mill on a straight way,
     is sure to make about an axis; below the limit where the brake at its best would hold it, so that *fails* means
     beyond that. The weight of table, vise and work, which hangs on the brake too, is in neither end.
     """
-    rotary, clamping, vise = machine.rotary, grip.clamping, grip.vise
+    rotary, vise = machine.rotary, grip.vise
     assert rotary is not None
     most = _lever_mm(machine, rotary)
 
@@ -117,19 +119,41 @@ def brake_proof(
         one = _by_move(load, moves.get(load.pass_id), grip, most)
         return whole if one is None or whole.torque_n_mm < one.torque_n_mm else one
 
-    asked = max((asked_of(x) for x in loads), key=lambda x: (x.torque_n_mm, x.load.pass_id), default=None)
-    worst = None if asked is None else asked.load
-    torque = None if asked is None else asked.torque_n_mm / N_MM_PER_N_M
-    brake = rotary.brake_torque_n_mm
+    def step_of(asked: Asked) -> Tighten | None:
+        brake, is_placed = (
+            rotary.brake_torque_n_mm,
+            vise.from_c_axis_mm is not None and vise.above_a_axis_mm is not None,
+        )
+        if brake is None or asked.torque_n_mm <= 0.0 or not is_placed:
+            return None
+        return tighten_cut(asked.load, brake.low / asked.torque_n_mm, *kinds[asked.load.pass_id], limits)
+
+    ranked = sorted((asked_of(x) for x in loads), key=lambda x: (-x.torque_n_mm, x.load.pass_id))
     sure = sure_torque(grip, [moves[x.pass_id] for x in loads if x.pass_id in moves], kinds)
+    name = f"{STAGE}:{grip.clamping.id}:rotary brake"
+    first = step_of(ranked[0]) if ranked else None
+    proofs = [_brake_proof(name, grip, machine, ranked[0] if ranked else None, sure, first)]
+    done = {(first.subject, first.quantity)} if first is not None else set[tuple[str, str]]()
+    for asked in ranked[1:]:
+        step = step_of(asked)
+        if step is not None and (step.subject, step.quantity) not in done:
+            done.add((step.subject, step.quantity))
+            proofs.append(_brake_proof(f"{name} {step_words(step)}", grip, machine, asked, Sure(), step))
+    return proofs
+
+
+def _brake_proof(
+    name: str, grip: Grip, machine: Machine, asked: Asked | None, sure: Sure, tighten: Tighten | None
+) -> Proof:  # fmt: skip
+    rotary, clamping, vise = machine.rotary, grip.clamping, grip.vise
+    assert rotary is not None
+    brake = rotary.brake_torque_n_mm
+    torque = None if asked is None else asked.torque_n_mm / N_MM_PER_N_M
     is_placed = vise.from_c_axis_mm is not None and vise.above_a_axis_mm is not None
-    tighten = None
-    if worst is not None and torque is not None and brake is not None and torque > 0.0 and is_placed:
-        tighten = tighten_cut(worst, brake.low / N_MM_PER_N_M / torque, *kinds[worst.pass_id], limits)
     reason = "no cut lies farther from either rotary axis where the vise stands" if is_placed else (
         "no cut within the travels lies farther from either rotary axis"
     )  # fmt: skip
-    lever = most if asked is None else asked.lever_mm
+    lever = _lever_mm(machine, rotary) if asked is None else asked.lever_mm
     at = "" if asked is None or asked.row is None else f"; hardest in {asked.load.pass_id}, move {asked.row}"
     wanted = [
         text
@@ -140,8 +164,7 @@ def brake_proof(
         if is_open
     ]
     return prove(
-        id=f"{STAGE}:{clamping.id}:rotary brake", stage=STAGE,
-        subject=worst.pass_id if worst else f"clamping {clamping.number}",
+        id=name, stage=STAGE, subject=asked.load.pass_id if asked else f"clamping {clamping.number}",
         claim="the rotary brake holds every cut", sense="at most",
         found_low=None if torque is None else round(_low_n_mm(sure, brake) / N_MM_PER_N_M, 3),
         found_high=None if torque is None else round(torque, 3),

@@ -10,7 +10,7 @@ from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.work import Clamping, PassPlan
-from proveout.stages.holding.brake import brake_proof
+from proveout.stages.holding.brake import brake_proofs
 from proveout.stages.holding.by_move import better_of, hold_by_move
 from proveout.stages.holding.gripping import Hold, grip_of, hold_of
 from proveout.stages.holding.proofs import Judged, bearing_proofs, grip_proofs, rating_proof
@@ -71,5 +71,5 @@ def decide(
         proofs.append(rating_proof(grip))
         proofs.extend(squeeze_proofs(grip, work))
         if machine.rotary is not None:
-            proofs.append(brake_proof(grip, mine, machine, kinds, limits, by_pass))
+            proofs.extend(brake_proofs(grip, mine, machine, kinds, limits, by_pass))
     return Decision(value=tuple(holds), proofs=tuple(proofs))

@@ -137,11 +137,12 @@ def grip_proofs(
     for one, step in zip(ranked, steps, strict=True):
         if step is not None and (step.subject, step.quantity) not in asked:
             asked.add((step.subject, step.quantity))
-            proofs.append(_grip_proof(f"{name} {_step_words(step)}", grip, jaws, one, missing, step, room))
+            proofs.append(_grip_proof(f"{name} {step_words(step)}", grip, jaws, one, missing, step, room))
     return proofs
 
 
-def _step_words(step: Tighten) -> str:
+def step_words(step: Tighten) -> str:
+    """Cutter and quantity of a step, as they stand in the id of its proof."""
     return f"{step.subject.partition('/')[2]} {step.quantity}"
 
 
@@ -246,7 +247,7 @@ def bearing_proofs(
     for (most, one), step in zip(asked[1:], steps[1:], strict=True):
         if step is not None and (step.subject, step.quantity) not in done:
             done.add((step.subject, step.quantity))
-            proofs.append(_bearing_proof(f"{name} {_step_words(step)}", grip, one, least, most, "", step))
+            proofs.append(_bearing_proof(f"{name} {step_words(step)}", grip, one, least, most, "", step))
     return proofs
 
 

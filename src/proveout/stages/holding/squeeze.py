@@ -167,19 +167,21 @@ def _plate(grip: Grip, work: Work) -> Squeezed:
 
 
 def _left(grip: Grip, strips: list[StripLeft], elastic: Fact | None) -> Squeezed:
-    """At the moment when least is left; named is the first pass from which on the reserve is as small or too small."""
+    """At the moment when least is left; named is the first pass from which on that is too little, else least."""
     clamping, ends = grip.clamping, _ends(grip, elastic)
     least = [_load_n(one.least_mm4, 1.0, clamping) if clamping.gap_mm > 0.0 else 0.0 for one in strips]
     low = high = None
-    enough = min(least)
+    at = first = int(np.argmin(least))
     if ends is not None:
         (soft, hard_press), (stiff, light_press) = ends
         low = min(least) * soft / hard_press
         high = max(low, min(_load_n(one.most_mm4, 1.0, clamping) for one in strips) * stiff / light_press)
-        enough = max(enough, RESERVE_ASKED * hard_press / soft)
-    at = next(i for i, load in enumerate(least) if load <= enough * (1.0 - 1e-9) or load == min(least))
-    worst = strips[int(np.argmin(least))]
-    when = f", from {strips[at].pass_id} on" if strips[at].pass_id else ", as it is put in"
+        first = next((i for i, load in enumerate(least) if load * soft < RESERVE_ASKED * hard_press), at)
+    worst, named = strips[at], strips[first]
+    when = ", as it is put in"
+    if named.pass_id:
+        is_too_little = low is not None and low < RESERVE_ASKED
+        when = f", from {named.pass_id} on" if is_too_little else f", least after {named.pass_id}"
     inputs = {
         "I, least from jaw to jaw": exact_fact(round(min(worst.least_mm4), 3), "mm4", "replay", "assumed"),
         "I, mean from jaw to jaw": exact_fact(round(float(np.mean(worst.least_mm4)), 3), "mm4", "replay", "assumed"),

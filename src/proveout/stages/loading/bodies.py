@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.geometry.boxes import box_corners
+from proveout.geometry.boxes import BOX_TRIANGLES, box_corners
 from proveout.geometry.frames import Frame
 from proveout.model.cutter import Piece
 from proveout.model.shop import Cutter, cutting_pieces
@@ -112,9 +112,4 @@ def cuts_of(
 
 def box_mesh(low_mm: Sequence[float] | Floats, high_mm: Sequence[float] | Floats) -> tuple[Floats, Integers]:
     """A box as corners (8, 3) and triangles (12, 3) seen from outside."""
-    corners = box_corners(low_mm, high_mm)
-    rows = [
-        (0, 2, 1), (1, 2, 3), (4, 5, 6), (5, 7, 6), (0, 1, 4), (1, 5, 4), (2, 6, 3), (3, 6, 7), (0, 4, 2), (2, 4, 6),
-        (1, 3, 5), (3, 7, 5),
-    ]  # fmt: skip
-    return corners, np.array(rows, dtype=np.int64)
+    return box_corners(low_mm, high_mm), BOX_TRIANGLES

@@ -44,11 +44,12 @@ class Made(msgspec.Struct, frozen=True, kw_only=True, eq=False):
 class _Ground(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """Where a pass goes, seen along the cutter.
 
-    line: every way below the height of rapid moves.   cut_mm: how far from it metal is cut.   body_mm: how far from it
-    cutter, shank or holder may meet metal.
+    line: every way below the height of rapid moves, box: about it.   cut_mm: how far from it metal is cut.
+    body_mm: how far from it cutter, shank or holder may meet metal.
     """
 
     line: Any
+    box: NDArray[np.float64]
     cut_mm: float
     body_mm: float
 
@@ -93,7 +94,8 @@ def _meet(group: Sequence[Made], grounds: list[_Ground | None], j: int, k: int) 
     one, other = (grounds[n] or _ground(group[n]) for n in (j, k))
     grounds[j], grounds[k] = one, other
     reach = max(one.cut_mm + other.body_mm, one.body_mm + other.cut_mm) + BESIDE_MM
-    return bool(shapely.dwithin(one.line, other.line, reach))
+    apart = np.maximum(one.box[:2] - other.box[2:], other.box[:2] - one.box[2:])
+    return bool(apart.max() <= reach and shapely.dwithin(one.line, other.line, reach))
 
 
 def _ground(one: Made) -> _Ground:
@@ -108,10 +110,19 @@ def _ground(one: Made) -> _Ground:
     if cutter.holder_length_mm > 0.0 and low + cutter.stick_out_mm < one.top_mm:
         body = max(body, cutter.holder_diameter_mm / 2.0)
     is_down = np.minimum(points[:-1, 2], points[1:, 2]) < one.clear_mm - 1e-6
-    ends = np.stack([points[:-1, :2], points[1:, :2]], axis=1)[is_down]
-    line = shapely.union_all(shapely.linestrings(ends)) if len(ends) < 2 else shapely.multilinestrings(ends)
+    runs = np.split(np.flatnonzero(is_down), np.flatnonzero(np.diff(np.flatnonzero(is_down)) > 1) + 1)
+    line = shapely.GeometryCollection([_run(points[run[0] : run[-1] + 2, :2]) for run in runs if len(run)])
     shapely.prepare(line)
-    return _Ground(line=line, cut_mm=radius, body_mm=body)
+    return _Ground(line=line, box=shapely.bounds(line), cut_mm=radius, body_mm=body)
+
+
+def _run(places: NDArray[np.float64]) -> Any:
+    """One way without the places that lie on it all the same; a point where it goes straight up or down."""
+    import shapely
+
+    if np.ptp(places, axis=0).max() < CHORD_MM:
+        return shapely.Point(places[0])
+    return shapely.LineString(places).simplify(CHORD_MM, preserve_topology=False)
 
 
 def _within(run: Sequence[int], before: Sequence[int]) -> list[int]:

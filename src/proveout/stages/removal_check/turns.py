@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.boxes import box_corners
 from proveout.geometry.turning import turn_of
 from proveout.model.checking import CutterTable, Finding, Standing
 from proveout.model.course import Modes, Turning
@@ -100,10 +101,7 @@ def _air_mm(
     low: Floats, high: Floats, turns: tuple[Floats, Floats], tip: Floats, cylinders: list[tuple[float, float]]
 ) -> float:
     """Least height of a cylinder's end above the boxes (n, 3) below it from one turn to the next, from the centre."""
-    corners = np.stack(
-        [np.stack([(low, high)[i][:, 0], (low, high)[j][:, 1], (low, high)[k][:, 2]], axis=1)
-         for i in (0, 1) for j in (0, 1) for k in (0, 1)]
-    )  # fmt: skip
+    corners = box_corners(low, high)
     # both axes together turn by at most two steps from one look to the next: half of that bulges
     bulge = float(np.linalg.norm(corners, axis=2).max()) * (1.0 - math.cos(STEP_RAD))
     turned = np.concatenate([corners @ turn.T for turn in turns])
@@ -129,13 +127,7 @@ def _nose(turning: Turning, modes: Modes) -> Floats | None:
 
 def _turning_boxes(standing: Standing, fields: Fields) -> Iterator[tuple[str, bool, Floats, Floats]]:
     """Name, whether it surely stands there, and boxes (n, 3) of the work and of every body, in the work's frame."""
-    corners = standing.frame.into(_corners(fields.low_mm, fields.high_mm))
+    corners = standing.frame.into(box_corners(fields.low_mm, fields.high_mm))
     yield "work", True, *boxes_of(corners.min(axis=0), corners.max(axis=0), CELL_MM)
     for obstacle in standing.obstacles:
         yield obstacle.name, obstacle.is_sure, *Body(obstacle).cells(CELL_MM)
-
-
-def _corners(low: Floats, high: Floats) -> Floats:
-    return np.array(
-        [[(low, high)[i][0], (low, high)[j][1], (low, high)[k][2]] for i in (0, 1) for j in (0, 1) for k in (0, 1)]
-    )

@@ -115,11 +115,11 @@ def _proof(changer: Changer) -> Proof:
         blocks_release=False,
         basis=Basis(
             formula="most over parts of  residents + cutters of the part that are none  <=  places",
-            source="own-algorithm: the fewest loads, each part run once",
+            source="own-algorithm",
             inputs={
-                "cutters that stay": exact_fact(float(stays), "cutters", "own-algorithm: chosen", "assumed"),
+                "cutters that stay": exact_fact(float(stays), "cutters", "own-algorithm", "assumed"),
                 "loads, each part run once": exact_fact(
-                    float(changer.loads_count), "cutters", "own-algorithm: chosen", "assumed"
+                    float(changer.loads_count), "cutters", "own-algorithm", "assumed"
                 ),
             },
         ),
