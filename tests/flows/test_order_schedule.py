@@ -190,11 +190,11 @@ def test_the_check_refuses_steps_that_cannot_be_kept(
     assert late.schedule is not None
     parts = riders(planned, due="2026-01-19")
     steps = late.schedule.steps
-    assert step_faults(steps=steps, parts=parts, shop=shop) == ()
+    assert step_faults(steps=steps, parts=parts, names=("A", "B"), shop=shop) == ()
     kind, change = MUTATIONS[name]
     for at in [i for i, s in enumerate(steps) if s.kind == kind]:
         changed = (*steps[:at], change(steps[at]), *steps[at + 1 :])
-        assert step_faults(steps=changed, parts=parts, shop=shop), steps[at].id
+        assert step_faults(steps=changed, parts=parts, names=("A", "B"), shop=shop), steps[at].id
 
 
 def test_steps_that_swap_machines_time_are_refused_a_thousand_times(
@@ -210,7 +210,7 @@ def test_steps_that_swap_machines_time_are_refused_a_thousand_times(
             steps[one], begin_s=steps[other].begin_s,
             end_s=steps[other].begin_s + steps[one].end_s - steps[one].begin_s,
         )  # fmt: skip
-        assert step_faults(steps=(*steps[:one], moved, *steps[one + 1 :]), parts=parts, shop=shop)
+        assert step_faults(steps=(*steps[:one], moved, *steps[one + 1 :]), parts=parts, names=("A", "B"), shop=shop)
 
 
 def test_a_promise_is_a_share_of_drawn_cases_and_the_same_every_time(planned: tuple[Plan, Job], shop: Shop) -> None:
@@ -222,6 +222,14 @@ def test_a_promise_is_a_share_of_drawn_cases_and_the_same_every_time(planned: tu
     assert schedule is not None
     assert schedule.promise.on_time_ratio == pytest.approx(1.0 / 3.0, abs=0.12)
     assert (schedule.promise.half_day, schedule.promise.nearly_all_day) == ("2026-01-19", "2026-01-20")
+
+
+def test_two_items_of_one_number_are_told_apart(planned: tuple[Plan, Job], shop: Shop) -> None:
+    two = [part_of(planned, pieces=n, sawn=n, minutes=30.0, due="2026-02-16", coat=False) for n in (4, 6)]
+    schedule = decide(parts=two, shop=shop).schedule
+    assert schedule is not None
+    assert schedule.faults == ()
+    assert len({part for step in schedule.steps for part in step.parts}) == 2
 
 
 def test_a_triangle_has_its_shares() -> None:

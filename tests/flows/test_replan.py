@@ -95,6 +95,20 @@ def test_everybody_away_for_a_day_stops_what_needs_a_hand(
     assert now == []
 
 
+def test_one_person_of_two_away_keeps_the_bench_from_running_beside_the_mill(
+    part: OrderedPart, shop: Shop, schedule: OrderSchedule
+) -> None:
+    """worked: a lot at the bench takes one person, loading the mill meanwhile some 3 %: one alone cannot do both."""
+    found = after(part, shop, schedule, at="2026-01-06", away_count=1, away_days=1)
+    assert found.faults == ()
+    day = [s for s in found.steps if s.begin_s < 2 * DAY_S and s.end_s > DAY_S]
+    lots = [s for s in day if s.kind == "bench"]
+    mills = [s for s in day if s.kind == "machine"]
+    assert found.moved
+    for one in lots:
+        assert not [m for m in mills if one.begin_s < min(m.end_s, 2 * DAY_S) and m.begin_s < one.end_s]
+
+
 def test_what_the_order_does_not_use_is_refused(part: OrderedPart, shop: Shop, schedule: OrderSchedule) -> None:
     for trouble in ({"down_days": {"lathe": 1}}, {"late_days": {"painter": 1}}):
         with pytest.raises(BadInput, match="no such"):

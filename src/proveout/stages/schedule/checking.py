@@ -13,16 +13,19 @@ from proveout.model.shop import Shop
 MINUTE_S = 60.0
 
 
-def step_faults(*, steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], shop: Shop) -> tuple[str, ...]:
+def step_faults(
+    *, steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], names: Sequence[str], shop: Shop
+) -> tuple[str, ...]:  # fmt: skip
     """What cannot be, in words; empty when everything can.
 
     Pieces go on in lots that add up at every station; nothing is made before it is sawn, or kitted before it is back;
     a machine does one thing at a time and no lot quicker than its minutes; there are no more people than there are;
     finishers collect on their days and keep pieces for their days; parts of one coat load go together.
+    names: how each part is named in the steps.
     """
     found: list[str] = []
-    for part in parts:
-        found += _part_faults(part, [s for s in steps if part.plan.part.number in s.parts])
+    for part, name in zip(parts, names, strict=True):
+        found += _part_faults(part, name, [s for s in steps if name in s.parts])
     for station in sorted({s.station for s in steps if s.kind not in ("away", "bench", "kit", "programming")}):
         found += _one_at_a_time(station, steps)
     found += _people(steps, shop)
@@ -39,8 +42,7 @@ def step_faults(*, steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart],
     return tuple(dict.fromkeys(found))
 
 
-def _part_faults(part: OrderedPart, steps: Sequence[ScheduledStep]) -> list[str]:
-    number = part.plan.part.number
+def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep]) -> list[str]:
     found: list[str] = []
     by_lot: dict[int, list[ScheduledStep]] = {}
     sums: dict[str, int] = {}
@@ -70,9 +72,9 @@ def _part_faults(part: OrderedPart, steps: Sequence[ScheduledStep]) -> list[str]
         if own_stays and chain[-1].end_s > own_stays[0].begin_s:
             found.append(f"{number} lot {lot} goes out before it is done")
         found += [
-            f"{one.id} takes {one.end_s - one.begin_s:.0f} s and needs {_least_s(part, one):.0f}"
+            f"{one.id} takes {one.end_s - one.begin_s:.0f} s and needs {_least_s(part, number, one):.0f}"
             for one in chain
-            if one.kind == "machine" and one.end_s - one.begin_s < _least_s(part, one) - MINUTE_S
+            if one.kind == "machine" and one.end_s - one.begin_s < _least_s(part, number, one) - MINUTE_S
         ]
     for one in steps:
         if one.kind == "kit" and stays and one.begin_s < min(s.end_s for s in stays[-2:]):
@@ -87,9 +89,9 @@ def _halves(lot: int, lots_count: int) -> tuple[int, ...]:
     return (1,) if lot <= lots_count // 2 else (2,)
 
 
-def _least_s(part: OrderedPart, step: ScheduledStep) -> float:
+def _least_s(part: OrderedPart, number: str, step: ScheduledStep) -> float:
     """Seconds of a lot's cycles and its loading at nominal values."""
-    ids = step.id.removeprefix(f"{part.plan.part.number} ").rsplit(" ", 1)[0].split(" + ")
+    ids = step.id.removeprefix(f"{number} ").rsplit(" ", 1)[0].split(" + ")
     return step.pieces_count * sum(
         line.seconds.nominal
         for line in part.plan.time.lines

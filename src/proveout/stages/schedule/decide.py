@@ -67,7 +67,7 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
         gains_s={station: gain * S_PER_MIN for station, gain in gains.items()},
         promise=promise_of(routes=routes, shop=shop, start=load.start, made=made, slots=found.slots),
         rhythm=rhythm_of(steps=steps, routes=routes, parts=parts, shop=shop, made=made),
-        faults=step_faults(steps=steps, parts=parts, shop=shop), notes=(),
+        faults=step_faults(steps=steps, parts=parts, names=[r.number for r in routes], shop=shop), notes=(),
     )  # fmt: skip
     verdict = "not shown"
     if late is not None and not schedule.faults:
