@@ -23,7 +23,7 @@ from proveout.model.work import Clamping, Pass, PassPlan, Tilt
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
 from proveout.programs.writing.headings import NUMBERED
-from proveout.programs.writing.holes import Pecked, hole_places, pecked_hole
+from proveout.programs.writing.holes import hole_places, pecked_hole
 from proveout.programs.writing.text import fixed, plain
 from proveout.programs.writing.writing import Written, write_program, zero_in_machine
 from proveout.stages.removal_check.placing import place
@@ -186,7 +186,9 @@ def test_a_control_that_comes_back_otherwise_is_found() -> None:
 
 @pytest.mark.parametrize(("row", "height"), [(2, 16.25), (4, 16.7), (5, 11.2), (7, 12.0), (9, 21.0), (10, 39.0)])
 def test_pecks_that_are_not_even_are_no_cycle(row: int, height: float) -> None:
-    assert pecked_hole("peck", PECKED, back_mm=0.5) == Pecked(r_row=1, bottom_row=8, peck_mm=pytest.approx(5.05))
+    found = pecked_hole("peck", PECKED, back_mm=0.5)
+    assert found is not None
+    assert (found.r_row, found.bottom_row, found.peck_mm) == (1, 8, pytest.approx(5.05))
     points = PECKED.points.copy()
     points[row, 2] = height
     assert pecked_hole("peck", Moves(points=points, feed_mm_per_s=PECKED.feed_mm_per_s), back_mm=0.5) is None
