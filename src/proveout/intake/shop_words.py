@@ -12,6 +12,7 @@ from proveout.intake.machine_words import HEAD, ROTARY, TABLE
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
 from proveout.intake.probe_words import PROBE
 from proveout.intake.sections import Section
+from proveout.intake.stock_words import OF_SAW, REMNANT, SUPPLY
 from proveout.intake.toml_words import Kind, Word
 from proveout.intake.vise_closing import CLOSING
 from proveout.model.cutter import CutterKind
@@ -359,6 +360,7 @@ SAW = Section(
             default=15.0,
         ),
         _money("rate_per_h", "price of an hour, with its operator", 1000.0, must=True),
+        *OF_SAW,
     ),
 )  # fmt: skip
 
@@ -484,5 +486,5 @@ MATERIAL = Section(
 
 SHOP_SECTIONS = (
     TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
-    MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION,
+    MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, REMNANT, SUPPLY,
 )  # fmt: skip

@@ -18,6 +18,7 @@ from proveout.model.packing import Packing
 from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, Tighten
 from proveout.model.purchase import Purchase
+from proveout.model.sawing import LengthStep, SawnBars
 from proveout.model.shop import Noun
 from proveout.model.table_load import TableLoad, TableOption
 from proveout.model.trial_cut import TrialCut
@@ -164,7 +165,12 @@ def checked_pieces(*, every_count: int, also: tuple[int, ...], lot_count: int) -
 
 
 class BarPattern(Noun, frozen=True, kw_only=True):
-    """One way of sawing: so many pieces from each bar of a bundle of `bundle_count`, done `times`."""
+    """One way of sawing: so many pieces from each bar of a bundle of `bundle_count`, done `times`.
+
+    across_count: bars beside each other, 0 where it was not said; lies_flat: their wider side lies on the table.
+    bar_mass_kg: of one bar as bought, 0 where it was not reckoned; needs_two: too heavy for one person.
+    is_kept: what stays of each bar goes back to the rack.
+    """
 
     bar_id: str
     bar_length_mm: float
@@ -172,10 +178,20 @@ class BarPattern(Noun, frozen=True, kw_only=True):
     times: int
     pieces_each: int
     remnant_mm: float
+    across_count: int = 0
+    lies_flat: bool = True
+    bar_mass_kg: float = 0.0
+    needs_two: bool = False
+    is_kept: bool = False
 
 
 class BarsPlan(Noun, frozen=True, kw_only=True):
-    """Bars for the order. lower_bound: no plan can use fewer."""
+    """Bars for the order. lower_bound: no plan can use fewer.
+
+    steps: cut lengths at which a bar gives one piece more.   blade_s: the blade in the metal, handling_s: feeding,
+    clamping and taking away, over the batch; 0 where nothing is sawn.   lift_limit_kg: what one person may lift.
+    rack: the same lot from remnants alone, where those of one heat suffice.
+    """
 
     pieces_count: int
     spare_count: int
@@ -191,6 +207,11 @@ class BarsPlan(Noun, frozen=True, kw_only=True):
     price: float
     status: str
     note: str
+    steps: tuple[LengthStep, ...] = ()
+    blade_s: float = 0.0
+    handling_s: float = 0.0
+    lift_limit_kg: float = 0.0
+    rack: tuple[SawnBars, ...] = ()
 
 
 class TimeLine(Noun, frozen=True, kw_only=True):

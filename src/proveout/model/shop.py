@@ -275,8 +275,39 @@ class Bar(Noun, frozen=True, kw_only=True):
     faced_bow_thickness_mm: float | None = None
 
 
+class Remnant(Noun, frozen=True, kw_only=True):
+    """A piece of bar in the rack: tag on it, bar it was sawn from, whole length, heat; heat empty where none is known.
+
+    Its first end is trimmed anew, as that of a whole bar.
+    """
+
+    id: str
+    bar_id: str
+    length_mm: float
+    heat: str = ""
+
+
+class Supply(Noun, frozen=True, kw_only=True):
+    """Who sells something, by the pack, and how many working days it takes.
+
+    what: id of a bar, a cutter or jaws, name of a kit's item, or "plug".   pack_price: None where nobody asked; where
+    pack_count is None the supplier sells single pieces.
+    """
+
+    what: str
+    supplier: str
+    pack_count: int | None = None
+    pack_price: float | None = None
+    days_low: int | None = None
+    days_high: int | None = None
+
+
 class Saw(Noun, frozen=True, kw_only=True):
-    """The saw: bundles up to width x height, lengths within +/- tolerance."""
+    """The saw: bundles up to width x height, lengths within +/- tolerance.
+
+    lift_limit_kg: what one person may lift here, remnant_least_mm: the shortest remnant that is kept; None where
+    nobody wrote it.
+    """
 
     bundle_width_mm: float
     bundle_height_mm: float
@@ -288,6 +319,8 @@ class Saw(Noun, frozen=True, kw_only=True):
     handling_s: float
     setup_s: float
     rate_per_h: float
+    lift_limit_kg: float | None = None
+    remnant_least_mm: float | None = None
 
 
 class Finisher(Noun, frozen=True, kw_only=True):
@@ -384,6 +417,8 @@ class Shop(Noun, frozen=True, kw_only=True):
     responses: tuple[Response, ...] = ()
     spindle_readings: tuple[SpindleReading, ...] = ()
     inspection: InspectionWish = InspectionWish()
+    remnants: tuple[Remnant, ...] = ()
+    supplies: tuple[Supply, ...] = ()
 
 
 def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:

@@ -15,12 +15,13 @@ from proveout.sheets.pages_bench import bench_page
 from proveout.sheets.pages_edges import edges_page
 from proveout.sheets.pages_finisher import finisher_pages
 from proveout.sheets.pages_floor import inspection_page, prove_out_page
-from proveout.sheets.pages_front import route_page, saw_page
+from proveout.sheets.pages_front import route_page
 from proveout.sheets.pages_loading import loading_page
 from proveout.sheets.pages_open import cautions_page, numbers_pages, proofs_page
 from proveout.sheets.pages_pack import labels_page, pack_page
 from proveout.sheets.pages_places import places_page
 from proveout.sheets.pages_records import close_page, receiving_page, trail_page
+from proveout.sheets.pages_saw import saw_page
 from proveout.sheets.pages_setup import setup_page, torque_words
 from proveout.sheets.pages_trials import trials_page
 from proveout.sheets.picture import ClampingDrawings

@@ -156,7 +156,7 @@ def fewest_strokes(bars: Sequence[Bar], order: Order, choice: Choice, bundle_max
     """
     plain = _bundled(bars, order, choice, bundle_max)
     least = -(-sum(order.counts) // bundle_max) if bundle_max else 0
-    columns = _sawn_columns(bars, order, bundle_max)
+    columns = _sawn_columns(bars, order, bundle_max) if work_limit > 0.0 else None
     if columns is None:
         return Sawing(rows=plain.rows, strokes=plain.strokes, bound=min(least, plain.strokes))
 
