@@ -12,7 +12,7 @@ from proveout.quantities.errors import BadInput
 
 OF_SAW = (
     Word(
-        stem="lift_limit", text="heaviest bar that one person may lift", measure="mass", low=1.0, high=200.0,
+        stem="lift_limit", text="heaviest bar that one person may lift", measure="mass", low=1000.0, high=200_000.0,
         field="lift_limit_kg",
     ),
     Word(

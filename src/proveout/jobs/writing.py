@@ -127,7 +127,8 @@ def write_order(
 
     content: dict[str, Any] = {
         "schema_version": ORDER_SCHEMA_VERSION,
-        "ready": all(part.plan.ready for part, _ in parts) and all(fit.verdict == "holds" for fit in fits)
+        "ready": all(part.plan.ready for part, _ in parts)
+        and all(fit.verdict == "holds" for fit in fits)
         and is_ready(sawing_proofs),
         "parts": [_part_of_order(part.plan, sub) for part, sub in parts],
         "load": load,

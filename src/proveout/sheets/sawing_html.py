@@ -37,7 +37,7 @@ def sawing_html(sawing: OrderSawing | None, ink: Ink, shop: Shop) -> str:
             ])  # fmt: skip
         parts = ", ".join(ink.words(*at, "lots", n, "part") for n in range(len(section.lots)))
         money = (
-            f"{ink.number(*at, 'bars_count', digits=0)} new bars at "
+            f"{ink.number(*at, 'bars_count', digits=0)} new bar{'' if section.bars_count == 1 else 's'} at "
             f"{ink.number(*at, 'price', digits=2)} {shop.currency}"
         )
         alone = ink.number(*at, "alone_price", digits=2)
