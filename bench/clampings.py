@@ -8,10 +8,12 @@ in yardsticks; whether its choice is proved among the sequences named.
 from __future__ import annotations
 
 import statistics
+import tempfile
 from pathlib import Path
 from typing import Any
 
 from choices import Instance, instance
+from reach import demo_files
 from yardstick import is_full, line, seconds_of, yardstick_s
 
 from proveout.intake.job_file import read_job
@@ -45,10 +47,10 @@ def against_all(cases: list[Instance], figures: dict[str, Any]) -> list[float]:
     return gains
 
 
-def stage_of(name: str) -> tuple[float, Decision[ClampingChoice]]:
-    """Warm seconds of the stage on a demo part, and what it chose."""
+def stage_of(name: str, solids: dict[str, Path]) -> tuple[float, Decision[ClampingChoice]]:
+    """Warm seconds of the stage on a demo part, and what it chose.   solids: STEP files by their names."""
     shop, job = read_shop(EXAMPLES / "shop.toml"), read_job(EXAMPLES / f"{name}.toml")
-    solid = read_solid(EXAMPLES / job.part.step, solid_name=job.part.solid, time_limit_s=120.0).solid
+    solid = read_solid(solids[Path(job.part.step).name], solid_name=job.part.solid, time_limit_s=120.0).solid
     seen = survey.decide(solid=solid, run=Run()).value
     target = decide_finishing(solid=solid, survey=seen, job=job).value.target
     kept: list[Decision[ClampingChoice]] = []
@@ -75,8 +77,10 @@ def main() -> None:
         "all_subsets_over_choice": round(statistics.median(gains), 2),
     }
     proved = 0
-    for name in ("body", "jaw", "knob"):
-        seconds, decision = stage_of(name)
+    with tempfile.TemporaryDirectory() as folder:
+        solids = {path.name: path for path in demo_files(Path(folder))}
+        staged = {name: stage_of(name, solids) for name in ("body", "jaw", "knob")}
+    for name, (seconds, decision) in staged.items():
         figures[f"{name}_s"] = round(seconds, 2)
         figures[f"{name}_sequences_worked_out"] = decision.value.named_count
         (proof,) = (p for p in decision.proofs if p.id == "clampings:sequence:least bound")

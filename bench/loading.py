@@ -12,6 +12,9 @@ import sys
 from loading_cases import case_of, decided, judged, shaped_case_of
 from yardstick import is_full, line, seconds_of, yardstick_s
 
+from proveout.model.loading import Loading
+from proveout.model.proof import Proof
+
 FEW, MANY = 10, 100
 
 
@@ -22,14 +25,19 @@ def main() -> None:
     decided(case_of(0))
     cases = [make(seed) for seed in range(count // 2) for make in (case_of, shaped_case_of)]
     for seed, case in enumerate(cases):
-        taken += seconds_of(lambda case=case: decided(case))
-        own = judged(case)
+        kept: list[tuple[Loading, Proof]] = []
+        taken += seconds_of(lambda case=case, out=kept: out.append(decided(case)))
+        own = judged(case, kept[0])
         missed += own[0]
         alarms += own[1]
         poses += own[2]
         left_out += own[3]
         for words in (*own[0], *own[1]):
             print(f"block {seed}: {words}", file=sys.stderr)
+        print(
+            f"{seed + 1} blocks, {poses} poses, {len(missed)} missed, {len(alarms)} false alarms", file=sys.stderr,
+            flush=True,
+        )  # fmt: skip
     yard = yardstick_s()
     print(
         line(

@@ -190,9 +190,12 @@ def truth(case: Case, touches: tuple[Touch, ...]) -> list[Brute]:
     return found
 
 
-def judged(case: Case) -> tuple[list[str], list[str], int, int]:
-    """Escapes that the proof missed, false alarms, poses judged, and poses left out as too near to a limit."""
-    found, proof = decided(case)
+def judged(case: Case, decision: tuple[Loading, Proof] | None = None) -> tuple[list[str], list[str], int, int]:
+    """Escapes that the proof missed, false alarms, poses judged, and poses left out as too near to a limit.
+
+    decision: where it was decided already.
+    """
+    found, proof = decided(case) if decision is None else decision
     poses = truth(case, found.touches)
     right = _bodies(case)[0]
     escaping = [w for w in found.wrong if w.caught_by == "none"]
@@ -315,9 +318,9 @@ def _rotations() -> list[Floats]:
 
 def _apart_mm(right: Any, posed: Any, swept: Any) -> float:
     """The farthest that a point of the rest of one body lies from the rest of the other, and what is met unreckoned."""
-    lacking, extra = (right - posed) - swept, posed - right
+    met, extra = (posed - right).split(swept)
     thick = 0.0
-    for part, limit in ((lacking, 0.0), (extra - swept, 0.0), (extra ^ swept, 0.6)):
+    for part, limit in (((right - posed) - swept, 0.0), (extra, 0.0), (met, 0.6)):
         if part.volume() < 1e-3:
             continue
         # a body of volume V and area A is at least as thick somewhere as V / (A / 2)

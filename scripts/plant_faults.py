@@ -168,7 +168,9 @@ class Bed:
             if not name.startswith("PYTEST_") and name not in LONG_DIFFERENCES
         }
         kept.pop("PYTHONDONTWRITEBYTECODE", None)  # the copy is read hundreds of times
-        self.environment = kept | ONE_THREAD | {"PYTHONPATH": str(self.root / "src")}
+        # whole plans that several tests make: an entry names all code that made it, so a planted file finds none
+        decisions = {"DECISIONS_KEPT": str(place / "decisions")}
+        self.environment = kept | ONE_THREAD | decisions | {"PYTHONPATH": str(self.root / "src")}
 
     def take_compiled(self) -> None:
         """Take over what has been compiled beside the code that was copied, but for what the copy has of its own."""

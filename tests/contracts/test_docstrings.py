@@ -11,8 +11,11 @@ from docstring_headings import module_faults
 
 from proveout.quantities import errors
 
-ENGINES = ("cutting", "motion", "grip", "gauging")
-FORMULA_FILES = ("quantities/coat.py", "quantities/limits.py", "quantities/deviations.py", "quantities/distribution.py")
+ENGINES = ("cutting", "motion", "grip", "gauging", "money")
+FORMULA_FILES = (
+    "quantities/coat.py", "quantities/limits.py", "quantities/deviations.py", "quantities/distribution.py",
+    "quantities/attending.py",
+)  # fmt: skip
 ERROR_NAMES = {name for name, _ in inspect.getmembers(errors, inspect.isclass)}
 
 GOOD = '''

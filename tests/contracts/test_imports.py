@@ -56,7 +56,8 @@ def test_only_solving_touches_the_solvers_of_scipy(root: Path) -> None:
 def test_the_package_imports_what_it_declares_and_nothing_else(root: Path) -> None:
     project = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     declared = set()
-    for requirement in project["dependencies"]:
+    extras = [name for extra in project["optional-dependencies"].values() for name in extra]
+    for requirement in [*project["dependencies"], *extras]:
         name = re.match(r"[\w-]+", requirement)
         assert name
         declared.add(MODULE_FROM_DISTRIBUTION.get(name[0], name[0].replace("-", "_")))
@@ -64,6 +65,13 @@ def test_the_package_imports_what_it_declares_and_nothing_else(root: Path) -> No
     found = {name.split(".")[0] for path in sources(root) for name in imported_names(path.read_text(encoding="utf-8"))}
     assert sorted(found - allowed) == []
     assert sorted(declared - found) == [], "declared, but nothing imports it"
+
+
+def test_what_an_extra_brings_is_imported_in_one_place_where_its_absence_is_told(root: Path) -> None:
+    project = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    assert list(project["optional-dependencies"]) == ["cluster"]
+    using = [p for p in sources(root) if {"distributed", "dask"} & set(imported_names(p.read_text(encoding="utf-8")))]
+    assert [path.relative_to(root).as_posix() for path in using] == ["src/proveout/jobs/crew.py"]
 
 
 def test_every_folder_with_code_is_a_package(root: Path) -> None:

@@ -70,6 +70,8 @@ def test_the_code_keeps_every_contract(tree: Path) -> None:
         ("planted/__init__.py", "", "Imports go down only"),
         ("stages/planted/__init__.py", "", "Stages never import each other"),
         ("stages/survey/planted.py", "import proveout.stages.bars.planted", "Stages never import each other"),
+        ("stages/passes/planted.py", "import proveout.removal.fields", "Whoever makes passes does without"),
+        ("stages/removal_check/planted.py", "import proveout.cutting.turning", "Whoever checks passes does without"),
         ("jobs/planted.py", "import OCP", "Only solids touches the CAD kernel"),
         ("jobs/planted.py", "def f():\n    from OCP.gp import gp_Pnt", "Only solids touches the CAD kernel"),
         ("removal/planted.py", "import ortools.sat.python.cp_model", "Only solving touches the solvers"),

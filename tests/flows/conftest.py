@@ -22,5 +22,6 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def store(shared: Path) -> Path:
-    """Decisions kept during this run."""
-    return shared / "store"
+    """Decisions kept during this run; while faults are planted, from one run of the very same code to the next."""
+    kept = os.environ.get("DECISIONS_KEPT", "")
+    return Path(kept) if kept else shared / "store"

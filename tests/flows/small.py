@@ -80,6 +80,16 @@ def write_job(folder: Path, *, thick_mm: float = THICK_MM, job: str = JOB) -> Pa
     return folder / "plate.toml"
 
 
+def write_plates(folder: Path, count: int) -> Path:
+    """A folder of so many plates with their jobs, each 0.4 mm thinner than the one before."""
+    folder.mkdir(parents=True)
+    for k in range(count):
+        write_plate(folder / f"plate{k}.step", thick_mm=THICK_MM - 0.4 * k)
+        job = JOB.replace('"T-1"', f'"T-{k}"').replace("plate.step", f"plate{k}.step")
+        (folder / f"plate{k}.toml").write_text(job, encoding="utf-8")
+    return folder
+
+
 def plan(job: Path, out: Path, *, shop: Path | None = SHOP, store: Path | None = None, **more: Any) -> Outcome:
     """The job planned by the library."""
     return plan_path(job, shop_path=shop, out=out, store_folder=store, run=Run(), **more)

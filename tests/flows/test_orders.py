@@ -9,22 +9,22 @@ from typing import Any
 
 import msgspec
 import pytest
+from flows.ordered import part_of
 from flows.small import JOB, SHOP, plan, write_job
 
 from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.fitted import with_fits
-from proveout.model.fact import Fact, exact_fact
-from proveout.model.job import Coat, Fit, FitSide, Job
-from proveout.model.order import OrderedPart, OrderLoad
-from proveout.model.plan import Plan, TimeLine
+from proveout.jobs.replanning import replan_order
+from proveout.model.fact import Fact
+from proveout.model.job import Fit, FitSide, Job
+from proveout.model.order import OrderLoad
+from proveout.model.plan import Plan
+from proveout.model.schedule import Trouble
 from proveout.model.shop import Shop
-from proveout.model.table_load import TableOption
 from proveout.quantities.errors import BadInput
-from proveout.stages.timing.calendar import day_after, wait_days_max, working_days
-from proveout.stages.timing.order import order_load
-
-H = 3600.0
+from proveout.stages.schedule.calendar import day_after, wait_days_max, working_days
+from proveout.stages.schedule.hours import order_load
 
 
 @pytest.fixture(scope="module")
@@ -46,35 +46,6 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Job]:
     return msgspec.structs.replace(found, clampings=(alone,)), job
 
 
-def _line(station: str, text: str, seconds: float, per: str = "piece") -> TimeLine:
-    return TimeLine(station=station, text=text, per=per, seconds=exact_fact(seconds, "s", "x", "assumed"))  # type: ignore[arg-type]
-
-
-def _part(planned: tuple[Plan, Job], *, pieces: int, sawn: int, minutes: float, due: str, coat: bool) -> OrderedPart:
-    """Pieces of so many minutes of running program, 1 min of loading, an hour of setting up, 3 min at the bench."""
-    found, job = planned
-    first = found.clampings[0].id
-    lines = (
-        _line("mill-3", f"{first}: rough", 60.0 * minutes),
-        _line("mill-3", f"{first}: unload and load", 60.0),
-        _line("mill-3", f"{first}: set up", H, per="batch"),
-        _line("bench", "gauge", 180.0),
-    )
-    thick = exact_fact(0.05, "mm", "x", "assumed")
-    share = exact_fact(0.5, "ratio", "x", "assumed")
-    coats = Coat(process="black hard coat", thickness_mm=thick, build_up_ratio=share, finisher="hard-coat")
-    return OrderedPart(
-        plan=msgspec.structs.replace(
-            found, time=msgspec.structs.replace(found.time, lines=lines), start="2026-01-05",
-            part=msgspec.structs.replace(found.part, quantity=pieces),
-            bars=msgspec.structs.replace(found.bars, pieces_count=sawn),
-        ),
-        job=msgspec.structs.replace(
-            job, order=msgspec.structs.replace(job.order, due=due), coat=coats if coat else None
-        ),
-    )  # fmt: skip
-
-
 def _ends(fact: Fact) -> tuple[float, float, float]:
     return (fact.low, fact.nominal, fact.high)
 
@@ -82,7 +53,7 @@ def _ends(fact: Fact) -> tuple[float, float, float]:
 def test_hours_and_days_are_those_of_a_hand_sum(planned: tuple[Plan, Job], shop: Shop) -> None:
     """worked: 300 pieces of 30 min: 150 h of programs; loading 5 h and setting up 1 h: 156; 312 sawn: 156 + 5.2 + 1."""
     load = order_load(
-        parts=[_part(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-16", coat=False)], shop=shop
+        parts=[part_of(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-16", coat=False)], shop=shop
     )
     mill = next(s for s in load.stations if s.station == "mill-3")
     assert _ends(mill.asked_h) == pytest.approx((150.0, 156.0, 162.2))
@@ -92,80 +63,31 @@ def test_hours_and_days_are_those_of_a_hand_sum(planned: tuple[Plan, Job], shop:
     # people: loading 5, setting up 1, bench 15 (15.6 of 312)
     assert _ends(people.asked_h) == pytest.approx((21.0, 21.0, 5.2 + 1.0 + 15.6))
     assert people.there_h == 30 * 16.0
-    assert (load.verdict, load.bottleneck, load.ways_out) == ("fits", "mill-3", ())
+    assert (load.verdict, load.bottleneck) == ("fits", "mill-3")
     assert mill.end_low == "2026-02-09"
 
 
 def test_days_outside_make_the_same_hours_late(planned: tuple[Plan, Job], shop: Shop) -> None:
     """worked: hard coat 6 to 8 days, collected on Thursdays only: up to 4 more; 25 + 6 = 31 of 30 days at best."""
     load = order_load(
-        parts=[_part(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-16", coat=True)], shop=shop
+        parts=[part_of(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-16", coat=True)], shop=shop
     )
     assert load.late_days is not None
     assert _ends(load.late_days) == pytest.approx((1.0, 26.0 + 9.0 - 30.0, 162.2 / 6.0 + 12.0 - 30.0), abs=1e-4)
     assert (load.verdict, load.bottleneck) == ("late", "mill-3")
     assert load.notes[0].startswith("LATE (from 2026-01-05, due 2026-02-16, 30 working days between): by 1 to 10")
-    ways = {w.kind: w for w in load.ways_out}
-    # worked: (30 - 9) days of 6 h are 126 h before the coat; 156 - 126 = 30 h of overtime at 90 an hour
-    assert ways["overtime"].hours == pytest.approx(30.0)
-    assert ways["overtime"].price == pytest.approx(2700.0)
-    assert "several pieces in one clamping" not in ways  # this plan names no other way of filling the table
-    # worked: 26 + 9 days from Monday 5 January are seven weeks
-    assert "2026-02-23" in ways["a later date"].text
-    assert "242" in ways["fewer pieces"].text  # 126 of 156 h make 242.3 of 300
-    assert "another machine" not in ways
-
-
-def test_a_quicker_way_of_filling_the_table_is_named(planned: tuple[Plan, Job], shop: Shop) -> None:
-    """worked: 30 h too many; 240 s a piece less for 300 pieces are 20 h, 0.5 dearer a piece 150; 480 s are enough."""
-    part = _part(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-16", coat=True)
-    for less_s, hours, verdict in ((240.0, 20.0, "not enough"), (480.0, 40.0, "not shown")):
-        options = (
-            TableOption(loads=(), text="one piece of c1", machine_ids=("mill-3",), seconds=1800.0, each=45.0),
-            TableOption(
-                loads=("2 x c1",),
-                text="2 pieces of c1",
-                machine_ids=("mill-3",),
-                seconds=1800.0 - less_s,
-                each=45.5,
-                why_not="nobody wrote where its places stand",
-            ),
-        )
-        named = msgspec.structs.replace(part, plan=msgspec.structs.replace(part.plan, table_options=options))
-        ways = {w.kind: w for w in order_load(parts=[named], shop=shop).ways_out}
-        way = ways["several pieces in one clamping"]
-        assert (way.hours, way.price, way.verdict) == (pytest.approx(hours), pytest.approx(150.0), verdict)
-        assert "2 pieces of c1 (nobody wrote where its places stand)" in way.text
-        quickest = msgspec.structs.replace(named, plan=msgspec.structs.replace(part.plan, table_options=options[::-1]))
-        kinds = {w.kind for w in order_load(parts=[quickest], shop=shop).ways_out}
-        assert "several pieces in one clamping" not in kinds
-
-
-def test_another_machine_takes_what_needs_no_tilt(planned: tuple[Plan, Job], shop: Shop) -> None:
-    """worked: 30 h too many; the second mill is free, as dear an hour, and needs one set-up of half an hour: 45."""
-    second = msgspec.structs.replace(shop.machines[0], id="mill-4")
-    wider = msgspec.structs.replace(shop, machines=(*shop.machines, second))
-    part = _part(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-16", coat=True)
-    way = next(w for w in order_load(parts=[part], shop=wider).ways_out if w.kind == "another machine")
-    assert (way.hours, way.verdict) == (pytest.approx(30.0), "not shown")
-    assert way.price == pytest.approx(0.5 * 90.0)
 
 
 def test_between_best_and_worst_nothing_is_shown(planned: tuple[Plan, Job], shop: Shop) -> None:
     load = order_load(
-        parts=[_part(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-10", coat=False)], shop=shop
+        parts=[part_of(planned, pieces=300, sawn=312, minutes=30.0, due="2026-02-10", coat=False)], shop=shop
     )
     assert load.verdict == "not shown"
     assert "not shown" in load.notes[0]
-    # worked: 26 days of 6 h are 156 h, what is asked at nominal; the worst end asks some 6 h more
-    station = next(s for s in load.stations if s.station == "mill-3")
-    ways = {w.kind: w for w in load.ways_out}
-    assert ways["overtime"].hours == pytest.approx(station.asked_h.high - 156.0, abs=0.01)
-    assert 0.0 < (ways["overtime"].hours or 0.0) < 10.0
 
 
 def test_two_parts_share_their_machine(planned: tuple[Plan, Job], shop: Shop) -> None:
-    one = _part(planned, pieces=150, sawn=150, minutes=30.0, due="2026-02-16", coat=False)
+    one = part_of(planned, pieces=150, sawn=150, minutes=30.0, due="2026-02-16", coat=False)
     both = order_load(parts=[one, one], shop=shop)
     single = order_load(parts=[one], shop=shop)
     asked = [next(s for s in load.stations if s.station == "mill-3").asked_h.nominal for load in (single, both)]
@@ -173,7 +95,7 @@ def test_two_parts_share_their_machine(planned: tuple[Plan, Job], shop: Shop) ->
 
 
 def test_without_a_date_lateness_is_not_shown(planned: tuple[Plan, Job], shop: Shop) -> None:
-    load = order_load(parts=[_part(planned, pieces=3, sawn=3, minutes=30.0, due="", coat=False)], shop=shop)
+    load = order_load(parts=[part_of(planned, pieces=3, sawn=3, minutes=30.0, due="", coat=False)], shop=shop)
     assert (load.verdict, load.late_days, load.working_days_count) == ("not shown", None, None)
     assert "no due date" in load.notes[0]
 
@@ -197,6 +119,15 @@ def test_an_order_names_each_part_and_reads_back(tmp_path: Path, store: Path) ->
     load = msgspec.convert(whole["load"], type=OrderLoad, strict=True)
     assert load == outcome.load
     assert load.verdict == "fits"
+    assert load.schedule is not None
+    assert load.schedule.faults == ()
+    assert {p for s in load.schedule.steps for p in s.parts} == {"T-1", "T-1 (2)"}
+    for name in ("schedule.csv", "rhythm.csv", "dates.ics"):
+        assert (tmp_path / "out" / name).is_file()
+    again = replan_order(tmp_path / "out", trouble=Trouble(at="2026-01-06"), out=tmp_path / "again")
+    assert again.replanned.moved == ()
+    assert again.replanned.steps == load.schedule.steps
+    assert {p.name for p in (tmp_path / "again").iterdir()} == {"replan.json", "moved.csv", "schedule.csv", "dates.ics"}
 
 
 def test_a_part_whose_fit_is_not_shown_is_not_ready(planned: tuple[Plan, Job]) -> None:

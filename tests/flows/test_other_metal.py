@@ -16,7 +16,7 @@ from proveout.intake.shop_file import read_shop
 from proveout.jobs.metal import lacking, metal_proofs, without_figures
 from proveout.model.order import OrderedPart
 from proveout.sheets.order_html import order_html
-from proveout.stages.timing.order import order_load
+from proveout.stages.schedule.hours import order_load
 
 TITANIUM = "Ti-6Al-4V"
 # money and minutes as the pages print them: 12.34 EUR, 4:07

@@ -86,6 +86,9 @@ def test_an_edited_program_fails_at_its_line(made: Path, tmp_path: Path) -> None
     assert any(abs(f["line"] - (at + 1)) <= 1 for f in found["check"]["findings"]), found["check"]["findings"][:5]
     assert any("fingerprint" in text for text in found["differs"])
     assert any("moves are not made as planned" in text for text in found["differs"])
+    # face and pass by their numbers, in the heading and in what is said
+    assert re.search(r"PASS \d+: FINISH FLOOR, FACES? [\d ]+", "\n".join(lines))
+    assert re.search(r"face \d+, plane", " ".join(done.stdout.split()))
     assert f"line {at + 1}" in done.stdout or f"from {at + 1}" in done.stdout or f"from {at + 2}" in done.stdout
 
 

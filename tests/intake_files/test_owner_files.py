@@ -311,7 +311,7 @@ def test_the_example_order_names_the_three_jobs() -> None:
 
 
 def test_balloons_tie_sizes_show_faces_and_masks_to_ids() -> None:
-    text = JAW_TEXT + (
+    text = JAW_TEXT.partition("\n[show]")[0] + (
         '\n[balloons]\n1 = "hole -y dia 5.000 at 45.500,0.000,9.000"\n32 = "plane +z 18.000 #8b70e5"\n'
         "[show]\nballoons = [32]\n[masked]\nballoons = [1]\n[critical]\nballoons = [1]\n"
         '[pins]\nbar = "25x25"\nup = "+z"\n'

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from proveout.intake.shop_file import shop_from_text
-from proveout.model.shop import Remnant, Supply
+from proveout.model.stock import Remnant, Supply
 from proveout.quantities.errors import BadInput
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "shop.toml"

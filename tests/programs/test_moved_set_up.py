@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import foreign_program as given
 import pytest
@@ -38,6 +39,41 @@ def test_a_vise_moved_up_meets_the_drill_sooner() -> None:
     assert all(
         given.PROGRAM.splitlines()[f.line - 1].startswith(("G83", "Y34", "X50")) for f in findings if "seat" in f.what
     )
+
+
+def met(text: str, body: str, **more: Any) -> list[Finding]:
+    """What a program strikes of one body."""
+    found = given.check(text, **more).value.findings
+    return [f for f in found if f.kind == "strike" and f.what.endswith(f"meets the {body}")]
+
+
+def test_two_tenths_of_a_vise_decide_whether_the_drill_meets_the_seat() -> None:
+    """Worked: the tip ends 0.1 mm above the seat. With the vise 0.2 mm higher than its zero was set it goes 0.1 into
+    it, with the vise 0.2 mm lower it stays 0.3 clear."""
+    text = given.PROGRAM.replace("Z-22 R2", "Z-23.9 R2")
+    assert not met(text, "seat")
+    higher, lower = (given.standing(zero=moved(given.ZERO, 2, by)) for by in (0.2, -0.2))
+    struck = met(text, "seat", stands=higher, knows=given.control())
+    assert {text.splitlines()[f.line - 1][:3] for f in struck} == {"G83", "Y34", "X50"}
+    assert max(f.found or 0.0 for f in struck) == pytest.approx(0.1, abs=0.001)
+    assert not met(text, "seat", stands=lower, knows=given.control())
+
+
+def test_half_a_tenth_of_the_rotary_centre_decides_whether_the_turned_jaw_is_met() -> None:
+    """Worked: turned by 30 degrees the jaw's rear edge stands highest, and the end mill goes down to 0.02 below it. How
+    deep a flat end lies in a square edge is h / (sin 30 deg + cos 30 deg): 0.0146 mm, less than a touch. A centre 0.05
+    off along Y lets the tip land sin 30 deg x 0.05 = 0.025 lower: 0.0329 mm."""
+    y, z = given.turned(61.0, -21.0)
+    flat, down = f"G0 X-12 Y{given.FLAT_Y + 3.0:.3f}\n", f"G1 Z{z - 0.02:.4f} F600"
+    over = f"G0 X30 Y{y:.3f}\nG43 H2 Z60\n{down}\nG0 Z60\n"
+    text = given.PROGRAM.replace(f"{flat}G43 H2 Z60\n", f"{over}{flat}")
+    assert over in text
+    assert not met(text, "fixed jaw")
+    struck = met(text, "fixed jaw", knows=given.control(centre=moved(given.CENTRE, 1, OFF_MM)))
+    assert down in {text.splitlines()[f.line - 1] for f in struck}
+    sunk = (0.02 + OFF_MM * math.sin(given.TILT_RAD)) / (math.sin(given.TILT_RAD) + math.cos(given.TILT_RAD))
+    assert max(f.found or 0.0 for f in struck) == pytest.approx(sunk, abs=0.001)
+    assert not met(text, "fixed jaw", knows=given.control(centre=moved(given.CENTRE, 1, -OFF_MM)))
 
 
 def test_a_centre_measured_wrong_shifts_the_tilted_flat_by_what_the_turn_makes_of_it() -> None:

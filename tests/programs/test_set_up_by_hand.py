@@ -36,7 +36,20 @@ def test_the_jaws_named_by_hand_are_struck_at_their_line(tmp_path: Path, capsys:
     assert "meets the seat" not in clean
     assert "jaws of vise-5 are taken to lie along machine X" in " ".join(clean.split())
     assert check(tmp_path, -30.1, *MACHINE, *JAWS) == 3
-    assert "2 lines from 7 to 8: end mill 8 meets the seat (worst 0.1 mm, limit 0.02)" in capsys.readouterr().out
+    assert "2 lines from 7 to 8: end mill 8 meets the seat (worst 0.1 mm, limit 0.02 mm)" in capsys.readouterr().out
+
+
+def test_a_shop_of_inches_is_told_inches(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Worked: 0.1 mm is 0.00394 in, 0.02 mm 0.0008 in, 40 mm between the jaws 1.57 in; nothing is left in mm."""
+    shop = tmp_path / "shop.toml"
+    text = SHOP.read_text(encoding="utf-8")
+    shop.write_text(text.replace('units = "mm"', 'units = "inch"'), encoding="utf-8")
+    for more in (["--shop", str(shop), *MACHINE[2:]], [*MACHINE, "--inch"]):
+        assert check(tmp_path, -30.1, *more, *JAWS) == 3
+        said = " ".join(capsys.readouterr().out.split())
+        assert "2 lines from 7 to 8: end mill 8 meets the seat (worst 0.004 in, limit 0.0008 in)" in said
+        assert "1.57 in between them" in said
+        assert " mm" not in said
 
 
 def test_without_a_vise_that_it_was_not_looked_at_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -22,7 +22,8 @@ from proveout.model.shop import Machine, Vise
 from proveout.model.work import Clamping, Pass, PassPlan, Tilt
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
-from proveout.programs.writing.holes import hole_places
+from proveout.programs.writing.headings import NUMBERED
+from proveout.programs.writing.holes import Pecked, hole_places, pecked_hole
 from proveout.programs.writing.text import fixed, plain
 from proveout.programs.writing.writing import Written, write_program, zero_in_machine
 from proveout.stages.removal_check.placing import place
@@ -91,6 +92,11 @@ BORED = Moves(
         ]
     ),
 )  # fmt: skip
+PECKED = moves_of(
+    (10.5, 4.25, 40.0, 0.0), (10.5, 4.25, 21.301, 0.0), (10.5, 4.25, 16.251, 3.151), (10.5, 4.25, 21.301, 0.0),
+    (10.5, 4.25, 16.751, 0.0), (10.5, 4.25, 11.201, 3.151), (10.5, 4.25, 21.301, 0.0), (10.5, 4.25, 11.701, 0.0),
+    (10.5, 4.25, 9.3, 3.151), (10.5, 4.25, 21.301, 0.0), (10.5, 4.25, 40.0, 0.0),
+)  # fmt: skip
 TAPPED = moves_of(
     (10.5, 4.25, 40.0, 0.0), (10.5, 4.25, 22.0, 0.0), (10.5, 4.25, 8.0, 13.2625), (10.5, 4.25, 22.0, 13.2625),
     (10.5, 4.25, 40.0, 0.0),
@@ -107,12 +113,12 @@ def one_pass(kind: str, cutter: str, tilt_id: str, moves: Moves, speed_per_min: 
 
 PASSES = (
     one_pass("rough", "mill", "upright", MILLED), one_pass("drill", "drill", "upright", DRILLED),
-    one_pass("tap", "tap", "upright", TAPPED, 795.75),
+    one_pass("peck", "drill", "upright", PECKED), one_pass("tap", "tap", "upright", TAPPED, 795.75),
     one_pass("ream", "drill", "upright", TAPPED, 2000.0), one_pass("bore", "mill", "turned", BORED),
     one_pass("finish wall", "mill", "turned", MILLED),
     one_pass("drill", "drill", "turned", DRILLED),
 )  # fmt: skip
-PLAN = PassPlan(passes=PASSES, not_cut=(), moves={m.digest: m for m in (MILLED, DRILLED, TAPPED, BORED)})
+PLAN = PassPlan(passes=PASSES, not_cut=(), moves={m.digest: m for m in (MILLED, DRILLED, PECKED, TAPPED, BORED)})
 
 
 def machine(style: ProgramStyle) -> Machine:
@@ -146,6 +152,64 @@ def test_read_back_the_program_is_the_plan(*, has_cycles: bool, counts: int) -> 
     assert "G84" in text
     assert ("G85" in text) == has_cycles
     assert text.isascii()
+
+
+def test_a_program_with_numbered_headings_says_whose_numbers_they_are() -> None:
+    headings = {PASSES[1].id: "drill, hole 7"}
+    named = write_program(
+        title="EX-1", clamping=CLAMPING, machine=machine(STYLE), vise=VISE, passes=PASSES, moves=PLAN.moves,
+        cutters=CUTTERS, numbers=NUMBERS, headings=headings,
+    ).text  # fmt: skip
+    bare = written().text
+    assert "(PASS 2: DRILL, HOLE 7)" in named
+    assert "(PASS 2: DRILL D5 HOLE LEFT)" in bare
+    assert f"({NUMBERED})" in named
+    assert NUMBERED not in bare
+
+
+@pytest.mark.parametrize("back_mm", [0.5, 0.254, None])
+def test_pecks_are_the_controls_own_cycle_where_it_comes_back_as_planned(back_mm: float | None) -> None:
+    style = msgspec.structs.replace(STYLE, peck_back_mm=back_mm)
+    text = written(style).text
+    assert ("G99 G83 X10.5 Y4.25 Z9.3 R21.301 Q5.05 F189.06" in text) == (back_mm == 0.5)
+    course, _ = followed(text, style)
+    assert not course.notes
+    assert differing_moves(course, CLAMPING, PASSES, PLAN, NUMBERS) == 0
+
+
+def test_a_control_that_comes_back_otherwise_is_found() -> None:
+    """Written for a control that goes on half a millimetre above, followed by one that goes on a quarter above."""
+    style = msgspec.structs.replace(STYLE, peck_back_mm=0.5)
+    course, _ = followed(written(style).text, msgspec.structs.replace(style, peck_back_mm=0.254))
+    assert differing_moves(course, CLAMPING, PASSES, PLAN, NUMBERS) == 2
+
+
+@pytest.mark.parametrize(("row", "height"), [(2, 16.25), (4, 16.7), (5, 11.2), (7, 12.0), (9, 21.0), (10, 39.0)])
+def test_pecks_that_are_not_even_are_no_cycle(row: int, height: float) -> None:
+    assert pecked_hole("peck", PECKED, back_mm=0.5) == Pecked(r_row=1, bottom_row=8, peck_mm=pytest.approx(5.05))
+    points = PECKED.points.copy()
+    points[row, 2] = height
+    assert pecked_hole("peck", Moves(points=points, feed_mm_per_s=PECKED.feed_mm_per_s), back_mm=0.5) is None
+    feeds = PECKED.feed_mm_per_s.copy()
+    feeds[5] = 2.0
+    assert pecked_hole("peck", Moves(points=PECKED.points, feed_mm_per_s=feeds), back_mm=0.5) is None
+    assert pecked_hole("drill", PECKED, back_mm=0.5) is None
+
+
+@pytest.mark.parametrize(("has_cycles", "back_mm"), [(True, None), (True, 0.5), (False, None)])
+def test_every_move_of_a_pass_stands_at_the_line_that_is_told(*, has_cycles: bool, back_mm: float | None) -> None:
+    """By the reader: a motion of that very line ends at that very point."""
+    style = msgspec.structs.replace(STYLE, has_cycles=has_cycles, peck_back_mm=back_mm)
+    made = written(style)
+    course, _ = followed(made.text, style)
+    ends = {(item.line, tuple(item.end)) for item in course.items if isinstance(item, Motion)}
+    assert set(made.lines) == {one.id for one in PASSES}
+    for one in PASSES:
+        points, lines = PLAN.moves[one.moves_digest].points.tolist(), made.lines[one.id]
+        assert len(lines) == len(points)
+        assert list(lines) == sorted(lines)
+        for point, line in zip(points[1:], lines[1:], strict=True):
+            assert (line, tuple(point)) in ends
 
 
 @pytest.mark.parametrize(

@@ -96,8 +96,39 @@ def test_two_more_printed_limits(agrees: Callable[..., None]) -> None:
     agrees(high / INCH, "0.4091")
 
 
+# printed, as quoted by an engineering page: size, turns, class, most and least pitch diameter of an outside thread
+OUTSIDE = [
+    (0.060, 80, "2A", "0.0514", "0.0496"), (0.060, 80, "3A", "0.0519", "0.0506"), (0.073, 64, "2A", "0.0623", "0.0603"),
+    (0.073, 64, "3A", "0.0629", "0.0614"), (0.073, 72, "2A", "0.0634", "0.0615"), (0.073, 72, "3A", "0.0640", "0.0626"),
+    (0.086, 56, "2A", "0.0738", "0.0717"), (0.086, 56, "3A", "0.0744", "0.0728"), (0.086, 64, "2A", "0.0753", "0.0733"),
+    (0.086, 64, "3A", "0.0759", "0.0744"), (0.099, 48, "2A", "0.0848", "0.0825"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("size", "turns", "name", "most", "least"), OUTSIDE)
+def test_the_rule_gives_the_printed_limits_of_screws(
+    agrees: Callable[..., None], size: float, turns: int, name: str, most: str, least: str
+) -> None:
+    low, high = unified_pitch_diameters_mm(major_mm=size * INCH, turns_count=turns, thread_class=name)
+    agrees(high / INCH, most)
+    agrees(low / INCH, least)
+
+
+def test_the_least_pitch_diameter_of_a_quarter_inch_screw_is_that_of_its_engagement(
+    agrees: Callable[..., None],
+) -> None:
+    """The 0.2127 in that the length of engagement of 1/4-20 is reckoned with (2A); 1A is twice as wide as 3A."""
+    agrees(unified_pitch_diameters_mm(major_mm=0.25 * INCH, turns_count=20, thread_class="2A")[0] / INCH, "0.2127")
+    widths = {
+        name: high - low for name in ("1A", "3A")
+        for low, high in [unified_pitch_diameters_mm(major_mm=0.25 * INCH, turns_count=20, thread_class=name)]
+    }  # fmt: skip
+    assert widths["1A"] == pytest.approx(2.0 * widths["3A"], rel=1e-9)
+
+
 @pytest.mark.parametrize(("size", "turns", "name"), [
-    (0.25, 24, "2B"), (0.26, 20, "2B"), (0.25, 20, "4B"), (0.216, 32, "2B"), (1.0, 20, "2B"), (3.0, 4, "2B"),
+    (0.25, 24, "2B"), (0.26, 20, "2B"), (0.25, 20, "4B"), (0.25, 20, "4A"),
+    (0.216, 32, "2B"), (1.0, 20, "2B"), (3.0, 4, "2B"),
 ])  # fmt: skip
 def test_another_unified_thread_is_refused(size: float, turns: int, name: str) -> None:
     with pytest.raises(OutOfRange, match="unified"):

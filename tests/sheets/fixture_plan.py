@@ -8,6 +8,7 @@ from __future__ import annotations
 import msgspec
 from fixture_bench import bench, packing, purchases
 from fixture_clampings import PASS_ROWS, clampings
+from fixture_cost import cost_band
 from fixture_inspection import inspection_lines
 from fixture_jaws import jaws_of
 from fixture_names import (
@@ -353,6 +354,7 @@ def example_plan(*, ready: bool = False) -> Plan:
             each=fact(19.54, 22.72, 26.58, "EUR"),
             batch=fact(2931.0, 3408.0, 3987.0, "EUR"),
             dear_faces=(FLANK, SINK_A, SINK_B),
+            band=cost_band(),
         ),
         bench=bench(hole_id=hole.id),
         packing=packing(),

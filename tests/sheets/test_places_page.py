@@ -12,7 +12,7 @@ from test_addresses import MARKED, check_lines, left_over, page_text, pdf_text
 from proveout.model.plan import Plan, ProgramSheet
 from proveout.model.shop import Shop
 from proveout.model.table_load import Filling, Laid, TableLoad, TableOption, places_of
-from proveout.sheets.pages_places import zero_rows
+from proveout.sheets.pages_places import alone_words, zero_rows
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.plan_html import html_of
@@ -133,6 +133,28 @@ def test_other_sheets_speak_of_the_places(plan: Plan, shop: Shop, drawings: dict
     assert "piece one alone with clamping-1-2-place-1-alone.nc" in prove
     assert len(zero_rows(writer, 0)) == 1
     assert zero_rows(writer, 2) == []
+
+
+def test_work_that_lies_alone_names_its_vise_and_leaves_the_others_empty(
+    plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]
+) -> None:
+    assert "stays EMPTY: that the moves meet nothing of them is NOT SHOWN" in alone_words(
+        writer_of(plan, shop, drawings, marked=False), 0
+    )
+    proof = msgspec.structs.replace(
+        plan.proofs[0], id=f"removal check:{plan.clampings[0].id}:idle vises", verdict="holds"
+    )
+    shown = msgspec.structs.replace(plan, proofs=(*plan.proofs, proof))
+    writer = writer_of(shown, shop, drawings, marked=False)
+    name = shop.vises[0].id
+    assert alone_words(writer, 0) == (
+        f"The work lies in the first {name}, as the shop file counts them. Every other vise on this table stays EMPTY: "
+        "the moves meet nothing of one that is empty."
+    )
+    pages = [" ".join(p.split()) for p in pdf_text(typeset(papers_document(writer)))]
+    assert "Every other vise on this table stays EMPTY" in next(p for p in pages if "Setup sheet - Op 1" in p)
+    planned, changed = with_load(plan, shop, is_double=False)
+    assert alone_words(writer_of(planned, changed, drawings), 0) == ""
 
 
 def test_unmeasured_places_say_so(plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]) -> None:

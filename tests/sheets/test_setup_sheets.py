@@ -16,7 +16,7 @@ from proveout.model.plan import ClampForce, Plan
 from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Pass, Tilt
 from proveout.sheets.derived import derive
-from proveout.sheets.pages_setup import caution_lines
+from proveout.sheets.pages_setup import _to_load, caution_lines
 from proveout.sheets.papers import papers_document, papers_pdf, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
@@ -210,3 +210,21 @@ def test_a_pass_that_nothing_replayed_is_lifted_clear_of_the_whole_blank(plan: P
     bare = msgspec.structs.replace(plan, removal=msgspec.structs.replace(plan.removal, passes=()))
     sheets = derive(plan=bare, shop=shop).clampings
     assert [sheets[op].lift_mm for op in fixture.OPS] == [30.0, 30.0, 30.0]
+
+
+def test_what_is_to_be_loaded_is_told_where_the_changer_is_written(plan: Plan, shop: Shop) -> None:
+    writer = Writer(plan=plan, shop=shop, drawings={}, fingerprint=fixture.FINGERPRINT)
+    assert _to_load(writer, 0) == ""
+    used = list(dict.fromkeys(plan.passes[at].cutter_id for at in writer.passes_of(plan.clampings[0].id)))
+    place = writer.place("machines", plan.clampings[0].machine_id)
+    assert place is not None
+
+    def told(*changer: str) -> str:
+        machines = list(shop.machines)
+        machines[place] = msgspec.structs.replace(machines[place], changer=changer)
+        own = msgspec.structs.replace(shop, machines=tuple(machines))
+        return _to_load(Writer(plan=plan, shop=own, drawings={}, fingerprint=fixture.FINGERPRINT), 0)
+
+    assert told(*used) == "All of them stand in the changer."
+    assert told(used[0], "", *used[1:-1]) == "Load and measure: pocket 2. The others stand in the changer."
+    assert told("other") == f"Load and measure: pockets {', '.join(str(k + 2) for k in range(len(used)))}."

@@ -10,8 +10,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from proveout import __version__
+from proveout.cli.catalogue_verb import add_catalogue
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
+from proveout.cli.order_verbs import add_order_verbs
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
 
 if TYPE_CHECKING:
@@ -132,6 +134,8 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--quiet", action="store_true", help="no progress lines and no first look")
     plan.set_defaults(verb=_plan)
 
+    add_catalogue(verbs, caution=CAUTION, count=_count, seconds=_seconds)
+
     figure = verbs.add_parser(
         "figure", help="work out one of the formulas used, with source and validity",
         description="Works out a formula from inputs with their units: proveout figure tool-deflection force=200N "
@@ -173,6 +177,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_check(verbs)
     _add_calibrate(verbs)
     add_gauging(verbs)
+    add_order_verbs(verbs)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
     check.add_argument("file", type=Path, metavar="FILE", help="a shop file")
@@ -218,6 +223,7 @@ def _add_check(verbs: Any) -> None:
     check.add_argument("--gap", type=float, metavar="MM", help="between the jaws")
     check.add_argument("--jaw-top", type=float, metavar="MM", help="height of the jaws above the seat")
     check.add_argument("--finished", action="store_true", help="the part must be finished: metal left over fails")
+    check.add_argument("--inch", action="store_true", help='tell lengths in inches, as for a shop with units = "inch"')
     check.add_argument("--skip", action="store_true", help="leave out blocks that begin with /")
     check.add_argument("--out", type=Path, metavar="DIR", help="write the whole check into a folder")
     check.add_argument("--time-limit", type=_seconds, metavar="S", help="give up after so many seconds")
@@ -321,7 +327,7 @@ def _check(given: argparse.Namespace) -> int:
             )  # fmt: skip
         finally:
             progress.close()
-        return _say_checked(checked, given.out)
+        return _say_checked(checked, given.out, is_inch=given.inch)
     missing = [
         option for option, value in (("--blank-low", given.blank_low), ("--blank-high", given.blank_high),
                                      ("--zero", given.zero), ("--cutters", given.cutters)) if value is None
@@ -341,7 +347,7 @@ def _check(given: argparse.Namespace) -> int:
         )
     finally:
         progress.close()
-    return _say_checked(checked, given.out)
+    return _say_checked(checked, given.out, is_inch=given.inch)
 
 
 def _held(given: argparse.Namespace) -> Held | None:
@@ -360,10 +366,10 @@ def _held(given: argparse.Namespace) -> Held | None:
     return Held(vise_id=given.vise, at_mm=tuple(given.jaw_at), gap_mm=given.gap, jaw_top_mm=given.jaw_top)
 
 
-def _say_checked(checked: Checked, out: Path | None) -> int:
+def _say_checked(checked: Checked, out: Path | None, *, is_inch: bool) -> int:
     from proveout.cli.check_words import check_words
 
-    for line in check_words(checked, out):
+    for line in check_words(checked, out, is_inch=is_inch):
         print(line)
     return READY if checked.ready else NOT_READY
 

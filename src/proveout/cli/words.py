@@ -117,9 +117,24 @@ def _how(plan: Plan, words: FaceWords) -> list[str]:
     part_only = " for what is planned" if _left_out(plan) else ""
     lines.append(entry("Work", f"{minutes(piece.low)} to {minutes(piece.high)} min a piece{part_only}"))
     lines.append(entry("Price", f"{money} a piece{part_only}, {plan.cost.quantity} pieces"))
+    lines += band_lines(plan)
     if part_only:
         lines.append(entry("Left out", _left_out_words(plan)))
     lines += [entry("Dear" if n == 0 else "", words.text(text)) for n, text in enumerate(plan.cost.dear_faces)]
+    return lines
+
+
+def band_lines(plan: Plan) -> list[str]:
+    """The price as drawn, and what would narrow it most; nothing where it was not drawn."""
+    band = plan.cost.band
+    if band is None:
+        return []
+    told = f"{band.each.p50:.2f} in the middle, eight draws in ten {band.each.p10:.2f} to {band.each.p90:.2f}"
+    lines = [entry("Drawn", told)]
+    if band.widest and band.widest[0].narrows_ratio > 0.0:
+        first = band.widest[0]
+        narrows = f"{100.0 * first.narrows_ratio:.0f} % narrower once known"
+        lines.append(entry("", f"{first.text}: {narrows}; {first.measure}"))
     return lines
 
 

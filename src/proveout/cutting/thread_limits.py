@@ -37,7 +37,9 @@ R40 = (
     3.00, 3.15, 3.35, 3.55, 3.75, 4.00, 4.25, 4.50, 4.75, 5.00, 5.30, 5.60, 6.00, 6.30, 6.70, 7.10, 7.50, 8.00, 8.50,
     9.00, 9.50,
 )  # fmt: skip
-_UNIFIED_SHARES = {"1B": 1.95, "2B": 1.30, "3B": 0.975}
+_UNIFIED_SHARES = {"1B": 1.95, "2B": 1.30, "3B": 0.975, "1A": 1.50, "2A": 1.00, "3A": 0.75}
+# of the tolerance of 2A: how far 1A and 2A lie below the basic profile (source key unified_rules, from memory)
+_ALLOWANCE_SHARES = {"1A": 0.300, "2A": 0.300, "3A": 0.0}
 # places that the limits, and the tolerance that they are multiples of, are rounded to
 INCH_PLACES, TOLERANCE_PLACES = 4, 6
 # where the table printed (thread_limits_table) lies 0.0001 in inside the rule: 6-32 3B
@@ -125,17 +127,19 @@ def metric_pitch_diameters_mm(*, major_mm: float, pitch_mm: float, grade: int, p
 
 
 def unified_pitch_diameters_mm(*, major_mm: float, turns_count: int, thread_class: str) -> tuple[float, float]:
-    """Limits of the pitch diameter of a unified inside thread, coarse or fine.
+    """Limits of the pitch diameter of a unified thread, coarse or fine, without a coat.
 
-    Formula:  low = D - 0.649519 p; high = low + k (0.0015 D^(1/3) + 0.0015 D^(1/2) + 0.015 p^(2/3)), all in inches,
-              the bracket rounded to 0.000001 in, both terms to 0.0001 in   (p pitch, D major diameter and length of
-              engagement; k 1.95 of 1B, 1.30 of 2B, 0.975 of 3B)
+    Formula:  inside: low = E, high = E + k T; outside: high = E - a T, low = high - k T; E = D - 0.649519 p;
+              T = 0.0015 D^(1/3) + 0.0015 D^(1/2) + 0.015 p^(2/3); all in inches, T rounded to 0.000001 in, each term to
+              0.0001 in   (p pitch, D major diameter and length of engagement; k 1.95 of 1B, 1.30 of 2B, 0.975 of 3B,
+              1.5 of 1A, 1 of 2A, 0.75 of 3A; a the allowance, 0.3 of 1A and 2A, 0 of 3A)
     Args:     major_mm: D, that of a size from No. 0 to 1 in.   turns_count: turns an inch, coarse or fine.
-              thread_class: 1B, 2B or 3B.
+              thread_class: 1B, 2B, 3B, 1A, 2A or 3A.
     Returns:  (low, high) in mm.
     Raises:   OutOfRange for another thread or class.
     Valid:    UNC and UNF up to 1 in, engaged over one diameter.
-    Source:   unified_rules, from memory; thread_limits_table p. 286, seen directly, for ten sizes.
+    Source:   unified_rules, from memory; thread_limits_table p. 286, seen directly, for ten inside threads;
+              unified_page, as quoted, for eleven outside ones.
               Departs: 6-32 3B as printed, 0.0001 in inside the rule.
     Checked:  tests/published/test_thread_limits_table.py
     """
@@ -144,11 +148,17 @@ def unified_pitch_diameters_mm(*, major_mm: float, turns_count: int, thread_clas
         raise OutOfRange(
             "This unified thread is not in the rules",
             value=f"{major_mm / MM_PER_INCH:.4f}-{turns_count} {thread_class}",
-            limit="UNC and UNF from No. 0 to 1 in, classes 1B, 2B, 3B",
+            limit="UNC and UNF from No. 0 to 1 in, classes 1B, 2B, 3B, 1A, 2A, 3A",
         )
     pitch = 1.0 / turns_count
     basic = basic_pitch_diameter_mm(major_mm=size, pitch_mm=pitch)
-    wide = 0.0015 * size ** (1.0 / 3.0) + 0.0015 * math.sqrt(size) + 0.015 * pitch ** (2.0 / 3.0)
+    wide: float = round(
+        0.0015 * size ** (1.0 / 3.0) + 0.0015 * math.sqrt(size) + 0.015 * pitch ** (2.0 / 3.0), TOLERANCE_PLACES
+    )
     low = round(basic, INCH_PLACES)
-    high: float = low + round(_UNIFIED_SHARES[thread_class] * round(wide, TOLERANCE_PLACES), INCH_PLACES)
+    width = round(_UNIFIED_SHARES[thread_class] * wide, INCH_PLACES)
+    if thread_class in _ALLOWANCE_SHARES:
+        top = low - round(_ALLOWANCE_SHARES[thread_class] * wide, INCH_PLACES)
+        return (top - width) * MM_PER_INCH, top * MM_PER_INCH
+    high = low + width
     return low * MM_PER_INCH, _PRINTED_IN.get((size, turns_count, thread_class), high) * MM_PER_INCH

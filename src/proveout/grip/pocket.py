@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.frames import triple
-from proveout.grip.kernels.pocket import held_points, is_clear
+from proveout.grip.kernels.pocket import first_blocked, held_points, is_clear
 from proveout.grip.seating import CONTACT_MM, Body
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Pose
@@ -63,12 +63,9 @@ def _fits(held: Floats, x: float, fixed: _Wall, moving: _Wall, form: JawForm) ->
         return None
     # the other jaw closes until it meets the body: from as far off as leaves its face clear of everything
     clear = form.bite_mm - form.gap_mm - (float(held[:, 1].min()) - step)
-    last = None
-    for gap in np.arange(clear + STEP_MM, clear - 2.0 * form.bite_mm - STEP_MM, -STEP_MM):
-        if not moving.takes(held, x, float(gap) - step):
-            break
-        last = float(gap)
-    return -step if last is not None and last <= clear - form.bite_mm / 2.0 else None
+    gaps = np.arange(clear + STEP_MM, clear - 2.0 * form.bite_mm - STEP_MM, -STEP_MM)
+    closed = moving.closes(held, x, float(gaps[0]) - step, len(gaps))
+    return -step if closed and float(gaps[closed - 1]) <= clear - form.bite_mm / 2.0 else None
 
 
 class _Wall:
@@ -84,6 +81,16 @@ class _Wall:
         axes = [self._low[k] + CELL_MM * (np.arange(counts[k]) + 0.5) for k in range(2)]
         x, y = np.meshgrid(*axes, indexing="ij")
         self._deep = np.asarray(distance_transform_edt(shapely.contains_xy(wall, x, y))) * CELL_MM
+
+        wall_rows = np.where(self._deep > FIT_MM, np.arange(self._deep.shape[1]), -1)
+        self._tops = wall_rows.max(axis=1).astype(np.int64)
+
+    def closes(self, points: Floats, x: float, y: float, count: int) -> int:
+        """At how many of `count` steps from y down points (n, 2), moved by x, may be forced past it one after another.
+
+        They come from where they are clear of it, each STEP_MM lower than the one before.
+        """
+        return first_blocked(self._deep, self._tops, self._low, CELL_MM, points, x, y, STEP_MM, count, FIT_MM)
 
     def takes(self, points: Floats, x: float, y: float) -> bool:
         """Whether points (n, 2), moved by x and y, may be forced past it; good to a cell."""

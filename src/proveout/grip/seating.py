@@ -9,6 +9,8 @@ nothing is sampled.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,6 +49,18 @@ class Body:
     edges: Integers
     middle_mm: Floats
 
+    @cached_property
+    def hull(self) -> Any:
+        """The convex hull of its points."""
+        from scipy.spatial import ConvexHull
+
+        return ConvexHull(self.points_mm)
+
+    @property
+    def corners_mm(self) -> Floats:
+        """(k, 3) corners of its hull."""
+        return self.points_mm[self.hull.vertices]
+
     def moved(self, turn: Floats, shift_mm: Floats) -> Body:
         """The body turned and shifted."""
         return Body(
@@ -81,7 +95,7 @@ def seated_poses(body: Body, vise: Vise, *, is_formed: bool = False) -> tuple[Po
               is not seated, nor one that a chip lifts.
     """
     found: list[Pose] = []
-    corners = _corners(body.points_mm)
+    corners = body.corners_mm
     for turn in _formed_turns() if is_formed else ():
         floor, held = _held(body, turn, vise.top_mm)
         found.extend(_laid(body, corners, turn, held, float(np.ptp(held[:, 1])), floor, vise))
@@ -113,10 +127,7 @@ def _formed_turns() -> list[Floats]:
 
 def standing_normals(body: Body) -> list[Floats]:
     """Outward normals (3,) of the facets of the hull that it can stand on, the largest facet first."""
-    from scipy.spatial import ConvexHull
-
-    hull = ConvexHull(body.points_mm)
-    corners = body.points_mm[hull.vertices]
+    hull, corners = body.hull, body.corners_mm
     sides = body.points_mm[hull.simplices]
     areas = np.linalg.norm(np.cross(sides[:, 1] - sides[:, 0], sides[:, 2] - sides[:, 0]), axis=1) / 2.0
     normals = hull.equations[:, :3]
@@ -203,13 +214,6 @@ def _stands(touching: Floats, normal: Floats, middle: Floats, wide: float) -> bo
         return True
     widths = [(float((ring @ n).max() - (ring @ n).min())) for n in inward]
     return min(widths) >= wide
-
-
-def _corners(points: Floats) -> Floats:
-    """(k, 3) corners of the hull of points."""
-    from scipy.spatial import ConvexHull
-
-    return points[ConvexHull(points).vertices]
 
 
 def _held(body: Body, turn: Floats, top: float) -> tuple[float, Floats]:

@@ -36,6 +36,26 @@ def buckling_load_n(*, elastic_mpa: float, width_mm: float, thickness_mm: float,
     return math.pi**2 * elastic_mpa * wide * thin**3 / 12.0 / length_mm**2
 
 
+def weakest_moments_mm4(thick_mm: NDArray[np.float64], *, pressed_count: int, cell_mm: float) -> NDArray[np.float64]:
+    """Second moments of work between two jaws, at every place across it, of the weakest stretch that they press.
+
+    Formula:  I = least sum of dx t^3 / 12 over the pieces of metal of a stretch, each bending for itself
+    Args:     thick_mm: t (n, m, p), of p pieces above each other at n places along the jaws and m across.
+              pressed_count: places along that the jaws press on, 1..n.   cell_mm: dx, > 0.
+    Returns:  mm4, (m,) >= 0; no more than what the section as a whole has.
+    Raises:   OutOfRange when an argument leaves the bounds above.
+    Valid:    of the whole length the weakest stretch is taken at every place across anew.
+    Source:   euler_column, derived here.   Departs: nothing.
+    Checked:  tests/laws/test_strip.py
+    """
+    above_zero(cell_mm=cell_mm)
+    if thick_mm.ndim != 3 or not 1 <= pressed_count <= len(thick_mm):
+        raise OutOfRange("A stretch is no longer than the work", where="pressed_count", value=f"{pressed_count}")
+    summed = np.vstack([np.zeros((1, thick_mm.shape[1])), (thick_mm**3).sum(axis=2).cumsum(axis=0)])
+    stretches = summed[pressed_count:] - summed[:-pressed_count]
+    return np.asarray(stretches.min(axis=0).clip(min=0.0) * cell_mm / 12.0)
+
+
 def varying_strip_load_n(*, elastic_mpa: float, second_moments_mm4: NDArray[np.float64], length_mm: float) -> float:
     """Load at which a straight strip of changing section, pressed on its ends, bows away.
 

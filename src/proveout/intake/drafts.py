@@ -277,7 +277,7 @@ def draft_job(
         f"# The solid measures {size} mm.",
         *warnings,
         "",
-        'general_tolerance = "m"  # assumed; class of ISO 2768-1, "f" or "m"',
+        'general_tolerance = "m"  # assumed; class of ISO 2768-1: "f", "m", "c" or "v"',
         "edge_break_mm = 0.3  # assumed",
         "",
         "[part]",

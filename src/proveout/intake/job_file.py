@@ -11,6 +11,7 @@ from proveout.intake import job_words as words
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.inspection_words import inspection_of_words
 from proveout.intake.kit_words import read_kit
+from proveout.intake.money_words import demand_of_words, selling_of_words
 from proveout.intake.shop_words import Section
 from proveout.intake.signature_text import signs_from_texts
 from proveout.intake.toml_words import (
@@ -99,7 +100,8 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
         pins=_pins(raw, top), balloons=balloons,
         marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())), as_bought=_as_bought(raw, top),
         inspection=inspection_of_words(raw, top),
-        kit=kit, bag=bag, assumed=(*marked_assumed(text, file=file), *assumed),
+        kit=kit, bag=bag, selling=selling_of_words(raw, top), demand=demand_of_words(raw, top),
+        assumed=(*marked_assumed(text, file=file), *assumed),
         drafted=signs_from_texts(
             tuple(_section(raw, words.SOLID, top, [])["faces"]), Place(file=file, path=words.SOLID.name)
         ),
@@ -138,6 +140,10 @@ def check_job_in_shop(job: Job, shop: Shop, *, file: str = "job file") -> None:
         named.append((job.coat.finisher, "coat finisher"))
     for name, key in named:
         _refuse_stranger(name, finishers, Place(file=file).at(key), "finisher")
+    for name in job.selling.channels if job.selling is not None else ():
+        _refuse_stranger(
+            name, [one.id for one in shop.money.channels], Place(file=file).at("selling channels"), "channel"
+        )
     things = {
         "bar": [one.id for one in shop.bars], "machine": [one.id for one in shop.machines],
         "vise": [one.id for one in shop.vises], "jaws": [one.id for one in shop.jaws],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from proveout.intake.inspection_words import INSPECTION
 from proveout.intake.kit_words import BAG, KIT
+from proveout.intake.money_words import DEMAND, SELLING
 from proveout.intake.shop_words import Section
 from proveout.intake.toml_words import Word
 
@@ -11,7 +12,7 @@ GENERAL = Word(
     stem="general_tolerance",
     text="class of ISO 2768-1 for what carries no size of its own",
     kind="choice",
-    choices=("f", "m"),
+    choices=("f", "m", "c", "v"),
 )
 EDGE_BREAK = Word(
     stem="edge_break", text="edges broken all round", measure="length", low=0.0, high=5.0, field="edge_break_mm"
@@ -198,7 +199,7 @@ NUMBERED = (SIZES, BALLOONS, MARKS)
 JOB_SECTIONS = (
     JOB_TOP, PART, ORDER, COAT, BLIND, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, INSPECTION, OUTSIDE, AS_BOUGHT, PINS,
     MARKS,
-    PROVE_OUT, KIT, BAG, SOLID,
+    PROVE_OUT, KIT, BAG, SELLING, DEMAND, SOLID,
 )  # fmt: skip
 
 ORDER_TOP = Section(

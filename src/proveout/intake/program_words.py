@@ -82,6 +82,10 @@ PROGRAM = Section(
             stem="decimals", text="digits behind the point of a length in mm", kind="count", low=2, high=5, default=3,
             quiet=True, field="decimals_count",
         ),
+        Word(
+            stem="peck_back", text="how far above the last bottom G83 feeds on; without it pecks are written out",
+            measure="length", low=0.01, high=5.0, field="peck_back_mm",
+        ),
     ),
 )  # fmt: skip
 
@@ -175,6 +179,7 @@ def program_style(raw: Mapping[str, Any], place: Place, assumed: list[str], *, t
         clamp_c=values["clamp_c"], unclamp_c=values["unclamp_c"], coolant_on=values["coolant_on"],
         coolant_off=values["coolant_off"], has_cycles=values["cycles"] == CYCLES[0],
         number_step=values["number_step"], ending=ending, decimals_count=values["decimals_count"], tilted_plane=plane,
+        peck_back_mm=values["peck_back_mm"],
         work_offsets=tuple(values["work_offsets"]),
     )  # fmt: skip
 

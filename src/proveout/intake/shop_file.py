@@ -9,10 +9,12 @@ from typing import Any, Protocol, TypeVar
 
 from proveout.intake import shop_words as words
 from proveout.intake.bodies_file import bed_of_words, head_of_words, probe_of_words, refuse_sunk_vise, table_of_words
+from proveout.intake.changer_words import refuse_strange_changer
 from proveout.intake.cutter_ranges import refuse_crossed_ranges, with_rated_speed
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.inspection_words import inspection_of_words
 from proveout.intake.measured_files import readings_of_words, responses_of_words
+from proveout.intake.money_words import money_of_words
 from proveout.intake.program_words import program_style
 from proveout.intake.spindle_words import torque_curve_of_words
 from proveout.intake.stock_words import read_stock
@@ -89,9 +91,12 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
         spindle_readings=readings_of_words(raw, file=file, machines=machines, cutters=cutters, assumed=assumed),
         inspection=inspection_of_words(raw, top),
         **read_stock(raw, top, bars),
+        money=money_of_words(raw, top),
         assumed=(*marked_assumed(text, file=file), *assumed),
     )
     _refuse_unheld_machine(shop, top)
+    for machine in shop.machines:
+        refuse_strange_changer(machine, shop.cutters, Place(file=file, path=f'machine "{machine.id}"'))
     for vise in shop.vises:
         refuse_stray_places(vise, shop.machines, Place(file=file, path=f'vise "{vise.id}"'))
     refuse_sunk_vise(shop, top)
@@ -212,6 +217,7 @@ def _machine(raw: dict[str, Any], place: Place, assumed: list[str]) -> Machine:
     values["travel_mm"] = tuple(values.pop(f"travel_{axis}") for axis in "xyz")
     values["torque_curve"] = torque_curve_of_words(values, place)
     values["name"] = values["name"] or values["id"]
+    values["changer"] = tuple(values["changer"])
     rotary = table_at(raw, "rotary", place, must=False)
     if (values["kind"] == "3+2") != (rotary is not None):
         raise BadInput(
@@ -319,6 +325,11 @@ def _finisher(raw: dict[str, Any], place: Place, assumed: list[str]) -> Finisher
         raise OutOfRange(
             "days_low is above days_high", where=place.at(), value=f"{finisher.days_low} days",
             limit=f"{finisher.days_high} days or less", do="swap the two",
+        )  # fmt: skip
+    if finisher.charges_plugs and (finisher.plug_price is None or finisher.mask_price is None):
+        raise BadInput(
+            "This finisher charges plugs and masks at no price", where=place.at("charges_plugs"), value="true",
+            do="add plug_price and mask_price, or write charges_plugs = false",
         )  # fmt: skip
     if not finisher.pickup_weekdays:
         raise BadInput(

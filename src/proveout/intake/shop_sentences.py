@@ -9,6 +9,7 @@ from proveout.intake.accuracy_words import unknown_accuracy
 from proveout.intake.cutter_ranges import range_words
 from proveout.intake.inspection_words import inspection_sentence
 from proveout.intake.measured_sentences import measured_words
+from proveout.intake.money_sentences import money_words, unknown_money
 from proveout.intake.toml_words import WEEKDAYS, plain
 from proveout.model.fact import OWNER_FILES, Fact
 from proveout.model.shop import Bar, Cutter, Finisher, Jaws, Machine, Shop, Vise
@@ -53,6 +54,7 @@ def understood(shop: Shop) -> list[str]:
             f"{spread(shop.scrap_ratio, 100.0, '%')} of the pieces are lost."
         ),
         *measured_words(shop),
+        *money_words(shop),
     ]
 
 
@@ -112,6 +114,7 @@ def unknown(shop: Shop) -> list[str]:
         lines.append(f"Unknown: the life of {_some(lifeless, shop)}. Their wear is not counted in money or in changes.")
     if not shop.finishers:
         lines.append("Unknown: any outside finisher. A coat can be planned but neither priced nor dated.")
+    lines += unknown_money(shop)
     if not shop.gauges:
         lines.append(
             "Unknown: any gauge. The inspection sheet names what is needed, and no size is shown to be measurable."
@@ -153,6 +156,11 @@ def _some(cutter_ids: list[str], shop: Shop) -> str:
     return f"every cutter ({len(cutter_ids)})" if is_whole else _list(cutter_ids)
 
 
+def _changer(machine: Machine) -> str:
+    count = sum(1 for cutter in machine.changer if cutter)
+    return f" of which {count} hold cutters for good" if count else ""
+
+
 def _machine(machine: Machine) -> str:
     x, y, z = (plain(one) for one in machine.travel_mm)
     text = (
@@ -161,7 +169,8 @@ def _machine(machine: Machine) -> str:
         f"{plain(machine.rapid_mm_per_s * 0.06)} m/min, feed to {plain(machine.feed_max_mm_per_s * 0.06)} m/min, "
         f"{plain(machine.accel_mm_per_s2 / 1000.0)} m/s², {_smoothness(machine)}"
         f"cutter change {plain(machine.cutter_change_s)} s, "
-        f"{machine.pockets_count} pockets, {machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}, "
+        f"{machine.pockets_count} pockets{_changer(machine)}, "
+        f"{machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}, "
         f"{_probe(machine)}, {plain(machine.rate_per_h)} an hour, "
         f"{plain(machine.setup_s / S_PER_MIN)} min to set up{_bodies(machine)}"
     )
@@ -320,14 +329,17 @@ def _finisher(finisher: Finisher, currency: str) -> str:
 
 
 def _extras(finisher: Finisher, currency: str) -> str:
-    """What plugs, masks and a closer coat cost, as far as it is written."""
+    """What plugs, masks, a closer coat, loading and further numbers cost, as far as it is written."""
     named = (
         ("a plug", finisher.plug_price),
         ("a mask", finisher.mask_price),
         ("a closer coat", finisher.tighter_coat_price),
     )
+    lots = (("loading a lot", finisher.loading_price), ("a further part number", finisher.further_part_price))
     said = [f"{name} {price.low:.2f} to {price.high:.2f} {currency}" for name, price in named if price is not None]
-    return f"; {', '.join(said)} more" if said else ""
+    said += [f"{name} {price:.2f} {currency}" for name, price in lots if price > 0.0]
+    charged = "; every plug and mask is charged" if finisher.charges_plugs else ""
+    return (f"; {', '.join(said)} more" if said else "") + charged
 
 
 def _gauges(shop: Shop) -> list[str]:

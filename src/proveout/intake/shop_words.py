@@ -10,6 +10,7 @@ from proveout.intake.accuracy_words import OF_BAR, OF_MACHINE, OF_VISE
 from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
+from proveout.intake.money_words import CHANNEL, INVOICE, MONEY
 from proveout.intake.probe_words import PROBE
 from proveout.intake.sections import Section
 from proveout.intake.stock_words import OF_SAW, REMNANT, SUPPLY
@@ -111,6 +112,10 @@ MACHINE = Section(
         Word(
             stem="pockets", text="places in the cutter changer", kind="count", low=1, high=400, field="pockets_count",
             must=True,
+        ),
+        Word(
+            stem="changer", text='ids of the cutters that stand in the changer, by place from the first, "" where none '
+            "does: they keep their numbers in every program", kind="texts", default=[], quiet=True,
         ),
         Word(
             stem="vises", text="vises on the table at once", kind="count", low=1, high=24, field="vises_count",
@@ -374,6 +379,7 @@ FINISHER = Section(
         _money("lot_minimum", "least charge for a lot", 100_000.0, must=True),
         _money("price_each", "price of one piece", 10_000.0, must=True),
         _money("freight", "carriage both ways, a lot", 10_000.0, default=0.0),
+        *INVOICE,
         Word(stem="days_low", text="fewest working days away", kind="count", low=0, high=365, must=True),
         Word(stem="days_high", text="most working days away", kind="count", low=0, high=365, must=True),
         _text("pickup", "weekdays on which they collect", "weekdays", field="pickup_weekdays", must=True),
@@ -486,5 +492,5 @@ MATERIAL = Section(
 
 SHOP_SECTIONS = (
     TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
-    MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, REMNANT, SUPPLY,
+    MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, MONEY, CHANNEL, REMNANT, SUPPLY,
 )  # fmt: skip

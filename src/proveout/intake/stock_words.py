@@ -7,7 +7,8 @@ from typing import Any
 
 from proveout.intake.sections import Section
 from proveout.intake.toml_words import Place, Word, read_words, refuse_twice, tables_at
-from proveout.model.shop import Bar, Remnant, Supply
+from proveout.model.shop import Bar
+from proveout.model.stock import Remnant, Supply
 from proveout.quantities.errors import BadInput
 
 OF_SAW = (

@@ -446,7 +446,8 @@ def _texts(raw: object, word: Word, key: str, place: Place) -> tuple[Any, ...]:
     if not isinstance(raw, list) or not all(isinstance(one, str) for one in raw):
         raise _wrong_kind(raw, word, key, place)
     if word.kind == "texts":
-        if len(set(raw)) != len(raw):
+        named = [one for one in raw if one]
+        if len(set(named)) != len(named):
             raise BadInput(f"{key} names one thing twice", where=place.of(key), value=shown(raw), do="keep it once")
         return tuple(raw)
     for day in raw:

@@ -64,16 +64,17 @@ def check_against_plan(
     machine = _named(shop.machines, clamping.machine_id, "machine")
     vise = _named(shop.vises, clamping.vise_id, "vise")
     cutters = {c.id: c for c in shop.cutters}
-    numbers = pockets_of(passes=plan.passes, clampings=plan.clampings)[clamping.machine_id]
+    numbers = pockets_of(passes=plan.passes, clampings=plan.clampings, machines=shop.machines)[clamping.machine_id]
     table = table_of({id: n for id, n in numbers.items() if id in cutters}, cutters, machine)
     blank = plan.blank.chosen
     at = _place(plan, clamping, place_number)
-    standing, origins, made = standing_of(clamping, machine, vise), None, passes
+    standing = standing_of(clamping, machine, vise, vises=shop.vises, jaws=shop.jaws)
+    origins, made = None, passes
     if at is not None:
         load, number = at
         by_clamping, by_vise = {c.id: c for c in plan.clampings}, {v.id: v for v in shop.vises}
         standing = load_standing(
-            load, number, clampings=by_clamping, vises=by_vise, machine=machine, blank=blank
+            load, number, clampings=by_clamping, vises=by_vise, machine=machine, blank=blank, jaws=shop.jaws
         )  # fmt: skip
         origins, made = load_origins(load, by_clamping), passes_at(load, number, passes)
     from proveout.stages.removal_check.standing import work_before
@@ -88,7 +89,8 @@ def check_against_plan(
         leftover_counts=is_last or clamping.number == last,
         taken=_taken(plan, shop, clamping, numbers, at), skips=skips, run=run,
     )  # fmt: skip
-    checked = replace(checked, differs=_differences(checked, plan, clamping, made, table, at))
+    differs = _differences(checked, plan, clamping, made, table, at)
+    checked = replace(checked, differs=differs, is_inch=shop.units == "inch")
     if out is not None:
         write_check(out, checked)
     return checked

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import msgspec
@@ -26,7 +26,7 @@ from proveout.model.solid import Solid
 from proveout.model.target import Target
 from proveout.model.work import Survey
 from proveout.programs.reading.blocks import read_program
-from proveout.programs.reading.control import REPORT_DEFAULTS, Control
+from proveout.programs.reading.control import BACK_OFF_MM, REPORT_DEFAULTS, Control
 from proveout.programs.reading.running import follow
 from proveout.quantities.errors import BadInput, ProveoutError, Unreadable
 from proveout.removal.fields import Fields
@@ -80,7 +80,10 @@ class Set:
 
 @dataclass(frozen=True, kw_only=True)
 class Checked:
-    """A checked program.  taken: what was taken as given, in sentences.  fingerprint: of the text as it is."""
+    """A checked program.  taken: what was taken as given, in sentences.  fingerprint: of the text as it is.
+
+    is_inch: the shop's people read inches.
+    """
 
     program: Path
     fingerprint: str
@@ -91,6 +94,7 @@ class Checked:
     fields: Fields
     taken: tuple[str, ...]
     differs: tuple[str, ...] = ()
+    is_inch: bool = False
 
     @property
     def ready(self) -> bool:
@@ -137,6 +141,7 @@ def check_set(
         program, text, control=control, standing=standing, table=table, fields=fields, finished=finished,
         leftover_counts=given.is_last, taken=tuple(taken), skips=skips, run=run,
     )  # fmt: skip
+    checked = replace(checked, is_inch=shop is not None and shop.units == "inch")
     if out is not None:
         write_check(out, checked)
     return checked
@@ -271,6 +276,7 @@ def control_of(machine: Machine | None, table: CutterTable, *, origins_mm: dict[
     """What is known of a machine's control when a program begins with these cutters."""
     style = machine.program if machine is not None else None
     rotary = machine.rotary if machine is not None else None
+    back_off_mm = style.peck_back_mm if style is not None and style.peck_back_mm is not None else BACK_OFF_MM
     return Control(
         powers_on=style.powers_on if style is not None else REPORT_DEFAULTS,
         meanings=_meanings(machine), origins_mm=origins_mm or {}, lengths_mm=dict(table.gauge_mm),
@@ -278,7 +284,8 @@ def control_of(machine: Machine | None, table: CutterTable, *, origins_mm: dict[
         centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
         zero_after_turning=style.zero_after_turning if style is not None else None,
         a_sign=style.a_sign if style is not None else 1, c_sign=style.c_sign if style is not None else 1,
-        begins_at_top=True, cutter=0, tilted_plane=style.tilted_plane if style is not None else None,
+        begins_at_top=True, cutter=0, back_off_mm=back_off_mm,
+        tilted_plane=style.tilted_plane if style is not None else None,
         a_travel_rad=(rotary.a_low_rad, rotary.a_high_rad) if rotary is not None else None,
     )  # fmt: skip
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from proveout.jobs.metal import without_figures
 from proveout.jobs.request import Request
 from proveout.jobs.store import Store
@@ -48,6 +50,8 @@ def counted(
     from proveout.stages.bench.decide import decide as decide_bench
     from proveout.stages.buying.decide import decide as decide_buying
     from proveout.stages.concerns.decide import decide as decide_concerns
+    from proveout.stages.costing.bands import decide as decide_band
+    from proveout.stages.costing.decide import chips_of
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.inspection.decide import decide as decide_inspection
     from proveout.stages.inspection.frequency import Cutting
@@ -62,11 +66,23 @@ def counted(
         "timing", decide_time, passes=passes, clampings=clampings, machines=shop.machines, jaws=shop.jaws,
         bench=shop.bench, saw=shop.saw, blank=blank, bars_plan=bars.value, job=job, finishing=finishing, loads=loads,
     )  # fmt: skip
+    chips = chips_of(
+        blank=blank, part_mm3=solid.volume_mm3, density_kg_per_mm3=shop.density_kg_per_mm3,
+        price_per_kg=shop.money.chip_price_per_kg,
+    )  # fmt: skip
     priced = store.get(
         "costing", decide_cost, time=timed.value, bars_plan=bars.value, job=job, passes=passes, clampings=clampings,
         faces=survey.faces, machines=shop.machines, cutters=shop.cutters, jaws=shop.jaws, saw=shop.saw,
         bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio, currency=shop.currency,
-        prices="assumed" if shop.assumed else "owner's guess", loads=loads,
+        prices="assumed" if shop.assumed else "owner's guess", loads=loads, plugs_count=len(finishing.plugs),
+        chips=chips,
+    )  # fmt: skip
+    banded = None if lack else store.get(
+        "cost band", decide_band, cost=priced.value, time=timed.value, bars_plan=bars.value, job=job, passes=passes,
+        clampings=clampings, blank=blank, bars=shop.bars, machines=shop.machines, cutters=shop.cutters, jaws=shop.jaws,
+        saw=shop.saw, bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio, money=shop.money,
+        density_kg_per_mm3=shop.density_kg_per_mm3, loads=loads, plugs_count=len(finishing.plugs), chips=chips,
+        riders_count=len(request.same_load),
     )  # fmt: skip
     worn = store.get(
         "edges", decide_edges, time=timed.value, passes=passes, clampings=clampings, cutters=shop.cutters,
@@ -103,15 +119,18 @@ def counted(
     sent = store.get(
         "sending", decide_sending, job=job, survey=survey, finishing=finishing, bars_plan=bars.value,
         concerns=noted.value, finishers=shop.finishers, same_load=request.same_load,
+        fit_marks=request.fit_marks,
     )  # fmt: skip
     of_metal = [
         proof
-        for decision in (lines, bars, timed, priced, worn, edges)
+        for decision in (lines, bars, timed, priced, *([banded] if banded else []), worn, edges)
         for proof in without_figures(decision.proofs, lack)
     ]  # fmt: skip
     made = making_proofs(windows=finishing.windows, passes=passes.passes, holes=survey.holes)
     return Counted(
-        time=timed.value, cost=priced.value, cutter_uses=uses, inspection=lines.value,
+        time=timed.value,
+        cost=msgspec.structs.replace(priced.value, band=None if banded is None else banded.value),
+        cutter_uses=uses, inspection=lines.value,
         bench=edges.value, packing=packed.value, concerns=noted.value, finish_orders=sent.value,
         purchases=bought.value,
         proofs=(*of_metal, *packed.proofs, *noted.proofs, *sent.proofs, *made),

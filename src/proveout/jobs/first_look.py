@@ -44,6 +44,7 @@ def first_look(
     Its price has the lines of the plan's, with the outlook's seconds in the stead of those of moves.
     """
     from proveout.stages.clampings import without_idle_tilts
+    from proveout.stages.costing.decide import chips_of
     from proveout.stages.costing.decide import decide as decide_cost
     from proveout.stages.outlook.decide import decide as decide_outlook
     from proveout.stages.timing.decide import foresee
@@ -62,7 +63,11 @@ def first_look(
         time=time, bars_plan=bars_plan, job=job, passes=passes, clampings=placed, faces=survey.faces,
         machines=shop.machines, cutters=shop.cutters, jaws=shop.jaws, saw=shop.saw, bench=shop.bench,
         finishers=shop.finishers, scrap_ratio=shop.scrap_ratio, currency=shop.currency,
-        prices="assumed" if shop.assumed else "owner's guess",
+        prices="assumed" if shop.assumed else "owner's guess", plugs_count=len(finishing.plugs),
+        chips=chips_of(
+            blank=blank.chosen, part_mm3=read.solid.volume_mm3, density_kg_per_mm3=shop.density_kg_per_mm3,
+            price_per_kg=shop.money.chip_price_per_kg,
+        ),
     ).value  # fmt: skip
     is_known = not lack and bool(outlook.cuts)
     questions = ask(

@@ -82,7 +82,9 @@ def forms_of(
             style = machine.program
             if style is None or not form.passes:
                 continue
-            table = pockets_of(passes=[*passes.passes, *form.passes], clampings=[*clampings, form.clamping])
+            table = pockets_of(
+                passes=[*passes.passes, *form.passes], clampings=[*clampings, form.clamping], machines=shop.machines
+            )
             for laid in _laid(clamping, loads):
                 where = f"clamping {clamping.number}, jaws" + ("" if laid is None else f" in place {laid.place.number}")
                 written = _written(

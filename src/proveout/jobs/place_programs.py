@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import msgspec
 
 from proveout.jobs.check_program import control_of, fingerprint_of_text
+from proveout.jobs.program_lines import PassLines
 from proveout.jobs.programs import COARSE_RATIO, Programs, not_written, of_clamping, read_back, table_of, title_of
 from proveout.jobs.store import Store
 from proveout.model.checking import CutterTable, Standing
@@ -14,12 +15,13 @@ from proveout.model.course import Axes, Course, Motion
 from proveout.model.plan import ProgramSheet, pockets_of
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, Machine, Shop, Vise
+from proveout.model.shop import Cutter, Jaws, Machine, Shop, Vise
 from proveout.model.table_load import TableLoad, frame_at, moves_at, zero_at
-from proveout.model.work import Blank, Clamping, PassPlan
+from proveout.model.work import Blank, Clamping, PassPlan, Survey
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.control import SYSTEM_NUMBER
 from proveout.programs.reading.running import follow
+from proveout.programs.writing.headings import headings_of
 from proveout.programs.writing.places import write_load
 
 STAGE = "program"
@@ -29,16 +31,17 @@ NOWHERE: Axes = (None, None, None)
 
 
 def load_programs(
-    *, number: str, revision: str, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
+    *, number: str, revision: str, survey: Survey, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
     loads: Sequence[TableLoad], shop: Shop, store: Store, run: Run,
 ) -> Programs:  # fmt: skip
     """Write and prove the programs of every load on a machine whose programs are described."""
     machines = {m.id: m for m in shop.machines}
     by_clamping, cutters = {c.id: c for c in clampings}, {c.id: c for c in shop.cutters}
-    pockets = pockets_of(passes=passes.passes, clampings=clampings)
+    pockets = pockets_of(passes=passes.passes, clampings=clampings, machines=shop.machines)
     sheets: list[ProgramSheet] = []
     texts: dict[str, str] = {}
     proofs: list[Proof] = []
+    lines: PassLines = {}
     for load in loads:
         machine = machines[load.machine_id]
         if machine.program is None:
@@ -50,7 +53,7 @@ def load_programs(
             written = write_load(
                 title=title_of(number, revision), load=load, filled=filling.filled, clampings=by_clamping,
                 machine=machine, passes=passes.passes, moves=passes.moves, cutters=cutters,
-                numbers=pockets[machine.id],
+                numbers=pockets[machine.id], headings=headings_of(passes.passes, survey),
             )  # fmt: skip
             if not written.text:
                 proofs.append(not_written(load.id, load.id, written.why))
@@ -58,15 +61,17 @@ def load_programs(
             is_full = len(filling.filled) == len(load.laid)
             file = _file(load, filling.filled, by_clamping, machine.program.ending)
             texts[file] = written.text
+            if is_full:
+                lines |= {pass_id: (file, rows) for pass_id, rows in written.lines.items()}
             names = dict.fromkeys(load.laid[n].clamping_id for n in filling.filled)
             sheets.extend(_sheet(written.text, written.numbers, id, load, filling.filled, file) for id in names)
             found = store.get(
                 "load program", prove_load_program, text=written.text, load=load, filled=filling.filled,
-                clampings=clampings, machine=machine, vises=shop.vises, numbers=written.numbers, blank=blank,
-                passes=own, cutters=shop.cutters, run=run,
+                clampings=clampings, machine=machine, vises=shop.vises, jaws=shop.jaws, numbers=written.numbers,
+                blank=blank, passes=own, cutters=shop.cutters, run=run,
             )  # fmt: skip
             proofs.extend(found if is_full else _of_part(found, file))
-    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs))
+    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs), lines=lines)
 
 
 def _file(load: TableLoad, filled: tuple[int, ...], clampings: Mapping[str, Clamping], ending: str) -> str:
@@ -105,16 +110,16 @@ def _of_part(proofs: Sequence[Proof], file: str) -> tuple[Proof, ...]:
 
 def load_standing(
     load: TableLoad, at: int, *, clampings: Mapping[str, Clamping], vises: Mapping[str, Vise], machine: Machine,
-    blank: Blank,
+    blank: Blank, jaws: tuple[Jaws, ...] = (),
 ) -> Standing:  # fmt: skip
-    """How the work of one place stands in its machine, with what stands in all other places."""
+    """How the work of one place stands in its machine, with what stands in all other places.   jaws: of the shop."""
     from proveout.stages.removal_check.bodies import unlooked
     from proveout.stages.removal_check.neighbours import others_about, own_bodies
 
     laid = load.laid[at]
     clamping = clampings[laid.clamping_id]
     own = own_bodies(load, at, clamping, vises[laid.place.vise_id], machine)
-    others = others_about(load, at, clampings=clampings, vises=vises, machine=machine, blank=blank)
+    others = others_about(load, at, clampings=clampings, vises=vises, machine=machine, blank=blank, jaws=jaws)
     missing = () if others is not None else ("what stands in the other places",)
     return Standing(
         frame=frame_at(clamping, laid.place), zero_mm=zero_at(clamping, laid.place) or NOWHERE, centre_mm=None,
@@ -148,7 +153,7 @@ def passes_at(load: TableLoad, at: int, passes: PassPlan) -> PassPlan:
 def prove_load_program(
     *, text: str, load: TableLoad, filled: tuple[int, ...], clampings: tuple[Clamping, ...], machine: Machine,
     vises: tuple[Vise, ...], numbers: dict[str, int], blank: Blank, passes: PassPlan, cutters: tuple[Cutter, ...],
-    run: Run,
+    run: Run, jaws: tuple[Jaws, ...] = (),
 ) -> tuple[Proof, ...]:  # fmt: skip
     """Read the program back, place by place: in each it makes the planned moves and nothing else, and meets nothing.
 
@@ -167,7 +172,7 @@ def prove_load_program(
         laid = load.laid[at]
         clamping = by_clamping[laid.clamping_id]
         standing = load_standing(
-            load, at, clampings=by_clamping, vises=by_vise, machine=machine, blank=blank
+            load, at, clampings=by_clamping, vises=by_vise, machine=machine, blank=blank, jaws=jaws
         )  # fmt: skip
         here, own = course.in_system(standing.system), passes_at(load, at, passes)
         name, where = (

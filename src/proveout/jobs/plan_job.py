@@ -18,6 +18,7 @@ from proveout.jobs.jaw_forms import forms_of
 from proveout.jobs.metal import lacking, metal_proofs
 from proveout.jobs.place_programs import load_programs
 from proveout.jobs.pressure import with_readings
+from proveout.jobs.program_lines import with_lines
 from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
 from proveout.jobs.request import Request
@@ -65,7 +66,9 @@ def plan_job(
     from proveout.jobs.binding import pass_limits
     from proveout.stages import clampings
     from proveout.stages.bars.decide import decide as decide_bars
+    from proveout.stages.cutters.places import place_proofs
     from proveout.stages.finishing.decide import decide as decide_finishing
+    from proveout.stages.loads.marks import mark_proofs
     from proveout.stages.turning_over.decide import decide as decide_turned
 
     lack = lacking(request.job.part.alloy, request.shop)
@@ -108,6 +111,7 @@ def plan_job(
     with Drawn(solid=solid, clampings=placed, store=store) as drawn:
         cut, rounds = iterate(request, found_survey, target, chosen, placed, store, run, picked, windows)
         proofs.extend(cut.proofs)
+        proofs.extend(mark_proofs(passes=cut.passes.passes, cutters=cutters, notes=finished.value.finishing.notes))
         placed = clampings.without_idle_tilts(placed, cut.passes)
         travelled = store.get(
             "clampings travels", clampings.travels, plan=cut.passes, clampings=placed, machines=shop.machines,
@@ -120,12 +124,12 @@ def plan_job(
         )  # fmt: skip
         proofs.extend(loaded)
         programs = programs_of(
-            number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
-            loads=loads, shop=shop, store=store, run=run,
+            number=job.part.number, revision=job.part.revision, survey=found_survey, blank=chosen, clampings=placed,
+            passes=cut.passes, loads=loads, shop=shop, store=store, run=run,
         )  # fmt: skip
         together = load_programs(
-            number=job.part.number, revision=job.part.revision, blank=chosen, clampings=placed, passes=cut.passes,
-            loads=loads, shop=shop, store=store, run=run,
+            number=job.part.number, revision=job.part.revision, survey=found_survey, blank=chosen, clampings=placed,
+            passes=cut.passes, loads=loads, shop=shop, store=store, run=run,
         )  # fmt: skip
         proofs.extend((*programs.proofs, *together.proofs))
         formed = forms_of(
@@ -145,6 +149,7 @@ def plan_job(
             forms=formed.forms, clamp_forces=cut.clamp_forces, elastic_mpa=None if lack else shop.elastic_mpa, run=run,
         )  # fmt: skip
         proofs.extend(turned.proofs)
+        proofs.extend(place_proofs(passes=cut.passes.passes, clampings=placed, machines=shop.machines))
         run.check("inspection, bars, time and cost")
         rest = counted(
             request, solid=solid, survey=surveyed, finishing=finished.value.finishing, blank=chosen,
@@ -153,7 +158,7 @@ def plan_job(
         )  # fmt: skip
         proofs.extend(rest.proofs)
         proofs.extend(metal_proofs(job.part.alloy, shop, lack))
-        ordered = weakest_first(tuple(proofs))
+        ordered = weakest_first(with_lines(proofs, {**programs.lines, **together.lines}))
         plan = Plan(
             schema_version=SCHEMA_VERSION, ready=is_ready(ordered) and bool(placed), part=part,
             survey=found_survey,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
@@ -20,7 +19,7 @@ from proveout.intake.toml_words import read_text
 from proveout.jobs.fitted import with_fits
 from proveout.jobs.plan_job import Planned
 from proveout.jobs.request import Request
-from proveout.jobs.results import result_folder
+from proveout.jobs.results import distinct_name, folder_name, result_folder
 from proveout.jobs.sawn import sawn_together
 from proveout.jobs.store import Store
 from proveout.jobs.ways import plan_best
@@ -34,7 +33,7 @@ from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
-from proveout.stages.timing.order import order_load
+from proveout.stages.schedule.decide import decide as decide_schedule
 
 STEP_ENDINGS = (".step", ".stp", ".p21")
 
@@ -105,7 +104,7 @@ def plan_path(
     asked, order, name = _asked(path, quantity=quantity, solid_name=solid_name)
     for one in asked:
         check_job_in_shop(one.job, shop, file=(one.job_file or path).name)
-    folder = out if out is not None else Path(f"{_folder_name(name)}-plan")
+    folder = out if out is not None else Path(f"{folder_name(name)}-plan")
     is_order = order is not None
     with result_folder(folder) as part_folder:
         made: list[Planned] = []
@@ -115,6 +114,10 @@ def plan_path(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
                 inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked),
                 same_load=_same_load(one, asked),
+                fit_marks=tuple(sorted({
+                    side.mark for fit in (order.fits if order is not None else ()) for side in fit.sides
+                    if side.part == one.job.part.number
+                })),
             )  # fmt: skip
             made.append(
                 plan_best(request, also_count=also_count, store=store, run=run, show=None if is_order else show)
@@ -126,7 +129,7 @@ def plan_path(
         outcomes: list[PartOutcome] = []
         used: set[str] = set()
         for one, planned in zip(asked, made, strict=True):
-            sub = _distinct(_folder_name(one.job.part.number), used) if is_order else ""
+            sub = distinct_name(folder_name(one.job.part.number), used) if is_order else ""
             run.check("papers", one.job.part.number)
             write_part(
                 part_folder / sub, planned=planned, shop=shop, shop_text=shop_text, job_file=one.job_file,
@@ -137,7 +140,7 @@ def plan_path(
                 PartOutcome(plan=planned.plan, folder=sub, shop_is_assumed=shop_path is None, places=places)
             )  # fmt: skip
         ordered = [OrderedPart(plan=o.plan, job=one.job) for o, one in zip(outcomes, asked, strict=True)]
-        load = order_load(parts=ordered, shop=shop)
+        load = decide_schedule(parts=ordered, shop=shop)
         sawing_proofs: tuple[Proof, ...] = ()
         if is_order:
             run.check("sawing the order")
@@ -262,20 +265,6 @@ def _same_load(one: _Asked, asked: list[_Asked]) -> tuple[str, ...]:
 
 def _digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
-
-
-def _folder_name(name: str) -> str:
-    """A name that every file system takes."""
-    tidy = re.sub(r"[^A-Za-z0-9._-]+", "-", name).strip("-. ")
-    return tidy[:60] or "part"
-
-
-def _distinct(name: str, used: set[str]) -> str:
-    candidate, number = name, 2
-    while candidate.lower() in used:
-        candidate, number = f"{name}-{number}", number + 1
-    used.add(candidate.lower())
-    return candidate
 
 
 def _store_folder() -> Path | None:

@@ -10,6 +10,7 @@ import msgspec
 
 from proveout.geometry.arcs import XY, Arc
 from proveout.jobs.check_program import control_of, fingerprint_of_text
+from proveout.jobs.program_lines import PassLines
 from proveout.jobs.store import Store
 from proveout.model.checking import CutterTable, Standing
 from proveout.model.course import Axes, Course, Motion
@@ -17,11 +18,12 @@ from proveout.model.moves import LEFT, STRAIGHT
 from proveout.model.plan import ProgramSheet, pockets_of
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.run import Run
-from proveout.model.shop import Cutter, Machine, Shop, Vise
+from proveout.model.shop import Cutter, Jaws, Machine, Shop, Vise
 from proveout.model.table_load import TableLoad
-from proveout.model.work import Blank, Clamping, Pass, PassPlan, Tilt
+from proveout.model.work import Blank, Clamping, Pass, PassPlan, Survey, Tilt
 from proveout.programs.reading.blocks import read_program
 from proveout.programs.reading.running import follow
+from proveout.programs.writing.headings import headings_of
 from proveout.programs.writing.writing import Written, write_program, zero_in_machine
 
 STAGE = "program"
@@ -35,15 +37,16 @@ READ_BACK = "read by the reader that checks anybody's programs; every move's end
 
 @dataclass(frozen=True, kw_only=True)
 class Programs:
-    """What was written: sheets for the plan, texts by file name, and proofs."""
+    """What was written: sheets for the plan, texts by file name, proofs, and the lines of every pass's moves."""
 
     sheets: tuple[ProgramSheet, ...]
     texts: dict[str, str]
     proofs: tuple[Proof, ...]
+    lines: PassLines
 
 
 def programs_of(
-    *, number: str, revision: str, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
+    *, number: str, revision: str, survey: Survey, blank: Blank, clampings: tuple[Clamping, ...], passes: PassPlan,
     shop: Shop, store: Store, run: Run, loads: Sequence[TableLoad] = (),
 ) -> Programs:  # fmt: skip
     """Write and prove a program for every clamping on a machine whose programs are described.
@@ -53,10 +56,11 @@ def programs_of(
     shared = {id for load in loads for id in load.clamping_ids}
     machines, vises = {m.id: m for m in shop.machines}, {v.id: v for v in shop.vises}
     cutters = {c.id: c for c in shop.cutters}
-    pockets = pockets_of(passes=passes.passes, clampings=clampings)
+    pockets = pockets_of(passes=passes.passes, clampings=clampings, machines=shop.machines)
     sheets: list[ProgramSheet] = []
     texts: dict[str, str] = {}
     proofs: list[Proof] = []
+    lines: PassLines = {}
     for clamping in sorted(clampings, key=lambda c: (c.number, c.id)):
         machine, vise = machines[clamping.machine_id], vises[clamping.vise_id]
         style = machine.program
@@ -67,21 +71,23 @@ def programs_of(
         written = write_program(
             title=title_of(number, revision), clamping=clamping, machine=machine, vise=vise, passes=own,
             moves=passes.moves, cutters=cutters, numbers=pockets[clamping.machine_id],
+            headings=headings_of(own, survey),
         )  # fmt: skip
         if not written.text:
             proofs.append(not_written(clamping.id, f"clamping {clamping.number}", written.why))
             continue
         file = f"clamping-{clamping.number}{style.ending}"
         texts[file] = written.text
+        lines |= {pass_id: (file, rows) for pass_id, rows in written.lines.items()}
         sheets.append(sheet_of(written, clamping_id=clamping.id, file=file))
         proofs.extend(
             store.get(
                 "program", prove_program, text=written.text, clamping=clamping, machine=machine, vise=vise,
                 numbers=written.numbers, blank=blank, passes=_until(passes, clampings, clamping), clampings=clampings,
-                cutters=shop.cutters, run=run,
+                cutters=shop.cutters, vises=shop.vises, jaws=shop.jaws, run=run,
             )
         )  # fmt: skip
-    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs))
+    return Programs(sheets=tuple(sheets), texts=texts, proofs=tuple(proofs), lines=lines)
 
 
 def title_of(number: str, revision: str) -> str:
@@ -105,15 +111,20 @@ def table_of(numbers: Mapping[str, int], cutters: Mapping[str, Cutter], machine:
     return CutterTable(cutters=known, gauge_mm=gauge, machine=machine)
 
 
-def standing_of(clamping: Clamping, machine: Machine, vise: Vise) -> Standing:
-    """How the work of a clamping stands in its machine."""
+def standing_of(
+    clamping: Clamping, machine: Machine, vise: Vise, *, vises: tuple[Vise, ...] = (), jaws: tuple[Jaws, ...] = ()
+) -> Standing:
+    """How the work of a clamping stands in its machine that has it alone; vises, jaws: all of the shop."""
     from proveout.stages.removal_check.bodies import bodies_about, unlooked
+    from proveout.stages.removal_check.idle import idle_beside
 
     zero = zero_in_machine(clamping, vise) or (None, None, None)
     rotary, obstacles = machine.rotary, bodies_about(clamping, vise, machine, zero)
+    idle = idle_beside(clamping, machine, vises=vises, jaws=jaws)
     return Standing(
         frame=clamping.frame, zero_mm=zero, centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
-        obstacles=obstacles, unlooked=unlooked(obstacles, machine),
+        obstacles=(*obstacles, *(idle or ())),
+        unlooked=(*unlooked(obstacles, machine), *(("the idle vises",) if idle is None else ())),
     )  # fmt: skip
 
 
@@ -128,15 +139,16 @@ def origins_of(machine: Machine, standing: Standing) -> dict[int, Axes]:
 def prove_program(
     *, text: str, clamping: Clamping, machine: Machine, vise: Vise, numbers: dict[str, int], blank: Blank,
     passes: PassPlan, clampings: tuple[Clamping, ...], cutters: tuple[Cutter, ...], run: Run,
+    vises: tuple[Vise, ...] = (), jaws: tuple[Jaws, ...] = (),
 ) -> tuple[Proof, ...]:  # fmt: skip
     """Read a program back: it must make the planned moves and nothing else, and strike nothing on its ways between.
 
-    passes: those of this clamping and of all before it.
+    passes: those of this clamping and of all before it.   vises, jaws: all that may stand about.
     """
     from proveout.stages.removal_check.program import decide
     from proveout.stages.removal_check.standing import work_before
 
-    standing = standing_of(clamping, machine, vise)
+    standing = standing_of(clamping, machine, vise, vises=vises, jaws=jaws)
     table = table_of(numbers, {c.id: c for c in cutters}, machine)
     parsed = read_program(text)
     course = follow(parsed, control_of(machine, table, origins_mm=origins_of(machine, standing)))

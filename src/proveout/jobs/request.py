@@ -15,7 +15,7 @@ class Request:
     """All that a plan depends on. step: path of the STEP file; job, shop: as read; start: ISO date or empty.
 
     sisters: other parts of the same order, which might be put into this part's jaws.  same_load: numbers of
-    those that ride in one coat load with it.
+    those that ride in one coat load with it.  fit_marks: its faces and sizes that fits of the order name.
     """
 
     step: Path
@@ -26,3 +26,4 @@ class Request:
     is_bare: bool
     sisters: tuple[SisterFile, ...] = ()
     same_load: tuple[str, ...] = ()
+    fit_marks: tuple[str, ...] = ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -11,6 +12,21 @@ from pathlib import Path
 from proveout.quantities.errors import BadInput
 
 OURS = ("plan.json", "order.json")
+
+
+def folder_name(name: str) -> str:
+    """A name that every file system takes."""
+    tidy = re.sub(r"[^A-Za-z0-9._-]+", "-", name).strip("-. ")
+    return tidy[:60] or "part"
+
+
+def distinct_name(name: str, used: set[str]) -> str:
+    """The name, with a number where it is used already; it is added to those used."""
+    candidate, number = name, 2
+    while candidate.lower() in used:
+        candidate, number = f"{name}-{number}", number + 1
+    used.add(candidate.lower())
+    return candidate
 
 
 @contextmanager

@@ -175,16 +175,23 @@ def choose_cutters(
     threads_by_hole = {h.id: threads[h.balloon] for h in survey.holes if h.balloon in threads}
     return store.get(
         "cutters", decide_cutters, survey=survey, clampings=placed, target=target, cutters=request.shop.cutters,
-        threads=threads_by_hole, widths_mm=_narrowest_mm(survey, windows),
+        threads=threads_by_hole, widths_mm=sure_widths_mm(survey, windows),
     )  # fmt: skip
 
 
-def _narrowest_mm(survey: Survey, windows: tuple[Window, ...]) -> dict[str, float]:
-    """Hole id to the width of its narrowest window before the coat, of holes that have one."""
+def sure_widths_mm(survey: Survey, windows: tuple[Window, ...]) -> dict[str, float]:
+    """Hole id to the sure width of its narrowest window before the coat, of holes that have one.
+
+    Nothing is sure of a window that hangs on what nobody said of the coat, nor of an empty one.
+    """
     found: dict[str, float] = {}
     for hole in survey.holes:
         faces = {f for step in hole.steps for f in step.face_ids}
-        widths = [w.width_mm for w in windows if w.kind == "hole" and faces & set(w.face_ids)]
+        widths = [
+            max(w.width_mm, 0.0) if w.is_decided else 0.0
+            for w in windows
+            if w.kind == "hole" and faces & set(w.face_ids)
+        ]
         if widths:
             found[hole.id] = min(widths)
     return found
@@ -226,7 +233,7 @@ def _judge(
     corners = target.vertices_mm
     work = holding.Work(
         blank_low_mm=blank.low_mm, blank_high_mm=blank.high_mm, part_low_mm=triple(corners.min(axis=0)),
-        part_high_mm=triple(corners.max(axis=0)), elastic_mpa=shop.elastic_mpa,
+        part_high_mm=triple(corners.max(axis=0)), elastic_mpa=shop.elastic_mpa, strips=replayed.value.strips,
     )  # fmt: skip
     held = store.get(
         "holding", holding.decide, plan=made.passes, loads=loaded.value.passes, clampings=placed, vises=shop.vises,

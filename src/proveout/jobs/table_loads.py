@@ -26,18 +26,27 @@ def loads_of(
     """The loads with more than one place, the options, and their proofs.
 
     A load whose pieces or vises a pass of another place would meet, or whose places do not lie within the travels, is
-    struck off, and the next by money is looked at.   lack: why the shop's figures are not for the metal: then nothing
+    struck off, and the next by money is looked at. What lies alone is held against the vises that then stand idle.
+    lack: why the shop's figures are not for the metal: then nothing
     tells which way is the cheaper, and there is one piece a cycle unless a pin says otherwise.
     """
     from proveout.stages.clampings import place_travels
+    from proveout.stages.removal_check.idle import idle_proofs
     from proveout.stages.removal_check.neighbours import struck_by
     from proveout.stages.timing.table_loads import decide_loads
 
     machines, vises = {m.id: m for m in shop.machines}, {v.id: v for v in shop.vises}
     by_clamping, cutters = {c.id: c for c in clampings}, {c.id: c for c in shop.cutters}
     pins = tuple(p for p in job.pins if p.quantity in PINS)
+
+    def idle(loads: tuple[TableLoad, ...]) -> tuple[Proof, ...]:
+        return store.get(
+            "idle vises", idle_proofs, clampings=clampings, loads=loads, machines=shop.machines, vises=shop.vises,
+            jaws=shop.jaws, plan=passes, cutters=shop.cutters,
+        ).proofs  # fmt: skip
+
     if lack and not pins:
-        return (), (), ()
+        return (), (), idle(())
     struck: dict[str, str] = {}
     seen: set[str] = set()
     for _ in range(TRIES_MOST):
@@ -57,20 +66,20 @@ def loads_of(
             if not over and load.id not in seen:
                 over = struck_by(
                     load, clampings=by_clamping, vises=vises, machine=machines[load.machine_id], blank=blank,
-                    plan=passes, cutters=cutters,
+                    plan=passes, cutters=cutters, jaws=shop.jaws,
                 )  # fmt: skip
             if over:
                 fresh[load.id] = over
             seen.add(load.id)
         if not fresh:
             proofs = tuple(p for p in decided.proofs if not lack or not p.id.endswith(MONEY))
-            return loads, () if lack else decided.value.options, (*proofs, *travelled)
+            return loads, () if lack else decided.value.options, (*proofs, *travelled, *idle(loads))
         struck.update(fresh)
     nothing = decide_loads(
         passes=passes, clampings=clampings, machines=shop.machines, vises=(), jaws=shop.jaws, blank=blank,
         clamp_forces=clamp_forces, quantity=job.order.quantity, pieces_count=bars_plan.pieces_count, pins=pins,
     )  # fmt: skip
-    return (), (), nothing.proofs
+    return (), (), (*nothing.proofs, *idle(()))
 
 
 def _beyond(load: TableLoad, proofs: Sequence[Proof]) -> str:

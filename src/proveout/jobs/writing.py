@@ -40,6 +40,7 @@ def write_part(
     """Everything of one part into a folder that may not exist yet."""
     from proveout.sheets.bars_csv import bars_csv
     from proveout.sheets.clamping_svg import clamping_svg
+    from proveout.sheets.curve_csv import curve_csv
     from proveout.sheets.dates_ics import part_dates
     from proveout.sheets.inspection_table import inspection_csv, inspection_xlsx
     from proveout.sheets.lists import lists_xlsx, purchase_csv
@@ -53,6 +54,7 @@ def write_part(
     (folder / "bars.csv").write_text(bars_csv(plan), encoding="utf-8", newline="")
     (folder / "inspection.csv").write_text(inspection_csv(plan), encoding="utf-8", newline="")
     (folder / "inspection.xlsx").write_bytes(inspection_xlsx(plan))
+    (folder / "cost-curve.csv").write_text(curve_csv(plan), encoding="utf-8", newline="")
     (folder / "purchases.csv").write_text(purchase_csv(plan), encoding="utf-8", newline="")
     (folder / "lists.xlsx").write_bytes(lists_xlsx(plan))
     if dates := part_dates(plan):
@@ -145,7 +147,19 @@ def write_order(
     if dates := order_dates(load, name=name):
         (folder / "dates.ics").write_bytes(dates)
     (folder / "order.html").write_text(page, encoding="utf-8", newline="")
+    write_schedule(folder, load)
     shutil.copyfile(order_file, folder / "order.toml")
+
+
+def write_schedule(folder: Path, load: OrderLoad) -> None:
+    """schedule.csv and rhythm.csv, as far as there are any."""
+    from proveout.sheets.schedule_csv import rhythm_csv, schedule_csv
+
+    if load.schedule is None:
+        return
+    (folder / "schedule.csv").write_text(schedule_csv(load.schedule), encoding="utf-8", newline="")
+    if load.schedule.rhythm is not None:
+        (folder / "rhythm.csv").write_text(rhythm_csv(load.schedule.rhythm), encoding="utf-8", newline="")
 
 
 def _part_of_order(plan: Plan, sub: str) -> dict[str, Any]:

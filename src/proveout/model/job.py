@@ -8,6 +8,7 @@ from typing import Literal
 from proveout.model.fact import Fact
 from proveout.model.inspection import InspectionWish
 from proveout.model.packing import Bag, KitItem
+from proveout.model.selling import Demand, Selling
 from proveout.model.shop import Noun
 from proveout.model.signature import FaceSign
 
@@ -122,7 +123,7 @@ class Job(Noun, frozen=True, kw_only=True):
     show_faces: ids of faces, and of holes whose every face is meant.
     step_max_mm: largest step allowed where one clamping cuts on from another; bow_max_mm: largest bow of the finished
     part; None when the owner wrote none.   inspection: what this job asks for beside the shop's own.
-    kit, bag: hardware that goes with one piece, and its bag.
+    kit, bag: hardware that goes with one piece, and its bag.   selling, demand: None where the owner wrote none.
     drafted: the faces of the solid that the job was drafted for; empty when nobody wrote them.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
@@ -133,7 +134,7 @@ class Job(Noun, frozen=True, kw_only=True):
     sizes: tuple[Size, ...]
     masked_balloons: tuple[int, ...]
     show_faces: tuple[str, ...]
-    general_tolerance: Literal["f", "m"] | None
+    general_tolerance: Literal["f", "m", "c", "v"] | None
     edge_break_mm: float | None
     other_finishers: tuple[str, ...]
     pins: tuple[Pin, ...] = ()
@@ -149,6 +150,8 @@ class Job(Noun, frozen=True, kw_only=True):
     bag: Bag = Bag()
     assumed: tuple[str, ...] = ()
     drafted: tuple[FaceSign, ...] = ()
+    selling: Selling | None = None
+    demand: Demand | None = None
 
 
 class OrderItem(Noun, frozen=True, kw_only=True):

@@ -6,6 +6,7 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.model.sure_push import SureEdges, SureThrust
 from proveout.quantities.errors import OutOfRange
 
 Floats = NDArray[np.float64]
@@ -27,6 +28,7 @@ class MoveLoads(msgspec.Struct, frozen=True, kw_only=True):
     scale_share: least over greatest force by the coefficients' intervals, 0..1.
     deflection_mm: (k,) upper bound of the cutter's bending at its tip, across; NaN where unknown.
     tooth_feed_mm, radial_mm, axial_mm: (k,) the engagement each was taken at.
+    sure: what they are sure to push with at some moment; None where nothing is sure.
     """
 
     pass_id: str
@@ -47,6 +49,7 @@ class MoveLoads(msgspec.Struct, frozen=True, kw_only=True):
     tooth_feed_mm: Floats
     radial_mm: Floats
     axial_mm: Floats
+    sure: SureThrust | SureEdges | None = None
 
     def __post_init__(self) -> None:
         count = len(self.rows)

@@ -7,6 +7,7 @@ from typing import Literal
 from proveout.model.fact import Fact
 from proveout.model.job import Job
 from proveout.model.plan import Plan
+from proveout.model.schedule import OrderSchedule
 from proveout.model.shop import Noun
 
 
@@ -43,7 +44,9 @@ class WayOut(Noun, frozen=True, kw_only=True):
     price: what it adds to the money of the order, None where that cannot be reckoned.
     """
 
-    kind: Literal["overtime", "another machine", "a later date", "fewer pieces", "several pieces in one clamping"]
+    kind: Literal[
+        "overtime", "another machine", "a later date", "fewer pieces", "several pieces in one clamping", "split lot"
+    ]  # fmt: skip
     text: str
     hours: float | None
     price: float | None
@@ -54,7 +57,9 @@ class OrderLoad(Noun, frozen=True, kw_only=True):
     """The order against the calendar. Dates are ISO 8601, empty when not written.
 
     verdict: "fits" when even the worst ends do, "late" when even the best ends do not, else "not shown".
-    bottleneck: the station that ends last.
+    bottleneck: with a schedule the station that it names, else the one that ends last by its hours alone.
+    late_days: with a schedule from what no schedule beats to the worst ends, else by hours alone.
+    schedule: None where minutes or the first day are not known.
     """
 
     start: str
@@ -66,3 +71,4 @@ class OrderLoad(Noun, frozen=True, kw_only=True):
     late_days: Fact | None
     ways_out: tuple[WayOut, ...]
     notes: tuple[str, ...]
+    schedule: OrderSchedule | None = None

@@ -18,6 +18,8 @@ class Pace(Noun, frozen=True, kw_only=True):
 
     speed_by, feed_by, depth_by: the limit that stopped each, in words.  axial_ratio: share of the diameter taken by a
     level or a step down a wall.  feed_floor_ratio: share of the feed below which the chip would be too thin.
+    bent_over_mm: how far the cutter may bend off its walls, where it bends farther even at the thinnest chip in every
+    step that was open to it; None where it does not.
     """
 
     speed_by: str
@@ -25,3 +27,4 @@ class Pace(Noun, frozen=True, kw_only=True):
     depth_by: str
     axial_ratio: float
     feed_floor_ratio: float
+    bent_over_mm: float | None = None

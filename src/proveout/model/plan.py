@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from proveout.model.bench import BenchPlan
 from proveout.model.coat_way import CoatWay
 from proveout.model.concerns import Concern
+from proveout.model.cost_band import CostBand
 from proveout.model.fact import Fact
 from proveout.model.finish_order import FinishOrder
 from proveout.model.inspection import LotSample
@@ -18,8 +19,8 @@ from proveout.model.packing import Packing
 from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, Tighten
 from proveout.model.purchase import Purchase
-from proveout.model.sawing import LengthStep, SawnBars
-from proveout.model.shop import Noun
+from proveout.model.sawing import BarPattern, LengthStep, SawnBars
+from proveout.model.shop import Machine, Noun
 from proveout.model.table_load import TableLoad, TableOption
 from proveout.model.trial_cut import TrialCut
 from proveout.model.turned import Turned
@@ -91,7 +92,7 @@ class SizeNote(Noun, frozen=True, kw_only=True):
 
     low, high: limits of the finished part in `unit`, mm, ° or µm; texture has only its high one, edges have none.
     before_low, before_high: of a radius under a coat as it is machined, None where what nobody said of it decides; else
-    the same.
+    the same.   face_ids: of a texture, the faces that it is asked of.
     """
 
     balloon: int
@@ -104,6 +105,7 @@ class SizeNote(Noun, frozen=True, kw_only=True):
     before_low: float | None
     before_high: float | None
     is_critical: bool
+    face_ids: tuple[str, ...] = ()
 
 
 class Finishing(Noun, frozen=True, kw_only=True):
@@ -164,27 +166,6 @@ def checked_pieces(*, every_count: int, also: tuple[int, ...], lot_count: int) -
     return tuple(sorted({n for n in (1, *steps, *also, lot_count) if 1 <= n <= lot_count}))
 
 
-class BarPattern(Noun, frozen=True, kw_only=True):
-    """One way of sawing: so many pieces from each bar of a bundle of `bundle_count`, done `times`.
-
-    across_count: bars beside each other, 0 where it was not said; lies_flat: their wider side lies on the table.
-    bar_mass_kg: of one bar as bought, 0 where it was not reckoned; needs_two: too heavy for one person.
-    is_kept: what stays of each bar goes back to the rack.
-    """
-
-    bar_id: str
-    bar_length_mm: float
-    bundle_count: int
-    times: int
-    pieces_each: int
-    remnant_mm: float
-    across_count: int = 0
-    lies_flat: bool = True
-    bar_mass_kg: float = 0.0
-    needs_two: bool = False
-    is_kept: bool = False
-
-
 class BarsPlan(Noun, frozen=True, kw_only=True):
     """Bars for the order. lower_bound: no plan can use fewer.
 
@@ -215,13 +196,17 @@ class BarsPlan(Noun, frozen=True, kw_only=True):
 
 
 class TimeLine(Noun, frozen=True, kw_only=True):
-    """Seconds of one thing: per piece when `per` is "piece", else once a batch (or once ever, "design")."""
+    """Seconds of one thing: per piece when `per` is "piece", else once a batch (or once ever, "design").
+
+    cause: what its seconds rest on; lines of one cause are off together.  sawing: of the batch, with its pieces.
+    """
 
     station: str
     text: str
     per: Literal["piece", "batch", "design"]
     seconds: Fact
     pass_id: str = ""
+    cause: Literal["moves", "hand", "set-up", "sawing", "once"] = "hand"
 
 
 class TimePlan(Noun, frozen=True, kw_only=True):
@@ -242,7 +227,11 @@ class CostLine(Noun, frozen=True, kw_only=True):
 
 
 class CostPlan(Noun, frozen=True, kw_only=True):
-    """Cost of a piece as a range, with its parts and the faces that make it dear."""
+    """Cost of a piece as a range, with its parts and the faces that make it dear.
+
+    each: all worst ends together.   band: the same drawn from its causes, None in a first look and where the shop's
+    figures are not for the metal.
+    """
 
     currency: str
     quantity: int
@@ -250,6 +239,7 @@ class CostPlan(Noun, frozen=True, kw_only=True):
     each: Fact
     batch: Fact
     dear_faces: tuple[str, ...]
+    band: CostBand | None = None
 
 
 class Question(Noun, frozen=True, kw_only=True):
@@ -469,11 +459,32 @@ class Plan(Noun, frozen=True, kw_only=True):
         return next((i for i, load in enumerate(self.table_loads) if clamping_id in load.clamping_ids), None)
 
 
-def pockets_of(*, passes: Iterable[Pass], clampings: Iterable[Clamping]) -> dict[str, dict[str, int]]:
-    """Number proposed for each cutter in its machine's changer, by machine and cutter: in the order of first use."""
-    machines = {clamping.id: clamping.machine_id for clamping in clampings}
-    pockets: dict[str, dict[str, int]] = {}
+def pockets_of(
+    *, passes: Iterable[Pass], clampings: Iterable[Clamping], machines: Iterable[Machine]
+) -> dict[str, dict[str, int]]:  # fmt: skip
+    """Number of each cutter in its machine's changer, by machine and cutter; new ones in the order of first use."""
+    on = {clamping.id: clamping.machine_id for clamping in clampings}
+    used: dict[str, dict[str, None]] = {}
     for one in passes:
-        table = pockets.setdefault(machines.get(one.clamping_id, ""), {})
-        table.setdefault(one.cutter_id, len(table) + 1)
-    return pockets
+        used.setdefault(on.get(one.clamping_id, ""), {}).setdefault(one.cutter_id)
+    known = {machine.id: machine for machine in machines}
+    return {
+        id: changer_numbers(list(cutters), known[id])
+        if id in known
+        else {cutter: number for number, cutter in enumerate(cutters, start=1)}
+        for id, cutters in used.items()
+    }
+
+
+def changer_numbers(used: Sequence[str], machine: Machine) -> dict[str, int]:
+    """A number for each cutter.
+
+    What stands in the changer keeps its number. The others take the empty places in their order, then those of cutters
+    that are not among them, the last first, then numbers beyond the changer.
+    """
+    stands = {cutter: number for number, cutter in enumerate(machine.changer, start=1) if cutter}
+    empty = [number for number in range(1, machine.pockets_count + 1) if number not in stands.values()]
+    give_way = [stands[cutter] for cutter in reversed(machine.changer) if cutter and cutter not in used]
+    beyond = range(machine.pockets_count + 1, machine.pockets_count + len(used) + 1)
+    free = iter([*empty, *give_way, *beyond])
+    return {cutter: stands[cutter] if cutter in stands else next(free) for cutter in used}

@@ -50,7 +50,9 @@ class ProgramStyle(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     words of the control's own mean, by the word (G905, M10).  number_step: between block numbers, 0 for none.
     a_sign, c_sign: +1 where the control counts as the work turns, right-handed about machine +X and +Z, else -1.
     clamp_a and the like: the word, "" where the axis has no brake that a program works.  has_cycles: canned cycles are
-    written as such.  decimals_count: of lengths in mm.  ending: of the file's name.  tilted_plane: None where no call
+    written as such.  decimals_count: of lengths in mm.  peck_back_mm: how far above
+    the last bottom the control's own cycle of pecks (G83) goes on by feed; None where nobody wrote it: pecks are then
+    written move by move.  ending: of the file's name.  tilted_plane: None where no call
     of one is described.  work_offsets: words for zeros, in the order in which several places take them.
     """
 
@@ -72,5 +74,6 @@ class ProgramStyle(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     number_step: int = 10
     ending: str = ".nc"
     decimals_count: int = 3
+    peck_back_mm: float | None = None
     tilted_plane: TiltedPlane | None = None
     work_offsets: tuple[str, ...] = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")

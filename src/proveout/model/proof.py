@@ -26,12 +26,23 @@ class Tighten(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
     unit: str
 
 
+class MoveAt(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A move that decides a proof: its pass, and the point of that pass's moves at which it ends."""
+
+    pass_id: str
+    row: int
+
+
 class Basis(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What a proof rests on: formula or algorithm, source key, inputs with intervals."""
+    """What a proof rests on: formula or algorithm, source key, inputs with intervals.
+
+    move: the one that decides, None where none does by itself.
+    """
 
     formula: str
     source: str
     inputs: dict[str, Fact] = {}
+    move: MoveAt | None = None
 
 
 class Proof(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

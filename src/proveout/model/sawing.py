@@ -5,6 +5,27 @@ from __future__ import annotations
 from proveout.model.shop import Noun
 
 
+class BarPattern(Noun, frozen=True, kw_only=True):
+    """One way of sawing: so many pieces from each bar of a bundle of `bundle_count`, done `times`.
+
+    across_count: bars beside each other, 0 where it was not said; lies_flat: their wider side lies on the table.
+    bar_mass_kg: of one bar as bought, 0 where it was not reckoned; needs_two: too heavy for one person.
+    is_kept: what stays of each bar goes back to the rack.
+    """
+
+    bar_id: str
+    bar_length_mm: float
+    bundle_count: int
+    times: int
+    pieces_each: int
+    remnant_mm: float
+    across_count: int = 0
+    lies_flat: bool = True
+    bar_mass_kg: float = 0.0
+    needs_two: bool = False
+    is_kept: bool = False
+
+
 class LengthStep(Noun, frozen=True, kw_only=True):
     """The longest cut length at which a bar of one length gives one piece more.
 

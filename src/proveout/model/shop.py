@@ -16,6 +16,7 @@ from proveout.model.fact import Fact
 from proveout.model.inspection import InspectionWish
 from proveout.model.measured import Response, SpindleReading
 from proveout.model.program_style import ProgramStyle
+from proveout.model.stock import Remnant, Supply
 
 JAW_DEPTH_MM = 40.0
 """Assumed from a jaw's face to its back where nobody measured it."""
@@ -66,7 +67,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     torque_curve: speed in rad/s and the torque in N mm that the spindle keeps up there, slowest first; empty when
     nobody wrote them.  zero_error_mm: of a work zero; length_error_mm: of a cutter's tip against the length that the
     control holds; side_error_mm: of a wall against where its cutter was meant to leave it; all three None when nobody
-    measured them.
+    measured them.  changer: ids of the cutters that stand in it, by place from 1, empty where none does.
     """
 
     id: str
@@ -97,6 +98,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     zero_error_mm: Fact | None = None
     length_error_mm: Fact | None = None
     side_error_mm: Fact | None = None
+    changer: tuple[str, ...] = ()
 
     @property
     def setup_of_more_s(self) -> float:
@@ -275,33 +277,6 @@ class Bar(Noun, frozen=True, kw_only=True):
     faced_bow_thickness_mm: float | None = None
 
 
-class Remnant(Noun, frozen=True, kw_only=True):
-    """A piece of bar in the rack: tag on it, bar it was sawn from, whole length, heat; heat empty where none is known.
-
-    Its first end is trimmed anew, as that of a whole bar.
-    """
-
-    id: str
-    bar_id: str
-    length_mm: float
-    heat: str = ""
-
-
-class Supply(Noun, frozen=True, kw_only=True):
-    """Who sells something, by the pack, and how many working days it takes.
-
-    what: id of a bar, a cutter or jaws, name of a kit's item, or "plug".   pack_price: None where nobody asked; where
-    pack_count is None the supplier sells single pieces.
-    """
-
-    what: str
-    supplier: str
-    pack_count: int | None = None
-    pack_price: float | None = None
-    days_low: int | None = None
-    days_high: int | None = None
-
-
 class Saw(Noun, frozen=True, kw_only=True):
     """The saw: bundles up to width x height, lengths within +/- tolerance.
 
@@ -327,7 +302,9 @@ class Finisher(Noun, frozen=True, kw_only=True):
     """An outside finisher; days are working days from pick-up to return.
 
     plug_price, mask_price: money for one plug or one mask; tighter_coat_price: money a piece for a coat of closer
-    thickness.  None where nobody has asked.
+    thickness.  None where nobody has asked.  loading_price: money a lot for racking it; further_part_price: for each
+    part number beyond the first that rides in it.  charges_plugs: whether plug_price and mask_price are charged for
+    every plug and mask of a piece, because the finisher sets them.
     """
 
     id: str
@@ -341,6 +318,9 @@ class Finisher(Noun, frozen=True, kw_only=True):
     plug_price: Fact | None = None
     mask_price: Fact | None = None
     tighter_coat_price: Fact | None = None
+    loading_price: float = 0.0
+    further_part_price: float = 0.0
+    charges_plugs: bool = False
 
 
 class Gauge(Noun, frozen=True, kw_only=True):
@@ -380,6 +360,33 @@ class Bench(Noun, frozen=True, kw_only=True):
     oversize_tap_price: Fact | None = None
 
 
+class Channel(Noun, frozen=True, kw_only=True):
+    """One way of selling. fee_ratio: share of the price that goes to others; fee_each: money a piece beside it."""
+
+    id: str
+    fee_ratio: float
+    fee_each: float = 0.0
+
+
+class ShopMoney(Noun, frozen=True, kw_only=True):
+    """How far the shop's prices may be off, all of a kind together, as multiples of what is written.
+
+    bar_ratio: of metal; rate_ratio: of all rates an hour; outside_ratio: of all finishers; setup_ratio: of the minutes
+    of set-ups and saw; cutter_ratio: of what cutters cost for each minute.  None: nobody said, and it counts as exact.
+    chip_price_per_kg: paid for chips, None where they are given away.  holding_ratio: what a year of lying costs, as a
+    share of what a piece costs.  channels: ways of selling.
+    """
+
+    bar_ratio: Fact | None = None
+    rate_ratio: Fact | None = None
+    outside_ratio: Fact | None = None
+    setup_ratio: Fact | None = None
+    cutter_ratio: Fact | None = None
+    chip_price_per_kg: Fact | None = None
+    holding_ratio: Fact | None = None
+    channels: tuple[Channel, ...] = ()
+
+
 class Shop(Noun, frozen=True, kw_only=True):
     """The whole description. `assumed` lists every default that was filled in, in words, line by line.
 
@@ -387,7 +394,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     elastic_mpa: elastic modulus of the metal.
     alloys: those that density, yield, modulus and cutting pressure, and the cutters' speeds, are for; empty: nobody
     said.  responses, spindle_readings: measured here; empty where nobody measured.  inspection: how lots are sampled
-    and readings decided by, as far as the owner wrote it.
+    and readings decided by, as far as the owner wrote it.  money: how far prices may be off, and where pieces are sold.
     """
 
     name: str
@@ -419,6 +426,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     inspection: InspectionWish = InspectionWish()
     remnants: tuple[Remnant, ...] = ()
     supplies: tuple[Supply, ...] = ()
+    money: ShopMoney = ShopMoney()
 
 
 def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:

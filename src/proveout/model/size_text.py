@@ -20,7 +20,7 @@ _METRIC = (
 _NAMED = re.compile(_METRIC)
 _THREAD = re.compile(rf"^{_METRIC}(?:\s+D([0-9][0-9]?))?$")
 _UNIFIED = re.compile(
-    r"^(#|No\.\s*)?([0-9]+)(?:/([0-9]+))?-([0-9]+)(?:\s*UN[CF])?(?:\s*-?\s*([123]B))?(?:\s+H([0-9][0-9]?))?$"
+    r"^(#|No\.\s*)?([0-9]+)(?:/([0-9]+))?-([0-9]+)(?:\s*UN[CF])?(?:\s*-?\s*([123][AB]))?(?:\s+H([0-9][0-9]?))?$"
 )
 _RADIUS = re.compile(rf"^R\s*({_NUMBER})(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER}))?$")
 _ANGLE = re.compile(rf"^({_NUMBER})\s*(?:°|deg)(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER})\s*(?:°|deg)?)?$")
@@ -124,7 +124,8 @@ def _unified(found: re.Match[str], *, is_masked: bool) -> Written:
     if not inches or turns < 1:
         return Written(manner="unknown", is_masked=is_masked)
     return Written(
-        manner="thread", nominal_mm=inches * MM_PER_INCH, pitch_mm=MM_PER_INCH / turns, letter="H",
+        manner="thread", nominal_mm=inches * MM_PER_INCH, pitch_mm=MM_PER_INCH / turns,
+        letter="h" if (found[5] or "").endswith("A") else "H",
         thread_class=found[5] or "2B", is_masked=is_masked, tap_limit=int(found[6] or 0),
     )  # fmt: skip
 

@@ -137,6 +137,23 @@ def places_of(machine: Machine, vises: Sequence[Vise]) -> tuple[Place, ...]:
     return tuple(found)
 
 
+def idle_places(machine: Machine, vises: Sequence[Vise], used: Iterable[Place]) -> tuple[Place, ...]:
+    """One place of every vise of a machine that no work lies in; none of a machine with rotary axes, which has one."""
+    if machine.rotary is not None:
+        return ()
+    busy = {(place.vise_id, place.vise_number) for place in used}
+    found: dict[tuple[str, int], Place] = {}
+    for place in places_of(machine, vises):
+        if (place.vise_id, place.vise_number) not in busy:
+            found.setdefault((place.vise_id, place.vise_number), place)
+    return tuple(found.values())
+
+
+def place_alone(clamping: Clamping, machine: Machine, vises: Sequence[Vise]) -> Place | None:
+    """Where work lies that has a machine to itself: in the first of its kind of vise."""
+    return next((p for p in places_of(machine, vises) if p.vise_id == clamping.vise_id), None)
+
+
 def zero_at(clamping: Clamping, place: Place) -> Vector | None:
     """Machine coordinates of the spindle's nose where it touches the work zero of a clamping that lies in a place."""
     if place.stands_mm is None:

@@ -105,6 +105,12 @@ class Survey(Noun, frozen=True, kw_only=True):
     features: tuple[Feature, ...] = ()
     reach: tuple[FaceReach, ...] = ()
 
+    def faces_within(self, hole: Hole) -> frozenset[str]:
+        """Faces of a hole's steps, and the shoulders and bottom between them."""
+        own = [step.face_ids for step in hole.steps]
+        own += [f.face_ids for f in self.features if f.kind == "hole" and f.hole_id == hole.id]
+        return frozenset(face_id for ids in own for face_id in ids)
+
 
 class StackLine(Noun, frozen=True, kw_only=True):
     """One line of the stack-up along one blank side."""

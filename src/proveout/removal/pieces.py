@@ -28,40 +28,59 @@ def lumps_of(fields: Fields, *, least_mm3: float) -> tuple[Lump, ...]:
 
     Two pieces with a gap of less than a cell between them may count as one; walls thinner than a cell hold what hangs
     on them wherever rays of any field run along them. First every STRIDEth cell is looked at, which can only part what
-    hangs together; where that leaves more than one piece, every cell is.
+    hangs together; where that leaves more than one piece, every cell is in which another than the largest one lies.
     """
-    for stride in (STRIDE, 1):
-        found = _lumps(fields, least_mm3, stride)
-        if len(found) < 2:
-            return found
-    return found
+    offsets, total = _numbered(fields)
+    if total == 0:
+        return ()
+    parent = np.arange(total, dtype=np.int64)
+    _join(fields, offsets, np.ones(total, dtype=np.bool_), STRIDE, parent)
+    piece = _pieces(parent)
+    found = _measured(fields, offsets, piece, least_mm3)
+    if len(found) < 2:
+        return found
+    apart = piece != int(np.argmax(np.bincount(piece)))
+    _join(fields, offsets, apart, 1, parent)
+    return _measured(fields, offsets, _pieces(parent), least_mm3)
 
 
-def _lumps(fields: Fields, least_mm3: float, stride: int) -> tuple[Lump, ...]:
-    from proveout.removal.kernels.joining import join_across, join_field, roots
-
+def _numbered(fields: Fields) -> tuple[list[np.ndarray], int]:
+    """The number of each ray's first interval, field after field, and how many intervals there are."""
     offsets: list[np.ndarray] = []
     total = 0
     for counts in fields.counts:
         ends = np.cumsum(counts.astype(np.int64))
         offsets.append(total + ends - counts)
         total += int(ends[-1]) if len(ends) else 0
-    if total == 0:
-        return ()
-    parent = np.arange(total, dtype=np.int64)
+    return offsets, total
+
+
+def _pieces(parent: np.ndarray) -> np.ndarray:
+    from proveout.removal.kernels.joining import roots
+
+    return np.unique(roots(parent), return_inverse=True)[1].reshape(-1)
+
+
+def _join(fields: Fields, offsets: list[np.ndarray], looked: np.ndarray, stride: int, parent: np.ndarray) -> None:
+    """Joins what overlaps, as far as one of the two is looked at; with more than one cell a stride, from one side."""
+    from proveout.removal.kernels.joining import join_across, join_back, join_field
+
     for k in range(3):
         rays_u, rays_v = fields.rays_uv(k)
-        join_field(fields.counts[k], fields.spans[k], offsets[k], rays_u, rays_v, OVERLAP_MM, parent)
+        if stride > 1:
+            join_field(fields.counts[k], fields.spans[k], offsets[k], rays_u, rays_v, OVERLAP_MM, parent)
         other = (k + 1) % 3
         grid = fields.grid_mm(k)
         shifts_u, _ = fields.ray_shifts_mm(k)
         places = grid[0] + np.arange(rays_u)[:, None] * grid[1] + shifts_u[None, :]
-        join_across(
+        low, pitch = float(fields.low_mm[k]), float(fields.pitch_mm[k])
+        both = (
             fields.counts[k], fields.spans[k], offsets[k], fields.counts[other], fields.spans[other], offsets[other],
-            places, float(fields.low_mm[k]), float(fields.pitch_mm[k]), stride, parent,
+            places, low, pitch,
         )  # fmt: skip
-    piece = np.unique(roots(parent), return_inverse=True)[1].reshape(-1)
-    return _measured(fields, offsets, piece, least_mm3)
+        join_across(*both, stride, looked, parent)
+        if stride == 1:
+            join_back(*both, looked, parent)
 
 
 def _measured(fields: Fields, offsets: list[np.ndarray], piece: np.ndarray, least_mm3: float) -> tuple[Lump, ...]:

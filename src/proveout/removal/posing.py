@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.removal.kernels.posing import pose_depths, splat
+from proveout.removal.kernels.sights import close_gaps, widest_apart
 
 Floats = NDArray[np.float64]
 
@@ -42,3 +43,19 @@ def nearest_on_page_mm(
         np.asarray(low_mm, dtype=np.float64), float(cell_mm), near,
     )  # fmt: skip
     return near
+
+
+def without_gaps(near_mm: Floats, *, nothing_mm: float) -> Floats:
+    """A page as from `nearest_on_page_mm` with gaps of a cell closed, and nothing_mm for -inf."""
+    found = np.empty(near_mm.shape)
+    close_gaps(near_mm, nothing_mm, found)
+    return found
+
+
+def widest_patch(one_mm: Floats, other_mm: Floats, *, least_mm: float) -> tuple[float, tuple[int, int]]:
+    """Of the cells in which two pages differ by least_mm or more, the one farthest from any other: cells, and which.
+
+    0 where nothing differs. Beyond the page nothing does.
+    """
+    square, i, j = widest_apart(one_mm, other_mm, least_mm)
+    return float(np.sqrt(square)), (int(i), int(j))

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.removal.fields import Fields
+from proveout.removal.kernels.sights import tops_of
 from proveout.removal.kernels.touching import read_beside, runs_of
 
 Floats = NDArray[np.float64]
@@ -37,6 +38,11 @@ class Lines:
     def row_of(self, level_mm: float) -> int:
         """The row at a height, the nearest one above or below the grid."""
         return min(max(math.floor((level_mm - self.low_mm) / self.row_mm), 0), self.rows_count - 1)
+
+
+def cell_tops_mm(is_metal: NDArray[np.bool_], *, low_mm: float, cell_mm: float) -> Floats:
+    """(nx, ny) heights of a body known by its cells (nx, ny, nz) from low_mm up, -inf where there is no metal."""
+    return tops_of(is_metal, low_mm, cell_mm)
 
 
 def cells_in_lines(is_metal: NDArray[np.bool_], *, axis: int, low_mm: Floats, cell_mm: float) -> Lines:

@@ -27,12 +27,16 @@ def part_dates(plan: Plan) -> bytes:
 
 
 def order_dates(load: OrderLoad, *, name: str) -> bytes:
-    """First day, day wanted, and for each station the days between which it is done; empty when nothing is dated."""
+    """First day, day wanted, and the schedule: each part at each station, stays outside, the day to promise.
+
+    Without a schedule the days between which each station is done by its hours alone; empty when nothing is dated.
+    """
     events = []
     if load.start:
         events.append(("first day", f"{name}: first day of work", load.start, load.start, ""))
+    events += _of_schedule(load, name)
     for one in load.stations:
-        if one.end_low:
+        if one.end_low and load.schedule is None:
             who = "people" if one.kind == "people" else one.station
             words = f"{name}: {who} done, outside work back"
             events.append((f"{one.kind} {one.station} done", words, one.end_low, one.end_high, NO_SCHEDULE))
@@ -40,6 +44,35 @@ def order_dates(load: OrderLoad, *, name: str) -> bytes:
         late = {"late": " - LATE", "fits": "", "not shown": " - on time: not shown"}[load.verdict]
         events.append(("wanted", f"{name}: wanted{late}", load.due, load.due, "\n".join(load.notes)))
     return _calendar(f"order {name}", events)
+
+
+def _of_schedule(load: OrderLoad, name: str) -> list[tuple[str, str, str, str, str]]:
+    """One entry for each part at each station from its first lot to its last, for each stay outside, and the end."""
+    if load.schedule is None:
+        return []
+    found: dict[tuple[str, str], tuple[str, str, str, str, str]] = {}
+    for step in load.schedule.steps:
+        parts = " and ".join(step.parts)
+        if step.kind == "away":
+            words = f"{name}: {parts} at {step.station}: collected first day, back last day"
+            found[step.id, ""] = (step.id, words, step.day, step.end_day, f"{step.pieces_count} pieces")
+            continue
+        key = (parts, step.station)
+        before = found.get(key)
+        first = step.day if before is None else min(before[2], step.day)
+        last = step.end_day if before is None else max(before[3], step.end_day)
+        found[key] = (f"{parts} {step.station}", f"{name}: {parts} at {step.station}", first, last, "")
+    promise = load.schedule.promise
+    cases = f"{promise.draws_count} drawn cases: half by {promise.half_day}, 80 % by {promise.most_day}, 95 % by "
+    done = ("done", f"{name}: done as scheduled", load.schedule.done, load.schedule.done, "")
+    most = (
+        "promise",
+        f"{name}: 80 % sure to be done",
+        promise.most_day,
+        promise.most_day,
+        cases + promise.nearly_all_day,
+    )
+    return [*found.values(), done, most]
 
 
 def _calendar(of: str, events: list[tuple[str, str, str, str, str]]) -> bytes:

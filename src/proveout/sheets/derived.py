@@ -297,7 +297,7 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         clampings={clamping.id: _of_clamping(plan, clamping) for clamping in plan.clampings},
         passes=passes,
         stations=_stations(plan),
-        pockets=pockets_of(passes=plan.passes, clampings=plan.clampings),
+        pockets=pockets_of(passes=plan.passes, clampings=plan.clampings, machines=shop.machines),
         patterns=tuple(patterns),
         readings=tuple(
             reading_sheet(

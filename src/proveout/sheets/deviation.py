@@ -19,7 +19,7 @@ from proveout.sheets import html_parts as h
 from proveout.sheets.names import shape_words
 from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews, hole_mark
 from proveout.sheets.svg import Fit, Paper
-from proveout.sheets.visible import Sight, look, seen_faces
+from proveout.sheets.visible import Sight, hatch_lines, look, seen_faces
 
 Array = NDArray[np.float64]
 COLUMN_MM, ROW_MM, NAME_MM = 152.0, 118.0, 9.0
@@ -261,23 +261,3 @@ def label_places(ends: dict[int, Array], box: Array) -> dict[int, Array]:
         y += min(0.0, max(bottom, top + step * (len(y) - 1)) - float(y[-1]))
         places.update({i: np.array([x, v]) for i, v in zip(own, y.tolist(), strict=True)})
     return places
-
-
-def hatch_lines(sight: Sight, index: int, *, step_mm: float, slope: int) -> list[Array]:
-    """Strokes at 45 degrees over what a view shows of one face, (2, 2) page mm each."""
-    rows, columns = np.nonzero(sight.owner == index)
-    if len(rows) == 0:
-        return []
-    step = max(1, round(step_mm * math.sqrt(2.0) / sight.cell_mm))
-    across = columns - slope * rows
-    on = (across % step) == 0
-    rows, columns, across = rows[on], columns[on], across[on]
-    order = np.lexsort((rows, across))
-    rows, columns, across = rows[order], columns[order], across[order]
-    breaks = np.flatnonzero((np.diff(across) != 0) | (np.diff(rows) != 1)) + 1
-    firsts = np.concatenate([[0], breaks]).astype(int)
-    lasts = np.concatenate([breaks - 1, [len(rows) - 1]]).astype(int)
-    if len(rows) == 0:
-        return []
-    cells = np.stack([np.column_stack([columns[k], rows[k]]) for k in (firsts, lasts)], axis=1) + 0.5
-    return list(sight.low_mm + cells * sight.cell_mm)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from proveout.model.bench import BenchPlan, EdgeRun
 from proveout.model.solid import Edge
+from proveout.sheets.few_views import few_views
 from proveout.sheets.numbered import (
     BARE_MM,
     CLOSE_MM,
@@ -27,7 +28,6 @@ Array = NDArray[np.float64]
 COLUMN_MM = 90.0  # of one view, two side by side
 ROW_MM = 66.0  # at most
 NAME_MM = 6.0
-MOST_VIEWS = 4
 STEP_MM = 0.5  # along an edge, where it is asked whether it shows
 HAIR_MM = 0.15
 STYLES = {"hand": (0.95, ""), "machine": (0.5, "2.0 1.1")}
@@ -61,7 +61,7 @@ def edge_map_svg(bench: BenchPlan, views: PartViews) -> tuple[str, float, tuple[
         near = {e.id: e for e in edges.values() if max(facing[list(e.faces)]) > FACING}
         shown = {run.letter: _shown(run, near, sight) for run in bench.edges}
         seen.append({letter: one for letter, one in shown.items() if one.lines})
-    chosen = _chosen(seen, bench)
+    chosen = few_views([{letter: one.length_mm for letter, one in view.items()} for view in seen])
     fits = {i: _fit(views, i, has_letters=bool(seen[i])) for i in chosen}
     spots, end = two_columns([fits[i] for i in chosen], column_mm=COLUMN_MM, name_mm=NAME_MM)
     paper = Paper(width_mm=2.0 * COLUMN_MM, height_mm=end + 1.0)
@@ -74,21 +74,6 @@ def edge_map_svg(bench: BenchPlan, views: PartViews) -> tuple[str, float, tuple[
     missing = tuple(run.letter for run in bench.edges if run.letter not in named)
     alt = f"Edge map of the part in {len(chosen)} views; {KEY}; each run of edges carries its letter once."
     return paper.text(alt=alt, ids="e"), paper.height_mm, missing
-
-
-def _chosen(seen: list[dict[str, _Shown]], bench: BenchPlan) -> list[int]:
-    """The fewest views that show every run which shows at all, at most so many; the first view if nothing shows."""
-    left = {run.letter for run in bench.edges}
-    chosen: list[int] = []
-    while len(chosen) < MOST_VIEWS:
-        gains = [sum(one.length_mm for letter, one in view.items() if letter in left) for view in seen]
-        counts = [len(left & set(view)) for view in seen]
-        best = max(range(len(seen)), key=lambda i: (counts[i], gains[i], -i))
-        if counts[best] == 0:
-            break
-        chosen.append(best)
-        left -= set(seen[best])
-    return sorted(chosen) or [0]
 
 
 def _shown(run: EdgeRun, edges: dict[str, Edge], sight: Sight) -> _Shown:

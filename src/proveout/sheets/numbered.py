@@ -251,13 +251,18 @@ def hole_mark(hole: Hole, sight: Sight) -> Mark | None:
     return best
 
 
-def _rim_share(centre: Array, outward: Array, diameter_mm: float, sight: Sight) -> float:
-    """How much of the rim of a hole shows; nothing when its middle does not."""
+def rim_points(centre: Array, outward: Array, *, radius_mm: float, count: int) -> Array:
+    """(count, 3) places of the part evenly around a circle about `centre`, square to `outward`."""
     aside = np.cross(outward, np.eye(3)[int(np.argmin(np.abs(outward)))])
     aside /= float(np.linalg.norm(aside))
     other = np.cross(outward, aside)
-    turns = np.linspace(0.0, 2.0 * np.pi, RIM_POINTS, endpoint=False)[:, None]
-    rim = centre + (diameter_mm / 2.0 + HAIR_MM) * (np.cos(turns) * aside + np.sin(turns) * other)
+    turns = np.linspace(0.0, 2.0 * np.pi, count, endpoint=False)[:, None]
+    return np.asarray(centre + radius_mm * (np.cos(turns) * aside + np.sin(turns) * other), np.float64)
+
+
+def _rim_share(centre: Array, outward: Array, diameter_mm: float, sight: Sight) -> float:
+    """How much of the rim of a hole shows; nothing when its middle does not."""
+    rim = rim_points(centre, outward, radius_mm=diameter_mm / 2.0 + HAIR_MM, count=RIM_POINTS)
     shown = [sight.shows((float(x), float(y), float(z)), hair_mm=RIM_HAIR_MM) for x, y, z in np.vstack([centre, rim])]
     return sum(shown[1:]) / RIM_POINTS if shown[0] else 0.0
 

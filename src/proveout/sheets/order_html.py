@@ -16,6 +16,7 @@ from proveout.sheets import html_parts as h
 from proveout.sheets.ink import Ink
 from proveout.sheets.names import Names, capital, sentence
 from proveout.sheets.sawing_html import sawing_html
+from proveout.sheets.schedule_html import rhythm_table, steps_table
 from proveout.sheets.writer import BANNER
 
 WAY_OUT = "Way out: "  # begins the notes that repeat a way out
@@ -94,6 +95,8 @@ def html_of_order(order: _Order, name: str) -> str:
         ("saw", "Sawn together", sawing_html(order.content.sawing, order.ink, order.shop)),
         ("hours", "Hours against weeks", _hours(order)),
         ("ways", "Ways out", _ways(order)),
+        ("schedule", "The work, lot by lot", steps_table(order)),
+        ("rhythm", "The rhythm of a day", rhythm_table(order)),
         ("notes", "How it was reckoned", _notes(order)),
     ]
     sections = [section for section in sections if section[2]]
@@ -124,7 +127,13 @@ def _verdict(order: _Order) -> str:
     if load.late_days is not None and load.verdict == "not shown":
         words.append(f"From {order.ends('order', 'load', 'late_days')} working days past it; below nought is early.")
     if load.verdict != "fits":
-        words.append(f"Ends last: {order.words('order', 'load', 'bottleneck')}.")
+        label = "Ends last" if load.schedule is None else "Bottleneck"
+        words.append(f"{label}: {order.words('order', 'load', 'bottleneck')}.")
+    if load.schedule is not None:
+        words.append(f"Scheduled to be done {ink.words('order', 'load', 'schedule', 'done')}.")
+        words.append(
+            f"Four of five drawn cases are done by {ink.words('order', 'load', 'schedule', 'promise', 'most_day')}."
+        )
     unready = ink.number("order", "unready_count", digits=0)
     ready = "Every part is ready."
     if order.content.unready_count:
@@ -206,8 +215,8 @@ def _hours(order: _Order) -> str:
         )
     head = ["where", "h asked", "h a week", "h there", "days", "outside", "done", "past"]
     caption = (
-        "From the best to the worst ends. There: hours before the date. Past: working days past the date, below nought "
-        "is early."
+        "Sums of hours alone, nobody waiting for anybody, from the best to the worst ends. There: hours before the "
+        "date. Past: working days past the date, below nought is early."
     )
     return h.table(caption, head, rows, numeric={1, 2, 3, 4, 5, 6, 7})
 

@@ -6,18 +6,52 @@ from typing import Any
 
 from proveout.model.plan import NOT_KNOWN
 from proveout.sheets import blocks as b
+from proveout.sheets.coat_map import coat_map, coat_marks
 from proveout.sheets.names import capital
 from proveout.sheets.writer import Writer
 
 TITLE = "Order to a finisher"
+MAP_TITLE = "Mask and rack map"
+MAP_MM = 180.0
+NO_MAP = "No map of masks and rack points could be drawn: go by the numbers in words."
+NO_RACK = "Ask before racking: nobody has said where the mark may lie."
 FACES_MOST = 8  # more faces are not listed on a line
 COUNT = "Pieces counted when they come and again when they leave; every piece set aside is told"
 DO_NOT = "Do not strip and coat again without asking: the pieces come out off size."
 
 
 def finisher_pages(writer: Writer) -> list[dict[str, Any]]:
-    """One page for each order; none for a plan that sends nothing out."""
-    return [_page(writer, index) for index in range(len(writer.plan.finish_orders))]
+    """One page for each order, and behind that for a coat its map; none for a plan that sends nothing out."""
+    made: list[dict[str, Any]] = []
+    for index, order in enumerate(writer.plan.finish_orders):
+        made.append(_page(writer, index))
+        if order.thickness_mm is not None and writer.views is not None:
+            made.append(_map_page(writer, index))
+    return made
+
+
+def _map_page(writer: Writer, index: int) -> dict[str, Any]:
+    """Where plugs, masks and racks go, in pictures; what is masked once more in words."""
+    plan, order, at = writer.plan, writer.plan.finish_orders[index], ("plan", "finish_orders", index)
+    assert writer.views is not None
+    marks = coat_marks(
+        survey=plan.survey, coated_faces=plan.finishing.coated_faces, rack_may=order.rack_may, rack_not=order.rack_not
+    )
+    drawn = coat_map(marks, survey=plan.survey, coated_faces=plan.finishing.coated_faces, views=writer.views)
+    blocks: list[b.Block] = [
+        b.pictures(b.picture(svg=drawn.svg, alt=drawn.alt, width_mm=MAP_MM, caption="Views are not to one scale."))
+    ]
+    if drawn.missing:
+        words = writer.ink.words(
+            *at, "rack_not", as_text=f"Shows in none of these views: {writer.names.faces(drawn.missing)}."
+        )
+        blocks.append(b.framed(words))
+    blocks += _masks(writer, index, is_map=True)[:2]
+    if not order.rack_may:
+        blocks.append(b.framed(NO_RACK))
+    return b.page(
+        sheet=TITLE, title=f"{MAP_TITLE} - {writer.ink.words(*at, 'process')}", blocks=blocks, one_page=True
+    )  # fmt: skip
 
 
 def _page(writer: Writer, index: int) -> dict[str, Any]:
@@ -92,13 +126,14 @@ def _faces(writer: Writer, index: int, field: str) -> str:
     """Faces by number, the largest first; of many the first and that there are more."""
     ids: tuple[str, ...] = getattr(writer.plan.finish_orders[index], field)
     named = writer.names.faces(ids[:FACES_MOST])
-    more = " and others, see the drawing" if len(ids) > FACES_MOST else ""
+    more = " and others, see the map" if len(ids) > FACES_MOST else ""
     return f"{capital(writer.ink.words('plan', 'finish_orders', index, field, as_text=named))}{more}."
 
 
-def _masks(writer: Writer, index: int) -> list[b.Block]:
+def _masks(writer: Writer, index: int, *, is_map: bool = False) -> list[b.Block]:
     order, at = writer.plan.finish_orders[index], ("plan", "finish_orders", index)
-    blocks: list[b.Block] = [b.heading("Plug and mask")]
+    drawn = "drawn on the next page" if writer.views is not None and not is_map else ""
+    blocks: list[b.Block] = [b.heading("Plug and mask", more=drawn)]
     if order.masks:
         blocks.append(b.points([writer.sentence(*at, "masks", k) for k in range(len(order.masks))]))
     else:
@@ -113,13 +148,14 @@ def _rack(writer: Writer, index: int) -> list[b.Block]:
     order = writer.plan.finish_orders[index]
     rows: list[list[b.Cell]] = []
     for head, field, none in (
-        ("may hold by", "rack_may", "Ask before racking: nobody has said where the mark may lie."),
+        ("may hold by", "rack_may", NO_RACK),
         ("may not touch", "rack_not", "Nothing named."),
         ("faces that show", "show", "Not said yet."),
     ):
         rows.append([b.strong(head), _faces(writer, index, field) if getattr(order, field) else none])
+    drawn = "drawn on the next page" if writer.views is not None else NO_MAP
     return [
-        b.heading("Rack"),
+        b.heading("Rack", more=drawn),
         b.table([("", "44", "l"), ("by the numbers on the drawing", "1fr", "l")], rows, tight=True),
     ]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Any
 
+from proveout.model.table_load import idle_places, place_alone
 from proveout.sheets import blocks as b
 from proveout.sheets.names import digest_words
 from proveout.sheets.places_picture import places_svg
@@ -54,6 +55,26 @@ def places_words(writer: Writer, index: int) -> str:
     """That a program works in several places, for the caution beside its fingerprint."""
     load = _load(writer, index)
     return "" if load is None else f" It works in all places of the table: {_ops(writer, load)}."
+
+
+def alone_words(writer: Writer, index: int) -> str:
+    """Of an operation that has a machine of several vises to itself: where it lies, and that the others stay empty."""
+    clamping, shop = writer.plan.clampings[index], writer.shop
+    at, vise = writer.place("machines", clamping.machine_id), writer.place("vises", clamping.vise_id)
+    place = None if at is None else place_alone(clamping, shop.machines[at], shop.vises)
+    if at is None or vise is None or place is None or _load(writer, index) is not None:
+        return ""
+    if not idle_places(shop.machines[at], shop.vises, (place,)):
+        return ""
+    proof = next((p for p in writer.plan.proofs if p.id == f"removal check:{clamping.id}:idle vises"), None)
+    verdict = "not shown" if proof is None else proof.verdict
+    shown = "the moves meet nothing of one that is empty" if verdict == "holds" else (
+        f"that the moves meet nothing of them is {'NOT SHOWN' if verdict == 'not shown' else 'REFUTED'}"
+    )  # fmt: skip
+    return (
+        f"The work lies in the first {writer.ink.words('shop', 'vises', vise, 'id')}, as the shop file counts them. "
+        f"Every other vise on this table stays EMPTY: {shown}."
+    )
 
 
 def prove_out_words(writer: Writer, index: int) -> str:

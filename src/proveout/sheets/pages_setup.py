@@ -8,7 +8,7 @@ from proveout.model.fact import Fact
 from proveout.sheets import blocks as b
 from proveout.sheets.jaw_words import pocket_words
 from proveout.sheets.names import digest_words
-from proveout.sheets.pages_places import cycle_words, places_words, zero_rows
+from proveout.sheets.pages_places import alone_words, cycle_words, places_words, zero_rows
 from proveout.sheets.svg import end_svg, natural_width_mm, picture_svg
 from proveout.sheets.turned_words import facing_words
 from proveout.sheets.writer import Writer
@@ -136,6 +136,8 @@ def caution_lines(writer: Writer, index: int) -> list[str]:
         lines.append(
             "The strip held before is cut away here: pieces can come loose. Look under the work before each start."
         )
+    alone = alone_words(writer, index)
+    lines += [alone] if alone else []
     lines += _loose_lines(writer, clamping.id)
     return lines
 
@@ -183,6 +185,23 @@ def _zero_table(writer: Writer, index: int) -> b.Block:
         ]
     columns = [("", "52", "l"), ("X", "1fr", "c"), ("Y", "1fr", "c"), ("Z", "1fr", "c"), ("who, when", "34", "c")]
     return b.table(columns, rows, tight=True)
+
+
+def _to_load(writer: Writer, index: int) -> str:
+    """Which pockets are to be filled, where somebody wrote what stands in the changer."""
+    clamping = writer.plan.clampings[index]
+    place = writer.place("machines", clamping.machine_id)
+    stands = () if place is None else writer.shop.machines[place].changer
+    if not any(stands):
+        return ""
+    pockets = writer.derived.pockets.get(clamping.machine_id, {})
+    used = {writer.plan.passes[at].cutter_id for at in writer.passes_of(clamping.id)}
+    new = sorted((id for id in used if id not in stands), key=lambda id: pockets[id])
+    if not new:
+        return "All of them stand in the changer."
+    numbers = [writer.ink.number("derived", "pockets", clamping.machine_id, id, digits=0) for id in new]
+    rest = " The others stand in the changer." if len(new) < len(used) else ""
+    return f"Load and measure: {'pocket' if len(new) == 1 else 'pockets'} {', '.join(numbers)}.{rest}"
 
 
 def _cutter_rows(writer: Writer, index: int) -> list[dict[str, str]]:
@@ -330,7 +349,7 @@ def setup_page(writer: Writer, index: int) -> dict[str, Any]:
         b.framed_lines(caution_lines(writer, index)),
         b.heading("Work zero", more=writer.sentence("plan", "clampings", index, "zero_text")),
         _zero_table(writer, index),
-        b.heading("Cutters"),
+        b.heading("Cutters", more=_to_load(writer, index)),
         {"kind": "cutters", "rows": _cutter_rows(writer, index)},
         {
             "kind": "may-break",

@@ -21,6 +21,7 @@ from proveout.sheets.pages_loading import loading_page
 from proveout.sheets.pages_open import cautions_page, numbers_pages, proofs_page
 from proveout.sheets.pages_pack import labels_page, pack_page
 from proveout.sheets.pages_places import places_page
+from proveout.sheets.pages_price import price_page
 from proveout.sheets.pages_records import close_page, receiving_page, trail_page
 from proveout.sheets.pages_saw import saw_page
 from proveout.sheets.pages_setup import setup_page, torque_words
@@ -42,7 +43,8 @@ def papers_document(writer: Writer) -> dict[str, Any]:
     pages += [inspection_page(writer), prove_out_page(writer), bench_page(writer), *beside, *finisher_pages(writer)]
     back = receiving_page(writer)
     pages += [*([] if back is None else [back]), pack_page(writer), labels_page(writer), trail_page(writer)]
-    pages.append(close_page(writer))
+    price = price_page(writer)
+    pages += [close_page(writer), *([] if price is None else [price])]
     pages += [proofs_page(writer), cautions_page(writer)]
     pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
     named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))

@@ -17,6 +17,7 @@ from proveout.sheets.loading_html import loading_html
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import STAGES, digest_words
 from proveout.sheets.pages_edges import edges_html
+from proveout.sheets.pages_price import cost_line_name, price_html
 from proveout.sheets.pages_trials import TITLE as TEST_CUTS
 from proveout.sheets.pages_trials import trials_html
 from proveout.sheets.picture import ClampingDrawings
@@ -419,7 +420,7 @@ def _cost(writer: Writer) -> str:
     plan, ink = writer.plan, writer.ink
     money = [
         [
-            writer.title("plan", "cost", "lines", i, "text"),
+            cost_line_name(writer, "plan", "cost", "lines", i, "text"),
             writer.words("plan", "cost", "lines", i, "how"),
             ink.span("plan", "cost", "lines", i, "each", digits=2),
         ]
@@ -456,6 +457,7 @@ def _cost(writer: Writer) -> str:
             numeric={2},
             foot=total,
         )
+        + price_html(writer)
         + dear
         + h.table(
             "Minutes beside the cutting, min:s", ["where", "what", "how often", "low to high"], hours, numeric={3}

@@ -9,7 +9,7 @@ from html import escape
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.model.plan import BarPattern
+from proveout.model.sawing import BarPattern
 from proveout.sheets.derived import PatternSheet
 from proveout.sheets.ink import Ink
 from proveout.sheets.picture import Line, Picture

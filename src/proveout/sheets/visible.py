@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -111,6 +112,26 @@ def seen_faces(solid: Solid, sight: Sight) -> dict[int, Seen]:
             at_mm=(float(at[0]), float(at[1])), room_mm=(float(room.max()) - 0.5) * sight.cell_mm
         )  # fmt: skip
     return found
+
+
+def hatch_lines(sight: Sight, index: int, *, step_mm: float, slope: int) -> list[Array]:
+    """Strokes at 45 degrees over what a view shows of one face, (2, 2) page mm each."""
+    rows, columns = np.nonzero(sight.owner == index)
+    if len(rows) == 0:
+        return []
+    step = max(1, round(step_mm * math.sqrt(2.0) / sight.cell_mm))
+    across = columns - slope * rows
+    on = (across % step) == 0
+    rows, columns, across = rows[on], columns[on], across[on]
+    order = np.lexsort((rows, across))
+    rows, columns, across = rows[order], columns[order], across[order]
+    breaks = np.flatnonzero((np.diff(across) != 0) | (np.diff(rows) != 1)) + 1
+    firsts = np.concatenate([[0], breaks]).astype(int)
+    lasts = np.concatenate([breaks - 1, [len(rows) - 1]]).astype(int)
+    if len(rows) == 0:
+        return []
+    cells = np.stack([np.column_stack([columns[k], rows[k]]) for k in (firsts, lasts)], axis=1) + 0.5
+    return list(sight.low_mm + cells * sight.cell_mm)
 
 
 def _unit(vector: Array) -> Array:

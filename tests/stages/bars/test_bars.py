@@ -10,7 +10,8 @@ from proveout.model.fact import exact_fact
 from proveout.model.job import Order
 from proveout.model.plan import BarsPlan
 from proveout.model.proof import Decision, Proof, is_ready
-from proveout.model.shop import Bar, Remnant, Saw
+from proveout.model.shop import Bar, Saw
+from proveout.model.stock import Remnant
 from proveout.model.work import Blank, StackLine
 from proveout.stages.bars.bundles import bundle_shape
 from proveout.stages.bars.decide import decide

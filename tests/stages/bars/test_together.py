@@ -11,7 +11,8 @@ from stages.sawn_parts import BAR, BLANK, SAW
 
 from proveout.model.proof import Decision, Proof
 from proveout.model.sawing import Lot, OrderSawing, SectionSawing
-from proveout.model.shop import Bar, Remnant
+from proveout.model.shop import Bar
+from proveout.model.stock import Remnant
 from proveout.stages.bars.blanks_together import PartBlanks, choose_together
 from proveout.stages.bars.together import saw_together
 

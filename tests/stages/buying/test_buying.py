@@ -11,9 +11,10 @@ from jaw_parts import BLOCK, block, shaped
 from shapes import cutter, fact
 
 from proveout.model.packing import KitItem, KitLine, Packing
-from proveout.model.plan import BarPattern, BarsPlan, CutterUse
+from proveout.model.plan import BarsPlan, CutterUse
 from proveout.model.purchase import Purchase
-from proveout.model.shop import Supply
+from proveout.model.sawing import BarPattern
+from proveout.model.stock import Supply
 from proveout.stages.buying.decide import decide
 
 MILL_12, MILL_6 = cutter("mill 12", "end mill", 12.0, 26.0, 38.0), cutter("mill 6", "end mill", 6.0, 18.0, 25.0)

@@ -9,6 +9,7 @@ import pytest
 
 from proveout.model.fact import Fact, exact_fact, spread_fact
 from proveout.model.job import Coat, Job, Order, PartText
+from proveout.model.packing import KitItem
 from proveout.model.plan import BarsPlan, CostPlan, TimeLine, TimePlan
 from proveout.model.proof import Decision
 from proveout.model.shop import Bench, Cutter, Finisher, Jaws, Machine, Saw
@@ -103,16 +104,21 @@ class FakeClamping(msgspec.Struct, frozen=True):
     jaws_id: str
 
 
-def cost(**more: Any) -> Decision[CostPlan]:
+def job_of(*, finisher: str = "hard-coat", quantity: int = 100, **more: Any) -> Job:
     coat = Coat(
         process="black hard coat", thickness_mm=exact_fact(0.05, "mm", "x", "assumed"),
-        build_up_ratio=exact_fact(0.5, "ratio", "x", "assumed"), finisher=more.pop("finisher", "hard-coat"),
+        build_up_ratio=exact_fact(0.5, "ratio", "x", "assumed"), finisher=finisher,
     )  # fmt: skip
-    job = Job(
-        part=PartText(number="EX-1", name="x", revision="A", step="x.step"), order=Order(quantity=100), coat=coat,
+    return Job(
+        part=PartText(number="EX-1", name="x", revision="A", step="x.step"),
+        order=Order(quantity=quantity, spare_count=2), coat=coat,
         sizes=(), masked_balloons=(), show_faces=(), general_tolerance="m", edge_break_mm=0.3,
-        other_finishers=("laser",),
+        other_finishers=("laser",), **more,
     )  # fmt: skip
+
+
+def cost(**more: Any) -> Decision[CostPlan]:
+    job = more.pop("job", None) or job_of(finisher=more.pop("finisher", "hard-coat"))
     given: dict[str, Any] = {
         "time": TIMES, "bars_plan": BARS, "job": job, "passes": PASSES, "faces": (), "machines": (MILL,),
         "clampings": (FakeClamping(id="op1", jaws_id="toothed"), FakeClamping(id="op2", jaws_id="soft")),
@@ -229,3 +235,14 @@ def test_roughing_is_shared_among_the_faces_finished_after_it() -> None:
         "a: 6.0 min, mostly rough",
         "b: 2.2 min, mostly rough",
     )
+
+
+def test_hardware_of_the_kit_is_counted_at_its_share_of_a_pack() -> None:
+    """worked: 4 at 14.00 for 200 and 1 at 11.50 for 100: 0.28 + 0.115; the tip has no price."""
+    kit = (
+        KitItem(name="screw", count=4, pack_count=200, pack_price=14.0),
+        KitItem(name="lock screw", count=1, pack_count=100, pack_price=11.5), KitItem(name="tip", count=1),
+    )  # fmt: skip
+    line = next(one for one in cost(job=job_of(kit=kit)).value.lines if one.text == "hardware of the kit")
+    assert line.each.nominal == pytest.approx(0.395)
+    assert line.how.endswith("not counted: tip")

@@ -242,11 +242,11 @@ def test_a_thread_under_a_coat_is_plugged_or_not_shown() -> None:
 @pytest.mark.parametrize(
     ("text", "do"),
     [
-        ("S7", "This letter of a hole is not in the table"),
+        ("V7", "This letter of a hole is not in the table"),
         ("h7", "does not go with a hole"),
         ("H3", "Tolerance grade is not in the table"),
         ("M7", "write the pitch of M7"),
-        ("M6 6g", "a thread in a hole has a capital letter"),
+        ("M6 6g", "a thread in a hole has a class such as 6H or 2B"),
         ("M60x7 6H", "This metric thread is not in the rules"),
         ("1/4-24", "This unified thread is not in the rules"),
         ("about 20", "write 'about 20' as"),

@@ -134,7 +134,7 @@ def test_ends_that_do_not_lie_level_are_left_to_the_drawing(part: tuple[Solid, S
 @pytest.mark.parametrize(
     ("size", "why"),
     [
-        (DrawnSize(kind="angle", text="60° ±0.5°"), "angles of the file"),
+        (DrawnSize(kind="angle", text="60° ±0.5°"), "tied to edges or points"),
         (DrawnSize(kind="diameter", text="8", lack="the file gives it no limits that could be read"), "no limits"),
         (DrawnSize(kind="length", text="8 ±0.1", nominal_mm=8.0, low_mm=7.9, high_mm=8.1, edges_count=2), "edges"),
     ],
@@ -148,7 +148,7 @@ def test_what_cannot_be_judged_is_named_and_not_used(part: tuple[Solid, Survey],
 
 def test_of_fits_those_are_used_whose_limits_are_known(part: tuple[Solid, Survey]) -> None:
     known = DrawnSize(kind="diameter", text="8 H7", nominal_mm=8.0, face_ids=tuple(walls(part)[:1]))
-    found = taken(part, known, msgspec.structs.replace(known, text="8 X6", face_ids=tuple(walls(part)[1:])))
+    found = taken(part, known, msgspec.structs.replace(known, text="8 Y6", face_ids=tuple(walls(part)[1:])))
     assert [size.text for size in found.job.sizes] == ["8 H7"]
     assert [note.status for note in found.notes] == ["used", "not used"]
     assert "not in the table" in found.notes[1].why
@@ -197,3 +197,63 @@ def test_a_size_lost_everywhere_for_one_reason_is_not_used(part: tuple[Solid, Su
 ])  # fmt: skip
 def test_a_size_is_told_as_a_drawing_has_it(part: tuple[Solid, Survey], kind: str, text: str, words: str) -> None:
     assert only(taken(part, DrawnSize(kind=kind, text=text)).notes).text == words  # type: ignore[arg-type]
+
+
+def wedge() -> tuple[Solid, Survey]:
+    """A 40 x 30 x 20 block whose top edge at y = 0 is cut at 60 degrees, and one rounded by 3 mm along z."""
+    import build123d as bd
+
+    body = bd.Solid.make_box(40, 30, 20)
+    edge = max(body.edges(), key=lambda e: (e.center().X + e.center().Y, -abs(e.center().Z - 10)))
+    body = body.fillet(3.0, [edge])
+    cut = bd.Solid.extrude(
+        bd.Face(bd.Wire.make_polygon([(0, -1, 10), (0, -1, 31), (0, 11.12435565298214, 31)])), bd.Vector(40, 0, 0)
+    )
+    solid = solid_of((body - cut).wrapped)
+    return solid, survey_stage.decide(solid=solid, run=Run()).value
+
+
+def test_a_radius_and_an_angle_of_the_file_become_sizes() -> None:
+    found_part = wedge()
+    solid, _ = found_part
+    round_id = next(f.id for f in solid.faces if f.surface.kind == "cylinder")
+    slope = next(
+        f for f in solid.faces if f.surface.kind == "plane" and abs(f.normal[1]) > 0.1 and abs(f.normal[2]) > 0.1
+    )
+    top = next(f for f in solid.faces if f.normal[2] > 0.99)
+    turn = 60.0 if abs(abs(slope.normal[2]) - 0.5) < 1e-6 else 30.0
+    angle = DrawnSize(kind="angle", text=f"{turn:g}° ±0.5°", face_ids=(slope.id,), other_ids=(top.id,))
+    radius = DrawnSize(kind="radius", text="3 ±0.2", nominal_mm=3.0, low_mm=2.8, high_mm=3.2, face_ids=(round_id,))
+    found = taken(found_part, angle, radius)
+    assert [note.status for note in found.notes] == ["used", "used"]
+    assert [size.text for size in found.job.sizes] == [f"{turn:g}° ±0.5°", "R3 ±0.2"]
+    assert {size.origin for size in found.job.sizes} == {"step-file"}
+    judged = decide(solid=solid, survey=found_part[1], job=found.job)
+    ends = {n.kind: (n.low, n.high) for n in judged.value.finishing.notes}
+    assert ends == {"angle": (turn - 0.5, turn + 0.5), "radius": (2.8, 3.2)}
+    drawn = [p for p in judged.proofs if p.id.endswith("drawn-as-written")]
+    assert [p.verdict for p in drawn] == ["holds", "holds"]
+    assert {fact.source for p in drawn for fact in p.basis.inputs.values()} == {"step-file"}
+
+
+@pytest.mark.parametrize(
+    ("text", "nominal", "why"), [("4 ±0.2", 4.0, "measure 3 mm"), ("3 +0.2/-0.1", 3.0, "same both ways")]
+)
+def test_a_radius_that_the_faces_do_not_have_or_with_uneven_limits_is_told(text: str, nominal: float, why: str) -> None:
+    found_part = wedge()
+    round_id = next(f.id for f in found_part[0].faces if f.surface.kind == "cylinder")
+    drawn = DrawnSize(kind="radius", text=text, nominal_mm=nominal, face_ids=(round_id,))
+    found = taken(found_part, drawn)
+    assert found.job.sizes == ()
+    assert why in only(found.notes).why
+
+
+@pytest.mark.parametrize(("typed", "status"), [("R3 ±0.2", "same"), ("R3 ±0.1", "overridden")])
+def test_a_typed_radius_goes_before_the_files(typed: str, status: str) -> None:
+    found_part = wedge()
+    round_id = next(f.id for f in found_part[0].faces if f.surface.kind == "cylinder")
+    number = next(n.balloon for n in found_part[1].faces if n.face_id == round_id)
+    drawn = DrawnSize(kind="radius", text="3 ±0.2", nominal_mm=3.0, face_ids=(round_id,))
+    found = taken(found_part, drawn, job=job_of(Size(balloon=number, text=typed)))
+    assert [note.status for note in found.notes] == [status]
+    assert [size.text for size in found.job.sizes] == [typed]

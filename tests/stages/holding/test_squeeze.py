@@ -16,10 +16,11 @@ from proveout.model.limits import Limits
 from proveout.model.proof import Proof
 from proveout.model.run import Run
 from proveout.model.shop import Vise
+from proveout.model.strip_left import StripLeft
 from proveout.model.work import PassPlan
 from proveout.stages import holding
 from proveout.stages.holding.gripping import grip_of
-from proveout.stages.holding.squeeze import Work, squeeze_proofs, thickness_mm
+from proveout.stages.holding.squeeze import Work, bow_force_n, squeeze_proofs, thickness_mm
 
 MODULUS = fact(68_900.0, 68_900.0, 68_900.0, "MPa")
 WIDE = msgspec.structs.replace(CLAMPING, gap_mm=100.0, surface="finished")  # patch 80 mm long
@@ -97,6 +98,55 @@ def test_without_a_known_force_or_modulus_it_is_not_shown() -> None:
     assert "jaw force" in unknown.decides
     assert "elastic modulus" in squeezed(plate(10.0, elastic_mpa=None)).decides
     assert np.isfinite(squeezed(plate(10.0)).margin or np.nan)
+
+
+def left(least: float, most: float = 0.0, *, after: str = "c1/t/mill 6/rough/pocket") -> StripLeft:
+    return StripLeft(
+        clamping_id="c1", pass_id=after, least_mm4=(least,) * 40, most_mm4=(max(least, most),) * 40
+    )  # fmt: skip
+
+
+def test_a_pocket_down_to_a_thin_floor_is_judged_by_what_is_left() -> None:
+    """Worked. As a full plate 20 mm thick it bears 181 times the jaw force. Once a pocket is down to a floor of 3 mm
+    all across, I = 180 mm4 as for the plate of 3: 0.612; from 0.612 to 0.816 where nothing else helps it: fails."""
+    assert squeezed(plate(20.0)).verdict == "holds"
+    whole, floor = left(80.0 * 8000.0 / 12.0, after=""), left(180.0)
+    found = squeezed(plate(20.0, strips=(whole, floor)))
+    assert (found.verdict, found.blocks_release) == ("fails", True)
+    assert (found.found_low, found.found_high) == pytest.approx((0.6120, 0.8160), rel=2e-3)
+    assert found.subject == "clamping 1, from c1/t/mill 6/rough/pocket on"
+    assert "after c1/t/mill 6/rough/pocket" in found.basis.formula
+    assert found.tighten is not None
+    # walls that would stiffen it if all bent as one: it may hold
+    walls = squeezed(plate(20.0, strips=(whole, left(180.0, 6000.0))))
+    assert walls.verdict == "not shown"
+    assert walls.found_high == pytest.approx(0.8160 * 6000.0 / 180.0, rel=2e-3)
+
+
+def test_the_first_pass_that_leaves_too_little_is_named_and_the_least_counts() -> None:
+    steps = [left(value, after=f"c1/t/mill 6/rough/{value:g}") for value in (5000.0, 500.0, 300.0, 250.0)]
+    other = msgspec.structs.replace(left(1.0), clamping_id="c2")
+    found = squeezed(plate(20.0, strips=(*steps, other)))
+    # 2 x 20 kN asks for 588 mm4
+    assert found.subject == "clamping 1, from c1/t/mill 6/rough/500 on"
+    assert found.found_low == pytest.approx(0.6120 * 250.0 / 180.0, rel=2e-3)
+    held = squeezed(plate(20.0, strips=(left(900.0, after=""), left(800.0, after="c1/t/mill 6/rough/b"))))
+    assert (held.verdict, held.subject) == ("holds", "clamping 1, least after c1/t/mill 6/rough/b")
+    put_in = squeezed(plate(20.0, strips=(left(100.0, after=""), left(90.0))))
+    assert put_in.subject == "clamping 1, as it is put in"
+
+
+def test_where_nobody_knows_force_or_modulus_what_is_left_is_not_shown() -> None:
+    found = squeezed(plate(20.0, strips=(left(180.0),), elastic_mpa=None))
+    assert (found.verdict, found.found_low) == ("not shown", None)
+
+
+def test_the_jaw_force_that_bows_it_is_that_of_what_is_left() -> None:
+    full, thin = plate(20.0), plate(20.0, strips=(left(9000.0, after=""), left(180.0)))
+    whole, least = bow_force_n(WIDE, full), bow_force_n(WIDE, thin)
+    assert whole is not None
+    assert least == pytest.approx(12_240.3 / 2.0, rel=2e-3)
+    assert whole > 100.0 * (least or 1.0)
 
 
 def test_it_is_asked_of_every_clamping() -> None:

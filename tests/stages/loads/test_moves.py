@@ -18,6 +18,7 @@ from proveout.model.loads import Loads, PassLoad
 from proveout.model.move_cuts import MoveCuts
 from proveout.model.move_loads import MoveLoads
 from proveout.model.moves import Moves
+from proveout.model.pace import Pace
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
@@ -299,6 +300,28 @@ def test_the_wall_error_is_held_against_half_the_narrowest_size(width: float, ve
     assert wall.found_low == pytest.approx(0.3386 / 3.0 * 210.0 / 650.0 * 600.0 / 900.0, rel=3e-3)
     assert not any(p.id.endswith("wall error") for p in loaded([21.6, 10.0], kind="finish wall").proofs)
     assert not any(p.id.endswith("wall error") for p in loaded([21.6, 10.0], widths={"f": width}).proofs)
+
+
+@pytest.mark.parametrize(("limit", "verdict"), [(0.4, "holds"), (0.1, "not shown"), (0.005, "fails")])
+def test_bending_that_nothing_holds_blocks_release(limit: float, verdict: str) -> None:
+    """As the wall error: between 0.0243 and 0.339 mm, and here nothing is left to choose."""
+    pace = Pace(speed_by="", feed_by="", depth_by="", axial_ratio=0.1, feed_floor_ratio=0.3, bent_over_mm=limit)
+    sized = {"f": 2.0 * limit}
+    found = loaded([21.6, 10.0], kind="finish wall", pace=pace, widths=sized)
+    bends = proof(found, "bends at the thinnest chip")
+    assert (bends.verdict, bends.blocks_release, bends.limit) == (verdict, True, limit)
+    assert (bends.found_low, bends.found_high) == (pytest.approx(0.0243, abs=1e-4), pytest.approx(0.339, abs=1e-3))
+    # a pass whose moves nobody measured: not shown either
+    blind = loaded([21.6, 10.0], kind="finish wall", pace=pace, measured=False, widths=sized)
+    told = proof(blind, "bends at the thinnest chip")
+    assert (told.verdict, told.blocks_release) == ("not shown", True)
+    # nobody wrote a size: it is said, and blocks nothing
+    told = proof(loaded([21.6, 10.0], kind="finish wall", pace=pace), "bends at the thinnest chip")
+    assert (told.verdict, told.blocks_release) == (verdict, False)
+    held = msgspec.structs.replace(pace, bent_over_mm=None)
+    for other in (None, held):
+        proofs = loaded([21.6, 10.0], kind="finish wall", pace=other).proofs
+        assert not any(p.id.endswith("bends at the thinnest chip") for p in proofs)
 
 
 def test_a_chip_thinner_than_the_edge_is_round_rubs() -> None:

@@ -11,6 +11,8 @@ import msgspec
 import numpy as np
 import pytest
 
+from proveout.programs.writing.holes import pecked_hole
+
 FLOORS = {"top": 20.0, "step": 14.0, "slot": 15.0, "pocket": 12.0}
 
 
@@ -184,6 +186,19 @@ def test_the_through_hole_is_drilled_past_the_far_side(pocketed: Any) -> None:
     one = next(p for p in pocketed.passes if p.kind in ("drill", "peck"))
     low = pocketed.clampings[0].tilts[0].frame.out_of(pocketed.moves(one).points)[:, 2].min()
     assert low == pytest.approx(-(3.3 / math.tan(math.radians(59.0)) + 0.5), abs=0.001)
+
+
+def test_pecks_are_those_of_a_controls_own_cycle(pocketed: Any) -> None:
+    """Worked: from 1 mm above the top, at 21 in the part, 6.6 at a time: 14.4, 7.8, 1.2 and the goal, each from R."""
+    (one,) = (p for p in pocketed.passes if p.kind == "peck")
+    moves = pocketed.decision.value.moves[one.moves_digest]
+    hole = pecked_hole("peck", moves, back_mm=0.5)
+    assert hole is not None
+    assert hole.peck_mm == pytest.approx(6.6)
+    assert hole.bottom_row == 11
+    heights = pocketed.clampings[0].tilts[0].frame.out_of(moves.points)[:, 2]
+    assert heights[[1, 2, 5, 8]] == pytest.approx([21.0, 14.4, 7.8, 1.2])
+    assert heights[[4, 7, 10]] == pytest.approx([14.9, 8.3, 1.7])
 
 
 def test_through_holes_end_in_the_waste(pocketed: Any) -> None:

@@ -131,7 +131,7 @@ def test_more_steps_down_a_wall_are_taken_only_where_they_are_quicker(kit: Any) 
         tall_mm=10.0, step_mm=24.0, radial_mm=0.3, wide_mm=0.4, bent_most_mm=0.15
     )
     assert speeds.pace is not None
-    assert speeds.pace.depth_by == BENT
+    assert (speeds.pace.depth_by, speeds.pace.bent_over_mm) == (BENT, None)
     assert step < 10.0
     assert (10.0 / step) == pytest.approx(round(10.0 / step))
 
@@ -143,8 +143,25 @@ def test_a_wall_without_a_size_is_not_divided_into_more_steps(kit: Any) -> None:
     )
     assert speeds.pace is not None
     assert (step, speeds.pace.feed_by, speeds.pace.depth_by) == (10.0, BENT, AS_PLANNED)
+    assert speeds.pace.bent_over_mm == 0.15
     # 0.3 of 12 wide: 0.02 / (2 sqrt(0.025 - 0.025^2))
     assert speeds.tooth_feed_mm == pytest.approx(0.064051, abs=1e-5)
+
+
+@pytest.mark.parametrize("may_divide", [True, False])
+def test_bending_that_no_chip_and_no_step_holds_is_said(kit: Any, may_divide: bool) -> None:  # noqa: FBT001
+    """A hundredth of a millimetre: not even the thinnest chip at a tenth of the diameter holds it.
+
+    A cutter with one feed has nothing to choose: of it nothing is said here.
+    """
+    given = {"tall_mm": 10.0, "step_mm": 24.0, "radial_mm": 0.3, "wide_mm": 0.4, "bent_most_mm": 0.01}
+    speeds, _ = pacer(ranged(kit), kit.MACHINE).wall(may_divide=may_divide, **given)
+    assert speeds.pace is not None
+    assert (speeds.pace.bent_over_mm, speeds.pace.feed_by) == (0.01, BENT)
+    assert speeds.tooth_feed_mm == pytest.approx(0.064051, abs=1e-5)
+    kept, _ = pacer(ranged(kit, chip_low_mm=None), kit.MACHINE).wall(may_divide=may_divide, **given)
+    assert kept.pace is not None
+    assert kept.pace.bent_over_mm is None
 
 
 def test_the_least_of_sizes_and_of_what_is_left_says_how_far_a_cutter_may_bend() -> None:

@@ -145,6 +145,10 @@ def test_nothing_finishes_a_hole_that_the_drill_had_no_room_for(kit: Any, size_m
 def test_a_narrow_window_without_a_reamer_is_milled_round_and_a_wide_one_drilled(kit: Any) -> None:
     narrow = with_hole(kit, 6.6, (), widths_mm={"h": 0.022})
     assert {u.role for u in narrow.choice.uses if u.subjects == ("h",)} == {"bore"}
+    unsure = with_hole(kit, 6.6, (), widths_mm={"h": 0.0})
+    (use,) = (u for u in unsure.choice.uses if u.subjects == ("h",))
+    assert use.role == "bore"
+    assert "no width of the window is sure" in use.why
     wide = with_hole(kit, 6.6, (), widths_mm={"h": 0.2})
     assert "drill" in {u.role for u in wide.choice.uses if u.subjects == ("h",)}
 

@@ -7,6 +7,7 @@ import pytest
 from stages.coated_parts import coat, job_of, ring_part
 
 from proveout.model.concerns import Concern
+from proveout.model.features import Feature
 from proveout.model.finish_order import FinishOrder
 from proveout.model.job import Coat, Job, Size
 from proveout.model.plan import BarsPlan
@@ -44,14 +45,14 @@ def job(*sizes: Size, some: Coat | None = None, alloy: str = "6061-T6", show: tu
 
 def sent(
     some: Job, survey: Survey | None = None, *, count: int = 1, concerns: tuple[Concern, ...] = (),
-    same_load: tuple[str, ...] = (),
+    same_load: tuple[str, ...] = (), fit_marks: tuple[str, ...] = (),
 ) -> Decision[tuple[FinishOrder, ...]]:  # fmt: skip
     solid, own = ring_part()
     survey = survey or own
     finishing = decide_finishing(solid=solid, survey=survey, job=some).value.finishing
     return decide(
         job=some, survey=survey, finishing=finishing, bars_plan=bars(count), concerns=concerns,
-        finishers=(LASER, HARD), same_load=same_load,
+        finishers=(LASER, HARD), same_load=same_load, fit_marks=fit_marks,
     )  # fmt: skip
 
 
@@ -173,6 +174,29 @@ def test_a_close_size_is_no_place_for_a_rack() -> None:
     order = sent(job(size, show=("outside",))).value[0]
     assert order.rack_may == ()
     assert set(order.rack_not) == {"bottom", "top", "outside"}
+
+
+def test_a_face_of_a_fit_is_no_place_for_a_rack() -> None:
+    _, survey = ring_part()
+    bottom = next(note.balloon for note in survey.faces if note.face_id == "bottom")
+    order = sent(job(), fit_marks=(str(bottom),)).value[0]
+    assert order.rack_may == ()
+    assert set(order.rack_not) == {"bottom", "top"}
+    sized = Size(balloon=2, text="8 ±0.3", face_ids=("bottom", "top"))
+    assert sent(job(sized)).value[0].rack_may == ("bottom",)
+    assert sent(job(sized), fit_marks=("2",)).value[0].rack_may == ()
+
+
+@pytest.mark.parametrize("kind", ["chamfer", "hole"])
+def test_neither_a_chamfer_nor_the_shoulder_of_a_hole_is_a_place_for_a_rack(kind: str) -> None:
+    _, survey = ring_part()
+    (hole,) = survey.holes
+    feature = Feature(
+        id="f", kind="chamfer" if kind == "chamfer" else "hole", form="edge", face_ids=("bottom",), sizes_mm={},
+        place_mm=(0.0, 0.0, 0.0), opens=(0.0, 0.0, 1.0), name="f", hole_id=hole.id if kind == "hole" else "",
+    )  # fmt: skip
+    order = sent(job(), msgspec.structs.replace(survey, features=(feature,))).value[0]
+    assert (order.rack_may, order.rack_not) == ((), ("top",))
 
 
 def test_an_order_that_lacks_something_says_what() -> None:

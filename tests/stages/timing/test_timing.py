@@ -14,12 +14,13 @@ from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Coat, Job, Order, PartText
 from proveout.model.moves import Moves
-from proveout.model.plan import BarPattern, BarsPlan, Finishing, TimePlan
+from proveout.model.plan import BarsPlan, Finishing, TimePlan
 from proveout.model.proof import Decision, is_ready
+from proveout.model.sawing import BarPattern
 from proveout.model.shop import Bench, Jaws, Machine, Rotary, Saw
 from proveout.model.work import Blank, Clamping, Pass, PassPlan
 from proveout.quantities.errors import InternalError
-from proveout.stages.timing.cycle import cycle_of, moves_time_s
+from proveout.stages.timing.cycle import cycle_of, moves_time_s, run_once_s
 from proveout.stages.timing.decide import decide
 
 ROTARY = Rotary(
@@ -156,6 +157,18 @@ def test_changes_count_going_round_from_piece_to_piece() -> None:
     assert (alone.cutter_changes_count, alone.tilts_count) == (0, 0)
 
 
+def test_ways_from_pass_to_pass_of_one_cutter_count() -> None:
+    """Worked: from x 200 back to x 0 at rapid, 200 / 400 + 400 / 3000 s, between the first two; the third is of another
+    tilt, the fourth of another cutter."""
+    plan = plan_of(
+        one_pass(1, "A", 1), one_pass(1, "A", 2), one_pass(1, "A", 3, "t1"), one_pass(1, "B", 4, "t1")
+    )  # fmt: skip
+    way = 0.5 + 0.4 / 3
+    cycle = cycle_of(clamping=clamping(1), machine=MILL, plan=plan)
+    assert [one.seconds for one in cycle.passes] == pytest.approx([SECONDS, SECONDS + way, SECONDS, SECONDS])
+    assert run_once_s(plan.passes, plan.moves, MILL) == pytest.approx(4 * SECONDS + way + 2 * 5.0, abs=1e-3)
+
+
 def test_a_piece_is_the_sum_of_its_cycles_and_the_hand_work() -> None:
     """worked: two clampings, one pass each; load 30 and blow-off 10 in each; gauge 25, edges 55, blast 120,
     two plugs 24, kit 100. The cycle is +-15 %, load 20 to 45, a plug 8 to 20."""
@@ -179,6 +192,18 @@ def test_a_batch_holds_set_ups_saw_programming_prove_out_and_jaws() -> None:
     assert decision.value.batch_s.nominal == pytest.approx(3600.0 + 600.0 + 910.0 + 1813.5 + 9000.0 + 4800.0 + 1200.0)
     per = {one.text: one.per for one in decision.value.lines}
     assert (per["programming"], per["op1: set up"]) == ("design", "batch")
+
+
+def test_every_time_names_what_it_rests_on_so_that_lines_of_one_cause_can_move_together() -> None:
+    decision = times(plan_of(one_pass(1, "A", 1), one_pass(2, "B", 1)), (clamping(1), clamping(2, "soft")))
+    cause = {one.text.split(" with ")[0].split(": ", 1)[-1]: one.cause for one in decision.value.lines}
+    assert {one.cause for one in decision.value.lines if one.pass_id} == {"moves"}
+    changing = times(plan_of(one_pass(1, "A", 1), one_pass(1, "B", 1)), (clamping(1),)).value.lines
+    assert {one.cause for one in changing if "cutter changes" in one.text} == {"moves"}
+    assert {cause["unload and load"], cause["gauge"], cause["kit and box"]} == {"hand"}
+    assert cause["set up"] == "set-up"
+    assert {one.cause for one in decision.value.lines if one.per == "design"} == {"once"}
+    assert {one.cause for one in decision.value.lines if "saw" in one.text or "strokes" in one.text} == {"sawing"}
 
 
 def test_a_cold_estimate_is_not_shown_and_says_what_to_time() -> None:

@@ -51,3 +51,30 @@ def is_clear(
         if 0 <= i < deep.shape[0] and 0 <= j < deep.shape[1] and deep[i, j] > limit:
             return False
     return True
+
+
+@njit(cache=True, nogil=True)
+def first_blocked(
+    deep: np.ndarray, tops: np.ndarray, low: np.ndarray, cell: float, points: np.ndarray, x: float, y: float,
+    step: float, count: int, limit: float,
+) -> int:  # fmt: skip
+    """At which of `count` moves some point (n, 2) first lies deeper than `limit` in a wall; `count` at none of them.
+
+    The points are moved by x, and by y less so many steps.   deep, low, cell: as in is_clear.   tops: (nx,) the last
+    row of each column that is deeper than `limit`, -1 for none.
+    """
+    found = count
+    for row in range(points.shape[0]):
+        i = int(np.floor((points[row, 0] + x - low[0]) / cell))
+        if i < 0 or i >= deep.shape[0] or tops[i] < 0:
+            continue
+        above = points[row, 1] + y - low[1] - cell * (tops[i] + 1)
+        first = max(0, int(np.floor(above / step)))
+        for move in range(first, found):
+            j = int(np.floor((points[row, 1] + (y - step * move) - low[1]) / cell))
+            if j < 0:
+                break
+            if j <= tops[i] and deep[i, j] > limit:
+                found = move
+                break
+    return found

@@ -42,6 +42,10 @@ LETTERS = frozenset("ABCDFGHIJKLMNOPQRSTXYZ")
 REPORT_DEFAULTS = ("G80", "G17", "G90", "G94", "G40", "G49", "G98", "G54")
 """What the report's own control starts with, as far as it says; of units it says nothing."""
 
+BACK_OFF_MM = 0.254
+"""How far above the last bottom G83 goes on, where a machine's description does not say: a hundredth of an inch, common
+practice, no source."""
+
 
 class Control(msgspec.Struct, frozen=True, kw_only=True):
     """What is known of the control and of what was measured in it.
@@ -67,7 +71,7 @@ class Control(msgspec.Struct, frozen=True, kw_only=True):
     c_sign: int = 1
     cutter: int | None = None
     parameters: dict[int, float] = {}
-    back_off_mm: float = 0.254
+    back_off_mm: float = BACK_OFF_MM
     begins_at_top: bool = False
     tilted_plane: TiltedPlane | None = None
     a_travel_rad: tuple[float, float] | None = None

@@ -13,6 +13,8 @@ StepKind = Literal[
 """`start spindle` turns it as before the cycle, `reverse spindle` the other way; at `hand` a person draws it out."""
 CODES = (81, 82, 83, 84, 85, 86, 87, 88, 89)
 NEEDS_DWELL = (82, 86, 88, 89)
+DECIMALS = 9
+"""Heights in mm that a cycle reckons are rounded so, which leaves what decimal numbers add up to."""
 PECKS_MOST = 1000
 """Our own bound, so that no number makes a cycle endless."""
 
@@ -148,14 +150,15 @@ def _down_and_back(cycle: Cycle, path: _Path) -> None:
 
 
 def _pecks(cycle: Cycle, path: _Path, peck_mm: float) -> None:
-    depth = cycle.near_mm
+    count = 0
     while True:
-        depth = max(depth - peck_mm, cycle.bottom_mm)
+        count += 1
+        depth = max(round(cycle.near_mm - count * peck_mm, DECIMALS), cycle.bottom_mm)
         path.move("feed", height=depth)
         if depth <= cycle.bottom_mm:
             return
         path.move("rapid", height=cycle.back_mm)
-        path.move("rapid", height=min(depth + cycle.back_off_mm, cycle.back_mm))
+        path.move("rapid", height=min(round(depth + cycle.back_off_mm, DECIMALS), cycle.back_mm))
 
 
 def _from_behind(cycle: Cycle, path: _Path, place: tuple[float, float]) -> None:

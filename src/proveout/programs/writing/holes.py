@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+import msgspec
 import numpy as np
 
 from proveout.model.moves import Moves
 from proveout.model.work import PassKind
 
 SAME_MM = 1e-9
+
+
+class Pecked(msgspec.Struct, frozen=True, kw_only=True):
+    """A hole that the control's own cycle pecks. r_row, bottom_row: of the R point and the bottom; peck_mm: each."""
+
+    r_row: int
+    bottom_row: int
+    peck_mm: float
 
 
 def hole_places(kind: PassKind, moves: Moves) -> list[tuple[int, int, int]] | None:
@@ -45,3 +54,34 @@ def hole_places(kind: PassKind, moves: Moves) -> list[tuple[int, int, int]] | No
         found.append((at + 1, at + 2, at + steps))
         at += steps
     return found or None
+
+
+def pecked_hole(kind: PassKind, moves: Moves, *, back_mm: float | None) -> Pecked | None:
+    """The hole of a pass that is nothing but one pecked hole, as the control's own cycle makes it; else None.
+
+    Down by rapid to R; then, as often as it takes, by feed one peck deeper, by rapid up to R and down again to
+    `back_mm` above; from the bottom by rapid to R and to the height before.  back_mm: the control's own, None where
+    nobody wrote it.
+    """
+    points, feeds = moves.points, moves.feed_mm_per_s
+    if kind != "peck" or back_mm is None or len(moves.arcs) or len(points) < 7:
+        return None
+    if np.abs(points[:, :2] - points[0, :2]).max() > SAME_MM:
+        return None
+    near, heights = float(points[1, 2]), points[:, 2]
+    peck = near - float(heights[2])
+    rows = list(range(2, len(points) - 2, 3))  # ends of the pecks
+    if rows[-1] != len(points) - 3 or peck <= 0.0:
+        return None
+    wanted, rates = [float(heights[0]), near], [0.0, 0.0]
+    for count, row in enumerate(rows, start=1):
+        depth = max(near - count * peck, float(heights[rows[-1]]))
+        wanted += [depth, near]
+        rates += [float(feeds[2]), 0.0]
+        if row != rows[-1]:
+            wanted.append(min(depth + back_mm, near))
+            rates.append(0.0)
+    wanted.append(float(heights[0]))
+    rates.append(0.0)
+    is_same = np.abs(heights - np.array(wanted)).max() < SAME_MM and np.array_equal(feeds, np.array(rates))
+    return Pecked(r_row=1, bottom_row=rows[-1], peck_mm=peck) if is_same else None

@@ -9,6 +9,7 @@ from proveout.model.program_style import ProgramStyle
 from proveout.model.shop import Cutter, Machine
 from proveout.model.table_load import Laid, TableLoad, moves_at, passes_in_order, zero_at, zero_words
 from proveout.model.work import Clamping, Pass
+from proveout.programs.writing.headings import NUMBERED
 from proveout.programs.writing.text import ProgramText, fixed
 from proveout.programs.writing.writing import CAUTION, PassWriter, Written, triple_of, upright_places
 
@@ -24,11 +25,12 @@ def write_load(
     moves: Mapping[str, Moves],
     cutters: Mapping[str, Cutter],
     numbers: Mapping[str, int],
+    headings: Mapping[str, str] | None = None,
 ) -> Written:
     """Write the program of a cycle in which some or all places of a load are filled.
 
     Args:     title: part and revision.   filled: of the load's pieces, from 0 on.   passes: of the plan.   moves: by
-              digest.   numbers: cutter id to its number in the changer.
+              digest.   numbers: cutter id to its number in the changer.   headings: as of `write_program`.
     Returns:  the text; empty, with the reason, where the machine's programs are not described.
     """
     style = machine.program
@@ -42,6 +44,8 @@ def write_load(
     program.comment(f"{len(kept)} OF {len(load.laid)} PLACES FILLED ON {machine.id}")
     program.comment(CAUTION)
     program.comment("MM. EACH H HOLDS THE LENGTH OF THE CUTTER OF ITS NUMBER")
+    if headings:
+        program.comment(NUMBERED)
     for n in kept:
         laid = load.laid[n]
         clamping = clampings[laid.clamping_id]
@@ -56,12 +60,12 @@ def write_load(
         program.comment(f"T{own[cutter_id]} {cutter.name}, {fixed(cutter.gauge_mm, 1)} FROM NOSE TO TIP")
     program.blocks(style.opening)
     program.blocks(style.before_change)
-    writer = _PlaceWriter(program, style, machine, cutters, own)
+    writer = _PlaceWriter(program, style, machine, cutters, own, headings)
     for laid, one in steps:
         writer.step(laid, one, clampings[laid.clamping_id], moves[one.moves_digest], clear_mm=load.clear_mm)
     writer.end()
     program.blocks(style.closing)
-    return Written(text=program.text(), numbers=own)
+    return Written(text=program.text(), numbers=own, lines=writer.lines)
 
 
 class _PlaceWriter(PassWriter):
@@ -69,9 +73,9 @@ class _PlaceWriter(PassWriter):
 
     def __init__(
         self, program: ProgramText, style: ProgramStyle, machine: Machine, cutters: Mapping[str, Cutter],
-        numbers: Mapping[str, int],
+        numbers: Mapping[str, int], headings: Mapping[str, str] | None,
     ) -> None:  # fmt: skip
-        super().__init__(program, style, upright_places(style, machine), cutters, numbers)
+        super().__init__(program, style, upright_places(style, machine), cutters, numbers, headings)
         self.laid: Laid | None = None
 
     def step(self, laid: Laid, one: Pass, clamping: Clamping, moves: Moves, *, clear_mm: float | None) -> None:
@@ -81,7 +85,7 @@ class _PlaceWriter(PassWriter):
         if self.laid is not None and self.laid != laid and one.cutter_id == self.cutter:
             self._over(self.laid, laid, clamping, its, clear_mm)
         self.tilt = one.tilt_id  # upright in every place: no way up for the sake of the tilt's name
-        self.before(f"PLACE {laid.place.number}: {one.kind} {one.feature}", one, tilt)
+        self.before(f"PLACE {laid.place.number}: {self.named(one)}", one, tilt)
         self.system = laid.work_offset
         self.make(one, its, its.points)
         self.laid, self._clamping = laid, clamping

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,8 @@ from proveout.model.moves import LEFT, Moves
 from proveout.model.program_style import ProgramStyle
 from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Clamping, Pass, Tilt, work_zero_mm
-from proveout.programs.writing.holes import hole_places
+from proveout.programs.writing.headings import NUMBERED
+from proveout.programs.writing.holes import Pecked, hole_places, pecked_hole
 from proveout.programs.writing.text import ProgramText, degrees, fixed
 
 SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
@@ -25,11 +26,16 @@ CAUTION = "PLANNING AID. PROVE IT DRY AND AT REDUCED RAPID FIRST"
 
 @dataclass(frozen=True, kw_only=True)
 class Written:
-    """A program's text.  numbers: cutter id to the number that calls it.  why: what is missing where there is none."""
+    """A program's text.  numbers: cutter id to the number that calls it.  why: what is missing where there is none.
+
+    lines: of each pass, the line of the text that brings the tip to each of its points, the first of which is on the
+    way there; of the first place that it is cut in.
+    """
 
     text: str
     numbers: dict[str, int]
     why: str = ""
+    lines: dict[str, tuple[int, ...]] = field(default_factory=dict[str, tuple[int, ...]])
 
 
 def zero_in_machine(clamping: Clamping, vise: Vise) -> tuple[float, float, float] | None:
@@ -47,11 +53,13 @@ def write_program(
     moves: Mapping[str, Moves],
     cutters: Mapping[str, Cutter],
     numbers: Mapping[str, int],
+    headings: Mapping[str, str] | None = None,
 ) -> Written:
     """Write the program of a clamping.
 
     Args:     title: part and revision.   passes: those of the clamping in order.   moves: by digest.   numbers: cutter
-              id to its number in the changer; its length stands behind the H of the same number.
+              id to its number in the changer; its length stands behind the H of the same number.   headings: what each
+              pass is called, by its id, with faces and holes by number; None for its kind and feature.
     Returns:  the text; empty, with the reason, where the machine's programs are not described or what the tilts need
               was not measured.
     """
@@ -71,6 +79,8 @@ def write_program(
     program.comment(f"CLAMPING {clamping.number} ON {machine.id}, {vise.id}")
     program.comment(CAUTION)
     program.comment("MM. EACH H HOLDS THE LENGTH OF THE CUTTER OF ITS NUMBER")
+    if headings:
+        program.comment(NUMBERED)
     for line in places.said():
         program.comment(line)
     for cutter_id in dict.fromkeys(one.cutter_id for one in used):
@@ -81,9 +91,10 @@ def write_program(
     for words in places.settings():
         program.block(words)
     program.blocks(style.before_change)
-    PassWriter(program, style, places, cutters, own).write(used, tilts, moves)
+    writer = PassWriter(program, style, places, cutters, own, headings)
+    writer.write(used, tilts, moves)
     program.blocks(style.closing)
-    return Written(text=program.text(), numbers=own)
+    return Written(text=program.text(), numbers=own, lines=writer.lines)
 
 
 def _is_turned(tilt: Tilt) -> bool:
@@ -171,8 +182,9 @@ class PassWriter:
 
     def __init__(
         self, program: ProgramText, style: ProgramStyle, places: _Places, cutters: Mapping[str, Cutter],
-        numbers: Mapping[str, int],
+        numbers: Mapping[str, int], headings: Mapping[str, str] | None = None,
     ) -> None:  # fmt: skip
+        self.headings = headings or {}
         self.program, self.style, self.places = program, style, places
         self.cutters, self.numbers = cutters, numbers
         self.cutter = ""
@@ -180,15 +192,20 @@ class PassWriter:
         self.tilt, self.system = "", SYSTEMS[0]
         self.at: tuple[float, float, float] | None = None
         self.speed = ""
+        self.lines: dict[str, tuple[int, ...]] = {}
 
     def write(self, passes: Sequence[Pass], tilts: Mapping[str, Tilt], moves: Mapping[str, Moves]) -> None:
         """All passes of the clamping, and back upright."""
         for number, one in enumerate(passes, start=1):
             tilt, its = tilts[one.tilt_id], moves[one.moves_digest]
-            self.before(f"PASS {number}: {one.kind} {one.feature}", one, tilt)
+            self.before(f"PASS {number}: {self.named(one)}", one, tilt)
             self.system = self.places.system_of(tilt)
             self.make(one, its, self.places.points(its.points, tilt))
         self.end()
+
+    def named(self, one: Pass) -> str:
+        """What a pass is called."""
+        return self.headings.get(one.id, f"{one.kind} {one.feature}")
 
     def end(self) -> None:
         """Up, and back upright."""
@@ -199,10 +216,15 @@ class PassWriter:
         """The moves of a pass, with the way to its beginning.  points: in the program's coordinates."""
         self._enter(points)
         holes = hole_places(one.kind, moves) if self.style.has_cycles or one.kind == "tap" else None
+        pecked = pecked_hole(one.kind, moves, back_mm=self.style.peck_back_mm) if self.style.has_cycles else None
+        begins = self.program.lines_count
         if holes is not None:
-            self._cycle(one, points, moves, holes)
+            made = self._cycle(one, points, moves, holes)
+        elif pecked is not None:
+            made = self._pecks(points, moves, pecked)
         else:
-            self._moves(points, moves)
+            made = self._moves(points, moves)
+        self.lines.setdefault(one.id, (begins, *made))
         self.at = triple_of(points[-1])
 
     def before(self, heading: str, one: Pass, tilt: Tilt) -> None:
@@ -261,7 +283,9 @@ class PassWriter:
     def _mm(self, value: float) -> str:
         return fixed(value, self.style.decimals_count)
 
-    def _moves(self, points: NDArray[np.float64], moves: Moves) -> None:
+    def _moves(self, points: NDArray[np.float64], moves: Moves) -> list[int]:
+        """The line of each move."""
+        made: list[int] = []
         senses, offsets = moves.senses[1:].tolist(), moves.offsets_mm[1:].tolist()
         for point, feed, sense, offset in zip(
             points[1:].tolist(), moves.feed_mm_per_s[1:].tolist(), senses, offsets, strict=True
@@ -273,12 +297,29 @@ class PassWriter:
                 self.program.feed((point[0], point[1], point[2]), feed)
             else:
                 self.program.rapid((point[0], point[1], point[2]))
+            made.append(self.program.lines_count)
+        return made
+
+    def _pecks(self, points: NDArray[np.float64], moves: Moves, hole: Pecked) -> list[int]:
+        """A hole as the control's own cycle of pecks, and up; the line of each move."""
+        x, y, r = points[hole.r_row].tolist()
+        z, feed = float(points[hole.bottom_row][2]), float(moves.feed_mm_per_s[hole.bottom_row])
+        self.program.block(
+            f"G99 G83 X{self._mm(x)} Y{self._mm(y)} Z{self._mm(z)} R{self._mm(r)} Q{self._mm(hole.peck_mm)} "
+            f"F{fixed(feed * 60.0, 2)}"
+        )
+        line = self.program.lines_count
+        self.program.block("G80")
+        self.program.forget()
+        self.program.rapid(triple_of(points[-1]))
+        return [line] * (len(points) - 2) + [self.program.lines_count]
 
     def _cycle(
         self, one: Pass, points: NDArray[np.float64], moves: Moves, holes: Sequence[tuple[int, int, int]]
-    ) -> None:
-        """Holes as canned cycles.  holes: rows of the R point, the bottom and the end of each."""
+    ) -> list[int]:
+        """Holes as canned cycles, and the line of each move.  holes: rows of the R point, the bottom and the end."""
         program = self.program
+        made: list[int] = []
         for near, bottom, last in holes:
             x, y, r = points[near].tolist()
             z, feed = float(points[bottom][2]), float(moves.feed_mm_per_s[bottom])
@@ -288,10 +329,13 @@ class PassWriter:
             program.block(
                 f"{code} X{self._mm(x)} Y{self._mm(y)} Z{self._mm(z)} R{self._mm(r)} F{fixed(feed * 60.0, 2)}"
             )
+            made += [program.lines_count] * (last - len(made))
             program.block("G80")
             program.forget()
             if one.kind in FED_BACK:
                 program.rapid(triple_of(points[last]))
+                made[-1] = program.lines_count
+        return made
 
 
 def triple_of(point: NDArray[np.float64]) -> tuple[float, float, float]:

@@ -60,11 +60,13 @@ def join_field(
 @njit(cache=True)
 def join_across(
     counts_a: np.ndarray, spans_a: np.ndarray, offset_a: np.ndarray, counts_b: np.ndarray, spans_b: np.ndarray,
-    offset_b: np.ndarray, places_u: np.ndarray, low_w: float, step_w: float, stride: int, parent: np.ndarray,
+    offset_b: np.ndarray, places_u: np.ndarray, low_w: float, step_w: float, stride: int, looked: np.ndarray,
+    parent: np.ndarray,
 ) -> None:  # fmt: skip
     """Joins intervals of field a to those of the field b, whose rays run along a's u, that they run through.
 
     places_u: (rays_u, rays_v) where a's rays stand along u, mm.  low_w, step_w: cells along a's own axis, mm.
+    looked: (intervals of all fields,) bool, those of a that are looked at.
     In every cell that an interval of a's ray (i, j) covers the middle of, or every `stride`th of them, b's ray
     (j, cell) passes within that cell.
     """
@@ -75,6 +77,8 @@ def join_across(
             ray = i * rays_v + j
             u = places_u[i, j]
             for n in range(counts_a[ray]):
+                if not looked[offset_a[ray] + n]:
+                    continue
                 first = max(0, int(np.ceil((spans_a[ray, n, 0] - low_w) / step_w - 0.5)))
                 last = min(cells - 1, int(np.floor((spans_a[ray, n, 1] - low_w) / step_w - 0.5)))
                 for cell in range(first, last + 1, stride):
@@ -83,6 +87,34 @@ def join_across(
                         if spans_b[other, m, 0] <= u <= spans_b[other, m, 1]:
                             _join(parent, int(offset_a[ray]) + n, int(offset_b[other]) + m)
                             break
+
+
+@njit(cache=True)
+def join_back(
+    counts_a: np.ndarray, spans_a: np.ndarray, offset_a: np.ndarray, counts_b: np.ndarray, spans_b: np.ndarray,
+    offset_b: np.ndarray, places_u: np.ndarray, low_w: float, step_w: float, looked: np.ndarray, parent: np.ndarray,
+) -> None:  # fmt: skip
+    """What `join_across` joins in every cell, for those intervals of b that are looked at; arguments as there."""
+    rays_u, rays_v = places_u.shape
+    cells = counts_b.shape[0] // rays_v
+    for j in range(rays_v):
+        for cell in range(cells):
+            other = j * cells + cell
+            for m in range(counts_b[other]):
+                if not looked[offset_b[other] + m]:
+                    continue
+                for i in range(rays_u):
+                    u = places_u[i, j]
+                    if not spans_b[other, m, 0] <= u <= spans_b[other, m, 1]:
+                        continue
+                    if m > 0 and spans_b[other, m - 1, 1] >= u:
+                        continue  # the one before is joined there
+                    ray = i * rays_v + j
+                    for n in range(counts_a[ray]):
+                        first = max(0, int(np.ceil((spans_a[ray, n, 0] - low_w) / step_w - 0.5)))
+                        last = min(cells - 1, int(np.floor((spans_a[ray, n, 1] - low_w) / step_w - 0.5)))
+                        if first <= cell <= last:
+                            _join(parent, int(offset_a[ray]) + n, int(offset_b[other]) + m)
 
 
 @njit(cache=True)

@@ -6,10 +6,11 @@ import math
 
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Order
-from proveout.model.plan import BarPattern, BarsPlan
+from proveout.model.plan import BarsPlan
 from proveout.model.proof import Basis, Decision, Proof, prove
-from proveout.model.sawing import Lot
-from proveout.model.shop import Bar, Remnant, Saw
+from proveout.model.sawing import BarPattern, Lot
+from proveout.model.shop import Bar, Saw
+from proveout.model.stock import Remnant
 from proveout.model.work import Blank
 from proveout.quantities.mass import bar_mass_kg
 from proveout.solving.cutting_stock import BarPlan, pieces_per_bar_count, solve_bars

@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Sequence
 
 from proveout.model.sawing import Lot, SawnBars
-from proveout.model.shop import Bar, Remnant, Saw
+from proveout.model.shop import Bar, Saw
+from proveout.model.stock import Remnant
 from proveout.solving.cutting_stock import BarPlan, solve_bars
 from proveout.stages.bars.bundles import bundle_shape, lift_limit_kg, mass_kg, remnant_least_mm
 

@@ -9,7 +9,8 @@ from collections.abc import Mapping, Sequence
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.sawing import Lot, OrderSawing, SawnBars, SectionSawing
-from proveout.model.shop import Bar, Remnant, Saw
+from proveout.model.shop import Bar, Saw
+from proveout.model.stock import Remnant
 from proveout.quantities.mass import bar_mass_kg
 from proveout.solving.cutting_stock import BarPlan, solve_bars
 from proveout.stages.bars.bundles import bundle_shape

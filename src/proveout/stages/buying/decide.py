@@ -11,7 +11,8 @@ from proveout.model.packing import KitLine, Packing
 from proveout.model.plan import BarsPlan, CutterUse
 from proveout.model.proof import Decision
 from proveout.model.purchase import Purchase
-from proveout.model.shop import Cutter, Supply
+from proveout.model.shop import Cutter
+from proveout.model.stock import Supply
 from proveout.model.work import Clamping
 
 PLUG = "plug"

@@ -6,18 +6,21 @@ from collections.abc import Iterable
 
 from proveout.model.fact import Fact, Strength
 from proveout.model.job import Job
+from proveout.model.packing import KitItem
 from proveout.model.plan import BarsPlan, CostLine, CostPlan, TimePlan
 from proveout.model.proof import Decision, Proof
-from proveout.model.shop import Bench, Cutter, Finisher, Jaws, Machine, Saw
+from proveout.model.shop import Bench, Cutter, Finisher, Jaws, Machine, Noun, Saw
 from proveout.model.table_load import TableLoad
-from proveout.model.work import Clamping, FaceNote, PassPlan
+from proveout.model.work import Blank, Clamping, FaceNote, PassPlan
 from proveout.quantities.units import S_PER_H
 from proveout.stages.costing.dear import dear_faces
+from proveout.stages.costing.jaw_pairs import made_pairs
 from proveout.stages.costing.outside import Lot, lot_proof, outside_lots, unknown_proof
+from proveout.stages.costing.stations import BENCH, SAW, batch_groups, piece_groups
 
 STAGE = "costing"
-BENCH = "bench"
-SAW = "saw"
+CHIPS = "chips sold back"
+KIT = "hardware of the kit"
 
 
 def decide(
@@ -38,33 +41,36 @@ def decide(
     currency: str,
     prices: Strength = "owner's guess",
     loads: tuple[TableLoad, ...] = (),
+    plugs_count: int = 0,
+    chips: Chips | None = None,
 ) -> Decision[CostPlan]:
     """Cost of a good piece of this order.
 
     What is done once (set-ups, programming, jaws) is shared by the pieces ordered, as if the order never came again.
     Low, nominal and high of all lines are added as they are, so the range is the widest there is.  prices: how well
-    the prices of the shop are known.
+    the prices of the shop are known.  plugs_count: of one piece, for the coat.  chips: None where nobody pays for them.
     """
     quantity = job.order.quantity
     reckon = _Reckoner(quantity=quantity, prices=prices, currency=currency)
     rates = {machine.id: machine.rate_per_h for machine in machines}
     rates |= {SAW: saw.rate_per_h, BENCH: bench.rate_per_h}
-    lots, unknown = outside_lots(job=job, finishers=finishers, pieces_count=bars_plan.pieces_count)
+    lots, unknown = outside_lots(
+        job=job, finishers=finishers, pieces_count=bars_plan.pieces_count, plugs_count=plugs_count
+    )
     lines = [reckon.material(bars_plan)]
     work = [
-        *reckon.stations(time, "piece", rates, {machine.id: "machine" for machine in machines}),
-        *reckon.stations(time, "piece", rates, {SAW: "saw"}),
-        *reckon.stations(time, "piece", rates, {BENCH: "bench"}),
+        *(line for per, names in piece_groups(machines) for line in reckon.stations(time, per, rates, names)),
         *reckon.cutter_wear(time, passes, cutters),
     ]
     lines += work
-    lines += reckon.stations(time, "batch", rates, {SAW: "saw, whole batch"})
-    lines += reckon.stations(time, "batch", rates, {machine.id: "set-ups on" for machine in machines})
-    lines += reckon.stations(time, "design", rates, {BENCH: "programming"})
-    lines += reckon.stations(time, "design", rates, {machine.id: "prove-out and jaws on" for machine in machines})
+    for per, names in batch_groups(machines):
+        lines += reckon.stations(time, per, rates, names)
     lines += reckon.jaw_plates(clampings, jaws, loads)
     lines += [reckon.lot(lot) for lot in lots]
+    lines += reckon.kit(job.kit)
     lines.append(reckon.scrap(work, scrap_ratio))
+    if chips is not None:
+        lines.append(reckon.sold_chips(chips))
     each = total_money((line.each for line in lines), currency)
     plan = CostPlan(
         currency=currency,
@@ -102,6 +108,30 @@ def scaled(fact: Fact, factor: float) -> Fact:
         source=fact.source,
         strength=fact.strength,
     )
+
+
+class Chips(Noun, frozen=True, kw_only=True):
+    """Chips of one piece and what a kilogram of them brings."""
+
+    kg_each: float
+    price_per_kg: Fact
+
+
+def chips_of(*, blank: Blank, part_mm3: float, density_kg_per_mm3: float, price_per_kg: Fact | None) -> Chips | None:
+    """Metal of the blank that the part does not keep; None where nobody pays for chips."""
+    kg_each = blank.mass_kg - part_mm3 * density_kg_per_mm3
+    if price_per_kg is None or price_per_kg.nominal <= 0.0 or kg_each <= 0.0:
+        return None
+    return Chips(kg_each=round(kg_each, 6), price_per_kg=price_per_kg)
+
+
+def _is_priced(item: KitItem) -> bool:
+    return item.pack_price is not None and bool(item.pack_count)
+
+
+def kit_price(items: tuple[KitItem, ...]) -> float:
+    """Money of the hardware that goes with one piece, as far as prices are written."""
+    return sum(i.count * (i.pack_price or 0.0) / (i.pack_count or 1) for i in items if _is_priced(i))
 
 
 class _Reckoner:
@@ -150,7 +180,7 @@ class _Reckoner:
             over = "" if per == "piece" else f" over {self._quantity} pieces"
             lines.append(
                 CostLine(
-                    text=name if station in {SAW, BENCH} else f"{name} {station}",
+                    text=name,
                     each=self._of_time(seconds, rates[station], share),
                     how=f"{minutes:.1f} min at {rates[station]:.2f} an hour{over}",
                 )
@@ -193,14 +223,7 @@ class _Reckoner:
         self, clampings: tuple[Clamping, ...], jaws: tuple[Jaws, ...], loads: tuple[TableLoad, ...] = ()
     ) -> list[CostLine]:  # fmt: skip
         """Plates of jaws that are made for the part: one pair a clamping, or for each place in which it lies."""
-        by_id = {one.id: one for one in jaws}
-        counts = {id: load.pieces_count for load in loads for id in load.clamping_ids}
-        pairs = [
-            by_id[c.jaws_id]
-            for c in clampings
-            for _ in range(counts.get(c.id, 1))
-            if c.jaws_id in by_id and by_id[c.jaws_id].make_s > 0.0
-        ]
+        pairs = made_pairs(clampings, jaws, loads)
         if not pairs:
             return []
         price = sum(pair.price for pair in pairs)
@@ -214,14 +237,41 @@ class _Reckoner:
 
     def lot(self, lot: Lot) -> CostLine:
         """An outside lot over the pieces ordered."""
+        money, rest = lot.money, [x for x in lot.invoice if x.text in ("plugs", "masks", "loading")]
+        more = "".join(f", {x.text} {x.count} x {x.price.nominal:.2f}" for x in rest)
+        each = {e: round(getattr(money, e) / self._quantity, 6) for e in ("low", "nominal", "high")}
         return CostLine(
             text=f"outside: {lot.finisher.process}",
-            each=self._exact(lot.money / self._quantity),
+            each=Fact(**each, unit=self._currency, source="shop-file", strength=self._prices),
             how=(
-                f"larger of {lot.finisher.lot_minimum:.2f} and {lot.pieces_count} x {lot.finisher.price_each:.2f}, "
-                f"and freight {lot.finisher.freight:.2f}, over {self._quantity} pieces"
+                f"larger of {lot.finisher.lot_minimum:.2f} and {lot.pieces_count} x {lot.finisher.price_each:.2f}"
+                f"{more}, and freight {lot.finisher.freight:.2f}, over {self._quantity} pieces"
             ),
         )
+
+    def kit(self, items: tuple[KitItem, ...]) -> list[CostLine]:
+        """Hardware that goes with a piece, at its share of a pack; what has no price is named, not counted."""
+        if not items:
+            return []
+        unknown = [item.name for item in items if not _is_priced(item)]
+        not_counted = f"; no price written, not counted: {', '.join(unknown)}" if unknown else ""
+        return [
+            CostLine(
+                text=KIT, each=self._exact(kit_price(items)),
+                how=f"each item at its share of a pack's price{not_counted}",
+            )
+        ]  # fmt: skip
+
+    def sold_chips(self, chips: Chips) -> CostLine:
+        """What the chips of a good piece bring, below 0; those of lost pieces and of the saw are not counted."""
+        price = chips.price_per_kg
+        ends = [round(-chips.kg_each * end, 6) + 0.0 for end in (price.high, price.nominal, price.low)]
+        return CostLine(
+            text=CHIPS,
+            each=Fact(low=ends[0], nominal=ends[1], high=ends[2], unit=self._currency, source=price.source,
+                      strength=price.strength),
+            how=f"{chips.kg_each:.3f} kg a piece at {price.nominal:.2f} a kilogram, taken off",
+        )  # fmt: skip
 
     def scrap(self, work: list[CostLine], scrap_ratio: Fact) -> CostLine:
         """Work put into pieces that end as scrap: s / (1 - s) of the work on a good one; their metal is in the bars."""

@@ -1,35 +1,98 @@
-"""Lots that go to outside finishers: minimum charge, price a piece, freight."""
+"""Lots that go to outside finishers, as their invoices: pieces or minimum charge, plugs, masks, loading, freight."""
 
 from __future__ import annotations
 
 import math
 
-from proveout.model.fact import exact_fact
+from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Job
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Finisher, Noun
 
 
+class InvoiceLine(Noun, frozen=True, kw_only=True):
+    """One line of a finisher's invoice: so many at a price, and the money."""
+
+    text: str
+    count: int
+    price: Fact
+    money: Fact
+
+
 class Lot(Noun, frozen=True, kw_only=True):
-    """One lot. pieces_count: all that are sent, spares included."""
+    """One lot. pieces_count: all that are sent, spares included; plugs, masks: of one piece.
+
+    others_count: other part numbers that ride in it; minimum, loading and freight are then shared evenly.
+    """
 
     finisher: Finisher
     pieces_count: int
+    plugs_count: int = 0
+    masks_count: int = 0
+    others_count: int = 0
 
     @property
-    def money(self) -> float:
-        """Larger of minimum charge and pieces times price, and freight."""
-        return max(self.finisher.lot_minimum, self.pieces_count * self.finisher.price_each) + self.finisher.freight
+    def invoice(self) -> tuple[InvoiceLine, ...]:
+        """Its lines as the finisher would write them, without those that charge nothing."""
+        one, pieces, share = self.finisher, self.pieces_count, 1.0 / (1 + self.others_count)
+        by_piece = pieces * one.price_each
+        short = max(0.0, one.lot_minimum * share - by_piece)
+        lines = [
+            _line("pieces", pieces, _of(one.price_each)),
+            _line("made up to the minimum charge", 1, _of(short)),
+            _line("loading", 1, _of(one.loading_price * share)),
+            _line("further part numbers", self.others_count, _of(one.further_part_price * share)),
+            _line("freight", 1, _of(one.freight * share)),
+        ]
+        if one.charges_plugs:
+            assert one.plug_price is not None
+            assert one.mask_price is not None
+            lines[2:2] = [
+                _line("plugs", pieces * self.plugs_count, one.plug_price),
+                _line("masks", pieces * self.masks_count, one.mask_price),
+            ]
+        return tuple(line for line in lines if line.money.high > 0.0)
+
+    @property
+    def money(self) -> Fact:
+        """Sum of the invoice: larger of minimum charge and pieces times price, plugs, masks, loading and freight."""
+        lines = self.invoice
+        low, nominal, high = (round(sum(getattr(x.money, e) for x in lines), 6) for e in ("low", "nominal", "high"))
+        return Fact(low=low, nominal=nominal, high=high, unit="money", source="shop-file", strength="owner's guess")
+
+
+def _of(price: float) -> Fact:
+    return exact_fact(price, "money", "shop-file", "owner's guess")
+
+
+def _line(text: str, count: int, price: Fact) -> InvoiceLine:
+    money = Fact(
+        low=round(count * price.low, 6), nominal=round(count * price.nominal, 6), high=round(count * price.high, 6),
+        unit=price.unit, source=price.source, strength=price.strength,
+    )  # fmt: skip
+    return InvoiceLine(text=text, count=count, price=price, money=money)
 
 
 def outside_lots(
-    *, job: Job, finishers: tuple[Finisher, ...], pieces_count: int
+    *, job: Job, finishers: tuple[Finisher, ...], pieces_count: int, plugs_count: int = 0
 ) -> tuple[tuple[Lot, ...], tuple[str, ...]]:
-    """Lots in the order in which the job names its finishers, and the names the shop does not know."""
+    """Lots in the order in which the job names its finishers, and the names the shop does not know.
+
+    plugs_count: of one piece; what is masked beside them goes by hand. Both are the coat's alone.
+    """
+    masks_count = max(0, len({size.mark for size in job.sizes if size.is_masked}) - plugs_count)
     wanted = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
     wanted += list(job.other_finishers)
     by_id = {finisher.id: finisher for finisher in finishers}
-    lots = tuple(Lot(finisher=by_id[name], pieces_count=pieces_count) for name in wanted if name in by_id)
+    coated = "" if job.coat is None else job.coat.finisher
+    lots = tuple(
+        Lot(
+            finisher=by_id[name], pieces_count=pieces_count, plugs_count=plugs_count if name == coated else 0,
+            masks_count=masks_count if name == coated else 0,
+        )
+        for name in wanted
+        if name in by_id
+    )  # fmt: skip
     unknown = [name for name in wanted if name not in by_id]
     if job.coat is not None and not job.coat.finisher:
         unknown.insert(0, job.coat.process)

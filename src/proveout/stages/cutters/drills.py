@@ -54,8 +54,9 @@ def for_hole(
     """Chooses the cutters of one hole.
 
     grow_mm: how much wider a step is before coat.   width_mm: of the window that its narrowest step must lie in, where
-    one is written: narrower than a drill's own spread it is reamed, else milled round.   has_room: whether the holder
-    is free with the tip at a place of the tilt's frame; one without room is chosen only when no other serves.
+    one is written, 0 where no width of it is sure: narrower than a drill's own spread it is reamed, else milled round.
+    has_room: whether the holder is free with the tip at a place of the tilt's frame; one without room is chosen only
+    when no other serves.
     """
     cylinders = [(s, s.diameter_mm + grow_mm(s.face_ids)) for s in hole.steps if s.kind == "cylinder"]
     if not cylinders:
@@ -86,11 +87,11 @@ def for_hole(
     if is_flat_blind and mill is not None:
         uses.append(("bore", mill, f"flat bottom: milled round, Ø{mill.diameter_mm:g} in Ø{size:.3f} mm"))
     elif is_tight and (pair := _reamed(hole, step, size, cutters)) is not None:
-        why = f"the window is {width_mm:.3f} mm wide, a drill spreads over {DRILL_SPREAD_MM:g} mm at best"
+        why = f"{_wide(width_mm)}, a drill spreads over {DRILL_SPREAD_MM:g} mm at best"
         uses.append(("drill", pair[0], f"leaves {size - pair[0].diameter_mm:.2f} mm for {pair[1].id}"))
         uses.append(("ream", pair[1], why))
     elif is_tight and mill is not None and not wide:
-        why = f"the window is {width_mm:.3f} mm wide and no reamer fits: milled round, which a drill does not hold"
+        why = f"{_wide(width_mm)} and no reamer fits: milled round, which a drill does not hold"
         uses.append(("bore", mill, why))
     elif match:
         best = min(match, key=lambda c: (abs(c.diameter_mm - size), -c.stick_out_mm, c.id))
@@ -119,6 +120,11 @@ def for_hole(
             uses.insert(0, ("spot", spot, "starts the drill on its place"))
     reason = _further(uses, hole, step, cylinders, cutters, reason, thread)
     return HoleUses(uses=tuple(uses), reason=reason)
+
+
+def _wide(width_mm: float | None) -> str:
+    """How wide the window of a hole is sure to be, in words."""
+    return f"the window is {width_mm:.3f} mm wide" if width_mm else "no width of the window is sure"
 
 
 def _further(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import combinations
 
 from proveout.model.shop import Cutter
-from proveout.stages.cutters.needs import Need
+from proveout.stages.cutters.needs import SAME_MM, Need
 
 ROUGH_MAX_MM = 16.0
 """Roughing takes the largest end mill up to this diameter."""
@@ -17,17 +17,17 @@ SLIM_MM = 0.1
 def reaches(cutter: Cutter, need: Need) -> bool:
     """Stick-out covers the depth from the part's top; a full shank must not follow the flutes along the wall."""
     slim = cutter.shank_diameter_mm <= cutter.diameter_mm - SLIM_MM + 1e-9
-    return cutter.stick_out_mm >= need.depth_mm - 1e-6 and (slim or cutter.flute_length_mm >= need.tall_mm - 1e-6)
+    return cutter.stick_out_mm >= need.depth_mm - SAME_MM and (slim or cutter.flute_length_mm >= need.tall_mm - SAME_MM)
 
 
 def able(need: Need, mills: list[Cutter]) -> tuple[list[Cutter], str]:
     """The end mills that can finish a face, best rule first, with the words for it."""
     near = [c for c in mills if reaches(c, need)]
-    far = [c for c in mills if c.diameter_mm / 2.0 <= need.widest_mm + 1e-9]
-    good = [c for c in near if c.diameter_mm / 2.0 <= need.radius_mm + 1e-9]
+    far = [c for c in mills if c.diameter_mm / 2.0 <= need.widest_mm + SAME_MM]
+    good = [c for c in near if c.diameter_mm / 2.0 <= need.radius_mm + SAME_MM]
     if good:
         return good, "radius at most 0.8 of the inside corner, stick-out and flutes cover the depth"
-    tight = [c for c in near if c.diameter_mm / 2.0 <= need.widest_mm + 1e-9]
+    tight = [c for c in near if c.diameter_mm / 2.0 <= need.widest_mm + SAME_MM]
     if tight:
         return tight, "nothing in the shop is at most 0.8 of the inside corner: this one just enters it"
     short = [c for c in far if c.stick_out_mm >= 0.0]

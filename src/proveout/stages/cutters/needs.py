@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 
 CORNER_RATIO = 0.8
 """A cutter's radius is at most this share of the inside corner it cuts, so that it sweeps round it."""
+SAME_MM = 1e-4
+"""Radii, gaps and depths nearer than this are one: what a mesh says differs so much from export to export."""
 ROOM_RATIO = 0.97
 """A tilt has room for a face when a cutter can stand over this share of the places tried."""
 RANK: dict[Seen, int] = {"floor": 0, "wall": 0, "inclined": 1, "cone": 1, "curved": 2, "under": 3, "away": 9}
@@ -127,7 +129,7 @@ class TiltFaces:
         fit = [c for c in cutters if c.kind == kind]
         if kind == "end mill":
             most = self.need(index).widest_mm
-            fit = [c for c in fit if c.diameter_mm / 2.0 <= most + 1e-9]
+            fit = [c for c in fit if c.diameter_mm / 2.0 <= most + SAME_MM]
         if not fit:
             return 0.0
         return self._over(self._clamping).share(facet, max(fit, key=lambda c: (c.stick_out_mm, c.diameter_mm, c.id)))

@@ -157,6 +157,10 @@ def _masked_faces(job: Job, solid: Solid, survey: Survey) -> frozenset[str]:
             masked.update(size.face_ids or faces_of_balloon(size.balloon, survey))
         else:
             masked.update(feature.face_ids)
+    for hole in survey.holes:
+        if all(face_id in masked for step in hole.steps for face_id in step.face_ids):
+            # a plug also keeps the coat off shoulders and bottoms between the steps
+            masked |= survey.faces_within(hole)
     return frozenset(masked)
 
 
@@ -178,12 +182,15 @@ def _judge_size(
     is_thread = written.manner == "thread"
     if isinstance(feature, NotFound):
         return None, None, [unclear(size, feature.do)]
-    limits = finished_limits(written=written, feature=feature, general_tolerance=job.general_tolerance)
+    is_masked = all(face_id in masked for face_id in feature.face_ids)
+    is_thread_coated = is_thread and job.coat is not None and not is_masked
+    limits = finished_limits(
+        written=written, feature=feature, general_tolerance=job.general_tolerance, is_coated=is_thread_coated
+    )
     if isinstance(limits, str):
         return None, None, [unclear(size, limits)]
     if limits.source == "job-file" and size.origin != "job-file":
         limits = msgspec.structs.replace(limits, source=size.origin)
-    is_masked = all(face_id in masked for face_id in feature.face_ids)
     coated = (not is_masked, not is_masked)
     if feature.kind == "length":
         coated = (feature.face_ids[0] not in masked, feature.face_ids[1] not in masked)
@@ -192,7 +199,7 @@ def _judge_size(
     before = window_before(limits=limits, size=sized, growth=growth)
     window = make_window(size=size, feature=feature, limits=limits, before=before, is_thread=is_thread)
     window = msgspec.structs.replace(window, is_masked=is_masked)
-    found = thread_limits(written) if is_thread else None
+    found = thread_limits(written, is_coated=is_thread_coated) if is_thread else None
     thread = found if isinstance(found, ThreadLimits) else None
     is_coated = before.size is not None
     if thread is not None and is_coated and before.is_decided:
@@ -262,7 +269,7 @@ def _plugs(job: Job, survey: Survey, masked: frozenset[str]) -> tuple[str, ...]:
             whats = [text for text in texts if text] or [f"Ø{max(s.diameter_mm for s in hole.steps):g}"]
             end = "through" if hole.is_through else "blind"
             lines.extend(f"{hole.balloon}: {what}, {end}: plug" for what in whats)
-    in_holes = {face_id for hole in survey.holes for step in hole.steps for face_id in step.face_ids}
+    in_holes = {face_id for hole in survey.holes for face_id in survey.faces_within(hole)}
     notes = sorted((n for n in survey.faces if n.face_id in masked - in_holes), key=lambda n: (n.balloon, n.face_id))
     lines.extend(f"{note.balloon}: {note.kind} face {note.face_id}: mask" for note in notes)
     for hole in survey.holes:

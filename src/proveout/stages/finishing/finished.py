@@ -46,12 +46,17 @@ class ThreadLimits(Noun, frozen=True, kw_only=True):
         return "H" if self.is_unified else "D"
 
 
-def finished_limits(*, written: Written, feature: Feature, general_tolerance: str | None) -> Limits | str:
-    """Limits of the finished size, or, in words, what the owner has to write instead."""
+def finished_limits(
+    *, written: Written, feature: Feature, general_tolerance: str | None, is_coated: bool = False
+) -> Limits | str:
+    """Limits of the finished size, or, in words, what the owner has to write instead.
+
+    is_coated: of a thread, which on a shaft may then grow into its allowance.
+    """
     nominal = written.nominal_mm if written.nominal_mm is not None else feature.size_mm
     try:
         if written.manner == "thread":
-            return _thread_limits(written, feature)
+            return _thread_limits(written, feature, is_coated=is_coated)
         if written.manner == "class":
             return _class_limits(written, feature, nominal)
         if written.manner == "deviations":
@@ -91,19 +96,23 @@ def _class_limits(written: Written, feature: Feature, nominal_mm: float) -> Limi
     )  # fmt: skip
 
 
-def _thread_limits(written: Written, feature: Feature) -> Limits | str:
-    found = thread_limits(written)
+def _thread_limits(written: Written, feature: Feature, *, is_coated: bool) -> Limits | str:
+    found = thread_limits(written, is_coated=is_coated)
     if isinstance(found, str):
         return found
     if (written.letter == written.letter.upper()) != feature.is_inside:
-        return "a thread in a hole has a capital letter, as 6H, one on a shaft a small one, as 6g"
+        return "a thread in a hole has a class such as 6H or 2B, one on a shaft such as 6g or 2A"
     return Limits(
         low_mm=found.low_mm, high_mm=found.high_mm, source=found.source, strength=found.strength, formula=found.formula
     )
 
 
-def thread_limits(written: Written) -> ThreadLimits | str:
-    """Pitch diameters of a written thread, or, in words, what the owner has to write instead."""
+def thread_limits(written: Written, *, is_coated: bool = False) -> ThreadLimits | str:
+    """Pitch diameters of a written thread, or, in words, what the owner has to write instead.
+
+    Classes of screws that lie below the basic profile keep that distance for a coat: a coated one may end at the basic
+    profile, where its GO gauge is that of 3A or h (source keys unified_rules, iso_965_rules, from memory).
+    """
     major = written.nominal_mm or 0.0
     pitch = pitch_of(written)
     if pitch is None:
@@ -115,7 +124,8 @@ def thread_limits(written: Written) -> ThreadLimits | str:
             low, high = unified_pitch_diameters_mm(
                 major_mm=major, turns_count=turns, thread_class=written.thread_class
             )  # fmt: skip
-            basic, name = low, f"{major / MM_PER_INCH:.4f}-{turns} {written.thread_class}"
+            basic = round(basic_pitch_diameter_mm(major_mm=major, pitch_mm=pitch) / MM_PER_INCH, 4) * MM_PER_INCH
+            name = f"{major / MM_PER_INCH:.4f}-{turns} {written.thread_class}"
         else:
             low, high = metric_pitch_diameters_mm(
                 major_mm=major, pitch_mm=pitch, grade=written.grade, position=written.letter
@@ -124,6 +134,8 @@ def thread_limits(written: Written) -> ThreadLimits | str:
             name = f"M{major:g} x {pitch:g} {written.grade}{written.letter}"
     except OutOfRange as error:
         return f"write another thread: {error.what}, {error.value}; known are {error.limit}"
+    if is_coated and written.letter in ("g", "h") and high < basic:
+        high, name = basic, f"{name}, its allowance left to the coat"
     return ThreadLimits(
         major_mm=major, basic_mm=tidy(basic), low_mm=tidy(low), high_mm=tidy(high),
         source="unified_rules" if is_unified else "iso_965_rules", strength="from memory",

@@ -16,13 +16,13 @@ from proveout.model.work import Survey
 from proveout.stages.finishing.features import LENGTH_MM, Feature, NotFound, find_feature
 from proveout.stages.finishing.finished import finished_limits, tapping_mm
 from proveout.stages.finishing.notes import MANNERS
+from proveout.stages.finishing.notes_from_file import is_same, note_of_file
 
 AS_DRAWN = "this plan looks at sizes alone: measure as drawn"
 NOT_A_SIZE = {
-    "angle": "angles of the file are not taken over: type it, or measure as drawn",
-    "radius": "radii of the file are not taken over: type it, or measure as drawn",
-    "other": "diameters and lengths alone are taken over: measure as drawn",
+    "other": "diameters, lengths, radii and angles alone are taken over: measure as drawn",
 }
+TOO_MANY = "too many sizes at"
 SIGNS = {"diameter": "Ø", "radius": "R"}
 # planes nearer to each other than this are one level
 LEVEL_MM = 1e-4
@@ -86,6 +86,8 @@ def _taken(
     faces = (*drawn.face_ids, *drawn.other_ids)
     text = _text(drawn)
     why = _why_not(drawn)
+    if not why and drawn.kind in ("radius", "angle"):
+        return _noted(drawn, sizes, solid, survey, balloons)
     found = () if why else _found(drawn, solid, survey, balloons)
     lost = sorted({one.feature.do for one in found if isinstance(one.feature, NotFound)})
     lost_ids = {id for one in found if isinstance(one.feature, NotFound) for id in one.ids}
@@ -98,14 +100,11 @@ def _taken(
             continue
         own = _typed(one, sizes, solid, survey)
         if own is None:
-            taken = [size.letter for size in sizes if size.balloon == one.size.balloon]
-            free = [letter for letter in LETTERS if letter not in taken]
-            if not free:
-                said.append(f"too many sizes at {one.size.balloon}")
+            is_masked = one.size.balloon in job.masked_balloons
+            if not _put(msgspec.structs.replace(one.size, is_masked=is_masked), sizes):
+                said.append(f"{TOO_MANY} {one.size.balloon}")
                 lost_ids |= set(one.ids)
                 continue
-            is_masked = one.size.balloon in job.masked_balloons
-            sizes.append(msgspec.structs.replace(one.size, letter=free[0], is_masked=is_masked))
             is_used = True
         elif _is_same(own, one, job):
             is_same = True
@@ -118,6 +117,34 @@ def _taken(
         said.append(f"{drawn.edges_count} more things that it is tied to are no faces of this solid")
     status: NoteStatus = "used" if is_used else "same" if is_same else "overridden" if is_over else "not used"
     return _note("size", text, status, "; ".join(dict.fromkeys(said)), faces, balloons, lost_ids)
+
+
+def _noted(
+    drawn: DrawnSize, sizes: list[Size], solid: Solid, survey: Survey, balloons: dict[str, int]
+) -> PmiNote:  # fmt: skip
+    """Put a radius or angle of the file among the sizes likewise."""
+    found = note_of_file(drawn, sizes, solid=solid, survey=survey, balloons=balloons)
+    faces, text = (*drawn.face_ids, *drawn.other_ids), _text(drawn)
+    if found.size is None:
+        return _note("size", text, "not used", found.why, faces, balloons)
+    own = found.own
+    if own is not None and is_same(own, found.size):
+        return _note("size", text, "same", "", faces, balloons)
+    if own is not None:
+        why = f"the job writes {own.text} at {own.balloon}, which goes before it"
+        return _note("size", text, "overridden", why, faces, balloons)
+    if not _put(found.size, sizes):
+        return _note("size", text, "not used", f"{TOO_MANY} {found.size.balloon}", faces, balloons)
+    return _note("size", text, "used", "", faces, balloons)
+
+
+def _put(size: Size, sizes: list[Size]) -> bool:
+    """Put a size at the end under the first free letter of its balloon; False where none is free."""
+    taken = [other.letter for other in sizes if other.balloon == size.balloon]
+    free = next((letter for letter in LETTERS if letter not in taken), None)
+    if free is not None:
+        sizes.append(msgspec.structs.replace(size, letter=free))
+    return free is not None
 
 
 def _text(drawn: DrawnSize) -> str:
@@ -168,7 +195,7 @@ def _checked(drawn: DrawnSize, feature: Feature | NotFound, ids: Iterable[str]) 
 
 
 def _limited(size: Size, feature: Feature | NotFound) -> Feature | NotFound:
-    """The feature where its limits can be told: of fits the plan knows H and h alone."""
+    """The feature where its limits can be told."""
     if isinstance(feature, NotFound):
         return feature
     limits = finished_limits(written=read_size(size.text), feature=feature, general_tolerance=None)

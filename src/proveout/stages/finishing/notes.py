@@ -24,7 +24,7 @@ from proveout.stages.finishing.window_proofs import window_proofs
 from proveout.stages.finishing.windows import make_window, window_before
 
 MANNERS = ("radius", "angle", "texture", "edge")
-GENERAL = "iso_2768_more"
+GENERAL = "iso_2768_page"
 
 
 def judge_note(
@@ -39,8 +39,8 @@ def judge_note(
     if not faces:
         return None, [unclear(size, f"there is no balloon {size.balloon} on this solid: look at the numbered drawing")]
     if written.manner in ("texture", "edge"):
-        return _kept(size, written)
-    drawn = _radius_mm(faces) if written.manner == "radius" else _angle_deg(faces[0], solid, written.nominal_mm or 0.0)
+        return _kept(size, written, tuple(face.id for face in faces))
+    drawn = radius_mm(faces) if written.manner == "radius" else angle_deg(faces, solid, written.nominal_mm or 0.0)
     if drawn is None:
         kind = "round face" if written.manner == "radius" else "flat face that meets another"
         return None, [unclear(size, f"type {size.text} at a {kind}: balloon {size.balloon} is none")]
@@ -48,6 +48,7 @@ def judge_note(
     if isinstance(found, str):
         return None, [unclear(size, found)]
     half, source, strength = found
+    source = size.origin if source == "job-file" else source
     nominal = written.nominal_mm or 0.0
     low, high = tidy(nominal - half), tidy(nominal + half)
     before: tuple[float, float] | None = (low, high)
@@ -67,13 +68,13 @@ def judge_note(
     return note, proofs
 
 
-def _kept(size: Size, written: Written) -> tuple[SizeNote, list[Proof]]:
+def _kept(size: Size, written: Written, face_ids: tuple[str, ...]) -> tuple[SizeNote, list[Proof]]:
     """Texture and edges are kept in words: nothing here foretells them."""
     is_texture = written.manner == "texture"
     note = SizeNote(
         balloon=size.balloon, mark=size.mark, text=size.text, kind="texture" if is_texture else "edge",
         unit="µm" if is_texture else "", low=None, high=written.nominal_mm if is_texture else None, before_low=None,
-        before_high=None, is_critical=size.is_critical,
+        before_high=None, is_critical=size.is_critical, face_ids=face_ids if is_texture else (),
     )  # fmt: skip
     proof = prove(
         id=f"{STAGE}:{size.mark}:{note.kind}-is-as-written", stage=STAGE, subject=f"size {size.mark}",
@@ -85,7 +86,7 @@ def _kept(size: Size, written: Written) -> tuple[SizeNote, list[Proof]]:
     return note, [proof]
 
 
-def _radius_mm(faces: list[Face]) -> float | None:
+def radius_mm(faces: list[Face]) -> float | None:
     """The one radius that all the faces have, None where one has none or they differ."""
     found = set()
     for face in faces:
@@ -96,18 +97,29 @@ def _radius_mm(faces: list[Face]) -> float | None:
     return found.pop() if len(found) == 1 else None
 
 
-def _angle_deg(face: Face, solid: Solid, wanted_deg: float) -> float | None:
-    """The angle between a flat face and the flat one beside it that comes nearest to what is written, 0 to 180."""
-    if face.surface.kind != "plane":
+def angle_deg(faces: list[Face], solid: Solid, wanted_deg: float) -> float | None:
+    """The angle between two flat faces that comes nearest to what is written, 0 to 180; None where there is none.
+
+    Of one face the other is any flat one beside it; of more than two there is no one angle.
+    """
+    if any(face.surface.kind != "plane" for face in faces) or len(faces) > 2:
         return None
     found: list[float] = []
+    if len(faces) == 2:
+        turn = _turn_deg(*faces)
+        return min((turn, 180.0 - turn), key=lambda angle: abs(angle - wanted_deg))
+    (face,) = faces
     for edge in solid.edges:
         if face.index in edge.faces:
             for other in (solid.faces[i] for i in edge.faces if i != face.index):
                 if other.surface.kind == "plane":
-                    turn = math.degrees(math.acos(float(np.clip(np.dot(face.normal, other.normal), -1.0, 1.0))))
+                    turn = _turn_deg(face, other)
                     found += [turn, 180.0 - turn, abs(90.0 - turn)]
     return min(found, key=lambda angle: abs(angle - wanted_deg), default=None)
+
+
+def _turn_deg(one: Face, other: Face) -> float:
+    return math.degrees(math.acos(float(np.clip(np.dot(one.normal, other.normal), -1.0, 1.0))))
 
 
 def _half(written: Written, faces: list[Face], general: str | None) -> tuple[float, str, Strength] | str:
@@ -119,10 +131,14 @@ def _half(written: Written, faces: list[Face], general: str | None) -> tuple[flo
     try:
         if written.manner == "radius":
             half = general_radius_deviation_mm(radius_mm=written.nominal_mm or 0.0, general_class=general)
-            return half, GENERAL, "from memory"
+            return half, GENERAL, "published as quoted"
         # the longest way across the face stands for the shorter leg: the longer it is the closer the limits
         leg = max(float(np.linalg.norm(np.subtract(face.high_mm, face.low_mm))) for face in faces)
-        return math.degrees(general_angle_deviation_rad(leg_mm=leg, general_class=general)), GENERAL, "from memory"
+        return (
+            math.degrees(general_angle_deviation_rad(leg_mm=leg, general_class=general)),
+            GENERAL,
+            "published as quoted",
+        )
     except OutOfRange as error:
         return f"write limits, such as R4 ±0.2: {error.what}, {error.value}"
 
@@ -151,7 +167,7 @@ def _drawn_proof(
         found_low=off, found_high=off, limit=round(half, 6), unit="deg" if unit == "°" else unit, blocks_release=True,
         basis=Basis(
             formula="|solid - written| against what it may differ by",
-            source="own-algorithm" if source == "job-file" else source,
+            source="own-algorithm" if source in ("job-file", "step-file") else source,
             inputs={"may differ by": exact_fact(round(half, 6), unit, source, strength)},
         ),
         remedy="correct what is written or the balloon it stands at",

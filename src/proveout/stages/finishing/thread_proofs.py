@@ -16,15 +16,22 @@ LENGTH_RATIO = 1.5
 
 
 def thread_gauges(window: Window, *, is_inside: bool) -> str:
-    """Which gauges tell a thread before its coat, by pitch diameter and how far that is off the standard one."""
-    kind = "plug" if is_inside else "ring"
+    """Which gauges tell a thread before its coat, by pitch diameter and how far that is off the one after it.
+
+    After it a screw's GO gauge is that of its finished limit, which may lie above its class: the coat takes the
+    allowance.
+    """
+    kind, than = ("plug", "the standard one") if is_inside else ("ring", "the one after it")
     ends = [("before_low_mm", "finished_low_mm"), ("before_high_mm", "finished_high_mm")]
     go, no_go = ends if is_inside else reversed(ends)
     said = []
     for name, (before, finished) in (("GO", go), ("NOT-GO", no_go)):
         size, off = getattr(window, before), 1000.0 * (getattr(window, before) - getattr(window, finished))
-        said.append(f"{name} {kind} of pitch diameter {size:.3f} mm, {off:+.0f} µm from the standard one")
-    return f"before the coat: {said[0]}; {said[1]}; after it the standard pair"
+        said.append(f"{name} {kind} of pitch diameter {size:.3f} mm, {off:+.0f} µm from {than}")
+    after = "the standard pair"
+    if not is_inside:
+        after = f"GO ring of pitch diameter {window.finished_high_mm:.3f} mm and the standard NOT-GO"
+    return f"before the coat: {said[0]}; {said[1]}; after it {after}"
 
 
 def thread_proof(window: Window, growth: Growth | None, thread: ThreadLimits, tap_limit: int, currency: str) -> Proof:
@@ -39,8 +46,15 @@ def thread_proof(window: Window, growth: Growth | None, thread: ThreadLimits, ta
         f"plug it (add its balloon to the masked ones), or state a tap whose pitch diameter lies within "
         f"{window.before_low_mm:.3f} to {window.before_high_mm:.3f} mm by the number of its limit"
     )
+    if growth is not None and not window.is_inside:
+        decides = (
+            f"mask it (add its balloon to the masked ones), or see that it is cut to a pitch diameter within "
+            f"{window.before_low_mm:.3f} to {window.before_high_mm:.3f} mm, and gauge every piece before the coat"
+        )
     if growth is not None and not window.is_decided:
-        decides = f"plug it (add its balloon to the masked ones), or ask the finisher {' and '.join(growth.asks)}"
+        decides = (
+            f"plug or mask it (add its balloon to the masked ones), or ask the finisher {' and '.join(growth.asks)}"
+        )
     return prove(
         id=f"{STAGE}:{window.mark}:thread-takes-its-screw",
         stage=STAGE,

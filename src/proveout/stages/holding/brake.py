@@ -11,10 +11,12 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.move_loads import MoveLoads
-from proveout.model.proof import Basis, Proof, prove
+from proveout.model.proof import Basis, MoveAt, Proof, prove
 from proveout.model.shop import Machine, Noun, Rotary
+from proveout.quantities.units import N_MM_PER_N_M
 from proveout.stages.holding.gripping import Grip, reckoned
 from proveout.stages.holding.proofs import STAGE, Kinds
+from proveout.stages.holding.sure_torque import Sure, sure_torque
 
 
 def _lever_mm(machine: Machine, rotary: Rotary) -> float:
@@ -98,8 +100,9 @@ def brake_proof(
     """Every cut of the clamping stands on the rotary axes, tilted or not: the better bound of each pass, of two.
 
     A bound that leans on the whole travels, as nobody measured where the vise stands, tightens nothing: a rule and a
-    square decide it, not slower cuts. The low end is 0: a force whose heading nobody knows may pass through the
-    axis, so that no cut is sure to ask for anything and the proof never says fails.
+    square decide it, not slower cuts. The low end is what a drill in solid metal, or a square mill on a straight way,
+    is sure to make about an axis; below the limit where the brake at its best would hold it, so that *fails* means
+    beyond that. The weight of table, vise and work, which hangs on the brake too, is in neither end.
     """
     rotary, clamping, vise = machine.rotary, grip.clamping, grip.vise
     assert rotary is not None
@@ -116,12 +119,13 @@ def brake_proof(
 
     asked = max((asked_of(x) for x in loads), key=lambda x: (x.torque_n_mm, x.load.pass_id), default=None)
     worst = None if asked is None else asked.load
-    torque = None if asked is None else asked.torque_n_mm / 1000.0
+    torque = None if asked is None else asked.torque_n_mm / N_MM_PER_N_M
     brake = rotary.brake_torque_n_mm
+    sure = sure_torque(grip, [moves[x.pass_id] for x in loads if x.pass_id in moves], kinds)
     is_placed = vise.from_c_axis_mm is not None and vise.above_a_axis_mm is not None
     tighten = None
     if worst is not None and torque is not None and brake is not None and torque > 0.0 and is_placed:
-        tighten = tighten_cut(worst, brake.low / 1000.0 / torque, *kinds[worst.pass_id], limits)
+        tighten = tighten_cut(worst, brake.low / N_MM_PER_N_M / torque, *kinds[worst.pass_id], limits)
     reason = "no cut lies farther from either rotary axis where the vise stands" if is_placed else (
         "no cut within the travels lies farther from either rotary axis"
     )  # fmt: skip
@@ -139,12 +143,14 @@ def brake_proof(
         id=f"{STAGE}:{clamping.id}:rotary brake", stage=STAGE,
         subject=worst.pass_id if worst else f"clamping {clamping.number}",
         claim="the rotary brake holds every cut", sense="at most",
-        found_low=0.0 if torque is not None else None,
-        found_high=None if torque is None else round(torque, 3), limit=None if brake is None else brake.low / 1000.0,
+        found_low=None if torque is None else round(_low_n_mm(sure, brake) / N_MM_PER_N_M, 3),
+        found_high=None if torque is None else round(torque, 3),
+        limit=None if brake is None else brake.low / N_MM_PER_N_M,
         unit="N m", blocks_release=True,
         basis=Basis(
-            formula=f"M = F d + T, d = {lever:.0f} mm: {reason}", source="own-algorithm",
-            inputs=_inputs(asked, grip, machine, lever),
+            formula=f"M = F d + T, d = {lever:.0f} mm: {reason}{_sure_words(sure)}", source="own-algorithm",
+            inputs=_inputs(asked, sure, grip, machine, lever),
+            move=None if asked is None or asked.row is None else MoveAt(pass_id=asked.load.pass_id, row=asked.row),
         ),
         decides=" and ".join(wanted) or "the brake's holding torque, more closely",
         remedy="move the vise nearer to the rotation centre and measure where it stands, or take shallower levels" + at,
@@ -152,7 +158,24 @@ def brake_proof(
     )  # fmt: skip
 
 
-def _inputs(asked: Asked | None, grip: Grip, machine: Machine, lever_mm: float) -> dict[str, Fact]:
+def _low_n_mm(sure: Sure, brake: Fact | None) -> float:
+    """What is told as the low end: beyond the limit only where the brake at its best lets go too."""
+    if brake is None or sure.torque_n_mm > brake.high:
+        return sure.torque_n_mm
+    return min(sure.torque_n_mm, brake.low)
+
+
+def _sure_words(sure: Sure) -> str:
+    if not sure.row:
+        return ""
+    return (
+        f"; at least, by {sure.pass_id}, move {sure.row}: d . (r x F) about the {sure.axis} axis at the best end of "
+        "force, place and metal, derived at the top of src/proveout/grip/axis_torque.py, and told no higher than the "
+        "limit while the brake at its best would hold it"
+    )
+
+
+def _inputs(asked: Asked | None, sure: Sure, grip: Grip, machine: Machine, lever_mm: float) -> dict[str, Fact]:
     rotary, vise = machine.rotary, grip.vise
     assert rotary is not None
     inputs = {
@@ -169,9 +192,13 @@ def _inputs(asked: Asked | None, grip: Grip, machine: Machine, lever_mm: float) 
     if rotary.pivot_in_machine_mm is not None:
         for axis, at in zip("xyz", rotary.pivot_in_machine_mm, strict=True):
             inputs[f"rotation centre {axis}"] = exact_fact(at, "mm", "shop-file", "owner's guess")
+    if sure.row:
+        inputs["torque that is sure"] = exact_fact(
+            round(sure.torque_n_mm / N_MM_PER_N_M, 3), "N m", "own-algorithm", "assumed"
+        )
     inputs["d, lever"] = exact_fact(lever_mm, "mm", "own-algorithm", "assumed")
     if asked is not None:
-        force, couple, scale = asked.force_n, asked.couple_n_mm / 1000.0, asked.scale
+        force, couple, scale = asked.force_n, asked.couple_n_mm / N_MM_PER_N_M, asked.scale
         inputs["k_c1.1, cutting pressure"] = grip.pressure_mpa
         inputs["F, force of the cut"] = reckoned(scale * force, force, "N", "load-bound")
         inputs["T, cutter's torque"] = reckoned(scale * couple, couple, "N m", "load-bound")

@@ -9,7 +9,7 @@ from proveout.grip.margins import LEAST_STIFFNESS_RATIO
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
-from proveout.model.proof import Basis, Proof, Tighten, prove
+from proveout.model.proof import Basis, MoveAt, Proof, Tighten, prove
 from proveout.model.shop import Jaws, Noun
 from proveout.model.work import Pass
 from proveout.stages.holding.by_move import MoveHold
@@ -150,18 +150,20 @@ def _grip_proof(
 ) -> Proof:  # fmt: skip
     move = None if worst is None else worst.move
     subject = worst.load.pass_id if worst else f"clamping {grip.clamping.number}"
+    at: MoveAt | None = None
     if worst is None or move is None or not worst.is_by_move:
         inputs, formula = _inputs(worst.load if worst else None, grip), GRIP_FORMULA
     else:
         inputs, formula = move_inputs(move.moved, grip, worst.scale), MOVE_GRIP_FORMULA
         subject = f"{subject}, move {move.moved.row}"
+        at = MoveAt(pass_id=worst.load.pass_id, row=move.moved.row)
     if jaws.friction_ratio is not None:
         inputs["mu, friction"] = jaws.friction_ratio
     return prove(
         id=name, stage=STAGE, subject=subject, claim="the grip keeps the work at its hardest pass", sense="at least",
         found_low=worst.hold.reserve_low if worst else None, found_high=worst.hold.reserve_high if worst else None,
         limit=RESERVE_LIMIT, unit="times the cutting force", blocks_release=True,
-        basis=Basis(formula=formula, source="elastic_grip_bound", inputs=inputs),
+        basis=Basis(formula=formula, source="elastic_grip_bound", inputs=inputs, move=at),
         decides=missing
         or (
             "pull tests of these jaws on this surface; the jaw force at the torque used"
@@ -253,15 +255,19 @@ def _bearing_proof(
     tighten: Tighten | None,
 ) -> Proof:  # fmt: skip
     inputs, formula, at = _inputs(worst.load if worst else None, grip), BEARING_FORMULA, ""
+    move: MoveAt | None = None
     if worst is not None and worst.move is not None:
         pressed = worst.move.pressed
         inputs, formula = move_inputs(pressed, grip, worst.scale), MOVE_BEARING_FORMULA
         at = f"; hardest in {worst.load.pass_id}, {move_words(pressed)}"
+        move = MoveAt(pass_id=worst.load.pass_id, row=pressed.row)
     by = "a torque wrench and " if grip.vise.is_hand_tight else ""
     return prove(
         id=name, stage=STAGE, subject=f"clamping {grip.clamping.number}", claim="the jaws do not crush the work",
         sense="at most", found_low=low, found_high=high, limit=grip.yield_mpa.low, unit="MPa", blocks_release=True,
-        basis=Basis(formula=formula, source="elastic_grip_bound", inputs={**inputs, "yield": grip.yield_mpa}),
+        basis=Basis(
+            formula=formula, source="elastic_grip_bound", inputs={**inputs, "yield": grip.yield_mpa}, move=move
+        ),
         decides=missing or "a smaller spread of jaw force and patch", remedy=f"{by}a lower torque or a deeper grip{at}",
         tighten=tighten,
     )  # fmt: skip

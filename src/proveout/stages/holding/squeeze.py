@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 
-from proveout.grip.strip import RESERVE_ASKED, buckling_load_n, reserve_told
+import numpy as np
+
+from proveout.grip.strip import RESERVE_ASKED, buckling_load_n, reserve_told, varying_strip_load_n
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.shop import Noun
+from proveout.model.strip_left import StripLeft
 from proveout.model.work import Clamping, Vector
 from proveout.stages.holding.gripping import Grip
 from proveout.stages.holding.proofs import force_words
@@ -19,10 +22,18 @@ FORMULA = (
 )
 
 
+LEFT_FORMULA = (
+    "the least P with E I(y) w'' + P w = 0 and w = 0 at both jaws; found: P / jaw force. I(y) of what is left {when}, "
+    "of the weakest stretch as long as the patch at every place, each piece of metal bending for itself; at the best "
+    "end of the whole length, all pieces bending as one. A push off the middle of a section is not in it"
+)
+
+
 class Work(Noun, frozen=True, kw_only=True):
     """What lies between the jaws: boxes of the blank and of the part, part frame, and the metal's elastic modulus.
 
-    elastic_mpa: None when nobody knows it.
+    elastic_mpa: None when nobody knows it.   strips: what is left of it between the jaws, clamping by clamping in the
+    order of work; a clamping without any is judged as a full plate.
     """
 
     blank_low_mm: Vector
@@ -30,6 +41,7 @@ class Work(Noun, frozen=True, kw_only=True):
     part_low_mm: Vector
     part_high_mm: Vector
     elastic_mpa: Fact | None
+    strips: tuple[StripLeft, ...] = ()
 
 
 def thickness_mm(clamping: Clamping, work: Work) -> float:
@@ -47,7 +59,7 @@ def thickness_mm(clamping: Clamping, work: Work) -> float:
 def bow_force_n(clamping: Clamping, work: Work | None) -> float | None:
     """The greatest jaw force with the reserve asked for against bowing, worst end; None where the proof knows none.
 
-    Formula:  P_cr / 2 of the least modulus and the shortest patch
+    Formula:  P_cr / 2 of the least modulus and the shortest patch, of what is left of the work at its least
     Args:     clamping: whose jaws press.   work: what lies between them, None when nobody says.
     Returns:  N, >= 0, or None.
     Raises:   nothing.
@@ -57,6 +69,9 @@ def bow_force_n(clamping: Clamping, work: Work | None) -> float | None:
     """
     if work is None or work.elastic_mpa is None or clamping.gap_mm <= 0.0:
         return None
+    mine = [strip for strip in work.strips if strip.clamping_id == clamping.id]
+    if mine:
+        return min(_load_n(one.least_mm4, work.elastic_mpa.low, clamping) for one in mine) / RESERVE_ASKED
     load = buckling_load_n(
         elastic_mpa=work.elastic_mpa.low, width_mm=clamping.patch_length_mm.low,
         thickness_mm=thickness_mm(clamping, work), length_mm=clamping.gap_mm,
@@ -64,48 +79,119 @@ def bow_force_n(clamping: Clamping, work: Work | None) -> float | None:
     return load / RESERVE_ASKED
 
 
+def _load_n(moments_mm4: tuple[float, ...], elastic_mpa: float, clamping: Clamping) -> float:
+    return varying_strip_load_n(
+        elastic_mpa=elastic_mpa, second_moments_mm4=np.array(moments_mm4), length_mm=clamping.gap_mm
+    )
+
+
+class Squeezed(Noun, frozen=True, kw_only=True):
+    """How many times the jaw force the work bears before it bows, at both ends; None where a number lacks.
+
+    when: at which moment, in words.   inputs: what that rests on beside jaw force and modulus.
+    """
+
+    low: float | None
+    high: float | None
+    when: str
+    formula: str
+    inputs: dict[str, Fact]
+
+
 def squeeze_proofs(grip: Grip, work: Work | None) -> list[Proof]:
-    """Whether the jaws press the work out of its plane; none when nobody says what lies between them."""
+    """Whether the jaws press the work out of its plane; none when nobody says what lies between them.
+
+    Of what is left of the work the weakest moment counts: the jaws stay closed from before the first pass to behind
+    the last.
+    """
     if work is None:
         return []
-    clamping, force, elastic = grip.clamping, grip.force_n, work.elastic_mpa
-    thick, width = thickness_mm(clamping, work), clamping.patch_length_mm
-    inputs = {
-        "t, thickness": exact_fact(round(thick, 6), "mm", "own-algorithm", "assumed"),
-        "w, patch length": width,
-        "g, between the jaws": exact_fact(clamping.gap_mm, "mm", "own-algorithm", "assumed"),
-    }
+    clamping, elastic = grip.clamping, work.elastic_mpa
+    mine = [strip for strip in work.strips if strip.clamping_id == clamping.id]
+    found = _left(grip, mine, elastic) if mine else _plate(grip, work)
+    inputs = dict(found.inputs)
     if grip.clamp.force_n is not None:
         inputs["P, jaw force"] = grip.clamp.force_n
-    low = high = None
     if elastic is not None:
         inputs["E, elastic modulus"] = elastic
-        if force is not None and force.low > 0.0 and clamping.gap_mm > 0.0:
-            ends = ((elastic.low, width.low, force.high), (elastic.high, width.high, force.low))
-            low, high = (
-                buckling_load_n(elastic_mpa=e, width_mm=w, thickness_mm=thick, length_mm=clamping.gap_mm) / f
-                for e, w, f in ends
-            )
-    softer = None if low is None or grip.vise.is_hand_tight else _softer(clamping.id, grip.clamp.ratio, low)
+    softer = None
+    if found.low is not None and not grip.vise.is_hand_tight:
+        softer = _softer(clamping.id, grip.clamp.ratio, found.low)
     lacks = [force_words(grip), "" if elastic is not None else "the elastic modulus of this metal"]
     return [
         prove(
             id=f"holding:{clamping.id}:squeezed flat",
             stage="holding",
-            subject=f"clamping {clamping.number}",
+            subject=f"clamping {clamping.number}{found.when}",
             claim="the jaws do not bow thin work out of its plane",
             sense="at least",
-            found_low=None if low is None else reserve_told(low),
-            found_high=None if high is None else reserve_told(high),
+            found_low=None if found.low is None else reserve_told(found.low),
+            found_high=None if found.high is None else reserve_told(found.high),
             limit=RESERVE_ASKED,
             unit="times the jaw force",
             blocks_release=True,
-            basis=Basis(formula=FORMULA, source="euler_column", inputs=inputs),
+            basis=Basis(formula=found.formula, source="euler_column", inputs=inputs),
             decides="; ".join(text for text in lacks if text) or "a smaller spread of jaw force, patch and modulus",
-            remedy="close the vise softer, or hold it with its thin side across the jaws, or flat on a plate",
+            remedy="close the vise softer, leave more standing in this clamping, hold it with its thin side across the "
+            "jaws, or flat on a plate",
             tighten=softer,
         )
     ]
+
+
+def _ends(grip: Grip, elastic: Fact | None) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """Modulus and jaw force at the worst and the best end; None where one is not known."""
+    force = grip.force_n
+    if elastic is None or force is None or force.low <= 0.0 or grip.clamping.gap_mm <= 0.0:
+        return None
+    return (elastic.low, force.high), (elastic.high, force.low)
+
+
+def _plate(grip: Grip, work: Work) -> Squeezed:
+    """As a full plate, where nobody followed what is left."""
+    clamping = grip.clamping
+    thick, width = thickness_mm(clamping, work), clamping.patch_length_mm
+    ends = _ends(grip, work.elastic_mpa)
+    low = high = None
+    if ends is not None:
+        low, high = (
+            buckling_load_n(elastic_mpa=e, width_mm=w, thickness_mm=thick, length_mm=clamping.gap_mm) / f
+            for (e, f), w in zip(ends, (width.low, width.high), strict=True)
+        )
+    inputs = {
+        "t, thickness": exact_fact(round(thick, 6), "mm", "own-algorithm", "assumed"),
+        "w, patch length": width,
+        "g, between the jaws": exact_fact(clamping.gap_mm, "mm", "own-algorithm", "assumed"),
+    }
+    return Squeezed(low=low, high=high, when="", formula=FORMULA, inputs=inputs)
+
+
+def _left(grip: Grip, strips: list[StripLeft], elastic: Fact | None) -> Squeezed:
+    """At the moment when least is left; named is the first pass from which on that is too little, else least."""
+    clamping, ends = grip.clamping, _ends(grip, elastic)
+    least = [_load_n(one.least_mm4, 1.0, clamping) if clamping.gap_mm > 0.0 else 0.0 for one in strips]
+    low = high = None
+    at = first = int(np.argmin(least))
+    if ends is not None:
+        (soft, hard_press), (stiff, light_press) = ends
+        low = min(least) * soft / hard_press
+        high = max(low, min(_load_n(one.most_mm4, 1.0, clamping) for one in strips) * stiff / light_press)
+        first = next((i for i, load in enumerate(least) if load * soft < RESERVE_ASKED * hard_press), at)
+    worst, named = strips[at], strips[first]
+    when = ", as it is put in"
+    if named.pass_id:
+        is_too_little = low is not None and low < RESERVE_ASKED
+        when = f", from {named.pass_id} on" if is_too_little else f", least after {named.pass_id}"
+    inputs = {
+        "I, least from jaw to jaw": exact_fact(round(min(worst.least_mm4), 3), "mm4", "replay", "assumed"),
+        "I, mean from jaw to jaw": exact_fact(round(float(np.mean(worst.least_mm4)), 3), "mm4", "replay", "assumed"),
+        "w, patch length": clamping.patch_length_mm,
+        "g, between the jaws": exact_fact(clamping.gap_mm, "mm", "own-algorithm", "assumed"),
+    }
+    return Squeezed(
+        low=low, high=high, when=when, inputs=inputs,
+        formula=LEFT_FORMULA.format(when=f"after {worst.pass_id}" if worst.pass_id else "before the first pass"),
+    )  # fmt: skip
 
 
 def _softer(clamping_id: str, ratio: float, reserve: float) -> Tighten | None:

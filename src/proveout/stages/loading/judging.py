@@ -153,19 +153,18 @@ class _Grown:
         """Left for right."""
         low = self.cells.low_mm.copy()
         low[0] = -(low[0] + self.cells.cell_mm * self.cells.is_metal.shape[0])
+        body = self.body.moved(MIRROR, np.zeros(3))
+        dense = body if self.dense is self.body else self.dense.moved(MIRROR, np.zeros(3))
         return _Grown(
             cells=Cells(
                 low_mm=low, cell_mm=self.cells.cell_mm, is_metal=np.ascontiguousarray(self.cells.is_metal[::-1])
             ),
-            surface_mm=self.surface_mm @ MIRROR, body=self.body.moved(MIRROR, np.zeros(3)),
-            dense=self.dense.moved(MIRROR, np.zeros(3)), hull_mm=self.hull_mm @ MIRROR,
+            surface_mm=self.surface_mm @ MIRROR, body=body, dense=dense, hull_mm=self.hull_mm @ MIRROR,
         )  # fmt: skip
 
 
 def _grown(stuff: Stuff, known: Mapping[int, _Grown], pitch_mm: float) -> _Grown:
     """A left-hand piece mirrors what is known of the other one."""
-    from scipy.spatial import ConvexHull
-
     if stuff.mirror_of is not None and id(stuff.mirror_of) in known:
         return known[id(stuff.mirror_of)].mirrored()
     low, high = stuff.points_mm.min(axis=0), stuff.points_mm.max(axis=0)
@@ -183,10 +182,9 @@ def _grown(stuff: Stuff, known: Mapping[int, _Grown], pitch_mm: float) -> _Grown
         points, edges = stuff.points_mm, _edges(stuff.triangles)
     middle = metal.mean(axis=0) if len(metal) else points.mean(axis=0)
     body = Body(points_mm=points, edges=edges, middle_mm=middle)
-    return _Grown(
-        cells=cells, surface_mm=surface, body=body, dense=replace(body, points_mm=np.vstack([points, surface])),
-        hull_mm=points[ConvexHull(points).vertices],
-    )  # fmt: skip
+    # cut work is known by points of its surface to begin with
+    dense = body if stuff.cuts else replace(body, points_mm=np.vstack([points, surface]))
+    return _Grown(cells=cells, surface_mm=surface, body=body, dense=dense, hull_mm=body.corners_mm)  # fmt: skip
 
 
 def _with_corners(stuff: Stuff, surface: Floats, pitch: float) -> Floats:

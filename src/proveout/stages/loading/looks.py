@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.boxes import box_corners
-from proveout.removal.posing import nearest_on_page_mm
+from proveout.removal.posing import nearest_on_page_mm, widest_patch, without_gaps
 
 Floats = NDArray[np.float64]
 LOOK_DOWN_RAD = math.radians(40.0)
@@ -49,15 +49,11 @@ def seen(
 
     What lies below the jaw tops is hidden by the jaw in front and left out.
     """
-    from scipy.ndimage import grey_closing
-
     low, shape = page
     near = nearest_on_page_mm(
         points_mm, turn=turn, shift_mm=shift_mm, above_mm=above_mm, page=PAGE, low_mm=low, cell_mm=PAGE_MM, shape=shape
     )
-    far = np.where(np.isfinite(near), near, NOTHING_MM)
-    closed = np.asarray(grey_closing(far, size=(3, 3)))
-    return Sight(low_mm=low, cell_mm=PAGE_MM, near_mm=np.where(far > NOTHING_MM, far, closed))
+    return Sight(low_mm=low, cell_mm=PAGE_MM, near_mm=without_gaps(near, nothing_mm=NOTHING_MM))
 
 
 def different_mm(one: Sight, other: Sight) -> tuple[float, Floats]:
@@ -65,18 +61,11 @@ def different_mm(one: Sight, other: Sight) -> tuple[float, Floats]:
 
     Returns:  mm as seen, the diameter of a disc within the patch less a cell; 0 when nothing does.
     """
-    from scipy.ndimage import distance_transform_edt
-
-    apart = np.abs(one.near_mm - other.near_mm) >= SEEN_DEEP_MM
-    if not apart.any():
+    room, at = widest_patch(one.near_mm, other.near_mm, least_mm=SEEN_DEEP_MM)
+    if room == 0.0:
         return 0.0, np.zeros(2)
-    rows, columns = (np.flatnonzero(apart.any(axis=axis)) for axis in (1, 0))
-    first = np.array([rows[0], columns[0]])
-    apart = apart[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-    room = np.asarray(distance_transform_edt(np.pad(apart, 1)))[1:-1, 1:-1]
-    at = np.unravel_index(int(np.argmax(room)), room.shape)
-    wide = 2.0 * (float(room[at]) - 0.5) * one.cell_mm - one.cell_mm
-    return max(0.0, wide), one.low_mm + (first + np.array(at) + 0.5) * one.cell_mm
+    wide = 2.0 * (room - 0.5) * one.cell_mm - one.cell_mm
+    return max(0.0, wide), one.low_mm + (np.array(at) + 0.5) * one.cell_mm
 
 
 def from_page(place_mm: Floats, near_mm: float) -> Floats:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.removal.fields import Fields
-from proveout.removal.touching import Lines, cells_in_lines, fields_in_lines, read_from_side
+from proveout.removal.touching import Lines, cell_tops_mm, cells_in_lines, fields_in_lines, read_from_side
 from proveout.stages.loading.metal import Cells
 
 Floats = NDArray[np.float64]
@@ -66,8 +66,7 @@ def shape_of_fields(metal: Fields) -> Shape:
 
 def shape_of_cells(metal: Cells) -> Shape:
     """A body that is known to a cell or two."""
-    heights = metal.low_mm[2] + metal.cell_mm * (np.arange(metal.is_metal.shape[2]) + 1.0)
-    tops = np.where(metal.is_metal, heights, -np.inf).max(axis=2)
+    tops = cell_tops_mm(metal.is_metal, low_mm=float(metal.low_mm[2]), cell_mm=metal.cell_mm)
     return Shape(
         low_mm=metal.low_mm[:2], cell_mm=np.full(2, metal.cell_mm), tops_mm=tops, coarse_mm=2.0 * metal.cell_mm,
         metal=metal,

@@ -7,7 +7,7 @@ import numpy as np
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Cutter
-from proveout.stages.loads.found import FoundPass, Told
+from proveout.stages.loads.found import FoundPass, Told, move_at
 
 WALL_KINDS = ("finish wall", "finish surface")
 FINISH_KINDS = (*WALL_KINDS, "finish floor")
@@ -68,6 +68,7 @@ def _thinnest(told: Told, machine_id: str, mine: list[FoundPass]) -> list[Proof]
                     "D": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
                     **limit_fact,
                 },
+                move=move_at(worst, at),
             ),
             decides="look at the face of the first piece: a cloudy streak is a rubbing edge",
             remedy="a faster feed a tooth, or more left for this pass",
@@ -105,6 +106,7 @@ def _thickest(told: Told, machine_id: str, mine: list[FoundPass]) -> list[Proof]
                     "D": exact_fact(cutter.diameter_mm, "mm", "shop-file", "owner's guess"),
                     "thickest chip": exact_fact(limit, "mm", "shop-file", "owner's guess"),
                 },
+                move=move_at(worst, at),
             ),
             decides="a narrower cut there, or a thicker chip that its maker allows",
             remedy="a slower feed a tooth, or less left for this pass",

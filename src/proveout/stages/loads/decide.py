@@ -25,12 +25,14 @@ from proveout.model.moves import BOX_CHORD_MM, Moves
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine
+from proveout.model.sure_push import SureEdges, SureThrust
 from proveout.model.work import HOLE_KINDS, Blank, Clamping, Pass, PassCut, PassPlan
 from proveout.stages.loads.finish import finish_proofs
 from proveout.stages.loads.found import FoundPass, Told, drill_size_mm
 from proveout.stages.loads.milling import MilledMoves, MillingLoad, milled_moves, milling_load
-from proveout.stages.loads.moves import Site, bored_loads, envelope, is_leaning, milled_loads
+from proveout.stages.loads.moves import MovesFound, Site, bored_loads, envelope, is_leaning, milled_loads
 from proveout.stages.loads.proofs import spindle_proofs
+from proveout.stages.loads.sure import sure_edges, sure_thrust
 
 CHIPS_ASKED = 5
 
@@ -82,7 +84,7 @@ def decide(
         own = by_move.get(one.id)
         if own is not None:
             own = msgspec.structs.replace(own, deep_mm=own.deep_mm + raw_varies_mm)
-        found.append(_pass(one, moves, by_cut.get(one.id), own, cutter, site, ends))
+        found.append(_pass(one, moves, by_cut.get(one.id), own, cutter, site, ends, raw_varies_mm))
     told = Told(
         plan=plan, clampings=by_clamping, cutters=by_cutter, machines={m.id: m for m in machines},
         pressure_mpa=pressure_mpa, exponent_ratio=exponent_ratio, coefficients=coefficients,
@@ -93,8 +95,9 @@ def decide(
 
 
 def _pass(
-    one: Pass, moves: Moves, measured: PassCut | None, cuts: MoveCuts | None, cutter: Cutter, site: Site, ends: EdgeEnds
-) -> FoundPass:
+    one: Pass, moves: Moves, measured: PassCut | None, cuts: MoveCuts | None, cutter: Cutter, site: Site,
+    ends: EdgeEnds, raw_varies_mm: float,
+) -> FoundPass:  # fmt: skip
     diameter = cutter.diameter_mm
     if one.kind in HOLE_KINDS:
         if one.kind == "tap":
@@ -116,9 +119,8 @@ def _pass(
         whole, share = _whole(one, moves, bound, site, reach_mm=0.0, tall_mm=0.0), min(share, ends.pressure_share)
         if cuts is None:
             return FoundPass(one=one, load=whole, share=share)
-        by_move = bored_loads(
-            one, moves, cuts, cutter, site, thrust_n=thrust, torque_n_mm=torque, share=share
-        )  # fmt: skip
+        by_move = bored_loads(one, moves, cuts, cutter, site, thrust_n=thrust, torque_n_mm=torque, share=share)
+        by_move = _surely(by_move, sure_thrust(one, cuts, cutter, thrust_n=thrust, torque_n_mm=torque, share=share))
         return FoundPass(one=one, load=envelope(whole, by_move, None, site.clamping), share=share, moves=by_move)
     # a drill and a tap push evenly about their axis, with a couple beside; a mill where its edges are
     bound = milling_load(one, moves, measured, cutter, ends.dull)
@@ -128,8 +130,13 @@ def _pass(
     milled = milled_moves(one, moves, measured, cuts, bound, cutter, ends.dull)
     share = _share(ends, milled)
     by_move = milled_loads(one, moves, cuts, cutter, site, milled, share=share)
+    by_move = _surely(by_move, sure_edges(one, moves, cuts, cutter, site, ends, raw_varies_mm=raw_varies_mm))
     load = envelope(whole, by_move, milled, site.clamping)
     return FoundPass(one=one, load=load, share=share, moves=by_move, milled=milled)
+
+
+def _surely(found: MovesFound, sure: SureThrust | SureEdges | None) -> MovesFound:
+    return msgspec.structs.replace(found, loads=msgspec.structs.replace(found.loads, sure=sure))
 
 
 def _share(ends: EdgeEnds, milled: MilledMoves) -> float:

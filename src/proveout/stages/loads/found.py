@@ -10,6 +10,7 @@ from proveout.cutting.edge_coefficients import CoefficientRange
 from proveout.model.fact import Fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
+from proveout.model.proof import MoveAt
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import Clamping, Pass, PassPlan
 from proveout.stages.loads.milling import MilledMoves
@@ -27,6 +28,11 @@ class FoundPass(msgspec.Struct, frozen=True, kw_only=True):
     share: float
     moves: MovesFound | None = None
     milled: MilledMoves | None = None
+
+
+def move_at(found: FoundPass, at: int) -> MoveAt | None:
+    """The move of a pass that a proof rests on, by its place among those that meet metal."""
+    return None if found.moves is None else MoveAt(pass_id=found.one.id, row=int(found.moves.loads.rows[at]))
 
 
 class Told(msgspec.Struct, frozen=True, kw_only=True):

@@ -11,11 +11,11 @@ from proveout.cutting.easing import tighten_cut
 from proveout.cutting.spindle import lasting_torque_n_mm
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.measured import EFFICIENCY
-from proveout.model.proof import Basis, Proof, Tighten, prove
+from proveout.model.proof import Basis, MoveAt, Proof, Tighten, prove
 from proveout.model.shop import Cutter, Machine
 from proveout.model.work import HOLE_KINDS, Pass
 from proveout.quantities.units import MW_PER_KW, N_MM_PER_N_M, rpm_from_rad_per_s
-from proveout.stages.loads.found import FoundPass, Told, drill_size_mm
+from proveout.stages.loads.found import FoundPass, Told, drill_size_mm, move_at
 
 
 def spindle_proofs(told: Told) -> tuple[Proof, ...]:
@@ -85,7 +85,7 @@ def _power(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
         basis=Basis(
             formula="P = T omega / efficiency, T = F_t D / 2, F_t bound by B (k_c1.1 h^(1 - m_c)), B the edge in the "
             f"cut{_or_edges(told)}, as in src/proveout/cutting/turning.py{known}",
-            source="load-bound", inputs=_power_inputs(told, worst, machine),
+            source="load-bound", inputs=_power_inputs(told, worst, machine), move=_hardest(worst, by_move),
         ),
         remedy="a shallower level or a slower cutter", tighten=_ease(told, worst, power * MW_PER_KW, machine.power_mw),
     )  # fmt: skip
@@ -123,11 +123,16 @@ def _torque(told: Told, mine: list[FoundPass], machine: Machine) -> Proof:
                 "lowest speed written": exact_fact(round(speeds[0], 3), "1/min", "shop-file", "owner's guess"),
                 "highest speed written": exact_fact(round(speeds[-1], 3), "1/min", "shop-file", "owner's guess"),
             },
+            move=_hardest(worst, by_move),
         ),
         decides="write the spindle's torque at this speed into the shop file",
         remedy="a shallower level or a faster cutter",
         tighten=None if has is None else _ease(told, worst, asked_n_mm(worst), has),
     )  # fmt: skip
+
+
+def _hardest(found: FoundPass, values: np.ndarray | None) -> MoveAt | None:
+    return None if values is None or not len(values) else move_at(found, int(np.argmax(values)))
 
 
 def _ease(told: Told, worst: FoundPass, asked: float, has: float) -> Tighten | None:

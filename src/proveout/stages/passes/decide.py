@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,6 +19,7 @@ from proveout.model.shop import Cutter, Machine
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, NotCut, Pass, PassPlan, Survey, Tilt
 from proveout.stages.passes.jaw_outline import formed_jaws, outline_of
+from proveout.stages.passes.order import Made, in_order
 from proveout.stages.passes.pacing import Metal
 from proveout.stages.passes.task import Laid, Task
 from proveout.stages.passes.tilts import plan_tilt
@@ -80,6 +83,7 @@ def decide(
     for clamping in ordered:
         missing: list[NotCut] = []
         lowest: list[float] = []
+        made: list[Made] = []
         formed = None
         if clamping.needs_form:
             outlines[clamping.id] = outline_of(work=work, target=body, clamping=clamping)
@@ -87,19 +91,24 @@ def decide(
         for number, tilt in enumerate(clamping.tilts):
             run.check(STAGE, f"{clamping.id} {tilt.id}", number / max(len(clamping.tilts), 1))
             view = TiltView(target=target, body=body, clamping=clamping, tilt=tilt, work=work, formed=formed)
+            top_mm = -math.inf if view.work.is_empty() else float(view.work.bounding_box()[5])
             task = _task(view, survey, clamping, tilt, choice, machines[clamping.machine_id], limits, run, target)
             task.effort_most, task.touched = EFFORT_MAX - spent, touched
             task.metal, task.widths_mm = metal, widths_mm or {}
             plan_tilt(task, choice=choice, cutters=by_id, offsets_mm=_offsets(target))
-            for laid in task.laid:
-                one, its_moves = pass_of(laid, clamping, tilt, {p.id for p in passes})
-                passes.append(one)
-                moves[one.moves_digest] = its_moves
-                lowest.append(_lowest_mm(its_moves, clamping, tilt))
+            made.extend(
+                Made(laid=laid, moves=laid.track.moves(), tilt=tilt, top_mm=top_mm, clear_mm=laid.track.clear_mm)
+                for laid in task.laid
+            )
             spent += view.effort_count
             missing.extend(_missing(task, clamping))
             done.update(target.face_ids[k] for k in task.done)
             work = task.view.work_in_part()
+        for work_of in in_order(made):
+            one = pass_of(work_of.laid, work_of.moves, clamping, work_of.tilt, {p.id for p in passes})
+            passes.append(one)
+            moves[one.moves_digest] = work_of.moves
+            lowest.append(_lowest_mm(work_of.moves, clamping, work_of.tilt))
         missing.extend(n for n in choice.without if n.clamping_id == clamping.id)
         found.append((clamping, missing, lowest))
     not_cut: list[NotCut] = []
@@ -175,14 +184,13 @@ def _task(
     )
 
 
-def pass_of(laid: Laid, clamping: Clamping, tilt: Tilt, taken: set[str]) -> tuple[Pass, Moves]:
-    """A pass with its moves; taken: the ids that other passes have."""
-    moves = laid.track.moves()
+def pass_of(laid: Laid, moves: Moves, clamping: Clamping, tilt: Tilt, taken: set[str]) -> Pass:
+    """A pass as the plan holds it; taken: the ids that other passes have."""
     name = f"{clamping.id}/{tilt.id}/{laid.cutter.id}/{laid.kind}/{laid.feature}"
     unique, again = name, 2
     while unique in taken:
         unique, again = f"{name} again {again}", again + 1
-    one = Pass(
+    return Pass(
         id=unique,
         kind=laid.kind,
         clamping_id=clamping.id,
@@ -199,7 +207,6 @@ def pass_of(laid: Laid, clamping: Clamping, tilt: Tilt, taken: set[str]) -> tupl
         cut_length_mm=round(laid.track.cut_mm, 6),
         pace=laid.speeds.pace,
     )
-    return one, moves
 
 
 def _lowest_mm(moves: Moves, clamping: Clamping, tilt: Tilt) -> float:

@@ -13,6 +13,7 @@ from proveout.model.shop import Cutter
 from proveout.model.work import Hole, HoleStep
 from proveout.stages.passes.areas import disc, grown
 from proveout.stages.passes.clearing import RAMP_TAN
+from proveout.stages.passes.pecking import peck
 from proveout.stages.passes.sizing import (
     LEFT_MM,
     SPLIT_MM,
@@ -179,14 +180,7 @@ def drill(task: Task, seat: Seat, *, cutter: Cutter) -> bool:
     start = into(task, track, seat, high, cutter, speeds.air_mm_per_s)
     deep = high - low > PECK_RATIO * cutter.diameter_mm
     if deep:
-        z = start
-        while z > goal + 1e-9:
-            below = max(goal, min(z, high) - cutter.diameter_mm)
-            track.feed(seat.x_mm, seat.y_mm, below, speeds.feed_mm_per_s)
-            z = below
-            if z > goal + 1e-9:
-                track.rapid_z(start)
-                track.rapid_z(z + 0.5)
+        peck(task, track, at_mm=(seat.x_mm, seat.y_mm), start_mm=start, goal_mm=goal, cutter=cutter)
     else:
         track.feed(seat.x_mm, seat.y_mm, goal, speeds.feed_mm_per_s)
     ids = step_faces(seat, diameter)

@@ -164,7 +164,8 @@ def _passes(
     passes: list[Pass] = []
     moves: dict[str, Moves] = {}
     for laid in task.laid:
-        one, its = pass_of(laid, own, tilt, {p.id for p in passes})
+        its = laid.track.moves()
+        one = pass_of(laid, its, own, tilt, {p.id for p in passes})
         passes.append(one)
         moves[one.moves_digest] = its
     return tuple(passes), moves

@@ -110,6 +110,7 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
         first = max(1, math.ceil(tall_mm / step_mm - 1e-9))
         last = max(first, math.floor(tall_mm / (WALL_FLOOR * diameter))) if may_divide else first
         best: tuple[float, int, Fastest] | None = None
+        is_bent_over = True
         for count in range(first, last + 1):
             most = room.feed_high_mm * room.teeth_count * room.high_rad_per_s / (2.0 * math.pi)
             if best is not None and min(most, self.machine.feed_max_mm_per_s) / count <= best[0]:
@@ -121,7 +122,7 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
             )  # fmt: skip
             if held is None:
                 continue
-            own = room
+            own, is_bent_over = room, False
             if held < room.feed_high_mm * AS_DEEP_RATIO:
                 own = msgspec.structs.replace(room, feed_high_mm=held, feed_by=BENT)
             found = fastest_feed(
@@ -138,6 +139,9 @@ class Pacer(msgspec.Struct, frozen=True, kw_only=True):
         _, count, found = best
         depth_by = AS_PLANNED if count == first else BENT
         speeds = self._speeds(found, room, depth_by, found.axial_mm / diameter, limit="wall_feed_ratio")
+        if is_bent_over and self.cutter.chip_low_mm is not None and speeds.pace is not None:
+            pace = msgspec.structs.replace(speeds.pace, bent_over_mm=bent_most_mm)
+            speeds = msgspec.structs.replace(speeds, pace=pace)
         return _swift(speeds), found.axial_mm
 
     def strip(self, *, wide_mm: float, axial_mm: float) -> Speeds:

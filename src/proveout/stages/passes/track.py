@@ -64,6 +64,10 @@ class Track:
         self._add(x_mm, y_mm, max(start, z_mm), 0.0)
         self.feed(x_mm, y_mm, z_mm, feed_mm_per_s)
 
+    def whole_mm(self, length_mm: float) -> float:
+        """A length or a height rounded to the machine's steps."""
+        return self._whole_steps(round(length_mm / self._grid))
+
     def feed(self, x_mm: float, y_mm: float, z_mm: float, feed_mm_per_s: float) -> None:
         """One straight feed move."""
         before = self.here

@@ -13,6 +13,7 @@ from proveout.model.move_cuts import MoveCuts
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Vise
+from proveout.model.strip_left import StripLeft
 from proveout.model.target import Target
 from proveout.model.work import Blank, Clamping, FaceDeviation, PassCut, PassPlan, RemovalCheck
 from proveout.removal.comparing import deviation, difference_mm3, per_face
@@ -25,6 +26,7 @@ from proveout.stages.removal_check.finished import FINISHED_LIMIT_MM, Left, clai
 from proveout.stages.removal_check.loose import LooseWatch, loose_proof
 from proveout.stages.removal_check.pitch import pitch_for
 from proveout.stages.removal_check.replay import Strike, bodies_of, replay_moves, strikes_of
+from proveout.stages.removal_check.strips import strip_left
 from proveout.stages.removal_check.unseen import covered_mm
 
 LEFTOVER_LIMIT_MM = 0.05
@@ -33,10 +35,11 @@ LISTED_MAX = 40
 
 
 class Measured(msgspec.Struct, frozen=True, kw_only=True):
-    """The replay's verdict, and what it measured of the moves of each pass."""
+    """The replay's verdict, what it measured of the moves of each pass, and what was left between the jaws."""
 
     check: RemovalCheck
     moves: tuple[MoveCuts, ...]
+    strips: tuple[StripLeft, ...] = ()
 
 
 def decide(
@@ -69,8 +72,13 @@ def decide(
     strikes: list[Strike] = []
     not_seen: set[str] = set()
     loose, by_clamping = LooseWatch(), {c.id: c for c in clampings}
+    strips: list[StripLeft | None] = []
+    held = ""
     for number, one in enumerate(plan.passes):
         run.check("removal check", one.id, number / max(1, len(plan.passes)))
+        if one.clamping_id != held:
+            held = one.clamping_id
+            strips.append(strip_left(fields, by_clamping[held], ""))
         result, removed, moved = replay_moves(
             fields, one=one, moves=plan.moves[one.moves_digest], frame=frames[(one.clamping_id, one.tilt_id)],
             cutter=by_cutter[one.cutter_id],
@@ -78,6 +86,8 @@ def decide(
         cuts.append(result)
         by_move.append(moved)
         chips += removed
+        if result.removed_mm3 > 0.0:
+            strips.append(strip_left(fields, by_clamping[held], one.id))
         if coarse_ratio == 1.0 and result.removed_mm3 > 0.0:
             loose.look(fields, one, by_clamping[one.clamping_id])
     for clamping in clampings:
@@ -132,7 +142,8 @@ def decide(
         proofs = (*proofs, _bodies(check, sorted(not_seen)))
     if check.passes and coarse_ratio == 1.0:
         proofs = (*proofs, loose_proof(check.loose))
-    return Decision(value=Measured(check=check, moves=tuple(by_move)), proofs=proofs)
+    left = tuple(strip for strip in strips if strip is not None)
+    return Decision(value=Measured(check=check, moves=tuple(by_move), strips=left), proofs=proofs)
 
 
 def _owner(body: str, clamping: Clamping) -> str:

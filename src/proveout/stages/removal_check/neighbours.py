@@ -9,10 +9,11 @@ import msgspec
 from proveout.geometry.boxes import box_corners
 from proveout.model.checking import Obstacle
 from proveout.model.course import Axes
-from proveout.model.shop import Cutter, Machine, Vise
-from proveout.model.table_load import Laid, Place, TableLoad, zero_at
-from proveout.model.work import Blank, Clamping, PassPlan, Vector
+from proveout.model.shop import Cutter, Jaws, Machine, Vise
+from proveout.model.table_load import Laid, Place, TableLoad, idle_places, zero_at
+from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.stages.removal_check.bodies import BED, OTHER, TABLE, bodies_about, standing_bodies
+from proveout.stages.removal_check.idle import idle_about, moved_body
 from proveout.stages.removal_check.replay import strikes_of
 
 
@@ -51,11 +52,12 @@ def piece_at(clamping: Clamping, place: Place, blank: Blank) -> Obstacle:
 
 def others_about(
     load: TableLoad, at: int, *, clampings: Mapping[str, Clamping], vises: Mapping[str, Vise], machine: Machine,
-    blank: Blank,
+    blank: Blank, jaws: Sequence[Jaws] = (),
 ) -> tuple[Obstacle, ...] | None:  # fmt: skip
     """Vises and pieces in all other places, from the work zero of the piece `at`, in the machine's directions.
 
-    None where nobody measured where a place stands. A place that may be empty counts as filled.
+    None where nobody measured where a place stands. A place of the load that may be empty counts as filled; vises that
+    the load leaves idle are empty.   jaws: that may be on those.
     """
     here = zero_at(clampings[load.laid[at].clamping_id], load.laid[at].place)
     found: list[Obstacle] = []
@@ -71,8 +73,10 @@ def others_about(
             bodies = [b for b in bodies if b.name != OTHER]
         x, y, z = (float(b - a) for a, b in zip(here, there, strict=True))
         whole = (*bodies, piece_at(clamping, one.place, blank))
-        found.extend(_moved(body, (x, y, z), f"{body.name} of place {one.place.number}") for body in whole)
-    return tuple(found)
+        found.extend(moved_body(body, (x, y, z), f"{body.name} of place {one.place.number}") for body in whole)
+    idle = idle_places(machine, tuple(vises.values()), (one.place for one in load.laid))
+    empty = idle_about(here, idle, vises=vises, jaws=jaws)
+    return None if empty is None else (*found, *empty)
 
 
 def own_bodies(load: TableLoad, at: int, clamping: Clamping, vise: Vise, machine: Machine) -> tuple[Obstacle, ...]:
@@ -83,12 +87,12 @@ def own_bodies(load: TableLoad, at: int, clamping: Clamping, vise: Vise, machine
 
 def struck_by(
     load: TableLoad, *, clampings: Mapping[str, Clamping], vises: Mapping[str, Vise], machine: Machine, blank: Blank,
-    plan: PassPlan, cutters: Mapping[str, Cutter],
+    plan: PassPlan, cutters: Mapping[str, Cutter], jaws: Sequence[Jaws] = (),
 ) -> str:  # fmt: skip
     """What of one piece's passes meets what stands in another place; empty where nothing does or nobody measured."""
     for at, laid in enumerate(load.laid):
         clamping = clampings[laid.clamping_id]
-        others = others_about(load, at, clampings=clampings, vises=vises, machine=machine, blank=blank)
+        others = others_about(load, at, clampings=clampings, vises=vises, machine=machine, blank=blank, jaws=jaws)
         if others is None:
             return ""
         if laid.place.is_turned:
@@ -111,11 +115,3 @@ def _is_shared(laid: Sequence[Laid], at: int) -> bool:
         number != at and (one.place.vise_id, one.place.vise_number) == (mine.vise_id, mine.vise_number)
         for number, one in enumerate(laid)
     )
-
-
-def _moved(body: Obstacle, by_mm: Vector, name: str) -> Obstacle:
-    low = tuple(v + d for v, d in zip(body.low_mm, by_mm, strict=True))
-    high = tuple(v + d for v, d in zip(body.high_mm, by_mm, strict=True))
-    return msgspec.structs.replace(
-        body, name=name, low_mm=(low[0], low[1], low[2]), high_mm=(high[0], high[1], high[2])
-    )  # fmt: skip

@@ -42,11 +42,11 @@ class _Made(Noun, frozen=True, kw_only=True):
 
 def decide(
     *, job: Job, survey: Survey, finishing: Finishing, bars_plan: BarsPlan, concerns: tuple[Concern, ...],
-    finishers: tuple[Finisher, ...], same_load: tuple[str, ...] = (),
+    finishers: tuple[Finisher, ...], same_load: tuple[str, ...] = (), fit_marks: tuple[str, ...] = (),
 ) -> Decision[tuple[FinishOrder, ...]]:  # fmt: skip
     """One order for each finisher that the job names and the shop knows, in their order, with proofs.
 
-    same_load: numbers of the parts that ride in one coat load with this one.
+    same_load: numbers of the parts that ride in one coat load with this one.   fit_marks: what fits of the order name.
     """
     wanted = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
     wanted += list(job.other_finishers)
@@ -55,7 +55,7 @@ def decide(
     masked = frozenset(note.face_id for note in survey.faces) - set(finishing.coated_faces)
     holes = blind_holes(survey, masked=masked)
     thin = thin_places(concerns) if job.coat is not None and job.coat.blast else ()
-    may, must_not = rack_faces(job, finishing, survey, masked=masked)
+    may, must_not = rack_faces(job, finishing, survey, masked=masked, fit_marks=fit_marks)
     made = _Made(
         watch=(*(one.words for one in holes), *(f"{one.subject}: {one.text}" for one in thin)), rack_may=may,
         rack_not=must_not, show=shown_faces(job, survey), readings=_readings(finishing),

@@ -43,20 +43,25 @@ def shown_faces(job: Job, survey: Survey) -> tuple[str, ...]:
 
 
 def rack_faces(
-    job: Job, finishing: Finishing, survey: Survey, *, masked: frozenset[str]
+    job: Job, finishing: Finishing, survey: Survey, *, masked: frozenset[str], fit_marks: tuple[str, ...] = ()
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Faces that a rack may hold by, and those it may not touch, the largest first.
 
-    Nothing may be held by where nobody said which faces show.
+    Nothing may be held by where nobody said which faces show; nor within a hole, nor by a chamfer.
+    fit_marks: faces and sizes of this part that a fit of the order names; a rack's bare mark has no place there.
     """
     shown = set(shown_faces(job, survey))
     narrow = [w for w in finishing.windows if w.width_mm < RACK_WIDTH_MM or not w.is_decided]
     close = {f for w in narrow if not w.is_masked for f in w.face_ids}
+    close |= {f for w in finishing.windows if w.mark in fit_marks and not w.is_masked for f in w.face_ids}
+    close |= {note.face_id for note in survey.faces if not note.hole_id and str(note.balloon) in fit_marks} - masked
+    no_place = {face_id for hole in survey.holes for face_id in survey.faces_within(hole)}
+    no_place |= {face_id for feature in survey.features if feature.kind == "chamfer" for face_id in feature.face_ids}
     forbidden = shown | close
     may: list[str] = []
     for note in _by_area(survey):
         is_plain = note.kind == "plane" and not note.hole_id and note.area_mm2 >= RACK_AREA_MM2
-        if shown and is_plain and note.face_id not in forbidden | masked:
+        if shown and is_plain and note.face_id not in forbidden | masked | no_place:
             may.append(note.face_id)
     return tuple(may[:RACK_MOST]), tuple(note.face_id for note in _by_area(survey) if note.face_id in forbidden)
 

@@ -25,7 +25,7 @@ JUMP_MM_PER_S = 20.0
 
 
 class PassTime(msgspec.Struct, frozen=True, kw_only=True):
-    """Seconds of one pass's moves, from rest to rest."""
+    """Seconds of one pass's moves, from rest to rest, and of the way to it from a pass of the same cutter and tilt."""
 
     work: Pass
     seconds: float
@@ -96,6 +96,7 @@ def run_once_s(passes: Sequence[Pass], moves: Mapping[str, Moves], machine: Mach
     names = [one.cutter_id for one in passes]
     changes = 1 + sum(a != b for a, b in pairwise(names))
     cut_s = sum(moves_time_s(moves[one.moves_digest], machine) for one in passes)
+    cut_s += sum(over_s(before, after, moves, machine) for before, after in pairwise(passes))
     return round(cut_s + changes * machine.cutter_change_s, 3)
 
 
@@ -135,8 +136,23 @@ def corner_jump_mm_per_s(machine: Machine) -> float:
 def cycle_of(*, clamping: Clamping, machine: Machine, plan: PassPlan, shared: Shared | None = None) -> Cycle:
     """The cycle of one clamping, piece after piece: what the last pass left in the spindle the first one finds."""
     own = [work for work in plan.passes if work.clamping_id == clamping.id]
-    timed = tuple(PassTime(work=w, seconds=moves_time_s(plan.moves[w.moves_digest], machine)) for w in own)
+    seconds = [moves_time_s(plan.moves[w.moves_digest], machine) for w in own]
+    if shared is None:
+        for k, (before, after) in enumerate(pairwise(own), start=1):
+            seconds[k] += over_s(before, after, plan.moves, machine)
+    timed = tuple(PassTime(work=w, seconds=s) for w, s in zip(own, seconds, strict=True))
     return msgspec.structs.replace(_cycle(clamping, machine, timed), shared=shared)
+
+
+def over_s(before: Pass, after: Pass, moves: Mapping[str, Moves], machine: Machine) -> float:
+    """Seconds of the rapid way from the end of a pass to the beginning of the next; 0 where cutter or tilt change.
+
+    A change of cutter holds its way, as it is timed from chip to chip.
+    """
+    if before.cutter_id != after.cutter_id or before.tilt_id != after.tilt_id:
+        return 0.0
+    ends = np.array([moves[before.moves_digest].points[-1], moves[after.moves_digest].points[0]])
+    return moves_time_s(Moves(points=ends, feed_mm_per_s=np.zeros(2)), machine)
 
 
 def shared_by(

@@ -156,6 +156,7 @@ def _cycle_lines(cycle: Cycle, bench: Bench, fact_of: Callable[[float], Fact]) -
             per="piece",
             seconds=fact_of(one.seconds),
             pass_id=one.work.id,
+            cause="moves",
         )
         for one in cycle.passes
     ]
@@ -170,7 +171,7 @@ def _cycle_lines(cycle: Cycle, bench: Bench, fact_of: Callable[[float], Fact]) -
             (shared.ways_s, f"its share of {shared.ways_count} ways between places a cycle"),
         ]
     lines += [
-        TimeLine(station=station, text=f"{clamping}: {text}", per="piece", seconds=fact_of(seconds))
+        TimeLine(station=station, text=f"{clamping}: {text}", per="piece", seconds=fact_of(seconds), cause="moves")
         for seconds, text in texts
         if seconds > 0.0
     ]
@@ -199,24 +200,27 @@ def _batch_lines(cycles: list[Cycle], saw: Saw, blank: Blank, bars_plan: BarsPla
             text=f"{cycle.clamping.id}: set up{_places_words(cycle)}",
             per="batch",
             seconds=_stated(_setup_s(cycle)),
+            cause="set-up",
         )
         for cycle in cycles
     ]
     cut_mm2 = _sawn_mm2(blank, bars_plan)
     return [
         *lines,
-        TimeLine(station=SAW, text="set up", per="batch", seconds=_stated(saw.setup_s)),
+        TimeLine(station=SAW, text="set up", per="batch", seconds=_stated(saw.setup_s), cause="set-up"),
         TimeLine(
             station=SAW,
             text=f"{bars_plan.strokes_count} strokes: feed up, clamp, take away",
             per="batch",
             seconds=_stated(bars_plan.strokes_count * saw.handling_s),
+            cause="sawing",
         ),
         TimeLine(
             station=SAW,
             text=f"sawing {cut_mm2 / 100.0:.0f} cm²",
             per="batch",
             seconds=_stated(cut_mm2 / saw.rate_mm2_per_s),
+            cause="sawing",
         ),
     ]
 
@@ -244,10 +248,14 @@ def _sawn_mm2(blank: Blank, bars_plan: BarsPlan) -> float:
 
 
 def _design_lines(cycles: list[Cycle], bench: Bench, jaws: dict[str, Jaws]) -> list[TimeLine]:
-    lines = [TimeLine(station=BENCH, text="programming", per="design", seconds=bench.programming_s)]
+    lines = [TimeLine(station=BENCH, text="programming", per="design", seconds=bench.programming_s, cause="once")]
     if cycles:
         longest = max(cycles, key=lambda cycle: (cycle.seconds, cycle.clamping.id))
-        lines.append(TimeLine(station=longest.machine.id, text="prove-out", per="design", seconds=bench.prove_out_s))
+        lines.append(
+            TimeLine(
+                station=longest.machine.id, text="prove-out", per="design", seconds=bench.prove_out_s, cause="once"
+            )
+        )  # fmt: skip
     for cycle in cycles:
         pair = jaws.get(cycle.clamping.jaws_id)
         if pair is not None and pair.make_s > 0.0:
@@ -258,6 +266,7 @@ def _design_lines(cycles: list[Cycle], bench: Bench, jaws: dict[str, Jaws]) -> l
                     text=f"{cycle.clamping.id}: machine {f'{count} pairs' if count > 1 else 'a pair'} of {pair.id}",
                     per="design",
                     seconds=_stated(pair.make_s * count),
+                    cause="once",
                 )
             )
     return lines

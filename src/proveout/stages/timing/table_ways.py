@@ -14,7 +14,7 @@ from proveout.model.shop import Machine
 from proveout.model.table_load import Laid, moves_at, zero_at
 from proveout.model.work import Blank, Clamping, Pass
 from proveout.motion.chain_time import chain_times_s
-from proveout.stages.timing.cycle import STOP_ANGLE_RAD, corner_jump_mm_per_s
+from proveout.stages.timing.cycle import STOP_ANGLE_RAD, corner_jump_mm_per_s, over_s
 
 CLEAR_MM = 25.0
 """Over the highest of all places. Common practice, no source: zeros are set by hand beside where they were measured."""
@@ -44,10 +44,13 @@ def ways_of(
 ) -> tuple[int, float]:  # fmt: skip
     """How many ways lead from place to place without a change of cutter, and their seconds together.
 
+    The seconds hold those from pass to pass in one place too.
     Where nobody measured where the places stand each counts the machine's whole travel along X, and Z up and down.
     """
     count, seconds = 0, 0.0
     for (here, before), (there, after) in pairwise(steps):
+        if here == there:
+            seconds += over_s(before, after, moves, machine)
         if here == there or before.cutter_id != after.cutter_id:
             continue
         count += 1

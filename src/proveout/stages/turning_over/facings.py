@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.geometry.boxes import box_corners
-from proveout.grip.strip import reserve_told, varying_strip_load_n
+from proveout.grip.strip import reserve_told, varying_strip_load_n, weakest_moments_mm4
 from proveout.model.fact import Fact
 from proveout.model.moves import Moves
 from proveout.model.plan import ClampForce
@@ -126,9 +126,7 @@ class Slab:
         """
         more = max(0.0, height_mm - self._top_mm)
         thick = self._pieces + np.where(self._tops, more, 0.0)
-        summed = np.vstack([np.zeros((1, thick.shape[1])), (thick**3).sum(axis=2).cumsum(axis=0)])
-        stretches = summed[self._pressed_count :] - summed[: -self._pressed_count]
-        rows = stretches.min(axis=0).clip(min=0.0) * self._cell_mm / 12.0
+        rows = weakest_moments_mm4(thick, pressed_count=self._pressed_count, cell_mm=self._cell_mm)
         at = -self._gap_mm + self._gap_mm * (np.arange(ROWS) + 0.5) / ROWS
         nearest = np.abs(self._y_mm[None, :] - at[:, None]).argmin(axis=1)
         return rows[nearest]

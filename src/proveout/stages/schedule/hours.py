@@ -15,8 +15,7 @@ from proveout.model.order import OrderedPart, OrderLoad, StationLoad
 from proveout.model.plan import TimeLine
 from proveout.model.shop import Finisher, Shop
 from proveout.quantities.units import S_PER_H
-from proveout.stages.timing.calendar import DAYS_A_WEEK, day_after, wait_days_max, working_days
-from proveout.stages.timing.ways_out import ways_out
+from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, wait_days_max, working_days
 
 PEOPLE = "people"
 SOURCE = "own-algorithm: times of the plans x pieces"
@@ -57,11 +56,10 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
             start=start, due=due, working_days_count=days, stations=(), verdict="not shown", bottleneck="not shown",
             late_days=None, ways_out=(), notes=(f"On time: not shown; {said}",),
         )  # fmt: skip
-    helps = ways_out(load=load, parts=parts, shop=shop) if late is not None and late.high > 0.0 else ()
     notes = _notes(load, parts, shop)
     return OrderLoad(
         start=start, due=due, working_days_count=days, stations=stations, verdict=verdict, bottleneck=worst.station,
-        late_days=late, ways_out=helps, notes=(*notes, *(f"Way out: {w.text}" for w in helps)),
+        late_days=late, ways_out=(), notes=notes,
     )  # fmt: skip
 
 

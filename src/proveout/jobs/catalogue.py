@@ -1,0 +1,368 @@
+"""Plan every order, job and bare solid of a folder side by side, take up a stopped run, and say what they share."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import msgspec
+
+from proveout.intake.job_file import read_job, step_of_job
+from proveout.intake.order_file import jobs_of_order, read_order
+from proveout.intake.shop_file import read_shop
+from proveout.intake.starting_shop import starting_shop
+from proveout.intake.toml_words import load_toml, read_text
+from proveout.jobs.check_plan import read_plan
+from proveout.jobs.crew import Done, Task, run_here, run_on_cluster, threads_each
+from proveout.jobs.plan_path import STEP_ENDINGS
+from proveout.jobs.results import OURS, distinct_name, folder_name
+from proveout.jobs.store import code_digest
+from proveout.model.catalogue import Catalogue, CatalogueEntry, CataloguePart, EntryKind, EntryState
+from proveout.model.plan import Plan
+from proveout.model.run import Run
+from proveout.model.shop import Shop
+from proveout.quantities.canonical import digest_of
+from proveout.quantities.errors import BadInput, ProveoutError
+from proveout.stages.sharing.decide import decide as decide_sharing
+
+SCHEMA_VERSION = 1
+CATALOGUE, DONE, TRIES = "catalogue.json", "done.json", ".tries"
+STATES: dict[int, EntryState] = {0: "ready", 3: "not ready", 2: "refused"}
+
+
+class Kept(msgspec.Struct, frozen=True, kw_only=True):
+    """What done.json says of a finished entry: the digest of all that made it, how it ended, and its plan's digest."""
+
+    key: str
+    status: int
+    plan: str
+
+
+@dataclass(frozen=True)
+class Found:
+    """A file of the folder that is planned by itself. path: below the folder.   files: all that it is read from."""
+
+    path: str
+    kind: EntryKind
+    folder: str
+    files: tuple[Path, ...]
+
+
+@dataclass(frozen=True)
+class Told:
+    """One thing to tell while the work goes on. seconds: that the plan took, None where it was taken from before."""
+
+    path: str
+    state: EntryState
+    seconds: float | None
+    tries_count: int
+    said: str
+    done_count: int
+    all_count: int
+
+
+@dataclass(frozen=True)
+class CatalogueOutcome:
+    """What was planned and where it lies. worked_s: the plans' own seconds together."""
+
+    folder: Path
+    catalogue: Catalogue
+    worked_s: float
+    taken_count: int
+
+
+def cores_count() -> int:
+    """Cores that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def plan_all(
+    folder: Path, *, shop_path: Path | None, out: Path, workers_count: int, cluster: str = "", is_fresh: bool = False,
+    start: str = "", run: Run, tell: Callable[[Told], None] | None = None,
+) -> CatalogueOutcome:  # fmt: skip
+    """Plan everything in a folder and below it.
+
+    Entries that an earlier, also a stopped, run finished from the same files with the same program are taken as they
+    are. Jobs that an order names and solids that a job names are planned with it and not by themselves.
+
+    Args:     shop_path: None for the starting shop.   workers_count: plans at a time on this machine.   cluster:
+              address of a scheduler, whose workers see the same folders; empty for this machine.   is_fresh: decide
+              everything anew.   start: ISO date, empty for none.   tell: hears of each entry as it ends.
+    Raises:   BadInput for a folder without parts, a broken shop file, or an `out` that holds something else.
+              Interrupted, OutOfTime from `run`; what was finished stays.
+    """
+    shop = starting_shop() if shop_path is None else read_shop(shop_path)
+    entries, notes = found_in(folder, out=out)
+    out = _own(out)
+    keys = {entry.path: key_of(entry, shop=shop, start=start) for entry in entries}
+    kept = {} if is_fresh else _kept(out, entries, keys)
+    ended: dict[str, tuple[int, str]] = {path: (one.status, "") for path, one in kept.items()}
+    by_path = {entry.path: entry for entry in entries}
+    worked_s, done_count = 0.0, 0
+
+    def hear(path: str, seconds: float | None, tries_count: int) -> None:
+        if tell is not None:
+            status, said = ended[path]
+            tell(Told(path=path, state=STATES.get(status, "failed"), seconds=seconds, tries_count=tries_count,
+                      said=said, done_count=done_count, all_count=len(entries)))  # fmt: skip
+
+    for path in sorted(kept):
+        done_count += 1
+        hear(path, None, 0)
+    tasks = [
+        _task(entry, folder=folder, shop_path=shop_path, out=out, is_fresh=is_fresh, start=start,
+              workers_count=1 if cluster else workers_count)
+        for entry in entries if entry.path not in kept
+    ]  # fmt: skip
+    try:
+        crew = run_on_cluster(tasks, address=cluster, run=run) if cluster else run_here(
+            tasks, workers_count=workers_count, run=run
+        )  # fmt: skip
+        for done in crew:
+            worked_s, done_count = worked_s + done.seconds, done_count + 1
+            ended[done.name] = (done.status, done.said)
+            if _take(done, out / by_path[done.name].folder) and keys[done.name]:
+                kept[done.name] = Kept(
+                    key=keys[done.name], status=done.status, plan=_plan_digest(out / by_path[done.name].folder)
+                )
+                _write(out / DONE, msgspec.json.encode(dict(sorted(kept.items())), order="deterministic"))
+            hear(done.name, done.seconds, done.tries_count)
+    finally:
+        shutil.rmtree(out / TRIES, ignore_errors=True)
+    catalogue = _catalogue(entries, ended, out=out, shop=shop, notes=notes)
+    write_catalogue(out, catalogue, shop=shop, name=folder.resolve().name)
+    return CatalogueOutcome(
+        folder=out, catalogue=catalogue, worked_s=worked_s, taken_count=len(entries) - len(tasks)
+    )  # fmt: skip
+
+
+def found_in(folder: Path, *, out: Path) -> tuple[tuple[Found, ...], tuple[str, ...]]:
+    """What there is to plan, in order of path, and notes on what was left alone.
+
+    Raises:   BadInput when the folder is none or holds nothing to plan.
+    """
+    if not folder.is_dir():
+        raise BadInput("There is no such folder", where=str(folder), do="name a folder with job files or STEP files")
+    kinds: dict[Path, EntryKind] = {}
+    notes: list[str] = []
+    for path in _files(folder, out=out):
+        if path.suffix.lower() in STEP_ENDINGS:
+            kinds[path] = "solid"
+        elif path.suffix.lower() == ".toml":
+            kind = _toml_kind(path)
+            if kind is not None:
+                kinds[path] = kind
+    of: dict[Path, tuple[Path, ...]] = {path: _read_from(path, kind) for path, kind in kinds.items()}
+    named = {file for path, files in of.items() for file in files if file != path.resolve()}
+    entries: list[Found] = []
+    used: set[str] = set()
+    for path, kind in kinds.items():
+        inside = path.relative_to(folder).as_posix()
+        if path.resolve() in named:
+            continue
+        name = distinct_name(folder_name(inside.rsplit(".", 1)[0].replace("/", "-")), used)
+        entries.append(Found(path=inside, kind=kind, folder=name, files=of[path]))
+    if not entries:
+        raise BadInput(
+            "There is nothing to plan in this folder", where=str(folder),
+            do="put job files, order files or STEP files into it",
+        )  # fmt: skip
+    if len(entries) > 1:
+        notes.append(
+            "Each entry is planned by itself: a part of another entry that is put into its jaws is not looked for. "
+            "Order them together for that."
+        )
+    return tuple(entries), tuple(notes)
+
+
+def _files(folder: Path, *, out: Path) -> Iterator[Path]:
+    """Files of a folder and below it, in order of name; results and hidden folders are left out."""
+    own = out.resolve()
+    for place in sorted(folder.iterdir()):
+        if place.name.startswith("."):
+            continue
+        if place.is_file():
+            yield place
+        elif place.resolve() != own and not any((place / name).is_file() for name in (*OURS, CATALOGUE, DONE)):
+            yield from _files(place, out=out)
+
+
+def _toml_kind(path: Path) -> EntryKind | None:
+    """What a TOML file is; None when it is neither job nor order. A broken one is refused later, by name."""
+    try:
+        raw = load_toml(read_text(path), file=path.name)
+    except BadInput:
+        return "job"
+    if "part" in raw:
+        return "job"
+    return "order" if "item" in raw else None
+
+
+def _read_from(path: Path, kind: EntryKind) -> tuple[Path, ...]:
+    """The files that an entry is read from, resolved; only its own where it is broken or one is missing."""
+    own = path.resolve()
+    try:
+        if kind == "solid":
+            return (own,)
+        jobs = jobs_of_order(path, read_order(path)) if kind == "order" else (path,)
+        steps = [step_of_job(job, read_job(job)) for job in jobs]
+    except ProveoutError:
+        return (own,)
+    found = dict.fromkeys([own, *(p.resolve() for p in jobs), *(p.resolve() for p in steps)])
+    return tuple(found)
+
+
+def key_of(entry: Found, *, shop: Shop, start: str) -> str:
+    """Digest of the program and of all that an entry's plan is made from; empty when a file cannot be read."""
+    try:
+        files = [hashlib.sha256(path.read_bytes()).hexdigest() for path in entry.files]
+    except OSError:
+        return ""
+    return digest_of([code_digest(), digest_of(shop), start, entry.kind, files])
+
+
+def _own(out: Path) -> Path:
+    """The result folder, made when it is not there.
+
+    Raises:   BadInput when it holds something else than an earlier catalogue.
+    """
+    out = out.absolute()
+    if out.exists() and (
+        not out.is_dir() or (any(out.iterdir()) and not any((out / n).exists() for n in (CATALOGUE, DONE, TRIES)))
+    ):
+        raise BadInput(
+            "This place holds something else than an earlier catalogue", where=str(out), do="name another --out"
+        )
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        shutil.rmtree(out / TRIES, ignore_errors=True)
+        (out / TRIES).mkdir()
+    except OSError as fault:
+        raise BadInput(
+            "The result folder cannot be made", where=str(out), value=fault.strerror or "", do="name another --out"
+        ) from fault
+    return out
+
+
+def _kept(out: Path, entries: tuple[Found, ...], keys: dict[str, str]) -> dict[str, Kept]:
+    """What an earlier run finished and still stands as it was written."""
+    try:
+        told = msgspec.json.decode((out / DONE).read_bytes(), type=dict[str, Kept])
+    except (OSError, msgspec.DecodeError):
+        return {}
+    return {
+        entry.path: told[entry.path]
+        for entry in entries
+        if entry.path in told
+        and keys[entry.path] == told[entry.path].key != ""
+        and _plan_digest(out / entry.folder) == told[entry.path].plan != ""
+    }
+
+
+def _plan_digest(folder: Path) -> str:
+    """sha256 over every file of a result with its name; empty when there is none."""
+    if not any((folder / name).is_file() for name in OURS):
+        return ""
+    whole = hashlib.sha256()
+    for path in sorted(folder.rglob("*")):
+        if path.is_file():
+            whole.update(f"{path.relative_to(folder).as_posix()}\n".encode())
+            whole.update(hashlib.sha256(path.read_bytes()).digest())
+    return whole.hexdigest()
+
+
+def _task(
+    entry: Found, *, folder: Path, shop_path: Path | None, out: Path, is_fresh: bool, start: str, workers_count: int
+) -> Task:  # fmt: skip
+    arguments = [str((folder / entry.path).resolve())]
+    if shop_path is not None:
+        arguments += ["--shop", str(shop_path.resolve())]
+    arguments += ["--start", start] if start else []
+    arguments += ["--fresh"] if is_fresh else []
+    return Task(
+        name=entry.path, arguments=tuple(arguments), beside=str(out / TRIES), surroundings=threads_each(workers_count)
+    )  # fmt: skip
+
+
+def _take(done: Done, place: Path) -> bool:
+    """Put what a plan wrote in its place; an earlier result goes away. False when nothing was written."""
+    if not done.folder:
+        shutil.rmtree(place, ignore_errors=True)
+        return False
+    if place.exists():
+        shutil.rmtree(place)
+    Path(done.folder).replace(place)
+    return True
+
+
+def _write(path: Path, content: bytes) -> None:
+    """A file, whole or not at all."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+    Path(name).chmod(0o644)
+    Path(name).replace(path)
+
+
+def _catalogue(
+    entries: tuple[Found, ...], ended: dict[str, tuple[int, str]], *, out: Path, shop: Shop, notes: tuple[str, ...]
+) -> Catalogue:  # fmt: skip
+    found: list[CatalogueEntry] = []
+    parts: list[tuple[str, Plan]] = []
+    used: set[str] = set()
+    for entry in entries:
+        status, said = ended[entry.path]
+        plans = _plans(out, entry.folder)
+        parts.extend((distinct_name(plan.part.number, used), plan) for _, plan in plans)
+        found.append(
+            CatalogueEntry(
+                path=entry.path,
+                kind=entry.kind,
+                folder=entry.folder if plans else "",
+                state=STATES.get(status, "failed"),
+                said=said if not plans else "",
+                parts=tuple(_part(plan, place) for place, plan in plans),
+            )
+        )
+    shared = decide_sharing(parts=parts, machines=shop.machines)
+    return Catalogue(
+        schema_version=SCHEMA_VERSION, entries=tuple(found), sharing=shared.value, proofs=shared.proofs, notes=notes
+    )  # fmt: skip
+
+
+def _plans(out: Path, folder: str) -> list[tuple[str, Plan]]:
+    """The plans of an entry with their folders inside the catalogue, in the order of its parts."""
+    place = out / folder
+    if (place / "order.json").is_file():
+        told = msgspec.json.decode((place / "order.json").read_bytes())
+        return [(f"{folder}/{part['folder']}", read_plan(place / part["folder"])) for part in told["parts"]]
+    return [(folder, read_plan(place))] if (place / "plan.json").is_file() else []
+
+
+def _part(plan: Plan, folder: str) -> CataloguePart:
+    open_proofs = [proof for proof in plan.proofs if proof.blocks_release and proof.verdict != "holds"]
+    known = not plan.metal_unknown
+    return CataloguePart(
+        number=plan.part.number, name=plan.part.name, revision=plan.part.revision, quantity=plan.part.quantity,
+        folder=folder, ready=plan.ready, open_count=len(open_proofs),
+        weakest=f"{open_proofs[0].verdict}: {open_proofs[0].claim}" if open_proofs else "",
+        machine_ids=tuple(dict.fromkeys(clamping.machine_id for clamping in plan.clampings)),
+        piece_s=plan.time.piece_s if known else None, cost_each=plan.cost.each if known else None,
+        batch=plan.cost.batch if known else None,
+    )  # fmt: skip
+
+
+def write_catalogue(out: Path, catalogue: Catalogue, *, shop: Shop, name: str) -> None:
+    """catalogue.json, its page and the table of cutters."""
+    from proveout.sheets.catalogue_csv import cutters_csv
+    from proveout.sheets.catalogue_html import catalogue_html
+
+    encoded = msgspec.json.encode(catalogue, order="deterministic")
+    _write(out / CATALOGUE, msgspec.json.format(encoded, indent=2) + b"\n")
+    _write(out / "catalogue.html", catalogue_html(catalogue, shop=shop, name=name).encode())
+    _write(out / "cutters.csv", cutters_csv(catalogue).encode())

@@ -1,0 +1,174 @@
+"""When the work of an order is done: the keys under `load.schedule` in order.json.
+
+Moments are seconds of working time from the first minute of the first day; the shift of one day follows at once on that
+of the day before. Dates are ISO 8601.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from proveout.model.fact import Fact
+from proveout.model.shop import Noun
+
+StepKind = Literal["programming", "saw", "prepare", "machine", "bench", "blast", "away", "kit"]
+
+
+class ScheduledStep(Noun, frozen=True, kw_only=True):
+    """One lot at one station, or a stay outside.
+
+    id: part, operation and lot, the same in every schedule of the order.  parts: one, several that ride together.
+    station: a machine, "saw", "bench", "cabinet" or the finisher's id.  lot: from 1 on, 0 for the whole.
+    setup_s: setting up right before begin_s.  people_ratio: share of one person that it takes.
+    day, end_day: dates on which it begins and ends.  into_shift: hours and minutes into that day's shift.
+    """
+
+    id: str
+    kind: StepKind
+    parts: tuple[str, ...]
+    what: str
+    station: str
+    lot: int
+    pieces_count: int
+    begin_s: float
+    end_s: float
+    setup_s: float
+    people_ratio: float
+    day: str
+    end_day: str
+    into_shift: str
+
+
+class Promise(Noun, frozen=True, kw_only=True):
+    """The day on which the order is done, as often as it came out in drawn cases.
+
+    on_time_ratio: share of cases done before the date, None without one.  half_day, most_day, nearly_all_day: by which
+    half, 80 % and 95 % of the cases are done.  Drawn are the machines' minutes, the people's minutes, scrap and days
+    outside.
+    """
+
+    draws_count: int
+    seed: int
+    on_time_ratio: float | None
+    half_day: str
+    most_day: str
+    nearly_all_day: str
+
+
+class RhythmStep(Noun, frozen=True, kw_only=True):
+    """What one person does, in order. begin_s: into the shift."""
+
+    person: int
+    begin_s: float
+    end_s: float
+    what: str
+    station: str
+    part: str
+    into_shift: str
+
+
+class LeftAlone(Noun, frozen=True, kw_only=True):
+    """How long a machine can be left once it is loaded, and what stops it.
+
+    run_s: of the one cycle that is loaded, at its shortest.  pieces_count: that lie in it.
+    edge: cutter that is used up first, empty where no life is known;  edge_pieces_count: whole pieces it still makes.
+    """
+
+    machine_id: str
+    part: str
+    clamping_ids: tuple[str, ...]
+    pieces_count: int
+    run_s: float
+    stops: str
+    edge: str = ""
+    edge_pieces_count: int | None = None
+
+
+class DayRhythm(Noun, frozen=True, kw_only=True):
+    """The first day on which most machines run: who does what, how long machines wait for a hand.
+
+    idle_s: by machine, how long it stood at the end of a cycle.
+    """
+
+    day: str
+    steps: tuple[RhythmStep, ...]
+    left_alone: tuple[LeftAlone, ...]
+    idle_s: dict[str, float]
+    pieces_count: dict[str, int]
+
+
+class Trouble(Noun, frozen=True, kw_only=True):
+    """What happened, as known on the morning of a working day.
+
+    down_days: working days that each machine stands from then on.  late_days: working days that each finisher keeps
+    longer what is there, or goes there next.  away_count, away_days: people who are not there, and for how long.
+    """
+
+    at: str
+    down_days: dict[str, int] = {}
+    late_days: dict[str, int] = {}
+    away_count: int = 0
+    away_days: int = 0
+
+
+class MovedStep(Noun, frozen=True, kw_only=True):
+    """A step that begins at another time than before. by_s: later, below 0 sooner."""
+
+    id: str
+    station: str
+    was_day: str
+    was_into_shift: str
+    day: str
+    into_shift: str
+    by_s: float
+    why: str
+
+
+class Replanned(Noun, frozen=True, kw_only=True):
+    """The schedule after some trouble, with as little moved as can be.
+
+    moved_s, bound_s: seconds moved in sum, and the sum that nothing beats among schedules that are done as early.
+    faults: as in OrderSchedule, stretched lots and stays taken for what they are.
+    """
+
+    trouble: Trouble
+    steps: tuple[ScheduledStep, ...]
+    moved: tuple[MovedStep, ...]
+    was_done: str
+    done: str
+    late_days: float | None
+    moved_s: float
+    bound_s: float
+    gap_ratio: float
+    status: Literal["proved", "not proved"]
+    faults: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+class OrderSchedule(Noun, frozen=True, kw_only=True):
+    """The work of an order, step by step, at nominal values.
+
+    done: day on which the last piece is boxed.  done_bound: no schedule is done earlier even at the best ends;
+    done_worst: the same sequence at the worst ends.  late_days: from the bound over the schedule to the worst.
+    gap_ratio, status: of the schedule's length against the bound at nominal values.  bottleneck: the station whose
+    minutes, halved, bring the end nearest.  gains_s: by station, by how much.
+    faults: what the schedule breaks, by a check that knows nothing of how it was made; empty when it can be kept.
+    """
+
+    steps: tuple[ScheduledStep, ...]
+    done: str
+    done_bound: str
+    done_worst: str
+    length_s: float
+    bound_s: float
+    gap_ratio: float
+    status: Literal["proved", "not proved"]
+    seed: int
+    work_limit: float
+    late_days: Fact | None
+    bottleneck: str
+    gains_s: dict[str, float]
+    promise: Promise
+    rhythm: DayRhythm | None
+    faults: tuple[str, ...]
+    notes: tuple[str, ...]

@@ -1,0 +1,1 @@
+"""What money does: quantities of least cost, learning, rates of machines, and costs as bands."""

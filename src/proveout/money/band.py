@@ -1,0 +1,70 @@
+"""The band of drawn money, and which cause widens it most."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import msgspec
+import numpy as np
+
+from proveout.money.draws import Amount, Drawing, Drawn, causes_of
+from proveout.money.spread import Array, Spread
+
+LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
+
+
+class Band(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A tenth of the draws lies below p10, half below p50, a tenth above p90."""
+
+    p10: float
+    p50: float
+    p90: float
+
+    @property
+    def width(self) -> float:
+        """From p10 to p90."""
+        return self.p90 - self.p10
+
+
+def band_of(values: Array, *, digits: int = 4) -> Band:
+    """The band of drawn values, rounded to the digits that are kept."""
+    ends = np.quantile(values, (LOW, MIDDLE, HIGH))
+    p10, p50, p90 = (round(float(end), digits) + 0.0 for end in ends)
+    return Band(p10=p10, p50=p50, p90=p90)
+
+
+def share_below(values: Array, limit: float) -> float:
+    """Share of the draws below a limit, to four digits."""
+    return round(float(np.count_nonzero(values < limit)) / values.size, 4)
+
+
+class CauseWidth(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A cause, and the band of a piece once it is known: everything else drawn as before."""
+
+    cause: str
+    known: Band
+
+
+def widths(
+    amounts: tuple[Amount, ...], lost: tuple[str, Spread], *, quantity: int, drawing: Drawing
+) -> tuple[CauseWidth, ...]:
+    """Every cause with the band that is left when it is held at its likely value, the narrowest first."""
+    names = [*causes_of(amounts), *([lost[0]] if lost[1].low < lost[1].high else [])]
+    found = []
+    for name in names:
+        known = Drawn(amounts, lost, dataclasses.replace(drawing, fixed=drawing.fixed | {name}))
+        found.append(CauseWidth(cause=name, known=band_of(known.at(quantity).each)))
+    return tuple(sorted(found, key=lambda one: (one.known.width, one.cause)))
+
+
+def sum_mean(amounts: tuple[Amount, ...], *, quantity: int) -> float:
+    """Mean money of a batch in closed form: scale times the means of the factors, summed.
+
+    Nothing is lost in it, and no cause may move two factors of one amount.
+    """
+    total = 0.0
+    for amount in amounts:
+        times = quantity if amount.per in ("piece", "sold") else 1
+        total += times * amount.scale_at(quantity) * math.prod(spread.mean for _, spread in amount.factors)
+    return total

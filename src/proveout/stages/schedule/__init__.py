@@ -1,0 +1,1 @@
+"""When the work of an order is done, by whom, and whether it is done by its date."""

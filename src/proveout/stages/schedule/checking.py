@@ -1,0 +1,138 @@
+"""Whether the steps of an order can be kept: by its plans, its jobs and the shop alone, not by how they were found."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from datetime import date
+
+from proveout.model.order import OrderedPart
+from proveout.model.schedule import ScheduledStep
+from proveout.model.shop import Shop
+
+MINUTE_S = 60.0
+
+
+def step_faults(*, steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], shop: Shop) -> tuple[str, ...]:
+    """What cannot be, in words; empty when everything can.
+
+    Pieces go on in lots that add up at every station; nothing is made before it is sawn, or kitted before it is back;
+    a machine does one thing at a time and no lot quicker than its minutes; there are no more people than there are;
+    finishers collect on their days and keep pieces for their days; parts of one coat load go together.
+    """
+    found: list[str] = []
+    for part in parts:
+        found += _part_faults(part, [s for s in steps if part.plan.part.number in s.parts])
+    for station in sorted({s.station for s in steps if s.kind not in ("away", "bench", "kit", "programming")}):
+        found += _one_at_a_time(station, steps)
+    found += _people(steps, shop)
+    found += _stays(steps, shop)
+    for part in parts:
+        for order in part.plan.finish_orders:
+            for other in order.same_load:
+                rides = [s for s in steps if s.kind == "away" and s.station == order.finisher_id]
+                found += [
+                    f"{part.plan.part.number} and {other} are not in one coat load"
+                    for stay in rides
+                    if (part.plan.part.number in stay.parts) != (other in stay.parts)
+                ]
+    return tuple(dict.fromkeys(found))
+
+
+def _part_faults(part: OrderedPart, steps: Sequence[ScheduledStep]) -> list[str]:
+    number = part.plan.part.number
+    found: list[str] = []
+    by_lot: dict[int, list[ScheduledStep]] = {}
+    sums: dict[str, int] = {}
+    for one in steps:
+        if one.kind in ("saw", "machine", "bench", "blast"):
+            by_lot.setdefault(one.lot, []).append(one)
+            name = one.id.rsplit(" ", 1)[0]
+            sums[name] = sums.get(name, 0) + one.pieces_count
+    if len(set(sums.values())) > 1:
+        found.append(f"{number}: pieces do not add up: {sums}")
+    if sums and min(sums.values()) < part.plan.part.quantity:
+        found.append(f"{number}: {min(sums.values())} pieces of {part.plan.part.quantity}")
+    clampings = {c.id: c.number for c in part.plan.clampings}
+
+    def place(one: ScheduledStep) -> int:
+        first = one.id.removeprefix(f"{number} ").split(" ")[0]
+        return {"saw": 0, "machine": clampings.get(first, 1), "bench": 1000, "blast": 1001}[one.kind]
+
+    stays = sorted((s for s in steps if s.kind == "away"), key=lambda s: s.begin_s)
+    back = max((s.end_s for s in stays), default=0.0)
+    for lot, own in by_lot.items():
+        chain = sorted(own, key=place)
+        for first, then in itertools.pairwise(chain):
+            if then.begin_s < first.end_s:
+                found.append(f"{number} lot {lot}: {then.station} begins before {first.station} ends")
+        own_stays = [s for s in stays if s.lot in (0, *_halves(lot, len(by_lot)))]
+        if own_stays and chain[-1].end_s > own_stays[0].begin_s:
+            found.append(f"{number} lot {lot} goes out before it is done")
+        found += [
+            f"{one.id} takes {one.end_s - one.begin_s:.0f} s and needs {_least_s(part, one):.0f}"
+            for one in chain
+            if one.kind == "machine" and one.end_s - one.begin_s < _least_s(part, one) - MINUTE_S
+        ]
+    for one in steps:
+        if one.kind == "kit" and stays and one.begin_s < min(s.end_s for s in stays[-2:]):
+            found.append(f"{one.id} begins before pieces are back")
+        if one.kind == "kit" and not any(s.lot for s in stays) and one.begin_s < back:
+            found.append(f"{one.id} begins before pieces are back")
+    return found
+
+
+def _halves(lot: int, lots_count: int) -> tuple[int, ...]:
+    """Which of two halves a lot goes out with."""
+    return (1,) if lot <= lots_count // 2 else (2,)
+
+
+def _least_s(part: OrderedPart, step: ScheduledStep) -> float:
+    """Seconds of a lot's cycles and its loading at nominal values."""
+    ids = step.id.removeprefix(f"{part.plan.part.number} ").rsplit(" ", 1)[0].split(" + ")
+    return step.pieces_count * sum(
+        line.seconds.nominal
+        for line in part.plan.time.lines
+        if line.per == "piece" and line.text.split(":")[0] in ids and line.station == step.station
+    )
+
+
+def _one_at_a_time(station: str, steps: Sequence[ScheduledStep]) -> list[str]:
+    own = sorted((s for s in steps if s.station == station and s.kind != "away"), key=lambda s: s.begin_s)
+    return [
+        f"{then.id} takes {station} before {first.id} ends"
+        for first, then in itertools.pairwise(own)
+        if then.begin_s - then.setup_s < first.end_s
+    ]
+
+
+def _people(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
+    taken = [(s.begin_s, s.end_s, s.people_ratio) for s in steps if s.people_ratio > 0.0]
+    taken += [(s.begin_s - s.setup_s, s.begin_s, 1.0) for s in steps if s.setup_s > 0.0]
+    for moment in sorted({begin for begin, _, _ in taken}):
+        asked = sum(share for begin, end, share in taken if begin <= moment < end)
+        if asked > shop.people_count + 1e-9:
+            return [
+                f"{asked:.2f} people are asked {moment / 3600.0:.2f} h after the start; there are {shop.people_count}"
+            ]
+    return []
+
+
+def _stays(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
+    by_id = {f.id: f for f in shop.finishers}
+    shift_s = shop.shift_h * 3600.0
+    found: list[str] = []
+    for one in steps:
+        if one.kind != "away":
+            continue
+        finisher = by_id.get(one.station)
+        if finisher is None:
+            found.append(f"{one.id}: no such finisher")
+            continue
+        if finisher.pickup_weekdays and date.fromisoformat(one.day).weekday() not in finisher.pickup_weekdays:
+            found.append(f"{one.id} leaves on {one.day}, when nobody collects")
+        if one.begin_s % shift_s > 1e-6:
+            found.append(f"{one.id} leaves in the middle of a day")
+        if one.end_s - one.begin_s < finisher.days_low * shift_s - 1e-6:
+            found.append(f"{one.id} is back before {finisher.days_low} days")
+    return found

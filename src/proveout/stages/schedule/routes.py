@@ -1,0 +1,163 @@
+"""The way of each part through the shop, from its plan: stations in order with their seconds, then the days outside."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.order import OrderedPart
+from proveout.model.plan import TimeLine
+from proveout.model.schedule import StepKind
+from proveout.model.shop import Finisher, Shop
+from proveout.model.work import Clamping
+from proveout.stages.schedule.calendar import DAYS_A_WEEK
+from proveout.stages.schedule.hours import BY_HAND
+
+CABINET = "cabinet"
+SAME_ANGLE_RAD = 1e-9
+NOTHING = exact_fact(0.0, "s", "own-algorithm", "assumed")
+
+
+class Op(NamedTuple):
+    """What is done with every piece at one station.
+
+    running: seconds of the machine alone a piece; by_hand: of a person a piece, the machine standing; setup_s: before
+    the first piece and after every other work on that machine; prepare: jaws and proving out, once.  others: machines
+    that could do it as well, as far as turning goes.
+    """
+
+    name: str
+    kind: StepKind
+    station: str
+    running: Fact
+    by_hand: Fact
+    setup_s: float = 0.0
+    prepare: Fact = NOTHING
+    clamping_ids: tuple[str, ...] = ()
+    others: tuple[str, ...] = ()
+
+
+class Route(NamedTuple):
+    """One part. ops: in order, before it goes out; kit: seconds a piece once back; rides_with: in one coat load."""
+
+    number: str
+    ordered_count: int
+    sawn_count: int
+    scrap: Fact
+    programming: Fact
+    ops: tuple[Op, ...]
+    finishers: tuple[Finisher, ...]
+    kit: Fact
+    due: str
+    rides_with: tuple[str, ...]
+    unknown_finishers: tuple[str, ...]
+
+    def pieces(self, scrap_ratio: float) -> int:
+        """Pieces to make so that enough are good, as far as blanks are sawn."""
+        wanted = math.ceil(self.ordered_count / (1.0 - min(scrap_ratio, 0.9)) - 1e-9)
+        return min(max(self.sawn_count, self.ordered_count), wanted)
+
+
+def routes_of(parts: Sequence[OrderedPart], shop: Shop) -> tuple[Route, ...]:
+    """One route a part, numbers made distinct."""
+    used: dict[str, int] = {}
+    found: list[Route] = []
+    for part in parts:
+        number = part.plan.part.number
+        used[number] = used.get(number, 0) + 1
+        name = number if used[number] == 1 else f"{number} ({used[number]})"
+        found.append(_route(part, shop, name))
+    return tuple(found)
+
+
+def _route(part: OrderedPart, shop: Shop, number: str) -> Route:
+    plan, job = part.plan, part.job
+    by_id = {f.id: f for f in shop.finishers}
+    wanted = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
+    wanted += list(job.other_finishers)
+    rides = next((o.same_load for o in plan.finish_orders if o.same_load), ())
+    bench = [line for line in plan.time.lines if line.station == "bench" and line.per == "piece"]
+    kit = [line for line in bench if line.text.startswith("kit")]
+    blast = [line for line in bench if line.text == "blast"]
+    hand = [line for line in bench if line not in kit and line not in blast]
+    ops = [_saw(part), *_machine_ops(part, shop)]
+    if hand:
+        ops.append(Op(name="bench", kind="bench", station="bench", running=NOTHING, by_hand=_sum(hand)))
+    if blast:
+        ops.append(Op(name="blast", kind="blast", station=CABINET, running=NOTHING, by_hand=_sum(blast)))
+    return Route(
+        number=number, ordered_count=plan.part.quantity, sawn_count=plan.bars.pieces_count, scrap=shop.scrap_ratio,
+        programming=_sum([x for x in plan.time.lines if x.per == "design" and x.station == "bench"]),
+        ops=tuple(op for op in ops if op.running.high + op.by_hand.high + op.setup_s + op.prepare.high > 0.0),
+        finishers=tuple(by_id[n] for n in wanted if n in by_id), kit=_sum(kit), due=job.order.due,
+        rides_with=tuple(sorted(rides)),
+        unknown_finishers=tuple(n for n in wanted if n not in by_id),
+    )  # fmt: skip
+
+
+def _saw(part: OrderedPart) -> Op:
+    """Strokes and sawing shared out over the blanks; a person stands by."""
+    lines = [x for x in part.plan.time.lines if x.station == "saw"]
+    pieces = max(part.plan.bars.pieces_count, part.plan.part.quantity, 1)
+    whole = _sum([x for x in lines if x.text != "set up"])
+    each = _scaled(whole, 1.0 / pieces)
+    return Op(
+        name="saw", kind="saw", station="saw", running=NOTHING, by_hand=each,
+        setup_s=sum(x.seconds.nominal for x in lines if x.text == "set up"),
+    )  # fmt: skip
+
+
+def _machine_ops(part: OrderedPart, shop: Shop) -> list[Op]:
+    """One for each clamping, or for the clampings that lie side by side in one cycle."""
+    plan = part.plan
+    kinds = {m.id: m.kind for m in shop.machines}
+    groups: dict[tuple[str, ...], list[Clamping]] = {}
+    for clamping in sorted(plan.clampings, key=lambda c: c.number):
+        load = plan.load_of(clamping.id)
+        key = (clamping.id,) if load is None else plan.table_loads[load].clamping_ids
+        groups.setdefault(key, []).append(clamping)
+    longest = [x for x in plan.time.lines if x.text == "prove-out"]
+    found: list[Op] = []
+    for group in groups.values():
+        station = group[0].machine_id
+        ids = tuple(c.id for c in group)
+        lines = [x for x in plan.time.lines if x.text.partition(":")[0] in ids and x.station == station]
+        piece = [x for x in lines if x.per == "piece"]
+        level = not any(len(c.tilts) > 1 or any(abs(t.a_rad) > SAME_ANGLE_RAD for t in c.tilts) for c in group)
+        others = tuple(m for m in sorted(kinds) if m != station and (level or kinds[m] == "3+2"))
+        prepare = [x for x in lines if x.per == "design"]
+        if longest and longest[0].station == station:
+            prepare.append(longest.pop())
+        found.append(
+            Op(
+                name=" + ".join(ids), kind="machine", station=station,
+                running=_sum([x for x in piece if not x.text.endswith(BY_HAND)]),
+                by_hand=_sum([x for x in piece if x.text.endswith(BY_HAND)]),
+                setup_s=sum(x.seconds.nominal for x in lines if x.per == "batch"), prepare=_sum(prepare),
+                clamping_ids=ids, others=others,
+            )
+        )  # fmt: skip
+    return found
+
+
+def _sum(lines: Sequence[TimeLine]) -> Fact:
+    """All best ends together, all worst ends together."""
+    return Fact(
+        low=sum(x.seconds.low for x in lines), nominal=sum(x.seconds.nominal for x in lines),
+        high=sum(x.seconds.high for x in lines), unit="s", source="own-algorithm: lines of the plan",
+        strength="assumed",
+    )  # fmt: skip
+
+
+def _scaled(fact: Fact, share: float) -> Fact:
+    return Fact(
+        low=fact.low * share, nominal=fact.nominal * share, high=fact.high * share, unit=fact.unit, source=fact.source,
+        strength=fact.strength,
+    )  # fmt: skip
+
+
+def spindle_share(shop: Shop) -> float:
+    """Hours of the shift for each hour that a machine may run: 40 a week for 30 are 4 thirds."""
+    return shop.shift_h * DAYS_A_WEEK / shop.spindle_h_per_week

@@ -1,0 +1,246 @@
+"""What would help an order that is late: each way is scheduled anew and priced by what it adds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from proveout.model.order import OrderedPart, WayOut
+from proveout.model.shop import Shop
+from proveout.quantities.units import S_PER_MIN
+from proveout.solving.shop_problem import NO_MACHINE, Slot
+from proveout.stages.schedule.calendar import DAYS_A_WEEK
+from proveout.stages.schedule.hours import PEOPLE
+from proveout.stages.schedule.problem import Case, Made, date_of, problem_of
+from proveout.stages.schedule.routes import Route
+from proveout.stages.schedule.sequence import end_of, retimed, swept
+
+MIN_PER_H = 60.0
+OVERTIME_H = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
+SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1)
+
+
+class Base(NamedTuple):
+    """The schedule that is late: its problem, slots and case."""
+
+    routes: tuple[Route, ...]
+    parts: tuple[OrderedPart, ...]
+    shop: Shop
+    start: str
+    made: Made
+    slots: tuple[Slot, ...]
+    case: Case
+    bottleneck: str
+
+
+class Tried(NamedTuple):
+    """One way scheduled."""
+
+    made: Made
+    slots: tuple[Slot, ...]
+
+    @property
+    def end(self) -> int:
+        """When all is done."""
+        return end_of(self.slots)
+
+
+def ways_out(base: Base, *, worst_day: str) -> tuple[WayOut, ...]:
+    """Overtime, another machine, more than one piece up, a split lot, fewer pieces first, a later date."""
+    found = [_overtime(base), _another_machine(base), _several(base), _split(base)]
+    found += [_fewer(base), _later(base, worst_day)]
+    return tuple(way for way in found if way is not None)
+
+
+def _try(base: Base, case: Case) -> Tried:
+    """The better of the same sequence and a fresh sweep."""
+    made = problem_of(base.routes, base.shop, base.start, case)
+    options = [swept(made)] if case.others else [retimed(made, base.made, base.slots), swept(made)]
+    return Tried(made, min(options, key=end_of))
+
+
+def _done_words(base: Base, tried: Tried) -> str:
+    day = date_of(tried.made, tried.end, is_end=True).isoformat()
+    early = end_of(base.slots) - tried.end
+    days = f"{early / base.made.day_min:.1f} working days earlier" if early > 0 else "no earlier"
+    return f"done {day} at nominal values, {days}"
+
+
+def _in_time(base: Base, tried: Tried) -> bool:
+    return base.made.due_min is not None and tried.end <= base.made.due_min
+
+
+def _overtime(base: Base) -> WayOut:
+    """Fewest hours a day that are enough: at the bottleneck alone, else at every machine; else what comes nearest."""
+    rates = _rates(base.shop)
+    mills = tuple(sorted({op.station for r in base.routes for op in r.ops if op.kind == "machine"} & set(rates)))
+    groups = [(base.bottleneck,)] if base.bottleneck in mills else [(PEOPLE,)]
+    groups += [mills] if len(mills) > 1 else []
+    best, chosen, hours = Tried(base.made, base.slots), groups[0], 0.0
+    for group in groups:
+        for more in OVERTIME_H:
+            if base.shop.spindle_h_per_week / DAYS_A_WEEK + more > 24.0 or _in_time(base, best):
+                break
+            one = _try(base, base.case._replace(more_h=dict.fromkeys(group, more)))
+            if one.end < best.end:
+                best, chosen, hours = one, group, more
+    if hours <= 0.0:
+        return WayOut(
+            kind="overtime", text=f"overtime on {' and '.join(chosen)}, up to {OVERTIME_H[-1]:g} h a day, ends no "
+            "earlier", hours=None, price=None, verdict="not enough",
+        )  # fmt: skip
+    total = price = 0.0
+    for station in chosen:
+        days = math.ceil(_last_at(best, station) / best.made.day_min)
+        total += hours * days
+        price += hours * days * rates.get(station, base.shop.bench.rate_per_h)
+    return WayOut(
+        kind="overtime", hours=round(total, 2), price=round(price, 2),
+        text=f"overtime on {' and '.join(chosen)}: {hours:g} h a day until its last lot, {total:.0f} h in all, "
+        f"{price:.0f} {base.shop.currency} at the ordinary rates (an extra for late hours is not in the shop file); "
+        f"{_done_words(base, best)}",
+        verdict="enough" if _in_time(base, best) else "not enough",
+    )  # fmt: skip
+
+
+def _last_at(tried: Tried, station: str) -> int:
+    """When a machine has done its last task; for people when all goes out or is boxed."""
+    if station == PEOPLE:
+        return tried.end
+    return max(
+        (
+            slot.end
+            for slot, task in zip(tried.slots, tried.made.problem.tasks, strict=True)
+            if _station(tried.made, task.ways[slot.way].machine) == station
+        ),
+        default=0,
+    )
+
+
+def _another_machine(base: Base) -> WayOut | None:
+    """Clampings that need no turning may go to any machine; priced by minutes and set-ups at the machines' rates."""
+    if not any(op.others for route in base.routes for op in route.ops if op.station == base.bottleneck):
+        return None
+    tried = _try(base, base.case._replace(others=True))
+    moved = [
+        (named, slot.end - slot.start, _station(tried.made, task.ways[slot.way].machine))
+        for named, task, slot in zip(tried.made.named, tried.made.problem.tasks, tried.slots, strict=True)
+        if named.kind == "machine" and slot.way > 0
+    ]
+    if not moved:
+        return WayOut(
+            kind="another machine", text="work on another machine ends no earlier", hours=None, price=None,
+            verdict="not enough",
+        )  # fmt: skip
+    hours = sum(minutes for _, minutes, _ in moved) / MIN_PER_H
+    price = _machine_money(base.shop, tried.made, tried.slots) - _machine_money(base.shop, base.made, base.slots)
+    told = ", ".join(sorted({f"{named.parts[0]} lot {named.lot} to {there}" for named, _, there in moved}))
+    return WayOut(
+        kind="another machine", hours=round(hours, 2), price=round(price, 2),
+        text=f"another machine: {told}; {hours:.0f} h of shift moved, {price:.0f} {base.shop.currency} more with its "
+        f"set-ups; {_done_words(base, tried)}; travels, vises, jaws, cutters and proving out are not checked for it "
+        "here: pin the machine in the job file and plan again",
+        verdict="not shown" if _in_time(base, tried) else "not enough",
+    )  # fmt: skip
+
+
+def _several(base: Base) -> WayOut | None:
+    """Quicker ways of filling the tables that the plans name and do not take."""
+    factor: dict[tuple[str, str], float] = {}
+    saved_h, more, told = 0.0, 0.0, []
+    for route, part in zip(base.routes, base.parts, strict=True):
+        for station in sorted({op.station for op in route.ops if op.kind == "machine"}):
+            options = [o for o in part.plan.table_options if o.machine_ids == (station,)]
+            if not options:
+                continue
+            quickest = min(options, key=lambda o: (o.seconds, o.each))
+            saved_s = options[0].seconds - quickest.seconds
+            if saved_s <= 0.0:
+                continue
+            for op in route.ops:
+                if op.station == station:
+                    factor[route.number, op.name] = quickest.seconds / options[0].seconds
+            saved_h += saved_s * route.ordered_count / S_PER_MIN / MIN_PER_H
+            more += (quickest.each - options[0].each) * route.ordered_count
+            told.append(f"{route.number}: {quickest.text} ({quickest.why_not})")
+    if not told:
+        return None
+    tried = _try(base, base.case._replace(factor=factor))
+    return WayOut(
+        kind="several pieces in one clamping", hours=round(saved_h, 2), price=round(more, 2),
+        text=f"several pieces in one cycle save {saved_h:.1f} h, {more:.0f} {base.shop.currency} more: "
+        f"{'; '.join(told)}; {_done_words(base, tried)}; pin it in the job file and plan again",
+        verdict="not shown" if _in_time(base, tried) else "not enough",
+    )  # fmt: skip
+
+
+def _split(base: Base) -> WayOut | None:
+    """Two halves to each finisher, so that the first is back sooner; parts that ride together are never split."""
+    if not any(route.finishers for route in base.routes):
+        return None
+    kept = sorted({route.number for route in base.routes if route.rides_with})
+    why = f"{' and '.join(kept)} stay in one coat load, for shade" if kept else ""
+    if len(kept) == len(base.routes):
+        return WayOut(
+            kind="split lot", text=f"a split lot is not offered: {why}", hours=None, price=None, verdict="not enough"
+        )
+    tried = _try(base, base.case._replace(split=True))
+    price = _finisher_money(base.shop, tried) - _finisher_money(base.shop, Tried(base.made, base.slots))
+    return WayOut(
+        kind="split lot", hours=None, price=round(price, 2),
+        text=f"a split lot: two halves to each finisher, {price:.0f} {base.shop.currency} more for lots and freight; "
+        f"{_done_words(base, tried)}{f'; {why}' if why else ''}",
+        verdict="enough" if _in_time(base, tried) else "not enough",
+    )  # fmt: skip
+
+
+def _fewer(base: Base) -> WayOut | None:
+    """The largest tried share of the pieces that is done by the date."""
+    for share in SHARES:
+        tried = _try(base, base.case._replace(share=share))
+        if _in_time(base, tried):
+            counts = ", ".join(f"{math.floor(r.ordered_count * share)} {r.number}" for r in base.routes)
+            price = sum(f.lot_minimum + f.freight for f in {f.id: f for r in base.routes for f in r.finishers}.values())
+            return WayOut(
+                kind="fewer pieces", hours=None, price=round(price, 2),
+                text=f"a first delivery on the date of about {100.0 * share:.0f} %: {counts}; the rest later, with "
+                f"another lot at each finisher, up to {price:.0f} {base.shop.currency} more",
+                verdict="enough",
+            )  # fmt: skip
+    return None
+
+
+def _later(base: Base, worst_day: str) -> WayOut:
+    day = date_of(base.made, end_of(base.slots), is_end=True).isoformat()
+    return WayOut(
+        kind="a later date", text=f"a later date: {day} as scheduled, {worst_day} at the worst ends", hours=None,
+        price=None, verdict="enough",
+    )  # fmt: skip
+
+
+def _station(made: Made, machine: int) -> str:
+    return made.stations[machine] if machine != NO_MACHINE else ""
+
+
+def _rates(shop: Shop) -> dict[str, float]:
+    return {machine.id: machine.rate_per_h for machine in shop.machines}
+
+
+def _machine_money(shop: Shop, made: Made, slots: Sequence[Slot]) -> float:
+    """Hours of the machines with their set-ups, at their rates."""
+    rates = _rates(shop)
+    return sum(
+        (slot.end - slot.start + slot.setup) / MIN_PER_H * rates.get(_station(made, task.ways[slot.way].machine), 0.0)
+        for task, slot in zip(made.problem.tasks, slots, strict=True)
+    )
+
+
+def _finisher_money(shop: Shop, tried: Tried) -> float:
+    """Lots at the finishers with their freight both ways."""
+    by_id = {f.id: f for f in shop.finishers}
+    stays = [named for named in tried.made.named if named.kind == "away"]
+    return sum(
+        max(by_id[s.finisher].lot_minimum, by_id[s.finisher].price_each * s.pieces_count) + by_id[s.finisher].freight
+        for s in stays
+    )

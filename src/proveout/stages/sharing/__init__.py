@@ -1,0 +1,1 @@
+"""What the parts of a catalogue share: cutters in the changers, sections of bar."""

@@ -1,0 +1,285 @@
+"""Schedules of orders whose days can be counted by hand, the check of their steps, promises, ways out and rhythm."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+from pathlib import Path
+
+import msgspec
+import numpy as np
+import pytest
+from flows.ordered import part_of
+from flows.small import SHOP, write_job
+
+from proveout.intake.job_file import read_job
+from proveout.intake.shop_file import read_shop
+from proveout.model.fact import exact_fact
+from proveout.model.job import Job
+from proveout.model.order import OrderedPart, OrderLoad
+from proveout.model.plan import Plan
+from proveout.model.schedule import ScheduledStep
+from proveout.model.shop import Shop
+from proveout.model.table_load import TableOption
+from proveout.stages.schedule.checking import step_faults
+from proveout.stages.schedule.decide import decide
+from proveout.stages.schedule.promise import triangle_at
+
+MINUTE = 60.0
+
+
+@pytest.fixture(scope="module")
+def shop() -> Shop:
+    """Two people of 8 h a day, a mill that may run 30 h of the 40 of a week, no scrap."""
+    return msgspec.structs.replace(read_shop(SHOP), scrap_ratio=exact_fact(0.0, "ratio", "x", "assumed"))
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Job]:
+    """An invented plan of one clamping on the 3-axis mill, and the job of the small plate."""
+    from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
+
+    found = example_plan()
+    clamping = found.clampings[0]
+    level = msgspec.structs.replace(clamping.tilts[0], a_rad=0.0)
+    alone = msgspec.structs.replace(clamping, machine_id="mill-3", tilts=(level,))
+    job = read_job(write_job(tmp_path_factory.mktemp("ordered")))
+    plain = msgspec.structs.replace(found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=())
+    return plain, job
+
+
+def named(part: OrderedPart, number: str, *, rides_with: tuple[str, ...] = ()) -> OrderedPart:
+    """The part under another number, in one coat load with others."""
+    from fixture_finish import finish_orders  # pyright: ignore[reportMissingImports]
+
+    orders = tuple(
+        msgspec.structs.replace(one, finisher_id="hard-coat", same_load=rides_with) for one in finish_orders()[:1]
+    )
+    plan = msgspec.structs.replace(
+        part.plan, part=msgspec.structs.replace(part.plan.part, number=number),
+        finish_orders=orders if rides_with else (),
+    )  # fmt: skip
+    return OrderedPart(plan=plan, job=part.job)
+
+
+@pytest.fixture(scope="module")
+def late(planned: tuple[Plan, Job], shop: Shop) -> OrderLoad:
+    """Two parts, 40 and 80 pieces, that ride in one coat load, wanted long before they can be there."""
+    return decide(parts=riders(planned, due="2026-01-19"), shop=shop)
+
+
+def riders(planned: tuple[Plan, Job], *, due: str) -> list[OrderedPart]:
+    few = part_of(planned, pieces=40, sawn=40, minutes=10.0, due=due, coat=True)
+    many = part_of(planned, pieces=80, sawn=80, minutes=30.0, due=due, coat=True)
+    return [named(few, "A", rides_with=("B",)), named(many, "B", rides_with=("A",))]
+
+
+def test_the_days_are_those_of_a_hand_count(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: 60 min of setting up and 12 x 31 min, both at 4 thirds, are 576; 36 at the bench: 612 of 480 a day."""
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-01-12", coat=False)
+    load = decide(parts=[part], shop=shop)
+    schedule = load.schedule
+    assert schedule is not None
+    assert (schedule.length_s, schedule.bound_s, schedule.status) == (612.0 * MINUTE, 612.0 * MINUTE, "proved")
+    assert (schedule.done, schedule.faults, load.verdict) == ("2026-01-06", (), "fits")
+    assert schedule.promise.on_time_ratio == 1.0
+    assert [s.kind for s in schedule.steps] == ["machine", "bench"]
+    assert schedule.steps[0].setup_s == 80.0 * MINUTE
+
+
+def test_a_coat_waits_for_its_day_and_comes_back_within_its_days(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: ready on Tuesday, collected on Thursday 8 January, 7 days likely: back in the course of Monday 19.
+
+    At best 6 days, there on the morning of Friday 16, as good as Thursday's evening: due on the 15th is late by a day.
+    """
+    for due, verdict in (("2026-01-15", "late"), ("2026-01-16", "not shown")):
+        load = decide(parts=[part_of(planned, pieces=12, sawn=12, minutes=30.0, due=due, coat=True)], shop=shop)
+        assert load.schedule is not None
+        away = next(s for s in load.schedule.steps if s.kind == "away")
+        assert (away.day, away.end_day, load.schedule.done) == ("2026-01-08", "2026-01-19", "2026-01-19")
+        assert (load.schedule.done_bound, load.verdict, load.schedule.faults) == ("2026-01-15", verdict, ())
+        assert load.late_days is not None
+        assert load.late_days.low == (1.0 if due == "2026-01-15" else 0.0)
+
+
+def test_parts_of_one_coat_load_leave_together_though_one_is_ready_a_week_sooner(
+    planned: tuple[Plan, Job], shop: Shop, late: OrderLoad
+) -> None:
+    """worked: A asks 11 min x 40 at 4 thirds, 1.2 days, B 31 x 80, 6.9, set-ups 0.3: 8.4, past Thursday the 15th."""
+    assert late.schedule is not None
+    away = [s for s in late.schedule.steps if s.kind == "away"]
+    assert [(s.parts, s.day) for s in away] == [(("A", "B"), "2026-01-22")]
+    ready = {p: max(s.end_s for s in late.schedule.steps if s.kind == "bench" and s.parts == (p,)) for p in "AB"}
+    assert min(ready.values()) < 8 * 8 * 3600.0
+    assert any("A and B ride in one coat load" in note for note in late.notes)
+    alone = decide(parts=[named(one, one.plan.part.number) for one in riders(planned, due="2026-01-19")], shop=shop)
+    assert alone.schedule is not None
+    days = {s.parts: s.day for s in alone.schedule.steps if s.kind == "away"}
+    assert min(days.values()) < "2026-01-22"
+
+
+def test_lateness_names_the_bottleneck_and_prices_the_ways_out(late: OrderLoad) -> None:
+    """Half of the mill's 8.4 days is more than half of the 8 days away."""
+    assert (late.verdict, late.bottleneck) == ("late", "mill-3")
+    assert late.notes[0].startswith("LATE (from 2026-01-05, due 2026-01-19, 10 working days between): by ")
+    ways = {way.kind: way for way in late.ways_out}
+    assert "A and B stay in one coat load, for shade" in ways["split lot"].text
+    assert (ways["split lot"].price, ways["split lot"].verdict) == (None, "not enough")
+    assert late.schedule is not None
+    assert late.schedule.done in ways["a later date"].text
+
+
+def test_overtime_is_scheduled_and_priced_by_its_hours(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: 48 x 31 min are 24.8 h, 4.3 days of 6 h with set-up; an hour more a day: 25.8 / 7 < 4."""
+    part = part_of(planned, pieces=48, sawn=48, minutes=30.0, due="2026-01-09", coat=False)
+    load = decide(parts=[part], shop=shop)
+    assert load.late_days is not None
+    assert load.late_days.nominal > 0.0
+    assert load.bottleneck == "mill-3"
+    way = next(w for w in load.ways_out if w.kind == "overtime")
+    assert (way.hours, way.price, way.verdict) == (4.0, 360.0, "enough")
+
+
+def test_another_machine_is_scheduled_with_its_set_up(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """A second mill as dear: what moves costs its set-ups alone, and halves the days."""
+    second = msgspec.structs.replace(shop.machines[0], id="mill-4")
+    wider = msgspec.structs.replace(shop, machines=(*shop.machines, second))
+    part = part_of(planned, pieces=150, sawn=150, minutes=30.0, due="2026-01-16", coat=False)
+    load = decide(parts=[part], shop=wider)
+    way = next(w for w in load.ways_out if w.kind == "another machine")
+    assert way.verdict == "not shown"  # its cutters and vises are not looked at
+    assert way.price == pytest.approx(80.0 / 60.0 * 90.0)
+
+
+def test_a_quicker_way_of_filling_the_table_is_scheduled(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: 600 s a piece less for 48 are 8 h, 0.5 dearer each 24; 21 min x 48 x 4 thirds and set-up: 2.97 days."""
+    part = part_of(planned, pieces=48, sawn=48, minutes=30.0, due="2026-01-09", coat=False)
+    options = (
+        TableOption(loads=(), text="one piece of c1", machine_ids=("mill-3",), seconds=1800.0, each=45.0),
+        TableOption(
+            loads=("2 x c1",), text="2 pieces of c1", machine_ids=("mill-3",), seconds=1200.0, each=45.5,
+            why_not="dearer",
+        ),
+    )  # fmt: skip
+    quick = msgspec.structs.replace(part, plan=msgspec.structs.replace(part.plan, table_options=options))
+    way = next(
+        w for w in decide(parts=[quick], shop=shop).ways_out if w.kind == "several pieces in one clamping"
+    )  # fmt: skip
+    assert (way.hours, way.price, way.verdict) == (8.0, 24.0, "not shown")
+
+
+def _earlier(step: ScheduledStep) -> ScheduledStep:
+    return msgspec.structs.replace(step, begin_s=step.begin_s - 7200.0, end_s=step.end_s - 7200.0)
+
+
+MUTATIONS: dict[str, tuple[str, Callable[[ScheduledStep], ScheduledStep]]] = {
+    "a lot is quicker than its minutes": ("machine", lambda s: msgspec.structs.replace(s, end_s=s.begin_s + 60.0)),
+    "a bench lot begins before its mill ends": ("bench", _earlier),
+    "pieces are lost": ("bench", lambda s: msgspec.structs.replace(s, pieces_count=s.pieces_count - 1)),
+    "nobody collects that day": ("away", lambda s: msgspec.structs.replace(s, day="2026-01-14")),
+    "back the next day": ("away", lambda s: msgspec.structs.replace(s, end_s=s.begin_s + 8 * 3600.0)),
+    "one part stays behind": ("away", lambda s: msgspec.structs.replace(s, parts=("A",))),
+    "more people than there are": ("bench", lambda s: msgspec.structs.replace(s, people_ratio=2.5)),
+}
+
+
+@pytest.mark.parametrize("name", sorted(MUTATIONS))
+def test_the_check_refuses_steps_that_cannot_be_kept(
+    planned: tuple[Plan, Job], shop: Shop, late: OrderLoad, name: str
+) -> None:
+    assert late.schedule is not None
+    parts = riders(planned, due="2026-01-19")
+    steps = late.schedule.steps
+    assert step_faults(steps=steps, parts=parts, shop=shop) == ()
+    kind, change = MUTATIONS[name]
+    for at in [i for i, s in enumerate(steps) if s.kind == kind]:
+        changed = (*steps[:at], change(steps[at]), *steps[at + 1 :])
+        assert step_faults(steps=changed, parts=parts, shop=shop), steps[at].id
+
+
+def test_steps_that_swap_machines_time_are_refused_a_thousand_times(
+    planned: tuple[Plan, Job], shop: Shop, late: OrderLoad
+) -> None:
+    """Two lots of the mill laid on the same time, by seeded draws."""
+    assert late.schedule is not None
+    parts, steps, rng = riders(planned, due="2026-01-19"), late.schedule.steps, np.random.default_rng(5)
+    mill = [i for i, s in enumerate(steps) if s.kind == "machine"]
+    for _ in range(1000):
+        one, other = (int(i) for i in rng.choice(mill, 2, replace=False))
+        moved = msgspec.structs.replace(
+            steps[one], begin_s=steps[other].begin_s,
+            end_s=steps[other].begin_s + steps[one].end_s - steps[one].begin_s,
+        )  # fmt: skip
+        assert step_faults(steps=(*steps[:one], moved, *steps[one + 1 :]), parts=parts, shop=shop)
+
+
+def test_a_promise_is_a_share_of_drawn_cases_and_the_same_every_time(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: collected on the 8th; 6, 7 or 8 days, each drawn as often: back in the course of the 16th, 19th, 20th."""
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-01-19", coat=True)
+    schedule = decide(parts=[part], shop=shop).schedule
+    again = decide(parts=[part], shop=shop).schedule
+    assert schedule == again
+    assert schedule is not None
+    assert schedule.promise.on_time_ratio == pytest.approx(1.0 / 3.0, abs=0.12)
+    assert (schedule.promise.half_day, schedule.promise.nearly_all_day) == ("2026-01-19", "2026-01-20")
+
+
+def test_a_triangle_has_its_shares() -> None:
+    """worked: ends 0 and 4, peak 1: a quarter lies below 1, half below 4 - sqrt 6."""
+    fact = msgspec.structs.replace(exact_fact(0.0, "s", "x", "assumed"), nominal=1.0, high=4.0)
+    assert [triangle_at(fact, share) for share in (0.0, 0.25, 0.5, 1.0)] == pytest.approx([0.0, 1.0, 4 - 6**0.5, 4.0])
+
+
+def test_the_rhythm_loads_gauges_and_says_how_long_a_mill_can_be_left(late: OrderLoad, shop: Shop) -> None:
+    assert late.schedule is not None
+    rhythm = late.schedule.rhythm
+    assert rhythm is not None
+    for person in range(1, shop.people_count + 1):
+        own = sorted((s for s in rhythm.steps if s.person == person), key=lambda s: s.begin_s)
+        assert all(a.end_s <= b.begin_s + 1e-6 for a, b in itertools.pairwise(own))
+    loads = [s for s in rhythm.steps if s.station == "mill-3"]
+    part = rhythm.left_alone[0].part
+    minutes = {"A": 10.0, "B": 30.0}[part]
+    gaps = {round(b.begin_s - a.begin_s, 3) for a, b in itertools.pairwise(loads)}
+    assert gaps == {(minutes + 1.0) * MINUTE}  # loaded again as soon as it has run
+    assert len(loads) == 6 * 60 // minutes  # its share of 30 h a week
+    assert rhythm.left_alone[0].run_s == minutes * MINUTE
+
+
+def test_without_a_first_day_nothing_is_scheduled(planned: tuple[Plan, Job], shop: Shop) -> None:
+    part = part_of(planned, pieces=3, sawn=3, minutes=30.0, due="", coat=False)
+    undated = msgspec.structs.replace(part, plan=msgspec.structs.replace(part.plan, start=""))
+    assert decide(parts=[undated], shop=shop).schedule is None
+    dated = decide(parts=[part], shop=shop)
+    assert dated.schedule is not None
+    assert (dated.verdict, dated.schedule.late_days, dated.schedule.promise.on_time_ratio) == ("not shown", None, None)
+
+
+def test_the_page_shows_work_and_rhythm_with_every_number_at_an_address(
+    planned: tuple[Plan, Job], shop: Shop, late: OrderLoad
+) -> None:
+    from test_addresses import MARKED, left_over, page_text  # pyright: ignore[reportMissingImports]
+
+    from proveout.sheets.order_html import marked_order, order_html
+
+    plans = [(one.plan, one.plan.part.number) for one in riders(planned, due="2026-01-19")]
+    text = page_text(marked_order(parts=plans, load=late, shop=shop)[0])
+    assert len(MARKED.findall(text)) > 100
+    assert left_over(text) == []
+    page = order_html(parts=plans, load=late, shop=shop)
+    for words in ("The work, lot by lot", "The rhythm of a day", "can be left", "Scheduled to be done", "split lot"):
+        assert words in page
+
+
+def test_a_schedule_reads_back(late: OrderLoad, tmp_path: Path) -> None:
+    from proveout.jobs.writing import write_schedule
+    from proveout.sheets.dates_ics import order_dates
+
+    assert msgspec.json.decode(msgspec.json.encode(late), type=OrderLoad, strict=True) == late
+    write_schedule(tmp_path, late)
+    assert late.schedule is not None
+    rows = (tmp_path / "schedule.csv").read_text("utf-8").splitlines()
+    assert len(rows) == 1 + len(late.schedule.steps)
+    dates = order_dates(late, name="two").decode()
+    assert "two: A and B at hard-coat" in dates.replace("\r\n ", "")
+    assert dates.count("BEGIN:VEVENT") == 1 + 2 * 2 + 1 + 2 + 1  # first day, mill and bench a part, stay, ends, wanted
