@@ -29,7 +29,8 @@ def buy_page(writer: Writer) -> dict[str, Any] | None:
             b.table(
                 [
                     ("what", "1fr", "l"), ("count", "21", "r"), ("packs", "21", "r"),
-                    (writer.shop.currency, "18", "r"), ("working days", "22", "r"), ("why", "38", "l"), ("ordered", "15", "c"),
+                    (writer.shop.currency, "18", "r"), ("working days", "22", "r"), ("why", "38", "l"),
+                    ("ordered", "15", "c"),
                 ],
                 [_row(writer, k) for k in places], tight=True,
             ),
