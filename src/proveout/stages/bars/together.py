@@ -87,26 +87,28 @@ def _section(
     alone = [plan for lot in lots if (plan := plan_of((lot,), "", strokes_share=STROKES_SHARE)) is not None]
     if len(alone) < len(lots):
         return None
-    known: dict[tuple[str, tuple[str, ...]], BarPlan | None] = {}
+    known: dict[tuple[str, tuple[tuple[float, int], ...]], BarPlan | None] = {}
     best: tuple[float, int] | None = None
     chosen: dict[str, list[Lot]] = {}
+    came: tuple[str, ...] = ()
     bound = math.inf
     for number, dealt in enumerate(_deals(lots, tuple(heats))):
         groups = {
             heat: [lot for lot, own in zip(lots, dealt, strict=True) if own == heat] for heat in sorted(set(dealt))
         }
+        plans: dict[str, BarPlan | None] = {}
         for heat, some in groups.items():
-            key = (heat, tuple(lot.part for lot in some))
+            key = (heat, tuple(sorted(demand_of(some).items())))
             if key not in known:
                 known[key] = plan_of(some, heat, strokes_share=0.0)
-        plans = {heat: known[heat, tuple(lot.part for lot in some)] for heat, some in groups.items()}
+            plans[heat] = known[key]
         if any(plan is None for plan in plans.values()):
             continue
         new = plans.get("")
         bound = min(bound, 0.0 if new is None else new.lower_bound)
         rank = (0.0 if new is None else round(new.cost, 4), number)
         if best is None or rank < best:
-            best, chosen = rank, groups
+            best, chosen, came = rank, groups, dealt
     if best is None:
         return None
     made = {
@@ -114,7 +116,6 @@ def _section(
         for heat, some in chosen.items()
         if (plan := plan_of(some, heat, strokes_share=STROKES_SHARE)) is not None
     }
-    dealt = [next(heat for heat, some in chosen.items() if lot in some) for lot in lots]
     rows: list[SawnBars] = []
     shortest = min(lot.cut_length_mm for lot in lots)
     for heat, plan in sorted(made.items(), reverse=True):  # the rack first
@@ -138,7 +139,7 @@ def _section(
         gap_ratio=0.0 if is_proved else (price - bound) / price,
         bars_count=sum(row.bundle_count * row.times for row in rows if not row.tag), strokes_count=strokes,
         alone_strokes_count=apart, status="proved" if is_proved else "not proved",
-        from_heat=tuple((lot.part, heat) for lot, heat in zip(lots, dealt, strict=True) if heat),
+        from_heat=tuple((lot.part, heat) for lot, heat in zip(lots, came, strict=True) if heat),
     )  # fmt: skip
 
 
