@@ -53,7 +53,7 @@ def purchases() -> tuple[Purchase, ...]:
     return (
         Purchase(
             kind="bar", what="square-25, 3 m", count=5, unit="bars", price_total=278.44,
-            why="6061-T6, one heat for the lot",
+            why="6061-T6, one heat for the lot", supplier="Example Metals", days_low=3, days_high=5,
         ),
         Purchase(
             kind="cutter", what="rough-10", count=3, unit="edges", price_total=114.0, why="the edge in use wears out"
@@ -62,6 +62,6 @@ def purchases() -> tuple[Purchase, ...]:
         Purchase(kind="jaws", what="soft-jaw-ex102", count=1, unit="pair", why="cut to the work of op 3"),
         Purchase(
             kind="kit", what="lock screw", count=300, unit="pieces", packs_count=3, supplier="Example Fasteners",
-            why="2 with each piece",
+            why="2 with each piece", pack_count=100, days_low=2, days_high=2,
         ),
     )  # fmt: skip

@@ -44,6 +44,7 @@ from proveout.model.plan import (
     Window,
 )
 from proveout.model.proof import Tighten, is_ready
+from proveout.model.sawing import LengthStep, SawnBars
 from proveout.model.work import (
     Blank,
     BlankChoice,
@@ -258,7 +259,17 @@ def example_plan(*, ready: bool = False) -> Plan:
             lower_bound=5,
             patterns=(
                 BarPattern(
-                    bar_id="square-25", bar_length_mm=3000.0, bundle_count=4, times=1, pieces_each=31, remnant_mm=83.2
+                    bar_id="square-25",
+                    bar_length_mm=3000.0,
+                    bundle_count=4,
+                    times=1,
+                    pieces_each=31,
+                    remnant_mm=83.2,
+                    across_count=3,
+                    lies_flat=False,
+                    bar_mass_kg=24.3,
+                    needs_two=True,
+                    is_kept=True,
                 ),
                 BarPattern(
                     bar_id="square-25", bar_length_mm=3000.0, bundle_count=1, times=1, pieces_each=31, remnant_mm=83.2
@@ -273,6 +284,41 @@ def example_plan(*, ready: bool = False) -> Plan:
             price=278.44,
             status="proved fewest",
             note="One bundle of four and one single bar.",
+            steps=(
+                LengthStep(
+                    bar_length_mm=3000.0,
+                    pieces_count=32,
+                    cut_length_mm=89.78,
+                    less_mm=2.22,
+                    saved_price=0.0,
+                    saved_bars_count=0,
+                    allowances=(),
+                ),
+                LengthStep(
+                    bar_length_mm=5000.0,
+                    pieces_count=53,
+                    cut_length_mm=91.26,
+                    less_mm=0.74,
+                    saved_price=55.69,
+                    saved_bars_count=1,
+                    allowances=("clean-up of a sawn end",),
+                ),
+            ),
+            blade_s=754.0,
+            handling_s=1920.0,
+            lift_limit_kg=23.0,
+            rack=(
+                SawnBars(
+                    bar_length_mm=2210.0,
+                    bundle_count=2,
+                    times=3,
+                    pieces=((92.0, 26),),
+                    remnant_mm=41.0,
+                    bar_mass_kg=3.8,
+                    tag="R-01, R-02, R-03, R-04, R-05, R-06",
+                    heat="77A12",
+                ),
+            ),
         ),
         time=TimePlan(
             lines=tuple(lines),

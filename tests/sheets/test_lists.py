@@ -27,13 +27,16 @@ def test_the_list_prints_what_the_plan_decided_to_buy(plan: Plan) -> None:
     rows = printed(plan)
     assert [row["what"] for row in rows] == [one.what for one in plan.purchases]
     assert rows[0] == {
-        "kind": "bar", "what": "square-25, 3 m", "count": "5", "unit": "bars", "packs_count": "", "supplier": "",
-        "price_total": "278.44", "currency": "EUR", "why": "6061-T6, one heat for the lot",
+        "kind": "bar", "what": "square-25, 3 m", "count": "5", "unit": "bars", "packs_count": "", "pack_count": "",
+        "supplier": "Example Metals", "days_low": "3", "days_high": "5", "price_total": "278.44", "currency": "EUR",
+        "why": "6061-T6, one heat for the lot",
     }  # fmt: skip
     assert [(row["count"], row["price_total"], row["why"]) for row in rows if row["what"] == "mill-6"] == [
         ("", "", "life not known")
     ]
-    assert [(row["count"], row["packs_count"]) for row in rows if row["kind"] == "kit"] == [("300", "3")]
+    assert [(row["count"], row["packs_count"], row["pack_count"]) for row in rows if row["kind"] == "kit"] == [
+        ("300", "3", "100")
+    ]
     assert printed(msgspec.structs.replace(plan, purchases=())) == []
 
 
@@ -65,7 +68,7 @@ def test_the_workbook_holds_what_the_lists_say_and_is_the_same_every_time(plan: 
     assert book == lists_xlsx(plan)
     buy = cells(book, 1)
     assert len(buy) == 1 + len(plan.purchases)
-    assert buy[1][:3] == ["bar", plan.purchases[0].what, "5"]
+    assert buy[1][1:4] == ["bar", plan.purchases[0].what, "5"]
     edges = cells(book, 3)
     assert [row[0] for row in edges[1:]] == [run.letter for run in plan.bench.edges]
     assert float(edges[1][2]) == pytest.approx(plan.bench.edges[0].length_mm)

@@ -13,7 +13,9 @@ from test_page import read
 from proveout.model.fact import exact_fact
 from proveout.model.order import OrderLoad, StationLoad, WayOut
 from proveout.model.plan import Plan
+from proveout.model.sawing import BlankTogether, BlankWish, Lot, OrderSawing, SawnBars, SectionSawing
 from proveout.model.shop import Shop
+from proveout.sheets.bars_csv import saw_csv
 from proveout.sheets.ink import resolve
 from proveout.sheets.order_html import marked_order, order_html
 
@@ -106,3 +108,57 @@ def test_every_number_of_the_order_page_stands_at_an_address(plan: Plan, shop: S
         value = resolve(ink.roots[str(entry.address[0])], entry.address[1:])
         if not entry.is_words:
             assert entry.text == expected(entry, value), entry
+
+
+def sawing_of(*, is_planned: bool = False, status: str = "proved") -> OrderSawing:
+    """Invented: two parts from one section, one of them out of a remnant of the rack."""
+    lots = tuple(
+        Lot(part=part, bar_id="square-25", cut_length_mm=length, pieces_count=20, spare_count=1)
+        for part, length in (("EX-102", 92.0), ("EX-103", 41.5))
+    )
+    rows = (
+        SawnBars(
+            bar_length_mm=912.0, bundle_count=1, times=1, pieces=((41.5, 20),), remnant_mm=11.0, bar_mass_kg=1.5,
+            tag="R-9", heat="77A12",
+        ),
+        SawnBars(
+            bar_length_mm=3000.0, bundle_count=1, times=1, pieces=((92.0, 20),), remnant_mm=1120.0, bar_mass_kg=31.2,
+            is_kept=True, needs_two=True,
+        ),
+    )  # fmt: skip
+    section = SectionSawing(
+        bar_id="square-25", lots=lots, rows=rows, price=55.69, alone_price=111.38, lower_bound=50.25, gap_ratio=0.0977,
+        bars_count=1, strokes_count=42, alone_strokes_count=43, status=status, from_heat=(("EX-103", "77A12"),),
+    )  # fmt: skip
+    wish = BlankWish(part="EX-103", bar_id="flat-50", way="y", cut_length_mm=27.3, is_planned=is_planned)
+    blanks = BlankTogether(blanks=(wish,), price=412.5, planned_price=437.75, lower_bound=412.5, choices_count=9)
+    return OrderSawing(sections=(section,), price=55.69, alone_price=111.38, blanks=blanks)
+
+
+def test_how_the_parts_are_sawn_together_is_told_with_every_number_at_its_address(plan: Plan, shop: Shop) -> None:
+    page, ink = marked_order(parts=[(plan, "EX-102")], load=load_of("late"), shop=shop, sawing=sawing_of())
+    text = page_text(page)
+    plain = re.sub("[‹›]", "", text)
+    assert "R-9, heat 77A12" in plain
+    assert "back to the rack with a tag" in plain
+    assert "two persons or a hoist" in plain
+    assert "1 new bar at 55.69 EUR (each by itself 111.38); nothing is cheaper; 42 strokes" in plain
+    assert "412.50 instead of 437.75 EUR: pin these bars and plan again" in plain
+    assert "EX-103 as flat-50, its y along the bar" in plain
+    assert not left_over(text)
+    for line in ink.lines:
+        if not line.is_words:
+            assert isinstance(resolve(ink.roots[str(line.address[0])], line.address[1:]), (int, float))
+    open_page = page_text(
+        order_html(parts=[(plan, "EX-102")], load=load_of("late"), shop=shop,
+                   sawing=sawing_of(is_planned=True, status="not proved"))
+    )  # fmt: skip
+    assert "not proved cheapest: at least 50.25" in open_page
+    assert "Of 9 choices of blanks that the plans name none costs the order less" in open_page
+
+
+def test_the_saw_table_has_a_row_for_each_length_of_each_bundle() -> None:
+    rows = saw_csv(sawing_of()).splitlines()
+    assert rows[1:] == [
+        "square-25,912.0,R-9,77A12,1,1,1.5,,41.5,20,20,11.0,", "square-25,3000.0,,,1,1,31.2,yes,92.0,20,20,1120.0,yes",
+    ]  # fmt: skip

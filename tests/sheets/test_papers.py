@@ -232,3 +232,24 @@ def test_without_a_general_class_there_is_no_line_for_it(plan: Plan, shop: Shop)
     bare = msgspec.structs.replace(plan, part=msgspec.structs.replace(plan.part, general_tolerance=""))
     texts = pdf_text(papers_pdf(plan=bare, shop=shop, drawings={}, fingerprint=fixture.FINGERPRINT))
     assert not any("ISO 2768" in text for text in texts)
+
+
+def test_the_saw_ticket_tells_rack_weights_minutes_and_the_step_that_saves(texts: list[str]) -> None:
+    """All on one page: what to take first, what is too heavy for one, how long it takes, what shorter would save."""
+    tickets = [text for text in texts if "One piece more a bar" in text]
+    assert len(tickets) == 1
+    words = " ".join(tickets[0].replace("\u202f", " ").split())
+    assert "Take the rack first: remnants of heat 77A12" in words
+    assert "24.3 kg: two" in words
+    assert "above 23 kg (common practice, no source)" in words
+    assert "12:34, 32:00" in words
+    assert "91.26 0.74 55.69 EUR clean-up of a sawn end" in words
+    assert "heat no." in words
+
+
+def test_the_purchase_list_stands_by_supplier(texts: list[str]) -> None:
+    (page,) = [text for text in texts if "count before ordering" in text]
+    words = " ".join(page.split())
+    assert words.index("Example Metals") < words.index("5 bars") < words.index("Example Fasteners")
+    assert "300 pieces 3 of 100 - 2 " in words
+    assert "3 to 5" in words

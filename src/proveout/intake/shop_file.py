@@ -17,6 +17,7 @@ from proveout.intake.measured_files import readings_of_words, responses_of_words
 from proveout.intake.money_words import money_of_words
 from proveout.intake.program_words import program_style
 from proveout.intake.spindle_words import torque_curve_of_words
+from proveout.intake.stock_words import read_stock
 from proveout.intake.toml_words import (
     Place,
     load_toml,
@@ -67,6 +68,7 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
     machines = _listed(raw, words.MACHINE, file, lambda one, place: _machine(one, place, assumed))
     crib, rack = _with_rows(raw, words.CRIB, "cutter", top), _with_rows(raw, words.RACK, "bar", top)
     cutters = _listed(crib, words.CUTTER, file, lambda one, place: cutter_from_words(one, place, assumed))
+    bars = _listed(rack, words.BAR, file, lambda one, place: _bar(one, place, assumed))
     shop = Shop(
         name=head["name"],
         currency=head["currency"],
@@ -77,7 +79,7 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
             raw, words.JAWS, file, lambda one, place: Jaws(**read_words(one, words.JAWS.words, place, assumed))
         ),
         cutters=cutters,
-        bars=_listed(rack, words.BAR, file, lambda one, place: _bar(one, place, assumed)),
+        bars=bars,
         saw=Saw(**_single(raw, words.SAW, top, assumed)),
         finishers=_listed(raw, words.FINISHER, file, lambda one, place: _finisher(one, place, assumed)),
         gauges=_listed(raw, words.GAUGE, file, lambda one, place: _gauge(one, place, assumed)),
@@ -88,6 +90,7 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
         ),
         spindle_readings=readings_of_words(raw, file=file, machines=machines, cutters=cutters, assumed=assumed),
         inspection=inspection_of_words(raw, top),
+        **read_stock(raw, top, bars),
         money=money_of_words(raw, top),
         assumed=(*marked_assumed(text, file=file), *assumed),
     )

@@ -13,6 +13,7 @@ from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
 from proveout.intake.money_words import CHANNEL, INVOICE, MONEY
 from proveout.intake.probe_words import PROBE
 from proveout.intake.sections import Section
+from proveout.intake.stock_words import OF_SAW, REMNANT, SUPPLY
 from proveout.intake.toml_words import Kind, Word
 from proveout.intake.vise_closing import CLOSING
 from proveout.model.cutter import CutterKind
@@ -364,6 +365,7 @@ SAW = Section(
             default=15.0,
         ),
         _money("rate_per_h", "price of an hour, with its operator", 1000.0, must=True),
+        *OF_SAW,
     ),
 )  # fmt: skip
 
@@ -490,5 +492,5 @@ MATERIAL = Section(
 
 SHOP_SECTIONS = (
     TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
-    MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, MONEY, CHANNEL,
+    MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, MONEY, CHANNEL, REMNANT, SUPPLY,
 )  # fmt: skip

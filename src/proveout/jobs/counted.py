@@ -108,6 +108,7 @@ def counted(
     bought = store.get(
         "buying", decide_buying, bars_plan=bars.value, alloy=job.part.alloy, is_money_known=not lack, uses=uses,
         cutters=shop.cutters, clampings=clampings, forms=forms, packing=packed.value,
+        supplies=shop.supplies, plugs_count=len(finishing.plugs) * bars.value.pieces_count,
     )  # fmt: skip
     noted = store.get(
         "concerns", decide_concerns, solid=solid, survey=survey, cutters=shop.cutters, coat=job.coat,

@@ -20,6 +20,7 @@ from proveout.jobs.fitted import with_fits
 from proveout.jobs.plan_job import Planned
 from proveout.jobs.request import Request
 from proveout.jobs.results import distinct_name, folder_name, result_folder
+from proveout.jobs.sawn import sawn_together
 from proveout.jobs.store import Store
 from proveout.jobs.ways import plan_best
 from proveout.jobs.writing import write_order, write_part
@@ -27,7 +28,7 @@ from proveout.jobs.wrong_loads import SisterFile
 from proveout.model.job import Job, OrderFile
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import FirstLook, Plan
-from proveout.model.proof import Proof
+from proveout.model.proof import Proof, is_ready
 from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
@@ -57,11 +58,13 @@ class Outcome:
     load: OrderLoad
     notes: tuple[str, ...]
     fits: tuple[Proof, ...] = ()
+    sawing_proofs: tuple[Proof, ...] = ()
 
     @property
     def ready(self) -> bool:
-        """True when every part is ready and every fit of the order holds."""
-        return all(p.plan.ready for p in self.parts) and all(fit.verdict == "holds" for fit in self.fits)
+        """True when every part is ready, every fit of the order holds, and what blocks it in sawing holds."""
+        fitting = all(fit.verdict == "holds" for fit in self.fits)
+        return all(p.plan.ready for p in self.parts) and fitting and is_ready(self.sawing_proofs)
 
 
 @dataclass(frozen=True)
@@ -139,16 +142,20 @@ def plan_path(
         ordered = [OrderedPart(plan=o.plan, job=one.job) for o, one in zip(outcomes, asked, strict=True)]
         run.check("schedule", name)
         load = decide_schedule(parts=ordered, shop=shop)
+        sawing_proofs: tuple[Proof, ...] = ()
         if is_order:
+            run.check("sawing the order")
+            sawing, sawing_proofs = sawn_together([o.plan for o in outcomes], shop)
             subs = [o.folder for o in outcomes]
             write_order(
                 part_folder, order_file=path, name=name, parts=list(zip(ordered, subs, strict=True)), load=load,
-                shop=shop, fits=fits,
+                shop=shop, fits=fits, sawing=sawing, sawing_proofs=sawing_proofs,
             )  # fmt: skip
     is_dated = bool(load.start or load.due)
     return Outcome(
         folder=folder, parts=tuple(outcomes), is_order=is_order, load=load,
         notes=(*_fit_words(fits), *load.notes) if is_order or is_dated else (), fits=fits,
+        sawing_proofs=sawing_proofs,
     )  # fmt: skip
 
 

@@ -15,8 +15,9 @@ from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.plan_job import Planned
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
-from proveout.model.proof import Proof
+from proveout.model.proof import Proof, is_ready
 from proveout.model.run import Run
+from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 
@@ -116,22 +117,33 @@ def _write_inputs(folder: Path, *, shop: Shop, shop_text: str, job_file: Path | 
 
 def write_order(
     folder: Path, *, order_file: Path, name: str, parts: Sequence[tuple[OrderedPart, str]], load: OrderLoad, shop: Shop,
-    fits: tuple[Proof, ...] = (),
+    sawing: OrderSawing, sawing_proofs: tuple[Proof, ...], fits: tuple[Proof, ...] = (),
 ) -> None:  # fmt: skip
-    """order.json and its page: each part's folder and verdict, the order against the calendar; with the order file."""
+    """order.json and its page: each part's folder and verdict, the order against the calendar; with the order file.
+
+    saw.csv: how the parts are sawn together.
+    """
+    from proveout.sheets.bars_csv import saw_csv
     from proveout.sheets.dates_ics import order_dates
     from proveout.sheets.order_html import order_html
 
     content: dict[str, Any] = {
         "schema_version": ORDER_SCHEMA_VERSION,
-        "ready": all(part.plan.ready for part, _ in parts) and all(fit.verdict == "holds" for fit in fits),
+        "ready": all(part.plan.ready for part, _ in parts)
+        and all(fit.verdict == "holds" for fit in fits)
+        and is_ready(sawing_proofs),
         "parts": [_part_of_order(part.plan, sub) for part, sub in parts],
         "load": load,
         "fits": fits,
+        "sawing": sawing,
+        "sawing_proofs": sawing_proofs,
     }
     encoded = msgspec.json.encode(content, order="deterministic")
     (folder / "order.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
-    page = order_html(parts=[(part.plan, sub) for part, sub in parts], load=load, shop=shop, name=name, fits=fits)
+    page = order_html(parts=[(part.plan, sub) for part, sub in parts], load=load, shop=shop, name=name, fits=fits,
+        sawing=sawing,
+    )  # fmt: skip
+    (folder / "saw.csv").write_text(saw_csv(sawing), encoding="utf-8", newline="")
     if dates := order_dates(load, name=name):
         (folder / "dates.ics").write_bytes(dates)
     (folder / "order.html").write_text(page, encoding="utf-8", newline="")

@@ -19,6 +19,7 @@ from proveout.model.packing import Packing
 from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, Tighten
 from proveout.model.purchase import Purchase
+from proveout.model.sawing import BarPattern, LengthStep, SawnBars
 from proveout.model.shop import Machine, Noun
 from proveout.model.table_load import TableLoad, TableOption
 from proveout.model.trial_cut import TrialCut
@@ -165,19 +166,13 @@ def checked_pieces(*, every_count: int, also: tuple[int, ...], lot_count: int) -
     return tuple(sorted({n for n in (1, *steps, *also, lot_count) if 1 <= n <= lot_count}))
 
 
-class BarPattern(Noun, frozen=True, kw_only=True):
-    """One way of sawing: so many pieces from each bar of a bundle of `bundle_count`, done `times`."""
-
-    bar_id: str
-    bar_length_mm: float
-    bundle_count: int
-    times: int
-    pieces_each: int
-    remnant_mm: float
-
-
 class BarsPlan(Noun, frozen=True, kw_only=True):
-    """Bars for the order. lower_bound: no plan can use fewer."""
+    """Bars for the order. lower_bound: no plan can use fewer.
+
+    steps: cut lengths at which a bar gives one piece more.   blade_s: the blade in the metal, handling_s: feeding,
+    clamping and taking away, over the batch; 0 where nothing is sawn.   lift_limit_kg: what one person may lift.
+    rack: the same lot from remnants alone, where those of one heat suffice.
+    """
 
     pieces_count: int
     spare_count: int
@@ -193,6 +188,11 @@ class BarsPlan(Noun, frozen=True, kw_only=True):
     price: float
     status: str
     note: str
+    steps: tuple[LengthStep, ...] = ()
+    blade_s: float = 0.0
+    handling_s: float = 0.0
+    lift_limit_kg: float = 0.0
+    rack: tuple[SawnBars, ...] = ()
 
 
 class TimeLine(Noun, frozen=True, kw_only=True):

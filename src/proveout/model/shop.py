@@ -16,6 +16,7 @@ from proveout.model.fact import Fact
 from proveout.model.inspection import InspectionWish
 from proveout.model.measured import Response, SpindleReading
 from proveout.model.program_style import ProgramStyle
+from proveout.model.stock import Remnant, Supply
 
 JAW_DEPTH_MM = 40.0
 """Assumed from a jaw's face to its back where nobody measured it."""
@@ -277,7 +278,11 @@ class Bar(Noun, frozen=True, kw_only=True):
 
 
 class Saw(Noun, frozen=True, kw_only=True):
-    """The saw: bundles up to width x height, lengths within +/- tolerance."""
+    """The saw: bundles up to width x height, lengths within +/- tolerance.
+
+    lift_limit_kg: what one person may lift here, remnant_least_mm: the shortest remnant that is kept; None where
+    nobody wrote it.
+    """
 
     bundle_width_mm: float
     bundle_height_mm: float
@@ -289,6 +294,8 @@ class Saw(Noun, frozen=True, kw_only=True):
     handling_s: float
     setup_s: float
     rate_per_h: float
+    lift_limit_kg: float | None = None
+    remnant_least_mm: float | None = None
 
 
 class Finisher(Noun, frozen=True, kw_only=True):
@@ -417,6 +424,8 @@ class Shop(Noun, frozen=True, kw_only=True):
     responses: tuple[Response, ...] = ()
     spindle_readings: tuple[SpindleReading, ...] = ()
     inspection: InspectionWish = InspectionWish()
+    remnants: tuple[Remnant, ...] = ()
+    supplies: tuple[Supply, ...] = ()
     money: ShopMoney = ShopMoney()
 
 

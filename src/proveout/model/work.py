@@ -126,6 +126,7 @@ class Blank(Noun, frozen=True, kw_only=True):
     low_mm, high_mm: its nominal box.  length_axis: 0, 1 or 2, the part axis along the bar.
     grip_side: unit direction from the finished part towards the strip that is held first, None where none is left.
     is_ideal: no bar of the shop fits; this is the box that would.
+    beside_price_each: money for sawing one and for cutting it to chips, roughly; 0 where it was not reckoned.
     """
 
     bar_id: str
@@ -140,6 +141,7 @@ class Blank(Noun, frozen=True, kw_only=True):
     material_price_each: float
     mass_kg: float
     is_ideal: bool = False
+    beside_price_each: float = 0.0
 
 
 class BlankChoice(Noun, frozen=True, kw_only=True):

@@ -6,6 +6,7 @@ import csv
 import io
 
 from proveout.model.plan import Plan
+from proveout.model.sawing import OrderSawing
 
 HEAD = (
     "bar",
@@ -45,6 +46,29 @@ def bars_csv(plan: Plan) -> str:
     sheet = csv.writer(out, lineterminator="\n")
     for row in bar_rows(plan):
         sheet.writerow([plain_words(value) if isinstance(value, str) else value for value in row])
+    return out.getvalue()
+
+
+SAW_HEAD = (
+    "bar", "bar_length_mm", "remnant_tag", "heat", "bundle_count", "times", "bar_mass_kg", "needs_two", "cut_length_mm",
+    "pieces_each", "pieces_count", "remnant_mm", "goes_back",
+)  # fmt: skip
+
+
+def saw_csv(sawing: OrderSawing) -> str:
+    """How an order is sawn: a row for each cut length of each kind of bundle, in the order of sawing."""
+    out = io.StringIO()
+    sheet = csv.writer(out, lineterminator="\n")
+    sheet.writerow(SAW_HEAD)
+    for section in sawing.sections:
+        for row in section.rows:
+            for length, count in row.pieces:
+                cells = (
+                    section.bar_id, row.bar_length_mm, row.tag, row.heat, row.bundle_count, row.times, row.bar_mass_kg,
+                    "yes" if row.needs_two else "", length, count, count * row.bundle_count * row.times,
+                    row.remnant_mm, "yes" if row.is_kept else "",
+                )  # fmt: skip
+                sheet.writerow([plain_words(value) if isinstance(value, str) else value for value in cells])
     return out.getvalue()
 
 

@@ -273,7 +273,7 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
     for pattern in plan.bars.patterns:
         width = widths.get(pattern.bar_id, 0.0)
         fit = int(shop.saw.bundle_width_mm / width) if width > 0.0 else pattern.bundle_count
-        across = max(1, min(fit, pattern.bundle_count))
+        across = pattern.across_count or max(1, min(fit, pattern.bundle_count))
         bars = pattern.bundle_count * pattern.times
         patterns.append(
             PatternSheet(

@@ -10,7 +10,10 @@ from typing import Any
 from proveout.model.plan import Plan
 from proveout.sheets.bars_csv import bar_rows, plain_words
 
-BUY_HEAD = ("kind", "what", "count", "unit", "packs_count", "supplier", "price_total", "currency", "why")
+BUY_HEAD = (
+    "supplier", "kind", "what", "count", "unit", "packs_count", "pack_count", "price_total", "currency", "days_low",
+    "days_high", "why",
+)  # fmt: skip
 EDGE_HEAD = ("letter", "by", "length_mm", "runs_count", "after_clamping", "seconds_low", "seconds_high")
 MADE = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)  # one time stamp for all, so that the same plan gives the same bytes
 Row = tuple[Any, ...]
@@ -18,8 +21,8 @@ Row = tuple[Any, ...]
 
 def _buy_rows(plan: Plan) -> list[Row]:
     return [
-        (one.kind, one.what, one.count, one.unit, one.packs_count, one.supplier, one.price_total, plan.cost.currency,
-         one.why)
+        (one.supplier, one.kind, one.what, one.count, one.unit, one.packs_count, one.pack_count, one.price_total,
+         plan.cost.currency, one.days_low, one.days_high, one.why)
         for one in plan.purchases
     ]  # fmt: skip
 

@@ -10,10 +10,12 @@ from urllib.parse import quote
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof
+from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Noun, Shop
 from proveout.sheets import html_parts as h
 from proveout.sheets.ink import Ink
 from proveout.sheets.names import Names, capital, sentence
+from proveout.sheets.sawing_html import sawing_html
 from proveout.sheets.schedule_html import rhythm_table, steps_table
 from proveout.sheets.writer import BANNER
 
@@ -33,13 +35,14 @@ class OrderContent(Noun, frozen=True, kw_only=True):
     open_counts: tuple[int, ...]
     unready_count: int
     fits: tuple[Proof, ...] = ()
+    sawing: OrderSawing | None = None
 
 
 class _Order:
     """The content with its ink and plain names."""
 
     def __init__(self, *, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, marked: bool,
-        fits: tuple[Proof, ...] = (),
+        fits: tuple[Proof, ...] = (), sawing: OrderSawing | None = None,
     ) -> None:  # fmt: skip
         plans = tuple(plan for plan, _ in parts)
         self.content = OrderContent(
@@ -50,6 +53,7 @@ class _Order:
             ),
             unready_count=sum(not plan.ready for plan in plans),
             fits=fits,
+            sawing=sawing,
         )
         self.folders = tuple(folder for _, folder in parts)
         self.shop, self.load = shop, load
@@ -67,16 +71,17 @@ class _Order:
 
 
 def order_html(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, name: str = "",
-    fits: tuple[Proof, ...] = (),
+    fits: tuple[Proof, ...] = (), sawing: OrderSawing | None = None,
 ) -> str:  # fmt: skip
     """The page as text. parts: each plan with the folder of its pages, one at least.   name: of the order."""
-    return html_of_order(_Order(parts=parts, load=load, shop=shop, marked=False, fits=fits), name)
+    return html_of_order(_Order(parts=parts, load=load, shop=shop, marked=False, fits=fits, sawing=sawing), name)
 
 
-def marked_order(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, fits: tuple[Proof, ...] = ()
+def marked_order(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, fits: tuple[Proof, ...] = (),
+    sawing: OrderSawing | None = None,
 ) -> tuple[str, Ink]:  # fmt: skip
     """The page with everything printed marked, and its ink: for tests."""
-    order = _Order(parts=parts, load=load, shop=shop, marked=True, fits=fits)
+    order = _Order(parts=parts, load=load, shop=shop, marked=True, fits=fits, sawing=sawing)
     return html_of_order(order, ""), order.ink
 
 
@@ -87,6 +92,7 @@ def html_of_order(order: _Order, name: str) -> str:
     sections = [
         ("parts", "The parts", _parts(order)),
         ("fits", "Fits once coated", _fits(order)),
+        ("saw", "Sawn together", sawing_html(order.content.sawing, order.ink, order.shop)),
         ("hours", "Hours against weeks", _hours(order)),
         ("ways", "Ways out", _ways(order)),
         ("schedule", "The work, lot by lot", steps_table(order)),

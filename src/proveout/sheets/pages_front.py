@@ -1,4 +1,4 @@
-"""Pages that ride with the work: route card and saw ticket."""
+"""The route card, which rides with the tray."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from proveout.sheets import blocks as b
 from proveout.sheets.derived import PACKED, PACKING
 from proveout.sheets.names import capital
 from proveout.sheets.pages_places import share_words
-from proveout.sheets.svg import BUNDLE_MM, bundle_svg, part_svg
+from proveout.sheets.svg import part_svg
 from proveout.sheets.writer import Writer
 
 OUTSIDE = "outside: "  # begins the cost lines of outside work
@@ -153,106 +153,3 @@ def outside_work(writer: Writer) -> list[str]:
     ]
     is_coated = plan.finishing.coated_area_mm2 > 0.0
     return named or (["coat"] if is_coated else [])
-
-
-def saw_page(writer: Writer) -> dict[str, Any]:
-    """The saw ticket: which bars, how bundled, what length, what to measure at which cut."""
-    plan, ink, bars = writer.plan, writer.ink, writer.plan.bars
-    at = writer.place("bars", plan.blank.chosen.bar_id)
-    section = "-"
-    if at is not None:
-        height = ink.number("shop", "bars", at, "height_mm", unit="mm", digits=1)
-        section = f"{ink.number('shop', 'bars', at, 'width_mm', digits=1)} × {height}"
-    length = ink.number("plan", "bars", "cut_length_mm", digits=2)
-    plus = ink.number("plan", "bars", "cut_tolerance_mm", digits=2)
-    blocks: list[b.Block] = [
-        b.keys(
-            [
-                ("cut length, mm", f"{length} ± {plus}"),
-                ("blanks", ink.number("plan", "bars", "pieces_count", digits=0)),
-                ("section", section),
-            ],
-            across=3,
-            size=22,
-        ),
-        b.keys(
-            [
-                ("alloy", ink.words("plan", "part", "alloy")),
-                ("bars to pull", ink.number("plan", "bars", "bars_count", digits=0)),
-                ("trim each bar", ink.number("plan", "bars", "trim_mm", unit="mm", digits=1)),
-                ("kerf", ink.number("plan", "bars", "kerf_mm", unit="mm", digits=1)),
-                ("spares in the count", ink.number("plan", "bars", "spare_count", digits=0)),
-                ("strokes of the saw", ink.number("plan", "bars", "strokes_count", digits=0)),
-                ("least tail held", ink.number("plan", "bars", "tail_mm", unit="mm", digits=0)),
-            ]
-        ),
-    ]
-    if plan.blank.chosen.is_ideal:
-        blocks.append(
-            b.framed("No bar of the shop fits this part. The blank below is the one that would: order it first.")
-        )
-    rows: list[list[b.Cell]] = []
-    shown = []
-    for index, (pattern, sheet) in enumerate(zip(bars.patterns, writer.derived.patterns, strict=True)):
-        path, counted = ("plan", "bars", "patterns", index), ("derived", "patterns", index)
-        bar = writer.place("bars", pattern.bar_id)
-        rows.append(
-            [
-                b.big(ink.number(*path, "times", digits=0)),
-                b.big(ink.number(*path, "bundle_count", digits=0)),
-                ink.number(*path, "bar_length_mm", unit="mm", digits=0),
-                b.big(ink.number(*path, "pieces_each", digits=0)),
-                b.big(ink.number(*counted, "pieces_count", digits=0)),
-                ink.number(*path, "remnant_mm", unit="mm", digits=0),
-                b.BOX,
-            ]
-        )
-        if bar is not None and len(shown) < 2:
-            size = (writer.shop.bars[bar].width_mm, writer.shop.bars[bar].height_mm)
-            svg = bundle_svg(bar_mm=size, sheet=sheet, pattern=pattern, ids=f"b{index}")
-            cut = ink.number(*counted, "middle_cut", digits=0)
-            last = ink.number(*path, "pieces_each", digits=0)
-            count = ink.number(*path, "bundle_count", digits=0)
-            caption = f"Bundle of {count}: measure the lettered bars at the first cut, cut {cut} and cut {last}."
-            shown.append(
-                b.picture(
-                    svg=svg,
-                    alt="End view of the bundle against the fence of the saw; the lettered outer bars are measured.",
-                    width_mm=BUNDLE_MM,
-                    caption=caption,
-                )
-            )
-    blocks += [
-        b.heading("Bundles"),
-        b.table(
-            [
-                ("times", "15", "r"),
-                ("bars in the bundle", "26", "r"),
-                ("bar length", "26", "r"),
-                ("pieces a bar", "24", "r"),
-                ("pieces", "18", "r"),
-                ("remnant, each bar", "1fr", "r"),
-                ("sawn", "28", "c"),
-            ],
-            rows,
-        ),
-    ]
-    if shown:
-        blocks.append(b.pictures(*shown))
-    note = f" {writer.sentence('plan', 'bars', 'note')}" if bars.note else ""
-    bound = ink.number("plan", "bars", "lower_bound", digits=0)
-    blocks += [
-        b.para(f"No plan can use fewer bars than {bound}.{note} Tag each remnant with alloy, heat and length."),
-        b.heading("Before and while sawing"),
-        b.ticks(
-            [
-                "Remnants in the rack looked through before a new bar is pulled",
-                "Bars butted to the stop, no chip on stop or fence, outer end supported",
-                "Trim cut first; then measure: length top and bottom, and across the corners for squareness",
-                "Length outside the limits, or top and bottom differ by more than that: stop, look at blade and fence",
-                "Paint the far end of every bar; blanks with their heat number on the tray to the first operation",
-            ]
-        ),
-        b.keys([], across=5, boxes=("heat no.", "blade changed?", "counted", "first / last length", "signed")),
-    ]
-    return b.page(sheet="Saw ticket", title="Saw ticket", blocks=blocks)

@@ -12,16 +12,18 @@ from proveout.quantities.errors import InternalError
 from proveout.sheets.names import digest_words
 from proveout.sheets.numbered import PartViews
 from proveout.sheets.pages_bench import bench_page
+from proveout.sheets.pages_buy import buy_page
 from proveout.sheets.pages_edges import edges_page
 from proveout.sheets.pages_finisher import finisher_pages
 from proveout.sheets.pages_floor import inspection_page, prove_out_page
-from proveout.sheets.pages_front import route_page, saw_page
+from proveout.sheets.pages_front import route_page
 from proveout.sheets.pages_loading import loading_page
 from proveout.sheets.pages_open import cautions_page, numbers_pages, proofs_page
 from proveout.sheets.pages_pack import labels_page, pack_page
 from proveout.sheets.pages_places import places_page
 from proveout.sheets.pages_price import price_page
 from proveout.sheets.pages_records import close_page, receiving_page, trail_page
+from proveout.sheets.pages_saw import saw_page
 from proveout.sheets.pages_setup import setup_page, torque_words
 from proveout.sheets.pages_trials import trials_page
 from proveout.sheets.picture import ClampingDrawings
@@ -31,7 +33,8 @@ from proveout.sheets.writer import Writer
 def papers_document(writer: Writer) -> dict[str, Any]:
     """All pages as plain data, every number in them printed by the writer's ink."""
     plan, ink = writer.plan, writer.ink
-    pages = [route_page(writer), saw_page(writer)]
+    bought = buy_page(writer)
+    pages = [route_page(writer), *([] if bought is None else [bought]), saw_page(writer)]
     for index in range(len(plan.clampings)):
         card = loading_page(writer, index, torque=torque_words(writer, index))
         pages += [setup_page(writer, index), *([] if card is None else [card])]

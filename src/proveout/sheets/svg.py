@@ -9,7 +9,7 @@ from html import escape
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.model.plan import BarPattern
+from proveout.model.sawing import BarPattern
 from proveout.sheets.derived import PatternSheet
 from proveout.sheets.ink import Ink
 from proveout.sheets.picture import Line, Picture
@@ -297,7 +297,10 @@ def end_svg(picture: Picture, *, ink: Ink, index: int, width_mm: float, height_m
 
 
 def bundle_svg(*, bar_mm: tuple[float, float], sheet: PatternSheet, pattern: BarPattern, ids: str) -> str:
-    """The end of a bundle as it stands against the saw's fence; bars that are measured are marked."""
+    """The end of a bundle as it stands against the saw's fence.
+
+    Bars that are measured are marked: the first at the fence, the last beside it, the last on top.
+    """
     width, height = bar_mm
     across = sheet.across_count
     letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -309,7 +312,7 @@ def bundle_svg(*, bar_mm: tuple[float, float], sheet: PatternSheet, pattern: Bar
     for place in range(pattern.bundle_count):
         row, column = divmod(place, across)
         x, y = x0 + column * w, floor - (row + 1) * h
-        outer = place in (0, pattern.bundle_count - 1)
+        outer = place in (0, min(across, pattern.bundle_count) - 1, pattern.bundle_count - 1)
         box = np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]])
         paper.path(box, fill="#fff", width_mm=0.7 if outer else 0.35, closed=True)
         if outer:

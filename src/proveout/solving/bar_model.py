@@ -7,44 +7,19 @@ from collections.abc import Sequence
 
 import msgspec
 
-from proveout.solving.patterns import (
-    Pattern,
-    TooManyPatternsError,
-    all_patterns,
-    first_fit_patterns,
-    full_patterns,
-)
+from proveout.solving.bars import Bar, Choice, Key, Order, Taken, cost_of, price_step
+from proveout.solving.columns import Relaxed, relax
+from proveout.solving.filling_by_hand import fullest_first, plain_plan
+from proveout.solving.listing import worthwhile
+from proveout.solving.patterns import Pattern, TooManyPatternsError, all_patterns
+from proveout.solving.rounding import rounded
 from proveout.solving.set_cover import settled_solver
+from proveout.solving.sets_of_bars import sets_of_bars
+from proveout.solving.whole import whole_by_relaxing
 
 PATTERN_LIMIT = 20_000
 SAWN_LIMIT = 6_000
-MOST_COLUMN_ROUNDS = 200
-
-
-class Bar(msgspec.Struct, frozen=True, kw_only=True):
-    """A kind of bar: length and room (usable length plus one kerf) in steps, price in steps, bars to be had."""
-
-    length: int
-    room: int
-    price: int
-    most_bars: int | None
-
-
-class Order(msgspec.Struct, frozen=True, kw_only=True):
-    """What is to be sawn, longest first: piece plus kerf in steps, counts; kerf and trim in steps."""
-
-    sizes: tuple[int, ...]
-    counts: tuple[int, ...]
-    kerf: int
-    trim: int
-
-
-class Choice(msgspec.Struct, frozen=True, kw_only=True):
-    """Bars to take: (bar index, pattern) to count, their cost and the cost that nothing beats."""
-
-    bars: dict[tuple[int, Pattern], int]
-    cost: int
-    bound: int
+MOST_SETS = 40
 
 
 class Sawing(msgspec.Struct, frozen=True, kw_only=True):
@@ -72,145 +47,105 @@ def _rest_before_last_cut(pattern: Pattern, bar: Bar, order: Order) -> int:
 
 
 def least_cost(bars: Sequence[Bar], order: Order, work_limit: float) -> Choice | None:
-    """Cheapest bars for the order; None when the bars to be had do not suffice.
+    """Cheapest bars for the order; None when no plan was found.
 
-    Exact over all full patterns while they can be listed; beyond that over patterns found by pricing, with the bound
-    of the linear relaxation, so that cost and bound may differ.
+    Without a search first, by filling to the brim the cheapest bars that hold enough metal; then by rounding the
+    linear relaxation; where that leaves a gap to its bound, by a search
+    over every filling that a cheaper plan could hold, as far as those can be listed.
     """
-    columns: dict[tuple[int, Pattern], None] = {}
-    listed = True
-    for at, bar in enumerate(bars):
-        try:
-            for pattern in full_patterns(lengths=order.sizes, room=bar.room, most=order.counts, limit=PATTERN_LIMIT):
-                columns[at, pattern] = None
-        except TooManyPatternsError:
-            listed = False
-            break
-    relaxed = 0.0
-    if not listed:
-        columns, relaxed = _priced_columns(bars, order)
-    fallback = _first_fit(bars, order)
-    if fallback is not None:
-        columns.update(dict.fromkeys(fallback))
-    found = _whole_bars(list(columns), bars, order, fallback, work_limit)
-    if found is None:
+    best, bound = _by_sets(bars, order, plain_plan(bars, order), 0)
+    if best is not None and cost_of(best, bars) <= bound:
+        return Choice(bars=best, cost=cost_of(best, bars), bound=bound)
+    relaxed = relax(bars, order, sorted(best or ()))
+    if relaxed.bound > bound:
+        best, bound = _by_sets(bars, order, best, relaxed.bound)
+    met = set(relaxed.taken)
+    if best is None or cost_of(best, bars) > bound:
+        found, met = rounded(bars, order, relaxed, bound)
+        best = cheaper(best, found, bars)
+    if best is None or cost_of(best, bars) > bound:
+        best, bound = _searched(bars, order, relaxed, best, met, bound, work_limit)
+    if best is None:
         return None
-    chosen, bound = found
-    cost = sum(bars[at].price * count for (at, _), count in chosen.items())
-    step = math.gcd(*(bar.price for bar in bars)) or 1
-    if not listed:
-        bound = math.ceil(relaxed / step - 1e-6) * step
-    return Choice(bars=chosen, cost=cost, bound=min(cost, max(bound, _metal_bound(bars, order, step))))
+    return Choice(bars=best, cost=cost_of(best, bars), bound=min(cost_of(best, bars), bound))
 
 
-def _metal_bound(bars: Sequence[Bar], order: Order, step: int) -> int:
-    """No plan can cost less than the metal it needs at the cheapest price for each step of usable length."""
-    need = sum(size * count for size, count in zip(order.sizes, order.counts, strict=True))
-    usable = [bar for bar in bars if bar.room > 0]
-    return min(-(-need * bar.price // (bar.room * step)) * step for bar in usable) if len(usable) == 1 else 0
+def _by_sets(bars: Sequence[Bar], order: Order, best: Taken | None, bound: int) -> tuple[Taken | None, int]:
+    """The best plan after filling the cheapest sets of bars to the brim, and the bound raised to what a set costs.
+
+    bound: that no plan beats, so far.
+    """
+    lowest: int | None = None
+    tries = 0
+    for cost, counts in sets_of_bars(bars, order):
+        if cost < bound:
+            continue
+        lowest = cost if lowest is None else lowest
+        tries += 1
+        if not counts or tries > MOST_SETS or (best is not None and cost >= cost_of(best, bars)):
+            break
+        few = [msgspec.structs.replace(bar, most_bars=count) for bar, count in zip(bars, counts, strict=True)]
+        best = cheaper(best, fullest_first(few, order), bars)
+    return best, bound if lowest is None else max(bound, lowest)
+
+
+def cheaper(one: Taken | None, other: Taken | None, bars: Sequence[Bar]) -> Taken | None:
+    """The cheaper of two plans that may be missing, the first where they cost the same."""
+    plans = [plan for plan in (one, other) if plan is not None]
+    return min(plans, key=lambda plan: cost_of(plan, bars), default=None)
+
+
+def _searched(
+    bars: Sequence[Bar], order: Order, relaxed: Relaxed, best: Taken | None, met: set[Key], bound: int,
+    work_limit: float,
+) -> tuple[Taken | None, int]:  # fmt: skip
+    """A cheaper plan than the best one or the proof that there is none, as far as the limit allows."""
+    step = price_step(bars)
+    most_cost = None if best is None else cost_of(best, bars) - step
+    try:
+        columns = worthwhile(bars, order, relaxed.duals, most_cost, PATTERN_LIMIT)
+    except TooManyPatternsError:
+        return cheaper(whole_by_relaxing(sorted(met), bars, order, most_cost), best, bars), bound
+    best = cheaper(whole_by_relaxing(columns, bars, order, most_cost), best, bars)
+    if best is not None and cost_of(best, bars) <= bound:
+        return best, bound
+    most_cost = None if best is None else cost_of(best, bars) - step
+    found, lower, is_over = _whole_bars(columns, bars, order, most_cost, work_limit)
+    better = cheaper(found, best, bars)
+    if is_over and found is None:  # nothing is cheaper than the best plan
+        return better, bound if best is None else cost_of(best, bars)
+    return better, max(bound, lower)
 
 
 def _whole_bars(
-    columns: Sequence[tuple[int, Pattern]],
-    bars: Sequence[Bar],
-    order: Order,
-    fallback: dict[tuple[int, Pattern], int] | None,
-    work_limit: float,
-) -> tuple[dict[tuple[int, Pattern], int], int] | None:
+    columns: Sequence[Key], bars: Sequence[Bar], order: Order, most_cost: int | None, work_limit: float
+) -> tuple[Taken | None, int, bool]:
+    """Cheapest whole bars of these fillings for at most that cost, the bound on it, and whether the search ended."""
     from ortools.sat.python import cp_model
 
-    step = math.gcd(*(bar.price for bar in bars)) or 1
+    step = price_step(bars)
     model = cp_model.CpModel()
     takes = []
     for at, pattern in columns:
         enough = max(-(-need // count) for need, count in zip(order.counts, pattern, strict=True) if count)
         most = bars[at].most_bars
         takes.append(model.new_int_var(0, enough if most is None else min(enough, most), ""))
-        if fallback is not None:
-            model.add_hint(takes[-1], fallback.get((at, pattern), 0))
+    pairs = list(zip(columns, takes, strict=True))
     for index, need in enumerate(order.counts):
-        model.add(sum(p[index] * take for (_, p), take in zip(columns, takes, strict=True) if p[index]) >= need)
+        model.add(sum(p[index] * take for (_, p), take in pairs if p[index]) >= need)
     for at, bar in enumerate(bars):
         if bar.most_bars is not None:
-            model.add(sum(take for (a, _), take in zip(columns, takes, strict=True) if a == at) <= bar.most_bars)
-    model.minimize(sum(bars[at].price // step * take for (at, _), take in zip(columns, takes, strict=True)))
+            model.add(sum(take for (a, _), take in pairs if a == at) <= bar.most_bars)
+    cost = sum(bars[at].price // step * take for (at, _), take in pairs)
+    if most_cost is not None:
+        model.add(cost <= most_cost // step)
+    model.minimize(cost)
     solver = settled_solver(work_limit)
     status = solver.solve(model)
-    bound = math.ceil(solver.best_objective_bound - 1e-6) * step
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        chosen = {key: solver.value(take) for key, take in zip(columns, takes, strict=True) if solver.value(take)}
-        return chosen, bound
-    if status != cp_model.INFEASIBLE and fallback is not None:
-        return fallback, max(0, bound)
-    return None
-
-
-def _first_fit(bars: Sequence[Bar], order: Order) -> dict[tuple[int, Pattern], int] | None:
-    """Cheapest plan that uses one kind of bar and fills it longest piece first; None when no kind suffices."""
-    best: tuple[int, dict[tuple[int, Pattern], int]] | None = None
-    for at, bar in enumerate(bars):
-        if order.sizes[0] > bar.room:
-            continue
-        filled = first_fit_patterns(lengths=order.sizes, room=bar.room, demand=order.counts)
-        if bar.most_bars is not None and len(filled) > bar.most_bars:
-            continue
-        plan: dict[tuple[int, Pattern], int] = {}
-        for pattern in filled:
-            plan[at, pattern] = plan.get((at, pattern), 0) + 1
-        cost = len(filled) * bar.price
-        if best is None or cost < best[0]:
-            best = (cost, plan)
-    return None if best is None else best[1]
-
-
-def _priced_columns(bars: Sequence[Bar], order: Order) -> tuple[dict[tuple[int, Pattern], None], float]:
-    """Patterns that the linear relaxation wants, and its value: a bound when pricing found no better pattern."""
-    import numpy as np
-    from scipy.optimize import linprog
-
-    columns: dict[tuple[int, Pattern], None] = {}
-    for at, bar in enumerate(bars):
-        for index, size in enumerate(order.sizes):
-            if size <= bar.room:
-                alone = tuple(min(bar.room // size, n) if i == index else 0 for i, n in enumerate(order.counts))
-                columns[at, alone] = None
-    scarce = [at for at, bar in enumerate(bars) if bar.most_bars is not None]
-    for _ in range(MOST_COLUMN_ROUNDS):
-        keys = list(columns)
-        rows = [[-float(pattern[i]) for _, pattern in keys] for i in range(len(order.sizes))]
-        rows += [[1.0 if at == one else 0.0 for at, _ in keys] for one in scarce]
-        limits = [-float(n) for n in order.counts] + [float(bars[one].most_bars or 0) for one in scarce]
-        answer = linprog([bars[at].price for at, _ in keys], A_ub=np.array(rows), b_ub=limits, method="highs")
-        if not answer.success:
-            return columns, 0.0
-        duals = [-float(value) for value in answer.ineqlin.marginals]
-        worth = duals[: len(order.sizes)]
-        grown = False
-        for at, bar in enumerate(bars):
-            charge = duals[len(order.sizes) + scarce.index(at)] if at in scarce else 0.0
-            pattern = _most_valuable(worth, order, bar)
-            gain = sum(w * n for w, n in zip(worth, pattern, strict=True)) - bar.price - charge
-            if gain > 1e-6 * max(1, bar.price) and (at, pattern) not in columns:
-                columns[at, pattern] = None
-                grown = True
-        if not grown:
-            return columns, float(answer.fun)
-    return columns, 0.0
-
-
-def _most_valuable(worth: Sequence[float], order: Order, bar: Bar) -> Pattern:
-    from ortools.sat.python import cp_model
-
-    model = cp_model.CpModel()
-    takes = [
-        model.new_int_var(0, min(n, bar.room // size), "") for n, size in zip(order.counts, order.sizes, strict=True)
-    ]
-    model.add(sum(size * take for size, take in zip(order.sizes, takes, strict=True)) <= bar.room)
-    scale = 1.0e9 / max(1.0, *worth)
-    model.maximize(sum(round(w * scale) * take for w, take in zip(worth, takes, strict=True)))
-    solver = settled_solver(5.0)
-    solver.solve(model)
-    return tuple(solver.value(take) for take in takes)
+        chosen = {key: solver.value(take) for key, take in pairs if solver.value(take)}
+        return chosen, math.ceil(solver.best_objective_bound - 1e-6) * step, status == cp_model.OPTIMAL
+    return None, 0, status == cp_model.INFEASIBLE
 
 
 def fewest_strokes(bars: Sequence[Bar], order: Order, choice: Choice, bundle_max: int, work_limit: float) -> Sawing:
@@ -221,7 +156,7 @@ def fewest_strokes(bars: Sequence[Bar], order: Order, choice: Choice, bundle_max
     """
     plain = _bundled(bars, order, choice, bundle_max)
     least = -(-sum(order.counts) // bundle_max) if bundle_max else 0
-    columns = _sawn_columns(bars, order, bundle_max)
+    columns = _sawn_columns(bars, order, bundle_max) if work_limit > 0.0 else None
     if columns is None:
         return Sawing(rows=plain.rows, strokes=plain.strokes, bound=min(least, plain.strokes))
 
@@ -241,7 +176,7 @@ def fewest_strokes(bars: Sequence[Bar], order: Order, choice: Choice, bundle_max
     for at, bar in enumerate(bars):
         if bar.most_bars is not None:
             model.add(sum(side * take for (a, side, _), take in pairs if a == at) <= bar.most_bars)
-    step = math.gcd(*(bar.price for bar in bars)) or 1
+    step = price_step(bars)
     model.add(sum(bars[at].price // step * side * take for (at, side, _), take in pairs) <= choice.cost // step)
     weight = max(most_bars, sum(by_price)) + 1
     model.minimize(sum((weight * strokes_of(pattern, bars[at], order) + 1) * take for (at, _, pattern), take in pairs))

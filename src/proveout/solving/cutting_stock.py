@@ -10,12 +10,13 @@ import msgspec
 
 from proveout.quantities.bounds import above_zero, zero_or_more
 from proveout.quantities.errors import OutOfRange
-from proveout.solving.bar_model import Bar, Order, Sawing, fewest_strokes, least_cost, leftover_of, strokes_of
+from proveout.solving.bar_model import Sawing, fewest_strokes, least_cost, leftover_of, strokes_of
+from proveout.solving.bars import Bar, Order
 
 STEPS_PER_MM = 100
 PRICE_STEPS = 10_000
 DETERMINISTIC_LIMIT = 10.0
-STROKES_SHARE = 0.3
+STROKES_SHARE = 0.1
 
 
 class Bundle(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -75,6 +76,26 @@ def pieces_per_bar_count(
     return max(0, room // (_up(piece_length_mm) + _up(kerf_mm)))
 
 
+def cut_length_for_pieces_mm(
+    *, bar_length_mm: float, pieces_count: int, kerf_mm: float, trim_mm: float, tail_mm: float
+) -> float:
+    """The longest cut length of which a bar gives that many pieces.
+
+    Formula:  (L - trim - tail + kerf) / n - kerf
+    Args:     bar_length_mm: L, > 0.   pieces_count: n, >= 1.   kerf_mm: >= 0.   trim_mm: off the first end, its kerf
+              included, >= 0.   tail_mm: what the saw cannot clamp, >= 0.
+    Returns:  mm, rounded down to 0.01; 0 or less where the bar gives fewer whatever their length.
+    Raises:   OutOfRange when an argument leaves the bounds above.
+    Valid:    whole 0.01 mm: kerf, trim and tail rounded up, bar rounded down, as in pieces_per_bar_count.
+    Source:   saw_arithmetic.   Departs: whole 0.01 mm.
+    Checked:  tests/published/test_saw_arithmetic.py
+    """
+    above_zero(bar_length_mm=bar_length_mm, pieces_count=pieces_count)
+    zero_or_more(kerf_mm=kerf_mm, trim_mm=trim_mm, tail_mm=tail_mm)
+    room = _down(bar_length_mm) - _up(trim_mm) - _up(tail_mm) + _up(kerf_mm)
+    return (room // pieces_count - _up(kerf_mm)) / STEPS_PER_MM
+
+
 def solve_bars(
     *,
     demand: Mapping[float, int],
@@ -84,13 +105,14 @@ def solve_bars(
     tail_mm: float,
     bundle_max: int,
     work_limit: float = DETERMINISTIC_LIMIT,
+    strokes_share: float = STROKES_SHARE,
 ) -> BarPlan:
     """Cheapest bars for the order, and among those plans the fewest saw strokes, then the fewest bundles.
 
     demand: sawn length in mm to count. stock: (bar length in mm, price of a bar, bars to be had or None); give every
     price as 1 to count bars. bundle_max: bars the saw takes side by side; smaller bundles and single bars mix freely.
-    work_limit: deterministic solver time for the bars, so that the answer does not depend on load; the strokes get
-    three tenths of it.
+    work_limit: deterministic solver time for the bars, so that the answer does not depend on load.
+    strokes_share: of that limit for the strokes; at 0 the bars are bundled as they are.
     Every bar of a bundle gets the same pieces; spare pieces can come out and are listed in `produced`.
     """
     zero_or_more(kerf_mm=kerf_mm, trim_mm=trim_mm, tail_mm=tail_mm)
@@ -128,8 +150,8 @@ def solve_bars(
         return _cannot(f"no bar is long enough for pieces of {', '.join(f'{length:g} mm' for length in too_long)}")
     choice = least_cost(bars, order, work_limit)
     if choice is None:
-        return _cannot("no plan found: the bars on offer are too few")
-    sawing = fewest_strokes(bars, order, choice, bundle_max, STROKES_SHARE * work_limit)
+        return _cannot(_why_none(bars, order))
+    sawing = fewest_strokes(bars, order, choice, bundle_max, strokes_share * work_limit)
     return _told(offered, bars, order, [length for length, _ in wanted], sawing, choice.bound)
 
 
@@ -171,6 +193,15 @@ def _told(
         strokes_status="proved" if sawing.strokes <= sawing.bound else "not proved",
         produced=tuple(zip(lengths, made, strict=True)),
     )
+
+
+def _why_none(bars: Sequence[Bar], order: Order) -> str:
+    """Whether there is too little metal, or merely no plan in sight."""
+    need = sum(size * count for size, count in zip(order.sizes, order.counts, strict=True))
+    there = sum(max(0, bar.room) * (bar.most_bars or 0) for bar in bars)
+    if there < need:
+        return f"the bars on offer are too few: {there / need:.0%} of the metal that the pieces need"
+    return "no plan found: the bars on offer may be too few"
 
 
 def _cannot(reason: str) -> BarPlan:

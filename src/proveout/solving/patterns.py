@@ -1,4 +1,4 @@
-"""Ways to fill one bar with pieces: all of them, the full ones only, or the most valuable one."""
+"""Ways to fill one bar with pieces: all of them, or those of first fit, longest piece first."""
 
 from __future__ import annotations
 
@@ -11,35 +11,12 @@ class TooManyPatternsError(Exception):
     """More patterns than the caller is willing to list; caught inside solving and never shown."""
 
 
-def full_patterns(*, lengths: Sequence[int], room: int, most: Sequence[int], limit: int) -> list[Pattern]:
-    """Patterns to which no further piece can be added.
+def all_patterns(*, lengths: Sequence[int], room: int, most: Sequence[int], limit: int) -> list[Pattern]:
+    """Every pattern with at least one piece, full or not.
 
     lengths: piece plus kerf, whole steps, longest first; room: usable length plus one kerf, same steps; most: pieces
     of each length worth having. Raises TooManyPatternsError beyond `limit`.
     """
-    found: list[Pattern] = []
-    last = len(lengths) - 1
-
-    def fill(index: int, left: int, taken: list[int]) -> None:
-        fitting = min(most[index], left // lengths[index])
-        if index == last:
-            counts = (*taken, fitting)
-            spare = left - fitting * lengths[index]
-            if all(count >= top or size > spare for count, top, size in zip(counts, most, lengths, strict=True)):
-                found.append(counts)
-                if len(found) > limit:
-                    raise TooManyPatternsError
-            return
-        for count in range(fitting, -1, -1):
-            fill(index + 1, left - count * lengths[index], [*taken, count])
-
-    if lengths:
-        fill(0, room, [])
-    return [pattern for pattern in found if any(pattern)]
-
-
-def all_patterns(*, lengths: Sequence[int], room: int, most: Sequence[int], limit: int) -> list[Pattern]:
-    """Every pattern with at least one piece, full or not; arguments as full_patterns."""
     found: list[Pattern] = []
 
     def fill(index: int, left: int, taken: tuple[int, ...]) -> None:

@@ -4,31 +4,19 @@ from __future__ import annotations
 
 import msgspec
 import pytest
+from stages.sawn_parts import BAR, BLANK, SAW
 
 from proveout.model.fact import exact_fact
 from proveout.model.job import Order
 from proveout.model.plan import BarsPlan
 from proveout.model.proof import Decision, Proof, is_ready
 from proveout.model.shop import Bar, Saw
-from proveout.model.work import Blank
-from proveout.stages.bars.decide import bundle_shape, decide
+from proveout.model.stock import Remnant
+from proveout.model.work import Blank, StackLine
+from proveout.stages.bars.bundles import bundle_shape
+from proveout.stages.bars.decide import decide
 
 SCRAP = exact_fact(0.02, "ratio", "shop", "owner's guess")
-# a saw that takes two of the bars below side by side, one layer
-SAW = Saw(
-    bundle_width_mm=92.0, bundle_height_mm=30.0, kerf_mm=1.8, trim_mm=6.0, tail_mm=65.0, length_tolerance_mm=0.2,
-    rate_mm2_per_s=100.0, handling_s=10.0, setup_s=600.0, rate_per_h=36.0,
-)  # fmt: skip
-BAR = Bar(
-    id="45 x 26", alloy="6061-T6", width_mm=45.0, height_mm=26.0, width_tolerance_mm=0.2, height_tolerance_mm=0.2,
-    corner_radius_mm=0.8, bow_mm_per_m=1.0, twist_rad_per_m=0.0, lengths_mm=(3000.0,), price_per_kg=11.0,
-    condition="extruded",
-)  # fmt: skip
-BLANK = Blank(
-    bar_id="45 x 26", length_axis=0, low_mm=(0.0, 0.0, 0.0), high_mm=(92.5, 45.0, 26.0), cut_length_mm=92.5,
-    grip_side=(0.0, 0.0, -1.0), stack=(), pieces_per_bar=31, bar_length_mm=3000.0, material_price_each=4.0,
-    mass_kg=0.3,
-)  # fmt: skip
 
 
 def saw_plan(
@@ -116,3 +104,64 @@ def test_an_ideal_blank_has_nothing_to_saw_and_blocks() -> None:
 def test_a_piece_longer_than_every_bar_blocks_with_the_reason() -> None:
     decision = saw_plan(10, blank=msgspec.structs.replace(BLANK, cut_length_mm=4000.0))
     assert "no bar is long enough" in proof(decision, "bars:45 x 26:pieces-suffice").remedy
+
+
+def with_stack(cut_mm: float) -> Blank:
+    """A blank whose length is a part of 90 with what is added to it."""
+    lines = (
+        StackLine(side="length", text="part along x", size_mm=90.0),
+        StackLine(side="length", text="clean-up of a sawn end", size_mm=1.0),
+        StackLine(side="length", text="saw tolerance", size_mm=0.2),
+        StackLine(side="length", text="rounding", size_mm=cut_mm - 91.2),
+    )
+    return msgspec.structs.replace(BLANK, cut_length_mm=cut_mm, stack=lines)
+
+
+def test_the_hundredth_that_matters_is_named_with_what_it_saves_and_what_could_give_it() -> None:
+    """worked: room 2930.8; 31 a bar at 92.75 (31 x 94.55 = 2931.05 > 2930.8: 30 a bar). 2930.8 / 31 - 1.8 = 92.741,
+    so 92.74: 0.01 less. 31 pieces then need one bar, not two: 104.247 saved. The next step, 32, is at 89.78: nothing
+    of the part would be left, and it is not named."""
+    decision = saw_plan(31, blank=with_stack(92.75))
+    (step,) = decision.value.steps
+    assert (step.bar_length_mm, step.pieces_count, step.cut_length_mm, step.less_mm) == (3000.0, 31, 92.74, 0.01)
+    assert (step.saved_price, step.saved_bars_count) == (104.25, 1)
+    assert step.allowances == ("clean-up of a sawn end", "saw tolerance", "rounding")
+    found = proof(decision, "bars:45 x 26:no-step-is-near")
+    assert (found.verdict, found.blocks_release) == ("fails", False)
+    assert found.remedy.startswith("cut 0.01 mm shorter, to 92.74 mm, and a bar of 3000 mm gives 31 pieces")
+
+
+def test_a_step_that_saves_nothing_for_the_batch_is_told_and_not_held_against_it() -> None:
+    """worked: ten pieces take one bar either way. At 92.7 the next step, 32 a bar, would leave nothing of the part."""
+    assert saw_plan(32, blank=with_stack(92.7)).value.steps == ()
+    decision = saw_plan(10, blank=with_stack(92.75))
+    assert (decision.value.steps[0].less_mm, decision.value.steps[0].saved_price) == (0.01, 0.0)
+    assert proof(decision, "bars:45 x 26:no-step-is-near").verdict == "holds"
+
+
+def test_minutes_weights_and_the_way_bars_lie_are_told() -> None:
+    """worked: 31 a bar of 2 bars: 64 cuts through 45 x 26 = 1170 mm2 at 100 mm2/s: 748.8 s; 32 strokes of 10 s.
+    A bar weighs at most 45.2 x 26.2 x 3000 x 2.7e-6 = 9.592 kg."""
+    plan = saw_plan(62).value
+    assert (plan.blade_s, plan.handling_s, plan.strokes_count) == (748.8, 320.0, 32)
+    (pattern,) = plan.patterns
+    assert (pattern.bar_mass_kg, pattern.needs_two, pattern.across_count, pattern.lies_flat) == (9.592, False, 2, True)
+    assert plan.lift_limit_kg == 23.0
+    heavy = saw_plan(62, saw=msgspec.structs.replace(SAW, lift_limit_kg=9.5)).value
+    assert heavy.patterns[0].needs_two
+
+
+def test_a_lot_that_the_rack_gives_whole_is_told_beside_the_bars() -> None:
+    rack = (Remnant(id="R7", bar_id="45 x 26", length_mm=850.0, heat="H1"),)
+    decision = decide(
+        blank=BLANK, order=Order(quantity=8, spare_count=0), saw=SAW, bars=(BAR,), scrap_ratio=SCRAP,
+        density_kg_per_mm3=2.7e-6, remnants=rack,
+    )  # fmt: skip
+    assert [(row.tag, row.heat, row.pieces) for row in decision.value.rack] == [("R7", "H1", ((92.5, 8),))]
+    assert decision.value.bars_count == 1
+    assert saw_plan(8).value.rack == ()
+    unknown = decide(
+        blank=BLANK, order=Order(quantity=8, spare_count=0), saw=SAW, bars=(BAR,), scrap_ratio=SCRAP,
+        density_kg_per_mm3=2.7e-6, remnants=(msgspec.structs.replace(rack[0], heat=""),),
+    )  # fmt: skip
+    assert unknown.value.rack == ()

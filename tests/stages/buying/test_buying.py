@@ -11,8 +11,10 @@ from jaw_parts import BLOCK, block, shaped
 from shapes import cutter, fact
 
 from proveout.model.packing import KitItem, KitLine, Packing
-from proveout.model.plan import BarPattern, BarsPlan, CutterUse
+from proveout.model.plan import BarsPlan, CutterUse
 from proveout.model.purchase import Purchase
+from proveout.model.sawing import BarPattern
+from proveout.model.stock import Supply
 from proveout.stages.buying.decide import decide
 
 MILL_12, MILL_6 = cutter("mill 12", "end mill", 12.0, 26.0, 38.0), cutter("mill 6", "end mill", 6.0, 18.0, 25.0)
@@ -126,3 +128,41 @@ def test_no_bar_is_lost_and_the_money_is_never_doubled(bundles: list[tuple[float
     assert sum(line.count or 0 for line in found) == sum(bundle * times for _, bundle, times in bundles)
     assert [line.price_total for line in found if line.price_total is not None] == [278.44]
     assert len({line.what for line in found}) == len(found)
+
+
+def test_lines_stand_by_supplier_in_whole_packs_with_the_days_they_take() -> None:
+    """worked: 12 plugs in packs of 10 are 2 packs at 4.00; the bars have their own price and no pack; the kit says its
+    own supplier and pack, so that the shop's row adds the days alone."""
+    supplies = (
+        Supply(what="flat", supplier="Metals", days_low=3, days_high=6),
+        Supply(what="plug", supplier="Caps", pack_count=10, pack_price=4.0, days_low=2, days_high=2),
+        Supply(what="screw", supplier="Other", pack_count=7, pack_price=99.0, days_low=1, days_high=3),
+    )
+    found = bought(
+        bars_plan=sawn((3000.0, 4, 1)), packing=hardware(packs=3, pack_price=9.5), uses=(use("mill 12", 3),),
+        supplies=supplies, plugs_count=12,
+    )  # fmt: skip
+    assert [(one.supplier, one.what) for one in found] == [
+        ("Metals", "flat, 3 m"), ("", "mill 12"), ("Example Fasteners", "screw"), ("Caps", "plug"),
+    ]  # fmt: skip
+    bar, edge, screw, plug = found
+    assert (plug.packs_count, plug.pack_count, plug.price_total, plug.days_low, plug.days_high) == (2, 10, 8.0, 2, 2)
+    assert (screw.packs_count, screw.pack_count, screw.price_total, screw.days_high) == (3, 100, 28.5, 3)
+    assert (bar.packs_count, bar.price_total, bar.days_low, bar.days_high) == (None, 278.44, 3, 6)
+    assert (edge.days_low, edge.days_high) == (None, None)
+
+
+def test_what_one_supplier_sells_stands_together() -> None:
+    supplies = tuple(Supply(what=what, supplier="One") for what in ("flat", "screw"))
+    found = bought(
+        bars_plan=sawn((3000.0, 4, 1)), uses=(use("mill 12", 3),), supplies=supplies,
+        packing=Packing(lines=(
+            KitLine(item=KitItem(name="screw", count=2), pieces_count=300, packs_count=None, short_kg=None,
+                    is_seen=None),
+        )),
+    )  # fmt: skip
+    assert [one.what for one in found] == ["flat, 3 m", "screw", "mill 12"]
+
+
+def test_plugs_are_bought_only_where_somebody_sells_them_to_the_shop() -> None:
+    assert [one.kind for one in bought(plugs_count=12)] == []

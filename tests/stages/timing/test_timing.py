@@ -14,8 +14,9 @@ from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Coat, Job, Order, PartText
 from proveout.model.moves import Moves
-from proveout.model.plan import BarPattern, BarsPlan, Finishing, TimePlan
+from proveout.model.plan import BarsPlan, Finishing, TimePlan
 from proveout.model.proof import Decision, is_ready
+from proveout.model.sawing import BarPattern
 from proveout.model.shop import Bench, Jaws, Machine, Rotary, Saw
 from proveout.model.work import Blank, Clamping, Pass, PassPlan
 from proveout.quantities.errors import InternalError

@@ -6,38 +6,19 @@ import math
 
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Order
-from proveout.model.plan import BarPattern, BarsPlan
+from proveout.model.plan import BarsPlan
 from proveout.model.proof import Basis, Decision, Proof, prove
-from proveout.model.shop import Bar, Noun, Saw
+from proveout.model.sawing import BarPattern, Lot
+from proveout.model.shop import Bar, Saw
+from proveout.model.stock import Remnant
 from proveout.model.work import Blank
 from proveout.quantities.mass import bar_mass_kg
 from proveout.solving.cutting_stock import BarPlan, pieces_per_bar_count, solve_bars
+from proveout.stages.bars.bundles import BundleShape, bundle_shape, lift_limit_kg, mass_kg, remnant_least_mm
+from proveout.stages.bars.rack import rack_rows
+from proveout.stages.bars.steps import length_steps, step_proof
 
 STAGE = "bars"
-
-
-class BundleShape(Noun, frozen=True, kw_only=True):
-    """The largest bundle that goes into the saw. lies_flat: the bar's width lies across the saw's bundle width."""
-
-    wide_count: int
-    high_count: int
-    lies_flat: bool
-
-    @property
-    def bars_count(self) -> int:
-        """Bars sawn at once."""
-        return self.wide_count * self.high_count
-
-
-def bundle_shape(*, bar: Bar, saw: Saw) -> BundleShape:
-    """The bundle with most bars, flat when both ways hold as many; 0 x 0 when not even one bar goes in."""
-    shapes = []
-    for lies_flat in (True, False):
-        across, up = (bar.width_mm, bar.height_mm) if lies_flat else (bar.height_mm, bar.width_mm)
-        wide = math.floor(saw.bundle_width_mm / across + 1e-9)
-        high = math.floor(saw.bundle_height_mm / up + 1e-9)
-        shapes.append(BundleShape(wide_count=wide if high else 0, high_count=high if wide else 0, lies_flat=lies_flat))
-    return max(shapes, key=lambda shape: (shape.bars_count, shape.lies_flat))
 
 
 def decide(
@@ -48,17 +29,25 @@ def decide(
     bars: tuple[Bar, ...],
     scrap_ratio: Fact,
     density_kg_per_mm3: float,
+    remnants: tuple[Remnant, ...] = (),
 ) -> Decision[BarsPlan]:
-    """Bars of the blank's section for the order with its spares; an ideal blank has nothing to saw."""
+    """Bars of the blank's section for the order with its spares; an ideal blank has nothing to saw.
+
+    remnants: in the rack; the price is of bars bought, whether or not they could give the lot.
+    """
     spares = order.spares(scrap_ratio)
     pieces = order.quantity + spares
     bar = next((b for b in bars if b.id == blank.bar_id), None)
     if bar is None:
         return _nothing_to_saw(blank, order, saw, pieces, spares)
     shape = bundle_shape(bar=bar, saw=saw)
+    lift, least = lift_limit_kg(saw), remnant_least_mm(saw=saw, shortest_mm=blank.cut_length_mm)
     kg_per_mm = bar_mass_kg(
         width_mm=bar.width_mm, height_mm=bar.height_mm, length_mm=1.0, density_kg_per_mm3=density_kg_per_mm3
     )
+    weighs = {
+        length: mass_kg(bar=bar, length_mm=length, density_kg_per_mm3=density_kg_per_mm3) for length in bar.lengths_mm
+    }
     stock = [(length, length * kg_per_mm * bar.price_per_kg, None) for length in sorted(set(bar.lengths_mm))]
     found = solve_bars(
         demand={blank.cut_length_mm: pieces},
@@ -88,9 +77,15 @@ def decide(
             times=bundle.bundles_count,
             pieces_each=sum(count for _, count in bundle.pieces),
             remnant_mm=bundle.leftover_mm,
+            across_count=min(bundle.bars_count, shape.wide_count),
+            lies_flat=shape.lies_flat,
+            bar_mass_kg=round(weighs[bundle.stock_length_mm], 3),
+            needs_two=weighs[bundle.stock_length_mm] > lift,
+            is_kept=bundle.leftover_mm >= least,
         )
         for bundle in found.bundles
     )
+    cuts = sum(p.bundle_count * p.times * (p.pieces_each + 1) for p in patterns)
     plan = BarsPlan(
         pieces_count=pieces,
         spare_count=spares,
@@ -106,8 +101,18 @@ def decide(
         price=round(found.cost, 4),
         status=found.status,
         note=_note(found, patterns, shape, bar, pieces),
-    )
-    return Decision(value=plan, proofs=_proofs(plan, found, saw, bar, order, scrap_ratio, density_kg_per_mm3))
+        steps=length_steps(blank=blank, saw=saw, stock=stock, pieces_count=pieces, price=found.cost,
+            bars_count=found.bars_count),
+        blade_s=round(cuts * bar.width_mm * bar.height_mm / saw.rate_mm2_per_s, 3),
+        handling_s=round(found.saw_strokes_count * saw.handling_s, 3),
+        lift_limit_kg=lift,
+        rack=rack_rows(
+            lot=Lot(part="", bar_id=bar.id, cut_length_mm=blank.cut_length_mm, pieces_count=pieces, spare_count=spares),
+            bar=bar, saw=saw, remnants=remnants, density_kg_per_mm3=density_kg_per_mm3,
+        ),
+    )  # fmt: skip
+    proofs = _proofs(plan, found, saw, bar, order, scrap_ratio, density_kg_per_mm3)
+    return Decision(value=plan, proofs=(*proofs, step_proof(plan=plan, bar_id=bar.id, blank=blank)))
 
 
 def _note(found: BarPlan, patterns: tuple[BarPattern, ...], shape: BundleShape, bar: Bar, pieces: int) -> str:

@@ -151,6 +151,7 @@ def candidate(
             ),
             9,
         ),
+        beside_price_each=round(saw_each + chips_each, 6),
     )
     return Candidate(
         blank=blank,

@@ -4,18 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import msgspec
+
 from proveout.model.jaw_form import JawForm
 from proveout.model.packing import KitLine, Packing
 from proveout.model.plan import BarsPlan, CutterUse
 from proveout.model.proof import Decision
 from proveout.model.purchase import Purchase
 from proveout.model.shop import Cutter
+from proveout.model.stock import Supply
 from proveout.model.work import Clamping
+
+PLUG = "plug"
 
 
 def decide(
     *, bars_plan: BarsPlan, alloy: str, is_money_known: bool, uses: tuple[CutterUse, ...],
     cutters: tuple[Cutter, ...], clampings: tuple[Clamping, ...], forms: tuple[JawForm, ...], packing: Packing,
+    supplies: tuple[Supply, ...] = (), plugs_count: int = 0,
 ) -> Decision[tuple[Purchase, ...]]:  # fmt: skip
     """What the batch needs beside what is there.
 
@@ -24,18 +30,43 @@ def decide(
 
     Args:     is_money_known: whether the shop's price of metal is that of this alloy.   uses: of every cutter over the
               batch.   cutters: the shop's.   forms: pockets of soft jaws, by the clamping whose work they hold.
-    Returns:  the lines: bars by id and length, then cutters, jaws and kit in the order given; nothing is claimed.
+              supplies: who sells what.   plugs_count: over the batch; on the list only where a supply is named plug,
+              else whoever coats brings them.
+    Returns:  bars by id and length, then cutters, jaws, kit and plugs in the order given, but all of one supplier where
+              his first stands; nothing is claimed.
     Raises:   nothing.
     Checked:  tests/stages/buying/test_buying.py
     """
-    return Decision(
-        value=(
-            *_bars(bars_plan, alloy, is_money_known=is_money_known),
-            *_cutters(uses, cutters),
-            *_jaws(clampings, forms),
-            *(_kit(line) for line in packing.lines),
-        )
-    )
+    sold = {one.what: one for one in supplies}
+    bar_ids = {pattern.bar_id for pattern in bars_plan.patterns}
+    plain = [
+        *((next(iter(bar_ids)), line) for line in _bars(bars_plan, alloy, is_money_known=is_money_known)),
+        *((line.what, line) for line in _cutters(uses, cutters)),
+        *((line.what, line) for line in _jaws(clampings, forms)),
+        *((line.item.name, _kit(line)) for line in packing.lines),
+    ]
+    if plugs_count and PLUG in sold:
+        plain.append((PLUG, Purchase(kind="plug", what=PLUG, count=plugs_count, unit="pieces", why="masks of the lot")))
+    lines = [_from(sold[key], line) if key in sold else line for key, line in plain]
+    place = {supplier: number for number, supplier in enumerate(dict.fromkeys(line.supplier for line in lines))}
+    return Decision(value=tuple(sorted(lines, key=lambda line: place[line.supplier])))
+
+
+def _from(supply: Supply, line: Purchase) -> Purchase:
+    """The line as that supplier sells it: whole packs, their price where no price is known, and the days it takes.
+
+    What a job's kit says of supplier and pack stays.
+    """
+    packs, price = line.packs_count, line.price_total
+    pack = line.pack_count if line.pack_count is not None else supply.pack_count
+    if packs is None and supply.pack_count is not None and line.count is not None:
+        packs = -(-line.count // supply.pack_count)
+        if price is None and supply.pack_price is not None:
+            price = round(packs * supply.pack_price, 2)
+    return msgspec.structs.replace(
+        line, supplier=line.supplier or supply.supplier, packs_count=packs, pack_count=pack, price_total=price,
+        days_low=supply.days_low, days_high=supply.days_high,
+    )  # fmt: skip
 
 
 def _bars(bars_plan: BarsPlan, alloy: str, *, is_money_known: bool) -> Iterator[Purchase]:
@@ -83,5 +114,5 @@ def _kit(line: KitLine) -> Purchase:
         price = round(line.packs_count * item.pack_price, 2)
     return Purchase(
         kind="kit", what=item.name, count=line.pieces_count, unit="pieces", packs_count=line.packs_count,
-        supplier=item.supplier, price_total=price, why=f"{item.count} with each piece",
+        pack_count=item.pack_count, supplier=item.supplier, price_total=price, why=f"{item.count} with each piece",
     )  # fmt: skip

@@ -1,0 +1,57 @@
+"""The purchase list: what the batch needs beside what is there, by supplier, in packs, with the days it takes."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import Any
+
+from proveout.sheets import blocks as b
+from proveout.sheets.names import capital
+from proveout.sheets.writer import Writer
+
+TITLE = "Purchase list"
+NOT_THERE = "What lies on the shelf is not known and not taken off: count before ordering."
+NOBODY = "no supplier written"
+
+
+def buy_page(writer: Writer) -> dict[str, Any] | None:
+    """One page; None for a plan that needs nothing."""
+    plan = writer.plan
+    if not plan.purchases:
+        return None
+    blocks: list[b.Block] = [b.para(NOT_THERE)]
+    for _, some in groupby(range(len(plan.purchases)), key=lambda k: plan.purchases[k].supplier):
+        places = list(some)
+        first = ("plan", "purchases", places[0], "supplier")
+        named = plan.purchases[places[0]].supplier
+        blocks += [
+            b.heading(capital(writer.ink.words(*first)) if named else capital(NOBODY)),
+            b.table(
+                [
+                    ("what", "1fr", "l"), ("count", "21", "r"), ("packs", "21", "r"),
+                    (writer.shop.currency, "18", "r"), ("working days", "22", "r"), ("why", "38", "l"),
+                    ("ordered", "15", "c"),
+                ],
+                [_row(writer, k) for k in places], tight=True,
+            ),
+        ]  # fmt: skip
+    blocks.append(b.keys([], across=3, boxes=("ordered by", "date", "all here, heat no. of bars")))
+    return b.page(sheet=TITLE, title=TITLE, blocks=blocks)
+
+
+def _row(writer: Writer, index: int) -> list[b.Cell]:
+    ink, line = writer.ink, writer.plan.purchases[index]
+    at = ("plan", "purchases", index)
+    what = writer.shop_name("cutters", line.what) if line.kind == "cutter" else writer.words(*at, "what")
+    count = "not known" if line.count is None else f"{ink.number(*at, 'count', digits=0)} {line.unit}"
+    packs = "-"
+    if line.packs_count is not None:
+        packs = ink.number(*at, "packs_count", digits=0)
+        if line.pack_count is not None:
+            packs += f" of {ink.number(*at, 'pack_count', digits=0)}"
+    days = "not known"
+    if line.days_low is not None and line.days_high is not None:
+        ends = [ink.number(*at, f"days_{end}", digits=0) for end in ("low", "high")]
+        days = ends[0] if line.days_low == line.days_high else " to ".join(ends)
+    price = "-" if line.price_total is None else ink.number(*at, "price_total", digits=2)
+    return [b.strong(what), count, packs, price, days, writer.sentence(*at, "why"), b.BOX]
