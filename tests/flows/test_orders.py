@@ -122,7 +122,7 @@ def test_an_order_names_each_part_and_reads_back(tmp_path: Path, store: Path) ->
     assert load.schedule is not None
     assert load.schedule.faults == ()
     assert {p for s in load.schedule.steps for p in s.parts} == {"T-1", "T-1 (2)"}
-    for name in ("schedule.csv", "rhythm.csv", "dates.ics"):
+    for name in ("schedule.csv", "dates.ics"):
         assert (tmp_path / "out" / name).is_file()
     again = replan_order(tmp_path / "out", trouble=Trouble(at="2026-01-06"), out=tmp_path / "again")
     assert again.replanned.moved == ()
