@@ -25,6 +25,8 @@ WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
 FEED_DEFAULT, FEED_FLOOR = 1.0, 0.3
 DRILLING = ("drill", "peck", "spot")
 ROUGHING = ("face", "rough", "rough corners")
+STAIRS = "stairs"
+"""Feature of the passes whose depth, like that of facing, is a share of the level's: their pace says at which ratio."""
 
 
 def tighten_cut(
@@ -46,7 +48,9 @@ def tighten_cut(
         quantity, floor = "axial_ratio", AXIAL_FLOOR
         usual = usual if pace is None else pace.axial_ratio
         now = min(usual, limits.of(quantity, subject, usual))
-        if load.axial_mm > 0.0:  # a level that is shallower than it may be is no lighter until it gets shallower still
+        is_level = kind != "face" and one.feature != STAIRS  # whose depth is the ratio times the diameter
+        if is_level and load.axial_mm > 0.0:
+            # a level that is shallower than it may be is no lighter until it gets shallower still
             now = min(now, load.axial_mm / diameter_mm)
     elif kind == "finish wall" and pace is not None and _feed_of_wall(limits, subject) > feed_floor + STEP_WORTH:
         # its edges lean: until it is much shallower a wall pass pushes no less, and a thinner chip costs less time
