@@ -27,8 +27,9 @@ def load() -> PassLoad:
 
 def laid(kind: PassKind, pace: Pace | None = None, feature: str = "") -> Pass:
     return Pass(
-        id="p", kind=kind, clamping_id="c", tilt_id="t", cutter_id="EM5", feature=feature, face_ids=(), speed_rad_per_s=1e3,
-        tooth_feed_mm=0.05, radial_mm=1.0, axial_mm=7.5, moves_digest="", moves_count=2, cut_length_mm=1.0, pace=pace,
+        id="p", kind=kind, clamping_id="c", tilt_id="t", cutter_id="EM5", feature=feature, face_ids=(),
+        speed_rad_per_s=1e3, tooth_feed_mm=0.05, radial_mm=1.0, axial_mm=7.5, moves_digest="", moves_count=2,
+        cut_length_mm=1.0, pace=pace,
     )  # fmt: skip
 
 

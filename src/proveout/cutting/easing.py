@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from proveout.cutting.engaged_length import HELIX_LOW_RAD, engaged_height_mm
 from proveout.model.limits import Limits
@@ -68,6 +69,19 @@ def tighten_cut(
     if bound > now - STEP_WORTH:
         return None
     return Tighten(subject=subject, quantity=quantity, bound=bound, unit="of the usual")
+
+
+def least_steps(steps: Sequence[Tighten | None]) -> list[Tighten | None]:
+    """Every step with the least bound that any of them asks of its subject and quantity: all passes share that limit.
+
+    The pass that asks most of grip or brake need not be the one that must go lowest: that hangs on where it starts.
+    """
+    least: dict[tuple[str, str], Tighten] = {}
+    for step in steps:
+        if step is not None:
+            key = (step.subject, step.quantity)
+            least[key] = min(least.get(key, step), step, key=lambda one: one.bound)
+    return [None if step is None else least[step.subject, step.quantity] for step in steps]
 
 
 def _feed_of_wall(limits: Limits, subject: str) -> float:
