@@ -126,7 +126,7 @@ def squeeze_proofs(grip: Grip, work: Work | None) -> list[Proof]:
         softer = _softer(clamping.id, grip.clamp.ratio, found.low)
     lacks = [
         force_words(grip), "" if elastic is not None else "the elastic modulus of this metal",
-        "" if all(one.is_followed for one in mine) else "the sections of what is left, which lies askew in the jaws",
+        "" if all(one.is_followed for one in mine) else "the sections of what is left: it lies askew in the jaws",
     ]  # fmt: skip
     return [
         prove(
