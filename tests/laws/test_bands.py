@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -140,6 +141,24 @@ def test_lost_pieces_cost_the_work_in_them_alone() -> None:
     assert batch.total.mean() == pytest.approx(900.0 + 100.0 + 100.0 - 360.0 + 70.0, abs=3.0)
     assert (batch.total - drawn.at(90, is_repeat=True).total) == pytest.approx(70.0)
     assert drawn.means()[1] == pytest.approx(10.0 * 0.1 / 0.9)
+
+
+def test_lost_pieces_beyond_the_spares_cost_what_they_are_made_of() -> None:
+    """worked: of one good piece at a half lost L is k with 0.5^(k+1): mean 1, mean of what is beyond one spare
+    1/8 + 2/16 + 3/32 + ... = 1/2. Metal at 7 a piece in bars of two for 14, paid again beyond the spares."""
+
+    def bars(_: int, more: int) -> float:
+        return 14.0 * math.ceil(more / 2)
+
+    metal = Amount(line="metal", per="lot", scale=14.0, beyond=lambda _, more: 7.0 * more)
+    lost = ("scrap", exact(0.5))
+    for spares, wanted in ((0, 7.0), (1, 3.5), (60, 0.0)):
+        batch = Drawn((metal,), lost, Drawing(), spares=lambda _, s=spares: s).at(1)  # type: ignore[misc]
+        assert batch.lines["scrap"].mean() == pytest.approx(wanted, abs=0.2)
+        assert batch.lines["metal"].mean() == 14.0
+    assert not Drawn((metal,), lost, Drawing()).at(1).lines["scrap"].any()  # spares without end
+    whole = Drawn((dataclasses.replace(metal, beyond=bars),), lost, Drawing(), spares=lambda _: 0).at(1)
+    assert np.array_equal(whole.lines["scrap"], 14.0 * np.ceil(whole.lost / 2.0))
 
 
 def test_a_fact_is_triangular_where_somebody_knows_it_and_even_where_nobody_does() -> None:

@@ -137,7 +137,11 @@ def _spares(writer: Writer) -> str:
     lost = f"{ink.number(*AT, 'lost', 'p10', digits=0)} to {ink.number(*AT, 'lost', 'p90', digits=0)}"
     chance = ink.span(*AT, "spares_suffice", unit="%", digits=0)
     count = ink.number("plan", "bars", "spare_count", digits=0)
-    return f"Spares: {lost} pieces lost in eight draws of ten; {count} spares are enough with a chance of {chance}."
+    return (
+        f"Spares: {lost} pieces lost in eight draws of ten; {count} spares are enough with a chance of {chance}. "
+        "Lost pieces beyond them are counted with new bars, sawing and their price in the same lots outside, but "
+        "without another set-up or another lot, and not in how many to make at once."
+    )
 
 
 def _lots(writer: Writer, band: CostBand) -> list[list[str]]:

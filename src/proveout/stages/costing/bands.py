@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from typing import Any
 
 import msgspec
@@ -95,10 +96,11 @@ def decide(
     }  # fmt: skip
     amounts = all_amounts(lots=lots, **given)
     lost = (LOST, spread_of(scrap_ratio))
-    drawn = Drawn(amounts, lost, drawing)
+    spares = _spares_of(begun)
+    drawn = Drawn(amounts, lost, drawing, spares=spares)
     batch = drawn.at(quantity)
     each = range_of(band_of(batch.each))
-    apart = Drawn(amounts, lost, dataclasses.replace(drawing, is_together=False)).at(quantity)
+    apart = Drawn(amounts, lost, dataclasses.replace(drawing, is_together=False), spares=spares).at(quantity)
     facts = facts_of(time=time, money=money, lots=lots, chips=chips, scrap_ratio=scrap_ratio)
     cliffs = cliffs_of(lots=lots, steps=steps, begun=begun, quantity=quantity)
     quantities = quantities_of(cliffs=cliffs, quantity=quantity)
@@ -116,7 +118,7 @@ def decide(
         mean=round(float(batch.each.mean()), 4), lines=_lines(cost, batch.lines, amounts, quantity),
         widest=tuple(
             cause_of(one, whole=each, facts=facts, time=time)
-            for one in widths(amounts, lost, quantity=quantity, drawing=drawing)
+            for one in widths(amounts, lost, quantity=quantity, drawing=drawing, spares=spares)
         ),
         not_spread=not_spread(money=money, lots=lots),
         spares_suffice=_spares(bars_plan, quantity, scrap_ratio), lost=range_of(band_of(batch.lost)), curve=points,
@@ -127,6 +129,10 @@ def decide(
         made_ratio=None if made is None else round(1.0 - share_below(made, 0.0), 4), lots=choice,
     )  # fmt: skip
     return Decision(value=band, proofs=tuple(_proofs(band, cost, bars_plan, job, lacks, scrap_ratio)))
+
+
+def _spares_of(begun: Callable[[int], int]) -> Callable[[int], int]:
+    return lambda quantity: begun(quantity) - quantity
 
 
 def _lines(cost: CostPlan, drawn: Any, amounts: tuple[Amount, ...], quantity: int) -> tuple[LineBand, ...]:
