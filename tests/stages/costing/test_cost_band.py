@@ -24,7 +24,7 @@ from stages.costing.test_costing import (
     job_of,
 )
 
-from proveout.model.cost_band import CostBand
+from proveout.model.cost_band import CostBand, Rider
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Order
 from proveout.model.plan import TimePlan
@@ -188,6 +188,15 @@ def test_cliffs_are_steps_of_bars_and_minimum_charges() -> None:
             cliff.quantity, cliff.quantity - 1
         ):  # fmt: skip
             assert by_quantity[cliff.quantity].p50 > by_quantity[cliff.quantity - 1].p50
+
+
+def test_a_minimum_charge_is_reached_sooner_with_what_rides_along() -> None:
+    """worked: 300 at 6.50 wants 47 pieces; 17 ride along, so 30 sent, 29 good. The curve counts them in too."""
+    riders = (Rider(number="EX-2", pieces_count=17),)
+    found = banded(riders=riders).value
+    assert [c.quantity for c in found.cliffs if c.jump == 0.0 and "hard-coat" in c.text] == [29]
+    assert found.riders == riders
+    assert found.each.p50 == pytest.approx(banded().value.each.p50 - 22.5 / 100.0, abs=0.02)  # half of the freight
 
 
 def test_larger_batches_cost_less_a_piece_and_the_order_stands_in_the_curve() -> None:

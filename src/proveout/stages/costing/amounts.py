@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-import msgspec
-
 from proveout.model.fact import Fact
 from proveout.model.packing import KitItem
 from proveout.model.plan import TimeLine, TimePlan
@@ -107,14 +105,13 @@ def cutter_amounts(
 def lot_amounts(lot: Lot, money: ShopMoney, begun: Callable[[int], int]) -> Iterator[Amount]:
     """An outside lot: what its price list says, and plugs and masks apart, whose prices have ends of their own."""
     line, common = f"outside: {lot.finisher.process}", (OUTSIDE, ratio_of(money.outside_ratio))
-    bare = msgspec.structs.replace(lot, plugs_count=0, masks_count=0)
 
     def listed(quantity: int) -> float:
-        return msgspec.structs.replace(bare, pieces_count=begun(quantity)).money.nominal
+        return lot.listed(begun(quantity))
 
     def beyond(quantity: int, more: int) -> float:
         """They go out in the same lot."""
-        return msgspec.structs.replace(bare, pieces_count=begun(quantity) + more).money.nominal - listed(quantity)
+        return lot.listed(begun(quantity) + more) - listed(quantity)
 
     yield Amount(line=line, per="lot", scale=listed, factors=(common,), beyond=beyond)
     for one in lot.invoice:
