@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from collections.abc import Callable
 
 import msgspec
@@ -66,15 +65,3 @@ def widths(
         known = Drawn(amounts, lost, held, spares=spares)
         found.append(CauseWidth(cause=name, known=band_of(known.at(quantity).each)))
     return tuple(sorted(found, key=lambda one: (one.known.width, one.cause)))
-
-
-def sum_mean(amounts: tuple[Amount, ...], *, quantity: int) -> float:
-    """Mean money of a batch in closed form: scale times the means of the factors, summed.
-
-    Nothing is lost in it, and no cause may move two factors of one amount.
-    """
-    total = 0.0
-    for amount in amounts:
-        times = quantity if amount.per in ("piece", "sold") else 1
-        total += times * amount.scale_at(quantity) * math.prod(spread.mean for _, spread in amount.factors)
-    return total

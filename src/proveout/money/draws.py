@@ -130,13 +130,11 @@ class Drawn:
         source = np.random.default_rng([self.drawing.seed, zlib.crc32(b"lost pieces"), quantity])
         return source.negative_binomial(quantity, 1.0 - ratio).astype(np.float64)
 
-    def at(self, quantity: int, *, is_repeat: bool = False) -> Batch:
-        """The batch of so many good pieces; a repeat pays nothing that is done once for the design."""
+    def at(self, quantity: int) -> Batch:
+        """The batch of so many good pieces."""
         lines: dict[str, Array] = {}
         worked = np.zeros(self.drawing.count)
         for amount, factor in zip(self.amounts, self._factors, strict=True):
-            if amount.per == "design" and is_repeat:
-                continue
             money = factor * amount.scale_at(quantity)
             if amount.per == "piece":
                 worked += money
