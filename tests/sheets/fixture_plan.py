@@ -272,7 +272,8 @@ def example_plan(*, ready: bool = False) -> Plan:
                     is_kept=True,
                 ),
                 BarPattern(
-                    bar_id="square-25", bar_length_mm=3000.0, bundle_count=1, times=1, pieces_each=31, remnant_mm=83.2
+                    bar_id="square-25", bar_length_mm=3000.0, bundle_count=1, times=1, pieces_each=31, remnant_mm=83.2,
+                    is_last_in_doubt=True,
                 ),
             ),
             strokes_count=64,
@@ -289,6 +290,7 @@ def example_plan(*, ready: bool = False) -> Plan:
                     bar_length_mm=3000.0,
                     pieces_count=32,
                     cut_length_mm=89.78,
+                    sure_length_mm=89.58,
                     less_mm=2.22,
                     saved_price=0.0,
                     saved_bars_count=0,
@@ -298,6 +300,7 @@ def example_plan(*, ready: bool = False) -> Plan:
                     bar_length_mm=5000.0,
                     pieces_count=53,
                     cut_length_mm=91.26,
+                    sure_length_mm=91.06,
                     less_mm=0.74,
                     saved_price=55.69,
                     saved_bars_count=1,

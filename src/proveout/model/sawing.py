@@ -10,7 +10,8 @@ class BarPattern(Noun, frozen=True, kw_only=True):
 
     across_count: bars beside each other, 0 where it was not said; lies_flat: their wider side lies on the table.
     bar_mass_kg: of one bar as bought, 0 where it was not reckoned; needs_two: too heavy for one person.
-    is_kept: what stays of each bar goes back to the rack.
+    is_kept: what stays of each bar goes back to the rack.   is_last_in_doubt: the last piece may not come out where the
+    saw cuts all as long as its tolerance lets it.
     """
 
     bar_id: str
@@ -24,11 +25,13 @@ class BarPattern(Noun, frozen=True, kw_only=True):
     bar_mass_kg: float = 0.0
     needs_two: bool = False
     is_kept: bool = False
+    is_last_in_doubt: bool = False
 
 
 class LengthStep(Noun, frozen=True, kw_only=True):
     """The longest cut length at which a bar of one length gives one piece more.
 
+    sure_length_mm: that at which it does so however the saw cuts within its tolerance.
     pieces_count: from each such bar then.   less_mm: how much shorter than now.   saved_price: money for the whole
     batch, and saved_bars_count bars of any length, when every piece is that short; 0 where the batch needs as many.
     allowances: of the cut length those that are as large, by their words; empty where none could give it alone.
@@ -37,6 +40,7 @@ class LengthStep(Noun, frozen=True, kw_only=True):
     bar_length_mm: float
     pieces_count: int
     cut_length_mm: float
+    sure_length_mm: float
     less_mm: float
     saved_price: float
     saved_bars_count: int
@@ -59,6 +63,7 @@ class SawnBars(Noun, frozen=True, kw_only=True):
 
     tag, heat: of the remnant in the rack, empty for a bar that is bought.   pieces: cut length and count, longest
     first, from each bar.   is_kept: what stays of each bar goes back to the rack.   needs_two: too heavy for one.
+    is_last_in_doubt: the last piece may not come out where the saw cuts all as long as its tolerance lets it.
     """
 
     bar_length_mm: float
@@ -71,6 +76,7 @@ class SawnBars(Noun, frozen=True, kw_only=True):
     needs_two: bool = False
     tag: str = ""
     heat: str = ""
+    is_last_in_doubt: bool = False
 
 
 class SectionSawing(Noun, frozen=True, kw_only=True):

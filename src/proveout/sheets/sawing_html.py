@@ -28,6 +28,8 @@ def sawing_html(sawing: OrderSawing | None, ink: Ink, shop: Shop) -> str:
                 f"{ink.number(*place, 'pieces', n, 0, digits=2, unit='mm')}"
                 for n in range(len(row.pieces))
             )
+            if row.is_last_in_doubt:
+                pieces += "; the last only if the saw cuts none long"
             left = ink.number(*place, "remnant_mm", digits=0, unit="mm")
             weighs = ink.number(*place, "bar_mass_kg", digits=1)
             rows.append([

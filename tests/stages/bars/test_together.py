@@ -48,6 +48,20 @@ def test_two_half_bars_are_one_bar_when_sawn_together() -> None:
     assert all(one.verdict == "holds" for one in decision.proofs)
 
 
+def test_a_last_piece_that_the_tolerance_can_take_away_is_told_and_blocks_nothing() -> None:
+    """worked: 6 + 31 x 92.74 + 30 x 1.8 + 65 = 2999.94 of 3000, and 31 x 0.2 = 6.2 more or less with the tolerance."""
+    decision = sawn(lot("A", 92.74, 31))
+    found = proof(decision.proofs, "last-pieces-come-out")
+    assert (found.found_low, found.found_high) == (pytest.approx(-6.26), pytest.approx(6.14))
+    assert (found.verdict, found.blocks_release) == ("not shown", False)
+    fit = proof(decision.proofs, "pieces-fit-their-bars")
+    assert (fit.found_high, fit.verdict, fit.blocks_release) == (pytest.approx(-0.06), "holds", True)
+    assert only(decision).rows[0].is_last_in_doubt
+    rack = (Remnant(id="R1", bar_id="45 x 26", length_mm=824.0, heat="H1"),)
+    (row,) = only(sawn(lot("A", 92.5, 8), remnants=rack)).rows
+    assert (row.tag, row.is_last_in_doubt) == ("R1", True)  # 823.6, and 825.2 with the tolerance
+
+
 def test_lots_of_one_cut_length_are_counted_together() -> None:
     section = only(sawn(lot("A", 92.5, 15), lot("B", 92.5, 16)))
     assert sum(row.bundle_count * row.times * n for row in section.rows for _, n in row.pieces) == 31

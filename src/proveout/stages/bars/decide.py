@@ -15,6 +15,7 @@ from proveout.model.work import Blank
 from proveout.quantities.mass import bar_mass_kg
 from proveout.solving.cutting_stock import BarPlan, pieces_per_bar_count, solve_bars
 from proveout.stages.bars.bundles import BundleShape, bundle_shape, lift_limit_kg, mass_kg, remnant_least_mm
+from proveout.stages.bars.fitting import IN_DOUBT, is_last_in_doubt, taken_of_bar_mm
 from proveout.stages.bars.rack import rack_rows
 from proveout.stages.bars.steps import length_steps, step_proof
 
@@ -82,6 +83,9 @@ def decide(
             bar_mass_kg=round(weighs[bundle.stock_length_mm], 3),
             needs_two=weighs[bundle.stock_length_mm] > lift,
             is_kept=bundle.leftover_mm >= least,
+            is_last_in_doubt=is_last_in_doubt(
+                pieces=bundle.pieces, bar_length_mm=bundle.stock_length_mm, saw=saw
+            ),
         )
         for bundle in found.bundles
     )
@@ -237,15 +241,15 @@ def _fewest(plan: BarsPlan, facts: dict[str, Fact]) -> Proof:
 def _fits(pattern: BarPattern, plan: BarsPlan, saw: Saw, facts: dict[str, Fact], number: int) -> Proof:
     """The last piece of a bar, when every piece comes out as long as the saw's tolerance lets it."""
     n = pattern.pieces_each
-    used = saw.trim_mm + n * plan.cut_length_mm + (n - 1) * saw.kerf_mm + saw.tail_mm
+    least, _, most = taken_of_bar_mm(pieces=((plan.cut_length_mm, n),), saw=saw)
     return prove(
         id=f"{STAGE}:{pattern.bar_id} {number}:last-piece-comes-out",
         stage=STAGE,
         subject=f"{pattern.bar_id} {number}",
         claim=f"{n} pieces come out of {pattern.bar_length_mm:g} mm even if each is cut as long as the saw may cut it",
         sense="at most",
-        found_low=round(used, 6),
-        found_high=round(used + n * saw.length_tolerance_mm, 6),
+        found_low=round(least, 6),
+        found_high=round(most, 6),
         limit=pattern.bar_length_mm,
         unit="mm",
         blocks_release=False,
@@ -265,7 +269,7 @@ def _fits(pattern: BarPattern, plan: BarsPlan, saw: Saw, facts: dict[str, Fact],
                 ),
             },
         ),
-        decides="measure the first ten pieces of the first bar: on the average they may not be long",
+        decides=IN_DOUBT,
         remedy="ask for one piece less of each bar",
     )
 

@@ -14,6 +14,7 @@ from proveout.model.stock import Remnant
 from proveout.quantities.mass import bar_mass_kg
 from proveout.solving.cutting_stock import BarPlan, solve_bars
 from proveout.stages.bars.bundles import bundle_shape
+from proveout.stages.bars.fitting import IN_DOUBT, taken_of_bar_mm
 from proveout.stages.bars.rack import STROKES_SHARE, from_heat, heats_of, rows_of
 
 STAGE = "bars"
@@ -52,7 +53,7 @@ def saw_together(*, lots: tuple[Lot, ...], bars: tuple[Bar, ...], saw: Saw, remn
         section = _section(own, bar, saw, remnants, density_kg_per_mm3)
         if section is not None:
             sections.append(section)
-            proofs += [_suffice(section), _fit(section, saw), _cheapest(section, bar, saw), _shared(section)]
+            proofs += [_suffice(section), *_fit(section, saw), _cheapest(section, bar, saw), _shared(section)]
     sawing = OrderSawing(
         sections=tuple(sections), price=round(sum(one.price for one in sections), 4),
         alone_price=round(sum(one.alone_price for one in sections), 4),
@@ -179,20 +180,34 @@ def _suffice(section: SectionSawing) -> Proof:
     )  # fmt: skip
 
 
-def _fit(section: SectionSawing, saw: Saw) -> Proof:
-    """Counted over row by row, not as the solver counted."""
-    over = max(
-        saw.trim_mm + sum(length * count for length, count in row.pieces)
-        + (sum(count for _, count in row.pieces) - 1) * saw.kerf_mm + saw.tail_mm - row.bar_length_mm
+def _fit(section: SectionSawing, saw: Saw) -> tuple[Proof, Proof]:
+    """Counted over row by row, not as the solver counted: at the cut lengths, and with the saw's tolerance."""
+    over = [
+        tuple(taken - row.bar_length_mm for taken in taken_of_bar_mm(pieces=row.pieces, saw=saw))
         for row in section.rows
+    ]  # fmt: skip
+    low, nominal, high = (round(max(ends), 6) for ends in zip(*over, strict=True))
+    formula = "largest of trim + sum of pieces + kerfs between them + tail - length"
+    tolerance = Fact(
+        low=-saw.length_tolerance_mm, nominal=0.0, high=saw.length_tolerance_mm, unit="mm", source="shop-file",
+        strength="owner's guess",
     )  # fmt: skip
-    return prove(
-        id=f"{STAGE}:{section.bar_id}:pieces-fit-their-bars", stage=STAGE, subject=section.bar_id,
-        claim="trim, pieces, kerfs and tail fit into each bar and remnant", sense="at most",
-        found_low=round(over, 6), found_high=round(over, 6), limit=0.0, unit="mm", blocks_release=True,
-        basis=Basis(
-            formula="largest of trim + sum of pieces + kerfs between them + tail - length", source="saw_arithmetic",
-            inputs=_saw_facts(saw),
+    return (
+        prove(
+            id=f"{STAGE}:{section.bar_id}:pieces-fit-their-bars", stage=STAGE, subject=section.bar_id,
+            claim="trim, pieces of just their cut length, kerfs and tail fit into each bar and remnant",
+            sense="at most", found_low=nominal, found_high=nominal, limit=0.0, unit="mm", blocks_release=True,
+            basis=Basis(formula=formula, source="saw_arithmetic", inputs=_saw_facts(saw)),
+        ),
+        prove(
+            id=f"{STAGE}:{section.bar_id}:last-pieces-come-out", stage=STAGE, subject=section.bar_id,
+            claim="all pieces come out of each bar and remnant even if each is cut as long as the saw may cut it",
+            sense="at most", found_low=low, found_high=high, limit=0.0, unit="mm", blocks_release=False,
+            basis=Basis(
+                formula=f"{formula}, every piece with the saw's tolerance", source="saw_arithmetic",
+                inputs={**_saw_facts(saw), "saw tolerance": tolerance},
+            ),
+            decides=IN_DOUBT, remedy="ask for one piece less of each bar",
         ),
     )  # fmt: skip
 
