@@ -155,11 +155,21 @@ def test_how_the_parts_are_sawn_together_is_told_with_every_number_at_its_addres
                    sawing=sawing_of(is_planned=True, status="not proved"))
     )  # fmt: skip
     assert "not proved cheapest: at least 50.25" in open_page
+    few = sawing_of(is_planned=True, status="not proved")
+    assert few.blanks is not None
+    few = msgspec.structs.replace(
+        few, sections=(msgspec.structs.replace(few.sections[0], heats_left_out=("77A13",)),),
+        blanks=msgspec.structs.replace(few.blanks, is_whole=False),
+    )  # fmt: skip
+    few_page = page_text(order_html(parts=[(plan, "EX-102")], load=load_of("late"), shop=shop, sawing=few))
+    assert "heats 77A13 of the rack were not looked at" in few_page
+    assert "changes of several together were not looked at" in few_page
     assert "Of 9 choices of blanks that the plans name none costs the order less" in open_page
 
 
 def test_the_saw_table_has_a_row_for_each_length_of_each_bundle() -> None:
     rows = saw_csv(sawing_of()).splitlines()
     assert rows[1:] == [
-        "square-25,912.0,R-9,77A12,1,1,1.5,,41.5,20,20,11.0,,yes", "square-25,3000.0,,,1,1,31.2,yes,92.0,20,20,1120.0,yes,",
+        "square-25,912.0,R-9,77A12,1,1,1.5,,41.5,20,20,11.0,,yes",
+        "square-25,3000.0,,,1,1,31.2,yes,92.0,20,20,1120.0,yes,",
     ]  # fmt: skip

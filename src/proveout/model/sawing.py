@@ -83,8 +83,9 @@ class SectionSawing(Noun, frozen=True, kw_only=True):
     """One section for all lots that are sawn from it.
 
     price: of the bars that are bought.   alone_price: the same were each lot sawn by itself from whole bars.
-    lower_bound: no plan among those looked at costs less.   from_heat: by part, the heat of the rack that its lot
-    comes from, for those that need no new bar.
+    lower_bound: no plan costs less; 0 where heats were left out.   from_heat: by part, the heat of the rack that its
+    lot comes from, for those that need no new bar.   ways_count: to deal lots to heats that were looked at;
+    heats_left_out: of the rack, in none of those ways.
     """
 
     bar_id: str
@@ -99,6 +100,8 @@ class SectionSawing(Noun, frozen=True, kw_only=True):
     alone_strokes_count: int
     status: str
     from_heat: tuple[tuple[str, str], ...] = ()
+    ways_count: int = 0
+    heats_left_out: tuple[str, ...] = ()
 
 
 class BlankWish(Noun, frozen=True, kw_only=True):
@@ -115,7 +118,8 @@ class BlankTogether(Noun, frozen=True, kw_only=True):
     """The blanks of all parts of an order chosen together, among those that each part's plan names.
 
     blanks: of the cheapest choice, one a part.   price: bars for all, sawing and chips; planned_price: the same for
-    the blanks that the plans have; lower_bound: no choice costs less.   choices_count: choices looked at.
+    the blanks that the plans have; lower_bound: no choice looked at costs less.   choices_count: choices looked at.
+    is_whole: those are all; else each changes the blank of one part alone.
     """
 
     blanks: tuple[BlankWish, ...]
@@ -123,6 +127,7 @@ class BlankTogether(Noun, frozen=True, kw_only=True):
     planned_price: float
     lower_bound: float
     choices_count: int
+    is_whole: bool = True
 
 
 class OrderSawing(Noun, frozen=True, kw_only=True):
