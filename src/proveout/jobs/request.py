@@ -16,6 +16,7 @@ class Request:
 
     sisters: other parts of the same order, which might be put into this part's jaws.  same_load: numbers of
     those that ride in one coat load with it.  fit_marks: its faces and sizes that fits of the order name.
+    is_of_order: planned with others that are sawn with it.
     """
 
     step: Path
@@ -27,3 +28,4 @@ class Request:
     sisters: tuple[SisterFile, ...] = ()
     same_load: tuple[str, ...] = ()
     fit_marks: tuple[str, ...] = ()
+    is_of_order: bool = False

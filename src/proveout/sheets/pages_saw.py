@@ -9,6 +9,11 @@ from proveout.sheets.svg import BUNDLE_MM, bundle_svg
 from proveout.sheets.writer import Writer
 
 SHOWN = 2
+RACK_OF_ORDER = (
+    "Remnants of the rack could give this lot, and perhaps another of this order instead. Which lot takes them stands "
+    "on the order's page and in saw.csv: saw the order from there, and take no remnant that is not written there."
+)
+RACK_AS_GIVEN = "Remnants only as the order's page gives them to this part"
 LAST_LOST = ", the last only if the saw cuts none long"
 
 
@@ -48,6 +53,8 @@ def saw_page(writer: Writer) -> dict[str, Any]:
         blocks.append(
             b.framed("No bar of the shop fits this part. The blank below is the one that would: order it first.")
         )
+    if bars.is_rack_shared:
+        blocks.append(b.framed(RACK_OF_ORDER))
     if bars.rack:
         blocks.append(_from_the_rack(writer))
     blocks += [b.heading("Bundles"), _bundles(writer)]
@@ -69,7 +76,9 @@ def saw_page(writer: Writer) -> dict[str, Any]:
         b.heading("Before and while sawing"),
         b.ticks(
             [
-                "Remnants in the rack looked through before a new bar is pulled",
+                RACK_AS_GIVEN
+                if bars.is_rack_shared
+                else "Remnants in the rack looked through before a new bar is pulled",
                 *_lifting(writer),
                 "Bars butted to the stop, no chip on stop or fence, outer end supported",
                 "Trim cut first; then measure: length top and bottom, and across the corners for squareness",
@@ -207,5 +216,5 @@ def _lifting(writer: Writer) -> list[str]:
     if plan.metal_unknown or not any(pattern.needs_two for pattern in plan.bars.patterns):
         return []
     limit = writer.ink.number("plan", "bars", "lift_limit_kg", unit="kg", digits=0)
-    said = "as the shop says" if writer.shop.saw.lift_limit_kg is not None else "common practice, no source"
+    said = "as the shop says" if writer.shop.saw.lift_limit_kg is not None else "from memory"
     return [f"Bars marked two: above {limit} ({said}), carried by two persons or a hoist"]

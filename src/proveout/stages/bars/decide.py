@@ -31,10 +31,12 @@ def decide(
     scrap_ratio: Fact,
     density_kg_per_mm3: float,
     remnants: tuple[Remnant, ...] = (),
+    is_of_order: bool = False,
 ) -> Decision[BarsPlan]:
     """Bars of the blank's section for the order with its spares; an ideal blank has nothing to saw.
 
-    remnants: in the rack; the price is of bars bought, whether or not they could give the lot.
+    remnants: in the rack; the price is of bars bought, whether or not they could give the lot.   is_of_order: other
+    lots may want the same remnants, so that none is promised to this one.
     """
     spares = order.spares(scrap_ratio)
     pieces = order.quantity + spares
@@ -83,13 +85,15 @@ def decide(
             bar_mass_kg=round(weighs[bundle.stock_length_mm], 3),
             needs_two=weighs[bundle.stock_length_mm] > lift,
             is_kept=bundle.leftover_mm >= least,
-            is_last_in_doubt=is_last_in_doubt(
-                pieces=bundle.pieces, bar_length_mm=bundle.stock_length_mm, saw=saw
-            ),
+            is_last_in_doubt=is_last_in_doubt(pieces=bundle.pieces, bar_length_mm=bundle.stock_length_mm, saw=saw),
         )
         for bundle in found.bundles
     )
     cuts = sum(p.bundle_count * p.times * (p.pieces_each + 1) for p in patterns)
+    rack = rack_rows(
+        lot=Lot(part="", bar_id=bar.id, cut_length_mm=blank.cut_length_mm, pieces_count=pieces, spare_count=spares),
+        bar=bar, saw=saw, remnants=remnants, density_kg_per_mm3=density_kg_per_mm3,
+    )  # fmt: skip
     plan = BarsPlan(
         pieces_count=pieces,
         spare_count=spares,
@@ -110,10 +114,8 @@ def decide(
         blade_s=round(cuts * bar.width_mm * bar.height_mm / saw.rate_mm2_per_s, 3),
         handling_s=round(found.saw_strokes_count * saw.handling_s, 3),
         lift_limit_kg=lift,
-        rack=rack_rows(
-            lot=Lot(part="", bar_id=bar.id, cut_length_mm=blank.cut_length_mm, pieces_count=pieces, spare_count=spares),
-            bar=bar, saw=saw, remnants=remnants, density_kg_per_mm3=density_kg_per_mm3,
-        ),
+        rack=() if is_of_order else rack,
+        is_rack_shared=is_of_order and bool(rack),
     )  # fmt: skip
     proofs = _proofs(plan, found, saw, bar, order, scrap_ratio, density_kg_per_mm3)
     return Decision(value=plan, proofs=(*proofs, step_proof(plan=plan, bar_id=bar.id, blank=blank)))
