@@ -60,6 +60,12 @@ def test_bundles_are_counted_both_ways_round() -> None:
     shape = bundle_shape(bar=BAR, saw=large)
     assert (shape.wide_count, shape.high_count, shape.lies_flat) == (8, 3, False)
     assert bundle_shape(bar=BAR, saw=SAW).bars_count == 2
+    """With their tolerance: 90 takes two of 45 and not two of 45.2, 26 one of 26 high and none of 26.2."""
+    for saw in (
+        msgspec.structs.replace(SAW, bundle_width_mm=90.0),
+        msgspec.structs.replace(SAW, bundle_height_mm=26.0),
+    ):
+        assert bundle_shape(bar=BAR, saw=saw).bars_count == (1 if saw.bundle_height_mm == 30.0 else 0)
     tiny = msgspec.structs.replace(SAW, bundle_width_mm=40.0)
     assert bundle_shape(bar=BAR, saw=tiny).bars_count == 0
 
@@ -165,6 +171,11 @@ def test_a_lot_that_the_rack_gives_whole_is_told_beside_the_bars() -> None:
     assert [(row.tag, row.heat, row.pieces) for row in decision.value.rack] == [("R7", "H1", ((92.5, 8),))]
     assert decision.value.bars_count == 1
     assert saw_plan(8).value.rack == ()
+    shared = decide(
+        blank=BLANK, order=Order(quantity=8, spare_count=0), saw=SAW, bars=(BAR,), scrap_ratio=SCRAP,
+        density_kg_per_mm3=2.7e-6, remnants=rack, is_of_order=True,
+    ).value  # fmt: skip
+    assert (shared.rack, shared.is_rack_shared, decision.value.is_rack_shared) == ((), True, False)
     unknown = decide(
         blank=BLANK, order=Order(quantity=8, spare_count=0), saw=SAW, bars=(BAR,), scrap_ratio=SCRAP,
         density_kg_per_mm3=2.7e-6, remnants=(msgspec.structs.replace(rack[0], heat=""),),
