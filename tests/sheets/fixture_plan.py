@@ -272,7 +272,12 @@ def example_plan(*, ready: bool = False) -> Plan:
                     is_kept=True,
                 ),
                 BarPattern(
-                    bar_id="square-25", bar_length_mm=3000.0, bundle_count=1, times=1, pieces_each=31, remnant_mm=83.2,
+                    bar_id="square-25",
+                    bar_length_mm=3000.0,
+                    bundle_count=1,
+                    times=1,
+                    pieces_each=31,
+                    remnant_mm=83.2,
                     is_last_in_doubt=True,
                 ),
             ),

@@ -71,9 +71,7 @@ def least_cost(bars: Sequence[Bar], order: Order, work_limit: float) -> Choice |
     return Choice(bars=best, cost=cost_of(best, bars), bound=min(cost_of(best, bars), bound))
 
 
-def _by_sets(
-    bars: Sequence[Bar], order: Order, best: Taken | None, *, least_cost: int = 0
-) -> tuple[Taken | None, int]:
+def _by_sets(bars: Sequence[Bar], order: Order, best: Taken | None, *, least_cost: int = 0) -> tuple[Taken | None, int]:
     """The best plan after filling the cheapest sets of bars to the brim, and what the cheapest set of all costs.
 
     least_cost: that no plan beats; cheaper sets are not filled.  The next one listed is no bound: sets with a bar more

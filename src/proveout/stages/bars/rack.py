@@ -74,9 +74,7 @@ def rows_of(
                 needs_two=weighs > lift,
                 tag=", ".join(one.id for one in used),
                 heat=used[0].heat if used else "",
-                is_last_in_doubt=is_last_in_doubt(
-                    pieces=bundle.pieces, bar_length_mm=bundle.stock_length_mm, saw=saw
-                ),
+                is_last_in_doubt=is_last_in_doubt(pieces=bundle.pieces, bar_length_mm=bundle.stock_length_mm, saw=saw),
             )
         )
     return tuple(rows)
