@@ -102,15 +102,28 @@ def test_without_a_date_lateness_is_not_shown(planned: tuple[Plan, Job], shop: S
 
 
 def test_an_order_names_each_part_and_reads_back(tmp_path: Path, store: Path) -> None:
-    """Two jobs of one plate; as each asks for 4 to 12 h, six weeks are enough."""
+    """Two jobs of one plate; as each asks for 4 to 12 h, six weeks are enough.
+
+    The rack holds 2.9 m of each section: enough for either lot at about 64 mm a piece, and not for both.
+    """
+    rack = "".join(
+        f'[[remnant]]\nid = "R-{bar}"\nbar = "{bar}"\nlength_mm = 2900\nheat = "H"\n' for bar in ("45x20", "45x25")
+    )
+    shop = tmp_path / "shop.toml"
+    shop.write_text(SHOP.read_text("utf-8") + "\n" + rack, "utf-8")
     for name in ("a", "b"):
         write_job(tmp_path / name)
     (tmp_path / "order.toml").write_text(
         'name = "two"\nstart = 2026-01-05\ndue = 2026-02-16\n[[item]]\njob = "a/plate.toml"\nquantity = 20\n'
         '[[item]]\njob = "b/plate.toml"\nquantity = 30\n'
     )
-    outcome = plan(tmp_path / "order.toml", tmp_path / "out", store=store)
+    outcome = plan(tmp_path / "order.toml", tmp_path / "out", shop=shop, store=store)
     whole = msgspec.json.decode((tmp_path / "out" / "order.json").read_bytes())
+    for part in outcome.parts:
+        assert (part.plan.bars.rack, part.plan.bars.is_rack_shared) == ((), True)
+        assert "not needed if the rack is taken" in part.plan.purchases[0].why
+    tags = [row["tag"] for section in whole["sawing"]["sections"] for row in section["rows"] if row["tag"]]
+    assert tags == [f"R-{outcome.parts[0].plan.blank.chosen.bar_id}"]
     assert [(p["folder"], p["quantity"]) for p in whole["parts"]] == [("T-1", 20), ("T-1-2", 30)]
     assert all((tmp_path / "out" / p["folder"] / "plan.json").is_file() for p in whole["parts"])
     page = (tmp_path / "out" / "order.html").read_text("utf-8")

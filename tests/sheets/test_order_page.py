@@ -119,7 +119,7 @@ def sawing_of(*, is_planned: bool = False, status: str = "proved") -> OrderSawin
     rows = (
         SawnBars(
             bar_length_mm=912.0, bundle_count=1, times=1, pieces=((41.5, 20),), remnant_mm=11.0, bar_mass_kg=1.5,
-            tag="R-9", heat="77A12",
+            tag="R-9", heat="77A12", is_last_in_doubt=True,
         ),
         SawnBars(
             bar_length_mm=3000.0, bundle_count=1, times=1, pieces=((92.0, 20),), remnant_mm=1120.0, bar_mass_kg=31.2,
@@ -141,6 +141,7 @@ def test_how_the_parts_are_sawn_together_is_told_with_every_number_at_its_addres
     plain = re.sub("[‹›]", "", text)
     assert "R-9, heat 77A12" in plain
     assert "back to the rack with a tag" in plain
+    assert plain.count("the last only if the saw cuts none long") == 1
     assert "two persons or a hoist" in plain
     assert "1 new bar at 55.69 EUR (each by itself 111.38); nothing is cheaper; 42 strokes" in plain
     assert "412.50 instead of 437.75 EUR: pin these bars and plan again" in plain
@@ -154,11 +155,21 @@ def test_how_the_parts_are_sawn_together_is_told_with_every_number_at_its_addres
                    sawing=sawing_of(is_planned=True, status="not proved"))
     )  # fmt: skip
     assert "not proved cheapest: at least 50.25" in open_page
+    few = sawing_of(is_planned=True, status="not proved")
+    assert few.blanks is not None
+    few = msgspec.structs.replace(
+        few, sections=(msgspec.structs.replace(few.sections[0], heats_left_out=("77A13",)),),
+        blanks=msgspec.structs.replace(few.blanks, is_whole=False),
+    )  # fmt: skip
+    few_page = page_text(order_html(parts=[(plan, "EX-102")], load=load_of("late"), shop=shop, sawing=few))
+    assert "heats 77A13 of the rack were not looked at" in few_page
+    assert "changes of several together were not looked at" in few_page
     assert "Of 9 choices of blanks that the plans name none costs the order less" in open_page
 
 
 def test_the_saw_table_has_a_row_for_each_length_of_each_bundle() -> None:
     rows = saw_csv(sawing_of()).splitlines()
     assert rows[1:] == [
-        "square-25,912.0,R-9,77A12,1,1,1.5,,41.5,20,20,11.0,", "square-25,3000.0,,,1,1,31.2,yes,92.0,20,20,1120.0,yes",
+        "square-25,912.0,R-9,77A12,1,1,1.5,,41.5,20,20,11.0,,yes",
+        "square-25,3000.0,,,1,1,31.2,yes,92.0,20,20,1120.0,yes,",
     ]  # fmt: skip

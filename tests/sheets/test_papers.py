@@ -241,9 +241,11 @@ def test_the_saw_ticket_tells_rack_weights_minutes_and_the_step_that_saves(texts
     words = " ".join(tickets[0].replace("\u202f", " ").split())
     assert "Take the rack first: remnants of heat 77A12" in words
     assert "24.3 kg: two" in words
-    assert "above 23 kg (common practice, no source)" in words
+    assert "above 23 kg (from memory)" in words
     assert "12:34, 32:00" in words
-    assert "91.26 0.74 55.69 EUR clean-up of a sawn end" in words
+    assert "31*" in words
+    assert "comes out only if pieces are not cut long within their ± 0.20: measure the first ten" in words
+    assert "91.26 91.06 0.74 55.69 EUR clean-up of a sawn end" in words
     assert "heat no." in words
 
 

@@ -144,6 +144,45 @@ def test_large_pieces_that_no_filling_by_hand_packs_cost_what_trying_everything_
     assert plan.cost == pytest.approx(cheapest_by_trying_all(demand, stock, saw))
 
 
+@pytest.mark.parametrize(
+    ("demand", "lengths", "saw", "worked"),
+    [
+        ({1200.0: 2, 800.0: 4}, (4600.0, 1000.0), {"kerf_mm": 0.0, "trim_mm": 0.0, "tail_mm": 0.0}, 66.0),
+        ({2135.0: 2, 716.0: 3}, (5000.0, 1000.0), SAW, 80.0),
+    ],
+)
+def test_a_plan_with_more_metal_than_any_listed_set_of_its_price_is_not_passed_over(
+    demand: dict[float, int], lengths: tuple[float, float], saw: dict[str, float], worked: float
+) -> None:
+    """Worked: 2 x 1200 + 2 x 800 = 4000 of 4600, and 800 from each of two of 1000: 46 + 20; 56 has metal for all
+    pieces, but 1200 from no short bar and 4600 - 4000 = 600 left over.  2 x 2135 + 1.8 + 6 + 65 = 4342.8 of 5000 leave
+    less than 716, which comes from a short bar of its own each time: 50 + 3 x 10."""
+    stock: list[tuple[float, float, int | None]] = [(length, length / 100.0, None) for length in lengths]
+    plan = solve_bars(demand=demand, stock=stock, bundle_max=1, **saw)
+    check_by_counting(plan, demand, stock, saw, 1)
+    assert (plan.cost, plan.lower_bound, plan.status) == (worked, worked, "proved")
+
+
+@pytest.mark.parametrize("off_ratio", [0.0, 0.2])
+@pytest.mark.parametrize("seed", range(30))
+def test_long_and_short_bars_cost_what_trying_everything_costs(seed: int, off_ratio: float) -> None:
+    """Pieces that no short bar holds beside pieces of which it holds one; prices by the length, and off it."""
+    draw = np.random.default_rng(500 + seed)
+    saw = {"kerf_mm": float(draw.choice([0.0, 1.0])), "trim_mm": float(draw.choice([0.0, 2.0])), "tail_mm": 0.0}
+    short = float(draw.integers(20, 27))
+    long = float(round(short * draw.uniform(3.5, 5.5)))
+    demand = {float(round(short * draw.uniform(1.05, 2.2))): 2}
+    demand[float(round(short * draw.uniform(0.6, 0.9)))] = int(draw.integers(3, 6))
+    off = 1.0 + off_ratio * draw.uniform(-1.0, 1.0)
+    stock: list[tuple[float, float, int | None]] = [(long, float(round(long * off)), None), (short, short, None)]
+    plan = solve_bars(demand=demand, stock=stock, bundle_max=1, strokes_share=0.0, **saw)
+    check_by_counting(plan, demand, stock, saw, 1)
+    truth = cheapest_by_trying_all(demand, stock, saw)
+    assert plan.lower_bound <= truth + 1e-9
+    assert plan.cost == pytest.approx(truth)
+    assert plan.status == "proved"
+
+
 def test_five_bars_on_a_saw_that_takes_two_are_sawn_as_two_and_two_and_one() -> None:
     """Worked: 35 a bar; 2 * 35 + 2 * 35 + 30 = 170 in 5 bars; strokes 36 + 36 + 31 with the trim cuts."""
     stock: list[tuple[float, float, int | None]] = [(3658.0, 1.0, None)]

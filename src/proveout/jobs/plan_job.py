@@ -95,7 +95,7 @@ def plan_job(
     )  # fmt: skip
     sawn = store.get(
         "bars", decide_bars, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,
-        density_kg_per_mm3=shop.density_kg_per_mm3, remnants=shop.remnants,
+        density_kg_per_mm3=shop.density_kg_per_mm3, remnants=shop.remnants, is_of_order=request.is_of_order,
     )  # fmt: skip
     windows = finished.value.finishing.windows
     picked = choose_cutters(request, found_survey, target, placed, windows, store)

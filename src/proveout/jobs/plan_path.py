@@ -118,6 +118,7 @@ def plan_path(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
                 inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked),
                 same_load=_same_load(one, asked), riders=riders_of(one, asked, shop.scrap_ratio),
+                is_of_order=is_order,
                 fit_marks=tuple(sorted({
                     side.mark for fit in (order.fits if order is not None else ()) for side in fit.sides
                     if side.part == one.job.part.number

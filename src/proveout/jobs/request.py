@@ -18,6 +18,7 @@ class Request:
     sisters: other parts of the same order, which might be put into this part's jaws.  same_load: numbers of
     those that ride in one coat load with it.  riders: those of them that its finisher coats too.
     fit_marks: its faces and sizes that fits of the order name.
+    is_of_order: planned with others that are sawn with it.
     """
 
     step: Path
@@ -30,3 +31,4 @@ class Request:
     same_load: tuple[str, ...] = ()
     riders: tuple[Rider, ...] = ()
     fit_marks: tuple[str, ...] = ()
+    is_of_order: bool = False

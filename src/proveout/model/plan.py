@@ -171,7 +171,8 @@ class BarsPlan(Noun, frozen=True, kw_only=True):
 
     steps: cut lengths at which a bar gives one piece more.   blade_s: the blade in the metal, handling_s: feeding,
     clamping and taking away, over the batch; 0 where nothing is sawn.   lift_limit_kg: what one person may lift.
-    rack: the same lot from remnants alone, where those of one heat suffice.
+    rack: the same lot from remnants alone, where those of one heat suffice.   is_rack_shared: they would, but the part
+    is one of an order, and which of its lots takes them is decided for the whole order; rack is empty then.
     """
 
     pieces_count: int
@@ -193,6 +194,7 @@ class BarsPlan(Noun, frozen=True, kw_only=True):
     handling_s: float = 0.0
     lift_limit_kg: float = 0.0
     rack: tuple[SawnBars, ...] = ()
+    is_rack_shared: bool = False
 
 
 class TimeLine(Noun, frozen=True, kw_only=True):

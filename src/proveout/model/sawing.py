@@ -10,7 +10,8 @@ class BarPattern(Noun, frozen=True, kw_only=True):
 
     across_count: bars beside each other, 0 where it was not said; lies_flat: their wider side lies on the table.
     bar_mass_kg: of one bar as bought, 0 where it was not reckoned; needs_two: too heavy for one person.
-    is_kept: what stays of each bar goes back to the rack.
+    is_kept: what stays of each bar goes back to the rack.   is_last_in_doubt: the last piece may not come out where the
+    saw cuts all as long as its tolerance lets it.
     """
 
     bar_id: str
@@ -24,11 +25,13 @@ class BarPattern(Noun, frozen=True, kw_only=True):
     bar_mass_kg: float = 0.0
     needs_two: bool = False
     is_kept: bool = False
+    is_last_in_doubt: bool = False
 
 
 class LengthStep(Noun, frozen=True, kw_only=True):
     """The longest cut length at which a bar of one length gives one piece more.
 
+    sure_length_mm: that at which it does so however the saw cuts within its tolerance.
     pieces_count: from each such bar then.   less_mm: how much shorter than now.   saved_price: money for the whole
     batch, and saved_bars_count bars of any length, when every piece is that short; 0 where the batch needs as many.
     allowances: of the cut length those that are as large, by their words; empty where none could give it alone.
@@ -37,6 +40,7 @@ class LengthStep(Noun, frozen=True, kw_only=True):
     bar_length_mm: float
     pieces_count: int
     cut_length_mm: float
+    sure_length_mm: float
     less_mm: float
     saved_price: float
     saved_bars_count: int
@@ -59,6 +63,7 @@ class SawnBars(Noun, frozen=True, kw_only=True):
 
     tag, heat: of the remnant in the rack, empty for a bar that is bought.   pieces: cut length and count, longest
     first, from each bar.   is_kept: what stays of each bar goes back to the rack.   needs_two: too heavy for one.
+    is_last_in_doubt: the last piece may not come out where the saw cuts all as long as its tolerance lets it.
     """
 
     bar_length_mm: float
@@ -71,14 +76,16 @@ class SawnBars(Noun, frozen=True, kw_only=True):
     needs_two: bool = False
     tag: str = ""
     heat: str = ""
+    is_last_in_doubt: bool = False
 
 
 class SectionSawing(Noun, frozen=True, kw_only=True):
     """One section for all lots that are sawn from it.
 
     price: of the bars that are bought.   alone_price: the same were each lot sawn by itself from whole bars.
-    lower_bound: no plan among those looked at costs less.   from_heat: by part, the heat of the rack that its lot
-    comes from, for those that need no new bar.
+    lower_bound: no plan costs less; 0 where heats were left out.   from_heat: by part, the heat of the rack that its
+    lot comes from, for those that need no new bar.   ways_count: to deal lots to heats that were looked at;
+    heats_left_out: of the rack, in none of those ways.
     """
 
     bar_id: str
@@ -93,6 +100,8 @@ class SectionSawing(Noun, frozen=True, kw_only=True):
     alone_strokes_count: int
     status: str
     from_heat: tuple[tuple[str, str], ...] = ()
+    ways_count: int = 0
+    heats_left_out: tuple[str, ...] = ()
 
 
 class BlankWish(Noun, frozen=True, kw_only=True):
@@ -109,7 +118,8 @@ class BlankTogether(Noun, frozen=True, kw_only=True):
     """The blanks of all parts of an order chosen together, among those that each part's plan names.
 
     blanks: of the cheapest choice, one a part.   price: bars for all, sawing and chips; planned_price: the same for
-    the blanks that the plans have; lower_bound: no choice costs less.   choices_count: choices looked at.
+    the blanks that the plans have; lower_bound: no choice looked at costs less.   choices_count: choices looked at.
+    is_whole: those are all; else each changes the blank of one part alone.
     """
 
     blanks: tuple[BlankWish, ...]
@@ -117,6 +127,7 @@ class BlankTogether(Noun, frozen=True, kw_only=True):
     planned_price: float
     lower_bound: float
     choices_count: int
+    is_whole: bool = True
 
 
 class OrderSawing(Noun, frozen=True, kw_only=True):

@@ -21,6 +21,7 @@ HEAD = (
     "kerf_mm",
     "trim_mm",
     "remnant_mm",
+    "last_in_doubt",
 )
 
 
@@ -34,7 +35,7 @@ def bar_rows(plan: Plan) -> list[tuple[str | float, ...]]:
             (
                 pattern.bar_id, pattern.bar_length_mm, pattern.bundle_count, pattern.times, count, pattern.pieces_each,
                 count * pattern.pieces_each, bars.cut_length_mm, bars.cut_tolerance_mm, bars.kerf_mm, bars.trim_mm,
-                pattern.remnant_mm,
+                pattern.remnant_mm, "yes" if pattern.is_last_in_doubt else "",
             )
         )  # fmt: skip
     return rows
@@ -51,7 +52,7 @@ def bars_csv(plan: Plan) -> str:
 
 SAW_HEAD = (
     "bar", "bar_length_mm", "remnant_tag", "heat", "bundle_count", "times", "bar_mass_kg", "needs_two", "cut_length_mm",
-    "pieces_each", "pieces_count", "remnant_mm", "goes_back",
+    "pieces_each", "pieces_count", "remnant_mm", "goes_back", "last_in_doubt",
 )  # fmt: skip
 
 
@@ -66,7 +67,7 @@ def saw_csv(sawing: OrderSawing) -> str:
                 cells = (
                     section.bar_id, row.bar_length_mm, row.tag, row.heat, row.bundle_count, row.times, row.bar_mass_kg,
                     "yes" if row.needs_two else "", length, count, count * row.bundle_count * row.times,
-                    row.remnant_mm, "yes" if row.is_kept else "",
+                    row.remnant_mm, "yes" if row.is_kept else "", "yes" if row.is_last_in_doubt else "",
                 )  # fmt: skip
                 sheet.writerow([plain_words(value) if isinstance(value, str) else value for value in cells])
     return out.getvalue()

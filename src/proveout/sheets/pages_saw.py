@@ -9,6 +9,12 @@ from proveout.sheets.svg import BUNDLE_MM, bundle_svg
 from proveout.sheets.writer import Writer
 
 SHOWN = 2
+RACK_OF_ORDER = (
+    "Remnants of the rack could give this lot, and perhaps another of this order instead. Which lot takes them stands "
+    "on the order's page and in saw.csv: saw the order from there, and take no remnant that is not written there."
+)
+RACK_AS_GIVEN = "Remnants only as the order's page gives them to this part"
+LAST_LOST = ", the last only if the saw cuts none long"
 
 
 def saw_page(writer: Writer) -> dict[str, Any]:
@@ -47,6 +53,8 @@ def saw_page(writer: Writer) -> dict[str, Any]:
         blocks.append(
             b.framed("No bar of the shop fits this part. The blank below is the one that would: order it first.")
         )
+    if bars.is_rack_shared:
+        blocks.append(b.framed(RACK_OF_ORDER))
     if bars.rack:
         blocks.append(_from_the_rack(writer))
     blocks += [b.heading("Bundles"), _bundles(writer)]
@@ -55,13 +63,22 @@ def saw_page(writer: Writer) -> dict[str, Any]:
         blocks.append(b.pictures(*shown))
     note = f" {writer.sentence('plan', 'bars', 'note')}" if bars.note else ""
     bound = ink.number("plan", "bars", "lower_bound", digits=0)
+    if any(pattern.is_last_in_doubt for pattern in bars.patterns):
+        blocks.append(
+            b.framed(
+                f"* The last piece of such a bar comes out only if pieces are not cut long within their ± {plus}: "
+                "measure the first ten, which on the average may not be long; else count on one piece less a bar."
+            )
+        )
     blocks += [
         b.para(f"No plan can use fewer bars than {bound}.{note} Tag each remnant with alloy, heat and length."),
         *_steps(writer),
         b.heading("Before and while sawing"),
         b.ticks(
             [
-                "Remnants in the rack looked through before a new bar is pulled",
+                RACK_AS_GIVEN
+                if bars.is_rack_shared
+                else "Remnants in the rack looked through before a new bar is pulled",
                 *_lifting(writer),
                 "Bars butted to the stop, no chip on stop or fence, outer end supported",
                 "Trim cut first; then measure: length top and bottom, and across the corners for squareness",
@@ -94,6 +111,7 @@ def _from_the_rack(writer: Writer) -> b.Block:
         many = row.bundle_count * row.times > 1
         parts.append(
             f"{ink.words(*at, 'tag')} ({length}{' each' if many else ''}): {each}{' from each' if many else ''}"
+            f"{LAST_LOST if row.is_last_in_doubt else ''}"
         )
     heat = ink.words("plan", "bars", "rack", 0, "heat")
     return b.framed(
@@ -115,7 +133,7 @@ def _bundles(writer: Writer) -> b.Block:
             b.big(ink.number(*path, "times", digits=0)),
             b.big(ink.number(*path, "bundle_count", digits=0)),
             ink.number(*path, "bar_length_mm", unit="mm", digits=0),
-            b.big(ink.number(*path, "pieces_each", digits=0)),
+            b.big(f"{ink.number(*path, 'pieces_each', digits=0)}{'*' if pattern.is_last_in_doubt else ''}"),
             b.big(ink.number(*counted, "pieces_count", digits=0)),
             f"{left}, to the rack" if pattern.is_kept else left,
             b.BOX,
@@ -174,7 +192,8 @@ def _steps(writer: Writer) -> list[b.Block]:
         rows.append(
             [
                 ink.number(*at, "bar_length_mm", unit="mm", digits=0), ink.number(*at, "pieces_count", digits=0),
-                ink.number(*at, "cut_length_mm", digits=2), ink.number(*at, "less_mm", digits=2), saves,
+                ink.number(*at, "cut_length_mm", digits=2), ink.number(*at, "sure_length_mm", digits=2),
+                ink.number(*at, "less_mm", digits=2), saves,
                 "; ".join(could) or "no one allowance is as large",
             ]
         )  # fmt: skip
@@ -182,7 +201,8 @@ def _steps(writer: Writer) -> list[b.Block]:
         b.heading("One piece more a bar", more="not to be done at the saw: ask who plans"),
         b.table(
             [
-                ("bar", "22", "r"), ("gives", "13", "r"), ("at, mm", "18", "r"), ("less, mm", "17", "r"),
+                ("bar", "22", "r"), ("gives", "13", "r"), ("at, mm", "18", "r"), ("surely at", "18", "r"),
+                ("less, mm", "17", "r"),
                 ("saves", "34", "r"), ("could come from", "1fr", "l"),
             ],
             rows, tight=True,
@@ -196,5 +216,5 @@ def _lifting(writer: Writer) -> list[str]:
     if plan.metal_unknown or not any(pattern.needs_two for pattern in plan.bars.patterns):
         return []
     limit = writer.ink.number("plan", "bars", "lift_limit_kg", unit="kg", digits=0)
-    said = "as the shop says" if writer.shop.saw.lift_limit_kg is not None else "common practice, no source"
+    said = "as the shop says" if writer.shop.saw.lift_limit_kg is not None else "from memory"
     return [f"Bars marked two: above {limit} ({said}), carried by two persons or a hoist"]

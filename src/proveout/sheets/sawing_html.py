@@ -28,6 +28,8 @@ def sawing_html(sawing: OrderSawing | None, ink: Ink, shop: Shop) -> str:
                 f"{ink.number(*place, 'pieces', n, 0, digits=2, unit='mm')}"
                 for n in range(len(row.pieces))
             )
+            if row.is_last_in_doubt:
+                pieces += "; the last only if the saw cuts none long"
             left = ink.number(*place, "remnant_mm", digits=0, unit="mm")
             weighs = ink.number(*place, "bar_mass_kg", digits=1)
             rows.append([
@@ -44,6 +46,9 @@ def sawing_html(sawing: OrderSawing | None, ink: Ink, shop: Shop) -> str:
         proved = "nothing is cheaper" if section.status == "proved" else (
             f"not proved cheapest: at least {ink.number(*at, 'lower_bound', digits=2)}"
         )  # fmt: skip
+        if section.heats_left_out:
+            heats = ", ".join(ink.words(*at, "heats_left_out", n) for n in range(len(section.heats_left_out)))
+            proved += f", and heats {heats} of the rack were not looked at"
         out.append(h.table(
             f"{ink.words(*at, 'bar_id')} for {parts}: {money} (each by itself {alone}); {proved}; "
             f"{ink.number(*at, 'strokes_count', digits=0)} strokes",
@@ -60,8 +65,9 @@ def _blanks(sawing: OrderSawing, ink: Ink, shop: Shop) -> str:
         return ""
     at = ("order", "sawing", "blanks")
     looked = ink.number(*at, "choices_count", digits=0)
+    few = "" if found.is_whole else " Each changes one part alone: changes of several together were not looked at."
     if all(one.is_planned for one in found.blanks):
-        return h.text("p", f"Of {looked} choices of blanks that the plans name none costs the order less.")
+        return h.text("p", f"Of {looked} choices of blanks that the plans name none costs the order less.{few}")
     lines = [
         f"{ink.words(*at, 'blanks', n, 'part')} as {ink.words(*at, 'blanks', n, 'bar_id')}, its "
         f"{ink.words(*at, 'blanks', n, 'way')} along the bar, cut to "
@@ -73,4 +79,4 @@ def _blanks(sawing: OrderSawing, ink: Ink, shop: Shop) -> str:
         f"{ink.number(*at, 'price', digits=2)} instead of {ink.number(*at, 'planned_price', digits=2)} {shop.currency}"
     )
     words = f"Of {looked} choices of blanks that the plans name another costs the order less in bars, sawing and chips"
-    return h.text("p", f"{words}, {money}: pin these bars and plan again.") + h.points(lines)
+    return h.text("p", f"{words}, {money}: pin these bars and plan again.{few}") + h.points(lines)

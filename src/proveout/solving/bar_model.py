@@ -53,12 +53,13 @@ def least_cost(bars: Sequence[Bar], order: Order, work_limit: float) -> Choice |
     linear relaxation; where that leaves a gap to its bound, by a search
     over every filling that a cheaper plan could hold, as far as those can be listed.
     """
-    best, bound = _by_sets(bars, order, plain_plan(bars, order), 0)
+    best, bound = _by_sets(bars, order, plain_plan(bars, order))
     if best is not None and cost_of(best, bars) <= bound:
         return Choice(bars=best, cost=cost_of(best, bars), bound=bound)
     relaxed = relax(bars, order, sorted(best or ()))
     if relaxed.bound > bound:
-        best, bound = _by_sets(bars, order, best, relaxed.bound)
+        best, metal = _by_sets(bars, order, best, least_cost=relaxed.bound)
+        bound = max(metal, relaxed.bound)
     met = set(relaxed.taken)
     if best is None or cost_of(best, bars) > bound:
         found, met = rounded(bars, order, relaxed, bound)
@@ -70,23 +71,24 @@ def least_cost(bars: Sequence[Bar], order: Order, work_limit: float) -> Choice |
     return Choice(bars=best, cost=cost_of(best, bars), bound=min(cost_of(best, bars), bound))
 
 
-def _by_sets(bars: Sequence[Bar], order: Order, best: Taken | None, bound: int) -> tuple[Taken | None, int]:
-    """The best plan after filling the cheapest sets of bars to the brim, and the bound raised to what a set costs.
+def _by_sets(bars: Sequence[Bar], order: Order, best: Taken | None, *, least_cost: int = 0) -> tuple[Taken | None, int]:
+    """The best plan after filling the cheapest sets of bars to the brim, and what the cheapest set of all costs.
 
-    bound: that no plan beats, so far.
+    least_cost: that no plan beats; cheaper sets are not filled.  The next one listed is no bound: sets with a bar more
+    than their metal asks for are not listed, and a plan between the two may need one.
     """
-    lowest: int | None = None
+    bound: int | None = None
     tries = 0
     for cost, counts in sets_of_bars(bars, order):
-        if cost < bound:
+        bound = cost if bound is None else bound
+        if cost < least_cost:
             continue
-        lowest = cost if lowest is None else lowest
         tries += 1
         if not counts or tries > MOST_SETS or (best is not None and cost >= cost_of(best, bars)):
             break
         few = [msgspec.structs.replace(bar, most_bars=count) for bar, count in zip(bars, counts, strict=True)]
         best = cheaper(best, fullest_first(few, order), bars)
-    return best, bound if lowest is None else max(bound, lowest)
+    return best, bound or 0
 
 
 def cheaper(one: Taken | None, other: Taken | None, bars: Sequence[Bar]) -> Taken | None:

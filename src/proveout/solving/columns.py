@@ -40,7 +40,8 @@ def relax(bars: Sequence[Bar], order: Order, start: Iterable[Key]) -> Relaxed:
     """Cheapest plan when fillings may be taken in parts.
 
     Fillings are added while one pays, by Gilmore and Gomory's pricing; the duals, rounded down to whole numbers and
-    scaled until no filling is worth more than its bar, bound every plan from below (Farley).  start: fillings to begin
+    scaled until no filling is worth more than its bar, bound every plan from below (Farley). Both names are from
+    memory; tests/solving/test_filling.py holds the bound against every filling.  start: fillings to begin
     with, none with more of a size than is asked for.
     """
     from ortools.linear_solver import pywraplp

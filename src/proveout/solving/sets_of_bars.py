@@ -11,10 +11,12 @@ MOST_NODES = 20_000
 
 
 def sets_of_bars(bars: Sequence[Bar], order: Order) -> Iterator[tuple[int, tuple[int, ...]]]:
-    """Cost and count of each kind for every set with as much room as the pieces and their kerfs, cheapest first.
+    """Cost and count of each kind for sets with as much room as the pieces and their kerfs, cheapest first.
 
-    No plan costs less than the first one.  Where so many were looked at that the search is given up, the last one is
-    a cost without counts: that of the cheapest not looked at.  Without enough metal there is no set.
+    No plan costs less than the first one.  Sets with a bar that their metal does not ask for are left out, though
+    pieces that do not add up well may need one: nothing is said of costs between two sets of the list.  Where so many
+    were looked at that the search is given up, the last one is a cost without counts: that of the cheapest not looked
+    at.  Without enough metal there is no set.
     """
     need = sum(size * count for size, count in zip(order.sizes, order.counts, strict=True))
     kinds = sorted(

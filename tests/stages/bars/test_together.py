@@ -10,9 +10,10 @@ import pytest
 from stages.sawn_parts import BAR, BLANK, SAW
 
 from proveout.model.proof import Decision, Proof
-from proveout.model.sawing import Lot, OrderSawing, SectionSawing
+from proveout.model.sawing import BlankTogether, Lot, OrderSawing, SectionSawing
 from proveout.model.shop import Bar
 from proveout.model.stock import Remnant
+from proveout.stages.bars import blanks_together, together
 from proveout.stages.bars.blanks_together import PartBlanks, choose_together
 from proveout.stages.bars.together import saw_together
 
@@ -46,6 +47,20 @@ def test_two_half_bars_are_one_bar_when_sawn_together() -> None:
     assert (section.bars_count, section.status) == (1, "proved")
     assert section.rows[0].pieces == ((92.5, 15), (90.0, 15))
     assert all(one.verdict == "holds" for one in decision.proofs)
+
+
+def test_a_last_piece_that_the_tolerance_can_take_away_is_told_and_blocks_nothing() -> None:
+    """worked: 6 + 31 x 92.74 + 30 x 1.8 + 65 = 2999.94 of 3000, and 31 x 0.2 = 6.2 more or less with the tolerance."""
+    decision = sawn(lot("A", 92.74, 31))
+    found = proof(decision.proofs, "last-pieces-come-out")
+    assert (found.found_low, found.found_high) == (pytest.approx(-6.26), pytest.approx(6.14))
+    assert (found.verdict, found.blocks_release) == ("not shown", False)
+    fit = proof(decision.proofs, "pieces-fit-their-bars")
+    assert (fit.found_high, fit.verdict, fit.blocks_release) == (pytest.approx(-0.06), "holds", True)
+    assert only(decision).rows[0].is_last_in_doubt
+    rack = (Remnant(id="R1", bar_id="45 x 26", length_mm=824.0, heat="H1"),)
+    (row,) = only(sawn(lot("A", 92.5, 8), remnants=rack)).rows
+    assert (row.tag, row.is_last_in_doubt) == ("R1", True)  # 823.6, and 825.2 with the tolerance
 
 
 def test_lots_of_one_cut_length_are_counted_together() -> None:
@@ -83,6 +98,27 @@ def test_the_rack_serves_the_lot_that_saves_most() -> None:
     section = only(sawn(lot("A", 92.5, 31), lot("B", 92.5, 8), remnants=rack))
     assert (section.from_heat, section.bars_count) == ((("B", "H1"),), 1)
     assert section.lower_bound == pytest.approx(PRICE, abs=1e-3)
+
+
+def test_where_heats_are_left_out_nothing_is_shown_of_the_cheapest(monkeypatch: pytest.MonkeyPatch) -> None:
+    """worked: H1 gives 8 of 92.5 from 850, H0 nothing from 200; two lots and two heats are 9 ways, one heat 4."""
+    rack = (
+        Remnant(id="R0", bar_id="45 x 26", length_mm=200.0, heat="H0"),
+        Remnant(id="R1", bar_id="45 x 26", length_mm=850.0, heat="H1"),
+    )
+    lots = lot("A", 92.5, 31), lot("B", 92.5, 8)
+    whole = sawn(*lots, remnants=rack)
+    assert (only(whole).ways_count, only(whole).heats_left_out, only(whole).bars_count) == (9, (), 1)
+    assert proof(whole.proofs, "no-cheaper-bars-together").verdict == "holds"
+    monkeypatch.setattr(together, "MOST_WAYS", 8)
+    cut = sawn(*lots, remnants=rack)
+    section = only(cut)
+    assert (section.ways_count, section.heats_left_out, section.bars_count) == (4, ("H1",), 2)
+    assert (section.status, section.lower_bound) == ("not proved", 0.0)
+    found = proof(cut.proofs, "no-cheaper-bars-together")
+    assert (found.verdict, found.blocks_release) == ("not shown", False)
+    assert "leave out heats H1" in found.basis.formula
+    assert "H1" in found.decides
 
 
 def test_bars_too_heavy_for_one_person_and_remnants_worth_keeping_are_marked() -> None:
@@ -197,3 +233,25 @@ def test_the_choice_is_that_of_trying_every_one_by_itself(seed: int) -> None:
     assert found is not None
     assert found.price == pytest.approx(min(tried), abs=1e-2)
     assert found.planned_price == pytest.approx(tried[0], abs=1e-2)
+
+
+def test_where_single_changes_alone_were_tried_no_more_is_claimed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """worked: half a bar each of 50 x 20, so one together, 89.10; one part alone in 45 x 26 pays 104.25 beside that,
+    both in it share one bar at 104.25 and save 1.00 a piece in chips, 30: that is two changes at once."""
+    other = msgspec.structs.replace(BAR, id="50 x 20", width_mm=50.0, height_mm=20.0)
+    own = msgspec.structs.replace(BLANK, bar_id="50 x 20", beside_price_each=2.0)
+    changed = msgspec.structs.replace(BLANK, beside_price_each=1.0)
+    parts = tuple(PartBlanks(part=name, quantity=15, pieces_count=15, blanks=(own, changed)) for name in "AB")
+
+    def choose() -> tuple[BlankTogether, Proof]:
+        decision = choose_together(parts=parts, bars=(BAR, other), saw=SAW, density_kg_per_mm3=DENSITY)
+        assert decision.value is not None
+        return decision.value, decision.proofs[0]
+
+    found, claim = choose()
+    assert (found.is_whole, claim.verdict) == (True, "fails")
+    assert "no other choice" in claim.claim
+    monkeypatch.setattr(blanks_together, "MOST_CHOICES", 3)
+    found, claim = choose()
+    assert (found.is_whole, found.choices_count, claim.verdict) == (False, 3, "holds")
+    assert claim.claim.startswith("no change of one part alone to another of the blanks")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -13,7 +14,7 @@ from shapes import cutter, fact
 from proveout.model.packing import KitItem, KitLine, Packing
 from proveout.model.plan import BarsPlan, CutterUse
 from proveout.model.purchase import Purchase
-from proveout.model.sawing import BarPattern
+from proveout.model.sawing import BarPattern, SawnBars
 from proveout.model.stock import Supply
 from proveout.stages.buying.decide import decide
 
@@ -68,6 +69,15 @@ def test_the_money_of_bars_of_several_lengths_stands_once_and_says_so() -> None:
     assert [one.price_total for one in (short, long)] == [278.44, None]
     assert short.why == "6061-T6, one heat for the lot; price of all bars"
     assert long.why == "6061-T6, one heat for the lot"
+
+
+def test_bars_that_the_rack_may_spare_are_said_to_be() -> None:
+    plan = msgspec.structs.replace(sawn((3000.0, 4, 1)), is_rack_shared=True)
+    (bar,) = bought(bars_plan=plan)
+    assert bar.why == "6061-T6, one heat for the lot; not needed if the rack is taken"
+    lot = SawnBars(bar_length_mm=850.0, bundle_count=1, times=1, pieces=((20.0, 12),), remnant_mm=1.0, bar_mass_kg=1.0)
+    (bar,) = bought(bars_plan=msgspec.structs.replace(plan, is_rack_shared=False, rack=(lot,)))
+    assert bar.why.endswith("not needed if the rack is taken")
 
 
 def test_bars_have_no_price_where_the_shop_knows_none_for_their_metal() -> None:

@@ -17,6 +17,7 @@ STAGE = "bars"
 MOST_CHOICES = 3000
 WORK_LIMIT = 1.0
 TINY = 1e-4
+WHOLE, SINGLE = "other choice among the blanks", "change of one part alone to another of the blanks"
 
 
 class PartBlanks(Noun, frozen=True, kw_only=True):
@@ -34,13 +35,13 @@ def choose_together(
     """The blanks that cost the order least, in whole new bars shared by parts, sawing and chips.
 
     Every choice of one blank a part is looked at; beyond MOST_CHOICES only the blanks of the plans and changes of one
-    part.  What else hangs on a blank, clampings and minutes, is not in it.
+    part, and no more is claimed then.  What else hangs on a blank, clampings and minutes, is not in it.
 
     Args:     parts: a part without a bar of the shop is left out.
     Returns:  None when no part is left or no bar is long enough for a planned blank; else the choice, with one proof
               that the planned blanks are as cheap.
     Raises:   nothing.
-    Checked:  tests/stages/bars/test_blanks_together.py
+    Checked:  tests/stages/bars/test_together.py
     """
     known = {bar.id: bar for bar in bars}
     usable = [one for one in parts if one.blanks and one.blanks[0].bar_id in known]
@@ -94,7 +95,7 @@ def choose_together(
     )  # fmt: skip
     value = BlankTogether(
         blanks=blanks, price=round(cheapest, 4), planned_price=round(planned, 4), lower_bound=round(bound, 4),
-        choices_count=len(choices),
+        choices_count=len(choices), is_whole=is_whole,
     )  # fmt: skip
     changed = "; ".join(
         f"{one.part} as {one.bar_id} with its {one.way} along the bar, {one.cut_length_mm:g} mm"
@@ -102,7 +103,7 @@ def choose_together(
     )  # fmt: skip
     proof = prove(
         id=f"{STAGE}:order:blanks-chosen-together", stage=STAGE, subject="order",
-        claim="no other choice among the blanks that the plans name costs the order less in bars, sawing and chips",
+        claim=f"no {WHOLE if is_whole else SINGLE} that the plans name costs the order less in bars, sawing and chips",
         sense="at most", found_low=value.planned_price, found_high=value.planned_price,
         limit=value.lower_bound, unit="money", blocks_release=False,
         basis=Basis(

@@ -7,7 +7,7 @@ import math
 from proveout.model.shop import Bar, Noun, Saw
 from proveout.quantities.mass import bar_mass_kg
 
-# from memory, as facts of lifting are quoted: the load constant of a lifting equation; a shop may write its own
+# from memory: the load constant of a lifting equation; a shop may write its own
 LIFT_LIMIT_KG = 23.0
 
 
@@ -25,10 +25,14 @@ class BundleShape(Noun, frozen=True, kw_only=True):
 
 
 def bundle_shape(*, bar: Bar, saw: Saw) -> BundleShape:
-    """The bundle with most bars, flat when both ways hold as many; 0 x 0 when not even one bar goes in."""
+    """The bundle with most bars as large as their tolerance lets them be; 0 x 0 when not even one bar goes in.
+
+    Flat when both ways hold as many.
+    """
+    width, height = bar.width_mm + bar.width_tolerance_mm, bar.height_mm + bar.height_tolerance_mm
     shapes = []
     for lies_flat in (True, False):
-        across, up = (bar.width_mm, bar.height_mm) if lies_flat else (bar.height_mm, bar.width_mm)
+        across, up = (width, height) if lies_flat else (height, width)
         wide = math.floor(saw.bundle_width_mm / across + 1e-9)
         high = math.floor(saw.bundle_height_mm / up + 1e-9)
         shapes.append(BundleShape(wide_count=wide if high else 0, high_count=high if wide else 0, lies_flat=lies_flat))

@@ -15,6 +15,7 @@ from proveout.model.work import Blank
 from proveout.quantities.mass import bar_mass_kg
 from proveout.solving.cutting_stock import BarPlan, pieces_per_bar_count, solve_bars
 from proveout.stages.bars.bundles import BundleShape, bundle_shape, lift_limit_kg, mass_kg, remnant_least_mm
+from proveout.stages.bars.fitting import IN_DOUBT, is_last_in_doubt, taken_of_bar_mm
 from proveout.stages.bars.rack import rack_rows
 from proveout.stages.bars.steps import length_steps, step_proof
 
@@ -30,10 +31,12 @@ def decide(
     scrap_ratio: Fact,
     density_kg_per_mm3: float,
     remnants: tuple[Remnant, ...] = (),
+    is_of_order: bool = False,
 ) -> Decision[BarsPlan]:
     """Bars of the blank's section for the order with its spares; an ideal blank has nothing to saw.
 
-    remnants: in the rack; the price is of bars bought, whether or not they could give the lot.
+    remnants: in the rack; the price is of bars bought, whether or not they could give the lot.   is_of_order: other
+    lots may want the same remnants, so that none is promised to this one.
     """
     spares = order.spares(scrap_ratio)
     pieces = order.quantity + spares
@@ -82,10 +85,15 @@ def decide(
             bar_mass_kg=round(weighs[bundle.stock_length_mm], 3),
             needs_two=weighs[bundle.stock_length_mm] > lift,
             is_kept=bundle.leftover_mm >= least,
+            is_last_in_doubt=is_last_in_doubt(pieces=bundle.pieces, bar_length_mm=bundle.stock_length_mm, saw=saw),
         )
         for bundle in found.bundles
     )
     cuts = sum(p.bundle_count * p.times * (p.pieces_each + 1) for p in patterns)
+    rack = rack_rows(
+        lot=Lot(part="", bar_id=bar.id, cut_length_mm=blank.cut_length_mm, pieces_count=pieces, spare_count=spares),
+        bar=bar, saw=saw, remnants=remnants, density_kg_per_mm3=density_kg_per_mm3,
+    )  # fmt: skip
     plan = BarsPlan(
         pieces_count=pieces,
         spare_count=spares,
@@ -106,10 +114,8 @@ def decide(
         blade_s=round(cuts * bar.width_mm * bar.height_mm / saw.rate_mm2_per_s, 3),
         handling_s=round(found.saw_strokes_count * saw.handling_s, 3),
         lift_limit_kg=lift,
-        rack=rack_rows(
-            lot=Lot(part="", bar_id=bar.id, cut_length_mm=blank.cut_length_mm, pieces_count=pieces, spare_count=spares),
-            bar=bar, saw=saw, remnants=remnants, density_kg_per_mm3=density_kg_per_mm3,
-        ),
+        rack=() if is_of_order else rack,
+        is_rack_shared=is_of_order and bool(rack),
     )  # fmt: skip
     proofs = _proofs(plan, found, saw, bar, order, scrap_ratio, density_kg_per_mm3)
     return Decision(value=plan, proofs=(*proofs, step_proof(plan=plan, bar_id=bar.id, blank=blank)))
@@ -237,15 +243,15 @@ def _fewest(plan: BarsPlan, facts: dict[str, Fact]) -> Proof:
 def _fits(pattern: BarPattern, plan: BarsPlan, saw: Saw, facts: dict[str, Fact], number: int) -> Proof:
     """The last piece of a bar, when every piece comes out as long as the saw's tolerance lets it."""
     n = pattern.pieces_each
-    used = saw.trim_mm + n * plan.cut_length_mm + (n - 1) * saw.kerf_mm + saw.tail_mm
+    least, _, most = taken_of_bar_mm(pieces=((plan.cut_length_mm, n),), saw=saw)
     return prove(
         id=f"{STAGE}:{pattern.bar_id} {number}:last-piece-comes-out",
         stage=STAGE,
         subject=f"{pattern.bar_id} {number}",
         claim=f"{n} pieces come out of {pattern.bar_length_mm:g} mm even if each is cut as long as the saw may cut it",
         sense="at most",
-        found_low=round(used, 6),
-        found_high=round(used + n * saw.length_tolerance_mm, 6),
+        found_low=round(least, 6),
+        found_high=round(most, 6),
         limit=pattern.bar_length_mm,
         unit="mm",
         blocks_release=False,
@@ -265,7 +271,7 @@ def _fits(pattern: BarPattern, plan: BarsPlan, saw: Saw, facts: dict[str, Fact],
                 ),
             },
         ),
-        decides="measure the first ten pieces of the first bar: on the average they may not be long",
+        decides=IN_DOUBT,
         remedy="ask for one piece less of each bar",
     )
 

@@ -10,6 +10,7 @@ from proveout.model.shop import Bar, Saw
 from proveout.model.stock import Remnant
 from proveout.solving.cutting_stock import BarPlan, solve_bars
 from proveout.stages.bars.bundles import bundle_shape, lift_limit_kg, mass_kg, remnant_least_mm
+from proveout.stages.bars.fitting import is_last_in_doubt
 
 # a remnant is paid for; of those that would do the shorter go first
 PRICE_PER_MM = 1e-4
@@ -73,6 +74,7 @@ def rows_of(
                 needs_two=weighs > lift,
                 tag=", ".join(one.id for one in used),
                 heat=used[0].heat if used else "",
+                is_last_in_doubt=is_last_in_doubt(pieces=bundle.pieces, bar_length_mm=bundle.stock_length_mm, saw=saw),
             )
         )
     return tuple(rows)

@@ -11,6 +11,7 @@ from proveout.model.sawing import LengthStep
 from proveout.model.shop import Saw
 from proveout.model.work import Blank
 from proveout.solving.cutting_stock import cut_length_for_pieces_mm, pieces_per_bar_count, solve_bars
+from proveout.stages.bars.fitting import sure_cut_length_mm
 
 # steps of each bar length that are looked at: with one piece more a bar, and two, and three
 STEPS_COUNT = 3
@@ -65,6 +66,9 @@ def _step(
         bar_length_mm=bar_length_mm,
         pieces_count=pieces_each,
         cut_length_mm=cut_mm,
+        sure_length_mm=sure_cut_length_mm(
+            cut_length_mm=cut_mm, pieces_count=pieces_each, bar_length_mm=bar_length_mm, saw=saw
+        ),
         less_mm=less,
         saved_price=round(max(0.0, price - found.cost), 2),
         saved_bars_count=bars_count - found.bars_count if found.cost < price - 1e-9 else 0,
@@ -86,7 +90,7 @@ def step_proof(*, plan: BarsPlan, bar_id: str, blank: Blank) -> Proof:
         giver = f"take it off: {' or '.join(best.allowances)}" if best.allowances else "no one allowance can give it"
         remedy = (
             f"cut {best.less_mm:g} mm shorter, to {best.cut_length_mm:g} mm, and a bar of {best.bar_length_mm:g} mm "
-            f"gives {best.pieces_count} pieces; {giver}"
+            f"gives {best.pieces_count} pieces, however the saw cuts them only at {best.sure_length_mm:g} mm; {giver}"
         )
     inputs = {
         f"{number} {line.text}": exact_fact(line.size_mm, "mm", "own-algorithm", "assumed")

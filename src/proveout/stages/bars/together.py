@@ -14,6 +14,7 @@ from proveout.model.stock import Remnant
 from proveout.quantities.mass import bar_mass_kg
 from proveout.solving.cutting_stock import BarPlan, solve_bars
 from proveout.stages.bars.bundles import bundle_shape
+from proveout.stages.bars.fitting import IN_DOUBT, taken_of_bar_mm
 from proveout.stages.bars.rack import STROKES_SHARE, from_heat, heats_of, rows_of
 
 STAGE = "bars"
@@ -36,7 +37,8 @@ def saw_together(*, lots: tuple[Lot, ...], bars: tuple[Bar, ...], saw: Saw, remn
 
     A lot comes from one heat: from remnants of one heat of the rack, where those give all of it, or from new bars,
     which are ordered as one heat; lots of one section may share remnants of a heat and share new bars.  Every way to
-    deal lots to heats is looked at.
+    deal lots to heats is looked at; of more than MOST_WAYS only those that leave out the heats named last, and then
+    nothing is shown of the cheapest.
 
     Args:     lots: one a part; those whose bar the shop does not have are left out.
     Returns:  sections by bar id, each with its proofs.
@@ -52,7 +54,7 @@ def saw_together(*, lots: tuple[Lot, ...], bars: tuple[Bar, ...], saw: Saw, remn
         section = _section(own, bar, saw, remnants, density_kg_per_mm3)
         if section is not None:
             sections.append(section)
-            proofs += [_suffice(section), _fit(section, saw), _cheapest(section, bar, saw), _shared(section)]
+            proofs += [_suffice(section), *_fit(section, saw), _cheapest(section, bar, saw), _shared(section)]
     sawing = OrderSawing(
         sections=tuple(sections), price=round(sum(one.price for one in sections), 4),
         alone_price=round(sum(one.alone_price for one in sections), 4),
@@ -92,7 +94,8 @@ def _section(
     chosen: dict[str, list[Lot]] = {}
     came: tuple[str, ...] = ()
     bound = math.inf
-    for number, dealt in enumerate(_deals(lots, tuple(heats))):
+    ways, left_out = _deals(lots, tuple(heats))
+    for number, dealt in enumerate(ways):
         groups = {
             heat: [lot for lot, own in zip(lots, dealt, strict=True) if own == heat] for heat in sorted(set(dealt))
         }
@@ -125,6 +128,7 @@ def _section(
         )  # fmt: skip
     new = made.get("")
     price = 0.0 if new is None else round(new.cost, 4)
+    bound = 0.0 if left_out else bound  # a heat that was left out may give what is bought here
     is_proved = price - bound <= PRICE_STEP
     strokes, apart = sum(plan.saw_strokes_count for plan in made.values()), sum(p.saw_strokes_count for p in alone)
     alone_price = round(sum(plan.cost for plan in alone), 4)
@@ -136,18 +140,19 @@ def _section(
         ]  # fmt: skip
     return SectionSawing(
         bar_id=bar.id, lots=lots, rows=tuple(rows), price=price, alone_price=alone_price, lower_bound=round(bound, 4),
-        gap_ratio=0.0 if is_proved else (price - bound) / price,
+        gap_ratio=0.0 if is_proved else (price - bound) / price, ways_count=len(ways), heats_left_out=left_out,
         bars_count=sum(row.bundle_count * row.times for row in rows if not row.tag), strokes_count=strokes,
         alone_strokes_count=apart, status="proved" if is_proved else "not proved",
         from_heat=tuple((lot.part, heat) for lot, heat in zip(lots, came, strict=True) if heat),
     )  # fmt: skip
 
 
-def _deals(lots: Sequence[Lot], heats: tuple[str, ...]) -> list[tuple[str, ...]]:
-    """Heats for the lots, "" for new bars; where there are too many ways the heats named last are left out."""
-    while heats and (len(heats) + 1) ** len(lots) > MOST_WAYS:
-        heats = heats[:-1]
-    return list(itertools.product(("", *heats), repeat=len(lots)))
+def _deals(lots: Sequence[Lot], heats: tuple[str, ...]) -> tuple[list[tuple[str, ...]], tuple[str, ...]]:
+    """Heats for the lots, "" for new bars; where there are too many ways the heats named last, which are told too."""
+    kept = len(heats)
+    while kept and (kept + 1) ** len(lots) > MOST_WAYS:
+        kept -= 1
+    return list(itertools.product(("", *heats[:kept]), repeat=len(lots))), heats[kept:]
 
 
 def _made_of(rows: Sequence[SawnBars]) -> Mapping[float, int]:
@@ -179,40 +184,60 @@ def _suffice(section: SectionSawing) -> Proof:
     )  # fmt: skip
 
 
-def _fit(section: SectionSawing, saw: Saw) -> Proof:
-    """Counted over row by row, not as the solver counted."""
-    over = max(
-        saw.trim_mm + sum(length * count for length, count in row.pieces)
-        + (sum(count for _, count in row.pieces) - 1) * saw.kerf_mm + saw.tail_mm - row.bar_length_mm
+def _fit(section: SectionSawing, saw: Saw) -> tuple[Proof, Proof]:
+    """Counted over row by row, not as the solver counted: at the cut lengths, and with the saw's tolerance."""
+    over = [
+        tuple(taken - row.bar_length_mm for taken in taken_of_bar_mm(pieces=row.pieces, saw=saw))
         for row in section.rows
+    ]  # fmt: skip
+    low, nominal, high = (round(max(ends), 6) for ends in zip(*over, strict=True))
+    formula = "largest of trim + sum of pieces + kerfs between them + tail - length"
+    tolerance = Fact(
+        low=-saw.length_tolerance_mm, nominal=0.0, high=saw.length_tolerance_mm, unit="mm", source="shop-file",
+        strength="owner's guess",
     )  # fmt: skip
-    return prove(
-        id=f"{STAGE}:{section.bar_id}:pieces-fit-their-bars", stage=STAGE, subject=section.bar_id,
-        claim="trim, pieces, kerfs and tail fit into each bar and remnant", sense="at most",
-        found_low=round(over, 6), found_high=round(over, 6), limit=0.0, unit="mm", blocks_release=True,
-        basis=Basis(
-            formula="largest of trim + sum of pieces + kerfs between them + tail - length", source="saw_arithmetic",
-            inputs=_saw_facts(saw),
+    return (
+        prove(
+            id=f"{STAGE}:{section.bar_id}:pieces-fit-their-bars", stage=STAGE, subject=section.bar_id,
+            claim="trim, pieces of just their cut length, kerfs and tail fit into each bar and remnant",
+            sense="at most", found_low=nominal, found_high=nominal, limit=0.0, unit="mm", blocks_release=True,
+            basis=Basis(formula=formula, source="saw_arithmetic", inputs=_saw_facts(saw)),
+        ),
+        prove(
+            id=f"{STAGE}:{section.bar_id}:last-pieces-come-out", stage=STAGE, subject=section.bar_id,
+            claim="all pieces come out of each bar and remnant even if each is cut as long as the saw may cut it",
+            sense="at most", found_low=low, found_high=high, limit=0.0, unit="mm", blocks_release=False,
+            basis=Basis(
+                formula=f"{formula}, every piece with the saw's tolerance", source="saw_arithmetic",
+                inputs={**_saw_facts(saw), "saw tolerance": tolerance},
+            ),
+            decides=IN_DOUBT, remedy="ask for one piece less of each bar",
         ),
     )  # fmt: skip
 
 
 def _cheapest(section: SectionSawing, bar: Bar, saw: Saw) -> Proof:
+    """Not shown where heats of the rack were left out, unless nothing is bought."""
+    is_open = bool(section.heats_left_out) and section.status != "proved"
+    left_out = ", ".join(section.heats_left_out)
+    looked = f"the {section.ways_count} ways to deal lots to heats of the rack and to new bars"
+    if left_out:
+        looked += f" that leave out heats {left_out}"
     return prove(
         id=f"{STAGE}:{section.bar_id}:no-cheaper-bars-together", stage=STAGE, subject=section.bar_id,
         claim="no bars of this section cost less for all lots, each from one heat", sense="at most",
-        found_low=section.price, found_high=section.price, limit=section.lower_bound, unit="money",
-        blocks_release=False,
+        found_low=section.price, found_high=section.price, limit=None if is_open else section.lower_bound,
+        unit="money", blocks_release=False,
         basis=Basis(
-            formula=f"price of new bars against the bound over all ways to deal lots to heats; gap "
-            f"{100.0 * section.gap_ratio:.2f} %",
+            formula=f"price of new bars against the bound over {looked}; gap {100.0 * section.gap_ratio:.2f} %",
             source="own-algorithm",
             inputs={
                 **_saw_facts(saw),
                 "price of a kilogram": exact_fact(bar.price_per_kg, "money", "shop-file", "owner's guess"),
             },
         ),
-        remedy="give the search more time",
+        decides=f"try what heats {left_out} could give, or plan fewer parts in one order" if is_open else "",
+        remedy="" if is_open else "give the search more time",
     )  # fmt: skip
 
 

@@ -70,6 +70,7 @@ def _from(supply: Supply, line: Purchase) -> Purchase:
 
 
 def _bars(bars_plan: BarsPlan, alloy: str, *, is_money_known: bool) -> Iterator[Purchase]:
+    rack = "; not needed if the rack is taken" if bars_plan.rack or bars_plan.is_rack_shared else ""
     counts: dict[tuple[str, float], int] = {}
     for pattern in bars_plan.patterns:
         key = (pattern.bar_id, pattern.bar_length_mm)
@@ -79,7 +80,8 @@ def _bars(bars_plan: BarsPlan, alloy: str, *, is_money_known: bool) -> Iterator[
         yield Purchase(
             kind="bar", what=f"{bar_id}, {length_mm / 1000.0:g} m", count=count, unit="bars",
             price_total=round(bars_plan.price, 2) if is_first and is_money_known else None,
-            why=f"{alloy}, one heat for the lot" + ("; price of all bars" if is_first and len(counts) > 1 else ""),
+            why=f"{alloy}, one heat for the lot" + ("; price of all bars" if is_first and len(counts) > 1 else "")
+            + rack,
         )  # fmt: skip
 
 

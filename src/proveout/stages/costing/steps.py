@@ -18,7 +18,7 @@ class BarSteps:
     """Money of metal by pieces begun.
 
     Exact for one cut length out of whole new bars: of every count the cheapest mixture of bar lengths. At the pieces of
-    the plan it is the plan's own price, which may rest on what lies in the rack.
+    the plan it is the plan's own price, which is of bars bought too, whatever lies in the rack.
     """
 
     def __init__(
@@ -49,7 +49,7 @@ class BarSteps:
         return self.new_bars(pieces_count)
 
     def new_bars(self, pieces_count: int) -> float:
-        """The same from whole new bars, whatever the plan takes from the rack."""
+        """The same, reckoned anew at the pieces of the plan too."""
         while len(self._least) <= pieces_count:
             n = len(self._least)
             self._least.append(min(self._least[max(0, n - count)] + price for count, price in self._choices))

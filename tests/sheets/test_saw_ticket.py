@@ -1,0 +1,36 @@
+"""The saw ticket of a part of an order: the rack is the order's, and no ticket promises what another may take."""
+
+from __future__ import annotations
+
+import msgspec
+
+from proveout.model.plan import Plan
+from proveout.model.shop import Shop
+from proveout.sheets.pages_saw import saw_page
+from proveout.sheets.writer import Writer
+
+
+def ticket(plan: Plan, shop: Shop) -> str:
+    return str(saw_page(Writer(plan=plan, shop=shop, drawings={}, fingerprint="ab" * 32))["blocks"])
+
+
+def test_in_an_order_the_ticket_points_to_the_orders_page_and_names_no_remnant(plan: Plan, shop: Shop) -> None:
+    alone = ticket(plan, shop)
+    assert "Take the rack first" in alone
+    assert "R-01" in alone
+    assert "saw.csv" not in alone
+    shared = ticket(
+        msgspec.structs.replace(plan, bars=msgspec.structs.replace(plan.bars, rack=(), is_rack_shared=True)), shop
+    )
+    assert "Take the rack first" not in shared
+    assert "R-01" not in shared
+    assert "the order's page and in saw.csv" in shared
+    assert "Remnants only as the order's page gives them to this part" in shared
+    assert "Remnants in the rack looked through" not in shared
+
+
+def test_a_remnant_whose_last_piece_is_in_doubt_is_told(plan: Plan, shop: Shop) -> None:
+    rack = tuple(msgspec.structs.replace(row, is_last_in_doubt=True) for row in plan.bars.rack)
+    words = ticket(msgspec.structs.replace(plan, bars=msgspec.structs.replace(plan.bars, rack=rack)), shop)
+    assert "the last only if the saw cuts none long" in words
+    assert "the last only if the saw cuts none long" not in ticket(plan, shop)
