@@ -18,20 +18,32 @@ from proveout.model.fact import exact_fact
 from proveout.model.job import Job
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
+from proveout.model.sawing import SawnBars
 from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Shop
+from proveout.model.stock import Supply
 from proveout.model.table_load import TableOption
+from proveout.sheets.order_html import marked_order, order_html
+from proveout.stages.schedule.cases import drawn_at
 from proveout.stages.schedule.checking import step_faults
 from proveout.stages.schedule.decide import decide
-from proveout.stages.schedule.promise import triangle_at
 
 MINUTE = 60.0
 
 
 @pytest.fixture(scope="module")
 def shop() -> Shop:
-    """Two people of 8 h a day, a mill that may run 30 h of the 40 of a week, no scrap."""
-    return msgspec.structs.replace(read_shop(SHOP), scrap_ratio=exact_fact(0.0, "ratio", "x", "assumed"))
+    """Two people of 8 h a day, a mill that may run 30 h of the 40 of a week, no scrap, bars there at once."""
+    read = read_shop(SHOP)
+    return msgspec.structs.replace(
+        read, scrap_ratio=exact_fact(0.0, "ratio", "x", "assumed"),
+        bars=(msgspec.structs.replace(read.bars[0], id="square-25"),), supplies=(supply(0, 0),),
+    )  # fmt: skip
+
+
+def supply(low: int | None, high: int | None) -> Supply:
+    """Of the bar that the invented plan names."""
+    return Supply(what="square-25", supplier="Example Metals", days_low=low, days_high=high)
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +56,10 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Job]:
     level = msgspec.structs.replace(clamping.tilts[0], a_rad=0.0)
     alone = msgspec.structs.replace(clamping, machine_id="mill-3", tilts=(level,))
     job = read_job(write_job(tmp_path_factory.mktemp("ordered")))
-    plain = msgspec.structs.replace(found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=())
+    plain = msgspec.structs.replace(
+        found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=(),
+        bars=msgspec.structs.replace(found.bars, rack=()),
+    )  # fmt: skip
     return plain, job
 
 
@@ -85,6 +100,50 @@ def test_the_days_are_those_of_a_hand_count(planned: tuple[Plan, Job], shop: Sho
     assert schedule.promise.on_time_ratio == 1.0
     assert [s.kind for s in schedule.steps] == ["machine", "bench"]
     assert schedule.steps[0].setup_s == 80.0 * MINUTE
+
+
+def test_work_waits_for_its_bars(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: 3 to 5 days, likely 4, sawn the morning after: on the sixth day, Monday 12; 496 + 36 min to the 13th.
+
+    At best on the fourth day, Thursday 8: 360 min of programs at 4 thirds fill it, the bench ends on Friday 9.
+    At worst a day later than likely, the 14th.
+    """
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-02-16", coat=False)
+    load = decide(parts=[part], shop=msgspec.structs.replace(shop, supplies=(supply(3, 5),)))
+    schedule = load.schedule
+    assert schedule is not None
+    assert min(s.day for s in schedule.steps) == "2026-01-12"
+    assert (schedule.done_bound, schedule.done, schedule.done_worst) == ("2026-01-09", "2026-01-13", "2026-01-14")
+    assert (load.verdict, schedule.faults, schedule.bars_taken_as_there) == ("fits", (), ())
+    assert "Bars square-25: ordered on the first day, 3 to 5 working days, sawn from the next morning on" in load.notes
+    assert schedule.promise.half_day in {"2026-01-12", "2026-01-13", "2026-01-14"}
+    sooner = [msgspec.structs.replace(s, begin_s=s.begin_s - 3 * 8 * 3600.0) for s in schedule.steps]
+    assert "begins before its bars can be there" in " ".join(
+        step_faults(steps=sooner, parts=[part], names=["EX-102"], shop=msgspec.structs.replace(
+            shop, supplies=(supply(3, 5),)
+        ))
+    )  # fmt: skip
+    rack = SawnBars(
+        bar_length_mm=500.0, bundle_count=1, times=1, pieces=((30.0, 12),), remnant_mm=0.0, bar_mass_kg=1.0
+    )  # fmt: skip
+    bars = msgspec.structs.replace(part.plan.bars, rack=(rack,))
+    racked = msgspec.structs.replace(part, plan=msgspec.structs.replace(part.plan, bars=bars))
+    alone = decide(parts=[racked], shop=msgspec.structs.replace(shop, supplies=(supply(3, 5),))).schedule
+    assert alone is not None
+    assert min(s.day for s in alone.steps) == "2026-01-05"
+
+
+def test_bars_of_unknown_days_are_told_and_never_fit(planned: tuple[Plan, Job], shop: Shop) -> None:
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-02-16", coat=False)
+    for supplies in ((), (supply(3, None),)):
+        load = decide(parts=[part], shop=msgspec.structs.replace(shop, supplies=supplies))
+        assert load.schedule is not None
+        assert (load.verdict, load.schedule.bars_taken_as_there) == ("not shown", ("square-25",))
+        assert load.notes[0].startswith("On time once the bars are there, else not shown (from 2026-01-05, due")
+        assert any(note.startswith("Bars square-25 are taken as there on the first day") for note in load.notes)
+        page = order_html(parts=[(part.plan, "p")], load=load, shop=shop)
+        assert "Bars square-25 are taken as there: nobody wrote how many days they take." in page
+        assert "Fits before the date" not in page
 
 
 def test_a_coat_waits_for_its_day_and_comes_back_within_its_days(planned: tuple[Plan, Job], shop: Shop) -> None:
@@ -232,10 +291,11 @@ def test_two_items_of_one_number_are_told_apart(planned: tuple[Plan, Job], shop:
     assert len({part for step in schedule.steps for part in step.parts}) == 2
 
 
-def test_a_triangle_has_its_shares() -> None:
-    """worked: ends 0 and 4, peak 1: a quarter lies below 1, half below 4 - sqrt 6."""
-    fact = msgspec.structs.replace(exact_fact(0.0, "s", "x", "assumed"), nominal=1.0, high=4.0)
-    assert [triangle_at(fact, share) for share in (0.0, 0.25, 0.5, 1.0)] == pytest.approx([0.0, 1.0, 4 - 6**0.5, 4.0])
+def test_drawn_values_have_the_spread_of_the_price() -> None:
+    """worked: ends 0 and 4, peak 1: of a triangle a quarter lies below 1, half below 4 - sqrt 6; else half below 2."""
+    fact = msgspec.structs.replace(exact_fact(0.0, "s", "x", "measured here"), nominal=1.0, high=4.0)
+    assert [drawn_at(share)(fact) for share in (0.0, 0.25, 0.5, 1.0)] == pytest.approx([0.0, 1.0, 4 - 6**0.5, 4.0])
+    assert drawn_at(0.5)(msgspec.structs.replace(fact, strength="assumed")) == pytest.approx(2.0)
 
 
 def test_the_rhythm_loads_gauges_and_says_how_long_a_mill_can_be_left(late: OrderLoad, shop: Shop) -> None:
@@ -267,8 +327,6 @@ def test_the_page_shows_work_and_rhythm_with_every_number_at_an_address(
     planned: tuple[Plan, Job], shop: Shop, late: OrderLoad
 ) -> None:
     from test_addresses import MARKED, left_over, page_text  # pyright: ignore[reportMissingImports]
-
-    from proveout.sheets.order_html import marked_order, order_html
 
     plans = [(one.plan, one.plan.part.number) for one in riders(planned, due="2026-01-19")]
     text = page_text(marked_order(parts=plans, load=late, shop=shop)[0])

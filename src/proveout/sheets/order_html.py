@@ -134,6 +134,10 @@ def _verdict(order: _Order) -> str:
         words.append(
             f"Four of five drawn cases are done by {ink.words('order', 'load', 'schedule', 'promise', 'most_day')}."
         )
+        at = ("order", "load", "schedule", "bars_taken_as_there")
+        bars = [ink.words(*at, i) for i in range(len(load.schedule.bars_taken_as_there))]
+        if bars:
+            words.append(f"Bars {', '.join(bars)} are taken as there: nobody wrote how many days they take.")
     unready = ink.number("order", "unready_count", digits=0)
     ready = "Every part is ready."
     if order.content.unready_count:

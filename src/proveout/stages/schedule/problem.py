@@ -3,44 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from proveout.model.fact import Fact
 from proveout.model.schedule import StepKind
 from proveout.model.shop import Finisher, Shop
 from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, Ending, ShopProblem, Task, Way
 from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, working_days
+from proveout.stages.schedule.cases import Case, nominal
 from proveout.stages.schedule.routes import Op, Route, spindle_share
 
 PERSON = 100  # shares of one person are counted in hundredths
 LOTS_MOST = 5
 SHIFTS_A_LOT = 2.0  # own choice: a lot goes on when it is worth about two shifts of its slowest machine
 WEEKS_AHEAD = 104
-
-
-class Case(NamedTuple):
-    """Values at which a problem is made.
-
-    machine, hand: choose a value from a fact.  scrap: share.  days: of a stay at a finisher, by finisher id.
-    at_best: everything that can only help: no set-ups, machines busy for their programs alone, back in the morning.
-    more_h: overtime a day, by machine or "people".  others: work may go to other machines.  share: of the pieces.
-    factor: multiplies the running seconds, by operation.  split: lots go out in two halves where nobody rides with
-    them.
-    """
-
-    machine: Callable[[Fact], float]
-    hand: Callable[[Fact], float]
-    scrap: float
-    days: dict[str, int]
-    at_best: bool = False
-    more_h: dict[str, float] = {}
-    others: bool = False
-    share: float = 1.0
-    factor: dict[tuple[str, str], float] = {}
-    split: bool = False
 
 
 class Named(NamedTuple):
@@ -72,26 +49,6 @@ class Stay(NamedTuple):
     finisher: Finisher
     routes: tuple[int, ...]
     half: int
-
-
-def low(fact: Fact) -> float:
-    """The best end."""
-    return fact.low
-
-
-def nominal(fact: Fact) -> float:
-    """The likely value."""
-    return fact.nominal
-
-
-def high(fact: Fact) -> float:
-    """The worst end."""
-    return fact.high
-
-
-def likely_days(finisher: Finisher) -> int:
-    """Days of a stay halfway between the ends, rounded up."""
-    return math.ceil((finisher.days_low + finisher.days_high) / 2.0)
 
 
 def first_day(start: str) -> date:
@@ -202,13 +159,21 @@ class _Maker:
                 after = [*done[lot], *(ready if lot == 0 or case.others else [])]
                 if previous >= 0 and not case.others:
                     after.append(previous)
-                task = Task(ways=self._ways(route, op, count), family=family)
+                release = self._bars_there(route) if op is route.ops[0] else 0
+                task = Task(ways=self._ways(route, op, count), family=family, release=release)
                 words = f"{count} pieces, {op.name}" if op.kind == "machine" else f"{count} pieces"
                 previous = self._add(
                     task, Named(f"{name} {op.name} {lot + 1}", op.kind, (name,), words, lot + 1, count), after
                 )
                 done[lot] = [previous]
         return [index for lot in done for index in lot]
+
+    def _bars_there(self, route: Route) -> int:
+        """From when its bars can be sawn: the morning after the day on which they come, at best of that very day."""
+        days = max((self.case.bar_days.get(bar_id, 0) for bar_id in route.bar_ids), default=0)
+        if not days or (self.case.at_best and route.may_be_racked):
+            return 0
+        return (days if self.case.at_best else days + 1) * self.day_min
 
     def _prepare(self, route: Route, op: Op, family: int, programmed: list[int]) -> list[int]:
         """Jaws and proving out on the machine, with a person there all the time."""

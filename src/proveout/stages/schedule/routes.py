@@ -40,7 +40,11 @@ class Op(NamedTuple):
 
 
 class Route(NamedTuple):
-    """One part. ops: in order, before it goes out; kit: seconds a piece once back; rides_with: in one coat load."""
+    """One part. ops: in order, before it goes out; kit: seconds a piece once back; rides_with: in one coat load.
+
+    bar_ids: bars that its lot waits for, none where the rack gives the whole lot and no other part asks for them;
+    may_be_racked: the rack could give the whole lot, but another part asks for bars of the kind.
+    """
 
     number: str
     ordered_count: int
@@ -53,6 +57,8 @@ class Route(NamedTuple):
     due: str
     rides_with: tuple[str, ...]
     unknown_finishers: tuple[str, ...]
+    bar_ids: tuple[str, ...] = ()
+    may_be_racked: bool = False
 
     def pieces(self, scrap_ratio: float) -> int:
         """Pieces to make so that enough are good, as far as blanks are sawn."""
@@ -68,12 +74,20 @@ def routes_of(parts: Sequence[OrderedPart], shop: Shop) -> tuple[Route, ...]:
         number = part.plan.part.number
         used[number] = used.get(number, 0) + 1
         name = number if used[number] == 1 else f"{number} ({used[number]})"
-        found.append(_route(part, shop, name))
+        others = {bar_id for other in parts if other is not part for bar_id in _bars_of(other)}
+        found.append(_route(part, shop, name, others))
     return tuple(found)
 
 
-def _route(part: OrderedPart, shop: Shop, number: str) -> Route:
+def _bars_of(part: OrderedPart) -> tuple[str, ...]:
+    return tuple(sorted({pattern.bar_id for pattern in part.plan.bars.patterns}))
+
+
+def _route(part: OrderedPart, shop: Shop, number: str, others: set[str]) -> Route:
+    """others: bars that other parts of the order ask for."""
     plan, job = part.plan, part.job
+    bars, racked = _bars_of(part), bool(plan.bars.rack)
+    is_shared = bool(others & set(bars))
     by_id = {f.id: f for f in shop.finishers}
     wanted = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
     wanted += list(job.other_finishers)
@@ -94,6 +108,7 @@ def _route(part: OrderedPart, shop: Shop, number: str) -> Route:
         finishers=tuple(by_id[n] for n in wanted if n in by_id), kit=_sum(kit), due=job.order.due,
         rides_with=tuple(sorted(rides)),
         unknown_finishers=tuple(n for n in wanted if n not in by_id),
+        bar_ids=() if racked and not is_shared else bars, may_be_racked=racked and is_shared,
     )  # fmt: skip
 
 

@@ -11,8 +11,9 @@ from proveout.model.shop import Shop
 from proveout.quantities.units import S_PER_MIN
 from proveout.solving.shop_problem import NO_MACHINE, Slot
 from proveout.stages.schedule.calendar import DAYS_A_WEEK
+from proveout.stages.schedule.cases import Case
 from proveout.stages.schedule.hours import PEOPLE
-from proveout.stages.schedule.problem import Case, Made, date_of, problem_of
+from proveout.stages.schedule.problem import Made, date_of, problem_of
 from proveout.stages.schedule.routes import Route
 from proveout.stages.schedule.sequence import end_of, retimed, swept
 
