@@ -14,7 +14,7 @@ from flows.small import SHOP, write_job
 
 from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
-from proveout.model.fact import exact_fact
+from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Job
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
@@ -24,9 +24,11 @@ from proveout.model.shop import Shop
 from proveout.model.stock import Supply
 from proveout.model.table_load import TableOption
 from proveout.sheets.order_html import marked_order, order_html
-from proveout.stages.schedule.cases import drawn_at
+from proveout.stages.schedule.cases import drawn_at, drawn_case, nominal_case, worst_case
 from proveout.stages.schedule.checking import step_faults
 from proveout.stages.schedule.decide import decide
+from proveout.stages.schedule.problem import problem_of
+from proveout.stages.schedule.routes import routes_of
 
 MINUTE = 60.0
 
@@ -131,6 +133,30 @@ def test_work_waits_for_its_bars(planned: tuple[Plan, Job], shop: Shop) -> None:
     alone = decide(parts=[racked], shop=msgspec.structs.replace(shop, supplies=(supply(3, 5),))).schedule
     assert alone is not None
     assert min(s.day for s in alone.steps) == "2026-01-05"
+
+
+def test_set_ups_are_as_far_off_as_the_shop_says(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: 60 min of setting up at 0.5 to 3 times, likely 1.5: 30, 90 and 180 min."""
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-02-16", coat=False)
+    ratio = Fact(low=0.5, nominal=1.5, high=3.0, unit="ratio", source="shop-file", strength="measured here")
+    money = msgspec.structs.replace(shop.money, setup_ratio=ratio)
+    (route,) = routes_of([part], msgspec.structs.replace(shop, money=money))
+    (plain,) = routes_of([part], shop)
+    setup = route.ops[0].setup
+    assert (setup.low, setup.nominal, setup.high) == (30.0 * MINUTE, 90.0 * MINUTE, 180.0 * MINUTE)
+    found = [
+        problem_of((route,), shop, "2026-01-05", case).problem.setups for case in (nominal_case(shop), worst_case(shop))
+    ]
+    before = problem_of((plain,), shop, "2026-01-05", worst_case(shop)).problem.setups
+    lengths = [max(one.values()) for one in (before, *found)]
+    assert [length / lengths[0] for length in lengths] == [1.0, 1.5, 3.0]
+    drawn = {
+        max(
+            problem_of((route,), shop, "2026-01-05", drawn_case(shop, np.random.default_rng(n))).problem.setups.values()
+        )
+        for n in range(20)
+    }
+    assert lengths[0] * 0.5 < min(drawn) < max(drawn) < lengths[2]
 
 
 def test_bars_of_unknown_days_are_told_and_never_fit(planned: tuple[Plan, Job], shop: Shop) -> None:

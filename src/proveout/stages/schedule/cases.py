@@ -16,7 +16,8 @@ from proveout.money.spread import spread_of
 class Case(NamedTuple):
     """Values at which a problem is made.
 
-    machine, hand: choose a value from a fact.  scrap: share.  days: of a stay at a finisher, by finisher id.
+    machine, hand, setup: choose a value from a fact; setup of set-ups and the saw.  scrap: share.
+    days: of a stay at a finisher, by finisher id.
     bar_days: until bars are there, by bar id; bars that are not named are there.
     at_best: everything that can only help: no set-ups, machines busy for their programs alone, back in the morning.
     more_h: overtime a day, by machine or "people".  others: work may go to other machines.  share: of the pieces.
@@ -26,6 +27,7 @@ class Case(NamedTuple):
 
     machine: Callable[[Fact], float]
     hand: Callable[[Fact], float]
+    setup: Callable[[Fact], float]
     scrap: float
     days: dict[str, int]
     bar_days: dict[str, int] = {}
@@ -70,7 +72,7 @@ def likely_days(low: int, high: int) -> int:
 def nominal_case(shop: Shop) -> Case:
     """As likely."""
     return Case(
-        machine=nominal, hand=nominal, scrap=shop.scrap_ratio.nominal,
+        machine=nominal, hand=nominal, setup=nominal, scrap=shop.scrap_ratio.nominal,
         days={f.id: likely_days(f.days_low, f.days_high) for f in shop.finishers},
         bar_days={bar_id: likely_days(*ends) for bar_id, ends in bar_spans(shop).items()},
     )  # fmt: skip
@@ -79,7 +81,7 @@ def nominal_case(shop: Shop) -> Case:
 def best_case(shop: Shop) -> Case:
     """All best ends together, and everything that can only help."""
     return Case(
-        machine=low, hand=low, scrap=0.0, days={f.id: f.days_low for f in shop.finishers},
+        machine=low, hand=low, setup=low, scrap=0.0, days={f.id: f.days_low for f in shop.finishers},
         bar_days={bar_id: ends[0] for bar_id, ends in bar_spans(shop).items()}, at_best=True,
     )  # fmt: skip
 
@@ -87,19 +89,20 @@ def best_case(shop: Shop) -> Case:
 def worst_case(shop: Shop) -> Case:
     """All worst ends together."""
     return Case(
-        machine=high, hand=high, scrap=shop.scrap_ratio.high, days={f.id: f.days_high for f in shop.finishers},
+        machine=high, hand=high, setup=high, scrap=shop.scrap_ratio.high,
+        days={f.id: f.days_high for f in shop.finishers},
         bar_days={bar_id: ends[1] for bar_id, ends in bar_spans(shop).items()},
     )  # fmt: skip
 
 
 def drawn_case(shop: Shop, rng: np.random.Generator) -> Case:
-    """Each cause drawn once: minutes of machines and of people, scrap, days outside and days of bars."""
-    machine, hand, scrap = (float(u) for u in rng.random(3))
+    """Each cause drawn once: minutes of machines, people, set-ups with the saw, scrap, days outside, days of bars."""
+    machine, hand, setup, scrap = (float(u) for u in rng.random(4))
     days = {f.id: int(rng.integers(f.days_low, f.days_high + 1)) for f in shop.finishers}
     bar_days = {bar_id: int(rng.integers(ends[0], ends[1] + 1)) for bar_id, ends in bar_spans(shop).items()}
     return Case(
-        machine=drawn_at(machine), hand=drawn_at(hand), scrap=drawn_at(scrap)(shop.scrap_ratio), days=days,
-        bar_days=bar_days,
+        machine=drawn_at(machine), hand=drawn_at(hand), setup=drawn_at(setup),
+        scrap=drawn_at(scrap)(shop.scrap_ratio), days=days, bar_days=bar_days,
     )  # fmt: skip
 
 

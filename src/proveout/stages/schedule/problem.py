@@ -190,7 +190,7 @@ class _Maker:
             return
         for station in (op.station, *(op.others if self.case.others else ())):
             machine = self.stations.index(station)
-            length = self._minutes(op.setup_s * self._stretch(station))
+            length = self._minutes(self.case.setup(op.setup) * self._stretch(station))
             for other in range(NO_FAMILY, len(self.routes) * (max(len(r.ops) for r in self.routes) + 1)):
                 if other != family and length:
                     self.setups[machine, other, family] = length
@@ -198,7 +198,8 @@ class _Maker:
     def _ways(self, route: Route, op: Op, count: int) -> tuple[Way, ...]:
         case = self.case
         factor = case.factor.get((route.number, op.name), 1.0)
-        running, by_hand = case.machine(op.running) * factor * count, case.hand(op.by_hand) * count
+        by_person = case.setup if op.kind == "saw" else case.hand
+        running, by_hand = case.machine(op.running) * factor * count, by_person(op.by_hand) * count
         if op.kind != "machine":
             machine = NO_MACHINE if op.station == "bench" else self.stations.index(op.station)
             return (Way(machine=machine, duration=self._minutes(running + by_hand), people=PERSON),)

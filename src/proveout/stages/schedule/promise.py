@@ -25,9 +25,9 @@ def promise_of(
 ) -> Promise:  # fmt: skip
     """Share of cases on time, and days by which half, 80 % and 95 % of them are done.
 
-    Drawn once a case, as one cause: the machines' minutes, the people's minutes and scrap, each by its spread as in
-    the price; days outside evenly between theirs, once a finisher, and days of bars, once a bar. Pieces beyond the
-    blanks sawn are not made.
+    Drawn once a case, as one cause: minutes of the machines, of people, of set-ups with the saw, and scrap, each by its
+    spread as in the price; days outside evenly between theirs, once a finisher, and days of bars, once a bar. Pieces
+    beyond the blanks sawn are not made.
     """
     rng = np.random.default_rng(DRAW_SEED)
     ends: list[int] = []

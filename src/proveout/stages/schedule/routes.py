@@ -23,7 +23,7 @@ NOTHING = exact_fact(0.0, "s", "own-algorithm", "assumed")
 class Op(NamedTuple):
     """What is done with every piece at one station.
 
-    running: seconds of the machine alone a piece; by_hand: of a person a piece, the machine standing; setup_s: before
+    running: seconds of the machine alone a piece; by_hand: of a person a piece, the machine standing; setup: before
     the first piece and after every other work on that machine; prepare: jaws and proving out, once.  others: machines
     that could do it as well, as far as turning goes.
     """
@@ -33,7 +33,7 @@ class Op(NamedTuple):
     station: str
     running: Fact
     by_hand: Fact
-    setup_s: float = 0.0
+    setup: Fact = NOTHING
     prepare: Fact = NOTHING
     clamping_ids: tuple[str, ...] = ()
     others: tuple[str, ...] = ()
@@ -70,11 +70,11 @@ def routes_of(parts: Sequence[OrderedPart], shop: Shop) -> tuple[Route, ...]:
     """One route a part, numbers made distinct."""
     used: dict[str, int] = {}
     found: list[Route] = []
-    for part in parts:
+    for at, part in enumerate(parts):
         number = part.plan.part.number
         used[number] = used.get(number, 0) + 1
         name = number if used[number] == 1 else f"{number} ({used[number]})"
-        others = {bar_id for other in parts if other is not part for bar_id in _bars_of(other)}
+        others = {bar_id for n, other in enumerate(parts) if n != at for bar_id in _bars_of(other)}
         found.append(_route(part, shop, name, others))
     return tuple(found)
 
@@ -96,7 +96,7 @@ def _route(part: OrderedPart, shop: Shop, number: str, others: set[str]) -> Rout
     kit = [line for line in bench if line.text.startswith("kit")]
     blast = [line for line in bench if line.text == "blast"]
     hand = [line for line in bench if line not in kit and line not in blast]
-    ops = [_saw(part), *_machine_ops(part, shop)]
+    ops = [_saw(part, shop), *_machine_ops(part, shop)]
     if hand:
         ops.append(Op(name="bench", kind="bench", station="bench", running=NOTHING, by_hand=_sum(hand)))
     if blast:
@@ -104,7 +104,7 @@ def _route(part: OrderedPart, shop: Shop, number: str, others: set[str]) -> Rout
     return Route(
         number=number, ordered_count=plan.part.quantity, sawn_count=plan.bars.pieces_count, scrap=shop.scrap_ratio,
         programming=_sum([x for x in plan.time.lines if x.per == "design" and x.station == "bench"]),
-        ops=tuple(op for op in ops if op.running.high + op.by_hand.high + op.setup_s + op.prepare.high > 0.0),
+        ops=tuple(op for op in ops if op.running.high + op.by_hand.high + op.setup.high + op.prepare.high > 0.0),
         finishers=tuple(by_id[n] for n in wanted if n in by_id), kit=_sum(kit), due=job.order.due,
         rides_with=tuple(sorted(rides)),
         unknown_finishers=tuple(n for n in wanted if n not in by_id),
@@ -112,15 +112,15 @@ def _route(part: OrderedPart, shop: Shop, number: str, others: set[str]) -> Rout
     )  # fmt: skip
 
 
-def _saw(part: OrderedPart) -> Op:
+def _saw(part: OrderedPart, shop: Shop) -> Op:
     """Strokes and sawing shared out over the blanks; a person stands by."""
-    lines = [x for x in part.plan.time.lines if x.station == "saw"]
+    lines, ratio = [x for x in part.plan.time.lines if x.station == "saw"], shop.money.setup_ratio
     pieces = max(part.plan.bars.pieces_count, part.plan.part.quantity, 1)
-    whole = _sum([x for x in lines if x.text != "set up"])
+    whole = _off(_sum([x for x in lines if x.text != "set up"]), ratio)
     each = _scaled(whole, 1.0 / pieces)
     return Op(
         name="saw", kind="saw", station="saw", running=NOTHING, by_hand=each,
-        setup_s=sum(x.seconds.nominal for x in lines if x.text == "set up"),
+        setup=_off(_sum([x for x in lines if x.text == "set up"]), ratio),
     )  # fmt: skip
 
 
@@ -150,7 +150,8 @@ def _machine_ops(part: OrderedPart, shop: Shop) -> list[Op]:
                 name=" + ".join(ids), kind="machine", station=station,
                 running=_sum([x for x in piece if not x.text.endswith(BY_HAND)]),
                 by_hand=_sum([x for x in piece if x.text.endswith(BY_HAND)]),
-                setup_s=sum(x.seconds.nominal for x in lines if x.per == "batch"), prepare=_sum(prepare),
+                setup=_off(_sum([x for x in lines if x.per == "batch"]), shop.money.setup_ratio),
+                prepare=_sum(prepare),
                 clamping_ids=ids, others=others,
             )
         )  # fmt: skip
@@ -163,6 +164,16 @@ def _sum(lines: Sequence[TimeLine]) -> Fact:
         low=sum(x.seconds.low for x in lines), nominal=sum(x.seconds.nominal for x in lines),
         high=sum(x.seconds.high for x in lines), unit="s", source="own-algorithm: lines of the plan",
         strength="assumed",
+    )  # fmt: skip
+
+
+def _off(fact: Fact, ratio: Fact | None) -> Fact:
+    """Minutes of set-ups and saw as far off as the shop file says, where they have no ends of their own: as priced."""
+    if ratio is None or fact.low < fact.high:
+        return fact
+    return Fact(
+        low=fact.low * ratio.low, nominal=fact.nominal * ratio.nominal, high=fact.high * ratio.high, unit=fact.unit,
+        source=ratio.source, strength=ratio.strength,
     )  # fmt: skip
 
 
