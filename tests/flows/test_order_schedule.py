@@ -374,4 +374,5 @@ def test_a_schedule_reads_back(late: OrderLoad, tmp_path: Path) -> None:
     assert len(rows) == 1 + len(late.schedule.steps)
     dates = order_dates(late, name="two").decode()
     assert "two: A and B at hard-coat" in dates.replace("\r\n ", "")
+    assert "two: done by then in 80 % of drawn cases" in dates.replace("\r\n ", "")
     assert dates.count("BEGIN:VEVENT") == 1 + 2 * 2 + 1 + 2 + 1  # first day, mill and bench a part, stay, ends, wanted

@@ -196,9 +196,8 @@ class _Model:
             alone = [i for i, _ in here if len(self.takes[i]) == 1]
             begun = min(heads[i] for i, _ in here) if alone else 0
             setups: cp_model.LinearExprT = sum(self.setups[i] for i in alone)
-            first = max(
-                (self.problem.setups.get((machine, NO_FAMILY, self.problem.tasks[i].family), 0) for i in alone), default=0
-            )
+            families = {self.problem.tasks[i].family for i in alone}
+            first = max((self.problem.setups.get((machine, NO_FAMILY, f), 0) for f in families), default=0)
             self.model.add(sum([work, setups]) <= last - begun + min(first, begun))
 
     def _work_of(self, here: list[tuple[int, int]]) -> cp_model.LinearExprT:
