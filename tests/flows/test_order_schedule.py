@@ -26,7 +26,7 @@ from proveout.model.table_load import TableOption
 from proveout.sheets.order_html import marked_order, order_html
 from proveout.stages.schedule.cases import drawn_at, drawn_case, nominal_case, worst_case
 from proveout.stages.schedule.checking import step_faults
-from proveout.stages.schedule.decide import decide
+from proveout.stages.schedule.decide import bottleneck_of, decide
 from proveout.stages.schedule.problem import problem_of
 from proveout.stages.schedule.routes import routes_of
 
@@ -212,6 +212,16 @@ def test_lateness_names_the_bottleneck_and_prices_the_ways_out(late: OrderLoad) 
     assert (ways["split lot"].price, ways["split lot"].verdict) == (None, "not enough")
     assert late.schedule is not None
     assert late.schedule.done in ways["a later date"].text
+
+
+def test_the_bottleneck_is_none_where_nothing_helps() -> None:
+    assert bottleneck_of({"mill-3": 0, "people": 0}) == "none"
+    assert bottleneck_of({"mill-3": 0, "people": 2, "saw": 2}) == "people"
+
+
+def test_how_the_hours_were_reckoned_is_said_of_their_table(late: OrderLoad) -> None:
+    (how,) = [note for note in late.notes if "sums of hours" in note]
+    assert how.startswith("The table of hours: reckoned as sums of hours")
 
 
 def test_overtime_is_scheduled_and_priced_by_its_hours(planned: tuple[Plan, Job], shop: Shop) -> None:

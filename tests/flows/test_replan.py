@@ -88,7 +88,7 @@ def test_dates_after_replanning_carry_no_old_promise_and_no_old_verdict(
     assert "drawn cases" not in text
     assert "not shown" not in text
     assert f"Done {found.done} instead of" in text
-    assert "again: wanted - in time at nominal values, as replanned" in text
+    assert "again: wanted - in time at nominal values as replanned" in text
     late = msgspec.structs.replace(found, late_days=0.3)
     assert b"LATE at nominal values" in replanned_dates(late, start="2026-01-05", due="2026-01-19", name="again")
 

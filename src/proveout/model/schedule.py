@@ -152,7 +152,7 @@ class OrderSchedule(Noun, frozen=True, kw_only=True):
     to people, is done earlier;  done_worst: the same sequence at the worst ends.
     late_days: from the bound over the schedule to the worst.
     gap_ratio, status: of the schedule's length against the bound at nominal values.  bottleneck: the station whose
-    minutes, halved, bring the end nearest.  gains_s: by station, by how much.
+    minutes, halved, bring the end nearest, "none" where none does.  gains_s: by station, by how much.
     faults: what the schedule breaks, by a check that knows nothing of how it was made; empty when it can be kept.
     bars_taken_as_there: ids of bars to be bought for which nobody wrote the days that they take.
     """

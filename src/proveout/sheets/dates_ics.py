@@ -56,7 +56,7 @@ def replanned_dates(found: Replanned, *, start: str, due: str, name: str) -> byt
     if due:
         late = ""
         if found.late_days is not None:
-            late = f" - {'LATE' if found.late_days > 0.0 else 'in time'} at nominal values, as replanned"
+            late = f" - {'LATE' if found.late_days > 0.0 else 'in time'} at nominal values as replanned"
         events.append(("wanted", f"{name}: wanted{late}", due, due, "\n".join(found.notes)))
     return _calendar(f"order {name}", events)
 

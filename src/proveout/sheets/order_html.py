@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from html import escape
 from importlib import resources
 from urllib.parse import quote
 
+from proveout.model.fact import Fact
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof
@@ -63,6 +65,15 @@ class _Order:
     def words(self, *address: str | int) -> str:
         """Words of the order with machines named plainly."""
         return self.ink.words(*address, as_text=self.names.short(str(self.ink.at(*address))))
+
+    def late_ends(self, *at: str | int) -> str:
+        """From how many to how many working days past the date, rounded up: a part of a day late is a day."""
+        fact: Fact = self.ink.at(*at)
+        low, high = (
+            self.ink.words(*at, end, as_text=f"{math.ceil(value) + 0}".replace("-", "−"))
+            for end, value in (("low", fact.low), ("high", fact.high))
+        )
+        return low if low == high else f"{low} to {high}"
 
     def ends(self, *address: str | int, unit: str = "") -> str:
         """Both ends of a fact, whole, in the unit it is kept in; one number where both print alike."""
@@ -123,9 +134,11 @@ def _verdict(order: _Order) -> str:
     if load.due:
         words.append(f"Wanted {ink.words('order', 'load', 'due')}.")
     if load.late_days is not None and load.verdict == "late":
-        words.append(f"Late by {order.ends('order', 'load', 'late_days')} working days.")
+        words.append(f"Late by {order.late_ends('order', 'load', 'late_days')} working days.")
     if load.late_days is not None and load.verdict == "not shown":
-        words.append(f"From {order.ends('order', 'load', 'late_days')} working days past it; below nought is early.")
+        words.append(
+            f"From {order.late_ends('order', 'load', 'late_days')} working days past it; below nought is early."
+        )
     if load.verdict != "fits":
         label = "Ends last" if load.schedule is None else "Bottleneck"
         words.append(f"{label}: {order.words('order', 'load', 'bottleneck')}.")
@@ -214,7 +227,7 @@ def _hours(order: _Order) -> str:
                 order.ends(*at, "days_needed"),
                 order.ends(*at, "outside_days"),
                 " to ".join(ends) or "-",
-                "-" if station.late_days is None else order.ends(*at, "late_days"),
+                "-" if station.late_days is None else order.late_ends(*at, "late_days"),
             ]
         )
     head = ["where", "h asked", "h a week", "h there", "days", "outside", "done", "past"]

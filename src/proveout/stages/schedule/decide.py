@@ -24,6 +24,7 @@ from proveout.stages.schedule.sequence import SEED, WORK_LIMIT, Found, end_of, r
 from proveout.stages.schedule.steps import steps_of
 from proveout.stages.schedule.ways_out import Base, ways_out
 
+NO_BOTTLENECK = "none"
 SOURCE = "own-algorithm: schedule of the order"
 
 
@@ -48,7 +49,7 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     worst = end_of(retimed(worst_made, made, found.slots))
     late = _late(made, least, found.end, worst)
     gains = gains_of(made, found.slots)
-    bottleneck = max(sorted(gains), key=lambda s: gains[s])
+    bottleneck = bottleneck_of(gains)
     steps = steps_of(made, found.slots)
     spans = bar_spans(shop)
     bars_unknown = tuple(sorted({bar_id for route in routes for bar_id in route.bar_ids if bar_id not in spans}))
@@ -74,9 +75,11 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     first = _verdict_words(load, verdict, late, bottleneck, schedule)
     # by hours alone a station is done sooner than scheduled: those days are left to the table of hours
     hours = [note.split(": done between")[0] for note in load.notes[1:] if not note.startswith("Reckoned as")]
+    how = load.notes[-1]
     return msgspec.structs.replace(
         load, verdict=verdict, late_days=late, bottleneck=bottleneck, ways_out=helps, schedule=schedule,
-        notes=(first, *schedule.notes, *hours, load.notes[-1], *(f"Way out: {w.text}" for w in helps)),
+        notes=(first, *schedule.notes, *hours, f"The table of hours: {how[0].lower()}{how[1:]}",
+        *(f"Way out: {w.text}" for w in helps)),
     )  # fmt: skip
 
 
@@ -91,6 +94,12 @@ def _late(made: Made, least: int, likely: int, worst: int) -> Fact | None:
     ends = sorted((least, likely, worst))
     days = [round((end - made.due_min) / made.day_min, 4) for end in ends]
     return Fact(low=days[0], nominal=days[1], high=days[2], unit="working days", source=SOURCE, strength="assumed")
+
+
+def bottleneck_of(gains: dict[str, int]) -> str:
+    """The station that gains most, NO_BOTTLENECK where none gains anything."""
+    best = max(sorted(gains), key=lambda s: gains[s])
+    return best if gains[best] > 0 else NO_BOTTLENECK
 
 
 def gains_of(made: Made, slots: Sequence[Slot]) -> dict[str, int]:
