@@ -59,7 +59,8 @@ class OrderLoad(Noun, frozen=True, kw_only=True):
     verdict: "fits" when even the worst ends do, "late" when even the best ends do not, else "not shown".
     bottleneck: with a schedule the station that it names, else the one that ends last by its hours alone.
     late_days: with a schedule from what no schedule beats to the worst ends, else by hours alone.
-    schedule: None where minutes or the first day are not known.
+    schedule: None where minutes or the first day are not known.   working_days_count: from the first day to the day
+    due, both among them, as what is done on the day due is in time.
     """
 
     start: str

@@ -141,7 +141,7 @@ def _verdict_words(
     promise = schedule.promise
     if late is None:
         return "On time: not shown; no due date is written"
-    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days between"
+    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days with both"
     share = "" if promise.on_time_ratio is None else f"{100.0 * promise.on_time_ratio:.0f} % of {promise.draws_count}"
     if verdict == "late":
         span = span_words(

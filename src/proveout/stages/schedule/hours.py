@@ -15,7 +15,7 @@ from proveout.model.order import OrderedPart, OrderLoad, StationLoad
 from proveout.model.plan import TimeLine
 from proveout.model.shop import Finisher, Shop
 from proveout.quantities.units import S_PER_H
-from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, wait_days_max, working_days
+from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, days_until, wait_days_max
 
 PEOPLE = "people"
 SOURCE = "own-algorithm: times of the plans x pieces"
@@ -31,7 +31,7 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     starts = sorted(p.plan.start for p in parts if p.plan.start)
     dues = sorted(p.job.order.due for p in parts if p.job.order.due)
     start, due = (starts or [""])[0], (dues or [""])[0]
-    days = working_days(date.fromisoformat(start), date.fromisoformat(due)) if start and due else None
+    days = days_until(date.fromisoformat(start), date.fromisoformat(due)) if start and due else None
     stations = tuple(
         _station(name, parts, shop, start=start, days=days)
         for name in [*sorted(m.id for m in shop.machines), PEOPLE]
@@ -170,7 +170,7 @@ def _verdict_words(load: OrderLoad) -> str:
     if load.late_days is None:
         missing = [w for w, value in (("start", load.start), ("due", load.due)) if not value]
         return f"On time: not shown; no {' and no '.join(missing)} date is written"
-    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days between"
+    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days with both"
     late = load.late_days
     if load.verdict == "late":
         return f"LATE ({dates}): by {_late_words(late)} working days; the bottleneck is {load.bottleneck}"

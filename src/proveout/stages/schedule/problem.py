@@ -10,7 +10,7 @@ from proveout.model.schedule import StepKind
 from proveout.model.shop import Finisher, Shop
 from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, Ending, ShopProblem, Task, Way
-from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, working_days
+from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, days_until
 from proveout.stages.schedule.cases import Case, nominal
 from proveout.stages.schedule.routes import Op, Route, spindle_share
 
@@ -83,7 +83,7 @@ class _Maker:
         due_min = None
         for number, route in enumerate(self.routes):
             if route.due:
-                due = working_days(self.first, date.fromisoformat(route.due)) * self.day_min
+                due = days_until(self.first, date.fromisoformat(route.due)) * self.day_min
                 due_min = due if due_min is None else min(due_min, due)
                 self.endings.append(Ending(tasks=tuple(kits[number]), due=due))
         people = self.shop.people_count * PERSON
