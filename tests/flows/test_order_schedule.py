@@ -92,16 +92,16 @@ def riders(planned: tuple[Plan, Job], *, due: str) -> list[OrderedPart]:
 
 
 def test_the_days_are_those_of_a_hand_count(planned: tuple[Plan, Job], shop: Shop) -> None:
-    """worked: 60 min of setting up and 12 x 31 min, both at 4 thirds, are 576; 36 at the bench: 612 of 480 a day."""
+    """worked: 60 min of setting up and 12 x 31 min at 4 thirds are 556; 36 at the bench: 592 of 480 a day."""
     part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-01-12", coat=False)
     load = decide(parts=[part], shop=shop)
     schedule = load.schedule
     assert schedule is not None
-    assert (schedule.length_s, schedule.bound_s, schedule.status) == (612.0 * MINUTE, 612.0 * MINUTE, "proved")
+    assert (schedule.length_s, schedule.bound_s, schedule.status) == (592.0 * MINUTE, 592.0 * MINUTE, "proved")
     assert (schedule.done, schedule.faults, load.verdict) == ("2026-01-06", (), "fits")
     assert schedule.promise.on_time_ratio == 1.0
     assert [s.kind for s in schedule.steps] == ["machine", "bench"]
-    assert schedule.steps[0].setup_s == 80.0 * MINUTE
+    assert schedule.steps[0].setup_s == 60.0 * MINUTE
 
 
 def test_work_waits_for_its_bars(planned: tuple[Plan, Job], shop: Shop) -> None:
@@ -224,7 +224,7 @@ def test_how_the_hours_were_reckoned_is_said_of_their_table(late: OrderLoad) -> 
     assert how.startswith("The table of hours: reckoned as sums of hours")
 
 
-def test_overtime_is_scheduled_and_priced_by_its_hours(planned: tuple[Plan, Job], shop: Shop) -> None:
+def test_overtime_is_scheduled_and_its_extra_is_not_known(planned: tuple[Plan, Job], shop: Shop) -> None:
     """worked: 48 x 31 min are 24.8 h, 4.3 days of 6 h with set-up; an hour more a day: 25.8 / 7 < 4."""
     part = part_of(planned, pieces=48, sawn=48, minutes=30.0, due="2026-01-08", coat=False)
     load = decide(parts=[part], shop=shop)
@@ -232,7 +232,7 @@ def test_overtime_is_scheduled_and_priced_by_its_hours(planned: tuple[Plan, Job]
     assert load.late_days.nominal > 0.0
     assert load.bottleneck == "mill-3"
     way = next(w for w in load.ways_out if w.kind == "overtime")
-    assert (way.hours, way.price, way.verdict) == (4.0, 360.0, "enough")
+    assert (way.hours, way.price, way.verdict) == (4.0, None, "enough")
 
 
 def test_another_machine_is_scheduled_with_its_set_up(planned: tuple[Plan, Job], shop: Shop) -> None:
@@ -243,7 +243,7 @@ def test_another_machine_is_scheduled_with_its_set_up(planned: tuple[Plan, Job],
     load = decide(parts=[part], shop=wider)
     way = next(w for w in load.ways_out if w.kind == "another machine")
     assert way.verdict == "not shown"  # its cutters and vises are not looked at
-    assert way.price == pytest.approx(80.0 / 60.0 * 90.0)
+    assert way.price == pytest.approx(60.0 / 60.0 * 90.0)
 
 
 def test_a_quicker_way_of_filling_the_table_is_scheduled(planned: tuple[Plan, Job], shop: Shop) -> None:

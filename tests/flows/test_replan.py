@@ -31,7 +31,7 @@ def shop() -> Shop:
 
 @pytest.fixture(scope="module")
 def part(tmp_path_factory: pytest.TempPathFactory) -> OrderedPart:
-    """worked: 48 pieces of 31 min at 4 thirds are 1984 min in lots, 1 h of setting up 80: the mill ends in day 5."""
+    """worked: 48 pieces of 31 min at 4 thirds are 1984 min in lots, setting up 60: the mill ends in day 5."""
     from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
 
     found = example_plan()

@@ -21,7 +21,8 @@ class OrderedPart(Noun, frozen=True, kw_only=True):
 class StationLoad(Noun, frozen=True, kw_only=True):
     """Hours asked of one machine, or of the people together, and the hours there are before the due date.
 
-    days_needed: working days that the hours asked take.  outside_days: working days that the parts made here are
+    days_needed: working days that the hours asked take, of a machine its cycles by the hours it may run and the rest by
+    those of the shift.  outside_days: working days that the parts made here are
     away after the work here.  late_days: how many working days both together run past the date, negative when early;
     None when no due date is written.
     """

@@ -69,11 +69,12 @@ def pieces_of(part: OrderedPart) -> Fact:
     return _fact(ordered, ordered, max(ordered, part.plan.bars.pieces_count), "pieces")
 
 
-def _asked_s(station: str, part: OrderedPart) -> Fact:
+def _asked_s(station: str, part: OrderedPart, *, is_once: bool | None = None) -> Fact:
     """Seconds that a part asks of a station over the whole order, programming and jaws once.
 
     A machine: at best only its programs count, otherwise also loading, set-ups, prove-out and jaws, as the machine
-    stands still meanwhile. People: everything but the running programs.
+    stands still meanwhile. People: everything but the running programs.   is_once: only what is done once a batch or
+    design, or only what is done to each piece; None: both.
     """
     plan = part.plan
     machines = {c.machine_id for c in plan.clampings}
@@ -81,6 +82,8 @@ def _asked_s(station: str, part: OrderedPart) -> Fact:
     low = nominal = high = 0.0
     for line in plan.time.lines:
         by_hand = _is_by_hand(line, machines)
+        if is_once is not None and is_once != (line.per != "piece"):
+            continue
         if not (by_hand if station == PEOPLE else line.station == station):
             continue
         made = pieces if line.per == "piece" else exact_fact(1.0, "pieces", "own-algorithm", "assumed")
@@ -101,7 +104,15 @@ def _station(
     asked = [_asked_s(name, p) for p in parts]
     low, nominal, high = (round(sum(getattr(a, end) for a in asked) / S_PER_H, 4) for end in ("low", "nominal", "high"))
     week = shop.people_count * shop.shift_h * DAYS_A_WEEK if name == PEOPLE else shop.spindle_h_per_week
-    needed = _days(low / week * DAYS_A_WEEK, nominal / week * DAYS_A_WEEK, high / week * DAYS_A_WEEK)
+    # set-ups, jaws and proving out take the shift's hours, cycles those that a machine may run
+    once = [] if name == PEOPLE else [_asked_s(name, p, is_once=True) for p in parts]
+    once_h = [sum(getattr(a, end) for a in once) / S_PER_H for end in ("low", "nominal", "high")]
+    needed = _days(
+        *(
+            (all_h - o) / week * DAYS_A_WEEK + o / shop.shift_h
+            for all_h, o in zip((low, nominal, high), once_h, strict=True)
+        )
+    )
     busy = [_away(p, shop) for p, a in zip(parts, asked, strict=True) if a.high > 0.0]
     away = _days(
         min((f.low for f in busy), default=0.0), max((f.nominal for f in busy), default=0.0),

@@ -99,7 +99,10 @@ class _Maker:
         return math.floor(seconds / S_PER_MIN) if self.case.at_best else math.ceil(seconds / S_PER_MIN - 1e-9)
 
     def _stretch(self, station: str) -> float:
-        """Shift hours for each hour that a machine may run; overtime adds to those it may."""
+        """Shift hours for each hour that a machine may run its cycles; overtime adds to those it may.
+
+        Set-ups and proving out take their own minutes of the shift.
+        """
         machines = {m.id for m in self.shop.machines}
         if station not in machines:
             return 1.0
@@ -177,7 +180,7 @@ class _Maker:
 
     def _prepare(self, route: Route, op: Op, family: int, programmed: list[int]) -> list[int]:
         """Jaws and proving out on the machine, with a person there all the time."""
-        seconds = self.case.hand(op.prepare) * (1.0 if self.case.at_best else self._stretch(op.station))
+        seconds = self.case.hand(op.prepare)
         if self._minutes(seconds) <= 0 or op.kind != "machine":
             return programmed if op.kind == "machine" else []
         machine = self.stations.index(op.station)
@@ -190,7 +193,7 @@ class _Maker:
             return
         for station in (op.station, *(op.others if self.case.others else ())):
             machine = self.stations.index(station)
-            length = self._minutes(self.case.setup(op.setup) * self._stretch(station))
+            length = self._minutes(self.case.setup(op.setup))
             for other in range(NO_FAMILY, len(self.routes) * (max(len(r.ops) for r in self.routes) + 1)):
                 if other != family and length:
                     self.setups[machine, other, family] = length

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import functools
 import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from proveout.model.fact import Fact, Strength, exact_fact, weaker_of
+from proveout.model.fact import Fact, exact_fact, weaker_of
 from proveout.model.order import OrderedPart
 from proveout.model.plan import TimeLine
 from proveout.model.schedule import StepKind
@@ -162,11 +161,16 @@ def _machine_ops(part: OrderedPart, shop: Shop) -> list[Op]:
 def _sum(lines: Sequence[TimeLine]) -> Fact:
     """All best ends together, all worst ends together; known no better than the worst known of those that vary."""
     varying = [x.seconds.strength for x in lines if x.seconds.low < x.seconds.high]
-    known: Sequence[Strength] = varying or [x.seconds.strength for x in lines] or ("assumed",)
+    known = varying or [x.seconds.strength for x in lines]
+    if not known:
+        return NOTHING
+    strength = known[0]
+    for other in known:
+        strength = weaker_of(strength, other)
     return Fact(
         low=sum(x.seconds.low for x in lines), nominal=sum(x.seconds.nominal for x in lines),
         high=sum(x.seconds.high for x in lines), unit="s", source="own-algorithm: lines of the plan",
-        strength=functools.reduce(weaker_of, known),
+        strength=strength,
     )  # fmt: skip
 
 
