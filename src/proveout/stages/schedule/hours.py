@@ -35,7 +35,7 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     stations = tuple(
         _station(name, parts, shop, start=start, days=days)
         for name in [*sorted(m.id for m in shop.machines), PEOPLE]
-        if name == PEOPLE or any(_asked_s(name, p).high > 0.0 for p in parts)
+        if name == PEOPLE or any(_asked_s(name, p, shop.scrap_ratio).high > 0.0 for p in parts)
     )
     worst = max(stations, key=lambda s: (s.days_needed.nominal + s.outside_days.nominal, s.station))
     late = worst.late_days
@@ -63,13 +63,22 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     )  # fmt: skip
 
 
-def pieces_of(part: OrderedPart) -> Fact:
-    """Pieces made: at best those ordered, at worst every one that is sawn."""
-    ordered = part.plan.part.quantity
-    return _fact(ordered, ordered, max(ordered, part.plan.bars.pieces_count), "pieces")
+def made_count(*, ordered_count: int, sawn_count: int, scrap_ratio: float) -> int:
+    """Pieces to make so that enough are good, as far as blanks are sawn."""
+    wanted = math.ceil(ordered_count / (1.0 - min(scrap_ratio, 0.9)) - 1e-9)
+    return min(max(sawn_count, ordered_count), wanted)
 
 
-def _asked_s(station: str, part: OrderedPart, *, is_once: bool | None = None) -> Fact:
+def pieces_of(part: OrderedPart, scrap: Fact) -> Fact:
+    """Pieces made: at best those ordered, else by the likely and the worst share of scrap, as scheduled."""
+    ordered, sawn = part.plan.part.quantity, part.plan.bars.pieces_count
+    likely, most = (
+        made_count(ordered_count=ordered, sawn_count=sawn, scrap_ratio=ratio) for ratio in (scrap.nominal, scrap.high)
+    )
+    return _fact(ordered, likely, most, "pieces")
+
+
+def _asked_s(station: str, part: OrderedPart, scrap: Fact, *, is_once: bool | None = None) -> Fact:
     """Seconds that a part asks of a station over the whole order, programming and jaws once.
 
     A machine: at best only its programs count, otherwise also loading, set-ups, prove-out and jaws, as the machine
@@ -78,7 +87,7 @@ def _asked_s(station: str, part: OrderedPart, *, is_once: bool | None = None) ->
     """
     plan = part.plan
     machines = {c.machine_id for c in plan.clampings}
-    pieces = pieces_of(part)
+    pieces = pieces_of(part, scrap)
     low = nominal = high = 0.0
     for line in plan.time.lines:
         by_hand = _is_by_hand(line, machines)
@@ -101,11 +110,11 @@ def _is_by_hand(line: TimeLine, machines: set[str]) -> bool:
 def _station(
     name: str, parts: Sequence[OrderedPart], shop: Shop, *, start: str, days: int | None
 ) -> StationLoad:  # fmt: skip
-    asked = [_asked_s(name, p) for p in parts]
+    asked = [_asked_s(name, p, shop.scrap_ratio) for p in parts]
     low, nominal, high = (round(sum(getattr(a, end) for a in asked) / S_PER_H, 4) for end in ("low", "nominal", "high"))
     week = shop.people_count * shop.shift_h * DAYS_A_WEEK if name == PEOPLE else shop.spindle_h_per_week
     # set-ups, jaws and proving out take the shift's hours, cycles those that a machine may run
-    once = [] if name == PEOPLE else [_asked_s(name, p, is_once=True) for p in parts]
+    once = [] if name == PEOPLE else [_asked_s(name, p, shop.scrap_ratio, is_once=True) for p in parts]
     once_h = [sum(getattr(a, end) for a in once) / S_PER_H for end in ("low", "nominal", "high")]
     needed = _days(
         *(

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from proveout.model.fact import Fact, exact_fact, weaker_of
+from proveout.model.fact import Fact, Strength, exact_fact, weaker_of
 from proveout.model.order import OrderedPart
 from proveout.model.plan import TimeLine
 from proveout.model.schedule import StepKind
 from proveout.model.shop import Finisher, Shop
 from proveout.model.work import Clamping
 from proveout.stages.schedule.calendar import DAYS_A_WEEK
-from proveout.stages.schedule.hours import BY_HAND
+from proveout.stages.schedule.hours import BY_HAND, made_count
 
 CABINET = "cabinet"
 SAME_ANGLE_RAD = 1e-9
@@ -62,8 +61,7 @@ class Route(NamedTuple):
 
     def pieces(self, scrap_ratio: float) -> int:
         """Pieces to make so that enough are good, as far as blanks are sawn."""
-        wanted = math.ceil(self.ordered_count / (1.0 - min(scrap_ratio, 0.9)) - 1e-9)
-        return min(max(self.sawn_count, self.ordered_count), wanted)
+        return made_count(ordered_count=self.ordered_count, sawn_count=self.sawn_count, scrap_ratio=scrap_ratio)
 
 
 def routes_of(parts: Sequence[OrderedPart], shop: Shop) -> tuple[Route, ...]:
@@ -160,8 +158,9 @@ def _machine_ops(part: OrderedPart, shop: Shop) -> list[Op]:
 
 def _sum(lines: Sequence[TimeLine]) -> Fact:
     """All best ends together, all worst ends together; known no better than the worst known of those that vary."""
-    varying = [x.seconds.strength for x in lines if x.seconds.low < x.seconds.high]
-    known = varying or [x.seconds.strength for x in lines]
+    every: list[Strength] = [x.seconds.strength for x in lines]
+    varying: list[Strength] = [x.seconds.strength for x in lines if x.seconds.low < x.seconds.high]
+    known = varying or every
     if not known:
         return NOTHING
     strength = known[0]

@@ -137,8 +137,8 @@ def _another_machine(base: Base) -> WayOut | None:
     return WayOut(
         kind="another machine", hours=round(hours, 2), price=round(price, 2),
         text=f"another machine: {told}; {hours:.0f} h of the machine moved, {price:.0f} {base.shop.currency} more with "
-        f"its set-ups; {_done_words(base, tried)}; travels, vises, jaws, cutters and proving out are not checked for it "
-        "here: pin the machine in the job file and plan again",
+        f"its set-ups; {_done_words(base, tried)}; travels, vises, jaws, cutters and proving out are not checked for "
+        "it here: pin the machine in the job file and plan again",
         verdict="not shown" if _in_time(base, tried) else "not enough",
     )  # fmt: skip
 
