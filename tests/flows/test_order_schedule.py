@@ -271,6 +271,7 @@ MUTATIONS: dict[str, tuple[str, Callable[[ScheduledStep], ScheduledStep]]] = {
     "a lot is quicker than its minutes": ("machine", lambda s: msgspec.structs.replace(s, end_s=s.begin_s + 60.0)),
     "a bench lot begins before its mill ends": ("bench", _earlier),
     "pieces are lost": ("bench", lambda s: msgspec.structs.replace(s, pieces_count=s.pieces_count - 1)),
+    "told for another day": ("bench", lambda s: msgspec.structs.replace(s, day="2026-01-02")),
     "nobody collects that day": ("away", lambda s: msgspec.structs.replace(s, day="2026-01-14")),
     "back the next day": ("away", lambda s: msgspec.structs.replace(s, end_s=s.begin_s + 8 * 3600.0)),
     "one part stays behind": ("away", lambda s: msgspec.structs.replace(s, parts=("A",))),

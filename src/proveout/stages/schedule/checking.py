@@ -9,6 +9,7 @@ from datetime import date
 from proveout.model.order import OrderedPart
 from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Shop
+from proveout.stages.schedule.calendar import day_after
 
 MINUTE_S = 60.0
 
@@ -21,7 +22,7 @@ def step_faults(
     Bars are not worked before they can be there; pieces go on in lots that add up at every station; nothing is made
     before it is sawn, or kitted before it is back;
     a machine does one thing at a time and no lot quicker than its minutes; there are no more people than there are;
-    finishers collect on their days and keep pieces for their days; parts of one coat load go together.
+    the day told is that of the first second; finishers collect on their days and keep pieces for their days; parts of one coat load go together.
     names: how each part is named in the steps.
     """
     found: list[str] = []
@@ -31,6 +32,7 @@ def step_faults(
         found += _one_at_a_time(station, steps)
     for part, name in zip(parts, names, strict=True):
         found += _before_bars(part, [s for s in steps if name in s.parts], shop)
+    found += _wrong_days(steps, parts, shop)
     found += _people(steps, shop)
     found += _stays(steps, shop)
     for part in parts:
@@ -85,6 +87,19 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
         if one.kind == "kit" and not any(s.lot for s in stays) and one.begin_s < back:
             found.append(f"{one.id} begins before pieces are back")
     return found
+
+
+def _wrong_days(steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], shop: Shop) -> list[str]:
+    """Steps whose day is not the one in which their first second lies, counted from the first day of the plans."""
+    starts = sorted(part.plan.start for part in parts if part.plan.start)
+    if not starts:
+        return []
+    first, shift_s = date.fromisoformat(starts[0]), shop.shift_h * 3600.0
+    return [
+        f"{one.id} begins on {day}, not on {one.day}"
+        for one in steps
+        if one.day != (day := day_after(first, max(0.0, (one.begin_s + 1e-6) // shift_s)).isoformat())
+    ]
 
 
 def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
