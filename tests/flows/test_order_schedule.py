@@ -169,7 +169,7 @@ def test_bars_of_unknown_days_are_told_and_never_fit(planned: tuple[Plan, Job], 
         assert any(note.startswith("Bars square-25 are taken as there on the first day") for note in load.notes)
         page = order_html(parts=[(part.plan, "p")], load=load, shop=shop)
         assert "Bars square-25 are taken as there: nobody wrote how many days they take." in page
-        assert "Fits before the date" not in page
+        assert "Fits by the date" not in page
 
 
 def test_a_coat_waits_for_its_day_and_comes_back_within_its_days(planned: tuple[Plan, Job], shop: Shop) -> None:

@@ -53,8 +53,8 @@ def load_of(verdict: str) -> OrderLoad:
 @pytest.mark.parametrize(
     ("verdict", "words", "others"),
     [
-        ("late", "Late by 2 to 23 working days", "Fits before"),
-        ("fits", "Fits before the date", "Late"),
+        ("late", "Late by 2 to 23 working days", "Fits by"),
+        ("fits", "Fits by the date", "Late"),
         ("not shown", "is not shown", "Late by"),
     ],
 )

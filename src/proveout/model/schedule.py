@@ -42,7 +42,7 @@ class ScheduledStep(Noun, frozen=True, kw_only=True):
 class Promise(Noun, frozen=True, kw_only=True):
     """The day on which the order is done, as often as it came out in drawn cases.
 
-    on_time_ratio: share of cases done before the date, None without one.  half_day, most_day, nearly_all_day: by which
+    on_time_ratio: share of cases done by the date, None without one.  half_day, most_day, nearly_all_day: by which
     half, 80 % and 95 % of the cases are done.  Drawn are minutes of machines, of people and of set-ups with the
     saw, scrap, days outside and days until bars are there.
     """

@@ -24,8 +24,8 @@ from proveout.sheets.writer import BANNER
 WAY_OUT = "Way out: "  # begins the notes that repeat a way out
 VERDICTS = {
     "late": "Late, as reckoned even at the best ends.",
-    "fits": "Fits before the date, as reckoned even at the worst ends.",
-    "not shown": "Whether it fits before the date is not shown.",
+    "fits": "Fits by the date, as reckoned even at the worst ends.",
+    "not shown": "Whether it fits by the date is not shown.",
 }
 
 
@@ -232,7 +232,7 @@ def _hours(order: _Order) -> str:
         )
     head = ["where", "h asked", "h a week", "h there", "days", "outside", "done", "past"]
     caption = (
-        "Sums of hours alone, nobody waiting for anybody, from the best to the worst ends. There: hours before the "
+        "Sums of hours alone, nobody waiting for anybody, from the best to the worst ends. There: hours by the "
         "date. Past: working days past the date, below nought is early."
     )
     return h.table(caption, head, rows, numeric={1, 2, 3, 4, 5, 6, 7})

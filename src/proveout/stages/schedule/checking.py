@@ -22,8 +22,8 @@ def step_faults(
     Bars are not worked before they can be there; pieces go on in lots that add up at every station; nothing is made
     before it is sawn, or kitted before it is back;
     a machine does one thing at a time and no lot quicker than its minutes; there are no more people than there are;
-    the day told is that of the first second; finishers collect on their days and keep pieces for their days; parts of one coat load go together.
-    names: how each part is named in the steps.
+    finishers collect on their days and keep pieces for their days; parts of one coat load go together.
+    The day told is that of the first second.   names: how each part is named in the steps.
     """
     found: list[str] = []
     for part, name in zip(parts, names, strict=True):

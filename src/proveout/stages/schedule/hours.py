@@ -172,7 +172,7 @@ def span_words(fact: Fact, *, digits: int = 0) -> str:
 def _notes(load: OrderLoad, parts: Sequence[OrderedPart], shop: Shop) -> tuple[str, ...]:
     notes = [_verdict_words(load)]
     for one in load.stations:
-        there = "" if one.there_h is None else f", {one.there_h:.0f} h are there before the date"
+        there = "" if one.there_h is None else f", {one.there_h:.0f} h are there by the date"
         away = f", then {span_words(one.outside_days)} days outside" if one.outside_days.high > 0.0 else ""
         ends = f": done between {one.end_low} and {one.end_high}" if one.end_low else ""
         who = "People" if one.kind == "people" else f"Machine {one.station}"
