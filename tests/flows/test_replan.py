@@ -17,6 +17,7 @@ from proveout.model.order import OrderedPart
 from proveout.model.schedule import OrderSchedule, Replanned, Trouble
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput
+from proveout.sheets.dates_ics import replanned_dates
 from proveout.stages.schedule.decide import decide
 from proveout.stages.schedule.replan import replan
 
@@ -30,7 +31,7 @@ def shop() -> Shop:
 
 @pytest.fixture(scope="module")
 def part(tmp_path_factory: pytest.TempPathFactory) -> OrderedPart:
-    """worked: 48 pieces of 31 min at 4 thirds are 1984 min in lots, 1 h of setting up 80: the mill ends in day 5."""
+    """worked: 48 pieces of 31 min at 4 thirds are 1984 min in lots, setting up 60: the mill ends in day 5."""
     from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
 
     found = example_plan()
@@ -76,6 +77,20 @@ def test_a_mill_that_stands_stretches_what_lies_in_it_and_moves_what_follows(
     before = next(s for s in schedule.steps if s.kind == "away")
     assert away.begin_s == before.begin_s + (5 * DAY_S if before.day == "2026-01-15" and away.day > before.day else 0.0)
     assert found.notes[1] == f"{len(found.moved)} of {len(found.steps)} steps moved"
+
+
+def test_dates_after_replanning_carry_no_old_promise_and_no_old_verdict(
+    part: OrderedPart, shop: Shop, schedule: OrderSchedule
+) -> None:
+    found = after(part, shop, schedule, down_days={"mill-3": 2})
+    text = replanned_dates(found, start="2026-01-05", due="2026-02-16", name="again").decode().replace("\r\n ", "")
+    assert f"again: done as replanned\r\nDTSTART;VALUE=DATE:{found.done.replace('-', '')}" in text
+    assert "drawn cases" not in text
+    assert "not shown" not in text
+    assert f"Done {found.done} instead of" in text
+    assert "again: wanted - in time at nominal values as replanned" in text
+    late = msgspec.structs.replace(found, late_days=0.3)
+    assert b"LATE at nominal values" in replanned_dates(late, start="2026-01-05", due="2026-01-19", name="again")
 
 
 def test_a_late_finisher_moves_only_the_end(part: OrderedPart, shop: Shop, schedule: OrderSchedule) -> None:

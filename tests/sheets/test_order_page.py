@@ -10,7 +10,7 @@ from fixture_shop import fact
 from test_addresses import MARKED, expected, left_over, page_text
 from test_page import read
 
-from proveout.model.fact import exact_fact
+from proveout.model.fact import Fact, exact_fact
 from proveout.model.order import OrderLoad, StationLoad, WayOut
 from proveout.model.plan import Plan
 from proveout.model.sawing import BlankTogether, BlankWish, Lot, OrderSawing, SawnBars, SectionSawing
@@ -53,8 +53,8 @@ def load_of(verdict: str) -> OrderLoad:
 @pytest.mark.parametrize(
     ("verdict", "words", "others"),
     [
-        ("late", "Late by 2 to 23 working days", "Fits before"),
-        ("fits", "Fits before the date", "Late"),
+        ("late", "Late by 2 to 23 working days", "Fits by"),
+        ("fits", "Fits by the date", "Late"),
         ("not shown", "is not shown", "Late by"),
     ],
 )
@@ -66,6 +66,17 @@ def test_whether_it_is_late_stands_first_in_words(
     assert words in top
     assert others not in top
     assert ("Three-axis mill" in top) == (verdict != "fits")  # the bottleneck by its name
+
+
+def test_a_part_of_a_day_late_is_a_day_on_the_page(plan: Plan, shop: Shop) -> None:
+    """worked: 0.3 to 1.2 days are told as 1 to 2, as in the notes; from 2.7 days early to 0.3 late is -2 to 1."""
+    for verdict, low, high, words in (
+        ("late", 0.3, 1.2, "Late by 1 to 2 working days"), ("late", 0.3, 0.4, "Late by 1 working days"),
+        ("not shown", -2.7, 0.3, "From −2 to 1 working days past it"),
+    ):  # fmt: skip
+        days = Fact(low=low, nominal=low, high=high, unit="working days", source="x", strength="assumed")
+        load = msgspec.structs.replace(load_of(verdict), late_days=days)
+        assert words in order_html(parts=[(plan, "EX-102")], load=load, shop=shop)
 
 
 def test_parts_that_are_not_ready_are_counted_beside_it(plan: Plan, ready_plan: Plan, shop: Shop) -> None:

@@ -203,3 +203,45 @@ def test_a_ring_cannot_be_kept() -> None:
     tasks = tuple(Task(ways=(Way(machine=0, duration=2),)) for _ in range(2))
     ring = ShopProblem(machines_count=1, tasks=tasks, before=((0, 1), (1, 0)))
     assert solve_shop(ring, objective="makespan").status == "cannot"
+
+
+def test_the_first_set_up_may_be_done_before_the_first_task_can_begin() -> None:
+    """Saw 60, then mill 100 with a set-up of 30 during the sawing, then a stay of 480 from any moment: 640."""
+    tasks = (
+        Task(ways=(Way(machine=0, duration=60),), family=0),
+        Task(ways=(Way(machine=1, duration=100),), family=1),
+        Task(ways=(Way(machine=NO_MACHINE, duration=480),), starts=tuple(range(0, 700, 10))),
+    )
+    problem = ShopProblem(
+        machines_count=2, tasks=tasks, before=((0, 1), (1, 2)), setups={(1, NO_FAMILY, 1): 30, (1, 0, 1): 30}
+    )
+    slots = in_sequence(problem, (0, 1, 2))
+    assert broken_rules(problem, slots) == ()
+    assert worth(problem, slots, "makespan") == 60 + 100 + 480
+    found = solve_shop(problem, objective="makespan")
+    assert (found.status, found.value, found.bound) == ("proved", 640, 640)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_schedule_that_can_be_kept_is_shorter_than_the_bound(seed: int) -> None:
+    """Lots in a row on machines of their own, longer set-ups than waits, a stay at the end: many orders tried."""
+    rng = Dice(900 + seed)
+    tasks: list[Task] = []
+    before: list[tuple[int, int]] = []
+    for job in range(2):
+        for step in range(3):
+            if step:
+                before.append((len(tasks) - 1, len(tasks)))
+            tasks.append(Task(ways=(Way(machine=step, duration=rng.randint(1, 9)),), family=job))
+        before.append((len(tasks) - 1, len(tasks)))
+        tasks.append(Task(ways=(Way(machine=NO_MACHINE, duration=5),), starts=tuple(range(0, 200, rng.randint(1, 3)))))
+    setups = {(m, a, b): rng.randint(2, 9) for m in (1, 2) for a in (NO_FAMILY, 0, 1) for b in (0, 1) if a != b}
+    problem = ShopProblem(machines_count=3, tasks=tuple(tasks), before=tuple(before), setups=setups)
+    found = solve_shop(problem, objective="makespan")
+    kept = 10**9
+    for _ in range(60):
+        slots = in_sequence(problem, in_order(problem, rng.sample(len(tasks), len(tasks))))
+        if not broken_rules(problem, slots):
+            kept = min(kept, worth(problem, slots, "makespan"))
+    assert kept < 10**9
+    assert found.bound <= kept

@@ -41,7 +41,7 @@ def replan_order(result: Path, *, trouble: Trouble, out: Path | None = None) -> 
     Args:     result: as `plan` wrote it.   out: default RESULT-replan beside the working folder.
     Raises:   BadInput when the folder holds no schedule of an order, and for dates, machines and finishers.
     """
-    from proveout.sheets.dates_ics import order_dates
+    from proveout.sheets.dates_ics import replanned_dates
     from proveout.sheets.schedule_csv import moved_csv, schedule_csv
 
     path = result / "order.json"
@@ -71,7 +71,7 @@ def replan_order(result: Path, *, trouble: Trouble, out: Path | None = None) -> 
         (place / "replan.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
         (place / "moved.csv").write_text(moved_csv(found), encoding="utf-8", newline="")
         (place / "schedule.csv").write_text(schedule_csv(now), encoding="utf-8", newline="")
-        dates = order_dates(msgspec.structs.replace(read.load, schedule=now), name="replanned")
+        dates = replanned_dates(found, start=read.load.start, due=read.load.due, name="replanned")
         (place / "dates.ics").write_bytes(dates)
     return ReplanOutcome(folder=folder, replanned=found)
 

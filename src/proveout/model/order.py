@@ -21,7 +21,8 @@ class OrderedPart(Noun, frozen=True, kw_only=True):
 class StationLoad(Noun, frozen=True, kw_only=True):
     """Hours asked of one machine, or of the people together, and the hours there are before the due date.
 
-    days_needed: working days that the hours asked take.  outside_days: working days that the parts made here are
+    days_needed: working days that the hours asked take, of a machine its cycles by the hours it may run and the rest by
+    those of the shift.  outside_days: working days that the parts made here are
     away after the work here.  late_days: how many working days both together run past the date, negative when early;
     None when no due date is written.
     """
@@ -59,7 +60,8 @@ class OrderLoad(Noun, frozen=True, kw_only=True):
     verdict: "fits" when even the worst ends do, "late" when even the best ends do not, else "not shown".
     bottleneck: with a schedule the station that it names, else the one that ends last by its hours alone.
     late_days: with a schedule from what no schedule beats to the worst ends, else by hours alone.
-    schedule: None where minutes or the first day are not known.
+    schedule: None where minutes or the first day are not known.   working_days_count: from the first day to the day
+    due, both among them, as what is done on the day due is in time.
     """
 
     start: str

@@ -42,9 +42,9 @@ class ScheduledStep(Noun, frozen=True, kw_only=True):
 class Promise(Noun, frozen=True, kw_only=True):
     """The day on which the order is done, as often as it came out in drawn cases.
 
-    on_time_ratio: share of cases done before the date, None without one.  half_day, most_day, nearly_all_day: by which
-    half, 80 % and 95 % of the cases are done.  Drawn are the machines' minutes, the people's minutes, scrap and days
-    outside.
+    on_time_ratio: share of cases done by the date, None without one.  half_day, most_day, nearly_all_day: by which
+    half, 80 % and 95 % of the cases are done.  Drawn are minutes of machines, of people and of set-ups with the
+    saw, scrap, days outside and days until bars are there.
     """
 
     draws_count: int
@@ -148,11 +148,13 @@ class Replanned(Noun, frozen=True, kw_only=True):
 class OrderSchedule(Noun, frozen=True, kw_only=True):
     """The work of an order, step by step, at nominal values.
 
-    done: day on which the last piece is boxed.  done_bound: no schedule is done earlier even at the best ends;
-    done_worst: the same sequence at the worst ends.  late_days: from the bound over the schedule to the worst.
+    done: day on which the last piece is boxed.  done_bound: even at the best ends no schedule in these lots, as dealt
+    to people, is done earlier;  done_worst: the same sequence at the worst ends.
+    late_days: from the bound over the schedule to the worst.
     gap_ratio, status: of the schedule's length against the bound at nominal values.  bottleneck: the station whose
-    minutes, halved, bring the end nearest.  gains_s: by station, by how much.
+    minutes, halved, bring the end nearest, "none" where none does.  gains_s: by station, by how much.
     faults: what the schedule breaks, by a check that knows nothing of how it was made; empty when it can be kept.
+    bars_taken_as_there: ids of bars to be bought for which nobody wrote the days that they take.
     """
 
     steps: tuple[ScheduledStep, ...]
@@ -172,3 +174,4 @@ class OrderSchedule(Noun, frozen=True, kw_only=True):
     rhythm: DayRhythm | None
     faults: tuple[str, ...]
     notes: tuple[str, ...]
+    bars_taken_as_there: tuple[str, ...] = ()

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+from collections.abc import Sequence
 
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
+from proveout.model.schedule import Replanned, ScheduledStep
 
 STAMP = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)  # one time stamp for all, so that the same plan gives the same bytes
 NO_SCHEDULE = "Sums of hours against weeks, no schedule: a real one ends no earlier."
@@ -46,12 +48,40 @@ def order_dates(load: OrderLoad, *, name: str) -> bytes:
     return _calendar(f"order {name}", events)
 
 
+def replanned_dates(found: Replanned, *, start: str, due: str, name: str) -> bytes:
+    """First day, the steps as they are now, the new end and the day wanted; what was promised before is left out."""
+    events = [("first day", f"{name}: first day of work", start, start, "")]
+    events += _of_steps(found.steps, name)
+    events.append(("done", f"{name}: done as replanned", found.done, found.done, ""))
+    if due:
+        late = ""
+        if found.late_days is not None:
+            late = f" - {'LATE' if found.late_days > 0.0 else 'in time'} at nominal values as replanned"
+        events.append(("wanted", f"{name}: wanted{late}", due, due, "\n".join(found.notes)))
+    return _calendar(f"order {name}", events)
+
+
 def _of_schedule(load: OrderLoad, name: str) -> list[tuple[str, str, str, str, str]]:
-    """One entry for each part at each station from its first lot to its last, for each stay outside, and the end."""
+    """The steps, the end as scheduled and the day by which most drawn cases are done."""
     if load.schedule is None:
         return []
+    promise = load.schedule.promise
+    cases = f"{promise.draws_count} drawn cases: half by {promise.half_day}, 80 % by {promise.most_day}, 95 % by "
+    done = ("done", f"{name}: done as scheduled", load.schedule.done, load.schedule.done, "")
+    most = (
+        "promise",
+        f"{name}: done by then in 80 % of drawn cases",
+        promise.most_day,
+        promise.most_day,
+        cases + promise.nearly_all_day,
+    )
+    return [*_of_steps(load.schedule.steps, name), done, most]
+
+
+def _of_steps(steps: Sequence[ScheduledStep], name: str) -> list[tuple[str, str, str, str, str]]:
+    """One entry for each part at each station from its first lot to its last, and for each stay outside."""
     found: dict[tuple[str, str], tuple[str, str, str, str, str]] = {}
-    for step in load.schedule.steps:
+    for step in steps:
         parts = " and ".join(step.parts)
         if step.kind == "away":
             words = f"{name}: {parts} at {step.station}: collected first day, back last day"
@@ -62,17 +92,7 @@ def _of_schedule(load: OrderLoad, name: str) -> list[tuple[str, str, str, str, s
         first = step.day if before is None else min(before[2], step.day)
         last = step.end_day if before is None else max(before[3], step.end_day)
         found[key] = (f"{parts} {step.station}", f"{name}: {parts} at {step.station}", first, last, "")
-    promise = load.schedule.promise
-    cases = f"{promise.draws_count} drawn cases: half by {promise.half_day}, 80 % by {promise.most_day}, 95 % by "
-    done = ("done", f"{name}: done as scheduled", load.schedule.done, load.schedule.done, "")
-    most = (
-        "promise",
-        f"{name}: 80 % sure to be done",
-        promise.most_day,
-        promise.most_day,
-        cases + promise.nearly_all_day,
-    )
-    return [*found.values(), done, most]
+    return list(found.values())
 
 
 def _calendar(of: str, events: list[tuple[str, str, str, str, str]]) -> bytes:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from html import escape
 from importlib import resources
 from urllib.parse import quote
 
+from proveout.model.fact import Fact
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof
@@ -22,8 +24,8 @@ from proveout.sheets.writer import BANNER
 WAY_OUT = "Way out: "  # begins the notes that repeat a way out
 VERDICTS = {
     "late": "Late, as reckoned even at the best ends.",
-    "fits": "Fits before the date, as reckoned even at the worst ends.",
-    "not shown": "Whether it fits before the date is not shown.",
+    "fits": "Fits by the date, as reckoned even at the worst ends.",
+    "not shown": "Whether it fits by the date is not shown.",
 }
 
 
@@ -63,6 +65,15 @@ class _Order:
     def words(self, *address: str | int) -> str:
         """Words of the order with machines named plainly."""
         return self.ink.words(*address, as_text=self.names.short(str(self.ink.at(*address))))
+
+    def late_ends(self, *at: str | int) -> str:
+        """From how many to how many working days past the date, rounded up: a part of a day late is a day."""
+        fact: Fact = self.ink.at(*at)
+        low, high = (
+            self.ink.words(*at, end, as_text=f"{math.ceil(value) + 0}".replace("-", "−"))
+            for end, value in (("low", fact.low), ("high", fact.high))
+        )
+        return low if low == high else f"{low} to {high}"
 
     def ends(self, *address: str | int, unit: str = "") -> str:
         """Both ends of a fact, whole, in the unit it is kept in; one number where both print alike."""
@@ -123,9 +134,11 @@ def _verdict(order: _Order) -> str:
     if load.due:
         words.append(f"Wanted {ink.words('order', 'load', 'due')}.")
     if load.late_days is not None and load.verdict == "late":
-        words.append(f"Late by {order.ends('order', 'load', 'late_days')} working days.")
+        words.append(f"Late by {order.late_ends('order', 'load', 'late_days')} working days.")
     if load.late_days is not None and load.verdict == "not shown":
-        words.append(f"From {order.ends('order', 'load', 'late_days')} working days past it; below nought is early.")
+        words.append(
+            f"From {order.late_ends('order', 'load', 'late_days')} working days past it; below nought is early."
+        )
     if load.verdict != "fits":
         label = "Ends last" if load.schedule is None else "Bottleneck"
         words.append(f"{label}: {order.words('order', 'load', 'bottleneck')}.")
@@ -134,6 +147,10 @@ def _verdict(order: _Order) -> str:
         words.append(
             f"Four of five drawn cases are done by {ink.words('order', 'load', 'schedule', 'promise', 'most_day')}."
         )
+        at = ("order", "load", "schedule", "bars_taken_as_there")
+        bars = [ink.words(*at, i) for i in range(len(load.schedule.bars_taken_as_there))]
+        if bars:
+            words.append(f"Bars {', '.join(bars)} are taken as there: nobody wrote how many days they take.")
     unready = ink.number("order", "unready_count", digits=0)
     ready = "Every part is ready."
     if order.content.unready_count:
@@ -210,12 +227,12 @@ def _hours(order: _Order) -> str:
                 order.ends(*at, "days_needed"),
                 order.ends(*at, "outside_days"),
                 " to ".join(ends) or "-",
-                "-" if station.late_days is None else order.ends(*at, "late_days"),
+                "-" if station.late_days is None else order.late_ends(*at, "late_days"),
             ]
         )
     head = ["where", "h asked", "h a week", "h there", "days", "outside", "done", "past"]
     caption = (
-        "Sums of hours alone, nobody waiting for anybody, from the best to the worst ends. There: hours before the "
+        "Sums of hours alone, nobody waiting for anybody, from the best to the worst ends. There: hours by the "
         "date. Past: working days past the date, below nought is early."
     )
     return h.table(caption, head, rows, numeric={1, 2, 3, 4, 5, 6, 7})

@@ -182,9 +182,12 @@ class _Model:
         self.takes.append(takes)
 
     def _fill_machines(self) -> None:
-        """The last task of a machine ends no earlier than its work takes: follows from the rest, and helps proofs."""
+        """The last task of a machine ends no earlier than its work takes: follows from the rest, and helps proofs.
+
+        After the earliest head lie all tasks and all set-ups but the first, which may be done before it.
+        """
         heads = self._heads()
-        for here in self._by_machine:
+        for machine, here in enumerate(self._by_machine):
             if not here:
                 continue
             last = self.model.new_int_var(0, self.horizon, "")
@@ -193,7 +196,9 @@ class _Model:
             alone = [i for i, _ in here if len(self.takes[i]) == 1]
             begun = min(heads[i] for i, _ in here) if alone else 0
             setups: cp_model.LinearExprT = sum(self.setups[i] for i in alone)
-            self.model.add(sum([work, setups]) <= last - begun)
+            families = {self.problem.tasks[i].family for i in alone}
+            first = max((self.problem.setups.get((machine, NO_FAMILY, f), 0) for f in families), default=0)
+            self.model.add(sum([work, setups]) <= last - begun + min(first, begun))
 
     def _work_of(self, here: list[tuple[int, int]]) -> cp_model.LinearExprT:
         """What a machine does of the ways that name it."""

@@ -16,6 +16,11 @@ def working_days(first: date, end: date) -> int:
     return DAYS_A_WEEK * weeks + sum((first.weekday() + n) % 7 < DAYS_A_WEEK for n in range(rest))
 
 
+def days_until(first: date, due: date) -> int:
+    """Working days from `first` to the evening of the day due, both among them: done on that day is in time."""
+    return working_days(first, due + timedelta(days=1))
+
+
 def day_after(first: date, days: float) -> date:
     """The first working day that begins when `days` working days counted from `first` have passed, parts rounded up."""
     at = first

@@ -9,6 +9,7 @@ from datetime import date
 from proveout.model.order import OrderedPart
 from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Shop
+from proveout.stages.schedule.calendar import day_after
 
 MINUTE_S = 60.0
 
@@ -18,16 +19,20 @@ def step_faults(
 ) -> tuple[str, ...]:  # fmt: skip
     """What cannot be, in words; empty when everything can.
 
-    Pieces go on in lots that add up at every station; nothing is made before it is sawn, or kitted before it is back;
+    Bars are not worked before they can be there; pieces go on in lots that add up at every station; nothing is made
+    before it is sawn, or kitted before it is back;
     a machine does one thing at a time and no lot quicker than its minutes; there are no more people than there are;
     finishers collect on their days and keep pieces for their days; parts of one coat load go together.
-    names: how each part is named in the steps.
+    The day told is that of the first second.   names: how each part is named in the steps.
     """
     found: list[str] = []
     for part, name in zip(parts, names, strict=True):
         found += _part_faults(part, name, [s for s in steps if name in s.parts])
     for station in sorted({s.station for s in steps if s.kind not in ("away", "bench", "kit", "programming")}):
         found += _one_at_a_time(station, steps)
+    for part, name in zip(parts, names, strict=True):
+        found += _before_bars(part, [s for s in steps if name in s.parts], shop)
+    found += _wrong_days(steps, parts, shop)
     found += _people(steps, shop)
     found += _stays(steps, shop)
     for part in parts:
@@ -82,6 +87,32 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
         if one.kind == "kit" and not any(s.lot for s in stays) and one.begin_s < back:
             found.append(f"{one.id} begins before pieces are back")
     return found
+
+
+def _wrong_days(steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], shop: Shop) -> list[str]:
+    """Steps whose day is not the one in which their first second lies, counted from the first day of the plans."""
+    starts = sorted(part.plan.start for part in parts if part.plan.start)
+    if not starts:
+        return []
+    first, shift_s = date.fromisoformat(starts[0]), shop.shift_h * 3600.0
+    return [
+        f"{one.id} begins on {day}, not on {one.day}"
+        for one in steps
+        if one.day != (day := day_after(first, max(0.0, (one.begin_s + 1e-6) // shift_s)).isoformat())
+    ]
+
+
+def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
+    """Lots that are begun sooner than the fewest days after which their bars come; a rack may have them at once."""
+    if part.plan.bars.rack:
+        return []
+    days = {one.what: one.days_low for one in shop.supplies if one.days_low and one.days_high is not None}
+    wait_s = max((days.get(p.bar_id, 0) for p in part.plan.bars.patterns), default=0) * shop.shift_h * 3600.0
+    return [
+        f"{one.id} begins before its bars can be there"
+        for one in steps
+        if one.kind in ("saw", "machine") and one.begin_s < wait_s
+    ]
 
 
 def _halves(lot: int, lots_count: int) -> tuple[int, ...]:

@@ -9,13 +9,14 @@ import msgspec
 
 from proveout.model.fact import Fact
 from proveout.model.order import OrderedPart, OrderLoad
-from proveout.model.schedule import OrderSchedule, Promise
+from proveout.model.schedule import OrderSchedule
 from proveout.model.shop import Shop
 from proveout.quantities.units import S_PER_MIN
 from proveout.solving.shop_problem import Slot
+from proveout.stages.schedule.cases import bar_spans, best_case, nominal_case, worst_case
 from proveout.stages.schedule.checking import step_faults
 from proveout.stages.schedule.hours import PEOPLE, order_load, span_words
-from proveout.stages.schedule.problem import Case, Made, date_of, high, likely_days, low, nominal, problem_of
+from proveout.stages.schedule.problem import Made, date_of, problem_of
 from proveout.stages.schedule.promise import promise_of
 from proveout.stages.schedule.rhythm import rhythm_of
 from proveout.stages.schedule.routes import Route, routes_of
@@ -23,6 +24,7 @@ from proveout.stages.schedule.sequence import SEED, WORK_LIMIT, Found, end_of, r
 from proveout.stages.schedule.steps import steps_of
 from proveout.stages.schedule.ways_out import Base, ways_out
 
+NO_BOTTLENECK = "none"
 SOURCE = "own-algorithm: schedule of the order"
 
 
@@ -36,30 +38,21 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     if not load.start or not load.stations:
         return load
     routes = routes_of(parts, shop)
-    case = Case(
-        machine=nominal,
-        hand=nominal,
-        scrap=shop.scrap_ratio.nominal,
-        days={f.id: likely_days(f) for f in shop.finishers},
-    )
+    case = nominal_case(shop)
     made = problem_of(routes, shop, load.start, case)
     if not made.problem.tasks:
         return load
     found = searched(made)
-    best_case = Case(
-        machine=low, hand=low, scrap=0.0, days={f.id: f.days_low for f in shop.finishers}, at_best=True
-    )  # fmt: skip
-    best = problem_of(routes, shop, load.start, best_case)
+    best = problem_of(routes, shop, load.start, best_case(shop))
     least = searched(best).bound
-    worst_case = Case(
-        machine=high, hand=high, scrap=shop.scrap_ratio.high, days={f.id: f.days_high for f in shop.finishers}
-    )  # fmt: skip
-    worst_made = problem_of(routes, shop, load.start, worst_case)
+    worst_made = problem_of(routes, shop, load.start, worst_case(shop))
     worst = end_of(retimed(worst_made, made, found.slots))
     late = _late(made, least, found.end, worst)
     gains = gains_of(made, found.slots)
-    bottleneck = max(sorted(gains), key=lambda s: gains[s])
+    bottleneck = bottleneck_of(gains)
     steps = steps_of(made, found.slots)
+    spans = bar_spans(shop)
+    bars_unknown = tuple(sorted({bar_id for route in routes for bar_id in route.bar_ids if bar_id not in spans}))
     schedule = OrderSchedule(
         steps=steps, done=_day(made, found.end), done_bound=_day(made, least), done_worst=_day(made, worst),
         length_s=found.end * S_PER_MIN, bound_s=found.bound * S_PER_MIN, gap_ratio=found.gap_ratio,
@@ -68,22 +61,25 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
         promise=promise_of(routes=routes, shop=shop, start=load.start, made=made, slots=found.slots),
         rhythm=rhythm_of(steps=steps, routes=routes, parts=parts, shop=shop, made=made),
         faults=step_faults(steps=steps, parts=parts, names=[r.number for r in routes], shop=shop), notes=(),
+        bars_taken_as_there=bars_unknown,
     )  # fmt: skip
     verdict = "not shown"
     if late is not None and not schedule.faults:
-        unknown = any(route.unknown_finishers for route in routes)
+        unknown = bars_unknown or any(route.unknown_finishers for route in routes)
         verdict = "late" if late.low > 0.0 else "fits" if late.high <= 0.0 and not unknown else "not shown"
     helps = ()
     if late is not None and late.nominal > 0.0:
         base = Base(tuple(routes), tuple(parts), shop, load.start, made, found.slots, case, bottleneck)
         helps = ways_out(base, worst_day=schedule.done_worst)
-    schedule = msgspec.structs.replace(schedule, notes=_notes(schedule, routes, made, found))
-    first = _verdict_words(load, verdict, late, bottleneck, schedule.promise)
+    schedule = msgspec.structs.replace(schedule, notes=_notes(schedule, routes, made, found, spans))
+    first = _verdict_words(load, verdict, late, bottleneck, schedule)
     # by hours alone a station is done sooner than scheduled: those days are left to the table of hours
     hours = [note.split(": done between")[0] for note in load.notes[1:] if not note.startswith("Reckoned as")]
+    how = load.notes[-1]
     return msgspec.structs.replace(
         load, verdict=verdict, late_days=late, bottleneck=bottleneck, ways_out=helps, schedule=schedule,
-        notes=(first, *schedule.notes, *hours, load.notes[-1], *(f"Way out: {w.text}" for w in helps)),
+        notes=(first, *schedule.notes, *hours, f"The table of hours: {how[0].lower()}{how[1:]}",
+        *(f"Way out: {w.text}" for w in helps)),
     )  # fmt: skip
 
 
@@ -98,6 +94,12 @@ def _late(made: Made, least: int, likely: int, worst: int) -> Fact | None:
     ends = sorted((least, likely, worst))
     days = [round((end - made.due_min) / made.day_min, 4) for end in ends]
     return Fact(low=days[0], nominal=days[1], high=days[2], unit="working days", source=SOURCE, strength="assumed")
+
+
+def bottleneck_of(gains: dict[str, int]) -> str:
+    """The station that gains most, NO_BOTTLENECK where none gains anything."""
+    best = max(sorted(gains), key=lambda s: gains[s])
+    return best if gains[best] > 0 else NO_BOTTLENECK
 
 
 def gains_of(made: Made, slots: Sequence[Slot]) -> dict[str, int]:
@@ -133,10 +135,13 @@ def _is_at(made: Made, machine: int, finisher: str, station: str) -> bool:
     return (machine >= 0 and made.stations[machine] == station) or (machine < 0 and finisher == station)
 
 
-def _verdict_words(load: OrderLoad, verdict: str, late: Fact | None, bottleneck: str, promise: Promise) -> str:
+def _verdict_words(
+    load: OrderLoad, verdict: str, late: Fact | None, bottleneck: str, schedule: OrderSchedule
+) -> str:  # fmt: skip
+    promise = schedule.promise
     if late is None:
         return "On time: not shown; no due date is written"
-    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days between"
+    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days with both"
     share = "" if promise.on_time_ratio is None else f"{100.0 * promise.on_time_ratio:.0f} % of {promise.draws_count}"
     if verdict == "late":
         span = span_words(
@@ -147,13 +152,20 @@ def _verdict_words(load: OrderLoad, verdict: str, late: Fact | None, bottleneck:
         return f"LATE ({dates}): by {span} working days; the bottleneck is {bottleneck}"
     if verdict == "fits":
         return f"On time ({dates}): even at the worst ends, {math.floor(-late.high)} working days are left"
+    if schedule.bars_taken_as_there and late.high <= 0.0:
+        return (
+            f"On time once the bars are there, else not shown ({dates}): even at the worst ends "
+            f"{math.floor(-late.high)} working days are left, bars taken as there on the first day"
+        )
     return (
         f"On time: not shown ({dates}): from {math.floor(-late.low)} working days early at best to "
         f"{math.ceil(late.high)} late at worst, in time in {share} drawn cases; the bottleneck is {bottleneck}"
     )
 
 
-def _notes(schedule: OrderSchedule, routes: Sequence[Route], made: Made, found: Found) -> tuple[str, ...]:
+def _notes(
+    schedule: OrderSchedule, routes: Sequence[Route], made: Made, found: Found, spans: dict[str, tuple[int, int]]
+) -> tuple[str, ...]:  # fmt: skip
     promise = schedule.promise
     notes = [
         (
@@ -169,6 +181,15 @@ def _notes(schedule: OrderSchedule, routes: Sequence[Route], made: Made, found: 
     ]
     if promise.on_time_ratio is not None:
         notes.append(f"In time in {100.0 * promise.on_time_ratio:.0f} % of the drawn cases")
+    notes += [
+        f"Bars {bar_id} are taken as there on the first day: nobody wrote how many days they take (supply)"
+        for bar_id in schedule.bars_taken_as_there
+    ]
+    for bar_id in sorted({bar_id for route in routes for bar_id in route.bar_ids if bar_id in spans}):
+        few, most = spans[bar_id]
+        if most:
+            days = f"{few}" if few == most else f"{few} to {most}"
+            notes.append(f"Bars {bar_id}: ordered on the first day, {days} working days, sawn from the next morning on")
     together = sorted({tuple(sorted((r.number, *r.rides_with))) for r in routes if r.rides_with})
     notes += [f"{' and '.join(group)} ride in one coat load, whatever the dates" for group in together]
     for one in schedule.steps:

@@ -15,7 +15,7 @@ from proveout.model.order import OrderedPart, OrderLoad, StationLoad
 from proveout.model.plan import TimeLine
 from proveout.model.shop import Finisher, Shop
 from proveout.quantities.units import S_PER_H
-from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, wait_days_max, working_days
+from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, days_until, wait_days_max
 
 PEOPLE = "people"
 SOURCE = "own-algorithm: times of the plans x pieces"
@@ -31,11 +31,11 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     starts = sorted(p.plan.start for p in parts if p.plan.start)
     dues = sorted(p.job.order.due for p in parts if p.job.order.due)
     start, due = (starts or [""])[0], (dues or [""])[0]
-    days = working_days(date.fromisoformat(start), date.fromisoformat(due)) if start and due else None
+    days = days_until(date.fromisoformat(start), date.fromisoformat(due)) if start and due else None
     stations = tuple(
         _station(name, parts, shop, start=start, days=days)
         for name in [*sorted(m.id for m in shop.machines), PEOPLE]
-        if name == PEOPLE or any(_asked_s(name, p).high > 0.0 for p in parts)
+        if name == PEOPLE or any(_asked_s(name, p, shop.scrap_ratio).high > 0.0 for p in parts)
     )
     worst = max(stations, key=lambda s: (s.days_needed.nominal + s.outside_days.nominal, s.station))
     late = worst.late_days
@@ -63,24 +63,36 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     )  # fmt: skip
 
 
-def pieces_of(part: OrderedPart) -> Fact:
-    """Pieces made: at best those ordered, at worst every one that is sawn."""
-    ordered = part.plan.part.quantity
-    return _fact(ordered, ordered, max(ordered, part.plan.bars.pieces_count), "pieces")
+def made_count(*, ordered_count: int, sawn_count: int, scrap_ratio: float) -> int:
+    """Pieces to make so that enough are good, as far as blanks are sawn."""
+    wanted = math.ceil(ordered_count / (1.0 - min(scrap_ratio, 0.9)) - 1e-9)
+    return min(max(sawn_count, ordered_count), wanted)
 
 
-def _asked_s(station: str, part: OrderedPart) -> Fact:
+def pieces_of(part: OrderedPart, scrap: Fact) -> Fact:
+    """Pieces made: at best those ordered, else by the likely and the worst share of scrap, as scheduled."""
+    ordered, sawn = part.plan.part.quantity, part.plan.bars.pieces_count
+    likely, most = (
+        made_count(ordered_count=ordered, sawn_count=sawn, scrap_ratio=ratio) for ratio in (scrap.nominal, scrap.high)
+    )
+    return _fact(ordered, likely, most, "pieces")
+
+
+def _asked_s(station: str, part: OrderedPart, scrap: Fact, *, is_once: bool | None = None) -> Fact:
     """Seconds that a part asks of a station over the whole order, programming and jaws once.
 
     A machine: at best only its programs count, otherwise also loading, set-ups, prove-out and jaws, as the machine
-    stands still meanwhile. People: everything but the running programs.
+    stands still meanwhile. People: everything but the running programs.   is_once: only what is done once a batch or
+    design, or only what is done to each piece; None: both.
     """
     plan = part.plan
     machines = {c.machine_id for c in plan.clampings}
-    pieces = pieces_of(part)
+    pieces = pieces_of(part, scrap)
     low = nominal = high = 0.0
     for line in plan.time.lines:
         by_hand = _is_by_hand(line, machines)
+        if is_once is not None and is_once != (line.per != "piece"):
+            continue
         if not (by_hand if station == PEOPLE else line.station == station):
             continue
         made = pieces if line.per == "piece" else exact_fact(1.0, "pieces", "own-algorithm", "assumed")
@@ -98,10 +110,18 @@ def _is_by_hand(line: TimeLine, machines: set[str]) -> bool:
 def _station(
     name: str, parts: Sequence[OrderedPart], shop: Shop, *, start: str, days: int | None
 ) -> StationLoad:  # fmt: skip
-    asked = [_asked_s(name, p) for p in parts]
+    asked = [_asked_s(name, p, shop.scrap_ratio) for p in parts]
     low, nominal, high = (round(sum(getattr(a, end) for a in asked) / S_PER_H, 4) for end in ("low", "nominal", "high"))
     week = shop.people_count * shop.shift_h * DAYS_A_WEEK if name == PEOPLE else shop.spindle_h_per_week
-    needed = _days(low / week * DAYS_A_WEEK, nominal / week * DAYS_A_WEEK, high / week * DAYS_A_WEEK)
+    # set-ups, jaws and proving out take the shift's hours, cycles those that a machine may run
+    once = [] if name == PEOPLE else [_asked_s(name, p, shop.scrap_ratio, is_once=True) for p in parts]
+    once_h = [sum(getattr(a, end) for a in once) / S_PER_H for end in ("low", "nominal", "high")]
+    needed = _days(
+        *(
+            (all_h - o) / week * DAYS_A_WEEK + o / shop.shift_h
+            for all_h, o in zip((low, nominal, high), once_h, strict=True)
+        )
+    )
     busy = [_away(p, shop) for p, a in zip(parts, asked, strict=True) if a.high > 0.0]
     away = _days(
         min((f.low for f in busy), default=0.0), max((f.nominal for f in busy), default=0.0),
@@ -152,7 +172,7 @@ def span_words(fact: Fact, *, digits: int = 0) -> str:
 def _notes(load: OrderLoad, parts: Sequence[OrderedPart], shop: Shop) -> tuple[str, ...]:
     notes = [_verdict_words(load)]
     for one in load.stations:
-        there = "" if one.there_h is None else f", {one.there_h:.0f} h are there before the date"
+        there = "" if one.there_h is None else f", {one.there_h:.0f} h are there by the date"
         away = f", then {span_words(one.outside_days)} days outside" if one.outside_days.high > 0.0 else ""
         ends = f": done between {one.end_low} and {one.end_high}" if one.end_low else ""
         who = "People" if one.kind == "people" else f"Machine {one.station}"
@@ -170,7 +190,7 @@ def _verdict_words(load: OrderLoad) -> str:
     if load.late_days is None:
         missing = [w for w, value in (("start", load.start), ("due", load.due)) if not value]
         return f"On time: not shown; no {' and no '.join(missing)} date is written"
-    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days between"
+    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days with both"
     late = load.late_days
     if load.verdict == "late":
         return f"LATE ({dates}): by {_late_words(late)} working days; the bottleneck is {load.bottleneck}"

@@ -3,44 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from proveout.model.fact import Fact
 from proveout.model.schedule import StepKind
 from proveout.model.shop import Finisher, Shop
 from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, Ending, ShopProblem, Task, Way
-from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, working_days
+from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, days_until
+from proveout.stages.schedule.cases import Case, nominal
 from proveout.stages.schedule.routes import Op, Route, spindle_share
 
 PERSON = 100  # shares of one person are counted in hundredths
 LOTS_MOST = 5
 SHIFTS_A_LOT = 2.0  # own choice: a lot goes on when it is worth about two shifts of its slowest machine
 WEEKS_AHEAD = 104
-
-
-class Case(NamedTuple):
-    """Values at which a problem is made.
-
-    machine, hand: choose a value from a fact.  scrap: share.  days: of a stay at a finisher, by finisher id.
-    at_best: everything that can only help: no set-ups, machines busy for their programs alone, back in the morning.
-    more_h: overtime a day, by machine or "people".  others: work may go to other machines.  share: of the pieces.
-    factor: multiplies the running seconds, by operation.  split: lots go out in two halves where nobody rides with
-    them.
-    """
-
-    machine: Callable[[Fact], float]
-    hand: Callable[[Fact], float]
-    scrap: float
-    days: dict[str, int]
-    at_best: bool = False
-    more_h: dict[str, float] = {}
-    others: bool = False
-    share: float = 1.0
-    factor: dict[tuple[str, str], float] = {}
-    split: bool = False
 
 
 class Named(NamedTuple):
@@ -72,26 +49,6 @@ class Stay(NamedTuple):
     finisher: Finisher
     routes: tuple[int, ...]
     half: int
-
-
-def low(fact: Fact) -> float:
-    """The best end."""
-    return fact.low
-
-
-def nominal(fact: Fact) -> float:
-    """The likely value."""
-    return fact.nominal
-
-
-def high(fact: Fact) -> float:
-    """The worst end."""
-    return fact.high
-
-
-def likely_days(finisher: Finisher) -> int:
-    """Days of a stay halfway between the ends, rounded up."""
-    return math.ceil((finisher.days_low + finisher.days_high) / 2.0)
 
 
 def first_day(start: str) -> date:
@@ -126,7 +83,7 @@ class _Maker:
         due_min = None
         for number, route in enumerate(self.routes):
             if route.due:
-                due = working_days(self.first, date.fromisoformat(route.due)) * self.day_min
+                due = days_until(self.first, date.fromisoformat(route.due)) * self.day_min
                 due_min = due if due_min is None else min(due_min, due)
                 self.endings.append(Ending(tasks=tuple(kits[number]), due=due))
         people = self.shop.people_count * PERSON
@@ -142,7 +99,10 @@ class _Maker:
         return math.floor(seconds / S_PER_MIN) if self.case.at_best else math.ceil(seconds / S_PER_MIN - 1e-9)
 
     def _stretch(self, station: str) -> float:
-        """Shift hours for each hour that a machine may run; overtime adds to those it may."""
+        """Shift hours for each hour that a machine may run its cycles; overtime adds to those it may.
+
+        Set-ups and proving out take their own minutes of the shift.
+        """
         machines = {m.id for m in self.shop.machines}
         if station not in machines:
             return 1.0
@@ -202,7 +162,8 @@ class _Maker:
                 after = [*done[lot], *(ready if lot == 0 or case.others else [])]
                 if previous >= 0 and not case.others:
                     after.append(previous)
-                task = Task(ways=self._ways(route, op, count), family=family)
+                release = self._bars_there(route) if op is route.ops[0] else 0
+                task = Task(ways=self._ways(route, op, count), family=family, release=release)
                 words = f"{count} pieces, {op.name}" if op.kind == "machine" else f"{count} pieces"
                 previous = self._add(
                     task, Named(f"{name} {op.name} {lot + 1}", op.kind, (name,), words, lot + 1, count), after
@@ -210,9 +171,16 @@ class _Maker:
                 done[lot] = [previous]
         return [index for lot in done for index in lot]
 
+    def _bars_there(self, route: Route) -> int:
+        """From when its bars can be sawn: the morning after the day on which they come, at best of that very day."""
+        days = max((self.case.bar_days.get(bar_id, 0) for bar_id in route.bar_ids), default=0)
+        if not days or (self.case.at_best and route.may_be_racked):
+            return 0
+        return (days if self.case.at_best else days + 1) * self.day_min
+
     def _prepare(self, route: Route, op: Op, family: int, programmed: list[int]) -> list[int]:
         """Jaws and proving out on the machine, with a person there all the time."""
-        seconds = self.case.hand(op.prepare) * (1.0 if self.case.at_best else self._stretch(op.station))
+        seconds = self.case.hand(op.prepare)
         if self._minutes(seconds) <= 0 or op.kind != "machine":
             return programmed if op.kind == "machine" else []
         machine = self.stations.index(op.station)
@@ -225,7 +193,7 @@ class _Maker:
             return
         for station in (op.station, *(op.others if self.case.others else ())):
             machine = self.stations.index(station)
-            length = self._minutes(op.setup_s * self._stretch(station))
+            length = self._minutes(self.case.setup(op.setup))
             for other in range(NO_FAMILY, len(self.routes) * (max(len(r.ops) for r in self.routes) + 1)):
                 if other != family and length:
                     self.setups[machine, other, family] = length
@@ -233,7 +201,8 @@ class _Maker:
     def _ways(self, route: Route, op: Op, count: int) -> tuple[Way, ...]:
         case = self.case
         factor = case.factor.get((route.number, op.name), 1.0)
-        running, by_hand = case.machine(op.running) * factor * count, case.hand(op.by_hand) * count
+        by_person = case.setup if op.kind == "saw" else case.hand
+        running, by_hand = case.machine(op.running) * factor * count, by_person(op.by_hand) * count
         if op.kind != "machine":
             machine = NO_MACHINE if op.station == "bench" else self.stations.index(op.station)
             return (Way(machine=machine, duration=self._minutes(running + by_hand), people=PERSON),)

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
-from proveout.model.fact import Fact
 from proveout.model.schedule import Promise
 from proveout.model.shop import Shop
 from proveout.solving.shop_problem import Slot
-from proveout.stages.schedule.problem import Case, Made, date_of, problem_of
+from proveout.stages.schedule.cases import drawn_case
+from proveout.stages.schedule.problem import Made, date_of, problem_of
 from proveout.stages.schedule.routes import Route
 from proveout.stages.schedule.sequence import end_of, retimed
 
@@ -25,18 +25,14 @@ def promise_of(
 ) -> Promise:  # fmt: skip
     """Share of cases on time, and days by which half, 80 % and 95 % of them are done.
 
-    Drawn once a case, as one cause: the machines' minutes, the people's minutes and scrap, each as a triangle between
-    its ends; days outside evenly between theirs, once a finisher. Pieces beyond the blanks sawn are not made.
+    Drawn once a case, as one cause: minutes of the machines, of people, of set-ups with the saw, and scrap, each by its
+    spread as in the price; days outside evenly between theirs, once a finisher, and days of bars, once a bar. Pieces
+    beyond the blanks sawn are not made.
     """
     rng = np.random.default_rng(DRAW_SEED)
     ends: list[int] = []
     for _ in range(draws_count):
-        machine, hand, scrap = (float(u) for u in rng.random(3))
-        days = {f.id: int(rng.integers(f.days_low, f.days_high + 1)) for f in shop.finishers}
-        case = Case(
-            machine=_at(machine), hand=_at(hand), scrap=triangle_at(shop.scrap_ratio, scrap), days=days
-        )  # fmt: skip
-        drawn = problem_of(routes, shop, start, case)
+        drawn = problem_of(routes, shop, start, drawn_case(shop, rng))
         ends.append(end_of(retimed(drawn, made, slots)))
     ends.sort()
     on_time = None if made.due_min is None else sum(end <= made.due_min for end in ends) / draws_count
@@ -48,18 +44,3 @@ def promise_of(
         draws_count=draws_count, seed=DRAW_SEED, on_time_ratio=on_time, half_day=day(0.5), most_day=day(0.8),
         nearly_all_day=day(0.95),
     )  # fmt: skip
-
-
-def _at(share: float) -> Callable[[Fact], float]:
-    return lambda fact: triangle_at(fact, share)
-
-
-def triangle_at(fact: Fact, share: float) -> float:
-    """The value below which a share of a triangle between a fact's ends lies, its peak at the nominal."""
-    low, peak, high = fact.low, fact.nominal, fact.high
-    if high <= low:
-        return low
-    turn = (peak - low) / (high - low)
-    if share <= turn:
-        return low + math.sqrt(share * (high - low) * (peak - low))
-    return high - math.sqrt((1.0 - share) * (high - low) * (high - peak))

@@ -17,7 +17,9 @@ from proveout.solving.feasible import broken_rules
 from proveout.solving.job_shop import solve_shop
 from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, ShopProblem, Slot, Task, Way
 from proveout.stages.schedule.calendar import working_days
-from proveout.stages.schedule.problem import PERSON, Case, Made, Named, date_of, likely_days, nominal, problem_of
+from proveout.stages.schedule.cases import nominal_case
+from proveout.stages.schedule.checking import step_faults
+from proveout.stages.schedule.problem import PERSON, Made, Named, date_of, problem_of
 from proveout.stages.schedule.routes import routes_of
 from proveout.stages.schedule.sequence import SEED, WORK_LIMIT, end_of
 from proveout.stages.schedule.steps import clock, steps_of
@@ -30,11 +32,8 @@ def replan(
 
     Raises:   BadInput for a machine or finisher that the order does not use, and for a schedule of another order.
     """
-    case = Case(
-        machine=nominal, hand=nominal, scrap=shop.scrap_ratio.nominal,
-        days={f.id: likely_days(f) for f in shop.finishers},
-    )  # fmt: skip
-    made = problem_of(routes_of(parts, shop), shop, start, case)
+    routes = routes_of(parts, shop)
+    made = problem_of(routes, shop, start, nominal_case(shop))
     _refuse_strangers(made, trouble)
     old = _old_slots(made, schedule.steps)
     now = working_days(made.first, date.fromisoformat(trouble.at)) * made.day_min
@@ -56,11 +55,13 @@ def replan(
     late = None if made.due_min is None else (end_of(slots[:count]) - made.due_min) / made.day_min
     moved = _moved(after, old, slots, schedule.steps, trouble)
     done = date_of(made, end_of(slots[:count]), is_end=True).isoformat()
+    faults = broken_rules(after.problem, slots)
+    faults += step_faults(steps=steps, parts=parts, names=[r.number for r in routes], shop=shop)
     return Replanned(
         trouble=trouble, steps=steps, moved=moved, was_done=schedule.done, done=done,
         late_days=None if late is None else round(late, 4), moved_s=moved_min * S_PER_MIN,
         bound_s=bound_min * S_PER_MIN, gap_ratio=round((moved_min - bound_min) / moved_min, 6) if moved_min else 0.0,
-        status="proved" if moved_min == bound_min else "not proved", faults=broken_rules(after.problem, slots),
+        status="proved" if moved_min == bound_min else "not proved", faults=faults,
         notes=_notes(schedule, moved, done, late),
     )  # fmt: skip
 
@@ -117,7 +118,7 @@ def _after_trouble(made: Made, old: Sequence[Slot], now: int, trouble: Trouble) 
             tasks.append(msgspec.structs.replace(task, ways=ways, starts=(slot.start,), release=0))
         else:
             starts = tuple(s for s in task.starts if s >= now)
-            tasks.append(msgspec.structs.replace(task, ways=ways, starts=starts, release=now))
+            tasks.append(msgspec.structs.replace(task, ways=ways, starts=starts, release=max(now, task.release)))
     named_all = list(made.named)
     for station, days in sorted(trouble.down_days.items()):
         machine = made.stations.index(station)

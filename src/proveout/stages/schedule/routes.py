@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from proveout.model.fact import Fact, exact_fact
+from proveout.model.fact import Fact, Strength, exact_fact, weaker_of
 from proveout.model.order import OrderedPart
 from proveout.model.plan import TimeLine
 from proveout.model.schedule import StepKind
 from proveout.model.shop import Finisher, Shop
 from proveout.model.work import Clamping
 from proveout.stages.schedule.calendar import DAYS_A_WEEK
-from proveout.stages.schedule.hours import BY_HAND
+from proveout.stages.schedule.hours import BY_HAND, made_count
 
 CABINET = "cabinet"
 SAME_ANGLE_RAD = 1e-9
@@ -23,7 +22,7 @@ NOTHING = exact_fact(0.0, "s", "own-algorithm", "assumed")
 class Op(NamedTuple):
     """What is done with every piece at one station.
 
-    running: seconds of the machine alone a piece; by_hand: of a person a piece, the machine standing; setup_s: before
+    running: seconds of the machine alone a piece; by_hand: of a person a piece, the machine standing; setup: before
     the first piece and after every other work on that machine; prepare: jaws and proving out, once.  others: machines
     that could do it as well, as far as turning goes.
     """
@@ -33,14 +32,18 @@ class Op(NamedTuple):
     station: str
     running: Fact
     by_hand: Fact
-    setup_s: float = 0.0
+    setup: Fact = NOTHING
     prepare: Fact = NOTHING
     clamping_ids: tuple[str, ...] = ()
     others: tuple[str, ...] = ()
 
 
 class Route(NamedTuple):
-    """One part. ops: in order, before it goes out; kit: seconds a piece once back; rides_with: in one coat load."""
+    """One part. ops: in order, before it goes out; kit: seconds a piece once back; rides_with: in one coat load.
+
+    bar_ids: bars that its lot waits for, none where the rack gives the whole lot and no other part asks for them;
+    may_be_racked: the rack could give the whole lot, but another part asks for bars of the kind.
+    """
 
     number: str
     ordered_count: int
@@ -53,27 +56,36 @@ class Route(NamedTuple):
     due: str
     rides_with: tuple[str, ...]
     unknown_finishers: tuple[str, ...]
+    bar_ids: tuple[str, ...] = ()
+    may_be_racked: bool = False
 
     def pieces(self, scrap_ratio: float) -> int:
         """Pieces to make so that enough are good, as far as blanks are sawn."""
-        wanted = math.ceil(self.ordered_count / (1.0 - min(scrap_ratio, 0.9)) - 1e-9)
-        return min(max(self.sawn_count, self.ordered_count), wanted)
+        return made_count(ordered_count=self.ordered_count, sawn_count=self.sawn_count, scrap_ratio=scrap_ratio)
 
 
 def routes_of(parts: Sequence[OrderedPart], shop: Shop) -> tuple[Route, ...]:
     """One route a part, numbers made distinct."""
     used: dict[str, int] = {}
     found: list[Route] = []
-    for part in parts:
+    for at, part in enumerate(parts):
         number = part.plan.part.number
         used[number] = used.get(number, 0) + 1
         name = number if used[number] == 1 else f"{number} ({used[number]})"
-        found.append(_route(part, shop, name))
+        others = {bar_id for n, other in enumerate(parts) if n != at for bar_id in _bars_of(other)}
+        found.append(_route(part, shop, name, others))
     return tuple(found)
 
 
-def _route(part: OrderedPart, shop: Shop, number: str) -> Route:
+def _bars_of(part: OrderedPart) -> tuple[str, ...]:
+    return tuple(sorted({pattern.bar_id for pattern in part.plan.bars.patterns}))
+
+
+def _route(part: OrderedPart, shop: Shop, number: str, others: set[str]) -> Route:
+    """others: bars that other parts of the order ask for."""
     plan, job = part.plan, part.job
+    bars, racked = _bars_of(part), bool(plan.bars.rack)
+    is_shared = bool(others & set(bars))
     by_id = {f.id: f for f in shop.finishers}
     wanted = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
     wanted += list(job.other_finishers)
@@ -82,7 +94,7 @@ def _route(part: OrderedPart, shop: Shop, number: str) -> Route:
     kit = [line for line in bench if line.text.startswith("kit")]
     blast = [line for line in bench if line.text == "blast"]
     hand = [line for line in bench if line not in kit and line not in blast]
-    ops = [_saw(part), *_machine_ops(part, shop)]
+    ops = [_saw(part, shop), *_machine_ops(part, shop)]
     if hand:
         ops.append(Op(name="bench", kind="bench", station="bench", running=NOTHING, by_hand=_sum(hand)))
     if blast:
@@ -90,22 +102,23 @@ def _route(part: OrderedPart, shop: Shop, number: str) -> Route:
     return Route(
         number=number, ordered_count=plan.part.quantity, sawn_count=plan.bars.pieces_count, scrap=shop.scrap_ratio,
         programming=_sum([x for x in plan.time.lines if x.per == "design" and x.station == "bench"]),
-        ops=tuple(op for op in ops if op.running.high + op.by_hand.high + op.setup_s + op.prepare.high > 0.0),
+        ops=tuple(op for op in ops if op.running.high + op.by_hand.high + op.setup.high + op.prepare.high > 0.0),
         finishers=tuple(by_id[n] for n in wanted if n in by_id), kit=_sum(kit), due=job.order.due,
         rides_with=tuple(sorted(rides)),
         unknown_finishers=tuple(n for n in wanted if n not in by_id),
+        bar_ids=() if racked and not is_shared else bars, may_be_racked=racked and is_shared,
     )  # fmt: skip
 
 
-def _saw(part: OrderedPart) -> Op:
+def _saw(part: OrderedPart, shop: Shop) -> Op:
     """Strokes and sawing shared out over the blanks; a person stands by."""
-    lines = [x for x in part.plan.time.lines if x.station == "saw"]
+    lines, ratio = [x for x in part.plan.time.lines if x.station == "saw"], shop.money.setup_ratio
     pieces = max(part.plan.bars.pieces_count, part.plan.part.quantity, 1)
-    whole = _sum([x for x in lines if x.text != "set up"])
+    whole = _off(_sum([x for x in lines if x.text != "set up"]), ratio)
     each = _scaled(whole, 1.0 / pieces)
     return Op(
         name="saw", kind="saw", station="saw", running=NOTHING, by_hand=each,
-        setup_s=sum(x.seconds.nominal for x in lines if x.text == "set up"),
+        setup=_off(_sum([x for x in lines if x.text == "set up"]), ratio),
     )  # fmt: skip
 
 
@@ -135,7 +148,8 @@ def _machine_ops(part: OrderedPart, shop: Shop) -> list[Op]:
                 name=" + ".join(ids), kind="machine", station=station,
                 running=_sum([x for x in piece if not x.text.endswith(BY_HAND)]),
                 by_hand=_sum([x for x in piece if x.text.endswith(BY_HAND)]),
-                setup_s=sum(x.seconds.nominal for x in lines if x.per == "batch"), prepare=_sum(prepare),
+                setup=_off(_sum([x for x in lines if x.per == "batch"]), shop.money.setup_ratio),
+                prepare=_sum(prepare),
                 clamping_ids=ids, others=others,
             )
         )  # fmt: skip
@@ -143,11 +157,29 @@ def _machine_ops(part: OrderedPart, shop: Shop) -> list[Op]:
 
 
 def _sum(lines: Sequence[TimeLine]) -> Fact:
-    """All best ends together, all worst ends together."""
+    """All best ends together, all worst ends together; known no better than the worst known of those that vary."""
+    every: list[Strength] = [x.seconds.strength for x in lines]
+    varying: list[Strength] = [x.seconds.strength for x in lines if x.seconds.low < x.seconds.high]
+    known = varying or every
+    if not known:
+        return NOTHING
+    strength = known[0]
+    for other in known:
+        strength = weaker_of(strength, other)
     return Fact(
         low=sum(x.seconds.low for x in lines), nominal=sum(x.seconds.nominal for x in lines),
         high=sum(x.seconds.high for x in lines), unit="s", source="own-algorithm: lines of the plan",
-        strength="assumed",
+        strength=strength,
+    )  # fmt: skip
+
+
+def _off(fact: Fact, ratio: Fact | None) -> Fact:
+    """Minutes of set-ups and saw as far off as the shop file says, where they have no ends of their own: as priced."""
+    if ratio is None or fact.low < fact.high:
+        return fact
+    return Fact(
+        low=fact.low * ratio.low, nominal=fact.nominal * ratio.nominal, high=fact.high * ratio.high, unit=fact.unit,
+        source=ratio.source, strength=ratio.strength,
     )  # fmt: skip
 
 

@@ -11,9 +11,10 @@ from proveout.model.shop import Shop
 from proveout.quantities.units import S_PER_MIN
 from proveout.solving.shop_problem import NO_MACHINE, Slot
 from proveout.stages.schedule.calendar import DAYS_A_WEEK
+from proveout.stages.schedule.cases import Case
 from proveout.stages.schedule.hours import PEOPLE
-from proveout.stages.schedule.problem import Case, Made, date_of, problem_of
-from proveout.stages.schedule.routes import Route
+from proveout.stages.schedule.problem import Made, date_of, problem_of
+from proveout.stages.schedule.routes import Route, spindle_share
 from proveout.stages.schedule.sequence import end_of, retimed, swept
 
 MIN_PER_H = 60.0
@@ -90,15 +91,12 @@ def _overtime(base: Base) -> WayOut:
             kind="overtime", text=f"overtime on {' and '.join(chosen)}, up to {OVERTIME_H[-1]:g} h a day, ends no "
             "earlier", hours=None, price=None, verdict="not enough",
         )  # fmt: skip
-    total = price = 0.0
-    for station in chosen:
-        days = math.ceil(_last_at(best, station) / best.made.day_min)
-        total += hours * days
-        price += hours * days * rates.get(station, base.shop.bench.rate_per_h)
+    total = sum(hours * math.ceil(_last_at(best, station) / best.made.day_min) for station in chosen)
     return WayOut(
-        kind="overtime", hours=round(total, 2), price=round(price, 2),
-        text=f"overtime on {' and '.join(chosen)}: {hours:g} h a day until its last lot, {total:.0f} h in all, "
-        f"{price:.0f} {base.shop.currency} at the ordinary rates (an extra for late hours is not in the shop file); "
+        kind="overtime", hours=round(total, 2), price=None,
+        text=f"overtime on {' and '.join(chosen)}: {hours:g} h a day until its last lot, {total:.0f} h in all; what "
+        "they cost beyond the ordinary rates, which the order pays anyway, is not known (the shop file has no extra "
+        "for late hours); "
         f"{_done_words(base, best)}",
         verdict="enough" if _in_time(base, best) else "not enough",
     )  # fmt: skip
@@ -133,14 +131,14 @@ def _another_machine(base: Base) -> WayOut | None:
             kind="another machine", text="work on another machine ends no earlier", hours=None, price=None,
             verdict="not enough",
         )  # fmt: skip
-    hours = sum(minutes for _, minutes, _ in moved) / MIN_PER_H
+    hours = sum(minutes for _, minutes, _ in moved) / spindle_share(base.shop) / MIN_PER_H
     price = _machine_money(base.shop, tried.made, tried.slots) - _machine_money(base.shop, base.made, base.slots)
     told = ", ".join(sorted({f"{named.parts[0]} lot {named.lot} to {there}" for named, _, there in moved}))
     return WayOut(
         kind="another machine", hours=round(hours, 2), price=round(price, 2),
-        text=f"another machine: {told}; {hours:.0f} h of shift moved, {price:.0f} {base.shop.currency} more with its "
-        f"set-ups; {_done_words(base, tried)}; travels, vises, jaws, cutters and proving out are not checked for it "
-        "here: pin the machine in the job file and plan again",
+        text=f"another machine: {told}; {hours:.0f} h of the machine moved, {price:.0f} {base.shop.currency} more with "
+        f"its set-ups; {_done_words(base, tried)}; travels, vises, jaws, cutters and proving out are not checked for "
+        "it here: pin the machine in the job file and plan again",
         verdict="not shown" if _in_time(base, tried) else "not enough",
     )  # fmt: skip
 
@@ -228,12 +226,14 @@ def _rates(shop: Shop) -> dict[str, float]:
 
 
 def _machine_money(shop: Shop, made: Made, slots: Sequence[Slot]) -> float:
-    """Hours of the machines with their set-ups, at their rates."""
-    rates = _rates(shop)
-    return sum(
-        (slot.end - slot.start + slot.setup) / MIN_PER_H * rates.get(_station(made, task.ways[slot.way].machine), 0.0)
-        for task, slot in zip(made.problem.tasks, slots, strict=True)
-    )
+    """Hours of the machines with their set-ups, at their rates; cycles without the hours in which they may not run."""
+    rates, share = _rates(shop), spindle_share(shop)
+    total = 0.0
+    for task, named, slot in zip(made.problem.tasks, made.named, slots, strict=True):
+        rate = rates.get(_station(made, task.ways[slot.way].machine), 0.0)
+        cycles = (slot.end - slot.start) / (share if named.kind == "machine" else 1.0)
+        total += (cycles + slot.setup) / MIN_PER_H * rate
+    return total
 
 
 def _finisher_money(shop: Shop, tried: Tried) -> float:
