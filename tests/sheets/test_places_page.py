@@ -9,6 +9,7 @@ import msgspec
 import pytest
 from test_addresses import MARKED, check_lines, left_over, page_text, pdf_text
 
+from proveout.model.bodies import Bed, Head
 from proveout.model.plan import Plan, ProgramSheet
 from proveout.model.shop import Shop
 from proveout.model.table_load import Filling, Laid, TableLoad, TableOption, places_of
@@ -71,6 +72,16 @@ def with_load(plan: Plan, shop: Shop, *, is_double: bool, is_measured: bool = Tr
     planned = msgspec.structs.replace(plan, table_loads=(load,), programs=programs, table_options=options)
     others = tuple(m for m in shop.machines if m.id != machine.id), tuple(v for v in shop.vises if v.id != vise.id)
     return planned, msgspec.structs.replace(shop, machines=(machine, *others[0]), vises=(vise, *others[1]))
+
+
+def described(shop: Shop) -> Shop:
+    """The shop with a bed under every vise and a head over every table."""
+    bed = Bed(length_mm=300.0, width_mm=110.0, behind_mm=60.0, below_mm=37.0, height_mm=60.0)
+    head = Head(nose_diameter_mm=60.0, nose_length_mm=80.0)
+    return msgspec.structs.replace(
+        shop, machines=tuple(msgspec.structs.replace(m, head=head) for m in shop.machines),
+        vises=tuple(msgspec.structs.replace(v, bed=bed) for v in shop.vises),
+    )  # fmt: skip
 
 
 def writer_of(plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings], *, marked: bool = True) -> Writer:
@@ -145,6 +156,12 @@ def test_work_that_lies_alone_names_its_vise_and_leaves_the_others_empty(
         plan.proofs[0], id=f"removal check:{plan.clampings[0].id}:idle vises", verdict="holds"
     )
     shown = msgspec.structs.replace(plan, proofs=(*plan.proofs, proof))
+    said = alone_words(writer_of(shown, shop, drawings, marked=False), 0)
+    assert said.endswith(
+        "stays EMPTY: the moves meet nothing that is described of one that is empty; NOT LOOKED AT: its bed, the "
+        "spindle's head."
+    )
+    shop = described(shop)
     writer = writer_of(shown, shop, drawings, marked=False)
     name = shop.vises[0].id
     assert alone_words(writer, 0) == (

@@ -123,7 +123,7 @@ def load_standing(
     return Standing(
         frame=frame_at(clamping, laid.place), zero_mm=zero_at(clamping, laid.place) or NOWHERE, centre_mm=None,
         obstacles=(*own, *others.bodies), system=SYSTEM_NUMBER[laid.work_offset],
-        unlooked=(*unlooked(own, machine), *others.unmeasured),
+        unlooked=tuple(dict.fromkeys((*unlooked(own, machine), *others.unlooked))),
     )  # fmt: skip
 
 

@@ -124,7 +124,7 @@ def standing_of(
     return Standing(
         frame=clamping.frame, zero_mm=zero, centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
         obstacles=(*obstacles, *idle.bodies),
-        unlooked=(*unlooked(obstacles, machine), *idle.unmeasured),
+        unlooked=tuple(dict.fromkeys((*unlooked(obstacles, machine), *idle.unlooked))),
     )  # fmt: skip
 
 

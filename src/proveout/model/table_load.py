@@ -149,6 +149,14 @@ def idle_places(machine: Machine, vises: Sequence[Vise], used: Iterable[Place]) 
     return tuple(found.values())
 
 
+def idle_undescribed(machine: Machine | None, vises: Iterable[Vise], idle: Iterable[Place]) -> tuple[str, ...]:
+    """What of empty vises is in no description, in words; and of the machine whose head goes about above them."""
+    own = tuple(idle)
+    no_bed = {vise.id for vise in vises if vise.bed is None}
+    beds = tuple(f"the bed of the idle vise in place {place.number}" for place in own if place.vise_id in no_bed)
+    return (*beds, *(("the spindle's head",) if own and machine is not None and machine.head is None else ()))
+
+
 def place_alone(clamping: Clamping, machine: Machine, vises: Sequence[Vise]) -> Place | None:
     """Where work lies that has a machine to itself: in the first of its kind of vise."""
     return next((p for p in places_of(machine, vises) if p.vise_id == clamping.vise_id), None)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import pairwise
 from typing import Any
 
-from proveout.model.table_load import idle_places, place_alone
+from proveout.model.shop import Machine
+from proveout.model.table_load import Place, idle_places, idle_undescribed, place_alone
 from proveout.sheets import blocks as b
 from proveout.sheets.names import digest_words
 from proveout.sheets.places_picture import places_svg
@@ -64,17 +66,30 @@ def alone_words(writer: Writer, index: int) -> str:
     place = None if at is None else place_alone(clamping, shop.machines[at], shop.vises)
     if at is None or vise is None or place is None or _load(writer, index) is not None:
         return ""
-    if not idle_places(shop.machines[at], shop.vises, (place,)):
+    idle = _idle_words(writer, clamping.id, shop.machines[at], (place,))
+    if not idle:
         return ""
-    proof = next((p for p in writer.plan.proofs if p.id == f"removal check:{clamping.id}:idle vises"), None)
+    name = writer.ink.words("shop", "vises", vise, "id")
+    return f"The work lies in the first {name}, as the shop file counts them. {idle}"
+
+
+def _idle_words(writer: Writer, work_id: str, machine: Machine, used: Iterable[Place]) -> str:
+    """That the vises which a clamping or a load leaves idle stay empty, with the verdict; "" where it leaves none."""
+    vises = writer.shop.vises
+    idle = idle_places(machine, vises, used)
+    if not idle:
+        return ""
+    proof = next((p for p in writer.plan.proofs if p.id == f"removal check:{work_id}:idle vises"), None)
     verdict = "not shown" if proof is None else proof.verdict
-    shown = "the moves meet nothing of one that is empty" if verdict == "holds" else (
-        f"that the moves meet nothing of them is {'NOT SHOWN' if verdict == 'not shown' else 'REFUTED'}"
-    )  # fmt: skip
-    return (
-        f"The work lies in the first {writer.ink.words('shop', 'vises', vise, 'id')}, as the shop file counts them. "
-        f"Every other vise on this table stays EMPTY: {shown}."
-    )
+    lacking = idle_undescribed(machine, vises, idle)
+    if verdict != "holds":
+        shown = f"that the moves meet nothing of them is {'NOT SHOWN' if verdict == 'not shown' else 'REFUTED'}"
+    elif not lacking:
+        shown = "the moves meet nothing of one that is empty"
+    else:
+        names = dict.fromkeys("its bed" if "bed" in name else name for name in lacking)
+        shown = f"the moves meet nothing that is described of one that is empty; NOT LOOKED AT: {', '.join(names)}"
+    return f"Every other vise on this table stays EMPTY: {shown}."
 
 
 def prove_out_words(writer: Writer, index: int) -> str:

@@ -8,7 +8,7 @@ import two_places as given
 
 from proveout.jobs.place_programs import load_standing
 from proveout.jobs.programs import prove_program, standing_of
-from proveout.model.bodies import Bed
+from proveout.model.bodies import Bed, Head
 from proveout.model.proof import Proof
 from proveout.model.run import Run
 from proveout.model.shop import Jaws, Vise
@@ -20,6 +20,7 @@ from proveout.stages.removal_check.neighbours import OTHERS, others_about, struc
 THREE = msgspec.structs.replace(
     given.VISE, kind_count=3, more_stand_mm=(*given.VISE.more_stand_mm, (560.0, -200.0, -300.0))
 )
+BED = Bed(length_mm=300.0, width_mm=110.0, behind_mm=60.0, below_mm=37.0, height_mm=60.0)
 HIGH = (300.0, -210.0, -270.0)
 """30 above and 10 before the vise in which the work lies, jaws from 70 on in the work's X: in the way at 72."""
 
@@ -29,10 +30,11 @@ def beside(stands: tuple[float, float, float]) -> Vise:
 
 
 def proofs(vise: Vise, loads: tuple[TableLoad, ...] = ()) -> tuple[Proof, ...]:
-    return idle_proofs(
+    found = idle_proofs(
         clampings=(given.clamping(1),), loads=loads, machines=(given.MILL,), vises=(vise,), jaws=given.JAWS,
         plan=given.ONE, cutters=given.CUTTER_LIST,
     ).proofs  # fmt: skip
+    return tuple(proof for proof in found if proof.id.endswith(":idle vises"))
 
 
 def load_in(vise: Vise, count: int) -> TableLoad:
@@ -70,8 +72,7 @@ def test_an_empty_vise_may_be_open_or_shut() -> None:
 
 def test_soft_jaws_that_nobody_has_cut_stand_as_high_as_they_were_bought() -> None:
     """worked: 60 above a bed that lies 37 below the seat: 23 above it; toothed ones 5."""
-    bed = Bed(length_mm=300.0, width_mm=110.0, behind_mm=60.0, below_mm=37.0, height_mm=60.0)
-    vise = msgspec.structs.replace(given.VISE, bed=bed)
+    vise = msgspec.structs.replace(given.VISE, bed=BED)
     jaws: tuple[Jaws, ...] = (given.JAWS[0], msgspec.structs.replace(given.SOFT, blank_height_mm=60.0))
     assert jaw_tops_mm(vise, jaws) == (5.0, 23.0)
     fixed = [body for body in empty_bodies(vise, jaws) if body.name == "fixed jaw"]
@@ -159,6 +160,31 @@ def test_a_load_has_a_proof_of_the_vises_that_it_leaves_idle(vise: Vise, verdict
     (proof,) = proofs(vise, (load,))
     assert (proof.id, proof.verdict) == (f"removal check:{load.id}:idle vises", verdict)
     assert proof.claim.endswith("in place 3")
+
+
+@pytest.mark.parametrize("is_described", [False, True])
+def test_no_bed_and_no_head_is_claimed_that_is_in_no_description(*, is_described: bool) -> None:
+    vise = msgspec.structs.replace(given.VISE, bed=BED if is_described else None)
+    machine = msgspec.structs.replace(
+        given.MILL, head=Head(nose_diameter_mm=60.0, nose_length_mm=80.0) if is_described else None
+    )
+    proof, *more = idle_proofs(
+        clampings=(given.clamping(1),), loads=(), machines=(machine,), vises=(vise,), jaws=given.JAWS,
+        plan=given.ONE, cutters=given.CUTTER_LIST,
+    ).proofs  # fmt: skip
+    beside = idle_beside(given.clamping(1), machine, vises=(vise,), jaws=given.JAWS)
+    if is_described:
+        assert proof.claim == "no cutter, shank, holder or head meets jaws and bed of the empty vise in place 2"
+        assert (more, beside.undescribed) == ([], ())
+        return
+    assert proof.verdict == "holds"
+    assert proof.claim == "no cutter, shank or holder meets jaws of the empty vise in place 2"
+    assert "bed" not in proof.basis.formula
+    (rest,) = more
+    assert (rest.id, rest.verdict, rest.blocks_release) == ("removal check:c1:idle bodies", "not shown", False)
+    assert rest.claim.endswith("the bed of the idle vise in place 2, the spindle's head")
+    standing = standing_of(given.clamping(1), machine, vise, vises=(vise,), jaws=given.JAWS)
+    assert "the bed of the idle vise in place 2" in standing.unlooked
 
 
 def test_one_idle_vise_that_nobody_measured_leaves_the_other_looked_at() -> None:

@@ -11,7 +11,7 @@ from proveout.geometry.boxes import moved_box
 from proveout.model.checking import Obstacle
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.shop import Cutter, Jaws, Machine, Vise
-from proveout.model.table_load import Place, TableLoad, idle_places, place_alone, zero_at
+from proveout.model.table_load import Place, TableLoad, idle_places, idle_undescribed, place_alone, zero_at
 from proveout.model.work import Clamping, PassPlan, Vector
 from proveout.stages.removal_check.bodies import BED, FIXED, MOVING, OTHER, SEAT, standing_bodies
 from proveout.stages.removal_check.replay import Strike, strikes_of
@@ -21,10 +21,20 @@ NO_JAWS_MM = 0.0
 
 @dataclass(frozen=True, kw_only=True)
 class Beside:
-    """What stands beside work; and in words what stands nobody knows where, so that it is not among the bodies."""
+    """What stands beside work.
+
+    unmeasured, undescribed: in words what stands nobody knows where, and what of the rest is in no description, so that
+    it is not among the bodies.
+    """
 
     bodies: tuple[Obstacle, ...] = ()
     unmeasured: tuple[str, ...] = ()
+    undescribed: tuple[str, ...] = ()
+
+    @property
+    def unlooked(self) -> tuple[str, ...]:
+        """All that nothing is held against."""
+        return (*self.unmeasured, *self.undescribed)
 
 
 def jaw_tops_mm(vise: Vise, jaws: Sequence[Jaws]) -> tuple[float, float]:
@@ -85,7 +95,10 @@ def idle_about(
             moved_body(body, (x, y, z), f"{body.name} of the idle vise in place {place.number}")
             for body in empty_bodies(vises[place.vise_id], jaws)
         )
-    return Beside(bodies=tuple(found), unmeasured=tuple(unmeasured))
+    return Beside(
+        bodies=tuple(found), unmeasured=tuple(unmeasured),
+        undescribed=idle_undescribed(None, vises.values(), (p for p in idle if here_mm and p.stands_mm)),
+    )  # fmt: skip
 
 
 def idle_beside(clamping: Clamping, machine: Machine, *, vises: Sequence[Vise], jaws: Sequence[Jaws]) -> Beside:
@@ -159,7 +172,10 @@ def idle_proofs(
             unmeasured |= dict.fromkeys(beside.unmeasured)
         if is_cut:
             met.extend(strike.what for strike in strikes)
-            proofs.append(_proof(work, idle, strikes, tuple(unmeasured)))
+            proofs.append(_proof(work, idle, strikes, tuple(unmeasured), vises={v.id: v for v in vises}))
+            lacking = idle_undescribed(work.machine, vises, idle)
+            if lacking:
+                proofs.append(_undescribed(work, ", ".join(lacking)))
     return Decision(value=tuple(met), proofs=tuple(proofs))
 
 
@@ -173,21 +189,29 @@ class _Work:
     lies: tuple[tuple[Clamping, Place], ...]
 
 
-def _proof(work: _Work, idle: Sequence[Place], strikes: Sequence[Strike], unmeasured: Sequence[str]) -> Proof:
+def _proof(
+    work: _Work, idle: Sequence[Place], strikes: Sequence[Strike], unmeasured: Sequence[str], *,
+    vises: Mapping[str, Vise],
+) -> Proof:  # fmt: skip
     """A vise that stands nobody knows where is said, and holds nothing back, as with all that is not described."""
-    numbers = " and ".join(str(place.number) for place in idle)
+    whose = " and ".join(
+        f"jaws{'' if vises[place.vise_id].bed is None else ' and bed'} of the empty vise in place {place.number}"
+        for place in idle
+    )
+    has_bed = any(vises[place.vise_id].bed is not None for place in idle)
     sure = [strike for strike in strikes if strike.is_sure]
     first = (*sure, *strikes)[0].what if strikes else ""
     # a sure strike refutes it, whatever else stands nobody knows where
     is_known = bool(sure) or not unmeasured
     looked = (
-        "sweep of each move against fixed jaw and bed, and against every place and height of the moving jaw and of jaw "
-        f"plates that the shop has{f': {first}' if first else ''}"
+        f"sweep of each move against fixed jaw{' and bed' if has_bed else ''}, and against every place and height of "
+        f"the moving jaw and of jaw plates that the shop has{f': {first}' if first else ''}"
     )
     unseen = f"nobody measured the place of {' and '.join(unmeasured)}, so not looked at" if unmeasured else ""
     return prove(
         id=f"removal check:{work.id}:idle vises", stage="removal check", subject=work.subject,
-        claim=f"no cutter, shank, holder or head meets the empty vise in place {numbers}", sense="at most",
+        claim=f"no cutter, shank{' or holder' if work.machine.head is None else ', holder or head'} meets {whose}",
+        sense="at most",
         found_low=float(len(sure)), found_high=float(len(strikes)) if is_known else None, limit=0.0, unit="strikes",
         blocks_release=is_known or bool(strikes),
         basis=Basis(
@@ -197,4 +221,15 @@ def _proof(work: _Work, idle: Sequence[Place], strikes: Sequence[Strike], unmeas
         decides=f"take the vise off or look how it stands ({first})" if first else
         "measure where every vise stands: write stands_x_mm, stands_y_mm and stands_z_mm in the shop file",
         remedy=f"take the idle vise off the table, or set it farther away: {first}" if first else "",
+    )  # fmt: skip
+
+
+def _undescribed(work: _Work, names: str) -> Proof:
+    """What nobody described cannot be met here: said, and no reason to hold the work back, as with its own vise."""
+    return prove(
+        id=f"removal check:{work.id}:idle bodies", stage="removal check", subject=work.subject,
+        claim=f"nothing of the empty vises is met that is in no description: {names}", sense="at most",
+        found_low=0.0, found_high=None, limit=0.0, unit="strikes", blocks_release=False,
+        basis=Basis(formula="in no description, so not looked at", source="shop-file"),
+        decides=f"describe {names} in the shop file",
     )  # fmt: skip

@@ -70,7 +70,9 @@ def others_about(
         found.extend(moved_body(body, (x, y, z), f"{body.name} of place {one.place.number}") for body in whole)
     idle = idle_places(machine, tuple(vises.values()), (one.place for one in load.laid))
     empty = idle_about(here, idle, vises=vises, jaws=jaws)
-    return Beside(bodies=(*found, *empty.bodies), unmeasured=(*unmeasured, *empty.unmeasured))
+    return Beside(
+        bodies=(*found, *empty.bodies), unmeasured=(*unmeasured, *empty.unmeasured), undescribed=empty.undescribed,
+    )  # fmt: skip
 
 
 def own_bodies(load: TableLoad, at: int, clamping: Clamping, vise: Vise, machine: Machine) -> tuple[Obstacle, ...]:
