@@ -13,7 +13,7 @@ from proveout.model.bodies import Bed, Head
 from proveout.model.plan import Plan, ProgramSheet
 from proveout.model.shop import Shop
 from proveout.model.table_load import Filling, Laid, TableLoad, TableOption, places_of
-from proveout.sheets.pages_places import alone_words, zero_rows
+from proveout.sheets.pages_places import alone_words, order_points, zero_rows
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.plan_html import html_of
@@ -172,6 +172,23 @@ def test_work_that_lies_alone_names_its_vise_and_leaves_the_others_empty(
     assert "Every other vise on this table stays EMPTY" in next(p for p in pages if "Setup sheet - Op 1" in p)
     planned, changed = with_load(plan, shop, is_double=False)
     assert alone_words(writer_of(planned, changed, drawings), 0) == ""
+
+
+def test_a_load_says_that_the_vises_it_leaves_idle_stay_empty(plan: Plan, shop: Shop) -> None:
+    """Its two places are the two vises of one kind; the example has one of another kind beside them."""
+    planned, changed = with_load(plan, shop, is_double=False)
+
+    def said(plan: Plan, shop: Shop) -> list[str]:
+        return [p for p in order_points(writer_of(plan, shop, {}, marked=False), 0) if "EMPTY" in p]
+
+    words = "Every other vise on this table stays EMPTY: "
+    assert said(planned, changed) == [f"{words}that the moves meet nothing of them is NOT SHOWN."]
+    load = planned.table_loads[0].id
+    proof = msgspec.structs.replace(plan.proofs[0], id=f"removal check:{load}:idle vises", verdict="holds")
+    shown = msgspec.structs.replace(planned, proofs=(*planned.proofs, proof))
+    assert said(shown, described(changed)) == [f"{words}the moves meet nothing of one that is empty."]
+    alone = msgspec.structs.replace(changed, vises=changed.vises[:1])
+    assert said(planned, alone) == []
 
 
 def test_unmeasured_places_say_so(plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]) -> None:

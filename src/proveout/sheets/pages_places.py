@@ -210,6 +210,9 @@ def order_points(writer: Writer, load: int) -> list[str]:
         new = "a blank" if writer.plan.clampings[first].surface == "raw" else "the next piece"
         points.append(f"After each cycle: {', '.join(steps)}, and {new} comes to {writer.op(first)}.")
         points.append("Empty the places from the last operation backwards: no side of a vise ever holds two pieces.")
+    at = writer.place("machines", one.machine_id)
+    idle = "" if at is None else _idle_words(writer, one.id, writer.shop.machines[at], (n.place for n in one.laid))
+    points += [idle] if idle else []
     points.append("One piece between one pair of jaws. Of two pieces there the thinner one is loose and is thrown.")
     if any(laid.place.is_turned for laid in one.laid):
         points.append(
