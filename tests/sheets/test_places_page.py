@@ -13,7 +13,7 @@ from proveout.model.bodies import Bed, Head
 from proveout.model.plan import Plan, ProgramSheet
 from proveout.model.shop import Shop
 from proveout.model.table_load import Filling, Laid, TableLoad, TableOption, places_of
-from proveout.sheets.pages_places import alone_words, order_points, zero_rows
+from proveout.sheets.pages_places import TAKEN_OFF, alone_words, order_points, zero_rows
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.plan_html import html_of
@@ -187,6 +187,13 @@ def test_a_load_says_that_the_vises_it_leaves_idle_stay_empty(plan: Plan, shop: 
     proof = msgspec.structs.replace(plan.proofs[0], id=f"removal check:{load}:idle vises", verdict="holds")
     shown = msgspec.structs.replace(planned, proofs=(*planned.proofs, proof))
     assert said(shown, described(changed)) == [f"{words}the moves meet nothing of one that is empty."]
+    off = tuple(msgspec.structs.replace(m, idle_vises_off=True) for m in changed.machines)
+    assert not said(planned, msgspec.structs.replace(changed, machines=off))
+    taken_off = writer_of(planned, msgspec.structs.replace(changed, machines=off), {}, marked=False)
+    assert TAKEN_OFF in order_points(taken_off, 0)
+    assert alone_words(writer_of(plan, msgspec.structs.replace(shop, machines=off), {}, marked=False), 0).endswith(
+        TAKEN_OFF
+    )
     alone = msgspec.structs.replace(changed, vises=changed.vises[:1])
     assert said(planned, alone) == []
 

@@ -197,6 +197,8 @@ def _standing(given: Set, frame: Frame, shop: Shop | None, machine: Machine | No
             f"It is taken to be the first {vise.id} of its machine; vises beside it that the shop file places are "
             "taken to stand there, empty."
         )
+    elif machine is not None and machine.idle_vises_off:
+        words.append(f"Vises in which no work lies are taken to be off the table of {machine.id}.")
     if rest:
         words.append(f"Not looked at, for it is in no description or nobody measured its place: {', '.join(rest)}.")
     standing = Standing(

@@ -138,6 +138,11 @@ def places_of(machine: Machine, vises: Sequence[Vise]) -> tuple[Place, ...]:
 
 
 def idle_places(machine: Machine, vises: Sequence[Vise], used: Iterable[Place]) -> tuple[Place, ...]:
+    """One place of every vise that stands on a machine while no work lies in it; none where such are taken off."""
+    return () if machine.idle_vises_off else spare_places(machine, vises, used)
+
+
+def spare_places(machine: Machine, vises: Sequence[Vise], used: Iterable[Place]) -> tuple[Place, ...]:
     """One place of every vise of a machine that no work lies in; none of a machine with rotary axes, which has one."""
     if machine.rotary is not None:
         return ()

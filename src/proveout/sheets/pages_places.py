@@ -7,13 +7,14 @@ from itertools import pairwise
 from typing import Any
 
 from proveout.model.shop import Machine
-from proveout.model.table_load import Place, idle_places, idle_undescribed, place_alone
+from proveout.model.table_load import Place, idle_places, idle_undescribed, place_alone, spare_places
 from proveout.sheets import blocks as b
 from proveout.sheets.names import digest_words
 from proveout.sheets.places_picture import places_svg
 from proveout.sheets.writer import Writer
 
 PICTURE_MM = (180.0, 92.0)
+TAKEN_OFF = "Take every other vise OFF this table before the first start: no move was held against one."
 
 
 def _load(writer: Writer, index: int) -> int | None:
@@ -74,11 +75,12 @@ def alone_words(writer: Writer, index: int) -> str:
 
 
 def _idle_words(writer: Writer, work_id: str, machine: Machine, used: Iterable[Place]) -> str:
-    """That the vises which a clamping or a load leaves idle stay empty, with the verdict; "" where it leaves none."""
+    """That vises which a clamping or a load leaves idle stay empty, with the verdict, or come off; "" for none."""
     vises = writer.shop.vises
+    used = tuple(used)
     idle = idle_places(machine, vises, used)
     if not idle:
-        return ""
+        return TAKEN_OFF if spare_places(machine, vises, used) else ""
     proof = next((p for p in writer.plan.proofs if p.id == f"removal check:{work_id}:idle vises"), None)
     verdict = "not shown" if proof is None else proof.verdict
     lacking = idle_undescribed(machine, vises, idle)

@@ -12,7 +12,7 @@ from proveout.model.bodies import Bed, Head
 from proveout.model.proof import Proof
 from proveout.model.run import Run
 from proveout.model.shop import Jaws, Vise
-from proveout.model.table_load import Laid, TableLoad, idle_places, places_of
+from proveout.model.table_load import Laid, TableLoad, idle_places, places_of, spare_places
 from proveout.programs.writing.writing import write_program
 from proveout.stages.removal_check.idle import Beside, empty_bodies, idle_beside, idle_proofs, jaw_tops_mm
 from proveout.stages.removal_check.neighbours import OTHERS, others_about, struck_by
@@ -98,10 +98,22 @@ def test_passes_are_held_against_the_vise_that_stands_idle(stands: tuple[float, 
 def test_a_vise_that_stands_nobody_knows_where_is_said_and_not_taken_for_clear() -> None:
     (proof,) = proofs(given.UNMEASURED)
     assert proof.verdict == "not shown"
-    assert not proof.blocks_release
+    assert proof.blocks_release
     assert "stands_x_mm" in proof.decides
+    assert "idle_vises_off" in proof.decides
     beside = idle_beside(given.clamping(1), given.MILL, vises=(given.UNMEASURED,), jaws=given.JAWS)
     assert beside == Beside(unmeasured=("the idle vise in place 2",))
+
+
+def test_where_idle_vises_are_taken_off_none_is_asked_for() -> None:
+    off = given.mill(idle_vises_off=True)
+    assert idle_places(off, (given.UNMEASURED,), ()) == ()
+    assert len(spare_places(off, (given.UNMEASURED,), ())) == 2
+    decided = idle_proofs(
+        clampings=(given.clamping(1),), loads=(), machines=(off,), vises=(given.UNMEASURED,), jaws=given.JAWS,
+        plan=given.ONE, cutters=given.CUTTER_LIST,
+    )  # fmt: skip
+    assert decided.proofs == ()
 
 
 def test_work_that_shares_the_table_is_held_against_idle_vises_with_its_load() -> None:

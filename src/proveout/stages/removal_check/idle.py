@@ -193,7 +193,7 @@ def _proof(
     work: _Work, idle: Sequence[Place], strikes: Sequence[Strike], unmeasured: Sequence[str], *,
     vises: Mapping[str, Vise],
 ) -> Proof:  # fmt: skip
-    """A vise that stands nobody knows where is said, and holds nothing back, as with all that is not described."""
+    """A vise that stands nobody knows where holds the work back, unless the shop takes it off the table."""
     whose = " and ".join(
         f"jaws{'' if vises[place.vise_id].bed is None else ' and bed'} of the empty vise in place {place.number}"
         for place in idle
@@ -213,13 +213,14 @@ def _proof(
         claim=f"no cutter, shank{' or holder' if work.machine.head is None else ', holder or head'} meets {whose}",
         sense="at most",
         found_low=float(len(sure)), found_high=float(len(strikes)) if is_known else None, limit=0.0, unit="strikes",
-        blocks_release=is_known or bool(strikes),
+        blocks_release=True,
         basis=Basis(
             formula="; ".join(one for one in (looked if len(unmeasured) < len(idle) else "", unseen) if one),
             source="own-algorithm",
         ),
         decides=f"take the vise off or look how it stands ({first})" if first else
-        "measure where every vise stands: write stands_x_mm, stands_y_mm and stands_z_mm in the shop file",
+        "measure where every vise stands: write stands_x_mm, stands_y_mm and stands_z_mm in the shop file; or, where "
+        "vises not in use are taken off the table, write idle_vises_off = true for the machine",
         remedy=f"take the idle vise off the table, or set it farther away: {first}" if first else "",
     )  # fmt: skip
 
