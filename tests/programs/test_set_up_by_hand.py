@@ -166,6 +166,23 @@ def test_jaws_that_do_not_touch_the_blank_are_refused(tmp_path: Path, capsys: py
     assert "The jaws do not touch the blank" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("block", "back_mm"),
+    [("G83 X30 Y20 Z25 R35 Q3 F200", "0.254"), ("N10G083X30 Y20 Z25 R35 Q3 F200", "0.254"), ("(G83 X30)", "")],
+)
+def test_how_far_pecks_come_back_is_said_where_the_program_has_some(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], block: str, back_mm: str
+) -> None:
+    cutters, program = tmp_path / "cutters.csv", tmp_path / "pecked.nc"
+    cutters.write_text(CUTTERS)
+    program.write_text(PROGRAM.format(10).replace("G0 Z40\nG53", f"{block}\nG80\nG0 Z40\nG53"))
+    for more, number in (([], back_mm), (MACHINE, "0.5" if back_mm else "")):
+        main(["check", str(program), *BLANK, "--cutters", str(cutters), "--quiet", *more])
+        said = " ".join(capsys.readouterr().out.split())
+        assert (f"come back by rapid to {number} mm above the last bottom" in said) == (number != "")
+        assert ("come back by rapid" in said) == (number != "")
+
+
 def test_units_that_nobody_wrote_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     check(tmp_path, -10.0)
     assert "No G20 and no G21" not in capsys.readouterr().out

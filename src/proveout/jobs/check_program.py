@@ -135,6 +135,7 @@ def check_set(
     ]
     if not re.search(r"(?im)^[^(;]*\bG2[01](?!\d)", text):
         taken.append("No G20 and no G21 is written: lengths are taken as the control has them when it begins.")
+    taken.extend(pecks_taken(text, machine))
     if machine is None:
         taken.append("No machine is described: travels and its own words are not known, and modes at the start are "
                      f"those of the NIST report ({', '.join(REPORT_DEFAULTS)}).")  # fmt: skip
@@ -305,6 +306,19 @@ def control_of(machine: Machine | None, table: CutterTable, *, origins_mm: dict[
         tilted_plane=style.tilted_plane if style is not None else None,
         a_travel_rad=(rotary.a_low_rad, rotary.a_high_rad) if rotary is not None else None,
     )  # fmt: skip
+
+
+def pecks_taken(text: str, machine: Machine | None) -> tuple[str, ...]:
+    """What is taken of the control's own cycle of pecks, in a sentence; none for a program that does not call it."""
+    if not re.search(r"(?i)(?<![a-z])G\s*0*83(?!\d|\.[1-9])", re.sub(r"\([^)]*\)|;.*", "", text)):
+        return ()
+    style = machine.program if machine is not None else None
+    known = style.peck_back_mm if style is not None else None
+    back_mm, why = (
+        (BACK_OFF_MM, "nobody described this control's (peck_back_mm)") if known is None
+        else (known, "as the shop file says; others can change that setting")
+    )  # fmt: skip
+    return (f"G83 is taken to come back by rapid to {back_mm:g} mm above the last bottom: {why}.",)
 
 
 def _meanings(machine: Machine | None) -> dict[str, Meaning]:
