@@ -32,7 +32,8 @@ def braked(folder: Path, store: Path, brake: tuple[float, float, float]) -> Plan
     """The plate on a mill that turns and tilts, its vise measured from both axes, with such a brake."""
     text = SHOP.read_text(encoding="utf-8")
     for old, new in (
-        ("vises = 2 ", "vises = 1 "), ('kind = "3-axis"', 'kind = "3+2"'),
+        ("vises = 2 ", "vises = 1 "), ("idle_vises_off = true ", "idle_vises_off = false "),
+        ('kind = "3-axis"', 'kind = "3+2"'),
         ("\n[[vise]]\n", ROTARY.format(*brake)), ("jaw_height_mm = 40\n", f"jaw_height_mm = 40\n{PLACED}"),
     ):  # fmt: skip
         assert text.count(old) == 1, old

@@ -43,6 +43,31 @@ def test_a_fixed_jaw_in_the_middle_is_read_and_said() -> None:
     assert "stands at machine 250 -180 -360" in said
 
 
+def test_a_shop_says_that_idle_vises_are_taken_off() -> None:
+    text = SHOP.read_text()
+    assert not any(m.idle_vises_off for m in shop_from_text(text).machines)
+    assert "idle ones" not in "\n".join(check_words(shop_from_text(text)))
+    shop = shop_from_text(text.replace('id = "mill-3"\n', 'id = "mill-3"\nidle_vises_off = true\n', 1))
+    assert next(m for m in shop.machines if m.id == "mill-3").idle_vises_off
+    assert "2 vises of which idle ones are taken off the table" in "\n".join(check_words(shop))
+
+
+@pytest.mark.parametrize(
+    ("old", "put", "says"),
+    [
+        ('id = "mill-5"\n', 'id = "mill-5"\nidle_vises_off = true\n', "ever stands idle"),
+        ('id = "mill-3"\n', 'id = "mill-3"\nidle_vises_off = "sometimes"\n', "wrong kind of value"),
+    ],
+)
+def test_idle_vises_off_is_refused_where_it_says_nothing(old: str, put: str, says: str) -> None:
+    text = SHOP.read_text()
+    assert old in text
+    with pytest.raises(BadInput) as caught:
+        shop_from_text(text.replace(old, put, 1))
+    assert says in caught.value.message
+    assert "idle_vises_off" in caught.value.message
+
+
 @pytest.mark.parametrize(
     ("put", "says"),
     [

@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 import msgspec
+import numpy as np
 import pytest
 import two_places as given
 
@@ -15,6 +16,7 @@ from proveout.jobs.place_programs import load_origins, prove_load_program
 from proveout.jobs.programs import table_of
 from proveout.model.course import Course, Motion
 from proveout.model.job import Pin
+from proveout.model.moves import Moves
 from proveout.model.run import Run
 from proveout.model.shop import Vise
 from proveout.model.table_load import TableLoad, frame_at, moves_at, places_of, zero_at
@@ -23,6 +25,11 @@ from proveout.programs.reading.running import follow
 from proveout.programs.writing.places import write_load
 from proveout.stages.timing.table_loads import decide_loads
 
+PECKED = Moves(
+    points=np.array([[10.5, 4.25, z] for z in (40.0, 21.3, 16.3, 21.3, 16.8, 11.3, 21.3, 11.8, 9.3, 21.3, 40.0)]),
+    feed_mm_per_s=np.array([0.0, 0.0, 3.0, 0.0, 0.0, 3.0, 0.0, 0.0, 3.0, 0.0, 0.0]),
+)  # fmt: skip
+"""Pecks of 5 mm from Z 21.3, each begun 0.5 mm above the last."""
 PINS = (Pin(quantity="pieces_a_cycle", value="2"),)
 
 
@@ -91,6 +98,23 @@ def test_ways_between_places_are_made_above_every_vise_and_piece() -> None:
         assert way.kind == "rapid"
         height = (way.start[2] or 0.0) + (way.modes.origin_mm[2] or 0.0)
         assert height == way.end[2] + (way.modes.origin_mm[2] or 0.0) == load.clear_mm == -250.0  # type: ignore[operator]
+
+
+@pytest.mark.parametrize("back_mm", [0.5, None])
+def test_the_head_says_how_far_the_controls_own_pecks_back_off(back_mm: float | None) -> None:
+    load = load_of()
+    passes = tuple(
+        msgspec.structs.replace(one, kind="peck", moves_digest=PECKED.digest) if one.kind == "drill" else one
+        for one in given.ONE.passes
+    )
+    style = msgspec.structs.replace(given.STYLE, peck_back_mm=back_mm)
+    text = write_load(
+        title="EX-1", load=load, filled=(0, 1), clampings={"c1": given.clamping(1)}, machine=given.mill(program=style),
+        passes=passes, moves=given.ONE.moves | {PECKED.digest: PECKED}, cutters=given.CUTTERS, numbers=given.NUMBERS,
+    ).text  # fmt: skip
+    said = "(G83 BACKS OFF 0.5 MM: CHECK THE SETTING OF THE CONTROL)"
+    assert text[: text.index("PLACE 1")].count(said) == (back_mm is not None)
+    assert ("G83 X" in text) == (back_mm is not None)
 
 
 def test_unmeasured_places_are_gone_between_by_the_top_and_not_shown() -> None:

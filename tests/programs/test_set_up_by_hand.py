@@ -19,6 +19,7 @@ PROGRAM = "G21 G90 G17 G94\nG53 G0 Z0\nT1 M6\nS8000 M3\nG0 X-30 Y20\nG43 H1 Z40\
 BLANK = ["--blank-low", "0", "0", "0", "--blank-high", "60", "40", "30", "--zero", "0", "0", "30"]
 # the seat at z 0 of the solid, the fixed jaw behind at y 40
 JAWS = ["--vise", "vise-5", "--jaw-at", "30", "40", "0", "--gap", "40", "--jaw-top", "3"]
+SECOND = "further = [{ stands_x_mm = 430.0, stands_y_mm = -180.2, stands_z_mm = -360.0 }]"
 MACHINE = ["--shop", str(SHOP), "--machine", "mill-5"]
 
 
@@ -71,6 +72,40 @@ def test_without_a_vise_that_it_was_not_looked_at_is_said(tmp_path: Path, capsys
     said = " ".join(capsys.readouterr().out.split())
     assert "meets the seat" not in said
     assert "Not looked at, for nobody named it: the jaws, the vise's bed, the table, the spindle's head." in said
+
+
+TWO = ["--machine", "mill-3"]
+IN_ONE = ["--vise", "vise-3", *JAWS[2:]]
+
+
+@pytest.mark.parametrize("second", [SECOND, SECOND.replace("430.0", "365.0").replace("-360.0", "-320.0"), ""])
+def test_the_vise_that_stands_idle_is_looked_at_or_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], second: str
+) -> None:
+    """Worked: program zero at machine X 220; jaws of a vise at 365 begin at X 82.5, its seat 10 above zero at -320."""
+    shop = tmp_path / "shop.toml"
+    text = SHOP.read_text(encoding="utf-8")
+    assert SECOND in text
+    shop.write_text(text.replace(SECOND, second), encoding="utf-8")
+    cutters, program = tmp_path / "cutters.csv", tmp_path / "beside.nc"
+    cutters.write_text(CUTTERS)
+    program.write_text(PROGRAM.format(-5).replace("G1 Z-5 F300", "G1 Z1 F300\nG1 X100 F600"))
+    main(
+        ["check", str(program), *BLANK, "--cutters", str(cutters), "--quiet", "--shop", str(shop), *TWO, *IN_ONE]
+    )  # fmt: skip
+    said = " ".join(capsys.readouterr().out.split())
+    assert ("Not looked at" in said and "the idle vise in place 2" in said) == (second == "")
+    assert ("jaw of the idle vise in place 2" in said) == ("365.0" in second)
+    assert ("taken to be the first vise-3" in said) == (second != "")
+
+
+def test_with_no_vise_named_the_others_of_the_table_are_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    check(tmp_path, -10.0, "--shop", str(SHOP), *TWO)
+    assert "the other vises of its table" in " ".join(capsys.readouterr().out.split())
+    check(tmp_path, -10.0, *MACHINE)
+    assert "the other vises" not in " ".join(capsys.readouterr().out.split())
 
 
 @pytest.mark.parametrize(
@@ -143,6 +178,23 @@ def test_jaws_that_do_not_touch_the_blank_are_refused(tmp_path: Path, capsys: py
     wide = [*JAWS[:-3], "45", *JAWS[-2:]]
     assert check(tmp_path, -10.0, *MACHINE, *wide) == 2
     assert "The jaws do not touch the blank" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("block", "back_mm"),
+    [("G83 X30 Y20 Z25 R35 Q3 F200", "0.254"), ("N10G083X30 Y20 Z25 R35 Q3 F200", "0.254"), ("(G83 X30)", "")],
+)
+def test_how_far_pecks_come_back_is_said_where_the_program_has_some(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], block: str, back_mm: str
+) -> None:
+    cutters, program = tmp_path / "cutters.csv", tmp_path / "pecked.nc"
+    cutters.write_text(CUTTERS)
+    program.write_text(PROGRAM.format(10).replace("G0 Z40\nG53", f"{block}\nG80\nG0 Z40\nG53"))
+    for more, number in (([], back_mm), (MACHINE, "0.5" if back_mm else "")):
+        main(["check", str(program), *BLANK, "--cutters", str(cutters), "--quiet", *more])
+        said = " ".join(capsys.readouterr().out.split())
+        assert (f"come back by rapid to {number} mm above the last bottom" in said) == (number != "")
+        assert ("come back by rapid" in said) == (number != "")
 
 
 def test_units_that_nobody_wrote_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

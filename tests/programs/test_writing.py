@@ -172,6 +172,9 @@ def test_pecks_are_the_controls_own_cycle_where_it_comes_back_as_planned(back_mm
     style = msgspec.structs.replace(STYLE, peck_back_mm=back_mm)
     text = written(style).text
     assert ("G99 G83 X10.5 Y4.25 Z9.3 R21.301 Q5.05 F189.06" in text) == (back_mm == 0.5)
+    head = text[: text.index("G21")]
+    assert ("(G83 BACKS OFF 0.5 MM: CHECK THE SETTING OF THE CONTROL)" in head) == (back_mm == 0.5)
+    assert ("BACKS OFF" in text) == (back_mm == 0.5)
     course, _ = followed(text, style)
     assert not course.notes
     assert differing_moves(course, CLAMPING, PASSES, PLAN, NUMBERS) == 0

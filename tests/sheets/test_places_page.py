@@ -9,10 +9,11 @@ import msgspec
 import pytest
 from test_addresses import MARKED, check_lines, left_over, page_text, pdf_text
 
+from proveout.model.bodies import Bed, Head
 from proveout.model.plan import Plan, ProgramSheet
 from proveout.model.shop import Shop
 from proveout.model.table_load import Filling, Laid, TableLoad, TableOption, places_of
-from proveout.sheets.pages_places import alone_words, zero_rows
+from proveout.sheets.pages_places import TAKEN_OFF, alone_words, order_points, zero_rows
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.plan_html import html_of
@@ -71,6 +72,16 @@ def with_load(plan: Plan, shop: Shop, *, is_double: bool, is_measured: bool = Tr
     planned = msgspec.structs.replace(plan, table_loads=(load,), programs=programs, table_options=options)
     others = tuple(m for m in shop.machines if m.id != machine.id), tuple(v for v in shop.vises if v.id != vise.id)
     return planned, msgspec.structs.replace(shop, machines=(machine, *others[0]), vises=(vise, *others[1]))
+
+
+def described(shop: Shop) -> Shop:
+    """The shop with a bed under every vise and a head over every table."""
+    bed = Bed(length_mm=300.0, width_mm=110.0, behind_mm=60.0, below_mm=37.0, height_mm=60.0)
+    head = Head(nose_diameter_mm=60.0, nose_length_mm=80.0)
+    return msgspec.structs.replace(
+        shop, machines=tuple(msgspec.structs.replace(m, head=head) for m in shop.machines),
+        vises=tuple(msgspec.structs.replace(v, bed=bed) for v in shop.vises),
+    )  # fmt: skip
 
 
 def writer_of(plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings], *, marked: bool = True) -> Writer:
@@ -145,6 +156,12 @@ def test_work_that_lies_alone_names_its_vise_and_leaves_the_others_empty(
         plan.proofs[0], id=f"removal check:{plan.clampings[0].id}:idle vises", verdict="holds"
     )
     shown = msgspec.structs.replace(plan, proofs=(*plan.proofs, proof))
+    said = alone_words(writer_of(shown, shop, drawings, marked=False), 0)
+    assert said.endswith(
+        "stays EMPTY: the moves meet nothing that is described of one that is empty; NOT LOOKED AT: its bed, the "
+        "spindle's head."
+    )
+    shop = described(shop)
     writer = writer_of(shown, shop, drawings, marked=False)
     name = shop.vises[0].id
     assert alone_words(writer, 0) == (
@@ -155,6 +172,30 @@ def test_work_that_lies_alone_names_its_vise_and_leaves_the_others_empty(
     assert "Every other vise on this table stays EMPTY" in next(p for p in pages if "Setup sheet - Op 1" in p)
     planned, changed = with_load(plan, shop, is_double=False)
     assert alone_words(writer_of(planned, changed, drawings), 0) == ""
+
+
+def test_a_load_says_that_the_vises_it_leaves_idle_stay_empty(plan: Plan, shop: Shop) -> None:
+    """Its two places are the two vises of one kind; the example has one of another kind beside them."""
+    planned, changed = with_load(plan, shop, is_double=False)
+
+    def said(plan: Plan, shop: Shop) -> list[str]:
+        return [p for p in order_points(writer_of(plan, shop, {}, marked=False), 0) if "EMPTY" in p]
+
+    words = "Every other vise on this table stays EMPTY: "
+    assert said(planned, changed) == [f"{words}that the moves meet nothing of them is NOT SHOWN."]
+    load = planned.table_loads[0].id
+    proof = msgspec.structs.replace(plan.proofs[0], id=f"removal check:{load}:idle vises", verdict="holds")
+    shown = msgspec.structs.replace(planned, proofs=(*planned.proofs, proof))
+    assert said(shown, described(changed)) == [f"{words}the moves meet nothing of one that is empty."]
+    off = tuple(msgspec.structs.replace(m, idle_vises_off=True) for m in changed.machines)
+    assert not said(planned, msgspec.structs.replace(changed, machines=off))
+    taken_off = writer_of(planned, msgspec.structs.replace(changed, machines=off), {}, marked=False)
+    assert TAKEN_OFF in order_points(taken_off, 0)
+    assert alone_words(writer_of(plan, msgspec.structs.replace(shop, machines=off), {}, marked=False), 0).endswith(
+        TAKEN_OFF
+    )
+    alone = msgspec.structs.replace(changed, vises=changed.vises[:1])
+    assert said(planned, alone) == []
 
 
 def test_unmeasured_places_say_so(plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]) -> None:

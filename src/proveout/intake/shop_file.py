@@ -32,7 +32,13 @@ from proveout.intake.toml_words import (
     tables_at,
 )
 from proveout.intake.vise_closing import closing_of_words
-from proveout.intake.vise_places import FURTHER, further_of_words, refuse_stray_places, vise_kind_of_words
+from proveout.intake.vise_places import (
+    FURTHER,
+    further_of_words,
+    refuse_idle_off,
+    refuse_stray_places,
+    vise_kind_of_words,
+)
 from proveout.model.shop import Bar, Bench, Cutter, Finisher, Gauge, Jaws, Machine, Rotary, Saw, Shop, Vise
 from proveout.quantities.errors import BadInput, OutOfRange
 
@@ -97,6 +103,7 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
     _refuse_unheld_machine(shop, top)
     for machine in shop.machines:
         refuse_strange_changer(machine, shop.cutters, Place(file=file, path=f'machine "{machine.id}"'))
+        refuse_idle_off(machine, shop.vises, Place(file=file, path=f'machine "{machine.id}"'))
     for vise in shop.vises:
         refuse_stray_places(vise, shop.machines, Place(file=file, path=f'vise "{vise.id}"'))
     refuse_sunk_vise(shop, top)

@@ -170,7 +170,8 @@ def _machine(machine: Machine) -> str:
         f"{plain(machine.accel_mm_per_s2 / 1000.0)} m/s², {_smoothness(machine)}"
         f"cutter change {plain(machine.cutter_change_s)} s, "
         f"{machine.pockets_count} pockets{_changer(machine)}, "
-        f"{machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}, "
+        f"{machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}"
+        f"{' of which idle ones are taken off the table' if machine.idle_vises_off else ''}, "
         f"{_probe(machine)}, {plain(machine.rate_per_h)} an hour, "
         f"{plain(machine.setup_s / S_PER_MIN)} min to set up{_bodies(machine)}"
     )

@@ -121,6 +121,8 @@ MACHINE = Section(
             stem="vises", text="vises on the table at once", kind="count", low=1, high=24, field="vises_count",
                 default=1
         ),
+        _text("idle_vises_off", "vises in which no work lies are taken off the table before it starts: setup sheets "
+            "then ask for it, and no move is held against them", "flag", default=False, quiet=True),
         _text("has_probe", "touch probe in the spindle", "flag", default=False),
         _money("rate_per_h", "price of an hour, with its operator", 1000.0, must=True),
         Word(

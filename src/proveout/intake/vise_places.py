@@ -10,7 +10,7 @@ import msgspec
 from proveout.intake import shop_words as words
 from proveout.intake.toml_words import Place, read_words, tables_at
 from proveout.model.shop import Machine, Vise
-from proveout.model.table_load import places_of
+from proveout.model.table_load import places_of, spare_places
 from proveout.quantities.errors import BadInput
 
 FURTHER = "further"
@@ -42,6 +42,16 @@ def further_of_words(raw: Mapping[str, Any], place: Place) -> tuple[tuple[float,
         values = read_words(row, FURTHER_VISE.words, inner, [])
         found.append((values["stands_x"], values["stands_y"], values["stands_z"]))
     return tuple(found)
+
+
+def refuse_idle_off(machine: Machine, vises: Collection[Vise], place: Place) -> None:
+    """BadInput where a machine's idle vises are said to be taken off, and it never has one."""
+    if machine.idle_vises_off and len(spare_places(machine, tuple(vises), ())) < 2:
+        raise BadInput(
+            "No vise of this machine ever stands idle", where=place.at("idle_vises_off"), value="true",
+            limit="a machine without rotary axes that has two vises or more",
+            do="leave idle_vises_off out, or correct vises of the machine or count of its vise",
+        )  # fmt: skip
 
 
 def refuse_stray_places(vise: Vise, machines: Collection[Machine], place: Place) -> None:

@@ -20,6 +20,7 @@ from proveout.jobs.check_program import (
     checked_by_text,
     control_of,
     finished_of,
+    pecks_taken,
     text_of,
     with_names,
     write_check,
@@ -88,7 +89,7 @@ def check_against_plan(
         program, text, control=control_of(machine, table, origins_mm=origins or origins_of(machine, standing)),
         standing=standing, is_shared=at is not None, table=table, fields=fields, finished=finished,
         leftover_counts=is_last or clamping.number == last,
-        taken=_taken(plan, shop, clamping, numbers, at), skips=skips, run=run,
+        taken=(*_taken(plan, shop, clamping, numbers, at), *pecks_taken(text, machine)), skips=skips, run=run,
     )  # fmt: skip
     differs = _differences(checked, plan, clamping, made, table, at)
     checked = with_names(replace(checked, differs=differs), shop, table, standing)

@@ -23,6 +23,7 @@ from proveout.model.proof import Proof, is_ready
 from proveout.model.run import Run
 from proveout.model.shop import Machine, Shop, Vise
 from proveout.model.solid import Solid
+from proveout.model.table_load import idle_places, places_of
 from proveout.model.target import Target
 from proveout.model.work import Survey
 from proveout.programs.reading.blocks import read_program
@@ -135,6 +136,7 @@ def check_set(
     ]
     if not re.search(r"(?im)^[^(;]*\bG2[01](?!\d)", text):
         taken.append("No G20 and no G21 is written: lengths are taken as the control has them when it begins.")
+    taken.extend(pecks_taken(text, machine))
     if machine is None:
         taken.append("No machine is described: travels and its own words are not known, and modes at the start are "
                      f"those of the NIST report ({', '.join(REPORT_DEFAULTS)}).")  # fmt: skip
@@ -151,11 +153,14 @@ def check_set(
 def _standing(given: Set, frame: Frame, shop: Shop | None, machine: Machine | None) -> tuple[Standing, tuple[str, ...]]:
     """How the work stands, and in sentences what of vise and table is taken as given."""
     from proveout.stages.removal_check.bodies import standing_bodies, unlooked
+    from proveout.stages.removal_check.idle import idle_about
 
     held = given.held
+    vises = () if shop is None else shop.vises
     nowhere: Axes = (None, None, None)
     if held is None:
-        rest = unlooked(given.obstacles, machine)
+        many = machine is not None and len(idle_places(machine, vises, ())) > 1
+        rest = (*unlooked(given.obstacles, machine), *(("the other vises of its table",) if many else ()))
         standing = Standing(
             frame=frame, zero_mm=nowhere, centre_mm=None, obstacles=given.obstacles, unlooked=rest
         )  # fmt: skip
@@ -169,12 +174,16 @@ def _standing(given: Set, frame: Frame, shop: Shop | None, machine: Machine | No
             limit=f"the blank is {across:g} mm wide between them", do="measure the gap between the jaws",
         )  # fmt: skip
     middle = triple(frame.into(np.array([held.at_mm]))[0])
-    zero = nowhere if vise.stands_mm is None else triple(np.array(vise.stands_mm) - np.array(middle))
+    here = None if vise.stands_mm is None else triple(np.array(vise.stands_mm) - np.array(middle))
+    zero = here or nowhere
     bodies = standing_bodies(
         vise, machine, middle_mm=middle, gap_mm=held.gap_mm, jaw_top_mm=held.jaw_top_mm, zero_mm=zero
     )
-    obstacles = (*given.obstacles, *bodies)
-    rest = unlooked(obstacles, machine)
+    lying = () if machine is None else tuple(p for p in places_of(machine, vises) if p.vise_id == vise.id)
+    idle = () if machine is None else idle_places(machine, vises, lying[:1])
+    beside = idle_about(here, idle, vises={v.id: v for v in vises}, jaws=() if shop is None else shop.jaws)
+    obstacles = (*given.obstacles, *bodies, *beside.bodies)
+    rest = (*unlooked(obstacles, machine), *beside.unlooked)
     rotary = machine.rotary if machine is not None else None
     place = "as measured in the shop file" if vise.stands_mm is not None else (
         "anywhere: nobody measured it, so travels are not looked at here"
@@ -184,12 +193,21 @@ def _standing(given: Set, frame: Frame, shop: Shop | None, machine: Machine | No
         f"{_point(held.at_mm)} mm of the solid at the seat, {held.gap_mm:g} mm between them, {held.jaw_top_mm:g} mm "
         f"above the seat; the vise to stand {place}."
     )
-    words = (told, f"Not looked at, for it is in no description: {', '.join(rest)}.") if rest else (told,)
+    words = [told]
+    if beside.bodies:
+        words.append(
+            f"It is taken to be the first {vise.id} of its machine; vises beside it that the shop file places are "
+            "taken to stand there, empty."
+        )
+    elif machine is not None and machine.idle_vises_off:
+        words.append(f"Vises in which no work lies are taken to be off the table of {machine.id}.")
+    if rest:
+        words.append(f"Not looked at, for it is in no description or nobody measured its place: {', '.join(rest)}.")
     standing = Standing(
         frame=frame, zero_mm=zero, centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
         obstacles=obstacles, unlooked=rest,
     )  # fmt: skip
-    return standing, words
+    return standing, tuple(words)
 
 
 def _vise(held: Held, shop: Shop | None, machine: Machine | None) -> Vise:
@@ -289,6 +307,19 @@ def control_of(machine: Machine | None, table: CutterTable, *, origins_mm: dict[
         tilted_plane=style.tilted_plane if style is not None else None,
         a_travel_rad=(rotary.a_low_rad, rotary.a_high_rad) if rotary is not None else None,
     )  # fmt: skip
+
+
+def pecks_taken(text: str, machine: Machine | None) -> tuple[str, ...]:
+    """What is taken of the control's own cycle of pecks, in a sentence; none for a program that does not call it."""
+    if not re.search(r"(?i)(?<![a-z])G\s*0*83(?!\d|\.[1-9])", re.sub(r"\([^)]*\)|;.*", "", text)):
+        return ()
+    style = machine.program if machine is not None else None
+    known = style.peck_back_mm if style is not None else None
+    back_mm, why = (
+        (BACK_OFF_MM, "nobody described this control's (peck_back_mm)") if known is None
+        else (known, "as the shop file says; others can change that setting")
+    )  # fmt: skip
+    return (f"G83 is taken to come back by rapid to {back_mm:g} mm above the last bottom: {why}.",)
 
 
 def _meanings(machine: Machine | None) -> dict[str, Meaning]:

@@ -120,11 +120,10 @@ def load_standing(
     clamping = clampings[laid.clamping_id]
     own = own_bodies(load, at, clamping, vises[laid.place.vise_id], machine)
     others = others_about(load, at, clampings=clampings, vises=vises, machine=machine, blank=blank, jaws=jaws)
-    missing = () if others is not None else ("what stands in the other places",)
     return Standing(
         frame=frame_at(clamping, laid.place), zero_mm=zero_at(clamping, laid.place) or NOWHERE, centre_mm=None,
-        obstacles=(*own, *(others or ())), system=SYSTEM_NUMBER[laid.work_offset],
-        unlooked=(*unlooked(own, machine), *missing),
+        obstacles=(*own, *others.bodies), system=SYSTEM_NUMBER[laid.work_offset],
+        unlooked=tuple(dict.fromkeys((*unlooked(own, machine), *others.unlooked))),
     )  # fmt: skip
 
 
@@ -199,7 +198,9 @@ def prove_load_program(
 
 def _others(name: str, where: str, standing: Standing) -> Proof:
     """Whether what stands in the other places was among what the moves and the ways were held against."""
-    is_known = "what stands in the other places" not in standing.unlooked
+    from proveout.stages.removal_check.neighbours import OTHERS
+
+    is_known = OTHERS not in standing.unlooked
     counted = float(sum(" of place " in body.name for body in standing.obstacles))
     return prove(
         id=f"{STAGE}:{name}:other places", stage=STAGE, subject=where,

@@ -123,8 +123,8 @@ def standing_of(
     idle = idle_beside(clamping, machine, vises=vises, jaws=jaws)
     return Standing(
         frame=clamping.frame, zero_mm=zero, centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
-        obstacles=(*obstacles, *(idle or ())),
-        unlooked=(*unlooked(obstacles, machine), *(("the idle vises",) if idle is None else ())),
+        obstacles=(*obstacles, *idle.bodies),
+        unlooked=tuple(dict.fromkeys((*unlooked(obstacles, machine), *idle.unlooked))),
     )  # fmt: skip
 
 

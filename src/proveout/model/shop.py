@@ -68,6 +68,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     nobody wrote them.  zero_error_mm: of a work zero; length_error_mm: of a cutter's tip against the length that the
     control holds; side_error_mm: of a wall against where its cutter was meant to leave it; all three None when nobody
     measured them.  changer: ids of the cutters that stand in it, by place from 1, empty where none does.
+    idle_vises_off: vises in which no work lies are taken off its table before it starts.
     """
 
     id: str
@@ -99,6 +100,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     length_error_mm: Fact | None = None
     side_error_mm: Fact | None = None
     changer: tuple[str, ...] = ()
+    idle_vises_off: bool = False
 
     @property
     def setup_of_more_s(self) -> float:

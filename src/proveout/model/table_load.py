@@ -138,6 +138,11 @@ def places_of(machine: Machine, vises: Sequence[Vise]) -> tuple[Place, ...]:
 
 
 def idle_places(machine: Machine, vises: Sequence[Vise], used: Iterable[Place]) -> tuple[Place, ...]:
+    """One place of every vise that stands on a machine while no work lies in it; none where such are taken off."""
+    return () if machine.idle_vises_off else spare_places(machine, vises, used)
+
+
+def spare_places(machine: Machine, vises: Sequence[Vise], used: Iterable[Place]) -> tuple[Place, ...]:
     """One place of every vise of a machine that no work lies in; none of a machine with rotary axes, which has one."""
     if machine.rotary is not None:
         return ()
@@ -147,6 +152,14 @@ def idle_places(machine: Machine, vises: Sequence[Vise], used: Iterable[Place]) 
         if (place.vise_id, place.vise_number) not in busy:
             found.setdefault((place.vise_id, place.vise_number), place)
     return tuple(found.values())
+
+
+def idle_undescribed(machine: Machine | None, vises: Iterable[Vise], idle: Iterable[Place]) -> tuple[str, ...]:
+    """What of empty vises is in no description, in words; and of the machine whose head goes about above them."""
+    own = tuple(idle)
+    no_bed = {vise.id for vise in vises if vise.bed is None}
+    beds = tuple(f"the bed of the idle vise in place {place.number}" for place in own if place.vise_id in no_bed)
+    return (*beds, *(("the spindle's head",) if own and machine is not None and machine.head is None else ()))
 
 
 def place_alone(clamping: Clamping, machine: Machine, vises: Sequence[Vise]) -> Place | None:

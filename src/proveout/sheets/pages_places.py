@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import pairwise
 from typing import Any
 
-from proveout.model.table_load import idle_places, place_alone
+from proveout.model.shop import Machine
+from proveout.model.table_load import Place, idle_places, idle_undescribed, place_alone, spare_places
 from proveout.sheets import blocks as b
 from proveout.sheets.names import digest_words
 from proveout.sheets.places_picture import places_svg
 from proveout.sheets.writer import Writer
 
 PICTURE_MM = (180.0, 92.0)
+TAKEN_OFF = "Take every other vise OFF this table before the first start: no move was held against one."
 
 
 def _load(writer: Writer, index: int) -> int | None:
@@ -64,17 +67,31 @@ def alone_words(writer: Writer, index: int) -> str:
     place = None if at is None else place_alone(clamping, shop.machines[at], shop.vises)
     if at is None or vise is None or place is None or _load(writer, index) is not None:
         return ""
-    if not idle_places(shop.machines[at], shop.vises, (place,)):
+    idle = _idle_words(writer, clamping.id, shop.machines[at], (place,))
+    if not idle:
         return ""
-    proof = next((p for p in writer.plan.proofs if p.id == f"removal check:{clamping.id}:idle vises"), None)
+    name = writer.ink.words("shop", "vises", vise, "id")
+    return f"The work lies in the first {name}, as the shop file counts them. {idle}"
+
+
+def _idle_words(writer: Writer, work_id: str, machine: Machine, used: Iterable[Place]) -> str:
+    """That vises which a clamping or a load leaves idle stay empty, with the verdict, or come off; "" for none."""
+    vises = writer.shop.vises
+    used = tuple(used)
+    idle = idle_places(machine, vises, used)
+    if not idle:
+        return TAKEN_OFF if spare_places(machine, vises, used) else ""
+    proof = next((p for p in writer.plan.proofs if p.id == f"removal check:{work_id}:idle vises"), None)
     verdict = "not shown" if proof is None else proof.verdict
-    shown = "the moves meet nothing of one that is empty" if verdict == "holds" else (
-        f"that the moves meet nothing of them is {'NOT SHOWN' if verdict == 'not shown' else 'REFUTED'}"
-    )  # fmt: skip
-    return (
-        f"The work lies in the first {writer.ink.words('shop', 'vises', vise, 'id')}, as the shop file counts them. "
-        f"Every other vise on this table stays EMPTY: {shown}."
-    )
+    lacking = idle_undescribed(machine, vises, idle)
+    if verdict != "holds":
+        shown = f"that the moves meet nothing of them is {'NOT SHOWN' if verdict == 'not shown' else 'REFUTED'}"
+    elif not lacking:
+        shown = "the moves meet nothing of one that is empty"
+    else:
+        names = dict.fromkeys("its bed" if "bed" in name else name for name in lacking)
+        shown = f"the moves meet nothing that is described of one that is empty; NOT LOOKED AT: {', '.join(names)}"
+    return f"Every other vise on this table stays EMPTY: {shown}."
 
 
 def prove_out_words(writer: Writer, index: int) -> str:
@@ -195,6 +212,9 @@ def order_points(writer: Writer, load: int) -> list[str]:
         new = "a blank" if writer.plan.clampings[first].surface == "raw" else "the next piece"
         points.append(f"After each cycle: {', '.join(steps)}, and {new} comes to {writer.op(first)}.")
         points.append("Empty the places from the last operation backwards: no side of a vise ever holds two pieces.")
+    at = writer.place("machines", one.machine_id)
+    idle = "" if at is None else _idle_words(writer, one.id, writer.shop.machines[at], (n.place for n in one.laid))
+    points += [idle] if idle else []
     points.append("One piece between one pair of jaws. Of two pieces there the thinner one is loose and is thrown.")
     if any(laid.place.is_turned for laid in one.laid):
         points.append(

@@ -10,7 +10,7 @@ import two_places as given
 
 from proveout.model.shop import Vise
 from proveout.model.table_load import Laid, TableLoad, places_of
-from proveout.stages.removal_check.neighbours import bodies_at, others_about, piece_at, struck_by
+from proveout.stages.removal_check.neighbours import OTHERS, bodies_at, others_about, piece_at, struck_by
 
 
 def load_of(vise: Vise) -> TableLoad:
@@ -27,8 +27,8 @@ def others(vise: Vise, at: int) -> dict[str, Any]:
         load_of(vise), at, clampings={"c1": given.clamping(1)}, vises={vise.id: vise}, machine=given.MILL,
         blank=given.BLANK,
     )  # fmt: skip
-    assert found is not None
-    return {body.name: body for body in found}
+    assert found.unmeasured == ()
+    return {body.name: body for body in found.bodies}
 
 
 def struck(vise: Vise) -> str:
@@ -84,7 +84,8 @@ def test_unmeasured_places_are_not_taken_for_clear() -> None:
         load, 0, clampings={"c1": given.clamping(1)}, vises={"vise": given.UNMEASURED}, machine=given.MILL,
         blank=given.BLANK,
     )  # fmt: skip
-    assert found is None
+    assert found.bodies == ()
+    assert found.unmeasured == (OTHERS,)
 
 
 def test_a_piece_reaches_no_lower_than_its_seat() -> None:

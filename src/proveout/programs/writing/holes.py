@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
 import msgspec
 import numpy as np
 
 from proveout.model.moves import Moves
-from proveout.model.work import PassKind
+from proveout.model.program_style import ProgramStyle
+from proveout.model.work import Pass, PassKind
 
 SAME_MM = 1e-9
 
@@ -85,3 +88,15 @@ def pecked_hole(kind: PassKind, moves: Moves, *, back_mm: float | None) -> Pecke
     rates.append(0.0)
     is_same = np.abs(heights - np.array(wanted)).max() < SAME_MM and np.array_equal(feeds, np.array(rates))
     return Pecked(r_row=1, bottom_row=rows[-1], peck_mm=peck) if is_same else None
+
+
+def pecks_said(style: ProgramStyle, passes: Iterable[Pass], moves: Mapping[str, Moves]) -> tuple[str, ...]:
+    """What the head of a program says of the control's own cycle of pecks; nothing where no pass is written as such.
+
+    How far that cycle backs off is a setting of the control, which others can change.
+    """
+    back_mm = style.peck_back_mm
+    if back_mm is None or not style.has_cycles:
+        return ()
+    is_used = any(pecked_hole(one.kind, moves[one.moves_digest], back_mm=back_mm) is not None for one in passes)
+    return (f"G83 BACKS OFF {back_mm:g} MM: CHECK THE SETTING OF THE CONTROL",) if is_used else ()

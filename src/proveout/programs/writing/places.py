@@ -10,6 +10,7 @@ from proveout.model.shop import Cutter, Machine
 from proveout.model.table_load import Laid, TableLoad, moves_at, passes_in_order, zero_at, zero_words
 from proveout.model.work import Clamping, Pass
 from proveout.programs.writing.headings import NUMBERED
+from proveout.programs.writing.holes import pecks_said
 from proveout.programs.writing.text import ProgramText, fixed
 from proveout.programs.writing.writing import CAUTION, PassWriter, Written, triple_of, upright_places
 
@@ -46,6 +47,8 @@ def write_load(
     program.comment("MM. EACH H HOLDS THE LENGTH OF THE CUTTER OF ITS NUMBER")
     if headings:
         program.comment(NUMBERED)
+    for line in pecks_said(style, (one for _, one in steps), moves):
+        program.comment(line)
     for n in kept:
         laid = load.laid[n]
         clamping = clampings[laid.clamping_id]

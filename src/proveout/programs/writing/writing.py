@@ -15,7 +15,7 @@ from proveout.model.program_style import ProgramStyle
 from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Clamping, Pass, Tilt, work_zero_mm
 from proveout.programs.writing.headings import NUMBERED
-from proveout.programs.writing.holes import Pecked, hole_places, pecked_hole
+from proveout.programs.writing.holes import Pecked, hole_places, pecked_hole, pecks_said
 from proveout.programs.writing.text import ProgramText, degrees, fixed
 
 SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
@@ -81,7 +81,7 @@ def write_program(
     program.comment("MM. EACH H HOLDS THE LENGTH OF THE CUTTER OF ITS NUMBER")
     if headings:
         program.comment(NUMBERED)
-    for line in places.said():
+    for line in (*pecks_said(style, used, moves), *places.said()):
         program.comment(line)
     for cutter_id in dict.fromkeys(one.cutter_id for one in used):
         cutter = cutters[cutter_id]

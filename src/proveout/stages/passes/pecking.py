@@ -7,7 +7,11 @@ from proveout.stages.passes.task import Task
 from proveout.stages.passes.track import Track
 
 PECK_BACK_MM = 0.5
-"""A peck begins this far above where the last one ended, where the machine's description has no number of its own."""
+"""A peck begins this far above where the last one ended, where the machine's description has no number of its own.
+
+Not the quarter of a millimetre that `programs/reading/control.py` takes of a foreign G83, on purpose: this is our own
+move, written out, and 0.5 mm keeps its rapid farther from the metal; there it is what a control may do at its worst.
+"""
 
 
 def peck(

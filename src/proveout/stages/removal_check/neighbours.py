@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-import msgspec
-
 from proveout.geometry.boxes import box_corners
 from proveout.model.checking import Obstacle
 from proveout.model.course import Axes
@@ -13,8 +11,10 @@ from proveout.model.shop import Cutter, Jaws, Machine, Vise
 from proveout.model.table_load import Laid, Place, TableLoad, idle_places, zero_at
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.stages.removal_check.bodies import BED, OTHER, TABLE, bodies_about, standing_bodies
-from proveout.stages.removal_check.idle import idle_about, moved_body
+from proveout.stages.removal_check.idle import Beside, half_round, idle_about, moved_body
 from proveout.stages.removal_check.replay import strikes_of
+
+OTHERS = "what stands in the other places"
 
 
 def bodies_at(clamping: Clamping, place: Place, vise: Vise, machine: Machine | None) -> tuple[Obstacle, ...]:
@@ -28,14 +28,6 @@ def bodies_at(clamping: Clamping, place: Place, vise: Vise, machine: Machine | N
         jaw_top_mm=clamping.jaw_top_mm, zero_mm=zero,
     )  # fmt: skip
     return (*(half_round(b) for b in own), *(b for b in behind if b.name in (BED, TABLE)))
-
-
-def half_round(body: Obstacle) -> Obstacle:
-    """A body turned half round about Z."""
-    (x, y, z), (far_x, far_y, top) = body.low_mm, body.high_mm
-    return msgspec.structs.replace(
-        body, low_mm=(0.0 - far_x, 0.0 - far_y, z), high_mm=(0.0 - x, 0.0 - y, top)
-    )  # fmt: skip
 
 
 def piece_at(clamping: Clamping, place: Place, blank: Blank) -> Obstacle:
@@ -53,21 +45,23 @@ def piece_at(clamping: Clamping, place: Place, blank: Blank) -> Obstacle:
 def others_about(
     load: TableLoad, at: int, *, clampings: Mapping[str, Clamping], vises: Mapping[str, Vise], machine: Machine,
     blank: Blank, jaws: Sequence[Jaws] = (),
-) -> tuple[Obstacle, ...] | None:  # fmt: skip
+) -> Beside:  # fmt: skip
     """Vises and pieces in all other places, from the work zero of the piece `at`, in the machine's directions.
 
-    None where nobody measured where a place stands. A place of the load that may be empty counts as filled; vises that
-    the load leaves idle are empty.   jaws: that may be on those.
+    One place that nobody measured takes nothing away of what stands in the others. A place of the load that may be
+    empty counts as filled; vises that the load leaves idle are empty.   jaws: that may be on those.
     """
     here = zero_at(clampings[load.laid[at].clamping_id], load.laid[at].place)
     found: list[Obstacle] = []
+    unmeasured: tuple[str, ...] = ()
     for number, one in enumerate(load.laid):
         if number == at:
             continue
         clamping = clampings[one.clamping_id]
         there = zero_at(clamping, one.place)
         if here is None or there is None:
-            return None
+            unmeasured = (OTHERS,)
+            continue
         bodies = [b for b in bodies_at(clamping, one.place, vises[one.place.vise_id], machine) if b.name != TABLE]
         if _is_shared(load.laid, number):
             bodies = [b for b in bodies if b.name != OTHER]
@@ -76,7 +70,9 @@ def others_about(
         found.extend(moved_body(body, (x, y, z), f"{body.name} of place {one.place.number}") for body in whole)
     idle = idle_places(machine, tuple(vises.values()), (one.place for one in load.laid))
     empty = idle_about(here, idle, vises=vises, jaws=jaws)
-    return None if empty is None else (*found, *empty)
+    return Beside(
+        bodies=(*found, *empty.bodies), unmeasured=(*unmeasured, *empty.unmeasured), undescribed=empty.undescribed,
+    )  # fmt: skip
 
 
 def own_bodies(load: TableLoad, at: int, clamping: Clamping, vise: Vise, machine: Machine) -> tuple[Obstacle, ...]:
@@ -89,12 +85,12 @@ def struck_by(
     load: TableLoad, *, clampings: Mapping[str, Clamping], vises: Mapping[str, Vise], machine: Machine, blank: Blank,
     plan: PassPlan, cutters: Mapping[str, Cutter], jaws: Sequence[Jaws] = (),
 ) -> str:  # fmt: skip
-    """What of one piece's passes meets what stands in another place; empty where nothing does or nobody measured."""
+    """What of one piece's passes meets what stands in another place, as far as somebody measured where; else empty."""
     for at, laid in enumerate(load.laid):
         clamping = clampings[laid.clamping_id]
-        others = others_about(load, at, clampings=clampings, vises=vises, machine=machine, blank=blank, jaws=jaws)
-        if others is None:
-            return ""
+        others = others_about(
+            load, at, clampings=clampings, vises=vises, machine=machine, blank=blank, jaws=jaws
+        ).bodies  # fmt: skip
         if laid.place.is_turned:
             others = tuple(half_round(body) for body in others)
         frames = {tilt.id: tilt.frame for tilt in clamping.tilts}

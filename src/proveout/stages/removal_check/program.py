@@ -266,8 +266,8 @@ def _unlooked(standing: Standing) -> Proof:
     return prove(
         id=f"{STAGE}:bodies", stage=STAGE, subject=names, claim=f"nothing meets {names}", sense="at most",
         found_low=0.0, found_high=None, limit=0.0, unit="strikes", blocks_release=False,
-        basis=Basis(formula="in no description, so not looked at", source="shop-file"),
-        decides=f"describe {names} in the shop file, and name vise and machine",
+        basis=Basis(formula="in no description, or stands nobody knows where, so not looked at", source="shop-file"),
+        decides=f"describe {names} in the shop file and where it stands, and name vise and machine",
     )  # fmt: skip
 
 
