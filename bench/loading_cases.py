@@ -171,7 +171,7 @@ class Brute:
 def truth(case: Case, touches: tuple[Touch, ...]) -> list[Brute]:
     """Every pose along the axes of everything that may be put into the second clamping, in its frame."""
     right, done, raw, swept = _bodies(case)
-    wanted = [_reading(right, touch) for touch in touches]
+    wanted = [readings_mm(right, touch) for touch in touches]
     bodies = [("the work", right), ("the raw blank", raw), ("a finished piece", done)]
     bodies += [(LEFT[what], body.mirror((1.0, 0.0, 0.0))) for what, body in (bodies[0], bodies[2])]
     bodies += [(SISTER, _bodies(_sister_case(case))[1])] if case.has_sister else []
@@ -188,7 +188,8 @@ def truth(case: Case, touches: tuple[Touch, ...]) -> list[Brute]:
                 continue
             apart = _apart_mm(right, posed, swept)
             told = max(
-                (_off(touch, a, _reading(posed, touch)) for touch, a in zip(touches, wanted, strict=True)), default=0.0
+                (off_mm(touch, a, readings_mm(posed, touch)) for touch, a in zip(touches, wanted, strict=True)),
+                default=0.0,
             )
             found.append(Brute(what=what, turn=turn, shift_mm=shift, apart_mm=apart, told_mm=told, body=posed))
     return found
@@ -333,8 +334,11 @@ def _apart_mm(right: Any, posed: Any, swept: Any) -> float:
     return thick
 
 
-def _reading(body: Any, touch: Touch) -> float:
-    """Where the ball stands along the move when it first touches, by rays of the ball's cells against triangles."""
+def readings_mm(body: Any, touch: Touch) -> Floats:
+    """(slops,) where the ball stands along the move when it first touches, by rays of its cells against triangles.
+
+    One for each place aside of the touch, across its move.
+    """
     corners = _corners(body)
     way, start = np.array(touch.direction), np.array(touch.from_mm)
     one = np.roll(np.abs(way), 1)
@@ -347,19 +351,20 @@ def _reading(body: Any, touch: Touch) -> float:
     rise = np.sqrt(np.maximum(radius**2 - a**2 - b**2, 0.0))
     if way[2] != 0.0:
         start = start + np.array([0.0, 0.0, 100.0])
-    starts = start + a[:, None] * one + b[:, None] * two
-    hits = _first_hits(corners, starts + rise[:, None] * way, way)
-    far = float(hits.min())
-    if way[2] != 0.0:
-        return float(start[2] - far - radius) if math.isfinite(far) else -math.inf
-    return far
+    starts = start + a[:, None] * one + b[:, None] * two + rise[:, None] * way
+    aside = np.array([u * one + v * two for u, v in SLOPS_MM])
+    hits = _first_hits(corners, (starts[None] + aside[:, None]).reshape(-1, 3), way)
+    far = hits.reshape(len(SLOPS_MM), -1).min(axis=1)
+    return start[2] - far - radius if way[2] != 0.0 else far
 
 
-def _off(touch: Touch, right: float, other: float) -> float:
-    low = JAW_TOP_MM + 1.0
+def off_mm(touch: Touch, right: Floats, other: Floats) -> float:
+    """By how much two spans of readings lie apart; what a touch finds below its floor or beyond its end is cut off."""
     if touch.direction[2] != 0.0:
-        return abs(max(right, low) - max(other, low))
-    return min(abs(other - right), 3.0)
+        right, other = (np.maximum(v, JAW_TOP_MM + 1.0) for v in (right, other))
+    else:
+        right, other = (np.minimum(v, float(right.min()) + 3.0) for v in (right, other))
+    return max(float(other.min() - right.max()), float(right.min() - other.max()), 0.0)
 
 
 def _readings_above(body: Any, x: Floats, y: Floats) -> Floats:

@@ -97,7 +97,7 @@ def test_another_quantity_and_an_unknown_solid(result: Path, job: Path, store: P
     )
     assert ran.returncode in {0, 3}, ran.stderr
     found = json.loads((job.parent / "more" / "plan.json").read_bytes())
-    # worked: 94 pieces with 4 spares (4 % of 90 rounded up); 45 go into a bar of 3 m and 76 into one of 5 m
+    # worked: 94 pieces with 4 spares (90 / 0.96 = 93.75 at 4 % lost); 45 go into a bar of 3 m and 76 into one of 5 m
     assert found["bars"]["pieces_count"] == 94
     assert found["part"]["quantity"] == 90
     wrong = proveout("plan", job, "--shop", SHOP, "--out", job.parent / "no", "--solid", "lid", PROVEOUT_STORE="off")

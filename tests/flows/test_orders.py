@@ -15,9 +15,10 @@ from flows.small import JOB, SHOP, plan, write_job
 from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.fitted import with_fits
+from proveout.jobs.plan_path import Asked, riders_of
 from proveout.jobs.replanning import replan_order
-from proveout.model.fact import Fact
-from proveout.model.job import Fit, FitSide, Job
+from proveout.model.fact import Fact, exact_fact
+from proveout.model.job import Coat, Fit, FitSide, Job
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.schedule import Trouble
@@ -200,3 +201,29 @@ def test_days_pass_over_week_ends(first: str, days: float, end: str) -> None:
 def test_the_longest_wait_for_a_collection(weekdays: tuple[int, ...], days: int) -> None:
     """worked: Thursdays: ready on Friday waits Fri, Mon, Tue, Wed. Tue and Fri: ready on Wednesday waits Wed, Thu."""
     assert wait_days_max(weekdays) == days
+
+
+def test_what_rides_in_a_coat_s_lot_goes_to_the_same_finisher_with_its_spares(tmp_path: Path) -> None:
+    """worked: 90 / 0.96 = 93.75 at four of a hundred lost: 94; eight and two fixed spares: 10."""
+    bare = read_job(write_job(tmp_path))
+
+    def asked(number: str, quantity: int, finisher: str, load: str = "a", spare: int | None = None) -> Asked:
+        coat = Coat(
+            process="coat", thickness_mm=exact_fact(0.05, "mm", "x", "assumed"),
+            build_up_ratio=exact_fact(0.5, "ratio", "x", "assumed"), finisher=finisher,
+        ) if finisher else None  # fmt: skip
+        job = msgspec.structs.replace(
+            bare, part=msgspec.structs.replace(bare.part, number=number), coat=coat,
+            order=msgspec.structs.replace(bare.order, quantity=quantity, spare_count=spare),
+        )  # fmt: skip
+        return Asked(job=job, step=tmp_path / "plate.step", job_file=None, coat_load=load)
+
+    first = asked("A", 40, "hard")
+    others = [
+        asked("B", 90, "hard"), asked("C", 8, "hard", spare=2), asked("D", 5, "soft"), asked("E", 5, ""),
+        asked("F", 5, "hard", load=""),
+    ]  # fmt: skip
+    lost = Fact(low=0.01, nominal=0.02, high=0.04, unit="ratio", source="shop", strength="owner's guess")
+    riders = riders_of(first, [first, *others], lost)
+    assert [(rider.number, rider.pieces_count) for rider in riders] == [("B", 94), ("C", 10)]
+    assert riders_of(others[-1], [first, *others], lost) == ()

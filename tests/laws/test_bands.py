@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -10,7 +11,7 @@ from cost import LOST, PIECES, invoice, plain_draws
 
 from proveout.gauging.acceptance import share_accept_ratio
 from proveout.model.fact import Fact, exact_fact
-from proveout.money.band import band_of, share_below, sum_mean, widths
+from proveout.money.band import band_of, share_below, widths
 from proveout.money.draws import Amount, Drawing, Drawn, causes_of
 from proveout.money.spread import Spread, exact, spread_of
 from proveout.quantities.distribution import common_cause_sd
@@ -59,8 +60,8 @@ def test_what_has_one_cause_adds_its_deviations_and_what_has_several_their_squar
     own = tuple(amount(f"l{k}", f"x{k}", s) for k, s in enumerate(spreads))
     assert total(same).std() == pytest.approx(3.5, abs=2e-3)
     assert total(own).std() == pytest.approx(math.sqrt(1.0 + 4.0 + 0.25), rel=MONTE)
-    assert total(same).mean() == pytest.approx(sum_mean(same, quantity=1), rel=1e-4)
-    assert total(own).mean() == pytest.approx(sum_mean(own, quantity=1), rel=1e-4)
+    assert total(same).mean() == pytest.approx(35.0, rel=1e-4)  # 10 + 20 + 5
+    assert total(own).mean() == pytest.approx(35.0, rel=1e-4)
 
 
 def test_ten_lines_that_share_three_tenths_of_their_variance_and_the_narrower_band_without() -> None:
@@ -138,8 +139,25 @@ def test_lost_pieces_cost_the_work_in_them_alone() -> None:
     assert batch.lines["work"].mean() == 900.0
     assert batch.lines["scrap"].mean() == pytest.approx(100.0, abs=3.0)
     assert batch.total.mean() == pytest.approx(900.0 + 100.0 + 100.0 - 360.0 + 70.0, abs=3.0)
-    assert (batch.total - drawn.at(90, is_repeat=True).total) == pytest.approx(70.0)
     assert drawn.means()[1] == pytest.approx(10.0 * 0.1 / 0.9)
+
+
+def test_lost_pieces_beyond_the_spares_cost_what_they_are_made_of() -> None:
+    """worked: of one good piece at a half lost L is k with 0.5^(k+1): mean 1, mean of what is beyond one spare
+    1/8 + 2/16 + 3/32 + ... = 1/2. Metal at 7 a piece in bars of two for 14, paid again beyond the spares."""
+
+    def bars(_: int, more: int) -> float:
+        return 14.0 * math.ceil(more / 2)
+
+    metal = Amount(line="metal", per="lot", scale=14.0, beyond=lambda _, more: 7.0 * more)
+    lost = ("scrap", exact(0.5))
+    for spares, wanted in ((0, 7.0), (1, 3.5), (60, 0.0)):
+        batch = Drawn((metal,), lost, Drawing(), spares=lambda _, s=spares: s).at(1)  # type: ignore[misc]
+        assert batch.lines["scrap"].mean() == pytest.approx(wanted, abs=0.2)
+        assert batch.lines["metal"].mean() == 14.0
+    assert not Drawn((metal,), lost, Drawing()).at(1).lines["scrap"].any()  # spares without end
+    whole = Drawn((dataclasses.replace(metal, beyond=bars),), lost, Drawing(), spares=lambda _: 0).at(1)
+    assert np.array_equal(whole.lines["scrap"], 14.0 * np.ceil(whole.lost / 2.0))
 
 
 def test_a_fact_is_triangular_where_somebody_knows_it_and_even_where_nobody_does() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -24,10 +25,11 @@ def load() -> PassLoad:
     )  # fmt: skip
 
 
-def laid(kind: PassKind, pace: Pace | None = None) -> Pass:
+def laid(kind: PassKind, pace: Pace | None = None, feature: str = "") -> Pass:
     return Pass(
-        id="p", kind=kind, clamping_id="c", tilt_id="t", cutter_id="EM5", feature="", face_ids=(), speed_rad_per_s=1e3,
-        tooth_feed_mm=0.05, radial_mm=1.0, axial_mm=7.5, moves_digest="", moves_count=2, cut_length_mm=1.0, pace=pace,
+        id="p", kind=kind, clamping_id="c", tilt_id="t", cutter_id="EM5", feature=feature, face_ids=(),
+        speed_rad_per_s=1e3, tooth_feed_mm=0.05, radial_mm=1.0, axial_mm=7.5, moves_digest="", moves_count=2,
+        cut_length_mm=1.0, pace=pace,
     )  # fmt: skip
 
 
@@ -52,6 +54,25 @@ def test_a_depth_that_was_chosen_is_eased_from_there() -> None:
     step = tighten_cut(load(), 0.5, pass_, 5.0, Limits(axial_ratio={"c/EM5": 0.6}))
     assert step is not None
     assert step.bound == pytest.approx(0.294)
+
+
+@pytest.mark.parametrize(
+    ("kind", "feature", "deep_mm", "diameter_mm"), [("face", "top", 1.5, 80.0), ("rough", "stairs", 0.8, 40.0)]
+)
+def test_faces_and_stairs_are_eased_by_the_ratio_that_their_depth_goes_by(
+    kind: PassKind, feature: str, deep_mm: float, diameter_mm: float
+) -> None:
+    """Worked. 1.5 of 80 mm and 0.8 of 40 are about the least of a level, 0.02, but 0.5 is what the depth goes by.
+
+    Reserve 0.8: 0.78 of it, of a ratio of 0.2 that the pass was laid with 0.156, of a limit of 0.1 in force 0.078.
+    """
+    shallow = msgspec.structs.replace(load(), axial_mm=deep_mm)
+    for pace, limit, bound in ((None, 0.5, 0.39), (chosen(0.2, 0.4), 0.5, 0.156), (chosen(0.2, 0.4), 0.1, 0.078)):
+        limits = Limits(axial_ratio={"c/EM5": limit})
+        step = tighten_cut(shallow, 0.8, laid(kind, pace, feature), diameter_mm, limits)
+        assert step is not None
+        assert (step.quantity, step.bound) == ("axial_ratio", pytest.approx(bound))
+    assert tighten_cut(shallow, 0.8, laid("rough", None, "levels"), diameter_mm, Limits()) is None
 
 
 def test_a_feed_is_not_eased_below_the_thinnest_chip() -> None:
@@ -98,3 +119,9 @@ def test_a_depth_ends_within_a_tenth_of_what_the_grip_bears_in_few_rounds(start:
 def test_both_begin_from_the_same_depths() -> None:
     assert easing.AXIAL_DEFAULT == roughing.AXIAL_RATIO
     assert easing.CORNER_DEFAULT == roughing.CORNER_AXIAL_RATIO
+
+
+def test_a_stair_at_its_highest_is_eased_from_the_ratio_that_makes_it_so_high() -> None:
+    """Worked. 0.12 of half of 20 mm would be 1.2, so 0.8, which is 0.12 of a third of 20; at 0.2 it is 0.48."""
+    assert roughing.stair_of(0.5, diameter_mm=20.0) == pytest.approx((0.8, 1.0 / 3.0))
+    assert roughing.stair_of(0.2, diameter_mm=20.0) == pytest.approx((0.48, 0.2))

@@ -23,11 +23,11 @@ SECOND = "further = [{ stands_x_mm = 430.0, stands_y_mm = -180.2, stands_z_mm = 
 MACHINE = ["--shop", str(SHOP), "--machine", "mill-5"]
 
 
-def check(tmp_path: Path, z: float, *more: str) -> int:
-    cutters, program = tmp_path / "cutters.csv", tmp_path / "beside.nc"
-    cutters.write_text(CUTTERS)
+def check(tmp_path: Path, z: float, *more: str, cutters: str = CUTTERS) -> int:
+    table, program = tmp_path / "cutters.csv", tmp_path / "beside.nc"
+    table.write_text(cutters)
     program.write_text(PROGRAM.format(z))
-    return main(["check", str(program), *BLANK, "--cutters", str(cutters), "--quiet", *more])
+    return main(["check", str(program), *BLANK, "--cutters", str(table), "--quiet", *more])
 
 
 def test_the_jaws_named_by_hand_are_struck_at_their_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -51,6 +51,20 @@ def test_a_shop_of_inches_is_told_inches(tmp_path: Path, capsys: pytest.CaptureF
         assert "2 lines from 7 to 8: end mill 8 meets the seat (worst 0.004 in, limit 0.0008 in)" in said
         assert "1.57 in between them" in said
         assert " mm" not in said
+
+
+def test_names_of_cutter_and_vise_stay_as_the_shop_has_them(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:  # fmt: skip
+    """Worked: 0.1 mm is 0.004 in; a cutter and a vise with a length in their names keep them."""
+    shop = tmp_path / "shop.toml"
+    shop.write_text(SHOP.read_text(encoding="utf-8").replace('"vise-5"', '"125mm"'), encoding="utf-8")
+    jaws = [*JAWS[:1], "125mm", *JAWS[2:]]
+    cutters = CUTTERS.replace("number,", "number,name,").replace("1,end mill,", "1,end 8 mm,end mill,")
+    assert check(tmp_path, -30.1, "--shop", str(shop), *MACHINE[2:], *jaws, "--inch", cutters=cutters) == 3
+    said = " ".join(capsys.readouterr().out.split())
+    assert "end 8 mm meets the seat (worst 0.004 in, limit 0.0008 in)" in said
+    assert "The jaws of 125mm are taken" in said
 
 
 def test_without_a_vise_that_it_was_not_looked_at_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

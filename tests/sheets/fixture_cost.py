@@ -12,6 +12,7 @@ from proveout.model.cost_band import (
     LotChoice,
     LotWay,
     Range,
+    Rider,
 )
 from proveout.model.fact import Fact
 
@@ -105,4 +106,5 @@ def cost_band() -> CostBand:
             ),
             order_quantity=150, order_per_year=9466.0, lot_charge=367.2,
         ),
+        riders=(Rider(number="EX-101", pieces_count=155),),
     )  # fmt: skip

@@ -50,3 +50,17 @@ def test_what_a_pocket_lacks_is_said(plan: Plan, shop: Shop, changes: dict[str, 
 
 def test_without_a_program_the_reason_is_said(plan: Plan, shop: Shop) -> None:
     assert "No program: " in said(msgspec.structs.replace(plan, jaw_programs=()), shop, 2)
+
+
+def test_what_the_pockets_cutter_takes_the_place_of_goes_back_after(plan: Plan, shop: Shop) -> None:
+    """Worked: the program calls mill-6 as number 3, where the shop file says that another one stands."""
+    other = next(one for one in shop.cutters if one.id != "mill-6")
+
+    def told(*changer: str) -> str:
+        machines = tuple(msgspec.structs.replace(one, changer=changer) for one in shop.machines)
+        return said(plan, msgspec.structs.replace(shop, machines=machines), 2)
+
+    out = "For them out of the changer, then back and measured anew"
+    assert f"{out}: {other.name}. The forces" in told("", "", other.id)
+    assert out not in told("", other.id, "mill-6")
+    assert out not in told("", "", "", other.id)

@@ -46,7 +46,8 @@ def test_everything_of_the_price_stands_on_one_page(plan: Plan, shop: Shop) -> N
     for words in (
         "22.93", "20.71", "25.44", "Rates an hour", "Work the rate out", "21.34 to 24.61", "prices of the finishers",
         "good pieces at once", "this batch, 150: 22.93", "minimum charge of coat-works", "fair", "9.70 (7.19 to 11.92)",
-        "making saves 6.20 a piece", "99 % of the draws", "5 spares are enough",
+        "making saves 6.20 a piece", "99 % of the draws", "5 spares are enough", "no second set-up",
+        "lot ride 155 pieces of EX-101: what lacks to the minimum charge is shared by pieces",
         "Riding with 1 other part", "174 to 343", "Without cliffs: 271",
     ):  # fmt: skip
         assert words in flat, words

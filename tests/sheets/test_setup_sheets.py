@@ -225,6 +225,29 @@ def test_what_is_to_be_loaded_is_told_where_the_changer_is_written(plan: Plan, s
         own = msgspec.structs.replace(shop, machines=tuple(machines))
         return _to_load(Writer(plan=plan, shop=own, drawings={}, fingerprint=fixture.FINGERPRINT), 0)
 
-    assert told(*used) == "All of them stand in the changer."
-    assert told(used[0], "", *used[1:-1]) == "Load and measure: pocket 2. The others stand in the changer."
+    checked = "stand in the changer: check each one."
+    assert told(*used) == f"By the shop file they {checked}"
+    rest = f"By the shop file the others {checked}"
+    assert told(used[0], "", *used[1:-1]) == f"Load and measure: pocket 2. {rest}"
     assert told("other") == f"Load and measure: pockets {', '.join(str(k + 2) for k in range(len(used)))}."
+
+
+def test_what_comes_out_of_a_full_changer_is_named_and_goes_back(plan: Plan, shop: Shop) -> None:
+    """Worked: no place is empty; the first cutter takes the last number, whose stranger is told by its name."""
+    here = plan.clampings[0]
+    used = list(dict.fromkeys(one.cutter_id for one in plan.passes if one.clamping_id == here.id))
+    on = {one.id for one in plan.clampings if one.machine_id == here.machine_id}
+    all_used = list(dict.fromkeys(one.cutter_id for one in plan.passes if one.clamping_id in on))
+    stranger = next(one for one in shop.cutters if one.id not in all_used)
+    changer = (*all_used[1:], "unknown", stranger.id)
+    machines = tuple(
+        msgspec.structs.replace(one, changer=changer, pockets_count=len(changer)) if one.id == here.machine_id else one
+        for one in shop.machines
+    )
+    own = msgspec.structs.replace(shop, machines=machines)
+    said = _to_load(Writer(plan=plan, shop=own, drawings={}, fingerprint=fixture.FINGERPRINT), 0)
+    assert all_used[0] in used
+    assert said == (
+        f"Load and measure: pocket {len(changer)}. Takes out {stranger.name} from pocket {len(changer)}; put it back "
+        "after and measure it anew. By the shop file the others stand in the changer: check each one."
+    )

@@ -53,14 +53,14 @@ def held(
     more: dict[str, PassLoad] | None = None, moves: tuple[MoveLoads, ...] | None = None,
     work: Work | None = None,
 ) -> Decision[tuple[Hold, ...]]:  # fmt: skip
-    """One pass in one clamping, or several of one kind with cutters of their own in `more`."""
+    """One pass in one clamping, or several of one kind in `more`, by cutter; "mill 12/2" is another of mill 12."""
     still = Moves(points=np.zeros((2, 3)), feed_mm_per_s=np.zeros(2))
     loads = {"mill 12": load, **(more or {})}
     passes = tuple(
         Pass(
-            id=one.pass_id, kind=kind, clamping_id="c1", tilt_id="t", cutter_id=name, feature="", face_ids=(),  # type: ignore[arg-type]
-            speed_rad_per_s=300.0, tooth_feed_mm=0.06, radial_mm=3.6, axial_mm=6.0, moves_digest=still.digest,
-            moves_count=2, cut_length_mm=1.0,
+            id=one.pass_id, kind=kind, clamping_id="c1", tilt_id="t", cutter_id=name.split("/")[0], feature="",  # type: ignore[arg-type]
+            face_ids=(), speed_rad_per_s=300.0, tooth_feed_mm=0.06, radial_mm=3.6, axial_mm=6.0,
+            moves_digest=still.digest, moves_count=2, cut_length_mm=1.0,
         )
         for name, one in loads.items()
     )  # fmt: skip

@@ -25,10 +25,11 @@ def check_words(checked: Checked, out: Path | None, *, is_inch: bool = False) ->
     check = checked.check
 
     numbered = _numbering(checked)
+    names = (*checked.names, *dict.fromkeys(finding.heading for finding in check.findings))
 
     def told(text: str) -> str:
         text = numbered(text)
-        return wrapped(in_inches(text) if is_inch else text, "    ")
+        return wrapped(in_inches(text, names) if is_inch else text, "    ")
 
     lines = [
         f"{checked.program.name}: {check.lines_count} blocks, {check.motions_count} moves",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from proveout.cutting.engaged_length import HELIX_LOW_RAD, engaged_height_mm
 from proveout.model.limits import Limits
@@ -25,6 +26,8 @@ WALL_DEFAULT, WALL_FLOOR = 4.0, 0.1
 FEED_DEFAULT, FEED_FLOOR = 1.0, 0.3
 DRILLING = ("drill", "peck", "spot")
 ROUGHING = ("face", "rough", "rough corners")
+STAIRS = "stairs"
+"""Feature of the passes whose depth, like that of facing, is a share of the level's: their pace says at which ratio."""
 
 
 def tighten_cut(
@@ -46,7 +49,9 @@ def tighten_cut(
         quantity, floor = "axial_ratio", AXIAL_FLOOR
         usual = usual if pace is None else pace.axial_ratio
         now = min(usual, limits.of(quantity, subject, usual))
-        if load.axial_mm > 0.0:  # a level that is shallower than it may be is no lighter until it gets shallower still
+        is_level = kind != "face" and one.feature != STAIRS  # whose depth is the ratio times the diameter
+        if is_level and load.axial_mm > 0.0:
+            # a level that is shallower than it may be is no lighter until it gets shallower still
             now = min(now, load.axial_mm / diameter_mm)
     elif kind == "finish wall" and pace is not None and _feed_of_wall(limits, subject) > feed_floor + STEP_WORTH:
         # its edges lean: until it is much shallower a wall pass pushes no less, and a thinner chip costs less time
@@ -64,6 +69,19 @@ def tighten_cut(
     if bound > now - STEP_WORTH:
         return None
     return Tighten(subject=subject, quantity=quantity, bound=bound, unit="of the usual")
+
+
+def least_steps(steps: Sequence[Tighten | None]) -> list[Tighten | None]:
+    """Every step with the least bound that any of them asks of its subject and quantity: all passes share that limit.
+
+    The pass that asks most of grip or brake need not be the one that must go lowest: that hangs on where it starts.
+    """
+    least: dict[tuple[str, str], Tighten] = {}
+    for step in steps:
+        if step is not None:
+            key = (step.subject, step.quantity)
+            least[key] = min(least.get(key, step), step, key=lambda one: one.bound)
+    return [None if step is None else least[step.subject, step.quantity] for step in steps]
 
 
 def _feed_of_wall(limits: Limits, subject: str) -> float:

@@ -22,6 +22,7 @@ from proveout.jobs.check_program import (
     finished_of,
     pecks_taken,
     text_of,
+    with_names,
     write_check,
 )
 from proveout.jobs.place_programs import load_origins, load_standing, passes_at
@@ -91,7 +92,8 @@ def check_against_plan(
         taken=(*_taken(plan, shop, clamping, numbers, at), *pecks_taken(text, machine)), skips=skips, run=run,
     )  # fmt: skip
     differs = _differences(checked, plan, clamping, made, table, at)
-    checked = replace(checked, differs=differs, is_inch=shop.units == "inch")
+    checked = with_names(replace(checked, differs=differs), shop, table, standing)
+    checked = replace(checked, names=(*checked.names, plan.part.number))
     if out is not None:
         write_check(out, checked)
     return checked

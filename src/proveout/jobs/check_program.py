@@ -83,7 +83,7 @@ class Set:
 class Checked:
     """A checked program.  taken: what was taken as given, in sentences.  fingerprint: of the text as it is.
 
-    is_inch: the shop's people read inches.
+    is_inch: the shop's people read inches.   names: of cutters, vises, jaws, machines and bodies, as they are called.
     """
 
     program: Path
@@ -96,6 +96,7 @@ class Checked:
     taken: tuple[str, ...]
     differs: tuple[str, ...] = ()
     is_inch: bool = False
+    names: tuple[str, ...] = ()
 
     @property
     def ready(self) -> bool:
@@ -143,7 +144,7 @@ def check_set(
         program, text, control=control, standing=standing, table=table, fields=fields, finished=finished,
         leftover_counts=given.is_last, taken=tuple(taken), skips=skips, run=run,
     )  # fmt: skip
-    checked = replace(checked, is_inch=shop is not None and shop.units == "inch")
+    checked = with_names(checked, shop, table, standing)
     if out is not None:
         write_check(out, checked)
     return checked
@@ -356,6 +357,18 @@ def checked_by_text(
     return Checked(
         program=program, fingerprint=fingerprint_of_text(text), check=check, proofs=decided.proofs, course=course,
         finished=finished, fields=fields, taken=taken,
+    )  # fmt: skip
+
+
+def with_names(checked: Checked, shop: Shop | None, table: CutterTable, standing: Standing) -> Checked:
+    """A check with the unit that the shop's people read, and every name that its sentences may have."""
+    things = [*table.cutters.values(), *([] if table.machine is None else [table.machine])]
+    found = [*(word for one in things for word in (one.id, one.name)), *(body.name for body in standing.obstacles)]
+    if shop is not None:
+        found += [word for one in (*shop.machines, *shop.cutters) for word in (one.id, one.name)]
+        found += [one.id for one in (*shop.vises, *shop.jaws)]
+    return replace(
+        checked, is_inch=shop is not None and shop.units == "inch", names=tuple(dict.fromkeys(found))
     )  # fmt: skip
 
 

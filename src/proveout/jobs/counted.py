@@ -75,14 +75,14 @@ def counted(
         faces=survey.faces, machines=shop.machines, cutters=shop.cutters, jaws=shop.jaws, saw=shop.saw,
         bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio, currency=shop.currency,
         prices="assumed" if shop.assumed else "owner's guess", loads=loads, plugs_count=len(finishing.plugs),
-        chips=chips,
+        chips=chips, riders=request.riders,
     )  # fmt: skip
     banded = None if lack else store.get(
         "cost band", decide_band, cost=priced.value, time=timed.value, bars_plan=bars.value, job=job, passes=passes,
         clampings=clampings, blank=blank, bars=shop.bars, machines=shop.machines, cutters=shop.cutters, jaws=shop.jaws,
         saw=shop.saw, bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio, money=shop.money,
         density_kg_per_mm3=shop.density_kg_per_mm3, loads=loads, plugs_count=len(finishing.plugs), chips=chips,
-        riders_count=len(request.same_load),
+        riders=request.riders,
     )  # fmt: skip
     worn = store.get(
         "edges", decide_edges, time=timed.value, passes=passes, clampings=clampings, cutters=shop.cutters,

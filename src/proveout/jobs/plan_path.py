@@ -25,6 +25,8 @@ from proveout.jobs.store import Store
 from proveout.jobs.ways import plan_best
 from proveout.jobs.writing import write_order, write_part
 from proveout.jobs.wrong_loads import SisterFile
+from proveout.model.cost_band import Rider
+from proveout.model.fact import Fact
 from proveout.model.job import Job, OrderFile
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import FirstLook, Plan
@@ -68,7 +70,9 @@ class Outcome:
 
 
 @dataclass(frozen=True)
-class _Asked:
+class Asked:
+    """One part that is to be planned, as it stands in its job and its order."""
+
     job: Job
     step: Path
     job_file: Path | None
@@ -113,7 +117,7 @@ def plan_path(
             request = Request(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
                 inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked),
-                same_load=_same_load(one, asked),
+                same_load=_same_load(one, asked), riders=riders_of(one, asked, shop.scrap_ratio),
                 fit_marks=tuple(sorted({
                     side.mark for fit in (order.fits if order is not None else ()) for side in fit.sides
                     if side.part == one.job.part.number
@@ -182,14 +186,14 @@ def _shop(path: Path | None) -> tuple[Shop, str]:
     return read_shop(path), read_text(path)
 
 
-def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[_Asked], OrderFile | None, str]:
+def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[Asked], OrderFile | None, str]:
     if not path.exists():
         raise BadInput("There is no such file", where=str(path), do="name a STEP file, a job file or an order file")
     if path.suffix.lower() != ".toml":
         if path.is_dir():
             raise BadInput("The path is a folder", where=str(path), do="name a STEP file, a job file or an order file")
         job = job_from_step(path.name, quantity=quantity)
-        return [_Asked(job=_with(job, None, solid_name), step=path, job_file=None)], None, path.stem
+        return [Asked(job=_with(job, None, solid_name), step=path, job_file=None)], None, path.stem
     if is_order_text(read_text(path), file=path.name):
         order = read_order(path)
         for option, value in (("--quantity", quantity), ("--solid", solid_name)):
@@ -198,7 +202,7 @@ def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[_
                     f"{option} speaks of one part and an order has several", where=path.name, value=str(value),
                     do="write it into the order's items or their job files",
                 )  # fmt: skip
-        found: list[_Asked] = []
+        found: list[Asked] = []
         for item, job_path in zip(order.items, jobs_of_order(path, order), strict=True):
             job = read_job(job_path)
             dated = msgspec.structs.replace(
@@ -206,14 +210,14 @@ def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[_
                 start=item.start or order.start or job.order.start, due=item.due or order.due or job.order.due,
             )  # fmt: skip
             job = msgspec.structs.replace(job, order=dated)
-            found.append(_Asked(job=job, step=step_of_job(job_path, job), job_file=job_path, coat_load=item.coat_load))
+            found.append(Asked(job=job, step=step_of_job(job_path, job), job_file=job_path, coat_load=item.coat_load))
         _refuse_strange_fits(order, found, path.name)
         return found, order, order.name or path.stem
     job = read_job(path)
-    return [_Asked(job=_with(job, quantity, solid_name), step=step_of_job(path, job), job_file=path)], None, path.stem
+    return [Asked(job=_with(job, quantity, solid_name), step=step_of_job(path, job), job_file=path)], None, path.stem
 
 
-def _refuse_strange_fits(order: OrderFile, asked: list[_Asked], file: str) -> None:
+def _refuse_strange_fits(order: OrderFile, asked: list[Asked], file: str) -> None:
     numbers = [one.job.part.number for one in asked]
     for fit in order.fits:
         for side in fit.sides:
@@ -232,7 +236,7 @@ def _with(job: Job, quantity: int | None, solid_name: str) -> Job:
     return job
 
 
-def _inputs(one: _Asked, shop: Shop, shop_text: str) -> dict[str, str]:
+def _inputs(one: Asked, shop: Shop, shop_text: str) -> dict[str, str]:
     """Digests of what was read, by kind."""
     found = {"step": _digest(one.step.read_bytes()), "shop": _digest(shop_text.encode())}
     if shop.responses:
@@ -242,7 +246,7 @@ def _inputs(one: _Asked, shop: Shop, shop_text: str) -> dict[str, str]:
     return found
 
 
-def _sisters(one: _Asked, asked: list[_Asked]) -> tuple[SisterFile, ...]:
+def _sisters(one: Asked, asked: list[Asked]) -> tuple[SisterFile, ...]:
     """The other parts of an order, each once, but not this part ordered again."""
     found: dict[str, SisterFile] = {}
     own = _digest(one.step.read_bytes())
@@ -257,11 +261,23 @@ def _sisters(one: _Asked, asked: list[_Asked]) -> tuple[SisterFile, ...]:
     return tuple(sorted(found.values(), key=lambda sister: (sister.number, sister.digest)))
 
 
-def _same_load(one: _Asked, asked: list[_Asked]) -> tuple[str, ...]:
+def _same_load(one: Asked, asked: list[Asked]) -> tuple[str, ...]:
     """Numbers of the other parts in its coat load."""
     if not one.coat_load:
         return ()
     return tuple(other.job.part.number for other in asked if other is not one and other.coat_load == one.coat_load)
+
+
+def riders_of(one: Asked, asked: list[Asked], scrap_ratio: Fact) -> tuple[Rider, ...]:
+    """The other parts in its coat load that go to the same finisher, with all pieces that are sent."""
+    coat = one.job.coat
+    if not one.coat_load or coat is None:
+        return ()
+    return tuple(
+        Rider(number=job.part.number, pieces_count=job.order.quantity + job.order.spares(scrap_ratio))
+        for job in (other.job for other in asked if other is not one and other.coat_load == one.coat_load)
+        if job.coat is not None and job.coat.finisher == coat.finisher
+    )
 
 
 def _digest(content: bytes) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from proveout.jobs.wrong_loads import SisterFile
+from proveout.model.cost_band import Rider
 from proveout.model.job import Job
 from proveout.model.shop import Shop
 
@@ -15,7 +16,8 @@ class Request:
     """All that a plan depends on. step: path of the STEP file; job, shop: as read; start: ISO date or empty.
 
     sisters: other parts of the same order, which might be put into this part's jaws.  same_load: numbers of
-    those that ride in one coat load with it.  fit_marks: its faces and sizes that fits of the order name.
+    those that ride in one coat load with it.  riders: those of them that its finisher coats too.
+    fit_marks: its faces and sizes that fits of the order name.
     """
 
     step: Path
@@ -26,4 +28,5 @@ class Request:
     is_bare: bool
     sisters: tuple[SisterFile, ...] = ()
     same_load: tuple[str, ...] = ()
+    riders: tuple[Rider, ...] = ()
     fit_marks: tuple[str, ...] = ()

@@ -121,6 +121,13 @@ class LotChoice(Noun, frozen=True, kw_only=True):
     lot_charge: float
 
 
+class Rider(Noun, frozen=True, kw_only=True):
+    """Another part of the order in the coat's lot. pieces_count: all that are sent, with spares."""
+
+    number: str
+    pieces_count: int
+
+
 class CostBand(Noun, frozen=True, kw_only=True):
     """The cost of a piece, drawn `draws_count` times from `seed`.
 
@@ -130,6 +137,7 @@ class CostBand(Noun, frozen=True, kw_only=True):
     curve, cliffs: by quantity;  even_share_quantity: from here on at most a tenth of the money is for what is done
     once, None beyond the curve.   quantity_ticks, money_ticks: of the picture's axes.
     bought_saving: what making saves a piece against buying, None where no bought price is written.
+    riders: what shares the coat's lot, and so its minimum, loading and freight, in every amount here.
     """
 
     draws_count: int
@@ -151,3 +159,4 @@ class CostBand(Noun, frozen=True, kw_only=True):
     bought_saving: Range | None
     made_ratio: float | None
     lots: LotChoice | None
+    riders: tuple[Rider, ...] = ()

@@ -33,10 +33,13 @@ class Order(Noun, frozen=True, kw_only=True):
     spare_count: int | None = None
 
     def spares(self, scrap_ratio: Fact) -> int:
-        """Pieces sawn beyond the order: as said, else the worst scrap share of it rounded up, and at least two."""
+        """Pieces sawn beyond the order: as said, else such that the worst scrap share of all leaves it; at least two.
+
+        The share is of the pieces begun: of q / (1 - s) begun the share s is lost and q are left.
+        """
         if self.spare_count is not None:
             return self.spare_count
-        return max(2, math.ceil(self.quantity * scrap_ratio.high - 1e-9))
+        return max(2, math.ceil(self.quantity / (1.0 - scrap_ratio.high) - 1e-9) - self.quantity)
 
 
 class BlindShare(Noun, frozen=True, kw_only=True):

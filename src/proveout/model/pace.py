@@ -17,7 +17,8 @@ class Pace(Noun, frozen=True, kw_only=True):
     """What was chosen for one pass before any of its moves was laid; all of it within the limits then in force.
 
     speed_by, feed_by, depth_by: the limit that stopped each, in words.  axial_ratio: share of the diameter taken by a
-    level or a step down a wall.  feed_floor_ratio: share of the feed below which the chip would be too thin.
+    level or a step down a wall, of faces and stairs that of the level by which they are as deep as they are.
+    feed_floor_ratio: share of the feed below which the chip would be too thin.
     bent_over_mm: how far the cutter may bend off its walls, where it bends farther even at the thinnest chip in every
     step that was open to it; None where it does not.
     """

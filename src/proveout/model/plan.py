@@ -480,7 +480,7 @@ def changer_numbers(used: Sequence[str], machine: Machine) -> dict[str, int]:
     """A number for each cutter.
 
     What stands in the changer keeps its number. The others take the empty places in their order, then those of cutters
-    that are not among them, the last first, then numbers beyond the changer.
+    that are not among them, the last first, then numbers beyond the changer. What gives way is named by `taken_out`.
     """
     stands = {cutter: number for number, cutter in enumerate(machine.changer, start=1) if cutter}
     empty = [number for number in range(1, machine.pockets_count + 1) if number not in stands.values()]
@@ -488,3 +488,9 @@ def changer_numbers(used: Sequence[str], machine: Machine) -> dict[str, int]:
     beyond = range(machine.pockets_count + 1, machine.pockets_count + len(used) + 1)
     free = iter([*empty, *give_way, *beyond])
     return {cutter: stands[cutter] if cutter in stands else next(free) for cutter in used}
+
+
+def taken_out(changer: Sequence[str], numbers: dict[str, int]) -> dict[str, str]:
+    """What must come out of the changer for each cutter that takes the number of another one, by the new cutter."""
+    stands = dict(enumerate(changer, start=1))
+    return {cutter: stands[number] for cutter, number in numbers.items() if stands.get(number, "") not in ("", cutter)}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-import math
+from collections.abc import Callable
 
 import msgspec
 import numpy as np
@@ -47,24 +47,21 @@ class CauseWidth(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
 
 
 def widths(
-    amounts: tuple[Amount, ...], lost: tuple[str, Spread], *, quantity: int, drawing: Drawing
+    amounts: tuple[Amount, ...],
+    lost: tuple[str, Spread],
+    *,
+    quantity: int,
+    drawing: Drawing,
+    spares: Callable[[int], int] | None = None,
 ) -> tuple[CauseWidth, ...]:
-    """Every cause with the band that is left when it is held at its likely value, the narrowest first."""
+    """Every cause with the band that is left when it is held at its likely value, the narrowest first.
+
+    spares: as of the drawn amounts.
+    """
     names = [*causes_of(amounts), *([lost[0]] if lost[1].low < lost[1].high else [])]
     found = []
     for name in names:
-        known = Drawn(amounts, lost, dataclasses.replace(drawing, fixed=drawing.fixed | {name}))
+        held = dataclasses.replace(drawing, fixed=drawing.fixed | {name})
+        known = Drawn(amounts, lost, held, spares=spares)
         found.append(CauseWidth(cause=name, known=band_of(known.at(quantity).each)))
     return tuple(sorted(found, key=lambda one: (one.known.width, one.cause)))
-
-
-def sum_mean(amounts: tuple[Amount, ...], *, quantity: int) -> float:
-    """Mean money of a batch in closed form: scale times the means of the factors, summed.
-
-    Nothing is lost in it, and no cause may move two factors of one amount.
-    """
-    total = 0.0
-    for amount in amounts:
-        times = quantity if amount.per in ("piece", "sold") else 1
-        total += times * amount.scale_at(quantity) * math.prod(spread.mean for _, spread in amount.factors)
-    return total

@@ -27,13 +27,15 @@ class Amount:
     """Money of one line: scale times its factors, each of a cause.
 
     per: "piece" for each piece worked on, the lost ones too; "lot" once a batch; "design" once ever; "sold" for each
-    good piece.   scale: a number, or how it goes with the good pieces of a batch.
+    good piece.   scale: a number, or how it goes with the good pieces of a batch.   beyond: money, before its factors,
+    for pieces begun beyond the spares, of (good pieces of the batch, pieces beyond); None where they cost nothing here.
     """
 
     line: str
     per: Per
     scale: float | Callable[[int], float]
     factors: tuple[tuple[str, Spread], ...] = ()
+    beyond: Callable[[int, int], float] | None = None
 
     def scale_at(self, quantity: int) -> float:
         """Its scale for a batch of so many good pieces."""
@@ -86,12 +88,15 @@ class Drawn:
     """The amounts of one batch with their causes drawn once, to be laid out for any quantity.
 
     Args:     amounts: all of them, in order.   lost: of the pieces begun, as (cause, spread).   drawing: how.
+              spares: begun beyond so many good ones and paid with them; lost pieces beyond those cost what the
+              amounts say of pieces beyond. None: no end of spares.
     """
 
     amounts: tuple[Amount, ...]
     lost: tuple[str, Spread]
     drawing: Drawing
     scrap_line: str = "scrap"
+    spares: Callable[[int], int] | None = None
     _factors: list[Array] = field(default_factory=list)
     _lost_ratio: Array = field(default_factory=lambda: np.zeros(0))
 
@@ -125,13 +130,11 @@ class Drawn:
         source = np.random.default_rng([self.drawing.seed, zlib.crc32(b"lost pieces"), quantity])
         return source.negative_binomial(quantity, 1.0 - ratio).astype(np.float64)
 
-    def at(self, quantity: int, *, is_repeat: bool = False) -> Batch:
-        """The batch of so many good pieces; a repeat pays nothing that is done once for the design."""
+    def at(self, quantity: int) -> Batch:
+        """The batch of so many good pieces."""
         lines: dict[str, Array] = {}
         worked = np.zeros(self.drawing.count)
         for amount, factor in zip(self.amounts, self._factors, strict=True):
-            if amount.per == "design" and is_repeat:
-                continue
             money = factor * amount.scale_at(quantity)
             if amount.per == "piece":
                 worked += money
@@ -139,11 +142,28 @@ class Drawn:
                 money = money * quantity
             lines[amount.line] = lines[amount.line] + money if amount.line in lines else money
         lost = self.lost_pieces(quantity)
-        lines[self.scrap_line] = worked * lost
+        lines[self.scrap_line] = worked * lost + self._beyond(quantity, lost)
         return Batch(quantity=quantity, lines=lines, lost=lost)
 
+    def _beyond(self, quantity: int, lost: Array) -> Array:
+        """Money for the lost pieces that the spares do not cover, beside the work in them."""
+        total = np.zeros(self.drawing.count)
+        if self.spares is None:
+            return total
+        counts, places = np.unique(np.maximum(0.0, lost - self.spares(quantity)), return_inverse=True)
+        if not counts.any():
+            return total
+        for amount, factor in zip(self.amounts, self._factors, strict=True):
+            if amount.beyond is not None:
+                money = np.array([amount.beyond(quantity, int(count)) if count else 0.0 for count in counts])
+                total += factor * money[places]
+        return total
+
     def means(self) -> tuple[list[float], float]:
-        """Mean of the factors of every amount, and mean money lost for each good piece: exact over these draws."""
+        """Mean of the factors of every amount, and mean money lost for each good piece: exact over these draws.
+
+        The money is of the work in the lost pieces; what those beyond the spares cost beside it is not in it.
+        """
         worked = np.zeros(self.drawing.count)
         for amount, factor in zip(self.amounts, self._factors, strict=True):
             if amount.per == "piece":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from proveout.model.plan import taken_out
 from proveout.sheets.names import digest_words
 from proveout.sheets.writer import Writer
 
@@ -62,9 +63,18 @@ def _program_words(writer: Writer, place: int) -> str:
     number = ink.number("plan", "jaw_forms", place, "clamping", "number", digits=0)
     return (
         f"Drawing jaws-{number}.svg, solid jaws-{number}.step. Program {'; '.join(named)}; with {used}, "
-        f"numbered in its first lines; cutting and changes {took}. "
+        f"numbered in its first lines; cutting and changes {took}. {_out_words(writer, place, found[0])}"
         "The forces of this cut are NOT SHOWN: cut at reduced feed, door closed."
     )
+
+
+def _out_words(writer: Writer, place: int, program: int) -> str:
+    """What the cutters of the pocket's program take the numbers of; empty where none stands there."""
+    at = writer.place("machines", writer.plan.jaw_forms[place].clamping.machine_id)
+    numbers = {id: int(number) for number, id in writer.plan.jaw_programs[program].cutters.items()}
+    out = taken_out(() if at is None else writer.shop.machines[at].changer, numbers)
+    names = ", ".join(writer.shop_name("cutters", id) for id in out.values())
+    return f"For them out of the changer, then back and measured anew: {names}. " if names else ""
 
 
 def _relief_words(writer: Writer, place: int) -> str:

@@ -132,12 +132,30 @@ def _bought(writer: Writer, band: CostBand) -> str:
     return f"Make or buy: making saves {middle} a piece ({low} to {high}); it is cheaper in {share} of the draws."
 
 
+def _riding(writer: Writer, band: CostBand) -> str:
+    """What rides in the coat's lot, as a sentence; empty where nothing does."""
+    named = [
+        f"{writer.ink.number(*AT, 'riders', i, 'pieces_count', digits=0)} pieces of "
+        f"{writer.ink.words(*AT, 'riders', i, 'number')}"
+        for i in range(len(band.riders))
+    ]
+    text = (
+        f"In the coat's lot ride {' and '.join(named)}: what lacks to the minimum charge is shared by pieces, loading "
+        "and freight evenly by part. "
+    )
+    return text if named else ""
+
+
 def _spares(writer: Writer) -> str:
     ink = writer.ink
     lost = f"{ink.number(*AT, 'lost', 'p10', digits=0)} to {ink.number(*AT, 'lost', 'p90', digits=0)}"
     chance = ink.span(*AT, "spares_suffice", unit="%", digits=0)
     count = ink.number("plan", "bars", "spare_count", digits=0)
-    return f"Spares: {lost} pieces lost in eight draws of ten; {count} spares are enough with a chance of {chance}."
+    return (
+        f"Spares: {lost} pieces lost in eight draws of ten; {count} spares are enough with a chance of {chance}. "
+        "Those beyond cost new bars, sawing and their price outside too, but no second set-up or lot here; how many at "
+        "once leaves them out."
+    )
 
 
 def _lots(writer: Writer, band: CostBand) -> list[list[str]]:
@@ -232,7 +250,7 @@ def price_page(writer: Writer) -> dict[str, Any] | None:
             b.table(heads, [list(row) for row in _channels(writer, band)], tight=True),
             b.para(_bought(writer, band)),
         ]
-    blocks.append(b.para(_spares(writer)))
+    blocks.append(b.para(_riding(writer, band) + _spares(writer)))
     if band.lots is None:
         blocks.append(b.para(NO_LOTS))
     else:
@@ -274,7 +292,7 @@ def price_html(writer: Writer) -> str:
             )
         )  # fmt: skip
         parts.append(h.text("p", _bought(writer, band)))
-    parts.append(h.text("p", _spares(writer)))
+    parts.append(h.text("p", _riding(writer, band) + _spares(writer)))
     if band.lots is None:
         return "".join([*parts, h.text("p", NO_LOTS)])
     parts.append(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from proveout.model.fact import Fact
+from proveout.model.plan import taken_out
 from proveout.sheets import blocks as b
 from proveout.sheets.jaw_words import pocket_words
 from proveout.sheets.names import digest_words
@@ -188,8 +189,8 @@ def _zero_table(writer: Writer, index: int) -> b.Block:
 
 
 def _to_load(writer: Writer, index: int) -> str:
-    """Which pockets are to be filled, where somebody wrote what stands in the changer."""
-    clamping = writer.plan.clampings[index]
+    """Which pockets are to be filled and what comes out of them, where somebody wrote what stands in the changer."""
+    clamping, ink = writer.plan.clampings[index], writer.ink
     place = writer.place("machines", clamping.machine_id)
     stands = () if place is None else writer.shop.machines[place].changer
     if not any(stands):
@@ -198,10 +199,20 @@ def _to_load(writer: Writer, index: int) -> str:
     used = {writer.plan.passes[at].cutter_id for at in writer.passes_of(clamping.id)}
     new = sorted((id for id in used if id not in stands), key=lambda id: pockets[id])
     if not new:
-        return "All of them stand in the changer."
-    numbers = [writer.ink.number("derived", "pockets", clamping.machine_id, id, digits=0) for id in new]
-    rest = " The others stand in the changer." if len(new) < len(used) else ""
-    return f"Load and measure: {'pocket' if len(new) == 1 else 'pockets'} {', '.join(numbers)}.{rest}"
+        return "By the shop file they stand in the changer: check each one."
+    at = ("derived", "pockets", clamping.machine_id)
+    numbers = [ink.number(*at, id, digits=0) for id in new]
+    said = [f"Load and measure: {'pocket' if len(new) == 1 else 'pockets'} {', '.join(numbers)}."]
+    out = taken_out(stands, {id: pockets[id] for id in new})
+    said += [
+        f"Takes out {writer.shop_name('cutters', out[id])} from pocket {ink.number(*at, id, digits=0)}; put it back "
+        "after and measure it anew."
+        for id in new
+        if id in out
+    ]
+    if len(new) < len(used):
+        said.append("By the shop file the others stand in the changer: check each one.")
+    return " ".join(said)
 
 
 def _cutter_rows(writer: Writer, index: int) -> list[dict[str, str]]:

@@ -48,10 +48,10 @@ def test_a_piece_fewer_than_a_step_of_the_staircase_saves_a_bar() -> None:
 
 
 def test_spares_are_sawn_too_and_said() -> None:
-    """worked: 2 % of 150 is 3: 153 pieces."""
+    """worked: at 2 % lost 150 / 0.98 = 153.06: 154 pieces."""
     plan = saw_plan(150, spares=None).value
-    assert (plan.pieces_count, plan.spare_count) == (153, 3)
-    assert sum(p.bundle_count * p.times * p.pieces_each for p in plan.patterns) >= 153
+    assert (plan.pieces_count, plan.spare_count) == (154, 4)
+    assert sum(p.bundle_count * p.times * p.pieces_each for p in plan.patterns) >= 154
 
 
 def test_bundles_are_counted_both_ways_round() -> None:

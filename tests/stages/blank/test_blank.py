@@ -211,12 +211,25 @@ def test_bars_are_bought_whole_in_the_cheapest_mix_of_lengths() -> None:
 
 
 def test_spares_are_bought_too() -> None:
-    """worked: 2 % of 150 is 3 pieces; of 10 at least two; said by the owner: as said."""
-    assert Order(quantity=150).spares(SCRAP) == 3
+    """worked: 150 / 0.98 = 153.06, so 154 begun and 4 spare; of 10 at least two; said by the owner: as said.
+    150 / 0.95 = 157.9, so 158."""
+    assert Order(quantity=150).spares(SCRAP) == 4
     assert Order(quantity=10).spares(SCRAP) == 2
     assert Order(quantity=10, spare_count=0).spares(SCRAP) == 0
     wide = Fact(low=0.0, nominal=0.02, high=0.05, unit="ratio", source="shop", strength="owner's guess")
     assert Order(quantity=150).spares(wide) == 8
+
+
+@pytest.mark.parametrize(
+    ("quantity", "high", "begun"),
+    [(150, 0.04, 157), (300, 0.04, 313), (90, 0.04, 94), (96, 0.04, 100), (100, 0.5, 200), (150, 0.0, 152)],
+)
+def test_what_is_begun_leaves_the_order_at_the_worst_share(quantity: int, high: float, begun: int) -> None:
+    """worked: 150 / 0.96 = 156.25; 300 / 0.96 = 312.5; 90 / 0.96 = 93.75; 96 / 0.96 = 100 even; 100 / 0.5; two."""
+    share = Fact(low=0.0, nominal=high / 2.0, high=high, unit="ratio", source="shop", strength="owner's guess")
+    sawn = quantity + Order(quantity=quantity).spares(share)
+    assert sawn == begun
+    assert sawn * (1.0 - high) >= quantity - 1e-9
 
 
 @settings(max_examples=30)

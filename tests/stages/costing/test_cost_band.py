@@ -24,7 +24,7 @@ from stages.costing.test_costing import (
     job_of,
 )
 
-from proveout.model.cost_band import CostBand
+from proveout.model.cost_band import CostBand, Rider
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Order
 from proveout.model.plan import TimePlan
@@ -33,9 +33,10 @@ from proveout.model.selling import Demand, Selling
 from proveout.model.shop import Bar, Channel, ShopMoney
 from proveout.model.work import Blank
 from proveout.money.draws import Drawing
-from proveout.stages.costing.amounts import time_amounts
+from proveout.stages.costing.amounts import lot_amounts, time_amounts
 from proveout.stages.costing.bands import decide
 from proveout.stages.costing.decide import Chips
+from proveout.stages.costing.outside import Lot
 from proveout.stages.costing.steps import BarSteps, begun_of
 
 # worked: 92.5 mm pieces with 1.8 kerf, 6 trim and 65 tail: 31 from 3 m, 52 from 5 m; 25 x 20 x 2.7e-6 x 10 is 0.0135 a
@@ -131,9 +132,11 @@ def test_one_rate_for_all_moves_every_line_that_it_prices_and_apart_the_band_is_
 
 def test_the_mean_is_that_of_the_closed_form() -> None:
     """worked: of rates 0.8, 1, 1.2 and metal 0.9, 1, 1.3 the means are 1 and 1.0667, of the moves' even 15 % 1; a share
-    lost of 0.01, 0.02, 0.04 has about 0.0239 lost for each good piece of 17.50."""
-    found = banded(drawing=Drawing()).value
-    lost = found.mean - (NOMINAL - 0.357143 + 5.0 * (3.2 / 3.0 - 1.0))
+    lost of 0.01, 0.02, 0.04 has about 0.0239 lost for each good piece of 17.50. No more than 30 of 100 are lost, so
+    130 are begun: 28 more at 6.50 for the coat, 1.82 a piece; the laser's 104 stay below its 120."""
+    plenty = msgspec.structs.replace(BARS, pieces_count=130, spare_count=30)
+    found = banded(bars_plan=plenty, drawing=Drawing()).value
+    lost = found.mean - (NOMINAL - 0.357143 + 1.82 + 5.0 * (3.2 / 3.0 - 1.0))
     assert lost == pytest.approx(17.5 * 0.0239, abs=0.02)
 
 
@@ -160,16 +163,16 @@ def test_metal_goes_by_whole_bars_of_least_money() -> None:
     assert steps().price(102) == 500.0  # at the order it is the plan's own
 
 
-@pytest.mark.parametrize(("spare", "at_50", "at_200"), [(2, 51, 204), (5, 53, 208), (0, 50, 200)])
+@pytest.mark.parametrize(("spare", "at_50", "at_200"), [(2, 51, 204), (5, 53, 209), (0, 50, 200)])
 def test_spares_go_with_the_quantity(spare: int, at_50: int, at_200: int) -> None:
     begun = begun_of(Order(quantity=100, spare_count=spare), 100 + spare, SCRAP)
     assert [begun(q) for q in (50, 100, 200)] == [at_50, 100 + spare, at_200]
 
 
 def test_spares_that_nobody_fixed_go_by_the_worst_share_lost() -> None:
-    """worked: four in a hundred, at least two."""
+    """worked: four of a hundred begun, at least two: 50 / 0.96 = 52.1, 51 / 0.96 = 53.1, 200 / 0.96 = 208.3."""
     begun = begun_of(Order(quantity=1), 3, SCRAP)
-    assert [begun(q) for q in (1, 12, 50, 51, 200)] == [3, 14, 52, 54, 208]
+    assert [begun(q) for q in (1, 12, 50, 51, 200)] == [3, 14, 53, 54, 209]
 
 
 def test_cliffs_are_steps_of_bars_and_minimum_charges() -> None:
@@ -185,6 +188,15 @@ def test_cliffs_are_steps_of_bars_and_minimum_charges() -> None:
             cliff.quantity, cliff.quantity - 1
         ):  # fmt: skip
             assert by_quantity[cliff.quantity].p50 > by_quantity[cliff.quantity - 1].p50
+
+
+def test_a_minimum_charge_is_reached_sooner_with_what_rides_along() -> None:
+    """worked: 300 at 6.50 wants 47 pieces; 17 ride along, so 30 sent, 29 good. The curve counts them in too."""
+    riders = (Rider(number="EX-2", pieces_count=17),)
+    found = banded(riders=riders).value
+    assert [c.quantity for c in found.cliffs if c.jump == 0.0 and "hard-coat" in c.text] == [29]
+    assert found.riders == riders
+    assert found.each.p50 == pytest.approx(banded().value.each.p50 - 22.5 / 100.0, abs=0.02)  # half of the freight
 
 
 def test_larger_batches_cost_less_a_piece_and_the_order_stands_in_the_curve() -> None:
@@ -247,6 +259,35 @@ def test_spares_are_held_against_what_may_be_lost() -> None:
     assert found.nominal == pytest.approx(0.6658, abs=1e-4)
     assert found.low < found.nominal < found.high
     assert proof_of(banded(), "cover-the-losses").verdict == "not shown"
+
+
+def test_pieces_lost_beyond_the_spares_are_bought_sawn_and_sent_out_again() -> None:
+    """worked: k lost, two of them spares: 17.50 of work in each, one short bar at 40.50 for up to 31, 36 / 102 of the
+    saw and 6.50 of the hard coat for each of k - 2; the laser's minimum covers 150 pieces."""
+    found = banded(time=exact_times(), money=ShopMoney(), scrap_ratio=exact_fact(0.1, "ratio", "x", "assumed")).value
+    scrap = next(line.each for line in found.lines if line.text == "scrap")
+    for lost, money in ((found.lost.p10, scrap.p10), (found.lost.p50, scrap.p50), (found.lost.p90, scrap.p90)):
+        assert 2.0 < lost < 33.0
+        wanted = (17.5 * lost + 40.5 + (36.0 / 102.0 + 6.5) * (lost - 2.0)) / 100.0
+        assert money == pytest.approx(wanted, abs=1e-3)
+
+
+def test_blanks_bought_later_come_in_whole_bars() -> None:
+    """worked: one is a whole short bar, 32 a long one; without bars 500 / 102 a piece."""
+    assert [round(steps().bought_later(n), 2) for n in (1, 31, 32)] == [40.5, 40.5, 67.5]
+    bare = BarSteps(bars_plan=BARS, blank=BLANK, bars=(), saw=SAW, density_kg_per_mm3=2.7e-6)
+    assert bare.bought_later(3) == pytest.approx(1500.0 / 102.0)
+
+
+def test_plugs_of_pieces_beyond_the_spares_are_paid_too() -> None:
+    """worked: two plugs a piece at 0.40 for each of five more."""
+    plug = about(0.35, 0.4, 0.5, unit="EUR")
+    coater = msgspec.structs.replace(HARD, charges_plugs=True, plug_price=plug, mask_price=plug)
+    lot = Lot(finisher=coater, pieces_count=102, plugs_count=2)
+    listed, plugs = lot_amounts(lot, ShopMoney(), begun_of(job_of().order, 102, SCRAP))
+    assert plugs.beyond is not None
+    assert listed.beyond is not None
+    assert (plugs.beyond(100, 5), listed.beyond(100, 5)) == pytest.approx((4.0, 32.5))
 
 
 def test_chips_are_taken_off() -> None:

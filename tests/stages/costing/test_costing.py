@@ -7,6 +7,7 @@ from typing import Any
 import msgspec
 import pytest
 
+from proveout.model.cost_band import Rider
 from proveout.model.fact import Fact, exact_fact, spread_fact
 from proveout.model.job import Coat, Job, Order, PartText
 from proveout.model.packing import KitItem
@@ -158,6 +159,30 @@ def test_a_lot_below_its_minimum_says_what_more_pieces_would_save() -> None:
     assert laser.remedy.startswith("send 48 more pieces in the same lot")
     assert "0.38 more" in laser.remedy
     assert by_id["costing:hard-coat:lot-reaches-the-minimum"].verdict == "holds"
+
+
+def test_what_rides_in_the_coat_s_lot_is_in_its_proof_and_its_price() -> None:
+    """worked: a minimum of 1000 and 102 at 6.50 = 663 lack 337; with 34 riding 884 and 116 lack, three quarters of it
+    87; 18 more at 6.50 are 117. 663 + 87 + half of 45 is 772.50, 7.725 a piece. With 52 riding 1001 are reached."""
+    dear = msgspec.structs.replace(HARD, lot_minimum=1000.0)
+
+    def priced(count: int) -> Decision[CostPlan]:
+        return cost(finishers=(dear, LASER), riders=(Rider(number="EX-2", pieces_count=count),))
+
+    few = priced(34)
+    by_id = {proof.id: proof for proof in few.proofs}
+    coat = by_id["costing:hard-coat:lot-reaches-the-minimum"]
+    assert (coat.verdict, coat.found_low) == ("fails", 884.0)
+    assert "with 34 pieces of EX-2 riding in it" in coat.claim
+    assert coat.remedy.startswith("send 18 more pieces")
+    assert "0.87 more" in coat.remedy
+    line = next(line for line in few.value.lines if line.text == "outside: black hard coat")
+    assert line.each.nominal == pytest.approx(7.725)
+    assert "with 34 pieces of EX-2 riding in it" in line.how
+    laser = by_id["costing:laser:lot-reaches-the-minimum"]
+    assert "riding" not in laser.claim
+    assert laser.found_low == pytest.approx(81.6)
+    assert next(p for p in priced(52).proofs if p.id == coat.id).verdict == "holds"
 
 
 @pytest.mark.parametrize("name", ["nobody", ""])

@@ -6,6 +6,7 @@ import msgspec
 import pytest
 from stages.costing.test_costing import HARD, LASER, cost, job_of
 
+from proveout.model.cost_band import Rider
 from proveout.model.fact import Fact
 from proveout.model.job import Coat, Size
 from proveout.model.shop import Finisher
@@ -50,13 +51,38 @@ def test_a_small_lot_is_made_up_to_the_minimum_and_plugs_stand_beside_it() -> No
 
 
 def test_two_parts_in_one_load_share_minimum_loading_and_freight_and_pay_for_the_second_number() -> None:
-    """worked: half of 300 is 150, 20 below by 130; half of 12, 38 and 45: 6 + 19 + 22.50; 150 + 47.50 = 197.50."""
-    lot = Lot(finisher=msgspec.structs.replace(COATER, charges_plugs=False), pieces_count=20, others_count=1)
+    """worked: 20 and 5 at 6.50 are 162.50, 137.50 below 300, four fifths of it 110; half of 12, 38 and 45: 6 + 19 +
+    22.50; 130 + 110 + 47.50 = 287.50."""
+    lot = Lot(
+        finisher=msgspec.structs.replace(COATER, charges_plugs=False), pieces_count=20,
+        riders=(Rider(number="EX-2", pieces_count=5),),
+    )  # fmt: skip
     assert lines_of(lot) == [
-        ("pieces", 20, 130.0), ("made up to the minimum charge", 1, 20.0), ("loading", 1, 19.0),
+        ("pieces", 20, 130.0), ("made up to the minimum charge", 1, 110.0), ("loading", 1, 19.0),
         ("further part numbers", 1, 6.0), ("freight", 1, 22.5),
     ]  # fmt: skip
-    assert lot.money.nominal == pytest.approx(197.5)
+    assert lot.money.nominal == pytest.approx(287.5)
+    assert lot.listed(20) == pytest.approx(287.5)
+
+
+@pytest.mark.parametrize(("own", "others"), [(40, (10,)), (10, (40,)), (20, (10, 20)), (0, (0,)), (12, (20,)), (3, ())])
+def test_the_parts_of_a_lot_pay_together_what_the_whole_lot_costs(own: int, others: tuple[int, ...]) -> None:
+    """worked: 50 at 6.50 are 325 and nothing is made up, though 10 alone would lack 235; else 300 is paid once.
+    Of 12 and 20 at 6.50, 208 and 92 short: 12 pay 78 + 34.50, 20 pay 130 + 57.50."""
+    counts = (own, *others)
+    bare = msgspec.structs.replace(HARD, freight=0.0)
+    lots = [
+        Lot(
+            finisher=bare, pieces_count=count,
+            riders=tuple(Rider(number=f"{m}", pieces_count=n) for m, n in enumerate(counts) if m != k),
+        )
+        for k, count in enumerate(counts)
+    ]  # fmt: skip
+    if any(counts):
+        assert sum(lot.money.nominal for lot in lots) == pytest.approx(max(300.0, 6.5 * sum(counts)))
+    assert sum(counts) < 50 or all("made up" not in name for lot in lots for name, _, _ in lines_of(lot))
+    assert counts != (12, 20) or lots[0].money.nominal == pytest.approx(112.5)
+    assert all(lot.listed(lot.pieces_count) == pytest.approx(lot.money.nominal) for lot in lots)
 
 
 def test_a_finisher_who_charges_no_plugs_writes_none() -> None:

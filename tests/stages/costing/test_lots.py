@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from stages.costing.test_cost_band import MONEY, about, banded, proof_of
 
-from proveout.model.cost_band import LotChoice
+from proveout.model.cost_band import LotChoice, Rider
 from proveout.model.selling import Demand
 from proveout.money.draws import Amount
 from proveout.money.order_quantity import lot_cost_per_year, order_quantity
@@ -87,7 +87,7 @@ def test_what_is_shared_makes_smaller_lots_and_a_cheaper_year() -> None:
     assert shared.ways[0].quantity <= shared.ways[1].quantity
     assert shared.ways[0].per_year < shared.ways[1].per_year
     demand = Demand(per_year=about(300.0, 500.0, 800.0), holding_ratio=HOLDING)
-    riding = banded(demand=demand, riders_count=1).value.lots
+    riding = banded(demand=demand, riders=(Rider(number="EX-2", pieces_count=80),)).value.lots
     assert riding is not None
     assert riding.ways[0].text == "riding with 1 other part to the finisher"
     # half of the freight of 45 falls away in each lot

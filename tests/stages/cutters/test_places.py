@@ -5,7 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any
 
-from proveout.model.plan import pockets_of
+from proveout.model.plan import pockets_of, taken_out
 from proveout.stages.cutters.places import place_proofs
 
 
@@ -51,3 +51,12 @@ def test_with_no_place_left_empty_those_give_way_that_the_plan_does_not_use_last
     one = machine(4, "x", "b", "y", "z")
     assert numbers(one, "d", "b", "a") == {"d": 4, "b": 2, "a": 3}
     assert numbers(machine(2, "x", "b"), "d", "b", "a") == {"d": 1, "b": 2, "a": 3}  # and a proof fails
+
+
+def test_what_gives_way_is_named_by_the_cutter_that_takes_its_number() -> None:
+    """Worked: c takes the empty place 2, d the last number 5, a that of y; b stands, and e lies beyond."""
+    changer = ("x", "", "b", "y", "z")
+    told = numbers(machine(5, *changer), "c", "b", "d", "a")
+    assert told == {"c": 2, "b": 3, "d": 5, "a": 4}
+    assert taken_out(changer, told) == {"d": "z", "a": "y"}
+    assert taken_out(changer, {"e": 6}) == {}

@@ -7,10 +7,11 @@ import math
 import msgspec
 import pytest
 from shapes import VISE, fact
-from stages.gripped import LOAD, held, proof, small_patch
+from stages.gripped import CLAMPING, LOAD, held, proof, rotary_mill, small_patch
 
 from proveout.model.fact import Strength, weaker_of
 from proveout.model.limits import Limits
+from proveout.model.loads import PassLoad
 from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Vise
 from proveout.model.work import Clamping
@@ -145,3 +146,35 @@ def test_an_unknown_jaw_force_softens_nothing() -> None:
         preload_n=msgspec.structs.replace(assumed.preload_n, strength="assumed"),  # type: ignore[arg-type]
     )
     assert bearing(small_patch(2.5), vise=assumed).tighten is None
+
+
+@pytest.mark.parametrize("what", ["grip", "bearing", "rotary brake"])
+def test_of_two_passes_of_one_cutter_the_lowest_limit_is_asked_for_at_once(what: str) -> None:
+    """Worked for the brake of 60 N m. 632.5 N at 152.3 mm and 3 N m are 99.4: 0.59 of half a diameter, 0.295.
+
+    The other asks 85.0, less, but 1.2 mm of 12 are its depth: 0.69 of a tenth, 0.069. As one limit holds for both, that
+    is the one that the round must set, and no second proof asks for the same again.
+    """
+    scale = 1.0 if what == "rotary brake" else 13.0
+    placed = msgspec.structs.replace(
+        SOFT_VISE, from_c_axis_mm=fact(20.0, 22.0, 24.0, "mm"), above_a_axis_mm=fact(108.0, 110.0, 112.0, "mm")
+    )
+    deep = msgspec.structs.replace(LOAD, plane_n=600.0 * scale)
+    flat = msgspec.structs.replace(LOAD, pass_id="c1/t/mill 12/rough/b", plane_n=500.0 * scale, axial_mm=1.2)  # noqa: S106
+
+    def asked(first: PassLoad, **more: PassLoad) -> list[Proof]:
+        found = held(
+            first, vise=placed, machine=rotary_mill(brake_torque_n_mm=fact(60e3, 65e3, 70e3, "N mm")),
+            clamping=CLAMPING if what == "rotary brake" else small_patch(2.5),
+            more={f"mill 12/{name}": one for name, one in more.items()},
+        )  # fmt: skip
+        return [p for p in found.proofs if f":{what}" in p.id and p.tighten is not None]
+
+    (by_deep,), (by_flat,), (both,) = asked(deep), asked(flat), asked(deep, second=flat)
+    assert by_deep.tighten is not None
+    assert by_flat.tighten is not None
+    assert by_flat.tighten.bound < by_deep.tighten.bound
+    if what == "rotary brake":
+        assert (by_deep.tighten.bound, by_flat.tighten.bound) == pytest.approx((0.295, 0.069))
+    assert both.tighten == by_flat.tighten
+    assert (both.found_low, both.found_high) == (by_deep.found_low, by_deep.found_high)  # the hardest is told

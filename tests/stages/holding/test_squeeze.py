@@ -141,6 +141,20 @@ def test_where_nobody_knows_force_or_modulus_what_is_left_is_not_shown() -> None
     assert (found.verdict, found.found_low) == ("not shown", None)
 
 
+def test_where_what_is_left_lies_askew_it_is_not_shown_instead_of_a_full_plate() -> None:
+    """A plate of 20 mm would bear 181 times the jaw force; of a moment that nobody followed nothing is known."""
+    unseen = StripLeft(clamping_id="c1", pass_id="c1/t/mill 6/rough/b", least_mm4=(), most_mm4=())  # noqa: S106
+    for strips in ((unseen,), (left(9000.0, after=""), unseen)):
+        found = squeezed(plate(20.0, strips=strips))
+        assert (found.verdict, found.blocks_release, found.found_low) == ("not shown", True, None)
+        assert "after c1/t/mill 6/rough/b" in found.basis.formula
+        assert "askew" in found.decides
+        assert bow_force_n(WIDE, plate(20.0, strips=strips)) is None
+    other = msgspec.structs.replace(unseen, clamping_id="c2")
+    assert squeezed(plate(20.0, strips=(other,))).verdict == "holds"
+    assert "through the middle of its sections" in found.claim
+
+
 def test_the_jaw_force_that_bows_it_is_that_of_what_is_left() -> None:
     full, thin = plate(20.0), plate(20.0, strips=(left(9000.0, after=""), left(180.0)))
     whole, least = bow_force_n(WIDE, full), bow_force_n(WIDE, thin)

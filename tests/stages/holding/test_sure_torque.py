@@ -87,6 +87,31 @@ def test_upright_a_drill_across_the_a_axis_counts_by_how_the_table_is_turned() -
     assert braked(THRUST, (340.0, 0.0, 0.0), clamping=turned, **given).found_low == pytest.approx(276.0)
 
 
+def test_the_work_may_lie_off_the_middle_of_the_jaws() -> None:
+    """Worked. 40 mm of patch on 80 mm of work: its middle may be 20 mm aside, so C is at least 300 - 24 - 20 mm off."""
+    short = msgspec.structs.replace(TIPPED, patch_length_mm=fact(40.0, 40.0, 40.0, "mm"))
+    aside = braked(THRUST, (340.0, -20.0, -110.0), brake=(200.0, 210.0, 230.0), clamping=short)
+    assert aside.found_low == pytest.approx(256.0)
+
+
+def test_a_torque_is_told_rounded_against_us_and_the_claim_names_what_is_left_out() -> None:
+    """Worked. 632.456 N at 152.3373 mm and 3 N m: 99.34659 N m, told as 99.347: a brake of 99.3468 is not shown.
+
+    A drill 130.0007 mm up is sure of 238.0007 N m, told as 238.
+    """
+    level = 24.0 + math.hypot(20.0, 30.0)
+    exact = math.hypot(600.0, 200.0) * math.hypot(level, 140.0) / 1e3 + 3.0
+    told = math.ceil(exact * 1e3) / 1e3
+    assert exact < told < exact + 1e-3
+    close = rotary_mill(brake_torque_n_mm=fact((exact + told) * 500.0, 110e3, 120e3, "N mm"))
+    found = proof(held(vise=PLACED, machine=close), "rotary brake")
+    assert (found.found_high, found.verdict) == (told, "not shown")
+    sure = braked(THRUST, (40.0, -20.0, 130.0007), brake=(237.9, 238.0, 238.0003))
+    assert (sure.found_low, sure.verdict) == (238.0, "fails")
+    assert "the weight of table, vise and work left out" in found.claim
+    assert "is in neither end" in found.basis.formula
+
+
 def test_nothing_is_sure_where_nobody_measured_where_the_vise_stands() -> None:
     for left_out in ("from_c_axis_mm", "above_a_axis_mm"):
         bare = msgspec.structs.replace(PLACED, **{left_out: None})

@@ -7,13 +7,15 @@ from functools import cache
 import manifold3d
 import numpy as np
 import pytest
-from loading_cases import Case, case_of, decided, judged, shaped_case_of
+from loading_cases import PROBE, Case, case_of, decided, judged, off_mm, readings_mm, shaped_case_of
 
-from proveout.model.loading import Loading, Sister
+from proveout.model.loading import Loading, Sister, Touch
 from proveout.model.proof import Proof
+from proveout.removal.fields import Fields
 from proveout.stages.loading.decide import AFTER, AHEAD, BACK, RAW, is_unmarked
 from proveout.stages.loading.proofs import prove_marks
-from proveout.stages.loading.touches import Doubt
+from proveout.stages.loading.readings import shape_of_fields
+from proveout.stages.loading.touches import Doubt, Posed, plan_touches
 
 EVEN = ((10.0, 9.0), (50.0, 21.0))
 MIDDLE = ((30.0, 15.0, 5.0, 20.0),)
@@ -166,3 +168,53 @@ def test_holes_that_are_not_alike_are_wrong_by_as_much() -> None:
 def test_doubt_of_two_readings_is_twice_probe_and_slop() -> None:
     """0.01 mm of the probe and 0.03 mm of the place, of either piece (worked)."""
     assert Doubt(probe_mm=0.01, cut_mm=0.05, raw_mm=0.3).sure_mm() == pytest.approx(0.08)
+
+
+def test_touches_are_read_as_far_aside_as_slop_and_cut_metal_lie() -> None:
+    """0.03 mm of the place and 0.05 mm of what was cut (worked); a block that is a millimetre lower is told."""
+    doubt = Doubt(probe_mm=0.01, cut_mm=0.05, raw_mm=0.3)
+    right, lower = (
+        Posed(shape=shape_of_fields(Fields.from_box(low_mm=np.zeros(3), high_mm=high, pitch_mm=0.5)), raw_mm=None)
+        for high in (np.array([8.0, 8.0, 6.0]), np.array([8.0, 8.0, 5.0]))
+    )
+    touches, told = plan_touches(
+        right, [lower], is_seen=np.array([False]), probe=PROBE, doubt=doubt, jaw_top_mm=0.0
+    )  # fmt: skip
+    assert len(touches) == 1
+    assert told[0] == pytest.approx(1.0 - 2.0 * (0.01 + 0.03 + 0.05))
+    assert [slop for _, slop in (*right.shape._above, *lower.shape._above)] == pytest.approx([0.08, 0.08])
+
+
+@pytest.mark.parametrize("way", ["from above", "from the side"])
+def test_a_touch_that_tells_only_at_its_exact_place_does_not_count(way: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A ball of 2 mm beside the edge of a step 5 mm high: it misses one edge, on the rim of the other it rests.
+
+    Worked: it stands 4 mm apart where it rests and where it misses; a tenth aside both may miss and both may rest.
+    Where it lies on the step altogether it stands 1 mm before where its rim rests.
+    """
+    side = way == "from the side"
+    far, rim, over = (_step(edge, side=side) for edge in (-1.02, -0.95, 0.95))
+    start, move = ((0.0, 3.0, 5.0), (0.0, 1.0, 0.0)) if side else ((0.0, 10.0, 30.0), (0.0, 0.0, -1.0))
+    touch = Touch(
+        from_mm=start, direction=move, expect_low_mm=0.0, expect_high_mm=0.0, is_air=False, alarm_mm=0.1,
+        catches_count=1, least_mm=1.0,
+    )  # fmt: skip
+
+    def apart_mm(other: manifold3d.Manifold) -> float:
+        return off_mm(touch, readings_mm(far, touch), readings_mm(other, touch))
+
+    assert apart_mm(rim) == 0.0
+    assert apart_mm(over) == pytest.approx(1.0, abs=1e-6)
+    monkeypatch.setattr("loading_cases.SLOPS_MM", ((0.0, 0.0),))
+    assert apart_mm(rim) == pytest.approx(4.0, abs=1e-6)
+
+
+def _step(edge_mm: float, *, side: bool) -> manifold3d.Manifold:
+    """What stands 5 mm farther out up to an edge along x: up to 15 mm from above, from 5 mm on from the side."""
+    cube = manifold3d.Manifold.cube
+    if side:
+        near = cube((20.0, 20.0, 15.0)).translate((edge_mm - 20.0, 5.0, 0.0))
+        return near + cube((40.0, 15.0, 15.0)).translate((-20.0, 10.0, 0.0))
+    return cube((20.0, 20.0, 15.0)).translate((edge_mm - 20.0, 0.0, 0.0)) + cube((40.0, 20.0, 10.0)).translate(
+        (-20.0, 0.0, 0.0)
+    )

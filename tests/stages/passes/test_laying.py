@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import math
 from types import SimpleNamespace
 from typing import Any
@@ -16,6 +17,7 @@ from proveout.model.shop import Machine
 from proveout.stages.passes.areas import COARSE_MM, area_of, grown
 from proveout.stages.passes.kept import Kept
 from proveout.stages.passes.laying import take_level
+from proveout.stages.passes.pacing import Pacer
 from proveout.stages.passes.speeds import Speeds, speeds_of
 from proveout.stages.passes.track import Track
 from proveout.stages.passes.view import TiltView
@@ -111,7 +113,8 @@ def test_a_thin_chip_is_fed_as_thick_as_the_maker_means(kit: Any) -> None:
     tool = kit.cutter("EM10", "end mill", 10.0)
 
     def fed(radial_mm: float, machine: Machine) -> Speeds:
-        return Kept(cutter=tool, machine=machine, limits=Limits(), clamping_id="op1").stage(radial_mm=radial_mm)
+        kept = Kept(cutter=tool, machine=machine, limits=Limits(), clamping_id="op1")
+        return kept.stage(radial_mm=radial_mm, axial_mm=5.0, axial_ratio=0.5)
 
     plain = speeds_of(cutter=tool, machine=kit.MACHINE)
     # worked: a fifth of the diameter: 1 / (2 sqrt(0.2 - 0.04)) = 1.25; half of it and more: 1
@@ -120,3 +123,9 @@ def test_a_thin_chip_is_fed_as_thick_as_the_maker_means(kit: Any) -> None:
     assert fed(6.0, kit.MACHINE).feed_mm_per_s == pytest.approx(plain.feed_mm_per_s)
     slow = msgspec.structs.replace(kit.MACHINE, feed_max_mm_per_s=1.1 * plain.feed_mm_per_s)
     assert fed(2.0, slow).feed_mm_per_s == pytest.approx(1.1 * plain.feed_mm_per_s)
+
+
+@pytest.mark.parametrize("asked", ["level", "stage", "wall", "strip", "other"])
+def test_what_is_kept_is_asked_by_the_very_keywords_of_what_is_chosen(asked: str) -> None:
+    """A misspelt keyword would else pass unseen for every cutter that leaves nothing to choose."""
+    assert inspect.signature(getattr(Kept, asked)) == inspect.signature(getattr(Pacer, asked))

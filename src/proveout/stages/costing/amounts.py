@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-import msgspec
-
 from proveout.model.fact import Fact
 from proveout.model.packing import KitItem
 from proveout.model.plan import TimeLine, TimePlan
@@ -59,11 +57,16 @@ def time_amounts(
                     line=name, per=PER[per],  # type: ignore[arg-type]
                     scale=_with_pieces(scale, begun, quantity) if grows else scale,
                     factors=((SETUP if grows else cause, spread), rate),
+                    beyond=_by_pieces(scale / begun(quantity)) if grows else None,
                 )  # fmt: skip
 
 
 def _with_pieces(scale: float, begun: Callable[[int], int], quantity: int) -> Callable[[int], float]:
     return lambda count: scale * begun(count) / begun(quantity)
+
+
+def _by_pieces(each: float) -> Callable[[int, int], float]:
+    return lambda _, more: each * more
 
 
 def _by_cause(lines: Iterable[TimeLine], money: ShopMoney) -> dict[tuple[str, Spread], float]:
@@ -102,18 +105,22 @@ def cutter_amounts(
 def lot_amounts(lot: Lot, money: ShopMoney, begun: Callable[[int], int]) -> Iterator[Amount]:
     """An outside lot: what its price list says, and plugs and masks apart, whose prices have ends of their own."""
     line, common = f"outside: {lot.finisher.process}", (OUTSIDE, ratio_of(money.outside_ratio))
-    bare = msgspec.structs.replace(lot, plugs_count=0, masks_count=0)
 
     def listed(quantity: int) -> float:
-        return msgspec.structs.replace(bare, pieces_count=begun(quantity)).money.nominal
+        return lot.listed(begun(quantity))
 
-    yield Amount(line=line, per="lot", scale=listed, factors=(common,))
+    def beyond(quantity: int, more: int) -> float:
+        """They go out in the same lot."""
+        return lot.listed(begun(quantity) + more) - listed(quantity)
+
+    yield Amount(line=line, per="lot", scale=listed, factors=(common,), beyond=beyond)
     for one in lot.invoice:
         if one.text in ("plugs", "masks") and one.price.nominal > 0.0:
             each = one.price.nominal * one.count / lot.pieces_count
             yield Amount(
-                line=line, per="lot", scale=_each_begun(each, begun), factors=((PLUG, relative(one.price)), common)
-            )
+                line=line, per="lot", scale=_each_begun(each, begun), factors=((PLUG, relative(one.price)), common),
+                beyond=_by_pieces(each),
+            )  # fmt: skip
 
 
 def _each_begun(each: float, begun: Callable[[int], int]) -> Callable[[int], float]:
@@ -130,7 +137,7 @@ def all_amounts(
     made = [
         Amount(
             line="material", per="lot", scale=lambda count: steps.price(begun(count)),
-            factors=((METAL, ratio_of(money.bar_ratio)),),
+            factors=((METAL, ratio_of(money.bar_ratio)),), beyond=lambda _, more: steps.bought_later(more),
         ),
         *time_amounts(
             time=time, machines=machines, saw=saw, bench=bench, money=money, begun=begun, quantity=quantity

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from typing import Any
 
 import msgspec
 
 from proveout.gauging.acceptance import share_accept_ratio
-from proveout.model.cost_band import CostBand, LineBand, LotChoice
+from proveout.model.cost_band import CostBand, LineBand, LotChoice, Rider
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Job
 from proveout.model.plan import BarsPlan, CostPlan, TimePlan
@@ -72,17 +73,17 @@ def decide(
     loads: tuple[TableLoad, ...] = (),
     plugs_count: int = 0,
     chips: Chips | None = None,
-    riders_count: int = 0,
+    riders: tuple[Rider, ...] = (),
     drawing: Drawing | None = None,
 ) -> Decision[CostBand]:
     """The band of the cost, with its causes, its curve, what is left of the price, and how many to make at once.
 
-    cost: the same lines, all worst ends together.   riders_count: other parts that ride in one coat load with this.
+    cost: the same lines, all worst ends together.   riders: other parts in the coat's lot.
     """
     drawing = drawing or Drawing()
     quantity = job.order.quantity
     lots, _ = outside_lots(
-        job=job, finishers=finishers, pieces_count=bars_plan.pieces_count, plugs_count=plugs_count
+        job=job, finishers=finishers, pieces_count=bars_plan.pieces_count, plugs_count=plugs_count, riders=riders
     )  # fmt: skip
     steps = BarSteps(
         bars_plan=bars_plan, blank=blank, bars=bars, saw=saw, density_kg_per_mm3=density_kg_per_mm3
@@ -95,10 +96,11 @@ def decide(
     }  # fmt: skip
     amounts = all_amounts(lots=lots, **given)
     lost = (LOST, spread_of(scrap_ratio))
-    drawn = Drawn(amounts, lost, drawing)
+    spares = _spares_of(begun)
+    drawn = Drawn(amounts, lost, drawing, spares=spares)
     batch = drawn.at(quantity)
     each = range_of(band_of(batch.each))
-    apart = Drawn(amounts, lost, dataclasses.replace(drawing, is_together=False)).at(quantity)
+    apart = Drawn(amounts, lost, dataclasses.replace(drawing, is_together=False), spares=spares).at(quantity)
     facts = facts_of(time=time, money=money, lots=lots, chips=chips, scrap_ratio=scrap_ratio)
     cliffs = cliffs_of(lots=lots, steps=steps, begun=begun, quantity=quantity)
     quantities = quantities_of(cliffs=cliffs, quantity=quantity)
@@ -110,13 +112,13 @@ def decide(
         for one in channels_of(selling, money.channels)
     )  # fmt: skip
     made = None if selling.bought_each is None else saving_of(selling.bought_each, batch.each, drawing)
-    choice, lacks = _choice(job, money, lots, given, lost, riders_count)
+    choice, lacks = _choice(job, money, lots, given, lost, riders)
     band = CostBand(
         draws_count=drawing.count, seed=drawing.seed, each=each, apart=range_of(band_of(apart.each)),
         mean=round(float(batch.each.mean()), 4), lines=_lines(cost, batch.lines, amounts, quantity),
         widest=tuple(
             cause_of(one, whole=each, facts=facts, time=time)
-            for one in widths(amounts, lost, quantity=quantity, drawing=drawing)
+            for one in widths(amounts, lost, quantity=quantity, drawing=drawing, spares=spares)
         ),
         not_spread=not_spread(money=money, lots=lots),
         spares_suffice=_spares(bars_plan, quantity, scrap_ratio), lost=range_of(band_of(batch.lost)), curve=points,
@@ -124,9 +126,13 @@ def decide(
         quantity_ticks=tuple(round(t) for t in ticks_of(quantities[0], quantities[-1], most_count=8) if t == round(t)),
         money_ticks=ticks_of(0.0, max(point.each.p90 for point in points), most_count=8), channels=channels,
         bought_saving=None if made is None else range_of(band_of(made)),
-        made_ratio=None if made is None else round(1.0 - share_below(made, 0.0), 4), lots=choice,
+        made_ratio=None if made is None else round(1.0 - share_below(made, 0.0), 4), lots=choice, riders=riders,
     )  # fmt: skip
     return Decision(value=band, proofs=tuple(_proofs(band, cost, bars_plan, job, lacks, scrap_ratio)))
+
+
+def _spares_of(begun: Callable[[int], int]) -> Callable[[int], int]:
+    return lambda quantity: begun(quantity) - quantity
 
 
 def _lines(cost: CostPlan, drawn: Any, amounts: tuple[Amount, ...], quantity: int) -> tuple[LineBand, ...]:
@@ -147,7 +153,7 @@ def _lines(cost: CostPlan, drawn: Any, amounts: tuple[Amount, ...], quantity: in
 
 
 def _choice(
-    job: Job, money: ShopMoney, lots: tuple[Lot, ...], given: dict[str, Any], lost: Any, riders_count: int
+    job: Job, money: ShopMoney, lots: tuple[Lot, ...], given: dict[str, Any], lost: Any, riders: tuple[Rider, ...]
 ) -> tuple[LotChoice | None, str]:
     """How many to make, or what is missing to say so."""
     if job.demand is None:
@@ -155,17 +161,13 @@ def _choice(
     holding = job.demand.holding_ratio or money.holding_ratio
     if holding is None:
         return None, LACKS_HOLDING
-    coated = "" if job.coat is None else job.coat.finisher
-    riding = tuple(
-        msgspec.structs.replace(lot, others_count=riders_count if lot.finisher.id == coated else 0) for lot in lots
-    )
-    words = [f"riding with {riders_count} other part{'s' if riders_count > 1 else ''} to the finisher"] * (
-        riders_count > 0
-    )
+    apart = tuple(msgspec.structs.replace(lot, riders=()) for lot in lots)
+    count = len(riders)
+    words = [f"riding with {count} other part{'s' if count > 1 else ''} to the finisher"] * (count > 0)
     words += ["set-ups shared with another part"] * (job.demand.shared_setup_ratio is not None)
     choice = lot_choice(
-        demand=job.demand, holding=holding, alone=lambda: all_amounts(lots=lots, **given),
-        shared=(lambda: all_amounts(lots=riding, **given)) if riders_count else None, shared_words=", ".join(words),
+        demand=job.demand, holding=holding, alone=lambda: all_amounts(lots=apart, **given),
+        shared=(lambda: all_amounts(lots=lots, **given)) if riders else None, shared_words=", ".join(words),
         lost=lost, order_quantity=job.order.quantity,
     )  # fmt: skip
     return choice, ""

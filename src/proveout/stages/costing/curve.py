@@ -45,9 +45,10 @@ def cliffs_of(
         one = lot.finisher
         if one.price_each <= 0.0 or one.lot_minimum <= 0.0:
             continue
-        reached = next((c for c in range(first, last + 1) if begun(c) * one.price_each >= one.lot_minimum), None)
+        reached = next((c for c in range(first, last + 1) if lot.short(begun(c)) <= 0.0), None)
         if reached is not None and reached > first:
-            text = f"the minimum charge of {one.id} is reached: fewer pieces cost as much there"
+            fewer = "fewer pieces cost more each" if lot.riders else "fewer pieces cost as much"
+            text = f"the minimum charge of {one.id} is reached: {fewer} there"
             found.append(Cliff(quantity=reached, jump=0.0, text=text))
     return tuple(sorted(found, key=lambda cliff: (cliff.quantity, cliff.text)))
 

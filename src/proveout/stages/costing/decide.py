@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from proveout.model.cost_band import Rider
 from proveout.model.fact import Fact, Strength
 from proveout.model.job import Job
 from proveout.model.packing import KitItem
@@ -15,7 +16,7 @@ from proveout.model.work import Blank, Clamping, FaceNote, PassPlan
 from proveout.quantities.units import S_PER_H
 from proveout.stages.costing.dear import dear_faces
 from proveout.stages.costing.jaw_pairs import made_pairs
-from proveout.stages.costing.outside import Lot, lot_proof, outside_lots, unknown_proof
+from proveout.stages.costing.outside import Lot, lot_proof, outside_lots, riding_words, unknown_proof
 from proveout.stages.costing.stations import BENCH, SAW, batch_groups, piece_groups
 
 STAGE = "costing"
@@ -43,19 +44,21 @@ def decide(
     loads: tuple[TableLoad, ...] = (),
     plugs_count: int = 0,
     chips: Chips | None = None,
+    riders: tuple[Rider, ...] = (),
 ) -> Decision[CostPlan]:
     """Cost of a good piece of this order.
 
     What is done once (set-ups, programming, jaws) is shared by the pieces ordered, as if the order never came again.
     Low, nominal and high of all lines are added as they are, so the range is the widest there is.  prices: how well
     the prices of the shop are known.  plugs_count: of one piece, for the coat.  chips: None where nobody pays for them.
+    riders: other parts in the coat's lot.
     """
     quantity = job.order.quantity
     reckon = _Reckoner(quantity=quantity, prices=prices, currency=currency)
     rates = {machine.id: machine.rate_per_h for machine in machines}
     rates |= {SAW: saw.rate_per_h, BENCH: bench.rate_per_h}
     lots, unknown = outside_lots(
-        job=job, finishers=finishers, pieces_count=bars_plan.pieces_count, plugs_count=plugs_count
+        job=job, finishers=finishers, pieces_count=bars_plan.pieces_count, plugs_count=plugs_count, riders=riders
     )
     lines = [reckon.material(bars_plan)]
     work = [
@@ -238,7 +241,8 @@ class _Reckoner:
     def lot(self, lot: Lot) -> CostLine:
         """An outside lot over the pieces ordered."""
         money, rest = lot.money, [x for x in lot.invoice if x.text in ("plugs", "masks", "loading")]
-        more = "".join(f", {x.text} {x.count} x {x.price.nominal:.2f}" for x in rest)
+        more = riding_words(lot.riders).rstrip(",") + (", sharing minimum, loading and freight" if lot.riders else "")
+        more += "".join(f", {x.text} {x.count} x {x.price.nominal:.2f}" for x in rest)
         each = {e: round(getattr(money, e) / self._quantity, 6) for e in ("low", "nominal", "high")}
         return CostLine(
             text=f"outside: {lot.finisher.process}",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from proveout.model.cost_band import Rider
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Job
 from proveout.model.proof import Basis, Proof, prove
@@ -22,26 +23,45 @@ class InvoiceLine(Noun, frozen=True, kw_only=True):
 class Lot(Noun, frozen=True, kw_only=True):
     """One lot. pieces_count: all that are sent, spares included; plugs, masks: of one piece.
 
-    others_count: other part numbers that ride in it; minimum, loading and freight are then shared evenly.
+    riders: other parts that ride in it. What is missing to the minimum of the whole lot is shared by the money of the
+    pieces; loading, further part numbers and freight evenly by part.
     """
 
     finisher: Finisher
     pieces_count: int
     plugs_count: int = 0
     masks_count: int = 0
-    others_count: int = 0
+    riders: tuple[Rider, ...] = ()
+
+    @property
+    def riders_count(self) -> int:
+        """Pieces of the other parts."""
+        return sum(rider.pieces_count for rider in self.riders)
+
+    def short(self, pieces_count: int) -> float:
+        """Money missing to the minimum charge of the whole lot with so many pieces of this part."""
+        return max(0.0, self.finisher.lot_minimum - (pieces_count + self.riders_count) * self.finisher.price_each)
+
+    def made_up(self, pieces_count: int) -> float:
+        """Share of it that is this part's: all pieces have one price, so that of their money is that of their count."""
+        all_count = pieces_count + self.riders_count
+        return self.short(pieces_count) * (pieces_count / all_count if all_count else 1.0)
+
+    def listed(self, pieces_count: int) -> float:
+        """Money of the lot with so many pieces of this part, without plugs and masks."""
+        one, parts_count = self.finisher, 1 + len(self.riders)
+        shared = one.loading_price + len(self.riders) * one.further_part_price + one.freight
+        return round(pieces_count * one.price_each + self.made_up(pieces_count) + shared / parts_count, 6)
 
     @property
     def invoice(self) -> tuple[InvoiceLine, ...]:
         """Its lines as the finisher would write them, without those that charge nothing."""
-        one, pieces, share = self.finisher, self.pieces_count, 1.0 / (1 + self.others_count)
-        by_piece = pieces * one.price_each
-        short = max(0.0, one.lot_minimum * share - by_piece)
+        one, pieces, share = self.finisher, self.pieces_count, 1.0 / (1 + len(self.riders))
         lines = [
             _line("pieces", pieces, _of(one.price_each)),
-            _line("made up to the minimum charge", 1, _of(short)),
+            _line("made up to the minimum charge", 1, _of(self.made_up(pieces))),
             _line("loading", 1, _of(one.loading_price * share)),
-            _line("further part numbers", self.others_count, _of(one.further_part_price * share)),
+            _line("further part numbers", len(self.riders), _of(one.further_part_price * share)),
             _line("freight", 1, _of(one.freight * share)),
         ]
         if one.charges_plugs:
@@ -55,7 +75,7 @@ class Lot(Noun, frozen=True, kw_only=True):
 
     @property
     def money(self) -> Fact:
-        """Sum of the invoice: larger of minimum charge and pieces times price, plugs, masks, loading and freight."""
+        """Sum of the invoice: pieces, what is made up to the minimum charge, plugs, masks, loading and freight."""
         lines = self.invoice
         low, nominal, high = (round(sum(getattr(x.money, e) for x in lines), 6) for e in ("low", "nominal", "high"))
         return Fact(low=low, nominal=nominal, high=high, unit="money", source="shop-file", strength="owner's guess")
@@ -74,11 +94,17 @@ def _line(text: str, count: int, price: Fact) -> InvoiceLine:
 
 
 def outside_lots(
-    *, job: Job, finishers: tuple[Finisher, ...], pieces_count: int, plugs_count: int = 0
+    *,
+    job: Job,
+    finishers: tuple[Finisher, ...],
+    pieces_count: int,
+    plugs_count: int = 0,
+    riders: tuple[Rider, ...] = (),
 ) -> tuple[tuple[Lot, ...], tuple[str, ...]]:
     """Lots in the order in which the job names its finishers, and the names the shop does not know.
 
-    plugs_count: of one piece; what is masked beside them goes by hand. Both are the coat's alone.
+    plugs_count: of one piece; what is masked beside them goes by hand. riders: other parts in the
+    coat's lot. All three are the coat's alone.
     """
     masks_count = max(0, len({size.mark for size in job.sizes if size.is_masked}) - plugs_count)
     wanted = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
@@ -88,7 +114,7 @@ def outside_lots(
     lots = tuple(
         Lot(
             finisher=by_id[name], pieces_count=pieces_count, plugs_count=plugs_count if name == coated else 0,
-            masks_count=masks_count if name == coated else 0,
+            masks_count=masks_count if name == coated else 0, riders=riders if name == coated else (),
         )
         for name in wanted
         if name in by_id
@@ -99,17 +125,25 @@ def outside_lots(
     return lots, tuple(unknown)
 
 
+def riding_words(riders: tuple[Rider, ...]) -> str:
+    """What rides along, as the end of a clause; empty where nothing does."""
+    if not riders:
+        return ""
+    named = [f"{rider.pieces_count} pieces of {rider.number}" for rider in riders]
+    return f", with {' and '.join(named)} riding in it,"
+
+
 def lot_proof(lot: Lot, currency: str, quantity: int) -> Proof:
     """Whether the lot is large enough to pay by the piece."""
     finisher = lot.finisher
-    by_piece = round(lot.pieces_count * finisher.price_each, 6)
-    short = max(0.0, finisher.lot_minimum - by_piece)
+    by_piece = round((lot.pieces_count + lot.riders_count) * finisher.price_each, 6)
+    short = lot.short(lot.pieces_count)
     more = math.ceil(short / finisher.price_each - 1e-9) if finisher.price_each > 0.0 else 0
     return prove(
         id=f"costing:{finisher.id}:lot-reaches-the-minimum",
         stage="costing",
         subject=finisher.id,
-        claim=f"the lot for {finisher.process} pays by the piece and not the minimum charge",
+        claim=f"the lot for {finisher.process}{riding_words(lot.riders)} pays by the piece and not the minimum charge",
         sense="at least",
         found_low=by_piece,
         found_high=by_piece,
@@ -117,17 +151,26 @@ def lot_proof(lot: Lot, currency: str, quantity: int) -> Proof:
         unit=currency,
         blocks_release=False,
         basis=Basis(
-            formula="pieces sent x price each against the minimum charge",
+            formula="pieces sent, what rides along too, x price each against the minimum charge",
             source="own-algorithm",
             inputs={
                 "pieces sent": exact_fact(float(lot.pieces_count), "pieces", "own-algorithm", "assumed"),
+                **(
+                    {
+                        "pieces that ride along": exact_fact(
+                            float(lot.riders_count), "pieces", "own-algorithm", "assumed"
+                        )
+                    }
+                    if lot.riders
+                    else {}
+                ),
                 "price each": exact_fact(finisher.price_each, currency, "shop-file", "owner's guess"),
                 "minimum charge": exact_fact(finisher.lot_minimum, currency, "shop-file", "owner's guess"),
             },
         ),
         remedy=(
             f"send {more} more pieces in the same lot: they cost nothing there; the minimum costs each piece "
-            f"{short / quantity:.2f} more"
+            f"{lot.made_up(lot.pieces_count) / quantity:.2f} more"
         ),
     )
 

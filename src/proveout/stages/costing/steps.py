@@ -55,6 +55,12 @@ class BarSteps:
             self._least.append(min(self._least[max(0, n - count)] + price for count, price in self._choices))
         return self._least[pieces_count]
 
+    def bought_later(self, pieces_count: int) -> float:
+        """Money for blanks that are wanted when the bars are sawn: whole bars again, as tails count as used up."""
+        if not self._choices:
+            return self._plan.price * pieces_count / max(1, self._plan.pieces_count)
+        return self.new_bars(pieces_count)
+
     @property
     def has_bars(self) -> bool:
         """Whether whole bars are bought; else metal is paid by the piece."""

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from proveout.cutting.easing import tighten_cut
+from proveout.cutting.easing import least_steps, tighten_cut
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
@@ -17,6 +17,20 @@ from proveout.quantities.units import N_MM_PER_N_M
 from proveout.stages.holding.gripping import Grip, reckoned
 from proveout.stages.holding.proofs import STAGE, Kinds, step_words
 from proveout.stages.holding.sure_torque import Sure, sure_torque
+
+WEIGHT_WORDS = "; the weight of table, vise and work turns about the axes too and is in neither end of M"
+TOLD = 1e3
+"""Parts of one N m that are told."""
+
+
+def at_most_told(torque_n_m: float) -> float:
+    """A greatest torque as it is told, rounded up: nothing holds by rounding."""
+    return math.ceil(torque_n_m * TOLD) / TOLD
+
+
+def at_least_told(torque_n_m: float) -> float:
+    """A least torque as it is told, rounded down: nothing fails by rounding."""
+    return math.floor(torque_n_m * TOLD) / TOLD
 
 
 def _lever_mm(machine: Machine, rotary: Rotary) -> float:
@@ -99,7 +113,8 @@ def brake_proofs(
 ) -> list[Proof]:  # fmt: skip
     """Every cut of the clamping stands on the rotary axes, tilted or not: the better bound of each pass, of two.
 
-    The hardest pass, and one for each other cutter that asks too much: one round then settles them all.
+    The hardest pass, and one for each other cutter that asks too much, with the least bound that any of its passes asks
+    for: one round then settles them all.
 
     A bound that leans on the whole travels, as nobody measured where the vise stands, tightens nothing: a rule and a
     square decide it, not slower cuts. The low end is what a drill in solid metal, or a square mill on a straight way,
@@ -131,11 +146,11 @@ def brake_proofs(
     ranked = sorted((asked_of(x) for x in loads), key=lambda x: (-x.torque_n_mm, x.load.pass_id))
     sure = sure_torque(grip, [moves[x.pass_id] for x in loads if x.pass_id in moves], kinds)
     name = f"{STAGE}:{grip.clamping.id}:rotary brake"
-    first = step_of(ranked[0]) if ranked else None
+    steps = least_steps([step_of(x) for x in ranked])
+    first = steps[0] if steps else None
     proofs = [_brake_proof(name, grip, machine, ranked[0] if ranked else None, sure, first)]
     done = {(first.subject, first.quantity)} if first is not None else set[tuple[str, str]]()
-    for asked in ranked[1:]:
-        step = step_of(asked)
+    for asked, step in zip(ranked[1:], steps[1:], strict=True):
         if step is not None and (step.subject, step.quantity) not in done:
             done.add((step.subject, step.quantity))
             proofs.append(_brake_proof(f"{name} {step_words(step)}", grip, machine, asked, Sure(), step))
@@ -165,14 +180,14 @@ def _brake_proof(
     ]
     return prove(
         id=name, stage=STAGE, subject=asked.load.pass_id if asked else f"clamping {clamping.number}",
-        claim="the rotary brake holds every cut", sense="at most",
-        found_low=None if torque is None else round(_low_n_mm(sure, brake) / N_MM_PER_N_M, 3),
-        found_high=None if torque is None else round(torque, 3),
+        claim="the rotary brake holds every cut, the weight of table, vise and work left out", sense="at most",
+        found_low=None if torque is None else at_least_told(_low_n_mm(sure, brake) / N_MM_PER_N_M),
+        found_high=None if torque is None else at_most_told(torque),
         limit=None if brake is None else brake.low / N_MM_PER_N_M,
         unit="N m", blocks_release=True,
         basis=Basis(
-            formula=f"M = F d + T, d = {lever:.0f} mm: {reason}{_sure_words(sure)}", source="own-algorithm",
-            inputs=_inputs(asked, sure, grip, machine, lever),
+            formula=f"M = F d + T, d = {lever:.0f} mm: {reason}{_sure_words(sure)}{WEIGHT_WORDS}",
+            source="own-algorithm", inputs=_inputs(asked, sure, grip, machine, lever),
             move=None if asked is None or asked.row is None else MoveAt(pass_id=asked.load.pass_id, row=asked.row),
         ),
         decides=" and ".join(wanted) or "the brake's holding torque, more closely",
@@ -217,7 +232,7 @@ def _inputs(asked: Asked | None, sure: Sure, grip: Grip, machine: Machine, lever
             inputs[f"rotation centre {axis}"] = exact_fact(at, "mm", "shop-file", "owner's guess")
     if sure.row:
         inputs["torque that is sure"] = exact_fact(
-            round(sure.torque_n_mm / N_MM_PER_N_M, 3), "N m", "own-algorithm", "assumed"
+            at_least_told(sure.torque_n_mm / N_MM_PER_N_M), "N m", "own-algorithm", "assumed"
         )
     inputs["d, lever"] = exact_fact(lever_mm, "mm", "own-algorithm", "assumed")
     if asked is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from proveout.cutting.easing import RESERVE_LIMIT, tighten_cut
+from proveout.cutting.easing import RESERVE_LIMIT, least_steps, tighten_cut
 from proveout.grip.margins import LEAST_STIFFNESS_RATIO
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
@@ -129,7 +129,7 @@ def grip_proofs(
     room = Room(crush_n=_crush_n(grip, found), bow_n=bow_n)
     missing = _joined(friction_words(grip, jaws), force_words(grip), patch_words(grip))
     ranked = sorted(found, key=lambda p: (p.hold.reserve_low, p.load.pass_id))
-    steps = [tighten_cut(p.eased, p.hold.reserve_low, *kinds[p.load.pass_id], limits) for p in ranked]
+    steps = least_steps([tighten_cut(p.eased, p.hold.reserve_low, *kinds[p.load.pass_id], limits) for p in ranked])
     name = f"{STAGE}:{grip.clamping.id}:grip"
     first = steps[0] if steps else None
     proofs = [_grip_proof(name, grip, jaws, ranked[0] if ranked else None, missing, first, room)]
@@ -236,12 +236,12 @@ def bearing_proofs(
     if softer is not None or not asked or asked[0][0] <= limit:
         worst = asked[0] if asked else (at_rest, None)
         return [_bearing_proof(name, grip, worst[1], least, worst[0], "", softer)]
-    steps = [
+    steps = least_steps([
         tighten_cut(one.load, (limit - at_rest) / (most - at_rest), *kinds[one.load.pass_id], limits)
         if most > limit > at_rest
         else None
         for most, one in asked
-    ]
+    ])  # fmt: skip
     proofs = [_bearing_proof(name, grip, asked[0][1], least, asked[0][0], "", steps[0])]
     done = {(s.subject, s.quantity) for s in steps[:1] if s is not None}
     for (most, one), step in zip(asked[1:], steps[1:], strict=True):

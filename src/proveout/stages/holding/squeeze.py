@@ -18,14 +18,19 @@ from proveout.stages.holding.remedies import PRELOAD_FLOOR, STEP
 
 FORMULA = (
     "P_cr = pi^2 E I / g^2 of a strip with free ends, I = w t^3 / 12; found: P_cr / P. t, least of finished and sawn "
-    "thickness, w, the patch along the jaws, counted as a full plate: pockets and holes weaken it and are not in it"
+    "thickness, w, the patch along the jaws, counted as a full plate: pockets and holes weaken it and are not in it; a "
+    "push off the middle of the section is not either"
 )
 
 
+UNSEEN_FORMULA = (
+    "of what is left {when} nobody knows the sections: it does not lie square in the jaws, or not between them"
+)
 LEFT_FORMULA = (
     "the least P with E I(y) w'' + P w = 0 and w = 0 at both jaws; found: P / jaw force. I(y) of what is left {when}, "
-    "of the weakest stretch as long as the patch at every place, each piece of metal bending for itself; at the best "
-    "end of the whole length, all pieces bending as one. A push off the middle of a section is not in it"
+    "of the weakest stretch as long as the patch at every place, each piece of metal that reaches between seat and jaw "
+    "tops bending for itself; at the best end of the whole length, all pieces bending as one. A push off the middle of "
+    "a section is not in it"
 )
 
 
@@ -33,7 +38,7 @@ class Work(Noun, frozen=True, kw_only=True):
     """What lies between the jaws: boxes of the blank and of the part, part frame, and the metal's elastic modulus.
 
     elastic_mpa: None when nobody knows it.   strips: what is left of it between the jaws, clamping by clamping in the
-    order of work; a clamping without any is judged as a full plate.
+    order of work; a clamping without any is judged as a full plate, one with any that was not followed not at all.
     """
 
     blank_low_mm: Vector
@@ -70,6 +75,8 @@ def bow_force_n(clamping: Clamping, work: Work | None) -> float | None:
     if work is None or work.elastic_mpa is None or clamping.gap_mm <= 0.0:
         return None
     mine = [strip for strip in work.strips if strip.clamping_id == clamping.id]
+    if not all(one.is_followed for one in mine):
+        return None
     if mine:
         return min(_load_n(one.least_mm4, work.elastic_mpa.low, clamping) for one in mine) / RESERVE_ASKED
     load = buckling_load_n(
@@ -117,13 +124,16 @@ def squeeze_proofs(grip: Grip, work: Work | None) -> list[Proof]:
     softer = None
     if found.low is not None and not grip.vise.is_hand_tight:
         softer = _softer(clamping.id, grip.clamp.ratio, found.low)
-    lacks = [force_words(grip), "" if elastic is not None else "the elastic modulus of this metal"]
+    lacks = [
+        force_words(grip), "" if elastic is not None else "the elastic modulus of this metal",
+        "" if all(one.is_followed for one in mine) else "the sections of what is left: it lies askew in the jaws",
+    ]  # fmt: skip
     return [
         prove(
             id=f"holding:{clamping.id}:squeezed flat",
             stage="holding",
             subject=f"clamping {clamping.number}{found.when}",
-            claim="the jaws do not bow thin work out of its plane",
+            claim="the jaws, pushing through the middle of its sections, do not bow thin work out of its plane",
             sense="at least",
             found_low=None if found.low is None else reserve_told(found.low),
             found_high=None if found.high is None else reserve_told(found.high),
@@ -169,6 +179,10 @@ def _plate(grip: Grip, work: Work) -> Squeezed:
 def _left(grip: Grip, strips: list[StripLeft], elastic: Fact | None) -> Squeezed:
     """At the moment when least is left; named is the first pass from which on that is too little, else least."""
     clamping, ends = grip.clamping, _ends(grip, elastic)
+    unseen = next((one for one in strips if not one.is_followed), None)
+    if unseen is not None:
+        when = f"after {unseen.pass_id}" if unseen.pass_id else "before the first pass"
+        return Squeezed(low=None, high=None, when="", formula=UNSEEN_FORMULA.format(when=when), inputs={})
     least = [_load_n(one.least_mm4, 1.0, clamping) if clamping.gap_mm > 0.0 else 0.0 for one in strips]
     low = high = None
     at = first = int(np.argmin(least))

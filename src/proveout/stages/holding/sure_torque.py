@@ -39,7 +39,8 @@ def sure_torque(grip: Grip, moves: list[MoveLoads], kinds: Kinds) -> Sure:
         return best
     clamping = grip.clamping
     tilts = {t.id: t for t in clamping.tilts}
-    reach = np.array([aside.high, aside.high, 0.0])
+    # along the jaws the work may lie off their middle as well: the patch may be anywhere where both meet
+    reach = np.array([aside.high + grip.off_middle_mm, aside.high, 0.0])
     # the pivot, seen from the clamping's zero: anywhere about the fixed jaw's middle, and below the seat
     pivot_low = np.array([clamping.jaw_middle_mm, 0.0, -above.high]) - reach
     pivot_high = np.array([clamping.jaw_middle_mm, 0.0, -above.low]) + reach

@@ -30,8 +30,9 @@ def prove_loading(
             f"on the seat with a side flush at a jaw, pushed to the stop, {len(loading.wrong)} are cut wrongly: metal "
             "differs by more than the tolerance outside what this clamping cuts, or the cutter meets more of it than "
             "reckoned. Told is what a touch reads farther off than twice probe error and slop and what both pieces "
-            "vary, or else what the operator sees with the card beside it, or else a mark that the job file writes and "
-            "a person must make on every piece. Each touch must be made at each load: the program does not make it. "
+            "vary, wherever it meets them within the slop and what cut metal varies sideways, or else what the "
+            "operator sees with the card beside it, or else a mark that the job file writes and a person must make on "
+            "every piece. Each touch must be made at each load: the program does not make it. "
             "Not looked at: work that is not pushed to the stop, or lifted by a chip"
         ),
         source="own-algorithm", inputs=_inputs(machine.probe, tolerance_mm, cut_varies_mm, raw_varies_mm),

@@ -62,6 +62,10 @@ class Doubt:
         """Probe and slop of both readings."""
         return 2.0 * self.probe_mm + 2.0 * SLOP_MM
 
+    def aside_mm(self) -> float:
+        """Sideways of where it is meant to be a touch meets metal that was cut: by the slop and by what that varies."""
+        return SLOP_MM + self.cut_mm
+
     def of(self, body: Posed, axis: int, readings_mm: Floats) -> Floats:
         """How far its own metal may vary where it is touched."""
         if body.raw_mm is None:
@@ -109,7 +113,7 @@ def plan_touches(
     """
     if not wrong:
         return (), np.zeros(0)
-    groups = [_sites_above(right, probe, jaw_top_mm)]
+    groups = [_sites_above(right, probe, doubt, jaw_top_mm)]
     spare = np.vstack([_spare_mm(groups[0], right, body, probe, doubt) for body in wrong])
     best = int((spare > 0.0).sum(axis=0).max(initial=0))
     if best < len(wrong):
@@ -142,7 +146,7 @@ def _best_beside(right: Posed, hard: Sequence[Posed], probe: Probe, doubt: Doubt
     for axis, sense in ALONG:
         found.extend(
             (sites, np.vstack([_spare_mm(sites, right, body, probe, doubt) for body in hard]))
-            for sites in _sites_beside(right, probe, jaw_top, axis, sense)
+            for sites in _sites_beside(right, probe, doubt, jaw_top, axis, sense)
             if len(sites)
         )
     if not found:
@@ -196,9 +200,9 @@ def _choose(spare: Floats, weights: Floats) -> list[int]:
     return [int(best[k]) for k in chosen]
 
 
-def _sites_above(right: Posed, probe: Probe, jaw_top: float) -> _Sites:
+def _sites_above(right: Posed, probe: Probe, doubt: Doubt, jaw_top: float) -> _Sites:
     shape = right.shape
-    low, high = shape.above_mm(ball_mm=probe.ball_mm, slop_mm=SLOP_MM)
+    low, high = shape.above_mm(ball_mm=probe.ball_mm, slop_mm=doubt.aside_mm())
     floor = np.maximum(jaw_top + ABOVE_JAWS_MM, _highest(shape, probe.body_mm / 2.0) - probe.stylus_mm + ABOVE_JAWS_MM)
     is_air = high <= floor
     good = is_air | ((low >= floor) & (high <= low + UNSURE_MM))
@@ -212,7 +216,9 @@ def _sites_above(right: Posed, probe: Probe, jaw_top: float) -> _Sites:
     )  # fmt: skip
 
 
-def _sites_beside(right: Posed, probe: Probe, jaw_top: float, axis: int, sense: float) -> list[_Sites]:
+def _sites_beside(
+    right: Posed, probe: Probe, doubt: Doubt, jaw_top: float, axis: int, sense: float
+) -> list[_Sites]:  # fmt: skip
     shape, radius = right.shape, probe.ball_mm / 2.0
     top = float(shape.tops_mm.max())
     lowest, highest = jaw_top + ABOVE_JAWS_MM + radius, top - radius / 2.0
@@ -226,8 +232,9 @@ def _sites_beside(right: Posed, probe: Probe, jaw_top: float, axis: int, sense: 
         clear = (around < level - radius - FREE_MM / 2.0) & (body <= level + probe.stylus_mm - ABOVE_JAWS_MM)
         i, j = (rows.astype(np.int64) for rows in np.nonzero(clear))
         low, high = from_side_mm(
-            shape, axis=axis, sense=sense, level_mm=float(level), ball_mm=probe.ball_mm, slop_mm=SLOP_MM, i=i, j=j
-        )
+            shape, axis=axis, sense=sense, level_mm=float(level), ball_mm=probe.ball_mm, slop_mm=doubt.aside_mm(),
+            i=i, j=j,
+        )  # fmt: skip
         ahead = low - starts[(i, j)[axis]]
         near = (ahead >= START_MM[0]) & (ahead <= START_MM[1]) & (high <= low + UNSURE_MM)
         kept = _thinned(i[near], j[near], shape)
@@ -255,7 +262,7 @@ def _spare_mm(sites: _Sites, right: Posed, body: Posed, probe: Probe, doubt: Dou
         np.clip(np.floor((at - shape.low_mm[k]) / shape.cell_mm[k]).astype(np.int64), 0, shape.tops_mm.shape[k] - 1)
         for k, at in enumerate((x, y))
     ]
-    low, high = (v[own[0], own[1]] for v in shape.above_mm(ball_mm=probe.ball_mm, slop_mm=SLOP_MM))
+    low, high = (v[own[0], own[1]] for v in shape.above_mm(ball_mm=probe.ball_mm, slop_mm=doubt.aside_mm()))
     sure = doubt.sure_mm()
     if sites.axis == 2:
         low, high = np.maximum(low, sites.floor_mm), np.maximum(high, sites.floor_mm)
@@ -266,8 +273,8 @@ def _spare_mm(sites: _Sites, right: Posed, body: Posed, probe: Probe, doubt: Dou
     down = low - (sites.level_mm - radius)
     down_spare = np.minimum(down, MOST_MM) - sure - doubt.of(body, 2, (low + high) / 2.0)
     met_low, met_high = from_side_mm(
-        shape, axis=sites.axis, sense=sites.sense, level_mm=sites.level_mm, ball_mm=probe.ball_mm, slop_mm=SLOP_MM,
-        i=own[0], j=own[1],
+        shape, axis=sites.axis, sense=sites.sense, level_mm=sites.level_mm, ball_mm=probe.ball_mm,
+        slop_mm=doubt.aside_mm(), i=own[0], j=own[1],
     )  # fmt: skip
     end = sites.high_mm + BEYOND_MM
     met_low, met_high = np.clip(met_low, start, end), np.clip(met_high, start, end)

@@ -34,11 +34,12 @@ def face(task: Task, *, cutter: Cutter) -> bool:
     radius = cutter.diameter_mm / 2.0
     share = min(1.0, task.limit("axial_ratio", cutter, AXIAL_USUAL) / AXIAL_USUAL)
     deepest, deepest_by = deepest_of(cutter, STAGE_MM)
-    most, by = min(STAGE_MM, deepest) * share, deepest_by if deepest < STAGE_MM and share >= 1.0 else AS_PLANNED
+    whole = min(STAGE_MM, deepest)
+    most, by = whole * share, deepest_by if deepest < STAGE_MM and share >= 1.0 else AS_PLANNED
     track = task.track()
     speeds = task.pacer(cutter).stage(
-        radial_mm=WIDTH_RATIO * cutter.diameter_mm, axial_mm=min(most, top - goal), axial_ratio=AXIAL_USUAL * share,
-        deepest_by=by,
+        radial_mm=WIDTH_RATIO * cutter.diameter_mm, axial_mm=min(most, top - goal),
+        axial_ratio=ratio_of(min(most, top - goal), whole_mm=whole), deepest_by=by,
     )  # fmt: skip
     heights = stages_mm(top=top, goal=goal, most=most)
     for z in heights:
@@ -69,6 +70,11 @@ def face(task: Task, *, cutter: Cutter) -> bool:
         axial_mm=min(most, top - goal),
     )
     return True
+
+
+def ratio_of(deep_mm: float, *, whole_mm: float) -> float:
+    """The limit on a rougher's depth, in diameters, at which a stage is so deep; whole_mm: as deep as it may be."""
+    return AXIAL_USUAL * deep_mm / whole_mm
 
 
 def stages_mm(*, top: float, goal: float, most: float) -> list[float]:

@@ -6,6 +6,7 @@ import msgspec
 
 from proveout.cutting.chip_thickness import radial_thinning_ratio
 from proveout.model.limits import Limits
+from proveout.model.pace import AS_PLANNED
 from proveout.model.shop import Cutter, Machine
 from proveout.stages.passes.speeds import SLOT_RATIO, THINNED_MOST, FeedLimit, Speeds, speeds_of
 
@@ -18,28 +19,27 @@ class Kept(msgspec.Struct, frozen=True, kw_only=True):
     limits: Limits
     clamping_id: str
 
-    def level(self, *, radial_mm: float, most_mm: float, **_: object) -> tuple[Speeds, float]:
+    def level(
+        self, *, radial_mm: float, most_mm: float, deepest_by: str = AS_PLANNED,  # noqa: ARG002
+    ) -> tuple[Speeds, float]:  # fmt: skip
         """Speeds of a level at a width that is kept, and its depth: the most."""
-        return self.stage(radial_mm=radial_mm), most_mm
+        return self._widened(radial_mm), most_mm
 
-    def stage(self, *, radial_mm: float, limit: FeedLimit | None = None, **_: object) -> Speeds:
+    def stage(
+        self, *, radial_mm: float, axial_mm: float, axial_ratio: float, deepest_by: str = AS_PLANNED,  # noqa: ARG002
+        limit: FeedLimit | None = None,
+    ) -> Speeds:  # fmt: skip
         """Speeds of a cut whose depth and width are given; one eased by its depth is fed faster for its thin chip."""
-        speeds = self.other(limit=limit)
-        if limit is not None:
-            return speeds
-        thinning = radial_thinning_ratio(radial_engagement_mm=radial_mm, diameter_mm=self.cutter.diameter_mm)
-        wide = min(THINNED_MOST, thinning, self.machine.feed_max_mm_per_s / speeds.feed_mm_per_s)
-        feed = wide * speeds.feed_mm_per_s
-        return msgspec.structs.replace(
-            speeds, tooth_feed_mm=wide * speeds.tooth_feed_mm, feed_mm_per_s=feed,
-            slot_mm_per_s=SLOT_RATIO * wide * speeds.feed_mm_per_s,
-        )  # fmt: skip
+        return self._widened(radial_mm) if limit is None else self.other(limit=limit)
 
-    def wall(self, *, step_mm: float, **_: object) -> tuple[Speeds, float]:
+    def wall(
+        self, *, tall_mm: float, step_mm: float, radial_mm: float, wide_mm: float, bent_most_mm: float,  # noqa: ARG002
+        may_divide: bool = True,  # noqa: ARG002
+    ) -> tuple[Speeds, float]:  # fmt: skip
         """Speeds of finishing a wall, in the steps that are given."""
         return self.other(limit="wall_feed_ratio"), step_mm
 
-    def strip(self, **_: object) -> Speeds:
+    def strip(self, *, wide_mm: float, axial_mm: float) -> Speeds:  # noqa: ARG002
         """Speeds along a narrow strip of metal."""
         return self.other(limit="feed_ratio")
 
@@ -47,3 +47,14 @@ class Kept(msgspec.Struct, frozen=True, kw_only=True):
         """Speeds as written, the feed eased by the limit in force."""
         share = 1.0 if limit is None else self.limits.of(limit, f"{self.clamping_id}/{self.cutter.id}", 1.0)
         return speeds_of(cutter=self.cutter, machine=self.machine, feed_ratio=share)
+
+    def _widened(self, radial_mm: float) -> Speeds:
+        """Speeds as written, fed faster where a narrow cut thins the chip."""
+        speeds = self.other(limit=None)
+        thinning = radial_thinning_ratio(radial_engagement_mm=radial_mm, diameter_mm=self.cutter.diameter_mm)
+        wide = min(THINNED_MOST, thinning, self.machine.feed_max_mm_per_s / speeds.feed_mm_per_s)
+        feed = wide * speeds.feed_mm_per_s
+        return msgspec.structs.replace(
+            speeds, tooth_feed_mm=wide * speeds.tooth_feed_mm, feed_mm_per_s=feed,
+            slot_mm_per_s=SLOT_RATIO * wide * speeds.feed_mm_per_s,
+        )  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from proveout.cutting.easing import STAIRS
 from proveout.model.pace import AS_PLANNED
 from proveout.model.shop import Cutter
 from proveout.stages.passes.areas import COARSE_MM, grown, nothing, opened
@@ -139,6 +140,12 @@ def _level(
     )
 
 
+def stair_of(limit_ratio: float, *, diameter_mm: float) -> tuple[float, float]:
+    """Height of a stair in mm, and the limit on a level's depth, in diameters, below which it gets lower."""
+    stair = min(STAIR_MM, STAIR_RATIO * limit_ratio * diameter_mm)
+    return stair, stair / (STAIR_RATIO * diameter_mm)
+
+
 def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
     """Finer levels over inclined faces, so that their finishing meets little metal; all that are met go together."""
     view = task.view
@@ -146,13 +153,12 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
     facets = [f for f in sloping if float(f.high_mm[2] - f.low_mm[2]) > 2.0 * STAIR_MM]
     if not facets:
         return
-    stair = min(STAIR_MM, STAIR_RATIO * task.limit("axial_ratio", cutter, AXIAL_RATIO) * cutter.diameter_mm)
+    stair, ratio = stair_of(task.limit("axial_ratio", cutter, AXIAL_RATIO), diameter_mm=cutter.diameter_mm)
     step = {f.index: min(STEP_MAX_MM, stair / max(float(f.lean_high), 0.05)) for f in facets}
     last = {f.index: float(f.high_mm[2]) for f in facets}
     foot = {f.index: max(float(f.low_mm[2]), low_mm) for f in facets}
     about = {f.index: grown(view.outline(f), 1.0, chord_mm=COARSE_MM) for f in facets}
     radial = radial_of(task, cutter, is_first=True)
-    ratio = min(AXIAL_RATIO, task.limit("axial_ratio", cutter, AXIAL_RATIO))
     speeds = task.pacer(cutter).stage(radial_mm=radial, axial_mm=max(step.values()), axial_ratio=ratio)
     track = task.track(fit_mm=LOOSE_FIT_MM)
     top, most = max(last.values()), 0.0
@@ -170,7 +176,7 @@ def _stairs(task: Task, cutter: Cutter, low_mm: float) -> None:
     task.add(
         kind="rough",
         cutter=cutter,
-        feature="stairs",
+        feature=STAIRS,
         face_ids=task.ids(facets),
         track=track,
         speeds=speeds,

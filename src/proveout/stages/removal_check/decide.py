@@ -72,7 +72,7 @@ def decide(
     strikes: list[Strike] = []
     not_seen: set[str] = set()
     loose, by_clamping = LooseWatch(), {c.id: c for c in clampings}
-    strips: list[StripLeft | None] = []
+    strips: list[StripLeft] = []
     held = ""
     for number, one in enumerate(plan.passes):
         run.check("removal check", one.id, number / max(1, len(plan.passes)))
@@ -142,8 +142,7 @@ def decide(
         proofs = (*proofs, _bodies(check, sorted(not_seen)))
     if check.passes and coarse_ratio == 1.0:
         proofs = (*proofs, loose_proof(check.loose))
-    left = tuple(strip for strip in strips if strip is not None)
-    return Decision(value=Measured(check=check, moves=tuple(by_move), strips=left), proofs=proofs)
+    return Decision(value=Measured(check=check, moves=tuple(by_move), strips=tuple(strips)), proofs=proofs)
 
 
 def _owner(body: str, clamping: Clamping) -> str:

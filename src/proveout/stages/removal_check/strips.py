@@ -16,16 +16,18 @@ ROWS = 40
 SQUARE = 1.0 - 1e-9
 
 
-def strip_left(fields: Fields, clamping: Clamping, pass_id: str) -> StripLeft | None:
-    """The strip at this moment; None where the work lies askew in the fields, or nothing of it between the jaws.
+def strip_left(fields: Fields, clamping: Clamping, pass_id: str) -> StripLeft:
+    """The strip at this moment; empty where the work lies askew in the fields, or nothing of it between the jaws.
 
-    least_mm4: I = sum of dx t^3 / 12 over the pieces of metal above each other at every place along the jaws.
-    most_mm4: the same about one axis for all, with what each piece lies off it.
+    least_mm4: I = sum of dx t^3 / 12 over the pieces of metal at every place along the jaws that lie, with any of their
+    height, between seat and jaw tops: a plate above a slot that is higher than the jaws is not pressed at all.
+    most_mm4: of all pieces above each other, about one axis for all, with what each piece lies off it.
     """
+    unseen = StripLeft(clamping_id=clamping.id, pass_id=pass_id, least_mm4=(), most_mm4=())
     turn = clamping.frame.turn
     axes = [int(np.argmax(np.abs(row))) for row in turn]
     if any(abs(turn[i, axis]) < SQUARE for i, axis in enumerate(axes)):
-        return None
+        return unseen
     along, across, up = axes
     starts, ends = _pieces(fields, up)
     is_turned = (up + 1) % 3 == across
@@ -37,9 +39,9 @@ def strip_left(fields: Fields, clamping: Clamping, pass_id: str) -> StripLeft | 
     near = np.abs(y[:, None] - steps[None, :])
     within = near.min(axis=1) <= clamping.gap_mm / (2.0 * ROWS) + 1e-9
     if not within.any():
-        return None
+        return unseen
     cell = float(fields.pitch_mm[along])
-    thick = ends - starts
+    thick = np.where(_pressed(starts, ends, clamping, up), ends - starts, 0.0)
     pressed = max(1, min(len(thick), int(clamping.patch_length_mm.low / cell)))
     least = weakest_moments_mm4(thick, pressed_count=pressed, cell_mm=cell)
     most = _whole_moments_mm4(starts, ends, cell)
@@ -56,6 +58,12 @@ def _pieces(fields: Fields, up: int) -> tuple[Floats, Floats]:
     used = np.arange(spans.shape[1])[None, :] < counts[:, None]
     shape = (*fields.rays_uv(up), spans.shape[1])
     return tuple(np.where(used, spans[:, :, k], 0.0).reshape(shape) for k in range(2))  # type: ignore[return-value]
+
+
+def _pressed(starts: Floats, ends: Floats, clamping: Clamping, up: int) -> NDArray[np.bool_]:
+    """Which pieces share any height with the jaws, from the seat to the jaw tops."""
+    z = clamping.frame.turn[2, up] * (np.stack([starts, ends]) - clamping.frame.origin_mm[up])
+    return (z.max(axis=0) > 0.0) & (z.min(axis=0) < clamping.jaw_top_mm)
 
 
 def _whole_moments_mm4(starts: Floats, ends: Floats, cell_mm: float) -> Floats:
