@@ -30,7 +30,7 @@ from proveout.model.fact import Fact
 from proveout.model.job import Job, OrderFile
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import FirstLook, Plan
-from proveout.model.proof import Proof, is_ready
+from proveout.model.proof import Proof, nothing_blocks
 from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
@@ -66,7 +66,7 @@ class Outcome:
     def ready(self) -> bool:
         """True when every part is ready, every fit of the order holds, and what blocks it in sawing holds."""
         fitting = all(fit.verdict == "holds" for fit in self.fits)
-        return all(p.plan.ready for p in self.parts) and fitting and is_ready(self.sawing_proofs)
+        return all(p.plan.ready for p in self.parts) and fitting and nothing_blocks(self.sawing_proofs)
 
 
 @dataclass(frozen=True)

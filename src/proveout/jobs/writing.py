@@ -15,7 +15,7 @@ from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.plan_job import Planned
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
-from proveout.model.proof import Proof, is_ready
+from proveout.model.proof import Proof, nothing_blocks
 from proveout.model.run import Run
 from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Shop
@@ -131,7 +131,7 @@ def write_order(
         "schema_version": ORDER_SCHEMA_VERSION,
         "ready": all(part.plan.ready for part, _ in parts)
         and all(fit.verdict == "holds" for fit in fits)
-        and is_ready(sawing_proofs),
+        and nothing_blocks(sawing_proofs),
         "parts": [_part_of_order(part.plan, sub) for part, sub in parts],
         "load": load,
         "fits": fits,

@@ -150,8 +150,12 @@ def weakest_first(proofs: tuple[Proof, ...]) -> tuple[Proof, ...]:
 
 def is_ready(proofs: tuple[Proof, ...]) -> bool:
     """True when every proof that blocks release holds and there is at least one such proof."""
-    blocking = [p for p in proofs if p.blocks_release]
-    return bool(blocking) and all(p.verdict == "holds" for p in blocking)
+    return any(p.blocks_release for p in proofs) and nothing_blocks(proofs)
+
+
+def nothing_blocks(proofs: tuple[Proof, ...]) -> bool:
+    """True when every proof that blocks release holds, also where there is none."""
+    return all(p.verdict == "holds" for p in proofs if p.blocks_release)
 
 
 class Decision(msgspec.Struct, Generic[Value], frozen=True, kw_only=True):
