@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 import io
 from typing import Any
 
 from proveout.model.plan import NOT_KNOWN, InspectionLine, Plan
-from proveout.sheets.bars_csv import plain_words
+from proveout.sheets.csv_text import csv_text, plain_words
 from proveout.sheets.lists import MADE
 
 # what comes after the coat stands last, and says so
@@ -24,12 +23,7 @@ ROWS_MOST = 5000
 
 def inspection_csv(plan: Plan) -> str:
     """One line a size, comma-separated, with a head; sizes in mm as the plan has them, empty where there is none."""
-    out = io.StringIO()
-    sheet = csv.writer(out, lineterminator="\n")
-    sheet.writerow(HEAD)
-    for line in plan.inspection:
-        sheet.writerow(["" if value is None else value for value in _row(line)])
-    return out.getvalue()
+    return csv_text([HEAD, *(_row(line) for line in plan.inspection)])
 
 
 def _before(line: InspectionLine) -> list[float | str]:
