@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from html import escape
-from importlib import resources
-from urllib.parse import quote
 
 from proveout.model.catalogue import Catalogue, Changer
 from proveout.model.shop import Shop
@@ -45,7 +43,6 @@ class _Sheet:
 
 
 def _page(sheet: _Sheet, name: str) -> str:
-    css = resources.files("proveout.sheets").joinpath("page.css").read_text("utf-8")
     title = f"Catalogue {name}".strip()
     sections = [
         ("parts", "The parts", _parts(sheet)),
@@ -54,20 +51,7 @@ def _page(sheet: _Sheet, name: str) -> str:
         ("bars", "Bars", _bars(sheet)),
         ("notes", "Notes", _notes(sheet)),
     ]
-    sections = [section for section in sections if section[2]]
-    links = "".join(f'<li><a href="#{id}">{escape(words)}</a></li>' for id, words, _ in sections)
-    body = "".join(
-        f'<section id="{id}" aria-labelledby="h-{id}">{h.text("h2", words, id=f"h-{id}")}{inner}</section>'
-        for id, words, inner in sections
-    )
-    return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>\n{css}</style>\n</head>\n<body>\n"
-        f"<header>{h.text('h1', title)}{_verdict(sheet)}"
-        f'<nav aria-label="Parts of this page"><ul>{links}</ul></nav></header>\n<main>{body}</main>\n'
-        f"{h.text('footer', BANNER)}\n</body>\n</html>\n"
-    )
+    return h.page(title=title, heading=title, opening=_verdict(sheet), sections=sections, foot=BANNER)
 
 
 def _verdict(sheet: _Sheet) -> str:
@@ -93,17 +77,13 @@ def _parts(sheet: _Sheet) -> str:
                     sentence(ink.words(*at, "weakest")) if part.weakest else "",
                 ]
             )
-            here = quote(part.folder)
-            links.append(
-                f'<li>{escape(number)}: <a href="{here}/plan.html">the plan</a>, '
-                f'<a href="{here}/papers.pdf">the papers</a></li>'
-            )
+            links.append((number, part.folder))
     if not rows:
         return ""
     head = ["part", "pieces", "verdict", "proofs open", "machines", "min:s a piece", f"{sheet.shop.currency} a piece",
             "the weakest that is open"]  # fmt: skip
     table = h.table("Every part and how it stands", head, rows, numeric={1, 3, 5, 6})
-    return f"{table}<ul>{''.join(links)}</ul>"
+    return table + h.part_links(links)
 
 
 def _left(sheet: _Sheet) -> str:

@@ -8,8 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from html import escape
-from importlib import resources
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,7 +82,6 @@ class _Spot:
 def deviation_html(shown: Deviations, *, views: PartViews, survey: Survey) -> str:
     """The page as text: the part from every direction that is needed, and the table of all faces below it."""
     balloons = {note.face_id: note.balloon for note in survey.faces}
-    css = resources.files("proveout.sheets").joinpath("page.css").read_text("utf-8")
     drawn = h.tag("figure", deviation_svg(shown, views=views, survey=survey))
     head = ["face", "kind, size and place", "left-over, mm", "gouge, mm", "deepest from line"]
     rows = [
@@ -101,13 +98,10 @@ def deviation_html(shown: Deviations, *, views: PartViews, survey: Survey) -> st
     )
     body = "".join(h.text("p", words) for words in (*shown.words, limits))
     faces = h.table("Faces, the worst first", head, rows, numeric={2, 3, 4})
-    return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(shown.title)}</title>\n<style>\n{css}svg {{ width: 100%; height: auto; }}</style>\n</head>\n"
-        f"<body>\n<header>{h.text('h1', shown.title)}{body}</header>\n<main>{drawn}{faces}</main>\n"
-        f"{h.text('footer', BANNER)}\n</body>\n</html>\n"
-    )
+    return h.frame(
+        title=shown.title, header=h.text("h1", shown.title) + body, main=drawn + faces, foot=BANNER,
+        style="svg { width: 100%; height: auto; }",
+    )  # fmt: skip
 
 
 def _signed(sign: str, size_mm: float) -> str:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from html import escape
+from importlib import resources
+from urllib.parse import quote
 
 from proveout.model.proof import Proof
 from proveout.sheets.derived import Mark
@@ -59,6 +61,51 @@ def table(
 def points(items: list[str]) -> str:
     """A list of sentences."""
     return tag("ul", "".join(text("li", item) for item in items))
+
+
+def page(
+    *, title: str, heading: str, opening: str, sections: list[tuple[str, str, str]], foot: str, script: str = ""
+) -> str:  # fmt: skip
+    """A page in sections that needs nothing else; each of those is listed above and left out where it is empty.
+
+    opening: ready HTML between heading and list.   sections: id, title and ready HTML of each.   script: name of a
+    file of this package.
+    """
+    sections = [section for section in sections if section[2]]
+    links = "".join(f'<li><a href="#{id}">{escape(words)}</a></li>' for id, words, _ in sections)
+    body = "".join(
+        f'<section id="{id}" aria-labelledby="h-{id}">{text("h2", words, id=f"h-{id}")}{inner}</section>'
+        for id, words, inner in sections
+    )
+    nav = f'<nav aria-label="Parts of this page"><ul>{links}</ul></nav>'
+    end = f"<script>\n{_file(script)}</script>\n" if script else ""
+    return frame(title=title, header=f"{text('h1', heading)}{opening}{nav}", main=body, foot=foot, end=end)
+
+
+def frame(*, title: str, header: str, main: str, foot: str, style: str = "", end: str = "") -> str:
+    """A whole page around ready HTML, with its style inside; `end` stands after the foot."""
+    return (
+        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(title)}</title>\n<style>\n{_file('page.css')}{style}</style>\n</head>\n<body>\n"
+        f"<header>{header}</header>\n<main>{main}</main>\n{text('footer', foot)}\n{end}</body>\n</html>\n"
+    )
+
+
+def part_links(parts: list[tuple[str, str]]) -> str:
+    """A list of plans and papers, from the number of each part and the folder of its pages."""
+    return tag(
+        "ul",
+        "".join(
+            f'<li>{escape(number)}: <a href="{quote(folder)}/plan.html">the plan</a>, '
+            f'<a href="{quote(folder)}/papers.pdf">the papers</a></li>'
+            for number, folder in parts
+        ),
+    )
+
+
+def _file(name: str) -> str:
+    return resources.files("proveout.sheets").joinpath(name).read_text("utf-8")
 
 
 def proof_bar(proof: Proof, mark: Mark) -> str:

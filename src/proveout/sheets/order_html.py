@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from html import escape
-from importlib import resources
-from urllib.parse import quote
 
 from proveout.model.fact import Fact
 from proveout.model.order import OrderLoad
@@ -98,7 +96,6 @@ def marked_order(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Sh
 
 def html_of_order(order: _Order, name: str) -> str:
     """The page, every number in it printed by the order's ink."""
-    css = resources.files("proveout.sheets").joinpath("page.css").read_text("utf-8")
     title = f"Order {name}".strip()
     sections = [
         ("parts", "The parts", _parts(order)),
@@ -110,20 +107,7 @@ def html_of_order(order: _Order, name: str) -> str:
         ("rhythm", "The rhythm of a day", rhythm_table(order)),
         ("notes", "How it was reckoned", _notes(order)),
     ]
-    sections = [section for section in sections if section[2]]
-    links = "".join(f'<li><a href="#{id}">{escape(words)}</a></li>' for id, words, _ in sections)
-    body = "".join(
-        f'<section id="{id}" aria-labelledby="h-{id}">{h.text("h2", words, id=f"h-{id}")}{inner}</section>'
-        for id, words, inner in sections
-    )
-    return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>\n{css}</style>\n</head>\n<body>\n"
-        f"<header>{h.text('h1', title)}{_verdict(order)}"
-        f'<nav aria-label="Parts of this page"><ul>{links}</ul></nav></header>\n<main>{body}</main>\n'
-        f"{h.text('footer', BANNER)}\n</body>\n</html>\n"
-    )
+    return h.page(title=title, heading=title, opening=_verdict(order), sections=sections, foot=BANNER)
 
 
 def _verdict(order: _Order) -> str:
@@ -177,15 +161,11 @@ def _parts(order: _Order) -> str:
                 ink.span(*at, "cost", "batch", digits=0),
             ]
         )
-        here = quote(folder)
-        links.append(
-            f'<li>{escape(number)}: <a href="{here}/plan.html">the plan</a>, <a href="{here}/papers.pdf">the papers</a>'
-            "</li>"
-        )
+        links.append((number, folder))
     money = order.shop.currency
     head = ["part", "pieces", "verdict", "proofs open", "min:s a piece", "bars", f"{money} a piece", f"{money} in all"]
     table = h.table("What is asked for, and how it stands", head, rows, numeric={1, 3, 4, 5, 6, 7})
-    return f"{table}<ul>{''.join(links)}</ul>"
+    return table + h.part_links(links)
 
 
 def _fits(order: _Order) -> str:

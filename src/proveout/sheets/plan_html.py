@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from html import escape
-from importlib import resources
 
 from proveout.model.plan import NOT_KNOWN, Plan
 from proveout.model.shop import Shop
@@ -60,27 +59,15 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("cost", "Time and cost", _cost(writer)),
         ("open", "Assumed and noticed", _assumed(writer)),
     ]
-    sections = [section for section in sections if section[2]]
-    links = "".join(f'<li><a href="#{id}">{escape(title)}</a></li>' for id, title, _ in sections)
-    body = "".join(
-        f'<section id="{id}" aria-labelledby="h-{id}">{h.text("h2", title, id=f"h-{id}")}{inner}</section>'
-        for id, title, inner in sections
-    )
-    css, script = (resources.files("proveout.sheets").joinpath(f).read_text("utf-8") for f in ("page.css", "page.js"))
     revision = f", revision {ink.words('plan', 'part', 'revision')}" if plan.part.revision else ""
     title = f"{number} {name}".strip() or "Part"
     start = f" · from {ink.words('plan', 'start')}" if plan.start else ""
     foot = f"{BANNER} · Plan {digest_words(writer.fingerprint)}{start} · program {ink.words('plan', 'program_version')}"
     plain = f"Plan of {plan.part.number} {plan.part.name}".strip()
-    return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(plain)}</title>\n<style>\n{css}</style>\n</head>\n<body>\n"
-        f"<header>{h.text('h1', title + revision)}"
-        f"{_verdict(writer)}{_first(writer)}"
-        f'<nav aria-label="Parts of this page"><ul>{links}</ul></nav></header>\n<main>{body}</main>\n'
-        f"{h.text('footer', foot)}\n<script>\n{script}</script>\n</body>\n</html>\n"
-    )
+    return h.page(
+        title=plain, heading=title + revision, opening=_verdict(writer) + _first(writer), sections=sections, foot=foot,
+        script="page.js",
+    )  # fmt: skip
 
 
 def _verdict(writer: Writer) -> str:
