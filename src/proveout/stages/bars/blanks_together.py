@@ -11,7 +11,8 @@ from proveout.model.sawing import BlankTogether, BlankWish, Lot
 from proveout.model.shop import Bar, Noun, Saw
 from proveout.model.work import Blank
 from proveout.solving.cutting_stock import solve_bars
-from proveout.stages.bars.together import demand_of, stock_of
+from proveout.stages.bars.bundles import stock_of
+from proveout.stages.bars.rack import demand_of
 
 STAGE = "bars"
 MOST_CHOICES = 3000

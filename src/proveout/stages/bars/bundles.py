@@ -1,4 +1,4 @@
-"""How bars lie in the saw, what they weigh, and which remnants are kept."""
+"""How bars lie in the saw, what they weigh and cost, and which remnants are kept."""
 
 from __future__ import annotations
 
@@ -37,6 +37,14 @@ def bundle_shape(*, bar: Bar, saw: Saw) -> BundleShape:
         high = math.floor(saw.bundle_height_mm / up + 1e-9)
         shapes.append(BundleShape(wide_count=wide if high else 0, high_count=high if wide else 0, lies_flat=lies_flat))
     return max(shapes, key=lambda shape: (shape.bars_count, shape.lies_flat))
+
+
+def stock_of(*, bar: Bar, density_kg_per_mm3: float) -> list[tuple[float, float, int | None]]:
+    """Whole bars of a section with their prices; as many as one likes."""
+    kg_per_mm = bar_mass_kg(
+        width_mm=bar.width_mm, height_mm=bar.height_mm, length_mm=1.0, density_kg_per_mm3=density_kg_per_mm3
+    )
+    return [(length, length * kg_per_mm * bar.price_per_kg, None) for length in sorted(set(bar.lengths_mm))]
 
 
 def mass_kg(*, bar: Bar, length_mm: float, density_kg_per_mm3: float) -> float:

@@ -12,9 +12,8 @@ from proveout.model.sawing import BarPattern, Lot
 from proveout.model.shop import Bar, Saw
 from proveout.model.stock import Remnant
 from proveout.model.work import Blank
-from proveout.quantities.mass import bar_mass_kg
 from proveout.solving.cutting_stock import BarPlan, pieces_per_bar_count, solve_bars
-from proveout.stages.bars.bundles import BundleShape, bundle_shape, lift_limit_kg, mass_kg, remnant_least_mm
+from proveout.stages.bars.bundles import BundleShape, bundle_shape, lift_limit_kg, mass_kg, remnant_least_mm, stock_of
 from proveout.stages.bars.fitting import IN_DOUBT, is_last_in_doubt, taken_of_bar_mm
 from proveout.stages.bars.rack import rack_rows
 from proveout.stages.bars.steps import length_steps, step_proof
@@ -45,13 +44,10 @@ def decide(
         return _nothing_to_saw(blank, order, saw, pieces, spares)
     shape = bundle_shape(bar=bar, saw=saw)
     lift, least = lift_limit_kg(saw), remnant_least_mm(saw=saw, shortest_mm=blank.cut_length_mm)
-    kg_per_mm = bar_mass_kg(
-        width_mm=bar.width_mm, height_mm=bar.height_mm, length_mm=1.0, density_kg_per_mm3=density_kg_per_mm3
-    )
     weighs = {
         length: mass_kg(bar=bar, length_mm=length, density_kg_per_mm3=density_kg_per_mm3) for length in bar.lengths_mm
     }
-    stock = [(length, length * kg_per_mm * bar.price_per_kg, None) for length in sorted(set(bar.lengths_mm))]
+    stock = stock_of(bar=bar, density_kg_per_mm3=density_kg_per_mm3)
     found = solve_bars(
         demand={blank.cut_length_mm: pieces},
         stock=stock,

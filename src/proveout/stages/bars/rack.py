@@ -27,6 +27,14 @@ def heats_of(bar_id: str, remnants: Sequence[Remnant]) -> dict[str, list[Remnant
     return found
 
 
+def demand_of(lots: Sequence[Lot]) -> dict[float, int]:
+    """Pieces by cut length."""
+    demand: dict[float, int] = {}
+    for lot in lots:
+        demand[lot.cut_length_mm] = demand.get(lot.cut_length_mm, 0) + lot.pieces_count
+    return demand
+
+
 def from_heat(
     *, lots: Sequence[Lot], remnants: Sequence[Remnant], bar: Bar, saw: Saw, strokes_share: float = STROKES_SHARE
 ) -> BarPlan | None:
@@ -35,11 +43,9 @@ def from_heat(
     Several remnants of one length are one kind.
     """
     counts = Counter(one.length_mm for one in remnants)
-    demand: dict[float, int] = {}
-    for lot in lots:
-        demand[lot.cut_length_mm] = demand.get(lot.cut_length_mm, 0) + lot.pieces_count
     found = solve_bars(
-        demand=demand, stock=[(length, PRICE_PER_MM * length, count) for length, count in sorted(counts.items())],
+        demand=demand_of(lots),
+        stock=[(length, PRICE_PER_MM * length, count) for length, count in sorted(counts.items())],
         kerf_mm=saw.kerf_mm, trim_mm=saw.trim_mm, tail_mm=saw.tail_mm,
         bundle_max=max(1, bundle_shape(bar=bar, saw=saw).bars_count), work_limit=WORK_LIMIT,
         strokes_share=strokes_share,

@@ -11,24 +11,15 @@ from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.sawing import Lot, OrderSawing, SawnBars, SectionSawing
 from proveout.model.shop import Bar, Saw
 from proveout.model.stock import Remnant
-from proveout.quantities.mass import bar_mass_kg
 from proveout.solving.cutting_stock import BarPlan, solve_bars
-from proveout.stages.bars.bundles import bundle_shape
+from proveout.stages.bars.bundles import bundle_shape, stock_of
 from proveout.stages.bars.fitting import IN_DOUBT, taken_of_bar_mm
-from proveout.stages.bars.rack import STROKES_SHARE, from_heat, heats_of, rows_of
+from proveout.stages.bars.rack import STROKES_SHARE, demand_of, from_heat, heats_of, rows_of
 
 STAGE = "bars"
 MOST_WAYS = 400
 WORK_LIMIT = 5.0
 PRICE_STEP = 1e-4
-
-
-def stock_of(*, bar: Bar, density_kg_per_mm3: float) -> list[tuple[float, float, int | None]]:
-    """Whole bars of a section with their prices; as many as one likes."""
-    kg_per_mm = bar_mass_kg(
-        width_mm=bar.width_mm, height_mm=bar.height_mm, length_mm=1.0, density_kg_per_mm3=density_kg_per_mm3
-    )
-    return [(length, length * kg_per_mm * bar.price_per_kg, None) for length in sorted(set(bar.lengths_mm))]
 
 
 def saw_together(*, lots: tuple[Lot, ...], bars: tuple[Bar, ...], saw: Saw, remnants: tuple[Remnant, ...],
@@ -60,14 +51,6 @@ def saw_together(*, lots: tuple[Lot, ...], bars: tuple[Bar, ...], saw: Saw, remn
         alone_price=round(sum(one.alone_price for one in sections), 4),
     )  # fmt: skip
     return Decision(value=sawing, proofs=tuple(proofs))
-
-
-def demand_of(lots: Sequence[Lot]) -> dict[float, int]:
-    """Pieces by cut length."""
-    demand: dict[float, int] = {}
-    for lot in lots:
-        demand[lot.cut_length_mm] = demand.get(lot.cut_length_mm, 0) + lot.pieces_count
-    return demand
 
 
 def _section(
