@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 
 import msgspec
 
-from proveout.solving.bars import Bar, Choice, Key, Order, Taken, cost_of, price_step
+from proveout.solving.bars import Bar, Choice, Key, Order, Taken, cheapest, cost_of, price_step
 from proveout.solving.columns import Relaxed, relax
 from proveout.solving.filling_by_hand import fullest_first, plain_plan
 from proveout.solving.listing import worthwhile
@@ -63,7 +64,7 @@ def least_cost(bars: Sequence[Bar], order: Order, work_limit: float) -> Choice |
     met = set(relaxed.taken)
     if best is None or cost_of(best, bars) > bound:
         found, met = rounded(bars, order, relaxed, bound)
-        best = cheaper(best, found, bars)
+        best = cheapest((best, found), bars)
     if best is None or cost_of(best, bars) > bound:
         best, bound = _searched(bars, order, relaxed, best, met, bound, work_limit)
     if best is None:
@@ -87,14 +88,8 @@ def _by_sets(bars: Sequence[Bar], order: Order, best: Taken | None, *, least_cos
         if not counts or tries > MOST_SETS or (best is not None and cost >= cost_of(best, bars)):
             break
         few = [msgspec.structs.replace(bar, most_bars=count) for bar, count in zip(bars, counts, strict=True)]
-        best = cheaper(best, fullest_first(few, order), bars)
+        best = cheapest((best, fullest_first(few, order)), bars)
     return best, bound or 0
-
-
-def cheaper(one: Taken | None, other: Taken | None, bars: Sequence[Bar]) -> Taken | None:
-    """The cheaper of two plans that may be missing, the first where they cost the same."""
-    plans = [plan for plan in (one, other) if plan is not None]
-    return min(plans, key=lambda plan: cost_of(plan, bars), default=None)
 
 
 def _searched(
@@ -107,13 +102,13 @@ def _searched(
     try:
         columns = worthwhile(bars, order, relaxed.duals, most_cost, PATTERN_LIMIT)
     except TooManyPatternsError:
-        return cheaper(whole_by_relaxing(sorted(met), bars, order, most_cost), best, bars), bound
-    best = cheaper(whole_by_relaxing(columns, bars, order, most_cost), best, bars)
+        return cheapest((whole_by_relaxing(sorted(met), bars, order, most_cost), best), bars), bound
+    best = cheapest((whole_by_relaxing(columns, bars, order, most_cost), best), bars)
     if best is not None and cost_of(best, bars) <= bound:
         return best, bound
     most_cost = None if best is None else cost_of(best, bars) - step
     found, lower, is_over = _whole_bars(columns, bars, order, most_cost, work_limit)
-    better = cheaper(found, best, bars)
+    better = cheapest((found, best), bars)
     if is_over and found is None:  # nothing is cheaper than the best plan
         return better, bound if best is None else cost_of(best, bars)
     return better, max(bound, lower)
@@ -145,7 +140,7 @@ def _whole_bars(
     solver = settled_solver(work_limit)
     status = solver.solve(model)
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        chosen = {key: solver.value(take) for key, take in pairs if solver.value(take)}
+        chosen = Counter({key: solver.value(take) for key, take in pairs if solver.value(take)})
         return chosen, math.ceil(solver.best_objective_bound - 1e-6) * step, status == cp_model.OPTIMAL
     return None, 0, status == cp_model.INFEASIBLE
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from operator import le
 
 import msgspec
@@ -11,7 +12,7 @@ import msgspec
 from proveout.solving.patterns import Pattern
 
 Key = tuple[int, Pattern]  # kind of bar, and what is sawn from it
-Taken = dict[Key, int]
+Taken = Counter[Key]
 
 
 class Bar(msgspec.Struct, frozen=True, kw_only=True):
@@ -48,6 +49,12 @@ def price_step(bars: Sequence[Bar]) -> int:
 def cost_of(taken: Mapping[Key, int], bars: Sequence[Bar]) -> int:
     """What the bars cost."""
     return sum(bars[at].price * count for (at, _), count in taken.items())
+
+
+def cheapest(plans: Iterable[Taken | None], bars: Sequence[Bar]) -> Taken | None:
+    """The cheapest of plans that may be missing, the first of those that cost the same; None where all are."""
+    found = [plan for plan in plans if plan is not None]
+    return min(found, key=lambda plan: cost_of(plan, bars), default=None)
 
 
 def is_within(pattern: Pattern, counts: Sequence[int]) -> bool:

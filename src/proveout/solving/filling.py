@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -24,19 +24,24 @@ def fullest(sizes: Sequence[int], most: Sequence[int], room: int) -> Pattern:
     within = (1 << (cells + 1)) - 1
     reach, steps = 1, list[tuple[int, int, int, int]]()
     for index, size in enumerate(sizes):
-        left, copies = min(most[index], room // size), 1
-        while left > 0:
-            taken = min(copies, left)
+        for taken in _doubled(min(most[index], room // size)):
             steps.append((index, taken, taken * size // cell, reach))
             reach |= (reach << (taken * size // cell)) & within
-            left -= taken
-            copies *= 2
     at, counts = reach.bit_length() - 1, [0] * len(sizes)
     for index, taken, width, before in reversed(steps):
         if not before >> at & 1:
             counts[index] += taken
             at -= width
     return tuple(counts)
+
+
+def _doubled(count: int) -> Iterator[int]:
+    """1, 2, 4 ... and the rest: every number up to the count is a sum of some of them."""
+    left, copies = count, 1
+    while left > 0:
+        yield min(copies, left)
+        left -= copies
+        copies *= 2
 
 
 class Filler:
@@ -70,12 +75,8 @@ class Filler:
         """Each size's copies as 1, 2, 4 ... and the rest: index, copies, cells, value."""
         parts: list[tuple[int, int, int, int]] = []
         for index, (size, value) in enumerate(zip(self._sizes, values, strict=True)):
-            left, copies = min(most[index], self._room // size) if value > 0 else 0, 1
-            while left > 0:
-                taken = min(copies, left)
-                parts.append((index, taken, taken * size, taken * value))
-                left -= taken
-                copies *= 2
+            count = min(most[index], self._room // size) if value > 0 else 0
+            parts += [(index, taken, taken * size, taken * value) for taken in _doubled(count)]
         return parts
 
     def _dense(self, values: Sequence[int], most: Sequence[int], rooms: Sequence[int]) -> list[tuple[int, Pattern]]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 import msgspec
 
-from proveout.solving.bars import Bar, Order, Taken, cost_of
+from proveout.solving.bars import Bar, Order, Taken, cheapest
 from proveout.solving.filling import fullest
 from proveout.solving.patterns import Pattern, first_fit_patterns
 
@@ -17,9 +18,7 @@ def plain_plan(bars: Sequence[Bar], order: Order) -> Taken | None:
     None when none of these finds enough bars, which does not say that there are not enough.
     """
     plans = [_first_fit(at, bar, order) for at, bar in enumerate(bars)]
-    plans += [fullest_first(bars, order), _long_bars_first(bars, order)]
-    found = [plan for plan in plans if plan is not None]
-    return min(found, key=lambda plan: cost_of(plan, bars), default=None)
+    return cheapest([*plans, fullest_first(bars, order), _long_bars_first(bars, order)], bars)
 
 
 def _first_fit(at: int, bar: Bar, order: Order) -> Taken | None:
@@ -28,17 +27,14 @@ def _first_fit(at: int, bar: Bar, order: Order) -> Taken | None:
     filled = first_fit_patterns(lengths=order.sizes, room=bar.room, demand=order.counts)
     if bar.most_bars is not None and len(filled) > bar.most_bars:
         return None
-    plan: Taken = {}
-    for pattern in filled:
-        plan[at, pattern] = plan.get((at, pattern), 0) + 1
-    return plan
+    return Counter((at, pattern) for pattern in filled)
 
 
 def fullest_first(bars: Sequence[Bar], order: Order) -> Taken | None:
     """The longest piece still asked for, and beside it whatever fills a bar at the least price for its metal."""
     left = list(order.counts)
     stock = [bar.most_bars for bar in bars]
-    plan: Taken = {}
+    plan: Taken = Counter()
     while any(left):
         first = next(index for index, count in enumerate(left) if count)
         size = order.sizes[first]
@@ -57,7 +53,7 @@ def fullest_first(bars: Sequence[Bar], order: Order) -> Taken | None:
             times = min(times, most)
             stock[at] = most - times
         left = [count - times * n for count, n in zip(left, pattern, strict=True)]
-        plan[at, pattern] = plan.get((at, pattern), 0) + times
+        plan[at, pattern] += times
     return plan
 
 
@@ -71,7 +67,7 @@ def _long_bars_first(bars: Sequence[Bar], order: Order) -> Taken | None:
     if all(bar.most_bars is None for bar in bars):
         return None
     left = order.counts
-    plan: Taken = {}
+    plan: Taken = Counter()
     for at in sorted(range(len(bars)), key=lambda one: (-bars[one].room, one)):
         bar = bars[at]
         fitting = tuple(n if size <= bar.room else 0 for n, size in zip(left, order.sizes, strict=True))
@@ -84,7 +80,7 @@ def _long_bars_first(bars: Sequence[Bar], order: Order) -> Taken | None:
         for (_, pattern), times in (part or {}).items():
             taken = times if room is None else min(times, room)
             if taken:
-                plan[at, pattern] = plan.get((at, pattern), 0) + taken
+                plan[at, pattern] += taken
                 left = tuple(count - taken * n for count, n in zip(left, pattern, strict=True))
                 room = None if room is None else room - taken
     return None if any(left) else plan

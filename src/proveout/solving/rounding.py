@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Sequence
 
 import msgspec
 
-from proveout.solving.bars import Bar, Key, Order, Taken, cost_of, is_within
+from proveout.solving.bars import Bar, Key, Order, Taken, cheapest, cost_of, is_within
 from proveout.solving.columns import Relaxed, relax
 from proveout.solving.filling_by_hand import plain_plan
 
@@ -19,7 +20,7 @@ def rounded(bars: Sequence[Bar], order: Order, relaxed: Relaxed, enough: int) ->
 
     At each level the plan is completed without a search as well.  enough: a cost at which to stop.
     """
-    plan: Taken = {}
+    plan: Taken = Counter()
     left, stock = order.counts, [bar.most_bars for bar in bars]
     best: Taken | None = None
     met: set[Key] = set(relaxed.taken)
@@ -27,18 +28,17 @@ def rounded(bars: Sequence[Bar], order: Order, relaxed: Relaxed, enough: int) ->
     while True:
         fixed = _whole_part(now, left, stock)
         for (at, pattern), times in fixed:
-            plan[at, pattern] = plan.get((at, pattern), 0) + times
+            plan[at, pattern] += times
             left = tuple(max(0, count - times * n) for count, n in zip(left, pattern, strict=True))
             most = stock[at]
             stock[at] = None if most is None else most - times
         few = [msgspec.structs.replace(bar, most_bars=most) for bar, most in zip(bars, stock, strict=True)]
         rest = msgspec.structs.replace(order, counts=left)
-        end = plain_plan(few, rest) if any(left) else {}
+        end = plain_plan(few, rest) if any(left) else Counter[Key]()
         if end is not None:
-            whole = _sum((plan, end))
+            whole = plan + end
             met.update(whole)
-            if best is None or cost_of(whole, bars) < cost_of(best, bars):
-                best = whole
+            best = cheapest((best, whole), bars)
         if not any(left) or not fixed or (best is not None and cost_of(best, bars) <= enough):
             return best, met
         now = relax(few, rest, sorted(key for key in met if is_within(key[1], left)))
@@ -67,11 +67,3 @@ def _whole_part(now: Relaxed, left: Sequence[int], stock: Sequence[int | None]) 
         if fixed:
             break
     return fixed
-
-
-def _sum(plans: Iterable[Taken]) -> Taken:
-    whole: Taken = {}
-    for plan in plans:
-        for key, times in plan.items():
-            whole[key] = whole.get(key, 0) + times
-    return whole

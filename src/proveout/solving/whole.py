@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -40,7 +41,7 @@ def whole_by_relaxing(columns: Sequence[Key], bars: Sequence[Bar], order: Order,
     )  # fmt: skip
     if answer.x is None:
         return None
-    taken = {key: round(float(times)) for key, times in zip(columns, answer.x, strict=True) if round(float(times))}
+    taken = Counter({key: n for key, x in zip(columns, answer.x, strict=True) if (n := round(float(x)))})
     return taken if _is_a_plan(taken, bars, order) else None
 
 
