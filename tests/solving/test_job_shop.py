@@ -165,6 +165,21 @@ def test_a_collection_is_waited_for() -> None:
     assert in_sequence(problem, (0, 1))[1].start == 10
 
 
+def test_a_moment_to_begin_at_which_people_are_missing_is_let_go() -> None:
+    busy = Task(ways=(Way(machine=NO_MACHINE, duration=12, people=60),), release=8)
+    fetched = Task(ways=(Way(machine=NO_MACHINE, duration=5, people=50),), starts=(0, 10, 20), release=3)
+    problem = ShopProblem(machines_count=0, tasks=(busy, fetched), people=100)
+    slots = in_sequence(problem, (0, 1))
+    assert slots[1].start == 20
+    assert broken_rules(problem, slots) == ()
+
+
+def test_a_task_without_a_moment_left_breaks_a_rule() -> None:
+    late = Task(ways=(Way(machine=NO_MACHINE, duration=5),), starts=(0, 10), release=11)
+    problem = ShopProblem(machines_count=0, tasks=(late,))
+    assert broken_rules(problem, in_sequence(problem, (0,))) == ("task 0 begins at 11, when it may not",)
+
+
 def test_set_ups_follow_the_sequence() -> None:
     """worked: families 0 1 0: two of 0 first, then one change of 4: 2 + 2 + 4 + 2 after the first set-up of 1 = 11."""
     tasks = tuple(Task(ways=(Way(machine=0, duration=2),), family=f) for f in (0, 1, 0))

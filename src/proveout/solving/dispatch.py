@@ -4,26 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, ShopProblem, Slot, Way
+from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, ShopProblem, Slot, Task, Way
 
 
 def in_sequence(
     problem: ShopProblem, order: Sequence[int], *, ways: Sequence[int] = ()
 ) -> tuple[Slot, ...]:  # fmt: skip
-    """Slots of a schedule that can be kept, one a task.
+    """Slots of a schedule, one a task; it can be kept where every task finds a moment to begin.
 
     order: every task once, none before one that must end first; machines take their tasks in this order.   ways: the
     way of each task; without it the way that ends first.   A task with moments to begin waits for the next; where
-    none is left it begins at the last and more weeks are needed in the problem.
+    none is left it begins when it can, which `broken_rules` tells, and more weeks are needed in the problem.
     """
-    count = len(problem.tasks)
-    earlier: list[list[int]] = [[] for _ in range(count)]
-    for first, then in problem.before:
-        earlier[then].append(first)
+    earlier = _earlier(problem)
     free = [0] * problem.machines_count
     family = [NO_FAMILY] * problem.machines_count
     people = _People(problem.people)
-    slots: list[Slot | None] = [None] * count
+    slots: list[Slot | None] = [None] * len(problem.tasks)
     for index in order:
         task = problem.tasks[index]
         ready = max([task.release, *(slot.end for i in earlier[index] if (slot := slots[i]) is not None)])
@@ -36,8 +33,8 @@ def in_sequence(
                 setup = problem.setups.get((way.machine, family[way.machine], task.family), 0)
                 at = max(ready, free[way.machine] + setup)
             at = people.earliest(at, way, setup, problem.setup_people)
-            if task.starts:
-                at = next((s for s in task.starts if s >= at), max(at, task.starts[-1]))
+            while (moment := _moment(task, at)) > at:
+                at = people.earliest(moment, way, setup, problem.setup_people)
             slot = Slot(way=number, start=at, end=at + way.duration, setup=setup)
             if best is None or slot.end < best.end:
                 best = slot
@@ -52,9 +49,7 @@ def in_sequence(
 
 def earliest_first(problem: ShopProblem, rank: Sequence[int]) -> tuple[int, ...]:
     """An order in which always that task is next which can begin first, of several that of the least rank."""
-    earlier: list[list[int]] = [[] for _ in problem.tasks]
-    for first, then in problem.before:
-        earlier[then].append(first)
+    earlier = _earlier(problem)
     free = [0] * problem.machines_count
     family = [NO_FAMILY] * problem.machines_count
     ends: dict[int, int] = {}
@@ -72,8 +67,7 @@ def earliest_first(problem: ShopProblem, rank: Sequence[int]) -> tuple[int, ...]
                 if way.machine != NO_MACHINE:
                     at = max(at, free[way.machine])
                     at += problem.setups.get((way.machine, family[way.machine], task.family), 0)
-                if task.starts:
-                    at = next((s for s in task.starts if s >= at), at)
+                at = _moment(task, at)
                 found = (at, rank[index], at + way.duration, index, number)
                 if best is None or found < best:
                     best = found
@@ -96,9 +90,7 @@ def by_start(problem: ShopProblem, slots: Sequence[Slot]) -> tuple[int, ...]:
 
 def in_order(problem: ShopProblem, wish: Sequence[int]) -> tuple[int, ...]:
     """The tasks as near to the wished order as their pairs allow."""
-    earlier: dict[int, list[int]] = {index: [] for index in wish}
-    for first, then in problem.before:
-        earlier[then].append(first)
+    earlier = _earlier(problem)
     placed: dict[int, None] = {}
     for index in wish:
         stack = [index]
@@ -109,6 +101,19 @@ def in_order(problem: ShopProblem, wish: Sequence[int]) -> tuple[int, ...]:
             else:
                 placed.setdefault(stack.pop())
     return tuple(placed)
+
+
+def _earlier(problem: ShopProblem) -> list[list[int]]:
+    """By task, those that must end before it begins."""
+    earlier: list[list[int]] = [[] for _ in problem.tasks]
+    for first, then in problem.before:
+        earlier[then].append(first)
+    return earlier
+
+
+def _moment(task: Task, at: int) -> int:
+    """The next moment at which a task may begin; `at` itself where it has none or none is left."""
+    return next((start for start in task.starts if start >= at), at)
 
 
 class _People:
