@@ -190,6 +190,17 @@ def test_set_ups_follow_the_sequence() -> None:
     assert broken_rules(problem, found.slots) == ()
 
 
+def test_a_machine_that_asks_for_none_is_not_set_up() -> None:
+    """A hint that sets it up all the same is not kept."""
+    either = Task(ways=(Way(machine=0, duration=9), Way(machine=1, duration=2)), family=0)
+    other = Task(ways=(Way(machine=0, duration=9),), family=0)
+    problem = ShopProblem(machines_count=2, tasks=(either, other), setups={(0, NO_FAMILY, 0): 3})
+    hint = (Slot(way=1, start=3, end=5, setup=3), Slot(way=0, start=3, end=12, setup=3))
+    found = solve_shop(problem, objective="makespan", hint=hint)
+    assert found.slots[0].way == 1
+    assert broken_rules(problem, found.slots) == ()
+
+
 def test_least_is_moved_of_what_had_better_stay() -> None:
     """worked: two of 3 on one machine wish to begin at 0 and 2: the second moves by 1; done by 7 at the latest."""
     tasks = tuple(Task(ways=(Way(machine=0, duration=3),), release=release) for release in (0, 0))

@@ -47,8 +47,7 @@ def solve_shop(
     made.aim(objective, most)
     if hint:
         made.hint(hint)
-    solver = settled_solver(work_limit)
-    solver.parameters.random_seed = seed
+    solver = settled_solver(work_limit, seed=seed)
     solver.parameters.interleave_search = takes_turns
     status = solver.solve(made.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
@@ -151,6 +150,8 @@ class _Model:
             span = model.new_optional_fixed_size_interval_var(start, way.duration, taken, f"span {index} {number}")
             if way.people:
                 self._people.append((span, way.people))
+            if not isinstance(setup, int) and way.machine not in {machine for machine, _ in needs}:
+                model.add(setup == 0).only_enforce_if(taken)
             if way.machine == NO_MACHINE:
                 continue
             self._by_machine[way.machine].append((index, number))
@@ -224,7 +225,7 @@ class _Model:
         here = self._by_machine[machine]
         if not any(m == machine for m, _ in needs):
             return
-        arcs: list[tuple[int, int, cp_model.IntVar | int]] = []
+        arcs: list[tuple[int, int, cp_model.LiteralT]] = []
         empty = model.new_bool_var(f"nothing on {machine}")
         arcs.append((0, 0, empty))
         for at, (index, number) in enumerate(here, start=1):
@@ -232,7 +233,7 @@ class _Model:
             if isinstance(taken, int):
                 model.add(empty == 0)
             else:
-                arcs.append((at, at, taken.negated()))  # pyright: ignore[reportArgumentType]
+                arcs.append((at, at, taken.negated()))
                 model.add_implication(taken, empty.negated())
             first = model.new_bool_var("")
             arcs.append((0, at, first))

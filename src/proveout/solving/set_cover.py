@@ -72,13 +72,13 @@ def cover(
     )
 
 
-def settled_solver(work_limit: float):  # noqa: ANN201 - the solver's type would import it
-    """A solver that gives the same answer every time: one worker, fixed seed, limit in deterministic time."""
+def settled_solver(work_limit: float, *, seed: int = 1):  # noqa: ANN201 - the solver's type would import it
+    """A solver that gives the same answer every time: one worker, the seed given, limit in deterministic time."""
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
+    solver.parameters.random_seed = seed
     solver.parameters.max_deterministic_time = work_limit
     solver.parameters.catch_sigint_signal = False  # an interrupted search would pass for a finished one
     return solver
