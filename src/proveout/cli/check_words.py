@@ -10,7 +10,7 @@ from proveout.cli.inches import in_inches
 from proveout.cli.words import wrapped
 from proveout.jobs.check_program import Checked
 from proveout.model.checking import CutterUse, Finding
-from proveout.model.proof import Proof, weakest_first
+from proveout.model.proof import Proof, open_proofs, weakest_first
 from proveout.quantities.units import MM_PER_INCH, S_PER_MIN
 from proveout.stages.removal_check.decide import LEFTOVER_LIMIT_MM
 
@@ -37,7 +37,7 @@ def check_words(checked: Checked, out: Path | None, *, is_inch: bool = False) ->
         "",
         _verdict(checked),
     ]
-    lines += [told(_proof(p)) for p in _causes_first(checked.proofs) if p.verdict != "holds" and p.blocks_release]
+    lines += [told(_proof(p)) for p in _causes_first(open_proofs(checked.proofs))]
     held = sum(p.verdict == "holds" for p in checked.proofs)
     lines += [f"  {held} of {len(checked.proofs)} proofs hold."]
     beside = [p for p in weakest_first(checked.proofs) if p.verdict != "holds" and not p.blocks_release]

@@ -10,7 +10,7 @@ from typing import TextIO
 from proveout.cli.face_words import FaceWords
 from proveout.jobs.plan_path import Outcome, PartOutcome
 from proveout.model.plan import Plan
-from proveout.model.proof import Proof, weakest_first
+from proveout.model.proof import Proof, open_proofs, weakest_first
 from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank, Clamping
 from proveout.quantities.units import S_PER_MIN
@@ -187,7 +187,7 @@ def entry(head: str, text: str) -> str:
 
 
 def _verdict(plan: Plan) -> str:
-    blocking = [p for p in plan.proofs if p.blocks_release and p.verdict != "holds"]
+    blocking = open_proofs(plan.proofs)
     if plan.ready:
         return f"READY: all {sum(p.blocks_release for p in plan.proofs)} proofs that block release hold."
     fails = sum(p.verdict == "fails" for p in blocking)
@@ -200,7 +200,7 @@ def _verdict(plan: Plan) -> str:
 
 def _proof_lines(plan: Plan, words: FaceWords) -> list[str]:
     """The weakest proofs, one line for all that claim the same; what cannot be held or reached at all comes first."""
-    bad = [p for p in weakest_first(plan.proofs) if p.verdict != "holds" and p.blocks_release]
+    bad = weakest_first(open_proofs(plan.proofs))
     if not bad:
         weakest = weakest_first(plan.proofs)[:WEAKEST_SHOWN]
         waiting = [p for p in weakest if p.verdict != "holds"]

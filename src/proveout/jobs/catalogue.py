@@ -24,6 +24,7 @@ from proveout.jobs.results import OURS, distinct_name, folder_name
 from proveout.jobs.store import code_digest
 from proveout.model.catalogue import Catalogue, CatalogueEntry, CataloguePart, EntryKind, EntryState
 from proveout.model.plan import Plan
+from proveout.model.proof import open_proofs
 from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
@@ -345,12 +346,12 @@ def _plans(out: Path, folder: str) -> list[tuple[str, Plan]]:
 
 
 def _part(plan: Plan, folder: str) -> CataloguePart:
-    open_proofs = [proof for proof in plan.proofs if proof.blocks_release and proof.verdict != "holds"]
+    waiting = open_proofs(plan.proofs)
     known = not plan.metal_unknown
     return CataloguePart(
         number=plan.part.number, name=plan.part.name, revision=plan.part.revision, quantity=plan.part.quantity,
-        folder=folder, ready=plan.ready, open_count=len(open_proofs),
-        weakest=f"{open_proofs[0].verdict}: {open_proofs[0].claim}" if open_proofs else "",
+        folder=folder, ready=plan.ready, open_count=len(waiting),
+        weakest=f"{waiting[0].verdict}: {waiting[0].claim}" if waiting else "",
         machine_ids=tuple(dict.fromkeys(clamping.machine_id for clamping in plan.clampings)),
         piece_s=plan.time.piece_s if known else None, cost_each=plan.cost.each if known else None,
         batch=plan.cost.batch if known else None,

@@ -23,14 +23,14 @@ from proveout.jobs.results import distinct_name, folder_name, result_folder
 from proveout.jobs.sawn import sawn_together
 from proveout.jobs.store import Store
 from proveout.jobs.ways import plan_best
-from proveout.jobs.writing import write_order, write_part
+from proveout.jobs.writing import is_order_ready, write_order, write_part
 from proveout.jobs.wrong_loads import SisterFile
 from proveout.model.cost_band import Rider
 from proveout.model.fact import Fact
 from proveout.model.job import Job, OrderFile
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import FirstLook, Plan
-from proveout.model.proof import Proof, nothing_blocks
+from proveout.model.proof import Proof
 from proveout.model.run import Run
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
@@ -64,9 +64,8 @@ class Outcome:
 
     @property
     def ready(self) -> bool:
-        """True when every part is ready, every fit of the order holds, and what blocks it in sawing holds."""
-        fitting = all(fit.verdict == "holds" for fit in self.fits)
-        return all(p.plan.ready for p in self.parts) and fitting and nothing_blocks(self.sawing_proofs)
+        """True when parts, fits and sawing are."""
+        return is_order_ready((p.plan for p in self.parts), fits=self.fits, sawing_proofs=self.sawing_proofs)
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from proveout.cutting.threads import COARSE_PITCH_MM, MINOR_RATIO
 from proveout.model.job import Job
 from proveout.model.plan import CostPlan, Question, TimePlan
-from proveout.model.proof import Proof
+from proveout.model.proof import Proof, open_proofs
 from proveout.model.shop import Finisher
 from proveout.model.solid import ReadSolid
 from proveout.model.table_load import TableOption
@@ -43,7 +43,7 @@ def ask(
     table_options: tuple[TableOption, ...] = (),
 ) -> tuple[Question, ...]:
     """The questions that file, job and shop leave open, each weighed as the head of this file says."""
-    waiting = [p for p in proofs if p.blocks_release and p.verdict != "holds"]
+    waiting = open_proofs(proofs)
     found = [
         *_of_the_part(job, read, time, cost, finishers, is_bare=is_bare),
         *_of_sizes(job, survey, len(waiting)),
@@ -150,7 +150,7 @@ OURS = ("passes", "cutters")
 """Stages whose open proofs want a cutter or another way of holding, not an answer."""
 
 
-def _of_proofs(waiting: list[Proof]) -> list[Question]:
+def _of_proofs(waiting: tuple[Proof, ...]) -> list[Question]:
     """What would settle the proofs that are not shown, one question for all that wait for the same thing."""
     found: list[Question] = []
     by_pull_tests = [p for p in waiting if _is_for_pull_tests(p)]
@@ -187,7 +187,7 @@ def _is_for_pull_tests(proof: Proof) -> bool:
     return friction is None or not friction.is_backed or proof.margin is not None
 
 
-def _waiting_for(id: str, text: str, mine: list[Proof], waiting: list[Proof]) -> Question:
+def _waiting_for(id: str, text: str, mine: list[Proof], waiting: tuple[Proof, ...]) -> Question:
     count = len(mine)
     change = (
         "the one proof that blocks release and does not hold"

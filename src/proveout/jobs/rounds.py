@@ -14,7 +14,7 @@ from proveout.model.choice import CutterChoice
 from proveout.model.limits import Limits
 from proveout.model.loads import Loads
 from proveout.model.plan import ClampForce, Round, Window
-from proveout.model.proof import Decision, Proof, Tighten
+from proveout.model.proof import Decision, Proof, Tighten, open_proofs
 from proveout.model.run import Run
 from proveout.model.size_text import read_size
 from proveout.model.target import Target
@@ -76,7 +76,7 @@ def iterate(
         cut = _judge(request, target, blank, placed, made, limits, coarse, store, run, windows)
         replayed_count += sum(p.moves_count for p in cut.passes.passes)
         effort_count += made.passes.effort_count if coarse > 1.0 else 0
-        failing = tuple(p for p in cut.proofs if p.blocks_release and p.verdict != "holds")
+        failing = open_proofs(cut.proofs)
         remedies = _remedies(failing, history)
         tighter = limits.tightened(remedies)
         may_repeat = (

@@ -12,7 +12,7 @@ from proveout.jobs.request import Request
 from proveout.jobs.store import Store
 from proveout.model.job import Pin
 from proveout.model.plan import FirstLook, Plan, WayOfHolding
-from proveout.model.proof import Basis, Proof, prove, weakest_first
+from proveout.model.proof import Basis, Proof, open_proofs, prove, weakest_first
 from proveout.model.run import Run
 
 LEAST_BOUND = "clampings:sequence:least bound"
@@ -55,7 +55,7 @@ def _told(way: WayOfHolding, plan: Plan) -> WayOfHolding:
 
 
 def _open(plan: Plan) -> int:
-    return sum(p.blocks_release and p.verdict != "holds" for p in plan.proofs)
+    return len(open_proofs(plan.proofs))
 
 
 def _with_pins(request: Request, way: WayOfHolding) -> Request:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,7 @@ from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.plan_job import Planned
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
-from proveout.model.proof import Proof, nothing_blocks
+from proveout.model.proof import Proof, nothing_blocks, open_proofs
 from proveout.model.run import Run
 from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Shop
@@ -115,6 +115,12 @@ def _write_inputs(folder: Path, *, shop: Shop, shop_text: str, job_file: Path | 
     shutil.copyfile(step, folder / f"part{step.suffix.lower() or '.step'}")
 
 
+def is_order_ready(plans: Iterable[Plan], *, fits: tuple[Proof, ...], sawing_proofs: tuple[Proof, ...]) -> bool:
+    """True when every part is ready, every fit of the order holds, and what blocks it in sawing holds."""
+    fitting = all(fit.verdict == "holds" for fit in fits)
+    return all(plan.ready for plan in plans) and fitting and nothing_blocks(sawing_proofs)
+
+
 def write_order(
     folder: Path, *, order_file: Path, name: str, parts: Sequence[tuple[OrderedPart, str]], load: OrderLoad, shop: Shop,
     sawing: OrderSawing, sawing_proofs: tuple[Proof, ...], fits: tuple[Proof, ...] = (),
@@ -129,9 +135,7 @@ def write_order(
 
     content: dict[str, Any] = {
         "schema_version": ORDER_SCHEMA_VERSION,
-        "ready": all(part.plan.ready for part, _ in parts)
-        and all(fit.verdict == "holds" for fit in fits)
-        and nothing_blocks(sawing_proofs),
+        "ready": is_order_ready([part.plan for part, _ in parts], fits=fits, sawing_proofs=sawing_proofs),
         "parts": [_part_of_order(part.plan, sub) for part, sub in parts],
         "load": load,
         "fits": fits,
@@ -167,5 +171,5 @@ def _part_of_order(plan: Plan, sub: str) -> dict[str, Any]:
         "number": plan.part.number, "revision": plan.part.revision, "folder": sub, "quantity": plan.part.quantity,
         "ready": plan.ready, "bars_count": plan.bars.bars_count,
         "cost_each": None if plan.metal_unknown else plan.cost.each,
-        "failing": [p.id for p in plan.proofs if p.blocks_release and p.verdict != "holds"],
+        "failing": [proof.id for proof in open_proofs(plan.proofs)],
     }  # fmt: skip

@@ -155,7 +155,12 @@ def is_ready(proofs: tuple[Proof, ...]) -> bool:
 
 def nothing_blocks(proofs: tuple[Proof, ...]) -> bool:
     """True when every proof that blocks release holds, also where there is none."""
-    return all(p.verdict == "holds" for p in proofs if p.blocks_release)
+    return not open_proofs(proofs)
+
+
+def open_proofs(proofs: tuple[Proof, ...]) -> tuple[Proof, ...]:
+    """Those that must hold before release and do not yet, in their order."""
+    return tuple(p for p in proofs if p.blocks_release and p.verdict != "holds")
 
 
 class Decision(msgspec.Struct, Generic[Value], frozen=True, kw_only=True):

@@ -9,7 +9,7 @@ from html import escape
 from proveout.model.fact import Fact
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
-from proveout.model.proof import Proof
+from proveout.model.proof import Proof, open_proofs
 from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Noun, Shop
 from proveout.sheets import html_parts as h
@@ -48,9 +48,7 @@ class _Order:
         self.content = OrderContent(
             load=load,
             plans=plans,
-            open_counts=tuple(
-                sum(proof.blocks_release and proof.verdict != "holds" for proof in plan.proofs) for plan in plans
-            ),
+            open_counts=tuple(len(open_proofs(plan.proofs)) for plan in plans),
             unready_count=sum(not plan.ready for plan in plans),
             fits=fits,
             sawing=sawing,
