@@ -107,8 +107,7 @@ def outside_lots(
     coat's lot. All three are the coat's alone.
     """
     masks_count = max(0, len({size.mark for size in job.sizes if size.is_masked}) - plugs_count)
-    wanted = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
-    wanted += list(job.other_finishers)
+    wanted = job.finisher_ids
     by_id = {finisher.id: finisher for finisher in finishers}
     coated = "" if job.coat is None else job.coat.finisher
     lots = tuple(

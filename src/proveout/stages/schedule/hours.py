@@ -146,11 +146,8 @@ def _station(
 
 def _away(part: OrderedPart, shop: Shop) -> Fact:
     """Working days at the outside finishers, one after the other; at worst with the longest wait for collection."""
-    job = part.job
-    names = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
-    names += list(job.other_finishers)
     by_id: dict[str, Finisher] = {f.id: f for f in shop.finishers}
-    lots = [by_id[n] for n in names if n in by_id]
+    lots = [by_id[n] for n in part.job.finisher_ids if n in by_id]
     low, high = sum(f.days_low for f in lots), sum(f.days_high + wait_days_max(f.pickup_weekdays) for f in lots)
     return _days(low, (low + high) / 2.0, high)
 
