@@ -28,7 +28,6 @@ from proveout.stages.costing.curve import (
     cliffs_of,
     even_share_quantity,
     quantities_of,
-    range_of,
     spares_fact,
     ticks_of,
     told_cliffs,
@@ -99,7 +98,7 @@ def decide(
     spares = _spares_of(begun)
     drawn = Drawn(amounts, lost, drawing, spares=spares)
     batch = drawn.at(quantity)
-    each = range_of(band_of(batch.each))
+    each = band_of(batch.each)
     apart = Drawn(amounts, lost, dataclasses.replace(drawing, is_together=False), spares=spares).at(quantity)
     facts = facts_of(time=time, money=money, lots=lots, chips=chips, scrap_ratio=scrap_ratio)
     cliffs = cliffs_of(lots=lots, steps=steps, begun=begun, quantity=quantity)
@@ -114,18 +113,18 @@ def decide(
     made = None if selling.bought_each is None else saving_of(selling.bought_each, batch.each, drawing)
     choice, lacks = _choice(job, money, lots, given, lost, riders)
     band = CostBand(
-        draws_count=drawing.count, seed=drawing.seed, each=each, apart=range_of(band_of(apart.each)),
+        draws_count=drawing.count, seed=drawing.seed, each=each, apart=band_of(apart.each),
         mean=round(float(batch.each.mean()), 4), lines=_lines(cost, batch.lines, amounts, quantity),
         widest=tuple(
             cause_of(one, whole=each, facts=facts, time=time)
             for one in widths(amounts, lost, quantity=quantity, drawing=drawing, spares=spares)
         ),
         not_spread=not_spread(money=money, lots=lots),
-        spares_suffice=_spares(bars_plan, quantity, scrap_ratio), lost=range_of(band_of(batch.lost)), curve=points,
+        spares_suffice=_spares(bars_plan, quantity, scrap_ratio), lost=band_of(batch.lost), curve=points,
         cliffs=told_cliffs(cliffs, quantity), even_share_quantity=even_share_quantity(amounts, drawn, quantity),
         quantity_ticks=tuple(round(t) for t in ticks_of(quantities[0], quantities[-1], most_count=8) if t == round(t)),
         money_ticks=ticks_of(0.0, max(point.each.p90 for point in points), most_count=8), channels=channels,
-        bought_saving=None if made is None else range_of(band_of(made)),
+        bought_saving=None if made is None else band_of(made),
         made_ratio=None if made is None else round(1.0 - share_below(made, 0.0), 4), lots=choice, riders=riders,
     )  # fmt: skip
     return Decision(value=band, proofs=tuple(_proofs(band, cost, bars_plan, job, lacks, scrap_ratio)))
@@ -144,9 +143,7 @@ def _lines(cost: CostPlan, drawn: Any, amounts: tuple[Amount, ...], quantity: in
                 causes[amount.line].append(WORDS[cause])
     causes["scrap"] = [WORDS[LOST]]
     return tuple(
-        LineBand(
-            text=line.text, each=range_of(band_of(drawn[line.text] / quantity)), causes=tuple(causes.get(line.text, ()))
-        )
+        LineBand(text=line.text, each=band_of(drawn[line.text] / quantity), causes=tuple(causes.get(line.text, ())))
         for line in cost.lines
         if line.text in drawn
     )
