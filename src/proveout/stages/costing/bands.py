@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping
+from functools import partial
 
 import msgspec
 
@@ -20,7 +20,7 @@ from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.money.band import band_of, share_below, widths
 from proveout.money.draws import Amount, Drawing, Drawn
-from proveout.money.spread import spread_of
+from proveout.money.spread import Array, Spread, spread_of
 from proveout.stages.costing.amounts import LOST, all_amounts
 from proveout.stages.costing.causes import WORDS, cause_of, facts_of, not_spread
 from proveout.stages.costing.curve import (
@@ -28,7 +28,6 @@ from proveout.stages.costing.curve import (
     cliffs_of,
     even_share_quantity,
     quantities_of,
-    spares_fact,
     ticks_of,
     told_cliffs,
 )
@@ -88,12 +87,12 @@ def decide(
         bars_plan=bars_plan, blank=blank, bars=bars, saw=saw, density_kg_per_mm3=density_kg_per_mm3
     )  # fmt: skip
     begun = begun_of(job.order, bars_plan.pieces_count, scrap_ratio)
-    given: dict[str, Any] = {
-        "time": time, "passes": passes, "clampings": clampings, "machines": machines, "cutters": cutters, "jaws": jaws,
-        "saw": saw, "bench": bench, "money": money, "steps": steps, "begun": begun, "quantity": quantity,
-        "loads": loads, "chips": chips, "kit": job.kit,
-    }  # fmt: skip
-    amounts = all_amounts(lots=lots, **given)
+    amounts_with = partial(
+        all_amounts, time=time, passes=passes, clampings=clampings, machines=machines, cutters=cutters, jaws=jaws,
+        saw=saw, bench=bench, money=money, steps=steps, begun=begun, quantity=quantity, loads=loads, chips=chips,
+        kit=job.kit,
+    )  # fmt: skip
+    amounts = amounts_with(lots=lots)
     lost = (LOST, spread_of(scrap_ratio))
     spares = _spares_of(begun)
     drawn = Drawn(amounts, lost, drawing, spares=spares)
@@ -111,7 +110,7 @@ def decide(
         for one in channels_of(selling, money.channels)
     )  # fmt: skip
     made = None if selling.bought_each is None else saving_of(selling.bought_each, batch.each, drawing)
-    choice, lacks = _choice(job, money, lots, given, lost, riders)
+    choice, lacks = _choice(job, money, lots, amounts_with, lost, riders)
     band = CostBand(
         draws_count=drawing.count, seed=drawing.seed, each=each, apart=band_of(apart.each),
         mean=round(float(batch.each.mean()), 4), lines=_lines(cost, batch.lines, amounts, quantity),
@@ -134,7 +133,9 @@ def _spares_of(begun: Callable[[int], int]) -> Callable[[int], int]:
     return lambda quantity: begun(quantity) - quantity
 
 
-def _lines(cost: CostPlan, drawn: Any, amounts: tuple[Amount, ...], quantity: int) -> tuple[LineBand, ...]:
+def _lines(
+    cost: CostPlan, drawn: Mapping[str, Array], amounts: tuple[Amount, ...], quantity: int
+) -> tuple[LineBand, ...]:
     """Every line of the cost with its band, in the order of the cost."""
     causes: dict[str, list[str]] = {}
     for amount in amounts:
@@ -150,8 +151,9 @@ def _lines(cost: CostPlan, drawn: Any, amounts: tuple[Amount, ...], quantity: in
 
 
 def _choice(
-    job: Job, money: ShopMoney, lots: tuple[Lot, ...], given: dict[str, Any], lost: Any, riders: tuple[Rider, ...]
-) -> tuple[LotChoice | None, str]:
+    job: Job, money: ShopMoney, lots: tuple[Lot, ...], amounts_with: Callable[..., tuple[Amount, ...]],
+    lost: tuple[str, Spread], riders: tuple[Rider, ...],
+) -> tuple[LotChoice | None, str]:  # fmt: skip
     """How many to make, or what is missing to say so."""
     if job.demand is None:
         return None, LACKS_DEMAND
@@ -163,8 +165,8 @@ def _choice(
     words = [f"riding with {count} other part{'s' if count > 1 else ''} to the finisher"] * (count > 0)
     words += ["set-ups shared with another part"] * (job.demand.shared_setup_ratio is not None)
     choice = lot_choice(
-        demand=job.demand, holding=holding, alone=lambda: all_amounts(lots=apart, **given),
-        shared=(lambda: all_amounts(lots=lots, **given)) if riders else None, shared_words=", ".join(words),
+        demand=job.demand, holding=holding, alone=lambda: amounts_with(lots=apart),
+        shared=(lambda: amounts_with(lots=lots)) if riders else None, shared_words=", ".join(words),
         lost=lost, order_quantity=job.order.quantity,
     )  # fmt: skip
     return choice, ""
@@ -174,10 +176,13 @@ def _spares(bars_plan: BarsPlan, quantity: int, scrap_ratio: Fact) -> Fact:
     """Chance that at most the spares are lost, by the binomial count."""
     begun, spare = max(bars_plan.pieces_count, quantity), max(0, bars_plan.pieces_count - quantity)
     worst, middle, best = (
-        share_accept_ratio(bad_ratio=share, sample_count=begun, accept_count=spare)
+        round(share_accept_ratio(bad_ratio=share, sample_count=begun, accept_count=spare), 6)
         for share in (scrap_ratio.high, scrap_ratio.nominal, scrap_ratio.low)
     )
-    return spares_fact(worst, middle, best)
+    return Fact(
+        low=worst, nominal=middle, high=best, unit="ratio",
+        source="acceptance_identities: binomial count of the pieces lost", strength="assumed",
+    )  # fmt: skip
 
 
 def _proofs(

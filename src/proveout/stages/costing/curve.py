@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable
 
 from proveout.model.cost_band import Cliff, CurvePoint, Range
-from proveout.model.fact import Fact
 from proveout.money.draws import Amount, Drawn
 from proveout.stages.costing.outside import Lot
 from proveout.stages.costing.steps import BarSteps
@@ -136,11 +135,3 @@ def ticks_of(low: float, high: float, *, most_count: int) -> tuple[float, ...]:
     step = next(step * times for times in (1.0, 2.0, 5.0, 10.0, 20.0) if span / (step * times) <= most_count - 1)
     first = math.ceil(low / step - 1e-9)
     return tuple(round(step * k, 6) for k in range(first, math.floor(high / step + 1e-9) + 1))
-
-
-def spares_fact(chance_worst: float, chance: float, chance_best: float) -> Fact:
-    """Chance that the spares suffice, over the shares lost."""
-    return Fact(
-        low=round(chance_worst, 6), nominal=round(chance, 6), high=round(chance_best, 6), unit="ratio",
-        source="acceptance_identities: binomial count of the pieces lost", strength="assumed",
-    )  # fmt: skip
