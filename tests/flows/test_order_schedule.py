@@ -214,6 +214,19 @@ def test_lateness_names_the_bottleneck_and_prices_the_ways_out(late: OrderLoad) 
     assert late.schedule.done in ways["a later date"].text
 
 
+def test_more_lots_pay_minimum_loading_and_freight_once_more(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: 48 at 6.50 are 312, two halves pay 300 each: 288 more, and 38 of loading and 45 of freight.
+
+    A first delivery leaves any number for a second lot: at most 300, 38 and 45 more.
+    """
+    coater = msgspec.structs.replace(next(f for f in shop.finishers if f.id == "hard-coat"), loading_price=38.0)
+    part = part_of(planned, pieces=48, sawn=48, minutes=30.0, due="2026-01-19", coat=True)
+    load = decide(parts=[part], shop=msgspec.structs.replace(shop, finishers=(coater,)))
+    ways = {way.kind: way for way in load.ways_out}
+    assert ways["split lot"].price == 371.0
+    assert ways["fewer pieces"].price == 383.0
+
+
 def test_the_bottleneck_is_none_where_nothing_helps() -> None:
     assert bottleneck_of({"mill-3": 0, "people": 0}) == "none"
     assert bottleneck_of({"mill-3": 0, "people": 2, "saw": 2}) == "people"
