@@ -9,9 +9,8 @@ from datetime import date
 from proveout.model.order import OrderedPart
 from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Shop
+from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.stages.schedule.calendar import day_after
-
-MINUTE_S = 60.0
 
 
 def step_faults(
@@ -73,13 +72,13 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
         for first, then in itertools.pairwise(chain):
             if then.begin_s < first.end_s:
                 found.append(f"{number} lot {lot}: {then.station} begins before {first.station} ends")
-        own_stays = [s for s in stays if s.lot in (0, *_halves(lot, len(by_lot)))]
+        own_stays = [s for s in stays if s.lot in (0, _half(lot, len(by_lot)))]
         if own_stays and chain[-1].end_s > own_stays[0].begin_s:
             found.append(f"{number} lot {lot} goes out before it is done")
         found += [
             f"{one.id} takes {one.end_s - one.begin_s:.0f} s and needs {_least_s(part, number, one):.0f}"
             for one in chain
-            if one.kind == "machine" and one.end_s - one.begin_s < _least_s(part, number, one) - MINUTE_S
+            if one.kind == "machine" and one.end_s - one.begin_s < _least_s(part, number, one) - S_PER_MIN
         ]
     for one in steps:
         if one.kind == "kit" and stays and one.begin_s < min(s.end_s for s in stays[-2:]):
@@ -94,7 +93,7 @@ def _wrong_days(steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], sh
     starts = sorted(part.plan.start for part in parts if part.plan.start)
     if not starts:
         return []
-    first, shift_s = date.fromisoformat(starts[0]), shop.shift_h * 3600.0
+    first, shift_s = date.fromisoformat(starts[0]), shop.shift_h * S_PER_H
     return [
         f"{one.id} begins on {day}, not on {one.day}"
         for one in steps
@@ -107,7 +106,7 @@ def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) 
     if part.plan.bars.rack:
         return []
     days = {one.what: one.days_low for one in shop.supplies if one.days_low and one.days_high is not None}
-    wait_s = max((days.get(p.bar_id, 0) for p in part.plan.bars.patterns), default=0) * shop.shift_h * 3600.0
+    wait_s = max((days.get(p.bar_id, 0) for p in part.plan.bars.patterns), default=0) * shop.shift_h * S_PER_H
     return [
         f"{one.id} begins before its bars can be there"
         for one in steps
@@ -115,9 +114,9 @@ def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) 
     ]
 
 
-def _halves(lot: int, lots_count: int) -> tuple[int, ...]:
+def _half(lot: int, lots_count: int) -> int:
     """Which of two halves a lot goes out with."""
-    return (1,) if lot <= lots_count // 2 else (2,)
+    return 1 if lot <= lots_count // 2 else 2
 
 
 def _least_s(part: OrderedPart, number: str, step: ScheduledStep) -> float:
@@ -146,14 +145,14 @@ def _people(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
         asked = sum(share for begin, end, share in taken if begin <= moment < end)
         if asked > shop.people_count + 1e-9:
             return [
-                f"{asked:.2f} people are asked {moment / 3600.0:.2f} h after the start; there are {shop.people_count}"
+                f"{asked:.2f} people are asked {moment / S_PER_H:.2f} h after the start; there are {shop.people_count}"
             ]
     return []
 
 
 def _stays(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
     by_id = {f.id: f for f in shop.finishers}
-    shift_s = shop.shift_h * 3600.0
+    shift_s = shop.shift_h * S_PER_H
     found: list[str] = []
     for one in steps:
         if one.kind != "away":

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from proveout.model.order import OrderedPart, WayOut
 from proveout.model.shop import Finisher, Shop
 from proveout.money.finisher_lot import lot_price, once_a_lot
-from proveout.quantities.units import S_PER_MIN
+from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.solving.shop_problem import NO_MACHINE, Slot
 from proveout.stages.schedule.calendar import DAYS_A_WEEK
 from proveout.stages.schedule.cases import Case
@@ -18,7 +18,7 @@ from proveout.stages.schedule.problem import Made, Named, date_of, problem_of
 from proveout.stages.schedule.routes import Route, spindle_share
 from proveout.stages.schedule.sequence import end_of, retimed, swept
 
-MIN_PER_H = 60.0
+MIN_PER_H = S_PER_H / S_PER_MIN
 OVERTIME_H = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
 SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1)
 
@@ -160,7 +160,7 @@ def _several(base: Base) -> WayOut | None:
             for op in route.ops:
                 if op.station == station:
                     factor[route.number, op.name] = quickest.seconds / options[0].seconds
-            saved_h += saved_s * route.ordered_count / S_PER_MIN / MIN_PER_H
+            saved_h += saved_s * route.ordered_count / S_PER_H
             more += (quickest.each - options[0].each) * route.ordered_count
             told.append(f"{route.number}: {quickest.text} ({quickest.why_not})")
     if not told:
