@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from datetime import date
 
@@ -22,7 +23,7 @@ def step_faults(
     before it is sawn, or kitted before it is back;
     a machine does one thing at a time and no lot quicker than its minutes; there are no more people than there are;
     finishers collect on their days and keep pieces for their days; parts of one coat load go together.
-    The day told is that of the first second.   names: how each part is named in the steps.
+    The days told are those of the first and the last second.   names: how each part is named in the steps.
     """
     found: list[str] = []
     for part, name in zip(parts, names, strict=True):
@@ -89,16 +90,20 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
 
 
 def _wrong_days(steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], shop: Shop) -> list[str]:
-    """Steps whose day is not the one in which their first second lies, counted from the first day of the plans."""
+    """Steps whose days are not those in which their first and last seconds lie, from the first day of the plans on."""
     starts = sorted(part.plan.start for part in parts if part.plan.start)
     if not starts:
         return []
     first, shift_s = date.fromisoformat(starts[0]), shop.shift_h * S_PER_H
-    return [
-        f"{one.id} begins on {day}, not on {one.day}"
-        for one in steps
-        if one.day != (day := day_after(first, max(0.0, (one.begin_s + 1e-6) // shift_s)).isoformat())
-    ]
+    found: list[str] = []
+    for one in steps:
+        begins = day_after(first, max(0.0, (one.begin_s + 1e-6) // shift_s)).isoformat()
+        if one.day != begins:
+            found.append(f"{one.id} begins on {begins}, not on {one.day}")
+        ends = day_after(first, max(0.0, math.ceil((one.end_s - 1e-6) / shift_s) - 1)).isoformat()
+        if one.end_day != ends:
+            found.append(f"{one.id} ends on {ends}, not on {one.end_day}")
+    return found
 
 
 def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
