@@ -24,6 +24,7 @@ from proveout.model.shop import Shop
 from proveout.model.stock import Supply
 from proveout.model.table_load import TableOption
 from proveout.sheets.order_html import marked_order, order_html
+from proveout.sheets.schedule_csv import schedule_csv
 from proveout.stages.schedule.cases import drawn_at, drawn_case, nominal_case, worst_case
 from proveout.stages.schedule.checking import step_faults
 from proveout.stages.schedule.decide import bottleneck_of, decide
@@ -420,6 +421,8 @@ def test_a_schedule_reads_back(late: OrderLoad, tmp_path: Path) -> None:
     assert late.schedule is not None
     rows = (tmp_path / "schedule.csv").read_text("utf-8").splitlines()
     assert len(rows) == 1 + len(late.schedule.steps)
+    odd = msgspec.structs.replace(late.schedule.steps[0], parts=("=A",))
+    assert ",'=A," in schedule_csv(msgspec.structs.replace(late.schedule, steps=(odd,)))
     dates = order_dates(late, name="two").decode()
     assert "two: A and B at hard-coat" in dates.replace("\r\n ", "")
     assert "two: done by then in 80 % of drawn cases" in dates.replace("\r\n ", "")

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import csv
-import io
-
 from proveout.model.plan import Plan
 from proveout.model.sawing import OrderSawing
+from proveout.sheets.csv_text import csv_text
 
 HEAD = (
     "bar",
@@ -43,11 +41,7 @@ def bar_rows(plan: Plan) -> list[tuple[str | float, ...]]:
 
 def bars_csv(plan: Plan) -> str:
     """The same rows, comma-separated."""
-    out = io.StringIO()
-    sheet = csv.writer(out, lineterminator="\n")
-    for row in bar_rows(plan):
-        sheet.writerow([plain_words(value) if isinstance(value, str) else value for value in row])
-    return out.getvalue()
+    return csv_text(bar_rows(plan))
 
 
 SAW_HEAD = (
@@ -58,21 +52,14 @@ SAW_HEAD = (
 
 def saw_csv(sawing: OrderSawing) -> str:
     """How an order is sawn: a row for each cut length of each kind of bundle, in the order of sawing."""
-    out = io.StringIO()
-    sheet = csv.writer(out, lineterminator="\n")
-    sheet.writerow(SAW_HEAD)
-    for section in sawing.sections:
-        for row in section.rows:
-            for length, count in row.pieces:
-                cells = (
-                    section.bar_id, row.bar_length_mm, row.tag, row.heat, row.bundle_count, row.times, row.bar_mass_kg,
-                    "yes" if row.needs_two else "", length, count, count * row.bundle_count * row.times,
-                    row.remnant_mm, "yes" if row.is_kept else "", "yes" if row.is_last_in_doubt else "",
-                )  # fmt: skip
-                sheet.writerow([plain_words(value) if isinstance(value, str) else value for value in cells])
-    return out.getvalue()
-
-
-def plain_words(words: str) -> str:
-    """Words that no spreadsheet takes for a formula."""
-    return f"'{words}" if words[:1] in ("=", "+", "-", "@", "\t", "\r") else words
+    rows = [
+        (
+            section.bar_id, row.bar_length_mm, row.tag, row.heat, row.bundle_count, row.times, row.bar_mass_kg,
+            "yes" if row.needs_two else "", length, count, count * row.bundle_count * row.times,
+            row.remnant_mm, "yes" if row.is_kept else "", "yes" if row.is_last_in_doubt else "",
+        )
+        for section in sawing.sections
+        for row in section.rows
+        for length, count in row.pieces
+    ]  # fmt: skip
+    return csv_text([SAW_HEAD, *rows])

@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import csv
-import io
-
 from proveout.model.catalogue import Catalogue
-from proveout.sheets.bars_csv import plain_words
+from proveout.sheets.csv_text import csv_text
 
 HEAD = ("machine", "cutter", "place", "parts_count", "part", "seconds_a_piece")
 
 
 def cutters_csv(catalogue: Catalogue) -> str:
     """A row for each machine, cutter and part; place is empty where the cutter comes and goes."""
-    out = io.StringIO()
-    sheet = csv.writer(out, lineterminator="\n")
-    sheet.writerow(HEAD)
-    for changer in catalogue.sharing.changers:
-        for cutter in changer.cutters:
-            for part, seconds in zip(cutter.parts, cutter.piece_s, strict=True):
-                row = (changer.machine_id, cutter.cutter_id, cutter.place, len(cutter.parts), part, seconds)
-                sheet.writerow(["" if v is None else plain_words(v) if isinstance(v, str) else v for v in row])
-    return out.getvalue()
+    rows = [
+        (changer.machine_id, cutter.cutter_id, cutter.place, len(cutter.parts), part, seconds)
+        for changer in catalogue.sharing.changers
+        for cutter in changer.cutters
+        for part, seconds in zip(cutter.parts, cutter.piece_s, strict=True)
+    ]
+    return csv_text([HEAD, *rows])

@@ -7,7 +7,7 @@ import io
 from typing import Any
 
 from proveout.model.plan import NOT_KNOWN, InspectionLine, Plan
-from proveout.sheets.bars_csv import plain_words
+from proveout.sheets.csv_text import plain_words
 from proveout.sheets.lists import MADE
 
 # what comes after the coat stands last, and says so

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
 import io
 from typing import Any
 
 from proveout.model.plan import Plan
-from proveout.sheets.bars_csv import bar_rows, plain_words
+from proveout.sheets.bars_csv import bar_rows
+from proveout.sheets.csv_text import csv_text
 
 BUY_HEAD = (
     "supplier", "kind", "what", "count", "unit", "packs_count", "pack_count", "price_total", "currency", "days_low",
@@ -29,13 +29,7 @@ def _buy_rows(plan: Plan) -> list[Row]:
 
 def purchase_csv(plan: Plan) -> str:
     """The purchase list, comma-separated with a head; empty where a value is not known."""
-    out = io.StringIO()
-    sheet = csv.writer(out, lineterminator="\n")
-    sheet.writerow(BUY_HEAD)
-    for row in _buy_rows(plan):
-        cells = [plain_words(value) if isinstance(value, str) else value for value in row]
-        sheet.writerow(["" if value is None else value for value in cells])
-    return out.getvalue()
+    return csv_text([BUY_HEAD, *_buy_rows(plan)])
 
 
 def _edge_rows(plan: Plan) -> list[Row]:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 
 from proveout.model.schedule import DayRhythm, OrderSchedule, Replanned
+from proveout.sheets.csv_text import csv_text
 
 STEP_HEAD = (
     "day", "into_shift", "end_day", "station", "parts", "kind", "what", "lot", "pieces_count", "begin_s", "end_s",
@@ -26,7 +25,7 @@ def schedule_csv(schedule: OrderSchedule) -> str:
         )
         for s in schedule.steps
     ]  # fmt: skip
-    return _text(rows)
+    return csv_text(rows)
 
 
 def rhythm_csv(rhythm: DayRhythm) -> str:
@@ -36,17 +35,11 @@ def rhythm_csv(rhythm: DayRhythm) -> str:
         (rhythm.day, s.into_shift, s.person, s.station, s.part, s.what, s.begin_s, s.end_s)
         for s in sorted(rhythm.steps, key=lambda s: (s.begin_s, s.person))
     ]
-    return _text(rows)
-
-
-def _text(rows: Sequence[Sequence[str | float]]) -> str:
-    out = io.StringIO()
-    csv.writer(out, lineterminator="\n").writerows(rows)
-    return out.getvalue()
+    return csv_text(rows)
 
 
 def moved_csv(found: Replanned) -> str:
     """One row for each step that moved."""
     rows: list[Sequence[str | float]] = [MOVED_HEAD]
     rows += [(m.id, m.station, m.was_day, m.was_into_shift, m.day, m.into_shift, m.by_s, m.why) for m in found.moved]
-    return _text(rows)
+    return csv_text(rows)
