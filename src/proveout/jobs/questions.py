@@ -15,6 +15,7 @@ from proveout.model.shop import Finisher
 from proveout.model.solid import ReadSolid
 from proveout.model.table_load import TableOption
 from proveout.model.work import Hole, Survey
+from proveout.money.finisher_lot import lot_price
 from proveout.stages.timing.table_groups import UNMEASURED
 
 QUESTIONS_MAX = 5
@@ -81,7 +82,7 @@ def _of_the_part(
         change = f"work done once a batch is {100.0 * share:.0f} % of a piece's work"
         found.append(_asked("quantity", text, change, share))
     if job.coat is None and is_bare:
-        lots = [max(f.lot_minimum, quantity * f.price_each) + f.freight for f in finishers]
+        lots = [lot_price(f, pieces_count=quantity) for f in finishers]
         added = min(lots, default=0.0) / quantity
         change = "every size to machine to, the threads, the outside lots and the dates"
         if lots:

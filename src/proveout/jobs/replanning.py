@@ -9,6 +9,7 @@ from pathlib import Path
 import msgspec
 
 from proveout.intake.job_file import read_job
+from proveout.intake.order_file import read_order
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.results import result_folder
 from proveout.model.order import OrderedPart, OrderLoad
@@ -63,6 +64,7 @@ def replan_order(result: Path, *, trouble: Trouble, out: Path | None = None) -> 
         raise BadInput("The day is no date", where="--at", value=trouble.at, do="write it as 2027-03-01") from fault
     parts = [_read_part(result / one.folder) for one in read.parts]
     shop = read_shop(result / read.parts[0].folder / "inputs" / "shop.toml")
+    name = read_order(result / "order.toml").name
     found = replan(parts=parts, shop=shop, start=read.load.start, schedule=schedule, trouble=trouble)
     folder = out if out is not None else Path(f"{result.name}-replan")
     now = msgspec.structs.replace(schedule, steps=found.steps, done=found.done)
@@ -71,7 +73,7 @@ def replan_order(result: Path, *, trouble: Trouble, out: Path | None = None) -> 
         (place / "replan.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
         (place / "moved.csv").write_text(moved_csv(found), encoding="utf-8", newline="")
         (place / "schedule.csv").write_text(schedule_csv(now), encoding="utf-8", newline="")
-        dates = replanned_dates(found, start=read.load.start, due=read.load.due, name="replanned")
+        dates = replanned_dates(found, start=read.load.start, due=read.load.due, name=name)
         (place / "dates.ics").write_bytes(dates)
     return ReplanOutcome(folder=folder, replanned=found)
 

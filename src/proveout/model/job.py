@@ -156,6 +156,12 @@ class Job(Noun, frozen=True, kw_only=True):
     selling: Selling | None = None
     demand: Demand | None = None
 
+    @property
+    def finisher_ids(self) -> tuple[str, ...]:
+        """Outside finishers in the order in which the work goes to them, the coater first; none that is not named."""
+        coaters = (self.coat.finisher,) if self.coat is not None and self.coat.finisher else ()
+        return (*coaters, *self.other_finishers)
+
 
 class OrderItem(Noun, frozen=True, kw_only=True):
     """One part of an order. `job` is the file as typed; items with the same `coat_load` ride in one coat load."""

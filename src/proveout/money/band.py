@@ -8,30 +8,18 @@ from collections.abc import Callable
 import msgspec
 import numpy as np
 
+from proveout.model.cost_band import Range
 from proveout.money.draws import Amount, Drawing, Drawn, causes_of
 from proveout.money.spread import Array, Spread
 
 LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
 
 
-class Band(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A tenth of the draws lies below p10, half below p50, a tenth above p90."""
-
-    p10: float
-    p50: float
-    p90: float
-
-    @property
-    def width(self) -> float:
-        """From p10 to p90."""
-        return self.p90 - self.p10
-
-
-def band_of(values: Array, *, digits: int = 4) -> Band:
+def band_of(values: Array, *, digits: int = 4) -> Range:
     """The band of drawn values, rounded to the digits that are kept."""
     ends = np.quantile(values, (LOW, MIDDLE, HIGH))
     p10, p50, p90 = (round(float(end), digits) + 0.0 for end in ends)
-    return Band(p10=p10, p50=p50, p90=p90)
+    return Range(p10=p10, p50=p50, p90=p90)
 
 
 def share_below(values: Array, limit: float) -> float:
@@ -43,7 +31,7 @@ class CauseWidth(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     """A cause, and the band of a piece once it is known: everything else drawn as before."""
 
     cause: str
-    known: Band
+    known: Range
 
 
 def widths(

@@ -10,7 +10,7 @@ from proveout.model.plan import TimeLine, TimePlan
 from proveout.model.shop import Bench, Cutter, Jaws, Machine, Saw, ShopMoney
 from proveout.model.table_load import TableLoad
 from proveout.model.work import Clamping, PassPlan
-from proveout.money.draws import Amount
+from proveout.money.draws import Amount, Per
 from proveout.money.spread import ONE, Spread, spread_of
 from proveout.quantities.units import S_PER_H
 from proveout.stages.costing.decide import CHIPS, KIT, Chips, kit_price
@@ -21,7 +21,7 @@ from proveout.stages.costing.steps import BarSteps
 
 MOVES, HAND, SETUP, ONCE = "moves", "hand", "set-up", "once"
 RATE, METAL, OUTSIDE, CUTTER, CHIP, PLUG, LOST = "rate", "metal", "outside", "cutters", "chips", "plugs", "lost"
-PER = {"piece": "piece", "batch": "lot", "design": "design"}
+PER: dict[str, Per] = {"piece": "piece", "batch": "lot", "design": "design"}
 
 Factors = tuple[tuple[str, Spread], ...]
 
@@ -54,7 +54,7 @@ def time_amounts(
                 scale = seconds * rates[station] / S_PER_H
                 grows = cause == "sawing"
                 yield Amount(
-                    line=name, per=PER[per],  # type: ignore[arg-type]
+                    line=name, per=PER[per],
                     scale=_with_pieces(scale, begun, quantity) if grows else scale,
                     factors=((SETUP if grows else cause, spread), rate),
                     beyond=_by_pieces(scale / begun(quantity)) if grows else None,

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping
+from functools import partial
 
 import msgspec
 
@@ -20,7 +20,7 @@ from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.money.band import band_of, share_below, widths
 from proveout.money.draws import Amount, Drawing, Drawn
-from proveout.money.spread import spread_of
+from proveout.money.spread import Array, Spread, spread_of
 from proveout.stages.costing.amounts import LOST, all_amounts
 from proveout.stages.costing.causes import WORDS, cause_of, facts_of, not_spread
 from proveout.stages.costing.curve import (
@@ -28,8 +28,6 @@ from proveout.stages.costing.curve import (
     cliffs_of,
     even_share_quantity,
     quantities_of,
-    range_of,
-    spares_fact,
     ticks_of,
     told_cliffs,
 )
@@ -89,17 +87,17 @@ def decide(
         bars_plan=bars_plan, blank=blank, bars=bars, saw=saw, density_kg_per_mm3=density_kg_per_mm3
     )  # fmt: skip
     begun = begun_of(job.order, bars_plan.pieces_count, scrap_ratio)
-    given: dict[str, Any] = {
-        "time": time, "passes": passes, "clampings": clampings, "machines": machines, "cutters": cutters, "jaws": jaws,
-        "saw": saw, "bench": bench, "money": money, "steps": steps, "begun": begun, "quantity": quantity,
-        "loads": loads, "chips": chips, "kit": job.kit,
-    }  # fmt: skip
-    amounts = all_amounts(lots=lots, **given)
+    amounts_with = partial(
+        all_amounts, time=time, passes=passes, clampings=clampings, machines=machines, cutters=cutters, jaws=jaws,
+        saw=saw, bench=bench, money=money, steps=steps, begun=begun, quantity=quantity, loads=loads, chips=chips,
+        kit=job.kit,
+    )  # fmt: skip
+    amounts = amounts_with(lots=lots)
     lost = (LOST, spread_of(scrap_ratio))
     spares = _spares_of(begun)
     drawn = Drawn(amounts, lost, drawing, spares=spares)
     batch = drawn.at(quantity)
-    each = range_of(band_of(batch.each))
+    each = band_of(batch.each)
     apart = Drawn(amounts, lost, dataclasses.replace(drawing, is_together=False), spares=spares).at(quantity)
     facts = facts_of(time=time, money=money, lots=lots, chips=chips, scrap_ratio=scrap_ratio)
     cliffs = cliffs_of(lots=lots, steps=steps, begun=begun, quantity=quantity)
@@ -112,20 +110,20 @@ def decide(
         for one in channels_of(selling, money.channels)
     )  # fmt: skip
     made = None if selling.bought_each is None else saving_of(selling.bought_each, batch.each, drawing)
-    choice, lacks = _choice(job, money, lots, given, lost, riders)
+    choice, lacks = _choice(job, money, lots, amounts_with, lost, riders)
     band = CostBand(
-        draws_count=drawing.count, seed=drawing.seed, each=each, apart=range_of(band_of(apart.each)),
+        draws_count=drawing.count, seed=drawing.seed, each=each, apart=band_of(apart.each),
         mean=round(float(batch.each.mean()), 4), lines=_lines(cost, batch.lines, amounts, quantity),
         widest=tuple(
             cause_of(one, whole=each, facts=facts, time=time)
             for one in widths(amounts, lost, quantity=quantity, drawing=drawing, spares=spares)
         ),
         not_spread=not_spread(money=money, lots=lots),
-        spares_suffice=_spares(bars_plan, quantity, scrap_ratio), lost=range_of(band_of(batch.lost)), curve=points,
+        spares_suffice=_spares(bars_plan, quantity, scrap_ratio), lost=band_of(batch.lost), curve=points,
         cliffs=told_cliffs(cliffs, quantity), even_share_quantity=even_share_quantity(amounts, drawn, quantity),
         quantity_ticks=tuple(round(t) for t in ticks_of(quantities[0], quantities[-1], most_count=8) if t == round(t)),
         money_ticks=ticks_of(0.0, max(point.each.p90 for point in points), most_count=8), channels=channels,
-        bought_saving=None if made is None else range_of(band_of(made)),
+        bought_saving=None if made is None else band_of(made),
         made_ratio=None if made is None else round(1.0 - share_below(made, 0.0), 4), lots=choice, riders=riders,
     )  # fmt: skip
     return Decision(value=band, proofs=tuple(_proofs(band, cost, bars_plan, job, lacks, scrap_ratio)))
@@ -135,7 +133,9 @@ def _spares_of(begun: Callable[[int], int]) -> Callable[[int], int]:
     return lambda quantity: begun(quantity) - quantity
 
 
-def _lines(cost: CostPlan, drawn: Any, amounts: tuple[Amount, ...], quantity: int) -> tuple[LineBand, ...]:
+def _lines(
+    cost: CostPlan, drawn: Mapping[str, Array], amounts: tuple[Amount, ...], quantity: int
+) -> tuple[LineBand, ...]:
     """Every line of the cost with its band, in the order of the cost."""
     causes: dict[str, list[str]] = {}
     for amount in amounts:
@@ -144,17 +144,16 @@ def _lines(cost: CostPlan, drawn: Any, amounts: tuple[Amount, ...], quantity: in
                 causes[amount.line].append(WORDS[cause])
     causes["scrap"] = [WORDS[LOST]]
     return tuple(
-        LineBand(
-            text=line.text, each=range_of(band_of(drawn[line.text] / quantity)), causes=tuple(causes.get(line.text, ()))
-        )
+        LineBand(text=line.text, each=band_of(drawn[line.text] / quantity), causes=tuple(causes.get(line.text, ())))
         for line in cost.lines
         if line.text in drawn
     )
 
 
 def _choice(
-    job: Job, money: ShopMoney, lots: tuple[Lot, ...], given: dict[str, Any], lost: Any, riders: tuple[Rider, ...]
-) -> tuple[LotChoice | None, str]:
+    job: Job, money: ShopMoney, lots: tuple[Lot, ...], amounts_with: Callable[..., tuple[Amount, ...]],
+    lost: tuple[str, Spread], riders: tuple[Rider, ...],
+) -> tuple[LotChoice | None, str]:  # fmt: skip
     """How many to make, or what is missing to say so."""
     if job.demand is None:
         return None, LACKS_DEMAND
@@ -166,8 +165,8 @@ def _choice(
     words = [f"riding with {count} other part{'s' if count > 1 else ''} to the finisher"] * (count > 0)
     words += ["set-ups shared with another part"] * (job.demand.shared_setup_ratio is not None)
     choice = lot_choice(
-        demand=job.demand, holding=holding, alone=lambda: all_amounts(lots=apart, **given),
-        shared=(lambda: all_amounts(lots=lots, **given)) if riders else None, shared_words=", ".join(words),
+        demand=job.demand, holding=holding, alone=lambda: amounts_with(lots=apart),
+        shared=(lambda: amounts_with(lots=lots)) if riders else None, shared_words=", ".join(words),
         lost=lost, order_quantity=job.order.quantity,
     )  # fmt: skip
     return choice, ""
@@ -177,10 +176,13 @@ def _spares(bars_plan: BarsPlan, quantity: int, scrap_ratio: Fact) -> Fact:
     """Chance that at most the spares are lost, by the binomial count."""
     begun, spare = max(bars_plan.pieces_count, quantity), max(0, bars_plan.pieces_count - quantity)
     worst, middle, best = (
-        share_accept_ratio(bad_ratio=share, sample_count=begun, accept_count=spare)
+        round(share_accept_ratio(bad_ratio=share, sample_count=begun, accept_count=spare), 6)
         for share in (scrap_ratio.high, scrap_ratio.nominal, scrap_ratio.low)
     )
-    return spares_fact(worst, middle, best)
+    return Fact(
+        low=worst, nominal=middle, high=best, unit="ratio",
+        source="acceptance_identities: binomial count of the pieces lost", strength="assumed",
+    )  # fmt: skip
 
 
 def _proofs(

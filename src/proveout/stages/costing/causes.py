@@ -24,7 +24,6 @@ from proveout.stages.costing.amounts import (
     SETUP,
     relative,
 )
-from proveout.stages.costing.curve import range_of
 from proveout.stages.costing.decide import Chips
 from proveout.stages.costing.outside import Lot
 
@@ -115,10 +114,9 @@ def cause_of(found: CauseWidth, *, whole: Range, facts: dict[str, tuple[Fact, ..
     measure = MEASURES[found.cause]
     if found.cause == HAND and hand_line(time):
         measure += f": {hand_line(time)} first"
-    known = range_of(found.known)
     return Cause(
         id=found.cause, text=WORDS[found.cause], low=round(spread.low, 6), likely=round(spread.likely, 6),
         high=round(spread.high, 6), unit="ratio" if found.cause == LOST else TIMES, shape=spread.shape,
-        source=widest.source, strength=strength, known=known,
-        narrows_ratio=round(1.0 - known.width / whole.width, 4) if whole.width > 0.0 else 0.0, measure=measure,
+        source=widest.source, strength=strength, known=found.known,
+        narrows_ratio=round(1.0 - found.known.width / whole.width, 4) if whole.width > 0.0 else 0.0, measure=measure,
     )  # fmt: skip

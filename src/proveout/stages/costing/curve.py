@@ -6,8 +6,6 @@ import math
 from collections.abc import Callable
 
 from proveout.model.cost_band import Cliff, CurvePoint, Range
-from proveout.model.fact import Fact
-from proveout.money.band import Band
 from proveout.money.draws import Amount, Drawn
 from proveout.stages.costing.outside import Lot
 from proveout.stages.costing.steps import BarSteps
@@ -18,11 +16,6 @@ LEAST_REACH = 12
 STEPS_MOST = 12  # more steps of bars are not drawn one by one
 DONE_ONCE_SHARE = 0.1
 CLIFFS_TOLD = 8
-
-
-def range_of(band: Band) -> Range:
-    """A drawn band as it stands in the plan."""
-    return Range(p10=band.p10, p50=band.p50, p90=band.p90)
 
 
 def reach_of(quantity: int) -> tuple[int, int]:
@@ -79,11 +72,11 @@ def told_cliffs(cliffs: tuple[Cliff, ...], quantity: int) -> tuple[Cliff, ...]:
 class Curve:
     """Bands of a piece by quantity, each drawn once."""
 
-    def __init__(self, band: Callable[[int], Band]) -> None:
+    def __init__(self, band: Callable[[int], Range]) -> None:
         self._band = band
-        self._known: dict[int, Band] = {}
+        self._known: dict[int, Range] = {}
 
-    def at(self, quantity: int) -> Band:
+    def at(self, quantity: int) -> Range:
         """The band of a piece in a batch of so many."""
         if quantity not in self._known:
             self._known[quantity] = self._band(quantity)
@@ -91,9 +84,9 @@ class Curve:
 
     def points(self, quantities: tuple[int, ...]) -> tuple[CurvePoint, ...]:
         """The curve."""
-        return tuple(CurvePoint(quantity=q, each=range_of(self.at(q))) for q in quantities)
+        return tuple(CurvePoint(quantity=q, each=self.at(q)) for q in quantities)
 
-    def first_from(self, quantities: tuple[int, ...], holds: Callable[[Band], bool]) -> int | None:
+    def first_from(self, quantities: tuple[int, ...], holds: Callable[[Range], bool]) -> int | None:
         """The quantity from which on something holds at all that are drawn; between two of them by halving."""
         failing = [q for q in quantities if not holds(self.at(q))]
         if not failing:
@@ -142,11 +135,3 @@ def ticks_of(low: float, high: float, *, most_count: int) -> tuple[float, ...]:
     step = next(step * times for times in (1.0, 2.0, 5.0, 10.0, 20.0) if span / (step * times) <= most_count - 1)
     first = math.ceil(low / step - 1e-9)
     return tuple(round(step * k, 6) for k in range(first, math.floor(high / step + 1e-9) + 1))
-
-
-def spares_fact(chance_worst: float, chance: float, chance_best: float) -> Fact:
-    """Chance that the spares suffice, over the shares lost."""
-    return Fact(
-        low=round(chance_worst, 6), nominal=round(chance, 6), high=round(chance_best, 6), unit="ratio",
-        source="acceptance_identities: binomial count of the pieces lost", strength="assumed",
-    )  # fmt: skip

@@ -129,36 +129,14 @@ def lot_choice(
 
 def lot_proof(choice: LotChoice | None, *, lacks: str, currency: str) -> Proof:
     """Whether the quantity ordered lies in the flat part; not shown where the job says nothing of demand."""
-    if choice is None:
-        return prove(
-            id=f"{STAGE}:quantity:costs-little-more-than-the-best",
-            stage=STAGE,
-            subject="quantity",
-            claim="making this many at once costs a year at most one percent more than the best quantity",
-            sense="at most",
-            found_low=None,
-            found_high=None,
-            limit=None,
-            unit=currency,
-            blocks_release=False,
-            basis=Basis(
-                formula="demand x cost of a piece + holding x half a lot, every quantity", source="own-algorithm"
-            ),
-            decides=lacks,
-        )
-    way = choice.ways[0]
-    return prove(
-        id=f"{STAGE}:quantity:costs-little-more-than-the-best",
-        stage=STAGE,
-        subject="quantity",
-        claim="making this many at once costs a year at most one percent more than the best quantity",
-        sense="at most",
-        found_low=choice.order_per_year,
-        found_high=choice.order_per_year,
-        limit=round(way.per_year * (1.0 + choice.flat_ratio), 2),
-        unit=currency,
-        blocks_release=False,
-        basis=Basis(
+    found = limit = None
+    remedy = ""
+    basis = Basis(formula="demand x cost of a piece + holding x half a lot, every quantity", source="own-algorithm")
+    if choice is not None:
+        way = choice.ways[0]
+        found, limit = choice.order_per_year, round(way.per_year * (1.0 + choice.flat_ratio), 2)
+        remedy = f"make {way.quantity} at once; {way.flat_low} to {way.flat_high} cost at most one percent more"
+        basis = Basis(
             formula=(
                 "demand x mean cost of a piece of a repeat + holding x half a lot's cost, for every quantity from 1 to "
                 f"{choice.most_quantity}; beside it sqrt(2 D S / H) without cliffs: {way.closed_form:g} pieces"
@@ -170,6 +148,19 @@ def lot_proof(choice: LotChoice | None, *, lacks: str, currency: str) -> Proof:
                 "S, once a lot": exact_fact(choice.lot_charge, currency, "own-algorithm", "assumed"),
                 "pieces at once": exact_fact(float(choice.order_quantity), "pieces", "job-file", "owner's guess"),
             },
-        ),
-        remedy=f"make {way.quantity} at once; {way.flat_low} to {way.flat_high} cost at most one percent more",
+        )
+    return prove(
+        id=f"{STAGE}:quantity:costs-little-more-than-the-best",
+        stage=STAGE,
+        subject="quantity",
+        claim="making this many at once costs a year at most one percent more than the best quantity",
+        sense="at most",
+        found_low=found,
+        found_high=found,
+        limit=limit,
+        unit=currency,
+        blocks_release=False,
+        basis=basis,
+        decides=lacks,
+        remedy=remedy,
     )

@@ -9,6 +9,7 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Job
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Finisher, Noun
+from proveout.money.finisher_lot import missing_to_minimum, once_a_lot
 
 
 class InvoiceLine(Noun, frozen=True, kw_only=True):
@@ -40,7 +41,7 @@ class Lot(Noun, frozen=True, kw_only=True):
 
     def short(self, pieces_count: int) -> float:
         """Money missing to the minimum charge of the whole lot with so many pieces of this part."""
-        return max(0.0, self.finisher.lot_minimum - (pieces_count + self.riders_count) * self.finisher.price_each)
+        return missing_to_minimum(self.finisher, pieces_count=pieces_count + self.riders_count)
 
     def made_up(self, pieces_count: int) -> float:
         """Share of it that is this part's: all pieces have one price, so that of their money is that of their count."""
@@ -49,9 +50,10 @@ class Lot(Noun, frozen=True, kw_only=True):
 
     def listed(self, pieces_count: int) -> float:
         """Money of the lot with so many pieces of this part, without plugs and masks."""
-        one, parts_count = self.finisher, 1 + len(self.riders)
-        shared = one.loading_price + len(self.riders) * one.further_part_price + one.freight
-        return round(pieces_count * one.price_each + self.made_up(pieces_count) + shared / parts_count, 6)
+        parts_count = 1 + len(self.riders)
+        shared = once_a_lot(self.finisher, parts_count=parts_count)
+        money = pieces_count * self.finisher.price_each + self.made_up(pieces_count) + shared / parts_count
+        return round(money, 6)
 
     @property
     def invoice(self) -> tuple[InvoiceLine, ...]:
@@ -107,8 +109,7 @@ def outside_lots(
     coat's lot. All three are the coat's alone.
     """
     masks_count = max(0, len({size.mark for size in job.sizes if size.is_masked}) - plugs_count)
-    wanted = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
-    wanted += list(job.other_finishers)
+    wanted = job.finisher_ids
     by_id = {finisher.id: finisher for finisher in finishers}
     coated = "" if job.coat is None else job.coat.finisher
     lots = tuple(

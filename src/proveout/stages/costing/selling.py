@@ -10,7 +10,7 @@ from proveout.model.shop import Channel
 from proveout.money.band import band_of, share_below
 from proveout.money.draws import Drawing, shares_of
 from proveout.money.spread import Array, spread_of
-from proveout.stages.costing.curve import Curve, range_of
+from proveout.stages.costing.curve import Curve
 
 STAGE = "costing"
 
@@ -29,7 +29,7 @@ def channel_band(
     net = left = loss = even = sure = None
     if selling.price is not None:
         net = round(selling.price * (1.0 - channel.fee_ratio) - channel.fee_each, 4)
-        left, loss = range_of(band_of(net - each)), share_below(net - each, 0.0)
+        left, loss = band_of(net - each), share_below(net - each, 0.0)
         even = curve.first_from(quantities, lambda band: band.p50 <= net)
         sure = curve.first_from(quantities, lambda band: band.p90 <= net)
     floor = None

@@ -44,9 +44,7 @@ class BarSteps:
         """Money for so many pieces begun."""
         if pieces_count == self._plan.pieces_count:
             return self._plan.price
-        if not self._choices:
-            return self._plan.price * pieces_count / max(1, self._plan.pieces_count)
-        return self.new_bars(pieces_count)
+        return self.bought_later(pieces_count)
 
     def new_bars(self, pieces_count: int) -> float:
         """The same, reckoned anew at the pieces of the plan too."""

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from datetime import date
 
 from proveout.model.order import OrderedPart
 from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Shop
+from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.stages.schedule.calendar import day_after
-
-MINUTE_S = 60.0
 
 
 def step_faults(
@@ -23,7 +23,7 @@ def step_faults(
     before it is sawn, or kitted before it is back;
     a machine does one thing at a time and no lot quicker than its minutes; there are no more people than there are;
     finishers collect on their days and keep pieces for their days; parts of one coat load go together.
-    The day told is that of the first second.   names: how each part is named in the steps.
+    The days told are those of the first and the last second.   names: how each part is named in the steps.
     """
     found: list[str] = []
     for part, name in zip(parts, names, strict=True):
@@ -73,13 +73,13 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
         for first, then in itertools.pairwise(chain):
             if then.begin_s < first.end_s:
                 found.append(f"{number} lot {lot}: {then.station} begins before {first.station} ends")
-        own_stays = [s for s in stays if s.lot in (0, *_halves(lot, len(by_lot)))]
+        own_stays = [s for s in stays if s.lot in (0, _half(lot, len(by_lot)))]
         if own_stays and chain[-1].end_s > own_stays[0].begin_s:
             found.append(f"{number} lot {lot} goes out before it is done")
         found += [
             f"{one.id} takes {one.end_s - one.begin_s:.0f} s and needs {_least_s(part, number, one):.0f}"
             for one in chain
-            if one.kind == "machine" and one.end_s - one.begin_s < _least_s(part, number, one) - MINUTE_S
+            if one.kind == "machine" and one.end_s - one.begin_s < _least_s(part, number, one) - S_PER_MIN
         ]
     for one in steps:
         if one.kind == "kit" and stays and one.begin_s < min(s.end_s for s in stays[-2:]):
@@ -90,16 +90,20 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
 
 
 def _wrong_days(steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], shop: Shop) -> list[str]:
-    """Steps whose day is not the one in which their first second lies, counted from the first day of the plans."""
+    """Steps whose days are not those in which their first and last seconds lie, from the first day of the plans on."""
     starts = sorted(part.plan.start for part in parts if part.plan.start)
     if not starts:
         return []
-    first, shift_s = date.fromisoformat(starts[0]), shop.shift_h * 3600.0
-    return [
-        f"{one.id} begins on {day}, not on {one.day}"
-        for one in steps
-        if one.day != (day := day_after(first, max(0.0, (one.begin_s + 1e-6) // shift_s)).isoformat())
-    ]
+    first, shift_s = date.fromisoformat(starts[0]), shop.shift_h * S_PER_H
+    found: list[str] = []
+    for one in steps:
+        begins = day_after(first, max(0.0, (one.begin_s + 1e-6) // shift_s)).isoformat()
+        if one.day != begins:
+            found.append(f"{one.id} begins on {begins}, not on {one.day}")
+        ends = day_after(first, max(0.0, math.ceil((one.end_s - 1e-6) / shift_s) - 1)).isoformat()
+        if one.end_day != ends:
+            found.append(f"{one.id} ends on {ends}, not on {one.end_day}")
+    return found
 
 
 def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
@@ -107,7 +111,7 @@ def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) 
     if part.plan.bars.rack:
         return []
     days = {one.what: one.days_low for one in shop.supplies if one.days_low and one.days_high is not None}
-    wait_s = max((days.get(p.bar_id, 0) for p in part.plan.bars.patterns), default=0) * shop.shift_h * 3600.0
+    wait_s = max((days.get(p.bar_id, 0) for p in part.plan.bars.patterns), default=0) * shop.shift_h * S_PER_H
     return [
         f"{one.id} begins before its bars can be there"
         for one in steps
@@ -115,9 +119,9 @@ def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) 
     ]
 
 
-def _halves(lot: int, lots_count: int) -> tuple[int, ...]:
+def _half(lot: int, lots_count: int) -> int:
     """Which of two halves a lot goes out with."""
-    return (1,) if lot <= lots_count // 2 else (2,)
+    return 1 if lot <= lots_count // 2 else 2
 
 
 def _least_s(part: OrderedPart, number: str, step: ScheduledStep) -> float:
@@ -146,14 +150,14 @@ def _people(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
         asked = sum(share for begin, end, share in taken if begin <= moment < end)
         if asked > shop.people_count + 1e-9:
             return [
-                f"{asked:.2f} people are asked {moment / 3600.0:.2f} h after the start; there are {shop.people_count}"
+                f"{asked:.2f} people are asked {moment / S_PER_H:.2f} h after the start; there are {shop.people_count}"
             ]
     return []
 
 
 def _stays(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
     by_id = {f.id: f for f in shop.finishers}
-    shift_s = shop.shift_h * 3600.0
+    shift_s = shop.shift_h * S_PER_H
     found: list[str] = []
     for one in steps:
         if one.kind != "away":

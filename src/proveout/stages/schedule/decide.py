@@ -15,7 +15,7 @@ from proveout.quantities.units import S_PER_MIN
 from proveout.solving.shop_problem import Slot
 from proveout.stages.schedule.cases import bar_spans, best_case, nominal_case, worst_case
 from proveout.stages.schedule.checking import step_faults
-from proveout.stages.schedule.hours import PEOPLE, order_load, span_words
+from proveout.stages.schedule.hours import PEOPLE, hour_notes, how_words, order_load, span_words
 from proveout.stages.schedule.problem import Made, date_of, problem_of
 from proveout.stages.schedule.promise import promise_of
 from proveout.stages.schedule.rhythm import rhythm_of
@@ -74,8 +74,8 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     schedule = msgspec.structs.replace(schedule, notes=_notes(schedule, routes, made, found, spans))
     first = _verdict_words(load, verdict, late, bottleneck, schedule)
     # by hours alone a station is done sooner than scheduled: those days are left to the table of hours
-    hours = [note.split(": done between")[0] for note in load.notes[1:] if not note.startswith("Reckoned as")]
-    how = load.notes[-1]
+    hours = hour_notes(load, parts, has_ends=False)
+    how = how_words(parts, shop)
     return msgspec.structs.replace(
         load, verdict=verdict, late_days=late, bottleneck=bottleneck, ways_out=helps, schedule=schedule,
         notes=(first, *schedule.notes, *hours, f"The table of hours: {how[0].lower()}{how[1:]}",

@@ -1,4 +1,4 @@
-"""An order against the calendar: hours asked of each machine and of the people, hours there are, and ways out.
+"""An order against the calendar: hours asked of each machine and of the people, and hours there are.
 
 Sums of hours against weeks, no schedule yet: within these sums nobody waits for anybody, so the dates are no earlier
 than shown, and the lateness is a lower bound in that respect.
@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from datetime import date
+
+import msgspec
 
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.order import OrderedPart, OrderLoad, StationLoad
@@ -23,7 +25,7 @@ BY_HAND = ("unload and load", "blow off vise and work")
 
 
 def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
-    """What the parts ask of each machine and of the people until the due date, and what would help if it is late.
+    """What the parts ask of each machine and of the people until the due date.
 
     Args:     parts: planned parts with their jobs; the earliest start and the earliest due date count for all.
               shop: machines, people and finishers.
@@ -32,6 +34,13 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     dues = sorted(p.job.order.due for p in parts if p.job.order.due)
     start, due = (starts or [""])[0], (dues or [""])[0]
     days = days_until(date.fromisoformat(start), date.fromisoformat(due)) if start and due else None
+    unknown = [p.plan for p in parts if p.plan.metal_unknown]
+    if unknown:
+        said = "; ".join(f"minutes of {plan.part.number} are not known, as {plan.metal_unknown}" for plan in unknown)
+        return OrderLoad(
+            start=start, due=due, working_days_count=days, stations=(), verdict="not shown", bottleneck="not shown",
+            late_days=None, ways_out=(), notes=(f"On time: not shown; {said}",),
+        )  # fmt: skip
     stations = tuple(
         _station(name, parts, shop, start=start, days=days)
         for name in [*sorted(m.id for m in shop.machines), PEOPLE]
@@ -49,18 +58,8 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
         start=start, due=due, working_days_count=days, stations=stations, verdict=verdict, bottleneck=worst.station,
         late_days=late, ways_out=(), notes=(),
     )  # fmt: skip
-    unknown = [p.plan for p in parts if p.plan.metal_unknown]
-    if unknown:
-        said = "; ".join(f"minutes of {plan.part.number} are not known, as {plan.metal_unknown}" for plan in unknown)
-        return OrderLoad(
-            start=start, due=due, working_days_count=days, stations=(), verdict="not shown", bottleneck="not shown",
-            late_days=None, ways_out=(), notes=(f"On time: not shown; {said}",),
-        )  # fmt: skip
-    notes = _notes(load, parts, shop)
-    return OrderLoad(
-        start=start, due=due, working_days_count=days, stations=stations, verdict=verdict, bottleneck=worst.station,
-        late_days=late, ways_out=(), notes=notes,
-    )  # fmt: skip
+    notes = (_verdict_words(load), *hour_notes(load, parts, has_ends=True), how_words(parts, shop))
+    return msgspec.structs.replace(load, notes=notes)
 
 
 def made_count(*, ordered_count: int, sawn_count: int, scrap_ratio: float) -> int:
@@ -146,11 +145,8 @@ def _station(
 
 def _away(part: OrderedPart, shop: Shop) -> Fact:
     """Working days at the outside finishers, one after the other; at worst with the longest wait for collection."""
-    job = part.job
-    names = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
-    names += list(job.other_finishers)
     by_id: dict[str, Finisher] = {f.id: f for f in shop.finishers}
-    lots = [by_id[n] for n in names if n in by_id]
+    lots = [by_id[n] for n in part.job.finisher_ids if n in by_id]
     low, high = sum(f.days_low for f in lots), sum(f.days_high + wait_days_max(f.pickup_weekdays) for f in lots)
     return _days(low, (low + high) / 2.0, high)
 
@@ -169,12 +165,13 @@ def span_words(fact: Fact, *, digits: int = 0) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _notes(load: OrderLoad, parts: Sequence[OrderedPart], shop: Shop) -> tuple[str, ...]:
-    notes = [_verdict_words(load)]
+def hour_notes(load: OrderLoad, parts: Sequence[OrderedPart], *, has_ends: bool) -> list[str]:
+    """One for each station.   has_ends: with the days between which it is done by its hours alone."""
+    notes: list[str] = []
     for one in load.stations:
         there = "" if one.there_h is None else f", {one.there_h:.0f} h are there by the date"
         away = f", then {span_words(one.outside_days)} days outside" if one.outside_days.high > 0.0 else ""
-        ends = f": done between {one.end_low} and {one.end_high}" if one.end_low else ""
+        ends = f": done between {one.end_low} and {one.end_high}" if has_ends and one.end_low else ""
         who = "People" if one.kind == "people" else f"Machine {one.station}"
         notes.append(
             f"{who}: {span_words(one.asked_h)} h asked at {one.there_h_per_week:g} h a week{there}; "
@@ -182,8 +179,7 @@ def _notes(load: OrderLoad, parts: Sequence[OrderedPart], shop: Shop) -> tuple[s
         )
     if load.due and not all(p.plan.ready for p in parts):
         notes.append("Not every part is ready; the hours are those of the plans as they stand")
-    notes.append(_how_words(parts, shop))
-    return tuple(notes)
+    return notes
 
 
 def _verdict_words(load: OrderLoad) -> str:
@@ -206,7 +202,8 @@ def _late_words(late: Fact) -> str:
     return span_words(_days(math.ceil(late.low), math.ceil(late.nominal), math.ceil(late.high)))
 
 
-def _how_words(parts: Iterable[OrderedPart], shop: Shop) -> str:
+def how_words(parts: Iterable[OrderedPart], shop: Shop) -> str:
+    """How the hours were reckoned, and whose days away are not known."""
     unknown = sorted(
         {
             n

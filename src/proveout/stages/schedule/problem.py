@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import date, timedelta
+from datetime import date
 from typing import NamedTuple
 
 from proveout.model.schedule import StepKind
@@ -51,11 +51,6 @@ class Stay(NamedTuple):
     half: int
 
 
-def first_day(start: str) -> date:
-    """The first working day on or after a date."""
-    return day_after(date.fromisoformat(start), 0.0)
-
-
 def problem_of(routes: tuple[Route, ...], shop: Shop, start: str, case: Case) -> Made:
     """Every lot of every part as tasks."""
     return _Maker(routes, shop, start, case).made()
@@ -64,7 +59,7 @@ def problem_of(routes: tuple[Route, ...], shop: Shop, start: str, case: Case) ->
 class _Maker:
     def __init__(self, routes: tuple[Route, ...], shop: Shop, start: str, case: Case) -> None:
         self.routes, self.shop, self.case = routes, shop, case
-        self.first = first_day(start)
+        self.first = day_after(date.fromisoformat(start), 0.0)
         self.day_min = round(shop.shift_h * S_PER_H / S_PER_MIN)
         used = {op.station for r in routes for op in r.ops if op.station != "bench"}
         if case.others:
@@ -76,6 +71,7 @@ class _Maker:
         self.setups: dict[tuple[int, int, int], int] = {}
         self.families: list[tuple[str, str]] = []
         self.endings: list[Ending] = []
+        self.lot_counts: list[list[int]] = []
 
     def made(self) -> Made:
         last = [self._work(route) for route in self.routes]
@@ -143,6 +139,7 @@ class _Maker:
         whole = route.pieces(case.scrap) if not case.at_best else route.ordered_count
         pieces = max(1, math.ceil(whole * case.share - 1e-9))
         lots = self._lots(route, pieces)
+        self.lot_counts.append(lots)
         name = route.number
         programmed: list[int] = []
         if case.hand(route.programming) > 0.0:
@@ -270,9 +267,7 @@ class _Maker:
         lot = stay.half + 1 if halved else 0
         pieces = 0
         for i in stay.routes:
-            own = [n for n in self.named if n.parts == (self.routes[i].number,) and n.kind == "machine"]
-            op = next((o.name for o in self.routes[i].ops if o.kind == "machine"), "")
-            lots = [n.pieces_count for n in own if n.id.startswith(f"{self.routes[i].number} {op} ")]
+            lots = self.lot_counts[i]
             half = len(lots) // 2
             pieces += sum(lots if not halved else (lots[:half] if stay.half == 0 else lots[half:]))
         name = f"{' and '.join(parts)} at {stay.finisher.id} {place + 1}{f' lot {lot}' if lot else ''}"
@@ -299,10 +294,4 @@ class _Maker:
 def date_of(made: Made, minute: int, *, is_end: bool = False) -> date:
     """The day in which a minute of working time lies; the end of a shift belongs to its own day."""
     day = max(0, (minute - 1) // made.day_min) if is_end else minute // made.day_min
-    weeks, rest = divmod(day, DAYS_A_WEEK)
-    at = made.first + timedelta(days=7 * weeks)
-    for _ in range(rest):
-        at += timedelta(days=1)
-        while at.weekday() >= DAYS_A_WEEK:
-            at += timedelta(days=1)
-    return at
+    return day_after(made.first, day)

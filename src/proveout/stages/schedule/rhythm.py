@@ -113,7 +113,9 @@ def _most(steps: Sequence[ScheduledStep], like: ScheduledStep, number: int, shif
 
 def _there(steps: Sequence[ScheduledStep], at_s: float, shift_s: float) -> list[ScheduledStep]:
     """Machines at work in the first half of a day."""
-    return [s for s in steps if s.kind == "machine" and s.begin_s <= at_s + 60.0 and s.end_s >= at_s + shift_s / 2.0]
+    return [
+        s for s in steps if s.kind == "machine" and s.begin_s <= at_s + S_PER_MIN and s.end_s >= at_s + shift_s / 2.0
+    ]
 
 
 def _op_name(step: ScheduledStep) -> str:

@@ -87,8 +87,7 @@ def _route(part: OrderedPart, shop: Shop, number: str, others: set[str]) -> Rout
     bars, racked = _bars_of(part), bool(plan.bars.rack)
     is_shared = bool(others & set(bars))
     by_id = {f.id: f for f in shop.finishers}
-    wanted = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
-    wanted += list(job.other_finishers)
+    wanted = job.finisher_ids
     rides = next((o.same_load for o in plan.finish_orders if o.same_load), ())
     bench = [line for line in plan.time.lines if line.station == "bench" and line.per == "piece"]
     kit = [line for line in bench if line.text.startswith("kit")]

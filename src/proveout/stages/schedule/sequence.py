@@ -9,7 +9,7 @@ from typing import Literal, NamedTuple
 from proveout.solving.dispatch import by_start, earliest_first, in_order, in_sequence
 from proveout.solving.feasible import broken_rules
 from proveout.solving.job_shop import solve_shop
-from proveout.solving.shop_problem import Objective, Slot
+from proveout.solving.shop_problem import Slot
 from proveout.stages.schedule.problem import Made
 
 ORDERS_MOST = 6
@@ -53,16 +53,14 @@ def swept(made: Made) -> tuple[Slot, ...]:
     return best
 
 
-def searched(made: Made, objective: Objective = "makespan", *, work_limit: float = WORK_LIMIT) -> Found:
+def searched(made: Made) -> Found:
     """The schedule to keep: found by search where that is better than the sweeps, then drawn together."""
     first = swept(made)
-    answer = solve_shop(made.problem, objective=objective, work_limit=work_limit, seed=SEED, hint=first)
+    answer = solve_shop(made.problem, objective="makespan", work_limit=WORK_LIMIT, seed=SEED, hint=first)
     slots = answer.slots or first
     tight = in_sequence(made.problem, by_start(made.problem, slots), ways=[s.way for s in slots])
     if end_of(tight) <= end_of(slots) and not broken_rules(made.problem, tight):
         slots = tight
-    if objective != "makespan":
-        return Found(slots, end_of(slots), answer.bound, answer.gap_ratio, _status(answer.status))
     bound = _raised(made, min(answer.bound, end_of(slots)), end_of(slots))
     gap = (end_of(slots) - bound) / end_of(slots) if slots and end_of(slots) else 0.0
     return Found(slots, end_of(slots), bound, round(gap, 6), "proved" if gap <= 0.0 else "not proved")
@@ -81,10 +79,6 @@ def _raised(made: Made, bound: int, end: int) -> int:
         else:
             high = middle
     return low
-
-
-def _status(word: str) -> Literal["proved", "not proved"]:
-    return "proved" if word == "proved" else "not proved"
 
 
 def retimed(made: Made, like: Made, slots: Sequence[Slot]) -> tuple[Slot, ...]:

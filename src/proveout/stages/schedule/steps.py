@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from proveout.model.schedule import ScheduledStep
-from proveout.quantities.units import S_PER_MIN
+from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.solving.shop_problem import NO_MACHINE, Slot
 from proveout.stages.schedule.problem import PERSON, Made, date_of
-
-MIN_PER_H = 60
 
 
 def steps_of(made: Made, slots: Sequence[Slot]) -> tuple[ScheduledStep, ...]:
@@ -32,4 +30,5 @@ def steps_of(made: Made, slots: Sequence[Slot]) -> tuple[ScheduledStep, ...]:
 
 def clock(minutes: int) -> str:
     """Hours and minutes into the shift."""
-    return f"{minutes // MIN_PER_H}:{minutes % MIN_PER_H:02d}"
+    hours, rest = divmod(minutes, round(S_PER_H / S_PER_MIN))
+    return f"{hours}:{rest:02d}"

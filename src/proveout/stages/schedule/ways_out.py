@@ -7,17 +7,18 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from proveout.model.order import OrderedPart, WayOut
-from proveout.model.shop import Shop
-from proveout.quantities.units import S_PER_MIN
+from proveout.model.shop import Finisher, Shop
+from proveout.money.finisher_lot import lot_price, once_a_lot
+from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.solving.shop_problem import NO_MACHINE, Slot
 from proveout.stages.schedule.calendar import DAYS_A_WEEK
 from proveout.stages.schedule.cases import Case
 from proveout.stages.schedule.hours import PEOPLE
-from proveout.stages.schedule.problem import Made, date_of, problem_of
+from proveout.stages.schedule.problem import Made, Named, date_of, problem_of
 from proveout.stages.schedule.routes import Route, spindle_share
 from proveout.stages.schedule.sequence import end_of, retimed, swept
 
-MIN_PER_H = 60.0
+MIN_PER_H = S_PER_H / S_PER_MIN
 OVERTIME_H = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
 SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1)
 
@@ -159,7 +160,7 @@ def _several(base: Base) -> WayOut | None:
             for op in route.ops:
                 if op.station == station:
                     factor[route.number, op.name] = quickest.seconds / options[0].seconds
-            saved_h += saved_s * route.ordered_count / S_PER_MIN / MIN_PER_H
+            saved_h += saved_s * route.ordered_count / S_PER_H
             more += (quickest.each - options[0].each) * route.ordered_count
             told.append(f"{route.number}: {quickest.text} ({quickest.why_not})")
     if not told:
@@ -184,7 +185,7 @@ def _split(base: Base) -> WayOut | None:
             kind="split lot", text=f"a split lot is not offered: {why}", hours=None, price=None, verdict="not enough"
         )
     tried = _try(base, base.case._replace(split=True))
-    price = _finisher_money(base.shop, tried) - _finisher_money(base.shop, Tried(base.made, base.slots))
+    price = _finisher_money(tried.made, base.shop) - _finisher_money(base.made, base.shop)
     return WayOut(
         kind="split lot", hours=None, price=round(price, 2),
         text=f"a split lot: two halves to each finisher, {price:.0f} {base.shop.currency} more for lots and freight; "
@@ -199,7 +200,7 @@ def _fewer(base: Base) -> WayOut | None:
         tried = _try(base, base.case._replace(share=share))
         if _in_time(base, tried):
             counts = ", ".join(f"{math.floor(r.ordered_count * share)} {r.number}" for r in base.routes)
-            price = sum(f.lot_minimum + f.freight for f in {f.id: f for r in base.routes for f in r.finishers}.values())
+            price = _second_lots_money(base)
             return WayOut(
                 kind="fewer pieces", hours=None, price=round(price, 2),
                 text=f"a first delivery on the date of about {100.0 * share:.0f} %: {counts}; the rest later, with "
@@ -236,11 +237,23 @@ def _machine_money(shop: Shop, made: Made, slots: Sequence[Slot]) -> float:
     return total
 
 
-def _finisher_money(shop: Shop, tried: Tried) -> float:
-    """Lots at the finishers with their freight both ways."""
+def _stays(made: Made, shop: Shop) -> list[tuple[Finisher, Named]]:
+    """What goes out, each time with its finisher."""
     by_id = {f.id: f for f in shop.finishers}
-    stays = [named for named in tried.made.named if named.kind == "away"]
+    return [(by_id[named.finisher], named) for named in made.named if named.kind == "away"]
+
+
+def _finisher_money(made: Made, shop: Shop) -> float:
+    """Lots at the finishers; plugs and masks, which go by the piece however lots are split, are left out."""
     return sum(
-        max(by_id[s.finisher].lot_minimum, by_id[s.finisher].price_each * s.pieces_count) + by_id[s.finisher].freight
-        for s in stays
+        lot_price(finisher, pieces_count=stay.pieces_count, parts_count=len(stay.parts))
+        for finisher, stay in _stays(made, shop)
+    )
+
+
+def _second_lots_money(base: Base) -> float:
+    """What a second lot for all that goes out adds at most: its minimum charge, loading and freight."""
+    return sum(
+        finisher.lot_minimum + once_a_lot(finisher, parts_count=len(stay.parts))
+        for finisher, stay in _stays(base.made, base.shop)
     )

@@ -48,10 +48,8 @@ def decide(
 
     same_load: numbers of the parts that ride in one coat load with this one.   fit_marks: what fits of the order name.
     """
-    wanted = [job.coat.finisher] if job.coat is not None and job.coat.finisher else []
-    wanted += list(job.other_finishers)
     by_id = {finisher.id: finisher for finisher in finishers}
-    known = [by_id[name] for name in wanted if name in by_id]
+    known = [by_id[name] for name in job.finisher_ids if name in by_id]
     masked = frozenset(note.face_id for note in survey.faces) - set(finishing.coated_faces)
     holes = blind_holes(survey, masked=masked)
     thin = thin_places(concerns) if job.coat is not None and job.coat.blast else ()
