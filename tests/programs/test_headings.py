@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from proveout.model.work import FaceNote, Hole, HoleStep, Pass, Survey
+from proveout.model.work import FaceNote, Hole, HoleStep, Pass, PassKind, Survey
 from proveout.programs.writing.headings import NAMED_MOST, headings_of
 from proveout.programs.writing.text import COMMENT_MOST
 
@@ -26,9 +26,9 @@ SURVEY = Survey(
 )  # fmt: skip
 
 
-def one(feature: str, *face_ids: str, kind: str = "finish wall") -> Pass:
+def one(feature: str, *face_ids: str, kind: PassKind = "finish wall") -> Pass:
     return Pass(
-        id=f"{kind} {feature}", kind=kind, clamping_id="c1", tilt_id="upright", cutter_id="mill", feature=feature,  # type: ignore[arg-type] - a kind as text
+        id=f"{kind} {feature}", kind=kind, clamping_id="c1", tilt_id="upright", cutter_id="mill", feature=feature,
         face_ids=face_ids, speed_rad_per_s=1.0, tooth_feed_mm=0.05, radial_mm=1.0, axial_mm=1.0, moves_digest="",
         moves_count=2, cut_length_mm=1.0,
     )  # fmt: skip

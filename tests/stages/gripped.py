@@ -58,7 +58,7 @@ def held(
     loads = {"mill 12": load, **(more or {})}
     passes = tuple(
         Pass(
-            id=one.pass_id, kind=kind, clamping_id="c1", tilt_id="t", cutter_id=name.split("/")[0], feature="",  # type: ignore[arg-type]
+            id=one.pass_id, kind=kind, clamping_id="c1", tilt_id="t", cutter_id=name.split("/")[0], feature="",  # type: ignore[arg-type] - a kind as text
             face_ids=(), speed_rad_per_s=300.0, tooth_feed_mm=0.06, radial_mm=3.6, axial_mm=6.0,
             moves_digest=still.digest, moves_count=2, cut_length_mm=1.0,
         )

@@ -84,6 +84,17 @@ def least_steps(steps: Sequence[Tighten | None]) -> list[Tighten | None]:
     return [None if step is None else least[step.subject, step.quantity] for step in steps]
 
 
+def beside_the_first(steps: Sequence[Tighten | None]) -> list[tuple[int, Tighten]]:
+    """What must be eased beside what the first step eases: the first step on each, with its place among all."""
+    asked = {(step.subject, step.quantity) for step in steps[:1] if step is not None}
+    found: list[tuple[int, Tighten]] = []
+    for place, step in enumerate(steps):
+        if step is not None and (step.subject, step.quantity) not in asked:
+            asked.add((step.subject, step.quantity))
+            found.append((place, step))
+    return found
+
+
 def _feed_of_wall(limits: Limits, subject: str) -> float:
     return limits.of("wall_feed_ratio", subject, FEED_DEFAULT)
 

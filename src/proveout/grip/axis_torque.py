@@ -25,13 +25,13 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.geometry.boxes import HIGH_AT
 from proveout.model.sure_push import SureEdges, SureThrust
 from proveout.quantities.errors import OutOfRange
 
 Floats = NDArray[np.float64]
 CELLS = 90
 """Angles at which metal may stand before the cutter; each is taken at its least."""
-BOX = np.array([[corner >> k & 1 for k in range(3)] for corner in range(8)])
 
 
 def thrust_torques_n_mm(
@@ -90,7 +90,7 @@ def _corners(low: Floats, high: Floats, count: int) -> Floats:
     if low.shape != (count, 3) or high.shape != (count, 3) or not (low <= high).all():
         raise OutOfRange("There must be one box of places for each move, low <= high", value=f"{low.shape}")
     ends = np.stack([low, high], axis=1)
-    return np.stack([ends[:, BOX[:, k], k] for k in range(3)], axis=2)
+    return np.stack([ends[:, HIGH_AT[:, k], k] for k in range(3)], axis=2)
 
 
 def _least_n_mm(sure: SureEdges, row: int, about: Floats, up: Floats, arms: Floats) -> Floats:

@@ -295,7 +295,7 @@ def control_of(machine: Machine | None, table: CutterTable, *, origins_mm: dict[
     """What is known of a machine's control when a program begins with these cutters."""
     style = machine.program if machine is not None else None
     rotary = machine.rotary if machine is not None else None
-    back_off_mm = style.peck_back_mm if style is not None and style.peck_back_mm is not None else BACK_OFF_MM
+    known = _peck_back_mm(machine)
     return Control(
         powers_on=style.powers_on if style is not None else REPORT_DEFAULTS,
         meanings=_meanings(machine), origins_mm=origins_mm or {}, lengths_mm=dict(table.gauge_mm),
@@ -303,18 +303,22 @@ def control_of(machine: Machine | None, table: CutterTable, *, origins_mm: dict[
         centre_mm=rotary.pivot_in_machine_mm if rotary is not None else None,
         zero_after_turning=style.zero_after_turning if style is not None else None,
         a_sign=style.a_sign if style is not None else 1, c_sign=style.c_sign if style is not None else 1,
-        begins_at_top=True, cutter=0, back_off_mm=back_off_mm,
+        begins_at_top=True, cutter=0, back_off_mm=BACK_OFF_MM if known is None else known,
         tilted_plane=style.tilted_plane if style is not None else None,
         a_travel_rad=(rotary.a_low_rad, rotary.a_high_rad) if rotary is not None else None,
     )  # fmt: skip
+
+
+def _peck_back_mm(machine: Machine | None) -> float | None:
+    """How far above the last bottom a control's own cycle of pecks goes on; None where nobody wrote it."""
+    return None if machine is None or machine.program is None else machine.program.peck_back_mm
 
 
 def pecks_taken(text: str, machine: Machine | None) -> tuple[str, ...]:
     """What is taken of the control's own cycle of pecks, in a sentence; none for a program that does not call it."""
     if not re.search(r"(?i)(?<![a-z])G\s*0*83(?!\d|\.[1-9])", re.sub(r"\([^)]*\)|;.*", "", text)):
         return ()
-    style = machine.program if machine is not None else None
-    known = style.peck_back_mm if style is not None else None
+    known = _peck_back_mm(machine)
     back_mm, why = (
         (BACK_OFF_MM, "nobody described this control's (peck_back_mm)") if known is None
         else (known, "as the shop file says; others can change that setting")

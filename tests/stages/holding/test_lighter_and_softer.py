@@ -160,7 +160,7 @@ def test_of_two_passes_of_one_cutter_the_lowest_limit_is_asked_for_at_once(what:
         SOFT_VISE, from_c_axis_mm=fact(20.0, 22.0, 24.0, "mm"), above_a_axis_mm=fact(108.0, 110.0, 112.0, "mm")
     )
     deep = msgspec.structs.replace(LOAD, plane_n=600.0 * scale)
-    flat = msgspec.structs.replace(LOAD, pass_id="c1/t/mill 12/rough/b", plane_n=500.0 * scale, axial_mm=1.2)  # noqa: S106
+    flat = msgspec.structs.replace(LOAD, pass_id="c1/t/mill 12/rough/b", plane_n=500.0 * scale, axial_mm=1.2)  # noqa: S106 - the id of a pass, no word to pass by
 
     def asked(first: PassLoad, **more: PassLoad) -> list[Proof]:
         found = held(

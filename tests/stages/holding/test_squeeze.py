@@ -143,7 +143,7 @@ def test_where_nobody_knows_force_or_modulus_what_is_left_is_not_shown() -> None
 
 def test_where_what_is_left_lies_askew_it_is_not_shown_instead_of_a_full_plate() -> None:
     """A plate of 20 mm would bear 181 times the jaw force; of a moment that nobody followed nothing is known."""
-    unseen = StripLeft(clamping_id="c1", pass_id="c1/t/mill 6/rough/b", least_mm4=(), most_mm4=())  # noqa: S106
+    unseen = StripLeft(clamping_id="c1", pass_id="c1/t/mill 6/rough/b", least_mm4=(), most_mm4=())  # noqa: S106 - the id of a pass, no word to pass by
     for strips in ((unseen,), (left(9000.0, after=""), unseen)):
         found = squeezed(plate(20.0, strips=strips))
         assert (found.verdict, found.blocks_release, found.found_low) == ("not shown", True, None)

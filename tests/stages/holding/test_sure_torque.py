@@ -157,7 +157,7 @@ def test_a_slot_far_out_makes_the_brake_fail_and_only_its_heaviest_moves_are_loo
 
 def test_every_cutter_that_asks_too_much_of_the_brake_gets_its_own_step_in_one_round() -> None:
     """Worked. 632.5 N at 152.3 mm and 3 N m: 99.4 N m each; a brake of 60 asks both cutters to go down, once each."""
-    other = msgspec.structs.replace(LOAD, pass_id="c1/t/mill 6/rough/levels")  # noqa: S106
+    other = msgspec.structs.replace(LOAD, pass_id="c1/t/mill 6/rough/levels")  # noqa: S106 - the id of a pass, no word to pass by
     mill = rotary_mill(brake_torque_n_mm=fact(60e3, 65e3, 70e3, "N mm"))
     found = held(vise=PLACED, machine=mill, more={"mill 6": other})
     brakes = [p for p in found.proofs if ":rotary brake" in p.id]

@@ -75,8 +75,9 @@ def test_a_drill_that_follows_a_hole_or_is_mostly_in_the_air_is_sure_of_nothing(
     assert drilled(plunge=0.94 * DISC).is_whole.tolist() == [False]
     assert drilled(removed=0.49 * DISC).is_whole.tolist() == [False]
     assert drilled(plunge=math.nan).is_whole.tolist() == [False]
-    for tool, kind in ((TAP, "tap"), (MILL_12, "ream")):
-        assert sure_of(DOWN, tool=tool, kind=kind, section=0.0, plunge=DISC).sure is None  # type: ignore[arg-type]
+    others: tuple[tuple[Cutter, PassKind], ...] = ((TAP, "tap"), (MILL_12, "ream"))
+    for tool, kind in others:
+        assert sure_of(DOWN, tool=tool, kind=kind, section=0.0, plunge=DISC).sure is None
 
 
 def edges(path: Any = ALONG, **changed: Any) -> SureEdges:

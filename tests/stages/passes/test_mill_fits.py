@@ -14,7 +14,7 @@ MILLS = sorted((c for c in starting_shop().cutters if c.kind == "end mill"), key
 
 def need(corner_mm: float) -> Need:
     return Need(
-        face_id="w", facet=None, seen="wall", corner_mm=corner_mm, gap_mm=None, depth_mm=5.0, tall_mm=5.0  # type: ignore[arg-type]
+        face_id="w", facet=None, seen="wall", corner_mm=corner_mm, gap_mm=None, depth_mm=5.0, tall_mm=5.0  # type: ignore[arg-type] - unread
     )  # fmt: skip
 
 

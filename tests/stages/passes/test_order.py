@@ -34,8 +34,7 @@ def made(
         axial_mm=1.0,
     )  # fmt: skip
     return Made(
-        laid=laid, moves=track.moves(), tilt=Tilt(id=tilt, frame=UPRIGHT, a_rad=0.0, c_rad=0.0), top_mm=0.0,
-        clear_mm=5.0,
+        laid=laid, moves=track.moves(), tilt=Tilt(id=tilt, frame=UPRIGHT, a_rad=0.0, c_rad=0.0), top_mm=0.0
     )  # fmt: skip
 
 

@@ -149,7 +149,7 @@ def test_a_wall_without_a_size_is_not_divided_into_more_steps(kit: Any) -> None:
 
 
 @pytest.mark.parametrize("may_divide", [True, False])
-def test_bending_that_no_chip_and_no_step_holds_is_said(kit: Any, may_divide: bool) -> None:  # noqa: FBT001
+def test_bending_that_no_chip_and_no_step_holds_is_said(kit: Any, *, may_divide: bool) -> None:
     """A hundredth of a millimetre: not even the thinnest chip at a tenth of the diameter holds it.
 
     A cutter with one feed has nothing to choose: of it nothing is said here.

@@ -73,6 +73,24 @@ def test_two_leaning_faces_take_one_change_of_cutter(kit: Any) -> None:
     assert all(left < 0.02 and gouge < 0.01 for left, gouge in kit.removal_of(roof, above_mm=0.02).values())
 
 
+def test_two_leaning_faces_that_meet_take_one_change_of_cutter(kit: Any) -> None:
+    """A block whose flanks lean over a floor: at their corner the end mill of one comes where the ball of the other."""
+    inward = 14.0 - 10.0 * TAN20
+    foot, top = (np.array([(0.0, 0.0), (s, 0.0), (s, s), (0.0, s)]) for s in (14.0, inward))
+    corners = np.vstack([np.column_stack([foot, np.full(4, 5.0)]), np.column_stack([top, np.full(4, 15.0)])])
+    body = manifold3d.Manifold.cube((28.0, 28.0, 5.0)) + manifold3d.Manifold.hull_points(corners)
+    target = kit.target_of(body, kit.by_plane)
+    faces = tuple(f for f in target.face_ids if not f.startswith("plane +0.00+0.00-1.00"))
+    corner = kit.planned(
+        target=target, blank=kit.blank_of((-2.0, -2.0, -4.5), (30.0, 30.0, 15.5)),
+        clampings=(kit.clamping_of(kit.upright(low=(0.0, 0.0, -4.5), high_y=30.0), gap_mm=32.0, faces=faces),),
+    )  # fmt: skip
+    by = [p.cutter_id for p in corner.passes if p.kind == "finish surface"]
+    assert by == ["BM8", "BM8", "EM12", "EM12"]
+    assert corner.decision.value.not_cut == ()
+    assert all(left < 0.02 and gouge < 0.01 for left, gouge in kit.removal_of(corner, above_mm=0.02).values())
+
+
 def test_the_chamfer_is_cut_by_the_cutter_of_its_slope(wedge: Any) -> None:
     chamfer = face_of(wedge, (0.0, -0.71, 0.71))
     assert [(p.kind, p.cutter_id) for p in wedge.passes if chamfer in p.face_ids] == [("break edge", "EB10")]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import msgspec
 import pytest
 import two_places as given
@@ -128,12 +130,12 @@ def test_work_that_shares_the_table_is_held_against_idle_vises_with_its_load() -
     # worked: zero of the piece at 170, jaws from 560 - 60 on
     assert idle.low_mm == pytest.approx((330.0, 0.0, -40.0))
     close = msgspec.structs.replace(THREE, more_stand_mm=(THREE.more_stand_mm[0], HIGH))
-    received = {
+    received: dict[str, Any] = {
         "clampings": {"c1": given.clamping(1)}, "machine": given.MILL, "blank": given.BLANK, "plan": given.ONE,
         "cutters": given.CUTTERS, "jaws": given.JAWS,
     }  # fmt: skip
-    assert struck_by(load, vises=vises, **received) == ""  # type: ignore[arg-type]
-    assert "idle vise in place 3" in struck_by(load, vises={"vise": close}, **received)  # type: ignore[arg-type]
+    assert struck_by(load, vises=vises, **received) == ""
+    assert "idle vise in place 3" in struck_by(load, vises={"vise": close}, **received)
 
 
 def third_unmeasured(second: tuple[float, float, float]) -> Vise:
@@ -149,11 +151,11 @@ def test_an_idle_vise_that_nobody_measured_takes_no_measured_neighbour_away(
 ) -> None:
     vise = third_unmeasured(second)
     load = load_in(vise, 2)
-    received = {"clampings": {"c1": given.clamping(1)}, "vises": {"vise": vise}, "machine": given.MILL,
+    received: dict[str, Any] = {"clampings": {"c1": given.clamping(1)}, "vises": {"vise": vise}, "machine": given.MILL,
                 "blank": given.BLANK, "jaws": given.JAWS}  # fmt: skip
-    struck = struck_by(load, plan=given.ONE, cutters=given.CUTTERS, **received)  # type: ignore[arg-type]
+    struck = struck_by(load, plan=given.ONE, cutters=given.CUTTERS, **received)
     assert ("of place 2 met" in struck) == is_met
-    standing = load_standing(load, 0, **received)  # type: ignore[arg-type]
+    standing = load_standing(load, 0, **received)
     assert any(body.name == "piece of place 2" for body in standing.obstacles)
     assert "the idle vise in place 3" in standing.unlooked
     assert OTHERS not in standing.unlooked

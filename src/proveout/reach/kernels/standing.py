@@ -85,9 +85,11 @@ def stand_all(heights, blocks, large, low_x, low_y, pitch, tips, reach, pieces, 
         )  # fmt: skip
 
 
-# fmt: off
 @njit(cache=True)
-def stands_within(heights, blocks, large, low_x, low_y, pitch, x, y, z, cover, least, reach, pieces, aside, above):  # noqa: ANN001, ANN201 - compiled: numbers and arrays only
+def stands_within(
+    heights: np.ndarray, blocks: np.ndarray, large: np.ndarray, low_x: float, low_y: float, pitch: float, x: float,
+    y: float, z: float, cover: float, least: float, reach: float, pieces: np.ndarray, aside: float, above: float,
+) -> tuple[bool, float, float]:  # fmt: skip
     """Whether the tip may stand at a height somewhere within `cover` of a place, and how far from it: (found, dx, dy).
 
     Squares of places are divided in four until one is found. A square is dropped where a cutter thinner by half its
@@ -122,7 +124,11 @@ def stands_within(heights, blocks, large, low_x, low_y, pitch, x, y, z, cover, l
 
 
 @njit(cache=True)
-def stand_over(heights, blocks, large, low_x, low_y, pitch, points, middles, cover, least, reach, pieces, aside, above, out):  # noqa: ANN001, ANN201, E501 - compiled: arrays only
+def stand_over(
+    heights: np.ndarray, blocks: np.ndarray, large: np.ndarray, low_x: float, low_y: float, pitch: float,
+    points: np.ndarray, middles: np.ndarray, cover: float, least: float, reach: float, pieces: np.ndarray,
+    aside: float, above: float, out: np.ndarray,
+) -> None:  # fmt: skip
     """For every point (n, 3) whether the tip may stand at its height somewhere within `cover` of it, level.
 
     First is tried the place nearest to middles (n, 2), then that of the last answer, then all of them.
@@ -147,4 +153,3 @@ def stand_over(heights, blocks, large, low_x, low_y, pitch, points, middles, cov
             )  # fmt: skip
             if out[n]:
                 last_x, last_y = dx, dy
-# fmt: on

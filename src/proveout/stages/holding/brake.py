@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 
-from proveout.cutting.easing import least_steps, tighten_cut
+from proveout.cutting.easing import beside_the_first, least_steps, tighten_cut
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
 from proveout.model.loads import PassLoad
 from proveout.model.move_loads import MoveLoads
 from proveout.model.proof import Basis, MoveAt, Proof, Tighten, prove
-from proveout.model.shop import Machine, Noun, Rotary
+from proveout.model.shop import Machine, Noun, Rotary, Vise
 from proveout.quantities.units import N_MM_PER_N_M
 from proveout.stages.holding.gripping import Grip, reckoned
 from proveout.stages.holding.proofs import STAGE, Kinds, step_words
@@ -135,11 +135,8 @@ def brake_proofs(
         return whole if one is None or whole.torque_n_mm < one.torque_n_mm else one
 
     def step_of(asked: Asked) -> Tighten | None:
-        brake, is_placed = (
-            rotary.brake_torque_n_mm,
-            vise.from_c_axis_mm is not None and vise.above_a_axis_mm is not None,
-        )
-        if brake is None or asked.torque_n_mm <= 0.0 or not is_placed:
+        brake = rotary.brake_torque_n_mm
+        if brake is None or asked.torque_n_mm <= 0.0 or not _is_placed(vise):
             return None
         return tighten_cut(asked.load, brake.low / asked.torque_n_mm, *kinds[asked.load.pass_id], limits)
 
@@ -149,11 +146,10 @@ def brake_proofs(
     steps = least_steps([step_of(x) for x in ranked])
     first = steps[0] if steps else None
     proofs = [_brake_proof(name, grip, machine, ranked[0] if ranked else None, sure, first)]
-    done = {(first.subject, first.quantity)} if first is not None else set[tuple[str, str]]()
-    for asked, step in zip(ranked[1:], steps[1:], strict=True):
-        if step is not None and (step.subject, step.quantity) not in done:
-            done.add((step.subject, step.quantity))
-            proofs.append(_brake_proof(f"{name} {step_words(step)}", grip, machine, asked, Sure(), step))
+    proofs.extend(
+        _brake_proof(f"{name} {step_words(step)}", grip, machine, ranked[place], Sure(), step)
+        for place, step in beside_the_first(steps)
+    )
     return proofs
 
 
@@ -164,7 +160,7 @@ def _brake_proof(
     assert rotary is not None
     brake = rotary.brake_torque_n_mm
     torque = None if asked is None else asked.torque_n_mm / N_MM_PER_N_M
-    is_placed = vise.from_c_axis_mm is not None and vise.above_a_axis_mm is not None
+    is_placed = _is_placed(vise)
     reason = "no cut lies farther from either rotary axis where the vise stands" if is_placed else (
         "no cut within the travels lies farther from either rotary axis"
     )  # fmt: skip
@@ -194,6 +190,11 @@ def _brake_proof(
         remedy="move the vise nearer to the rotation centre and measure where it stands, or take shallower levels" + at,
         tighten=tighten,
     )  # fmt: skip
+
+
+def _is_placed(vise: Vise) -> bool:
+    """Whether somebody measured where it stands about both axes."""
+    return vise.from_c_axis_mm is not None and vise.above_a_axis_mm is not None
 
 
 def _low_n_mm(sure: Sure, brake: Fact | None) -> float:

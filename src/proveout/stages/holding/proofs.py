@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from proveout.cutting.easing import RESERVE_LIMIT, least_steps, tighten_cut
+from proveout.cutting.easing import RESERVE_LIMIT, beside_the_first, least_steps, tighten_cut
 from proveout.grip.margins import LEAST_STIFFNESS_RATIO
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.limits import Limits
@@ -133,11 +133,10 @@ def grip_proofs(
     name = f"{STAGE}:{grip.clamping.id}:grip"
     first = steps[0] if steps else None
     proofs = [_grip_proof(name, grip, jaws, ranked[0] if ranked else None, missing, first, room)]
-    asked = {(first.subject, first.quantity)} if first else set()
-    for one, step in zip(ranked, steps, strict=True):
-        if step is not None and (step.subject, step.quantity) not in asked:
-            asked.add((step.subject, step.quantity))
-            proofs.append(_grip_proof(f"{name} {step_words(step)}", grip, jaws, one, missing, step, room))
+    proofs.extend(
+        _grip_proof(f"{name} {step_words(step)}", grip, jaws, ranked[place], missing, step, room)
+        for place, step in beside_the_first(steps)
+    )
     return proofs
 
 
@@ -243,11 +242,10 @@ def bearing_proofs(
         for most, one in asked
     ])  # fmt: skip
     proofs = [_bearing_proof(name, grip, asked[0][1], least, asked[0][0], "", steps[0])]
-    done = {(s.subject, s.quantity) for s in steps[:1] if s is not None}
-    for (most, one), step in zip(asked[1:], steps[1:], strict=True):
-        if step is not None and (step.subject, step.quantity) not in done:
-            done.add((step.subject, step.quantity))
-            proofs.append(_bearing_proof(f"{name} {step_words(step)}", grip, one, least, most, "", step))
+    proofs.extend(
+        _bearing_proof(f"{name} {step_words(step)}", grip, asked[place][1], least, asked[place][0], "", step)
+        for place, step in beside_the_first(steps)
+    )
     return proofs
 
 

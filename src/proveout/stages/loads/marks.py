@@ -8,8 +8,8 @@ from proveout.model.plan import SizeNote
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Cutter
 from proveout.model.work import Pass
+from proveout.quantities.limits import MM_PER_UM
 
-UM_PER_MM = 1000.0
 REAL_RATIO = 3.0
 """Common practice, no source: real surfaces are 1.5 to 3 times the ideal and more, by run-out and built-up metal."""
 FORMULA = (
@@ -47,7 +47,7 @@ def _height_mm(one: Pass, cutter: Cutter) -> float | None:
 
 
 def _proof(note: SizeNote, limit_um: float, height_mm: float, one: Pass, cutter: Cutter) -> Proof:
-    ideal = round(UM_PER_MM * MEAN_OF_CUSP_RATIO * height_mm, 4)
+    ideal = round(MEAN_OF_CUSP_RATIO * height_mm / MM_PER_UM, 4)
     is_wall = one.kind == "finish wall"
     size = ("d, diameter", cutter.diameter_mm) if is_wall else ("r, corner radius", cutter.corner_radius_mm)
     return prove(

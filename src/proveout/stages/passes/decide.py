@@ -96,10 +96,7 @@ def decide(
             task.effort_most, task.touched = EFFORT_MAX - spent, touched
             task.metal, task.widths_mm = metal, widths_mm or {}
             plan_tilt(task, choice=choice, cutters=by_id, offsets_mm=_offsets(target))
-            made.extend(
-                Made(laid=laid, moves=laid.track.moves(), tilt=tilt, top_mm=top_mm, clear_mm=laid.track.clear_mm)
-                for laid in task.laid
-            )
+            made.extend(Made(laid=laid, moves=laid.track.moves(), tilt=tilt, top_mm=top_mm) for laid in task.laid)
             spent += view.effort_count
             missing.extend(_missing(task, clamping))
             done.update(target.face_ids[k] for k in task.done)

@@ -78,11 +78,11 @@ def ratio_of(deep_mm: float, *, whole_mm: float) -> float:
 
 
 def stages_mm(*, top: float, goal: float, most: float) -> list[float]:
-    """Heights of the stages from `top` down to `goal`: equal ones of at most `most`, then the skim."""
+    """Heights of the stages from `top` down to `goal`: equal ones, then the skim, none deeper than `most`."""
     depth = top - goal
-    if depth <= 2.0 * SKIM_MM:
+    if depth <= min(2.0 * SKIM_MM, most):
         return [goal]
-    bulk = depth - SKIM_MM
+    bulk = depth - min(SKIM_MM, most)
     count = max(1, math.ceil(bulk / most - 1e-9))
     return [top - bulk * (k + 1) / count for k in range(count)] + [goal]
 

@@ -19,27 +19,25 @@ class Kept(msgspec.Struct, frozen=True, kw_only=True):
     limits: Limits
     clamping_id: str
 
-    def level(
-        self, *, radial_mm: float, most_mm: float, deepest_by: str = AS_PLANNED,  # noqa: ARG002
-    ) -> tuple[Speeds, float]:  # fmt: skip
+    def level(self, *, radial_mm: float, most_mm: float, deepest_by: str = AS_PLANNED) -> tuple[Speeds, float]:
         """Speeds of a level at a width that is kept, and its depth: the most."""
         return self._widened(radial_mm), most_mm
 
     def stage(
-        self, *, radial_mm: float, axial_mm: float, axial_ratio: float, deepest_by: str = AS_PLANNED,  # noqa: ARG002
+        self, *, radial_mm: float, axial_mm: float, axial_ratio: float, deepest_by: str = AS_PLANNED,
         limit: FeedLimit | None = None,
     ) -> Speeds:  # fmt: skip
         """Speeds of a cut whose depth and width are given; one eased by its depth is fed faster for its thin chip."""
         return self._widened(radial_mm) if limit is None else self.other(limit=limit)
 
     def wall(
-        self, *, tall_mm: float, step_mm: float, radial_mm: float, wide_mm: float, bent_most_mm: float,  # noqa: ARG002
-        may_divide: bool = True,  # noqa: ARG002
+        self, *, tall_mm: float, step_mm: float, radial_mm: float, wide_mm: float, bent_most_mm: float,
+        may_divide: bool = True,
     ) -> tuple[Speeds, float]:  # fmt: skip
         """Speeds of finishing a wall, in the steps that are given."""
         return self.other(limit="wall_feed_ratio"), step_mm
 
-    def strip(self, *, wide_mm: float, axial_mm: float) -> Speeds:  # noqa: ARG002
+    def strip(self, *, wide_mm: float, axial_mm: float) -> Speeds:
         """Speeds along a narrow strip of metal."""
         return self.other(limit="feed_ratio")
 

@@ -29,16 +29,12 @@ BESIDE_MM = 0.1
 
 
 class Made(msgspec.Struct, frozen=True, kw_only=True, eq=False):
-    """A pass as laid, with its moves, at its tilt.
-
-    top_mm: of the work before the first pass of the tilt.   clear_mm: where rapid moves lie, in the tilt's frame.
-    """
+    """A pass as laid, with its moves, at its tilt.   top_mm: of the work before the first pass of the tilt."""
 
     laid: Laid
     moves: Moves
     tilt: Tilt
     top_mm: float
-    clear_mm: float
 
 
 class _Ground(msgspec.Struct, frozen=True, kw_only=True, eq=False):
@@ -109,7 +105,7 @@ def _ground(one: Made) -> _Ground:
         body = max(body, cutter.shank_diameter_mm / 2.0)
     if cutter.holder_length_mm > 0.0 and low + cutter.stick_out_mm < one.top_mm:
         body = max(body, cutter.holder_diameter_mm / 2.0)
-    is_down = np.minimum(points[:-1, 2], points[1:, 2]) < one.clear_mm - 1e-6
+    is_down = np.minimum(points[:-1, 2], points[1:, 2]) < one.laid.track.clear_mm - 1e-6
     runs = np.split(np.flatnonzero(is_down), np.flatnonzero(np.diff(np.flatnonzero(is_down)) > 1) + 1)
     line = shapely.GeometryCollection([_run(points[run[0] : run[-1] + 2, :2]) for run in runs if len(run)])
     shapely.prepare(line)

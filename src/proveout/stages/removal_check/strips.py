@@ -57,7 +57,8 @@ def _pieces(fields: Fields, up: int) -> tuple[Floats, Floats]:
     spans, counts = fields.spans[up], fields.counts[up]
     used = np.arange(spans.shape[1])[None, :] < counts[:, None]
     shape = (*fields.rays_uv(up), spans.shape[1])
-    return tuple(np.where(used, spans[:, :, k], 0.0).reshape(shape) for k in range(2))  # type: ignore[return-value]
+    starts, ends = (np.where(used, spans[:, :, k], 0.0).reshape(shape) for k in range(2))
+    return starts, ends
 
 
 def _pressed(starts: Floats, ends: Floats, clamping: Clamping, up: int) -> NDArray[np.bool_]:
