@@ -12,10 +12,7 @@ from docstring_headings import module_faults
 from proveout.quantities import errors
 
 ENGINES = ("cutting", "motion", "grip", "gauging", "money")
-FORMULA_FILES = (
-    "quantities/coat.py", "quantities/limits.py", "quantities/deviations.py", "quantities/distribution.py",
-    "quantities/attending.py",
-)  # fmt: skip
+FORMULA_FILES = ("quantities/coat.py", "quantities/limits.py", "quantities/deviations.py", "quantities/distribution.py")
 ERROR_NAMES = {name for name, _ in inspect.getmembers(errors, inspect.isclass)}
 
 GOOD = '''

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 import pytest
 
-from proveout.quantities.attending import (
+from proveout.money.attending import (
     attended_piece_price,
     line_efficiency_ratio,
     machines_a_person_ratio,

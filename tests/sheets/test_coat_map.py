@@ -155,6 +155,7 @@ def test_views_are_as_few_as_show_everything() -> None:
     assert few_views([{"a": 1.0}, {"a": 1.0, "b": 1.0}, {"b": 9.0}]) == [1]
     assert few_views([{"a": 1.0}, {"b": 1.0}, {"a": 2.0}]) == [1, 2]
     assert few_views([{}, {}]) == [0]
+    assert few_views([{"a": 0.3, "b": 0.2, "c": 0.1}, {"c": 0.1, "b": 0.2, "a": 0.3}]) == [0]
     assert len(few_views([{str(k): 1.0} for k in range(9)])) == MOST_VIEWS
 
 

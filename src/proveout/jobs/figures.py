@@ -109,17 +109,16 @@ def _modules() -> tuple[ModuleType, ...]:
     )  # fmt: skip
     from proveout.gauging import acceptance, capability, constants, deciding, drift
     from proveout.grip import clamp_force, strip
-    from proveout.money import hour_rate, learning, order_quantity
+    from proveout.money import attending, hour_rate, learning, order_quantity
     from proveout.motion import move_time
-    from proveout.quantities import attending, coat, deviations, distribution, limits, mass
+    from proveout.quantities import coat, deviations, distribution, limits, mass
     from proveout.solving import cutting_stock
 
     return (
         chip_thickness, deflection, drilling, engaged_length, feed_marks, force_bound, power, scallop,
         shear_plane_drill, specific_force, speeds, tapping, thread_limits, thread_strength, threads, tool_life,
-        unit_power, clamp_force, limits, deviations, coat, mass, distribution, attending, move_time, cutting_stock,
-        strip, stability, acceptance, capability, constants, deciding, drift, order_quantity,
-        learning, hour_rate,
+        unit_power, clamp_force, limits, deviations, coat, mass, distribution, move_time, cutting_stock, strip,
+        stability, acceptance, capability, constants, deciding, drift, order_quantity, learning, hour_rate, attending,
     )  # fmt: skip
 
 

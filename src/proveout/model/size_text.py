@@ -39,8 +39,9 @@ class Written(Noun, frozen=True, kw_only=True):
     manner: "mask" nothing but the wish to mask; "thread" a metric or unified one; "class" an ISO 286 letter and grade;
     "deviations" from the nominal size; "plain" a bare size; "radius" and "angle" in mm and degrees, with or without
     deviations; "texture" a surface's Ra in µm; "edge" a state of edges, kept as text; "unknown" none of these.
-    letter, grade: of a class, or of a metric thread.  crest_class: of a metric thread's crests, "5H" of "4H5H", empty
-    when only one class is written.  thread_class: of a unified one, "2B", else empty.
+    letter, grade: of a class, or of a metric thread; of a unified one the letter is "H" inside, "h" outside.
+    crest_class: of a metric thread's crests, "5H" of "4H5H", empty when only one class is written.  thread_class: of a
+    unified one, "2B", else empty.
     nominal_mm: as typed, None when it is left to the solid.  is_masked: "mask" or "plug" stands at the end.
     is_deep: "deep" stands there: a step down from the face that looks the same way.  tap_limit: number of the limit of
     the tap that cuts a thread, 0 when none is said.

@@ -16,6 +16,7 @@ from proveout.sheets.numbered import (
     FACING_LEAST,
     NUMBERED_VIEWS,
     PartViews,
+    around,
     draw_balloon,
     draw_leader,
     rim_points,
@@ -211,8 +212,7 @@ def _draw(
         at = view.discs[id].at_mm if kind == PLUG else np.array(view.seen[id].at_mm)
         # of several faces under one number one leader is enough, that of a plug or mask before that of a rack
         ends.setdefault(numbers[id], fit.to_paper(at[None])[0] + shift)
-    low, high = fit.to_paper(np.array([fit.low]))[0] + shift, fit.to_paper(np.array([fit.high]))[0] + shift
-    centres = spread_balloons(ends, np.array([[low[0], high[1]], [high[0], low[1]]]))
+    centres = spread_balloons(ends, around(fit, shift))
     for number, centre in sorted(centres.items()):
         draw_leader(paper, ends[number], centre)
     for kind, id in own:

@@ -16,6 +16,7 @@ from proveout.sheets.numbered import (
     CLOSE_MM,
     NUMBERED_VIEWS,
     PartViews,
+    around,
     draw_balloon,
     draw_leader,
     spread_balloons,
@@ -134,8 +135,7 @@ def _draw(
         paper.strokes([fit.to_paper(line) + shift for line in seen[run.letter].lines], width_mm=width, dash=dash)
         if run.letter in fresh:
             ends[place] = fit.to_paper(seen[run.letter].middle()[None])[0] + shift
-    low, high = fit.to_paper(np.array([fit.low]))[0] + shift, fit.to_paper(np.array([fit.high]))[0] + shift
-    centres = spread_balloons(ends, np.array([[low[0], high[1]], [high[0], low[1]]]))
+    centres = spread_balloons(ends, around(fit, shift))
     for place, centre in sorted(centres.items()):
         draw_leader(paper, ends[place], centre)
     for place, centre in sorted(centres.items()):

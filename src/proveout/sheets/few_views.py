@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
@@ -13,12 +14,12 @@ def few_views(seen: Sequence[Mapping[K, float]]) -> list[int]:
     """Places of few views that show everything which shows at all, MOST_VIEWS at most; the first if nothing does.
 
     seen: by view, what shows in it and how much of it. The view that adds most goes first, of equals the one that shows
-    more of what it adds.
+    more of what it adds, in whatever order that is told.
     """
     left = {key for view in seen for key in view}
     chosen: list[int] = []
     while len(chosen) < MOST_VIEWS:
-        gains = [sum(amount for key, amount in view.items() if key in left) for view in seen]
+        gains = [math.fsum(amount for key, amount in view.items() if key in left) for view in seen]
         counts = [len(left & set(view)) for view in seen]
         best = max(range(len(seen)), key=lambda i: (counts[i], gains[i], -i))
         if counts[best] == 0:

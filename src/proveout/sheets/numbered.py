@@ -161,7 +161,7 @@ class _Panel:
 def _panels(index: int, drawing: Drawing, marks: list[Mark], size_mm: tuple[float, float]) -> list[_Panel]:
     """The view, as often as its balloons need: those that lie side by side stay together."""
     fit = _fit(drawing, marks, size_mm)
-    most = sum(_room(_around(fit, np.zeros(2))).values())
+    most = sum(_room(around(fit, np.zeros(2))).values())
     count = max(1, math.ceil(len(marks) / most))
     sorted_marks = sorted(marks, key=lambda mark: (mark.at_mm, mark.number))
     each = math.ceil(len(marks) / count)
@@ -275,7 +275,7 @@ def _fit(drawing: Drawing, marks: list[Mark], size_mm: tuple[float, float]) -> F
 
 def _view(paper: Paper, drawing: Drawing, marks: list[Mark], fit: Fit, shift: Array) -> None:
     paper.strokes([fit.to_paper(line) + shift for line in drawing.visible_mm], width_mm=0.3)
-    box = _around(fit, shift)
+    box = around(fit, shift)
     ends = {m.number: fit.to_paper(np.array([m.at_mm]))[0] + shift for m in marks}
     balloons = spread_balloons(ends, box)
     for number, centre in sorted(balloons.items()):
@@ -284,7 +284,7 @@ def _view(paper: Paper, drawing: Drawing, marks: list[Mark], fit: Fit, shift: Ar
         draw_balloon(paper, str(number), centre)
 
 
-def _around(fit: Fit, shift: Array) -> Array:
+def around(fit: Fit, shift: Array) -> Array:
     """(2, 2) low and high corner of what is drawn, on the paper, y down."""
     low, high = fit.to_paper(np.array([fit.low]))[0] + shift, fit.to_paper(np.array([fit.high]))[0] + shift
     return np.array([[low[0], high[1]], [high[0], low[1]]])

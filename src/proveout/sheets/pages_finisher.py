@@ -13,6 +13,8 @@ from proveout.sheets.writer import Writer
 TITLE = "Order to a finisher"
 MAP_TITLE = "Mask and rack map"
 MAP_MM = 180.0
+MASKS = "Plug and mask"
+NEXT_PAGE = "drawn on the next page"
 NO_MAP = "No map of masks and rack points could be drawn: go by the numbers in words."
 NO_RACK = "Ask before racking: nobody has said where the mark may lie."
 FACES_MOST = 8  # more faces are not listed on a line
@@ -46,7 +48,7 @@ def _map_page(writer: Writer, index: int) -> dict[str, Any]:
             *at, "rack_not", as_text=f"Shows in none of these views: {writer.names.faces(drawn.missing)}."
         )
         blocks.append(b.framed(words))
-    blocks += _masks(writer, index, is_map=True)[:2]
+    blocks += [b.heading(MASKS), _masks(writer, index)]
     if not order.rack_may:
         blocks.append(b.framed(NO_RACK))
     return b.page(
@@ -74,7 +76,8 @@ def _page(writer: Writer, index: int) -> dict[str, Any]:
         said = "; ".join(ink.words(*at, "lacks", k) for k in range(len(order.lacks)))
         blocks.insert(0, b.framed(f"Not said yet, to be written in before this goes out: {said}."))
     if order.thickness_mm is not None:
-        blocks += _masks(writer, index) + _rack(writer, index)
+        drawn = "" if writer.views is None else NEXT_PAGE
+        blocks += [b.heading(MASKS, more=drawn), _masks(writer, index), *_care(writer, index), *_rack(writer, index)]
     elif order.show:
         blocks += [b.heading("Faces that show"), b.para(_faces(writer, index, "show"))]
     blocks += _readings(writer, index)
@@ -130,18 +133,21 @@ def _faces(writer: Writer, index: int, field: str) -> str:
     return f"{capital(writer.ink.words('plan', 'finish_orders', index, field, as_text=named))}{more}."
 
 
-def _masks(writer: Writer, index: int, *, is_map: bool = False) -> list[b.Block]:
+def _masks(writer: Writer, index: int) -> b.Block:
+    """What is plugged and masked, in words."""
+    order = writer.plan.finish_orders[index]
+    if not order.masks:
+        return b.para("Nothing: every surface takes the coat, holes too.")
+    return b.points([writer.sentence("plan", "finish_orders", index, "masks", k) for k in range(len(order.masks))])
+
+
+def _care(writer: Writer, index: int) -> list[b.Block]:
     order, at = writer.plan.finish_orders[index], ("plan", "finish_orders", index)
-    drawn = "drawn on the next page" if writer.views is not None and not is_map else ""
-    blocks: list[b.Block] = [b.heading("Plug and mask", more=drawn)]
-    if order.masks:
-        blocks.append(b.points([writer.sentence(*at, "masks", k) for k in range(len(order.masks))]))
-    else:
-        blocks.append(b.para("Nothing: every surface takes the coat, holes too."))
-    if order.watch:
-        blocks.append(b.heading("Take care of"))
-        blocks.append(b.points([writer.sentence(*at, "watch", k) for k in range(len(order.watch))]))
-    return blocks
+    if not order.watch:
+        return []
+    return [
+        b.heading("Take care of"), b.points([writer.sentence(*at, "watch", k) for k in range(len(order.watch))])
+    ]  # fmt: skip
 
 
 def _rack(writer: Writer, index: int) -> list[b.Block]:
@@ -153,7 +159,7 @@ def _rack(writer: Writer, index: int) -> list[b.Block]:
         ("faces that show", "show", "Not said yet."),
     ):
         rows.append([b.strong(head), _faces(writer, index, field) if getattr(order, field) else none])
-    drawn = "drawn on the next page" if writer.views is not None else NO_MAP
+    drawn = NO_MAP if writer.views is None else NEXT_PAGE
     return [
         b.heading("Rack", more=drawn),
         b.table([("", "44", "l"), ("by the numbers on the drawing", "1fr", "l")], rows, tight=True),

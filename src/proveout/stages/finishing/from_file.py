@@ -16,7 +16,7 @@ from proveout.model.work import Survey
 from proveout.stages.finishing.features import LENGTH_MM, Feature, NotFound, find_feature
 from proveout.stages.finishing.finished import finished_limits, tapping_mm
 from proveout.stages.finishing.notes import MANNERS
-from proveout.stages.finishing.notes_from_file import is_same, note_of_file
+from proveout.stages.finishing.notes_from_file import note_of_file, writes_same
 
 AS_DRAWN = "this plan looks at sizes alone: measure as drawn"
 NOT_A_SIZE = {
@@ -128,7 +128,7 @@ def _noted(
     if found.size is None:
         return _note("size", text, "not used", found.why, faces, balloons)
     own = found.own
-    if own is not None and is_same(own, found.size):
+    if own is not None and writes_same(own, found.size):
         return _note("size", text, "same", "", faces, balloons)
     if own is not None:
         why = f"the job writes {own.text} at {own.balloon}, which goes before it"

@@ -51,7 +51,7 @@ def note_of_file(
     )  # fmt: skip
 
 
-def is_same(own: Size, taken: Size) -> bool:
+def writes_same(own: Size, taken: Size) -> bool:
     """The job and the file write the same limits."""
     one, other = read_size(own.text), read_size(taken.text)
     return (one.nominal_mm, one.high_deviation_mm) == (other.nominal_mm, other.high_deviation_mm)
