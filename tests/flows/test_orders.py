@@ -196,6 +196,7 @@ def test_what_is_done_on_the_day_due_is_in_time() -> None:
         ("2026-01-17", 10),
         ("2026-01-19", 11),
         ("2026-01-02", 0),
+        ("2025-12-31", -2),
     ):
         assert days_until(date(2026, 1, 5), date.fromisoformat(due)) == count
 

@@ -17,8 +17,12 @@ def working_days(first: date, end: date) -> int:
 
 
 def days_until(first: date, due: date) -> int:
-    """Working days from `first` to the evening of the day due, both among them: done on that day is in time."""
-    return working_days(first, due + timedelta(days=1))
+    """Working days from `first` to the evening of the day due, both among them: done on that day is in time.
+
+    Returns:  below 0 by the working days that have passed since that evening when the day due lies before `first`.
+    """
+    evening = due + timedelta(days=1)
+    return working_days(first, evening) - working_days(evening, first)
 
 
 def day_after(first: date, days: float) -> date:

@@ -15,7 +15,7 @@ from proveout.quantities.units import S_PER_MIN
 from proveout.solving.shop_problem import Slot
 from proveout.stages.schedule.cases import bar_spans, best_case, nominal_case, worst_case
 from proveout.stages.schedule.checking import step_faults
-from proveout.stages.schedule.hours import PEOPLE, hour_notes, how_words, order_load, span_words
+from proveout.stages.schedule.hours import PEOPLE, dates_words, hour_notes, how_words, order_load, span_words
 from proveout.stages.schedule.problem import Made, date_of, problem_of
 from proveout.stages.schedule.promise import promise_of
 from proveout.stages.schedule.rhythm import rhythm_of
@@ -141,7 +141,7 @@ def _verdict_words(
     promise = schedule.promise
     if late is None:
         return "On time: not shown; no due date is written"
-    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days with both"
+    dates = dates_words(load)
     share = "" if promise.on_time_ratio is None else f"{100.0 * promise.on_time_ratio:.0f} % of {promise.draws_count}"
     if verdict == "late":
         span = span_words(

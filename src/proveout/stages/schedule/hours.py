@@ -138,7 +138,7 @@ def _station(
         ]
     return StationLoad(
         station=name, kind="people" if name == PEOPLE else "machine", asked_h=_fact(low, nominal, high, "h"),
-        there_h_per_week=week, there_h=None if days is None else round(week * days / DAYS_A_WEEK, 4),
+        there_h_per_week=week, there_h=None if days is None else round(week * max(0, days) / DAYS_A_WEEK, 4),
         days_needed=needed, outside_days=away, late_days=late, end_low=ends[0], end_high=ends[1],
     )  # fmt: skip
 
@@ -182,11 +182,18 @@ def hour_notes(load: OrderLoad, parts: Sequence[OrderedPart], *, has_ends: bool)
     return notes
 
 
+def dates_words(load: OrderLoad) -> str:
+    """First day, day due and the working days between them, as far as they are written."""
+    days = load.working_days_count or 0
+    between = f"{days} working days with both" if days >= 0 else f"{-days} working days past the date at the start"
+    return f"from {load.start}, due {load.due}, {between}"
+
+
 def _verdict_words(load: OrderLoad) -> str:
     if load.late_days is None:
         missing = [w for w, value in (("start", load.start), ("due", load.due)) if not value]
         return f"On time: not shown; no {' and no '.join(missing)} date is written"
-    dates = f"from {load.start}, due {load.due}, {load.working_days_count} working days with both"
+    dates = dates_words(load)
     late = load.late_days
     if load.verdict == "late":
         return f"LATE ({dates}): by {_late_words(late)} working days; the bottleneck is {load.bottleneck}"
