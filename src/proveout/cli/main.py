@@ -14,6 +14,7 @@ from proveout.cli.catalogue_verb import add_catalogue
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
 from proveout.cli.order_verbs import add_order_verbs
+from proveout.cli.serve_verb import add_serve
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
 
 if TYPE_CHECKING:
@@ -178,6 +179,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_calibrate(verbs)
     add_gauging(verbs)
     add_order_verbs(verbs)
+    add_serve(verbs, port=_port)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
     check.add_argument("file", type=Path, metavar="FILE", help="a shop file")
@@ -251,6 +253,12 @@ def _add_calibrate(verbs: Any) -> None:
 def _count(text: str) -> int:
     if not text.isdigit() or not 1 <= int(text) <= 1_000_000:
         raise argparse.ArgumentTypeError(f"a whole number from 1 to 1000000 is needed, not {text!r}")
+    return int(text)
+
+
+def _port(text: str) -> int:
+    if not text.isdigit() or not 1 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"a port from 1 to 65535 is needed, not {text!r}")
     return int(text)
 
 

@@ -1,0 +1,45 @@
+"""The desk as a web application: its pages over one home folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fastapi import FastAPI, Request
+from fastapi.responses import HTMLResponse, Response
+from fastapi.staticfiles import StaticFiles
+
+from proveout import __version__
+from proveout.desk import shelf
+from proveout.desk.guard import Guard
+from proveout.desk.page import Desk, page
+from proveout.jobs.home import Home
+from proveout.quantities.errors import BadInput, ProveoutError
+
+STATIC = Path(__file__).parent / "static"
+NOT_FOUND, BAD, FAULT = 404, 400, 500
+ROUTERS = (shelf.router,)
+
+
+def desk_app(home: Home, *, hosts: tuple[str, ...] = ("127.0.0.1", "localhost", "[::1]")) -> FastAPI:
+    """The application.   hosts: names under which it answers, without a port; any other is refused."""
+    app = FastAPI(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
+    app.state.desk = Desk(home)
+    app.add_middleware(Guard, hosts=hosts)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    for router in ROUTERS:
+        app.include_router(router)
+    app.add_exception_handler(ProveoutError, _refused)
+    app.add_exception_handler(NOT_FOUND, _not_found)
+    return app
+
+
+def _refused(request: Request, fault: Exception) -> Response:
+    """One sentence for what was wrong: what, where, the value, the limit, what to do."""
+    assert isinstance(fault, ProveoutError)
+    status = BAD if isinstance(fault, BadInput) else FAULT
+    return page(request, "refused.html", title="That did not work", fault=fault, status=status)
+
+
+def _not_found(request: Request, _fault: Exception) -> HTMLResponse:
+    fault = BadInput("There is no such page", where=request.url.path, do="go back to the shelf")
+    return page(request, "refused.html", title="No such page", fault=fault, status=NOT_FOUND)

@@ -1,0 +1,203 @@
+"""What lies in the folder that a desk shows: designs, orders and their plans."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import msgspec
+
+from proveout.intake.job_file import read_job
+from proveout.intake.order_file import read_order
+from proveout.intake.shop_file import read_shop
+from proveout.intake.starting_shop import starting_shop
+from proveout.jobs.catalogue import Found, found_in
+from proveout.jobs.check_plan import read_plan
+from proveout.model.catalogue import EntryKind
+from proveout.model.job import Job
+from proveout.model.order import OrderLoad
+from proveout.model.plan import Plan
+from proveout.model.proof import Proof
+from proveout.model.shop import Shop
+from proveout.quantities.errors import BadInput, ProveoutError
+
+PLAN, ORDER = "plan.json", "order.json"
+OF_ORDER = ":"  # between an order's name and the folder of one of its parts, in an address
+
+
+@dataclass(frozen=True)
+class Place:
+    """One planned part and where it lies. address: the entry's name, and for a part of an order its folder too.
+
+    folder: of the result, which keeps the inputs that it was planned from.
+    """
+
+    address: str
+    entry: str
+    folder: Path
+    plan: Plan
+
+    @property
+    def job_file(self) -> Path | None:
+        """The job file that it was planned from, as the result keeps it."""
+        path = self.folder / "inputs" / "job.toml"
+        return path if path.is_file() else None
+
+    @property
+    def step(self) -> Path | None:
+        """The STEP file that it was planned from, as the result keeps it."""
+        return next(iter(sorted((self.folder / "inputs").glob("part.*"))), None)
+
+    @property
+    def shop(self) -> Shop:
+        """The shop that it was planned for."""
+        return read_shop(self.folder / "inputs" / "shop.toml")
+
+    @property
+    def job(self) -> Job | None:
+        """What was written about the part, None of a bare solid."""
+        return read_job(self.job_file) if self.job_file is not None else None
+
+
+@dataclass(frozen=True)
+class PlannedOrder:
+    """What order.json says of a planned order. folders: of its parts, inside its own."""
+
+    folder: Path
+    name: str
+    ready: bool
+    folders: tuple[str, ...]
+    load: OrderLoad
+    fits: tuple[Proof, ...]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One file of the home that is planned by itself. name: its address.   path: of the file.
+
+    result: its result folder, whether or not anything is there yet.   parts: addresses of its planned parts.
+    files: all that it is read from.
+    """
+
+    name: str
+    kind: EntryKind
+    path: Path
+    result: Path
+    parts: tuple[str, ...]
+    files: tuple[Path, ...]
+
+    @property
+    def is_planned(self) -> bool:
+        """True where a plan of it lies in its result folder, made from whatever its files said then."""
+        return bool(self.parts)
+
+
+class _PartOfOrder(msgspec.Struct):
+    folder: str
+
+
+class _OrderResult(msgspec.Struct):
+    ready: bool
+    parts: list[_PartOfOrder]
+    load: OrderLoad
+    fits: list[Proof] = []
+
+
+class Home:
+    """A folder with designs and orders, the shop they are planned for, and the folder of their plans.
+
+    Args:     root: with job, order and STEP files, in it or below.   shop_path: None for ROOT/shop.toml, or the
+              starting shop where there is none.   plans: None for ROOT-plans beside it, as `plan-all` writes.
+    Raises:   BadInput when the root is no folder.
+    """
+
+    def __init__(self, root: Path, *, shop_path: Path | None = None, plans: Path | None = None) -> None:
+        if not root.is_dir():
+            raise BadInput("There is no such folder", where=str(root), do="name a folder for designs and orders")
+        self.root = root.resolve()
+        self.plans = (plans if plans is not None else self.root.with_name(f"{self.root.name}-plans")).resolve()
+        own = self.root / "shop.toml"
+        self.shop_path = shop_path.resolve() if shop_path is not None else own
+        self._plans: dict[Path, tuple[tuple[int, int], Plan]] = {}
+
+    @property
+    def has_shop(self) -> bool:
+        """False where no shop file is there, and the starting shop is taken."""
+        return self.shop_path.is_file()
+
+    def shop(self) -> Shop:
+        """The shop as its file says now.
+
+        Raises:   BadInput for a broken file.
+        """
+        return read_shop(self.shop_path) if self.has_shop else starting_shop()
+
+    def entries(self) -> tuple[Entry, ...]:
+        """Everything in the folder that is planned by itself, in order of path; none in an empty folder."""
+        try:
+            found, _ = found_in(self.root, out=self.plans)
+        except BadInput:
+            return ()
+        return tuple(self._entry(one) for one in found)
+
+    def entry(self, name: str) -> Entry:
+        """The entry of that name.
+
+        Raises:   BadInput when there is none.
+        """
+        for one in self.entries():
+            if one.name == name:
+                return one
+        raise BadInput("There is no such design or order here", where=str(self.root), value=name)
+
+    def place(self, address: str) -> Place:
+        """A planned part by its address.
+
+        Raises:   BadInput when there is no such entry, it has no plan, or the plan is of another version.
+        """
+        name, _, sub = address.partition(OF_ORDER)
+        entry = self.entry(name)
+        if address not in entry.parts:
+            raise BadInput("There is no plan of it yet", where=address, do="plan it")
+        folder = entry.result / sub
+        return Place(address=address, entry=name, folder=folder, plan=self._plan(folder))
+
+    def order(self, entry: Entry) -> PlannedOrder:
+        """What a planned order says.
+
+        Raises:   BadInput when it is not planned, or its order.json cannot be read.
+        """
+        try:
+            read = msgspec.json.decode((entry.result / ORDER).read_bytes(), type=_OrderResult)
+        except (OSError, msgspec.DecodeError, ProveoutError) as fault:
+            raise BadInput(
+                "There is no plan of this order that can be read", where=entry.name, value=str(fault), do="plan it"
+            ) from fault
+        name = read_order(entry.result / "order.toml").name or entry.name
+        return PlannedOrder(
+            folder=entry.result, name=name, ready=read.ready, folders=tuple(p.folder for p in read.parts),
+            load=read.load, fits=tuple(read.fits),
+        )  # fmt: skip
+
+    def _entry(self, found: Found) -> Entry:
+        result = self.plans / found.folder
+        parts: tuple[str, ...] = ()
+        if (result / PLAN).is_file():
+            parts = (found.folder,)
+        elif (result / ORDER).is_file():
+            subs = sorted(p.name for p in result.iterdir() if (p / PLAN).is_file())
+            parts = tuple(f"{found.folder}{OF_ORDER}{sub}" for sub in subs)
+        return Entry(
+            name=found.folder, kind=found.kind, path=self.root / found.path, result=result, parts=parts,
+            files=found.files,
+        )  # fmt: skip
+
+    def _plan(self, folder: Path) -> Plan:
+        """The plan, read anew only when its file has changed."""
+        told = (folder / PLAN).stat()
+        mark = (told.st_mtime_ns, told.st_size)
+        held = self._plans.get(folder)
+        if held is None or held[0] != mark:
+            held = (mark, read_plan(folder))
+            self._plans[folder] = held
+        return held[1]
