@@ -129,6 +129,16 @@ def new_shop(out: Path, *, answers: Mapping[str, str], cutters_csv: Path | None)
     return [f"Written: {out}", f"Read it back in words with: proveout check-shop {out}"]
 
 
+def draft_of_answers(answers: Mapping[str, str]) -> str:
+    """The text of a new shop file from answers by question.
+
+    Raises:   BadInput for the first answer that cannot be read.
+    """
+    from proveout.intake.drafts import draft_shop
+
+    return draft_shop(answers)
+
+
 def shop_in_words(file: Path) -> list[str]:
     """What a shop file was understood to mean, a sentence a line."""
     from proveout.intake.shop_file import read_shop
