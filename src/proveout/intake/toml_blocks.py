@@ -46,11 +46,13 @@ class Put:
 
     A section that is not there yet is made. A dict at the path of a list's end (its length) is a new row or section.
     instead_of: a key of the same table that goes; its place and comment are taken over.
+    after: the section after which a new one goes, where none of its kind is there.
     """
 
     path: tuple[Step, ...]
     value: Any
     instead_of: str = ""
+    after: str = ""
 
 
 def edited(text: str, puts: Sequence[Put]) -> str:
@@ -165,13 +167,14 @@ def _one(text: str, put: Put) -> str:
     if holder is None:
         # the section that holds the key is not there yet
         is_row = isinstance(last, int)
-        return _with_block(text, put.path if is_row else put.path[:-1], put.value if is_row else {last: put.value})
+        path, value = (put.path, put.value) if is_row else (put.path[:-1], {last: put.value})
+        return _with_block(text, path, value, after=put.after)
     if put.instead_of and isinstance(last, str):
         _rename(holder, put.instead_of, last)
         return _one(tomlkit.dumps(document), Put(put.path, put.value))
     is_new = not isinstance(holder, list) and last not in holder
     if isinstance(holder, AoT) or (is_new and _is_section(put.value) and not isinstance(holder, InlineTable)):
-        return _with_block(text, put.path, put.value)
+        return _with_block(text, put.path, put.value, after=put.after)
     if is_new and not isinstance(holder, InlineTable):
         with_line = _with_line(text, put)
         if with_line:
@@ -356,11 +359,12 @@ def _line_end(lines: Sequence[str]) -> str:
     return "\r\n" if lines and lines[0].endswith("\r\n") else "\n"
 
 
-def _with_block(text: str, path: tuple[Step, ...], values: Mapping[str, Any]) -> str:
+def _with_block(text: str, path: tuple[Step, ...], values: Mapping[str, Any], *, after: str = "") -> str:
     """A new section after the last one of its kind, inside the section that holds it, or at the end."""
     lines = _lines(text)
     blocks = _blocks(lines)
-    around = [path[:size] for size in range(len(path) - 1, 0, -1)]
+    around: list[tuple[Step, ...]] = [path[:size] for size in range(len(path) - 1, 0, -1)]
+    around += [(after,)] if after else []
     near = next((found for outer in around if (found := _under(blocks, outer))), None)
     at = len(lines) if near is None else _last_content(lines, near[-1])
     lines[at:at] = [line + _line_end(lines) for line in ["", *_block_lines(path, values)]]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import zip_longest
@@ -20,6 +19,7 @@ from proveout.intake.toml_edit import Step
 from proveout.intake.toml_words import load_toml
 from proveout.intake.vise_places import FURTHER_VISE
 from proveout.jobs.owner_file import Shown, replace_text
+from proveout.jobs.typed_group import Group, group_puts, table_of, with_fault
 from proveout.jobs.typed_value import Field, as_typed, field_of
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput
@@ -37,26 +37,7 @@ TITLES = {
     "inspection": "Inspection", "response": "Measured responses", "spindle_reading": "Spindle readings",
 }  # fmt: skip
 COLUMNS_MOST = 6
-COMMON = frozenset(
-    {"id", "name", "kind", "machines", "length", "count", "price", "table", "file", "low", "high", "step", "lift"}
-)
-"""Stems that are also words of sentences: such a field is meant only where it was changed."""
 WITH_VISE = "with_vise"
-
-
-@dataclass(frozen=True)
-class Group:
-    """Fields of one table of an item. title, text: "" of the item's own.   own_words: meanings by line, of a program.
-
-    number: of a row from 1, 0 where it is none; is_new: an empty row at the end of a list.
-    """
-
-    title: str
-    text: str
-    fields: tuple[Field, ...]
-    number: int = 0
-    is_new: bool = False
-    is_there: bool = True
 
 
 @dataclass(frozen=True)
@@ -165,7 +146,7 @@ def save_item(shown: Shown, item: Item, given: Mapping[str, str], *, shown_diges
         text = edited(shown.text, [*_puts(typed), *_puts_of_vises(typed, shown)])
         write_shop(shown.path, text, shown_digest=shown_digest)
     except BadInput as fault:
-        return _with_fault(typed, fault)
+        return replace(typed, fault=fault, groups=with_fault(typed.groups, fault))
     return None
 
 
@@ -193,22 +174,6 @@ def write_shop(path: Path, text: str, *, shown_digest: str) -> None:
 def read_as_shop(path: Path, text: str) -> Shop:
     """The shop that a text means where it would lie."""
     return shop_from_text(text, file=path.name, folder=path.parent)
-
-
-def named_in(fault: BadInput, groups: Sequence[Group]) -> Field | None:
-    """The field whose key a refusal names, in its first words rather than in its last; None for none.
-
-    The table inside the item that the refusal's place names goes before the others.
-    """
-    placed = re.findall(r"[A-Za-z0-9_]+", fault.where)
-    ordered = sorted(groups, key=lambda group: not group.title or group.title.replace(" ", "_") not in placed)
-    for said in (fault.what, fault.where, fault.value, fault.limit, fault.do):
-        words = set(re.findall(r"[A-Za-z0-9_]+", said))
-        for field in (field for group in ordered for field in group.fields):
-            own = {*field.word.keys, field.word.stem}
-            if words & (own if field.is_changed else own - COMMON):
-                return field
-    return None
 
 
 # --- reading
@@ -336,20 +301,12 @@ def _puts(item: Item) -> Iterator[Put]:
     if item.is_list and item.place is None:
         yield _new(item)
         return
+    there: list[Put] = []
     gone: list[Put] = []
     for group in item.groups:
-        path = group.fields[0].table
-        is_own = not group.title
-        written = [field for field in group.fields if any(_filled(field))]
-        if not is_own and group.is_there and not written:
-            # every key of a table was emptied: the table goes
-            gone.append(Put(path, None))
-            continue
-        puts = [put for field in group.fields for put in field.puts()]
-        if not is_own and not group.is_there and puts:
-            yield Put(path, _table_of(group))
-        else:
-            yield from puts
+        puts = group_puts(group)
+        (gone if puts == [Put(group.table, None)] else there).extend(puts)
+    yield from there
     yield from _puts_of_own_words(item)
     yield from reversed(gone)
 
@@ -374,22 +331,13 @@ def _puts_without_machine(vises: Sequence[Mapping[str, Any]], id: Any) -> Iterat
             yield Put(("vise", place, "machines"), left) if left else Put(("vise", place), None)
 
 
-def _filled(field: Field) -> Iterator[str]:
-    return (text for part, text in field.typed.items() if part != "key" and text)
-
-
-def _table_of(group: Group) -> dict[str, Any]:
-    found = {field.typed.get("key", field.key): field.value() for field in group.fields}
-    return {key: value for key, value in found.items() if value is not None}
-
-
 def _new(item: Item) -> Put:
     """A whole new section or row, with its tables inside."""
     whole: dict[str, Any] = {}
-    first = item.groups[0].fields[0].table
+    first = item.groups[0].table
     for group in item.groups:
-        values = _table_of(group)
-        inner = group.fields[0].table[len(first) :]
+        values = table_of(group)
+        inner = group.table[len(first) :]
         if not values and inner:
             continue
         holder: Any = whole
@@ -409,7 +357,7 @@ def _new(item: Item) -> Put:
 def _puts_of_own_words(item: Item) -> Iterator[Put]:
     if item.own_words is None or item.own_words == item.own_words_stand:
         return
-    path = (*item.groups[0].fields[0].table, "program", OWN_WORDS)
+    path = (*item.groups[0].table, "program", OWN_WORDS)
     old, new = _words_in(item.own_words_stand), _words_typed(item)
     for word in old:
         if word not in new:
@@ -426,14 +374,3 @@ def _words_typed(item: Item) -> dict[str, str]:
 def _words_in(text: str) -> dict[str, str]:
     lines = [line.partition("=") for line in text.split("\n") if line.strip()]
     return {word.strip(): meaning.strip() for word, _, meaning in lines}
-
-
-def _with_fault(item: Item, fault: BadInput) -> Item:
-    named = named_in(fault, item.groups)
-    groups = tuple(
-        replace(group, fields=tuple(
-            replace(field, fault=fault.message) if field is named else field for field in group.fields
-        ))
-        for group in item.groups
-    )  # fmt: skip
-    return replace(item, groups=groups, fault=fault)

@@ -134,9 +134,9 @@ class Field:
         if not self.is_changed:
             return []
         value, key, old = self.value(), self.typed.get(KEY_PART, self.key), self.key
-        if value is None:
-            return [Put((*self.table, old), None)]
         was_there = any(text for part, text in self.stands.items() if part != KEY_PART)
+        if value is None:
+            return [Put((*self.table, old), None)] if was_there else []
         if key != old and was_there:
             return [Put((*self.table, key), value, instead_of=old)]
         was_fact = isinstance(value, Inline) and any(self.stands[part] for part in (*FACT_KEYS[3:], "low", "high"))
