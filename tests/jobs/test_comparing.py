@@ -121,7 +121,8 @@ def test_a_size_before_the_coat_is_told_by_its_number() -> None:
 
 def test_money_of_an_unknown_metal_is_not_shown_and_never_counted_as_nothing() -> None:
     found = changed(metal_unknown="nobody wrote the alloy")
-    assert {(s.old is None, s.is_gone) for s in (*found.money, *found.minutes)} == {(False, True)}
+    for moved in (found.money, found.minutes):
+        assert {(s.old is None, s.is_gone) for s in moved} == {(False, True)}
     assert [s.what for s in found.choices] == ["figures of the metal"]
 
 
