@@ -111,7 +111,7 @@ def plan_path(
     is_order = order is not None
     with result_folder(folder) as part_folder:
         made: list[Planned] = []
-        store = Store(store_folder if store_folder is not None else _store_folder(), is_fresh=is_fresh)
+        store = Store(store_folder if store_folder is not None else usual_store_folder(), is_fresh=is_fresh)
         for one in asked:
             request = Request(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
@@ -284,7 +284,7 @@ def _digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
-def _store_folder() -> Path | None:
+def usual_store_folder() -> Path | None:
     """Where decisions are kept between runs: PROVEOUT_STORE, else this user's cache folder; "off" keeps none."""
     named = os.environ.get("PROVEOUT_STORE", "")
     if named.strip().lower() == "off":
