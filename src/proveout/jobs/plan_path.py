@@ -91,6 +91,7 @@ def plan_path(
     store_folder: Path | None = None,
     run: Run,
     show: Callable[[FirstLook], None] | None = None,
+    tell_look: Callable[[FirstLook], None] | None = None,
 ) -> Outcome:
     """Plan a STEP file, a job file or an order and write the results.
 
@@ -99,6 +100,7 @@ def plan_path(
               foreseen best, so that the best of them is kept.   out: result folder, default NAME-plan in
               the working folder.   start: ISO date.
               show: receives the first look at one part before any move is laid; not called for an order.
+              tell_look: receives that of every part, of an order too.
     Raises:   BadInput and its kinds for files, values and pins.   Interrupted, OutOfTime from `run`.
     """
     if start:
@@ -113,6 +115,8 @@ def plan_path(
         made: list[Planned] = []
         store = Store(store_folder if store_folder is not None else usual_store_folder(), is_fresh=is_fresh)
         for one in asked:
+            if is_order:
+                run.check("part", one.job.part.number)
             request = Request(
                 step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
                 inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked),
@@ -124,7 +128,10 @@ def plan_path(
                 })),
             )  # fmt: skip
             made.append(
-                plan_best(request, also_count=also_count, store=store, run=run, show=None if is_order else show)
+                plan_best(
+                    request, also_count=also_count, store=store, run=run,
+                    show=_both(None if is_order else show, tell_look),
+                )
             )  # fmt: skip
         plans, fits = with_fits(
             [planned.plan for planned in made], [one.job for one in asked], order.fits if order is not None else ()
@@ -161,6 +168,17 @@ def plan_path(
         notes=(*_fit_words(fits), *load.notes) if is_order or is_dated else (), fits=fits,
         sawing_proofs=sawing_proofs,
     )  # fmt: skip
+
+
+def _both(*hearers: Callable[[FirstLook], None] | None) -> Callable[[FirstLook], None] | None:
+    """One hearer that tells all of them; None where there is none."""
+    asked = [hearer for hearer in hearers if hearer is not None]
+
+    def tell(look: FirstLook) -> None:
+        for hearer in asked:
+            hearer(look)
+
+    return tell if asked else None
 
 
 def _fit_words(fits: tuple[Proof, ...]) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from proveout.quantities.errors import BadInput
 
 OURS = ("plan.json", "order.json")
+TASKS = ".tasks"  # beside the results: what the desk has under way
 
 
 def folder_name(name: str) -> str:

@@ -113,6 +113,7 @@ class Derived(Noun, frozen=True, kw_only=True):
     """All counted numbers of a plan's sheets. pockets: place proposed in the changer, by machine and cutter.
 
     mm_per_inch: for the shop that reads inches.
+    ways_more: money a piece foreseen of each way of holding beyond that of the way taken, None where none is taken.
     coat_low_mm, coat_high_mm: least and largest inward offset of a face that has one; both 0 when none has.
     """
 
@@ -133,6 +134,7 @@ class Derived(Noun, frozen=True, kw_only=True):
     coat_low_mm: float
     coat_high_mm: float
     mm_per_inch: float
+    ways_more: tuple[float | None, ...] = ()
 
 
 def mark_of(proof: Proof) -> Mark:
@@ -255,6 +257,13 @@ def edge_sheet(use: CutterUse, *, pieces_count: int) -> EdgeSheet:
     )  # fmt: skip
 
 
+def _ways_more(plan: Plan) -> tuple[float | None, ...]:
+    """What each way of holding was foreseen to cost beyond the one taken."""
+    foreseen = [way.bound_each + way.tilts_each + way.leaning_each for way in plan.ways]
+    taken = next((money for way, money in zip(plan.ways, foreseen, strict=True) if way.is_chosen), None)
+    return tuple(None if taken is None else money - taken for money in foreseen)
+
+
 def derive(*, plan: Plan, shop: Shop) -> Derived:
     """Count everything that the sheets show beyond the plan's own fields."""
     cutters = cutters_by_id(shop)
@@ -318,4 +327,5 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         coat_low_mm=min(offsets, default=0.0),
         coat_high_mm=max(offsets, default=0.0),
         mm_per_inch=MM_PER_INCH,
+        ways_more=_ways_more(plan),
     )
