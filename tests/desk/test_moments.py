@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import numpy as np
@@ -16,8 +17,8 @@ from proveout.quantities.errors import BadInput
 from proveout.sheets.minutes_strip import block_words, strip_svg
 
 BLANK_MM3 = 60.0 * 40.0 * 20.0
-FIRST_MM3, SECOND_MM3 = 60.0 * 10.0 * 3.0, 60.0 * 10.0 * 3.0
-LAST_MM3 = 10.0 * 40.0 * 5.0
+FIRST_MM3, SECOND_MM3 = 60.0 * 12.0 * 3.0, 60.0 * 12.0 * 3.0
+LAST_MM3 = 12.0 * 40.0 * 5.0
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +31,7 @@ def moments(folder: Path, store: Store) -> Moments:
 
 
 def test_metal_at_the_end_of_each_pass_is_what_the_passes_before_it_leave(folder: Path) -> None:
-    """worked: slots of 60 x 10 x 3 mm twice; the last is a slot of 10 x 40 x 5 mm from below."""
+    """worked: slots of 60 x 12 x 3 mm twice; the last is a slot of 12 x 40 x 5 mm from below."""
     found = moments(folder, Store(None))
     assert found.metal(index=-1).volume_mm3 == pytest.approx(BLANK_MM3)
     wanted = BLANK_MM3
@@ -54,8 +55,8 @@ def test_half_of_a_pass_has_cut_half_of_its_way(folder: Path) -> None:
     assert half.place.move == 1
     assert half.place.axis == pytest.approx((0.0, 0.0, 1.0))
     reached = half.place.tip_mm[0]
-    taken = 30.0 * (reached + 10.0) + 30.0 * 10.0  # at least the square part, at most a cutter's radius more
-    assert taken - 30.0 * 12.0 < BLANK_MM3 - half.volume_mm3 < taken + 30.0 * 2.0
+    taken = 3.0 * (12.0 * reached + 0.5 * math.pi * 6.0**2)  # the slot to the tip, and half a round before it
+    assert BLANK_MM3 - half.volume_mm3 == pytest.approx(taken, rel=0.02)
 
 
 def test_a_moment_told_by_a_move_is_where_that_move_ends(folder: Path) -> None:

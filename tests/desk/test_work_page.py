@@ -81,7 +81,7 @@ def test_the_metal_comes_as_whole_steps_of_its_box(client: TestClient) -> None:
     assert points.max(axis=0) == pytest.approx([60.0, 40.0, 20.0], abs=0.01)
     corners = points[arrays["triangles"].reshape(-1, 3)]
     volume = float((corners[:, 0] * np.cross(corners[:, 1], corners[:, 2])).sum() / 6.0)
-    assert volume == pytest.approx(60.0 * 40.0 * 20.0 - 60.0 * 10.0 * 6.0, rel=0.003)
+    assert volume == pytest.approx(60.0 * 40.0 * 20.0 - 60.0 * 12.0 * 6.0, rel=0.003)
     assert arrays["edges"].max() < len(points)
 
 

@@ -1,8 +1,8 @@
 """A home with one planned part whose metal can be counted by hand: a block, and four passes in two clampings.
 
 The rest of its plan is that of `tests/sheets/fixture_plan.py`. The blank is 60 x 40 x 20 mm with its low corner at the
-origin. Passes 1 and 2 mill with EM10 a slot 10 mm wide right through along x: first 3 mm deep, then to 6 mm. Pass 3 drills; pass 4,
-from below, mills a slot 10 mm wide and 5 mm deep through along y.
+origin. Passes 1 and 2 mill a slot 12 mm wide right through along x: first 3 mm deep, then to 6 mm. Pass 3 drills; pass 4,
+from below, mills a slot 12 mm wide and 5 mm deep through along y.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from proveout.model.proof import Basis, prove
 from proveout.model.shop import Shop
 from proveout.model.work import Clamping, Pass, Tilt
 
-TESTS = Path(__file__).resolve().parent.parent
+TESTS = Path(__file__).resolve().parent
 sys.path.insert(0, str(TESTS / "sheets"))
 
 SHOP_FILE = TESTS / "flows" / "small_shop.toml"
@@ -40,7 +40,7 @@ def shop() -> Shop:
 
 
 def cutter_of(kind: str) -> str:
-    return next(c.id for c in shop().cutters if c.kind == kind and (kind != "end mill" or c.diameter_mm == 10.0))
+    return next(c.id for c in shop().cutters if c.kind == kind and (kind != "end mill" or c.diameter_mm == 12.0))
 
 
 def _moves(points: list[list[float]], rapid_last: bool = True) -> Moves:
