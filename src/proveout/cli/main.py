@@ -14,6 +14,7 @@ from proveout.cli.catalogue_verb import add_catalogue
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
 from proveout.cli.order_verbs import add_order_verbs
+from proveout.cli.records_verb import add_records
 from proveout.cli.serve_verb import add_serve
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
 
@@ -179,6 +180,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_calibrate(verbs)
     add_gauging(verbs)
     add_order_verbs(verbs)
+    add_records(verbs)
     add_serve(verbs, port=_port)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
