@@ -13,7 +13,8 @@ from pathlib import Path
 
 import pytest
 
-HEAVY = {"OCP", "alembic", "build123d", "manifold3d", "nicegui", "numba", "ortools", "scipy", "shapely", "sqlalchemy", "typst"}
+HEAVY = {"OCP", "alembic", "build123d", "manifold3d", "nicegui", "numba", "ortools", "scipy", "shapely"}
+HEAVY |= {"sqlalchemy", "typst"}
 MODULE_FROM_DISTRIBUTION = {"cadquery-ocp-novtk": "OCP"}
 
 

@@ -22,7 +22,7 @@ TABLES: dict[str, tuple[int, dict[str, type]]] = {
                     "unmade_count": int, "heats": str, "place": str, "plan": str}),
     "waivers": (2, {"batch": str, "proof_id": str, "person": str, "words": str}),
     "papers": (2, {"batch": str, "paper": str, "fingerprint": str}),
-    "counts": (2, {"batch": str, "step": str, "number": int, "station": str, "kind": str, "in_count": int,
+    "counts": (2, {"batch": str, "number": int, "step": str, "station": str, "kind": str, "in_count": int,
                    "good_count": int, "bad_count": int, "rework_count": int, "waiting_count": int, "away_count": int,
                    "returned_count": int, "unmade_count": int, "is_started": int, "is_done": int, "stopped": str}),
     "bad": (3, {"batch": str, "step": str, "reason": str, "count": int}),
@@ -77,7 +77,7 @@ def _of_batch(batch: Batch) -> list[Placed]:
     rows += [("waivers", (name, one.proof_id, one.person, one.words)) for one in batch.waivers]
     rows += [("papers", (name, paper, digest)) for paper, digest in sorted(batch.papers.items())]
     rows += [
-        ("counts", (name, one.id, number, one.station, one.kind, one.in_count, one.good_count, one.bad_count,
+        ("counts", (name, number, one.id, one.station, one.kind, one.in_count, one.good_count, one.bad_count,
                     one.rework_count, one.waiting_count, one.away_count, one.returned_count, one.unmade_count,
                     int(one.is_started), int(one.is_done), one.stopped))
         for number, one in enumerate(steps, start=1)

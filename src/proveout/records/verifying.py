@@ -67,7 +67,8 @@ def verify(connection: sa.Connection, *, noted: Answer | None = None) -> Verifie
 
 def rows_of_events(connection: sa.Connection) -> Iterator[Any]:
     """All events in order, some at a time."""
-    yield from connection.execution_options(yield_per=AT_ONCE).execute(sa.select(EVENTS).order_by(EVENTS.c.seq))
+    query = sa.select(EVENTS).order_by(EVENTS.c.seq)
+    yield from connection.execute(query, execution_options={"yield_per": AT_ONCE})
 
 
 def _differences(connection: sa.Connection, anew: Replayed) -> list[str]:

@@ -48,8 +48,8 @@ def upgrade() -> None:
     op.create_table(
         "counts",
         sa.Column("batch", sa.Text(), primary_key=True),
-        sa.Column("step", sa.Text(), primary_key=True),
-        sa.Column("number", NUMBER),
+        sa.Column("number", NUMBER, primary_key=True, autoincrement=False),
+        sa.Column("step", sa.Text()),
         sa.Column("station", sa.Text()),
         sa.Column("kind", sa.Text()),
         sa.Column("in_count", NUMBER),
