@@ -13,7 +13,7 @@ from proveout.sheets.boxes import part_box
 from proveout.sheets.loading_picture import BOX_SIDES
 from proveout.sheets.picture import LOOK_DOWN_RAD, Line, Style, View, hull, operator_view
 from proveout.sheets.stations import Route, Station
-from proveout.sheets.svg import Paper, paint
+from proveout.sheets.svg import Fit, Paper, paint
 from proveout.sheets.writer import Writer
 
 Array = NDArray[np.float64]
@@ -74,6 +74,16 @@ def route_svgs(writer: Writer, route: Route) -> dict[str, str]:
         paint(paper, tuple(scenes[station.id]), _Scale(scale=scale, foot_mm=foot, height_mm=height))
         made[station.id] = paper.text(alt=picture_words(writer, station), ids=f"route{place}")
     return made
+
+
+def station_svg(writer: Writer, station: Station, *, width_mm: float, height_mm: float, ids: str) -> str:
+    """A station's picture by itself, as large as it goes."""
+    lines = tuple(_lines(writer, station))
+    points = np.vstack([line.points_mm for line in lines])
+    fit = Fit(points, width_mm=width_mm, height_mm=height_mm, margin_mm=MARGIN_MM, largest=4.0)
+    paper = Paper(width_mm=width_mm, height_mm=fit.height_mm)
+    paint(paper, lines, fit)
+    return paper.text(alt=picture_words(writer, station), ids=ids)
 
 
 def picture_words(writer: Writer, station: Station) -> str:

@@ -185,7 +185,7 @@ def homes_of(proof: Proof, *, plan: Plan, finishers: Sequence[str]) -> tuple[str
         coats = [
             id for id, order in zip(finishers, plan.finish_orders, strict=True) if order.thickness_mm is not None
         ]  # fmt: skip
-        return (coats or list(finishers))[:1]
+        return tuple(coats or finishers)[:1]
     home = HOME.get(proof.stage)
     return (home,) if home else ()
 
