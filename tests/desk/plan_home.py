@@ -22,8 +22,10 @@ from proveout.model.plan import Plan
 
 OWN = "http://127.0.0.1:8417"
 ORDER = """name = "Spring"
+start = 2026-03-02
 due = 2026-03-20
-[[parts]]
+
+[[item]]
 job = "jaw.toml"
 quantity = 150
 """
