@@ -21,7 +21,9 @@ from proveout.sheets.order_html import order_body, order_html
 DAY_S = 8 * 3600.0
 
 
-def step(station: str, part: str, begin_h: float, end_h: float, *, day: str, setup_h: float = 0.0, more: tuple[str, ...] = ()) -> ScheduledStep:
+def step(
+    station: str, part: str, begin_h: float, end_h: float, *, day: str, setup_h: float = 0.0, more: tuple[str, ...] = ()
+) -> ScheduledStep:
     return ScheduledStep(
         id=f"{part} {station} {begin_h}", kind="machine", parts=(part, *more), what="a lot", station=station, lot=1,
         pieces_count=10, begin_s=begin_h * 3600.0, end_s=end_h * 3600.0, setup_s=setup_h * 3600.0, people_ratio=1.0,

@@ -159,7 +159,15 @@ def test_a_proof_in_full_can_be_redone(full: Plan, shop: Shop) -> None:
     plain = re.sub("[‹›]", "", page_text(page))
     assert left_over(page_text(page)) == []
     check_lines(writer, full, shop, least=8)
-    for words in ("F over 2 mu P", "A method of this project", "F, force", "800\u202fN", "1100\u202fN", "0.15", "15 of op 1"):
+    for words in (
+        "F over 2 mu P",
+        "A method of this project",
+        "F, force",
+        "800\u202fN",
+        "1100\u202fN",
+        "0.15",
+        "15 of op 1",
+    ):
         assert words in plain
     sound(page)
 
