@@ -1,5 +1,7 @@
 """A home folder with the example part planned by itself, and with an order of it, written as results are."""
 
+# pyright: reportMissingImports=false
+# (the fixtures of the sheets are found by a path that is set here)
 from __future__ import annotations
 
 import sys

@@ -1,5 +1,7 @@
 """The pages that show a plan: they answer for every plan, are sound HTML, and do without any script."""
 
+# pyright: reportMissingImports=false
+# (the fixtures of the sheets are found by a path that is set here)
 from __future__ import annotations
 
 import itertools

@@ -1,5 +1,7 @@
 """Drawings of a plan that lies in its folder: of the right solid or none, made once, found again."""
 
+# pyright: reportMissingImports=false
+# (the fixtures of the sheets are found by a path that is set here)
 from __future__ import annotations
 
 import sys

@@ -67,7 +67,7 @@ def boxes(page: str) -> list[tuple[float, float, float, str]]:
 
 
 def test_bars_lie_where_their_hours_are(plan: Plan, shop: Shop) -> None:
-    """worked: 40 h are five days of eight; the mill's lot from hour 2 to 10 is a fifth of the width, from a twentieth."""
+    """worked: 40 h are five days of eight; the mill's lot from hour 2 to 10 is a fifth of the width."""
     page, _ = order_body(parts=[(plan, "/parts/o:EX-102")], load=planned(), shop=shop)
     wide = WIDTH_MM - LEFT_MM - RIGHT_MM
     want = [

@@ -81,7 +81,7 @@ def priced(text: str, money: float) -> CostLine:
 
 
 def test_stations_and_the_rest_make_the_price_of_a_piece(sent: Plan) -> None:
-    """worked: 900 s at 60 an hour are 15, of which op 1 with 600 s has 10; of 2 for set-ups of 900 + 1800 s op 2 a third."""
+    """worked: op 1 has 600 of 900 s, so 10 of 15, and 1800 of 2700 s of set-ups, so 2 of 3: 12 in all."""
     lines = (
         timed("mill3", f"{OPS[0]}: cutting", "piece", 600.0), timed("mill3", f"{OPS[1]}: cutting", "piece", 300.0),
         timed("mill3", f"{OPS[0]}: set up", "batch", 1800.0), timed("mill3", f"{OPS[1]}: set up", "batch", 900.0),
@@ -175,8 +175,8 @@ def sizes(svg: str) -> tuple[str, list[np.ndarray]]:
     assert frame
     lines = []
     for d in re.findall(r'<path d="([^"]*)"[^>]*stroke-width="0.5"/>', svg):
-        for run in d.rstrip("Z").split("M")[1:]:
-            lines.append(np.array([[float(v) for v in point.split()] for point in run.split("L")]))
+        runs = [run.split("L") for run in d.rstrip("Z").split("M")[1:]]
+        lines += [np.array([[float(v) for v in point.split()] for point in run]) for run in runs]
     return frame.group(1), lines
 
 

@@ -206,7 +206,7 @@ def test_every_number_of_the_charts_stands_at_an_address(full: Plan, shop: Shop)
 
 
 def test_a_bar_reaches_its_limit_where_the_value_does() -> None:
-    """worked: the mark stands at 140 of 204; half the way is 70, and what is beyond crosses but stays in the picture."""
+    """worked: the mark stands at 140 of 204; half the way is 70; what is beyond crosses, but stays inside."""
     long = [
         float(re.findall(r'<rect[^>]*width="([\d.]+)"', bar(share, limit=True))[0]) for share in (0.5, 1.0, 1.2, 9.0)
     ]  # fmt: skip

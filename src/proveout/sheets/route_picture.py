@@ -136,7 +136,8 @@ def part_lines(writer: Writer) -> tuple[Array, ...] | None:
 def _part(writer: Writer) -> list[Line]:
     lines = part_lines(writer)
     if lines is None:
-        return _box(_view(writer), *(np.array(corner) for corner in part_box(writer.plan)), "work")
+        low, high = (np.array(corner) for corner in part_box(writer.plan))
+        return _box(_view(writer), low, high, "work")
     return [
         Line(style="mask", points_mm=hull(np.vstack(lines)), is_closed=True),
         *(Line(style="work", points_mm=line) for line in lines),

@@ -89,7 +89,7 @@ def route_of(plan: Plan) -> Route:
 def _named(plan: Plan) -> list[tuple[str, StationKind, int]]:
     """Id, kind and place of each station, every id once."""
     found: list[tuple[str, StationKind, int]] = [(BUYING, "buying", -1), (SAW, "saw", -1)]
-    found += [(clamping.id, "clamping", i) for i, clamping in enumerate(plan.clampings)]
+    found.extend((clamping.id, "clamping", i) for i, clamping in enumerate(plan.clampings))
     found.append((BENCH, "bench", -1))
     used = {*FIXED, *(clamping.id for clamping in plan.clampings)}
     for i, order in enumerate(plan.finish_orders):
