@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from fastapi import FastAPI, Request
 from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
 
 from proveout import __version__
-from proveout.desk import shelf
+from proveout.desk import entries, shelf, under_way
 from proveout.desk.guard import Guard
-from proveout.desk.page import Desk, page
+from proveout.desk.page import STATIC, Desk, page
 from proveout.jobs.home import Home
 from proveout.quantities.errors import BadInput, ProveoutError
 
-STATIC = Path(__file__).parent / "static"
 NOT_FOUND, BAD, FAULT = 404, 400, 500
-ROUTERS = (shelf.router,)
+ROUTERS = (
+    shelf.router,
+    entries.router,
+    under_way.router,
+)
 
 
 def desk_app(home: Home, *, hosts: tuple[str, ...] = ("127.0.0.1", "localhost", "[::1]")) -> FastAPI:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import Any
 
@@ -9,9 +10,14 @@ import jinja2
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
+from proveout.jobs.glances import Glances
 from proveout.jobs.home import Home, Place
+from proveout.jobs.shelf import Shelf
+from proveout.jobs.tasks import Tasks, tasks_folder
+from proveout.quantities.errors import ProveoutError
 
 TEMPLATES = Path(__file__).parent / "templates"
+STATIC = Path(__file__).parent / "static"
 
 
 class Desk:
@@ -19,10 +25,18 @@ class Desk:
 
     def __init__(self, home: Home) -> None:
         self.home = home
+        self.tasks = Tasks(tasks_folder(home.plans))
+        self.shelf = Shelf(home)
+        self.glances = Glances(home.plans)
         self.templates = jinja2.Environment(
             loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined,
             trim_blocks=True, lstrip_blocks=True,
         )  # fmt: skip
+
+    def warm(self) -> None:
+        """Read the shelf once, so that its page need not."""
+        with contextlib.suppress(OSError, ProveoutError):
+            self.shelf.lines()
 
 
 def desk_of(request: Request) -> Desk:

@@ -15,9 +15,10 @@ from proveout.model.run import Run
 from proveout.quantities.errors import BadInput
 
 
-def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
+def new_job(step: Path, *, out: Path | None, solid_name: str, number: str = "") -> list[str]:
     """Write a job file with every hole and face under its balloon, and a numbered drawing beside it.
 
+    Args:     number: of the part; empty for the name of the STEP file.
     Raises:   BadInput when the STEP file is broken or the job file is there already.
     """
     from proveout.intake.drafts import draft_job
@@ -36,7 +37,7 @@ def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
     named = step.name if step.absolute().parent == target.absolute().parent else str(step.absolute())
     taken = sizes_of_file(pmi=read.pmi, job=job_from_step(step.name), solid=read.solid, survey=surveyed)
     text = draft_job(
-        read, surveyed, step=named, number=step.stem, sizes=_by_balloon(taken.job.sizes),
+        read, surveyed, step=named, number=number or step.stem, sizes=_by_balloon(taken.job.sizes),
         notes=unused_lines(taken.notes),
     )  # fmt: skip
     seen = drawings(read.solid, [(view.view_direction, view.up) for view in NUMBERED_VIEWS])
