@@ -7,9 +7,10 @@ from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
 
 from proveout import __version__
-from proveout.desk import entries, shelf, under_way
+from proveout.desk import entries, shelf, under_way, uploads
 from proveout.desk.guard import Guard
 from proveout.desk.page import STATIC, Desk, page
+from proveout.desk.size_limit import SizeLimit
 from proveout.jobs.home import Home
 from proveout.quantities.errors import BadInput, ProveoutError
 
@@ -18,6 +19,7 @@ ROUTERS = (
     shelf.router,
     entries.router,
     under_way.router,
+    uploads.router,
 )
 
 
@@ -25,7 +27,8 @@ def desk_app(home: Home, *, hosts: tuple[str, ...] = ("127.0.0.1", "localhost", 
     """The application.   hosts: names under which it answers, without a port; any other is refused."""
     app = FastAPI(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
     app.state.desk = Desk(home)
-    app.add_middleware(Guard, hosts=hosts)
+    app.add_middleware(SizeLimit)
+    app.add_middleware(Guard, hosts=hosts)  # the last one added is asked first
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     for router in ROUTERS:
         app.include_router(router)

@@ -13,6 +13,7 @@ from fastapi.responses import HTMLResponse
 from proveout.jobs.glances import Glances
 from proveout.jobs.home import Home, Place
 from proveout.jobs.shelf import Shelf
+from proveout.jobs.taking_in import clear_half_made
 from proveout.jobs.tasks import Tasks, tasks_folder
 from proveout.quantities.errors import ProveoutError
 
@@ -35,6 +36,7 @@ class Desk:
 
     def warm(self) -> None:
         """Read the shelf once, so that its page need not."""
+        clear_half_made(self.home)
         with contextlib.suppress(OSError, ProveoutError):
             self.shelf.lines()
 

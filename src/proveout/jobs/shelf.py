@@ -69,6 +69,11 @@ class Shelf:
         with self._lock:
             return self._line(entry, task, self._shop_marks())
 
+    def digest(self, path: Path) -> str:
+        """sha256 of a file; empty where it cannot be read."""
+        with self._lock:
+            return self._digest(path)
+
     def _line(self, entry: Entry, task: BackgroundTask | None, shop: dict[str, str]) -> ShelfLine:
         asked = self._asked(entry)
         files = [entry.path, *entry.files, *(self._folder(entry, address) / PLAN for address in entry.parts)]
