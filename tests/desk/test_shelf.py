@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import os
-import sys
 import time
 from pathlib import Path
 
 import pytest
+from desk.homes import write_job, write_plan
 from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
@@ -17,9 +17,6 @@ from proveout.jobs.home import Home
 from proveout.jobs.shelf import Shelf
 from proveout.jobs.shelf_lines import ShelfLine, found_by, in_order
 from proveout.jobs.tasks import BackgroundTask
-
-sys.path.append(str(Path(__file__).resolve().parent))
-from homes import write_job, write_plan
 
 OWN = "http://127.0.0.1:8417"
 

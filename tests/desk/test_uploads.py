@@ -7,13 +7,13 @@ import gzip
 import io
 import os
 import re
-import sys
 import threading
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from desk.homes import STEP, write_job
 from fastapi.testclient import TestClient
 
 from proveout.desk import size_limit
@@ -24,9 +24,6 @@ from proveout.jobs.home import Home
 from proveout.jobs.plain_names import plain_name, said_name
 from proveout.jobs.taking_in import Taken, take_design
 from proveout.quantities.errors import BadInput, Unreadable
-
-sys.path.append(str(Path(__file__).resolve().parent))
-from homes import STEP, write_job
 
 OWN = "http://127.0.0.1:8417"
 WHOLE = STEP.encode()

@@ -7,7 +7,19 @@ from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
 
 from proveout import __version__
-from proveout.desk import entries, shelf, under_way, uploads
+from proveout.desk import (
+    charts,
+    entries,
+    moments,
+    orders,
+    proofs,
+    questions,
+    route,
+    shelf,
+    shop,
+    under_way,
+    uploads,
+)
 from proveout.desk.guard import Guard
 from proveout.desk.page import STATIC, Desk, page
 from proveout.desk.size_limit import SizeLimit
@@ -20,6 +32,13 @@ ROUTERS = (
     entries.router,
     under_way.router,
     uploads.router,
+    route.router,
+    proofs.router,
+    charts.router,
+    orders.router,
+    shop.router,
+    questions.router,
+    moments.router,
 )
 
 

@@ -12,7 +12,9 @@ from fastapi.responses import HTMLResponse
 
 from proveout.jobs.glances import Glances
 from proveout.jobs.home import Home, Place
+from proveout.jobs.plan_drawings import Drawer
 from proveout.jobs.shelf import Shelf
+from proveout.jobs.store import Store, default_folder
 from proveout.jobs.taking_in import clear_half_made
 from proveout.jobs.tasks import Tasks, tasks_folder
 from proveout.quantities.errors import ProveoutError
@@ -29,6 +31,7 @@ class Desk:
         self.tasks = Tasks(tasks_folder(home.plans))
         self.shelf = Shelf(home)
         self.glances = Glances(home.plans)
+        self.drawer = Drawer(Store(default_folder()))
         self.templates = jinja2.Environment(
             loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined,
             trim_blocks=True, lstrip_blocks=True,
