@@ -16,7 +16,7 @@ from proveout.jobs import shelf as shelf_module
 from proveout.jobs.home import Home
 from proveout.jobs.shelf import Shelf
 from proveout.jobs.shelf_lines import ShelfLine, found_by, in_order
-from proveout.jobs.tasks import BackgroundTask
+from proveout.jobs.tasks import BackgroundTask, State
 
 OWN = "http://127.0.0.1:8417"
 
@@ -40,11 +40,11 @@ def by_name(home: Home, *tasks: BackgroundTask) -> dict[str, ShelfLine]:
     return {line.name: line for line in Shelf(home).lines(tasks)}
 
 
-def task(subject: str, state: str, ended_at: str = "2099-01-01T00:00:00+00:00") -> BackgroundTask:
+def task(subject: str, state: State, ended_at: str = "2099-01-01T00:00:00+00:00") -> BackgroundTask:
     return BackgroundTask(
         id=f"{subject}-1", subject=subject, title=subject, arguments=(), out="", state=state, ended_at=ended_at,
         said="The alloy is unknown",
-    )  # fmt: skip  # pyright: ignore[reportArgumentType]
+    )  # fmt: skip
 
 
 def test_every_state_is_told(home: Home) -> None:

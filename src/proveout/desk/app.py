@@ -17,9 +17,11 @@ from proveout.desk import (
     route,
     shelf,
     shop,
+    sign_in,
     under_way,
     uploads,
 )
+from proveout.desk.door import Door, SignedInOnly
 from proveout.desk.guard import Guard
 from proveout.desk.page import STATIC, Desk, page
 from proveout.desk.size_limit import SizeLimit
@@ -40,13 +42,21 @@ ROUTERS = (
     questions.router,
     moments.router,
 )
+OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 
 
-def desk_app(home: Home, *, hosts: tuple[str, ...] = ("127.0.0.1", "localhost", "[::1]")) -> FastAPI:
-    """The application.   hosts: names under which it answers, without a port; any other is refused."""
+def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | None = None) -> FastAPI:
+    """The application.   hosts: names under which it answers, without a port; any other is refused.
+
+    door: who may enter; None asks nobody, for a desk that this machine alone can reach.
+    """
     app = FastAPI(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
     app.state.desk = Desk(home)
     app.add_middleware(SizeLimit)
+    if door is not None:
+        app.state.door = door
+        app.include_router(sign_in.router)
+        app.add_middleware(SignedInOnly, door=door)
     app.add_middleware(Guard, hosts=hosts)  # the last one added is asked first
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     for router in ROUTERS:

@@ -54,6 +54,6 @@ def page(request: Request, template: str, *, title: str, status: int = 200, **sh
     """A page from its template.   shown: names for the template; `place` gives the part's own list of pages."""
     place: Place | None = shown.pop("place", None)
     text = desk_of(request).templates.get_template(template).render(
-        title=title, place=place, path=request.url.path, **shown
+        title=title, place=place, path=request.url.path, has_door=hasattr(request.app.state, "door"), **shown
     )  # fmt: skip
     return HTMLResponse(text, status_code=status)
