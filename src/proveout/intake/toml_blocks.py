@@ -54,6 +54,8 @@ def edited(text: str, puts: Sequence[Put]) -> str:
     Raises:   BadInput for text that is no TOML, a path that leads nowhere, or a key that is none.
               InternalError when something else would differ too; then nothing may be written.
     """
+    if not puts:
+        return text
     wanted = load_toml(text, file="the text to change")
     for put in puts:
         _refuse_strange_keys(put)

@@ -196,14 +196,10 @@ def _section(kind: str) -> Section:
     return found
 
 
-def _parsed(text: str, *, file: str) -> Mapping[str, Any]:
-    load_toml(text, file=file)
-    return _read_only(text)
-
-
 @lru_cache(maxsize=2)
-def _read_only(text: str) -> Mapping[str, Any]:
+def _parsed(text: str, *, file: str) -> Mapping[str, Any]:
     """The text with its numbers as typed; nobody changes what comes out."""
+    load_toml(text, file=file)
     return tomlkit.parse(text)
 
 

@@ -13,7 +13,25 @@ from proveout.jobs.typed_value import KEY_PART, Field
 from proveout.quantities.errors import BadInput
 
 COMMON = frozenset(
-    {"id", "name", "kind", "machines", "length", "count", "price", "table", "file", "low", "high", "step", "lift"}
+    {
+        "id",
+        "name",
+        "kind",
+        "machines",
+        "length",
+        "count",
+        "price",
+        "table",
+        "file",
+        "low",
+        "high",
+        "step",
+        "lift",
+        "rotary",
+        "head",
+        "probe",
+        "program",
+    }
 )
 """Stems that are also words of sentences: such a field is meant only where it was changed."""
 
