@@ -157,7 +157,7 @@ def test_rows_inside_a_vise_are_added_and_taken_out(path: Path) -> None:
 @pytest.mark.parametrize(
     ("kind", "place", "given", "named", "words"),
     [
-        ("machine", 0, {"travel_x_mm": "1,000"}, "travel_x_mm", 'wrong kind of value'),
+        ("machine", 0, {"travel_x_mm": "1,000"}, "travel_x_mm", "wrong kind of value"),
         ("machine", 0, {"travel_x_mm": "20"}, "travel_x_mm", "outside its plausible range"),
         ("machine", 0, {"travel_x_mm": "20\nkind = 3"}, "travel_x_mm", "wrong kind of value"),
         ("machine", 0, {"head/length_mm": ""}, "head/diameter_mm", "needs all of"),

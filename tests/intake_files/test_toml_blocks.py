@@ -55,7 +55,7 @@ def changed(text: str, *puts: Put) -> list[str]:
         ((Put(("a", 1, "size_mm"), Numeral("20")),), ["-size_mm = 0.20", "+size_mm = 20"]),
         ((Put(("a", 1, "id"), None),), ['-id = "2"   # two']),
         ((Put(("a", 1, "id_no"), "3", "id"),), ['-id = "2"   # two', '+id_no = "3"   # two']),
-        ((Put(("a", 0, "new"), True),), ["+new = true"]),
+        ((Put(path=("a", 0, "new"), value=True),), ["+new = true"]),
         ((Put(("units",), "mm"),), ['+units = "mm"']),
         ((Put(("a", 1, "inner"), None),), ["-[a.inner]", "-k = 1"]),
         ((Put(("a", 0), None),), ["-[[a]]", '-id = "1"']),
