@@ -7,12 +7,12 @@ from pathlib import Path
 
 import msgspec
 import pytest
+from desk.typed_pages import client_of, form_of
 from fastapi.testclient import TestClient
 from fixture_plan import plan
+from small import write_plate
 from small_design import small_design
-from test_shop_pages import OWN, client_of, form_of
 
-from proveout.desk.app import desk_app
 from proveout.intake.drafts import draft_job
 from proveout.intake.job_file import read_job
 from proveout.jobs import asked_part
@@ -127,13 +127,11 @@ def test_an_order_names_its_parts(tmp_path: Path) -> None:
 
 def test_a_bare_solid_is_read_asked_about_and_drawn(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The whole way on one small solid: read in a child, questions, a picture of the hole, and a file of answers."""
-    from small import write_plate
-
     monkeypatch.setenv("PROVEOUT_STORE", str(tmp_path / "store"))
     home = tmp_path / "home"
     home.mkdir()
     write_plate(home / "plate.step")
-    client = TestClient(desk_app(Home(home)), base_url=OWN, headers={"origin": OWN}, follow_redirects=False)
+    client = client_of(home)
     text = client.get("/entries/plate/questions").text
     assert "which will be drafted beside the STEP file" in text
     assert "hole, through: Ø6.6" in text

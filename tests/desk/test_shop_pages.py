@@ -2,24 +2,16 @@
 
 from __future__ import annotations
 
-import html
 import re
 import shutil
 from pathlib import Path
 
 import pytest
-from fastapi.testclient import TestClient
+from desk.typed_pages import client_of, form_of
 
-from proveout.desk.app import desk_app
 from proveout.intake.shop_file import read_shop
-from proveout.jobs.home import Home
 
-OWN = "http://127.0.0.1:8417"
 EXAMPLE = Path(__file__).parents[2] / "examples" / "shop.toml"
-
-
-def client_of(folder: Path) -> TestClient:
-    return TestClient(desk_app(Home(folder)), base_url=OWN, headers={"origin": OWN}, follow_redirects=False)
 
 
 @pytest.fixture
@@ -28,24 +20,6 @@ def folder(tmp_path: Path) -> Path:
     home.mkdir()
     shutil.copy(EXAMPLE, home / "shop.toml")
     return home
-
-
-def form_of(text: str) -> dict[str, list[str]]:
-    """What a browser would send of the page's longest form, as it was loaded."""
-    form = max(re.findall(r"<form.*?</form>", text, re.DOTALL), key=len)
-    found: dict[str, list[str]] = {}
-    for tag in re.findall(r"<input[^>]*>", form):
-        name, value = re.search(r' name="([^"]*)"', tag), re.search(r' value="([^"]*)"', tag)
-        if name and ('type="checkbox"' not in tag or " checked" in tag):
-            found.setdefault(html.unescape(name[1]), []).append(html.unescape(value[1]) if value else "")
-    for name, inner in re.findall(r'<select[^>]* name="([^"]*)"[^>]*>(.*?)</select>', form, re.DOTALL):
-        options = re.findall(r"<option([^>]*)>([^<]*)", inner)
-        chosen = next((one for one in options if " selected" in one[0]), options[0])
-        value = re.search(r'value="([^"]*)"', chosen[0])
-        found[name] = [html.unescape(value[1] if value else chosen[1])]
-    for name, inner in re.findall(r'<textarea[^>]* name="([^"]*)"[^>]*>\n(.*?)</textarea>', form, re.DOTALL):
-        found[name] = [html.unescape(inner)]
-    return found
 
 
 def test_the_page_lists_every_kind_and_draws_every_cutter(folder: Path) -> None:

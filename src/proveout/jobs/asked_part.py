@@ -11,9 +11,8 @@ from proveout.intake.job_file import job_from_step, read_job, step_of_job
 from proveout.intake.order_file import jobs_of_order, read_order
 from proveout.jobs.design import read_part
 from proveout.jobs.home import OF_ORDER, Entry, Home
-from proveout.jobs.plan_path import default_store
 from proveout.jobs.results import distinct_name, folder_name
-from proveout.jobs.store import Store
+from proveout.jobs.store import Store, default_folder
 from proveout.model.job import Job
 from proveout.model.plan import Plan
 from proveout.model.run import Run
@@ -112,7 +111,7 @@ def design_of(part: AskedPart) -> Design:
     """The part read and surveyed, from the store where that was done before."""
     from proveout.stages import survey
 
-    store, run = Store(default_store()), Run()
+    store, run = Store(default_folder()), Run()
     job = job_of(part)
     digest = hashlib.sha256(part.step.read_bytes()).hexdigest()
     read = read_part(part.step, digest=digest, solid_name=job.part.solid, store=store, run=run)
@@ -131,7 +130,7 @@ def faces_picture(design: Design, numbers: Sequence[int]) -> str:
     solid, survey = design.read.solid, design.survey
     balloons = [(hole.balloon, hole.id) for hole in survey.holes]
     balloons += [(note.balloon, note.face_id) for note in survey.faces]
-    return Store(default_store()).get(
+    return Store(default_folder()).get(
         "asked faces", _picture, digest=solid.digest, balloons=balloons, numbers=sorted(set(numbers)),
         run=_Held(solid, survey),
     )  # fmt: skip
@@ -145,7 +144,7 @@ class _Held:
 
 
 def _picture(*, digest: str, balloons: list[tuple[int, str]], numbers: list[int], run: _Held) -> str:  # noqa: ARG001 - parts of the key
-    drawings = Store(default_store()).get("numbered views", _drawn, digest=digest, run=run)
+    drawings = Store(default_folder()).get("numbered views", _drawn, digest=digest, run=run)
     if not numbers:
         return numbered_svg(run.solid, run.survey, drawings=drawings)
     return asked_svg(PartViews(run.solid, drawings), run.survey, numbers=numbers)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import os
 import shutil
-import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,8 +19,9 @@ from proveout.intake.toml_words import load_toml, read_text
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.crew import Done, Task, run_here, run_on_cluster, threads_each
 from proveout.jobs.plan_path import STEP_ENDINGS
-from proveout.jobs.results import OURS, distinct_name, folder_name
+from proveout.jobs.results import OURS, TASKS, distinct_name, folder_name
 from proveout.jobs.store import code_digest
+from proveout.jobs.whole_files import write_whole
 from proveout.model.catalogue import Catalogue, CatalogueEntry, CataloguePart, EntryKind, EntryState
 from proveout.model.plan import Plan
 from proveout.model.proof import open_proofs
@@ -131,7 +131,7 @@ def plan_all(
                 kept[done.name] = Kept(
                     key=keys[done.name], status=done.status, plan=_plan_digest(out / by_path[done.name].folder)
                 )
-                _write(out / DONE, msgspec.json.encode(dict(sorted(kept.items())), order="deterministic"))
+                write_whole(out / DONE, msgspec.json.encode(dict(sorted(kept.items())), order="deterministic"))
             hear(done.name, done.seconds, done.tries_count)
     finally:
         shutil.rmtree(out / TRIES, ignore_errors=True)
@@ -234,7 +234,8 @@ def _own(out: Path) -> Path:
     """
     out = out.absolute()
     if out.exists() and (
-        not out.is_dir() or (any(out.iterdir()) and not any((out / n).exists() for n in (CATALOGUE, DONE, TRIES)))
+        not out.is_dir()
+        or (any(out.iterdir()) and not any((out / n).exists() for n in (CATALOGUE, DONE, TRIES, TASKS)))
     ):
         raise BadInput(
             "This place holds something else than an earlier catalogue", where=str(out), do="name another --out"
@@ -301,15 +302,6 @@ def _take(done: Done, place: Path) -> bool:
     return True
 
 
-def _write(path: Path, content: bytes) -> None:
-    """A file, whole or not at all."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
-    with os.fdopen(handle, "wb") as file:
-        file.write(content)
-    Path(name).chmod(0o644)
-    Path(name).replace(path)
-
-
 def _catalogue(
     entries: tuple[Found, ...], ended: dict[str, tuple[int, str]], *, out: Path, shop: Shop, notes: tuple[str, ...]
 ) -> Catalogue:  # fmt: skip
@@ -364,6 +356,6 @@ def write_catalogue(out: Path, catalogue: Catalogue, *, shop: Shop, name: str) -
     from proveout.sheets.catalogue_html import catalogue_html
 
     encoded = msgspec.json.encode(catalogue, order="deterministic")
-    _write(out / CATALOGUE, msgspec.json.format(encoded, indent=2) + b"\n")
-    _write(out / "catalogue.html", catalogue_html(catalogue, shop=shop, name=name).encode())
-    _write(out / "cutters.csv", cutters_csv(catalogue).encode())
+    write_whole(out / CATALOGUE, msgspec.json.format(encoded, indent=2) + b"\n")
+    write_whole(out / "catalogue.html", catalogue_html(catalogue, shop=shop, name=name).encode())
+    write_whole(out / "cutters.csv", cutters_csv(catalogue).encode())
