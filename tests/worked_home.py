@@ -18,9 +18,9 @@ from proveout.geometry.frames import frame_looking_down
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.home import Home
 from proveout.jobs.writing import plan_bytes
-from proveout.model.fact import spread_fact
 from proveout.model.moves import Moves
-from proveout.model.plan import PassLimit, Plan, TimePlan
+from proveout.model.plan import PassLimit, Plan, TimeLine, TimePlan
+from proveout.model.fact import spread_fact
 from proveout.model.proof import Basis, prove
 from proveout.model.shop import Shop
 from proveout.model.work import Clamping, Pass, Tilt
