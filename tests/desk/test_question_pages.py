@@ -9,7 +9,7 @@ import msgspec
 import pytest
 from desk.typed_pages import client_of, form_of
 from fastapi.testclient import TestClient
-from fixture_plan import plan
+from fixture_plan import example_plan
 from small import write_plate
 from small_design import small_design
 
@@ -42,7 +42,7 @@ def planned(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> TestClient:
         path.write_text(text, encoding="utf-8")
     (home / "foot.step").write_text("ISO-10303-21;", encoding="utf-8")
     shutil.copy(EXAMPLES / "shop.toml", home / "shop.toml")
-    asked: Plan = msgspec.structs.replace(plan(), questions=QUESTIONS)
+    asked: Plan = msgspec.structs.replace(example_plan(), questions=QUESTIONS)
     (result / "plan.json").write_bytes(msgspec.json.encode(asked))
     monkeypatch.setattr("proveout.desk.questions.design_of", lambda _part: design)
     return client_of(home)
