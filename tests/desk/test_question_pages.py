@@ -98,7 +98,8 @@ def test_a_job_file_outside_the_home_is_never_written(tmp_path: Path) -> None:
     (tmp_path / "secret.toml").write_text('[part]\nnumber = "S"\nstep = "a.step"\n[order]\nquantity = 1\n')
     (tmp_path / "a.step").write_text("ISO-10303-21;")
     (home / "a.step").write_text("ISO-10303-21;")
-    (home / "link.toml").symlink_to(tmp_path / "secret.toml")
+    (tmp_path / "other.toml").write_text((tmp_path / "secret.toml").read_text())
+    (home / "link.toml").symlink_to(tmp_path / "other.toml")
     (home / "o.toml").write_text('name = "o"\n[[item]]\njob = "../secret.toml"\nquantity = 1\n')
     client = client_of(home)
     for name in ("link", "o"):
