@@ -9,6 +9,7 @@ import jinja2
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
+from proveout.jobs.checks import Checks
 from proveout.jobs.home import Home, Place
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -23,6 +24,7 @@ class Desk:
             loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined,
             trim_blocks=True, lstrip_blocks=True,
         )  # fmt: skip
+        self.checks = Checks()
 
 
 def desk_of(request: Request) -> Desk:
