@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from proveout import __version__
 from proveout.cli.catalogue_verb import add_catalogue
+from proveout.cli.compare_verb import add_compare
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
 from proveout.cli.order_verbs import add_order_verbs
@@ -188,6 +189,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_calibrate(verbs)
     add_gauging(verbs)
     add_order_verbs(verbs)
+    add_compare(verbs)
     add_serve(verbs, port=_port)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")

@@ -9,7 +9,19 @@ from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
 
 from proveout import __version__
-from proveout.desk import check, files, papers, shelf
+from proveout.desk import (
+    charts,
+    check,
+    files,
+    moments,
+    orders,
+    papers,
+    proofs,
+    questions,
+    route,
+    shelf,
+    shop,
+)
 from proveout.desk.guard import Guard
 from proveout.desk.page import Desk, page
 from proveout.jobs.home import Home
@@ -19,6 +31,13 @@ STATIC = Path(__file__).parent / "static"
 NOT_FOUND, BAD, FAULT = 404, 400, 500
 ROUTERS = (
     shelf.router,
+    route.router,
+    proofs.router,
+    charts.router,
+    orders.router,
+    shop.router,
+    questions.router,
+    moments.router,
     check.router,
     papers.router,
     files.router,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from proveout.jobs.closing import vises_as_bodies
 from proveout.jobs.request import Request
 from proveout.jobs.store import Store
 from proveout.model.choice_of_clampings import ClampingChoice, Sequence
@@ -52,6 +53,7 @@ def hold(
     from proveout.stages import clampings
 
     job, shop = request.job, request.shop
+    bodies = vises_as_bodies(shop.vises)
     raw = next((j for p in job.pins if p.quantity == "jaws" for j in shop.jaws if j.id == p.value), None)
     openings = [v.opening_max_mm for v in shop.vises]
     sides: tuple[Vector | None, ...] = (*survey.directions[:6], *((None,) if bought.sides else ()))
@@ -61,7 +63,7 @@ def hold(
     )
     choice = store.get(
         "clampings", clampings.decide, solid=solid, target=target, survey=survey, machines=shop.machines,
-        vises=shop.vises, jaws=shop.jaws, cutters=shop.cutters, quantity=job.order.quantity, load_s=shop.bench.load_s,
+        vises=bodies, jaws=shop.jaws, cutters=shop.cutters, quantity=job.order.quantity, load_s=shop.bench.load_s,
         pins=_pins(job.pins, PINNED), blanks=blanks, bought=bought.face_ids, run=run,
     )  # fmt: skip
     proofs: list[Proof] = [*choice.proofs]
@@ -76,7 +78,7 @@ def hold(
     if sequence is not None:
         laid = store.get(
             "clampings place", clampings.place, sequence=sequence, blank=chosen, target=target, machines=shop.machines,
-            vises=shop.vises, jaws=shop.jaws, bars=shop.bars, show_faces=job.show_faces,
+            vises=bodies, jaws=shop.jaws, bars=shop.bars, show_faces=job.show_faces,
             is_blasted=job.coat is not None and job.coat.blast, bought=bought,
         )  # fmt: skip
         placed = laid.value.clampings

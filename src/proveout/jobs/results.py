@@ -12,6 +12,7 @@ from pathlib import Path
 from proveout.quantities.errors import BadInput
 
 OURS = ("plan.json", "order.json")
+TRIED = ".tried"  # beside the results: changes that were tried and not dropped
 TASKS = ".tasks"  # beside the results: what the desk has under way
 
 

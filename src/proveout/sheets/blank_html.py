@@ -28,6 +28,12 @@ def blank_html(writer: Writer) -> str:
     if plan.blank.chosen.is_ideal:
         inner += "<p><b>No bar of the shop fits.</b> This is the blank that would.</p>"
     inner += h.table("How the blank adds up, mm", ["along", "what", "mm"], stack, numeric={2})
+    return inner + lost_bars_html(writer)
+
+
+def lost_bars_html(writer: Writer) -> str:
+    """Why this bar, and what the next-best would cost more."""
+    plan, inner = writer.plan, ""
     why = plan.blank.why
     first = max(0, len(why) - len(plan.blank.others))  # reasons of the chosen one come first
     inner += h.points([writer.sentence("plan", "blank", "why", i) for i in range(first)]) if first else ""

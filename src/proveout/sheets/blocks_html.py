@@ -10,7 +10,6 @@ from proveout.sheets import html_parts as h
 from proveout.sheets.blocks import Block, Cell
 
 CUTTER_HEADS = ("pocket", "cutter", "diameter, mm", "stick-out, mm", "life, min")
-HEADINGS = ("h2", "h3", "h4", "h5")
 
 
 def blocks_html(blocks: list[Block], *, level: int = 3, without: tuple[str, ...] = ()) -> str:
@@ -108,7 +107,7 @@ def _figure(svg: str, caption: str) -> str:
 def _pictures(block: Block) -> str:
     figures = "".join(_figure(one["svg"], one["caption"]) for one in block["pictures"])
     items = [(one["label"], one["value"]) for one in block["keys"]]
-    return h.tag("div", figures, class_="pictures") + (h.keys(items) if items else "")
+    return (h.tag("div", figures, class_="pictures") if figures else "") + (h.keys(items) if items else "")
 
 
 def _limits(block: Block) -> str:

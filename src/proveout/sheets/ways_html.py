@@ -16,7 +16,7 @@ def ways_html(writer: Writer) -> str:
         at = ("plan", "ways", index)
         foreseen = [writer.money(*at, name) for name in ("bound_each", "tilts_each", "leaning_each")]
         more = "-"
-        if not way.is_chosen and writer.derived.ways_more[index] is not None:
+        if writer.derived.ways_more[index] is not None:
             more = writer.money("derived", "ways_more", index)
         came = ["not planned in full", "-"]
         if way.is_chosen:
