@@ -12,7 +12,8 @@ from dataclasses import dataclass
 ROW_BYTES = 20
 ENTRIES_MOST = 5000
 _REFERENCE = rb"(\d+) \d+ R"
-_TITLE = re.compile(rb"/Title\s*(?:\(((?:[^()\\]|\\.)*)\)|<([0-9A-Fa-f\s]*)>)", re.DOTALL)
+_TITLE = re.compile(rb"/Title\s*(?:(\()|<([0-9A-Fa-f\s]*)>)")
+_SIGN = re.compile(rb"\\.|[()]", re.DOTALL)
 _ESCAPED = re.compile(rb"\\([0-7]{1,3}|.)", re.DOTALL)
 _PLAIN = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f"}
 
@@ -97,10 +98,20 @@ def _title(entry: bytes) -> str:
     found = _TITLE.search(entry)
     if found is None:
         raise ValueError("an entry has no title")
-    raw = bytes.fromhex(found[2].decode("ascii")) if found[2] is not None else _ESCAPED.sub(_unescaped, found[1])
+    raw = _bracketed(entry, found.end()) if found[1] else bytes.fromhex(found[2].decode("ascii"))
     if raw.startswith(b"\xfe\xff"):
         return raw[2:].decode("utf-16-be")
     return raw.decode("latin-1")
+
+
+def _bracketed(entry: bytes, begin: int) -> bytes:
+    """The text of a title up to its closing bracket; brackets in pairs stand in it as they are."""
+    depth = 1
+    for sign in _SIGN.finditer(entry, begin):
+        depth += {b"(": 1, b")": -1}.get(sign[0], 0)
+        if not depth:
+            return _ESCAPED.sub(_unescaped, entry[begin : sign.start()])
+    raise ValueError("a title has no end")
 
 
 def _unescaped(found: re.Match[bytes]) -> bytes:
