@@ -57,14 +57,14 @@ def drop_value(text: str, path: Sequence[Step]) -> str:
     document = tomlkit.parse(text)
     holder: Any = document
     for depth, step in enumerate(path[:-1]):
-        holder = _inner(holder, step, path[: depth + 1])
+        holder = inner_at(holder, step, path[: depth + 1])
     if isinstance(holder, list):
-        one = _inner(holder, path[-1], path)
+        one = inner_at(holder, path[-1], path)
         del holder[next(place for place, row in enumerate(holder) if row is one)]
     elif isinstance(holder, dict) and path[-1] in holder:
         del holder[path[-1]]
     else:
-        raise BadInput("There is no such place in the file", where=_shown(path), do="look the name up in the file")
+        raise BadInput("There is no such place in the file", where=shown_path(path), do="look the name up in the file")
     changed = tomlkit.dumps(document)
     tomllib.loads(changed)
     return changed
