@@ -9,9 +9,12 @@ from fastapi.staticfiles import StaticFiles
 from proveout import __version__
 from proveout.desk import (
     charts,
+    check,
     entries,
+    files,
     moments,
     orders,
+    papers,
     proofs,
     questions,
     route,
@@ -41,6 +44,9 @@ ROUTERS = (
     shop.router,
     questions.router,
     moments.router,
+    check.router,
+    papers.router,
+    files.router,
 )
 OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 
