@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from system_libraries import PACKAGE_FROM_LIBRARY, missing_packages
+from system_libraries import BROWSER_PACKAGES, PACKAGE_FROM_LIBRARY, missing_for_browser, missing_packages
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="setting up by make is for Debian")
 
@@ -21,6 +21,14 @@ def test_a_library_that_cannot_be_loaded_is_named_by_its_package() -> None:
 
 def test_the_libraries_of_the_kernel_and_of_the_compiler_are_asked_for() -> None:
     assert sorted(PACKAGE_FROM_LIBRARY.values()) == ["libexpat1", "libgl1", "libgomp1", "libx11-6"]
+
+
+def test_a_browser_and_letters_are_asked_for_where_they_are_missing(tmp_path: Path) -> None:
+    assert missing_for_browser({"nothing-of-that-name": "nothing"}, tmp_path) == ["nothing", "fonts-dejavu-core"]
+    (tmp_path / "truetype").mkdir()
+    (tmp_path / "truetype" / "letters.ttf").touch()
+    assert missing_for_browser({"sh": "dash"}, tmp_path) == []
+    assert BROWSER_PACKAGES == ("chromium", "fonts-dejavu-core")
 
 
 class Machine:

@@ -9,7 +9,16 @@ from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
 
 from proveout import __version__
-from proveout.desk import shelf
+from proveout.desk import (
+    charts,
+    moments,
+    orders,
+    proofs,
+    questions,
+    route,
+    shelf,
+    shop,
+)
 from proveout.desk.guard import Guard
 from proveout.desk.page import Desk, page
 from proveout.jobs.home import Home
@@ -17,7 +26,16 @@ from proveout.quantities.errors import BadInput, ProveoutError
 
 STATIC = Path(__file__).parent / "static"
 NOT_FOUND, BAD, FAULT = 404, 400, 500
-ROUTERS = (shelf.router,)
+ROUTERS = (
+    shelf.router,
+    route.router,
+    proofs.router,
+    charts.router,
+    orders.router,
+    shop.router,
+    questions.router,
+    moments.router,
+)
 
 
 def desk_app(home: Home, *, hosts: tuple[str, ...] = ("127.0.0.1", "localhost", "[::1]")) -> FastAPI:

@@ -10,6 +10,8 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 
 from proveout.jobs.home import Home, Place
+from proveout.jobs.plan_drawings import Drawer
+from proveout.jobs.store import Store, default_folder
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -19,6 +21,7 @@ class Desk:
 
     def __init__(self, home: Home) -> None:
         self.home = home
+        self.drawer = Drawer(Store(default_folder()))
         self.templates = jinja2.Environment(
             loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined,
             trim_blocks=True, lstrip_blocks=True,

@@ -62,7 +62,7 @@ def check_against_plan(
     clamping = _clamping(plan, clamping_number)
     text = text_of(program)
     finished = _finished(folder, plan, run)
-    passes = _passes(folder, plan)
+    passes = kept_passes(folder, plan)
     machine = _named(shop.machines, clamping.machine_id, "machine")
     vise = _named(shop.vises, clamping.vise_id, "vise")
     cutters = {c.id: c for c in shop.cutters}
@@ -143,7 +143,11 @@ def _finished(folder: Path, plan: Plan, run: Run) -> Finished:
     return finished_of(step, job, run)
 
 
-def _passes(folder: Path, plan: Plan) -> PassPlan:
+def kept_passes(folder: Path, plan: Plan) -> PassPlan:
+    """The passes of a result folder's plan with their moves.
+
+    Raises:   BadInput where moves are missing, Unreadable where they are not those of the plan.
+    """
     moves: dict[str, Moves] = {}
     for one in plan.passes:
         path = folder / "moves" / f"{one.moves_digest[:32]}.npy"

@@ -27,7 +27,7 @@ class Drawn:
     def __init__(self, *, solid: Solid, clampings: Sequence[Clamping], store: Store, is_wanted: bool = True) -> None:
         self._is_wanted, self._solid, self._clampings, self._store = is_wanted, solid, clampings, store
         sights = [v for c in clampings for v in (operator_view(c), end_view(c))]
-        self._views = [(_away(v.towards_viewer), v.up) for v in sights]
+        self._views = [(away(v.towards_viewer), v.up) for v in sights]
         self._views += [(v.view_direction, v.up) for v in NUMBERED_VIEWS]
         self._child: Child | None = None
 
@@ -68,7 +68,7 @@ def wrong_drawings(
         for at in drawn_looks(one):
             view = wrong_view(by_id[one.clamping_id], one.wrong[one.looks[at].loads[0]])
             if view is not None:
-                views[wrong_name(one.clamping_id, at)] = (_away(view.towards_viewer), view.up)
+                views[wrong_name(one.clamping_id, at)] = (away(view.towards_viewer), view.up)
     if not views:
         return {}
 
@@ -82,6 +82,7 @@ def wrong_drawings(
     return {name: ClampingDrawings(operator=drawing) for name, drawing in zip(views, found, strict=True)}
 
 
-def _away(towards_viewer: tuple[float, float, float]) -> tuple[float, float, float]:
+def away(towards_viewer: tuple[float, float, float]) -> tuple[float, float, float]:
+    """From the eye to the work, of a direction from the work to the eye."""
     x, y, z = towards_viewer
     return (0.0 - x, 0.0 - y, 0.0 - z)

@@ -18,6 +18,7 @@ from proveout.model.job import Job
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof
+from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput, ProveoutError
 
@@ -61,7 +62,7 @@ class Place:
 
 @dataclass(frozen=True)
 class PlannedOrder:
-    """What order.json says of a planned order. folders: of its parts, inside its own."""
+    """What order.json says of a planned order. folders: of its parts, inside its own.   sawing: of all together."""
 
     folder: Path
     name: str
@@ -69,6 +70,8 @@ class PlannedOrder:
     folders: tuple[str, ...]
     load: OrderLoad
     fits: tuple[Proof, ...]
+    sawing: OrderSawing | None = None
+    sawing_proofs: tuple[Proof, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -101,6 +104,8 @@ class _OrderResult(msgspec.Struct):
     parts: list[_PartOfOrder]
     load: OrderLoad
     fits: list[Proof] = []
+    sawing: OrderSawing | None = None
+    sawing_proofs: list[Proof] = []
 
 
 class Home:
@@ -176,7 +181,7 @@ class Home:
         name = read_order(entry.result / "order.toml").name or entry.name
         return PlannedOrder(
             folder=entry.result, name=name, ready=read.ready, folders=tuple(p.folder for p in read.parts),
-            load=read.load, fits=tuple(read.fits),
+            load=read.load, fits=tuple(read.fits), sawing=read.sawing, sawing_proofs=tuple(read.sawing_proofs),
         )  # fmt: skip
 
     def _entry(self, found: Found) -> Entry:

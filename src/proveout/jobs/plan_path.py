@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
@@ -21,7 +20,7 @@ from proveout.jobs.plan_job import Planned
 from proveout.jobs.request import Request
 from proveout.jobs.results import distinct_name, folder_name, result_folder
 from proveout.jobs.sawn import sawn_together
-from proveout.jobs.store import Store
+from proveout.jobs.store import Store, default_folder
 from proveout.jobs.ways import plan_best
 from proveout.jobs.writing import is_order_ready, write_order, write_part
 from proveout.jobs.wrong_loads import SisterFile
@@ -118,7 +117,7 @@ def plan_path(
     is_order = order is not None
     with result_folder(folder) as part_folder:
         made: list[Planned] = []
-        store = Store(store_folder if store_folder is not None else store_folder_of_user(), is_fresh=is_fresh)
+        store = Store(store_folder if store_folder is not None else default_folder(), is_fresh=is_fresh)
         for one in asked:
             if is_order:
                 run.check("part", one.job.part.number)
@@ -327,15 +326,3 @@ def riders_of(one: Asked, asked: list[Asked], scrap_ratio: Fact) -> tuple[Rider,
 
 def _digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
-
-
-def store_folder_of_user() -> Path | None:
-    """Where decisions are kept between runs: PROVEOUT_STORE, else this user's cache folder; "off" keeps none."""
-    named = os.environ.get("PROVEOUT_STORE", "")
-    if named.strip().lower() == "off":
-        return None
-    if named:
-        return Path(named)
-    import platformdirs
-
-    return Path(platformdirs.user_cache_dir("proveout", appauthor=False)) / "store"

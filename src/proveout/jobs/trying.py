@@ -22,9 +22,9 @@ from proveout.jobs.compared_folders import Compared, compare_results
 from proveout.jobs.fitted import with_fits
 from proveout.jobs.home import Home, Place
 from proveout.jobs.plan_job import plan_job
-from proveout.jobs.plan_path import Asked, asked_of, request_of, store_folder_of_user
+from proveout.jobs.plan_path import Asked, asked_of, request_of
 from proveout.jobs.results import TRIED, folder_name, result_folder
-from proveout.jobs.store import Store
+from proveout.jobs.store import Store, default_folder
 from proveout.jobs.whole_files import write_whole
 from proveout.jobs.writing import plan_bytes
 from proveout.model.changes import Change, ChangedFile
@@ -105,7 +105,7 @@ def make_try(home: Home, wanted: Wanted, *, run: Run, store: Store | None = None
 
     store: where decisions are kept; None for the user's own.   Raises:   Interrupted, OutOfTime from `run`.
     """
-    store = Store(store_folder_of_user()) if store is None else store
+    store = Store(default_folder()) if store is None else store
     folder = folder_of(home, wanted.id)
     if not (folder / TRY).is_file():
         begin = time.perf_counter()
@@ -128,7 +128,7 @@ def tried(home: Home, id: str, *, store: Store | None = None) -> Tried:
     """
     folder = _there(home, id)
     told = msgspec.json.decode((folder / TRY).read_bytes(), type=TryFile)
-    store = Store(store_folder_of_user()) if store is None else store
+    store = Store(default_folder()) if store is None else store
     compared = compare_results(home.place(told.address).folder, folder, store=store)
     return Tried(id=id, folder=folder, told=told, compared=compared)
 
