@@ -11,6 +11,7 @@ from fastapi.staticfiles import StaticFiles
 from proveout import __version__
 from proveout.desk import (
     charts,
+    comparing,
     moments,
     orders,
     proofs,
@@ -18,6 +19,7 @@ from proveout.desk import (
     route,
     shelf,
     shop,
+    trying,
 )
 from proveout.desk.guard import Guard
 from proveout.desk.page import Desk, page
@@ -35,6 +37,8 @@ ROUTERS = (
     shop.router,
     questions.router,
     moments.router,
+    trying.router,
+    comparing.router,
 )
 
 
