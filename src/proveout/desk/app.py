@@ -16,6 +16,7 @@ from proveout.desk import (
     orders,
     proofs,
     questions,
+    revision,
     route,
     shelf,
     shop,
@@ -39,6 +40,7 @@ ROUTERS = (
     moments.router,
     trying.router,
     comparing.router,
+    revision.router,
 )
 
 

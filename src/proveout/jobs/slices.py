@@ -10,6 +10,7 @@ import msgspec
 
 from proveout.model.job import Job, Order
 from proveout.model.shop import Shop, Vise
+from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank
 
 ONE = Order(quantity=1)
@@ -51,3 +52,8 @@ def order_of_pieces(order: Order) -> Order:
 def job_of_pieces(job: Job) -> Job:
     """What is written about the part and how many are wanted, without days and pins."""
     return msgspec.structs.replace(job, order=order_of_pieces(job.order), pins=())
+
+
+def without_counts(load: TableLoad) -> TableLoad:
+    """The load without how often a batch has its cycles."""
+    return msgspec.structs.replace(load, fillings=())
