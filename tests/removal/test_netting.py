@@ -32,7 +32,9 @@ def mill(radius_mm: float, corner_mm: float = 0.0) -> tuple[Piece, ...]:
     return (tip, shaft)
 
 
-def milled(fields: Lattice, pieces: tuple[Piece, ...], start: list[float], end: list[float], axis: np.ndarray = UP) -> None:
+def milled(
+    fields: Lattice, pieces: tuple[Piece, ...], start: list[float], end: list[float], axis: np.ndarray = UP
+) -> None:
     cut(fields, pieces=pieces, axis=axis, starts_mm=np.array([start]), ends_mm=np.array([end]))
 
 

@@ -76,8 +76,17 @@ def _crossings(
     def crossed(k: int, arrays: tuple[np.ndarray, ...], found: int) -> int:
         return int(
             cross_field(
-                lattice.counts[k], lattice.spans[k], *lattice.rays_uv(k), first, step, lattice.cells[k], k, strides,
-                votes, *arrays, found,
+                lattice.counts[k],
+                lattice.spans[k],
+                *lattice.rays_uv(k),
+                first,
+                step,
+                lattice.cells[k],
+                k,
+                strides,
+                votes,
+                *arrays,
+                found,
             )  # fmt: skip
         )
 

@@ -134,7 +134,9 @@ def _loads(writer: Writer) -> str:
                 reserve = ink.number("plan", "pass_limits", at or 0, "reserve_ratio", digits=2)
                 reserve_bar = bar(1.0 / one.reserve_ratio if one.reserve_ratio > 0.0 else MOST_RATIO, limit=True)
             rows.append([_pass_name(writer, place), power_bar, power, reserve_bar, reserve])
-        caption = f"{writer.op(index)}, in working order, the hardest move of each pass; the upright stroke is the limit"
+        caption = (
+            f"{writer.op(index)}, in working order, the hardest move of each pass; the upright stroke is the limit"
+        )
         head = ["pass", "power towards its limit", "of it", "force towards the grip", "could grow, times"]
         made.append(_bar_table(caption, head, rows, {1, 3}) if rows else "")
     inner = "".join(made)

@@ -28,8 +28,9 @@ def solve_shop(
 ) -> ShopSchedule:
     """The best schedule found, with its bound; the same for the same problem, limit and seed.
 
-    Args:     objective: the end of the last task, the sum over endings of weight x steps past the date, or the sum of
-              steps by which tasks begin off the wished moments.
+    Args:     objective: the end of the last task, the sum over endings of weight x steps past the date, the sum of
+              steps by which tasks begin off the wished moments, or steps of the ending that is worst past its date,
+              counted from the last date, so that the value is never below 0.
               hint: a schedule to begin from, one slot a task.   most: only schedules worth at most this are
               looked for; "cannot" then means that none is.
               takes_turns: several searches take turns in the one thread, better where the limit is long.
@@ -117,6 +118,10 @@ class _Model:
             self._sequence(machine, needs)
         if any(task.starts for task in problem.tasks):
             self._fill_machines()
+        for ending in problem.endings:
+            if ending.latest is not None:
+                for index in ending.tasks:
+                    self.model.add(self.ends[index] <= ending.latest)
         if problem.last_most is not None:
             for end in self.ends:
                 self.model.add(end <= problem.last_most)
@@ -267,6 +272,9 @@ class _Model:
         if objective == "least moved":
             self._near(most)
             return
+        if objective == "most late":
+            self._most_late(most)
+            return
         late: list[cp_model.LinearExprT] = []
         for number, ending in enumerate(self.problem.endings):
             past = model.new_int_var(0, self.horizon, f"past {number}")
@@ -276,6 +284,36 @@ class _Model:
         if most is not None:
             model.add(sum(late) <= most)
         model.minimize(sum(late))
+
+    def _most_late(self, most: int | None) -> None:
+        """The ending that is worst against its own date, counted from the last of the dates.
+
+        No machine does more for the endings up to a date than there is time until then: follows, and helps proofs.
+        """
+        endings, last = self.problem.endings, max((e.due for e in self.problem.endings), default=0)
+        top = self.horizon + last - min((e.due for e in endings), default=0)
+        past = self.model.new_int_var(0, max(0, top if most is None else min(most, top)), "past")
+        for ending in endings:
+            for index in ending.tasks:
+                self.model.add(past >= self.ends[index] + last - ending.due)
+        for due in sorted({ending.due for ending in endings}):
+            needed = self._leading_to([index for e in endings if e.due <= due for index in e.tasks])
+            for here in self._by_machine:
+                own = [(index, number) for index, number in here if index in needed]
+                if own:
+                    self.model.add(self._work_of(own) <= past - last + due)
+        self.model.minimize(past)
+
+    def _leading_to(self, tasks: Sequence[int]) -> set[int]:
+        """These tasks and all that must end before them."""
+        found, left = set(tasks), list(tasks)
+        while left:
+            then = left.pop()
+            for first, other in self.problem.before:
+                if other == then and first not in found:
+                    found.add(first)
+                    left.append(first)
+        return found
 
     def _near(self, most: int | None) -> None:
         """Each task as near as can be to when it had better begin."""

@@ -33,11 +33,12 @@ class Task(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
 
 class Ending(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Tasks that are wanted done by `due`; each step later counts `weight`."""
+    """Tasks that are wanted done by `due`; each step later counts `weight`. None may end after `latest`, if any."""
 
     tasks: tuple[int, ...]
     due: int
     weight: int = 1
+    latest: int | None = None
 
 
 class ShopProblem(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -70,7 +71,7 @@ class Slot(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     setup: int = 0
 
 
-Objective = Literal["makespan", "weighted lateness", "least moved"]
+Objective = Literal["makespan", "weighted lateness", "least moved", "most late"]
 
 
 class ShopSchedule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

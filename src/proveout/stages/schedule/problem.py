@@ -33,14 +33,18 @@ class Named(NamedTuple):
 
 
 class Made(NamedTuple):
-    """The problem, what its tasks are, the names of its machines, and minutes in a day."""
+    """The problem, what its tasks are, the names of its machines, and minutes in a day.
+
+    dated: the part whose date each ending of the problem is.   parts_count: with work to do, dated or not.
+    """
 
     problem: ShopProblem
     named: tuple[Named, ...]
     stations: tuple[str, ...]
     day_min: int
     first: date
-    due_min: int | None
+    dated: tuple[str, ...]
+    parts_count: int
 
 
 class Stay(NamedTuple):
@@ -76,19 +80,20 @@ class _Maker:
     def made(self) -> Made:
         last = [self._work(route) for route in self.routes]
         kits = self._away(last)
-        due_min = None
+        dated: list[str] = []
         for number, route in enumerate(self.routes):
-            if route.due:
+            if route.due and kits[number]:
                 due = days_until(self.first, date.fromisoformat(route.due)) * self.day_min
-                due_min = due if due_min is None else min(due_min, due)
                 self.endings.append(Ending(tasks=tuple(kits[number]), due=due))
+                dated.append(route.number)
         people = self.shop.people_count * PERSON
         people += round(PERSON * self.case.more_h.get("people", 0.0) / self.shop.shift_h)
         problem = ShopProblem(
             machines_count=len(self.stations), tasks=tuple(self.tasks), before=tuple(self.before), setups=self.setups,
             people=people, setup_people=PERSON, endings=tuple(self.endings),
         )  # fmt: skip
-        return Made(problem, tuple(self.named), self.stations, self.day_min, self.first, due_min)
+        named, count = tuple(self.named), sum(1 for kit in kits if kit)
+        return Made(problem, named, self.stations, self.day_min, self.first, tuple(dated), count)
 
     def _minutes(self, seconds: float) -> int:
         """Whole minutes, rounded against ourselves except where the best is asked for."""

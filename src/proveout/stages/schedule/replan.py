@@ -19,9 +19,10 @@ from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, ShopProblem, Sl
 from proveout.stages.schedule.calendar import working_days
 from proveout.stages.schedule.cases import nominal_case
 from proveout.stages.schedule.checking import step_faults
+from proveout.stages.schedule.dates import end_of, ends_by_date, past_of, worst_part
 from proveout.stages.schedule.problem import PERSON, Made, Named, date_of, problem_of
 from proveout.stages.schedule.routes import routes_of
-from proveout.stages.schedule.sequence import SEED, WORK_LIMIT, end_of
+from proveout.stages.schedule.sequence import SEED, WORK_LIMIT
 from proveout.stages.schedule.steps import clock, steps_of
 
 
@@ -42,7 +43,11 @@ def replan(
     ways = [slot.way for slot in old] + [0] * (len(after.named) - len(old))
     kept = in_sequence(after.problem, in_order(after.problem, wish), ways=ways)
     wished = (*(slot.start for slot in old), *(now for _ in after.named[len(old) :]))
-    problem = msgspec.structs.replace(after.problem, wished=wished, last_most=end_of(kept))
+    endings = tuple(
+        msgspec.structs.replace(one, latest=max(one.due, end))
+        for one, end in zip(after.problem.endings, ends_by_date(after, kept), strict=True)
+    )
+    problem = msgspec.structs.replace(after.problem, wished=wished, last_most=end_of(kept), endings=endings)
     found = solve_shop(problem, objective="least moved", work_limit=WORK_LIMIT, seed=SEED, hint=kept)
     slots = found.slots or kept
     moved_min = sum(abs(s.start - o.start) for s, o in zip(slots, old, strict=False))
@@ -52,7 +57,8 @@ def replan(
         problem=msgspec.structs.replace(after.problem, tasks=after.problem.tasks[:count]), named=after.named[:count]
     )
     steps = steps_of(real, slots[:count])
-    late = None if made.due_min is None else (end_of(slots[:count]) - made.due_min) / made.day_min
+    past = past_of(real, slots[:count])
+    late, part = None if past is None else past / made.day_min, worst_part(real, slots[:count])
     moved = _moved(after, old, slots, schedule.steps, trouble)
     done = date_of(made, end_of(slots[:count]), is_end=True).isoformat()
     faults = broken_rules(after.problem, slots)
@@ -62,8 +68,12 @@ def replan(
         late_days=None if late is None else round(late, 4), moved_s=moved_min * S_PER_MIN,
         bound_s=bound_min * S_PER_MIN, gap_ratio=round((moved_min - bound_min) / moved_min, 6) if moved_min else 0.0,
         status="proved" if moved_min == bound_min else "not proved", faults=faults,
-        notes=_notes(schedule, moved, done, late),
+        notes=_notes(schedule, moved, done, late, part if len(set(_dues(made))) > 1 else ""), late_part=part,
     )  # fmt: skip
+
+
+def _dues(made: Made) -> tuple[int, ...]:
+    return tuple(one.due for one in made.problem.endings)
 
 
 def _refuse_strangers(made: Made, trouble: Trouble) -> None:
@@ -225,12 +235,14 @@ def _why(after: Made, slots: Sequence[Slot], index: int, task: Task, trouble: Tr
 
 
 def _notes(
-    schedule: OrderSchedule, moved: Sequence[MovedStep], done: str, late: float | None
+    schedule: OrderSchedule, moved: Sequence[MovedStep], done: str, late: float | None, part: str
 ) -> tuple[str, ...]:  # fmt: skip
-    """In words: when it is done now, and what moved."""
+    """In words: when it is done now, and what moved.   part: the worst against its own date, empty with one date."""
     first = f"Done {done} instead of {schedule.done}"
-    if late is not None:
-        first += f", {late:.1f} working days past the date" if late > 0.0 else ", in time"
+    if late is not None and late > 0.0:
+        first += f", {part + ' ' if part else ''}{late:.1f} working days past {'its' if part else 'the'} date"
+    elif late is not None:
+        first += ", every part in time" if part else ", in time"
     lines = [first, f"{len(moved)} of {len(schedule.steps)} steps moved"]
     lines += [f"{m.id}: {m.was_day} {m.was_into_shift} -> {m.day} {m.into_shift}, {m.why}" for m in moved]
     return tuple(lines)
