@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from proveout.desk.comparing import shown_differences
 from proveout.desk.page import desk_of, page
 from proveout.desk.typed_form import TypedForm
+from proveout.jobs.asking import ask_for_plan
 from proveout.jobs.changed_files import own_files
 from proveout.jobs.home import Home, Place
 from proveout.jobs.offers import offers_of
@@ -76,15 +77,17 @@ def show(request: Request, address: str, id: str) -> HTMLResponse:
 
 @router.post("/parts/{address}/tries/{id}/keep")
 def keep(request: Request, address: str, id: str) -> Response:
-    """Write the change into the owner's files; the plan is then made anew."""
-    home = desk_of(request).home
+    """Write the change into the owner's files, and have the plan made anew in the background."""
+    desk = desk_of(request)
+    home = desk.home
+    entry = home.entry(home.place(address).entry)
     written = keep_try(home, id)
     names = [
-        path.relative_to(home.root).as_posix() if path.is_relative_to(home.root) else str(path) for path in written
+        path.relative_to(home.root).as_posix() if path.is_relative_to(home.root) else path.name for path in written
     ]
+    task = ask_for_plan(desk.tasks, home, entry)
     return page(
-        request, "try_kept.html", title="Kept", place=home.place(address), names=names,
-        entry=home.place(address).entry,
+        request, "try_kept.html", title="Kept", place=home.place(address), names=names, task=task.id
     )  # fmt: skip
 
 
