@@ -10,6 +10,7 @@ from proveout import __version__
 from proveout.desk import (
     charts,
     check,
+    comparing,
     entries,
     files,
     moments,
@@ -17,10 +18,12 @@ from proveout.desk import (
     papers,
     proofs,
     questions,
+    revision,
     route,
     shelf,
     shop,
     sign_in,
+    trying,
     under_way,
     uploads,
 )
@@ -47,6 +50,9 @@ ROUTERS = (
     check.router,
     papers.router,
     files.router,
+    trying.router,
+    comparing.router,
+    revision.router,
 )
 OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 
