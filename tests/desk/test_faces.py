@@ -53,7 +53,9 @@ def test_sizes_and_what_is_left_are_told() -> None:
     window = next(w for w in whole.finishing.windows if w.face_ids)
     lines = told_of_face(whole, worked_home.shop(), window.face_ids[0])
     said = {one.word: one.said for one in lines}
-    assert said[f"size {window.mark}"].startswith(f"{window.text}: {window.finished_low_mm:.3f} to ".replace("-", "\u2212"))
+    assert said[f"size {window.mark}"].startswith(
+        f"{window.text}: {window.finished_low_mm:.3f} to ".replace("-", "\u2212")
+    )
     left = next(one for one in whole.removal.faces if one.face_id == window.face_ids[0])
     assert said["left over"].startswith(f"{left.leftover_mm:.3f} mm")
 

@@ -57,7 +57,9 @@ def test_a_hole_is_measured_from_a_side_along_it_by_its_axis(solid: Solid) -> No
 def test_everything_else_is_the_shortest_way_with_its_ends(solid: Solid) -> None:
     """worked: a hole of 6 mm upright at x 10, one of 4 mm along y at x 30 and z 6: 20 - 3 - 2 = 15 along x."""
     near = next(
-        f.id for f in solid.faces if f.id.startswith("cylinder in d6.000") and f.surface.origin_mm[0] == pytest.approx(10.0)
+        f.id
+        for f in solid.faces
+        if f.id.startswith("cylinder in d6.000") and f.surface.origin_mm[0] == pytest.approx(10.0)
     )
     found = measured(solid, near, face(solid, "cylinder in d4.000"), nearest=in_process)
     assert found.between == "shortest"

@@ -85,11 +85,11 @@ def work(request: Request, address: str) -> HTMLResponse:
     steps = _steps(shown, order, index)
     clamping = block.clamping if block is not None else 1
     stand = next((one for one in shown.stands if one.number == clamping), None)
-    svg = strip_svg(shown.strip, address=here, chosen=index)
+    svg = Markup(strip_svg(shown.strip, address=here, chosen=index))  # noqa: S704 - our own drawing
     return page(
-        request, "work.html", title="The work at any moment", place=shown.place, here=here, strip=Markup(svg),  # noqa: S704 - our own drawing
-        blocks=shown.strip.blocks, block=block, words=block_words, steps=steps, stand=stand, total_s=shown.strip.total_s,
-        minutes=minutes_words, margin=margin_words,
+        request, "work.html", title="The work at any moment", place=shown.place, here=here, strip=svg,
+        blocks=shown.strip.blocks, block=block, words=block_words, steps=steps, stand=stand, minutes=minutes_words,
+        total_s=shown.strip.total_s, margin=margin_words,
     )  # fmt: skip
 
 

@@ -97,7 +97,9 @@ def _cost(plan: Plan, shop: Shop, own: list[Pass]) -> Told:
     """
     if plan.metal_unknown:
         return Told("costs", NOT_SHOWN)
-    seconds_of = {line.pass_id: line.seconds.nominal for line in plan.time.lines if line.per == "piece" and line.pass_id}
+    seconds_of = {
+        line.pass_id: line.seconds.nominal for line in plan.time.lines if line.per == "piece" and line.pass_id
+    }
     if any(one.id not in seconds_of for one in own):
         return Told("costs", NOT_SHOWN)
     machine_of = {c.id: c.machine_id for c in plan.clampings}
@@ -128,9 +130,7 @@ def _sizes(plan: Plan, face_id: str) -> list[Told]:
         line = checked.get((window.balloon, window.text))
         said += "" if line is None else f"; {line.gauge}, {line.how_often}"
         found.append(Told(f"size {window.mark}", said))
-    for note in plan.finishing.notes:
-        if face_id in note.face_ids:
-            found.append(Told(f"note {note.balloon}{note.mark}", note.text))
+    found += [Told(f"note {n.balloon}{n.mark}", n.text) for n in plan.finishing.notes if face_id in n.face_ids]
     return found or [Told("sizes", "none is written at it")]
 
 
