@@ -43,7 +43,7 @@ def understood(shop: Shop) -> list[str]:
         inspection_sentence(shop.inspection),
         (
             f"{shop.people_count} {people} the machines, a shift of {plain(shop.shift_h)} h, "
-            f"{plain(shop.spindle_h_per_week)} spindle hours a machine a week."
+            f"{plain(shop.spindle_h_per_week)} spindle hours a machine a week. {_days_off(shop.closed)}"
         ),
         *_bench(shop),
         (
@@ -322,11 +322,23 @@ def _saw(shop: Shop) -> str:
 
 def _finisher(finisher: Finisher, currency: str) -> str:
     days = _list(WEEKDAYS[day] for day in finisher.pickup_weekdays)
+    more = f"{_extras(finisher, currency)}{_off_words(finisher.closed)}"
     return (
         f"Finisher {finisher.id}: {finisher.process}, {finisher.price_each:.2f} {currency} a piece, at least "
         f"{finisher.lot_minimum:.2f} a lot, carriage {finisher.freight:.2f}, collects {days}, away "
-        f"{finisher.days_low} to {finisher.days_high} working days{_extras(finisher, currency)}."
+        f"{finisher.days_low} to {finisher.days_high} working days{more}."
     )
+
+
+def _days_off(closed: tuple[str, ...] | None) -> str:
+    """What the shop is closed for."""
+    if closed is None:
+        return "Holidays are not known: write closed into [calendar]."
+    return f"Closed {_list(closed)}." if closed else "No days off but Saturdays and Sundays."
+
+
+def _off_words(closed: tuple[str, ...] | None) -> str:
+    return f", closed {_list(closed)}" if closed else ""
 
 
 def _extras(finisher: Finisher, currency: str) -> str:

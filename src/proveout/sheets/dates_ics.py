@@ -53,6 +53,10 @@ def order_dates(load: OrderLoad, *, name: str) -> bytes:
     return _calendar(f"order {name}", events)
 
 
+def _as_replanned(late_days: float) -> str:
+    return f" - {'LATE' if late_days > 0.0 else 'in time'} at nominal values as replanned"
+
+
 def _wanted_of(one: DueParts, words: str, more: str) -> tuple[str, str, str, str, str]:
     """The entry of one of several dates."""
     return (f"wanted {' and '.join(one.parts)}", words, one.due, one.due, more)
@@ -80,12 +84,12 @@ def replanned_dates(found: Replanned, *, start: str, due: str, name: str, dues: 
         for one in dues:
             parts, late = " and ".join(one.parts), ""
             if found.late_days is not None and (found.late_days <= 0.0 or found.late_part in one.parts):
-                late = f" - {'LATE' if found.late_days > 0.0 else 'in time'} at nominal values as replanned"
+                late = _as_replanned(found.late_days)
             events.append(_wanted_of(one, f"{name}: {parts} wanted{late}", "\n".join(found.notes)))
     elif due:
         late = ""
         if found.late_days is not None:
-            late = f" - {'LATE' if found.late_days > 0.0 else 'in time'} at nominal values as replanned"
+            late = _as_replanned(found.late_days)
         events.append(("wanted", f"{name}: wanted{late}", due, due, "\n".join(found.notes)))
     return _calendar(f"order {name}", events)
 

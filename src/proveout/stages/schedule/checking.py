@@ -5,13 +5,15 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
+from proveout.model.closed_days import closed_dates
 from proveout.model.order import OrderedPart
 from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Shop
 from proveout.quantities.units import S_PER_H, S_PER_MIN
-from proveout.stages.schedule.calendar import day_after
+
+WEEK_END = (5, 6)
 
 
 def step_faults(
@@ -34,7 +36,7 @@ def step_faults(
         found += _before_bars(part, [s for s in steps if name in s.parts], shop)
     found += _wrong_days(steps, parts, shop)
     found += _people(steps, shop)
-    found += _stays(steps, shop)
+    found += _stays(steps, parts, shop)
     for part in parts:
         for order in part.plan.finish_orders:
             for other in order.same_load:
@@ -91,18 +93,31 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
 
 def _wrong_days(steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], shop: Shop) -> list[str]:
     """Steps whose days are not those in which their first and last seconds lie, from the first day of the plans on."""
+    days = _days_of(parts, shop, until_s=max((one.end_s for one in steps), default=0.0))
+    if not days:
+        return []
+    shift_s = shop.shift_h * S_PER_H
+    found: list[str] = []
+    for one in steps:
+        begins = days[int(max(0.0, (one.begin_s + 1e-6) // shift_s))].isoformat()
+        if one.day != begins:
+            found.append(f"{one.id} begins on {begins}, not on {one.day}")
+        ends = days[max(0, math.ceil((one.end_s - 1e-6) / shift_s) - 1)].isoformat()
+        if one.end_day != ends:
+            found.append(f"{one.id} ends on {ends}, not on {one.end_day}")
+    return found
+
+
+def _days_of(parts: Sequence[OrderedPart], shop: Shop, *, until_s: float) -> list[date]:
+    """Days on which people work here, from the first day of the plans on; empty where none is written."""
     starts = sorted(part.plan.start for part in parts if part.plan.start)
     if not starts:
         return []
-    first, shift_s = date.fromisoformat(starts[0]), shop.shift_h * S_PER_H
-    found: list[str] = []
-    for one in steps:
-        begins = day_after(first, max(0.0, (one.begin_s + 1e-6) // shift_s)).isoformat()
-        if one.day != begins:
-            found.append(f"{one.id} begins on {begins}, not on {one.day}")
-        ends = day_after(first, max(0.0, math.ceil((one.end_s - 1e-6) / shift_s) - 1)).isoformat()
-        if one.end_day != ends:
-            found.append(f"{one.id} ends on {ends}, not on {one.end_day}")
+    day, off, found = date.fromisoformat(starts[0]), closed_dates(shop.closed), []
+    while len(found) * shop.shift_h * S_PER_H <= until_s:
+        if day.weekday() not in WEEK_END and day not in off:
+            found.append(day)
+        day += timedelta(days=1)
     return found
 
 
@@ -111,12 +126,25 @@ def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) 
     if part.plan.bars.rack:
         return []
     days = {one.what: one.days_low for one in shop.supplies if one.days_low and one.days_high is not None}
-    wait_s = max((days.get(p.bar_id, 0) for p in part.plan.bars.patterns), default=0) * shop.shift_h * S_PER_H
+    wait = max((days.get(p.bar_id, 0) for p in part.plan.bars.patterns), default=0)
+    open_days = _days_of([part], shop, until_s=max((one.end_s for one in steps), default=0.0))
+    if open_days and wait:  # they may come on days off of the shop
+        come = _on_or_after(open_days[0], wait, frozenset())
+        wait = sum(day < come for day in open_days)
+    wait_s = wait * shop.shift_h * S_PER_H
     return [
         f"{one.id} begins before its bars can be there"
         for one in steps
         if one.kind in ("saw", "machine") and one.begin_s < wait_s
     ]
+
+
+def _on_or_after(day: date, count: int, off: frozenset[date]) -> date:
+    """The working day so many working days later, Saturdays, Sundays and the days off left out."""
+    while count > 0:
+        day += timedelta(days=1)
+        count -= day.weekday() not in WEEK_END and day not in off
+    return day
 
 
 def _half(lot: int, lots_count: int) -> int:
@@ -155,8 +183,9 @@ def _people(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
     return []
 
 
-def _stays(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
+def _stays(steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], shop: Shop) -> list[str]:
     by_id = {f.id: f for f in shop.finishers}
+    days = _days_of(parts, shop, until_s=max((one.end_s for one in steps), default=0.0))
     shift_s = shop.shift_h * S_PER_H
     found: list[str] = []
     for one in steps:
@@ -170,6 +199,11 @@ def _stays(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
             found.append(f"{one.id} leaves on {one.day}, when nobody collects")
         if one.begin_s % shift_s > 1e-6:
             found.append(f"{one.id} leaves in the middle of a day")
-        if one.end_s - one.begin_s < finisher.days_low * shift_s - 1e-6:
+        left, off = date.fromisoformat(one.day), closed_dates(finisher.closed)
+        if left in off:
+            found.append(f"{one.id} leaves on {one.day}, a day off there")
+        back = _on_or_after(left, finisher.days_low, off)
+        least = sum(left <= day < back for day in days) if days else finisher.days_low
+        if one.end_s - one.begin_s < least * shift_s - 1e-6:
             found.append(f"{one.id} is back before {finisher.days_low} days")
     return found

@@ -15,7 +15,7 @@ from proveout.quantities.units import S_PER_MIN
 from proveout.solving.dispatch import in_order, in_sequence
 from proveout.solving.feasible import broken_rules
 from proveout.solving.job_shop import solve_shop
-from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, ShopProblem, Slot, Task, Way
+from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, ShopProblem, Slot, Task, Way, lasting
 from proveout.stages.schedule.calendar import working_days
 from proveout.stages.schedule.cases import nominal_case
 from proveout.stages.schedule.checking import step_faults
@@ -37,7 +37,7 @@ def replan(
     made = problem_of(routes, shop, start, nominal_case(shop))
     _refuse_strangers(made, trouble)
     old = _old_slots(made, schedule.steps)
-    now = working_days(made.first, date.fromisoformat(trouble.at)) * made.day_min
+    now = working_days(made.first, date.fromisoformat(trouble.at), made.closed) * made.day_min
     after = _after_trouble(made, old, now, trouble)
     wish = sorted(range(len(after.named)), key=lambda i: _rank(old, now, i))
     ways = [slot.way for slot in old] + [0] * (len(after.named) - len(old))
@@ -125,10 +125,13 @@ def _after_trouble(made: Made, old: Sequence[Slot], now: int, trouble: Trouble) 
             more = trouble.away_days * made.day_min
             ways = tuple(msgspec.structs.replace(w, duration=w.duration + more, people=0) for w in ways)
         if begun:
-            tasks.append(msgspec.structs.replace(task, ways=ways, starts=(slot.start,), release=0))
+            lasts = (lasting(task, way, slot.start) + more,) if task.lasts else ()
+            tasks.append(msgspec.structs.replace(task, ways=ways, starts=(slot.start,), lasts=lasts, release=0))
         else:
             starts = tuple(s for s in task.starts if s >= now)
-            tasks.append(msgspec.structs.replace(task, ways=ways, starts=starts, release=max(now, task.release)))
+            lasts = tuple(one + more for s, one in zip(task.starts, task.lasts, strict=False) if s >= now)
+            release = max(now, task.release)
+            tasks.append(msgspec.structs.replace(task, ways=ways, starts=starts, lasts=lasts, release=release))
     named_all = list(made.named)
     for station, days in sorted(trouble.down_days.items()):
         machine = made.stations.index(station)
