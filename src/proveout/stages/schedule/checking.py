@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date, timedelta
 
 from proveout.model.closed_days import closed_dates
@@ -12,12 +12,15 @@ from proveout.model.order import OrderedPart
 from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Shop
 from proveout.quantities.units import S_PER_H, S_PER_MIN
+from proveout.stages.schedule.needs import Needs, need_faults, needs_of
 
 WEEK_END = (5, 6)
+NOTHING_STRETCHED: Mapping[str, float] = {}
 
 
 def step_faults(
-    *, steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], names: Sequence[str], shop: Shop
+    *, steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], names: Sequence[str], shop: Shop,
+    stretched_s: Mapping[str, float] = NOTHING_STRETCHED, left_lying: Collection[str] = (),
 ) -> tuple[str, ...]:  # fmt: skip
     """What cannot be, in words; empty when everything can.
 
@@ -25,17 +28,22 @@ def step_faults(
     before it is sawn, or kitted before it is back;
     a machine does one thing at a time and no lot quicker than its minutes; there are no more people than there are;
     finishers collect on their days and keep pieces for their days; parts of one coat load go together.
-    The days told are those of the first and the last second.   names: how each part is named in the steps.
+    Minutes, set-ups and shares of a person are reckoned anew from plan and shop. The days and the clock told are those
+    of the first and the last second.   names: how each part is named in the steps.   stretched_s, left_lying: steps
+    that some trouble makes longer, and those at which nobody works meanwhile.
     """
-    found: list[str] = []
+    needs = needs_of(
+        steps=steps, parts=parts, names=names, shop=shop, stretched_s=stretched_s, left_lying=left_lying
+    )  # fmt: skip
+    found = need_faults(steps, needs)
     for part, name in zip(parts, names, strict=True):
         found += _part_faults(part, name, [s for s in steps if name in s.parts])
     for station in sorted({s.station for s in steps if s.kind not in ("away", "bench", "kit", "programming")}):
-        found += _one_at_a_time(station, steps)
+        found += _one_at_a_time(station, steps, needs)
     for part, name in zip(parts, names, strict=True):
         found += _before_bars(part, [s for s in steps if name in s.parts], shop)
     found += _wrong_days(steps, parts, shop)
-    found += _people(steps, shop)
+    found += _people(steps, needs, shop)
     found += _stays(steps, parts, shop)
     for part in parts:
         for order in part.plan.finish_orders:
@@ -78,11 +86,6 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
         own_stays = [s for s in stays if s.lot in (0, _half(lot, len(by_lot)))]
         if own_stays and chain[-1].end_s > own_stays[0].begin_s:
             found.append(f"{number} lot {lot} goes out before it is done")
-        found += [
-            f"{one.id} takes {one.end_s - one.begin_s:.0f} s and needs {_least_s(part, number, one):.0f}"
-            for one in chain
-            if one.kind == "machine" and one.end_s - one.begin_s < _least_s(part, number, one) - S_PER_MIN
-        ]
     for one in steps:
         if one.kind == "kit" and stays and one.begin_s < min(s.end_s for s in stays[-2:]):
             found.append(f"{one.id} begins before pieces are back")
@@ -102,6 +105,10 @@ def _wrong_days(steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], sh
         begins = days[int(max(0.0, (one.begin_s + 1e-6) // shift_s))].isoformat()
         if one.day != begins:
             found.append(f"{one.id} begins on {begins}, not on {one.day}")
+        minutes = round((one.begin_s % shift_s) / S_PER_MIN) % round(shift_s / S_PER_MIN)
+        into = f"{minutes // 60}:{minutes % 60:02d}"
+        if one.into_shift != into:
+            found.append(f"{one.id} begins {into} into the shift, not {one.into_shift}")
         ends = days[max(0, math.ceil((one.end_s - 1e-6) / shift_s) - 1)].isoformat()
         if one.end_day != ends:
             found.append(f"{one.id} ends on {ends}, not on {one.end_day}")
@@ -152,28 +159,18 @@ def _half(lot: int, lots_count: int) -> int:
     return 1 if lot <= lots_count // 2 else 2
 
 
-def _least_s(part: OrderedPart, number: str, step: ScheduledStep) -> float:
-    """Seconds of a lot's cycles and its loading at nominal values."""
-    ids = step.id.removeprefix(f"{number} ").rsplit(" ", 1)[0].split(" + ")
-    return step.pieces_count * sum(
-        line.seconds.nominal
-        for line in part.plan.time.lines
-        if line.per == "piece" and line.text.split(":")[0] in ids and line.station == step.station
-    )
-
-
-def _one_at_a_time(station: str, steps: Sequence[ScheduledStep]) -> list[str]:
+def _one_at_a_time(station: str, steps: Sequence[ScheduledStep], needs: Mapping[str, Needs]) -> list[str]:
     own = sorted((s for s in steps if s.station == station and s.kind != "away"), key=lambda s: s.begin_s)
     return [
         f"{then.id} takes {station} before {first.id} ends"
         for first, then in itertools.pairwise(own)
-        if then.begin_s - then.setup_s < first.end_s
+        if then.begin_s - needs[then.id].setup_s < first.end_s
     ]
 
 
-def _people(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
-    taken = [(s.begin_s, s.end_s, s.people_ratio) for s in steps if s.people_ratio > 0.0]
-    taken += [(s.begin_s - s.setup_s, s.begin_s, 1.0) for s in steps if s.setup_s > 0.0]
+def _people(steps: Sequence[ScheduledStep], needs: Mapping[str, Needs], shop: Shop) -> list[str]:
+    taken = [(s.begin_s, s.end_s, needs[s.id].share) for s in steps if needs[s.id].share > 0.0]
+    taken += [(s.begin_s - needs[s.id].setup_s, s.begin_s, 1.0) for s in steps if needs[s.id].setup_s > 0.0]
     for moment in sorted({begin for begin, _, _ in taken}):
         asked = sum(share for begin, end, share in taken if begin <= moment < end)
         if asked > shop.people_count + 1e-9:

@@ -62,7 +62,11 @@ def replan(
     moved = _moved(after, old, slots, schedule.steps, trouble)
     done = date_of(made, end_of(slots[:count]), is_end=True).isoformat()
     faults = broken_rules(after.problem, slots)
-    faults += step_faults(steps=steps, parts=parts, names=[r.number for r in routes], shop=shop)
+    stretched_s = _stretched_s(made, after, slots)
+    faults += step_faults(
+        steps=steps, parts=parts, names=[r.number for r in routes], shop=shop, stretched_s=stretched_s,
+        left_lying=_left_lying(made, old, now, trouble),
+    )  # fmt: skip
     return Replanned(
         trouble=trouble, steps=steps, moved=moved, was_done=schedule.done, done=done,
         late_days=None if late is None else round(late, 4), moved_s=moved_min * S_PER_MIN,
@@ -70,6 +74,16 @@ def replan(
         status="proved" if moved_min == bound_min else "not proved", faults=faults,
         notes=_notes(schedule, moved, done, late, part if len(set(_dues(made))) > 1 else ""), late_part=part,
     )  # fmt: skip
+
+
+def _stretched_s(made: Made, after: Made, slots: Sequence[Slot]) -> dict[str, float]:
+    """By how many seconds the trouble makes each step longer, of those that it does."""
+    found: dict[str, float] = {}
+    for task, longer, named, slot in zip(made.problem.tasks, after.problem.tasks, made.named, slots, strict=False):
+        by = longer.ways[slot.way].duration - task.ways[slot.way].duration
+        if by:
+            found[named.id] = by * S_PER_MIN
+    return found
 
 
 def _dues(made: Made) -> tuple[int, ...]:
