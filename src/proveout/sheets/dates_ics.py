@@ -112,7 +112,10 @@ def _of_schedule(load: OrderLoad, name: str) -> list[tuple[str, str, str, str, s
 
 
 def _of_steps(steps: Sequence[ScheduledStep], name: str) -> list[tuple[str, str, str, str, str]]:
-    """One entry for each part at each station from its first lot to its last, and for each stay outside."""
+    """One entry for each part at each station from its first lot to its last, and for each stay outside.
+
+    Programming, proving out and boxing stand by themselves, as they may lie weeks before and after.
+    """
     found: dict[tuple[str, str], tuple[str, str, str, str, str]] = {}
     for step in steps:
         parts = " and ".join(step.parts)
@@ -120,11 +123,13 @@ def _of_steps(steps: Sequence[ScheduledStep], name: str) -> list[tuple[str, str,
             words = f"{name}: {parts} at {step.station}: collected first day, back last day"
             found[step.id, ""] = (step.id, words, step.day, step.end_day, f"{step.pieces_count} pieces")
             continue
-        key = (parts, step.station)
+        apart = {"programming": " programming", "prepare": " proving out", "kit": " kit and box"}.get(step.kind, "")
+        key = (parts, f"{step.station}{apart}")
         before = found.get(key)
         first = step.day if before is None else min(before[2], step.day)
         last = step.end_day if before is None else max(before[3], step.end_day)
-        found[key] = (f"{parts} {step.station}", f"{name}: {parts} at {step.station}", first, last, "")
+        where = f"{parts}{apart or f' at {step.station}'}{f' at {step.station}' if step.kind == 'prepare' else ''}"
+        found[key] = (f"{parts} {key[1]}", f"{name}: {where}", first, last, "")
     return list(found.values())
 
 
