@@ -14,7 +14,7 @@ from flows.ordered import part_of
 from flows.small import SHOP, write_job
 
 from proveout.intake.job_file import read_job
-from proveout.intake.shop_file import read_shop
+from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Job
 from proveout.model.order import OrderedPart, OrderLoad
@@ -248,6 +248,39 @@ def test_overtime_is_scheduled_and_its_extra_is_not_known(planned: tuple[Plan, J
     assert load.bottleneck == "mill-3"
     way = next(w for w in load.ways_out if w.kind == "overtime")
     assert (way.hours, way.price, way.verdict) == (4.0, None, "enough")
+
+
+def test_overtime_is_priced_by_the_extra_that_the_shop_writes(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: 4 h late on the mill at 90 an hour, 25 % more: 90; 20 to 50 % are 72 to 180. Hand work goes at 45."""
+    extra = Fact(low=0.2, nominal=0.25, high=0.5, unit="ratio", source="shop-file", strength="owner's guess")
+    paid = msgspec.structs.replace(shop, overtime_ratio=extra)
+    part = part_of(planned, pieces=48, sawn=48, minutes=30.0, due="2026-01-08", coat=False)
+    way = next(w for w in decide(parts=[part], shop=paid).ways_out if w.kind == "overtime")
+    assert (way.hours, way.price) == (4.0, 90.0)
+    assert f"72 to 180 {shop.currency} beyond the ordinary rates" in way.text
+    text = SHOP.read_text("utf-8").replace("[people]\n", "[people]\novertime_percent = 25\n")
+    read = shop_from_text(text, folder=SHOP.parent).overtime_ratio
+    assert read is not None
+    assert read.nominal == 0.25
+
+
+def test_a_second_lot_of_two_parts_pays_its_further_number_and_no_plug_twice(
+    planned: tuple[Plan, Job], shop: Shop
+) -> None:
+    """worked: a second lot at most 300 of minimum, 45 of freight and 12 for the second number; plugs by the piece."""
+    one = exact_fact(2.5, "money", "x", "assumed")
+    coater = msgspec.structs.replace(
+        next(f for f in shop.finishers if f.id == "hard-coat"), further_part_price=12.0, charges_plugs=True,
+        plug_price=one, mask_price=one,
+    )  # fmt: skip
+    wider = msgspec.structs.replace(shop, finishers=(coater,))
+    load = decide(parts=riders(planned, due="2026-01-19"), shop=wider)
+    ways = {way.kind: way for way in load.ways_out}
+    assert ways["fewer pieces"].price == 357.0
+    part = part_of(planned, pieces=48, sawn=48, minutes=30.0, due="2026-01-19", coat=True)
+    split = next(w for w in decide(parts=[part], shop=wider).ways_out if w.kind == "split lot")
+    assert split.price == 333.0  # 2 x 300 less 312, and freight
+    assert "plugs and masks go by the piece and cost the same" in split.text
 
 
 def test_another_machine_is_scheduled_with_its_set_up(planned: tuple[Plan, Job], shop: Shop) -> None:

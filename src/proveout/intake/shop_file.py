@@ -365,6 +365,7 @@ def _people_and_material(raw: Mapping[str, Any], top: Place, assumed: list[str])
         "people_count": people["count"],
         "shift_h": people["shift"],
         "spindle_h_per_week": people["spindle_h_per_week"],
+        "overtime_ratio": people["overtime_ratio"],
         "alloys": tuple(material["alloys"]),
         "density_kg_per_mm3": material["density"],
         "yield_mpa": material["yield_mpa"],

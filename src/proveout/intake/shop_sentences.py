@@ -44,6 +44,7 @@ def understood(shop: Shop) -> list[str]:
         (
             f"{shop.people_count} {people} the machines, a shift of {plain(shop.shift_h)} h, "
             f"{plain(shop.spindle_h_per_week)} spindle hours a machine a week. {_days_off(shop.closed)}"
+            f"{_overtime(shop)}"
         ),
         *_bench(shop),
         (
@@ -335,6 +336,14 @@ def _days_off(closed: tuple[str, ...] | None) -> str:
     if closed is None:
         return "Holidays are not known: write closed into [calendar]."
     return f"Closed {_list(closed)}." if closed else "No days off but Saturdays and Sundays."
+
+
+def _overtime(shop: Shop) -> str:
+    """What late hours cost more; nothing is said where it is not known, as the ways out say it."""
+    if shop.overtime_ratio is None:
+        return ""
+    ends = [plain(round(100.0 * end, 1)) for end in (shop.overtime_ratio.low, shop.overtime_ratio.high)]
+    return f" An hour beyond the shift costs {' to '.join(dict.fromkeys(ends))} % more."
 
 
 def _off_words(closed: tuple[str, ...] | None) -> str:

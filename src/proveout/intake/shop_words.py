@@ -459,6 +459,17 @@ PEOPLE = Section(
         Word(stem="count", text="people who run machines", kind="count", low=1, high=200, default=1),
         Word(stem="shift", text="hours of a shift", measure="hours", low=1.0, high=24.0, default=8.0),
         Word(stem="spindle_h_per_week", text="spindle hours of a machine in a week", low=1.0, high=168.0, default=30.0),
+        Word(
+            stem="overtime",
+            text="what an hour beyond the shift costs more, as a share of the rate of machine or hand",
+            kind="fact",
+            measure="percent",
+            low=0.0,
+            high=400.0,
+            field="overtime_ratio",
+            default=None,
+            quiet=True,
+        ),
     ),
 )
 

@@ -399,6 +399,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     said.  responses, spindle_readings: measured here; empty where nobody measured.  inspection: how lots are sampled
     and readings decided by, as far as the owner wrote it.  money: how far prices may be off, and where pieces are sold.
     closed: days off beside Saturdays and Sundays, as written; None where nobody wrote them.
+    overtime_ratio: what an hour beyond the shift costs more, as a share of its rate; None where nobody wrote it.
     """
 
     name: str
@@ -432,6 +433,7 @@ class Shop(Noun, frozen=True, kw_only=True):
     supplies: tuple[Supply, ...] = ()
     money: ShopMoney = ShopMoney()
     closed: tuple[str, ...] | None = None
+    overtime_ratio: Fact | None = None
 
 
 def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:
