@@ -1,0 +1,111 @@
+"""No event that was answered is lost and none is doubled, whenever the program, the server or the disk gives out."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+from batch_story import Teller
+from sqlalchemy.event import listens_for
+
+from proveout.model.batch_events import Bad, Counted
+from proveout.model.events import Event
+from proveout.model.stock_events import CoolantRead, PersonNoted
+from proveout.quantities.errors import NotKept
+from proveout.records import queue
+from proveout.records.records import Records
+from proveout.records.verifying import verify
+
+ROUNDS = 10
+
+
+@pytest.mark.parametrize("kind", ["sqlite", "postgres"])
+def test_killed_at_random_moments_nothing_answered_is_lost_and_nothing_doubled(
+    kind: str, root: Path, tmp_path: Path
+) -> None:  # fmt: skip
+    done = subprocess.run(
+        [sys.executable, str(root / "tests" / "crash_rounds.py"), kind, str(ROUNDS), "7", str(tmp_path)],
+        env={"PYTHONPATH": f"{root / 'src'}:{root / 'tests'}", "PATH": "/usr/bin:/bin"}, capture_output=True, text=True,
+        check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    found: dict[str, Any] = json.loads(done.stdout)
+    assert found["faults"] == []
+    assert found["rounds"] == ROUNDS
+    assert found["events"] == found["acknowledged"] >= 5 * ROUNDS, "too little happened to say anything"
+
+
+def limited(records: Records, pages: int) -> None:
+    """Let the file grow to so many pages: what SQLite then says is what it says of a full disk."""
+
+    @listens_for(records.engines.writing, "checkout")
+    def _limit(connection: Any, *_: Any) -> None:
+        connection.execute(f"PRAGMA max_page_count = {pages}")
+
+
+def took(records: Records, event: Event) -> bool:
+    """Post an event; False when the disk is full."""
+    try:
+        records.post(event)
+    except NotKept as fault:
+        assert "The disk is full" in fault.message
+        assert "post it again: it counts once" in fault.message
+        return False
+    return True
+
+
+def test_on_a_full_disk_no_event_is_answered_and_later_each_counts_once(tmp_path: Path) -> None:
+    with Records(str(tmp_path / "records.sqlite")) as records:
+        with records.reading() as connection:
+            pages = connection.exec_driver_sql("PRAGMA page_count").scalar() or 0
+        limited(records, pages + 8)
+        teller = Teller("")
+        events = [teller(CoolantRead(machine="mill-5", note="x" * 1500)) for _ in range(40)]
+        answered = next(number for number, event in enumerate(events) if not took(records, event))
+        assert 0 < answered < 40
+        assert records.head().seq == answered
+        with records.reading() as connection:
+            assert verify(connection).faults == ()
+        limited(records, 1_000_000)
+        for event in events:
+            records.post(event)
+        assert records.head().seq == 40
+        assert len(records.rows("coolant")) == 40
+        with records.reading() as connection:
+            assert verify(connection).faults == ()
+
+
+def test_an_event_that_the_database_does_not_take_harms_none_posted_with_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
+    """Written in one transaction with others it fails for all; then each is written by itself."""
+    teller = Teller("")
+    good = [teller(PersonNoted(who=f"p{number}", name="P")) for number in range(3)]
+    bad = teller(Counted(step="op1", bad=(Bad(reason="burr", count=1),)))
+    keep = queue.keep
+
+    def broken(connection: sa.Connection, event: Any) -> Any:
+        if event.id == bad.id:
+            connection.exec_driver_sql("INSERT INTO head (one, seq, hash) VALUES (1, 0, '')")
+        return keep(connection, event)
+
+    monkeypatch.setattr(queue, "keep", broken)
+    with Records(str(tmp_path / "records.sqlite")) as records:
+        writer = queue.Writer(records.engines.writing)
+        posts = [(event, queue.Future()) for event in (good[0], bad, *good[1:])]
+        writer._write(posts)  # as when they had waited together
+        writer.close()
+        assert isinstance(posts[1][1].exception(), NotKept)
+        assert [posts[number][1].result().seq for number in (0, 2, 3)] == [1, 2, 3]
+        with records.reading() as connection:
+            assert verify(connection).faults == ()
+
+
+def test_a_server_that_is_away_answers_nothing(tmp_path: Path) -> None:
+    with pytest.raises(NotKept, match="does not answer as it should"):
+        Records(f"postgresql://nobody@/shop?host={tmp_path}&port=5432")
