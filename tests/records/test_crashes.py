@@ -48,15 +48,13 @@ def limited(records: Records, pages: int) -> None:
         connection.execute(f"PRAGMA max_page_count = {pages}")
 
 
-def took(records: Records, event: Event) -> bool:
-    """Post an event; False when the disk is full."""
+def refusal(records: Records, event: Event) -> str:
+    """What is said of an event that is not kept, empty when it is."""
     try:
         records.post(event)
     except NotKept as fault:
-        assert "The disk is full" in fault.message
-        assert "post it again: it counts once" in fault.message
-        return False
-    return True
+        return fault.message
+    return ""
 
 
 def test_on_a_full_disk_no_event_is_answered_and_later_each_counts_once(tmp_path: Path) -> None:
@@ -66,8 +64,12 @@ def test_on_a_full_disk_no_event_is_answered_and_later_each_counts_once(tmp_path
         limited(records, pages + 8)
         teller = Teller("")
         events = [teller(CoolantRead(machine="mill-5", note="x" * 1500)) for _ in range(40)]
-        answered = next(number for number, event in enumerate(events) if not took(records, event))
+        answered, said = next(
+            (number, said) for number, event in enumerate(events) if (said := refusal(records, event))
+        )
         assert 0 < answered < 40
+        assert "The disk is full" in said
+        assert "post it again: it counts once" in said
         assert records.head().seq == answered
         with records.reading() as connection:
             assert verify(connection).faults == ()
