@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import sqlalchemy as sa
 from batch_story import Teller
 from sqlalchemy.event import listens_for
 
@@ -20,6 +19,7 @@ from proveout.quantities.errors import NotKept
 from proveout.records import queue
 from proveout.records.records import Records
 from proveout.records.verifying import verify
+from proveout.records.writing import Answer, Writing
 
 ROUNDS = 10
 
@@ -89,14 +89,14 @@ def test_an_event_that_the_database_does_not_take_harms_none_posted_with_it(
     teller = Teller("")
     good = [teller(PersonNoted(who=f"p{number}", name="P")) for number in range(3)]
     bad = teller(Counted(step="op1", bad=(Bad(reason="burr", count=1),)))
-    keep = queue.keep
+    keep = Writing.keep
 
-    def broken(connection: sa.Connection, event: Any) -> Any:
+    def broken(writing: Writing, event: Event) -> Answer:
         if event.id == bad.id:
-            connection.exec_driver_sql("INSERT INTO head (one, seq, hash) VALUES (1, 0, '')")
-        return keep(connection, event)
+            writing._connection.exec_driver_sql("INSERT INTO head (one, seq, hash) VALUES (1, 0, '')")
+        return keep(writing, event)
 
-    monkeypatch.setattr(queue, "keep", broken)
+    monkeypatch.setattr(Writing, "keep", broken)
     with Records(str(tmp_path / "records.sqlite")) as records:
         writer = queue.Writer(records.engines.writing)
         posts = [(event, queue.Future()) for event in (good[0], bad, *good[1:])]
