@@ -38,7 +38,7 @@ def addresses() -> Iterator[str]:
     """Every page of the desk by its address in the home of these tests."""
     for router in ROUTERS:
         for route in router.routes:
-            if not isinstance(route, APIRoute) or "GET" not in route.methods or route.path in OF_ITS_OWN:
+            if not isinstance(route, APIRoute) or "GET" not in (route.methods or ()) or route.path in OF_ITS_OWN:
                 continue
             if get_type_hints(route.endpoint).get("return") is HTMLResponse:
                 samples = SAMPLES | SAMPLES_OF.get(route.path, {})
