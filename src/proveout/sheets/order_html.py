@@ -17,9 +17,10 @@ from proveout.sheets.calendar_picture import calendar_svg
 from proveout.sheets.ink import Ink
 from proveout.sheets.names import Names, capital, sentence
 from proveout.sheets.sawing_html import sawing_html
-from proveout.sheets.schedule_html import rhythm_table, steps_table
+from proveout.sheets.schedule_html import dates_table, rhythm_table, steps_table
 from proveout.sheets.writer import BANNER
 
+SEVERAL = 2  # dates
 WAY_OUT = "Way out: "  # begins the notes that repeat a way out
 VERDICTS = {
     "late": "Late, as reckoned even at the best ends.",
@@ -133,6 +134,7 @@ def _sections(order: _Order, parts: str, *, is_folded: bool = False) -> list[tup
         ("hours", "Hours against weeks", _hours(order)),
         ("ways", "Ways out", _ways(order)),
         ("buying", "What the parts need beside what is there", _purchases(order)),
+        ("dates", "Each part against its date", dates_table(order)),
         ("schedule", "The work, lot by lot", _calendar(order) + long("Every lot as a table", steps_table(order))),
         ("rhythm", "The rhythm of a day", long("One day, hand by hand", rhythm_table(order))),
         ("notes", "How it was reckoned", _notes(order)),
@@ -144,13 +146,18 @@ def _verdict(order: _Order) -> str:
     words = [VERDICTS[load.verdict]]
     if load.start:
         words.append(f"From {ink.words('order', 'load', 'start')}.")
-    if load.due:
+    if load.due and len(load.dues) < SEVERAL:
         words.append(f"Wanted {ink.words('order', 'load', 'due')}.")
+    who = ""
+    if len(load.dues) >= SEVERAL:
+        words.append(f"Wanted {_dues(order)}.")
+        if load.schedule is not None:
+            who = f" for {ink.words('order', 'load', 'schedule', 'late_part')}, the worst against its own date"
     if load.late_days is not None and load.verdict == "late":
-        words.append(f"Late by {order.late_ends('order', 'load', 'late_days')} working days.")
+        words.append(f"Late by {order.late_ends('order', 'load', 'late_days')} working days{who}.")
     if load.late_days is not None and load.verdict == "not shown":
         words.append(
-            f"From {order.late_ends('order', 'load', 'late_days')} working days past it; below nought is early."
+            f"From {order.late_ends('order', 'load', 'late_days')} working days past it{who}; below nought is early."
         )
     if load.verdict != "fits":
         label = "Ends last" if load.schedule is None else "Bottleneck"
@@ -170,6 +177,16 @@ def _verdict(order: _Order) -> str:
         ready = f"Parts that are not ready - do not cut them: {unready}."
     late = h.tag("p", f"{h.text('strong', words[0])} {escape(' '.join(words[1:]))}", class_="verdict")
     return late + h.tag("p", h.text("strong", ready), class_="verdict")
+
+
+def _dues(order: _Order) -> str:
+    """Every date with the parts wanted on it."""
+    told = []
+    for i, one in enumerate(order.load.dues):
+        at = ("order", "load", "dues", i)
+        parts = " and ".join(order.ink.words(*at, "parts", n) for n in range(len(one.parts)))
+        told.append(f"{parts} {order.ink.words(*at, 'due')}")
+    return ", ".join(told)
 
 
 def _parts(order: _Order) -> str:
