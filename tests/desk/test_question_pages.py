@@ -9,8 +9,8 @@ import msgspec
 import pytest
 from desk.typed_pages import client_of, form_of
 from fastapi.testclient import TestClient
-from fixture_plan import example_plan
-from small import write_plate
+from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
+from small import write_plate  # pyright: ignore[reportMissingImports]
 from small_design import small_design
 
 from proveout.intake.drafts import draft_job

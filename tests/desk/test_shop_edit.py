@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -37,7 +38,7 @@ def sent(item: Item) -> dict[str, str]:
     return found if item.own_words is None else {**found, "own_words": item.own_words.replace("\n", "\r\n")}
 
 
-def saved(path: Path, kind: str, place: int | None, given: dict[str, str], like: int | None = None) -> Item | None:
+def saved(path: Path, kind: str, place: int | None, given: Mapping[str, str], like: int | None = None) -> Item | None:
     shown = show(path)
     item = item_form(shown.text, file=path.name, kind=kind, place=place, like=like)
     return save_item(shown, item, {**sent(item), **given}, shown_digest=shown.digest)
