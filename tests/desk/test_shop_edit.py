@@ -14,7 +14,7 @@ import pytest
 from proveout.intake.drafts import draft_shop
 from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.jobs.owner_file import ChangedMeanwhile, show
-from proveout.jobs.shop_edit import TITLES, Item, item_form, kinds, remove_item, save_item
+from proveout.jobs.shop_edit import SECTIONS, TITLES, Item, item_form, kinds, remove_item, save_item
 from proveout.jobs.shop_words import shop_words, unknown_of
 from proveout.quantities.errors import BadInput
 
@@ -66,6 +66,19 @@ def test_every_item_of_the_example_is_a_form_that_saves_as_it_is(path: Path) -> 
             count += 1
     assert count > 90
     assert path.read_text(encoding="utf-8") == EXAMPLE
+
+
+def test_every_key_of_the_shop_file_has_a_field() -> None:
+    """Of the schema's own words none is left out, whatever section is added to it."""
+    shown: set[tuple[str, str]] = set()
+    for kind in kinds(EXAMPLE, file="s"):
+        item = item_form(EXAMPLE, file="s", kind=kind.kind, place=0 if kind.rows else None)
+        for field in item.fields:
+            section = ".".join(step for step in field.table if isinstance(step, str))
+            shown |= {(section, key) for key in field.word.keys}
+    wanted = {(section.name, key) for section in SECTIONS for word in section.words for key in word.keys}
+    assert sorted(wanted - shown) == []
+    assert [kind.kind for kind in kinds(EXAMPLE, file="s")] == list(TITLES)  # a new kind deserves a title of its own
 
 
 @pytest.mark.parametrize(
