@@ -209,6 +209,14 @@ ORDER_TOP = Section(
         Word(stem="name", text="name of the order", kind="text", must=True),
         Word(stem="start", text="first day of work", kind="date", default="", quiet=True),
         Word(stem="due", text="day on which all are wanted", kind="date", default="", quiet=True),
+        Word(
+            stem="blanks",
+            text="whether blanks that cost the order less are planned again and taken",
+            kind="choice",
+            choices=("alone", "together"),
+            default="alone",
+            quiet=True,
+        ),
     ),
 )
 ITEM = Section(

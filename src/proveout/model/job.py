@@ -200,10 +200,14 @@ class Fit(Noun, frozen=True, kw_only=True):
 
 
 class OrderFile(Noun, frozen=True, kw_only=True):
-    """Several parts ordered together; an item without dates has those of the order."""
+    """Several parts ordered together; an item without dates has those of the order.
+
+    blanks: "alone", each part's by its own plan, or "together": what costs the order less is planned again and taken.
+    """
 
     name: str
     items: tuple[OrderItem, ...]
     start: str = ""
     due: str = ""
     fits: tuple[Fit, ...] = ()
+    blanks: Literal["alone", "together"] = "alone"
