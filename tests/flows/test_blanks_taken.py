@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import msgspec
 import pytest
 from flows.small import SHOP, write_job
@@ -126,3 +128,10 @@ def test_an_order_asks_for_it_by_a_key() -> None:
     assert order_from_text(text.format('blanks = "together"\n')).blanks == "together"
     with pytest.raises(BadInput, match="blanks"):
         order_from_text(text.format('blanks = "cheap"\n'))
+
+
+def test_a_job_asks_for_trial_blanks_by_a_key(tmp_path: Path) -> None:
+    path = write_job(tmp_path)
+    assert read_job(path).order.trial_count == 0
+    path.write_text(path.read_text("utf-8").replace("[order]\n", "[order]\ntrial_count = 2\n"), encoding="utf-8")
+    assert read_job(path).order.trial_count == 2
