@@ -13,7 +13,18 @@ import proveout
 
 ROOT = Path(__file__).resolve().parent.parent
 PLANTINGS, DEMO = "test_planted_faults.py", "test_demo_order.py"
-WITHOUT_KERNELS = {"contracts", "intake", "intake_files", "model", "programs", "published", "sheets", "solids"}
+WITHOUT_KERNELS = {
+    "books",
+    "contracts",
+    "intake",
+    "intake_files",
+    "model",
+    "programs",
+    "published",
+    "records",
+    "sheets",
+    "solids",
+}
 
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # many tests run the command line: it need not be read anew each time
 
@@ -55,6 +66,46 @@ def pytest_terminal_summary(terminalreporter: Any) -> None:
 def root() -> Path:
     """The folder of the checkout."""
     return ROOT
+
+
+@pytest.fixture(scope="session")
+def shared(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder that all workers of this run share."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "flows"
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def store(shared: Path) -> Path:
+    """Decisions kept during this run, so that what one test has decided the next need not decide again.
+
+    While faults are planted they are kept from one run of the very same code to the next.
+    """
+    kept = os.environ.get("DECISIONS_KEPT", "")
+    return Path(kept) if kept else shared / "store"
+
+
+@pytest.fixture(scope="session")
+def planned_plate(shared: Path, store: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The small part of tests/flows with its programs, planned once a run: a folder with `home` and `home-plans`.
+
+    The home holds plate.toml, plate.step and shop.toml; its plan lies in home-plans/plate. Not to be written into.
+    """
+    from flows.small import plan, write_job, write_shop
+
+    done = shared / "planned-plate"
+    if not done.is_dir():
+        made = tmp_path_factory.mktemp("planned")
+        home = made / "home"
+        plan(write_job(home), made / "home-plans" / "plate", shop=write_shop(home / "shop.toml"), store=store)
+        try:
+            made.rename(done)
+        except OSError:  # another worker was quicker
+            if not done.is_dir():
+                raise
+    return done
 
 
 @pytest.fixture(scope="session")

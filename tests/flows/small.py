@@ -35,6 +35,14 @@ start = 2026-01-05
 due = 2026-02-16
 [sizes]
 """
+STYLE = """resolution_mm = 0.001
+
+[machine.program]
+powers_on = ["G17", "G21", "G40", "G49", "G54", "G80", "G90", "G94", "G98"]
+opening = ["G21 G17 G40 G49 G80 G90 G94"]
+before_change = ["G53 G0 Z0", "M5"]
+closing = ["M30"]
+"""
 
 
 def write_plate(path: Path, *, thick_mm: float = THICK_MM) -> Path:
@@ -78,6 +86,12 @@ def write_job(folder: Path, *, thick_mm: float = THICK_MM, job: str = JOB) -> Pa
     write_plate(folder / "plate.step", thick_mm=thick_mm)
     (folder / "plate.toml").write_text(job, encoding="utf-8")
     return folder / "plate.toml"
+
+
+def write_shop(path: Path) -> Path:
+    """The small shop with its machine's programs described, so that a plan has some."""
+    path.write_text(SHOP.read_text(encoding="utf-8").replace("resolution_mm = 0.001\n", STYLE), encoding="utf-8")
+    return path
 
 
 def write_plates(folder: Path, count: int) -> Path:

@@ -7,35 +7,22 @@ import re
 from pathlib import Path
 
 import pytest
-from flows.small import SHOP, plan, proveout, write_job
+from flows.small import plan, proveout
 
 from proveout.model.plan import Plan
 
-STYLE = """resolution_mm = 0.001
-
-[machine.program]
-powers_on = ["G17", "G21", "G40", "G49", "G54", "G80", "G90", "G94", "G98"]
-opening = ["G21 G17 G40 G49 G80 G90 G94"]
-before_change = ["G53 G0 Z0", "M5"]
-closing = ["M30"]
-"""
-
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory, store: Path) -> Path:
-    """The small part planned on a machine whose programs are described: folder with `out`, the job and the shop."""
-    folder = tmp_path_factory.mktemp("programs")
-    shop = folder / "shop.toml"
-    shop.write_text(SHOP.read_text(encoding="utf-8").replace("resolution_mm = 0.001\n", STYLE), encoding="utf-8")
-    plan(write_job(folder), folder / "out", shop=shop, store=store)
-    return folder
+def made(planned_plate: Path) -> Path:
+    """The result folder of the small part, planned on a machine whose programs are described."""
+    return planned_plate / "home-plans" / "plate"
 
 
 @pytest.fixture(scope="module")
 def result(made: Path) -> Plan:
     import msgspec
 
-    return msgspec.json.decode((made / "out" / "plan.json").read_bytes(), type=Plan)
+    return msgspec.json.decode((made / "plan.json").read_bytes(), type=Plan)
 
 
 def test_every_clamping_has_its_program_and_its_proofs(made: Path, result: Plan) -> None:
@@ -43,7 +30,7 @@ def test_every_clamping_has_its_program_and_its_proofs(made: Path, result: Plan)
 
     assert [sheet.clamping_id for sheet in result.programs] == [clamping.id for clamping in result.clampings]
     for sheet in result.programs:
-        text = (made / "out" / "programs" / sheet.file).read_text(encoding="ascii")
+        text = (made / "programs" / sheet.file).read_text(encoding="ascii")
         assert fingerprint_of_text(text) == sheet.fingerprint
         own = {
             p.id.rpartition(":")[2]: p.verdict
@@ -57,29 +44,27 @@ def test_every_clamping_has_its_program_and_its_proofs(made: Path, result: Plan)
         assert set(own.values()) == {"holds"}, own
 
 
-def test_without_a_description_there_is_no_program(made: Path, store: Path) -> None:
-    outcome = plan(made / "plate.toml", made / "bare", store=store)
+def test_without_a_description_there_is_no_program(planned_plate: Path, store: Path, tmp_path: Path) -> None:
+    outcome = plan(planned_plate / "home" / "plate.toml", tmp_path / "bare", store=store)
     assert outcome.parts[0].plan.programs == ()
-    assert not (made / "bare" / "programs").exists()
+    assert not (tmp_path / "bare" / "programs").exists()
 
 
 def test_the_plans_own_program_holds_when_it_is_checked(made: Path) -> None:
-    done = proveout(
-        "check", made / "out" / "programs" / "clamping-1.nc", "--plan", made / "out", "--clamping", "1", "--quiet"
-    )
+    done = proveout("check", made / "programs" / "clamping-1.nc", "--plan", made, "--clamping", "1", "--quiet")
     assert done.returncode == 0, done.stdout + done.stderr
     assert "HOLDS" in done.stdout
     assert "to the last character" in done.stdout
 
 
 def test_an_edited_program_fails_at_its_line(made: Path, tmp_path: Path) -> None:
-    lines = (made / "out" / "programs" / "clamping-1.nc").read_text().splitlines()
+    lines = (made / "programs" / "clamping-1.nc").read_text().splitlines()
     at = next(k for k, line in enumerate(lines) if "FINISH FLOOR" in line)
     at = next(k for k in range(at, len(lines)) if re.search(r"G1 Z\d", lines[k]))
     lines[at] = re.sub(r"Z([\d.]+)", lambda m: f"Z{float(m[1]) - 2.0:.3f}", lines[at])
     edited = tmp_path / "edited.nc"
     edited.write_text("\n".join(lines))
-    done = proveout("check", edited, "--plan", made / "out", "--clamping", "1", "--quiet", "--out", tmp_path / "found")
+    done = proveout("check", edited, "--plan", made, "--clamping", "1", "--quiet", "--out", tmp_path / "found")
     assert done.returncode == 3, done.stdout + done.stderr
     found = json.loads((tmp_path / "found" / "check.json").read_text())
     assert not found["ready"]
@@ -104,7 +89,7 @@ def test_without_a_plan_the_set_up_is_given_by_hand(made: Path, tmp_path: Path, 
     )
     size = result.part.size_mm
     blank = ["--blank-low", "0", "0", "0", "--blank-high", *map(str, size), "--zero", "0", "0", str(size[2])]
-    step = made / "plate.step"
+    step = made / "inputs" / "part.step"
     clean = proveout("check", program, *blank, "--solid", step, "--cutters", cutters, "--quiet")
     assert clean.returncode == 0, clean.stdout + clean.stderr
     program.write_text(program.read_text().replace("X36", "X56"))
@@ -124,7 +109,7 @@ def test_without_a_plan_the_set_up_is_given_by_hand(made: Path, tmp_path: Path, 
     ],
 )
 def test_what_a_check_lacks_is_said(made: Path, more: list[str], says: str) -> None:
-    words = [str(made / "out") if word == "OUT" else word for word in more]
-    done = proveout("check", made / "out" / "programs" / "clamping-1.nc", *words, "--quiet")
+    words = [str(made) if word == "OUT" else word for word in more]
+    done = proveout("check", made / "programs" / "clamping-1.nc", *words, "--quiet")
     assert done.returncode == 2, done.stdout + done.stderr
     assert says in done.stderr

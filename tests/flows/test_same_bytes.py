@@ -126,10 +126,10 @@ def test_a_store_that_cannot_be_written_stops_nothing(tmp_path: Path) -> None:
 
 
 def test_no_folder_keeps_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from proveout.jobs.plan_path import _store_folder
+    from proveout.jobs.store import default_folder
 
     for value in ("off", "OFF"):
         monkeypatch.setenv("PROVEOUT_STORE", value)
-        assert _store_folder() is None
+        assert default_folder() is None
     monkeypatch.setenv("PROVEOUT_STORE", str(tmp_path))
-    assert _store_folder() == tmp_path
+    assert default_folder() == tmp_path

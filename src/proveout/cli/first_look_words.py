@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from proveout.cli.face_words import FaceWords
+from proveout.cli.words import HEAD as HEAD_WIDE
 from proveout.cli.words import assumed_words, bar_line, entry, held_words, minutes, proof_line, wrapped
 from proveout.jobs.pmi_words import counted_words, unused_lines
 from proveout.model.fact import Fact
@@ -11,6 +12,7 @@ from proveout.model.plan import FirstLook
 HEAD = "First look, before any cut is laid out: minutes and price are rough, and the plan that follows replaces them."
 LIGHTER = "A grip that forces lighter cuts takes longer than these ranges say."
 
+HEADS = ("", "Bar", "Clamping", "Work", "Price", "Left out", "Dear", "In the file")
 FAILING_SHOWN = 3
 UNUSED_SHOWN = 6
 
@@ -49,6 +51,23 @@ def first_look_words(look: FirstLook, *, shop_is_assumed: bool) -> list[str]:
             for n, q in enumerate(look.questions, start=1)
         ]
     return [*lines, ""]
+
+
+def first_look_rows(look: FirstLook) -> list[tuple[str, str]]:
+    """The same as pairs of head and words for a page, without what was assumed; a sentence has no head."""
+    rows: list[tuple[str, str]] = []
+    for line in first_look_words(look, shop_is_assumed=False):
+        flat = " ".join(line.split())
+        if not flat:
+            continue
+        head = line[:HEAD_WIDE].strip()
+        is_entry = line[:HEAD_WIDE] == f"{head:<{HEAD_WIDE}}" and line[HEAD_WIDE : HEAD_WIDE + 1].strip() != ""
+        rows.append((head, flat.removeprefix(head).strip()) if is_entry and _is_head(head) else ("", flat))
+    return rows
+
+
+def _is_head(head: str) -> bool:
+    return head in HEADS or (head.startswith("Clamping") and head.removeprefix("Clamping").strip().isdigit())
 
 
 def _failing(look: FirstLook, words: FaceWords) -> list[str]:

@@ -11,10 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 from proveout import __version__
 from proveout.cli.catalogue_verb import add_catalogue
+from proveout.cli.compare_verb import add_compare
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
 from proveout.cli.order_verbs import add_order_verbs
+from proveout.cli.records_verb import add_records
 from proveout.cli.serve_verb import add_serve
+from proveout.jobs.told_lines import LinesTeller
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
 
 if TYPE_CHECKING:
@@ -38,20 +41,28 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Parse, call, print; returns the exit status."""
     watch = Watch()
     try:
-        listen()
-        return _parse_and_call(arguments, watch)
-    except KeyboardInterrupt:
-        said = "The time limit has passed" if watch.has_rung else "Interrupted"
-        _say(f"{said}; nothing was written. Stored results are reused when you start again.")
-        return LATE if watch.has_rung else INTERRUPTED
-    except BrokenPipeError:
-        return _pipe_closed()
-    except Exception as fault:  # noqa: BLE001 - the door: each kind of error has its exit status and its sentence
-        status, said = _status_and_words(fault)
-        _say(said)
-        return status
+        status, said = _ended(arguments, watch)
     finally:
         watch.stop()
+    if said:
+        _say(said)
+    LinesTeller.of_environment().end(status, said)
+    return status
+
+
+def _ended(arguments: Sequence[str] | None, watch: Watch) -> tuple[int, str]:
+    """Do what is asked; the exit status, and the sentence for what went wrong."""
+    try:
+        listen()
+        return _parse_and_call(arguments, watch), ""
+    except KeyboardInterrupt:
+        said = "The time limit has passed" if watch.has_rung else "Interrupted"
+        said += "; nothing was written. Stored results are reused when you start again."
+        return LATE if watch.has_rung else INTERRUPTED, said
+    except BrokenPipeError:
+        return _pipe_closed(), ""
+    except Exception as fault:  # noqa: BLE001 - the door: each kind of error has its exit status and its sentence
+        return _status_and_words(fault)
 
 
 def _parse_and_call(arguments: Sequence[str] | None, watch: Watch) -> int:
@@ -179,6 +190,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_calibrate(verbs)
     add_gauging(verbs)
     add_order_verbs(verbs)
+    add_compare(verbs)
+    add_records(verbs)
     add_serve(verbs, port=_port)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
@@ -273,14 +286,20 @@ def _seconds(text: str) -> float:
 
 
 def _plan(given: argparse.Namespace) -> int:
-    from proveout.cli.first_look_words import first_look_words
+    from proveout.cli.first_look_words import first_look_rows, first_look_words
     from proveout.cli.words import Progress, date_words, order_words, plan_words
     from proveout.jobs.plan_path import plan_path
     from proveout.model.plan import FirstLook
     from proveout.model.run import Run
 
     progress = Progress(sys.stderr, quiet=given.quiet)
-    run = Run(tell=progress.tell, time_limit_s=given.time_limit)
+    lines_told = LinesTeller.of_environment()
+
+    def tell(stage: str, text: str, share: float) -> None:
+        progress.tell(stage, text, share)
+        lines_told.tell(stage, text, share)
+
+    run = Run(tell=tell, time_limit_s=given.time_limit)
 
     looked: list[FirstLook] = []
 
@@ -293,6 +312,7 @@ def _plan(given: argparse.Namespace) -> int:
         outcome = plan_path(
             given.path, shop_path=given.shop, quantity=given.quantity, out=given.out, solid_name=given.solid,
             start=given.start, is_fresh=given.fresh, also_count=given.also, run=run, show=None if given.quiet else show,
+            tell_look=None if not lines_told.is_on else lambda look: lines_told.look(first_look_rows(look)),
         )  # fmt: skip
     finally:
         progress.close()

@@ -267,7 +267,7 @@ def draft_job(
     balloon.  notes: what it writes beside that, a line each.
     """
     written = sizes or {}
-    entries = _balloon_entries(read.solid, survey)
+    entries = balloon_entries(read.solid, survey)
     warnings = [f"# Asked of you: {_one_line(warning)}" for warning in read.warnings]
     size = " x ".join(plain(round(one, 3)) for one in read.solid.size_mm)
     said = "100  # assumed" if quantity is None else f"{quantity}"
@@ -330,7 +330,8 @@ def draft_job(
     return "\n".join(lines)
 
 
-def _balloon_entries(solid: Solid, survey: Survey) -> list[tuple[int, str, str]]:
+def balloon_entries(solid: Solid, survey: Survey) -> list[tuple[int, str, str]]:
+    """Number, id and words of each hole and of each face outside them, in order of number."""
     entries = [(hole.balloon, hole.id, _hole_words(hole)) for hole in survey.holes]
     taken = {balloon for balloon, _, _ in entries}
     for note in survey.faces:

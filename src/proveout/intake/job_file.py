@@ -340,9 +340,11 @@ def _pins(raw: Mapping[str, Any], top: Place) -> tuple[Pin, ...]:
     values = _section(raw, words.PINS, top, [])
     single: tuple[Literal["bar", "machine", "vise", "jaws", "up"], ...] = ("bar", "machine", "vise", "jaws", "up")
     several: tuple[Literal["ups", "machines", "tilts"], ...] = ("ups", "machines", "tilts")
+    torque = values["torque"]
     of_cycles: tuple[Literal["pieces_a_cycle", "side_by_side"], ...] = ("pieces_a_cycle", "side_by_side")
     return (
         *(Pin(quantity=key, value=values[key]) for key in single if values[key] is not None),
         *(Pin(quantity=key, value="\n".join(values[key])) for key in several if values[key]),
         *(Pin(quantity=key, value=str(values[key]).lower()) for key in of_cycles if values[key] is not None),
+        *([Pin(quantity="torque", value=repr(torque))] if torque is not None else []),
     )

@@ -158,6 +158,10 @@ PINS = Section(
             stem="side_by_side", text="whether clampings of the part that follow each other on one machine lie side by "
             "side on its table", kind="flag",
         ),
+        Word(
+            stem="torque", text="torque at the handle of every vise, which the plan then keeps; the jaw force goes "
+            "with it by the vise's chart, else in proportion", measure="torque", low=1.0, high=500.0,
+        ),
     ),
 )  # fmt: skip
 

@@ -28,16 +28,18 @@ def set_value(text: str, path: str | Sequence[Step], value: Any, *, comment: str
     document = tomlkit.parse(text)
     holder: Any = document
     for depth, step in enumerate(steps[:-1]):
-        holder = _inner(holder, step, steps[: depth + 1])
+        holder = inner_at(holder, step, steps[: depth + 1])
     last = steps[-1]
     if not isinstance(holder, AbstractTable | tomlkit.TOMLDocument) or not isinstance(last, str):
-        raise BadInput("This path does not end in a key", where=_shown(steps), do="name the key to change")
+        raise BadInput("This path does not end in a key", where=shown_path(steps), do="name the key to change")
     if isinstance(holder.get(last), dict) and not isinstance(value, dict) and not _is_inline(holder[last]):
-        raise BadInput("This path names a section, not a key", where=_shown(steps), do="name the key to change")
+        raise BadInput("This path names a section, not a key", where=shown_path(steps), do="name the key to change")
     try:
         holder[last] = value
     except (TOMLKitError, TypeError, ValueError) as error:
-        raise BadInput("This value cannot be written in TOML", where=_shown(steps), value=repr(value)[:80]) from error
+        raise BadInput(
+            "This value cannot be written in TOML", where=shown_path(steps), value=repr(value)[:80]
+        ) from error
     if comment is not None:
         item = holder.item(last) if isinstance(holder, tomlkit.TOMLDocument) else holder.value.item(last)
         _comment(item, comment)
@@ -55,15 +57,17 @@ def _is_inline(item: Any) -> bool:
     return isinstance(item, InlineTable)
 
 
-def _inner(holder: Any, step: Step, path: Sequence[Step]) -> Any:
+def inner_at(holder: Any, step: Step, path: Sequence[Step]) -> Any:
+    """What a key, a place from 0 or the id of a row leads to; BadInput where it leads nowhere."""
     if isinstance(holder, list):
         for place, one in enumerate(holder):
             if (isinstance(step, int) and place == step) or (isinstance(one, dict) and one.get("id") == step):
                 return one
     elif isinstance(holder, dict) and step in holder:
         return holder[step]
-    raise BadInput("There is no such place in the file", where=_shown(path), do="look the name up in the file")
+    raise BadInput("There is no such place in the file", where=shown_path(path), do="look the name up in the file")
 
 
-def _shown(path: Sequence[Step]) -> str:
+def shown_path(path: Sequence[Step]) -> str:
+    """A path in words."""
     return ".".join(str(step) for step in path)

@@ -6,11 +6,8 @@ decisions are reused. Every try writes into a folder of its own, so that one tha
 
 from __future__ import annotations
 
-import contextlib
 import os
-import signal
 import subprocess
-import sys
 import time
 import uuid
 from collections.abc import Callable, Iterator, Sequence
@@ -19,12 +16,11 @@ from pathlib import Path
 
 import msgspec
 
+from proveout.jobs.plan_process import POLL_S, begin_plan, end_plan, last_line
 from proveout.model.run import Run
 from proveout.quantities.errors import BadInput
 
 TRIES_MOST = 3
-POLL_S = 0.05
-END_WITHIN_S = 10.0
 THREAD_NAMES = ("NUMBA_NUM_THREADS", "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 KNOWN_ENDS = (0, 1, 2, 3, 124)
 
@@ -98,7 +94,7 @@ def run_here(
                 time.sleep(POLL_S)
     finally:
         for child in running:
-            _stop(child)
+            end_plan(child.process)
 
 
 def run_on_cluster(
@@ -162,31 +158,16 @@ def run_one(task: Task) -> Done:
 def _begin(task: Task, number: int) -> _Child:
     folder = Path(task.beside) / uuid.uuid4().hex
     folder.mkdir(parents=True)
-    with (folder / "stderr").open("wb") as told:
-        process = subprocess.Popen(
-            [sys.executable, "-P", "-m", "proveout", "plan", *task.arguments, "--quiet",
-             "--out", str(folder / "result")],
-            env=os.environ | task.surroundings, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=told,
-        )  # fmt: skip
+    process = begin_plan(
+        task.arguments, out=folder / "result", said=folder / "stderr", surroundings=task.surroundings
+    )  # fmt: skip
     return _Child(task=task, process=process, folder=folder, begin=time.perf_counter(), tries_count=number)
 
 
 def _end(child: _Child) -> Done:
-    lines = (child.folder / "stderr").read_text("utf-8", errors="replace").split("\n")
-    said = [line.strip() for line in lines if line.strip()]
     result = child.folder / "result"
     return Done(
         name=child.task.name, status=child.process.returncode, folder=str(result) if result.is_dir() else "",
-        said=said[-1] if said else "", seconds=time.perf_counter() - child.begin, tries_count=child.tries_count,
+        said=last_line(child.folder / "stderr"), seconds=time.perf_counter() - child.begin,
+        tries_count=child.tries_count,
     )  # fmt: skip
-
-
-def _stop(child: _Child) -> None:
-    """End a process, gently at first, so that it takes its own children and half-made files with it."""
-    with contextlib.suppress(OSError):
-        child.process.send_signal(signal.SIGTERM)
-    try:
-        child.process.wait(END_WITHIN_S)
-    except subprocess.TimeoutExpired:
-        child.process.kill()
-        child.process.wait()

@@ -61,9 +61,16 @@ def design_of(request: Request, *, store: Store, run: Run) -> Design:
     )  # fmt: skip
 
 
-def read_part(step: Path, *, digest: str, solid_name: str, store: Store, run: Run) -> ReadSolid:
-    """One solid of a STEP file; digest: of the file, which stands for its content."""
-    return store.get("intake", _read, path_digest=digest, solid_name=solid_name, path=step.name, run=_Held(step, run))
+def read_part(
+    step: Path, *, digest: str, solid_name: str, store: Store, run: Run, named: str | None = None
+) -> ReadSolid:  # fmt: skip
+    """One solid of a STEP file; digest: of the file, which stands for its content.
+
+    named: the name that it was planned under, where the file is a copy of another name.
+    """
+    return store.get(
+        "intake", _read, path_digest=digest, solid_name=solid_name, path=named or step.name, run=_Held(step, run)
+    )
 
 
 class _Held:

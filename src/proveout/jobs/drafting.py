@@ -11,21 +11,22 @@ import msgspec
 
 from proveout.jobs.pmi_words import counted_words, unused_lines
 from proveout.model.job import Size
+from proveout.model.pmi import PmiNote
 from proveout.model.run import Run
+from proveout.model.solid import ReadSolid
+from proveout.model.work import Survey
 from proveout.quantities.errors import BadInput
 
 
-def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
+def new_job(step: Path, *, out: Path | None, solid_name: str, number: str = "") -> list[str]:
     """Write a job file with every hole and face under its balloon, and a numbered drawing beside it.
 
+    Args:     number: of the part; empty for the name of the STEP file.
     Raises:   BadInput when the STEP file is broken or the job file is there already.
     """
-    from proveout.intake.drafts import draft_job
-    from proveout.intake.job_file import job_from_step
     from proveout.intake.step import drawings, read_solid
     from proveout.sheets.numbered import NUMBERED_VIEWS, numbered_svg
     from proveout.stages import survey
-    from proveout.stages.finishing.from_file import sizes_of_file
 
     target = out if out is not None else step.with_suffix(".toml")
     drawing = target.with_suffix(".svg")
@@ -33,12 +34,7 @@ def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
     _refuse_existing(drawing)
     read = read_solid(step, solid_name=solid_name)
     surveyed = survey.decide(solid=read.solid, run=Run()).value
-    named = step.name if step.absolute().parent == target.absolute().parent else str(step.absolute())
-    taken = sizes_of_file(pmi=read.pmi, job=job_from_step(step.name), solid=read.solid, survey=surveyed)
-    text = draft_job(
-        read, surveyed, step=named, number=step.stem, sizes=_by_balloon(taken.job.sizes),
-        notes=unused_lines(taken.notes),
-    )  # fmt: skip
+    text, notes = job_text(read, surveyed, step=step, target=target, number=number)
     seen = drawings(read.solid, [(view.view_direction, view.up) for view in NUMBERED_VIEWS])
     picture = numbered_svg(read.solid, surveyed, drawings=seen)
     _write(target, text)
@@ -46,7 +42,7 @@ def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
     lines = [f"Written: {target} and its numbered drawing {drawing}"]
     lines += [f"Note: {w}" for w in read.warnings]
     lines += [f"Another solid in the file: {o.name} (plan it with --solid)" for o in read.other_solids]
-    counted = counted_words(taken.notes)
+    counted = counted_words(notes)
     lines += [f"{counted[:1].upper()}{counted[1:]}."] if counted else []
     faces = sum(1 for note in surveyed.faces if not note.hole_id)
     lines.append(
@@ -55,6 +51,26 @@ def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
     )
     lines.append(f"Then: proveout plan {target}")
     return lines
+
+
+def job_text(
+    read: ReadSolid, surveyed: Survey, *, step: Path, target: Path, number: str = ""
+) -> tuple[str, tuple[PmiNote, ...]]:  # fmt: skip
+    """The text of a new job file that will lie at `target`, and what became of what the STEP file writes.
+
+    number: of the part; empty for the name of the STEP file.
+    """
+    from proveout.intake.drafts import draft_job
+    from proveout.intake.job_file import job_from_step
+    from proveout.stages.finishing.from_file import sizes_of_file
+
+    named = step.name if step.absolute().parent == target.absolute().parent else str(step.absolute())
+    taken = sizes_of_file(pmi=read.pmi, job=job_from_step(step.name), solid=read.solid, survey=surveyed)
+    text = draft_job(
+        read, surveyed, step=named, number=number or step.stem, sizes=_by_balloon(taken.job.sizes),
+        notes=unused_lines(taken.notes),
+    )  # fmt: skip
+    return text, taken.notes
 
 
 def _by_balloon(sizes: tuple[Size, ...]) -> dict[int, str]:
@@ -127,6 +143,16 @@ def new_shop(out: Path, *, answers: Mapping[str, str], cutters_csv: Path | None)
     shop_from_text(text, file=out.name)
     _write(out, text)
     return [f"Written: {out}", f"Read it back in words with: proveout check-shop {out}"]
+
+
+def draft_of_answers(answers: Mapping[str, str]) -> str:
+    """The text of a new shop file from answers by question.
+
+    Raises:   BadInput for the first answer that cannot be read.
+    """
+    from proveout.intake.drafts import draft_shop
+
+    return draft_shop(answers)
 
 
 def shop_in_words(file: Path) -> list[str]:

@@ -21,18 +21,18 @@ class Drawn:
     """Drawings of the work in every clamping and of the part from all sides; a context manager.
 
     They are made in a process of their own, unless they are stored, and are waited for only when asked for.  Leaving
-    the context ends that process.
+    the context ends that process.   is_wanted: False where no papers are made, and so no drawings.
     """
 
-    def __init__(self, *, solid: Solid, clampings: Sequence[Clamping], store: Store) -> None:
-        self._solid, self._clampings, self._store = solid, clampings, store
+    def __init__(self, *, solid: Solid, clampings: Sequence[Clamping], store: Store, is_wanted: bool = True) -> None:
+        self._is_wanted, self._solid, self._clampings, self._store = is_wanted, solid, clampings, store
         sights = [v for c in clampings for v in (operator_view(c), end_view(c))]
-        self._views = [(_away(v.towards_viewer), v.up) for v in sights]
+        self._views = [(away(v.towards_viewer), v.up) for v in sights]
         self._views += [(v.view_direction, v.up) for v in NUMBERED_VIEWS]
         self._child: Child | None = None
 
     def __enter__(self) -> Self:
-        if not self._store.holds("drawings", brep=self._solid.brep, views=self._views):
+        if self._is_wanted and not self._store.holds("drawings", brep=self._solid.brep, views=self._views):
             self._child = begin_drawings(self._solid, self._views)
         return self
 
@@ -41,7 +41,9 @@ class Drawn:
             self._child.stop()
 
     def result(self) -> tuple[dict[str, ClampingDrawings], PartViews | None]:
-        """By clamping, and of the part; nothing where the kernel cannot find the hidden lines of this solid."""
+        """By clamping, and of the part; nothing where the kernel cannot find its hidden lines, or nobody wants them."""
+        if not self._is_wanted:
+            return {}, None
         try:
             found = self._store.get("drawings", self._draw, brep=self._solid.brep, views=self._views)
         except ProveoutError:
@@ -66,7 +68,7 @@ def wrong_drawings(
         for at in drawn_looks(one):
             view = wrong_view(by_id[one.clamping_id], one.wrong[one.looks[at].loads[0]])
             if view is not None:
-                views[wrong_name(one.clamping_id, at)] = (_away(view.towards_viewer), view.up)
+                views[wrong_name(one.clamping_id, at)] = (away(view.towards_viewer), view.up)
     if not views:
         return {}
 
@@ -80,6 +82,7 @@ def wrong_drawings(
     return {name: ClampingDrawings(operator=drawing) for name, drawing in zip(views, found, strict=True)}
 
 
-def _away(towards_viewer: tuple[float, float, float]) -> tuple[float, float, float]:
+def away(towards_viewer: tuple[float, float, float]) -> tuple[float, float, float]:
+    """From the eye to the work, of a direction from the work to the eye."""
     x, y, z = towards_viewer
     return (0.0 - x, 0.0 - y, 0.0 - z)

@@ -298,6 +298,11 @@ def _sources() -> dict[str, dict[str, str]]:
     )
 
 
+def source_titles() -> dict[str, str]:
+    """By key the title of each source, with whether it was read."""
+    return {key: f"{one['title']} (seen {one['seen']})" for key, one in _sources().items()}
+
+
 def list_words() -> list[str]:
     """Every formula with its inputs, one line each."""
     lines = []

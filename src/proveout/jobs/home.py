@@ -11,13 +11,14 @@ from proveout.intake.job_file import read_job
 from proveout.intake.order_file import read_order
 from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop
-from proveout.jobs.catalogue import Found, found_in
+from proveout.jobs.catalogue import Found, Known, found_in
 from proveout.jobs.check_plan import read_plan
 from proveout.model.catalogue import EntryKind
 from proveout.model.job import Job
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof
+from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput, ProveoutError
 
@@ -61,7 +62,7 @@ class Place:
 
 @dataclass(frozen=True)
 class PlannedOrder:
-    """What order.json says of a planned order. folders: of its parts, inside its own."""
+    """What order.json says of a planned order. folders: of its parts, inside its own.   sawing: of all together."""
 
     folder: Path
     name: str
@@ -69,6 +70,8 @@ class PlannedOrder:
     folders: tuple[str, ...]
     load: OrderLoad
     fits: tuple[Proof, ...]
+    sawing: OrderSawing | None = None
+    sawing_proofs: tuple[Proof, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -101,6 +104,8 @@ class _OrderResult(msgspec.Struct):
     parts: list[_PartOfOrder]
     load: OrderLoad
     fits: list[Proof] = []
+    sawing: OrderSawing | None = None
+    sawing_proofs: list[Proof] = []
 
 
 class Home:
@@ -118,6 +123,7 @@ class Home:
         self.plans = (plans if plans is not None else self.root.with_name(f"{self.root.name}-plans")).resolve()
         own = self.root / "shop.toml"
         self.shop_path = shop_path.resolve() if shop_path is not None else own
+        self._known: Known = {}
         self._plans: dict[Path, tuple[tuple[int, int], Plan]] = {}
 
     @property
@@ -135,7 +141,7 @@ class Home:
     def entries(self) -> tuple[Entry, ...]:
         """Everything in the folder that is planned by itself, in order of path; none in an empty folder."""
         try:
-            found, _ = found_in(self.root, out=self.plans)
+            found, _ = found_in(self.root, out=self.plans, known=self._known)
         except BadInput:
             return ()
         return tuple(self._entry(one) for one in found)
@@ -176,7 +182,7 @@ class Home:
         name = read_order(entry.result / "order.toml").name or entry.name
         return PlannedOrder(
             folder=entry.result, name=name, ready=read.ready, folders=tuple(p.folder for p in read.parts),
-            load=read.load, fits=tuple(read.fits),
+            load=read.load, fits=tuple(read.fits), sawing=read.sawing, sawing_proofs=tuple(read.sawing_proofs),
         )  # fmt: skip
 
     def _entry(self, found: Found) -> Entry:

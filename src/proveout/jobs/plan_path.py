@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 import msgspec
 
-from proveout.intake.job_file import check_job_in_shop, job_from_step, read_job, step_of_job
-from proveout.intake.order_file import is_order_text, jobs_of_order, read_order
+from proveout.intake.job_file import check_job_in_shop, job_from_step, job_from_text, read_job, step_of_job
+from proveout.intake.order_file import is_order_text, jobs_of_order, order_from_text
 from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
 from proveout.intake.toml_words import read_text
@@ -22,7 +21,7 @@ from proveout.jobs.plan_job import Planned
 from proveout.jobs.request import Request
 from proveout.jobs.results import distinct_name, folder_name, result_folder
 from proveout.jobs.sawn import sawn_together
-from proveout.jobs.store import Store
+from proveout.jobs.store import Store, default_folder
 from proveout.jobs.ways import plan_best
 from proveout.jobs.writing import is_order_ready, write_order, write_part
 from proveout.jobs.wrong_loads import SisterFile
@@ -40,6 +39,7 @@ from proveout.quantities.errors import BadInput
 from proveout.stages.schedule.decide import decide as decide_schedule
 
 STEP_ENDINGS = (".step", ".stp", ".p21")
+NO_TEXTS: Mapping[Path, str] = {}
 
 
 @dataclass(frozen=True)
@@ -72,12 +72,16 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Asked:
-    """One part that is to be planned, as it stands in its job and its order."""
+    """One part that is to be planned, as it stands in its job and its order.
+
+    job_text: what the job file is taken to say, None for what it says.
+    """
 
     job: Job
     step: Path
     job_file: Path | None
     coat_load: str = ""
+    job_text: str | None = None
 
 
 def plan_path(
@@ -93,6 +97,7 @@ def plan_path(
     store_folder: Path | None = None,
     run: Run,
     show: Callable[[FirstLook], None] | None = None,
+    tell_look: Callable[[FirstLook], None] | None = None,
 ) -> Outcome:
     """Plan a STEP file, a job file or an order and write the results.
 
@@ -101,12 +106,13 @@ def plan_path(
               foreseen best, so that the best of them is kept.   out: result folder, default NAME-plan in
               the working folder.   start: ISO date.
               show: receives the first look at one part before any move is laid; not called for an order.
+              tell_look: receives that of every part, of an order too.
     Raises:   BadInput and its kinds for files, values and pins.   Interrupted, OutOfTime from `run`.
     """
     if start:
         _check_date(start)
     shop, shop_text = _shop(shop_path)
-    asked, order, name = _asked(path, quantity=quantity, solid_name=solid_name)
+    asked, order, name = asked_of(path, quantity=quantity, solid_name=solid_name)
     for one in asked:
         check_job_in_shop(one.job, shop, file=(one.job_file or path).name)
     folder = out if out is not None else Path(f"{folder_name(name)}-plan")
@@ -114,21 +120,17 @@ def plan_path(
     with result_folder(folder) as part_folder:
         made: list[Planned] = []
         requests: list[Request] = []
-        store = Store(store_folder if store_folder is not None else _store_folder(), is_fresh=is_fresh)
+        store = Store(store_folder if store_folder is not None else default_folder(), is_fresh=is_fresh)
         for one in asked:
-            request = Request(
-                step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
-                inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked),
-                same_load=_same_load(one, asked), riders=riders_of(one, asked, shop.scrap_ratio),
-                is_of_order=is_order,
-                fit_marks=tuple(sorted({
-                    side.mark for fit in (order.fits if order is not None else ()) for side in fit.sides
-                    if side.part == one.job.part.number
-                })),
-            )  # fmt: skip
+            if is_order:
+                run.check("part", one.job.part.number)
+            request = request_of(one, asked, order, shop=shop, shop_text=shop_text, start=start)
             requests.append(request)
             made.append(
-                plan_best(request, also_count=also_count, store=store, run=run, show=None if is_order else show)
+                plan_best(
+                    request, also_count=also_count, store=store, run=run,
+                    show=_both(None if is_order else show, tell_look),
+                )
             )  # fmt: skip
         taken: BlanksTaken | None = None
         if order is not None and order.blanks == "together":
@@ -183,6 +185,17 @@ def plan_path(
     )  # fmt: skip
 
 
+def _both(*hearers: Callable[[FirstLook], None] | None) -> Callable[[FirstLook], None] | None:
+    """One hearer that tells all of them; None where there is none."""
+    asked = [hearer for hearer in hearers if hearer is not None]
+
+    def tell(look: FirstLook) -> None:
+        for hearer in asked:
+            hearer(look)
+
+    return tell if asked else None
+
+
 def _fit_words(fits: tuple[Proof, ...]) -> tuple[str, ...]:
     """Each fit in a line: what is claimed, what was found, what would decide or help."""
     said = []
@@ -212,7 +225,31 @@ def _shop(path: Path | None) -> tuple[Shop, str]:
     return read_shop(path), read_text(path)
 
 
-def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[Asked], OrderFile | None, str]:
+def request_of(
+    one: Asked, asked: list[Asked], order: OrderFile | None, *, shop: Shop, shop_text: str, start: str
+) -> Request:  # fmt: skip
+    """All that the plan of one part depends on, as it stands among the parts of its order."""
+    marks = {
+        side.mark
+        for fit in (order.fits if order is not None else ())
+        for side in fit.sides
+        if side.part == one.job.part.number
+    }
+    return Request(
+        step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
+        inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked), same_load=_same_load(one, asked),
+        riders=riders_of(one, asked, shop.scrap_ratio), is_of_order=order is not None, fit_marks=tuple(sorted(marks)),
+    )  # fmt: skip
+
+
+def asked_of(
+    path: Path, *, quantity: int | None = None, solid_name: str = "", texts: Mapping[Path, str] = NO_TEXTS
+) -> tuple[list[Asked], OrderFile | None, str]:
+    """What a file asks to be planned: its parts, the order where it is one, and a name.
+
+    texts: of job and order files that are to be read otherwise than they lie there.
+    Raises:   BadInput for files and values.
+    """
     if not path.exists():
         raise BadInput("There is no such file", where=str(path), do="name a STEP file, a job file or an order file")
     if path.suffix.lower() != ".toml":
@@ -220,8 +257,9 @@ def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[A
             raise BadInput("The path is a folder", where=str(path), do="name a STEP file, a job file or an order file")
         job = job_from_step(path.name, quantity=quantity)
         return [Asked(job=_with(job, None, solid_name), step=path, job_file=None)], None, path.stem
-    if is_order_text(read_text(path), file=path.name):
-        order = read_order(path)
+    text = texts.get(path) or read_text(path)
+    if is_order_text(text, file=path.name):
+        order = order_from_text(text, file=path.name)
         for option, value in (("--quantity", quantity), ("--solid", solid_name)):
             if value:
                 raise BadInput(
@@ -230,17 +268,22 @@ def _asked(path: Path, *, quantity: int | None, solid_name: str) -> tuple[list[A
                 )  # fmt: skip
         found: list[Asked] = []
         for item, job_path in zip(order.items, jobs_of_order(path, order), strict=True):
-            job = read_job(job_path)
+            job_text = texts.get(job_path)
+            job = read_job(job_path) if job_text is None else job_from_text(job_text, file=job_path.name)
             dated = msgspec.structs.replace(
                 job.order, quantity=item.quantity or job.order.quantity,
                 start=item.start or order.start or job.order.start, due=item.due or order.due or job.order.due,
             )  # fmt: skip
             job = msgspec.structs.replace(job, order=dated)
-            found.append(Asked(job=job, step=step_of_job(job_path, job), job_file=job_path, coat_load=item.coat_load))
+            step = step_of_job(job_path, job)
+            found.append(Asked(job=job, step=step, job_file=job_path, coat_load=item.coat_load, job_text=job_text))
         _refuse_strange_fits(order, found, path.name)
         return found, order, order.name or path.stem
-    job = read_job(path)
-    return [Asked(job=_with(job, quantity, solid_name), step=step_of_job(path, job), job_file=path)], None, path.stem
+    job = job_from_text(text, file=path.name)
+    one = Asked(
+        job=_with(job, quantity, solid_name), step=step_of_job(path, job), job_file=path, job_text=texts.get(path)
+    )
+    return [one], None, path.stem
 
 
 def _refuse_strange_fits(order: OrderFile, asked: list[Asked], file: str) -> None:
@@ -268,7 +311,8 @@ def _inputs(one: Asked, shop: Shop, shop_text: str) -> dict[str, str]:
     if shop.responses:
         found["responses"] = digest_of(shop.responses)
     if one.job_file is not None:
-        found["job"] = _digest(one.job_file.read_bytes())
+        content = one.job_file.read_bytes() if one.job_text is None else one.job_text.encode()
+        found["job"] = _digest(content)
     return found
 
 
@@ -308,15 +352,3 @@ def riders_of(one: Asked, asked: list[Asked], scrap_ratio: Fact) -> tuple[Rider,
 
 def _digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
-
-
-def _store_folder() -> Path | None:
-    """Where decisions are kept between runs: PROVEOUT_STORE, else this user's cache folder; "off" keeps none."""
-    named = os.environ.get("PROVEOUT_STORE", "")
-    if named.strip().lower() == "off":
-        return None
-    if named:
-        return Path(named)
-    import platformdirs
-
-    return Path(platformdirs.user_cache_dir("proveout", appauthor=False)) / "store"

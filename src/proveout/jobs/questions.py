@@ -31,6 +31,28 @@ PROOFS_OF_A_SIZE, PROOFS_OF_A_THREAD, SIZES_ASKED = 4, 3, 5
 REACHED = "clampings:part:every face reached"
 
 
+UNIT = "Is the part really this size? The unit declared in the file looks doubtful."
+COAT = "Is the part coated, how thick, and which faces are masked?"
+SHOW = "Which faces does the customer see?"
+TOUCH = "where jaws and racks may touch"
+NO_PLAN = "how much, is reckoned once there is a plan"
+
+
+def ask_before_plan(*, job: Job, read: ReadSolid, survey: Survey, is_bare: bool) -> tuple[Question, ...]:
+    """What is open before anything is planned, in the order of what most often changes most; none of it is weighed."""
+    found: list[Question] = []
+    if read.unit_is_doubtful:
+        found.append(_asked("unit", UNIT, "everything", 0.0))
+    found += [_asked(q.id, q.text, q.would_change, 0.0, q.face_ids) for q in _of_sizes(job, survey, 0)]
+    if job.coat is None and is_bare:
+        found.append(_asked("coat", COAT, NO_PLAN, 0.0))
+    if is_bare:
+        found.append(_asked("quantity", f"How many are wanted? {job.order.quantity} are assumed.", NO_PLAN, 0.0))
+    if not job.show_faces and (is_bare or job.coat is not None):
+        found.append(_asked("show faces", SHOW, TOUCH, 0.0))
+    return tuple(found)
+
+
 def ask(
     *,
     job: Job,
@@ -53,10 +75,7 @@ def ask(
     ]
     if not job.show_faces and (is_bare or job.coat is not None):
         found.append(
-            Question(
-                id="show faces", text="Which faces does the customer see?",
-                would_change="where jaws and racks may touch", weight=0.0,
-            )
+            Question(id="show faces", text=SHOW, would_change=TOUCH, weight=0.0)
         )  # fmt: skip
     found.sort(key=lambda q: (-q.weight, q.id))
     return tuple(found[:QUESTIONS_MAX])
@@ -73,8 +92,7 @@ def _of_the_part(
     found: list[Question] = []
     quantity = max(1, job.order.quantity)
     if read.unit_is_doubtful:
-        text = "Is the part really this size? The unit declared in the file looks doubtful."
-        found.append(_asked("unit", text, "everything", 2.0))
+        found.append(_asked("unit", UNIT, "everything", 2.0))
     if is_bare:
         once = time.batch_s.nominal / quantity
         share = once / max(once + time.piece_s.nominal, 1e-9)
@@ -88,7 +106,7 @@ def _of_the_part(
         if lots:
             change += f"; the cheapest outside lot adds {added:.2f} {cost.currency} a piece"
         share = added / max(added + cost.each.nominal, 1e-9)
-        found.append(_asked("coat", "Is the part coated, how thick, and which faces are masked?", change, share))
+        found.append(_asked("coat", COAT, change, share))
     return found
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from proveout.jobs.wrong_loads import SisterFile
 from proveout.model.cost_band import Rider
 from proveout.model.job import Job
+from proveout.model.plan import Round
 from proveout.model.shop import Shop
 
 
@@ -19,6 +20,8 @@ class Request:
     those that ride in one coat load with it.  riders: those of them that its finisher coats too.
     fit_marks: its faces and sizes that fits of the order name.
     is_of_order: planned with others that are sawn with it.
+    rounds: of an earlier plan, whose limits are taken as they are; empty where they are found anew.
+    is_drawn: drawings for its papers are made.
     """
 
     step: Path
@@ -32,3 +35,5 @@ class Request:
     riders: tuple[Rider, ...] = ()
     fit_marks: tuple[str, ...] = ()
     is_of_order: bool = False
+    rounds: tuple[Round, ...] = ()
+    is_drawn: bool = True

@@ -12,6 +12,8 @@ from pathlib import Path
 from proveout.quantities.errors import BadInput
 
 OURS = ("plan.json", "order.json")
+TRIED = ".tried"  # beside the results: changes that were tried and not dropped
+TASKS = ".tasks"  # beside the results: what the desk has under way
 
 
 def folder_name(name: str) -> str:

@@ -6,9 +6,11 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from proveout.geometry.frames import triple
+from proveout.jobs.closing import pinned_torque_n_mm
 from proveout.jobs.metal import lacking, without_figures
 from proveout.jobs.raw_faces import raw_varies_mm
 from proveout.jobs.request import Request
+from proveout.jobs.slices import vises_as_bodies
 from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
 from proveout.model.limits import Limits
@@ -63,12 +65,15 @@ def iterate(
 ) -> tuple[Cut, tuple[Round, ...]]:  # fmt: skip
     """Repeat passes, replay, loads and holding with tighter limits until all hold or nothing helps.
 
+    Where the request brings the rounds of an earlier plan, its limits are taken as they are and nothing is tightened.
     Rounds that still tighten are replayed on a coarser grid; the plan that stands is always replayed on the fine one.
     windows: the sizes, before the coat.
     """
-    limits = Limits()
-    rounds: list[Round] = []
-    coarse = COARSE_RATIO
+    limits = _kept_limits(request.rounds)
+    rounds: list[Round] = list(request.rounds[:-1])
+    is_kept = bool(request.rounds)
+    coarse = 1.0 if is_kept else COARSE_RATIO
+    kept_torque = pinned_torque_n_mm(request.job) is not None
     made = _make(request, survey, target, blank, placed, limits, store, run, picked, windows)
     replayed_count, effort_count = 0, 0
     history: dict[tuple[str, str, str], list[float]] = {}
@@ -77,7 +82,9 @@ def iterate(
         replayed_count += sum(p.moves_count for p in cut.passes.passes)
         effort_count += made.passes.effort_count if coarse > 1.0 else 0
         failing = open_proofs(cut.proofs)
-        remedies = _remedies(failing, history)
+        remedies = () if is_kept else _remedies(failing, history)
+        if kept_torque:
+            remedies = tuple(one for one in remedies if one.quantity != "preload_ratio")
         tighter = limits.tightened(remedies)
         may_repeat = (
             len(rounds) < ROUNDS_MAX
@@ -105,6 +112,14 @@ def iterate(
         limits = tighter
         run.check("passes", f"round {len(rounds) + 1}")
         made = _make(request, survey, target, blank, placed, limits, store, run, picked, windows)
+
+
+def _kept_limits(rounds: tuple[Round, ...]) -> Limits:
+    """The limits that those rounds ended with."""
+    limits = Limits()
+    for one in rounds:
+        limits = limits.tightened(one.tightened)
+    return limits
 
 
 def _remedies(failing: tuple[Proof, ...], history: dict[tuple[str, str, str], list[float]]) -> tuple[Tighten, ...]:
@@ -215,7 +230,7 @@ def _judge(
     shop = request.shop
     replayed = store.get(
         "removal check", removal_check.decide, blank=blank, target=target, clampings=placed, plan=made.passes,
-        cutters=shop.cutters, vises=shop.vises, machines=shop.machines, coarse_ratio=coarse, run=run,
+        cutters=shop.cutters, vises=vises_as_bodies(shop.vises), machines=shop.machines, coarse_ratio=coarse, run=run,
     )  # fmt: skip
     loaded = store.get(
         "loads", loads.decide, plan=made.passes, cuts=replayed.value.check.passes, clampings=placed,

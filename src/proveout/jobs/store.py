@@ -67,6 +67,18 @@ class Store:
         return whole.hexdigest()
 
 
+def default_folder() -> Path | None:
+    """Where decisions are kept between runs: PROVEOUT_STORE, else this user's cache folder; "off" keeps none."""
+    named = os.environ.get("PROVEOUT_STORE", "")
+    if named.strip().lower() == "off":
+        return None
+    if named:
+        return Path(named)
+    import platformdirs
+
+    return Path(platformdirs.user_cache_dir("proveout", appauthor=False)) / "store"
+
+
 _CODE: list[str] = []
 
 

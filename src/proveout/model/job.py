@@ -114,10 +114,13 @@ class Balloon(Noun, frozen=True, kw_only=True):
 
 
 class Pin(Noun, frozen=True, kw_only=True):
-    """Something the owner has fixed; kept or refused with the reason. Several values are parted by line ends."""
+    """Something the owner has fixed; kept or refused with the reason. Several values are parted by line ends.
+
+    torque: in N mm, at the handle of every vise.
+    """
 
     quantity: Literal[
-        "bar", "machine", "vise", "jaws", "up", "ups", "machines", "tilts", "pieces_a_cycle", "side_by_side"
+        "bar", "machine", "vise", "jaws", "up", "ups", "machines", "tilts", "pieces_a_cycle", "side_by_side", "torque"
     ]  # fmt: skip
     value: str
 

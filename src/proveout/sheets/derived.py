@@ -113,6 +113,8 @@ class Derived(Noun, frozen=True, kw_only=True):
     """All counted numbers of a plan's sheets. pockets: place proposed in the changer, by machine and cutter.
 
     mm_per_inch: for the shop that reads inches.
+    ways_more: money a piece foreseen of each way of holding beyond that of the way taken; options_more: likewise of
+    each way of filling the tables.  None for the one taken, and where none is.
     coat_low_mm, coat_high_mm: least and largest inward offset of a face that has one; both 0 when none has.
     """
 
@@ -133,6 +135,8 @@ class Derived(Noun, frozen=True, kw_only=True):
     coat_low_mm: float
     coat_high_mm: float
     mm_per_inch: float
+    ways_more: tuple[float | None, ...] = ()
+    options_more: tuple[float | None, ...] = ()
 
 
 def mark_of(proof: Proof) -> Mark:
@@ -255,6 +259,12 @@ def edge_sheet(use: CutterUse, *, pieces_count: int) -> EdgeSheet:
     )  # fmt: skip
 
 
+def _beyond(money: list[float], is_taken: list[bool]) -> tuple[float | None, ...]:
+    """How much more each costs than the first one taken; None for that one, and for all where none is."""
+    taken = next((place for place, is_so in enumerate(is_taken) if is_so), None)
+    return tuple(None if taken is None or place == taken else one - money[taken] for place, one in enumerate(money))
+
+
 def derive(*, plan: Plan, shop: Shop) -> Derived:
     """Count everything that the sheets show beyond the plan's own fields."""
     cutters = cutters_by_id(shop)
@@ -318,4 +328,9 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         coat_low_mm=min(offsets, default=0.0),
         coat_high_mm=max(offsets, default=0.0),
         mm_per_inch=MM_PER_INCH,
+        ways_more=_beyond(
+            [way.bound_each + way.tilts_each + way.leaning_each for way in plan.ways],
+            [way.is_chosen for way in plan.ways],
+        ),
+        options_more=_beyond([one.each for one in plan.table_options], [not one.why_not for one in plan.table_options]),
     )

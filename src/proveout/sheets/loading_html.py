@@ -19,7 +19,13 @@ from proveout.sheets.writer import Writer
 
 
 def loading_html(writer: Writer, index: int) -> str:
-    """Pictures of the wrong loads and the touches that tell them; empty where nothing was found out."""
+    """Pictures of the wrong loads and the touches that tell them, headed; empty where nothing was found out."""
+    inner = wrong_html(writer, index)
+    return f"<h4>Loaded rightly and wrongly</h4>{inner}" if inner else ""
+
+
+def wrong_html(writer: Writer, index: int) -> str:
+    """The same without its heading."""
     place = loading_place(writer, index)
     if place is None:
         return ""
@@ -44,4 +50,4 @@ def loading_html(writer: Writer, index: int) -> str:
             rows,
             numeric=set(),
         )
-    return f"<h4>Loaded rightly and wrongly</h4>{inner}"
+    return inner

@@ -13,6 +13,7 @@ from proveout.model.proof import Proof, open_proofs
 from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Noun, Shop
 from proveout.sheets import html_parts as h
+from proveout.sheets.calendar_picture import calendar_svg
 from proveout.sheets.ink import Ink
 from proveout.sheets.names import Names, capital, sentence
 from proveout.sheets.sawing_html import sawing_html
@@ -93,21 +94,51 @@ def marked_order(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Sh
     return html_of_order(order, ""), order.ink
 
 
+def order_body(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, fits: tuple[Proof, ...] = (),
+    sawing: OrderSawing | None = None, is_marked: bool = False,
+) -> tuple[str, Ink]:  # fmt: skip
+    """The same between a page's head and foot, with its ink.   parts: each plan with the address of its own page."""
+    order = _Order(parts=parts, load=load, shop=shop, marked=is_marked, fits=fits, sawing=sawing)
+    numbers = [order.ink.words("order", "plans", i, "part", "number") for i in range(len(parts))]
+    links = "".join(
+        h.tag("li", h.text("a", number, href=href)) for number, (_, href) in zip(numbers, parts, strict=True)
+    )  # fmt: skip
+    inner = "".join(
+        f'<section id="{id}" aria-labelledby="h-{id}">{h.text("h2", words, id=f"h-{id}")}{made}</section>'
+        for id, words, made in _sections(order, _parts(order) + h.tag("ul", links, class_="links"), is_folded=True)
+        if made
+    )
+    return _verdict(order) + inner, order.ink
+
+
 def html_of_order(order: _Order, name: str) -> str:
     """The page, every number in it printed by the order's ink."""
     title = f"Order {name}".strip()
-    sections = [
-        ("parts", "The parts", _parts(order)),
+    links = h.part_links(
+        [(order.ink.words("order", "plans", i, "part", "number"), folder) for i, folder in enumerate(order.folders)]
+    )
+    sections = _sections(order, _parts(order) + links)
+    return h.page(title=title, heading=title, opening=_verdict(order), sections=sections, foot=BANNER)
+
+
+def _sections(order: _Order, parts: str, *, is_folded: bool = False) -> list[tuple[str, str, str]]:
+    """Id, title and ready HTML of each section.   parts: those of the first.   is_folded: long tables are."""
+
+    def long(summary: str, table: str) -> str:
+        return f"<details><summary>{summary}</summary>{table}</details>" if is_folded and table else table
+
+    return [
+        ("parts", "The parts", parts),
         ("fits", "Fits once coated", _fits(order)),
         ("saw", "Sawn together", sawing_html(order.content.sawing, order.ink, order.shop)),
         ("hours", "Hours against weeks", _hours(order)),
         ("ways", "Ways out", _ways(order)),
+        ("buying", "What the parts need beside what is there", _purchases(order)),
         ("dates", "Each part against its date", dates_table(order)),
-        ("schedule", "The work, lot by lot", steps_table(order)),
-        ("rhythm", "The rhythm of a day", rhythm_table(order)),
+        ("schedule", "The work, lot by lot", _calendar(order) + long("Every lot as a table", steps_table(order))),
+        ("rhythm", "The rhythm of a day", long("One day, hand by hand", rhythm_table(order))),
         ("notes", "How it was reckoned", _notes(order)),
     ]
-    return h.page(title=title, heading=title, opening=_verdict(order), sections=sections, foot=BANNER)
 
 
 def _verdict(order: _Order) -> str:
@@ -159,8 +190,8 @@ def _dues(order: _Order) -> str:
 
 
 def _parts(order: _Order) -> str:
-    ink, rows, links = order.ink, [], []
-    for i, (plan, folder) in enumerate(zip(order.content.plans, order.folders, strict=True)):
+    ink, rows = order.ink, []
+    for i, plan in enumerate(order.content.plans):
         at = ("order", "plans", i)
         number, name = ink.words(*at, "part", "number"), ink.words(*at, "part", "name")
         open_count = ink.number("order", "open_counts", i, digits=0)
@@ -176,11 +207,41 @@ def _parts(order: _Order) -> str:
                 ink.span(*at, "cost", "batch", digits=0),
             ]
         )
-        links.append((number, folder))
     money = order.shop.currency
     head = ["part", "pieces", "verdict", "proofs open", "min:s a piece", "bars", f"{money} a piece", f"{money} in all"]
-    table = h.table("What is asked for, and how it stands", head, rows, numeric={1, 3, 4, 5, 6, 7})
-    return table + h.part_links(links)
+    return h.table("What is asked for, and how it stands", head, rows, numeric={1, 3, 4, 5, 6, 7})
+
+
+def _calendar(order: _Order) -> str:
+    """The schedule as a picture, to be pushed sideways where it does not fit."""
+    svg = calendar_svg(order, shift_h=order.shop.shift_h)
+    if not svg:
+        return ""
+    caption = "Working days to scale, one row a station; dates where a lot begins."
+    wide = h.tag("div", svg, class_="scroll drawn", tabindex="0", role="region", aria_label=caption)
+    return f"<figure>{wide}{h.text('figcaption', caption)}</figure>"
+
+
+def _purchases(order: _Order) -> str:
+    """Every line that a part's plan wants bought; what several want stands once for each."""
+    ink, rows = order.ink, []
+    for i, plan in enumerate(order.content.plans):
+        for k, line in enumerate(plan.purchases):
+            at = ("order", "plans", i, "purchases", k)
+            count = "not known" if line.count is None else f"{ink.number(*at, 'count', digits=0)} {line.unit}"
+            days = "not known"
+            if line.days_low is not None and line.days_high is not None:
+                days = f"{ink.number(*at, 'days_low', digits=0)} to {ink.number(*at, 'days_high', digits=0)}"
+            rows.append(
+                [
+                    capital(order.words(*at, "what")), ink.words("order", "plans", i, "part", "number"), count,
+                    "-" if line.price_total is None else ink.number(*at, "price_total", digits=2), days,
+                    ink.words(*at, "supplier") if line.supplier else "no supplier written",
+                ]
+            )  # fmt: skip
+    head = ["what", "for", "count", order.shop.currency, "working days", "from"]
+    caption = "As each part by itself needs it; bars that are sawn together are told above and are fewer"
+    return h.table(caption, head, rows, numeric={2, 3, 4}) if rows else ""
 
 
 def _fits(order: _Order) -> str:

@@ -26,13 +26,13 @@ def finisher_pages(writer: Writer) -> list[dict[str, Any]]:
     """One page for each order, and behind that for a coat its map; none for a plan that sends nothing out."""
     made: list[dict[str, Any]] = []
     for index, order in enumerate(writer.plan.finish_orders):
-        made.append(_page(writer, index))
+        made.append(order_page(writer, index))
         if order.thickness_mm is not None and writer.views is not None:
-            made.append(_map_page(writer, index))
+            made.append(map_page(writer, index))
     return made
 
 
-def _map_page(writer: Writer, index: int) -> dict[str, Any]:
+def map_page(writer: Writer, index: int) -> dict[str, Any]:
     """Where plugs, masks and racks go, in pictures; what is masked once more in words."""
     plan, order, at = writer.plan, writer.plan.finish_orders[index], ("plan", "finish_orders", index)
     assert writer.views is not None
@@ -56,7 +56,8 @@ def _map_page(writer: Writer, index: int) -> dict[str, Any]:
     )  # fmt: skip
 
 
-def _page(writer: Writer, index: int) -> dict[str, Any]:
+def order_page(writer: Writer, index: int) -> dict[str, Any]:
+    """The order itself."""
     order, at, ink = writer.plan.finish_orders[index], ("plan", "finish_orders", index), writer.ink
     process = ink.words(*at, "process")
     blocks: list[b.Block] = [

@@ -80,7 +80,8 @@ def _worst(writer: Writer) -> str:
     return writer.money_span("plan", "cost", "each")
 
 
-def _cliffs(writer: Writer, band: CostBand) -> list[str]:
+def cliff_words(writer: Writer, band: CostBand) -> list[str]:
+    """The steps and bends of the curve, and from where on what is done once hardly counts."""
     told = []
     for i, cliff in enumerate(band.cliffs[:TOLD_CLIFFS]):
         at = (*AT, "cliffs", i)
@@ -241,7 +242,7 @@ def price_page(writer: Writer) -> dict[str, Any] | None:
         ),
         b.para(_spread_words(writer, band)),
         b.pictures(_picture(writer, HEIGHT_MM), small=[_picture(writer, LOW_MM)]),
-        b.para(f"{'; '.join(_cliffs(writer, band))}."),
+        b.para(f"{'; '.join(cliff_words(writer, band))}."),
     ]  # fmt: skip
     if band.channels:
         heads = [(CHANNEL_HEADS[0], "1fr", "l"), *((head, "auto", "r") for head in CHANNEL_HEADS[1:])]
@@ -282,7 +283,7 @@ def price_html(writer: Writer) -> str:
         ),
         h.text("p", _spread_words(writer, band)),
         f"<figure>{curve_svg(writer, ids='cost-curve')}<figcaption>{CAPTION}</figcaption></figure>",
-        h.points(_cliffs(writer, band)),
+        h.points(cliff_words(writer, band)),
     ]  # fmt: skip
     if band.channels:
         parts.append(

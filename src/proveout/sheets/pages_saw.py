@@ -58,7 +58,7 @@ def saw_page(writer: Writer) -> dict[str, Any]:
         blocks.append(b.framed(RACK_OF_ORDER))
     if bars.rack:
         blocks.append(_from_the_rack(writer))
-    blocks += [b.heading("Bundles"), _bundles(writer)]
+    blocks += [b.heading("Bundles"), bundles_table(writer)]
     shown = _pictures(writer)
     if shown:
         blocks.append(b.pictures(*shown))
@@ -129,7 +129,7 @@ def _from_the_rack(writer: Writer) -> b.Block:
     )
 
 
-def _bundles(writer: Writer) -> b.Block:
+def bundles_table(writer: Writer) -> b.Block:
     """A row for each way of sawing."""
     ink = writer.ink
     rows: list[list[b.Cell]] = []

@@ -9,22 +9,24 @@ from proveout.model.plan import NOT_KNOWN, Plan
 from proveout.model.shop import Shop
 from proveout.model.target import Target
 from proveout.sheets import html_parts as h
-from proveout.sheets.bars_picture import bars_svg
-from proveout.sheets.ink import NOT_SHOWN
-from proveout.sheets.limit_cells import limit_cells
+from proveout.sheets.blank_html import bars_html, blank_html
 from proveout.sheets.loading_html import loading_html
 from proveout.sheets.mesh_data import mesh_data
-from proveout.sheets.names import STAGES, digest_words
+from proveout.sheets.names import digest_words
 from proveout.sheets.pages_edges import edges_html
 from proveout.sheets.pages_price import cost_line_name, price_html
 from proveout.sheets.pages_trials import TITLE as TEST_CUTS
 from proveout.sheets.pages_trials import trials_html
+from proveout.sheets.passes_html import passes_html
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.places_html import places_html
+from proveout.sheets.proofs_html import proofs_html
 from proveout.sheets.reach_html import reach_html
 from proveout.sheets.svg import end_svg, part_svg, picture_svg
 from proveout.sheets.turned_html import turned_html
-from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, NOT_REACHED, UPRIGHT, Writer
+from proveout.sheets.verdict_html import minutes_words, verdict_html
+from proveout.sheets.ways_html import ways_html
+from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, NOT_REACHED, Writer
 
 SEEN_MM = 0.005  # where no proof sets a limit, a deviation up to this is drawn plain: it prints as nothing
 
@@ -47,15 +49,15 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("part", "The part", _part(writer, target)),
         ("questions", "Questions", _questions(writer)),
         ("concerns", "Concerns for the designer", _concerns(writer)),
-        ("proofs", "Proofs, weakest first", _proofs(writer)),
+        ("proofs", "Proofs, weakest first", proofs_html(writer)),
         ("clampings", "Clampings and passes", _clampings(writer)),
         ("next", "From one operation to the next", turned_html(writer)),
         ("places", "What lies in each place", places_html(writer)),
         ("test-cuts", TEST_CUTS, trials_html(writer)),
         ("cautions", "Cautions", _cautions()),
-        ("blank", "Blank", _blank(writer)),
+        ("blank", "Blank", blank_html(writer)),
         ("sizes", "Sizes before and after the coat", _sizes(writer)),
-        ("bars", "Bars", _bars(writer)),
+        ("bars", "Bars", bars_html(writer)),
         ("cost", "Time and cost", _cost(writer)),
         ("open", "Assumed and noticed", _assumed(writer)),
     ]
@@ -65,27 +67,9 @@ def html_of(writer: Writer, target: Target | None) -> str:
     foot = f"{BANNER} · Plan {digest_words(writer.fingerprint)}{start} · program {ink.words('plan', 'program_version')}"
     plain = f"Plan of {plan.part.number} {plan.part.name}".strip()
     return h.page(
-        title=plain, heading=title + revision, opening=_verdict(writer) + _first(writer), sections=sections, foot=foot,
-        script="page.js",
+        title=plain, heading=title + revision, opening=verdict_html(writer) + _first(writer), sections=sections,
+        foot=foot, script="page.js",
     )  # fmt: skip
-
-
-def _verdict(writer: Writer) -> str:
-    ink = writer.ink
-    holds, fails, missing = (
-        ink.number("derived", f"{word}_count", digits=0) for word in ("holds", "fails", "not_shown")
-    )
-    counts = f"Proofs: {holds} hold, {fails} fail, {missing} are not shown."
-    if writer.plan.ready:
-        words = "Ready: every proof that must hold before release does hold."
-        return h.tag("p", f"{h.text('strong', words)} {escape(counts)}", class_="verdict")
-    open_ones = ink.number("derived", "open_count", digits=0)
-    words = "Not ready - do not cut."
-    return h.tag(
-        "p",
-        f"{h.text('strong', words)} {escape(counts)} Of those that must hold before release, {open_ones} do not yet.",
-        class_="verdict",
-    )
 
 
 def _first(writer: Writer) -> str:
@@ -98,15 +82,10 @@ def _first(writer: Writer) -> str:
         [
             ("which way up", writer.ways_up()),
             ("bar", f"{fits}{bar}, sawn {length}"),
-            ("minutes, one piece, all stations", _minutes(writer)),
+            ("minutes, one piece, all stations", minutes_words(writer)),
             ("price of one piece", writer.money_span("plan", "cost", "each")),
         ]
     )
-
-
-def _minutes(writer: Writer) -> str:
-    text = writer.ink.span("plan", "time", "piece_s", unit="min:s")
-    return text if text == NOT_SHOWN else f"{text} min"
 
 
 def _cautions() -> str:
@@ -210,84 +189,6 @@ def _concerns(writer: Writer) -> str:
     return f"<p>{CONCERNS}</p>" + h.tag("ol", "".join(items))
 
 
-def _proof_row(writer: Writer, index: int) -> str:
-    proof, at = writer.plan.proofs[index], ("plan", "proofs", index)
-    more = [f"{STAGES.get(proof.stage.replace(' ', '_'), proof.stage)}: {writer.found(index)}."]
-    if proof.verdict == "not shown":
-        more.append(f"To decide it: {writer.words(*at, 'decides').rstrip('.')}.")
-    if proof.verdict != "holds" and proof.remedy:
-        more.append(f"What would help: {writer.words(*at, 'remedy').rstrip('.')}.")
-    claim, subject = escape(writer.title(*at, "claim")), escape(writer.told(*at, "subject"))
-    claim = f'{claim} <span class="subject">({subject})</span>'
-    word = proof.verdict if proof.verdict == "holds" else f"<b>{proof.verdict}</b>"
-    return (
-        f'<li class="{proof.verdict.replace(" ", "-")}"><span class="claim">{claim}</span>'
-        f'{h.proof_bar(proof, writer.mark(proof))}<span class="word">{word}</span>'
-        f'<span class="more">{escape(" ".join(more))}</span></li>'
-    )
-
-
-def _proofs(writer: Writer) -> str:
-    """Three groups, each weakest first: what stops release, what is open beside it, and folded away what holds."""
-    groups: dict[str, list[str]] = {"must": [], "open": [], "holds": []}
-    for index, proof in writer.weakest():
-        group = "holds" if proof.verdict == "holds" else "must" if proof.blocks_release else "open"
-        groups[group].append(_proof_row(writer, index))
-    intro = (
-        "<p>Each bar runs towards its limit, the upright stroke. A bar that stops short holds; one that crosses fails. "
-        "The open end is the spread of what was found. A dashed empty bar is not shown: something must be measured "
-        "first.</p>"
-    )
-    lists = {name: h.tag("ol", "".join(rows), class_="proofs") for name, rows in groups.items()}
-    inner = intro + "<h3>Must be settled first</h3>"
-    inner += lists["must"] if groups["must"] else "<p>Nothing: every proof that must hold before release holds.</p>"
-    if groups["open"]:
-        inner += "<h3>Open, but release does not wait for it</h3>" + lists["open"]
-    if groups["holds"]:
-        count = writer.ink.number("derived", "holds_count", digits=0)
-        inner += (
-            f'<h3>Holds</h3><details class="held"><summary>Show the {escape(count)} proofs that hold</summary>'
-            f"{lists['holds']}</details>"
-        )
-    return inner
-
-
-def _blank(writer: Writer) -> str:
-    plan, ink = writer.plan, writer.ink
-    chosen = ("plan", "blank", "chosen")
-    facts = h.keys(
-        [
-            ("bar", writer.words(*chosen, "bar_id")),
-            ("sawn length", ink.number(*chosen, "cut_length_mm", unit="mm", digits=2)),
-            ("pieces from a bar", ink.number(*chosen, "pieces_per_bar", digits=0)),
-            ("mass of a blank", ink.number(*chosen, "mass_kg", unit="kg", digits=3)),
-            ("bar, each piece", writer.money(*chosen, "material_price_each")),
-        ]
-    )
-    stack = [
-        [line.side, ink.words(*chosen, "stack", i, "text"), ink.number(*chosen, "stack", i, "size_mm", digits=2)]
-        for i, line in enumerate(plan.blank.chosen.stack)
-    ]
-    inner = facts
-    if plan.blank.chosen.is_ideal:
-        inner += "<p><b>No bar of the shop fits.</b> This is the blank that would.</p>"
-    inner += h.table("How the blank adds up, mm", ["along", "what", "mm"], stack, numeric={2})
-    why = plan.blank.why
-    first = max(0, len(why) - len(plan.blank.others))  # reasons of the chosen one come first
-    inner += h.points([writer.sentence("plan", "blank", "why", i) for i in range(first)]) if first else ""
-    others = [
-        [
-            writer.words("plan", "blank", "others", i, "bar_id"),
-            writer.money("plan", "blank", "others", i, "material_price_each"),
-            writer.sentence("plan", "blank", "why", first + i) if first + i < len(why) else "",
-        ]
-        for i in range(len(plan.blank.others))
-    ]
-    if others:
-        inner += h.table("The next-best bars", ["bar", "each", "why not"], others, numeric={1})
-    return inner
-
-
 def _clampings(writer: Writer) -> str:
     plan, ink = writer.plan, writer.ink
     parts = []
@@ -295,19 +196,6 @@ def _clampings(writer: Writer) -> str:
         operator, end = writer.pictures(index)
         left = picture_svg(operator, width_mm=96.0, height_mm=72.0, ids=f"o{index}")
         right = end_svg(end, ink=ink, index=index, width_mm=84.0, height_mm=64.0, ids=f"e{index}")
-        cycle = (
-            ink.number("plan", "time", "cycle_s", clamping.id, unit="min:s")
-            if clamping.id in plan.time.cycle_s
-            else "-"
-        )
-        rows = []
-        for number, like in enumerate(writer.derived.clampings[clamping.id].rows):
-            one = plan.passes[like.places[0]]
-            where, comes = writer.feature(*like.places), writer.comes_from(clamping.id, one.tilt_id)
-            where += "" if comes == UPRIGHT else f" - cutter {comes}"
-            cutter = writer.shop_name("cutters", one.cutter_id)
-            binds = limit_cells(writer, like.places)
-            rows.append([one.kind, where, cutter, *binds, writer.row_minutes(clamping.id, number)])
         machine = writer.shop_name("machines", clamping.machine_id)
         parts.append(
             h.text("h3", f"{writer.op(index)} - {machine}")
@@ -318,42 +206,14 @@ def _clampings(writer: Writer) -> str:
                 " ".join(writer.sentence("plan", "clampings", index, field) for field in ("seat_text", "zero_text")),
             )
             + loading_html(writer, index)
-            + h.table(
-                f"Passes in working order, whole cycle {cycle}",
-                ["pass", "where", "cutter", "speed bound by", "feed bound by", "depth bound by", "min:s"],
-                rows,
-                numeric={6},
-            )
+            + passes_html(writer, index)
         )
     if plan.not_cut:
         parts.append(f"<h3>{NOT_CUT}</h3>" + h.points(writer.not_cut()))
     not_reached = writer.not_reached()
     if not_reached:
         parts.append(f"<h3>{NOT_REACHED}</h3>" + h.points(not_reached))
-    return "".join(parts) + reach_html(writer) + edges_html(writer) + _ways(writer)
-
-
-def _ways(writer: Writer) -> str:
-    """The sequences of clampings foreseen best, and what those planned in full came to."""
-    plan, ink = writer.plan, writer.ink
-    rows = []
-    if plan.metal_unknown:
-        return ""
-    for index, way in enumerate(plan.ways):
-        at = ("plan", "ways", index)
-        foreseen = [writer.money(*at, name) for name in ("bound_each", "tilts_each", "leaning_each")]
-        came = ["not planned in full", "-"]
-        if way.is_chosen:
-            came = ["this plan", "-"]
-        if way.open_count is not None:
-            came[0] = f"{ink.number(*at, 'open_count', digits=0)} open" + (", this plan" if way.is_chosen else "")
-            came[1] = "-" if way.cost_each is None else writer.money_span(*at, "cost_each")
-        rows.append([ink.words(*at, "why"), *foreseen, *came])
-    if len(rows) < 2:
-        return ""
-    heads = ["clampings", "set-ups, jaws, blank", "tilts", "stiffness", "planned in full", "came to"]
-    title = "Ways of holding, best foreseen first, money a piece; stiffness in name only"
-    return h.table(title, heads, rows, numeric={1, 2, 3, 5})
+    return "".join(parts) + reach_html(writer) + edges_html(writer) + ways_html(writer)
 
 
 def _sizes(writer: Writer) -> str:
@@ -381,30 +241,6 @@ def _sizes(writer: Writer) -> str:
         ["no.", "written", "machine to, before coat", "finished", "width of the window"],
         rows,
         numeric={2, 3, 4},
-    )
-
-
-def _bars(writer: Writer) -> str:
-    ink = writer.ink
-    at = ("plan", "bars")
-    facts = h.keys(
-        [
-            ("bars", ink.number(*at, "bars_count", digits=0)),
-            ("no plan uses fewer than", ink.number(*at, "lower_bound", digits=0)),
-            ("pieces, spares in", ink.number(*at, "pieces_count", digits=0)),
-            *(
-                [("trial blanks beside them", ink.number(*at, "trial_count", digits=0))]
-                if writer.plan.bars.trial_count
-                else []
-            ),
-            ("strokes", ink.number(*at, "strokes_count", digits=0)),
-            ("price of all bars", writer.money(*at, "price")),
-        ]
-    )
-    return (
-        facts
-        + f"<figure>{bars_svg(writer)}"
-        + "<figcaption>One line for each way of sawing; the hatched end is the remnant.</figcaption></figure>"
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from html import escape
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -112,7 +113,15 @@ def hatched(outline: Array, *, spacing_mm: float, slope: float) -> list[Array]:
     return strokes
 
 
-def paint(paper: Paper, lines: tuple[Line, ...], fit: Fit) -> None:
+class Placing(Protocol):
+    """Takes a picture's millimetres to those of the paper."""
+
+    def to_paper(self, points: Array) -> Array:
+        """(n, 2) of the picture on the paper, y down."""
+        ...
+
+
+def paint(paper: Paper, lines: tuple[Line, ...], fit: Placing) -> None:
     """The lines in their order; open ones of one style that follow each other as one element."""
     for (style, is_closed), run in itertools.groupby(lines, key=lambda line: (line.style, line.is_closed)):
         fill, stroke, dash = STROKES[style]

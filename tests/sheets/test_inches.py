@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from proveout.cli.inches import in_inches
+from proveout.sheets.inches import in_inches
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,27 @@
+"""An order: its parts, what is sawn and bought for it, its calendar and the ways out."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse
+
+from proveout.desk.page import desk_of, page
+from proveout.desk.plan_writer import ready
+from proveout.jobs.home import OF_ORDER
+from proveout.sheets.order_html import order_body
+
+router = APIRouter()
+
+
+@router.get("/orders/{name}")
+def order(request: Request, name: str) -> HTMLResponse:
+    """One planned order."""
+    home = desk_of(request).home
+    entry = home.entry(name)
+    planned = home.order(entry)
+    places = [home.place(f"{name}{OF_ORDER}{folder}") for folder in planned.folders]
+    inner, _ = order_body(
+        parts=[(place.plan, f"/parts/{place.address}") for place in places], load=planned.load, shop=places[0].shop,
+        fits=planned.fits, sawing=planned.sawing,
+    )  # fmt: skip
+    return page(request, "order.html", title=f"Order {planned.name}", inner=ready(inner))

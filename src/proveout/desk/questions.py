@@ -1,0 +1,185 @@
+"""What the STEP file cannot tell: questions in order of what they would change, with fields for the job file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from proveout.desk.page import desk_of, page
+from proveout.desk.typed_form import DIGEST, TypedForm
+from proveout.jobs.answering import JobForm, Line, answer, job_form, numbers_of, read_back, shown_job
+from proveout.jobs.asked_part import (
+    AskedPart,
+    Design,
+    design_of,
+    faces_picture,
+    job_of,
+    part_of_plan,
+    parts_of_entry,
+)
+from proveout.jobs.home import Place
+from proveout.jobs.owner_file import ChangedMeanwhile, put_back
+from proveout.jobs.questions import ask_before_plan
+from proveout.jobs.typed_group import Group
+from proveout.jobs.typed_value import Field
+from proveout.model.plan import Question
+from proveout.quantities.errors import BadInput
+
+router = APIRouter()
+SEE_OTHER, BAD = 303, 400
+LINES_MOST = 24  # of one question; the rest stands in the table below
+SHOP_OF = {"places": "/shop#vise", "grip": "/shop#jaws"}
+OF_THE_PART = ("unit", "unreached")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question with the fields that answer it.   numbers: of the holes and faces that it is about.
+
+    link: where else it is answered, "" where here.
+    """
+
+    question: Question
+    numbers: tuple[int, ...]
+    fields: tuple[Field, ...]
+    group: Group | None
+    lines: tuple[Line, ...]
+    link: str
+
+
+@router.get("/parts/{address}/questions")
+def of_plan(request: Request, address: str) -> HTMLResponse:
+    """Questions of a planned part."""
+    home = desk_of(request).home
+    return _page(request, part_of_plan(home, address), base=f"/parts/{address}/questions", place=home.place(address))
+
+
+@router.post("/parts/{address}/questions")
+def answer_plan(request: Request, address: str, typed: TypedForm) -> Response:
+    """Answers to them."""
+    home = desk_of(request).home
+    base = f"/parts/{address}/questions"
+    return _answered(request, part_of_plan(home, address), typed, base=base, place=home.place(address))
+
+
+@router.post("/parts/{address}/questions/undo")
+def undo_plan(request: Request, address: str, typed: TypedForm) -> Response:
+    """The job file's text before the last change made here."""
+    return _undone(part_of_plan(desk_of(request).home, address), typed, back=f"/parts/{address}/questions")
+
+
+@router.get("/parts/{address}/questions/faces.svg")
+def faces_of_plan(request: Request, address: str, numbers: str = "") -> Response:
+    """The part with some of its holes and faces hatched."""
+    return _faces(part_of_plan(desk_of(request).home, address), numbers)
+
+
+@router.get("/entries/{name}/questions")
+def of_entry(request: Request, name: str, item: int = 0) -> HTMLResponse:
+    """Questions before there is a plan; of an order one part at a time.   item: from 1, 0 where there is one."""
+    parts = parts_of_entry(desk_of(request).home, name)
+    if item == 0 and len(parts) > 1:
+        named = [(number, job_of(part).part) for number, part in enumerate(parts, start=1)]
+        return page(request, "questions_of_order.html", title=f"Questions - {name}", name=name, parts=named)
+    return _page(request, _of(parts, item), base=f"/entries/{name}/questions", item=item)
+
+
+@router.post("/entries/{name}/questions")
+def answer_entry(request: Request, name: str, typed: TypedForm, item: int = 0) -> Response:
+    """Answers before there is a plan."""
+    part = _of(parts_of_entry(desk_of(request).home, name), item)
+    return _answered(request, part, typed, base=f"/entries/{name}/questions", item=item)
+
+
+@router.post("/entries/{name}/questions/undo")
+def undo_entry(request: Request, name: str, typed: TypedForm, item: int = 0) -> Response:
+    """The job file's text before the last change made here."""
+    part = _of(parts_of_entry(desk_of(request).home, name), item)
+    return _undone(part, typed, back=f"/entries/{name}/questions{_query(item)}")
+
+
+@router.get("/entries/{name}/questions/faces.svg")
+def faces_of_entry(request: Request, name: str, item: int = 0, numbers: str = "") -> Response:
+    """The part with some of its holes and faces hatched."""
+    return _faces(_of(parts_of_entry(desk_of(request).home, name), item), numbers)
+
+
+def _of(parts: Sequence[AskedPart], item: int) -> AskedPart:
+    if not 0 <= item <= len(parts) or (item == 0 and len(parts) > 1):
+        raise BadInput("There is no such part in this order", value=str(item), limit=f"1 to {len(parts)}")
+    return parts[max(item - 1, 0)]
+
+
+def _query(item: int) -> str:
+    return f"?item={item}" if item else ""
+
+
+def _answered(
+    request: Request, part: AskedPart, typed: TypedForm, *, base: str, place: Place | None = None, item: int = 0
+) -> Response:
+    design = design_of(part)
+    shown = shown_job(part, design)
+    form = job_form(shown, design, is_inch=_is_inch(request))
+    refused = answer(part, design, shown, form, typed, shown_digest=typed.get(DIGEST, ""))
+    if refused is not None:
+        return _page(request, part, base=base, place=place, item=item, form=refused)
+    return RedirectResponse(f"{base}{_query(item)}", SEE_OTHER)
+
+
+def _undone(part: AskedPart, typed: TypedForm, *, back: str) -> Response:
+    put_back(part.job_path, shown_digest=typed.get(DIGEST, ""), check=lambda text: read_back(part, text))
+    return RedirectResponse(back, SEE_OTHER)
+
+
+def _faces(part: AskedPart, numbers: str) -> Response:
+    wanted = [int(one) for one in re.findall(r"\d{1,4}", numbers)]
+    return Response(faces_picture(design_of(part), wanted), media_type="image/svg+xml")
+
+
+def _page(
+    request: Request, part: AskedPart, *, base: str, place: Place | None = None, item: int = 0,
+    form: JobForm | None = None,
+) -> HTMLResponse:  # fmt: skip
+    design = design_of(part)
+    shown = shown_job(part, design)
+    form = form or job_form(shown, design, is_inch=_is_inch(request))
+    if part.plan is not None:
+        questions = part.plan.questions
+    else:
+        job, read, is_bare = job_of(part), design.read, not part.has_job
+        questions = ask_before_plan(job=job, read=read, survey=design.survey, is_bare=is_bare)
+    asked = [_asked(question, form, design) for question in questions]
+    taken = {line.number for one in asked for line in one.lines}
+    used = {one.group.title for one in asked if one.group is not None}
+    fields = {field.name for one in asked for field in one.fields}
+    return page(
+        request, "questions.html", title="Questions", place=place, part=part, shown=shown, asked=asked,
+        groups=[group for group in form.groups if group.title not in used], fields_above=fields, lines=form.lines,
+        taken=taken, fault=form.fault, stale=isinstance(form.fault, ChangedMeanwhile), base=base, query=_query(item),
+        number=part.plan.part.number if part.plan is not None else part.step.stem,
+        status=BAD if form.fault is not None else 200,
+    )  # fmt: skip
+
+
+def _asked(question: Question, form: JobForm, design: Design) -> Asked:
+    numbers = numbers_of(design, question.face_ids)
+    is_of_lines = question.id == "threads"
+    found = [line for number in numbers if is_of_lines and (line := form.line(number)) is not None]
+    fields = (form.field("order/quantity"),) if question.id == "quantity" else ()
+    title = "The coat" if question.id == "coat" else "Run dry" if "tilts_dry_run" in question.text else ""
+    is_here = bool(fields or title or is_of_lines) or question.id in (*OF_THE_PART, "sizes", "show faces")
+    return Asked(
+        question=question, numbers=numbers, fields=fields, group=form.group(title) if title else None,
+        lines=tuple(found[:LINES_MOST]), link="" if is_here else SHOP_OF.get(question.id, "/shop"),
+    )  # fmt: skip
+
+
+def _is_inch(request: Request) -> bool:
+    try:
+        return desk_of(request).home.shop().units == "inch"
+    except BadInput:
+        return False

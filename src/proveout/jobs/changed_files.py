@@ -1,0 +1,149 @@
+"""What the owner's files say with some changes, without touching them; and the changes written into them for good."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from proveout.intake.starting_shop import starting_shop_text
+from proveout.intake.toml_blocks import Put, edited
+from proveout.intake.toml_lines import Inline
+from proveout.intake.toml_words import load_toml
+from proveout.jobs.home import Home, Place
+from proveout.jobs.owner_file import replace_text, show
+from proveout.jobs.plan_path import asked_of
+from proveout.model.changes import Change, ChangedFile, Step
+from proveout.quantities.errors import BadInput
+
+
+@dataclass(frozen=True)
+class OwnFile:
+    """One of the owner's files as it lies in the home.   text: what it says.   digest: "" where it is not there yet."""
+
+    kind: ChangedFile
+    path: Path
+    text: str
+    digest: str
+
+
+def own_files(home: Home, place: Place) -> dict[ChangedFile, OwnFile]:
+    """The job, order and shop file of a planned part, as far as it has them, as they are now."""
+    entry = home.entry(place.entry)
+    found: dict[ChangedFile, OwnFile] = {}
+    if entry.kind == "order":
+        found["order"] = _read("order", entry.path)
+        found["job"] = _read("job", _job_in_order(entry.path, place))
+    elif entry.kind == "job":
+        found["job"] = _read("job", entry.path)
+    shop = home.shop_path
+    found["shop"] = _read("shop", shop) if home.has_shop else OwnFile("shop", shop, starting_shop_text(), digest="")
+    return found
+
+
+def _job_in_order(path: Path, place: Place) -> Path:
+    asked, _, _ = asked_of(path)
+    number = place.plan.part.number
+    job = next((one.job_file for one in asked if one.job.part.number == number), None)
+    if job is None:
+        raise BadInput(
+            "The order no longer has this part", where=path.name, value=number, do="plan the order again"
+        )  # fmt: skip
+    return job
+
+
+def _read(kind: ChangedFile, path: Path) -> OwnFile:
+    shown = show(path)
+    return OwnFile(kind, path, shown.text, shown.digest)
+
+
+def changed_texts(files: dict[ChangedFile, OwnFile], changes: Sequence[Change]) -> dict[ChangedFile, str]:
+    """What each file says with the changes, comments kept.
+
+    Raises:   BadInput for a file that the part does not have, a place that is not there, or a value that is none.
+    """
+    texts: dict[ChangedFile, str] = {kind: file.text for kind, file in files.items()}
+    for change in changes:
+        if change.file not in texts:
+            raise BadInput(
+                f"This part has no {change.file} file", where=change.words,
+                do="draft a job file with new-job" if change.file == "job" else "change what it has",
+            )  # fmt: skip
+        texts[change.file] = _changed(texts[change.file], change)
+    return texts
+
+
+def _changed(text: str, change: Change) -> str:
+    value = value_of_text(change.value, where=change.words) if change.value.strip() else None
+    path = _places(tomllib.loads(text), change.path)
+    return edited(text, [Put(path, Inline(value) if isinstance(value, dict) else value)])
+
+
+def _places(raw: Any, path: Sequence[Step]) -> tuple[Step, ...]:
+    """The path with rows of lists by their place: a row may be named by its id, and a key by a number."""
+    found: list[Step] = []
+    holder: Any = raw
+    for step in path:
+        at: Step = str(step)
+        if isinstance(holder, list):
+            named = [k for k, row in enumerate(holder) if isinstance(row, dict) and str(row.get("id")) == str(step)]
+            if not named and not (isinstance(step, int) and step < len(holder)):
+                raise BadInput(
+                    "There is no such place in the file", where=" / ".join(map(str, path)), value=str(step),
+                    do="look the name up in the file",
+                )  # fmt: skip
+            at = named[0] if named else step
+        found.append(at)
+        holder = _inner(holder, at)
+    return tuple(found)
+
+
+def _inner(holder: Any, step: Step) -> Any:
+    """What a step leads to; None where there is nothing."""
+    try:
+        return holder[step]
+    except (KeyError, TypeError, IndexError):
+        return None
+
+
+def value_of_text(text: str, *, where: str) -> Any:
+    """What a TOML text stands for; a bare word is taken for a text in quotes.
+
+    Raises:   BadInput for what is neither.
+    """
+    typed = text.strip()
+    try:
+        return tomllib.loads(f"value = {typed}")["value"]
+    except tomllib.TOMLDecodeError as fault:
+        if not typed or any(sign in typed for sign in "=[]{}\"'\n,"):
+            raise BadInput(
+                "This value cannot be read", where=where, value=typed[:80],
+                do="write a number, a text in quotes, a list [..] or { low = .., nominal = .., high = .. }",
+            ) from fault  # fmt: skip
+        return typed
+
+
+def write_for_good(files: dict[ChangedFile, OwnFile], texts: dict[ChangedFile, str]) -> tuple[Path, ...]:
+    """Write what differs into the owner's own files, each whole or not at all; the paths that were written.
+
+    The text before is kept beside each.
+    Raises:   BadInput when one of them is no longer as it was read; then none is written.
+    """
+    for file in files.values():
+        if show(file.path).digest != file.digest:
+            raise BadInput(
+                "This file was changed meanwhile", where=str(file.path),
+                do="try the change again on what the file says now",
+            )  # fmt: skip
+    written: list[Path] = []
+    for kind, file in files.items():
+        if texts[kind] != file.text:
+            replace_text(file.path, texts[kind], shown_digest=file.digest, check=_is_toml)
+            written.append(file.path)
+    return tuple(written)
+
+
+def _is_toml(text: str) -> None:
+    load_toml(text, file="the changed text")

@@ -1,0 +1,112 @@
+"""One of the owner's files, changed from a page: only as it was shown, whole or not at all, and put back at will."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from proveout.intake.toml_words import read_text
+from proveout.quantities.errors import BadInput
+
+BEFORE = ".before"  # ending of the text that was there before the last change
+MARK = "\ufeff"
+_ONE_AT_A_TIME = threading.Lock()
+
+
+class ChangedMeanwhile(BadInput):
+    """The file is no longer the one that the page was made from."""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A file as a page shows it.   digest: sha256 of its bytes; "" where it is not there, and text is empty."""
+
+    path: Path
+    text: str
+    digest: str
+
+    @property
+    def has_before(self) -> bool:
+        """Whether the text before the last change is kept."""
+        return _before(self.path).is_file()
+
+
+def show(path: Path) -> Shown:
+    """The file as it is now.
+
+    Raises:   BadInput, Unreadable when it is no text file that a person types.
+    """
+    if not path.is_file():
+        return Shown(path=path, text="", digest="")
+    return Shown(path=path, text=read_text(path), digest=hashlib.sha256(path.read_bytes()).hexdigest())
+
+
+def replace_text(path: Path, text: str, *, shown_digest: str, check: Callable[[str], object]) -> None:
+    """Put a new text in the place of the one that was shown, and keep that one beside it.
+
+    Args:     check: raises BadInput for a text that may not be written; nothing is changed then.
+    Raises:   BadInput also when the file is no longer the one that was shown, or cannot be written.
+    """
+    check(text)
+    with _ONE_AT_A_TIME:
+        _refuse_changed(path, shown_digest)
+        if shown_digest:
+            old = path.read_bytes()
+            mark = MARK if old.startswith(MARK.encode()) else ""
+            _write(_before(path), old, like=path)
+            _write(path, (mark + text).encode(), like=path)
+        else:
+            _write(path, text.encode(), like=None)
+
+
+def put_back(path: Path, *, shown_digest: str, check: Callable[[str], object]) -> None:
+    """Put back the text before the last change; the one of now is kept in its stead, so that this too can be undone.
+
+    Raises:   BadInput when there is none, it may not be written, or the file is no longer the one that was shown.
+    """
+    before = _before(path)
+    if not before.is_file():
+        raise BadInput("There is no earlier text of this file to put back", where=path.name)
+    check(read_text(before))
+    with _ONE_AT_A_TIME:
+        _refuse_changed(path, shown_digest)
+        now, old = path.read_bytes(), before.read_bytes()
+        _write(path, old, like=path)
+        _write(before, now, like=path)
+
+
+def _before(path: Path) -> Path:
+    return path.with_name(path.name + BEFORE)
+
+
+def _refuse_changed(path: Path, shown_digest: str) -> None:
+    if show(path).digest != shown_digest:
+        raise ChangedMeanwhile(
+            "This file has changed since the page was shown, so nothing was written", where=path.name,
+            do="look at what it says now, and type the change again",
+        )  # fmt: skip
+
+
+def _write(path: Path, content: bytes, *, like: Path | None) -> None:
+    """A file, whole or not at all, with the permissions of another."""
+    name = ""
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(name).chmod(like.stat().st_mode & 0o777 if like is not None else 0o644)
+        Path(name).replace(path)
+    except OSError as fault:
+        if name:
+            Path(name).unlink(missing_ok=True)
+        raise BadInput(
+            "The file cannot be written; it is as it was", where=path.name, value=fault.strerror or "",
+            do="check the folder's permissions and its room",
+        ) from fault  # fmt: skip

@@ -1,0 +1,145 @@
+"""The drawings of a plan that lies in its folder, made anew from its own STEP file and kept between openings.
+
+Hidden lines take seconds a view. So they are made in three parts as pages need them, one at a time in the background,
+and a page that cannot wait shows boxes until they are there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from proveout.intake.step import drawings
+from proveout.jobs.design import read_part
+from proveout.jobs.drawn import away, wrong_drawings
+from proveout.jobs.store import Store
+from proveout.model.plan import Plan
+from proveout.model.run import Run
+from proveout.model.solid import Solid
+from proveout.quantities.canonical import digest_of
+from proveout.quantities.errors import ProveoutError
+from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews
+from proveout.sheets.picture import ClampingDrawings, end_view, operator_view
+from proveout.sheets.route_picture import ALONE, alone_view
+
+Need = Literal["lying", "wrong", "sides"]
+"""The work as it lies in every clamping; wrong loads of the loading cards; the part from all sides."""
+
+
+@dataclass(frozen=True)
+class PlanDrawings:
+    """What was drawn. by_name: of clampings and their wrong loads, or of the part alone; empty where nothing could be.
+
+    views: the part from all sides, None likewise.   why_not: in a sentence why nothing is drawn, else empty.
+    is_coming: it is being made, or waits to be.
+    """
+
+    by_name: dict[str, ClampingDrawings] = field(default_factory=dict)
+    views: PartViews | None = None
+    why_not: str = ""
+    is_coming: bool = False
+
+
+@dataclass(frozen=True)
+class Drawable:
+    """A plan and the file it was planned from, None where that is gone. solid_name: as its job has it."""
+
+    plan: Plan
+    step: Path | None
+    solid_name: str
+
+
+class Drawer:
+    """Makes drawings, one at a time, and keeps them in a store under the digests of the file and of how the work lies.
+
+    Nothing is drawn, with the reason, of a file that is gone, cannot be read, or holds another solid than that of the
+    plan: a drawing that may be of another part is worse than none.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._one_at_a_time = threading.Lock()
+        self._guard = threading.Lock()
+        self._begun: dict[str, threading.Thread] = {}
+        self._found: dict[str, PlanDrawings] = {}  # of this run, so that a store that keeps nothing draws once too
+
+    def drawn(self, what: Drawable, needs: tuple[Need, ...], *, is_waiting: bool = False) -> PlanDrawings:
+        """All that is needed and there; what is not is begun.   is_waiting: until everything is there."""
+        if what.step is None or not what.step.is_file():
+            return PlanDrawings(why_not="The STEP file that it was planned from is not in the result folder.")
+        digest = hashlib.sha256(what.step.read_bytes()).hexdigest()
+        parts = [self._part(what, need, digest, is_waiting=is_waiting) for need in needs]
+        by_name: dict[str, ClampingDrawings] = {}
+        for part in parts:
+            by_name |= part.by_name
+        return PlanDrawings(
+            by_name=by_name, views=next((part.views for part in parts if part.views is not None), None),
+            why_not=next((part.why_not for part in parts if part.why_not), ""),
+            is_coming=any(part.is_coming for part in parts),
+        )  # fmt: skip
+
+    def _part(self, what: Drawable, need: Need, step_digest: str, *, is_waiting: bool) -> PlanDrawings:
+        received = {
+            "need": need, "step_digest": step_digest, "solid_name": what.solid_name,
+            "solid_digest": what.plan.part.solid_digest, "lying": digest_of((what.plan.clampings, what.plan.loading)),
+        }  # fmt: skip
+        key = self._store.key("plan drawings", received)
+
+        def make() -> None:
+            with self._one_at_a_time:
+                try:
+                    found = self._store.get("plan drawings", _draw, run=_Beside(what, self._store), **received)
+                except ProveoutError as fault:
+                    found = PlanDrawings(why_not=f"The STEP file cannot be drawn: {fault.what}.")
+                self._found[key] = found
+
+        if key not in self._found and self._store.holds("plan drawings", **received):
+            return self._store.get("plan drawings", _draw, run=_Beside(what, self._store), **received)
+        with self._guard:
+            thread = self._begun.get(key)
+            if key not in self._found and (thread is None or not thread.is_alive()):
+                thread = threading.Thread(target=make, name="drawing", daemon=True)
+                self._begun[key] = thread
+                thread.start()
+        if thread is not None and is_waiting:
+            thread.join()
+        return self._found.get(key, PlanDrawings(is_coming=True))
+
+
+@dataclass(frozen=True)
+class _Beside:
+    """What rides along outside the key, which tells it by its digests."""
+
+    what: Drawable
+    store: Store
+
+
+def _draw(
+    *, need: Need, step_digest: str, solid_name: str, solid_digest: str, lying: str, run: _Beside,  # noqa: ARG001 - lying is part of the key
+) -> PlanDrawings:  # fmt: skip
+    assert run.what.step is not None
+    solid = read_part(run.what.step, digest=step_digest, solid_name=solid_name, store=run.store, run=Run()).solid
+    if solid.digest != solid_digest:
+        return PlanDrawings(why_not="The STEP file in the result folder holds another solid than the plan is of.")
+    plan = run.what.plan
+    if need == "wrong":
+        wrong = wrong_drawings(solid=solid, clampings=plan.clampings, loading=plan.loading, store=run.store)
+        return PlanDrawings(by_name=wrong)
+    if need == "sides":
+        found = drawings(solid, [(view.view_direction, view.up) for view in NUMBERED_VIEWS])
+        return PlanDrawings(views=PartViews(solid=solid, drawings=found))
+    return PlanDrawings(by_name=_lying(plan, solid))
+
+
+def _lying(plan: Plan, solid: Solid) -> dict[str, ClampingDrawings]:
+    """Both views of the work in each clamping; of a part that none holds, one as it lies on a bench."""
+    views = [view for c in plan.clampings for view in (operator_view(c), end_view(c))] or [alone_view()]
+    found = drawings(solid, [(away(view.towards_viewer), view.up) for view in views])
+    if not plan.clampings:
+        return {ALONE: ClampingDrawings(operator=found[0])}
+    return {
+        c.id: ClampingDrawings(operator=found[2 * i], end=found[2 * i + 1]) for i, c in enumerate(plan.clampings)
+    }  # fmt: skip

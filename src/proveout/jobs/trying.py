@@ -1,0 +1,253 @@
+"""Try a change: plan a part as it would be with some keys of its files changed, and hold it against the kept plan.
+
+Nothing of the owner's is touched. A try lies in a folder of its own beside the results, named by what it is made from,
+so that the same try is made once. It has a plan and no papers: those are made when it is kept.
+"""
+
+from __future__ import annotations
+
+import shutil
+import time
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import msgspec
+
+from proveout.intake.job_file import check_job_in_shop
+from proveout.intake.measured_files import response_text
+from proveout.intake.shop_file import shop_from_text
+from proveout.jobs.changed_files import OwnFile, changed_texts, own_files, write_for_good
+from proveout.jobs.compared_folders import Compared, compare_results
+from proveout.jobs.fitted import with_fits
+from proveout.jobs.home import Home, Place
+from proveout.jobs.plan_job import plan_job
+from proveout.jobs.plan_path import Asked, asked_of, request_of
+from proveout.jobs.results import TRIED, folder_name, result_folder
+from proveout.jobs.store import Store, default_folder
+from proveout.jobs.whole_files import write_whole
+from proveout.jobs.writing import plan_bytes
+from proveout.model.changes import Change, ChangedFile
+from proveout.model.job import OrderFile
+from proveout.model.plan import Plan
+from proveout.model.run import Run
+from proveout.model.shop import Shop
+from proveout.quantities.canonical import digest_of
+from proveout.quantities.errors import BadInput
+
+TRY = "try.json"
+ID_SIGNS = 12
+HEADS_WITHOUT_MOVES = ("order", "selling", "demand", "kit", "bag", "people", "money", "channel", "inspection", "bench")
+KEYS_WITHOUT_MOVES = (
+    "torque_n_m", "preload", "rating", "chart_", "closed_by", "friction", "price", "rate_per_h", "setup", "life",
+)  # fmt: skip
+
+
+class TryFile(msgspec.Struct, frozen=True, kw_only=True):
+    """What try.json says. bases: digest of each of the owner's files as the changes were tried on it.
+
+    is_as_cut: passes were kept as they are in the kept plan, whatever else moved.   seconds: that it took.
+    """
+
+    address: str
+    changes: tuple[Change, ...]
+    bases: dict[str, str]
+    is_as_cut: bool
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A try and what differs in it from the kept plan."""
+
+    id: str
+    folder: Path
+    told: TryFile
+    compared: Compared
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A try that is still to be made: what it is made from, all of it read and found good."""
+
+    id: str
+    place: Place
+    files: dict[ChangedFile, OwnFile]
+    texts: dict[ChangedFile, str]
+    changes: tuple[Change, ...]
+    is_as_cut: bool
+    asked: list[Asked]
+    order: OrderFile | None
+    shop: Shop
+
+
+def wanted_try(home: Home, place: Place, changes: Sequence[Change], *, is_as_cut: bool = False) -> Wanted:
+    """What a try would be made from.
+
+    Args:     is_as_cut: keep every pass as it is in the kept plan and only judge it anew.
+    Raises:   BadInput when the changes cannot be made, change nothing, or make a file that its reader refuses.
+    """
+    files = own_files(home, place)
+    texts = changed_texts(files, changes)
+    if all(tomllib.loads(texts[kind]) == tomllib.loads(file.text) for kind, file in files.items()):
+        raise BadInput("Nothing is changed", where=place.address, do="write another value")
+    shop_file = files["shop"]
+    shop = shop_from_text(texts["shop"], file=shop_file.path.name, folder=shop_file.path.parent)
+    entry = home.entry(place.entry)
+    asked, order, _ = asked_of(entry.path, texts={files[kind].path: text for kind, text in texts.items()})
+    for one in asked:
+        check_job_in_shop(one.job, shop, file=(one.job_file or entry.path).name)
+    made_from = (place.address, digest_of(place.plan), sorted(texts.items()), is_as_cut)
+    return Wanted(
+        id=f"{folder_name(place.address)}-{digest_of(made_from)[:ID_SIGNS]}", place=place, files=files, texts=texts,
+        changes=tuple(changes), is_as_cut=is_as_cut, asked=asked, order=order, shop=shop,
+    )  # fmt: skip
+
+
+def make_try(home: Home, wanted: Wanted, *, run: Run, store: Store | None = None) -> Tried:
+    """Plan it and hold it against the kept plan; a try that is there already is taken.
+
+    store: where decisions are kept; None for the user's own.   Raises:   Interrupted, OutOfTime from `run`.
+    """
+    store = Store(default_folder()) if store is None else store
+    folder = folder_of(home, wanted.id)
+    if not (folder / TRY).is_file():
+        begin = time.perf_counter()
+        plan = _planned(home, wanted, store, run)
+        told = TryFile(
+            address=wanted.place.address, changes=wanted.changes, is_as_cut=wanted.is_as_cut,
+            bases={kind: file.digest for kind, file in wanted.files.items()},
+            seconds=round(time.perf_counter() - begin, 3),
+        )  # fmt: skip
+        with result_folder(folder) as part:
+            _write(part, wanted, plan)
+            write_whole(part / TRY, msgspec.json.encode(told))
+    return tried(home, wanted.id, store=store)
+
+
+def is_made(home: Home, id: str) -> bool:
+    """Whether such a try lies there."""
+    return (folder_of(home, id) / TRY).is_file()
+
+
+def leaves_passes(changes: Sequence[Change]) -> bool:
+    """Whether all of it is of a kind on which no move hangs by itself: jaw force, friction, counts, days and prices.
+
+    Passes may then stay as they are, and only what they come to is worked out anew.
+    """
+    return all(_leaves(change) for change in changes)
+
+
+def _leaves(change: Change) -> bool:
+    head, last = str(change.path[0]), str(change.path[-1])
+    if change.file == "order" or head in HEADS_WITHOUT_MOVES:
+        return True
+    return bool(change.value) and last.startswith(KEYS_WITHOUT_MOVES)
+
+
+def tried(home: Home, id: str, *, store: Store | None = None) -> Tried:
+    """A try that was made.
+
+    Raises:   BadInput when there is none of that name, or the kept plan that it belongs to is gone.
+    """
+    folder = _there(home, id)
+    told = msgspec.json.decode((folder / TRY).read_bytes(), type=TryFile)
+    store = Store(default_folder()) if store is None else store
+    compared = compare_results(home.place(told.address).folder, folder, store=store)
+    return Tried(id=id, folder=folder, told=told, compared=compared)
+
+
+def tries_of(home: Home, address: str) -> dict[str, TryFile]:
+    """What was tried on a part and not dropped, by id."""
+    root = home.plans / TRIED
+    found = {
+        place.name: msgspec.json.decode((place / TRY).read_bytes(), type=TryFile)
+        for place in (sorted(root.iterdir()) if root.is_dir() else [])
+        if (place / TRY).is_file()
+    }
+    return {id: told for id, told in found.items() if told.address == address}
+
+
+def drop_try(home: Home, id: str) -> None:
+    """Forget a try; nothing else is touched."""
+    folder = folder_of(home, id)
+    if (folder / TRY).is_file():
+        shutil.rmtree(folder)
+
+
+def keep_try(home: Home, id: str) -> tuple[Path, ...]:
+    """Write the changes of a try into the owner's own files and forget it; the files that were written.
+
+    The kept plan is still the old one: plan the entry anew.
+    Raises:   BadInput when there is no such try, or a file is no longer as it was when the change was tried.
+    """
+    told = msgspec.json.decode((_there(home, id) / TRY).read_bytes(), type=TryFile)
+    place = home.place(told.address)
+    files = own_files(home, place)
+    for kind, file in files.items():
+        if told.bases.get(kind, "") != file.digest:
+            raise BadInput(
+                "This file was changed since the change was tried", where=str(file.path),
+                do="try the change again on what the file says now",
+            )  # fmt: skip
+    written = write_for_good(files, changed_texts(files, told.changes))
+    drop_try(home, id)
+    return written
+
+
+def folder_of(home: Home, id: str) -> Path:
+    """Where a try lies.
+
+    Raises:   BadInput for a name that no try can have.
+    """
+    if folder_name(id) != id:
+        raise BadInput("There is no such try", where=id, do="try the change again")
+    return home.plans / TRIED / id
+
+
+def _there(home: Home, id: str) -> Path:
+    folder = folder_of(home, id)
+    if not (folder / TRY).is_file():
+        raise BadInput("There is no such try", where=id, do="try the change again")
+    return folder
+
+
+def _planned(home: Home, wanted: Wanted, store: Store, run: Run) -> Plan:
+    """The plan of the part, with the fits of its order held against the kept plans of the others."""
+    place = wanted.place
+    at = _number(wanted)
+    one = wanted.asked[at]
+    start = "" if one.job.order.start else place.plan.start
+    request = request_of(one, wanted.asked, wanted.order, shop=wanted.shop, shop_text=wanted.texts["shop"], start=start)
+    rounds = place.plan.rounds if wanted.is_as_cut else ()
+    plan = plan_job(replace(request, is_drawn=False, rounds=rounds), store=store, run=run).plan
+    if wanted.order is None or not wanted.order.fits:
+        return plan
+    others = {p.part.number: p for p in (home.place(a).plan for a in home.entry(place.entry).parts)}
+    plans = [plan if k == at else others.get(a.job.part.number) for k, a in enumerate(wanted.asked)]
+    known = [(p, a.job) for p, a in zip(plans, wanted.asked, strict=True) if p is not None]
+    if len(known) < len(plans):
+        return plan
+    fitted, _ = with_fits([p for p, _ in known], [job for _, job in known], wanted.order.fits)
+    return fitted[at]
+
+
+def _number(wanted: Wanted) -> int:
+    """Which of the parts is meant: the one whose job file it is, else the only one."""
+    if "job" not in wanted.files:
+        return 0
+    path = wanted.files["job"].path
+    return next(k for k, one in enumerate(wanted.asked) if one.job_file == path)
+
+
+def _write(folder: Path, wanted: Wanted, plan: Plan) -> None:
+    """The plan and what it was made from."""
+    (folder / "plan.json").write_bytes(plan_bytes(plan))
+    inputs = folder / "inputs"
+    inputs.mkdir()
+    for response in wanted.shop.responses:
+        (inputs / response.file).write_text(response_text(response), encoding="utf-8", newline="")
+    for kind, name in (("shop", "shop.toml"), ("job", "job.toml")):
+        if kind in wanted.texts:
+            (inputs / name).write_text(wanted.texts[kind], encoding="utf-8", newline="")

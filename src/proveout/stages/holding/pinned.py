@@ -1,0 +1,47 @@
+"""Vises closed with the torque that the owner pinned, in the stead of their usual one."""
+
+from __future__ import annotations
+
+import msgspec
+
+from proveout.model.proof import Basis, Proof, prove
+from proveout.model.shop import Vise
+from proveout.model.work import Clamping
+from proveout.quantities.units import N_MM_PER_N_M
+from proveout.stages.holding.clamp_force import force_closed_with
+
+PIN = "torque"
+
+
+def closed_with(vise: Vise, torque_n_mm: float) -> Vise:
+    """The vise with its usual torque, and the force that belongs to it, replaced.
+
+    By hand nobody closes it with any torque: then it stays as it is. Where no usual torque is known, no force is. What
+    is known of the usual force is known no better of the other one.
+    """
+    if vise.is_hand_tight or torque_n_mm == vise.torque_n_mm:
+        return vise
+    usual = vise.preload_n
+    force = None if vise.torque_n_mm is None else force_closed_with(vise, torque_n_mm / vise.torque_n_mm)
+    if force is not None and usual is not None and not usual.is_backed:
+        force = msgspec.structs.replace(force, source=usual.source, strength=usual.strength)
+    return msgspec.structs.replace(vise, torque_n_mm=torque_n_mm, preload_n=force)
+
+
+def torque_pin_proof(
+    torque_n_mm: float, *, clampings: tuple[Clamping, ...], vises: tuple[Vise, ...]
+) -> Proof:  # fmt: skip
+    """Whether every vise of the plan can be closed with the pinned torque."""
+    used = {clamping.vise_id for clamping in clampings}
+    by_hand = [vise.id for vise in vises if vise.id in used and vise.is_hand_tight]
+    told = f"torque = {torque_n_mm / N_MM_PER_N_M:g} N m"
+    found = 0.0 if by_hand or not used else 1.0
+    return prove(
+        id=f"holding:pin:{PIN}", stage="holding", subject=told, claim="the owner's pin is kept", sense="at least",
+        found_low=found, found_high=found, limit=1.0, unit="yes = 1", blocks_release=False,
+        basis=Basis(
+            formula=f"closed by hand: {', '.join(by_hand)}" if by_hand else "every vise has a torque wrench",
+            source="own-algorithm",
+        ),
+        remedy="drop the pin, or close the vise with a torque wrench",
+    )  # fmt: skip

@@ -1,0 +1,37 @@
+"""What a page asks for and complains of while a test looks at it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from urllib.parse import urlsplit
+
+from playwright.sync_api import ConsoleMessage, Page, Request
+
+from proveout.desk.serving import THIS_MACHINE
+
+DESK, PHONE, TABLET = (1280, 900), (360, 800), (820, 1180)
+Look = Callable[..., Page]
+"""look(path, size, script=True): opens a page of the desk."""
+
+
+@dataclass
+class Watch:
+    """What pages asked for outside of this machine, and what they complained of."""
+
+    faults: list[str] = field(default_factory=list)
+
+    def over(self, page: Page) -> None:
+        """Watch a page from now on."""
+        page.on("request", self._asked)
+        page.on("console", self._said)
+        page.on("pageerror", lambda fault: self.faults.append(f"script: {fault}"))
+
+    def _asked(self, request: Request) -> None:
+        parts = urlsplit(request.url)
+        if parts.scheme not in ("data", "blob") and parts.hostname != THIS_MACHINE:
+            self.faults.append(f"asked outside: {request.url}")
+
+    def _said(self, message: ConsoleMessage) -> None:
+        if message.type in ("error", "warning"):
+            self.faults.append(f"console: {message.text}")

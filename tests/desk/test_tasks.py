@@ -1,0 +1,167 @@
+"""Long work in the background: it is counted, queued, found again, cancelled and told of truly."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
+
+import pytest
+
+from proveout.jobs import tasks as tasks_module
+from proveout.jobs.processes import birth_of, is_alive
+from proveout.jobs.tasks import GONE, BackgroundTask, Tasks
+from proveout.jobs.told_lines import TELL, LinesTeller, heard
+
+# what stands in for a plan: tells a stage, then waits for a file, then tells its end
+STAND_IN = """
+import os, sys, time
+told, go, status = os.environ["PROVEOUT_TELL"], sys.argv[1], sys.argv[2]
+with open(told, "a") as f:
+    f.write('{"type":"stage","stage":"reading","text":"plate.step","share":0.0,"at_s":0.1}\\n')
+while not os.path.exists(go):
+    time.sleep(0.02)
+with open(told, "a") as f:
+    f.write('{"type":"end","status":%s,"said":"as asked"}\\n' % status)
+"""
+
+
+@pytest.fixture
+def began(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[subprocess.Popen[bytes]]]:
+    """Plans are stood in for by a short program: arguments are the file that it waits for, and its status."""
+    children: list[subprocess.Popen[bytes]] = []
+
+    def begin(
+        arguments: Sequence[str], *, out: Path, said: Path, surroundings: Mapping[str, str], is_lasting: bool
+    ) -> subprocess.Popen[bytes]:
+        assert is_lasting
+        assert out.name == "out"
+        with said.open("wb") as told:
+            child = subprocess.Popen(
+                [sys.executable, "-S", "-c", STAND_IN, *arguments], env=os.environ | dict(surroundings), stderr=told,
+                start_new_session=True,
+            )  # fmt: skip
+        children.append(child)
+        return child
+
+    monkeypatch.setattr(tasks_module, "begin_plan", begin)
+    yield children
+    for child in children:
+        child.kill()
+        child.wait()
+
+
+def asked(tasks: Tasks, subject: str, go: Path, status: int = 0) -> BackgroundTask:
+    return tasks.ask(subject=subject, title=subject, arguments=(str(go), str(status)), out=go.parent / "out")
+
+
+def until(what: Callable[[], bool]) -> None:
+    end = time.monotonic() + 10.0
+    while not what():
+        assert time.monotonic() < end
+        time.sleep(0.02)
+
+
+def test_the_same_twice_is_one_and_what_has_no_core_waits(
+    tmp_path: Path, began: list[subprocess.Popen[bytes]]
+) -> None:  # fmt: skip
+    tasks = Tasks(tmp_path / ".tasks", at_once=1)
+    first, second = asked(tasks, "plate", tmp_path / "go"), asked(tasks, "knob", tmp_path / "go 2", 3)
+    assert asked(tasks, "plate", tmp_path / "elsewhere").id == first.id
+    assert (first.state, second.state) == ("under way", "waiting")
+    assert len(began) == 1
+    (tmp_path / "go").touch()
+    until(lambda: tasks.get(second.id).state == "under way")
+    assert tasks.get(first.id).state == "ready"
+    (tmp_path / "go 2").touch()
+    assert tasks.wait(second.id, most_s=10.0).state == "not ready"
+    assert [task.id for task in tasks.all()] == [second.id, first.id]
+    assert asked(tasks, "plate", tmp_path / "go").id != first.id
+
+
+def test_a_server_that_begins_later_finds_the_work_again(
+    tmp_path: Path, began: list[subprocess.Popen[bytes]]
+) -> None:  # fmt: skip
+    one = asked(Tasks(tmp_path / ".tasks"), "plate", tmp_path / "go", 2)
+    later = Tasks(tmp_path / ".tasks")
+    later.take_up()
+    assert later.get(one.id).state == "under way"
+    assert asked(later, "plate", tmp_path / "go").id == one.id
+    until(lambda: later.heard(one.id).now == "reading")
+    (tmp_path / "go").touch()
+    began[0].wait()
+    ended = later.get(one.id)
+    assert (ended.state, ended.said) == ("refused", "as asked")
+
+
+def test_what_was_killed_is_told_as_stopped_and_can_be_begun_again(
+    tmp_path: Path, began: list[subprocess.Popen[bytes]]
+) -> None:  # fmt: skip
+    one = asked(Tasks(tmp_path / ".tasks"), "plate", tmp_path / "go")
+    os.kill(one.pid, signal.SIGKILL)
+    began[0].wait()
+    left = tmp_path / ".out-abcd1234"
+    left.mkdir()
+    other = tmp_path / ".out-2-abcd1234"
+    other.mkdir()
+    later = Tasks(tmp_path / ".tasks")
+    ended = later.get(one.id)
+    assert (ended.state, ended.said) == ("stopped", GONE)
+    again = later.again(one.id)
+    assert (again.arguments, again.state) == (one.arguments, "under way")
+    assert not left.exists()
+    assert other.exists()
+
+
+def test_a_cancel_ends_the_process_and_what_waits_never_begins(
+    tmp_path: Path, began: list[subprocess.Popen[bytes]]
+) -> None:  # fmt: skip
+    tasks = Tasks(tmp_path / ".tasks", at_once=1)
+    first, second = asked(tasks, "plate", tmp_path / "go"), asked(tasks, "knob", tmp_path / "go")
+    assert tasks.cancel(second.id).state == "cancelled"
+    later = Tasks(tmp_path / ".tasks", at_once=1)  # a server that did not begin it can end it too
+    later.cancel(first.id)
+    assert later.wait(first.id, most_s=10.0).state == "cancelled"
+    assert len(began) == 1
+    assert began[0].wait() == -signal.SIGTERM
+
+
+def test_a_process_of_the_same_number_is_not_ours() -> None:
+    assert is_alive(os.getpid(), birth_of(os.getpid()))
+    assert not is_alive(os.getpid(), "1")
+    assert not is_alive(0, "")
+
+
+def test_lines_are_read_while_they_are_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "lines"
+    monkeypatch.setenv(TELL, str(path))
+    teller = LinesTeller.of_environment()
+    for stage in ("passes", "loads", "passes"):
+        teller.tell(stage, f"{stage} text", 0.5)
+    teller.look([("Bar", "flat 40 x 20"), ("", "First look")])
+    with path.open("ab") as file:
+        file.write(b'{"type":"stage","sta')
+    found = heard(path)
+    assert [(told.stage, told.times_count) for told in found.stages] == [("passes", 2), ("loads", 1)]
+    assert (found.now, found.end) == ("passes", None)
+    assert found.looks[0].rows == (("Bar", "flat 40 x 20"), ("", "First look"))
+    teller.end(3, "")
+    assert heard(path).end is None  # it hangs on the broken line
+    teller.end(3, "")
+    end = heard(path).end
+    assert end is not None
+    assert end.status == 3
+
+
+def test_a_real_plan_that_is_refused_says_its_whole_sentence(tmp_path: Path) -> None:
+    job = tmp_path / "lid.toml"
+    job.write_text('[part]\nnumber = "lid"\nstep = "lid.step"\nalloy = "6061-T6"\n\n[order]\nquantity = 3\n')
+    tasks = Tasks(tmp_path / ".tasks")
+    one = tasks.ask(subject="lid", title="lid", arguments=(str(job),), out=tmp_path / "plans" / "lid")
+    ended = tasks.wait(one.id, most_s=30.0)
+    assert ended.state == "refused"
+    assert ended.said.startswith("The job names a STEP file that is not there; where: lid.toml: part step")
