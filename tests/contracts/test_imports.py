@@ -8,18 +8,25 @@ import subprocess
 import sys
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
 
-HEAVY = {"OCP", "build123d", "manifold3d", "nicegui", "numba", "ortools", "scipy", "shapely", "typst"}
+HEAVY = {"OCP", "alembic", "build123d", "manifold3d", "nicegui", "numba", "ortools", "scipy", "shapely"}
+HEAVY |= {"sqlalchemy", "typst"}
 MODULE_FROM_DISTRIBUTION = {"cadquery-ocp-novtk": "OCP"}
 BROUGHT_BY = {"starlette": "fastapi"}  # what one of ours is built on and hands to those who use it
 READ_WITH = {"python_multipart": "fastapi"}  # what one of ours imports by itself, where we ask for it to be there
 
 
-def imported_names(text: str) -> Iterator[str]:
+@cache
+def imported_names(text: str) -> tuple[str, ...]:
     """Full dotted names that a module's text imports, wherever in it the import stands."""
+    return tuple(_imported_names(text))
+
+
+def _imported_names(text: str) -> Iterator[str]:
     for node in ast.walk(ast.parse(text)):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
@@ -73,9 +80,11 @@ def test_the_package_imports_what_it_declares_and_nothing_else(root: Path) -> No
 
 def test_what_an_extra_brings_is_imported_in_one_place_where_its_absence_is_told(root: Path) -> None:
     project = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    assert list(project["optional-dependencies"]) == ["cluster"]
-    using = [p for p in sources(root) if {"distributed", "dask"} & set(imported_names(p.read_text(encoding="utf-8")))]
-    assert [path.relative_to(root).as_posix() for path in using] == ["src/proveout/jobs/crew.py"]
+    places = {"cluster": "src/proveout/jobs/crew.py", "postgres": "src/proveout/records/opening.py"}
+    assert list(project["optional-dependencies"]) == list(places)
+    for extra, modules in (("cluster", {"distributed", "dask"}), ("postgres", {"psycopg"})):
+        using = [p for p in sources(root) if modules & set(imported_names(p.read_text(encoding="utf-8")))]
+        assert [path.relative_to(root).as_posix() for path in using] == [places[extra]]
 
 
 def test_every_folder_with_code_is_a_package(root: Path) -> None:

@@ -73,7 +73,7 @@ def replan_order(result: Path, *, trouble: Trouble, out: Path | None = None) -> 
         (place / "replan.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
         (place / "moved.csv").write_text(moved_csv(found), encoding="utf-8", newline="")
         (place / "schedule.csv").write_text(schedule_csv(now), encoding="utf-8", newline="")
-        dates = replanned_dates(found, start=read.load.start, due=read.load.due, name=name)
+        dates = replanned_dates(found, start=read.load.start, due=read.load.due, name=name, dues=read.load.dues)
         (place / "dates.ics").write_bytes(dates)
     return ReplanOutcome(folder=folder, replanned=found)
 

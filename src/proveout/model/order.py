@@ -18,13 +18,22 @@ class OrderedPart(Noun, frozen=True, kw_only=True):
     job: Job
 
 
+class DueParts(Noun, frozen=True, kw_only=True):
+    """Parts that are wanted on one day. working_days_count: from the first day to it, both among them."""
+
+    due: str
+    parts: tuple[str, ...]
+    working_days_count: int | None
+
+
 class StationLoad(Noun, frozen=True, kw_only=True):
     """Hours asked of one machine, or of the people together, and the hours there are before the due date.
 
     days_needed: working days that the hours asked take, of a machine its cycles by the hours it may run and the rest by
     those of the shift.  outside_days: working days that the parts made here are
     away after the work here.  late_days: how many working days both together run past the date, negative when early;
-    None when no due date is written.
+    None when no due date is written.  With several dates there_h and late_days are those of `due`, the date that is
+    worst here, and of the parts wanted by then; the other figures are of all parts.
     """
 
     station: str
@@ -37,6 +46,7 @@ class StationLoad(Noun, frozen=True, kw_only=True):
     late_days: Fact | None
     end_low: str
     end_high: str
+    due: str = ""
 
 
 class WayOut(Noun, frozen=True, kw_only=True):
@@ -60,8 +70,9 @@ class OrderLoad(Noun, frozen=True, kw_only=True):
     verdict: "fits" when even the worst ends do, "late" when even the best ends do not, else "not shown".
     bottleneck: with a schedule the station that it names, else the one that ends last by its hours alone.
     late_days: with a schedule from what no schedule beats to the worst ends, else by hours alone.
-    schedule: None where minutes or the first day are not known.   working_days_count: from the first day to the day
-    due, both among them, as what is done on the day due is in time.
+    schedule: None where minutes or the first day are not known.   due: the earliest date; working_days_count: from the
+    first day to it, both among them, as what is done on the day due is in time.   dues: every date with its parts.
+    late_days and verdict are of the part that is worst against its own date.
     """
 
     start: str
@@ -74,3 +85,4 @@ class OrderLoad(Noun, frozen=True, kw_only=True):
     ways_out: tuple[WayOut, ...]
     notes: tuple[str, ...]
     schedule: OrderSchedule | None = None
+    dues: tuple[DueParts, ...] = ()

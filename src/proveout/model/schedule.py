@@ -42,7 +42,8 @@ class ScheduledStep(Noun, frozen=True, kw_only=True):
 class Promise(Noun, frozen=True, kw_only=True):
     """The day on which the order is done, as often as it came out in drawn cases.
 
-    on_time_ratio: share of cases done by the date, None without one.  half_day, most_day, nearly_all_day: by which
+    on_time_ratio: share of cases in which every part is done by its own date, None without one.
+    half_day, most_day, nearly_all_day: by which
     half, 80 % and 95 % of the cases are done.  Drawn are minutes of machines, of people and of set-ups with the
     saw, scrap, days outside and days until bars are there.
     """
@@ -53,6 +54,23 @@ class Promise(Noun, frozen=True, kw_only=True):
     half_day: str
     most_day: str
     nearly_all_day: str
+
+
+class PartDate(Noun, frozen=True, kw_only=True):
+    """One part of the order against its own date.
+
+    late_days, late_days_worst: working days past it as scheduled and at the worst ends, below 0 when early.
+    on_time_ratio: share of the drawn cases in which it is done by then.  most_day: by which 80 % of the cases are.
+    """
+
+    part: str
+    due: str
+    done: str
+    done_worst: str
+    late_days: float
+    late_days_worst: float
+    on_time_ratio: float
+    most_day: str
 
 
 class RhythmStep(Noun, frozen=True, kw_only=True):
@@ -112,9 +130,10 @@ class Trouble(Noun, frozen=True, kw_only=True):
 
 
 class MovedStep(Noun, frozen=True, kw_only=True):
-    """A step that begins at another time than before. by_s: later, below 0 sooner."""
+    """A step that begins at another time than before. what: as people call it.  by_s: later, below 0 sooner."""
 
     id: str
+    what: str
     station: str
     was_day: str
     was_into_shift: str
@@ -124,9 +143,22 @@ class MovedStep(Noun, frozen=True, kw_only=True):
     why: str
 
 
+class LongerStep(Noun, frozen=True, kw_only=True):
+    """A step that trouble makes longer by so many seconds of work time, begun or not."""
+
+    id: str
+    what: str
+    station: str
+    was_end_day: str
+    end_day: str
+    by_s: float
+    why: str
+
+
 class Replanned(Noun, frozen=True, kw_only=True):
     """The schedule after some trouble, with as little moved as can be.
 
+    late_days: of the part that is worst against its own date, which late_part names.
     moved_s, bound_s: seconds moved in sum, and the sum that nothing beats among schedules that are done as early.
     faults: as in OrderSchedule, stretched lots and stays taken for what they are.
     """
@@ -143,6 +175,8 @@ class Replanned(Noun, frozen=True, kw_only=True):
     status: Literal["proved", "not proved"]
     faults: tuple[str, ...]
     notes: tuple[str, ...]
+    late_part: str = ""
+    longer: tuple[LongerStep, ...] = ()
 
 
 class OrderSchedule(Noun, frozen=True, kw_only=True):
@@ -150,9 +184,12 @@ class OrderSchedule(Noun, frozen=True, kw_only=True):
 
     done: day on which the last piece is boxed.  done_bound: even at the best ends no schedule in these lots, as dealt
     to people, is done earlier;  done_worst: the same sequence at the worst ends.
-    late_days: from the bound over the schedule to the worst.
-    gap_ratio, status: of the schedule's length against the bound at nominal values.  bottleneck: the station whose
-    minutes, halved, bring the end nearest, "none" where none does.  gains_s: by station, by how much.
+    late_days: of the part that is worst against its own date, from the bound over the schedule to the worst ends.
+    gap_ratio, status: of the schedule's length against the bound at nominal values; where parts have dates of their
+    own it is not the length that was aimed at.  parts: each that has a date.  late_part: which of them is worst.
+    late_bound_days: with several dates, at nominal values no schedule in these lots has its worst part less late.
+    bottleneck: the station whose minutes, halved, bring the end nearest, with dates the worst part's; "none" where none
+    does.  gains_s: by station, by how much.
     faults: what the schedule breaks, by a check that knows nothing of how it was made; empty when it can be kept.
     bars_taken_as_there: ids of bars to be bought for which nobody wrote the days that they take.
     """
@@ -175,3 +212,6 @@ class OrderSchedule(Noun, frozen=True, kw_only=True):
     faults: tuple[str, ...]
     notes: tuple[str, ...]
     bars_taken_as_there: tuple[str, ...] = ()
+    parts: tuple[PartDate, ...] = ()
+    late_part: str = ""
+    late_bound_days: float | None = None

@@ -3,9 +3,11 @@
 ProveoutError
 ├── BadInput            a file, a value in a file or an argument of a caller is wrong
 │   ├── OutOfRange      a number lies outside the bounds its docstring states
+│   ├── Refused         an event cannot follow what is recorded: it is not written
 │   └── Unreadable      a file cannot be read as what it claims to be
 ├── Interrupted         the person asked to stop
 ├── OutOfTime           the time limit given by the caller has passed
+├── NotKept             an event could not be written: it was not acknowledged and may be posted again
 └── InternalError       Proveout itself is at fault
 
 A part that cannot be made is a result with reasons, never one of these.
@@ -59,6 +61,10 @@ class OutOfRange(BadInput):
     """A number lies outside the bounds its docstring states."""
 
 
+class Refused(BadInput):
+    """An event cannot follow what is recorded: it is not written."""
+
+
 class Unreadable(BadInput):
     """A file cannot be read as what it claims to be."""
 
@@ -69,6 +75,10 @@ class Interrupted(ProveoutError):
 
 class OutOfTime(ProveoutError):
     """The time limit given by the caller has passed."""
+
+
+class NotKept(ProveoutError):
+    """An event could not be written: disk full, database away. Posted again under its own id it counts once."""
 
 
 class InternalError(ProveoutError):

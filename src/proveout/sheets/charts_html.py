@@ -1,11 +1,11 @@
-"""Charts of a plan on its page: money by quantity, minutes by pass, loads along the program, the bars with their cuts."""
+"""Charts of a plan on its page: money by quantity, minutes by pass, loads along the programs, bars with their cuts."""
 
 from __future__ import annotations
 
 from html import escape
 
 from proveout.sheets import html_parts as h
-from proveout.sheets.bars_picture import bars_svg
+from proveout.sheets.blank_html import bars_figure
 from proveout.sheets.blocks_html import blocks_html
 from proveout.sheets.curve_picture import curve_svg
 from proveout.sheets.ink import NOT_SHOWN
@@ -134,7 +134,9 @@ def _loads(writer: Writer) -> str:
                 reserve = ink.number("plan", "pass_limits", at or 0, "reserve_ratio", digits=2)
                 reserve_bar = bar(1.0 / one.reserve_ratio if one.reserve_ratio > 0.0 else MOST_RATIO, limit=True)
             rows.append([_pass_name(writer, place), power_bar, power, reserve_bar, reserve])
-        caption = f"{writer.op(index)}, in working order, the hardest move of each pass; the upright stroke is the limit"
+        caption = (
+            f"{writer.op(index)}, in working order, the hardest move of each pass; the upright stroke is the limit"
+        )
         head = ["pass", "power towards its limit", "of it", "force towards the grip", "could grow, times"]
         made.append(_bar_table(caption, head, rows, {1, 3}) if rows else "")
     inner = "".join(made)
@@ -144,5 +146,4 @@ def _loads(writer: Writer) -> str:
 def _bars(writer: Writer) -> str:
     if not writer.plan.bars.patterns:
         return h.text("p", "No bar is sawn.")
-    caption = "One line for each way of sawing; the hatched end is the remnant."
-    return _drawn(bars_svg(writer), caption) + _folded(blocks_html([bundles_table(writer)]))
+    return bars_figure(writer) + _folded(blocks_html([bundles_table(writer)]))

@@ -6,7 +6,7 @@ import datetime as dt
 import hashlib
 from collections.abc import Sequence
 
-from proveout.model.order import OrderLoad
+from proveout.model.order import DueParts, OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.schedule import Replanned, ScheduledStep
 
@@ -42,21 +42,54 @@ def order_dates(load: OrderLoad, *, name: str) -> bytes:
             who = "people" if one.kind == "people" else one.station
             words = f"{name}: {who} done, outside work back"
             events.append((f"{one.kind} {one.station} done", words, one.end_low, one.end_high, NO_SCHEDULE))
-    if load.due:
-        late = {"late": " - LATE", "fits": "", "not shown": " - on time: not shown"}[load.verdict]
+    late = {"late": " - LATE", "fits": "", "not shown": " - on time: not shown"}[load.verdict]
+    if len(load.dues) > 1:
+        worst = "" if load.schedule is None else load.schedule.late_part
+        for one in load.dues:
+            said = late if worst in one.parts or not worst else _said(load, one)
+            events.append(_wanted_of(one, f"{name}: {' and '.join(one.parts)} wanted{said}", "\n".join(load.notes)))
+    elif load.due:
         events.append(("wanted", f"{name}: wanted{late}", load.due, load.due, "\n".join(load.notes)))
     return _calendar(f"order {name}", events)
 
 
-def replanned_dates(found: Replanned, *, start: str, due: str, name: str) -> bytes:
-    """First day, the steps as they are now, the new end and the day wanted; what was promised before is left out."""
+def _as_replanned(late_days: float) -> str:
+    return f" - {'LATE' if late_days > 0.0 else 'in time'} at nominal values as replanned"
+
+
+def _wanted_of(one: DueParts, words: str, more: str) -> tuple[str, str, str, str, str]:
+    """The entry of one of several dates."""
+    return (f"wanted {' and '.join(one.parts)}", words, one.due, one.due, more)
+
+
+def _said(load: OrderLoad, one: DueParts) -> str:
+    """Of parts that are not the worst of the order: late only where the schedule itself is."""
+    parts = () if load.schedule is None else load.schedule.parts
+    here = [p for p in parts if p.part in one.parts]
+    if here and all(p.late_days_worst <= 0.0 for p in here):
+        return " - in time even at the worst ends" if load.verdict == "fits" else " - in time as scheduled"
+    late = any(p.late_days > 0.0 for p in here)
+    return " - late as scheduled" if late else " - on time: not shown"
+
+
+def replanned_dates(found: Replanned, *, start: str, due: str, name: str, dues: Sequence[DueParts] = ()) -> bytes:
+    """First day, the steps as they are now, the new end and the days wanted; what was promised before is left out.
+
+    dues: where parts have dates of their own, all of them; `due` alone else.
+    """
     events = [("first day", f"{name}: first day of work", start, start, "")]
     events += _of_steps(found.steps, name)
     events.append(("done", f"{name}: done as replanned", found.done, found.done, ""))
-    if due:
+    if len(dues) > 1:
+        for one in dues:
+            parts, late = " and ".join(one.parts), ""
+            if found.late_days is not None and (found.late_days <= 0.0 or found.late_part in one.parts):
+                late = _as_replanned(found.late_days)
+            events.append(_wanted_of(one, f"{name}: {parts} wanted{late}", "\n".join(found.notes)))
+    elif due:
         late = ""
         if found.late_days is not None:
-            late = f" - {'LATE' if found.late_days > 0.0 else 'in time'} at nominal values as replanned"
+            late = _as_replanned(found.late_days)
         events.append(("wanted", f"{name}: wanted{late}", due, due, "\n".join(found.notes)))
     return _calendar(f"order {name}", events)
 
@@ -79,7 +112,10 @@ def _of_schedule(load: OrderLoad, name: str) -> list[tuple[str, str, str, str, s
 
 
 def _of_steps(steps: Sequence[ScheduledStep], name: str) -> list[tuple[str, str, str, str, str]]:
-    """One entry for each part at each station from its first lot to its last, and for each stay outside."""
+    """One entry for each part at each station from its first lot to its last, and for each stay outside.
+
+    Programming, proving out and boxing stand by themselves, as they may lie weeks before and after.
+    """
     found: dict[tuple[str, str], tuple[str, str, str, str, str]] = {}
     for step in steps:
         parts = " and ".join(step.parts)
@@ -87,11 +123,13 @@ def _of_steps(steps: Sequence[ScheduledStep], name: str) -> list[tuple[str, str,
             words = f"{name}: {parts} at {step.station}: collected first day, back last day"
             found[step.id, ""] = (step.id, words, step.day, step.end_day, f"{step.pieces_count} pieces")
             continue
-        key = (parts, step.station)
+        apart = {"programming": " programming", "prepare": " proving out", "kit": " kit and box"}.get(step.kind, "")
+        key = (parts, f"{step.station}{apart}")
         before = found.get(key)
         first = step.day if before is None else min(before[2], step.day)
         last = step.end_day if before is None else max(before[3], step.end_day)
-        found[key] = (f"{parts} {step.station}", f"{name}: {parts} at {step.station}", first, last, "")
+        where = f"{parts}{apart or f' at {step.station}'}{f' at {step.station}' if step.kind == 'prepare' else ''}"
+        found[key] = (f"{parts} {key[1]}", f"{name}: {where}", first, last, "")
     return list(found.values())
 
 

@@ -17,9 +17,10 @@ from proveout.sheets.calendar_picture import calendar_svg
 from proveout.sheets.ink import Ink
 from proveout.sheets.names import Names, capital, sentence
 from proveout.sheets.sawing_html import sawing_html
-from proveout.sheets.schedule_html import rhythm_table, steps_table
+from proveout.sheets.schedule_html import dates_table, rhythm_table, steps_table
 from proveout.sheets.writer import BANNER
 
+SEVERAL = 2  # dates
 WAY_OUT = "Way out: "  # begins the notes that repeat a way out
 VERDICTS = {
     "late": "Late, as reckoned even at the best ends.",
@@ -104,7 +105,7 @@ def order_body(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop
     )  # fmt: skip
     inner = "".join(
         f'<section id="{id}" aria-labelledby="h-{id}">{h.text("h2", words, id=f"h-{id}")}{made}</section>'
-        for id, words, made in _sections(order, _parts(order) + h.tag("ul", links, class_="links"))
+        for id, words, made in _sections(order, _parts(order) + h.tag("ul", links, class_="links"), is_folded=True)
         if made
     )
     return _verdict(order) + inner, order.ink
@@ -120,8 +121,12 @@ def html_of_order(order: _Order, name: str) -> str:
     return h.page(title=title, heading=title, opening=_verdict(order), sections=sections, foot=BANNER)
 
 
-def _sections(order: _Order, parts: str) -> list[tuple[str, str, str]]:
-    """Id, title and ready HTML of each section.   parts: those of the first."""
+def _sections(order: _Order, parts: str, *, is_folded: bool = False) -> list[tuple[str, str, str]]:
+    """Id, title and ready HTML of each section.   parts: those of the first.   is_folded: long tables are."""
+
+    def long(summary: str, table: str) -> str:
+        return f"<details><summary>{summary}</summary>{table}</details>" if is_folded and table else table
+
     return [
         ("parts", "The parts", parts),
         ("fits", "Fits once coated", _fits(order)),
@@ -129,8 +134,9 @@ def _sections(order: _Order, parts: str) -> list[tuple[str, str, str]]:
         ("hours", "Hours against weeks", _hours(order)),
         ("ways", "Ways out", _ways(order)),
         ("buying", "What the parts need beside what is there", _purchases(order)),
-        ("schedule", "The work, lot by lot", _calendar(order) + steps_table(order)),
-        ("rhythm", "The rhythm of a day", rhythm_table(order)),
+        ("dates", "Each part against its date", dates_table(order)),
+        ("schedule", "The work, lot by lot", _calendar(order) + long("Every lot as a table", steps_table(order))),
+        ("rhythm", "The rhythm of a day", long("One day, hand by hand", rhythm_table(order))),
         ("notes", "How it was reckoned", _notes(order)),
     ]
 
@@ -140,13 +146,18 @@ def _verdict(order: _Order) -> str:
     words = [VERDICTS[load.verdict]]
     if load.start:
         words.append(f"From {ink.words('order', 'load', 'start')}.")
-    if load.due:
+    if load.due and len(load.dues) < SEVERAL:
         words.append(f"Wanted {ink.words('order', 'load', 'due')}.")
+    who = ""
+    if len(load.dues) >= SEVERAL:
+        words.append(f"Wanted {_dues(order)}.")
+        if load.schedule is not None:
+            who = f" for {ink.words('order', 'load', 'schedule', 'late_part')}, the worst against its own date"
     if load.late_days is not None and load.verdict == "late":
-        words.append(f"Late by {order.late_ends('order', 'load', 'late_days')} working days.")
+        words.append(f"Late by {order.late_ends('order', 'load', 'late_days')} working days{who}.")
     if load.late_days is not None and load.verdict == "not shown":
         words.append(
-            f"From {order.late_ends('order', 'load', 'late_days')} working days past it; below nought is early."
+            f"From {order.late_ends('order', 'load', 'late_days')} working days past it{who}; below nought is early."
         )
     if load.verdict != "fits":
         label = "Ends last" if load.schedule is None else "Bottleneck"
@@ -166,6 +177,16 @@ def _verdict(order: _Order) -> str:
         ready = f"Parts that are not ready - do not cut them: {unready}."
     late = h.tag("p", f"{h.text('strong', words[0])} {escape(' '.join(words[1:]))}", class_="verdict")
     return late + h.tag("p", h.text("strong", ready), class_="verdict")
+
+
+def _dues(order: _Order) -> str:
+    """Every date with the parts wanted on it."""
+    told = []
+    for i, one in enumerate(order.load.dues):
+        at = ("order", "load", "dues", i)
+        parts = " and ".join(order.ink.words(*at, "parts", n) for n in range(len(one.parts)))
+        told.append(f"{parts} {order.ink.words(*at, 'due')}")
+    return ", ".join(told)
 
 
 def _parts(order: _Order) -> str:

@@ -55,4 +55,8 @@ def options_html(writer: Writer) -> str:
             ]
         )
     caption = "Ways of filling the tables: machine running, and money of machine, set-ups and jaws, a piece"
-    return h.table(caption, ["way", "min:s", "a piece", "more than taken", "why not"], rows, numeric={1, 2, 3}) if rows else ""
+    return (
+        h.table(caption, ["way", "min:s", "a piece", "more than taken", "why not"], rows, numeric={1, 2, 3})
+        if rows
+        else ""
+    )

@@ -45,6 +45,26 @@ def steps_table(order: Printing) -> str:
     return h.table(caption, head, rows, numeric={6})
 
 
+def dates_table(order: Printing) -> str:
+    """Where parts have dates of their own: when each is done against its own; else empty."""
+    schedule, ink = order.load.schedule, order.ink
+    if schedule is None or schedule.late_bound_days is None:
+        return ""
+    rows = []
+    for i in range(len(schedule.parts)):
+        at = (*AT, "parts", i)
+        rows.append(
+            [
+                *(ink.words(*at, key) for key in ("part", "due", "done", "done_worst", "most_day")),
+                ink.number(*at, "late_days", digits=1, as_is=True),
+                ink.number(*at, "on_time_ratio", unit="%", digits=0),
+            ]
+        )
+    head = ["part", "wanted", "done", "at worst", "four of five by", "days past", "in time"]
+    caption = "As scheduled, at the worst ends, in drawn cases. Days past: working days, below nought is early"
+    return h.table(caption, head, rows, numeric={5, 6})
+
+
 def rhythm_table(order: Printing) -> str:
     """What each person does on one day, and how long each machine can be left; empty where no machine runs."""
     schedule, ink = order.load.schedule, order.ink

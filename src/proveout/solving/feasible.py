@@ -22,12 +22,21 @@ def broken_rules(problem: ShopProblem, slots: Sequence[Slot]) -> tuple[str, ...]
             found.append(f"task {index} begins at {slot.start}, before its release at {task.release}")
         if task.starts and slot.start not in task.starts:
             found.append(f"task {index} begins at {slot.start}, when it may not")
-        if slot.end - slot.start != way.duration:
-            found.append(f"task {index} takes {slot.end - slot.start} and needs {way.duration}")
+        needed = way.duration
+        if task.lasts and slot.start in task.starts:
+            needed = dict(zip(task.starts, task.lasts, strict=True))[slot.start]
+        if slot.end - slot.start != needed:
+            found.append(f"task {index} takes {slot.end - slot.start} and needs {needed}")
         if problem.last_most is not None and slot.end > problem.last_most:
             found.append(f"task {index} ends at {slot.end}, later than {problem.last_most}")
         if way.machine == NO_MACHINE and slot.setup:
             found.append(f"task {index} has a set-up and no machine")
+    found += [
+        f"task {index} ends at {slots[index].end}, later than {ending.latest}, the latest for it"
+        for ending in problem.endings
+        for index in ending.tasks
+        if ending.latest is not None and slots[index].end > ending.latest
+    ]
     found += [
         f"task {then} begins at {slots[then].start}, before task {first} ends at {slots[first].end}"
         for first, then in problem.before
@@ -81,6 +90,9 @@ def worth(problem: ShopProblem, slots: Sequence[Slot], objective: Objective) -> 
         return max((slot.end for slot in slots), default=0)
     if objective == "least moved":
         return sum(abs(slot.start - wish) for slot, wish in zip(slots, problem.wished, strict=True))
+    if objective == "most late":
+        last = max((ending.due for ending in problem.endings), default=0)
+        return max((slots[i].end - e.due for e in problem.endings for i in e.tasks), default=-last) + last
     return sum(
         ending.weight * max(0, max((slots[i].end for i in ending.tasks), default=0) - ending.due)
         for ending in problem.endings

@@ -28,8 +28,9 @@ def solve_shop(
 ) -> ShopSchedule:
     """The best schedule found, with its bound; the same for the same problem, limit and seed.
 
-    Args:     objective: the end of the last task, the sum over endings of weight x steps past the date, or the sum of
-              steps by which tasks begin off the wished moments.
+    Args:     objective: the end of the last task, the sum over endings of weight x steps past the date, the sum of
+              steps by which tasks begin off the wished moments, or steps of the ending that is worst past its date,
+              counted from the last date, so that the value is never below 0.
               hint: a schedule to begin from, one slot a task.   most: only schedules worth at most this are
               looked for; "cannot" then means that none is.
               takes_turns: several searches take turns in the one thread, better where the limit is long.
@@ -78,14 +79,20 @@ def check_problem(problem: ShopProblem) -> None:
             raise OutOfRange("A way names a machine that is not there", where=f"task {index}")
     if problem.wished and len(problem.wished) != count:
         raise OutOfRange("Wishes are for every task or none", value=f"{len(problem.wished)} for {count} tasks")
+        if task.lasts and (len(task.lasts) != len(task.starts) or not _is_free(task)):
+            raise OutOfRange("What lasts by its start has one way, no machine and no people", where=f"task {index}")
     named = [index for pair in problem.before for index in pair] + [i for e in problem.endings for i in e.tasks]
     if any(not 0 <= index < count for index in named):
         raise OutOfRange("A pair or an ending names a task that is not there", limit=f"0 to {count - 1}")
 
 
+def _is_free(task: Task) -> bool:
+    return len(task.ways) == 1 and task.ways[0].machine == NO_MACHINE and not task.ways[0].people
+
+
 def horizon_of(problem: ShopProblem) -> int:
     """By then everything can be done one after the other, however long a task waits for its next moment."""
-    longest = sum(max(w.duration for w in task.ways) for task in problem.tasks)
+    longest = sum(max(*(w.duration for w in task.ways), *task.lasts, 0) for task in problem.tasks)
     begun = max((max(task.starts, default=task.release) for task in problem.tasks), default=0)
     setups = max(problem.setups.values(), default=0) * len(problem.tasks)
     return longest + begun + setups
@@ -117,6 +124,10 @@ class _Model:
             self._sequence(machine, needs)
         if any(task.starts for task in problem.tasks):
             self._fill_machines()
+        for ending in problem.endings:
+            if ending.latest is not None:
+                for index in ending.tasks:
+                    self.model.add(self.ends[index] <= ending.latest)
         if problem.last_most is not None:
             for end in self.ends:
                 self.model.add(end <= problem.last_most)
@@ -166,7 +177,12 @@ class _Model:
             self._spans[way.machine].append(span)
         if len(task.ways) > 1:
             model.add_exactly_one(takes)
-        if shortest == slowest:
+        if task.lasts:
+            length = model.new_int_var(min(task.lasts), max(task.lasts), f"lasts {index}")
+            pairs = [pair for pair in zip(task.starts, task.lasts, strict=True) if pair[0] >= task.release]
+            model.add_allowed_assignments([start, length], pairs)
+            model.add(end == start + length)
+        elif shortest == slowest:
             model.add(end == start + shortest)
         else:
             model.add(end == start + sum(w.duration * t for w, t in zip(task.ways, takes, strict=True)))
@@ -267,6 +283,9 @@ class _Model:
         if objective == "least moved":
             self._near(most)
             return
+        if objective == "most late":
+            self._most_late(most)
+            return
         late: list[cp_model.LinearExprT] = []
         for number, ending in enumerate(self.problem.endings):
             past = model.new_int_var(0, self.horizon, f"past {number}")
@@ -276,6 +295,36 @@ class _Model:
         if most is not None:
             model.add(sum(late) <= most)
         model.minimize(sum(late))
+
+    def _most_late(self, most: int | None) -> None:
+        """The ending that is worst against its own date, counted from the last of the dates.
+
+        No machine does more for the endings up to a date than there is time until then: follows, and helps proofs.
+        """
+        endings, last = self.problem.endings, max((e.due for e in self.problem.endings), default=0)
+        top = self.horizon + last - min((e.due for e in endings), default=0)
+        past = self.model.new_int_var(0, max(0, top if most is None else min(most, top)), "past")
+        for ending in endings:
+            for index in ending.tasks:
+                self.model.add(past >= self.ends[index] + last - ending.due)
+        for due in sorted({ending.due for ending in endings}):
+            needed = self._leading_to([index for e in endings if e.due <= due for index in e.tasks])
+            for here in self._by_machine:
+                own = [(index, number) for index, number in here if index in needed]
+                if own:
+                    self.model.add(self._work_of(own) <= past - last + due)
+        self.model.minimize(past)
+
+    def _leading_to(self, tasks: Sequence[int]) -> set[int]:
+        """These tasks and all that must end before them."""
+        found, left = set(tasks), list(tasks)
+        while left:
+            then = left.pop()
+            for first, other in self.problem.before:
+                if other == then and first not in found:
+                    found.add(first)
+                    left.append(first)
+        return found
 
     def _near(self, most: int | None) -> None:
         """Each task as near as can be to when it had better begin."""

@@ -12,8 +12,9 @@ from datetime import date
 
 import msgspec
 
+from proveout.model.closed_days import closed_dates
 from proveout.model.fact import Fact, exact_fact
-from proveout.model.order import OrderedPart, OrderLoad, StationLoad
+from proveout.model.order import DueParts, OrderedPart, OrderLoad, StationLoad
 from proveout.model.plan import TimeLine
 from proveout.model.shop import Finisher, Shop
 from proveout.quantities.units import S_PER_H
@@ -27,22 +28,22 @@ BY_HAND = ("unload and load", "blow off vise and work")
 def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     """What the parts ask of each machine and of the people until the due date.
 
-    Args:     parts: planned parts with their jobs; the earliest start and the earliest due date count for all.
+    Args:     parts: planned parts with their jobs; the earliest start counts for all, each date for its own parts.
               shop: machines, people and finishers.
     """
     starts = sorted(p.plan.start for p in parts if p.plan.start)
-    dues = sorted(p.job.order.due for p in parts if p.job.order.due)
-    start, due = (starts or [""])[0], (dues or [""])[0]
-    days = days_until(date.fromisoformat(start), date.fromisoformat(due)) if start and due else None
+    start = (starts or [""])[0]
+    dues = due_parts(parts, start, closed_dates(shop.closed))
+    due, days = (dues[0].due, dues[0].working_days_count) if dues else ("", None)
     unknown = [p.plan for p in parts if p.plan.metal_unknown]
     if unknown:
         said = "; ".join(f"minutes of {plan.part.number} are not known, as {plan.metal_unknown}" for plan in unknown)
         return OrderLoad(
             start=start, due=due, working_days_count=days, stations=(), verdict="not shown", bottleneck="not shown",
-            late_days=None, ways_out=(), notes=(f"On time: not shown; {said}",),
+            late_days=None, ways_out=(), notes=(f"On time: not shown; {said}",), dues=dues,
         )  # fmt: skip
     stations = tuple(
-        _station(name, parts, shop, start=start, days=days)
+        _station(name, parts, shop, start=start, dues=dues)
         for name in [*sorted(m.id for m in shop.machines), PEOPLE]
         if name == PEOPLE or any(_asked_s(name, p, shop.scrap_ratio).high > 0.0 for p in parts)
     )
@@ -56,10 +57,38 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     )
     load = OrderLoad(
         start=start, due=due, working_days_count=days, stations=stations, verdict=verdict, bottleneck=worst.station,
-        late_days=late, ways_out=(), notes=(),
+        late_days=late, ways_out=(), notes=(), dues=dues,
     )  # fmt: skip
     notes = (_verdict_words(load), *hour_notes(load, parts, has_ends=True), how_words(parts, shop))
     return msgspec.structs.replace(load, notes=notes)
+
+
+def names_of(parts: Sequence[OrderedPart]) -> tuple[str, ...]:
+    """The numbers of the parts, made distinct where one is ordered twice."""
+    used: dict[str, int] = {}
+    found: list[str] = []
+    for part in parts:
+        number = part.plan.part.number
+        used[number] = used.get(number, 0) + 1
+        found.append(number if used[number] == 1 else f"{number} ({used[number]})")
+    return tuple(found)
+
+
+def due_parts(parts: Sequence[OrderedPart], start: str, closed: frozenset[date]) -> tuple[DueParts, ...]:
+    """The dates that are written, earliest first, with the parts wanted on each and the working days until then."""
+    found: dict[str, list[str]] = {}
+    for part, name in zip(parts, names_of(parts), strict=True):
+        if part.job.order.due:
+            found.setdefault(part.job.order.due, []).append(name)
+    return tuple(
+        DueParts(
+            due=due, parts=tuple(found[due]),
+            working_days_count=(
+                days_until(date.fromisoformat(start), date.fromisoformat(due), closed) if start else None
+            ),
+        )
+        for due in sorted(found)
+    )  # fmt: skip
 
 
 def made_count(*, ordered_count: int, sawn_count: int, scrap_ratio: float) -> int:
@@ -107,8 +136,29 @@ def _is_by_hand(line: TimeLine, machines: set[str]) -> bool:
 
 
 def _station(
-    name: str, parts: Sequence[OrderedPart], shop: Shop, *, start: str, days: int | None
+    name: str, parts: Sequence[OrderedPart], shop: Shop, *, start: str, dues: Sequence[DueParts]
 ) -> StationLoad:  # fmt: skip
+    """All that is asked of a station, and against each date what the parts wanted by then ask; the worst date counts.
+
+    A part without a date is in no date's sum.
+    """
+    load = _hours_of(name, parts, shop, start=start)
+    worst: StationLoad | None = None
+    for due in dues:
+        own = [p for p in parts if p.job.order.due and p.job.order.due <= due.due]
+        days, one = due.working_days_count, _hours_of(name, own, shop, start=start)
+        if days is None or one.asked_h.high <= 0.0:
+            continue
+        ends = ("low", "nominal", "high")
+        late = _days(*(getattr(one.days_needed, e) + getattr(one.outside_days, e) - days for e in ends))
+        there_h = round(load.there_h_per_week * max(0, days) / DAYS_A_WEEK, 4)
+        if worst is None or worst.late_days is None or late.nominal > worst.late_days.nominal:
+            worst = msgspec.structs.replace(load, late_days=late, there_h=there_h, due=due.due)
+    return load if worst is None else worst
+
+
+def _hours_of(name: str, parts: Sequence[OrderedPart], shop: Shop, *, start: str) -> StationLoad:
+    """Without a date: hours, days and ends."""
     asked = [_asked_s(name, p, shop.scrap_ratio) for p in parts]
     low, nominal, high = (round(sum(getattr(a, end) for a in asked) / S_PER_H, 4) for end in ("low", "nominal", "high"))
     week = shop.people_count * shop.shift_h * DAYS_A_WEEK if name == PEOPLE else shop.spindle_h_per_week
@@ -126,20 +176,17 @@ def _station(
         min((f.low for f in busy), default=0.0), max((f.nominal for f in busy), default=0.0),
         max((f.high for f in busy), default=0.0),
     )  # fmt: skip
-    late = None
-    if days is not None:
-        late = _days(*(getattr(needed, e) + getattr(away, e) - days for e in ("low", "nominal", "high")))
     ends = ["", ""]
     if start:
-        first = date.fromisoformat(start)
+        first, closed = date.fromisoformat(start), closed_dates(shop.closed)
         ends = [
-            day_after(first, needed.low + away.low).isoformat(),
-            day_after(first, needed.high + away.high).isoformat(),
+            day_after(first, needed.low + away.low, closed).isoformat(),
+            day_after(first, needed.high + away.high, closed).isoformat(),
         ]
     return StationLoad(
         station=name, kind="people" if name == PEOPLE else "machine", asked_h=_fact(low, nominal, high, "h"),
-        there_h_per_week=week, there_h=None if days is None else round(week * max(0, days) / DAYS_A_WEEK, 4),
-        days_needed=needed, outside_days=away, late_days=late, end_low=ends[0], end_high=ends[1],
+        there_h_per_week=week, there_h=None, days_needed=needed, outside_days=away, late_days=None, end_low=ends[0],
+        end_high=ends[1],
     )  # fmt: skip
 
 
@@ -169,7 +216,7 @@ def hour_notes(load: OrderLoad, parts: Sequence[OrderedPart], *, has_ends: bool)
     """One for each station.   has_ends: with the days between which it is done by its hours alone."""
     notes: list[str] = []
     for one in load.stations:
-        there = "" if one.there_h is None else f", {one.there_h:.0f} h are there by the date"
+        there = "" if one.there_h is None else f", {one.there_h:.0f} h are there by {_date_words(load, one.due)}"
         away = f", then {span_words(one.outside_days)} days outside" if one.outside_days.high > 0.0 else ""
         ends = f": done between {one.end_low} and {one.end_high}" if has_ends and one.end_low else ""
         who = "People" if one.kind == "people" else f"Machine {one.station}"
@@ -182,11 +229,19 @@ def hour_notes(load: OrderLoad, parts: Sequence[OrderedPart], *, has_ends: bool)
     return notes
 
 
+def _date_words(load: OrderLoad, due: str) -> str:
+    return due if len(load.dues) > 1 else "the date"
+
+
 def dates_words(load: OrderLoad) -> str:
-    """First day, day due and the working days between them, as far as they are written."""
-    days = load.working_days_count or 0
-    between = f"{days} working days with both" if days >= 0 else f"{-days} working days past the date at the start"
-    return f"from {load.start}, due {load.due}, {between}"
+    """First day, days due and the working days between them, as far as they are written."""
+    told: list[str] = []
+    for one in load.dues:
+        days = one.working_days_count or 0
+        between = f"{days} working days with both" if days >= 0 else f"{-days} working days past the date at the start"
+        who = f" for {' and '.join(one.parts)}" if len(load.dues) > 1 else ""
+        told.append(f"due {one.due}{who}, {between}")
+    return f"from {load.start}, {'; '.join(told)}"
 
 
 def _verdict_words(load: OrderLoad) -> str:
@@ -219,8 +274,11 @@ def how_words(parts: Iterable[OrderedPart], shop: Shop) -> str:
             if n not in {f.id for f in shop.finishers}
         }
     )
+    off = "holidays are not known"
+    if shop.closed is not None:
+        off = "the days off of the shop file are left out, those of finishers not looked at"
     text = (
-        "Reckoned as sums of hours against weeks of Monday to Friday: nobody waits for anybody and holidays are not "
-        "known, so a real schedule ends no earlier"
+        f"Reckoned as sums of hours against weeks of Monday to Friday: nobody waits for anybody and {off}, so a real "
+        "schedule ends no earlier"
     )
     return f"{text}; days away at {', '.join(n or 'the coater' for n in unknown)} are not known" if unknown else text

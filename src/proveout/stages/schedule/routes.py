@@ -12,7 +12,7 @@ from proveout.model.schedule import StepKind
 from proveout.model.shop import Finisher, Shop
 from proveout.model.work import Clamping
 from proveout.stages.schedule.calendar import DAYS_A_WEEK
-from proveout.stages.schedule.hours import BY_HAND, made_count
+from proveout.stages.schedule.hours import BY_HAND, made_count, names_of
 
 CABINET = "cabinet"
 SAME_ANGLE_RAD = 1e-9
@@ -66,12 +66,8 @@ class Route(NamedTuple):
 
 def routes_of(parts: Sequence[OrderedPart], shop: Shop) -> tuple[Route, ...]:
     """One route a part, numbers made distinct."""
-    used: dict[str, int] = {}
     found: list[Route] = []
-    for at, part in enumerate(parts):
-        number = part.plan.part.number
-        used[number] = used.get(number, 0) + 1
-        name = number if used[number] == 1 else f"{number} ({used[number]})"
+    for at, (part, name) in enumerate(zip(parts, names_of(parts), strict=True)):
         others = {bar_id for n, other in enumerate(parts) if n != at for bar_id in _bars_of(other)}
         found.append(_route(part, shop, name, others))
     return tuple(found)

@@ -9,7 +9,8 @@ from typing import Literal, NamedTuple
 from proveout.solving.dispatch import by_start, earliest_first, in_order, in_sequence
 from proveout.solving.feasible import broken_rules
 from proveout.solving.job_shop import solve_shop
-from proveout.solving.shop_problem import Slot
+from proveout.solving.shop_problem import Objective, Slot
+from proveout.stages.schedule.dates import end_of, has_several_dates, rank_of
 from proveout.stages.schedule.problem import Made
 
 ORDERS_MOST = 6
@@ -22,23 +23,24 @@ BOUND_LIMIT = 0.1
 
 
 class Found(NamedTuple):
-    """Slots with their last end, the end that nothing beats, both in minutes, and how it was got."""
+    """Slots with what was aimed at and what nothing beats, both in minutes, and how it was got."""
 
     slots: tuple[Slot, ...]
-    end: int
+    value: int
     bound: int
     gap_ratio: float
     status: Literal["proved", "not proved"]
 
 
-def end_of(slots: Sequence[Slot]) -> int:
-    """When all is done."""
-    return max((slot.end for slot in slots), default=0)
+def swept(made: Made, *, objective: Objective = "makespan") -> tuple[Slot, ...]:
+    """The best of a few sweeps: parts in several orders, always what can begin first or part after part.
 
-
-def swept(made: Made) -> tuple[Slot, ...]:
-    """The best of a few sweeps: parts in several orders, always what can begin first or part after part."""
+    Where dates count the first order is that of the dates.
+    """
     parts = sorted({part for named in made.named for part in named.parts})
+    if objective == "most late":
+        dues = dict(zip(made.dated, (one.due for one in made.problem.endings), strict=True))
+        parts.sort(key=lambda part: (part not in dues, dues.get(part, 0)))
     best: tuple[Slot, ...] = ()
     for order in itertools.islice(itertools.permutations(parts), ORDERS_MOST):
         rank = [order.index(named.parts[0]) * len(made.named) + i for i, named in enumerate(made.named)]
@@ -48,37 +50,49 @@ def swept(made: Made) -> tuple[Slot, ...]:
         )  # fmt: skip
         for wish in wishes:
             slots = in_sequence(made.problem, wish)
-            if not best or (end_of(slots), sum(s.end for s in slots)) < (end_of(best), sum(s.end for s in best)):
+            if not best or rank_of(made, slots, objective) < rank_of(made, best, objective):
                 best = slots
     return best
 
 
-def searched(made: Made) -> Found:
-    """The schedule to keep: found by search where that is better than the sweeps, then drawn together."""
-    first = swept(made)
-    answer = solve_shop(made.problem, objective="makespan", work_limit=WORK_LIMIT, seed=SEED, hint=first)
+def searched(made: Made, *, objective: Objective = "makespan", like: Sequence[Slot] = ()) -> Found:
+    """The schedule to keep: found by search where that is better than the sweeps, then drawn together.
+
+    objective: "makespan", or "most late" where parts have dates of their own.   like: a schedule that is looked at too.
+    """
+    first = swept(made, objective=objective)
+    if like and rank_of(made, like, objective) < rank_of(made, first, objective):
+        first = tuple(like)
+    answer = solve_shop(made.problem, objective=objective, work_limit=WORK_LIMIT, seed=SEED, hint=first)
     slots = answer.slots or first
     tight = in_sequence(made.problem, by_start(made.problem, slots), ways=[s.way for s in slots])
-    if end_of(tight) <= end_of(slots) and not broken_rules(made.problem, tight):
-        slots = tight
-    bound = _raised(made, min(answer.bound, end_of(slots)), end_of(slots))
-    gap = (end_of(slots) - bound) / end_of(slots) if slots and end_of(slots) else 0.0
-    return Found(slots, end_of(slots), bound, round(gap, 6), "proved" if gap <= 0.0 else "not proved")
+    for other in (tight, first):
+        if rank_of(made, other, objective) < rank_of(made, slots, objective) and not broken_rules(made.problem, other):
+            slots = other
+    value = rank_of(made, slots, objective)[0]
+    bound = _raised(made, objective, min(answer.bound, value), value)
+    gap = (value - bound) / value if slots and value else 0.0
+    return Found(slots, value, bound, round(gap, 6), "proved" if gap <= 0.0 else "not proved")
 
 
-def _raised(made: Made, bound: int, end: int) -> int:
-    """A higher bound: the latest of a few ends between that are shown to be out of reach, plus one."""
-    low, high = bound, end
+def _raised(made: Made, objective: Objective, bound: int, value: int) -> int:
+    """A higher bound: the highest of a few values between that are shown to be out of reach, plus one."""
+    low, high = bound, value
     for _ in range(BOUND_STEPS):
         if low >= high:
             break
         middle = (low + high) // 2
-        tried = solve_shop(made.problem, objective="makespan", work_limit=BOUND_LIMIT, seed=SEED, most=middle)
+        tried = solve_shop(made.problem, objective=objective, work_limit=BOUND_LIMIT, seed=SEED, most=middle)
         if tried.status == "cannot":
             low = middle + 1
         else:
             high = middle
     return low
+
+
+def aimed_at(made: Made) -> Objective:
+    """Being done soon, and where parts have dates of their own the worst part against its own."""
+    return "most late" if has_several_dates(made) else "makespan"
 
 
 def retimed(made: Made, like: Made, slots: Sequence[Slot]) -> tuple[Slot, ...]:

@@ -13,10 +13,11 @@ from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.solving.shop_problem import NO_MACHINE, Slot
 from proveout.stages.schedule.calendar import DAYS_A_WEEK
 from proveout.stages.schedule.cases import Case
+from proveout.stages.schedule.dates import end_of, has_several_dates, past_of, pasts_of, worst_part, worth_of
 from proveout.stages.schedule.hours import PEOPLE
 from proveout.stages.schedule.problem import Made, Named, date_of, problem_of
 from proveout.stages.schedule.routes import Route, spindle_share
-from proveout.stages.schedule.sequence import end_of, retimed, swept
+from proveout.stages.schedule.sequence import aimed_at, retimed, swept
 
 MIN_PER_H = S_PER_H / S_PER_MIN
 OVERTIME_H = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
@@ -47,30 +48,50 @@ class Tried(NamedTuple):
         """When all is done."""
         return end_of(self.slots)
 
+    @property
+    def worth(self) -> int:
+        """The less the better: the worst part against its date."""
+        return worth_of(self.made, self.slots)
 
-def ways_out(base: Base, *, worst_day: str) -> tuple[WayOut, ...]:
-    """Overtime, another machine, more than one piece up, a split lot, fewer pieces first, a later date."""
+
+def ways_out(base: Base, *, worst_day: str, worst_days: dict[str, str]) -> tuple[WayOut, ...]:
+    """Overtime, another machine, more than one piece up, a split lot, fewer pieces first, a later date.
+
+    worst_days: by part that has a date, when it is done at the worst ends.
+    """
     found = [_overtime(base), _another_machine(base), _several(base), _split(base)]
-    found += [_fewer(base), _later(base, worst_day)]
+    found += [_fewer(base), _later(base, worst_day, worst_days)]
     return tuple(way for way in found if way is not None)
 
 
 def _try(base: Base, case: Case) -> Tried:
     """The better of the same sequence and a fresh sweep."""
     made = problem_of(base.routes, base.shop, base.start, case)
-    options = [swept(made)] if case.others else [retimed(made, base.made, base.slots), swept(made)]
-    return Tried(made, min(options, key=end_of))
+    fresh = swept(made, objective=aimed_at(made))
+    options = [fresh] if case.others else [retimed(made, base.made, base.slots), fresh]
+    return Tried(made, min(options, key=lambda slots: worth_of(made, slots)))
 
 
 def _done_words(base: Base, tried: Tried) -> str:
     day = date_of(tried.made, tried.end, is_end=True).isoformat()
     early = end_of(base.slots) - tried.end
     days = f"{early / base.made.day_min:.1f} working days earlier" if early > 0 else "no earlier"
-    return f"done {day} at nominal values, {days}"
+    return f"done {day} at nominal values, {days}{_worst_words(tried)}"
 
 
-def _in_time(base: Base, tried: Tried) -> bool:
-    return base.made.due_min is not None and tried.end <= base.made.due_min
+def _worst_words(tried: Tried) -> str:
+    """With several dates the part that is then the worst against its own; else nothing."""
+    past = past_of(tried.made, tried.slots)
+    if past is None or not has_several_dates(tried.made):
+        return ""
+    if past <= 0:
+        return ", every part by its own date"
+    return f", {worst_part(tried.made, tried.slots)} {past / tried.made.day_min:.1f} working days past its date"
+
+
+def _in_time(tried: Tried) -> bool:
+    past = past_of(tried.made, tried.slots)
+    return past is not None and past <= 0
 
 
 def _overtime(base: Base) -> WayOut:
@@ -82,25 +103,41 @@ def _overtime(base: Base) -> WayOut:
     best, chosen, hours = Tried(base.made, base.slots), groups[0], 0.0
     for group in groups:
         for more in OVERTIME_H:
-            if base.shop.spindle_h_per_week / DAYS_A_WEEK + more > 24.0 or _in_time(base, best):
+            if base.shop.spindle_h_per_week / DAYS_A_WEEK + more > 24.0 or _in_time(best):
                 break
             one = _try(base, base.case._replace(more_h=dict.fromkeys(group, more)))
-            if one.end < best.end:
+            if one.worth < best.worth:
                 best, chosen, hours = one, group, more
     if hours <= 0.0:
         return WayOut(
             kind="overtime", text=f"overtime on {' and '.join(chosen)}, up to {OVERTIME_H[-1]:g} h a day, ends no "
             "earlier", hours=None, price=None, verdict="not enough",
         )  # fmt: skip
-    total = sum(hours * math.ceil(_last_at(best, station) / best.made.day_min) for station in chosen)
+    by_station = {station: hours * math.ceil(_last_at(best, station) / best.made.day_min) for station in chosen}
+    total = sum(by_station.values())
+    price, words = _late_hours_money(base.shop, by_station)
     return WayOut(
-        kind="overtime", hours=round(total, 2), price=None,
-        text=f"overtime on {' and '.join(chosen)}: {hours:g} h a day until its last lot, {total:.0f} h in all; what "
-        "they cost beyond the ordinary rates, which the order pays anyway, is not known (the shop file has no extra "
-        "for late hours); "
-        f"{_done_words(base, best)}",
-        verdict="enough" if _in_time(base, best) else "not enough",
+        kind="overtime", hours=round(total, 2), price=price,
+        text=f"overtime on {' and '.join(chosen)}: {hours:g} h a day until its last lot, {total:.0f} h in all; "
+        f"{words}; {_done_words(base, best)}",
+        verdict="enough" if _in_time(best) else "not enough",
     )  # fmt: skip
+
+
+def _late_hours_money(shop: Shop, hours: dict[str, float]) -> tuple[float | None, str]:
+    """What late hours of each station cost beyond the ordinary rates, which the order pays anyway; people as by hand."""
+    extra = shop.overtime_ratio
+    if extra is None:
+        return None, (
+            "what they cost beyond the ordinary rates, which the order pays anyway, is not known (the shop file has no "
+            "overtime_percent)"
+        )  # fmt: skip
+    rates = _rates(shop) | {PEOPLE: shop.bench.rate_per_h}
+    money = sum(rates[station] * h for station, h in hours.items())
+    ends = dict.fromkeys(f"{money * end:.0f}" for end in (extra.low, extra.high))
+    return round(money * extra.nominal, 2), (
+        f"{' to '.join(ends)} {shop.currency} beyond the ordinary rates, which the order pays anyway"
+    )
 
 
 def _last_at(tried: Tried, station: str) -> int:
@@ -140,7 +177,7 @@ def _another_machine(base: Base) -> WayOut | None:
         text=f"another machine: {told}; {hours:.0f} h of the machine moved, {price:.0f} {base.shop.currency} more with "
         f"its set-ups; {_done_words(base, tried)}; travels, vises, jaws, cutters and proving out are not checked for "
         "it here: pin the machine in the job file and plan again",
-        verdict="not shown" if _in_time(base, tried) else "not enough",
+        verdict="not shown" if _in_time(tried) else "not enough",
     )  # fmt: skip
 
 
@@ -170,7 +207,7 @@ def _several(base: Base) -> WayOut | None:
         kind="several pieces in one clamping", hours=round(saved_h, 2), price=round(more, 2),
         text=f"several pieces in one cycle save {saved_h:.1f} h, {more:.0f} {base.shop.currency} more: "
         f"{'; '.join(told)}; {_done_words(base, tried)}; pin it in the job file and plan again",
-        verdict="not shown" if _in_time(base, tried) else "not enough",
+        verdict="not shown" if _in_time(tried) else "not enough",
     )  # fmt: skip
 
 
@@ -186,11 +223,13 @@ def _split(base: Base) -> WayOut | None:
         )
     tried = _try(base, base.case._replace(split=True))
     price = _finisher_money(tried.made, base.shop) - _finisher_money(base.made, base.shop)
+    by_piece = any(f.charges_plugs for route in base.routes for f in route.finishers)
+    same = "; plugs and masks go by the piece and cost the same" if by_piece else ""
     return WayOut(
         kind="split lot", hours=None, price=round(price, 2),
-        text=f"a split lot: two halves to each finisher, {price:.0f} {base.shop.currency} more for lots and freight; "
-        f"{_done_words(base, tried)}{f'; {why}' if why else ''}",
-        verdict="enough" if _in_time(base, tried) else "not enough",
+        text=f"a split lot: two halves to each finisher, {price:.0f} {base.shop.currency} more for minimum "
+        f"charge, loading, further part numbers and freight{same}; {_done_words(base, tried)}{f'; {why}' if why else ''}",
+        verdict="enough" if _in_time(tried) else "not enough",
     )  # fmt: skip
 
 
@@ -198,24 +237,37 @@ def _fewer(base: Base) -> WayOut | None:
     """The largest tried share of the pieces that is done by the date."""
     for share in SHARES:
         tried = _try(base, base.case._replace(share=share))
-        if _in_time(base, tried):
+        if _in_time(tried):
             counts = ", ".join(f"{math.floor(r.ordered_count * share)} {r.number}" for r in base.routes)
-            price = _second_lots_money(base)
+            price, days = _second_lots_money(base), "dates" if has_several_dates(base.made) else "date"
             return WayOut(
                 kind="fewer pieces", hours=None, price=round(price, 2),
-                text=f"a first delivery on the date of about {100.0 * share:.0f} %: {counts}; the rest later, with "
+                text=f"a first delivery on the {days} of about {100.0 * share:.0f} %: {counts}; the rest later, with "
                 f"another lot at each finisher, up to {price:.0f} {base.shop.currency} more",
                 verdict="enough",
             )  # fmt: skip
     return None
 
 
-def _later(base: Base, worst_day: str) -> WayOut:
-    day = date_of(base.made, end_of(base.slots), is_end=True).isoformat()
-    return WayOut(
-        kind="a later date", text=f"a later date: {day} as scheduled, {worst_day} at the worst ends", hours=None,
-        price=None, verdict="enough",
-    )  # fmt: skip
+def _later(base: Base, worst_day: str, worst_days: dict[str, str]) -> WayOut:
+    """Later dates, with several for those parts alone that are late."""
+    made = base.made
+    words = f"{_day(made, end_of(base.slots))} as scheduled, {worst_day} at the worst ends"
+    text = f"a later date: {words}"
+    if has_several_dates(made):
+        told = [
+            f"{part} {_day(made, past + ending.due)} as scheduled, {worst_days[part]} at the worst ends"
+            for part, past, ending in zip(
+                made.dated, pasts_of(made, base.slots), made.problem.endings, strict=True
+            )
+            if past > 0
+        ]  # fmt: skip
+        text = f"later dates: {'; '.join(told)}"
+    return WayOut(kind="a later date", text=text, hours=None, price=None, verdict="enough")
+
+
+def _day(made: Made, minute: int) -> str:
+    return date_of(made, minute, is_end=True).isoformat()
 
 
 def _station(made: Made, machine: int) -> str:

@@ -1,0 +1,1 @@
+"""What events make of batches, stock and cutters: pure, without a database."""

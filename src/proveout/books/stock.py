@@ -1,0 +1,100 @@
+"""What one event makes of an item of stock, a cutter's edge, a person or a station."""
+
+from __future__ import annotations
+
+from msgspec.structs import replace
+
+from proveout.model.events import Stating
+from proveout.model.stock_events import (
+    BarReceived,
+    Moved,
+    RemnantPut,
+    ReorderSet,
+    Sawn,
+    StockCounted,
+    StockPut,
+    StockTaken,
+)
+from proveout.model.stock_kept import Item
+from proveout.quantities.errors import Refused
+
+
+def item_after(item: Item | None, tag: str, of: Stating) -> Item:
+    """The item once this has happened.
+
+    Raises:   Refused when it cannot follow what happened before.
+    """
+    if isinstance(of, BarReceived):
+        return _received(item, of)
+    if isinstance(of, RemnantPut) and of.item == tag:
+        return _put_by(item, of)
+    if isinstance(of, StockPut):
+        return _put(item, of)
+    if item is None:
+        raise Refused("There is no such thing in stock", where=tag, do="write down first that it came")
+    match of:
+        case Sawn():
+            _same_heat(item, of.heat)
+            return _taken(item, of.bars_count, of.place)
+        case RemnantPut():
+            _same_heat(item, of.heat)
+            return item
+        case StockTaken():
+            return _taken(item, of.count, of.place)
+        case StockCounted():
+            return _with_count(item, of.place, of.count)
+        case Moved():
+            taken = _taken(item, of.count, of.from_place)
+            return _with_count(taken, of.to_place, taken.counts.get(of.to_place, 0) + of.count)
+        case ReorderSet():
+            return replace(item, reorder_at_count=of.at_count)
+        case _:
+            raise Refused("This does not happen to stock", where=tag)
+
+
+def _received(item: Item | None, of: BarReceived) -> Item:
+    if item is not None:
+        raise Refused("Bars of this tag are there already", where=of.item, do="give each delivery its own tag")
+    return Item(
+        item=of.item, sort="bar", name=of.section, alloy=of.alloy, section=of.section, heat=of.heat, lot=of.lot,
+        length_mm=of.length_mm, counts={of.place: of.count},
+    )  # fmt: skip
+
+
+def _put_by(item: Item | None, of: RemnantPut) -> Item:
+    if item is not None:
+        raise Refused("There is something of this tag already", where=of.item, do="name another tag")
+    return Item(item=of.item, sort="remnant", of=of.of, heat=of.heat, length_mm=of.length_mm, counts={of.place: 1})
+
+
+def _put(item: Item | None, of: StockPut) -> Item:
+    if item is None:
+        item = Item(item=of.item, sort=of.sort, name=of.name, part=of.part, revision=of.revision, heat=of.heat,
+                    lot=of.lot)  # fmt: skip
+    elif _what(item) != _what(of):
+        raise Refused("What lies under this name is something else", where=of.item, value=_what(of), limit=_what(item),
+                      do="name it otherwise")  # fmt: skip
+    return _with_count(item, of.place, item.counts.get(of.place, 0) + of.count)
+
+
+def _what(of: Item | StockPut) -> str:
+    return f"{of.sort}, part {of.part} revision {of.revision}, heat {of.heat}, lot {of.lot}"
+
+
+def _taken(item: Item, count: int, place: str) -> Item:
+    there = item.counts.get(place, 0)
+    if count > there:
+        raise Refused("Fewer lie in this place", where=f"{item.item}, {place}", value=str(count),
+                      limit=f"at most {there}", do="look elsewhere, or write down what was counted there")  # fmt: skip
+    return _with_count(item, place, there - count)
+
+
+def _with_count(item: Item, place: str, count: int) -> Item:
+    counts = {at: number for at, number in {**item.counts, place: count}.items() if number}
+    return replace(item, counts=dict(sorted(counts.items())))
+
+
+def _same_heat(item: Item, heat: str) -> None:
+    if item.heat != heat:
+        raise Refused("The bar is of another heat than its tag says", where=item.item, value=heat, limit=item.heat,
+                      do="read the marks on the bar again")  # fmt: skip

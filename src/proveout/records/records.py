@@ -1,0 +1,136 @@
+"""The records of a shop, opened: post events, read what follows from them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import sqlalchemy as sa
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+
+from proveout.books.folding import AnyBook, Key, batch_key
+from proveout.books.rows import TABLES
+from proveout.model.batch import Batch
+from proveout.model.events import Event
+from proveout.quantities.errors import BadInput, NotKept
+from proveout.records.chain import event_of
+from proveout.records.migrating import migrate
+from proveout.records.opening import Engines, engines_of, is_postgres
+from proveout.records.queue import Writer
+from proveout.records.tables import EVENTS, HEAD, SHOWN
+from proveout.records.writing import Answer, books
+
+
+class Records:
+    """Events and what follows from them.
+
+    Args:     setting: a path, or postgresql://...   may_make: begin new records where there are none.
+    Raises:   BadInput when there are none and none may be made, or a newer version wrote them; NotKept when the
+              database cannot be reached.
+    """
+
+    def __init__(self, setting: str, *, may_make: bool = True) -> None:
+        if not is_postgres(setting):
+            path = Path(setting)
+            if not may_make and not path.is_file():
+                raise BadInput("There are no records", where=str(path), do="name the file: --records, PROVEOUT_RECORDS")
+            path.parent.mkdir(parents=True, exist_ok=True)
+        self.engines: Engines = engines_of(setting)
+        try:
+            with self.writing() as connection:
+                migrate(connection)
+        except BaseException:
+            self.engines.close()
+            raise
+        self._writer: Writer | None = None
+
+    @property
+    def name(self) -> str:
+        """Where they are, without any password."""
+        return self.engines.name
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
+    ) -> None:  # fmt: skip
+        self.close()
+
+    def close(self) -> None:
+        """Write what was posted and let go of the database."""
+        if self._writer is not None:
+            self._writer.close()
+        self.engines.close()
+
+    def post(self, event: Event) -> Answer:
+        """Write an event; the answer comes once it lies on disk, and it is the same however often it is posted.
+
+        Raises:   Refused when it cannot follow what is recorded; NotKept when it is not known to lie on disk.
+        """
+        if self._writer is None:
+            self._writer = Writer(self.engines.writing)
+        return self._writer.post(event)
+
+    @contextmanager
+    def reading(self) -> Iterator[sa.Connection]:
+        """A view of everything at one moment.
+
+        Raises:   NotKept when the database cannot be read.
+        """
+        with self._told(), self.engines.reading.begin() as connection:
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Iterator[sa.Connection]:
+        """The only transaction that writes, kept when the block ends without an error.
+
+        Raises:   NotKept when the database cannot be written.
+        """
+        with self._told(), self.engines.writing.begin() as connection:
+            yield connection
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        try:
+            yield
+        except SQLAlchemyError as fault:
+            said = str(fault.orig) if isinstance(fault, DBAPIError) else str(fault)
+            raise NotKept("The database of the records does not answer as it should", where=self.name,
+                          value=said.splitlines()[0][:200] if said else "") from fault  # fmt: skip
+
+    def head(self) -> Answer:
+        """Number and hash of the last event; number 0 when there is none."""
+        with self.reading() as connection:
+            row = connection.execute(sa.select(HEAD.c.seq, HEAD.c.hash)).one()
+        return Answer(seq=row.seq, hash=row.hash)
+
+    def book(self, key: Key) -> AnyBook | None:
+        """One book as it stands, None when nothing is written in it."""
+        with self.reading() as connection:
+            return books(connection, [key]).get(key)
+
+    def batch(self, name: str) -> Batch | None:
+        """A batch as it stands, None when there is none."""
+        found = self.book(batch_key(name))
+        return found if isinstance(found, Batch) else None
+
+    def rows(self, table: str, **where: Any) -> list[dict[str, Any]]:
+        """Rows of a table of books.rows.TABLES, those whose columns have the given values, in order of their key."""
+        keys, columns = TABLES[table]
+        shown = SHOWN[table]
+        with self.reading() as connection:
+            found = connection.execute(sa.select(shown).where(*(shown.c[name] == where[name] for name in where)))
+            rows = [tuple(row) for row in found]
+        return [dict(zip(columns, row, strict=True)) for row in sorted(rows, key=lambda row: row[:keys])]
+
+    def events(self, *, batch: str | None = None, after: int = 0, most: int = 1000) -> list[tuple[int, Event]]:
+        """Events with their numbers, in order. batch: None for all.   after: a number.   most: so many at once."""
+        query = sa.select(EVENTS.c.seq, EVENTS.c.body).where(EVENTS.c.seq > after).order_by(EVENTS.c.seq).limit(most)
+        if batch is not None:
+            query = query.where(EVENTS.c.batch == batch)
+        with self.reading() as connection:
+            return [(seq, event_of(body)) for seq, body in connection.execute(query)]

@@ -1,0 +1,124 @@
+"""A batch runs only from a ready plan, and who answers for an open proof is written on every paper."""
+
+from __future__ import annotations
+
+import pytest
+from batch_story import PLAN, Teller, batch_after_all, open_proof
+from msgspec.structs import replace
+
+from proveout.books.release import may_waive, opens_of
+from proveout.books.rows import rows_of
+from proveout.model.batch_events import Asked, Closed, Planned, Started, Waived
+from proveout.model.proof import Basis, Proof, Verdict, prove
+from proveout.quantities.errors import BadInput, Refused
+
+REASON = "edges were timed on the last batch"
+
+
+def proof(stage: str, id: str, verdict: Verdict = "not shown") -> Proof:
+    low, high = {"holds": (0.0, 0.5), "fails": (2.0, 3.0), "not shown": (0.5, 2.0)}[verdict]
+    return prove(
+        id=id, stage=stage, subject="c1", claim="it holds", sense="at most", found_low=low, found_high=high, limit=1.0,
+        unit="N", blocks_release=True, basis=Basis(formula="f", source="s"),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("verdict", ["not shown", "fails"])
+@pytest.mark.parametrize(
+    ("stage", "id"),
+    [
+        ("holding", "holding:c1:grip"),
+        ("holding", "holding:c1:rotary brake"),
+        ("clampings", "clampings:c1:pivot"),
+        ("loads", "loads:mill-3:EM6:rated speed"),
+    ],
+)
+def test_holding_brake_pivot_and_rated_speed_are_waived_by_nobody(stage: str, id: str, verdict: Verdict) -> None:
+    assert not may_waive(proof(stage, id, verdict))
+    teller = Teller()
+    events = [
+        teller(Asked(part="EX-101", revision="B", wanted_count=8)),
+        teller(Planned(plan=PLAN, opens=opens_of((proof(stage, id, verdict), proof("loads", "loads:power", "holds"))))),
+    ]
+    assert [one.id for one in batch_after_all(events).opens] == [id]
+    with pytest.raises(Refused, match="Nobody can waive holding, a brake, a pivot or a rated speed"):
+        batch_after_all([*events, teller(Waived(proof_id=id, reason=REASON))])
+
+
+def test_a_named_person_answers_for_another_proof_and_the_words_are_kept_for_the_papers() -> None:
+    teller = Teller()
+    asked = teller(Asked(part="EX-101", revision="B", wanted_count=8))
+    planned = teller(Planned(plan=PLAN, opens=(open_proof(),)))
+    release = teller(teller.released())
+    assert batch_after_all([asked]).state == "asked"
+    assert batch_after_all([asked, planned]).state == "planned"
+    with pytest.raises(Refused, match=r"Only a ready batch is released.*bench:edges:time"):
+        batch_after_all([asked, planned, release])
+    waived = teller(Waived(proof_id="bench:edges:time", reason=REASON), person="jon")
+    batch = batch_after_all([asked, planned, waived])
+    assert batch.state == "ready"
+    assert [(one.person, one.words) for one in batch.waivers] == [
+        (
+            "jon",
+            f"Released although not shown or failing: the edges are broken in time (bench:edges:time). jon: {REASON}",
+        )
+    ]
+    released = batch_after_all([asked, planned, waived, release])
+    assert released.state == "released"
+    assert next(row for table, row in rows_of(released) if table == "waivers")[2:] == ("jon", batch.waivers[0].words)
+
+
+def test_another_plan_ends_the_waivers_of_the_one_before() -> None:
+    teller = Teller()
+    events = [
+        teller(Asked(part="EX-101", revision="B", wanted_count=8)),
+        teller(Planned(plan=PLAN, opens=(open_proof(),))),
+        teller(Waived(proof_id="bench:edges:time", reason=REASON)),
+        teller(Planned(plan="12" * 32, opens=(open_proof(),))),
+    ]
+    assert batch_after_all(events).state == "planned"
+
+
+@pytest.mark.parametrize("reason", ["", "ok", "         ok        "])
+def test_a_reason_that_is_none_is_refused(reason: str) -> None:
+    with pytest.raises(BadInput, match="A written reason is needed"):
+        Waived(proof_id="bench:edges:time", reason=reason)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"plan": "12" * 32}, "not the plan"),
+        ({"revision": "C"}, "another revision"),
+        ({"blanks_count": 7}, "fewer blanks than pieces wanted"),
+    ],
+)
+def test_a_release_of_something_else_is_refused(change: dict, says: str) -> None:
+    teller = Teller()
+    asked, planned, release = teller.release()
+    wrong = replace(release, of=replace(release.of, **change))
+    with pytest.raises(Refused, match=says):
+        batch_after_all([asked, planned, wrong])
+
+
+@pytest.mark.parametrize(
+    "of",
+    [
+        Asked(part="EX-101", revision="B", wanted_count=8),
+        Planned(plan=PLAN),
+        Teller.released(),
+        Waived(proof_id="x", reason=REASON),
+    ],
+)
+def test_a_released_batch_stays_as_it_was_released(of: Asked) -> None:
+    teller = Teller()
+    with pytest.raises(Refused):
+        batch_after_all([*teller.release(), teller(of)])
+
+
+def test_a_closed_batch_takes_nothing_more() -> None:
+    teller = Teller()
+    events = [*teller.release(), teller(Closed())]
+    assert batch_after_all(events).state == "closed"
+    with pytest.raises(Refused, match="The batch is closed"):
+        batch_after_all([*events, teller(Started(step="saw"))])

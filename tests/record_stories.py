@@ -1,0 +1,123 @@
+"""Stories for the records: one with everything in it, and random ones."""
+
+from __future__ import annotations
+
+from batch_story import BARS, PLAN, Teller, open_proof
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from proveout.model.batch_events import (
+    Asked,
+    Bad,
+    Counted,
+    Done,
+    EdgeUse,
+    Packed,
+    Planned,
+    ReadingTaken,
+    Resumed,
+    Rework,
+    Started,
+    Stopped,
+    Waived,
+)
+from proveout.model.events import Corrected, Event, Stating
+from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
+from proveout.model.stock_events import (
+    CoolantRead,
+    EdgeChanged,
+    Moved,
+    PersonNoted,
+    RemnantPut,
+    ReorderSet,
+    Sawn,
+    StationNoted,
+    StockCounted,
+    StockPut,
+    StockTaken,
+)
+
+
+def long_story() -> list[Event]:
+    """Every kind of event but the last, `closed`: each is accepted in this order."""
+    teller = Teller()
+    used = (EdgeUse(machine="mill-5", cutter="EM6", used_s=61.25),)
+    count = teller(Counted(step="op1", good_count=5, used=used))
+    return [
+        teller(PersonNoted(who="mara", name="Mara Müller")), teller(StationNoted(which="saw", name="Säge")),
+        teller(BARS), teller(Moved(item="B-1", count=2, from_place="rack 1", to_place="saw")),
+        teller(EdgeChanged(machine="mill-5", cutter="EM6", life_s=3600.0)),
+        teller(CoolantRead(machine="mill-5", share_ratio=0.07, ph=9.1, added_l=12.0, note="=foam")),
+        teller(Asked(part="EX-101", revision="B", wanted_count=8, due="2027-04-12")),
+        teller(Planned(plan=PLAN, opens=(open_proof(),))),
+        teller(Waived(proof_id="bench:edges:time", reason="edges were timed on the last batch")),
+        teller(teller.released()), *teller.sawn(10), teller(Done(step="saw")),
+        teller(RemnantPut(item="R-1", of="B-1", heat="H77", length_mm=410.0, place="rack 9")),
+        teller(Started(step="op1")), count, teller(ReadingTaken(step="op1", mark="7", value=20.0681, piece="1")),
+        teller(Stopped(step="op1", why="size creeps", told="jon")), teller(Resumed(step="op1", why="new edge")),
+        teller(Counted(step="op1", good_count=3, bad=(Bad(reason="wall too thin", count=1),))),
+        teller(Corrected(event_id=count.id, why="one was still in the vise",
+                         instead=Counted(step="op1", good_count=4, used=used))),
+        teller(Started(step="bench")),
+        teller(Counted(step="bench", good_count=6, rework=(Rework(to_step="op1", reason="burr", count=1),))),
+        teller(SentOut(step="coat", lot="L1", finisher="coater", count=4, promised="2027-03-12")),
+        teller(SentOut(step="coat", lot="L2", finisher="coater", count=2)),
+        teller(CameBack(lot="L1", count=4)), teller(CountedIn(lot="L1", good_count=3)),
+        teller(Moved(to_place="shelf 2")),
+        teller(GivenUp(lot="L1", count=1, reason="never found")),
+        teller(Rejected(lot="L1", count=1, reason="thin coat", claim_until="2027-03-26")),
+        teller(Started(step="look")), teller(ReadingTaken(step="look", mark="7", value=20.034, lot="L1")),
+        teller(Counted(step="look", good_count=2)), teller(Started(step="pack")), teller(Packed(step="pack", count=2)),
+        teller(StockPut(item="K", sort="kit", name="screws", count=50, place="shelf", part="EX-101", revision="B")),
+        teller(StockTaken(item="K", count=2, place="shelf")), teller(ReorderSet(item="K", at_count=60)),
+        teller(StockCounted(item="K", count=47, place="shelf")),
+    ]  # fmt: skip
+
+
+STEPS = st.sampled_from(["saw", "op1", "bench", "coat", "look", "pack"])
+COUNTS = st.integers(1, 5)
+LOTS = st.sampled_from(["L1", "L2"])
+BADS = st.sampled_from([(), (Bad(reason="burr", count=1),), (Bad(reason="scratch", count=2),)])
+USES = st.sampled_from([(), (EdgeUse(machine="mill-5", cutter="EM6", used_s=33.3),)])
+MILLED = st.sampled_from(["op1", "bench", "look"])
+HAPPENINGS: st.SearchStrategy[Stating] = st.one_of(
+    st.builds(Started, step=STEPS),
+    st.builds(Counted, step=MILLED, good_count=COUNTS, bad=BADS, used=USES),
+    st.builds(Counted, step=st.just("bench"), good_count=COUNTS,
+              rework=st.just((Rework(to_step="op1", reason="burr", count=1),))),
+    st.builds(Sawn, step=st.just("saw"), item=st.just("B-1"), heat=st.just("H77"), good_count=COUNTS, bad=BADS,
+              place=st.sampled_from(["rack 1", "saw"]), bars_count=st.integers(1, 3)),
+    st.builds(SentOut, step=st.just("coat"), lot=LOTS, finisher=st.just("coater"), count=COUNTS),
+    st.builds(CameBack, lot=LOTS, count=COUNTS),
+    st.builds(CountedIn, lot=LOTS, good_count=COUNTS, bad=BADS),
+    st.builds(Rejected, lot=LOTS, count=st.integers(1, 2), reason=st.just("thin coat")),
+    st.builds(GivenUp, lot=LOTS, count=st.integers(1, 2), reason=st.just("lost")),
+    st.builds(Packed, step=st.just("pack"), count=COUNTS),
+    st.builds(ReadingTaken, step=st.sampled_from(["op1", "look"]), mark=st.just("7"), value=st.floats(19.9, 20.1)),
+    st.builds(Stopped, step=MILLED, why=st.just("chatter"), told=st.just("jon")),
+    st.builds(Resumed, step=MILLED, why=st.just("new edge")),
+    st.builds(Done, step=STEPS),
+    st.builds(Moved, item=st.just("B-1"), count=COUNTS, from_place=st.just("rack 1"), to_place=st.just("saw")),
+    st.builds(EdgeChanged, machine=st.just("mill-5"), cutter=st.just("EM6"), life_s=st.sampled_from([None, 3600.0])),
+    st.builds(StockPut, item=st.just("K"), sort=st.just("kit"), name=st.just("screws"), count=COUNTS,
+              place=st.sampled_from(["shelf", "bench"])),
+    st.builds(StockTaken, item=st.just("K"), count=COUNTS, place=st.just("shelf")),
+    st.builds(CoolantRead, machine=st.just("mill-5"), ph=st.floats(7.0, 10.0)),
+)  # fmt: skip
+STORIES = st.lists(
+    st.one_of(
+        HAPPENINGS, HAPPENINGS,
+        st.tuples(st.integers(0, 4) | st.integers(0, 200), st.sampled_from([None, -1, 0, 1, 2])),
+    ),
+    min_size=15, max_size=40,
+)  # fmt: skip
+"""What is tried one after the other; a pair corrects an earlier event: which, and by how much its count was wrong, None
+where it never happened."""
+
+
+def otherwise(of: Stating, more: int) -> Stating:
+    """What might have happened instead: the same with another count, or another reading."""
+    for field in ("good_count", "count", "value", "ph"):
+        if (value := getattr(of, field, None)) is not None:
+            return replace(of, **{field: value + more})
+    return of
