@@ -147,7 +147,8 @@ def test_the_ridge_of_a_roof_is_sharp_and_its_slopes_are_flat() -> None:
         across = np.array([axis[2], 0.0, -axis[0]]) * side
         middle = np.array([15.0, 10.0, 9.0]) + 25.0 * across
         wide = (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=40.0, r_low_mm=30.0, r_high_mm=30.0),)
-        milled(fields, wide, (middle - [0.0, 60.0, 0.0]).tolist(), (middle + [0.0, 60.0, 0.0]).tolist(), axis)
+        aside = np.array([0.0, 60.0, 0.0])
+        milled(fields, wide, (middle - aside).tolist(), (middle + aside).tolist(), axis)
     roof = net_of(fields).vertices_mm
     roof = roof[(roof[:, 1] > 1.0) & (roof[:, 1] < 19.0) & (np.abs(roof[:, 0] - 15.0) < 10.0) & (roof[:, 2] > 1.0)]
     assert len(roof) > 500

@@ -125,7 +125,7 @@ def _overtime(base: Base) -> WayOut:
 
 
 def _late_hours_money(shop: Shop, hours: dict[str, float]) -> tuple[float | None, str]:
-    """What late hours of each station cost beyond the ordinary rates, which the order pays anyway; people as by hand."""
+    """What late hours of each station cost beyond the ordinary rates, which are paid anyway; people as by hand."""
     extra = shop.overtime_ratio
     if extra is None:
         return None, (
@@ -228,7 +228,8 @@ def _split(base: Base) -> WayOut | None:
     return WayOut(
         kind="split lot", hours=None, price=round(price, 2),
         text=f"a split lot: two halves to each finisher, {price:.0f} {base.shop.currency} more for minimum "
-        f"charge, loading, further part numbers and freight{same}; {_done_words(base, tried)}{f'; {why}' if why else ''}",
+        f"charge, loading, further part numbers and freight{same}; {_done_words(base, tried)}"
+        f"{f'; {why}' if why else ''}",
         verdict="enough" if _in_time(tried) else "not enough",
     )  # fmt: skip
 
