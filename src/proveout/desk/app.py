@@ -9,10 +9,13 @@ from fastapi.staticfiles import StaticFiles
 from proveout import __version__
 from proveout.desk import (
     charts,
+    check,
     comparing,
     entries,
+    files,
     moments,
     orders,
+    papers,
     proofs,
     questions,
     revision,
@@ -44,6 +47,9 @@ ROUTERS = (
     shop.router,
     questions.router,
     moments.router,
+    check.router,
+    papers.router,
+    files.router,
     trying.router,
     comparing.router,
     revision.router,

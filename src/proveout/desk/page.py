@@ -10,6 +10,7 @@ import jinja2
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
+from proveout.jobs.checks import Checks
 from proveout.jobs.glances import Glances
 from proveout.jobs.home import Home, Place
 from proveout.jobs.plan_drawings import Drawer
@@ -36,6 +37,7 @@ class Desk:
             loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined,
             trim_blocks=True, lstrip_blocks=True,
         )  # fmt: skip
+        self.checks = Checks()
 
     def warm(self) -> None:
         """Read the shelf once, so that its page need not."""

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from proveout.intake.starting_shop import starting_shop_text
-from proveout.intake.toml_blocks import Inline, Put, edited
+from proveout.intake.toml_blocks import Put, edited
+from proveout.intake.toml_lines import Inline
 from proveout.intake.toml_words import load_toml
 from proveout.jobs.home import Home, Place
 from proveout.jobs.owner_file import replace_text, show

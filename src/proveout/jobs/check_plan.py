@@ -148,17 +148,22 @@ def kept_passes(folder: Path, plan: Plan) -> PassPlan:
 
     Raises:   BadInput where moves are missing, Unreadable where they are not those of the plan.
     """
-    moves: dict[str, Moves] = {}
-    for one in plan.passes:
-        path = folder / "moves" / f"{one.moves_digest[:32]}.npy"
-        if not path.is_file():
-            raise BadInput("Moves of the plan are missing", where=str(path), do="plan the part again")
-        rows = np.load(path, allow_pickle=False).astype(np.float64)
-        its = Moves.of_table(rows)
-        if its.digest != one.moves_digest:
-            raise Unreadable("Moves of the plan were changed", where=str(path), do="plan the part again")
-        moves[one.moves_digest] = its
+    moves = {one.moves_digest: moves_on_disk(folder, one.moves_digest) for one in plan.passes}
     return PassPlan(passes=plan.passes, not_cut=(), moves=moves)
+
+
+def moves_on_disk(folder: Path, digest: str) -> Moves:
+    """The moves of that digest from a result folder.
+
+    Raises:   BadInput where they are missing, Unreadable where they are others by now.
+    """
+    path = folder / "moves" / f"{digest[:32]}.npy"
+    if not path.is_file():
+        raise BadInput("Moves of the plan are missing", where=str(path), do="plan the part again")
+    its = Moves.of_table(np.load(path, allow_pickle=False).astype(np.float64))
+    if its.digest != digest:
+        raise Unreadable("Moves of the plan were changed", where=str(path), do="plan the part again")
+    return its
 
 
 def _place(plan: Plan, clamping: Clamping, number: int | None) -> At | None:

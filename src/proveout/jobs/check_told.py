@@ -102,7 +102,8 @@ def check_told(checked: Checked, *, is_inch: bool = False) -> ToldCheck:
 
     def told(text: str) -> str:
         text = numbered(text)
-        return in_inches(text, names) if is_inch else text
+        text = in_inches(text, names) if is_inch else text
+        return text.encode("utf-8", errors="surrogateescape").decode("utf-8", errors="replace")
 
     left = sorted(
         (f for f in check.faces if f.leftover_mm > LEFTOVER_LIMIT_MM), key=lambda f: (-f.leftover_mm, f.face_id)

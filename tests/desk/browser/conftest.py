@@ -11,16 +11,38 @@ from desk.browser.watching import DESK, Look, Watch
 from desk_browser import NoBrowser, chromium, served
 from playwright.sync_api import Browser, BrowserContext, Page
 
+from proveout.intake.job_file import read_job
+from proveout.intake.shop_file import read_shop
+from proveout.jobs.check_plan import read_plan
 from proveout.jobs.home import Home
+from proveout.jobs.sawn import sawn_together
+from proveout.jobs.writing import write_order
+from proveout.model.order import OrderedPart
+from proveout.stages.schedule.decide import decide as decide_schedule
 
 
 @pytest.fixture(scope="session")
 def home(planned_plate: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A home of these tests' own: the small plate with its plan beside it."""
+    """A home of these tests' own: the small plate with its plan beside it, and an order of it."""
     folder = tmp_path_factory.mktemp("desk")
     for name in ("home", "home-plans"):
         shutil.copytree(planned_plate / name, folder / name)
+    _add_order(folder / "home", folder / "home-plans")
     return folder / "home"
+
+
+def _add_order(home: Path, plans: Path) -> None:
+    """An order of the plate alone, laid out on the calendar from the plan that is there."""
+    shutil.copyfile(home / "plate.toml", home / "ordered.toml")
+    (home / "order.toml").write_text('name = "Plates"\n[[item]]\njob = "ordered.toml"\n', encoding="utf-8")
+    shutil.copytree(plans / "plate", plans / "order" / "T-1")
+    plan, shop = read_plan(plans / "plate"), read_shop(home / "shop.toml")
+    ordered = [OrderedPart(plan=plan, job=read_job(home / "plate.toml"))]
+    sawing, sawing_proofs = sawn_together([plan], shop)
+    write_order(
+        plans / "order", order_file=home / "order.toml", name="Plates", parts=[(ordered[0], "T-1")],
+        load=decide_schedule(parts=ordered, shop=shop), shop=shop, sawing=sawing, sawing_proofs=sawing_proofs,
+    )  # fmt: skip
 
 
 @pytest.fixture(scope="session")

@@ -1,0 +1,125 @@
+"""Check a program against the plan of a part: ask, watch, read what was found."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Annotated
+
+from fastapi import APIRouter, File, Form, Request, UploadFile
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from markupsafe import Markup
+
+from proveout.desk.page import desk_of, page
+from proveout.desk.program_text import shown_text, with_links
+from proveout.jobs.checks import BYTES_MOST, Asked, Choice, OneCheck, choices_of, chosen
+from proveout.jobs.home import Place
+from proveout.jobs.result_files import file_in, programs_of
+from proveout.model.proof import Proof
+from proveout.quantities.errors import BadInput
+from proveout.sheets.derived import mark_of
+from proveout.sheets.html_parts import proof_bar
+
+router = APIRouter()
+SEE_OTHER, BAD = 303, 400
+
+
+@router.get("/parts/{address}/check")
+def ask(request: Request, address: str) -> HTMLResponse:
+    """The form, the plan's own programs, and what was checked before."""
+    return _form(request, desk_of(request).home.place(address))
+
+
+@router.post("/parts/{address}/check")
+def begin(
+    request: Request,
+    address: str,
+    program: Annotated[UploadFile | None, File()] = None,
+    own: Annotated[str, Form()] = "",
+    clamping: Annotated[str, Form()] = "",
+    last: Annotated[str, Form()] = "",
+    skips: Annotated[str, Form()] = "",
+) -> Response:
+    """Begin a check of a dropped file, or of one of the plan's programs as it lies on disk."""
+    desk = desk_of(request)
+    place = desk.home.place(address)
+    try:
+        choice = chosen(place.plan, clamping)
+        if own:
+            name, text = own, file_in(place.folder, f"programs/{own}").read_bytes()
+        else:
+            name = (program.filename if program is not None else "") or ""
+            text = program.file.read(BYTES_MOST + 1) if program is not None else b""
+        one = desk.checks.begin(
+            Asked(
+                address=address, folder=place.folder, name=name, text=text,
+                clamping_number=choice.clamping.number, place_number=choice.place_number, is_last=bool(last),
+                skips=bool(skips),
+            )
+        )  # fmt: skip
+    except BadInput as fault:
+        return _form(request, place, fault=fault, clamping=clamping, last=last, skips=skips)
+    return RedirectResponse(f"/parts/{address}/check/{one.id}", status_code=SEE_OTHER)
+
+
+@router.get("/parts/{address}/check/{id}")
+def found(request: Request, address: str, id: str) -> HTMLResponse:
+    """A check under way, or what it found."""
+    desk = desk_of(request)
+    place = desk.home.place(address)
+    one = desk.checks.get(id, address=address)
+    lines = one.asked.lines
+    return page(
+        request, "check_found.html", title=f"{one.asked.name} - {place.plan.part.number}", place=place, one=one,
+        told=one.told, text=shown_text(lines, one.told), lines_count=len(lines), bar=_bar,
+        choice=_words(place, _choice(one, place)), linked=partial(with_links, lines_count=len(lines)),
+    )  # fmt: skip
+
+
+@router.get("/parts/{address}/check/{id}/state")
+def state(request: Request, address: str, id: str) -> JSONResponse:
+    """How far a check is, for the page that watches it."""
+    one = desk_of(request).checks.get(id, address=address)
+    return JSONResponse({"open": one.is_open, "state": one.state, "now": one.now, "share": one.share})
+
+
+@router.post("/parts/{address}/check/{id}/cancel")
+def cancel(request: Request, address: str, id: str) -> RedirectResponse:
+    """End a check."""
+    checks = desk_of(request).checks
+    checks.cancel(checks.get(id, address=address).id)
+    return RedirectResponse(f"/parts/{address}/check/{id}", status_code=SEE_OTHER)
+
+
+def _form(
+    request: Request, place: Place, *, fault: BadInput | None = None, clamping: str = "", last: str = "",
+    skips: str = "",
+) -> HTMLResponse:  # fmt: skip
+    """The form as it was filled in; a chosen file is chosen anew, for no browser keeps it."""
+    choices = choices_of(place.plan)
+    first_for = {one.clamping.id: one.value for one in reversed(choices)}
+    programs = [one for one in programs_of(place.folder, place.plan) if one.is_of_work]
+    return page(
+        request, "check.html", title=f"Check a program - {place.plan.part.number}", place=place,
+        choices=[(one.value, _words(place, one)) for one in choices],
+        programs=[(one, first_for.get(one.clamping_ids[0], "")) for one in programs],
+        before=desk_of(request).checks.of(place.address), fault=fault, clamping=clamping, last=last, skips=skips,
+        most_mb=BYTES_MOST // 1_000_000, status=200 if fault is None else BAD,
+    )  # fmt: skip
+
+
+def _choice(one: OneCheck, place: Place) -> Choice | None:
+    asked = one.asked.clamping_number, one.asked.place_number
+    return next((c for c in choices_of(place.plan) if (c.clamping.number, c.place_number) == asked), None)
+
+
+def _words(place: Place, choice: Choice | None) -> str:
+    """A choice in words: clamping, machine and place."""
+    if choice is None:
+        return ""
+    machine = next((m.name for m in place.shop.machines if m.id == choice.clamping.machine_id), "")
+    where = "" if choice.place_number is None else f", place {choice.place_number}"
+    return f"Op {choice.clamping.number} on {machine or choice.clamping.machine_id}{where}"
+
+
+def _bar(proof: Proof) -> Markup:
+    return Markup(proof_bar(proof, mark_of(proof)))  # noqa: S704 - made of numbers alone

@@ -1,0 +1,55 @@
+"""The papers of a part to look at and print, its programs and moves against the plan, and all files of its result."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from pathlib import Path
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse
+
+from proveout.desk.files import is_shown
+from proveout.desk.page import desk_of, page
+from proveout.jobs.check_told import grouped
+from proveout.jobs.result_files import file_in, files_of, moves_kept, programs_of
+from proveout.jobs.writing import fingerprint_of
+from proveout.quantities.errors import BadInput
+from proveout.sheets.names import digest_words
+from proveout.sheets.paper_pages import Paper, papers_in
+
+router = APIRouter()
+PAPERS = "papers.pdf"
+
+
+@router.get("/parts/{address}/papers")
+def papers(request: Request, address: str) -> HTMLResponse:
+    """Papers, programs and files."""
+    place = desk_of(request).home.place(address)
+    folder, plan = place.folder, place.plan
+    number = {clamping.id: clamping.number for clamping in plan.clampings}
+    programs = [
+        (one, " and ".join(f"Op {number[id]}" for id in one.clamping_ids if id in number), grouped(one.planned),
+         grouped(one.found))
+        for one in programs_of(folder, plan)
+    ]  # fmt: skip
+    files = [
+        (kind, [(one, is_shown(one.name), _size(one.bytes_count)) for one in those])
+        for kind, those in groupby(files_of(folder), key=lambda one: one.kind)
+    ]
+    return page(
+        request, "papers.html", title=f"Papers - {plan.part.number}", place=place, papers=_papers(folder), files=files,
+        programs=programs, moves=moves_kept(folder, plan), fingerprint=digest_words(fingerprint_of(plan)),
+        base=f"/parts/{address}",
+    )  # fmt: skip
+
+
+def _papers(folder: Path) -> tuple[Paper, ...] | None:
+    """The papers with their pages, empty where the file has no list of them; None where there is no file."""
+    try:
+        return papers_in(file_in(folder, PAPERS).read_bytes())
+    except (BadInput, OSError):
+        return None
+
+
+def _size(bytes_count: int) -> str:
+    return f"{bytes_count} B" if bytes_count < 1000 else f"{bytes_count / 1000:.0f} kB"

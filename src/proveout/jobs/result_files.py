@@ -1,0 +1,158 @@
+"""The files of a result folder: what each is, and whether programs and moves on disk are still those of the plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from pathlib import Path, PurePosixPath
+from typing import Literal
+
+from proveout.jobs.check_plan import moves_on_disk
+from proveout.jobs.check_program import fingerprint_of_text
+from proveout.model.plan import Plan, ProgramSheet
+from proveout.quantities.errors import BadInput, ProveoutError
+
+Kind = Literal[
+    "papers and pages", "pictures", "tables and lists", "programs", "the plan itself", "inputs", "moves", "else"
+]
+KNOWN: tuple[tuple[str, Kind, str], ...] = (
+    ("papers.pdf", "papers and pages", "all papers, A4, black and white"),
+    ("plan.html", "papers and pages", "the plan on one page, with the part to turn"),
+    ("order.html", "papers and pages", "the order on one page"),
+    ("deviation.html", "papers and pages", "the part's faces with what is left over or cut too deep"),
+    ("clamping-*.svg", "pictures", "the work in the vise, from where the operator stands"),
+    ("jaws-*.svg", "pictures", "cut soft jaws with their sizes"),
+    ("jaws-*.step", "pictures", "cut soft jaws as a solid"),
+    ("bars.csv", "tables and lists", "what to saw"),
+    ("saw.csv", "tables and lists", "how the parts are sawn together"),
+    ("purchases.csv", "tables and lists", "what to buy"),
+    ("lists.xlsx", "tables and lists", "bars, purchases and edges in a workbook"),
+    ("cost-curve.csv", "tables and lists", "the cost of a piece by quantity"),
+    ("inspection.csv", "tables and lists", "every size with limits, gauge and checks"),
+    ("inspection.xlsx", "tables and lists", "the same, with a page to type readings into"),
+    ("dates.ics", "tables and lists", "the days that are written, for a calendar"),
+    ("schedule.csv", "tables and lists", "every lot at every station"),
+    ("rhythm.csv", "tables and lists", "who loads, gauges and breaks edges when on one day"),
+    ("programs/*", "programs", "a program per ISO 6983"),
+    ("plan.json", "the plan itself", "the whole plan"),
+    ("order.json", "the plan itself", "the whole order"),
+    ("inputs/*", "inputs", "as it was planned from"),
+    ("order.toml", "inputs", "as it was planned from"),
+    ("moves/*", "moves", "the moves of a pass, named by digest"),
+)  # fmt: skip
+ProgramState = Literal["as planned", "edited since", "missing"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ResultFile:
+    """One file.   name: its place below the folder, parts joined by /."""
+
+    name: str
+    kind: Kind
+    words: str
+    bytes_count: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProgramFile:
+    """A program as the plan names it, and as it lies on disk.
+
+    planned, found: fingerprints, found empty where the file is missing.   is_of_work: False of a pocket in soft jaws.
+    """
+
+    file: str
+    clamping_ids: tuple[str, ...]
+    planned: str
+    found: str
+    is_of_work: bool
+
+    @property
+    def state(self) -> ProgramState:
+        """Whether it is still what the plan wrote."""
+        if not self.found:
+            return "missing"
+        return "as planned" if self.found == self.planned else "edited since"
+
+
+@dataclass(frozen=True, kw_only=True)
+class MovesKept:
+    """The files of moves.   digests: how many the plan names.   wrong: those missing or changed since."""
+
+    digests: tuple[str, ...]
+    wrong: tuple[str, ...]
+
+
+def files_of(folder: Path) -> tuple[ResultFile, ...]:
+    """Every file of a result, in the order of kinds, then by name; none that is hidden or leads elsewhere."""
+    order = {kind: k for k, (_, kind, _) in reversed(list(enumerate(KNOWN)))}
+    found = []
+    for path in folder.rglob("*"):
+        name = path.relative_to(folder).as_posix()
+        if not _is_ours(folder, name):
+            continue
+        kind, words = _known(name)
+        found.append(ResultFile(name=name, kind=kind, words=words, bytes_count=path.stat().st_size))
+    return tuple(sorted(found, key=lambda one: (order.get(one.kind, len(order)), one.name)))
+
+
+def file_in(folder: Path, name: str) -> Path:
+    """A file of a result by its name in it.
+
+    Raises:   BadInput for a name that leads out of the folder, is hidden, or of which there is no file.
+    """
+    if not _is_ours(folder, name):
+        raise BadInput(
+            "There is no such file in this result", where=folder.name, value=name, do="choose one of the list"
+        )
+    return folder / name
+
+
+def programs_of(folder: Path, plan: Plan) -> tuple[ProgramFile, ...]:
+    """The plan's programs by file, and whether each is still what it was."""
+    named: dict[str, list[ProgramSheet]] = {}
+    for sheet in (*plan.programs, *plan.jaw_programs):
+        named.setdefault(sheet.file, []).append(sheet)
+    own = {sheet.file for sheet in plan.programs}
+    return tuple(
+        ProgramFile(
+            file=file, clamping_ids=tuple(sheet.clamping_id for sheet in sheets), planned=sheets[0].fingerprint,
+            found=_fingerprint(folder, file), is_of_work=file in own,
+        )
+        for file, sheets in named.items()
+    )  # fmt: skip
+
+
+def moves_kept(folder: Path, plan: Plan) -> MovesKept:
+    """Whether all moves that the plan names lie in its folder as they were."""
+    digests = tuple(sorted({one.moves_digest for one in plan.passes}))
+    wrong = []
+    for digest in digests:
+        try:
+            moves_on_disk(folder, digest)
+        except (ProveoutError, OSError, ValueError):
+            wrong.append(digest)
+    return MovesKept(digests=digests, wrong=tuple(wrong))
+
+
+def _is_ours(folder: Path, name: str) -> bool:
+    parts = PurePosixPath(name).parts
+    if not parts or "\\" in name or "\x00" in name or any(part.startswith((".", "/")) for part in parts):
+        return False
+    path = folder / name
+    return path.is_file() and path.resolve().is_relative_to(folder.resolve())
+
+
+def _known(name: str) -> tuple[Kind, str]:
+    tail = "/".join(PurePosixPath(name).parts[-2:])
+    for pattern, kind, words in KNOWN:
+        if fnmatchcase(tail, pattern) or fnmatchcase(PurePosixPath(name).name, pattern):
+            return kind, words
+    return "else", ""
+
+
+def _fingerprint(folder: Path, file: str) -> str:
+    try:
+        content = file_in(folder, f"programs/{file}").read_bytes()
+    except (BadInput, OSError):
+        return ""
+    return fingerprint_of_text(content.decode("utf-8", errors="surrogateescape"))

@@ -1,0 +1,258 @@
+"""Checks of programs on the desk: asked for, watched, cancelled, and what was found told by line."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import Any, cast
+
+import msgspec
+import pytest
+import worked_home
+from fastapi.testclient import TestClient
+
+from proveout.desk.app import desk_app
+from proveout.desk.program_text import WHOLE_MOST, Gap, Line, shown_text
+from proveout.jobs.check_program import Checked, fingerprint_of_text, text_of
+from proveout.jobs.check_told import check_told
+from proveout.jobs.checks import BYTES_MOST, OPEN_MOST, Asked, Checks, chosen
+from proveout.jobs.writing import plan_bytes
+from proveout.model.checking import Finding, ProgramCheck
+from proveout.model.plan import ProgramSheet
+from proveout.model.proof import Basis, prove
+from proveout.quantities.errors import BadInput
+
+OWN = "http://127.0.0.1:8417"
+HERE = f"/parts/{worked_home.ADDRESS}/check"
+ORIGIN = {"origin": OWN}
+TEXT = b"G21 G90\nG0 X0 Y0\n(R\xe9)\nG1 Z-9 F100\nG1 X9\nM30\n"
+WAIT_S = 10.0
+
+
+def checked(program: Path, *, findings: tuple[Finding, ...] = ()) -> Checked:
+    """A check of a program in which somebody found these things."""
+    text = text_of(program)
+    gouge = prove(
+        id="program check:gouge", stage="program check", subject="the program", claim="nothing is cut below the target",
+        sense="at most", found_low=1.6 if findings else 0.0, found_high=1.6 if findings else 0.0, limit=0.01, unit="mm",
+        blocks_release=True, basis=Basis(formula="worked", source="own-algorithm"), remedy="see line 4: keep off it",
+    )  # fmt: skip
+    found = ProgramCheck(
+        lines_count=text.count("\n"), motions_count=3, pitch_mm=0.1, findings=findings, faces=(), uses=(),
+        removed_mm3=0.0, seconds=90.0,
+    )  # fmt: skip
+    return Checked(
+        program=program, fingerprint=fingerprint_of_text(text), check=found, proofs=(gouge,), course=cast("Any", None),
+        finished=None, fields=cast("Any", None), taken=("All of it.",), differs=("The text.",),
+    )  # fmt: skip
+
+
+def faulty(program: Path, **_: Any) -> Checked:
+    heading = text_of(program).splitlines()[2]
+    wrong = [Finding(kind="gouge", line=n, heading=heading, what="cut too deep <b>", found=1.6, limit=0.01, unit="mm")
+             for n in (4, 5)]  # fmt: skip
+    return checked(program, findings=tuple(wrong))
+
+
+class Held:
+    """A check that goes on until it is let go, and stops where its run says so."""
+
+    def __init__(self) -> None:
+        self.begun, self.go = threading.Event(), threading.Event()
+
+    def __call__(self, program: Path, *, run: Any, **_: Any) -> Checked:
+        run.check("program", "line 7", 0.25)
+        self.begun.set()
+        self.go.wait(WAIT_S)
+        run.check("program", "line 8", 0.5)
+        return checked(program)
+
+
+def asked(folder: Path, text: bytes = TEXT, name: str = "a.nc") -> Asked:
+    return Asked(address="block", folder=folder, name=name, text=text, clamping_number=1)
+
+
+def ended(checks: Checks, id: str) -> Any:
+    for _ in range(int(WAIT_S / 0.01)):
+        one = checks.get(id, address="block")
+        if not one.is_open:
+            return one
+        threading.Event().wait(0.01)
+    raise AssertionError("the check does not end")
+
+
+def desk_with(root: Path, checks: Checks) -> TestClient:
+    home = worked_home.write_home(root)
+    folder = home.plans / worked_home.ADDRESS
+    sheet = ProgramSheet(
+        clamping_id="c2", file="clamping-2.nc", fingerprint="0" * 12, blocks_count=3, work_offset="G54", cutters={}
+    )  # fmt: skip
+    plan = msgspec.structs.replace(worked_home.plan(), programs=(sheet,), jaw_programs=(), table_loads=())
+    (folder / "plan.json").write_bytes(plan_bytes(plan))
+    (folder / "programs").mkdir()
+    (folder / "programs" / "clamping-2.nc").write_bytes(TEXT)
+    app = desk_app(home)
+    app.state.desk.checks = checks
+    return TestClient(app, base_url=OWN, raise_server_exceptions=False)
+
+
+def post(client: TestClient, text: bytes = TEXT, **fields: str) -> Any:
+    files = {"program": ("../my part.nc", text, "text/plain")}
+    return client.post(HERE, files=files, data=fields, headers=ORIGIN, follow_redirects=False)
+
+
+def test_what_was_found_is_told_by_line_with_the_text(tmp_path: Path) -> None:
+    checks = Checks(check=faulty)
+    client = desk_with(tmp_path, checks)
+    answer = post(client, clamping="1")
+    assert answer.status_code == 303
+    id = answer.headers["location"].rpartition("/")[2]
+    told = ended(checks, id).told
+    assert told.program == "my-part.nc"
+    assert told.verdict == "FAILS: 1 claim not met"
+    page = client.get(answer.headers["location"]).text
+    assert '<a href="#line-4">2 lines from 4 to 5</a>: cut too deep &lt;b&gt; (worst 1.6 mm, limit 0.01 mm)' in page
+    assert 'see <a href="#line-4">line 4</a>: keep off it' in page.replace("See", "see")
+    for number, is_bad in ((2, False), (4, True), (5, True)):
+        assert (f'<p id="line-{number}" class="bad">' in page) is is_bad
+    assert page.count('<a href="#finding-1">found 1</a>') == 2
+    assert "1.50" in page
+    assert "my part.nc" in client.get(HERE).text  # among those checked before
+
+
+def test_letters_outside_of_utf_8_are_shown_as_unknown(tmp_path: Path) -> None:
+    checks = Checks(check=faulty)
+    one = ended(checks, checks.begin(asked(tmp_path)).id)
+    assert one.told.findings[0].text.endswith("[(R\ufffd)]")
+    assert one.asked.lines[2] == "(R\ufffd)"
+
+
+@pytest.mark.parametrize(
+    ("text", "clamping", "says"),
+    [
+        (b"", "1", "There is no program to check"),
+        (b" \r\n", "1", "There is no program to check"),
+        (b"G0 \x00", "1", "This is no text"),
+        (b"G" * (BYTES_MOST + 1), "1", "too long"),
+        (TEXT, "7", "no such clamping"),
+        (TEXT, "", "not said for which clamping"),
+    ],
+)
+def test_what_cannot_be_checked_is_said_and_what_was_chosen_is_kept(
+    tmp_path: Path, text: bytes, clamping: str, says: str
+) -> None:
+    client = desk_with(tmp_path, Checks(check=faulty))
+    answer = post(client, text, clamping=clamping, last="yes")
+    assert answer.status_code == 400
+    assert says in answer.text
+    assert 'name="last" value="yes" checked' in answer.text
+    if clamping == "1":
+        assert '<option value="1" selected>' in answer.text
+
+
+def test_the_program_on_disk_is_checked_for_its_own_clamping(tmp_path: Path) -> None:
+    seen: list[tuple[bytes, int]] = []
+
+    def note(program: Path, *, clamping_number: int, **_: Any) -> Checked:
+        seen.append((program.read_bytes(), clamping_number))
+        return checked(program)
+
+    checks = Checks(check=note)
+    client = desk_with(tmp_path, checks)
+    assert '<input type="hidden" name="clamping" value="2">' in client.get(HERE).text
+    answer = client.post(HERE, data={"own": "clamping-2.nc", "clamping": "2"}, headers=ORIGIN, follow_redirects=False)
+    one = ended(checks, answer.headers["location"].rpartition("/")[2])
+    assert seen == [(TEXT, 2)]
+    assert one.told.verdict.startswith("HOLDS")
+    refused = client.post(HERE, data={"own": "../plan.json", "clamping": "2"}, headers=ORIGIN)
+    assert refused.status_code == 400
+    assert "no such file" in refused.text
+
+
+def test_progress_is_told_and_a_check_can_be_cancelled(tmp_path: Path) -> None:
+    held = Held()
+    checks = Checks(check=held)
+    client = desk_with(tmp_path, checks)
+    where = post(client, clamping="1").headers["location"]
+    assert held.begun.wait(WAIT_S)
+    assert client.get(f"{where}/state").json() == {
+        "open": True, "state": "under way", "now": "program: line 7", "share": 0.25
+    }  # fmt: skip
+    page = client.get(where).text
+    assert "<progress" in page
+    assert '<noscript><meta http-equiv="refresh"' in page
+    second = post(client, clamping="1").headers["location"]  # waits for its turn
+    assert client.get(f"{second}/state").json()["state"] == "waiting"
+    for one in (where, second):
+        client.post(f"{one}/cancel", headers=ORIGIN)
+    held.go.set()
+    assert ended(checks, where.rpartition("/")[2]).state == "cancelled"
+    assert ended(checks, second.rpartition("/")[2]).state == "cancelled"
+    assert "nothing is said of this program" in client.get(where).text
+
+
+def test_no_more_wait_than_can_be_looked_after(tmp_path: Path) -> None:
+    held = Held()
+    checks = Checks(check=held)
+    begun = [checks.begin(asked(tmp_path)) for _ in range(OPEN_MOST)]
+    with pytest.raises(BadInput, match="Too many programs"):
+        checks.begin(asked(tmp_path))
+    held.go.set()
+    assert {ended(checks, one.id).state for one in begun} == {"done"}
+
+
+def test_a_check_that_takes_too_long_or_breaks_says_nothing_of_the_program(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held = Held()
+    held.go.set()
+    late = Checks(check=held, time_limit_s=-1.0)
+    assert ended(late, late.begin(asked(tmp_path)).id).state == "out of time"
+
+    def refuse(_program: Path, **_: Any) -> Checked:
+        raise BadInput("Moves of the plan are missing", do="plan the part again")
+
+    def broken(_program: Path, **_: Any) -> Checked:
+        raise ZeroDivisionError
+
+    refused = Checks(check=refuse)
+    one = ended(refused, refused.begin(asked(tmp_path)).id)
+    assert (one.state, one.fault.what) == ("refused", "Moves of the plan are missing")
+    monkeypatch.setattr(threading, "excepthook", lambda _: None)
+    failing = Checks(check=broken)
+    assert ended(failing, failing.begin(asked(tmp_path)).id).state == "failed"
+
+
+def test_a_check_of_a_plan_that_was_made_anew_says_so(tmp_path: Path) -> None:
+    checks = Checks(check=faulty)
+    client = desk_with(tmp_path, checks)
+    where = post(client, clamping="1").headers["location"]
+    ended(checks, where.rpartition("/")[2])
+    assert "The plan was made anew since" not in client.get(where).text
+    plan = next(tmp_path.rglob("plan.json"))
+    plan.write_bytes(plan.read_bytes() + b"\n")
+    assert "The plan was made anew since" in client.get(where).text
+    assert client.get(where.replace("block", "other")).status_code == 400
+
+
+def test_a_long_program_is_shown_around_what_was_found(tmp_path: Path) -> None:
+    program = tmp_path / "long.nc"
+    program.write_text("G0 X1\n" * (WHOLE_MOST + 100))
+    told = check_told(checked(program, findings=(Finding(kind="gouge", line=2000, heading="", what="x"),)))
+    shown = shown_text(("G0 X1",) * (WHOLE_MOST + 100), told)
+    lines = [one for one in shown if isinstance(one, Line)]
+    assert [one.number for one in lines if one.findings] == [2000]
+    assert [one.number for one in lines] == [*range(1, 11), *range(1994, 2007)]  # line 4 is told of, too
+    gaps = [one for one in shown if isinstance(one, Gap)]
+    assert gaps == [Gap(first=11, last=1993), Gap(first=2007, last=WHOLE_MOST + 100)]
+    whole = shown_text(("G0 X1",) * 50, told)
+    assert len(whole) == 50
+
+
+def test_a_clamping_is_chosen_by_its_number() -> None:
+    plan = msgspec.structs.replace(worked_home.plan(), table_loads=())
+    assert chosen(plan, "2").clamping.id == "c2"
+    one = msgspec.structs.replace(plan, clampings=plan.clampings[:1])
+    assert chosen(one, "").clamping.id == "c1"
+    with pytest.raises(BadInput, match="not said"):
+        chosen(plan, "")
