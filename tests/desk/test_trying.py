@@ -17,6 +17,7 @@ from proveout.intake.starting_shop import starting_shop_text
 from proveout.jobs import try_runs
 from proveout.jobs import trying as tries
 from proveout.jobs.home import Home
+from proveout.model.changes import Change
 from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.quantities.errors import BadInput
@@ -147,6 +148,16 @@ def test_a_name_that_leads_out_of_the_folder_is_no_try(client: TestClient, home:
         with pytest.raises(BadInput, match="no such try"):
             tries.folder_of(home, name)
     assert client.get("/parts/plate/tries/no-such").status_code == 400
+
+
+def test_passes_stay_only_where_the_grip_alone_changes() -> None:
+    grip = Change(file="job", path=("pins", "torque_n_m"), value="90")
+    day = Change(file="job", path=("order", "due"), value="2026-04-01")
+    feed = Change(file="shop", path=("crib", "cutter", "EM6", "tooth_feed_mm"), value="0.03")
+    no_grip = Change(file="shop", path=("vise", "vise-3", "preload_kn"), value="")
+    assert tries.leaves_passes([grip])
+    for more in (day, feed, no_grip):
+        assert not tries.leaves_passes([grip, more])
 
 
 def test_a_plan_is_compared_with_a_try_of_it(client: TestClient) -> None:
