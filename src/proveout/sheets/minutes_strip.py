@@ -91,7 +91,7 @@ def strip_svg(strip: Strip, *, address: str, chosen: int | None) -> str:
     inner = text("title", "Minutes of all passes, with the margin of each to its nearest limit") + "".join(parts)
     return tag(
         "svg", inner, xmlns="http://www.w3.org/2000/svg", viewBox=f"0 0 {WIDE:g} {TALL:g}", class_="strip",
-        preserveAspectRatio="none", role="img", aria_labelledby="strip-words",
+        preserveAspectRatio="none", role="group", aria_labelledby="strip-words",
     )  # fmt: skip
 
 
