@@ -18,6 +18,8 @@ from proveout.desk.serving import THIS_MACHINE
 from proveout.jobs.home import Home
 
 BEGIN_LIMIT_S = 20.0
+BY_SOFTWARE = ("--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist")
+"""Turning pictures are drawn without a graphics card, the same on every machine."""
 
 
 class NoBrowser(Exception):
@@ -57,7 +59,7 @@ def chromium() -> Iterator[Browser]:
         raise NoBrowser(message)
     with sync_playwright() as playwright:
         as_root = ["--no-sandbox"] if os.getuid() == 0 else []
-        browser = playwright.chromium.launch(executable_path=found, args=as_root)
+        browser = playwright.chromium.launch(executable_path=found, args=[*as_root, *BY_SOFTWARE])
         try:
             yield browser
         finally:

@@ -1,8 +1,8 @@
 """A home with one planned part whose metal can be counted by hand: a block, and four passes in two clampings.
 
 The rest of its plan is that of `tests/sheets/fixture_plan.py`. The blank is 60 x 40 x 20 mm with its low corner at the
-origin. Passes 1 and 2 mill a slot 12 mm wide right through along x: first 3 mm deep, then to 6 mm. Pass 3 drills; pass 4,
-from below, mills a slot 12 mm wide and 5 mm deep through along y.
+origin. Passes 1 and 2 mill a slot 12 mm wide right through along x: first 3 mm deep, then to 6 mm. Pass 3 drills;
+pass 4, from below, mills a slot 12 mm wide and 5 mm deep through along y.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from proveout.geometry.frames import frame_looking_down
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.home import Home
 from proveout.jobs.writing import plan_bytes
-from proveout.model.moves import Moves
-from proveout.model.plan import PassLimit, Plan, TimeLine, TimePlan
 from proveout.model.fact import spread_fact
+from proveout.model.moves import Moves
+from proveout.model.plan import PassLimit, Plan, TimePlan
 from proveout.model.proof import Basis, prove
 from proveout.model.shop import Shop
 from proveout.model.work import Clamping, Pass, Tilt
@@ -43,11 +43,10 @@ def cutter_of(kind: str) -> str:
     return next(c.id for c in shop().cutters if c.kind == kind and (kind != "end mill" or c.diameter_mm == 12.0))
 
 
-def _moves(points: list[list[float]], rapid_last: bool = True) -> Moves:
+def _moves(points: list[list[float]]) -> Moves:
     feeds = np.full(len(points), FEED)
     feeds[0] = 0.0
-    if rapid_last:
-        feeds[-1] = 0.0
+    feeds[-1] = 0.0
     return Moves(points=np.array(points), feed_mm_per_s=feeds)
 
 
@@ -63,7 +62,7 @@ def moves() -> tuple[Moves, ...]:
 
 
 def clampings() -> tuple[Clamping, ...]:
-    from fixture_clampings import clampings as drawn
+    from fixture_clampings import clampings as drawn  # pyright: ignore[reportMissingImports] - lies with the sheets
 
     known = shop()
     shared = {"machine_id": known.machines[0].id, "vise_id": known.vises[0].id, "jaws_id": known.jaws[0].id}
@@ -79,7 +78,7 @@ def clampings() -> tuple[Clamping, ...]:
 
 
 def passes() -> tuple[Pass, ...]:
-    from fixture_plan import passes as drawn
+    from fixture_plan import passes as drawn  # pyright: ignore[reportMissingImports] - lies with the sheets
 
     mill, drill = cutter_of("end mill"), cutter_of("drill")
     rows = (("c1", "rough", mill, "levels"), ("c1", "finish floor", mill, "floor"), ("c1", "drill", drill, "hole"),
@@ -87,16 +86,16 @@ def passes() -> tuple[Pass, ...]:
     shape = drawn()[0]
     return tuple(
         msgspec.structs.replace(
-            shape, id=f"{clamping}/upright/{cutter}/{kind}/{feature}", kind=kind, clamping_id=clamping, cutter_id=cutter,
-            feature=feature, moves_digest=its.digest, moves_count=len(its.points),
+            shape, id=f"{clamping}/upright/{cutter}/{kind}/{feature}", kind=kind, clamping_id=clamping,
+            cutter_id=cutter, feature=feature, moves_digest=its.digest, moves_count=len(its.points),
         )
         for (clamping, kind, cutter, feature), its in zip(rows, moves(), strict=True)
     )  # fmt: skip
 
 
 def plan() -> Plan:
-    """Margins, worked: pass 1 has power 0.4 and reserve 1.5: 0.5; pass 2 a proof at its move 1: (2 - 1.9) / 2 = 0.05."""
-    from fixture_plan import example_plan
+    """Margins, worked: pass 1: power 0.4 and reserve 1.5 give 0.5; pass 2, a proof at its move 1: (2 - 1.9) / 2."""
+    from fixture_plan import example_plan  # pyright: ignore[reportMissingImports] - lies with the sheets
 
     base, own = example_plan(), passes()
     first = base.time.lines[0]
@@ -121,8 +120,13 @@ def plan() -> Plan:
     return msgspec.structs.replace(
         base, clampings=clampings(), passes=own, proofs=(near, unknown), inputs={},
         blank=msgspec.structs.replace(base.blank, chosen=chosen),
-        time=TimePlan(lines=(*lines, idle), cycle_s={"c1": 130.0, "c2": 50.0}, piece_s=first.seconds, batch_s=first.seconds),
-        pass_limits=(PassLimit(pass_id=own[0].id, speed_by="", feed_by="", depth_by="", power_ratio=0.4, reserve_ratio=1.5),),
+        time=TimePlan(
+            lines=(*lines, idle), cycle_s={"c1": 130.0, "c2": 50.0}, piece_s=first.seconds, batch_s=first.seconds
+        ), pass_limits=(
+            PassLimit(
+                pass_id=own[0].id, speed_by="", feed_by="", depth_by="", power_ratio=0.4, reserve_ratio=1.5
+            ),
+        ),
     )  # fmt: skip
 
 

@@ -125,3 +125,26 @@ def test_an_environment_made_from_this_lock_file_is_left_alone(machine: Machine)
     done = machine.set_up()
     assert done.returncode == 0, done.stderr
     assert not any(" -m venv" in call for call in machine.called())
+
+
+def test_postgresql_is_installed_when_root_and_named_otherwise(machine: Machine) -> None:
+    """Only the tests need it: for anyone else setting up goes on."""
+    script = (machine.checkout / "scripts" / "setup").read_text(encoding="utf-8")
+    script = script.replace("/usr/lib/postgresql", str(machine.checkout / "postgresql"))
+    (machine.checkout / "scripts" / "setup").write_text(script, encoding="utf-8")
+    venv = machine.checkout / ".venv" / "bin"
+    venv.mkdir(parents=True)
+    machine.has("python3.11", "exit 0")
+    (venv / "python").symlink_to(machine.programs / "python3.11")
+    (venv / "uv").symlink_to(machine.programs / "uv")
+    machine.has("uv", 'echo "uv 0.13.9"')
+    machine.has("id", "echo 1000")
+    machine.has("apt-get", "exit 0")
+    done = machine.set_up()
+    assert done.returncode == 0, done.stderr
+    assert "sudo apt-get install --yes postgresql" in done.stderr
+    assert not any(call.startswith("apt-get") for call in machine.called())
+    (machine.checkout / ".venv" / ".set-up").unlink()
+    machine.has("id", "echo 0")
+    assert machine.set_up().returncode == 0
+    assert [call for call in machine.called() if call.startswith("apt-get")][-1].endswith(" postgresql")

@@ -71,7 +71,7 @@ def test_a_moment_told_by_a_move_is_where_that_move_ends(folder: Path) -> None:
 def test_what_was_worked_out_is_taken_from_the_store_and_is_the_same(folder: Path, tmp_path: Path) -> None:
     first, second = (moments(folder, store) for store in (Store(tmp_path), Store(tmp_path)))
     made = first.metal(index=3)
-    store = second._store  # noqa: SLF001 - which answers came from it is what is asked
+    store = second._store
     again = second.metal(index=3)
     assert store.hits == ["metal at a moment"]
     assert (again.triangles == made.triangles).all()

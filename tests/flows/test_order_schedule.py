@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
+from datetime import date, timedelta
 from pathlib import Path
 
 import msgspec
@@ -13,7 +14,7 @@ from flows.ordered import part_of
 from flows.small import SHOP, write_job
 
 from proveout.intake.job_file import read_job
-from proveout.intake.shop_file import read_shop
+from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Job
 from proveout.model.order import OrderedPart, OrderLoad
@@ -249,6 +250,39 @@ def test_overtime_is_scheduled_and_its_extra_is_not_known(planned: tuple[Plan, J
     assert (way.hours, way.price, way.verdict) == (4.0, None, "enough")
 
 
+def test_overtime_is_priced_by_the_extra_that_the_shop_writes(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """worked: 4 h late on the mill at 90 an hour, 25 % more: 90; 20 to 50 % are 72 to 180. Hand work goes at 45."""
+    extra = Fact(low=0.2, nominal=0.25, high=0.5, unit="ratio", source="shop-file", strength="owner's guess")
+    paid = msgspec.structs.replace(shop, overtime_ratio=extra)
+    part = part_of(planned, pieces=48, sawn=48, minutes=30.0, due="2026-01-08", coat=False)
+    way = next(w for w in decide(parts=[part], shop=paid).ways_out if w.kind == "overtime")
+    assert (way.hours, way.price) == (4.0, 90.0)
+    assert f"72 to 180 {shop.currency} beyond the ordinary rates" in way.text
+    text = SHOP.read_text("utf-8").replace("[people]\n", "[people]\novertime_percent = 25\n")
+    read = shop_from_text(text, folder=SHOP.parent).overtime_ratio
+    assert read is not None
+    assert read.nominal == 0.25
+
+
+def test_a_second_lot_of_two_parts_pays_its_further_number_and_no_plug_twice(
+    planned: tuple[Plan, Job], shop: Shop
+) -> None:
+    """worked: a second lot at most 300 of minimum, 45 of freight and 12 for the second number; plugs by the piece."""
+    one = exact_fact(2.5, "money", "x", "assumed")
+    coater = msgspec.structs.replace(
+        next(f for f in shop.finishers if f.id == "hard-coat"), further_part_price=12.0, charges_plugs=True,
+        plug_price=one, mask_price=one,
+    )  # fmt: skip
+    wider = msgspec.structs.replace(shop, finishers=(coater,))
+    load = decide(parts=riders(planned, due="2026-01-19"), shop=wider)
+    ways = {way.kind: way for way in load.ways_out}
+    assert ways["fewer pieces"].price == 357.0
+    part = part_of(planned, pieces=48, sawn=48, minutes=30.0, due="2026-01-19", coat=True)
+    split = next(w for w in decide(parts=[part], shop=wider).ways_out if w.kind == "split lot")
+    assert split.price == 333.0  # 2 x 300 less 312, and freight
+    assert "plugs and masks go by the piece and cost the same" in split.text
+
+
 def test_another_machine_is_scheduled_with_its_set_up(planned: tuple[Plan, Job], shop: Shop) -> None:
     """A second mill as dear: what moves costs its set-ups alone, and halves the days."""
     second = msgspec.structs.replace(shop.machines[0], id="mill-4")
@@ -294,7 +328,9 @@ MUTATIONS: dict[str, tuple[str, Callable[[ScheduledStep], ScheduledStep]]] = {
     "when nobody collects": ("away", _with(day="2026-01-14")),
     "is back before 6 days": ("away", lambda s: msgspec.structs.replace(s, end_s=s.begin_s + 8 * 3600.0)),
     "are not in one coat load": ("away", _with(parts=("A",))),
-    "people are asked": ("bench", _with(people_ratio=2.5)),
+    "of a person and needs": ("bench", _with(people_ratio=2.5)),
+    "is set up for": ("machine", lambda s: msgspec.structs.replace(s, setup_s=s.setup_s + 60.0)),
+    "into the shift, not": ("machine", _with(into_shift="9:59")),
 }
 
 
@@ -329,6 +365,48 @@ def test_steps_that_swap_machines_time_are_refused_a_thousand_times(
         changed = (*steps[:one], moved, *steps[one + 1 :])
         faults = step_faults(steps=changed, parts=parts, names=("A", "B"), shop=shop)
         assert any("takes mill-3 before" in fault for fault in faults)
+
+
+def _said_otherwise(step: ScheduledStep, rng: np.random.Generator) -> ScheduledStep:
+    """The step with one thing that it says changed by a drawn amount."""
+    what, by = ("people_ratio", "setup_s", "end_day", "day", "end_s", "into_shift")[int(rng.integers(6))], rng.random()
+    if what == "people_ratio":
+        other = by if abs(by - step.people_ratio) > 0.02 else step.people_ratio + 0.03
+        return msgspec.structs.replace(step, people_ratio=other)
+    if what == "setup_s":
+        return msgspec.structs.replace(step, setup_s=60.0 * int(by * 60) if step.setup_s == 0.0 and by > 0.02 else 7.0)
+    if what == "end_s":
+        away = 8 * 3600.0 if step.kind == "away" else 0.0
+        least = 0.0 if not away else 3 * away
+        return msgspec.structs.replace(step, end_s=step.end_s - least - 61.0 - 1000.0 * by)
+    if what == "into_shift":
+        return msgspec.structs.replace(step, into_shift=f"{step.into_shift}0")
+    moved = date.fromisoformat(getattr(step, what)) + timedelta(days=int(by * 9) - 10)
+    return msgspec.structs.replace(step, **{what: moved.isoformat()})
+
+
+def test_steps_that_say_something_else_are_refused_a_thousand_times(
+    planned: tuple[Plan, Job], shop: Shop, late: OrderLoad
+) -> None:
+    """Shares of a person, set-ups, days, clocks and lengths, by seeded draws of step and amount."""
+    assert late.schedule is not None
+    parts, steps, rng = riders(planned, due="2026-01-19"), late.schedule.steps, np.random.default_rng(7)
+    for _ in range(1000):
+        at = int(rng.integers(len(steps)))
+        changed = (*steps[:at], _said_otherwise(steps[at], rng), *steps[at + 1 :])
+        faults = step_faults(steps=changed, parts=parts, names=("A", "B"), shop=shop)
+        assert any(steps[at].id in fault for fault in faults), changed[at]
+
+
+def test_too_few_people_are_found_though_no_step_says_so(
+    planned: tuple[Plan, Job], shop: Shop, late: OrderLoad
+) -> None:
+    """Bench work that says it takes nobody still takes one of them, reckoned from the job."""
+    assert late.schedule is not None
+    alone = msgspec.structs.replace(shop, people_count=1)
+    steps = [msgspec.structs.replace(s, people_ratio=0.0) for s in late.schedule.steps]
+    faults = step_faults(steps=steps, parts=riders(planned, due="2026-01-19"), names=("A", "B"), shop=alone)
+    assert any("people are asked" in fault for fault in faults)
 
 
 def test_a_promise_is_a_share_of_drawn_cases_and_the_same_every_time(planned: tuple[Plan, Job], shop: Shop) -> None:

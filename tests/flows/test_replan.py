@@ -18,6 +18,7 @@ from proveout.model.schedule import OrderSchedule, Replanned, Trouble
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput
 from proveout.sheets.dates_ics import replanned_dates
+from proveout.sheets.schedule_csv import moved_csv
 from proveout.stages.schedule.decide import decide
 from proveout.stages.schedule.replan import replan
 
@@ -57,6 +58,7 @@ def after(part: OrderedPart, shop: Shop, schedule: OrderSchedule, **trouble: obj
 def test_nothing_happened_moves_nothing(part: OrderedPart, shop: Shop, schedule: OrderSchedule) -> None:
     found = after(part, shop, schedule)
     assert (found.moved, found.moved_s, found.done, found.faults) == ((), 0.0, schedule.done, ())
+    assert found.notes[0] == f"Done {schedule.done}, as before, in time"
     assert found.steps == schedule.steps
 
 
@@ -76,7 +78,16 @@ def test_a_mill_that_stands_stretches_what_lies_in_it_and_moves_what_follows(
     away = next(s for s in found.steps if s.kind == "away")
     before = next(s for s in schedule.steps if s.kind == "away")
     assert away.begin_s == before.begin_s + (5 * DAY_S if before.day == "2026-01-15" and away.day > before.day else 0.0)
-    assert found.notes[1] == f"{len(found.moved)} of {len(found.steps)} steps moved"
+    assert found.notes[1].startswith(f"{len(found.moved)} of {len(found.steps)} steps moved, by ")
+    (longer,) = found.longer
+    was = next(s for s in schedule.steps if s.id == longer.id)
+    assert (longer.by_s, longer.was_end_day, longer.why) == (2 * DAY_S, was.end_day, "mill-3 stands")
+    assert longer.end_day == now[longer.id].end_day > was.end_day
+    assert f"{longer.what}: ends {longer.end_day}, was {longer.was_end_day}, as mill-3 stands" in found.notes
+    assert longer.what == f"EX-102 lot {was.lot}, {was.id.split(' ')[1]}"
+    rows = moved_csv(found).splitlines()
+    assert len(rows) == 1 + len(found.moved) + 1
+    assert rows[-1].startswith(f'{longer.id},"{longer.what}",mill-3,lasts,')
 
 
 def test_dates_after_replanning_carry_no_old_promise_and_no_old_verdict(
@@ -87,7 +98,7 @@ def test_dates_after_replanning_carry_no_old_promise_and_no_old_verdict(
     assert f"again: done as replanned\r\nDTSTART;VALUE=DATE:{found.done.replace('-', '')}" in text
     assert "drawn cases" not in text
     assert "not shown" not in text
-    assert f"Done {found.done} instead of" in text
+    assert f"Done {found.done}\\, as before" in text
     assert "again: wanted - in time at nominal values as replanned" in text
     late = msgspec.structs.replace(found, late_days=0.3)
     assert b"LATE at nominal values" in replanned_dates(late, start="2026-01-05", due="2026-01-19", name="again")
@@ -97,6 +108,8 @@ def test_a_late_finisher_moves_only_the_end(part: OrderedPart, shop: Shop, sched
     """worked: three days more at the finisher; nothing begins later, as nothing follows."""
     found = after(part, shop, schedule, late_days={"hard-coat": 3})
     assert found.moved == ()
+    assert [(m.what, m.why) for m in found.longer] == [("EX-102, at hard-coat", "hard-coat keeps it longer")]
+    assert found.notes[0].startswith(f"Done {found.done} instead of {schedule.done}")
     ends = [next(s.end_s for s in steps if s.kind == "away") for steps in (schedule.steps, found.steps)]
     assert ends[1] - ends[0] == 3 * DAY_S
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ from flows.small import SHOP, plan, write_job
 
 from proveout.jobs import rounds as rounding
 from proveout.jobs.store import Store
+from proveout.model.job import Pin
 from proveout.model.limits import Limits
 from proveout.model.loads import Loads
 from proveout.model.plan import Plan, Round
@@ -31,7 +33,11 @@ def failing(bound: float, *, quantity: str = "axial_ratio", found: float | None 
 
 
 def iterate(
-    monkeypatch: pytest.MonkeyPatch, judge: Callable[[Limits], tuple[Proof, ...]]
+    monkeypatch: pytest.MonkeyPatch,
+    judge: Callable[[Limits], tuple[Proof, ...]],
+    *,
+    pins: tuple[Pin, ...] = (),
+    kept: tuple[Round, ...] = (),
 ) -> tuple[list[tuple[Limits, float]], tuple[Round, ...]]:
     """The loop with stages that answer at once: every limit and pitch that was judged, and the rounds kept."""
     judged: list[tuple[Limits, float]] = []
@@ -49,7 +55,8 @@ def iterate(
 
     monkeypatch.setattr(rounding, "_make", made)
     monkeypatch.setattr(rounding, "_judge", cut)
-    _, rounds = rounding.iterate(nothing, nothing, nothing, nothing, (), Store(None), Run(), nothing)
+    request: Any = SimpleNamespace(job=SimpleNamespace(pins=pins), rounds=kept)
+    _, rounds = rounding.iterate(request, nothing, nothing, nothing, (), Store(None), Run(), nothing)
     return judged, rounds
 
 
@@ -65,6 +72,30 @@ def test_limits_only_get_tighter_and_the_plan_that_stands_is_replayed_fine(monke
     assert [coarse for _, coarse in judged] == [3.0, 3.0, 3.0, 1.0]
     assert [[t.bound for t in one.tightened] for one in rounds] == [[0.4], [0.3], []]
     assert rounds[-1].failing == ()
+
+
+def test_a_pinned_torque_is_never_eased_and_other_limits_still_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    def judge(limits: Limits) -> tuple[Proof, ...]:
+        crushed = failing(0.5, quantity="preload_ratio")
+        return (crushed,) if limits.of("axial_ratio", "c1", 0.5) <= 0.4 else (crushed, failing(0.4))
+
+    _, free = iterate(monkeypatch, judge)
+    assert {t.quantity for one in free for t in one.tightened} == {"axial_ratio", "preload_ratio"}
+    judged, rounds = iterate(monkeypatch, judge, pins=(Pin(quantity="torque", value="90000.0"),))
+    assert {t.quantity for one in rounds for t in one.tightened} == {"axial_ratio"}
+    assert all(limits.of("preload_ratio", "c1", 1.0) == 1.0 for limits, _ in judged)
+    assert rounds[-1].failing == ("holding:c1:preload_ratio",), "what fails still fails"
+
+
+def test_the_limits_of_earlier_rounds_are_taken_as_they_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    earlier = tuple(
+        Round(number=k + 1, tightened=bounds, failing=(), piece_s=1.0)
+        for k, bounds in enumerate([(Tighten(subject="c1", quantity="axial_ratio", bound=0.4, unit=""),), ()])
+    )
+    judged, rounds = iterate(monkeypatch, lambda _: (failing(0.1),), kept=earlier)
+    assert [(limits.of("axial_ratio", "c1", 0.5), coarse) for limits, coarse in judged] == [(0.4, 1.0)]
+    assert [one.number for one in rounds] == [1, 2]
+    assert rounds[-1].failing == ("holding:c1:axial_ratio",)
 
 
 def test_what_only_the_fine_replay_finds_is_tightened_on_it(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -65,9 +65,7 @@ def test_every_pair_of_neighbours_that_differ_has_one_crossing_and_its_cells_one
             fields.counts[k], fields.spans[k], *fields.rays_uv(k), float(fields.first_node_mm[k]),
             float(fields.pitch_mm[k]), fields.cells[k], strides[k], strides[u], strides[v], votes,
         )  # fmt: skip
-    places, points, normals, _, axis = netting._crossings(  # noqa: SLF001 - what is under test
-        fields, fields.first_node_mm, fields.pitch_mm, strides, votes
-    )
+    places, points, normals, _, axis = netting._crossings(fields, fields.first_node_mm, fields.pitch_mm, strides, votes)
     found = {(tuple(int(n) - 1 for n in np.unravel_index(p, shape)), int(k)) for p, k in zip(places, axis, strict=True)}
     assert found == wanted
     assert len(places) == len(wanted)

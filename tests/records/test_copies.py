@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 from postgres_cluster import Cluster
-from records.stories import long_story
+from record_stories import long_story
 
 from proveout.cli.main import main
 from proveout.jobs.records import back_up_records, export_records, records_setting, restore_records, verify_records

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from batch_story import BARS, Teller
 from hypothesis import given, settings
 from msgspec.structs import replace
-from records.stories import STORIES, long_story, otherwise
+from record_stories import STORIES, long_story, otherwise
 
 from proveout.books.folding import stated
 from proveout.model.batch_events import Closed, Counted, Done, EdgeUse, Released, Started

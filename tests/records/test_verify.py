@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from records.stories import long_story
+from record_stories import long_story
 
 from proveout.quantities.errors import BadInput
 from proveout.records import migrating, tables

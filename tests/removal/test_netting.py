@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 
 import numpy as np
@@ -100,7 +101,7 @@ def test_the_floor_of_a_slot_lies_where_the_cutter_left_it() -> None:
 
 
 def test_a_round_hole_is_round() -> None:
-    """worked: radius 2.5, pitch 0.5; the lean taken from a ray to the next is off by at most p / 2r: p^2 / 2r over a cell."""
+    """worked: radius 2.5, pitch 0.5; the lean from ray to ray is off by at most p / 2r, over a cell by p^2 / 2r."""
     fields = box()
     milled(fields, mill(2.5), [15.0, 10.0, -1.0], [15.0, 10.0, -1.0])
     net = net_of(fields)
@@ -136,3 +137,20 @@ def test_a_stored_lattice_comes_back_with_room_and_its_rays() -> None:
     for one in (fields, other):
         milled(one, *CUTS[0][:3])
     assert other.digest() == fields.digest()
+
+
+def test_the_ridge_of_a_roof_is_sharp_and_its_slopes_are_flat() -> None:
+    """worked: two flat cuts, leaning 0.6 to either side, meet at x 15 and z 9: z = 9 - 0.6 |x - 15| all over."""
+    fields = box()
+    for side in (-1.0, 1.0):
+        axis = np.array([0.6 * side, 0.0, 1.0]) / math.hypot(0.6, 1.0)
+        across = np.array([axis[2], 0.0, -axis[0]]) * side
+        middle = np.array([15.0, 10.0, 9.0]) + 25.0 * across
+        wide = (Piece(kind="frustum", z_low_mm=0.0, z_high_mm=40.0, r_low_mm=30.0, r_high_mm=30.0),)
+        aside = np.array([0.0, 60.0, 0.0])
+        milled(fields, wide, (middle - aside).tolist(), (middle + aside).tolist(), axis)
+    roof = net_of(fields).vertices_mm
+    roof = roof[(roof[:, 1] > 1.0) & (roof[:, 1] < 19.0) & (np.abs(roof[:, 0] - 15.0) < 10.0) & (roof[:, 2] > 1.0)]
+    assert len(roof) > 500
+    assert np.abs(roof[:, 2] - (9.0 - 0.6 * np.abs(roof[:, 0] - 15.0))).max() < 0.01
+    assert roof[:, 2].max() == pytest.approx(9.0, abs=0.01)

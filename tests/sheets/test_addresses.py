@@ -95,17 +95,15 @@ def expected(entry: Printed, value: float) -> str:
     return f"{scaled:.{entry.digits}f}".replace("-", "−")
 
 
-def check_lines(writer: Writer, plan: Plan, shop: Shop) -> None:
-    roots = {
-        "plan": json.loads(msgspec.json.encode(plan)),
-        "shop": json.loads(msgspec.json.encode(shop)),
-        "derived": json.loads(msgspec.json.encode(writer.derived)),
-    }
+def check_lines(writer: Writer, plan: Plan, shop: Shop, *, least: int = 100) -> None:
+    roots = {name: json.loads(msgspec.json.encode(root)) for name, root in writer.ink.roots.items()}
+    assert roots["plan"] == json.loads(msgspec.json.encode(plan))
+    assert roots["shop"] == json.loads(msgspec.json.encode(shop))
     numbered = [str(n.balloon) for n in (*plan.survey.faces, *plan.survey.holes)] + [
         str(c.number) for c in plan.clampings
     ]
     named = re.findall(r"\d+(?:\.\d+)?", " ".join(c.name for c in (*shop.cutters, *shop.machines)))
-    assert len(writer.ink.lines) > 100
+    assert len(writer.ink.lines) > least
     for entry in writer.ink.lines:
         value = at(roots[str(entry.address[0])], entry.address[1:])
         if not entry.is_words:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from fastapi import FastAPI, Request
 from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
@@ -12,25 +10,36 @@ from proveout import __version__
 from proveout.desk import (
     charts,
     check,
+    comparing,
+    entries,
     files,
     moments,
     orders,
     papers,
     proofs,
     questions,
+    revision,
     route,
     shelf,
     shop,
+    sign_in,
+    trying,
+    under_way,
+    uploads,
 )
+from proveout.desk.door import Door, SignedInOnly
 from proveout.desk.guard import Guard
-from proveout.desk.page import Desk, page
+from proveout.desk.page import STATIC, Desk, page
+from proveout.desk.size_limit import SizeLimit
 from proveout.jobs.home import Home
 from proveout.quantities.errors import BadInput, ProveoutError
 
-STATIC = Path(__file__).parent / "static"
 NOT_FOUND, BAD, FAULT = 404, 400, 500
 ROUTERS = (
     shelf.router,
+    entries.router,
+    under_way.router,
+    uploads.router,
     route.router,
     proofs.router,
     charts.router,
@@ -41,14 +50,26 @@ ROUTERS = (
     check.router,
     papers.router,
     files.router,
+    trying.router,
+    comparing.router,
+    revision.router,
 )
+OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 
 
-def desk_app(home: Home, *, hosts: tuple[str, ...] = ("127.0.0.1", "localhost", "[::1]")) -> FastAPI:
-    """The application.   hosts: names under which it answers, without a port; any other is refused."""
+def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | None = None) -> FastAPI:
+    """The application.   hosts: names under which it answers, without a port; any other is refused.
+
+    door: who may enter; None asks nobody, for a desk that this machine alone can reach.
+    """
     app = FastAPI(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
     app.state.desk = Desk(home)
-    app.add_middleware(Guard, hosts=hosts)
+    app.add_middleware(SizeLimit)
+    if door is not None:
+        app.state.door = door
+        app.include_router(sign_in.router)
+        app.add_middleware(SignedInOnly, door=door)
+    app.add_middleware(Guard, hosts=hosts)  # the last one added is asked first
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     for router in ROUTERS:
         app.include_router(router)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
-from markupsafe import Markup
 
 from proveout.desk.page import desk_of, page
-from proveout.desk.plan_writer import writer_of
+from proveout.desk.plan_writer import ready, writer_of
 from proveout.sheets.charts_html import charts_html
 
 router = APIRouter()
@@ -19,4 +18,4 @@ def charts(request: Request, address: str) -> HTMLResponse:
     place = desk_of(request).home.place(address)
     writer, _ = writer_of(request, place)
     title = f"Charts - {place.plan.part.number}"
-    return page(request, "charts.html", title=title, place=place, inner=Markup(charts_html(writer)))
+    return page(request, "charts.html", title=title, place=place, inner=ready(charts_html(writer)))

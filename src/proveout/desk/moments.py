@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from threading import Lock
 from typing import Any
 
 import msgspec
@@ -12,7 +13,9 @@ from fastapi.responses import HTMLResponse, Response
 from markupsafe import Markup
 
 from proveout.desk.page import desk_of, page
+from proveout.jobs.faces import told_of_face
 from proveout.jobs.home import Place
+from proveout.jobs.measuring import Measured, measured
 from proveout.jobs.minutes import strip_of, weakest_of
 from proveout.jobs.moments import Moments
 from proveout.jobs.packed import packed, stepped
@@ -20,7 +23,9 @@ from proveout.jobs.part_mesh import part_mesh, solid_of
 from proveout.jobs.store import Store, default_folder
 from proveout.jobs.work_scene import stands_of
 from proveout.model.run import Run
+from proveout.model.solid import Solid
 from proveout.quantities.errors import BadInput
+from proveout.quantities.units import MM_PER_INCH
 from proveout.sheets.minutes_strip import Strip, block_words, margin_words, strip_svg
 
 router = APIRouter()
@@ -37,6 +42,20 @@ class Shown:
         self.strip: Strip = strip_of(self.plan, self.shop)
         self.stands = stands_of(self.plan, self.shop)
         self.weakest = weakest_of(self.plan)
+        self._solid: Solid | None = None
+        self._reading = Lock()
+
+    def solid(self) -> Solid:
+        """The part's exact solid, read once."""
+        step = self.place.step
+        if step is None:
+            raise BadInput(
+                "The plan's own STEP file is not there", where=str(self.place.folder), do="plan the part again"
+            )
+        with self._reading:
+            if self._solid is None:
+                self._solid = solid_of(self.plan, step, self.place.job, store=self.store, run=Run())
+            return self._solid
 
 
 def shown_of(request: Request, address: str) -> Shown:
@@ -66,11 +85,11 @@ def work(request: Request, address: str) -> HTMLResponse:
     steps = _steps(shown, order, index)
     clamping = block.clamping if block is not None else 1
     stand = next((one for one in shown.stands if one.number == clamping), None)
-    svg = strip_svg(shown.strip, address=here, chosen=index)
+    svg = Markup(strip_svg(shown.strip, address=here, chosen=index))  # noqa: S704 - our own drawing
     return page(
-        request, "work.html", title="The work at any moment", place=shown.place, here=here, strip=Markup(svg),  # noqa: S704 - our own drawing
-        blocks=shown.strip.blocks, block=block, words=block_words, steps=steps, stand=stand, total_s=shown.strip.total_s,
-        minutes=minutes_words, margin=margin_words,
+        request, "work.html", title="The work at any moment", place=shown.place, here=here, strip=svg,
+        blocks=shown.strip.blocks, block=block, words=block_words, steps=steps, stand=stand, minutes=minutes_words,
+        total_s=shown.strip.total_s, margin=margin_words,
     )  # fmt: skip
 
 
@@ -132,9 +151,7 @@ def way(request: Request, address: str) -> Response:
 def part(request: Request, address: str) -> Response:
     """The finished part with a number for every face, and what the plan leaves on each."""
     shown = shown_of(request, address)
-    if shown.place.step is None:
-        raise BadInput("The plan's own STEP file is not there", where=str(shown.place.folder), do="plan the part again")
-    mesh = part_mesh(solid_of(shown.plan, shown.place.step, shown.place.job, store=shown.store, run=Run()))
+    mesh = part_mesh(shown.solid())
     head, whole = stepped(mesh.vertices_mm, mesh.face)
     head |= {"faces": face_rows(shown, mesh.face_ids), "centres_mm": mesh.centres_mm.tolist()}
     arrays = {"points": whole, "triangles": mesh.triangles.astype("u4"), "edges": mesh.edges.astype("u4")}
@@ -167,6 +184,36 @@ def drawing(request: Request, address: str, number: int) -> Response:
     if not path.is_file():
         raise BadInput("There is no drawing of this clamping", value=str(number), do="plan the part again")
     return Response(path.read_bytes(), media_type="image/svg+xml")
+
+
+@router.get("/parts/{address}/work/face")
+def face(request: Request, address: str) -> Response:
+    """What the plan says of one face."""
+    shown = shown_of(request, address)
+    told = told_of_face(shown.plan, shown.shop, request.query_params.get("id", ""))
+    return _json({"lines": [asdict(one) for one in told]})
+
+
+@router.get("/parts/{address}/work/distance")
+def distance(request: Request, address: str) -> Response:
+    """How far two faces are apart."""
+    shown = shown_of(request, address)
+    asked = [request.query_params.get(word, "") for word in ("one", "other")]
+    solid = shown.solid()
+    lacking = [id for id in asked if id not in {one.id for one in solid.faces}]
+    if lacking:
+        raise BadInput("The part has no such face", value=lacking[0], do="choose one of the list")
+    found = measured(solid, *asked)
+    return _json({"said": said_of_distance(found, in_inches=shown.shop.units == "inch"), "measured": found})
+
+
+def said_of_distance(found: Measured, *, in_inches: bool) -> str:
+    """A distance in words, in the units that the shop reads."""
+    from proveout.sheets.ink import printed
+
+    size = f"{found.distance_mm / MM_PER_INCH:.4f} in" if in_inches else f"{found.distance_mm:.3f} mm"
+    turned = "" if found.angle_rad is None else f"; angle {printed(found.angle_rad, unit='°', digits=3)}°"
+    return f"{size}, {found.words}, of the finished part as drawn{turned}"
 
 
 def _steps(shown: Shown, order: list[int], index: int) -> dict[str, int | None]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
-from markupsafe import Markup
 
 from proveout.desk.page import desk_of, page
+from proveout.desk.plan_writer import ready
 from proveout.jobs.home import OF_ORDER
 from proveout.sheets.order_html import order_body
 
@@ -24,4 +24,4 @@ def order(request: Request, name: str) -> HTMLResponse:
         parts=[(place.plan, f"/parts/{place.address}") for place in places], load=planned.load, shop=places[0].shop,
         fits=planned.fits, sawing=planned.sawing,
     )  # fmt: skip
-    return page(request, "order.html", title=f"Order {planned.name}", inner=Markup(inner))
+    return page(request, "order.html", title=f"Order {planned.name}", inner=ready(inner))

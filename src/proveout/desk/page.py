@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import Any
 
@@ -10,11 +11,17 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 
 from proveout.jobs.checks import Checks
+from proveout.jobs.glances import Glances
 from proveout.jobs.home import Home, Place
 from proveout.jobs.plan_drawings import Drawer
+from proveout.jobs.shelf import Shelf
 from proveout.jobs.store import Store, default_folder
+from proveout.jobs.taking_in import clear_half_made
+from proveout.jobs.tasks import Tasks, tasks_folder
+from proveout.quantities.errors import ProveoutError
 
 TEMPLATES = Path(__file__).parent / "templates"
+STATIC = Path(__file__).parent / "static"
 
 
 class Desk:
@@ -22,12 +29,21 @@ class Desk:
 
     def __init__(self, home: Home) -> None:
         self.home = home
+        self.tasks = Tasks(tasks_folder(home.plans))
+        self.shelf = Shelf(home)
+        self.glances = Glances(home.plans)
         self.drawer = Drawer(Store(default_folder()))
         self.templates = jinja2.Environment(
             loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined,
             trim_blocks=True, lstrip_blocks=True,
         )  # fmt: skip
         self.checks = Checks()
+
+    def warm(self) -> None:
+        """Read the shelf once, so that its page need not."""
+        clear_half_made(self.home)
+        with contextlib.suppress(OSError, ProveoutError):
+            self.shelf.lines()
 
 
 def desk_of(request: Request) -> Desk:
@@ -40,6 +56,6 @@ def page(request: Request, template: str, *, title: str, status: int = 200, **sh
     """A page from its template.   shown: names for the template; `place` gives the part's own list of pages."""
     place: Place | None = shown.pop("place", None)
     text = desk_of(request).templates.get_template(template).render(
-        title=title, place=place, path=request.url.path, **shown
+        title=title, place=place, path=request.url.path, has_door=hasattr(request.app.state, "door"), **shown
     )  # fmt: skip
     return HTMLResponse(text, status_code=status)

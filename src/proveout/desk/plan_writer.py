@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fastapi import Request
+from markupsafe import Markup
 
 from proveout.desk.page import desk_of
 from proveout.jobs.home import Place
@@ -31,6 +32,11 @@ def writer_of(
         views=drawn.views,
     )  # fmt: skip
     return made, drawn
+
+
+def ready(html: str) -> Markup:
+    """HTML of our own sheets, in which everything that anybody wrote is escaped already."""
+    return Markup(html)  # noqa: S704 - see above; tests put markup into every word of a plan
 
 
 def drawing_note(drawn: PlanDrawings) -> str:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
-from markupsafe import Markup
 
 from proveout.desk.page import desk_of, page
-from proveout.desk.plan_writer import writer_of
+from proveout.desk.plan_writer import ready, writer_of
 from proveout.jobs.figures import source_titles
 from proveout.model.proof import Proof
 from proveout.quantities.errors import BadInput
@@ -37,7 +36,7 @@ def proofs(request: Request, address: str, station: str = "", verdict: str = "")
     shown = [index for index in places if not verdict or place.plan.proofs[index].verdict == verdict]
     base = f"/parts/{address}"
     groups = [
-        (title, Markup(proof_list(writer, own, href=lambda id: proof_address(base, id))))
+        (title, ready(proof_list(writer, own, href=lambda id: proof_address(base, id))))
         for title, own in _groups([(i, place.plan.proofs[i]) for i in shown])
         if own
     ]
@@ -71,5 +70,5 @@ def proof(request: Request, address: str, id: str) -> HTMLResponse:
     stations = [(one.id, station_title(writer, one)) for one in with_route(writer).stations if found in one.proofs]
     return page(
         request, "proof.html", title=f"{heading} - {place.plan.part.number}", heading=heading, place=place,
-        base=f"/parts/{address}", inner=Markup(proof_html(writer, found, titles=source_titles())), stations=stations,
+        base=f"/parts/{address}", inner=ready(proof_html(writer, found, titles=source_titles())), stations=stations,
     )  # fmt: skip

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, JSONResponse
-from markupsafe import Markup
 
 from proveout.desk.page import desk_of, page
-from proveout.desk.plan_writer import drawable, drawing_note, writer_of
+from proveout.desk.plan_writer import drawable, drawing_note, ready, writer_of
 from proveout.jobs.plan_drawings import Need
 from proveout.quantities.errors import BadInput
 from proveout.sheets.route_html import head_html, route_html, station_title, with_route
@@ -20,20 +19,20 @@ OF_KIND: dict[str, tuple[Need, ...]] = {
 
 
 @router.get("/parts/{address}")
-def route(request: Request, address: str, wait: bool = False) -> HTMLResponse:
+def route(request: Request, address: str, wait: str = "") -> HTMLResponse:
     """The metal on its way from bar to boxed part, with the verdict above it."""
     place = desk_of(request).home.place(address)
-    writer, drawn = writer_of(request, place, "lying", is_waiting=wait)
+    writer, drawn = writer_of(request, place, "lying", is_waiting=bool(wait))
     part = place.plan.part
     return page(
-        request, "route.html", title=f"{part.number} {part.name}".strip(), place=place, head=Markup(head_html(writer)),
-        route=Markup(route_html(writer, base=f"/parts/{address}")), note=drawing_note(drawn), drawn=drawn,
+        request, "route.html", title=f"{part.number} {part.name}".strip(), place=place, head=ready(head_html(writer)),
+        route=ready(route_html(writer, base=f"/parts/{address}")), note=drawing_note(drawn), drawn=drawn,
         needs="lying",
     )  # fmt: skip
 
 
 @router.get("/parts/{address}/stations/{id}")
-def station(request: Request, address: str, id: str, wait: bool = False) -> HTMLResponse:
+def station(request: Request, address: str, id: str, wait: str = "") -> HTMLResponse:
     """One station laid out like a setup sheet."""
     place = desk_of(request).home.place(address)
     bare, _ = writer_of(request, place)
@@ -42,14 +41,14 @@ def station(request: Request, address: str, id: str, wait: bool = False) -> HTML
         known = ", ".join(one.id for one in with_route(bare).stations)
         raise BadInput("The part has no such station", where=address, value=id, limit=known)
     needs = OF_KIND.get(with_route(bare).stations[at].kind, ("lying",))
-    writer, drawn = writer_of(request, place, *needs, is_waiting=wait)
+    writer, drawn = writer_of(request, place, *needs, is_waiting=bool(wait))
     stations = with_route(writer).stations
     base = f"/parts/{address}"
     ways = [(stations[i], station_title(writer, stations[i])) for i in (at - 1, at + 1) if 0 <= i < len(stations)]
     title = station_title(writer, stations[at])
     return page(
         request, "station.html", title=f"{title} - {place.plan.part.number}", heading=title, place=place, base=base,
-        inner=Markup(station_html(writer, at, base=base)), note=drawing_note(drawn), drawn=drawn,
+        inner=ready(station_html(writer, at, base=base)), note=drawing_note(drawn), drawn=drawn,
         needs=",".join(needs), ways=ways, ready=place.plan.ready,
     )  # fmt: skip
 

@@ -56,6 +56,13 @@ def draw(*, brep: bytes, views: list[tuple[Any, Any]]) -> Any:
     return tuple(hidden_line_drawing(brep, view_direction=view, up=up) for view, up in views)
 
 
+def nearest(*, brep: bytes, one: int, other: int) -> Any:
+    """Distance of two faces, by their places in the exact solid, and the two points that lie nearest."""
+    from proveout.solids.nearness import nearest_points
+
+    return nearest_points(brep, one=one, other=other)
+
+
 def wait(*, seconds_s: float) -> str:
     """Does nothing for a while: lets a test see the time limit at work."""
     time.sleep(seconds_s)
@@ -76,6 +83,7 @@ TASKS: dict[str, Callable[..., Any]] = {
     "read": read,
     "read many": read_many,
     "draw": draw,
+    "nearest": nearest,
     "wait": wait,
     "crash": crash,
     "fill": fill,

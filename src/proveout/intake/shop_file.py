@@ -9,6 +9,7 @@ from typing import Any, Protocol, TypeVar
 
 from proveout.intake import shop_words as words
 from proveout.intake.bodies_file import bed_of_words, head_of_words, probe_of_words, refuse_sunk_vise, table_of_words
+from proveout.intake.calendar_words import checked_days, closed_of_words
 from proveout.intake.changer_words import refuse_strange_changer
 from proveout.intake.cutter_ranges import refuse_crossed_ranges, with_rated_speed
 from proveout.intake.file_kinds import refuse_other_kind
@@ -98,6 +99,7 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
         inspection=inspection_of_words(raw, top),
         **read_stock(raw, top, bars),
         money=money_of_words(raw, top),
+        closed=closed_of_words(raw, top),
         assumed=(*marked_assumed(text, file=file), *assumed),
     )
     _refuse_unheld_machine(shop, top)
@@ -338,6 +340,7 @@ def _finisher(raw: dict[str, Any], place: Place, assumed: list[str]) -> Finisher
             "This finisher charges plugs and masks at no price", where=place.at("charges_plugs"), value="true",
             do="add plug_price and mask_price, or write charges_plugs = false",
         )  # fmt: skip
+    checked_days(finisher.closed, place)
     if not finisher.pickup_weekdays:
         raise BadInput(
             "This finisher never collects", where=place.at("pickup"), value="[]", do='write pickup = ["Thu"]'
@@ -362,6 +365,7 @@ def _people_and_material(raw: Mapping[str, Any], top: Place, assumed: list[str])
         "people_count": people["count"],
         "shift_h": people["shift"],
         "spindle_h_per_week": people["spindle_h_per_week"],
+        "overtime_ratio": people["overtime_ratio"],
         "alloys": tuple(material["alloys"]),
         "density_kg_per_mm3": material["density"],
         "yield_mpa": material["yield_mpa"],

@@ -43,7 +43,8 @@ def understood(shop: Shop) -> list[str]:
         inspection_sentence(shop.inspection),
         (
             f"{shop.people_count} {people} the machines, a shift of {plain(shop.shift_h)} h, "
-            f"{plain(shop.spindle_h_per_week)} spindle hours a machine a week."
+            f"{plain(shop.spindle_h_per_week)} spindle hours a machine a week. {_days_off(shop.closed)}"
+            f"{_overtime(shop)}"
         ),
         *_bench(shop),
         (
@@ -322,11 +323,31 @@ def _saw(shop: Shop) -> str:
 
 def _finisher(finisher: Finisher, currency: str) -> str:
     days = _list(WEEKDAYS[day] for day in finisher.pickup_weekdays)
+    more = f"{_extras(finisher, currency)}{_off_words(finisher.closed)}"
     return (
         f"Finisher {finisher.id}: {finisher.process}, {finisher.price_each:.2f} {currency} a piece, at least "
         f"{finisher.lot_minimum:.2f} a lot, carriage {finisher.freight:.2f}, collects {days}, away "
-        f"{finisher.days_low} to {finisher.days_high} working days{_extras(finisher, currency)}."
+        f"{finisher.days_low} to {finisher.days_high} working days{more}."
     )
+
+
+def _days_off(closed: tuple[str, ...] | None) -> str:
+    """What the shop is closed for."""
+    if closed is None:
+        return "Holidays are not known: write closed into [calendar]."
+    return f"Closed {_list(closed)}." if closed else "No days off but Saturdays and Sundays."
+
+
+def _overtime(shop: Shop) -> str:
+    """What late hours cost more; nothing is said where it is not known, as the ways out say it."""
+    if shop.overtime_ratio is None:
+        return ""
+    ends = [plain(round(100.0 * end, 1)) for end in (shop.overtime_ratio.low, shop.overtime_ratio.high)]
+    return f" An hour beyond the shift costs {' to '.join(dict.fromkeys(ends))} % more."
+
+
+def _off_words(closed: tuple[str, ...] | None) -> str:
+    return f", closed {_list(closed)}" if closed else ""
 
 
 def _extras(finisher: Finisher, currency: str) -> str:

@@ -7,6 +7,7 @@ from typing import Any, get_args, get_type_hints
 import msgspec
 
 from proveout.intake.accuracy_words import OF_BAR, OF_MACHINE, OF_VISE
+from proveout.intake.calendar_words import CALENDAR, CLOSED
 from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
@@ -382,6 +383,7 @@ FINISHER = Section(
         _money("price_each", "price of one piece", 10_000.0, must=True),
         _money("freight", "carriage both ways, a lot", 10_000.0, default=0.0),
         *INVOICE,
+        CLOSED,
         Word(stem="days_low", text="fewest working days away", kind="count", low=0, high=365, must=True),
         Word(stem="days_high", text="most working days away", kind="count", low=0, high=365, must=True),
         _text("pickup", "weekdays on which they collect", "weekdays", field="pickup_weekdays", must=True),
@@ -457,6 +459,17 @@ PEOPLE = Section(
         Word(stem="count", text="people who run machines", kind="count", low=1, high=200, default=1),
         Word(stem="shift", text="hours of a shift", measure="hours", low=1.0, high=24.0, default=8.0),
         Word(stem="spindle_h_per_week", text="spindle hours of a machine in a week", low=1.0, high=168.0, default=30.0),
+        Word(
+            stem="overtime",
+            text="what an hour beyond the shift costs more, as a share of the rate of machine or hand",
+            kind="fact",
+            measure="percent",
+            low=0.0,
+            high=400.0,
+            field="overtime_ratio",
+            default=None,
+            quiet=True,
+        ),
     ),
 )
 
@@ -494,5 +507,5 @@ MATERIAL = Section(
 
 SHOP_SECTIONS = (
     TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
-    MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, MONEY, CHANNEL, REMNANT, SUPPLY,
+    CALENDAR, MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, MONEY, CHANNEL, REMNANT, SUPPLY,
 )  # fmt: skip

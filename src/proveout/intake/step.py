@@ -85,3 +85,12 @@ def drawings(solid: Solid, views: Sequence[tuple[Point, Point]], *, time_limit_s
 def drawing(solid: Solid, *, view_direction: Point, up: Point, time_limit_s: float = 120.0) -> Drawing:
     """One hidden-line drawing of a solid as seen along view_direction with up pointing up the page."""
     return drawings(solid, [(view_direction, up)], time_limit_s=time_limit_s)[0]
+
+
+def nearest_faces(solid: Solid, one: int, other: int, *, time_limit_s: float = 60.0) -> tuple[float, Point, Point]:
+    """The shortest distance in mm of two faces, by their indices, and where it is, worked out in a child process."""
+    places = {"one": solid.faces[one].brep_index, "other": solid.faces[other].brep_index}
+    found: tuple[float, Point, Point] = Child(
+        "nearest", {"brep": solid.brep, **places}, where=solid.name, time_limit_s=time_limit_s
+    ).result()
+    return found

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import copy
 import itertools
-import json
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
@@ -20,24 +19,18 @@ from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, Array, InlineTable, KeyType, SingleKey
 
 from proveout.intake.toml_edit import Step, inner_at, shown_path
+from proveout.intake.toml_lines import Numeral, inline, is_section, with_block, with_line, without_block
+from proveout.intake.toml_marks import entry, unmark
 from proveout.intake.toml_words import load_toml
 from proveout.quantities.errors import BadInput, InternalError
 
-HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.-]+)\s*\]\]?\s*(#.*)?$")
 KEY = re.compile(r"[A-Za-z0-9_-]+")
 NUMERAL = re.compile(r"[+-]?\d+(\.\d+)?([eE][+-]?\d+)?")
 KEY_OF_NONE = "none"
 
 
-@dataclass(frozen=True)
-class Numeral:
-    """A number with the digits that the owner typed."""
-
-    text: str
-
-
-class Inline(dict[str, Any]):
-    """A table within one line, such as a fact; any other mapping makes a section, or a row where rows stand so."""
+TOLD: Any = object()
+"""In place of a value: it stays as it is and is no longer marked as assumed."""
 
 
 @dataclass(frozen=True)
@@ -61,6 +54,8 @@ def edited(text: str, puts: Sequence[Put]) -> str:
     Raises:   BadInput for text that is no TOML, a path that leads nowhere, or a key that is none.
               InternalError when something else would differ too; then nothing may be written.
     """
+    if not puts:
+        return text
     wanted = load_toml(text, file="the text to change")
     for put in puts:
         _refuse_strange_keys(put)
@@ -121,6 +116,8 @@ def _keys_in(value: Any) -> Iterator[str]:
 
 def _patched(raw: dict[str, Any], put: Put) -> dict[str, Any]:
     """What the file must say afterwards."""
+    if put.value is TOLD:
+        return raw
     wanted = copy.deepcopy(raw)
     holder: Any = wanted
     for step, following in itertools.pairwise(put.path):
@@ -162,23 +159,27 @@ def _one(text: str, put: Put) -> str:
     document = tomlkit.parse(text)
     holder = _holder(document, put.path)
     last = put.path[-1]
+    if put.value is TOLD:
+        if holder is not None and last in holder:
+            unmark(entry(holder, last))
+        return tomlkit.dumps(document)
     if put.value is None:
         return text if holder is None else _removed(text, document, holder, put)
     if holder is None:
         # the section that holds the key is not there yet
         is_row = isinstance(last, int)
         path, value = (put.path, put.value) if is_row else (put.path[:-1], {last: put.value})
-        return _with_block(text, path, value, after=put.after)
+        return with_block(text, path, value, after=put.after)
     if put.instead_of and isinstance(last, str):
         _rename(holder, put.instead_of, last)
         return _one(tomlkit.dumps(document), Put(put.path, put.value))
     is_new = not isinstance(holder, list) and last not in holder
-    if isinstance(holder, AoT) or (is_new and _is_section(put.value) and not isinstance(holder, InlineTable)):
-        return _with_block(text, put.path, put.value, after=put.after)
+    if isinstance(holder, AoT) or (is_new and is_section(put.value) and not isinstance(holder, InlineTable)):
+        return with_block(text, put.path, put.value, after=put.after)
     if is_new and not isinstance(holder, InlineTable):
-        with_line = _with_line(text, put)
-        if with_line:
-            return with_line
+        told = with_line(text, put.path, put.value)
+        if told:
+            return told
     try:
         _set(holder, last, put.value)
     except (TOMLKitError, TypeError, ValueError) as fault:
@@ -188,7 +189,7 @@ def _one(text: str, put: Put) -> str:
     return tomlkit.dumps(document)
 
 
-def _set(holder: Any, last: Step, value: Any) -> None:
+def _set(holder: Any, last: Any, value: Any) -> None:
     old = holder.get(last) if isinstance(holder, dict) else None
     if isinstance(old, Array) and isinstance(value, list):
         _fill(old, value)
@@ -196,31 +197,6 @@ def _set(holder: Any, last: Step, value: Any) -> None:
         holder.append(_item(value))
     else:
         holder[last] = _item(value)
-
-
-def _with_line(text: str, put: Put) -> str:
-    """A new key below the last one of its section, above comments that belong to the next; "" where no header is."""
-    lines = _lines(text)
-    blocks = _blocks(lines)
-    if len(put.path) == 1:
-        first = blocks[0].start if blocks else len(lines)
-        # a comment that heads the file is its own
-        at = _last_content(lines, _Block((), -1, first))
-    else:
-        mine = next((block for block in blocks if block.path == put.path[:-1]), None)
-        if mine is None:
-            return ""
-        at = _last_content(lines, mine)
-    lines.insert(at, f"{put.path[-1]} = {_inline(put.value)}{_line_end(lines)}")
-    return "".join(lines)
-
-
-def _is_section(value: Any) -> bool:
-    return isinstance(value, Mapping) and not isinstance(value, Inline)
-
-
-def _are_tables(values: list[Any]) -> bool:
-    return bool(values) and all(isinstance(one, Mapping) for one in values)
 
 
 def _holder(document: Any, path: tuple[Step, ...]) -> Any:
@@ -238,7 +214,7 @@ def _removed(text: str, document: Any, holder: Any, put: Put) -> str:
         return text
     old = holder[last]
     if isinstance(holder, AoT) or (isinstance(old, dict) and not isinstance(old, InlineTable)):
-        return _without_block(text, put.path)
+        return without_block(text, put.path)
     del holder[last]
     return tomlkit.dumps(document)
 
@@ -271,116 +247,9 @@ def _item(value: Any) -> Any:
     if isinstance(value, Numeral):
         return tomlkit.parse(f"x = {value.text}")["x"]
     if isinstance(value, Mapping):
-        return tomlkit.parse(f"x = {_inline(value)}")["x"]
+        return tomlkit.parse(f"x = {inline(value)}")["x"]
     if isinstance(value, list | tuple):
         array = tomlkit.array()
         array.extend(_item(one) for one in value)
         return array
     return tomlkit.item(value)
-
-
-def _inline(value: Any) -> str:
-    """A value in one line."""
-    if isinstance(value, Numeral):
-        return value.text
-    if isinstance(value, Mapping):
-        return "{ " + ", ".join(f"{key} = {_inline(one)}" for key, one in value.items()) + " }"
-    if isinstance(value, list | tuple):
-        return "[" + ", ".join(_inline(one) for one in value) + "]"
-    return tomlkit.item(value).as_string() if not isinstance(value, str) else json.dumps(value, ensure_ascii=False)
-
-
-# --- whole sections, by lines
-
-
-@dataclass(frozen=True)
-class _Block:
-    """A header and the lines below it up to the next header. path: with the place of each list's section."""
-
-    path: tuple[Step, ...]
-    start: int
-    end: int
-
-
-def _blocks(lines: Sequence[str]) -> list[_Block]:
-    found: list[tuple[tuple[Step, ...], int]] = []
-    counts: dict[tuple[Step, ...], int] = {}
-    for number, line in enumerate(lines):
-        head = HEADER.match(line)
-        if head is None:
-            continue
-        path: tuple[Step, ...] = ()
-        names = head[2].split(".")
-        for depth, name in enumerate(names):
-            path = (*path, name)
-            if head[1] == "[[" and depth == len(names) - 1:
-                counts[path] = counts.get(path, -1) + 1
-            if path in counts:
-                path = (*path, counts[path])
-        found.append((path, number))
-    ends = [start for _, start in found[1:]] + [len(lines)]
-    return [_Block(path, start, end) for (path, start), end in zip(found, ends, strict=True)]
-
-
-def _last_content(lines: Sequence[str], block: _Block) -> int:
-    """One beyond the last line of a block that is neither empty nor only a comment."""
-    end = block.end
-    while end > block.start + 1 and (not lines[end - 1].strip() or lines[end - 1].lstrip().startswith("#")):
-        end -= 1
-    return end
-
-
-def _under(blocks: Sequence[_Block], path: tuple[Step, ...]) -> list[_Block]:
-    return [block for block in blocks if block.path[: len(path)] == path]
-
-
-def _without_block(text: str, path: tuple[Step, ...]) -> str:
-    lines = text.splitlines(keepends=True)
-    mine = _under(_blocks(lines), path)
-    if not mine:
-        raise BadInput("There is no such section in the file", where=shown_path(path))
-    for block in reversed(mine):
-        end = _last_content(lines, block)
-        # of the empty lines around it one pair is left
-        while end < len(lines) and not lines[end].strip() and block.start > 0 and not lines[block.start - 1].strip():
-            end += 1
-        del lines[block.start : end]
-    return "".join(lines)
-
-
-def _lines(text: str) -> list[str]:
-    lines = text.splitlines(keepends=True)
-    if lines and not lines[-1].endswith("\n"):
-        lines[-1] += "\n"
-    return lines
-
-
-def _line_end(lines: Sequence[str]) -> str:
-    return "\r\n" if lines and lines[0].endswith("\r\n") else "\n"
-
-
-def _with_block(text: str, path: tuple[Step, ...], values: Mapping[str, Any], *, after: str = "") -> str:
-    """A new section after the last one of its kind, inside the section that holds it, or at the end."""
-    lines = _lines(text)
-    blocks = _blocks(lines)
-    around: list[tuple[Step, ...]] = [path[:size] for size in range(len(path) - 1, 0, -1)]
-    around += [(after,)] if after else []
-    near = next((found for outer in around if (found := _under(blocks, outer))), None)
-    at = len(lines) if near is None else _last_content(lines, near[-1])
-    lines[at:at] = [line + _line_end(lines) for line in ["", *_block_lines(path, values)]]
-    return "".join(lines)
-
-
-def _block_lines(path: tuple[Step, ...], values: Mapping[str, Any]) -> list[str]:
-    name = ".".join(step for step in path if isinstance(step, str))
-    lines = [f"[[{name}]]" if isinstance(path[-1], int) else f"[{name}]"]
-    inner: list[str] = []
-    for key, value in values.items():
-        if _is_section(value):
-            inner += ["", *_block_lines((*path, key), value)]
-        elif isinstance(value, list) and _are_tables(value):
-            for place, one in enumerate(value):
-                inner += ["", *_block_lines((*path, key, place), one)]
-        else:
-            lines.append(f"{key} = {_inline(value)}")
-    return lines + inner

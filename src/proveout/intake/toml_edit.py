@@ -1,4 +1,4 @@
-"""Change or drop one key of an owner's TOML file and leave everything else, comments included, as it was typed."""
+"""Change one key of an owner's TOML file and leave everything else, comments included, as it was typed."""
 
 from __future__ import annotations
 
@@ -46,35 +46,6 @@ def set_value(text: str, path: str | Sequence[Step], value: Any, *, comment: str
     changed = tomlkit.dumps(document)
     tomllib.loads(changed)
     return changed
-
-
-def drop_value(text: str, path: Sequence[Step]) -> str:
-    """The text without one key, or without one row or section of a list, named as by `set_value`.
-
-    Raises:   BadInput when there is nothing at that place.
-    """
-    load_toml(text, file="the text to change")
-    document = tomlkit.parse(text)
-    holder: Any = document
-    for depth, step in enumerate(path[:-1]):
-        holder = inner_at(holder, step, path[: depth + 1])
-    if isinstance(holder, list):
-        one = inner_at(holder, path[-1], path)
-        del holder[next(place for place, row in enumerate(holder) if row is one)]
-    elif isinstance(holder, dict) and path[-1] in holder:
-        del holder[path[-1]]
-    else:
-        raise BadInput("There is no such place in the file", where=shown_path(path), do="look the name up in the file")
-    changed = tomlkit.dumps(document)
-    tomllib.loads(changed)
-    return changed
-
-
-def with_section(text: str, name: str) -> str:
-    """The text with an empty section of that name at its end, where there is none yet."""
-    if name in load_toml(text, file="the text to change"):
-        return text
-    return f"{text.rstrip()}\n\n[{name}]\n"
 
 
 def _comment(item: Any, comment: str) -> None:

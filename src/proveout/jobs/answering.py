@@ -181,7 +181,10 @@ def _group(section: Section, raw: Mapping[str, Any], *, is_inch: bool) -> Group:
         for word in section.words
         if word.stem not in LEFT_ALONE
     )
-    return Group(TITLES[section.name], section.text, fields, is_there=section.name in raw or not section.name)
+    return Group(
+        TITLES[section.name], section.text, fields, is_there=section.name in raw or not section.name,
+        may_go=section in (COAT, PROVE_OUT),
+    )  # fmt: skip
 
 
 def _table(raw: Mapping[str, Any], name: str) -> Mapping[str, Any]:

@@ -127,18 +127,27 @@ def job_of(part: AskedPart) -> Job:
 
 def faces_picture(design: Design, numbers: Sequence[int]) -> str:
     """The part as SVG with the holes and faces of these balloons hatched; without any, every number of it."""
-    solid = design.read.solid
-    drawings = Store(default_folder()).get("numbered views", _drawn, digest=solid.digest, run=_Held(solid))
-    if not numbers:
-        return numbered_svg(solid, design.survey, drawings=drawings)
-    return asked_svg(PartViews(solid, drawings), design.survey, numbers=numbers)
+    solid, survey = design.read.solid, design.survey
+    balloons = [(hole.balloon, hole.id) for hole in survey.holes]
+    balloons += [(note.balloon, note.face_id) for note in survey.faces]
+    return Store(default_folder()).get(
+        "asked faces", _picture, digest=solid.digest, balloons=balloons, numbers=sorted(set(numbers)),
+        run=_Held(solid, survey),
+    )  # fmt: skip
 
 
 class _Held:
-    """The solid rides along outside the key: its digest stands for it."""
+    """Solid and survey ride along outside the key: the digest and the balloons stand for them."""
 
-    def __init__(self, solid: Solid) -> None:
-        self.solid = solid
+    def __init__(self, solid: Solid, survey: Survey) -> None:
+        self.solid, self.survey = solid, survey
+
+
+def _picture(*, digest: str, balloons: list[tuple[int, str]], numbers: list[int], run: _Held) -> str:  # noqa: ARG001 - parts of the key
+    drawings = Store(default_folder()).get("numbered views", _drawn, digest=digest, run=run)
+    if not numbers:
+        return numbered_svg(run.solid, run.survey, drawings=drawings)
+    return asked_svg(PartViews(run.solid, drawings), run.survey, numbers=numbers)
 
 
 def _drawn(*, digest: str, run: _Held) -> tuple[Drawing, ...]:  # noqa: ARG001 - part of the key

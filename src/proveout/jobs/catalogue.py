@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -142,31 +142,36 @@ def plan_all(
     )  # fmt: skip
 
 
-def found_in(folder: Path, *, out: Path) -> tuple[tuple[Found, ...], tuple[str, ...]]:
+Known = dict[Path, tuple[tuple[tuple[Path, int, int], ...], EntryKind | None, tuple[Path, ...]]]
+
+
+def found_in(folder: Path, *, out: Path, known: Known | None = None) -> tuple[tuple[Found, ...], tuple[str, ...]]:
     """What there is to plan, in order of path, and notes on what was left alone.
 
+    Args:     known: what was read before, taken again as long as its files have not changed; it is added to.
     Raises:   BadInput when the folder is none or holds nothing to plan.
     """
     if not folder.is_dir():
         raise BadInput("There is no such folder", where=str(folder), do="name a folder with job files or STEP files")
     kinds: dict[Path, EntryKind] = {}
+    of: dict[Path, tuple[Path, ...]] = {}
     notes: list[str] = []
-    for path in _files(folder, out=out):
-        if path.suffix.lower() in STEP_ENDINGS:
-            kinds[path] = "solid"
-        elif path.suffix.lower() == ".toml":
-            kind = _toml_kind(path)
+    for path in _files(folder, out=_identity(out)):
+        if path.suffix.lower() in (*STEP_ENDINGS, ".toml"):
+            kind, files = _what(path, known if known is not None else {})
             if kind is not None:
-                kinds[path] = kind
-    of: dict[Path, tuple[Path, ...]] = {path: _read_from(path, kind) for path, kind in kinds.items()}
-    named = {file for path, files in of.items() for file in files if file != path.resolve()}
+                kinds[path], of[path] = kind, files
+    named = {file for files in of.values() for file in files[1:]}
+    # a job file that is broken names nothing: the solid of its own name is taken to be meant
+    broken = {path.with_suffix("") for path, kind in kinds.items() if kind == "job" and len(of[path]) == 1}
+    named |= {of[path][0] for path, kind in kinds.items() if kind == "solid" and path.with_suffix("") in broken}
     entries: list[Found] = []
     used: set[str] = set()
     for path, kind in kinds.items():
         inside = path.relative_to(folder).as_posix()
-        if path.resolve() in named:
+        if of[path][0] in named:
             continue
-        name = distinct_name(folder_name(inside.rsplit(".", 1)[0].replace("/", "-")), used)
+        name = distinct_name(folder_name(_without_twice(inside.rsplit(".", 1)[0]).replace("/", "-")), used)
         entries.append(Found(path=inside, kind=kind, folder=name, files=of[path]))
     if not entries:
         raise BadInput(
@@ -181,16 +186,56 @@ def found_in(folder: Path, *, out: Path) -> tuple[tuple[Found, ...], tuple[str, 
     return tuple(entries), tuple(notes)
 
 
-def _files(folder: Path, *, out: Path) -> Iterator[Path]:
+def _without_twice(inside: str) -> str:
+    """The name of a file in a folder of its own, where both are called the same, once."""
+    above, _, name = inside.rpartition("/")
+    return above if above.rpartition("/")[2] == name else inside
+
+
+def _what(path: Path, known: Known) -> tuple[EntryKind | None, tuple[Path, ...]]:
+    """What a file is, and all that it is read from, itself first."""
+    held = known.get(path)
+    if held is not None and _marks(file for file, _, _ in held[0]) == held[0]:
+        return held[1], held[2]
+    kind = _toml_kind(path) if path.suffix.lower() == ".toml" else "solid"
+    files = _read_from(path, kind) if kind is not None else ()
+    known.pop(path, None)
+    if kind in (None, "solid") or len(files) > 1:  # of a broken one the fault may lie in any file: it is read anew
+        known[path] = (_marks(dict.fromkeys((path.resolve(), *files))), kind, files)
+    return kind, files
+
+
+def _marks(files: Iterable[Path]) -> tuple[tuple[Path, int, int], ...]:
+    """When each was last written, and its size; what is not there has neither."""
+    found = []
+    for file in files:
+        try:
+            told = file.stat()
+        except OSError:
+            found.append((file, -1, -1))
+        else:
+            found.append((file, told.st_mtime_ns, told.st_size))
+    return tuple(found)
+
+
+def _files(folder: Path, *, out: tuple[int, int] | None) -> Iterator[Path]:
     """Files of a folder and below it, in order of name; results and hidden folders are left out."""
-    own = out.resolve()
     for place in sorted(folder.iterdir()):
         if place.name.startswith("."):
             continue
         if place.is_file():
             yield place
-        elif place.resolve() != own and not any((place / name).is_file() for name in (*OURS, CATALOGUE, DONE)):
+        elif _identity(place) != out and not any((place / name).is_file() for name in (*OURS, CATALOGUE, DONE)):
             yield from _files(place, out=out)
+
+
+def _identity(place: Path) -> tuple[int, int] | None:
+    """What tells one place of the disk from all others, by whatever name it goes; None where there is nothing."""
+    try:
+        told = place.stat()
+    except OSError:
+        return None
+    return told.st_dev, told.st_ino
 
 
 def _toml_kind(path: Path) -> EntryKind | None:

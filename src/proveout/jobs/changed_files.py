@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,30 +9,24 @@ from pathlib import Path
 from typing import Any
 
 from proveout.intake.starting_shop import starting_shop_text
-from proveout.intake.toml_edit import drop_value, set_value, with_section
-from proveout.intake.toml_words import read_text
+from proveout.intake.toml_blocks import Put, edited
+from proveout.intake.toml_lines import Inline
+from proveout.intake.toml_words import load_toml
 from proveout.jobs.home import Home, Place
+from proveout.jobs.owner_file import replace_text, show
 from proveout.jobs.plan_path import asked_of
-from proveout.jobs.whole_files import write_whole
-from proveout.model.changes import Change, ChangedFile
+from proveout.model.changes import Change, ChangedFile, Step
 from proveout.quantities.errors import BadInput
-
-BY_EMPTY_SECTION = ("pins", "order", "outside", "masked", "critical", "show", "people", "material", "bench")
 
 
 @dataclass(frozen=True)
 class OwnFile:
-    """One of the owner's files as it lies in the home. path: None where there is none yet.   text: what it says."""
+    """One of the owner's files as it lies in the home.   text: what it says.   digest: "" where it is not there yet."""
 
     kind: ChangedFile
     path: Path
     text: str
-    is_there: bool = True
-
-    @property
-    def digest(self) -> str:
-        """sha256 of what it says; empty where it is not there yet."""
-        return hashlib.sha256(self.text.encode()).hexdigest() if self.is_there else ""
+    digest: str
 
 
 def own_files(home: Home, place: Place) -> dict[ChangedFile, OwnFile]:
@@ -46,9 +39,7 @@ def own_files(home: Home, place: Place) -> dict[ChangedFile, OwnFile]:
     elif entry.kind == "job":
         found["job"] = _read("job", entry.path)
     shop = home.shop_path
-    found["shop"] = (
-        _read("shop", shop) if home.has_shop else OwnFile("shop", shop, starting_shop_text(), is_there=False)
-    )
+    found["shop"] = _read("shop", shop) if home.has_shop else OwnFile("shop", shop, starting_shop_text(), digest="")
     return found
 
 
@@ -64,7 +55,8 @@ def _job_in_order(path: Path, place: Place) -> Path:
 
 
 def _read(kind: ChangedFile, path: Path) -> OwnFile:
-    return OwnFile(kind, path, read_text(path))
+    shown = show(path)
+    return OwnFile(kind, path, shown.text, shown.digest)
 
 
 def changed_texts(files: dict[ChangedFile, OwnFile], changes: Sequence[Change]) -> dict[ChangedFile, str]:
@@ -84,12 +76,36 @@ def changed_texts(files: dict[ChangedFile, OwnFile], changes: Sequence[Change]) 
 
 
 def _changed(text: str, change: Change) -> str:
-    if not change.value.strip():
-        return drop_value(text, change.path)
-    head = change.path[0]
-    if len(change.path) == 2 and head in BY_EMPTY_SECTION:
-        text = with_section(text, str(head))
-    return set_value(text, change.path, value_of_text(change.value, where=change.words))
+    value = value_of_text(change.value, where=change.words) if change.value.strip() else None
+    path = _places(tomllib.loads(text), change.path)
+    return edited(text, [Put(path, Inline(value) if isinstance(value, dict) else value)])
+
+
+def _places(raw: Any, path: Sequence[Step]) -> tuple[Step, ...]:
+    """The path with rows of lists by their place: a row may be named by its id, and a key by a number."""
+    found: list[Step] = []
+    holder: Any = raw
+    for step in path:
+        at: Step = str(step)
+        if isinstance(holder, list):
+            named = [k for k, row in enumerate(holder) if isinstance(row, dict) and str(row.get("id")) == str(step)]
+            if not named and not (isinstance(step, int) and step < len(holder)):
+                raise BadInput(
+                    "There is no such place in the file", where=" / ".join(map(str, path)), value=str(step),
+                    do="look the name up in the file",
+                )  # fmt: skip
+            at = named[0] if named else step
+        found.append(at)
+        holder = _inner(holder, at)
+    return tuple(found)
+
+
+def _inner(holder: Any, step: Step) -> Any:
+    """What a step leads to; None where there is nothing."""
+    try:
+        return holder[step]
+    except (KeyError, TypeError, IndexError):
+        return None
 
 
 def value_of_text(text: str, *, where: str) -> Any:
@@ -112,11 +128,11 @@ def value_of_text(text: str, *, where: str) -> Any:
 def write_for_good(files: dict[ChangedFile, OwnFile], texts: dict[ChangedFile, str]) -> tuple[Path, ...]:
     """Write what differs into the owner's own files, each whole or not at all; the paths that were written.
 
+    The text before is kept beside each.
     Raises:   BadInput when one of them is no longer as it was read; then none is written.
     """
     for file in files.values():
-        now = read_text(file.path) if file.path.is_file() else None
-        if now != (file.text if file.is_there else None):
+        if show(file.path).digest != file.digest:
             raise BadInput(
                 "This file was changed meanwhile", where=str(file.path),
                 do="try the change again on what the file says now",
@@ -124,6 +140,10 @@ def write_for_good(files: dict[ChangedFile, OwnFile], texts: dict[ChangedFile, s
     written: list[Path] = []
     for kind, file in files.items():
         if texts[kind] != file.text:
-            write_whole(file.path, texts[kind].encode())
+            replace_text(file.path, texts[kind], shown_digest=file.digest, check=_is_toml)
             written.append(file.path)
     return tuple(written)
+
+
+def _is_toml(text: str) -> None:
+    load_toml(text, file="the changed text")

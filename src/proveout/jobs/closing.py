@@ -1,4 +1,4 @@
-"""How hard vises are closed: as the shop says, or with the torque that the job pins; and vises as bodies alone."""
+"""How hard vises are closed: as the shop says, or with the torque that the job pins."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ import msgspec
 from proveout.jobs.request import Request
 from proveout.model.job import Job
 from proveout.model.proof import Proof
-from proveout.model.shop import Shop, Vise
 from proveout.model.work import Clamping
 
 TORQUE = "torque"
@@ -39,19 +38,3 @@ def pin_proofs(request: Request, clampings: tuple[Clamping, ...]) -> tuple[Proof
     if torque is None:
         return ()
     return (holding.torque_pin_proof(torque, clampings=clampings, vises=request.shop.vises),)
-
-
-def vises_as_bodies(vises: tuple[Vise, ...]) -> tuple[Vise, ...]:
-    """The vises without how hard they are closed: for decisions that do not hang on it and need not be taken anew."""
-    return tuple(
-        msgspec.structs.replace(
-            vise, preload_n=None, rating_n=None, torque_n_mm=None, is_hand_tight=False, chart_torques_n_mm=(),
-            chart_forces_n=(),
-        )
-        for vise in vises
-    )  # fmt: skip
-
-
-def shop_of_bodies(shop: Shop) -> Shop:
-    """The shop with its vises as bodies."""
-    return msgspec.structs.replace(shop, vises=vises_as_bodies(shop.vises))

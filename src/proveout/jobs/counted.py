@@ -6,6 +6,7 @@ import msgspec
 
 from proveout.jobs.metal import without_figures
 from proveout.jobs.request import Request
+from proveout.jobs.slices import job_of_pieces
 from proveout.jobs.store import Store
 from proveout.model.bench import BenchPlan
 from proveout.model.concerns import Concern
@@ -62,23 +63,24 @@ def counted(
     from proveout.stages.timing.edge_life import decide_edges
 
     job, shop = request.job, request.shop
+    pieces = job_of_pieces(job)
     timed = store.get(
         "timing", decide_time, passes=passes, clampings=clampings, machines=shop.machines, jaws=shop.jaws,
-        bench=shop.bench, saw=shop.saw, blank=blank, bars_plan=bars.value, job=job, finishing=finishing, loads=loads,
+        bench=shop.bench, saw=shop.saw, blank=blank, bars_plan=bars.value, job=pieces, finishing=finishing, loads=loads,
     )  # fmt: skip
     chips = chips_of(
         blank=blank, part_mm3=solid.volume_mm3, density_kg_per_mm3=shop.density_kg_per_mm3,
         price_per_kg=shop.money.chip_price_per_kg,
     )  # fmt: skip
     priced = store.get(
-        "costing", decide_cost, time=timed.value, bars_plan=bars.value, job=job, passes=passes, clampings=clampings,
+        "costing", decide_cost, time=timed.value, bars_plan=bars.value, job=pieces, passes=passes, clampings=clampings,
         faces=survey.faces, machines=shop.machines, cutters=shop.cutters, jaws=shop.jaws, saw=shop.saw,
         bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio, currency=shop.currency,
         prices="assumed" if shop.assumed else "owner's guess", loads=loads, plugs_count=len(finishing.plugs),
         chips=chips, riders=request.riders,
     )  # fmt: skip
     banded = None if lack else store.get(
-        "cost band", decide_band, cost=priced.value, time=timed.value, bars_plan=bars.value, job=job, passes=passes,
+        "cost band", decide_band, cost=priced.value, time=timed.value, bars_plan=bars.value, job=pieces, passes=passes,
         clampings=clampings, blank=blank, bars=shop.bars, machines=shop.machines, cutters=shop.cutters, jaws=shop.jaws,
         saw=shop.saw, bench=shop.bench, finishers=shop.finishers, scrap_ratio=shop.scrap_ratio, money=shop.money,
         density_kg_per_mm3=shop.density_kg_per_mm3, loads=loads, plugs_count=len(finishing.plugs), chips=chips,

@@ -18,9 +18,10 @@ from proveout.model.work import Survey
 from proveout.quantities.errors import BadInput
 
 
-def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
+def new_job(step: Path, *, out: Path | None, solid_name: str, number: str = "") -> list[str]:
     """Write a job file with every hole and face under its balloon, and a numbered drawing beside it.
 
+    Args:     number: of the part; empty for the name of the STEP file.
     Raises:   BadInput when the STEP file is broken or the job file is there already.
     """
     from proveout.intake.step import drawings, read_solid
@@ -33,7 +34,7 @@ def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
     _refuse_existing(drawing)
     read = read_solid(step, solid_name=solid_name)
     surveyed = survey.decide(solid=read.solid, run=Run()).value
-    text, notes = job_text(read, surveyed, step=step, target=target)
+    text, notes = job_text(read, surveyed, step=step, target=target, number=number)
     seen = drawings(read.solid, [(view.view_direction, view.up) for view in NUMBERED_VIEWS])
     picture = numbered_svg(read.solid, surveyed, drawings=seen)
     _write(target, text)
@@ -52,8 +53,13 @@ def new_job(step: Path, *, out: Path | None, solid_name: str) -> list[str]:
     return lines
 
 
-def job_text(read: ReadSolid, surveyed: Survey, *, step: Path, target: Path) -> tuple[str, tuple[PmiNote, ...]]:
-    """The text of a new job file that will lie at `target`, and what became of what the STEP file writes."""
+def job_text(
+    read: ReadSolid, surveyed: Survey, *, step: Path, target: Path, number: str = ""
+) -> tuple[str, tuple[PmiNote, ...]]:  # fmt: skip
+    """The text of a new job file that will lie at `target`, and what became of what the STEP file writes.
+
+    number: of the part; empty for the name of the STEP file.
+    """
     from proveout.intake.drafts import draft_job
     from proveout.intake.job_file import job_from_step
     from proveout.stages.finishing.from_file import sizes_of_file
@@ -61,7 +67,7 @@ def job_text(read: ReadSolid, surveyed: Survey, *, step: Path, target: Path) -> 
     named = step.name if step.absolute().parent == target.absolute().parent else str(step.absolute())
     taken = sizes_of_file(pmi=read.pmi, job=job_from_step(step.name), solid=read.solid, survey=surveyed)
     text = draft_job(
-        read, surveyed, step=named, number=step.stem, sizes=_by_balloon(taken.job.sizes),
+        read, surveyed, step=named, number=number or step.stem, sizes=_by_balloon(taken.job.sizes),
         notes=unused_lines(taken.notes),
     )  # fmt: skip
     return text, taken.notes

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from proveout.jobs.closing import vises_as_bodies
 from proveout.jobs.request import Request
+from proveout.jobs.slices import blank_as_body, order_of_pieces, vises_as_bodies
 from proveout.jobs.store import Store
 from proveout.model.choice_of_clampings import ClampingChoice, Sequence
 from proveout.model.job import Pin
@@ -77,8 +77,8 @@ def hold(
     placed: tuple[Clamping, ...] = ()
     if sequence is not None:
         laid = store.get(
-            "clampings place", clampings.place, sequence=sequence, blank=chosen, target=target, machines=shop.machines,
-            vises=bodies, jaws=shop.jaws, bars=shop.bars, show_faces=job.show_faces,
+            "clampings place", clampings.place, sequence=sequence, blank=blank_as_body(chosen), target=target,
+            machines=shop.machines, vises=bodies, jaws=shop.jaws, bars=shop.bars, show_faces=job.show_faces,
             is_blasted=job.coat is not None and job.coat.blast, bought=bought,
         )  # fmt: skip
         placed = laid.value.clampings
@@ -101,7 +101,7 @@ def _blank(
 
     job, shop = request.job, request.shop
     return store.get(
-        "blank", decide_blank, solid=solid, bars=shop.bars, saw=shop.saw, jaws=jaws, order=job.order,
+        "blank", decide_blank, solid=solid, bars=shop.bars, saw=shop.saw, jaws=jaws, order=order_of_pieces(job.order),
         alloy=job.part.alloy, scrap_ratio=shop.scrap_ratio, density_kg_per_mm3=shop.density_kg_per_mm3,
         machine_rate_per_h=min(m.rate_per_h for m in shop.machines), pins=_pins(job.pins, ("bar",)),
         grip_sides=(side,), opening_max_mm=max(openings_mm) if openings_mm else None, bought=bought,

@@ -11,7 +11,7 @@ from proveout.intake.job_file import read_job
 from proveout.intake.order_file import read_order
 from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop
-from proveout.jobs.catalogue import Found, found_in
+from proveout.jobs.catalogue import Found, Known, found_in
 from proveout.jobs.check_plan import read_plan
 from proveout.model.catalogue import EntryKind
 from proveout.model.job import Job
@@ -123,6 +123,7 @@ class Home:
         self.plans = (plans if plans is not None else self.root.with_name(f"{self.root.name}-plans")).resolve()
         own = self.root / "shop.toml"
         self.shop_path = shop_path.resolve() if shop_path is not None else own
+        self._known: Known = {}
         self._plans: dict[Path, tuple[tuple[int, int], Plan]] = {}
 
     @property
@@ -140,7 +141,7 @@ class Home:
     def entries(self) -> tuple[Entry, ...]:
         """Everything in the folder that is planned by itself, in order of path; none in an empty folder."""
         try:
-            found, _ = found_in(self.root, out=self.plans)
+            found, _ = found_in(self.root, out=self.plans, known=self._known)
         except BadInput:
             return ()
         return tuple(self._entry(one) for one in found)

@@ -12,7 +12,7 @@ from proveout.sheets.minutes_strip import Block, Stretch, Strip, Weak
 from proveout.sheets.names import Names
 
 POWER, GRIP = "power of the spindle", "grip"
-MOVE = re.compile(r"(?:, |which is )move (\d+)\b")
+MOVE = re.compile(r"\bmove (\d+)\b")
 ALIKE = 1e-3
 """Margins that differ by less are of one and the same thing, once in the list of passes and once as a proof."""
 
@@ -80,7 +80,7 @@ def nearest_limits(plan: Plan) -> dict[str, Weak]:
             continue
         if proof.margin is not None:
             move = MOVE.search(proof.subject.removeprefix(id)) or MOVE.search(proof.claim)
-            found[id].append((proof.margin, proof.claim, None if move is None else int(move[1])))
+            found[id].append((proof.margin, proof.claim.split(";")[0], None if move is None else int(move[1])))
         if proof.verdict == "not shown":
             not_shown[id] += 1
     return {id: _weak(told, not_shown[id]) for id, told in found.items()}

@@ -9,6 +9,7 @@ import msgspec
 from proveout.jobs.check_program import control_of, fingerprint_of_text
 from proveout.jobs.program_lines import PassLines
 from proveout.jobs.programs import COARSE_RATIO, Programs, not_written, of_clamping, read_back, table_of, title_of
+from proveout.jobs.slices import without_counts
 from proveout.jobs.store import Store
 from proveout.model.checking import CutterTable, Standing
 from proveout.model.course import Axes, Course, Motion
@@ -66,7 +67,7 @@ def load_programs(
             names = dict.fromkeys(load.laid[n].clamping_id for n in filling.filled)
             sheets.extend(_sheet(written.text, written.numbers, id, load, filling.filled, file) for id in names)
             found = store.get(
-                "load program", prove_load_program, text=written.text, load=load, filled=filling.filled,
+                "load program", prove_load_program, text=written.text, load=without_counts(load), filled=filling.filled,
                 clampings=clampings, machine=machine, vises=shop.vises, jaws=shop.jaws, numbers=written.numbers,
                 blank=blank, passes=own, cutters=shop.cutters, run=run,
             )  # fmt: skip

@@ -9,7 +9,7 @@ from pathlib import Path
 import msgspec
 
 from proveout import __version__
-from proveout.jobs.closing import pin_proofs, shop_of_bodies, with_pinned_torque
+from proveout.jobs.closing import pin_proofs, with_pinned_torque
 from proveout.jobs.counted import counted
 from proveout.jobs.design import design_of, read_part
 from proveout.jobs.drawn import Drawn, wrong_drawings
@@ -24,6 +24,7 @@ from proveout.jobs.programs import programs_of
 from proveout.jobs.questions import ask
 from proveout.jobs.request import Request
 from proveout.jobs.rounds import choose_cutters, iterate
+from proveout.jobs.slices import blank_as_body, job_of_design, order_of_pieces, shop_of_bodies
 from proveout.jobs.store import Store
 from proveout.jobs.table_loads import loads_of
 from proveout.jobs.wrong_loads import wrong_loads
@@ -81,7 +82,7 @@ def plan_job(
     job, shop, solid = request.job, request.shop, read.solid
     bodies = shop_of_bodies(shop)
     run.check("finishing")
-    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed, job=job,
+    finished = store.get("finishing", decide_finishing, solid=solid, survey=surveyed, job=job_of_design(job),
         prices=coat_prices(coat=job.coat, finishers=shop.finishers, bench=shop.bench, currency=shop.currency),
     )  # fmt: skip
     target = finished.value.target
@@ -92,14 +93,15 @@ def plan_job(
     )  # fmt: skip
     proofs: list[Proof] = [*design.proofs, *finished.proofs, *held.proofs, *read_off]
     proofs.extend(pin_proofs(request, held.clampings))
-    sequence, placed, chosen = held.sequence, held.clampings, held.blanks.chosen
+    sequence, placed, chosen = held.sequence, held.clampings, blank_as_body(held.blanks.chosen)
     found_survey = msgspec.structs.replace(
         surveyed, access=held.choice.access,
         unreached=sequence.unreached if sequence else tuple(f.id for f in solid.faces), reach=held.choice.reach,
     )  # fmt: skip
     sawn = store.get(
-        "bars", decide_bars, blank=chosen, order=job.order, saw=shop.saw, bars=shop.bars, scrap_ratio=shop.scrap_ratio,
-        density_kg_per_mm3=shop.density_kg_per_mm3, remnants=shop.remnants, is_of_order=request.is_of_order,
+        "bars", decide_bars, blank=held.blanks.chosen, order=order_of_pieces(job.order), saw=shop.saw, bars=shop.bars,
+        scrap_ratio=shop.scrap_ratio, density_kg_per_mm3=shop.density_kg_per_mm3, remnants=shop.remnants,
+        is_of_order=request.is_of_order,
     )  # fmt: skip
     windows = finished.value.finishing.windows
     picked = choose_cutters(request, found_survey, target, placed, windows, store)
@@ -148,15 +150,16 @@ def plan_job(
         )  # fmt: skip
         proofs.extend(wrong.proofs)
         turned = store.get(
-            "turning over", decide_turned, solid=solid, target=target, finishing=finished.value.finishing, job=job,
-            plan=cut.passes, clampings=placed, blank=chosen, machines=shop.machines, vises=shop.vises, bars=shop.bars,
-            forms=formed.forms, clamp_forces=cut.clamp_forces, elastic_mpa=None if lack else shop.elastic_mpa, run=run,
+            "turning over", decide_turned, solid=solid, target=target, finishing=finished.value.finishing,
+            job=job_of_design(job), plan=cut.passes, clampings=placed, blank=chosen, machines=shop.machines,
+            vises=shop.vises, bars=shop.bars, forms=formed.forms, clamp_forces=cut.clamp_forces,
+            elastic_mpa=None if lack else shop.elastic_mpa, run=run,
         )  # fmt: skip
         proofs.extend(turned.proofs)
         proofs.extend(place_proofs(passes=cut.passes.passes, clampings=placed, machines=shop.machines))
         run.check("inspection, bars, time and cost")
         rest = counted(
-            request, solid=solid, survey=surveyed, finishing=finished.value.finishing, blank=chosen,
+            request, solid=solid, survey=surveyed, finishing=finished.value.finishing, blank=held.blanks.chosen,
             clampings=placed, passes=cut.passes, bars=sawn, loads=loads, forms=formed.forms, lack=lack,
             store=store, run=run,
         )  # fmt: skip

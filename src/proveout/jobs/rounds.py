@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from proveout.geometry.frames import triple
-from proveout.jobs.closing import pinned_torque_n_mm, vises_as_bodies
+from proveout.jobs.closing import pinned_torque_n_mm
 from proveout.jobs.metal import lacking, without_figures
 from proveout.jobs.raw_faces import raw_varies_mm
 from proveout.jobs.request import Request
+from proveout.jobs.slices import vises_as_bodies
 from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
 from proveout.model.limits import Limits

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import zip_longest
 from pathlib import Path
 from typing import Any
@@ -14,8 +15,10 @@ from proveout.intake.program_words import MEANINGS, OWN_WORDS, PLANE, PROGRAM
 from proveout.intake.sections import Section
 from proveout.intake.shop_file import shop_from_text
 from proveout.intake.shop_words import SHOP_SECTIONS
-from proveout.intake.toml_blocks import Inline, Put, edited
+from proveout.intake.toml_blocks import Put, edited
 from proveout.intake.toml_edit import Step
+from proveout.intake.toml_lines import Inline
+from proveout.intake.toml_marks import row_is_marked, without_row_mark
 from proveout.intake.toml_words import load_toml
 from proveout.intake.vise_places import FURTHER_VISE
 from proveout.jobs.owner_file import Shown, replace_text
@@ -37,7 +40,7 @@ TITLES = {
     "inspection": "Inspection", "response": "Measured responses", "spindle_reading": "Spindle readings",
 }  # fmt: skip
 COLUMNS_MOST = 6
-WITH_VISE = "with_vise"
+WITH_VISE, ROW_TOLD = "with_vise", "row_told"
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,7 @@ class Item:
     """One item as a form.   place: from 0; None of a new one.   own_words: what a program's own words do, by line.
 
     vises: of a new machine, those that it may be used with; with_vises: those that were chosen.
+    row_is_assumed: the file marks the whole row so.
     """
 
     kind: str
@@ -58,6 +62,7 @@ class Item:
     fault: BadInput | None = None
     vises: tuple[str, ...] = ()
     with_vises: tuple[str, ...] = ()
+    row_is_assumed: bool = False
 
     @property
     def fields(self) -> tuple[Field, ...]:
@@ -124,6 +129,7 @@ def item_form(text: str, *, file: str, kind: str, place: int | None, like: int |
     made = Item(
         kind=kind, title=title, text=section.text, place=place, is_list=section.is_list, groups=groups,
         own_words=words, own_words_stand=words or "",
+        row_is_assumed=kind in ROWS and place is not None and row_is_marked(text, str(table.get("id", ""))),
         vises=tuple(str(vise.get("id")) for vise in _rows(raw, "vise")) if kind == "machine" and place is None else (),
     )  # fmt: skip
     return _emptied(made, is_copy=like is not None) if section.is_list and place is None else made
@@ -144,7 +150,10 @@ def save_item(shown: Shown, item: Item, given: Mapping[str, str], *, shown_diges
         typed = replace(typed, with_vises=tuple(vise for vise in item.vises if vise in chosen))
     try:
         text = edited(shown.text, [*_puts(typed), *_puts_of_vises(typed, shown)])
-        write_shop(shown.path, text, shown_digest=shown_digest)
+        if item.row_is_assumed and given.get(ROW_TOLD) == "yes":
+            text = without_row_mark(text, next(f.typed[""] for f in typed.fields if f.name == "id"))
+        if text != shown.text:
+            write_shop(shown.path, text, shown_digest=shown_digest)
     except BadInput as fault:
         return replace(typed, fault=fault, groups=with_fault(typed.groups, fault))
     return None
@@ -187,7 +196,9 @@ def _section(kind: str) -> Section:
     return found
 
 
+@lru_cache(maxsize=2)
 def _parsed(text: str, *, file: str) -> Mapping[str, Any]:
+    """The text with its numbers as typed; nobody changes what comes out."""
     load_toml(text, file=file)
     return tomlkit.parse(text)
 
@@ -283,7 +294,7 @@ def _emptied(item: Item, *, is_copy: bool) -> Item:
     def fresh(field: Field) -> Field:
         nothing = {part: text if part == "key" else "" for part, text in field.stands.items()}
         typed = dict(field.stands) if is_copy and field.name not in ("id", "what") else nothing
-        return replace(field, typed=typed, stands=nothing)
+        return replace(field, typed=typed, stands=nothing, is_assumed=False)
 
     groups = tuple(
         replace(group, fields=tuple(map(fresh, group.fields)), is_there=is_copy and group.is_there)

@@ -37,6 +37,7 @@ OPEN: tuple[State, ...] = ("waiting", "under way")
 LATE_STATUS = 124
 INTERRUPTED_STATUS = 130
 LOOK_EVERY_S = 0.3
+NS_PER_S = 1_000_000_000
 KEPT_MOST = 300
 GONE = "The process was gone before the plan was finished. Begin it again: decisions that are stored are reused."
 TEMPORARY = "[a-z0-9_]{8}"  # what tempfile puts behind a prefix
@@ -69,6 +70,11 @@ class BackgroundTask(msgspec.Struct, frozen=True, kw_only=True):
     def is_open(self) -> bool:
         """It waits or is under way."""
         return self.state in OPEN
+
+    @property
+    def ended_ns(self) -> int:
+        """When it ended, as files tell when they were written; 0 when it has not."""
+        return int(datetime.fromisoformat(self.ended_at).timestamp() * NS_PER_S) if self.ended_at else 0
 
 
 class Tasks:

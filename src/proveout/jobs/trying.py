@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import shutil
 import time
+import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -37,6 +38,10 @@ from proveout.quantities.errors import BadInput
 
 TRY = "try.json"
 ID_SIGNS = 12
+HEADS_WITHOUT_MOVES = ("order", "selling", "demand", "kit", "bag", "people", "money", "channel", "inspection", "bench")
+KEYS_WITHOUT_MOVES = (
+    "torque_n_m", "preload", "rating", "chart_", "closed_by", "friction", "price", "rate_per_h", "setup", "life",
+)  # fmt: skip
 
 
 class TryFile(msgspec.Struct, frozen=True, kw_only=True):
@@ -85,7 +90,7 @@ def wanted_try(home: Home, place: Place, changes: Sequence[Change], *, is_as_cut
     """
     files = own_files(home, place)
     texts = changed_texts(files, changes)
-    if all(texts[kind] == file.text for kind, file in files.items()):
+    if all(tomllib.loads(texts[kind]) == tomllib.loads(file.text) for kind, file in files.items()):
         raise BadInput("Nothing is changed", where=place.address, do="write another value")
     shop_file = files["shop"]
     shop = shop_from_text(texts["shop"], file=shop_file.path.name, folder=shop_file.path.parent)
@@ -119,6 +124,26 @@ def make_try(home: Home, wanted: Wanted, *, run: Run, store: Store | None = None
             _write(part, wanted, plan)
             write_whole(part / TRY, msgspec.json.encode(told))
     return tried(home, wanted.id, store=store)
+
+
+def is_made(home: Home, id: str) -> bool:
+    """Whether such a try lies there."""
+    return (folder_of(home, id) / TRY).is_file()
+
+
+def leaves_passes(changes: Sequence[Change]) -> bool:
+    """Whether all of it is of a kind on which no move hangs by itself: jaw force, friction, counts, days and prices.
+
+    Passes may then stay as they are, and only what they come to is worked out anew.
+    """
+    return all(_leaves(change) for change in changes)
+
+
+def _leaves(change: Change) -> bool:
+    head, last = str(change.path[0]), str(change.path[-1])
+    if change.file == "order" or head in HEADS_WITHOUT_MOVES:
+        return True
+    return bool(change.value) and last.startswith(KEYS_WITHOUT_MOVES)
 
 
 def tried(home: Home, id: str, *, store: Store | None = None) -> Tried:

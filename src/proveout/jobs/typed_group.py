@@ -13,7 +13,25 @@ from proveout.jobs.typed_value import KEY_PART, Field
 from proveout.quantities.errors import BadInput
 
 COMMON = frozenset(
-    {"id", "name", "kind", "machines", "length", "count", "price", "table", "file", "low", "high", "step", "lift"}
+    {
+        "id",
+        "name",
+        "kind",
+        "machines",
+        "length",
+        "count",
+        "price",
+        "table",
+        "file",
+        "low",
+        "high",
+        "step",
+        "lift",
+        "rotary",
+        "head",
+        "probe",
+        "program",
+    }
 )
 """Stems that are also words of sentences: such a field is meant only where it was changed."""
 
@@ -23,6 +41,7 @@ class Group:
     """Fields of one table of an item. title, text: "" of the item's own.   own_words: meanings by line, of a program.
 
     number: of a row from 1, 0 where it is none; is_new: an empty row at the end of a list.
+    may_go: the table goes with its last field.
     """
 
     title: str
@@ -31,6 +50,7 @@ class Group:
     number: int = 0
     is_new: bool = False
     is_there: bool = True
+    may_go: bool = True
 
     @property
     def table(self) -> tuple[Step, ...]:
@@ -49,7 +69,7 @@ class Group:
 
 def group_puts(group: Group) -> list[Put]:
     """The changes that a group asks for: a table whose every key was emptied goes, a new one is written whole."""
-    if group.title and group.table and group.is_there and not group.is_filled:
+    if group.title and group.may_go and group.is_there and not group.is_filled:
         return [Put(group.table, None)]
     puts = [put for field in group.fields for put in field.puts()]
     if group.title and not group.is_there and puts:

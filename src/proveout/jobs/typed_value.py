@@ -10,8 +10,10 @@ from typing import Any, Literal
 
 from tomlkit.items import Float, Integer
 
-from proveout.intake.toml_blocks import NUMERAL, Inline, Numeral, Put
+from proveout.intake.toml_blocks import NUMERAL, TOLD, Put
 from proveout.intake.toml_edit import Step
+from proveout.intake.toml_lines import Inline, Numeral
+from proveout.intake.toml_marks import is_marked
 from proveout.intake.toml_words import (
     FACT_KEYS,
     INCH_ENDINGS,
@@ -28,7 +30,7 @@ CONTROLS: dict[str, Control] = {
     "text": "text", "id": "text", "choice": "choice", "flag": "flag", "count": "number", "number": "number",
     "fact": "fact", "texts": "lines", "counts": "row", "numbers": "row", "weekdays": "weekdays", "date": "date",
 }  # fmt: skip
-KEY_PART = "key"
+KEY_PART, TOLD_PART = "key", "told"
 NUMBERS = FACT_KEYS[:3]
 WITH_GAPS = ("changer", "shift")
 """Lists in which an empty line holds a place."""
@@ -40,7 +42,8 @@ class Field:
 
     typed: by part what stands in the form: "" for a plain value, low to strength for a fact, key for the unit.
     stands: the same as the file has it.   above: what is written once for every row, "" where nothing is.
-    fault: one sentence of what is wrong with what was typed.
+    fault: one sentence of what is wrong with what was typed.   is_assumed: the file marks it so.
+    is_told: it was said that the value is true all the same.
     """
 
     name: str
@@ -51,6 +54,8 @@ class Field:
     stands: Mapping[str, str]
     above: str = ""
     fault: str = ""
+    is_assumed: bool = False
+    is_told: bool = False
 
     @property
     def control(self) -> Control:
@@ -119,7 +124,7 @@ class Field:
         }
         if typed.get(KEY_PART, self.key) not in self.word.keys:
             typed[KEY_PART] = self.key
-        return replace(self, typed=typed)
+        return replace(self, typed=typed, is_told=given.get(f"{self.name}.{TOLD_PART}") == "yes")
 
     def value(self) -> Any:
         """What was typed as a value for the file; None where nothing was. What is no number stays a text."""
@@ -130,7 +135,16 @@ class Field:
         return parts["nominal"] if parts.keys() == {"nominal"} else Inline(parts) or None
 
     def puts(self) -> list[Put]:
-        """The changes that what was typed asks for; none where it says what the file says."""
+        """The changes that what was typed asks for; none where it says what the file says.
+
+        What somebody typed, or said is true, is no longer marked as assumed.
+        """
+        changes = self._changes()
+        if self.is_assumed and (changes or self.is_told) and self.value() is not None:
+            changes.append(Put((*self.table, self.typed.get(KEY_PART, self.key)), TOLD))
+        return changes
+
+    def _changes(self) -> list[Put]:
         if not self.is_changed:
             return []
         value, key, old = self.value(), self.typed.get(KEY_PART, self.key), self.key
@@ -170,7 +184,10 @@ def field_of(
         unit = unit_words(shared.removeprefix(word.stem).removeprefix("_"))
         one = above[shared]
         words = f"{as_typed(one['nominal'] if isinstance(one, Mapping) else one, by_line=False)} {unit}".strip()
-    return Field(name=name, table=table, word=word, key=key, typed=stands, stands=stands, above=words)
+    return Field(
+        name=name, table=table, word=word, key=key, typed=stands, stands=stands, above=words,
+        is_assumed=is_marked(raw, key),
+    )  # fmt: skip
 
 
 def _proposed(word: Word, *, is_inch: bool) -> str:

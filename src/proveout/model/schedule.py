@@ -130,14 +130,27 @@ class Trouble(Noun, frozen=True, kw_only=True):
 
 
 class MovedStep(Noun, frozen=True, kw_only=True):
-    """A step that begins at another time than before. by_s: later, below 0 sooner."""
+    """A step that begins at another time than before. what: as people call it.  by_s: later, below 0 sooner."""
 
     id: str
+    what: str
     station: str
     was_day: str
     was_into_shift: str
     day: str
     into_shift: str
+    by_s: float
+    why: str
+
+
+class LongerStep(Noun, frozen=True, kw_only=True):
+    """A step that trouble makes longer by so many seconds of work time, begun or not."""
+
+    id: str
+    what: str
+    station: str
+    was_end_day: str
+    end_day: str
     by_s: float
     why: str
 
@@ -163,6 +176,7 @@ class Replanned(Noun, frozen=True, kw_only=True):
     faults: tuple[str, ...]
     notes: tuple[str, ...]
     late_part: str = ""
+    longer: tuple[LongerStep, ...] = ()
 
 
 class OrderSchedule(Noun, frozen=True, kw_only=True):

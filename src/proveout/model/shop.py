@@ -306,7 +306,7 @@ class Finisher(Noun, frozen=True, kw_only=True):
     plug_price, mask_price: money for one plug or one mask; tighter_coat_price: money a piece for a coat of closer
     thickness.  None where nobody has asked.  loading_price: money a lot for racking it; further_part_price: for each
     part number beyond the first that rides in it.  charges_plugs: whether plug_price and mask_price are charged for
-    every plug and mask of a piece, because the finisher sets them.
+    every plug and mask of a piece, because the finisher sets them.  closed: days off, as written; None: nobody asked.
     """
 
     id: str
@@ -323,6 +323,7 @@ class Finisher(Noun, frozen=True, kw_only=True):
     loading_price: float = 0.0
     further_part_price: float = 0.0
     charges_plugs: bool = False
+    closed: tuple[str, ...] | None = None
 
 
 class Gauge(Noun, frozen=True, kw_only=True):
@@ -397,6 +398,8 @@ class Shop(Noun, frozen=True, kw_only=True):
     alloys: those that density, yield, modulus and cutting pressure, and the cutters' speeds, are for; empty: nobody
     said.  responses, spindle_readings: measured here; empty where nobody measured.  inspection: how lots are sampled
     and readings decided by, as far as the owner wrote it.  money: how far prices may be off, and where pieces are sold.
+    closed: days off beside Saturdays and Sundays, as written; None where nobody wrote them.
+    overtime_ratio: what an hour beyond the shift costs more, as a share of its rate; None where nobody wrote it.
     """
 
     name: str
@@ -429,6 +432,8 @@ class Shop(Noun, frozen=True, kw_only=True):
     remnants: tuple[Remnant, ...] = ()
     supplies: tuple[Supply, ...] = ()
     money: ShopMoney = ShopMoney()
+    closed: tuple[str, ...] | None = None
+    overtime_ratio: Fact | None = None
 
 
 def cutting_pieces(cutter: Cutter) -> tuple[Piece, ...]:

@@ -11,7 +11,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from proveout.model.events import Event
 from proveout.quantities.errors import NotKept, ProveoutError
-from proveout.records.writing import Answer, keep
+from proveout.records.writing import Answer, Writing
 
 GROUP_MOST = 64
 """So many events at most wait for one and the same write to disk."""
@@ -76,11 +76,13 @@ class Writer:
         answers: list[Answer | ProveoutError] = []
         try:
             with self._engine.begin() as connection:
+                writing = Writing(connection, [event for event, _ in group])
                 for event, _ in group:
                     try:
-                        answers.append(keep(connection, event))
-                    except ProveoutError as fault:  # found before anything was written: the others stand
+                        answers.append(writing.keep(event))
+                    except ProveoutError as fault:  # nothing of it is remembered: the others stand
                         answers.append(fault)
+                writing.flush()
         except Exception as fault:  # noqa: BLE001 - whatever it was, it is told to whoever waits
             if len(group) > 1:
                 for post in group:

@@ -1,8 +1,9 @@
-"""Writing one event and everything that follows from it, inside a transaction that is the only one to write."""
+"""Writing events and everything that follows from it, inside a transaction that is the only one to write."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache
 from typing import Any
 
 import msgspec
@@ -30,30 +31,143 @@ class Answer(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def keep(connection: sa.Connection, event: Event) -> Answer:
-    """Write an event once, with what follows from it; nothing is written before everything is known to be right.
+    """Write one event, as Writing does.
 
     Raises:   Refused when it cannot follow, or another event has its id.
     """
-    event = event_of(body_of(event))  # a whole number given for a length is a length from here on
-    earlier = connection.execute(sa.select(EVENTS).where(EVENTS.c.id == event.id)).one_or_none()
-    if earlier is not None:
-        if event_of(earlier.body) != event:
-            raise Refused("Another event was written under this id", where=event.id, do="give each event its own id")
-        return Answer(seq=earlier.seq, hash=earlier.hash)
-    last = connection.execute(sa.select(HEAD.c.seq, HEAD.c.hash)).one()
-    seq, body = last.seq + 1, body_of(event)
-    if isinstance(event.of, Corrected):
-        return _correct(connection, event, event.of, seq, body, last.hash)
-    of = stated(event)
-    keys = keys_of(event.batch, of)
-    before = books(connection, keys)
-    after = {key: book_after(key, before.get(key), event, of) for key in keys}
-    answer = _append(connection, event, seq, body, last.hash)
-    _touch(connection, keys, seq)
-    put_books(connection, {key: (before.get(key), after[key]) for key in keys})
-    batch = after.get(batch_key(event.batch))
-    insert_rows(connection, log_rows(seq, event, of, batch if isinstance(batch, Batch) else None))
+    writing = Writing(connection, [event])
+    answer = writing.keep(event)
+    writing.flush()
     return answer
+
+
+class Writing:
+    """Events of one transaction, each looked at by itself and all written together.
+
+    What was looked at stands in memory until `flush`, so that ten events cost hardly more statements than one.
+
+    Args:     connection: the only one that writes.   events: those that will come, so that all that they need is read
+              at once.
+    """
+
+    def __init__(self, connection: sa.Connection, events: Iterable[Event]) -> None:
+        self._connection = connection
+        coming = list(events)
+        self._begin()
+        earlier = sa.select(EVENTS).where(EVENTS.c.id.in_([event.id for event in coming]))
+        for row in connection.execute(earlier):
+            self._kept[row.id] = (event_of(row.body), Answer(seq=row.seq, hash=row.hash))
+        self._read(key for event in coming for key in _keys_if_any(event))
+
+    def _begin(self) -> None:
+        last = self._connection.execute(sa.select(HEAD.c.seq, HEAD.c.hash)).one()
+        self._last = Answer(seq=last.seq, hash=last.hash)
+        self._kept: dict[str, tuple[Event, Answer]] = {}
+        self._before: dict[Key, AnyBook | None] = {}
+        self._books: dict[Key, AnyBook | None] = {}
+        self._forget()
+
+    def _forget(self) -> None:
+        self._events: list[dict[str, Any]] = []
+        self._touches: list[dict[str, Any]] = []
+        self._logs: list[Placed] = []
+
+    def keep(self, event: Event) -> Answer:
+        """Look at an event and remember what follows from it; of a refused one nothing is remembered.
+
+        Raises:   Refused when it cannot follow, or another event has its id.
+        """
+        event = event_of(body_of(event))  # a whole number given for a length is a length from here on
+        earlier = self._kept.get(event.id)
+        if earlier is not None:
+            if earlier[0] != event:
+                raise Refused("Another event was written under this id", where=event.id, do="give each its own id")
+            return earlier[1]
+        if isinstance(event.of, Corrected):
+            return self._correct(event, event.of)
+        of = stated(event)
+        keys = keys_of(event.batch, of)
+        self._read(keys)
+        after = {key: book_after(key, self._books[key], event, of) for key in keys}
+        answer = self._append(event)
+        self._touches += [{"key": key, "seq": answer.seq} for key in keys]
+        self._books |= after
+        batch = after.get(batch_key(event.batch))
+        self._logs += log_rows(answer.seq, event, of, batch if isinstance(batch, Batch) else None)
+        return answer
+
+    def flush(self) -> None:
+        """Write everything that is remembered."""
+        if not self._events:
+            return
+        self._connection.execute(sa.insert(EVENTS), self._events)
+        self._connection.execute(sa.update(HEAD), {"seq": self._last.seq, "hash": self._last.hash})
+        if self._touches:
+            self._connection.execute(sa.insert(TOUCHES), self._touches)
+        put_books(self._connection, {key: (self._before[key], self._books[key]) for key in self._books})
+        insert_rows(self._connection, self._logs)
+        self._before = dict(self._books)
+        self._forget()
+
+    def _read(self, keys: Iterable[Key]) -> None:
+        """Have these books at hand."""
+        missing = sorted(set(keys) - self._books.keys())
+        found = books(self._connection, missing)
+        for key in missing:
+            self._before[key] = self._books[key] = found.get(key)
+
+    def _append(self, event: Event) -> Answer:
+        body = body_of(event)
+        answer = Answer(seq=self._last.seq + 1, hash=hash_after(self._last.hash, body))
+        self._events.append(
+            {"seq": answer.seq, "id": event.id, "kind": event.kind, "batch": event.batch, "body": body,
+             "previous": self._last.hash, "hash": answer.hash}
+        )  # fmt: skip
+        self._kept[event.id] = (event, answer)
+        self._last = answer
+        return answer
+
+    def _correct(self, event: Event, of: Corrected) -> Answer:
+        """Write a correction: every book that the wrong event stood in, or now stands in, is worked out anew."""
+        self.flush()
+        connection = self._connection
+        query = sa.select(EVENTS.c.seq, EVENTS.c.body).where(EVENTS.c.id == of.event_id)
+        found = connection.execute(query).one_or_none()
+        if found is None:
+            raise Refused("There is no event of this id to correct", where=of.event_id)
+        wrong = event_of(found.body)
+        corrigible(event, wrong)
+        earlier = connection.execute(sa.select(STANDING).where(STANDING.c.seq == found.seq)).one_or_none()
+        stood = stated(wrong) if earlier is None else stating_of(earlier.content)
+        gone = set(keys_of(wrong.batch, stood)) if stood is not None else set()
+        come = set(keys_of(wrong.batch, of.instead)) if of.instead is not None else set()
+        self._read(gone | come)
+        after: dict[Key, AnyBook | None] = {}
+        for key in sorted(gone | come):
+            history = _history(connection, key)
+            history[found.seq] = (wrong, of.instead)
+            after[key] = refolded(key, (history[number] for number in sorted(history)))
+        answer = self._append(event)
+        self._books |= after
+        batch = after.get(batch_key(wrong.batch))
+        self._logs += log_rows(found.seq, wrong, of.instead, batch if isinstance(batch, Batch) else None)
+        self._touches += [{"key": key, "seq": found.seq} for key in sorted(come - gone)]
+        for key in sorted(gone - come):
+            connection.execute(sa.delete(TOUCHES).where(TOUCHES.c.key == key, TOUCHES.c.seq == found.seq))
+        for table in (STANDING, *(SHOWN[name] for name in LOGS)):
+            connection.execute(sa.delete(table).where(table.c.seq == found.seq))
+        self.flush()
+        content = None if of.instead is None else canonical_bytes(of.instead)
+        connection.execute(sa.insert(STANDING), {"seq": found.seq, "by_seq": answer.seq, "content": content})
+        return answer
+
+
+def _keys_if_any(event: Event) -> tuple[Key, ...]:
+    """The books that an event will be written in; none of one that will be refused, or that corrects another."""
+    try:
+        return () if isinstance(event.of, Corrected) else keys_of(event.batch, event.of)
+    except Refused:
+        return ()
 
 
 def books(connection: sa.Connection, keys: Iterable[Key]) -> dict[Key, AnyBook]:
@@ -68,57 +182,6 @@ def books(connection: sa.Connection, keys: Iterable[Key]) -> dict[Key, AnyBook]:
 def book_from(content: bytes) -> AnyBook:
     """A book from its kept bytes."""
     return _BOOKS.decode(content)
-
-
-def _append(connection: sa.Connection, event: Event, seq: int, body: bytes, previous: str) -> Answer:
-    digest = hash_after(previous, body)
-    connection.execute(
-        sa.insert(EVENTS),
-        {"seq": seq, "id": event.id, "kind": event.kind, "batch": event.batch, "body": body, "previous": previous,
-         "hash": digest},
-    )  # fmt: skip
-    connection.execute(sa.update(HEAD), {"seq": seq, "hash": digest})
-    return Answer(seq=seq, hash=digest)
-
-
-def _touch(connection: sa.Connection, keys: Iterable[Key], seq: int) -> None:
-    rows = [{"key": key, "seq": seq} for key in keys]
-    if rows:
-        connection.execute(sa.insert(TOUCHES), rows)
-
-
-def _correct(
-    connection: sa.Connection, event: Event, of: Corrected, seq: int, body: bytes, previous: str
-) -> Answer:  # fmt: skip
-    """Write a correction: every book that the wrong event stood in, or now stands in, is worked out anew."""
-    found = connection.execute(sa.select(EVENTS.c.seq, EVENTS.c.body).where(EVENTS.c.id == of.event_id)).one_or_none()
-    if found is None:
-        raise Refused("There is no event of this id to correct", where=of.event_id)
-    wrong = event_of(found.body)
-    corrigible(event, wrong)
-    earlier = connection.execute(sa.select(STANDING).where(STANDING.c.seq == found.seq)).one_or_none()
-    stood = stated(wrong) if earlier is None else stating_of(earlier.content)
-    gone = set(keys_of(wrong.batch, stood)) if stood is not None else set()
-    come = set(keys_of(wrong.batch, of.instead)) if of.instead is not None else set()
-    changes: Changes = {}
-    before = books(connection, gone | come)
-    for key in sorted(gone | come):
-        history = _history(connection, key)
-        history[found.seq] = (wrong, of.instead)
-        changes[key] = (before.get(key), refolded(key, (history[number] for number in sorted(history))))
-    answer = _append(connection, event, seq, body, previous)
-    for key in sorted(gone - come):
-        connection.execute(sa.delete(TOUCHES).where(TOUCHES.c.key == key, TOUCHES.c.seq == found.seq))
-    _touch(connection, sorted(come - gone), found.seq)
-    connection.execute(sa.delete(STANDING).where(STANDING.c.seq == found.seq))
-    content = None if of.instead is None else canonical_bytes(of.instead)
-    connection.execute(sa.insert(STANDING), {"seq": found.seq, "by_seq": seq, "content": content})
-    put_books(connection, changes)
-    for name in LOGS:
-        connection.execute(sa.delete(SHOWN[name]).where(SHOWN[name].c.seq == found.seq))
-    batch = changes.get(batch_key(wrong.batch), (None, None))[1]
-    insert_rows(connection, log_rows(found.seq, wrong, of.instead, batch if isinstance(batch, Batch) else None))
-    return answer
 
 
 def _history(connection: sa.Connection, key: Key) -> dict[int, tuple[Event, Stating | None]]:
@@ -138,25 +201,43 @@ def _history(connection: sa.Connection, key: Key) -> dict[int, tuple[Event, Stat
 
 def put_books(connection: sa.Connection, changes: Changes) -> None:
     """Write books and the rows of theirs that changed."""
-    for key, (before, after) in changes.items():
-        if before == after:
-            continue
-        if after is None:
-            connection.execute(sa.delete(BOOKS).where(BOOKS.c.key == key))
-        elif before is None:
-            connection.execute(sa.insert(BOOKS), {"key": key, "content": canonical_bytes(after)})
-        else:
-            connection.execute(sa.update(BOOKS).where(BOOKS.c.key == key).values(content=canonical_bytes(after)))
-        _put_rows(connection, rows_of(before), rows_of(after))
+    changed = {key: pair for key, pair in changes.items() if pair[0] != pair[1]}
+    gone = [{"k_key": key} for key, (_, after) in changed.items() if after is None]
+    new = [_book_row(key, after) for key, (before, after) in changed.items() if before is None and after is not None]
+    other = [
+        {"k_key": key, "v_content": canonical_bytes(after)}
+        for key, (before, after) in changed.items() if before is not None and after is not None
+    ]  # fmt: skip
+    same_key = BOOKS.c.key == sa.bindparam("k_key")
+    for statement, rows in (
+        (sa.delete(BOOKS).where(same_key), gone),
+        (sa.insert(BOOKS), new),
+        (sa.update(BOOKS).where(same_key).values(content=sa.bindparam("v_content")), other),
+    ):
+        if rows:
+            connection.execute(statement, rows)
+    _put_rows(
+        connection, [row for before, _ in changed.values() for row in rows_of(before)],
+        [row for _, after in changed.values() for row in rows_of(after)],
+    )  # fmt: skip
+
+
+def _book_row(key: Key, book: AnyBook) -> dict[str, Any]:
+    return {"key": key, "content": canonical_bytes(book)}
 
 
 def _put_rows(connection: sa.Connection, before: list[Placed], after: list[Placed]) -> None:
     old, new = ({(table, row[: TABLES[table][0]]): row for table, row in rows} for rows in (before, after))
-    for place in old.keys() - new.keys():
-        connection.execute(_delete(place[0]), _keyed(*place))
-    for place in sorted(new.keys() & old.keys(), key=str):
-        if old[place] != new[place]:
-            connection.execute(_update(place[0]), _keyed(*place) | _valued(place[0], new[place]))
+    for statement, places in (
+        (_delete, [place for place in old if place not in new]),
+        (_update, [place for place in new if place in old and old[place] != new[place]]),
+    ):
+        together: dict[str, list[dict[str, Any]]] = {}
+        for table, key in places:
+            values = _valued(table, new[table, key]) if statement is _update else {}
+            together.setdefault(table, []).append(_keyed(table, key) | values)
+        for table, rows in together.items():
+            connection.execute(statement(table), rows)
     insert_rows(connection, [(table, new[table, key]) for table, key in new if (table, key) not in old])
 
 
@@ -169,10 +250,12 @@ def insert_rows(connection: sa.Connection, rows: Iterable[Placed]) -> None:
         connection.execute(sa.insert(SHOWN[table]), values)
 
 
+@cache
 def _delete(table: str) -> sa.Delete:
     return sa.delete(SHOWN[table]).where(*_same_key(table))
 
 
+@cache
 def _update(table: str) -> sa.Update:
     keys, columns = TABLES[table]
     return sa.update(SHOWN[table]).where(*_same_key(table)).values(

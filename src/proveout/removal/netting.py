@@ -74,21 +74,13 @@ def _crossings(
     none = np.zeros(0, np.int64), np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0, np.uint8)
 
     def crossed(k: int, arrays: tuple[np.ndarray, ...], found: int) -> int:
+        places, points, normals, leaves = arrays
         return int(
             cross_field(
-                lattice.counts[k],
-                lattice.spans[k],
-                *lattice.rays_uv(k),
-                first,
-                step,
-                lattice.cells[k],
-                k,
-                strides,
-                votes,
-                *arrays,
-                found,
-            )  # fmt: skip
-        )
+                lattice.counts[k], lattice.spans[k], *lattice.rays_uv(k), first, step, lattice.cells[k], k, strides,
+                votes, places, points, normals, leaves, found,
+            )
+        )  # fmt: skip
 
     counted = [crossed(k, none, 0) for k in range(3)]
     total = sum(counted)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,6 +29,7 @@ COLUMN_MM, ROW_MM = 100.0, 92.0
 NAME_MM = 6.0
 HATCH_MM, THIN_MM, RIM_WIDTH_MM = 1.8, 0.22, 0.6
 RIM_POINTS = 36
+WELL_SHARE = 0.35  # of the best view's patch, below which a view does not count as showing something
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,7 @@ def asked_svg(views: PartViews, survey: Survey, *, numbers: Sequence[int]) -> st
     """
     wanted = frozenset(numbers)
     sights = [look(views.solid, view_direction=v.view_direction, up=v.up) for v in NUMBERED_VIEWS]
-    shown = [_shown(views, survey, sight, wanted) for sight in sights]
+    shown = _well_shown([_shown(views, survey, sight, wanted) for sight in sights])
     chosen = few_views([{number: mark.goodness for number, mark in one.marks.items()} for one in shown])
     best = {
         number: max(chosen, key=lambda i: (shown[i].marks[number].goodness if number in shown[i].marks else -1.0, -i))
@@ -87,6 +88,18 @@ def _shown(views: PartViews, survey: Survey, sight: Sight, wanted: frozenset[int
             marks[hole.balloon] = mark
             mouths[hole.balloon] = _mouth(hole, sight)
     return _Shown(marks, {number: tuple(own) for number, own in faces.items()}, mouths)
+
+
+def _well_shown(views: list[_Shown]) -> list[_Shown]:
+    """The views without what shows much better in another."""
+    most: dict[int, float] = {}
+    for view in views:
+        for number, mark in view.marks.items():
+            most[number] = max(most.get(number, 0.0), mark.goodness)
+    return [
+        replace(view, marks={n: mark for n, mark in view.marks.items() if mark.goodness >= WELL_SHARE * most[n]})
+        for view in views
+    ]
 
 
 def _mouth(hole: Hole, sight: Sight) -> Array:

@@ -6,6 +6,8 @@ from proveout.sheets import html_parts as h
 from proveout.sheets.bars_picture import bars_svg
 from proveout.sheets.writer import Writer
 
+CAPTION = "One line for each way of sawing; the hatched end is the remnant."
+
 
 def blank_html(writer: Writer) -> str:
     """Key numbers, the stack, why this bar, and the next-best bars."""
@@ -63,8 +65,10 @@ def bars_html(writer: Writer) -> str:
             ("price of all bars", writer.money(*at, "price")),
         ]
     )
-    return (
-        facts
-        + f"<figure>{bars_svg(writer)}"
-        + "<figcaption>One line for each way of sawing; the hatched end is the remnant.</figcaption></figure>"
-    )
+    return facts + bars_figure(writer)
+
+
+def bars_figure(writer: Writer) -> str:
+    """The bars as a picture, to be pushed sideways where it does not fit."""
+    wide = h.tag("div", bars_svg(writer), class_="scroll drawn", tabindex="0", role="region", aria_label=CAPTION)
+    return h.tag("figure", wide + h.text("figcaption", CAPTION))

@@ -18,14 +18,18 @@ def blocks_html(blocks: list[Block], *, level: int = 3, without: tuple[str, ...]
     Args:     level: of the headings among them.   without: kinds that are left out.
     """
     made: list[str] = []
+    under = ""
     for block in blocks:
         kind = str(block["kind"])
-        if kind == "together":
+        if kind == "table":
+            made.append(_table(block, under))
+        elif kind == "together":
             made.append(blocks_html(block["blocks"], level=level, without=without))
         elif kind == "beside":
             made.append(_figure(block["svg"], ""))
             made.append(blocks_html(block["left"], level=level, without=without))
         elif kind == "heading":
+            under = str(block["text"])
             more = h.text("p", block["more"], class_="soft") if block["more"] else ""
             made.append(h.text(f"h{level}", block["text"]) + more)
         elif kind not in without and kind in SHOWN:
@@ -67,8 +71,11 @@ def cell_words(cell: Cell) -> str:
     return cell if isinstance(cell, str) else str(cell.get("text", ""))
 
 
-def _table(block: Block) -> str:
-    """The table without its columns of boxes; nothing where no other column would be left but the first."""
+def _table(block: Block, under: str) -> str:
+    """The table without its columns of boxes; nothing where no other column would be left but the first.
+
+    under: heading that it stands under, which names it to readers of the screen.
+    """
     rows: list[list[Cell]] = block["rows"]
     kept = [i for i in range(len(block["head"])) if not rows or not all(_is_box(row[i]) for row in rows)]
     if not rows or len(kept) < 2:
@@ -76,12 +83,8 @@ def _table(block: Block) -> str:
     numeric = {place for place, i in enumerate(kept) if block["align"][i] == "r"}
     head = [block["head"][i] for i in kept]
     words = [[cell_words(row[i]) for i in kept] for row in rows]
-    return table_of(head, words, numeric)
-
-
-def table_of(head: list[str], rows: list[list[str]], numeric: set[int]) -> str:
-    """A table named by its heads."""
-    return h.table(", ".join(word for word in head if word), head, rows, numeric=numeric)
+    named = under or ", ".join(word for word in head if word)
+    return h.tag("div", h.table(named, head, words, numeric=numeric), class_="paper")
 
 
 def _cutters(block: Block) -> str:
@@ -126,6 +129,6 @@ def _limits(block: Block) -> str:
 
 
 SHOWN: dict[str, Callable[[dict[str, Any]], str]] = {
-    "para": _para, "lead": _lead, "framed": _framed, "framed-lines": _framed_lines, "keys": _keys, "table": _table,
+    "para": _para, "lead": _lead, "framed": _framed, "framed-lines": _framed_lines, "keys": _keys,
     "cutters": _cutters, "named": _named, "ticks": _list, "list": _list, "pictures": _pictures, "limits": _limits,
 }  # fmt: skip

@@ -111,7 +111,7 @@ def _fill(parts: list[str], own: tuple[str, ...]) -> str:
 
 
 def _legend(paper: Paper, order: Printing, schedule: OrderSchedule, parts: list[str], height: float) -> None:
-    """Which filling is which part; a thick rim is several parts that ride together, a stroke before a bar its set-up."""
+    """Which filling is which part; a thick rim: several that ride together, a stroke before a bar: its set-up."""
     x, y = LEFT_MM, height - 6.0
     for part in parts:
         paper.path(np.array([[x, y], [x + 7.0, y], [x + 7.0, y + BAR_MM], [x, y + BAR_MM]]),

@@ -1,11 +1,11 @@
-"""Charts of a plan on its page: money by quantity, minutes by pass, loads along the program, the bars with their cuts."""
+"""Charts of a plan on its page: money by quantity, minutes by pass, loads along the programs, bars with their cuts."""
 
 from __future__ import annotations
 
 from html import escape
 
 from proveout.sheets import html_parts as h
-from proveout.sheets.bars_picture import bars_svg
+from proveout.sheets.blank_html import bars_figure
 from proveout.sheets.blocks_html import blocks_html
 from proveout.sheets.curve_picture import curve_svg
 from proveout.sheets.ink import NOT_SHOWN
@@ -146,5 +146,4 @@ def _loads(writer: Writer) -> str:
 def _bars(writer: Writer) -> str:
     if not writer.plan.bars.patterns:
         return h.text("p", "No bar is sawn.")
-    caption = "One line for each way of sawing; the hatched end is the remnant."
-    return _drawn(bars_svg(writer), caption) + _folded(blocks_html([bundles_table(writer)]))
+    return bars_figure(writer) + _folded(blocks_html([bundles_table(writer)]))

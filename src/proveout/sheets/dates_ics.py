@@ -53,6 +53,10 @@ def order_dates(load: OrderLoad, *, name: str) -> bytes:
     return _calendar(f"order {name}", events)
 
 
+def _as_replanned(late_days: float) -> str:
+    return f" - {'LATE' if late_days > 0.0 else 'in time'} at nominal values as replanned"
+
+
 def _wanted_of(one: DueParts, words: str, more: str) -> tuple[str, str, str, str, str]:
     """The entry of one of several dates."""
     return (f"wanted {' and '.join(one.parts)}", words, one.due, one.due, more)
@@ -80,12 +84,12 @@ def replanned_dates(found: Replanned, *, start: str, due: str, name: str, dues: 
         for one in dues:
             parts, late = " and ".join(one.parts), ""
             if found.late_days is not None and (found.late_days <= 0.0 or found.late_part in one.parts):
-                late = f" - {'LATE' if found.late_days > 0.0 else 'in time'} at nominal values as replanned"
+                late = _as_replanned(found.late_days)
             events.append(_wanted_of(one, f"{name}: {parts} wanted{late}", "\n".join(found.notes)))
     elif due:
         late = ""
         if found.late_days is not None:
-            late = f" - {'LATE' if found.late_days > 0.0 else 'in time'} at nominal values as replanned"
+            late = _as_replanned(found.late_days)
         events.append(("wanted", f"{name}: wanted{late}", due, due, "\n".join(found.notes)))
     return _calendar(f"order {name}", events)
 
@@ -108,7 +112,10 @@ def _of_schedule(load: OrderLoad, name: str) -> list[tuple[str, str, str, str, s
 
 
 def _of_steps(steps: Sequence[ScheduledStep], name: str) -> list[tuple[str, str, str, str, str]]:
-    """One entry for each part at each station from its first lot to its last, and for each stay outside."""
+    """One entry for each part at each station from its first lot to its last, and for each stay outside.
+
+    Programming, proving out and boxing stand by themselves, as they may lie weeks before and after.
+    """
     found: dict[tuple[str, str], tuple[str, str, str, str, str]] = {}
     for step in steps:
         parts = " and ".join(step.parts)
@@ -116,11 +123,13 @@ def _of_steps(steps: Sequence[ScheduledStep], name: str) -> list[tuple[str, str,
             words = f"{name}: {parts} at {step.station}: collected first day, back last day"
             found[step.id, ""] = (step.id, words, step.day, step.end_day, f"{step.pieces_count} pieces")
             continue
-        key = (parts, step.station)
+        apart = {"programming": " programming", "prepare": " proving out", "kit": " kit and box"}.get(step.kind, "")
+        key = (parts, f"{step.station}{apart}")
         before = found.get(key)
         first = step.day if before is None else min(before[2], step.day)
         last = step.end_day if before is None else max(before[3], step.end_day)
-        found[key] = (f"{parts} {step.station}", f"{name}: {parts} at {step.station}", first, last, "")
+        where = f"{parts}{apart or f' at {step.station}'}{f' at {step.station}' if step.kind == 'prepare' else ''}"
+        found[key] = (f"{parts} {key[1]}", f"{name}: {where}", first, last, "")
     return list(found.values())
 
 

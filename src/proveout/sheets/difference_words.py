@@ -68,6 +68,10 @@ class DifferenceWords:
             return f"{proof.verdict}: {span}"
         return f"{proof.verdict}: {span}, {proof.sense} {self._ends((proof.limit, proof.limit), proof.unit, values)}"
 
+    def plain(self, text: str) -> str:
+        """The text with every id put plainly."""
+        return self._names.short(text)
+
     def passes(self, found: Differences) -> list[tuple[str, str]]:
         """Each pass that is not as it was, and how."""
         return [(self._names.short(one.shown.id), self._how(one)) for one in found.passes]

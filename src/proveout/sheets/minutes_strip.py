@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -63,10 +64,14 @@ class Strip:
 
 def margin_words(weak: Weak) -> str:
     """The nearest limit in words."""
-    said = "no margin known" if weak.margin is None else f"nearest limit {weak.what}, margin {weak.margin:.3f}"
+    said = "no margin known" if weak.margin is None else f"nearest limit {weak.what}, margin {_margin(weak.margin)}"
     if weak.margin is not None and weak.margin < 0.0:
         said += ", at the worst end beyond it"
     return f"{said}; {weak.not_shown_count} not shown" if weak.not_shown_count else said
+
+
+def _margin(margin: float) -> str:
+    return printed(margin, unit="", digits=3)
 
 
 def block_words(block: Block) -> str:
@@ -91,7 +96,7 @@ def strip_svg(strip: Strip, *, address: str, chosen: int | None) -> str:
     inner = text("title", "Minutes of all passes, with the margin of each to its nearest limit") + "".join(parts)
     return tag(
         "svg", inner, xmlns="http://www.w3.org/2000/svg", viewBox=f"0 0 {WIDE:g} {TALL:g}", class_="strip",
-        preserveAspectRatio="none", role="group", aria_labelledby="strip-words",
+        preserveAspectRatio="none", aria_hidden="true",
     )  # fmt: skip
 
 
@@ -125,7 +130,7 @@ def _curve(blocks: Sequence[Block], scale: float) -> list[str]:
             tag("line", "", x1=f"{left:.2f}", x2=f"{max(right, left + 1.0):.2f}", y1=f"{y:.1f}", y2=f"{y:.1f}",
                 class_=kind)
         )  # fmt: skip
-    for one, other in zip(blocks, blocks[1:], strict=False):
+    for one, other in itertools.pairwise(blocks):
         if one.weak.margin is not None and other.weak.margin is not None and one.clamping == other.clamping:
             x = f"{other.start_s * scale:.2f}"
             found.append(

@@ -30,6 +30,8 @@ STAGES = {
     "sending": "Outside work",
     "fits": "Fits",
     "inspection": "Inspection",
+    "bench": "Bench",
+    "packing": "Packing",
     "bars": "Bars",
     "timing": "Time",
     "costing": "Cost",

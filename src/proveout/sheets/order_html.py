@@ -105,7 +105,7 @@ def order_body(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop
     )  # fmt: skip
     inner = "".join(
         f'<section id="{id}" aria-labelledby="h-{id}">{h.text("h2", words, id=f"h-{id}")}{made}</section>'
-        for id, words, made in _sections(order, _parts(order) + h.tag("ul", links, class_="links"))
+        for id, words, made in _sections(order, _parts(order) + h.tag("ul", links, class_="links"), is_folded=True)
         if made
     )
     return _verdict(order) + inner, order.ink
@@ -121,8 +121,12 @@ def html_of_order(order: _Order, name: str) -> str:
     return h.page(title=title, heading=title, opening=_verdict(order), sections=sections, foot=BANNER)
 
 
-def _sections(order: _Order, parts: str) -> list[tuple[str, str, str]]:
-    """Id, title and ready HTML of each section.   parts: those of the first."""
+def _sections(order: _Order, parts: str, *, is_folded: bool = False) -> list[tuple[str, str, str]]:
+    """Id, title and ready HTML of each section.   parts: those of the first.   is_folded: long tables are."""
+
+    def long(summary: str, table: str) -> str:
+        return f"<details><summary>{summary}</summary>{table}</details>" if is_folded and table else table
+
     return [
         ("parts", "The parts", parts),
         ("fits", "Fits once coated", _fits(order)),
@@ -131,8 +135,8 @@ def _sections(order: _Order, parts: str) -> list[tuple[str, str, str]]:
         ("ways", "Ways out", _ways(order)),
         ("buying", "What the parts need beside what is there", _purchases(order)),
         ("dates", "Each part against its date", dates_table(order)),
-        ("schedule", "The work, lot by lot", _calendar(order) + steps_table(order)),
-        ("rhythm", "The rhythm of a day", rhythm_table(order)),
+        ("schedule", "The work, lot by lot", _calendar(order) + long("Every lot as a table", steps_table(order))),
+        ("rhythm", "The rhythm of a day", long("One day, hand by hand", rhythm_table(order))),
         ("notes", "How it was reckoned", _notes(order)),
     ]
 

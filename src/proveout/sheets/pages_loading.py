@@ -109,7 +109,7 @@ def loading_pictures(writer: Writer, index: int, place: int) -> tuple[Picture, l
         wrong.append(
             wrong_picture(
                 plan=plan, shop=writer.shop, clamping=clamping, load=loading.wrong[look.loads[0]],
-                drawing=drawn.operator, title=look.title,
+                drawing=drawn.operator, title=writer.words("plan", "loading", place, "looks", at, "title"),
             )
         )  # fmt: skip
     return as_bare(right), wrong

@@ -67,8 +67,8 @@ def html_of(writer: Writer, target: Target | None) -> str:
     foot = f"{BANNER} · Plan {digest_words(writer.fingerprint)}{start} · program {ink.words('plan', 'program_version')}"
     plain = f"Plan of {plan.part.number} {plan.part.name}".strip()
     return h.page(
-        title=plain, heading=title + revision, opening=verdict_html(writer) + _first(writer), sections=sections, foot=foot,
-        script="page.js",
+        title=plain, heading=title + revision, opening=verdict_html(writer) + _first(writer), sections=sections,
+        foot=foot, script="page.js",
     )  # fmt: skip
 
 

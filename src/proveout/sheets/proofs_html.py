@@ -8,7 +8,7 @@ from html import escape
 from proveout.model.fact import OWNER_FILES, Fact
 from proveout.sheets import html_parts as h
 from proveout.sheets.ink import NAMED_AS, READ_AS, digits_apart
-from proveout.sheets.names import STAGES, sentence
+from proveout.sheets.names import STAGES
 from proveout.sheets.writer import Writer
 
 BARS = (
@@ -16,6 +16,7 @@ BARS = (
     "The open end is the spread of what was found. A dashed empty bar is not shown: something must be measured "
     "first."
 )
+RAISED = str.maketrans("234", "²³⁴")  # in units
 OWN_FILES = {"shop-file": "the shop file", "job-file": "the job file"}
 
 
@@ -96,7 +97,7 @@ def proof_html(writer: Writer, index: int, *, titles: dict[str, str]) -> str:
     if proof.remedy:
         parts.append(h.text("h2", "What would help") + h.text("p", writer.sentence(*at, "remedy")))
     basis = (*at, "basis")
-    parts.append(h.text("h2", "How it was found") + h.text("p", sentence(writer.words(*basis, "formula"))))
+    parts.append(h.text("h2", "How it was found") + h.text("p", writer.words(*basis, "formula")))
     parts.append(h.text("p", f"Source: {_source(writer, *basis, 'source', titles=titles)}"))
     parts.append(_inputs(writer, index, titles))
     if proof.basis.move is not None:
@@ -121,11 +122,12 @@ def _inputs(writer: Writer, index: int, titles: dict[str, str]) -> str:
 
 
 def _ends(writer: Writer, fact: Fact, *at: str | int) -> list[str]:
-    """The three numbers of a fact in the unit that people read; money in the shop's currency."""
-    unit, as_is = READ_AS.get(fact.unit, fact.unit), fact.unit not in READ_AS
+    """The three numbers of a fact in the unit that people read; a ratio as a number, money in the shop's currency."""
+    read = {"ratio": ""}.get(fact.unit, READ_AS.get(fact.unit, fact.unit))
+    unit, as_is = read, fact.unit not in READ_AS or fact.unit == "ratio"
     unit = unit.replace("money", writer.shop.currency) if unit.startswith("money") else unit
     digits = digits_apart([fact.low, fact.nominal, fact.high], unit=unit, as_is=as_is)
-    unit = NAMED_AS.get(unit, unit)
+    unit = NAMED_AS.get(unit, unit.translate(RAISED))
     return [
         writer.ink.number(*at, end, unit=unit, as_is=as_is, digits=digits) for end in ("low", "nominal", "high")
     ]  # fmt: skip
@@ -136,5 +138,6 @@ def _source(writer: Writer, *at: str | int, titles: dict[str, str]) -> str:
     whole = str(writer.ink.at(*at))
     key, _, own = whole.partition(":")
     named = OWN_FILES.get(key) if key in OWNER_FILES else titles.get(key)
-    text = f"{named or key}{f': {own.strip()}' if own.strip() else ''}"
+    said = titles.get(own.strip(), own.strip())
+    text = f"{named or key}{f': {said}' if said else ''}"
     return writer.ink.words(*at, as_text=text)

@@ -20,6 +20,11 @@ WHO = {
     "buying": "bought", "saw": "the saw", "bench": "by hand", "inspection": "gauges", "packing": "kit and box"
 }  # fmt: skip
 LENGTHS = "All lengths on this page are in mm"
+ONE_SCALE = "All pictures are to one scale. Jaws that are longer than a picture run out of it."
+NOT_HELD = (
+    "No way of holding this part was found: between saw and bench nothing is planned. The proofs say which face or "
+    "which clamping stands against it."
+)
 
 
 def with_route(writer: Writer) -> Route:
@@ -100,18 +105,11 @@ def route_html(writer: Writer, *, base: str) -> str:
     route = with_route(writer)
     pictures = route_svgs(writer, route)
     items = "".join(_station(writer, place, pictures[one.id], base) for place, one in enumerate(route.stations))
-    held = "" if writer.plan.clampings else h.text("p", _not_held(writer), class_="framed")
+    held = "" if writer.plan.clampings else h.text("p", NOT_HELD, class_="framed")
     return (
         f'{held}<ol class="route" role="list">{items}</ol>'
-        f"{h.text('p', 'All pictures are to one scale. Jaws that are longer than a picture run out of it.', class_='soft')}"
+        f"{h.text('p', ONE_SCALE, class_='soft')}"
         f"{_rest(writer, route, base)}"
-    )
-
-
-def _not_held(writer: Writer) -> str:
-    return (
-        "No way of holding this part was found: between saw and bench nothing is planned. The proofs say which face "
-        "or which clamping stands against it."
     )
 
 

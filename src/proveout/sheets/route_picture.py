@@ -13,7 +13,7 @@ from proveout.sheets.boxes import part_box
 from proveout.sheets.loading_picture import BOX_SIDES
 from proveout.sheets.picture import LOOK_DOWN_RAD, Line, Style, View, hull, operator_view
 from proveout.sheets.stations import Route, Station
-from proveout.sheets.svg import Paper, paint
+from proveout.sheets.svg import Fit, Paper, paint
 from proveout.sheets.writer import Writer
 
 Array = NDArray[np.float64]
@@ -76,6 +76,16 @@ def route_svgs(writer: Writer, route: Route) -> dict[str, str]:
     return made
 
 
+def station_svg(writer: Writer, station: Station, *, width_mm: float, height_mm: float, ids: str) -> str:
+    """A station's picture by itself, as large as it goes."""
+    lines = tuple(_lines(writer, station))
+    points = np.vstack([line.points_mm for line in lines])
+    fit = Fit(points, width_mm=width_mm, height_mm=height_mm, margin_mm=MARGIN_MM, largest=4.0)
+    paper = Paper(width_mm=width_mm, height_mm=fit.height_mm)
+    paint(paper, lines, fit)
+    return paper.text(alt=picture_words(writer, station), ids=ids)
+
+
 def picture_words(writer: Writer, station: Station) -> str:
     """What a station's picture shows, in a sentence."""
     if station.kind != "clamping":
@@ -126,7 +136,8 @@ def part_lines(writer: Writer) -> tuple[Array, ...] | None:
 def _part(writer: Writer) -> list[Line]:
     lines = part_lines(writer)
     if lines is None:
-        return _box(_view(writer), *(np.array(corner) for corner in part_box(writer.plan)), "work")
+        low, high = (np.array(corner) for corner in part_box(writer.plan))
+        return _box(_view(writer), low, high, "work")
     return [
         Line(style="mask", points_mm=hull(np.vstack(lines)), is_closed=True),
         *(Line(style="work", points_mm=line) for line in lines),

@@ -11,7 +11,7 @@ STEP_HEAD = (
     "day", "into_shift", "end_day", "station", "parts", "kind", "what", "lot", "pieces_count", "begin_s", "end_s",
     "setup_s", "people_ratio",
 )  # fmt: skip
-MOVED_HEAD = ("id", "station", "was_day", "was_into_shift", "day", "into_shift", "by_s", "why")
+MOVED_HEAD = ("id", "what", "station", "how", "was_day", "was_into_shift", "day", "into_shift", "by_s", "why")
 RHYTHM_HEAD = ("day", "into_shift", "person", "station", "part", "what", "begin_s", "end_s")
 
 
@@ -39,7 +39,13 @@ def rhythm_csv(rhythm: DayRhythm) -> str:
 
 
 def moved_csv(found: Replanned) -> str:
-    """One row for each step that moved."""
+    """One row for each step that begins at another time, then one for each that only ends later."""
     rows: list[Sequence[str | float]] = [MOVED_HEAD]
-    rows += [(m.id, m.station, m.was_day, m.was_into_shift, m.day, m.into_shift, m.by_s, m.why) for m in found.moved]
+    rows += [
+        (m.id, m.what, m.station, "begins", m.was_day, m.was_into_shift, m.day, m.into_shift, m.by_s, m.why)
+        for m in found.moved
+    ]
+    rows += [
+        (m.id, m.what, m.station, "lasts", m.was_end_day, "", m.end_day, "", m.by_s, m.why) for m in found.longer
+    ]  # fmt: skip
     return csv_text(rows)

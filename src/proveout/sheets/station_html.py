@@ -12,7 +12,7 @@ from proveout.sheets.blocks_html import blocks_html
 from proveout.sheets.loading_html import wrong_html
 from proveout.sheets.pages_bench import bench_page
 from proveout.sheets.pages_buy import buy_page
-from proveout.sheets.pages_finisher import map_page, order_page
+from proveout.sheets.pages_finisher import NEXT_PAGE, map_page, order_page
 from proveout.sheets.pages_floor import inspection_page
 from proveout.sheets.pages_loading import behind_words, from_before_words, loading_pictures, loading_place
 from proveout.sheets.pages_pack import pack_page
@@ -22,16 +22,17 @@ from proveout.sheets.passes_html import passes_html
 from proveout.sheets.places_html import load_html, options_html
 from proveout.sheets.proofs_html import BARS, proof_list
 from proveout.sheets.route_html import minutes_html, proof_address, station_who, with_route
-from proveout.sheets.route_picture import part_lines, picture_words, route_svgs
+from proveout.sheets.route_picture import picture_words, station_svg
 from proveout.sheets.stations import Station
-from proveout.sheets.svg import end_svg, part_svg, picture_svg
+from proveout.sheets.svg import end_svg, picture_svg
 from proveout.sheets.ways_html import ways_html
 from proveout.sheets.writer import Writer
 
-WIDE_MM, TALL_MM = 300.0, 165.0  # of the work as it lies
+WIDE_MM, TALL_MM = 240.0, 132.0  # of the work as it lies
 END_MM = (150.0, 100.0)
 RIGHT_MM = (180.0, 100.0)
 WEAK_COUNT = 6  # proofs that hold and are shown before the others are folded away
+ABOVE = "drawn above"
 TAKEN = "Nothing else was named: one way alone leads through this station."
 PAGES: dict[str, Callable[[Writer], dict[str, Any] | None]] = {
     "buying": buy_page, "saw": saw_page, "bench": bench_page, "inspection": inspection_page, "packing": pack_page,
@@ -94,7 +95,7 @@ def _loading(writer: Writer, index: int) -> str:
 
 def _of_other(writer: Writer, station: Station) -> list[Section]:
     """Stations beside the clampings: the picture, the words of their paper, and for bars those that lost."""
-    lies = _figure(_wide(writer, station), picture_words(writer, station), "wide")
+    lies = _figure(_picture(writer, station), picture_words(writer, station), "wide")
     lost = ""
     if station.kind == "saw":
         lies = bars_html(writer) + lies
@@ -115,18 +116,14 @@ def _paper(writer: Writer, station: Station) -> list[Block]:
         order = writer.plan.finish_orders[station.place]
         drawn = order.thickness_mm is not None and writer.views is not None
         behind = map_page(writer, station.place)["blocks"][:1] if drawn else []
-        return [*behind, *order_page(writer, station.place)["blocks"]]
+        paper = order_page(writer, station.place)["blocks"]
+        return [*behind, *({**one, "more": ABOVE} if one.get("more") == NEXT_PAGE else one for one in paper)]
     page = PAGES[station.kind](writer)
     return [] if page is None else page["blocks"]
 
 
-def _wide(writer: Writer, station: Station) -> str:
-    """The station's picture of the route; of work out of the vise the part alone, as large as it goes."""
-    lines = part_lines(writer)
-    if station.kind in ("bench", "finisher") and lines is not None:
-        alt = picture_words(writer, station)
-        return part_svg(lines, alt=alt, width_mm=WIDE_MM, height_mm=TALL_MM, ids="lies")
-    return route_svgs(writer, with_route(writer))[station.id]
+def _picture(writer: Writer, station: Station) -> str:
+    return station_svg(writer, station, width_mm=WIDE_MM, height_mm=TALL_MM, ids="lies")
 
 
 def _proofs(writer: Writer, station: Station, base: str) -> str:

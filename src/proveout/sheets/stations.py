@@ -89,7 +89,7 @@ def route_of(plan: Plan) -> Route:
 def _named(plan: Plan) -> list[tuple[str, StationKind, int]]:
     """Id, kind and place of each station, every id once."""
     found: list[tuple[str, StationKind, int]] = [(BUYING, "buying", -1), (SAW, "saw", -1)]
-    found += [(clamping.id, "clamping", i) for i, clamping in enumerate(plan.clampings)]
+    found.extend((clamping.id, "clamping", i) for i, clamping in enumerate(plan.clampings))
     found.append((BENCH, "bench", -1))
     used = {*FIXED, *(clamping.id for clamping in plan.clampings)}
     for i, order in enumerate(plan.finish_orders):
@@ -185,7 +185,7 @@ def homes_of(proof: Proof, *, plan: Plan, finishers: Sequence[str]) -> tuple[str
         coats = [
             id for id, order in zip(finishers, plan.finish_orders, strict=True) if order.thickness_mm is not None
         ]  # fmt: skip
-        return (coats or list(finishers))[:1]
+        return tuple(coats or finishers)[:1]
     home = HOME.get(proof.stage)
     return (home,) if home else ()
 

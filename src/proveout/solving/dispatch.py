@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, ShopProblem, Slot, Task, Way
+from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, ShopProblem, Slot, Task, Way, lasting
 
 
 def in_sequence(
@@ -35,7 +35,7 @@ def in_sequence(
             at = people.earliest(at, way, setup, problem.setup_people)
             while (moment := _moment(task, at)) > at:
                 at = people.earliest(moment, way, setup, problem.setup_people)
-            slot = Slot(way=number, start=at, end=at + way.duration, setup=setup)
+            slot = Slot(way=number, start=at, end=at + lasting(task, way, at), setup=setup)
             if best is None or slot.end < best.end:
                 best = slot
         assert best is not None
@@ -68,7 +68,7 @@ def earliest_first(problem: ShopProblem, rank: Sequence[int]) -> tuple[int, ...]
                     at = max(at, free[way.machine])
                     at += problem.setups.get((way.machine, family[way.machine], task.family), 0)
                 at = _moment(task, at)
-                found = (at, rank[index], at + way.duration, index, number)
+                found = (at, rank[index], at + lasting(task, way, at), index, number)
                 if best is None or found < best:
                     best = found
         assert best is not None

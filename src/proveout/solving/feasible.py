@@ -22,8 +22,11 @@ def broken_rules(problem: ShopProblem, slots: Sequence[Slot]) -> tuple[str, ...]
             found.append(f"task {index} begins at {slot.start}, before its release at {task.release}")
         if task.starts and slot.start not in task.starts:
             found.append(f"task {index} begins at {slot.start}, when it may not")
-        if slot.end - slot.start != way.duration:
-            found.append(f"task {index} takes {slot.end - slot.start} and needs {way.duration}")
+        needed = way.duration
+        if task.lasts and slot.start in task.starts:
+            needed = dict(zip(task.starts, task.lasts, strict=True))[slot.start]
+        if slot.end - slot.start != needed:
+            found.append(f"task {index} takes {slot.end - slot.start} and needs {needed}")
         if problem.last_most is not None and slot.end > problem.last_most:
             found.append(f"task {index} ends at {slot.end}, later than {problem.last_most}")
         if way.machine == NO_MACHINE and slot.setup:

@@ -79,14 +79,20 @@ def check_problem(problem: ShopProblem) -> None:
             raise OutOfRange("A way names a machine that is not there", where=f"task {index}")
     if problem.wished and len(problem.wished) != count:
         raise OutOfRange("Wishes are for every task or none", value=f"{len(problem.wished)} for {count} tasks")
+        if task.lasts and (len(task.lasts) != len(task.starts) or not _is_free(task)):
+            raise OutOfRange("What lasts by its start has one way, no machine and no people", where=f"task {index}")
     named = [index for pair in problem.before for index in pair] + [i for e in problem.endings for i in e.tasks]
     if any(not 0 <= index < count for index in named):
         raise OutOfRange("A pair or an ending names a task that is not there", limit=f"0 to {count - 1}")
 
 
+def _is_free(task: Task) -> bool:
+    return len(task.ways) == 1 and task.ways[0].machine == NO_MACHINE and not task.ways[0].people
+
+
 def horizon_of(problem: ShopProblem) -> int:
     """By then everything can be done one after the other, however long a task waits for its next moment."""
-    longest = sum(max(w.duration for w in task.ways) for task in problem.tasks)
+    longest = sum(max(*(w.duration for w in task.ways), *task.lasts, 0) for task in problem.tasks)
     begun = max((max(task.starts, default=task.release) for task in problem.tasks), default=0)
     setups = max(problem.setups.values(), default=0) * len(problem.tasks)
     return longest + begun + setups
@@ -171,7 +177,12 @@ class _Model:
             self._spans[way.machine].append(span)
         if len(task.ways) > 1:
             model.add_exactly_one(takes)
-        if shortest == slowest:
+        if task.lasts:
+            length = model.new_int_var(min(task.lasts), max(task.lasts), f"lasts {index}")
+            pairs = [pair for pair in zip(task.starts, task.lasts, strict=True) if pair[0] >= task.release]
+            model.add_allowed_assignments([start, length], pairs)
+            model.add(end == start + length)
+        elif shortest == slowest:
             model.add(end == start + shortest)
         else:
             model.add(end == start + sum(w.duration * t for w, t in zip(task.ways, takes, strict=True)))

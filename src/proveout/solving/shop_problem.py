@@ -23,13 +23,22 @@ class Task(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     """Something done without a break. Exactly one of its ways is taken.
 
     release: it begins no earlier.  starts: the only moments at which it may begin, rising; empty: any.
-    family: tasks of one family on one machine follow each other without a set-up.
+    lasts: how long it takes from each of `starts`, in place of its way's duration; only where its one way needs neither
+    a machine nor people.   family: tasks of one family on one machine follow each other without a set-up.
     """
 
     ways: tuple[Way, ...]
     release: int = 0
     starts: tuple[int, ...] = ()
+    lasts: tuple[int, ...] = ()
     family: int = NO_FAMILY
+
+
+def lasting(task: Task, way: Way, start: int) -> int:
+    """How long a task takes that begins then."""
+    if task.lasts and start in task.starts:
+        return task.lasts[task.starts.index(start)]
+    return max(task.lasts, default=way.duration)
 
 
 class Ending(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

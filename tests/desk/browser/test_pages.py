@@ -9,8 +9,7 @@ from typing import get_type_hints
 from urllib.parse import quote
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from desk.browser.watching import DESK, PHONE, Look, Watch
+from desk.browser.watching import DESK, PHONE, Look, Watch, told
 from fastapi.responses import HTMLResponse
 from fastapi.routing import APIRoute
 from playwright.sync_api import Browser, Page
@@ -18,7 +17,6 @@ from playwright.sync_api import Browser, Page
 from proveout.desk.app import ROUTERS
 
 TABS_MOST = 30
-GRAVE = ("serious", "critical")
 WORD = re.compile(r"\{(\w+)(?::\w+)?\}")
 SAMPLES = {"address": "plate", "entry": "order", "name": "plate"}
 """What stands for a word in braces of a page's address, in the home of these tests."""
@@ -46,16 +44,6 @@ def addresses() -> Iterator[str]:
 
 
 PAGES = tuple(addresses())
-
-
-def told(page: Page) -> list[str]:
-    """What axe finds serious or critical on a page, with the elements."""
-    found = Axe().run(page).response["violations"]
-    return [
-        f"{one['id']}: {one['help']}: {[node['html'][:160] for node in one['nodes'][:3]]}"
-        for one in found
-        if one["impact"] in GRAVE
-    ]
 
 
 @pytest.mark.parametrize("path", PAGES)

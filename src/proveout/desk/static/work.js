@@ -29,7 +29,7 @@ const told = () => {
   const second = block ? block.start_s + state.share * block.seconds : 0;
   at("minute").value = String(Math.round(second));
   at("minute").setAttribute("aria-valuetext", `${minuteOf(second)}, ${block?.words ?? "the blank"}`);
-  at("minute-said").textContent = minuteOf(second);
+  at("minute-said").textContent = `minute ${minuteOf(second)} of ${minuteOf(scene.total_s)}`;
   at("needle").style.left = `${100 * second / scene.total_s}%`;
   for (const one of page.querySelectorAll(".strip a")) {
     one.firstElementChild.nextElementSibling.classList.toggle("chosen", Number(one.dataset.pass) === state.number);
@@ -120,10 +120,10 @@ const listen = () => {
 };
 
 const begin = async () => {
+  if (state.number) metals.get(metalAt(state.number, 1)).catch(() => {}); // asked for before anything else is ready
   scene = await (await fetched(`${here}/scene`)).json();
   if (!scene.blocks.length) return;
   for (const id of ["minute", "needle"]) at(id).hidden = false;
-  document.querySelector("label.minute").hidden = false;
   listen();
   try {
     const { Picture } = await import("./work_scene.js");

@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
-from datetime import date
+from collections.abc import Collection, Mapping, Sequence
+from datetime import date, timedelta
 
+from proveout.model.closed_days import closed_dates
 from proveout.model.order import OrderedPart
 from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Shop
 from proveout.quantities.units import S_PER_H, S_PER_MIN
-from proveout.stages.schedule.calendar import day_after
+from proveout.stages.schedule.needs import Needs, need_faults, needs_of
+
+WEEK_END = (5, 6)
+NOTHING_STRETCHED: Mapping[str, float] = {}
 
 
 def step_faults(
-    *, steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], names: Sequence[str], shop: Shop
+    *, steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], names: Sequence[str], shop: Shop,
+    stretched_s: Mapping[str, float] = NOTHING_STRETCHED, left_lying: Collection[str] = (),
 ) -> tuple[str, ...]:  # fmt: skip
     """What cannot be, in words; empty when everything can.
 
@@ -23,18 +28,23 @@ def step_faults(
     before it is sawn, or kitted before it is back;
     a machine does one thing at a time and no lot quicker than its minutes; there are no more people than there are;
     finishers collect on their days and keep pieces for their days; parts of one coat load go together.
-    The days told are those of the first and the last second.   names: how each part is named in the steps.
+    Minutes, set-ups and shares of a person are reckoned anew from plan and shop. The days and the clock told are those
+    of the first and the last second.   names: how each part is named in the steps.   stretched_s, left_lying: steps
+    that some trouble makes longer, and those at which nobody works meanwhile.
     """
-    found: list[str] = []
+    needs = needs_of(
+        steps=steps, parts=parts, names=names, shop=shop, stretched_s=stretched_s, left_lying=left_lying
+    )  # fmt: skip
+    found = need_faults(steps, needs)
     for part, name in zip(parts, names, strict=True):
         found += _part_faults(part, name, [s for s in steps if name in s.parts])
     for station in sorted({s.station for s in steps if s.kind not in ("away", "bench", "kit", "programming")}):
-        found += _one_at_a_time(station, steps)
+        found += _one_at_a_time(station, steps, needs)
     for part, name in zip(parts, names, strict=True):
         found += _before_bars(part, [s for s in steps if name in s.parts], shop)
     found += _wrong_days(steps, parts, shop)
-    found += _people(steps, shop)
-    found += _stays(steps, shop)
+    found += _people(steps, needs, shop)
+    found += _stays(steps, parts, shop)
     for part in parts:
         for order in part.plan.finish_orders:
             for other in order.same_load:
@@ -76,11 +86,6 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
         own_stays = [s for s in stays if s.lot in (0, _half(lot, len(by_lot)))]
         if own_stays and chain[-1].end_s > own_stays[0].begin_s:
             found.append(f"{number} lot {lot} goes out before it is done")
-        found += [
-            f"{one.id} takes {one.end_s - one.begin_s:.0f} s and needs {_least_s(part, number, one):.0f}"
-            for one in chain
-            if one.kind == "machine" and one.end_s - one.begin_s < _least_s(part, number, one) - S_PER_MIN
-        ]
     for one in steps:
         if one.kind == "kit" and stays and one.begin_s < min(s.end_s for s in stays[-2:]):
             found.append(f"{one.id} begins before pieces are back")
@@ -91,18 +96,35 @@ def _part_faults(part: OrderedPart, number: str, steps: Sequence[ScheduledStep])
 
 def _wrong_days(steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], shop: Shop) -> list[str]:
     """Steps whose days are not those in which their first and last seconds lie, from the first day of the plans on."""
+    days = _days_of(parts, shop, until_s=max((one.end_s for one in steps), default=0.0))
+    if not days:
+        return []
+    shift_s = shop.shift_h * S_PER_H
+    found: list[str] = []
+    for one in steps:
+        begins = days[int(max(0.0, (one.begin_s + 1e-6) // shift_s))].isoformat()
+        if one.day != begins:
+            found.append(f"{one.id} begins on {begins}, not on {one.day}")
+        minutes = round((one.begin_s % shift_s) / S_PER_MIN) % round(shift_s / S_PER_MIN)
+        into = f"{minutes // 60}:{minutes % 60:02d}"
+        if one.into_shift != into:
+            found.append(f"{one.id} begins {into} into the shift, not {one.into_shift}")
+        ends = days[max(0, math.ceil((one.end_s - 1e-6) / shift_s) - 1)].isoformat()
+        if one.end_day != ends:
+            found.append(f"{one.id} ends on {ends}, not on {one.end_day}")
+    return found
+
+
+def _days_of(parts: Sequence[OrderedPart], shop: Shop, *, until_s: float) -> list[date]:
+    """Days on which people work here, from the first day of the plans on; empty where none is written."""
     starts = sorted(part.plan.start for part in parts if part.plan.start)
     if not starts:
         return []
-    first, shift_s = date.fromisoformat(starts[0]), shop.shift_h * S_PER_H
-    found: list[str] = []
-    for one in steps:
-        begins = day_after(first, max(0.0, (one.begin_s + 1e-6) // shift_s)).isoformat()
-        if one.day != begins:
-            found.append(f"{one.id} begins on {begins}, not on {one.day}")
-        ends = day_after(first, max(0.0, math.ceil((one.end_s - 1e-6) / shift_s) - 1)).isoformat()
-        if one.end_day != ends:
-            found.append(f"{one.id} ends on {ends}, not on {one.end_day}")
+    day, off, found = date.fromisoformat(starts[0]), closed_dates(shop.closed), []
+    while len(found) * shop.shift_h * S_PER_H <= until_s:
+        if day.weekday() not in WEEK_END and day not in off:
+            found.append(day)
+        day += timedelta(days=1)
     return found
 
 
@@ -111,7 +133,12 @@ def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) 
     if part.plan.bars.rack:
         return []
     days = {one.what: one.days_low for one in shop.supplies if one.days_low and one.days_high is not None}
-    wait_s = max((days.get(p.bar_id, 0) for p in part.plan.bars.patterns), default=0) * shop.shift_h * S_PER_H
+    wait = max((days.get(p.bar_id, 0) for p in part.plan.bars.patterns), default=0)
+    open_days = _days_of([part], shop, until_s=max((one.end_s for one in steps), default=0.0))
+    if open_days and wait:  # they may come on days off of the shop
+        come = _on_or_after(open_days[0], wait, frozenset())
+        wait = sum(day < come for day in open_days)
+    wait_s = wait * shop.shift_h * S_PER_H
     return [
         f"{one.id} begins before its bars can be there"
         for one in steps
@@ -119,33 +146,31 @@ def _before_bars(part: OrderedPart, steps: Sequence[ScheduledStep], shop: Shop) 
     ]
 
 
+def _on_or_after(day: date, count: int, off: frozenset[date]) -> date:
+    """The working day so many working days later, Saturdays, Sundays and the days off left out."""
+    while count > 0:
+        day += timedelta(days=1)
+        count -= day.weekday() not in WEEK_END and day not in off
+    return day
+
+
 def _half(lot: int, lots_count: int) -> int:
     """Which of two halves a lot goes out with."""
     return 1 if lot <= lots_count // 2 else 2
 
 
-def _least_s(part: OrderedPart, number: str, step: ScheduledStep) -> float:
-    """Seconds of a lot's cycles and its loading at nominal values."""
-    ids = step.id.removeprefix(f"{number} ").rsplit(" ", 1)[0].split(" + ")
-    return step.pieces_count * sum(
-        line.seconds.nominal
-        for line in part.plan.time.lines
-        if line.per == "piece" and line.text.split(":")[0] in ids and line.station == step.station
-    )
-
-
-def _one_at_a_time(station: str, steps: Sequence[ScheduledStep]) -> list[str]:
+def _one_at_a_time(station: str, steps: Sequence[ScheduledStep], needs: Mapping[str, Needs]) -> list[str]:
     own = sorted((s for s in steps if s.station == station and s.kind != "away"), key=lambda s: s.begin_s)
     return [
         f"{then.id} takes {station} before {first.id} ends"
         for first, then in itertools.pairwise(own)
-        if then.begin_s - then.setup_s < first.end_s
+        if then.begin_s - needs[then.id].setup_s < first.end_s
     ]
 
 
-def _people(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
-    taken = [(s.begin_s, s.end_s, s.people_ratio) for s in steps if s.people_ratio > 0.0]
-    taken += [(s.begin_s - s.setup_s, s.begin_s, 1.0) for s in steps if s.setup_s > 0.0]
+def _people(steps: Sequence[ScheduledStep], needs: Mapping[str, Needs], shop: Shop) -> list[str]:
+    taken = [(s.begin_s, s.end_s, needs[s.id].share) for s in steps if needs[s.id].share > 0.0]
+    taken += [(s.begin_s - needs[s.id].setup_s, s.begin_s, 1.0) for s in steps if needs[s.id].setup_s > 0.0]
     for moment in sorted({begin for begin, _, _ in taken}):
         asked = sum(share for begin, end, share in taken if begin <= moment < end)
         if asked > shop.people_count + 1e-9:
@@ -155,8 +180,9 @@ def _people(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
     return []
 
 
-def _stays(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
+def _stays(steps: Sequence[ScheduledStep], parts: Sequence[OrderedPart], shop: Shop) -> list[str]:
     by_id = {f.id: f for f in shop.finishers}
+    days = _days_of(parts, shop, until_s=max((one.end_s for one in steps), default=0.0))
     shift_s = shop.shift_h * S_PER_H
     found: list[str] = []
     for one in steps:
@@ -170,6 +196,11 @@ def _stays(steps: Sequence[ScheduledStep], shop: Shop) -> list[str]:
             found.append(f"{one.id} leaves on {one.day}, when nobody collects")
         if one.begin_s % shift_s > 1e-6:
             found.append(f"{one.id} leaves in the middle of a day")
-        if one.end_s - one.begin_s < finisher.days_low * shift_s - 1e-6:
+        left, off = date.fromisoformat(one.day), closed_dates(finisher.closed)
+        if left in off:
+            found.append(f"{one.id} leaves on {one.day}, a day off there")
+        back = _on_or_after(left, finisher.days_low, off)
+        least = sum(left <= day < back for day in days) if days else finisher.days_low
+        if one.end_s - one.begin_s < least * shift_s - 1e-6:
             found.append(f"{one.id} is back before {finisher.days_low} days")
     return found

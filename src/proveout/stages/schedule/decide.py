@@ -86,7 +86,7 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
         base = Base(tuple(routes), tuple(parts), shop, load.start, made, slots, case, bottleneck)
         worst_days = {one.part: one.done_worst for one in schedule.parts}
         helps = ways_out(base, worst_day=schedule.done_worst, worst_days=worst_days)
-    schedule = msgspec.structs.replace(schedule, notes=_notes(schedule, routes, made, spans))
+    schedule = msgspec.structs.replace(schedule, notes=_notes(schedule, routes, made, spans, shop))
     first = _verdict_words(load, verdict, late, bottleneck, schedule)
     # by hours alone a station is done sooner than scheduled: those days are left to the table of hours
     hours = hour_notes(load, parts, has_ends=False)
@@ -184,7 +184,7 @@ def gains_of(made: Made, slots: Sequence[Slot]) -> dict[str, int]:
                 )
                 for way in task.ways
             )  # fmt: skip
-            tasks.append(msgspec.structs.replace(task, ways=ways, starts=()))
+            tasks.append(msgspec.structs.replace(task, ways=ways, starts=(), lasts=()))
         people = made.problem.people
         if station == PEOPLE and people is not None:
             people *= 2
@@ -255,7 +255,7 @@ def _past_words(days: float) -> str:
 
 
 def _notes(
-    schedule: OrderSchedule, routes: Sequence[Route], made: Made, spans: dict[str, tuple[int, int]]
+    schedule: OrderSchedule, routes: Sequence[Route], made: Made, spans: dict[str, tuple[int, int]], shop: Shop
 ) -> tuple[str, ...]:  # fmt: skip
     promise = schedule.promise
     notes = [
@@ -286,6 +286,13 @@ def _notes(
             notes.append(f"Bars {bar_id}: ordered on the first day, {days} working days, sawn from the next morning on")
     together = sorted({tuple(sorted((r.number, *r.rides_with))) for r in routes if r.rides_with})
     notes += [f"{' and '.join(group)} ride in one coat load, whatever the dates" for group in together]
+    away = {finisher.id: finisher for route in routes for finisher in route.finishers}
+    if shop.closed is not None:
+        notes += [
+            f"Days off of {name} are not known: taken as those of the shop file, at the best ends as none"
+            for name in sorted(away)
+            if away[name].closed is None
+        ]
     for one in schedule.steps:
         if one.kind == "away":
             notes.append(f"{' and '.join(one.parts)}: leave for {one.station} on {one.day}, back {one.end_day}")

@@ -12,6 +12,7 @@ from datetime import date
 
 import msgspec
 
+from proveout.model.closed_days import closed_dates
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.order import DueParts, OrderedPart, OrderLoad, StationLoad
 from proveout.model.plan import TimeLine
@@ -32,7 +33,7 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     """
     starts = sorted(p.plan.start for p in parts if p.plan.start)
     start = (starts or [""])[0]
-    dues = due_parts(parts, start)
+    dues = due_parts(parts, start, closed_dates(shop.closed))
     due, days = (dues[0].due, dues[0].working_days_count) if dues else ("", None)
     unknown = [p.plan for p in parts if p.plan.metal_unknown]
     if unknown:
@@ -73,7 +74,7 @@ def names_of(parts: Sequence[OrderedPart]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def due_parts(parts: Sequence[OrderedPart], start: str) -> tuple[DueParts, ...]:
+def due_parts(parts: Sequence[OrderedPart], start: str, closed: frozenset[date]) -> tuple[DueParts, ...]:
     """The dates that are written, earliest first, with the parts wanted on each and the working days until then."""
     found: dict[str, list[str]] = {}
     for part, name in zip(parts, names_of(parts), strict=True):
@@ -82,7 +83,9 @@ def due_parts(parts: Sequence[OrderedPart], start: str) -> tuple[DueParts, ...]:
     return tuple(
         DueParts(
             due=due, parts=tuple(found[due]),
-            working_days_count=days_until(date.fromisoformat(start), date.fromisoformat(due)) if start else None,
+            working_days_count=(
+                days_until(date.fromisoformat(start), date.fromisoformat(due), closed) if start else None
+            ),
         )
         for due in sorted(found)
     )  # fmt: skip
@@ -175,10 +178,10 @@ def _hours_of(name: str, parts: Sequence[OrderedPart], shop: Shop, *, start: str
     )  # fmt: skip
     ends = ["", ""]
     if start:
-        first = date.fromisoformat(start)
+        first, closed = date.fromisoformat(start), closed_dates(shop.closed)
         ends = [
-            day_after(first, needed.low + away.low).isoformat(),
-            day_after(first, needed.high + away.high).isoformat(),
+            day_after(first, needed.low + away.low, closed).isoformat(),
+            day_after(first, needed.high + away.high, closed).isoformat(),
         ]
     return StationLoad(
         station=name, kind="people" if name == PEOPLE else "machine", asked_h=_fact(low, nominal, high, "h"),
@@ -271,8 +274,11 @@ def how_words(parts: Iterable[OrderedPart], shop: Shop) -> str:
             if n not in {f.id for f in shop.finishers}
         }
     )
+    off = "holidays are not known"
+    if shop.closed is not None:
+        off = "the days off of the shop file are left out, those of finishers not looked at"
     text = (
-        "Reckoned as sums of hours against weeks of Monday to Friday: nobody waits for anybody and holidays are not "
-        "known, so a real schedule ends no earlier"
+        f"Reckoned as sums of hours against weeks of Monday to Friday: nobody waits for anybody and {off}, so a real "
+        "schedule ends no earlier"
     )
     return f"{text}; days away at {', '.join(n or 'the coater' for n in unknown)} are not known" if unknown else text

@@ -6,11 +6,12 @@ import math
 from datetime import date
 from typing import NamedTuple
 
+from proveout.model.closed_days import NONE_CLOSED, closed_dates
 from proveout.model.schedule import StepKind
 from proveout.model.shop import Finisher, Shop
 from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, Ending, ShopProblem, Task, Way
-from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, days_until
+from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, days_until, stays_from, working_days
 from proveout.stages.schedule.cases import Case, nominal
 from proveout.stages.schedule.routes import Op, Route, spindle_share
 
@@ -33,7 +34,7 @@ class Named(NamedTuple):
 
 
 class Made(NamedTuple):
-    """The problem, what its tasks are, the names of its machines, and minutes in a day.
+    """The problem, what its tasks are, the names of its machines, minutes in a day, the first day and days off.
 
     dated: the part whose date each ending of the problem is.   parts_count: with work to do, dated or not.
     """
@@ -45,6 +46,7 @@ class Made(NamedTuple):
     first: date
     dated: tuple[str, ...]
     parts_count: int
+    closed: frozenset[date]
 
 
 class Stay(NamedTuple):
@@ -63,7 +65,8 @@ def problem_of(routes: tuple[Route, ...], shop: Shop, start: str, case: Case) ->
 class _Maker:
     def __init__(self, routes: tuple[Route, ...], shop: Shop, start: str, case: Case) -> None:
         self.routes, self.shop, self.case = routes, shop, case
-        self.first = day_after(date.fromisoformat(start), 0.0)
+        self.closed = closed_dates(shop.closed)
+        self.first = day_after(date.fromisoformat(start), 0.0, self.closed)
         self.day_min = round(shop.shift_h * S_PER_H / S_PER_MIN)
         used = {op.station for r in routes for op in r.ops if op.station != "bench"}
         if case.others:
@@ -83,7 +86,7 @@ class _Maker:
         dated: list[str] = []
         for number, route in enumerate(self.routes):
             if route.due and kits[number]:
-                due = days_until(self.first, date.fromisoformat(route.due)) * self.day_min
+                due = days_until(self.first, date.fromisoformat(route.due), self.closed) * self.day_min
                 self.endings.append(Ending(tasks=tuple(kits[number]), due=due))
                 dated.append(route.number)
         people = self.shop.people_count * PERSON
@@ -93,7 +96,7 @@ class _Maker:
             people=people, setup_people=PERSON, endings=tuple(self.endings),
         )  # fmt: skip
         named, count = tuple(self.named), sum(1 for kit in kits if kit)
-        return Made(problem, named, self.stations, self.day_min, self.first, tuple(dated), count)
+        return Made(problem, named, self.stations, self.day_min, self.first, tuple(dated), count, self.closed)
 
     def _minutes(self, seconds: float) -> int:
         """Whole minutes, rounded against ourselves except where the best is asked for."""
@@ -178,7 +181,10 @@ class _Maker:
         days = max((self.case.bar_days.get(bar_id, 0) for bar_id in route.bar_ids), default=0)
         if not days or (self.case.at_best and route.may_be_racked):
             return 0
-        return (days if self.case.at_best else days + 1) * self.day_min
+        if not self.case.at_best:
+            return (days + 1) * self.day_min
+        come = day_after(self.first, days)  # who brings them may work on our days off
+        return working_days(self.first, come, self.closed) * self.day_min
 
     def _prepare(self, route: Route, op: Op, family: int, programmed: list[int]) -> list[int]:
         """Jaws and proving out on the machine, with a person there all the time."""
@@ -256,15 +262,22 @@ class _Maker:
 
     def _stay(self, stay: Stay) -> Task:
         """Collected in the morning of one of its days, back in the course of the last day."""
-        days = self.case.days[stay.finisher.id]
-        weekdays = {d for d in stay.finisher.pickup_weekdays if d < DAYS_A_WEEK} or set(range(DAYS_A_WEEK))
-        length = (days if self.case.at_best else days + 1) * self.day_min
-        starts = tuple(
-            n * self.day_min
-            for n in range(WEEKS_AHEAD * DAYS_A_WEEK)
-            if (self.first.weekday() + n) % DAYS_A_WEEK in weekdays
+        finisher = stay.finisher
+        weekdays = {d for d in finisher.pickup_weekdays if d < DAYS_A_WEEK} or set(range(DAYS_A_WEEK))
+        away = closed_dates(finisher.closed)
+        if finisher.closed is None:  # days off there are not known: at best none, else those of the shop
+            away = NONE_CLOSED if self.case.at_best else self.closed
+        starts, lasts = stays_from(
+            first=self.first, closed=self.closed, away_closed=away, weekdays=frozenset(weekdays),
+            days=self.case.days[finisher.id], is_back_early=self.case.at_best,
+            ahead_count=WEEKS_AHEAD * DAYS_A_WEEK,
+        )  # fmt: skip
+        by_start = tuple(n * self.day_min for n in lasts)
+        return Task(
+            ways=(Way(machine=NO_MACHINE, duration=min(by_start, default=0)),),
+            starts=tuple(n * self.day_min for n in starts),
+            lasts=by_start if len(set(by_start)) > 1 else (),
         )
-        return Task(ways=(Way(machine=NO_MACHINE, duration=length),), starts=starts)
 
     def _stay_named(self, stay: Stay, place: int, ready: list[list[list[int]]]) -> Named:
         parts = tuple(self.routes[i].number for i in stay.routes)
@@ -299,4 +312,4 @@ class _Maker:
 def date_of(made: Made, minute: int, *, is_end: bool = False) -> date:
     """The day in which a minute of working time lies; the end of a shift belongs to its own day."""
     day = max(0, (minute - 1) // made.day_min) if is_end else minute // made.day_min
-    return day_after(made.first, day)
+    return day_after(made.first, day, made.closed)

@@ -8,22 +8,23 @@ from datetime import date
 import msgspec
 
 from proveout.model.order import OrderedPart
-from proveout.model.schedule import MovedStep, OrderSchedule, Replanned, ScheduledStep, Trouble
+from proveout.model.schedule import OrderSchedule, Replanned, ScheduledStep, Trouble
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput
 from proveout.quantities.units import S_PER_MIN
 from proveout.solving.dispatch import in_order, in_sequence
 from proveout.solving.feasible import broken_rules
 from proveout.solving.job_shop import solve_shop
-from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, ShopProblem, Slot, Task, Way
+from proveout.solving.shop_problem import NO_FAMILY, NO_MACHINE, ShopProblem, Slot, Task, Way, lasting
 from proveout.stages.schedule.calendar import working_days
 from proveout.stages.schedule.cases import nominal_case
 from proveout.stages.schedule.checking import step_faults
-from proveout.stages.schedule.dates import end_of, ends_by_date, past_of, worst_part
+from proveout.stages.schedule.dates import end_of, ends_by_date, has_several_dates, past_of, worst_part
+from proveout.stages.schedule.moved import longer_of, moved_of, notes_of, stretched
 from proveout.stages.schedule.problem import PERSON, Made, Named, date_of, problem_of
 from proveout.stages.schedule.routes import routes_of
 from proveout.stages.schedule.sequence import SEED, WORK_LIMIT
-from proveout.stages.schedule.steps import clock, steps_of
+from proveout.stages.schedule.steps import steps_of
 
 
 def replan(
@@ -37,7 +38,7 @@ def replan(
     made = problem_of(routes, shop, start, nominal_case(shop))
     _refuse_strangers(made, trouble)
     old = _old_slots(made, schedule.steps)
-    now = working_days(made.first, date.fromisoformat(trouble.at)) * made.day_min
+    now = working_days(made.first, date.fromisoformat(trouble.at), made.closed) * made.day_min
     after = _after_trouble(made, old, now, trouble)
     wish = sorted(range(len(after.named)), key=lambda i: _rank(old, now, i))
     ways = [slot.way for slot in old] + [0] * (len(after.named) - len(old))
@@ -59,21 +60,23 @@ def replan(
     steps = steps_of(real, slots[:count])
     past = past_of(real, slots[:count])
     late, part = None if past is None else past / made.day_min, worst_part(real, slots[:count])
-    moved = _moved(after, old, slots, schedule.steps, trouble)
+    moved = moved_of(after, old, slots, schedule.steps, trouble)
     done = date_of(made, end_of(slots[:count]), is_end=True).isoformat()
     faults = broken_rules(after.problem, slots)
-    faults += step_faults(steps=steps, parts=parts, names=[r.number for r in routes], shop=shop)
-    return Replanned(
+    stretched_s = {made.named[index].id: by_s for index, by_s in stretched(made, after, slots).items()}
+    faults += step_faults(
+        steps=steps, parts=parts, names=[r.number for r in routes], shop=shop, stretched_s=stretched_s,
+        left_lying=_left_lying(made, old, now, trouble),
+    )  # fmt: skip
+    replanned = Replanned(
         trouble=trouble, steps=steps, moved=moved, was_done=schedule.done, done=done,
         late_days=None if late is None else round(late, 4), moved_s=moved_min * S_PER_MIN,
         bound_s=bound_min * S_PER_MIN, gap_ratio=round((moved_min - bound_min) / moved_min, 6) if moved_min else 0.0,
         status="proved" if moved_min == bound_min else "not proved", faults=faults,
-        notes=_notes(schedule, moved, done, late, part if len(set(_dues(made))) > 1 else ""), late_part=part,
+        notes=(), late_part=part, longer=longer_of(made, after, slots, schedule.steps, trouble),
     )  # fmt: skip
-
-
-def _dues(made: Made) -> tuple[int, ...]:
-    return tuple(one.due for one in made.problem.endings)
+    notes = notes_of(schedule, replanned, past_part=part if has_several_dates(made) else "")
+    return msgspec.structs.replace(replanned, notes=notes)
 
 
 def _refuse_strangers(made: Made, trouble: Trouble) -> None:
@@ -125,10 +128,13 @@ def _after_trouble(made: Made, old: Sequence[Slot], now: int, trouble: Trouble) 
             more = trouble.away_days * made.day_min
             ways = tuple(msgspec.structs.replace(w, duration=w.duration + more, people=0) for w in ways)
         if begun:
-            tasks.append(msgspec.structs.replace(task, ways=ways, starts=(slot.start,), release=0))
+            lasts = (lasting(task, way, slot.start) + more,) if task.lasts else ()
+            tasks.append(msgspec.structs.replace(task, ways=ways, starts=(slot.start,), lasts=lasts, release=0))
         else:
             starts = tuple(s for s in task.starts if s >= now)
-            tasks.append(msgspec.structs.replace(task, ways=ways, starts=starts, release=max(now, task.release)))
+            lasts = tuple(one + more for s, one in zip(task.starts, task.lasts, strict=False) if s >= now)
+            release = max(now, task.release)
+            tasks.append(msgspec.structs.replace(task, ways=ways, starts=starts, lasts=lasts, release=release))
     named_all = list(made.named)
     for station, days in sorted(trouble.down_days.items()):
         machine = made.stations.index(station)
@@ -189,60 +195,3 @@ def _rank(old: Sequence[Slot], now: int, index: int) -> tuple[int, int, int]:
     if index >= len(old):
         return (now, -1, index)
     return (old[index].start, old[index].end, index)
-
-
-def _moved(
-    after: Made, old: Sequence[Slot], slots: Sequence[Slot], steps: Sequence[ScheduledStep], trouble: Trouble
-) -> tuple[MovedStep, ...]:
-    """Every step that begins at another minute, soonest first, with what it waits for."""
-    by_id = {step.id: step for step in steps}
-    found: list[MovedStep] = []
-    for index in sorted(range(len(old)), key=lambda i: (slots[i].start, i)):
-        by = slots[index].start - old[index].start
-        if by == 0:
-            continue
-        step, task = by_id[after.named[index].id], after.problem.tasks[index]
-        found.append(
-            MovedStep(
-                id=step.id, station=step.station, was_day=step.day, was_into_shift=step.into_shift,
-                day=date_of(after, slots[index].start).isoformat(),
-                into_shift=clock(slots[index].start % after.day_min),
-                by_s=by * S_PER_MIN,
-                why=_why(after, slots, index, task, trouble),
-            )
-        )  # fmt: skip
-    return tuple(found)
-
-
-def _why(after: Made, slots: Sequence[Slot], index: int, task: Task, trouble: Trouble) -> str:
-    """What ends right when a step, or the set-up before it, begins; else what it makes room for."""
-    slot = slots[index]
-    begun = slot.start - slot.setup
-    for first, then in after.problem.before:
-        if then == index and slots[first].end == slot.start:
-            return f"waits for {after.named[first].id}"
-    machine = task.ways[slot.way].machine
-    for other, (one, there) in enumerate(zip(after.problem.tasks, slots, strict=True)):
-        if other != index and machine != NO_MACHINE and one.ways[there.way].machine == machine and there.end == begun:
-            return f"{after.stations[machine]} is taken until then: {after.named[other].what}"
-    if task.starts:
-        waiting = [f for f, then in after.problem.before if then == index]
-        late = max(waiting, key=lambda f: slots[f].end)
-        return f"next collection after {after.named[late].id}"
-    if trouble.away_count and any(n.id == "people away" for n in after.named):
-        return "nobody is free before"
-    return "keeps clear of what moved"
-
-
-def _notes(
-    schedule: OrderSchedule, moved: Sequence[MovedStep], done: str, late: float | None, part: str
-) -> tuple[str, ...]:  # fmt: skip
-    """In words: when it is done now, and what moved.   part: the worst against its own date, empty with one date."""
-    first = f"Done {done} instead of {schedule.done}"
-    if late is not None and late > 0.0:
-        first += f", {part + ' ' if part else ''}{late:.1f} working days past {'its' if part else 'the'} date"
-    elif late is not None:
-        first += ", every part in time" if part else ", in time"
-    lines = [first, f"{len(moved)} of {len(schedule.steps)} steps moved"]
-    lines += [f"{m.id}: {m.was_day} {m.was_into_shift} -> {m.day} {m.into_shift}, {m.why}" for m in moved]
-    return tuple(lines)

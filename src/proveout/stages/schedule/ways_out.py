@@ -113,15 +113,31 @@ def _overtime(base: Base) -> WayOut:
             kind="overtime", text=f"overtime on {' and '.join(chosen)}, up to {OVERTIME_H[-1]:g} h a day, ends no "
             "earlier", hours=None, price=None, verdict="not enough",
         )  # fmt: skip
-    total = sum(hours * math.ceil(_last_at(best, station) / best.made.day_min) for station in chosen)
+    by_station = {station: hours * math.ceil(_last_at(best, station) / best.made.day_min) for station in chosen}
+    total = sum(by_station.values())
+    price, words = _late_hours_money(base.shop, by_station)
     return WayOut(
-        kind="overtime", hours=round(total, 2), price=None,
-        text=f"overtime on {' and '.join(chosen)}: {hours:g} h a day until its last lot, {total:.0f} h in all; what "
-        "they cost beyond the ordinary rates, which the order pays anyway, is not known (the shop file has no extra "
-        "for late hours); "
-        f"{_done_words(base, best)}",
+        kind="overtime", hours=round(total, 2), price=price,
+        text=f"overtime on {' and '.join(chosen)}: {hours:g} h a day until its last lot, {total:.0f} h in all; "
+        f"{words}; {_done_words(base, best)}",
         verdict="enough" if _in_time(best) else "not enough",
     )  # fmt: skip
+
+
+def _late_hours_money(shop: Shop, hours: dict[str, float]) -> tuple[float | None, str]:
+    """What late hours of each station cost beyond the ordinary rates, which are paid anyway; people as by hand."""
+    extra = shop.overtime_ratio
+    if extra is None:
+        return None, (
+            "what they cost beyond the ordinary rates, which the order pays anyway, is not known (the shop file has no "
+            "overtime_percent)"
+        )  # fmt: skip
+    rates = _rates(shop) | {PEOPLE: shop.bench.rate_per_h}
+    money = sum(rates[station] * h for station, h in hours.items())
+    ends = dict.fromkeys(f"{money * end:.0f}" for end in (extra.low, extra.high))
+    return round(money * extra.nominal, 2), (
+        f"{' to '.join(ends)} {shop.currency} beyond the ordinary rates, which the order pays anyway"
+    )
 
 
 def _last_at(tried: Tried, station: str) -> int:
@@ -207,10 +223,13 @@ def _split(base: Base) -> WayOut | None:
         )
     tried = _try(base, base.case._replace(split=True))
     price = _finisher_money(tried.made, base.shop) - _finisher_money(base.made, base.shop)
+    by_piece = any(f.charges_plugs for route in base.routes for f in route.finishers)
+    same = "; plugs and masks go by the piece and cost the same" if by_piece else ""
     return WayOut(
         kind="split lot", hours=None, price=round(price, 2),
-        text=f"a split lot: two halves to each finisher, {price:.0f} {base.shop.currency} more for lots and freight; "
-        f"{_done_words(base, tried)}{f'; {why}' if why else ''}",
+        text=f"a split lot: two halves to each finisher, {price:.0f} {base.shop.currency} more for minimum "
+        f"charge, loading, further part numbers and freight{same}; {_done_words(base, tried)}"
+        f"{f'; {why}' if why else ''}",
         verdict="enough" if _in_time(tried) else "not enough",
     )  # fmt: skip
 

@@ -1,0 +1,97 @@
+"""Two plans side by side: only what differs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse
+
+from proveout.desk.page import desk_of, page
+from proveout.jobs.compared_folders import Compared, compare_results
+from proveout.jobs.trying import folder_of, tries_of
+from proveout.quantities.errors import BadInput
+from proveout.sheets.derived import mark_of
+from proveout.sheets.difference_words import DifferenceWords
+from proveout.sheets.html_parts import proof_bar
+
+router = APIRouter()
+PASSES_OPEN = 12
+"""More passes than so many are folded away at first."""
+TRY = "try "
+
+
+@dataclass(frozen=True)
+class ShownProof:
+    """A proof before and after, as it is printed. bar: of how it stands now, ready HTML."""
+
+    claim: str
+    old: str
+    new: str
+    stops: bool
+    remedy: str
+    bar: str
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Differences as they are printed: rows of what, before and after."""
+
+    is_empty: bool
+    ready: tuple[str, str] | None
+    proofs: list[ShownProof]
+    tables: list[tuple[str, list[tuple[str, str, str]]]]
+    passes: list[tuple[str, str]]
+    are_passes_folded: bool
+    stopping_count: int
+
+
+def shown_differences(compared: Compared) -> Shown:
+    """Differences put into words, proofs first."""
+    told, words = compared.differences, DifferenceWords(plan=compared.plan, shop=compared.shop)
+    passes = words.passes(told)
+    proofs = [
+        ShownProof(
+            claim=words.claim(one), old=words.found(one.old), new=words.found(one.new), stops=one.stands_in_the_way,
+            remedy="" if one.new is None else words.plain(one.new.remedy or one.new.decides),
+            bar="" if one.new is None else proof_bar(one.new, mark_of(one.new)),
+        )
+        for one in told.proofs
+    ]  # fmt: skip
+    tables = [
+        ("Minutes", list(map(words.shift, told.minutes))),
+        ("Money", list(map(words.shift, told.money))),
+        ("Dates", list(map(words.swap, told.dates))),
+        ("Decisions", [*map(words.swap, told.choices), *map(words.shift, told.numbers)]),
+        ("Sizes before the coat", list(map(words.size, told.sizes))),
+    ]
+    ready = None if told.ready is None else ("ready" if told.ready[0] else "not ready",
+                                             "ready" if told.ready[1] else "not ready")  # fmt: skip
+    return Shown(
+        is_empty=told.is_empty, ready=ready, proofs=proofs, tables=[(name, rows) for name, rows in tables if rows],
+        passes=passes, are_passes_folded=len(passes) > PASSES_OPEN, stopping_count=len(told.stopping),
+    )  # fmt: skip
+
+
+@router.get("/parts/{address}/compare")
+def compare(request: Request, address: str, with_: str = "") -> HTMLResponse:
+    """A part against another planned part, or against one of its own tries."""
+    home = desk_of(request).home
+    place = home.place(address)
+    other = request.query_params.get("with", with_)
+    choices = [(a, home.place(a).plan.part.number) for e in home.entries() for a in e.parts if a != address]
+    tries = [
+        (f"{TRY}{id}", "; ".join(change.words for change in told.changes))
+        for id, told in tries_of(home, address).items()
+    ]
+    shown, name = None, ""
+    if other:
+        names = dict([*choices, *tries])
+        if other not in names:
+            raise BadInput("There is no such plan to compare with", where=address, value=other, do="choose another")
+        folder = folder_of(home, other.removeprefix(TRY)) if other.startswith(TRY) else home.place(other).folder
+        shown, name = shown_differences(compare_results(place.folder, folder)), names[other]
+    return page(
+        request, "compare.html", title="Compare", place=place, choices=choices, tries=tries, other=other,
+        shown=shown, name=name,
+    )  # fmt: skip

@@ -1,0 +1,27 @@
+// Shows how far a task is without loading the page again; where the desk does not answer it tries on.
+const place = document.getElementById("state");
+const aloud = document.getElementById("aloud");
+const lost = document.getElementById("lost");
+const EVERY_MS = 1000;
+const LATER_MS = 5000;
+
+async function look() {
+  let wait = EVERY_MS;
+  try {
+    const answer = await fetch(`/tasks/${encodeURIComponent(place.dataset.task)}/state`, { cache: "no-store" });
+    if (!answer.ok) throw new Error(String(answer.status));
+    const told = await answer.json();
+    lost.hidden = true;
+    if (place.innerHTML !== told.html) place.innerHTML = told.html;
+    if (aloud.textContent !== told.said) aloud.textContent = told.said;
+    document.getElementById("cancel").hidden = !told.open;
+    document.getElementById("again").hidden = told.open;
+    if (!told.open) return;
+  } catch {
+    lost.hidden = false;
+    wait = LATER_MS;
+  }
+  setTimeout(look, wait);
+}
+
+if (place.dataset.open === "yes") setTimeout(look, EVERY_MS);

@@ -1,0 +1,159 @@
+"""Try a change on a planned part, see what it does, and keep or drop it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import groupby
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from proveout.desk.comparing import shown_differences
+from proveout.desk.page import desk_of, page
+from proveout.desk.typed_form import TypedForm
+from proveout.jobs.asking import ask_for_plan
+from proveout.jobs.changed_files import own_files
+from proveout.jobs.home import Home, Place
+from proveout.jobs.offers import offers_of
+from proveout.jobs.try_runs import TryRuns
+from proveout.jobs.trying import keep_try, leaves_passes, tries_of, wanted_try
+from proveout.model.changes import Change, Offer
+from proveout.quantities.errors import BadInput
+
+router = APIRouter()
+SEE_OTHER, BAD = 303, 400
+WAIT_S = 1.8
+FIRST = ("order/quantity", "order/due", "pins/torque_n_m", "quantity", "due")
+FREE_ROWS = 3
+OUT, ANEW = "out", "anew"
+
+
+def runs_of(request: Request) -> TryRuns:
+    """The tries of this server."""
+    state = request.app.state
+    if not hasattr(state, "try_runs"):
+        state.try_runs = TryRuns(desk_of(request).home)
+    found: TryRuns = state.try_runs
+    return found
+
+
+@router.get("/parts/{address}/try")
+def ask(request: Request, address: str) -> HTMLResponse:
+    """What may be tried, with what the files say now."""
+    return _form(request, desk_of(request).home.place(address), {})
+
+
+@router.post("/parts/{address}/try")
+def begin(request: Request, address: str, typed: TypedForm) -> Response:
+    """Begin the try; what its readers refuse comes back with what was typed."""
+    home, runs = desk_of(request).home, runs_of(request)
+    place = home.place(address)
+    try:
+        changes = _changes(_offers(home, place), typed)
+        is_as_cut = ANEW not in typed and leaves_passes(changes)
+        wanted = wanted_try(home, place, changes, is_as_cut=is_as_cut)
+    except BadInput as fault:
+        return _form(request, place, typed, fault=fault)
+    runs.begin(wanted)
+    runs.wait(wanted.id, most_s=WAIT_S)
+    return RedirectResponse(f"/parts/{address}/tries/{wanted.id}", SEE_OTHER)
+
+
+@router.get("/parts/{address}/tries/{id}")
+def show(request: Request, address: str, id: str) -> HTMLResponse:
+    """What the change does, or how far it has been worked out."""
+    home, runs = desk_of(request).home, runs_of(request)
+    place = home.place(address)
+    now = runs.under_way(id)
+    if now is not None and not now.done.is_set():
+        return page(request, "try_under_way.html", title="Being worked out", place=place, id=id, said=now.said)
+    one = runs.made(id)
+    return page(
+        request, "tried.html", title="What the change does", place=place, id=id, told=one.told,
+        is_current=_is_current(home, place, one.told.bases), shown=shown_differences(one.compared),
+        is_of_order=home.entry(place.entry).kind == "order",
+    )  # fmt: skip
+
+
+@router.post("/parts/{address}/tries/{id}/keep")
+def keep(request: Request, address: str, id: str) -> Response:
+    """Write the change into the owner's files, and have the plan made anew in the background."""
+    desk = desk_of(request)
+    home = desk.home
+    entry = home.entry(home.place(address).entry)
+    written = keep_try(home, id)
+    names = [
+        path.relative_to(home.root).as_posix() if path.is_relative_to(home.root) else path.name for path in written
+    ]
+    task = ask_for_plan(desk.tasks, home, entry)
+    return page(
+        request, "try_kept.html", title="Kept", place=home.place(address), names=names, task=task.id
+    )  # fmt: skip
+
+
+@router.post("/parts/{address}/tries/{id}/drop")
+def drop(request: Request, address: str, id: str) -> Response:
+    """Forget the try."""
+    runs_of(request).drop(id)
+    return RedirectResponse(f"/parts/{address}/try", SEE_OTHER)
+
+
+def _is_current(home: Home, place: Place, bases: Mapping[str, str]) -> bool:
+    return all(bases.get(kind, "") == file.digest for kind, file in own_files(home, place).items())
+
+
+def _offers(home: Home, place: Place) -> tuple[Offer, ...]:
+    return offers_of(place.plan, own_files(home, place), home.shop())
+
+
+def _form(
+    request: Request, place: Place, typed: Mapping[str, str], *, fault: BadInput | None = None
+) -> HTMLResponse:  # fmt: skip
+    home = desk_of(request).home
+    offers = _offers(home, place)
+    first = sorted((o for o in offers if _rank(o) < len(FIRST)), key=_rank)
+    rest = [o for o in offers if o not in first]
+    groups = [(name, list(some)) for name, some in groupby(rest, key=lambda o: o.group)]
+    torque = next((f.torque_n_mm for f in place.plan.clamp_forces if f.torque_n_mm is not None), None)
+    return page(
+        request, "try.html", title="Try a change", place=place, first=first, groups=groups, typed=typed, fault=fault,
+        status=BAD if fault is not None else 200, free=range(1, FREE_ROWS + 1), tries=tries_of(home, place.address),
+        torque="" if torque is None else f"{torque / 1000.0:g}", files=list(own_files(home, place)),
+        is_of_order=home.entry(place.entry).kind == "order",
+    )  # fmt: skip
+
+
+def _rank(offer: Offer) -> int:
+    """Place among what is asked first; beyond the end for all else."""
+    tail = "/".join(str(step) for step in offer.path if not isinstance(step, int)).removeprefix("item/")
+    is_whole_order = offer.file == "order" and offer.group == "the whole order"
+    return FIRST.index(tail) if tail in FIRST and not is_whole_order else len(FIRST)
+
+
+def _changes(offers: Sequence[Offer], typed: Mapping[str, str]) -> tuple[Change, ...]:
+    """What was typed otherwise than it stands, rows to leave out, and keys that were named freely.
+
+    Raises:   BadInput for a key that must not be emptied, and for a free row that is not whole.
+    """
+    found: list[Change] = []
+    for offer in offers:
+        value = typed.get(offer.key, offer.present).strip()
+        if offer.present == "there":
+            if typed.get(f"{OUT}:{offer.key}"):
+                found.append(Change(file=offer.file, path=offer.path, value=""))
+            continue
+        if value == offer.present:
+            continue
+        if not value and not offer.may_go:
+            raise BadInput("This value cannot be left empty", where=offer.text, limit=offer.wanted, do="type a value")
+        found.append(Change(file=offer.file, path=offer.path, value=value))
+    for number in range(1, FREE_ROWS + 1):
+        path, value = typed.get(f"path{number}", "").strip(), typed.get(f"value{number}", "").strip()
+        file = typed.get(f"file{number}", "")
+        if not path and not value:
+            continue
+        steps = tuple(int(step) if step.isdigit() else step for step in map(str.strip, path.split("/")) if step)
+        if not steps or file not in ("job", "order", "shop"):
+            raise BadInput("A key is missing", where=f"other key {number}", value=path, do="write it as saw / kerf_mm")
+        found.append(Change(file=file, path=steps, value=value))
+    return tuple(found)

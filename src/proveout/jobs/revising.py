@@ -1,0 +1,84 @@
+"""A new revision of a solid against a plan: which of its passes, jaws, gauges and limits name what changed."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from proveout.geometry.boxes import box_corners
+from proveout.jobs.design import read_part
+from proveout.jobs.home import Place
+from proveout.jobs.solid_change import solid_change
+from proveout.jobs.store import Store, default_folder
+from proveout.model.job import Job
+from proveout.model.plan import Plan
+from proveout.model.proof import Decision
+from proveout.model.revision import JawTouch, Revision, SolidChange
+from proveout.model.run import Run
+from proveout.model.solid import Face, ReadSolid, Solid
+from proveout.model.work import Clamping, Survey
+from proveout.quantities.errors import BadInput
+
+
+def revise(place: Place, step: Path, *, name: str, run: Run, store: Store | None = None) -> Revision:
+    """A STEP file held against the one that a part was planned from.
+
+    Args:     name: of the file as its owner knows it.   store: where what was read is kept; None for the user's own.
+    Raises:   BadInput for a file that cannot be read, or a plan whose own STEP file is gone.
+    """
+    if place.step is None:
+        raise BadInput("The plan's own STEP file is not there", where=place.address, do="plan the part again")
+    store = Store(default_folder()) if store is None else store
+    job = place.job
+    wanted = "" if job is None else job.part.solid
+    old = _read(place.step, place.step.name, wanted, store, run)
+    new = _read(step, name, "", store, run)
+    change = solid_change(old.solid, _survey(old.solid, store, run), new.solid, _survey(new.solid, store, run))
+    return revision_of(place.plan, job, old.solid, change)
+
+
+def revision_of(plan: Plan, job: Job | None, old: Solid, change: SolidChange) -> Revision:
+    """What of a plan names old faces that are not as they were.
+
+    A pass names the faces that it makes, and the hole that it is about. Jaws meet what they grip, and soft ones that
+    were cut to the work whatever of it stands between seat and jaw tops.
+    """
+    touched = change.touched
+    holes = {h.id for h in plan.survey.holes if touched & plan.survey.faces_within(h)}
+    passes = tuple(
+        one for one in plan.passes
+        if touched & set(one.face_ids) or any(one.feature.startswith(hole) for hole in holes)
+    )  # fmt: skip
+    windows = tuple(w for w in plan.finishing.windows if touched & set(w.face_ids))
+    marks = {(w.balloon, w.text) for w in windows}
+    formed = {form.clamping_id for form in plan.jaw_forms}
+    jaws = [_touch(c, [f for f in old.faces if f.id in touched], is_cut=c.id in formed) for c in plan.clampings]
+    shown = () if job is None else tuple(id for id in job.show_faces if id in touched or id in holes)
+    return Revision(
+        solid=change, passes=passes, jaws=tuple(one for one in jaws if one.face_ids), sizes=windows,
+        gauges=tuple(line for line in plan.inspection if (line.balloon, line.text) in marks), shown=shown,
+    )  # fmt: skip
+
+
+def _touch(clamping: Clamping, faces: list[Face], *, is_cut: bool) -> JawTouch:
+    """What of these faces the jaws of a clamping meet."""
+    met = [f.id for f in faces if f.id in clamping.grip_faces or (is_cut and _is_between(f, clamping))]
+    return JawTouch(clamping=clamping, face_ids=tuple(met), is_cut=is_cut)
+
+
+def _is_between(face: Face, clamping: Clamping) -> bool:
+    """Whether a face reaches below the jaw tops, by its box."""
+    heights = clamping.frame.into(box_corners(face.low_mm, face.high_mm))[:, 2]
+    return float(heights.min()) < clamping.jaw_top_mm
+
+
+def _read(step: Path, name: str, solid_name: str, store: Store, run: Run) -> ReadSolid:
+    digest = hashlib.sha256(step.read_bytes()).hexdigest()
+    return read_part(step, digest=digest, solid_name=solid_name, store=store, run=run, named=name)
+
+
+def _survey(solid: Solid, store: Store, run: Run) -> Survey:
+    from proveout.stages import survey
+
+    found: Decision[Survey] = store.get("survey", survey.decide, solid=solid, run=run)
+    return found.value

@@ -1,0 +1,59 @@
+"""What decisions receive of nouns that say more: what they do not read is left out, so that they stay when it moves.
+
+A decision is stored under all that it received. Vises come here without how hard they are closed, a blank without its
+price, a job without its order. Nothing that a decision reads may be left out.
+"""
+
+from __future__ import annotations
+
+import msgspec
+
+from proveout.model.job import Job, Order
+from proveout.model.shop import Shop, Vise
+from proveout.model.table_load import TableLoad
+from proveout.model.work import Blank
+
+ONE = Order(quantity=1)
+
+
+def vises_as_bodies(vises: tuple[Vise, ...]) -> tuple[Vise, ...]:
+    """The vises without how hard they are closed."""
+    return tuple(
+        msgspec.structs.replace(
+            vise, preload_n=None, rating_n=None, torque_n_mm=None, is_hand_tight=False, chart_torques_n_mm=(),
+            chart_forces_n=(),
+        )
+        for vise in vises
+    )  # fmt: skip
+
+
+def shop_of_bodies(shop: Shop) -> Shop:
+    """The shop with its vises as bodies."""
+    return msgspec.structs.replace(shop, vises=vises_as_bodies(shop.vises))
+
+
+def blank_as_body(blank: Blank) -> Blank:
+    """The blank without its price, its mass and the bar's length."""
+    return msgspec.structs.replace(
+        blank, pieces_per_bar=0, bar_length_mm=0.0, material_price_each=0.0, mass_kg=0.0, beside_price_each=0.0
+    )
+
+
+def job_of_design(job: Job) -> Job:
+    """What is written about the part, without order and pins."""
+    return msgspec.structs.replace(job, order=ONE, pins=())
+
+
+def order_of_pieces(order: Order) -> Order:
+    """How many, without the days."""
+    return msgspec.structs.replace(order, start="", due="")
+
+
+def job_of_pieces(job: Job) -> Job:
+    """What is written about the part and how many are wanted, without days and pins."""
+    return msgspec.structs.replace(job, order=order_of_pieces(job.order), pins=())
+
+
+def without_counts(load: TableLoad) -> TableLoad:
+    """The load without how often a batch has its cycles."""
+    return msgspec.structs.replace(load, fillings=())

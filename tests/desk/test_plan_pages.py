@@ -1,0 +1,188 @@
+"""The pages that show a plan: they answer for every plan, are sound HTML, and do without any script."""
+
+# pyright: reportMissingImports=false
+# (the fixtures of the sheets are found by a path that is set here)
+from __future__ import annotations
+
+import itertools
+import re
+from pathlib import Path
+
+import msgspec
+import pytest
+from desk.plan_home import desk_of, example, write_home, write_order
+from fastapi.testclient import TestClient
+from fixture_names import OPS
+from test_calendar import planned
+from test_page import read
+from test_route_page import sent_to, without_clampings
+
+from proveout.jobs.plan_drawings import PlanDrawings
+from proveout.model.plan import Plan
+
+PAGES = (
+    "", "/stations/buying", "/stations/saw", *(f"/stations/{id}" for id in OPS), "/stations/bench",
+    "/stations/coat-house", "/stations/inspection", "/stations/packing", "/proofs", "/charts",
+)  # fmt: skip
+
+
+def full() -> Plan:
+    return msgspec.structs.replace(example(), finish_orders=(sent_to("coat-house", coat=True),))
+
+
+@pytest.fixture
+def client(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> TestClient:
+    return desk_of(write_home(tmp_path, full()), monkeypatch)
+
+
+def sound(page: str) -> None:
+    """One h1, headings in order, ids once, all closed, nothing that the policy of the desk forbids."""
+    reader = read(page)
+    assert reader.faults == []
+    assert reader.open == []
+    assert len(reader.ids) == len(set(reader.ids))
+    levels = [int(tag[1]) for tag, _ in reader.seen if re.fullmatch(r"h[1-6]", tag)]
+    assert levels.count(1) == 1
+    assert levels[0] == 1
+    assert all(after <= before + 1 for before, after in itertools.pairwise(levels))
+    assert not re.search(r"<style|\sstyle=|\son\w+=|<script(?![^>]*\ssrc=)", page)
+    ids = set(reader.ids)
+    for tag, attributes in reader.seen:
+        if tag == "svg":
+            assert attributes.get("aria-hidden") == "true" or attributes["aria-labelledby"] in ids
+        if tag == "select":
+            assert ("label", {"for": attributes["id"]}) in reader.seen
+
+
+@pytest.mark.parametrize("tail", PAGES)
+def test_every_page_of_a_plan_is_sound(client: TestClient, tail: str) -> None:
+    answer = client.get(f"/parts/jaw{tail}")
+    assert answer.status_code == 200
+    sound(answer.text)
+    assert not re.search(r"\bsafe", answer.text, re.IGNORECASE)
+
+
+@pytest.mark.parametrize("tail", [tail for tail in PAGES if not any(id in tail for id in OPS)])
+def test_every_page_answers_for_a_part_that_cannot_be_made(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, tail: str
+) -> None:
+    answer = desk_of(write_home(tmp_path, without_clampings(full())), monkeypatch).get(f"/parts/jaw{tail}")
+    assert answer.status_code == 200
+    sound(answer.text)
+
+
+@pytest.mark.parametrize("tail", PAGES)
+def test_every_page_answers_for_an_unknown_metal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, tail: str) -> None:
+    unknown = msgspec.structs.replace(full(), metal_unknown="nobody said for which alloys its figures are")
+    answer = desk_of(write_home(tmp_path, unknown), monkeypatch).get(f"/parts/jaw{tail}")
+    assert answer.status_code == 200
+    sound(answer.text)
+    if tail == "":
+        assert "Times and money are not shown" in answer.text
+
+
+def test_the_verdict_stands_first_and_on_every_station(client: TestClient) -> None:
+    route = client.get("/parts/jaw").text
+    assert route.index("Not ready - do not cut.") < route.index("Route, from bar to box")
+    assert "do not cut" in client.get(f"/parts/jaw/stations/{OPS[0]}").text
+
+
+def test_the_route_leads_to_every_station_and_they_to_each_other(client: TestClient) -> None:
+    links = re.findall(r'href="(/parts/jaw/stations/[^"]*)"', client.get("/parts/jaw").text)
+    assert len(links) == 9
+    for link in links:
+        assert client.get(link).status_code == 200
+    beside = client.get(f"/parts/jaw/stations/{OPS[0]}").text
+    assert "/parts/jaw/stations/saw" in beside
+    assert f"/parts/jaw/stations/{OPS[1]}" in beside
+
+
+def shown(client: TestClient, query: str) -> list[str]:
+    return re.findall(r'<li class="(holds|fails|not-shown)"', client.get(f"/parts/jaw/proofs{query}").text)
+
+
+def test_proofs_are_chosen_by_station_and_verdict_without_a_script(client: TestClient) -> None:
+    plan = full()
+    everything = shown(client, "")
+    assert len(everything) == len(plan.proofs)
+    for verdict in ("holds", "fails", "not shown"):
+        own = shown(client, f"?verdict={verdict.replace(' ', '+')}")
+        assert own == [verdict.replace(" ", "-")] * sum(p.verdict == verdict for p in plan.proofs)
+    at_saw = shown(client, "?station=saw")
+    assert 0 < len(at_saw) < len(everything)
+    both = shown(client, "?station=saw&verdict=holds")
+    assert both == [one for one in at_saw if one == "holds"]
+    page = client.get("/parts/jaw/proofs?station=saw&verdict=holds").text
+    assert '<option value="saw" selected>' in page
+    assert '<option value="holds" selected>' in page
+    assert shown(client, "?station=whole")
+    assert "No proof is left by this choice" in client.get("/parts/jaw/proofs?station=buying").text
+
+
+@pytest.mark.parametrize("query", ["?station=nowhere", "?verdict=perhaps"])
+def test_an_unknown_choice_is_refused_in_words(client: TestClient, query: str) -> None:
+    answer = client.get(f"/parts/jaw/proofs{query}")
+    assert answer.status_code == 400
+    assert query.split("=")[1] in answer.text
+
+
+def test_every_proof_has_its_own_page(client: TestClient) -> None:
+    links = re.findall(r'href="(/parts/jaw/proofs/[^"]*)"', client.get("/parts/jaw/proofs").text)
+    assert len(links) == len(full().proofs)
+    for link in links[::7]:
+        page = client.get(link)
+        assert page.status_code == 200
+        assert "How it was found" in page.text
+        sound(page.text)
+
+
+@pytest.mark.parametrize("tail", ["/stations/nowhere", "/proofs/no-such-proof"])
+def test_an_unknown_station_or_proof_is_one_plain_sentence(client: TestClient, tail: str) -> None:
+    answer = client.get(f"/parts/jaw{tail}")
+    assert answer.status_code == 400
+    assert tail.rsplit("/", 1)[1] in answer.text
+
+
+def test_a_part_without_its_file_says_that_nothing_is_drawn(client: TestClient) -> None:
+    page = client.get("/parts/jaw").text
+    assert "The STEP file that it was planned from is not in the result folder." in page
+    assert client.get("/parts/jaw/drawn").json() == {"is_coming": False}
+    assert "drawn.js" not in page
+
+
+def test_a_page_whose_drawings_are_coming_waits_with_or_without_a_script(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[bool] = []
+
+    def coming(_self: object, _what: object, _needs: object, *, is_waiting: bool = False) -> PlanDrawings:
+        asked.append(is_waiting)
+        return PlanDrawings(is_coming=True)
+
+    monkeypatch.setattr("proveout.jobs.plan_drawings.Drawer.drawn", coming)
+    page = client.get("/parts/jaw").text
+    assert "The line drawings are being made" in page
+    assert 'role="status"' in page
+    assert '<script type="module" src="/static/drawn.js">' in page
+    assert '<a href="?wait=1">' in page
+    client.get("/parts/jaw?wait=1")
+    assert asked[-2:] == [False, True]
+    assert client.get("/parts/jaw/drawn").json() == {"is_coming": True}
+
+
+def test_an_order_shows_its_parts_calendar_and_ways_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    client = desk_of(write_order(tmp_path, full(), planned()), monkeypatch)
+    answer = client.get("/orders/order")
+    assert answer.status_code == 200
+    sound(answer.text)
+    assert "<h1>Order Spring</h1>" in answer.text
+    assert 'href="/parts/order:EX-102"' in answer.text
+    assert "tcalendar" in answer.text
+    assert client.get("/parts/order:EX-102").status_code == 200
+
+
+def test_an_order_without_a_plan_is_one_plain_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    client = desk_of(write_home(tmp_path, full()), monkeypatch)
+    answer = client.get("/orders/nothing")
+    assert answer.status_code == 400
+    assert "There is no such design or order here" in answer.text
