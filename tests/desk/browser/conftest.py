@@ -38,7 +38,9 @@ def home(planned_plate: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 def _add_order(home: Path, plans: Path) -> None:
     """An order of the plate alone, laid out on the calendar from the plan that is there."""
     shutil.copyfile(home / "plate.toml", home / "ordered.toml")
-    (home / "order.toml").write_text('name = "Plates"\n[[item]]\njob = "ordered.toml"\n', encoding="utf-8")
+    (home / "order.toml").write_text(
+        'name = "Plates"\n[[item]]\njob = "ordered.toml"\nquantity = 40\n', encoding="utf-8"
+    )
     shutil.copytree(plans / "plate", plans / "order" / "T-1")
     plan, shop = read_plan(plans / "plate"), read_shop(home / "shop.toml")
     ordered = [OrderedPart(plan=plan, job=read_job(home / "plate.toml"))]
