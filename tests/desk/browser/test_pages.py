@@ -9,15 +9,14 @@ from typing import get_type_hints
 from urllib.parse import quote
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from desk.browser.watching import DESK, PHONE, Look, Watch
+from desk.browser.watching import DESK, PHONE, Look, Watch, told
 from fastapi.responses import HTMLResponse
 from fastapi.routing import APIRoute
 from playwright.sync_api import Browser, Page
 
 from proveout.desk.app import ROUTERS
 
-GRAVE = ("serious", "critical")
+TABS_MOST = 30
 WORD = re.compile(r"\{(\w+)(?::\w+)?\}")
 SAMPLES = {"address": "plate", "entry": "order", "name": "plate"}
 """What stands for a word in braces of a page's address, in the home of these tests."""
@@ -25,11 +24,12 @@ SAMPLES_OF = {
     "/orders/{name}": {"name": "order"},
     "/parts/{address}/stations/{id}": {"id": "c1-z+"},
     "/parts/{address}/proofs/{id:path}": {"id": "bars:45x20:pieces-suffice"},
+    "/tasks/{id}": {"id": "plate-1"},
     "/shop/{kind}/new": {"kind": "crib.cutter"},
     "/shop/{kind}/{number}": {"kind": "machine", "number": "1"},
 }
 """The same for one page."""
-OF_ITS_OWN = {"/parts/{address}/check/{id}"}
+OF_ITS_OWN = {"/parts/{address}/check/{id}", "/parts/{address}/tries/{id}"}
 """Pages that are there only after something was asked for: test_story.py comes by them."""
 
 
@@ -37,7 +37,7 @@ def addresses() -> Iterator[str]:
     """Every page of the desk by its address in the home of these tests."""
     for router in ROUTERS:
         for route in router.routes:
-            if not isinstance(route, APIRoute) or "GET" not in route.methods or route.path in OF_ITS_OWN:
+            if not isinstance(route, APIRoute) or "GET" not in (route.methods or ()) or route.path in OF_ITS_OWN:
                 continue
             if get_type_hints(route.endpoint).get("return") is HTMLResponse:
                 samples = SAMPLES | SAMPLES_OF.get(route.path, {})
@@ -47,37 +47,30 @@ def addresses() -> Iterator[str]:
 PAGES = tuple(addresses())
 
 
-def told(page: Page) -> list[str]:
-    """What axe finds serious or critical on a page, with the elements."""
-    found = Axe().run(page).response["violations"]
-    return [
-        f"{one['id']}: {one['help']}: {[node['html'][:160] for node in one['nodes'][:3]]}"
-        for one in found
-        if one["impact"] in GRAVE
-    ]
-
-
 @pytest.mark.parametrize("path", PAGES)
-def test_a_page_is_whole_at_every_size(look: Look, path: str) -> None:
-    """No complaint and no outside request (the fixture), nothing serious for axe, no sideways scroll on a phone."""
-    for size in (DESK, PHONE):
-        page = look(path, size)
-        assert told(page) == [], f"{path} at {size}"
-        wide = page.evaluate("document.scrollingElement.scrollWidth")
-        assert wide <= size[0], f"{path} scrolls sideways at {size}: {wide}"
+def test_a_page_is_whole_at_every_size_and_reached_by_keyboard(look: Look, path: str) -> None:
+    """No complaint and no outside request (the fixture), nothing serious for axe, no sideways scroll on a phone.
 
-
-@pytest.mark.parametrize("path", PAGES)
-def test_a_page_is_reached_by_keyboard_alone(look: Look, path: str) -> None:
-    """Tab goes through every link and field that is seen, in order, and each shows that it is there."""
+    Tab goes through every link and field that is seen, in order, and each shows that it is there.
+    """
     page = look(path)
+    assert told(page) == [], f"{path} at {DESK}"
+    by_keyboard(page, path)
+    page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    wide = page.evaluate("document.scrollingElement.scrollWidth")
+    assert wide <= PHONE[0], f"{path} scrolls sideways at {PHONE}: {wide}"
+    assert told(page) == [], f"{path} at {PHONE}"
+
+
+def by_keyboard(page: Page, path: str) -> None:
+    """Press Tab through the first things that can be reached."""
     wanted = page.evaluate(
         "[...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex=\"0\"]')]"
         ".filter(one => !one.disabled && one.type !== 'hidden' && one.type !== 'radio' && one.checkVisibility()"
         " && one.tabIndex >= 0).map((one, k) => { one.dataset.nth = k; return k })"
     )
     met: list[int] = []
-    for _ in range(min(len(wanted), 60)):
+    for _ in range(min(len(wanted), TABS_MOST)):
         page.keyboard.press("Tab")
         nth, seen = page.evaluate(
             "(() => { const on = document.activeElement, style = getComputedStyle(on);"

@@ -6,11 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from urllib.parse import urlsplit
 
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import ConsoleMessage, Page, Request
 
 from proveout.desk.serving import THIS_MACHINE
 
 DESK, PHONE, TABLET = (1280, 900), (360, 800), (820, 1180)
+GRAVE = ("serious", "critical")
+OWN_SCHEMES = ("data", "blob", "chrome", "chrome-extension")  # the last two: Chromium's own viewer of PDF
 Look = Callable[..., Page]
 """look(path, size, script=True): opens a page of the desk."""
 
@@ -29,9 +32,19 @@ class Watch:
 
     def _asked(self, request: Request) -> None:
         parts = urlsplit(request.url)
-        if parts.scheme not in ("data", "blob") and parts.hostname != THIS_MACHINE:
+        if parts.scheme not in OWN_SCHEMES and parts.hostname != THIS_MACHINE:
             self.faults.append(f"asked outside: {request.url}")
 
     def _said(self, message: ConsoleMessage) -> None:
-        if message.type in ("error", "warning"):
+        if message.type == "error":
             self.faults.append(f"console: {message.text}")
+
+
+def told(page: Page) -> list[str]:
+    """What axe finds serious or critical on a page, with the elements."""
+    found = Axe().run(page).response["violations"]
+    return [
+        f"{one['id']}: {one['help']}: {[node['html'][:160] for node in one['nodes'][:3]]}"
+        for one in found
+        if one["impact"] in GRAVE
+    ]

@@ -1,0 +1,114 @@
+"""Take a picture of every page of the desk, over a folder with planned designs, into docs/desk.
+
+Run it after the demo order is planned: `python scripts/desk_pictures.py HOME`, HOME a folder of job, order and STEP
+files whose plans lie in HOME-plans beside it. Each page is seen at the size of a desk and of a tablet.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+from desk_browser import chromium, served
+from PIL import Image
+from playwright.sync_api import Browser
+
+from proveout.jobs.home import OF_ORDER, Home
+from proveout.quantities.errors import ProveoutError
+
+ROOT = Path(__file__).resolve().parent.parent
+OUT = ROOT / "docs" / "desk"
+SIZES = {"desk": (1600, 1000), "tablet": (820, 1180)}
+BYTES_MOST = 150_000
+COLOURS = (64, 32, 16)
+"""A page is ink and one accent: few colours show all of it. Fewer are taken until the file is small enough."""
+SETTLE_MS, LOAD_LIMIT_MS = 1500, 180_000
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A page to take: the name of its picture, and its address."""
+
+    name: str
+    path: str
+
+
+def shots(home: Home) -> tuple[Shot, ...]:
+    """The pages of a home: the shelf, its first order, and all pages of the first planned part."""
+    entries = [entry for entry in home.entries() if entry.is_planned]
+    if not entries:
+        message = f"no plan lies beside {home.root}"
+        raise SystemExit(message)
+    address = entries[0].parts[0]
+    part = f"/parts/{address}"
+    station = home.place(address).plan.clampings[0].id
+    found = [
+        Shot("shelf", "/"),
+        Shot("shop", "/shop"),
+        Shot("route", part),
+        Shot("station", f"{part}/stations/{station}"),
+    ]
+    found += [
+        Shot(name, f"{part}/{name}") for name in ("work", "proofs", "charts", "try", "questions", "papers", "check")
+    ]
+    order = next((entry.name for entry in entries if OF_ORDER in entry.parts[0]), None)
+    return (*found, *([Shot("order", f"/orders/{order}")] if order else []))
+
+
+def take(browser: Browser, base: str, shot: Shot, size: tuple[int, int]) -> bytes:
+    """A page as it first shows, as PNG; a page that is not there is told."""
+    context = browser.new_context(base_url=base, viewport={"width": size[0], "height": size[1]})
+    try:
+        page = context.new_page()
+        answer = page.goto(shot.path, wait_until="networkidle", timeout=LOAD_LIMIT_MS)
+        if answer is None or not answer.ok:
+            message = f"{shot.path}: {answer.status if answer else 'no answer'}"
+            raise LookupError(message)
+        page.wait_for_timeout(SETTLE_MS)
+        return page.screenshot(timeout=LOAD_LIMIT_MS)
+    finally:
+        context.close()
+
+
+def small(png: bytes) -> bytes:
+    """The picture with few colours, below the limit."""
+    picture, made = Image.open(io.BytesIO(png)).convert("RGB"), io.BytesIO()
+    for colours in COLOURS:
+        made = io.BytesIO()
+        picture.quantize(colours, dither=Image.Dither.NONE).save(made, "PNG", optimize=True)
+        if made.tell() < BYTES_MOST:
+            return made.getvalue()
+    message = f"a picture of {made.tell()} bytes with {COLOURS[-1]} colours is too large for the documents"
+    raise ValueError(message)
+
+
+def main() -> int:
+    """Take them all; what could not be taken is told and counts."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("home", type=Path, help="a folder of designs and orders with their plans beside it")
+    parser.add_argument("--out", type=Path, default=OUT, help="default: docs/desk")
+    parser.add_argument("--only", default="", help="the name of one page")
+    given = parser.parse_args()
+    given.out.mkdir(parents=True, exist_ok=True)
+    home, missing = Home(given.home), 0
+    with served(home) as base, chromium() as browser:
+        for shot in shots(home):
+            if given.only not in ("", shot.name):
+                continue
+            for size, pixels in SIZES.items():
+                try:
+                    made = small(take(browser, base, shot, pixels))
+                except (LookupError, ValueError, ProveoutError) as fault:
+                    print(f"not taken: {fault}", file=sys.stderr)
+                    missing += 1
+                    continue
+                (given.out / f"{shot.name}-{size}.png").write_bytes(made)
+                print(f"{shot.name}-{size}.png {len(made)} bytes")
+    return 1 if missing else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
