@@ -9,8 +9,8 @@ import msgspec
 import pytest
 from desk.typed_pages import client_of, form_of
 from fastapi.testclient import TestClient
-from fixture_plan import example_plan
-from small import write_plate
+from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
+from small import write_plate  # pyright: ignore[reportMissingImports]
 from small_design import small_design
 
 from proveout.intake.drafts import draft_job
@@ -89,6 +89,8 @@ def test_a_refused_answer_comes_back_as_typed(planned: TestClient, tmp_path: Pat
     assert answer.status_code == 400
     assert form_of(answer.text) == given
     assert 'id="line-2-fault"' in answer.text
+    assert 'href="#at-size.2"' in answer.text
+    assert answer.text.count('id="at-size.2"') == 1
     assert not (tmp_path / "home" / "foot.toml.before").exists()
 
 

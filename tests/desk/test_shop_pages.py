@@ -69,6 +69,8 @@ def test_a_refused_form_comes_back_as_it_was_typed(folder: Path) -> None:
     assert "Not written: flutes has the wrong kind of value" in answer.text
     assert re.search(r'<input id="flutes"[^>]*aria-invalid="true"', answer.text)
     assert answer.text.count('aria-invalid="true"') == 1
+    assert 'href="#at-flutes"' in answer.text
+    assert 'id="at-flutes"' in answer.text
     assert (folder / "shop.toml").read_bytes() == EXAMPLE.read_bytes()
 
 

@@ -118,9 +118,7 @@ def test_a_text_is_only_ever_a_text(value: str) -> None:
 
 @pytest.mark.parametrize("inside", ["[[a]]", '[[a]]\nid = "9"\n[c]'])
 def test_what_would_touch_something_else_is_not_written(inside: str) -> None:
-    """Headers inside a text of several lines mislead whoever counts lines; the guard sees it, also if no
-    TOML is left.
-    """
+    """Headers inside a text of several lines mislead whoever counts lines; what is left may even be TOML."""
     text = f'note = """\n{inside}\n"""\n[[a]]\nid = "1"\n[[a]]\nid = "2"\n'
     with pytest.raises(InternalError, match="touched something else"):
         edited(text, [Put(("a", 0), None)])

@@ -7,8 +7,8 @@ from typing import Any
 
 import msgspec
 import pytest
-from fixture_plan import example_plan
-from fixture_shop import example_shop
+from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
+from fixture_shop import example_shop  # pyright: ignore[reportMissingImports]
 
 from proveout.intake.starting_shop import starting_shop_text
 from proveout.jobs.compared_folders import compare_folders

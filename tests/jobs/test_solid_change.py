@@ -1,5 +1,8 @@
 """A revised solid against the planned one: each change is told once, and a mere new export is none."""
 
+# pyright: reportAttributeAccessIssue=false
+# (the kernel package carries no types)
+
 from __future__ import annotations
 
 import math
@@ -74,6 +77,14 @@ def test_a_deeper_pocket_moves_its_floor_and_lengthens_its_walls() -> None:
     (floor,) = [one for one in found.faces if one.fate == "moved"]
     assert floor.by_mm == pytest.approx(2.0)
     assert Counter(one.fate for one in found.faces) == {"moved": 1, "outline": 4}
+
+
+def test_a_solid_with_most_of_its_borders_moved_is_still_a_revision() -> None:
+    """A deeper pocket with a wider hole leaves only the four sides as they were."""
+    found = change(OLD, solid_of(plate(floor=10.0, hole=8.0)))
+    assert not found.why_other
+    assert (found.same_count, found.moved_mm, found.turned_rad) == (4, 0.0, 0.0)
+    assert Counter(one.fate for one in found.faces) == {"moved": 1, "resized": 1, "outline": 6}
 
 
 def test_a_new_hole_is_new_and_one_that_is_filled_is_gone() -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import threading
+from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
@@ -11,6 +13,7 @@ from msgspec.structs import replace
 
 from proveout.model.batch_events import Counted, Done, Started
 from proveout.model.stock_events import PersonNoted, StockPut
+from proveout.quantities.canonical import canonical_bytes
 from proveout.quantities.errors import NotKept, Refused
 from proveout.records.records import Records
 from proveout.records.tables import EVENTS
@@ -149,3 +152,19 @@ def test_closed_records_take_nothing(records: Records) -> None:
     records.close()
     with pytest.raises(NotKept, match="closed"):
         records.post(event)
+
+
+def test_an_events_hash_is_that_of_its_bytes_after_all_that_came_before(tmp_path: Path) -> None:
+    """Worked: sha256 over the 32 bytes of the hash before and the canonical bytes; 32 zero bytes before the first."""
+    mara, jon, kim = (
+        Teller("", seed=n)(PersonNoted(who=who, name=who)) for n, who in enumerate(("mara", "jon", "kim"))
+    )
+    heads = []
+    for name, story in (("one", (mara, kim)), ("other", (jon, kim))):
+        expected = bytes(32)
+        with Records(str(tmp_path / name)) as records:
+            for event in story:
+                expected = hashlib.sha256(expected + canonical_bytes(event)).digest()
+                assert records.post(event).hash == expected.hex()
+        heads.append(expected)
+    assert heads[0] != heads[1]

@@ -7,7 +7,7 @@ import re
 import msgspec
 import pytest
 from test_addresses import left_over, page_text
-from test_order_page import load_of
+from test_order_page import load_of, sawing_of
 from test_page import read
 
 from proveout.model.fact import exact_fact
@@ -118,3 +118,19 @@ def test_what_every_part_needs_is_listed_with_its_part(plan: Plan, shop: Shop) -
     page, _ = order_body(parts=[(plan, "x")], load=load_of("late"), shop=shop)
     listed = page.split('id="buying"')[1].split("</section>")[0]
     assert listed.count("<tr>") == len(plan.purchases) + 1
+
+
+def test_an_order_whose_sawing_is_open_says_so_first(plan: Plan, ready_plan: Plan, shop: Shop) -> None:
+    """Every part may be ready and the order not: its saw plan has proofs of its own."""
+    open_one = next(p for p in plan.proofs if p.blocks_release and p.verdict != "holds")
+    held = next(p for p in plan.proofs if p.verdict == "holds")
+    of = {"parts": [(ready_plan, "x")], "load": load_of("fits"), "shop": shop, "sawing": sawing_of()}
+    page, ink = order_body(**of, sawing_proofs=(held, open_one), is_marked=True)  # type: ignore[arg-type]
+    top = page.split("<section", maxsplit=1)[0]
+    assert "Sawing together is not ready either" in top
+    listed = page.split("Proofs of sawing together, weakest first</caption>")[1]
+    assert listed.index(open_one.verdict) < listed.index("<td>holds</td>")
+    assert left_over(page_text(page)) == []
+    assert ink.lines
+    calm, _ = order_body(**of, sawing_proofs=(held,))  # type: ignore[arg-type]
+    assert "not ready" not in calm.split("<section", maxsplit=1)[0]

@@ -34,3 +34,10 @@ def test_a_remnant_whose_last_piece_is_in_doubt_is_told(plan: Plan, shop: Shop) 
     words = ticket(msgspec.structs.replace(plan, bars=msgspec.structs.replace(plan.bars, rack=rack)), shop)
     assert "the last only if the saw cuts none long" in words
     assert "the last only if the saw cuts none long" not in ticket(plan, shop)
+
+
+def test_trial_blanks_are_named_only_where_they_are_asked_for(plan: Plan, shop: Shop) -> None:
+    asked = msgspec.structs.replace(plan, bars=msgspec.structs.replace(plan.bars, trial_count=2))
+    assert "trial blanks beside them" in ticket(asked, shop)
+    assert "trial blanks" not in ticket(plan, shop)
+    assert "Trial blanks marked and laid apart" in ticket(asked, shop)

@@ -35,7 +35,7 @@ class ShownProof:
 
 @dataclass(frozen=True)
 class Shown:
-    """Differences as they are printed: rows of what, before and after."""
+    """Differences as they are printed: rows of what, before and after.   as_before: what did not move at all."""
 
     is_empty: bool
     ready: tuple[str, str] | None
@@ -44,6 +44,7 @@ class Shown:
     passes: list[tuple[str, str]]
     are_passes_folded: bool
     stopping_count: int
+    as_before: list[str]
 
 
 def shown_differences(compared: Compared) -> Shown:
@@ -70,6 +71,7 @@ def shown_differences(compared: Compared) -> Shown:
     return Shown(
         is_empty=told.is_empty, ready=ready, proofs=proofs, tables=[(name, rows) for name, rows in tables if rows],
         passes=passes, are_passes_folded=len(passes) > PASSES_OPEN, stopping_count=len(told.stopping),
+        as_before=[*(name.lower() for name, rows in tables if not rows), *([] if passes else ["passes"])],
     )  # fmt: skip
 
 

@@ -10,7 +10,6 @@ import msgspec
 import numpy as np
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
-from markupsafe import Markup
 
 from proveout.desk.page import desk_of, page
 from proveout.jobs.faces import told_of_face
@@ -85,7 +84,7 @@ def work(request: Request, address: str) -> HTMLResponse:
     steps = _steps(shown, order, index)
     clamping = block.clamping if block is not None else 1
     stand = next((one for one in shown.stands if one.number == clamping), None)
-    svg = Markup(strip_svg(shown.strip, address=here, chosen=index))  # noqa: S704 - our own drawing
+    svg = strip_svg(shown.strip, address=here, chosen=index)
     return page(
         request, "work.html", title="The work at any moment", place=shown.place, here=here, strip=svg,
         blocks=shown.strip.blocks, block=block, words=block_words, steps=steps, stand=stand, minutes=minutes_words,

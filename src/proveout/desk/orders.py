@@ -22,6 +22,6 @@ def order(request: Request, name: str) -> HTMLResponse:
     places = [home.place(f"{name}{OF_ORDER}{folder}") for folder in planned.folders]
     inner, _ = order_body(
         parts=[(place.plan, f"/parts/{place.address}") for place in places], load=planned.load, shop=places[0].shop,
-        fits=planned.fits, sawing=planned.sawing,
+        fits=planned.fits, sawing=planned.sawing, sawing_proofs=planned.sawing_proofs,
     )  # fmt: skip
     return page(request, "order.html", title=f"Order {planned.name}", inner=ready(inner))

@@ -156,10 +156,13 @@ def _page(
     taken = {line.number for one in asked for line in one.lines}
     used = {one.group.title for one in asked if one.group is not None}
     fields = {field.name for one in asked for field in one.fields}
+    wrong = [f"size.{line.number}" for line in form.lines if line.fault]
+    wrong += [field.name for group in form.groups for field in group.fields if field.fault]
     return page(
         request, "questions.html", title="Questions", place=place, part=part, shown=shown, asked=asked,
         groups=[group for group in form.groups if group.title not in used], fields_above=fields, lines=form.lines,
-        taken=taken, fault=form.fault, stale=isinstance(form.fault, ChangedMeanwhile), base=base, query=_query(item),
+        taken=taken, fault=form.fault, at=f"at-{wrong[0]}" if wrong else "",
+        stale=isinstance(form.fault, ChangedMeanwhile), base=base, query=_query(item),
         number=part.plan.part.number if part.plan is not None else part.step.stem,
         status=BAD if form.fault is not None else 200,
     )  # fmt: skip

@@ -128,6 +128,7 @@ def _form(request: Request, shown: Shown, form: Item, *, fault: BadInput | None 
     return page(
         request, "shop_item.html", title=f"{form.title} - Shop", shown=shown, item=form, fault=fault, action=action,
         number=number, picture=_picture(read, form), meanings=own_word_meanings(),
+        at=next((f"at-{field.name}" for field in form.fields if field.fault), ""),
         stale=isinstance(fault, ChangedMeanwhile),
         unknown=() if read is None or number is None else unknown_of(read, kind=form.kind, place=number - 1),
         status=BAD if fault is not None else 200,

@@ -249,6 +249,11 @@ def _same_axes(axes: Array, others: Array, signed: NDArray[np.bool_]) -> NDArray
     return apart <= 10.0 * NEAR_RAD
 
 
+def pairs_under(old: Marks, new: Marks, motion: Motion) -> NDArray[np.int64]:
+    """Row of `new` that each row of `old` comes to lie on exactly under one motion, -1 for none."""
+    return _pairs(old, new, _alike(old, new), motion)
+
+
 def on_surface(old: Marks, row: int, new: Marks, motion: Motion) -> NDArray[np.int64]:
     """Rows of `new` that lie on the unbounded surface of one row of `old` once it is moved, whatever their outline."""
     axis = motion.turn @ old.axes[row]

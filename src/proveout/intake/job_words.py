@@ -51,6 +51,15 @@ ORDER = Section(
         Word(stem="quantity", text="good pieces wanted", kind="count", low=1, high=1_000_000, must=True),
         Word(stem="start", text="first day of work", kind="date", default="", quiet=True),
         Word(stem="due", text="day on which they are wanted", kind="date", default="", quiet=True),
+        Word(
+            stem="trial_count",
+            text="blanks sawn beside pieces and spares to prove the programs",
+            kind="count",
+            low=0,
+            high=1000,
+            default=0,
+            quiet=True,
+        ),
         Word(stem="spare", text="pieces sawn more than wanted", kind="count", low=0, high=100_000, field="spare_count"),
     ),
 )
@@ -213,6 +222,14 @@ ORDER_TOP = Section(
         Word(stem="name", text="name of the order", kind="text", must=True),
         Word(stem="start", text="first day of work", kind="date", default="", quiet=True),
         Word(stem="due", text="day on which all are wanted", kind="date", default="", quiet=True),
+        Word(
+            stem="blanks",
+            text="whether blanks that cost the order less are planned again and taken",
+            kind="choice",
+            choices=("alone", "together"),
+            default="alone",
+            quiet=True,
+        ),
     ),
 )
 ITEM = Section(

@@ -122,7 +122,9 @@ def answer(
     if unread:
         lines = tuple(replace(line, fault=unread.get(line.number, "")) for line in typed.lines)
         said = f"What is typed at {_listed(unread)} cannot be read"
-        return replace(typed, lines=lines, fault=BadInput(said, limit=SIZE_FORM_WORDS, do="write it in such a form"))
+        return replace(
+            typed, lines=lines, fault=BadInput(said, limit=SIZE_FORM_WORDS, do="write it in one of these forms")
+        )
     try:
         text = edited(shown.text, list(_puts(typed, shown)))
         if text == shown.text and shown.digest:
@@ -142,7 +144,7 @@ def size_fault(line: Line) -> str:
         return ""
     for one in (one.strip() for one in line.size.split(";")):
         if one and read_size(one).manner == "unknown":
-            return f'"{one}" cannot be read as a size: write it as {SIZE_FORM_WORDS}.'
+            return f'"{one}" cannot be read as a size.'
     return ""
 
 

@@ -107,5 +107,5 @@ def _weak(told: list[tuple[float, str, int | None]], not_shown_count: int) -> We
         return Weak(margin=None, what="", move=None, not_shown_count=not_shown_count)
     least = min(margin for margin, _, _ in told)
     alike = [one for one in told if one[0] - least <= ALIKE]
-    margin, what, move = min(alike, key=lambda one: (one[2] is None, one[0], one[1]))
-    return Weak(margin=min(margin, least), what=what, move=move, not_shown_count=not_shown_count)
+    _, what, move = min(alike, key=lambda one: (one[2] is None, one[0], one[1]))
+    return Weak(margin=least, what=what, move=move, not_shown_count=not_shown_count)

@@ -15,6 +15,7 @@ from proveout.intake.order_file import is_order_text, jobs_of_order, order_from_
 from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
 from proveout.intake.toml_words import read_text
+from proveout.jobs.blanks_taken import take_blanks
 from proveout.jobs.fitted import with_fits
 from proveout.jobs.plan_job import Planned
 from proveout.jobs.request import Request
@@ -26,11 +27,12 @@ from proveout.jobs.writing import is_order_ready, write_order, write_part
 from proveout.jobs.wrong_loads import SisterFile
 from proveout.model.cost_band import Rider
 from proveout.model.fact import Fact
-from proveout.model.job import Job, OrderFile
+from proveout.model.job import Job, OrderFile, Pin
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import FirstLook, Plan
 from proveout.model.proof import Proof
 from proveout.model.run import Run
+from proveout.model.sawing import BlanksTaken
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
@@ -117,17 +119,34 @@ def plan_path(
     is_order = order is not None
     with result_folder(folder) as part_folder:
         made: list[Planned] = []
+        requests: list[Request] = []
         store = Store(store_folder if store_folder is not None else default_folder(), is_fresh=is_fresh)
         for one in asked:
             if is_order:
                 run.check("part", one.job.part.number)
             request = request_of(one, asked, order, shop=shop, shop_text=shop_text, start=start)
+            requests.append(request)
             made.append(
                 plan_best(
                     request, also_count=also_count, store=store, run=run,
                     show=_both(None if is_order else show, tell_look),
                 )
             )  # fmt: skip
+        taken: BlanksTaken | None = None
+        if order is not None and order.blanks == "together":
+            again: dict[int, Planned] = {}
+
+            def plan_on(number: int, bar_id: str) -> Plan:
+                run.check("blanks together", asked[number].job.part.number)
+                again[number] = plan_best(
+                    _on_bar(requests[number], bar_id), also_count=also_count, store=store, run=run
+                )
+                return again[number].plan
+
+            anew, taken = take_blanks(
+                plans=[one.plan for one in made], jobs=[one.job for one in asked], shop=shop, plan_on=plan_on
+            )  # fmt: skip
+            made = [again[number] if number in anew else one for number, one in enumerate(made)]
         plans, fits = with_fits(
             [planned.plan for planned in made], [one.job for one in asked], order.fits if order is not None else ()
         )  # fmt: skip
@@ -152,6 +171,7 @@ def plan_path(
         if is_order:
             run.check("sawing the order")
             sawing, sawing_proofs = sawn_together([o.plan for o in outcomes], shop)
+            sawing = msgspec.structs.replace(sawing, taken=taken)
             subs = [o.folder for o in outcomes]
             write_order(
                 part_folder, order_file=path, name=name, parts=list(zip(ordered, subs, strict=True)), load=load,
@@ -184,6 +204,12 @@ def _fit_words(fits: tuple[Proof, ...]) -> tuple[str, ...]:
         more = "" if fit.verdict == "holds" else f"; {fit.decides or fit.remedy}"
         said.append(f"Fit, {fit.verdict}: {fit.claim}; clearance {ends}, wanted {fit.sense} {fit.limit:g} mm{more}")
     return tuple(said)
+
+
+def _on_bar(request: Request, bar_id: str) -> Request:
+    """The same part with its bar pinned for the order's sake."""
+    pins = (*request.job.pins, Pin(quantity="bar", value=bar_id))
+    return replace(request, job=msgspec.structs.replace(request.job, pins=pins))
 
 
 def _check_date(text: str) -> None:

@@ -24,7 +24,7 @@ def sawn_together(plans: Sequence[Plan], shop: Shop) -> tuple[OrderSawing, tuple
     lots = tuple(
         Lot(
             part=plan.part.number, bar_id=plan.blank.chosen.bar_id, cut_length_mm=plan.bars.cut_length_mm,
-            pieces_count=plan.bars.pieces_count, spare_count=plan.bars.spare_count, alloy=plan.part.alloy,
+            pieces_count=plan.bars.blanks_count, spare_count=plan.bars.spare_count, alloy=plan.part.alloy,
         )
         for plan in usable
     )  # fmt: skip
@@ -33,7 +33,7 @@ def sawn_together(plans: Sequence[Plan], shop: Shop) -> tuple[OrderSawing, tuple
     )
     parts = tuple(
         PartBlanks(
-            part=plan.part.number, quantity=plan.part.quantity, pieces_count=plan.bars.pieces_count,
+            part=plan.part.number, quantity=plan.part.quantity, pieces_count=plan.bars.blanks_count,
             blanks=(plan.blank.chosen, *plan.blank.others),
         )
         for plan in usable

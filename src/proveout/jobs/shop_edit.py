@@ -35,7 +35,8 @@ TOP = "shop"
 TITLES = {
     TOP: "The shop itself", "machine": "Machines", "vise": "Vises", "jaws": "Jaws", "crib.cutter": "Cutters",
     "crib": "What holds for every cutter", "rack.bar": "Bars", "rack": "What holds for every bar", "saw": "The saw",
-    "finisher": "Finishers", "people": "People", "bench": "Hand work", "gauge": "Gauges", "material": "Metal",
+    "finisher": "Finishers", "people": "People", "calendar": "Days off", "bench": "Hand work", "gauge": "Gauges",
+    "material": "Metal",
     "money": "Money", "channel": "Ways of selling", "remnant": "Remnants", "supply": "Suppliers",
     "inspection": "Inspection", "response": "Measured responses", "spindle_reading": "Spindle readings",
 }  # fmt: skip
@@ -97,7 +98,14 @@ def kinds(text: str, *, file: str) -> tuple[Kind, ...]:
     Raises:   Unreadable when it is no TOML.
     """
     raw = _parsed(text, file=file)
-    return tuple(_kind(_section(name), name, raw) for name in TITLES)
+    return tuple(_kind(_section(name), name, raw) for name in kind_names())
+
+
+def kind_names() -> tuple[str, ...]:
+    """Every kind that has a form of its own: those of TITLES, then what the shop file has beside them."""
+    lists = {one.name for one in SHOP_SECTIONS if one.is_list}
+    own = [one.name or TOP for one in SHOP_SECTIONS if one.name in ROWS or one.name.rpartition(".")[0] not in lists]
+    return (*TITLES, *(name for name in own if name not in TITLES))
 
 
 def item_form(text: str, *, file: str, kind: str, place: int | None, like: int | None = None) -> Item:
@@ -191,8 +199,8 @@ def read_as_shop(path: Path, text: str) -> Shop:
 def _section(kind: str) -> Section:
     name = "" if kind == TOP else kind
     found = next((one for one in SHOP_SECTIONS if one.name == name), None)
-    if found is None or kind not in TITLES:
-        raise BadInput("The shop file has no such kind of thing", value=kind[:60], limit=", ".join(TITLES))
+    if found is None or kind not in kind_names():
+        raise BadInput("The shop file has no such kind of thing", value=kind[:60], limit=", ".join(kind_names()))
     return found
 
 
@@ -232,7 +240,7 @@ def _kind(section: Section, kind: str, raw: Mapping[str, Any]) -> Kind:
     else:
         rows = ()
     heads = tuple(word.stem.replace("_", " ") for word in must)
-    return Kind(kind, TITLES[kind], section.text, heads, rows, section.is_list)
+    return Kind(kind, TITLES.get(kind, kind.replace("_", " ").capitalize()), section.text, heads, rows, section.is_list)
 
 
 def _cell(keys: Mapping[str, float], stem: str, table: Mapping[str, Any]) -> str:

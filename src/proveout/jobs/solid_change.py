@@ -7,17 +7,28 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from proveout.geometry.rigid_match import NEAR_MM, NEAR_RAD, Marks, Matched, Motion, matched, mirrored, on_surface
+from proveout.geometry.rigid_match import (
+    NEAR_MM,
+    NEAR_RAD,
+    Marks,
+    Motion,
+    matched,
+    mirrored,
+    on_surface,
+    pairs_under,
+)
 from proveout.model.revision import FaceChange, FaceFate, SolidChange
 from proveout.model.signature import FaceSign, marks_of, pieces_of, signs_of
 from proveout.model.solid import Solid
 from proveout.model.work import Survey
 
-LEAST_RATIO = 0.3
-"""A solid of whose surfaces fewer lie on the other is taken for another part."""
+LEAST_RATIO = 0.5
+"""A solid on which fewer of the planned surfaces are found, whatever their borders, is taken for another part."""
 SAME_AREA_RATIO = 0.25
 """A surface that moved is known again while its area is within so much of what it was."""
+STILL = Motion(np.eye(3), np.zeros(3))
 RANKS: dict[FaceFate, int] = {"outline": 0, "resized": 1, "moved": 2, "new": 3, "gone": 4}
 
 
@@ -46,17 +57,30 @@ def solid_change(old: Solid, old_survey: Survey, new: Solid, new_survey: Survey)
     """
     before, after = _side(old, old_survey), _side(new, new_survey)
     found = matched(before.marks, after.marks)
-    why = _why_other(before, after, found)
+    ways = [(STILL, _pairs_at_rest(before, after)), *zip(found.motions, found.pairs, strict=True)]
+    kin = [_kin_count(before.marks, after.marks, motion) for motion, _ in ways]
+    at = max(range(len(ways)), key=lambda k: (int((ways[k][1] >= 0).sum()) + kin[k], -k))
+    motion, pairs = ways[at]
+    why = _why_other(before, after, kin_count=kin[at])
+    same_count = int((pairs >= 0).sum())
     if why:
-        return SolidChange(faces=(), same_count=found.count, why_other=why)
-    at = next((k for k, motion in enumerate(found.motions) if motion.is_still), 0)
-    motion, pairs = found.motions[at], found.pairs[at]
+        return SolidChange(faces=(), same_count=same_count, why_other=why)
     partners = {k: int(j) for k, j in enumerate(pairs) if j >= 0}
     changes = tuple(_changes(before, after, motion, partners, reach_mm=_diagonal_mm(old)))
     return SolidChange(
-        faces=changes, same_count=found.count, moved_mm=_moved_mm(motion), turned_rad=_turned_rad(motion),
+        faces=changes, same_count=same_count, moved_mm=_moved_mm(motion), turned_rad=_turned_rad(motion),
         choices_count=1 if motion.is_still else len(found.motions),
     )  # fmt: skip
+
+
+def _pairs_at_rest(before: _Side, after: _Side) -> NDArray[np.int64]:
+    """Partners of a solid that lies where it lay."""
+    return pairs_under(before.marks, after.marks, STILL)
+
+
+def _kin_count(old: Marks, new: Marks, motion: Motion) -> int:
+    """How many old surfaces carry something of the new solid, whatever its borders."""
+    return sum(bool(len(on_surface(old, k, new, motion))) for k in range(len(old.areas)))
 
 
 def _side(solid: Solid, survey: Survey) -> _Side:
@@ -64,12 +88,11 @@ def _side(solid: Solid, survey: Survey) -> _Side:
     return _Side(pieces, marks_of(pieces))
 
 
-def _why_other(before: _Side, after: _Side, found: Matched) -> str:
-    if found.count < len(before.pieces) and matched(mirrored(before.marks), after.marks).count > found.count:
+def _why_other(before: _Side, after: _Side, *, kin_count: int) -> str:
+    if kin_count < len(before.pieces) and matched(mirrored(before.marks), after.marks).count > kin_count:
         return "it is a mirror image of the planned solid, which is another part"
-    least = LEAST_RATIO * min(len(before.pieces), len(after.pieces))
-    if not found.motions or found.count < least:
-        return f"only {found.count} of its {len(after.pieces)} surfaces are those of the planned solid"
+    if kin_count < LEAST_RATIO * len(before.pieces):
+        return f"only {kin_count} of the planned solid's {len(before.pieces)} surfaces are found on it"
     return ""
 
 

@@ -38,10 +38,7 @@ from proveout.quantities.errors import BadInput
 
 TRY = "try.json"
 ID_SIGNS = 12
-HEADS_WITHOUT_MOVES = ("order", "selling", "demand", "kit", "bag", "people", "money", "channel", "inspection", "bench")
-KEYS_WITHOUT_MOVES = (
-    "torque_n_m", "preload", "rating", "chart_", "closed_by", "friction", "price", "rate_per_h", "setup", "life",
-)  # fmt: skip
+OF_GRIP = ("torque_n_m", "preload", "rating", "chart_", "closed_by", "friction")
 
 
 class TryFile(msgspec.Struct, frozen=True, kw_only=True):
@@ -132,18 +129,11 @@ def is_made(home: Home, id: str) -> bool:
 
 
 def leaves_passes(changes: Sequence[Change]) -> bool:
-    """Whether all of it is of a kind on which no move hangs by itself: jaw force, friction, counts, days and prices.
+    """Whether all of it is about how hard and how surely jaws hold: no move hangs on that by itself.
 
-    Passes may then stay as they are, and only what they come to is worked out anew.
+    Passes may then stay as they are, and only the proofs are worked out anew.
     """
-    return all(_leaves(change) for change in changes)
-
-
-def _leaves(change: Change) -> bool:
-    head, last = str(change.path[0]), str(change.path[-1])
-    if change.file == "order" or head in HEADS_WITHOUT_MOVES:
-        return True
-    return bool(change.value) and last.startswith(KEYS_WITHOUT_MOVES)
+    return all(bool(change.value) and str(change.path[-1]).startswith(OF_GRIP) for change in changes)
 
 
 def tried(home: Home, id: str, *, store: Store | None = None) -> Tried:

@@ -25,12 +25,16 @@ class PartText(Noun, frozen=True, kw_only=True):
 
 
 class Order(Noun, frozen=True, kw_only=True):
-    """How many and when; dates are ISO 8601, empty when not said."""
+    """How many and when; dates are ISO 8601, empty when not said.
+
+    trial_count: blanks sawn beside pieces and spares, for the first pieces that prove the programs; none is delivered.
+    """
 
     quantity: int
     start: str = ""
     due: str = ""
     spare_count: int | None = None
+    trial_count: int = 0
 
     def spares(self, scrap_ratio: Fact) -> int:
         """Pieces sawn beyond the order: as said, else such that the worst scrap share of all leaves it; at least two.
@@ -203,10 +207,14 @@ class Fit(Noun, frozen=True, kw_only=True):
 
 
 class OrderFile(Noun, frozen=True, kw_only=True):
-    """Several parts ordered together; an item without dates has those of the order."""
+    """Several parts ordered together; an item without dates has those of the order.
+
+    blanks: "alone", each part's by its own plan, or "together": what costs the order less is planned again and taken.
+    """
 
     name: str
     items: tuple[OrderItem, ...]
     start: str = ""
     due: str = ""
     fits: tuple[Fit, ...] = ()
+    blanks: Literal["alone", "together"] = "alone"

@@ -169,6 +169,9 @@ def checked_pieces(*, every_count: int, also: tuple[int, ...], lot_count: int) -
 class BarsPlan(Noun, frozen=True, kw_only=True):
     """Bars for the order. lower_bound: no plan can use fewer.
 
+    pieces_count: pieces begun, spare_count of them beyond the order.  trial_count: blanks sawn beside them, for the
+    first pieces that prove the programs; they go to no finisher and into no lot.
+
     steps: cut lengths at which a bar gives one piece more.   blade_s: the blade in the metal, handling_s: feeding,
     clamping and taking away, over the batch; 0 where nothing is sawn.   lift_limit_kg: what one person may lift.
     rack: the same lot from remnants alone, where those of one heat suffice.   is_rack_shared: they would, but the part
@@ -195,6 +198,12 @@ class BarsPlan(Noun, frozen=True, kw_only=True):
     lift_limit_kg: float = 0.0
     rack: tuple[SawnBars, ...] = ()
     is_rack_shared: bool = False
+    trial_count: int = 0
+
+    @property
+    def blanks_count(self) -> int:
+        """All that is sawn: pieces begun and trial blanks."""
+        return self.pieces_count + self.trial_count
 
 
 class TimeLine(Noun, frozen=True, kw_only=True):

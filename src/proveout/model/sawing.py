@@ -130,10 +130,30 @@ class BlankTogether(Noun, frozen=True, kw_only=True):
     is_whole: bool = True
 
 
+class BlanksTaken(Noun, frozen=True, kw_only=True):
+    """Whether the blanks that cost the order less were taken, once the parts that they change were planned again.
+
+    parts: those planned again, each on its bar.   planned_total, total: money of the whole order before and as planned
+    again, with minutes, cutters and finishers and the bars shared; total is None where nothing was planned again.
+    why: what decided.
+    """
+
+    is_taken: bool
+    parts: tuple[str, ...]
+    bar_ids: tuple[str, ...]
+    planned_total: float
+    total: float | None
+    why: str
+
+
 class OrderSawing(Noun, frozen=True, kw_only=True):
-    """All sections of an order; price and alone_price are their sums.  blanks: None where no part has a bar."""
+    """All sections of an order; price and alone_price are their sums.  blanks: None where no part has a bar.
+
+    taken: None where the order does not ask for its blanks to be chosen together.
+    """
 
     sections: tuple[SectionSawing, ...]
     price: float
     alone_price: float
     blanks: BlankTogether | None = None
+    taken: BlanksTaken | None = None

@@ -61,6 +61,11 @@ def bars_html(writer: Writer) -> str:
             ("bars", ink.number(*at, "bars_count", digits=0)),
             ("no plan uses fewer than", ink.number(*at, "lower_bound", digits=0)),
             ("pieces, spares in", ink.number(*at, "pieces_count", digits=0)),
+            *(
+                [("trial blanks beside them", ink.number(*at, "trial_count", digits=0))]
+                if writer.plan.bars.trial_count
+                else []
+            ),
             ("strokes", ink.number(*at, "strokes_count", digits=0)),
             ("price of all bars", writer.money(*at, "price")),
         ]

@@ -9,7 +9,7 @@ from html import escape
 from proveout.model.fact import Fact
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
-from proveout.model.proof import Proof, open_proofs
+from proveout.model.proof import Proof, open_proofs, weakest_first
 from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Noun, Shop
 from proveout.sheets import html_parts as h
@@ -38,13 +38,14 @@ class OrderContent(Noun, frozen=True, kw_only=True):
     unready_count: int
     fits: tuple[Proof, ...] = ()
     sawing: OrderSawing | None = None
+    sawing_proofs: tuple[Proof, ...] = ()
 
 
 class _Order:
     """The content with its ink and plain names."""
 
     def __init__(self, *, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, marked: bool,
-        fits: tuple[Proof, ...] = (), sawing: OrderSawing | None = None,
+        fits: tuple[Proof, ...] = (), sawing: OrderSawing | None = None, sawing_proofs: tuple[Proof, ...] = (),
     ) -> None:  # fmt: skip
         plans = tuple(plan for plan, _ in parts)
         self.content = OrderContent(
@@ -54,6 +55,7 @@ class _Order:
             unready_count=sum(not plan.ready for plan in plans),
             fits=fits,
             sawing=sawing,
+            sawing_proofs=weakest_first(sawing_proofs),
         )
         self.folders = tuple(folder for _, folder in parts)
         self.shop, self.load = shop, load
@@ -95,10 +97,12 @@ def marked_order(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Sh
 
 
 def order_body(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, fits: tuple[Proof, ...] = (),
-    sawing: OrderSawing | None = None, is_marked: bool = False,
+    sawing: OrderSawing | None = None, sawing_proofs: tuple[Proof, ...] = (), is_marked: bool = False,
 ) -> tuple[str, Ink]:  # fmt: skip
     """The same between a page's head and foot, with its ink.   parts: each plan with the address of its own page."""
-    order = _Order(parts=parts, load=load, shop=shop, marked=is_marked, fits=fits, sawing=sawing)
+    order = _Order(
+        parts=parts, load=load, shop=shop, marked=is_marked, fits=fits, sawing=sawing, sawing_proofs=sawing_proofs
+    )  # fmt: skip
     numbers = [order.ink.words("order", "plans", i, "part", "number") for i in range(len(parts))]
     links = "".join(
         h.tag("li", h.text("a", number, href=href)) for number, (_, href) in zip(numbers, parts, strict=True)
@@ -130,7 +134,7 @@ def _sections(order: _Order, parts: str, *, is_folded: bool = False) -> list[tup
     return [
         ("parts", "The parts", parts),
         ("fits", "Fits once coated", _fits(order)),
-        ("saw", "Sawn together", sawing_html(order.content.sawing, order.ink, order.shop)),
+        ("saw", "Sawn together", sawing_html(order.content.sawing, order.ink, order.shop) + _saw_proofs(order)),
         ("hours", "Hours against weeks", _hours(order)),
         ("ways", "Ways out", _ways(order)),
         ("buying", "What the parts need beside what is there", _purchases(order)),
@@ -175,6 +179,8 @@ def _verdict(order: _Order) -> str:
     ready = "Every part is ready."
     if order.content.unready_count:
         ready = f"Parts that are not ready - do not cut them: {unready}."
+    if open_proofs(order.content.sawing_proofs):
+        ready += " Sawing together is not ready either: see what is proved of it."
     late = h.tag("p", f"{h.text('strong', words[0])} {escape(' '.join(words[1:]))}", class_="verdict")
     return late + h.tag("p", h.text("strong", ready), class_="verdict")
 
@@ -266,6 +272,19 @@ def _fits(order: _Order) -> str:
         return ""
     caption = "Clearance in mm at the worst corners of both parts and both coats"
     return h.table(caption, ["fit", "found", "wanted", "verdict", "what would decide or help"], rows, numeric=set())
+
+
+def _saw_proofs(order: _Order) -> str:
+    """What is proved of sawing the lots together, weakest first."""
+    ink, rows = order.ink, []
+    for i, proof in enumerate(order.content.sawing_proofs):
+        at = ("order", "sawing_proofs", i)
+        more = "" if proof.verdict == "holds" else "decides" if proof.decides else "remedy"
+        waits = "release waits for it" if proof.blocks_release else "release does not wait"
+        helps = sentence(ink.words(*at, more)) if more and getattr(proof, more) else "-"
+        rows.append([sentence(ink.words(*at, "claim")), ink.words(*at, "subject"), proof.verdict, waits, helps])
+    head = ["what is claimed", "of", "verdict", "release", "what would decide or help"]
+    return h.table("Proofs of sawing together, weakest first", head, rows, numeric=set()) if rows else ""
 
 
 def _hours(order: _Order) -> str:

@@ -43,6 +43,7 @@ def saw_page(writer: Writer) -> dict[str, Any]:
                 ("trim each bar", ink.number("plan", "bars", "trim_mm", unit="mm", digits=1)),
                 ("kerf", ink.number("plan", "bars", "kerf_mm", unit="mm", digits=1)),
                 ("spares in the count", ink.number("plan", "bars", "spare_count", digits=0)),
+                *_trial(writer),
                 ("strokes of the saw", ink.number("plan", "bars", "strokes_count", digits=0)),
                 ("least tail held", ink.number("plan", "bars", "tail_mm", unit="mm", digits=0)),
                 *_minutes(writer),
@@ -80,6 +81,7 @@ def saw_page(writer: Writer) -> dict[str, Any]:
                 if bars.is_rack_shared
                 else "Remnants in the rack looked through before a new bar is pulled",
                 *_lifting(writer),
+                *(["Trial blanks marked and laid apart: they are not counted"] if bars.trial_count else []),
                 "Bars butted to the stop, no chip on stop or fence, outer end supported",
                 "Trim cut first; then measure: length top and bottom, and across the corners for squareness",
                 "Length outside the limits, or top and bottom differ by more than that: stop, look at blade and fence",
@@ -89,6 +91,13 @@ def saw_page(writer: Writer) -> dict[str, Any]:
         b.keys([], across=5, boxes=("heat no.", "blade changed?", "counted", "first / last length", "signed")),
     ]
     return b.page(sheet="Saw ticket", title="Saw ticket", blocks=blocks, one_page=True)
+
+
+def _trial(writer: Writer) -> list[tuple[str, str]]:
+    """Blanks for the first pieces, which prove the programs; nothing where none is asked for."""
+    if not writer.plan.bars.trial_count:
+        return []
+    return [("trial blanks beside them", writer.ink.number("plan", "bars", "trial_count", digits=0))]
 
 
 def _minutes(writer: Writer) -> list[tuple[str, str]]:

@@ -43,6 +43,8 @@ def load_html(writer: Writer, load: int) -> str:
 def options_html(writer: Writer) -> str:
     """The ways of filling the tables that were named, with why each lost; empty where no machine has a choice."""
     plan, ink, rows = writer.plan, writer.ink, []
+    if plan.metal_unknown:  # minutes and money of another metal decide nothing
+        return ""
     for i, option in enumerate(plan.table_options):
         at = ("plan", "table_options", i)
         rows.append(

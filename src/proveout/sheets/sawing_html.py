@@ -55,7 +55,35 @@ def sawing_html(sawing: OrderSawing | None, ink: Ink, shop: Shop) -> str:
             list(HEAD), rows, numeric=set(),
         ))  # fmt: skip
     out.append(_blanks(sawing, ink, shop))
+    out.append(_taken(sawing, ink, shop))
     return "".join(out)
+
+
+def _taken(sawing: OrderSawing, ink: Ink, shop: Shop) -> str:
+    """What became of the blanks chosen together, where the order asks for it."""
+    found = sawing.taken
+    if found is None:
+        return ""
+    at = ("order", "sawing", "taken")
+    before = f"{ink.number(*at, 'planned_total', digits=2)} {shop.currency}"
+    if not found.parts:
+        return h.text(
+            "p", f"Blanks were to be chosen together: {ink.words(*at, 'why')}. The order costs {before} in all."
+        )
+    bars = ", ".join(f"{ink.words(*at, 'parts', n)} on {ink.words(*at, 'bar_ids', n)}" for n in range(len(found.parts)))
+    money = f"{before} before"
+    if found.total is not None:
+        money = f"{ink.number(*at, 'total', digits=2)} {shop.currency} in all, {before} before"
+    verb = "Taken" if found.is_taken else "Not taken"
+    bound = ""
+    if sawing.blanks is not None:
+        blanks = ("order", "sawing", "blanks")
+        bound = (
+            f" In bars, sawing and chips alone no choice looked at costs less than "
+            f"{ink.number(*blanks, 'lower_bound', digits=2)} {shop.currency}; the plans as they stand cost "
+            f"{ink.number(*blanks, 'planned_price', digits=2)}."
+        )
+    return h.text("p", f"{verb}, blanks chosen together: {bars}; {money}: {ink.words(*at, 'why')}.{bound}")
 
 
 def _blanks(sawing: OrderSawing, ink: Ink, shop: Shop) -> str:

@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import msgspec
 import pytest
 from desk.browser.watching import DESK, Look, Watch
 from desk_browser import NoBrowser, chromium, served
@@ -16,6 +17,8 @@ from proveout.intake.shop_file import read_shop
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.home import Home
 from proveout.jobs.sawn import sawn_together
+from proveout.jobs.tasks import BackgroundTask, tasks_folder
+from proveout.jobs.told_lines import LinesTeller
 from proveout.jobs.writing import write_order
 from proveout.model.order import OrderedPart
 from proveout.stages.schedule.decide import decide as decide_schedule
@@ -27,6 +30,7 @@ def home(planned_plate: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("desk")
     for name in ("home", "home-plans"):
         shutil.copytree(planned_plate / name, folder / name)
+    tell_of_a_task(folder / "home-plans")
     _add_order(folder / "home", folder / "home-plans")
     return folder / "home"
 
@@ -45,6 +49,22 @@ def _add_order(home: Path, plans: Path) -> None:
         plans / "order", order_file=home / "order.toml", name="Plates", parts=[(ordered[0], "T-1")],
         load=decide_schedule(parts=ordered, shop=shop), shop=shop, sawing=sawing, sawing_proofs=sawing_proofs,
     )  # fmt: skip
+
+
+def tell_of_a_task(plans: Path) -> None:
+    """A task that has ended, with what it told of itself."""
+    folder = tasks_folder(plans)
+    folder.mkdir()
+    task = BackgroundTask(
+        id="plate-1", subject="plate", title="Plan plate", arguments=(), out=str(plans / "plate"), state="ready",
+        asked_at="2026-01-05T08:00:00+00:00", ended_at="2026-01-05T08:01:00+00:00",
+    )  # fmt: skip
+    (folder / "plate-1.json").write_bytes(msgspec.json.encode(task))
+    teller = LinesTeller(folder / "plate-1.lines")
+    for stage in ("reading", "survey", "passes", "loads", "passes"):
+        teller.tell(stage, "", 0.0)
+    teller.look([("Bar", "flat 45 x 20, 63.00 mm sawn off"), ("", "First look")])
+    teller.end(0, "")
 
 
 @pytest.fixture(scope="session")

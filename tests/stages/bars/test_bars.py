@@ -15,6 +15,7 @@ from proveout.model.stock import Remnant
 from proveout.model.work import Blank, StackLine
 from proveout.stages.bars.bundles import bundle_shape
 from proveout.stages.bars.decide import decide
+from proveout.stages.costing.steps import BarSteps
 
 SCRAP = exact_fact(0.02, "ratio", "shop", "owner's guess")
 
@@ -52,6 +53,35 @@ def test_spares_are_sawn_too_and_said() -> None:
     plan = saw_plan(150, spares=None).value
     assert (plan.pieces_count, plan.spare_count) == (154, 4)
     assert sum(p.bundle_count * p.times * p.pieces_each for p in plan.patterns) >= 154
+
+
+def test_trial_blanks_are_sawn_beside_pieces_and_spares() -> None:
+    """worked: 153 pieces, 1 spare and 1 trial blank are 155, five bars of 31; 2 trial blanks take a sixth."""
+    made = [
+        decide(
+            blank=BLANK, order=Order(quantity=153, spare_count=1, trial_count=count), saw=SAW, bars=(BAR,),
+            scrap_ratio=SCRAP, density_kg_per_mm3=2.7e-6,
+        )
+        for count in (1, 2)
+    ]  # fmt: skip
+    assert [d.value.bars_count for d in made] == [5, 6]
+    plan = made[1].value
+    assert (plan.pieces_count, plan.spare_count, plan.trial_count, plan.blanks_count) == (154, 1, 2, 156)
+    assert plan.price == pytest.approx(6 * 104.247, abs=1e-3)
+    found = proof(made[1], "bars:45 x 26:pieces-suffice")
+    assert (found.limit, "1 spares and 2 trial blanks" in found.claim) == (156.0, True)
+
+
+def test_trial_blanks_are_in_the_metal_of_every_quantity() -> None:
+    """worked: with 2 trial blanks 29 pieces take one bar and 30 two; blanks wanted later pay for none again."""
+    plan = decide(
+        blank=BLANK, order=Order(quantity=100, spare_count=0, trial_count=2), saw=SAW, bars=(BAR,), scrap_ratio=SCRAP,
+        density_kg_per_mm3=2.7e-6,
+    ).value  # fmt: skip
+    steps = BarSteps(bars_plan=plan, blank=BLANK, bars=(BAR,), saw=SAW, density_kg_per_mm3=2.7e-6)
+    bars = [round(money / 104.247) for money in (steps.price(29), steps.price(30), steps.new_bars(30))]
+    assert (bars, round(steps.bought_later(31) / 104.247)) == ([1, 2, 2], 1)
+    assert steps.price(100) == plan.price
 
 
 def test_bundles_are_counted_both_ways_round() -> None:

@@ -32,13 +32,13 @@ def decide(
     remnants: tuple[Remnant, ...] = (),
     is_of_order: bool = False,
 ) -> Decision[BarsPlan]:
-    """Bars of the blank's section for the order with its spares; an ideal blank has nothing to saw.
+    """Bars of the blank's section for the order with spares and trial blanks; an ideal blank has nothing to saw.
 
     remnants: in the rack; the price is of bars bought, whether or not they could give the lot.   is_of_order: other
     lots may want the same remnants, so that none is promised to this one.
     """
     spares = order.spares(scrap_ratio)
-    pieces = order.quantity + spares
+    pieces = order.quantity + spares + order.trial_count
     bar = next((b for b in bars if b.id == blank.bar_id), None)
     if bar is None:
         return _nothing_to_saw(blank, order, saw, pieces, spares)
@@ -91,8 +91,9 @@ def decide(
         bar=bar, saw=saw, remnants=remnants, density_kg_per_mm3=density_kg_per_mm3,
     )  # fmt: skip
     plan = BarsPlan(
-        pieces_count=pieces,
+        pieces_count=pieces - order.trial_count,
         spare_count=spares,
+        trial_count=order.trial_count,
         bars_count=found.bars_count,
         lower_bound=math.ceil(pieces / per_bar),
         patterns=patterns,
@@ -129,6 +130,11 @@ def _note(found: BarPlan, patterns: tuple[BarPattern, ...], shape: BundleShape, 
     return text
 
 
+def _beside(plan: BarsPlan) -> str:
+    trial = f" and {plan.trial_count} trial blanks" if plan.trial_count else ""
+    return f"{plan.spare_count} spares{trial}"
+
+
 def _made_count(patterns: tuple[BarPattern, ...]) -> int:
     return sum(p.bundle_count * p.times * p.pieces_each for p in patterns)
 
@@ -147,7 +153,7 @@ def _proofs(
         "density": exact_fact(density_kg_per_mm3, "kg/mm3", "shop-file", "owner's guess"),
         "width of the bar": exact_fact(bar.width_mm, "mm", "shop-file", "owner's guess"),
         "height of the bar": exact_fact(bar.height_mm, "mm", "shop-file", "owner's guess"),
-        "pieces": exact_fact(float(plan.pieces_count), "pieces", "own-algorithm", "assumed"),
+        "pieces": exact_fact(float(plan.blanks_count), "pieces", "own-algorithm", "assumed"),
     }
     saw_facts = {
         "kerf": exact_fact(saw.kerf_mm, "mm", "shop-file", "owner's guess"),
@@ -162,11 +168,11 @@ def _proofs(
             id=f"{STAGE}:{subject}:pieces-suffice",
             stage=STAGE,
             subject=subject,
-            claim=f"the bundles give all pieces of the order and {plan.spare_count} spares",
+            claim=f"the bundles give all pieces of the order and {_beside(plan)}",
             sense="at least",
             found_low=made,
             found_high=made,
-            limit=float(plan.pieces_count),
+            limit=float(plan.blanks_count),
             unit="pieces",
             blocks_release=True,
             basis=Basis(
@@ -176,6 +182,11 @@ def _proofs(
                     "pieces ordered": exact_fact(float(order.quantity), "pieces", "job-file", "owner's guess"),
                     "spares": exact_fact(float(plan.spare_count), "pieces", "own-algorithm", "assumed"),
                     "share of the pieces lost": scrap_ratio,
+                    **(
+                        {"trial blanks": exact_fact(float(plan.trial_count), "pieces", "job-file", "owner's guess")}
+                        if plan.trial_count
+                        else {}
+                    ),
                 },
             ),
         ),
@@ -277,8 +288,9 @@ def _nothing_to_saw(
 ) -> Decision[BarsPlan]:
     why = reason or "no bar in the shop has this section: buy one first"
     plan = BarsPlan(
-        pieces_count=pieces,
+        pieces_count=pieces - order.trial_count,
         spare_count=spares,
+        trial_count=order.trial_count,
         bars_count=0,
         lower_bound=0,
         patterns=(),
@@ -288,7 +300,7 @@ def _nothing_to_saw(
         tail_mm=saw.tail_mm,
         cut_length_mm=blank.cut_length_mm,
         cut_tolerance_mm=saw.length_tolerance_mm,
-        price=round(blank.material_price_each * order.quantity, 4),
+        price=round(blank.material_price_each * (order.quantity + order.trial_count), 4),
         status="cannot",
         note=f"{why}; the price is that of the metal of the blanks alone",
     )
@@ -296,7 +308,7 @@ def _nothing_to_saw(
         id=f"{STAGE}:{blank.bar_id}:pieces-suffice",
         stage=STAGE,
         subject=blank.bar_id,
-        claim=f"the bundles give all pieces of the order and {spares} spares",
+        claim=f"the bundles give all pieces of the order and {_beside(plan)}",
         sense="at least",
         found_low=0.0,
         found_high=0.0,

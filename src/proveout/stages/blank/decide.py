@@ -59,7 +59,7 @@ def decide(
     A bar of 6061-T6511 is one of 6061-T6. When no bar covers the stack the blank is an ideal one, and a failing proof
     names the smallest section.
     """
-    pieces = order.quantity + order.spares(scrap_ratio)
+    pieces = order.quantity + order.spares(scrap_ratio) + order.trial_count
     prices = Prices(
         quantity=order.quantity,
         pieces_count=pieces,

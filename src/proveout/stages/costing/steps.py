@@ -18,7 +18,7 @@ class BarSteps:
     """Money of metal by pieces begun.
 
     Exact for one cut length out of whole new bars: of every count the cheapest mixture of bar lengths. At the pieces of
-    the plan it is the plan's own price, which is of bars bought too, whatever lies in the rack.
+    the plan it is the plan's own price, which is of bars bought too, whatever lies in the rack. Trial blanks are in it.
     """
 
     def __init__(
@@ -44,10 +44,14 @@ class BarSteps:
         """Money for so many pieces begun."""
         if pieces_count == self._plan.pieces_count:
             return self._plan.price
-        return self.bought_later(pieces_count)
+        return self.bought_later(pieces_count + self._plan.trial_count)
 
     def new_bars(self, pieces_count: int) -> float:
         """The same, reckoned anew at the pieces of the plan too."""
+        return self._whole_bars(pieces_count + self._plan.trial_count)
+
+    def _whole_bars(self, pieces_count: int) -> float:
+        """Least money of whole bars that give so many blanks."""
         while len(self._least) <= pieces_count:
             n = len(self._least)
             self._least.append(min(self._least[max(0, n - count)] + price for count, price in self._choices))
@@ -56,8 +60,8 @@ class BarSteps:
     def bought_later(self, pieces_count: int) -> float:
         """Money for blanks that are wanted when the bars are sawn: whole bars again, as tails count as used up."""
         if not self._choices:
-            return self._plan.price * pieces_count / max(1, self._plan.pieces_count)
-        return self.new_bars(pieces_count)
+            return self._plan.price * pieces_count / max(1, self._plan.blanks_count)
+        return self._whole_bars(pieces_count)
 
     @property
     def has_bars(self) -> bool:

@@ -125,7 +125,7 @@ def _overtime(base: Base) -> WayOut:
 
 
 def _late_hours_money(shop: Shop, hours: dict[str, float]) -> tuple[float | None, str]:
-    """What late hours of each station cost beyond the ordinary rates, which are paid anyway; people as by hand."""
+    """What late hours of each station cost beyond the ordinary rates, those of people at the rate of hand work."""
     extra = shop.overtime_ratio
     if extra is None:
         return None, (
@@ -221,15 +221,14 @@ def _split(base: Base) -> WayOut | None:
         return WayOut(
             kind="split lot", text=f"a split lot is not offered: {why}", hours=None, price=None, verdict="not enough"
         )
-    tried = _try(base, base.case._replace(split=True))
+    tried, kept_words = _try(base, base.case._replace(split=True)), f"; {why}" if why else ""
     price = _finisher_money(tried.made, base.shop) - _finisher_money(base.made, base.shop)
     by_piece = any(f.charges_plugs for route in base.routes for f in route.finishers)
     same = "; plugs and masks go by the piece and cost the same" if by_piece else ""
     return WayOut(
         kind="split lot", hours=None, price=round(price, 2),
         text=f"a split lot: two halves to each finisher, {price:.0f} {base.shop.currency} more for minimum "
-        f"charge, loading, further part numbers and freight{same}; {_done_words(base, tried)}"
-        f"{f'; {why}' if why else ''}",
+        f"charge, loading, further part numbers and freight{same}; {_done_words(base, tried)}{kept_words}",
         verdict="enough" if _in_time(tried) else "not enough",
     )  # fmt: skip
 

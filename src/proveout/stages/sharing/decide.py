@@ -87,7 +87,7 @@ def _sections(parts: Sequence[tuple[str, Plan]]) -> tuple[SharedSection, ...]:
             by_bar.setdefault(plan.blank.chosen.bar_id, []).append((name, plan))
     return tuple(
         SharedSection(
-            bar_id=bar, parts=tuple(name for name, _ in some), pieces_count=sum(p.bars.pieces_count for _, p in some),
+            bar_id=bar, parts=tuple(name for name, _ in some), pieces_count=sum(p.bars.blanks_count for _, p in some),
             bars_count=sum(p.bars.bars_count for _, p in some), price=round(sum(p.bars.price for _, p in some), 4),
         )
         for bar, some in sorted(by_bar.items())

@@ -244,7 +244,7 @@ def _sawn_mm2(blank: Blank, bars_plan: BarsPlan) -> float:
     """Section sawn through in the batch: every piece of every bar, and one trim cut of each."""
     sides = [blank.high_mm[axis] - blank.low_mm[axis] for axis in range(3) if axis != blank.length_axis]
     cuts = sum(p.bundle_count * p.times * (p.pieces_each + 1) for p in bars_plan.patterns)
-    return sides[0] * sides[1] * (cuts or bars_plan.pieces_count)
+    return sides[0] * sides[1] * (cuts or bars_plan.blanks_count)
 
 
 def _design_lines(cycles: list[Cycle], bench: Bench, jaws: dict[str, Jaws]) -> list[TimeLine]:

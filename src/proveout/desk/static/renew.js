@@ -1,0 +1,18 @@
+// Shows parts of a page anew while they say so (data-renew, in seconds), without touching what somebody types.
+function follow(place) {
+  setTimeout(async () => {
+    let next = place;
+    try {
+      const answer = await fetch(location.href, { cache: "no-store" });
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const found = answer.ok ? page.getElementById(place.id) : null;
+      if (found && found.outerHTML !== place.outerHTML && !place.contains(document.activeElement)) {
+        next = document.importNode(found, true);
+        place.replaceWith(next);
+      }
+    } catch { /* the desk does not answer just now: asked again later */ }
+    if (next.dataset.renew) follow(next);
+  }, 1000 * Number(place.dataset.renew));
+}
+
+for (const place of document.querySelectorAll("[data-renew][id]")) follow(place);

@@ -1,0 +1,151 @@
+"""Pages of an entry and of its tasks: what was typed comes back, progress is told, the end leads on."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import pytest
+from desk.homes import STEP, write_job, write_plan
+from fastapi.testclient import TestClient
+
+from proveout.desk.app import desk_app
+from proveout.desk.page import Desk
+from proveout.intake.starting_shop import starting_shop_text
+from proveout.jobs import glances as glances_module
+from proveout.jobs import tasks as tasks_module
+from proveout.jobs.home import Home
+from proveout.jobs.told_lines import TELL, LinesTeller
+from proveout.quantities.errors import Unreadable
+
+OWN = "http://127.0.0.1:8417"
+BEGUN: list[tuple[str, ...]] = []
+
+
+@pytest.fixture
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Home:
+    """A design; plans of it are stood in for by a process that ends at once, once it has told what `told` says."""
+    BEGUN.clear()
+
+    def begin(
+        arguments: Sequence[str], *, out: Path, said: Path, surroundings: Mapping[str, str], is_lasting: bool
+    ) -> subprocess.Popen[bytes]:  # fmt: skip
+        assert is_lasting
+        assert out.parent.name == "home-plans"
+        said.touch()
+        BEGUN.append(tuple(arguments))
+        teller = LinesTeller(Path(surroundings[TELL]))
+        teller.tell("reading", "lid.step", 0.0)
+        teller.look([("Bar", "flat <40 x 20>"), ("", "Rough only")])
+        if "--fresh" in arguments:
+            teller.end(2, "The job names no alloy; do: <name> one")
+        elif "--quantity" in arguments:
+            write_plan(out, job=tmp_path / "home" / "lid" / "lid.toml", step=tmp_path / "home" / "lid" / "lid.step",
+                       shop_text=starting_shop_text(), ready=True)  # fmt: skip
+            teller.end(0, "")
+        return subprocess.Popen([sys.executable, "-S", "-c", ""])
+
+    def unread(path: Path, **_: object) -> None:
+        raise Unreadable("No solid is in this file", where=path.name)
+
+    monkeypatch.setattr(tasks_module, "begin_plan", begin)
+    monkeypatch.setattr(glances_module, "read_solid", unread)
+    write_job(tmp_path / "home" / "lid", "lid")
+    return Home(tmp_path / "home")
+
+
+@pytest.fixture
+def client(home: Home) -> TestClient:
+    return TestClient(desk_app(home), base_url=OWN, headers={"origin": OWN}, raise_server_exceptions=False)
+
+
+def ended(client: TestClient, id: str) -> None:
+    desk: Desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    assert not desk.tasks.wait(id, most_s=10.0).is_open
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        {"quantity": "many"},
+        {"quantity": "0"},
+        {"quantity": "1000001"},
+        {"quantity": "9" * 5000},
+        {"quantity": "٣"},
+        {"start": "2027-02-30"},
+        {"minutes": "-5"},
+        {"minutes": "1.5"},
+    ],
+)
+def test_what_cannot_be_meant_comes_back_as_it_was_typed(client: TestClient, typed: dict[str, str]) -> None:
+    answer = client.post("/entries/lid/plan", data={**typed, "fresh": "yes"})
+    assert answer.status_code == 400
+    assert f'value="{next(iter(typed.values()))}"' in answer.text
+    assert 'aria-invalid="true"' in answer.text
+    assert " checked" in answer.text
+    assert BEGUN == []
+
+
+def test_what_is_typed_reaches_the_plan_and_the_end_leads_to_the_route(home: Home, client: TestClient) -> None:
+    typed = {"quantity": " 20 ", "start": "2027-03-01", "minutes": "3"}
+    answer = client.post("/entries/lid/plan", data=typed, follow_redirects=False)
+    assert answer.headers["location"] == "/tasks/lid-1"
+    ended(client, "lid-1")
+    job = str(home.root / "lid" / "lid.toml")
+    assert [(job, "--quantity", "20", "--start", "2027-03-01", "--time-limit", "180")] == BEGUN
+    text = client.get("/tasks/lid-1").text
+    assert 'href="/parts/lid"' in text
+    assert "flat &lt;40 x 20&gt;" in text
+    state = client.get("/tasks/lid-1/state").json()
+    assert (state["open"], state["said"]) == (False, "Plan lid: ready")
+    assert "reading" in state["html"]
+
+
+def test_a_shop_file_is_planned_for_when_there_is_one(home: Home, client: TestClient) -> None:
+    home.shop_path.write_text(starting_shop_text())
+    client.post("/entries/lid/plan")
+    assert [(str(home.root / "lid" / "lid.toml"), "--shop", str(home.shop_path))] == BEGUN
+
+
+def test_a_refused_plan_says_its_sentence_and_can_be_asked_for_again(client: TestClient) -> None:
+    client.post("/entries/lid/plan", data={"fresh": "yes"})
+    ended(client, "lid-1")
+    for path in ("/tasks/lid-1", "/work", "/entries/lid", "/"):
+        assert "The job names no alloy; do: &lt;name&gt; one" in client.get(path).text, path
+    answer = client.post("/tasks/lid-1/again", follow_redirects=False)
+    assert answer.headers["location"] == "/tasks/lid-2"
+    assert BEGUN[0] == BEGUN[1]
+
+
+def test_a_page_of_nothing_is_one_plain_sentence(client: TestClient) -> None:
+    for path in (
+        "/tasks/no-1",
+        "/tasks/..%2f..%2fx",
+        "/tasks/no-1/state",
+        "/entries/none",
+        "/entries/none/drawing.svg",
+    ):
+        answer = client.get(path)
+        assert answer.status_code in (400, 404), path
+    assert client.post("/tasks/no-1/cancel").status_code == 400
+    assert "There is no such task" in client.get("/tasks/no-1").text
+
+
+def test_a_solid_alone_is_offered_a_job_file(home: Home, client: TestClient) -> None:
+    (home.root / "bare.step").write_text(STEP)
+    text = client.get("/entries/bare").text
+    assert "The solid is being read" in text
+    desk: Desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk.glances.settle()
+    assert "No solid is in this file; where: bare.step" in client.get("/entries/bare").text
+    assert client.post("/entries/lid/draft").status_code == 400
+
+
+def test_an_order_has_no_number_of_pieces(home: Home, client: TestClient) -> None:
+    (home.root / "both.toml").write_text('name = "Both"\n[[item]]\njob = "lid/lid.toml"\nquantity = 3\n')
+    assert 'name="quantity"' not in client.get("/entries/both").text
+    answer = client.post("/entries/both/plan", data={"quantity": "4"})
+    assert answer.status_code == 400
+    assert "write it into the order file" in answer.text

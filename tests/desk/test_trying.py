@@ -1,0 +1,185 @@
+"""The pages of a try, of two plans side by side and of a new revision: forms that work without any script."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import Any
+
+import msgspec
+import pytest
+from desk.homes import write_job, write_plan
+from fastapi.testclient import TestClient
+
+from proveout.desk import revision, trying
+from proveout.desk.app import desk_app
+from proveout.intake.starting_shop import starting_shop_text
+from proveout.jobs import try_runs
+from proveout.jobs import trying as tries
+from proveout.jobs.home import Home
+from proveout.model.changes import Change
+from proveout.model.plan import Plan
+from proveout.model.run import Run
+from proveout.quantities.errors import BadInput
+
+OWN = "http://127.0.0.1:8417"
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    root = tmp_path / "home"
+    job = write_job(root, "plate")
+    (root / "shop.toml").write_text(starting_shop_text())
+    write_plan(
+        tmp_path / "home-plans" / "plate", job=job, step=root / "plate.step", shop_text=starting_shop_text(),
+    )  # fmt: skip
+    return Home(root)
+
+
+@pytest.fixture
+def client(home: Home, monkeypatch: pytest.MonkeyPatch) -> TestClient:
+    """A desk whose plans are made at once: that of the place, for the new due day."""
+
+    def planned(_home: Home, wanted: tries.Wanted, _store: Any, run: Run) -> Plan:
+        run.check("passes", "the only one")
+        return msgspec.structs.replace(wanted.place.plan, due=wanted.asked[0].job.order.due)
+
+    monkeypatch.setattr(tries, "_planned", planned)
+    monkeypatch.setenv("PROVEOUT_STORE", "off")
+    return TestClient(desk_app(home), base_url=OWN, headers={"origin": OWN}, follow_redirects=False)
+
+
+def begun(client: TestClient, **typed: str) -> str:
+    answer = client.post("/parts/plate/try", data={key.replace("__", ":"): value for key, value in typed.items()})
+    assert answer.status_code == 303, answer.text
+    return answer.headers["location"]
+
+
+def test_the_form_shows_what_is_written_now(client: TestClient) -> None:
+    text = client.get("/parts/plate/try").text
+    assert 'name="job:order/quantity" value="40"' in text
+    assert 'name="job:pins/torque_n_m"' in text
+
+
+def test_what_the_reader_refuses_comes_back_with_what_was_typed(client: TestClient) -> None:
+    typed = {"job:order/quantity": "0", "job:order/due": "2026-04-01", "path1": "saw / kerf_mm", "value1": "2"}
+    answer = client.post("/parts/plate/try", data={**typed, "file1": "shop"})
+    assert answer.status_code == 400
+    assert "outside its plausible range" in answer.text
+    for value in ('value="0"', 'value="2026-04-01"', 'value="saw / kerf_mm"'):
+        assert value in answer.text
+
+
+def test_nothing_changed_is_said_and_not_planned(client: TestClient) -> None:
+    answer = client.post("/parts/plate/try", data={})
+    assert answer.status_code == 400
+    assert "Nothing is changed" in answer.text
+
+
+def test_a_try_shows_only_what_differs_and_can_be_dropped(client: TestClient, home: Home) -> None:
+    where = begun(client, **{"job__order/due": "2026-04-01"})
+    text = client.get(where).text
+    assert '<th scope="row">wanted by</th><td>none</td><td>2026-04-01</td>' in text
+    assert "As before: minutes, money" in text
+    assert client.post(f"{where}/drop").headers["location"] == "/parts/plate/try"
+    assert tries.tries_of(home, "plate") == {}
+    assert client.get(where).status_code == 400
+    assert "2026-02-16" in (home.root / "plate.toml").read_text()
+
+
+def test_a_try_is_kept_in_the_file_and_planned_anew(
+    client: TestClient, home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+
+    class Task:
+        id = "t-1"
+
+    def ask(_tasks: Any, _home: Home, entry: Any) -> Any:
+        asked.append(entry.name)
+        return Task()
+
+    monkeypatch.setattr(trying, "ask_for_plan", ask)
+    where = begun(client, **{"job__order/due": "2026-04-01"})
+    answer = client.post(f"{where}/keep")
+    assert answer.status_code == 200
+    assert "/tasks/t-1" in answer.text
+    assert asked == ["plate"]
+    assert "due = 2026-04-01" in (home.root / "plate.toml").read_text()
+
+
+def test_a_file_that_changed_since_is_never_overwritten(client: TestClient, home: Home) -> None:
+    where = begun(client, **{"job__order/due": "2026-04-01"})
+    job = home.root / "plate.toml"
+    job.write_text(job.read_text() + "# typed since\n")
+    assert "cannot be kept" in client.get(where).text
+    assert client.post(f"{where}/keep").status_code == 400
+    assert "2026-04-01" not in job.read_text()
+
+
+def test_a_long_try_tells_how_far_it_is_and_a_failed_one_why(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(trying, "WAIT_S", 0.01)
+    gate = {"open": False}
+
+    def slow(_home: Home, wanted: tries.Wanted, *, run: Run) -> None:
+        run.check("passes", "one of many")
+        while not gate["open"]:
+            run.check("passes", "one of many")
+            time.sleep(0.005)
+        raise ZeroDivisionError(wanted.id)
+
+    monkeypatch.setattr(try_runs, "make_try", slow)
+    where = begun(client, **{"job__order/due": "2026-05-01"})
+    text = client.get(where).text
+    assert 'http-equiv="refresh"' in text
+    assert "passes: one of many" in text
+    gate["open"] = True
+    until = time.monotonic() + 5.0
+    while (answer := client.get(where)).status_code == 200 and time.monotonic() < until:
+        time.sleep(0.02)
+    assert answer.status_code == 500
+    assert "Proveout is at fault" in answer.text
+
+
+def test_a_name_that_leads_out_of_the_folder_is_no_try(client: TestClient, home: Home) -> None:
+    for name in ("..", "../plate", "/tmp", ".tried", ""):  # noqa: S108 - a path that must be refused
+        with pytest.raises(BadInput, match="no such try"):
+            tries.folder_of(home, name)
+    assert client.get("/parts/plate/tries/no-such").status_code == 400
+
+
+def test_passes_stay_only_where_the_grip_alone_changes() -> None:
+    grip = Change(file="job", path=("pins", "torque_n_m"), value="90")
+    day = Change(file="job", path=("order", "due"), value="2026-04-01")
+    feed = Change(file="shop", path=("crib", "cutter", "EM6", "tooth_feed_mm"), value="0.03")
+    no_grip = Change(file="shop", path=("vise", "vise-3", "preload_kn"), value="")
+    assert tries.leaves_passes([grip])
+    for more in (day, feed, no_grip):
+        assert not tries.leaves_passes([grip, more])
+
+
+def test_a_plan_is_compared_with_a_try_of_it(client: TestClient) -> None:
+    where = begun(client, **{"job__order/due": "2026-04-01"})
+    id = where.rpartition("/")[2]
+    text = client.get("/parts/plate/compare", params={"with": f"try {id}"}).text
+    assert "2026-04-01" in text
+    assert client.get("/parts/plate/compare").status_code == 200
+    assert client.get("/parts/plate/compare", params={"with": "try ../x"}).status_code == 400
+    assert client.get("/parts/plate/compare", params={"with": "plate"}).status_code == 400
+
+
+def test_a_file_that_is_no_solid_or_too_large_is_refused_and_the_form_stays(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert client.get("/parts/plate/revision").status_code == 200
+    wrong = client.post("/parts/plate/revision", files={"given": ("note.txt", b"hello")})
+    assert wrong.status_code == 400
+    assert "no STEP file by its name" in wrong.text
+    none = client.post("/parts/plate/revision", data={"chosen": "../shop.toml"})
+    assert none.status_code == 400
+    monkeypatch.setattr(revision, "FILE_BYTES_MOST", 10)
+    large = client.post("/parts/plate/revision", files={"given": ("a.step", b"x" * 11)})
+    assert large.status_code == 400
+    assert "too large" in large.text
