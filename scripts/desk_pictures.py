@@ -27,6 +27,8 @@ COLOURS = (64, 32, 16)
 """A page is ink and one accent: few colours show all of it. Fewer are taken until the file is small enough."""
 SETTLE_MS, LOAD_LIMIT_MS = 1500, 180_000
 
+NOTHING_BEING_DRAWN = "!document.querySelector('img[data-mark]')"
+
 
 @dataclass(frozen=True)
 class Shot:
@@ -67,6 +69,7 @@ def take(browser: Browser, base: str, shot: Shot, size: tuple[int, int]) -> byte
         if answer is None or not answer.ok:
             message = f"{shot.path}: {answer.status if answer else 'no answer'}"
             raise LookupError(message)
+        page.wait_for_function(NOTHING_BEING_DRAWN, timeout=LOAD_LIMIT_MS)
         page.wait_for_timeout(SETTLE_MS)
         return page.screenshot(timeout=LOAD_LIMIT_MS)
     finally:
