@@ -16,7 +16,8 @@ import pytest
 HEAVY = {"OCP", "alembic", "build123d", "manifold3d", "nicegui", "numba", "ortools", "scipy", "shapely"}
 HEAVY |= {"sqlalchemy", "typst"}
 MODULE_FROM_DISTRIBUTION = {"cadquery-ocp-novtk": "OCP"}
-BROUGHT_BY = {"starlette": "fastapi", "markupsafe": "jinja2"}  # what one of ours is built on and hands to those who use it
+# what one of ours is built on and hands to those who use it
+BROUGHT_BY = {"starlette": "fastapi", "markupsafe": "jinja2"}
 READ_WITH = {"python_multipart": "fastapi"}  # what one of ours imports by itself, where we ask for it to be there
 
 

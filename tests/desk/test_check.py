@@ -12,7 +12,7 @@ import worked_home
 from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
-from proveout.desk.program_text import WHOLE_MOST, Gap, Line, shown_text
+from proveout.desk.program_text import WHOLE_MOST, Gap, Line, shown_text, with_links
 from proveout.jobs.check_program import Checked, fingerprint_of_text, text_of
 from proveout.jobs.check_told import check_told
 from proveout.jobs.checks import BYTES_MOST, OPEN_MOST, Asked, Checks, chosen
@@ -256,3 +256,9 @@ def test_a_clamping_is_chosen_by_its_number() -> None:
     assert chosen(one, "").clamping.id == "c1"
     with pytest.raises(BadInput, match="not said"):
         chosen(plan, "")
+
+
+def test_a_sentence_is_shown_as_it_is() -> None:
+    """What a program's own comment brings into a sentence stays text; only lines that are there are led to."""
+    assert with_links("line 3: <b>x</b>", 5) == '<a href="#line-3">line 3</a>: &lt;b&gt;x&lt;/b&gt;'
+    assert with_links("line 9", 5) == "line 9"

@@ -428,13 +428,6 @@ def test_two_items_of_one_number_are_told_apart(planned: tuple[Plan, Job], shop:
     assert len({part for step in schedule.steps for part in step.parts}) == 2
 
 
-def test_drawn_values_have_the_spread_of_the_price() -> None:
-    """worked: ends 0 and 4, peak 1: of a triangle a quarter lies below 1, half below 4 - sqrt 6; else half below 2."""
-    fact = msgspec.structs.replace(exact_fact(0.0, "s", "x", "measured here"), nominal=1.0, high=4.0)
-    assert [drawn_at(share)(fact) for share in (0.0, 0.25, 0.5, 1.0)] == pytest.approx([0.0, 1.0, 4 - 6**0.5, 4.0])
-    assert drawn_at(0.5)(msgspec.structs.replace(fact, strength="assumed")) == pytest.approx(2.0)
-
-
 def test_minutes_of_an_operation_are_drawn_as_well_as_they_are_known(planned: tuple[Plan, Job], shop: Shop) -> None:
     """worked: 20 to 40 min, likely 24: timed here half lie below 40 - sqrt 160, of nobody's knowing half below 30."""
     part = part_of(planned, pieces=12, sawn=12, minutes=24.0, due="", coat=False)

@@ -132,6 +132,7 @@ def test_page_and_dates_name_each_part_with_its_date(planned: tuple[Plan, Job], 
 
     plans = [(p.plan, p.plan.part.number) for p in order_of(planned, a_due="2026-01-12", b_due="2026-01-05")]
     page = order_html(parts=plans, load=late, shop=shop)
+    assert "A part is late by its own date" in page
     for words in ("Wanted B 2026-01-05, A 2026-01-12.", "for B, the worst against its own date", "Each part against"):
         assert words in page
     assert left_over(page_text(marked_order(parts=plans, load=late, shop=shop)[0])) == []

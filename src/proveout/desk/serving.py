@@ -63,4 +63,4 @@ def names_of_this_machine() -> tuple[str, ...]:
     with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
         way.connect(NOWHERE)
         found[str(way.getsockname()[0])] = None
-    return tuple(name for name in found if name)
+    return tuple(name for name in found if name and not name.startswith("127."))

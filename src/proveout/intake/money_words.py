@@ -38,6 +38,10 @@ INVOICE = (
         default=False, quiet=True,
     ),
 )  # fmt: skip
+OVERTIME = Word(
+    stem="overtime", text="what an hour beyond the shift costs more, as a share of the rate of machine or hand",
+    kind="fact", measure="percent", low=0.0, high=400.0, field="overtime_ratio", default=None, quiet=True,
+)  # fmt: skip
 MONEY = Section(
     name="money",
     text="how far prices may be off, and what chips bring",

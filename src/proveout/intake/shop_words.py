@@ -11,7 +11,7 @@ from proveout.intake.calendar_words import CALENDAR, CLOSED
 from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
-from proveout.intake.money_words import CHANNEL, INVOICE, MONEY
+from proveout.intake.money_words import CHANNEL, INVOICE, MONEY, OVERTIME
 from proveout.intake.probe_words import PROBE
 from proveout.intake.sections import Section
 from proveout.intake.stock_words import OF_SAW, REMNANT, SUPPLY
@@ -431,12 +431,8 @@ BENCH = Section(
             field="hand_edge_mm_per_s",
         ),
         Word(
-            stem="scale_step",
-            text="finest that the scale shows on which bags are weighed",
-            measure="mass",
-            low=1e-4,
-            high=1000.0,
-            field="scale_step_kg",
+            stem="scale_step", text="finest that the scale shows on which bags are weighed", measure="mass", low=1e-4,
+            high=1000.0, field="scale_step_kg",
         ),
         Word(
             stem="hone",
@@ -450,7 +446,7 @@ BENCH = Section(
         _price("hone_price", "having one bore honed elsewhere after the coat", 10_000.0),
         _price("oversize_tap_price", "one tap made for a thread under a coat", 10_000.0),
     ),
-)
+)  # fmt: skip
 
 PEOPLE = Section(
     name="people",
@@ -459,17 +455,7 @@ PEOPLE = Section(
         Word(stem="count", text="people who run machines", kind="count", low=1, high=200, default=1),
         Word(stem="shift", text="hours of a shift", measure="hours", low=1.0, high=24.0, default=8.0),
         Word(stem="spindle_h_per_week", text="spindle hours of a machine in a week", low=1.0, high=168.0, default=30.0),
-        Word(
-            stem="overtime",
-            text="what an hour beyond the shift costs more, as a share of the rate of machine or hand",
-            kind="fact",
-            measure="percent",
-            low=0.0,
-            high=400.0,
-            field="overtime_ratio",
-            default=None,
-            quiet=True,
-        ),
+        OVERTIME,
     ),
 )
 

@@ -10,6 +10,7 @@ from typing import Any, Literal
 import msgspec
 
 from proveout.jobs.pmi_words import counted_words, unused_lines
+from proveout.jobs.whole_files import write_whole
 from proveout.model.job import Size
 from proveout.model.pmi import PmiNote
 from proveout.model.run import Run
@@ -188,7 +189,7 @@ def _refuse_existing(path: Path) -> None:
 
 def _write(path: Path, text: str) -> None:
     try:
-        path.write_text(text, encoding="utf-8", newline="")
+        write_whole(path, text.encode())
     except OSError as fault:
         raise BadInput(
             "The file cannot be written", where=str(path), value=fault.strerror or "", do="name another place"

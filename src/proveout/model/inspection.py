@@ -70,3 +70,9 @@ def rule_of(*wishes: InspectionWish) -> InspectionRule:
         if (value := getattr(wish, field)) is not None
     }
     return msgspec.structs.replace(InspectionRule(), **said)
+
+
+def checked_pieces(*, every_count: int, also: tuple[int, ...], lot_count: int) -> tuple[int, ...]:
+    """The first piece, every nth by its number, those named beside, and the last; counted from 1."""
+    steps = range(every_count, lot_count + 1, every_count)
+    return tuple(sorted({n for n in (1, *steps, *also, lot_count) if 1 <= n <= lot_count}))

@@ -11,7 +11,7 @@ from proveout.model.concerns import Concern
 from proveout.model.cost_band import CostBand
 from proveout.model.fact import Fact
 from proveout.model.finish_order import FinishOrder
-from proveout.model.inspection import LotSample
+from proveout.model.inspection import LotSample, checked_pieces
 from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
@@ -160,17 +160,10 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
         return checked_pieces(every_count=self.every_count, also=self.also_pieces, lot_count=lot_count)
 
 
-def checked_pieces(*, every_count: int, also: tuple[int, ...], lot_count: int) -> tuple[int, ...]:
-    """The first piece, every nth by its number, those named beside, and the last; counted from 1."""
-    steps = range(every_count, lot_count + 1, every_count)
-    return tuple(sorted({n for n in (1, *steps, *also, lot_count) if 1 <= n <= lot_count}))
-
-
 class BarsPlan(Noun, frozen=True, kw_only=True):
     """Bars for the order. lower_bound: no plan can use fewer.
 
-    pieces_count: pieces begun, spare_count of them beyond the order.  trial_count: blanks sawn beside them, for the
-    first pieces that prove the programs; they go to no finisher and into no lot.
+    pieces_count: begun, spare_count of them beyond the order.  trial_count: sawn beside them to prove the programs.
 
     steps: cut lengths at which a bar gives one piece more.   blade_s: the blade in the metal, handling_s: feeding,
     clamping and taking away, over the batch; 0 where nothing is sawn.   lift_limit_kg: what one person may lift.

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from proveout.geometry.boxes import box_corners
-from proveout.model.plan import CutterUse, Plan, TimeLine, checked_pieces, pockets_of
+from proveout.model.inspection import checked_pieces
+from proveout.model.plan import CutterUse, Plan, TimeLine, pockets_of
 from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.table_load import zero_at

@@ -36,7 +36,7 @@ def table(
     def cell(name: str, words: str, place: int, **more: str) -> str:
         return text(name, words, **({"class_": "n"} if place in numeric else {}), **more)
 
-    top = "".join(cell("th", words, i, scope="col") for i, words in enumerate(head))
+    top = "".join(cell("th", words, i, scope="col") if words else "<td></td>" for i, words in enumerate(head))
     body = "".join(
         tag(
             "tr",

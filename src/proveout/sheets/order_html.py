@@ -27,6 +27,11 @@ VERDICTS = {
     "fits": "Fits by the date, as reckoned even at the worst ends.",
     "not shown": "Whether it fits by the date is not shown.",
 }
+VERDICTS_OF_DATES = {
+    "late": "A part is late by its own date, as reckoned even at the best ends.",
+    "fits": "Every part fits by its own date, as reckoned even at the worst ends.",
+    "not shown": "Whether every part fits by its own date is not shown.",
+}
 
 
 class OrderContent(Noun, frozen=True, kw_only=True):
@@ -147,7 +152,7 @@ def _sections(order: _Order, parts: str, *, is_folded: bool = False) -> list[tup
 
 def _verdict(order: _Order) -> str:
     load, ink = order.load, order.ink
-    words = [VERDICTS[load.verdict]]
+    words = [(VERDICTS if len(load.dues) < SEVERAL else VERDICTS_OF_DATES)[load.verdict]]
     if load.start:
         words.append(f"From {ink.words('order', 'load', 'start')}.")
     if load.due and len(load.dues) < SEVERAL:
@@ -310,6 +315,8 @@ def _hours(order: _Order) -> str:
         "Sums of hours alone, nobody waiting for anybody, from the best to the worst ends. There: hours by the "
         "date. Past: working days past the date, below nought is early."
     )
+    if len(order.load.dues) >= SEVERAL:
+        caption += " Both against the date that is worst there, past with what is wanted by then."
     return h.table(caption, head, rows, numeric={1, 2, 3, 4, 5, 6, 7})
 
 

@@ -151,7 +151,7 @@ def _rest(writer: Writer, route: Route, base: str) -> str:
     if route.rest is not None and not writer.plan.metal_unknown:
         money = writer.money_span("route", "rest")
         told.append(
-            f"Of no one station: {money} a piece, for cutters, programming, proving out, jaws, scrap and the like, "
+            f"{money} a piece, for cutters, programming, proving out, jaws, scrap and the like, "
             "less what chips bring. With the stations it makes the price of a piece."
         )
     inner = "".join(h.text("p", line) for line in told)

@@ -11,8 +11,8 @@ from sizes_gauged import BORE, inspect, thread, window
 
 from proveout.gauging.acceptance import lot_accept_ratio
 from proveout.model.fact import Fact
-from proveout.model.inspection import InspectionRule, InspectionWish, rule_of
-from proveout.model.plan import CutterUse, InspectionLine, checked_pieces
+from proveout.model.inspection import InspectionRule, InspectionWish, checked_pieces, rule_of
+from proveout.model.plan import CutterUse, InspectionLine
 from proveout.model.shop import Cutter
 from proveout.model.work import Pass
 from proveout.stages.inspection.frequency import Cutting

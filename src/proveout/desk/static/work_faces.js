@@ -59,7 +59,13 @@ export class Faces {
     box.replaceChildren();
     if (this.chosen < 0) return;
     const id = this.rows[this.chosen].id;
-    const found = await (await fetched(`${this.here}/face?id=${encodeURIComponent(id)}`)).json();
+    let found;
+    try {
+      found = await (await fetched(`${this.here}/face?id=${encodeURIComponent(id)}`)).json();
+    } catch {
+      box.textContent = "The plan says nothing of this face.";
+      return;
+    }
     if (this.chosen < 0 || this.rows[this.chosen].id !== id) return;
     const list = document.createElement("dl");
     for (const { word, said } of found.lines) {

@@ -3,7 +3,7 @@ import { Group, OrthographicCamera, Quaternion, Raycaster, Scene, Vector2, Vecto
 import { cutterOf, freed, meshed, obstacleOf, wayOf } from "./work_bodies.js";
 import { surface } from "./work_ink.js";
 
-const STEP = Math.PI / 18, UPRIGHT = Math.PI / 2;
+const STEP = Math.PI / 18, UPRIGHT = Math.PI / 2, FAR_MM = 4000;
 
 export class Picture {
   constructor(canvas, { onFace, onDrawn }) {
@@ -13,7 +13,7 @@ export class Picture {
     this.renderer = new WebGLRenderer({ canvas, antialias: true, powerPreference: "low-power" });
     this.renderer.setClearColor(0xfffdf8, 1);
     this.scene = new Scene();
-    this.camera = new OrthographicCamera(-1, 1, 1, -1, -4000, 4000);
+    this.camera = new OrthographicCamera(-1, 1, 1, -1, 1, 2 * FAR_MM);
     this.work = new Group();
     this.about = new Group();
     this.scene.add(this.work, this.about);
@@ -136,7 +136,7 @@ export class Picture {
     Object.assign(this.camera, { left: -across, right: across, top: up, bottom: -up });
     const towards = new Vector3(Math.sin(yaw) * Math.cos(pitch), -Math.cos(yaw) * Math.cos(pitch), Math.sin(pitch));
     this.camera.up.set(-Math.sin(yaw) * Math.sin(pitch), Math.cos(yaw) * Math.sin(pitch), Math.cos(pitch));
-    this.camera.position.copy(aim).addScaledVector(towards, 1);
+    this.camera.position.copy(aim).addScaledVector(towards, FAR_MM);
     this.camera.lookAt(aim);
     this.camera.updateProjectionMatrix();
     this.renderer.render(this.scene, this.camera);
@@ -166,15 +166,6 @@ export class Picture {
     const box = this.canvas.getBoundingClientRect(), ray = new Raycaster();
     ray.setFromCamera(new Vector2(2 * (x - box.left) / box.width - 1, 1 - 2 * (y - box.top) / box.height), this.camera);
     return ray;
-  }
-
-  // The part's centre of a face, where nothing of the part lies before it.
-  sees(point) {
-    if (!this.partGroup) return false;
-    const eye = new Vector3(0, 0, 1).applyQuaternion(this.camera.quaternion);
-    const from = new Vector3(...point).applyMatrix4(this.work.matrix).addScaledVector(eye, 0.05);
-    const ray = new Raycaster(from, eye);
-    return ray.intersectObject(this.partGroup.userData.mesh, false).length === 0;
   }
 
   turn(yaw, pitch) {

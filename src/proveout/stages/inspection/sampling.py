@@ -12,8 +12,8 @@ from proveout.gauging.acceptance import (
 )
 from proveout.gauging.plans import sampling_plan
 from proveout.model.fact import exact_fact
-from proveout.model.inspection import InspectionRule, LotSample, SamplePlan
-from proveout.model.plan import Window, checked_pieces
+from proveout.model.inspection import InspectionRule, LotSample, SamplePlan, checked_pieces
+from proveout.model.plan import Window
 from proveout.model.proof import Basis, Proof, prove
 from proveout.stages.inspection.frequency import Often
 

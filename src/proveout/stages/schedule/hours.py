@@ -216,7 +216,10 @@ def hour_notes(load: OrderLoad, parts: Sequence[OrderedPart], *, has_ends: bool)
     """One for each station.   has_ends: with the days between which it is done by its hours alone."""
     notes: list[str] = []
     for one in load.stations:
-        there = "" if one.there_h is None else f", {one.there_h:.0f} h are there by {_date_words(load, one.due)}"
+        there = "" if one.there_h is None else f", {one.there_h:.0f} h are there by the date"
+        if len(load.dues) > 1 and one.late_days is not None:
+            past = span_words(one.late_days, digits=1)
+            there = f", worst against {one.due}: {past} working days past it with what is wanted by then"
         away = f", then {span_words(one.outside_days)} days outside" if one.outside_days.high > 0.0 else ""
         ends = f": done between {one.end_low} and {one.end_high}" if has_ends and one.end_low else ""
         who = "People" if one.kind == "people" else f"Machine {one.station}"
@@ -227,10 +230,6 @@ def hour_notes(load: OrderLoad, parts: Sequence[OrderedPart], *, has_ends: bool)
     if load.due and not all(p.plan.ready for p in parts):
         notes.append("Not every part is ready; the hours are those of the plans as they stand")
     return notes
-
-
-def _date_words(load: OrderLoad, due: str) -> str:
-    return due if len(load.dues) > 1 else "the date"
 
 
 def dates_words(load: OrderLoad) -> str:

@@ -9,6 +9,8 @@ page up, with the graphics commands that it waits for; frames a second are count
 walks aside, and while passes are stepped through.
 """
 
+# pyright: reportAttributeAccessIssue=false
+# (the kernel package carries no types)
 from __future__ import annotations
 
 import os
@@ -34,6 +36,8 @@ from proveout.jobs.home import Home  # noqa: E402
 from proveout.jobs.writing import plan_bytes  # noqa: E402
 from proveout.model.moves import Moves  # noqa: E402
 from proveout.model.plan import Plan  # noqa: E402
+from proveout.model.solid import Solid  # noqa: E402
+from proveout.model.work import FaceNote  # noqa: E402
 
 SIZE = (1600, 1000)
 LONG, WIDE, THICK, DEEP = 220.0, 100.0, 25.0, 8.0
@@ -62,27 +66,25 @@ STEP = """async (count) => {
 }"""
 
 
-def pockets() -> list[tuple[float, float]]:
+def pockets(columns: int = COLUMNS, rows: int = ROWS) -> list[tuple[float, float]]:
     """Middles of the pockets, row by row."""
-    return [
-        (LONG * (i + 0.5) / COLUMNS, WIDE * (j + 0.5) / ROWS) for j in range(ROWS) for i in range(COLUMNS)
-    ]  # fmt: skip
+    return [(LONG * (i + 0.5) / COLUMNS, WIDE * (j + 0.5) / ROWS) for j in range(rows) for i in range(columns)]
 
 
-def write_plate(path: Path) -> int:
-    """The plate as STEP, its blank's size but for the pockets; returns how many faces it has."""
+def write_plate(path: Path, middles: list[tuple[float, float]]) -> Solid:
+    """The plate as STEP, its blank's size but for the pockets; returns it as read."""
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
     from OCP.BRepFilletAPI import BRepFilletAPI_MakeFillet
     from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox
     from OCP.gp import gp_Pnt
     from OCP.TopoDS import TopoDS
-    from shapes import box  # pyright: ignore[reportMissingImports] - lies with the tests
+    from shapes import box, solid_of  # pyright: ignore[reportMissingImports] - lies with the tests
 
     from proveout.solids.shapes import sub_shapes
     from proveout.solids.step import write_step
 
     shape: Any = box(LONG, WIDE, THICK)
-    for x, y in pockets():
+    for x, y in middles:
         low = gp_Pnt(x - POCKET[0] / 2, y - POCKET[1] / 2, THICK - DEEP)
         block = BRepPrimAPI_MakeBox(low, gp_Pnt(x + POCKET[0] / 2, y + POCKET[1] / 2, THICK + 1.0)).Shape()
         rounded = BRepFilletAPI_MakeFillet(block)
@@ -92,7 +94,7 @@ def write_plate(path: Path) -> int:
         shape = BRepAlgoAPI_Cut(shape, rounded.Shape()).Shape()
     solid = sub_shapes(shape, "solid")[0]
     write_step(solid, path, name="plate")
-    return len(sub_shapes(solid, "face"))
+    return solid_of(solid)
 
 
 def _is_upright(edge: Any) -> bool:
@@ -117,10 +119,10 @@ def pocket_moves(x: float, y: float) -> Moves:
     return Moves(points=np.array(rows), feed_mm_per_s=np.array(feeds))
 
 
-def plan_of(base: Plan) -> tuple[Plan, list[Moves]]:
+def plan_of(base: Plan, middles: list[tuple[float, float]]) -> tuple[Plan, list[Moves]]:
     """The plan written by hand with one pass for each pocket in its first clamping."""
     shape, line_of = base.passes[0], base.time.lines[0]
-    every = [pocket_moves(x, y) for x, y in pockets()]
+    every = [pocket_moves(x, y) for x, y in middles]
     passes = tuple(
         msgspec.structs.replace(
             shape, id=f"{shape.id} {n}", feature=f"pocket {n}", moves_digest=its.digest, moves_count=len(its.points)
@@ -135,17 +137,22 @@ def plan_of(base: Plan) -> tuple[Plan, list[Moves]]:
     ), every  # fmt: skip
 
 
-def write_home(root: Path) -> tuple[Home, int]:
-    """A home with the plate and its plan, and how many faces the plate has."""
+def write_home(root: Path, middles: list[tuple[float, float]]) -> tuple[Home, int]:
+    """A home with a plate with these pockets and its plan, and how many faces the plate has."""
     result = worked_home.write_result(root / "home-plans" / worked_home.ADDRESS)
     (root / "home").mkdir()
-    faces = write_plate(result / "inputs" / "part.step")
+    solid = write_plate(result / "inputs" / "part.step", middles)
     shutil.copyfile(result / "inputs" / "part.step", root / "home" / f"{worked_home.ADDRESS}.step")
-    plan, every = plan_of(worked_home.plan())
+    plan, every = plan_of(worked_home.plan(), middles)
+    notes = tuple(
+        FaceNote(face_id=f.id, index=f.index, balloon=f.index + 1, kind=f.surface.kind, area_mm2=f.area_mm2)
+        for f in solid.faces
+    )
+    plan = msgspec.structs.replace(plan, survey=msgspec.structs.replace(plan.survey, faces=notes, features=()))
     (result / "plan.json").write_bytes(plan_bytes(plan))
     for its in every:
         np.save(result / "moves" / f"{its.digest[:32]}.npy", its.table.astype("<f8"), allow_pickle=False)
-    return Home(root / "home"), faces
+    return Home(root / "home"), len(solid.faces)
 
 
 def looked(page: Any, address: str) -> tuple[float, float]:
@@ -174,7 +181,7 @@ def main() -> None:
     with ExitStack() as stack:
         root = Path(stack.enter_context(tempfile.TemporaryDirectory()))
         os.environ["PROVEOUT_STORE"] = str(root / "store")
-        home, faces = write_home(root)
+        home, faces = write_home(root, pockets())
         yard = yardstick_s()
         browser = stack.enter_context(chromium())
         complaints: list[str] = []

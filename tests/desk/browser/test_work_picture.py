@@ -1,0 +1,57 @@
+"""The turning picture of the work, seen at work in a browser that draws by software."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import worked_home
+from desk.browser.watching import Watch
+from desk_ import pockets, write_home
+from desk_browser import served
+from playwright.sync_api import Browser
+
+DRAWN = "window.proveoutWork.picture.renderer.info.render.frame"
+
+
+def test_a_moment_is_drawn_stepped_through_picked_and_measured(
+    browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A plate with two pockets: its picture comes, follows the keys, stands still otherwise, and names its faces."""
+    monkeypatch.setenv("PROVEOUT_STORE", str(tmp_path / "store"))
+    home, faces = write_home(tmp_path, pockets(2, 1))
+    watch = Watch()
+    page = browser.new_page(viewport={"width": 1600, "height": 1000}, reduced_motion="reduce")
+    watch.over(page)
+    with served(home) as address:
+        page.goto(f"{address}/parts/{worked_home.ADDRESS}/work?pass=1")
+        page.wait_for_selector("#work[data-whole]", state="attached", timeout=60_000)
+        assert page.is_visible("#picture")
+        assert not page.is_visible("#still")
+        page.wait_for_timeout(300)
+        frames = page.evaluate(DRAWN)
+        page.wait_for_timeout(300)
+        assert page.evaluate(DRAWN) == frames, "nothing changed, and yet it was drawn"
+        page.focus("#picture")
+        page.keyboard.press("ArrowLeft")
+        page.wait_for_timeout(300)
+        assert page.evaluate(DRAWN) > frames
+        page.keyboard.press("Home")
+        page.click("[data-step=next]")
+        page.wait_for_selector("#work:not([aria-busy])", timeout=30_000)
+        assert page.url.endswith("?pass=2")
+        assert "pocket 1" in page.inner_text("#said")
+        assert len(page.query_selector_all("#face option")) == faces + 1
+        box = page.query_selector("#picture").bounding_box()  # type: ignore[union-attr]
+        assert box is not None
+        page.mouse.click(box["x"] + 0.55 * box["width"], box["y"] + 0.45 * box["height"])
+        page.wait_for_selector("#face-told dl", timeout=30_000)
+        assert "plane facing +z, at z 25.000" in page.inner_text("#face-told")
+        other = page.evaluate(
+            "[...document.querySelectorAll('#other option')].find(one => one.textContent.includes('facing −z')).value"
+        )
+        page.select_option("#other", other)
+        page.wait_for_selector("#distance:not(:empty)", timeout=30_000)
+        assert page.inner_text("#distance").startswith("25.000 mm, from plane to plane")
+    page.close()
+    assert watch.faults == []
