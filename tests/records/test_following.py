@@ -60,7 +60,7 @@ def test_rows_follow_from_the_long_story_and_from_the_same_worked_out_anew(recor
 def test_whatever_happens_and_is_corrected_leaves_what_its_events_alone_say(memory: Records) -> None:
     told: Counter[str] = Counter()
 
-    @settings(max_examples=40)
+    @settings(max_examples=20)
     @given(STORIES)
     def tell(story: list[Stating | tuple[int, int | None]]) -> None:
         with contextlib.suppress(_Undone), memory.writing() as connection:
@@ -69,8 +69,8 @@ def test_whatever_happens_and_is_corrected_leaves_what_its_events_alone_say(memo
             raise _Undone
 
     tell()
-    assert min(told["kept"], told["refused"]) >= 200, f"too few of one: {told}"
-    assert told["corrected"] >= 25, f"too few corrections: {told}"
+    assert min(told["kept"], told["refused"]) >= 80, f"too few of one: {told}"
+    assert told["corrected"] >= 10, f"too few corrections: {told}"
 
 
 def happen(connection: sa.Connection, story: list[Stating | tuple[int, int | None]]) -> Counter[str]:
