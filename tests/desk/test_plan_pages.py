@@ -10,7 +10,7 @@ from pathlib import Path
 
 import msgspec
 import pytest
-from desk.plan_home import desk_of, example, write_home, write_order
+from example_home import desk_of, example, write_home, write_order
 from fastapi.testclient import TestClient
 from fixture_names import OPS
 from test_calendar import planned

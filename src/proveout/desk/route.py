@@ -58,6 +58,6 @@ def drawn(request: Request, address: str, needs: str = "lying") -> JSONResponse:
     """Whether the drawings that a page waits for are there."""
     place = desk_of(request).home.place(address)
     known: tuple[Need, ...] = ("lying", "wrong", "sides")
-    wanted = tuple(need for need in known if need in needs.split(","))
+    wanted: tuple[Need, ...] = tuple(need for need in known if need in needs.split(","))
     found = desk_of(request).drawer.drawn(drawable(place), wanted)
     return JSONResponse({"is_coming": found.is_coming})

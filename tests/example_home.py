@@ -11,7 +11,7 @@ import msgspec
 import pytest
 from fastapi.testclient import TestClient
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "sheets"))
+sys.path.insert(0, str(Path(__file__).parent / "sheets"))
 
 import fixture_plan
 import fixture_shop
