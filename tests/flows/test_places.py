@@ -6,8 +6,7 @@ from pathlib import Path
 
 import msgspec
 import pytest
-from flows.small import JOB, SHOP, plan, proveout, write_job
-from flows.test_programs import STYLE
+from flows.small import JOB, SHOP, STYLE, plan, proveout, write_job
 
 from proveout.jobs.check_plan import check_against_plan
 from proveout.model.plan import Plan
