@@ -150,6 +150,45 @@ def test_a_name_that_leads_out_of_the_folder_is_no_try(client: TestClient, home:
     assert client.get("/parts/plate/tries/no-such").status_code == 400
 
 
+def test_a_change_leads_to_no_other_file(client: TestClient, home: Home) -> None:
+    outside = home.root.parent / "secret.step"
+    outside.write_text((home.root / "plate.step").read_text())
+    for path, value in (("part / step", str(outside)), ("part", '{ number = "p", step = "../secret.step" }')):
+        answer = client.post("/parts/plate/try", data={"file1": "job", "path1": path, "value1": value})
+        assert answer.status_code == 400
+        assert "names another file" in answer.text
+
+
+def test_no_more_tries_at_once_than_the_machine_bears(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(trying, "WAIT_S", 0.01)
+
+    def slow(_home: Home, _wanted: tries.Wanted, *, run: Run) -> None:
+        while True:
+            run.check("passes")
+            time.sleep(0.005)
+
+    monkeypatch.setattr(try_runs, "make_try", slow)
+    places = [begun(client, **{"job__order/due": f"2026-05-0{day}"}) for day in range(1, try_runs.OPEN_MOST + 1)]
+    refused = client.post("/parts/plate/try", data={"job:order/due": "2026-06-01"})
+    assert refused.status_code == 400
+    assert "Too many changes" in refused.text
+    assert 'value="2026-06-01"' in refused.text
+    for place in places:
+        client.post(f"{place}/drop")
+
+
+def test_a_try_is_kept_on_its_own_part_alone(client: TestClient, home: Home, tmp_path: Path) -> None:
+    job = write_job(home.root / "lid", "lid")
+    shop = starting_shop_text()
+    write_plan(tmp_path / "home-plans" / "lid", job=job, step=home.root / "lid" / "lid.step", shop_text=shop)
+    id = begun(client, **{"job__order/due": "2026-04-01"}).rpartition("/")[2]
+    before = (home.root / "plate.toml").read_bytes()
+    for answer in (client.get(f"/parts/lid/tries/{id}"), client.post(f"/parts/lid/tries/{id}/keep")):
+        assert answer.status_code == 400, answer.text
+        assert "of another part" in answer.text
+    assert (home.root / "plate.toml").read_bytes() == before
+
+
 def test_passes_stay_only_where_the_grip_alone_changes() -> None:
     grip = Change(file="job", path=("pins", "torque_n_m"), value="90")
     day = Change(file="job", path=("order", "due"), value="2026-04-01")

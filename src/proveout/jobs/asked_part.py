@@ -69,7 +69,7 @@ def part_of_plan(home: Home, address: str) -> AskedPart:
     found = _files(entry)
     job_path, step = found[_folders(found).index(sub)] if sub and sub in _folders(found) else found[0]
     return AskedPart(
-        entry=entry.name, step=step, job_path=_inside(home, job_path), plan=place.plan, planned_job=place.job_file
+        entry=entry.name, step=step, job_path=home.own(job_path), plan=place.plan, planned_job=place.job_file
     )  # fmt: skip
 
 
@@ -79,7 +79,7 @@ def parts_of_entry(home: Home, name: str) -> tuple[AskedPart, ...]:
     Raises:   BadInput when there is no such entry, or a file of it is broken or missing.
     """
     entry = home.entry(name)
-    return tuple(AskedPart(entry=entry.name, step=step, job_path=_inside(home, job)) for job, step in _files(entry))
+    return tuple(AskedPart(entry=entry.name, step=step, job_path=home.own(job)) for job, step in _files(entry))
 
 
 def _files(entry: Entry) -> list[tuple[Path, Path]]:
@@ -94,17 +94,6 @@ def _folders(found: Sequence[tuple[Path, Path]]) -> list[str]:
     """Folder of each part in the result of its order, as the planner names it."""
     used: set[str] = set()
     return [distinct_name(folder_name(read_job(job).part.number), used) for job, _ in found if job.is_file()]
-
-
-def _inside(home: Home, path: Path) -> Path:
-    """The file itself, behind any link; only files of the home are ever written."""
-    real = path.resolve()
-    if not real.is_relative_to(home.root):
-        raise BadInput(
-            "This job file lies outside the folder of the desk, which writes only inside it", where=str(path),
-            limit=str(home.root), do="answer in the file itself, or open the desk over its folder",
-        )  # fmt: skip
-    return real
 
 
 def design_of(part: AskedPart) -> Design:

@@ -168,6 +168,19 @@ class Home:
         folder = entry.result / sub
         return Place(address=address, entry=name, folder=folder, plan=self._plan(folder))
 
+    def own(self, path: Path) -> Path:
+        """The file itself, behind any link; only files of the home are ever written.
+
+        Raises:   BadInput for one that lies elsewhere.
+        """
+        real = path.resolve()
+        if not real.is_relative_to(self.root):
+            raise BadInput(
+                "This file lies outside the folder of the desk, which writes only inside it", where=str(path),
+                limit=str(self.root), do="change the file itself, or open the desk over its folder",
+            )  # fmt: skip
+        return real
+
     def order(self, entry: Entry) -> PlannedOrder:
         """What a planned order says.
 
