@@ -11,10 +11,10 @@ import pytest
 from desk.homes import write_job, write_plan
 from fastapi.testclient import TestClient
 
-from proveout.desk import revision, trying
+from proveout.desk import trying
 from proveout.desk.app import desk_app
 from proveout.intake.starting_shop import starting_shop_text
-from proveout.jobs import try_runs
+from proveout.jobs import taking_in, try_runs
 from proveout.jobs import trying as tries
 from proveout.jobs.home import Home
 from proveout.model.changes import Change
@@ -218,7 +218,10 @@ def test_a_file_that_is_no_solid_or_too_large_is_refused_and_the_form_stays(
     assert "no STEP file by its name" in wrong.text
     none = client.post("/parts/plate/revision", data={"chosen": "../shop.toml"})
     assert none.status_code == 400
-    monkeypatch.setattr(revision, "FILE_BYTES_MOST", 10)
+    packed = client.post("/parts/plate/revision", files={"given": ("a.step", b"PK\x03\x04")})
+    assert packed.status_code == 400
+    assert "This is a zip archive" in packed.text
+    monkeypatch.setattr(taking_in, "FILE_SIZE_LIMIT_BYTES", 10)
     large = client.post("/parts/plate/revision", files={"given": ("a.step", b"x" * 11)})
     assert large.status_code == 400
     assert "too large" in large.text

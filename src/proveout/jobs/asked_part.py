@@ -120,7 +120,7 @@ def faces_picture(design: Design, numbers: Sequence[int]) -> str:
     balloons = [(hole.balloon, hole.id) for hole in survey.holes]
     balloons += [(note.balloon, note.face_id) for note in survey.faces]
     return Store(default_folder()).get(
-        "asked faces", _picture, digest=solid.digest, balloons=balloons, numbers=sorted(set(numbers)),
+        "asked faces", _picture, digest=solid.digest, balloons=balloons, numbers=sorted({number for number, _ in balloons} & set(numbers)),
         run=_Held(solid, survey),
     )  # fmt: skip
 

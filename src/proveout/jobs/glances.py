@@ -107,6 +107,8 @@ class Glances:
                 self._look(wanted)
             except (OSError, ProveoutError) as fault:
                 self._undrafted[wanted.step] = str(fault)
+            except Exception as fault:  # noqa: BLE001 - the door of a thread: whatever ends one, the next has its turn
+                self._undrafted[wanted.step] = f"Proveout is at fault: {type(fault).__name__}: {fault}"
             finally:
                 with self._lock:
                     self._waiting.discard(wanted)
