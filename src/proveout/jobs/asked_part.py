@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,12 +12,12 @@ from proveout.jobs.design import read_part
 from proveout.jobs.home import OF_ORDER, Entry, Home
 from proveout.jobs.results import distinct_name, folder_name
 from proveout.jobs.store import Store, default_folder
+from proveout.jobs.whole_files import digest_of_file
 from proveout.model.job import Job
 from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.model.solid import Drawing, ReadSolid, Solid
 from proveout.model.work import Survey
-from proveout.quantities.errors import BadInput
 from proveout.sheets.asked_faces import asked_svg
 from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews, numbered_svg
 
@@ -102,7 +101,7 @@ def design_of(part: AskedPart) -> Design:
 
     store, run = Store(default_folder()), Run()
     job = job_of(part)
-    digest = hashlib.sha256(part.step.read_bytes()).hexdigest()
+    digest = digest_of_file(part.step)
     read = read_part(part.step, digest=digest, solid_name=job.part.solid, store=store, run=run)
     surveyed = store.get("survey", survey.decide, solid=read.solid, run=run).value
     tied = survey.retied(job=job, solid=read.solid, survey=surveyed)
@@ -119,10 +118,10 @@ def faces_picture(design: Design, numbers: Sequence[int]) -> str:
     solid, survey = design.read.solid, design.survey
     balloons = [(hole.balloon, hole.id) for hole in survey.holes]
     balloons += [(note.balloon, note.face_id) for note in survey.faces]
+    wanted = sorted({number for number, _ in balloons} & set(numbers))
     return Store(default_folder()).get(
-        "asked faces", _picture, digest=solid.digest, balloons=balloons, numbers=sorted({number for number, _ in balloons} & set(numbers)),
-        run=_Held(solid, survey),
-    )  # fmt: skip
+        "asked faces", _picture, digest=solid.digest, balloons=balloons, numbers=wanted, run=_Held(solid, survey)
+    )
 
 
 class _Held:

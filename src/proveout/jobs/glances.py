@@ -17,7 +17,7 @@ import msgspec
 from proveout.intake.step import drawing, read_solid
 from proveout.jobs.drafting import new_job
 from proveout.jobs.tasks import tasks_folder
-from proveout.jobs.whole_files import write_whole
+from proveout.jobs.whole_files import digest_of_file, write_whole
 from proveout.model.solid import Solid
 from proveout.quantities.errors import ProveoutError
 from proveout.sheets.numbered import NUMBERED_VIEWS
@@ -124,7 +124,7 @@ class Glances:
 
     def _read(self, wanted: _Wanted) -> Glance:
         """Read the file, and keep what it told; the drawing first, so that whoever sees the words sees it too."""
-        if hashlib.sha256(wanted.step.read_bytes()).hexdigest() != wanted.digest:
+        if digest_of_file(wanted.step) != wanted.digest:
             return Glance(fault="The file was changed meanwhile")
         self._folder.mkdir(parents=True, exist_ok=True)
         try:
