@@ -159,6 +159,32 @@ def test_a_change_leads_to_no_other_file(client: TestClient, home: Home) -> None
         assert "names another file" in answer.text
 
 
+def test_on_a_broken_job_file_nothing_is_tried_and_it_is_said(client: TestClient, home: Home) -> None:
+    job = home.root / "plate.toml"
+    for text in (
+        job.read_text().replace("[order]", "[order"),
+        'order = 3\n[part]\nnumber = "x"\nstep = "plate.step"\n',
+    ):
+        job.write_text(text)
+        answer = client.get("/parts/plate/try")
+        assert answer.status_code == 400
+        assert "plate.toml" in answer.text
+
+
+def test_a_plan_that_cannot_be_read_hides_no_other_from_comparing(
+    client: TestClient, home: Home, tmp_path: Path
+) -> None:
+    for name in ("lid", "worn"):
+        job = write_job(home.root / name, name)
+        folder = tmp_path / "home-plans" / name
+        write_plan(folder, job=job, step=home.root / name / f"{name}.step", shop_text=starting_shop_text())
+    (tmp_path / "home-plans" / "worn" / "plan.json").write_text("{")
+    answer = client.get("/parts/plate/compare")
+    assert answer.status_code == 200
+    assert 'value="lid"' in answer.text
+    assert 'value="worn"' not in answer.text
+
+
 def test_no_more_tries_at_once_than_the_machine_bears(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(trying, "WAIT_S", 0.01)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from proveout.intake.job_file import job_from_text
 from proveout.intake.starting_shop import starting_shop_text
 from proveout.intake.toml_blocks import Put, edited
 from proveout.intake.toml_lines import Inline
@@ -30,7 +31,10 @@ class OwnFile:
 
 
 def own_files(home: Home, place: Place) -> dict[ChangedFile, OwnFile]:
-    """The job, order and shop file of a planned part, as far as it has them, as they are now."""
+    """The job, order and shop file of a planned part, as far as it has them, as they are now.
+
+    Raises:   BadInput for a job or order file that its reader refuses: nothing can be tried on it.
+    """
     entry = home.entry(place.entry)
     found: dict[ChangedFile, OwnFile] = {}
     if entry.kind == "order":
@@ -38,6 +42,7 @@ def own_files(home: Home, place: Place) -> dict[ChangedFile, OwnFile]:
         found["job"] = _read("job", _job_in_order(entry.path, place))
     elif entry.kind == "job":
         found["job"] = _read("job", entry.path)
+        job_from_text(found["job"].text, file=entry.path.name)
     shop = home.shop_path
     found["shop"] = _read("shop", shop) if home.has_shop else OwnFile("shop", shop, starting_shop_text(), digest="")
     return found

@@ -150,7 +150,8 @@ class Checks:
         with self._turn:
             run = Run(tell=partial(self._tell, id), time_limit_s=self._time_limit_s)
             with self._lock:
-                if not self._kept[id].is_open:
+                waiting = self._kept.get(id)
+                if waiting is None or not waiting.is_open:  # cancelled meanwhile, and perhaps forgotten since
                     return
                 self._runs[id] = run
                 self._kept[id] = replace(self._kept[id], state="under way")

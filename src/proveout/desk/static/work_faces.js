@@ -82,7 +82,13 @@ export class Faces {
     line.textContent = "";
     if (this.chosen < 0 || this.other < 0) return;
     const [one, two] = [this.rows[this.chosen].id, this.rows[this.other].id];
-    const answer = await fetch(`${this.here}/distance?one=${encodeURIComponent(one)}&other=${encodeURIComponent(two)}`);
+    let answer;
+    try {
+      answer = await fetch(`${this.here}/distance?one=${encodeURIComponent(one)}&other=${encodeURIComponent(two)}`);
+    } catch {
+      answer = { ok: false };
+    }
+    if (this.chosen < 0 || this.other < 0 || this.rows[this.chosen].id !== one || this.rows[this.other].id !== two) return; // others were chosen meanwhile
     line.textContent = answer.ok ? (await answer.json()).said : "This distance cannot be measured.";
   }
 }
