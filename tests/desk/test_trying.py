@@ -17,6 +17,7 @@ from proveout.intake.starting_shop import starting_shop_text
 from proveout.jobs import taking_in, try_runs
 from proveout.jobs import trying as tries
 from proveout.jobs.home import Home
+from proveout.jobs.tasks import BackgroundTask, Tasks
 from proveout.model.changes import Change
 from proveout.model.plan import Plan
 from proveout.model.run import Run
@@ -106,6 +107,18 @@ def test_a_try_is_kept_in_the_file_and_planned_anew(
     assert "/tasks/t-1" in answer.text
     assert asked == ["plate"]
     assert "due = 2026-04-01" in (home.root / "plate.toml").read_text()
+
+
+def test_nothing_is_kept_while_a_plan_from_the_old_files_is_under_way(
+    client: TestClient, home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    where = begun(client, **{"job__order/due": "2026-04-01"})
+    waiting = BackgroundTask(id="plate-1", subject="plate", title="Plan plate", arguments=(), out="x")
+    monkeypatch.setattr(Tasks, "all", lambda _: (waiting,))
+    answer = client.post(f"{where}/keep")
+    assert answer.status_code == 400
+    assert "under way" in answer.text
+    assert "due = 2026-02-16" in (home.root / "plate.toml").read_text()
 
 
 def test_a_file_that_changed_since_is_never_overwritten(client: TestClient, home: Home) -> None:

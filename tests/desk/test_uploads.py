@@ -21,7 +21,7 @@ from proveout.desk import size_limit
 from proveout.desk.app import desk_app
 from proveout.desk.page import Desk
 from proveout.jobs import glances, taking_in, tasks
-from proveout.jobs.glances import Glances
+from proveout.jobs.glances import Glance, Glances
 from proveout.jobs.home import Home
 from proveout.jobs.plain_names import plain_name, said_name
 from proveout.jobs.taking_in import Taken, take_design
@@ -205,6 +205,16 @@ def test_one_glance_that_breaks_leaves_the_next_its_turn(home: Home, monkeypatch
     looks.settle()
     assert looked == ["one", "two"]
     assert "at fault" in looks.not_drafted(home.root / "two.step")
+
+
+def test_the_size_of_a_design_follows_the_shop(home: Home, client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_job(home.root, "plate")
+    (home.root / "plate.toml").unlink()
+    seen = Glance(name="plate", size_mm=(25.4, 50.8, 12.7), volume_mm3=1.0, faces_count=6)
+    monkeypatch.setattr(Glances, "glance", lambda *_: seen)
+    assert "25.4 x 50.8 x 12.7 mm" in client.get("/entries/plate").text
+    monkeypatch.setattr(Home, "is_inch", True)
+    assert "1.000 x 2.000 x 0.500 in" in client.get("/entries/plate").text
 
 
 def test_a_design_goes_on_to_its_page_and_one_that_is_refused_keeps_none_out(home: Home, client: TestClient) -> None:

@@ -83,6 +83,11 @@ def keep(request: Request, address: str, id: str) -> Response:
     home = desk.home
     entry = home.entry(home.place(address).entry)
     _refuse_of_other(address, try_address(home, id), id)
+    if any(task.subject == entry.name and task.is_open for task in desk.tasks.all()):
+        raise BadInput(
+            "A plan of it is under way, from the files as they were", where=entry.name,
+            do="keep the change when that has ended, or cancel it first",
+        )  # fmt: skip
     written = keep_try(home, id)
     names = [
         path.relative_to(home.root).as_posix() if path.is_relative_to(home.root) else path.name for path in written

@@ -138,6 +138,14 @@ class Home:
         """
         return read_shop(self.shop_path) if self.has_shop else starting_shop()
 
+    @property
+    def is_inch(self) -> bool:
+        """The shop reads inches; False of one that cannot be read."""
+        try:
+            return self.shop().units == "inch"
+        except BadInput:
+            return False
+
     def entries(self) -> tuple[Entry, ...]:
         """Everything in the folder that is planned by itself, in order of path; none in an empty folder."""
         try:

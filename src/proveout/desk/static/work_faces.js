@@ -27,7 +27,7 @@ export class Faces {
     worst.sort((a, b) => b.state - a.state || Math.max(b.gouge_mm, b.leftover_mm) - Math.max(a.gouge_mm, a.leftover_mm));
     this.marked = worst.slice(0, MARKS).map((one) => {
       const mark = document.createElement("span");
-      mark.textContent = one.state === 2 ? `\u2212${one.gouge_mm.toFixed(3)} mm` : `+${one.leftover_mm.toFixed(3)} mm`;
+      mark.textContent = one.mark;
       mark.classList.toggle("gouge", one.state === 2);
       at("marks").append(mark);
       return { mark, centre: centres[one.n] };
