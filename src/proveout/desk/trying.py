@@ -15,7 +15,6 @@ from proveout.jobs.asking import ask_for_plan
 from proveout.jobs.changed_files import own_files
 from proveout.jobs.home import Home, Place
 from proveout.jobs.offers import offers_of
-from proveout.jobs.try_runs import TryRuns
 from proveout.jobs.trying import keep_try, leaves_passes, tries_of, try_address, wanted_try
 from proveout.model.changes import Change, Offer
 from proveout.quantities.errors import BadInput
@@ -28,15 +27,6 @@ FREE_ROWS = 3
 OUT, ANEW = "out", "anew"
 
 
-def runs_of(request: Request) -> TryRuns:
-    """The tries of this server."""
-    state = request.app.state
-    if not hasattr(state, "try_runs"):
-        state.try_runs = TryRuns(desk_of(request).home)
-    found: TryRuns = state.try_runs
-    return found
-
-
 @router.get("/parts/{address}/try")
 def ask(request: Request, address: str) -> HTMLResponse:
     """What may be tried, with what the files say now."""
@@ -46,7 +36,7 @@ def ask(request: Request, address: str) -> HTMLResponse:
 @router.post("/parts/{address}/try")
 def begin(request: Request, address: str, typed: TypedForm) -> Response:
     """Begin the try; what its readers refuse comes back with what was typed."""
-    home, runs = desk_of(request).home, runs_of(request)
+    home, runs = desk_of(request).home, desk_of(request).tries
     place = home.place(address)
     try:
         changes = _changes(_offers(home, place), typed)
@@ -62,7 +52,7 @@ def begin(request: Request, address: str, typed: TypedForm) -> Response:
 @router.get("/parts/{address}/tries/{id}")
 def show(request: Request, address: str, id: str) -> HTMLResponse:
     """What the change does, or how far it has been worked out."""
-    home, runs = desk_of(request).home, runs_of(request)
+    home, runs = desk_of(request).home, desk_of(request).tries
     place = home.place(address)
     now = runs.under_way(id)
     if now is not None and not now.done.is_set():
@@ -101,7 +91,7 @@ def keep(request: Request, address: str, id: str) -> Response:
 @router.post("/parts/{address}/tries/{id}/drop")
 def drop(request: Request, address: str, id: str) -> Response:
     """Forget the try."""
-    runs_of(request).drop(id)
+    desk_of(request).tries.drop(id)
     return RedirectResponse(f"/parts/{address}/try", SEE_OTHER)
 
 
