@@ -114,13 +114,17 @@ def test_what_is_no_step_file_is_refused_and_nothing_is_left(
 
 
 def test_a_file_that_is_too_large_is_refused_while_it_comes_in(home: Home) -> None:
+    read: list[int] = []
+
     class Endless(io.RawIOBase):
         def read(self, size: int = -1) -> bytes:
             assert 0 < size <= taking_in.CHUNK_BYTES
+            read.append(size)
             return WHOLE.ljust(size, b" ")[:size]
 
     with pytest.raises(Unreadable, match="too large"):
         take_design(home, "part.step", Endless(), limit_bytes=3 * taking_in.CHUNK_BYTES)  # pyright: ignore[reportArgumentType]
+    assert sum(read) <= 4 * taking_in.CHUNK_BYTES
     assert everything(home.root) == []
 
 

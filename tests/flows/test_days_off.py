@@ -140,6 +140,15 @@ def test_the_check_refuses_what_falls_on_days_off(planned: tuple[Plan, Job], sho
     assert "is back before 6 days" in faults(off(shop, there=("2026-01-09", "2026-01-12..2026-01-14")))
 
 
+def test_the_check_refuses_more_people_than_there_are(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """The same work with nobody there: whoever loads, sets up or breaks edges is one too many."""
+    schedule = scheduled(planned, shop, due="2026-02-16", coat=False)
+    nobody = msgspec.structs.replace(shop, people_count=0)
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-02-16", coat=False)
+    faults = step_faults(steps=schedule.steps, parts=[part], names=("EX-102",), shop=nobody)
+    assert any("there are 0" in fault for fault in faults), faults
+
+
 def test_a_replanned_order_counts_the_same_days(planned: tuple[Plan, Job], shop: Shop) -> None:
     """worked: the mill ends the first day's work on the morning of the 7th; a day of standing then moves it to the 8th.
 
