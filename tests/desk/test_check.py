@@ -20,6 +20,7 @@ from proveout.jobs.writing import plan_bytes
 from proveout.model.checking import Finding, ProgramCheck
 from proveout.model.plan import ProgramSheet
 from proveout.model.proof import Basis, prove
+from proveout.programs.reading.blocks import read_program
 from proveout.quantities.errors import BadInput
 
 OWN = "http://127.0.0.1:8417"
@@ -118,6 +119,15 @@ def test_what_was_found_is_told_by_line_with_the_text(tmp_path: Path) -> None:
     assert page.count('<a href="#finding-1">found 1</a>') == 2
     assert "1.50" in page
     assert "my part.nc" in client.get(HERE).text  # among those checked before
+
+
+def test_lines_are_counted_as_the_check_counts_them(tmp_path: Path) -> None:
+    text = "G21 (a\x0cb)\rG0 Z5\r\nG1 X1 (\x85)\nG1 X2"
+    asked = Asked(address="a", folder=tmp_path, name="a.nc", text=text.encode(), clamping_number=1)
+    assert len(asked.lines) == len(read_program(text).blocks) == 4
+    assert asked.lines[3] == "G1 X2"
+    assert fingerprint_of_text("G1 X1\nG1 X2\r\n") == fingerprint_of_text("G1 X1\rG1 X2")
+    assert fingerprint_of_text("G1 X1\x0cG1 X2") != fingerprint_of_text("G1 X1\nG1 X2")
 
 
 def test_letters_outside_of_utf_8_are_shown_as_unknown(tmp_path: Path) -> None:

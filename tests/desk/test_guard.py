@@ -39,6 +39,15 @@ def test_writing_from_another_site_is_refused(client: TestClient, headers: dict[
     assert client.post("/designs", headers=headers).status_code == FORBIDDEN
 
 
+@pytest.mark.parametrize("site", ["cross-site", "same-site"])
+def test_a_page_of_another_site_fetches_nothing_but_may_lead_here(client: TestClient, site: str) -> None:
+    for mode, dest in (("no-cors", "image"), ("cors", "empty"), ("navigate", "iframe")):
+        headers = {"sec-fetch-site": site, "sec-fetch-mode": mode, "sec-fetch-dest": dest}
+        assert client.get("/", headers=headers).status_code == FORBIDDEN
+    headers = {"sec-fetch-site": site, "sec-fetch-mode": "navigate", "sec-fetch-dest": "document"}
+    assert client.get("/", headers=headers).status_code == 200
+
+
 def test_writing_from_a_page_of_the_desk_reaches_it(client: TestClient) -> None:
     answer = client.post("/no-such-page", headers={"origin": OWN, "sec-fetch-site": "same-origin"})
     assert answer.status_code == 404

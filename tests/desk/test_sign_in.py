@@ -108,6 +108,14 @@ def test_nothing_is_shown_before_the_sign_in(tmp_path: Path, door: Door) -> None
     assert client.get("/", headers={"cookie": f'{COOKIE}="\\x'}).status_code == 303
 
 
+def test_who_is_not_signed_in_may_send_little(tmp_path: Path, door: Door) -> None:
+    client = station(tmp_path, door)
+    assert client.post("/sign-in", data={"password": "x" * 60_000}).status_code == 401
+    assert client.post("/sign-in", data={"password": "x" * 70_000}).status_code == 413
+    many = {f"f{number}": (f"{number}.step", b"x" * 1000) for number in range(80)}
+    assert client.post("/sign-in", files=many).status_code == 413
+
+
 def test_the_password_opens_the_page_that_was_wanted_until_the_session_ends(tmp_path: Path, door: Door) -> None:
     client = station(tmp_path, door)
     wanted = client.get("/?q=lid").headers["location"]

@@ -11,12 +11,13 @@ import pytest
 from desk.homes import write_job, write_plan
 from fastapi.testclient import TestClient
 
-from proveout.desk import revision, trying
+from proveout.desk import trying
 from proveout.desk.app import desk_app
 from proveout.intake.starting_shop import starting_shop_text
-from proveout.jobs import try_runs
+from proveout.jobs import taking_in, try_runs
 from proveout.jobs import trying as tries
 from proveout.jobs.home import Home
+from proveout.jobs.tasks import BackgroundTask, Tasks
 from proveout.model.changes import Change
 from proveout.model.plan import Plan
 from proveout.model.run import Run
@@ -108,6 +109,18 @@ def test_a_try_is_kept_in_the_file_and_planned_anew(
     assert "due = 2026-04-01" in (home.root / "plate.toml").read_text()
 
 
+def test_nothing_is_kept_while_a_plan_from_the_old_files_is_under_way(
+    client: TestClient, home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    where = begun(client, **{"job__order/due": "2026-04-01"})
+    waiting = BackgroundTask(id="plate-1", subject="plate", title="Plan plate", arguments=(), out="x")
+    monkeypatch.setattr(Tasks, "all", lambda _: (waiting,))
+    answer = client.post(f"{where}/keep")
+    assert answer.status_code == 400
+    assert "under way" in answer.text
+    assert "due = 2026-02-16" in (home.root / "plate.toml").read_text()
+
+
 def test_a_file_that_changed_since_is_never_overwritten(client: TestClient, home: Home) -> None:
     where = begun(client, **{"job__order/due": "2026-04-01"})
     job = home.root / "plate.toml"
@@ -150,6 +163,71 @@ def test_a_name_that_leads_out_of_the_folder_is_no_try(client: TestClient, home:
     assert client.get("/parts/plate/tries/no-such").status_code == 400
 
 
+def test_a_change_leads_to_no_other_file(client: TestClient, home: Home) -> None:
+    outside = home.root.parent / "secret.step"
+    outside.write_text((home.root / "plate.step").read_text())
+    for path, value in (("part / step", str(outside)), ("part", '{ number = "p", step = "../secret.step" }')):
+        answer = client.post("/parts/plate/try", data={"file1": "job", "path1": path, "value1": value})
+        assert answer.status_code == 400
+        assert "names another file" in answer.text
+
+
+def test_on_a_broken_job_file_nothing_is_tried_and_it_is_said(client: TestClient, home: Home) -> None:
+    job = home.root / "plate.toml"
+    for text in (
+        job.read_text().replace("[order]", "[order"),
+        'order = 3\n[part]\nnumber = "x"\nstep = "plate.step"\n',
+    ):
+        job.write_text(text)
+        answer = client.get("/parts/plate/try")
+        assert answer.status_code == 400
+        assert "plate.toml" in answer.text
+
+
+def test_a_plan_that_cannot_be_read_hides_no_other_from_comparing(
+    client: TestClient, home: Home, tmp_path: Path
+) -> None:
+    for name in ("lid", "worn"):
+        job = write_job(home.root / name, name)
+        folder = tmp_path / "home-plans" / name
+        write_plan(folder, job=job, step=home.root / name / f"{name}.step", shop_text=starting_shop_text())
+    (tmp_path / "home-plans" / "worn" / "plan.json").write_text("{")
+    answer = client.get("/parts/plate/compare")
+    assert answer.status_code == 200
+    assert 'value="lid"' in answer.text
+    assert 'value="worn"' not in answer.text
+
+
+def test_no_more_tries_at_once_than_the_machine_bears(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(trying, "WAIT_S", 0.01)
+
+    def slow(_home: Home, _wanted: tries.Wanted, *, run: Run) -> None:
+        while True:
+            run.check("passes")
+            time.sleep(0.005)
+
+    monkeypatch.setattr(try_runs, "make_try", slow)
+    places = [begun(client, **{"job__order/due": f"2026-05-0{day}"}) for day in range(1, try_runs.OPEN_MOST + 1)]
+    refused = client.post("/parts/plate/try", data={"job:order/due": "2026-06-01"})
+    assert refused.status_code == 400
+    assert "Too many changes" in refused.text
+    assert 'value="2026-06-01"' in refused.text
+    for place in places:
+        client.post(f"{place}/drop")
+
+
+def test_a_try_is_kept_on_its_own_part_alone(client: TestClient, home: Home, tmp_path: Path) -> None:
+    job = write_job(home.root / "lid", "lid")
+    shop = starting_shop_text()
+    write_plan(tmp_path / "home-plans" / "lid", job=job, step=home.root / "lid" / "lid.step", shop_text=shop)
+    id = begun(client, **{"job__order/due": "2026-04-01"}).rpartition("/")[2]
+    before = (home.root / "plate.toml").read_bytes()
+    for answer in (client.get(f"/parts/lid/tries/{id}"), client.post(f"/parts/lid/tries/{id}/keep")):
+        assert answer.status_code == 400, answer.text
+        assert "of another part" in answer.text
+    assert (home.root / "plate.toml").read_bytes() == before
+
+
 def test_passes_stay_only_where_the_grip_alone_changes() -> None:
     grip = Change(file="job", path=("pins", "torque_n_m"), value="90")
     day = Change(file="job", path=("order", "due"), value="2026-04-01")
@@ -179,7 +257,10 @@ def test_a_file_that_is_no_solid_or_too_large_is_refused_and_the_form_stays(
     assert "no STEP file by its name" in wrong.text
     none = client.post("/parts/plate/revision", data={"chosen": "../shop.toml"})
     assert none.status_code == 400
-    monkeypatch.setattr(revision, "FILE_BYTES_MOST", 10)
+    packed = client.post("/parts/plate/revision", files={"given": ("a.step", b"PK\x03\x04")})
+    assert packed.status_code == 400
+    assert "This is a zip archive" in packed.text
+    monkeypatch.setattr(taking_in, "FILE_SIZE_LIMIT_BYTES", 10)
     large = client.post("/parts/plate/revision", files={"given": ("a.step", b"x" * 11)})
     assert large.status_code == 400
     assert "too large" in large.text

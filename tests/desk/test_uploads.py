@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import gzip
+import hashlib
 import io
 import os
 import re
@@ -19,7 +20,8 @@ from fastapi.testclient import TestClient
 from proveout.desk import size_limit
 from proveout.desk.app import desk_app
 from proveout.desk.page import Desk
-from proveout.jobs import glances, taking_in
+from proveout.jobs import glances, taking_in, tasks
+from proveout.jobs.glances import Glance, Glances
 from proveout.jobs.home import Home
 from proveout.jobs.plain_names import plain_name, said_name
 from proveout.jobs.taking_in import Taken, take_design
@@ -170,6 +172,49 @@ def test_a_full_disk_of_temporary_files_is_told_too(client: TestClient, monkeypa
     answer = client.post("/designs", files={"files": ("lid.step", WHOLE)})
     assert answer.status_code == 400
     assert "The disk is full" in answer.text
+
+
+def test_a_full_disk_is_told_where_no_page_looks_out_for_it(
+    home: Home, client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_job(home.root, "plate")
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(tasks, "write_whole", full)
+    answer = client.post("/entries/plate/plan")
+    assert answer.status_code == 500
+    assert "The disk is full" in answer.text
+
+
+def test_one_glance_that_breaks_leaves_the_next_its_turn(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    for number in ("one", "two"):
+        write_job(home.root, number)
+    looks = Glances(home.plans)
+    looked: list[str] = []
+
+    def broken(step: Path, **_: object) -> None:
+        looked.append(step.stem)
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(glances, "read_solid", broken)
+    for number in ("one", "two"):
+        step = home.root / f"{number}.step"
+        looks.want(hashlib.sha256(step.read_bytes()).hexdigest(), step)
+    looks.settle()
+    assert looked == ["one", "two"]
+    assert "at fault" in looks.not_drafted(home.root / "two.step")
+
+
+def test_the_size_of_a_design_follows_the_shop(home: Home, client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_job(home.root, "plate")
+    (home.root / "plate.toml").unlink()
+    seen = Glance(name="plate", size_mm=(25.4, 50.8, 12.7), volume_mm3=1.0, faces_count=6)
+    monkeypatch.setattr(Glances, "glance", lambda *_: seen)
+    assert "25.4 x 50.8 x 12.7 mm" in client.get("/entries/plate").text
+    monkeypatch.setattr(Home, "is_inch", True)
+    assert "1.000 x 2.000 x 0.500 in" in client.get("/entries/plate").text
 
 
 def test_a_design_goes_on_to_its_page_and_one_that_is_refused_keeps_none_out(home: Home, client: TestClient) -> None:

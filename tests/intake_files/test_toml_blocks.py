@@ -133,3 +133,8 @@ def test_what_is_told_is_no_longer_marked() -> None:
     assert not row_is_marked(SMALL, "r2")
     assert without_row_mark(SMALL, "r1") == SMALL.replace("# assumed: by hand", "# by hand")
     assert without_row_mark(SMALL, "r2") == SMALL
+
+
+def test_a_sign_that_nobody_can_see_is_written_escaped() -> None:
+    text = edited("[a]\nx = 1\n", [Put(("a", "l"), ["b\x7f", "c\x00\n"])])
+    assert tomllib.loads(text)["a"]["l"] == ["b\x7f", "c\x00\n"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from fastapi import FastAPI, Request
 from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
@@ -32,6 +34,7 @@ from proveout.desk.guard import Guard
 from proveout.desk.page import STATIC, Desk, page
 from proveout.desk.size_limit import SizeLimit
 from proveout.jobs.home import Home
+from proveout.jobs.taking_in import not_written
 from proveout.quantities.errors import BadInput, ProveoutError
 
 NOT_FOUND, BAD, FAULT = 404, 400, 500
@@ -74,6 +77,7 @@ def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | Non
     for router in ROUTERS:
         app.include_router(router)
     app.add_exception_handler(ProveoutError, _refused)
+    app.add_exception_handler(OSError, _of_the_disk)
     app.add_exception_handler(NOT_FOUND, _not_found)
     return app
 
@@ -83,6 +87,13 @@ def _refused(request: Request, fault: Exception) -> Response:
     assert isinstance(fault, ProveoutError)
     status = BAD if isinstance(fault, BadInput) else FAULT
     return page(request, "refused.html", title="That did not work", fault=fault, status=status)
+
+
+def _of_the_disk(request: Request, fault: Exception) -> Response:
+    """A file that could not be written or was taken away meanwhile, and whose page has no words of its own for it."""
+    assert isinstance(fault, OSError)
+    where = Path(str(fault.filename)).name if fault.filename else request.url.path
+    return page(request, "refused.html", title="That did not work", fault=not_written(fault, where=where), status=FAULT)
 
 
 def _not_found(request: Request, _fault: Exception) -> HTMLResponse:

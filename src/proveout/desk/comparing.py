@@ -78,10 +78,13 @@ def shown_differences(compared: Compared) -> Shown:
 @router.get("/parts/{address}/compare")
 def compare(request: Request, address: str, with_: str = "") -> HTMLResponse:
     """A part against another planned part, or against one of its own tries."""
-    home = desk_of(request).home
+    desk = desk_of(request)
+    home = desk.home
     place = home.place(address)
     other = request.query_params.get("with", with_)
-    choices = [(a, home.place(a).plan.part.number) for e in home.entries() for a in e.parts if a != address]
+    # what the shelf knows at a glance: no plan is read for its number, and one that cannot be read hides no other
+    planned = [part for line in desk.shelf.lines() for part in line.parts]
+    choices = [(part.address, part.line.number) for part in planned if part.address != address]
     tries = [
         (f"{TRY}{id}", "; ".join(change.words for change in told.changes))
         for id, told in tries_of(home, address).items()

@@ -13,6 +13,7 @@ from proveout.jobs.asking import ask_for_plan
 from proveout.jobs.home import OF_ORDER, Entry
 from proveout.jobs.shelf_lines import Pictured, ShelfLine
 from proveout.quantities.errors import BadInput
+from proveout.sheets.inches import in_inches
 
 router = APIRouter()
 SEE_OTHER, BAD = 303, 400
@@ -41,11 +42,15 @@ def shown_entry(
             _want(desk, line.pictured)
     is_drafting = line.pictured is not None and desk.glances.is_drafting(line.pictured.step)
     not_drafted = desk.glances.not_drafted(line.pictured.step) if line.pictured is not None else ""
+    size = ""
+    if glance is not None and glance.size_mm is not None:
+        size = "{:.1f} x {:.1f} x {:.1f} mm".format(*glance.size_mm)
+        size = in_inches(size) if desk.home.is_inch else size
     return page(
         request, "entry.html", title=line.asked.number, status=BAD if fault is not None else 200, entry=entry,
         line=line, row=rows_of([line], desk.glances)[0], tasks=tasks, glance=glance, is_looked_at=is_looked_at,
         is_drafting=is_drafting, not_drafted=not_drafted, typed=typed or NO_FORM, fault=fault, home=desk.home,
-        files=[(path.name, path.is_file()) for path in entry.files],
+        files=[(path.name, path.is_file()) for path in entry.files], size=size,
     )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""What stands before every page: only known hosts, no writing from another site, nothing loaded from elsewhere."""
+"""What stands before every page: only known hosts, nothing for another site's pages, nothing loaded from elsewhere."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ MISDIRECTED, FORBIDDEN = 421, 403
 
 
 class Guard:
-    """Refuses requests under a strange host name, and writing requests that another site's page sends.
+    """Refuses requests under a strange host name, and what another site's page sends or fetches.
 
     hosts: names without a port under which the desk answers. A page of another site that points its own name at this
     machine comes under that name and is refused; a form of another site comes with that site's origin.
@@ -45,6 +45,9 @@ class Guard:
         if scope["method"] not in READING and not self._is_own(headers, scope["scheme"], host):
             await PlainTextResponse("Another site sent this; it was refused.\n", FORBIDDEN)(scope, receive, send)
             return
+        if scope["method"] in READING and not _may_read(headers):
+            await PlainTextResponse("Another site asked for this; it was refused.\n", FORBIDDEN)(scope, receive, send)
+            return
 
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -62,6 +65,13 @@ class Guard:
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
             return False
         return headers.get("origin", "") == f"{scheme}://{host}"
+
+
+def _may_read(headers: Headers) -> bool:
+    """False where a page of another site has it fetched; to go to a page from there is allowed."""
+    if headers.get("sec-fetch-site", "none") in ("same-origin", "none"):
+        return True
+    return headers.get("sec-fetch-mode", "") == "navigate" and headers.get("sec-fetch-dest", "") == "document"
 
 
 def _without_port(host: str) -> str:

@@ -25,6 +25,7 @@ from proveout.model.run import Run
 from proveout.model.solid import Solid
 from proveout.quantities.errors import BadInput
 from proveout.quantities.units import MM_PER_INCH
+from proveout.sheets.inches import in_inches
 from proveout.sheets.minutes_strip import Strip, block_words, margin_words, strip_svg
 
 router = APIRouter()
@@ -171,7 +172,9 @@ def face_rows(shown: Shown, face_ids: tuple[str, ...]) -> list[dict[str, Any]]:
         state = 2 if gouge is not None and gouge > GOUGE_LIMIT_MM else 0
         state = 1 if not state and over is not None and over > LEFTOVER_LIMIT_MM else state
         name = f"face {balloons[id]}: {shape_words(id)}" if id in balloons else shape_words(id)
-        rows.append({"id": id, "name": name, "leftover_mm": over, "gouge_mm": gouge, "state": state})
+        mark = ("", f"+{over or 0.0:.3f} mm", f"\u2212{gouge or 0.0:.3f} mm")[state]
+        mark = in_inches(mark) if shown.shop.units == "inch" else mark
+        rows.append({"id": id, "name": name, "leftover_mm": over, "gouge_mm": gouge, "state": state, "mark": mark})
     return rows
 
 
@@ -190,7 +193,9 @@ def face(request: Request, address: str) -> Response:
     """What the plan says of one face."""
     shown = shown_of(request, address)
     told = told_of_face(shown.plan, shown.shop, request.query_params.get("id", ""))
-    return _json({"lines": [asdict(one) for one in told]})
+    names = [cutter.name for cutter in shown.shop.cutters] if shown.shop.units == "inch" else None
+    lines = [(one.word, one.said if names is None else in_inches(one.said, names)) for one in told]
+    return _json({"lines": [{"word": word, "said": said} for word, said in lines]})
 
 
 @router.get("/parts/{address}/work/distance")

@@ -18,6 +18,7 @@ from proveout.jobs.shelf import Shelf
 from proveout.jobs.store import Store, default_folder
 from proveout.jobs.taking_in import clear_half_made
 from proveout.jobs.tasks import Tasks, tasks_folder
+from proveout.jobs.try_runs import TryRuns
 from proveout.quantities.errors import ProveoutError
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -38,6 +39,7 @@ class Desk:
             trim_blocks=True, lstrip_blocks=True,
         )  # fmt: skip
         self.checks = Checks()
+        self.tries = TryRuns(home)
 
     def warm(self) -> None:
         """Read the shelf once, so that its page need not."""

@@ -123,7 +123,7 @@ def _answered(
 ) -> Response:
     design = design_of(part)
     shown = shown_job(part, design)
-    form = job_form(shown, design, is_inch=_is_inch(request))
+    form = job_form(shown, design, is_inch=desk_of(request).home.is_inch)
     refused = answer(part, design, shown, form, typed, shown_digest=typed.get(DIGEST, ""))
     if refused is not None:
         return _page(request, part, base=base, place=place, item=item, form=refused)
@@ -146,7 +146,7 @@ def _page(
 ) -> HTMLResponse:  # fmt: skip
     design = design_of(part)
     shown = shown_job(part, design)
-    form = form or job_form(shown, design, is_inch=_is_inch(request))
+    form = form or job_form(shown, design, is_inch=desk_of(request).home.is_inch)
     if part.plan is not None:
         questions = part.plan.questions
     else:
@@ -179,10 +179,3 @@ def _asked(question: Question, form: JobForm, design: Design) -> Asked:
         question=question, numbers=numbers, fields=fields, group=form.group(title) if title else None,
         lines=tuple(found[:LINES_MOST]), link="" if is_here else SHOP_OF.get(question.id, "/shop"),
     )  # fmt: skip
-
-
-def _is_inch(request: Request) -> bool:
-    try:
-        return desk_of(request).home.shop().units == "inch"
-    except BadInput:
-        return False

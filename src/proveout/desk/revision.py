@@ -5,23 +5,23 @@ from __future__ import annotations
 import math
 import tempfile
 from pathlib import Path
-from typing import Annotated, BinaryIO
+from typing import Annotated
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
 from fastapi.responses import HTMLResponse
 
 from proveout.desk.page import desk_of, page
 from proveout.jobs.home import Home, Place
+from proveout.jobs.plain_names import said_name
 from proveout.jobs.plan_path import STEP_ENDINGS
 from proveout.jobs.revising import revise
+from proveout.jobs.taking_in import copy_step
 from proveout.model.run import Run
 from proveout.quantities.errors import BadInput
 from proveout.sheets.revision_words import RevisionWords
 
 router = APIRouter()
 BAD = 400
-FILE_BYTES_MOST = 200_000_000
-CHUNK_BYTES = 1 << 20
 READING_LIMIT_S = 180.0
 
 
@@ -60,30 +60,16 @@ def _solid(home: Home, chosen: str, given: UploadFile | None, folder: Path) -> t
     if given is not None and given.filename:
         if not given.filename.lower().endswith(STEP_ENDINGS):
             raise BadInput(
-                "This is no STEP file by its name", where=Path(given.filename).name, limit=", ".join(STEP_ENDINGS),
+                "This is no STEP file by its name", where=said_name(given.filename), limit=", ".join(STEP_ENDINGS),
                 do="choose the STEP file of the new revision",
             )  # fmt: skip
         path = folder / f"new{Path(given.filename).suffix.lower()}"
-        _copy(given.file, path)
+        copy_step(given.file, path, where=said_name(given.filename))
         return path, path.name
     known = {place.relative_to(home.root).as_posix(): place for place in _steps(home)}
     if chosen not in known:
         raise BadInput("No solid was chosen", where="revision", value=chosen, do="give a STEP file, or choose one")
     return known[chosen], known[chosen].name
-
-
-def _copy(source: BinaryIO, path: Path) -> None:
-    """The file, refused beyond the largest that is read."""
-    size = 0
-    with path.open("wb") as out:
-        while chunk := source.read(CHUNK_BYTES):
-            size += len(chunk)
-            if size > FILE_BYTES_MOST:
-                raise BadInput(
-                    "This file is too large", where="revision", value=f"more than {FILE_BYTES_MOST // 10**6} MB",
-                    limit=f"{FILE_BYTES_MOST // 10**6} MB", do="export the one solid by itself",
-                )  # fmt: skip
-            out.write(chunk)
 
 
 def _steps(home: Home) -> list[Path]:

@@ -6,19 +6,32 @@ from starlette.datastructures import Headers
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-SENT_MOST_BYTES = 1024 * 1024 * 1024
+MB = 1024 * 1024
+SENT_MOST_BYTES = 1024 * MB
+REVISION_MOST_BYTES = 256 * MB
+FORM_MOST_BYTES = 16 * MB
+DOOR_MOST_BYTES = 64 * 1024
+AT_THE_DOOR = ("/sign-in", "/sign-out")
 TOO_LARGE = 413
-SAID = "This is more than the desk takes at once (1024 MB). Nothing was kept. Give fewer files at a time.\n"
 
 
 class _TooLargeError(Exception):
     """More was sent than may be."""
 
 
-class SizeLimit:
-    """Reads no more than limit_bytes of a request."""
+def most_bytes(path: str) -> int:
+    """How much may be sent to an address: little before anybody is signed in, much only where designs are taken in."""
+    if path in AT_THE_DOOR:
+        return DOOR_MOST_BYTES
+    if path == "/designs":
+        return SENT_MOST_BYTES
+    return REVISION_MOST_BYTES if path.endswith("/revision") else FORM_MOST_BYTES
 
-    def __init__(self, app: ASGIApp, *, limit_bytes: int = SENT_MOST_BYTES) -> None:
+
+class SizeLimit:
+    """Reads no more of a request than most_bytes says.   limit_bytes: for every address, where it is not None."""
+
+    def __init__(self, app: ASGIApp, *, limit_bytes: int | None = None) -> None:
         self.app = app
         self.limit_bytes = limit_bytes
 
@@ -27,9 +40,10 @@ class SizeLimit:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
+        most = most_bytes(scope["path"]) if self.limit_bytes is None else self.limit_bytes
         stated = Headers(scope=scope).get("content-length", "")
-        if stated.isdigit() and int(stated) > self.limit_bytes:
-            await PlainTextResponse(SAID, TOO_LARGE)(scope, receive, send)
+        if stated.isdigit() and int(stated) > most:
+            await _refused(most)(scope, receive, send)
             return
         read_bytes, has_begun = 0, False
 
@@ -37,7 +51,7 @@ class SizeLimit:
             nonlocal read_bytes
             message = await receive()
             read_bytes += len(message.get("body", b""))
-            if read_bytes > self.limit_bytes:
+            if read_bytes > most:
                 raise _TooLargeError
             return message
 
@@ -50,4 +64,10 @@ class SizeLimit:
             await self.app(scope, counted, told)
         except _TooLargeError:
             if not has_begun:
-                await PlainTextResponse(SAID, TOO_LARGE)(scope, receive, send)
+                await _refused(most)(scope, receive, send)
+
+
+def _refused(most: int) -> PlainTextResponse:
+    limit = f"{most // MB} MB" if most >= MB else f"{most // 1024} kB"
+    said = f"This is more than the desk takes here at once ({limit}). Nothing was kept. Give fewer files at a time.\n"
+    return PlainTextResponse(said, TOO_LARGE)

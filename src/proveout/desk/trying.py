@@ -15,8 +15,7 @@ from proveout.jobs.asking import ask_for_plan
 from proveout.jobs.changed_files import own_files
 from proveout.jobs.home import Home, Place
 from proveout.jobs.offers import offers_of
-from proveout.jobs.try_runs import TryRuns
-from proveout.jobs.trying import keep_try, leaves_passes, tries_of, wanted_try
+from proveout.jobs.trying import keep_try, leaves_passes, tries_of, try_address, wanted_try
 from proveout.model.changes import Change, Offer
 from proveout.quantities.errors import BadInput
 
@@ -28,15 +27,6 @@ FREE_ROWS = 3
 OUT, ANEW = "out", "anew"
 
 
-def runs_of(request: Request) -> TryRuns:
-    """The tries of this server."""
-    state = request.app.state
-    if not hasattr(state, "try_runs"):
-        state.try_runs = TryRuns(desk_of(request).home)
-    found: TryRuns = state.try_runs
-    return found
-
-
 @router.get("/parts/{address}/try")
 def ask(request: Request, address: str) -> HTMLResponse:
     """What may be tried, with what the files say now."""
@@ -46,15 +36,15 @@ def ask(request: Request, address: str) -> HTMLResponse:
 @router.post("/parts/{address}/try")
 def begin(request: Request, address: str, typed: TypedForm) -> Response:
     """Begin the try; what its readers refuse comes back with what was typed."""
-    home, runs = desk_of(request).home, runs_of(request)
+    home, runs = desk_of(request).home, desk_of(request).tries
     place = home.place(address)
     try:
         changes = _changes(_offers(home, place), typed)
         is_as_cut = ANEW not in typed and leaves_passes(changes)
         wanted = wanted_try(home, place, changes, is_as_cut=is_as_cut)
+        runs.begin(wanted)
     except BadInput as fault:
         return _form(request, place, typed, fault=fault)
-    runs.begin(wanted)
     runs.wait(wanted.id, most_s=WAIT_S)
     return RedirectResponse(f"/parts/{address}/tries/{wanted.id}", SEE_OTHER)
 
@@ -62,12 +52,13 @@ def begin(request: Request, address: str, typed: TypedForm) -> Response:
 @router.get("/parts/{address}/tries/{id}")
 def show(request: Request, address: str, id: str) -> HTMLResponse:
     """What the change does, or how far it has been worked out."""
-    home, runs = desk_of(request).home, runs_of(request)
+    home, runs = desk_of(request).home, desk_of(request).tries
     place = home.place(address)
     now = runs.under_way(id)
     if now is not None and not now.done.is_set():
         return page(request, "try_under_way.html", title="Being worked out", place=place, id=id, said=now.said)
     one = runs.made(id)
+    _refuse_of_other(address, one.told.address, id)
     return page(
         request, "tried.html", title="What the change does", place=place, id=id, told=one.told,
         is_current=_is_current(home, place, one.told.bases), shown=shown_differences(one.compared),
@@ -81,6 +72,12 @@ def keep(request: Request, address: str, id: str) -> Response:
     desk = desk_of(request)
     home = desk.home
     entry = home.entry(home.place(address).entry)
+    _refuse_of_other(address, try_address(home, id), id)
+    if any(task.subject == entry.name and task.is_open for task in desk.tasks.all()):
+        raise BadInput(
+            "A plan of it is under way, from the files as they were", where=entry.name,
+            do="keep the change when that has ended, or cancel it first",
+        )  # fmt: skip
     written = keep_try(home, id)
     names = [
         path.relative_to(home.root).as_posix() if path.is_relative_to(home.root) else path.name for path in written
@@ -94,8 +91,13 @@ def keep(request: Request, address: str, id: str) -> Response:
 @router.post("/parts/{address}/tries/{id}/drop")
 def drop(request: Request, address: str, id: str) -> Response:
     """Forget the try."""
-    runs_of(request).drop(id)
+    desk_of(request).tries.drop(id)
     return RedirectResponse(f"/parts/{address}/try", SEE_OTHER)
+
+
+def _refuse_of_other(address: str, own: str, id: str) -> None:
+    if own != address:
+        raise BadInput("This try is of another part", where=address, value=id, limit=own, do="open it on that part")
 
 
 def _is_current(home: Home, place: Place, bases: Mapping[str, str]) -> bool:

@@ -45,7 +45,9 @@ def inline(value: Any) -> str:
         return "{ " + ", ".join(f"{key} = {inline(one)}" for key, one in value.items()) + " }"
     if isinstance(value, list | tuple):
         return "[" + ", ".join(inline(one) for one in value) + "]"
-    return tomlkit.item(value).as_string() if not isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    if not isinstance(value, str):
+        return tomlkit.item(value).as_string()
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")  # TOML takes that one escaped alone
 
 
 def with_line(text: str, path: tuple[Step, ...], value: Any) -> str:

@@ -51,11 +51,6 @@ class Line:
     stands: Mapping[str, bool]
     fault: str = ""
 
-    @property
-    def has_more(self) -> bool:
-        """Whether more than its number stands there."""
-        return bool(self.size) or any(self.ticks.values())
-
 
 @dataclass(frozen=True)
 class JobForm:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,12 +12,12 @@ from proveout.jobs.design import read_part
 from proveout.jobs.home import OF_ORDER, Entry, Home
 from proveout.jobs.results import distinct_name, folder_name
 from proveout.jobs.store import Store, default_folder
+from proveout.jobs.whole_files import digest_of_file
 from proveout.model.job import Job
 from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.model.solid import Drawing, ReadSolid, Solid
 from proveout.model.work import Survey
-from proveout.quantities.errors import BadInput
 from proveout.sheets.asked_faces import asked_svg
 from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews, numbered_svg
 
@@ -69,7 +68,7 @@ def part_of_plan(home: Home, address: str) -> AskedPart:
     found = _files(entry)
     job_path, step = found[_folders(found).index(sub)] if sub and sub in _folders(found) else found[0]
     return AskedPart(
-        entry=entry.name, step=step, job_path=_inside(home, job_path), plan=place.plan, planned_job=place.job_file
+        entry=entry.name, step=step, job_path=home.own(job_path), plan=place.plan, planned_job=place.job_file
     )  # fmt: skip
 
 
@@ -79,7 +78,7 @@ def parts_of_entry(home: Home, name: str) -> tuple[AskedPart, ...]:
     Raises:   BadInput when there is no such entry, or a file of it is broken or missing.
     """
     entry = home.entry(name)
-    return tuple(AskedPart(entry=entry.name, step=step, job_path=_inside(home, job)) for job, step in _files(entry))
+    return tuple(AskedPart(entry=entry.name, step=step, job_path=home.own(job)) for job, step in _files(entry))
 
 
 def _files(entry: Entry) -> list[tuple[Path, Path]]:
@@ -96,24 +95,13 @@ def _folders(found: Sequence[tuple[Path, Path]]) -> list[str]:
     return [distinct_name(folder_name(read_job(job).part.number), used) for job, _ in found if job.is_file()]
 
 
-def _inside(home: Home, path: Path) -> Path:
-    """The file itself, behind any link; only files of the home are ever written."""
-    real = path.resolve()
-    if not real.is_relative_to(home.root):
-        raise BadInput(
-            "This job file lies outside the folder of the desk, which writes only inside it", where=str(path),
-            limit=str(home.root), do="answer in the file itself, or open the desk over its folder",
-        )  # fmt: skip
-    return real
-
-
 def design_of(part: AskedPart) -> Design:
     """The part read and surveyed, from the store where that was done before."""
     from proveout.stages import survey
 
     store, run = Store(default_folder()), Run()
     job = job_of(part)
-    digest = hashlib.sha256(part.step.read_bytes()).hexdigest()
+    digest = digest_of_file(part.step)
     read = read_part(part.step, digest=digest, solid_name=job.part.solid, store=store, run=run)
     surveyed = store.get("survey", survey.decide, solid=read.solid, run=run).value
     tied = survey.retied(job=job, solid=read.solid, survey=surveyed)
@@ -130,10 +118,10 @@ def faces_picture(design: Design, numbers: Sequence[int]) -> str:
     solid, survey = design.read.solid, design.survey
     balloons = [(hole.balloon, hole.id) for hole in survey.holes]
     balloons += [(note.balloon, note.face_id) for note in survey.faces]
+    wanted = sorted({number for number, _ in balloons} & set(numbers))
     return Store(default_folder()).get(
-        "asked faces", _picture, digest=solid.digest, balloons=balloons, numbers=sorted(set(numbers)),
-        run=_Held(solid, survey),
-    )  # fmt: skip
+        "asked faces", _picture, digest=solid.digest, balloons=balloons, numbers=wanted, run=_Held(solid, survey)
+    )
 
 
 class _Held:

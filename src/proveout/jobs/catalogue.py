@@ -21,7 +21,7 @@ from proveout.jobs.crew import Done, Task, run_here, run_on_cluster, threads_eac
 from proveout.jobs.plan_path import STEP_ENDINGS
 from proveout.jobs.results import OURS, TASKS, distinct_name, folder_name
 from proveout.jobs.store import code_digest
-from proveout.jobs.whole_files import write_whole
+from proveout.jobs.whole_files import digest_of_file, write_whole
 from proveout.model.catalogue import Catalogue, CatalogueEntry, CataloguePart, EntryKind, EntryState
 from proveout.model.plan import Plan
 from proveout.model.proof import open_proofs
@@ -266,7 +266,7 @@ def _read_from(path: Path, kind: EntryKind) -> tuple[Path, ...]:
 def key_of(entry: Found, *, shop: Shop, start: str) -> str:
     """Digest of the program and of all that an entry's plan is made from; empty when a file cannot be read."""
     try:
-        files = [hashlib.sha256(path.read_bytes()).hexdigest() for path in entry.files]
+        files = [digest_of_file(path) for path in entry.files]
     except OSError:
         return ""
     return digest_of([code_digest(), digest_of(shop), start, entry.kind, files])

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from proveout.intake.job_file import job_from_text
 from proveout.intake.starting_shop import starting_shop_text
 from proveout.intake.toml_blocks import Put, edited
 from proveout.intake.toml_lines import Inline
@@ -30,7 +31,10 @@ class OwnFile:
 
 
 def own_files(home: Home, place: Place) -> dict[ChangedFile, OwnFile]:
-    """The job, order and shop file of a planned part, as far as it has them, as they are now."""
+    """The job, order and shop file of a planned part, as far as it has them, as they are now.
+
+    Raises:   BadInput for a job or order file that its reader refuses: nothing can be tried on it.
+    """
     entry = home.entry(place.entry)
     found: dict[ChangedFile, OwnFile] = {}
     if entry.kind == "order":
@@ -38,6 +42,7 @@ def own_files(home: Home, place: Place) -> dict[ChangedFile, OwnFile]:
         found["job"] = _read("job", _job_in_order(entry.path, place))
     elif entry.kind == "job":
         found["job"] = _read("job", entry.path)
+        job_from_text(found["job"].text, file=entry.path.name)
     shop = home.shop_path
     found["shop"] = _read("shop", shop) if home.has_shop else OwnFile("shop", shop, starting_shop_text(), digest="")
     return found
@@ -125,13 +130,38 @@ def value_of_text(text: str, *, where: str) -> Any:
         return typed
 
 
-def write_for_good(files: dict[ChangedFile, OwnFile], texts: dict[ChangedFile, str]) -> tuple[Path, ...]:
+def refuse_other_solids(files: dict[ChangedFile, OwnFile], texts: dict[ChangedFile, str]) -> None:
+    """Refuse changes that lead to other files: of the solid, or of an order's job files.
+
+    Raises:   BadInput, for another solid is another part, and a page may not name any file of this machine.
+    """
+    for kind, file in files.items():
+        if _named(kind, texts[kind]) - _named(kind, file.text):
+            raise BadInput(
+                "This change names another file, which is another part", where=file.path.name,
+                do="write it into the file yourself and plan it, or hold a new revision of the solid against the plan",
+            )  # fmt: skip
+
+
+def _named(kind: ChangedFile, text: str) -> set[str]:
+    """The files that a file names by their paths; fewer of them is no harm: an item may be taken out of an order."""
+    raw = tomllib.loads(text)
+    if kind == "job":
+        part = raw.get("part")
+        return {str(part.get("step"))} if isinstance(part, dict) else set()
+    items = raw.get("item", []) if kind == "order" else []
+    return {str(one.get("job")) for one in items if isinstance(one, dict)} if isinstance(items, list) else set()
+
+
+def write_for_good(home: Home, files: dict[ChangedFile, OwnFile], texts: dict[ChangedFile, str]) -> tuple[Path, ...]:
     """Write what differs into the owner's own files, each whole or not at all; the paths that were written.
 
     The text before is kept beside each.
-    Raises:   BadInput when one of them is no longer as it was read; then none is written.
+    Raises:   BadInput when one of them is no longer as it was read or lies outside the home; then none is written.
     """
-    for file in files.values():
+    for kind, file in files.items():
+        if kind != "shop" and texts[kind] != file.text:
+            home.own(file.path)
         if show(file.path).digest != file.digest:
             raise BadInput(
                 "This file was changed meanwhile", where=str(file.path),

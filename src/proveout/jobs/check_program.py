@@ -26,7 +26,7 @@ from proveout.model.solid import Solid
 from proveout.model.table_load import idle_places, places_of
 from proveout.model.target import Target
 from proveout.model.work import Survey
-from proveout.programs.reading.blocks import read_program
+from proveout.programs.reading.blocks import lines_of, read_program
 from proveout.programs.reading.control import BACK_OFF_MM, REPORT_DEFAULTS, Control
 from proveout.programs.reading.running import follow
 from proveout.quantities.errors import BadInput, ProveoutError, Unreadable
@@ -378,7 +378,8 @@ def with_names(checked: Checked, shop: Shop | None, table: CutterTable, standing
 
 def fingerprint_of_text(text: str) -> str:
     """Names a program by its text: line ends do not count, every other character does."""
-    plain = "\n".join(text.splitlines())
+    lines = lines_of(text)
+    plain = "\n".join(lines if lines[-1] else lines[:-1])
     return hashlib.sha256(plain.encode("utf-8", errors="surrogateescape")).hexdigest()[:FINGERPRINT_LETTERS]
 
 

@@ -18,6 +18,7 @@ from proveout.jobs.results import folder_name
 from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.model.work import Clamping
+from proveout.programs.reading.blocks import lines_of
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
 
 State = Literal["waiting", "under way", "done", "refused", "failed", "cancelled", "out of time"]
@@ -48,7 +49,8 @@ class Asked:
     @property
     def lines(self) -> tuple[str, ...]:
         """The program's lines; a sign that is no letter of UTF-8 is shown as one that stands for it."""
-        return tuple(self.text.decode("utf-8", errors="replace").splitlines())
+        lines = lines_of(self.text.decode("utf-8", errors="replace"))
+        return tuple(lines if lines[-1] else lines[:-1])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -148,7 +150,8 @@ class Checks:
         with self._turn:
             run = Run(tell=partial(self._tell, id), time_limit_s=self._time_limit_s)
             with self._lock:
-                if not self._kept[id].is_open:
+                waiting = self._kept.get(id)
+                if waiting is None or not waiting.is_open:  # cancelled meanwhile, and perhaps forgotten since
                     return
                 self._runs[id] = run
                 self._kept[id] = replace(self._kept[id], state="under way")

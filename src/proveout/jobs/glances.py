@@ -17,7 +17,7 @@ import msgspec
 from proveout.intake.step import drawing, read_solid
 from proveout.jobs.drafting import new_job
 from proveout.jobs.tasks import tasks_folder
-from proveout.jobs.whole_files import write_whole
+from proveout.jobs.whole_files import digest_of_file, write_whole
 from proveout.model.solid import Solid
 from proveout.quantities.errors import ProveoutError
 from proveout.sheets.numbered import NUMBERED_VIEWS
@@ -107,6 +107,8 @@ class Glances:
                 self._look(wanted)
             except (OSError, ProveoutError) as fault:
                 self._undrafted[wanted.step] = str(fault)
+            except Exception as fault:  # noqa: BLE001 - the door of a thread: whatever ends one, the next has its turn
+                self._undrafted[wanted.step] = f"Proveout is at fault: {type(fault).__name__}: {fault}"
             finally:
                 with self._lock:
                     self._waiting.discard(wanted)
@@ -122,7 +124,7 @@ class Glances:
 
     def _read(self, wanted: _Wanted) -> Glance:
         """Read the file, and keep what it told; the drawing first, so that whoever sees the words sees it too."""
-        if hashlib.sha256(wanted.step.read_bytes()).hexdigest() != wanted.digest:
+        if digest_of_file(wanted.step) != wanted.digest:
             return Glance(fault="The file was changed meanwhile")
         self._folder.mkdir(parents=True, exist_ok=True)
         try:

@@ -138,6 +138,14 @@ class Home:
         """
         return read_shop(self.shop_path) if self.has_shop else starting_shop()
 
+    @property
+    def is_inch(self) -> bool:
+        """The shop reads inches; False of one that cannot be read."""
+        try:
+            return self.shop().units == "inch"
+        except BadInput:
+            return False
+
     def entries(self) -> tuple[Entry, ...]:
         """Everything in the folder that is planned by itself, in order of path; none in an empty folder."""
         try:
@@ -167,6 +175,19 @@ class Home:
             raise BadInput("There is no plan of it yet", where=address, do="plan it")
         folder = entry.result / sub
         return Place(address=address, entry=name, folder=folder, plan=self._plan(folder))
+
+    def own(self, path: Path) -> Path:
+        """The file itself, behind any link; only files of the home are ever written.
+
+        Raises:   BadInput for one that lies elsewhere.
+        """
+        real = path.resolve()
+        if not real.is_relative_to(self.root):
+            raise BadInput(
+                "This file lies outside the folder of the desk, which writes only inside it", where=str(path),
+                limit=str(self.root), do="change the file itself, or open the desk over its folder",
+            )  # fmt: skip
+        return real
 
     def order(self, entry: Entry) -> PlannedOrder:
         """What a planned order says.

@@ -123,11 +123,6 @@ class Moments:
         )  # fmt: skip
         return _unpacked(zlib.decompress(packed))
 
-    def before(self, number: int) -> int:
-        """Place of the last pass before a clamping, -1 for none."""
-        own = [i for i, step in enumerate(self._steps) if step.clamping.number == number]
-        return own[0] - 1 if own else len(self._steps) - 1
-
     def way(self, index: int) -> tuple[Floats, NDArray[np.bool_]]:
         """The tip's way in a pass: (n, 3) points in the clamping's frame, and (n - 1,) which stretches are rapid."""
         step = self._steps[index]

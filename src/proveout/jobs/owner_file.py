@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
-import os
-import tempfile
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 from proveout.intake.toml_words import read_text
+from proveout.jobs.whole_files import digest_of_file, write_whole
 from proveout.quantities.errors import BadInput
 
 BEFORE = ".before"  # ending of the text that was there before the last change
@@ -43,7 +41,11 @@ def show(path: Path) -> Shown:
     """
     if not path.is_file():
         return Shown(path=path, text="", digest="")
-    return Shown(path=path, text=read_text(path), digest=hashlib.sha256(path.read_bytes()).hexdigest())
+    while True:
+        digest = digest_of_file(path)
+        text = read_text(path)
+        if digest_of_file(path) == digest:  # else it was written while it was read
+            return Shown(path=path, text=text, digest=digest)
 
 
 def replace_text(path: Path, text: str, *, shown_digest: str, check: Callable[[str], object]) -> None:
@@ -94,18 +96,10 @@ def _refuse_changed(path: Path, shown_digest: str) -> None:
 
 def _write(path: Path, content: bytes, *, like: Path | None) -> None:
     """A file, whole or not at all, with the permissions of another."""
-    name = ""
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).chmod(like.stat().st_mode & 0o777 if like is not None else 0o644)
-        Path(name).replace(path)
+        mode = like.stat().st_mode & 0o777 if like is not None else 0o644
+        write_whole(path, content, mode=mode, is_lasting=True)
     except OSError as fault:
-        if name:
-            Path(name).unlink(missing_ok=True)
         raise BadInput(
             "The file cannot be written; it is as it was", where=path.name, value=fault.strerror or "",
             do="check the folder's permissions and its room",

@@ -6,7 +6,6 @@ and a page that cannot wait shows boxes until they are there.
 
 from __future__ import annotations
 
-import hashlib
 import threading
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,6 +15,7 @@ from proveout.intake.step import drawings
 from proveout.jobs.design import read_part
 from proveout.jobs.drawn import away, wrong_drawings
 from proveout.jobs.store import Store
+from proveout.jobs.whole_files import digest_of_file
 from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.model.solid import Solid
@@ -70,7 +70,7 @@ class Drawer:
         """All that is needed and there; what is not is begun.   is_waiting: until everything is there."""
         if what.step is None or not what.step.is_file():
             return PlanDrawings(why_not="The STEP file that it was planned from is not in the result folder.")
-        digest = hashlib.sha256(what.step.read_bytes()).hexdigest()
+        digest = digest_of_file(what.step)
         parts = [self._part(what, need, digest, is_waiting=is_waiting) for need in needs]
         by_name: dict[str, ClampingDrawings] = {}
         for part in parts:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from pathlib import Path
 
 from proveout.geometry.boxes import box_corners
@@ -10,6 +9,7 @@ from proveout.jobs.design import read_part
 from proveout.jobs.home import Place
 from proveout.jobs.solid_change import solid_change
 from proveout.jobs.store import Store, default_folder
+from proveout.jobs.whole_files import digest_of_file
 from proveout.model.job import Job
 from proveout.model.plan import Plan
 from proveout.model.proof import Decision
@@ -73,8 +73,7 @@ def _is_between(face: Face, clamping: Clamping) -> bool:
 
 
 def _read(step: Path, name: str, solid_name: str, store: Store, run: Run) -> ReadSolid:
-    digest = hashlib.sha256(step.read_bytes()).hexdigest()
-    return read_part(step, digest=digest, solid_name=solid_name, store=store, run=run, named=name)
+    return read_part(step, digest=digest_of_file(step), solid_name=solid_name, store=store, run=run, named=name)
 
 
 def _survey(solid: Solid, store: Store, run: Run) -> Survey:

@@ -26,7 +26,7 @@ from proveout.jobs.shelf_lines import (
 )
 from proveout.jobs.store import code_digest
 from proveout.jobs.tasks import BackgroundTask, tasks_folder
-from proveout.jobs.whole_files import write_whole
+from proveout.jobs.whole_files import digest_of_file, write_whole
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import ProveoutError
 
@@ -171,8 +171,7 @@ class Shelf:
         held = self._memory.digests.get(str(path))
         if held is None or held[0] != stamp:
             try:
-                with path.open("rb") as file:
-                    held = (stamp, hashlib.file_digest(file, "sha256").hexdigest())
+                held = (stamp, digest_of_file(path))
             except OSError:
                 return ""
             self._memory.digests[str(path)] = held

@@ -117,6 +117,18 @@ def take_cutters(home: Home, given: str, content: BinaryIO) -> Path:
     return home.shop_path
 
 
+def copy_step(content: BinaryIO, path: Path, *, where: str) -> None:
+    """A STEP file from outside, copied and looked at as one that is taken in.
+
+    Raises:   Unreadable for another content, one that is too large, and when the disk is full.
+    """
+    try:
+        _copy(content, path, where=where, limit_bytes=FILE_SIZE_LIMIT_BYTES)
+    except OSError as fault:
+        raise not_written(fault, where=where) from fault
+    check_step(path, where=where)
+
+
 def check_step(path: Path, *, where: str) -> None:
     """The file begins and ends as STEP does.
 

@@ -11,6 +11,7 @@ from proveout.model.run import Run
 from proveout.quantities.errors import BadInput, InternalError, Interrupted, ProveoutError
 
 KEPT_MOST = 50
+OPEN_MOST = 4
 
 
 @dataclass
@@ -34,11 +35,19 @@ class TryRuns:
         self._lock = threading.Lock()
 
     def begin(self, wanted: Wanted) -> None:
-        """Begin a try, unless it is there or under way."""
+        """Begin a try, unless it is there or under way.
+
+        Raises:   BadInput when too many are under way: each plans a part in this very process.
+        """
         with self._lock:
             now = self._runs.get(wanted.id)
             if is_made(self._home, wanted.id) or (now is not None and not now.done.is_set()):
                 return
+            if sum(not one.done.is_set() for one in self._runs.values()) >= OPEN_MOST:
+                raise BadInput(
+                    "Too many changes are being worked out", limit=f"{OPEN_MOST} at once",
+                    do="drop one of them, or wait until one is done",
+                )  # fmt: skip
             for id in [id for id, one in self._runs.items() if one.done.is_set()][:-KEPT_MOST]:
                 del self._runs[id]
             one = TryRun(address=wanted.place.address, run=Run())

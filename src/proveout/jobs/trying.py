@@ -18,7 +18,7 @@ import msgspec
 from proveout.intake.job_file import check_job_in_shop
 from proveout.intake.measured_files import response_text
 from proveout.intake.shop_file import shop_from_text
-from proveout.jobs.changed_files import OwnFile, changed_texts, own_files, write_for_good
+from proveout.jobs.changed_files import OwnFile, changed_texts, own_files, refuse_other_solids, write_for_good
 from proveout.jobs.compared_folders import Compared, compare_results
 from proveout.jobs.fitted import with_fits
 from proveout.jobs.home import Home, Place
@@ -89,6 +89,7 @@ def wanted_try(home: Home, place: Place, changes: Sequence[Change], *, is_as_cut
     texts = changed_texts(files, changes)
     if all(tomllib.loads(texts[kind]) == tomllib.loads(file.text) for kind, file in files.items()):
         raise BadInput("Nothing is changed", where=place.address, do="write another value")
+    refuse_other_solids(files, texts)
     shop_file = files["shop"]
     shop = shop_from_text(texts["shop"], file=shop_file.path.name, folder=shop_file.path.parent)
     entry = home.entry(place.entry)
@@ -136,6 +137,14 @@ def leaves_passes(changes: Sequence[Change]) -> bool:
     return all(bool(change.value) and str(change.path[-1]).startswith(OF_GRIP) for change in changes)
 
 
+def try_address(home: Home, id: str) -> str:
+    """The address of the part that a try is of.
+
+    Raises:   BadInput when there is none of that name.
+    """
+    return msgspec.json.decode((_there(home, id) / TRY).read_bytes(), type=TryFile).address
+
+
 def tried(home: Home, id: str, *, store: Store | None = None) -> Tried:
     """A try that was made.
 
@@ -181,7 +190,7 @@ def keep_try(home: Home, id: str) -> tuple[Path, ...]:
                 "This file was changed since the change was tried", where=str(file.path),
                 do="try the change again on what the file says now",
             )  # fmt: skip
-    written = write_for_good(files, changed_texts(files, told.changes))
+    written = write_for_good(home, files, changed_texts(files, told.changes))
     drop_try(home, id)
     return written
 

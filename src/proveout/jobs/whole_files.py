@@ -1,7 +1,8 @@
-"""Files that are written whole or not at all, and folders that one at a time works in."""
+"""Files that are written whole or not at all, their digests, and folders that one at a time works in."""
 
 from __future__ import annotations
 
+import hashlib
 import os
 import tempfile
 from collections.abc import Iterator
@@ -9,12 +10,24 @@ from contextlib import contextmanager
 from pathlib import Path
 
 
-def write_whole(path: Path, content: bytes, *, mode: int = 0o644) -> None:
-    """A file, whole or not at all; an earlier one stays until the new one is in its place."""
+def digest_of_file(path: Path) -> str:
+    """sha256 of a file, which is read in pieces."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def write_whole(path: Path, content: bytes, *, mode: int = 0o644, is_lasting: bool = False) -> None:
+    """A file, whole or not at all; an earlier one stays until the new one is in its place.
+
+    is_lasting: brought to the disk first, so that it is whole also when the power fails.
+    """
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
+            if is_lasting:
+                file.flush()
+                os.fsync(file.fileno())
         Path(name).chmod(mode)
         Path(name).replace(path)
     except BaseException:

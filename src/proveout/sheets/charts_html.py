@@ -1,4 +1,4 @@
-"""Charts of a plan on its page: money by quantity, minutes by pass, loads along the programs, bars with their cuts."""
+"""Charts of a plan on its page: money by quantity, minutes by pass, the hardest moves, bars with their cuts."""
 
 from __future__ import annotations
 

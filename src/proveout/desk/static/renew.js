@@ -1,4 +1,5 @@
-// Shows parts of a page anew while they say so (data-renew, in seconds), without touching what somebody types.
+// Shows parts of a page anew while they say so (data-renew, in seconds), without touching what somebody types. Of a
+// page that becomes another one (data-gone="reload") the other is shown.
 function follow(place) {
   setTimeout(async () => {
     let next = place;
@@ -6,6 +7,10 @@ function follow(place) {
       const answer = await fetch(location.href, { cache: "no-store" });
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const found = answer.ok ? page.getElementById(place.id) : null;
+      if (!found && place.dataset.gone === "reload") {
+        location.reload(); // another page stands there by now
+        return;
+      }
       if (found && found.outerHTML !== place.outerHTML && !place.contains(document.activeElement)) {
         next = document.importNode(found, true);
         place.replaceWith(next);

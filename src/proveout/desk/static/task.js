@@ -12,7 +12,8 @@ async function look() {
     if (!answer.ok) throw new Error(String(answer.status));
     const told = await answer.json();
     lost.hidden = true;
-    if (place.innerHTML !== told.html) place.innerHTML = told.html;
+    const isReadIn = told.open && place.contains(document.activeElement); // whoever scrolls there by keys stays there
+    if (!isReadIn && place.innerHTML !== told.html) place.innerHTML = told.html;
     if (aloud.textContent !== told.said) aloud.textContent = told.said;
     document.getElementById("cancel").hidden = !told.open;
     document.getElementById("again").hidden = told.open;

@@ -27,7 +27,7 @@ export class Faces {
     worst.sort((a, b) => b.state - a.state || Math.max(b.gouge_mm, b.leftover_mm) - Math.max(a.gouge_mm, a.leftover_mm));
     this.marked = worst.slice(0, MARKS).map((one) => {
       const mark = document.createElement("span");
-      mark.textContent = one.state === 2 ? `\u2212${one.gouge_mm.toFixed(3)} mm` : `+${one.leftover_mm.toFixed(3)} mm`;
+      mark.textContent = one.mark;
       mark.classList.toggle("gouge", one.state === 2);
       at("marks").append(mark);
       return { mark, centre: centres[one.n] };
@@ -82,7 +82,13 @@ export class Faces {
     line.textContent = "";
     if (this.chosen < 0 || this.other < 0) return;
     const [one, two] = [this.rows[this.chosen].id, this.rows[this.other].id];
-    const answer = await fetch(`${this.here}/distance?one=${encodeURIComponent(one)}&other=${encodeURIComponent(two)}`);
+    let answer;
+    try {
+      answer = await fetch(`${this.here}/distance?one=${encodeURIComponent(one)}&other=${encodeURIComponent(two)}`);
+    } catch {
+      answer = { ok: false };
+    }
+    if (this.chosen < 0 || this.other < 0 || this.rows[this.chosen].id !== one || this.rows[this.other].id !== two) return; // others were chosen meanwhile
     line.textContent = answer.ok ? (await answer.json()).said : "This distance cannot be measured.";
   }
 }

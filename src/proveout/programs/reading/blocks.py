@@ -107,6 +107,11 @@ class ProgramText:
         return tuple(block.fault for block in self.blocks if block.fault is not None)
 
 
+def lines_of(text: str) -> list[str]:
+    """The lines of a program as they are counted, without their ends; one more, empty, behind a last line end."""
+    return re.split(r"\r\n|\r|\n", text)
+
+
 def read_program(text: str) -> ProgramText:
     """Take a program apart.
 
@@ -116,7 +121,7 @@ def read_program(text: str) -> ProgramText:
     """
     blocks: list[Block] = []
     is_between_signs = False
-    for number, line in enumerate(re.split(r"\r\n|\r|\n", text.removeprefix("\ufeff")), start=1):
+    for number, line in enumerate(lines_of(text.removeprefix("\ufeff")), start=1):
         bare = line.strip()
         if not bare:
             continue
