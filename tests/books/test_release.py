@@ -45,6 +45,15 @@ def test_holding_brake_pivot_and_rated_speed_are_waived_by_nobody(stage: str, id
         batch_after_all([*events, teller(Waived(proof_id=id, reason=REASON))])
 
 
+@pytest.mark.parametrize("id", ["holding:c1:grip", "clampings:c1:pivot", "loads:mill-3:EM6:rated speed"])
+def test_a_plan_that_says_itself_that_such_a_proof_may_be_waived_is_not_believed(id: str) -> None:
+    teller = Teller()
+    asked = teller(Asked(part="EX-101", revision="B", wanted_count=8))
+    planned = teller(Planned(plan=PLAN, opens=(open_proof(id, may_waive=True),)))
+    with pytest.raises(Refused, match="Nobody can waive holding, a brake, a pivot or a rated speed"):
+        batch_after_all([asked, planned, teller(Waived(proof_id=id, reason=REASON))])
+
+
 def test_a_named_person_answers_for_another_proof_and_the_words_are_kept_for_the_papers() -> None:
     teller = Teller()
     asked = teller(Asked(part="EX-101", revision="B", wanted_count=8))

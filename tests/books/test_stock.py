@@ -42,6 +42,8 @@ def test_bars_go_from_place_to_place_and_leave_a_tagged_remnant() -> None:
     for of, says in (
         (RemnantPut(item="R-2", of="B-1", heat="H78", length_mm=410.0, place="rack 9"), "another heat.*H78.*H77"),
         (RemnantPut(item="R-1", of="B-1", heat="H77", length_mm=410.0, place="rack 9"), "something of this tag"),
+        (RemnantPut(item="R-2", of="B-1", heat="H77", length_mm=3000.0, place="rack 9"), "shorter.*below 3000 mm"),
+        (RemnantPut(item="R-2", of="R-1", heat="H77", length_mm=411.0, place="rack 9"), "shorter.*below 410 mm"),
         (Moved(item="B-1", count=7, from_place="rack 1", to_place="saw"), "Fewer lie in this place.*at most 6"),
         (Moved(item="B-2", count=1, from_place="rack 1", to_place="saw"), "no such thing in stock"),
         (BARS, "Bars of this tag are there already"),
@@ -66,6 +68,20 @@ def test_kits_say_when_more_are_to_be_ordered() -> None:
     other = StockPut(item="K", sort="kit", name="screws", count=1, place="shelf", part="EX-101", revision="C")
     with pytest.raises(Refused, match=r"something else.*revision C.*revision B"):
         books_after([*story, teller(other)])
+
+
+def test_only_bars_and_remnants_are_sawn() -> None:
+    teller = Teller()
+    put = StockPut(item="B-1", sort="kit", name="screws", count=50, place="rack 1", heat="H77")
+    with pytest.raises(Refused, match=r"Only bars and remnants are sawn.*kit"):
+        books_after([teller(put), *teller.release(), *teller.sawn(9)])
+
+
+@pytest.mark.parametrize(("machine", "cutter"), [("mill\n5", "EM6"), ("mill-5", "EM\n6"), ("", "EM6"), ("mill-5", "")])
+def test_a_cutter_in_use_has_a_machine_and_a_name(machine: str, cutter: str) -> None:
+    """A line break parts machine from cutter in the name of its book: minutes would go to another cutter."""
+    with pytest.raises(BadInput, match="A name is needed"):
+        EdgeUse(machine=machine, cutter=cutter, used_s=1.0)
 
 
 def test_minutes_left_of_a_cutter_follow_from_what_was_counted() -> None:

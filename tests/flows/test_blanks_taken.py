@@ -17,6 +17,7 @@ from proveout.jobs.sawn import sawn_together
 from proveout.model.fact import exact_fact
 from proveout.model.job import Job, Pin
 from proveout.model.plan import Plan
+from proveout.model.proof import Verdict
 from proveout.model.sawing import BlanksTaken
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput
@@ -90,6 +91,32 @@ def test_what_is_dearer_or_less_ready_is_told_and_left(
     anew, told = taken(shop, job, plan_of("A", bar_id="45 x 26 B", batch=batch, opens=opens))
     assert (anew, told.is_taken) == ({}, False)
     assert why in told.why
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "is_taken"),
+    [
+        (("survey", "not shown"), ("holding", "not shown"), False),
+        (("holding", "not shown"), ("holding", "fails"), False),
+        (("holding", "fails"), ("holding", "not shown"), True),
+    ],
+)
+def test_no_stage_has_more_open_or_failing_than_before(
+    shop: Shop, job: Job, *, before: tuple[str, Verdict], after: tuple[str, Verdict], is_taken: bool
+) -> None:
+    def opened(plan: Plan, stage: str, verdict: Verdict) -> Plan:
+        proofs = tuple(
+            msgspec.structs.replace(one, stage=stage, verdict=verdict, decides="a measurement") for one in plan.proofs
+        )
+        return msgspec.structs.replace(plan, proofs=proofs)
+
+    plans = [
+        opened(plan_of("A", bar_id="45 x 26", batch=200.0, others=("45 x 26 B",), opens=1), *before),
+        plan_of("B", bar_id="45 x 26 B", batch=200.0),
+    ]  # fmt: skip
+    again = opened(plan_of("A", bar_id="45 x 26 B", batch=200.0, opens=1), *after)
+    _, told = take_blanks(plans=plans, jobs=[job, job], shop=shop, plan_on=lambda *_: again)
+    assert told.is_taken == is_taken
 
 
 def test_a_bar_that_the_owner_pinned_stays(shop: Shop, job: Job) -> None:

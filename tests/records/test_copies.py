@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 from postgres_cluster import Cluster
 from record_stories import long_story
 
@@ -18,6 +19,7 @@ from proveout.cli.main import main
 from proveout.jobs.records import back_up_records, export_records, records_setting, restore_records, verify_records
 from proveout.quantities.errors import BadInput, ProveoutError, Unreadable
 from proveout.records import opening
+from proveout.records.opening import engines_of
 from proveout.records.records import Records
 
 Where = Callable[[], str]
@@ -179,3 +181,15 @@ def test_where_postgresql_is_missing_the_tests_fail_and_say_what_to_install(root
         check=True, cwd=tmp_path,
     )  # fmt: skip
     assert "apt-get install --yes postgresql" in done.stdout
+
+
+def test_a_database_that_holds_no_records_is_left_as_it_is(where: Where) -> None:
+    setting = where()
+    engines = engines_of(setting)
+    with engines.writing.begin() as connection:
+        connection.exec_driver_sql("CREATE TABLE mine (one INTEGER)")
+    with pytest.raises(BadInput, match="There are no records"):
+        verify_records(setting)
+    with engines.reading.connect() as connection:
+        assert sa.inspect(connection).get_table_names() == ["mine"]
+    engines.close()

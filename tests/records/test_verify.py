@@ -11,9 +11,13 @@ import sqlalchemy as sa
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from batch_story import BARS, Teller
 from record_stories import long_story
 
-from proveout.quantities.errors import BadInput
+from proveout.books.replay import replayed
+from proveout.cli.main import main
+from proveout.model.events import Corrected
+from proveout.quantities.errors import BadInput, Unreadable
 from proveout.records import migrating, tables
 from proveout.records.migrating import LAST
 from proveout.records.records import Records
@@ -57,6 +61,7 @@ LENGTH = len(long_story())
             "event 4 is not what was written",
         ),
         ("UPDATE events SET hash = previous WHERE seq = 7", "event 7 is not what was written"),
+        ("UPDATE events SET previous = 'zz' WHERE seq = 7", "event 7 is not what was written"),
         ("UPDATE events SET batch = '999' WHERE seq = 12", "event 12 is filed as something else"),
         ("DELETE FROM events WHERE seq = 9", "event 9 is missing"),
         (
@@ -106,6 +111,29 @@ def test_an_event_that_was_noted_is_found_again(records: Records) -> None:
         )
         late = Answer(seq=LENGTH + 1, hash=answer.hash)
         assert verify(connection, noted=late).faults == (f"event {LENGTH + 1} is not the one that was noted",)
+
+
+def test_an_event_that_corrects_none_is_told_and_not_stumbled_over() -> None:
+    teller = Teller()
+    lost = Corrected(event_id=teller(BARS).id, why="counted twice", instead=None)
+    with pytest.raises(Unreadable, match=r"corrects one that is not there.*event 1"):
+        replayed([(1, teller(lost))])
+
+
+def test_an_export_of_what_was_not_written_says_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    setting = str(tmp_path / "records.sqlite")
+    monkeypatch.setenv("PROVEOUT_RECORDS", setting)
+    with Records(setting) as records:
+        records.post(Teller()(BARS))
+        with records.writing() as connection:
+            connection.exec_driver_sql("UPDATE stock SET heat = 'H78'")
+    assert main(["records", "export", str(tmp_path / "out")]) == 3
+    said = capsys.readouterr().out
+    assert "table stock does not follow from the events" in said
+    assert "NOT what was written: 1 events" in said
+    assert "H78" in (tmp_path / "out" / "stock.csv").read_text("utf-8")
 
 
 def test_the_steps_lead_to_the_tables_that_the_program_knows(records: Records) -> None:

@@ -6,6 +6,7 @@ import msgspec
 
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
+from proveout.sheets.pages_front import route_page
 from proveout.sheets.pages_saw import saw_page
 from proveout.sheets.writer import Writer
 
@@ -41,3 +42,5 @@ def test_trial_blanks_are_named_only_where_they_are_asked_for(plan: Plan, shop: 
     assert "trial blanks beside them" in ticket(asked, shop)
     assert "trial blanks" not in ticket(plan, shop)
     assert "Trial blanks marked and laid apart" in ticket(asked, shop)
+    card = str(route_page(Writer(plan=asked, shop=shop, drawings={}, fingerprint="ab" * 32))["blocks"])
+    assert "trial blanks beside them" in card, "the tray holds them too"

@@ -176,6 +176,11 @@ def test_a_vise_closed_softer_says_with_what_torque(
     assert "the jaw force is assumed" in lines[0]
     said = lines[1].replace("\u202f", " ")
     assert said.startswith("Close the vise with 39.0 N m (9.8 to 13.0 kN at the jaws), softer than usual")
+    for torque_n_mm, printed in ((42_000.0, "42 N m"), (42_500.0, "42.5 N m"), (42_250.0, "42.25 N m")):
+        pinned = msgspec.structs.replace(force, ratio=1.0, torque_n_mm=torque_n_mm)
+        asked = msgspec.structs.replace(plan, clamp_forces=(pinned,))
+        lines = caution_lines(Writer(plan=asked, shop=shop, drawings={}, fingerprint=""), 0)
+        assert lines[1].replace("\u202f", " ").startswith(f"Close the vise with {printed} ("), "as it was proved"
     unknown = msgspec.structs.replace(
         plan, clamp_forces=(msgspec.structs.replace(force, torque_n_mm=None, force_n=None),)
     )

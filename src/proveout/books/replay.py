@@ -26,12 +26,18 @@ class Replayed(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def standing_after(events: Iterable[tuple[int, Event]]) -> Standing:
-    """What stands in the place of each event that was corrected, the last correction before earlier ones."""
+    """What stands in the place of each event that was corrected, the last correction before earlier ones.
+
+    Raises:   Unreadable when one corrects an event that is not before it.
+    """
     numbers: dict[str, int] = {}
     standing: Standing = {}
     for seq, event in events:
         numbers[event.id] = seq
         if isinstance(event.of, Corrected):
+            if event.of.event_id not in numbers:
+                raise Unreadable("An event corrects one that is not there", where=f"event {seq}",
+                                 value=event.of.event_id, do="restore the last backup")  # fmt: skip
             standing[numbers[event.of.event_id]] = (seq, event.of.instead)
     return standing
 

@@ -34,10 +34,13 @@ def item_after(item: Item | None, tag: str, of: Stating) -> Item:
         raise Refused("There is no such thing in stock", where=tag, do="write down first that it came")
     match of:
         case Sawn():
+            _is_bar(item)
             _same_heat(item, of.heat)
             return _taken(item, of.bars_count, of.place)
         case RemnantPut():
+            _is_bar(item)
             _same_heat(item, of.heat)
+            _shorter(item, of)
             return item
         case StockTaken():
             return _taken(item, of.count, of.place)
@@ -92,6 +95,17 @@ def _taken(item: Item, count: int, place: str) -> Item:
 def _with_count(item: Item, place: str, count: int) -> Item:
     counts = {at: number for at, number in {**item.counts, place: count}.items() if number}
     return replace(item, counts=dict(sorted(counts.items())))
+
+
+def _is_bar(item: Item) -> None:
+    if item.sort not in ("bar", "remnant"):
+        raise Refused("Only bars and remnants are sawn", where=item.item, value=item.sort, do="read the tag again")
+
+
+def _shorter(item: Item, of: RemnantPut) -> None:
+    if item.length_mm is not None and of.length_mm >= item.length_mm:
+        raise Refused("A remnant is shorter than the bar it was", where=of.item, value=f"{of.length_mm:g} mm",
+                      limit=f"below {item.length_mm:g} mm", do="measure it again")  # fmt: skip
 
 
 def _same_heat(item: Item, heat: str) -> None:

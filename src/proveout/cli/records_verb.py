@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from proveout.records.verifying import Verified
     from proveout.records.writing import Answer
 
 DONE, WRONG = 0, 3
@@ -60,10 +61,14 @@ def _last(answer: Answer) -> str:
 def _verify(given: argparse.Namespace) -> int:
     from proveout.jobs.records import records_setting, verify_records
 
-    found = verify_records(records_setting(given.records), noted=given.noted)
+    return _told(verify_records(records_setting(given.records), noted=given.noted), "As written")
+
+
+def _told(found: Verified, words: str) -> int:
+    """Say what verifying found. words: where everything is right."""
     for fault in found.faults:
         print(fault)
-    print(f"{'NOT what was written' if found.faults else 'As written'}: {_last(found.head)}")
+    print(f"{'NOT what was written' if found.faults else words}: {_last(found.head)}")
     return WRONG if found.faults else DONE
 
 
@@ -91,5 +96,4 @@ def _restore(given: argparse.Namespace) -> int:
 def _export(given: argparse.Namespace) -> int:
     from proveout.jobs.records import export_records, records_setting
 
-    print(f"Written: {given.folder}: {_last(export_records(records_setting(given.records), given.folder))}")
-    return DONE
+    return _told(export_records(records_setting(given.records), given.folder), f"Written: {given.folder}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 
 from proveout.jobs.sawn import sawn_together
@@ -20,7 +21,7 @@ def take_blanks(
     """Plans that take the place of others, by their number in the order, none where nothing is taken.
 
     Only the parts whose blank changes are planned again, each with its bar pinned. All are taken or none: when the
-    whole order then costs less and no part has more proofs open that block its release.
+    whole order then costs less and no part has more proofs open that block its release, in any one stage.
 
     Args:     plan_on: plans a part of the order again with one bar pinned; the store keeps what does not hang on it.
     """
@@ -44,16 +45,20 @@ def take_blanks(
     anew = {number: plan_on(number, wishes[plans[number].part.number].bar_id) for number in changed}
     after = [anew.get(number, plan) for number, plan in enumerate(plans)]
     total = total_of(after, shop)
-    worse = [
-        plans[n].part.number
-        for n in changed
-        if anew[n].bars.status == "cannot" or len(open_proofs(anew[n].proofs)) > len(open_proofs(plans[n].proofs))
-    ]
+    worse = [plans[n].part.number for n in changed if anew[n].bars.status == "cannot" or _opens_more(anew[n], plans[n])]
     if worse:
         return {}, told(f"{' and '.join(worse)} would have more proofs open that block its release", total=total)
     if total > planned_total - CENT:
         return {}, told("with all that hangs on the bars the order would not cost less", total=total)
     return anew, told("the whole order costs less, and no part has more proofs open", is_taken=True, total=total)
+
+
+def _opens_more(anew: Plan, before: Plan) -> bool:
+    """Whether more is open or more fails in any one stage: a grip that gives way is not made good by a size shown."""
+    opens, opened = open_proofs(anew.proofs), open_proofs(before.proofs)
+    more = Counter(one.stage for one in opens) - Counter(one.stage for one in opened)
+    fail = Counter(one.stage for one in opens if one.verdict == "fails")
+    return bool(more) or bool(fail - Counter(one.stage for one in opened if one.verdict == "fails"))
 
 
 def total_of(plans: Sequence[Plan], shop: Shop) -> float:

@@ -8,6 +8,7 @@ import msgspec
 
 from proveout.jobs.request import Request
 from proveout.model.job import Job
+from proveout.model.plan import ClampForce
 from proveout.model.proof import Proof
 from proveout.model.work import Clamping
 
@@ -30,11 +31,13 @@ def with_pinned_torque(request: Request) -> Request:
     return replace(request, shop=msgspec.structs.replace(request.shop, vises=vises))
 
 
-def pin_proofs(request: Request, clampings: tuple[Clamping, ...]) -> tuple[Proof, ...]:
-    """Whether the pinned torque can be kept; none where none is pinned."""
+def pin_proofs(
+    request: Request, clampings: tuple[Clamping, ...], forces: tuple[ClampForce, ...]
+) -> tuple[Proof, ...]:  # fmt: skip
+    """Whether the pinned torque is kept; none where none is pinned.   forces: with which the plan closes its vises."""
     from proveout.stages import holding
 
     torque = pinned_torque_n_mm(request.job)
     if torque is None:
         return ()
-    return (holding.torque_pin_proof(torque, clampings=clampings, vises=request.shop.vises),)
+    return (holding.torque_pin_proof(torque, clampings=clampings, vises=request.shop.vises, forces=forces),)

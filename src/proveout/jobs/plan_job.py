@@ -92,7 +92,6 @@ def plan_job(
         bought=finished.value.bought,
     )  # fmt: skip
     proofs: list[Proof] = [*design.proofs, *finished.proofs, *held.proofs, *read_off]
-    proofs.extend(pin_proofs(request, held.clampings))
     sequence, placed, chosen = held.sequence, held.clampings, blank_as_body(held.blanks.chosen)
     found_survey = msgspec.structs.replace(
         surveyed, access=held.choice.access,
@@ -116,7 +115,7 @@ def plan_job(
         show(look)
     with Drawn(solid=solid, clampings=placed, store=store, is_wanted=request.is_drawn) as drawn:
         cut, rounds = iterate(request, found_survey, target, chosen, placed, store, run, picked, windows)
-        proofs.extend(cut.proofs)
+        proofs.extend((*cut.proofs, *pin_proofs(request, held.clampings, cut.clamp_forces)))
         proofs.extend(mark_proofs(passes=cut.passes.passes, cutters=cutters, notes=finished.value.finishing.notes))
         placed = clampings.without_idle_tilts(placed, cut.passes)
         travelled = store.get(

@@ -72,8 +72,8 @@ def restore_records(setting: str, path: Path) -> Answer:
         return restore_lines(connection, lines)
 
 
-def export_records(setting: str, out: Path) -> Answer:
-    """Write everything as plain files: events.jsonl and a CSV for each table; the last event.
+def export_records(setting: str, out: Path) -> Verified:
+    """Write everything as plain files, right or not: events.jsonl and a CSV for each table; what verifying them finds.
 
     Raises:   BadInput when there are no records, or `out` holds something else.
     """
@@ -86,7 +86,7 @@ def export_records(setting: str, out: Path) -> Answer:
         for table, (_, columns) in TABLES.items():
             text = csv_text([list(columns), *table_rows(connection, table)])
             (folder / f"{table}.csv").write_text(text, encoding="utf-8")
-        return verify(connection).head
+        return verify(connection)
 
 
 def _write_whole(path: Path, lines: Iterable[bytes]) -> None:

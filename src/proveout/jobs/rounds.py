@@ -69,11 +69,11 @@ def iterate(
     Rounds that still tighten are replayed on a coarser grid; the plan that stands is always replayed on the fine one.
     windows: the sizes, before the coat.
     """
-    limits = _kept_limits(request.rounds)
+    kept_torque = pinned_torque_n_mm(request.job) is not None
+    limits = kept_limits(request.rounds, keeps_torque=kept_torque)
     rounds: list[Round] = list(request.rounds[:-1])
     is_kept = bool(request.rounds)
     coarse = 1.0 if is_kept else COARSE_RATIO
-    kept_torque = pinned_torque_n_mm(request.job) is not None
     made = _make(request, survey, target, blank, placed, limits, store, run, picked, windows)
     replayed_count, effort_count = 0, 0
     history: dict[tuple[str, str, str], list[float]] = {}
@@ -84,7 +84,7 @@ def iterate(
         failing = open_proofs(cut.proofs)
         remedies = () if is_kept else _remedies(failing, history)
         if kept_torque:
-            remedies = tuple(one for one in remedies if one.quantity != "preload_ratio")
+            remedies = _but_softer(remedies)
         tighter = limits.tightened(remedies)
         may_repeat = (
             len(rounds) < ROUNDS_MAX
@@ -114,12 +114,20 @@ def iterate(
         made = _make(request, survey, target, blank, placed, limits, store, run, picked, windows)
 
 
-def _kept_limits(rounds: tuple[Round, ...]) -> Limits:
-    """The limits that those rounds ended with."""
+def kept_limits(rounds: tuple[Round, ...], *, keeps_torque: bool) -> Limits:
+    """The limits that those rounds ended with.
+
+    keeps_torque: the owner pinned it, and no vise stays softer than that because an earlier plan closed it softer.
+    """
     limits = Limits()
     for one in rounds:
-        limits = limits.tightened(one.tightened)
+        limits = limits.tightened(_but_softer(one.tightened) if keeps_torque else one.tightened)
     return limits
+
+
+def _but_softer(remedies: tuple[Tighten, ...]) -> tuple[Tighten, ...]:
+    """All but closing a vise softer."""
+    return tuple(one for one in remedies if one.quantity != "preload_ratio")
 
 
 def _remedies(failing: tuple[Proof, ...], history: dict[tuple[str, str, str], list[float]]) -> tuple[Tighten, ...]:

@@ -203,6 +203,8 @@ class EdgeUse(Noun, frozen=True, kw_only=True):
     used_s: float
 
     def __post_init__(self) -> None:
+        named(self.machine, where="machine")
+        named(self.cutter, where="cutter")
         if self.used_s < 0.0:
             raise BadInput("A cutter cannot be used backwards", where=self.cutter, value=f"{self.used_s:g} s")
 

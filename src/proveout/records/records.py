@@ -17,7 +17,7 @@ from proveout.model.batch import Batch
 from proveout.model.events import Event
 from proveout.quantities.errors import BadInput, NotKept
 from proveout.records.chain import event_of
-from proveout.records.migrating import migrate
+from proveout.records.migrating import migrate, version_of
 from proveout.records.opening import Engines, engines_of, is_postgres
 from proveout.records.queue import Writer
 from proveout.records.tables import EVENTS, HEAD, SHOWN
@@ -36,16 +36,22 @@ class Records:
         if not is_postgres(setting):
             path = Path(setting)
             if not may_make and not path.is_file():
-                raise BadInput("There are no records", where=str(path), do="name the file: --records, PROVEOUT_RECORDS")
+                raise _no_records(str(path))
             path.parent.mkdir(parents=True, exist_ok=True)
         self.engines: Engines = engines_of(setting)
         try:
             with self.writing() as connection:
-                migrate(connection)
+                self._brought_up(connection, may_make=may_make)
         except BaseException:
             self.engines.close()
             raise
         self._writer: Writer | None = None
+
+    def _brought_up(self, connection: sa.Connection, *, may_make: bool) -> None:
+        """The tables as this version knows them; a database of somebody else stays as it is."""
+        if not may_make and not version_of(connection):
+            raise _no_records(self.name)
+        migrate(connection)
 
     @property
     def name(self) -> str:
@@ -134,3 +140,7 @@ class Records:
             query = query.where(EVENTS.c.batch == batch)
         with self.reading() as connection:
             return [(seq, event_of(body)) for seq, body in connection.execute(query)]
+
+
+def _no_records(where: str) -> BadInput:
+    return BadInput("There are no records", where=where, do="name them: --records, PROVEOUT_RECORDS")

@@ -8,6 +8,7 @@ from proveout.sheets import blocks as b
 from proveout.sheets.derived import PACKED, PACKING
 from proveout.sheets.names import capital
 from proveout.sheets.pages_places import share_words
+from proveout.sheets.pages_saw import trial_blanks
 from proveout.sheets.svg import part_svg
 from proveout.sheets.writer import Writer
 
@@ -74,6 +75,7 @@ def route_page(writer: Writer) -> dict[str, Any]:
             [
                 ("ordered", ink.number("plan", "part", "quantity", digits=0)),
                 ("blanks to saw, with spares", ink.number("plan", "bars", "pieces_count", digits=0)),
+                *trial_blanks(writer),
                 ("alloy", ink.words("plan", "part", "alloy")),
                 ("bar", writer.words("plan", "blank", "chosen", "bar_id")),
             ],

@@ -43,7 +43,7 @@ def saw_page(writer: Writer) -> dict[str, Any]:
                 ("trim each bar", ink.number("plan", "bars", "trim_mm", unit="mm", digits=1)),
                 ("kerf", ink.number("plan", "bars", "kerf_mm", unit="mm", digits=1)),
                 ("spares in the count", ink.number("plan", "bars", "spare_count", digits=0)),
-                *_trial(writer),
+                *trial_blanks(writer),
                 ("strokes of the saw", ink.number("plan", "bars", "strokes_count", digits=0)),
                 ("least tail held", ink.number("plan", "bars", "tail_mm", unit="mm", digits=0)),
                 *_minutes(writer),
@@ -93,7 +93,7 @@ def saw_page(writer: Writer) -> dict[str, Any]:
     return b.page(sheet="Saw ticket", title="Saw ticket", blocks=blocks, one_page=True)
 
 
-def _trial(writer: Writer) -> list[tuple[str, str]]:
+def trial_blanks(writer: Writer) -> list[tuple[str, str]]:
     """Blanks for the first pieces, which prove the programs; nothing where none is asked for."""
     if not writer.plan.bars.trial_count:
         return []

@@ -6,6 +6,7 @@ from typing import Any
 
 from proveout.model.fact import Fact
 from proveout.model.plan import taken_out
+from proveout.quantities.units import N_MM_PER_N_M
 from proveout.sheets import blocks as b
 from proveout.sheets.jaw_words import pocket_words
 from proveout.sheets.names import digest_words
@@ -22,6 +23,7 @@ BEFORE_CUTTING = (
 )
 MEASURED = "measured here"
 LOOSE_LINES_MAX = 3
+TORQUE_DIGITS_MOST = 3
 
 
 def _closed_at(writer: Writer, index: int) -> int | None:
@@ -34,22 +36,28 @@ def _torque(writer: Writer, index: int) -> tuple[str, str]:
     """Clamp torque and jaw force of this clamping in print, "not known" where the shop has none."""
     ink, place = writer.ink, _closed_at(writer, index)
     at = writer.place("vises", writer.plan.clampings[index].vise_id)
-    torque_digits = 0
     if place is not None:
         one, path, name = writer.plan.clamp_forces[place], ("plan", "clamp_forces", place), "force_n"
         torque_n_mm, force_n = one.torque_n_mm, one.force_n
-        torque_digits = 0 if one.ratio == 1.0 else 1
+        least = 0 if one.ratio == 1.0 else 1
     elif at is not None:
         vise, path, name = writer.shop.vises[at], ("shop", "vises", at), "preload_n"
-        torque_n_mm, force_n = vise.torque_n_mm, vise.preload_n
+        torque_n_mm, force_n, least = vise.torque_n_mm, vise.preload_n, 0
     else:
         return "not known", "not known"
     torque, force = "not known", "not known"
     if torque_n_mm is not None:
-        torque = ink.number(*path, "torque_n_mm", unit="N m", digits=torque_digits)
+        torque = ink.number(*path, "torque_n_mm", unit="N m", digits=torque_digits(torque_n_mm, least=least))
     if force_n is not None:
         force = ink.span(*path, name, unit="kN", digits=1)
     return torque, force
+
+
+def torque_digits(torque_n_mm: float, *, least: int) -> int:
+    """Decimals, at least so many, with which a torque is printed as it was proved: rounded it would be another one."""
+    torque = torque_n_mm / N_MM_PER_N_M
+    exact = (d for d in range(least, TORQUE_DIGITS_MOST) if abs(round(torque, d) - torque) < 1e-6)
+    return next(exact, TORQUE_DIGITS_MOST)
 
 
 def torque_words(writer: Writer, index: int) -> str:

@@ -72,6 +72,15 @@ def test_trial_blanks_are_sawn_beside_pieces_and_spares() -> None:
     assert (found.limit, "1 spares and 2 trial blanks" in found.claim) == (156.0, True)
 
 
+def test_where_nothing_is_sawn_trial_blanks_are_paid_once() -> None:
+    """worked: 2 pieces and 6 trial blanks of 10 each are 80, and so 40 for each piece ordered."""
+    plan = decide(
+        blank=msgspec.structs.replace(BLANK, bar_id="ideal", material_price_each=40.0), saw=SAW, bars=(BAR,),
+        order=Order(quantity=2, spare_count=0, trial_count=6), scrap_ratio=SCRAP, density_kg_per_mm3=2.7e-6,
+    ).value  # fmt: skip
+    assert (plan.status, plan.price, plan.blanks_count) == ("cannot", 80.0, 8)
+
+
 def test_trial_blanks_are_in_the_metal_of_every_quantity() -> None:
     """worked: with 2 trial blanks 29 pieces take one bar and 30 two; blanks wanted later pay for none again."""
     plan = decide(

@@ -6,9 +6,13 @@ import msgspec
 from shapes import VISE, fact
 from stages.gripped import CLAMPING, held, proof
 
+from proveout.jobs.rounds import kept_limits
 from proveout.model.fact import Fact
+from proveout.model.limits import Limits
+from proveout.model.plan import ClampForce, Round
+from proveout.model.proof import Proof, Tighten
 from proveout.model.shop import Vise
-from proveout.stages.holding import closed_with, torque_pin_proof
+from proveout.stages.holding import clamp_forces, closed_with, torque_pin_proof
 
 USUAL_N_MM = 60_000.0
 MEASURED = Fact(low=15e3, nominal=17.5e3, high=20e3, unit="N", source="shop-file: cell", strength="measured here")
@@ -61,6 +65,36 @@ def test_without_a_usual_torque_no_force_is_known() -> None:
 def test_a_vise_closed_by_hand_keeps_its_force_and_the_pin_is_refused() -> None:
     vise = msgspec.structs.replace(KNOWN, is_hand_tight=True)
     assert closed_with(vise, 90_000.0) == vise
-    refused = torque_pin_proof(90_000.0, clampings=(CLAMPING,), vises=(vise,))
+    refused = torque_pin_proof(90_000.0, clampings=(CLAMPING,), vises=(vise,), forces=closed(vise))
     assert (refused.verdict, refused.blocks_release) == ("fails", False)
-    assert torque_pin_proof(90_000.0, clampings=(CLAMPING,), vises=(KNOWN,)).verdict == "holds"
+    assert "closed by hand" in refused.basis.formula
+
+
+USUAL = Limits()
+
+
+def closed(vise: Vise, limits: Limits = USUAL) -> tuple[ClampForce, ...]:
+    return clamp_forces(clampings=(CLAMPING,), vises=(vise,), limits=limits)
+
+
+def kept(forces: tuple[ClampForce, ...]) -> Proof:
+    return torque_pin_proof(90_000.0, clampings=(CLAMPING,), vises=(KNOWN,), forces=forces)
+
+
+def test_the_pin_is_kept_only_where_the_plan_closes_every_vise_with_it() -> None:
+    """Worked: 0.7 of 90 N m are 63."""
+    vise = closed_with(KNOWN, 90_000.0)
+    assert kept(closed(vise)).verdict == "holds"
+    softer = kept(closed(vise, Limits(preload_ratio={CLAMPING.id: 0.7})))
+    assert (softer.verdict, softer.basis.formula) == ("fails", f"not closed with it: {CLAMPING.id}")
+    assert kept(()).verdict == "fails"
+
+
+def test_no_vise_stays_softer_than_the_pin_because_an_earlier_plan_closed_it_softer() -> None:
+    eased = Tighten(subject=CLAMPING.id, quantity="preload_ratio", bound=0.7, unit="of the usual")
+    slower = Tighten(subject=CLAMPING.id, quantity="feed_ratio", bound=0.8, unit="of the usual")
+    rounds = (Round(number=1, tightened=(eased, slower), failing=(), piece_s=0.0),)
+    assert kept_limits(rounds, keeps_torque=False) == Limits(
+        preload_ratio={CLAMPING.id: 0.7}, feed_ratio={CLAMPING.id: 0.8}
+    )
+    assert kept_limits(rounds, keeps_torque=True) == Limits(feed_ratio={CLAMPING.id: 0.8})

@@ -300,7 +300,7 @@ def _nothing_to_saw(
         tail_mm=saw.tail_mm,
         cut_length_mm=blank.cut_length_mm,
         cut_tolerance_mm=saw.length_tolerance_mm,
-        price=round(blank.material_price_each * (order.quantity + order.trial_count), 4),
+        price=round(blank.material_price_each * order.quantity, 4),  # each bears spares and trial blanks too
         status="cannot",
         note=f"{why}; the price is that of the metal of the blanks alone",
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
+from proveout.model.plan import ClampForce
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Vise
 from proveout.model.work import Clamping
@@ -11,6 +12,7 @@ from proveout.quantities.units import N_MM_PER_N_M
 from proveout.stages.holding.clamp_force import force_closed_with
 
 PIN = "torque"
+TINY_N_MM = 1e-3
 
 
 def closed_with(vise: Vise, torque_n_mm: float) -> Vise:
@@ -29,18 +31,22 @@ def closed_with(vise: Vise, torque_n_mm: float) -> Vise:
 
 
 def torque_pin_proof(
-    torque_n_mm: float, *, clampings: tuple[Clamping, ...], vises: tuple[Vise, ...]
+    torque_n_mm: float, *, clampings: tuple[Clamping, ...], vises: tuple[Vise, ...], forces: tuple[ClampForce, ...]
 ) -> Proof:  # fmt: skip
-    """Whether every vise of the plan can be closed with the pinned torque."""
+    """Whether every vise of the plan can be closed with the pinned torque, and is.   forces: of every clamping."""
     used = {clamping.vise_id for clamping in clampings}
     by_hand = [vise.id for vise in vises if vise.id in used and vise.is_hand_tight]
     told = f"torque = {torque_n_mm / N_MM_PER_N_M:g} N m"
-    found = 0.0 if by_hand or not used else 1.0
+    others = [
+        one.clamping_id for one in forces if one.torque_n_mm is None or abs(one.torque_n_mm - torque_n_mm) > TINY_N_MM
+    ]
+    found = 1.0 if forces and not others else 0.0
+    kept = "every clamping is closed with it" if found else f"not closed with it: {', '.join(others) or 'no clamping'}"
     return prove(
         id=f"holding:pin:{PIN}", stage="holding", subject=told, claim="the owner's pin is kept", sense="at least",
         found_low=found, found_high=found, limit=1.0, unit="yes = 1", blocks_release=False,
         basis=Basis(
-            formula=f"closed by hand: {', '.join(by_hand)}" if by_hand else "every vise has a torque wrench",
+            formula=f"closed by hand: {', '.join(by_hand)}" if by_hand else kept,
             source="own-algorithm",
         ),
         remedy="drop the pin, or close the vise with a torque wrench",
