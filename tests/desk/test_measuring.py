@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import msgspec
 import pytest
 from shapes import box, cut_box, drilled, solid_of
 
@@ -38,6 +39,12 @@ def test_parallel_planes_are_measured_square(solid: Solid) -> None:
     assert measured(solid, top, step).distance_mm == pytest.approx(8.0, abs=1e-9)
     found = measured(solid, bottom, top)
     assert (found.between, found.distance_mm) == ("planes", pytest.approx(20.0, abs=1e-9))
+    # a plane may be told by any of its points
+    surface = solid.face(top).surface
+    aside = tuple(value + by for value, by in zip(surface.origin_mm, (7.0, -3.0, 0.0), strict=True))
+    told = msgspec.structs.replace(solid.face(top), surface=msgspec.structs.replace(surface, origin_mm=aside))
+    other = msgspec.structs.replace(solid, faces=tuple(told if f.id == top else f for f in solid.faces))
+    assert measured(other, bottom, top).distance_mm == pytest.approx(20.0, abs=1e-9)
 
 
 def test_round_faces_with_parallel_axes_are_measured_from_axis_to_axis(solid: Solid) -> None:
