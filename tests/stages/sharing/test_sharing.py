@@ -21,7 +21,7 @@ def plan(*cutters: str, machine_id: str = "mill", bar: str = "30x20", bars: int 
         clampings=[SimpleNamespace(id="c1", machine_id=machine_id)],
         passes=[SimpleNamespace(clamping_id="c1", cutter_id=c) for c in cutters], cutter_uses=uses,
         blank=SimpleNamespace(chosen=SimpleNamespace(bar_id=bar)),
-        bars=SimpleNamespace(bars_count=bars, pieces_count=10 * bars, price=25.0 * bars),
+        bars=SimpleNamespace(bars_count=bars, blanks_count=10 * bars, price=25.0 * bars),
     )  # fmt: skip
 
 
