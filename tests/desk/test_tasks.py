@@ -165,3 +165,10 @@ def test_a_real_plan_that_is_refused_says_its_whole_sentence(tmp_path: Path) -> 
     ended = tasks.wait(one.id, most_s=30.0)
     assert ended.state == "refused"
     assert ended.said.startswith("The job names a STEP file that is not there; where: lid.toml: part step")
+
+
+def test_the_door_and_the_desk_know_one_name_for_where_progress_goes() -> None:
+    from proveout.cli import main as door
+    from proveout.jobs import told_lines
+
+    assert door.TELL == told_lines.TELL

@@ -17,7 +17,6 @@ from proveout.cli.interrupts import Watch, listen
 from proveout.cli.order_verbs import add_order_verbs
 from proveout.cli.records_verb import add_records
 from proveout.cli.serve_verb import add_serve
-from proveout.jobs.told_lines import LinesTeller
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
 
 if TYPE_CHECKING:
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
     from proveout.jobs.check_program import Checked, Held
 
 READY, INTERNAL, BAD, NOT_READY, LATE, INTERRUPTED = 0, 1, 2, 3, 124, 130
+TELL = "PROVEOUT_TELL"  # as in jobs/told_lines, whose import would make --help slow; a test compares them
 CAUTION = (
     "Planning aid. Estimates from published constants and values you entered; it does not replace a competent "
     "machinist, the instructions of machine and tool makers, or local law."
@@ -46,7 +46,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         watch.stop()
     if said:
         _say(said)
-    LinesTeller.of_environment().end(status, said)
+    if os.environ.get(TELL):
+        from proveout.jobs.told_lines import LinesTeller
+
+        LinesTeller.of_environment().end(status, said)
     return status
 
 
@@ -289,6 +292,7 @@ def _plan(given: argparse.Namespace) -> int:
     from proveout.cli.first_look_words import first_look_rows, first_look_words
     from proveout.cli.words import Progress, date_words, order_words, plan_words
     from proveout.jobs.plan_path import plan_path
+    from proveout.jobs.told_lines import LinesTeller
     from proveout.model.plan import FirstLook
     from proveout.model.run import Run
 
