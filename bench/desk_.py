@@ -32,12 +32,12 @@ sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "scripts")]
 import worked_home  # noqa: E402  # pyright: ignore[reportMissingImports] - lies with the tests
 from desk_browser import chromium, served  # noqa: E402  # pyright: ignore[reportMissingImports] - lies with the scripts
 
-from proveout.jobs.home import Home  # noqa: E402
-from proveout.jobs.writing import plan_bytes  # noqa: E402
-from proveout.model.moves import Moves  # noqa: E402
-from proveout.model.plan import Plan  # noqa: E402
-from proveout.model.solid import Solid  # noqa: E402
-from proveout.model.work import FaceNote  # noqa: E402
+from proveout.jobs.home import Home  # noqa: E402 - the path comes first
+from proveout.jobs.writing import plan_bytes  # noqa: E402 - the path comes first
+from proveout.model.moves import Moves  # noqa: E402 - the path comes first
+from proveout.model.plan import Plan  # noqa: E402 - the path comes first
+from proveout.model.solid import Solid  # noqa: E402 - the path comes first
+from proveout.model.work import FaceNote  # noqa: E402 - the path comes first
 
 SIZE = (1600, 1000)
 LONG, WIDE, THICK, DEEP = 220.0, 100.0, 25.0, 8.0

@@ -5,6 +5,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
+from proveout.quantities.errors import InternalError
+
 revision = "0001"
 down_revision = None
 branch_labels = None
@@ -234,4 +236,4 @@ def _guard_postgres() -> None:
 
 def downgrade() -> None:
     """There is no way back: events would be lost."""
-    raise NotImplementedError
+    raise InternalError("Records are never taken back to before their first event", do="restore a backup")
