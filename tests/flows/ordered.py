@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-import msgspec
+from pathlib import Path
 
+import msgspec
+from flows.small import SHOP, write_job
+
+from proveout.intake.job_file import read_job
+from proveout.intake.shop_file import read_shop
 from proveout.model.fact import exact_fact
 from proveout.model.job import Coat, Job
 from proveout.model.order import OrderedPart
 from proveout.model.plan import Plan, TimeLine
+from proveout.model.shop import Shop
+from proveout.model.stock import Supply
 
 H = 3600.0
 
@@ -39,3 +46,27 @@ def part_of(planned: tuple[Plan, Job], *, pieces: int, sawn: int, minutes: float
             job, order=msgspec.structs.replace(job.order, due=due), coat=coats if coat else None
         ),
     )  # fmt: skip
+
+
+def steady_shop() -> Shop:
+    """Two people of 8 h a day, a mill that may run 30 h of the 40 of a week, no scrap, bars there at once."""
+    read = read_shop(SHOP)
+    bars = Supply(what="square-25", supplier="Example Metals", days_low=0, days_high=0)
+    return msgspec.structs.replace(
+        read, scrap_ratio=exact_fact(0.0, "ratio", "x", "assumed"),
+        bars=(msgspec.structs.replace(read.bars[0], id="square-25"),), supplies=(bars,),
+    )  # fmt: skip
+
+
+def lone_plan(folder: Path) -> tuple[Plan, Job]:
+    """The example plan with one upright clamping on the mill, and its job in a folder."""
+    from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
+
+    found = example_plan()
+    level = msgspec.structs.replace(found.clampings[0].tilts[0], a_rad=0.0)
+    alone = msgspec.structs.replace(found.clampings[0], machine_id="mill-3", tilts=(level,))
+    plain = msgspec.structs.replace(
+        found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=(),
+        bars=msgspec.structs.replace(found.bars, rack=()),
+    )  # fmt: skip
+    return plain, read_job(write_job(folder))

@@ -7,19 +7,16 @@ from pathlib import Path
 
 import msgspec
 import pytest
-from flows.ordered import part_of
-from flows.small import SHOP, write_job
+from flows.ordered import lone_plan, part_of, steady_shop
+from flows.small import SHOP
 
-from proveout.intake.job_file import read_job
-from proveout.intake.shop_file import read_shop, shop_from_text
+from proveout.intake.shop_file import shop_from_text
 from proveout.intake.shop_sentences import understood
 from proveout.model.closed_days import closed_dates
-from proveout.model.fact import exact_fact
 from proveout.model.job import Job
 from proveout.model.plan import Plan
 from proveout.model.schedule import OrderSchedule, Trouble
 from proveout.model.shop import Shop
-from proveout.model.stock import Supply
 from proveout.quantities.errors import BadInput
 from proveout.sheets.dates_ics import order_dates
 from proveout.solving.feasible import broken_rules
@@ -33,27 +30,12 @@ from proveout.stages.schedule.replan import replan
 
 @pytest.fixture(scope="module")
 def shop() -> Shop:
-    """Two people of 8 h a day, a mill that may run 30 h of the 40 of a week, no scrap, bars there at once."""
-    read = read_shop(SHOP)
-    bars = Supply(what="square-25", supplier="Example Metals", days_low=0, days_high=0)
-    return msgspec.structs.replace(
-        read, scrap_ratio=exact_fact(0.0, "ratio", "x", "assumed"),
-        bars=(msgspec.structs.replace(read.bars[0], id="square-25"),), supplies=(bars,),
-    )  # fmt: skip
+    return steady_shop()
 
 
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Job]:
-    from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
-
-    found = example_plan()
-    level = msgspec.structs.replace(found.clampings[0].tilts[0], a_rad=0.0)
-    alone = msgspec.structs.replace(found.clampings[0], machine_id="mill-3", tilts=(level,))
-    plain = msgspec.structs.replace(
-        found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=(),
-        bars=msgspec.structs.replace(found.bars, rack=()),
-    )  # fmt: skip
-    return plain, read_job(write_job(tmp_path_factory.mktemp("ordered")))
+    return lone_plan(tmp_path_factory.mktemp("ordered"))
 
 
 def off(shop: Shop, *days: str, there: tuple[str, ...] | None = None) -> Shop:
