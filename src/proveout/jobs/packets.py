@@ -63,8 +63,10 @@ def batch_named(batch: str) -> str:
     Raises:   BadInput.
     """
     if len(batch) > NAME_LENGTH or not _NAME.fullmatch(batch) or batch.endswith("."):
-        raise BadInput("A batch needs a plain name", where="batch", value=repr(batch[:80]),
-                       limit=f"{NAME_LENGTH} letters, digits, dots, dashes, underscores at most, letter or digit first")  # fmt: skip
+        raise BadInput(
+            "A batch needs a plain name", where="batch", value=repr(batch[:80]),
+            limit=f"at most {NAME_LENGTH} letters, digits, dots, dashes, underscores; a letter or digit first",
+        )  # fmt: skip
     return batch
 
 
