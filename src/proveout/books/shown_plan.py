@@ -32,5 +32,10 @@ def as_plan_says(of: Stating | Corrected, plan: Plan | None) -> None:
             named, open_now = ({one.id for one in opens} for opens in (of.opens, real))
             raise Refused("The open proofs are not those of the plan", where="plan",
                           value=", ".join(sorted(named ^ open_now)) or "told otherwise")  # fmt: skip
-    elif of.revision != plan.part.revision:
-        raise Refused("The plan is of another revision", where="plan", value=of.revision, limit=plan.part.revision)
+    elif of.revision != revision_of(plan):
+        raise Refused("The plan is of another revision", where="plan", value=of.revision, limit=revision_of(plan))
+
+
+def revision_of(plan: Plan) -> str:
+    """The revision under which batches of a plan run: "-" where its job names none."""
+    return plan.part.revision or "-"
