@@ -145,7 +145,8 @@ def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInpu
     history = history_of(desk.records, name)
     return page(
         request, "batch.html", title=f"Batch {batch.batch}", status=BAD if fault is not None else 200, batch=batch,
-        line=line, picture=pieces_line(line.runs), at=place, lost=lost, bars=bars, fault=fault, typed=typed,
+        line=line, picture=pieces_line(line.runs, is_named=True), at=place, lost=lost, bars=bars, fault=fault,
+        typed=typed,
         person=typed.get("person", "") or person_of(request), event=new_form(),
         packet=packet_address(batch.batch), readings=readings_of(desk.records, name),
         history=[one for one in history if not is_reading(one.event)],

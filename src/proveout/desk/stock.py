@@ -36,6 +36,8 @@ def stock(request: Request) -> HTMLResponse:
 def mix(request: Request, sump: str = "", now: str = "", wanted: str = "", adding: str = "") -> HTMLResponse:
     """The make-up mix for a sump."""
     typed = dict(zip(MIX, (sump, now, wanted, adding), strict=True))
+    if not any(typed.values()):
+        return _shown(request, form="mix", typed=typed, fault=None)
     try:
         volume, share, goal, poured = (_number(typed[name], name) for name in MIX)
         found = mix_to_add(

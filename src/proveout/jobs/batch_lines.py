@@ -61,12 +61,12 @@ def runs_of(batch: Batch) -> tuple[Run, ...]:
     """
     runs: list[Run] = []
     for step in batch.steps:
-        runs.append(Run(words=f"wait at {step.id}", way="waits", count=step.waiting_count))
+        runs.append(Run(words=f"wait at {step.id}", way="waits", count=step.waiting_count, name=step.id))
         if step.away_count:
-            runs.append(Run(words=f"away at {step.station}", way="away", count=step.away_count))
+            runs.append(Run(words=f"away at {step.station}", way="away", count=step.away_count, name=step.id))
     if batch.steps:
-        runs.append(Run(words="through", way="good", count=batch.steps[-1].good_count))
-    runs.append(Run(words="bad", way="bad", count=sum(bad.count for bad in batch.bad)))
+        runs.append(Run(words="through", way="good", count=batch.steps[-1].good_count, name="through"))
+    runs.append(Run(words="bad", way="bad", count=sum(bad.count for bad in batch.bad), name="bad"))
     return tuple(runs)
 
 

@@ -3,26 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from html import escape
 from typing import Literal
 
 WIDE, HIGH = 600.0, 26.0
 TOP, BOTTOM = 5.0, 21.0
 INK, RULE, ACCENT = "#1b1916", "#b9b2a7", "#9e2b1a"
 HATCH = 6.0
+SIGN = 5.5
+"""Wide as a sign of a name."""
 Way = Literal["waits", "away", "good", "bad"]
 
 
 @dataclass(frozen=True)
 class Run:
-    """Pieces that stand alike, one after the other on the line. way: how they stand.   words: where."""
+    """Pieces that stand alike, one after the other. way: how they stand.   words: where.   name: the same in short."""
 
     words: str
     way: Way
     count: int
+    name: str = ""
 
 
-def pieces_line(runs: tuple[Run, ...]) -> str:
+def pieces_line(runs: tuple[Run, ...], *, is_named: bool = False) -> str:
     """The line: waiting pieces are open boxes, those away hatched, good ones solid, bad ones crossed out.
+
+    is_named: short names below, as far as there is room.
 
     The words stand beside it, so the picture itself is silent. Empty where nothing was begun.
     """
@@ -35,8 +41,11 @@ def pieces_line(runs: tuple[Run, ...]) -> str:
         wide = WIDE * run.count / total
         if run.count:
             parts.append(_box(at, at + wide, run.way))
+            if is_named and wide >= SIGN * len(run.name):
+                parts.append(f'<text x="{at + wide / 2.0:.1f}" y="{HIGH + 6.0}">{escape(run.name)}</text>')
         at += wide
-    return f'<svg class="pieces" viewBox="-1 0 {WIDE + 2:.0f} {HIGH:.0f}" aria-hidden="true">{"".join(parts)}</svg>'
+    box = f"-1 0 {WIDE + 2:.0f} {HIGH + (10.0 if is_named else 0.0):.0f}"
+    return f'<svg class="pieces" viewBox="{box}" aria-hidden="true">{"".join(parts)}</svg>'
 
 
 def _box(left: float, right: float, way: Way) -> str:
