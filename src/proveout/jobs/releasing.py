@@ -17,12 +17,12 @@ from proveout.books.shown_plan import revision_of
 from proveout.jobs.batch_route import checks_of, route_steps
 from proveout.jobs.home import Home
 from proveout.jobs.jaw_files import write_jaw_files
-from proveout.jobs.packets import PACKETS, batch_named, drop_packet, freeze, packet_of
+from proveout.jobs.packets import PACKETS, batch_named, drop_packet, freeze, packet_address, packet_of
 from proveout.jobs.place import Place
 from proveout.jobs.plan_drawings import Drawable, Drawer
 from proveout.jobs.plan_path import inputs_now
 from proveout.jobs.result_files import moves_kept, programs_of
-from proveout.jobs.signed import Signed, post_once
+from proveout.jobs.signed import Signed, every_event, post_once
 from proveout.jobs.whole_files import digest_of_file, locked
 from proveout.jobs.writing import fingerprint_of, floor_files
 from proveout.model.batch import Batch
@@ -100,10 +100,13 @@ def release(home: Home, records: Records, drawer: Drawer, *, batch: str, signed:
     Args:     drawer: makes the drawings of the papers, which may take a minute.
     Raises:   Refused when something stands open, or the plan, its files or what it was planned from are others by now.
     """
-    place = planned_place(home, batch_of(records, batch))
+    asked = batch_of(records, batch)
+    place = home.place(packet_address(batch)) if asked.is_released else planned_place(home, asked)
     (home.plans / PACKETS).mkdir(parents=True, exist_ok=True)
     with locked(home.plans / PACKETS / ".lock"):
         found = batch_of(records, batch)
+        if found.is_released and any(event.id == signed.id for event in every_event(records, batch=batch)):
+            return found  # the same form, sent twice
         _may_be_released(home, place, found)
         of = _released(place, papers=freeze(home, batch, place, anew=_papers(place, found, drawer)))
         try:
