@@ -46,8 +46,9 @@ def batches(request: Request) -> HTMLResponse:
     desk = desk_of(request)
     rows = []
     for line in batch_lines(desk.records):
-        place, _ = _plan(desk, line.batch)
-        weakest = None if line.batch.is_closed else weakest_open(line.batch, place.plan if place else None)
+        is_open = bool(line.batch.opens) and not line.batch.is_closed
+        place, _ = _plan(desk, line.batch) if is_open else (None, None)
+        weakest = weakest_open(line.batch, place.plan if place is not None else None)
         bar = "" if weakest is None else proof_bar(weakest, mark_of(weakest))
         rows.append((line, pieces_line(line.runs), weakest, bar))
     return page(request, "batches.html", title="Batches", rows=rows, where=desk.records.name)
