@@ -18,6 +18,7 @@ from proveout.intake.toml_words import (
     Place,
     load_toml,
     marked_assumed,
+    marked_keys,
     read_text,
     read_words,
     refuse_unknown,
@@ -25,7 +26,20 @@ from proveout.intake.toml_words import (
     table_at,
     tables_at,
 )
-from proveout.model.job import LETTERS, Balloon, BlindShare, Coat, Job, Order, PartText, Pin, Size
+from proveout.model.job import (
+    ALLOY,
+    COATED,
+    LETTERS,
+    QUANTITY,
+    Balloon,
+    BlindShare,
+    Coat,
+    Job,
+    Order,
+    PartText,
+    Pin,
+    Size,
+)
 from proveout.model.shop import Shop
 from proveout.model.size_text import read_size
 from proveout.model.solid import SIDES
@@ -85,6 +99,15 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
     sizes = _sizes(raw, top, ids, masked, critical)
     _refuse_unwritten(critical, sizes, top)
     coat = _coat(raw, top, assumed)
+    unsaid = [f"{section}/{key}" if section else key for section, keys in marked_keys(text).items() for key in keys]
+    if coat is not None and COATED in unsaid:
+        unsaid.remove(COATED)
+    elif head["coated"] not in (None, coat is not None):
+        raise BadInput(
+            "What is said of the coat contradicts itself", where=top.at("coated"),
+            value="yes, and there is no [coat]" if head["coated"] else "no, and there is a [coat]",
+            do="correct one of the two",
+        )  # fmt: skip
     all_masked = sorted({*masked, *_wholly_masked(sizes)})
     any_masked = sorted({*masked, *(size.balloon for size in sizes if size.is_masked)})
     if any_masked and coat is None:
@@ -101,7 +124,7 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
         marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())), as_bought=_as_bought(raw, top),
         inspection=inspection_of_words(raw, top),
         kit=kit, bag=bag, selling=selling_of_words(raw, top), demand=demand_of_words(raw, top),
-        assumed=(*marked_assumed(text, file=file), *assumed),
+        assumed=(*marked_assumed(text, file=file), *assumed), unsaid=tuple(unsaid),
         drafted=signs_from_texts(
             tuple(_section(raw, words.SOLID, top, [])["faces"]), Place(file=file, path=words.SOLID.name)
         ),
@@ -129,6 +152,7 @@ def job_from_step(name: str, *, quantity: int | None = None) -> Job:
         order=Order(quantity=QUANTITY_WITHOUT_JOB if quantity is None else quantity),
         coat=None, sizes=(), masked_balloons=(), show_faces=(), general_tolerance="m",
         edge_break_mm=EDGE_BREAK_WITHOUT_JOB_MM, other_finishers=(), assumed=tuple(assumed),
+        unsaid=(ALLOY, COATED, *((QUANTITY,) if quantity is None else ())),
     )  # fmt: skip
 
 

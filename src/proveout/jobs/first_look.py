@@ -34,7 +34,6 @@ def first_look(
     bars_plan: BarsPlan,
     proofs: tuple[Proof, ...],
     lack: str,
-    is_bare: bool,
     store: Store,
     pmi: tuple[PmiNote, ...] = (),
 ) -> FirstLook:
@@ -73,7 +72,6 @@ def first_look(
     is_known = not lack and bool(outlook.cuts)
     questions = ask(
         job=job, read=read, survey=survey, cost=cost, time=time, proofs=proofs, finishers=shop.finishers,
-        is_bare=is_bare,
     )  # fmt: skip
     failing = tuple(p for p in proofs if p.blocks_release and p.verdict == "fails")
     not_reached = (p for p in proofs if p.id == REACHED)
