@@ -15,7 +15,8 @@ from proveout.removal.fields import Fields
 from proveout.stages.loading.decide import AFTER, AHEAD, BACK, RAW, is_unmarked
 from proveout.stages.loading.proofs import prove_marks
 from proveout.stages.loading.readings import shape_of_fields
-from proveout.stages.loading.touches import Doubt, Posed, plan_touches
+from proveout.stages.loading.sites import Doubt, Posed
+from proveout.stages.loading.touches import plan_touches
 
 EVEN = ((10.0, 9.0), (50.0, 21.0))
 MIDDLE = ((30.0, 15.0, 5.0, 20.0),)
