@@ -28,6 +28,11 @@ class PartText(Noun, frozen=True, kw_only=True):
     solid: str = ""
     alloy: str = "6061-T6"
 
+    @property
+    def title(self) -> str:
+        """Number and name, once where they are the same."""
+        return " ".join(dict.fromkeys((self.number, self.name))).strip()
+
 
 class Order(Noun, frozen=True, kw_only=True):
     """How many and when; dates are ISO 8601, empty when not said.

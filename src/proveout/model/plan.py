@@ -52,6 +52,11 @@ class PartSummary(Noun, frozen=True, kw_only=True):
     quantity: int
     general_tolerance: str = ""
 
+    @property
+    def title(self) -> str:
+        """Number and name, once where they are the same."""
+        return " ".join(dict.fromkeys((self.number, self.name))).strip()
+
 
 class Window(Noun, frozen=True, kw_only=True):
     """One size before and after the coat, mm. Empty when before_low > before_high: width is then negative.
