@@ -8,6 +8,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, Literal
 
 from proveout.intake import job_words as words
+from proveout.intake.assumed_lines import marked_assumed, marked_keys
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.inspection_words import inspection_of_words
 from proveout.intake.kit_words import read_kit
@@ -17,8 +18,6 @@ from proveout.intake.signature_text import signs_from_texts
 from proveout.intake.toml_words import (
     Place,
     load_toml,
-    marked_assumed,
-    marked_keys,
     read_text,
     read_words,
     refuse_unknown,

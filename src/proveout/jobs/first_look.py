@@ -10,7 +10,8 @@ from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
 from proveout.model.job import Job
 from proveout.model.outlook import rough_s
-from proveout.model.plan import BarsPlan, Finishing, FirstLook, PartSummary
+from proveout.model.part_summary import PartSummary
+from proveout.model.plan import BarsPlan, Finishing, FirstLook
 from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, weakest_first
 from proveout.model.shop import Shop

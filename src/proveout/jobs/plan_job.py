@@ -31,7 +31,8 @@ from proveout.jobs.wrong_loads import wrong_loads
 from proveout.model.coat_way import coat_prices
 from proveout.model.job import Job
 from proveout.model.loading import Sister
-from proveout.model.plan import SCHEMA_VERSION, FirstLook, PartSummary, Plan
+from proveout.model.part_summary import PartSummary
+from proveout.model.plan import SCHEMA_VERSION, FirstLook, Plan
 from proveout.model.proof import Proof, is_ready, weakest_first
 from proveout.model.run import Run
 from proveout.model.solid import ReadSolid
