@@ -1,9 +1,9 @@
 """Whether the waves of a slot with two teeth grow, along one direction: an answer without steps.
 
-Derived here: the chip is (x(t) - x(t - T)) sin p for a tooth at p, its force along x is K_t cos p + K_n sin p times depth
-and chip; so m x'' + c x' + k x = -b h(t) (x(t) - x(t - T)), h the sum over the teeth in the cut. In a slot with two
-teeth one and only one is in it and h is smooth over the tooth period T, so that polynomials through Chebyshev's points
-of one period solve it to as many digits as wanted.
+Derived here: the chip is (x(t) - x(t - T)) sin p for a tooth at p, its force along x is K_t cos p + K_n sin p times
+depth and chip; so m x'' + c x' + k x = -b h(t) (x(t) - x(t - T)), h the sum over the teeth in the cut. In a slot with
+two teeth one and only one is in it and h is smooth over the tooth period T, so that polynomials through Chebyshev's
+points of one period solve it to as many digits as wanted.
 """
 
 from __future__ import annotations

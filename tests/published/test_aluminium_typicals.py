@@ -44,7 +44,9 @@ def test_a_bar_weighs_its_inches_times_the_printed_density(
     agrees(found / KG_PER_LB, worked_lb, more=0.0005 * float(worked_lb))
 
 
-@pytest.mark.parametrize(("density", "worked_lb", "worked_kg"), [("0.0975", "112.32", "50.95"), ("0.098", "112.90", "51.2")])
+@pytest.mark.parametrize(
+    ("density", "worked_lb", "worked_kg"), [("0.0975", "112.32", "50.95"), ("0.098", "112.90", "51.2")]
+)
 def test_a_twelve_foot_bar_of_two_by_four(
     density: str, worked_lb: str, worked_kg: str, agrees: Callable[..., None]
 ) -> None:
