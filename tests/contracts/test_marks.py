@@ -103,7 +103,7 @@ def test_marks_of_a_section_follow_each_other_without_a_gap(marks: dict[str, Any
         (lambda m: m["B2"].update(figures=["0.0975", "9.754"]), "B2: 9.754 stands in none of its files"),
         (lambda m: m["B2"].update(tests=["tests/published/test_capability.py::test_no"]), "test_no is not collected"),
         (lambda m: m["B2"].update(tests=["tests/published/conftest.py::half_place"]), "half_place is not collected"),
-        (lambda m: m["O1"].update(not_used=""), "O1 has an empty not_used"),
+        (lambda m: m["S1"].update(not_used=""), "S1 has an empty not_used"),
     ],
 )
 def test_a_list_that_is_wrong_is_refused(marks: dict[str, Any], root: Path, change: Any, says: str) -> None:
