@@ -16,8 +16,8 @@ import msgspec
 import pytest
 from flows.small import SHOP, command, environment, plan, proveout, write_job
 
-from proveout.cli import interrupts
 from proveout.cli import main as door
+from proveout.jobs import interrupts
 from proveout.jobs.results import result_folder
 from proveout.model.plan import Plan
 from proveout.quantities.errors import BadInput, InternalError, Interrupted, OutOfRange, OutOfTime, Unreadable

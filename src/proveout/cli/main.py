@@ -14,17 +14,17 @@ from proveout.cli.batch_verb import add_batch
 from proveout.cli.catalogue_verb import add_catalogue
 from proveout.cli.compare_verb import add_compare
 from proveout.cli.gauging_verbs import add_gauging
-from proveout.cli.interrupts import Watch, listen
 from proveout.cli.order_verbs import add_order_verbs
 from proveout.cli.records_verb import add_records
 from proveout.cli.serve_verb import add_serve
-from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
+from proveout.jobs.ending import BAD, INTERNAL, NOT_READY, READY, ended
+from proveout.jobs.interrupts import Watch
+from proveout.quantities.errors import BadInput
 
 if TYPE_CHECKING:
     from proveout.intake.drafts import ShopQuestion
     from proveout.jobs.check_program import Checked, Held
 
-READY, INTERNAL, BAD, NOT_READY, LATE, INTERRUPTED = 0, 1, 2, 3, 124, 130
 TELL = "PROVEOUT_TELL"  # as in jobs/told_lines, whose import would make --help slow; a test compares them
 CAUTION = (
     "Planning aid. Estimates from published constants and values you entered; it does not replace a competent "
@@ -57,16 +57,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _ended(arguments: Sequence[str] | None, watch: Watch) -> tuple[int, str]:
     """Do what is asked; the exit status, and the sentence for what went wrong."""
     try:
-        listen()
-        return _parse_and_call(arguments, watch), ""
-    except KeyboardInterrupt:
-        said = "The time limit has passed" if watch.has_rung else "Interrupted"
-        said += "; nothing was written. Stored results are reused when you start again."
-        return LATE if watch.has_rung else INTERRUPTED, said
+        return ended(lambda: _parse_and_call(arguments, watch), watch)
     except BrokenPipeError:
         return _pipe_closed(), ""
-    except Exception as fault:  # noqa: BLE001 - the door: each kind of error has its exit status and its sentence
-        return _status_and_words(fault)
 
 
 def _parse_and_call(arguments: Sequence[str] | None, watch: Watch) -> int:
@@ -82,38 +75,10 @@ def _parse_and_call(arguments: Sequence[str] | None, watch: Watch) -> int:
     return int(given.verb(given))
 
 
-def _status_and_words(fault: Exception) -> tuple[int, str]:
-    kinds = ((Interrupted, INTERRUPTED), (OutOfTime, LATE), (BadInput, BAD))
-    for kind, status in kinds:
-        if isinstance(fault, kind):
-            return status, fault.message
-    if isinstance(fault, ProveoutError):
-        return INTERNAL, f"Proveout is at fault: {fault.message}"
-    if isinstance(fault, OSError):
-        return BAD, f"A file cannot be read or written: {fault.strerror or fault}; where: {fault.filename or '?'}"
-    if isinstance(fault, MemoryError):
-        return INTERNAL, "There is not enough memory for this part; do: close other programs, or plan a simpler solid"
-    place = _place_of(fault)
-    return INTERNAL, (
-        f"Proveout is at fault: {type(fault).__name__}: {fault}; where: {place}; do: report this with the input"
-    )
-
-
 def _pipe_closed() -> int:
     """Nobody reads on: say no more, not even at exit, and fail as a broken pipe does elsewhere."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return INTERNAL
-
-
-def _place_of(fault: BaseException) -> str:
-    trace = fault.__traceback__
-    place = "?"
-    while trace is not None:
-        code = trace.tb_frame.f_code
-        if "proveout" in code.co_filename:
-            place = f"{Path(code.co_filename).name} line {trace.tb_lineno}"
-        trace = trace.tb_next
-    return place
 
 
 def _say(text: str) -> None:
