@@ -50,6 +50,26 @@ def test_the_same_solid_read_again_has_not_changed() -> None:
     assert change(OLD, solid_of(plate())).is_same
 
 
+def ridge() -> Any:
+    """A bar along y whose upper face is half of an elliptic cylinder: no plane, cylinder, cone, sphere or torus."""
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakeWire
+    from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
+    from OCP.gp import gp_Ax2, gp_Dir, gp_Elips, gp_Pnt, gp_Vec
+
+    ellipse = gp_Elips(gp_Ax2(gp_Pnt(0.0, 0.0, 0.0), gp_Dir(0.0, -1.0, 0.0), gp_Dir(1.0, 0.0, 0.0)), 10.0, 6.0)
+    right, left = gp_Pnt(10.0, 0.0, 0.0), gp_Pnt(-10.0, 0.0, 0.0)
+    over = BRepBuilderAPI_MakeEdge(ellipse, right, left).Edge()
+    wire = BRepBuilderAPI_MakeWire(over, BRepBuilderAPI_MakeEdge(left, right).Edge()).Wire()
+    return BRepPrimAPI_MakePrism(BRepBuilderAPI_MakeFace(wire).Face(), gp_Vec(0.0, 30.0, 0.0)).Shape()
+
+
+def test_a_part_with_free_forms_is_no_mirror_image_of_itself() -> None:
+    solid = solid_of(ridge())
+    assert "other" in {face.surface.kind for face in solid.faces}
+    found = change(solid, solid_of(ridge()))
+    assert (found.why_other, found.is_same) == ("", True)
+
+
 def test_a_solid_that_only_lies_elsewhere_has_not_changed() -> None:
     found = change(OLD, solid_of(moved(plate(), by=(100.0, -5.0, 3.0), turn_rad=0.5)))
     assert found.is_same

@@ -58,7 +58,7 @@ def solid_change(old: Solid, old_survey: Survey, new: Solid, new_survey: Survey)
     before, after = _side(old, old_survey), _side(new, new_survey)
     found = matched(before.marks, after.marks)
     ways = [(STILL, _pairs_at_rest(before, after)), *zip(found.motions, found.pairs, strict=True)]
-    kin = [_kin_count(before.marks, after.marks, motion) for motion, _ in ways]
+    kin = [_kin_count(before.marks, after.marks, motion, pairs) for motion, pairs in ways]
     at = max(range(len(ways)), key=lambda k: (int((ways[k][1] >= 0).sum()) + kin[k], -k))
     motion, pairs = ways[at]
     why = _why_other(before, after, kin_count=kin[at])
@@ -78,9 +78,12 @@ def _pairs_at_rest(before: _Side, after: _Side) -> NDArray[np.int64]:
     return pairs_under(before.marks, after.marks, STILL)
 
 
-def _kin_count(old: Marks, new: Marks, motion: Motion) -> int:
-    """How many old surfaces carry something of the new solid, whatever its borders."""
-    return sum(bool(len(on_surface(old, k, new, motion))) for k in range(len(old.areas)))
+def _kin_count(old: Marks, new: Marks, motion: Motion, pairs: NDArray[np.int64]) -> int:
+    """How many old surfaces carry something of the new solid, whatever its borders.
+
+    A free form is no surface that goes on beyond its borders: it is known by its partner alone.
+    """
+    return sum(pairs[k] >= 0 or bool(len(on_surface(old, k, new, motion))) for k in range(len(old.areas)))
 
 
 def _side(solid: Solid, survey: Survey) -> _Side:
