@@ -29,9 +29,8 @@ class NoBrowser(Exception):
 @contextmanager
 def served(home: Home) -> Iterator[str]:
     """The address of a desk over a home, until the block ends."""
-    server = uvicorn.Server(
-        uvicorn.Config(desk_app(home), host=THIS_MACHINE, port=0, log_level="warning", ws="none")
-    )  # fmt: skip
+    app = desk_app(home)
+    server = uvicorn.Server(uvicorn.Config(app, host=THIS_MACHINE, port=0, log_level="warning", ws="none"))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     end = time.monotonic() + BEGIN_LIMIT_S
@@ -45,6 +44,7 @@ def served(home: Home) -> Iterator[str]:
     finally:
         server.should_exit = True
         thread.join()
+        app.state.desk.close()
 
 
 @contextmanager

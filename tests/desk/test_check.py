@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-import threading
 from pathlib import Path
 from typing import Any, cast
 
 import msgspec
 import pytest
 import worked_home
+from desk.errands_here import done_at_once, held
 from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
 from proveout.desk.program_text import WHOLE_MOST, Gap, Line, shown_text, with_links
+from proveout.jobs import errands
+from proveout.jobs.background_task import ROOMS
 from proveout.jobs.check_program import Checked, fingerprint_of_text, text_of
 from proveout.jobs.check_told import check_told
-from proveout.jobs.checks import BYTES_MOST, OPEN_MOST, Asked, Checks, chosen
+from proveout.jobs.checks import BYTES_MOST, CheckAsked, chosen, one_check
+from proveout.jobs.home import Home
 from proveout.jobs.writing import plan_bytes
 from proveout.model.checking import Finding, ProgramCheck
 from proveout.model.plan import ProgramSheet
@@ -27,7 +30,6 @@ OWN = "http://127.0.0.1:8417"
 HERE = f"/parts/{worked_home.ADDRESS}/check"
 ORIGIN = {"origin": OWN}
 TEXT = b"G21 G90\nG0 X0 Y0\n(R\xe9)\nG1 Z-9 F100\nG1 X9\nM30\n"
-WAIT_S = 10.0
 
 
 def checked(program: Path, *, findings: tuple[Finding, ...] = ()) -> Checked:
@@ -55,34 +57,7 @@ def faulty(program: Path, **_: Any) -> Checked:
     return checked(program, findings=tuple(wrong))
 
 
-class Held:
-    """A check that goes on until it is let go, and stops where its run says so."""
-
-    def __init__(self) -> None:
-        self.begun, self.go = threading.Event(), threading.Event()
-
-    def __call__(self, program: Path, *, run: Any, **_: Any) -> Checked:
-        run.check("program", "line 7", 0.25)
-        self.begun.set()
-        self.go.wait(WAIT_S)
-        run.check("program", "line 8", 0.5)
-        return checked(program)
-
-
-def asked(folder: Path, text: bytes = TEXT, name: str = "a.nc") -> Asked:
-    return Asked(address="block", folder=folder, name=name, text=text, clamping_number=1)
-
-
-def ended(checks: Checks, id: str) -> Any:
-    for _ in range(int(WAIT_S / 0.01)):
-        one = checks.get(id, address="block")
-        if not one.is_open:
-            return one
-        threading.Event().wait(0.01)
-    raise AssertionError("the check does not end")
-
-
-def desk_with(root: Path, checks: Checks) -> TestClient:
+def desk_with(root: Path) -> TestClient:
     home = worked_home.write_home(root)
     folder = home.plans / worked_home.ADDRESS
     sheet = ProgramSheet(
@@ -92,9 +67,13 @@ def desk_with(root: Path, checks: Checks) -> TestClient:
     (folder / "plan.json").write_bytes(plan_bytes(plan))
     (folder / "programs").mkdir()
     (folder / "programs" / "clamping-2.nc").write_bytes(TEXT)
-    app = desk_app(home)
-    app.state.desk.checks = checks
-    return TestClient(app, base_url=OWN, raise_server_exceptions=False)
+    return TestClient(desk_app(home), base_url=OWN, raise_server_exceptions=False)
+
+
+def found(client: TestClient, where: str) -> Any:
+    """The check at that address as it stands."""
+    tasks = client.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+    return one_check(tasks, where.rpartition("/")[2], address=worked_home.ADDRESS)
 
 
 def post(client: TestClient, text: bytes = TEXT, **fields: str) -> Any:
@@ -102,13 +81,18 @@ def post(client: TestClient, text: bytes = TEXT, **fields: str) -> Any:
     return client.post(HERE, files=files, data=fields, headers=ORIGIN, follow_redirects=False)
 
 
-def test_what_was_found_is_told_by_line_with_the_text(tmp_path: Path) -> None:
-    checks = Checks(check=faulty)
-    client = desk_with(tmp_path, checks)
+@pytest.fixture
+def client(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> TestClient:
+    """A desk whose checks are done at once, and find something in lines 4 and 5."""
+    done_at_once(monkeypatch)
+    monkeypatch.setattr(errands, "check_against_plan", faulty)
+    return desk_with(tmp_path)
+
+
+def test_what_was_found_is_told_by_line_with_the_text(client: TestClient) -> None:
     answer = post(client, clamping="1")
     assert answer.status_code == 303
-    id = answer.headers["location"].rpartition("/")[2]
-    told = ended(checks, id).told
+    told = found(client, answer.headers["location"]).told
     assert told.program == "my-part.nc"
     assert told.verdict == "FAILS: 1 claim not met"
     page = client.get(answer.headers["location"]).text
@@ -118,21 +102,38 @@ def test_what_was_found_is_told_by_line_with_the_text(tmp_path: Path) -> None:
         assert (f'<p id="line-{number}" class="bad">' in page) is is_bad
     assert page.count('<a href="#finding-1">found 1</a>') == 2
     assert "1.50" in page
-    assert "my part.nc" in client.get(HERE).text  # among those checked before
+    before = client.get(HERE).text
+    assert "my part.nc" in before
+    assert "FAILS: 1 claim not met" in before  # among those checked before
+    assert "FAILS: 1 claim not met" in client.get("/work").text
 
 
-def test_lines_are_counted_as_the_check_counts_them(tmp_path: Path) -> None:
+def test_whoever_comes_later_sees_the_same_and_the_same_is_checked_once(
+    client: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was found lies in a file: a server that begins anew shows it."""
+    begun = done_at_once(monkeypatch)
+    where = post(client, clamping="1").headers["location"]
+    later = TestClient(desk_app(Home(tmp_path / "home")), base_url=OWN)
+    assert later.get(where).text == client.get(where).text
+    assert post(later, clamping="1").headers["location"] == where
+    assert len(begun) == 1
+    assert post(later, clamping="1", last="yes").headers["location"] != where
+
+
+def test_lines_are_counted_as_the_check_counts_them() -> None:
     text = "G21 (a\x0cb)\rG0 Z5\r\nG1 X1 (\x85)\nG1 X2"
-    asked = Asked(address="a", folder=tmp_path, name="a.nc", text=text.encode(), clamping_number=1)
+    asked = CheckAsked(
+        address="a", folder="", plan_digest="", name="a.nc", text=text.encode(), clamping_number=1
+    )  # fmt: skip
     assert len(asked.lines) == len(read_program(text).blocks) == 4
     assert asked.lines[3] == "G1 X2"
     assert fingerprint_of_text("G1 X1\nG1 X2\r\n") == fingerprint_of_text("G1 X1\rG1 X2")
     assert fingerprint_of_text("G1 X1\x0cG1 X2") != fingerprint_of_text("G1 X1\nG1 X2")
 
 
-def test_letters_outside_of_utf_8_are_shown_as_unknown(tmp_path: Path) -> None:
-    checks = Checks(check=faulty)
-    one = ended(checks, checks.begin(asked(tmp_path)).id)
+def test_letters_outside_of_utf_8_are_shown_as_unknown(client: TestClient) -> None:
+    one = found(client, post(client, clamping="1").headers["location"])
     assert one.told.findings[0].text.endswith("[(R\ufffd)]")
     assert one.asked.lines[2] == "(R\ufffd)"
 
@@ -149,9 +150,8 @@ def test_letters_outside_of_utf_8_are_shown_as_unknown(tmp_path: Path) -> None:
     ],
 )
 def test_what_cannot_be_checked_is_said_and_what_was_chosen_is_kept(
-    tmp_path: Path, text: bytes, clamping: str, says: str
+    client: TestClient, text: bytes, clamping: str, says: str
 ) -> None:
-    client = desk_with(tmp_path, Checks(check=faulty))
     answer = post(client, text, clamping=clamping, last="yes")
     assert answer.status_code == 400
     assert says in answer.text
@@ -160,18 +160,19 @@ def test_what_cannot_be_checked_is_said_and_what_was_chosen_is_kept(
         assert '<option value="1" selected>' in answer.text
 
 
-def test_the_program_on_disk_is_checked_for_its_own_clamping(tmp_path: Path) -> None:
+def test_the_program_on_disk_is_checked_for_its_own_clamping(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
     seen: list[tuple[bytes, int]] = []
 
     def note(program: Path, *, clamping_number: int, **_: Any) -> Checked:
         seen.append((program.read_bytes(), clamping_number))
         return checked(program)
 
-    checks = Checks(check=note)
-    client = desk_with(tmp_path, checks)
+    monkeypatch.setattr(errands, "check_against_plan", note)
     assert '<input type="hidden" name="clamping" value="2">' in client.get(HERE).text
     answer = client.post(HERE, data={"own": "clamping-2.nc", "clamping": "2"}, headers=ORIGIN, follow_redirects=False)
-    one = ended(checks, answer.headers["location"].rpartition("/")[2])
+    one = found(client, answer.headers["location"])
     assert seen == [(TEXT, 2)]
     assert one.told.verdict.startswith("HOLDS")
     refused = client.post(HERE, data={"own": "../plan.json", "clamping": "2"}, headers=ORIGIN)
@@ -179,70 +180,63 @@ def test_the_program_on_disk_is_checked_for_its_own_clamping(tmp_path: Path) -> 
     assert "no such file" in refused.text
 
 
-def test_progress_is_told_and_a_check_can_be_cancelled(tmp_path: Path) -> None:
-    held = Held()
-    checks = Checks(check=held)
-    client = desk_with(tmp_path, checks)
-    where = post(client, clamping="1").headers["location"]
-    assert held.begun.wait(WAIT_S)
-    assert client.get(f"{where}/state").json() == {
-        "open": True, "state": "under way", "now": "program: line 7", "share": 0.25
-    }  # fmt: skip
-    page = client.get(where).text
-    assert "<progress" in page
-    assert '<noscript><meta http-equiv="refresh"' in page
-    second = post(client, clamping="1").headers["location"]  # waits for its turn
-    assert client.get(f"{second}/state").json()["state"] == "waiting"
-    for one in (where, second):
-        client.post(f"{one}/cancel", headers=ORIGIN)
-    held.go.set()
-    assert ended(checks, where.rpartition("/")[2]).state == "cancelled"
-    assert ended(checks, second.rpartition("/")[2]).state == "cancelled"
-    assert "nothing is said of this program" in client.get(where).text
+def test_progress_is_told_and_a_check_can_be_cancelled(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    client = desk_with(tmp_path)
+    with held(monkeypatch, stage="program", text="line 7"):
+        where = post(client, clamping="1").headers["location"]
+        page = client.get(where).text
+        assert "program: line 7" in page
+        assert '<progress max="1" value="0.25"' in page
+        assert '<noscript><meta http-equiv="refresh"' in page
+        second = post(client, clamping="1", last="yes").headers["location"]
+        assert "It waits for its turn." in client.get(second).text
+        tasks = client.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+        for one in (second, where):
+            id = one.rpartition("/")[2]
+            client.post(f"/tasks/{id}/cancel", headers=ORIGIN)
+            assert tasks.wait(id, most_s=10.0).state == "cancelled"
+        assert "Nothing came of it: cancelled." in client.get(where).text
 
 
-def test_no_more_wait_than_can_be_looked_after(tmp_path: Path) -> None:
-    held = Held()
-    checks = Checks(check=held)
-    begun = [checks.begin(asked(tmp_path)) for _ in range(OPEN_MOST)]
-    with pytest.raises(BadInput, match="Too many programs"):
-        checks.begin(asked(tmp_path))
-    held.go.set()
-    assert {ended(checks, one.id).state for one in begun} == {"done"}
+def test_no_more_wait_than_can_be_looked_after(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    client = desk_with(tmp_path)
+    with held(monkeypatch) as begun:
+        for number in range(ROOMS["check"].open_most or 0):
+            assert post(client, TEXT + b"G4 P%d\n" % number, clamping="1").status_code == 303
+        refused = post(client, clamping="1")
+        assert refused.status_code == 400
+        assert "Too many of this kind" in refused.text
+        assert len(begun) == 1  # one after the other: each takes a core whole
+        tasks = client.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+        for task in tasks.all():
+            tasks.cancel(task.id)  # what waits would begin when the test is over
 
 
-def test_a_check_that_takes_too_long_or_breaks_says_nothing_of_the_program(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def test_a_check_that_is_refused_or_breaks_says_nothing_of_the_program(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    held = Held()
-    held.go.set()
-    late = Checks(check=held, time_limit_s=-1.0)
-    assert ended(late, late.begin(asked(tmp_path)).id).state == "out of time"
-
     def refuse(_program: Path, **_: Any) -> Checked:
         raise BadInput("Moves of the plan are missing", do="plan the part again")
 
     def broken(_program: Path, **_: Any) -> Checked:
         raise ZeroDivisionError
 
-    refused = Checks(check=refuse)
-    one = ended(refused, refused.begin(asked(tmp_path)).id)
-    assert (one.state, one.fault.what) == ("refused", "Moves of the plan are missing")
-    monkeypatch.setattr(threading, "excepthook", lambda _: None)
-    failing = Checks(check=broken)
-    assert ended(failing, failing.begin(asked(tmp_path)).id).state == "failed"
+    for wrong, state, says in ((refuse, "refused", "Moves of the plan are missing"), (broken, "failed", "at fault")):
+        monkeypatch.setattr(errands, "check_against_plan", wrong)
+        where = post(client, clamping="1").headers["location"]
+        one = found(client, where)
+        assert (one.task.state, one.told) == (state, None)
+        assert says in client.get(where).text
 
 
-def test_a_check_of_a_plan_that_was_made_anew_says_so(tmp_path: Path) -> None:
-    checks = Checks(check=faulty)
-    client = desk_with(tmp_path, checks)
+def test_a_check_of_a_plan_that_was_made_anew_says_so(client: TestClient, tmp_path: Path) -> None:
     where = post(client, clamping="1").headers["location"]
-    ended(checks, where.rpartition("/")[2])
     assert "The plan was made anew since" not in client.get(where).text
     plan = next(tmp_path.rglob("plan.json"))
     plan.write_bytes(plan.read_bytes() + b"\n")
     assert "The plan was made anew since" in client.get(where).text
     assert client.get(where.replace("block", "other")).status_code == 400
+    assert post(client, clamping="1").headers["location"] != where
 
 
 def test_a_long_program_is_shown_around_what_was_found(tmp_path: Path) -> None:

@@ -66,3 +66,16 @@ def test_a_first_file_is_written_where_none_was(tmp_path: Path) -> None:
     assert not show(path).has_before
     with pytest.raises(BadInput, match="no earlier text"):
         put_back(path, shown_digest=show(path).digest, check=nothing)
+
+
+def test_a_link_stays_a_link_and_what_it_leads_to_is_written(tmp_path: Path) -> None:
+    real, link = tmp_path / "kept" / "shop.toml", tmp_path / "shop.toml"
+    real.parent.mkdir()
+    real.write_text("a = 1\n")
+    link.symlink_to(real)
+    replace_text(link, "a = 2\n", shown_digest=show(link).digest, check=str)
+    assert link.is_symlink()
+    assert real.read_text() == "a = 2\n"
+    put_back(link, shown_digest=show(link).digest, check=str)
+    assert link.is_symlink()
+    assert real.read_text() == "a = 1\n"

@@ -18,6 +18,7 @@ from sound_page import sound
 from test_calendar import planned
 from test_route_page import sent_to, without_clampings
 
+from proveout.jobs.home import Home
 from proveout.jobs.plan_drawings import PlanDrawings
 from proveout.model.plan import Plan
 from proveout.sheets import cautions as c
@@ -179,6 +180,12 @@ def test_an_order_shows_its_parts_calendar_and_ways_out(tmp_path: Path, monkeypa
     assert 'href="/parts/order:EX-102"' in answer.text
     assert "tcalendar" in answer.text
     assert client.get("/parts/order:EX-102").status_code == 200
+    home: Home = client.app.state.desk.home  # pyright: ignore[reportAttributeAccessIssue]
+    order = home.entry("order").path
+    order.write_text(order.read_text() + "# typed since\n")
+    changed = client.get("/orders/order").text
+    assert "This plan is stale:" in changed
+    assert 'action="/entries/order/plan"><button>Plan it again' in changed
 
 
 def test_an_order_without_a_plan_is_one_plain_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import msgspec
 import pytest
+from desk.errands_here import done_at_once, held
 from desk.typed_pages import client_of, form_of
 from fastapi.testclient import TestClient
 from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
@@ -15,9 +16,10 @@ from small_design import small_design
 
 from proveout.intake.drafts import draft_job
 from proveout.intake.job_file import read_job
-from proveout.jobs import asked_part
+from proveout.jobs import asked_part, errands
 from proveout.jobs.home import Home
 from proveout.model.plan import Plan, Question
+from proveout.model.solid import Drawing
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 QUESTIONS = (
@@ -27,6 +29,9 @@ QUESTIONS = (
     Question(id="quantity", text="How many are wanted? 100 are assumed.", would_change="the price", weight=0.1),
     Question(id="open x", text="Then write tilts_dry_run.", would_change="1 of the 3 proofs", weight=0.05),
 )  # fmt: skip
+
+
+DRAWN = Drawing(view_direction=(0.0, 0.0, -1.0), up=(0.0, 1.0, 0.0), visible_mm=(), hidden_mm=())
 
 
 @pytest.fixture
@@ -44,7 +49,10 @@ def planned(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> TestClient:
     shutil.copy(EXAMPLES / "shop.toml", home / "shop.toml")
     asked: Plan = msgspec.structs.replace(example_plan(), questions=QUESTIONS)
     (result / "plan.json").write_bytes(msgspec.json.encode(asked))
-    monkeypatch.setattr("proveout.desk.questions.design_of", lambda _part: design)
+    known = asked_part.PartRead(read=design.read, survey=design.survey, drawings=(DRAWN,))
+    done_at_once(monkeypatch)
+    monkeypatch.setattr(errands, "read_for_questions", lambda *_, **__: iter([known]))
+    monkeypatch.setattr("proveout.desk.questions.design_of", lambda _part, _known: design)
     return client_of(home)
 
 
@@ -128,6 +136,59 @@ def test_an_order_names_its_parts(tmp_path: Path) -> None:
     assert [part.job_path.name for part in asked_part.parts_of_entry(Home(home), "o")] == ["a.toml", "b.toml"]
 
 
+def test_what_is_known_shows_at_once_and_the_rest_when_it_has_been_worked_out(
+    planned: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The questions of a plan stand there while its solid is read; what was typed meanwhile is not lost."""
+    form = form_of(planned.get("/parts/foot/questions").text)
+    tasks = planned.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+    tasks.forget(tasks.all(kind="reading")[0].id)
+    monkeypatch.setattr("proveout.desk.questions.WAIT_S", 0.01)
+    with held(monkeypatch, stage="reading", text="foot.step") as begun:
+        text = planned.get("/parts/foot/questions").text
+        assert "foot.step is under way: reading: foot.step" in text
+        assert '<noscript><meta http-equiv="refresh"' in text
+        for question in QUESTIONS:
+            assert question.text in text
+        again = planned.post("/parts/foot/questions", data=form | {"size.1": ["20 H8"]})
+        assert again.status_code == 503
+        assert form_of(again.text)["size.1"] == ["20 H8"]
+        picture = planned.get("/parts/foot/questions/faces.svg?numbers=1")
+        assert picture.headers["cache-control"] == "no-store"
+        assert len(begun) == 1
+        assert 'href="/parts/foot/questions">Read foot.step' in planned.get("/work").text
+
+
+def test_a_reading_that_was_cancelled_begins_again_only_where_somebody_asks(
+    planned: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("proveout.desk.questions.WAIT_S", 0.01)
+    tasks = planned.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+    with held(monkeypatch) as begun:
+        planned.get("/parts/foot/questions")
+        id = tasks.all(kind="reading")[0].id
+        assert planned.post(f"/tasks/{id}/cancel").headers["location"] == "/parts/foot/questions"
+        tasks.wait(id, most_s=10.0)
+        for _ in range(2):
+            assert "Nothing came of it: cancelled." in planned.get("/parts/foot/questions").text
+        assert len(begun) == 1
+    done_at_once(monkeypatch)
+    assert planned.post(f"/tasks/{id}/again").headers["location"] == "/parts/foot/questions"
+    assert 'name="size.1"' in planned.get("/parts/foot/questions").text
+
+
+def test_a_solid_that_is_read_has_its_fields_before_it_is_drawn(
+    planned: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    design = small_design()
+    known = asked_part.PartRead(read=design.read, survey=design.survey)
+    monkeypatch.setattr(errands, "read_for_questions", lambda *_, **__: iter([known]))
+    text = planned.get("/parts/foot/questions").text
+    assert 'name="size.1"' in text
+    assert 'alt="The part could not be drawn: ' in text
+    assert "<svg" in planned.get("/parts/foot/questions/faces.svg?numbers=1").text
+
+
 def test_a_bare_solid_is_read_asked_about_and_drawn(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The whole way on one small solid: read in a child, questions, a picture of the hole, and a file of answers."""
     monkeypatch.setenv("PROVEOUT_STORE", str(tmp_path / "store"))
@@ -135,6 +196,7 @@ def test_a_bare_solid_is_read_asked_about_and_drawn(tmp_path: Path, monkeypatch:
     home.mkdir()
     write_plate(home / "plate.step")
     client = client_of(home)
+    done_at_once(monkeypatch)
     text = client.get("/entries/plate/questions").text
     assert "which will be drafted beside the STEP file" in text
     assert "hole, through: Ø6.6" in text

@@ -12,11 +12,12 @@ from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
 from proveout.intake.starting_shop import starting_shop_text
+from proveout.intake.step import FILE_SIZE_LIMIT_BYTES
 from proveout.jobs import shelf as shelf_module
+from proveout.jobs.background_task import BackgroundTask, State
 from proveout.jobs.home import Home
 from proveout.jobs.shelf import Shelf
 from proveout.jobs.shelf_lines import ShelfLine, found_by, in_order
-from proveout.jobs.tasks import BackgroundTask, State
 
 OWN = "http://127.0.0.1:8417"
 
@@ -161,3 +162,30 @@ def test_two_hundred_entries_open_at_once(tmp_path: Path) -> None:
     begin = time.process_time()
     assert len(shelf.lines()) == 200
     assert time.process_time() - begin < 0.8  # 0.1 s of work on a quiet machine
+
+
+def test_the_largest_file_is_said_as_it_is_held(tmp_path: Path, root: Path) -> None:
+    """Page, script and README tell the limit that the reader of solids holds."""
+    most_mb = FILE_SIZE_LIMIT_BYTES // 1024**2
+    text = TestClient(desk_app(Home(tmp_path)), base_url="http://127.0.0.1:8417").get("/").text
+    assert f'data-most-mb="{most_mb}"' in text
+    assert f"At most {most_mb} MB a file" in text
+    assert f"larger than {most_mb} MB, is refused" in (root / "README.md").read_text()
+    script = (root / "src" / "proveout" / "desk" / "static" / "shelf.js").read_text()
+    assert f"{most_mb} MB" not in script
+    assert "form.dataset.mostMb" in script
+
+
+def test_an_entry_keeps_its_address_when_a_file_comes_that_would_be_called_the_same(tmp_path: Path) -> None:
+    root = tmp_path / "home"
+    (tmp_path / "home-plans").mkdir()
+    write_job(root / "b", "lid")  # b/lid.toml and b-lid.toml are both called b-lid
+    assert [entry.name for entry in Home(root).entries()] == ["b-lid"]
+    later = write_job(root, "b-lid")
+    found = {entry.path: entry.name for entry in Home(root).entries()}
+    assert found == {root / "b" / "lid.toml": "b-lid", later: "b-lid-2"}
+    for path in (root / "b").iterdir():
+        path.unlink()
+    assert {entry.name for entry in Home(root).entries()} == {"b-lid-2"}
+    (tmp_path / "home-plans" / ".names.json").write_text('{"b-lid.toml": "../elsewhere"}')
+    assert [entry.name for entry in Home(root).entries()] == ["b-lid"]

@@ -11,10 +11,15 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 import pytest
+from desk.errands_here import held
 
 from proveout.jobs import tasks as tasks_module
+from proveout.jobs.background_task import ROOMS, BackgroundTask
+from proveout.jobs.compared_folders import Comparison
+from proveout.jobs.errand_process import Standing
+from proveout.jobs.found_files import told_bytes
 from proveout.jobs.processes import birth_of, is_alive
-from proveout.jobs.tasks import GONE, BackgroundTask, Tasks
+from proveout.jobs.tasks import GONE, Tasks
 from proveout.jobs.told_lines import TELL, LinesTeller, heard
 
 # what stands in for a plan: tells a stage, then waits for a file, then tells its end
@@ -165,6 +170,72 @@ def test_a_real_plan_that_is_refused_says_its_whole_sentence(tmp_path: Path) -> 
     ended = tasks.wait(one.id, most_s=30.0)
     assert ended.state == "refused"
     assert ended.said.startswith("The job names a STEP file that is not there; where: lid.toml: part step")
+
+
+def comparison(number: int) -> bytes:
+    """What is asked of an errand that is refused at once: there are no such plans."""
+    return told_bytes(Comparison(old="no such folder", new=f"nor {number}", old_digest="", new_digest=""))
+
+
+def test_a_standing_process_forks_what_is_asked_and_dies_with_its_server(tmp_path: Path) -> None:
+    """The whole way: it forks what is asked, which tells its end, and what stands is gone when it is let go."""
+    standing = Standing()
+    standing.start()
+    try:
+        assert standing.wait(most_s=60.0)
+        stands = standing.process_number or 0
+        birth = birth_of(stands)
+        tasks = Tasks(tmp_path / ".tasks", standing=standing)
+        tasks.ask_errand("comparison", comparison(1), id="c-1", subject="s", title="Compare", page="/c")
+        ended = tasks.wait("c-1", most_s=20.0)
+        assert (ended.state, ended.said) == (
+            "refused", "There is no plan; where: no such folder; do: name the folder that proveout plan wrote"
+        )  # fmt: skip
+        assert ended.pid not in (0, os.getpid(), stands)
+        assert is_alive(stands, birth)
+        standing.let_go()  # as when the server is killed: its end of the pipe is closed, and nothing is said
+        until(lambda: not is_alive(stands, birth))
+    finally:
+        standing.end()
+
+
+def test_without_one_that_stands_ready_an_errand_has_a_process_of_its_own(tmp_path: Path) -> None:
+    tasks = Tasks(tmp_path / ".tasks")
+    tasks.ask_errand("comparison", comparison(2), id="c-2", subject="s", title="Compare", page="/c")
+    ended = tasks.wait("c-2", most_s=30.0)
+    assert ended.state == "refused"
+    assert ended.said.startswith("There is no plan")
+
+
+def test_old_errands_are_forgotten_and_never_a_plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(tasks_module, "begin_errand", lambda *_, **__: (0, None))
+    tasks = Tasks(tmp_path / ".tasks", at_once=0)
+    plan = asked(tasks, "plate", tmp_path / "go")
+    tasks.cancel(plan.id)
+    most = ROOMS["comparison"].kept_most
+    for number in range(most + 3):
+        tasks.ask_errand("comparison", b"", id=f"c-{number}", subject="s", title="Compare", page="/c")
+    kept = [task.id for task in tasks.all(kind="comparison")]
+    assert len(kept) == most + 1  # the one that was asked for last was open when the others were counted
+    assert "c-0" not in kept
+    assert not list((tmp_path / ".tasks").glob("c-0.*"))
+    assert tasks.get(plan.id).state == "cancelled"
+
+
+def test_plans_leave_room_for_what_somebody_waits_for(
+    tmp_path: Path, began: list[subprocess.Popen[bytes]], monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
+    tasks = Tasks(tmp_path / ".tasks", at_once=ROOMS["try"].at_once)
+    asked(tasks, "plate", tmp_path / "go")
+    asked(tasks, "knob", tmp_path / "go")
+    with held(monkeypatch) as begun:
+        tasks.ask_errand("try", b"", id="try-1", subject="try on plate", title="Try", page="/t")
+        assert [len(began), len(begun)] == [ROOMS["try"].at_once, 1]
+        waits = asked(tasks, "try on plate", tmp_path / "go")
+        assert (waits.kind, waits.state) == ("plan", "waiting")
+        tasks.cancel(waits.id)
+        tasks.forget("try-1")
+        until(lambda: tasks.known("try-1") is None)
 
 
 def test_the_door_and_the_desk_know_one_name_for_where_progress_goes() -> None:

@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 import re
-import time
 from html import unescape
 from pathlib import Path
 from typing import Any
 
 import msgspec
 import pytest
+from desk.errands_here import done_at_once, held
 from desk.homes import write_job, write_plan
 from fastapi.testclient import TestClient
 
 from proveout.desk import trying
 from proveout.desk.app import desk_app
 from proveout.intake.starting_shop import starting_shop_text
-from proveout.jobs import taking_in, try_runs
+from proveout.jobs import errands, taking_in
 from proveout.jobs import trying as tries
+from proveout.jobs.background_task import ROOMS, BackgroundTask
 from proveout.jobs.home import Home
-from proveout.jobs.tasks import BackgroundTask, Tasks
+from proveout.jobs.tasks import Tasks
 from proveout.model.changes import Change
 from proveout.model.plan import Plan
 from proveout.model.run import Run
@@ -49,6 +50,7 @@ def client(home: Home, monkeypatch: pytest.MonkeyPatch) -> TestClient:
         return msgspec.structs.replace(wanted.place.plan, due=wanted.asked[0].job.order.due)
 
     monkeypatch.setattr(tries, "_planned", planned)
+    done_at_once(monkeypatch)
     monkeypatch.setenv("PROVEOUT_STORE", "off")
     return TestClient(desk_app(home), base_url=OWN, headers={"origin": OWN}, follow_redirects=False)
 
@@ -127,7 +129,7 @@ def test_nothing_is_kept_while_a_plan_from_the_old_files_is_under_way(
 ) -> None:
     where = begun(client, **{"job__order/due": "2026-04-01"})
     waiting = BackgroundTask(id="plate-1", subject="plate", title="Plan plate", arguments=(), out="x")
-    monkeypatch.setattr(Tasks, "all", lambda _: (waiting,))
+    monkeypatch.setattr(Tasks, "all", lambda _, **_kinds: (waiting,))
     answer = client.post(f"{where}/keep")
     assert answer.status_code == 400
     assert "under way" in answer.text
@@ -143,30 +145,60 @@ def test_a_file_that_changed_since_is_never_overwritten(client: TestClient, home
     assert "2026-04-01" not in job.read_text()
 
 
-def test_a_long_try_tells_how_far_it_is_and_a_failed_one_why(
+def test_a_long_try_tells_how_far_it_is_and_can_be_cancelled(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(trying, "WAIT_S", 0.01)
-    gate = {"open": False}
+    with held(monkeypatch) as begun_:
+        where = begun(client, **{"job__order/due": "2026-05-01"})
+        text = client.get(where).text
+        assert 'http-equiv="refresh"' in text
+        assert "passes: one of many" in text
+        assert "order / due: 2026-05-01" in client.get("/work").text
+        assert begun(client, **{"job__order/due": "2026-05-01"}) == where  # the same asked twice is one
+        assert len(begun_) == 1
+        id = f"try-{where.rpartition('/')[2]}"
+        assert f'action="/tasks/{id}/cancel"' in text
+        client.post(f"/tasks/{id}/cancel")
+        client.app.state.desk.tasks.wait(id, most_s=10.0)  # pyright: ignore[reportAttributeAccessIssue]
+        assert "Nothing came of it: cancelled." in client.get(where).text
 
-    def slow(_home: Home, wanted: tries.Wanted, *, run: Run) -> None:
-        run.check("passes", "one of many")
-        while not gate["open"]:
-            run.check("passes", "one of many")
-            time.sleep(0.005)
+
+def test_a_failed_try_says_why_and_can_be_begun_again(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    made = errands.make_try
+
+    def broken(_home: Home, wanted: tries.Wanted, *, run: Run) -> None:
+        run.check("passes")
         raise ZeroDivisionError(wanted.id)
 
-    monkeypatch.setattr(try_runs, "make_try", slow)
+    monkeypatch.setattr(errands, "make_try", broken)
     where = begun(client, **{"job__order/due": "2026-05-01"})
     text = client.get(where).text
-    assert 'http-equiv="refresh"' in text
-    assert "passes: one of many" in text
-    gate["open"] = True
-    until = time.monotonic() + 5.0
-    while (answer := client.get(where)).status_code == 200 and time.monotonic() < until:
-        time.sleep(0.02)
-    assert answer.status_code == 500
-    assert "Proveout is at fault" in answer.text
+    assert "Nothing came of it: failed." in text
+    assert "Proveout is at fault: ZeroDivisionError" in text
+    monkeypatch.setattr(errands, "make_try", made)
+    again = client.post(f"/tasks/try-{where.rpartition('/')[2]}/again")
+    assert again.headers["location"] == where
+    assert "2026-05-01" in client.get(where).text
+    assert "Nothing came of it" not in client.get(where).text
+
+
+def test_a_try_of_files_that_changed_while_it_waited_is_refused(
+    client: TestClient, home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with held(monkeypatch):
+        monkeypatch.setattr(trying, "WAIT_S", 0.01)
+        where = begun(client, **{"job__order/due": "2026-05-01"})
+        id = f"try-{where.rpartition('/')[2]}"
+        client.post(f"/tasks/{id}/cancel")
+        client.app.state.desk.tasks.wait(id, most_s=10.0)  # pyright: ignore[reportAttributeAccessIssue]
+    job = home.root / "plate.toml"
+    job.write_text(job.read_text() + "# typed since\n")
+    done_at_once(monkeypatch)
+    client.post(f"/tasks/{id}/again")
+    text = client.get(where).text
+    assert "Nothing came of it: refused." in text
+    assert "changed since it was asked" in text
 
 
 def test_a_name_that_leads_out_of_the_folder_is_no_try(client: TestClient, home: Home) -> None:
@@ -213,20 +245,24 @@ def test_a_plan_that_cannot_be_read_hides_no_other_from_comparing(
 
 def test_no_more_tries_at_once_than_the_machine_bears(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(trying, "WAIT_S", 0.01)
+    with held(monkeypatch) as begun_:
+        most = ROOMS["try"].open_most or 0
+        places = [begun(client, **{"job__order/due": f"2026-05-0{day}"}) for day in range(1, most + 1)]
+        assert len(begun_) == ROOMS["try"].at_once
+        refused = client.post("/parts/plate/try", data={"job:order/due": "2026-06-01"})
+        assert refused.status_code == 400
+        assert "Too many of this kind" in refused.text
+        assert 'value="2026-06-01"' in refused.text
+        for place in places:
+            client.post(f"{place}/drop")
+        assert client.app.state.desk.tasks.all() == ()  # pyright: ignore[reportAttributeAccessIssue]
 
-    def slow(_home: Home, _wanted: tries.Wanted, *, run: Run) -> None:
-        while True:
-            run.check("passes")
-            time.sleep(0.005)
 
-    monkeypatch.setattr(try_runs, "make_try", slow)
-    places = [begun(client, **{"job__order/due": f"2026-05-0{day}"}) for day in range(1, try_runs.OPEN_MOST + 1)]
-    refused = client.post("/parts/plate/try", data={"job:order/due": "2026-06-01"})
-    assert refused.status_code == 400
-    assert "Too many changes" in refused.text
-    assert 'value="2026-06-01"' in refused.text
-    for place in places:
-        client.post(f"{place}/drop")
+def test_a_try_against_a_plan_that_was_made_anew_is_not_kept(client: TestClient, home: Home) -> None:
+    where = begun(client, **{"job__order/due": "2026-04-01"})
+    plan = home.plans / "plate" / "plan.json"
+    plan.write_bytes(plan.read_bytes() + b"\n")
+    assert "cannot be kept" in client.get(where).text
 
 
 def test_a_try_is_kept_on_its_own_part_alone(client: TestClient, home: Home, tmp_path: Path) -> None:

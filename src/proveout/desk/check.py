@@ -6,12 +6,22 @@ from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
-from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from markupsafe import Markup
 
 from proveout.desk.page import desk_of, page
 from proveout.desk.program_text import shown_text, with_links
-from proveout.jobs.checks import BYTES_MOST, Asked, Choice, OneCheck, choices_of, chosen
+from proveout.desk.waiting import waiting
+from proveout.jobs.checks import (
+    BYTES_MOST,
+    Choice,
+    OneCheck,
+    begin_check,
+    checks_of,
+    choices_of,
+    chosen,
+    one_check,
+)
 from proveout.jobs.home import Place
 from proveout.jobs.result_files import file_in, programs_of
 from proveout.model.proof import Proof
@@ -49,45 +59,25 @@ def begin(
         else:
             name = (program.filename if program is not None else "") or ""
             text = program.file.read(BYTES_MOST + 1) if program is not None else b""
-        one = desk.checks.begin(
-            Asked(
-                address=address, folder=place.folder, name=name, text=text,
-                clamping_number=choice.clamping.number, place_number=choice.place_number, is_last=bool(last),
-                skips=bool(skips),
-            )
-        )  # fmt: skip
+        task = begin_check(desk.tasks, place, choice, name=name, text=text, is_last=bool(last), skips=bool(skips))
     except BadInput as fault:
         return _form(request, place, fault=fault, clamping=clamping, last=last, skips=skips)
-    return RedirectResponse(f"/parts/{address}/check/{one.id}", status_code=SEE_OTHER)
+    return RedirectResponse(task.page, status_code=SEE_OTHER)
 
 
 @router.get("/parts/{address}/check/{id}")
 def found(request: Request, address: str, id: str) -> HTMLResponse:
     """A check under way, or what it found."""
-    desk = desk_of(request)
-    place = desk.home.place(address)
-    one = desk.checks.get(id, address=address)
+    place = desk_of(request).home.place(address)
+    one = one_check(desk_of(request).tasks, id, address=address)
+    if one.told is None:
+        return waiting(request, one.task, place=place, back=f"/parts/{address}/check")
     lines = one.asked.lines
     return page(
         request, "check_found.html", title=f"{one.asked.name} - {place.plan.part.number}", place=place, one=one,
         told=one.told, text=shown_text(lines, one.told), lines_count=len(lines), bar=_bar,
         choice=_words(place, _choice(one, place)), linked=partial(with_links, lines_count=len(lines)),
     )  # fmt: skip
-
-
-@router.get("/parts/{address}/check/{id}/state")
-def state(request: Request, address: str, id: str) -> JSONResponse:
-    """How far a check is, for the page that watches it."""
-    one = desk_of(request).checks.get(id, address=address)
-    return JSONResponse({"open": one.is_open, "state": one.state, "now": one.now, "share": one.share})
-
-
-@router.post("/parts/{address}/check/{id}/cancel")
-def cancel(request: Request, address: str, id: str) -> RedirectResponse:
-    """End a check."""
-    checks = desk_of(request).checks
-    checks.cancel(checks.get(id, address=address).id)
-    return RedirectResponse(f"/parts/{address}/check/{id}", status_code=SEE_OTHER)
 
 
 def _form(
@@ -102,7 +92,7 @@ def _form(
         request, "check.html", title=f"Check a program - {place.plan.part.number}", place=place,
         choices=[(one.value, _words(place, one)) for one in choices],
         programs=[(one, first_for.get(one.clamping_ids[0], "")) for one in programs],
-        before=desk_of(request).checks.of(place.address), fault=fault, clamping=clamping, last=last, skips=skips,
+        before=checks_of(desk_of(request).tasks, place.address), fault=fault, clamping=clamping, last=last, skips=skips,
         most_mb=BYTES_MOST // 1_000_000, status=200 if fault is None else BAD,
     )  # fmt: skip
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
 from proveout.desk.page import desk_of, page
-from proveout.jobs.compared_folders import Compared, compare_results
+from proveout.desk.waiting import WAIT_S, waiting
+from proveout.jobs.compared_folders import Compared, begin_comparison, read_comparison
 from proveout.jobs.trying import folder_of, tries_of
 from proveout.quantities.errors import BadInput
 from proveout.sheets.cautions import cutting_cautions
@@ -100,8 +102,18 @@ def compare(request: Request, address: str, with_: str = "") -> HTMLResponse:
         names = dict([*choices, *tries])
         if other not in names:
             raise BadInput("There is no such plan to compare with", where=address, value=other, do="choose another")
+        name = names[other]
         folder = folder_of(home, other.removeprefix(TRY)) if other.startswith(TRY) else home.place(other).folder
-        shown, name = shown_differences(compare_results(place.folder, folder)), names[other]
+        here = f"/parts/{address}/compare"
+        task = begin_comparison(
+            desk.tasks, place.folder, folder, address=address, title=f"Compare {place.plan.part.number} with {name}",
+            page=f"{here}?{urlencode({'with': other})}",
+        )  # fmt: skip
+        task = desk.tasks.wait(task.id, most_s=WAIT_S if task.is_open else 0.0)
+        found = desk.tasks.found(task.id) if task.state == "done" else None
+        if found is None:
+            return waiting(request, task, place=place, back=here)
+        shown = shown_differences(read_comparison(found, folder))
     return page(
         request, "compare.html", title="Compare", place=place, choices=choices, tries=tries, other=other,
         shown=shown, name=name,

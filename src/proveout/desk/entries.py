@@ -32,7 +32,7 @@ def shown_entry(
 ) -> HTMLResponse:  # fmt: skip
     """The page of an entry.   typed: what comes back into the form that asks for a plan.   fault: why it does."""
     desk = desk_of(request)
-    tasks = [task for task in desk.tasks.all() if task.subject == entry.name]
+    tasks = [task for task in desk.tasks.all(kind="plan") if task.subject == entry.name]
     line = desk.shelf.line(entry, tasks)
     glance, is_looked_at = None, True
     if line.pictured is not None:

@@ -15,8 +15,9 @@ router = APIRouter()
 
 @router.get("/orders/{name}")
 def order(request: Request, name: str) -> HTMLResponse:
-    """One planned order."""
-    home = desk_of(request).home
+    """One planned order, and what to press where its files have changed since."""
+    desk = desk_of(request)
+    home = desk.home
     entry = home.entry(name)
     planned = home.order(entry)
     places = [home.place(f"{name}{OF_ORDER}{folder}") for folder in planned.folders]
@@ -24,4 +25,5 @@ def order(request: Request, name: str) -> HTMLResponse:
         parts=[(place.plan, f"/parts/{place.address}") for place in places], load=planned.load, shop=places[0].shop,
         fits=planned.fits, sawing=planned.sawing, sawing_proofs=planned.sawing_proofs,
     )  # fmt: skip
-    return page(request, "order.html", title=f"Order {planned.name}", inner=ready(inner))
+    line = desk.shelf.line(entry, desk.tasks.all(kind="plan"))
+    return page(request, "order.html", title=f"Order {planned.name}", inner=ready(inner), entry=entry, line=line)

@@ -11,16 +11,15 @@ import jinja2
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
-from proveout.jobs.checks import Checks
+from proveout.jobs.errand_process import Standing
 from proveout.jobs.glances import Glances
 from proveout.jobs.home import Home, Place
 from proveout.jobs.plan_drawings import Drawer
 from proveout.jobs.records import records_of_home
 from proveout.jobs.shelf import Shelf
 from proveout.jobs.store import Store, default_folder
-from proveout.jobs.taking_in import clear_half_made
+from proveout.jobs.taking_in import FILE_MOST_MB, clear_half_made
 from proveout.jobs.tasks import Tasks, tasks_folder
-from proveout.jobs.try_runs import TryRuns
 from proveout.quantities.errors import ProveoutError
 from proveout.records.records import Records
 
@@ -33,7 +32,8 @@ class Desk:
 
     def __init__(self, home: Home) -> None:
         self.home = home
-        self.tasks = Tasks(tasks_folder(home.plans))
+        self.standing = Standing()
+        self.tasks = Tasks(tasks_folder(home.plans), standing=self.standing)
         self.shelf = Shelf(home)
         self.glances = Glances(home.plans)
         self.drawer = Drawer(Store(default_folder()))
@@ -41,8 +41,7 @@ class Desk:
             loader=jinja2.FileSystemLoader(TEMPLATES), autoescape=True, undefined=jinja2.StrictUndefined,
             trim_blocks=True, lstrip_blocks=True,
         )  # fmt: skip
-        self.checks = Checks()
-        self.tries = TryRuns(home)
+        self.templates.globals["file_most_mb"] = FILE_MOST_MB
         self._records: Records | None = None
         self._opening = threading.Lock()
 
@@ -58,14 +57,16 @@ class Desk:
             return self._records
 
     def close(self) -> None:
-        """Let go of the records."""
+        """Let go of the records, and of the process that stands ready for errands."""
+        self.standing.end()
         with self._opening:
             if self._records is not None:
                 self._records.close()
                 self._records = None
 
     def warm(self) -> None:
-        """Read the shelf once, so that its page need not."""
+        """Have errands stand ready, and read the shelf once, so that its page need not."""
+        self.standing.start()
         clear_half_made(self.home)
         with contextlib.suppress(OSError, ProveoutError):
             self.shelf.lines()

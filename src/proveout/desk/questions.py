@@ -7,20 +7,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fastapi import APIRouter, Request
-from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 
-from proveout.desk.page import desk_of, page
+from proveout.desk.page import STATIC, desk_of, page
 from proveout.desk.typed_form import DIGEST, TypedForm
+from proveout.desk.waiting import now_of, waiting
 from proveout.jobs.answering import JobForm, Line, answer, job_form, numbers_of, read_back, shown_job
 from proveout.jobs.asked_part import (
     AskedPart,
     Design,
+    PartRead,
+    begin_reading,
     design_of,
     faces_picture,
     job_of,
     part_of_plan,
+    part_read,
     parts_of_entry,
 )
+from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.home import Place
 from proveout.jobs.owner_file import ChangedMeanwhile, put_back
 from proveout.jobs.questions import ask_before_plan
@@ -30,7 +35,9 @@ from proveout.model.plan import Question
 from proveout.quantities.errors import BadInput
 
 router = APIRouter()
-SEE_OTHER, BAD = 303, 400
+SEE_OTHER, BAD, BUSY = 303, 400, 503
+WAIT_S = 1.0
+NOT_KEPT = {"cache-control": "no-store"}
 LINES_MOST = 24  # of one question; the rest stands in the table below
 SHOP_OF = {"places": "/shop#vise", "grip": "/shop#jaws"}
 FIELDS_OF = {"quantity": ("order/quantity",), "alloy": ("part/alloy",), "coat": ("all/coated",)}
@@ -76,7 +83,8 @@ def undo_plan(request: Request, address: str, typed: TypedForm) -> Response:
 @router.get("/parts/{address}/questions/faces.svg")
 def faces_of_plan(request: Request, address: str, numbers: str = "") -> Response:
     """The part with some of its holes and faces hatched."""
-    return _faces(part_of_plan(desk_of(request).home, address), numbers)
+    part = part_of_plan(desk_of(request).home, address)
+    return _faces(request, part, numbers, base=f"/parts/{address}/questions")
 
 
 @router.get("/entries/{name}/questions")
@@ -106,7 +114,8 @@ def undo_entry(request: Request, name: str, typed: TypedForm, item: int = 0) -> 
 @router.get("/entries/{name}/questions/faces.svg")
 def faces_of_entry(request: Request, name: str, item: int = 0, numbers: str = "") -> Response:
     """The part with some of its holes and faces hatched."""
-    return _faces(_of(parts_of_entry(desk_of(request).home, name), item), numbers)
+    part = _of(parts_of_entry(desk_of(request).home, name), item)
+    return _faces(request, part, numbers, base=f"/entries/{name}/questions", item=item)
 
 
 def _of(parts: Sequence[AskedPart], item: int) -> AskedPart:
@@ -122,7 +131,14 @@ def _query(item: int) -> str:
 def _answered(
     request: Request, part: AskedPart, typed: TypedForm, *, base: str, place: Place | None = None, item: int = 0
 ) -> Response:
-    design = design_of(part)
+    _, known = _known(request, part, base=base, item=item)
+    if known is None or not (part.has_job or known.drawings):  # a job file is drafted with its numbered drawing
+        kept = [(name, line) for name, text in typed.items() for line in text.split("\n")]
+        return page(
+            request, "answers_again.html", title="Not written yet", place=place, base=base, query=_query(item),
+            step=part.step.name, typed=kept, status=BUSY,
+        )  # fmt: skip
+    design = design_of(part, known)
     shown = shown_job(part, design)
     form = job_form(shown, design, is_inch=desk_of(request).home.is_inch)
     refused = answer(part, design, shown, form, typed, shown_digest=typed.get(DIGEST, ""))
@@ -136,16 +152,35 @@ def _undone(part: AskedPart, typed: TypedForm, *, back: str) -> Response:
     return RedirectResponse(back, SEE_OTHER)
 
 
-def _faces(part: AskedPart, numbers: str) -> Response:
+def _faces(request: Request, part: AskedPart, numbers: str, *, base: str, item: int = 0) -> Response:
+    _, known = _known(request, part, base=base, item=item)
+    if known is None or not known.drawings:
+        return FileResponse(STATIC / "being-drawn.svg", media_type="image/svg+xml", headers=NOT_KEPT)
     wanted = [int(one) for one in re.findall(r"\d{1,4}", numbers)]
-    return Response(faces_picture(design_of(part), wanted), media_type="image/svg+xml")
+    return Response(faces_picture(design_of(part, known), wanted), media_type="image/svg+xml")
+
+
+def _known(
+    request: Request, part: AskedPart, *, base: str, item: int
+) -> tuple[BackgroundTask, PartRead | None]:  # fmt: skip
+    """What has been read of the part by now; begun where nobody has read it yet."""
+    tasks = desk_of(request).tasks
+    task = begin_reading(tasks, part, page=f"{base}{_query(item)}")
+    known = part_read(tasks, task)
+    if known is None and task.is_open:
+        task = tasks.wait(task.id, most_s=WAIT_S)
+        known = part_read(tasks, task)
+    return task, known
 
 
 def _page(
     request: Request, part: AskedPart, *, base: str, place: Place | None = None, item: int = 0,
     form: JobForm | None = None,
 ) -> HTMLResponse:  # fmt: skip
-    design = design_of(part)
+    task, known = _known(request, part, base=base, item=item)
+    if known is None:
+        return _page_before(request, part, task, place=place)
+    design = design_of(part, known)
     shown = shown_job(part, design)
     form = form or job_form(shown, design, is_inch=desk_of(request).home.is_inch)
     if part.plan is not None:
@@ -164,9 +199,26 @@ def _page(
         groups=[group for group in form.groups if group.title not in used], fields_above=fields, lines=form.lines,
         taken=taken, fault=form.fault, at=f"at-{wrong[0]}" if wrong else "",
         stale=isinstance(form.fault, ChangedMeanwhile), base=base, query=_query(item),
-        number=part.plan.part.number if part.plan is not None else part.step.stem,
+        number=_number(part), task=task, is_drawn=bool(known.drawings),
         status=BAD if form.fault is not None else 200,
     )  # fmt: skip
+
+
+def _page_before(
+    request: Request, part: AskedPart, task: BackgroundTask, *, place: Place | None
+) -> HTMLResponse:  # fmt: skip
+    """What is known before the solid is read: the questions of the plan, and how far the reading is."""
+    if not task.is_open:
+        return waiting(request, task, place=place, back=f"/entries/{part.entry}")
+    questions = part.plan.questions if part.plan is not None else ()
+    return page(
+        request, "questions_before.html", title="Questions", place=place, part=part, questions=questions, task=task,
+        number=_number(part), **now_of(desk_of(request).tasks.heard(task.id)),
+    )  # fmt: skip
+
+
+def _number(part: AskedPart) -> str:
+    return part.plan.part.number if part.plan is not None else part.step.stem
 
 
 def _asked(question: Question, form: JobForm, design: Design) -> Asked:

@@ -8,21 +8,23 @@ from pathlib import Path
 from typing import Annotated
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.page import desk_of, page
+from proveout.desk.waiting import WAIT_S, waiting
+from proveout.jobs.found_files import read_bytes
 from proveout.jobs.home import Home, Place
 from proveout.jobs.plain_names import said_name
 from proveout.jobs.plan_path import STEP_ENDINGS
-from proveout.jobs.revising import revise
+from proveout.jobs.revising import RevisionAsked, begin_revision
 from proveout.jobs.taking_in import copy_step
-from proveout.model.run import Run
+from proveout.jobs.whole_files import digest_of_file
+from proveout.model.revision import Revision
 from proveout.quantities.errors import BadInput
 from proveout.sheets.revision_words import RevisionWords
 
 router = APIRouter()
-BAD = 400
-READING_LIMIT_S = 180.0
+SEE_OTHER, BAD = 303, 400
 
 
 @router.get("/parts/{address}/revision")
@@ -35,23 +37,42 @@ def ask(request: Request, address: str) -> HTMLResponse:
 def hold_against(
     request: Request, address: str, chosen: Annotated[str, Form()] = "",
     given: Annotated[UploadFile | None, File()] = None,
-) -> HTMLResponse:  # fmt: skip
-    """Read the solid and tell what it touches; nothing of the owner's is changed and nothing is kept."""
-    home = desk_of(request).home
-    place = home.place(address)
+) -> Response:  # fmt: skip
+    """Have the solid read and held against the plan; nothing of the owner's is changed."""
+    desk = desk_of(request)
+    place = desk.home.place(address)
+    desk.tasks.folder.mkdir(parents=True, exist_ok=True)
     try:
-        with tempfile.TemporaryDirectory() as folder:
-            path, name = _solid(home, chosen, given, Path(folder))
-            found = revise(place, path, name=name, run=Run(time_limit_s=READING_LIMIT_S))
+        with tempfile.TemporaryDirectory(dir=desk.tasks.folder, prefix=".given-") as folder:
+            path, name = _solid(desk.home, chosen, given, Path(folder))
+            is_given = path.is_relative_to(folder)
+            task = begin_revision(desk.tasks, desk.home, place, path, name=name, is_given=is_given)
     except BadInput as fault:
         return _page(request, place, fault=fault, chosen=chosen)
+    desk.tasks.wait(task.id, most_s=WAIT_S)
+    return RedirectResponse(task.page, SEE_OTHER)
+
+
+@router.get("/parts/{address}/revision/{id}")
+def found(request: Request, address: str, id: str) -> HTMLResponse:
+    """What a new revision touches, or how far that has been worked out."""
+    desk = desk_of(request)
+    place = desk.home.place(address)
+    task = desk.tasks.known(id)
+    if task is None or task.subject != f"revision of {address}":
+        raise BadInput("There is no such revision any more", where=address, value=id, do="hold the solid against it")
+    content = desk.tasks.found(id) if task.state == "done" else None
+    if content is None:
+        return waiting(request, task, place=place, back=f"/parts/{address}/revision")
+    asked, one = read_bytes(desk.tasks.asked(id), RevisionAsked), read_bytes(content, Revision)
     words = RevisionWords(plan=place.plan, shop=place.shop)
     return _page(
-        request, place, chosen=chosen, found=found, name=name, faces=[words.face(one) for one in found.solid.faces],
-        passes=[words.name(one.id) for one in found.passes], jaws=[words.jaws(one) for one in found.jaws],
-        sizes=[words.size(one) for one in found.sizes], gauges=[words.gauge(one) for one in found.gauges],
-        shown=[words.name(id) for id in found.shown], turned_deg=f"{math.degrees(found.solid.turned_rad):.3f}",
-        moved_mm=words.length(found.solid.moved_mm),
+        request, place, found=one, name=asked.name, faces=[words.face(face) for face in one.solid.faces],
+        passes=[words.name(made.id) for made in one.passes], jaws=[words.jaws(jaws) for jaws in one.jaws],
+        sizes=[words.size(size) for size in one.sizes], gauges=[words.gauge(gauge) for gauge in one.gauges],
+        shown=[words.name(id) for id in one.shown], turned_deg=f"{math.degrees(one.solid.turned_rad):.3f}",
+        moved_mm=words.length(one.solid.moved_mm),
+        is_stale=asked.plan_digest != digest_of_file(place.folder / "plan.json"),
     )  # fmt: skip
 
 
@@ -65,7 +86,7 @@ def _solid(home: Home, chosen: str, given: UploadFile | None, folder: Path) -> t
             )  # fmt: skip
         path = folder / f"new{Path(given.filename).suffix.lower()}"
         copy_step(given.file, path, where=said_name(given.filename))
-        return path, path.name
+        return path, said_name(given.filename)
     known = {place.relative_to(home.root).as_posix(): place for place in _steps(home)}
     if chosen not in known:
         raise BadInput("No solid was chosen", where="revision", value=chosen, do="give a STEP file, or choose one")
@@ -86,7 +107,7 @@ def _page(
 ) -> HTMLResponse:  # fmt: skip
     home = desk_of(request).home
     steps = [path.relative_to(home.root).as_posix() for path in _steps(home)]
-    told: dict[str, object] = {"found": None, **shown}
+    told: dict[str, object] = {"found": None, "is_stale": False, **shown}
     return page(
         request, "revision.html", title="New revision", place=place, fault=fault, chosen=chosen, steps=steps,
         status=BAD if fault is not None else 200, **told,

@@ -19,7 +19,7 @@ ASKED_MOST = 400
 def shelf(request: Request, q: str = "", by: str = "new") -> HTMLResponse:
     """All designs and orders of the home folder, or those that hold the words of `q`."""
     desk = desk_of(request)
-    lines = desk.shelf.lines(desk.tasks.all())
+    lines = desk.shelf.lines(desk.tasks.all(kind="plan"))
     shown = in_order(found_by(lines, q), by_due=by == "due")
     rows = rows_of(shown, desk.glances)
     return page(

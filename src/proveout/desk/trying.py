@@ -11,18 +11,29 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from proveout.desk.comparing import shown_differences
 from proveout.desk.page import desk_of, page
 from proveout.desk.typed_form import TypedForm
+from proveout.desk.waiting import WAIT_S, waiting
 from proveout.jobs.asking import ask_for_plan
 from proveout.jobs.changed_files import own_files
 from proveout.jobs.home import Home, Place
 from proveout.jobs.offers import offers_of
-from proveout.jobs.trying import keep_try, leaves_passes, tries_of, try_address, wanted_try
+from proveout.jobs.trying import (
+    begin_try,
+    drop_try,
+    is_made,
+    is_of_kept,
+    keep_try,
+    leaves_passes,
+    task_of_try,
+    tried,
+    tries_of,
+    wanted_try,
+)
 from proveout.model.changes import Change, Offer
 from proveout.quantities.errors import BadInput
 from proveout.sheets.cautions import cutting_cautions
 
 router = APIRouter()
 SEE_OTHER, BAD = 303, 400
-WAIT_S = 1.8
 FIRST = ("order/quantity", "order/due", "pins/torque_n_m", "quantity", "due")
 FREE_ROWS = 3
 OUT, ANEW = "out", "anew"
@@ -37,32 +48,34 @@ def ask(request: Request, address: str) -> HTMLResponse:
 @router.post("/parts/{address}/try")
 def begin(request: Request, address: str, typed: TypedForm) -> Response:
     """Begin the try; what its readers refuse comes back with what was typed."""
-    home, runs = desk_of(request).home, desk_of(request).tries
+    home, tasks = desk_of(request).home, desk_of(request).tasks
     place = home.place(address)
     try:
         changes = _changes(_offers(home, place), typed)
         is_as_cut = ANEW not in typed and leaves_passes(changes)
         wanted = wanted_try(home, place, changes, is_as_cut=is_as_cut)
-        runs.begin(wanted)
+        begun = begin_try(tasks, home, wanted)
     except BadInput as fault:
         return _form(request, place, typed, fault=fault)
-    runs.wait(wanted.id, most_s=WAIT_S)
+    if begun is not None:
+        tasks.wait(begun, most_s=WAIT_S)
     return RedirectResponse(f"/parts/{address}/tries/{wanted.id}", SEE_OTHER)
 
 
 @router.get("/parts/{address}/tries/{id}")
 def show(request: Request, address: str, id: str) -> HTMLResponse:
     """What the change does, or how far it has been worked out."""
-    home, runs = desk_of(request).home, desk_of(request).tries
+    home, tasks = desk_of(request).home, desk_of(request).tasks
     place = home.place(address)
-    now = runs.under_way(id)
-    if now is not None and not now.done.is_set():
-        return page(request, "try_under_way.html", title="Being worked out", place=place, id=id, said=now.said)
-    one = runs.made(id)
+    task = None if is_made(home, id) else tasks.known(task_of_try(id))
+    if task is not None:
+        _refuse_of_other(task.subject, f"try on {address}", id)
+        return waiting(request, task, place=place, back=f"/parts/{address}/try")
+    one = tried(home, id)
     _refuse_of_other(address, one.told.address, id)
     return page(
         request, "tried.html", title="What the change does", place=place, id=id, told=one.told,
-        is_current=_is_current(home, place, one.told.bases), shown=shown_differences(one.compared),
+        is_current=is_of_kept(home, one.told), shown=shown_differences(one.compared),
         is_of_order=home.entry(place.entry).kind == "order",
     )  # fmt: skip
 
@@ -73,13 +86,14 @@ def keep(request: Request, address: str, id: str) -> Response:
     desk = desk_of(request)
     home = desk.home
     entry = home.entry(home.place(address).entry)
-    _refuse_of_other(address, try_address(home, id), id)
-    if any(task.subject == entry.name and task.is_open for task in desk.tasks.all()):
+    _refuse_of_other(address, tried(home, id).told.address, id)
+    if any(task.subject == entry.name and task.is_open for task in desk.tasks.all(kind="plan")):
         raise BadInput(
             "A plan of it is under way, from the files as they were", where=entry.name,
             do="keep the change when that has ended, or cancel it first",
         )  # fmt: skip
     written = keep_try(home, id)
+    desk.tasks.forget(task_of_try(id))
     names = [
         path.relative_to(home.root).as_posix() if path.is_relative_to(home.root) else path.name for path in written
     ]
@@ -91,18 +105,15 @@ def keep(request: Request, address: str, id: str) -> Response:
 
 @router.post("/parts/{address}/tries/{id}/drop")
 def drop(request: Request, address: str, id: str) -> Response:
-    """Forget the try."""
-    desk_of(request).tries.drop(id)
+    """Forget the try, ending it where it is under way."""
+    desk_of(request).tasks.forget(task_of_try(id))
+    drop_try(desk_of(request).home, id)
     return RedirectResponse(f"/parts/{address}/try", SEE_OTHER)
 
 
 def _refuse_of_other(address: str, own: str, id: str) -> None:
     if own != address:
         raise BadInput("This try is of another part", where=address, value=id, limit=own, do="open it on that part")
-
-
-def _is_current(home: Home, place: Place, bases: Mapping[str, str]) -> bool:
-    return all(bases.get(kind, "") == file.digest for kind, file in own_files(home, place).items())
 
 
 def _offers(home: Home, place: Place) -> tuple[Offer, ...]:

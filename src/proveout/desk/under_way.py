@@ -8,7 +8,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from proveout.desk.page import Desk, desk_of, page
-from proveout.jobs.tasks import BackgroundTask
+from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.told_lines import Heard
 from proveout.quantities.errors import BadInput
 
@@ -54,14 +54,14 @@ def task_state(request: Request, id: str) -> JSONResponse:
 def cancel_task(request: Request, id: str) -> Response:
     """End it."""
     task = desk_of(request).tasks.cancel(id)
-    return RedirectResponse(f"/tasks/{task.id}", SEE_OTHER)
+    return RedirectResponse(task.address, SEE_OTHER)
 
 
 @router.post("/tasks/{id}/again")
 def again(request: Request, id: str) -> Response:
     """The same once more."""
     task = desk_of(request).tasks.again(id)
-    return RedirectResponse(f"/tasks/{task.id}", SEE_OTHER)
+    return RedirectResponse(task.address, SEE_OTHER)
 
 
 def told_aloud(task: BackgroundTask, heard: Heard) -> str:
@@ -78,8 +78,8 @@ def _shown(desk: Desk, task: BackgroundTask, heard: Heard) -> dict[str, Any]:
 
 def _goals(desk: Desk, task: BackgroundTask) -> list[tuple[str, str]]:
     """Where to go from here: addresses with their words."""
-    if task.goal:
-        return [(task.goal, "To what it made")] if task.state in ("ready", "not ready") else []
+    if task.page:
+        return [(task.page, "To what it found")]
     try:
         entry = desk.home.entry(task.subject)
     except BadInput:

@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import msgspec
+
 from proveout.intake.job_file import job_from_step, read_job, step_of_job
 from proveout.intake.order_file import jobs_of_order, read_order
+from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.design import read_part
+from proveout.jobs.found_files import read_bytes, told_bytes
 from proveout.jobs.home import OF_ORDER, Entry, Home
 from proveout.jobs.results import distinct_name, folder_name
-from proveout.jobs.store import Store, default_folder
+from proveout.jobs.store import Store, code_digest, default_folder
+from proveout.jobs.tasks import Tasks
 from proveout.jobs.whole_files import digest_of_file
 from proveout.model.job import Job
 from proveout.model.plan import Plan
 from proveout.model.run import Run
-from proveout.model.solid import Drawing, ReadSolid, Solid
+from proveout.model.solid import Drawing, ReadSolid
 from proveout.model.work import Survey
+from proveout.quantities.canonical import digest_of
+from proveout.quantities.errors import BadInput
 from proveout.sheets.asked_faces import asked_svg
 from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews, numbered_svg
+
+ID_SIGNS = 16
 
 
 @dataclass(frozen=True)
@@ -51,10 +60,11 @@ class AskedPart:
 
 @dataclass(frozen=True)
 class Design:
-    """The part read and surveyed, its numbers those of the job file."""
+    """The part read and surveyed, its numbers those of the job file.   drawings: of its views, empty until drawn."""
 
     read: ReadSolid
     survey: Survey
+    drawings: tuple[Drawing, ...] = ()
 
 
 def part_of_plan(home: Home, address: str) -> AskedPart:
@@ -95,17 +105,66 @@ def _folders(found: Sequence[tuple[Path, Path]]) -> list[str]:
     return [distinct_name(folder_name(read_job(job).part.number), used) for job, _ in found if job.is_file()]
 
 
-def design_of(part: AskedPart) -> Design:
-    """The part read and surveyed, from the store where that was done before."""
+class Reading(msgspec.Struct, frozen=True, kw_only=True, tag="reading"):
+    """A solid to be read for questions about it. digest: of the file.   solid_name: "" for the largest of it."""
+
+    step: str
+    digest: str
+    solid_name: str
+
+
+class PartRead(msgspec.Struct, frozen=True, kw_only=True):
+    """What is known of a solid before anything is said of it. drawings: of its numbered views, empty until drawn."""
+
+    read: ReadSolid
+    survey: Survey
+    drawings: tuple[Drawing, ...] = ()
+
+
+def begin_reading(tasks: Tasks, part: AskedPart, *, page: str) -> BackgroundTask:
+    """Begin to read the solid of a part, unless that is done or under way.   page: that waits for it.
+
+    Raises:   BadInput when the file is gone, or too many are under way.
+    """
+    if not part.step.is_file():
+        raise BadInput("The STEP file is not there", where=part.step.name, do="put it back beside its job file")
+    asked = Reading(step=str(part.step), digest=digest_of_file(part.step), solid_name=job_of(part).part.solid)
+    id = f"reading-{digest_of((asked.digest, asked.solid_name, code_digest()))[:ID_SIGNS]}"
+    return tasks.ask_errand(
+        "reading", told_bytes(asked), id=id, subject=f"reading of {part.step.name}",
+        title=f"Read {part.step.name} for its questions", page=page, is_looked_at=True,
+    )  # fmt: skip
+
+
+def part_read(tasks: Tasks, task: BackgroundTask) -> PartRead | None:
+    """What was read so far; None where nothing was yet."""
+    found = tasks.found(task.id)
+    return None if found is None else read_bytes(found, PartRead)
+
+
+def read_for_questions(asked: Reading, *, store: Store, run: Run) -> Iterator[PartRead]:
+    """The solid read and surveyed, and then once more with its drawings."""
+    from proveout.intake.step import drawings
     from proveout.stages import survey
 
-    store, run = Store(default_folder()), Run()
-    job = job_of(part)
-    digest = digest_of_file(part.step)
-    read = read_part(part.step, digest=digest, solid_name=job.part.solid, store=store, run=run)
-    surveyed = store.get("survey", survey.decide, solid=read.solid, run=run).value
-    tied = survey.retied(job=job, solid=read.solid, survey=surveyed)
-    return Design(read=read, survey=survey.numbered_as(surveyed, tied.job.balloons))
+    run.check("reading", asked.step.rpartition("/")[2])
+    read = read_part(Path(asked.step), digest=asked.digest, solid_name=asked.solid_name, store=store, run=run)
+    run.check("survey")
+    known = PartRead(read=read, survey=store.get("survey", survey.decide, solid=read.solid, run=run).value)
+    yield known
+    run.check("drawing")
+    views = [(view.view_direction, view.up) for view in NUMBERED_VIEWS]
+    yield msgspec.structs.replace(known, drawings=drawings(read.solid, views))
+
+
+def design_of(part: AskedPart, known: PartRead) -> Design:
+    """The part with the numbers that its job file has by now."""
+    from proveout.stages import survey
+
+    tied = survey.retied(job=job_of(part), solid=known.read.solid, survey=known.survey)
+    return Design(
+        read=known.read, survey=survey.numbered_as(known.survey, tied.job.balloons), drawings=known.drawings
+    )  # fmt: skip
 
 
 def job_of(part: AskedPart) -> Job:
@@ -114,31 +173,23 @@ def job_of(part: AskedPart) -> Job:
 
 
 def faces_picture(design: Design, numbers: Sequence[int]) -> str:
-    """The part as SVG with the holes and faces of these balloons hatched; without any, every number of it."""
-    solid, survey = design.read.solid, design.survey
+    """The part as SVG with the holes and faces of these balloons hatched; without any, every number of it.
+
+    Raises:   BadInput before the part is drawn.
+    """
+    if not design.drawings:
+        raise BadInput("The part is not drawn yet", do="look again in a moment")
+    survey = design.survey
     balloons = [(hole.balloon, hole.id) for hole in survey.holes]
     balloons += [(note.balloon, note.face_id) for note in survey.faces]
     wanted = sorted({number for number, _ in balloons} & set(numbers))
     return Store(default_folder()).get(
-        "asked faces", _picture, digest=solid.digest, balloons=balloons, numbers=wanted, run=_Held(solid, survey)
+        "asked faces", _picture, digest=design.read.solid.digest, balloons=balloons, numbers=wanted, run=design
     )
 
 
-class _Held:
-    """Solid and survey ride along outside the key: the digest and the balloons stand for them."""
-
-    def __init__(self, solid: Solid, survey: Survey) -> None:
-        self.solid, self.survey = solid, survey
-
-
-def _picture(*, digest: str, balloons: list[tuple[int, str]], numbers: list[int], run: _Held) -> str:  # noqa: ARG001 - parts of the key
-    drawings = Store(default_folder()).get("numbered views", _drawn, digest=digest, run=run)
+def _picture(*, digest: str, balloons: list[tuple[int, str]], numbers: list[int], run: Design) -> str:  # noqa: ARG001 - parts of the key, which stand for the design
+    solid = run.read.solid
     if not numbers:
-        return numbered_svg(run.solid, run.survey, drawings=drawings)
-    return asked_svg(PartViews(run.solid, drawings), run.survey, numbers=numbers)
-
-
-def _drawn(*, digest: str, run: _Held) -> tuple[Drawing, ...]:  # noqa: ARG001 - part of the key
-    from proveout.intake.step import drawings
-
-    return drawings(run.solid, [(view.view_direction, view.up) for view in NUMBERED_VIEWS])
+        return numbered_svg(solid, run.survey, drawings=run.drawings)
+    return asked_svg(PartViews(solid, run.drawings), run.survey, numbers=numbers)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 
+from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.home import Entry, Home
-from proveout.jobs.tasks import BackgroundTask, Tasks
+from proveout.jobs.tasks import Tasks
 from proveout.quantities.errors import BadInput
 
 QUANTITY_MOST = 1_000_000

@@ -18,8 +18,9 @@ from proveout.intake.starting_shop import starting_shop
 from proveout.intake.toml_words import load_toml, read_text
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.crew import Done, Task, run_here, run_on_cluster, threads_each
+from proveout.jobs.entry_names import keep_names, names_of
 from proveout.jobs.plan_path import STEP_ENDINGS
-from proveout.jobs.results import OURS, PACKETS, TASKS, distinct_name, folder_name
+from proveout.jobs.results import OURS, TASKS, distinct_name
 from proveout.jobs.store import code_digest
 from proveout.jobs.whole_files import digest_of_file, write_whole
 from proveout.model.catalogue import Catalogue, CatalogueEntry, CataloguePart, EntryKind, EntryState
@@ -100,6 +101,7 @@ def plan_all(
     shop = starting_shop() if shop_path is None else read_shop(shop_path)
     entries, notes = found_in(folder, out=out)
     out = _own(out)
+    keep_names({entry.path: entry.folder for entry in entries}, out=out)
     keys = {entry.path: key_of(entry, shop=shop, start=start) for entry in entries}
     kept = {} if is_fresh else _kept(out, entries, keys)
     ended: dict[str, tuple[int, str]] = {path: (one.status, "") for path, one in kept.items()}
@@ -148,7 +150,8 @@ Known = dict[Path, tuple[tuple[tuple[Path, int, int], ...], EntryKind | None, tu
 def found_in(folder: Path, *, out: Path, known: Known | None = None) -> tuple[tuple[Found, ...], tuple[str, ...]]:
     """What there is to plan, in order of path, and notes on what was left alone.
 
-    Args:     known: what was read before, taken again as long as its files have not changed; it is added to.
+    Args:     known: what was read before, taken again as long as its files have not changed; it is added to. Whoever
+              looks again and again has the names of entries remembered, too.
     Raises:   BadInput when the folder is none or holds nothing to plan.
     """
     if not folder.is_dir():
@@ -165,14 +168,13 @@ def found_in(folder: Path, *, out: Path, known: Known | None = None) -> tuple[tu
     # a job file that is broken names nothing: the solid of its own name is taken to be meant
     broken = {path.with_suffix("") for path, kind in kinds.items() if kind == "job" and len(of[path]) == 1}
     named |= {of[path][0] for path, kind in kinds.items() if kind == "solid" and path.with_suffix("") in broken}
-    entries: list[Found] = []
-    used: set[str] = {PACKETS}
-    for path, kind in kinds.items():
-        inside = path.relative_to(folder).as_posix()
-        if of[path][0] in named:
-            continue
-        name = distinct_name(folder_name(_without_twice(inside.rsplit(".", 1)[0]).replace("/", "-")), used)
-        entries.append(Found(path=inside, kind=kind, folder=name, files=of[path]))
+    inside = {path: path.relative_to(folder).as_posix() for path in kinds if of[path][0] not in named}
+    names = names_of(inside.values(), out=out)
+    if known is not None:
+        keep_names(names, out=out)
+    entries = [
+        Found(path=where, kind=kinds[path], folder=names[where], files=of[path]) for path, where in inside.items()
+    ]
     if not entries:
         raise BadInput(
             "There is nothing to plan in this folder", where=str(folder),
@@ -184,12 +186,6 @@ def found_in(folder: Path, *, out: Path, known: Known | None = None) -> tuple[tu
             "Order them together for that."
         )
     return tuple(entries), tuple(notes)
-
-
-def _without_twice(inside: str) -> str:
-    """The name of a file in a folder of its own, where both are called the same, once."""
-    above, _, name = inside.rpartition("/")
-    return above if above.rpartition("/")[2] == name else inside
 
 
 def _what(path: Path, known: Known) -> tuple[EntryKind | None, tuple[Path, ...]]:

@@ -9,18 +9,24 @@ import msgspec
 
 from proveout.intake.job_file import job_from_step, read_job
 from proveout.intake.shop_file import read_shop
+from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.comparing import compare
-from proveout.jobs.store import Store
+from proveout.jobs.found_files import read_bytes, told_bytes
+from proveout.jobs.store import Store, code_digest
+from proveout.jobs.tasks import Tasks
+from proveout.jobs.whole_files import digest_of_file
 from proveout.model.differences import Differences
 from proveout.model.job import Job
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
+from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
 from proveout.stages.schedule.decide import decide as decide_schedule
 
 PLAN = "plan.json"
+ID_SIGNS = 16
 NO_STORE = Store(None)
 
 
@@ -40,6 +46,40 @@ class ComparedFolders:
     parts: tuple[Compared, ...]
     gone: tuple[str, ...] = ()
     more: tuple[str, ...] = ()
+
+
+class Comparison(msgspec.Struct, frozen=True, kw_only=True, tag="comparison"):
+    """Two result folders of parts, to be compared. old_digest, new_digest: of their plan.json."""
+
+    old: str
+    new: str
+    old_digest: str
+    new_digest: str
+
+
+def begin_comparison(tasks: Tasks, old: Path, new: Path, *, address: str, title: str, page: str) -> BackgroundTask:
+    """Begin to compare two plans, unless that is done or under way.   address: of the part.   page: that shows it.
+
+    Raises:   BadInput when a folder holds no plan, or too many are under way.
+    """
+    for folder in (old, new):
+        if not (folder / PLAN).is_file():
+            raise BadInput("There is no plan", where=str(folder), do="choose another")
+    asked = Comparison(
+        old=str(old), new=str(new), old_digest=digest_of_file(old / PLAN), new_digest=digest_of_file(new / PLAN)
+    )  # fmt: skip
+    content = told_bytes(asked)
+    id = f"comparison-{digest_of((content, code_digest()))[:ID_SIGNS]}"
+    return tasks.ask_errand(
+        "comparison", content, id=id, subject=f"comparison with {address}", title=title, page=page, is_looked_at=True,
+    )  # fmt: skip
+
+
+def read_comparison(found: bytes, new: Path) -> Compared:
+    """What a comparison found.   new: the folder of the new plan."""
+    return Compared(
+        differences=read_bytes(found, Differences), plan=read_plan(new), shop=read_shop(new / "inputs" / "shop.toml")
+    )
 
 
 def compare_folders(old: Path, new: Path, *, store: Store = NO_STORE) -> ComparedFolders:

@@ -95,10 +95,10 @@ def _refuse_changed(path: Path, shown_digest: str) -> None:
 
 
 def _write(path: Path, content: bytes, *, like: Path | None) -> None:
-    """A file, whole or not at all, with the permissions of another."""
+    """A file, whole or not at all, with the permissions of another; of a link what it leads to is written."""
     try:
         mode = like.stat().st_mode & 0o777 if like is not None else 0o644
-        write_whole(path, content, mode=mode, is_lasting=True)
+        write_whole(path.resolve(), content, mode=mode, is_lasting=True)
     except OSError as fault:
         raise BadInput(
             "The file cannot be written; it is as it was", where=path.name, value=fault.strerror or "",

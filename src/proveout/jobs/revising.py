@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import msgspec
+
 from proveout.geometry.boxes import box_corners
+from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.design import read_part
-from proveout.jobs.home import Place
+from proveout.jobs.found_files import told_bytes
+from proveout.jobs.home import Home, Place
+from proveout.jobs.home_at import HomeAt
 from proveout.jobs.solid_change import solid_change
-from proveout.jobs.store import Store, default_folder
+from proveout.jobs.store import Store, code_digest, default_folder
+from proveout.jobs.tasks import Tasks
 from proveout.jobs.whole_files import digest_of_file
 from proveout.model.job import Job
 from proveout.model.plan import Plan
@@ -17,7 +23,43 @@ from proveout.model.revision import JawTouch, Revision, SolidChange
 from proveout.model.run import Run
 from proveout.model.solid import Face, ReadSolid, Solid
 from proveout.model.work import Clamping, Survey
+from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
+
+ID_SIGNS = 16
+
+
+class RevisionAsked(msgspec.Struct, frozen=True, kw_only=True, tag="revision"):
+    """What is held against a plan. step: path of the solid, empty where it was given and lies with the errand.
+
+    digest: of the file.   plan_digest: of the plan.json that it is held against.   name: as its owner knows it.
+    """
+
+    home: HomeAt
+    address: str
+    step: str
+    digest: str
+    plan_digest: str
+    name: str
+
+
+def begin_revision(tasks: Tasks, home: Home, place: Place, step: Path, *, name: str, is_given: bool) -> BackgroundTask:
+    """Begin to hold a STEP file against a plan, unless that is done or under way.
+
+    Args:     name: of the file as its owner knows it.   is_given: the file is no longer anybody's: it is moved.
+    Raises:   BadInput when too many are under way.
+    """
+    asked = RevisionAsked(
+        home=HomeAt.of(home), address=place.address, step="" if is_given else str(step), digest=digest_of_file(step),
+        plan_digest=digest_of_file(place.folder / "plan.json"), name=name,
+    )  # fmt: skip
+    made_from = (asked.address, asked.digest, asked.plan_digest, name, code_digest())
+    id = f"revision-{digest_of(made_from)[:ID_SIGNS]}"
+    return tasks.ask_errand(
+        "revision", told_bytes(asked), id=id, subject=f"revision of {place.address}",
+        title=f"Hold {name} against {place.plan.part.number}", page=f"/parts/{place.address}/revision/{id}",
+        step=step if is_given else None,
+    )  # fmt: skip
 
 
 def revise(place: Place, step: Path, *, name: str, run: Run, store: Store | None = None) -> Revision:
@@ -33,6 +75,7 @@ def revise(place: Place, step: Path, *, name: str, run: Run, store: Store | None
     wanted = "" if job is None else job.part.solid
     old = _read(place.step, place.step.name, wanted, store, run)
     new = _read(step, name, "", store, run)
+    run.check("comparing")
     change = solid_change(old.solid, _survey(old.solid, store, run), new.solid, _survey(new.solid, store, run))
     return revision_of(place.plan, job, old.solid, change)
 

@@ -13,6 +13,7 @@ from proveout.intake.job_file import read_job, step_of_job
 from proveout.intake.order_file import jobs_of_order, read_order
 from proveout.intake.starting_shop import starting_shop_text
 from proveout.intake.toml_words import read_text
+from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.home import OF_ORDER, ORDER, PLAN, Entry, Home
 from proveout.jobs.shelf_lines import (
     AskedLine,
@@ -25,7 +26,7 @@ from proveout.jobs.shelf_lines import (
     part_line,
 )
 from proveout.jobs.store import code_digest
-from proveout.jobs.tasks import BackgroundTask, tasks_folder
+from proveout.jobs.tasks import tasks_folder
 from proveout.jobs.whole_files import digest_of_file, write_whole
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import ProveoutError

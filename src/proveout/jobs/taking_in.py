@@ -33,6 +33,7 @@ CHUNK_BYTES = 1024 * 1024
 TRIES_MOST = 10_000
 HIDDEN = ".taking-in-"
 BYTES_PER_MB = 1024 * 1024
+FILE_MOST_MB = FILE_SIZE_LIMIT_BYTES // BYTES_PER_MB
 # how files begin that are no text, whatever their name says
 PACKED = {
     b"PK\x03\x04": "a zip archive", b"PK\x05\x06": "an empty zip archive", b"\x1f\x8b": "a gzip archive",

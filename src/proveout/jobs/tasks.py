@@ -1,8 +1,9 @@
-"""Long work in the background: each task is a plan in a process of its own, and its state lies in a folder.
+"""Long work in the background: each task is a process of its own, and its state lies in a folder.
 
-A task outlives the page that asked for it and the server that began it: the process goes on, tells of itself in a file
-of lines, and writes its result by itself. A server that comes later reads the same folder. Of one subject only one task
-is open at a time, and as many run at once as there are cores; the others wait in their order.
+A task is a plan, or an errand: shorter work that somebody waits for. It outlives the page that asked for it and the
+server that began it: the process goes on, tells of itself in a file of lines, and writes its result by itself. A server
+that comes later reads the same folder. The same is never under way twice: of one subject one plan, and of one id one
+errand. As many run at once as their kind has room for; the others wait in their order.
 """
 
 from __future__ import annotations
@@ -17,12 +18,14 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Literal
 
 import msgspec
 
+from proveout.jobs.background_task import ROOMS, BackgroundTask, Kind, State
 from proveout.jobs.catalogue import STATES, cores_count
 from proveout.jobs.crew import threads_each
+from proveout.jobs.errand_process import Standing, begin_errand
+from proveout.jobs.errand_sheet import Sheet
 from proveout.jobs.plan_process import begin_plan, end_plan, last_line
 from proveout.jobs.processes import birth_of, end_by_id, is_alive
 from proveout.jobs.results import TASKS
@@ -30,83 +33,46 @@ from proveout.jobs.told_lines import TELL, Heard, heard
 from proveout.jobs.whole_files import locked, write_whole
 from proveout.quantities.errors import BadInput
 
-State = Literal[
-    "waiting", "under way", "ready", "not ready", "refused", "failed", "out of time", "cancelled", "stopped"
-]  # fmt: skip
-OPEN: tuple[State, ...] = ("waiting", "under way")
 LATE_STATUS = 124
 INTERRUPTED_STATUS = 130
 LOOK_EVERY_S = 0.3
-NS_PER_S = 1_000_000_000
-KEPT_MOST = 300
-GONE = "The process was gone before the plan was finished. Begin it again: decisions that are stored are reused."
+WAIT_EVERY_S = 0.03
+GONE = "The process was gone before the work was finished. Begin it again: decisions that are stored are reused."
 TEMPORARY = "[a-z0-9_]{8}"  # what tempfile puts behind a prefix
-
-
-class BackgroundTask(msgspec.Struct, frozen=True, kw_only=True):
-    """One piece of long work. subject: what it is about; of one subject one task is open at a time.
-
-    arguments: of `proveout plan`, without --out.   out: its result folder.   goal: address of the page to go to when it
-    is done, empty for the entry's own.   asked_at, begun_at, ended_at: UTC, ISO 8601, empty when not yet.
-    pid, birth: its process.   is_unwanted: somebody cancelled it.   said: the sentence that it ended with.
-    """
-
-    id: str
-    subject: str
-    title: str
-    arguments: tuple[str, ...]
-    out: str
-    goal: str = ""
-    state: State = "waiting"
-    asked_at: str = ""
-    begun_at: str = ""
-    ended_at: str = ""
-    pid: int = 0
-    birth: str = ""
-    is_unwanted: bool = False
-    said: str = ""
-
-    @property
-    def is_open(self) -> bool:
-        """It waits or is under way."""
-        return self.state in OPEN
-
-    @property
-    def ended_ns(self) -> int:
-        """When it ended, as files tell when they were written; 0 when it has not."""
-        return int(datetime.fromisoformat(self.ended_at).timestamp() * NS_PER_S) if self.ended_at else 0
+ENDINGS = ("json", "lines", "log", "asked", "found", "step")
 
 
 class Tasks:
     """The tasks of one folder.
 
-    Args:     folder: made when the first task is asked for.   at_once: how many may run; None for one a core.
+    Args:     folder: made when the first task is asked for.   at_once: how many plans may run; None for one a core.
+              standing: what forks errands; None to begin a process for each.
     """
 
-    def __init__(self, folder: Path, *, at_once: int | None = None) -> None:
-        self._folder = folder
+    def __init__(self, folder: Path, *, at_once: int | None = None, standing: Standing | None = None) -> None:
+        self.folder = folder
         self._at_once = at_once if at_once is not None else cores_count()
+        self._standing = standing
         self._own: dict[str, subprocess.Popen[bytes]] = {}
         self._lock = threading.RLock()
         self._watcher: threading.Thread | None = None
 
     def take_up(self) -> None:
         """Tell of what ended meanwhile, and begin what waits: for a server that begins."""
-        if self._folder.is_dir():
+        if self.folder.is_dir():
+            self._sweep()
             self._pump()
             self._watch()
 
-    def ask(
-        self, *, subject: str, title: str, arguments: Sequence[str], out: Path, goal: str = ""
-    ) -> BackgroundTask:  # fmt: skip
-        """A task for this subject: the one that is open already, whatever it was asked with, or a new one."""
+    def ask(self, *, subject: str, title: str, arguments: Sequence[str], out: Path) -> BackgroundTask:
+        """A plan of this subject: the one that is open already, whatever it was asked with, or a new one."""
         with self._guarded():
             for task in self._all():
-                if task.subject == subject and task.is_open:
+                if task.kind == "plan" and task.subject == subject and task.is_open:
                     return task
             task = BackgroundTask(
                 id=self._new_id(subject), subject=subject, title=title, arguments=tuple(arguments), out=str(out),
-                goal=goal, asked_at=_now(),
+                asked_at=_now(),
             )  # fmt: skip
             self._write(task)
             self._forget_old()
@@ -114,11 +80,48 @@ class Tasks:
         self._watch()
         return self.get(task.id)
 
+    def ask_errand(
+        self, kind: Kind, asked: bytes, *, id: str, subject: str, title: str, page: str, out: str = "",
+        step: Path | None = None, is_looked_at: bool = False,
+    ) -> BackgroundTask:  # fmt: skip
+        """The errand of that id: the one that is open or done, or a new one.
+
+        Args:     id: stands for all that it is made from.   asked: what is asked, for its process.   page: address of
+                  what it finds.   out: a result folder that it writes.   step: a file to keep with it; it is moved.
+                  is_looked_at: nobody asked but for looking at its page: what came to nothing is not begun again.
+        Raises:   BadInput where too many of its kind are open.
+        """
+        with self._guarded():
+            known = self._known(id)
+            is_done = known is not None and known.state == "done" and self._file(id, "found").is_file()
+            is_ended = known is not None and is_looked_at and known.state != "done"
+            if known is not None and (known.is_open or is_done or is_ended):
+                return known
+            open_most = ROOMS[kind].open_most
+            if open_most is not None and sum(one.kind == kind and one.is_open for one in self._all()) >= open_most:
+                raise BadInput(
+                    f"Too many of this kind are under way: {title}", limit=f"{open_most} at once",
+                    do="wait until one of them has ended, or cancel one under /work",
+                )  # fmt: skip
+            write_whole(self._file(id, "asked"), asked)
+            if step is not None:
+                step.replace(self._file(id, "step"))
+            task = BackgroundTask(
+                id=id, subject=subject, title=title, arguments=(), out=out, kind=kind, page=page, asked_at=_now()
+            )
+            self._write(task)
+            self._forget_old()
+        self._pump()
+        self._watch()
+        return self.get(id)
+
     def again(self, id: str) -> BackgroundTask:
-        """The same work once more; the open task of its subject where there is one."""
+        """The same work once more; the open plan of its subject where there is one."""
         task = self.get(id)
-        return self.ask(
-            subject=task.subject, title=task.title, arguments=task.arguments, out=Path(task.out), goal=task.goal
+        if task.kind == "plan":
+            return self.ask(subject=task.subject, title=task.title, arguments=task.arguments, out=Path(task.out))
+        return self.ask_errand(
+            task.kind, self.asked(id), id=id, subject=task.subject, title=task.title, page=task.page, out=task.out
         )
 
     def cancel(self, id: str) -> BackgroundTask:
@@ -143,16 +146,35 @@ class Tasks:
         with self._guarded():
             return self._refreshed(self._read(id))
 
-    def all(self) -> tuple[BackgroundTask, ...]:
-        """Every task, the one asked for last first."""
-        if not self._folder.is_dir():
+    def known(self, id: str) -> BackgroundTask | None:
+        """The task as it stands now; None where there is none of that name."""
+        with self._guarded():
+            return self._known(id)
+
+    def all(self, *, kind: Kind | None = None) -> tuple[BackgroundTask, ...]:
+        """Every task, or those of one kind, the one asked for last first."""
+        if not self.folder.is_dir():
             return ()
         with self._guarded():
-            return tuple(self._refreshed(task) for task in self._all())
+            return tuple(self._refreshed(task) for task in self._all() if kind is None or task.kind == kind)
 
     def heard(self, id: str) -> Heard:
         """What the task has told of itself."""
         return heard(self._file(id, "lines"))
+
+    def asked(self, id: str) -> bytes:
+        """What was asked of an errand.
+
+        Raises:   BadInput when there is none of that name.
+        """
+        return self._content(id, "asked")
+
+    def found(self, id: str) -> bytes | None:
+        """What an errand has found so far; None where it has found nothing yet."""
+        try:
+            return self._content(id, "found")
+        except BadInput:
+            return None
 
     def open_count(self) -> int:
         """How many wait or are under way."""
@@ -162,37 +184,59 @@ class Tasks:
         """The task once it has ended, or as it stands when the time is over."""
         until = time.monotonic() + most_s
         while (task := self.get(id)).is_open and time.monotonic() < until:
-            time.sleep(LOOK_EVERY_S / 3.0)
+            time.sleep(WAIT_EVERY_S)
         return task
 
+    def forget(self, id: str) -> None:
+        """End an errand, and let nothing of it be known."""
+        if self.known(id) is not None:
+            self.cancel(id)
+            with self._guarded():
+                self._remove(id)
+
     def _pump(self) -> None:
-        """Begin what waits, the oldest first, as far as there is room."""
+        """Begin what waits, the oldest first, as far as there is room for its kind."""
         with self._guarded():
             tasks = [self._refreshed(task) for task in self._all()]
-            room = self._at_once - sum(task.state == "under way" for task in tasks)
-            waiting = [task for task in reversed(tasks) if task.state == "waiting"]
-            for task in waiting[: max(0, room)]:
-                self._begin(task)
+            for kind, room in ROOMS.items():
+                own = [task for task in reversed(tasks) if task.kind == kind]
+                at_once = self._at_once if room.at_once is None else room.at_once
+                free = at_once - sum(task.state == "under way" for task in own)
+                for task in [task for task in own if task.state == "waiting"][: max(0, free)]:
+                    self._begin(task)
 
     def _begin(self, task: BackgroundTask) -> None:
-        lines, out = self._file(task.id, "lines"), Path(task.out)
+        lines = self._file(task.id, "lines")
         lines.unlink(missing_ok=True)
-        _clear_left(out)
+        if task.out:
+            _clear_left(Path(task.out))
         try:
-            process = begin_plan(
-                task.arguments, out=out, said=self._file(task.id, "log"), is_lasting=True,
-                surroundings={**threads_each(self._at_once), TELL: str(lines)},
-            )  # fmt: skip
+            number, process = self._begun(task, lines)
         except OSError as fault:
-            said = f"The plan could not be begun: {fault.strerror or fault}"
+            said = f"The work could not be begun: {fault.strerror or fault}"
             self._write(msgspec.structs.replace(task, state="failed", ended_at=_now(), said=said))
             return
-        self._own[task.id] = process
+        if process is not None:
+            self._own[task.id] = process
         self._write(
-            msgspec.structs.replace(
-                task, state="under way", begun_at=_now(), pid=process.pid, birth=birth_of(process.pid)
-            )
+            msgspec.structs.replace(task, state="under way", begun_at=_now(), pid=number, birth=birth_of(number))
         )
+
+    def _begun(self, task: BackgroundTask, lines: Path) -> tuple[int, subprocess.Popen[bytes] | None]:
+        log = self._file(task.id, "log")
+        if task.kind == "plan":
+            surroundings = {**threads_each(self._at_once), TELL: str(lines)}
+            process = begin_plan(
+                task.arguments, out=Path(task.out), said=log, is_lasting=True, surroundings=surroundings
+            )
+            return process.pid, process
+        found = self._file(task.id, "found")
+        found.unlink(missing_ok=True)
+        sheet = Sheet(
+            asked=str(self._file(task.id, "asked")), found=str(found), lines=str(lines), log=str(log),
+            limit_s=ROOMS[task.kind].limit_s,
+        )  # fmt: skip
+        return begin_errand(sheet, standing=self._standing)
 
     def _refreshed(self, task: BackgroundTask) -> BackgroundTask:
         """The task as it stands; what has ended is written down."""
@@ -204,6 +248,9 @@ class Tasks:
         self._own.pop(task.id, None)
         end = heard(self._file(task.id, "lines")).end
         state, said = _ending(None if end is None else end.status, is_unwanted=task.is_unwanted)
+        if state == "ready" and task.kind != "plan":
+            state = "done"
+            self._file(task.id, "step").unlink(missing_ok=True)  # what was given with it is not asked for again
         if not said:
             said = end.said if end is not None else ""
         if state in ("failed", "refused") and not said:
@@ -234,28 +281,39 @@ class Tasks:
     def _guarded(self) -> Iterator[None]:
         """Alone with the folder: among the threads of this server, and among servers where the system has locks."""
         with self._lock:
-            self._folder.mkdir(parents=True, exist_ok=True)
-            with locked(self._folder / ".lock"):
+            self.folder.mkdir(parents=True, exist_ok=True)
+            with locked(self.folder / ".lock"):
                 yield
 
     def _all(self) -> list[BackgroundTask]:
         found = []
-        for path in self._folder.glob("*.json"):
+        for path in self.folder.glob("*.json"):
             with contextlib.suppress(OSError, msgspec.DecodeError):
                 found.append(msgspec.json.decode(path.read_bytes(), type=BackgroundTask))
         return sorted(found, key=lambda task: (task.asked_at, task.id), reverse=True)
 
+    def _known(self, id: str) -> BackgroundTask | None:
+        try:
+            return self._refreshed(self._read(id))
+        except BadInput:
+            return None
+
     def _read(self, id: str) -> BackgroundTask:
+        with contextlib.suppress(msgspec.DecodeError):
+            return msgspec.json.decode(self._content(id, "json"), type=BackgroundTask)
+        raise _unknown(id)
+
+    def _content(self, id: str, ending: str) -> bytes:
         if re.fullmatch(r"[A-Za-z0-9._-]+", id):
-            with contextlib.suppress(OSError, msgspec.DecodeError):
-                return msgspec.json.decode(self._file(id, "json").read_bytes(), type=BackgroundTask)
-        raise BadInput("There is no such task", where="under way", value=id, do="look at the list of what is under way")
+            with contextlib.suppress(OSError):
+                return self._file(id, ending).read_bytes()
+        raise _unknown(id)
 
     def _write(self, task: BackgroundTask) -> None:
         write_whole(self._file(task.id, "json"), msgspec.json.encode(task))
 
     def _file(self, id: str, ending: str) -> Path:
-        return self._folder / f"{id}.{ending}"
+        return self.folder / f"{id}.{ending}"
 
     def _new_id(self, subject: str) -> str:
         name = re.sub(r"[^A-Za-z0-9._-]+", "-", subject).strip("-.") or "task"
@@ -265,14 +323,31 @@ class Tasks:
         return f"{name}-{number}"
 
     def _forget_old(self) -> None:
-        for task in [task for task in self._all() if not task.is_open][KEPT_MOST:]:
-            for ending in ("json", "lines", "log"):
-                self._file(task.id, ending).unlink(missing_ok=True)
+        """Of every kind for itself, so that many errands never push out a plan."""
+        ended = [task for task in self._all() if not task.is_open]
+        for kind, room in ROOMS.items():
+            for task in [task for task in ended if task.kind == kind][room.kept_most :]:
+                self._remove(task.id)
+
+    def _sweep(self) -> None:
+        """Take away files of errands that were forgotten while their process still wrote."""
+        with self._guarded():
+            for path in self.folder.iterdir():
+                if path.suffix[1:] in ENDINGS and not path.with_suffix(".json").exists():
+                    path.unlink(missing_ok=True)
+
+    def _remove(self, id: str) -> None:
+        for ending in ENDINGS:
+            self._file(id, ending).unlink(missing_ok=True)
 
 
 def tasks_folder(plans: Path) -> Path:
     """Where the tasks of a folder of plans lie."""
     return plans / TASKS
+
+
+def _unknown(id: str) -> BadInput:
+    return BadInput("There is no such task", where="under way", value=id, do="look at the list of what is under way")
 
 
 def _ending(status: int | None, *, is_unwanted: bool) -> tuple[State, str]:

@@ -17,18 +17,23 @@ import msgspec
 
 from proveout.intake.job_file import check_job_in_shop
 from proveout.intake.measured_files import response_text
-from proveout.intake.shop_file import shop_from_text
+from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.jobs.changed_files import OwnFile, changed_texts, own_files, refuse_other_solids, write_for_good
+from proveout.jobs.check_plan import read_plan
 from proveout.jobs.compared_folders import Compared, compare_results
 from proveout.jobs.fitted import with_fits
+from proveout.jobs.found_files import told_bytes
 from proveout.jobs.home import Home, Place
+from proveout.jobs.home_at import HomeAt
 from proveout.jobs.plan_job import plan_job
 from proveout.jobs.plan_path import Asked, asked_of, request_of
 from proveout.jobs.results import TRIED, folder_name, result_folder
 from proveout.jobs.store import Store, default_folder
-from proveout.jobs.whole_files import write_whole
+from proveout.jobs.tasks import Tasks
+from proveout.jobs.whole_files import digest_of_file, write_whole
 from proveout.jobs.writing import plan_bytes
 from proveout.model.changes import Change, ChangedFile
+from proveout.model.differences import Differences
 from proveout.model.job import OrderFile
 from proveout.model.plan import Plan
 from proveout.model.run import Run
@@ -36,7 +41,7 @@ from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
 
-TRY = "try.json"
+TRY, DIFFERENCES = "try.json", "differences.json"
 ID_SIGNS = 12
 OF_GRIP = ("torque_n_m", "preload", "rating", "chart_", "closed_by", "friction")
 
@@ -44,14 +49,26 @@ OF_GRIP = ("torque_n_m", "preload", "rating", "chart_", "closed_by", "friction")
 class TryFile(msgspec.Struct, frozen=True, kw_only=True):
     """What try.json says. bases: digest of each of the owner's files as the changes were tried on it.
 
-    is_as_cut: passes were kept as they are in the kept plan, whatever else moved.   seconds: that it took.
+    base_plan: digest of the plan.json that it was held against.   is_as_cut: passes were kept as they are in the kept
+    plan, whatever else moved.   seconds: that it took.
     """
 
     address: str
     changes: tuple[Change, ...]
     bases: dict[str, str]
+    base_plan: str
     is_as_cut: bool
     seconds: float
+
+
+class TryAsked(msgspec.Struct, frozen=True, kw_only=True, tag="try"):
+    """A try as an errand."""
+
+    home: HomeAt
+    address: str
+    id: str
+    changes: tuple[Change, ...]
+    is_as_cut: bool
 
 
 @dataclass(frozen=True)
@@ -103,6 +120,30 @@ def wanted_try(home: Home, place: Place, changes: Sequence[Change], *, is_as_cut
     )  # fmt: skip
 
 
+def begin_try(tasks: Tasks, home: Home, wanted: Wanted) -> str | None:
+    """Begin a try, unless it is there or under way; the id of its task, None where it is there.
+
+    Raises:   BadInput when too many are under way.
+    """
+    if is_made(home, wanted.id):
+        return None
+    place = wanted.place
+    asked = TryAsked(
+        home=HomeAt.of(home), address=place.address, id=wanted.id, changes=wanted.changes, is_as_cut=wanted.is_as_cut
+    )
+    said = "; ".join(change.words for change in wanted.changes)
+    return tasks.ask_errand(
+        "try", told_bytes(asked), id=task_of_try(wanted.id), subject=f"try on {place.address}",
+        title=f"Try a change on {place.plan.part.number}: {said}",
+        page=f"/parts/{place.address}/tries/{wanted.id}", out=str(folder_of(home, wanted.id)),
+    ).id  # fmt: skip
+
+
+def task_of_try(id: str) -> str:
+    """The id of the task that makes a try."""
+    return f"try-{id}"
+
+
 def make_try(home: Home, wanted: Wanted, *, run: Run, store: Store | None = None) -> Tried:
     """Plan it and hold it against the kept plan; a try that is there already is taken.
 
@@ -116,12 +157,16 @@ def make_try(home: Home, wanted: Wanted, *, run: Run, store: Store | None = None
         told = TryFile(
             address=wanted.place.address, changes=wanted.changes, is_as_cut=wanted.is_as_cut,
             bases={kind: file.digest for kind, file in wanted.files.items()},
+            base_plan=digest_of_file(wanted.place.folder / "plan.json"),
             seconds=round(time.perf_counter() - begin, 3),
         )  # fmt: skip
         with result_folder(folder) as part:
             _write(part, wanted, plan)
+            run.check("comparing")
+            differences = compare_results(wanted.place.folder, part, store=store).differences
+            write_whole(part / DIFFERENCES, msgspec.json.encode(differences))
             write_whole(part / TRY, msgspec.json.encode(told))
-    return tried(home, wanted.id, store=store)
+    return tried(home, wanted.id)
 
 
 def is_made(home: Home, id: str) -> bool:
@@ -137,35 +182,34 @@ def leaves_passes(changes: Sequence[Change]) -> bool:
     return all(bool(change.value) and str(change.path[-1]).startswith(OF_GRIP) for change in changes)
 
 
-def try_address(home: Home, id: str) -> str:
-    """The address of the part that a try is of.
-
-    Raises:   BadInput when there is none of that name.
-    """
-    return msgspec.json.decode((_there(home, id) / TRY).read_bytes(), type=TryFile).address
-
-
-def tried(home: Home, id: str, *, store: Store | None = None) -> Tried:
+def tried(home: Home, id: str) -> Tried:
     """A try that was made.
 
-    Raises:   BadInput when there is none of that name, or the kept plan that it belongs to is gone.
+    Raises:   BadInput when there is none of that name, or one of another version.
     """
     folder = _there(home, id)
-    told = msgspec.json.decode((folder / TRY).read_bytes(), type=TryFile)
-    store = Store(default_folder()) if store is None else store
-    compared = compare_results(home.place(told.address).folder, folder, store=store)
+    told = _told(folder)
+    if told is None:
+        raise BadInput("This try is of another version", where=id, do="drop it, and try the change again")
+    compared = Compared(
+        differences=msgspec.json.decode((folder / DIFFERENCES).read_bytes(), type=Differences),
+        plan=read_plan(folder), shop=read_shop(folder / "inputs" / "shop.toml"),
+    )  # fmt: skip
     return Tried(id=id, folder=folder, told=told, compared=compared)
+
+
+def is_of_kept(home: Home, told: TryFile) -> bool:
+    """Whether files and plan are still those that the changes were tried on."""
+    place = home.place(told.address)
+    are_files = all(told.bases.get(kind, "") == file.digest for kind, file in own_files(home, place).items())
+    return are_files and told.base_plan == digest_of_file(place.folder / "plan.json")
 
 
 def tries_of(home: Home, address: str) -> dict[str, TryFile]:
     """What was tried on a part and not dropped, by id."""
     root = home.plans / TRIED
-    found = {
-        place.name: msgspec.json.decode((place / TRY).read_bytes(), type=TryFile)
-        for place in (sorted(root.iterdir()) if root.is_dir() else [])
-        if (place / TRY).is_file()
-    }
-    return {id: told for id, told in found.items() if told.address == address}
+    found = {place.name: _told(place) for place in (sorted(root.iterdir()) if root.is_dir() else [])}
+    return {id: told for id, told in found.items() if told is not None and told.address == address}
 
 
 def drop_try(home: Home, id: str) -> None:
@@ -181,7 +225,7 @@ def keep_try(home: Home, id: str) -> tuple[Path, ...]:
     The kept plan is still the old one: plan the entry anew.
     Raises:   BadInput when there is no such try, or a file is no longer as it was when the change was tried.
     """
-    told = msgspec.json.decode((_there(home, id) / TRY).read_bytes(), type=TryFile)
+    told = tried(home, id).told
     place = home.place(told.address)
     files = own_files(home, place)
     for kind, file in files.items():
@@ -203,6 +247,14 @@ def folder_of(home: Home, id: str) -> Path:
     if folder_name(id) != id:
         raise BadInput("There is no such try", where=id, do="try the change again")
     return home.plans / TRIED / id
+
+
+def _told(folder: Path) -> TryFile | None:
+    """What try.json says; None where there is none, or one of another version."""
+    try:
+        return msgspec.json.decode((folder / TRY).read_bytes(), type=TryFile)
+    except (OSError, msgspec.DecodeError):
+        return None
 
 
 def _there(home: Home, id: str) -> Path:

@@ -10,23 +10,34 @@ import msgspec
 import pytest
 from desk.browser.watching import DESK, Look, Watch
 from desk_browser import NoBrowser, chromium, served
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
+from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.home import Home
 from proveout.jobs.records import records_of_home
 from proveout.jobs.releasing import ask
 from proveout.jobs.sawn import sawn_together
 from proveout.jobs.signed import Signed
-from proveout.jobs.tasks import BackgroundTask, tasks_folder
+from proveout.jobs.tasks import tasks_folder
 from proveout.jobs.told_lines import LinesTeller
 from proveout.jobs.writing import write_order
 from proveout.model.order import OrderedPart
 from proveout.model.stock_events import BarReceived
 from proveout.records.records import Records
 from proveout.stages.schedule.decide import decide as decide_schedule
+
+ERRAND_LIMIT_MS = 120_000
+BEING_WORKED_OUT = "main [data-gone], figure[data-renew]"
+
+
+def settle(page: Page) -> None:
+    """Wait until what is being worked out has become a page of its own, and its pictures are drawn."""
+    for _ in range(2):
+        expect(page.locator(BEING_WORKED_OUT)).to_have_count(0, timeout=ERRAND_LIMIT_MS)
+        page.wait_for_load_state("networkidle")
 
 
 @pytest.fixture(scope="session")
@@ -118,6 +129,8 @@ def look(browser: Browser, desk: str) -> Iterator[Look]:
         answer = page.goto(path, wait_until="networkidle")
         assert answer is not None
         assert answer.ok, f"{path}: {answer.status}"
+        if script:
+            settle(page)
         return page
 
     yield opened

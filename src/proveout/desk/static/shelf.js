@@ -1,6 +1,6 @@
 // Drop files on the form that takes them in; show drawings as they are made.
 const EVERY_MS = 2000;
-const LIMIT_BYTES = 200 * 1024 * 1024;
+const BYTES_PER_MB = 1024 * 1024;
 const form = document.getElementById("take-in");
 
 if (form) {
@@ -25,10 +25,11 @@ if (form) {
     form.requestSubmit();
   });
   form.addEventListener("submit", (event) => {
-    const large = [...input.files].find((file) => file.size > LIMIT_BYTES);
+    const mostMb = Number(form.dataset.mostMb);
+    const large = [...input.files].find((file) => file.size > mostMb * BYTES_PER_MB);
     if (large) {
       event.preventDefault();
-      told.textContent = `${large.name} is larger than 200 MB, and was not sent. Export the one part alone.`;
+      told.textContent = `${large.name} is larger than ${mostMb} MB, and was not sent. Export the one part alone.`;
       return;
     }
     told.textContent = `Taking in ${input.files.length === 1 ? input.files[0].name : `${input.files.length} files`}.`;

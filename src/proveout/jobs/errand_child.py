@@ -1,0 +1,123 @@
+"""What does an errand: `python -m proveout.jobs.errand_child SHEET`, or `--standing`, which forks one for each line.
+
+The standing process has loaded what errands need, so that none of them waits for that. It ends with whoever began it,
+as its standard input is closed then; the errands that it forked are sessions of their own and go on.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import signal
+import sys
+from pathlib import Path
+
+import msgspec
+
+from proveout.jobs.ending import ended
+from proveout.jobs.errand_sheet import READY, STANDING, Sheet
+from proveout.jobs.interrupts import Watch
+from proveout.jobs.told_lines import LinesTeller
+from proveout.model.run import Run
+
+
+def do(sheet: Sheet) -> int:
+    """Do an errand and tell of it; its exit status."""
+    from proveout.jobs.errands import done
+
+    teller, watch = LinesTeller(Path(sheet.lines)), Watch()
+    said: list[str] = []
+
+    def work() -> int:
+        watch.start(sheet.limit_s)
+        run = Run(tell=teller.tell, time_limit_s=sheet.limit_s)
+        said.append(done(Path(sheet.asked), Path(sheet.found), run))
+        return 0
+
+    try:
+        status, words = ended(work, watch)
+    finally:
+        watch.stop()
+    teller.end(status, words or "".join(said))
+    return status
+
+
+def stand() -> int:
+    """Fork for each sheet that comes in on a line, and answer with the number of the process, until nothing comes."""
+    signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # what has ended is not kept for anybody to ask about
+    load()
+    gc.freeze()  # what is loaded is shared by all forks as long as nobody touches it
+    _answer(READY)
+    for line in sys.stdin.buffer:
+        sheet = msgspec.json.decode(line, type=Sheet)
+        number = os.fork()
+        if number == 0:
+            os._exit(_forked(sheet))
+        _answer(str(number))
+    return 0
+
+
+def load() -> None:
+    """Load what errands need."""
+    from proveout.jobs import errands, plan_job  # noqa: F401 - to be there in every fork
+    from proveout.reach import reaching  # noqa: F401
+    from proveout.removal import running  # noqa: F401
+    from proveout.stages import (  # noqa: F401
+        blank,
+        clampings,
+        concerns,
+        fits,
+        holding,
+        loading,
+        passes,
+        removal_check,
+        sending,
+        stability,
+        survey,
+        turning_over,
+    )  # fmt: skip
+    from proveout.stages.bars import decide as _bars  # noqa: F401
+    from proveout.stages.bench import decide as _bench  # noqa: F401
+    from proveout.stages.buying import decide as _buying  # noqa: F401
+    from proveout.stages.costing import decide as _costing  # noqa: F401
+    from proveout.stages.cutters import decide as _cutters  # noqa: F401
+    from proveout.stages.finishing import decide as _finishing  # noqa: F401
+    from proveout.stages.inspection import decide as _inspection  # noqa: F401
+    from proveout.stages.loads import decide as _loads  # noqa: F401
+    from proveout.stages.outlook import decide as _outlook  # noqa: F401
+    from proveout.stages.packing import decide as _packing  # noqa: F401
+    from proveout.stages.schedule import decide as _schedule  # noqa: F401
+    from proveout.stages.timing import decide as _timing  # noqa: F401
+
+
+def _answer(text: str) -> None:
+    sys.stdout.write(f"{text}\n")
+    sys.stdout.flush()
+
+
+def _forked(sheet: Sheet) -> int:
+    signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+    os.setsid()
+    try:
+        for number, name, how in ((0, os.devnull, os.O_RDONLY), (1, os.devnull, os.O_WRONLY),
+                                  (2, sheet.log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)):  # fmt: skip
+            opened = os.open(name, how, 0o644)
+            os.dup2(opened, number)
+            os.close(opened)
+        return do(sheet)
+    except BaseException:  # noqa: BLE001 - a fork must never go on with the lines of the process it came from
+        import traceback
+
+        traceback.print_exc()
+        return 1
+
+
+def main(arguments: list[str]) -> int:
+    """Stand, or do the one errand of a sheet."""
+    if arguments == [STANDING]:
+        return stand()
+    return do(msgspec.json.decode(arguments[0], type=Sheet))
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

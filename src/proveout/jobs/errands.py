@@ -1,0 +1,96 @@
+"""Errands: work that somebody waits for at a page, each of one kind, and what does it.
+
+What is asked lies in a file, and what is found goes into one, so that whoever looks later sees the same.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+from proveout.jobs.asked_part import Reading, read_for_questions
+from proveout.jobs.check_plan import check_against_plan
+from proveout.jobs.check_told import check_told
+from proveout.jobs.checks import CheckAsked
+from proveout.jobs.compared_folders import Comparison, compare_results
+from proveout.jobs.found_files import read_bytes, told_bytes
+from proveout.jobs.results import folder_name
+from proveout.jobs.revising import RevisionAsked, revise
+from proveout.jobs.store import Store, default_folder
+from proveout.jobs.trying import TryAsked, make_try, wanted_try
+from proveout.jobs.whole_files import digest_of_file, write_whole
+from proveout.model.run import Run
+from proveout.quantities.errors import BadInput
+
+Errand = TryAsked | CheckAsked | RevisionAsked | Reading | Comparison
+
+
+def done(asked: Path, found: Path, run: Run) -> str:
+    """Do what is asked and write what is found; one sentence of it, or none.
+
+    Raises:   BadInput where what it is made from was changed meanwhile.
+    """
+    run.check("beginning")
+    errand: Errand = read_bytes(asked.read_bytes(), Errand)  # type: ignore[arg-type] - a union of nouns
+    if isinstance(errand, TryAsked):
+        return _try(errand, found, run)
+    if isinstance(errand, CheckAsked):
+        return _check(errand, found, run)
+    if isinstance(errand, RevisionAsked):
+        return _revision(errand, asked, found, run)
+    if isinstance(errand, Reading):
+        return _reading(errand, found, run)
+    return _comparison(errand, found, run)
+
+
+def _try(errand: TryAsked, found: Path, run: Run) -> str:
+    """A try lies in a folder of its own; the file only says so."""
+    home = errand.home.opened()
+    wanted = wanted_try(home, home.place(errand.address), errand.changes, is_as_cut=errand.is_as_cut)
+    if wanted.id != errand.id:
+        raise _changed(errand.address)
+    make_try(home, wanted, run=run)
+    write_whole(found, told_bytes(errand.id))
+    return ""
+
+
+def _check(errand: CheckAsked, found: Path, run: Run) -> str:
+    with tempfile.TemporaryDirectory(prefix="proveout-check-") as folder:
+        program = Path(folder) / folder_name(errand.name)
+        program.write_bytes(errand.text)
+        checked = check_against_plan(
+            program, plan_folder=Path(errand.folder), clamping_number=errand.clamping_number,
+            place_number=errand.place_number, is_last=errand.is_last, skips=errand.skips, run=run,
+        )  # fmt: skip
+    told = check_told(checked)
+    write_whole(found, told_bytes(told))
+    return told.verdict
+
+
+def _revision(errand: RevisionAsked, asked: Path, found: Path, run: Run) -> str:
+    home = errand.home.opened()
+    step = Path(errand.step) if errand.step else asked.with_suffix(".step")
+    if digest_of_file(step) != errand.digest:
+        raise _changed(errand.name)
+    write_whole(found, told_bytes(revise(home.place(errand.address), step, name=errand.name, run=run)))
+    return ""
+
+
+def _reading(errand: Reading, found: Path, run: Run) -> str:
+    """What is read is told before it is drawn, for drawing takes longer."""
+    if digest_of_file(Path(errand.step)) != errand.digest:
+        raise _changed(Path(errand.step).name)
+    for known in read_for_questions(errand, store=Store(default_folder()), run=run):
+        write_whole(found, told_bytes(known))
+    return ""
+
+
+def _comparison(errand: Comparison, found: Path, run: Run) -> str:
+    run.check("schedule")
+    compared = compare_results(Path(errand.old), Path(errand.new), store=Store(default_folder()))
+    write_whole(found, told_bytes(compared.differences))
+    return ""
+
+
+def _changed(where: str) -> BadInput:
+    return BadInput("This was changed since it was asked", where=where, do="ask again on what is there now")
