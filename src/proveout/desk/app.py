@@ -15,6 +15,10 @@ from proveout.desk import (
     comparing,
     entries,
     files,
+    floor,
+    floor_events,
+    floor_people,
+    floor_step,
     moments,
     orders,
     papers,
@@ -29,6 +33,7 @@ from proveout.desk import (
     under_way,
     uploads,
 )
+from proveout.desk.described import Described
 from proveout.desk.door import Door, SignedInOnly
 from proveout.desk.guard import Guard
 from proveout.desk.page import STATIC, Desk, page
@@ -56,6 +61,10 @@ ROUTERS = (
     trying.router,
     comparing.router,
     revision.router,
+    floor_people.router,
+    floor_events.router,
+    floor.router,
+    floor_step.router,
 )
 OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 
@@ -65,7 +74,7 @@ def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | Non
 
     door: who may enter; None asks nobody, for a desk that this machine alone can reach.
     """
-    app = FastAPI(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
+    app = Described(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
     app.state.desk = Desk(home)
     app.add_middleware(SizeLimit)
     if door is not None:

@@ -58,18 +58,18 @@ class Door:
                     return None
                 token = secrets.token_urlsafe(TOKEN_BYTES)
                 self._forget()
-                self._sessions[_mark(token)] = self._now() + SIGNED_IN_S
+                self._sessions[mark_of(token)] = self._now() + SIGNED_IN_S
                 return token
 
     def knows(self, token: str) -> bool:
         """True for a token that was given out and has neither ended nor been given back."""
         with self._lock:
-            return self._sessions.get(_mark(token), -1.0) > self._now()
+            return self._sessions.get(mark_of(token), -1.0) > self._now()
 
     def leave(self, token: str) -> None:
         """End a session."""
         with self._lock:
-            self._sessions.pop(_mark(token), None)
+            self._sessions.pop(mark_of(token), None)
 
     def _wait_s(self, address: str) -> float:
         now = self._now()
@@ -122,6 +122,6 @@ def token_in(cookies: str) -> str:
     return found.value if found is not None else ""
 
 
-def _mark(token: str) -> str:
+def mark_of(token: str) -> str:
     """What is kept of a token: whoever reads the memory of the server cannot sign in with it."""
     return hashlib.sha256(token.encode("utf-8", "replace")).hexdigest()

@@ -11,9 +11,12 @@ import jinja2
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
+from proveout.desk.floor_door import FILE, FloorDoor
 from proveout.jobs.checks import Checks
+from proveout.jobs.floor_taps import Taps
 from proveout.jobs.glances import Glances
 from proveout.jobs.home import Home, Place
+from proveout.jobs.people import People, people_path
 from proveout.jobs.plan_drawings import Drawer
 from proveout.jobs.records import records_of_home
 from proveout.jobs.shelf import Shelf
@@ -43,7 +46,10 @@ class Desk:
         )  # fmt: skip
         self.checks = Checks()
         self.tries = TryRuns(home)
+        self.people = People(people_path(home))
+        self.floor_door = FloorDoor(self.people, self.people.path.with_name(FILE))
         self._records: Records | None = None
+        self._taps: Taps | None = None
         self._opening = threading.Lock()
 
     @property
@@ -57,12 +63,24 @@ class Desk:
                 self._records = Records(records_of_home(self.home))
             return self._records
 
+    @property
+    def taps(self) -> Taps:
+        """Takes what the floor posts: one for all stations.
+
+        Raises:   BadInput, NotKept when the records cannot be opened.
+        """
+        records = self.records
+        with self._opening:
+            if self._taps is None:
+                self._taps = Taps(self.home, records)
+            return self._taps
+
     def close(self) -> None:
         """Let go of the records."""
         with self._opening:
             if self._records is not None:
                 self._records.close()
-                self._records = None
+                self._records = self._taps = None
 
     def warm(self) -> None:
         """Read the shelf once, so that its page need not."""

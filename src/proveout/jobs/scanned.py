@@ -1,4 +1,8 @@
-"""What a code says that was scanned or typed at a station: a lot label's, or a batch's name."""
+"""What a code says that was scanned or typed at a station: a lot label's, or a batch's name.
+
+The square code on trays and boxes holds part, revision, the plan's fingerprint, its first day, and the batch where the
+papers were made for one, parted by semicolons.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +14,7 @@ from proveout.model.batch import Batch
 
 PARTED = ";"
 MARK_LENGTH = 12  # of the plan's fingerprint, as papers print it
+BATCH_AT = 4
 _MARK = re.compile(r"[0-9a-f]{12}")
 
 
@@ -47,7 +52,8 @@ def _of_label(fields: list[str], released: Sequence[Batch]) -> Scanned:
     of_part = [one for one in released if one.part == part]
     if not of_part:
         return Scanned(said=f"No batch of {part[:60]} is on the floor. Ask the office.")
-    same = tuple(one for one in of_part if one.plan[:MARK_LENGTH] == mark.lower())
+    named = fields[BATCH_AT].strip() if len(fields) > BATCH_AT else ""
+    same = tuple(one for one in of_part if one.plan[:MARK_LENGTH] == mark.lower() and named in ("", one.batch))
     if same and all(one.revision == revision for one in same):
         return Scanned(same)
     runs = ", ".join(sorted({one.revision for one in of_part}))
