@@ -63,7 +63,7 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
         "bad_words": BAD_WORDS, "stop_words": STOP_WORDS, "uuid": new_id, "readings": _readings(request, found, one),
         "photos": _photos(request, found, one), "packet": f"/parts/@{found.batch}",
         "here": step_address(here, Waiting(batch=found, step=one, state="waits")),
-        "lots": [lot for lot in found.lots if lot.step == one.id], "limits": limits_words,
+        "state": _state(found, one), "lots": [lot for lot in found.lots if lot.step == one.id], "limits": limits_words,
         "reactions": _reactions(request, found, one),
     }  # fmt: skip
     if one.kind == "mill":
@@ -88,6 +88,21 @@ def limits_words(check: Check) -> str:
 
 def _is_here(station: FloorStation, step: StepCount) -> bool:
     return step.kind == OUTSIDE if station.kind == OUTSIDE else step.station == station.id
+
+
+def _state(batch: Batch, step: StepCount) -> str:
+    """What is to be done next at a step: static/floor.js foresees the same from taps that wait."""
+    if step.stopped:
+        return "stopped"
+    if step.is_done:
+        return "done"
+    if step.kind == OUTSIDE:
+        return "to count" if step.waiting_count or step.away_count else "to finish" if step.is_started else "more come"
+    if not step.is_started:
+        return "to start"
+    if step.waiting_count:
+        return "to count"
+    return "to finish" if _before(batch, step) is None else "more come"
 
 
 def _before(batch: Batch, step: StepCount) -> StepCount | None:

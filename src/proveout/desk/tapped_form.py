@@ -16,6 +16,9 @@ EMPTY_WITHOUT = ("count", "value_mm")
 NUMBERS = ("value", "value_mm", "shift_mm", "length_mm", "life_s")
 """Fields in which a comma parts the decimals as well as a dot does."""
 
+MARKS = ("program",)
+"""Fingerprints, which papers print in groups of four."""
+
 
 def tap_fields(typed: Mapping[str, str]) -> dict[str, Any]:
     """The fields of a tap, its person aside; what was left empty is left out.   at: now, where no script said when."""
@@ -37,7 +40,8 @@ def _put(at: dict[str, Any], path: list[str], text: str) -> None:
         if not isinstance(below, dict):
             return
         at = below
-    at[path[-1]] = text.replace(",", ".") if path[-1] in NUMBERS else text
+    name = path[-1]
+    at[name] = text.replace(",", ".") if name in NUMBERS else text.replace(" ", "").lower() if name in MARKS else text
 
 
 def _rows(by_number: dict[str, Any]) -> list[Any]:

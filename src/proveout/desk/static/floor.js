@@ -30,6 +30,7 @@ function tapOf(form, submitter) {
 
 function typed(form, name, value) {
   const field = form.elements.namedItem(name);
+  if (field?.dataset && "fingerprint" in field.dataset) return value.replaceAll(" ", "").toLowerCase();
   if (!field?.dataset || !("number" in field.dataset)) return value;
   const number = Number(value.replace(",", "."));
   return Number.isFinite(number) ? number : value;
@@ -51,8 +52,8 @@ document.addEventListener("submit", async (event) => {
   }
   const photo = form.querySelector("[data-photo]")?.files[0] ?? null;
   const tap = { ...tapOf(form, event.submitter), person };
-  for (const button of form.querySelectorAll("button")) button.disabled = true;
-  setTimeout(() => { for (const button of form.querySelectorAll("button")) button.disabled = false; }, 1500);
+  for (const button of form.querySelectorAll("button:not([type=button])")) button.disabled = true;
+  setTimeout(() => { for (const button of form.querySelectorAll("button:not([type=button])")) button.disabled = false; }, 1500);
   try {
     await keep(tap, { stamp, photo });
   } catch {
@@ -158,8 +159,13 @@ async function renew() {
 
 // ---- steppers, words to tap, readings, programs
 document.addEventListener("click", (event) => {
-  const button = event.target.closest("button[data-add], button[data-fill]");
+  const button = event.target.closest("button[data-add], button[data-fill], button[data-sign]");
   if (!button) return;
+  if (button.dataset.sign) {
+    const field = document.getElementById(button.dataset.sign);
+    field.value = field.value.startsWith("-") ? field.value.slice(1) : `-${field.value}`;
+    return;
+  }
   if (button.dataset.add) {
     const field = document.getElementById(button.dataset.to);
     const most = field.max === "" ? Infinity : Number(field.max);
