@@ -18,7 +18,7 @@ from proveout.jobs.records import records_of_home
 from proveout.jobs.writing import plan_bytes
 from proveout.model.batch_events import Asked, Check, Planned, Released, RouteStep
 from proveout.model.events import Event, Stating
-from proveout.model.plan import ProgramSheet
+from proveout.model.plan import Plan, ProgramSheet
 from proveout.model.stock_events import BarReceived
 from proveout.quantities.canonical import digest_of
 from proveout.records.records import Records
@@ -59,10 +59,12 @@ class Floor:
     def records(self) -> Records:
         return Records(records_of_home(self.home))
 
-    def post(self, *of: Stating, batch: str = "B1", station: str = "desk", person: str = "mara") -> None:
+    def post(
+        self, *of: Stating, batch: str = "B1", station: str = "desk", person: str = "mara", plan: Plan | None = None
+    ) -> None:  # fmt: skip
         with self.records() as records:
             for one in of:
-                records.post(happening(one, batch=batch, station=station, person=person))
+                records.post(happening(one, batch=batch, station=station, person=person), plan=plan)
 
 
 def floor_home(folder: Path, *, batches: tuple[tuple[str, str], ...] = (("B1", "2027-04-12"),), blanks: int = 8) -> Floor:
@@ -81,12 +83,11 @@ def floor_home(folder: Path, *, batches: tuple[tuple[str, str], ...] = (("B1", "
                            count=10, place="rack 1"), batch="")  # fmt: skip
     for name, due in batches:
         papers = freeze(home, name, home.place(worked_home.ADDRESS), anew={})
-        mark = digest_of(plan)
+        mark, revision = digest_of(plan), plan.part.revision
         floor.post(
-            Asked(part=plan.part.number, revision=plan.part.revision, wanted_count=blanks - 1, due=due),
-            Planned(plan=mark),
-            Released(plan=mark, revision=plan.part.revision, blanks_count=blanks, route=ROUTE, checks=CHECKS, papers=papers),
-            batch=name,
+            Asked(part=plan.part.number, revision=revision, wanted_count=blanks - 1, due=due), Planned(plan=mark),
+            Released(plan=mark, revision=revision, blanks_count=blanks, route=ROUTE, checks=CHECKS, papers=papers),
+            batch=name, plan=plan,
         )  # fmt: skip
     return floor
 

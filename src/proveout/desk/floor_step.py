@@ -17,8 +17,8 @@ from proveout.desk.plan_writer import drawing_note, ready, writer_of
 from proveout.jobs.first_off import FirstOff, first_off
 from proveout.jobs.floor_stations import OUTSIDE, FloorStation, Waiting, station_of
 from proveout.jobs.floor_taps import advice_words, found_of, last_set_up, open_advice, open_hindrances, standing
-from proveout.jobs.packets import packet_of
 from proveout.jobs.place import Place
+from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Assumed, assumed_of, clamping_of, programs_of
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Check
@@ -120,7 +120,7 @@ def _reactions(request: Request, batch: Batch, step: StepCount) -> dict[str, str
     if not any(check.step == step.id for check in batch.checks):
         return {}
     try:
-        plan = packet_of(desk_of(request).home, batch.batch, papers=batch.papers).plan
+        plan = packet_place(desk_of(request).home, batch).plan
     except ProveoutError:
         return {}
     lines = {(line.balloon, line.text): line for line in plan.inspection}
@@ -139,7 +139,7 @@ def _of_mill(request: Request, batch: Batch, step: StepCount) -> dict[str, Any]:
     last, advice = last_set_up(desk.records, batch.batch, step.id), open_advice(desk.records, batch.batch, step.id)
     at_mill, hindered, found = AtMill(), (), ()
     try:
-        place = packet_of(desk.home, batch.batch, papers=batch.papers)
+        place = packet_place(desk.home, batch)
         at_mill = _at_mill(request, place, step.id)
         if last is not None and not step.is_started:
             hindered = open_hindrances(desk.home, desk.records, batch, step)

@@ -60,7 +60,7 @@ class Desk:
         """
         with self._opening:
             if self._records is None:
-                self._records = Records(records_of_home(self.home))
+                self._records = Records(records_of_home(self.home), asks_for_plans=True)
             return self._records
 
     @property

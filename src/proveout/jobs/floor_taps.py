@@ -12,10 +12,11 @@ from typing import get_args
 
 from proveout.books.replay import standing_after
 from proveout.jobs.first_off import first_off
-from proveout.jobs.packets import HasPlans, packet_of
+from proveout.jobs.home import Home
 from proveout.jobs.people import Role
 from proveout.jobs.photos import photo_path
 from proveout.jobs.place import Place
+from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Hindrance, clamping_of, hindrances, refuse_start
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Done, Packed, ReadingTaken, Resumed, Started, Stopped
@@ -67,7 +68,7 @@ class Tap(Noun, frozen=True, kw_only=True):
 class Taps:
     """Takes taps of any station, one after the other: what is looked at stands until it is written."""
 
-    def __init__(self, home: HasPlans, records: Records) -> None:
+    def __init__(self, home: Home, records: Records) -> None:
         self._home, self._records = home, records
         self._one_at_a_time = threading.Lock()
 
@@ -179,7 +180,7 @@ def advice_words(advice: OffsetAdvised) -> str:
     return f"{advice.offset} by {advice.shift_mm:+g} mm: {advice.why}"
 
 
-def open_hindrances(home: HasPlans, records: Records, batch: Batch, step: StepCount) -> tuple[Hindrance, ...]:
+def open_hindrances(home: Home, records: Records, batch: Batch, step: StepCount) -> tuple[Hindrance, ...]:
     """What stands in the way of a mill's start, as far as nobody answers for it."""
     last = last_set_up(records, batch.batch, step.id)
     if last is None:
@@ -188,12 +189,12 @@ def open_hindrances(home: HasPlans, records: Records, batch: Batch, step: StepCo
     return tuple(one for one in found if not (one.may_agree and last[2] is not None))
 
 
-def found_of(home: HasPlans, batch: Batch, step: StepCount, of: SetUpMeasured) -> tuple[Hindrance, ...]:
+def found_of(home: Home, batch: Batch, step: StepCount, of: SetUpMeasured) -> tuple[Hindrance, ...]:
     """What a measured set-up says against the packet, answered for or not.
 
     Raises:   Refused when the packet is not as it was released; BadInput when there is none.
     """
-    place: Place = packet_of(home, batch.batch, papers=batch.papers)
+    place: Place = packet_place(home, batch)
     clamping = clamping_of(place.plan, step.id)
     if clamping is None:
         return (Hindrance("The packet has no clamping for this step", step.id, "one of its own", "Ask the office."),)

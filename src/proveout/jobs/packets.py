@@ -26,6 +26,7 @@ from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput, ProveoutError, Refused, Unreadable
 
 PACKETS, MANIFEST = "packets", "manifest.json"
+COPIED = ("plan.json", "programs/", "moves/", "inputs/")
 OF_BATCH = "@"
 """Before a batch's name in an address of a part: no name of an entry begins so."""
 FORM = 1
@@ -120,20 +121,18 @@ def manifest_of(folder: Path) -> Manifest:
     return told
 
 
-def freeze(
-    home: HasPlans, batch: str, place: Place, *, anew: Mapping[str, bytes], left_out: frozenset[str] = frozenset()
-) -> dict[str, str]:  # fmt: skip
+def freeze(home: HasPlans, batch: str, place: Place, *, anew: Mapping[str, bytes]) -> dict[str, str]:
     """Make the packet of a batch from a plan's result folder; the fingerprints for the event that releases it.
 
-    Args:     anew: files that take the place of the plan's own, by name, or that it has none of.
-              left_out: files that speak of a plan, not of a batch.
+    Copied are the plan, its programs and moves, and what it was planned from.
+    Args:     anew: everything else of the packet, by name.
     Raises:   BadInput when there is a packet already that somebody else may work from, or none can be made.
     """
     out = packet_folder(home, batch)
     if out.exists():
         raise BadInput("There is a packet of this batch already", where=str(out), do="give the new batch another name")
     with result_folder(out, ours=(MANIFEST,)) as folder:
-        for name in sorted(set(_names(place.folder)) - left_out - set(anew)):
+        for name in (one for one in _names(place.folder) if one.startswith(COPIED)):
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
             shutil.copyfile(place.folder / name, folder / name)
         for name, content in anew.items():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from proveout.jobs.batch_route import step_of
 from proveout.jobs.check_told import grouped
 from proveout.model.floor_events import SetUpMeasured
 from proveout.model.plan import Plan, ProgramSheet
@@ -15,7 +16,6 @@ from proveout.quantities.errors import Refused
 from proveout.stages.stability.decide import STICK_OUT_MM
 
 SAME_MM = 1e-9
-OPERATION = "op"
 NOT_SAID = "the plan does not say by how much it may differ"
 
 
@@ -50,16 +50,8 @@ class Hindrance:
 
 
 def clamping_of(plan: Plan, step: str) -> Clamping | None:
-    """The clamping that a step of the route is, by its id or as op and its number; None for a step of another kind."""
-    for one in plan.clampings:
-        if step in (one.id, f"{OPERATION}{one.number}"):
-            return one
-    return None
-
-
-def program_of(plan: Plan, clamping: Clamping) -> ProgramSheet | None:
-    """The program of a clamping; None where the machine's programs are not described."""
-    return next((one for one in programs_of(plan, clamping)), None)
+    """The clamping that is milled in a step of the route; None for a step of another kind."""
+    return next((one for one in plan.clampings if step_of(one) == step), None)
 
 
 def programs_of(plan: Plan, clamping: Clamping) -> tuple[ProgramSheet, ...]:
