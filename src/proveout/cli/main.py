@@ -15,6 +15,7 @@ from proveout.cli.compare_verb import add_compare
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
 from proveout.cli.order_verbs import add_order_verbs
+from proveout.cli.people_verb import add_people
 from proveout.cli.records_verb import add_records
 from proveout.cli.serve_verb import add_serve
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
@@ -195,6 +196,7 @@ def _parser() -> argparse.ArgumentParser:
     add_order_verbs(verbs)
     add_compare(verbs)
     add_records(verbs)
+    add_people(verbs)
     add_serve(verbs, port=_port)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
