@@ -40,6 +40,10 @@ CHECKS = (
     Check(step="inspection", mark="1", text="Ø 20 H8", low=20.0, high=20.033),
 )
 
+BARS = BarReceived(
+    item="B-1", alloy="6061-T6", section="60x40", heat="H77", lot="D-9", length_mm=3000.0, count=10, place="rack 1"
+)  # fmt: skip
+
 
 def happening(of: Stating, *, batch: str = "B1", station: str = "desk", person: str = "mara") -> Event:
     """An event of now; of a step its own station."""
@@ -79,8 +83,7 @@ def floor_home(folder: Path, *, batches: tuple[tuple[str, str], ...] = (("B1", "
     (place / "programs").mkdir()
     (place / "programs" / "clamping-1.nc").write_text(PROGRAM, encoding="ascii")
     floor = Floor(home)
-    floor.post(BarReceived(item="B-1", alloy="6061-T6", section="60x40", heat="H77", lot="D-9", length_mm=3000.0,
-                           count=10, place="rack 1"), batch="")  # fmt: skip
+    floor.post(BARS, batch="")
     for name, due in batches:
         papers = freeze(home, name, home.place(worked_home.ADDRESS), anew={})
         mark, revision = digest_of(plan), plan.part.revision

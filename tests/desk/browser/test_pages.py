@@ -27,6 +27,8 @@ SAMPLES_OF = {
     "/tasks/{id}": {"id": "plate-1"},
     "/shop/{kind}/new": {"kind": "crib.cutter"},
     "/shop/{kind}/{number}": {"kind": "machine", "number": "1"},
+    "/floor/{station}": {"station": "mill-3"},
+    "/floor/{station}/{step}/{batch}": {"station": "mill-3", "step": "op1", "batch": "B1"},
 }
 """The same for one page."""
 OF_ITS_OWN = {"/parts/{address}/check/{id}", "/parts/{address}/tries/{id}"}

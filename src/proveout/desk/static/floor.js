@@ -224,7 +224,12 @@ document.addEventListener("change", async (event) => {
   }
 });
 
-document.getElementById("code")?.focus({ preventScroll: true });
+// What a scanner types goes into the field for it, wherever the page was touched last.
+document.addEventListener("keydown", (event) => {
+  const field = document.getElementById("code");
+  if (!field || event.key.length !== 1 || event.ctrlKey || event.altKey || event.metaKey || event.key === " ") return;
+  if (!document.activeElement?.matches("input, select, textarea")) field.focus({ preventScroll: true });
+});
 if (person && stamp) stampAnew(person, stamp);
 show();
 setInterval(() => { show(); send(); }, 15000);
