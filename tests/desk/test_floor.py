@@ -221,6 +221,16 @@ def test_a_start_sent_again_is_not_judged_anew(post: Post, client: TestClient) -
     assert "started already" in said(post(START))
 
 
+def test_an_answer_to_an_advice_sent_again_is_not_judged_anew(started: Post, client: TestClient) -> None:
+    advice = {"what": "offset advised", "step": "op1", "offset": "H2", "shift_mm": 0.02, "why": "floor is high"}
+    started(advice, id=(own := str(uuid.uuid4())))
+    answered = {"what": "offset answered", "step": "op1", "advice": own, "is_taken": True}
+    again = tap(answered, id="", person="Jon", station=MILL, batch="B1")
+    first = client.post("/floor/events", json=again)
+    assert first.status_code == 200
+    assert client.post("/floor/events", json=again).json() == first.json()
+
+
 NONE_OF_THE_FLOOR: tuple[dict[str, Any], ...] = (
     {"what": "released", "plan": MARK, "revision": "B", "blanks_count": 1, "route": [], "checks": [], "papers": {}},
     {"what": "closed"}, {"what": "corrected", "event_id": "x", "why": "y", "instead": None}, {"what": "started"},

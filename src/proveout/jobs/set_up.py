@@ -13,6 +13,7 @@ from proveout.model.shop import Shop
 from proveout.model.table_load import zero_at
 from proveout.model.work import Clamping, work_zero_mm
 from proveout.quantities.errors import Refused
+from proveout.sheets.names import capital
 from proveout.stages.stability.decide import STICK_OUT_MM
 
 SAME_MM = 1e-9
@@ -140,7 +141,7 @@ def hindrances(
     for one in assumed_of(plan, shop, clamping):
         value = measured.get(one.name)
         if value is None:
-            found.append(Hindrance(one.name.capitalize(), "not measured", _mm(one.value_mm), "Measure it and type it."))
+            found.append(Hindrance(capital(one.name), "not measured", _mm(one.value_mm), "Measure it and type it."))
         elif (off := abs(value - one.value_mm)) > (one.allowed_mm or 0.0) + SAME_MM:
             found.append(_off(one, value, off))
     return tuple(found)
@@ -174,7 +175,7 @@ def _off(one: Assumed, value: float, off: float) -> Hindrance:
     if one.is_bound:
         do = "Measure again. If it stays, the machine is not as planned: do not start; plan again with what was measured."
     return Hindrance(
-        one.name.capitalize(), f"{_mm(value)}, {_mm(off)} off", f"{_mm(one.value_mm)}{within}", do,
+        capital(one.name), f"{_mm(value)}, {_mm(off)} off", f"{_mm(one.value_mm)}{within}", do,
         may_agree=not one.is_bound,
     )  # fmt: skip
 

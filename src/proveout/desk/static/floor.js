@@ -62,7 +62,8 @@ document.addEventListener("submit", async (event) => {
   }
   form.elements.namedItem("id").value = uuid();
   for (const field of form.querySelectorAll("[data-reading], input[type=file]")) field.value = "";
-  show();
+  await show();
+  if (tap.of.what !== "reading taken") scrollTo(0, 0); // what to press next stands at the top
 });
 
 function say(words) {
@@ -124,6 +125,7 @@ function foresee(waiting) {
       const also = section.dataset.when === "to finish" && state === "to count" && step.dataset.kind === "saw";
       section.hidden = section.dataset.when !== state && !also;
     }
+    for (const section of document.querySelectorAll(".stop, .readings")) section.hidden = ["stopped", "done"].includes(state);
     for (const shown of document.querySelectorAll("[data-n]")) shown.textContent = String(left);
     for (const field of document.querySelectorAll("[data-all]")) field.value = String(left);
   }
