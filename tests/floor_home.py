@@ -71,7 +71,9 @@ class Floor:
                 records.post(happening(one, batch=batch, station=station, person=person), plan=plan)
 
 
-def floor_home(folder: Path, *, batches: tuple[tuple[str, str], ...] = (("B1", "2027-04-12"),), blanks: int = 8) -> Floor:
+def floor_home(
+    folder: Path, *, batches: tuple[tuple[str, str], ...] = (("B1", "2027-04-12"),), blanks: int = 8
+) -> Floor:
     """A home with bars, and released batches by name and day; the plan writes a program for its first clamping."""
     home = worked_home.write_home(folder)
     place = home.plans / worked_home.ADDRESS

@@ -14,7 +14,6 @@ import worked_home
 from fastapi.testclient import TestClient
 from floor_home import MARK, MILL, PROGRAM, Floor, copied, floor_home
 
-
 from proveout.desk.app import desk_app
 from proveout.jobs.photos import PHOTOS
 from proveout.model.batch_events import Done, Started
@@ -61,7 +60,9 @@ def client(floor: Floor) -> Iterator[TestClient]:
 
 @pytest.fixture
 def post(client: TestClient) -> Post:
-    def posted(of: dict[str, Any], *, id: str = "", person: str = "Mara", station: str = MILL, batch: str = "B1") -> Response:
+    def posted(
+        of: dict[str, Any], *, id: str = "", person: str = "Mara", station: str = MILL, batch: str = "B1"
+    ) -> Response:
         return client.post("/floor/events", json=tap(of, id=id, person=person, station=station, batch=batch))
 
     return posted
@@ -123,7 +124,8 @@ BLOCKED: tuple[tuple[dict[str, Any], str], ...] = (
 
 def test_a_start_is_blocked_in_words_and_nobody_may_answer_for_it(post: Post) -> None:
     for changed, words in BLOCKED:
-        assert post(set_up(**changed), id=(own := str(uuid.uuid4()))).status_code == 200
+        own = str(uuid.uuid4())
+        assert post(set_up(**changed), id=own).status_code == 200
         refused = post(START)
         assert refused.status_code == 409, changed
         assert words in said(refused)
@@ -135,7 +137,8 @@ def test_a_start_is_blocked_in_words_and_nobody_may_answer_for_it(post: Post) ->
 def test_a_length_that_the_plan_does_not_judge_needs_a_named_person(post: Post) -> None:
     first, *others = stick_outs().items()
     measures = [{"name": first[0], "value_mm": first[1] + 0.3}, *({"name": n, "value_mm": v} for n, v in others)]
-    assert post(set_up(measures=measures), id=(own := str(uuid.uuid4()))).status_code == 200
+    own = str(uuid.uuid4())
+    assert post(set_up(measures=measures), id=own).status_code == 200
     refused = post(START)
     assert refused.status_code == 409
     assert "0.3 mm off" in said(refused)
@@ -191,7 +194,8 @@ def test_a_second_person_looks_at_an_offset_before_the_next_good_piece(started: 
     started(reading("1", 20.0695))
     started(reading("2", 12.0))
     advice = {"what": "offset advised", "step": "op1", "offset": "D2", "shift_mm": -0.01, "why": "1 creeps up"}
-    assert started(advice, id=(own := str(uuid.uuid4()))).status_code == 200
+    own = str(uuid.uuid4())
+    assert started(advice, id=own).status_code == 200
     assert "D2 by -0.01 mm" in said(started(GOOD))
     assert started(advice).status_code == 409
     taken = {"what": "offset answered", "step": "op1", "advice": own, "is_taken": True}
@@ -245,15 +249,14 @@ def test_what_is_no_event_of_the_floor_is_refused_in_words(post: Post) -> None:
         assert answer.json()["what"]
 
 
-def test_a_plain_form_writes_the_same_and_comes_back(client: TestClient, floor: Floor) -> None:
+def test_a_plain_form_writes_the_same_and_comes_back(client: TestClient) -> None:
     fields = {
         "id": str(uuid.uuid4()), "station": MILL, "batch": "B1", "back": f"/floor/{MILL}/op1/B1",
         "of.what": "set up measured", "of.step": "op1", "of.program": " ".join((MARK[:4], MARK[4:8], MARK[8:])),
         "of.revision": "B",
-    } | {
-        key: value for number, (name, mm) in enumerate(stick_outs().items())
-        for key, value in ((f"of.measures.{number}.name", name), (f"of.measures.{number}.value_mm", f"{mm:g}".replace(".", ",")))
     }  # fmt: skip
+    for number, (name, mm) in enumerate(stick_outs().items()):
+        fields |= {f"of.measures.{number}.name": name, f"of.measures.{number}.value_mm": f"{mm:g}".replace(".", ",")}
     answer = client.post("/floor/taps", data=fields)
     assert (answer.status_code, answer.headers["location"]) == (303, f"/floor/{MILL}/op1/B1")
     page = client.get(f"/floor/{MILL}/op1/B1").text

@@ -8,6 +8,7 @@ import stat
 import uuid
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, get_args
 
@@ -63,7 +64,11 @@ def test_the_file_of_people_holds_no_pin_and_is_its_owners_alone(people: People)
     text = people.path.read_text()
     assert [pin for _, pin in PINS.values() if f'"{pin}"' in text] == []
     assert [pin for _, pin in PINS.values() if pin in repr(people.all())] == []
-    assert (people.matches("mara", "4711"), people.matches("mara", "9035"), people.matches("x", "4711")) == (True, False, False)
+    assert (people.matches("mara", "4711"), people.matches("mara", "9035"), people.matches("x", "4711")) == (
+        True,
+        False,
+        False,
+    )
     people.path.write_text(text.replace('"n":16', '"n":2'))
     with pytest.raises(Unreadable, match="broken"):
         people.all()
@@ -92,7 +97,7 @@ def test_somebody_is_always_owner(people: People, tmp_path: Path) -> None:
 
 def test_each_role_may_write_all_that_the_one_before_may() -> None:
     allowed = [set(MAY[role]) for role in ROLES]
-    assert all(before <= after for before, after in zip(allowed, allowed[1:], strict=False))
+    assert all(before <= after for before, after in pairwise(allowed))
     assert allowed[-1] == set(get_args(Tapped))
     assert ROLES == ROLES_OF_VERB
 
@@ -176,7 +181,9 @@ def tablets(floor: Floor) -> Iterator[Any]:
     app = desk_app(floor.home)
 
     def tablet(number: int = 1) -> TestClient:
-        return TestClient(app, base_url=OWN, headers={"origin": OWN}, client=(f"10.0.0.{number}", 5), follow_redirects=False)
+        return TestClient(
+            app, base_url=OWN, headers={"origin": OWN}, client=(f"10.0.0.{number}", 5), follow_redirects=False
+        )
 
     yield tablet
     app.state.desk.close()
@@ -190,7 +197,9 @@ def enter(client: TestClient, who: str) -> str:
     return str(client.cookies["proveout-stamp"])
 
 
-def tap(of: dict[str, Any], *, person: str, station: str = "saw", batch: str = "B1", at: datetime | None = None) -> dict[str, Any]:
+def tap(
+    of: dict[str, Any], *, person: str, station: str = "saw", batch: str = "B1", at: datetime | None = None
+) -> dict[str, Any]:
     when = (at or datetime.now(UTC)).isoformat()
     return {"id": str(uuid.uuid4()), "at": when, "person": person, "station": station, "batch": batch, "of": of}
 
@@ -229,10 +238,17 @@ def test_a_role_writes_what_it_may_and_no_more(tablets: Any) -> None:
         assert is_refused is not is_allowed, (who, of, answer.text)
 
 
-def test_somebody_steps_up_with_their_own_pin_for_once(tablets: Any, floor: Floor) -> None:
+def test_somebody_steps_up_with_their_own_pin_for_once(tablets: Any) -> None:
     client = tablets()
     enter(client, "mara")
-    fields = {"id": str(uuid.uuid4()), "station": "saw", "batch": "B1", "back": "/floor/saw", "of.what": "moved", "of.to_place": "rack 7"}
+    fields = {
+        "id": str(uuid.uuid4()),
+        "station": "saw",
+        "batch": "B1",
+        "back": "/floor/saw",
+        "of.what": "moved",
+        "of.to_place": "rack 7",
+    }
     wrong = client.post("/floor/by-another", data=fields | {"who": "ivo", "pin": "4711"})
     assert wrong.status_code == 409
     assert "not the PIN" in wrong.text
@@ -247,7 +263,9 @@ def app_records(client: TestClient) -> list[Any]:
     return [event for _, event in client.app.state.desk.records.events(batch="B1")]  # type: ignore[attr-defined]
 
 
-def test_no_log_no_page_and_no_file_has_a_pin_or_a_secret(tablets: Any, floor: Floor, caplog: pytest.LogCaptureFixture) -> None:
+def test_no_log_no_page_and_no_file_has_a_pin_or_a_secret(
+    tablets: Any, floor: Floor, caplog: pytest.LogCaptureFixture
+) -> None:
     caplog.set_level(logging.DEBUG)
     client = tablets(9)
     client.post("/floor-people", data={"who": "mara", "pin": "600613"})

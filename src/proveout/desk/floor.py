@@ -9,7 +9,15 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.floor_people import at_tablet
 from proveout.desk.page import desk_of, page
-from proveout.jobs.floor_stations import FloorStation, Waiting, open_batches, station_of, stations_of, steps_at, waiting_at
+from proveout.jobs.floor_stations import (
+    FloorStation,
+    Waiting,
+    open_batches,
+    station_of,
+    stations_of,
+    steps_at,
+    waiting_at,
+)
 from proveout.jobs.scanned import scanned
 from proveout.quantities.errors import ProveoutError
 
@@ -58,7 +66,9 @@ def scan(request: Request, station: str, code: str = "") -> Response:
     names = ", ".join(one.batch for one in told.batches)
     if not steps:
         return _back(here, f"Batch {names} has nothing to do here now. {_where(told.batches[0].batch, request)}")
-    return _back(here, f"More than one is meant: {', '.join(f'{one.batch.batch} {one.step.id}' for one in steps)}. Tap it.")
+    return _back(
+        here, f"More than one is meant: {', '.join(f'{one.batch.batch} {one.step.id}' for one in steps)}. Tap it."
+    )
 
 
 def step_address(station: FloorStation, one: Waiting) -> str:

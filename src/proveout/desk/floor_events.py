@@ -163,7 +163,9 @@ def _posted(request: Request, tap: Tap, stamp: str) -> Answer:
         return desk.taps.post(tap, role="owner")
     known = desk.floor_door.tapped(stamp, at=tap.at)
     if known is None:
-        raise _Unknown(RefusedTap(what="Nobody was signed in then", where=tap.person, do=f"{tap.person} signs in again"))
+        raise _Unknown(
+            RefusedTap(what="Nobody was signed in then", where=tap.person, do=f"{tap.person} signs in again")
+        )
     if known.who != tap.person:
         raise Refused("Somebody else was signed in", where=tap.person, value=known.who, do="sign in as yourself")
     return desk.taps.post(tap, role=known.role)
@@ -187,5 +189,3 @@ def _told(why: RefusedTap | ProveoutError, status: HTTPStatus) -> JSONResponse:
 def _refused_page(request: Request, fault: ProveoutError, back: str) -> Response:
     status = HTTPStatus.SERVICE_UNAVAILABLE if isinstance(fault, NotKept) else HTTPStatus.CONFLICT
     return page(request, "floor_refused.html", title="Not written", status=status, fault=fault, back=back)
-
-

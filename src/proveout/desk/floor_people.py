@@ -85,14 +85,16 @@ def come(
         except BadInput:
             return _asked(request, after, said="Type your name, or tap it.", status=WRONG)
         answer = RedirectResponse(after, SEE_OTHER)
-        answer.set_cookie(WHO, quote(who.strip()), max_age=int(SIGNED_IN_S), path="/", httponly=True, samesite="strict")
+        kept = quote(who.strip())
+        answer.set_cookie(WHO, kept, max_age=int(SIGNED_IN_S), path="/", httponly=True, samesite="strict")
         return answer
     station = station_address(request)
     signed = desk.floor_door.enter(who, pin, station=station, clock_s=clock_ahead_s(now_ms))
     if signed is None:
         wait_s = desk.floor_door.wait_s(station)
         wait = f" Wait {math.ceil(wait_s)} seconds." if wait_s > 0.0 else ""
-        return _asked(request, after, said=f"That is not the PIN.{wait}", status=TOO_SOON if wait_s else WRONG, who=who)
+        status = TOO_SOON if wait_s > 0.0 else WRONG
+        return _asked(request, after, said=f"That is not the PIN.{wait}", status=status, who=who)
     answer = RedirectResponse(after, SEE_OTHER)
     for name, secret in ((COOKIE, signed.token), (STAMP, signed.stamp)):
         answer.set_cookie(

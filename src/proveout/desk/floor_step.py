@@ -27,6 +27,7 @@ from proveout.quantities.errors import BadInput, ProveoutError
 from proveout.sheets.floor_html import cutters_html, load_html, run_facts
 
 router = APIRouter()
+NOTHING = Markup("")
 BAD_WORDS = ("size", "surface", "burr", "wrong load", "cutter broke", "dropped")
 STOP_WORDS = ("Size is off", "Cutter broke", "Machine alarm", "Work moved", "Not as on the papers")
 LAST_READINGS = 6
@@ -36,9 +37,9 @@ LAST_READINGS = 6
 class AtMill:
     """What a mill's page shows of the packet.   wrong: why there is none to show."""
 
-    load: Markup = Markup("")
+    load: Markup = NOTHING
     facts: tuple[tuple[str, Markup], ...] = ()
-    cutters: Markup = Markup("")
+    cutters: Markup = NOTHING
     assumed: tuple[Assumed, ...] = ()
     programs: tuple[str, ...] = ()
     note: str = ""
@@ -69,7 +70,9 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
     if one.kind == "mill":
         shown |= _of_mill(request, found, one)
     if one.kind == "saw":
-        shown["bars"] = [row for row in desk.records.rows("stock") if row["sort"] in ("bar", "remnant") and row["count"]]
+        shown["bars"] = [
+            row for row in desk.records.rows("stock") if row["sort"] in ("bar", "remnant") and row["count"]
+        ]
     return page(request, "floor_step.html", title=f"{found.part} {found.batch} - {here.name}", **shown)
 
 
@@ -167,5 +170,3 @@ def _at_mill(request: Request, place: Place, step: str) -> AtMill:
         programs=tuple(one.fingerprint for one in programs_of(place.plan, clamping)), note=drawing_note(drawn),
         is_coming=drawn.is_coming,
     )  # fmt: skip
-
-

@@ -17,7 +17,8 @@ OUTSIDE = "outside"
 NO_DAY = "9999"
 NAMES: dict[str, tuple[StationKind, str]] = {
     "saw": ("saw", "Saw"), "bench": ("bench", "Bench"), "cabinet": ("cabinet", "Cabinet"),
-    "inspection": ("inspection", "Inspection"), "packing": ("packing", "Packing"), OUTSIDE: (OUTSIDE, "Outside: out and in"),
+    "inspection": ("inspection", "Inspection"), "packing": ("packing", "Packing"),
+    OUTSIDE: (OUTSIDE, "Outside: out and in"),
 }  # fmt: skip
 OPEN = ("released", "running", "away", "counted")
 State = Literal["stands still", "under way", "waits", "away", "to finish"]
@@ -25,7 +26,7 @@ State = Literal["stands still", "under way", "waits", "away", "to finish"]
 
 @dataclass(frozen=True)
 class FloorStation:
-    """A place of work that a tablet stands at. id: as events name it; of outside work there is one for all finishers."""
+    """A place of work that a tablet stands at. id: as events name it; one for all finishers."""
 
     id: str
     kind: StationKind
@@ -69,8 +70,8 @@ def station_of(id: str, shop: Shop, records: Records) -> FloorStation:
     for one in stations:
         if one.id == id:
             return one
-    raise BadInput("There is no such station", where="floor", value=id[:80], limit=", ".join(one.id for one in stations),
-                   do="choose one of these")  # fmt: skip
+    raise BadInput("There is no such station", where="floor", value=id[:80], do="choose one of these",
+                   limit=", ".join(one.id for one in stations))  # fmt: skip
 
 
 def waiting_at(station: FloorStation, records: Records) -> tuple[Waiting, ...]:

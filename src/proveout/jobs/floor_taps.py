@@ -184,7 +184,9 @@ def open_hindrances(home: Home, records: Records, batch: Batch, step: StepCount)
     """What stands in the way of a mill's start, as far as nobody answers for it."""
     last = last_set_up(records, batch.batch, step.id)
     if last is None:
-        return (Hindrance("The set-up was not measured", "nothing", "all of it", "Measure it, and type what you find."),)
+        return (
+            Hindrance("The set-up was not measured", "nothing", "all of it", "Measure it, and type what you find."),
+        )
     found = found_of(home, batch, step, last[1])
     return tuple(one for one in found if not (one.may_agree and last[2] is not None))
 

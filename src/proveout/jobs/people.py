@@ -6,6 +6,7 @@ The file lies beside the records and is read by its owner alone. Of a PIN nothin
 from __future__ import annotations
 
 import threading
+from itertools import pairwise
 from pathlib import Path
 from typing import Literal, get_args
 
@@ -113,11 +114,14 @@ class People:
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             with locked(self.path.with_name(f".{self.path.name}.lock")):
-                others = [] if not self.path.is_file() else [one for one in _people_in(self.path) if one.who != who]
-                people = sorted([*others, *([] if known is None else [known])], key=lambda one: one.who)
+                before = _people_in(self.path) if self.path.is_file() else ()
+                people = [one for one in before if one.who != who]
+                people += [] if known is None else [known]
                 if people and not any(one.role == "owner" for one in people):
                     raise BadInput("Somebody must be owner", where=f"person {who}", do="set the owner's PIN first")
-                write_whole(self.path, msgspec.json.encode(_Kept(people=tuple(people))), mode=ONLY_OURS, is_lasting=True)
+                write_whole(
+                    self.path, msgspec.json.encode(_Kept(people=tuple(people))), mode=ONLY_OURS, is_lasting=True
+                )
         except OSError as fault:
             raise BadInput("The people cannot be kept", where=str(self.path), value=fault.strerror or "") from fault
 
@@ -130,7 +134,7 @@ def _check_pin(pin: str, who: str) -> None:
     limit = f"{SIGNS_LEAST} to {SIGNS_MOST} figures"
     if not (pin.isascii() and pin.isdigit() and SIGNS_LEAST <= len(pin) <= SIGNS_MOST):
         raise BadInput("This is no PIN", where=f"person {who}", limit=limit)
-    steps = {int(b) - int(a) for a, b in zip(pin, pin[1:], strict=False)}
+    steps = {int(b) - int(a) for a, b in pairwise(pin)}
     if steps in ({0}, {1}, {-1}):
         raise BadInput("This PIN is guessed at once", where=f"person {who}", limit=limit, do="take figures in no order")
 

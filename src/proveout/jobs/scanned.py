@@ -43,7 +43,9 @@ def scanned(code: str, released: Sequence[Batch]) -> Scanned:
     mark = text.replace(" ", "").lower()
     if _MARK.fullmatch(mark):
         found = tuple(one for one in released if one.plan[:MARK_LENGTH] == mark)
-        return Scanned(found) if found else Scanned(said=f"No batch on the floor is of plan {mark}. Are the papers old?")
+        return (
+            Scanned(found) if found else Scanned(said=f"No batch on the floor is of plan {mark}. Are the papers old?")
+        )
     return Scanned(said=f"No batch on the floor is called “{text[:60]}”. Scan the square code on the tray.")
 
 

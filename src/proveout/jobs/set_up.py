@@ -119,9 +119,11 @@ def _stick_outs(plan: Plan, shop: Shop, clamping: Clamping) -> Iterator[Assumed]
         if cutter.id in measured:
             # within so much of the length at which the response was measured, chatter is judged by it
             left = max(0.0, STICK_OUT_MM - abs(measured[cutter.id] - planned))
-            yield Assumed(name, planned, left, False, f"the response of {cutter.id} is of another length")
+            yield Assumed(
+                name, planned, left, is_bound=False, said_by=f"the response of {cutter.id} is of another length"
+            )
         else:
-            yield Assumed(name, planned, None, False, NOT_SAID)
+            yield Assumed(name, planned, None, is_bound=False, said_by=NOT_SAID)
 
 
 def hindrances(
@@ -173,7 +175,7 @@ def _off(one: Assumed, value: float, off: float) -> Hindrance:
     within = "" if one.allowed_mm is None else f" within {_mm(one.allowed_mm)}"
     do = f"Measure again; {one.said_by}: a named person must answer for it."
     if one.is_bound:
-        do = "Measure again. If it stays, the machine is not as planned: do not start; plan again with what was measured."
+        do = "Measure again. If it stays, do not start: the machine is not as planned, so plan again with what it is."
     return Hindrance(
         capital(one.name), f"{_mm(value)}, {_mm(off)} off", f"{_mm(one.value_mm)}{within}", do,
         may_agree=not one.is_bound,

@@ -37,8 +37,8 @@ class SetUpMeasured(Happening, frozen=True, kw_only=True):
 
     def __post_init__(self) -> None:
         if self.program and not FINGERPRINT.fullmatch(self.program):
-            raise BadInput("A program's fingerprint is needed", where=f"step {self.step}", value=repr(self.program[:70]),
-                           limit="12 signs 0-f, as the setup sheet has it")  # fmt: skip
+            raise BadInput("A program's fingerprint is needed", where=f"step {self.step}",
+                           value=repr(self.program[:70]), limit="12 signs 0-f, as on the setup sheet")  # fmt: skip
         names = [one.name for one in self.measures]
         if len(set(names)) != len(names) or len(names) > MEASURES_MOST:
             raise BadInput("A length is measured twice", where=f"step {self.step}", value=", ".join(names)[:200],

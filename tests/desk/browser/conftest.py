@@ -59,18 +59,17 @@ def _add_order(home: Path, plans: Path) -> None:
 
 
 def _release_a_batch(home: Home) -> None:
-    """A batch of the plate with its packet, whose blanks are sawn, for the pages of the floor; open proofs are not asked."""
+    """A batch of the plate with its packet, whose blanks are sawn; nobody asks for its open proofs."""
     place = home.place("plate")
     plan, route = place.plan, route_steps(place.plan)
     papers = freeze(home, "B1", place, anew={})
     checks = (Check(step="op1", mark="1", text="20 H8", low=20.0, high=20.033, react_low=20.003),)
-    blanks = plan.bars.blanks_count
+    blanks, mark, revision = plan.bars.blanks_count, digest_of(plan), plan.part.revision or "-"
     floor = Floor(home)
     floor.post(BARS, batch="")
     floor.post(
-        Asked(part=plan.part.number, revision=plan.part.revision or "-", wanted_count=1, due="2027-04-12"),
-        Planned(plan=digest_of(plan)),
-        Released(plan=digest_of(plan), revision=plan.part.revision or "-", blanks_count=blanks, route=route, checks=checks, papers=papers),
+        Asked(part=plan.part.number, revision=revision, wanted_count=1, due="2027-04-12"), Planned(plan=mark),
+        Released(plan=mark, revision=revision, blanks_count=blanks, route=route, checks=checks, papers=papers),
         Started(step="saw"),
         Sawn(step="saw", item="B-1", heat="H77", place="rack 1", bars_count=1, good_count=blanks),
         station="saw",
