@@ -114,8 +114,9 @@ def go(request: Request) -> Response:
 
 
 def clock_ahead_s(now_ms: str) -> float:
-    """How far a tablet's clock is ahead of this machine's, by what its page says the time is; 0.0 where it says none."""
-    return int(now_ms) / 1000.0 - time.time() if now_ms.isascii() and now_ms.isdigit() and len(now_ms) < 16 else 0.0
+    """How far a tablet's clock is ahead of this machine's, by the time that its page tells; 0.0 where it tells none."""
+    is_told = now_ms.isascii() and now_ms.isdigit() and len(now_ms) < 16
+    return int(now_ms) / 1000.0 - time.time() if is_told else 0.0
 
 
 def names_here(request: Request) -> list[str]:
