@@ -53,7 +53,7 @@ def floor(made: Floor, tmp_path: Path) -> Floor:
 def client(floor: Floor) -> Iterator[TestClient]:
     app = desk_app(floor.home)
     made = TestClient(app, base_url=OWN, headers={"origin": OWN}, client=HERE, follow_redirects=False)
-    made.cookies.set("proveout-who", "Mara")
+    made.cookies.set("proveout-person", "Mara")
     yield made
     app.state.desk.close()
 
@@ -337,7 +337,7 @@ def test_a_station_shows_what_is_wanted_first_and_remembers_the_tablet(tmp_path:
 def test_another_machine_is_not_answered_while_nobody_has_a_pin(floor: Floor) -> None:
     app = desk_app(floor.home)
     client = TestClient(app, base_url=OWN, headers={"origin": OWN}, client=("10.0.0.7", 5), follow_redirects=False)
-    client.cookies.set("proveout-who", "Mara")
+    client.cookies.set("proveout-person", "Mara")
     answer = client.post("/floor/events", json=tap(START, id="", person="Mara", station=MILL, batch="B1"))
     assert answer.status_code == 409
     assert "No PINs are set" in said(answer)

@@ -110,7 +110,7 @@ def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     made = TestClient(
         app, base_url=OWN, headers={"origin": OWN}, client=("127.0.0.1", 5), raise_server_exceptions=False
     )  # fmt: skip
-    made.cookies.set("proveout-who", "Mara")
+    made.cookies.set("proveout-person", "Mara")
     yield made
     app.state.desk.close()
 

@@ -10,6 +10,7 @@ from fastapi.staticfiles import StaticFiles
 
 from proveout import __version__
 from proveout.desk import (
+    batches,
     charts,
     check,
     comparing,
@@ -29,6 +30,7 @@ from proveout.desk import (
     shelf,
     shop,
     sign_in,
+    stock,
     trying,
     under_way,
     uploads,
@@ -65,6 +67,8 @@ ROUTERS = (
     floor_events.router,
     floor.router,
     floor_step.router,
+    batches.router,
+    stock.router,
 )
 OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 

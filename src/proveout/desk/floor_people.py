@@ -6,20 +6,22 @@ import math
 import time
 from dataclasses import dataclass
 from typing import Annotated
-from urllib.parse import quote, unquote
+from urllib.parse import quote
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.floor_door import COOKIE, SIGNED_IN_S
 from proveout.desk.page import desk_of, page
+from proveout.desk.person import COOKIE as WHO
+from proveout.desk.person import person_of
 from proveout.desk.sign_in import own_address
 from proveout.jobs.people import Role
-from proveout.model.written import NAME_LENGTH, named
+from proveout.model.written import named
 from proveout.quantities.errors import BadInput
 
 router = APIRouter()
-WHO, STAMP = "proveout-who", "proveout-stamp"
+STAMP = "proveout-stamp"
 HERE = ("127.0.0.1", "::1")
 SEE_OTHER, WRONG, TOO_SOON = 303, 401, 429
 FLOOR_PEOPLE = "/floor-people"
@@ -54,7 +56,7 @@ def at_tablet(request: Request) -> AtTablet | None:
         if known is None:
             return None
         return AtTablet(known.who, known.name, known.role, request.cookies.get(STAMP, ""))
-    who = unquote(request.cookies.get(WHO, "")).strip()[:NAME_LENGTH]
+    who = person_of(request).strip()
     if not who or not is_open(request) or not who.isprintable():
         return None
     return AtTablet(who, who, "owner")

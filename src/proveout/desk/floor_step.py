@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +12,7 @@ from markupsafe import Markup
 from proveout.desk.floor import step_address
 from proveout.desk.floor_people import at_tablet, names_here
 from proveout.desk.page import desk_of, page
+from proveout.desk.person import new_form
 from proveout.desk.plan_writer import drawing_note, ready, writer_of
 from proveout.jobs.first_off import FirstOff, first_off
 from proveout.jobs.floor_stations import OUTSIDE, FloorStation, Waiting, station_of
@@ -61,7 +61,7 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
         "batch": found, "step": one, "station": here, "checks": [c for c in found.checks if c.step == one.id],
         "is_last": one is found.steps[-1], "before": _before(found, one), "person": at_tablet(request),
         "known": desk.people.all(), "names": [] if desk.people.are_known else names_here(request),
-        "bad_words": BAD_WORDS, "stop_words": STOP_WORDS, "uuid": new_id, "readings": _readings(request, found, one),
+        "bad_words": BAD_WORDS, "stop_words": STOP_WORDS, "uuid": new_form, "readings": _readings(request, found, one),
         "photos": _photos(request, found, one), "packet": f"/parts/@{found.batch}",
         "here": step_address(here, Waiting(batch=found, step=one, state="waits")),
         "state": _state(found, one), "lots": [lot for lot in found.lots if lot.step == one.id], "limits": limits_words,
@@ -74,11 +74,6 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
             row for row in desk.records.rows("stock") if row["sort"] in ("bar", "remnant") and row["count"]
         ]
     return page(request, "floor_step.html", title=f"{found.part} {found.batch} - {here.name}", **shown)
-
-
-def new_id() -> str:
-    """An id for an event that a form posts."""
-    return str(uuid.uuid4())
 
 
 def limits_words(check: Check) -> str:

@@ -46,7 +46,7 @@ def address(floor: Floor) -> Iterator[str]:
 @pytest.fixture
 def context(browser: Browser, address: str) -> Iterator[BrowserContext]:
     made = browser.new_context(base_url=address, viewport={"width": 820, "height": 1180}, has_touch=True)
-    made.add_cookies([{"name": "proveout-who", "value": "Mara", "url": address}])
+    made.add_cookies([{"name": "proveout-person", "value": "Mara", "url": address}])
     yield made
     made.close()
 
