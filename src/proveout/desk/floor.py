@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from urllib.parse import quote
+from urllib.parse import quote, unquote
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -32,7 +32,7 @@ def choose(request: Request) -> HTMLResponse:
     """The stations, to choose the one at which this tablet stands."""
     desk = desk_of(request)
     stations = stations_of(desk.home.shop(), desk.records)
-    kept = request.cookies.get(STATION, "")
+    kept = unquote(request.cookies.get(STATION, ""))
     counts = {one.id: len(waiting_at(one, desk.records)) for one in stations}
     return page(
         request, "floor.html", title="Floor", stations=stations, kept=kept, counts=counts, person=at_tablet(request)

@@ -161,6 +161,18 @@ def test_a_refused_tap_is_told_until_somebody_has_read_it(context: BrowserContex
     assert places(floor) == expected(1)
 
 
+def test_a_tap_of_nobody_signed_in_waits_for_its_person(context: BrowserContext, floor: Floor) -> None:
+    page = context.new_page()
+    page.goto("/floor/packing")
+    context.route("**/floor/events", lambda route: route.fulfill(status=401, body="Sign in first."))
+    page.evaluate(TAP, [0, 2])
+    page.locator("#floor-waits", has_text="2 wait: Mara signs in again").wait_for()
+    context.unroute("**/floor/events")
+    page.reload()
+    all_sent(page)
+    assert places(floor) == expected(2)
+
+
 def test_usual_work_is_three_taps_with_and_without_a_network(context: BrowserContext, floor: Floor) -> None:
     """Start, all good, done: the page goes on by itself though nobody answers, and says that it waits."""
     floor.post(*MILLED)

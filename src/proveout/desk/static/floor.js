@@ -159,6 +159,23 @@ async function renew() {
   } catch { /* the office machine does not answer just now: the page stays as it is */ }
 }
 
+// ---- line drawings, once they are made, in the place of boxes; what somebody has typed beside them stays
+const LOOK_MS = 2000;
+async function draw() {
+  const note = document.querySelector("[data-drawn]");
+  if (!note) return;
+  try {
+    const answer = await fetch(note.dataset.drawn, { headers: { accept: "application/json" } });
+    if (answer.ok && !(await answer.json()).is_coming) {
+      const page = await (await fetch(location.href, { cache: "no-store" })).text();
+      const next = new DOMParser().parseFromString(page, "text/html").getElementById("load");
+      if (next) document.getElementById("load").replaceWith(document.importNode(next, true));
+    }
+  } catch { /* asked again later */ }
+  setTimeout(draw, LOOK_MS);
+}
+if (document.querySelector("[data-drawn]")) setTimeout(draw, LOOK_MS);
+
 // ---- steppers, words to tap, readings, programs
 document.addEventListener("click", (event) => {
   const button = event.target.closest("button[data-add], button[data-fill], button[data-sign]");
