@@ -16,7 +16,6 @@ from proveout.cli.compare_verb import add_compare
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
 from proveout.cli.order_verbs import add_order_verbs
-from proveout.cli.people_verb import add_people
 from proveout.cli.records_verb import add_records
 from proveout.cli.serve_verb import add_serve
 from proveout.quantities.errors import BadInput, Interrupted, OutOfTime, ProveoutError
@@ -197,7 +196,6 @@ def _parser() -> argparse.ArgumentParser:
     add_order_verbs(verbs)
     add_compare(verbs)
     add_records(verbs)
-    add_people(verbs)
     add_batch(verbs, count=_count)
     add_serve(verbs, port=_port)
 

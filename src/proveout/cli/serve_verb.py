@@ -1,4 +1,4 @@
-"""The verb that opens the desk: serve."""
+"""The verbs of the desk: serve, and people, who work on its floor."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from proveout.cli.people_verb import add_people
 from proveout.quantities.errors import BadInput
 
 if TYPE_CHECKING:
@@ -22,7 +23,8 @@ PLAIN = (
 
 
 def add_serve(verbs: Any, *, port: Any) -> None:
-    """Add the verb to the parser.   port: reads a port number."""
+    """Add both verbs to the parser.   port: reads a port number."""
+    add_people(verbs)
     verb = verbs.add_parser(
         "serve", help="open the desk: pages of every design and order of a folder, on this machine",
         description="Shows the designs and orders of a folder in a web browser on this machine, until Ctrl-C. Nothing "
