@@ -13,6 +13,7 @@ from proveout.model.measured import Response
 from proveout.model.plan import Plan
 from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Tilt
+from proveout.quantities.canonical import digest_of
 
 STANDS = (300.0, -200.0, -350.0)
 PIVOT = (300.012, -224.987, -352.405)
@@ -61,7 +62,7 @@ def judged(plan: Plan, of: Shop, **off: float) -> tuple[Hindrance, ...]:
     assert set(by) <= set(known)
     measures = tuple(Measure(name=name, value_mm=one.value_mm + by.get(name, 0.0)) for name, one in known.items())
     said = SetUpMeasured(step="op1", program="", revision="B", measures=measures)
-    return hindrances(said, plan=plan, shop=of, clamping=plan.clampings[0], revision="B")
+    return hindrances(said, plan=plan, shop=of, clamping=plan.clampings[0], revision="B", batch="B1")
 
 
 def test_every_length_that_the_plan_rests_on_is_asked_for(plan: Plan) -> None:
@@ -115,7 +116,7 @@ def test_a_stick_out_may_differ_by_what_its_response_leaves_and_else_by_nothing(
 def test_what_was_not_measured_and_a_name_nobody_planned_stand_in_the_way(plan: Plan) -> None:
     known = assumed(plan, shop())
     said = SetUpMeasured(step="op1", program="", revision="B", measures=(Measure(name="zero W", value_mm=1.0),))
-    found = hindrances(said, plan=plan, shop=shop(), clamping=plan.clampings[0], revision="B")
+    found = hindrances(said, plan=plan, shop=shop(), clamping=plan.clampings[0], revision="B", batch="B1")
     assert len(found) == len(known) + 1
     assert not any(one.may_agree for one in found)
 
@@ -123,5 +124,19 @@ def test_what_was_not_measured_and_a_name_nobody_planned_stand_in_the_way(plan: 
 def test_a_program_of_its_own_is_not_compared_with_nothing(plan: Plan) -> None:
     said = SetUpMeasured(step="op1", program="ab" * 6, revision="B", measures=())
     bare = msgspec.structs.replace(plan, programs=())
-    found = hindrances(said, plan=bare, shop=shop(), clamping=plan.clampings[0], revision="B")
+    found = hindrances(said, plan=bare, shop=shop(), clamping=plan.clampings[0], revision="B", batch="B1")
     assert "wrote no program" in found[0].what
+
+
+def test_a_scanned_code_tells_papers_of_another_plan_or_batch(plan: Plan) -> None:
+    mark = digest_of(plan)[:12]
+    for code, words in (
+        (f"EX;B;{mark};2027-01-01;B1", ""), (f"EX;B;{mark.upper()};", ""), ("B", ""), ("A", "another revision"),
+        (f"EX;A;{mark};", "another revision"), (f"EX;B;{mark};2027-01-01;B2", "another plan or batch"),
+        ("EX;B;000000000000;", "another plan or batch"),
+    ):  # fmt: skip
+        said = SetUpMeasured(step="op1", program="", revision=code, measures=())
+        found = hindrances(said, plan=plan, shop=shop(), clamping=plan.clampings[0], revision="B", batch="B1")
+        papers = [one.what for one in found if "papers" in one.what]
+        assert len(papers) == bool(words), code
+        assert not words or words in papers[0]

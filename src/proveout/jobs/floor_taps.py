@@ -200,4 +200,5 @@ def found_of(home: Home, batch: Batch, step: StepCount, of: SetUpMeasured) -> tu
     clamping = clamping_of(place.plan, step.id)
     if clamping is None:
         return (Hindrance("The packet has no clamping for this step", step.id, "one of its own", "Ask the office."),)
-    return hindrances(of, plan=place.plan, shop=place.shop, clamping=clamping, revision=batch.revision)
+    return hindrances(of, plan=place.plan, shop=place.shop, clamping=clamping, revision=batch.revision,
+                      batch=batch.batch)  # fmt: skip

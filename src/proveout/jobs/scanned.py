@@ -14,7 +14,7 @@ from proveout.model.batch import Batch
 
 PARTED = ";"
 MARK_LENGTH = 12  # of the plan's fingerprint, as papers print it
-BATCH_AT = 4
+REVISION_AT, MARK_AT, BATCH_AT = 1, 2, 4
 _MARK = re.compile(r"[0-9a-f]{12}")
 
 
@@ -38,7 +38,7 @@ def scanned(code: str, released: Sequence[Batch]) -> Scanned:
     if named:
         return Scanned(named)
     fields = text.split(PARTED)
-    if len(fields) >= 3:
+    if len(fields) > MARK_AT:
         return _of_label(fields, released)
     mark = text.replace(" ", "").lower()
     if _MARK.fullmatch(mark):

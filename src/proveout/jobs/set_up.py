@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 from proveout.jobs.batch_route import step_of
 from proveout.jobs.check_told import grouped
+from proveout.jobs.scanned import BATCH_AT, MARK_AT, MARK_LENGTH, PARTED, REVISION_AT
 from proveout.model.floor_events import SetUpMeasured
 from proveout.model.plan import Plan, ProgramSheet
 from proveout.model.shop import Shop
 from proveout.model.table_load import zero_at
 from proveout.model.work import Clamping, work_zero_mm
+from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import Refused
 from proveout.sheets.names import capital
 from proveout.stages.stability.decide import STICK_OUT_MM
@@ -127,13 +129,13 @@ def _stick_outs(plan: Plan, shop: Shop, clamping: Clamping) -> Iterator[Assumed]
 
 
 def hindrances(
-    of: SetUpMeasured, *, plan: Plan, shop: Shop, clamping: Clamping, revision: str
+    of: SetUpMeasured, *, plan: Plan, shop: Shop, clamping: Clamping, revision: str, batch: str
 ) -> tuple[Hindrance, ...]:
     """Why a step is not started with what stands at the machine; none when it may be.
 
-    Args:     revision: that of the released batch.
+    Args:     revision, batch: of the released batch.
     """
-    found = [*_of_papers(of, plan, clamping, revision)]
+    found = [*_of_papers(of, plan, revision, batch), *_of_program(of, plan, clamping)]
     measured = {one.name: one.value_mm for one in of.measures}
     known = {one.name for one in assumed_of(plan, shop, clamping)}
     found += [
@@ -149,12 +151,26 @@ def hindrances(
     return tuple(found)
 
 
-def _of_papers(of: SetUpMeasured, plan: Plan, clamping: Clamping, revision: str) -> Iterator[Hindrance]:
-    if of.revision != revision:
+def _of_papers(of: SetUpMeasured, plan: Plan, revision: str, batch: str) -> Iterator[Hindrance]:
+    """By the revision that was typed, or by the whole square code where that was scanned."""
+    fields = [field.strip() for field in of.revision.split(PARTED)]
+    is_scanned = len(fields) > MARK_AT
+    read = fields[REVISION_AT] if is_scanned else of.revision
+    if read != revision:
         yield Hindrance(
-            "The papers at the machine are of another revision", of.revision or "none read", revision,
+            "The papers at the machine are of another revision", read or "none read", revision,
             f"Take the papers and the program of revision {revision}; put the others away.",
         )  # fmt: skip
+    elif is_scanned:
+        named, mark = fields[BATCH_AT] if len(fields) > BATCH_AT else "", digest_of(plan)[:MARK_LENGTH]
+        if fields[MARK_AT].lower() != mark or named not in ("", batch):
+            yield Hindrance(
+                "The papers at the machine are of another plan or batch", f"{grouped(fields[MARK_AT])} {named}".strip(),
+                f"{grouped(mark)} {batch}", "Take the papers of this batch; put the others away.",
+            )  # fmt: skip
+
+
+def _of_program(of: SetUpMeasured, plan: Plan, clamping: Clamping) -> Iterator[Hindrance]:
     programs = programs_of(plan, clamping)
     marks = [one.fingerprint for one in programs]
     if programs and of.program[:12] not in marks:
