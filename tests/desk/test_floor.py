@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
@@ -16,7 +17,9 @@ from floor_home import MARK, MILL, PROGRAM, Floor, copied, floor_home
 
 from proveout.desk.app import desk_app
 from proveout.jobs.photos import PHOTOS
-from proveout.model.batch_events import Done, Started
+from proveout.model.batch_events import Bad, Counted, Done, Packed, Resumed, Started, Stopped
+from proveout.model.events import Stating
+from proveout.model.outside_events import CameBack, CountedIn, GivenUp, SentOut
 from proveout.model.stock_events import Sawn
 from proveout.quantities.canonical import digest_of
 from proveout.sheets.pages_pack import lot_text
@@ -294,6 +297,40 @@ def test_the_fingerprint_of_a_file_is_that_of_the_packet_whatever_ends_its_lines
         assert found["fingerprint"] == MARK
     other = client.post("/floor/program", files={"program": ("x.nc", io.BytesIO(PROGRAM.encode() + b"M0\n"))}).json()
     assert other["fingerprint"] != MARK
+
+
+WAY: tuple[tuple[str, tuple[Stating, ...], str, str], ...] = (
+    ("bench", (Started(step="op1"), Counted(step="op1", good_count=8), Done(step="op1")), "bench/bench", "to start"),
+    ("bench", (Started(step="bench"),), "bench/bench", "to count"),
+    ("bench", (Counted(step="bench", good_count=6, bad=(Bad(reason="burr", count=2),)),), "bench/bench", "to finish"),
+    ("bench", (Done(step="bench"),), "bench/bench", "done"),
+    ("outside", (), "outside/coat", "to count"),
+    ("outside", (SentOut(step="coat", lot="L1", finisher="coater", count=6),), "outside/coat", "to count"),
+    ("outside", (CameBack(lot="L1", count=6),), "outside/coat", "to count"),
+    ("outside", (CountedIn(lot="L1", good_count=5),), "outside/coat", "to count"),
+    ("outside", (GivenUp(lot="L1", count=1, reason="lost"),), "outside/coat", "to finish"),
+    ("inspection", (Done(step="coat"), Started(step="inspection")), "inspection/inspection", "to count"),
+    ("inspection", (Stopped(step="inspection", why="gauge fell", told="office"),), "inspection/inspection", "stopped"),
+    ("inspection", (Resumed(step="inspection", why="checked"), Counted(step="inspection", good_count=5)),
+     "inspection/inspection", "to finish"),
+    ("packing", (Done(step="inspection"), Started(step="packing")), "packing/packing", "to count"),
+    ("packing", (Packed(step="packing", count=5),), "packing/packing", "to finish"),
+)  # fmt: skip
+
+
+def test_each_step_shows_what_comes_next_all_the_way(floor: Floor) -> None:
+    app = desk_app(floor.home)
+    client = TestClient(app, base_url=OWN, client=HERE)
+    client.cookies.set("proveout-person", "Mara")
+    states = re.compile(r'data-when="([a-z ]+)"( hidden)?')
+    for station, events, path, state in WAY:
+        floor.post(*events, station="desk" if station != "outside" else station)
+        page = client.get(f"/floor/{path}/B1")
+        assert page.status_code == 200
+        assert f'data-state="{state}"' in page.text, (path, state)
+        assert [name for name, hidden in states.findall(page.text) if not hidden] == [state]
+    assert "STARTED" not in client.get("/floor/bench/bench/B1").text
+    app.state.desk.close()
 
 
 CODES = (

@@ -94,13 +94,12 @@ def _state(batch: Batch, step: StepCount) -> str:
         return "stopped"
     if step.is_done:
         return "done"
-    if step.kind == OUTSIDE:
-        return "to count" if step.waiting_count or step.away_count else "to finish" if step.is_started else "more come"
-    if not step.is_started:
-        return "to start"
-    if step.waiting_count:
+    is_outside = step.kind == OUTSIDE
+    if (step.waiting_count and (is_outside or step.is_started)) or step.away_count:
         return "to count"
-    return "to finish" if _before(batch, step) is None else "more come"
+    if not step.is_started and not is_outside:
+        return "to start"
+    return "to finish" if step.is_started and _before(batch, step) is None else "more come"
 
 
 def _before(batch: Batch, step: StepCount) -> StepCount | None:
