@@ -44,6 +44,12 @@ BARS = BarReceived(
     item="B-1", alloy="6061-T6", section="60x40", heat="H77", lot="D-9", length_mm=3000.0, count=10, place="rack 1"
 )  # fmt: skip
 
+PNG = bytes.fromhex(
+    "89504e470d0a1a0a0000000d49484452000000010000000108060000001f15c4890000000d49444154789c6360f8cfc00000030101"
+    "00c9fe92ef0000000049454e44ae426082"
+)
+"""A photo of one pixel."""
+
 
 def happening(of: Stating, *, batch: str = "B1", station: str = "desk", person: str = "mara") -> Event:
     """An event of now; of a step its own station."""

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 import worked_home
 from fastapi.testclient import TestClient
-from floor_home import MARK, MILL, PROGRAM, Floor, copied, floor_home
+from floor_home import MARK, MILL, PNG, PROGRAM, Floor, copied, floor_home
 
 from proveout.desk.app import desk_app
 from proveout.jobs.photos import PHOTOS
@@ -27,10 +27,6 @@ from proveout.sheets.writer import Writer
 
 OWN = "http://127.0.0.1:8417"
 HERE = ("127.0.0.1", 50_000)
-PNG = bytes.fromhex(
-    "89504e470d0a1a0a0000000d49484452000000010000000108060000001f15c4890000000d49444154789c6360f8cfc00000030101"
-    "00c9fe92ef0000000049454e44ae426082"
-)
 AT_MILL = (
     Started(step="saw"), Sawn(step="saw", item="B-1", heat="H77", place="rack 1", bars_count=1, good_count=8),
     Done(step="saw"),

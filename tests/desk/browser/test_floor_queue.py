@@ -10,10 +10,12 @@ from pathlib import Path
 
 import pytest
 from desk_browser import served
-from floor_home import CHECKS, Floor, floor_home
+from floor_home import CHECKS, PNG, Floor, floor_home
 from playwright.sync_api import Browser, BrowserContext, Page, Route
 
 from proveout.books.readings import verdict_of
+from proveout.jobs import password as password_module
+from proveout.jobs.people import People, people_path
 from proveout.model.batch_events import Counted, Done, Started
 from proveout.model.stock_events import Sawn
 
@@ -212,6 +214,44 @@ def test_a_reading_is_judged_at_once_as_the_books_judge_it(context: BrowserConte
     with floor.records() as records:
         found = [(row["mark"], row["value"], row["piece"], row["verdict"]) for row in records.rows("readings")]
     assert found == [("1", 20.06, "1", "within"), ("2", 12.0, "1", "within")]
+
+
+def test_with_pins_taps_carry_their_person_and_another_one_lets_work_go_on(
+    browser: Browser, floor: Floor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Mara starts without a network and stops, with a photo; Ivo steps up to her tablet for once."""
+    monkeypatch.setattr(password_module, "COST_N", 2**4)
+    floor.post(*MILLED)
+    people = People(people_path(floor.home))
+    for who, role, pin in (("ola", "owner", "8204"), ("mara", "floor", "4711"), ("ivo", "inspection", "5520")):
+        people.put(who, name=who.title(), role=role, pin=pin)
+    with served(floor.home) as address:
+        context = browser.new_context(base_url=address, has_touch=True)
+        page = context.new_page()
+        page.goto("/floor-people?next=/floor/bench/bench/B1")
+        page.get_by_label("Mara").check()
+        page.get_by_label("PIN").fill("4711")
+        page.get_by_role("button", name="That is me").click()
+        page.wait_for_url("**/floor/bench/bench/B1")
+        context.set_offline(True)
+        page.get_by_role("button", name="Start", exact=True).click()
+        page.get_by_role("button", name="All 8 good").wait_for()
+        context.set_offline(False)
+        page.get_by_label("Take a photo").set_input_files({"name": "x.png", "mimeType": "image/png", "buffer": PNG})
+        page.get_by_label("What it shows").fill("burr")
+        page.get_by_role("button", name="Keep").click()
+        page.get_by_role("img", name="burr").wait_for()
+        page.get_by_role("button", name="Size is off").click()
+        page.get_by_role("heading", name="Stands still: Size is off").wait_for()
+        page.get_by_label("What was done about it").fill("new edge")
+        page.get_by_label("Who", exact=True).select_option("ivo")
+        page.get_by_label("PIN").fill("5520")
+        page.get_by_role("button", name="Go on").click()
+        page.get_by_role("button", name="All 8 good").wait_for()
+        context.close()
+    with floor.records() as records:
+        told = [(event.kind, event.person) for _, event in records.events(batch="B1")][-4:]
+    assert told == [("started", "mara"), ("photo taken", "mara"), ("stopped", "mara"), ("resumed", "ivo")]
 
 
 def _post(address: str, body: str) -> None:
