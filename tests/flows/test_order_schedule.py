@@ -37,11 +37,12 @@ MINUTE = 60.0
 
 @pytest.fixture(scope="module")
 def shop() -> Shop:
-    """Two people of 8 h a day, a mill that may run 30 h of the 40 of a week, no scrap, bars there at once."""
+    """Two people of 8 h a day, a mill that runs 30 h of the 40 of a week, no scrap, bars there at once, no days off."""
     read = read_shop(SHOP)
     return msgspec.structs.replace(
         read, scrap_ratio=exact_fact(0.0, "ratio", "x", "assumed"),
         bars=(msgspec.structs.replace(read.bars[0], id="square-25"),), supplies=(supply(0, 0),),
+        closed=(), finishers=tuple(msgspec.structs.replace(one, closed=()) for one in read.finishers),
     )  # fmt: skip
 
 
@@ -61,7 +62,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Job]:
     alone = msgspec.structs.replace(clamping, machine_id="mill-3", tilts=(level,))
     job = read_job(write_job(tmp_path_factory.mktemp("ordered")))
     plain = msgspec.structs.replace(
-        found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=(),
+        found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=(), not_cut=(),
         bars=msgspec.structs.replace(found.bars, rack=()),
     )  # fmt: skip
     return plain, job

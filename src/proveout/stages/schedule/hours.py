@@ -52,9 +52,8 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     if late is not None:
         every = [s.late_days for s in stations if s.late_days is not None]
         late = _days(max(f.low for f in every), max(f.nominal for f in every), max(f.high for f in every))
-    verdict = (
-        "not shown" if late is None else ("late" if late.low > 0.0 else "fits" if late.high <= 0.0 else "not shown")
-    )
+    # nobody waits for anybody in these sums: they can show that an order is late, never that it fits
+    verdict = "late" if late is not None and late.low > 0.0 else "not shown"
     load = OrderLoad(
         start=start, due=due, working_days_count=days, stations=stations, verdict=verdict, bottleneck=worst.station,
         late_days=late, ways_out=(), notes=(), dues=dues,
@@ -251,8 +250,9 @@ def _verdict_words(load: OrderLoad) -> str:
     late = load.late_days
     if load.verdict == "late":
         return f"LATE ({dates}): by {_late_words(late)} working days; the bottleneck is {load.bottleneck}"
-    if load.verdict == "fits":
-        return f"On time ({dates}): even at the worst ends, {math.floor(-late.high)} working days are left"
+    if late.high <= 0.0:
+        left = f"by its hours alone {math.floor(-late.high)} working days are left at the worst ends"
+        return f"On time: not shown ({dates}): {left}, but nobody waits for anybody in them"
     return (
         f"On time: not shown ({dates}): from {math.floor(-late.low)} working days early at best to "
         f"{math.ceil(late.high)} late at worst; the bottleneck is {load.bottleneck}"
