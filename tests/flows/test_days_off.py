@@ -208,7 +208,7 @@ def test_what_lasts_by_its_start_is_scheduled_so() -> None:
     assert broken_rules(problem, (early,)) == ("task 0 takes 2 and needs 9",)
 
 
-def test_days_off_are_read_and_said_and_what_is_no_day_is_refused(shop: Shop) -> None:
+def test_days_off_are_read_and_said_and_what_is_no_day_is_refused() -> None:
     text = Path(SHOP).read_text("utf-8")
     assert any("Holidays are not known" in line for line in understood(read_shop(SHOP)))
     days = '["2026-12-24", "2026-12-25..2027-01-02"]'

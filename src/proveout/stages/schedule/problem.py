@@ -168,7 +168,7 @@ class _Maker:
                 if previous >= 0 and not case.others:
                     after.append(previous)
                 release = self._bars_there(route) if op is route.ops[0] else 0
-                task = Task(ways=self._ways(route, op, count), family=family, release=release)
+                task = Task(ways=self._ways(route, op, count, pieces), family=family, release=release)
                 words = f"{count} pieces, {op.name}" if op.kind == "machine" else f"{count} pieces"
                 previous = self._add(
                     task, Named(f"{name} {op.name} {lot + 1}", op.kind, (name,), words, lot + 1, count), after
@@ -206,11 +206,18 @@ class _Maker:
                 if other != family and length:
                     self.setups[machine, other, family] = length
 
-    def _ways(self, route: Route, op: Op, count: int) -> tuple[Way, ...]:
+    def _sawn(self, route: Route, op: Op, count: int, pieces: int) -> float:
+        """Seconds of a lot at the saw: its share of all blanks; at best spares and trial blanks are sawn afterwards."""
+        share = count / route.blanks_count if self.case.at_best else self.case.share * count / pieces
+        return self.case.setup(op.by_hand) * share
+
+    def _ways(self, route: Route, op: Op, count: int, pieces: int) -> tuple[Way, ...]:
+        """Of one lot of so many pieces.   pieces: of all its lots."""
         case = self.case
         factor = case.factor.get((route.number, op.name), 1.0)
-        by_person = case.setup if op.kind == "saw" else case.hand
-        running, by_hand = case.machine(op.running) * factor * count, by_person(op.by_hand) * count
+        running, by_hand = case.machine(op.running) * factor * count, case.hand(op.by_hand) * count
+        if op.kind == "saw":
+            by_hand = self._sawn(route, op, count, pieces)
         if op.kind != "machine":
             machine = NO_MACHINE if op.station == "bench" else self.stations.index(op.station)
             return (Way(machine=machine, duration=self._minutes(running + by_hand), people=PERSON),)
