@@ -17,6 +17,7 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.order import DueParts, OrderedPart, OrderLoad, StationLoad
 from proveout.model.plan import TimeLine
 from proveout.model.shop import Finisher, Shop
+from proveout.quantities.names_apart import names_apart
 from proveout.quantities.units import S_PER_H
 from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, days_until, wait_days_max
 
@@ -64,13 +65,7 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
 
 def names_of(parts: Sequence[OrderedPart]) -> tuple[str, ...]:
     """The numbers of the parts, made distinct where one is ordered twice."""
-    used: dict[str, int] = {}
-    found: list[str] = []
-    for part in parts:
-        number = part.plan.part.number
-        used[number] = used.get(number, 0) + 1
-        found.append(number if used[number] == 1 else f"{number} ({used[number]})")
-    return tuple(found)
+    return names_apart(part.plan.part.number for part in parts)
 
 
 def due_parts(parts: Sequence[OrderedPart], start: str, closed: frozenset[date]) -> tuple[DueParts, ...]:
