@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -12,7 +11,7 @@ from proveout.jobs.request import Request
 from proveout.jobs.sawn import sawn_together
 from proveout.model.job import Job, Pin
 from proveout.model.plan import Plan
-from proveout.model.proof import open_proofs
+from proveout.model.proof import opens_more
 from proveout.model.sawing import BlanksTaken
 from proveout.model.shop import Shop
 from proveout.quantities.names_apart import names_apart
@@ -77,11 +76,8 @@ def bar_of_order(taken: BlanksTaken | None, *, numbers: Sequence[str], at: int, 
 
 
 def _opens_more(anew: Plan, before: Plan) -> bool:
-    """Whether more is open or more fails in any one stage: a grip that gives way is not made good by a size shown."""
-    opens, opened = open_proofs(anew.proofs), open_proofs(before.proofs)
-    more = Counter(one.stage for one in opens) - Counter(one.stage for one in opened)
-    fail = Counter(one.stage for one in opens if one.verdict == "fails")
-    return bool(more) or bool(fail - Counter(one.stage for one in opened if one.verdict == "fails"))
+    """Whether more is open or more fails in any one stage."""
+    return bool(opens_more(anew.proofs, before.proofs, by=lambda one: one.stage))
 
 
 def total_of(plans: Sequence[Plan], shop: Shop) -> float:
