@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import msgspec
@@ -133,11 +133,11 @@ def test_without_the_days_off_no_order_fits(
     assert load.schedule is not None
     assert load.verdict == ("not shown" if lacks else "fits")
     assert len(load.schedule.unknown) == len(lacks)
-    page = order_html(parts=[(part.plan, "p")], load=load, shop=asked)
+    top = order_html(parts=[(part.plan, "p")], load=load, shop=asked).split("<main>", maxsplit=1)[0]
+    assert top.count("write closed into") == len(lacks)
     for said, lack in zip(load.schedule.unknown, lacks, strict=True):
         assert said.startswith(lack)
         assert said in load.notes[0]
-        assert f"{said[:1].upper()}{said[1:]}." in page
     assert load.notes[0].startswith("On time: not shown (" if lacks else "On time (")
 
 
@@ -156,6 +156,31 @@ def test_what_a_plan_does_not_make_is_in_no_minutes_and_never_fits(planned: tupl
     for parts, word in (([left], "no pass makes"), ([part, loose], "nothing holds it")):
         load = decide(parts=parts, shop=shop)
         assert (load.verdict, word in load.notes[0]) == ("not shown", True)
+
+
+def test_a_finisher_who_never_collects_is_told_and_not_scheduled(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """Collected on Thursdays; each Thursday of three years is a day off there, or here."""
+    thursdays = tuple((date(2026, 1, 1) + timedelta(days=7 * n)).isoformat() for n in range(160))
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-02-16", coat=True)
+    for other in (off(shop, there=thursdays), off(shop, *thursdays, there=()), off(shop, *thursdays)):
+        load = decide(parts=[part], shop=other)
+        assert (load.verdict, load.schedule) == ("not shown", None)
+        assert load.notes[0].startswith("On time: not shown (from 2026-01-05, due 2026-02-16")
+        assert "hard-coat never collects: from 2026-01-05 on each Thursday of 104 weeks is a day off" in load.notes[0]
+        assert "never collects: from 2026-01-05 on each Thursday" in order_html(
+            parts=[(part.plan, "p")], load=load, shop=other
+        )
+    assert decide(parts=[part], shop=off(shop, there=thursdays[:20])).schedule is not None
+
+
+def test_a_finisher_who_collects_at_weekends_alone_is_refused() -> None:
+    text = Path(SHOP).read_text("utf-8")
+    assert 'pickup = ["Thu"]' in text
+    for days in ('["Sat"]', '["Sat", "Sun"]'):
+        with pytest.raises(BadInput, match="collects at weekends alone"):
+            shop_from_text(text.replace('pickup = ["Thu"]', f"pickup = {days}"), folder=Path(SHOP).parent)
+    both = shop_from_text(text.replace('pickup = ["Thu"]', 'pickup = ["Thu", "Sat"]'), folder=Path(SHOP).parent)
+    assert any(finisher.pickup_weekdays == (3, 5) for finisher in both.finishers)
 
 
 def test_the_check_refuses_what_falls_on_days_off(planned: tuple[Plan, Job], shop: Shop) -> None:

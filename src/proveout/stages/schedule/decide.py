@@ -33,7 +33,7 @@ from proveout.stages.schedule.rhythm import rhythm_of
 from proveout.stages.schedule.routes import Route, routes_of
 from proveout.stages.schedule.sequence import SEED, WORK_LIMIT, retimed, searched
 from proveout.stages.schedule.steps import steps_of
-from proveout.stages.schedule.unknown import unknown_of
+from proveout.stages.schedule.unknown import never_collected, unknown_of
 from proveout.stages.schedule.ways_out import Base, ways_out
 
 NO_BOTTLENECK = "none"
@@ -50,6 +50,12 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     if not load.start or not load.stations:
         return load
     routes = routes_of(parts, shop)
+    never = never_collected(routes, shop, load.start)
+    if never:
+        why = f"On time: not shown ({dates_words(load)}): nothing is scheduled, as {'; '.join(never)}"
+        return msgspec.structs.replace(
+            load, notes=(why, *load.notes[1:]) if load.verdict == "not shown" else (*load.notes, why)
+        )
     case = nominal_case(shop)
     made = problem_of(routes, shop, load.start, case)
     if not made.problem.tasks:

@@ -62,6 +62,20 @@ def problem_of(routes: tuple[Route, ...], shop: Shop, start: str, case: Case) ->
     return _Maker(routes, shop, start, case).made()
 
 
+def stays_at(
+    finisher: Finisher, *, first: date, closed: frozenset[date], days: int, at_best: bool
+) -> tuple[tuple[int, ...], tuple[int, ...]]:  # fmt: skip
+    """Working days from `first` on which a finisher collects, and how long each stay lasts; none where none meets."""
+    weekdays = {d for d in finisher.pickup_weekdays if d < DAYS_A_WEEK} or set(range(DAYS_A_WEEK))
+    away = closed_dates(finisher.closed)
+    if finisher.closed is None:  # days off there are not known: at best none, else those of the shop
+        away = NONE_CLOSED if at_best else closed
+    return stays_from(
+        first=first, closed=closed, away_closed=away, weekdays=frozenset(weekdays), days=days, is_back_early=at_best,
+        ahead_count=WEEKS_AHEAD * DAYS_A_WEEK,
+    )  # fmt: skip
+
+
 class _Maker:
     def __init__(self, routes: tuple[Route, ...], shop: Shop, start: str, case: Case) -> None:
         self.routes, self.shop, self.case = routes, shop, case
@@ -269,15 +283,9 @@ class _Maker:
 
     def _stay(self, stay: Stay) -> Task:
         """Collected in the morning of one of its days, back in the course of the last day."""
-        finisher = stay.finisher
-        weekdays = {d for d in finisher.pickup_weekdays if d < DAYS_A_WEEK} or set(range(DAYS_A_WEEK))
-        away = closed_dates(finisher.closed)
-        if finisher.closed is None:  # days off there are not known: at best none, else those of the shop
-            away = NONE_CLOSED if self.case.at_best else self.closed
-        starts, lasts = stays_from(
-            first=self.first, closed=self.closed, away_closed=away, weekdays=frozenset(weekdays),
-            days=self.case.days[finisher.id], is_back_early=self.case.at_best,
-            ahead_count=WEEKS_AHEAD * DAYS_A_WEEK,
+        starts, lasts = stays_at(
+            stay.finisher, first=self.first, closed=self.closed, days=self.case.days[stay.finisher.id],
+            at_best=self.case.at_best,
         )  # fmt: skip
         by_start = tuple(n * self.day_min for n in lasts)
         return Task(
