@@ -65,9 +65,7 @@ def request_with(monkeypatch: pytest.MonkeyPatch, plans: list[Plan]) -> tuple[Re
     monkeypatch.setattr(
         ways, "_with_pins", lambda request, way: replace(request, job=SimpleNamespace(pins=(pin_of(way),)))
     )  # fmt: skip
-    request = Request(
-        step=Path("part.step"), job=cast("Any", job), shop=cast("Any", None), start="", inputs={}, is_bare=False
-    )
+    request = Request(step=Path("part.step"), job=cast("Any", job), shop=cast("Any", None), start="", inputs={})
     return request, asked
 
 
