@@ -35,9 +35,10 @@ from proveout.desk.page import STATIC, Desk, page
 from proveout.desk.size_limit import SizeLimit
 from proveout.jobs.home import Home
 from proveout.jobs.taking_in import not_written
-from proveout.quantities.errors import BadInput, ProveoutError
+from proveout.quantities.errors import BadInput, Busy, ProveoutError
 
-NOT_FOUND, BAD, FAULT = 404, 400, 500
+NOT_FOUND, BAD, FAULT, BUSY = 404, 400, 500, 503
+ASK_AGAIN_S = 3
 ROUTERS = (
     shelf.router,
     entries.router,
@@ -77,6 +78,7 @@ def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | Non
     for router in ROUTERS:
         app.include_router(router)
     app.add_exception_handler(ProveoutError, _refused)
+    app.add_exception_handler(Busy, _busy)
     app.add_exception_handler(OSError, _of_the_disk)
     app.add_exception_handler(NOT_FOUND, _not_found)
     return app
@@ -87,6 +89,13 @@ def _refused(request: Request, fault: Exception) -> Response:
     assert isinstance(fault, ProveoutError)
     status = BAD if isinstance(fault, BadInput) else FAULT
     return page(request, "refused.html", title="That did not work", fault=fault, status=status)
+
+
+def _busy(request: Request, fault: Exception) -> Response:
+    """Too much is being worked out already: the same is answered soon."""
+    answer = page(request, "refused.html", title="The desk is busy", fault=fault, status=BUSY)
+    answer.headers["retry-after"] = str(ASK_AGAIN_S)
+    return answer
 
 
 def _of_the_disk(request: Request, fault: Exception) -> Response:
