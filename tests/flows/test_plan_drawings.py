@@ -85,7 +85,8 @@ def test_another_file_and_another_lie_are_drawn_anew(
     assert made == ["lying"] * 3
 
 
-def test_what_cannot_be_drawn_says_why(tmp_path: Path, step: Path) -> None:
+def test_what_cannot_be_drawn_says_why(tmp_path: Path, step: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(plan_drawings, "WAIT_S", 300.0)
     drawer = Drawer(Store(tmp_path / "store"))
     gone = drawer.drawn(Drawable(example(), tmp_path / "gone.step", ""), ("lying",), is_waiting=True)
     assert "not in the result folder" in gone.why_not
@@ -95,8 +96,9 @@ def test_what_cannot_be_drawn_says_why(tmp_path: Path, step: Path) -> None:
     assert not broken.is_coming
 
 
-def test_a_real_part_is_drawn_and_another_solid_is_not(tmp_path: Path) -> None:
+def test_a_real_part_is_drawn_and_another_solid_is_not(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A plate of which no clamping is known lies as on a bench; of a plan of something else nothing is drawn."""
+    monkeypatch.setattr(plan_drawings, "WAIT_S", 300.0)
     step = write_plate(tmp_path / "part.step")
     solid = read_solid(step).solid
     plan = msgspec.structs.replace(example(), clampings=(), passes=(), loading=())
@@ -123,7 +125,7 @@ def test_drawings_that_nobody_looks_at_are_let_go_and_made_again(step: Path, mon
 
 
 def test_what_was_asked_for_last_is_drawn_first_and_no_queue_grows(step: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Twenty plans are opened while one is drawn: the newest is next, the oldest wait until they are asked for again."""
+    """Twenty plans are opened while one is drawn: the newest is next, the oldest wait until asked for again."""
     begun, go, made = threading.Event(), threading.Event(), []
 
     def draw(*, solid_name: str, **_: object) -> PlanDrawings:

@@ -61,8 +61,9 @@ class Drawable:
 
 
 class Drawer:
-    """Makes drawings, one at a time, what was asked for last first, and keeps them in a store under the digests of the file and of how the work lies.
+    """Makes drawings, one at a time, and keeps them in a store under the digests of the file and of how the work lies.
 
+    What was asked for last is made first.
     Nothing is drawn, with the reason, of a file that is gone, cannot be read, or holds another solid than that of the
     plan: a drawing that may be of another part is worse than none.
     """
