@@ -8,6 +8,7 @@ ProveoutError
 ├── Interrupted         the person asked to stop
 ├── OutOfTime           the time limit given by the caller has passed
 ├── Busy                too much is being worked out already: the same may be asked again soon
+├── Unfinished          a change of several files was begun; the next start of the desk finishes it
 ├── NotKept             an event could not be written: it was not acknowledged and may be posted again
 └── InternalError       Proveout itself is at fault
 
@@ -80,6 +81,10 @@ class OutOfTime(ProveoutError):
 
 class Busy(ProveoutError):
     """Too much is being worked out already; nothing was begun, and the same may be asked again soon."""
+
+
+class Unfinished(ProveoutError):
+    """A change of several files was begun and could not be finished; the next start of the desk finishes it."""
 
 
 class NotKept(ProveoutError):
