@@ -11,7 +11,7 @@ from proveout.jobs.figures import source_titles
 from proveout.model.proof import Proof
 from proveout.quantities.errors import BadInput
 from proveout.sheets.proofs_html import BARS, proof_html, proof_list
-from proveout.sheets.route_html import proof_address, station_title, with_route
+from proveout.sheets.route_html import lengths_html, proof_address, station_title, with_route
 
 router = APIRouter()
 WHOLE = "whole"  # proofs of no one station
@@ -43,7 +43,8 @@ def proofs(request: Request, address: str, station: str = "", verdict: str = "")
     names = [(one.id, station_title(writer, one)) for one in route.stations]
     return page(
         request, "proofs.html", title=f"Proofs - {place.plan.part.number}", place=place, base=base, groups=groups,
-        how=BARS, stations=[*names, (WHOLE, "the whole part")], verdicts=VERDICTS, station=station, verdict=verdict,
+        how=BARS, lengths=ready(lengths_html(writer)), stations=[*names, (WHOLE, "the whole part")],
+        verdicts=VERDICTS, station=station, verdict=verdict,
     )  # fmt: skip
 
 
@@ -70,5 +71,6 @@ def proof(request: Request, address: str, id: str) -> HTMLResponse:
     stations = [(one.id, station_title(writer, one)) for one in with_route(writer).stations if found in one.proofs]
     return page(
         request, "proof.html", title=f"{heading} - {place.plan.part.number}", heading=heading, place=place,
-        base=f"/parts/{address}", inner=ready(proof_html(writer, found, titles=source_titles())), stations=stations,
+        base=f"/parts/{address}", stations=stations,
+        inner=ready(lengths_html(writer) + proof_html(writer, found, titles=source_titles())),
     )  # fmt: skip
