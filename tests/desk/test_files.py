@@ -156,7 +156,7 @@ def test_moves_are_read_again_only_when_they_were_written(home: Home, monkeypatc
     monkeypatch.setattr(result_files, "moves_on_disk", lambda at, digest: read.append(digest) or whole(at, digest))
     paths = [moves_path(folder, one.moves_digest) for one in plan.passes]
     for path in paths:
-        os.utime(path, (time.time() - 60.0,) * 2)
+        os.utime(path, (time.time() - 60.0, time.time() - 60.0))
     for _ in range(3):
         assert moves_kept(folder, plan).wrong == ()
     assert len(read) == len(paths)
@@ -168,7 +168,7 @@ def test_moves_are_read_again_only_when_they_were_written(home: Home, monkeypatc
     content, rows = paths[1].read_bytes(), np.load(paths[1])
     rows[1, 2] += 0.001
     np.save(paths[1], rows)
-    os.utime(paths[1], (time.time() - 30.0,) * 2)
+    os.utime(paths[1], (time.time() - 30.0, time.time() - 30.0))
     assert paths[1].stat().st_size == len(content)
     assert moves_kept(folder, plan).wrong == (plan.passes[1].moves_digest,)
     paths[1].write_bytes(content)

@@ -168,9 +168,13 @@ def write_for_good(home: Home, files: dict[ChangedFile, OwnFile], texts: dict[Ch
                 "This file was changed meanwhile", where=str(file.path),
                 do="try the change again on what the file says now",
             )  # fmt: skip
-    differing = [(kind, file) for kind, file in files.items() if texts[kind] != file.text]
-    replace_texts([NewText(file.path, texts[kind], file.digest, _is_toml) for kind, file in differing])
-    return tuple(file.path for _, file in differing)
+    new = [
+        NewText(file.path, texts[kind], file.digest, _is_toml)
+        for kind, file in files.items()
+        if texts[kind] != file.text
+    ]
+    replace_texts(new)
+    return tuple(one.path for one in new)
 
 
 def _is_toml(text: str) -> None:
