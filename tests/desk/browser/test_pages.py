@@ -55,7 +55,7 @@ def test_a_page_is_whole_at_every_size_and_reached_by_keyboard(look: Look, path:
     Tab goes through every link and field that is seen, in order, and each shows that it is there.
     """
     page = look(path)
-    page.wait_for_selector("[data-drawn]", state="detached", timeout=DRAWN_MS)  # what it still draws is put into it
+    page.wait_for_selector("p[data-drawn]", state="detached", timeout=DRAWN_MS)  # what it still draws is put into it
     assert told(page) == [], f"{path} at {DESK}"
     by_keyboard(page, path)
     page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
