@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import errno
 import hashlib
+import io
 import shutil
 from pathlib import Path
 
 import msgspec
 import pytest
 
-from proveout.jobs import changed_together
+from proveout.jobs import changed_together, taking_in
 from proveout.jobs.changed_files import OwnFile, write_for_good
 from proveout.jobs.changed_together import JOURNAL, Journal, Replacing, Row, finish_changes, replace_together
 from proveout.jobs.home import Home
@@ -210,3 +211,20 @@ def test_the_files_of_a_try_are_kept_together_or_not_at_all(root: Path, monkeypa
     monkeypatch.setattr(changed_together, "write_whole", write)
     assert write_for_good(Home(root), files, texts) == (job.path, shop.path)
     assert [path.read_text() for path in (job.path, shop.path)] == [texts["job"], texts["shop"]]
+
+
+def test_a_shop_file_and_its_table_are_taken_in_together_or_not_at_all(
+    root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before, link = told(root), taking_in._link
+
+    def taken(copied: Path, place: Path) -> None:
+        if place.name == "shop.toml":
+            raise BadInput("A file of that name is there already; nothing was changed")
+        link(copied, place)
+
+    monkeypatch.setattr(taking_in, "new_shop", lambda path, **_: path.write_text("x"))
+    monkeypatch.setattr(taking_in, "_link", taken)
+    with pytest.raises(BadInput, match="nothing was changed"):
+        taking_in.take_cutters(Home(root), "cutters.csv", io.BytesIO(b"id,name\n"))
+    assert told(root) == before

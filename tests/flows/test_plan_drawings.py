@@ -161,4 +161,8 @@ def test_nobody_waits_for_drawings_for_ever(step: Path, monkeypatch: pytest.Monk
     begin = time.monotonic()
     assert Drawer(Store(None)).drawn(Drawable(example(), step, ""), ("lying", "sides"), is_waiting=True).is_coming
     assert time.monotonic() - begin < 5.0
+    monkeypatch.setattr(plan_drawings, "WAIT_S", 60.0)
+    monkeypatch.setattr(plan_drawings, "WAITERS_MOST", 0)
+    assert Drawer(Store(None)).drawn(Drawable(example(), step, ""), ("lying", "sides"), is_waiting=True).is_coming
+    assert time.monotonic() - begin < 5.0, "as many wait as may"
     go.set()

@@ -34,6 +34,7 @@ from proveout.desk.guard import Guard
 from proveout.desk.page import STATIC, Desk, page
 from proveout.desk.size_limit import SizeLimit
 from proveout.jobs.home import Home
+from proveout.jobs.taking_in import FULL
 from proveout.quantities.errors import BadInput, Busy, ProveoutError, Unfinished
 
 NOT_FOUND, BAD, FAULT, BUSY = 404, 400, 500, 503
@@ -105,7 +106,7 @@ def _of_the_disk(request: Request, fault: Exception) -> Response:
     assert isinstance(fault, OSError)
     where = Path(str(fault.filename)).name if fault.filename else request.url.path
     told = Unfinished(
-        "A file could not be read or written", where=where, value=fault.strerror or str(fault),
+        "The disk is full" if fault.errno in FULL else "A file could not be read or written", where=where, value=fault.strerror or str(fault),
         do="look at the disk's room and the folder's permissions",
     )  # fmt: skip
     is_unchanged = request.method == "GET"

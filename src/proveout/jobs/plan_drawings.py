@@ -32,7 +32,7 @@ from proveout.sheets.route_picture import ALONE, alone_view
 STAGE = "plan drawings"
 HELD_COUNT = 24  # parts of drawings that are held in memory
 WANTED_MOST = 12  # that wait to be made
-WAIT_S = 20.0
+WAIT_S, WAITERS_MOST = 20.0, 6  # of pages that wait for drawings; each takes a thread of the desk
 Need = Literal["lying", "wrong", "sides"]
 """The work as it lies in every clamping; wrong loads of the loading cards; the part from all sides."""
 
@@ -75,14 +75,23 @@ class Drawer:
         self._wanted: OrderedDict[str, _Wanted] = OrderedDict()
         self._going = ""  # key of what is being made
         self._works = False
+        self._waiters = threading.Semaphore(WAITERS_MOST)
 
     def drawn(self, what: Drawable, needs: tuple[Need, ...], *, is_waiting: bool = False) -> PlanDrawings:
-        """All that is needed and there; what is not is begun.   is_waiting: until everything is there, or WAIT_S."""
+        """All that is needed and there; what is not is begun.
+
+        is_waiting: until everything is there, but no longer than WAIT_S, and not where WAITERS_MOST wait already.
+        """
         if what.step is None or not what.step.is_file():
             return PlanDrawings(why_not="The STEP file that it was planned from is not in the result folder.")
         digest = digest_of_file(what.step)
-        until = time.monotonic() + (WAIT_S if is_waiting else 0.0)
-        parts = [self._part(what, need, digest, until=until) for need in needs]
+        may_wait = is_waiting and self._waiters.acquire(blocking=False)
+        try:
+            until = time.monotonic() + (WAIT_S if may_wait else 0.0)
+            parts = [self._part(what, need, digest, until=until) for need in needs]
+        finally:
+            if may_wait:
+                self._waiters.release()
         by_name: dict[str, ClampingDrawings] = {}
         for part in parts:
             by_name |= part.by_name
