@@ -105,8 +105,9 @@ def _of_the_disk(request: Request, fault: Exception) -> Response:
     """A file that could not be written or was taken away meanwhile, and whose page has no words of its own for it."""
     assert isinstance(fault, OSError)
     where = Path(str(fault.filename)).name if fault.filename else request.url.path
+    what = "The disk is full" if fault.errno in FULL else "A file could not be read or written"
     told = Unfinished(
-        "The disk is full" if fault.errno in FULL else "A file could not be read or written", where=where, value=fault.strerror or str(fault),
+        what, where=where, value=fault.strerror or str(fault),
         do="look at the disk's room and the folder's permissions",
     )  # fmt: skip
     is_unchanged = request.method == "GET"
