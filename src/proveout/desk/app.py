@@ -10,6 +10,7 @@ from fastapi.staticfiles import StaticFiles
 
 from proveout import __version__
 from proveout.desk import (
+    batches,
     charts,
     check,
     comparing,
@@ -25,6 +26,7 @@ from proveout.desk import (
     shelf,
     shop,
     sign_in,
+    stock,
     trying,
     under_way,
     uploads,
@@ -57,6 +59,8 @@ ROUTERS = (
     trying.router,
     comparing.router,
     revision.router,
+    batches.router,
+    stock.router,
 )
 OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 
