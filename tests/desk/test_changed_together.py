@@ -161,6 +161,13 @@ def test_a_journal_from_elsewhere_has_no_other_file_written(tmp_path: Path) -> N
     assert target.read_text() == "new"
 
 
+def test_of_a_link_what_it_leads_to_is_changed(root: Path) -> None:
+    (root / "link.toml").symlink_to(root / "b" / "b.toml")
+    replace_together([Replacing(root / "link.toml", b"b = 2\n"), Replacing(root / "a.toml", b"a = 2\n")])
+    assert (root / "link.toml").is_symlink()
+    assert told(root) == NEW | {"link.toml": NEW["b/b.toml"]}
+
+
 def test_of_several_texts_one_that_changed_meanwhile_stops_all(root: Path) -> None:
     new = [NewText(root / name, text, show(root / name).digest, lambda _: None) for name, text in NEW.items()]
     (root / "b" / "b.toml").write_text("b = 3\n")

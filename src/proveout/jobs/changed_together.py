@@ -54,21 +54,21 @@ class Journal(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def replace_together(files: Sequence[Replacing]) -> None:
-    """Give every file its new content.
+    """Give every file its new content; of a link what it leads to is written.
 
     Raises:   BadInput where one cannot be written: then all are as they were.   Unfinished where the disk refused in
               the middle of renaming: the next start finishes it.
     """
     token = secrets.token_hex(TOKEN_BYTES)
+    places = [one.path.resolve() for one in files]
     rows = tuple(
         Row(
-            target=str(one.path), staged=str(one.path.with_name(f".{one.path.name}-{token}")),
-            before=digest_of_file(one.path) if one.path.is_file() else "",
-            after=hashlib.sha256(one.content).hexdigest(),
+            target=str(path), staged=str(path.with_name(f".{path.name}-{token}")),
+            before=digest_of_file(path) if path.is_file() else "", after=hashlib.sha256(one.content).hexdigest(),
         )
-        for one in files
+        for one, path in zip(files, places, strict=True)
     )  # fmt: skip
-    journal = files[0].path.with_name(f"{JOURNAL}{token}.json")
+    journal = places[0].with_name(f"{JOURNAL}{token}.json")
     try:
         _write_journal(journal, rows, is_whole=False)
         for one, row in zip(files, rows, strict=True):

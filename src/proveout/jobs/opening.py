@@ -32,14 +32,14 @@ def opened(home: Home, *, address: str) -> Iterator[tuple[Path, ...]]:
         folder.mkdir(parents=True, exist_ok=True)
         file = (folder / LOCK).open("a+b")
     except OSError:
-        yield finish_changes(home.root, beside=home.shop_path.parent)
+        yield finish_changes(home.root, beside=home.shop_path.resolve().parent)
         return
     with file:
         _take(file, home)
         file.truncate(0)
         file.write(address.encode())
         file.flush()
-        yield finish_changes(home.root, beside=home.shop_path.parent)
+        yield finish_changes(home.root, beside=home.shop_path.resolve().parent)
         file.truncate(0)
 
 
