@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, Page
 from proveout.desk.app import ROUTERS
 
 TABS_MOST = 30
+DRAWN_MS = 120_000
 WORD = re.compile(r"\{(\w+)(?::\w+)?\}")
 SAMPLES = {"address": "plate", "entry": "order", "name": "plate"}
 """What stands for a word in braces of a page's address, in the home of these tests."""
@@ -57,6 +58,7 @@ def test_a_page_is_whole_at_every_size_and_reached_by_keyboard(look: Look, path:
     Tab goes through every link and field that is seen, in order, and each shows that it is there.
     """
     page = look(path)
+    page.wait_for_selector("p[data-drawn]", state="detached", timeout=DRAWN_MS)  # what it still draws is put into it
     assert told(page) == [], f"{path} at {DESK}"
     by_keyboard(page, path)
     page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})

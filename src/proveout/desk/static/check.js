@@ -1,4 +1,6 @@
 // Shows how far a check is, and what it found once it is done.
+import { isSignedOut, tellSignedOut } from "./signed_out.js";
+
 const place = document.getElementById("under-way");
 const share = document.getElementById("share");
 const now = document.getElementById("now");
@@ -10,6 +12,10 @@ async function look() {
   let wait = EVERY_MS;
   try {
     const answer = await fetch(place.dataset.state, { cache: "no-store" });
+    if (isSignedOut(answer)) {
+      tellSignedOut();
+      return;
+    }
     if (!answer.ok) throw new Error(String(answer.status));
     const told = await answer.json();
     lost.hidden = true;
