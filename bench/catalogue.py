@@ -45,12 +45,19 @@ def timed(work: Callable[[], CatalogueOutcome]) -> tuple[float, CatalogueOutcome
     return time.perf_counter() - begin, outcome
 
 
-def on_cluster(parts: Path, out: Path) -> tuple[float, CatalogueOutcome]:
-    """Two workers of one thread each; one is killed once both are at work."""
-    with two_workers() as (address, pids), lost_when(lambda: len(list((out / ".tries").glob("*"))) == 2, pids[0]):
-        return timed(
+def on_cluster(parts: Path, out: Path) -> tuple[float, CatalogueOutcome, int]:
+    """Two workers of one thread each; one is killed once both are at work.
+
+    Returns:  seconds, the outcome, and how many workers were lost: without one nothing is shown of losing it.
+    """
+    with (
+        two_workers() as (address, pids),
+        lost_when(lambda: len(list((out / ".tries").glob("*"))) == 2, pids[0]) as lost,
+    ):
+        seconds, outcome = timed(
             lambda: plan_all(parts, shop_path=SHOP, out=out, workers_count=1, cluster=address, run=Run())
-        )  # fmt: skip
+        )
+        return seconds, outcome, int(lost.is_set())
 
 
 def main() -> None:
@@ -68,21 +75,24 @@ def main() -> None:
                 )
             )  # fmt: skip
             ready[name], made[name] = outcome.catalogue.ready, bytes_of(folder / name)
-        seconds["cluster"], outcome = on_cluster(parts, folder / "cluster")
+        seconds["cluster"], outcome, lost_count = on_cluster(parts, folder / "cluster")
         ready["cluster"], made["cluster"] = outcome.catalogue.ready, bytes_of(folder / "cluster")
     print(f"{PARTS} parts: " + ", ".join(f"{name} {s:.1f} s" for name, s in seconds.items()))
     print(
         line(
             name="catalogue",
             figures={f"{name}_s": round(s, 2) for name, s in seconds.items()}
-            | {"ways_count": len(set(made.values())), "ready_count": sum(ready.values())},
+            | {
+                "ways_count": len(set(made.values())), "ready_count": sum(ready.values()), "lost_count": lost_count,
+                "load": round(os.getloadavg()[0], 1),
+            },
             ratios={
                 "two_over_one": round(seconds["one"] / seconds["two"], 3),
                 "cluster_over_one": round(seconds["one"] / seconds["cluster"], 3),
             },
             targets={
                 "two_over_one": ("at least", TWO_AT_LEAST), "ways_count": ("at most", 1),
-                "ready_count": ("at least", 3),
+                "ready_count": ("at least", 3), "lost_count": ("at least", 1),
             },
             excluded=("the cluster's own start",),
         )

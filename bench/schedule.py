@@ -1,7 +1,9 @@
 """Public job shops against the best known: found, best known, bound and seconds of each; and schedules refused.
 
-Seconds are of the processor: the search is one thread, so they are what a machine with nothing else to do takes. Files
-are read from PROVEOUT_DATA/jobshop. Without FULL=1 the longer ones are left out.
+Seconds are of the processor: the search is one thread, so they are what a machine with nothing else to do takes.
+`found_s` are those until the schedule was found, which is what is asked to take no minute; `seconds` those of the whole
+search, which goes on for its bound until the schedule is proved or the work limit is used up. Files are read from
+PROVEOUT_DATA/jobshop. Without FULL=1 the longer ones are left out.
 """
 
 from __future__ import annotations
@@ -38,11 +40,18 @@ def solved(name: str, data: Path) -> dict[str, Any]:
     """What was found for one instance."""
     problem = flexible(data / "fjsp" / f"{name}.txt") if "/" in name else job_shop(data / "jsplib" / name)
     begun = time.process_time()
-    found = solve_shop(problem, objective="makespan", work_limit=WORK_LIMIT, takes_turns=True)
+    at_s = [begun]
+    found = solve_shop(
+        problem, objective="makespan", work_limit=WORK_LIMIT, takes_turns=True,
+        tell=lambda _: at_s.append(time.process_time()),
+    )  # fmt: skip
     seconds = time.process_time() - begun
     broken = broken_rules(problem, found.slots)
     true = not broken and worth(problem, found.slots, "makespan") == found.value
-    return {"found": found.value, "bound": found.bound, "seconds": round(seconds, 2), "kept": true}
+    return {
+        "found": found.value, "bound": found.bound, "found_s": round(at_s[-1] - begun, 2), "seconds": round(seconds, 2),
+        "kept": true,
+    }  # fmt: skip
 
 
 def main() -> None:
@@ -60,7 +69,7 @@ def main() -> None:
         "not_best_known": float(sum(row["found"] > row["best_known"] for row in rows)),
         "not_kept": float(sum(not row["kept"] for row in rows)),
         "bound_above_best_known": float(sum(row["bound"] > row["best_known"] for row in rows)),
-        "slowest_over_a_minute": round(max(row["seconds"] for row in rows) / LIMIT_S, 3),
+        "slowest_over_a_minute": round(max(row["found_s"] for row in rows) / LIMIT_S, 3),
     }
     figures["instances_count"] = len(names)
     figures["proved_count"] = sum(row["found"] == row["bound"] for row in rows)

@@ -27,22 +27,23 @@ def two_workers() -> Iterator[tuple[str, list[int]]]:
 
 
 @contextmanager
-def lost_when(at_work: Callable[[], bool], pid: int) -> Iterator[None]:
-    """Within the block the process is killed as soon as the work has come so far."""
-    over = threading.Event()
+def lost_when(at_work: Callable[[], bool], pid: int) -> Iterator[threading.Event]:
+    """Within the block the process is killed as soon as the work has come so far; set once it was."""
+    over, lost = threading.Event(), threading.Event()
 
     def wait_and_kill() -> None:
         until = time.monotonic() + GIVE_UP_S
         while not over.is_set() and time.monotonic() < until:
             if at_work():
                 os.kill(pid, signal.SIGKILL)
+                lost.set()
                 return
             time.sleep(POLL_S)
 
     killer = threading.Thread(target=wait_and_kill)
     killer.start()
     try:
-        yield
+        yield lost
     finally:
         over.set()
         killer.join()

@@ -66,10 +66,19 @@ def shots(home: Home) -> tuple[Shot, ...]:
 
 
 def _batch(home: Home) -> list[Shot]:
-    """The first batch that is released, else the first; none where nobody asked for any."""
+    """The first batch that is released, else the first; none where nobody asked for any. Then the floor."""
     with Records(records_of_home(home)) as records:
         rows = sorted(records.rows("batches"), key=lambda row: not row["blanks_count"])
-    return [Shot("batch", f"/batches/{row['batch']}") for row in rows[:1]]
+        found = [Shot("batch", f"/batches/{row['batch']}") for row in rows[:1]]
+        # the step of the floor that is shown: a mill's where blanks wait at one, else the first that anything waits at
+        open_steps = sorted(
+            (row for row in records.rows("counts") if row["waiting_count"]), key=lambda row: row["kind"] != "mill"
+        )  # fmt: skip
+    found += [Shot("floor", "/floor")]
+    for row in open_steps[:1]:
+        station = f"/floor/{row['station']}"
+        found += [Shot("floor-station", station), Shot("floor-step", f"{station}/{row['step']}/{row['batch']}")]
+    return found
 
 
 def take(browser: Browser, base: str, shot: Shot, size: tuple[int, int]) -> bytes:

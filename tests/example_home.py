@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Literal
 
 import msgspec
 import pytest
@@ -60,9 +61,10 @@ def write_order(root: Path, plan: Plan, load: OrderLoad) -> Home:
     return Home(home)
 
 
-def desk_of(home: Home, monkeypatch: pytest.MonkeyPatch) -> TestClient:
-    """The desk over a home, whose parts were planned for the example shop."""
-    monkeypatch.setattr(Place, "shop", property(lambda _: fixture_shop.example_shop()))
+def desk_of(home: Home, monkeypatch: pytest.MonkeyPatch, *, units: Literal["mm", "inch"] = "mm") -> TestClient:
+    """The desk over a home, whose parts were planned for the example shop.   units: that its people read."""
+    shop = msgspec.structs.replace(fixture_shop.example_shop(), units=units)
+    monkeypatch.setattr(Place, "shop", property(lambda _: shop))
     monkeypatch.setenv("PROVEOUT_STORE", "off")
     return TestClient(desk_app(home), base_url=OWN, raise_server_exceptions=False)
 

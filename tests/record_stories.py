@@ -22,6 +22,14 @@ from proveout.model.batch_events import (
     Waived,
 )
 from proveout.model.events import Corrected, Event, Stating
+from proveout.model.floor_events import (
+    Measure,
+    OffsetAdvised,
+    OffsetAnswered,
+    PhotoTaken,
+    SetUpAgreed,
+    SetUpMeasured,
+)
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.stock_events import (
     CoolantRead,
@@ -54,7 +62,13 @@ def long_story() -> list[Event]:
         teller(teller.released()), *teller.sawn(10), teller(Done(step="saw")),
         teller(RemnantPut(item="R-1", of="B-1", heat="H77", length_mm=410.0, place="rack 9", alloy="6061-T6",
                           section="120x30")),
-        teller(Started(step="op1")), count, teller(ReadingTaken(step="op1", mark="7", value=20.0681, piece="1")),
+        teller(SetUpMeasured(step="op1", program="ab" * 6, revision="B",
+                             measures=(Measure(name="zero X", value_mm=1.5),))),
+        teller(SetUpAgreed(step="op1", set_up="x", why="looked at it in a dry run")),
+        teller(Started(step="op1")), count, teller(PhotoTaken(step="op1", photo=PLAN, about="burr")),
+        teller(OffsetAdvised(step="op1", offset="D2", shift_mm=-0.01, why="creeps", mark="7")),
+        teller(OffsetAnswered(step="op1", advice="y", is_taken=False)),
+        teller(ReadingTaken(step="op1", mark="7", value=20.0681, piece="1")),
         teller(Stopped(step="op1", why="size creeps", told="jon")), teller(Resumed(step="op1", why="new edge")),
         teller(Counted(step="op1", good_count=3, bad=(Bad(reason="wall too thin", count=1),))),
         teller(Corrected(event_id=count.id, why="one was still in the vise",

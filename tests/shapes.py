@@ -99,6 +99,7 @@ MILL = Machine(
 VISE = Vise(
     id="vise", machines=("mill",), opening_max_mm=150.0, jaw_length_mm=125.0, jaw_height_mm=40.0,
     preload_n=fact(15000.0, 17500.0, 20000.0, "N"), rating_n=30000.0, torque_n_mm=60000.0,
+    chart_torques_n_mm=(12000.0, 720000.0), chart_forces_n=(3500.0, 210000.0),  # invented: in proportion
 )  # fmt: skip
 TOOTHED = Jaws(
     id="toothed", kind="toothed", grip_mm=3.0, friction_ratio=fact(0.25, 0.35, 0.43), for_surface="raw", make_s=0.0,

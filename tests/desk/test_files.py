@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import time
 from pathlib import Path
 
 import msgspec
@@ -11,6 +13,8 @@ import worked_home
 from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
+from proveout.jobs import result_files
+from proveout.jobs.check_plan import moves_path
 from proveout.jobs.check_program import fingerprint_of_text
 from proveout.jobs.home import Home
 from proveout.jobs.result_files import file_in, files_of, moves_kept, programs_of
@@ -142,6 +146,32 @@ def test_moves_changed_on_disk_are_told(home: Home, client: TestClient) -> None:
         assert moves_kept(folder, plan).wrong == (plan.passes[0].moves_digest,)
     finally:
         path.write_bytes(content)
+
+
+def test_moves_are_read_again_only_when_they_were_written(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Files of a minute ago are read once; one that was written a moment ago, or since, is read every time."""
+    folder, plan = home.plans / worked_home.ADDRESS, home.place(worked_home.ADDRESS).plan
+    read: list[str] = []
+    whole = result_files.moves_on_disk
+    monkeypatch.setattr(result_files, "moves_on_disk", lambda at, digest: read.append(digest) or whole(at, digest))
+    paths = [moves_path(folder, one.moves_digest) for one in plan.passes]
+    for path in paths:
+        os.utime(path, (time.time() - 60.0, time.time() - 60.0))
+    for _ in range(3):
+        assert moves_kept(folder, plan).wrong == ()
+    assert len(read) == len(paths)
+    read.clear()
+    os.utime(paths[0])
+    for _ in range(2):
+        assert moves_kept(folder, plan).wrong == ()
+    assert read == [plan.passes[0].moves_digest] * 2
+    content, rows = paths[1].read_bytes(), np.load(paths[1])
+    rows[1, 2] += 0.001
+    np.save(paths[1], rows)
+    os.utime(paths[1], (time.time() - 30.0, time.time() - 30.0))
+    assert paths[1].stat().st_size == len(content)
+    assert moves_kept(folder, plan).wrong == (plan.passes[1].moves_digest,)
+    paths[1].write_bytes(content)
 
 
 def test_papers_that_are_missing_are_told(client: TestClient, tmp_path: Path) -> None:

@@ -140,7 +140,9 @@ def test_a_fact_changes_in_its_parts(path: Path) -> None:
     assert saved(path, "vise", 0, only) is None
     assert "+preload_kn = 17.5" in changed(path)
     assert saved(path, "vise", 0, {**only, "preload_kn.nominal": ""}) is None
-    assert read_shop(path).vises[0].preload_n is None
+    by_chart = read_shop(path).vises[0].preload_n
+    assert by_chart is not None
+    assert (by_chart.is_backed, "torque chart" in by_chart.source) == (False, True)
     assert any("preload of vise-5" in line for line in unknown_of(read_shop(path), kind="vise", place=0))
 
 

@@ -6,6 +6,7 @@ import argparse
 import io
 import logging
 import stat
+import threading
 from pathlib import Path
 
 import pytest
@@ -13,14 +14,15 @@ from fastapi.testclient import TestClient
 
 from proveout.cli import serve_verb
 from proveout.cli.main import main
+from proveout.desk import door as door_module
 from proveout.desk.app import OWN_NAMES, desk_app
-from proveout.desk.door import COOKIE, SIGNED_IN_S, WRONG_MOST, WRONG_OF_ALL_MOST, WRONG_WITHIN_S, Door
+from proveout.desk.door import COOKIE, PAUSE_S, SIGNED_IN_S, WRONG_MOST, WRONG_OF_ALL_MOST, WRONG_WITHIN_S, Door
 from proveout.desk.serving import names_of_this_machine
 from proveout.desk.sign_in import own_address
 from proveout.jobs import password as password_module
 from proveout.jobs.home import Home
 from proveout.jobs.password import Password, read_password, set_password
-from proveout.quantities.errors import BadInput, Unreadable
+from proveout.quantities.errors import BadInput, Busy, Unreadable
 
 RIGHT = "three plain words"
 OWN = "http://mill.local:8417"
@@ -161,10 +163,56 @@ def test_who_guesses_waits_and_the_right_one_does_not_help_meanwhile(tmp_path: P
     assert client.post("/sign-in", data={"password": RIGHT}).status_code == 303
 
 
-def test_many_addresses_together_may_not_guess_for_long_either(door: Door) -> None:
+def test_many_addresses_together_guess_slowly_and_lock_nobody_out(password: Password) -> None:
+    """After as many wrong ones every guess is kept back, the right one too; then it opens."""
+    paused: list[float] = []
+    door = Door(password, now=Clock(), pause=paused.append)
     for number in range(WRONG_OF_ALL_MOST):
         assert door.enter("guess", address=f"10.0.0.{number}") is None
-    assert door.wait_s("10.0.1.1") > 0.0
+    assert paused == []
+    assert door.enter("guess", address="10.0.1.1") is None
+    assert paused == [PAUSE_S]
+    assert door.enter(RIGHT, address="10.0.1.2") is not None
+    assert paused == [PAUSE_S] * 2
+    assert door.enter(RIGHT, address="127.0.0.1") is not None  # whatever others do
+    assert paused == [PAUSE_S] * 2
+
+
+@pytest.mark.parametrize("address", ["127.0.0.1", "127.0.0.2", "::1", "::ffff:127.0.0.1"])
+def test_this_machine_is_never_locked_out_and_yet_guesses_slowly(password: Password, address: str) -> None:
+    paused: list[float] = []
+    door = Door(password, now=Clock(), pause=paused.append)
+    for _ in range(2 * WRONG_OF_ALL_MOST):
+        assert door.enter("guess", address=address) is None
+    assert len(paused) == 2 * WRONG_OF_ALL_MOST - WRONG_MOST
+    assert door.wait_s(address) == 0.0
+    assert door.enter(RIGHT, address=address) is not None
+
+
+def test_a_flood_of_guesses_is_told_to_wait_and_this_machine_comes_in_meanwhile(
+    password: Password, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One guess is under way and as many wait as may: the next is told so at once, and takes no thread of the desk."""
+    begun, go = threading.Event(), threading.Event()
+    matches = Password.matches
+
+    def slow(self: Password, typed: str) -> bool:
+        if typed == "guess":
+            begun.set()
+            go.wait(10.0)
+        return matches(self, typed)
+
+    monkeypatch.setattr(Password, "matches", slow)
+    monkeypatch.setattr(door_module, "WAITING_MOST", 0)
+    door = Door(password, now=Clock(), pause=lambda _: None)
+    first = threading.Thread(target=lambda: door.enter("guess", address="10.0.0.1"))
+    first.start()
+    assert begun.wait(10.0)
+    with pytest.raises(Busy):
+        door.enter(RIGHT, address="10.0.0.2")
+    assert door.enter(RIGHT, address="127.0.0.1") is not None
+    go.set()
+    first.join()
 
 
 def test_another_site_and_another_name_are_refused_at_the_door_too(tmp_path: Path, door: Door) -> None:

@@ -190,6 +190,8 @@ def test_a_full_disk_is_told_where_no_page_looks_out_for_it(
     answer = client.post("/entries/plate/plan")
     assert answer.status_code == 500
     assert "The disk is full" in answer.text
+    assert "Nothing was changed" not in answer.text, "nobody knows that here"
+    assert "look before you ask for it again" in answer.text
 
 
 def test_one_glance_that_breaks_leaves_the_next_its_turn(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -49,12 +49,13 @@ def part_of(planned: tuple[Plan, Job], *, pieces: int, sawn: int, minutes: float
 
 
 def steady_shop() -> Shop:
-    """Two people of 8 h a day, a mill that may run 30 h of the 40 of a week, no scrap, bars there at once."""
+    """Two people of 8 h a day, a mill that runs 30 h of the 40 of a week, no scrap, bars there at once, no days off."""
     read = read_shop(SHOP)
     bars = Supply(what="square-25", supplier="Example Metals", days_low=0, days_high=0)
     return msgspec.structs.replace(
         read, scrap_ratio=exact_fact(0.0, "ratio", "x", "assumed"),
-        bars=(msgspec.structs.replace(read.bars[0], id="square-25"),), supplies=(bars,),
+        bars=(msgspec.structs.replace(read.bars[0], id="square-25"),), supplies=(bars,), closed=(),
+        finishers=tuple(msgspec.structs.replace(one, closed=()) for one in read.finishers),
     )  # fmt: skip
 
 
@@ -66,7 +67,7 @@ def lone_plan(folder: Path) -> tuple[Plan, Job]:
     level = msgspec.structs.replace(found.clampings[0].tilts[0], a_rad=0.0)
     alone = msgspec.structs.replace(found.clampings[0], machine_id="mill-3", tilts=(level,))
     plain = msgspec.structs.replace(
-        found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=(),
+        found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=(), not_cut=(),
         bars=msgspec.structs.replace(found.bars, rack=()),
     )  # fmt: skip
     return plain, read_job(write_job(folder))

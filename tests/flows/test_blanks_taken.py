@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import msgspec
 import pytest
@@ -12,7 +14,10 @@ from stages.sawn_parts import BAR, BLANK, SAW
 from proveout.intake.job_file import read_job
 from proveout.intake.order_file import order_from_text
 from proveout.intake.shop_file import read_shop
-from proveout.jobs.blanks_taken import take_blanks, total_of
+from proveout.jobs import trying
+from proveout.jobs.blanks_taken import bar_of_order, take_blanks, total_of
+from proveout.jobs.plan_path import Asked
+from proveout.jobs.request import Request
 from proveout.jobs.sawn import sawn_together
 from proveout.model.fact import exact_fact
 from proveout.model.job import Job, Pin
@@ -123,6 +128,85 @@ def test_a_bar_that_the_owner_pinned_stays(shop: Shop, job: Job) -> None:
     pin = Pin(quantity="bar", value="45 x 26")
     anew, told = taken(shop, job, plan_of("A", bar_id="45 x 26 B", batch=0.0), pins=(pin,))
     assert (anew, told.total, told.why) == ({}, None, "the bar of A is pinned in its job file")
+
+
+def test_a_part_ordered_twice_has_a_wish_for_each_item(shop: Shop, job: Job) -> None:
+    """A by itself is to be sawn from B's bar; A ordered again, with nothing else to be sawn as, stays as it is."""
+    plans = [
+        plan_of("A", bar_id="45 x 26 B", batch=200.0),
+        plan_of("A", bar_id="45 x 26", batch=200.0, others=("45 x 26 B",)),
+    ]  # fmt: skip
+    again = plan_of("A", bar_id="45 x 26 B", batch=210.0)
+    asked: list[tuple[int, str]] = []
+
+    def plan_on(number: int, bar_id: str) -> Plan:
+        asked.append((number, bar_id))
+        return again
+
+    anew, told = take_blanks(plans=plans, jobs=[job, job], shop=shop, plan_on=plan_on)
+    assert asked == [(1, "45 x 26 B")]
+    assert (anew, told.parts) == ({1: again}, ("A (2)",))
+    sawing, proofs = sawn_together(plans, shop)
+    assert [lot.part for section in sawing.sections for lot in section.lots] == ["A (2)", "A"]
+    both, proofs = sawn_together([again, again], shop)
+    assert {lot.part for section in both.sections for lot in section.lots} == {"A", "A (2)"}
+    assert len(next(p for p in proofs if p.id.endswith("all-lots-come-out")).basis.inputs) == 2
+
+
+@pytest.mark.parametrize(
+    ("numbers", "at", "pins", "bar_ids", "is_taken", "wanted"),
+    [
+        (("A", "B"), 0, (), ("45 x 26", "45 x 26 B"), True, "45 x 26 B"),
+        (("A", "B"), 1, (), ("45 x 26", "45 x 26 B"), True, ""),  # nothing was chosen for it
+        (("A", "A"), 1, (), ("45 x 26", "45 x 26 B"), True, ""),  # the other item of the same number
+        (("A", "B"), 0, (Pin(quantity="bar", value="45 x 26"),), ("45 x 26", "45 x 26 B"), True, ""),  # the owner's
+        (("A", "B"), 0, (), ("45 x 26",), True, ""),  # the shop has it no more
+        (("A", "B"), 0, (), ("45 x 26", "45 x 26 B"), False, ""),  # told and left
+    ],
+)
+def test_the_bar_that_an_order_took_is_known_again(
+    shop: Shop, job: Job, *, numbers: tuple[str, ...], at: int, pins: tuple[Pin, ...], bar_ids: tuple[str, ...],
+    is_taken: bool, wanted: str,
+) -> None:  # fmt: skip
+    told = BlanksTaken(
+        is_taken=is_taken, parts=("A",), bar_ids=("45 x 26 B",), planned_total=1.0, total=1.0, why="it costs less"
+    )
+    has = msgspec.structs.replace(shop, bars=tuple(bar for bar in shop.bars if bar.id in bar_ids))
+    pinned = msgspec.structs.replace(job, pins=pins)
+    assert bar_of_order(told, numbers=numbers, at=at, job=pinned, shop=has) == wanted
+    assert bar_of_order(None, numbers=numbers, at=at, job=pinned, shop=has) == ""
+
+
+def test_a_try_keeps_the_bar_that_its_order_took_and_says_who_fixed_it(
+    shop: Shop, job: Job, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The job of the tried part pins nothing; its order took the other bar for it."""
+    file = write_job(tmp_path)
+    asked = [Asked(job=job, step=tmp_path / job.part.step, job_file=file) for _ in range(2)]
+    number = job.part.number
+    told = BlanksTaken(
+        is_taken=True, parts=(f"{number} (2)",), bar_ids=("45 x 26 B",), planned_total=2.0, total=1.0, why="less"
+    )
+    sawing = SimpleNamespace(taken=told)
+    home: Any = SimpleNamespace(
+        entry=lambda name: name, order=lambda _: SimpleNamespace(sawing=sawing, folders=("first", "second"))
+    )
+    planned: list[Request] = []
+
+    def kept(request: Request, **_: object) -> Any:
+        planned.append(request)
+        return SimpleNamespace(plan=None)
+
+    monkeypatch.setattr(trying, "plan_job", kept)
+    for folder, blanks in (("second", "together"), ("first", "together"), ("second", "alone")):
+        wanted: Any = SimpleNamespace(
+            place=SimpleNamespace(entry="two", folder=Path(folder), plan=SimpleNamespace(start="", rounds=())),
+            files={"job": SimpleNamespace(path=file)}, texts={"shop": ""}, is_as_cut=False, asked=asked, shop=shop,
+            order=SimpleNamespace(blanks=blanks, fits=()),
+        )  # fmt: skip
+        trying._planned(home, wanted, store=None, run=None)  # type: ignore[arg-type]
+    pins = [request.job.pins for request in planned]
+    assert pins == [(Pin(quantity="bar", value="45 x 26 B", by="order"),), (), ()]
 
 
 def test_without_a_cheaper_choice_nothing_is_planned_again(shop: Shop, job: Job) -> None:

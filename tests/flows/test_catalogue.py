@@ -226,8 +226,9 @@ def test_one_process_two_and_a_cluster_that_loses_a_worker_write_the_same_bytes(
         found[name] = digests(tmp_path / name)
     told: list[Told] = []
     out = tmp_path / "three"
-    with two_workers() as (address, pids), lost_when(lambda: begun_count(out) == 2, pids[0]):
+    with two_workers() as (address, pids), lost_when(lambda: begun_count(out) == 2, pids[0]) as lost:
         plan_all(parts, shop_path=SHOP, out=out, workers_count=1, cluster=address, run=Run(), tell=told.append)
+        assert lost.is_set()
     assert [one.state for one in told] == ["ready"] * 2
     assert found["one"] == found["two"] == digests(out)
     assert DONE in found["one"]

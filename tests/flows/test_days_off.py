@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import msgspec
@@ -10,7 +10,7 @@ import pytest
 from flows.ordered import lone_plan, part_of, steady_shop
 from flows.small import SHOP
 
-from proveout.intake.shop_file import shop_from_text
+from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.intake.shop_sentences import understood
 from proveout.model.closed_days import closed_dates
 from proveout.model.job import Job
@@ -19,6 +19,7 @@ from proveout.model.schedule import OrderSchedule, Trouble
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput
 from proveout.sheets.dates_ics import order_dates
+from proveout.sheets.order_html import order_html
 from proveout.solving.feasible import broken_rules
 from proveout.solving.job_shop import solve_shop
 from proveout.solving.shop_problem import NO_MACHINE, ShopProblem, Task, Way
@@ -105,8 +106,81 @@ def test_the_best_ends_let_an_unknown_finisher_work_on_our_days_off(planned: tup
     said = "Days off of hard-coat are not known: taken as those of the shop file, at the best ends as none"
     assert said in decide(parts=[part], shop=off(shop, "2026-01-13")).notes
     assert said not in decide(parts=[part], shop=off(shop, "2026-01-13", there=())).notes
-    assert any("holidays are not known" in note for note in decide(parts=[part], shop=shop).notes)
+    nobody_asked = msgspec.structs.replace(shop, closed=None)
+    assert any("holidays are not known" in note for note in decide(parts=[part], shop=nobody_asked).notes)
     assert not any("holidays are not" in note for note in decide(parts=[part], shop=off(shop)).notes)
+
+
+@pytest.mark.parametrize(
+    ("here", "there", "coat", "lacks"),
+    [
+        ((), (), True, ()),
+        ((), None, False, ()),  # nothing goes there
+        (None, (), True, ("days off here are not known and taken as none: write closed into [calendar]",)),
+        ((), None, True, ("days off of hard-coat are not known: write closed into its [[finisher]]",)),
+        (None, None, True, ("days off here are not known", "days off of hard-coat are not known")),
+    ],
+)
+def test_without_the_days_off_no_order_fits(
+    planned: tuple[Plan, Job], shop: Shop, *, here: tuple[str, ...] | None, there: tuple[str, ...] | None, coat: bool,
+    lacks: tuple[str, ...],
+) -> None:  # fmt: skip
+    """Weeks before its date even at the worst ends; whether a week between is closed nobody wrote."""
+    finishers = tuple(msgspec.structs.replace(f, closed=there) for f in shop.finishers)
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-02-16", coat=coat)
+    asked = msgspec.structs.replace(shop, closed=here, finishers=finishers)
+    load = decide(parts=[part], shop=asked)
+    assert load.schedule is not None
+    assert load.verdict == ("not shown" if lacks else "fits")
+    assert len(load.schedule.unknown) == len(lacks)
+    top = order_html(parts=[(part.plan, "p")], load=load, shop=asked).split("<main>", maxsplit=1)[0]
+    assert top.count("write closed into") == len(lacks)
+    for said, lack in zip(load.schedule.unknown, lacks, strict=True):
+        assert said.startswith(lack)
+        assert said in load.notes[0]
+    assert load.notes[0].startswith("On time: not shown (" if lacks else "On time (")
+
+
+def test_an_order_that_is_late_anyway_stays_late_without_them(planned: tuple[Plan, Job], shop: Shop) -> None:
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-01-12", coat=True)
+    assert decide(parts=[part], shop=msgspec.structs.replace(shop, closed=None)).verdict == "late"
+
+
+def test_what_a_plan_does_not_make_is_in_no_minutes_and_never_fits(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """Faces that no pass makes, and a part that nothing holds beside one that is planned."""
+    from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
+
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-02-16", coat=False)
+    left = msgspec.structs.replace(part, plan=msgspec.structs.replace(part.plan, not_cut=example_plan().not_cut))
+    loose = msgspec.structs.replace(part, plan=msgspec.structs.replace(part.plan, clampings=()))
+    for parts, word in (([left], "no pass makes"), ([part, loose], "nothing holds it")):
+        load = decide(parts=parts, shop=shop)
+        assert (load.verdict, word in load.notes[0]) == ("not shown", True)
+
+
+def test_a_finisher_who_never_collects_is_told_and_not_scheduled(planned: tuple[Plan, Job], shop: Shop) -> None:
+    """Collected on Thursdays; each Thursday of three years is a day off there, or here."""
+    thursdays = tuple((date(2026, 1, 1) + timedelta(days=7 * n)).isoformat() for n in range(160))
+    part = part_of(planned, pieces=12, sawn=12, minutes=30.0, due="2026-02-16", coat=True)
+    for other in (off(shop, there=thursdays), off(shop, *thursdays, there=()), off(shop, *thursdays)):
+        load = decide(parts=[part], shop=other)
+        assert (load.verdict, load.schedule) == ("not shown", None)
+        assert load.notes[0].startswith("On time: not shown (from 2026-01-05, due 2026-02-16")
+        assert "hard-coat never collects: from 2026-01-05 on each Thursday of 104 weeks is a day off" in load.notes[0]
+        assert "never collects: from 2026-01-05 on each Thursday" in order_html(
+            parts=[(part.plan, "p")], load=load, shop=other
+        )
+    assert decide(parts=[part], shop=off(shop, there=thursdays[:20])).schedule is not None
+
+
+def test_a_finisher_who_collects_at_weekends_alone_is_refused() -> None:
+    text = Path(SHOP).read_text("utf-8")
+    assert 'pickup = ["Thu"]' in text
+    for days in ('["Sat"]', '["Sat", "Sun"]'):
+        with pytest.raises(BadInput, match="collects at weekends alone"):
+            shop_from_text(text.replace('pickup = ["Thu"]', f"pickup = {days}"), folder=Path(SHOP).parent)
+    both = shop_from_text(text.replace('pickup = ["Thu"]', 'pickup = ["Thu", "Sat"]'), folder=Path(SHOP).parent)
+    assert any(finisher.pickup_weekdays == (3, 5) for finisher in both.finishers)
 
 
 def test_the_check_refuses_what_falls_on_days_off(planned: tuple[Plan, Job], shop: Shop) -> None:
@@ -159,9 +233,9 @@ def test_what_lasts_by_its_start_is_scheduled_so() -> None:
     assert broken_rules(problem, (early,)) == ("task 0 takes 2 and needs 9",)
 
 
-def test_days_off_are_read_and_said_and_what_is_no_day_is_refused(shop: Shop) -> None:
+def test_days_off_are_read_and_said_and_what_is_no_day_is_refused() -> None:
     text = Path(SHOP).read_text("utf-8")
-    assert any("Holidays are not known" in line for line in understood(shop))
+    assert any("Holidays are not known" in line for line in understood(read_shop(SHOP)))
     days = '["2026-12-24", "2026-12-25..2027-01-02"]'
     read = shop_from_text(f"{text}\n[calendar]\nclosed = {days}\n", folder=Path(SHOP).parent)
     assert read.closed == ("2026-12-24", "2026-12-25..2027-01-02")

@@ -10,11 +10,11 @@ from pathlib import Path
 import msgspec
 import numpy as np
 import pytest
-from flows.ordered import part_of
+from flows.ordered import part_of, steady_shop
 from flows.small import SHOP, write_job
 
 from proveout.intake.job_file import read_job
-from proveout.intake.shop_file import read_shop, shop_from_text
+from proveout.intake.shop_file import shop_from_text
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Job
 from proveout.model.order import OrderedPart, OrderLoad
@@ -37,12 +37,8 @@ MINUTE = 60.0
 
 @pytest.fixture(scope="module")
 def shop() -> Shop:
-    """Two people of 8 h a day, a mill that may run 30 h of the 40 of a week, no scrap, bars there at once."""
-    read = read_shop(SHOP)
-    return msgspec.structs.replace(
-        read, scrap_ratio=exact_fact(0.0, "ratio", "x", "assumed"),
-        bars=(msgspec.structs.replace(read.bars[0], id="square-25"),), supplies=(supply(0, 0),),
-    )  # fmt: skip
+    """Two people of 8 h a day, a mill that runs 30 h of the 40 of a week, no scrap, bars there at once, no days off."""
+    return steady_shop()
 
 
 def supply(low: int | None, high: int | None) -> Supply:
@@ -61,7 +57,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Job]:
     alone = msgspec.structs.replace(clamping, machine_id="mill-3", tilts=(level,))
     job = read_job(write_job(tmp_path_factory.mktemp("ordered")))
     plain = msgspec.structs.replace(
-        found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=(),
+        found, clampings=(alone,), table_loads=(), table_options=(), finish_orders=(), not_cut=(),
         bars=msgspec.structs.replace(found.bars, rack=()),
     )  # fmt: skip
     return plain, job

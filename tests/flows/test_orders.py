@@ -67,7 +67,8 @@ def test_hours_and_days_are_those_of_a_hand_sum(planned: tuple[Plan, Job], shop:
     # people: 4 min a piece and setting up 1 h; at best of the 300
     assert _ends(people.asked_h) == pytest.approx((21.0, 307 / 15 + 1.0, 5.2 + 1.0 + 15.6), abs=1e-4)
     assert people.there_h == 31 * 16.0
-    assert (load.verdict, load.bottleneck) == ("fits", "mill-3")
+    assert (load.verdict, load.bottleneck) == ("not shown", "mill-3")
+    assert "but nobody waits for anybody in them" in load.notes[0]
     assert mill.end_low == "2026-02-09"
 
 
@@ -116,7 +117,7 @@ def test_an_order_names_each_part_and_reads_back(tmp_path: Path, store: Path) ->
         f'[[remnant]]\nid = "R-{bar}"\nbar = "{bar}"\nlength_mm = 2900\nheat = "H"\n' for bar in ("45x20", "45x25")
     )
     shop = tmp_path / "shop.toml"
-    shop.write_text(SHOP.read_text("utf-8") + "\n" + rack, "utf-8")
+    shop.write_text(SHOP.read_text("utf-8") + "\n" + rack + "[calendar]\nclosed = []\n", "utf-8")
     for name in ("a", "b"):
         write_job(tmp_path / name)
     (tmp_path / "order.toml").write_text(

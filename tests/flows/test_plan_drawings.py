@@ -5,6 +5,8 @@
 from __future__ import annotations
 
 import sys
+import threading
+import time
 from pathlib import Path
 
 import msgspec
@@ -18,7 +20,7 @@ from flows.small import write_plate
 from proveout.intake.step import read_solid
 from proveout.jobs import plan_drawings
 from proveout.jobs.plan_drawings import Drawable, Drawer, PlanDrawings
-from proveout.jobs.store import Store
+from proveout.jobs.store import Store, code_digest
 from proveout.model.plan import Plan
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.route_picture import ALONE
@@ -83,7 +85,8 @@ def test_another_file_and_another_lie_are_drawn_anew(
     assert made == ["lying"] * 3
 
 
-def test_what_cannot_be_drawn_says_why(tmp_path: Path, step: Path) -> None:
+def test_what_cannot_be_drawn_says_why(tmp_path: Path, step: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(plan_drawings, "WAIT_S", 300.0)
     drawer = Drawer(Store(tmp_path / "store"))
     gone = drawer.drawn(Drawable(example(), tmp_path / "gone.step", ""), ("lying",), is_waiting=True)
     assert "not in the result folder" in gone.why_not
@@ -93,8 +96,9 @@ def test_what_cannot_be_drawn_says_why(tmp_path: Path, step: Path) -> None:
     assert not broken.is_coming
 
 
-def test_a_real_part_is_drawn_and_another_solid_is_not(tmp_path: Path) -> None:
+def test_a_real_part_is_drawn_and_another_solid_is_not(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A plate of which no clamping is known lies as on a bench; of a plan of something else nothing is drawn."""
+    monkeypatch.setattr(plan_drawings, "WAIT_S", 300.0)
     step = write_plate(tmp_path / "part.step")
     solid = read_solid(step).solid
     plan = msgspec.structs.replace(example(), clampings=(), passes=(), loading=())
@@ -108,3 +112,57 @@ def test_a_real_part_is_drawn_and_another_solid_is_not(tmp_path: Path) -> None:
     other = drawer.drawn(Drawable(plan, step, ""), ("lying",), is_waiting=True)
     assert "holds another solid" in other.why_not
     assert other.by_name == {}
+
+
+def test_drawings_that_nobody_looks_at_are_let_go_and_made_again(step: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made, plan = counted(monkeypatch), example()
+    monkeypatch.setattr(plan_drawings, "HELD_COUNT", 2)
+    drawer = Drawer(Store(None))
+    for need in ("lying", "wrong", "sides", "lying", "sides"):
+        assert drawer.drawn(Drawable(plan, step, ""), (need,), is_waiting=True).by_name
+        assert len(drawer._found) <= 2
+    assert made == ["lying", "wrong", "sides", "lying"]
+
+
+def test_what_was_asked_for_last_is_drawn_first_and_no_queue_grows(step: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Twenty plans are opened while one is drawn: the newest is next, the oldest wait until asked for again."""
+    begun, go, made = threading.Event(), threading.Event(), []
+
+    def draw(*, solid_name: str, **_: object) -> PlanDrawings:
+        begun.set()
+        assert go.wait(10.0)
+        made.append(solid_name)
+        return PlanDrawings(by_name={solid_name: ClampingDrawings()})
+
+    monkeypatch.setattr(plan_drawings, "_draw", draw)
+    drawer, plan = Drawer(Store(None)), example()
+    drawer.drawn(Drawable(plan, step, "0"), ("lying",))
+    assert begun.wait(10.0)
+    for number in range(1, 21):
+        assert drawer.drawn(Drawable(plan, step, str(number)), ("lying",)).is_coming
+    assert len(drawer._wanted) == plan_drawings.WANTED_MOST
+    assert sum(thread.name == "drawing" for thread in threading.enumerate()) == 1
+    go.set()
+    assert drawer.drawn(Drawable(plan, step, "10"), ("lying",), is_waiting=True).by_name
+    assert made[:3] == ["0", "10", "20"] or made[:3] == ["0", "20", "19"]
+    assert drawer.drawn(Drawable(plan, step, "1"), ("lying",), is_waiting=True).by_name
+
+
+def test_nobody_waits_for_drawings_for_ever(step: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    go = threading.Event()
+
+    def draw(**_: object) -> PlanDrawings:
+        go.wait(10.0)
+        return PlanDrawings()
+
+    monkeypatch.setattr(plan_drawings, "_draw", draw)
+    monkeypatch.setattr(plan_drawings, "WAIT_S", 0.5)
+    code_digest()  # which takes longer the first time
+    begin = time.monotonic()
+    assert Drawer(Store(None)).drawn(Drawable(example(), step, ""), ("lying", "sides"), is_waiting=True).is_coming
+    assert time.monotonic() - begin < 5.0
+    monkeypatch.setattr(plan_drawings, "WAIT_S", 60.0)
+    monkeypatch.setattr(plan_drawings, "WAITERS_MOST", 0)
+    assert Drawer(Store(None)).drawn(Drawable(example(), step, ""), ("lying", "sides"), is_waiting=True).is_coming
+    assert time.monotonic() - begin < 5.0, "as many wait as may"
+    go.set()

@@ -39,6 +39,7 @@ def ways() -> tuple[WayOfHolding, ...]:
         WayOfHolding(
             why="+y up, then -z up", ups=("+y", "-z"), machines=("mill3", "mill3"), bound_each=10.5, tilts_each=0.5,
             leaning_each=0.0, reached_ratio=1.0, open_count=2, cost_each=fact(20.0, 24.0, 29.0, "EUR"),
+            opens=("holding: grip (fails)",),
         ),
     )  # fmt: skip
 

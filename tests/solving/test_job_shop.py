@@ -214,6 +214,21 @@ def test_least_is_moved_of_what_had_better_stay() -> None:
         solve_shop(msgspec.structs.replace(problem, wished=(1,)), objective="least moved")
 
 
+def test_each_better_schedule_is_told_as_it_is_found_and_changes_nothing() -> None:
+    """Nine steps of three jobs on three machines: what is told gets better, and the last of it is the answer."""
+    rng = np.random.default_rng(11)
+    tasks = tuple(Task(ways=(Way(machine=n % 3, duration=int(rng.integers(1, 9))),)) for n in range(9))
+    problem = ShopProblem(
+        machines_count=3, tasks=tasks, before=tuple((n, n + 1) for n in range(8) if n % 3 < 2),
+        endings=tuple(Ending(tasks=(n,), due=0) for n in (2, 5, 8)),
+    )  # fmt: skip
+    told: list[int] = []
+    found = solve_shop(problem, objective="makespan", tell=told.append)
+    assert told == sorted(set(told), reverse=True)
+    assert told[-1] == found.value
+    assert found == solve_shop(problem, objective="makespan")
+
+
 def test_what_means_nothing_is_refused() -> None:
     assert solve_shop(ShopProblem(machines_count=1, tasks=()), objective="makespan").status == "proved"
     for tasks, before in (

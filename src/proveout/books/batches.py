@@ -5,6 +5,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from proveout.books import bars, lots, release, steps
+from proveout.books.at_machines import noted
 from proveout.model.batch import Batch
 from proveout.model.batch_events import (
     Asked,
@@ -21,6 +22,7 @@ from proveout.model.batch_events import (
     Waived,
 )
 from proveout.model.events import Event, Stating
+from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.stock_events import Moved, Sawn
 from proveout.quantities.errors import Refused
@@ -69,6 +71,8 @@ def _at_work(batch: Batch, event: Event, of: Stating) -> Batch:
         case ReadingTaken():
             _read(batch, event, of)
             return batch
+        case SetUpMeasured() | SetUpAgreed() | OffsetAdvised() | OffsetAnswered() | PhotoTaken():
+            return noted(batch, event, of)
         case Stopped() | Resumed():
             if isinstance(of, Resumed):
                 return steps.resumed(batch, of)

@@ -1,4 +1,4 @@
-"""The verb that opens the desk: serve."""
+"""The verbs of the desk: serve, and people, who work on its floor."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from proveout.cli.people_verb import add_people
 from proveout.quantities.errors import BadInput
 
 if TYPE_CHECKING:
@@ -19,15 +20,20 @@ PLAIN = (
     "Passwords and pages cross the network readable for whoever listens on it. Use it on a network of your own, or "
     "give --certificate and --key."
 )
+LEFT = (
+    "{}: this file was changed by hand after the desk was cut short in a change of it and of others. It is as you left "
+    "it, and the others are changed: look whether they still belong together."
+)
 
 
 def add_serve(verbs: Any, *, port: Any) -> None:
-    """Add the verb to the parser.   port: reads a port number."""
+    """Add both verbs to the parser.   port: reads a port number."""
+    add_people(verbs)
     verb = verbs.add_parser(
         "serve", help="open the desk: pages of every design and order of a folder, on this machine",
         description="Shows the designs and orders of a folder in a web browser on this machine, until Ctrl-C. Nothing "
         "is sent to or fetched from anywhere else. Plans go into FOLDER-plans beside it, as plan-all writes them. "
-        "Plans that are under way go on when the desk is ended.",
+        "Plans that are under way go on when the desk is ended. One desk serves a folder at a time.",
     )  # fmt: skip
     verb.add_argument(
         "folder", type=Path, nargs="?", default=Path(), metavar="FOLDER", help="default: the folder you are in"
@@ -49,17 +55,22 @@ def _serve(given: argparse.Namespace) -> int:
         return _set_password()
     from proveout.desk.serving import THIS_MACHINE, serve
     from proveout.jobs.home import Home
+    from proveout.jobs.opening import opened
 
     stations = _stations(given)
     home = Home(given.folder, shop_path=given.shop)
     scheme = "http" if stations is None else stations.scheme
-    print(f"The desk of {home.root}: {scheme}://{THIS_MACHINE}:{given.port}/  (Ctrl-C ends it)", flush=True)
-    if stations is not None:
-        for name in stations.names:
-            print(f"  for other stations: {scheme}://{name}:{given.port}/", flush=True)
-        if scheme == "http":
-            print(PLAIN, file=sys.stderr, flush=True)
-    serve(home, port=given.port, stations=stations)
+    address = f"{scheme}://{THIS_MACHINE}:{given.port}/"
+    with opened(home, address=address) as left:
+        print(f"The desk of {home.root}: {address}  (Ctrl-C ends it)", flush=True)
+        for path in left:
+            print(LEFT.format(path), file=sys.stderr, flush=True)
+        if stations is not None:
+            for name in stations.names:
+                print(f"  for other stations: {scheme}://{name}:{given.port}/", flush=True)
+            if scheme == "http":
+                print(PLAIN, file=sys.stderr, flush=True)
+        serve(home, port=given.port, stations=stations)
     return DONE
 
 

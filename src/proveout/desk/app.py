@@ -16,6 +16,10 @@ from proveout.desk import (
     comparing,
     entries,
     files,
+    floor,
+    floor_events,
+    floor_people,
+    floor_step,
     moments,
     orders,
     papers,
@@ -31,15 +35,17 @@ from proveout.desk import (
     under_way,
     uploads,
 )
+from proveout.desk.described import Described
 from proveout.desk.door import Door, SignedInOnly
 from proveout.desk.guard import Guard
 from proveout.desk.page import STATIC, Desk, page
 from proveout.desk.size_limit import SizeLimit
 from proveout.jobs.home import Home
-from proveout.jobs.taking_in import not_written
-from proveout.quantities.errors import BadInput, ProveoutError
+from proveout.jobs.taking_in import FULL
+from proveout.quantities.errors import BadInput, Busy, ProveoutError, Unfinished
 
-NOT_FOUND, BAD, FAULT = 404, 400, 500
+NOT_FOUND, BAD, FAULT, BUSY = 404, 400, 500, 503
+ASK_AGAIN_S = 3
 ROUTERS = (
     shelf.router,
     entries.router,
@@ -58,6 +64,10 @@ ROUTERS = (
     trying.router,
     comparing.router,
     revision.router,
+    floor_people.router,
+    floor_events.router,
+    floor.router,
+    floor_step.router,
     batches.router,
     stock.router,
 )
@@ -69,7 +79,7 @@ def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | Non
 
     door: who may enter; None asks nobody, for a desk that this machine alone can reach.
     """
-    app = FastAPI(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
+    app = Described(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
     app.state.desk = Desk(home)
     app.add_middleware(SizeLimit)
     if door is not None:
@@ -81,6 +91,7 @@ def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | Non
     for router in ROUTERS:
         app.include_router(router)
     app.add_exception_handler(ProveoutError, _refused)
+    app.add_exception_handler(Busy, _busy)
     app.add_exception_handler(OSError, _of_the_disk)
     app.add_exception_handler(NOT_FOUND, _not_found)
     return app
@@ -90,16 +101,34 @@ def _refused(request: Request, fault: Exception) -> Response:
     """One sentence for what was wrong: what, where, the value, the limit, what to do."""
     assert isinstance(fault, ProveoutError)
     status = BAD if isinstance(fault, BadInput) else FAULT
-    return page(request, "refused.html", title="That did not work", fault=fault, status=status)
+    is_unchanged = not isinstance(fault, Unfinished)
+    return page(
+        request, "refused.html", title="That did not work", fault=fault, status=status, is_unchanged=is_unchanged
+    )  # fmt: skip
+
+
+def _busy(request: Request, fault: Exception) -> Response:
+    """Too much is being worked out already: the same is answered soon."""
+    answer = page(request, "refused.html", title="The desk is busy", fault=fault, status=BUSY, is_unchanged=True)
+    answer.headers["retry-after"] = str(ASK_AGAIN_S)
+    return answer
 
 
 def _of_the_disk(request: Request, fault: Exception) -> Response:
     """A file that could not be written or was taken away meanwhile, and whose page has no words of its own for it."""
     assert isinstance(fault, OSError)
     where = Path(str(fault.filename)).name if fault.filename else request.url.path
-    return page(request, "refused.html", title="That did not work", fault=not_written(fault, where=where), status=FAULT)
+    what = "The disk is full" if fault.errno in FULL else "A file could not be read or written"
+    told = Unfinished(
+        what, where=where, value=fault.strerror or str(fault),
+        do="look at the disk's room and the folder's permissions",
+    )  # fmt: skip
+    is_unchanged = request.method == "GET"
+    return page(
+        request, "refused.html", title="That did not work", fault=told, status=FAULT, is_unchanged=is_unchanged
+    )  # fmt: skip
 
 
 def _not_found(request: Request, _fault: Exception) -> HTMLResponse:
     fault = BadInput("There is no such page", where=request.url.path, do="go back to the shelf")
-    return page(request, "refused.html", title="No such page", fault=fault, status=NOT_FOUND)
+    return page(request, "refused.html", title="No such page", fault=fault, status=NOT_FOUND, is_unchanged=True)

@@ -8,6 +8,7 @@ from fastapi.responses import HTMLResponse
 from proveout.desk.page import desk_of, page
 from proveout.desk.plan_writer import ready, writer_of
 from proveout.sheets.charts_html import charts_html
+from proveout.sheets.route_html import lengths_html
 
 router = APIRouter()
 
@@ -18,4 +19,6 @@ def charts(request: Request, address: str) -> HTMLResponse:
     place = desk_of(request).home.place(address)
     writer, _ = writer_of(request, place)
     title = f"Charts - {place.plan.part.number}"
-    return page(request, "charts.html", title=title, place=place, inner=ready(charts_html(writer)))
+    return page(
+        request, "charts.html", title=title, place=place, inner=ready(lengths_html(writer) + charts_html(writer))
+    )

@@ -8,6 +8,7 @@ import threading
 import time
 from collections.abc import Callable
 from http.cookies import CookieError, SimpleCookie
+from ipaddress import IPv6Address, ip_address
 from urllib.parse import quote
 
 from starlette.datastructures import Headers
@@ -15,6 +16,8 @@ from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from proveout.jobs.password import Password
+from proveout.jobs.turns import Turns
+from proveout.model.run import Run
 
 COOKIE = "proveout-session"
 SIGN_IN = "/sign-in"
@@ -24,6 +27,8 @@ SIGNED_IN_S = 12 * 3600.0
 SESSIONS_MOST = 500
 WRONG_MOST, WRONG_OF_ALL_MOST = 5, 60
 WRONG_WITHIN_S = 900.0
+PAUSE_S = 2.0  # before each guess once many were wrong, of one machine or of all together
+WAITING_MOST, WAIT_S = 6, 30.0  # guesses that wait for their turn
 TOKEN_BYTES = 32
 SEE_OTHER, UNKNOWN = 303, 401
 
@@ -31,15 +36,23 @@ SEE_OTHER, UNKNOWN = 303, 401
 class Door:
     """Sessions and wrong tries of one server; a server that begins anew knows nobody.
 
-    Args:     password: what opens it.   now: seconds of a clock that only goes forward.
+    Wrong tries are counted by the address of the asker, which has to wait after WRONG_MOST of them. Whoever asks from
+    this machine never has to: it is the owner's. Once many were wrong together, from whatever addresses, every guess is
+    kept back a little while, so that many addresses guess slowly and nobody is locked out by them.
+
+    Args:     password: what opens it.   now: seconds of a clock that only goes forward.   pause: stands still so long.
     """
 
-    def __init__(self, password: Password, *, now: Callable[[], float] = time.monotonic) -> None:
-        self._password, self._now = password, now
+    def __init__(
+        self, password: Password, *, now: Callable[[], float] = time.monotonic,
+        pause: Callable[[float], None] = time.sleep,
+    ) -> None:  # fmt: skip
+        self._password, self._now, self._pause = password, now, pause
         self._sessions: dict[str, float] = {}
         self._wrong: list[tuple[float, str]] = []
         self._lock = threading.Lock()
-        self._one_guess = threading.Lock()
+        # a guess costs memory: one after the other; this machine's wait for nobody else's
+        self._turns = {is_own: Turns(at_a_time=1, waiting_most=WAITING_MOST, wait_s=WAIT_S) for is_own in (True, False)}
 
     def wait_s(self, address: str) -> float:
         """How long nobody at that address may try, 0.0 when one may."""
@@ -47,10 +60,17 @@ class Door:
             return self._wait_s(address)
 
     def enter(self, typed: str, *, address: str) -> str | None:
-        """A token for the right password; None for a wrong one, and while that address has to wait."""
-        with self._one_guess:  # a guess costs memory: one after the other
+        """A token for the right password; None for a wrong one, and while that address has to wait.
+
+        Raises:   Busy where too many guess at once.
+        """
+        if self.wait_s(address) > 0.0:
+            return None
+        with self._turns[_is_this_machine(address)].turn(Run()):
             if self.wait_s(address) > 0.0:
                 return None
+            if self._is_braked(address):
+                self._pause(PAUSE_S)
             is_right = self._password.matches(typed)
             with self._lock:
                 if not is_right:
@@ -58,28 +78,33 @@ class Door:
                     return None
                 token = secrets.token_urlsafe(TOKEN_BYTES)
                 self._forget()
-                self._sessions[_mark(token)] = self._now() + SIGNED_IN_S
+                self._sessions[mark_of(token)] = self._now() + SIGNED_IN_S
                 return token
 
     def knows(self, token: str) -> bool:
         """True for a token that was given out and has neither ended nor been given back."""
         with self._lock:
-            return self._sessions.get(_mark(token), -1.0) > self._now()
+            return self._sessions.get(mark_of(token), -1.0) > self._now()
 
     def leave(self, token: str) -> None:
         """End a session."""
         with self._lock:
-            self._sessions.pop(_mark(token), None)
+            self._sessions.pop(mark_of(token), None)
 
     def _wait_s(self, address: str) -> float:
         now = self._now()
         self._wrong = [(at, who) for at, who in self._wrong if now - at < WRONG_WITHIN_S]
         own = [at for at, who in self._wrong if who == address]
-        if len(own) >= WRONG_MOST:
+        if len(own) >= WRONG_MOST and not _is_this_machine(address):
             return own[-WRONG_MOST] + WRONG_WITHIN_S - now
-        if len(self._wrong) >= WRONG_OF_ALL_MOST:
-            return self._wrong[-WRONG_OF_ALL_MOST][0] + WRONG_WITHIN_S - now
         return 0.0
+
+    def _is_braked(self, address: str) -> bool:
+        """True where a guess is kept back: of this machine after its own wrong ones, of others after those of all."""
+        with self._lock:
+            if _is_this_machine(address):
+                return sum(who == address for _, who in self._wrong) >= WRONG_MOST
+            return len(self._wrong) >= WRONG_OF_ALL_MOST
 
     def _forget(self) -> None:
         """Drop what has ended, and the oldest of too many."""
@@ -113,6 +138,16 @@ class SignedInOnly:
         await answer(scope, receive, send)
 
 
+def _is_this_machine(address: str) -> bool:
+    """True for an address that only this machine has for itself."""
+    try:
+        found = ip_address(address)
+    except ValueError:
+        return False
+    own = found.ipv4_mapped if isinstance(found, IPv6Address) else None
+    return (own or found).is_loopback
+
+
 def token_in(cookies: str) -> str:
     """The token in a header of cookies; empty for none."""
     try:
@@ -122,6 +157,6 @@ def token_in(cookies: str) -> str:
     return found.value if found is not None else ""
 
 
-def _mark(token: str) -> str:
+def mark_of(token: str) -> str:
     """What is kept of a token: whoever reads the memory of the server cannot sign in with it."""
     return hashlib.sha256(token.encode("utf-8", "replace")).hexdigest()

@@ -11,15 +11,18 @@ import numpy as np
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
+from proveout.desk.asker import while_asked
 from proveout.desk.page import desk_of, page
 from proveout.jobs.faces import told_of_face
+from proveout.jobs.held import Held
 from proveout.jobs.home import Place
 from proveout.jobs.measuring import Measured, measured
 from proveout.jobs.minutes import strip_of, weakest_of
-from proveout.jobs.moments import Moments
+from proveout.jobs.moments import Moments, store_of_metal, turns_of_metal
 from proveout.jobs.packed import packed, stepped
 from proveout.jobs.part_mesh import part_mesh, solid_of
 from proveout.jobs.store import Store, default_folder
+from proveout.jobs.turns import Turns
 from proveout.jobs.work_scene import stands_of
 from proveout.model.run import Run
 from proveout.model.solid import Solid
@@ -30,15 +33,18 @@ from proveout.sheets.minutes_strip import Strip, block_words, margin_words, stri
 
 router = APIRouter()
 HELD_COUNT = 3  # parts whose moments are kept at hand
+_MAKING = Lock()
 
 
 class Shown:
     """One planned part as this page shows it, made once for each plan."""
 
-    def __init__(self, place: Place) -> None:
+    def __init__(self, place: Place, turns: Turns) -> None:
         self.place, self.plan, self.shop = place, place.plan, place.shop
         self.store = Store(default_folder())
-        self.moments = Moments(plan=self.plan, shop=self.shop, folder=place.folder, store=self.store)
+        self.moments = Moments(
+            plan=self.plan, shop=self.shop, folder=place.folder, store=store_of_metal(default_folder()), turns=turns
+        )  # fmt: skip
         self.strip: Strip = strip_of(self.plan, self.shop)
         self.stands = stands_of(self.plan, self.shop)
         self.weakest = weakest_of(self.plan)
@@ -58,19 +64,26 @@ class Shown:
             return self._solid
 
 
+class EveryShown:
+    """The parts that one desk shows so, and the turns of all who ask for their metal."""
+
+    def __init__(self) -> None:
+        self.held: Held[str, Shown] = Held(most_count=HELD_COUNT)
+        self.turns = turns_of_metal()
+
+
 def shown_of(request: Request, address: str) -> Shown:
     """The part at an address, held from request to request until it is planned anew."""
     place = desk_of(request).home.place(address)
-    held: dict[str, Shown] = getattr(request.app.state, "moments", {})
-    request.app.state.moments = held
-    one = held.get(address)
-    if one is None or one.plan is not place.plan:
-        one = Shown(place)
-        held.pop(address, None)
-        held[address] = one
-        while len(held) > HELD_COUNT:
-            held.pop(next(iter(held)))
-    return one
+    with _MAKING:  # its moves are read once, however many ask
+        every: EveryShown | None = getattr(request.app.state, "moments", None)
+        if every is None:
+            every = request.app.state.moments = EveryShown()
+        one = every.held.get(address)
+        if one is None or one.place.mark != place.mark:
+            one = Shown(place, every.turns)
+            every.held.put(address, one)
+        return one
 
 
 @router.get("/parts/{address}/work")
@@ -126,10 +139,14 @@ def scene(request: Request, address: str) -> Response:
 
 
 @router.get("/parts/{address}/work/metal")
-def metal(request: Request, address: str) -> Response:
-    """The metal when a share of a pass is done, and where its cutter is."""
+async def metal(request: Request, address: str) -> Response:
+    """The metal when a share of a pass is done, and where its cutter is; nothing is cut on for whoever has left."""
+    return await while_asked(request, lambda run: _metal(request, address, run))
+
+
+def _metal(request: Request, address: str, run: Run) -> Response:
     shown = shown_of(request, address)
-    found = shown.moments.metal(index=_pass_of(request, shown) - 1, share=_share_of(request))
+    found = shown.moments.metal(index=_pass_of(request, shown) - 1, share=_share_of(request), run=run)
     head, whole = stepped(found.vertices_mm)
     head |= {"volume_mm3": found.volume_mm3, "pitch_mm": found.pitch_mm, "place": found.place}
     arrays = {"points": whole, "triangles": found.triangles.astype("u4"), "edges": found.edges.astype("u4")}

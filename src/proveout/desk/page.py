@@ -11,9 +11,12 @@ import jinja2
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
+from proveout.desk.floor_door import FILE, FloorDoor
 from proveout.jobs.errand_process import Standing
+from proveout.jobs.floor_taps import Taps
 from proveout.jobs.glances import Glances
 from proveout.jobs.home import Home, Place
+from proveout.jobs.people import People, people_path
 from proveout.jobs.plan_drawings import Drawer
 from proveout.jobs.records import records_of_home
 from proveout.jobs.shelf import Shelf
@@ -42,7 +45,10 @@ class Desk:
             trim_blocks=True, lstrip_blocks=True,
         )  # fmt: skip
         self.templates.globals["file_most_mb"] = FILE_MOST_MB
+        self.people = People(people_path(home))
+        self.floor_door = FloorDoor(self.people, self.people.path.with_name(FILE))
         self._records: Records | None = None
+        self._taps: Taps | None = None
         self._opening = threading.Lock()
 
     @property
@@ -56,13 +62,25 @@ class Desk:
                 self._records = Records(records_of_home(self.home), asks_for_plans=True)
             return self._records
 
+    @property
+    def taps(self) -> Taps:
+        """Takes what the floor posts: one for all stations.
+
+        Raises:   BadInput, NotKept when the records cannot be opened.
+        """
+        records = self.records
+        with self._opening:
+            if self._taps is None:
+                self._taps = Taps(self.home, records)
+            return self._taps
+
     def close(self) -> None:
         """Let go of the records, and of the process that stands ready for errands."""
         self.standing.end()
         with self._opening:
             if self._records is not None:
                 self._records.close()
-                self._records = None
+                self._records = self._taps = None
 
     def warm(self) -> None:
         """Have errands stand ready, and read the shelf once, so that its page need not."""

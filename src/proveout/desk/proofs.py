@@ -12,7 +12,7 @@ from proveout.model.proof import Proof
 from proveout.quantities.errors import BadInput
 from proveout.sheets.cautions import cutting_cautions, proof_cautions
 from proveout.sheets.proofs_html import BARS, proof_html, proof_list
-from proveout.sheets.route_html import proof_address, station_title, with_route
+from proveout.sheets.route_html import lengths_html, proof_address, station_title, with_route
 
 router = APIRouter()
 WHOLE = "whole"  # proofs of no one station
@@ -45,7 +45,8 @@ def proofs(request: Request, address: str, station: str = "", verdict: str = "")
     return page(
         request, "proofs.html", title=f"Proofs - {place.plan.part.number}", place=place, base=base, groups=groups,
         cautions=cutting_cautions(shop=place.shop, clampings=place.plan.clampings), how=BARS,
-        stations=[*names, (WHOLE, "the whole part")], verdicts=VERDICTS, station=station, verdict=verdict,
+        lengths=ready(lengths_html(writer)), stations=[*names, (WHOLE, "the whole part")], verdicts=VERDICTS,
+        station=station, verdict=verdict,
     )  # fmt: skip
 
 
@@ -74,5 +75,6 @@ def proof(request: Request, address: str, id: str) -> HTMLResponse:
         request, "proof.html", title=f"{heading} - {place.plan.part.number}", heading=heading, place=place,
         cautions=proof_cautions(
             stage=place.plan.proofs[found].stage, shop=place.shop, clampings=place.plan.clampings
-        ), base=f"/parts/{address}", inner=ready(proof_html(writer, found, titles=source_titles())), stations=stations,
+        ), base=f"/parts/{address}", stations=stations,
+        inner=ready(lengths_html(writer) + proof_html(writer, found, titles=source_titles())),
     )  # fmt: skip

@@ -9,7 +9,7 @@ from proveout.desk.page import desk_of, page
 from proveout.desk.plan_writer import drawable, drawing_note, ready, writer_of
 from proveout.jobs.plan_drawings import Need
 from proveout.quantities.errors import BadInput
-from proveout.sheets.route_html import head_html, route_html, station_title, with_route
+from proveout.sheets.route_html import head_html, lengths_html, route_html, station_title, with_route
 from proveout.sheets.station_html import station_html
 
 router = APIRouter()
@@ -48,7 +48,7 @@ def station(request: Request, address: str, id: str, wait: str = "") -> HTMLResp
     title = station_title(writer, stations[at])
     return page(
         request, "station.html", title=f"{title} - {place.plan.part.number}", heading=title, place=place, base=base,
-        inner=ready(station_html(writer, at, base=base)), note=drawing_note(drawn), drawn=drawn,
+        inner=ready(lengths_html(writer) + station_html(writer, at, base=base)), note=drawing_note(drawn), drawn=drawn,
         needs=",".join(needs), ways=ways, ready=place.plan.ready,
     )  # fmt: skip
 

@@ -11,7 +11,7 @@ SENT_MOST_BYTES = 1024 * MB
 REVISION_MOST_BYTES = 256 * MB
 FORM_MOST_BYTES = 16 * MB
 DOOR_MOST_BYTES = 64 * 1024
-AT_THE_DOOR = ("/sign-in", "/sign-out")
+AT_THE_DOOR = ("/sign-in", "/sign-out", "/floor/events", "/floor-people")
 TOO_LARGE = 413
 
 

@@ -163,8 +163,8 @@ PINS = Section(
             "side on its table", kind="flag",
         ),
         Word(
-            stem="torque", text="torque at the handle of every vise, which the plan then keeps; the jaw force goes "
-            "with it by the vise's chart, else in proportion", measure="torque", low=1.0, high=500.0,
+            stem="torque", text="torque at the handle of every vise, which the plan then keeps; what the jaws "
+            "then press with tells the vise's chart alone", measure="torque", low=1.0, high=500.0,
         ),
     ),
 )  # fmt: skip

@@ -21,6 +21,7 @@ from proveout.intake.program_words import program_style
 from proveout.intake.spindle_words import torque_curve_of_words
 from proveout.intake.stock_words import read_stock
 from proveout.intake.toml_words import (
+    WEEKDAYS,
     Place,
     load_toml,
     place_of,
@@ -56,6 +57,7 @@ class WithId(Protocol):
 Thing = TypeVar("Thing", bound=WithId)
 INNER = ("rotary", "table", "head", "probe", "program")
 POINTED = ("drill", "spot", "edge break", "undercut")
+FRIDAY = WEEKDAYS.index("Fri")
 
 
 def read_shop(path: Path) -> Shop:
@@ -345,6 +347,12 @@ def _finisher(raw: dict[str, Any], place: Place, assumed: list[str]) -> Finisher
         raise BadInput(
             "This finisher never collects", where=place.at("pickup"), value="[]", do='write pickup = ["Thu"]'
         )
+    if min(finisher.pickup_weekdays) > FRIDAY:
+        raise BadInput(
+            "This finisher collects at weekends alone, when nobody works here", where=place.at("pickup"),
+            value=", ".join(WEEKDAYS[day] for day in finisher.pickup_weekdays), limit="a day from Monday to Friday",
+            do="write the weekday on which you hand the parts over",
+        )  # fmt: skip
     return finisher
 
 

@@ -18,7 +18,8 @@ CLOSING = (
     ),
     Word(
         stem="chart_forces", text="force between the jaws at each of them; used at the torque above where no preload "
-        "is written", kind="numbers", measure="force", low=0.0, high=150.0, field="chart_forces",
+        "is written, and at any other torque", kind="numbers", measure="force", low=0.0, high=150.0,
+        field="chart_forces",
     ),
     Word(
         stem="chart_spread", text="share by which the force may lie off the chart, either way; without it nobody leans "

@@ -14,7 +14,7 @@ from proveout.intake.toml_blocks import Put, edited
 from proveout.intake.toml_lines import Inline
 from proveout.intake.toml_words import load_toml
 from proveout.jobs.home import Home, Place
-from proveout.jobs.owner_file import replace_text, show
+from proveout.jobs.owner_file import NewText, replace_texts, show
 from proveout.jobs.plan_path import asked_of
 from proveout.model.changes import Change, ChangedFile, Step
 from proveout.quantities.errors import BadInput
@@ -154,10 +154,11 @@ def _named(kind: ChangedFile, text: str) -> set[str]:
 
 
 def write_for_good(home: Home, files: dict[ChangedFile, OwnFile], texts: dict[ChangedFile, str]) -> tuple[Path, ...]:
-    """Write what differs into the owner's own files, each whole or not at all; the paths that were written.
+    """Write what differs into the owner's own files, all of them or none; the paths that were written.
 
     The text before is kept beside each.
-    Raises:   BadInput when one of them is no longer as it was read or lies outside the home; then none is written.
+    Raises:   BadInput when one of them is no longer as it was read, lies outside the home or cannot be written; then
+              none is written.   Unfinished as `replace_together` does.
     """
     for kind, file in files.items():
         if kind != "shop" and texts[kind] != file.text:
@@ -167,12 +168,13 @@ def write_for_good(home: Home, files: dict[ChangedFile, OwnFile], texts: dict[Ch
                 "This file was changed meanwhile", where=str(file.path),
                 do="try the change again on what the file says now",
             )  # fmt: skip
-    written: list[Path] = []
-    for kind, file in files.items():
-        if texts[kind] != file.text:
-            replace_text(file.path, texts[kind], shown_digest=file.digest, check=_is_toml)
-            written.append(file.path)
-    return tuple(written)
+    new = [
+        NewText(file.path, texts[kind], file.digest, _is_toml)
+        for kind, file in files.items()
+        if texts[kind] != file.text
+    ]
+    replace_texts(new)
+    return tuple(one.path for one in new)
 
 
 def _is_toml(text: str) -> None:

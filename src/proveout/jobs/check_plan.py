@@ -152,12 +152,17 @@ def kept_passes(folder: Path, plan: Plan) -> PassPlan:
     return PassPlan(passes=plan.passes, not_cut=(), moves=moves)
 
 
+def moves_path(folder: Path, digest: str) -> Path:
+    """Where the moves of that digest lie in a result folder."""
+    return folder / "moves" / f"{digest[:32]}.npy"
+
+
 def moves_on_disk(folder: Path, digest: str) -> Moves:
     """The moves of that digest from a result folder.
 
     Raises:   BadInput where they are missing, Unreadable where they are others by now.
     """
-    path = folder / "moves" / f"{digest[:32]}.npy"
+    path = moves_path(folder, digest)
     if not path.is_file():
         raise BadInput("Moves of the plan are missing", where=str(path), do="plan the part again")
     its = Moves.of_table(np.load(path, allow_pickle=False).astype(np.float64))

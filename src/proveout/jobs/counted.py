@@ -88,7 +88,7 @@ def counted(
     )  # fmt: skip
     worn = store.get(
         "edges", decide_edges, time=timed.value, passes=passes, clampings=clampings, cutters=shop.cutters,
-        pieces_count=bars.value.pieces_count,
+        pieces_count=bars.value.blanks_count,
     )  # fmt: skip
     lines = store.get(
         "inspection", decide_inspection, finishing=finishing, survey=survey, gauges=shop.gauges,

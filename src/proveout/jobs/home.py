@@ -12,6 +12,7 @@ from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop
 from proveout.jobs.catalogue import Found, Known, found_in
 from proveout.jobs.check_plan import read_plan
+from proveout.jobs.held import Held
 from proveout.jobs.packets import OF_BATCH, packet_of
 from proveout.jobs.place import Place
 from proveout.model.catalogue import EntryKind
@@ -23,6 +24,7 @@ from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput, ProveoutError
 
 PLAN, ORDER = "plan.json", "order.json"
+PLANS_MOST, PLANS_MOST_BYTES = 32, 64 * 1024 * 1024  # that are held in memory, by the bytes of their files
 OF_ORDER = ":"  # between an order's name and the folder of one of its parts, in an address
 
 
@@ -90,7 +92,9 @@ class Home:
         own = self.root / "shop.toml"
         self.shop_path = shop_path.resolve() if shop_path is not None else own
         self._known: Known = {}
-        self._plans: dict[Path, tuple[tuple[int, int], Plan]] = {}
+        self._plans: Held[Path, tuple[tuple[int, int], Plan]] = Held(
+            most_count=PLANS_MOST, most_bytes=PLANS_MOST_BYTES, size=lambda held: held[0][1]
+        )
 
     @property
     def has_shop(self) -> bool:
@@ -143,7 +147,8 @@ class Home:
         if address not in entry.parts:
             raise BadInput("There is no plan of it yet", where=address, do="plan it")
         folder = entry.result / sub
-        return Place(address=address, entry=name, folder=folder, plan=self._plan(folder))
+        plan, mark = self._plan(folder)
+        return Place(address=address, entry=name, folder=folder, plan=plan, mark=mark)
 
     def own(self, path: Path) -> Path:
         """The file itself, behind any link; only files of the home are ever written.
@@ -188,12 +193,12 @@ class Home:
             files=found.files,
         )  # fmt: skip
 
-    def _plan(self, folder: Path) -> Plan:
-        """The plan, read anew only when its file has changed."""
+    def _plan(self, folder: Path) -> tuple[Plan, tuple[int, int]]:
+        """The plan and the mark of its file, read anew only when that has changed or others were wanted since."""
         told = (folder / PLAN).stat()
         mark = (told.st_mtime_ns, told.st_size)
         held = self._plans.get(folder)
         if held is None or held[0] != mark:
             held = (mark, read_plan(folder))
-            self._plans[folder] = held
-        return held[1]
+            self._plans.put(folder, held)
+        return held[1], mark

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import threading
 import zlib
-from collections import OrderedDict
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,18 +14,24 @@ from numpy.typing import NDArray
 
 from proveout.geometry.frames import Frame
 from proveout.jobs.check_plan import kept_passes
+from proveout.jobs.held import Held
 from proveout.jobs.store import Store
+from proveout.jobs.turns import Turns
 from proveout.model.moves import Moves
 from proveout.model.plan import Plan
+from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Noun, Shop, cutting_pieces
 from proveout.model.work import Clamping, Pass
 from proveout.quantities.errors import BadInput
 
 Floats = NDArray[np.float64]
 FINE_MM, COARSE_MM, CELLS_ALONG, CELLS_ALL = 0.3, 0.8, 225.0, 2.0e7
+CUTTING, FIELDS = "metal at a moment", "fields at a moment"
 LEG_MM = 1.0
 """Feed moves are stopped at places so far apart at the most."""
-HELD_COUNT = 6  # states of the work that are kept in memory
+HELD_COUNT, HELD_BYTES = 6, 128 * 1024 * 1024  # states of the work that are kept in memory
+STORED_BYTES = 2 * 1024**3  # of metals and states of all parts that are kept on disk
+AT_A_TIME, WAITING_MOST, WAIT_S = 2, 6, 8.0  # metals that are worked out
 KEPT_EVERY = 6  # passes of which the last one's fields are stored
 
 
@@ -78,10 +83,11 @@ class Moments:
     """The metal of one plan, worked out where it was not before, and kept.
 
     Args:     folder: the result folder with the plan's moves.   store: keeps what was worked out.
+              turns: of those who have a metal worked out, which what is kept does not wait for.
     Raises:   BadInput where moves are missing or the shop lacks a cutter of the plan.
     """
 
-    def __init__(self, *, plan: Plan, shop: Shop, folder: Path, store: Store) -> None:
+    def __init__(self, *, plan: Plan, shop: Shop, folder: Path, store: Store, turns: Turns | None = None) -> None:
         from proveout.stages.removal_check.replay import THREAD_KINDS
 
         self.plan, self._store = plan, store
@@ -102,13 +108,15 @@ class Moments:
             for one in plan.passes
         )  # fmt: skip
         self.pitch_mm = display_pitch_mm(np.array(plan.blank.chosen.high_mm) - np.array(plan.blank.chosen.low_mm))
-        self._held: OrderedDict[int, Any] = OrderedDict()
+        self._turns = turns if turns is not None else turns_of_metal()
+        self._held: Held[int, Any] = Held(most_count=HELD_COUNT, most_bytes=HELD_BYTES, size=_bytes_of_fields)
         self._lock = threading.Lock()
 
-    def metal(self, *, index: int, share: float = 1.0) -> Metal:
+    def metal(self, *, index: int, share: float = 1.0, run: Run | None = None) -> Metal:
         """The metal when a share of the pass at that place of plan.passes is done; index -1: the blank.
 
-        Raises:   BadInput when there is no such pass or the share is not from 0 to 1.
+        run: may end it while it waits, and between two passes that it cuts.
+        Raises:   BadInput when there is no such pass or the share is not from 0 to 1; Busy when no turn comes in time.
         """
         if not -1 <= index < len(self._steps):
             raise BadInput(
@@ -117,9 +125,14 @@ class Moments:
             )  # fmt: skip
         if not 0.0 <= share <= 1.0:
             raise BadInput("A share of a pass is from 0 to 1", value=f"{share:g}", limit="0 to 1")
+        going = run if run is not None else Run()
+
+        def make(**_: Any) -> bytes:
+            with self._turns.turn(going):
+                return zlib.compress(_packed(self._metal(index, share, going)), 1)
+
         packed: bytes = self._store.get(
-            "metal at a moment", lambda **_: zlib.compress(_packed(self._metal(index, share)), 1),
-            chain=self._chain(index), share=round(share, 6),
+            CUTTING, make, chain=self._chain(index), share=round(share, 6)
         )  # fmt: skip
         return _unpacked(zlib.decompress(packed))
 
@@ -141,14 +154,15 @@ class Moments:
         marks = tuple(step.mark for step in self._steps[: index + 1])
         return (blank.low_mm, blank.high_mm, self.pitch_mm, marks, clamping)
 
-    def _metal(self, index: int, share: float) -> Metal:
+    def _metal(self, index: int, share: float, run: Run) -> Metal:
         from proveout.removal.netting import net_of
 
         with self._lock:
+            run.check(CUTTING)
             if index < 0 or share >= 1.0:
-                lattice, place = self._lattice(index), None if index < 0 else _whole(self._steps[index])
+                lattice, place = self._lattice(index, run), None if index < 0 else _whole(self._steps[index])
             else:
-                lattice = self._lattice(index - 1).copy()
+                lattice = self._lattice(index - 1, run).copy()
                 place = _cut_share(lattice, self._steps[index], share)
         net = net_of(lattice)
         return Metal(
@@ -156,47 +170,49 @@ class Moments:
             volume_mm3=float(np.median(lattice.volume_mm3())), pitch_mm=self.pitch_mm, place=place,
         )  # fmt: skip
 
-    def _lattice(self, index: int) -> Any:
+    def _lattice(self, index: int, run: Run) -> Any:
         """The fields behind a pass: those held in memory, or worked out from the last that are held or stored."""
-        if index in self._held:
-            self._held.move_to_end(index)
-            return self._held[index]
         start, lattice = self._nearest(index)
         for n in range(start + 1, index + 1):
+            run.check(CUTTING)
             lattice = lattice.copy()
             _cut_share(lattice, self._steps[n], 1.0)
-            self._hold(n, lattice)
+            self._held.put(n, lattice)
             if n % KEPT_EVERY == KEPT_EVERY - 1:
-                self._keep(n, lattice)
+                self._store.get(FIELDS, lambda kept=lattice, **_: kept, chain=self._chain(n))
         return lattice
 
     def _nearest(self, index: int) -> tuple[int, Any]:
         from proveout.removal.lattice import Lattice
 
         for n in range(index, -1, -1):
-            if n in self._held:
-                return n, self._held[n]
-            if self._store.holds("fields at a moment", chain=self._chain(n)):
-                return n, self._keep(n, None)
+            held = self._held.get(n)
+            if held is not None:
+                return n, held
+            kept = self._store.kept(FIELDS, chain=self._chain(n))
+            if kept is not None:
+                self._held.put(n, kept[0])
+                return n, kept[0]
         blank = self.plan.blank.chosen
         full = Lattice.of_box(
             low_mm=np.array(blank.low_mm), high_mm=np.array(blank.high_mm), pitch_mm=self.pitch_mm
         )  # fmt: skip
-        self._hold(-1, full)
+        self._held.put(-1, full)
         return -1, full
 
-    def _keep(self, n: int, lattice: Any) -> Any:
-        """Stores the fields behind a pass, or gives those that are stored."""
-        kept = self._store.get("fields at a moment", lambda **_: lattice, chain=self._chain(n))
-        if lattice is not None:
-            return lattice
-        self._hold(n, kept)
-        return kept
 
-    def _hold(self, n: int, lattice: Any) -> None:
-        self._held[n] = lattice
-        while len(self._held) > HELD_COUNT:
-            self._held.popitem(last=False)
+def turns_of_metal() -> Turns:
+    """Turns for everybody who asks one desk for metal."""
+    return Turns(at_a_time=AT_A_TIME, waiting_most=WAITING_MOST, wait_s=WAIT_S)
+
+
+def store_of_metal(folder: Path | None) -> Store:
+    """Where metal is kept between runs, within its bound.   folder: of all that is kept; None keeps nothing."""
+    return Store(None if folder is None else folder / "metal", most_bytes=STORED_BYTES)
+
+
+def _bytes_of_fields(lattice: Any) -> int:
+    return sum(array.nbytes for array in (*lattice.counts, *lattice.spans))
 
 
 def display_pitch_mm(size_mm: Floats) -> float:

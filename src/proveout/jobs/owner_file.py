@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from proveout.intake.toml_words import read_text
-from proveout.jobs.whole_files import digest_of_file, write_whole
+from proveout.jobs.changed_together import Replacing, replace_together
+from proveout.jobs.whole_files import digest_of_file
 from proveout.quantities.errors import BadInput
 
 BEFORE = ".before"  # ending of the text that was there before the last change
@@ -48,22 +49,46 @@ def show(path: Path) -> Shown:
             return Shown(path=path, text=text, digest=digest)
 
 
+@dataclass(frozen=True)
+class NewText:
+    """A text for one of the owner's files.   shown_digest: of the file as it was shown, "" where it was not there.
+
+    check: raises BadInput for a text that may not be written.
+    """
+
+    path: Path
+    text: str
+    shown_digest: str
+    check: Callable[[str], object]
+
+
 def replace_text(path: Path, text: str, *, shown_digest: str, check: Callable[[str], object]) -> None:
     """Put a new text in the place of the one that was shown, and keep that one beside it.
 
     Args:     check: raises BadInput for a text that may not be written; nothing is changed then.
-    Raises:   BadInput also when the file is no longer the one that was shown, or cannot be written.
+    Raises:   BadInput also when the file is no longer the one that was shown, or cannot be written.   Unfinished as
+              `replace_together` does.
     """
-    check(text)
+    replace_texts([NewText(path, text, shown_digest, check)])
+
+
+def replace_texts(new: Sequence[NewText]) -> None:
+    """The same for several files, of which all are changed or none."""
+    for one in new:
+        one.check(one.text)
     with _ONE_AT_A_TIME:
-        _refuse_changed(path, shown_digest)
-        if shown_digest:
-            old = path.read_bytes()
-            mark = MARK if old.startswith(MARK.encode()) else ""
-            _write(_before(path), old, like=path)
-            _write(path, (mark + text).encode(), like=path)
-        else:
-            _write(path, text.encode(), like=None)
+        files: list[Replacing] = []
+        for one in new:
+            _refuse_changed(one.path, one.shown_digest)
+            if one.shown_digest:
+                old = one.path.read_bytes()
+                mark = MARK if old.startswith(MARK.encode()) else ""
+                files.append(Replacing(_before(one.path), old, one.path))
+                files.append(Replacing(one.path, (mark + one.text).encode(), one.path))
+            else:
+                files.append(Replacing(one.path, one.text.encode()))
+        if files:
+            replace_together(files)
 
 
 def put_back(path: Path, *, shown_digest: str, check: Callable[[str], object]) -> None:
@@ -78,8 +103,7 @@ def put_back(path: Path, *, shown_digest: str, check: Callable[[str], object]) -
     with _ONE_AT_A_TIME:
         _refuse_changed(path, shown_digest)
         now, old = path.read_bytes(), before.read_bytes()
-        _write(path, old, like=path)
-        _write(before, now, like=path)
+        replace_together([Replacing(path, old, path), Replacing(before, now, path)])
 
 
 def _before(path: Path) -> Path:
@@ -92,15 +116,3 @@ def _refuse_changed(path: Path, shown_digest: str) -> None:
             "This file has changed since the page was shown, so nothing was written", where=path.name,
             do="look at what it says now, and type the change again",
         )  # fmt: skip
-
-
-def _write(path: Path, content: bytes, *, like: Path | None) -> None:
-    """A file, whole or not at all, with the permissions of another; of a link what it leads to is written."""
-    try:
-        mode = like.stat().st_mode & 0o777 if like is not None else 0o644
-        write_whole(path.resolve(), content, mode=mode, is_lasting=True)
-    except OSError as fault:
-        raise BadInput(
-            "The file cannot be written; it is as it was", where=path.name, value=fault.strerror or "",
-            do="check the folder's permissions and its room",
-        ) from fault  # fmt: skip

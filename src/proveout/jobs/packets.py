@@ -98,7 +98,9 @@ def packet_of(home: HasPlans, batch: str, *, papers: Mapping[str, str] | None = 
     if papers is not None:
         _as_recorded(folder, told, papers)
     plan = _checked(folder, _stamps(folder))
-    return Place(address=packet_address(batch), entry=told.entry.partition(":")[0], folder=folder, plan=plan)
+    at, entry = (folder / "plan.json").stat(), told.entry.partition(":")[0]
+    mark = (at.st_mtime_ns, at.st_size)
+    return Place(address=packet_address(batch), entry=entry, folder=folder, plan=plan, mark=mark)
 
 
 def manifest_of(folder: Path) -> Manifest:

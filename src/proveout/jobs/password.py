@@ -64,12 +64,9 @@ def set_password(typed: str, path: Path) -> None:
             "The password has too few or too many letters", where="password", value=f"{len(typed)} letters",
             limit=f"{LETTERS_LEAST} to {LETTERS_MOST}", do="take several words",
         )  # fmt: skip
-    salt = secrets.token_bytes(SALT_BYTES).hex()
-    kept = Kept(salt=salt, hashed="", n=COST_N, r=COST_R, p=COST_P)
-    kept = msgspec.structs.replace(kept, hashed=_hashed(typed, kept).hex())
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(path, msgspec.json.encode(kept), mode=ONLY_OURS)
+        write_whole(path, msgspec.json.encode(kept_of(typed)), mode=ONLY_OURS)
     except OSError as fault:
         raise BadInput("The password cannot be kept", where=str(path), value=fault.strerror or "") from fault
 
@@ -81,7 +78,7 @@ def read_password(path: Path) -> Password:
     """
     try:
         kept = msgspec.json.decode(path.read_bytes(), type=Kept)
-        is_right = len(bytes.fromhex(kept.hashed)) == HASH_BYTES and len(bytes.fromhex(kept.salt)) == SALT_BYTES
+        is_right = is_whole(kept)
     except FileNotFoundError as fault:
         raise BadInput(
             "No password was set, so the desk opens on this machine alone", where="--lan",
@@ -89,9 +86,24 @@ def read_password(path: Path) -> Password:
         ) from fault  # fmt: skip
     except (OSError, ValueError, msgspec.DecodeError) as fault:
         raise Unreadable("The password file is broken", where=str(path), do="set the password anew") from fault
-    if not is_right or not COST_N <= kept.n <= COST_MOST_N or kept.r < COST_R or kept.p < COST_P:
+    if not is_right:
         raise Unreadable("The password file is broken", where=str(path), do="set the password anew")
     return Password(kept)
+
+
+def kept_of(typed: str) -> Kept:
+    """What is kept of a secret that somebody typed: a salted hash that costs whoever guesses as much as it may."""
+    kept = Kept(salt=secrets.token_bytes(SALT_BYTES).hex(), hashed="", n=COST_N, r=COST_R, p=COST_P)
+    return msgspec.structs.replace(kept, hashed=_hashed(typed, kept).hex())
+
+
+def is_whole(kept: Kept) -> bool:
+    """Whether it is as long as it was made, and guessing costs no less than it does today.
+
+    Raises:   ValueError for what are no hexadecimal digits.
+    """
+    is_long = len(bytes.fromhex(kept.hashed)) == HASH_BYTES and len(bytes.fromhex(kept.salt)) == SALT_BYTES
+    return is_long and COST_N <= kept.n <= COST_MOST_N and kept.r >= COST_R and kept.p >= COST_P
 
 
 def _hashed(typed: str, kept: Kept) -> bytes:

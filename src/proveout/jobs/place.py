@@ -16,13 +16,14 @@ from proveout.model.shop import Shop
 class Place:
     """One planned part and where it lies. address: the entry's name, and for a part of an order its folder too.
 
-    folder: of the result, which keeps the inputs that it was planned from.
+    folder: of the result, which keeps the inputs that it was planned from.   mark: time and size of its plan's file.
     """
 
     address: str
     entry: str
     folder: Path
     plan: Plan
+    mark: tuple[int, int] = (0, 0)
 
     @property
     def job_file(self) -> Path | None:

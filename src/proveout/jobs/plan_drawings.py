@@ -7,6 +7,9 @@ and a page that cannot wait shows boxes until they are there.
 from __future__ import annotations
 
 import threading
+import time
+from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
@@ -14,6 +17,7 @@ from typing import Literal
 from proveout.intake.step import drawings
 from proveout.jobs.design import read_part
 from proveout.jobs.drawn import away, wrong_drawings
+from proveout.jobs.held import Held
 from proveout.jobs.store import Store
 from proveout.jobs.whole_files import digest_of_file
 from proveout.model.plan import Plan
@@ -25,6 +29,10 @@ from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews
 from proveout.sheets.picture import ClampingDrawings, end_view, operator_view
 from proveout.sheets.route_picture import ALONE, alone_view
 
+STAGE = "plan drawings"
+HELD_COUNT = 24  # parts of drawings that are held in memory
+WANTED_MOST = 12  # that wait to be made
+WAIT_S, WAITERS_MOST = 20.0, 6  # of pages that wait for drawings; each takes a thread of the desk
 Need = Literal["lying", "wrong", "sides"]
 """The work as it lies in every clamping; wrong loads of the loading cards; the part from all sides."""
 
@@ -55,23 +63,35 @@ class Drawable:
 class Drawer:
     """Makes drawings, one at a time, and keeps them in a store under the digests of the file and of how the work lies.
 
+    What was asked for last is made first.
     Nothing is drawn, with the reason, of a file that is gone, cannot be read, or holds another solid than that of the
     plan: a drawing that may be of another part is worse than none.
     """
 
     def __init__(self, store: Store) -> None:
         self._store = store
-        self._one_at_a_time = threading.Lock()
+        self._found: Held[str, PlanDrawings] = Held(most_count=HELD_COUNT)
         self._guard = threading.Lock()
-        self._begun: dict[str, threading.Thread] = {}
-        self._found: dict[str, PlanDrawings] = {}  # of this run, so that a store that keeps nothing draws once too
+        self._wanted: OrderedDict[str, _Wanted] = OrderedDict()
+        self._going = ""  # key of what is being made
+        self._works = False
+        self._waiters = threading.Semaphore(WAITERS_MOST)
 
     def drawn(self, what: Drawable, needs: tuple[Need, ...], *, is_waiting: bool = False) -> PlanDrawings:
-        """All that is needed and there; what is not is begun.   is_waiting: until everything is there."""
+        """All that is needed and there; what is not is begun.
+
+        is_waiting: until everything is there, but no longer than WAIT_S, and not where WAITERS_MOST wait already.
+        """
         if what.step is None or not what.step.is_file():
             return PlanDrawings(why_not="The STEP file that it was planned from is not in the result folder.")
         digest = digest_of_file(what.step)
-        parts = [self._part(what, need, digest, is_waiting=is_waiting) for need in needs]
+        may_wait = is_waiting and self._waiters.acquire(blocking=False)
+        try:
+            until = time.monotonic() + (WAIT_S if may_wait else 0.0)
+            parts = [self._part(what, need, digest, until=until) for need in needs]
+        finally:
+            if may_wait:
+                self._waiters.release()
         by_name: dict[str, ClampingDrawings] = {}
         for part in parts:
             by_name |= part.by_name
@@ -81,32 +101,66 @@ class Drawer:
             is_coming=any(part.is_coming for part in parts),
         )  # fmt: skip
 
-    def _part(self, what: Drawable, need: Need, step_digest: str, *, is_waiting: bool) -> PlanDrawings:
+    def _part(self, what: Drawable, need: Need, step_digest: str, *, until: float) -> PlanDrawings:
         received = {
             "need": need, "step_digest": step_digest, "solid_name": what.solid_name,
             "solid_digest": what.plan.part.solid_digest, "lying": digest_of((what.plan.clampings, what.plan.loading)),
         }  # fmt: skip
-        key = self._store.key("plan drawings", received)
+        key = self._store.key(STAGE, received)
+        found = self._found.get(key)
+        if found is not None:
+            return found
+        kept = self._store.kept(STAGE, **received)
+        if kept is not None:
+            self._found.put(key, kept[0])
+            return kept[0]
+        done = self._want(key, lambda: self._store.get(STAGE, _draw, run=_Beside(what, self._store), **received))
+        done.wait(max(0.0, until - time.monotonic()))
+        return self._found.get(key) or PlanDrawings(is_coming=True)
 
-        def make() -> None:
-            with self._one_at_a_time:
-                try:
-                    found = self._store.get("plan drawings", _draw, run=_Beside(what, self._store), **received)
-                except ProveoutError as fault:
-                    found = PlanDrawings(why_not=f"The STEP file cannot be drawn: {fault.what}.")
-                self._found[key] = found
-
-        if key not in self._found and self._store.holds("plan drawings", **received):
-            return self._store.get("plan drawings", _draw, run=_Beside(what, self._store), **received)
+    def _want(self, key: str, make: Callable[[], PlanDrawings]) -> threading.Event:
+        """Have it made, before all that was asked for earlier; of too many the oldest is let go until asked again."""
         with self._guard:
-            thread = self._begun.get(key)
-            if key not in self._found and (thread is None or not thread.is_alive()):
-                thread = threading.Thread(target=make, name="drawing", daemon=True)
-                self._begun[key] = thread
-                thread.start()
-        if thread is not None and is_waiting:
-            thread.join()
-        return self._found.get(key, PlanDrawings(is_coming=True))
+            wanted = self._wanted.setdefault(key, _Wanted(make))
+            self._wanted.move_to_end(key)
+            while len(self._wanted) > WANTED_MOST:
+                oldest = next(one for one in self._wanted if one != self._going)
+                self._wanted.pop(oldest).done.set()
+            if not self._works:
+                self._works = True
+                threading.Thread(target=self._work, name="drawing", daemon=True).start()
+        return wanted.done
+
+    def _work(self) -> None:
+        """Make what is wanted, one after the other."""
+        while True:
+            with self._guard:
+                if not self._wanted:
+                    self._works = False
+                    return
+                self._going = next(reversed(self._wanted))
+                wanted = self._wanted[self._going]
+            try:
+                self._found.put(self._going, wanted.make())
+            except ProveoutError as fault:
+                self._found.put(self._going, PlanDrawings(why_not=f"The STEP file cannot be drawn: {fault.what}."))
+            except BaseException:
+                with self._guard:
+                    self._works = False
+                raise
+            finally:
+                with self._guard:
+                    self._wanted.pop(self._going, None)
+                    self._going = ""
+                wanted.done.set()
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """Drawings that somebody waits for.   done: they are there, cannot be made, or have to be asked for again."""
+
+    make: Callable[[], PlanDrawings]
+    done: threading.Event = field(default_factory=threading.Event)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from proveout.intake.order_file import is_order_text, jobs_of_order, order_from_
 from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
 from proveout.intake.toml_words import read_text
-from proveout.jobs.blanks_taken import take_blanks
+from proveout.jobs.blanks_taken import on_bar, take_blanks
 from proveout.jobs.fitted import with_fits
 from proveout.jobs.plan_job import Planned
 from proveout.jobs.request import Request
@@ -27,7 +27,7 @@ from proveout.jobs.writing import is_order_ready, write_order, write_part
 from proveout.jobs.wrong_loads import SisterFile
 from proveout.model.cost_band import Rider
 from proveout.model.fact import Fact
-from proveout.model.job import Job, OrderFile, Pin
+from proveout.model.job import Job, OrderFile
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import FirstLook, Plan
 from proveout.model.proof import Proof
@@ -138,9 +138,7 @@ def plan_path(
 
             def plan_on(number: int, bar_id: str) -> Plan:
                 run.check("blanks together", asked[number].job.part.number)
-                again[number] = plan_best(
-                    _on_bar(requests[number], bar_id), also_count=also_count, store=store, run=run
-                )
+                again[number] = plan_best(on_bar(requests[number], bar_id), also_count=also_count, store=store, run=run)
                 return again[number].plan
 
             anew, taken = take_blanks(
@@ -204,12 +202,6 @@ def _fit_words(fits: tuple[Proof, ...]) -> tuple[str, ...]:
         more = "" if fit.verdict == "holds" else f"; {fit.decides or fit.remedy}"
         said.append(f"Fit, {fit.verdict}: {fit.claim}; clearance {ends}, wanted {fit.sense} {fit.limit:g} mm{more}")
     return tuple(said)
-
-
-def _on_bar(request: Request, bar_id: str) -> Request:
-    """The same part with its bar pinned for the order's sake."""
-    pins = (*request.job.pins, Pin(quantity="bar", value=bar_id))
-    return replace(request, job=msgspec.structs.replace(request.job, pins=pins))
 
 
 def _check_date(text: str) -> None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from pathlib import Path, PurePosixPath
 from typing import Literal
 
-from proveout.jobs.check_plan import moves_on_disk
+from proveout.jobs.check_plan import moves_on_disk, moves_path
 from proveout.jobs.check_program import fingerprint_of_text
+from proveout.jobs.held import Held
 from proveout.model.plan import Plan, ProgramSheet
 from proveout.quantities.errors import BadInput, ProveoutError
 
@@ -40,6 +42,9 @@ KNOWN: tuple[tuple[str, Kind, str], ...] = (
     ("order.toml", "inputs", "as it was planned from"),
     ("moves/*", "moves", "the moves of a pass, named by digest"),
 )  # fmt: skip
+JUST_WRITTEN_NS = 3_000_000_000  # so young a file may be written again without its time telling
+_AS_NAMED: Held[Path, tuple[str, int, int]] = Held(most_count=20_000)
+"""Files of moves that were read and found as they are named: digest, time and size then."""
 ProgramState = Literal["as planned", "edited since", "missing"]
 
 
@@ -123,15 +128,24 @@ def programs_of(folder: Path, plan: Plan) -> tuple[ProgramFile, ...]:
 
 
 def moves_kept(folder: Path, plan: Plan) -> MovesKept:
-    """Whether all moves that the plan names lie in its folder as they were."""
+    """Whether all moves that the plan names lie in its folder as they were; a file is read once until it changes."""
     digests = tuple(sorted({one.moves_digest for one in plan.passes}))
-    wrong = []
-    for digest in digests:
-        try:
-            moves_on_disk(folder, digest)
-        except (ProveoutError, OSError, ValueError):
-            wrong.append(digest)
-    return MovesKept(digests=digests, wrong=tuple(wrong))
+    return MovesKept(digests=digests, wrong=tuple(digest for digest in digests if not _is_as_named(folder, digest)))
+
+
+def _is_as_named(folder: Path, digest: str) -> bool:
+    path = moves_path(folder, digest)
+    try:
+        told = path.stat()
+        mark = (digest, told.st_mtime_ns, told.st_size)
+        if _AS_NAMED.get(path) == mark:
+            return True
+        moves_on_disk(folder, digest)
+    except (ProveoutError, OSError, ValueError):
+        return False
+    if time.time_ns() - told.st_mtime_ns > JUST_WRITTEN_NS:
+        _AS_NAMED.put(path, mark)
+    return True
 
 
 def _is_ours(folder: Path, name: str) -> bool:

@@ -113,8 +113,12 @@ def take_cutters(home: Home, given: str, content: BinaryIO) -> Path:
         copied, shop = folder / table.name, folder / home.shop_path.name
         _copy(content, copied, where=table.name, limit_bytes=FILE_BYTES_MAX)
         new_shop(shop, answers={}, cutters_csv=copied)
-        _link(shop, home.shop_path)
         _link(copied, table)
+        try:
+            _link(shop, home.shop_path)
+        except BaseException:
+            table.unlink(missing_ok=True)
+            raise
     return home.shop_path
 
 

@@ -18,6 +18,7 @@ import msgspec
 from proveout.intake.job_file import check_job_in_shop
 from proveout.intake.measured_files import response_text
 from proveout.intake.shop_file import read_shop, shop_from_text
+from proveout.jobs.blanks_taken import bar_of_order, on_bar
 from proveout.jobs.changed_files import OwnFile, changed_texts, own_files, refuse_other_solids, write_for_good
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.compared_folders import Compared, compare_results
@@ -267,10 +268,12 @@ def _there(home: Home, id: str) -> Path:
 def _planned(home: Home, wanted: Wanted, store: Store, run: Run) -> Plan:
     """The plan of the part, with the fits of its order held against the kept plans of the others."""
     place = wanted.place
-    at = _number(wanted)
+    at = _number(home, wanted)
     one = wanted.asked[at]
     start = "" if one.job.order.start else place.plan.start
     request = request_of(one, wanted.asked, wanted.order, shop=wanted.shop, shop_text=wanted.texts["shop"], start=start)
+    bar_id = _bar_of_order(home, wanted, at)
+    request = on_bar(request, bar_id) if bar_id else request
     rounds = place.plan.rounds if wanted.is_as_cut else ()
     plan = plan_job(replace(request, is_drawn=False, rounds=rounds), store=store, run=run).plan
     if wanted.order is None or not wanted.order.fits:
@@ -284,12 +287,28 @@ def _planned(home: Home, wanted: Wanted, store: Store, run: Run) -> Plan:
     return fitted[at]
 
 
-def _number(wanted: Wanted) -> int:
-    """Which of the parts is meant: the one whose job file it is, else the only one."""
+def _bar_of_order(home: Home, wanted: Wanted, at: int) -> str:
+    """The bar that the kept plan of the order took for the part, while the order still asks for that."""
+    if wanted.order is None or wanted.order.blanks != "together":
+        return ""
+    sawing = home.order(home.entry(wanted.place.entry)).sawing
+    return bar_of_order(
+        None if sawing is None else sawing.taken, numbers=[one.job.part.number for one in wanted.asked], at=at,
+        job=wanted.asked[at].job, shop=wanted.shop,
+    )  # fmt: skip
+
+
+def _number(home: Home, wanted: Wanted) -> int:
+    """Which of the parts is meant: of several from one job file the one whose folder it is, else the only one."""
     if "job" not in wanted.files:
         return 0
     path = wanted.files["job"].path
-    return next(k for k, one in enumerate(wanted.asked) if one.job_file == path)
+    found = [k for k, one in enumerate(wanted.asked) if one.job_file == path]
+    if len(found) > 1:
+        folders = home.order(home.entry(wanted.place.entry)).folders
+        at = folders.index(wanted.place.folder.name)
+        return at if at in found else found[0]
+    return found[0]
 
 
 def _write(folder: Path, wanted: Wanted, plan: Plan) -> None:

@@ -6,13 +6,14 @@ import uuid
 from datetime import datetime, timedelta
 
 from proveout.model.batch_events import BatchHappening, Happening
+from proveout.model.floor_events import FloorHappening
 from proveout.model.outside_events import OutsideHappening
 from proveout.model.shop import Noun
 from proveout.model.stock_events import StockHappening
 from proveout.model.written import named, plain
 from proveout.quantities.errors import BadInput
 
-Stating = BatchHappening | OutsideHappening | StockHappening
+Stating = BatchHappening | FloorHappening | OutsideHappening | StockHappening
 
 
 class Corrected(Happening, frozen=True, kw_only=True):

@@ -124,15 +124,16 @@ class Balloon(Noun, frozen=True, kw_only=True):
 
 
 class Pin(Noun, frozen=True, kw_only=True):
-    """Something the owner has fixed; kept or refused with the reason. Several values are parted by line ends.
+    """Something that is fixed; kept or refused with the reason. Several values are parted by line ends.
 
-    torque: in N mm, at the handle of every vise.
+    torque: in N mm, at the handle of every vise.   by: who fixed it, the owner or the order's choice of its blanks.
     """
 
     quantity: Literal[
         "bar", "machine", "vise", "jaws", "up", "ups", "machines", "tilts", "pieces_a_cycle", "side_by_side", "torque"
     ]  # fmt: skip
     value: str
+    by: Literal["owner", "order"] = "owner"
 
 
 class Job(Noun, frozen=True, kw_only=True):

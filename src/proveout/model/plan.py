@@ -354,7 +354,8 @@ class WayOfHolding(Noun, frozen=True, kw_only=True):
 
     ups, machines: one a clamping.  bound_each, tilts_each, leaning_each: money a piece as Sequence has them.
     open_count: blocking proofs that do not hold;  cost_each: money a piece;  machine_s: seconds of the machines a
-    piece; all None where it was not planned in full.  is_chosen: it is the one that this plan is of.
+    piece; all None where it was not planned in full.  opens: kinds of proof of which it has more open, or failing, than
+    this plan.  is_chosen: it is the one that this plan is of.
     """
 
     why: str
@@ -368,6 +369,7 @@ class WayOfHolding(Noun, frozen=True, kw_only=True):
     open_count: int | None = None
     cost_each: Fact | None = None
     machine_s: float | None = None
+    opens: tuple[str, ...] = ()
 
 
 class Plan(Noun, frozen=True, kw_only=True):

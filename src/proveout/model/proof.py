@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
+from collections.abc import Callable
 from typing import Generic, Literal, TypeVar
 
 import msgspec
@@ -161,6 +163,22 @@ def nothing_blocks(proofs: tuple[Proof, ...]) -> bool:
 def open_proofs(proofs: tuple[Proof, ...]) -> tuple[Proof, ...]:
     """Those that must hold before release and do not yet, in their order."""
     return tuple(p for p in proofs if p.blocks_release and p.verdict != "holds")
+
+
+def opens_more(proofs: tuple[Proof, ...], than: tuple[Proof, ...], *, by: Callable[[Proof], str]) -> tuple[str, ...]:
+    """Groups in which more blocks release than in the others, or more of it fails: those say so, in order.
+
+    A grip that gives way is not made good by a size that is shown.   by: the group of a proof.
+    """
+    own, others = open_proofs(proofs), open_proofs(than)
+    fails, failed = (Counter(by(p) for p in some if p.verdict == "fails") for some in (own, others))
+    more = Counter(map(by, own)) - Counter(map(by, others))
+    return tuple(f"{one} (fails)" if one in fails - failed else one for one in sorted({*more, *(fails - failed)}))
+
+
+def kind_of(proof: Proof) -> str:
+    """What a proof is about, whatever clamping, pass or face it is of: its stage and the end of its id."""
+    return f"{proof.stage}: {proof.id.rpartition(':')[2]}"
 
 
 class Decision(msgspec.Struct, Generic[Value], frozen=True, kw_only=True):

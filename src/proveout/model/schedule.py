@@ -192,6 +192,7 @@ class OrderSchedule(Noun, frozen=True, kw_only=True):
     does.  gains_s: by station, by how much.
     faults: what the schedule breaks, by a check that knows nothing of how it was made; empty when it can be kept.
     bars_taken_as_there: ids of bars to be bought for which nobody wrote the days that they take.
+    unknown: what else nobody wrote, in words with what to write; with either the order is never said to fit its date.
     """
 
     steps: tuple[ScheduledStep, ...]
@@ -215,3 +216,4 @@ class OrderSchedule(Noun, frozen=True, kw_only=True):
     parts: tuple[PartDate, ...] = ()
     late_part: str = ""
     late_bound_days: float | None = None
+    unknown: tuple[str, ...] = ()

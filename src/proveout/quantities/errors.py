@@ -7,6 +7,8 @@ ProveoutError
 │   └── Unreadable      a file cannot be read as what it claims to be
 ├── Interrupted         the person asked to stop
 ├── OutOfTime           the time limit given by the caller has passed
+├── Busy                too much is being worked out already: the same may be asked again soon
+├── Unfinished          a change of several files was begun; the next start of the desk finishes it
 ├── NotKept             an event could not be written: it was not acknowledged and may be posted again
 └── InternalError       Proveout itself is at fault
 
@@ -75,6 +77,14 @@ class Interrupted(ProveoutError):
 
 class OutOfTime(ProveoutError):
     """The time limit given by the caller has passed."""
+
+
+class Busy(ProveoutError):
+    """Too much is being worked out already; nothing was begun, and the same may be asked again soon."""
+
+
+class Unfinished(ProveoutError):
+    """A change of several files was begun and could not be finished; the next start of the desk finishes it."""
 
 
 class NotKept(ProveoutError):

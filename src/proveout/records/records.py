@@ -140,6 +140,11 @@ class Records:
             rows = [tuple(row) for row in found]
         return [dict(zip(columns, row, strict=True)) for row in sorted(rows, key=lambda row: row[:keys])]
 
+    def holds(self, event_id: str) -> bool:
+        """Whether an event of that id was written."""
+        with self.reading() as connection:
+            return connection.execute(sa.select(EVENTS.c.seq).where(EVENTS.c.id == event_id)).first() is not None
+
     def events(self, *, batch: str | None = None, after: int = 0, most: int = 1000) -> list[tuple[int, Event]]:
         """Events with their numbers, in order. batch: None for all.   after: a number.   most: so many at once."""
         query = sa.select(EVENTS.c.seq, EVENTS.c.body).where(EVENTS.c.seq > after).order_by(EVENTS.c.seq).limit(most)

@@ -324,7 +324,7 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
             for load in plan.table_loads
         ),
         edges=tuple(
-            edge_sheet(use, pieces_count=max(plan.bars.pieces_count, plan.part.quantity)) for use in plan.cutter_uses
+            edge_sheet(use, pieces_count=max(plan.bars.blanks_count, plan.part.quantity)) for use in plan.cutter_uses
         ),
         coat_low_mm=min(offsets, default=0.0),
         coat_high_mm=max(offsets, default=0.0),

@@ -180,6 +180,8 @@ def _verdict(order: _Order) -> str:
         bars = [ink.words(*at, i) for i in range(len(load.schedule.bars_taken_as_there))]
         if bars:
             words.append(f"Bars {', '.join(bars)} are taken as there: nobody wrote how many days they take.")
+        lacks = [order.words("order", "load", "schedule", "unknown", i) for i in range(len(load.schedule.unknown))]
+        words += [sentence(text) for text in lacks]
     unready = ink.number("order", "unready_count", digits=0)
     ready = "Every part is ready."
     if order.content.unready_count:

@@ -166,7 +166,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
 
 def prove_out_page(writer: Writer) -> dict[str, Any]:
     """Piece one through all operations: dry run lifted, stop points with the reading to expect."""
-    plan, ink = writer.plan, writer.ink
+    plan, ink, has_trial = writer.plan, writer.ink, bool(writer.plan.bars.trial_count)
     blocks: list[b.Block] = [
         b.framed("Take piece one through ALL operations and gauge it before piece two is clamped."),
         b.ticks(
@@ -176,6 +176,7 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
                 "Jaws clean, work seated without a gap, clamped to the torque",
                 "Dry run with the work zero lifted as below: no cutter may come near work or jaws",
                 "Then cut with rapids slowed, one hand on the stop, holding at each stop point",
+                *(["Trial blanks come first, each through ALL operations; none is delivered"] if has_trial else []),
             ]
         ),
     ]

@@ -94,10 +94,15 @@ def head_html(writer: Writer) -> str:
     notes = ""
     if plan.metal_unknown:
         notes += h.text("p", f"Times and money are not shown: {plan.metal_unknown}.")
-    if writer.shop.units == "inch":
-        inch = ink.number("derived", "mm_per_inch", unit="mm", digits=1)
-        notes += h.text("p", f"{LENGTHS}, not in inches: one inch is {inch}.")
-    return verdict_html(writer) + h.keys(items) + notes
+    return verdict_html(writer) + h.keys(items) + notes + lengths_html(writer)
+
+
+def lengths_html(writer: Writer) -> str:
+    """What a page says of its lengths to people who read inches; empty for others."""
+    if writer.shop.units != "inch":
+        return ""
+    inch = writer.ink.number("derived", "mm_per_inch", unit="mm", digits=1)
+    return h.text("p", f"{LENGTHS}, not in inches: one inch is {inch}.")
 
 
 def route_html(writer: Writer, *, base: str) -> str:

@@ -23,6 +23,8 @@ def ways_html(writer: Writer) -> str:
             came = ["this plan", "-"]
         if way.open_count is not None:
             came[0] = f"{ink.number(*at, 'open_count', digits=0)} open" + (", this plan" if way.is_chosen else "")
+            if way.opens:
+                came[0] += ", more of " + ", ".join(ink.words(*at, "opens", n) for n in range(len(way.opens)))
             came[1] = "-" if way.cost_each is None else writer.money_span(*at, "cost_each")
         rows.append([ink.words(*at, "why"), *foreseen, more, *came])
     if len(rows) < 2:

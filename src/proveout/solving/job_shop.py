@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from proveout.quantities.errors import OutOfRange
@@ -25,6 +25,7 @@ def solve_shop(
     hint: Sequence[Slot] = (),
     most: int | None = None,
     takes_turns: bool = False,
+    tell: Callable[[int], None] | None = None,
 ) -> ShopSchedule:
     """The best schedule found, with its bound; the same for the same problem, limit and seed.
 
@@ -34,6 +35,7 @@ def solve_shop(
               hint: a schedule to begin from, one slot a task.   most: only schedules worth at most this are
               looked for; "cannot" then means that none is.
               takes_turns: several searches take turns in the one thread, better where the limit is long.
+              tell: hears the value of each better schedule when it is found; changes nothing.
     Raises:   OutOfRange for a task without ways, a negative duration, a pair that names no task or wishes for some.
     """
     check_problem(problem)
@@ -50,7 +52,7 @@ def solve_shop(
         made.hint(hint)
     solver = settled_solver(work_limit, seed=seed)
     solver.parameters.interleave_search = takes_turns
-    status = solver.solve(made.model)
+    status = solver.solve(made.model, None if tell is None else _telling(tell))
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         failed = "cannot" if status == cp_model.INFEASIBLE else "no answer"
         bound = 0 if failed == "cannot" else max(0, math.ceil(solver.best_objective_bound - 1e-6))
@@ -64,6 +66,17 @@ def solve_shop(
         gap_ratio=round((value - min(value, bound)) / value, 6) if value else 0.0,
         status="proved" if status == cp_model.OPTIMAL else "not proved", seed=seed, work_limit=work_limit,
     )  # fmt: skip
+
+
+def _telling(tell: Callable[[int], None]) -> cp_model.CpSolverSolutionCallback:
+    """Hands on the value of each schedule that the solver finds."""
+    from ortools.sat.python import cp_model
+
+    class Telling(cp_model.CpSolverSolutionCallback):
+        def on_solution_callback(self) -> None:
+            tell(round(self.objective_value))
+
+    return Telling()
 
 
 def check_problem(problem: ShopProblem) -> None:

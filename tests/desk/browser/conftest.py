@@ -10,13 +10,16 @@ import msgspec
 import pytest
 from desk.browser.watching import DESK, Look, Watch
 from desk_browser import NoBrowser, chromium, served
+from floor_home import BARS, Floor
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.background_task import BackgroundTask
+from proveout.jobs.batch_route import route_steps
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.home import Home
+from proveout.jobs.packets import freeze
 from proveout.jobs.records import records_of_home
 from proveout.jobs.releasing import ask
 from proveout.jobs.sawn import sawn_together
@@ -24,8 +27,10 @@ from proveout.jobs.signed import Signed
 from proveout.jobs.tasks import tasks_folder
 from proveout.jobs.told_lines import LinesTeller
 from proveout.jobs.writing import write_order
+from proveout.model.batch_events import Asked, Check, Planned, Released, Started
 from proveout.model.order import OrderedPart
-from proveout.model.stock_events import BarReceived
+from proveout.model.stock_events import BarReceived, Sawn
+from proveout.quantities.canonical import digest_of
 from proveout.records.records import Records
 from proveout.stages.schedule.decide import decide as decide_schedule
 
@@ -48,6 +53,7 @@ def home(planned_plate: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
         shutil.copytree(planned_plate / name, folder / name)
     tell_of_a_task(folder / "home-plans")
     _add_order(folder / "home", folder / "home-plans")
+    _release_a_batch(Home(folder / "home"))
     _ask_for_a_batch(Home(folder / "home"))
     return folder / "home"
 
@@ -76,6 +82,24 @@ def _add_order(home: Path, plans: Path) -> None:
     write_order(
         plans / "order", order_file=home / "order.toml", name="Plates", parts=[(ordered[0], "T-1")],
         load=decide_schedule(parts=ordered, shop=shop), shop=shop, sawing=sawing, sawing_proofs=sawing_proofs,
+    )  # fmt: skip
+
+
+def _release_a_batch(home: Home) -> None:
+    """A batch of the plate with its packet, whose blanks are sawn; nobody asks for its open proofs."""
+    place = home.place("plate")
+    plan, route = place.plan, route_steps(place.plan)
+    papers = freeze(home, "B1", place, anew={})
+    checks = (Check(step="op1", mark="1", text="20 H8", low=20.0, high=20.033, react_low=20.003),)
+    blanks, mark, revision = plan.bars.blanks_count, digest_of(plan), plan.part.revision or "-"
+    floor = Floor(home)
+    floor.post(BARS, batch="")
+    floor.post(
+        Asked(part=plan.part.number, revision=revision, wanted_count=1, due="2027-04-12"), Planned(plan=mark),
+        Released(plan=mark, revision=revision, blanks_count=blanks, route=route, checks=checks, papers=papers),
+        Started(step="saw"),
+        Sawn(step="saw", item="B-1", heat="H77", place="rack 1", bars_count=1, good_count=blanks),
+        station="saw",
     )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, Page
 from proveout.desk.app import ROUTERS
 
 TABS_MOST = 30
+DRAWN_MS = 120_000
 WORD = re.compile(r"\{(\w+)(?::\w+)?\}")
 SAMPLES = {"address": "plate", "entry": "order", "name": "plate"}
 """What stands for a word in braces of a page's address, in the home of these tests."""
@@ -28,6 +29,8 @@ SAMPLES_OF = {
     "/batches/{name}": {"name": "B-1"},
     "/shop/{kind}/new": {"kind": "crib.cutter"},
     "/shop/{kind}/{number}": {"kind": "machine", "number": "1"},
+    "/floor/{station}": {"station": "mill-3"},
+    "/floor/{station}/{step}/{batch}": {"station": "mill-3", "step": "op1", "batch": "B1"},
 }
 """The same for one page."""
 OF_ITS_OWN = {"/parts/{address}/check/{id}", "/parts/{address}/tries/{id}", "/parts/{address}/revision/{id}"}
@@ -55,6 +58,7 @@ def test_a_page_is_whole_at_every_size_and_reached_by_keyboard(look: Look, path:
     Tab goes through every link and field that is seen, in order, and each shows that it is there.
     """
     page = look(path)
+    page.wait_for_selector("p[data-drawn]", state="detached", timeout=DRAWN_MS)  # what it still draws is put into it
     assert told(page) == [], f"{path} at {DESK}"
     by_keyboard(page, path)
     page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})

@@ -9,7 +9,7 @@ import worked_home
 from desk.browser.watching import Watch
 from desk_ import pockets, write_home
 from desk_browser import served
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Page, Request, Route
 
 DRAWN = "window.proveoutWork.picture.renderer.info.render.frame"
 
@@ -53,5 +53,52 @@ def test_a_moment_is_drawn_stepped_through_picked_and_measured(
         page.select_option("#other", other)
         page.wait_for_selector("#distance:not(:empty)", timeout=30_000)
         assert page.inner_text("#distance").startswith("25.000 mm, from plane to plane")
+        assert watch.faults == []
+        only_the_newest_moment_is_asked_for(page)
+        a_busy_desk_is_asked_again(page)
     page.close()
-    assert watch.faults == []
+    assert [one for one in watch.faults if "503" not in one] == []  # of which the browser complains by itself
+
+
+def only_the_newest_moment_is_asked_for(page: Page) -> None:
+    """Three moments one after the other, whose answers tarry: the first two are given up, and the third is shown."""
+    given_up: list[str] = []
+    waiting: list[Route] = []
+
+    def failed(request: Request) -> None:
+        given_up.append(request.url.partition("share=")[2])
+
+    page.on("requestfailed", failed)
+    page.route("**/work/metal*", lambda route: waiting.append(route))  # noqa: PLW0108 - playwright marks the handler
+    for share in (0.31, 0.32, 0.33):
+        page.evaluate(f"void window.proveoutWork.show(1, {share})")
+        page.wait_for_timeout(50)
+    assert [one.request.url.partition("share=")[2] for one in waiting] == ["0.31", "0.32", "0.33"]
+    assert given_up == ["0.31", "0.32"]
+    assert page.get_attribute("#work", "aria-busy") == "true"
+    waiting[-1].continue_()
+    page.wait_for_selector("#work:not([aria-busy])", timeout=30_000)
+    assert "33 of 100" in page.inner_text("#said")
+    assert "did not come" not in page.inner_text("#said")
+    page.unroute("**/work/metal*")
+    page.remove_listener("requestfailed", failed)
+
+
+def a_busy_desk_is_asked_again(page: Page) -> None:
+    """A desk that says that it is busy: so it is said, asked again, and the moment is shown."""
+    asked: list[str] = []
+
+    def busy_once(route: Route) -> None:
+        asked.append(route.request.url)
+        if len(asked) == 1:
+            route.fulfill(status=503, headers={"retry-after": "1"}, body="busy")
+        else:
+            route.continue_()
+
+    page.route("**/work/metal*", busy_once)
+    page.evaluate("void window.proveoutWork.show(1, 0.41)")
+    page.wait_for_selector("#said:has-text('busy: asked again')")
+    page.wait_for_selector("#work:not([aria-busy])", timeout=30_000)
+    assert len(asked) == 2
+    assert "busy" not in page.inner_text("#said")
+    page.unroute("**/work/metal*")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import msgspec
 import numpy as np
 import pytest
@@ -181,6 +183,15 @@ def test_a_pinned_bar_is_kept_when_it_covers_and_refused_with_the_reason_when_no
     kept = choose(solid, (*BARS, bar("60 x 40", 60.0, 40.0)), pins=(Pin(quantity="bar", value="60 x 40"),))
     assert kept.value.choice.chosen.bar_id == "60 x 40"
     assert proof(kept, "blank:60 x 40:pinned-bar-is-kept").verdict == "holds"
+    said: tuple[tuple[Literal["owner", "order"], str], ...] = (
+        ("owner", "fixed by the owner"),
+        ("order", "fixed by the order, whose blanks are chosen together"),
+    )
+    for by, words in said:
+        pin = Pin(quantity="bar", value="60 x 40", by=by)
+        told = choose(solid, (*BARS, bar("60 x 40", 60.0, 40.0)), pins=(pin,))
+        assert words in told.value.choice.why[0]
+        assert words in proof(told, "blank:60 x 40:pinned-bar-is-kept").claim
     refused = choose(solid, BARS, pins=(Pin(quantity="bar", value="45 x 26"),))
     assert refused.value.choice.chosen.bar_id == "45 x 30"
     found = proof(refused, "blank:45 x 26:pinned-bar-is-kept")

@@ -101,6 +101,16 @@ def test_every_line_of_the_cost_has_its_band_and_without_any_spread_it_is_that_l
     assert found.widest == ()
 
 
+def test_trial_blanks_are_a_line_of_the_band_too() -> None:
+    """worked: 1.00 of wear a piece for 5 of them over 100 pieces, once; at 200 half as much each."""
+    bars = msgspec.structs.replace(BARS, trial_count=5)
+    exact = {"time": exact_times(), "money": ShopMoney(), "bars_plan": bars}
+    exact["scrap_ratio"] = exact_fact(0.0, "ratio", "x", "assumed")
+    found = banded(cost=cost(time=TIMED, bars_plan=bars).value, **exact).value
+    line = next(one for one in found.lines if one.text == "cutters of trial blanks")
+    assert line.each.p50 == pytest.approx(0.05, abs=1e-6)
+
+
 def test_the_band_lies_inside_the_sum_of_all_worst_ends_and_is_wider_than_lines_apart() -> None:
     found = banded(money=ShopMoney()).value
     whole = cost().value.each

@@ -147,6 +147,14 @@ def test_each_line_is_what_the_paper_says() -> None:
     }  # fmt: skip
 
 
+def test_trial_blanks_wear_cutters_once() -> None:
+    """worked: 1.00 of wear a piece, and 5 trial blanks over 100 pieces."""
+    bars = msgspec.structs.replace(BARS, trial_count=5)
+    found = {line.text: round(line.each.nominal, 6) for line in cost(bars_plan=bars).value.lines}
+    assert (found["cutters"], found["cutters of trial blanks"]) == (1.0, 0.05)
+    assert found["scrap"] == 0.357143, "none of them is scrap of the order"
+
+
 def found_lines(decision: Decision[CostPlan]) -> set[str]:
     return {line.text.split(",")[0] for line in decision.value.lines}
 

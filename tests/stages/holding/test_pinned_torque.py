@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import msgspec
+import pytest
 from shapes import VISE, fact
 from stages.gripped import CLAMPING, held, proof
 
@@ -24,10 +25,10 @@ def force_of(vise: Vise) -> Fact:
     return vise.preload_n
 
 
-def test_force_goes_with_the_torque_in_proportion() -> None:
-    """Worked: 1.5 times 15, 17.5 and 20 kN are 22.5, 26.25 and 30 kN."""
+def test_force_goes_with_the_torque_by_the_chart() -> None:
+    """Worked, the chart in proportion: 1.5 times 15, 17.5 and 20 kN are 22.5, 26.25 and 30 kN."""
     force = force_of(closed_with(KNOWN, 1.5 * USUAL_N_MM))
-    assert (force.low, force.nominal, force.high) == (22.5e3, 26.25e3, 30e3)
+    assert (force.low, force.nominal, force.high) == pytest.approx((22.5e3, 26.25e3, 30e3))
     assert closed_with(KNOWN, USUAL_N_MM) == KNOWN
 
 
@@ -54,6 +55,19 @@ def test_what_nobody_backed_is_not_backed_at_another_torque_either() -> None:
     vise = closed_with(msgspec.structs.replace(KNOWN, preload_n=bare), 1.5 * USUAL_N_MM)
     assert not force_of(vise).is_backed
     assert proof(held(vise=vise), "vise rating").verdict == "not shown"
+
+
+@pytest.mark.parametrize("torques", [(), (30_000.0, 70_000.0)])
+def test_a_torque_that_no_chart_reaches_leaves_the_force_unknown(torques: tuple[float, ...]) -> None:
+    """1.5 times the usual 60 N m: without a chart, and beyond one that ends at 70, nothing of it is shown."""
+    forces = tuple(torque / 4.0 for torque in torques)
+    vise = msgspec.structs.replace(KNOWN, chart_torques_n_mm=torques, chart_forces_n=forces)
+    pinned = closed_with(vise, 1.5 * USUAL_N_MM)
+    assert (pinned.preload_n, pinned.torque_n_mm) == (None, 90_000.0)
+    for name in ("grip", "bearing", "vise rating"):
+        found = proof(held(vise=pinned), name)
+        assert found.verdict == "not shown"
+        assert "at 90 N m, by load cell or the vise maker's chart" in found.decides
 
 
 def test_without_a_usual_torque_no_force_is_known() -> None:

@@ -20,8 +20,9 @@ from proveout.model.sawing import BarPattern
 from proveout.model.shop import Bench, Jaws, Machine, Rotary, Saw
 from proveout.model.work import Blank, Clamping, Pass, PassPlan
 from proveout.quantities.errors import InternalError
-from proveout.stages.timing.cycle import cycle_of, moves_time_s, run_once_s
+from proveout.stages.timing.cycle import Shared, cycle_of, moves_time_s, run_once_s
 from proveout.stages.timing.decide import decide
+from proveout.stages.timing.trial_blanks import trial_lines
 
 ROTARY = Rotary(
     a_low_rad=0.0, a_high_rad=2.0, c_is_continuous=True, pivot_in_machine_mm=None, pivot_error_mm=None,
@@ -192,6 +193,43 @@ def test_a_batch_holds_set_ups_saw_programming_prove_out_and_jaws() -> None:
     assert decision.value.batch_s.nominal == pytest.approx(3600.0 + 600.0 + 910.0 + 1813.5 + 9000.0 + 4800.0 + 1200.0)
     per = {one.text: one.per for one in decision.value.lines}
     assert (per["programming"], per["op1: set up"]) == ("design", "batch")
+
+
+def test_trial_blanks_take_a_piece_s_minutes_in_every_clamping_and_are_gauged_there() -> None:
+    """worked: 3 of them, each one pass at +-15 %, load 30 (20 to 45) and blow-off 10 in both clampings; then gauge 25
+    and edges 55 while the machine waits. At best all of it is within proving out; neither blast, coat nor box."""
+    bars = msgspec.structs.replace(BARS, trial_count=3)
+    clampings = (clamping(1), clamping(2, "soft"))
+    plan = plan_of(one_pass(1, "A", 1), one_pass(2, "A", 1))
+    decision, without = times(plan, clampings, bars_plan=bars), times(plan, clampings)
+    trial = [one for one in decision.value.lines if "trial blanks" in one.text]
+    assert [one.text.partition(":")[0] for one in trial] == ["op1", "op2", "op2"]
+    assert {(one.station, one.per, one.cause) for one in trial} == {("mill", "design", "once")}
+    each = 3 * (SECONDS + 40.0)
+    assert [one.seconds.nominal for one in trial] == pytest.approx([each, each, 3 * 80.0], abs=1e-4)
+    assert trial[0].seconds.high == pytest.approx(3 * (1.15 * SECONDS + 55.0), abs=1e-4)
+    assert [one.seconds.low for one in trial] == [0.0, 0.0, 0.0]
+    assert decision.value.piece_s == without.value.piece_s
+    assert decision.value.batch_s.nominal == pytest.approx(without.value.batch_s.nominal + 2 * each + 240.0, abs=1e-4)
+
+
+def test_a_trial_blank_alone_changes_every_cutter_though_pieces_share_a_table() -> None:
+    """worked: cutters A and B, 2 changes of 5 s; in a full table its share was 1 s."""
+    cycle = cycle_of(clamping=clamping(1), machine=MILL, plan=plan_of(one_pass(1, "A", 1), one_pass(1, "B", 1)))
+    shared = Shared(
+        change_s=1.0, ways_s=0.0, changes_count=2, ways_count=0, cycle_s=10.0 * SECONDS, places_count=5, is_first=True
+    )
+    for one in (cycle, msgspec.structs.replace(cycle, shared=shared)):
+        (cut, _) = trial_lines([one], bench=BENCH, trial_count=1, fact_of=lambda s: exact_fact(s, "s", "x", "assumed"))
+        assert cut.seconds.nominal == pytest.approx(2 * SECONDS + 10.0 + 40.0, abs=1e-4)
+
+
+def test_the_saw_takes_the_minutes_of_its_ticket() -> None:
+    """The bars' own, where bars are; their sections are those of the bars as bought."""
+    bars = msgspec.structs.replace(BARS, blade_s=2000.0, handling_s=950.0)
+    decision = times(plan_of(one_pass(1, "A", 1)), (clamping(1),), bars_plan=bars)
+    assert line(decision, "sawing 2000 cm").nominal == 2000.0
+    assert line(decision, "91 strokes").nominal == 950.0
 
 
 def test_every_time_names_what_it_rests_on_so_that_lines_of_one_cause_can_move_together() -> None:

@@ -1,10 +1,16 @@
 // Shows parts of a page anew while they say so (data-renew, in seconds), without touching what somebody types. Of a
 // page that becomes another one (data-gone="reload") the other is shown.
+import { isSignedOut, tellSignedOut } from "./signed_out.js";
+
 function follow(place) {
   setTimeout(async () => {
     let next = place;
     try {
       const answer = await fetch(location.href, { cache: "no-store" });
+      if (isSignedOut(answer)) {
+        tellSignedOut();
+        return;
+      }
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const found = answer.ok ? page.getElementById(place.id) : null;
       if (!found && place.dataset.gone === "reload") {

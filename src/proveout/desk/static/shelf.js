@@ -1,4 +1,6 @@
 // Drop files on the form that takes them in; show drawings as they are made.
+import { isSignedOut, tellSignedOut } from "./signed_out.js";
+
 const EVERY_MS = 2000;
 const BYTES_PER_MB = 1024 * 1024;
 const form = document.getElementById("take-in");
@@ -43,6 +45,10 @@ async function draw() {
     try {
       const asked = new URLSearchParams(open.slice(0, 100).map((image) => ["name", image.dataset.mark]));
       const answer = await fetch(`/shelf/drawn?${asked}`, { cache: "no-store" });
+      if (isSignedOut(answer)) {
+        tellSignedOut();
+        return;
+      }
       const made = new Set(answer.ok ? await answer.json() : []);
       for (const image of open) {
         if (!made.has(image.dataset.mark)) continue;

@@ -1,4 +1,6 @@
 // Shows how far a task is without loading the page again; where the desk does not answer it tries on.
+import { isSignedOut, tellSignedOut } from "./signed_out.js";
+
 const place = document.getElementById("state");
 const aloud = document.getElementById("aloud");
 const lost = document.getElementById("lost");
@@ -9,6 +11,10 @@ async function look() {
   let wait = EVERY_MS;
   try {
     const answer = await fetch(`/tasks/${encodeURIComponent(place.dataset.task)}/state`, { cache: "no-store" });
+    if (isSignedOut(answer)) {
+      tellSignedOut();
+      return;
+    }
     if (!answer.ok) throw new Error(String(answer.status));
     const told = await answer.json();
     lost.hidden = true;

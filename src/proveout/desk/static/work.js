@@ -1,16 +1,16 @@
 // The page of the work at any moment: the strip, the steps, and what the picture shows.
-import { bytes, fetched, Kept } from "./work_data.js";
+import { bytes, fetched, Newest } from "./work_data.js";
 import { Faces } from "./work_faces.js";
 
 const page = document.getElementById("work"), here = page.dataset.here;
 const at = (id) => document.getElementById(id);
 const minuteOf = (s) => `${Math.floor(Math.round(s) / 60)}:${String(Math.round(s) % 60).padStart(2, "0")}`;
-const metals = new Kept(8), ways = new Kept(8);
+const moments = new Newest(16);
 const state = { number: Number(page.dataset.pass), share: 1 };
 let scene = null, picture = null, faces = null, standing = 0, wanted = 0;
 
 const blockOf = (number) => scene.blocks.find((one) => one.number === number);
-const metalAt = (number, share) => `${here}/metal?pass=${number}&share=${share}`;
+const momentAt = (number, share) => [`${here}/metal?pass=${number}&share=${share}`, `${here}/way?pass=${number}`];
 
 const stepsFrom = (number) => {
   const place = scene.blocks.findIndex((one) => one.number === number), own = scene.blocks[place];
@@ -64,10 +64,17 @@ const show = async (number, share, { keeps = true } = {}) => {
   if (keeps) history.replaceState(null, "", `${here}?pass=${number}`);
   if (!picture) return;
   const own = ++wanted;
+  let isTold = true;
   page.setAttribute("aria-busy", "true");
   try {
-    const [data, way] = await Promise.all([metals.get(metalAt(number, share)), ways.get(`${here}/way?pass=${number}`)]);
+    const [data, way] = await moments.get(momentAt(number, share), () => {
+      if (own !== wanted) return;
+      told();
+      at("said").textContent += " The desk is busy: asked again.";
+      isTold = false;
+    });
     if (own !== wanted) return;
+    if (!isTold) told();
     if (!picture.size) {
       const { step_mm: step, middle_mm: middle } = data.head, points = data.arrays.points;
       const low = [1e9, 1e9, 1e9], high = [-1e9, -1e9, -1e9];
@@ -82,8 +89,9 @@ const show = async (number, share, { keeps = true } = {}) => {
     picture.cutter(block?.cutter_id, data.head.place);
     picture.way(way);
     const next = stepsFrom(number).next;
-    if (next !== undefined && share >= 1) setTimeout(() => { if (own === wanted) { metals.get(metalAt(next, 1)); ways.get(`${here}/way?pass=${next}`); } }, 150);
+    if (next !== undefined && share >= 1) setTimeout(() => { if (own === wanted) moments.get(momentAt(next, 1)).catch(() => {}); }, 150); // before it is asked for
   } catch (fault) {
+    if (own !== wanted) return; // given up for another moment
     at("said").textContent = `${at("said").textContent} The picture did not come: ${fault.message}`;
   } finally {
     if (own === wanted) page.removeAttribute("aria-busy");
@@ -120,7 +128,7 @@ const listen = () => {
 };
 
 const begin = async () => {
-  if (state.number) metals.get(metalAt(state.number, 1)).catch(() => {}); // asked for before anything else is ready
+  if (state.number) moments.get(momentAt(state.number, 1)).catch(() => {}); // asked for before anything else is ready
   scene = await (await fetched(`${here}/scene`)).json();
   if (!scene.blocks.length) return;
   for (const id of ["minute", "needle"]) at(id).hidden = false;

@@ -24,6 +24,7 @@ from proveout.stages.blank.ideal import IDEAL, ideal_blank
 from proveout.stages.blank.stack import Side, Stack
 
 STAGE = "blank"
+BY_WHOM = {"owner": "the owner", "order": "the order, whose blanks are chosen together"}
 OTHERS_COUNT = 2
 
 
@@ -54,7 +55,7 @@ def decide(
     """The blank for a part.
 
     jaws: the raw-bar jaws, for their grip.  grip_sides: where the strip may be, in order of preference; None for a
-    piece without one.  bought: sides of the part that stay as they come.  pins: a bar the owner has fixed is kept when
+    piece without one.  bought: sides of the part that stay as they come.  pins: a bar that is fixed is kept when
     it covers the stack, else refused with a failing proof and the best other taken.
     A bar of 6061-T6511 is one of 6061-T6. When no bar covers the stack the blank is an ideal one, and a failing proof
     names the smallest section.
@@ -79,10 +80,11 @@ def decide(
         bought=bought,
     )
     proofs: list[Proof] = []
-    pinned = next((pin.value for pin in pins if pin.quantity == "bar"), "")
+    pin = next((pin for pin in pins if pin.quantity == "bar"), None)
+    pinned = "" if pin is None else pin.value
     wanted = tuple(c for c in found if c.blank.bar_id == pinned) if pinned else found
-    if pinned:
-        proofs.append(_pin_proof(pinned, is_kept=bool(wanted), bars=bars, failing=failing))
+    if pin is not None:
+        proofs.append(_pin_proof(pin, is_kept=bool(wanted), bars=bars, failing=failing))
     usable = wanted or found
     if not usable:
         ideal = ideal_blank(
@@ -102,7 +104,7 @@ def decide(
     choice = BlankChoice(
         chosen=best.blank,
         others=tuple(other.blank for other in others),
-        why=(_why_chosen(best, pinned if wanted else ""), *(_why_not(other, best) for other in others)),
+        why=(_why_chosen(best, pin if wanted else None), *(_why_not(other, best) for other in others)),
     )
     return Decision(value=BlankDecision(choice=choice, candidates=found), proofs=tuple(proofs))
 
@@ -138,8 +140,8 @@ def _name(one: Candidate) -> str:
     return f"{blank.bar_id}, part's {'xyz'[blank.length_axis]} along the bar, {strip}"
 
 
-def _why_chosen(best: Candidate, pinned: str) -> str:
-    reason = "fixed by the owner" if pinned else "least money"
+def _why_chosen(best: Candidate, pin: Pin | None) -> str:
+    reason = "least money" if pin is None else f"fixed by {BY_WHOM[pin.by]}"
     bar = f"{best.blank.pieces_per_bar} from a bar of {best.blank.bar_length_mm / 1000.0:g} m"
     return f"{_name(best)}: {reason}, {_money(best)}; {bar}"
 
@@ -215,7 +217,8 @@ def _saw_proof(bar: Bar, saw: Saw) -> Proof:
     )
 
 
-def _pin_proof(pinned: str, *, is_kept: bool, bars: tuple[Bar, ...], failing: tuple[tuple[Bar, Stack], ...]) -> Proof:
+def _pin_proof(pin: Pin, *, is_kept: bool, bars: tuple[Bar, ...], failing: tuple[tuple[Bar, Stack], ...]) -> Proof:
+    pinned = pin.value
     stacks = [stack for bar, stack in failing if bar.id == pinned]
     short = min((_shortage(bar, stack) for bar, stack in failing if bar.id == pinned), default=None)
     value = 0.0 if is_kept else short
@@ -229,7 +232,7 @@ def _pin_proof(pinned: str, *, is_kept: bool, bars: tuple[Bar, ...], failing: tu
         id=f"{STAGE}:{pinned}:pinned-bar-is-kept",
         stage=STAGE,
         subject=pinned,
-        claim=f"the bar the owner has fixed, {pinned}, covers the stack and goes into saw and vise",
+        claim=f"the bar fixed by {BY_WHOM[pin.by]}, {pinned}, covers the stack and goes into saw and vise",
         sense="at most",
         found_low=value if is_kept or not stacks else max(short or 0.0, 1e-3),
         found_high=value if is_kept or not stacks else max(short or 0.0, 1e-3),

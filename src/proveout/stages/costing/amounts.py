@@ -13,7 +13,7 @@ from proveout.model.work import Clamping, PassPlan
 from proveout.money.draws import Amount, Per
 from proveout.money.spread import ONE, Spread, spread_of
 from proveout.quantities.units import S_PER_H
-from proveout.stages.costing.decide import CHIPS, KIT, Chips, kit_price
+from proveout.stages.costing.decide import CHIPS, CUTTERS, KIT, TRIAL_CUTTERS, Chips, kit_price
 from proveout.stages.costing.jaw_pairs import made_pairs
 from proveout.stages.costing.outside import Lot
 from proveout.stages.costing.stations import BENCH, SAW, batch_groups, piece_groups
@@ -84,9 +84,12 @@ def _by_cause(lines: Iterable[TimeLine], money: ShopMoney) -> dict[tuple[str, Sp
 
 
 def cutter_amounts(
-    *, time: TimePlan, passes: PassPlan, cutters: tuple[Cutter, ...], money: ShopMoney
+    *, time: TimePlan, passes: PassPlan, cutters: tuple[Cutter, ...], money: ShopMoney, trial_count: int = 0
 ) -> Iterator[Amount]:
-    """Seconds of the passes over the life of their cutters, times price; cutters of unknown life are not counted."""
+    """Seconds of the passes over the life of their cutters, times price; cutters of unknown life are not counted.
+
+    trial_count: blanks that are cut once beside the pieces.
+    """
     by_id = {cutter.id: cutter for cutter in cutters}
     cutter_of = {work.id: work.cutter_id for work in passes.passes}
     found: dict[Spread, float] = {}
@@ -97,9 +100,10 @@ def cutter_amounts(
         spread = relative(line.seconds)
         found[spread] = found.get(spread, 0.0) + line.seconds.nominal * cutter.price / cutter.life_s
     for spread, scale in found.items():
-        yield Amount(
-            line="cutters", per="piece", scale=scale, factors=((MOVES, spread), (CUTTER, ratio_of(money.cutter_ratio)))
-        )
+        factors = ((MOVES, spread), (CUTTER, ratio_of(money.cutter_ratio)))
+        yield Amount(line=CUTTERS, per="piece", scale=scale, factors=factors)
+        if trial_count:
+            yield Amount(line=TRIAL_CUTTERS, per="design", scale=scale * trial_count, factors=factors)
 
 
 def lot_amounts(lot: Lot, money: ShopMoney, begun: Callable[[int], int]) -> Iterator[Amount]:
@@ -142,7 +146,7 @@ def all_amounts(
         *time_amounts(
             time=time, machines=machines, saw=saw, bench=bench, money=money, begun=begun, quantity=quantity
         ),
-        *cutter_amounts(time=time, passes=passes, cutters=cutters, money=money),
+        *cutter_amounts(time=time, passes=passes, cutters=cutters, money=money, trial_count=steps.trial_count),
     ]  # fmt: skip
     pairs = made_pairs(clampings, jaws, loads)
     if pairs:

@@ -22,6 +22,8 @@ from proveout.stages.costing.stations import BENCH, SAW, batch_groups, piece_gro
 STAGE = "costing"
 CHIPS = "chips sold back"
 KIT = "hardware of the kit"
+CUTTERS = "cutters"
+TRIAL_CUTTERS = "cutters of trial blanks"
 
 
 def decide(
@@ -68,6 +70,7 @@ def decide(
     lines += work
     for per, names in batch_groups(machines):
         lines += reckon.stations(time, per, rates, names)
+    lines += reckon.trial_wear(work, bars_plan.trial_count)
     lines += reckon.jaw_plates(clampings, jaws, loads)
     lines += [reckon.lot(lot) for lot in lots]
     lines += reckon.kit(job.kit)
@@ -218,9 +221,18 @@ class _Reckoner:
             strength="assumed",
         )
         not_counted = f"; life unknown, not counted: {', '.join(sorted(unknown))}" if unknown else ""
+        return [CostLine(text=CUTTERS, each=each, how=f"seconds of its passes over its life, times price{not_counted}")]
+
+    def trial_wear(self, work: list[CostLine], trial_count: int) -> list[CostLine]:
+        """The same of the trial blanks, over the pieces ordered."""
         return [
-            CostLine(text="cutters", each=each, how=f"seconds of its passes over its life, times price{not_counted}")
-        ]
+            CostLine(
+                text=TRIAL_CUTTERS, each=scaled(line.each, trial_count / self._quantity),
+                how=f"those of a piece for {trial_count} more, over {self._quantity} pieces",
+            )
+            for line in work
+            if line.text == CUTTERS and trial_count
+        ]  # fmt: skip
 
     def jaw_plates(
         self, clampings: tuple[Clamping, ...], jaws: tuple[Jaws, ...], loads: tuple[TableLoad, ...] = ()

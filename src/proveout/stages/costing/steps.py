@@ -64,6 +64,11 @@ class BarSteps:
         return self._whole_bars(pieces_count)
 
     @property
+    def trial_count(self) -> int:
+        """Blanks beside the pieces, once."""
+        return self._plan.trial_count
+
+    @property
     def has_bars(self) -> bool:
         """Whether whole bars are bought; else metal is paid by the piece."""
         return bool(self._choices)

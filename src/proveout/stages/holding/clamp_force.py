@@ -6,12 +6,12 @@ from proveout.grip.clamp_force import clamp_force_from_chart_n
 from proveout.model.fact import Fact, weaker_of
 from proveout.model.limits import Limits
 from proveout.model.plan import ClampForce
+from proveout.model.proof import Tighten
 from proveout.model.shop import Vise
 from proveout.model.work import Clamping
 
 USUAL = 1.0
-# common practice, no source: a screw vise presses in proportion to the torque at its handle, with the same spread
-PROPORTION = "workshop-practice: jaw force in proportion to the torque at the handle"
+CHART_KEYS = "chart_torques_n_m and chart_forces_kn"
 CHART = "shop-file: the torque chart of the vise's maker, at the torque of this clamping"
 
 
@@ -37,37 +37,44 @@ def clamp_forces(
 
 
 def force_closed_with(vise: Vise, ratio: float) -> Fact | None:
-    """The jaw force at a share of the usual torque, with the same relative spread; None when nobody knows the usual.
+    """The jaw force at a share of the usual torque, with the same relative spread; None where nobody knows it.
 
-    By the maker's chart where one is given, as few charts run through nothing; else in proportion. Beyond the ends of
-    a chart both the chart carried on straight and proportion from its end are tried, and each end is the worse.
+    By the maker's chart alone, between its ends and where it holds the usual torque: few charts run through nothing, so
+    that proportion says too much of a softer vise and too little of a harder one, and nothing bounds it.
     """
     force = vise.preload_n
     if force is None or ratio == USUAL:
         return force
-    by_chart = _shares_by_chart(vise, ratio)
-    low, high, is_within = (ratio, ratio, False) if by_chart is None else by_chart
-    source, strength = (CHART, "published as quoted") if is_within else (PROPORTION, "common practice")
+    share = _share_by_chart(vise, ratio)
+    if share is None:
+        return None
     return Fact(
-        low=force.low * low, nominal=force.nominal * (low + high) / 2.0, high=force.high * high, unit=force.unit,
-        source=f"{source}, from {force.source}", strength=weaker_of(force.strength, strength),
+        low=force.low * share, nominal=force.nominal * share, high=force.high * share, unit=force.unit,
+        source=f"{CHART}, from {force.source}", strength=weaker_of(force.strength, "published as quoted"),
     )  # fmt: skip
 
 
-def _shares_by_chart(vise: Vise, ratio: float) -> tuple[float, float, bool] | None:
-    """Least and greatest share of the usual force by the chart, and whether the chart reaches so far; None without."""
+def known_softer(vise: Vise, softer: Tighten | None) -> Tighten | None:
+    """A softer closing whose force the vise maker's chart tells; None for any other."""
+    if softer is None or force_closed_with(vise, softer.bound) is None:
+        return None
+    return softer
+
+
+def torque_chart_words(vise: Vise) -> str:
+    """What must be written before another torque than the usual one can be named; empty where a chart is."""
+    return "" if vise.chart_torques_n_mm else f", once the vise maker's chart is written ({CHART_KEYS}),"
+
+
+def _share_by_chart(vise: Vise, ratio: float) -> float | None:
+    """Share of the usual force by the chart; None where it does not reach from the one torque to the other."""
     torques, forces, usual = vise.chart_torques_n_mm, vise.chart_forces_n, vise.torque_n_mm
-    if usual is None or len(torques) < 2 or not torques[0] <= usual <= torques[-1]:
+    if usual is None or len(torques) < 2:
         return None
-    whole = clamp_force_from_chart_n(torque_n_mm=usual, chart_torques_n_mm=torques, chart_forces_n=forces)
-    torque = usual * ratio
-    if whole <= 0.0:
+    if not all(torques[0] <= torque <= torques[-1] for torque in (usual, usual * ratio)):
         return None
-    if torques[0] <= torque <= torques[-1]:
-        share = clamp_force_from_chart_n(torque_n_mm=torque, chart_torques_n_mm=torques, chart_forces_n=forces) / whole
-        return share, share, True
-    end, beside = (0, 1) if torque < torques[0] else (-1, -2)
-    slope = (forces[end] - forces[beside]) / (torques[end] - torques[beside])
-    straight = max(0.0, forces[end] + slope * (torque - torques[end]))
-    ways = (straight / whole, forces[end] * torque / torques[end] / whole)
-    return min(ways), max(ways), False
+    there, whole = (
+        clamp_force_from_chart_n(torque_n_mm=torque, chart_torques_n_mm=torques, chart_forces_n=forces)
+        for torque in (usual * ratio, usual)
+    )
+    return there / whole if whole > 0.0 else None

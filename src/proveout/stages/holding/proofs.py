@@ -12,7 +12,9 @@ from proveout.model.loads import PassLoad
 from proveout.model.proof import Basis, MoveAt, Proof, Tighten, prove
 from proveout.model.shop import Jaws, Noun
 from proveout.model.work import Pass
+from proveout.quantities.units import N_MM_PER_N_M
 from proveout.stages.holding.by_move import MoveHold
+from proveout.stages.holding.clamp_force import CHART_KEYS, known_softer, torque_chart_words
 from proveout.stages.holding.gripping import Grip, Hold, bearing_mpa, push_of, reckoned
 from proveout.stages.holding.move_words import (
     MOVE_BEARING_FORMULA,
@@ -58,9 +60,14 @@ def force_words(grip: Grip) -> str:
     """The same for the jaw force."""
     if grip.force_n is not None:
         return ""
-    vise = grip.vise
-    text = f"the jaw force of {vise.id} at the torque used, by load cell or the vise maker's chart"
-    return text if vise.preload_n is None else f"{text}; the number there {vise.preload_n.lack_words}: {WRITE}"
+    vise, torque = grip.vise, grip.clamp.torque_n_mm
+    at = "the torque used" if torque is None else f"{torque / N_MM_PER_N_M:g} N m"
+    text = f"the jaw force of {vise.id} at {at}, by load cell or the vise maker's chart"
+    if vise.preload_n is None:
+        return text
+    if vise.preload_n.is_backed:
+        return f"{text}, whose points reach from there to the usual torque: write {CHART_KEYS}"
+    return f"{text}; the number there {vise.preload_n.lack_words}: {WRITE}"
 
 
 def patch_words(grip: Grip) -> str:
@@ -229,8 +236,8 @@ def bearing_proofs(
     at_rest, limit = force.high / area, grip.yield_mpa.low
     found = [_pressed(x, grip, force, moved.get(x.pass_id), scales.get(x.pass_id, 1.0)) for x in loads]
     asked = sorted(((max(at_rest, p.mpa), p) for p in found), key=lambda p: (-p[0], p[1].load.pass_id))
-    softer = None if grip.vise.is_hand_tight else clamp_softer(
-        clamping.id, ratio=grip.clamp.ratio, at_rest_mpa=at_rest, yield_mpa=limit
+    softer = None if grip.vise.is_hand_tight else known_softer(
+        grip.vise, clamp_softer(clamping.id, ratio=grip.clamp.ratio, at_rest_mpa=at_rest, yield_mpa=limit)
     )  # fmt: skip
     if softer is not None or not asked or asked[0][0] <= limit:
         worst = asked[0] if asked else (at_rest, None)
@@ -267,7 +274,8 @@ def _bearing_proof(
         basis=Basis(
             formula=formula, source="elastic_grip_bound", inputs={**inputs, "yield": grip.yield_mpa}, move=move
         ),
-        decides=missing or "a smaller spread of jaw force and patch", remedy=f"{by}a lower torque or a deeper grip{at}",
+        decides=missing or "a smaller spread of jaw force and patch",
+        remedy=f"{by}a lower torque{torque_chart_words(grip.vise)} or a deeper grip{at}",
         tighten=tighten,
     )  # fmt: skip
 

@@ -12,6 +12,7 @@ from proveout.model.proof import Basis, Proof, Tighten, prove
 from proveout.model.shop import Noun
 from proveout.model.strip_left import StripLeft
 from proveout.model.work import Clamping, Vector
+from proveout.stages.holding.clamp_force import known_softer, torque_chart_words
 from proveout.stages.holding.gripping import Grip
 from proveout.stages.holding.proofs import force_words
 from proveout.stages.holding.remedies import PRELOAD_FLOOR, STEP
@@ -123,7 +124,7 @@ def squeeze_proofs(grip: Grip, work: Work | None) -> list[Proof]:
         inputs["E, elastic modulus"] = elastic
     softer = None
     if found.low is not None and not grip.vise.is_hand_tight:
-        softer = _softer(clamping.id, grip.clamp.ratio, found.low)
+        softer = known_softer(grip.vise, _softer(clamping.id, grip.clamp.ratio, found.low))
     lacks = [
         force_words(grip), "" if elastic is not None else "the elastic modulus of this metal",
         "" if all(one.is_followed for one in mine) else "the sections of what is left: it lies askew in the jaws",
@@ -142,8 +143,8 @@ def squeeze_proofs(grip: Grip, work: Work | None) -> list[Proof]:
             blocks_release=True,
             basis=Basis(formula=found.formula, source="euler_column", inputs=inputs),
             decides="; ".join(text for text in lacks if text) or "a smaller spread of jaw force, patch and modulus",
-            remedy="close the vise softer, leave more standing in this clamping, hold it with its thin side across the "
-            "jaws, or flat on a plate",
+            remedy=f"close the vise softer{torque_chart_words(grip.vise) or ','} leave more standing in this clamping, "
+            "hold it with its thin side across the jaws, or flat on a plate",
             tighten=softer,
         )
     ]

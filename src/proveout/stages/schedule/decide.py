@@ -33,6 +33,7 @@ from proveout.stages.schedule.rhythm import rhythm_of
 from proveout.stages.schedule.routes import Route, routes_of
 from proveout.stages.schedule.sequence import SEED, WORK_LIMIT, retimed, searched
 from proveout.stages.schedule.steps import steps_of
+from proveout.stages.schedule.unknown import never_collected, unknown_of
 from proveout.stages.schedule.ways_out import Base, ways_out
 
 NO_BOTTLENECK = "none"
@@ -43,12 +44,18 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     """The order against the calendar: hours asked, and where a first day is known the schedule and what follows.
 
     Verdict: "late" when not even the bound at the best ends is in time, "fits" when the same sequence is in time at
-    the worst ends, else "not shown", with the share of drawn cases that are in time.
+    the worst ends and all that it waits for is written, else "not shown", with the share of drawn cases in time.
     """
     load = order_load(parts=parts, shop=shop)
     if not load.start or not load.stations:
         return load
     routes = routes_of(parts, shop)
+    never = never_collected(routes, shop, load.start)
+    if never:
+        why = f"On time: not shown ({dates_words(load)}): nothing is scheduled, as {'; '.join(never)}"
+        return msgspec.structs.replace(
+            load, notes=(why, *load.notes[1:]) if load.verdict == "not shown" else (*load.notes, why)
+        )
     case = nominal_case(shop)
     made = problem_of(routes, shop, load.start, case)
     if not made.problem.tasks:
@@ -76,11 +83,12 @@ def decide(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
         bars_taken_as_there=bars_unknown, late_part=worst_part(made, slots),
         parts=_part_dates(made, routes, slots, ends_by_date(worst_made, worst), promised),
         late_bound_days=None if kept.bound_past is None else round(kept.bound_past / made.day_min, 4),
+        unknown=unknown_of(parts, routes, shop),
     )  # fmt: skip
     verdict = "not shown"
     if late is not None and not schedule.faults:
-        unknown = bars_unknown or any(route.unknown_finishers for route in routes)
-        verdict = "late" if late.low > 0.0 else "fits" if late.high <= 0.0 and not unknown else "not shown"
+        is_known = not bars_unknown and not schedule.unknown
+        verdict = "late" if late.low > 0.0 else "fits" if late.high <= 0.0 and is_known else "not shown"
     helps = ()
     if late is not None and late.nominal > 0.0:
         base = Base(tuple(routes), tuple(parts), shop, load.start, made, slots, case, bottleneck)
@@ -218,11 +226,12 @@ def _verdict_words(
         return f"LATE ({dates}):{part} by {span} working days; the bottleneck is {bottleneck}"
     if verdict == "fits":
         return f"On time ({dates}): even at the worst ends,{part} {math.floor(-late.high)} working days are left"
-    if schedule.bars_taken_as_there and late.high <= 0.0:
-        return (
-            f"On time once the bars are there, else not shown ({dates}): even at the worst ends "
-            f"{math.floor(-late.high)} working days are left, bars taken as there on the first day"
-        )
+    bars = schedule.bars_taken_as_there
+    if late.high <= 0.0 and (bars or schedule.unknown):
+        head = "On time: not shown" if schedule.unknown else "On time once the bars are there, else not shown"
+        there = ", bars taken as there on the first day" if bars else ""
+        left = f"even at the worst ends,{part} {math.floor(-late.high)} working days are left{there}"
+        return f"{head} ({dates}): {left}{', but ' if schedule.unknown else ''}{'; '.join(schedule.unknown)}"
     return (
         f"On time: not shown ({dates}):{part} from {math.floor(-late.low)} working days early at best to "
         f"{math.ceil(late.high)} late at worst, in time in {share} drawn cases; the bottleneck is {bottleneck}"
@@ -284,6 +293,7 @@ def _notes(
         if most:
             days = f"{few}" if few == most else f"{few} to {most}"
             notes.append(f"Bars {bar_id}: ordered on the first day, {days} working days, sawn from the next morning on")
+    notes += [f"{text[:1].upper()}{text[1:]}" for text in schedule.unknown]
     together = sorted({tuple(sorted((r.number, *r.rides_with))) for r in routes if r.rides_with})
     notes += [f"{' and '.join(group)} ride in one coat load, whatever the dates" for group in together]
     away = {finisher.id: finisher for route in routes for finisher in route.finishers}

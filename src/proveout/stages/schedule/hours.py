@@ -17,6 +17,7 @@ from proveout.model.fact import Fact, exact_fact
 from proveout.model.order import DueParts, OrderedPart, OrderLoad, StationLoad
 from proveout.model.plan import TimeLine
 from proveout.model.shop import Finisher, Shop
+from proveout.quantities.names_apart import names_apart
 from proveout.quantities.units import S_PER_H
 from proveout.stages.schedule.calendar import DAYS_A_WEEK, day_after, days_until, wait_days_max
 
@@ -52,9 +53,8 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
     if late is not None:
         every = [s.late_days for s in stations if s.late_days is not None]
         late = _days(max(f.low for f in every), max(f.nominal for f in every), max(f.high for f in every))
-    verdict = (
-        "not shown" if late is None else ("late" if late.low > 0.0 else "fits" if late.high <= 0.0 else "not shown")
-    )
+    # nobody waits for anybody in these sums: they can show that an order is late, never that it fits
+    verdict = "late" if late is not None and late.low > 0.0 else "not shown"
     load = OrderLoad(
         start=start, due=due, working_days_count=days, stations=stations, verdict=verdict, bottleneck=worst.station,
         late_days=late, ways_out=(), notes=(), dues=dues,
@@ -65,13 +65,7 @@ def order_load(*, parts: Sequence[OrderedPart], shop: Shop) -> OrderLoad:
 
 def names_of(parts: Sequence[OrderedPart]) -> tuple[str, ...]:
     """The numbers of the parts, made distinct where one is ordered twice."""
-    used: dict[str, int] = {}
-    found: list[str] = []
-    for part in parts:
-        number = part.plan.part.number
-        used[number] = used.get(number, 0) + 1
-        found.append(number if used[number] == 1 else f"{number} ({used[number]})")
-    return tuple(found)
+    return names_apart(part.plan.part.number for part in parts)
 
 
 def due_parts(parts: Sequence[OrderedPart], start: str, closed: frozenset[date]) -> tuple[DueParts, ...]:
@@ -251,8 +245,9 @@ def _verdict_words(load: OrderLoad) -> str:
     late = load.late_days
     if load.verdict == "late":
         return f"LATE ({dates}): by {_late_words(late)} working days; the bottleneck is {load.bottleneck}"
-    if load.verdict == "fits":
-        return f"On time ({dates}): even at the worst ends, {math.floor(-late.high)} working days are left"
+    if late.high <= 0.0:
+        left = f"by its hours alone {math.floor(-late.high)} working days are left at the worst ends"
+        return f"On time: not shown ({dates}): {left}, but nobody waits for anybody in them"
     return (
         f"On time: not shown ({dates}): from {math.floor(-late.low)} working days early at best to "
         f"{math.ceil(late.high)} late at worst; the bottleneck is {load.bottleneck}"

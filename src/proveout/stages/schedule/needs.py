@@ -41,6 +41,7 @@ def needs_of(
     longer;  left_lying: steps at which nobody works meanwhile.
     """
     by_name = dict(zip(names, parts, strict=True))
+    begun = {n: sum(s.pieces_count for s in steps if s.kind == "saw" and s.parts == (n,)) for n in names}
     found: dict[str, Needs] = {}
     on_it: dict[str, str] = {}  # by station, part and operation done last
     for step in sorted(steps, key=lambda s: (s.begin_s, s.end_s)):
@@ -48,7 +49,7 @@ def needs_of(
             found[step.id] = Needs(None, 0.0, 0.0)
             continue
         part, own = by_name[step.parts[0]], step.id.rsplit(" ", 1)[0]
-        length_s, hand_s = _seconds(step, part, shop)
+        length_s, hand_s = _seconds(step, part, shop, begun_count=begun[step.parts[0]])
         setup_s = 0.0
         if step.kind in ("saw", "machine", "blast", "prepare"):
             setup_s = 0.0 if on_it.get(step.station) == own else _setup_s(step, part, shop)
@@ -79,8 +80,10 @@ def need_faults(steps: Sequence[ScheduledStep], needs: Mapping[str, Needs]) -> l
     return found
 
 
-def _seconds(step: ScheduledStep, part: OrderedPart, shop: Shop) -> tuple[float | None, float]:
-    """Seconds of a step at nominal values, and those of a person among them."""
+def _seconds(
+    step: ScheduledStep, part: OrderedPart, shop: Shop, *, begun_count: int
+) -> tuple[float | None, float]:  # fmt: skip
+    """Seconds of a step at nominal values, and those of a person among them.   begun_count: pieces of all its lots."""
     lines, count = part.plan.time.lines, step.pieces_count
     if step.kind == "programming":
         return _sum(x for x in lines if x.per == "design" and x.station == "bench"), 0.0
@@ -88,8 +91,7 @@ def _seconds(step: ScheduledStep, part: OrderedPart, shop: Shop) -> tuple[float 
         return None, 0.0
     if step.kind == "saw":
         sawn = [x for x in lines if x.station == "saw" and x.text != "set up"]
-        pieces = max(part.plan.bars.pieces_count, part.plan.part.quantity, 1)
-        return _as_off(sawn, shop) * count / pieces, 0.0
+        return _as_off(sawn, shop) * count / max(begun_count, 1), 0.0
     if step.kind != "machine":
         is_one = LINES_OF[step.kind]
         return _sum(x for x in lines if x.station == "bench" and x.per == "piece" and is_one(x.text)) * count, 0.0

@@ -62,6 +62,20 @@ def problem_of(routes: tuple[Route, ...], shop: Shop, start: str, case: Case) ->
     return _Maker(routes, shop, start, case).made()
 
 
+def stays_at(
+    finisher: Finisher, *, first: date, closed: frozenset[date], days: int, at_best: bool
+) -> tuple[tuple[int, ...], tuple[int, ...]]:  # fmt: skip
+    """Working days from `first` on which a finisher collects, and how long each stay lasts; none where none meets."""
+    weekdays = {d for d in finisher.pickup_weekdays if d < DAYS_A_WEEK} or set(range(DAYS_A_WEEK))
+    away = closed_dates(finisher.closed)
+    if finisher.closed is None:  # days off there are not known: at best none, else those of the shop
+        away = NONE_CLOSED if at_best else closed
+    return stays_from(
+        first=first, closed=closed, away_closed=away, weekdays=frozenset(weekdays), days=days, is_back_early=at_best,
+        ahead_count=WEEKS_AHEAD * DAYS_A_WEEK,
+    )  # fmt: skip
+
+
 class _Maker:
     def __init__(self, routes: tuple[Route, ...], shop: Shop, start: str, case: Case) -> None:
         self.routes, self.shop, self.case = routes, shop, case
@@ -168,7 +182,7 @@ class _Maker:
                 if previous >= 0 and not case.others:
                     after.append(previous)
                 release = self._bars_there(route) if op is route.ops[0] else 0
-                task = Task(ways=self._ways(route, op, count), family=family, release=release)
+                task = Task(ways=self._ways(route, op, count, pieces), family=family, release=release)
                 words = f"{count} pieces, {op.name}" if op.kind == "machine" else f"{count} pieces"
                 previous = self._add(
                     task, Named(f"{name} {op.name} {lot + 1}", op.kind, (name,), words, lot + 1, count), after
@@ -206,11 +220,18 @@ class _Maker:
                 if other != family and length:
                     self.setups[machine, other, family] = length
 
-    def _ways(self, route: Route, op: Op, count: int) -> tuple[Way, ...]:
+    def _sawn(self, route: Route, op: Op, count: int, pieces: int) -> float:
+        """Seconds of a lot at the saw: its share of all blanks; at best spares and trial blanks are sawn afterwards."""
+        share = count / route.blanks_count if self.case.at_best else self.case.share * count / pieces
+        return self.case.setup(op.by_hand) * share
+
+    def _ways(self, route: Route, op: Op, count: int, pieces: int) -> tuple[Way, ...]:
+        """Of one lot of so many pieces.   pieces: of all its lots."""
         case = self.case
         factor = case.factor.get((route.number, op.name), 1.0)
-        by_person = case.setup if op.kind == "saw" else case.hand
-        running, by_hand = case.machine(op.running) * factor * count, by_person(op.by_hand) * count
+        running, by_hand = case.machine(op.running) * factor * count, case.hand(op.by_hand) * count
+        if op.kind == "saw":
+            by_hand = self._sawn(route, op, count, pieces)
         if op.kind != "machine":
             machine = NO_MACHINE if op.station == "bench" else self.stations.index(op.station)
             return (Way(machine=machine, duration=self._minutes(running + by_hand), people=PERSON),)
@@ -262,15 +283,9 @@ class _Maker:
 
     def _stay(self, stay: Stay) -> Task:
         """Collected in the morning of one of its days, back in the course of the last day."""
-        finisher = stay.finisher
-        weekdays = {d for d in finisher.pickup_weekdays if d < DAYS_A_WEEK} or set(range(DAYS_A_WEEK))
-        away = closed_dates(finisher.closed)
-        if finisher.closed is None:  # days off there are not known: at best none, else those of the shop
-            away = NONE_CLOSED if self.case.at_best else self.closed
-        starts, lasts = stays_from(
-            first=self.first, closed=self.closed, away_closed=away, weekdays=frozenset(weekdays),
-            days=self.case.days[finisher.id], is_back_early=self.case.at_best,
-            ahead_count=WEEKS_AHEAD * DAYS_A_WEEK,
+        starts, lasts = stays_at(
+            stay.finisher, first=self.first, closed=self.closed, days=self.case.days[stay.finisher.id],
+            at_best=self.case.at_best,
         )  # fmt: skip
         by_start = tuple(n * self.day_min for n in lasts)
         return Task(

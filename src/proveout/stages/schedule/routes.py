@@ -22,9 +22,10 @@ NOTHING = exact_fact(0.0, "s", "own-algorithm", "assumed")
 class Op(NamedTuple):
     """What is done with every piece at one station.
 
-    running: seconds of the machine alone a piece; by_hand: of a person a piece, the machine standing; setup: before
-    the first piece and after every other work on that machine; prepare: jaws and proving out, once.  others: machines
-    that could do it as well, as far as turning goes.
+    running: seconds of the machine alone a piece; by_hand: of a person a piece, the machine standing, at the saw of all
+    blanks together, as on the saw ticket; setup: before the first piece and after every other work on that machine;
+    prepare: jaws, proving out and its trial blanks, once.  others: machines that could do it as well, as far as turning
+    goes.
     """
 
     name: str
@@ -41,8 +42,9 @@ class Op(NamedTuple):
 class Route(NamedTuple):
     """One part. ops: in order, before it goes out; kit: seconds a piece once back; rides_with: in one coat load.
 
-    bar_ids: bars that its lot waits for, none where the rack gives the whole lot and no other part asks for them;
-    may_be_racked: the rack could give the whole lot, but another part asks for bars of the kind.
+    blanks_count: all that is sawn, trial blanks with it.  bar_ids: bars that its lot waits for, none where the rack
+    gives the whole lot and no other part asks for them; may_be_racked: the rack could give the whole lot, but another
+    part asks for bars of the kind.
     """
 
     number: str
@@ -56,6 +58,7 @@ class Route(NamedTuple):
     due: str
     rides_with: tuple[str, ...]
     unknown_finishers: tuple[str, ...]
+    blanks_count: int = 0
     bar_ids: tuple[str, ...] = ()
     may_be_racked: bool = False
 
@@ -101,18 +104,17 @@ def _route(part: OrderedPart, shop: Shop, number: str, others: set[str]) -> Rout
         finishers=tuple(by_id[n] for n in wanted if n in by_id), kit=_sum(kit), due=job.order.due,
         rides_with=tuple(sorted(rides)),
         unknown_finishers=tuple(n for n in wanted if n not in by_id),
+        blanks_count=max(plan.bars.blanks_count, plan.part.quantity, 1),
         bar_ids=() if racked and not is_shared else bars, may_be_racked=racked and is_shared,
     )  # fmt: skip
 
 
 def _saw(part: OrderedPart, shop: Shop) -> Op:
-    """Strokes and sawing shared out over the blanks; a person stands by."""
+    """Strokes and sawing of every blank, spares and trial blanks too; a person stands by."""
     lines, ratio = [x for x in part.plan.time.lines if x.station == "saw"], shop.money.setup_ratio
-    pieces = max(part.plan.bars.pieces_count, part.plan.part.quantity, 1)
-    whole = _off(_sum([x for x in lines if x.text != "set up"]), ratio)
-    each = _scaled(whole, 1.0 / pieces)
     return Op(
-        name="saw", kind="saw", station="saw", running=NOTHING, by_hand=each,
+        name="saw", kind="saw", station="saw", running=NOTHING,
+        by_hand=_off(_sum([x for x in lines if x.text != "set up"]), ratio),
         setup=_off(_sum([x for x in lines if x.text == "set up"]), ratio),
     )  # fmt: skip
 
@@ -175,13 +177,6 @@ def _off(fact: Fact, ratio: Fact | None) -> Fact:
     return Fact(
         low=fact.low * ratio.low, nominal=fact.nominal * ratio.nominal, high=fact.high * ratio.high, unit=fact.unit,
         source=ratio.source, strength=ratio.strength,
-    )  # fmt: skip
-
-
-def _scaled(fact: Fact, share: float) -> Fact:
-    return Fact(
-        low=fact.low * share, nominal=fact.nominal * share, high=fact.high * share, unit=fact.unit, source=fact.source,
-        strength=fact.strength,
     )  # fmt: skip
 
 

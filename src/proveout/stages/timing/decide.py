@@ -14,6 +14,7 @@ from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.quantities.errors import InternalError
 from proveout.stages.timing.cycle import Cycle, corner_jump_mm_per_s, cycle_of, foreseen_cycle, shared_by
+from proveout.stages.timing.trial_blanks import trial_lines
 
 STAGE = "timing"
 BENCH = "bench"
@@ -48,7 +49,7 @@ def decide(
         for clamping in sorted(clampings, key=lambda c: c.number)
     ]  # fmt: skip
     lines = [line for cycle in cycles for line in _cycle_lines(cycle, bench, _reckoned)]
-    lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing)
+    lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing, _reckoned)
     return Decision(value=_plan(cycles, lines), proofs=tuple(_cycle_proof(cycle) for cycle in cycles))
 
 
@@ -71,7 +72,7 @@ def foresee(
         for clamping in sorted(clampings, key=lambda c: c.number)
     ]
     lines = [line for cycle in cycles for line in _cycle_lines(cycle, bench, rough_s)]
-    lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing)
+    lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing, rough_s)
     return _plan(cycles, lines)
 
 
@@ -84,12 +85,14 @@ def _other_lines(
     bars_plan: BarsPlan,
     job: Job,
     finishing: Finishing,
+    fact_of: Callable[[float], Fact],
 ) -> list[TimeLine]:
-    """What needs no moves: bench, set-ups, saw, programming, jaws."""
+    """What is beside the cycles: bench, set-ups, saw, programming, jaws, trial blanks."""
     return [
         *_bench_lines(bench, job, finishing),
         *_batch_lines(cycles, saw, blank, bars_plan),
         *_design_lines(cycles, bench, {one.id: one for one in jaws}),
+        *trial_lines(cycles, bench=bench, trial_count=bars_plan.trial_count, fact_of=fact_of),
     ]
 
 
@@ -204,7 +207,7 @@ def _batch_lines(cycles: list[Cycle], saw: Saw, blank: Blank, bars_plan: BarsPla
         )
         for cycle in cycles
     ]
-    cut_mm2 = _sawn_mm2(blank, bars_plan)
+    blade_s = bars_plan.blade_s or _sawn_mm2(blank, bars_plan) / saw.rate_mm2_per_s
     return [
         *lines,
         TimeLine(station=SAW, text="set up", per="batch", seconds=_stated(saw.setup_s), cause="set-up"),
@@ -212,14 +215,14 @@ def _batch_lines(cycles: list[Cycle], saw: Saw, blank: Blank, bars_plan: BarsPla
             station=SAW,
             text=f"{bars_plan.strokes_count} strokes: feed up, clamp, take away",
             per="batch",
-            seconds=_stated(bars_plan.strokes_count * saw.handling_s),
+            seconds=_stated(bars_plan.handling_s or bars_plan.strokes_count * saw.handling_s),
             cause="sawing",
         ),
         TimeLine(
             station=SAW,
-            text=f"sawing {cut_mm2 / 100.0:.0f} cm²",
+            text=f"sawing {blade_s * saw.rate_mm2_per_s / 100.0:.0f} cm²",
             per="batch",
-            seconds=_stated(cut_mm2 / saw.rate_mm2_per_s),
+            seconds=_stated(blade_s),
             cause="sawing",
         ),
     ]
@@ -241,7 +244,7 @@ def _places_words(cycle: Cycle) -> str:
 
 
 def _sawn_mm2(blank: Blank, bars_plan: BarsPlan) -> float:
-    """Section sawn through in the batch: every piece of every bar, and one trim cut of each."""
+    """Section sawn through where no bar is: every piece once; else of each bar every piece and one trim cut."""
     sides = [blank.high_mm[axis] - blank.low_mm[axis] for axis in range(3) if axis != blank.length_axis]
     cuts = sum(p.bundle_count * p.times * (p.pieces_each + 1) for p in bars_plan.patterns)
     return sides[0] * sides[1] * (cuts or bars_plan.blanks_count)

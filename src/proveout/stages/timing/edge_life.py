@@ -21,7 +21,7 @@ def decide_edges(
 ) -> Decision[tuple[CutterUse, ...]]:
     """Use of every cutter on every machine by the seconds of its passes, the worst end of each.
 
-    Args:     time: with a line for each pass.   pieces_count: of the batch, spare blanks with them.
+    Args:     time: with a line for each pass.   pieces_count: of the batch, spare and trial blanks with them.
     Returns:  by machine and cutter, in order; a piece is begun only with an edge that lasts it to its end.
     """
     by_id = {c.id: c for c in cutters}

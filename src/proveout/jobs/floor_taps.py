@@ -1,0 +1,204 @@
+"""What may be posted from the floor, and by whom: the one place where that is decided.
+
+What can follow what is known to the books; here stands what needs the packet, other events or the person: whether a
+mill may be started, whether the next piece may be counted, who is the second one to look at an offset.
+"""
+
+from __future__ import annotations
+
+import threading
+from datetime import datetime
+from typing import get_args
+
+from proveout.books.replay import standing_after
+from proveout.jobs.first_off import first_off
+from proveout.jobs.home import Home
+from proveout.jobs.people import Role
+from proveout.jobs.photos import photo_path
+from proveout.jobs.place import Place
+from proveout.jobs.releasing import packet_place
+from proveout.jobs.set_up import Hindrance, clamping_of, hindrances, refuse_start
+from proveout.model.batch import Batch, StepCount
+from proveout.model.batch_events import Counted, Done, Packed, ReadingTaken, Resumed, Started, Stopped
+from proveout.model.events import Corrected, Event, Stating
+from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
+from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
+from proveout.model.shop import Noun
+from proveout.model.stock_events import BarReceived, EdgeChanged, Moved, RemnantPut, Sawn
+from proveout.quantities.errors import Refused
+from proveout.records.records import Records
+from proveout.records.writing import Answer
+
+ByFloor = (
+    Started | Counted | Sawn | RemnantPut | BarReceived | Packed | ReadingTaken | Stopped | Done | SentOut | CameBack
+    | CountedIn | Moved | EdgeChanged | SetUpMeasured | OffsetAdvised | OffsetAnswered | PhotoTaken
+)  # fmt: skip
+ByInspection = Resumed | Rejected
+ByOffice = SetUpAgreed | GivenUp
+Tapped = ByFloor | ByInspection | ByOffice
+MAY: dict[Role, tuple[type, ...]] = {
+    "floor": get_args(ByFloor),
+    "inspection": get_args(ByFloor | ByInspection),
+    "office": get_args(Tapped),
+    "owner": get_args(Tapped),
+}
+"""What each role may post from the floor."""
+AT_ONCE = 1000
+
+
+class Tap(Noun, frozen=True, kw_only=True):
+    """One event as a tablet posts it: as Event, of what happens on the floor alone."""
+
+    id: str
+    at: datetime
+    person: str
+    station: str
+    batch: str
+    of: Tapped
+
+    @property
+    def event(self) -> Event:
+        """The same as an event.
+
+        Raises:   BadInput where it is none.
+        """
+        return Event(id=self.id, at=self.at, person=self.person, station=self.station, batch=self.batch, of=self.of)
+
+
+class Taps:
+    """Takes taps of any station, one after the other: what is looked at stands until it is written."""
+
+    def __init__(self, home: Home, records: Records) -> None:
+        self._home, self._records = home, records
+        self._one_at_a_time = threading.Lock()
+
+    def post(self, tap: Tap, *, role: Role) -> Answer:
+        """Write a tap; the answer is the same however often it is posted.
+
+        Raises:   Refused when its person may not post it or it cannot follow; NotKept when it is not known to be kept.
+        """
+        event = tap.event
+        if not isinstance(tap.of, MAY[role]):
+            allowed = [one for one in MAY if isinstance(tap.of, MAY[one])]
+            raise Refused("This is not for you to write", where=f"{tap.person}, {role}", value=event.kind,
+                          limit=", ".join(allowed), do="ask one of them")  # fmt: skip
+        with self._one_at_a_time:
+            if not self._records.holds(event.id):  # else it is told what it was told before
+                self._check(event, tap.of)
+            return self._records.post(event)
+
+    def _check(self, event: Event, of: Tapped) -> None:
+        if isinstance(of, PhotoTaken):
+            photo_path(self._home, of.photo)
+        if not isinstance(of, Started | Counted | SetUpAgreed | OffsetAdvised | OffsetAnswered):
+            return
+        batch = self._records.batch(event.batch)
+        step = None if batch is None else next((one for one in batch.steps if one.id == of.step), None)
+        if batch is None or step is None:
+            return  # the books say so
+        where = f"{batch.batch}, step {step.id}"
+        if isinstance(of, Started) and step.kind == "mill":
+            refuse_start(open_hindrances(self._home, self._records, batch, step), where=where)
+        elif isinstance(of, SetUpAgreed):
+            self._agree(of, batch, step, where)
+        elif isinstance(of, Counted):
+            self._count(of, batch, step, where)
+        elif isinstance(of, OffsetAdvised | OffsetAnswered):
+            self._offset(event, of, batch, step, where)
+
+    def _agree(self, of: SetUpAgreed, batch: Batch, step: StepCount, where: str) -> None:
+        last = last_set_up(self._records, batch.batch, step.id)
+        if last is None or last[0].id != of.set_up:
+            raise Refused("Another set-up was measured since", where=where, do="look at that one")
+        bound = [one for one in found_of(self._home, batch, step, last[1]) if not one.may_agree]
+        refuse_start(tuple(bound), where=where)
+
+    def _count(self, of: Counted, batch: Batch, step: StepCount, where: str) -> None:
+        if not of.good_count or step.kind != "mill":
+            return
+        first = first_off(batch, step.id, self._records.rows("readings", batch=batch.batch))
+        if first.words:
+            raise Refused(first.words, where=where, do="measure it, or count it bad with its reason")
+        if (advice := open_advice(self._records, batch.batch, step.id)) is not None:
+            raise Refused("An offset advice waits for a second person", where=where, value=advice_words(advice[1]),
+                          do="have a second person look at it, take it or drop it")  # fmt: skip
+
+    def _offset(
+        self, event: Event, of: OffsetAdvised | OffsetAnswered, batch: Batch, step: StepCount, where: str
+    ) -> None:  # fmt: skip
+        advice = open_advice(self._records, batch.batch, step.id)
+        if isinstance(of, OffsetAdvised):
+            if advice is not None:
+                raise Refused("An offset advice waits already", where=where, value=advice_words(advice[1]),
+                              do="answer that one first")  # fmt: skip
+            return
+        if advice is None or advice[0].id != of.advice:
+            raise Refused("No such advice waits for an answer", where=where)
+        if of.is_taken and event.person.casefold() == advice[0].person.casefold():
+            raise Refused("A second person must look at an offset", where=where, value=event.person,
+                          limit=f"anybody but {advice[0].person}", do="hand the tablet to a colleague")  # fmt: skip
+
+
+def standing(records: Records, batch: str) -> list[tuple[Event, Stating]]:
+    """What happened to a batch, in order, corrected as it stands."""
+    events: list[tuple[int, Event]] = []
+    while more := records.events(batch=batch, after=events[-1][0] if events else 0, most=AT_ONCE):
+        events += more
+    stands = standing_after(events)
+    found: list[tuple[Event, Stating]] = []
+    for seq, event in events:
+        of = stands[seq][1] if seq in stands else event.of
+        if of is not None and not isinstance(of, Corrected):
+            found.append((event, of))
+    return found
+
+
+def last_set_up(records: Records, batch: str, step: str) -> tuple[Event, SetUpMeasured, SetUpAgreed | None] | None:
+    """What was measured last before a step, and whether anybody answers for it; None when nothing was."""
+    last: tuple[Event, SetUpMeasured, SetUpAgreed | None] | None = None
+    for event, of in standing(records, batch):
+        if isinstance(of, SetUpMeasured) and of.step == step:
+            last = event, of, None
+        elif isinstance(of, SetUpAgreed) and last is not None and of.set_up == last[0].id:
+            last = last[0], last[1], of
+    return last
+
+
+def open_advice(records: Records, batch: str, step: str) -> tuple[Event, OffsetAdvised] | None:
+    """The offset advice that waits for a second person; None when none does."""
+    waiting: tuple[Event, OffsetAdvised] | None = None
+    for event, of in standing(records, batch):
+        if isinstance(of, OffsetAdvised) and of.step == step:
+            waiting = event, of
+        elif isinstance(of, OffsetAnswered) and waiting is not None and of.advice == waiting[0].id:
+            waiting = None
+    return waiting
+
+
+def advice_words(advice: OffsetAdvised) -> str:
+    """An advice in words, with its sign."""
+    return f"{advice.offset} by {advice.shift_mm:+g} mm: {advice.why}"
+
+
+def open_hindrances(home: Home, records: Records, batch: Batch, step: StepCount) -> tuple[Hindrance, ...]:
+    """What stands in the way of a mill's start, as far as nobody answers for it."""
+    last = last_set_up(records, batch.batch, step.id)
+    if last is None:
+        return (
+            Hindrance("The set-up was not measured", "nothing", "all of it", "Measure it, and type what you find."),
+        )
+    found = found_of(home, batch, step, last[1])
+    return tuple(one for one in found if not (one.may_agree and last[2] is not None))
+
+
+def found_of(home: Home, batch: Batch, step: StepCount, of: SetUpMeasured) -> tuple[Hindrance, ...]:
+    """What a measured set-up says against the packet, answered for or not.
+
+    Raises:   Refused when the packet is not as it was released; BadInput when there is none.
+    """
+    place: Place = packet_place(home, batch)
+    clamping = clamping_of(place.plan, step.id)
+    if clamping is None:
+        return (Hindrance("The packet has no clamping for this step", step.id, "one of its own", "Ask the office."),)
+    return hindrances(of, plan=place.plan, shop=place.shop, clamping=clamping, revision=batch.revision,
+                      batch=batch.batch)  # fmt: skip

@@ -1,0 +1,102 @@
+"""What people at machines write down beside counts and readings: set-ups measured, offsets advised, photos."""
+
+from __future__ import annotations
+
+import re
+
+from proveout.model.batch_events import Happening, fingerprinted, reasoned
+from proveout.model.shop import Noun
+from proveout.model.written import named
+from proveout.quantities.errors import BadInput
+
+FINGERPRINT = re.compile(r"[0-9a-f]{12}|[0-9a-f]{64}")
+MEASURES_MOST = 200
+
+
+class Measure(Noun, frozen=True, kw_only=True):
+    """One length measured at a machine before a start. name: as the plan calls what it assumed, "zero X"."""
+
+    name: str
+    value_mm: float
+
+    def __post_init__(self) -> None:
+        named(self.name, where="what was measured")
+
+
+class SetUpMeasured(Happening, frozen=True, kw_only=True):
+    """What stands at a machine before a step is started.
+
+    program: fingerprint of the program in the control, empty where the plan has none.   revision: as the route card at
+    the machine says.   measures: each name once.
+    """
+
+    step: str
+    program: str
+    revision: str
+    measures: tuple[Measure, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.program and not FINGERPRINT.fullmatch(self.program):
+            raise BadInput("A program's fingerprint is needed", where=f"step {self.step}",
+                           value=repr(self.program[:70]), limit="12 signs 0-f, as on the setup sheet")  # fmt: skip
+        names = [one.name for one in self.measures]
+        if len(set(names)) != len(names) or len(names) > MEASURES_MOST:
+            raise BadInput("A length is measured twice", where=f"step {self.step}", value=", ".join(names)[:200],
+                           limit=f"each once, at most {MEASURES_MOST}")  # fmt: skip
+
+
+class SetUpAgreed(Happening, frozen=True, kw_only=True):
+    """The person of this event answers for what was measured at a step and the plan does not judge. set_up: its id."""
+
+    step: str
+    set_up: str
+    why: str
+
+    def __post_init__(self) -> None:
+        named(self.set_up, where=f"step {self.step}, the set-up agreed to")
+        reasoned(self.why, where=f"step {self.step}, why the set-up may run")
+
+
+class OffsetAdvised(Happening, frozen=True, kw_only=True):
+    """Somebody would shift an offset of the control. offset: which, as the control names it.   shift_mm: with its sign.
+
+    mark: of the size it is for, empty when it is for none.
+    """
+
+    step: str
+    offset: str
+    shift_mm: float
+    why: str
+    mark: str = ""
+
+    def __post_init__(self) -> None:
+        named(self.offset, where=f"step {self.step}, offset")
+        named(self.why, where=f"step {self.step}, why the offset is shifted")
+        if self.shift_mm == 0.0:
+            raise BadInput("An offset shifted by nothing stays as it is", where=f"step {self.step}, {self.offset}")
+
+
+class OffsetAnswered(Happening, frozen=True, kw_only=True):
+    """A second person has looked at an advice. advice: its id.   is_taken: the control was changed by it."""
+
+    step: str
+    advice: str
+    is_taken: bool
+
+    def __post_init__(self) -> None:
+        named(self.advice, where=f"step {self.step}, the advice answered")
+
+
+class PhotoTaken(Happening, frozen=True, kw_only=True):
+    """A photo that is kept by its digest. about: what it shows."""
+
+    step: str
+    photo: str
+    about: str
+
+    def __post_init__(self) -> None:
+        fingerprinted(self.photo, where=f"step {self.step}, photo")
+        named(self.about, where=f"step {self.step}, what the photo shows")
+
+
+FloorHappening = SetUpMeasured | SetUpAgreed | OffsetAdvised | OffsetAnswered | PhotoTaken

@@ -1,0 +1,69 @@
+"""What is noted at a machine changes no count, and belongs to a step of a mill at its own station."""
+
+from __future__ import annotations
+
+import pytest
+from batch_story import BARS, Teller, batch_after_all
+
+from proveout.model.batch_events import Counted, Done, Started
+from proveout.model.events import Event
+from proveout.model.floor_events import (
+    Measure,
+    OffsetAdvised,
+    OffsetAnswered,
+    PhotoTaken,
+    SetUpAgreed,
+    SetUpMeasured,
+)
+from proveout.quantities.errors import BadInput, Refused
+
+MEASURED = SetUpMeasured(step="op1", program="ab" * 6, revision="B", measures=(Measure(name="zero X", value_mm=1.0),))
+AGREED = SetUpAgreed(step="op1", set_up="x", why="looked at it, dry run")
+ADVISED = OffsetAdvised(step="op1", offset="D2", shift_mm=-0.01, why="creeps")
+ANSWERED = OffsetAnswered(step="op1", advice="x", is_taken=True)
+PHOTO = PhotoTaken(step="bench", photo="ab" * 32, about="burr")
+
+
+def at_the_mill(teller: Teller) -> list[Event]:
+    return [teller(BARS), *teller.release(), *teller.sawn(10), teller(Done(step="saw"))]
+
+
+def test_what_is_noted_at_a_machine_changes_no_count() -> None:
+    teller = Teller()
+    before = at_the_mill(teller)
+    noted = [teller(one) for one in (MEASURED, AGREED, PHOTO)]
+    assert batch_after_all([*before, *noted]) == batch_after_all(before)
+    begun = [*before, teller(Started(step="op1"))]
+    noted = [teller(ADVISED), teller(ANSWERED, station="desk")]
+    assert batch_after_all([*begun, *noted]) == batch_after_all(begun)
+
+
+def test_what_is_noted_at_a_mill_belongs_to_its_step() -> None:
+    teller = Teller()
+    before = at_the_mill(teller)
+    begun = [*before, teller(Started(step="op1"))]
+    done = [*begun, teller(Counted(step="op1", good_count=10)), teller(Done(step="op1"))]
+    for events, of, station, words in (
+        (before, MEASURED, "bench", "another station"),
+        (before, ADVISED, "bench", "another station"),
+        (begun, MEASURED, "mill-5", "started already"),
+        (begun, AGREED, "mill-5", "started already"),
+        (done, ADVISED, "mill-5", "is done"),
+        (before, SetUpAgreed(step="bench", set_up="x", why="looked at it, dry run"), "bench", "Only a mill"),
+        (before, OffsetAdvised(step="none", offset="D2", shift_mm=1.0, why="x"), "mill-5", "no such step"),
+    ):
+        with pytest.raises(Refused, match=words):
+            batch_after_all([*events, teller(of, station=station)])
+
+
+def test_what_cannot_be_is_not_even_an_event() -> None:
+    measure = Measure(name="zero X", value_mm=1.0)
+    for make, words in (
+        (lambda: SetUpMeasured(step="op1", program="12 34", revision="B"), "fingerprint"),
+        (lambda: SetUpMeasured(step="op1", program="", revision="B", measures=(measure, measure)), "twice"),
+        (lambda: SetUpAgreed(step="op1", set_up="x", why="ok"), "written reason"),
+        (lambda: OffsetAdvised(step="op1", offset="D2", shift_mm=0.0, why="x"), "by nothing"),
+        (lambda: PhotoTaken(step="op1", photo="ab", about="x"), "fingerprint"),
+    ):
+        with pytest.raises(BadInput, match=words):
+            make()

@@ -1,0 +1,98 @@
+"""What a page does by itself while somebody is on it: drawings that come, and a session that ends."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+
+import pytest
+import worked_home
+from desk.browser.watching import Look
+from desk_browser import served
+from playwright.sync_api import Browser, Page, Route
+
+from proveout.desk.page import STATIC
+from proveout.jobs.plan_drawings import Drawer, PlanDrawings
+
+ROUTE = f"/parts/{worked_home.ADDRESS}"
+COMING_MS = 30_000
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Address of a desk over the one part whose metal is counted by hand."""
+    with served(worked_home.write_home(tmp_path_factory.mktemp("meanwhile"))) as address:
+        yield address
+
+
+class Coming:
+    """The drawings of a page as a test wants them: not there, until it says so."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.is_coming = True
+        monkeypatch.setattr(Drawer, "drawn", lambda *_, **__: PlanDrawings(is_coming=self.is_coming))
+
+
+def marked(page: Page) -> Page:
+    """So that a page that was loaded again would be known."""
+    page.evaluate("window.isStillHere = true")
+    return page
+
+
+def test_drawings_are_put_into_the_page_that_is_open(look: Look, monkeypatch: pytest.MonkeyPatch) -> None:
+    coming = Coming(monkeypatch)
+    page = marked(look(ROUTE))
+    page.evaluate("document.querySelector('#drawn').firstElementChild.dataset.old = 'yes'")
+    coming.is_coming = False
+    page.wait_for_selector("[data-drawn]", state="detached", timeout=COMING_MS)
+    assert page.inner_text("p.note") == "The line drawings are ready and shown."
+    assert page.query_selector("#drawn [data-old]") is None
+    assert page.evaluate("document.querySelectorAll('#drawn a').length") > 3
+    assert page.evaluate("window.isStillHere") is True
+
+
+def test_drawings_take_nothing_away_from_whoever_is_among_them(look: Look, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tabbing through the route: what has the focus stays, and a link says that the drawings are there."""
+    coming = Coming(monkeypatch)
+    page = marked(look(ROUTE))
+    page.focus("#drawn a")
+    page.evaluate("document.activeElement.dataset.old = 'yes'")
+    coming.is_coming = False
+    page.wait_for_selector("[data-drawn]", state="detached", timeout=COMING_MS)
+    assert page.evaluate("document.activeElement.dataset.old") == "yes"
+    assert page.get_attribute("p.note", "role") == "status"
+    page.click("p.note a:has-text('The drawings are ready: show them')")
+    page.wait_for_load_state("networkidle")
+    assert page.evaluate("window.isStillHere === undefined")
+    assert page.url.endswith(ROUTE)
+
+
+def test_who_is_signed_out_is_told_and_asked_for_no_more(
+    browser: Browser, desk: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The session ends while drawings are waited for: the page says so once, with the way back in, and asks no more."""
+    Coming(monkeypatch)
+    page = browser.new_page()
+    page.goto(f"{desk}{ROUTE}")
+    asked: list[str] = []
+
+    def unknown(route: Route) -> None:
+        asked.append(route.request.url)
+        route.fulfill(status=401, body=json.dumps("Sign in first."))
+
+    page.context.route("**/drawn?*", unknown)
+    page.wait_for_selector("#signed-out", timeout=COMING_MS)
+    assert page.get_attribute("#signed-out a", "href") == "/sign-in?next=%2Fparts%2Fblock"
+    assert page.get_attribute("#signed-out", "role") == "alert"
+    page.wait_for_timeout(2500)
+    assert len(asked) == 1
+    page.close()
+
+
+def test_every_script_that_asks_again_looks_whether_it_is_signed_out() -> None:
+    asking = [
+        path for path in sorted(STATIC.glob("*.js"))
+        if "fetch(" in path.read_text("utf-8") and "setTimeout" in path.read_text("utf-8")
+    ]  # fmt: skip
+    assert {"drawn.js", "renew.js", "shelf.js", "task.js"} <= {path.name for path in asking}
+    assert [path.name for path in asking if "isSignedOut(answer)" not in path.read_text("utf-8")] == []
