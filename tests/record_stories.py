@@ -14,6 +14,7 @@ from proveout.model.batch_events import (
     EdgeUse,
     Packed,
     Planned,
+    Ran,
     ReadingTaken,
     Resumed,
     Rework,
@@ -22,7 +23,9 @@ from proveout.model.batch_events import (
     Waived,
 )
 from proveout.model.events import Corrected, Event, Stating
+from proveout.model.fact import Fact
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
+from proveout.model.shop_events import OffsetChanged, ValueAccepted
 from proveout.model.stock_events import (
     CoolantRead,
     EdgeChanged,
@@ -36,6 +39,9 @@ from proveout.model.stock_events import (
     StockPut,
     StockTaken,
 )
+
+
+LOST = Fact(low=0.01, nominal=0.02, high=0.03, unit="ratio", source="batch 100", strength="measured here")
 
 
 def long_story() -> list[Event]:
@@ -53,7 +59,9 @@ def long_story() -> list[Event]:
         teller(Waived(proof_id="bench:edges:time", reason="edges were timed on the last batch")),
         teller(teller.released()), *teller.sawn(10), teller(Done(step="saw")),
         teller(RemnantPut(item="R-1", of="B-1", heat="H77", length_mm=410.0, place="rack 9")),
-        teller(Started(step="op1")), count, teller(ReadingTaken(step="op1", mark="7", value=20.0681, piece="1")),
+        teller(Started(step="op1")), count,
+        teller(Ran(step="op1", program="O1", begun="2027-03-01T07:00:09Z", run_s=611.5, held_s=20.0, held_count=1)),
+        teller(ReadingTaken(step="op1", mark="7", value=20.0681, piece="1")),
         teller(Stopped(step="op1", why="size creeps", told="jon")), teller(Resumed(step="op1", why="new edge")),
         teller(Counted(step="op1", good_count=3, bad=(Bad(reason="wall too thin", count=1),))),
         teller(Corrected(event_id=count.id, why="one was still in the vise",
@@ -71,6 +79,8 @@ def long_story() -> list[Event]:
         teller(StockPut(item="K", sort="kit", name="screws", count=50, place="shelf", part="EX-101", revision="B")),
         teller(StockTaken(item="K", count=2, place="shelf")), teller(ReorderSet(item="K", at_count=60)),
         teller(StockCounted(item="K", count=47, place="shelf")),
+        teller(OffsetChanged(machine="mill-5", cutter="EM6", mark="7", added_mm=-0.012, asked_by="jon")),
+        teller(ValueAccepted(shop="Example", key="scrap", was=None, now=LOST, batches=("100",), pieces_count=10)),
     ]  # fmt: skip
 
 

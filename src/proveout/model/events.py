@@ -8,11 +8,12 @@ from datetime import datetime, timedelta
 from proveout.model.batch_events import BatchHappening, Happening
 from proveout.model.outside_events import OutsideHappening
 from proveout.model.shop import Noun
+from proveout.model.shop_events import OffsetChanged, ShopHappening
 from proveout.model.stock_events import StockHappening
 from proveout.model.written import named, plain
 from proveout.quantities.errors import BadInput
 
-Stating = BatchHappening | OutsideHappening | StockHappening
+Stating = BatchHappening | OutsideHappening | ShopHappening | StockHappening
 
 
 class Corrected(Happening, frozen=True, kw_only=True):
@@ -54,6 +55,9 @@ class Event(Noun, frozen=True, kw_only=True):
         named(self.station, where=f"event {self.id}, station")
         if self.batch:
             named(self.batch, where=f"event {self.id}, batch")
+        if isinstance(self.of, OffsetChanged) and self.of.asked_by == self.person:
+            raise BadInput("A change of an offset needs a second person", where=f"event {self.id}", value=self.person,
+                           do="let somebody else look at the readings and confirm it")  # fmt: skip
         plain(self, where=f"event {self.id}")
 
     @property
