@@ -307,5 +307,6 @@ def waiver_words(*, person: str, waived: Waived, claim: str) -> str:
 
 
 BatchHappening = (
-    Asked | Planned | Waived | Released | Started | Counted | Packed | ReadingTaken | Ran | Stopped | Resumed | Done | Closed
-)
+    Asked | Planned | Waived | Released | Started | Counted | Packed | ReadingTaken | Ran | Stopped | Resumed | Done
+    | Closed
+)  # fmt: skip

@@ -54,7 +54,7 @@ class OffsetChanged(Happening, frozen=True, kw_only=True):
             named(name, where=what)
         if not (math.isfinite(self.added_mm) and 0.0 < abs(self.added_mm) <= OFFSET_MOST_MM):
             raise OutOfRange("A change of an offset is out of range", where=f"{self.machine}, {self.cutter}",
-                             value=f"{self.added_mm:+g} mm", limit=f"at most {OFFSET_MOST_MM:g} mm, and not 0")  # fmt: skip
+                             value=f"{self.added_mm:+g} mm", limit=f"at most {OFFSET_MOST_MM:g} mm, not 0")  # fmt: skip
 
 
 ShopHappening = ValueAccepted | OffsetChanged
