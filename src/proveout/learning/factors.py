@@ -108,7 +108,7 @@ def learned_factors(prior: Prior, batches: Sequence[Seen]) -> Learned:
         weights = np.array([row[0] for row in rows])
         level = np.array([row[1] for row in rows]) - weights @ middles
         variances = spread**2 + noises
-        covariance = np.linalg.inv(precision + (weights.T / variances) @ weights)
+        covariance = np.asarray(np.linalg.inv(precision + (weights.T / variances) @ weights), dtype=np.float64)
         before = middles
         middles = covariance @ (precision @ prior.middles + weights.T @ ((cut - level) / variances))
         # each batch as all others foresee it

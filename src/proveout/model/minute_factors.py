@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Literal, get_args
+from typing import Literal
 
 import msgspec
 
 from proveout.model.fact import Fact
 
 MinuteKind = Literal["roughing", "finishing", "holes", "changes", "loading"]
-MINUTE_KINDS: tuple[MinuteKind, ...] = get_args(MinuteKind)
+MINUTE_KINDS: tuple[MinuteKind, ...] = ("roughing", "finishing", "holes", "changes", "loading")
 ROUGHING = ("face", "rough", "rough corners")
 HOLES = ("spot", "drill", "peck", "counterbore", "bore", "ream", "tap", "mill thread")
 
