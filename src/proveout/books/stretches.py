@@ -101,7 +101,7 @@ def piece_time(found: Iterable[Stretch], *, has_setup: bool) -> PieceTime:
     if not later:
         return PieceTime(each_s=None, noise=0.0, setup_s=None, taps_count=len(every), left_out_count=0)
     each = [one.seconds / one.pieces_count for one in later]
-    middle = statistics.median(each)
+    middle = statistics.median_low(each)  # what was not written only lengthens
     kept = [one for one, seconds in zip(later, each, strict=True) if seconds <= LONG_RATIO * middle]
     pieces = sum(one.pieces_count for one in kept)
     each_s = sum(one.seconds for one in kept) / pieces

@@ -23,33 +23,51 @@ from proveout.model.plan import Plan, Window
 from proveout.model.shop import Shop
 from proveout.model.stock_events import Sawn
 from proveout.quantities.canonical import digest_of
-from proveout.quantities.errors import BadInput, Refused
+from proveout.quantities.errors import BadInput, ProveoutError, Refused
 from proveout.records.records import Records
 from proveout.stages.schedule.calendar import working_days
 
 Told = tuple[tuple[Event, Stating], ...]
+PLAN = "plan.json"
 WITH_SETUP = ("mill", "saw")
 ONE_CYCLE_NOISE = 0.02
 """Of the logarithm, where a single cycle of a machine says how long it runs (our own)."""
 
 
-def close_out(records: Records, batch: str, *, plan_folder: Path) -> CloseOut:
-    """The batch of that name, planned against actual.
+def close_out_below(records: Records, batch: str, *, plans: Path) -> tuple[CloseOut, str]:
+    """The batch of that name, planned against actual, and the name of its shop.
 
-    Args:     plan_folder: of the plan that it was released with, or its packet.
-    Raises:   BadInput when there is no such batch or no plan; Refused when the plan is another one.
+    Args:     plans: folder below which its plan lies: a result folder, or its packet.
+    Raises:   BadInput when there is no such batch, or its plan is not there; Refused when it is not released.
     """
     found = records.batch(batch)
     if found is None:
         raise BadInput("There is no such batch", where=records.name, value=batch)
     if not found.is_released:
         raise Refused("The batch is not released, so nothing happened to it", where=batch, value=found.state)
-    plan = read_plan(plan_folder)
-    if digest_of(plan) != found.plan:
-        raise Refused("This is not the plan that the batch was released with", where=batch, value=str(plan_folder),
-                      do="name the folder of that plan, or the batch's packet")  # fmt: skip
-    shop = read_shop(plan_folder / "inputs" / "shop.toml")
-    return closed_out(found, all_events(records, batch), plan=plan, shop=shop)
+    told = plans_below(plans, wanted=frozenset((found.plan,)))
+    if found.plan not in told:
+        raise BadInput("The plan that the batch was released with is not there", where=str(plans), value=batch,
+                       do="name a folder above it: --plans")  # fmt: skip
+    folder, plan = told[found.plan]
+    shop = read_shop(folder / "inputs" / "shop.toml")
+    return closed_out(found, all_events(records, batch), plan=plan, shop=shop), shop.name
+
+
+def plans_below(folder: Path, *, wanted: frozenset[str]) -> dict[str, tuple[Path, Plan]]:
+    """Plans by fingerprint, as far as they lie in a folder or below: results and packets."""
+    found: dict[str, tuple[Path, Plan]] = {}
+    for path in sorted(folder.rglob(PLAN)) if folder.is_dir() else []:
+        if wanted <= found.keys():
+            break
+        try:
+            plan = read_plan(path.parent)
+        except ProveoutError:  # of another version, or half written: not this one
+            continue
+        digest = digest_of(plan)
+        if digest in wanted and digest not in found:
+            found[digest] = (path.parent, plan)
+    return found
 
 
 def all_events(records: Records, batch: str | None = None) -> list[tuple[int, Event]]:

@@ -19,41 +19,21 @@ from proveout.intake.toml_blocks import Put, edited
 from proveout.intake.toml_edit import Step
 from proveout.intake.toml_lines import Inline
 from proveout.intake.toml_words import Word, load_toml
-from proveout.jobs.check_plan import read_plan
-from proveout.jobs.close_out import all_events, closed_out
+from proveout.jobs.close_out import all_events, closed_out, plans_below
 from proveout.jobs.learned_numbers import learned_numbers
 from proveout.jobs.owner_file import replace_text, show
 from proveout.model.close_out import CloseOut
 from proveout.model.events import Event
 from proveout.model.fact import Fact
 from proveout.model.learned import Key, Lesson, Proposal
-from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.shop_events import ValueAccepted
-from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput, ProveoutError
 from proveout.records.records import Records
 
-PLAN = "plan.json"
 OVER = ("counted", "closed")
 """States of a batch in which it tells something: no piece waits any more."""
 SAME = 1e-6
-
-
-def plans_below(folder: Path, *, wanted: frozenset[str]) -> dict[str, tuple[Path, Plan]]:
-    """Plans by fingerprint, as far as they lie in a folder or below: results and packets."""
-    found: dict[str, tuple[Path, Plan]] = {}
-    for path in sorted(folder.rglob(PLAN)) if folder.is_dir() else []:
-        if wanted <= found.keys():
-            break
-        try:
-            plan = read_plan(path.parent)
-        except ProveoutError:  # of another version, or half written: not this one
-            continue
-        digest = digest_of(plan)
-        if digest in wanted and digest not in found:
-            found[digest] = (path.parent, plan)
-    return found
 
 
 def closed_batches(records: Records, plans: Path) -> tuple[tuple[CloseOut, ...], tuple[str, ...]]:

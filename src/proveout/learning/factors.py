@@ -31,7 +31,8 @@ CONFLICT = 2.0
 """Standard deviations beyond which batches and what was written contradict each other."""
 SPREAD, SPREAD_COUNT = 0.08, 6.0
 """From batch to batch, of the logarithm, before any was run, and how many batches that guess is worth (our own)."""
-ROUNDS = 60
+ROUNDS = 200
+LEAST_SPREAD = 1e-3
 
 
 class Seen(msgspec.Struct, frozen=True, kw_only=True):
@@ -118,10 +119,12 @@ def learned_factors(prior: Prior, batches: Sequence[Seen]) -> Learned:
         apart = (ys - foreseen) / sides
         held = np.clip(apart, -CLIP, CLIP)
         cut = foreseen + held * sides
-        square = (SPREAD_COUNT * SPREAD**2 + float(np.sum(held**2 / CLIP_SHARE * variances - noises))) / (
-            SPREAD_COUNT + len(batches)
+        # a batch that is unsure by itself says little of the spread between batches
+        worth = spread**2 / variances
+        grown = (SPREAD_COUNT * (SPREAD / spread) ** 2 + float(np.sum(worth * held**2) / CLIP_SHARE)) / (
+            SPREAD_COUNT + float(np.sum(worth))
         )
-        spread = math.sqrt(max(square, 1e-6))
+        spread = max(LEAST_SPREAD, spread * math.sqrt(grown))
         if float(np.max(np.abs(middles - before))) < 1e-10:
             break
     return _told(prior, batches, middles, covariance, spread, apart)

@@ -8,8 +8,8 @@ import msgspec
 import numpy as np
 from scipy.special import betainc, betaincinv, betaln, gammaln
 
-from proveout.learning.prior import REACH
-from proveout.quantities.bounds import between, inside_zero_and_one
+from proveout.learning.prior import INSIDE_RATIO, REACH
+from proveout.quantities.bounds import above_zero, between, inside_zero_and_one
 from proveout.quantities.errors import OutOfRange
 
 LEAST_WEIGHT, MOST_WEIGHT = 20.0, 400.0
@@ -82,6 +82,23 @@ def alike_pieces_ratio(*, pieces_count: int) -> float:
     return 1.0 / (1.0 + (pieces_count - 1) * LIKE_RATIO)
 
 
+def share_between(*, bad: float, good: float, inside_ratio: float) -> tuple[float, float]:
+    """Between what ends a share lies, with as much beyond either, from counts that hold what was known before.
+
+    Formula:  quantiles (1 -+ c) / 2 of beta(a, b)
+    Args:     bad: a, > 0.   good: b, > 0.   inside_ratio: c, above 0 and below 1.
+    Returns:  two shares, the low one first.
+    Raises:   OutOfRange when an argument leaves the bounds above.
+    Valid:    everywhere.
+    Source:   beta_binomial, equal-tailed limits, seen directly.   Departs: nothing.
+    Checked:  tests/published/test_learning.py
+    """
+    above_zero(bad=bad, good=good)
+    inside_zero_and_one("A share", inside_ratio=inside_ratio)
+    low, high = (float(betaincinv(bad, good, 0.5 * (1.0 + side * inside_ratio))) for side in (-1.0, 1.0))
+    return low, high
+
+
 def learned_share(*, low: float, nominal: float, high: float, batches: Sequence[Counted]) -> LearnedShare:
     """The share lost, from counts and from what was written before.
 
@@ -113,7 +130,7 @@ def learned_share(*, low: float, nominal: float, high: float, batches: Sequence[
             odd.append(one.name)
             kept[at] = most * worth[at] / one.pieces_count
     a, b = nominal * weight + sum(kept), (1.0 - nominal) * weight + sum(worth) - sum(kept)
-    ends = [float(betaincinv(a, b, 0.5 * (1.0 + side * 0.8))) for side in (-1.0, 1.0)]
+    ends = list(share_between(bad=a, good=b, inside_ratio=INSIDE_RATIO))
     is_conflict = bool(batches) and _contradicts(nominal * weight, (1.0 - nominal) * weight, sum(kept), sum(worth))
     if is_conflict:  # the interval then reaches at least to what the batches alone say
         alone = sum(kept) / sum(worth)

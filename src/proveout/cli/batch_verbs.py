@@ -1,0 +1,146 @@
+"""The verbs of batches that are over: close-out and learn."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from proveout.model.learned import Lesson, Proposal
+
+DONE = 0
+RECORDS = "a path, or postgresql://...; default: PROVEOUT_RECORDS, else a file of this user"
+
+
+def add_batch_verbs(verbs: Any) -> None:
+    """Add them to the parser."""
+    out = verbs.add_parser(
+        "close-out", help="hold a batch on record against its plan: minutes, scrap, days away, growth, money",
+        description="Tells planned against actual of a batch, which planned intervals held what happened, and which "
+        "inputs made most of the difference. Exit status: 0 done; 2 bad input; 1 internal error.",
+    )  # fmt: skip
+    out.add_argument("batch", metavar="BATCH", help="its name in the records")
+    out.add_argument("--plans", type=Path, default=Path(), metavar="DIR", help="folder below which its plan or "
+                     "packet lies; default: here")  # fmt: skip
+    out.add_argument("--out", type=Path, metavar="FILE.pdf", help="write it as one page too")
+    _records_and_json(out)
+    out.set_defaults(verb=_close_out)
+
+    learn = verbs.add_parser(
+        "learn", help="propose numbers of the shop file by what batches on record tell, and write those you accept",
+        description="Reads every batch that is over and proposes minutes of machines, seconds by hand, days at "
+        "finishers and the share lost, before and after, with what they rest on. Friction and grips are never "
+        "proposed: pull tests alone tell them. Exit status: 0 done; 2 bad input; 1 internal error.",
+    )  # fmt: skip
+    learn.add_argument("--shop", type=Path, required=True, metavar="FILE", help="the shop file")
+    learn.add_argument("--plans", type=Path, metavar="DIR", help="folder below which plans and packets lie; default: "
+                       "beside the shop's folder, FOLDER-plans")  # fmt: skip
+    learn.add_argument("--accept", nargs="+", default=[], metavar="KEY", help="write these into the shop file; what is "
+                       "learned together is written together")  # fmt: skip
+    learn.add_argument("--person", default="", metavar="NAME", help="who accepts; wanted with --accept")
+    _records_and_json(learn)
+    learn.set_defaults(verb=_learn)
+
+
+def _records_and_json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--records", default="", metavar="WHERE", help=RECORDS)
+    parser.add_argument("--json", action="store_true", help="print it as JSON")
+
+
+def _json(value: Any) -> int:
+    import msgspec
+
+    print(msgspec.json.format(msgspec.json.encode(value, order="deterministic")).decode())
+    return DONE
+
+
+def _close_out(given: argparse.Namespace) -> int:
+    from proveout.jobs.close_out import close_out_below
+    from proveout.jobs.records import records_setting
+    from proveout.records.records import Records
+    from proveout.sheets.close_out_page import close_out_pdf
+    from proveout.sheets.close_out_words import (
+        count_lines,
+        driver_lines,
+        edge_lines,
+        held_line,
+        money_lines,
+        outside_lines,
+        step_lines,
+    )
+
+    with Records(records_setting(given.records), may_make=False) as records:
+        told, shop = close_out_below(records, given.batch, plans=given.plans)
+    if given.out is not None:
+        given.out.write_bytes(close_out_pdf(told, shop=shop))
+    if given.json:
+        return _json(told)
+    print(f"Batch {told.batch}, {told.part} revision {told.revision}: {told.state}")
+    print(held_line(told))
+    for lines in (step_lines(told), count_lines(told), outside_lines(told), edge_lines(told), money_lines(told)):
+        _columns(lines)
+    print("What made the difference of a good piece, each input exchanged alone:")
+    _columns(driver_lines(told))
+    return DONE
+
+
+def _columns(lines: list[tuple[str, str, str, str]]) -> None:
+    for what, planned, actual, more in lines:
+        print(f"  {what:44} {planned:>17} {actual:>12}  {more}".rstrip())
+
+
+def _learn(given: argparse.Namespace) -> int:
+    from datetime import UTC, datetime
+
+    from proveout.intake.shop_file import read_shop
+    from proveout.jobs.learning import accept, lesson_of
+    from proveout.jobs.records import records_setting
+    from proveout.quantities.errors import BadInput
+    from proveout.records.records import Records
+
+    root = given.shop.resolve().parent
+    plans = given.plans if given.plans is not None else root.with_name(f"{root.name}-plans")
+    if given.accept and not given.person.strip():
+        raise BadInput("Whoever accepts a number answers for it", where="--person", do="say who you are")
+    with Records(records_setting(given.records), may_make=False) as records:
+        if given.accept:
+            taken = accept(records, given.shop, given.accept, plans=plans, person=given.person.strip(),
+                           at=datetime.now(UTC))  # fmt: skip
+            if given.json:
+                return _json(taken)
+            for one in taken:
+                print(f"Written: {_before_after(one)}")
+            return DONE
+        told = lesson_of(records, read_shop(given.shop), plans=plans)
+    return _json(told) if given.json else _say(told)
+
+
+def _say(told: Lesson) -> int:
+    print(f"{told.shop}: {len(told.batches)} batches are over and can be read")
+    for one in told.proposals:
+        print(_before_after(one))
+        print(f"    {one.now.source}; {one.pieces_count} pieces, {one.events_count} counts, cycles, slips or readings; "
+              f"what is written weighs as much as {_worth(one)}")  # fmt: skip
+        for caution in one.cautions:
+            print(f"    ! {caution}")
+        if not one.is_writable:
+            print("    it stands in job files: write it there yourself")
+    for words in told.silent:
+        print(f"not shown: {words}")
+    for words in told.unread:
+        print(f"left out: {words}")
+    print("Friction, clamp forces and grips are told by pull tests alone; no batch changes them.")
+    return DONE
+
+
+def _worth(one: Proposal) -> str:
+    of = "pieces" if one.key.kind == "scrap" else "batches"
+    return "less than a tenth of a batch" if one.worth_count < 0.1 else f"{one.worth_count:.1f} {of}"
+
+
+def _before_after(one: Proposal) -> str:
+    now = f"{one.now.nominal:g} ({one.now.low:g} to {one.now.high:g}) {one.now.unit}"
+    was = one.was or one.taken
+    taken = "" if one.was is not None else ", assumed"
+    return f"{one.key.words}: {was.nominal:g} ({was.low:g} to {was.high:g}){taken} -> {now}"
