@@ -43,6 +43,58 @@ def add_batch_verbs(verbs: Any) -> None:
     learn.set_defaults(verb=_learn)
 
 
+def add_machine_minutes(verbs: Any) -> None:
+    """Add the verb that reads the streams of machines."""
+    ran = verbs.add_parser(
+        "machine-minutes", help="tell the cycles in a machine's own stream, and write them into a batch",
+        description="Reads recorded answers of a machine's agent (XML of ANSI/MTC1.4), or asks an agent in the local "
+        "network, and tells each cycle: begin, minutes, how long it stood, program, pieces. With --batch they are "
+        "written into the records. Exit status: 0 done; 2 bad input; 1 internal error.",
+    )  # fmt: skip
+    ran.add_argument("files", nargs="*", type=Path, metavar="FILE.xml", help="recorded answers, of one machine")
+    ran.add_argument("--address", default="", metavar="URL", help="an agent instead: http://host:port, /NAME behind it")
+    ran.add_argument("--program", default="", metavar="NAME", help="only cycles of this program")
+    ran.add_argument("--batch", default="", metavar="BATCH", help="write them into this batch")
+    ran.add_argument("--step", default="", metavar="STEP", help="of its route, where they ran")
+    ran.add_argument("--machine", default="", metavar="ID", help="the machine, as the shop file names it")
+    ran.add_argument("--person", default="", metavar="NAME", help="who writes them")
+    _records_and_json(ran)
+    ran.set_defaults(verb=_machine_minutes)
+
+
+def _machine_minutes(given: argparse.Namespace) -> int:
+    from proveout.books.cycles import cycles_of
+    from proveout.jobs.machine_minutes import agent_at, look_at, post_cycles, recorded_stream, whole_cycles
+    from proveout.jobs.records import records_setting
+    from proveout.quantities.errors import BadInput
+    from proveout.records.records import Records
+
+    if bool(given.files) == bool(given.address):
+        raise BadInput("Name recorded answers or an agent", where="FILE.xml, --address", do="one of the two")
+    stream = recorded_stream(given.files) if given.files else look_at(agent_at(given.address))
+    cycles = whole_cycles(stream, program=given.program)
+    if given.batch:
+        for name in ("step", "machine", "person"):
+            if not getattr(given, name).strip():
+                raise BadInput("Cycles are written with step, machine and person", where=f"--{name}", value="none")
+        with Records(records_setting(given.records), may_make=False) as records:
+            post_cycles(records, cycles, batch=given.batch, step=given.step, machine=given.machine,
+                        person=given.person.strip())  # fmt: skip
+    if given.json:
+        return _json({"device": stream.device, "cycles": cycles, "gaps": stream.gaps})
+    broken = sum(not one.is_whole for one in cycles_of(stream))
+    print(f"{stream.device or 'machine'}: {len(cycles)} cycles from begin to end, {broken} not whole and left out")
+    for gap in stream.gaps:
+        print(f"gap after {gap.after}: {'nobody knows how many' if gap.count is None else gap.count}: {gap.why}")
+    for one in cycles:
+        stood = f", stood {one.held_s:.0f} s in {one.held_count}" if one.held_count else ""
+        pieces = "pieces not shown" if one.pieces_count is None else f"{one.pieces_count} pieces"
+        print(f"{one.begun:%Y-%m-%d %H:%M:%S} {one.program or 'program not shown'}: {one.run_s:.1f} s{stood}, {pieces}")
+    if given.batch:
+        print(f"Written into batch {given.batch}, step {given.step}")
+    return DONE
+
+
 def _records_and_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--records", default="", metavar="WHERE", help=RECORDS)
     parser.add_argument("--json", action="store_true", help="print it as JSON")

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from proveout import __version__
-from proveout.cli.batch_verbs import add_batch_verbs
+from proveout.cli.batch_verbs import add_batch_verbs, add_machine_minutes
 from proveout.cli.catalogue_verb import add_catalogue
 from proveout.cli.compare_verb import add_compare
 from proveout.cli.gauging_verbs import add_gauging
@@ -197,6 +197,7 @@ def _parser() -> argparse.ArgumentParser:
     add_compare(verbs)
     add_records(verbs)
     add_batch_verbs(verbs)
+    add_machine_minutes(verbs)
     add_serve(verbs, port=_port)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")
