@@ -24,6 +24,8 @@ from proveout.model.stock_events import (
 from proveout.model.stock_kept import Edge, Item
 from proveout.quantities.errors import BadInput, Refused
 
+METAL = {"alloy": "6061-T6", "section": "120x30"}
+
 
 def item(story: list, tag: str) -> Item:
     found = books_after(story)[f"item:{tag}"]
@@ -35,15 +37,36 @@ def test_bars_go_from_place_to_place_and_leave_a_tagged_remnant() -> None:
     teller = Teller()
     story = [
         teller(BARS), teller(Moved(item="B-1", count=4, from_place="rack 1", to_place="saw")), *teller.release(),
-        teller(RemnantPut(item="R-1", of="B-1", heat="H77", length_mm=410.0, place="rack 9")),
+        teller(RemnantPut(item="R-1", of="B-1", heat="H77", length_mm=410.0, place="rack 9", **METAL)),
     ]  # fmt: skip
     assert item(story, "B-1").counts == {"rack 1": 6, "saw": 4}
-    assert (item(story, "R-1").of, item(story, "R-1").heat, item(story, "R-1").length_mm) == ("B-1", "H77", 410.0)
+    left = item(story, "R-1")
+    assert (left.of, left.alloy, left.section, left.heat) == ("B-1", "6061-T6", "120x30", "H77")
+    assert left.length_mm == 410.0
     for of, says in (
-        (RemnantPut(item="R-2", of="B-1", heat="H78", length_mm=410.0, place="rack 9"), "another heat.*H78.*H77"),
-        (RemnantPut(item="R-1", of="B-1", heat="H77", length_mm=410.0, place="rack 9"), "something of this tag"),
-        (RemnantPut(item="R-2", of="B-1", heat="H77", length_mm=3000.0, place="rack 9"), "shorter.*below 3000 mm"),
-        (RemnantPut(item="R-2", of="R-1", heat="H77", length_mm=411.0, place="rack 9"), "shorter.*below 410 mm"),
+        (
+            RemnantPut(item="R-2", of="B-1", heat="H78", length_mm=410.0, place="rack 9", **METAL),
+            "another heat.*H78.*H77",
+        ),
+        (
+            RemnantPut(item="R-1", of="B-1", heat="H77", length_mm=410.0, place="rack 9", **METAL),
+            "something of this tag",
+        ),
+        (
+            RemnantPut(item="R-2", of="B-1", heat="H77", length_mm=3000.0, place="rack 9", **METAL),
+            "shorter.*below 3000 mm",
+        ),
+        (
+            RemnantPut(item="R-2", of="R-1", heat="H77", length_mm=411.0, place="rack 9", **METAL),
+            "shorter.*below 410 mm",
+        ),
+        (RemnantPut(item="R-2", of="B-1", heat="H77", length_mm=410.0, place="rack 9"), "another alloy.*not said"),
+        (
+            RemnantPut(
+                item="R-2", of="B-1", heat="H77", length_mm=410.0, place="rack 9", alloy="6061-T6", section="4x1"
+            ),
+            "another section.*4x1.*120x30",
+        ),
         (Moved(item="B-1", count=7, from_place="rack 1", to_place="saw"), "Fewer lie in this place.*at most 6"),
         (Moved(item="B-2", count=1, from_place="rack 1", to_place="saw"), "no such thing in stock"),
         (BARS, "Bars of this tag are there already"),

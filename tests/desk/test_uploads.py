@@ -206,7 +206,10 @@ def test_one_glance_that_breaks_leaves_the_next_its_turn(home: Home, monkeypatch
     for number in ("one", "two"):
         step = home.root / f"{number}.step"
         looks.want(hashlib.sha256(step.read_bytes()).hexdigest(), step)
-    looks.settle()
+    settled = threading.Thread(target=looks.settle, daemon=True)
+    settled.start()
+    settled.join(5.0)
+    assert not settled.is_alive(), f"the thread ended after {looked}"
     assert looked == ["one", "two"]
     assert "at fault" in looks.not_drafted(home.root / "two.step")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from proveout.books import lots, release, steps
+from proveout.books import bars, lots, release, steps
 from proveout.model.batch import Batch
 from proveout.model.batch_events import (
     Asked,
@@ -113,6 +113,7 @@ def _counted(batch: Batch, event: Event, of: Counted) -> Batch:
 def _sawn(batch: Batch, event: Event, of: Sawn) -> Batch:
     number = steps.at_work(batch, of.step, station=event.station)
     _of_kind(batch, number, "saw")
+    bars.of_its_plan(batch, of)
     batch = steps.passed_on(batch, number, good_count=of.good_count, bad=of.bad)
     return replace(batch, heats=tuple(sorted({*batch.heats, of.heat})))
 

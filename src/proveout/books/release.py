@@ -4,26 +4,16 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from proveout.books.never_waived import NEVER_STAGES, NEVER_WORDS, may_waive_by_name
 from proveout.model.batch import Batch, StepCount, Waiver
 from proveout.model.batch_events import Asked, OpenProof, Planned, Released, Waived, waiver_words
 from proveout.model.proof import Proof, open_proofs
 from proveout.quantities.errors import Refused
 
-NEVER_STAGES = ("holding",)
-NEVER_ENDINGS = (":pivot", ":rated speed")
-
 
 def may_waive(proof: Proof) -> bool:
-    """Whether a named person may answer for a proof that does not hold.
-
-    False of holding with its brake, of a pivot and of a rated speed: somebody can get hurt.
-    """
-    return proof.stage not in NEVER_STAGES and _may_waive_by_name(proof.id)
-
-
-def _may_waive_by_name(id: str) -> bool:
-    """By a proof's id alone: what the event of a plan says of itself is not taken for it."""
-    return id.partition(":")[0] not in NEVER_STAGES and not id.endswith(NEVER_ENDINGS)
+    """Whether a named person may answer for a proof that does not hold: not where somebody can get hurt."""
+    return proof.stage not in NEVER_STAGES and may_waive_by_name(proof.id)
 
 
 def opens_of(proofs: tuple[Proof, ...]) -> tuple[OpenProof, ...]:
@@ -62,11 +52,9 @@ def waived(batch: Batch, person: str, of: Waived) -> Batch:
     proof = next((one for one in batch.opens if one.id == of.proof_id), None)
     if proof is None:
         raise Refused("This proof is not among those that block release", where=batch.batch, value=of.proof_id)
-    if not (proof.may_waive and _may_waive_by_name(proof.id)):
-        raise Refused(
-            "Nobody can waive holding, a brake, a pivot or a rated speed", where=batch.batch, value=proof.id,
-            do="measure what it lacks, or plan it otherwise",
-        )  # fmt: skip
+    if not (proof.may_waive and may_waive_by_name(proof.id)):
+        raise Refused(f"Nobody can waive {NEVER_WORDS}", where=batch.batch, value=proof.id,
+                      do="measure what it lacks, or plan it otherwise")  # fmt: skip
     if any(one.proof_id == proof.id for one in batch.waivers):
         raise Refused("Somebody answers for this proof already", where=batch.batch, value=proof.id)
     words = waiver_words(person=person, waived=of, claim=proof.claim)
@@ -95,7 +83,8 @@ def released(batch: Batch, of: Released) -> Batch:
     first, *rest = (StepCount(id=step.id, station=step.station, kind=step.kind) for step in of.route)
     return replace(
         batch, blanks_count=of.blanks_count, steps=(replace(first, in_count=of.blanks_count), *rest),
-        checks=of.checks, papers=dict(sorted(of.papers.items())),
+        checks=of.checks, papers=dict(sorted(of.papers.items())), alloy=of.alloy, sections=of.sections,
+        is_one_heat=of.is_one_heat,
     )  # fmt: skip
 
 

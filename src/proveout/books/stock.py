@@ -36,10 +36,12 @@ def item_after(item: Item | None, tag: str, of: Stating) -> Item:
         case Sawn():
             _is_bar(item)
             _same_heat(item, of.heat)
+            _as_tagged(item, alloy=of.alloy or item.alloy, section=of.section or item.section)
             return _taken(item, of.bars_count, of.place)
         case RemnantPut():
             _is_bar(item)
             _same_heat(item, of.heat)
+            _as_tagged(item, alloy=of.alloy, section=of.section)
             _shorter(item, of)
             return item
         case StockTaken():
@@ -67,7 +69,10 @@ def _received(item: Item | None, of: BarReceived) -> Item:
 def _put_by(item: Item | None, of: RemnantPut) -> Item:
     if item is not None:
         raise Refused("There is something of this tag already", where=of.item, do="name another tag")
-    return Item(item=of.item, sort="remnant", of=of.of, heat=of.heat, length_mm=of.length_mm, counts={of.place: 1})
+    return Item(
+        item=of.item, sort="remnant", name=of.section, of=of.of, alloy=of.alloy, section=of.section, heat=of.heat,
+        length_mm=of.length_mm, counts={of.place: 1},
+    )  # fmt: skip
 
 
 def _put(item: Item | None, of: StockPut) -> Item:
@@ -106,6 +111,13 @@ def _shorter(item: Item, of: RemnantPut) -> None:
     if item.length_mm is not None and of.length_mm >= item.length_mm:
         raise Refused("A remnant is shorter than the bar it was", where=of.item, value=f"{of.length_mm:g} mm",
                       limit=f"below {item.length_mm:g} mm", do="measure it again")  # fmt: skip
+
+
+def _as_tagged(item: Item, *, alloy: str, section: str) -> None:
+    for what, read, tagged in (("alloy", alloy, item.alloy), ("section", section, item.section)):
+        if read != tagged:
+            raise Refused(f"The bar is of another {what} than its tag says", where=item.item, value=read or "not said",
+                          limit=tagged or "none is known", do="read the marks on the bar again")  # fmt: skip
 
 
 def _same_heat(item: Item, heat: str) -> None:

@@ -143,8 +143,6 @@ def _columns(lines: list[tuple[str, str, str, str]]) -> None:
 
 
 def _learn(given: argparse.Namespace) -> int:
-    from datetime import UTC, datetime
-
     from proveout.intake.shop_file import read_shop
     from proveout.jobs.learning import accept, lesson_of
     from proveout.jobs.records import records_setting
@@ -157,8 +155,7 @@ def _learn(given: argparse.Namespace) -> int:
         raise BadInput("Whoever accepts a number answers for it", where="--person", do="say who you are")
     with Records(records_setting(given.records), may_make=False) as records:
         if given.accept:
-            taken = accept(records, given.shop, given.accept, plans=plans, person=given.person.strip(),
-                           at=datetime.now(UTC))  # fmt: skip
+            taken = accept(records, given.shop, given.accept, plans=plans, person=given.person)
             if given.json:
                 return _json(taken)
             for one in taken:

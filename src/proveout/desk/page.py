@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import threading
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +15,14 @@ from proveout.jobs.checks import Checks
 from proveout.jobs.glances import Glances
 from proveout.jobs.home import Home, Place
 from proveout.jobs.plan_drawings import Drawer
+from proveout.jobs.records import records_of_home
 from proveout.jobs.shelf import Shelf
 from proveout.jobs.store import Store, default_folder
 from proveout.jobs.taking_in import clear_half_made
 from proveout.jobs.tasks import Tasks, tasks_folder
 from proveout.jobs.try_runs import TryRuns
 from proveout.quantities.errors import ProveoutError
+from proveout.records.records import Records
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
@@ -40,6 +43,26 @@ class Desk:
         )  # fmt: skip
         self.checks = Checks()
         self.tries = TryRuns(home)
+        self._records: Records | None = None
+        self._opening = threading.Lock()
+
+    @property
+    def records(self) -> Records:
+        """The shop's events: one for all pages of this server, opened when a page first asks.
+
+        Raises:   BadInput, NotKept when they cannot be opened.
+        """
+        with self._opening:
+            if self._records is None:
+                self._records = Records(records_of_home(self.home), asks_for_plans=True)
+            return self._records
+
+    def close(self) -> None:
+        """Let go of the records."""
+        with self._opening:
+            if self._records is not None:
+                self._records.close()
+                self._records = None
 
     def warm(self) -> None:
         """Read the shelf once, so that its page need not."""

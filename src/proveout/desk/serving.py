@@ -48,10 +48,13 @@ def serve(home: Home, *, port: int, stations: Stations | None = None) -> None:
     files = {}
     if stations is not None and stations.certificate is not None:
         files = {"ssl_certfile": str(stations.certificate), "ssl_keyfile": str(stations.key) if stations.key else None}
-    uvicorn.run(
-        app, host=THIS_MACHINE if stations is None else EVERY_ADDRESS, port=port, log_level="warning", access_log=False,
-        server_header=False, proxy_headers=False, **files,
-    )  # fmt: skip
+    try:
+        uvicorn.run(
+            app, host=THIS_MACHINE if stations is None else EVERY_ADDRESS, port=port, log_level="warning",
+            access_log=False, server_header=False, proxy_headers=False, **files,
+        )  # fmt: skip
+    finally:
+        desk.close()
 
 
 def names_of_this_machine() -> tuple[str, ...]:

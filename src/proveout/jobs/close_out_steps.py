@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from proveout.jobs.batch_route import station_of_step
 from proveout.model.batch import StepCount
 from proveout.model.fact import Fact
 from proveout.model.minute_factors import MinuteKind, minute_kind
@@ -59,9 +60,10 @@ def planned_of(steps: tuple[StepCount, ...], plan: Plan, shop: Shop) -> dict[str
 
 
 def _clampings(steps: tuple[StepCount, ...], plan: Plan) -> dict[str, str]:
-    """The clamping of each step at a machine: of its own name, else the next one on that machine in their order."""
-    ids = [one.id for one in plan.clampings]
-    found = {step.id: step.id for step in steps if step.kind == "mill" and step.id in ids}
+    """The clamping of each step at a machine: as its route was made, else the next one on that machine in their order."""
+    ids = {one.id for one in plan.clampings}
+    named = {step.id: station_of_step(plan, step.id) for step in steps if step.kind == "mill"}
+    found = {step: clamping for step, clamping in named.items() if clamping in ids}
     left = [one for one in sorted(plan.clampings, key=lambda one: one.number) if one.id not in found.values()]
     for step in steps:
         if step.kind != "mill" or step.id in found:

@@ -7,14 +7,14 @@ from pathlib import Path
 
 import msgspec
 
-from proveout.intake.job_file import read_job
 from proveout.intake.order_file import read_order
 from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop
 from proveout.jobs.catalogue import Found, Known, found_in
 from proveout.jobs.check_plan import read_plan
+from proveout.jobs.packets import OF_BATCH, packet_of
+from proveout.jobs.place import Place
 from proveout.model.catalogue import EntryKind
-from proveout.model.job import Job
 from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof
@@ -24,40 +24,6 @@ from proveout.quantities.errors import BadInput, ProveoutError
 
 PLAN, ORDER = "plan.json", "order.json"
 OF_ORDER = ":"  # between an order's name and the folder of one of its parts, in an address
-
-
-@dataclass(frozen=True)
-class Place:
-    """One planned part and where it lies. address: the entry's name, and for a part of an order its folder too.
-
-    folder: of the result, which keeps the inputs that it was planned from.
-    """
-
-    address: str
-    entry: str
-    folder: Path
-    plan: Plan
-
-    @property
-    def job_file(self) -> Path | None:
-        """The job file that it was planned from, as the result keeps it."""
-        path = self.folder / "inputs" / "job.toml"
-        return path if path.is_file() else None
-
-    @property
-    def step(self) -> Path | None:
-        """The STEP file that it was planned from, as the result keeps it."""
-        return next(iter(sorted((self.folder / "inputs").glob("part.*"))), None)
-
-    @property
-    def shop(self) -> Shop:
-        """The shop that it was planned for."""
-        return read_shop(self.folder / "inputs" / "shop.toml")
-
-    @property
-    def job(self) -> Job | None:
-        """What was written about the part, None of a bare solid."""
-        return read_job(self.job_file) if self.job_file is not None else None
 
 
 @dataclass(frozen=True)
@@ -165,10 +131,13 @@ class Home:
         raise BadInput("There is no such design or order here", where=str(self.root), value=name)
 
     def place(self, address: str) -> Place:
-        """A planned part by its address.
+        """A planned part by its address, or the packet of a released batch by OF_BATCH and the batch's name.
 
-        Raises:   BadInput when there is no such entry, it has no plan, or the plan is of another version.
+        Raises:   BadInput when there is no such entry, it has no plan, or the plan is of another version; also for a
+                  packet that is not as it was released.
         """
+        if address.startswith(OF_BATCH):
+            return packet_of(self, address.removeprefix(OF_BATCH))
         name, _, sub = address.partition(OF_ORDER)
         entry = self.entry(name)
         if address not in entry.parts:

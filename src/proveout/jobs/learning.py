@@ -6,9 +6,7 @@ place in the shop file below; friction, clamp forces and grips have none.
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +20,7 @@ from proveout.intake.toml_words import Word, load_toml
 from proveout.jobs.close_out import all_events, closed_out, plans_below
 from proveout.jobs.learned_numbers import learned_numbers
 from proveout.jobs.owner_file import replace_text, show
+from proveout.jobs.signed import Signed
 from proveout.model.close_out import CloseOut
 from proveout.model.events import Event
 from proveout.model.fact import Fact
@@ -129,7 +128,7 @@ def _days_fact(low: int, high: int) -> Fact:
 
 
 def accept(
-    records: Records, shop_path: Path, keys: Sequence[str], *, plans: Path, person: str, at: datetime
+    records: Records, shop_path: Path, keys: Sequence[str], *, plans: Path, person: str
 ) -> tuple[Proposal, ...]:
     """Write what batches tell of some numbers into the shop file, and that its owner took it over into the records.
 
@@ -156,7 +155,7 @@ def accept(
         # the record first: without the file's change it counts for nothing, and the batches tell it anew
         accepted = ValueAccepted(shop=shop.name, key=one.key.words, was=one.was, now=one.now, batches=one.batches,
                                  pieces_count=one.pieces_count)  # fmt: skip
-        records.post(Event(id=str(uuid.uuid4()), at=at, person=person, station="desk", batch="", of=accepted))
+        records.post(Signed(person=person).says(accepted))
     replace_text(shop_path, text, shown_digest=shown.digest, check=check)
     return taken
 

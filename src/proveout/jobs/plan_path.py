@@ -286,6 +286,17 @@ def asked_of(
     return [one], None, path.stem
 
 
+def inputs_now(path: Path, *, number: str, shop_path: Path | None) -> dict[str, str]:
+    """Digests of what a plan of that part would be made from now, by kind; none where the file asks for no such part.
+
+    Raises:   BadInput for broken files.
+    """
+    shop, shop_text = _shop(shop_path)
+    asked, _, _ = asked_of(path)
+    own = [one for one in asked if one.job.part.number == number or one.job_file is None]
+    return _inputs(own[0], shop, shop_text) if own else {}
+
+
 def _refuse_strange_fits(order: OrderFile, asked: list[Asked], file: str) -> None:
     numbers = [one.job.part.number for one in asked]
     for fit in order.fits:

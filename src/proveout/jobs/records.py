@@ -9,6 +9,7 @@ from pathlib import Path
 import platformdirs
 
 from proveout.books.rows import TABLES
+from proveout.jobs.packets import HasPlans
 from proveout.jobs.results import result_folder
 from proveout.quantities.errors import BadInput
 from proveout.records.copying import backup_lines, event_lines, restore_lines
@@ -19,12 +20,18 @@ from proveout.sheets.csv_text import csv_text
 
 SETTING = "PROVEOUT_RECORDS"
 EVENTS = "events.jsonl"
+RECORDS = "records.sqlite"
 
 
 def records_setting(named: str = "") -> str:
     """Where the records are: what was named, else PROVEOUT_RECORDS, else a file in this user's data folder."""
-    usual = platformdirs.user_data_path("proveout", appauthor=False) / "records.sqlite"
+    usual = platformdirs.user_data_path("proveout", appauthor=False) / RECORDS
     return named or os.environ.get(SETTING, "") or str(usual)
+
+
+def records_of_home(home: HasPlans, named: str = "") -> str:
+    """Where the records of a home are: what was named, else PROVEOUT_RECORDS, else a file beside its plans."""
+    return named or os.environ.get(SETTING, "") or str(home.plans / RECORDS)
 
 
 def verify_records(setting: str, *, noted: Answer | None = None) -> Verified:

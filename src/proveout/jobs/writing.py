@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 import numpy as np
@@ -20,6 +20,9 @@ from proveout.model.run import Run
 from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
+
+if TYPE_CHECKING:
+    from proveout.sheets.picture import ClampingDrawings
 
 ORDER_SCHEMA_VERSION = 1
 
@@ -38,34 +41,21 @@ def write_part(
     folder: Path, *, planned: Planned, shop: Shop, shop_text: str, job_file: Path | None, step: Path, run: Run
 ) -> None:
     """Everything of one part into a folder that may not exist yet."""
-    from proveout.sheets.bars_csv import bars_csv
-    from proveout.sheets.clamping_svg import clamping_svg
     from proveout.sheets.curve_csv import curve_csv
     from proveout.sheets.dates_ics import part_dates
-    from proveout.sheets.inspection_table import inspection_csv, inspection_xlsx
-    from proveout.sheets.lists import lists_xlsx, purchase_csv
     from proveout.sheets.papers import papers_pdf
-    from proveout.sheets.picture import ClampingDrawings
     from proveout.sheets.plan_html import plan_html
 
     plan = planned.plan
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "plan.json").write_bytes(plan_bytes(plan))
-    (folder / "bars.csv").write_text(bars_csv(plan), encoding="utf-8", newline="")
-    (folder / "inspection.csv").write_text(inspection_csv(plan), encoding="utf-8", newline="")
-    (folder / "inspection.xlsx").write_bytes(inspection_xlsx(plan))
+    views = planned.drawings
+    for name, content in floor_files(plan, shop=shop, drawings=views).items():
+        (folder / name).write_bytes(content)
     (folder / "cost-curve.csv").write_text(curve_csv(plan), encoding="utf-8", newline="")
-    (folder / "purchases.csv").write_text(purchase_csv(plan), encoding="utf-8", newline="")
-    (folder / "lists.xlsx").write_bytes(lists_xlsx(plan))
     if dates := part_dates(plan):
         (folder / "dates.ics").write_bytes(dates)
-    views = planned.drawings
     mark = fingerprint_of(plan)
-    for clamping in plan.clampings:
-        svg = clamping_svg(
-            plan=plan, shop=shop, clamping_id=clamping.id, drawings=views.get(clamping.id, ClampingDrawings())
-        )
-        (folder / f"clamping-{clamping.number}.svg").write_text(svg, encoding="utf-8", newline="")
     write_jaw_files(folder, plan)
     run.check("papers", "the page")
     page = plan_html(plan=plan, shop=shop, target=planned.target, drawings=views, fingerprint=mark)
@@ -80,6 +70,27 @@ def write_part(
         (folder / "programs").mkdir(exist_ok=True)
         (folder / "programs" / name).write_text(text, encoding="ascii", newline="")
     _write_inputs(folder / "inputs", shop=shop, shop_text=shop_text, job_file=job_file, step=step)
+
+
+def floor_files(plan: Plan, *, shop: Shop, drawings: dict[str, ClampingDrawings]) -> dict[str, bytes]:
+    """What goes to the floor beside the papers, by file name: bars, inspection, lists, a picture of each clamping."""
+    from proveout.sheets.bars_csv import bars_csv
+    from proveout.sheets.clamping_svg import clamping_svg
+    from proveout.sheets.inspection_table import inspection_csv, inspection_xlsx
+    from proveout.sheets.lists import lists_xlsx, purchase_csv
+    from proveout.sheets.picture import ClampingDrawings
+
+    pictures = {
+        f"clamping-{clamping.number}.svg": clamping_svg(
+            plan=plan, shop=shop, clamping_id=clamping.id, drawings=drawings.get(clamping.id, ClampingDrawings())
+        ).encode()
+        for clamping in plan.clampings
+    }
+    return {
+        "bars.csv": bars_csv(plan).encode(), "inspection.csv": inspection_csv(plan).encode(),
+        "inspection.xlsx": inspection_xlsx(plan), "lists.xlsx": lists_xlsx(plan),
+        "purchases.csv": purchase_csv(plan).encode(), **pictures,
+    }  # fmt: skip
 
 
 def _deviation(planned: Planned) -> str:

@@ -86,7 +86,11 @@ class OutsideLot(Noun, frozen=True, kw_only=True):
 
 
 class Batch(Book, frozen=True, kw_only=True):
-    """One batch. opens, waivers: of the plan in force.   place: where its tray stands, empty when nobody said."""
+    """One batch. opens, waivers: of the plan in force.   place: where its tray stands, empty when nobody said.
+
+    alloy, sections: of the bars that it may be sawn from, empty where its release says nothing.   is_one_heat: all of
+    them are of one heat.
+    """
 
     batch: str
     part: str
@@ -103,6 +107,9 @@ class Batch(Book, frozen=True, kw_only=True):
     lots: tuple[OutsideLot, ...] = ()
     bad: tuple[BadCount, ...] = ()
     heats: tuple[str, ...] = ()
+    alloy: str = ""
+    sections: tuple[str, ...] = ()
+    is_one_heat: bool = False
     place: str = ""
     is_closed: bool = False
 

@@ -11,8 +11,8 @@ from proveout.model.written import counted, named
 from proveout.quantities.errors import BadInput
 
 StepKind = Literal["saw", "mill", "bench", "cabinet", "inspection", "outside", "packing"]
-REASON_LENGTH = 10
-"""A written reason has at least so many signs: "ok" is none."""
+REASON_LENGTH, REASON_MOST = 10, 300
+"""A written reason has at least so many signs: "ok" is none. It stands on every paper, and so has no more than that."""
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
@@ -35,14 +35,13 @@ def fingerprinted(digest: str, *, where: str) -> None:
 
 
 def reasoned(reason: str, *, where: str) -> None:
-    """Refuse a reason of fewer than REASON_LENGTH signs.
+    """Refuse a reason of fewer than REASON_LENGTH signs, or of more than REASON_MOST.
 
     Raises:   BadInput.
     """
-    if len(reason.strip()) < REASON_LENGTH:
-        raise BadInput(
-            "A written reason is needed", where=where, value=repr(reason), limit=f"at least {REASON_LENGTH} signs"
-        )
+    if not REASON_LENGTH <= len(reason.strip()) <= REASON_MOST:
+        raise BadInput("A written reason is needed", where=where, value=repr(reason[:REASON_MOST]),
+                       limit=f"{REASON_LENGTH} to {REASON_MOST} signs")  # fmt: skip
 
 
 class OpenProof(Noun, frozen=True, kw_only=True):
@@ -136,7 +135,8 @@ class Released(Happening, frozen=True, kw_only=True):
     """The plan becomes a batch to run, and nothing of it changes any more.
 
     plan, revision: those planned and asked.   blanks_count: to saw, spares among them.   route: in order of work.
-    papers: fingerprint of every file that goes to the floor, by its name.
+    papers: fingerprint of every file that goes to the floor, by its name.   alloy, sections: of the bars that the plan
+    is sawn from, empty where it says nothing of them.   is_one_heat: all of them are of one heat, that is read off.
     """
 
     plan: str
@@ -145,6 +145,9 @@ class Released(Happening, frozen=True, kw_only=True):
     route: tuple[RouteStep, ...]
     checks: tuple[Check, ...]
     papers: dict[str, str]
+    alloy: str = ""
+    sections: tuple[str, ...] = ()
+    is_one_heat: bool = False
 
     def __post_init__(self) -> None:
         fingerprinted(self.plan, where="plan")

@@ -33,7 +33,10 @@ class BarReceived(Happening, frozen=True, kw_only=True):
 
 
 class Sawn(Happening, frozen=True, kw_only=True):
-    """Whole bars or a remnant became blanks. heat: read off the bar, so that a wrong one is seen here."""
+    """Whole bars or a remnant became blanks. heat, alloy, section: read off the bar, so that a wrong one is seen here.
+
+    alloy, section: may be empty only for a batch whose release says nothing of its bars.
+    """
 
     step: str
     item: str
@@ -42,6 +45,8 @@ class Sawn(Happening, frozen=True, kw_only=True):
     bars_count: int
     good_count: int
     bad: tuple[Bad, ...] = ()
+    alloy: str = ""
+    section: str = ""
 
     def __post_init__(self) -> None:
         named(self.item, where="tag of the bars")
@@ -52,13 +57,15 @@ class Sawn(Happening, frozen=True, kw_only=True):
 
 
 class RemnantPut(Happening, frozen=True, kw_only=True):
-    """What is left of a bar is tagged and put by. of: the tag of the bar it was."""
+    """What is left of a bar is tagged and put by. of: tag of the bar it was, whose alloy, section and heat it has."""
 
     item: str
     of: str
     heat: str
     length_mm: float
     place: str
+    alloy: str = ""
+    section: str = ""
 
     def __post_init__(self) -> None:
         named(self.item, where="tag of the remnant")

@@ -13,8 +13,10 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from proveout.books.folding import AnyBook, Key, batch_key
 from proveout.books.rows import TABLES
+from proveout.books.shown_plan import as_plan_says
 from proveout.model.batch import Batch
 from proveout.model.events import Event
+from proveout.model.plan import Plan
 from proveout.quantities.errors import BadInput, NotKept
 from proveout.records.chain import event_of
 from proveout.records.migrating import migrate, version_of
@@ -28,11 +30,13 @@ class Records:
     """Events and what follows from them.
 
     Args:     setting: a path, or postgresql://...   may_make: begin new records where there are none.
+              asks_for_plans: refuse what speaks of a plan and does not come with it, or says something else of it.
     Raises:   BadInput when there are none and none may be made, or a newer version wrote them; NotKept when the
               database cannot be reached.
     """
 
-    def __init__(self, setting: str, *, may_make: bool = True) -> None:
+    def __init__(self, setting: str, *, may_make: bool = True, asks_for_plans: bool = False) -> None:
+        self._asks_for_plans = asks_for_plans
         if not is_postgres(setting):
             path = Path(setting)
             if not may_make and not path.is_file():
@@ -72,11 +76,14 @@ class Records:
             self._writer.close()
         self.engines.close()
 
-    def post(self, event: Event) -> Answer:
+    def post(self, event: Event, *, plan: Plan | None = None) -> Answer:
         """Write an event; the answer comes once it lies on disk, and it is the same however often it is posted.
 
+        plan: the one that the event speaks of, as it was read from its file.
         Raises:   Refused when it cannot follow what is recorded; NotKept when it is not known to lie on disk.
         """
+        if self._asks_for_plans:
+            as_plan_says(event.of, plan)
         if self._writer is None:
             self._writer = Writer(self.engines.writing)
         return self._writer.post(event)

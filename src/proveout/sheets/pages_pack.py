@@ -18,9 +18,10 @@ UNKNOWN = "not shown: weigh"
 
 
 def lot_text(writer: Writer) -> str:
-    """What the square code of a lot says: part, revision, plan and first day, parted by semicolons."""
-    part = writer.plan.part
-    return ";".join([part.number, part.revision, digest_words(writer.fingerprint).replace(" ", ""), writer.plan.start])
+    """What the square code of a lot says: part, revision, plan, first day, any batch, parted by semicolons."""
+    part, batch = writer.plan.part, [] if writer.batch is None else [writer.batch.batch]
+    mark = digest_words(writer.fingerprint).replace(" ", "")
+    return ";".join([part.number, part.revision, mark, writer.plan.start, *batch])
 
 
 def square_code_svg(text: str) -> str:
@@ -115,9 +116,10 @@ def labels_page(writer: Writer) -> dict[str, Any]:
     ink = writer.ink
     svg = square_code_svg(lot_text(writer))
     number, name = ink.words("plan", "part", "number"), ink.words("plan", "part", "name")
+    lot = digest_words(writer.fingerprint) if writer.batch is None else writer.batch.batch
     label = {
         "number": number, "name": name if name != number else "", "revision": ink.words("plan", "part", "revision"),
-        "alloy": ink.words("plan", "part", "alloy"), "lot": digest_words(writer.fingerprint),
+        "alloy": ink.words("plan", "part", "alloy"), "lot": lot,
         "start": ink.words("plan", "start") if writer.plan.start else "",
     }  # fmt: skip
     block = {

@@ -11,6 +11,7 @@ from proveout.model.shop import Shop
 from proveout.quantities.errors import InternalError
 from proveout.sheets.names import digest_words
 from proveout.sheets.numbered import PartViews
+from proveout.sheets.of_batch import OfBatch
 from proveout.sheets.pages_bench import bench_page
 from proveout.sheets.pages_buy import buy_page
 from proveout.sheets.pages_edges import edges_page
@@ -54,9 +55,11 @@ def papers_document(writer: Writer) -> dict[str, Any]:
         "part": part,
         "revision": ink.words("plan", "part", "revision") or "-",
         "shop": writer.shop.name,
+        "batch": "" if writer.batch is None else writer.batch.batch,
+        "waivers": [] if writer.batch is None else list(writer.batch.waivers),
         "fingerprint": digest_words(writer.fingerprint),
         "start": f"from {ink.words('plan', 'start')}" if plan.start else "",
-        "ready": plan.ready,
+        "ready": plan.ready or writer.batch is not None,
         "band": writer.band(),
         "pages": pages,
     }
@@ -69,13 +72,15 @@ def papers_pdf(
     drawings: dict[str, ClampingDrawings],
     fingerprint: str,
     views: PartViews | None = None,
+    batch: OfBatch | None = None,
 ) -> bytes:
-    """The papers as PDF bytes, the same for the same plan.
+    """The papers as PDF bytes, the same for the same plan and batch.
 
     drawings: by clamping id, made along operator_view and end_view; a missing one leaves the box of the part.
     fingerprint: digest of plan.json, printed on every page.   views: of the part, for the page of its numbers.
+    batch: that they are made for, printed on every page with its waivers; None for the papers of a plan.
     """
-    writer = Writer(plan=plan, shop=shop, drawings=drawings, fingerprint=fingerprint, views=views)
+    writer = Writer(plan=plan, shop=shop, drawings=drawings, fingerprint=fingerprint, views=views, batch=batch)
     return typeset(papers_document(writer))
 
 

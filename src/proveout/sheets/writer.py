@@ -13,6 +13,7 @@ from proveout.sheets.derived import Derived, Mark, derive, mark_of
 from proveout.sheets.ink import NAMED_AS, NOT_SHOWN, READ_AS, Ink, digits_apart
 from proveout.sheets.names import Names, capital, joined, label, sentence
 from proveout.sheets.numbered import PartViews
+from proveout.sheets.of_batch import OfBatch
 from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, operator_picture
 
 MANY_FACES = 6  # more are not listed on a line
@@ -51,6 +52,7 @@ class Writer:
 
     Args:     plan, shop: what is printed.   drawings: hidden-line drawings by clamping id, may lack any.
               fingerprint: digest of plan.json.   views: of the part for its numbers, None when nobody drew them.
+              batch: that the papers are made for, None for those of a plan.
               marked: mark everything printed, for tests.
     """
 
@@ -62,10 +64,11 @@ class Writer:
         drawings: dict[str, ClampingDrawings],
         fingerprint: str,
         views: PartViews | None = None,
+        batch: OfBatch | None = None,
         marked: bool = False,
     ) -> None:
         self.plan, self.shop, self.drawings, self.fingerprint = plan, shop, drawings, fingerprint
-        self.views = views
+        self.views, self.batch = views, batch
         self.derived: Derived = derive(plan=plan, shop=shop)
         self.ink = Ink(roots={"plan": plan, "shop": shop, "derived": self.derived}, marked=marked)
         self.names = Names(plan=plan, shop=shop)
@@ -231,8 +234,8 @@ class Writer:
         return f"{words}, {self.ink.number(*at, 'rise_rad', unit='°', digits=1)} {height} level"
 
     def band(self) -> str:
-        """The line on every page of a plan that is not ready; empty when it is."""
-        if self.plan.ready:
+        """The line on every page of a plan that is not ready; empty when it is. Papers of a batch have its waivers."""
+        if self.plan.ready or self.batch is not None:
             return ""
         fails = self.ink.number("derived", "fails_count", digits=0)
         missing = self.ink.number("derived", "not_shown_count", digits=0)

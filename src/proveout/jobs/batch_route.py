@@ -1,0 +1,105 @@
+"""The steps of a batch and what is measured at each, as its plan has them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from proveout.jobs.results import distinct_name
+from proveout.model.batch_events import Check, RouteStep
+from proveout.model.plan import InspectionLine, Plan, Window
+from proveout.model.shop import Shop
+from proveout.model.work import Clamping
+
+SAW, BENCH, CABINET, INSPECTION, PACKING = "saw", "bench", "cabinet", "inspection", "packing"
+BY_PLUG = ("plug", "thread plug")
+GO = "1 when GO enters and NO-GO does not"
+"""What is written of a size that a plug judges: 1, or 0."""
+
+
+def route_steps(plan: Plan) -> tuple[RouteStep, ...]:
+    """Saw, each clamping at its machine, bench, cabinet, each finisher, inspection, packing: as the plan has them."""
+    names: set[str] = set()
+
+    def step(id: str, station: str, kind: str, text: str) -> RouteStep:
+        return RouteStep(id=distinct_name(id, names), station=station, kind=kind, text=text)  # type: ignore[arg-type]
+
+    chosen, bars = plan.blank.chosen, plan.bars
+    also = f", {bars.trial_count} of them to prove the programs" if bars.trial_count else ""
+    steps = [step(SAW, SAW, "saw", f"saw {bars.blanks_count} blanks {chosen.cut_length_mm:.1f} mm long{also}")]
+    steps += [
+        step(step_of(one), one.machine_id, "mill", f"clamping {one.number}")
+        for one in sorted(plan.clampings, key=lambda clamping: clamping.number)
+    ]
+    by_hand = [line.text for line in plan.time.lines if line.station == BENCH and line.per == "piece"]
+    hand = [text for text in by_hand if text != "blast" and not text.startswith(("kit", "gauge"))]
+    if hand:
+        steps.append(step(BENCH, BENCH, "bench", ", ".join(hand)))
+    if "blast" in by_hand:
+        steps.append(step(CABINET, CABINET, "cabinet", "blast with beads, wash"))
+    for order in plan.finish_orders:
+        text = f"{order.process}: count out, count back in"
+        steps.append(step(order.finisher_id, order.finisher_id, "outside", text))
+    if plan.inspection:
+        steps.append(step(INSPECTION, INSPECTION, "inspection", "finished sizes, and by eye"))
+    if plan.packing.lines or any(text.startswith("kit") for text in by_hand):
+        steps.append(step(PACKING, PACKING, "packing", "kit and box"))
+    return tuple(steps)
+
+
+def step_of(clamping: Clamping) -> str:
+    """The step of a batch in which a clamping is milled."""
+    return f"op{clamping.number}"
+
+
+def station_of_step(plan: Plan, step: str) -> str:
+    """The id of the station under which the pages of a part show a step: a clamping's own, else the step's."""
+    return next((clamping.id for clamping in plan.clampings if step_of(clamping) == step), step)
+
+
+def checks_of(plan: Plan, shop: Shop, steps: Iterable[RouteStep]) -> tuple[Check, ...]:
+    """Each size of the inspection sheet where it is milled, before the coat, and at the inspection, finished.
+
+    A size whose limits before the coat nobody knows is not among those that are milled to.
+    """
+    ids = {step.id for step in steps}
+    plugs = {gauge.id for gauge in shop.gauges if gauge.kind in BY_PLUG}
+    windows = list(plan.finishing.windows)
+    used: set[str] = set()
+    found: list[Check] = []
+    for line in plan.inspection:
+        window = next((one for one in windows if (one.balloon, one.text) == (line.balloon, line.text)), None)
+        if window is not None:
+            windows.remove(window)
+        mark = distinct_name(window.mark if window is not None else str(line.balloon), used)
+        is_judged = line.gauge in plugs or (window is not None and window.kind == "thread")
+        made_in = _made_in(plan, window)
+        if line.is_decided and made_in in ids:
+            found.append(_check(made_in, mark, line, is_judged=is_judged, is_finished=False))
+        if INSPECTION in ids:
+            found.append(_check(INSPECTION, mark, line, is_judged=is_judged, is_finished=True))
+    return tuple(found)
+
+
+def _check(step: str, mark: str, line: InspectionLine, *, is_judged: bool, is_finished: bool) -> Check:
+    if is_judged:
+        return Check(step=step, mark=mark, text=line.text, low=1.0, high=1.0, unit=GO)
+    if is_finished:
+        return Check(step=step, mark=mark, text=line.text, low=line.finished_low_mm, high=line.finished_high_mm)
+    low, high = line.before_low_mm, line.before_high_mm
+    return Check(
+        step=step, mark=mark, text=line.text, low=low, high=high, react_low=_within(line.accept_low_mm, low, high),
+        react_high=_within(line.accept_high_mm, low, high),
+    )  # fmt: skip
+
+
+def _within(value: float | None, low: float, high: float) -> float | None:
+    return value if value is not None and low <= value <= high else None
+
+
+def _made_in(plan: Plan, window: Window | None) -> str:
+    """The last step that cuts the faces of a size; the last one that is milled where none is named."""
+    numbers = {clamping.id: clamping for clamping in plan.clampings}
+    faces = set(window.face_ids) if window is not None else set()
+    own = [numbers[one.clamping_id] for one in plan.passes if faces & set(one.face_ids) and one.clamping_id in numbers]
+    last = max(own or plan.clampings, key=lambda clamping: clamping.number, default=None)
+    return "" if last is None else step_of(last)

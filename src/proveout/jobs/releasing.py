@@ -1,0 +1,223 @@
+"""From a planned part to a released batch: asked, planned, waived, released, each an event that its plan bears out.
+
+This is the one road on which a plan comes into the records. What the events say of it, its fingerprint and its open
+proofs, is read from the plan's file here and compared with it again by the records (`books/shown_plan.py`, which says
+what a forged post could still do) and at the release, when the plan's file, its programs, its moves and what it was
+planned from are all held against their fingerprints.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+from proveout import __version__
+from proveout.books.release import opens_of
+from proveout.books.shown_plan import revision_of
+from proveout.jobs.batch_route import checks_of, route_steps
+from proveout.jobs.home import Home
+from proveout.jobs.jaw_files import write_jaw_files
+from proveout.jobs.packets import PACKETS, batch_named, drop_packet, freeze, packet_of
+from proveout.jobs.place import Place
+from proveout.jobs.plan_drawings import Drawable, Drawer
+from proveout.jobs.plan_path import inputs_now
+from proveout.jobs.result_files import moves_kept, programs_of
+from proveout.jobs.signed import Signed, post_once
+from proveout.jobs.whole_files import digest_of_file, locked
+from proveout.jobs.writing import fingerprint_of, floor_files
+from proveout.model.batch import Batch
+from proveout.model.batch_events import Asked, Planned, Released, Waived
+from proveout.model.plan import SCHEMA_VERSION, Plan
+from proveout.quantities.canonical import digest_of
+from proveout.quantities.errors import BadInput, NotKept, ProveoutError, Refused
+from proveout.records.records import Records
+
+ONE_HEAT = "sending:heats:one-heat-a-lot"
+"""The proof of a plan whose pieces must all be of one heat, so that they take one shade."""
+WORDS = {"step": "the solid's file", "job": "the job file", "shop": "the shop file", "responses": "what was measured"}
+
+
+def batch_of(records: Records, batch: str) -> Batch:
+    """A batch as it stands.
+
+    Raises:   BadInput when there is none.
+    """
+    found = records.batch(batch)
+    if found is None:
+        raise BadInput("There is no such batch", where="batch", value=batch[:80], do="ask for it first")
+    return found
+
+
+def ask(
+    home: Home, records: Records, address: str, *, batch: str, wanted_count: int, due: str = "", signed: Signed
+) -> Batch:  # fmt: skip
+    """Ask for a batch of a planned part, and plan it by the plan that lies there.
+
+    Raises:   Refused when the plan is of another quantity or not fit to run, or there is a batch of that name.
+    """
+    place = home.place(address)
+    plan = place.plan
+    if wanted_count != plan.part.quantity:
+        raise Refused("The plan and all its papers are for another quantity", where=plan.part.number,
+                      value=str(wanted_count), limit=str(plan.part.quantity),
+                      do="plan it for as many as are wanted")  # fmt: skip
+    fit_to_run(home, place)
+    asked = Asked(part=plan.part.number, revision=revision_of(plan), wanted_count=wanted_count, due=due or plan.due)
+    found = post_once(records, signed.says(asked, batch=batch_named(batch)))
+    if found is not None and found.plan:  # the same form, sent twice
+        return found
+    return plan_it(records, place, batch=batch, signed=Signed(person=signed.person, station=signed.station))
+
+
+def plan_it(records: Records, place: Place, *, batch: str, signed: Signed) -> Batch:
+    """Plan a batch by the plan of a part, or by another one than before; waivers of that one fall.
+
+    Raises:   Refused when the batch is released or the plan is of another part.
+    """
+    plan, asked = place.plan, batch_of(records, batch)
+    if (asked.part, asked.revision) != (plan.part.number, revision_of(plan)):
+        raise Refused("This plan is of another part or revision", where=batch,
+                      value=f"{plan.part.number}, {revision_of(plan)}",
+                      limit=f"{asked.part}, {asked.revision}")  # fmt: skip
+    planned = Planned(plan=digest_of(plan), opens=opens_of(plan.proofs))
+    post_once(records, signed.says(planned, batch=batch), plan=plan)
+    return batch_of(records, batch)
+
+
+def waive(records: Records, *, batch: str, proof_id: str, reason: str, signed: Signed) -> Batch:
+    """A named person answers in writing for a proof that does not hold.
+
+    Raises:   Refused for a proof that nobody can waive, or that is not open; BadInput for a reason that is none.
+    """
+    post_once(records, signed.says(Waived(proof_id=proof_id, reason=reason), batch=batch))
+    return batch_of(records, batch)
+
+
+def release(home: Home, records: Records, drawer: Drawer, *, batch: str, signed: Signed) -> Batch:
+    """Freeze the packet of a batch, with papers of its own, and release it.
+
+    Args:     drawer: makes the drawings of the papers, which may take a minute.
+    Raises:   Refused when something stands open, or the plan, its files or what it was planned from are others by now.
+    """
+    place = planned_place(home, batch_of(records, batch))
+    (home.plans / PACKETS).mkdir(parents=True, exist_ok=True)
+    with locked(home.plans / PACKETS / ".lock"):
+        found = batch_of(records, batch)
+        _may_be_released(home, place, found)
+        of = _released(place, papers=freeze(home, batch, place, anew=_papers(place, found, drawer)))
+        try:
+            records.post(signed.says(of, batch=batch), plan=place.plan)
+        except NotKept:  # it may lie on disk all the same
+            raise
+        except ProveoutError:
+            drop_packet(home, batch)
+            raise
+    return batch_of(records, batch)
+
+
+def planned_place(home: Home, batch: Batch) -> Place:
+    """The planned part that a batch was planned by.
+
+    Raises:   Refused when that plan is nowhere in the home any more.
+    """
+    for entry in home.entries():
+        for address in entry.parts:
+            try:
+                place = home.place(address)
+            except ProveoutError:
+                continue
+            if place.plan.part.number == batch.part and digest_of(place.plan) == batch.plan:
+                return place
+    raise Refused("The plan of this batch is not there any more: its part was planned anew", where=batch.batch,
+                  do="take the new plan for the batch, or ask for another batch")  # fmt: skip
+
+
+def packet_place(home: Home, batch: Batch) -> Place:
+    """The packet of a released batch, held against all that the records say of it.
+
+    Raises:   Refused when a file, the plan or its open proofs are not those of the release.
+    """
+    place = packet_of(home, batch.batch, papers=batch.papers)
+    if digest_of(place.plan) != batch.plan or opens_of(place.plan.proofs) != batch.opens:
+        raise Refused("The records tell of another plan than lies in the packet", where=batch.batch,
+                      do="do not work from it; proveout records verify tells who wrote what")  # fmt: skip
+    return place
+
+
+def fit_to_run(home: Home, place: Place) -> None:
+    """Refuse a plan of another version, or one whose files or inputs are others by now.
+
+    Raises:   Refused.
+    """
+    plan, number = place.plan, place.plan.part.number
+    if (plan.program_version, plan.schema_version) != (__version__, SCHEMA_VERSION):
+        raise Refused("The plan was made by another version", where=number, value=plan.program_version,
+                      limit=__version__, do="plan it again")  # fmt: skip
+    entry = home.entry(place.entry)
+    now = inputs_now(entry.path, number=number, shop_path=home.shop_path if home.has_shop else None)
+    changed = [WORDS.get(kind, kind) for kind in sorted(plan.inputs.keys() | now.keys())
+               if plan.inputs.get(kind) != now.get(kind)]  # fmt: skip
+    if changed:
+        raise Refused("What the part was planned from has changed", where=number, value=", ".join(changed),
+                      do="plan it again")  # fmt: skip
+    _as_kept(place, plan)
+
+
+def _as_kept(place: Place, plan: Plan) -> None:
+    """Refuse programs, moves and kept inputs that are not the plan's."""
+    for program in programs_of(place.folder, plan):
+        if program.state != "as planned":
+            raise Refused(f"A program is {program.state}", where=f"{plan.part.number}, {program.file}",
+                          do="put it back as it was, or plan the part again")  # fmt: skip
+    if wrong := moves_kept(place.folder, plan).wrong:
+        raise Refused("Moves of the plan are missing or changed", where=plan.part.number, value=f"{len(wrong)} files",
+                      do="plan the part again")  # fmt: skip
+    kept = {"step": place.step, "job": place.job_file, "shop": place.folder / "inputs" / "shop.toml"}
+    for kind, path in kept.items():
+        digest = digest_of_file(path) if path is not None and path.is_file() else None
+        if digest != plan.inputs.get(kind):
+            raise Refused("What the plan keeps of its inputs is not what it was planned from", where=plan.part.number,
+                          value=WORDS[kind], do="plan the part again")  # fmt: skip
+
+
+def _may_be_released(home: Home, place: Place, batch: Batch) -> None:
+    if batch.is_released:
+        raise Refused("This batch is released already", where=batch.batch, value=batch.state)
+    fit_to_run(home, place)
+    if opens_of(place.plan.proofs) != batch.opens:
+        raise Refused("The records tell of other open proofs than the plan", where=batch.batch,
+                      do="take the plan for the batch again")  # fmt: skip
+    if batch.unwaived:
+        raise Refused("Something stands open", where=batch.batch, value=", ".join(one.id for one in batch.unwaived),
+                      do="measure what it lacks, plan otherwise, or answer for what can be answered for")  # fmt: skip
+
+
+def _papers(place: Place, batch: Batch, drawer: Drawer) -> dict[str, bytes]:
+    """Everything on paper, made anew for the batch from the plan alone: nothing that lies in its folder is believed."""
+    from proveout.sheets.of_batch import OfBatch
+    from proveout.sheets.papers import papers_pdf
+
+    plan, shop, job = place.plan, place.shop, place.job
+    what = Drawable(plan=plan, step=place.step, solid_name="" if job is None else job.part.solid)
+    drawn = drawer.drawn(what, ("lying", "wrong", "sides"), is_waiting=True)
+    made = floor_files(plan, shop=shop, drawings=drawn.by_name)
+    with tempfile.TemporaryDirectory() as beside:
+        write_jaw_files(Path(beside), plan)
+        made |= {path.name: path.read_bytes() for path in sorted(Path(beside).iterdir())}
+    on_paper = OfBatch(batch=batch.batch, waivers=tuple(waiver.words for waiver in batch.waivers))
+    made["papers.pdf"] = papers_pdf(
+        plan=plan, shop=shop, drawings=drawn.by_name, fingerprint=fingerprint_of(plan), views=drawn.views,
+        batch=on_paper,
+    )  # fmt: skip
+    return made
+
+
+def _released(place: Place, *, papers: dict[str, str]) -> Released:
+    plan = place.plan
+    steps = route_steps(plan)
+    sawn = {pattern.bar_id for pattern in plan.bars.patterns} | {plan.blank.chosen.bar_id}
+    return Released(
+        plan=digest_of(plan), revision=revision_of(plan), blanks_count=plan.bars.blanks_count, route=steps,
+        checks=checks_of(plan, place.shop, steps), papers=papers, alloy=plan.part.alloy,
+        sections=tuple(sorted(sawn)), is_one_heat=any(proof.id == ONE_HEAT for proof in plan.proofs),
+    )  # fmt: skip
