@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from proveout import __version__
-from proveout.cli.batch_verbs import add_batch_verbs, add_machine_minutes
 from proveout.cli.catalogue_verb import add_catalogue
 from proveout.cli.compare_verb import add_compare
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
+from proveout.cli.learning_verbs import add_batch_verbs, add_machine_minutes
 from proveout.cli.order_verbs import add_order_verbs
 from proveout.cli.records_verb import add_records
 from proveout.cli.serve_verb import add_serve

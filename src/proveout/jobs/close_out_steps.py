@@ -60,7 +60,7 @@ def planned_of(steps: tuple[StepCount, ...], plan: Plan, shop: Shop) -> dict[str
 
 
 def _clampings(steps: tuple[StepCount, ...], plan: Plan) -> dict[str, str]:
-    """The clamping of each step at a machine: as its route was made, else the next one on that machine in their order."""
+    """The clamping of each step at a machine: as its route was made, else the next one on that machine."""
     ids = {one.id for one in plan.clampings}
     named = {step.id: station_of_step(plan, step.id) for step in steps if step.kind == "mill"}
     found = {step: clamping for step, clamping in named.items() if clamping in ids}

@@ -127,9 +127,7 @@ def _days_fact(low: int, high: int) -> Fact:
                 strength="owner's guess")  # fmt: skip
 
 
-def accept(
-    records: Records, shop_path: Path, keys: Sequence[str], *, plans: Path, person: str
-) -> tuple[Proposal, ...]:
+def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Path, person: str) -> tuple[Proposal, ...]:
     """Write what batches tell of some numbers into the shop file, and that its owner took it over into the records.
 
     Args:     keys: as `Key.words` names them; what is learned together is taken over together.
