@@ -10,6 +10,7 @@ from fastapi.staticfiles import StaticFiles
 
 from proveout import __version__
 from proveout.desk import (
+    batch_charts,
     charts,
     check,
     comparing,
@@ -46,6 +47,7 @@ ROUTERS = (
     route.router,
     proofs.router,
     charts.router,
+    batch_charts.router,
     orders.router,
     shop.router,
     questions.router,

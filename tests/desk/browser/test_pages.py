@@ -29,7 +29,7 @@ SAMPLES_OF = {
     "/shop/{kind}/{number}": {"kind": "machine", "number": "1"},
 }
 """The same for one page."""
-OF_ITS_OWN = {"/parts/{address}/check/{id}", "/parts/{address}/tries/{id}"}
+OF_ITS_OWN = {"/parts/{address}/check/{id}", "/parts/{address}/tries/{id}", "/batches/{batch}/charts"}
 """Pages that are there only after something was asked for: test_story.py comes by them."""
 
 
