@@ -10,7 +10,7 @@ from proveout.sheets.ink import printed
 from proveout.sheets.svg import Paper
 
 WIDTH_MM, HEIGHT_MM = 180.0, 60.0
-LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 22.0, 20.0, 4.0, 8.0
+LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 32.0, 30.0, 4.0, 8.0
 DOT_MM, OUT_MM = 0.9, 1.9
 APART_MM = 3.6
 LAST = 60
