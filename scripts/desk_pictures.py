@@ -17,7 +17,9 @@ from PIL import Image
 from playwright.sync_api import Browser
 
 from proveout.jobs.home import OF_ORDER, Home
+from proveout.jobs.records import records_of_home
 from proveout.quantities.errors import ProveoutError
+from proveout.records.records import Records
 
 ROOT = Path(__file__).resolve().parent.parent
 OUT = ROOT / "docs" / "desk"
@@ -39,7 +41,7 @@ class Shot:
 
 
 def shots(home: Home) -> tuple[Shot, ...]:
-    """The pages of a home: the shelf, its first order, and all pages of the first planned part."""
+    """The pages of a home: the shelf, its first order, a batch, and all pages of the first planned part."""
     entries = [entry for entry in home.entries() if entry.is_planned]
     if not entries:
         message = f"no plan lies beside {home.root}"
@@ -50,14 +52,24 @@ def shots(home: Home) -> tuple[Shot, ...]:
     found = [
         Shot("shelf", "/"),
         Shot("shop", "/shop"),
+        Shot("batches", "/batches"),
+        Shot("stock", "/stock"),
         Shot("route", part),
         Shot("station", f"{part}/stations/{station}"),
     ]
     found += [
         Shot(name, f"{part}/{name}") for name in ("work", "proofs", "charts", "try", "questions", "papers", "check")
     ]
+    found += _batch(home)
     order = next((entry.name for entry in entries if OF_ORDER in entry.parts[0]), None)
     return (*found, *([Shot("order", f"/orders/{order}")] if order else []))
+
+
+def _batch(home: Home) -> list[Shot]:
+    """The first batch that is released, else the first; none where nobody asked for any."""
+    with Records(records_of_home(home)) as records:
+        rows = sorted(records.rows("batches"), key=lambda row: not row["blanks_count"])
+    return [Shot("batch", f"/batches/{row['batch']}") for row in rows[:1]]
 
 
 def take(browser: Browser, base: str, shot: Shot, size: tuple[int, int]) -> bytes:

@@ -4,7 +4,6 @@
 # (the fixtures of the sheets are found by a path that is set here)
 from __future__ import annotations
 
-import itertools
 import re
 from pathlib import Path
 
@@ -13,8 +12,8 @@ import pytest
 from example_home import desk_of, example, write_home, write_order
 from fastapi.testclient import TestClient
 from fixture_names import OPS
+from sound_page import sound
 from test_calendar import planned
-from test_page import read
 from test_route_page import sent_to, without_clampings
 
 from proveout.jobs.plan_drawings import PlanDrawings
@@ -33,25 +32,6 @@ def full() -> Plan:
 @pytest.fixture
 def client(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> TestClient:
     return desk_of(write_home(tmp_path, full()), monkeypatch)
-
-
-def sound(page: str) -> None:
-    """One h1, headings in order, ids once, all closed, nothing that the policy of the desk forbids."""
-    reader = read(page)
-    assert reader.faults == []
-    assert reader.open == []
-    assert len(reader.ids) == len(set(reader.ids))
-    levels = [int(tag[1]) for tag, _ in reader.seen if re.fullmatch(r"h[1-6]", tag)]
-    assert levels.count(1) == 1
-    assert levels[0] == 1
-    assert all(after <= before + 1 for before, after in itertools.pairwise(levels))
-    assert not re.search(r"<style|\sstyle=|\son\w+=|<script(?![^>]*\ssrc=)", page)
-    ids = set(reader.ids)
-    for tag, attributes in reader.seen:
-        if tag == "svg":
-            assert attributes.get("aria-hidden") == "true" or attributes["aria-labelledby"] in ids
-        if tag == "select":
-            assert ("label", {"for": attributes["id"]}) in reader.seen
 
 
 @pytest.mark.parametrize("tail", PAGES)

@@ -7,11 +7,10 @@ import io
 from collections.abc import Iterator
 from pathlib import Path
 
-import fixture_shop
 import msgspec
 import pypdf
 import pytest
-from example_home import example
+from example_home import example, fixture_shop
 from runnable_home import (
     JOB,
     MARA,

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from proveout.model.learned import Lesson, Proposal
 
 DONE = 0
-RECORDS = "a path, or postgresql://...; default: PROVEOUT_RECORDS, else a file of this user"
+RECORDS = "a path, or postgresql://...; default: PROVEOUT_RECORDS, else records.sqlite beside the plans"
 
 
 def add_batch_verbs(verbs: Any) -> None:
@@ -109,7 +109,7 @@ def _json(value: Any) -> int:
 
 def _close_out(given: argparse.Namespace) -> int:
     from proveout.jobs.close_out import close_out_below
-    from proveout.jobs.records import records_setting
+    from proveout.jobs.records import records_below
     from proveout.records.records import Records
     from proveout.sheets.close_out_page import close_out_pdf
     from proveout.sheets.close_out_words import (
@@ -122,7 +122,7 @@ def _close_out(given: argparse.Namespace) -> int:
         step_lines,
     )
 
-    with Records(records_setting(given.records), may_make=False) as records:
+    with Records(records_below(given.plans, given.records), may_make=False) as records:
         told, shop = close_out_below(records, given.batch, plans=given.plans)
     if given.out is not None:
         given.out.write_bytes(close_out_pdf(told, shop=shop))
@@ -145,7 +145,7 @@ def _columns(lines: list[tuple[str, str, str, str]]) -> None:
 def _learn(given: argparse.Namespace) -> int:
     from proveout.intake.shop_file import read_shop
     from proveout.jobs.learning import accept, lesson_of
-    from proveout.jobs.records import records_setting
+    from proveout.jobs.records import records_below
     from proveout.quantities.errors import BadInput
     from proveout.records.records import Records
 
@@ -153,7 +153,7 @@ def _learn(given: argparse.Namespace) -> int:
     plans = given.plans if given.plans is not None else root.with_name(f"{root.name}-plans")
     if given.accept and not given.person.strip():
         raise BadInput("Whoever accepts a number answers for it", where="--person", do="say who you are")
-    with Records(records_setting(given.records), may_make=False) as records:
+    with Records(records_below(plans, given.records), may_make=False) as records:
         if given.accept:
             taken = accept(records, given.shop, given.accept, plans=plans, person=given.person)
             if given.json:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from proveout import __version__
+from proveout.cli.batch_verb import add_batch
 from proveout.cli.catalogue_verb import add_catalogue
 from proveout.cli.compare_verb import add_compare
 from proveout.cli.gauging_verbs import add_gauging
@@ -198,6 +199,7 @@ def _parser() -> argparse.ArgumentParser:
     add_records(verbs)
     add_batch_verbs(verbs)
     add_machine_minutes(verbs)
+    add_batch(verbs, count=_count)
     add_serve(verbs, port=_port)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")

@@ -11,6 +11,7 @@ from fastapi.staticfiles import StaticFiles
 from proveout import __version__
 from proveout.desk import (
     batch_charts,
+    batches,
     charts,
     check,
     comparing,
@@ -26,6 +27,7 @@ from proveout.desk import (
     shelf,
     shop,
     sign_in,
+    stock,
     trying,
     under_way,
     uploads,
@@ -58,6 +60,8 @@ ROUTERS = (
     trying.router,
     comparing.router,
     revision.router,
+    batches.router,
+    stock.router,
 )
 OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 

@@ -6,20 +6,19 @@ import math
 from urllib.parse import quote
 
 from fastapi import APIRouter, Request
-from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from fastapi.responses import HTMLResponse, Response
 
 from proveout.desk.page import Desk, desk_of, page
+from proveout.desk.person import gone_to, new_form, person_of, signed_by
 from proveout.desk.typed_form import TypedForm
 from proveout.jobs.batch_charts import Charted, charts_of, confirm_offset
-from proveout.jobs.place import Place
 from proveout.jobs.releasing import batch_of, packet_place
-from proveout.jobs.signed import Signed
 from proveout.model.batch import Batch
 from proveout.quantities.errors import BadInput
 from proveout.sheets.run_chart import run_chart_svg
 
 router = APIRouter()
-BAD, SEE_OTHER = 400, 303
+BAD = 400
 
 
 @router.get("/batches/{batch}/charts")
@@ -34,16 +33,16 @@ def confirm(request: Request, batch: str, typed: TypedForm) -> Response:
     """A second person confirms a change of an offset."""
     desk = desk_of(request)
     found = batch_of(desk.records, batch)
-    place = _packet(desk, found)
+    place = packet_place(desk.home, found)
     try:
         confirm_offset(
             desk.records, found, plan=place.plan, shop=place.shop, step=typed.get("step", ""),
             mark=typed.get("mark", ""), add_mm=_number(typed.get("add", "")), asked_by=typed.get("asked_by", ""),
-            signed=Signed(person=typed.get("person", ""), id=typed.get("event", "")),
+            signed=signed_by(typed),
         )  # fmt: skip
     except BadInput as fault:
         return _shown(request, desk, found, typed=typed, fault=fault, status=BAD)
-    return RedirectResponse(f"/batches/{quote(batch)}/charts", SEE_OTHER)
+    return gone_to(f"/batches/{quote(batch)}/charts", typed)
 
 
 def _number(text: str) -> float:
@@ -53,18 +52,16 @@ def _number(text: str) -> float:
         return math.nan
 
 
-def _packet(desk: Desk, batch: Batch) -> Place:
-    return packet_place(desk.home, batch)
-
-
 def _shown(
     request: Request, desk: Desk, batch: Batch, *, typed: dict[str, str], fault: BadInput | None, status: int = 200
 ) -> HTMLResponse:
-    place = _packet(desk, batch)
-    charts = charts_of(desk.records, batch, plan=place.plan, shop=place.shop)
+    charts: tuple[Charted, ...] = ()
+    if batch.is_released:
+        place = packet_place(desk.home, batch)
+        charts = charts_of(desk.records, batch, plan=place.plan, shop=place.shop)
     rows = [(one, _picture(one, number)) for number, one in enumerate(charts, start=1)]
     return page(request, "batch_charts.html", title=f"Readings of batch {batch.batch}", batch=batch, rows=rows,
-                typed=typed, fault=fault, status=status)  # fmt: skip
+                typed=typed, fault=fault, status=status, person=person_of(request), event=new_form())  # fmt: skip
 
 
 def _picture(one: Charted, number: int) -> str:

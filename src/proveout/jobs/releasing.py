@@ -26,7 +26,8 @@ from proveout.jobs.signed import Signed, post_once
 from proveout.jobs.whole_files import digest_of_file, locked
 from proveout.jobs.writing import fingerprint_of, floor_files
 from proveout.model.batch import Batch
-from proveout.model.batch_events import Asked, Planned, Released, Waived
+from proveout.model.batch_events import Asked, Closed, Planned, Released, Waived
+from proveout.model.events import Corrected
 from proveout.model.plan import SCHEMA_VERSION, Plan
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput, NotKept, ProveoutError, Refused
@@ -221,3 +222,21 @@ def _released(place: Place, *, papers: dict[str, str]) -> Released:
         checks=checks_of(plan, place.shop, steps), papers=papers, alloy=plan.part.alloy,
         sections=tuple(sorted(sawn)), is_one_heat=any(proof.id == ONE_HEAT for proof in plan.proofs),
     )  # fmt: skip
+
+
+def correct(records: Records, *, batch: str, event_id: str, why: str, signed: Signed) -> Batch:
+    """Write that an earlier event of a batch did not happen.
+
+    Raises:   Refused when it stays as it is written, or what came after could not have happened without it.
+    """
+    post_once(records, signed.says(Corrected(event_id=event_id, why=why, instead=None), batch=batch))
+    return batch_of(records, batch)
+
+
+def close(records: Records, *, batch: str, why: str, signed: Signed) -> Batch:
+    """Put a batch away.
+
+    Raises:   Refused while pieces of it wait or are away.
+    """
+    post_once(records, signed.says(Closed(why=why.strip()), batch=batch))
+    return batch_of(records, batch)

@@ -8,7 +8,7 @@ from proveout.model.batch_events import Bad, Happening
 from proveout.model.written import counted, named
 from proveout.quantities.errors import BadInput, OutOfRange
 
-ItemSort = Literal["bar", "remnant", "blank", "coated part", "kit", "hardware", "other"]
+ItemSort = Literal["bar", "remnant", "blank", "half-made part", "coated part", "kit", "hardware", "other"]
 
 
 class BarReceived(Happening, frozen=True, kw_only=True):

@@ -16,11 +16,16 @@ from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.home import Home
+from proveout.jobs.records import records_of_home
+from proveout.jobs.releasing import ask
 from proveout.jobs.sawn import sawn_together
+from proveout.jobs.signed import Signed
 from proveout.jobs.tasks import BackgroundTask, tasks_folder
 from proveout.jobs.told_lines import LinesTeller
 from proveout.jobs.writing import write_order
 from proveout.model.order import OrderedPart
+from proveout.model.stock_events import BarReceived
+from proveout.records.records import Records
 from proveout.stages.schedule.decide import decide as decide_schedule
 
 
@@ -32,7 +37,19 @@ def home(planned_plate: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
         shutil.copytree(planned_plate / name, folder / name)
     tell_of_a_task(folder / "home-plans")
     _add_order(folder / "home", folder / "home-plans")
+    _ask_for_a_batch(Home(folder / "home"))
     return folder / "home"
+
+
+def _ask_for_a_batch(home: Home) -> None:
+    """A batch of the plate, and bars for it."""
+    bars = BarReceived(item="T-1", alloy="6061-T6", section="45x20", heat="H1", lot="", length_mm=3000.0, count=4,
+                       place="rack")  # fmt: skip
+    signed = Signed(person="Mara Lind")
+    with Records(records_of_home(home), asks_for_plans=True) as records:
+        wanted_count = home.place("plate").plan.part.quantity
+        ask(home, records, "plate", batch="B-1", wanted_count=wanted_count, signed=signed)
+        records.post(signed.says(bars))
 
 
 def _add_order(home: Path, plans: Path) -> None:

@@ -25,11 +25,13 @@ SAMPLES_OF = {
     "/parts/{address}/stations/{id}": {"id": "c1-z+"},
     "/parts/{address}/proofs/{id:path}": {"id": "bars:45x20:pieces-suffice"},
     "/tasks/{id}": {"id": "plate-1"},
+    "/batches/{name}": {"name": "B-1"},
+    "/batches/{batch}/charts": {"batch": "B-1"},
     "/shop/{kind}/new": {"kind": "crib.cutter"},
     "/shop/{kind}/{number}": {"kind": "machine", "number": "1"},
 }
 """The same for one page."""
-OF_ITS_OWN = {"/parts/{address}/check/{id}", "/parts/{address}/tries/{id}", "/batches/{batch}/charts"}
+OF_ITS_OWN = {"/parts/{address}/check/{id}", "/parts/{address}/tries/{id}"}
 """Pages that are there only after something was asked for: test_story.py comes by them."""
 
 

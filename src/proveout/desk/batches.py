@@ -1,0 +1,188 @@
+"""Batches: the list of them, each with what is open, its pieces, lots, readings and history; asked for and released."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from urllib.parse import quote
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+
+from proveout.desk.page import Desk, desk_of, page
+from proveout.desk.person import gone_to, new_form, person_of, signed_by
+from proveout.desk.plan_writer import drawable
+from proveout.desk.typed_form import TypedForm
+from proveout.jobs.batch_lines import batch_lines, history_of, is_reading, readings_of, weakest_open
+from proveout.jobs.batch_route import station_of_step
+from proveout.jobs.packets import packet_address
+from proveout.jobs.place import Place
+from proveout.jobs.releasing import (
+    ask,
+    batch_of,
+    close,
+    correct,
+    packet_place,
+    plan_it,
+    planned_place,
+    release,
+    waive,
+)
+from proveout.jobs.signed import Signed
+from proveout.model.batch import Batch
+from proveout.model.batch_events import REASON_LENGTH, REASON_MOST
+from proveout.quantities.errors import BadInput, ProveoutError
+from proveout.sheets.derived import mark_of
+from proveout.sheets.html_parts import proof_bar
+from proveout.sheets.pieces_line import pieces_line
+
+router = APIRouter()
+BAD = 400
+NEEDS = ("lying", "wrong", "sides")
+
+
+@router.get("/batches")
+def batches(request: Request) -> HTMLResponse:
+    """Every batch, open ones first."""
+    desk = desk_of(request)
+    rows = []
+    for line in batch_lines(desk.records):
+        place, _ = _plan(desk, line.batch)
+        weakest = None if line.batch.is_closed else weakest_open(line.batch, place.plan if place else None)
+        bar = "" if weakest is None else proof_bar(weakest, mark_of(weakest))
+        rows.append((line, pieces_line(line.runs), weakest, bar))
+    return page(request, "batches.html", title="Batches", rows=rows, where=desk.records.name)
+
+
+@router.post("/parts/{address}/batch")
+def ask_for(request: Request, address: str, typed: TypedForm) -> Response:
+    """Ask for a batch of a planned part, and plan it by the plan that lies there."""
+    desk = desk_of(request)
+    try:
+        wanted = _count(typed.get("wanted", ""))
+        batch = ask(desk.home, desk.records, address, batch=typed.get("batch", "").strip(), wanted_count=wanted,
+                    due=typed.get("due", "").strip(), signed=signed_by(typed))  # fmt: skip
+    except BadInput as fault:
+        place = desk.home.place(address)
+        return page(request, "batch_ask.html", title="Make a batch", place=place, typed=typed, fault=fault,
+                    event=new_form(), status=BAD)  # fmt: skip
+    return gone_to(f"/batches/{quote(batch.batch)}", typed)
+
+
+@router.get("/parts/{address}/batch")
+def ask_page(request: Request, address: str) -> HTMLResponse:
+    """The form that asks for a batch of a planned part."""
+    place = desk_of(request).home.place(address)
+    part = place.plan.part
+    typed = {"batch": "", "wanted": str(part.quantity), "due": place.plan.due, "person": person_of(request)}
+    return page(request, "batch_ask.html", title="Make a batch", place=place, typed=typed, fault=None,
+                event=new_form())  # fmt: skip
+
+
+@router.get("/batches/{name}")
+def batch_page(request: Request, name: str) -> HTMLResponse:
+    """One batch."""
+    return _shown(request, name, typed={}, fault=None)
+
+
+@router.post("/batches/{name}/waive")
+def waive_proof(request: Request, name: str, typed: TypedForm) -> Response:
+    """A named person answers in writing for a proof that does not hold."""
+    return _done(request, name, typed, lambda desk, signed: waive(
+        desk.records, batch=name, proof_id=typed.get("proof", ""), reason=typed.get("reason", ""), signed=signed
+    ))  # fmt: skip
+
+
+@router.post("/batches/{name}/plan")
+def take_plan(request: Request, name: str, typed: TypedForm) -> Response:
+    """Take the plan that lies there now for a batch that is not released."""
+    return _done(request, name, typed, lambda desk, signed: plan_it(
+        desk.records, desk.home.place(typed.get("address", "")), batch=name, signed=signed
+    ))  # fmt: skip
+
+
+@router.post("/batches/{name}/release")
+def release_batch(request: Request, name: str, typed: TypedForm) -> Response:
+    """Freeze the packet and release the batch."""
+    return _done(request, name, typed, lambda desk, signed: release(
+        desk.home, desk.records, desk.drawer, batch=name, signed=signed
+    ))  # fmt: skip
+
+
+@router.post("/batches/{name}/correct")
+def correct_event(request: Request, name: str, typed: TypedForm) -> Response:
+    """Write that an earlier event did not happen."""
+    return _done(request, name, typed, lambda desk, signed: correct(
+        desk.records, batch=name, event_id=typed.get("wrong", ""), why=typed.get("why", ""), signed=signed
+    ))  # fmt: skip
+
+
+@router.post("/batches/{name}/close")
+def close_batch(request: Request, name: str, typed: TypedForm) -> Response:
+    """Put a batch away."""
+    return _done(request, name, typed, lambda desk, signed: close(
+        desk.records, batch=name, why=typed.get("why", ""), signed=signed
+    ))  # fmt: skip
+
+
+def _done(request: Request, name: str, typed: dict[str, str], act: Callable[[Desk, Signed], Batch]) -> Response:
+    try:
+        act(desk_of(request), signed_by(typed))
+    except BadInput as fault:
+        return _shown(request, name, typed=typed, fault=fault)
+    return gone_to(f"/batches/{quote(name)}", typed)
+
+
+def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInput | None) -> HTMLResponse:
+    desk = desk_of(request)
+    batch = batch_of(desk.records, name)
+    place, lost = _plan(desk, batch)
+    plan = place.plan if place is not None else None
+    if place is not None and not batch.is_released:
+        desk.drawer.drawn(drawable(place), NEEDS)  # begun, so that the release need not wait for them
+    line = next(line for line in batch_lines(desk.records) if line.batch.batch == batch.batch)
+    opens = {proof.id: proof for proof in plan.proofs} if plan is not None else {}
+    bars = {id: proof_bar(opens[id], mark_of(opens[id])) for id in (one.id for one in batch.opens) if id in opens}
+    history = history_of(desk.records, name)
+    return page(
+        request, "batch.html", title=f"Batch {batch.batch}", status=BAD if fault is not None else 200, batch=batch,
+        line=line, picture=pieces_line(line.runs, is_named=True), at=place, lost=lost, bars=bars, fault=fault,
+        typed=typed,
+        person=typed.get("person", "") or person_of(request), event=new_form(),
+        packet=packet_address(batch.batch), readings=readings_of(desk.records, name),
+        history=[one for one in history if not is_reading(one.event)],
+        wrongs=[one for one in history if one.may_correct and not one.by],
+        stations={step.id: station_of_step(plan, step.id) if plan is not None else "" for step in batch.steps},
+        others=[] if place is not None or batch.is_released else _others(desk, batch),
+        least=REASON_LENGTH, most=REASON_MOST,
+    )  # fmt: skip
+
+
+def _plan(desk: Desk, batch: Batch) -> tuple[Place | None, ProveoutError | None]:
+    """The plan of a batch: its packet once it is released, else the planned part; or why there is none to show."""
+    if not batch.plan:
+        return None, None
+    try:
+        return (packet_place if batch.is_released else planned_place)(desk.home, batch), None
+    except ProveoutError as fault:
+        return None, fault
+
+
+def _others(desk: Desk, batch: Batch) -> list[str]:
+    """Addresses of plans that the batch could take in place of its own."""
+    found = []
+    for entry in desk.home.entries():
+        for address in entry.parts:
+            try:
+                part = desk.home.place(address).plan.part
+            except ProveoutError:
+                continue
+            if part.number == batch.part:
+                found.append(address)
+    return found
+
+
+def _count(text: str) -> int:
+    """Raises:   BadInput for what is no whole number."""
+    if not text.strip().isdigit():
+        raise BadInput("A whole number of pieces is needed", where="pieces", value=repr(text[:20]))
+    return int(text)

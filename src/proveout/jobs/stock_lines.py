@@ -1,0 +1,110 @@
+"""What the desk shows of stock: bars, remnants, blanks, parts, kits, cutters with minutes left, coolant."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from proveout.books.folding import item_key
+from proveout.model.shop import Shop
+from proveout.model.stock_kept import Item
+from proveout.quantities.units import MM_PER_INCH, S_PER_MIN
+from proveout.records.records import Records
+
+TITLES = {
+    "bar": "Bars", "remnant": "Remnants", "blank": "Blanks", "half-made part": "Half-made parts",
+    "coated part": "Coated parts", "kit": "Kits", "hardware": "Hardware", "other": "Else",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class StockLine:
+    """One item in one place. length: in the shop's unit, empty where it has none.   low_at: where more is ordered."""
+
+    row: dict[str, Any]
+    length: str
+    low_at: str
+
+
+@dataclass(frozen=True)
+class CutterLine:
+    """A cutter's edge in a machine. left: minutes in cut, in words.   is_over: none are left."""
+
+    machine: str
+    cutter: str
+    left: str
+    used: str
+    changes_count: int
+    is_over: bool
+
+
+@dataclass(frozen=True)
+class CoolantLine:
+    """One look at a machine's coolant, in words."""
+
+    machine: str
+    at: str
+    share: str
+    ph: str
+    added: str
+    note: str
+    person: str
+
+
+def stock_lines(records: Records, *, is_inch: bool) -> list[tuple[str, list[StockLine]]]:
+    """Everything in stock by its sort, with a title; sorts of which nothing was ever there are left out."""
+    found: dict[str, list[StockLine]] = {}
+    for row in records.rows("stock"):
+        length = row["length_mm"]
+        words = "" if length is None else f"{length / MM_PER_INCH:.2f} in" if is_inch else f"{length:.0f} mm"
+        at = row["reorder_at_count"]
+        low = "" if at is None else f"at {at}: order more" if row["is_low"] else f"at {at}"
+        found.setdefault(row["sort"], []).append(StockLine(row=row, length=words, low_at=low))
+    return [(title, found[sort]) for sort, title in TITLES.items() if sort in found]
+
+
+def low_items(records: Records) -> list[str]:
+    """Names of what is to be ordered."""
+    return sorted({row["name"] or row["item"] for row in records.rows("stock") if row["is_low"]})
+
+
+def cutter_lines(records: Records) -> list[CutterLine]:
+    """Every edge in a machine, that with least left first; those of which nobody knows the life last."""
+    rows = sorted(records.rows("cutters"), key=lambda row: (row["left_s"] is None, row["left_s"] or 0.0))
+    return [
+        CutterLine(
+            machine=row["machine"], cutter=row["cutter"], used=f"{row['used_s'] / S_PER_MIN:.0f}",
+            left="not known" if row["left_s"] is None else f"{row['left_s'] / S_PER_MIN:.0f}",
+            changes_count=row["changes_count"], is_over=row["left_s"] is not None and row["left_s"] <= 0.0,
+        )
+        for row in rows
+    ]  # fmt: skip
+
+
+def coolant_lines(records: Records) -> list[CoolantLine]:
+    """The coolant log, the last first."""
+    return [
+        CoolantLine(
+            machine=row["machine"], at=row["at"][:16].replace("T", " "), note=row["note"], person=row["person"],
+            share="" if row["share_ratio"] is None else f"{row['share_ratio'] * 100.0:.1f} %",
+            ph="" if row["ph"] is None else f"{row['ph']:g}", added=f"{row['added_l']:g} l" if row["added_l"] else "",
+        )
+        for row in reversed(records.rows("coolant"))
+    ]  # fmt: skip
+
+
+def offers_of(records: Records, shop: Shop) -> dict[str, list[str]]:
+    """What forms offer: names that the shop file or the records know."""
+    stock = records.rows("stock")
+    return {
+        "items": sorted({row["item"] for row in stock}), "places": sorted({row["place"] for row in stock} - {""}),
+        "alloys": sorted({bar.alloy for bar in shop.bars}), "sections": sorted({bar.id for bar in shop.bars}),
+        "machines": sorted(machine.id for machine in shop.machines),
+        "cutters": sorted(cutter.id for cutter in shop.cutters),
+    }  # fmt: skip
+
+
+def item_in(records: Records, tag: str) -> Item | None:
+    """An item of stock by its tag, None when there is none."""
+    found = records.book(item_key(tag))
+    return found if isinstance(found, Item) else None
