@@ -65,7 +65,7 @@ def add_machine_minutes(verbs: Any) -> None:
 def _machine_minutes(given: argparse.Namespace) -> int:
     from proveout.books.cycles import cycles_of
     from proveout.jobs.machine_minutes import agent_at, look_at, post_cycles, recorded_stream, whole_cycles
-    from proveout.jobs.records import records_setting
+    from proveout.jobs.records import records_below
     from proveout.quantities.errors import BadInput
     from proveout.records.records import Records
 
@@ -77,7 +77,7 @@ def _machine_minutes(given: argparse.Namespace) -> int:
         for name in ("step", "machine", "person"):
             if not getattr(given, name).strip():
                 raise BadInput("Cycles are written with step, machine and person", where=f"--{name}", value="none")
-        with Records(records_setting(given.records), may_make=False) as records:
+        with Records(records_below(Path(), given.records), may_make=False) as records:
             post_cycles(records, cycles, batch=given.batch, step=given.step, machine=given.machine,
                         person=given.person.strip())  # fmt: skip
     if given.json:
