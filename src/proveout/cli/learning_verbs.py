@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from proveout.model.learned import Lesson, Proposal
 
-DONE = 0
+DONE, CHANGED = 0, 3
 RECORDS = "a path, or postgresql://...; default: PROVEOUT_RECORDS, else records.sqlite beside the plans"
 
 
@@ -26,6 +26,18 @@ def add_batch_verbs(verbs: Any) -> None:
     out.add_argument("--out", type=Path, metavar="FILE.pdf", help="write it as one page too")
     _records_and_json(out)
     out.set_defaults(verb=_close_out)
+
+    again = verbs.add_parser(
+        "again", help="say what has changed since a batch was released, before it is made once more",
+        description="Holds the packet of an earlier batch against the files, cutters and accepted numbers of today. "
+        "Exit status: 0 nothing that it was planned from has changed; 3 something has; 2 bad input or refused.",
+    )  # fmt: skip
+    again.add_argument("batch", metavar="BATCH", help="its name in the records")
+    again.add_argument("--home", type=Path, default=Path(), metavar="FOLDER", help="with designs and orders; default: "
+                       "the folder you are in")  # fmt: skip
+    again.add_argument("--shop", type=Path, metavar="FILE", help="the shop file; default: shop.toml in the folder")
+    _records_and_json(again)
+    again.set_defaults(verb=_again)
 
     learn = verbs.add_parser(
         "learn", help="propose numbers of the shop file by what batches on record tell, and write those you accept",
@@ -140,6 +152,34 @@ def _close_out(given: argparse.Namespace) -> int:
 def _columns(lines: list[tuple[str, str, str, str]]) -> None:
     for what, planned, actual, more in lines:
         print(f"  {what:44} {planned:>17} {actual:>12}  {more}".rstrip())
+
+
+def _again(given: argparse.Namespace) -> int:
+    from proveout.jobs.home import Home
+    from proveout.jobs.records import records_of_home
+    from proveout.jobs.running_again import run_again
+    from proveout.records.records import Records
+
+    home = Home(given.home, shop_path=given.shop)
+    with Records(records_of_home(home, given.records), may_make=False) as records:
+        told = run_again(home, records, given.batch)
+    status = DONE if told.may_run_as_is else CHANGED
+    if given.json:
+        _json(told)
+        return status
+    print(f"Batch {told.batch}: {told.part} revision {told.revision}, {told.good_count} good, {told.bad_count} bad; "
+          f"its packet of {told.papers_count} files is as it was released: /parts/{told.packet}")  # fmt: skip
+    print("The solid is the same." if told.is_same_solid else "The solid has CHANGED.")
+    for one in told.keys:
+        print(f"{one.file} {one.key}: {one.was} -> {one.now}")
+    for key in told.learned:
+        print(f"taken over from batches since: {key}")
+    for edge in told.edges:
+        left = "not known what is left" if edge.left_s is None else f"{edge.left_s / 60.0:.0f} min left"
+        short = "" if edge.is_enough is None else " enough" if edge.is_enough else " TOO LITTLE"
+        print(f"{edge.cutter} on {edge.machine}: {left}, {edge.needed_s / 60.0:.0f} min needed at most{short}")
+    print("Nothing that it was planned from has changed." if told.may_run_as_is else "Plan it again before it is run.")
+    return status
 
 
 def _learn(given: argparse.Namespace) -> int:
