@@ -57,7 +57,8 @@ def test_a_night_that_nobody_wrote_is_left_out_and_a_stop_does_not_count() -> No
         nonlocal late
         if isinstance(event.of, Counted) and event.of.step == "c1" and len(events) == 14:
             late += timedelta(hours=14)
-        if isinstance(event.of, Counted) and event.of.step == "second" and not late > timedelta(hours=15):
+        milled = [one for one in events if isinstance(one.of, Counted) and one.of.step == "second"]
+        if isinstance(event.of, Counted) and event.of.step == "second" and len(milled) == 1:
             at = event.at + late
             for of, hours in (
                 (Stopped(step="second", why="chips", told="jon"), 0),
@@ -115,6 +116,9 @@ def test_days_growth_edges_and_scrap_are_told() -> None:
     assert (grown.planned.low, grown.planned.high) == pytest.approx((-0.050, -0.037))
     assert grown.mean == pytest.approx(-0.044)
     assert grown.covered
+    assert grown.pairs_count == 0
+    by_piece = closed().grown[0]  # no piece is lost: the same ones were read both times
+    assert (by_piece.pairs_count, by_piece.mean) == (4, pytest.approx(-0.044))
     assert [(one.step, one.reason, one.count, one.in_count) for one in told.scrap] == [("c1", "wall thin", 2, 20)]
     assert told.edges[0].actual_s == pytest.approx(40.0)
 

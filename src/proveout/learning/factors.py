@@ -31,6 +31,10 @@ CONFLICT = 2.0
 """Standard deviations beyond which batches and what was written contradict each other."""
 SPREAD, SPREAD_COUNT = 0.08, 6.0
 """From batch to batch, of the logarithm, before any was run, and how many batches that guess is worth (our own)."""
+MEDIAN_ERROR = 1.2533141373155
+"""Standard error of a median over that of a mean, of normal numbers."""
+NORMAL_MAD = 1.482602218505602
+"""A normal law's standard deviation over its median distance from the middle."""
 ROUNDS = 200
 LEAST_SPREAD = 1e-3
 
@@ -151,12 +155,9 @@ def _told(
     free = np.maximum(was - now, 1e-12)
     against = np.abs(moved) / np.sqrt(free)
     conflicts = tuple(int(k) for k in np.flatnonzero((against > CONFLICT) & (was - now > 1e-9)))
-    # by how much what was written still holds the estimate back, as far as chance does not explain it
-    pull = np.minimum(now / was, 1.0 - 1e-9)
-    held_back = np.abs(moved) * pull / (1.0 - pull) * np.maximum(0.0, 1.0 - CONFLICT / np.maximum(against, 1e-12))
-    held_back = np.minimum(held_back, np.abs(moved))
+    left = _left_behind(batches, middles)
     scatter = max(1.0, float(np.mean(np.minimum(apart**2, ODD**2)))) if len(batches) else 1.0
-    wide = covariance * scatter + np.diag(np.where(was - now > 1e-9, held_back, 0.0) ** 2)
+    wide = covariance * scatter + left**2
     sides = np.sqrt(np.diag(wide))
     freedom = SPREAD_COUNT + len(batches)
     reach = sides * _reach(freedom)
@@ -168,6 +169,19 @@ def _told(
         odd=tuple(name for name, one in zip(names, apart, strict=True) if abs(one) > ODD),
         runs=_runs(names, apart), conflicts=conflicts, shown_ratio=tuple(map(float, 1.0 - now / was)),
     )  # fmt: skip
+
+
+def _left_behind(batches: Sequence[Seen], middles: Array) -> float:
+    """How far batches agree to lie beside the estimate that what was written holds back; 0 where chance explains it.
+
+    They are measured by their own scatter about their median: one that contradicts what was written is not wide itself.
+    """
+    if not batches:
+        return 0.0
+    beside = np.log([one.ratio for one in batches]) - [_tangent(middles, np.array(one.parts))[1] for one in batches]
+    middle = float(np.median(beside))
+    own = max(SPREAD, NORMAL_MAD * float(np.median(np.abs(beside - middle))))
+    return middle if abs(middle) > CONFLICT * MEDIAN_ERROR * own / math.sqrt(len(batches)) else 0.0
 
 
 def _runs(names: list[str], apart: Array) -> tuple[tuple[str, str], ...]:
