@@ -10,10 +10,10 @@ import pytest
 import run_batches
 from learning_year import folded
 
-from proveout.books.stretches import Stretch, piece_time
+from proveout.books.stretches import Stretch, piece_time, standing_events, stretches
 from proveout.cli.main import main
 from proveout.jobs.close_out import close_out_below
-from proveout.model.batch_events import Counted, Resumed, Stopped
+from proveout.model.batch_events import Counted, Resumed, Started, Stopped
 from proveout.model.close_out import CloseOut, StepTime
 from proveout.model.events import Corrected, Event
 from proveout.quantities.errors import BadInput, Refused
@@ -79,6 +79,18 @@ def test_a_night_that_nobody_wrote_is_left_out_and_a_stop_does_not_count() -> No
     assert step(told, "c1").left_out_count == 1
     assert step(told, "c1").actual_s == pytest.approx(130.0)
     assert step(told, "second").actual_s == pytest.approx(80.0)
+
+
+def test_what_was_written_as_stopped_is_no_work() -> None:
+    """Worked: 100 s of work, 300 s stopped, 300 s of work, counted."""
+    events: list[Event] = []
+    run = run_batches.Run(events.append, "B0")
+    for seconds, of in ((0.0, Started(step="c1")), (100.0, Stopped(step="c1", why="chips", told="jon")),
+                        (300.0, Resumed(step="c1", why="cleared")), (300.0, Counted(step="c1", good_count=5))):  # fmt: skip
+        run.later(seconds)
+        run(of)
+    found = stretches(standing_events(enumerate(events)), "c1")
+    assert found == (Stretch(seconds=400.0, pieces_count=5, is_first=True),)
 
 
 def test_two_nights_in_four_stretches_are_both_seen() -> None:
