@@ -85,8 +85,11 @@ def test_what_was_written_as_stopped_is_no_work() -> None:
     """Worked: 100 s of work, 300 s stopped, 300 s of work, counted."""
     events: list[Event] = []
     run = run_batches.Run(events.append, "B0")
-    for seconds, of in ((0.0, Started(step="c1")), (100.0, Stopped(step="c1", why="chips", told="jon")),
-                        (300.0, Resumed(step="c1", why="cleared")), (300.0, Counted(step="c1", good_count=5))):  # fmt: skip
+    told = (
+        (0.0, Started(step="c1")), (100.0, Stopped(step="c1", why="chips", told="jon")),
+        (300.0, Resumed(step="c1", why="cleared")), (300.0, Counted(step="c1", good_count=5)),
+    )  # fmt: skip
+    for seconds, of in told:
         run.later(seconds)
         run(of)
     found = stretches(standing_events(enumerate(events)), "c1")

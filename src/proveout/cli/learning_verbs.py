@@ -1,4 +1,4 @@
-"""The verbs of batches that are over: close-out and learn."""
+"""The verbs of what a batch teaches: close-out, again, learn and machine-minutes."""
 
 from __future__ import annotations
 
@@ -13,8 +13,9 @@ DONE, CHANGED = 0, 3
 RECORDS = "a path, or postgresql://...; default: PROVEOUT_RECORDS, else records.sqlite beside the plans"
 
 
-def add_batch_verbs(verbs: Any) -> None:
+def add_learning(verbs: Any) -> None:
     """Add them to the parser."""
+    _add_machine_minutes(verbs)
     out = verbs.add_parser(
         "close-out", help="hold a batch on record against its plan: minutes, scrap, days away, growth, money",
         description="Tells planned against actual of a batch, which planned intervals held what happened, and which "
@@ -55,7 +56,7 @@ def add_batch_verbs(verbs: Any) -> None:
     learn.set_defaults(verb=_learn)
 
 
-def add_machine_minutes(verbs: Any) -> None:
+def _add_machine_minutes(verbs: Any) -> None:
     """Add the verb that reads the streams of machines."""
     ran = verbs.add_parser(
         "machine-minutes", help="tell the cycles in a machine's own stream, and write them into a batch",

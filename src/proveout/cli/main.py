@@ -15,7 +15,6 @@ from proveout.cli.catalogue_verb import add_catalogue
 from proveout.cli.compare_verb import add_compare
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.interrupts import Watch, listen
-from proveout.cli.learning_verbs import add_batch_verbs, add_machine_minutes
 from proveout.cli.order_verbs import add_order_verbs
 from proveout.cli.records_verb import add_records
 from proveout.cli.serve_verb import add_serve
@@ -197,8 +196,6 @@ def _parser() -> argparse.ArgumentParser:
     add_order_verbs(verbs)
     add_compare(verbs)
     add_records(verbs)
-    add_batch_verbs(verbs)
-    add_machine_minutes(verbs)
     add_batch(verbs, count=_count)
     add_serve(verbs, port=_port)
 
