@@ -7,7 +7,7 @@ from typing import Any
 
 from proveout.intake.sections import Section
 from proveout.intake.toml_words import Place, Word, read_words
-from proveout.model.minute_factors import MinuteFactors
+from proveout.model.minute_factors import MINUTE_KINDS, MinuteFactors
 
 
 def _times(stem: str, text: str) -> Word:
@@ -25,6 +25,13 @@ MINUTES = Section(
         _times("loading", "loading and blowing off by hand, of the bench's middle number"),
     ),
 )
+
+
+def minutes_said(minutes: MinuteFactors | None) -> str:
+    """Behind what a shop file was understood to say of a machine; nothing where no factor is written."""
+    told = [(kind, minutes.of(kind)) for kind in MINUTE_KINDS] if minutes is not None else []
+    said = [f"{kind} {fact.nominal:g} ({fact.low:g} to {fact.high:g})" for kind, fact in told if fact is not None]
+    return f", takes times what is reckoned: {', '.join(said)}" if said else ""
 
 
 def minutes_of_words(raw: Mapping[str, Any] | None, place: Place) -> MinuteFactors | None:
