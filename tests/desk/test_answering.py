@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from small_design import small_design
 
 from proveout.intake.drafts import draft_job
@@ -16,6 +17,7 @@ from proveout.jobs.answering import JobForm, answer, job_form, numbers_of, read_
 from proveout.jobs.asked_part import AskedPart
 from proveout.jobs.owner_file import ChangedMeanwhile, show
 from proveout.jobs.questions import ask_before_plan
+from proveout.model.job import ALLOY, QUANTITY
 from proveout.quantities.errors import BadInput
 
 TYPED = """# the job of a lamp's foot
@@ -210,6 +212,30 @@ def test_a_drafted_file_takes_numbers_and_loses_marks_where_somebody_spoke(part:
     assert not any("quantity" in line or "alloy" in line for line in job.assumed)
 
 
+def test_what_a_draft_assumes_is_asked_until_somebody_says_it(part: AskedPart) -> None:
+    """Quantity, metal and whether there is a coat; a coat that is written says the last by itself."""
+    drafted(part)
+
+    def asked() -> list[str]:
+        design = small_design()
+        found = ask_before_plan(job=read_job(part.job_path), read=design.read, survey=design.survey)
+        return [question.id for question in found if question.id in ("coat", "quantity", "alloy", "show faces")]
+
+    assert asked() == ["coat", "quantity", "alloy", "show faces"]
+    assert answered(part, {"order/quantity": "250", "part/alloy.told": "yes"}) is None
+    assert asked() == ["coat", "show faces"]
+    bare = part.job_path.read_text(encoding="utf-8")
+    assert answered(part, {"all/coated.told": "yes"}) is None
+    assert asked() == []
+    part.job_path.write_text(bare, encoding="utf-8")
+    assert answered(part, {
+        "coat/process": "hard coat", "coat/thickness_mm.low": "0.04", "coat/thickness_mm.nominal": "0.05",
+        "coat/thickness_mm.high": "0.06", "coat/build_up_share.low": "0.45", "coat/build_up_share.nominal": "0.5",
+        "coat/build_up_share.high": "0.55",
+    }) is None  # fmt: skip
+    assert asked() == ["show faces"]
+
+
 def test_a_bare_solid_gets_its_file_with_the_first_answer(part: AskedPart, monkeypatch: pytest.MonkeyPatch) -> None:
     part.job_path.unlink()
     monkeypatch.setattr("proveout.jobs.answering.faces_picture", lambda _design, _numbers: "<svg/>")
@@ -232,8 +258,8 @@ def test_an_earlier_text_about_another_solid_is_not_put_back(part: AskedPart) ->
 
 def test_what_is_asked_before_a_plan_is_not_weighed(part: AskedPart) -> None:
     design = small_design()
-    job = read_job(part.job_path)
-    asked = ask_before_plan(job=job, read=design.read, survey=design.survey, is_bare=True)
-    assert [question.id for question in asked] == ["unit", "quantity", "show faces"]
+    job = replace(read_job(part.job_path), unsaid=(QUANTITY, ALLOY))
+    asked = ask_before_plan(job=job, read=design.read, survey=design.survey)
+    assert [question.id for question in asked] == ["unit", "quantity", "alloy", "show faces"]
     assert not any(question.weight for question in asked)
     assert numbers_of(design, ("plane +z 18.000 #bbbbbb", "cylinder in d20.000 z #aaaaaa")) == (1, 2)

@@ -21,7 +21,7 @@ from proveout.model.run import Run
 
 
 def design(step: Path, job: Job) -> Design:
-    request = Request(step=step, job=job, shop=starting_shop(), start="", inputs={"step": "0"}, is_bare=False)
+    request = Request(step=step, job=job, shop=starting_shop(), start="", inputs={"step": "0"})
     return design_of(request, store=Store(None), run=Run())
 
 

@@ -48,7 +48,7 @@ file = "em12.csv"
 
 def request_of(shop: Shop) -> Request:
     job = job_from_step("plate.step", quantity=1)
-    return Request(step=Path("plate.step"), job=job, shop=shop, start="", inputs={}, is_bare=True)
+    return Request(step=Path("plate.step"), job=job, shop=shop, start="", inputs={})
 
 
 def test_readings_change_the_pressure_of_the_shop_and_lack_of_figures_leaves_it() -> None:

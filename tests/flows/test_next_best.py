@@ -75,9 +75,7 @@ def test_fewest_open_proofs_then_least_money(
     monkeypatch.setattr(
         ways, "_with_pins", lambda request, way: replace(request, job=SimpleNamespace(pins=(pin_of(way),)))
     )  # fmt: skip
-    request = Request(
-        step=Path("part.step"), job=cast("Any", job), shop=cast("Any", None), start="", inputs={}, is_bare=False
-    )
+    request = Request(step=Path("part.step"), job=cast("Any", job), shop=cast("Any", None), start="", inputs={})
     kept = ways.plan_best(request, also_count=2, store=Store(None), run=Run()).plan
     assert asked == [(), ("+y",), ("+z",)]
     assert [way.is_chosen for way in kept.ways] == [k == best for k in range(3)]

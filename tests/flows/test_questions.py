@@ -42,7 +42,8 @@ def asked(*proofs: Proof, is_bare: bool = False, quantity: int = 30, **job: Any)
     """Of a job with a coat, a written size and a shown face, 600 s once a batch and 180 s a piece at 5 EUR."""
     given: Any = {
         "coat": "yes", "sizes": (SimpleNamespace(balloon=1),), "masked_balloons": (), "show_faces": ("f",),
-        "order": SimpleNamespace(quantity=quantity), **job,
+        "order": SimpleNamespace(quantity=quantity), "part": SimpleNamespace(alloy="6061-T6"),
+        "unsaid": ("order/quantity", "part/alloy", "coated") if is_bare else (), **job,
     }  # fmt: skip
     hole = SimpleNamespace(balloon=2, diameter_mm=5.0, steps=(SimpleNamespace(face_ids=("f1",)),))
     found = ask(
@@ -51,7 +52,7 @@ def asked(*proofs: Proof, is_bare: bool = False, quantity: int = 30, **job: Any)
         survey=SimpleNamespace(holes=(hole,) if is_bare else ()),  # type: ignore[arg-type]
         cost=SimpleNamespace(each=fact(4.0, 5.0, 6.0), currency="EUR"),  # type: ignore[arg-type]
         time=SimpleNamespace(batch_s=fact(600.0, 600.0, 600.0), piece_s=fact(180.0, 180.0, 180.0)),  # type: ignore[arg-type]
-        proofs=proofs, finishers=(HARD_COAT,), is_bare=is_bare,
+        proofs=proofs, finishers=(HARD_COAT,),
     )  # fmt: skip
     assert [q.weight for q in found] == sorted((q.weight for q in found), reverse=True)
     return {q.id: q for q in found}

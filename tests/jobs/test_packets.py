@@ -90,3 +90,8 @@ def test_a_packet_is_made_once_and_goes_when_its_release_came_to_nothing(home: H
 def test_a_name_that_leads_elsewhere_is_none(home: Home, name: str) -> None:
     with pytest.raises(BadInput, match="plain name"):
         packet_folder(home, name)
+
+
+def test_no_design_is_planned_into_the_folder_of_packets(home: Home) -> None:
+    (home.root / "packets.step").write_text("ISO-10303-21;\n", encoding="ascii")
+    assert [entry.result.name for entry in home.entries()] == ["jaw", "packets-2"]

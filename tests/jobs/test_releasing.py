@@ -133,12 +133,16 @@ def test_nobody_releases_without_a_name(tmp_path: Path, records: Records) -> Non
         ask(home, records, "jaw", batch="B-1", wanted_count=150, signed=Signed(person=" "))
 
 
-def test_a_form_sent_twice_counts_once(tmp_path: Path, records: Records) -> None:
+def test_a_form_sent_twice_counts_once(tmp_path: Path, records: Records, monkeypatch: pytest.MonkeyPatch) -> None:
     home = runnable_home(tmp_path, ready_plan())
     form = Signed(person="Mara Lind", id="7f2e3c1a-7c1d-4b62-9d5e-0e3f5a1b2c3d")
     for _ in range(2):
         ask(home, records, "jaw", batch="B-1", wanted_count=150, signed=form)
     assert [event.kind for event in every_event(records, batch="B-1")] == ["asked", "planned"]
+    with_quick_papers(monkeypatch)
+    for _ in range(2):
+        release(home, records, drawer(), batch="B-1", signed=Signed(person="Mara Lind", id=form.id.replace("7", "8")))
+    assert [event.kind for event in every_event(records, batch="B-1")] == ["asked", "planned", "released"]
     with pytest.raises(Refused, match="a batch of this name already"):
         ask(home, records, "jaw", batch="B-1", wanted_count=150, signed=MARA)
 

@@ -29,13 +29,13 @@ from fixture_proofs import proofs
 from fixture_shop import fact
 
 from proveout.model.fact import spread_fact
+from proveout.model.part_summary import PartSummary
 from proveout.model.plan import (
     BarPattern,
     BarsPlan,
     CostLine,
     CostPlan,
     Finishing,
-    PartSummary,
     Plan,
     Question,
     Round,

@@ -46,8 +46,9 @@ def batches(request: Request) -> HTMLResponse:
     desk = desk_of(request)
     rows = []
     for line in batch_lines(desk.records):
-        place, _ = _plan(desk, line.batch)
-        weakest = None if line.batch.is_closed else weakest_open(line.batch, place.plan if place else None)
+        is_open = bool(line.batch.opens) and not line.batch.is_closed
+        place, _ = _plan(desk, line.batch) if is_open else (None, None)
+        weakest = weakest_open(line.batch, place.plan if place is not None else None)
         bar = "" if weakest is None else proof_bar(weakest, mark_of(weakest))
         rows.append((line, pieces_line(line.runs), weakest, bar))
     return page(request, "batches.html", title="Batches", rows=rows, where=desk.records.name)
@@ -64,7 +65,7 @@ def ask_for(request: Request, address: str, typed: TypedForm) -> Response:
     except BadInput as fault:
         place = desk.home.place(address)
         return page(request, "batch_ask.html", title="Make a batch", place=place, typed=typed, fault=fault,
-                    event=new_form(), status=BAD)  # fmt: skip
+                    event=new_form, status=BAD)  # fmt: skip
     return gone_to(f"/batches/{quote(batch.batch)}", typed)
 
 
@@ -75,7 +76,7 @@ def ask_page(request: Request, address: str) -> HTMLResponse:
     part = place.plan.part
     typed = {"batch": "", "wanted": str(part.quantity), "due": place.plan.due, "person": person_of(request)}
     return page(request, "batch_ask.html", title="Make a batch", place=place, typed=typed, fault=None,
-                event=new_form())  # fmt: skip
+                event=new_form)  # fmt: skip
 
 
 @router.get("/batches/{name}")
@@ -147,7 +148,7 @@ def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInpu
         request, "batch.html", title=f"Batch {batch.batch}", status=BAD if fault is not None else 200, batch=batch,
         line=line, picture=pieces_line(line.runs, is_named=True), at=place, lost=lost, bars=bars, fault=fault,
         typed=typed,
-        person=typed.get("person", "") or person_of(request), event=new_form(),
+        person=typed.get("person", "") or person_of(request), event=new_form,
         packet=packet_address(batch.batch), readings=readings_of(desk.records, name),
         history=[one for one in history if not is_reading(one.event)],
         wrongs=[one for one in history if one.may_correct and not one.by],

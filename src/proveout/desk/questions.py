@@ -33,6 +33,7 @@ router = APIRouter()
 SEE_OTHER, BAD = 303, 400
 LINES_MOST = 24  # of one question; the rest stands in the table below
 SHOP_OF = {"places": "/shop#vise", "grip": "/shop#jaws"}
+FIELDS_OF = {"quantity": ("order/quantity",), "alloy": ("part/alloy",), "coat": ("all/coated",)}
 OF_THE_PART = ("unit", "unreached")
 
 
@@ -150,8 +151,8 @@ def _page(
     if part.plan is not None:
         questions = part.plan.questions
     else:
-        job, read, is_bare = job_of(part), design.read, not part.has_job
-        questions = ask_before_plan(job=job, read=read, survey=design.survey, is_bare=is_bare)
+        job, read = job_of(part), design.read
+        questions = ask_before_plan(job=job, read=read, survey=design.survey)
     asked = [_asked(question, form, design) for question in questions]
     taken = {line.number for one in asked for line in one.lines}
     used = {one.group.title for one in asked if one.group is not None}
@@ -172,7 +173,7 @@ def _asked(question: Question, form: JobForm, design: Design) -> Asked:
     numbers = numbers_of(design, question.face_ids)
     is_of_lines = question.id == "threads"
     found = [line for number in numbers if is_of_lines and (line := form.line(number)) is not None]
-    fields = (form.field("order/quantity"),) if question.id == "quantity" else ()
+    fields = tuple(form.field(name) for name in FIELDS_OF.get(question.id, ()))
     title = "The coat" if question.id == "coat" else "Run dry" if "tilts_dry_run" in question.text else ""
     is_here = bool(fields or title or is_of_lines) or question.id in (*OF_THE_PART, "sizes", "show faces")
     return Asked(

@@ -25,7 +25,7 @@ def route(request: Request, address: str, wait: str = "") -> HTMLResponse:
     writer, drawn = writer_of(request, place, "lying", is_waiting=bool(wait))
     part = place.plan.part
     return page(
-        request, "route.html", title=f"{part.number} {part.name}".strip(), place=place, head=ready(head_html(writer)),
+        request, "route.html", title=part.title, place=place, head=ready(head_html(writer)),
         route=ready(route_html(writer, base=f"/parts/{address}")), note=drawing_note(drawn), drawn=drawn,
         needs="lying",
     )  # fmt: skip

@@ -279,6 +279,7 @@ def draft_job(
         "",
         'general_tolerance = "m"  # assumed; class of ISO 2768-1: "f", "m", "c" or "v"',
         "edge_break_mm = 0.3  # assumed",
+        "coated = false  # assumed; when it is, write [coat] below",
         "",
         "[part]",
         f"number = {_text(number)}",

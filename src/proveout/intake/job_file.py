@@ -8,6 +8,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, Literal
 
 from proveout.intake import job_words as words
+from proveout.intake.assumed_lines import marked_assumed, marked_keys
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.inspection_words import inspection_of_words
 from proveout.intake.kit_words import read_kit
@@ -17,7 +18,6 @@ from proveout.intake.signature_text import signs_from_texts
 from proveout.intake.toml_words import (
     Place,
     load_toml,
-    marked_assumed,
     read_text,
     read_words,
     refuse_unknown,
@@ -25,7 +25,20 @@ from proveout.intake.toml_words import (
     table_at,
     tables_at,
 )
-from proveout.model.job import LETTERS, Balloon, BlindShare, Coat, Job, Order, PartText, Pin, Size
+from proveout.model.job import (
+    ALLOY,
+    COATED,
+    LETTERS,
+    QUANTITY,
+    Balloon,
+    BlindShare,
+    Coat,
+    Job,
+    Order,
+    PartText,
+    Pin,
+    Size,
+)
 from proveout.model.shop import Shop
 from proveout.model.size_text import read_size
 from proveout.model.solid import SIDES
@@ -85,6 +98,15 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
     sizes = _sizes(raw, top, ids, masked, critical)
     _refuse_unwritten(critical, sizes, top)
     coat = _coat(raw, top, assumed)
+    unsaid = [f"{section}/{key}" if section else key for section, keys in marked_keys(text).items() for key in keys]
+    if coat is not None and COATED in unsaid:
+        unsaid.remove(COATED)
+    elif head["coated"] not in (None, coat is not None):
+        raise BadInput(
+            "What is said of the coat contradicts itself", where=top.at("coated"),
+            value="yes, and there is no [coat]" if head["coated"] else "no, and there is a [coat]",
+            do="correct one of the two",
+        )  # fmt: skip
     all_masked = sorted({*masked, *_wholly_masked(sizes)})
     any_masked = sorted({*masked, *(size.balloon for size in sizes if size.is_masked)})
     if any_masked and coat is None:
@@ -101,7 +123,7 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
         marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())), as_bought=_as_bought(raw, top),
         inspection=inspection_of_words(raw, top),
         kit=kit, bag=bag, selling=selling_of_words(raw, top), demand=demand_of_words(raw, top),
-        assumed=(*marked_assumed(text, file=file), *assumed),
+        assumed=(*marked_assumed(text, file=file), *assumed), unsaid=tuple(unsaid),
         drafted=signs_from_texts(
             tuple(_section(raw, words.SOLID, top, [])["faces"]), Place(file=file, path=words.SOLID.name)
         ),
@@ -129,6 +151,7 @@ def job_from_step(name: str, *, quantity: int | None = None) -> Job:
         order=Order(quantity=QUANTITY_WITHOUT_JOB if quantity is None else quantity),
         coat=None, sizes=(), masked_balloons=(), show_faces=(), general_tolerance="m",
         edge_break_mm=EDGE_BREAK_WITHOUT_JOB_MM, other_finishers=(), assumed=tuple(assumed),
+        unsaid=(ALLOY, COATED, *((QUANTITY,) if quantity is None else ())),
     )  # fmt: skip
 
 

@@ -25,7 +25,11 @@ BOW_MAX = Word(
     stem="bow_max", text="largest bow of the finished part allowed", measure="length", low=0.0, high=10.0,
     field="bow_max_mm",
 )  # fmt: skip
-JOB_TOP = Section(name="", text="the job", words=(GENERAL, EDGE_BREAK, STEP_MAX, BOW_MAX))
+COATED = Word(
+    stem="coated", text="whether the part is coated, as [coat] then says; what is only assumed here gives way to it",
+    kind="flag",
+)  # fmt: skip
+JOB_TOP = Section(name="", text="the job", words=(GENERAL, EDGE_BREAK, STEP_MAX, BOW_MAX, COATED))
 
 PART = Section(
     name="part",

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from proveout.intake import shop_words as words
+from proveout.intake.assumed_lines import marked_assumed
 from proveout.intake.bodies_file import bed_of_words, head_of_words, probe_of_words, refuse_sunk_vise, table_of_words
 from proveout.intake.calendar_words import checked_days, closed_of_words
 from proveout.intake.changer_words import refuse_strange_changer
@@ -23,7 +24,6 @@ from proveout.intake.stock_words import read_stock
 from proveout.intake.toml_words import (
     Place,
     load_toml,
-    marked_assumed,
     place_of,
     plain,
     read_text,

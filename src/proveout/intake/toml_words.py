@@ -173,32 +173,6 @@ def read_text(path: Path) -> str:
         ) from error
 
 
-NAMES_SHOWN = 20
-
-
-def marked_assumed(text: str, *, file: str) -> list[str]:
-    """One sentence a section that names the keys and rows whose line the draft, or the owner, marked `# assumed`."""
-    marked: dict[str, list[str]] = {}
-    section = ""
-    for line in text.splitlines():
-        if header := re.match(r"\s*\[+([^\[\]]+)\]", line):
-            section = header[1]
-        elif re.search(r'^(?:[^"#]|"[^"]*")*# assumed', line) and (
-            name := re.match(r'\s*(?:\{\s*id = "([^"]*)"|([A-Za-z0-9_-]+)\s*=)', line)
-        ):
-            marked.setdefault(section, []).append(name[1] or name[2])
-    return [
-        f"{file}: {'[' + section + '] ' if section else ''}marked as assumed: {_some(list(dict.fromkeys(names)))}."
-        for section, names in marked.items()
-    ]
-
-
-def _some(names: list[str]) -> str:
-    """The names, or the first of many and how many more."""
-    more = len(names) - NAMES_SHOWN
-    return ", ".join(names) if more <= 1 else f"{', '.join(names[:NAMES_SHOWN])} and {more} more"
-
-
 def shown(value: object) -> str:
     """A value as the owner typed it, shortened."""
     if isinstance(value, bool):

@@ -19,7 +19,7 @@ from proveout.intake.toml_words import load_toml, read_text
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.crew import Done, Task, run_here, run_on_cluster, threads_each
 from proveout.jobs.plan_path import STEP_ENDINGS
-from proveout.jobs.results import OURS, TASKS, distinct_name, folder_name
+from proveout.jobs.results import OURS, PACKETS, TASKS, distinct_name, folder_name
 from proveout.jobs.store import code_digest
 from proveout.jobs.whole_files import digest_of_file, write_whole
 from proveout.model.catalogue import Catalogue, CatalogueEntry, CataloguePart, EntryKind, EntryState
@@ -166,7 +166,7 @@ def found_in(folder: Path, *, out: Path, known: Known | None = None) -> tuple[tu
     broken = {path.with_suffix("") for path, kind in kinds.items() if kind == "job" and len(of[path]) == 1}
     named |= {of[path][0] for path, kind in kinds.items() if kind == "solid" and path.with_suffix("") in broken}
     entries: list[Found] = []
-    used: set[str] = set()
+    used: set[str] = {PACKETS}
     for path, kind in kinds.items():
         inside = path.relative_to(folder).as_posix()
         if of[path][0] in named:

@@ -10,7 +10,8 @@ from proveout.jobs.store import Store
 from proveout.model.choice import CutterChoice
 from proveout.model.job import Job
 from proveout.model.outlook import rough_s
-from proveout.model.plan import BarsPlan, Finishing, FirstLook, PartSummary
+from proveout.model.part_summary import PartSummary
+from proveout.model.plan import BarsPlan, Finishing, FirstLook
 from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, weakest_first
 from proveout.model.shop import Shop
@@ -34,7 +35,6 @@ def first_look(
     bars_plan: BarsPlan,
     proofs: tuple[Proof, ...],
     lack: str,
-    is_bare: bool,
     store: Store,
     pmi: tuple[PmiNote, ...] = (),
 ) -> FirstLook:
@@ -73,7 +73,6 @@ def first_look(
     is_known = not lack and bool(outlook.cuts)
     questions = ask(
         job=job, read=read, survey=survey, cost=cost, time=time, proofs=proofs, finishers=shop.finishers,
-        is_bare=is_bare,
     )  # fmt: skip
     failing = tuple(p for p in proofs if p.blocks_release and p.verdict == "fails")
     not_reached = (p for p in proofs if p.id == REACHED)

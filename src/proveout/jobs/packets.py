@@ -19,13 +19,13 @@ import msgspec
 
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.place import Place
-from proveout.jobs.results import result_folder
+from proveout.jobs.results import PACKETS, result_folder
 from proveout.jobs.whole_files import digest_of_file
 from proveout.model.plan import Plan
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput, ProveoutError, Refused, Unreadable
 
-PACKETS, MANIFEST = "packets", "manifest.json"
+MANIFEST = "manifest.json"
 COPIED = ("plan.json", "programs/", "moves/", "inputs/")
 OF_BATCH = "@"
 """Before a batch's name in an address of a part: no name of an entry begins so."""

@@ -31,7 +31,8 @@ from proveout.jobs.wrong_loads import wrong_loads
 from proveout.model.coat_way import coat_prices
 from proveout.model.job import Job
 from proveout.model.loading import Sister
-from proveout.model.plan import SCHEMA_VERSION, FirstLook, PartSummary, Plan
+from proveout.model.part_summary import PartSummary
+from proveout.model.plan import SCHEMA_VERSION, FirstLook, Plan
 from proveout.model.proof import Proof, is_ready, weakest_first
 from proveout.model.run import Run
 from proveout.model.solid import ReadSolid
@@ -108,7 +109,7 @@ def plan_job(
     look = first_look(
         job=job, shop=shop, read=read, part=part, survey=found_survey, finishing=finished.value.finishing,
         target=target, blank=held.blanks, placed=placed, choice=picked.value, bars_plan=sawn.value,
-        proofs=(*proofs, *metal_proofs(job.part.alloy, shop, lack)), lack=lack, is_bare=request.is_bare, store=store,
+        proofs=(*proofs, *metal_proofs(job.part.alloy, shop, lack)), lack=lack, store=store,
         pmi=design.notes,
     )  # fmt: skip
     if show is not None:
@@ -173,7 +174,7 @@ def plan_job(
             time=rest.time, cost=rest.cost,
             questions=ask(
                 job=job, read=read, survey=surveyed, cost=rest.cost, time=rest.time, proofs=ordered,
-                finishers=shop.finishers, is_bare=request.is_bare, table_options=table_options,
+                finishers=shop.finishers, table_options=table_options,
             ),
             proofs=ordered, rounds=rounds, warnings=(*read.warnings, *design.warnings),
             assumed=(*job.assumed, *shop.assumed),

@@ -236,7 +236,7 @@ def request_of(
         if side.part == one.job.part.number
     }
     return Request(
-        step=one.step, job=one.job, shop=shop, start=start, is_bare=one.job_file is None,
+        step=one.step, job=one.job, shop=shop, start=start,
         inputs=_inputs(one, shop, shop_text), sisters=_sisters(one, asked), same_load=_same_load(one, asked),
         riders=riders_of(one, asked, shop.scrap_ratio), is_of_order=order is not None, fit_marks=tuple(sorted(marks)),
     )  # fmt: skip
@@ -270,9 +270,10 @@ def asked_of(
         for item, job_path in zip(order.items, jobs_of_order(path, order), strict=True):
             job_text = texts.get(job_path)
             job = read_job(job_path) if job_text is None else job_from_text(job_text, file=job_path.name)
+            job = job.wanting(item.quantity or job.order.quantity)
             dated = msgspec.structs.replace(
-                job.order, quantity=item.quantity or job.order.quantity,
-                start=item.start or order.start or job.order.start, due=item.due or order.due or job.order.due,
+                job.order, start=item.start or order.start or job.order.start,
+                due=item.due or order.due or job.order.due,
             )  # fmt: skip
             job = msgspec.structs.replace(job, order=dated)
             step = step_of_job(job_path, job)
@@ -310,7 +311,7 @@ def _refuse_strange_fits(order: OrderFile, asked: list[Asked], file: str) -> Non
 
 def _with(job: Job, quantity: int | None, solid_name: str) -> Job:
     if quantity is not None:
-        job = msgspec.structs.replace(job, order=msgspec.structs.replace(job.order, quantity=quantity))
+        job = job.wanting(quantity)
     if solid_name:
         job = msgspec.structs.replace(job, part=msgspec.structs.replace(job.part, solid=solid_name))
     return job

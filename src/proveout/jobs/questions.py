@@ -8,7 +8,7 @@ question whose change cannot be reckoned weighs 0 and comes last; questions of o
 from __future__ import annotations
 
 from proveout.cutting.threads import COARSE_PITCH_MM, MINOR_RATIO
-from proveout.model.job import Job
+from proveout.model.job import ALLOY, COATED, QUANTITY, Job
 from proveout.model.plan import CostPlan, Question, TimePlan
 from proveout.model.proof import Proof, open_proofs
 from proveout.model.shop import Finisher
@@ -35,22 +35,21 @@ UNIT = "Is the part really this size? The unit declared in the file looks doubtf
 COAT = "Is the part coated, how thick, and which faces are masked?"
 SHOW = "Which faces does the customer see?"
 TOUCH = "where jaws and racks may touch"
+METAL = "the bar and its price, speeds, loads and how the coat grows"
 NO_PLAN = "how much, is reckoned once there is a plan"
 
 
-def ask_before_plan(*, job: Job, read: ReadSolid, survey: Survey, is_bare: bool) -> tuple[Question, ...]:
+def ask_before_plan(*, job: Job, read: ReadSolid, survey: Survey) -> tuple[Question, ...]:
     """What is open before anything is planned, in the order of what most often changes most; none of it is weighed."""
     found: list[Question] = []
     if read.unit_is_doubtful:
         found.append(_asked("unit", UNIT, "everything", 0.0))
     found += [_asked(q.id, q.text, q.would_change, 0.0, q.face_ids) for q in _of_sizes(job, survey, 0)]
-    if job.coat is None and is_bare:
+    if COATED in job.unsaid:
         found.append(_asked("coat", COAT, NO_PLAN, 0.0))
-    if is_bare:
+    if QUANTITY in job.unsaid:
         found.append(_asked("quantity", f"How many are wanted? {job.order.quantity} are assumed.", NO_PLAN, 0.0))
-    if not job.show_faces and (is_bare or job.coat is not None):
-        found.append(_asked("show faces", SHOW, TOUCH, 0.0))
-    return tuple(found)
+    return (*found, *_of_metal(job), *_of_show(job))
 
 
 def ask(
@@ -62,21 +61,18 @@ def ask(
     time: TimePlan,
     proofs: tuple[Proof, ...],
     finishers: tuple[Finisher, ...],
-    is_bare: bool,
     table_options: tuple[TableOption, ...] = (),
 ) -> tuple[Question, ...]:
     """The questions that file, job and shop leave open, each weighed as the head of this file says."""
     waiting = open_proofs(proofs)
     found = [
-        *_of_the_part(job, read, time, cost, finishers, is_bare=is_bare),
+        *_of_the_part(job, read, time, cost, finishers),
         *_of_sizes(job, survey, len(waiting)),
         *_of_proofs(waiting),
         *of_places(table_options, cost),
+        *_of_metal(job),
+        *_of_show(job),
     ]
-    if not job.show_faces and (is_bare or job.coat is not None):
-        found.append(
-            Question(id="show faces", text=SHOW, would_change=TOUCH, weight=0.0)
-        )  # fmt: skip
     found.sort(key=lambda q: (-q.weight, q.id))
     return tuple(found[:QUESTIONS_MAX])
 
@@ -86,20 +82,20 @@ def _asked(id: str, text: str, would_change: str, weight: float, face_ids: tuple
 
 
 def _of_the_part(
-    job: Job, read: ReadSolid, time: TimePlan, cost: CostPlan, finishers: tuple[Finisher, ...], *, is_bare: bool
+    job: Job, read: ReadSolid, time: TimePlan, cost: CostPlan, finishers: tuple[Finisher, ...]
 ) -> list[Question]:
     """Unit, quantity and coat: what they can move of the price, and of a wrong unit everything."""
     found: list[Question] = []
     quantity = max(1, job.order.quantity)
     if read.unit_is_doubtful:
         found.append(_asked("unit", UNIT, "everything", 2.0))
-    if is_bare:
+    if QUANTITY in job.unsaid:
         once = time.batch_s.nominal / quantity
         share = once / max(once + time.piece_s.nominal, 1e-9)
         text = f"How many are wanted? {job.order.quantity} are assumed."
         change = f"work done once a batch is {100.0 * share:.0f} % of a piece's work"
         found.append(_asked("quantity", text, change, share))
-    if job.coat is None and is_bare:
+    if COATED in job.unsaid:
         lots = [lot_price(f, pieces_count=quantity) for f in finishers]
         added = min(lots, default=0.0) / quantity
         change = "every size to machine to, the threads, the outside lots and the dates"
@@ -108,6 +104,20 @@ def _of_the_part(
         share = added / max(added + cost.each.nominal, 1e-9)
         found.append(_asked("coat", COAT, change, share))
     return found
+
+
+def _of_metal(job: Job) -> list[Question]:
+    """The alloy where nobody said it: what that would change is not reckoned."""
+    if ALLOY not in job.unsaid:
+        return []
+    return [_asked("alloy", f"Of which metal is it? {job.part.alloy} is assumed.", METAL, 0.0)]
+
+
+def _of_show(job: Job) -> list[Question]:
+    """The faces that are seen, unless the owner named some or said that the part stays bare."""
+    if job.show_faces or (job.coat is None and COATED not in job.unsaid):
+        return []
+    return [_asked("show faces", SHOW, TOUCH, 0.0)]
 
 
 def of_places(options: tuple[TableOption, ...], cost: CostPlan) -> list[Question]:

@@ -9,20 +9,23 @@ planned from are all held against their fingerprints.
 from __future__ import annotations
 
 import tempfile
+from functools import lru_cache
 from pathlib import Path
 
 from proveout import __version__
 from proveout.books.release import opens_of
 from proveout.books.shown_plan import revision_of
 from proveout.jobs.batch_route import checks_of, route_steps
-from proveout.jobs.home import Home
+from proveout.jobs.check_plan import read_plan
+from proveout.jobs.home import PLAN, Home
 from proveout.jobs.jaw_files import write_jaw_files
-from proveout.jobs.packets import PACKETS, batch_named, drop_packet, freeze, packet_of
+from proveout.jobs.packets import batch_named, drop_packet, freeze, manifest_of, packet_address, packet_of
 from proveout.jobs.place import Place
 from proveout.jobs.plan_drawings import Drawable, Drawer
 from proveout.jobs.plan_path import inputs_now
 from proveout.jobs.result_files import moves_kept, programs_of
-from proveout.jobs.signed import Signed, post_once
+from proveout.jobs.results import PACKETS
+from proveout.jobs.signed import Signed, every_event, post_once
 from proveout.jobs.whole_files import digest_of_file, locked
 from proveout.jobs.writing import fingerprint_of, floor_files
 from proveout.model.batch import Batch
@@ -100,10 +103,13 @@ def release(home: Home, records: Records, drawer: Drawer, *, batch: str, signed:
     Args:     drawer: makes the drawings of the papers, which may take a minute.
     Raises:   Refused when something stands open, or the plan, its files or what it was planned from are others by now.
     """
-    place = planned_place(home, batch_of(records, batch))
+    asked = batch_of(records, batch)
+    place = home.place(packet_address(batch)) if asked.is_released else planned_place(home, asked)
     (home.plans / PACKETS).mkdir(parents=True, exist_ok=True)
     with locked(home.plans / PACKETS / ".lock"):
         found = batch_of(records, batch)
+        if found.is_released and any(event.id == signed.id for event in every_event(records, batch=batch)):
+            return found  # the same form, sent twice
         _may_be_released(home, place, found)
         of = _released(place, papers=freeze(home, batch, place, anew=_papers(place, found, drawer)))
         try:
@@ -127,10 +133,21 @@ def planned_place(home: Home, batch: Batch) -> Place:
                 place = home.place(address)
             except ProveoutError:
                 continue
-            if place.plan.part.number == batch.part and digest_of(place.plan) == batch.plan:
+            if place.plan.part.number == batch.part and _digest(place.folder / PLAN) == batch.plan:
                 return place
     raise Refused("The plan of this batch is not there any more: its part was planned anew", where=batch.batch,
                   do="take the new plan for the batch, or ask for another batch")  # fmt: skip
+
+
+def _digest(path: Path) -> str:
+    """Fingerprint of the plan in a file, worked out anew once the file was written."""
+    at = path.stat()
+    return _digest_of_file(path, (at.st_mtime_ns, at.st_ctime_ns, at.st_size, at.st_ino))
+
+
+@lru_cache(maxsize=256)
+def _digest_of_file(path: Path, stamp: tuple[int, int, int, int]) -> str:  # noqa: ARG001 - part of the key
+    return digest_of(read_plan(path.parent))
 
 
 def packet_place(home: Home, batch: Batch) -> Place:
@@ -139,7 +156,7 @@ def packet_place(home: Home, batch: Batch) -> Place:
     Raises:   Refused when a file, the plan or its open proofs are not those of the release.
     """
     place = packet_of(home, batch.batch, papers=batch.papers)
-    if digest_of(place.plan) != batch.plan or opens_of(place.plan.proofs) != batch.opens:
+    if manifest_of(place.folder).plan != batch.plan or opens_of(place.plan.proofs) != batch.opens:
         raise Refused("The records tell of another plan than lies in the packet", where=batch.batch,
                       do="do not work from it; proveout records verify tells who wrote what")  # fmt: skip
     return place

@@ -29,7 +29,6 @@ class Request:
     shop: Shop
     start: str
     inputs: dict[str, str]
-    is_bare: bool
     sisters: tuple[SisterFile, ...] = ()
     same_load: tuple[str, ...] = ()
     riders: tuple[Rider, ...] = ()

@@ -13,6 +13,7 @@ from proveout.quantities.errors import BadInput
 
 OURS = ("plan.json", "order.json")
 TRIED = ".tried"  # beside the results: changes that were tried and not dropped
+PACKETS = "packets"  # beside the results: of released batches; no result is ever put in its place
 TASKS = ".tasks"  # beside the results: what the desk has under way
 
 

@@ -5,12 +5,17 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from msgspec.structs import replace
+
 from proveout.model.fact import Fact
 from proveout.model.inspection import InspectionWish
 from proveout.model.packing import Bag, KitItem
 from proveout.model.selling import Demand, Selling
 from proveout.model.shop import Noun
 from proveout.model.signature import FaceSign
+
+QUANTITY, ALLOY, COATED = "order/quantity", "part/alloy", "coated"
+"""Keys that are asked for as long as only a draft says them."""
 
 
 class PartText(Noun, frozen=True, kw_only=True):
@@ -22,6 +27,11 @@ class PartText(Noun, frozen=True, kw_only=True):
     step: str
     solid: str = ""
     alloy: str = "6061-T6"
+
+    @property
+    def title(self) -> str:
+        """Number and name, once where they are the same."""
+        return " ".join(dict.fromkeys((self.number, self.name))).strip()
 
 
 class Order(Noun, frozen=True, kw_only=True):
@@ -135,6 +145,7 @@ class Job(Noun, frozen=True, kw_only=True):
     part; None when the owner wrote none.   inspection: what this job asks for beside the shop's own.
     kit, bag: hardware that goes with one piece, and its bag.   selling, demand: None where the owner wrote none.
     drafted: the faces of the solid that the job was drafted for; empty when nobody wrote them.
+    unsaid: keys that nobody has said yet and for which something is assumed, such as "order/quantity" and COATED.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
 
@@ -159,9 +170,17 @@ class Job(Noun, frozen=True, kw_only=True):
     kit: tuple[KitItem, ...] = ()
     bag: Bag = Bag()
     assumed: tuple[str, ...] = ()
+    unsaid: tuple[str, ...] = ()
     drafted: tuple[FaceSign, ...] = ()
     selling: Selling | None = None
     demand: Demand | None = None
+
+    def wanting(self, quantity: int) -> Job:
+        """The same job for another number of pieces, which is thereby said."""
+        return replace(
+            self, order=replace(self.order, quantity=quantity),
+            unsaid=tuple(one for one in self.unsaid if one != QUANTITY),
+        )  # fmt: skip
 
     @property
     def finisher_ids(self) -> tuple[str, ...]:

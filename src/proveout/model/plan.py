@@ -16,6 +16,7 @@ from proveout.model.jaw_form import JawForm
 from proveout.model.loading import Loading
 from proveout.model.outlook import Outlook
 from proveout.model.packing import Packing
+from proveout.model.part_summary import PartSummary
 from proveout.model.pmi import PmiNote
 from proveout.model.proof import Proof, Tighten
 from proveout.model.purchase import Purchase
@@ -29,28 +30,6 @@ from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalChec
 SCHEMA_VERSION = 1
 # what stands in place of numbers before the coat that rest on what nobody said
 NOT_KNOWN = "not known: ask the finisher"
-
-
-class PartSummary(Noun, frozen=True, kw_only=True):
-    """The part as read. low_mm, size_mm: exact box of the solid, part frame. general_tolerance: class of ISO 2768-1.
-
-    general_tolerance is empty when the job writes none.
-    """
-
-    number: str
-    name: str
-    revision: str
-    alloy: str
-    step: str
-    solid_digest: str
-    low_mm: tuple[float, float, float]
-    size_mm: tuple[float, float, float]
-    volume_mm3: float
-    area_mm2: float
-    faces_count: int
-    other_solids: tuple[str, ...]
-    quantity: int
-    general_tolerance: str = ""
 
 
 class Window(Noun, frozen=True, kw_only=True):

@@ -16,7 +16,7 @@ NO_SCHEDULE = "Sums of hours against weeks, no schedule: a real one ends no earl
 
 def part_dates(plan: Plan) -> bytes:
     """First day of work and the day wanted; empty when neither is written."""
-    name = " ".join(dict.fromkeys((plan.part.number, plan.part.name)))
+    name = plan.part.title
     ready = "" if plan.ready else " (plan NOT READY: do not cut)"
     events = []
     if plan.start:

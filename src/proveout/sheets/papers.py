@@ -51,7 +51,7 @@ def papers_document(writer: Writer) -> dict[str, Any]:
     named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))
     part = " ".join(dict.fromkeys(named)).strip()
     return {
-        "title": f"Papers of {plan.part.number} {plan.part.name}, revision {plan.part.revision}",
+        "title": f"Papers of {plan.part.title}, revision {plan.part.revision}",
         "part": part,
         "revision": ink.words("plan", "part", "revision") or "-",
         "shop": writer.shop.name,

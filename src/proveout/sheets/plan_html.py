@@ -62,10 +62,10 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("open", "Assumed and noticed", _assumed(writer)),
     ]
     revision = f", revision {ink.words('plan', 'part', 'revision')}" if plan.part.revision else ""
-    title = f"{number} {name}".strip() or "Part"
+    title = " ".join(dict.fromkeys((number, name))).strip() or "Part"
     start = f" · from {ink.words('plan', 'start')}" if plan.start else ""
     foot = f"{BANNER} · Plan {digest_words(writer.fingerprint)}{start} · program {ink.words('plan', 'program_version')}"
-    plain = f"Plan of {plan.part.number} {plan.part.name}".strip()
+    plain = f"Plan of {plan.part.title}"
     return h.page(
         title=plain, heading=title + revision, opening=verdict_html(writer) + _first(writer), sections=sections,
         foot=foot, script="page.js",

@@ -9,15 +9,19 @@ import numpy as np
 import pytest
 from loading_cases import PROBE, Case, case_of, decided, judged, off_mm, readings_mm, shaped_case_of
 
+from proveout.model.cutter import Piece
 from proveout.model.loading import Loading, Sister, Touch
 from proveout.model.proof import Proof
 from proveout.removal.fields import Fields
+from proveout.removal.sweeping import cut
 from proveout.stages.loading.decide import AFTER, AHEAD, BACK, RAW, is_unmarked
 from proveout.stages.loading.proofs import prove_marks
-from proveout.stages.loading.readings import shape_of_fields
-from proveout.stages.loading.touches import Doubt, Posed, plan_touches
+from proveout.stages.loading.readings import Shape, shape_of_fields
+from proveout.stages.loading.sites import Doubt, Posed
+from proveout.stages.loading.touches import plan_touches
 
 EVEN = ((10.0, 9.0), (50.0, 21.0))
+BORE = Piece(kind="frustum", z_low_mm=0.0, z_high_mm=40.0, r_low_mm=2.1, r_high_mm=2.1)
 MIDDLE = ((30.0, 15.0, 5.0, 20.0),)
 
 
@@ -218,3 +222,54 @@ def _step(edge_mm: float, *, side: bool) -> manifold3d.Manifold:
     return cube((20.0, 20.0, 15.0)).translate((edge_mm - 20.0, 0.0, 0.0)) + cube((40.0, 20.0, 10.0)).translate(
         (-20.0, 0.0, 0.0)
     )
+
+
+def test_a_strip_narrower_than_the_cells_is_found_by_a_closer_look() -> None:
+    """Two bores of 4.2 mm lie 0.5 mm apart: the ball of 2 mm falls into the one alone on a strip 0.5 mm wide (worked).
+
+    Cells of 0.3 mm leave nothing of it once slop and what varies are taken off on either side. The ball may come down
+    to 1 mm above jaws that are 4.2 mm high, 0.8 mm below the top, and leaves no room for a touch from the side: it is
+    told by 0.8 mm at most, less doubts of 0.18 mm.
+    """
+    doubt = Doubt(probe_mm=0.01, cut_mm=0.05, raw_mm=0.3)
+
+    def posed(x: float, *, is_close: bool) -> Posed:
+        def look(low: np.ndarray, high: np.ndarray, pitch: float) -> Shape:
+            own = Fields.from_box(low_mm=np.array([*low, 0.0]), high_mm=np.array([*high, 6.0]), pitch_mm=pitch)
+            ends = np.array([[x, 10.0, 9.0], [x, 10.0, -1.0]])
+            cut(own, pieces=(BORE,), axis=np.array([0.0, 0.0, 1.0]), starts_mm=ends[:1], ends_mm=ends[1:])
+            return shape_of_fields(own)
+
+        return Posed(
+            shape=look(np.zeros(2), np.array([20.0, 20.0]), 0.3), raw_mm=None, closer=look if is_close else None
+        )
+
+    for is_close in (False, True):
+        touches, told = plan_touches(
+            posed(10.0, is_close=is_close), [posed(10.5, is_close=is_close)], is_seen=np.array([False]),
+            probe=PROBE, doubt=doubt, jaw_top_mm=4.2,
+        )  # fmt: skip
+        assert [touch.direction for touch in touches] == [(0.0, 0.0, -1.0)] * is_close
+    assert 0.1 < told[0] <= 0.8 - 2.0 * (0.01 + 0.03 + 0.05)
+
+
+def test_a_third_touch_comes_only_where_two_leave_something() -> None:
+    """A block 6 mm high, and bodies with a bore 2 mm deep at one of three corners each: each needs its own touch."""
+    doubt = Doubt(probe_mm=0.01, cut_mm=0.05, raw_mm=0.3)
+    corners = ((4.0, 4.0), (16.0, 4.0), (4.0, 16.0))
+
+    def posed(lacking: int | None) -> Posed:
+        own = Fields.from_box(low_mm=np.zeros(3), high_mm=np.array([20.0, 20.0, 6.0]), pitch_mm=0.2)
+        for at, (x, y) in enumerate(corners):
+            if at == lacking:
+                ends = np.array([[x, y, 9.0], [x, y, 4.0]])
+                cut(own, pieces=(BORE,), axis=np.array([0.0, 0.0, 1.0]), starts_mm=ends[:1], ends_mm=ends[1:])
+        return Posed(shape=shape_of_fields(own), raw_mm=None)
+
+    for count in (1, 2, 3):
+        touches, told = plan_touches(
+            posed(None), [posed(k) for k in range(count)], is_seen=np.zeros(count, dtype=bool), probe=PROBE,
+            doubt=doubt, jaw_top_mm=1.0,
+        )  # fmt: skip
+        assert len(touches) == count
+        assert (told > 0.0).all()

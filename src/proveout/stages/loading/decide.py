@@ -22,8 +22,9 @@ from proveout.stages.loading.looks import NOTHING_MM, SEEN_MM, Sight, different_
 from proveout.stages.loading.naming import place_words
 from proveout.stages.loading.pins import find_pin
 from proveout.stages.loading.proofs import prove_loading, prove_marks, remedy_words, unsure_words
+from proveout.stages.loading.sites import Doubt
 from proveout.stages.loading.telling import looks_of
-from proveout.stages.loading.touches import Doubt, plan_touches
+from proveout.stages.loading.touches import plan_touches
 
 Floats = NDArray[np.float64]
 AFTER = "the work after operation"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,8 +20,8 @@ from proveout.removal.fields import Fields
 from proveout.stages.loading.bodies import MIRROR, Cuts, Stuff, take
 from proveout.stages.loading.metal import Cells, cells_of, grid_size, thick_apart_mm
 from proveout.stages.loading.naming import way_words
-from proveout.stages.loading.readings import shape_of_cells, shape_of_fields
-from proveout.stages.loading.touches import Posed
+from proveout.stages.loading.readings import Shape, shape_of_cells, shape_of_fields
+from proveout.stages.loading.sites import Posed
 
 Floats = NDArray[np.float64]
 CELL_MM, CELLS_MOST = 1.0, 140
@@ -131,8 +131,12 @@ def judge(
                 )
             )  # fmt: skip
     return Judged(
-        right=Posed(shape=shape_of_fields(metal), raw_mm=right.raw_mm), right_points_mm=metal.surface_points_mm(),
-        low_mm=low, high_mm=high, others=tuple(found), refused=tuple(refused), seats=seats,
+        right=Posed(
+            shape=shape_of_fields(metal), raw_mm=right.raw_mm,
+            closer=_closer(right, np.eye(3), np.zeros(3), low_mm=grid_low[2], high_mm=grid_high[2]),
+        ),
+        right_points_mm=metal.surface_points_mm(), low_mm=low, high_mm=high, others=tuple(found),
+        refused=tuple(refused), seats=seats,
     )  # fmt: skip
 
 
@@ -237,8 +241,27 @@ def _laid(
     )  # fmt: skip
     return Laid(
         stuff=stuff, pose=placed, way=way_words(placed, at_stop=at_stop), apart_mm=apart, place_mm=place,
-        posed=Posed(shape=shape, raw_mm=raw, is_square=is_square), points_mm=grown.surface_mm,
+        posed=Posed(
+            shape=shape, raw_mm=raw, is_square=is_square,
+            closer=_closer(stuff, turn, shift, low_mm=metal.low_mm[2], high_mm=metal.high_mm[2]),
+        ),
+        points_mm=grown.surface_mm,
     )  # fmt: skip
+
+
+def _closer(
+    stuff: Stuff, turn: Floats, shift: Floats, *, low_mm: float, high_mm: float
+) -> Callable[[Floats, Floats, float], Shape]:
+    """Looks at a posed body in a window, between two heights."""
+
+    def look(low: Floats, high: Floats, pitch: float) -> Shape:
+        own = stuff.fields(
+            turn=turn, shift_mm=shift, low_mm=np.array([*low, low_mm]), high_mm=np.array([*high, high_mm]),
+            pitch_mm=pitch,
+        )  # fmt: skip
+        return shape_of_fields(own)
+
+    return look
 
 
 def _apart_mm(right: Fields, there: Fields, kept: Fields, tolerance: float) -> tuple[float, Floats]:

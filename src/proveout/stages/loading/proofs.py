@@ -10,7 +10,7 @@ from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Machine, Probe
 from proveout.model.work import Clamping
 from proveout.stages.loading.looks import SEEN_DEEP_MM, SEEN_MM
-from proveout.stages.loading.touches import SLOP_MM
+from proveout.stages.loading.sites import SLOP_MM
 
 NAMED_MAX = 4
 

@@ -78,12 +78,17 @@ def from_above_mm(shape: Shape, *, ball_mm: float, slop_mm: float) -> tuple[Floa
 
     Formula:  max over offsets d within the ball of (top at the offset + sqrt(r^2 - d^2)) - r
     """
+    low, high = _within(undersides_mm(shape, ball_mm=ball_mm), slop_mm, shape.cell_mm)
+    return low - shape.coarse_mm, high + shape.coarse_mm
+
+
+def undersides_mm(shape: Shape, *, ball_mm: float) -> Floats:
+    """(nx, ny) height of the ball's underside where it first touches, over the middle of each cell and nowhere else."""
     radius = ball_mm / 2.0
     found = np.full(shape.tops_mm.shape, -np.inf)
     for i, j, rise in _offsets(radius, shape.cell_mm):
         np.maximum(found, _shifted(shape.tops_mm, i, j, -np.inf) + (rise - radius), out=found)
-    low, high = _within(found, slop_mm, shape.cell_mm)
-    return low - shape.coarse_mm, high + shape.coarse_mm
+    return found
 
 
 def from_side_mm(
