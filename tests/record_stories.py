@@ -40,7 +40,6 @@ from proveout.model.stock_events import (
     StockTaken,
 )
 
-
 LOST = Fact(low=0.01, nominal=0.02, high=0.03, unit="ratio", source="batch 100", strength="measured here")
 
 
