@@ -74,7 +74,7 @@ def test_what_fell_out_of_the_buffer_is_a_gap_and_its_cycle_is_not_whole() -> No
     assert second.is_whole
 
 
-def test_an_agent_that_began_anew_is_a_gap_of_unknown_size() -> None:
+def test_a_sender_that_began_anew_is_a_gap_of_unknown_size() -> None:
     found = joined([part(RUN[:6]), part(RUN[8:], instance=10)])
     assert [(gap.count, "anew" in gap.why) for gap in found.gaps] == [(None, True)]
     assert len(found.observed) == len(RUN) - 2

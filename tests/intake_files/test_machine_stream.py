@@ -1,4 +1,4 @@
-"""Answers of a machine's agent: of our own making, whole, broken and hostile; from files and live over HTTP."""
+"""Answers of a machine's sender: of our own making, whole, broken and hostile; from files and live over HTTP."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ import run_batches
 from proveout.cli.main import main
 from proveout.intake.machine_stream import DEPTH_MOST, read_stream
 from proveout.jobs.close_out import close_out_below
-from proveout.jobs.machine_minutes import agent_at, look_at, recorded_stream, whole_cycles
+from proveout.jobs.machine_minutes import look_at, recorded_stream, sender_at, whole_cycles
 from proveout.quantities.errors import BadInput, Unreadable
 from proveout.records.records import Records
 
@@ -25,14 +25,14 @@ ROWS = [
     (100, "Execution", "INTERRUPTED"), (120, "Execution", "ACTIVE"), (140, "Execution", "PROGRAM_COMPLETED"),
     (141, "PartCount", "5"), (150, "Execution", "ACTIVE"), (260, "Execution", "READY"), (261, "PartCount", "6"),
 ]  # fmt: skip
-AGENT_ERROR = (
+SENDER_ERROR = (
     '<MTConnectError xmlns="urn:mtconnect.org:MTConnectError:1.4"><Header/><Errors>'
     '<Error errorCode="OUT_OF_RANGE">from is too old</Error></Errors></MTConnectError>'
 )
 
 
 def answer(rows: list[tuple[int, str, str]], *, start: int = 1, first: int = 1, last: int = 0) -> bytes:
-    """Rows as an agent writes them. last: newest of the buffer, 0 for the last of these."""
+    """Rows as a sender writes them. last: newest of the buffer, 0 for the last of these."""
     lines = "".join(
         f'<{tag} dataItemId="d" sequence="{start + k}" timestamp="{STAMP.format(*divmod(s, 60))}">{value}</{tag}>'
         for k, (s, tag, value) in enumerate(rows)
@@ -81,7 +81,7 @@ def test_entities_are_refused_however_they_are_written(hostile: bytes) -> None:
         (answer(ROWS).replace(b'instanceId="77"', b'instanceId="x"'), "lacks a number"),
         (answer(ROWS).replace(b"2027-03", b"2027-13"), "no time"),
         (b"<a>" * (DEPTH_MOST + 1), "too deeply"),
-        (AGENT_ERROR.encode(), "from is too old"),
+        (SENDER_ERROR.encode(), "from is too old"),
         (answer(ROWS).replace(b"</Streams>", b'<DeviceStream name="VM2"/></Streams>'), "several machines"),
     ],
 )
@@ -119,8 +119,8 @@ def test_cycles_go_into_the_batch_once_and_stand_beside_its_taps(tmp_path: Path)
     assert (step.cycles_count, step.run_s, step.held_s) == (2, 110.0, 10.0)
 
 
-class _Agent(BaseHTTPRequestHandler):
-    """An agent with a buffer: rows of ROWS from `oldest` up to `newest`."""
+class _Sender(BaseHTTPRequestHandler):
+    """A sender with a buffer: rows of ROWS from `oldest` up to `newest`."""
 
     oldest, newest, asked = 1, 6, []
 
@@ -129,8 +129,8 @@ class _Agent(BaseHTTPRequestHandler):
         kind.asked.append(self.path)
         given = parse_qs(urlsplit(self.path).query)
         start = int(given.get("from", [str(kind.oldest)])[0])
-        count = min(3, int(given["count"][0]))  # an agent may give fewer than asked
-        content = AGENT_ERROR.encode()
+        count = min(3, int(given["count"][0]))  # a sender may give fewer than asked
+        content = SENDER_ERROR.encode()
         if kind.oldest <= start <= kind.newest + 1:
             rows = ROWS[start - 1 : min(start - 1 + count, kind.newest)]
             content = answer(rows, start=start, first=kind.oldest, last=kind.newest)
@@ -144,8 +144,8 @@ class _Agent(BaseHTTPRequestHandler):
 
 @pytest.fixture
 def live() -> Iterator[str]:
-    _Agent.oldest, _Agent.newest, _Agent.asked = 1, 6, []
-    server = HTTPServer(("127.0.0.1", 0), _Agent)
+    _Sender.oldest, _Sender.newest, _Sender.asked = 1, 6, []
+    server = HTTPServer(("127.0.0.1", 0), _Sender)
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()
     yield f"http://127.0.0.1:{server.server_port}"
@@ -154,23 +154,23 @@ def live() -> Iterator[str]:
     thread.join()
 
 
-def test_a_live_agent_is_asked_on_from_where_it_was_left(live: str) -> None:
-    agent = agent_at(f"{live}/VM1")
-    before = look_at(agent)
+def test_a_live_sender_is_asked_on_from_where_it_was_left(live: str) -> None:
+    sender = sender_at(f"{live}/VM1")
+    before = look_at(sender)
     assert before.next == 7
-    _Agent.newest = len(ROWS)
-    after = look_at(agent, since=before)
+    _Sender.newest = len(ROWS)
+    after = look_at(sender, since=before)
     assert after.gaps == ()
     assert [one.run_s for one in whole_cycles(after)] == [110.0, 110.0]
-    assert _Agent.asked[0] == "/VM1/sample?count=1000"
-    assert "/VM1/sample?from=7&count=1000" in _Agent.asked
+    assert _Sender.asked[0] == "/VM1/sample?count=1000"
+    assert "/VM1/sample?from=7&count=1000" in _Sender.asked
 
 
 def test_a_buffer_that_ran_over_is_told_and_its_cycle_left_out(live: str) -> None:
-    agent = agent_at(live)
-    before = look_at(agent)
-    _Agent.oldest, _Agent.newest = 9, len(ROWS)
-    after = look_at(agent, since=before)
+    sender = sender_at(live)
+    before = look_at(sender)
+    _Sender.oldest, _Sender.newest = 9, len(ROWS)
+    after = look_at(sender, since=before)
     assert [(gap.after, gap.count) for gap in after.gaps] == [(6, 2)]
     assert whole_cycles(after) == ()
 
@@ -181,9 +181,9 @@ def test_a_buffer_that_ran_over_is_told_and_its_cycle_left_out(live: str) -> Non
 )  # fmt: skip
 def test_only_machines_of_the_local_network_are_asked(address: str) -> None:
     with pytest.raises(BadInput):
-        agent_at(address)
+        sender_at(address)
 
 
-def test_an_agent_that_does_not_answer_is_said_so() -> None:
+def test_an_sender_that_does_not_answer_is_said_so() -> None:
     with pytest.raises(Unreadable, match="does not answer"):
-        look_at(agent_at("http://127.0.0.1:9"))
+        look_at(sender_at("http://127.0.0.1:9"))

@@ -27,7 +27,7 @@ def joined(parts: Iterable[StreamPart], *, since: Stream | None = None) -> Strea
     for part in parts:
         device = device or part.device
         if instance and part.instance != instance:
-            gaps.append(Gap(after=max(0, following - 1), count=None, why="the machine's agent began anew"))
+            gaps.append(Gap(after=max(0, following - 1), count=None, why="the machine's sender began anew"))
             following = 0
         elif instance and part.first > following:
             gaps.append(Gap(after=following - 1, count=part.first - following,

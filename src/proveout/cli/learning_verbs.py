@@ -60,12 +60,12 @@ def _add_machine_minutes(verbs: Any) -> None:
     """Add the verb that reads the streams of machines."""
     ran = verbs.add_parser(
         "machine-minutes", help="tell the cycles in a machine's own stream, and write them into a batch",
-        description="Reads recorded answers of a machine's agent (XML of ANSI/MTC1.4), or asks an agent in the local "
+        description="Reads recorded answers of a machine's sender (XML of ANSI/MTC1.4), or asks a sender in the local "
         "network, and tells each cycle: begin, minutes, how long it stood, program, pieces. With --batch they are "
         "written into the records. Exit status: 0 done; 2 bad input; 1 internal error.",
     )  # fmt: skip
     ran.add_argument("files", nargs="*", type=Path, metavar="FILE.xml", help="recorded answers, of one machine")
-    ran.add_argument("--address", default="", metavar="URL", help="an agent instead: http://host:port, /NAME behind it")
+    ran.add_argument("--address", default="", metavar="URL", help="A sender instead: http://host:port, /NAME behind it")
     ran.add_argument("--program", default="", metavar="NAME", help="only cycles of this program")
     ran.add_argument("--batch", default="", metavar="BATCH", help="write them into this batch")
     ran.add_argument("--step", default="", metavar="STEP", help="of its route, where they ran")
@@ -77,14 +77,14 @@ def _add_machine_minutes(verbs: Any) -> None:
 
 def _machine_minutes(given: argparse.Namespace) -> int:
     from proveout.books.cycles import cycles_of
-    from proveout.jobs.machine_minutes import agent_at, look_at, post_cycles, recorded_stream, whole_cycles
+    from proveout.jobs.machine_minutes import look_at, post_cycles, recorded_stream, sender_at, whole_cycles
     from proveout.jobs.records import records_below
     from proveout.quantities.errors import BadInput
     from proveout.records.records import Records
 
     if bool(given.files) == bool(given.address):
-        raise BadInput("Name recorded answers or an agent", where="FILE.xml, --address", do="one of the two")
-    stream = recorded_stream(given.files) if given.files else look_at(agent_at(given.address))
+        raise BadInput("Name recorded answers or a sender", where="FILE.xml, --address", do="one of the two")
+    stream = recorded_stream(given.files) if given.files else look_at(sender_at(given.address))
     cycles = whole_cycles(stream, program=given.program)
     if given.batch:
         for name in ("step", "machine", "person"):

@@ -1,4 +1,4 @@
-"""Read what a machine's agent answers: XML of ANSI/MTC1.4, streams of observations.
+"""Read what a machine's sender answers: XML of ANSI/MTC1.4, streams of observations.
 
 A document type is refused before anything of it is read, so that no entity is ever expanded; size and depth have their
 limits. What is not known is not shown: UNAVAILABLE is no value, and neither is a number that is none.
@@ -37,7 +37,7 @@ def read_stream(content: bytes, *, where: str) -> StreamPart:
     if name == ERRORS:
         faults = [one for one in root.iter() if _plain(one.tag) == "Error"]
         said = "; ".join((one.text or one.get("errorCode", "")).strip() for one in faults)
-        raise BadInput("The machine's agent refuses", where=where, value=said[:200], do="ask from another number")
+        raise BadInput("The machine's sender refuses", where=where, value=said[:200], do="ask from another number")
     if name != ROOT:
         raise BadInput("This is no stream of a machine", where=where, value=name[:60], limit=ROOT)
     head = next((one for one in root if _plain(one.tag) == "Header"), None)

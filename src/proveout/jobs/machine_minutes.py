@@ -1,4 +1,4 @@
-"""Minutes of machines from their own streams: recorded ones, or live from an agent in the local network."""
+"""Minutes of machines from their own streams: recorded ones, or live from a sender in the local network."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from proveout.records.records import Records
 COUNT = 1000
 """Observations that are asked for at once."""
 ANSWERS_MOST = 400
-"""Answers that one look at an agent takes: more than the largest buffer that is usual."""
+"""Answers that one look at a sender takes: more than the largest buffer that is usual."""
 TIMEOUT_S = 10.0
 OF_CYCLES = uuid.UUID("5f1e0ad0-37a5-4e0e-9f0e-1c7c5a40f2b1")
 """Below it lie the ids of cycles: one that is read twice is the same event."""
@@ -31,8 +31,8 @@ _DEVICE = re.compile(r"[A-Za-z0-9._-]{1,80}")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Agent:
-    """Where a machine's agent answers. address: of a network of its own, as it was resolved once."""
+class Sender:
+    """Where a machine's sender answers. address: of a network of its own, as it was resolved once."""
 
     host: str
     address: str
@@ -49,15 +49,15 @@ def recorded_stream(paths: Sequence[Path]) -> Stream:
     return joined(sorted(parts, key=lambda part: (part.instance, part.next)))
 
 
-def agent_at(address: str) -> Agent:
-    """An agent by its address: http://host:port, with the machine's name behind it where it has several.
+def sender_at(address: str) -> Sender:
+    """A sender by its address: http://host:port, with the machine's name behind it where it has several.
 
     Raises:   BadInput for anything but a machine of the local network.
     """
     told = urlsplit(address)
     device = told.path.strip("/")
     if told.scheme != "http" or not told.hostname or told.query or told.username or told.fragment:
-        raise BadInput("An agent has an address", where=address[:80], limit="http://host:port or http://host:port/name")
+        raise BadInput("A sender has an address", where=address[:80], limit="http://host:port or http://host:port/name")
     if device and not _DEVICE.fullmatch(device):
         raise BadInput("This is no name of a machine", where=address[:80], value=device[:80])
     try:
@@ -69,11 +69,11 @@ def agent_at(address: str) -> Agent:
     if not (ip.is_private or ip.is_loopback or ip.is_link_local) or ip.is_multicast or ip.is_unspecified:
         raise BadInput("Only machines of the local network are asked", where=told.hostname, value=str(ip),
                        do="record the stream there, and read the file")  # fmt: skip
-    return Agent(host=told.hostname, address=str(found), port=port, device=device)
+    return Sender(host=told.hostname, address=str(found), port=port, device=device)
 
 
-def look_at(agent: Agent, *, since: Stream | None = None) -> Stream:
-    """All that an agent has, or has got since; what fell out of its buffer meanwhile is told as a gap.
+def look_at(sender: Sender, *, since: Stream | None = None) -> Stream:
+    """All that a sender has, or has got since; what fell out of its buffer meanwhile is told as a gap.
 
     Raises:   BadInput, Unreadable when it does not answer with a stream.
     """
@@ -81,11 +81,11 @@ def look_at(agent: Agent, *, since: Stream | None = None) -> Stream:
     following = since.next if since is not None and since.next else None
     for _ in range(ANSWERS_MOST):
         try:
-            part = _asked(agent, following)
+            part = _asked(sender, following)
         except BadInput:
             if following is None:
                 raise
-            part = _asked(agent, None)  # that number is no longer there: from the oldest on, and the gap is told
+            part = _asked(sender, None)  # that number is no longer there: from the oldest on, and the gap is told
         parts.append(part)
         is_end = part.next > part.last or (following is not None and part.next <= following)
         following = part.next
@@ -94,17 +94,17 @@ def look_at(agent: Agent, *, since: Stream | None = None) -> Stream:
     return joined(parts, since=since)
 
 
-def _asked(agent: Agent, following: int | None) -> StreamPart:
-    where = f"http://{agent.host}:{agent.port}"
-    path = f"/{agent.device}/sample" if agent.device else "/sample"
+def _asked(sender: Sender, following: int | None) -> StreamPart:
+    where = f"http://{sender.host}:{sender.port}"
+    path = f"/{sender.device}/sample" if sender.device else "/sample"
     query = f"?count={COUNT}" if following is None else f"?from={following}&count={COUNT}"
     # to the address that was looked at, whatever its name leads to by now; no way elsewhere is followed
-    line = http.client.HTTPConnection(agent.address, agent.port, timeout=TIMEOUT_S)
+    line = http.client.HTTPConnection(sender.address, sender.port, timeout=TIMEOUT_S)
     try:
-        line.request("GET", path + query, headers={"Host": f"{agent.host}:{agent.port}", "Accept": "text/xml"})
+        line.request("GET", path + query, headers={"Host": f"{sender.host}:{sender.port}", "Accept": "text/xml"})
         content = line.getresponse().read(BYTES_MOST + 1)
     except (OSError, http.client.HTTPException) as fault:
-        raise Unreadable("The machine's agent does not answer", where=where, value=str(fault)[:120]) from fault
+        raise Unreadable("The machine's sender does not answer", where=where, value=str(fault)[:120]) from fault
     finally:
         line.close()
     return read_stream(content, where=where)

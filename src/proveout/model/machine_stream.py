@@ -23,7 +23,7 @@ class Observed(Noun, frozen=True, kw_only=True):
 
 
 class StreamPart(Noun, frozen=True, kw_only=True):
-    """One answer of a machine's agent. instance: another one means that its buffer began anew.
+    """One answer of a machine's sender. instance: another one means that its buffer began anew.
 
     first, last: oldest and newest number in the buffer;  next: to ask for next.   device: its name.
     """
