@@ -12,7 +12,10 @@ from docstring_headings import module_faults
 from proveout.quantities import errors
 
 ENGINES = ("cutting", "motion", "grip", "gauging", "learning", "money")
-FORMULA_FILES = ("quantities/coat.py", "quantities/limits.py", "quantities/deviations.py", "quantities/distribution.py")
+FORMULA_FILES = (
+    "quantities/coat.py", "quantities/limits.py", "quantities/deviations.py", "quantities/distribution.py",
+    "quantities/warmth.py",
+)  # fmt: skip
 ERROR_NAMES = {name for name, _ in inspect.getmembers(errors, inspect.isclass)}
 
 GOOD = '''

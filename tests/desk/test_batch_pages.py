@@ -90,6 +90,9 @@ def test_a_batch_goes_from_the_route_page_to_its_release(client: TestClient) -> 
 
 def test_every_page_of_a_part_shows_its_packet_until_a_program_in_it_is_edited(client: TestClient) -> None:
     released(client)
+    route = client.get("/parts/@B-1").text
+    assert 'href="/parts/@B-1/papers"' in route
+    assert "/parts/@B-1/try" not in route
     for tail in ("", "/papers", "/proofs", "/files/programs/op1.nc", "/stations/bench"):
         assert client.get(f"/parts/@B-1{tail}").status_code == 200, tail
     program = desk_of(client).home.place("@B-1").folder / "programs" / "op1.nc"
@@ -197,6 +200,8 @@ def test_a_stock_form_that_is_refused_comes_back_open_with_what_was_typed(client
     assert '<details class="inner" id="receive" open>' in answer.text
     assert 'value="three"' in answer.text
     assert client.post("/stock/nothing", data=BARS).status_code == 400
+    desk_of(client).home.shop_path.write_text("machine = 7\n")
+    assert client.get("/stock").status_code == 200
 
 
 def test_the_mix_for_a_sump_is_reckoned(client: TestClient) -> None:

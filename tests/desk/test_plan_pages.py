@@ -5,7 +5,9 @@
 from __future__ import annotations
 
 import re
+from html import unescape
 from pathlib import Path
+from urllib.parse import quote
 
 import msgspec
 import pytest
@@ -18,6 +20,7 @@ from test_route_page import sent_to, without_clampings
 
 from proveout.jobs.plan_drawings import PlanDrawings
 from proveout.model.plan import Plan
+from proveout.sheets import cautions as c
 
 PAGES = (
     "", "/stations/buying", "/stations/saw", *(f"/stations/{id}" for id in OPS), "/stations/bench",
@@ -65,6 +68,23 @@ def test_the_verdict_stands_first_and_on_every_station(client: TestClient) -> No
     route = client.get("/parts/jaw").text
     assert route.index("Not ready - do not cut.") < route.index("Route, from bar to box")
     assert "do not cut" in client.get(f"/parts/jaw/stations/{OPS[0]}").text
+
+
+def told(client: TestClient, page: str) -> list[str]:
+    """What a page cautions of."""
+    text = client.get(f"/parts/jaw{page}").text
+    return [unescape(line) for box in re.findall(r'<div class="cautions".*?</div>', text, re.DOTALL)
+            for line in re.findall(r"<li>(.*?)</li>", box)]  # fmt: skip
+
+
+def test_verdicts_stand_beside_what_can_hurt_somebody(client: TestClient) -> None:
+    assert told(client, "/proofs") == [c.HOLDING, c.GRIP, c.LOADS, c.PROVE, c.SPEED, c.NO_RESPONSE]
+    for proof in full().proofs:
+        wanted = {"holding": [c.HOLDING, c.GRIP], "loads": [c.LOADS, c.SPEED, c.PROVE]}.get(proof.stage)
+        if wanted is not None:
+            assert told(client, f"/proofs/{quote(proof.id)}") == wanted, proof.id
+    assert {"holding", "loads"} <= {proof.stage for proof in full().proofs}
+    assert c.LOADS in unescape(client.get(f"/parts/jaw/stations/{OPS[0]}").text)
 
 
 def test_the_route_leads_to_every_station_and_they_to_each_other(client: TestClient) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import time
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +24,7 @@ from proveout.model.changes import Change
 from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.quantities.errors import BadInput
+from proveout.sheets import cautions as c
 
 OWN = "http://127.0.0.1:8417"
 
@@ -60,6 +63,16 @@ def test_the_form_shows_what_is_written_now(client: TestClient) -> None:
     text = client.get("/parts/plate/try").text
     assert 'name="job:order/quantity" value="40"' in text
     assert 'name="job:pins/torque_n_m"' in text
+
+
+def test_a_try_cautions_as_the_papers_do_before_and_after(client: TestClient) -> None:
+    """The shop's mill turns nothing: six cautions of holding, loads and chatter, none of rotary axes."""
+    before = client.get("/parts/plate/try").text
+    after = client.get(begun(client, **{"job__order/due": "2026-04-01"})).text
+    for text in (before, after):
+        (box,) = re.findall(r'<div class="cautions".*?</div>', text, re.DOTALL)
+        found = [unescape(line) for line in re.findall(r"<li>(.*?)</li>", box)]
+        assert found == [c.HOLDING, c.GRIP, c.LOADS, c.PROVE, c.SPEED, c.NO_RESPONSE]
 
 
 def test_what_the_reader_refuses_comes_back_with_what_was_typed(client: TestClient) -> None:

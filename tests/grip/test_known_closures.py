@@ -18,6 +18,7 @@ from proveout.grip.clamp_force import clamp_force_for_slide_n, clamp_force_from_
 
 Floats = NDArray[np.float64]
 Contact = tuple[float, float, float, float]
+Place = tuple[float, float, float]
 
 
 def is_closed(wrenches: Floats) -> bool:
@@ -56,6 +57,60 @@ def test_fewer_contacts_than_the_theorem_asks_never_close() -> None:
     """Planar and frictionless at least 4: no three of a closed set of four do."""
     four = CASES[1][0]
     assert not any(is_closed(planar([c for j, c in enumerate(four) if j != i])) for i in range(4))
+
+
+def spatial(contacts: list[tuple[Place, Place]], friction: float = 0.0, sides: int = 16) -> Floats:
+    """(6, n) wrenches of points with normals; with friction the edges of each cone."""
+    columns = []
+    for place, normal in contacts:
+        n = np.array(normal, dtype=float)
+        across = np.cross(n, (0.0, 0.0, 1.0) if abs(n[2]) < 0.9 else (1.0, 0.0, 0.0))
+        across /= np.linalg.norm(across)
+        other = np.cross(n, across)
+        for k in range(sides if friction > 0.0 else 1):
+            angle = 2.0 * math.pi * k / sides
+            force = n + friction * (math.cos(angle) * across + math.sin(angle) * other)
+            columns.append(np.concatenate([force, 0.05 * np.cross(place, force)]))
+    return np.array(columns).T
+
+
+# under a block of 100 x 60 x 40 three points, two on a long side, one on an end; each pushes into the block
+LOCATORS: list[tuple[Place, Place]] = [
+    ((10, 10, 0), (0, 0, 1)), ((90, 10, 0), (0, 0, 1)), ((50, 50, 0), (0, 0, 1)), ((20, 0, 20), (0, 1, 0)),
+    ((80, 0, 20), (0, 1, 0)), ((0, 30, 20), (1, 0, 0)),
+]  # fmt: skip
+# a clamp on the top face that pushes aslant. Worked: of forces 1, 1, 1 below, 1 and 1.2222 on the side and 1 on the end
+# the moments about (50, 23.333, 20) are 0, so a push of (-1, -2.2222, -3) through that point balances them
+CLAMP: tuple[Place, Place] = ((170 / 3, 1030 / 27, 40), (-1.0, -20 / 9, -3.0))
+
+
+def test_six_locators_leave_no_way_to_move_and_hold_nothing_until_a_clamp_presses() -> None:
+    """Three, two and one: their wrenches fill the space, so no small motion keeps all six touching; yet only the push
+    of a clamp closes them, and a clamp that lifts does not."""
+    assert np.linalg.matrix_rank(spatial(LOCATORS)) == 6
+    assert not is_closed(spatial(LOCATORS))
+    place, (x, y, z) = CLAMP
+    assert not is_closed(spatial([*LOCATORS, (place, (x, y, -z))]))
+    assert is_closed(spatial([*LOCATORS, CLAMP]))
+
+
+def test_in_space_seven_points_close_without_friction_and_no_six_do() -> None:
+    seven = [*LOCATORS, CLAMP]
+    assert is_closed(spatial(seven))
+    assert not any(is_closed(spatial([c for j, c in enumerate(seven) if j != i])) for i in range(7))
+
+
+def test_with_friction_two_points_close_in_a_plane_and_three_in_space() -> None:
+    """Two hard points in space let the body turn about the line through them, whatever the friction."""
+    assert is_closed(planar([(0, 25, 1, 0), (60, 25, -1, 0)], 0.2))
+    pair: list[tuple[Place, Place]] = [((0, 0, 0), (1, 0, 0)), ((60, 0, 0), (-1, 0, 0))]
+    assert not is_closed(spatial(pair, 5.0))
+    r = math.sqrt(0.75)
+    three: list[tuple[Place, Place]] = [
+        ((30, 0, 0), (-1, 0, 0)), ((-15, 30 * r, 0), (0.5, -r, 0)), ((-15, -30 * r, 0), (0.5, r, 0))
+    ]  # fmt: skip
+    assert is_closed(spatial(three, 0.3))
+    assert not is_closed(spatial(three))
 
 
 @pytest.mark.parametrize("friction", [0.32, 0.333, 0.334, 0.35])

@@ -10,6 +10,7 @@ import pytest
 from proveout.intake.starting_shop import starting_shop
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.mass import bar_mass_kg
+from proveout.quantities.warmth import warm_growth_mm
 
 KG_PER_LB = 0.45359237
 MM_PER_IN = 25.4
@@ -41,6 +42,34 @@ def test_a_bar_weighs_its_inches_times_the_printed_density(
         density_kg_per_mm3=starting_shop().density_kg_per_mm3,
     )  # fmt: skip
     agrees(found / KG_PER_LB, worked_lb, more=0.0005 * float(worked_lb))
+
+
+@pytest.mark.parametrize(
+    ("density", "worked_lb", "worked_kg"), [("0.0975", "112.32", "50.95"), ("0.098", "112.90", "51.2")]
+)
+def test_a_twelve_foot_bar_of_two_by_four(
+    density: str, worked_lb: str, worked_kg: str, agrees: Callable[..., None]
+) -> None:
+    """Worked: 2 x 4 x 144 = 1152 in3."""
+    found = bar_mass_kg(
+        width_mm=4.0 * MM_PER_IN, height_mm=2.0 * MM_PER_IN, length_mm=144.0 * MM_PER_IN,
+        density_kg_per_mm3=float(density) * KG_PER_LB / MM_PER_IN**3,
+    )  # fmt: skip
+    agrees(found / KG_PER_LB, worked_lb)
+    agrees(found, worked_kg)
+
+
+def test_grams_a_cubic_centimetre_in_pounds_a_cubic_inch(agrees: Callable[..., None]) -> None:
+    """Worked: 2.70 x 16.387064 / 453.59237."""
+    agrees(starting_shop().density_kg_per_mm3 * MM_PER_IN**3 / KG_PER_LB, "0.09754")
+
+
+def test_what_ten_kelvin_add_to_300_mm(agrees: Callable[..., None]) -> None:
+    """Worked from the printed 23.6 µm/(m K): 300 x 23.6e-6 x 10 mm; more than half the width of IT7 at 300, 52 µm."""
+    agrees(1000.0 * warm_growth_mm(length_mm=300.0, warmer_k=10.0), "70.8")
+    assert warm_growth_mm(length_mm=300.0, warmer_k=0.0) == 0.0
+    with pytest.raises(OutOfRange, match="warmer_k"):
+        warm_growth_mm(length_mm=300.0, warmer_k=-1.0)
 
 
 def test_square_corners_overstate_a_rounded_bar_by_what_is_said() -> None:

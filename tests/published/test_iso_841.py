@@ -30,6 +30,14 @@ def test_a_turn_goes_by_the_right_hand(a_deg: float, c_deg: float, point: Vector
     assert turn @ np.array(point) == pytest.approx(worked, abs=1e-9)
 
 
+def test_a_turn_about_y_is_one_about_x_turned_by_a_right_angle() -> None:
+    """Worked: Ry(90) (0, 0, 10) = (10, 0, 0); Ry(90) is Rz(90) Rx(90) Rz(-90)."""
+    right = math.pi / 2.0
+    about_y = turn_of(a_rad=0.0, c_rad=right) @ turn_of(a_rad=right, c_rad=-right)
+    assert about_y @ np.array((0.0, 0.0, 10.0)) == pytest.approx((10.0, 0.0, 0.0), abs=1e-9)
+    assert about_y @ np.array((0.0, 1.0, 0.0)) == pytest.approx((0.0, 1.0, 0.0), abs=1e-9)
+
+
 def test_a_turn_about_a_pivot() -> None:
     """Worked: p (0, 0, -50), x (0, 0, 0), A 90: x - p = (0, 0, 50) goes to (0, -50, 0), and p back on (0, -50, -50)."""
     pivot = np.array([0.0, 0.0, -50.0])

@@ -52,6 +52,16 @@ def test_the_mean_over_a_turn_is_that_of_the_slot_whatever_the_helix(
     assert turning[:, :3].mean(axis=0) == pytest.approx(mean, rel=2e-3)
 
 
+@pytest.mark.parametrize("helix_deg", [0.0, 20.0, 30.0, 45.0])
+def test_four_teeth_turning_in_the_slot_have_its_mean(helix_deg: float) -> None:
+    """The first slot above within a thousandth, a depth far below the diameter."""
+    turning = turning_forces_n(
+        axial_depth_mm=2.0, diameter_mm=10.0, feed_per_tooth_mm=0.05, teeth_count=4, start_rad=0.0, exit_rad=math.pi,
+        helix_rad=math.radians(helix_deg), runout_mm=0.0, coefficients=AL_7050, angles_count=1440, heights_count=60,
+    )  # fmt: skip
+    assert turning[:, :3].mean(axis=0) == pytest.approx((-95.31, 150.15, 33.87), rel=1e-3)
+
+
 def test_the_mean_force_grows_in_proportion_with_depth_and_teeth() -> None:
     one = np.array(mean_slot_forces_n(axial_depth_mm=1.0, feed_per_tooth_mm=0.05, teeth_count=1, coefficients=AL_7050))
     six = np.array(mean_slot_forces_n(axial_depth_mm=3.0, feed_per_tooth_mm=0.05, teeth_count=2, coefficients=AL_7050))

@@ -22,6 +22,8 @@ LARGE = {"demand_per_year": 19_500.0, "lot_charge": 25.0, "holding_each": 4.0}
 def test_a_lot_of_two_hundred(agrees: Callable[..., None]) -> None:
     agrees(order_quantity(**BOOK), "200")
     agrees(lot_cost_per_year(quantity=200.0, **BOOK), "100.0")
+    free_lots = lot_cost_per_year(quantity=200.0, **{**BOOK, "lot_charge": 1e-9})
+    agrees(free_lots, "50")  # of holding; the other 50 are for lots
 
 
 def test_pencils(agrees: Callable[..., None]) -> None:

@@ -39,7 +39,9 @@ def test_four_machines_are_a_cent_cheaper_than_three(agrees: Callable[..., None]
 
 def test_a_line_of_five_stations_is_busy_nine_tenths(agrees: Callable[..., None]) -> None:
     assert stations_least_count(work_s=54.0, beat_s=12.0) == 5
-    agrees(100.0 * line_efficiency_ratio(work_s=54.0, beat_s=12.0, stations_count=5), "90")
+    busy = line_efficiency_ratio(work_s=54.0, beat_s=12.0, stations_count=5)
+    agrees(100.0 * busy, "90")
+    agrees(100.0 * (1.0 - busy), "10")
     with pytest.raises(OutOfRange, match="keep the beat"):
         line_efficiency_ratio(work_s=54.0, beat_s=12.0, stations_count=4)
 

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
+
 from proveout.cutting.power import milling_power_mw, rule_of_thumb_power_mw
 
 
@@ -24,3 +26,14 @@ def test_the_rule_gives_its_worked_value_and_lies_far_below_the_other_method(agr
         efficiency_ratio=0.75,
     )
     agrees(other / rule, "4.6")
+    agrees(other / 1e6, "2.80")
+
+
+@pytest.mark.parametrize(("divisor", "pressure"), [(24_000.0, 1875.0), (30_000.0, 1500.0), (120_000.0, 375.0)])
+def test_each_divisor_stands_for_a_cutting_pressure_at_three_quarters_of_efficiency(
+    divisor: float, pressure: float
+) -> None:
+    """Printed divisors of steel, cast iron and aluminium. Worked: 60e6 x 0.75 / x N/mm2."""
+    cut = {"axial_depth_mm": 8.0, "radial_engagement_mm": 4.0, "table_feed_mm_per_s": 38.0}
+    rule = rule_of_thumb_power_mw(**cut, divisor=divisor)
+    assert milling_power_mw(**cut, specific_force_mpa=pressure, efficiency_ratio=0.75) == pytest.approx(rule, rel=1e-9)

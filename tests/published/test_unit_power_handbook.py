@@ -16,7 +16,10 @@ MPA = HP_W * 1000.0 / (IN3_MM3 / 60.0)
 """Of one hp for each in3/min."""
 
 
-@pytest.mark.parametrize(("hp", "kw"), [("0.63", "1.72"), ("0.82", "2.24"), ("1.00", "2.73")])
+@pytest.mark.parametrize(
+    ("hp", "kw"),
+    [("0.63", "1.72"), ("0.82", "2.24"), ("1.00", "2.73"), ("1", "2.7303"), ("0.33", "0.901"), ("0.25", "0.683")],
+)
 def test_p5_pairs_of_units(agrees: Callable[..., None], hp: str, kw: str) -> None:
     found = unit_power_mw(
         removal_rate_mm3_per_s=1000.0, unit_power_mpa=float(hp) * MPA, feed_factor_ratio=1.0, wear_factor_ratio=1.0,
@@ -42,3 +45,8 @@ def test_p6_it_gives_about_half_of_what_specific_force_gives(agrees: Callable[..
     )  # fmt: skip
     agrees(found / 1e6, "1.100")
     assert 1.3 <= 2.103 / (found / 1e6) <= 2.0
+    small_feed = unit_power_mw(
+        removal_rate_mm3_per_s=1222.3, unit_power_mpa=900.0, feed_factor_ratio=1.45, wear_factor_ratio=1.0,
+        efficiency_ratio=1.0,
+    )  # fmt: skip
+    agrees(small_feed / 1e6, "1.6")

@@ -25,7 +25,15 @@ from proveout.sheets.writer import Writer
 MARKED = re.compile(r"‹[^‹›]*›", re.DOTALL)
 DIGIT = re.compile(r"\d")
 # the only figures that stand for themselves: page numbers, a unit, the name of a standard
-LABELS = (r"\bpage \d+ / \d+", r"\b1/min\b", r"\bISO 2768-1\b", r"\bISO 2360\b", r"\bASTM B244\b")
+LABELS = (
+    r"\bpage \d+ / \d+",
+    r"\b1/min\b",
+    r"\bISO 2768-1\b",
+    r"\bISO 2360\b",
+    r"\bASTM B244\b",
+    r"\bNFPA 484\b",
+    r"\bAA F-1\b",
+)
 # how many of the unit inside make one printed unit; written a second time, from the definitions of the units
 SCALES = {
     "": 1.0,

@@ -18,10 +18,10 @@ from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.target import Target
 from proveout.sheets.bars_csv import HEAD, bars_csv
+from proveout.sheets.cautions import plan_cautions
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.plan_html import plan_html
-from proveout.sheets.writer import CAUTIONS
 
 VOID = {"meta", "br", "link", "img", "input", "hr", "rect", "path", "circle"}
 
@@ -144,9 +144,9 @@ def test_what_is_folded_is_printed(page: str) -> None:
     assert "beforeprint" in page
 
 
-def test_the_page_carries_the_cautions(page: str) -> None:
+def test_the_page_carries_the_cautions(page: str, plan: Plan, shop: Shop) -> None:
     section = page.split('<section id="cautions"')[1].split("</section>", maxsplit=1)[0]
-    assert section.count("<li>") == len(CAUTIONS)
+    assert section.count("<li>") == len(plan_cautions(plan=plan, shop=shop))
     assert "Loads are estimates (thirty percent off or worse)" in section
     assert "not measured on your machine" in section
     assert "Planning aid" in section

@@ -195,7 +195,12 @@ def test_a_vise_closed_softer_says_with_what_torque(
 def test_tilts_are_run_dry_first(crowded: tuple[Plan, Shop]) -> None:
     plan, shop = crowded
     lines = caution_lines(Writer(plan=plan, shop=shop, drawings={}, fingerprint=""), 0)
-    assert any(line.startswith("Tilts:") and "dry with the zero lifted by" in line for line in lines)
+    assert any(
+        line.startswith("Tilts:")
+        and "signs and centres" in line
+        and "dry, block by block with rapids slowed and the zero lifted by" in line
+        for line in lines
+    )
     assert not any(re.search(r"\bsafe", line, re.IGNORECASE) for line in lines)
 
 

@@ -110,7 +110,7 @@ def test_a_clamping_is_laid_out_from_the_picture_to_what_lost(
     titles = re.findall(r"<h2[^>]*>(.*?)</h2>", page)
     assert titles == [
         "The work as it lies", "What to set", "Passes, and what binds them", "Loading, RIGHT and WRONG",
-        "Proofs of this station, weakest first", "What lost, and by how much",
+        "Take care", "Proofs of this station, weakest first", "What lost, and by how much",
     ]  # fmt: skip
     assert "From where you stand." in page
     for words in ("clamp torque", "60\u202fN m", "grip height", "toothed", "stick-out", "top speed of the spindle"):

@@ -254,10 +254,10 @@ def _add_check(verbs: Any) -> None:
 def _add_calibrate(verbs: Any) -> None:
     calibrate = verbs.add_parser(
         "calibrate", help="find a machine's own numbers by the stop watch",
-        description="With --out writes a short program for the empty machine, a page that says how to run it safely, "
-        "and a file for the times. With --times reads that file and prints the machine's rapid speed, acceleration, "
-        "jerk and the like with their intervals, as keys for the shop file. Exit status: 0 done; 2 bad input or times "
-        "that do not fit; 1 internal error.",
+        description="With --out writes a short program for the empty machine, a page that says what to see to "
+        "first, and a file for the times. With --times reads that file and prints the machine's rapid speed, "
+        "acceleration, jerk and the like with their intervals, as keys for the shop file. Exit status: 0 done; 2 bad "
+        "input or times that do not fit; 1 internal error.",
         epilog=CAUTION,
     )  # fmt: skip
     calibrate.add_argument("machine", metavar="MACHINE", help="id of a machine of the shop")

@@ -12,7 +12,7 @@ from proveout.desk.page import Desk, desk_of, page
 from proveout.desk.person import gone_to, new_form, person_of, signed_by
 from proveout.desk.plan_writer import drawable
 from proveout.desk.typed_form import TypedForm
-from proveout.jobs.batch_lines import batch_lines, history_of, is_reading, readings_of, weakest_open
+from proveout.jobs.batch_lines import BatchLine, batch_lines, history_of, is_reading, readings_of, runs_of, weakest_open
 from proveout.jobs.batch_route import station_of_step
 from proveout.jobs.packets import packet_address
 from proveout.jobs.place import Place
@@ -140,7 +140,7 @@ def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInpu
     plan = place.plan if place is not None else None
     if place is not None and not batch.is_released:
         desk.drawer.drawn(drawable(place), NEEDS)  # begun, so that the release need not wait for them
-    line = next(line for line in batch_lines(desk.records) if line.batch.batch == batch.batch)
+    line = BatchLine(batch=batch, runs=runs_of(batch))
     opens = {proof.id: proof for proof in plan.proofs} if plan is not None else {}
     bars = {id: proof_bar(opens[id], mark_of(opens[id])) for id in (one.id for one in batch.opens) if id in opens}
     history = history_of(desk.records, name)

@@ -11,6 +11,7 @@ from proveout.desk.page import desk_of, page
 from proveout.jobs.compared_folders import Compared, compare_results
 from proveout.jobs.trying import folder_of, tries_of
 from proveout.quantities.errors import BadInput
+from proveout.sheets.cautions import cutting_cautions
 from proveout.sheets.derived import mark_of
 from proveout.sheets.difference_words import DifferenceWords
 from proveout.sheets.html_parts import proof_bar
@@ -35,7 +36,10 @@ class ShownProof:
 
 @dataclass(frozen=True)
 class Shown:
-    """Differences as they are printed: rows of what, before and after.   as_before: what did not move at all."""
+    """Differences as they are printed: rows of what, before and after.   as_before: what did not move at all.
+
+    cautions: that belong beside the proofs.
+    """
 
     is_empty: bool
     ready: tuple[str, str] | None
@@ -45,6 +49,7 @@ class Shown:
     are_passes_folded: bool
     stopping_count: int
     as_before: list[str]
+    cautions: tuple[str, ...]
 
 
 def shown_differences(compared: Compared) -> Shown:
@@ -72,6 +77,7 @@ def shown_differences(compared: Compared) -> Shown:
         is_empty=told.is_empty, ready=ready, proofs=proofs, tables=[(name, rows) for name, rows in tables if rows],
         passes=passes, are_passes_folded=len(passes) > PASSES_OPEN, stopping_count=len(told.stopping),
         as_before=[*(name.lower() for name, rows in tables if not rows), *([] if passes else ["passes"])],
+        cautions=cutting_cautions(shop=compared.shop, clampings=compared.plan.clampings),
     )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from proveout.desk.plan_writer import ready, writer_of
 from proveout.jobs.figures import source_titles
 from proveout.model.proof import Proof
 from proveout.quantities.errors import BadInput
+from proveout.sheets.cautions import cutting_cautions, proof_cautions
 from proveout.sheets.proofs_html import BARS, proof_html, proof_list
 from proveout.sheets.route_html import proof_address, station_title, with_route
 
@@ -43,7 +44,8 @@ def proofs(request: Request, address: str, station: str = "", verdict: str = "")
     names = [(one.id, station_title(writer, one)) for one in route.stations]
     return page(
         request, "proofs.html", title=f"Proofs - {place.plan.part.number}", place=place, base=base, groups=groups,
-        how=BARS, stations=[*names, (WHOLE, "the whole part")], verdicts=VERDICTS, station=station, verdict=verdict,
+        cautions=cutting_cautions(shop=place.shop, clampings=place.plan.clampings), how=BARS,
+        stations=[*names, (WHOLE, "the whole part")], verdicts=VERDICTS, station=station, verdict=verdict,
     )  # fmt: skip
 
 
@@ -70,5 +72,7 @@ def proof(request: Request, address: str, id: str) -> HTMLResponse:
     stations = [(one.id, station_title(writer, one)) for one in with_route(writer).stations if found in one.proofs]
     return page(
         request, "proof.html", title=f"{heading} - {place.plan.part.number}", heading=heading, place=place,
-        base=f"/parts/{address}", inner=ready(proof_html(writer, found, titles=source_titles())), stations=stations,
+        cautions=proof_cautions(
+            stage=place.plan.proofs[found].stage, shop=place.shop, clampings=place.plan.clampings
+        ), base=f"/parts/{address}", inner=ready(proof_html(writer, found, titles=source_titles())), stations=stations,
     )  # fmt: skip

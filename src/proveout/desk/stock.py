@@ -71,7 +71,7 @@ def _shown(
         typed=typed, fault=fault, mixed=mixed, person=typed.get("person", "") or person_of(request),
         event=new_form, groups=stock_lines(desk.records, is_inch=desk.home.is_inch),
         cutters=cutter_lines(desk.records), coolant=coolant_lines(desk.records), low=low_items(desk.records),
-        offers=offers_of(desk.records, desk.home.shop()), unit="in" if desk.home.is_inch else "mm",
+        offers=offers_of(desk.records, desk.home), unit="in" if desk.home.is_inch else "mm",
         where=desk.records.name,
     )  # fmt: skip
 

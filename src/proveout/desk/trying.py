@@ -18,6 +18,7 @@ from proveout.jobs.offers import offers_of
 from proveout.jobs.trying import keep_try, leaves_passes, tries_of, try_address, wanted_try
 from proveout.model.changes import Change, Offer
 from proveout.quantities.errors import BadInput
+from proveout.sheets.cautions import cutting_cautions
 
 router = APIRouter()
 SEE_OTHER, BAD = 303, 400
@@ -122,6 +123,7 @@ def _form(
         status=BAD if fault is not None else 200, free=range(1, FREE_ROWS + 1), tries=tries_of(home, place.address),
         torque="" if torque is None else f"{torque / 1000.0:g}", files=list(own_files(home, place)),
         is_of_order=home.entry(place.entry).kind == "order",
+        cautions=cutting_cautions(shop=place.shop, clampings=place.plan.clampings),
     )  # fmt: skip
 
 

@@ -284,6 +284,6 @@ ORDER_SECTIONS = (ORDER_TOP, ITEM, FIT)
 
 SIZE_FORM_WORDS = (
     '"H8", "20 G7", "h6", "M6 6H", "1/4-20 UNC-2B", "18 ±0.05", "18 +0.05/-0.02", "12 ±0.1 deep", "R4 ±0.2", '
-    '"20° ±0.5°", "Ra 1.6", "edge -0.3", "mask" or one of them with mask behind it; '
+    '"2 x 45°", "20° ±0.5°", "Ra 1.6", "edge -0.3", "mask" or one of them with mask behind it; '
     'several sizes of one hole parted by semicolons, each with its diameter, such as "20 H8 mask; M5 6H"'
 )

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from proveout.books.corrections import FIXED
-from proveout.jobs.signed import every_event
 from proveout.model.batch import Batch
 from proveout.model.batch_events import Happening, ReadingTaken
 from proveout.model.events import Corrected, Event
@@ -144,10 +143,3 @@ def readings_of(records: Records, batch: str) -> list[dict[str, Any]]:
 def is_reading(event: Event) -> bool:
     """Whether an event is a reading, of which the history need not tell each."""
     return isinstance(event.of, ReadingTaken)
-
-
-def known_people(records: Records) -> list[str]:
-    """Names that people wrote here before, for a form to offer."""
-    return sorted({row["name"] for row in records.rows("people") if row["is_here"]} | {
-        event.person for event in every_event(records, batch="")
-    })  # fmt: skip

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from proveout.books.folding import item_key
-from proveout.model.shop import Shop
+from proveout.jobs.home import Home
 from proveout.model.stock_kept import Item
+from proveout.quantities.errors import BadInput
 from proveout.quantities.units import MM_PER_INCH, S_PER_MIN
 from proveout.records.records import Records
 
@@ -93,11 +94,15 @@ def coolant_lines(records: Records) -> list[CoolantLine]:
     ]  # fmt: skip
 
 
-def offers_of(records: Records, shop: Shop) -> dict[str, list[str]]:
-    """What forms offer: names that the shop file or the records know."""
+def offers_of(records: Records, home: Home) -> dict[str, list[str]]:
+    """What forms offer: names that the records know, and those of the shop file unless it is broken."""
     stock = records.rows("stock")
-    return {
-        "items": sorted({row["item"] for row in stock}), "places": sorted({row["place"] for row in stock} - {""}),
+    found = {"items": sorted({row["item"] for row in stock}), "places": sorted({row["place"] for row in stock} - {""})}
+    try:
+        shop = home.shop()
+    except BadInput:
+        return found
+    return found | {
         "alloys": sorted({bar.alloy for bar in shop.bars}), "sections": sorted({bar.id for bar in shop.bars}),
         "machines": sorted(machine.id for machine in shop.machines),
         "cutters": sorted(cutter.id for cutter in shop.cutters),

@@ -67,17 +67,17 @@ class Window(Noun, frozen=True, kw_only=True):
 
 
 class SizeNote(Noun, frozen=True, kw_only=True):
-    """What is written at a balloon beside sizes: a radius, an angle, a surface's texture, a state of edges.
+    """What is written at a balloon beside sizes: a radius, an angle, a chamfer, a texture, a state of edges.
 
-    low, high: limits of the finished part in `unit`, mm, ° or µm; texture has only its high one, edges have none.
-    before_low, before_high: of a radius under a coat as it is machined, None where what nobody said of it decides; else
-    the same.   face_ids: of a texture, the faces that it is asked of.
+    low, high: limits of the finished part in `unit`, mm (of a chamfer its leg), ° or µm; texture has only its high one,
+    edges have none.   before_low, before_high: of a radius or a chamfer under a coat as it is machined, None where what
+    nobody said of it decides; else the same.   face_ids: of a texture, the faces that it is asked of.
     """
 
     balloon: int
     mark: str
     text: str
-    kind: Literal["radius", "angle", "texture", "edge"]
+    kind: Literal["radius", "angle", "chamfer", "texture", "edge"]
     unit: str
     low: float | None
     high: float | None

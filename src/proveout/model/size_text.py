@@ -24,6 +24,10 @@ _UNIFIED = re.compile(
 )
 _RADIUS = re.compile(rf"^R\s*({_NUMBER})(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER}))?$")
 _ANGLE = re.compile(rf"^({_NUMBER})\s*(?:°|deg)(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER})\s*(?:°|deg)?)?$")
+_CHAMFER = re.compile(
+    rf"^({_NUMBER})(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER}))?\s*[x×]\s*({_NUMBER})\s*(?:°|deg)"
+    rf"(?:\s*(?:±|\+/-|\+-)\s*({_NUMBER})\s*(?:°|deg)?)?$"
+)
 _TEXTURE = re.compile(rf"^Ra\s*({_NUMBER})$")
 _EDGE = re.compile(rf"^(?:ISO\s*13715|edge)\s*:?\s*[+±-]*\s*{_NUMBER}(?:\s*/\s*[+-]?{_NUMBER})?$", re.IGNORECASE)
 _DEEP = re.compile(r"\s+deep$", re.IGNORECASE)
@@ -38,17 +42,19 @@ class Written(Noun, frozen=True, kw_only=True):
 
     manner: "mask" nothing but the wish to mask; "thread" a metric or unified one; "class" an ISO 286 letter and grade;
     "deviations" from the nominal size; "plain" a bare size; "radius" and "angle" in mm and degrees, with or without
-    deviations; "texture" a surface's Ra in µm; "edge" a state of edges, kept as text; "unknown" none of these.
+    deviations; "chamfer" a leg in mm and the angle at it; "texture" a surface's Ra in µm; "edge" a state of edges, kept
+    as text; "unknown" none of these.
     letter, grade: of a class, or of a metric thread; of a unified one the letter is "H" inside, "h" outside.
     crest_class: of a metric thread's crests, "5H" of "4H5H", empty when only one class is written.  thread_class: of a
     unified one, "2B", else empty.
     nominal_mm: as typed, None when it is left to the solid.  is_masked: "mask" or "plug" stands at the end.
     is_deep: "deep" stands there: a step down from the face that looks the same way.  tap_limit: number of the limit of
-    the tap that cuts a thread, 0 when none is said.
+    the tap that cuts a thread, 0 when none is said.   angle_deg, angle_half_deg: of a chamfer, and what it may differ
+    by to either side, 0 when that is not written.
     """
 
     manner: Literal[
-        "mask", "thread", "class", "deviations", "plain", "radius", "angle", "texture", "edge", "unknown"
+        "mask", "thread", "class", "deviations", "plain", "radius", "angle", "chamfer", "texture", "edge", "unknown"
     ]  # fmt: skip
     nominal_mm: float | None = None
     letter: str = ""
@@ -61,6 +67,8 @@ class Written(Noun, frozen=True, kw_only=True):
     tap_limit: int = 0
     thread_class: str = ""
     crest_class: str = ""
+    angle_deg: float = 0.0
+    angle_half_deg: float = 0.0
 
 
 def read_size(text: str) -> Written:
@@ -83,6 +91,8 @@ def read_size(text: str) -> Written:
             manner="radius" if tidy.startswith("R") else "angle", nominal_mm=float(found[1]), low_deviation_mm=-half,
             high_deviation_mm=half, is_masked=is_masked,
         )  # fmt: skip
+    if found := _CHAMFER.match(tidy):
+        return _chamfer(found, is_masked=is_masked)
     if found := _TEXTURE.match(tidy):
         return Written(manner="texture", nominal_mm=float(found[1]), is_masked=is_masked)
     if _EDGE.match(tidy):
@@ -91,6 +101,17 @@ def read_size(text: str) -> Written:
         nominal = float(found[1]) if found[1] else None
         return Written(manner="class", nominal_mm=nominal, letter=found[2], grade=int(found[3]), is_masked=is_masked)
     return _plain_or_deviations(tidy, is_masked=is_masked)
+
+
+def _chamfer(found: re.Match[str], *, is_masked: bool) -> Written:
+    """No leg, and an angle that leaves no chamfer, are unknown."""
+    leg, angle, half = float(found[1]), float(found[3]), float(found[2] or 0.0)
+    if leg <= 0.0 or half >= leg or not 0.0 < angle < 90.0:
+        return Written(manner="unknown", is_masked=is_masked)
+    return Written(
+        manner="chamfer", nominal_mm=leg, low_deviation_mm=-half, high_deviation_mm=half, angle_deg=angle,
+        angle_half_deg=float(found[4] or 0.0), is_masked=is_masked,
+    )  # fmt: skip
 
 
 def named_thread(text: str) -> Written | None:

@@ -7,9 +7,9 @@ from html import escape
 from proveout.model.catalogue import Catalogue, Changer
 from proveout.model.shop import Shop
 from proveout.sheets import html_parts as h
+from proveout.sheets.cautions import BANNER
 from proveout.sheets.ink import NOT_SHOWN, Ink
 from proveout.sheets.names import sentence
-from proveout.sheets.writer import BANNER
 
 PARTS_ACROSS = 12
 SAID = {

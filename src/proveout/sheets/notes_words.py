@@ -1,4 +1,4 @@
-"""Radii, angles, textures and states of edges as they stand on the inspection sheet."""
+"""Radii, angles, chamfers, textures and states of edges as they stand on the inspection sheet."""
 
 from __future__ import annotations
 
@@ -6,7 +6,13 @@ from proveout.model.plan import NOT_KNOWN
 from proveout.sheets import blocks as b
 from proveout.sheets.writer import Writer
 
-WORDS = {"radius": "radius", "angle": "angle", "texture": "surface texture", "edge": "state of edges"}
+WORDS = {
+    "radius": "radius",
+    "angle": "angle",
+    "chamfer": "leg of a chamfer",
+    "texture": "surface texture",
+    "edge": "state of edges",
+}
 
 
 def notes_blocks(writer: Writer) -> list[b.Block]:
@@ -36,7 +42,7 @@ def notes_blocks(writer: Writer) -> list[b.Block]:
 def _ends(writer: Writer, index: int, low: str, high: str) -> str:
     """Both ends of a limit, one end alone, or a dash where it is kept in words."""
     note, at = writer.plan.finishing.notes[index], ("plan", "finishing", "notes", index)
-    if note.kind == "radius" and getattr(note, low) is None:
+    if note.kind in ("radius", "chamfer") and getattr(note, low) is None:
         return NOT_KNOWN
     digits = 3 if note.unit == "mm" else 2
     ends = [

@@ -14,11 +14,11 @@ from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Noun, Shop
 from proveout.sheets import html_parts as h
 from proveout.sheets.calendar_picture import calendar_svg
+from proveout.sheets.cautions import BANNER
 from proveout.sheets.ink import Ink
 from proveout.sheets.names import Names, capital, sentence
 from proveout.sheets.sawing_html import sawing_html
 from proveout.sheets.schedule_html import dates_table, rhythm_table, steps_table
-from proveout.sheets.writer import BANNER
 
 SEVERAL = 2  # dates
 WAY_OUT = "Way out: "  # begins the notes that repeat a way out

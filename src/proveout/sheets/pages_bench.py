@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from proveout.sheets import blocks as b
+from proveout.sheets.cautions import AIR, DUST
 from proveout.sheets.edge_map import KEY, edge_map_svg
 from proveout.sheets.names import capital
 from proveout.sheets.writer import Writer
@@ -18,7 +19,6 @@ BEFORE_BLAST = "Break edges BEFORE blast: beads hide a burr and round it over wi
 WASH = "Wash off coolant, rinse, blow dry: oil on a piece fouls the beads and leaves blotches under a coat"
 BLOW_OUT = "Blast, then blow out every hole: look through it, or at its bottom, against a light"
 GLOVES = "From the wash on only clean gloves; pieces apart from each other in the tray"
-AIR = "Air nozzle limited, guard and glasses on; never towards anybody"
 
 
 def _where(writer: Writer, index: int) -> str:
@@ -98,6 +98,6 @@ def bench_page(writer: Writer) -> dict[str, Any]:
     steps = ["Every piece: cotton drawn along each edge catches nowhere; no burr hangs into a hole or thread"]
     steps += [BEFORE_BLAST, WASH, BLOW_OUT] if is_blasted else [WASH]
     steps += [GLOVES] if is_coated else []
-    blocks += [b.heading("In this order"), b.ticks([*steps, AIR])]
+    blocks += [b.heading("In this order"), b.ticks(steps), b.framed_lines([AIR, *([DUST] if is_blasted else [])])]
     blocks.append(b.keys([], across=3, boxes=("pieces done", "set aside, why", "signed")))
     return b.page(sheet=TITLE, title=TITLE, blocks=blocks, one_page=True)

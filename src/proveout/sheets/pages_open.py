@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from proveout.sheets import blocks as b
+from proveout.sheets.cautions import BANNER, plan_cautions
 from proveout.sheets.names import shape_words
 from proveout.sheets.numbered import numbered_svgs
-from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, NOT_REACHED, YES, Writer
+from proveout.sheets.writer import CONCERNS, NOT_CUT, NOT_REACHED, YES, Writer
 
 ROW_MM = 180.0  # the width between the margins
 TALLEST_MM = 215.0  # a picture on a page of its own, its caption below
@@ -62,7 +63,8 @@ def proofs_page(writer: Writer) -> dict[str, Any]:
 def cautions_page(writer: Writer) -> dict[str, Any]:
     """Cautions, open questions, warnings, what is not cut, and everything that was assumed."""
     plan = writer.plan
-    blocks: list[b.Block] = [b.framed(BANNER), b.heading("Cautions"), b.points(list(CAUTIONS))]
+    cautions = plan_cautions(plan=plan, shop=writer.shop)
+    blocks: list[b.Block] = [b.framed(BANNER), b.heading("Cautions"), b.points(list(cautions))]
     if plan.questions:
         blocks.append(b.heading("Questions that only the owner can answer"))
         blocks.append(

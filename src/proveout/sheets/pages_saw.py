@@ -83,6 +83,7 @@ def saw_page(writer: Writer) -> dict[str, Any]:
                 *_lifting(writer),
                 *(["Trial blanks marked and laid apart: they are not counted"] if bars.trial_count else []),
                 "Bars butted to the stop, no chip on stop or fence, outer end supported",
+                "Nothing shorter than the least tail is sawn, and no hand reaches past the guard",
                 "Trim cut first; then measure: length top and bottom, and across the corners for squareness",
                 "Length outside the limits, or top and bottom differ by more than that: stop, look at blade and fence",
                 "Paint the far end of every bar; blanks with their heat number on the tray to the first operation",

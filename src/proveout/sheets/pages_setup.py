@@ -138,8 +138,9 @@ def caution_lines(writer: Writer, index: int) -> list[str]:
     if writer.is_tilting(clamping):
         lift = ink.number("derived", "clampings", clamping.id, "lift_mm", unit="mm", digits=0)
         lines.append(
-            f"Tilts: measure the rotation centre first, then run every tilt dry with the zero lifted by {lift}, "
-            "watching table, vise and holder at each turn."
+            "Tilts: signs and centres of A and C differ between machines. Measure the rotation centre first, then run "
+            f"every tilt dry, block by block with rapids slowed and the zero lifted by {lift}, watching table, vise "
+            "and holder at each turn."
         )
     if clamping.removes_grip:
         lines.append(

@@ -10,6 +10,7 @@ from proveout.model.shop import Shop
 from proveout.model.target import Target
 from proveout.sheets import html_parts as h
 from proveout.sheets.blank_html import bars_html, blank_html
+from proveout.sheets.cautions import BANNER, plan_cautions
 from proveout.sheets.loading_html import loading_html
 from proveout.sheets.mesh_data import mesh_data
 from proveout.sheets.names import digest_words
@@ -26,7 +27,7 @@ from proveout.sheets.svg import end_svg, part_svg, picture_svg
 from proveout.sheets.turned_html import turned_html
 from proveout.sheets.verdict_html import minutes_words, verdict_html
 from proveout.sheets.ways_html import ways_html
-from proveout.sheets.writer import BANNER, CAUTIONS, CONCERNS, NOT_CUT, NOT_REACHED, Writer
+from proveout.sheets.writer import CONCERNS, NOT_CUT, NOT_REACHED, Writer
 
 SEEN_MM = 0.005  # where no proof sets a limit, a deviation up to this is drawn plain: it prints as nothing
 
@@ -54,7 +55,7 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("next", "From one operation to the next", turned_html(writer)),
         ("places", "What lies in each place", places_html(writer)),
         ("test-cuts", TEST_CUTS, trials_html(writer)),
-        ("cautions", "Cautions", _cautions()),
+        ("cautions", "Cautions", _cautions(writer)),
         ("blank", "Blank", blank_html(writer)),
         ("sizes", "Sizes before and after the coat", _sizes(writer)),
         ("bars", "Bars", bars_html(writer)),
@@ -88,8 +89,8 @@ def _first(writer: Writer) -> str:
     )
 
 
-def _cautions() -> str:
-    return h.text("p", BANNER) + h.points(list(CAUTIONS))
+def _cautions(writer: Writer) -> str:
+    return h.text("p", BANNER) + h.points(list(plan_cautions(plan=writer.plan, shop=writer.shop)))
 
 
 def _part(writer: Writer, target: Target | None) -> str:

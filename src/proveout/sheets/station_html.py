@@ -9,6 +9,7 @@ from proveout.sheets import html_parts as h
 from proveout.sheets.blank_html import bars_html, lost_bars_html
 from proveout.sheets.blocks import Block
 from proveout.sheets.blocks_html import blocks_html
+from proveout.sheets.cautions import OF_STATION, cutting_cautions
 from proveout.sheets.loading_html import wrong_html
 from proveout.sheets.pages_bench import bench_page
 from proveout.sheets.pages_buy import buy_page
@@ -47,12 +48,21 @@ def station_html(writer: Writer, place: int, *, base: str) -> str:
     station = with_route(writer).stations[place]
     facts = [("who", station_who(writer, station)), *minutes_html(writer, place)]
     sections = _of_clamping(writer, station) if station.kind == "clamping" else _of_other(writer, station)
+    sections.insert(-1, ("care", "Take care", _care(writer, station)))
     sections.insert(-1, ("proofs", "Proofs of this station, weakest first", _proofs(writer, station, base)))
     return h.keys(facts) + "".join(
         f'<section id="{id}" aria-labelledby="h-{id}">{h.text("h2", title, id=f"h-{id}")}{inner}</section>'
         for id, title, inner in sections
         if inner
     )
+
+
+def _care(writer: Writer, station: Station) -> str:
+    """What can hurt somebody there; beside a clamping also what its setup sheet does not repeat."""
+    lines = OF_STATION.get(station.kind, ())
+    if station.kind == "clamping":
+        lines = cutting_cautions(shop=writer.shop, clampings=(writer.plan.clampings[station.place],))
+    return h.points(list(lines)) if lines else ""
 
 
 def _of_clamping(writer: Writer, station: Station) -> list[Section]:

@@ -9,6 +9,7 @@ from proveout.model.plan import Plan
 from proveout.model.proof import Proof, weakest_first
 from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Clamping
+from proveout.sheets.cautions import is_tilted
 from proveout.sheets.derived import Derived, Mark, derive, mark_of
 from proveout.sheets.ink import NAMED_AS, NOT_SHOWN, READ_AS, Ink, digits_apart
 from proveout.sheets.names import Names, capital, joined, label, sentence
@@ -18,7 +19,6 @@ from proveout.sheets.picture import ClampingDrawings, Picture, end_picture, oper
 
 MANY_FACES = 6  # more are not listed on a line
 MANY_LABELS = 2  # a pass over features of more names is told by its faces alone
-LEVEL_RAD = 1e-9  # a rotary position nearer to zero than this is zero
 SQUARE = 1e-6  # an up direction this near to an axis of the part is that axis
 MANY_N = 10000.0  # forces from here on are told in kN
 GRIP = "times the cutting force"  # the unit of the proofs that the grip keeps the work
@@ -28,23 +28,6 @@ CONCERNS = "To be settled with the designer before release; none of these stops 
 NOT_REACHED = "Reached by no cutter of the shop, or not all of it"  # heads the list of not_reached
 UPRIGHT = "straight from above"
 YES = "yes = 1"  # the unit of a claim that is met or not
-CAUTIONS = (
-    "The work can be thrown out of the jaws. Stand aside of the cutting plane, door shut, until piece one is out.",
-    "Friction, preload and cutting force are assumed or entered. Clean the jaws and steps, clamp to the torque.",
-    "Loads are estimates (thirty percent off or worse) from published constants, not measured on your machine.",
-    "Prove out with the door shut, rapids and feed turned down, and at a shallow depth.",
-    "Never run a cutter faster than the lower of the limits of cutter and holder.",
-    "No natural frequency was measured: whether a cut sings is unknown. Stop at the first sign of chatter.",
-    "Sawing: support the bar outside the saw, keep the least clamping length, keep hands off the falling piece.",
-    "Aluminium dust burns, and wet it gives off hydrogen. Sweep it up, keep iron blast media apart, no water on fire.",
-    "Coating is outside work: acids. Ask the designer first when fatigue strength or electrical earthing matters.",
-    "No thread of this part may carry a lifted load or pressure.",
-    "Edges are sharp until broken. A box or bar too heavy for one person goes by two, or by hoist.",
-)
-BANNER = (
-    "Planning aid. Estimates from published constants and owner-entered values; not a substitute for a competent "
-    "machinist, machine and tool makers' instructions, or local law."
-)
 
 
 class Writer:
@@ -272,7 +255,7 @@ class Writer:
 
     def is_tilting(self, clamping: Clamping) -> bool:
         """Whether any pass of the clamping stands at a rotary position other than zero."""
-        return any(abs(tilt.a_rad) > LEVEL_RAD or abs(tilt.c_rad) > LEVEL_RAD for tilt in clamping.tilts)
+        return is_tilted(clamping)
 
     def found(self, index: int) -> str:
         """What a proof found and its limit, as one phrase."""

@@ -189,6 +189,13 @@ def test_a_step_that_saves_nothing_for_the_batch_is_told_and_not_held_against_it
     assert proof(decision, "bars:45 x 26:no-step-is-near").verdict == "holds"
 
 
+def test_a_bar_of_two_by_four_inches_takes_a_minute_at_eight_square_inches_a_minute() -> None:
+    """worked: 2 x 4 in2 at 8 in2/min is 1.00 min for each cut; one piece and the trim are two cuts."""
+    bar = msgspec.structs.replace(BAR, width_mm=4.0 * 25.4, height_mm=2.0 * 25.4)
+    plan = saw_plan(1, bar=bar, saw=msgspec.structs.replace(SAW, rate_mm2_per_s=8.0 * 25.4**2 / 60.0)).value
+    assert plan.blade_s == 2.0 * 60.0
+
+
 def test_minutes_weights_and_the_way_bars_lie_are_told() -> None:
     """worked: 31 a bar of 2 bars: 64 cuts through 45 x 26 = 1170 mm2 at 100 mm2/s: 748.8 s; 32 strokes of 10 s.
     A bar weighs at most 45.2 x 26.2 x 3000 x 2.7e-6 = 9.592 kg."""

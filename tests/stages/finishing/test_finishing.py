@@ -86,6 +86,12 @@ def test_a_masked_bore_is_right_without_coat(how: str) -> None:
     assert is_ready(decision.proofs)
 
 
+def test_the_wall_of_a_hole_that_is_coated_counts_in_the_area() -> None:
+    """worked: 2 pi 10 x 8 mm2 of the bore more than with the bore plugged; its faces and outside as above."""
+    finishing = bore(coat=coat()).value.finishing
+    assert finishing.coated_area_mm2 == pytest.approx(2.0 * math.pi * 125.0 + math.pi * (240.0 + 160.0), abs=1e-3)
+
+
 def test_the_target_moves_by_the_build_up_and_the_window() -> None:
     """worked: unmasked bore: middle 20.0675, wall at 10.03375; ends 0.025 in: 7.95 high; outside at 14.975."""
     target = bore(coat=coat()).value.target

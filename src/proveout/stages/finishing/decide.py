@@ -177,7 +177,7 @@ def _judge_size(
         return (
             None,
             None,
-            [unclear(size, f"write {size.text!r} as H8, 20 +0.05/-0.02, 20 ±0.05, M6 6H, R4 ±0.2 or mask")],
+            [unclear(size, f"write {size.text!r} as H8, 20 +0.05/-0.02, 20 ±0.05, M6 6H, R4 ±0.2, 2 x 45° or mask")],
         )
     is_thread = written.manner == "thread"
     if isinstance(feature, NotFound):

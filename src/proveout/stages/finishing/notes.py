@@ -1,4 +1,4 @@
-"""Radii, angles, textures and states of edges written at balloons: their limits, and what is drawn against them."""
+"""What is written at balloons beside sizes, from radii to states of edges: limits, and the solid against them."""
 
 from __future__ import annotations
 
@@ -17,13 +17,14 @@ from proveout.model.work import Survey
 from proveout.quantities.coat import CoatedSize
 from proveout.quantities.errors import OutOfRange
 from proveout.quantities.limits import general_angle_deviation_rad, general_radius_deviation_mm
+from proveout.stages.finishing.chamfers import judge_chamfer
 from proveout.stages.finishing.features import Feature, faces_of_balloon
 from proveout.stages.finishing.finished import Limits, tidy
 from proveout.stages.finishing.proofs import STAGE, unclear
 from proveout.stages.finishing.window_proofs import window_proofs
 from proveout.stages.finishing.windows import make_window, window_before
 
-MANNERS = ("radius", "angle", "texture", "edge")
+MANNERS = ("radius", "angle", "chamfer", "texture", "edge")
 GENERAL = "iso_2768_page"
 
 
@@ -40,6 +41,8 @@ def judge_note(
         return None, [unclear(size, f"there is no balloon {size.balloon} on this solid: look at the numbered drawing")]
     if written.manner in ("texture", "edge"):
         return _kept(size, written, tuple(face.id for face in faces))
+    if written.manner == "chamfer":
+        return judge_chamfer(size, written, job, solid, survey, tuple(face.id for face in faces), masked)
     drawn = radius_mm(faces) if written.manner == "radius" else angle_deg(faces, solid, written.nominal_mm or 0.0)
     if drawn is None:
         kind = "round face" if written.manner == "radius" else "flat face that meets another"

@@ -16,13 +16,14 @@ from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Vise
 from proveout.model.turned import Bow, Facing, Meeting
 from proveout.model.work import Clamping
+from proveout.quantities.warmth import warm_growth_mm
 from proveout.stages.turning_over.bow import BowOf
 
 STAGE = "turning_over"
 NO_WARMTH = (
-    "Not in it: warmth of the work (aluminium_typicals: 2.4 µm for 10 mm and 10 K), chips under it, wear of the "
-    "cutter, drift of the zero"
-)  # fmt: skip
+    f"Not in it: warmth of the work (aluminium_typicals: {1000.0 * warm_growth_mm(length_mm=10.0, warmer_k=10.0):.1f} "
+    "µm for 10 mm and 10 K), chips under it, wear of the cutter, drift of the zero"
+)
 SUM = "sum of all shares at once, each times its lever, in the worst direction. "
 
 
