@@ -14,6 +14,7 @@ from proveout.model.batch_events import (
     EdgeUse,
     Packed,
     Planned,
+    Ran,
     ReadingTaken,
     Resumed,
     Rework,
@@ -22,6 +23,7 @@ from proveout.model.batch_events import (
     Waived,
 )
 from proveout.model.events import Corrected, Event, Stating
+from proveout.model.fact import Fact
 from proveout.model.floor_events import (
     Measure,
     OffsetAdvised,
@@ -31,6 +33,7 @@ from proveout.model.floor_events import (
     SetUpMeasured,
 )
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
+from proveout.model.shop_events import OffsetChanged, ValueAccepted
 from proveout.model.stock_events import (
     CoolantRead,
     EdgeChanged,
@@ -44,6 +47,8 @@ from proveout.model.stock_events import (
     StockPut,
     StockTaken,
 )
+
+LOST = Fact(low=0.01, nominal=0.02, high=0.03, unit="ratio", source="batch 100", strength="measured here")
 
 
 def long_story() -> list[Event]:
@@ -68,6 +73,7 @@ def long_story() -> list[Event]:
         teller(Started(step="op1")), count, teller(PhotoTaken(step="op1", photo=PLAN, about="burr")),
         teller(OffsetAdvised(step="op1", offset="D2", shift_mm=-0.01, why="creeps", mark="7")),
         teller(OffsetAnswered(step="op1", advice="y", is_taken=False)),
+        teller(Ran(step="op1", program="O1", begun="2027-03-01T07:00:09Z", run_s=611.5, held_s=20.0, held_count=1)),
         teller(ReadingTaken(step="op1", mark="7", value=20.0681, piece="1")),
         teller(Stopped(step="op1", why="size creeps", told="jon")), teller(Resumed(step="op1", why="new edge")),
         teller(Counted(step="op1", good_count=3, bad=(Bad(reason="wall too thin", count=1),))),
@@ -86,6 +92,8 @@ def long_story() -> list[Event]:
         teller(StockPut(item="K", sort="kit", name="screws", count=50, place="shelf", part="EX-101", revision="B")),
         teller(StockTaken(item="K", count=2, place="shelf")), teller(ReorderSet(item="K", at_count=60)),
         teller(StockCounted(item="K", count=47, place="shelf")),
+        teller(OffsetChanged(machine="mill-5", cutter="EM6", mark="7", added_mm=-0.012, asked_by="jon")),
+        teller(ValueAccepted(shop="Example", key="scrap", was=None, now=LOST, batches=("100",), pieces_count=10)),
     ]  # fmt: skip
 
 

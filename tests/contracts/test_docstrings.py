@@ -11,7 +11,7 @@ from docstring_headings import module_faults
 
 from proveout.quantities import errors
 
-ENGINES = ("cutting", "motion", "grip", "gauging", "money")
+ENGINES = ("cutting", "motion", "grip", "gauging", "learning", "money")
 FORMULA_FILES = (
     "quantities/coat.py", "quantities/limits.py", "quantities/deviations.py", "quantities/distribution.py",
     "quantities/warmth.py",

@@ -14,6 +14,7 @@ from proveout.model.batch_events import (
     Done,
     Packed,
     Planned,
+    Ran,
     ReadingTaken,
     Released,
     Resumed,
@@ -70,9 +71,10 @@ def _at_work(batch: Batch, event: Event, of: Stating) -> Batch:
             return steps.passed_on(batch, number, good_count=of.count)
         case ReadingTaken():
             _read(batch, event, of)
-            return batch
         case SetUpMeasured() | SetUpAgreed() | OffsetAdvised() | OffsetAnswered() | PhotoTaken():
             return noted(batch, event, of)
+        case Ran():
+            _ran(batch, event, of)
         case Stopped() | Resumed():
             if isinstance(of, Resumed):
                 return steps.resumed(batch, of)
@@ -82,6 +84,7 @@ def _at_work(batch: Batch, event: Event, of: Stating) -> Batch:
             return steps.done(batch, of, station=step.station if step.kind == "outside" else event.station)
         case _:
             return _outside(batch, event, of)
+    return batch
 
 
 def _outside(batch: Batch, event: Event, of: Stating) -> Batch:
@@ -140,6 +143,17 @@ def _read(batch: Batch, event: Event, of: ReadingTaken) -> None:
                       limit=", ".join(marks) or "nothing is measured here")  # fmt: skip
     if of.lot:
         lots.lot_of(batch, of.lot)
+
+
+def _ran(batch: Batch, event: Event, of: Ran) -> None:
+    """Refuse a cycle of a step that is not started, or of another machine."""
+    number = steps.index_of(batch, of.step)
+    _of_kind(batch, number, "mill")
+    where, step = f"{batch.batch}, step {of.step}", batch.steps[number]
+    if step.station != event.station:
+        raise Refused("This step is planned for another station", where=where, value=event.station, limit=step.station)
+    if not step.is_started:
+        raise Refused("This step is not started", where=where, do="start it")
 
 
 def _closed(batch: Batch) -> Batch:

@@ -9,6 +9,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from proveout.cli.learning_verbs import add_learning
+
 if TYPE_CHECKING:
     from proveout.jobs.home import Home
     from proveout.jobs.signed import Signed
@@ -19,7 +21,8 @@ DONE, OPEN = 0, 3
 
 
 def add_batch(verbs: Any, *, count: Any) -> None:
-    """Add the verb and its five ways to the parser.   count: reads a number of pieces."""
+    """Add the verb and its five ways to the parser, and those for what follows.   count: reads a number of pieces."""
+    add_learning(verbs)
     verb = verbs.add_parser(
         "batch", help="run a batch of a planned part: ask, waive, release, show, list",
         description="A batch is asked for, planned by the plan of its part, and released once every proof that blocks "

@@ -10,6 +10,7 @@ from fastapi.staticfiles import StaticFiles
 
 from proveout import __version__
 from proveout.desk import (
+    batch_charts,
     batches,
     charts,
     check,
@@ -54,6 +55,7 @@ ROUTERS = (
     route.router,
     proofs.router,
     charts.router,
+    batch_charts.router,
     orders.router,
     shop.router,
     questions.router,

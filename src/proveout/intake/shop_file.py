@@ -16,6 +16,7 @@ from proveout.intake.cutter_ranges import refuse_crossed_ranges, with_rated_spee
 from proveout.intake.file_kinds import refuse_other_kind
 from proveout.intake.inspection_words import inspection_of_words
 from proveout.intake.measured_files import readings_of_words, responses_of_words
+from proveout.intake.minutes_words import minutes_of_words
 from proveout.intake.money_words import money_of_words
 from proveout.intake.program_words import program_style
 from proveout.intake.spindle_words import torque_curve_of_words
@@ -55,7 +56,7 @@ class WithId(Protocol):
 
 
 Thing = TypeVar("Thing", bound=WithId)
-INNER = ("rotary", "table", "head", "probe", "program")
+INNER = ("rotary", "table", "head", "probe", "minutes", "program")
 POINTED = ("drill", "spot", "edge break", "undercut")
 FRIDAY = WEEKDAYS.index("Fri")
 
@@ -253,6 +254,7 @@ def _machine(raw: dict[str, Any], place: Place, assumed: list[str]) -> Machine:
     return Machine(
         rotary=None if rotary is None else _rotary(rotary, inner, assumed), program=style,
         table=table_of_words(table_at(raw, "table", place, must=False), place),
+        minutes=minutes_of_words(table_at(raw, "minutes", place, must=False), place),
         head=head_of_words(table_at(raw, "head", place, must=False), place),
         probe=probe_of_words(table_at(raw, "probe", place, must=False), place, has_probe=values["has_probe"]), **values,
     )  # fmt: skip

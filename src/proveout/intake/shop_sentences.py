@@ -9,6 +9,7 @@ from proveout.intake.accuracy_words import unknown_accuracy
 from proveout.intake.cutter_ranges import range_words
 from proveout.intake.inspection_words import inspection_sentence
 from proveout.intake.measured_sentences import measured_words
+from proveout.intake.minutes_words import minutes_said
 from proveout.intake.money_sentences import money_words, unknown_money
 from proveout.intake.toml_words import WEEKDAYS, plain
 from proveout.model.fact import OWNER_FILES, Fact
@@ -174,7 +175,7 @@ def _machine(machine: Machine) -> str:
         f"{machine.vises_count} vise{'s' if machine.vises_count > 1 else ''}"
         f"{' of which idle ones are taken off the table' if machine.idle_vises_off else ''}, "
         f"{_probe(machine)}, {plain(machine.rate_per_h)} an hour, "
-        f"{plain(machine.setup_s / S_PER_MIN)} min to set up{_bodies(machine)}"
+        f"{plain(machine.setup_s / S_PER_MIN)} min to set up{_bodies(machine)}{minutes_said(machine.minutes)}"
     )
     if machine.rotary is None:
         return text + "."

@@ -11,6 +11,7 @@ from proveout.intake.calendar_words import CALENDAR, CLOSED
 from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
+from proveout.intake.minutes_words import MINUTES
 from proveout.intake.money_words import CHANNEL, INVOICE, MONEY, OVERTIME
 from proveout.intake.probe_words import PROBE
 from proveout.intake.sections import Section
@@ -492,6 +493,6 @@ MATERIAL = Section(
 )  # fmt: skip
 
 SHOP_SECTIONS = (
-    TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH, PEOPLE,
-    CALENDAR, MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, MONEY, CHANNEL, REMNANT, SUPPLY,
+    TOP, MACHINE, ROTARY, TABLE, HEAD, PROBE, MINUTES, VISE, JAWS, CRIB, CUTTER, RACK, BAR, SAW, FINISHER, GAUGE, BENCH,
+    PEOPLE, CALENDAR, MATERIAL, RESPONSE, SPINDLE_READING, INSPECTION, MONEY, CHANNEL, REMNANT, SUPPLY,
 )  # fmt: skip

@@ -34,6 +34,12 @@ def records_of_home(home: HasPlans, named: str = "") -> str:
     return named or os.environ.get(SETTING, "") or str(home.plans / RECORDS)
 
 
+def records_below(plans: Path, named: str = "") -> str:
+    """Where the records of batches are whose plans lie in a folder: as records_of_home, else as records_setting."""
+    beside = plans / RECORDS
+    return named or os.environ.get(SETTING, "") or (str(beside) if beside.is_file() else records_setting())
+
+
 def verify_records(setting: str, *, noted: Answer | None = None) -> Verified:
     """Follow the chain and compare everything that follows from the events. noted: an event somebody wrote down.
 

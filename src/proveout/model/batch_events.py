@@ -248,6 +248,28 @@ class ReadingTaken(Happening, frozen=True, kw_only=True):
     lot: str = ""
 
 
+class Ran(Happening, frozen=True, kw_only=True):
+    """One cycle of a machine, as its own stream told it. program: empty when not shown.   pieces_count: it made.
+
+    begun: UTC, ISO 8601.   run_s: while it ran;  held_s: while it stood between begin and end, held_count: how often.
+    """
+
+    step: str
+    program: str
+    begun: str
+    run_s: float
+    held_s: float = 0.0
+    held_count: int = 0
+    pieces_count: int = 1
+
+    def __post_init__(self) -> None:
+        counted(self.held_count, where=f"step {self.step}, interruptions")
+        counted(self.pieces_count, where=f"step {self.step}, pieces of a cycle", least=1)
+        if self.run_s <= 0.0 or self.held_s < 0.0:
+            raise BadInput("A cycle takes time", where=f"step {self.step}",
+                           value=f"{self.run_s:g} s, held {self.held_s:g} s")  # fmt: skip
+
+
 class Stopped(Happening, frozen=True, kw_only=True):
     """Work at a step stands still and somebody has been told."""
 
@@ -288,5 +310,6 @@ def waiver_words(*, person: str, waived: Waived, claim: str) -> str:
 
 
 BatchHappening = (
-    Asked | Planned | Waived | Released | Started | Counted | Packed | ReadingTaken | Stopped | Resumed | Done | Closed
-)
+    Asked | Planned | Waived | Released | Started | Counted | Packed | ReadingTaken | Ran | Stopped | Resumed | Done
+    | Closed
+)  # fmt: skip

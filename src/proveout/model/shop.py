@@ -15,6 +15,7 @@ from proveout.model.cutter import CutterKind, Piece
 from proveout.model.fact import Fact
 from proveout.model.inspection import InspectionWish
 from proveout.model.measured import Response, SpindleReading
+from proveout.model.minute_factors import MinuteFactors
 from proveout.model.program_style import ProgramStyle
 from proveout.model.stock import Remnant, Supply
 
@@ -68,7 +69,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     nobody wrote them.  zero_error_mm: of a work zero; length_error_mm: of a cutter's tip against the length that the
     control holds; side_error_mm: of a wall against where its cutter was meant to leave it; all three None when nobody
     measured them.  changer: ids of the cutters that stand in it, by place from 1, empty where none does.
-    idle_vises_off: vises in which no work lies are taken off its table before it starts.
+    idle_vises_off: vises in which no work lies are taken off its table before it starts.  minutes: None: as reckoned.
     """
 
     id: str
@@ -101,6 +102,7 @@ class Machine(Noun, frozen=True, kw_only=True):
     side_error_mm: Fact | None = None
     changer: tuple[str, ...] = ()
     idle_vises_off: bool = False
+    minutes: MinuteFactors | None = None
 
     @property
     def setup_of_more_s(self) -> float:

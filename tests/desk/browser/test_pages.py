@@ -27,6 +27,7 @@ SAMPLES_OF = {
     "/parts/{address}/proofs/{id:path}": {"id": "bars:45x20:pieces-suffice"},
     "/tasks/{id}": {"id": "plate-1"},
     "/batches/{name}": {"name": "B-1"},
+    "/batches/{batch}/charts": {"batch": "B-1"},
     "/shop/{kind}/new": {"kind": "crib.cutter"},
     "/shop/{kind}/{number}": {"kind": "machine", "number": "1"},
     "/floor/{station}": {"station": "mill-3"},

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from proveout.geometry.frames import Frame
 from proveout.model.fact import Fact, exact_fact
 from proveout.model.job import Coat, Job, Order, PartText
+from proveout.model.minute_factors import MinuteFactors
 from proveout.model.moves import Moves
 from proveout.model.plan import BarsPlan, Finishing, TimePlan
 from proveout.model.proof import Decision, is_ready
@@ -271,3 +272,16 @@ def test_an_arc_takes_the_time_of_its_way() -> None:
         arcs=np.array([[0.0, 0.0, 0.0], [1.0, -5.0, 0.0]]),
     )  # fmt: skip
     assert 1.5708 < moves_time_s(turn, MILL) < 1.62
+
+
+def test_a_machine_that_was_learned_has_its_own_factors_and_their_interval() -> None:
+    """Worked: roughing of SECONDS at 1.2 (1.1 to 1.3), loading at 0.5 (0.4 to 0.6) of the bench's middle."""
+    learned = Fact(low=1.1, nominal=1.2, high=1.3, unit="ratio", source="batches", strength="measured here")
+    half = Fact(low=0.4, nominal=0.5, high=0.6, unit="ratio", source="batches", strength="measured here")
+    machine = msgspec.structs.replace(MILL, minutes=MinuteFactors(roughing=learned, loading=half))
+    found = times(plan_of(one_pass(1, "EM10", 1)), (clamping(1),), machines=(machine,))
+    told, loading = line(found, "with EM10"), line(found, "unload and load")
+    assert (told.low, told.nominal, told.high) == pytest.approx((1.1 * SECONDS, 1.2 * SECONDS, 1.3 * SECONDS))
+    assert (told.source, told.strength) == ("batches", "measured here")
+    assert found.value.cycle_s["op1"] == pytest.approx(1.2 * SECONDS)
+    assert (loading.nominal, loading.high) == pytest.approx((0.5 * BENCH.load_s.nominal, 0.6 * BENCH.load_s.nominal))

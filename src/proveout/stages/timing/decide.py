@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 
 from proveout.model.fact import Fact, exact_fact, spread_fact
 from proveout.model.job import Job
+from proveout.model.minute_factors import MinuteKind, factored, minute_kind
 from proveout.model.outlook import Outlook, rough_s
 from proveout.model.plan import BarsPlan, Finishing, TimeLine, TimePlan
 from proveout.model.proof import Basis, Decision, Proof, prove
@@ -99,10 +100,18 @@ def _other_lines(
 def _plan(cycles: list[Cycle], lines: list[TimeLine]) -> TimePlan:
     return TimePlan(
         lines=tuple(lines),
-        cycle_s={cycle.clamping.id: round(cycle.seconds, 6) for cycle in cycles},
+        cycle_s={cycle.clamping.id: _run_s(cycle, lines) for cycle in cycles},
         piece_s=total_s(line.seconds for line in lines if line.per == "piece"),
         batch_s=total_s(line.seconds for line in lines if line.per != "piece"),
     )
+
+
+def _run_s(cycle: Cycle, lines: list[TimeLine]) -> float:
+    """Seconds that the machine runs, with its own factors where it has any."""
+    if cycle.machine.minutes is None:
+        return round(cycle.seconds, 6)
+    own = (f"{cycle.clamping.id}: ", "moves")
+    return round(sum(one.seconds.nominal for one in lines if one.cause == own[1] and one.text.startswith(own[0])), 6)
 
 
 def total_s(seconds: Iterable[Fact]) -> Fact:
@@ -152,12 +161,17 @@ def _times(fact: Fact, count: int) -> Fact:
 
 def _cycle_lines(cycle: Cycle, bench: Bench, fact_of: Callable[[float], Fact]) -> list[TimeLine]:
     station, clamping = cycle.machine.id, cycle.clamping.id
+
+    def timed(seconds: float, kind: MinuteKind, otherwise: Fact | None = None) -> Fact:
+        factor = cycle.machine.minutes.of(kind) if cycle.machine.minutes is not None else None
+        return (otherwise or fact_of(seconds)) if factor is None else factored(seconds, factor)
+
     lines = [
         TimeLine(
             station=station,
             text=f"{clamping}: {one.work.kind} {one.work.feature} with {one.work.cutter_id}",
             per="piece",
-            seconds=fact_of(one.seconds),
+            seconds=timed(one.seconds, minute_kind(one.work.kind)),
             pass_id=one.work.id,
             cause="moves",
         )
@@ -174,14 +188,19 @@ def _cycle_lines(cycle: Cycle, bench: Bench, fact_of: Callable[[float], Fact]) -
             (shared.ways_s, f"its share of {shared.ways_count} ways between places a cycle"),
         ]
     lines += [
-        TimeLine(station=station, text=f"{clamping}: {text}", per="piece", seconds=fact_of(seconds), cause="moves")
+        TimeLine(
+            station=station, text=f"{clamping}: {text}", per="piece", seconds=timed(seconds, "changes"), cause="moves"
+        )
         for seconds, text in texts
         if seconds > 0.0
-    ]
-    lines.append(TimeLine(station=station, text=f"{clamping}: unload and load", per="piece", seconds=bench.load_s))
-    lines.append(
-        TimeLine(station=station, text=f"{clamping}: blow off vise and work", per="piece", seconds=bench.blow_off_s)
-    )
+    ]  # fmt: skip
+    by_hand = (("unload and load", bench.load_s), ("blow off vise and work", bench.blow_off_s))
+    lines += [
+        TimeLine(
+            station=station, text=f"{clamping}: {text}", per="piece", seconds=timed(fact.nominal, "loading", fact)
+        )
+        for text, fact in by_hand
+    ]  # fmt: skip
     return lines
 
 

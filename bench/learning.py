@@ -1,0 +1,149 @@
+"""What a shop learns in a year of batches whose true minutes, hands, scrap and days away are drawn and hidden.
+
+The baseline is the shop file as it stood before, and the plain mean of all batches beside it. Seeds follow one another
+from 100 on; none was looked at before the year's numbers in learning_year.py were set.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from dataclasses import dataclass, field
+
+import numpy as np
+from learning_year import MACHINES, Year, parts_seconds, without, year
+from scipy.special import stdtrit
+from yardstick import line
+
+from proveout.jobs.learned_numbers import factor_now, minutes_seen
+from proveout.jobs.learning import lesson
+from proveout.learning.factors import Learned, learned_factors
+from proveout.learning.prior import prior_of
+from proveout.model.minute_factors import MINUTE_KINDS
+
+FIRST, SEEDS, SEEDS_FULL = 100, 20, 100
+EVERY = 5  # batches from one look ahead to the next
+
+
+@dataclass
+class Kept:
+    """Over all seeds. errors: of minutes a piece at the end, by way of reckoning;  held: bands, by what they are of."""
+
+    errors: dict[str, list[float]] = field(default_factory=dict)
+    held: dict[str, list[bool]] = field(default_factory=dict)
+    told: list[bool] = field(default_factory=list)
+
+    def error(self, name: str, value: float) -> None:
+        """A share by which something was off."""
+        self.errors.setdefault(name, []).append(abs(value))
+
+    def holds(self, name: str, *, is_held: bool) -> None:
+        """Whether a band held what it was of."""
+        self.held.setdefault(name, []).append(is_held)
+
+
+def learned_of(one: Year, machine_id: str) -> Learned:
+    """The factors of a machine from all batches of a year so far."""
+    machine = next(machine for machine in one.shop.machines if machine.id == machine_id)
+    facts = [factor_now(machine, kind) for kind in MINUTE_KINDS]
+    prior = prior_of(tuple((fact.low, fact.nominal, fact.high) for fact in facts))
+    return learned_factors(prior, [seen for _, _, seen in minutes_seen(machine_id, one.closed)])
+
+
+def look(one: Year, kept: Kept) -> None:
+    """Minutes of every part on every machine against the truth, and bands of what came next."""
+    for machine in MACHINES:
+        told = learned_of(one, machine)
+        true = np.array([one.truth.factors[machine][kind] for kind in MINUTE_KINDS])
+        plain = float(np.exp(np.mean([math.log(seen.ratio) for *_, seen in minutes_seen(machine, one.closed)])))
+        for part in one.parts:
+            seconds = np.array(parts_seconds(part, machine, one.shop))
+            shares, real = seconds / seconds.sum(), float(seconds @ true / seconds.sum())
+            made = shares * np.array(told.middles)
+            kept.error("learned", float(made.sum()) / real - 1.0)
+            kept.error("as written", 1.0 / real - 1.0)
+            kept.error("plain mean", plain / real - 1.0)
+            weights = made / made.sum()
+            side = math.sqrt(float(weights @ told.covariance @ weights)) * float(stdtrit(told.freedom, 0.9))
+            kept.holds("minutes of a part, all batches at one", is_held=abs(math.log(made.sum() / real)) <= side)
+        for low, middle, high, real in zip(told.low, told.middles, told.high, true, strict=True):
+            assert low <= middle <= high
+            kept.holds("factors", is_held=low <= real <= high)
+
+
+def look_ahead(one: Year, kept: Kept) -> None:
+    """Bands from the batches before against the next ones, which they have not seen."""
+    for count in range(EVERY, len(one.closed), EVERY):
+        before = without(one, count)
+        for machine in MACHINES:
+            told = learned_of(before, machine)
+            for *_, seen in minutes_seen(machine, one.closed[count : count + EVERY]):
+                low, _, high = told.next_between(seen.parts)
+                kept.holds("minutes of the next batches", is_held=low <= seen.ratio <= high)
+        days = next((p for p in lesson(one.shop, before.closed).proposals if p.key.kind == "days"), None)
+        for batch in one.closed[count : count + EVERY] if days is not None else ():
+            for away in batch.away:
+                if away.days is not None and days is not None:
+                    kept.holds("days of the next lots", is_held=days.now.low <= away.days <= days.now.high)
+
+
+def main() -> int:
+    """Print what came of it and the line."""
+    seeds = SEEDS_FULL if os.environ.get("PROVEOUT_BENCH_FULL") == "1" else SEEDS
+    kept, misled = Kept(), Kept()
+    for seed in range(FIRST, FIRST + seeds):
+        good, bad = year(seed), year(seed, is_misleading=True)
+        look(good, kept)
+        look_ahead(good, kept)
+        look(bad, misled)
+        told = lesson(good.shop, good.closed).proposals
+        scrap = next(one for one in told if one.key.kind == "scrap")
+        kept.holds("scrap", is_held=scrap.now.low <= good.truth.lost <= scrap.now.high)
+        for one in told:
+            if one.key.kind == "bench":
+                real = getattr(good.shop.bench, f"{one.key.stem}_s").nominal * good.truth.hands[one.key.stem]
+                kept.holds("seconds by hand", is_held=one.now.low <= real <= one.now.high)
+                kept.error("by hand", one.now.nominal / real - 1.0)
+        kept.told.append(any(one.cautions for one in told if one.key.kind == "minutes"))
+        odd = lesson(bad.shop, bad.closed).proposals
+        misled.told.append(all(
+            any(one.cautions for one in odd if one.key.kind == "minutes" and one.key.of == machine)
+            for machine in MACHINES
+        ))  # fmt: skip
+    figures = {
+        f"{key}_error_percent": 100.0 * float(np.median(kept.errors[name]))
+        for key, name in (("learned", "learned"), ("written", "as written"), ("plain_mean", "plain mean"),
+                          ("hands", "by hand"))
+    } | {
+        "learned_worst_tenth_error_percent": 100.0 * float(np.quantile(kept.errors["learned"], 0.9)),
+        "misled_error_percent": 100.0 * float(np.median(misled.errors["learned"])),
+        "misled_plain_mean_error_percent": 100.0 * float(np.median(misled.errors["plain mean"])),
+        "misled_worst_tenth_error_percent": 100.0 * float(np.quantile(misled.errors["learned"], 0.9)),
+        "misled_told_percent": 100.0 * float(np.mean(misled.told)),
+        "told_without_cause_percent": 100.0 * float(np.mean(kept.told)),
+        "seeds_count": float(seeds),
+    }  # fmt: skip
+    for name, held in kept.held.items():
+        print(f"{name:40} {100.0 * np.mean(held):5.1f} % of {len(held)} within 80 % bands")
+    for name, held in misled.held.items():
+        print(f"misled: {name:32} {100.0 * np.mean(held):5.1f} % of {len(held)} within 80 % bands")
+    bands = {
+        "next": "minutes of the next batches", "part": "minutes of a part, all batches at one", "factors": "factors",
+        "days": "days of the next lots", "scrap": "scrap", "hands": "seconds by hand",
+    }  # fmt: skip
+    figures |= {f"held_{key}_percent": 100.0 * float(np.mean(kept.held[name])) for key, name in bands.items()}
+    figures["held_next_apart_percent"] = abs(figures["held_next_percent"] - 80.0)
+    figures["held_factors_apart_percent"] = abs(figures["held_factors_percent"] - 80.0)
+    print(line(
+        name="learning", figures=figures,
+        ratios={"misled_against_plain_ratio":
+                figures["misled_plain_mean_error_percent"] / figures["misled_error_percent"]},
+        targets={"learned_error_percent": ("at most", 5.0), "held_next_apart_percent": ("at most", 5.0),
+                 "held_factors_apart_percent": ("at most", 5.0), "misled_error_percent": ("at most", 5.0)},
+        excluded=("The records: batches are folded in memory.",),
+    ))  # fmt: skip
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,236 @@
+"""The verbs of what a batch teaches: close-out, again, learn and machine-minutes."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from proveout.model.learned import Lesson, Proposal
+
+DONE, CHANGED = 0, 3
+RECORDS = "a path, or postgresql://...; default: PROVEOUT_RECORDS, else records.sqlite beside the plans"
+
+
+def add_learning(verbs: Any) -> None:
+    """Add them to the parser."""
+    _add_machine_minutes(verbs)
+    out = verbs.add_parser(
+        "close-out", help="hold a batch on record against its plan: minutes, scrap, days away, growth, money",
+        description="Tells planned against actual of a batch, which planned intervals held what happened, and which "
+        "inputs made most of the difference. Exit status: 0 done; 2 bad input; 1 internal error.",
+    )  # fmt: skip
+    out.add_argument("batch", metavar="BATCH", help="its name in the records")
+    out.add_argument("--plans", type=Path, default=Path(), metavar="DIR", help="folder below which its plan or "
+                     "packet lies; default: here")  # fmt: skip
+    out.add_argument("--out", type=Path, metavar="FILE.pdf", help="write it as one page too")
+    _records_and_json(out)
+    out.set_defaults(verb=_close_out)
+
+    again = verbs.add_parser(
+        "again", help="say what has changed since a batch was released, before it is made once more",
+        description="Holds the packet of an earlier batch against the files, cutters and accepted numbers of today. "
+        "Exit status: 0 nothing that it was planned from has changed; 3 something has; 2 bad input or refused.",
+    )  # fmt: skip
+    again.add_argument("batch", metavar="BATCH", help="its name in the records")
+    again.add_argument("--home", type=Path, default=Path(), metavar="FOLDER", help="with designs and orders; default: "
+                       "the folder you are in")  # fmt: skip
+    again.add_argument("--shop", type=Path, metavar="FILE", help="the shop file; default: shop.toml in the folder")
+    _records_and_json(again)
+    again.set_defaults(verb=_again)
+
+    learn = verbs.add_parser(
+        "learn", help="propose numbers of the shop file by what batches on record tell, and write those you accept",
+        description="Reads every batch that is over and proposes minutes of machines, seconds by hand, days at "
+        "finishers and the share lost, before and after, with what they rest on. Friction and grips are never "
+        "proposed: pull tests alone tell them. Exit status: 0 done; 2 bad input; 1 internal error.",
+    )  # fmt: skip
+    learn.add_argument("--shop", type=Path, required=True, metavar="FILE", help="the shop file")
+    learn.add_argument("--plans", type=Path, metavar="DIR", help="folder below which plans and packets lie; default: "
+                       "beside the shop's folder, FOLDER-plans")  # fmt: skip
+    learn.add_argument("--accept", nargs="+", default=[], metavar="KEY", help="write these into the shop file; what is "
+                       "learned together is written together")  # fmt: skip
+    learn.add_argument("--person", default="", metavar="NAME", help="who accepts; wanted with --accept")
+    _records_and_json(learn)
+    learn.set_defaults(verb=_learn)
+
+
+def _add_machine_minutes(verbs: Any) -> None:
+    """Add the verb that reads the streams of machines."""
+    ran = verbs.add_parser(
+        "machine-minutes", help="tell the cycles in a machine's own stream, and write them into a batch",
+        description="Reads recorded answers of a machine's sender (XML of ANSI/MTC1.4), or asks a sender in the local "
+        "network, and tells each cycle: begin, minutes, how long it stood, program, pieces. With --batch they are "
+        "written into the records. Exit status: 0 done; 2 bad input; 1 internal error.",
+    )  # fmt: skip
+    ran.add_argument("files", nargs="*", type=Path, metavar="FILE.xml", help="recorded answers, of one machine")
+    ran.add_argument("--address", default="", metavar="URL", help="A sender instead: http://host:port, /NAME behind it")
+    ran.add_argument("--program", default="", metavar="NAME", help="only cycles of this program")
+    ran.add_argument("--batch", default="", metavar="BATCH", help="write them into this batch")
+    ran.add_argument("--step", default="", metavar="STEP", help="of its route, where they ran")
+    ran.add_argument("--machine", default="", metavar="ID", help="the machine, as the shop file names it")
+    ran.add_argument("--person", default="", metavar="NAME", help="who writes them")
+    _records_and_json(ran)
+    ran.set_defaults(verb=_machine_minutes)
+
+
+def _machine_minutes(given: argparse.Namespace) -> int:
+    from proveout.books.cycles import cycles_of
+    from proveout.jobs.machine_minutes import look_at, post_cycles, recorded_stream, sender_at, whole_cycles
+    from proveout.jobs.records import records_below
+    from proveout.quantities.errors import BadInput
+    from proveout.records.records import Records
+
+    if bool(given.files) == bool(given.address):
+        raise BadInput("Name recorded answers or a sender", where="FILE.xml, --address", do="one of the two")
+    stream = recorded_stream(given.files) if given.files else look_at(sender_at(given.address))
+    cycles = whole_cycles(stream, program=given.program)
+    if given.batch:
+        for name in ("step", "machine", "person"):
+            if not getattr(given, name).strip():
+                raise BadInput("Cycles are written with step, machine and person", where=f"--{name}", value="none")
+        with Records(records_below(Path(), given.records), may_make=False) as records:
+            post_cycles(records, cycles, batch=given.batch, step=given.step, machine=given.machine,
+                        person=given.person.strip())  # fmt: skip
+    if given.json:
+        return _json({"device": stream.device, "cycles": cycles, "gaps": stream.gaps})
+    broken = sum(not one.is_whole for one in cycles_of(stream))
+    print(f"{stream.device or 'machine'}: {len(cycles)} cycles from begin to end, {broken} not whole and left out")
+    for gap in stream.gaps:
+        print(f"gap after {gap.after}: {'nobody knows how many' if gap.count is None else gap.count}: {gap.why}")
+    for one in cycles:
+        stood = f", stood {one.held_s:.0f} s in {one.held_count}" if one.held_count else ""
+        pieces = "pieces not shown" if one.pieces_count is None else f"{one.pieces_count} pieces"
+        print(f"{one.begun:%Y-%m-%d %H:%M:%S} {one.program or 'program not shown'}: {one.run_s:.1f} s{stood}, {pieces}")
+    if given.batch:
+        print(f"Written into batch {given.batch}, step {given.step}")
+    return DONE
+
+
+def _records_and_json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--records", default="", metavar="WHERE", help=RECORDS)
+    parser.add_argument("--json", action="store_true", help="print it as JSON")
+
+
+def _json(value: Any) -> int:
+    import msgspec
+
+    print(msgspec.json.format(msgspec.json.encode(value, order="deterministic")).decode())
+    return DONE
+
+
+def _close_out(given: argparse.Namespace) -> int:
+    from proveout.jobs.close_out import close_out_below
+    from proveout.jobs.records import records_below
+    from proveout.records.records import Records
+    from proveout.sheets.close_out_page import close_out_pdf
+    from proveout.sheets.close_out_words import (
+        count_lines,
+        driver_lines,
+        edge_lines,
+        held_line,
+        money_lines,
+        outside_lines,
+        step_lines,
+    )
+
+    with Records(records_below(given.plans, given.records), may_make=False) as records:
+        told, shop = close_out_below(records, given.batch, plans=given.plans)
+    if given.out is not None:
+        given.out.write_bytes(close_out_pdf(told, shop=shop))
+    if given.json:
+        return _json(told)
+    print(f"Batch {told.batch}, {told.part} revision {told.revision}: {told.state}")
+    print(held_line(told))
+    for lines in (step_lines(told), count_lines(told), outside_lines(told), edge_lines(told), money_lines(told)):
+        _columns(lines)
+    print("What made the difference of a good piece, each input exchanged alone:")
+    _columns(driver_lines(told))
+    return DONE
+
+
+def _columns(lines: list[tuple[str, str, str, str]]) -> None:
+    for what, planned, actual, more in lines:
+        print(f"  {what:44} {planned:>17} {actual:>12}  {more}".rstrip())
+
+
+def _again(given: argparse.Namespace) -> int:
+    from proveout.jobs.home import Home
+    from proveout.jobs.records import records_of_home
+    from proveout.jobs.running_again import run_again
+    from proveout.records.records import Records
+
+    home = Home(given.home, shop_path=given.shop)
+    with Records(records_of_home(home, given.records), may_make=False) as records:
+        told = run_again(home, records, given.batch)
+    status = DONE if told.may_run_as_is else CHANGED
+    if given.json:
+        _json(told)
+        return status
+    print(f"Batch {told.batch}: {told.part} revision {told.revision}, {told.good_count} good, {told.bad_count} bad; "
+          f"its packet of {told.papers_count} files is as it was released: /parts/{told.packet}")  # fmt: skip
+    print("The solid is the same." if told.is_same_solid else "The solid has CHANGED.")
+    for one in told.keys:
+        print(f"{one.file} {one.key}: {one.was} -> {one.now}")
+    for key in told.learned:
+        print(f"taken over from batches since: {key}")
+    for edge in told.edges:
+        left = "not known what is left" if edge.left_s is None else f"{edge.left_s / 60.0:.0f} min left"
+        short = "" if edge.is_enough is None else " enough" if edge.is_enough else " TOO LITTLE"
+        print(f"{edge.cutter} on {edge.machine}: {left}, {edge.needed_s / 60.0:.0f} min needed at most{short}")
+    print("Nothing that it was planned from has changed." if told.may_run_as_is else "Plan it again before it is run.")
+    return status
+
+
+def _learn(given: argparse.Namespace) -> int:
+    from proveout.intake.shop_file import read_shop
+    from proveout.jobs.learning import accept, lesson_of
+    from proveout.jobs.records import records_below
+    from proveout.quantities.errors import BadInput
+    from proveout.records.records import Records
+
+    root = given.shop.resolve().parent
+    plans = given.plans if given.plans is not None else root.with_name(f"{root.name}-plans")
+    if given.accept and not given.person.strip():
+        raise BadInput("Whoever accepts a number answers for it", where="--person", do="say who you are")
+    with Records(records_below(plans, given.records), may_make=False) as records:
+        if given.accept:
+            taken = accept(records, given.shop, given.accept, plans=plans, person=given.person)
+            if given.json:
+                return _json(taken)
+            for one in taken:
+                print(f"Written: {_before_after(one)}")
+            return DONE
+        told = lesson_of(records, read_shop(given.shop), plans=plans)
+    return _json(told) if given.json else _say(told)
+
+
+def _say(told: Lesson) -> int:
+    print(f"{told.shop}: {len(told.batches)} batches are over and can be read")
+    for one in told.proposals:
+        print(_before_after(one))
+        print(f"    {one.now.source}; {one.pieces_count} pieces, {one.events_count} counts, cycles, slips or readings; "
+              f"what is written weighs as much as {_worth(one)}")  # fmt: skip
+        for caution in one.cautions:
+            print(f"    ! {caution}")
+        if not one.is_writable:
+            print("    it stands in job files: write it there yourself")
+    for words in told.silent:
+        print(f"not shown: {words}")
+    for words in told.unread:
+        print(f"left out: {words}")
+    print("Friction, clamp forces and grips are told by pull tests alone; no batch changes them.")
+    return DONE
+
+
+def _worth(one: Proposal) -> str:
+    of = "pieces" if one.key.kind == "scrap" else "batches"
+    return "less than a tenth of a batch" if one.worth_count < 0.1 else f"{one.worth_count:.1f} {of}"
+
+
+def _before_after(one: Proposal) -> str:
+    now = f"{one.now.nominal:g} ({one.now.low:g} to {one.now.high:g}) {one.now.unit}"
+    was = one.was or one.taken
+    taken = "" if one.was is not None else ", assumed"
+    return f"{one.key.words}: {was.nominal:g} ({was.low:g} to {was.high:g}){taken} -> {now}"

@@ -1,0 +1,215 @@
+"""A batch closed out: its events against the plan that it was released with."""
+
+from __future__ import annotations
+
+import math
+import statistics
+from collections.abc import Iterable
+from pathlib import Path
+
+from proveout.books.stretches import piece_time, standing_events, stretches
+from proveout.intake.shop_file import read_shop
+from proveout.jobs.check_plan import read_plan
+from proveout.jobs.close_out_money import money_out
+from proveout.jobs.close_out_steps import Planned, planned_of
+from proveout.model.batch import Batch, StepCount
+from proveout.model.batch_events import Counted, Ran, ReadingTaken
+from proveout.model.close_out import AwayTime, CloseOut, EdgeTime, Grown, StepScrap, StepTime
+from proveout.model.closed_days import closed_dates
+from proveout.model.events import Event, Stating
+from proveout.model.fact import Fact
+from proveout.model.outside_events import CameBack, SentOut
+from proveout.model.plan import Plan, Window
+from proveout.model.shop import Shop
+from proveout.model.stock_events import Sawn
+from proveout.quantities.canonical import digest_of
+from proveout.quantities.errors import BadInput, ProveoutError, Refused
+from proveout.records.records import Records
+from proveout.stages.schedule.calendar import working_days
+
+Told = tuple[tuple[Event, Stating], ...]
+PLAN = "plan.json"
+WITH_SETUP = ("mill", "saw")
+ONE_CYCLE_NOISE = 0.02
+"""Of the logarithm, where a single cycle of a machine says how long it runs (our own)."""
+
+
+def close_out_below(records: Records, batch: str, *, plans: Path) -> tuple[CloseOut, str]:
+    """The batch of that name, planned against actual, and the name of its shop.
+
+    Args:     plans: folder below which its plan lies: a result folder, or its packet.
+    Raises:   BadInput when there is no such batch, or its plan is not there; Refused when it is not released.
+    """
+    found = records.batch(batch)
+    if found is None:
+        raise BadInput("There is no such batch", where=records.name, value=batch)
+    if not found.is_released:
+        raise Refused("The batch is not released, so nothing happened to it", where=batch, value=found.state)
+    told = plans_below(plans, wanted=frozenset((found.plan,)))
+    if found.plan not in told:
+        raise BadInput("The plan that the batch was released with is not there", where=str(plans), value=batch,
+                       do="name a folder above it: --plans")  # fmt: skip
+    folder, plan = told[found.plan]
+    shop = read_shop(folder / "inputs" / "shop.toml")
+    return closed_out(found, all_events(records, batch), plan=plan, shop=shop), shop.name
+
+
+def plans_below(folder: Path, *, wanted: frozenset[str]) -> dict[str, tuple[Path, Plan]]:
+    """Plans by fingerprint, as far as they lie in a folder or below: results and packets."""
+    found: dict[str, tuple[Path, Plan]] = {}
+    for path in sorted(folder.rglob(PLAN)) if folder.is_dir() else []:
+        if wanted <= found.keys():
+            break
+        try:
+            plan = read_plan(path.parent)
+        except ProveoutError:  # of another version, or half written: not this one
+            continue
+        digest = digest_of(plan)
+        if digest in wanted and digest not in found:
+            found[digest] = (path.parent, plan)
+    return found
+
+
+def all_events(records: Records, batch: str | None = None) -> list[tuple[int, Event]]:
+    """Every event of a batch, or of all, in order."""
+    found: list[tuple[int, Event]] = []
+    while more := records.events(batch=batch, after=found[-1][0] if found else 0):
+        found += more
+    return found
+
+
+def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan, shop: Shop) -> CloseOut:
+    """Planned against actual. shop: that the plan was made for."""
+    told = standing_events(events)
+    wanted = planned_of(batch.steps, plan, shop)
+    steps = tuple(_step(one, wanted[one.id], told) for one in batch.steps)
+    begun = batch.steps[0].good_count + batch.steps[0].bad_count
+    good = batch.steps[-1].good_count
+    bars = sum(of.bars_count for _, of in told if isinstance(of, Sawn))
+    money, why = money_out(batch, plan, shop, steps=steps, bars_count=bars, good_count=good)
+    came = {one.id: one.in_count for one in batch.steps}
+    return CloseOut(
+        batch=batch.batch, part=batch.part, revision=batch.revision, plan=batch.plan, state=batch.state,
+        wanted_count=batch.wanted_count, begun_count=begun, good_count=good,
+        bad_count=sum(one.count for one in batch.bad), waiting_count=sum(one.waiting_count for one in batch.steps),
+        bars_planned_count=plan.bars.bars_count, bars_count=bars, steps=steps,
+        scrap=tuple(
+            StepScrap(step=one.step, reason=one.reason, count=one.count, in_count=came[one.step]) for one in batch.bad
+        ),
+        away=_away(batch, told, shop), grown=_grown(batch, told, plan), edges=_edges(plan, told), money=money,
+        money_why=why,
+    )  # fmt: skip
+
+
+def _step(step: StepCount, planned: Planned, told: Told) -> StepTime:
+    """Taps at a step, and the machine's own cycles where its stream was recorded."""
+    taken = piece_time(stretches(told, step.id), has_setup=step.kind in WITH_SETUP)
+    cycles = [of for _, of in told if isinstance(of, Ran) and of.step == step.id]
+    run_s, noise = _run(cycles)
+    pieces = sum(one.pieces_count for one in cycles)
+    why = planned.why
+    if not why and taken.each_s is None:
+        why = "counted once: set-up and pieces are not told apart" if taken.taps_count else "nobody counted here"
+    return StepTime(
+        step=step.id, station=step.station, kind=step.kind, pieces_count=step.good_count + step.bad_count,
+        planned_s=planned.each_s, actual_s=taken.each_s if step.kind != "outside" else None, parts=planned.parts,
+        of=planned.of, noise=taken.noise, run_planned_s=planned.run_s if cycles else None, run_s=run_s,
+        run_parts=planned.run_parts if cycles else {}, run_noise=noise,
+        held_s=sum(one.held_s for one in cycles) / pieces if pieces else 0.0, cycles_count=len(cycles),
+        setup_planned_s=planned.setup_s, setup_actual_s=taken.setup_s, taps_count=taken.taps_count,
+        left_out_count=taken.left_out_count, why=why,
+    )  # fmt: skip
+
+
+def _run(cycles: list[Ran]) -> tuple[float | None, float]:
+    """Seconds a piece that the machine runs, the middle one of its cycles, and how unsure it is in the logarithm."""
+    if not cycles:
+        return None, 0.0
+    each = [one.run_s / one.pieces_count for one in cycles]
+    middle = statistics.median(each)
+    if len(each) < 3:
+        return middle, ONE_CYCLE_NOISE
+    spread = statistics.median([abs(math.log(one / middle)) for one in each]) * 1.4826
+    return middle, 1.2533 * spread / math.sqrt(len(each))
+
+
+def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
+    """Working days of each lot, from the day it went to the day the last of it came."""
+    known = {one.id: one for one in shop.finishers}
+    sent = {of.lot: event.at.date() for event, of in told if isinstance(of, SentOut)}
+    back = {of.lot: event.at.date() for event, of in told if isinstance(of, CameBack)}
+    found: list[AwayTime] = []
+    for lot in batch.lots:
+        finisher = known.get(lot.finisher)
+        closed = closed_dates(finisher.closed if finisher is not None else None)
+        days = None
+        if lot.lot in back and lot.back_count + lot.missing_count >= lot.sent_count:
+            days = working_days(sent[lot.lot], back[lot.lot], closed)
+        planned = None
+        if finisher is not None:
+            low, high = float(finisher.days_low), float(finisher.days_high)
+            planned = Fact(low=low, nominal=0.5 * (low + high), high=high, unit="days", source="shop-file",
+                           strength="owner's guess")  # fmt: skip
+        found.append(AwayTime(finisher=lot.finisher, lot=lot.lot, count=lot.sent_count, days=days, planned=planned))
+    return tuple(found)
+
+
+def _grown(batch: Batch, told: Told, plan: Plan) -> tuple[Grown, ...]:
+    """Sizes that were read before and after the coat."""
+    order = {step.id: number for number, step in enumerate(batch.steps)}
+    outside = [number for number, step in enumerate(batch.steps) if step.kind == "outside"]
+    if not outside:
+        return ()
+    coat = batch.steps[outside[0]]
+    read = [of for _, of in told if isinstance(of, ReadingTaken)]
+    found: list[Grown] = []
+    for window in plan.finishing.windows:
+        if window.is_masked or not window.is_decided or window.kind == "thread":
+            continue
+        before = [of for of in read if of.mark == window.mark and order[of.step] < outside[0]]
+        after = [of for of in read if of.mark == window.mark and order[of.step] > outside[0]]
+        if before and after:
+            found.append(_grown_at(window, coat.station, before, after))
+    return tuple(found)
+
+
+def _grown_at(window: Window, finisher: str, before: list[ReadingTaken], after: list[ReadingTaken]) -> Grown:
+    ends = sorted((window.finished_low_mm - window.before_low_mm, window.finished_high_mm - window.before_high_mm))
+    planned = Fact(low=ends[0], nominal=0.5 * (ends[0] + ends[1]), high=ends[1], unit="mm",
+                   source="own-algorithm: finished limits less those before the coat", strength="assumed")  # fmt: skip
+    first = {of.piece: of.value for of in before if of.piece}
+    pairs = [of.value - first[of.piece] for of in after if of.piece in first]
+    if len(pairs) >= 2:
+        mean, deviation = statistics.fmean(pairs), statistics.stdev(pairs) / math.sqrt(len(pairs))
+    else:
+        sides = [[of.value for of in some] for some in (before, after)]
+        mean = statistics.fmean(sides[1]) - statistics.fmean(sides[0])
+        pairs = []
+        squares = [statistics.variance(some) / len(some) if len(some) > 1 else math.inf for some in sides]
+        deviation = math.sqrt(sum(squares)) if math.isfinite(sum(squares)) else abs(mean)
+    return Grown(
+        mark=window.mark, text=window.text, finisher=finisher, planned=planned, mean=mean, deviation=deviation,
+        before_count=len(before), after_count=len(after), pairs_count=len(pairs),
+    )  # fmt: skip
+
+
+def _edges(plan: Plan, told: Told) -> tuple[EdgeTime, ...]:
+    """Cutters in cut, a piece, as the counts say."""
+    used: dict[tuple[str, str], float] = {}
+    pieces: dict[tuple[str, str], int] = {}
+    for _, of in told:
+        if not isinstance(of, Counted):
+            continue
+        count = of.good_count + sum(one.count for one in of.bad) + sum(one.count for one in of.rework)
+        for one in of.used:
+            key = (one.machine, one.cutter)
+            used[key] = used.get(key, 0.0) + one.used_s
+            pieces[key] = pieces.get(key, 0) + count
+    known = {(one.machine_id, one.cutter_id): one for one in plan.cutter_uses}
+    return tuple(
+        EdgeTime(
+            machine=key[0], cutter=key[1], planned_s=known[key].piece_s if key in known else None,
+            actual_s=seconds / max(1, pieces[key]), life_s=known[key].life_s if key in known else None,
+        )
+        for key, seconds in sorted(used.items())
+    )  # fmt: skip

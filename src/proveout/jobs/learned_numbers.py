@@ -1,0 +1,294 @@
+"""Which numbers of a shop its batches tell of, and what they are then."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from proveout.learning.factors import Learned, Seen, learned_factors
+from proveout.learning.prior import prior_of
+from proveout.learning.shares import Counted, learned_share
+from proveout.model.close_out import CloseOut, StepTime
+from proveout.model.fact import Fact
+from proveout.model.learned import Key, Proposal
+from proveout.model.minute_factors import MINUTE_KINDS
+from proveout.model.shop import Finisher, Machine, Shop
+
+FEWEST_BATCHES = 3
+"""Batches below which nothing is proposed."""
+LEAST_SHOWN = 0.25
+"""Of what was not known of a number, what batches must have taken away before it is proposed."""
+FACTOR_SPREAD = 0.15
+"""Of reckoned minutes before anything was learned, as the plan takes them: common practice, no source."""
+BENCH_STEMS = ("deburr", "gauging", "blast", "plug", "kit")
+LEAST_END = 0.05
+"""Share of the middle below which a written low end is not read: nothing takes no time."""
+
+Done = Mapping[str, frozenset[str]]
+"""Batches that a number as it is written rests on already, by the words of its key."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Found:
+    """Proposals, and what was too little to make one."""
+
+    proposals: tuple[Proposal, ...]
+    silent: tuple[str, ...]
+
+
+def learned_numbers(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
+    """Every number of the shop that batches tell of. closed: in order of time.   done: what was taken over before."""
+    parts = [
+        *(_minutes(machine, closed, done) for machine in shop.machines), _bench(shop, closed, done),
+        *(_days(finisher, closed, done) for finisher in shop.finishers), _scrap(shop, closed, done),
+        *(_growth(finisher, closed) for finisher in shop.finishers),
+    ]  # fmt: skip
+    return Found(
+        proposals=tuple(one for part in parts for one in part.proposals),
+        silent=tuple(one for part in parts for one in part.silent),
+    )
+
+
+def _fresh(closed: Sequence[CloseOut], done: Done, words: str) -> list[CloseOut]:
+    """Batches that what is written does not rest on yet."""
+    return [one for one in closed if one.batch not in done.get(words, frozenset())]
+
+
+def factor_now(machine: Machine, kind: str) -> Fact:
+    """The factor that a plan takes for a kind of minutes, with its interval."""
+    written = None if machine.minutes is None else getattr(machine.minutes, kind)
+    if written is not None:
+        return written
+    return Fact(low=1.0 - FACTOR_SPREAD, nominal=1.0, high=1.0 + FACTOR_SPREAD, unit="ratio", source="",
+                strength="common practice")  # fmt: skip
+
+
+def minutes_seen(machine_id: str, closed: Iterable[CloseOut]) -> list[tuple[CloseOut, StepTime, Seen]]:
+    """What batches tell of one machine: its own stream where there is one, and beside it what the hands took."""
+    found: list[tuple[CloseOut, StepTime, Seen]] = []
+    for one in closed:
+        for step in one.steps:
+            if step.of != machine_id or step.kind != "mill":
+                continue
+            name = f"{one.batch}, {step.step}"
+            if step.run_s is not None and step.run_parts:
+                found.append((one, step, _seen(name, step.run_s, step.run_parts, MINUTE_KINDS, step.run_noise)))
+                by_hand = None if step.actual_s is None else step.actual_s - step.run_s - step.held_s
+                if by_hand is not None and by_hand > 0.0 and step.parts.get("loading", 0.0) > 0.0:
+                    noise = min(0.5, step.noise * (step.actual_s or 0.0) / by_hand)
+                    loading = {"loading": step.parts["loading"]}
+                    found.append((one, step, _seen(f"{name}, by hand", by_hand, loading, MINUTE_KINDS, noise)))
+            elif step.actual_s is not None and step.parts:
+                found.append((one, step, _seen(name, step.actual_s, step.parts, MINUTE_KINDS, step.noise)))
+    return found
+
+
+def _seen(name: str, seconds: float, parts: Mapping[str, float], kinds: Sequence[str], noise: float) -> Seen:
+    whole = sum(parts.values())
+    return Seen(
+        name=name, ratio=seconds / whole, parts=tuple(parts.get(kind, 0.0) / whole for kind in kinds), noise=noise
+    )
+
+
+def _minutes(machine: Machine, closed: Sequence[CloseOut], done: Done) -> Found:
+    """The factors of one machine, all kinds together."""
+    seen = minutes_seen(machine.id, _fresh(closed, done, f"minutes.{machine.id}"))
+    facts = [factor_now(machine, kind) for kind in MINUTE_KINDS]
+    written = [None if machine.minutes is None else getattr(machine.minutes, kind) for kind in MINUTE_KINDS]
+    keys = [Key(kind="minutes", of=machine.id, stem=kind) for kind in MINUTE_KINDS]
+    texts = [f"{machine.id}: {kind}, times what is reckoned" for kind in MINUTE_KINDS]
+    # middles are of the factors themselves: what is reckoned holds none
+    return _of_factors(keys, texts, written, facts, facts, seen, centre=[fact.nominal for fact in facts])
+
+
+def _bench(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
+    """Seconds of work by hand, all kinds together."""
+    facts = [getattr(shop.bench, f"{stem}_s") for stem in BENCH_STEMS]
+    seen: list[tuple[CloseOut, StepTime, Seen]] = []
+    for one in _fresh(closed, done, "bench"):
+        for step in one.steps:
+            if step.of == "bench" and step.actual_s is not None and step.parts:
+                parts = {
+                    stem: step.parts[stem] * fact.nominal
+                    for stem, fact in zip(BENCH_STEMS, facts, strict=True) if stem in step.parts
+                }  # fmt: skip
+                if sum(parts.values()) > 0.0:
+                    name = f"{one.batch}, {step.step}"
+                    seen.append((one, step, _seen(name, step.actual_s, parts, BENCH_STEMS, step.noise)))
+    keys = [Key(kind="bench", stem=stem) for stem in BENCH_STEMS]
+    texts = [f"bench: {stem}, one piece" for stem in BENCH_STEMS]
+    written = [None if fact.strength == "assumed" else fact for fact in facts]
+    return _of_factors(keys, texts, written, facts, facts, seen, centre=[1.0] * len(facts))
+
+
+def _of_factors(
+    keys: Sequence[Key], texts: Sequence[str], written: Sequence[Fact | None], taken: Sequence[Fact],
+    facts: Sequence[Fact], seen: Sequence[tuple[CloseOut, StepTime, Seen]], *, centre: Sequence[float],
+) -> Found:  # fmt: skip
+    """Proposals of numbers that are off together. centre: of each, the factor that stands for what is written."""
+    used = [k for k in range(len(keys)) if any(one.parts[k] > 0.0 for _, _, one in seen)]
+    used = [k for k in used if facts[k].nominal > 0.0]
+    if not used:
+        return Found(proposals=(), silent=())
+    intervals = tuple(_interval(facts[k], centre[k]) for k in used)
+    told = learned_factors(
+        prior_of(intervals),
+        [Seen(name=one.name, ratio=one.ratio, parts=tuple(one.parts[k] for k in used), noise=one.noise)
+         for _, _, one in seen],
+    )  # fmt: skip
+    proposals: list[Proposal] = []
+    silent: list[str] = []
+    for at, k in enumerate(used):
+        own = [(one, step) for one, step, row in seen if row.parts[k] > 0.0]
+        batches = tuple(dict.fromkeys(one.batch for one, _ in own))
+        if len(batches) < FEWEST_BATCHES:
+            silent.append(f"{texts[k]}: {len(batches)} of at least {FEWEST_BATCHES} batches")
+            continue
+        if told.shown_ratio[at] < LEAST_SHOWN:
+            silent.append(f"{texts[k]}: too small a share of the minutes to tell it from the rest")
+            continue
+        scale = facts[k].nominal / centre[k]
+        now = Fact(
+            low=_rounded(told.low[at] * scale), nominal=_rounded(told.middles[at] * scale),
+            high=_rounded(told.high[at] * scale), unit=facts[k].unit, source=batches_words(batches),
+            strength="measured here",
+        )  # fmt: skip
+        proposals.append(
+            Proposal(
+                key=keys[k], text=texts[k], was=written[k], taken=taken[k], now=now, batches=batches,
+                pieces_count=sum(step.pieces_count for _, step in own),
+                events_count=sum(step.taps_count + step.cycles_count for _, step in own),
+                worth_count=told.worth_count[at], cautions=_cautions(told, at, batches), is_writable=True,
+            )
+        )  # fmt: skip
+    return Found(proposals=tuple(proposals), silent=tuple(silent))
+
+
+def _interval(fact: Fact, centre: float) -> tuple[float, float, float]:
+    low = max(fact.low, LEAST_END * fact.nominal)
+    return low / fact.nominal * centre, centre, fact.high / fact.nominal * centre
+
+
+def _rounded(value: float) -> float:
+    """Four figures: more would tell of nothing that batches show."""
+    return 0.0 if value == 0.0 else round(value, 3 - math.floor(math.log10(abs(value))))
+
+
+def _cautions(told: Learned, at: int, batches: Sequence[str]) -> tuple[str, ...]:
+    said: list[str] = []
+    if at in told.conflicts:
+        said.append("contradicts what was written; the interval is widened by it")
+    own = [name for name in told.odd if name.split(",")[0] in batches]
+    if own:
+        said.append(f"far from all others, cut off: {'; '.join(own)}")
+    said += [
+        f"{first} to {last} all lie to one side: was the clock, a count or the machine changed?"
+        for first, last in told.runs
+    ]
+    return tuple(said)
+
+
+def batches_words(batches: Sequence[str]) -> str:
+    """The source of a number that batches told of."""
+    if len(batches) <= 3:
+        return f"batches {', '.join(batches)} of this shop"
+    return f"batches {batches[0]} to {batches[-1]} of this shop, {len(batches)} of them"
+
+
+def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
+    """Working days at a finisher: between what days a further lot comes back in eight cases of ten."""
+    key = Key(kind="days", of=finisher.id)
+    own = [
+        (one, away) for one in _fresh(closed, done, key.words) for away in one.away
+        if away.finisher == finisher.id and away.days is not None and away.days > 0
+    ]  # fmt: skip
+    batches = tuple(dict.fromkeys(one.batch for one, _ in own))
+    if not own:
+        return Found(proposals=(), silent=())
+    if len(batches) < FEWEST_BATCHES:
+        too_few = f"{finisher.id}: days away: {len(batches)} of at least {FEWEST_BATCHES} batches"
+        return Found(proposals=(), silent=(too_few,))
+    low, high = max(0.5, float(finisher.days_low)), max(0.5, float(finisher.days_high))
+    middle = math.sqrt(low * high)
+    told = learned_factors(
+        prior_of(((low / middle, 1.0, high / middle),)),
+        [Seen(name=f"{one.batch}, lot {away.lot}", ratio=(away.days or 0) / middle, parts=(1.0,)) for one, away in own],
+    )
+    ends = [value * middle for value in told.next_between((1.0,))]
+    was = Fact(low=float(finisher.days_low), nominal=0.5 * (finisher.days_low + finisher.days_high),
+               high=float(finisher.days_high), unit="days", source="shop-file", strength="owner's guess")  # fmt: skip
+    days = float(math.floor(ends[0] + 1e-9)), float(math.ceil(ends[2] - 1e-9))
+    now = Fact(low=days[0], nominal=min(max(_rounded(ends[1]), days[0]), days[1]), high=days[1], unit="days",
+               source=batches_words(batches), strength="measured here")  # fmt: skip
+    proposal = Proposal(
+        key=key, text=f"{finisher.id}: working days away", was=was, taken=was, now=now, batches=batches,
+        pieces_count=sum(away.count for _, away in own), events_count=len(own), worth_count=told.worth_count[0],
+        cautions=_cautions(told, 0, batches), is_writable=True,
+    )  # fmt: skip
+    return Found(proposals=(proposal,), silent=())
+
+
+def _scrap(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
+    """Share of the pieces lost."""
+    key = Key(kind="scrap")
+    own = [one for one in _fresh(closed, done, key.words) if one.begun_count and not one.waiting_count]
+    if len(own) < FEWEST_BATCHES or not 0.0 < shop.scrap_ratio.nominal < 1.0:
+        few = f"scrap: {len(own)} of at least {FEWEST_BATCHES} batches" if own else ""
+        return Found(proposals=(), silent=(few,) if few else ())
+    fact = shop.scrap_ratio
+    told = learned_share(
+        low=fact.low,
+        nominal=fact.nominal,
+        high=fact.high,
+        batches=[
+            Counted(name=one.batch, pieces_count=one.begun_count, bad_count=min(one.bad_count, one.begun_count))
+            for one in own
+        ],
+    )
+    batches = tuple(one.batch for one in own)
+    said: list[str] = []
+    if told.is_conflict:
+        said.append("contradicts what was written; the interval is widened by it")
+    if told.odd:
+        said.append(f"more lost than chance has it, cut off: {', '.join(told.odd)}")
+    low, high = _rounded(told.low), _rounded(told.high)
+    now = Fact(low=low, nominal=min(max(_rounded(told.middle), low), high), high=high, unit="ratio",
+               source=batches_words(batches), strength="measured here")  # fmt: skip
+    proposal = Proposal(
+        key=key, text="share of the pieces lost", was=None if fact.strength == "assumed" else fact, taken=fact, now=now,
+        batches=batches, pieces_count=sum(one.begun_count for one in own), events_count=len(own),
+        worth_count=told.weight, cautions=tuple(said), is_writable=True,
+    )  # fmt: skip
+    return Found(proposals=(proposal,), silent=())
+
+
+def _growth(finisher: Finisher, closed: Sequence[CloseOut]) -> Found:
+    """How far a coat grows, as a multiple of what jobs plan; it stands in job files, and is told alone."""
+    own = [
+        (one, grown) for one in closed for grown in one.grown
+        if grown.finisher == finisher.id and grown.planned.nominal and grown.mean / grown.planned.nominal > 0.0
+    ]  # fmt: skip
+    batches = tuple(dict.fromkeys(one.batch for one, _ in own))
+    if len(batches) < FEWEST_BATCHES:
+        return Found(proposals=(), silent=())
+    intervals = [
+        sorted(end / grown.planned.nominal for end in (grown.planned.low, grown.planned.high)) for _, grown in own
+    ]
+    low, high = min(ends[0] for ends in intervals), max(ends[1] for ends in intervals)
+    told = learned_factors(
+        prior_of(((max(LEAST_END, low), 1.0, max(1.0, high)),)),
+        [Seen(name=f"{one.batch}, {grown.mark}", ratio=grown.mean / grown.planned.nominal, parts=(1.0,),
+              noise=min(0.5, abs(grown.deviation / grown.mean))) for one, grown in own],
+    )  # fmt: skip
+    ratio = Fact(low=_rounded(told.low[0]), nominal=_rounded(told.middles[0]), high=_rounded(told.high[0]),
+                 unit="ratio", source=batches_words(batches), strength="measured here")  # fmt: skip
+    was = Fact(low=_rounded(low), nominal=1.0, high=_rounded(high), unit="ratio", source="job-file",
+               strength="owner's guess")  # fmt: skip
+    proposal = Proposal(
+        key=Key(kind="growth", of=finisher.id), text=f"{finisher.id}: growth of its coat, times what jobs plan",
+        was=was, taken=was, now=ratio, batches=batches,
+        pieces_count=sum(min(grown.before_count, grown.after_count) for _, grown in own), events_count=len(own),
+        worth_count=told.worth_count[0], cautions=_cautions(told, 0, batches), is_writable=False,
+    )  # fmt: skip
+    return Found(proposals=(proposal,), silent=())

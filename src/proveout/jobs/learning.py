@@ -1,0 +1,209 @@
+"""Learn from the batches on record: what each tells of the shop's numbers, and what the owner takes over of it.
+
+Nothing here changes how work is held. The keys that can be written are those of `model/learned.py`, and each has its
+place in the shop file below; friction, clamp forces and grips have none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from proveout.books.stretches import standing_events
+from proveout.intake.shop_file import read_shop, shop_from_text
+from proveout.intake.shop_words import BENCH, MATERIAL
+from proveout.intake.toml_blocks import Put, edited
+from proveout.intake.toml_edit import Step
+from proveout.intake.toml_lines import Inline
+from proveout.intake.toml_words import Word, load_toml
+from proveout.jobs.close_out import all_events, closed_out, plans_below
+from proveout.jobs.learned_numbers import learned_numbers
+from proveout.jobs.owner_file import replace_text, show
+from proveout.jobs.signed import Signed
+from proveout.model.close_out import CloseOut
+from proveout.model.events import Event
+from proveout.model.fact import Fact
+from proveout.model.learned import Key, Lesson, Proposal
+from proveout.model.shop import Shop
+from proveout.model.shop_events import ValueAccepted
+from proveout.quantities.errors import BadInput, ProveoutError
+from proveout.records.records import Records
+
+OVER = ("counted", "closed")
+"""States of a batch in which it tells something: no piece waits any more."""
+SAME = 1e-6
+
+
+def closed_batches(records: Records, plans: Path) -> tuple[tuple[CloseOut, ...], tuple[str, ...]]:
+    """Every batch that is over, in order of release, and those that tell nothing, with why."""
+    rows = {row["batch"]: row for row in records.rows("batches")}
+    over = [name for name, row in rows.items() if row["state"] in OVER]
+    left = [f"{name}: {row['state']}" for name, row in rows.items() if row["state"] not in OVER and row["plan"]]
+    found = plans_below(plans, wanted=frozenset(str(rows[name]["plan"]) for name in over))
+    told: list[tuple[int, CloseOut]] = []
+    for name in over:
+        digest = str(rows[name]["plan"])
+        batch = records.batch(name)
+        if digest not in found or batch is None or not batch.is_released:
+            left.append(f"{name}: its plan is not below {plans.name}")
+            continue
+        folder, plan = found[digest]
+        try:
+            shop = read_shop(folder / "inputs" / "shop.toml")
+        except ProveoutError as fault:
+            left.append(f"{name}: {fault.message}")
+            continue
+        events = all_events(records, name)
+        told.append((events[-1][0], closed_out(batch, events, plan=plan, shop=shop)))
+    return tuple(one for _, one in sorted(told, key=lambda row: row[0])), tuple(sorted(left))
+
+
+def lesson_of(records: Records, shop: Shop, *, plans: Path) -> Lesson:
+    """What the batches on record tell of a shop's numbers.
+
+    Raises:   NotKept when the records cannot be read.
+    """
+    closed, unread = closed_batches(records, plans)
+    return lesson(shop, closed, accepted=accepted_values(all_events(records)), unread=unread)
+
+
+def accepted_values(events: Sequence[tuple[int, Event]]) -> tuple[ValueAccepted, ...]:
+    """What owners took over, as it stands corrected, in order."""
+    return tuple(of for _, of in standing_events(events) if isinstance(of, ValueAccepted))
+
+
+def lesson(
+    shop: Shop, closed: Sequence[CloseOut], *, accepted: Sequence[ValueAccepted] = (), unread: tuple[str, ...] = ()
+) -> Lesson:
+    """The same from batches that are closed out already."""
+    done: dict[str, frozenset[str]] = {}
+    for one in accepted:
+        group = group_of(one.key)
+        if one.shop == shop.name and _stands(shop, one):
+            done[group] = done.get(group, frozenset()) | frozenset(one.batches)
+    found = learned_numbers(shop, closed, done)
+    return Lesson(
+        shop=shop.name, batches=tuple(one.batch for one in closed), proposals=found.proposals, unread=unread,
+        silent=found.silent,
+    )  # fmt: skip
+
+
+def group_of(words: str) -> str:
+    """Numbers that are off together are learned together: all of a machine, all of the bench; others alone."""
+    kind, _, rest = words.partition(".")
+    if kind == "minutes":
+        return f"minutes.{rest.rpartition('.')[0]}"
+    return "bench" if kind == "bench" else words
+
+
+def _stands(shop: Shop, one: ValueAccepted) -> bool:
+    """Whether the shop file still says what was accepted; else its batches count anew against what it says."""
+    fact = written_fact(shop, one.key)
+    return fact is not None and all(
+        abs(a - b) <= SAME * max(1.0, abs(b))
+        for a, b in zip((fact.low, fact.high), (one.now.low, one.now.high), strict=True)
+    )
+
+
+def written_fact(shop: Shop, words: str) -> Fact | None:
+    """What the shop file says at a key now; None where it says nothing."""
+    kind, _, rest = words.partition(".")
+    if kind == "scrap":
+        return shop.scrap_ratio
+    if kind == "bench":
+        found: Fact | None = getattr(shop.bench, f"{rest}_s", None)
+        return found
+    if kind == "days":
+        own = next((one for one in shop.finishers if one.id == rest), None)
+        return None if own is None else _days_fact(own.days_low, own.days_high)
+    of, _, stem = rest.rpartition(".")
+    machine = next((one for one in shop.machines if one.id == of), None)
+    return None if machine is None or machine.minutes is None else getattr(machine.minutes, stem, None)
+
+
+def _days_fact(low: int, high: int) -> Fact:
+    return Fact(low=float(low), nominal=0.5 * (low + high), high=float(high), unit="days", source="shop-file",
+                strength="owner's guess")  # fmt: skip
+
+
+def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Path, person: str) -> tuple[Proposal, ...]:
+    """Write what batches tell of some numbers into the shop file, and that its owner took it over into the records.
+
+    Args:     keys: as `Key.words` names them; what is learned together is taken over together.
+    Raises:   BadInput for a key that nothing is proposed of, or a shop file that cannot be changed.
+    """
+    shown = show(shop_path)
+    shop = read_shop(shop_path)
+    proposals = [one for one in lesson_of(records, shop, plans=plans).proposals if one.is_writable]
+    told = {one.key.words: one for one in proposals}
+    for key in keys:
+        if key not in told:
+            raise BadInput("Nothing is proposed of this number that a shop file could hold", where=key,
+                           limit=", ".join(sorted(told)) or "none",
+                           do="proveout learn names what is proposed")  # fmt: skip
+    groups = {group_of(key) for key in keys}
+    taken = tuple(one for one in proposals if group_of(one.key.words) in groups)
+    raw = load_toml(shown.text, file=shop_path.name)
+    puts = [put for one in taken for put in puts_of(one.key, one.now, raw)]
+    text = edited(shown.text, puts)
+    check = _checked(shop_path)
+    check(text)
+    for one in taken:
+        # the record first: without the file's change it counts for nothing, and the batches tell it anew
+        accepted = ValueAccepted(shop=shop.name, key=one.key.words, was=one.was, now=one.now, batches=one.batches,
+                                 pieces_count=one.pieces_count)  # fmt: skip
+        records.post(Signed(person=person).says(accepted))
+    replace_text(shop_path, text, shown_digest=shown.digest, check=check)
+    return taken
+
+
+def _checked(path: Path) -> Any:
+    return lambda text: shop_from_text(text, file=path.name, folder=path.parent)
+
+
+def puts_of(key: Key, now: Fact, raw: Mapping[str, Any]) -> tuple[Put, ...]:
+    """The changes of a shop file that write a number.
+
+    Raises:   BadInput for what stands in no shop file.
+    """
+    if key.kind == "minutes":
+        path: tuple[Step, ...] = ("machine", _place(raw, "machine", key.of), "minutes", key.stem)
+        return (Put(path, _value(now, 1.0)),)
+    if key.kind == "days":
+        at = _place(raw, "finisher", key.of)
+        return (Put(("finisher", at, "days_low"), int(now.low)), Put(("finisher", at, "days_high"), int(now.high)))
+    if key.kind == "scrap":
+        return (_of_word(raw, "material", _word(MATERIAL.words, "scrap"), now),)
+    if key.kind == "bench":
+        return (_of_word(raw, "bench", _word(BENCH.words, key.stem), now),)
+    raise BadInput("This number stands in no shop file", where=key.words, do="write it in the job's own file")
+
+
+def _word(words: Sequence[Word], stem: str) -> Word:
+    return next(word for word in words if word.stem == stem)
+
+
+def _of_word(raw: Mapping[str, Any], section: str, word: Word, now: Fact) -> Put:
+    """In the unit in which it is written already, else in the first."""
+    table = raw.get(section, {})
+    name = next((name for name in word.keys if name in table), word.key)
+    return Put((section, name), _value(now, word.keys[name]))
+
+
+def _value(now: Fact, factor: float) -> Inline:
+    return Inline(
+        low=_plain(now.low / factor), nominal=_plain(now.nominal / factor), high=_plain(now.high / factor),
+        source=now.source, strength=now.strength,
+    )  # fmt: skip
+
+
+def _plain(value: float) -> float:
+    return float(f"{value:.6g}")
+
+
+def _place(raw: Mapping[str, Any], section: str, id: str) -> int:
+    for number, row in enumerate(raw.get(section, [])):
+        if row.get("id") == id:
+            return number
+    raise BadInput("The shop file has none of that name", where=section, value=id)

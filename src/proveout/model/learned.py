@@ -1,0 +1,58 @@
+"""What batches tell of the shop's own numbers, before the owner takes any of it over."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from proveout.model.fact import Fact
+from proveout.model.shop import Noun
+
+LearnedKind = Literal["minutes", "bench", "days", "scrap", "growth"]
+"""All that batches may tell. What holds the work is not among it: friction, clamp forces and grips are told by pull
+tests alone, and no batch that went well makes any of them larger."""
+
+
+class Key(Noun, frozen=True, kw_only=True):
+    """One number of the shop. of: machine or finisher, empty where there is one;  stem: which of its numbers."""
+
+    kind: LearnedKind
+    of: str = ""
+    stem: str = ""
+
+    @property
+    def words(self) -> str:
+        """As it is named on the command line and in the record."""
+        if self.kind == "scrap":
+            return "scrap"
+        return ".".join(part for part in (self.kind, self.of, self.stem) if part)
+
+
+class Proposal(Noun, frozen=True, kw_only=True):
+    """A number as it is written and as it would be. was: None where nothing is written and `taken` counts instead.
+
+    batches: that tell of it, in order of time;  pieces_count: in them;  events_count: counts, cycles, slips, readings.
+    worth_count: batches, or pieces of a share, that what was written weighs as much as.   cautions: what contradicts.
+    is_writable: False where the number stands in no shop file.
+    """
+
+    key: Key
+    text: str
+    was: Fact | None
+    taken: Fact
+    now: Fact
+    batches: tuple[str, ...]
+    pieces_count: int
+    events_count: int
+    worth_count: float
+    cautions: tuple[str, ...]
+    is_writable: bool
+
+
+class Lesson(Noun, frozen=True, kw_only=True):
+    """All proposals. unread: batches left out, with why.   silent: numbers of which batches say too little, and why."""
+
+    shop: str
+    batches: tuple[str, ...]
+    proposals: tuple[Proposal, ...]
+    unread: tuple[str, ...]
+    silent: tuple[str, ...]
