@@ -6,7 +6,7 @@ import msgspec
 import pytest
 import worked_home
 
-from proveout.jobs.faces import told_of_face
+from proveout.jobs.faces import face_rows, told_of_face
 from proveout.model.plan import Plan
 from proveout.quantities.errors import BadInput
 
@@ -63,3 +63,19 @@ def test_sizes_and_what_is_left_are_told() -> None:
 def test_a_face_of_no_plan_is_refused() -> None:
     with pytest.raises(BadInput, match="no such face"):
         told_of_face(plan(), worked_home.shop(), "plane +z 99.000 #000000")
+
+
+def test_a_gouge_counts_before_what_is_left_over_and_an_unknown_face_is_neither() -> None:
+    whole = plan()
+    ids = [note.face_id for note in whole.survey.faces][:3]
+    one = whole.removal.faces[0]
+    faces = [
+        msgspec.structs.replace(one, face_id=ids[0], leftover_mm=9.0, gouge_mm=2.0),
+        msgspec.structs.replace(one, face_id=ids[1], leftover_mm=9.0, gouge_mm=0.0),
+    ]
+    whole = msgspec.structs.replace(whole, removal=msgspec.structs.replace(whole.removal, faces=tuple(faces)))
+    rows = face_rows(whole, worked_home.shop(), ids)
+    assert [(row.state, row.mark) for row in rows] == [(2, "\u22122.000 mm"), (1, "+9.000 mm"), (0, "")]
+    assert rows[2].leftover_mm is None
+    inch = face_rows(whole, msgspec.structs.replace(worked_home.shop(), units="inch"), ids[:1])
+    assert inch[0].mark.endswith(" in")

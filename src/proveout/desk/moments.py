@@ -13,7 +13,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from proveout.desk.asker import while_asked
 from proveout.desk.page import desk_of, page
-from proveout.jobs.faces import told_of_face
+from proveout.jobs.faces import face_rows, told_of_face
 from proveout.jobs.held import Held
 from proveout.jobs.home import Place
 from proveout.jobs.measuring import Measured, measured
@@ -170,29 +170,12 @@ def part(request: Request, address: str) -> Response:
     shown = shown_of(request, address)
     mesh = part_mesh(shown.solid())
     head, whole = stepped(mesh.vertices_mm, mesh.face)
-    head |= {"faces": face_rows(shown, mesh.face_ids), "centres_mm": mesh.centres_mm.tolist()}
+    head |= {
+        "faces": [asdict(row) for row in face_rows(shown.plan, shown.shop, mesh.face_ids)],
+        "centres_mm": mesh.centres_mm.tolist(),
+    }
     arrays = {"points": whole, "triangles": mesh.triangles.astype("u4"), "edges": mesh.edges.astype("u4")}
     return _bytes(packed(head, arrays))
-
-
-def face_rows(shown: Shown, face_ids: tuple[str, ...]) -> list[dict[str, Any]]:
-    """Of each face its id, what it is called, and left-over and gouge by the plan; state 1 left over, 2 gouged."""
-    from proveout.sheets.names import shape_words
-    from proveout.stages.removal_check.decide import GOUGE_LIMIT_MM, LEFTOVER_LIMIT_MM
-
-    balloons = {note.face_id: note.balloon for note in shown.plan.survey.faces}
-    left = {one.face_id: one for one in shown.plan.removal.faces}
-    rows: list[dict[str, Any]] = []
-    for id in face_ids:
-        one = left.get(id)
-        over, gouge = (one.leftover_mm, one.gouge_mm) if one is not None else (None, None)
-        state = 2 if gouge is not None and gouge > GOUGE_LIMIT_MM else 0
-        state = 1 if not state and over is not None and over > LEFTOVER_LIMIT_MM else state
-        name = f"face {balloons[id]}: {shape_words(id)}" if id in balloons else shape_words(id)
-        mark = ("", f"+{over or 0.0:.3f} mm", f"\u2212{gouge or 0.0:.3f} mm")[state]
-        mark = in_inches(mark) if shown.shop.units == "inch" else mark
-        rows.append({"id": id, "name": name, "leftover_mm": over, "gouge_mm": gouge, "state": state, "mark": mark})
-    return rows
 
 
 @router.get("/parts/{address}/work/clamping-{number}.svg")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from proveout.model.plan import Plan
@@ -11,8 +12,10 @@ from proveout.model.reach import FaceReach
 from proveout.model.shop import Shop
 from proveout.model.work import Pass
 from proveout.quantities.errors import BadInput
+from proveout.sheets.inches import in_inches
 from proveout.sheets.ink import NOT_SHOWN, printed
 from proveout.sheets.names import Names, features_of_faces, shape_words
+from proveout.stages.removal_check.decide import GOUGE_LIMIT_MM, LEFTOVER_LIMIT_MM
 
 MOST_PROOFS = 8
 MM_DIGITS = 3
@@ -24,6 +27,36 @@ class Told:
 
     word: str
     said: str
+
+
+@dataclass(frozen=True)
+class FaceRow:
+    """One face of the picture of the work.   name: as papers number it.   leftover_mm, gouge_mm: None where the plan
+    does not say.   state: 1 left over, 2 gouged, else 0.   mark: how much, as the shop measures, empty for state 0.
+    """
+
+    id: str
+    name: str
+    leftover_mm: float | None
+    gouge_mm: float | None
+    state: int
+    mark: str
+
+
+def face_rows(plan: Plan, shop: Shop, face_ids: Sequence[str]) -> tuple[FaceRow, ...]:
+    """What is left over on each of these faces, and where one is gouged: a gouge counts before what is left over."""
+    balloons = {note.face_id: note.balloon for note in plan.survey.faces}
+    known = {one.face_id: one for one in plan.removal.faces}
+    rows = []
+    for id in face_ids:
+        one = known.get(id)
+        over, gouge = (one.leftover_mm, one.gouge_mm) if one is not None else (None, None)
+        state = 2 if gouge is not None and gouge > GOUGE_LIMIT_MM else 0
+        state = 1 if not state and over is not None and over > LEFTOVER_LIMIT_MM else state
+        name = f"face {balloons[id]}: {shape_words(id)}" if id in balloons else shape_words(id)
+        mark = ("", f"+{over or 0.0:.3f} mm", f"\u2212{gouge or 0.0:.3f} mm")[state]
+        rows.append(FaceRow(id, name, over, gouge, state, in_inches(mark) if shop.units == "inch" else mark))
+    return tuple(rows)
 
 
 def told_of_face(plan: Plan, shop: Shop, face_id: str) -> tuple[Told, ...]:
