@@ -114,7 +114,6 @@ def look_of(export: Export) -> FirstLook:
 
     request = Request(
         step=export.path, job=job_from_step(export.path.name), shop=starting_shop(), start="", inputs={"step": "0"},
-        is_bare=True,
     )  # fmt: skip
     try:
         plan_job(request, store=Store(None), run=Run(), show=keep)

@@ -128,9 +128,7 @@ def cycle() -> dict[str, float]:
     shop = read_shop(ROOT / "examples" / "shop.toml")
     with tempfile.TemporaryDirectory() as folder:
         planned = plan_job(
-            Request(
-                step=step, job=read_job(ROOT / "examples" / "jaw.toml"), shop=shop, start="", inputs={}, is_bare=False
-            ),
+            Request(step=step, job=read_job(ROOT / "examples" / "jaw.toml"), shop=shop, start="", inputs={}),
             store=Store(Path(folder), is_fresh=True),
             run=Run(),
         )

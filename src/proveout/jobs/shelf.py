@@ -247,7 +247,7 @@ def _state(
         return task.state, ""
     tried: ShelfState | None = None
     said = ""
-    if task is not None and task.state not in ("ready", "not ready") and task.ended_ns > planned_ns:
+    if task is not None and task.state not in ("ready", "not ready", "done") and task.ended_ns > planned_ns:
         tried, said = task.state, task.said
     if not parts and not changed:
         if asked.fault:

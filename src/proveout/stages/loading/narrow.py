@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -86,7 +87,8 @@ def _promising(right: Shape, body: Shape, floor: Floats, probe: Probe, doubt: Do
     )
     apart = np.abs(np.maximum(other[np.ix_(rows, columns)], floor) - own) > doubt.sure_mm() + 2.0 * doubt.cut_mm
     room = np.asarray(distance_transform_edt(np.pad(apart, 1)))[1:-1, 1:-1]
-    patches, count = label(apart, structure=np.ones((3, 3)))
+    found: Any = label(apart, structure=np.ones((3, 3)))
+    patches, count = found
     best: list[tuple[float, int, int]] = []
     for patch in range(1, int(count) + 1):
         inside = np.where(patches == patch, room, 0.0)

@@ -57,7 +57,7 @@ def plan_touches(
     untold = ~((spare > 0.0).any(axis=1) | is_seen)
     best = int((spare > 0.0).sum(axis=0).max(initial=0))
     narrow = narrow_sites(
-        right, [wrong[k] for k in np.flatnonzero(untold)], probe=probe, doubt=doubt, jaw_top_mm=jaw_top_mm
+        right, [wrong[int(k)] for k in np.flatnonzero(untold)], probe=probe, doubt=doubt, jaw_top_mm=jaw_top_mm
     )  # fmt: skip
     if len(narrow):
         groups.append(narrow)
