@@ -5,8 +5,11 @@ from __future__ import annotations
 import json
 import logging
 import stat
+import threading
+import time
 import uuid
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -120,6 +123,28 @@ def test_a_wrong_pin_slows_its_station_and_no_other(door: FloorDoor) -> None:
     clock.at_s += WAIT_MOST_S
     assert door.enter("mara", "4711", station="tablet") is not None  # never locked, and all is forgiven
     assert door.wait_s("tablet") == 0.0
+
+
+def test_guesses_sent_together_are_held_back_like_those_one_after_the_other(
+    door: FloorDoor, monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
+    """Twelve at once from one station: no more of them are held against the PIN than are free."""
+    tried: list[str] = []
+    together = threading.Barrier(12)
+
+    def matches(_people: People, _who: str, pin: str) -> bool:
+        tried.append(pin)
+        time.sleep(0.02)
+        return False
+
+    def guess(number: int) -> None:
+        together.wait(5.0)
+        assert door.known("mara", f"{number:04d}", station="10.0.0.9") is None
+
+    monkeypatch.setattr(People, "matches", matches)
+    with ThreadPoolExecutor(12) as threads:
+        list(threads.map(guess, range(12)))
+    assert len(tried) == FREE_TRIES
 
 
 def test_a_session_ends_and_what_was_tapped_in_it_may_be_sent_for_some_days(door: FloorDoor, people: People) -> None:

@@ -81,18 +81,18 @@ class FloorDoor:
 
     def known(self, who: str, pin: str, *, station: str) -> Known | None:
         """Somebody by their PIN; None for a wrong one, and while that station waits.   station: its address."""
-        if self.wait_s(station) > 0.0:
-            return None
-        with self._one_guess:  # a guess costs memory: one after the other
+        with self._one_guess:  # a guess costs memory; and one that waited for its turn is held back by those before it
+            if self.wait_s(station) > 0.0:
+                return None
             is_right = self._people.matches(who, pin)
-        with self._lock:
-            if is_right:
-                self._wrong.pop(station, None)
-                return self._people.of(who)
-            count, last = self._wrong.get(station, (0, 0.0))
-            count = 0 if self._now() - last > WRONG_WITHIN_S else count
-            self._wrong[station] = count + 1, self._now()
-            return None
+            with self._lock:
+                if is_right:
+                    self._wrong.pop(station, None)
+                    return self._people.of(who)
+                count, last = self._wrong.get(station, (0, 0.0))
+                count = 0 if self._now() - last > WRONG_WITHIN_S else count
+                self._wrong[station] = count + 1, self._now()
+                return None
 
     def enter(self, who: str, pin: str, *, station: str, clock_s: float = 0.0) -> Signed | None:
         """Begin a session; None as for `known`."""
