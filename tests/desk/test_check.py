@@ -14,10 +14,12 @@ from fastapi.testclient import TestClient
 from proveout.desk.app import desk_app
 from proveout.desk.program_text import WHOLE_MOST, Gap, Line, shown_text, with_links
 from proveout.jobs import errands
+from proveout.jobs import tasks as tasks_module
 from proveout.jobs.background_task import ROOMS
 from proveout.jobs.check_program import Checked, fingerprint_of_text, text_of
 from proveout.jobs.check_told import check_told
 from proveout.jobs.checks import BYTES_MOST, CheckAsked, chosen, one_check
+from proveout.jobs.errand_sheet import Sheet
 from proveout.jobs.home import Home
 from proveout.jobs.writing import plan_bytes
 from proveout.model.checking import Finding, ProgramCheck
@@ -237,6 +239,33 @@ def test_a_check_of_a_plan_that_was_made_anew_says_so(client: TestClient, tmp_pa
     assert "The plan was made anew since" in client.get(where).text
     assert client.get(where.replace("block", "other")).status_code == 400
     assert post(client, clamping="1").headers["location"] != where
+
+
+@pytest.mark.parametrize("when", ["before", "meanwhile"])
+def test_a_check_never_tells_of_another_plan_than_it_was_asked_about(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, when: str
+) -> None:  # fmt: skip
+    """The plan becomes another one before the check is begun, or while it is worked out."""
+    client = desk_with(tmp_path)
+    plan = next(tmp_path.rglob("plan.json"))
+
+    def replanned(program: Path, **_: Any) -> Checked:
+        plan.write_bytes(plan.read_bytes() + b"\n")
+        return checked(program)
+
+    begun = done_at_once(monkeypatch)
+    begin = tasks_module.begin_errand
+
+    def late(sheet: Sheet, **_: object) -> tuple[int, None]:
+        plan.write_bytes(plan.read_bytes() + b"\n")
+        return begin(sheet)  # pyright: ignore[reportReturnType] - the one of done_at_once
+
+    monkeypatch.setattr(errands, "check_against_plan", replanned if when == "meanwhile" else faulty)
+    if when == "before":
+        monkeypatch.setattr(tasks_module, "begin_errand", late)
+    one = found(client, post(client, clamping="1").headers["location"])
+    assert (len(begun), one.task.state, one.told) == (1, "refused", None)
+    assert "changed since it was asked" in one.task.said
 
 
 def test_a_long_program_is_shown_around_what_was_found(tmp_path: Path) -> None:

@@ -6,13 +6,15 @@ What is asked lies in a file, and what is found goes into one, so that whoever l
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 
 from proveout.jobs.asked_part import Reading, read_for_questions
 from proveout.jobs.check_plan import check_against_plan
 from proveout.jobs.check_told import check_told
 from proveout.jobs.checks import CheckAsked
-from proveout.jobs.compared_folders import Comparison, compare_results
+from proveout.jobs.compared_folders import PLAN, Comparison, compare_results
 from proveout.jobs.found_files import read_bytes, told_bytes
 from proveout.jobs.results import folder_name
 from proveout.jobs.revising import RevisionAsked, revise
@@ -58,38 +60,54 @@ def _check(errand: CheckAsked, found: Path, run: Run) -> str:
     with tempfile.TemporaryDirectory(prefix="proveout-check-") as folder:
         program = Path(folder) / folder_name(errand.name)
         program.write_bytes(errand.text)
-        checked = check_against_plan(
-            program, plan_folder=Path(errand.folder), clamping_number=errand.clamping_number,
-            place_number=errand.place_number, is_last=errand.is_last, skips=errand.skips, run=run,
-        )  # fmt: skip
+        with _unchanged({Path(errand.folder) / PLAN: errand.plan_digest}, errand.address):
+            checked = check_against_plan(
+                program, plan_folder=Path(errand.folder), clamping_number=errand.clamping_number,
+                place_number=errand.place_number, is_last=errand.is_last, skips=errand.skips, run=run,
+            )  # fmt: skip
     told = check_told(checked)
     write_whole(found, told_bytes(told))
     return told.verdict
 
 
 def _revision(errand: RevisionAsked, asked: Path, found: Path, run: Run) -> str:
-    home = errand.home.opened()
+    place = errand.home.opened().place(errand.address)
     step = Path(errand.step) if errand.step else asked.with_suffix(".step")
-    if digest_of_file(step) != errand.digest:
-        raise _changed(errand.name)
-    write_whole(found, told_bytes(revise(home.place(errand.address), step, name=errand.name, run=run)))
+    with _unchanged({step: errand.digest, place.folder / PLAN: errand.plan_digest}, errand.name):
+        revision = revise(place, step, name=errand.name, run=run)
+    write_whole(found, told_bytes(revision))
     return ""
 
 
 def _reading(errand: Reading, found: Path, run: Run) -> str:
     """What is read is told before it is drawn, for drawing takes longer."""
-    if digest_of_file(Path(errand.step)) != errand.digest:
-        raise _changed(Path(errand.step).name)
-    for known in read_for_questions(errand, store=Store(default_folder()), run=run):
-        write_whole(found, told_bytes(known))
+    step = Path(errand.step)
+    with _unchanged({step: errand.digest}, step.name):
+        for known in read_for_questions(errand, store=Store(default_folder()), run=run):
+            write_whole(found, told_bytes(known))
     return ""
 
 
 def _comparison(errand: Comparison, found: Path, run: Run) -> str:
     run.check("schedule")
-    compared = compare_results(Path(errand.old), Path(errand.new), store=Store(default_folder()))
+    old, new = Path(errand.old), Path(errand.new)
+    with _unchanged({old / PLAN: errand.old_digest, new / PLAN: errand.new_digest}, new.name):
+        compared = compare_results(old, new, store=Store(default_folder()))
     write_whole(found, told_bytes(compared.differences))
     return ""
+
+
+@contextmanager
+def _unchanged(files: Mapping[Path, str], where: str) -> Iterator[None]:
+    """Refuse what is worked out of files that are others than those asked about, before it and behind it.
+
+    files: with their digests.
+    """
+    for is_before in (True, False):
+        if any(not path.is_file() or digest_of_file(path) != digest for path, digest in files.items()):
+            raise _changed(where)
+        if is_before:
+            yield
 
 
 def _changed(where: str) -> BadInput:
