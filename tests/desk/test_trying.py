@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from html import unescape
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import msgspec
@@ -265,16 +266,46 @@ def test_a_try_against_a_plan_that_was_made_anew_is_not_kept(client: TestClient,
     assert "cannot be kept" in client.get(where).text
 
 
-def test_a_try_is_kept_on_its_own_part_alone(client: TestClient, home: Home, tmp_path: Path) -> None:
+def test_a_try_is_kept_and_dropped_on_its_own_part_alone(client: TestClient, home: Home, tmp_path: Path) -> None:
     job = write_job(home.root / "lid", "lid")
     shop = starting_shop_text()
     write_plan(tmp_path / "home-plans" / "lid", job=job, step=home.root / "lid" / "lid.step", shop_text=shop)
     id = begun(client, **{"job__order/due": "2026-04-01"}).rpartition("/")[2]
     before = (home.root / "plate.toml").read_bytes()
-    for answer in (client.get(f"/parts/lid/tries/{id}"), client.post(f"/parts/lid/tries/{id}/keep")):
+    here = f"/parts/lid/tries/{id}"
+    for answer in (client.get(here), client.post(f"{here}/keep"), client.post(f"{here}/drop")):
         assert answer.status_code == 400, answer.text
         assert "of another part" in answer.text
+    assert list(tries.tries_of(home, "plate")) == [id]
     assert (home.root / "plate.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize("other", ["home-plans/both/lid/plan.json", "home-plans/both/order.json", "home/lid/lid.toml"])
+def test_a_try_in_an_order_is_another_one_once_something_of_the_order_is(
+    home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, other: str
+) -> None:  # fmt: skip
+    """Fits and the bars of all hang on the other parts: what was tried beside others of them is not shown again."""
+    lid, shop = write_job(home.root / "lid", "lid"), starting_shop_text()
+    items = "".join(f'[[item]]\njob = "{path}"\nquantity = 3\n' for path in ("plate.toml", "lid/lid.toml"))
+    (home.root / "both.toml").write_text(f'name = "Both"\n{items}')
+    for job in (home.root / "plate.toml", lid):
+        where = home.plans / "both" / job.stem
+        write_plan(where, job=job, step=job.with_suffix(".step"), shop_text=shop, number=job.stem)
+    (home.plans / "both" / "order.json").write_text("{}\n")
+    monkeypatch.setattr(tries, "_planned", lambda _home, wanted, _store, _run: wanted.place.plan)
+    monkeypatch.setattr(tries, "compare_results", lambda *_, **__: SimpleNamespace(differences={}))
+    monkeypatch.setattr(tries, "tried", lambda _home, _id: None)
+    changes = [Change(file="order", path=("item", 0, "quantity"), value="4")]
+
+    wanted = tries.wanted_try(home, home.place("both:plate"), changes)
+    tries.make_try(home, wanted, run=Run())
+    (told,) = tries.tries_of(home, "both:plate").values()
+    assert tries.is_of_kept(home, told)
+    assert tries.wanted_try(home, home.place("both:plate"), changes).id == wanted.id
+    path = tmp_path / other
+    path.write_bytes(path.read_bytes() + b"\n")
+    assert not tries.is_of_kept(home, told)
+    assert tries.wanted_try(home, home.place("both:plate"), changes).id != wanted.id
 
 
 def test_passes_stay_only_where_the_grip_alone_changes() -> None:

@@ -17,6 +17,7 @@ from proveout.jobs.changed_files import own_files
 from proveout.jobs.home import Home, Place
 from proveout.jobs.offers import offers_of
 from proveout.jobs.trying import (
+    address_of_try,
     begin_try,
     drop_try,
     is_made,
@@ -106,8 +107,13 @@ def keep(request: Request, address: str, id: str) -> Response:
 @router.post("/parts/{address}/tries/{id}/drop")
 def drop(request: Request, address: str, id: str) -> Response:
     """Forget the try, ending it where it is under way."""
-    desk_of(request).tasks.forget(task_of_try(id))
-    drop_try(desk_of(request).home, id)
+    home, tasks = desk_of(request).home, desk_of(request).tasks
+    if (task := tasks.known(task_of_try(id))) is not None:
+        _refuse_of_other(task.subject, f"try on {address}", id)
+    if (own := address_of_try(home, id)) is not None:
+        _refuse_of_other(own, address, id)
+    tasks.forget(task_of_try(id))
+    drop_try(home, id)
     return RedirectResponse(f"/parts/{address}/try", SEE_OTHER)
 
 

@@ -24,7 +24,7 @@ from proveout.jobs.check_plan import read_plan
 from proveout.jobs.compared_folders import Compared, compare_results
 from proveout.jobs.fitted import with_fits
 from proveout.jobs.found_files import told_bytes
-from proveout.jobs.home import Home, Place
+from proveout.jobs.home import OF_ORDER, ORDER, PLAN, Home, Place
 from proveout.jobs.home_at import HomeAt
 from proveout.jobs.plan_job import plan_job
 from proveout.jobs.plan_path import Asked, asked_of, request_of
@@ -51,7 +51,7 @@ class TryFile(msgspec.Struct, frozen=True, kw_only=True):
     """What try.json says. bases: digest of each of the owner's files as the changes were tried on it.
 
     base_plan: digest of the plan.json that it was held against.   is_as_cut: passes were kept as they are in the kept
-    plan, whatever else moved.   seconds: that it took.
+    plan, whatever else moved.   seconds: that it took.   order: as _rest_of_order.
     """
 
     address: str
@@ -60,6 +60,7 @@ class TryFile(msgspec.Struct, frozen=True, kw_only=True):
     base_plan: str
     is_as_cut: bool
     seconds: float
+    order: str = ""
 
 
 class TryAsked(msgspec.Struct, frozen=True, kw_only=True, tag="try"):
@@ -114,7 +115,10 @@ def wanted_try(home: Home, place: Place, changes: Sequence[Change], *, is_as_cut
     asked, order, _ = asked_of(entry.path, texts={files[kind].path: text for kind, text in texts.items()})
     for one in asked:
         check_job_in_shop(one.job, shop, file=(one.job_file or entry.path).name)
-    made_from = (place.address, digest_of(place.plan), sorted(texts.items()), is_as_cut)
+    measured = [response_text(response) for response in shop.responses]
+    made_from = (
+        place.address, digest_of(place.plan), sorted(texts.items()), is_as_cut, measured, _rest_of_order(home, place)
+    )  # fmt: skip
     return Wanted(
         id=f"{folder_name(place.address)}-{digest_of(made_from)[:ID_SIGNS]}", place=place, files=files, texts=texts,
         changes=tuple(changes), is_as_cut=is_as_cut, asked=asked, order=order, shop=shop,
@@ -158,8 +162,8 @@ def make_try(home: Home, wanted: Wanted, *, run: Run, store: Store | None = None
         told = TryFile(
             address=wanted.place.address, changes=wanted.changes, is_as_cut=wanted.is_as_cut,
             bases={kind: file.digest for kind, file in wanted.files.items()},
-            base_plan=digest_of_file(wanted.place.folder / "plan.json"),
-            seconds=round(time.perf_counter() - begin, 3),
+            base_plan=digest_of_file(wanted.place.folder / PLAN),
+            seconds=round(time.perf_counter() - begin, 3), order=_rest_of_order(home, wanted.place),
         )  # fmt: skip
         with result_folder(folder) as part:
             _write(part, wanted, plan)
@@ -203,7 +207,14 @@ def is_of_kept(home: Home, told: TryFile) -> bool:
     """Whether files and plan are still those that the changes were tried on."""
     place = home.place(told.address)
     are_files = all(told.bases.get(kind, "") == file.digest for kind, file in own_files(home, place).items())
-    return are_files and told.base_plan == digest_of_file(place.folder / "plan.json")
+    is_plan = told.base_plan == digest_of_file(place.folder / PLAN)
+    return are_files and is_plan and told.order == _rest_of_order(home, place)
+
+
+def address_of_try(home: Home, id: str) -> str | None:
+    """Of the part that a try is on; None where there is none of that name, or one of another version."""
+    told = _told(folder_of(home, id))
+    return None if told is None else told.address
 
 
 def tries_of(home: Home, address: str) -> dict[str, TryFile]:
@@ -296,6 +307,19 @@ def _bar_of_order(home: Home, wanted: Wanted, at: int) -> str:
         None if sawing is None else sawing.taken, numbers=[one.job.part.number for one in wanted.asked], at=at,
         job=wanted.asked[at].job, shop=wanted.shop,
     )  # fmt: skip
+
+
+def _rest_of_order(home: Home, place: Place) -> str:
+    """Digest of what the order of a part says of all its parts, in files and plans; empty for a part by itself.
+
+    Fits and shared bars hang on it, so that a try on one part is another one once another part is.
+    """
+    entry = home.entry(place.entry)
+    if entry.kind != "order":
+        return ""
+    plans = [entry.result / part.partition(OF_ORDER)[2] / PLAN for part in entry.parts]
+    written = [path for path in entry.files if path.suffix == ".toml"]
+    return digest_of([digest_of_file(path) for path in (entry.result / ORDER, *plans, *written)])
 
 
 def _number(home: Home, wanted: Wanted) -> int:
