@@ -222,6 +222,27 @@ def test_old_errands_are_forgotten_and_never_a_plan(tmp_path: Path, monkeypatch:
     assert tasks.get(plan.id).state == "cancelled"
 
 
+def test_a_server_that_begins_clears_up_what_killed_ones_left(tmp_path: Path) -> None:
+    """Half-made files and given ones of a day ago go; those of now, the lock and all that is told stay."""
+    tasks = Tasks(tmp_path, at_once=0)
+    done = tasks.ask_errand("comparison", b"", id="c-1", subject="s", title="Compare", page="/c")
+    with tasks.given() as folder:
+        assert folder.parent == tmp_path
+    assert not folder.exists()
+    old, new = tmp_path / ".given-a1b2c3d4", tmp_path / ".given-e5f6g7h8"
+    for place in (old, new):
+        place.mkdir()
+        (place / "new.step").write_bytes(b"ISO-10303-21;")
+    half, lock, lost = tmp_path / ".c-0.found-a1b2c3d4", tmp_path / ".lock", tmp_path / "c-0.found"
+    half.write_bytes(b"half")
+    lost.write_bytes(b"forgotten meanwhile")
+    for path in (old, half, lock):
+        os.utime(path, (1e9, 1e9))
+    Tasks(tmp_path, at_once=0).take_up()
+    assert [path.exists() for path in (old, half, lost, new, lock)] == [False, False, False, True, True]
+    assert tasks.asked(done.id) == b""
+
+
 def test_plans_leave_room_for_what_somebody_waits_for(
     tmp_path: Path, began: list[subprocess.Popen[bytes]], monkeypatch: pytest.MonkeyPatch
 ) -> None:  # fmt: skip

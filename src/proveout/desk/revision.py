@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tempfile
 from pathlib import Path
 from typing import Annotated
 
@@ -41,10 +40,9 @@ def hold_against(
     """Have the solid read and held against the plan; nothing of the owner's is changed."""
     desk = desk_of(request)
     place = desk.home.place(address)
-    desk.tasks.folder.mkdir(parents=True, exist_ok=True)
     try:
-        with tempfile.TemporaryDirectory(dir=desk.tasks.folder, prefix=".given-") as folder:
-            path, name = _solid(desk.home, chosen, given, Path(folder))
+        with desk.tasks.given() as folder:
+            path, name = _solid(desk.home, chosen, given, folder)
             is_given = path.is_relative_to(folder)
             task = begin_revision(desk.tasks, desk.home, place, path, name=name, is_given=is_given)
     except BadInput as fault:

@@ -12,6 +12,7 @@ import contextlib
 import re
 import shutil
 import subprocess
+import tempfile
 import threading
 import time
 from collections.abc import Iterator, Sequence
@@ -39,6 +40,8 @@ LOOK_EVERY_S = 0.3
 WAIT_EVERY_S = 0.03
 GONE = "The process was gone before the work was finished. Begin it again: decisions that are stored are reused."
 TEMPORARY = "[a-z0-9_]{8}"  # what tempfile puts behind a prefix
+LOCK, GIVEN = ".lock", ".given-"
+A_DAY_S = 24 * 3600.0
 ENDINGS = ("json", "lines", "log", "asked", "found", "step")
 
 
@@ -114,6 +117,13 @@ class Tasks:
         self._pump()
         self._watch()
         return self.get(id)
+
+    @contextmanager
+    def given(self) -> Iterator[Path]:
+        """A folder for a file that is given with an errand, until that is asked for; gone when the block ends."""
+        self.folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=self.folder, prefix=GIVEN) as folder:
+            yield Path(folder)
 
     def again(self, id: str) -> BackgroundTask:
         """The same work once more; the open plan of its subject where there is one."""
@@ -282,7 +292,7 @@ class Tasks:
         """Alone with the folder: among the threads of this server, and among servers where the system has locks."""
         with self._lock:
             self.folder.mkdir(parents=True, exist_ok=True)
-            with locked(self.folder / ".lock"):
+            with locked(self.folder / LOCK):
                 yield
 
     def _all(self) -> list[BackgroundTask]:
@@ -330,10 +340,12 @@ class Tasks:
                 self._remove(task.id)
 
     def _sweep(self) -> None:
-        """Take away files of errands that were forgotten while their process still wrote."""
+        """Take away what errands wrote that were forgotten meanwhile, and what killed processes left a day ago."""
         with self._guarded():
             for path in self.folder.iterdir():
-                if path.suffix[1:] in ENDINGS and not path.with_suffix(".json").exists():
+                if path.name.startswith(".") and path.name != LOCK:
+                    _clear_old(path)
+                elif path.suffix[1:] in ENDINGS and not path.with_suffix(".json").exists():
                     path.unlink(missing_ok=True)
 
     def _remove(self, id: str) -> None:
@@ -370,6 +382,13 @@ def _clear_left(out: Path) -> None:
     for path in out.parent.iterdir():
         if left.fullmatch(path.name) and path.is_dir():
             shutil.rmtree(path, ignore_errors=True)
+
+
+def _clear_old(path: Path) -> None:
+    """Take away what nobody can be at work on any more."""
+    with contextlib.suppress(OSError):
+        if time.time() - path.stat().st_mtime > A_DAY_S:
+            shutil.rmtree(path) if path.is_dir() else path.unlink()
 
 
 def _now() -> str:
