@@ -146,7 +146,8 @@ def test_what_is_known_shows_at_once_and_the_rest_when_it_has_been_worked_out(
     monkeypatch.setattr("proveout.desk.questions.WAIT_S", 0.01)
     with held(monkeypatch, stage="reading", text="foot.step") as begun:
         text = planned.get("/parts/foot/questions").text
-        assert "foot.step is under way: reading: foot.step" in text
+        assert "foot.step is under way: reading. The fields" in text
+        assert '<p class="soft">foot.step</p>' in text
         assert '<noscript><meta http-equiv="refresh"' in text
         for question in QUESTIONS:
             assert question.text in text

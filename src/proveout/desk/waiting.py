@@ -24,9 +24,11 @@ def waiting(request: Request, task: BackgroundTask, *, back: str, status: int = 
 
 
 def now_of(heard: Heard) -> dict[str, Any]:
-    """What an errand does now, in words, and the share of it that is done."""
-    at = next((told for told in heard.stages if told.stage == heard.now), None)
-    if at is None:
-        return {"now": "", "share": 0.0}
-    text = at.text if "/" not in at.text else ""
-    return {"now": f"{at.stage}: {text}" if text else at.stage, "share": max(0.0, min(1.0, at.share))}
+    """The stage that an errand is at, at what of it, and the share of it that is done.
+
+    A page tells the stage aloud and shows the rest, which changes too often to be read out.
+    """
+    told = next((one for one in heard.stages if one.stage == heard.now), None)
+    if told is None:
+        return {"now": "", "at": "", "share": 0.0}
+    return {"now": told.stage, "at": told.text if "/" not in told.text else "", "share": max(0.0, min(1.0, told.share))}

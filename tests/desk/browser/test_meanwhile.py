@@ -89,6 +89,37 @@ def test_who_is_signed_out_is_told_and_asked_for_no_more(
     page.close()
 
 
+WAITING = """<!doctype html><html lang="en"><title>t</title><main id="main">
+<div id="waiting" data-renew="0.1" data-gone="reload"><p role="status">{said}</p><p class="soft">{at}</p></div></main>
+<script type="module" src="/static/renew.js"></script></html>"""
+
+
+def test_progress_is_read_aloud_once_for_each_stage(browser: Browser, desk: str) -> None:
+    """What is shown beside the stage changes all the time; the line that is read aloud changes with the stage alone."""
+    page = browser.new_page()
+    told = [("Under way: passes", "1 of 3"), ("Under way: passes", "2 of 3"), ("Under way: loads", "1 of 3")]
+    now = 0
+    page.route("**/waits", lambda route: route.fulfill(
+        content_type="text/html", body=WAITING.format(said=told[now][0], at=told[now][1])
+    ))  # fmt: skip
+    page.goto(f"{desk}/waits")
+    page.evaluate("""() => {
+        window.line = document.querySelector('[role=status]');
+        window.heard = [];
+        new MutationObserver(() => window.heard.push(window.line.textContent))
+            .observe(window.line, { childList: true, characterData: true, subtree: true });
+    }""")
+    for now in (1, 2):
+        page.wait_for_function(
+            "([said, at]) => document.querySelector('[role=status]').textContent === said "
+            "&& document.querySelector('.soft').textContent === at", arg=told[now],
+        )  # fmt: skip
+        assert page.evaluate("document.querySelector('[role=status]') === window.line")
+        assert page.evaluate("document.querySelectorAll('#waiting > p').length") == 2
+    assert page.evaluate("window.heard") == ["Under way: loads"]
+    page.close()
+
+
 def test_every_script_that_asks_again_looks_whether_it_is_signed_out() -> None:
     asking = [
         path for path in sorted(STATIC.glob("*.js"))

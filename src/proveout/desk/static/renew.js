@@ -2,6 +2,22 @@
 // page that becomes another one (data-gone="reload") the other is shown.
 import { isSignedOut, tellSignedOut } from "./signed_out.js";
 
+// A line that is read aloud stays the same node, and changes where it says something else: else it is read again.
+function brought(place, next) {
+  const [before, after] = [place, next].map((one) => one.querySelector(":scope > [role=status]"));
+  if (!before || !after) {
+    place.replaceWith(next);
+    return next;
+  }
+  if (before.textContent !== after.textContent) before.textContent = after.textContent;
+  for (const one of [...place.childNodes]) if (one !== before) one.remove();
+  const nodes = [...next.childNodes], at = nodes.indexOf(after);
+  before.before(...nodes.slice(0, at));
+  before.after(...nodes.slice(at + 1));
+  place.dataset.renew = next.dataset.renew ?? "";
+  return place;
+}
+
 function follow(place) {
   setTimeout(async () => {
     let next = place;
@@ -18,8 +34,7 @@ function follow(place) {
         return;
       }
       if (found && found.outerHTML !== place.outerHTML && !place.contains(document.activeElement)) {
-        next = document.importNode(found, true);
-        place.replaceWith(next);
+        next = brought(place, document.importNode(found, true));
       }
     } catch { /* the desk does not answer just now: asked again later */ }
     if (next.dataset.renew) follow(next);
