@@ -178,6 +178,30 @@ def test_a_reading_that_was_cancelled_begins_again_only_where_somebody_asks(
     assert 'name="size.1"' in planned.get("/parts/foot/questions").text
 
 
+def test_answers_wait_for_a_reading_that_came_to_nothing_and_say_so(
+    planned: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
+    """Nothing is being read then: the page says how it ended, keeps what was typed and reads again when told to."""
+    form = form_of(planned.get("/parts/foot/questions").text) | {"size.1": ["20 H8"]}
+    tasks = planned.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+    tasks.forget(tasks.all(kind="reading")[0].id)
+    monkeypatch.setattr("proveout.desk.questions.WAIT_S", 0.01)
+    with held(monkeypatch) as begun:
+        planned.get("/parts/foot/questions")
+        id = tasks.all(kind="reading")[0].id
+        tasks.cancel(id)
+        tasks.wait(id, most_s=10.0)
+        ended = planned.post("/parts/foot/questions", data=form)
+        assert ended.status_code == 503
+        assert "foot.step was not read to the end: cancelled." in ended.text
+        assert "is being read" not in ended.text
+        assert len(begun) == 1
+        again = planned.post("/parts/foot/questions", data=form_of(ended.text) | {"read-again": ["yes"]})
+        assert "is being read" in again.text
+        assert form_of(again.text)["size.1"] == ["20 H8"]
+        assert len(begun) == 2
+
+
 def test_a_solid_that_is_read_has_its_fields_before_it_is_drawn(
     planned: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:

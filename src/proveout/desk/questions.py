@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -38,6 +39,7 @@ router = APIRouter()
 SEE_OTHER, BAD, BUSY = 303, 400, 503
 WAIT_S = 1.0
 NOT_KEPT = {"cache-control": "no-store"}
+AGAIN = "read-again"
 LINES_MOST = 24  # of one question; the rest stands in the table below
 SHOP_OF = {"places": "/shop#vise", "grip": "/shop#jaws"}
 FIELDS_OF = {"quantity": ("order/quantity",), "alloy": ("part/alloy",), "coat": ("all/coated",)}
@@ -131,12 +133,15 @@ def _query(item: int) -> str:
 def _answered(
     request: Request, part: AskedPart, typed: TypedForm, *, base: str, place: Place | None = None, item: int = 0
 ) -> Response:
-    _, known = _known(request, part, base=base, item=item)
+    task, known = _known(request, part, base=base, item=item)
     if known is None or not (part.has_job or known.drawings):  # a job file is drafted with its numbered drawing
-        kept = [(name, line) for name, text in typed.items() for line in text.split("\n")]
+        if typed.get(AGAIN) and not task.is_open:
+            with contextlib.suppress(BadInput):  # too much is under way: the page says how it stands
+                task = desk_of(request).tasks.again(task.id)
+        kept = [(name, line) for name, text in typed.items() if name != AGAIN for line in text.split("\n")]
         return page(
             request, "answers_again.html", title="Not written yet", place=place, base=base, query=_query(item),
-            step=part.step.name, typed=kept, status=BUSY,
+            step=part.step.name, typed=kept, task=task, status=BUSY,
         )  # fmt: skip
     design = design_of(part, known)
     shown = shown_job(part, design)
