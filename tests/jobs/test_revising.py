@@ -94,3 +94,6 @@ def test_words_name_the_face_and_how_far_it_went() -> None:
     assert (fate, much) == ("moved", "by 1.500 mm")
     inch = RevisionWords(plan=PLAN, shop=msgspec.structs.replace(example_shop(), units="inch"))
     assert inch.length(25.4) == "1.0000 inch"
+    borders = FaceChange(fate="outline", old_ids=(note.face_id,), new_ids=("x",), old_mm2=645.16, new_mm2=1290.32)
+    assert words.face(borders)[2] == "area 645.16 mm², now 1290.32 mm²"
+    assert inch.face(borders)[2] == "area 1.0000 inch², now 2.0000 inch²"

@@ -32,6 +32,12 @@ class RevisionWords:
             return f"{value_mm / MM_PER_INCH:.4f} inch"
         return f"{value_mm:.3f} mm"
 
+    def area(self, value_mm2: float) -> str:
+        """An area in the shop's system."""
+        if self._is_inch:
+            return f"{value_mm2 / MM_PER_INCH**2:.4f} inch²"
+        return f"{value_mm2:.2f} mm²"
+
     def name(self, id: str) -> str:
         """An id put plainly."""
         return self._names.short(id)
@@ -50,7 +56,7 @@ class RevisionWords:
         if one.fate == "resized":
             return f"now {shape_words(one.new_ids[0])}"
         if one.fate == "outline":
-            return f"area {one.old_mm2:.2f} mm², now {one.new_mm2:.2f} mm²"
+            return f"area {self.area(one.old_mm2)}, now {self.area(one.new_mm2)}"
         return ""
 
     def jaws(self, one: JawTouch) -> str:

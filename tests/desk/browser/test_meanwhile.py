@@ -120,6 +120,29 @@ def test_progress_is_read_aloud_once_for_each_stage(browser: Browser, desk: str)
     page.close()
 
 
+TASK = """<!doctype html><html lang="en"><title>t</title><main id="main"><p role="status" id="aloud">Under way</p>
+<form id="cancel"><button>Cancel it</button></form><form id="again" hidden><button>Plan it again</button></form>
+<div id="state" data-task="t-1" data-open="yes"></div><p id="lost" hidden></p></main>
+<script type="module" src="/static/task.js"></script></html>"""
+
+
+@pytest.mark.parametrize(
+    ("goal", "reached"), [('<p class="goals"><a href="/">Go</a></p>', "Go"), ("", "Plan it again")]
+)
+def test_whoever_stands_on_cancel_when_the_work_ends_is_led_on(
+    browser: Browser, desk: str, goal: str, reached: str
+) -> None:  # fmt: skip
+    page = browser.new_page()
+    page.route("**/waits", lambda route: route.fulfill(content_type="text/html", body=TASK))
+    page.route("**/tasks/t-1/state", lambda route: route.fulfill(json={"open": False, "said": "ready", "html": goal}))
+    page.goto(f"{desk}/waits")
+    page.focus("#cancel button")
+    page.wait_for_selector("#cancel", state="hidden")
+    page.wait_for_function("told => document.activeElement.textContent === told", arg=reached)
+    assert page.inner_text("#aloud") == "ready"
+    page.close()
+
+
 def test_every_script_that_asks_again_looks_whether_it_is_signed_out() -> None:
     asking = [
         path for path in sorted(STATIC.glob("*.js"))

@@ -4,6 +4,8 @@ import { isSignedOut, tellSignedOut } from "./signed_out.js";
 const place = document.getElementById("state");
 const aloud = document.getElementById("aloud");
 const lost = document.getElementById("lost");
+const cancel = document.getElementById("cancel");
+const again = document.getElementById("again");
 const EVERY_MS = 1000;
 const LATER_MS = 5000;
 
@@ -21,9 +23,14 @@ async function look() {
     const isReadIn = told.open && place.contains(document.activeElement); // whoever scrolls there by keys stays there
     if (!isReadIn && place.innerHTML !== told.html) place.innerHTML = told.html;
     if (aloud.textContent !== told.said) aloud.textContent = told.said;
-    document.getElementById("cancel").hidden = !told.open;
-    document.getElementById("again").hidden = told.open;
-    if (!told.open) return;
+    if (!told.open) {
+      const hadFocus = cancel.contains(document.activeElement);
+      cancel.hidden = true;
+      again.hidden = false;
+      const onward = place.querySelector(".goals a") ?? again.querySelector("button");
+      if (hadFocus) onward.focus();
+      return;
+    }
   } catch {
     lost.hidden = false;
     wait = LATER_MS;
