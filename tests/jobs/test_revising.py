@@ -41,6 +41,12 @@ def test_a_pass_about_a_hole_is_named_by_a_face_of_the_hole() -> None:
     change = SolidChange(faces=(FaceChange(fate="gone", old_ids=(touched,), new_ids=()),), same_count=9)
     found = revision_of(msgspec.structs.replace(PLAN, passes=faceless), None, BLOCK, change)
     assert about == {one.id for one in found.passes}
+    # a second hole whose id begins as the first one's: a pass about it is not about the first
+    twin = msgspec.structs.replace(hole, id=f"{hole.id} (2)", steps=())
+    survey = msgspec.structs.replace(PLAN.survey, holes=(*PLAN.survey.holes, twin))
+    of_twin = msgspec.structs.replace(faceless[0], id="of the twin", feature=f"{twin.id} flat")
+    both = msgspec.structs.replace(PLAN, passes=(*faceless, of_twin), survey=survey)
+    assert about == {one.id for one in revision_of(both, None, BLOCK, change).passes}
 
 
 def test_limits_and_their_gauges_go_with_the_face_that_the_size_is_on() -> None:

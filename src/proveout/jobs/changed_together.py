@@ -87,17 +87,14 @@ def replace_together(files: Sequence[Replacing]) -> None:
             _rename(Path(row.staged), Path(row.target))
         _end(journal, rows)
     except OSError as fault:
-        raise Unfinished(
-            "The change was begun and not finished: some of these files are new, others as they were",
-            where=", ".join(one.path.name for one in files), value=fault.strerror or "",
-            do="look at the disk and start the desk again, which finishes the change",
-        ) from fault  # fmt: skip
+        raise _unfinished([one.path for one in files], fault) from fault
 
 
 def finish_changes(root: Path, *, beside: Path | None = None) -> tuple[Path, ...]:
     """Finish or undo what an earlier run was cut short in; files that were left alone, since somebody changed them.
 
-    root: the folder below which files may lie.   beside: a folder that may hold one too, and nothing below it.
+    Args:     root: the folder below which files may lie.   beside: a folder that may hold one too, and nothing below.
+    Raises:   Unfinished where the disk refuses again: some files are new then, others as they were.
     """
     found = {path.resolve() for path in root.rglob(f"{JOURNAL}*.json")}
     if beside is not None:
@@ -119,8 +116,16 @@ def _finished(journal: Path, root: Path, beside: Path | None) -> list[Path]:
     if not told.is_whole:
         _drop(journal, told.rows)
         return []
+    try:
+        return _renamed(journal, told.rows)
+    except OSError as fault:
+        raise _unfinished([Path(row.target) for row in told.rows], fault) from fault
+
+
+def _renamed(journal: Path, rows: tuple[Row, ...]) -> list[Path]:
+    """Bring every content into its place; files that were left alone."""
     left: list[Path] = []
-    for row in told.rows:
+    for row in rows:
         target, staged = Path(row.target), Path(row.staged)
         if not staged.is_file():
             continue
@@ -131,8 +136,16 @@ def _finished(journal: Path, root: Path, beside: Path | None) -> list[Path]:
             staged.unlink()
             if now != row.after:
                 left.append(target)
-    _end(journal, told.rows)
+    _end(journal, rows)
     return left
+
+
+def _unfinished(files: Sequence[Path], fault: OSError) -> Unfinished:
+    return Unfinished(
+        "The change was begun and not finished: some of these files are new, others as they were",
+        where=", ".join(path.name for path in files), value=fault.strerror or "",
+        do="look at the disk and start the desk again, which finishes the change",
+    )  # fmt: skip
 
 
 def _is_ours(row: Row, root: Path, beside: Path | None) -> bool:

@@ -90,7 +90,7 @@ def revision_of(plan: Plan, job: Job | None, old: Solid, change: SolidChange) ->
     holes = {h.id for h in plan.survey.holes if touched & plan.survey.faces_within(h)}
     passes = tuple(
         one for one in plan.passes
-        if touched & set(one.face_ids) or any(one.feature.startswith(hole) for hole in holes)
+        if touched & set(one.face_ids) or _hole_of(one.feature, plan) in holes
     )  # fmt: skip
     windows = tuple(w for w in plan.finishing.windows if touched & set(w.face_ids))
     marks = {(w.balloon, w.text) for w in windows}
@@ -101,6 +101,11 @@ def revision_of(plan: Plan, job: Job | None, old: Solid, change: SolidChange) ->
         solid=change, passes=passes, jaws=tuple(one for one in jaws if one.face_ids), sizes=windows,
         gauges=tuple(line for line in plan.inspection if (line.balloon, line.text) in marks), shown=shown,
     )  # fmt: skip
+
+
+def _hole_of(feature: str, plan: Plan) -> str:
+    """The hole that a pass is about, by the words for its feature; empty for none. One id may begin as another does."""
+    return max((hole.id for hole in plan.survey.holes if feature.startswith(hole.id)), key=len, default="")
 
 
 def _touch(clamping: Clamping, faces: list[Face], *, is_cut: bool) -> JawTouch:
