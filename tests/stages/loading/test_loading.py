@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from functools import cache
+from types import SimpleNamespace
+from typing import Any
 
 import manifold3d
 import numpy as np
@@ -14,10 +16,11 @@ from proveout.model.loading import Loading, Sister, Touch
 from proveout.model.proof import Proof
 from proveout.removal.fields import Fields
 from proveout.removal.sweeping import cut
+from proveout.stages.loading import narrow
 from proveout.stages.loading.decide import AFTER, AHEAD, BACK, RAW, is_unmarked
 from proveout.stages.loading.proofs import prove_marks
 from proveout.stages.loading.readings import Shape, shape_of_fields
-from proveout.stages.loading.sites import Doubt, Posed
+from proveout.stages.loading.sites import UNSURE_MM, Doubt, Posed
 from proveout.stages.loading.touches import plan_touches
 
 EVEN = ((10.0, 9.0), (50.0, 21.0))
@@ -251,6 +254,32 @@ def test_a_strip_narrower_than_the_cells_is_found_by_a_closer_look() -> None:
         )  # fmt: skip
         assert [touch.direction for touch in touches] == [(0.0, 0.0, -1.0)] * is_close
     assert 0.1 < told[0] <= 0.8 - 2.0 * (0.01 + 0.03 + 0.05)
+
+
+@pytest.mark.parametrize(
+    ("ends", "is_used"),
+    [((0.0, 0.3), True), ((-0.5, -0.1), True), ((-0.3, 0.3), False), ((0.0, UNSURE_MM + 0.1), False)],
+)
+def test_a_closer_look_uses_no_place_that_may_be_metal_and_may_be_air(
+    ends: tuple[float, float], *, is_used: bool
+) -> None:  # fmt: skip
+    """Right work reads so far above the floor everywhere, the other body 2 mm above it: told beyond every doubt."""
+    floor, doubt = 5.0, Doubt(probe_mm=0.01, cut_mm=0.05, raw_mm=0.3)
+
+    def shape(low: float, high: float) -> Any:
+        cells = np.zeros((81, 81))
+        return SimpleNamespace(
+            tops_mm=cells, low_mm=np.zeros(2), cell_mm=np.full(2, narrow.PITCH_MM), coarse_mm=0.0,
+            above_mm=lambda **_: (cells + floor + low, cells + floor + high),
+        )  # fmt: skip
+
+    near = shape(*ends), shape(2.0, 2.0)
+    posed = tuple(Posed(shape=one, raw_mm=None) for one in near)
+    reach = narrow._reach_mm(PROBE, doubt)
+    place = narrow._best(near, posed, PROBE, doubt, floor, reach)  # type: ignore[arg-type] - two of them
+    assert (place is not None) == is_used
+    if place is not None:
+        assert place[2:] == tuple(np.maximum(np.array(ends) + floor, floor))
 
 
 def test_a_third_touch_comes_only_where_two_leave_something() -> None:

@@ -118,14 +118,15 @@ def _best(
     """
     from scipy.ndimage import distance_transform_edt
 
-    (low, high), (met_low, met_high) = (
-        [np.maximum(v, floor) for v in one.above_mm(ball_mm=probe.ball_mm, slop_mm=doubt.aside_mm())] for one in near
-    )
+    reads, met = (one.above_mm(ball_mm=probe.ball_mm, slop_mm=doubt.aside_mm()) for one in near)
+    # what may end on metal and may as well find none down to the floor is no reading
+    is_sure = (reads[1] <= floor) | ((reads[0] >= floor) & (reads[1] <= reads[0] + UNSURE_MM))
+    low, high, met_low, met_high = (np.maximum(v, floor) for v in (*reads, *met))
     spare = _spare_mm(low, high, met_low, met_high, posed, doubt)
     cells = math.ceil(reach / PITCH_MM)
     told = np.zeros(spare.shape, dtype=bool)
     within = (slice(cells, -cells), slice(cells, -cells))
-    told[within] = (spare > 0.0)[within] & (high - low <= UNSURE_MM)[within]
+    told[within] = ((spare > 0.0) & is_sure)[within]
     if not told.any():
         return None
     # in the middle of what tells it a little more slop tells it still
