@@ -285,3 +285,17 @@ def test_a_machine_that_was_learned_has_its_own_factors_and_their_interval() -> 
     assert (told.source, told.strength) == ("batches", "measured here")
     assert found.value.cycle_s["op1"] == pytest.approx(1.2 * SECONDS)
     assert (loading.nominal, loading.high) == pytest.approx((0.5 * BENCH.load_s.nominal, 0.6 * BENCH.load_s.nominal))
+
+
+def test_a_trial_blank_takes_the_machine_s_own_minutes() -> None:
+    """worked: 2 SECONDS of roughing at 1.2, 2 changes of 5 s at 2, and 30 + 10 s by hand at 0.5; at worst 1.3 of it."""
+    own = {"roughing": 1.2, "changes": 2.0, "loading": 0.5}
+    factors = {
+        kind: Fact(low=0.9 * one, nominal=one, high=1.3 * one, unit="ratio", source="batches", strength="measured here")
+        for kind, one in own.items()
+    }
+    machine = msgspec.structs.replace(MILL, minutes=MinuteFactors(**factors))
+    cycle = cycle_of(clamping=clamping(1), machine=machine, plan=plan_of(one_pass(1, "A", 1), one_pass(1, "B", 1)))
+    (cut, _) = trial_lines([cycle], bench=BENCH, trial_count=3, fact_of=lambda s: exact_fact(s, "s", "x", "assumed"))
+    worked = 3 * (1.2 * 2 * SECONDS + 2.0 * 10.0 + 0.5 * 40.0)
+    assert (cut.seconds.nominal, cut.seconds.high) == pytest.approx((worked, 1.3 * worked), abs=1e-4)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 
 from proveout.model.fact import Fact, exact_fact, spread_fact
 from proveout.model.job import Job
-from proveout.model.minute_factors import MinuteKind, factored, minute_kind
+from proveout.model.minute_factors import minute_kind
 from proveout.model.outlook import Outlook, rough_s
 from proveout.model.plan import BarsPlan, Finishing, TimeLine, TimePlan
 from proveout.model.proof import Basis, Decision, Proof, prove
@@ -15,6 +15,7 @@ from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.quantities.errors import InternalError
 from proveout.stages.timing.cycle import Cycle, corner_jump_mm_per_s, cycle_of, foreseen_cycle, shared_by
+from proveout.stages.timing.timed import timed
 from proveout.stages.timing.trial_blanks import trial_lines
 
 STAGE = "timing"
@@ -161,17 +162,12 @@ def _times(fact: Fact, count: int) -> Fact:
 
 def _cycle_lines(cycle: Cycle, bench: Bench, fact_of: Callable[[float], Fact]) -> list[TimeLine]:
     station, clamping = cycle.machine.id, cycle.clamping.id
-
-    def timed(seconds: float, kind: MinuteKind, otherwise: Fact | None = None) -> Fact:
-        factor = cycle.machine.minutes.of(kind) if cycle.machine.minutes is not None else None
-        return (otherwise or fact_of(seconds)) if factor is None else factored(seconds, factor)
-
     lines = [
         TimeLine(
             station=station,
             text=f"{clamping}: {one.work.kind} {one.work.feature} with {one.work.cutter_id}",
             per="piece",
-            seconds=timed(one.seconds, minute_kind(one.work.kind)),
+            seconds=timed(cycle.machine, fact_of(one.seconds), minute_kind(one.work.kind)),
             pass_id=one.work.id,
             cause="moves",
         )
@@ -189,7 +185,8 @@ def _cycle_lines(cycle: Cycle, bench: Bench, fact_of: Callable[[float], Fact]) -
         ]
     lines += [
         TimeLine(
-            station=station, text=f"{clamping}: {text}", per="piece", seconds=timed(seconds, "changes"), cause="moves"
+            station=station, text=f"{clamping}: {text}", per="piece",
+            seconds=timed(cycle.machine, fact_of(seconds), "changes"), cause="moves",
         )
         for seconds, text in texts
         if seconds > 0.0
@@ -197,7 +194,7 @@ def _cycle_lines(cycle: Cycle, bench: Bench, fact_of: Callable[[float], Fact]) -
     by_hand = (("unload and load", bench.load_s), ("blow off vise and work", bench.blow_off_s))
     lines += [
         TimeLine(
-            station=station, text=f"{clamping}: {text}", per="piece", seconds=timed(fact.nominal, "loading", fact)
+            station=station, text=f"{clamping}: {text}", per="piece", seconds=timed(cycle.machine, fact, "loading")
         )
         for text, fact in by_hand
     ]  # fmt: skip

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from proveout.model.fact import Fact
+from proveout.model.minute_factors import minute_kind
 from proveout.model.plan import TimeLine
 from proveout.model.shop import Bench
 from proveout.stages.timing.cycle import Cycle
+from proveout.stages.timing.timed import timed
 
 SOURCE = "own-algorithm: minutes of a piece x trial blanks; at best all within those of proving out"
 
@@ -24,18 +26,21 @@ def trial_lines(
         return []
     many = f"{trial_count} trial blank{'s' if trial_count > 1 else ''}"
     lines = [
-        _line(cycle, f"{many}, cut and loaded by hand", trial_count, fact_of(_alone_s(cycle)), bench.load_s,
-              bench.blow_off_s)
+        _line(cycle, f"{many}, cut and loaded by hand", trial_count, *_cut_alone(cycle, fact_of),
+              *(timed(cycle.machine, one, "loading") for one in (bench.load_s, bench.blow_off_s)))
         for cycle in cycles
     ]  # fmt: skip
     looked = "gauged, edges broken by hand, while the machine waits"
     return [*lines, _line(cycles[-1], f"{many}, {looked}", trial_count, bench.gauging_s, bench.deburr_s)]
 
 
-def _alone_s(cycle: Cycle) -> float:
-    """Seconds of one piece with the cutter changes of a cycle of its own, no less than its share of a full table."""
+def _cut_alone(cycle: Cycle, fact_of: Callable[[float], Fact]) -> list[Fact]:
+    """Times of one piece, with the cutter changes of a cycle of its own: no less than its share of a full table."""
+    cut_s = sum(one.seconds for one in cycle.passes)
     changes_s = cycle.cutter_changes_count * cycle.machine.cutter_change_s
-    return max(cycle.seconds, sum(one.seconds for one in cycle.passes) + changes_s + cycle.tilt_s)
+    beside_s = max(cycle.seconds - cut_s, changes_s + cycle.tilt_s)
+    cut = [timed(cycle.machine, fact_of(one.seconds), minute_kind(one.work.kind)) for one in cycle.passes]
+    return [*cut, timed(cycle.machine, fact_of(beside_s), "changes")]
 
 
 def _line(cycle: Cycle, text: str, count: int, *each: Fact) -> TimeLine:

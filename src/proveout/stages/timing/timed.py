@@ -1,0 +1,13 @@
+"""Reckoned times as a machine really takes them, where batches or the owner told its own factors."""
+
+from __future__ import annotations
+
+from proveout.model.fact import Fact
+from proveout.model.minute_factors import MinuteKind, factored
+from proveout.model.shop import Machine
+
+
+def timed(machine: Machine, reckoned: Fact, kind: MinuteKind) -> Fact:
+    """The time times the machine's own factor for its kind, with the factor's ends; as it is where nobody told one."""
+    factor = machine.minutes.of(kind) if machine.minutes is not None else None
+    return reckoned if factor is None else factored(reckoned.nominal, factor)
