@@ -187,7 +187,8 @@ def test_progress_is_told_and_a_check_can_be_cancelled(tmp_path: Path, monkeypat
     with held(monkeypatch, stage="program", text="line 7"):
         where = post(client, clamping="1").headers["location"]
         page = client.get(where).text
-        assert "program: line 7" in page
+        assert '<p role="status">Under way: program</p>' in page
+        assert '<p class="soft">line 7</p>' in page
         assert '<progress max="1" value="0.25"' in page
         assert '<noscript><meta http-equiv="refresh"' in page
         second = post(client, clamping="1", last="yes").headers["location"]
