@@ -7,9 +7,11 @@ import logging
 import stat
 import uuid
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
+from time import sleep
 from typing import Any, get_args
 
 import pytest
@@ -120,6 +122,29 @@ def test_a_wrong_pin_slows_its_station_and_no_other(door: FloorDoor) -> None:
     clock.at_s += WAIT_MOST_S
     assert door.enter("mara", "4711", station="tablet") is not None  # never locked, and all is forgiven
     assert door.wait_s("tablet") == 0.0
+
+
+def test_guesses_that_come_together_are_slowed_like_others(door: FloorDoor, people: People) -> None:
+    looked: list[str] = []
+    right = people.matches
+
+    def slow(who: str, typed: str) -> bool:
+        looked.append(typed)
+        sleep(0.02)  # so that the others have all come meanwhile
+        return right(who, typed)
+
+    people.matches = slow  # type: ignore[method-assign]
+    with ThreadPoolExecutor(12) as pool:
+        found = list(pool.map(lambda k: door.enter("mara", f"{k:04}", station="tablet"), range(12)))
+    assert found == [None] * 12
+    assert len(looked) == FREE_TRIES
+
+
+def test_nobody_guesses_anothers_pin_between_two_of_their_own(door: FloorDoor) -> None:
+    for guess in range(FREE_TRIES):
+        assert door.enter("jon", "9035", station="tablet") is not None
+        assert door.enter("ola", f"{guess:04}", station="tablet") is None
+    assert door.wait_s("tablet") > 0.0
 
 
 def test_a_session_ends_and_what_was_tapped_in_it_may_be_sent_for_some_days(door: FloorDoor, people: People) -> None:

@@ -65,7 +65,7 @@ class FloorDoor:
         self._people, self._kept, self._now = people, kept, now
         self._lock = threading.Lock()
         self._one_guess = threading.Lock()
-        self._wrong: dict[str, tuple[int, float]] = {}
+        self._wrong: dict[tuple[str, str], tuple[int, float]] = {}  # by station and whose PIN it was to be
         self._sessions: dict[str, Session] = {}
         with suppress(OSError, msgspec.MsgspecError):
             held = msgspec.json.decode(kept.read_bytes(), type=tuple[Session, ...])
@@ -74,25 +74,30 @@ class FloorDoor:
     def wait_s(self, station: str) -> float:
         """How long that station waits before its next try: never long, and no other station waits with it."""
         with self._lock:
-            count, last = self._wrong.get(station, (0, 0.0))
-            if count < FREE_TRIES or self._now() - last > WRONG_WITHIN_S:
-                return 0.0
-            return max(0.0, min(WAIT_MOST_S, 2.0 ** (count - FREE_TRIES + 1)) - (self._now() - last))
+            now = self._now()
+            return max((_wait_s(*wrong, now) for (at, _), wrong in self._wrong.items() if at == station), default=0.0)
 
     def known(self, who: str, pin: str, *, station: str) -> Known | None:
-        """Somebody by their PIN; None for a wrong one, and while that station waits.   station: its address."""
+        """Somebody by their PIN; None for a wrong one, and while that station waits.   station: its address.
+
+        A right PIN forgets the wrong ones of its own person alone: nobody guesses another's between two of their own.
+        """
         if self.wait_s(station) > 0.0:
             return None
         with self._one_guess:  # a guess costs memory: one after the other
+            if self.wait_s(station) > 0.0:  # those that came together have been wrong meanwhile
+                return None
             is_right = self._people.matches(who, pin)
-        with self._lock:
-            if is_right:
-                self._wrong.pop(station, None)
-                return self._people.of(who)
-            count, last = self._wrong.get(station, (0, 0.0))
-            count = 0 if self._now() - last > WRONG_WITHIN_S else count
-            self._wrong[station] = count + 1, self._now()
-            return None
+            known = self._people.of(who)
+            with self._lock:
+                key = station, "" if known is None else who
+                if is_right:
+                    self._wrong.pop(key, None)
+                    return known
+                count, last = self._wrong.get(key, (0, 0.0))
+                count = 0 if self._now() - last > WRONG_WITHIN_S else count
+                self._wrong[key] = count + 1, self._now()
+                return None
 
     def enter(self, who: str, pin: str, *, station: str, clock_s: float = 0.0) -> Signed | None:
         """Begin a session; None as for `known`."""
@@ -148,3 +153,10 @@ class FloorDoor:
 
 def _ends(session: Session) -> float:
     return session.ends_s
+
+
+def _wait_s(count: int, last: float, now: float) -> float:
+    """How long after so many wrong tries, the last of them at a time."""
+    if count < FREE_TRIES or now - last > WRONG_WITHIN_S:
+        return 0.0
+    return max(0.0, min(WAIT_MOST_S, 2.0 ** min(count - FREE_TRIES + 1, 9)) - (now - last))
