@@ -193,6 +193,7 @@ def test_a_second_person_looks_at_an_offset_before_the_next_good_piece(started: 
     started(reading("1", 20.0695))
     started(reading("2", 12.0))
     advice = {"what": "offset advised", "step": "op1", "offset": "D2", "shift_mm": -0.01, "why": "1 creeps up"}
+    assert "Nothing of this mark" in said(started(advice | {"mark": "9"}))
     own = str(uuid.uuid4())
     assert started(advice, id=own).status_code == 200
     assert "D2 by -0.01 mm" in said(started(GOOD))

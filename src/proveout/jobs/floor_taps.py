@@ -131,6 +131,10 @@ class Taps:
             if advice is not None:
                 raise Refused("An offset advice waits already", where=where, value=advice_words(advice[1]),
                               do="answer that one first")  # fmt: skip
+            marks = [check.mark for check in batch.checks if check.step == step.id]
+            if of.mark and of.mark not in marks:
+                raise Refused("Nothing of this mark is measured at this step", where=where, value=of.mark,
+                              limit=", ".join(marks) or "nothing is measured here")  # fmt: skip
             return
         if advice is None or advice[0].id != of.advice:
             raise Refused("No such advice waits for an answer", where=where)
