@@ -178,6 +178,9 @@ def started(post: Post) -> Post:
 
 def test_the_first_piece_blocks_the_next_until_every_size_of_it_passes(started: Post) -> None:
     assert "not measured yet: 1, 2" in said(started(GOOD))
+    started(reading("1", 20.06, ""))
+    started(reading("2", 12.0, ""))
+    assert "not measured yet: 1, 2" in said(started(GOOD))  # of which piece they are nobody said
     started(reading("1", 20.08))
     assert "outside its limits: 1" in said(started(GOOD))
     bad = GOOD | {"good_count": 0, "bad": [{"reason": "size", "count": 1}]}

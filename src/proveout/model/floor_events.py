@@ -33,7 +33,7 @@ class SetUpMeasured(Happening, frozen=True, kw_only=True):
     """
 
     step: str
-    program: str
+    program: str = ""
     revision: str
     measures: tuple[Measure, ...] = ()
 
