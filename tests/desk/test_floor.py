@@ -148,6 +148,12 @@ def test_a_length_that_the_plan_does_not_judge_needs_a_named_person(post: Post) 
     assert post(START).status_code == 200
 
 
+def test_a_form_without_a_program_is_an_event_and_is_judged_as_none(post: Post) -> None:
+    without = {name: value for name, value in set_up().items() if name != "program"}
+    assert post(without).status_code == 200
+    assert "No program was compared" in said(post(START))
+
+
 def test_who_measures_anew_is_judged_anew(post: Post) -> None:
     first, *others = stick_outs().items()
     off = [{"name": first[0], "value_mm": first[1] - 1.0}, *({"name": n, "value_mm": v} for n, v in others)]

@@ -10,7 +10,8 @@ import threading
 from datetime import datetime
 from typing import get_args
 
-from proveout.books.replay import standing_after
+from proveout.books.stretches import standing_events
+from proveout.jobs.close_out import all_events
 from proveout.jobs.first_off import first_off
 from proveout.jobs.home import Home
 from proveout.jobs.people import Role
@@ -20,7 +21,7 @@ from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Hindrance, clamping_of, hindrances, refuse_start
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Done, Packed, ReadingTaken, Resumed, Started, Stopped
-from proveout.model.events import Corrected, Event, Stating
+from proveout.model.events import Event, Stating
 from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.shop import Noun
@@ -43,7 +44,6 @@ MAY: dict[Role, tuple[type, ...]] = {
     "owner": get_args(Tapped),
 }
 """What each role may post from the floor."""
-AT_ONCE = 1000
 
 
 class Tap(Noun, frozen=True, kw_only=True):
@@ -143,18 +143,9 @@ class Taps:
                           limit=f"anybody but {advice[0].person}", do="hand the tablet to a colleague")  # fmt: skip
 
 
-def standing(records: Records, batch: str) -> list[tuple[Event, Stating]]:
+def standing(records: Records, batch: str) -> tuple[tuple[Event, Stating], ...]:
     """What happened to a batch, in order, corrected as it stands."""
-    events: list[tuple[int, Event]] = []
-    while more := records.events(batch=batch, after=events[-1][0] if events else 0, most=AT_ONCE):
-        events += more
-    stands = standing_after(events)
-    found: list[tuple[Event, Stating]] = []
-    for seq, event in events:
-        of = stands[seq][1] if seq in stands else event.of
-        if of is not None and not isinstance(of, Corrected):
-            found.append((event, of))
-    return found
+    return standing_events(all_events(records, batch))
 
 
 def last_set_up(records: Records, batch: str, step: str) -> tuple[Event, SetUpMeasured, SetUpAgreed | None] | None:
