@@ -192,6 +192,18 @@ def test_somebody_who_is_gone_writes_nothing_more(door: FloorDoor, people: Peopl
     assert signed.stamp not in kept.read_text()
 
 
+def test_a_new_pin_ends_what_began_with_the_old_one(door: FloorDoor, people: People) -> None:
+    clock: Clock = door._now  # pyright: ignore[reportAssignmentType]
+    signed = door.enter("jon", "9035", station="tablet")
+    assert signed is not None
+    people.put("jon", name="Jon", role="floor", pin="2796")
+    assert door.inside(signed.token) is None
+    assert door.tapped(signed.stamp, at=clock.told()) is None
+    again = door.enter("jon", "2796", station="tablet")
+    assert again is not None
+    assert door.tapped(again.stamp, at=clock.told()) == people.of("jon")
+
+
 @pytest.fixture(scope="module")
 def floor(tmp_path_factory: pytest.TempPathFactory) -> Floor:
     return floor_home(tmp_path_factory.mktemp("floor"))

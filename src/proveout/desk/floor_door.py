@@ -37,7 +37,7 @@ FILE = "floor-sessions.json"
 class Session(msgspec.Struct, frozen=True, kw_only=True):
     """One person's time at one station. mark, stamp: hashes of its secrets.   ends_s: of this machine's clock.
 
-    clock_s: how far the tablet's clock is ahead of it.
+    clock_s: how far the tablet's clock is ahead of it.   pin: hash of what is kept of the PIN that it began with.
     """
 
     mark: str
@@ -45,6 +45,7 @@ class Session(msgspec.Struct, frozen=True, kw_only=True):
     who: str
     ends_s: float
     clock_s: float
+    pin: str
 
 
 class Signed(msgspec.Struct, frozen=True, kw_only=True):
@@ -101,12 +102,14 @@ class FloorDoor:
 
     def enter(self, who: str, pin: str, *, station: str, clock_s: float = 0.0) -> Signed | None:
         """Begin a session; None as for `known`."""
-        if self.known(who, pin, station=station) is None:
+        known = self.known(who, pin, station=station)
+        if known is None:
             return None
         token, stamp = secrets.token_urlsafe(TOKEN_BYTES), secrets.token_urlsafe(TOKEN_BYTES)
         ends_s = self._now() + SIGNED_IN_S
         with self._lock:
-            made = Session(mark=mark_of(token), stamp=mark_of(stamp), who=who, ends_s=ends_s, clock_s=clock_s)
+            made = Session(mark=mark_of(token), stamp=mark_of(stamp), who=who, ends_s=ends_s, clock_s=clock_s,
+                           pin=mark_of(known.pin.hashed))  # fmt: skip
             self._sessions[made.mark] = made
             self._keep()
         return Signed(token=token, stamp=stamp, ends_s=ends_s)
@@ -115,7 +118,12 @@ class FloorDoor:
         """Who is signed in with a cookie; None for nobody."""
         with self._lock:
             session = self._sessions.get(mark_of(token))
-        return None if session is None or session.ends_s <= self._now() else self._people.of(session.who)
+        return None if session is None or session.ends_s <= self._now() else self._person(session)
+
+    def _person(self, session: Session) -> Known | None:
+        """Whose session it is; None for somebody who is gone, or has another PIN by now."""
+        known = self._people.of(session.who)
+        return known if known is not None and mark_of(known.pin.hashed) == session.pin else None
 
     def session_of(self, stamp: str) -> Session | None:
         """The session of a stamp, though it may have ended some days ago; None for an unknown one."""
@@ -131,7 +139,7 @@ class FloorDoor:
             return None
         if at.timestamp() - session.clock_s > session.ends_s + CLOCK_S:
             return None
-        return self._people.of(session.who)
+        return self._person(session)
 
     def leave(self, token: str) -> None:
         """End a session; what was tapped in it may still be sent."""
