@@ -215,6 +215,25 @@ def test_a_second_person_looks_at_an_offset_before_the_next_good_piece(started: 
     assert started(GOOD).status_code == 200
 
 
+@pytest.mark.usefixtures("started")
+def test_a_count_takes_the_plans_seconds_off_its_cutters_once(client: TestClient) -> None:
+    """Worked: the passes of the first clamping take as long as its lines say, at their longest."""
+    plan = worked_home.plan()
+    wanted: dict[str, float] = {}
+    for one in plan.passes:
+        for line in plan.time.lines:
+            if one.clamping_id == "c1" and line.pass_id == one.id:
+                wanted[one.cutter_id] = wanted.get(one.cutter_id, 0.0) + 3 * line.seconds.high
+    counted = {"what": "counted", "step": "op1", "bad": [{"reason": "size", "count": 3}]}
+    again = tap(counted, id="", person="Mara", station=MILL, batch="B1")
+    first = client.post("/floor/events", json=again)
+    assert first.status_code == 200
+    assert client.post("/floor/events", json=again).json() == first.json()
+    rows = client.app.state.desk.records.rows("cutters")  # pyright: ignore[reportAttributeAccessIssue]
+    assert {row["cutter"]: row["used_s"] for row in rows if row["machine"] == MILL} == pytest.approx(wanted)
+    assert sum(wanted.values()) > 0.0
+
+
 def test_a_tap_sent_again_gets_the_same_answer_whatever_happened_since(started: Post, client: TestClient) -> None:
     again = tap(reading("1", 20.06), id="", person="Mara", station=MILL, batch="B1")
     first = client.post("/floor/events", json=again)

@@ -225,7 +225,7 @@ def _sign(window: Window, last: dict[str, Pass]) -> tuple[int, str]:
 
 
 def _drift(rows: list[tuple[Event, ReadingTaken]], told: Told, leaves: Leaves | None) -> Line | None:
-    """How the size moves over the seconds that its cutter was in cut, as far as counts tell them."""
+    """How the size moves over the seconds that its cutter was in cut, as far as counts tell them: most are reckoned."""
     if leaves is None:
         return None
     uses = [

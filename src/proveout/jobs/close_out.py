@@ -207,7 +207,7 @@ def _edges(plan: Plan, told: Told) -> tuple[EdgeTime, ...]:
         if not isinstance(of, Counted):
             continue
         count = of.good_count + sum(one.count for one in of.bad) + sum(one.count for one in of.rework)
-        for one in of.used:
+        for one in (use for use in of.used if not use.is_reckoned):  # else the plan would be held against itself
             key = (one.machine, one.cutter)
             used[key] = used.get(key, 0.0) + one.used_s
             pieces[key] = pieces.get(key, 0) + count

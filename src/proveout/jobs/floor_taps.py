@@ -10,8 +10,11 @@ import threading
 from datetime import datetime
 from typing import get_args
 
+from msgspec.structs import replace
+
 from proveout.books.stretches import standing_events
 from proveout.jobs.close_out import all_events
+from proveout.jobs.edges_used import edges_used
 from proveout.jobs.first_off import first_off
 from proveout.jobs.home import Home
 from proveout.jobs.people import Role
@@ -26,7 +29,7 @@ from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTake
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.shop import Noun
 from proveout.model.stock_events import BarReceived, EdgeChanged, Moved, RemnantPut, Sawn
-from proveout.quantities.errors import Refused
+from proveout.quantities.errors import ProveoutError, Refused
 from proveout.records.records import Records
 from proveout.records.writing import Answer
 
@@ -85,7 +88,27 @@ class Taps:
         with self._one_at_a_time:
             if not self._records.holds(event.id):  # else it is told what it was told before
                 self._check(event, tap.of)
-            return self._records.post(event)
+                return self._records.post(self._with_edges(event, tap.of))
+            try:
+                return self._records.post(self._with_edges(event, tap.of))
+            except Refused:  # it was written while its packet could not be read
+                return self._records.post(event)
+
+    def _with_edges(self, event: Event, of: Tapped) -> Event:
+        """A count at a mill with what it took of the cutters, so that minutes left go down with every piece."""
+        if not isinstance(of, Counted) or of.used or (batch := self._records.batch(event.batch)) is None:
+            return event
+        if not any(step.id == of.step and step.kind == "mill" for step in batch.steps):
+            return event
+        try:
+            plan = packet_place(self._home, batch).plan
+        except ProveoutError:
+            return event
+        clamping = clamping_of(plan, of.step)
+        if clamping is None:
+            return event
+        pieces = of.good_count + sum(one.count for one in of.bad) + sum(one.count for one in of.rework)
+        return replace(event, of=replace(of, used=edges_used(plan, clamping, pieces_count=pieces)))
 
     def _check(self, event: Event, of: Tapped) -> None:
         if isinstance(of, PhotoTaken):

@@ -200,11 +200,12 @@ class Rework(Noun, frozen=True, kw_only=True):
 
 
 class EdgeUse(Noun, frozen=True, kw_only=True):
-    """Seconds that one cutter of a machine was in cut."""
+    """Seconds that one cutter of a machine was in cut. is_reckoned: by the plan at its worst end, not measured."""
 
     machine: str
     cutter: str
     used_s: float
+    is_reckoned: bool = False
 
     def __post_init__(self) -> None:
         named(self.machine, where="machine")
