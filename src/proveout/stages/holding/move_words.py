@@ -113,13 +113,10 @@ def _torque_for(grip: Grip, least_n: float) -> tuple[int, float] | None:
 
     None where no torque is known, or where the torque would lie beyond the end of the maker's chart.
     """
-    usual, chart = grip.vise.torque_n_mm, grip.vise.chart_torques_n_mm
+    usual = grip.vise.torque_n_mm
     if usual is None or grip.clamp.torque_n_mm is None:
         return None
-    begin, most = math.ceil(grip.clamp.torque_n_mm / N_MM_PER_N_M), TORQUE_MOST_N_M
-    if chart:
-        most = min(most, math.floor(chart[-1] / N_MM_PER_N_M))
-    for torque in range(begin, most + 1):
+    for torque in range(math.ceil(grip.clamp.torque_n_mm / N_MM_PER_N_M), TORQUE_MOST_N_M + 1):
         force = force_closed_with(grip.vise, torque * N_MM_PER_N_M / usual)
         if force is not None and force.low >= least_n:
             return torque, force.high
