@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,8 @@ WITHOUT_KERNELS = {
     "solids",
 }
 
+os.environ["TZ"] = "UTC"  # a day is told by the zone of the machine: the same on every one
+time.tzset()
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # many tests run the command line: it need not be read anew each time
 
 if not Path(proveout.__file__).is_relative_to(ROOT / "src"):

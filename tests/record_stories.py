@@ -33,7 +33,7 @@ from proveout.model.floor_events import (
     SetUpMeasured,
 )
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
-from proveout.model.shop_events import OffsetChanged, ValueAccepted
+from proveout.model.shop_events import ValueAccepted
 from proveout.model.stock_events import (
     CoolantRead,
     EdgeChanged,
@@ -92,7 +92,6 @@ def long_story() -> list[Event]:
         teller(StockPut(item="K", sort="kit", name="screws", count=50, place="shelf", part="EX-101", revision="B")),
         teller(StockTaken(item="K", count=2, place="shelf")), teller(ReorderSet(item="K", at_count=60)),
         teller(StockCounted(item="K", count=47, place="shelf")),
-        teller(OffsetChanged(machine="mill-5", cutter="EM6", mark="7", added_mm=-0.012, asked_by="jon")),
         teller(ValueAccepted(shop="Example", key="scrap", was=None, now=LOST, batches=("100",), pieces_count=10)),
     ]  # fmt: skip
 

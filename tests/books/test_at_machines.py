@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from batch_story import BARS, Teller, batch_after_all
 
@@ -50,7 +52,7 @@ def test_what_is_noted_at_a_mill_belongs_to_its_step() -> None:
         (begun, AGREED, "mill-5", "started already"),
         (done, ADVISED, "mill-5", "is done"),
         (before, SetUpAgreed(step="bench", set_up="x", why="looked at it, dry run"), "bench", "Only a mill"),
-        (before, OffsetAdvised(step="none", offset="D2", shift_mm=1.0, why="x"), "mill-5", "no such step"),
+        (before, OffsetAdvised(step="none", offset="D2", shift_mm=0.1, why="x"), "mill-5", "no such step"),
     ):
         with pytest.raises(Refused, match=words):
             batch_after_all([*events, teller(of, station=station)])
@@ -63,6 +65,8 @@ def test_what_cannot_be_is_not_even_an_event() -> None:
         (lambda: SetUpMeasured(step="op1", program="", revision="B", measures=(measure, measure)), "twice"),
         (lambda: SetUpAgreed(step="op1", set_up="x", why="ok"), "written reason"),
         (lambda: OffsetAdvised(step="op1", offset="D2", shift_mm=0.0, why="x"), "by nothing"),
+        (lambda: OffsetAdvised(step="op1", offset="D2", shift_mm=-0.101, why="x"), "by too much"),
+        (lambda: OffsetAdvised(step="op1", offset="D2", shift_mm=math.nan, why="x"), "by too much"),
         (lambda: PhotoTaken(step="op1", photo="ab", about="x"), "fingerprint"),
     ):
         with pytest.raises(BadInput, match=words):

@@ -1,8 +1,10 @@
-"""The page of a batch's readings: charts, advice, and a change that a second person confirms."""
+"""The page of a batch's readings: charts, advice, and from there to the machine."""
 
 from __future__ import annotations
 
+import html
 import re
+import uuid
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,6 +13,7 @@ import pytest
 import runnable_home
 from fastapi.testclient import TestClient
 
+from proveout.desk import floor_step
 from proveout.desk.app import desk_app
 from proveout.jobs.signed import Signed
 from proveout.model.batch_events import Counted, ReadingTaken, Started
@@ -18,6 +21,7 @@ from proveout.model.plan import Plan
 from proveout.model.stock_events import BarReceived, Sawn
 
 OWN = "http://127.0.0.1:8417"
+ANSWER = ("of.what", "of.step", "of.advice")
 
 
 def faced_plan() -> Plan:
@@ -44,6 +48,7 @@ def faced_plan() -> Plan:
 def client(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[TestClient]:
     """A desk with one released batch whose first size was read at the first clamping."""
     runnable_home.with_quick_papers(monkeypatch)
+    monkeypatch.setattr(floor_step, "assumed_of", lambda *_: ())  # the example's shop has no mill of its plan
     home = runnable_home.runnable_home(tmp_path, faced_plan())
     monkeypatch.setenv("PROVEOUT_RECORDS", str(tmp_path / "r.sqlite"))
     app = desk_app(home)
@@ -73,7 +78,7 @@ def client(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[TestClie
         value = check.high - 0.2 * (check.high - check.low) + 1e-4 * (number % 3)
         of = ReadingTaken(step=mill.id, mark=check.mark, value=value)
         records.post(by_mill.says(of, batch="B-1"))
-    with TestClient(app, base_url=OWN, headers={"origin": OWN}) as found:
+    with TestClient(app, base_url=OWN, headers={"origin": OWN}, client=("127.0.0.1", 5)) as found:
         yield found
     app.state.desk.close()
 
@@ -92,20 +97,21 @@ def test_a_batch_that_is_not_there_is_refused(client: TestClient) -> None:
     assert client.get("/batches/none/charts").status_code == 400
 
 
-def test_a_second_person_confirms_and_the_first_alone_does_not(client: TestClient) -> None:
-    text = client.get("/batches/B-1/charts").text
-    typed = {name: re.findall(f'name="{name}" value="([^"]*)"', text)[0] for name in ("step", "mark", "add")}
-    alone = client.post("/batches/B-1/charts/offset", data={**typed, "asked_by": "jon", "person": "jon"})
-    assert alone.status_code == 400
-    assert "second person" in alone.text
-    assert 'value="jon"' in alone.text  # what was typed is not lost
-    both = client.post("/batches/B-1/charts/offset", data={**typed, "asked_by": "jon", "person": "mara"})
-    assert both.status_code == 200
-    assert "Nothing was read since" in both.text
-
-
-def test_a_change_that_is_not_advised_comes_back_with_what_was_typed(client: TestClient) -> None:
-    typed = {"step": "op1", "mark": "1", "add": "0.05", "asked_by": "jon", "person": "mara"}
-    answer = client.post("/batches/B-1/charts/offset", data=typed)
-    assert answer.status_code == 400
-    assert 'role="alert"' in answer.text
+def test_what_is_advised_is_typed_at_the_machine_and_a_taken_one_begins_the_chart_anew(client: TestClient) -> None:
+    at_machine = html.unescape(re.findall(r'href="(/floor/[^"]*)"', client.get("/batches/B-1/charts").text)[0])
+    client.cookies.set("proveout-person", "Jon")
+    text = client.get(at_machine).text
+    form = text[text.index('id="advise" open') :].partition("</form>")[0]
+    fields = dict(re.findall(r'name="([a-z_.]+)"[^>]*? value="([^"]*)"', form))
+    fields["of.mark"] = re.findall(r'value="([^"]*)" selected', form)[0]
+    assert fields["of.offset"].startswith("wear offset of the length of ")
+    assert f"Add {float(fields['of.shift_mm']):+.3f} to" in html.unescape(fields["of.why"])
+    answer = client.post("/floor/taps", data={name: html.unescape(one) for name, one in fields.items()})
+    assert answer.status_code == 200
+    assert "Nothing was read since" not in client.get("/batches/B-1/charts").text
+    looked = {**fields, "id": str(uuid.uuid4()), "of.what": "offset answered", "of.advice": fields["id"]}
+    taken = {name: one for name, one in looked.items() if not name.startswith("of.") or name in ANSWER}
+    taken["of.is_taken"] = "true"
+    assert client.post("/floor/by-another", data={**taken, "who": "jon"}).status_code == 409
+    assert client.post("/floor/by-another", data={**taken, "who": "Mara"}).status_code == 200
+    assert "Nothing was read since" in client.get("/batches/B-1/charts").text

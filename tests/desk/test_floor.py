@@ -148,6 +148,12 @@ def test_a_length_that_the_plan_does_not_judge_needs_a_named_person(post: Post) 
     assert post(START).status_code == 200
 
 
+def test_a_form_without_a_program_is_an_event_and_is_judged_as_none(post: Post) -> None:
+    without = {name: value for name, value in set_up().items() if name != "program"}
+    assert post(without).status_code == 200
+    assert "No program was compared" in said(post(START))
+
+
 def test_who_measures_anew_is_judged_anew(post: Post) -> None:
     first, *others = stick_outs().items()
     off = [{"name": first[0], "value_mm": first[1] - 1.0}, *({"name": n, "value_mm": v} for n, v in others)]
@@ -178,6 +184,9 @@ def started(post: Post) -> Post:
 
 def test_the_first_piece_blocks_the_next_until_every_size_of_it_passes(started: Post) -> None:
     assert "not measured yet: 1, 2" in said(started(GOOD))
+    started(reading("1", 20.06, ""))
+    started(reading("2", 12.0, ""))
+    assert "not measured yet: 1, 2" in said(started(GOOD))  # of which piece they are nobody said
     started(reading("1", 20.08))
     assert "outside its limits: 1" in said(started(GOOD))
     bad = GOOD | {"good_count": 0, "bad": [{"reason": "size", "count": 1}]}
@@ -193,6 +202,7 @@ def test_a_second_person_looks_at_an_offset_before_the_next_good_piece(started: 
     started(reading("1", 20.0695))
     started(reading("2", 12.0))
     advice = {"what": "offset advised", "step": "op1", "offset": "D2", "shift_mm": -0.01, "why": "1 creeps up"}
+    assert "Nothing of this mark" in said(started(advice | {"mark": "9"}))
     own = str(uuid.uuid4())
     assert started(advice, id=own).status_code == 200
     assert "D2 by -0.01 mm" in said(started(GOOD))
@@ -203,6 +213,25 @@ def test_a_second_person_looks_at_an_offset_before_the_next_good_piece(started: 
     assert started(taken, person="Jon").status_code == 200
     assert started(taken, person="Jon").status_code == 409
     assert started(GOOD).status_code == 200
+
+
+@pytest.mark.usefixtures("started")
+def test_a_count_takes_the_plans_seconds_off_its_cutters_once(client: TestClient) -> None:
+    """Worked: the passes of the first clamping take as long as its lines say, at their longest."""
+    plan = worked_home.plan()
+    wanted: dict[str, float] = {}
+    for one in plan.passes:
+        for line in plan.time.lines:
+            if one.clamping_id == "c1" and line.pass_id == one.id:
+                wanted[one.cutter_id] = wanted.get(one.cutter_id, 0.0) + 3 * line.seconds.high
+    counted = {"what": "counted", "step": "op1", "bad": [{"reason": "size", "count": 3}]}
+    again = tap(counted, id="", person="Mara", station=MILL, batch="B1")
+    first = client.post("/floor/events", json=again)
+    assert first.status_code == 200
+    assert client.post("/floor/events", json=again).json() == first.json()
+    rows = client.app.state.desk.records.rows("cutters")  # pyright: ignore[reportAttributeAccessIssue]
+    assert {row["cutter"]: row["used_s"] for row in rows if row["machine"] == MILL} == pytest.approx(wanted)
+    assert sum(wanted.values()) > 0.0
 
 
 def test_a_tap_sent_again_gets_the_same_answer_whatever_happened_since(started: Post, client: TestClient) -> None:

@@ -5,14 +5,13 @@ from __future__ import annotations
 import json
 import logging
 import stat
-import threading
-import time
 import uuid
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
+from time import sleep
 from typing import Any, get_args
 
 import pytest
@@ -125,26 +124,27 @@ def test_a_wrong_pin_slows_its_station_and_no_other(door: FloorDoor) -> None:
     assert door.wait_s("tablet") == 0.0
 
 
-def test_guesses_sent_together_are_held_back_like_those_one_after_the_other(
-    door: FloorDoor, monkeypatch: pytest.MonkeyPatch
-) -> None:  # fmt: skip
-    """Twelve at once from one station: no more of them are held against the PIN than are free."""
-    tried: list[str] = []
-    together = threading.Barrier(12)
+def test_guesses_that_come_together_are_slowed_like_others(door: FloorDoor, people: People) -> None:
+    looked: list[str] = []
+    right = people.matches
 
-    def matches(_people: People, _who: str, pin: str) -> bool:
-        tried.append(pin)
-        time.sleep(0.02)
-        return False
+    def slow(who: str, typed: str) -> bool:
+        looked.append(typed)
+        sleep(0.02)  # so that the others have all come meanwhile
+        return right(who, typed)
 
-    def guess(number: int) -> None:
-        together.wait(5.0)
-        assert door.known("mara", f"{number:04d}", station="10.0.0.9") is None
+    people.matches = slow  # type: ignore[method-assign]
+    with ThreadPoolExecutor(12) as pool:
+        found = list(pool.map(lambda k: door.enter("mara", f"{k:04}", station="tablet"), range(12)))
+    assert found == [None] * 12
+    assert len(looked) == FREE_TRIES
 
-    monkeypatch.setattr(People, "matches", matches)
-    with ThreadPoolExecutor(12) as threads:
-        list(threads.map(guess, range(12)))
-    assert len(tried) == FREE_TRIES
+
+def test_nobody_guesses_anothers_pin_between_two_of_their_own(door: FloorDoor) -> None:
+    for guess in range(FREE_TRIES):
+        assert door.enter("jon", "9035", station="tablet") is not None
+        assert door.enter("ola", f"{guess:04}", station="tablet") is None
+    assert door.wait_s("tablet") > 0.0
 
 
 def test_a_session_ends_and_what_was_tapped_in_it_may_be_sent_for_some_days(door: FloorDoor, people: People) -> None:
@@ -190,6 +190,18 @@ def test_somebody_who_is_gone_writes_nothing_more(door: FloorDoor, people: Peopl
     assert stat.S_IMODE(kept.stat().st_mode) == 0o600
     assert signed.token not in kept.read_text()
     assert signed.stamp not in kept.read_text()
+
+
+def test_a_new_pin_ends_what_began_with_the_old_one(door: FloorDoor, people: People) -> None:
+    clock: Clock = door._now  # pyright: ignore[reportAssignmentType]
+    signed = door.enter("jon", "9035", station="tablet")
+    assert signed is not None
+    people.put("jon", name="Jon", role="floor", pin="2796")
+    assert door.inside(signed.token) is None
+    assert door.tapped(signed.stamp, at=clock.told()) is None
+    again = door.enter("jon", "2796", station="tablet")
+    assert again is not None
+    assert door.tapped(again.stamp, at=clock.told()) == people.of("jon")
 
 
 @pytest.fixture(scope="module")

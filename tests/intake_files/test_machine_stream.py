@@ -12,6 +12,7 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 import run_batches
 
+from proveout.books.cycles import joined
 from proveout.cli.main import main
 from proveout.intake.machine_stream import DEPTH_MOST, read_stream
 from proveout.jobs.close_out import close_out_below
@@ -110,13 +111,22 @@ def test_cycles_go_into_the_batch_once_and_stand_beside_its_taps(tmp_path: Path)
     (tmp_path / "a.xml").write_bytes(answer(ROWS))
     given = ["machine-minutes", str(tmp_path / "a.xml"), "--records", str(records), "--batch", "B0", "--step", "c1"]
     assert main(given) == 2
-    for _ in range(2):  # read twice, written once
-        assert main([*given, "--machine", "mill-3", "--person", "mara"]) == 0
+    for person in ("mara", "mara", "jon"):  # read by whomever, written once
+        assert main([*given, "--machine", "mill-3", "--person", person]) == 0
     assert main([*given, "--machine", "mill-9", "--person", "mara"]) == 2
     with Records(str(records)) as opened:
         told, _ = close_out_below(opened, "B0", plans=plans)
     step = next(one for one in told.steps if one.step == "c1")
     assert (step.cycles_count, step.run_s, step.held_s) == (2, 110.0, 10.0)
+
+
+def test_a_cycle_that_was_broken_off_tells_nothing_where_the_machine_counts() -> None:
+    rows = [*ROWS, (300, "Execution", "ACTIVE"), (305, "Execution", "READY"), (400, "Execution", "ACTIVE")]
+    own, never = (joined([read_stream(answer(some), where="x")]) for some in (
+        rows, [row for row in rows if row[1] != "PartCount" or row[2] == "4"]
+    ))  # fmt: skip
+    assert [one.run_s for one in whole_cycles(own)] == [110.0, 110.0]
+    assert [one.run_s for one in whole_cycles(never)] == [110.0, 110.0, 5.0]
 
 
 class _Sender(BaseHTTPRequestHandler):
@@ -177,7 +187,7 @@ def test_a_buffer_that_ran_over_is_told_and_its_cycle_left_out(live: str) -> Non
 
 @pytest.mark.parametrize(
     "address", ["https://127.0.0.1", "http://8.8.8.8:5000", "file:///etc/passwd", "http://", "http://127.0.0.1/a/b",
-                "http://user@127.0.0.1", "http://127.0.0.1?x=1", "http://0.0.0.0"],
+                "http://user@127.0.0.1", "http://127.0.0.1?x=1", "http://0.0.0.0", "http://[::1"],
 )  # fmt: skip
 def test_only_machines_of_the_local_network_are_asked(address: str) -> None:
     with pytest.raises(BadInput):

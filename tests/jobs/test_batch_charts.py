@@ -1,20 +1,19 @@
-"""Charts of a running batch: what they prove, how a size drifts, what to change, and that two people look."""
+"""Charts of a running batch: what they prove, how a size drifts, and what to change."""
 
 from __future__ import annotations
+
+import uuid
 
 import msgspec
 import pytest
 import run_batches
 from learning_year import folded
 
-from proveout.jobs.batch_charts import Charted, charted, confirm_offset
-from proveout.jobs.signed import Signed
+from proveout.jobs.batch_charts import Charted, charted
 from proveout.model.batch_events import Check, Counted, EdgeUse, ReadingTaken, Released, Started
 from proveout.model.events import Event
+from proveout.model.floor_events import OffsetAdvised, OffsetAnswered
 from proveout.model.plan import Plan, ProgramSheet, Window
-from proveout.model.shop_events import OffsetChanged
-from proveout.quantities.errors import BadInput
-from proveout.records.records import Records
 
 MILL = run_batches.MILL
 WIGGLE = (0.001, -0.001, 0.0015, -0.0005, 0.0, 0.001, -0.0012, 0.0003)
@@ -67,14 +66,21 @@ def events(values: list[float]) -> list[Event]:
     return kept
 
 
-def chart(values: list[float], own: Plan, *, changed_at: int | None = None) -> Charted:
-    told = list(enumerate(events(values), start=1))
-    changes = []
+def chart(
+    values: list[float], own: Plan, *, changed_at: int | None = None, is_taken: bool = True, mark: str = "3"
+) -> Charted:
+    """changed_at: after which reading an offset was advised and answered, for which size."""
+    told = events(values)
     if changed_at is not None:
-        seq = [seq for seq, event in told if isinstance(event.of, ReadingTaken)][changed_at]
-        changes = [(seq, OffsetChanged(machine=MILL, cutter="EM12", mark="3", added_mm=-0.01, asked_by="jon"))]
-    batch = folded([event for _, event in told], "B0")
-    return charted(batch, told, plan=own, shop=run_batches.shop(), changes=changes)[0]
+        read = [number for number, event in enumerate(told) if isinstance(event.of, ReadingTaken)][changed_at]
+        advice = OffsetAdvised(step="c1", offset="T4 length", shift_mm=-0.01, why="reads large", mark=mark)
+        answer = OffsetAnswered(step="c1", advice=(own_id := str(uuid.uuid4())), is_taken=is_taken)
+        at = told[read]
+        told[read + 1 : read + 1] = [
+            msgspec.structs.replace(at, id=own_id, person="jon", of=advice),
+            msgspec.structs.replace(at, id=str(uuid.uuid4()), person="mara", of=answer),
+        ]
+    return charted(folded(told, "B0"), list(enumerate(told, start=1)), plan=own, shop=run_batches.shop())[0]
 
 
 HEIGHT = plan(window((TOP, BOTTOM)), cut={TOP: "face"})
@@ -117,10 +123,16 @@ def test_good_readings_and_few_ones_leave_it_alone() -> None:
     assert "3 readings since it was changed" in chart(LARGE[:3], HEIGHT).advice
 
 
-def test_readings_before_the_last_change_move_nothing() -> None:
-    told = chart([*LARGE, *(12.0 + one for one in WIGGLE[:5])], HEIGHT, changed_at=7)
+@pytest.mark.parametrize("mark", ["3", ""])
+def test_readings_before_an_advice_was_taken_move_nothing(mark: str) -> None:
+    told = chart([*LARGE, *(12.0 + one for one in WIGGLE[:5])], HEIGHT, changed_at=7, mark=mark)
     assert told.since_count == 5
     assert told.add_mm == 0.0
+    assert chart(LARGE, HEIGHT, changed_at=7).advice == "Nothing was read since the offset was changed."
+
+
+def test_an_advice_that_was_dropped_changed_nothing() -> None:
+    assert chart(LARGE, HEIGHT, changed_at=7, is_taken=False) == chart(LARGE, HEIGHT)
 
 
 def test_capability_is_told_at_what_it_proves_and_drift_over_the_cutters_seconds() -> None:
@@ -133,27 +145,3 @@ def test_capability_is_told_at_what_it_proves_and_drift_over_the_cutters_seconds
     assert told.drift.slope == pytest.approx(0.002 / 60.0, rel=0.2)
     assert told.outside_count == 0
     assert chart([12.0, 12.1, 12.0], HEIGHT).outside_count == 1
-
-
-def test_a_change_is_confirmed_by_a_second_person_once(tmp_path) -> None:  # noqa: ANN001 - a folder
-    with Records(str(tmp_path / "r.sqlite")) as records:
-        for event in events(LARGE):
-            records.post(event)
-        batch = records.batch("B0")
-        assert batch is not None
-        given = {"plan": HEIGHT, "shop": run_batches.shop(), "step": "c1", "mark": "3", "asked_by": "jon"}
-        add = chart(LARGE, HEIGHT).add_mm
-        with pytest.raises(BadInput, match="second person"):
-            confirm_offset(records, batch, add_mm=add, signed=Signed(person="Jon"), **given)
-        with pytest.raises(BadInput, match="not what the readings advise"):
-            confirm_offset(records, batch, add_mm=-add, signed=Signed(person="mara"), **given)
-        event = confirm_offset(records, batch, add_mm=add, signed=Signed(person="mara"), **given)
-        assert event.kind == "offset changed"
-        with pytest.raises(BadInput, match="not what the readings advise"):  # older readings move nothing now
-            confirm_offset(records, batch, add_mm=add, signed=Signed(person="mara"), **given)
-
-
-def test_an_event_of_one_person_alone_cannot_be_written() -> None:
-    of = OffsetChanged(machine=MILL, cutter="EM12", mark="3", added_mm=0.01, asked_by="mara")
-    with pytest.raises(BadInput, match="second person"):
-        Signed(person="mara").says(of)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
-from datetime import timedelta
+import time
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 import run_batches
 from learning_year import folded
+from msgspec.structs import replace
 
 from proveout.books.stretches import Stretch, piece_time, standing_events, stretches
 from proveout.cli.main import main
@@ -16,6 +18,7 @@ from proveout.jobs.close_out import close_out_below
 from proveout.model.batch_events import Counted, Resumed, Started, Stopped
 from proveout.model.close_out import CloseOut, StepTime
 from proveout.model.events import Corrected, Event
+from proveout.model.outside_events import CameBack, SentOut
 from proveout.quantities.errors import BadInput, Refused
 from proveout.sheets.close_out_page import close_out_document, close_out_pdf
 
@@ -136,6 +139,20 @@ def test_days_growth_edges_and_scrap_are_told() -> None:
     assert (by_piece.pairs_count, by_piece.mean) == (4, pytest.approx(-0.044))
     assert [(one.step, one.reason, one.count, one.in_count) for one in told.scrap] == [("c1", "wall thin", 2, 20)]
     assert told.edges[0].actual_s == pytest.approx(40.0)
+
+
+def test_a_lot_that_goes_in_the_evening_goes_on_that_day_of_the_shop(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Worked: Friday 17:30 to Monday 09:00, eight hours behind UTC, is one working day; by UTC it would be none."""
+    events: list[Event] = []
+    run_batches.Run(events.append, "B0").whole()
+    at = {SentOut: datetime(2027, 3, 6, 1, 30, tzinfo=UTC), CameBack: datetime(2027, 3, 8, 17, 0, tzinfo=UTC)}
+    moved = [replace(event, at=at.get(type(event.of), event.at)) for event in events]
+    with monkeypatch.context() as there:
+        there.setenv("TZ", "<-08>8")
+        time.tzset()
+        told = run_batches.closed(folded(moved, "B0"), moved)
+    time.tzset()
+    assert [one.days for one in told.away] == [1]
 
 
 def test_each_input_is_exchanged_alone_and_the_remainder_is_named() -> None:

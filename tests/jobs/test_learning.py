@@ -21,6 +21,7 @@ from proveout.model.close_out import CloseOut
 from proveout.model.events import Event
 from proveout.model.fact import Fact
 from proveout.model.learned import Key, LearnedKind, Proposal
+from proveout.model.shop_events import ValueAccepted
 from proveout.quantities.errors import BadInput
 from proveout.records.records import Records
 
@@ -116,6 +117,24 @@ def test_what_was_accepted_is_written_with_comments_kept_and_not_counted_twice(
     assert main([*given, "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert {one["key"]["kind"] for one in told["proposals"]} >= {"minutes", "bench"}
+
+
+def test_a_number_written_in_minutes_still_stands_as_it_was_accepted() -> None:
+    """Worked: 59.86 s is 0.997667 min in six figures, which is 59.86002 s again."""
+    now = Fact(low=59.86, nominal=60.01, high=61.43, unit="s", source="x", strength="measured here")
+    key = Key(kind="bench", stem="deburr")
+    ((path, inline),) = ((put.path, put.value) for put in puts_of(key, now, {"bench": {"deburr_min": 1.0}}))
+    assert path == ("bench", "deburr_min")
+    read = msgspec.structs.replace(
+        now, **{end: inline[end] * 60.0 for end in ("low", "nominal", "high")}
+    )  # fmt: skip
+    assert abs(read.low - 59.86) > 1e-5
+    own = run_batches.shop()
+    shop = msgspec.structs.replace(own, bench=msgspec.structs.replace(own.bench, deburr_s=read))
+    told = batches(6, **SLOW)
+    taken = ValueAccepted(shop=shop.name, key=key.words, was=None, now=now, pieces_count=1,
+                          batches=tuple(one.batch for one in told))  # fmt: skip
+    assert [one for one in lesson(shop, told, accepted=(taken,)).proposals if one.key.kind == "bench"] == []
 
 
 def test_a_batch_whose_plan_is_lost_is_left_out_by_name(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

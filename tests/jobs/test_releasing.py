@@ -182,6 +182,23 @@ def test_the_packet_goes_where_the_release_was_refused_and_stays_where_nobody_kn
     assert packet_folder(home, "B-1").exists() == is_kept
 
 
+def test_the_packet_goes_where_its_plan_makes_no_release(
+    tmp_path: Path, records: Records, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with_quick_papers(monkeypatch)
+    home = runnable_home(tmp_path, ready_plan())
+    asked(home, records)
+
+    def none(*_: object) -> tuple[()]:
+        raise BadInput("A check needs a limit")
+
+    with monkeypatch.context() as there:
+        there.setattr("proveout.jobs.releasing.checks_of", none)
+        with pytest.raises(BadInput, match="needs a limit"):
+            release(home, records, drawer(), batch="B-1", signed=MARA)
+    assert release(home, records, drawer(), batch="B-1", signed=MARA).is_released
+
+
 def test_a_packet_whose_batch_was_released_with_fewer_open_proofs_is_not_opened(
     tmp_path: Path, records: Records, monkeypatch: pytest.MonkeyPatch
 ) -> None:

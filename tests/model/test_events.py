@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from proveout.model.batch_events import Asked, Bad, Counted, ReadingTaken, spoken
 from proveout.model.events import Corrected, Event, kind_of
-from proveout.model.outside_events import SentOut
+from proveout.model.outside_events import Rejected, SentOut
 from proveout.model.stock_events import BarReceived, CoolantRead
 from proveout.quantities.canonical import canonical_bytes
 from proveout.quantities.errors import BadInput
@@ -69,6 +69,9 @@ def test_an_event_that_says_nothing_true_is_refused(field: str, value: Any, says
             {"step": "coat", "lot": "L", "finisher": "f", "count": 1, "promised": "next week"},
             "A day is needed",
         ),
+        (Rejected, {"lot": "L", "count": 1, "reason": "thin", "claim_until": "2027-02-30"}, "A day is needed"),
+        (Asked, {"part": "p", "revision": "A", "wanted_count": 1, "due": "soon"}, "A day is needed"),
+        (Asked, {"part": "p", "revision": "A", "wanted_count": 1, "due": "20270301"}, "A day is needed"),
         (CoolantRead, {"machine": "m", "share_ratio": 7.0}, "out of range"),
         (CoolantRead, {"machine": "m", "ph": 15.0}, "out of range"),
         (

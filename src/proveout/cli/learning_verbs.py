@@ -95,8 +95,9 @@ def _machine_minutes(given: argparse.Namespace) -> int:
                         person=given.person.strip())  # fmt: skip
     if given.json:
         return _json({"device": stream.device, "cycles": cycles, "gaps": stream.gaps})
-    broken = sum(not one.is_whole for one in cycles_of(stream))
-    print(f"{stream.device or 'machine'}: {len(cycles)} cycles from begin to end, {broken} not whole and left out")
+    broken = len(cycles_of(stream)) - len(whole_cycles(stream))
+    name = stream.device or "machine"
+    print(f"{name}: {len(cycles)} cycles from begin to end, {broken} not whole or without a piece and left out")
     for gap in stream.gaps:
         print(f"gap after {gap.after}: {'nobody knows how many' if gap.count is None else gap.count}: {gap.why}")
     for one in cycles:

@@ -37,7 +37,7 @@ FILE = "floor-sessions.json"
 class Session(msgspec.Struct, frozen=True, kw_only=True):
     """One person's time at one station. mark, stamp: hashes of its secrets.   ends_s: of this machine's clock.
 
-    clock_s: how far the tablet's clock is ahead of it.
+    clock_s: how far the tablet's clock is ahead of it.   pin: hash of what is kept of the PIN that it began with.
     """
 
     mark: str
@@ -45,6 +45,7 @@ class Session(msgspec.Struct, frozen=True, kw_only=True):
     who: str
     ends_s: float
     clock_s: float
+    pin: str
 
 
 class Signed(msgspec.Struct, frozen=True, kw_only=True):
@@ -65,7 +66,7 @@ class FloorDoor:
         self._people, self._kept, self._now = people, kept, now
         self._lock = threading.Lock()
         self._one_guess = threading.Lock()
-        self._wrong: dict[str, tuple[int, float]] = {}
+        self._wrong: dict[tuple[str, str], tuple[int, float]] = {}  # by station and whose PIN it was to be
         self._sessions: dict[str, Session] = {}
         with suppress(OSError, msgspec.MsgspecError):
             held = msgspec.json.decode(kept.read_bytes(), type=tuple[Session, ...])
@@ -74,34 +75,41 @@ class FloorDoor:
     def wait_s(self, station: str) -> float:
         """How long that station waits before its next try: never long, and no other station waits with it."""
         with self._lock:
-            count, last = self._wrong.get(station, (0, 0.0))
-            if count < FREE_TRIES or self._now() - last > WRONG_WITHIN_S:
-                return 0.0
-            return max(0.0, min(WAIT_MOST_S, 2.0 ** (count - FREE_TRIES + 1)) - (self._now() - last))
+            now = self._now()
+            return max((_wait_s(*wrong, now) for (at, _), wrong in self._wrong.items() if at == station), default=0.0)
 
     def known(self, who: str, pin: str, *, station: str) -> Known | None:
-        """Somebody by their PIN; None for a wrong one, and while that station waits.   station: its address."""
-        with self._one_guess:  # a guess costs memory; and one that waited for its turn is held back by those before it
-            if self.wait_s(station) > 0.0:
+        """Somebody by their PIN; None for a wrong one, and while that station waits.   station: its address.
+
+        A right PIN forgets the wrong ones of its own person alone: nobody guesses another's between two of their own.
+        """
+        if self.wait_s(station) > 0.0:
+            return None
+        with self._one_guess:  # a guess costs memory: one after the other
+            if self.wait_s(station) > 0.0:  # those that came together have been wrong meanwhile
                 return None
             is_right = self._people.matches(who, pin)
+            known = self._people.of(who)
             with self._lock:
+                key = station, "" if known is None else who
                 if is_right:
-                    self._wrong.pop(station, None)
-                    return self._people.of(who)
-                count, last = self._wrong.get(station, (0, 0.0))
+                    self._wrong.pop(key, None)
+                    return known
+                count, last = self._wrong.get(key, (0, 0.0))
                 count = 0 if self._now() - last > WRONG_WITHIN_S else count
-                self._wrong[station] = count + 1, self._now()
+                self._wrong[key] = count + 1, self._now()
                 return None
 
     def enter(self, who: str, pin: str, *, station: str, clock_s: float = 0.0) -> Signed | None:
         """Begin a session; None as for `known`."""
-        if self.known(who, pin, station=station) is None:
+        known = self.known(who, pin, station=station)
+        if known is None:
             return None
         token, stamp = secrets.token_urlsafe(TOKEN_BYTES), secrets.token_urlsafe(TOKEN_BYTES)
         ends_s = self._now() + SIGNED_IN_S
         with self._lock:
-            made = Session(mark=mark_of(token), stamp=mark_of(stamp), who=who, ends_s=ends_s, clock_s=clock_s)
+            made = Session(mark=mark_of(token), stamp=mark_of(stamp), who=who, ends_s=ends_s, clock_s=clock_s,
+                           pin=mark_of(known.pin.hashed))  # fmt: skip
             self._sessions[made.mark] = made
             self._keep()
         return Signed(token=token, stamp=stamp, ends_s=ends_s)
@@ -110,7 +118,12 @@ class FloorDoor:
         """Who is signed in with a cookie; None for nobody."""
         with self._lock:
             session = self._sessions.get(mark_of(token))
-        return None if session is None or session.ends_s <= self._now() else self._people.of(session.who)
+        return None if session is None or session.ends_s <= self._now() else self._person(session)
+
+    def _person(self, session: Session) -> Known | None:
+        """Whose session it is; None for somebody who is gone, or has another PIN by now."""
+        known = self._people.of(session.who)
+        return known if known is not None and mark_of(known.pin.hashed) == session.pin else None
 
     def session_of(self, stamp: str) -> Session | None:
         """The session of a stamp, though it may have ended some days ago; None for an unknown one."""
@@ -126,7 +139,7 @@ class FloorDoor:
             return None
         if at.timestamp() - session.clock_s > session.ends_s + CLOCK_S:
             return None
-        return self._people.of(session.who)
+        return self._person(session)
 
     def leave(self, token: str) -> None:
         """End a session; what was tapped in it may still be sent."""
@@ -148,3 +161,10 @@ class FloorDoor:
 
 def _ends(session: Session) -> float:
     return session.ends_s
+
+
+def _wait_s(count: int, last: float, now: float) -> float:
+    """How long after so many wrong tries, the last of them at a time."""
+    if count < FREE_TRIES or now - last > WRONG_WITHIN_S:
+        return 0.0
+    return max(0.0, min(WAIT_MOST_S, 2.0 ** min(count - FREE_TRIES + 1, 9)) - (now - last))

@@ -31,6 +31,7 @@ NOTHING = Markup("")
 BAD_WORDS = ("size", "surface", "burr", "wrong load", "cutter broke", "dropped")
 STOP_WORDS = ("Size is off", "Cutter broke", "Machine alarm", "Work moved", "Not as on the papers")
 LAST_READINGS = 6
+ADVICE, ADVICE_MOST = ("mark", "offset", "shift", "why"), 200
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,10 @@ class AtMill:
 
 @router.get("/floor/{station}/{step}/{batch}")
 def at_step(request: Request, station: str, step: str, batch: str) -> HTMLResponse:
-    """What to do next with a batch at a station, and everything that is needed for it."""
+    """What to do next with a batch at a station, and everything that is needed for it.
+
+    Its address may carry an offset to advise, as the charts of the batch found it: typed in, and written by nobody yet.
+    """
     desk = desk_of(request)
     here = station_of(station, desk.home.shop(), desk.records)
     found = desk.records.batch(batch)
@@ -66,6 +70,7 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
         "here": step_address(here, Waiting(batch=found, step=one, state="waits")),
         "state": _state(found, one), "lots": [lot for lot in found.lots if lot.step == one.id], "limits": limits_words,
         "reactions": _reactions(request, found, one),
+        "typed": {name: request.query_params.get(name, "")[:ADVICE_MOST] for name in ADVICE},
     }  # fmt: skip
     if one.kind == "mill":
         shown |= _of_mill(request, found, one)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from proveout.books.stretches import standing_events
@@ -15,15 +15,13 @@ from proveout.gauging.offsets import FEWEST, Offset, offset_mm
 from proveout.gauging.summary import deviation_of, mean_of
 from proveout.jobs.batch_route import station_of_step
 from proveout.jobs.close_out import all_events
-from proveout.jobs.signed import Signed
 from proveout.model.batch import Batch
 from proveout.model.batch_events import Check, Counted, ReadingTaken
 from proveout.model.events import Event, Stating
+from proveout.model.floor_events import OFFSET_MOST_MM, OffsetAdvised, OffsetAnswered
 from proveout.model.plan import Plan, Window
 from proveout.model.shop import Shop
-from proveout.model.shop_events import OFFSET_MOST_MM, OffsetChanged
 from proveout.model.work import Pass
-from proveout.quantities.errors import BadInput
 from proveout.records.records import Records
 
 CONFIDENCE_RATIO = 0.95
@@ -50,6 +48,11 @@ class Leaves:
     sign: int
     why: str = ""
 
+    @property
+    def called(self) -> str:
+        """The cutter as the control and the shop name it."""
+        return f"T{self.number} {self.cutter}" if self.number else self.cutter
+
 
 @dataclass(frozen=True, kw_only=True)
 class Charted:
@@ -57,7 +60,7 @@ class Charted:
 
     worse: Ppk.  outside_count: readings that do not pass.   drift: over the cutter's seconds, None where not shown.
     offset: what the readings since the last change say;  add_mm: to the wear offset of the length, 0 where it stays.
-    advice: in words, whatever it is.   since_count: readings since the last change.
+    advice: in words, whatever it is.   since_count: readings since the last change, advised and taken at the machine.
     """
 
     check: Check
@@ -76,6 +79,11 @@ class Charted:
     advice: str
 
     @property
+    def offset_name(self) -> str:
+        """The offset that the advice speaks of; empty where nothing is milled."""
+        return "" if self.leaves is None else f"wear offset of the length of {self.leaves.called}"
+
+    @property
     def is_trial(self) -> bool:
         """Too few points for settled limits."""
         return len(self.readings) < TRIAL
@@ -86,19 +94,17 @@ def charts_of(records: Records, batch: Batch, *, plan: Plan, shop: Shop) -> tupl
 
     Raises:   NotKept when the records cannot be read.
     """
-    beside = all_events(records, "")  # changes of offsets are of no batch
-    standing = {event.id: of for event, of in standing_events(beside)}
-    changes = [(seq, of) for seq, event in beside if isinstance(of := standing.get(event.id), OffsetChanged)]
-    return charted(batch, all_events(records, batch.batch), plan=plan, shop=shop, changes=changes)
+    return charted(batch, all_events(records, batch.batch), plan=plan, shop=shop)
 
 
 def charted(
-    batch: Batch, events: Sequence[tuple[int, Event]], *, plan: Plan, shop: Shop,
-    changes: Sequence[tuple[int, OffsetChanged]] = (),
+    batch: Batch, events: Sequence[tuple[int, Event]], *, plan: Plan, shop: Shop
 ) -> tuple[Charted, ...]:  # fmt: skip
-    """The same from events with their numbers. changes: of offsets, with theirs: clocks of stations may disagree."""
+    """The same from events with their numbers, as clocks of stations may disagree."""
     told = standing_events(events)
     numbers = {event.id: seq for seq, event in events}
+    changes = [(numbers[event.id], of) for event, of in _taken(told)]
+    left_by = {(check.step, check.mark): _leaves(plan, check) for check in batch.checks}
     found: list[Charted] = []
     for check in batch.checks:
         rows = [
@@ -106,12 +112,28 @@ def charted(
             if isinstance(of, ReadingTaken) and (of.step, of.mark) == (check.step, check.mark)
         ]  # fmt: skip
         if rows and check.unit == "mm":
-            leaves = _leaves(plan, check)
-            last = max((seq for seq, of in changes if leaves is not None
-                        and (of.machine, of.cutter) == (leaves.machine, leaves.cutter)), default=0)  # fmt: skip
+            leaves = left_by[check.step, check.mark]
+            last = max((seq for seq, of in changes if _moves(of, check, left_by)), default=0)
             fresh = [of.value for event, of in rows if numbers[event.id] > last]
             found.append(_charted(check, rows, told, plan, shop, leaves, fresh))
     return tuple(found)
+
+
+def _taken(told: Told) -> list[tuple[Event, OffsetAdvised]]:
+    """Each answer that took an advice, with the advice."""
+    advised = {event.id: of for event, of in told if isinstance(of, OffsetAdvised)}
+    return [
+        (event, advised[of.advice]) for event, of in told
+        if isinstance(of, OffsetAnswered) and of.is_taken and of.advice in advised
+    ]  # fmt: skip
+
+
+def _moves(of: OffsetAdvised, check: Check, left_by: Mapping[tuple[str, str], Leaves | None]) -> bool:
+    """Whether a shift may have moved a size: by the cutter that leaves both; by any of the step where none is known."""
+    asked, own = left_by.get((of.step, of.mark)), left_by[check.step, check.mark]
+    if asked is None or (of.step, of.mark) == (check.step, check.mark):
+        return of.step == check.step
+    return own is not None and (own.machine, own.cutter) == (asked.machine, asked.cutter)
 
 
 def _charted(
@@ -203,7 +225,7 @@ def _sign(window: Window, last: dict[str, Pass]) -> tuple[int, str]:
 
 
 def _drift(rows: list[tuple[Event, ReadingTaken]], told: Told, leaves: Leaves | None) -> Line | None:
-    """How the size moves over the seconds that its cutter was in cut, as far as counts tell them."""
+    """How the size moves over the seconds that its cutter was in cut, as far as counts tell them: most are reckoned."""
     if leaves is None:
         return None
     uses = [
@@ -230,36 +252,10 @@ def _advice(leaves: Leaves | None, offset: Offset | None, count: int) -> tuple[f
     if not offset.added:
         return 0.0, (f"Leave the offset: {reads}, and up to {offset.dead_band:.3f} mm is chance, the gauge, or no run "
                      "of readings out of order.")  # fmt: skip
-    name = f"T{leaves.number} {leaves.cutter}" if leaves.number else leaves.cutter
     if not leaves.sign:
-        return 0.0, f"No offset moves this size: {reads} with {name}; {leaves.why}."
+        return 0.0, f"No offset moves this size: {reads} with {leaves.called}; {leaves.why}."
     add = round(leaves.sign * offset.added, 3)
     if not add:
         return 0.0, f"Leave the offset: {reads}, less than a control can be told."
     more = " More would be asked for, but not at once: look for what else is wrong." if offset.is_capped else ""
-    return add, f"Add {add:+.3f} to the wear offset of the length of {name}: {reads}.{more}"
-
-
-def confirm_offset(
-    records: Records, batch: Batch, *, plan: Plan, shop: Shop, step: str, mark: str, add_mm: float, asked_by: str,
-    signed: Signed,
-) -> Event:  # fmt: skip
-    """A second person confirms what is advised, and it is written down; from then on older readings move nothing.
-
-    Raises:   BadInput when that is not advised now, or both are the same person.
-    """
-    for one in charts_of(records, batch, plan=plan, shop=shop):
-        if (one.check.step, one.check.mark) != (step, mark):
-            continue
-        if one.leaves is None or not one.add_mm or abs(one.add_mm - add_mm) > 1e-9:
-            raise BadInput("This is not what the readings advise now", where=f"{step}, {mark}", value=f"{add_mm:+.3f}",
-                           limit=f"{one.add_mm:+.3f}", do="look at the chart again")  # fmt: skip
-        if asked_by.strip().casefold() == signed.person.strip().casefold():
-            raise BadInput("A change of an offset needs a second person", where=f"{step}, {mark}", value=signed.person,
-                           do="let somebody else look at the readings and confirm it")  # fmt: skip
-        of = OffsetChanged(machine=one.leaves.machine, cutter=one.leaves.cutter, mark=mark, added_mm=one.add_mm,
-                           asked_by=asked_by.strip())  # fmt: skip
-        event = signed.says(of)
-        records.post(event)
-        return event
-    raise BadInput("Nothing of this mark was read at this step", where=f"{step}, {mark}")
+    return add, f"Add {add:+.3f} to the wear offset of the length of {leaves.called}: {reads}.{more}"

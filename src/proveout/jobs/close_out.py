@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
 
 from proveout.books.stretches import piece_time, standing_events, stretches
@@ -134,10 +135,10 @@ def _run(cycles: list[Ran]) -> tuple[float | None, float]:
 
 
 def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
-    """Working days of each lot, from the day it went to the day the last of it came."""
+    """Working days of each lot, from the day it went to the day the last of it came, by the zone of this machine."""
     known = {one.id: one for one in shop.finishers}
-    sent = {of.lot: event.at.date() for event, of in told if isinstance(of, SentOut)}
-    back = {of.lot: event.at.date() for event, of in told if isinstance(of, CameBack)}
+    sent = {of.lot: _day(event) for event, of in told if isinstance(of, SentOut)}
+    back = {of.lot: _day(event) for event, of in told if isinstance(of, CameBack)}
     found: list[AwayTime] = []
     for lot in batch.lots:
         finisher = known.get(lot.finisher)
@@ -152,6 +153,11 @@ def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
                            strength="owner's guess")  # fmt: skip
         found.append(AwayTime(finisher=lot.finisher, lot=lot.lot, count=lot.sent_count, days=days, planned=planned))
     return tuple(found)
+
+
+def _day(event: Event) -> date:
+    """The day on which it happened in the shop: an evening there may be the next day in UTC."""
+    return event.at.astimezone().date()
 
 
 def _grown(batch: Batch, told: Told, plan: Plan) -> tuple[Grown, ...]:
@@ -201,7 +207,7 @@ def _edges(plan: Plan, told: Told) -> tuple[EdgeTime, ...]:
         if not isinstance(of, Counted):
             continue
         count = of.good_count + sum(one.count for one in of.bad) + sum(one.count for one in of.rework)
-        for one in of.used:
+        for one in (use for use in of.used if not use.is_reckoned):  # else the plan would be held against itself
             key = (one.machine, one.cutter)
             used[key] = used.get(key, 0.0) + one.used_s
             pieces[key] = pieces.get(key, 0) + count

@@ -38,14 +38,14 @@ def first_off(batch: Batch, step: str, readings: Iterable[Mapping[str, Any]]) ->
     """How far the first piece of a step is.   readings: rows of the readings of this batch, in their order.
 
     One piece of which every size was read and whose last reading of each passes is enough, whichever it is: the first
-    ones may have been bad.
+    ones may have been bad. A reading of which nobody said the piece counts for none: it may be of any of them.
     """
     marks = [check.mark for check in batch.checks if check.step == step]
     if not marks:
         return FirstOff("none")
     last: dict[str, dict[str, str]] = {}
     for row in readings:
-        if row["step"] == step and not row["lot"]:
+        if row["step"] == step and row["piece"] and not row["lot"]:
             last.setdefault(row["piece"], {})[row["mark"]] = row["verdict"]
     found = [_of_piece(piece, verdicts, marks) for piece, verdicts in last.items()]
     right = next((one for one in found if one.state == "right"), None)

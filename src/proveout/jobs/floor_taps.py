@@ -10,7 +10,11 @@ import threading
 from datetime import datetime
 from typing import get_args
 
-from proveout.books.replay import standing_after
+from msgspec.structs import replace
+
+from proveout.books.stretches import standing_events
+from proveout.jobs.close_out import all_events
+from proveout.jobs.edges_used import edges_used
 from proveout.jobs.first_off import first_off
 from proveout.jobs.home import Home
 from proveout.jobs.people import Role
@@ -20,12 +24,12 @@ from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Hindrance, clamping_of, hindrances, refuse_start
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Done, Packed, ReadingTaken, Resumed, Started, Stopped
-from proveout.model.events import Corrected, Event, Stating
+from proveout.model.events import Event, Stating
 from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.shop import Noun
 from proveout.model.stock_events import BarReceived, EdgeChanged, Moved, RemnantPut, Sawn
-from proveout.quantities.errors import Refused
+from proveout.quantities.errors import ProveoutError, Refused
 from proveout.records.records import Records
 from proveout.records.writing import Answer
 
@@ -43,7 +47,6 @@ MAY: dict[Role, tuple[type, ...]] = {
     "owner": get_args(Tapped),
 }
 """What each role may post from the floor."""
-AT_ONCE = 1000
 
 
 class Tap(Noun, frozen=True, kw_only=True):
@@ -85,7 +88,27 @@ class Taps:
         with self._one_at_a_time:
             if not self._records.holds(event.id):  # else it is told what it was told before
                 self._check(event, tap.of)
-            return self._records.post(event)
+                return self._records.post(self._with_edges(event, tap.of))
+            try:
+                return self._records.post(self._with_edges(event, tap.of))
+            except Refused:  # it was written while its packet could not be read
+                return self._records.post(event)
+
+    def _with_edges(self, event: Event, of: Tapped) -> Event:
+        """A count at a mill with what it took of the cutters, so that minutes left go down with every piece."""
+        if not isinstance(of, Counted) or of.used or (batch := self._records.batch(event.batch)) is None:
+            return event
+        if not any(step.id == of.step and step.kind == "mill" for step in batch.steps):
+            return event
+        try:
+            plan = packet_place(self._home, batch).plan
+        except ProveoutError:
+            return event
+        clamping = clamping_of(plan, of.step)
+        if clamping is None:
+            return event
+        pieces = of.good_count + sum(one.count for one in of.bad) + sum(one.count for one in of.rework)
+        return replace(event, of=replace(of, used=edges_used(plan, clamping, pieces_count=pieces)))
 
     def _check(self, event: Event, of: Tapped) -> None:
         if isinstance(of, PhotoTaken):
@@ -131,6 +154,10 @@ class Taps:
             if advice is not None:
                 raise Refused("An offset advice waits already", where=where, value=advice_words(advice[1]),
                               do="answer that one first")  # fmt: skip
+            marks = [check.mark for check in batch.checks if check.step == step.id]
+            if of.mark and of.mark not in marks:
+                raise Refused("Nothing of this mark is measured at this step", where=where, value=of.mark,
+                              limit=", ".join(marks) or "nothing is measured here")  # fmt: skip
             return
         if advice is None or advice[0].id != of.advice:
             raise Refused("No such advice waits for an answer", where=where)
@@ -139,18 +166,9 @@ class Taps:
                           limit=f"anybody but {advice[0].person}", do="hand the tablet to a colleague")  # fmt: skip
 
 
-def standing(records: Records, batch: str) -> list[tuple[Event, Stating]]:
+def standing(records: Records, batch: str) -> tuple[tuple[Event, Stating], ...]:
     """What happened to a batch, in order, corrected as it stands."""
-    events: list[tuple[int, Event]] = []
-    while more := records.events(batch=batch, after=events[-1][0] if events else 0, most=AT_ONCE):
-        events += more
-    stands = standing_after(events)
-    found: list[tuple[Event, Stating]] = []
-    for seq, event in events:
-        of = stands[seq][1] if seq in stands else event.of
-        if of is not None and not isinstance(of, Corrected):
-            found.append((event, of))
-    return found
+    return standing_events(all_events(records, batch))
 
 
 def last_set_up(records: Records, batch: str, step: str) -> tuple[Event, SetUpMeasured, SetUpAgreed | None] | None:

@@ -6,6 +6,7 @@ place in the shop file below; friction, clamp forces and grips have none.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -32,7 +33,8 @@ from proveout.records.records import Records
 
 OVER = ("counted", "closed")
 """States of a batch in which it tells something: no piece waits any more."""
-SAME = 1e-6
+SAME_RATIO = 1e-5
+"""What six figures of another unit may have lost of a number."""
 
 
 def closed_batches(records: Records, plans: Path) -> tuple[tuple[CloseOut, ...], tuple[str, ...]]:
@@ -101,7 +103,7 @@ def _stands(shop: Shop, one: ValueAccepted) -> bool:
     """Whether the shop file still says what was accepted; else its batches count anew against what it says."""
     fact = written_fact(shop, one.key)
     return fact is not None and all(
-        abs(a - b) <= SAME * max(1.0, abs(b))
+        math.isclose(a, b, rel_tol=SAME_RATIO)
         for a, b in zip((fact.low, fact.high), (one.now.low, one.now.high), strict=True)
     )
 

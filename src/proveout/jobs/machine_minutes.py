@@ -54,7 +54,10 @@ def sender_at(address: str) -> Sender:
 
     Raises:   BadInput for anything but a machine of the local network.
     """
-    told = urlsplit(address)
+    try:
+        told = urlsplit(address)
+    except ValueError as fault:
+        raise BadInput("This is no address", where=address[:80], value=str(fault)[:80]) from fault
     device = told.path.strip("/")
     if told.scheme != "http" or not told.hostname or told.query or told.username or told.fragment:
         raise BadInput("A sender has an address", where=address[:80], limit="http://host:port or http://host:port/name")
@@ -111,10 +114,16 @@ def _asked(sender: Sender, following: int | None) -> StreamPart:
 
 
 def whole_cycles(stream: Stream, *, program: str = "") -> tuple[Cycle, ...]:
-    """Cycles that were seen from begin to end; of one program where it is named."""
+    """Cycles that were seen from begin to end; of one program where it is named.
+
+    Where the machine counts pieces, one that made none was broken off, and tells nothing of a piece.
+    """
+    every = cycles_of(stream)
+    does_count = any(one.pieces_count for one in every)
     return tuple(
-        one for one in cycles_of(stream)
-        if one.is_whole and (not program or (one.program is not None and _same(one.program, program)))
+        one for one in every
+        if one.is_whole and not (does_count and one.pieces_count == 0)
+        and (not program or (one.program is not None and _same(one.program, program)))
     )  # fmt: skip
 
 
@@ -138,6 +147,8 @@ def post_cycles(
             step=step, program=one.program or "", begun=begun, run_s=one.run_s, held_s=one.held_s,
             held_count=one.held_count, pieces_count=max(1, one.pieces_count or 1),
         )  # fmt: skip
-        id = uuid.uuid5(OF_CYCLES, f"{machine}\n{begun}")
-        records.post(Event(id=str(id), at=one.ended, person=person, station=machine, batch=batch, of=of))
+        id = str(uuid.uuid5(OF_CYCLES, f"{machine}\n{begun}"))
+        if records.holds(id):  # by whomever, and though more is known of it by now
+            continue
+        records.post(Event(id=id, at=one.ended, person=person, station=machine, batch=batch, of=of))
     return len(cycles)

@@ -111,9 +111,9 @@ def release(home: Home, records: Records, drawer: Drawer, *, batch: str, signed:
         if found.is_released and any(event.id == signed.id for event in every_event(records, batch=batch)):
             return found  # the same form, sent twice
         _may_be_released(home, place, found)
-        of = _released(place, papers=freeze(home, batch, place, anew=_papers(place, found, drawer)))
+        papers = freeze(home, batch, place, anew=_papers(place, found, drawer))
         try:
-            records.post(signed.says(of, batch=batch), plan=place.plan)
+            records.post(signed.says(_released(place, papers=papers), batch=batch), plan=place.plan)
         except NotKept:  # it may lie on disk all the same
             raise
         except ProveoutError:

@@ -7,7 +7,7 @@ from typing import Literal
 
 from proveout.model.proof import Verdict
 from proveout.model.shop import Noun
-from proveout.model.written import counted, named
+from proveout.model.written import counted, dated, named
 from proveout.quantities.errors import BadInput
 
 StepKind = Literal["saw", "mill", "bench", "cabinet", "inspection", "outside", "packing"]
@@ -106,6 +106,7 @@ class Asked(Happening, frozen=True, kw_only=True):
         named(self.part, where="part")
         named(self.revision, where=f"part {self.part}, revision")
         counted(self.wanted_count, where=f"part {self.part}, pieces wanted", least=1)
+        dated(self.due, where=f"part {self.part}, due")
 
 
 class Planned(Happening, frozen=True, kw_only=True):
@@ -199,11 +200,12 @@ class Rework(Noun, frozen=True, kw_only=True):
 
 
 class EdgeUse(Noun, frozen=True, kw_only=True):
-    """Seconds that one cutter of a machine was in cut."""
+    """Seconds that one cutter of a machine was in cut. is_reckoned: by the plan at its worst end, not measured."""
 
     machine: str
     cutter: str
     used_s: float
+    is_reckoned: bool = False
 
     def __post_init__(self) -> None:
         named(self.machine, where="machine")

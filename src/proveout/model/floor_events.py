@@ -7,10 +7,12 @@ import re
 from proveout.model.batch_events import Happening, fingerprinted, reasoned
 from proveout.model.shop import Noun
 from proveout.model.written import named
-from proveout.quantities.errors import BadInput
+from proveout.quantities.errors import BadInput, OutOfRange
 
 FINGERPRINT = re.compile(r"[0-9a-f]{12}|[0-9a-f]{64}")
 MEASURES_MOST = 200
+OFFSET_MOST_MM = 0.1
+"""No offset is shifted by more at once: beyond it something else is wrong (our own)."""
 
 
 class Measure(Noun, frozen=True, kw_only=True):
@@ -31,7 +33,7 @@ class SetUpMeasured(Happening, frozen=True, kw_only=True):
     """
 
     step: str
-    program: str
+    program: str = ""
     revision: str
     measures: tuple[Measure, ...] = ()
 
@@ -60,7 +62,7 @@ class SetUpAgreed(Happening, frozen=True, kw_only=True):
 class OffsetAdvised(Happening, frozen=True, kw_only=True):
     """Somebody would shift an offset of the control. offset: which, as the control names it.   shift_mm: with its sign.
 
-    mark: of the size it is for, empty when it is for none.
+    mark: of the size at the step that it is for, empty when it may move any of them.
     """
 
     step: str
@@ -74,6 +76,10 @@ class OffsetAdvised(Happening, frozen=True, kw_only=True):
         named(self.why, where=f"step {self.step}, why the offset is shifted")
         if self.shift_mm == 0.0:
             raise BadInput("An offset shifted by nothing stays as it is", where=f"step {self.step}, {self.offset}")
+        if not abs(self.shift_mm) <= OFFSET_MOST_MM:
+            raise OutOfRange("An offset is shifted by too much at once", where=f"step {self.step}, {self.offset}",
+                             value=f"{self.shift_mm:+g} mm", limit=f"at most {OFFSET_MOST_MM:g} mm",
+                             do="look for what else is wrong, or set the zero anew")  # fmt: skip
 
 
 class OffsetAnswered(Happening, frozen=True, kw_only=True):

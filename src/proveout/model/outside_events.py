@@ -2,22 +2,9 @@
 
 from __future__ import annotations
 
-import re
-
 from proveout.model.batch_events import Bad, Happening
-from proveout.model.written import counted, named
+from proveout.model.written import counted, dated, named
 from proveout.quantities.errors import BadInput
-
-_DAY = re.compile(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])")
-
-
-def dated(day: str, *, where: str) -> None:
-    """Refuse what is neither empty nor a day written YYYY-MM-DD.
-
-    Raises:   BadInput.
-    """
-    if day and not _DAY.fullmatch(day):
-        raise BadInput("A day is needed", where=where, value=repr(day), limit="YYYY-MM-DD, or empty when not said")
 
 
 class SentOut(Happening, frozen=True, kw_only=True):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
+from datetime import date
 from typing import Any
 
 import msgspec
@@ -15,6 +17,7 @@ WORDS_LENGTH = 2000
 COUNT_MOST = 10_000_000
 NUMBER_MOST = 1e12
 _LINE_SIGNS = "\n\t"
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 def named(text: str, *, where: str) -> None:
@@ -36,6 +39,23 @@ def counted(count: int, *, where: str, least: int = 0) -> None:
     """
     if not least <= count <= COUNT_MOST:
         raise OutOfRange("A count is out of range", where=where, value=str(count), limit=f"{least} to {COUNT_MOST}")
+
+
+def dated(day: str, *, where: str) -> None:
+    """Refuse what is neither empty nor a day of the calendar written YYYY-MM-DD.
+
+    Raises:   BadInput.
+    """
+    if day and not _is_day(day):
+        raise BadInput("A day is needed", where=where, value=repr(day[:40]), limit="YYYY-MM-DD, or empty when not said")
+
+
+def _is_day(text: str) -> bool:
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        return False
+    return _DAY.fullmatch(text) is not None  # no other form that says a day
 
 
 def plain(noun: msgspec.Struct, *, where: str) -> None:

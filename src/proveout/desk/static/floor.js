@@ -149,11 +149,14 @@ async function renew() {
     const next = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("main");
     const here = document.getElementById("main");
     const focus = document.activeElement?.id;
-    const piece = document.querySelector("[data-piece]")?.value;
+    const piece = document.querySelector("[data-piece]");
     here.replaceWith(document.importNode(next, true));
     isTyping = false;
     const again = document.querySelector("[data-piece]");
-    if (again && piece && document.querySelector("[data-reading]")) pieceIs(again.value);
+    if (again && piece && piece.value !== piece.defaultValue) { // somebody measures another piece than the next one
+      again.value = piece.value;
+      pieceIs(piece.value);
+    }
     if (focus) document.getElementById(focus)?.focus();
     show();
   } catch { /* the office machine does not answer just now: the page stays as it is */ }
