@@ -54,7 +54,8 @@ class Cut:
         # total indicated run-out is twice the eccentricity
         wobble = 0.5 * self.runout_mm * (np.cos(tooth) - np.cos(tooth - 2.0 * math.pi / self.teeth))
         ends = np.minimum(np.sin(angle - half), np.sin(angle + half))
-        chip = self.feed_mm * ends + wobble[None, :, None]
+        # where the edges before it stand back a tooth takes what they left, all since its own last pass at the most
+        chip = np.minimum(self.feed_mm * ends + wobble[None, :, None], self.teeth * self.feed_mm * ends)
         chip = np.where((angle - half > 0.0) & (angle + half < theta) & (chip > 0.0), chip, 0.0)
         force = self.pressure_mpa * chip ** (1.0 - self.exponent) * thin
         x = (force * (np.cos(angle) - self.radial * np.sin(angle))).sum(axis=(1, 2))
