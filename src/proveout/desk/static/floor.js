@@ -1,5 +1,6 @@
 // Pages of the floor: taps go into the queue, what waits and what was refused is shown, readings are judged at once.
 import { all, keep, onChange, read, send, stampAnew, uuid } from "/static/floor_queue.js";
+import { isSignedOut, tellSignedOut } from "/static/signed_out.js";
 
 const LOST = ["wait: no answer from the office machine yet", "waits: no answer from the office machine yet"];
 const bar = document.getElementById("floor-queue");
@@ -145,6 +146,7 @@ async function renew() {
   if (!document.getElementById("step") || (isTyping && document.activeElement?.matches("input, select"))) return;
   try {
     const answer = await fetch(location.href, { cache: "no-store", redirect: "error" });
+    if (isSignedOut(answer)) tellSignedOut();
     if (!answer.ok) return;
     const next = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("main");
     const here = document.getElementById("main");
@@ -169,6 +171,10 @@ async function draw() {
   if (!note) return;
   try {
     const answer = await fetch(note.dataset.drawn, { headers: { accept: "application/json" } });
+    if (isSignedOut(answer)) {
+      tellSignedOut();
+      return;
+    }
     if (answer.ok && !(await answer.json()).is_coming) {
       const page = await (await fetch(location.href, { cache: "no-store" })).text();
       const next = new DOMParser().parseFromString(page, "text/html").getElementById("load");
