@@ -142,13 +142,16 @@ onChange(async (what) => {
 // ---- the page anew, once everything is answered, unless somebody types
 let isTyping = false;
 document.addEventListener("input", (event) => { isTyping = !event.target.closest("form.reading"); });
+const isInUse = () => (isTyping && document.activeElement?.matches("input, select"))
+  || [...document.querySelectorAll("input[type=file]")].some((field) => field.files.length); // chosen, not kept yet
 async function renew() {
-  if (!document.getElementById("step") || (isTyping && document.activeElement?.matches("input, select"))) return;
+  if (!document.getElementById("step") || isInUse()) return;
   try {
     const answer = await fetch(location.href, { cache: "no-store", redirect: "error" });
     if (isSignedOut(answer)) tellSignedOut();
     if (!answer.ok) return;
     const next = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("main");
+    if (isInUse()) return;
     const here = document.getElementById("main");
     const focus = document.activeElement?.id;
     const piece = document.querySelector("[data-piece]");
