@@ -189,7 +189,7 @@ def test_a_standing_process_forks_what_is_asked_and_dies_with_its_server(tmp_pat
         tasks.ask_errand("comparison", comparison(1), id="c-1", subject="s", title="Compare", page="/c")
         ended = tasks.wait("c-1", most_s=20.0)
         assert (ended.state, ended.said) == (
-            "refused", "There is no plan; where: no such folder; do: name the folder that proveout plan wrote"
+            "refused", "This was changed since it was asked; where: nor 1; do: ask again on what is there now"
         )  # fmt: skip
         assert ended.pid not in (0, os.getpid(), stands)
         assert is_alive(stands, birth)
@@ -204,7 +204,7 @@ def test_without_one_that_stands_ready_an_errand_has_a_process_of_its_own(tmp_pa
     tasks.ask_errand("comparison", comparison(2), id="c-2", subject="s", title="Compare", page="/c")
     ended = tasks.wait("c-2", most_s=30.0)
     assert ended.state == "refused"
-    assert ended.said.startswith("There is no plan")
+    assert ended.said.startswith("This was changed since it was asked")
 
 
 def test_old_errands_are_forgotten_and_never_a_plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
