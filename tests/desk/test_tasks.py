@@ -199,6 +199,17 @@ def test_a_standing_process_forks_what_is_asked_and_dies_with_its_server(tmp_pat
         standing.end()
 
 
+def test_what_stands_ready_has_loaded_every_stage() -> None:
+    """Else every fork loads what is missing for itself, and whoever waits for it waits longer."""
+    told = (
+        "import pkgutil, sys; from proveout import stages; from proveout.jobs.errand_child import load; load();"
+        "print([one.name for one in pkgutil.iter_modules(stages.__path__)"
+        " if f'proveout.stages.{one.name}.decide' not in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
+    assert done.stdout == "[]\n"
+
+
 def test_without_one_that_stands_ready_an_errand_has_a_process_of_its_own(tmp_path: Path) -> None:
     tasks = Tasks(tmp_path / ".tasks")
     tasks.ask_errand("comparison", comparison(2), id="c-2", subject="s", title="Compare", page="/c")

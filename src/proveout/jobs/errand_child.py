@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import gc
 import os
+import pkgutil
 import signal
 import sys
+from importlib import import_module  # noqa: TID251 - of every stage, all of them below this layer
 from pathlib import Path
 
 import msgspec
@@ -19,6 +21,8 @@ from proveout.jobs.errand_sheet import READY, STANDING, Sheet
 from proveout.jobs.interrupts import Watch
 from proveout.jobs.told_lines import LinesTeller
 from proveout.model.run import Run
+
+NEEDED = ("proveout.jobs.errands", "proveout.jobs.plan_job", "proveout.reach.reaching", "proveout.removal.running")
 
 
 def do(sheet: Sheet) -> int:
@@ -58,36 +62,12 @@ def stand() -> int:
 
 
 def load() -> None:
-    """Load what errands need."""
-    from proveout.jobs import errands, plan_job  # noqa: F401 - to be there in every fork
-    from proveout.reach import reaching  # noqa: F401
-    from proveout.removal import running  # noqa: F401
-    from proveout.stages import (  # noqa: F401
-        blank,
-        clampings,
-        concerns,
-        fits,
-        holding,
-        loading,
-        passes,
-        removal_check,
-        sending,
-        stability,
-        survey,
-        turning_over,
-    )  # fmt: skip
-    from proveout.stages.bars import decide as _bars  # noqa: F401
-    from proveout.stages.bench import decide as _bench  # noqa: F401
-    from proveout.stages.buying import decide as _buying  # noqa: F401
-    from proveout.stages.costing import decide as _costing  # noqa: F401
-    from proveout.stages.cutters import decide as _cutters  # noqa: F401
-    from proveout.stages.finishing import decide as _finishing  # noqa: F401
-    from proveout.stages.inspection import decide as _inspection  # noqa: F401
-    from proveout.stages.loads import decide as _loads  # noqa: F401
-    from proveout.stages.outlook import decide as _outlook  # noqa: F401
-    from proveout.stages.packing import decide as _packing  # noqa: F401
-    from proveout.stages.schedule import decide as _schedule  # noqa: F401
-    from proveout.stages.timing import decide as _timing  # noqa: F401
+    """Load what errands need: what does them, and every stage that a plan goes through."""
+    from proveout import stages
+
+    of_stages = (f"{stages.__name__}.{one.name}.decide" for one in pkgutil.iter_modules(stages.__path__))
+    for name in (*NEEDED, *of_stages):
+        import_module(name)
 
 
 def _answer(text: str) -> None:
