@@ -10,12 +10,12 @@ import msgspec
 
 from proveout.intake.job_file import job_from_step, read_job, step_of_job
 from proveout.intake.order_file import jobs_of_order, read_order
-from proveout.jobs.background_task import BackgroundTask
+from proveout.jobs.background_task import BackgroundTask, errand_id
 from proveout.jobs.design import read_part
 from proveout.jobs.found_files import read_bytes, told_bytes
 from proveout.jobs.home import OF_ORDER, Entry, Home
 from proveout.jobs.results import distinct_name, folder_name
-from proveout.jobs.store import Store, code_digest, default_folder
+from proveout.jobs.store import Store, default_folder
 from proveout.jobs.tasks import Tasks
 from proveout.jobs.whole_files import digest_of_file
 from proveout.model.job import Job
@@ -23,12 +23,9 @@ from proveout.model.plan import Plan
 from proveout.model.run import Run
 from proveout.model.solid import Drawing, ReadSolid
 from proveout.model.work import Survey
-from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
 from proveout.sheets.asked_faces import asked_svg
 from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews, numbered_svg
-
-ID_SIGNS = 16
 
 
 @dataclass(frozen=True)
@@ -129,7 +126,7 @@ def begin_reading(tasks: Tasks, part: AskedPart, *, page: str) -> BackgroundTask
     if not part.step.is_file():
         raise BadInput("The STEP file is not there", where=part.step.name, do="put it back beside its job file")
     asked = Reading(step=str(part.step), digest=digest_of_file(part.step), solid_name=job_of(part).part.solid)
-    id = f"reading-{digest_of((asked.digest, asked.solid_name, code_digest()))[:ID_SIGNS]}"
+    id = errand_id("reading", asked.digest, asked.solid_name)
     return tasks.ask_errand(
         "reading", told_bytes(asked), id=id, subject=f"reading of {part.step.name}",
         title=f"Read {part.step.name} for its questions", page=page, is_looked_at=True,

@@ -7,12 +7,16 @@ from typing import Literal
 
 import msgspec
 
+from proveout.jobs.store import code_digest
+from proveout.quantities.canonical import digest_of
+
 State = Literal[
     "waiting", "under way", "done", "ready", "not ready", "refused", "failed", "out of time", "cancelled", "stopped"
 ]  # fmt: skip
 Kind = Literal["plan", "try", "check", "revision", "reading", "comparison"]
 OPEN: tuple[State, ...] = ("waiting", "under way")
 NS_PER_S = 1_000_000_000
+ID_SIGNS = 16
 
 
 class Room(msgspec.Struct, frozen=True, kw_only=True):
@@ -79,3 +83,8 @@ class BackgroundTask(msgspec.Struct, frozen=True, kw_only=True):
     def ended_ns(self) -> int:
         """When it ended, as files tell when they were written; 0 when it has not."""
         return int(datetime.fromisoformat(self.ended_at).timestamp() * NS_PER_S) if self.ended_at else 0
+
+
+def errand_id(kind: Kind, *made_from: object) -> str:
+    """The id of an errand: the same for the same that it is made from, as long as the code is the same."""
+    return f"{kind}-{digest_of((*made_from, code_digest()))[:ID_SIGNS]}"

@@ -7,21 +7,18 @@ from pathlib import Path
 
 import msgspec
 
-from proveout.jobs.background_task import BackgroundTask
+from proveout.jobs.background_task import BackgroundTask, errand_id
 from proveout.jobs.check_told import ToldCheck
 from proveout.jobs.found_files import read_bytes, told_bytes
 from proveout.jobs.home import Place
-from proveout.jobs.store import code_digest
 from proveout.jobs.tasks import Tasks
 from proveout.jobs.whole_files import digest_of_file
 from proveout.model.plan import Plan
 from proveout.model.work import Clamping
 from proveout.programs.reading.blocks import lines_of
-from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
 
 BYTES_MOST = 8_000_000
-ID_SIGNS = 16
 
 
 class CheckAsked(msgspec.Struct, frozen=True, kw_only=True, tag="check"):
@@ -80,7 +77,7 @@ def begin_check(
         clamping_number=choice.clamping.number, place_number=choice.place_number, is_last=is_last, skips=skips,
     )  # fmt: skip
     content = told_bytes(asked)
-    id = f"check-{digest_of((content, code_digest()))[:ID_SIGNS]}"
+    id = errand_id("check", content)
     return tasks.ask_errand(
         "check", content, id=id, subject=f"check of {place.address}",
         title=f"Check {name or 'a program'} against {place.plan.part.number}",

@@ -9,11 +9,11 @@ import msgspec
 
 from proveout.intake.job_file import job_from_step, read_job
 from proveout.intake.shop_file import read_shop
-from proveout.jobs.background_task import BackgroundTask
+from proveout.jobs.background_task import BackgroundTask, errand_id
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.comparing import compare
 from proveout.jobs.found_files import read_bytes, told_bytes
-from proveout.jobs.store import Store, code_digest
+from proveout.jobs.store import Store
 from proveout.jobs.tasks import Tasks
 from proveout.jobs.whole_files import digest_of_file
 from proveout.model.differences import Differences
@@ -21,12 +21,10 @@ from proveout.model.job import Job
 from proveout.model.order import OrderedPart, OrderLoad
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
-from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
 from proveout.stages.schedule.decide import decide as decide_schedule
 
 PLAN = "plan.json"
-ID_SIGNS = 16
 NO_STORE = Store(None)
 
 
@@ -69,9 +67,9 @@ def begin_comparison(tasks: Tasks, old: Path, new: Path, *, address: str, title:
         old=str(old), new=str(new), old_digest=digest_of_file(old / PLAN), new_digest=digest_of_file(new / PLAN)
     )  # fmt: skip
     content = told_bytes(asked)
-    id = f"comparison-{digest_of((content, code_digest()))[:ID_SIGNS]}"
     return tasks.ask_errand(
-        "comparison", content, id=id, subject=f"comparison with {address}", title=title, page=page, is_looked_at=True,
+        "comparison", content, id=errand_id("comparison", content), subject=f"comparison with {address}", title=title,
+        page=page, is_looked_at=True,
     )  # fmt: skip
 
 

@@ -33,7 +33,7 @@ def done(asked: Path, found: Path, run: Run) -> str:
     Raises:   BadInput where what it is made from was changed meanwhile.
     """
     run.check("beginning")
-    errand: Errand = read_bytes(asked.read_bytes(), Errand)  # type: ignore[arg-type] - a union of nouns
+    errand: Errand = read_bytes(asked.read_bytes(), Errand)
     if isinstance(errand, TryAsked):
         return _try(errand, found, run)
     if isinstance(errand, CheckAsked):

@@ -5,10 +5,13 @@ Nothing in such a file is ever run, so that one that somebody changed is at wors
 
 from __future__ import annotations
 
-from typing import Any, TypeVar
+from types import UnionType
+from typing import Any, TypeVar, overload
 
 import msgspec
 import numpy as np
+
+from proveout.quantities.errors import InternalError
 
 Noun = TypeVar("Noun")
 KINDS = "fiu"  # of numbers that an array may hold
@@ -19,8 +22,12 @@ def told_bytes(value: object) -> bytes:
     return msgspec.msgpack.encode(value, enc_hook=_told)
 
 
-def read_bytes(content: bytes, kind: type[Noun]) -> Noun:
-    """The noun again.
+@overload
+def read_bytes(content: bytes, kind: type[Noun]) -> Noun: ...
+@overload
+def read_bytes(content: bytes, kind: UnionType) -> Any: ...
+def read_bytes(content: bytes, kind: Any) -> Any:
+    """The noun again.   kind: its own, or several that it may be of.
 
     Raises:   msgspec.DecodeError for what is none of that kind.
     """
@@ -31,7 +38,7 @@ def _told(value: object) -> object:
     if isinstance(value, np.ndarray):
         array = np.ascontiguousarray(value)
         return (array.dtype.str, array.shape, array.tobytes())
-    raise NotImplementedError(type(value).__name__)
+    raise InternalError("This is no part of a noun that can be kept", where="found file", value=type(value).__name__)
 
 
 def _read(_kind: type, value: Any) -> Any:

@@ -7,13 +7,13 @@ from pathlib import Path
 import msgspec
 
 from proveout.geometry.boxes import box_corners
-from proveout.jobs.background_task import BackgroundTask
+from proveout.jobs.background_task import BackgroundTask, errand_id
 from proveout.jobs.design import read_part
 from proveout.jobs.found_files import told_bytes
 from proveout.jobs.home import Home, Place
 from proveout.jobs.home_at import HomeAt
 from proveout.jobs.solid_change import solid_change
-from proveout.jobs.store import Store, code_digest, default_folder
+from proveout.jobs.store import Store, default_folder
 from proveout.jobs.tasks import Tasks
 from proveout.jobs.whole_files import digest_of_file
 from proveout.model.job import Job
@@ -23,10 +23,7 @@ from proveout.model.revision import JawTouch, Revision, SolidChange
 from proveout.model.run import Run
 from proveout.model.solid import Face, ReadSolid, Solid
 from proveout.model.work import Clamping, Survey
-from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput
-
-ID_SIGNS = 16
 
 
 class RevisionAsked(msgspec.Struct, frozen=True, kw_only=True, tag="revision"):
@@ -53,8 +50,7 @@ def begin_revision(tasks: Tasks, home: Home, place: Place, step: Path, *, name: 
         home=HomeAt.of(home), address=place.address, step="" if is_given else str(step), digest=digest_of_file(step),
         plan_digest=digest_of_file(place.folder / "plan.json"), name=name,
     )  # fmt: skip
-    made_from = (asked.address, asked.digest, asked.plan_digest, name, code_digest())
-    id = f"revision-{digest_of(made_from)[:ID_SIGNS]}"
+    id = errand_id("revision", asked.address, asked.digest, asked.plan_digest, name)
     return tasks.ask_errand(
         "revision", told_bytes(asked), id=id, subject=f"revision of {place.address}",
         title=f"Hold {name} against {place.plan.part.number}", page=f"/parts/{place.address}/revision/{id}",

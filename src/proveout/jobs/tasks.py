@@ -25,6 +25,7 @@ import msgspec
 from proveout.jobs.background_task import ROOMS, BackgroundTask, Kind, State
 from proveout.jobs.catalogue import STATES, cores_count
 from proveout.jobs.crew import threads_each
+from proveout.jobs.ending import INTERRUPTED, LATE
 from proveout.jobs.errand_process import Standing, begin_errand
 from proveout.jobs.errand_sheet import Sheet
 from proveout.jobs.plan_process import begin_plan, end_plan, last_line
@@ -34,8 +35,6 @@ from proveout.jobs.told_lines import TELL, Heard, heard
 from proveout.jobs.whole_files import locked, write_whole
 from proveout.quantities.errors import BadInput
 
-LATE_STATUS = 124
-INTERRUPTED_STATUS = 130
 LOOK_EVERY_S = 0.3
 WAIT_EVERY_S = 0.03
 GONE = "The process was gone before the work was finished. Begin it again: decisions that are stored are reused."
@@ -364,11 +363,11 @@ def _unknown(id: str) -> BadInput:
 
 def _ending(status: int | None, *, is_unwanted: bool) -> tuple[State, str]:
     """State and sentence by the exit status that was told; None when the process told none. Empty: it said its own."""
-    if is_unwanted and status in (None, INTERRUPTED_STATUS):
+    if is_unwanted and status in (None, INTERRUPTED):
         return "cancelled", "It was cancelled; nothing was written. Decisions that are stored are reused."
-    if status is None or status == INTERRUPTED_STATUS:
+    if status is None or status == INTERRUPTED:
         return "stopped", GONE
-    if status == LATE_STATUS:
+    if status == LATE:
         return "out of time", ""
     known = STATES.get(status)
     return (known, "") if known in ("ready", "not ready", "refused") else ("failed", "")
