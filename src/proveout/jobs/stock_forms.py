@@ -26,7 +26,8 @@ from proveout.quantities.units import MM_PER_INCH, S_PER_MIN
 
 Kind = Literal["text", "count", "number", "length", "choice"]
 Find = Callable[[str], Item | None]
-NOT_BARS = tuple(sort for sort in get_args(ItemSort) if sort not in ("bar", "remnant"))
+SORTS: tuple[ItemSort, ...] = get_args(ItemSort)
+NOT_BARS = tuple(sort for sort in SORTS if sort not in ("bar", "remnant"))
 
 
 @dataclass(frozen=True)
@@ -126,7 +127,7 @@ def event_of_form(form: StockForm, typed: Mapping[str, str], *, is_inch: bool, f
             )  # fmt: skip
         case "put":
             return StockPut(
-                item=said.text("item"), sort=said.choice("sort"), name=said.text("name"), count=said.count("count"),
+                item=said.text("item"), sort=said.sort("sort"), name=said.text("name"), count=said.count("count"),
                 place=said.text("place"), part=said.text("part"), revision=said.text("revision"),
                 heat=said.text("heat"), lot=said.text("lot"),
             )  # fmt: skip
@@ -174,12 +175,16 @@ class _Typed:
             raise BadInput("This must be said", where=self._fields[name].label)
         return found
 
-    def choice(self, name: str) -> ItemSort:
+    def choice(self, name: str) -> str:
         found = self.text(name)
         if found not in self._fields[name].choices:
             raise BadInput("This is none of the choices", where=self._fields[name].label, value=found[:40],
                            limit=", ".join(self._fields[name].choices))  # fmt: skip
-        return found  # type: ignore[return-value]
+        return found
+
+    def sort(self, name: str) -> ItemSort:
+        found = self.choice(name)
+        return next(one for one in SORTS if one == found)
 
     def count(self, name: str) -> int:
         found = self.text(name)

@@ -69,10 +69,6 @@ def _open(plan: Plan) -> int:
     return len(open_proofs(plan.proofs))
 
 
-def _and(words: tuple[str, ...]) -> str:
-    return ", ".join(words)
-
-
 def _with_pins(request: Request, way: WayOfHolding) -> Request:
     kept = tuple(p for p in request.job.pins if p.quantity not in OF_SEQUENCES)
     pins = (
@@ -95,7 +91,8 @@ def _in_full(ways: tuple[WayOfHolding, ...]) -> Proof:
     others = [w for w in ways if w.open_count is not None and not w.is_chosen]
     rivals = [w for w in others if not w.opens and w.open_count == own.open_count and w.cost_each is not None]
     told = "; ".join(
-        f"{w.why}: {w.open_count} open{f', more of {_and(w.opens)}' if w.opens else ''}"
+        f"{w.why}: {w.open_count} open"
+        + (f", more of {', '.join(w.opens)}" if w.opens else "")
         + (f", {w.cost_each.nominal:.2f} a piece" if w.cost_each is not None else "")
         + (f", {w.machine_s:.0f} s" if w.machine_s is not None else "")
         for w in (own, *others)
