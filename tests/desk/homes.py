@@ -8,6 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import msgspec
+from fastapi.testclient import TestClient
+
+from proveout.desk.page import Desk
 
 TESTS = Path(__file__).resolve().parent.parent
 JOB = """[part]
@@ -52,3 +55,9 @@ def write_plan(folder: Path, *, job: Path | None, step: Path, shop_text: str, re
         (folder / "inputs" / "job.toml").write_bytes(job.read_bytes())
     plan = msgspec.structs.replace(plan, inputs=inputs, part=msgspec.structs.replace(plan.part, **part))
     (folder / "plan.json").write_bytes(plan_bytes(plan))
+
+
+def desk_behind(client: TestClient) -> Desk:
+    """What the pages of a test's desk have at hand."""
+    app: Any = client.app
+    return app.state.desk

@@ -9,6 +9,7 @@ import msgspec
 import pytest
 import worked_home
 from desk.errands_here import done_at_once, held
+from desk.homes import desk_behind
 from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
@@ -74,7 +75,7 @@ def desk_with(root: Path) -> TestClient:
 
 def found(client: TestClient, where: str) -> Any:
     """The check at that address as it stands."""
-    tasks = client.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+    tasks = desk_behind(client).tasks
     return one_check(tasks, where.rpartition("/")[2], address=worked_home.ADDRESS)
 
 
@@ -193,7 +194,7 @@ def test_progress_is_told_and_a_check_can_be_cancelled(tmp_path: Path, monkeypat
         assert '<noscript><meta http-equiv="refresh"' in page
         second = post(client, clamping="1", last="yes").headers["location"]
         assert "It waits for its turn." in client.get(second).text
-        tasks = client.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+        tasks = desk_behind(client).tasks
         for one in (second, where):
             id = one.rpartition("/")[2]
             client.post(f"/tasks/{id}/cancel", headers=ORIGIN)
@@ -210,7 +211,7 @@ def test_no_more_wait_than_can_be_looked_after(tmp_path: Path, monkeypatch: pyte
         assert refused.status_code == 400
         assert "Too many of this kind" in refused.text
         assert len(begun) == 1  # one after the other: each takes a core whole
-        tasks = client.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+        tasks = desk_behind(client).tasks
         for task in tasks.all():
             tasks.cancel(task.id)  # what waits would begin when the test is over
 

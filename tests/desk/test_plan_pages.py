@@ -12,6 +12,7 @@ from urllib.parse import quote
 
 import msgspec
 import pytest
+from desk.homes import desk_behind
 from example_home import desk_of, example, write_home, write_order
 from fastapi.testclient import TestClient
 from fixture_names import OPS
@@ -19,7 +20,6 @@ from sound_page import sound
 from test_calendar import planned
 from test_route_page import sent_to, without_clampings
 
-from proveout.jobs.home import Home
 from proveout.jobs.plan_drawings import PlanDrawings
 from proveout.model.plan import Plan
 from proveout.sheets import cautions as c
@@ -197,7 +197,7 @@ def test_an_order_shows_its_parts_calendar_and_ways_out(tmp_path: Path, monkeypa
     assert 'href="/parts/order:EX-102"' in answer.text
     assert "tcalendar" in answer.text
     assert client.get("/parts/order:EX-102").status_code == 200
-    home: Home = client.app.state.desk.home  # pyright: ignore[reportAttributeAccessIssue]
+    home = desk_behind(client).home
     order = home.entry("order").path
     order.write_text(order.read_text() + "# typed since\n")
     changed = client.get("/orders/order").text

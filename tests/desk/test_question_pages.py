@@ -8,6 +8,7 @@ from pathlib import Path
 import msgspec
 import pytest
 from desk.errands_here import done_at_once, held
+from desk.homes import desk_behind
 from desk.typed_pages import client_of, form_of
 from fastapi.testclient import TestClient
 from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
@@ -141,7 +142,7 @@ def test_what_is_known_shows_at_once_and_the_rest_when_it_has_been_worked_out(
 ) -> None:
     """The questions of a plan stand there while its solid is read; what was typed meanwhile is not lost."""
     form = form_of(planned.get("/parts/foot/questions").text)
-    tasks = planned.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+    tasks = desk_behind(planned).tasks
     tasks.forget(tasks.all(kind="reading")[0].id)
     monkeypatch.setattr("proveout.desk.questions.WAIT_S", 0.01)
     with held(monkeypatch, stage="reading", text="foot.step") as begun:
@@ -164,7 +165,7 @@ def test_a_reading_that_was_cancelled_begins_again_only_where_somebody_asks(
     planned: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("proveout.desk.questions.WAIT_S", 0.01)
-    tasks = planned.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+    tasks = desk_behind(planned).tasks
     with held(monkeypatch) as begun:
         planned.get("/parts/foot/questions")
         id = tasks.all(kind="reading")[0].id
@@ -183,7 +184,7 @@ def test_answers_wait_for_a_reading_that_came_to_nothing_and_say_so(
 ) -> None:  # fmt: skip
     """Nothing is being read then: the page says how it ended, keeps what was typed and reads again when told to."""
     form = form_of(planned.get("/parts/foot/questions").text) | {"size.1": ["20 H8"]}
-    tasks = planned.app.state.desk.tasks  # pyright: ignore[reportAttributeAccessIssue]
+    tasks = desk_behind(planned).tasks
     tasks.forget(tasks.all(kind="reading")[0].id)
     monkeypatch.setattr("proveout.desk.questions.WAIT_S", 0.01)
     with held(monkeypatch) as begun:

@@ -8,11 +8,10 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import pytest
-from desk.homes import STEP, write_job, write_plan
+from desk.homes import STEP, desk_behind, write_job, write_plan
 from fastapi.testclient import TestClient
 
 from proveout.desk.app import desk_app
-from proveout.desk.page import Desk
 from proveout.intake.starting_shop import starting_shop_text
 from proveout.jobs import glances as glances_module
 from proveout.jobs import tasks as tasks_module
@@ -62,7 +61,7 @@ def client(home: Home) -> TestClient:
 
 
 def ended(client: TestClient, id: str) -> None:
-    desk: Desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk = desk_behind(client)
     assert not desk.tasks.wait(id, most_s=10.0).is_open
 
 
@@ -137,7 +136,7 @@ def test_a_solid_alone_is_offered_a_job_file(home: Home, client: TestClient) -> 
     (home.root / "bare.step").write_text(STEP)
     text = client.get("/entries/bare").text
     assert "The solid is being read" in text
-    desk: Desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk = desk_behind(client)
     desk.glances.settle()
     assert "No solid is in this file; where: bare.step" in client.get("/entries/bare").text
     assert client.post("/entries/lid/draft").status_code == 400

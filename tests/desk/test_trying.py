@@ -11,7 +11,7 @@ from typing import Any
 import msgspec
 import pytest
 from desk.errands_here import done_at_once, held
-from desk.homes import write_job, write_plan
+from desk.homes import desk_behind, write_job, write_plan
 from fastapi.testclient import TestClient
 
 from proveout.desk import trying
@@ -162,7 +162,7 @@ def test_a_long_try_tells_how_far_it_is_and_can_be_cancelled(
         id = f"try-{where.rpartition('/')[2]}"
         assert f'action="/tasks/{id}/cancel"' in text
         client.post(f"/tasks/{id}/cancel")
-        client.app.state.desk.tasks.wait(id, most_s=10.0)  # pyright: ignore[reportAttributeAccessIssue]
+        desk_behind(client).tasks.wait(id, most_s=10.0)
         assert "Nothing came of it: cancelled." in client.get(where).text
 
 
@@ -193,7 +193,7 @@ def test_a_try_of_files_that_changed_while_it_waited_is_refused(
         where = begun(client, **{"job__order/due": "2026-05-01"})
         id = f"try-{where.rpartition('/')[2]}"
         client.post(f"/tasks/{id}/cancel")
-        client.app.state.desk.tasks.wait(id, most_s=10.0)  # pyright: ignore[reportAttributeAccessIssue]
+        desk_behind(client).tasks.wait(id, most_s=10.0)
     job = home.root / "plate.toml"
     job.write_text(job.read_text() + "# typed since\n")
     done_at_once(monkeypatch)
@@ -257,7 +257,7 @@ def test_no_more_tries_at_once_than_the_machine_bears(client: TestClient, monkey
         assert 'value="2026-06-01"' in refused.text
         for place in places:
             client.post(f"{place}/drop")
-        assert client.app.state.desk.tasks.all() == ()  # pyright: ignore[reportAttributeAccessIssue]
+        assert desk_behind(client).tasks.all() == ()
 
 
 def test_a_try_against_a_plan_that_was_made_anew_is_not_kept(client: TestClient, home: Home) -> None:
@@ -273,7 +273,7 @@ def test_a_try_is_kept_and_dropped_on_its_own_part_alone(client: TestClient, hom
     write_plan(tmp_path / "home-plans" / "lid", job=job, step=home.root / "lid" / "lid.step", shop_text=shop)
     id = begun(client, **{"job__order/due": "2026-04-01"}).rpartition("/")[2]
     before = (home.root / "plate.toml").read_bytes()
-    client.app.state.desk.tasks.forget(f"try-{id}")  # pyright: ignore[reportAttributeAccessIssue] - long ago
+    desk_behind(client).tasks.forget(f"try-{id}")  # long ago
     here = f"/parts/lid/tries/{id}"
     for answer in (client.get(here), client.post(f"{here}/keep"), client.post(f"{here}/drop")):
         assert answer.status_code == 400, answer.text

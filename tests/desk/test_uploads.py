@@ -14,12 +14,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from desk.homes import STEP, write_job
+from desk.homes import STEP, desk_behind, write_job
 from fastapi.testclient import TestClient
 
 from proveout.desk import size_limit
 from proveout.desk.app import desk_app
-from proveout.desk.page import Desk
 from proveout.jobs import glances, taking_in, tasks
 from proveout.jobs.glances import Glance, Glances
 from proveout.jobs.home import Home
@@ -238,7 +237,7 @@ def test_a_design_goes_on_to_its_page_and_one_that_is_refused_keeps_none_out(hom
     assert client.post("/designs").status_code == 400
     sent = [("files", ("b.step", WHOLE)), ("files", ("b.step", WHOLE))]
     assert client.post("/designs", files=sent).headers["location"] == "/"
-    desk: Desk = client.app.state.desk  # pyright: ignore[reportAttributeAccessIssue]
+    desk = desk_behind(client)
     desk.glances.settle()
     text = client.get("/entries/Trager").text
     assert "The solid cannot be read" in text

@@ -6,7 +6,7 @@ import pytest
 
 from proveout.jobs.coolant import mix_to_add, share_by_refractometer
 from proveout.jobs.stock_forms import FORMS, event_of_form, form_of
-from proveout.model.stock_events import BarReceived, CoolantRead, EdgeChanged
+from proveout.model.stock_events import BarReceived, CoolantRead, EdgeChanged, StockPut, StockTaken
 from proveout.quantities.errors import BadInput, OutOfRange
 
 BARS = {
@@ -39,12 +39,22 @@ def test_every_form_names_the_first_field_that_is_missing(form: object) -> None:
         ("receive", BARS | {"length": "12,5"}, "A number is needed"),
         ("remnant", {"item": "R-1", "of": "T-9", "length": "4", "place": "rack"}, "no bar of this tag"),
         ("put", {"item": "K", "sort": "bar", "name": "n", "count": "1", "place": "p"}, "none of the choices"),
+        ("take", {"item": "K", "way": "kit", "why": "B-1", "count": "1", "place": "p"}, "none of the choices"),
         ("coolant", {"machine": "m", "reading": "4.2"}, "reading and the factor"),
     ],
 )
 def test_what_cannot_be_read_is_refused(id: str, typed: dict[str, str], says: str) -> None:
     with pytest.raises(BadInput, match=says):
         made(id, typed)
+
+
+def test_what_came_and_what_was_taken_is_what_was_chosen() -> None:
+    came = made("put", {"item": "K", "sort": "kit", "name": "n", "count": "2", "place": "p"})
+    assert isinstance(came, StockPut)
+    assert came.sort == "kit"
+    taken = made("take", {"item": "K", "way": "used", "why": "B-1", "count": "1", "place": "p"})
+    assert isinstance(taken, StockTaken)
+    assert taken.why == "used: B-1"
 
 
 def test_the_factor_of_the_concentrate_makes_a_reading_a_share() -> None:

@@ -144,7 +144,7 @@ class Drawer:
                 self._found.put(self._going, wanted.make())
             except ProveoutError as fault:
                 self._found.put(self._going, PlanDrawings(why_not=f"The STEP file cannot be drawn: {fault.what}."))
-            except BaseException:
+            except BaseException:  # a fault of ours, which goes on: the next who asks has a thread begun
                 with self._guard:
                     self._works = False
                 raise

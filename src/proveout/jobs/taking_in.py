@@ -116,7 +116,7 @@ def take_cutters(home: Home, given: str, content: BinaryIO) -> Path:
         _link(copied, table)
         try:
             _link(shop, home.shop_path)
-        except BaseException:
+        except BaseException:  # whatever it was, and it goes on: a table without its shop file is not left
             table.unlink(missing_ok=True)
             raise
     return home.shop_path
