@@ -7,6 +7,7 @@ import hashlib
 import io
 import shutil
 from pathlib import Path
+from typing import Any
 
 import msgspec
 import pytest
@@ -61,11 +62,11 @@ def test_a_full_disk_at_any_write_leaves_everything_as_it_was(
     """worked: four writes: the journal that is begun, two contents, the journal that is whole."""
     done, write = [], changed_together.write_whole
 
-    def full(path: Path, content: bytes, **how: object) -> None:
+    def full(path: Path, content: bytes, **how: Any) -> None:
         if len(done) == at:
             raise OSError(errno.ENOSPC, "No space left on device")
         done.append(path)
-        write(path, content, **how)  # type: ignore[arg-type]
+        write(path, content, **how)
 
     monkeypatch.setattr(changed_together, "write_whole", full)
     with pytest.raises(BadInput, match="every file is as it was"):
@@ -79,11 +80,11 @@ def test_what_is_cut_short_before_the_journal_is_whole_is_undone(
 ) -> None:
     done, write = [], changed_together.write_whole
 
-    def cut(path: Path, content: bytes, **how: object) -> None:
+    def cut(path: Path, content: bytes, **how: Any) -> None:
         if len(done) == at:
             raise CutShort
         done.append(path)
-        write(path, content, **how)  # type: ignore[arg-type]
+        write(path, content, **how)
 
     monkeypatch.setattr(changed_together, "write_whole", cut)
     with pytest.raises(CutShort):
@@ -207,10 +208,10 @@ def test_the_files_of_a_try_are_kept_together_or_not_at_all(root: Path, monkeypa
     texts: dict[ChangedFile, str] = {"job": "a = 2\n", "shop": shop.text + "# 2\n"}
     before, write = told(root), changed_together.write_whole
 
-    def full(path: Path, content: bytes, **how: object) -> None:
+    def full(path: Path, content: bytes, **how: Any) -> None:
         if path.name.startswith(".shop.toml-"):
             raise OSError(errno.ENOSPC, "No space left on device")
-        write(path, content, **how)  # type: ignore[arg-type]
+        write(path, content, **how)
 
     monkeypatch.setattr(changed_together, "write_whole", full)
     with pytest.raises(BadInput, match="every file is as it was"):

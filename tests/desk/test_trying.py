@@ -24,6 +24,7 @@ from proveout.jobs.home import Home
 from proveout.jobs.tasks import Tasks
 from proveout.model.changes import Change
 from proveout.model.plan import Plan
+from proveout.model.revision import Revision, SolidChange
 from proveout.model.run import Run
 from proveout.quantities.errors import BadInput
 from proveout.sheets import cautions as c
@@ -346,3 +347,23 @@ def test_a_file_that_is_no_solid_or_too_large_is_refused_and_the_form_stays(
     large = client.post("/parts/plate/revision", files={"given": ("a.step", b"x" * 11)})
     assert large.status_code == 400
     assert "too large" in large.text
+
+
+def test_a_revision_is_of_its_part_and_says_when_the_plan_is_another(
+    client: TestClient, home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    same = Revision(
+        solid=SolidChange(faces=(), same_count=6), passes=(), jaws=(), sizes=(), gauges=(), shown=()
+    )  # fmt: skip
+    monkeypatch.setattr(errands, "revise", lambda *_, **__: same)
+    stale = "The plan was made anew since"
+    where = client.post("/parts/plate/revision", data={"chosen": "plate.step"}).headers["location"]
+    found = client.get(where)
+    assert (found.status_code, stale in found.text) == (200, False)
+    assert "plate.step" in found.text
+    job = write_job(home.root, "lid")
+    write_plan(home.plans / "lid", job=job, step=job.with_suffix(".step"), shop_text=starting_shop_text())
+    assert client.get(where.replace("plate", "lid")).status_code == 400
+    plan = home.plans / "plate" / "plan.json"
+    plan.write_bytes(plan.read_bytes() + b"\n")
+    assert stale in client.get(where).text

@@ -11,14 +11,11 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.page import desk_of, page
 from proveout.desk.waiting import WAIT_S, waiting
-from proveout.jobs.found_files import read_bytes
 from proveout.jobs.home import Home, Place
 from proveout.jobs.plain_names import said_name
 from proveout.jobs.plan_path import STEP_ENDINGS
-from proveout.jobs.revising import RevisionAsked, begin_revision
+from proveout.jobs.revising import begin_revision, one_revision
 from proveout.jobs.taking_in import copy_step
-from proveout.jobs.whole_files import digest_of_file
-from proveout.model.revision import Revision
 from proveout.quantities.errors import BadInput
 from proveout.sheets.revision_words import RevisionWords
 
@@ -56,21 +53,17 @@ def found(request: Request, address: str, id: str) -> HTMLResponse:
     """What a new revision touches, or how far that has been worked out."""
     desk = desk_of(request)
     place = desk.home.place(address)
-    task = desk.tasks.known(id)
-    if task is None or task.subject != f"revision of {address}":
-        raise BadInput("There is no such revision any more", where=address, value=id, do="hold the solid against it")
-    content = desk.tasks.found(id) if task.state == "done" else None
-    if content is None:
-        return waiting(request, task, place=place, back=f"/parts/{address}/revision")
-    asked, one = read_bytes(desk.tasks.asked(id), RevisionAsked), read_bytes(content, Revision)
+    told = one_revision(desk.tasks, id, place)
+    one = told.found
+    if one is None:
+        return waiting(request, told.task, place=place, back=f"/parts/{address}/revision")
     words = RevisionWords(plan=place.plan, shop=place.shop)
     return _page(
-        request, place, found=one, name=asked.name, faces=[words.face(face) for face in one.solid.faces],
+        request, place, found=one, name=told.name, faces=[words.face(face) for face in one.solid.faces],
         passes=[words.name(made.id) for made in one.passes], jaws=[words.jaws(jaws) for jaws in one.jaws],
         sizes=[words.size(size) for size in one.sizes], gauges=[words.gauge(gauge) for gauge in one.gauges],
         shown=[words.name(id) for id in one.shown], turned_deg=f"{math.degrees(one.solid.turned_rad):.3f}",
-        moved_mm=words.length(one.solid.moved_mm),
-        is_stale=asked.plan_digest != digest_of_file(place.folder / "plan.json"),
+        moved_mm=words.length(one.solid.moved_mm), is_stale=told.is_stale,
     )  # fmt: skip
 
 

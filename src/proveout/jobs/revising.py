@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import msgspec
@@ -9,8 +10,8 @@ import msgspec
 from proveout.geometry.boxes import box_corners
 from proveout.jobs.background_task import BackgroundTask, errand_id
 from proveout.jobs.design import read_part
-from proveout.jobs.found_files import told_bytes
-from proveout.jobs.home import Home, Place
+from proveout.jobs.found_files import read_bytes, told_bytes
+from proveout.jobs.home import PLAN, Home, Place
 from proveout.jobs.home_at import HomeAt
 from proveout.jobs.solid_change import solid_change
 from proveout.jobs.store import Store, default_folder
@@ -48,13 +49,41 @@ def begin_revision(tasks: Tasks, home: Home, place: Place, step: Path, *, name: 
     """
     asked = RevisionAsked(
         home=HomeAt.of(home), address=place.address, step="" if is_given else str(step), digest=digest_of_file(step),
-        plan_digest=digest_of_file(place.folder / "plan.json"), name=name,
+        plan_digest=digest_of_file(place.folder / PLAN), name=name,
     )  # fmt: skip
     id = errand_id("revision", asked.address, asked.digest, asked.plan_digest, name)
     return tasks.ask_errand(
         "revision", told_bytes(asked), id=id, subject=f"revision of {place.address}",
         title=f"Hold {name} against {place.plan.part.number}", page=f"/parts/{place.address}/revision/{id}",
         step=step if is_given else None,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class OneRevision:
+    """A revision as it stands.   found: once it is done.   is_stale: the plan in that folder is another one by now."""
+
+    task: BackgroundTask
+    name: str
+    found: Revision | None
+    is_stale: bool
+
+
+def one_revision(tasks: Tasks, id: str, place: Place) -> OneRevision:
+    """What became of a revision of that part.
+
+    Raises:   BadInput where there is none, or many others came after it.
+    """
+    task = tasks.known(id)
+    if task is None or task.subject != f"revision of {place.address}":
+        raise BadInput(
+            "There is no such revision any more", where=place.address, value=id, do="hold the solid against it"
+        )
+    asked = read_bytes(tasks.asked(id), RevisionAsked)
+    found = tasks.found(id) if task.state == "done" else None
+    return OneRevision(
+        task=task, name=asked.name, found=None if found is None else read_bytes(found, Revision),
+        is_stale=asked.plan_digest != digest_of_file(place.folder / PLAN),
     )  # fmt: skip
 
 
