@@ -6,7 +6,7 @@ Nothing in such a file is ever run, so that one that somebody changed is at wors
 from __future__ import annotations
 
 from types import UnionType
-from typing import Any, TypeVar, overload
+from typing import Any, TypeVar
 
 import msgspec
 import numpy as np
@@ -22,11 +22,7 @@ def told_bytes(value: object) -> bytes:
     return msgspec.msgpack.encode(value, enc_hook=_told)
 
 
-@overload
-def read_bytes(content: bytes, kind: type[Noun]) -> Noun: ...
-@overload
-def read_bytes(content: bytes, kind: UnionType) -> Any: ...
-def read_bytes(content: bytes, kind: Any) -> Any:
+def read_bytes(content: bytes, kind: type[Noun] | UnionType) -> Noun:
     """The noun again.   kind: its own, or several that it may be of.
 
     Raises:   msgspec.DecodeError for what is none of that kind.

@@ -77,8 +77,7 @@ def _zeros(plan: Plan, shop: Shop, clamping: Clamping) -> Iterator[Assumed]:
     machine = next(one for one in shop.machines if one.id == clamping.machine_id)
     error = None if machine.zero_error_mm is None else machine.zero_error_mm.high
     # a program of turned work carries where the zero lies from the rotation centre; another one goes where it is set
-    is_turned = any(_is_turned(tilt.a_rad, tilt.c_rad) for tilt in clamping.tilts)
-    is_bound = error is not None and machine.rotary is not None and is_turned
+    is_bound = error is not None and machine.rotary is not None and clamping.is_tilted
     said = NOT_SAID if error is None else f"zero_error of {machine.id} in the shop file"
     load = plan.load_of(clamping.id)
     places: list[tuple[str, tuple[float, float, float] | None]] = []
@@ -95,10 +94,6 @@ def _zeros(plan: Plan, shop: Shop, clamping: Clamping) -> Iterator[Assumed]:
     for where, zero in places:
         for axis, value in zip("XYZ", zero or (), strict=False):
             yield Assumed(f"zero {axis}{where}", value, error, is_bound, said)
-
-
-def _is_turned(a_rad: float, c_rad: float) -> bool:
-    return abs(a_rad) > SAME_MM or abs(c_rad) > SAME_MM
 
 
 def _pivot(shop: Shop, clamping: Clamping) -> Iterator[Assumed]:

@@ -19,6 +19,7 @@ from proveout.model.shop import Noun
 Vector = tuple[float, float, float]
 # every hole's id begins so and no face's does
 HOLE_ID = "hole "
+LEVEL_RAD = 1e-9  # a rotary position nearer to zero than this is zero
 PassKind = Literal[
     "face", "rough", "rough corners", "finish wall", "finish floor", "finish surface", "spot", "drill", "peck",
     "counterbore", "bore", "ream", "tap", "mill thread", "undercut", "break edge",
@@ -198,6 +199,11 @@ class Clamping(Noun, frozen=True, kw_only=True):
     step_mm: float = 0.0
     below_mm: float = 0.0
     jaw_length_mm: float = 0.0
+
+    @property
+    def is_tilted(self) -> bool:
+        """Some pass of it may stand at a rotary position other than zero."""
+        return any(abs(tilt.a_rad) > LEVEL_RAD or abs(tilt.c_rad) > LEVEL_RAD for tilt in self.tilts)
 
     @property
     def seats_mm(self) -> tuple[tuple[float, float], ...]:

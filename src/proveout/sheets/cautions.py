@@ -6,7 +6,6 @@ from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.work import Clamping
 
-LEVEL_RAD = 1e-9  # a rotary position nearer to zero than this is zero
 BANNER = (
     "Planning aid. Estimates from published constants and owner-entered values; not a substitute for a competent "
     "machinist, machine and tool makers' instructions, or local law."
@@ -53,11 +52,6 @@ OF_PROOF: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-def is_tilted(clamping: Clamping) -> bool:
-    """Whether any pass of the clamping stands at a rotary position other than zero."""
-    return any(abs(tilt.a_rad) > LEVEL_RAD or abs(tilt.c_rad) > LEVEL_RAD for tilt in clamping.tilts)
-
-
 def chatter_caution(shop: Shop) -> str:
     """What is not known of chatter, by whether anything was measured."""
     return SOME_RESPONSES if shop.responses else NO_RESPONSE
@@ -65,7 +59,7 @@ def chatter_caution(shop: Shop) -> str:
 
 def cutting_cautions(*, shop: Shop, clampings: tuple[Clamping, ...]) -> tuple[str, ...]:
     """What belongs beside any verdict on cuts in these clampings: holding first, then loads, then tilts if any."""
-    tilted = (ROTARY,) if any(map(is_tilted, clampings)) else ()
+    tilted = (ROTARY,) if any(one.is_tilted for one in clampings) else ()
     return (HOLDING, GRIP, LOADS, PROVE, SPEED, chatter_caution(shop), *tilted)
 
 
@@ -80,4 +74,4 @@ def proof_cautions(*, stage: str, shop: Shop, clampings: tuple[Clamping, ...]) -
     if stage == "stability":
         return (chatter_caution(shop),)
     found = OF_PROOF.get(stage.replace(" ", "_"), ())
-    return (*found, ROTARY) if stage == "holding" and any(map(is_tilted, clampings)) else found
+    return (*found, ROTARY) if stage == "holding" and any(one.is_tilted for one in clampings) else found

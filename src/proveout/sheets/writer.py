@@ -9,7 +9,6 @@ from proveout.model.plan import Plan
 from proveout.model.proof import Proof, weakest_first
 from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Clamping
-from proveout.sheets.cautions import is_tilted
 from proveout.sheets.derived import Derived, Mark, derive, mark_of
 from proveout.sheets.ink import NAMED_AS, NOT_SHOWN, READ_AS, Ink, digits_apart
 from proveout.sheets.names import Names, capital, joined, label, sentence
@@ -255,7 +254,7 @@ class Writer:
 
     def is_tilting(self, clamping: Clamping) -> bool:
         """Whether any pass of the clamping stands at a rotary position other than zero."""
-        return is_tilted(clamping)
+        return clamping.is_tilted
 
     def found(self, index: int) -> str:
         """What a proof found and its limit, as one phrase."""
