@@ -183,7 +183,7 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
     for index, clamping in enumerate(plan.clampings):
         lift = ink.number("derived", "clampings", clamping.id, "lift_mm", unit="mm", digits=0)
         blocks.append(b.heading(f"{writer.op(index)} - dry run lifted by {lift}{prove_out_words(writer, index)}"))
-        turns = writer.is_tilting(clamping)
+        turns = clamping.is_tilted
         tilts = {tilt.id: i for i, tilt in enumerate(clamping.tilts)}
         seen: set[tuple[str, str]] = set()
         rows: list[list[b.Cell]] = []

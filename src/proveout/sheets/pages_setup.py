@@ -135,7 +135,7 @@ def caution_lines(writer: Writer, index: int) -> list[str]:
             "holds the length of the cutter in the pocket of its number; check the lengths and the zero before the "
             "first start."
         )
-    if writer.is_tilting(clamping):
+    if clamping.is_tilted:
         lift = ink.number("derived", "clampings", clamping.id, "lift_mm", unit="mm", digits=0)
         lines.append(
             "Tilts: signs and centres of A and C differ between machines. Measure the rotation centre first, then run "
@@ -293,7 +293,7 @@ def _pass_table(writer: Writer, index: int) -> b.Block:
 def _tilt_blocks(writer: Writer, index: int) -> list[b.Block]:
     """Each tilt that passes stand at, with the side that the cutter comes from; nothing when none is tilted."""
     clamping, ink = writer.plan.clampings[index], writer.ink
-    if not writer.is_tilting(clamping):
+    if not clamping.is_tilted:
         return []
     said = []
     for place, tilt in enumerate(clamping.tilts):
@@ -347,7 +347,7 @@ def setup_page(writer: Writer, index: int) -> dict[str, Any]:
     )
     pocket = pocket_words(writer, index, force=preload)
     patch = ("plan", "clampings", index)
-    along = ", for a tilted pass along its own cutter axis" if writer.is_tilting(clamping) else ""
+    along = ", for a tilted pass along its own cutter axis" if clamping.is_tilted else ""
     blocks: list[b.Block] = [
         _pictures(
             writer,

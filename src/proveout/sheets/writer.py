@@ -252,10 +252,6 @@ class Writer:
             ways.append(f"{'+' if up[axis] > 0.0 else '−'}{'xyz'[axis]}" if is_square else "on a slant")
         return ", then ".join([f"{ways[0]} up", *ways[1:]]) if ways else "no way found"
 
-    def is_tilting(self, clamping: Clamping) -> bool:
-        """Whether any pass of the clamping stands at a rotary position other than zero."""
-        return clamping.is_tilted
-
     def found(self, index: int) -> str:
         """What a proof found and its limit, as one phrase."""
         found, wanted = self.found_parts(index)
