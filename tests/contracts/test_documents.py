@@ -8,6 +8,9 @@ from pathlib import Path
 import pytest
 
 FRAGMENT = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*\.(?:added|changed|fixed|removed)\.md")
+MERGED = re.compile(r"^(?:<{7}|>{7}|\|{7}) ", re.MULTILINE)
+"""What a merge leaves where two changes meet, until somebody decides."""
+TEXTS = {".html", ".js", ".css", ".svg", ".typ", ".toml", ".md", ".txt", ".json"}
 DOCUMENTS = ("README.md", "ARCHITECTURE.md", "CONTRIBUTING.md", "GLOSSARY.md", "CHANGELOG.md")
 
 
@@ -65,3 +68,18 @@ def test_no_code_file_is_above_500_lines_and_no_folder_has_an_empty_name(root: P
     assert long == {}
     vague = {"utils", "helpers", "common", "core"}
     assert [str(path) for path in code if vague & {path.stem, *path.relative_to(root).parts}] == []
+
+
+def half_merged(folders: list[Path]) -> list[str]:
+    """Names of texts that nothing else would refuse with a merge left in them."""
+    texts = [path for folder in folders for path in sorted(folder.rglob("*")) if path.suffix in TEXTS]
+    return [path.name for path in texts if MERGED.search(path.read_text(encoding="utf-8"))]
+
+
+def test_no_text_was_left_half_merged(root: Path, tmp_path: Path) -> None:
+    """A template says nothing of what stands outside its blocks, and a document nothing at all."""
+    assert half_merged([root / "src", root / "changes", root / "docs", root / "examples"]) == []
+    assert [name for name in DOCUMENTS if MERGED.search((root / name).read_text(encoding="utf-8"))] == []
+    (tmp_path / "a.html").write_text(f"{{% extends 'b' %}}\n{'<' * 7} HEAD\n", encoding="utf-8")
+    (tmp_path / "b.md").write_text(f"Title\n{'=' * 7}\n", encoding="utf-8")  # an underlined heading
+    assert half_merged([tmp_path]) == ["a.html"]
