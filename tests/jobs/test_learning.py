@@ -15,7 +15,6 @@ from learning_year import folded
 from proveout.cli.main import main
 from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.intake.toml_blocks import edited
-from proveout.jobs.close_out import all_events
 from proveout.jobs.learning import accepted_values, lesson, puts_of
 from proveout.model.close_out import CloseOut
 from proveout.model.events import Event
@@ -107,7 +106,7 @@ def test_what_was_accepted_is_written_with_comments_kept_and_not_counted_twice(
     assert written.bench.deburr_s.strength == "measured here"
     assert written.bench.deburr_s.source.endswith("batches B0, B1, B2 of this shop")
     with Records(str(records)) as opened:
-        values = accepted_values(all_events(opened))
+        values = accepted_values(opened.events())
     assert {one.key for one in values} >= {"minutes.mill-3.roughing", "bench.deburr"}
     assert values[0].batches == ("B0", "B1", "B2")
     assert main([*given, "--json"]) == 0

@@ -14,7 +14,6 @@ from proveout.gauging.drift import Line, line_through
 from proveout.gauging.offsets import FEWEST, Offset, offset_mm
 from proveout.gauging.summary import deviation_of, mean_of
 from proveout.jobs.batch_route import station_of_step
-from proveout.jobs.close_out import all_events
 from proveout.model.batch import Batch
 from proveout.model.batch_events import Check, Counted, ReadingTaken
 from proveout.model.events import Event, Stating
@@ -94,7 +93,7 @@ def charts_of(records: Records, batch: Batch, *, plan: Plan, shop: Shop) -> tupl
 
     Raises:   NotKept when the records cannot be read.
     """
-    return charted(batch, all_events(records, batch.batch), plan=plan, shop=shop)
+    return charted(batch, records.events(batch=batch.batch), plan=plan, shop=shop)
 
 
 def charted(

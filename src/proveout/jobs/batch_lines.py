@@ -80,11 +80,7 @@ def weakest_open(batch: Batch, plan: Plan | None) -> Proof | None:
 
 def history_of(records: Records, batch: str) -> list[HistoryLine]:
     """All events of a batch, the last first, each with what became of it."""
-    numbered: list[tuple[int, Event]] = []
-    after = 0
-    while some := records.events(batch=batch, after=after):
-        numbered += some
-        after = some[-1][0]
+    numbered = records.events(batch=batch)
     last = {event.of.event_id: (seq, event.of) for seq, event in numbered if isinstance(event.of, Corrected)}
     lines = []
     for seq, event in reversed(numbered):

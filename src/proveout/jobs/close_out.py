@@ -52,7 +52,7 @@ def close_out_below(records: Records, batch: str, *, plans: Path) -> tuple[Close
                        do="name a folder above it: --plans")  # fmt: skip
     folder, plan = told[found.plan]
     shop = read_shop(folder / "inputs" / "shop.toml")
-    return closed_out(found, all_events(records, batch), plan=plan, shop=shop), shop.name
+    return closed_out(found, records.events(batch=batch), plan=plan, shop=shop), shop.name
 
 
 def plans_below(folder: Path, *, wanted: frozenset[str]) -> dict[str, tuple[Path, Plan]]:
@@ -68,14 +68,6 @@ def plans_below(folder: Path, *, wanted: frozenset[str]) -> dict[str, tuple[Path
         digest = digest_of(plan)
         if digest in wanted and digest not in found:
             found[digest] = (path.parent, plan)
-    return found
-
-
-def all_events(records: Records, batch: str | None = None) -> list[tuple[int, Event]]:
-    """Every event of a batch, or of all, in order."""
-    found: list[tuple[int, Event]] = []
-    while more := records.events(batch=batch, after=found[-1][0] if found else 0):
-        found += more
     return found
 
 

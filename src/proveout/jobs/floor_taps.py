@@ -13,7 +13,6 @@ from typing import get_args
 from msgspec.structs import replace
 
 from proveout.books.stretches import standing_events
-from proveout.jobs.close_out import all_events
 from proveout.jobs.edges_used import edges_used
 from proveout.jobs.first_off import first_off
 from proveout.jobs.home import Home
@@ -168,7 +167,7 @@ class Taps:
 
 def standing(records: Records, batch: str) -> tuple[tuple[Event, Stating], ...]:
     """What happened to a batch, in order, corrected as it stands."""
-    return standing_events(all_events(records, batch))
+    return standing_events(records.events(batch=batch))
 
 
 def last_set_up(records: Records, batch: str, step: str) -> tuple[Event, SetUpMeasured, SetUpAgreed | None] | None:

@@ -18,7 +18,7 @@ from proveout.intake.toml_blocks import Put, edited
 from proveout.intake.toml_edit import Step
 from proveout.intake.toml_lines import Inline
 from proveout.intake.toml_words import Word, load_toml
-from proveout.jobs.close_out import all_events, closed_out, plans_below
+from proveout.jobs.close_out import closed_out, plans_below
 from proveout.jobs.learned_numbers import learned_numbers
 from proveout.jobs.owner_file import replace_text, show
 from proveout.jobs.signed import Signed
@@ -56,7 +56,7 @@ def closed_batches(records: Records, plans: Path) -> tuple[tuple[CloseOut, ...],
         except ProveoutError as fault:
             left.append(f"{name}: {fault.message}")
             continue
-        events = all_events(records, name)
+        events = records.events(batch=name)
         told.append((events[-1][0], closed_out(batch, events, plan=plan, shop=shop)))
     return tuple(one for _, one in sorted(told, key=lambda row: row[0])), tuple(sorted(left))
 
@@ -67,7 +67,7 @@ def lesson_of(records: Records, shop: Shop, *, plans: Path) -> Lesson:
     Raises:   NotKept when the records cannot be read.
     """
     closed, unread = closed_batches(records, plans)
-    return lesson(shop, closed, accepted=accepted_values(all_events(records)), unread=unread)
+    return lesson(shop, closed, accepted=accepted_values(records.events()), unread=unread)
 
 
 def accepted_values(events: Sequence[tuple[int, Event]]) -> tuple[ValueAccepted, ...]:
