@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 
-from proveout.books.stretches import piece_time, standing_events, stretches
+from proveout.books.stretches import Told, piece_time, standing_events, stretches
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.close_out_money import money_out
@@ -17,7 +17,7 @@ from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Ran, ReadingTaken
 from proveout.model.close_out import AwayTime, CloseOut, EdgeTime, Grown, StepScrap, StepTime
 from proveout.model.closed_days import closed_dates
-from proveout.model.events import Event, Stating
+from proveout.model.events import Event
 from proveout.model.fact import Fact
 from proveout.model.outside_events import CameBack, SentOut
 from proveout.model.plan import Plan, Window
@@ -28,7 +28,6 @@ from proveout.quantities.errors import BadInput, ProveoutError, Refused
 from proveout.records.records import Records
 from proveout.stages.schedule.calendar import working_days
 
-Told = tuple[tuple[Event, Stating], ...]
 PLAN = "plan.json"
 WITH_SETUP = ("mill", "saw")
 ONE_CYCLE_NOISE = 0.02
@@ -138,11 +137,7 @@ def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
         days = None
         if lot.lot in back and lot.back_count + lot.missing_count >= lot.sent_count:
             days = working_days(sent[lot.lot], back[lot.lot], closed)
-        planned = None
-        if finisher is not None:
-            low, high = float(finisher.days_low), float(finisher.days_high)
-            planned = Fact(low=low, nominal=0.5 * (low + high), high=high, unit="days", source="shop-file",
-                           strength="owner's guess")  # fmt: skip
+        planned = None if finisher is None else finisher.days_away
         found.append(AwayTime(finisher=lot.finisher, lot=lot.lot, count=lot.sent_count, days=days, planned=planned))
     return tuple(found)
 
@@ -198,11 +193,10 @@ def _edges(plan: Plan, told: Told) -> tuple[EdgeTime, ...]:
     for _, of in told:
         if not isinstance(of, Counted):
             continue
-        count = of.good_count + sum(one.count for one in of.bad) + sum(one.count for one in of.rework)
         for one in (use for use in of.used if not use.is_reckoned):  # else the plan would be held against itself
             key = (one.machine, one.cutter)
             used[key] = used.get(key, 0.0) + one.used_s
-            pieces[key] = pieces.get(key, 0) + count
+            pieces[key] = pieces.get(key, 0) + of.pieces_count
     known = {(one.machine_id, one.cutter_id): one for one in plan.cutter_uses}
     return tuple(
         EdgeTime(

@@ -12,7 +12,7 @@ from typing import get_args
 
 from msgspec.structs import replace
 
-from proveout.books.stretches import standing_events
+from proveout.books.stretches import Told, standing_events
 from proveout.jobs.edges_used import edges_used
 from proveout.jobs.first_off import first_off
 from proveout.jobs.home import Home
@@ -23,7 +23,7 @@ from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Hindrance, clamping_of, hindrances, refuse_start
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Done, Packed, ReadingTaken, Resumed, Started, Stopped
-from proveout.model.events import Event, Stating
+from proveout.model.events import Event
 from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.shop import Noun
@@ -106,8 +106,7 @@ class Taps:
         clamping = clamping_of(plan, of.step)
         if clamping is None:
             return event
-        pieces = of.good_count + sum(one.count for one in of.bad) + sum(one.count for one in of.rework)
-        return replace(event, of=replace(of, used=edges_used(plan, clamping, pieces_count=pieces)))
+        return replace(event, of=replace(of, used=edges_used(plan, clamping, pieces_count=of.pieces_count)))
 
     def _check(self, event: Event, of: Tapped) -> None:
         if isinstance(of, PhotoTaken):
@@ -165,7 +164,7 @@ class Taps:
                           limit=f"anybody but {advice[0].person}", do="hand the tablet to a colleague")  # fmt: skip
 
 
-def standing(records: Records, batch: str) -> tuple[tuple[Event, Stating], ...]:
+def standing(records: Records, batch: str) -> Told:
     """What happened to a batch, in order, corrected as it stands."""
     return standing_events(records.events(batch=batch))
 

@@ -26,6 +26,7 @@ from proveout.model.close_out import CloseOut
 from proveout.model.events import Event
 from proveout.model.fact import Fact
 from proveout.model.learned import Key, Lesson, Proposal
+from proveout.model.minute_factors import MINUTE_KINDS
 from proveout.model.shop import Shop
 from proveout.model.shop_events import ValueAccepted
 from proveout.quantities.errors import BadInput, ProveoutError
@@ -118,15 +119,12 @@ def written_fact(shop: Shop, words: str) -> Fact | None:
         return found
     if kind == "days":
         own = next((one for one in shop.finishers if one.id == rest), None)
-        return None if own is None else _days_fact(own.days_low, own.days_high)
+        return None if own is None else own.days_away
     of, _, stem = rest.rpartition(".")
     machine = next((one for one in shop.machines if one.id == of), None)
-    return None if machine is None or machine.minutes is None else getattr(machine.minutes, stem, None)
-
-
-def _days_fact(low: int, high: int) -> Fact:
-    return Fact(low=float(low), nominal=0.5 * (low + high), high=float(high), unit="days", source="shop-file",
-                strength="owner's guess")  # fmt: skip
+    if machine is None:
+        return None
+    return next((machine.minute_factor(minutes) for minutes in MINUTE_KINDS if minutes == stem), None)
 
 
 def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Path, person: str) -> tuple[Proposal, ...]:
@@ -149,7 +147,10 @@ def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Pat
     raw = load_toml(shown.text, file=shop_path.name)
     puts = [put for one in taken for put in puts_of(one.key, one.now, raw)]
     text = edited(shown.text, puts)
-    check = _checked(shop_path)
+
+    def check(text: str) -> Shop:
+        return shop_from_text(text, file=shop_path.name, folder=shop_path.parent)
+
     check(text)
     for one in taken:
         # the record first: without the file's change it counts for nothing, and the batches tell it anew
@@ -158,10 +159,6 @@ def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Pat
         records.post(Signed(person=person).says(accepted))
     replace_text(shop_path, text, shown_digest=shown.digest, check=check)
     return taken
-
-
-def _checked(path: Path) -> Any:
-    return lambda text: shop_from_text(text, file=path.name, folder=path.parent)
 
 
 def puts_of(key: Key, now: Fact, raw: Mapping[str, Any]) -> tuple[Put, ...]:

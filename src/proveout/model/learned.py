@@ -22,8 +22,6 @@ class Key(Noun, frozen=True, kw_only=True):
     @property
     def words(self) -> str:
         """As it is named on the command line and in the record."""
-        if self.kind == "scrap":
-            return "scrap"
         return ".".join(part for part in (self.kind, self.of, self.stem) if part)
 
 
