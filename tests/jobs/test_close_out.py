@@ -186,6 +186,9 @@ def test_the_verb_tells_it_and_writes_one_page(tmp_path: Path, capsys: pytest.Ca
     assert main([*given, "--out", str(tmp_path / "b0.pdf")]) == 0
     said = capsys.readouterr().out
     assert "2:30" in said
+    titles = [line for line in said.splitlines()[2:] if not line.startswith(" ")]
+    assert titles[:2] == ["Minutes:", "Pieces:"]
+    assert titles[-2:] == ["Money:", "What made the difference of a good piece, each input exchanged alone:"]
     assert "remainder: only together" in said
     assert (tmp_path / "b0.pdf").read_bytes().startswith(b"%PDF")
     assert main([*given, "--json"]) == 0
