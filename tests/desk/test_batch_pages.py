@@ -135,11 +135,12 @@ def test_what_is_refused_says_why_and_loses_nothing(
     assert fields.get("reason", "") in answer.text
 
 
-def test_a_batch_of_another_quantity_comes_back_with_what_was_typed(client: TestClient) -> None:
-    answer = client.post("/parts/jaw/batch", data={**ASKED, "wanted": "140"})
+@pytest.mark.parametrize("wanted", ["140", "3²", "many"])
+def test_a_batch_of_another_quantity_comes_back_with_what_was_typed(client: TestClient, wanted: str) -> None:
+    answer = client.post("/parts/jaw/batch", data={**ASKED, "wanted": wanted})
     sound(answer.text)
     assert answer.status_code == 400
-    assert 'value="140"' in answer.text
+    assert f'value="{wanted}"' in answer.text
     assert 'value="Mara Lind"' in answer.text
     assert desk_of(client).records.rows("batches") == []
 
@@ -210,6 +211,8 @@ def test_the_mix_for_a_sump_is_reckoned(client: TestClient) -> None:
     assert "<strong>11.0 %</strong>" in page
     answer = client.get("/stock/mix", params={"sump": "200", "now": "6", "wanted": "7", "adding": "1"})
     assert (answer.status_code, "still too little" in answer.text) == (400, True)
+    answer = client.get("/stock/mix", params={"sump": "nan", "now": "6", "wanted": "7", "adding": "1"})
+    assert (answer.status_code, "A number is needed" in answer.text) == (400, True)
 
 
 def test_an_event_that_did_not_happen_is_corrected_and_stays_visible(client: TestClient) -> None:

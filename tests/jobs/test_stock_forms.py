@@ -36,7 +36,10 @@ def test_every_form_names_the_first_field_that_is_missing(form: object) -> None:
     ("id", "typed", "says"),
     [
         ("receive", BARS | {"count": "6.5"}, "whole number"),
+        ("receive", BARS | {"count": "6²"}, "whole number"),
+        ("receive", BARS | {"count": "99999999"}, "whole number"),
         ("receive", BARS | {"length": "12,5"}, "A number is needed"),
+        ("coolant", {"machine": "m", "ph": "nan"}, "A number is needed"),
         ("remnant", {"item": "R-1", "of": "T-9", "length": "4", "place": "rack"}, "no bar of this tag"),
         ("put", {"item": "K", "sort": "bar", "name": "n", "count": "1", "place": "p"}, "none of the choices"),
         ("coolant", {"machine": "m", "reading": "4.2"}, "reading and the factor"),

@@ -66,8 +66,7 @@ def _root(content: bytes, where: str) -> ET.Element:
         raise BadInput("A stream is written in UTF-8", where=where)  # else a document type could hide from that look
     if _DOCTYPE.search(content):
         raise BadInput("A stream has no document type and no entities", where=where, do="do not trust its sender")
-    # no document type gets here, so no entity is ever expanded
-    parser = ET.XMLParser(target=_NotDeep(where))  # noqa: S314
+    parser = ET.XMLParser(target=_NotDeep(where))  # noqa: S314 - no document type gets here, so no entity is expanded
     try:
         parser.feed(content)
         root: ET.Element = parser.close()

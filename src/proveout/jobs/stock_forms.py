@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from proveout.jobs.coolant import share_by_refractometer
+from proveout.jobs.typed_numbers import number_typed, whole_typed
 from proveout.model.events import Stating
 from proveout.model.stock_events import (
     BarReceived,
@@ -26,7 +27,7 @@ from proveout.quantities.units import MM_PER_INCH, S_PER_MIN
 
 Kind = Literal["text", "count", "number", "length", "choice"]
 Find = Callable[[str], Item | None]
-NOT_BARS = tuple(sort for sort in get_args(ItemSort) if sort not in ("bar", "remnant"))
+NOT_BARS: tuple[ItemSort, ...] = tuple(sort for sort in get_args(ItemSort) if sort not in ("bar", "remnant"))
 
 
 @dataclass(frozen=True)
@@ -126,7 +127,7 @@ def event_of_form(form: StockForm, typed: Mapping[str, str], *, is_inch: bool, f
             )  # fmt: skip
         case "put":
             return StockPut(
-                item=said.text("item"), sort=said.choice("sort"), name=said.text("name"), count=said.count("count"),
+                item=said.text("item"), sort=said.sort("sort"), name=said.text("name"), count=said.count("count"),
                 place=said.text("place"), part=said.text("part"), revision=said.text("revision"),
                 heat=said.text("heat"), lot=said.text("lot"),
             )  # fmt: skip
@@ -174,28 +175,23 @@ class _Typed:
             raise BadInput("This must be said", where=self._fields[name].label)
         return found
 
-    def choice(self, name: str) -> ItemSort:
+    def choice(self, name: str) -> str:
         found = self.text(name)
         if found not in self._fields[name].choices:
             raise BadInput("This is none of the choices", where=self._fields[name].label, value=found[:40],
                            limit=", ".join(self._fields[name].choices))  # fmt: skip
-        return found  # type: ignore[return-value]
+        return found
+
+    def sort(self, name: str) -> ItemSort:
+        found = self.choice(name)
+        return next(one for one in NOT_BARS if one == found)
 
     def count(self, name: str) -> int:
-        found = self.text(name)
-        if not found.isdigit():
-            raise BadInput("A whole number is needed", where=self._fields[name].label, value=found[:40])
-        return int(found)
+        return whole_typed(self.text(name), where=self._fields[name].label)
 
     def number(self, name: str) -> float | None:
         found = self.text(name)
-        if not found:
-            return None
-        try:
-            return float(found)
-        except ValueError as fault:
-            raise BadInput("A number is needed", where=self._fields[name].label, value=found[:40],
-                           do="write it with a point, as 4.2") from fault  # fmt: skip
+        return number_typed(found, where=self._fields[name].label) if found else None
 
     def length(self, name: str) -> float:
         found = self.number(name)
