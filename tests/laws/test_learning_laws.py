@@ -10,12 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from proveout.learning.factors import BOUND, CLIP, CLIP_SHARE, Seen, learned_factors
+from proveout.learning.factors import CLIP, CLIP_SHARE, Seen, learned_factors
 from proveout.learning.prior import LEAST_DEVIATION, LONE_DEVIATION, REACH, prior_deviation_ratio, prior_of
 from proveout.learning.shares import Counted, alike_pieces_ratio, learned_share, prior_weight_count
 from proveout.quantities.errors import OutOfRange
 
 WIDE = (0.85, 1.0, 1.15)
+BOUND = 2.0  # standard deviations without it by which one batch moves an estimate at most, as factors.py promises
 LOGS = st.lists(st.floats(-0.25, 0.25), min_size=0, max_size=12)
 
 

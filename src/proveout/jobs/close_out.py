@@ -24,6 +24,7 @@ from proveout.model.plan import Plan, Window
 from proveout.model.shop import Shop
 from proveout.model.stock_events import Sawn
 from proveout.quantities.canonical import digest_of
+from proveout.quantities.distribution import MEDIAN_ERROR, NORMAL_MAD
 from proveout.quantities.errors import BadInput, ProveoutError, Refused
 from proveout.records.records import Records
 from proveout.stages.schedule.calendar import working_days
@@ -121,8 +122,8 @@ def _run(cycles: list[Ran]) -> tuple[float | None, float]:
     middle = statistics.median(each)
     if len(each) < 3:
         return middle, ONE_CYCLE_NOISE
-    spread = statistics.median([abs(math.log(one / middle)) for one in each]) * 1.4826
-    return middle, 1.2533 * spread / math.sqrt(len(each))
+    spread = NORMAL_MAD * statistics.median([abs(math.log(one / middle)) for one in each])
+    return middle, MEDIAN_ERROR * spread / math.sqrt(len(each))
 
 
 def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:

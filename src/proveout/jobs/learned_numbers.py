@@ -18,12 +18,14 @@ from proveout.model.shop import Finisher, Machine, Shop
 from proveout.stages.timing.decide import CYCLE_SPREAD
 
 FEWEST_BATCHES = 3
-"""Batches below which nothing is proposed."""
+"""Batches below which nothing is proposed (our own)."""
 LEAST_SHOWN = 0.25
-"""Of what was not known of a number, what batches must have taken away before it is proposed."""
+"""Of what was not known of a number, what batches must have taken away before it is proposed (our own)."""
 BENCH_STEMS = tuple(BENCH_WORK.values())
 LEAST_END = 0.05
-"""Share of the middle below which a written low end is not read: nothing takes no time."""
+"""Share of the middle below which a written low end is not read: nothing takes no time (our own)."""
+NOISE_MOST = 0.5
+"""Of the logarithm: a batch that is unsure by more says nothing (our own)."""
 
 Done = Mapping[str, frozenset[str]]
 """Batches that a number as it is written rests on already, by the words of its key."""
@@ -76,7 +78,7 @@ def minutes_seen(machine_id: str, closed: Iterable[CloseOut]) -> list[tuple[Clos
                 found.append((one, step, _seen(name, step.run_s, step.run_parts, MINUTE_KINDS, step.run_noise)))
                 by_hand = None if step.actual_s is None else step.actual_s - step.run_s - step.held_s
                 if by_hand is not None and by_hand > 0.0 and step.parts.get("loading", 0.0) > 0.0:
-                    noise = min(0.5, step.noise * (step.actual_s or 0.0) / by_hand)
+                    noise = min(NOISE_MOST, step.noise * (step.actual_s or 0.0) / by_hand)
                     loading = {"loading": step.parts["loading"]}
                     found.append((one, step, _seen(f"{name}, by hand", by_hand, loading, MINUTE_KINDS, noise)))
             elif step.actual_s is not None and step.parts:
@@ -278,7 +280,7 @@ def _growth(finisher: Finisher, closed: Sequence[CloseOut]) -> Found:
     told = learned_factors(
         prior_of(((max(LEAST_END, low), 1.0, max(1.0, high)),)),
         [Seen(name=f"{one.batch}, {grown.mark}", ratio=grown.mean / grown.planned.nominal, parts=(1.0,),
-              noise=min(0.5, abs(grown.deviation / grown.mean))) for one, grown in own],
+              noise=min(NOISE_MOST, abs(grown.deviation / grown.mean))) for one, grown in own],
     )  # fmt: skip
     ratio = Fact(low=_rounded(told.low[0]), nominal=_rounded(told.middles[0]), high=_rounded(told.high[0]),
                  unit="ratio", source=batches_words(batches), strength="measured here")  # fmt: skip
