@@ -10,6 +10,8 @@ from typing import Any, TypeVar
 import msgspec
 import numpy as np
 
+from proveout.quantities.errors import InternalError
+
 Noun = TypeVar("Noun")
 KINDS = "fiu"  # of numbers that an array may hold
 
@@ -31,7 +33,7 @@ def _told(value: object) -> object:
     if isinstance(value, np.ndarray):
         array = np.ascontiguousarray(value)
         return (array.dtype.str, array.shape, array.tobytes())
-    raise NotImplementedError(type(value).__name__)
+    raise InternalError("This cannot be kept in a file", value=type(value).__name__)
 
 
 def _read(_kind: type, value: Any) -> Any:
