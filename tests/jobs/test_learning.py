@@ -19,7 +19,7 @@ from proveout.jobs.learning import accepted_values, lesson, puts_of
 from proveout.model.close_out import CloseOut
 from proveout.model.events import Event
 from proveout.model.fact import Fact
-from proveout.model.learned import Key, LearnedKind, Proposal
+from proveout.model.learned import Key, LearnedKind, Proposal, key_of
 from proveout.model.shop_events import ValueAccepted
 from proveout.quantities.errors import BadInput
 from proveout.records.records import Records
@@ -177,3 +177,13 @@ def test_no_key_leads_to_what_holds_the_work() -> None:
     assert reached == {"machine", "finisher", "material", "bench"}
     with pytest.raises(msgspec.ValidationError):
         msgspec.json.decode(b'{"kind": "friction", "of": "x", "stem": ""}', type=Key)
+
+
+def test_every_key_is_found_again_by_its_words() -> None:
+    for key in (
+        Key(kind="minutes", of="mill.3", stem="roughing"), Key(kind="bench", stem="deburr"), Key(kind="scrap"),
+        Key(kind="days", of="hard.coat"), Key(kind="growth", of="hard-coat"),
+    ):  # fmt: skip
+        assert key_of(key.words) == key
+    assert key_of("friction.mill-3") is None
+    assert Key(kind="minutes", of="mill.3", stem="roughing").group == "minutes.mill.3"

@@ -28,7 +28,7 @@ NOISE_MOST = 0.5
 """Of the logarithm: a batch that is unsure by more says nothing (our own)."""
 
 Done = Mapping[str, frozenset[str]]
-"""Batches that a number as it is written rests on already, by the words of its key."""
+"""Batches that a number as it is written rests on already, by the group of its key."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,9 +52,9 @@ def learned_numbers(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found
     )
 
 
-def _fresh(closed: Sequence[CloseOut], done: Done, words: str) -> list[CloseOut]:
+def _fresh(closed: Sequence[CloseOut], done: Done, key: Key) -> list[CloseOut]:
     """Batches that what is written does not rest on yet."""
-    return [one for one in closed if one.batch not in done.get(words, frozenset())]
+    return [one for one in closed if one.batch not in done.get(key.group, frozenset())]
 
 
 def factor_now(machine: Machine, kind: MinuteKind) -> Fact:
@@ -95,7 +95,7 @@ def _seen(name: str, seconds: float, parts: Mapping[str, float], kinds: Sequence
 
 def _minutes(machine: Machine, closed: Sequence[CloseOut], done: Done) -> Found:
     """The factors of one machine, all kinds together."""
-    seen = minutes_seen(machine.id, _fresh(closed, done, f"minutes.{machine.id}"))
+    seen = minutes_seen(machine.id, _fresh(closed, done, Key(kind="minutes", of=machine.id)))
     facts = [factor_now(machine, kind) for kind in MINUTE_KINDS]
     written = [machine.minute_factor(kind) for kind in MINUTE_KINDS]
     keys = [Key(kind="minutes", of=machine.id, stem=kind) for kind in MINUTE_KINDS]
@@ -108,7 +108,7 @@ def _bench(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
     """Seconds of work by hand, all kinds together."""
     facts = [getattr(shop.bench, f"{stem}_s") for stem in BENCH_STEMS]
     seen: list[tuple[CloseOut, StepTime, Seen]] = []
-    for one in _fresh(closed, done, "bench"):
+    for one in _fresh(closed, done, Key(kind="bench")):
         for step in one.steps:
             if step.of == "bench" and step.actual_s is not None and step.parts:
                 parts = {
@@ -202,7 +202,7 @@ def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
     """Working days at a finisher: between what days a further lot comes back in eight cases of ten."""
     key = Key(kind="days", of=finisher.id)
     own = [
-        (one, away) for one in _fresh(closed, done, key.words) for away in one.away
+        (one, away) for one in _fresh(closed, done, key) for away in one.away
         if away.finisher == finisher.id and away.days is not None and away.days > 0
     ]  # fmt: skip
     batches = tuple(dict.fromkeys(one.batch for one, _ in own))
@@ -233,7 +233,7 @@ def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
 def _scrap(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
     """Share of the pieces lost."""
     key = Key(kind="scrap")
-    own = [one for one in _fresh(closed, done, key.words) if one.begun_count and not one.waiting_count]
+    own = [one for one in _fresh(closed, done, key) if one.begun_count and not one.waiting_count]
     if len(own) < FEWEST_BATCHES or not 0.0 < shop.scrap_ratio.nominal < 1.0:
         few = f"scrap: {len(own)} of at least {FEWEST_BATCHES} batches" if own else ""
         return Found(proposals=(), silent=(few,) if few else ())

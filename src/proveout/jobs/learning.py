@@ -25,7 +25,7 @@ from proveout.jobs.signed import Signed
 from proveout.model.close_out import CloseOut
 from proveout.model.events import Event
 from proveout.model.fact import Fact
-from proveout.model.learned import Key, Lesson, Proposal
+from proveout.model.learned import Key, Lesson, Proposal, key_of
 from proveout.model.minute_factors import MINUTE_KINDS
 from proveout.model.shop import Shop
 from proveout.model.shop_events import ValueAccepted
@@ -82,8 +82,9 @@ def lesson(
     """The same from batches that are closed out already."""
     done: dict[str, frozenset[str]] = {}
     for one in accepted:
-        group = group_of(one.key)
-        if one.shop == shop.name and _stands(shop, one):
+        key = key_of(one.key)
+        if key is not None and one.shop == shop.name and _stands(shop, key, one.now):
+            group = key.group
             done[group] = done.get(group, frozenset()) | frozenset(one.batches)
     found = learned_numbers(shop, closed, done)
     return Lesson(
@@ -92,39 +93,31 @@ def lesson(
     )  # fmt: skip
 
 
-def group_of(words: str) -> str:
-    """Numbers that are off together are learned together: all of a machine, all of the bench; others alone."""
-    kind, _, rest = words.partition(".")
-    if kind == "minutes":
-        return f"minutes.{rest.rpartition('.')[0]}"
-    return "bench" if kind == "bench" else words
-
-
-def _stands(shop: Shop, one: ValueAccepted) -> bool:
+def _stands(shop: Shop, key: Key, now: Fact) -> bool:
     """Whether the shop file still says what was accepted; else its batches count anew against what it says."""
-    fact = written_fact(shop, one.key)
+    fact = _written_fact(shop, key)
     return fact is not None and all(
-        math.isclose(a, b, rel_tol=SAME_RATIO)
-        for a, b in zip((fact.low, fact.high), (one.now.low, one.now.high), strict=True)
+        math.isclose(a, b, rel_tol=SAME_RATIO) for a, b in zip((fact.low, fact.high), (now.low, now.high), strict=True)
     )
 
 
-def written_fact(shop: Shop, words: str) -> Fact | None:
-    """What the shop file says at a key now; None where it says nothing."""
-    kind, _, rest = words.partition(".")
-    if kind == "scrap":
-        return shop.scrap_ratio
-    if kind == "bench":
-        found: Fact | None = getattr(shop.bench, f"{rest}_s", None)
-        return found
-    if kind == "days":
-        own = next((one for one in shop.finishers if one.id == rest), None)
-        return None if own is None else own.days_away
-    of, _, stem = rest.rpartition(".")
-    machine = next((one for one in shop.machines if one.id == of), None)
-    if machine is None:
-        return None
-    return next((machine.minute_factor(minutes) for minutes in MINUTE_KINDS if minutes == stem), None)
+def _written_fact(shop: Shop, key: Key) -> Fact | None:
+    """What the shop file says at a key now; None where it says nothing, and for what stands in job files."""
+    match key.kind:
+        case "scrap":
+            return shop.scrap_ratio
+        case "bench":
+            found: Fact | None = getattr(shop.bench, f"{key.stem}_s", None)
+            return found
+        case "days":
+            return next((one.days_away for one in shop.finishers if one.id == key.of), None)
+        case "minutes":
+            machine = next((one for one in shop.machines if one.id == key.of), None)
+            if machine is None:
+                return None
+            return next((machine.minute_factor(minutes) for minutes in MINUTE_KINDS if minutes == key.stem), None)
+        case "growth":
+            return None
 
 
 def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Path, person: str) -> tuple[Proposal, ...]:
@@ -142,8 +135,8 @@ def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Pat
             raise BadInput("Nothing is proposed of this number that a shop file could hold", where=key,
                            limit=", ".join(sorted(told)) or "none",
                            do="proveout learn names what is proposed")  # fmt: skip
-    groups = {group_of(key) for key in keys}
-    taken = tuple(one for one in proposals if group_of(one.key.words) in groups)
+    groups = {told[key].key.group for key in keys}
+    taken = tuple(one for one in proposals if one.key.group in groups)
     raw = load_toml(shown.text, file=shop_path.name)
     puts = [put for one in taken for put in puts_of(one.key, one.now, raw)]
     text = edited(shown.text, puts)
