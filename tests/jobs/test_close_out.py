@@ -6,6 +6,7 @@ import json
 import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 import run_batches
@@ -23,9 +24,9 @@ from proveout.quantities.errors import BadInput, Refused
 from proveout.sheets.close_out_page import close_out_document, close_out_pdf
 
 
-def closed(**asked: float) -> CloseOut:
+def closed(**asked: Any) -> CloseOut:
     events: list[Event] = []
-    run_batches.Run(events.append, "B0").whole(**asked)  # type: ignore[arg-type]
+    run_batches.Run(events.append, "B0").whole(**asked)
     return run_batches.closed(folded(events, "B0"), events)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
 
 import msgspec
 import pytest
@@ -27,9 +27,9 @@ from proveout.records.records import Records
 SLOW = {"c1_s": 150.0, "second_s": 60.0, "edges_s": 70.0}
 
 
-def closed(batch: str, **asked: float) -> CloseOut:
+def closed(batch: str, **asked: Any) -> CloseOut:
     events: list[Event] = []
-    run_batches.Run(events.append, batch).whole(**asked)  # type: ignore[arg-type]
+    run_batches.Run(events.append, batch).whole(**asked)
     return run_batches.closed(folded(events, batch), events)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from proveout.jobs.coolant import mix_to_add, share_by_refractometer
-from proveout.jobs.stock_forms import FORMS, event_of_form, form_of
+from proveout.jobs.stock_forms import FORMS, StockForm, event_of_form, form_of
 from proveout.model.stock_events import BarReceived, CoolantRead, EdgeChanged
 from proveout.quantities.errors import BadInput, OutOfRange
 
@@ -27,9 +27,9 @@ def test_lengths_are_typed_in_the_shops_own_unit() -> None:
 
 
 @pytest.mark.parametrize("form", FORMS, ids=lambda form: form.id)
-def test_every_form_names_the_first_field_that_is_missing(form: object) -> None:
+def test_every_form_names_the_first_field_that_is_missing(form: StockForm) -> None:
     with pytest.raises(BadInput, match="This must be said"):
-        made(form.id, {})  # type: ignore[attr-defined]
+        made(form.id, {})
 
 
 @pytest.mark.parametrize(

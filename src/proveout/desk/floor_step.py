@@ -72,6 +72,7 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
         "here": step_address(here, Waiting(batch=found, step=one, state="waits")),
         "state": _state(found, one), "lots": [lot for lot in found.lots if lot.step == one.id], "limits": limits_words,
         "reactions": _reactions(request, found, one),
+        "asked": f"{request.url.path}?{request.url.query}".removesuffix("?"),
         "typed": {name: request.query_params.get(name, "")[:ADVICE_MOST] for name in ADVICE},
     }  # fmt: skip
     if one.kind == "mill":
