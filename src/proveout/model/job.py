@@ -18,6 +18,11 @@ QUANTITY, ALLOY, COATED = "order/quantity", "part/alloy", "coated"
 """Keys that are asked for as long as only a draft says them."""
 
 
+def part_title(number: str, name: str) -> str:
+    """Number and name of a part, once where they are the same."""
+    return " ".join(dict.fromkeys((number, name))).strip()
+
+
 class PartText(Noun, frozen=True, kw_only=True):
     """Names of the part; `step` is the file name as the owner typed it."""
 
@@ -30,8 +35,8 @@ class PartText(Noun, frozen=True, kw_only=True):
 
     @property
     def title(self) -> str:
-        """Number and name, once where they are the same."""
-        return " ".join(dict.fromkeys((self.number, self.name))).strip()
+        """As part_title has it."""
+        return part_title(self.number, self.name)
 
 
 class Order(Noun, frozen=True, kw_only=True):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from proveout.model.job import part_title
 from proveout.model.shop import Noun
 
 
@@ -28,5 +29,5 @@ class PartSummary(Noun, frozen=True, kw_only=True):
 
     @property
     def title(self) -> str:
-        """Number and name, once where they are the same."""
-        return " ".join(dict.fromkeys((self.number, self.name))).strip()
+        """As part_title has it."""
+        return part_title(self.number, self.name)

@@ -6,6 +6,7 @@ import json
 from importlib import resources
 from typing import Any
 
+from proveout.model.job import part_title
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.quantities.errors import InternalError
@@ -49,7 +50,7 @@ def papers_document(writer: Writer) -> dict[str, Any]:
     pages += [proofs_page(writer), cautions_page(writer)]
     pages += numbers_pages(writer)  # last: it lists the numbers that the pages before it name
     named = (ink.words("plan", "part", "number"), ink.words("plan", "part", "name"))
-    part = " ".join(dict.fromkeys(named)).strip()
+    part = part_title(*named)
     return {
         "title": f"Papers of {plan.part.title}, revision {plan.part.revision}",
         "part": part,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from html import escape
 
+from proveout.model.job import part_title
 from proveout.model.plan import NOT_KNOWN, Plan
 from proveout.model.shop import Shop
 from proveout.model.target import Target
@@ -63,7 +64,7 @@ def html_of(writer: Writer, target: Target | None) -> str:
         ("open", "Assumed and noticed", _assumed(writer)),
     ]
     revision = f", revision {ink.words('plan', 'part', 'revision')}" if plan.part.revision else ""
-    title = " ".join(dict.fromkeys((number, name))).strip() or "Part"
+    title = part_title(number, name) or "Part"
     start = f" · from {ink.words('plan', 'start')}" if plan.start else ""
     foot = f"{BANNER} · Plan {digest_words(writer.fingerprint)}{start} · program {ink.words('plan', 'program_version')}"
     plain = f"Plan of {plan.part.title}"

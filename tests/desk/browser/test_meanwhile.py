@@ -149,5 +149,5 @@ def test_every_script_that_asks_again_looks_whether_it_is_signed_out() -> None:
         if path.name != "floor_queue.js"  # it keeps what is refused, and its page says who must sign in
         and "fetch(" in path.read_text("utf-8") and "setTimeout" in path.read_text("utf-8")
     ]  # fmt: skip
-    assert {"drawn.js", "renew.js", "shelf.js", "task.js"} <= {path.name for path in asking}
+    assert {"coming.js", "renew.js", "shelf.js", "task.js"} <= {path.name for path in asking}
     assert [path.name for path in asking if "isSignedOut(answer)" not in path.read_text("utf-8")] == []

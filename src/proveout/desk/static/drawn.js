@@ -1,10 +1,9 @@
 // Waits until the line drawings that a page lacks are made, then puts them into the page: in the place of what stands
 // for them, or, while somebody reads or tabs through that, behind a link that says that they are there.
-import { isSignedOut, tellSignedOut } from "./signed_out.js";
+import { whenDrawn } from "./coming.js";
 
 const note = document.querySelector("[data-drawn]");
 const region = document.getElementById("drawn");
-const EVERY_MS = 2000;
 const SHOWN = "The line drawings are ready and shown.";
 
 const isInUse = () => {
@@ -27,23 +26,10 @@ const put = (page) => {
   note.textContent = page.querySelector("p.note")?.textContent ?? SHOWN;
 };
 
-async function look() {
-  try {
-    const answer = await fetch(note.dataset.drawn, { headers: { accept: "application/json" } });
-    if (isSignedOut(answer)) {
-      tellSignedOut();
-      return;
-    }
-    if (answer.ok && !(await answer.json()).is_coming) {
-      const whole = await fetch(location.pathname, { cache: "no-store" });
-      const page = new DOMParser().parseFromString(whole.ok ? await whole.text() : "", "text/html");
-      if (page.getElementById("drawn") && !page.querySelector("[data-drawn]")) {
-        if (isInUse()) offered(); else put(page);
-        note.removeAttribute("data-drawn");
-        return;
-      }
-    }
-  } catch { /* the desk may be busy or gone: ask again */ }
-  setTimeout(look, EVERY_MS);
+if (note && region) {
+  whenDrawn((page) => {
+    if (!page.getElementById("drawn") || page.querySelector("[data-drawn]")) return;
+    if (isInUse()) offered(); else put(page);
+    note.removeAttribute("data-drawn");
+  });
 }
-if (note && region) setTimeout(look, EVERY_MS);

@@ -1,5 +1,6 @@
 // Pages of the floor: taps go into the queue, what waits and what was refused is shown, readings are judged at once.
 import { all, keep, onChange, read, send, stampAnew, uuid } from "/static/floor_queue.js";
+import { whenDrawn } from "/static/coming.js";
 import { isSignedOut, tellSignedOut } from "/static/signed_out.js";
 
 const LOST = ["wait: no answer from the office machine yet", "waits: no answer from the office machine yet"];
@@ -168,25 +169,10 @@ async function renew() {
 }
 
 // ---- line drawings, once they are made, in the place of boxes; what somebody has typed beside them stays
-const LOOK_MS = 2000;
-async function draw() {
-  const note = document.querySelector("[data-drawn]");
-  if (!note) return;
-  try {
-    const answer = await fetch(note.dataset.drawn, { headers: { accept: "application/json" } });
-    if (isSignedOut(answer)) {
-      tellSignedOut();
-      return;
-    }
-    if (answer.ok && !(await answer.json()).is_coming) {
-      const page = await (await fetch(location.href, { cache: "no-store" })).text();
-      const next = new DOMParser().parseFromString(page, "text/html").getElementById("load");
-      if (next) document.getElementById("load").replaceWith(document.importNode(next, true));
-    }
-  } catch { /* asked again later */ }
-  setTimeout(draw, LOOK_MS);
-}
-if (document.querySelector("[data-drawn]")) setTimeout(draw, LOOK_MS);
+whenDrawn((page) => {
+  const next = page.getElementById("load");
+  if (next) document.getElementById("load").replaceWith(document.importNode(next, true));
+});
 
 // ---- steppers, words to tap, readings, programs
 document.addEventListener("click", (event) => {

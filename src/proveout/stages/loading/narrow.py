@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.model.shop import Probe
-from proveout.stages.loading.readings import Shape, places_mm, undersides_mm
-from proveout.stages.loading.sites import MOST_MM, UNSURE_MM, Doubt, Posed, Sites, floor_mm
+from proveout.stages.loading.readings import Shape, cells_at, places_mm, undersides_mm
+from proveout.stages.loading.sites import Doubt, Posed, Sites, floor_mm, is_sure, spare_above_mm
 
 Floats = NDArray[np.float64]
 WINDOWS_MAX = 4
@@ -53,25 +53,16 @@ def spare_nearby_mm(sites: Sites, right: Posed, body: Posed, probe: Probe, doubt
     met_low, met_high = np.zeros(len(sites)), np.zeros(len(sites))
     for at, middle in enumerate(np.column_stack([sites.x_mm, sites.y_mm])):
         near = body.closer(middle - reach, middle + reach, PITCH_MM)
-        i, j = (int((middle[k] - near.low_mm[k]) / near.cell_mm[k]) for k in range(2))
+        i, j = (int(cells_at(near, k, middle[k : k + 1])[0]) for k in range(2))
         low, high = near.above_mm(ball_mm=probe.ball_mm, slop_mm=doubt.aside_mm())
         met_low[at], met_high[at] = low[i, j], high[i, j]
     met_low, met_high = np.maximum(met_low, sites.floor_mm), np.maximum(met_high, sites.floor_mm)
-    return _spare_mm(sites.low_mm, sites.high_mm, met_low, met_high, (right, body), doubt)
+    return spare_above_mm(sites.low_mm, sites.high_mm, met_low, met_high, right, body, doubt)
 
 
 def _reach_mm(probe: Probe, doubt: Doubt) -> float:
     """How far from a place metal may lie that the ball meets there."""
     return probe.ball_mm / 2.0 + doubt.aside_mm() + 3.0 * PITCH_MM
-
-
-def _spare_mm(
-    low: Floats, high: Floats, met_low: Floats, met_high: Floats, posed: tuple[Posed, Posed], doubt: Doubt
-) -> Floats:
-    """By how much what the other body reads lies farther from what is read rightly than all doubt together."""
-    off = np.maximum(met_low - high, low - met_high)
-    vary = doubt.of(posed[0], 2, low) + doubt.of(posed[1], 2, np.where(off > 0.0, (met_low + met_high) / 2.0, met_low))
-    return np.minimum(off, MOST_MM) - doubt.sure_mm() - vary
 
 
 def _promising(right: Shape, body: Shape, floor: Floats, probe: Probe, doubt: Doubt) -> list[Floats]:
@@ -81,10 +72,7 @@ def _promising(right: Shape, body: Shape, floor: Floats, probe: Probe, doubt: Do
     own = np.maximum(undersides_mm(right, ball_mm=probe.ball_mm), floor)
     other = undersides_mm(body, ball_mm=probe.ball_mm)
     x, y = (places_mm(right, k) for k in range(2))
-    rows, columns = (
-        np.clip(np.floor((at - body.low_mm[k]) / body.cell_mm[k]).astype(np.int64), 0, body.tops_mm.shape[k] - 1)
-        for k, at in enumerate((x, y))
-    )
+    rows, columns = (cells_at(body, k, at) for k, at in enumerate((x, y)))
     apart = np.abs(np.maximum(other[np.ix_(rows, columns)], floor) - own) > doubt.sure_mm() + 2.0 * doubt.cut_mm
     room = np.asarray(distance_transform_edt(np.pad(apart, 1)))[1:-1, 1:-1]
     found: Any = label(apart, structure=np.ones((3, 3)))
@@ -99,13 +87,8 @@ def _promising(right: Shape, body: Shape, floor: Floats, probe: Probe, doubt: Do
 
 def _highest_of(floor: Floats, shape: Shape, low: Floats, high: Floats) -> float:
     """The highest floor anywhere in a window."""
-    rows, columns = (
-        slice(
-            max(0, math.floor((low[k] - shape.low_mm[k]) / shape.cell_mm[k])),
-            max(1, math.ceil((high[k] - shape.low_mm[k]) / shape.cell_mm[k]) + 1),
-        )
-        for k in range(2)
-    )
+    ends = [cells_at(shape, k, np.array([low[k], high[k]])) for k in range(2)]
+    rows, columns = (slice(int(first), int(last) + 1) for first, last in ends)
     return float(floor[rows, columns].max())
 
 
@@ -119,14 +102,12 @@ def _best(
     from scipy.ndimage import distance_transform_edt
 
     reads, met = (one.above_mm(ball_mm=probe.ball_mm, slop_mm=doubt.aside_mm()) for one in near)
-    # what may end on metal and may as well find none down to the floor is no reading
-    is_sure = (reads[1] <= floor) | ((reads[0] >= floor) & (reads[1] <= reads[0] + UNSURE_MM))
     low, high, met_low, met_high = (np.maximum(v, floor) for v in (*reads, *met))
-    spare = _spare_mm(low, high, met_low, met_high, posed, doubt)
+    spare = spare_above_mm(low, high, met_low, met_high, *posed, doubt)
     cells = math.ceil(reach / PITCH_MM)
     told = np.zeros(spare.shape, dtype=bool)
     within = (slice(cells, -cells), slice(cells, -cells))
-    told[within] = ((spare > 0.0) & is_sure)[within]
+    told[within] = ((spare > 0.0) & is_sure(*reads, floor))[within]
     if not told.any():
         return None
     # in the middle of what tells it a little more slop tells it still

@@ -107,6 +107,12 @@ def from_side_mm(
     return low - shape.coarse_mm, high + shape.coarse_mm
 
 
+def cells_at(shape: Shape, axis: int, places: Floats) -> Integers:
+    """(n,) numbers of the cells along x or y in which places lie, the nearest for those beside."""
+    found = np.floor((places - shape.low_mm[axis]) / shape.cell_mm[axis]).astype(np.int64)
+    return np.clip(found, 0, shape.tops_mm.shape[axis] - 1)
+
+
 def places_mm(shape: Shape, axis: int) -> Floats:
     """Middles of the cells along x or y."""
     return shape.low_mm[axis] + shape.cell_mm[axis] * (np.arange(shape.tops_mm.shape[axis]) + 0.5)

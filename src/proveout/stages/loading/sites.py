@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.model.shop import Probe
-from proveout.stages.loading.readings import Shape, from_side_mm, places_mm
+from proveout.stages.loading.readings import Shape, cells_at, from_side_mm, places_mm
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 SLOP_MM = 0.03
 """Common practice, no source: work that is wiped, pushed to the stop and tapped down lies within this of its place."""
 ABOVE_JAWS_MM = 1.0
@@ -97,16 +98,27 @@ def sites_above(right: Posed, probe: Probe, doubt: Doubt, jaw_top: float) -> Sit
     shape = right.shape
     low, high = shape.above_mm(ball_mm=probe.ball_mm, slop_mm=doubt.aside_mm())
     floor = floor_mm(shape, probe, jaw_top)
-    is_air = high <= floor
-    good = is_air | ((low >= floor) & (high <= low + UNSURE_MM))
-    # the ball comes straight down: what is air down to the floor ends there
-    i, j = np.nonzero(good)
+    i, j = np.nonzero(is_sure(low, high, floor))
     kept = thinned(i, j, shape)
     i, j = i[kept].astype(np.int64), j[kept].astype(np.int64)
     return Sites(
         axis=2, sense=-1.0, level_mm=0.0, x_mm=places_mm(shape, 0)[i], y_mm=places_mm(shape, 1)[j],
         low_mm=np.maximum(low, floor)[i, j], high_mm=np.maximum(high, floor)[i, j], floor_mm=floor[i, j],
     )  # fmt: skip
+
+
+def is_sure(low: Floats, high: Floats, floor: Floats | float) -> Bools:
+    """Where the ball, which comes straight down, surely meets metal, or surely none down to the floor."""
+    return (high <= floor) | ((low >= floor) & (high <= low + UNSURE_MM))
+
+
+def spare_above_mm(
+    low: Floats, high: Floats, met_low: Floats, met_high: Floats, right: Posed, body: Posed, doubt: Doubt
+) -> Floats:
+    """By how much what a body reads from above, met_low to met_high, lies off what is right, beyond all doubt."""
+    off = np.maximum(met_low - high, low - met_high)
+    vary = doubt.of(right, 2, low) + doubt.of(body, 2, np.where(off > 0.0, (met_low + met_high) / 2.0, met_low))
+    return np.minimum(off, MOST_MM) - doubt.sure_mm() - vary
 
 
 def floor_mm(shape: Shape, probe: Probe, jaw_top: float) -> Floats:
@@ -119,17 +131,12 @@ def spare_mm(sites: Sites, right: Posed, body: Posed, probe: Probe, doubt: Doubt
     """(sites,) by how much the body's reading lies farther from the right one's than all doubt together."""
     x, y = sites.x_mm, sites.y_mm
     shape = body.shape
-    own = [
-        np.clip(np.floor((at - shape.low_mm[k]) / shape.cell_mm[k]).astype(np.int64), 0, shape.tops_mm.shape[k] - 1)
-        for k, at in enumerate((x, y))
-    ]
+    own = [cells_at(shape, k, at) for k, at in enumerate((x, y))]
     low, high = (v[own[0], own[1]] for v in shape.above_mm(ball_mm=probe.ball_mm, slop_mm=doubt.aside_mm()))
-    sure = doubt.sure_mm()
     if sites.axis == 2:
         low, high = np.maximum(low, sites.floor_mm), np.maximum(high, sites.floor_mm)
-        off = np.maximum(low - sites.high_mm, sites.low_mm - high)
-        vary = doubt.of(right, 2, sites.low_mm) + doubt.of(body, 2, np.where(off > 0.0, (low + high) / 2.0, low))
-        return np.minimum(off, MOST_MM) - sure - vary
+        return spare_above_mm(sites.low_mm, sites.high_mm, low, high, right, body, doubt)
+    sure = doubt.sure_mm()
     radius, start = probe.ball_mm / 2.0, sites.sense * (x if sites.axis == 0 else y)
     down = low - (sites.level_mm - radius)
     down_spare = np.minimum(down, MOST_MM) - sure - doubt.of(body, 2, (low + high) / 2.0)

@@ -55,7 +55,6 @@ def plan_touches(
     groups = [sites_above(right, probe, doubt, jaw_top_mm)]
     spare = np.vstack([spare_mm(groups[0], right, body, probe, doubt) for body in wrong])
     untold = ~((spare > 0.0).any(axis=1) | is_seen)
-    best = int((spare > 0.0).sum(axis=0).max(initial=0))
     narrow = narrow_sites(
         right, [wrong[int(k)] for k in np.flatnonzero(untold)], probe=probe, doubt=doubt, jaw_top_mm=jaw_top_mm
     )  # fmt: skip
@@ -66,7 +65,7 @@ def plan_touches(
             for k, body in enumerate(wrong)
         ]
         spare = np.hstack([spare, np.vstack(more)])
-    if best < len(wrong):
+    if not (spare > 0.0).all(axis=0).any():
         hard = [
             k for k, body in enumerate(wrong) if body.shape.coarse_mm == 0.0 or not bool((spare[k] > 0.0).any())
         ]  # fmt: skip
