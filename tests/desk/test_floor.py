@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 import re
 import uuid
@@ -297,6 +298,18 @@ def test_a_plain_form_writes_the_same_and_comes_back(client: TestClient) -> None
     assert "reason" in client.post("/floor/taps", data=bad).text
     none = bad | {"of.bad.0.count": "0", "of.bad.0.reason": "size"}
     assert "Nothing was counted" in client.post("/floor/taps", data=none).text
+
+
+def test_whoever_says_who_they_are_comes_back_to_the_whole_address(client: TestClient) -> None:
+    client.cookies.clear()
+    back = f"/floor/{MILL}/op1/B1?mark=1&offset=length"
+    way = re.search(r'href="(/floor-people[^"]*)">Say first', client.get(back).text)
+    assert way is not None
+    assert f'value="{html.escape(back)}"' in client.get(html.unescape(way[1])).text
+    start = {"id": str(uuid.uuid4()), "station": MILL, "batch": "B1", "of.what": "started", "of.step": "op1"}
+    answer = client.post("/floor/taps", data=start | {"back": back})
+    assert answer.status_code == 303
+    assert f'value="{html.escape(back)}"' in client.get(answer.headers["location"]).text
 
 
 def test_a_photo_is_kept_once_under_its_digest_and_named_by_an_event(

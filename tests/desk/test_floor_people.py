@@ -124,7 +124,9 @@ def test_a_wrong_pin_slows_its_station_and_no_other(door: FloorDoor) -> None:
     assert door.wait_s("tablet") == 0.0
 
 
-def test_guesses_that_come_together_are_slowed_like_others(door: FloorDoor, people: People) -> None:
+def test_guesses_that_come_together_are_slowed_like_others(
+    door: FloorDoor, people: People, monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
     looked: list[str] = []
     right = people.matches
 
@@ -133,7 +135,7 @@ def test_guesses_that_come_together_are_slowed_like_others(door: FloorDoor, peop
         sleep(0.02)  # so that the others have all come meanwhile
         return right(who, typed)
 
-    people.matches = slow  # type: ignore[method-assign]
+    monkeypatch.setattr(people, "matches", slow)
     with ThreadPoolExecutor(12) as pool:
         found = list(pool.map(lambda k: door.enter("mara", f"{k:04}", station="tablet"), range(12)))
     assert found == [None] * 12
@@ -297,7 +299,8 @@ def test_somebody_steps_up_with_their_own_pin_for_once(tablets: Any) -> None:
 
 
 def app_records(client: TestClient) -> list[Any]:
-    return [event for _, event in client.app.state.desk.records.events(batch="B1")]  # type: ignore[attr-defined]
+    app: Any = client.app
+    return [event for _, event in app.state.desk.records.events(batch="B1")]
 
 
 def test_no_log_no_page_and_no_file_has_a_pin_or_a_secret(

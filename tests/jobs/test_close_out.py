@@ -6,6 +6,7 @@ import json
 import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 import run_batches
@@ -23,9 +24,9 @@ from proveout.quantities.errors import BadInput, Refused
 from proveout.sheets.close_out_page import close_out_document, close_out_pdf
 
 
-def closed(**asked: float) -> CloseOut:
+def closed(**asked: Any) -> CloseOut:
     events: list[Event] = []
-    run_batches.Run(events.append, "B0").whole(**asked)  # type: ignore[arg-type]
+    run_batches.Run(events.append, "B0").whole(**asked)
     return run_batches.closed(folded(events, "B0"), events)
 
 
@@ -186,6 +187,9 @@ def test_the_verb_tells_it_and_writes_one_page(tmp_path: Path, capsys: pytest.Ca
     assert main([*given, "--out", str(tmp_path / "b0.pdf")]) == 0
     said = capsys.readouterr().out
     assert "2:30" in said
+    titles = [line for line in said.splitlines()[2:] if not line.startswith(" ")]
+    assert titles[:2] == ["Minutes:", "Pieces:"]
+    assert titles[-2:] == ["Money:", "What made the difference of a good piece, each input exchanged alone:"]
     assert "remainder: only together" in said
     assert (tmp_path / "b0.pdf").read_bytes().startswith(b"%PDF")
     assert main([*given, "--json"]) == 0

@@ -35,10 +35,12 @@ def test_trial_blanks_use_edges_too(tmp_path: Any) -> None:
     store: Any = Asked({"timing": plan.time, "costing": plan.cost, "bench": plan.bench, "packing": plan.packing})
     request: Any = SimpleNamespace(job=job, shop=shop, riders=(), same_load=(), fit_marks=())
     solid: Any = SimpleNamespace(volume_mm3=1000.0)
+    passes: Any = SimpleNamespace(passes=plan.passes)
+    run: Any = SimpleNamespace()
     counted(
         request, solid=solid, survey=plan.survey, finishing=plan.finishing, blank=plan.blank.chosen,
-        clampings=plan.clampings, passes=SimpleNamespace(passes=plan.passes),  # type: ignore[arg-type]
-        bars=Decision(value=bars), loads=(), forms=(), lack="", store=store, run=SimpleNamespace(),  # type: ignore[arg-type]
+        clampings=plan.clampings, passes=passes,
+        bars=Decision(value=bars), loads=(), forms=(), lack="", store=store, run=run,
     )  # fmt: skip
     assert store.asked["edges"]["pieces_count"] == 157
     assert store.asked["inspection"]["lot_count"] == 154

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
 
 import msgspec
 import pytest
@@ -15,12 +15,11 @@ from learning_year import folded
 from proveout.cli.main import main
 from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.intake.toml_blocks import edited
-from proveout.jobs.close_out import all_events
 from proveout.jobs.learning import accepted_values, lesson, puts_of
 from proveout.model.close_out import CloseOut
 from proveout.model.events import Event
 from proveout.model.fact import Fact
-from proveout.model.learned import Key, LearnedKind, Proposal
+from proveout.model.learned import Key, LearnedKind, Proposal, key_of
 from proveout.model.shop_events import ValueAccepted
 from proveout.quantities.errors import BadInput
 from proveout.records.records import Records
@@ -28,9 +27,9 @@ from proveout.records.records import Records
 SLOW = {"c1_s": 150.0, "second_s": 60.0, "edges_s": 70.0}
 
 
-def closed(batch: str, **asked: float) -> CloseOut:
+def closed(batch: str, **asked: Any) -> CloseOut:
     events: list[Event] = []
-    run_batches.Run(events.append, batch).whole(**asked)  # type: ignore[arg-type]
+    run_batches.Run(events.append, batch).whole(**asked)
     return run_batches.closed(folded(events, batch), events)
 
 
@@ -107,7 +106,7 @@ def test_what_was_accepted_is_written_with_comments_kept_and_not_counted_twice(
     assert written.bench.deburr_s.strength == "measured here"
     assert written.bench.deburr_s.source.endswith("batches B0, B1, B2 of this shop")
     with Records(str(records)) as opened:
-        values = accepted_values(all_events(opened))
+        values = accepted_values(opened.events())
     assert {one.key for one in values} >= {"minutes.mill-3.roughing", "bench.deburr"}
     assert values[0].batches == ("B0", "B1", "B2")
     assert main([*given, "--json"]) == 0
@@ -178,3 +177,13 @@ def test_no_key_leads_to_what_holds_the_work() -> None:
     assert reached == {"machine", "finisher", "material", "bench"}
     with pytest.raises(msgspec.ValidationError):
         msgspec.json.decode(b'{"kind": "friction", "of": "x", "stem": ""}', type=Key)
+
+
+def test_every_key_is_found_again_by_its_words() -> None:
+    for key in (
+        Key(kind="minutes", of="mill.3", stem="roughing"), Key(kind="bench", stem="deburr"), Key(kind="scrap"),
+        Key(kind="days", of="hard.coat"), Key(kind="growth", of="hard-coat"),
+    ):  # fmt: skip
+        assert key_of(key.words) == key
+    assert key_of("friction.mill-3") is None
+    assert Key(kind="minutes", of="mill.3", stem="roughing").group == "minutes.mill.3"

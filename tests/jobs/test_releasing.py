@@ -28,7 +28,7 @@ from proveout.jobs.home import Home
 from proveout.jobs.packets import MANIFEST, packet_folder
 from proveout.jobs.place import Place
 from proveout.jobs.releasing import ask, packet_place, plan_it, release, waive
-from proveout.jobs.signed import Signed, every_event
+from proveout.jobs.signed import Signed
 from proveout.jobs.writing import plan_bytes
 from proveout.model.batch_events import Planned, Released
 from proveout.model.events import Event
@@ -138,11 +138,11 @@ def test_a_form_sent_twice_counts_once(tmp_path: Path, records: Records, monkeyp
     form = Signed(person="Mara Lind", id="7f2e3c1a-7c1d-4b62-9d5e-0e3f5a1b2c3d")
     for _ in range(2):
         ask(home, records, "jaw", batch="B-1", wanted_count=150, signed=form)
-    assert [event.kind for event in every_event(records, batch="B-1")] == ["asked", "planned"]
+    assert [event.kind for _, event in records.events(batch="B-1")] == ["asked", "planned"]
     with_quick_papers(monkeypatch)
     for _ in range(2):
         release(home, records, drawer(), batch="B-1", signed=Signed(person="Mara Lind", id=form.id.replace("7", "8")))
-    assert [event.kind for event in every_event(records, batch="B-1")] == ["asked", "planned", "released"]
+    assert [event.kind for _, event in records.events(batch="B-1")] == ["asked", "planned", "released"]
     with pytest.raises(Refused, match="a batch of this name already"):
         ask(home, records, "jaw", batch="B-1", wanted_count=150, signed=MARA)
 
@@ -208,7 +208,7 @@ def test_a_packet_whose_batch_was_released_with_fewer_open_proofs_is_not_opened(
     with pytest.raises(Refused, match="another plan than lies in the packet"):
         packet_place(home, msgspec.structs.replace(batch, opens=()))
     with Records(str(tmp_path / "forged.sqlite")) as forged:
-        for event in every_event(records, batch="B-1"):
+        for _, event in records.events(batch="B-1"):
             of = Planned(plan=event.of.plan) if isinstance(event.of, Planned) else event.of
             if event.kind != "waived":
                 forged.post(msgspec.structs.replace(event, of=of))

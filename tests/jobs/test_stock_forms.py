@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from proveout.jobs.coolant import mix_to_add, share_by_refractometer
-from proveout.jobs.stock_forms import FORMS, event_of_form, form_of
+from proveout.jobs.stock_forms import FORMS, StockForm, event_of_form, form_of
 from proveout.model.stock_events import BarReceived, CoolantRead, EdgeChanged, StockPut, StockTaken
 from proveout.quantities.errors import BadInput, OutOfRange
 
@@ -27,16 +27,19 @@ def test_lengths_are_typed_in_the_shops_own_unit() -> None:
 
 
 @pytest.mark.parametrize("form", FORMS, ids=lambda form: form.id)
-def test_every_form_names_the_first_field_that_is_missing(form: object) -> None:
+def test_every_form_names_the_first_field_that_is_missing(form: StockForm) -> None:
     with pytest.raises(BadInput, match="This must be said"):
-        made(form.id, {})  # type: ignore[attr-defined]
+        made(form.id, {})
 
 
 @pytest.mark.parametrize(
     ("id", "typed", "says"),
     [
         ("receive", BARS | {"count": "6.5"}, "whole number"),
+        ("receive", BARS | {"count": "6²"}, "whole number"),
+        ("receive", BARS | {"count": "99999999"}, "whole number"),
         ("receive", BARS | {"length": "12,5"}, "A number is needed"),
+        ("coolant", {"machine": "m", "ph": "nan"}, "A number is needed"),
         ("remnant", {"item": "R-1", "of": "T-9", "length": "4", "place": "rack"}, "no bar of this tag"),
         ("put", {"item": "K", "sort": "bar", "name": "n", "count": "1", "place": "p"}, "none of the choices"),
         ("take", {"item": "K", "way": "kit", "why": "B-1", "count": "1", "place": "p"}, "none of the choices"),

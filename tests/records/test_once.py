@@ -36,7 +36,8 @@ def test_the_same_event_posted_again_gets_the_first_answer_and_is_written_once(r
     assert batch is not None
     assert batch.steps[0].good_count == 4
     assert [event for _, event in records.events()] == events
-    assert [event for _, event in records.events(batch="100", after=2, most=2)] == events[2:4]
+    assert [event for _, event in records.events(batch="100")] == [one for one in events if one.batch == "100"]
+    assert [event for _, event in records.events(batch="")] == [one for one in events if not one.batch]
     whole(records)
 
 

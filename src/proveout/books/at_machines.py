@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from proveout.books.steps import index_of
+from proveout.books.steps import at_its_station, index_of
 from proveout.model.batch import Batch
 from proveout.model.events import Event
 from proveout.model.floor_events import FloorHappening, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
@@ -14,15 +14,16 @@ def noted(batch: Batch, event: Event, of: FloorHappening) -> Batch:
 
     Raises:   Refused for a step of another kind or station, or one that is done.
     """
-    step = batch.steps[index_of(batch, of.step)]
+    number = index_of(batch, of.step)
+    step = batch.steps[number]
     where = f"{batch.batch}, step {of.step}"
     if isinstance(of, PhotoTaken):
         return batch
     if step.kind != "mill":
         raise Refused("Only a mill has a set-up and offsets", where=where, value=step.kind)
     # whoever answers may do so anywhere
-    if not isinstance(of, SetUpAgreed | OffsetAnswered) and step.station != event.station:
-        raise Refused("This step is planned for another station", where=where, value=event.station, limit=step.station)
+    if not isinstance(of, SetUpAgreed | OffsetAnswered):
+        at_its_station(batch, number, event.station)
     if step.is_done:
         raise Refused("This step is done", where=where)
     if isinstance(of, SetUpMeasured | SetUpAgreed) and step.is_started:

@@ -131,16 +131,14 @@ def _of_kind(batch: Batch, number: int, kind: str) -> None:
 
 def _read(batch: Batch, event: Event, of: ReadingTaken) -> None:
     """Refuse a reading of what is not measured there."""
-    step = batch.steps[steps.index_of(batch, of.step)]
-    where = f"{batch.batch}, step {of.step}"
-    if step.kind != "outside" and step.station != event.station:
-        raise Refused("This step is planned for another station", where=where, value=event.station, limit=step.station)
-    if not step.is_started:
-        raise Refused("This step is not started", where=where, do="start it")
+    number = steps.index_of(batch, of.step)
+    if batch.steps[number].kind != "outside":
+        steps.at_its_station(batch, number, event.station)
+    steps.begun(batch, number)
     marks = [check.mark for check in batch.checks if check.step == of.step]
     if of.mark not in marks:
-        raise Refused("Nothing of this mark is measured at this step", where=where, value=of.mark,
-                      limit=", ".join(marks) or "nothing is measured here")  # fmt: skip
+        raise Refused("Nothing of this mark is measured at this step", where=f"{batch.batch}, step {of.step}",
+                      value=of.mark, limit=", ".join(marks) or "nothing is measured here")  # fmt: skip
     if of.lot:
         lots.lot_of(batch, of.lot)
 
@@ -149,11 +147,8 @@ def _ran(batch: Batch, event: Event, of: Ran) -> None:
     """Refuse a cycle of a step that is not started, or of another machine."""
     number = steps.index_of(batch, of.step)
     _of_kind(batch, number, "mill")
-    where, step = f"{batch.batch}, step {of.step}", batch.steps[number]
-    if step.station != event.station:
-        raise Refused("This step is planned for another station", where=where, value=event.station, limit=step.station)
-    if not step.is_started:
-        raise Refused("This step is not started", where=where, do="start it")
+    steps.at_its_station(batch, number, event.station)
+    steps.begun(batch, number)
 
 
 def _closed(batch: Batch) -> Batch:

@@ -13,6 +13,10 @@ from proveout.model.machine_stream import Cycle, Gap, Observed, Stream, StreamPa
 RUNS = ("ACTIVE",)
 STANDS = ("INTERRUPTED", "FEED_HOLD", "OPTIONAL_STOP", "WAIT", "PROGRAM_OPTIONAL_STOP")
 ENDS = ("READY", "STOPPED", "PROGRAM_STOPPED", "PROGRAM_COMPLETED")
+KNOWN_RATIO = 0.9
+"""Of the seconds that a cycle ran, in which the load must be known before its mean is told (our own)."""
+COUNT_MOST, LOAD_MOST_PERCENT = 1e9, 500.0
+"""Beyond them a counter or a load is no value (our own)."""
 
 
 def joined(parts: Iterable[StreamPart], *, since: Stream | None = None) -> Stream:
@@ -123,7 +127,7 @@ class _Telling:
         assert cycle is not None
         known = sum(seconds for seconds, _ in cycle.loads)
         load = None
-        if cycle.run_s > 0.0 and known >= 0.9 * cycle.run_s:
+        if cycle.run_s > 0.0 and known >= KNOWN_RATIO * cycle.run_s:
             load = sum(seconds * share for seconds, share in cycle.loads) / known
         self.cycles.append(
             Cycle(
@@ -162,7 +166,7 @@ def _whole(text: str | None) -> int | None:
         value = float(text)
     except ValueError:
         return None
-    return int(value) if value.is_integer() and 0 <= value <= 1e9 else None
+    return int(value) if value.is_integer() and 0 <= value <= COUNT_MOST else None
 
 
 def _share(text: str | None) -> float | None:
@@ -171,4 +175,4 @@ def _share(text: str | None) -> float | None:
         value = float(text) if text is not None else -1.0
     except ValueError:
         return None
-    return value / 100.0 if 0.0 <= value <= 500.0 else None
+    return value / 100.0 if 0.0 <= value <= LOAD_MOST_PERCENT else None

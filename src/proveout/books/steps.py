@@ -26,6 +26,22 @@ def index_of(batch: Batch, step: str) -> int:
                   limit=", ".join(one.id for one in batch.steps))  # fmt: skip
 
 
+def at_its_station(batch: Batch, number: int, station: str) -> None:
+    """Refuse another station than the one that a step is planned for."""
+    step = batch.steps[number]
+    if step.station != station:
+        raise Refused("This step is planned for another station", where=f"{batch.batch}, step {step.id}",
+                      value=station, limit=step.station,
+                      do="write it at that station, or plan the batch anew")  # fmt: skip
+
+
+def begun(batch: Batch, number: int) -> None:
+    """Refuse a step that nobody started."""
+    step = batch.steps[number]
+    if not step.is_started:
+        raise Refused("This step is not started", where=f"{batch.batch}, step {step.id}", do="start it")
+
+
 def at_work(batch: Batch, step: str, *, station: str) -> int:
     """Which step it is, when work on it may go on.
 
@@ -34,15 +50,12 @@ def at_work(batch: Batch, step: str, *, station: str) -> int:
     number = index_of(batch, step)
     found = batch.steps[number]
     where = f"{batch.batch}, step {step}"
-    if found.station != station:
-        raise Refused("This step is planned for another station", where=where, value=station, limit=found.station,
-                      do="write it at that station, or plan the batch anew")  # fmt: skip
+    at_its_station(batch, number, station)
     if found.stopped:
         raise Refused("Work at this step stands still", where=where, value=found.stopped, do="say what was done first")
     if found.is_done:
         raise Refused("This step is done", where=where, do="correct what was written before")
-    if not found.is_started:
-        raise Refused("This step is not started", where=where, do="start it")
+    begun(batch, number)
     return number
 
 
@@ -59,8 +72,7 @@ def started(batch: Batch, of: Started, *, station: str) -> Batch:
     number = index_of(batch, of.step)
     found = batch.steps[number]
     where = f"{batch.batch}, step {of.step}"
-    if found.station != station:
-        raise Refused("This step is planned for another station", where=where, value=station, limit=found.station)
+    at_its_station(batch, number, station)
     if found.is_started:
         raise Refused("This step is started already", where=where)
     if found.waiting_count == 0:

@@ -24,6 +24,10 @@ FEW_NOISE = 0.10
 """Of the logarithm, where one stretch alone says how long pieces took (our own)."""
 
 
+Told = tuple[tuple[Event, Stating], ...]
+"""Events, each with what it says as it stands corrected."""
+
+
 class Stretch(msgspec.Struct, frozen=True, kw_only=True):
     """From one count to the next. is_first: it began with the start of the step."""
 
@@ -45,7 +49,7 @@ class PieceTime(msgspec.Struct, frozen=True, kw_only=True):
     left_out_count: int
 
 
-def standing_events(events: Iterable[tuple[int, Event]]) -> tuple[tuple[Event, Stating], ...]:
+def standing_events(events: Iterable[tuple[int, Event]]) -> Told:
     """Events as they stand corrected, in their order, corrections themselves left out."""
     rows = list(events)
     instead: dict[str, Stating | None] = {
@@ -87,10 +91,8 @@ def _between_s(since: datetime | None, until: datetime) -> float:
 
 
 def _pieces(of: Stating) -> int:
-    if isinstance(of, Counted):
-        return of.good_count + sum(one.count for one in of.bad) + sum(one.count for one in of.rework)
-    if isinstance(of, Sawn):
-        return of.good_count + sum(one.count for one in of.bad)
+    if isinstance(of, Counted | Sawn):
+        return of.pieces_count
     return of.count if isinstance(of, Packed) else 0
 
 

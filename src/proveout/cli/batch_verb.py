@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from proveout.cli.home_options import add_home, add_json, add_records_of_home, add_shop, print_json
 from proveout.cli.learning_verbs import add_learning
 
 if TYPE_CHECKING:
@@ -45,7 +44,7 @@ def add_batch(verbs: Any, *, count: Any) -> None:
     every = _way(ways, "list", "list all batches")
     every.set_defaults(verb=_list)
     for way in (show, every):
-        way.add_argument("--json", action="store_true", help="print it as JSON")
+        add_json(way)
 
 
 def _way(
@@ -56,11 +55,9 @@ def _way(
         way.add_argument("batch", metavar="BATCH", help="name of the batch: letters, digits, dot, dash, underscore")
     if is_signed:
         way.add_argument("--person", required=True, metavar="NAME", help="who answers for it")
-    way.add_argument("--home", type=Path, default=Path(), metavar="FOLDER", help="with designs and orders; default: "
-                     "the folder you are in")  # fmt: skip
-    way.add_argument("--shop", type=Path, metavar="FILE", help="the shop file; default: shop.toml in the folder")
-    way.add_argument("--records", default="", metavar="WHERE", help="a path, or postgresql://...; default: "
-                     "PROVEOUT_RECORDS, else records.sqlite beside the plans")  # fmt: skip
+    add_home(way)
+    add_shop(way)
+    add_records_of_home(way)
     return way
 
 
@@ -115,27 +112,24 @@ def _show(given: argparse.Namespace) -> int:
 
     with _opened(given) as (_, records):
         found = batch_of(records, given.batch)
-    return _json(found) if given.json else _told(found)
+    if given.json:
+        print_json(found)
+        return DONE
+    return _told(found)
 
 
 def _list(given: argparse.Namespace) -> int:
     with _opened(given) as (_, records):
         rows = records.rows("batches")
     if given.json:
-        return _json(rows)
+        print_json(rows)
+        return DONE
     for row in rows:
         print(f"{row['batch']}: {row['part']} revision {row['revision']}, {row['wanted_count']} wanted"
               f"{' by ' + row['due'] if row['due'] else ''}, {row['state']}, {row['good_count']} good, "
               f"{row['bad_count']} bad")  # fmt: skip
     if not rows:
         print("No batch yet: proveout batch ask")
-    return DONE
-
-
-def _json(value: Any) -> int:
-    import msgspec
-
-    sys.stdout.write(msgspec.json.format(msgspec.json.encode(value), indent=2).decode() + "\n")
     return DONE
 
 

@@ -6,11 +6,12 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from proveout.cli.home_options import add_home, add_json, add_records_of_home, add_shop, print_json
+
 if TYPE_CHECKING:
     from proveout.model.learned import Lesson, Proposal
 
 DONE, CHANGED = 0, 3
-RECORDS = "a path, or postgresql://...; default: PROVEOUT_RECORDS, else records.sqlite beside the plans"
 
 
 def add_learning(verbs: Any) -> None:
@@ -34,9 +35,8 @@ def add_learning(verbs: Any) -> None:
         "Exit status: 0 nothing that it was planned from has changed; 3 something has; 2 bad input or refused.",
     )  # fmt: skip
     again.add_argument("batch", metavar="BATCH", help="its name in the records")
-    again.add_argument("--home", type=Path, default=Path(), metavar="FOLDER", help="with designs and orders; default: "
-                       "the folder you are in")  # fmt: skip
-    again.add_argument("--shop", type=Path, metavar="FILE", help="the shop file; default: shop.toml in the folder")
+    add_home(again)
+    add_shop(again)
     _records_and_json(again)
     again.set_defaults(verb=_again)
 
@@ -94,7 +94,8 @@ def _machine_minutes(given: argparse.Namespace) -> int:
             post_cycles(records, cycles, batch=given.batch, step=given.step, machine=given.machine,
                         person=given.person.strip())  # fmt: skip
     if given.json:
-        return _json({"device": stream.device, "cycles": cycles, "gaps": stream.gaps})
+        print_json({"device": stream.device, "cycles": cycles, "gaps": stream.gaps})
+        return DONE
     broken = len(cycles_of(stream)) - len(whole_cycles(stream))
     name = stream.device or "machine"
     print(f"{name}: {len(cycles)} cycles from begin to end, {broken} not whole or without a piece and left out")
@@ -110,15 +111,8 @@ def _machine_minutes(given: argparse.Namespace) -> int:
 
 
 def _records_and_json(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--records", default="", metavar="WHERE", help=RECORDS)
-    parser.add_argument("--json", action="store_true", help="print it as JSON")
-
-
-def _json(value: Any) -> int:
-    import msgspec
-
-    print(msgspec.json.format(msgspec.json.encode(value, order="deterministic")).decode())
-    return DONE
+    add_records_of_home(parser)
+    add_json(parser)
 
 
 def _close_out(given: argparse.Namespace) -> int:
@@ -126,32 +120,26 @@ def _close_out(given: argparse.Namespace) -> int:
     from proveout.jobs.records import records_below
     from proveout.records.records import Records
     from proveout.sheets.close_out_page import close_out_pdf
-    from proveout.sheets.close_out_words import (
-        count_lines,
-        driver_lines,
-        edge_lines,
-        held_line,
-        money_lines,
-        outside_lines,
-        step_lines,
-    )
+    from proveout.sheets.close_out_words import driver_lines, held_line, sections
 
     with Records(records_below(given.plans, given.records), may_make=False) as records:
         told, shop = close_out_below(records, given.batch, plans=given.plans)
     if given.out is not None:
         given.out.write_bytes(close_out_pdf(told, shop=shop))
     if given.json:
-        return _json(told)
+        print_json(told)
+        return DONE
     print(f"Batch {told.batch}, {told.part} revision {told.revision}: {told.state}")
     print(held_line(told))
-    for lines in (step_lines(told), count_lines(told), outside_lines(told), edge_lines(told), money_lines(told)):
-        _columns(lines)
-    print("What made the difference of a good piece, each input exchanged alone:")
-    _columns(driver_lines(told))
+    for title, lines in sections(told):
+        _columns(title, lines)
+    if drivers := driver_lines(told):
+        _columns("What made the difference of a good piece, each input exchanged alone", drivers)
     return DONE
 
 
-def _columns(lines: list[tuple[str, str, str, str]]) -> None:
+def _columns(title: str, lines: list[tuple[str, str, str, str]]) -> None:
+    print(f"{title}:")
     for what, planned, actual, more in lines:
         print(f"  {what:44} {planned:>17} {actual:>12}  {more}".rstrip())
 
@@ -167,7 +155,7 @@ def _again(given: argparse.Namespace) -> int:
         told = run_again(home, records, given.batch)
     status = DONE if told.may_run_as_is else CHANGED
     if given.json:
-        _json(told)
+        print_json(told)
         return status
     print(f"Batch {told.batch}: {told.part} revision {told.revision}, {told.good_count} good, {told.bad_count} bad; "
           f"its packet of {told.papers_count} files is as it was released: /parts/{told.packet}")  # fmt: skip
@@ -186,25 +174,29 @@ def _again(given: argparse.Namespace) -> int:
 
 def _learn(given: argparse.Namespace) -> int:
     from proveout.intake.shop_file import read_shop
+    from proveout.jobs.home import Home
     from proveout.jobs.learning import accept, lesson_of
     from proveout.jobs.records import records_below
     from proveout.quantities.errors import BadInput
     from proveout.records.records import Records
 
-    root = given.shop.resolve().parent
-    plans = given.plans if given.plans is not None else root.with_name(f"{root.name}-plans")
+    plans = Home(given.shop.resolve().parent, plans=given.plans).plans
     if given.accept and not given.person.strip():
         raise BadInput("Whoever accepts a number answers for it", where="--person", do="say who you are")
     with Records(records_below(plans, given.records), may_make=False) as records:
         if given.accept:
             taken = accept(records, given.shop, given.accept, plans=plans, person=given.person)
             if given.json:
-                return _json(taken)
+                print_json(taken)
+                return DONE
             for one in taken:
                 print(f"Written: {_before_after(one)}")
             return DONE
         told = lesson_of(records, read_shop(given.shop), plans=plans)
-    return _json(told) if given.json else _say(told)
+    if given.json:
+        print_json(told)
+        return DONE
+    return _say(told)
 
 
 def _say(told: Lesson) -> int:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 import getpass
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from proveout.cli.home_options import add_home, add_records_of_home
 from proveout.quantities.errors import BadInput
 
 if TYPE_CHECKING:
@@ -40,8 +40,8 @@ def add_people(verbs: Any) -> None:
 
 def _way(ways: Any, name: str, help_words: str) -> argparse.ArgumentParser:
     way = ways.add_parser(name, help=help_words, description=f"{help_words[:1].upper()}{help_words[1:]}.")
-    way.add_argument("--home", type=Path, default=Path(), metavar="FOLDER", help="of the desk; default: where you are")
-    way.add_argument("--records", default="", metavar="WHERE", help="a path, or postgresql://...")
+    add_home(way)
+    add_records_of_home(way)
     return way
 
 

@@ -28,6 +28,7 @@ from proveout.jobs.releasing import (
     waive,
 )
 from proveout.jobs.signed import Signed
+from proveout.jobs.typed_numbers import whole_typed
 from proveout.model.batch import Batch
 from proveout.model.batch_events import REASON_LENGTH, REASON_MOST
 from proveout.quantities.errors import BadInput, ProveoutError
@@ -59,7 +60,7 @@ def ask_for(request: Request, address: str, typed: TypedForm) -> Response:
     """Ask for a batch of a planned part, and plan it by the plan that lies there."""
     desk = desk_of(request)
     try:
-        wanted = _count(typed.get("wanted", ""))
+        wanted = whole_typed(typed.get("wanted", ""), where="pieces")
         batch = ask(desk.home, desk.records, address, batch=typed.get("batch", "").strip(), wanted_count=wanted,
                     due=typed.get("due", "").strip(), signed=signed_by(typed))  # fmt: skip
     except BadInput as fault:
@@ -180,10 +181,3 @@ def _others(desk: Desk, batch: Batch) -> list[str]:
             if part.number == batch.part:
                 found.append(address)
     return found
-
-
-def _count(text: str) -> int:
-    """Raises:   BadInput for what is no whole number."""
-    if not text.strip().isdigit():
-        raise BadInput("A whole number of pieces is needed", where="pieces", value=repr(text[:20]))
-    return int(text)

@@ -19,7 +19,7 @@ from proveout.jobs.floor_stations import (
     waiting_at,
 )
 from proveout.jobs.scanned import scanned
-from proveout.quantities.errors import ProveoutError
+from proveout.model.batch import Batch
 
 router = APIRouter()
 STATION = "proveout-station"
@@ -33,7 +33,8 @@ def choose(request: Request) -> HTMLResponse:
     desk = desk_of(request)
     stations = stations_of(desk.home.shop(), desk.records)
     kept = unquote(request.cookies.get(STATION, ""))
-    counts = {one.id: len(waiting_at(one, desk.records)) for one in stations}
+    batches = open_batches(desk.records)
+    counts = {one.id: len(waiting_at(one, batches)) for one in stations}
     return page(
         request, "floor.html", title="Floor", stations=stations, kept=kept, counts=counts, person=at_tablet(request)
     )  # fmt: skip
@@ -45,8 +46,9 @@ def at_station(request: Request, station: str, said: str = "") -> HTMLResponse:
     desk = desk_of(request)
     found = station_of(station, desk.home.shop(), desk.records)
     answer = page(
-        request, "floor_station.html", title=found.name, station=found, rows=waiting_at(found, desk.records),
-        said=said[:400], person=at_tablet(request), address=step_address,
+        request, "floor_station.html", title=found.name, station=found,
+        rows=waiting_at(found, open_batches(desk.records)), said=said[:400], person=at_tablet(request),
+        address=step_address,
     )  # fmt: skip
     answer.set_cookie(STATION, quote(found.id), max_age=YEAR_S, path="/", samesite="strict", httponly=True)
     return answer
@@ -65,7 +67,7 @@ def scan(request: Request, station: str, code: str = "") -> Response:
         return RedirectResponse(step_address(here, steps[0]), SEE_OTHER)
     names = ", ".join(one.batch for one in told.batches)
     if not steps:
-        return _back(here, f"Batch {names} has nothing to do here now. {_where(told.batches[0].batch, request)}")
+        return _back(here, f"Batch {names} has nothing to do here now. {_where(told.batches[0])}")
     return _back(
         here, f"More than one is meant: {', '.join(f'{one.batch.batch} {one.step.id}' for one in steps)}. Tap it."
     )
@@ -76,14 +78,9 @@ def step_address(station: FloorStation, one: Waiting) -> str:
     return f"/floor/{quote(station.id, safe='')}/{quote(one.step.id, safe='')}/{quote(one.batch.batch)}"
 
 
-def _where(batch: str, request: Request) -> str:
+def _where(batch: Batch) -> str:
     """Where the pieces of a batch are."""
-    desk = desk_of(request)
-    try:
-        found = desk.records.batch(batch)
-    except ProveoutError:
-        return ""
-    waits = [f"{one.waiting_count} at {one.station}" for one in (found.steps if found else ()) if one.waiting_count]
+    waits = [f"{one.waiting_count} at {one.station}" for one in batch.steps if one.waiting_count]
     return f"Its pieces: {', '.join(waits)}." if waits else ""
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from http import HTTPStatus
 from typing import Annotated, Any, BinaryIO, cast
+from urllib.parse import quote
 
 import msgspec
 from fastapi import APIRouter, Depends, Request
@@ -11,7 +12,7 @@ from fastapi.responses import FileResponse, JSONResponse, RedirectResponse, Resp
 from starlette.datastructures import FormData, UploadFile
 
 from proveout.desk.described import RefusedTap, answers, body_of
-from proveout.desk.floor_people import AtTablet, at_tablet, is_open, station_address
+from proveout.desk.floor_people import FLOOR_PEOPLE, AtTablet, at_tablet, is_open, station_address
 from proveout.desk.page import desk_of, page
 from proveout.desk.sign_in import own_address
 from proveout.desk.tapped_form import tap_fields
@@ -71,7 +72,7 @@ def post_form(request: Request, typed: TypedForm) -> Response:
         tap = tap_of(typed, at_tablet(request))
         _posted(request, tap, typed.get("stamp", ""))
     except _Unknown:
-        return RedirectResponse(f"/floor-people?next={back}", SEE_OTHER)
+        return RedirectResponse(f"{FLOOR_PEOPLE}?next={quote(back, safe='')}", SEE_OTHER)
     except ProveoutError as fault:
         return _refused_page(request, fault, back)
     return RedirectResponse(back, SEE_OTHER)

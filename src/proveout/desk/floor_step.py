@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
+from proveout.books.stretches import Told
 from proveout.desk.floor import step_address
 from proveout.desk.floor_people import at_tablet, names_here
 from proveout.desk.page import desk_of, page
@@ -16,7 +17,7 @@ from proveout.desk.person import new_form
 from proveout.desk.plan_writer import drawing_note, ready, writer_of
 from proveout.jobs.first_off import FirstOff, first_off
 from proveout.jobs.floor_stations import OUTSIDE, FloorStation, Waiting, station_of
-from proveout.jobs.floor_taps import advice_words, found_of, last_set_up, open_advice, open_hindrances, standing
+from proveout.jobs.floor_taps import advice_words, found_of, last_set_up, not_answered_for, open_advice, standing
 from proveout.jobs.place import Place
 from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Assumed, assumed_of, clamping_of, programs_of
@@ -61,19 +62,21 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
     if found is None or one is None or not _is_here(here, one):
         raise BadInput("Nothing of this batch is done here", where=here.name, value=f"{batch[:60]}, {step[:60]}",
                        do="go back to the station")  # fmt: skip
+    told = standing(desk.records, found.batch)
     shown: dict[str, Any] = {
         "batch": found, "step": one, "station": here, "checks": [c for c in found.checks if c.step == one.id],
         "is_last": one is found.steps[-1], "before": _before(found, one), "person": at_tablet(request),
         "known": desk.people.all(), "names": [] if desk.people.are_known else names_here(request),
         "bad_words": BAD_WORDS, "stop_words": STOP_WORDS, "uuid": new_form, "readings": _readings(request, found, one),
-        "photos": _photos(request, found, one), "packet": f"/parts/@{found.batch}",
+        "photos": _photos(told, one), "packet": f"/parts/@{found.batch}",
         "here": step_address(here, Waiting(batch=found, step=one, state="waits")),
         "state": _state(found, one), "lots": [lot for lot in found.lots if lot.step == one.id], "limits": limits_words,
         "reactions": _reactions(request, found, one),
+        "asked": f"{request.url.path}?{request.url.query}".removesuffix("?"),
         "typed": {name: request.query_params.get(name, "")[:ADVICE_MOST] for name in ADVICE},
     }  # fmt: skip
     if one.kind == "mill":
-        shown |= _of_mill(request, found, one)
+        shown |= _of_mill(request, found, one, told)
     if one.kind == "saw":
         shown["bars"] = [
             row for row in desk.records.rows("stock") if row["sort"] in ("bar", "remnant") and row["count"]
@@ -131,21 +134,20 @@ def _reactions(request: Request, batch: Batch, step: StepCount) -> dict[str, str
     return {mark: " ".join(one for one in (line.correct, line.reaction) if one) for mark, line in found.items()}
 
 
-def _photos(request: Request, batch: Batch, step: StepCount) -> list[PhotoTaken]:
-    told = standing(desk_of(request).records, batch.batch)
+def _photos(told: Told, step: StepCount) -> list[PhotoTaken]:
     return [of for _, of in told if isinstance(of, PhotoTaken) and of.step == step.id]
 
 
-def _of_mill(request: Request, batch: Batch, step: StepCount) -> dict[str, Any]:
+def _of_mill(request: Request, batch: Batch, step: StepCount, told: Told) -> dict[str, Any]:
     desk = desk_of(request)
-    last, advice = last_set_up(desk.records, batch.batch, step.id), open_advice(desk.records, batch.batch, step.id)
+    last, advice = last_set_up(told, step.id), open_advice(told, step.id)
     at_mill, hindered, found = AtMill(), (), ()
     try:
         place = packet_place(desk.home, batch)
         at_mill = _at_mill(request, place, step.id)
         if last is not None and not step.is_started:
-            hindered = open_hindrances(desk.home, desk.records, batch, step)
             found = found_of(desk.home, batch, step, last[1])
+            hindered = not_answered_for(found, last)
     except ProveoutError as fault:
         at_mill = AtMill(wrong=fault.message)
     first: FirstOff = first_off(batch, step.id, desk.records.rows("readings", batch=batch.batch))

@@ -19,6 +19,7 @@ from proveout.jobs.stock_lines import (
     offers_of,
     stock_lines,
 )
+from proveout.jobs.typed_numbers import number_typed
 from proveout.quantities.errors import BadInput
 
 router = APIRouter()
@@ -39,7 +40,7 @@ def mix(request: Request, sump: str = "", now: str = "", wanted: str = "", addin
     if not any(typed.values()):
         return _shown(request, form="mix", typed=typed, fault=None)
     try:
-        volume, share, goal, poured = (_number(typed[name], name) for name in MIX)
+        volume, share, goal, poured = (number_typed(typed[name], where=name) for name in MIX)
         found = mix_to_add(
             sump_l=volume, share_ratio=share / PERCENT, wanted_ratio=goal / PERCENT, added_l=poured
         )  # fmt: skip
@@ -74,11 +75,3 @@ def _shown(
         offers=offers_of(desk.records, desk.home), unit="in" if desk.home.is_inch else "mm",
         where=desk.records.name,
     )  # fmt: skip
-
-
-def _number(text: str, name: str) -> float:
-    """Raises:   BadInput for what is no number."""
-    try:
-        return float(text)
-    except ValueError as fault:
-        raise BadInput("A number is needed", where=name, value=text[:40], do="write it with a point, as 4.2") from fault

@@ -8,10 +8,9 @@ from collections.abc import Sequence
 
 import msgspec
 
+from proveout.quantities.distribution import NORMAL_MAD
 from proveout.quantities.errors import OutOfRange
 
-NORMAL_MAD = 1.482602218505602
-"""A normal law's standard deviation over its median distance from the middle."""
 STRAY_RATIO = 3.5
 """Robust standard deviations from the middle beyond which a reading is pointed at."""
 

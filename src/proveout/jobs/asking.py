@@ -7,6 +7,7 @@ from datetime import date
 from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.home import Entry, Home
 from proveout.jobs.tasks import Tasks
+from proveout.jobs.typed_numbers import whole_typed
 from proveout.quantities.errors import BadInput
 
 QUANTITY_MOST = 1_000_000
@@ -32,22 +33,15 @@ def ask_for_plan(
                 "An order has a number of pieces for each part", where="pieces", value=quantity,
                 do="write it into the order file",
             )  # fmt: skip
-        arguments += ["--quantity", str(_whole(quantity, most=QUANTITY_MOST, where="pieces"))]
+        arguments += ["--quantity", str(whole_typed(quantity, least=1, most=QUANTITY_MOST, where="pieces"))]
     if start.strip():
         arguments += ["--start", _day(start)]
     if minutes.strip():
-        limit_s = S_PER_MINUTE * _whole(minutes, most=MINUTES_MOST, where="time limit, minutes")
+        limit_s = S_PER_MINUTE * whole_typed(minutes, least=1, most=MINUTES_MOST, where="time limit, minutes")
         arguments += ["--time-limit", str(limit_s)]
     if is_fresh:
         arguments += ["--fresh"]
     return tasks.ask(subject=entry.name, title=f"Plan {entry.name}", arguments=arguments, out=entry.result)
-
-
-def _whole(text: str, *, most: int, where: str) -> int:
-    tidy = text.strip()
-    if not (tidy.isascii() and tidy.isdigit() and 1 <= int(tidy[:9]) <= most and len(tidy) <= len(str(most))):
-        raise BadInput("A whole number is needed", where=where, value=text, limit=f"1 to {most}", do="correct it")
-    return int(tidy)
 
 
 def _day(text: str) -> str:

@@ -7,17 +7,16 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from proveout.books.stretches import standing_events
+from proveout.books.stretches import Told, standing_events
 from proveout.gauging.capability import worse_side_low_ratio, worse_side_ratio
 from proveout.gauging.charts import ControlChart, Signal, chart_of_singles, signals
 from proveout.gauging.drift import Line, line_through
 from proveout.gauging.offsets import FEWEST, Offset, offset_mm
 from proveout.gauging.summary import deviation_of, mean_of
 from proveout.jobs.batch_route import station_of_step
-from proveout.jobs.close_out import all_events
 from proveout.model.batch import Batch
 from proveout.model.batch_events import Check, Counted, ReadingTaken
-from proveout.model.events import Event, Stating
+from proveout.model.events import Event
 from proveout.model.floor_events import OFFSET_MOST_MM, OffsetAdvised, OffsetAnswered
 from proveout.model.plan import Plan, Window
 from proveout.model.shop import Shop
@@ -32,7 +31,6 @@ CAP_SHARE = 0.25
 BY_TIP = ("face", "finish floor", "counterbore")
 """Passes that leave a size with the cutter's tip, so that its length moves it."""
 _PLANE = re.compile(r"plane (\S+) (-?\d+\.\d+)\b")
-Told = tuple[tuple[Event, Stating], ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,7 +92,7 @@ def charts_of(records: Records, batch: Batch, *, plan: Plan, shop: Shop) -> tupl
 
     Raises:   NotKept when the records cannot be read.
     """
-    return charted(batch, all_events(records, batch.batch), plan=plan, shop=shop)
+    return charted(batch, records.events(batch=batch.batch), plan=plan, shop=shop)
 
 
 def charted(

@@ -11,6 +11,7 @@ from proveout.model.batch_events import Happening, ReadingTaken
 from proveout.model.events import Corrected, Event
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof, open_proofs, weakest_first
+from proveout.model.written import NO_DAY
 from proveout.records.records import Records
 from proveout.sheets.pieces_line import Run
 
@@ -48,7 +49,7 @@ def batch_lines(records: Records) -> list[BatchLine]:
     """All batches: open ones first by the day they are wanted, closed ones last."""
     found = [records.batch(row["batch"]) for row in records.rows("batches")]
     known = [batch for batch in found if batch is not None]
-    known.sort(key=lambda batch: (batch.is_closed, batch.due or "9999", batch.batch))
+    known.sort(key=lambda batch: (batch.is_closed, batch.due or NO_DAY, batch.batch))
     return [BatchLine(batch=batch, runs=runs_of(batch)) for batch in known]
 
 
@@ -80,11 +81,7 @@ def weakest_open(batch: Batch, plan: Plan | None) -> Proof | None:
 
 def history_of(records: Records, batch: str) -> list[HistoryLine]:
     """All events of a batch, the last first, each with what became of it."""
-    numbered: list[tuple[int, Event]] = []
-    after = 0
-    while some := records.events(batch=batch, after=after):
-        numbered += some
-        after = some[-1][0]
+    numbered = records.events(batch=batch)
     last = {event.of.event_id: (seq, event.of) for seq, event in numbered if isinstance(event.of, Corrected)}
     lines = []
     for seq, event in reversed(numbered):

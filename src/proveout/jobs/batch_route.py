@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from proveout.jobs.results import distinct_name
-from proveout.model.batch_events import Check, RouteStep
+from proveout.model.batch_events import Check, RouteStep, StepKind
 from proveout.model.plan import InspectionLine, Plan, Window
 from proveout.model.shop import Shop
 from proveout.model.work import Clamping
@@ -20,8 +20,8 @@ def route_steps(plan: Plan) -> tuple[RouteStep, ...]:
     """Saw, each clamping at its machine, bench, cabinet, each finisher, inspection, packing: as the plan has them."""
     names: set[str] = set()
 
-    def step(id: str, station: str, kind: str, text: str) -> RouteStep:
-        return RouteStep(id=distinct_name(id, names), station=station, kind=kind, text=text)  # type: ignore[arg-type]
+    def step(id: str, station: str, kind: StepKind, text: str) -> RouteStep:
+        return RouteStep(id=distinct_name(id, names), station=station, kind=kind, text=text)
 
     chosen, bars = plan.blank.chosen, plan.bars
     also = f", {bars.trial_count} of them to prove the programs" if bars.trial_count else ""

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 
-from proveout.books.stretches import piece_time, standing_events, stretches
+from proveout.books.stretches import Told, piece_time, standing_events, stretches
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.close_out_money import money_out
@@ -17,18 +17,18 @@ from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Ran, ReadingTaken
 from proveout.model.close_out import AwayTime, CloseOut, EdgeTime, Grown, StepScrap, StepTime
 from proveout.model.closed_days import closed_dates
-from proveout.model.events import Event, Stating
+from proveout.model.events import Event
 from proveout.model.fact import Fact
 from proveout.model.outside_events import CameBack, SentOut
 from proveout.model.plan import Plan, Window
 from proveout.model.shop import Shop
 from proveout.model.stock_events import Sawn
 from proveout.quantities.canonical import digest_of
+from proveout.quantities.distribution import MEDIAN_ERROR, NORMAL_MAD
 from proveout.quantities.errors import BadInput, ProveoutError, Refused
 from proveout.records.records import Records
 from proveout.stages.schedule.calendar import working_days
 
-Told = tuple[tuple[Event, Stating], ...]
 PLAN = "plan.json"
 WITH_SETUP = ("mill", "saw")
 ONE_CYCLE_NOISE = 0.02
@@ -52,7 +52,7 @@ def close_out_below(records: Records, batch: str, *, plans: Path) -> tuple[Close
                        do="name a folder above it: --plans")  # fmt: skip
     folder, plan = told[found.plan]
     shop = read_shop(folder / "inputs" / "shop.toml")
-    return closed_out(found, all_events(records, batch), plan=plan, shop=shop), shop.name
+    return closed_out(found, records.events(batch=batch), plan=plan, shop=shop), shop.name
 
 
 def plans_below(folder: Path, *, wanted: frozenset[str]) -> dict[str, tuple[Path, Plan]]:
@@ -68,14 +68,6 @@ def plans_below(folder: Path, *, wanted: frozenset[str]) -> dict[str, tuple[Path
         digest = digest_of(plan)
         if digest in wanted and digest not in found:
             found[digest] = (path.parent, plan)
-    return found
-
-
-def all_events(records: Records, batch: str | None = None) -> list[tuple[int, Event]]:
-    """Every event of a batch, or of all, in order."""
-    found: list[tuple[int, Event]] = []
-    while more := records.events(batch=batch, after=found[-1][0] if found else 0):
-        found += more
     return found
 
 
@@ -130,8 +122,8 @@ def _run(cycles: list[Ran]) -> tuple[float | None, float]:
     middle = statistics.median(each)
     if len(each) < 3:
         return middle, ONE_CYCLE_NOISE
-    spread = statistics.median([abs(math.log(one / middle)) for one in each]) * 1.4826
-    return middle, 1.2533 * spread / math.sqrt(len(each))
+    spread = NORMAL_MAD * statistics.median([abs(math.log(one / middle)) for one in each])
+    return middle, MEDIAN_ERROR * spread / math.sqrt(len(each))
 
 
 def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
@@ -146,11 +138,7 @@ def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
         days = None
         if lot.lot in back and lot.back_count + lot.missing_count >= lot.sent_count:
             days = working_days(sent[lot.lot], back[lot.lot], closed)
-        planned = None
-        if finisher is not None:
-            low, high = float(finisher.days_low), float(finisher.days_high)
-            planned = Fact(low=low, nominal=0.5 * (low + high), high=high, unit="days", source="shop-file",
-                           strength="owner's guess")  # fmt: skip
+        planned = None if finisher is None else finisher.days_away
         found.append(AwayTime(finisher=lot.finisher, lot=lot.lot, count=lot.sent_count, days=days, planned=planned))
     return tuple(found)
 
@@ -206,11 +194,10 @@ def _edges(plan: Plan, told: Told) -> tuple[EdgeTime, ...]:
     for _, of in told:
         if not isinstance(of, Counted):
             continue
-        count = of.good_count + sum(one.count for one in of.bad) + sum(one.count for one in of.rework)
         for one in (use for use in of.used if not use.is_reckoned):  # else the plan would be held against itself
             key = (one.machine, one.cutter)
             used[key] = used.get(key, 0.0) + one.used_s
-            pieces[key] = pieces.get(key, 0) + count
+            pieces[key] = pieces.get(key, 0) + of.pieces_count
     known = {(one.machine_id, one.cutter_id): one for one in plan.cutter_uses}
     return tuple(
         EdgeTime(

@@ -85,7 +85,7 @@ def _milled(clamping: str, plan: Plan, shop: Shop) -> Planned:
     parts: dict[str, float] = {}
     for line in each:
         kind: MinuteKind = kinds[line.pass_id] if line.pass_id in kinds else _beside(line)
-        factor = machine.minutes.of(kind) if machine is not None and machine.minutes is not None else None
+        factor = None if machine is None else machine.minute_factor(kind)
         parts[kind] = parts.get(kind, 0.0) + line.seconds.nominal / (1.0 if factor is None else factor.nominal)
     runs = [one for one in each if one.cause == "moves"]
     return Planned(

@@ -9,13 +9,12 @@ from typing import Literal
 from proveout.model.batch import Batch, OutsideLot, StepCount
 from proveout.model.batch_events import StepKind
 from proveout.model.shop import Shop
+from proveout.model.written import NO_DAY
 from proveout.quantities.errors import BadInput
 from proveout.records.records import Records
 
-StationKind = StepKind
 OUTSIDE = "outside"
-NO_DAY = "9999"
-NAMES: dict[str, tuple[StationKind, str]] = {
+NAMES: dict[str, tuple[StepKind, str]] = {
     "saw": ("saw", "Saw"), "bench": ("bench", "Bench"), "cabinet": ("cabinet", "Cabinet"),
     "inspection": ("inspection", "Inspection"), "packing": ("packing", "Packing"),
     OUTSIDE: (OUTSIDE, "Outside: out and in"),
@@ -29,7 +28,7 @@ class FloorStation:
     """A place of work that a tablet stands at. id: as events name it; one for all finishers."""
 
     id: str
-    kind: StationKind
+    kind: StepKind
     name: str
 
 
@@ -74,11 +73,9 @@ def station_of(id: str, shop: Shop, records: Records) -> FloorStation:
                    limit=", ".join(one.id for one in stations))  # fmt: skip
 
 
-def waiting_at(station: FloorStation, records: Records) -> tuple[Waiting, ...]:
-    """What there is to do at a station, first what is wanted first."""
-    found: list[Waiting] = []
-    for batch in open_batches(records):
-        found += steps_at(batch, station)
+def waiting_at(station: FloorStation, batches: Iterable[Batch]) -> tuple[Waiting, ...]:
+    """What there is to do at a station, first what is wanted first. batches: those that are open."""
+    found = [one for batch in batches for one in steps_at(batch, station)]
     return tuple(sorted(found, key=lambda one: one.order))
 
 
@@ -112,8 +109,3 @@ def _state(batch: Batch, step: StepCount) -> State | None:
     # all are counted on, and nobody said that the step is done
     before = batch.steps[: batch.steps.index(step)]
     return "to finish" if step.is_started and all(one.is_done for one in before) else None
-
-
-def named(stations: Iterable[FloorStation], id: str) -> str:
-    """A station's name, its id for one that is not there."""
-    return next((one.name for one in stations if one.id == id), id)

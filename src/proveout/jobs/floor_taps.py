@@ -12,8 +12,7 @@ from typing import get_args
 
 from msgspec.structs import replace
 
-from proveout.books.stretches import standing_events
-from proveout.jobs.close_out import all_events
+from proveout.books.stretches import Told, standing_events
 from proveout.jobs.edges_used import edges_used
 from proveout.jobs.first_off import first_off
 from proveout.jobs.home import Home
@@ -24,7 +23,7 @@ from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Hindrance, clamping_of, hindrances, refuse_start
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Done, Packed, ReadingTaken, Resumed, Started, Stopped
-from proveout.model.events import Event, Stating
+from proveout.model.events import Event
 from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.shop import Noun
@@ -47,6 +46,9 @@ MAY: dict[Role, tuple[type, ...]] = {
     "owner": get_args(Tapped),
 }
 """What each role may post from the floor."""
+
+LastSetUp = tuple[Event, SetUpMeasured, SetUpAgreed | None]
+"""The event of a measured set-up, what it says, and by what somebody answers for it."""
 
 
 class Tap(Noun, frozen=True, kw_only=True):
@@ -107,8 +109,7 @@ class Taps:
         clamping = clamping_of(plan, of.step)
         if clamping is None:
             return event
-        pieces = of.good_count + sum(one.count for one in of.bad) + sum(one.count for one in of.rework)
-        return replace(event, of=replace(of, used=edges_used(plan, clamping, pieces_count=pieces)))
+        return replace(event, of=replace(of, used=edges_used(plan, clamping, pieces_count=of.pieces_count)))
 
     def _check(self, event: Event, of: Tapped) -> None:
         if isinstance(of, PhotoTaken):
@@ -121,7 +122,7 @@ class Taps:
             return  # the books say so
         where = f"{batch.batch}, step {step.id}"
         if isinstance(of, Started) and step.kind == "mill":
-            refuse_start(open_hindrances(self._home, self._records, batch, step), where=where)
+            refuse_start(open_hindrances(self._home, batch, step, self._last(batch, step)), where=where)
         elif isinstance(of, SetUpAgreed):
             self._agree(of, batch, step, where)
         elif isinstance(of, Counted):
@@ -129,8 +130,11 @@ class Taps:
         elif isinstance(of, OffsetAdvised | OffsetAnswered):
             self._offset(event, of, batch, step, where)
 
+    def _last(self, batch: Batch, step: StepCount) -> LastSetUp | None:
+        return last_set_up(standing(self._records, batch.batch), step.id)
+
     def _agree(self, of: SetUpAgreed, batch: Batch, step: StepCount, where: str) -> None:
-        last = last_set_up(self._records, batch.batch, step.id)
+        last = self._last(batch, step)
         if last is None or last[0].id != of.set_up:
             raise Refused("Another set-up was measured since", where=where, do="look at that one")
         bound = [one for one in found_of(self._home, batch, step, last[1]) if not one.may_agree]
@@ -142,14 +146,14 @@ class Taps:
         first = first_off(batch, step.id, self._records.rows("readings", batch=batch.batch))
         if first.words:
             raise Refused(first.words, where=where, do="measure it, or count it bad with its reason")
-        if (advice := open_advice(self._records, batch.batch, step.id)) is not None:
+        if (advice := open_advice(standing(self._records, batch.batch), step.id)) is not None:
             raise Refused("An offset advice waits for a second person", where=where, value=advice_words(advice[1]),
                           do="have a second person look at it, take it or drop it")  # fmt: skip
 
     def _offset(
         self, event: Event, of: OffsetAdvised | OffsetAnswered, batch: Batch, step: StepCount, where: str
     ) -> None:  # fmt: skip
-        advice = open_advice(self._records, batch.batch, step.id)
+        advice = open_advice(standing(self._records, batch.batch), step.id)
         if isinstance(of, OffsetAdvised):
             if advice is not None:
                 raise Refused("An offset advice waits already", where=where, value=advice_words(advice[1]),
@@ -166,15 +170,15 @@ class Taps:
                           limit=f"anybody but {advice[0].person}", do="hand the tablet to a colleague")  # fmt: skip
 
 
-def standing(records: Records, batch: str) -> tuple[tuple[Event, Stating], ...]:
+def standing(records: Records, batch: str) -> Told:
     """What happened to a batch, in order, corrected as it stands."""
-    return standing_events(all_events(records, batch))
+    return standing_events(records.events(batch=batch))
 
 
-def last_set_up(records: Records, batch: str, step: str) -> tuple[Event, SetUpMeasured, SetUpAgreed | None] | None:
+def last_set_up(told: Told, step: str) -> LastSetUp | None:
     """What was measured last before a step, and whether anybody answers for it; None when nothing was."""
-    last: tuple[Event, SetUpMeasured, SetUpAgreed | None] | None = None
-    for event, of in standing(records, batch):
+    last: LastSetUp | None = None
+    for event, of in told:
         if isinstance(of, SetUpMeasured) and of.step == step:
             last = event, of, None
         elif isinstance(of, SetUpAgreed) and last is not None and of.set_up == last[0].id:
@@ -182,10 +186,10 @@ def last_set_up(records: Records, batch: str, step: str) -> tuple[Event, SetUpMe
     return last
 
 
-def open_advice(records: Records, batch: str, step: str) -> tuple[Event, OffsetAdvised] | None:
+def open_advice(told: Told, step: str) -> tuple[Event, OffsetAdvised] | None:
     """The offset advice that waits for a second person; None when none does."""
     waiting: tuple[Event, OffsetAdvised] | None = None
-    for event, of in standing(records, batch):
+    for event, of in told:
         if isinstance(of, OffsetAdvised) and of.step == step:
             waiting = event, of
         elif isinstance(of, OffsetAnswered) and waiting is not None and of.advice == waiting[0].id:
@@ -198,14 +202,17 @@ def advice_words(advice: OffsetAdvised) -> str:
     return f"{advice.offset} by {advice.shift_mm:+g} mm: {advice.why}"
 
 
-def open_hindrances(home: Home, records: Records, batch: Batch, step: StepCount) -> tuple[Hindrance, ...]:
-    """What stands in the way of a mill's start, as far as nobody answers for it."""
-    last = last_set_up(records, batch.batch, step.id)
+def open_hindrances(home: Home, batch: Batch, step: StepCount, last: LastSetUp | None) -> tuple[Hindrance, ...]:
+    """What stands in the way of a mill's start, as far as nobody answers for it. last: its `last_set_up`."""
     if last is None:
         return (
             Hindrance("The set-up was not measured", "nothing", "all of it", "Measure it, and type what you find."),
         )
-    found = found_of(home, batch, step, last[1])
+    return not_answered_for(found_of(home, batch, step, last[1]), last)
+
+
+def not_answered_for(found: tuple[Hindrance, ...], last: LastSetUp) -> tuple[Hindrance, ...]:
+    """What was found of the last set-up, as far as nobody answers for it."""
     return tuple(one for one in found if not (one.may_agree and last[2] is not None))
 
 

@@ -6,27 +6,29 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from proveout.jobs.close_out_steps import BENCH_WORK
 from proveout.learning.factors import Learned, Seen, learned_factors
 from proveout.learning.prior import prior_of
 from proveout.learning.shares import Counted, learned_share
 from proveout.model.close_out import CloseOut, StepTime
 from proveout.model.fact import Fact
 from proveout.model.learned import Key, Proposal
-from proveout.model.minute_factors import MINUTE_KINDS
+from proveout.model.minute_factors import MINUTE_KINDS, MinuteKind
 from proveout.model.shop import Finisher, Machine, Shop
+from proveout.stages.timing.decide import CYCLE_SPREAD
 
 FEWEST_BATCHES = 3
-"""Batches below which nothing is proposed."""
+"""Batches below which nothing is proposed (our own)."""
 LEAST_SHOWN = 0.25
-"""Of what was not known of a number, what batches must have taken away before it is proposed."""
-FACTOR_SPREAD = 0.15
-"""Of reckoned minutes before anything was learned, as the plan takes them: common practice, no source."""
-BENCH_STEMS = ("deburr", "gauging", "blast", "plug", "kit")
+"""Of what was not known of a number, what batches must have taken away before it is proposed (our own)."""
+BENCH_STEMS = tuple(BENCH_WORK.values())
 LEAST_END = 0.05
-"""Share of the middle below which a written low end is not read: nothing takes no time."""
+"""Share of the middle below which a written low end is not read: nothing takes no time (our own)."""
+NOISE_MOST = 0.5
+"""Of the logarithm: a batch that is unsure by more says nothing (our own)."""
 
 Done = Mapping[str, frozenset[str]]
-"""Batches that a number as it is written rests on already, by the words of its key."""
+"""Batches that a number as it is written rests on already, by the group of its key."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,17 +52,17 @@ def learned_numbers(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found
     )
 
 
-def _fresh(closed: Sequence[CloseOut], done: Done, words: str) -> list[CloseOut]:
+def _fresh(closed: Sequence[CloseOut], done: Done, key: Key) -> list[CloseOut]:
     """Batches that what is written does not rest on yet."""
-    return [one for one in closed if one.batch not in done.get(words, frozenset())]
+    return [one for one in closed if one.batch not in done.get(key.group, frozenset())]
 
 
-def factor_now(machine: Machine, kind: str) -> Fact:
+def factor_now(machine: Machine, kind: MinuteKind) -> Fact:
     """The factor that a plan takes for a kind of minutes, with its interval."""
-    written = None if machine.minutes is None else getattr(machine.minutes, kind)
+    written = machine.minute_factor(kind)
     if written is not None:
         return written
-    return Fact(low=1.0 - FACTOR_SPREAD, nominal=1.0, high=1.0 + FACTOR_SPREAD, unit="ratio", source="",
+    return Fact(low=1.0 - CYCLE_SPREAD, nominal=1.0, high=1.0 + CYCLE_SPREAD, unit="ratio", source="",
                 strength="common practice")  # fmt: skip
 
 
@@ -76,7 +78,7 @@ def minutes_seen(machine_id: str, closed: Iterable[CloseOut]) -> list[tuple[Clos
                 found.append((one, step, _seen(name, step.run_s, step.run_parts, MINUTE_KINDS, step.run_noise)))
                 by_hand = None if step.actual_s is None else step.actual_s - step.run_s - step.held_s
                 if by_hand is not None and by_hand > 0.0 and step.parts.get("loading", 0.0) > 0.0:
-                    noise = min(0.5, step.noise * (step.actual_s or 0.0) / by_hand)
+                    noise = min(NOISE_MOST, step.noise * (step.actual_s or 0.0) / by_hand)
                     loading = {"loading": step.parts["loading"]}
                     found.append((one, step, _seen(f"{name}, by hand", by_hand, loading, MINUTE_KINDS, noise)))
             elif step.actual_s is not None and step.parts:
@@ -93,20 +95,20 @@ def _seen(name: str, seconds: float, parts: Mapping[str, float], kinds: Sequence
 
 def _minutes(machine: Machine, closed: Sequence[CloseOut], done: Done) -> Found:
     """The factors of one machine, all kinds together."""
-    seen = minutes_seen(machine.id, _fresh(closed, done, f"minutes.{machine.id}"))
+    seen = minutes_seen(machine.id, _fresh(closed, done, Key(kind="minutes", of=machine.id)))
     facts = [factor_now(machine, kind) for kind in MINUTE_KINDS]
-    written = [None if machine.minutes is None else getattr(machine.minutes, kind) for kind in MINUTE_KINDS]
+    written = [machine.minute_factor(kind) for kind in MINUTE_KINDS]
     keys = [Key(kind="minutes", of=machine.id, stem=kind) for kind in MINUTE_KINDS]
     texts = [f"{machine.id}: {kind}, times what is reckoned" for kind in MINUTE_KINDS]
     # middles are of the factors themselves: what is reckoned holds none
-    return _of_factors(keys, texts, written, facts, facts, seen, centre=[fact.nominal for fact in facts])
+    return _of_factors(keys, texts, written, facts, seen, centre=[fact.nominal for fact in facts])
 
 
 def _bench(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
     """Seconds of work by hand, all kinds together."""
     facts = [getattr(shop.bench, f"{stem}_s") for stem in BENCH_STEMS]
     seen: list[tuple[CloseOut, StepTime, Seen]] = []
-    for one in _fresh(closed, done, "bench"):
+    for one in _fresh(closed, done, Key(kind="bench")):
         for step in one.steps:
             if step.of == "bench" and step.actual_s is not None and step.parts:
                 parts = {
@@ -119,14 +121,14 @@ def _bench(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
     keys = [Key(kind="bench", stem=stem) for stem in BENCH_STEMS]
     texts = [f"bench: {stem}, one piece" for stem in BENCH_STEMS]
     written = [None if fact.strength == "assumed" else fact for fact in facts]
-    return _of_factors(keys, texts, written, facts, facts, seen, centre=[1.0] * len(facts))
+    return _of_factors(keys, texts, written, facts, seen, centre=[1.0] * len(facts))
 
 
 def _of_factors(
-    keys: Sequence[Key], texts: Sequence[str], written: Sequence[Fact | None], taken: Sequence[Fact],
-    facts: Sequence[Fact], seen: Sequence[tuple[CloseOut, StepTime, Seen]], *, centre: Sequence[float],
+    keys: Sequence[Key], texts: Sequence[str], written: Sequence[Fact | None], facts: Sequence[Fact],
+    seen: Sequence[tuple[CloseOut, StepTime, Seen]], *, centre: Sequence[float],
 ) -> Found:  # fmt: skip
-    """Proposals of numbers that are off together. centre: of each, the factor that stands for what is written."""
+    """Proposals of numbers that are off together. facts: as plans take them.   centre: factors that stand for them."""
     used = [k for k in range(len(keys)) if any(one.parts[k] > 0.0 for _, _, one in seen)]
     used = [k for k in used if facts[k].nominal > 0.0]
     if not used:
@@ -156,7 +158,7 @@ def _of_factors(
         )  # fmt: skip
         proposals.append(
             Proposal(
-                key=keys[k], text=texts[k], was=written[k], taken=taken[k], now=now, batches=batches,
+                key=keys[k], text=texts[k], was=written[k], taken=facts[k], now=now, batches=batches,
                 pieces_count=sum(step.pieces_count for _, step in own),
                 events_count=sum(step.taps_count + step.cycles_count for _, step in own),
                 worth_count=told.worth_count[at], cautions=_cautions(told, at, batches), is_writable=True,
@@ -200,7 +202,7 @@ def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
     """Working days at a finisher: between what days a further lot comes back in eight cases of ten."""
     key = Key(kind="days", of=finisher.id)
     own = [
-        (one, away) for one in _fresh(closed, done, key.words) for away in one.away
+        (one, away) for one in _fresh(closed, done, key) for away in one.away
         if away.finisher == finisher.id and away.days is not None and away.days > 0
     ]  # fmt: skip
     batches = tuple(dict.fromkeys(one.batch for one, _ in own))
@@ -216,13 +218,12 @@ def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
         [Seen(name=f"{one.batch}, lot {away.lot}", ratio=(away.days or 0) / middle, parts=(1.0,)) for one, away in own],
     )
     ends = [value * middle for value in told.next_between((1.0,))]
-    was = Fact(low=float(finisher.days_low), nominal=0.5 * (finisher.days_low + finisher.days_high),
-               high=float(finisher.days_high), unit="days", source="shop-file", strength="owner's guess")  # fmt: skip
     days = float(math.floor(ends[0] + 1e-9)), float(math.ceil(ends[2] - 1e-9))
     now = Fact(low=days[0], nominal=min(max(_rounded(ends[1]), days[0]), days[1]), high=days[1], unit="days",
                source=batches_words(batches), strength="measured here")  # fmt: skip
     proposal = Proposal(
-        key=key, text=f"{finisher.id}: working days away", was=was, taken=was, now=now, batches=batches,
+        key=key, text=f"{finisher.id}: working days away", was=finisher.days_away,
+        taken=finisher.days_away, now=now, batches=batches,
         pieces_count=sum(away.count for _, away in own), events_count=len(own), worth_count=told.worth_count[0],
         cautions=_cautions(told, 0, batches), is_writable=True,
     )  # fmt: skip
@@ -232,7 +233,7 @@ def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
 def _scrap(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
     """Share of the pieces lost."""
     key = Key(kind="scrap")
-    own = [one for one in _fresh(closed, done, key.words) if one.begun_count and not one.waiting_count]
+    own = [one for one in _fresh(closed, done, key) if one.begun_count and not one.waiting_count]
     if len(own) < FEWEST_BATCHES or not 0.0 < shop.scrap_ratio.nominal < 1.0:
         few = f"scrap: {len(own)} of at least {FEWEST_BATCHES} batches" if own else ""
         return Found(proposals=(), silent=(few,) if few else ())
@@ -279,7 +280,7 @@ def _growth(finisher: Finisher, closed: Sequence[CloseOut]) -> Found:
     told = learned_factors(
         prior_of(((max(LEAST_END, low), 1.0, max(1.0, high)),)),
         [Seen(name=f"{one.batch}, {grown.mark}", ratio=grown.mean / grown.planned.nominal, parts=(1.0,),
-              noise=min(0.5, abs(grown.deviation / grown.mean))) for one, grown in own],
+              noise=min(NOISE_MOST, abs(grown.deviation / grown.mean))) for one, grown in own],
     )  # fmt: skip
     ratio = Fact(low=_rounded(told.low[0]), nominal=_rounded(told.middles[0]), high=_rounded(told.high[0]),
                  unit="ratio", source=batches_words(batches), strength="measured here")  # fmt: skip

@@ -18,14 +18,15 @@ from proveout.intake.toml_blocks import Put, edited
 from proveout.intake.toml_edit import Step
 from proveout.intake.toml_lines import Inline
 from proveout.intake.toml_words import Word, load_toml
-from proveout.jobs.close_out import all_events, closed_out, plans_below
+from proveout.jobs.close_out import closed_out, plans_below
 from proveout.jobs.learned_numbers import learned_numbers
 from proveout.jobs.owner_file import replace_text, show
 from proveout.jobs.signed import Signed
 from proveout.model.close_out import CloseOut
 from proveout.model.events import Event
 from proveout.model.fact import Fact
-from proveout.model.learned import Key, Lesson, Proposal
+from proveout.model.learned import Key, Lesson, Proposal, key_of
+from proveout.model.minute_factors import MINUTE_KINDS
 from proveout.model.shop import Shop
 from proveout.model.shop_events import ValueAccepted
 from proveout.quantities.errors import BadInput, ProveoutError
@@ -56,7 +57,7 @@ def closed_batches(records: Records, plans: Path) -> tuple[tuple[CloseOut, ...],
         except ProveoutError as fault:
             left.append(f"{name}: {fault.message}")
             continue
-        events = all_events(records, name)
+        events = records.events(batch=name)
         told.append((events[-1][0], closed_out(batch, events, plan=plan, shop=shop)))
     return tuple(one for _, one in sorted(told, key=lambda row: row[0])), tuple(sorted(left))
 
@@ -67,7 +68,7 @@ def lesson_of(records: Records, shop: Shop, *, plans: Path) -> Lesson:
     Raises:   NotKept when the records cannot be read.
     """
     closed, unread = closed_batches(records, plans)
-    return lesson(shop, closed, accepted=accepted_values(all_events(records)), unread=unread)
+    return lesson(shop, closed, accepted=accepted_values(records.events()), unread=unread)
 
 
 def accepted_values(events: Sequence[tuple[int, Event]]) -> tuple[ValueAccepted, ...]:
@@ -81,8 +82,9 @@ def lesson(
     """The same from batches that are closed out already."""
     done: dict[str, frozenset[str]] = {}
     for one in accepted:
-        group = group_of(one.key)
-        if one.shop == shop.name and _stands(shop, one):
+        key = key_of(one.key)
+        if key is not None and one.shop == shop.name and _stands(shop, key, one.now):
+            group = key.group
             done[group] = done.get(group, frozenset()) | frozenset(one.batches)
     found = learned_numbers(shop, closed, done)
     return Lesson(
@@ -91,42 +93,31 @@ def lesson(
     )  # fmt: skip
 
 
-def group_of(words: str) -> str:
-    """Numbers that are off together are learned together: all of a machine, all of the bench; others alone."""
-    kind, _, rest = words.partition(".")
-    if kind == "minutes":
-        return f"minutes.{rest.rpartition('.')[0]}"
-    return "bench" if kind == "bench" else words
-
-
-def _stands(shop: Shop, one: ValueAccepted) -> bool:
+def _stands(shop: Shop, key: Key, now: Fact) -> bool:
     """Whether the shop file still says what was accepted; else its batches count anew against what it says."""
-    fact = written_fact(shop, one.key)
+    fact = _written_fact(shop, key)
     return fact is not None and all(
-        math.isclose(a, b, rel_tol=SAME_RATIO)
-        for a, b in zip((fact.low, fact.high), (one.now.low, one.now.high), strict=True)
+        math.isclose(a, b, rel_tol=SAME_RATIO) for a, b in zip((fact.low, fact.high), (now.low, now.high), strict=True)
     )
 
 
-def written_fact(shop: Shop, words: str) -> Fact | None:
-    """What the shop file says at a key now; None where it says nothing."""
-    kind, _, rest = words.partition(".")
-    if kind == "scrap":
-        return shop.scrap_ratio
-    if kind == "bench":
-        found: Fact | None = getattr(shop.bench, f"{rest}_s", None)
-        return found
-    if kind == "days":
-        own = next((one for one in shop.finishers if one.id == rest), None)
-        return None if own is None else _days_fact(own.days_low, own.days_high)
-    of, _, stem = rest.rpartition(".")
-    machine = next((one for one in shop.machines if one.id == of), None)
-    return None if machine is None or machine.minutes is None else getattr(machine.minutes, stem, None)
-
-
-def _days_fact(low: int, high: int) -> Fact:
-    return Fact(low=float(low), nominal=0.5 * (low + high), high=float(high), unit="days", source="shop-file",
-                strength="owner's guess")  # fmt: skip
+def _written_fact(shop: Shop, key: Key) -> Fact | None:
+    """What the shop file says at a key now; None where it says nothing, and for what stands in job files."""
+    match key.kind:
+        case "scrap":
+            return shop.scrap_ratio
+        case "bench":
+            found: Fact | None = getattr(shop.bench, f"{key.stem}_s", None)
+            return found
+        case "days":
+            return next((one.days_away for one in shop.finishers if one.id == key.of), None)
+        case "minutes":
+            machine = next((one for one in shop.machines if one.id == key.of), None)
+            if machine is None:
+                return None
+            return next((machine.minute_factor(minutes) for minutes in MINUTE_KINDS if minutes == key.stem), None)
+        case "growth":
+            return None
 
 
 def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Path, person: str) -> tuple[Proposal, ...]:
@@ -144,12 +135,15 @@ def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Pat
             raise BadInput("Nothing is proposed of this number that a shop file could hold", where=key,
                            limit=", ".join(sorted(told)) or "none",
                            do="proveout learn names what is proposed")  # fmt: skip
-    groups = {group_of(key) for key in keys}
-    taken = tuple(one for one in proposals if group_of(one.key.words) in groups)
+    groups = {told[key].key.group for key in keys}
+    taken = tuple(one for one in proposals if one.key.group in groups)
     raw = load_toml(shown.text, file=shop_path.name)
     puts = [put for one in taken for put in puts_of(one.key, one.now, raw)]
     text = edited(shown.text, puts)
-    check = _checked(shop_path)
+
+    def check(text: str) -> Shop:
+        return shop_from_text(text, file=shop_path.name, folder=shop_path.parent)
+
     check(text)
     for one in taken:
         # the record first: without the file's change it counts for nothing, and the batches tell it anew
@@ -158,10 +152,6 @@ def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Pat
         records.post(Signed(person=person).says(accepted))
     replace_text(shop_path, text, shown_digest=shown.digest, check=check)
     return taken
-
-
-def _checked(path: Path) -> Any:
-    return lambda text: shop_from_text(text, file=path.name, folder=path.parent)
 
 
 def puts_of(key: Key, now: Fact, raw: Mapping[str, Any]) -> tuple[Put, ...]:

@@ -25,6 +25,8 @@ COUNT = 1000
 ANSWERS_MOST = 400
 """Answers that one look at a sender takes: more than the largest buffer that is usual."""
 TIMEOUT_S = 10.0
+PORT = 5000
+"""Where senders usually answer: from memory, no source."""
 OF_CYCLES = uuid.UUID("5f1e0ad0-37a5-4e0e-9f0e-1c7c5a40f2b1")
 """Below it lie the ids of cycles: one that is read twice is the same event."""
 _DEVICE = re.compile(r"[A-Za-z0-9._-]{1,80}")
@@ -64,7 +66,7 @@ def sender_at(address: str) -> Sender:
     if device and not _DEVICE.fullmatch(device):
         raise BadInput("This is no name of a machine", where=address[:80], value=device[:80])
     try:
-        port = told.port or 5000
+        port = told.port or PORT
         found = socket.getaddrinfo(told.hostname, port, type=socket.SOCK_STREAM)[0][4][0]
     except (OSError, ValueError) as fault:
         raise BadInput("There is no such machine in the network", where=told.hostname, value=str(fault)[:80]) from fault
@@ -135,7 +137,7 @@ def _same(one: str, other: str) -> bool:
 def post_cycles(
     records: Records, cycles: Sequence[Cycle], *, batch: str, step: str, machine: str, person: str
 ) -> int:  # fmt: skip
-    """Write cycles into the records of a batch; how many. A cycle that is there already stays as it is.
+    """Write cycles into the records of a batch; how many lie there now. A cycle that is there already stays as it is.
 
     Raises:   BadInput when there is no such batch; Refused when the step is not started or another machine's.
     """

@@ -25,7 +25,7 @@ from proveout.jobs.plan_drawings import Drawable, Drawer
 from proveout.jobs.plan_path import inputs_now
 from proveout.jobs.result_files import moves_kept, programs_of
 from proveout.jobs.results import PACKETS
-from proveout.jobs.signed import Signed, every_event, post_once
+from proveout.jobs.signed import Signed, post_once
 from proveout.jobs.whole_files import digest_of_file, locked
 from proveout.jobs.writing import fingerprint_of, floor_files
 from proveout.model.batch import Batch
@@ -108,7 +108,7 @@ def release(home: Home, records: Records, drawer: Drawer, *, batch: str, signed:
     (home.plans / PACKETS).mkdir(parents=True, exist_ok=True)
     with locked(home.plans / PACKETS / ".lock"):
         found = batch_of(records, batch)
-        if found.is_released and any(event.id == signed.id for event in every_event(records, batch=batch)):
+        if found.is_released and any(event.id == signed.id for _, event in records.events(batch=batch)):
             return found  # the same form, sent twice
         _may_be_released(home, place, found)
         papers = freeze(home, batch, place, anew=_papers(place, found, drawer))

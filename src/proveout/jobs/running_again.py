@@ -8,7 +8,6 @@ from typing import Any
 from proveout.books.stretches import standing_events
 from proveout.intake.toml_words import load_toml, read_text
 from proveout.jobs.changed_files import own_files
-from proveout.jobs.close_out import all_events
 from proveout.jobs.home import Home
 from proveout.jobs.packets import packet_address
 from proveout.jobs.plan_path import inputs_now
@@ -86,8 +85,8 @@ def run_again(home: Home, records: Records, batch: str) -> Again:
     shop_path = home.shop_path if home.has_shop else None
     digests = inputs_now(home.entry(place.entry).path, number=plan.part.number, shop_path=shop_path)
     is_same = {kind: digests.get(kind) == digest for kind, digest in plan.inputs.items()}
-    released = max((seq for seq, event in all_events(records, batch) if isinstance(event.of, Released)), default=0)
-    beside = all_events(records, "")
+    released = max((seq for seq, event in records.events(batch=batch) if isinstance(event.of, Released)), default=0)
+    beside = records.events(batch="")
     numbers = {event.id: seq for seq, event in beside}
     learned = [of.key for event, of in standing_events(beside)
                if isinstance(of, ValueAccepted) and numbers[event.id] > released]  # fmt: skip

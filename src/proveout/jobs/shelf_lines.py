@@ -11,6 +11,7 @@ import msgspec
 from proveout.model.catalogue import EntryKind
 from proveout.model.fact import Fact
 from proveout.model.proof import Proof, open_proofs, weakest_first
+from proveout.model.written import NO_DAY
 from proveout.quantities.units import S_PER_MIN
 
 ShelfState = Literal[
@@ -141,7 +142,7 @@ def found_by(lines: Iterable[ShelfLine], words: str) -> tuple[ShelfLine, ...]:
 def in_order(lines: Iterable[ShelfLine], *, by_due: bool) -> tuple[ShelfLine, ...]:
     """The one touched last first; or by the day wanted, those without one last."""
     newest = sorted(lines, key=lambda line: (-line.touched_ns, line.name))
-    return tuple(sorted(newest, key=lambda line: line.due or "9999")) if by_due else tuple(newest)
+    return tuple(sorted(newest, key=lambda line: line.due or NO_DAY)) if by_due else tuple(newest)
 
 
 def _text(line: ShelfLine) -> str:

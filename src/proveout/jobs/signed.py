@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -14,7 +13,6 @@ from proveout.quantities.errors import Refused
 from proveout.records.records import Records
 
 DESK = "desk"
-AT_ONCE = 1000
 
 
 @dataclass(frozen=True)
@@ -47,17 +45,9 @@ def post_once(records: Records, event: Event, *, plan: Plan | None = None) -> Ba
     try:
         records.post(event, plan=plan)
     except Refused:
-        if not any(_is_the_same(event, other) for other in every_event(records, batch=event.batch)):
+        if not any(_is_the_same(event, other) for _, other in records.events(batch=event.batch)):
             raise
     return records.batch(event.batch) if event.batch else None
-
-
-def every_event(records: Records, *, batch: str) -> Iterator[Event]:
-    """All events of a batch, or of none, in their order."""
-    after = 0
-    while some := records.events(batch=batch, after=after, most=AT_ONCE):
-        yield from (event for _, event in some)
-        after = some[-1][0]
 
 
 def _is_the_same(event: Event, other: Event) -> bool:

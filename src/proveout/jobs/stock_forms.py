@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from proveout.jobs.coolant import share_by_refractometer
+from proveout.jobs.typed_numbers import number_typed, whole_typed
 from proveout.model.events import Stating
 from proveout.model.stock_events import (
     BarReceived,
@@ -187,20 +188,11 @@ class _Typed:
         return next(one for one in SORTS if one == found)
 
     def count(self, name: str) -> int:
-        found = self.text(name)
-        if not found.isdigit():
-            raise BadInput("A whole number is needed", where=self._fields[name].label, value=found[:40])
-        return int(found)
+        return whole_typed(self.text(name), where=self._fields[name].label)
 
     def number(self, name: str) -> float | None:
         found = self.text(name)
-        if not found:
-            return None
-        try:
-            return float(found)
-        except ValueError as fault:
-            raise BadInput("A number is needed", where=self._fields[name].label, value=found[:40],
-                           do="write it with a point, as 4.2") from fault  # fmt: skip
+        return number_typed(found, where=self._fields[name].label) if found else None
 
     def length(self, name: str) -> float:
         found = self.number(name)

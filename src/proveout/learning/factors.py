@@ -15,28 +15,24 @@ from scipy.special import stdtrit
 
 from proveout.learning.prior import Array, Prior
 from proveout.quantities.bounds import above_zero
+from proveout.quantities.distribution import MEDIAN_ERROR, NORMAL_MAD
 from proveout.quantities.errors import OutOfRange
 
 CLIP = 1.5
 """Standard deviations beyond which a batch pulls no harder: its residual is cut off there (our own)."""
 CLIP_SHARE = 0.7784654602
 """Mean square of a standard normal number cut off at 1.5: by it a spread of cut-off residuals is made up again."""
-BOUND = 2.0
-"""Standard deviations, without it, by which any one batch moves an estimate at most."""
 ODD = 3.0
-"""Standard deviations beyond which a batch is named as odd."""
+"""Standard deviations beyond which a batch is named as odd (our own)."""
 RUN_COUNT, RUN_REACH = 4, 1.0
 """So many batches in a row all as far to one side are named: a clock, a count or the machine changed (our own)."""
 CONFLICT = 2.0
-"""Standard deviations beyond which batches and what was written contradict each other."""
+"""Standard deviations beyond which batches and what was written contradict each other (our own)."""
 SPREAD, SPREAD_COUNT = 0.08, 6.0
 """From batch to batch, of the logarithm, before any was run, and how many batches that guess is worth (our own)."""
-MEDIAN_ERROR = 1.2533141373155
-"""Standard error of a median over that of a mean, of normal numbers."""
-NORMAL_MAD = 1.482602218505602
-"""A normal law's standard deviation over its median distance from the middle."""
 ROUNDS = 200
 LEAST_SPREAD = 1e-3
+"""Of the logarithm from batch to batch: none are more alike than this (our own)."""
 
 
 class Seen(msgspec.Struct, frozen=True, kw_only=True):

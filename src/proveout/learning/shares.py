@@ -17,8 +17,9 @@ LEAST_WEIGHT, MOST_WEIGHT = 20.0, 400.0
 LIKE_RATIO = 0.02
 """How alike pieces of one batch are: one cause loses several of them (our own)."""
 TAIL_RATIO = 0.01
-"""Chance below which a count of bad pieces is cut off, and the batch named as odd."""
+"""Chance below which a count of bad pieces is cut off, and the batch named as odd (our own)."""
 CONFLICT_RATIO = 0.05
+"""Chance below which batches and what was written contradict each other (our own)."""
 
 
 class Counted(msgspec.Struct, frozen=True, kw_only=True):

@@ -228,6 +228,11 @@ class Counted(Happening, frozen=True, kw_only=True):
         if not self.good_count and not self.bad and not self.rework:
             raise BadInput("Nothing was counted", where=f"step {self.step}", limit="at least one piece")
 
+    @property
+    def pieces_count(self) -> int:
+        """All of them, whatever became of each."""
+        return self.good_count + sum(one.count for one in (*self.bad, *self.rework))
+
 
 class Packed(Happening, frozen=True, kw_only=True):
     """Pieces went into a box. code: on its label."""

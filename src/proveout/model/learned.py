@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, get_args
+
+from msgspec.structs import replace
 
 from proveout.model.fact import Fact
 from proveout.model.shop import Noun
@@ -10,6 +12,7 @@ from proveout.model.shop import Noun
 LearnedKind = Literal["minutes", "bench", "days", "scrap", "growth"]
 """All that batches may tell. What holds the work is not among it: friction, clamp forces and grips are told by pull
 tests alone, and no batch that went well makes any of them larger."""
+KINDS: tuple[LearnedKind, ...] = get_args(LearnedKind)
 
 
 class Key(Noun, frozen=True, kw_only=True):
@@ -22,9 +25,24 @@ class Key(Noun, frozen=True, kw_only=True):
     @property
     def words(self) -> str:
         """As it is named on the command line and in the record."""
-        if self.kind == "scrap":
-            return "scrap"
         return ".".join(part for part in (self.kind, self.of, self.stem) if part)
+
+    @property
+    def group(self) -> str:
+        """Numbers that are off together are learned together: all of a machine, all of the bench; others alone."""
+        return replace(self, stem="").words
+
+
+def key_of(words: str) -> Key | None:
+    """The key of those words; None for words of none."""
+    said, _, rest = words.partition(".")
+    kind: LearnedKind | None = next((one for one in KINDS if one == said), None)
+    if kind is None:
+        return None
+    if kind == "minutes":
+        of, _, stem = rest.rpartition(".")
+        return Key(kind=kind, of=of, stem=stem)
+    return Key(kind=kind, stem=rest) if kind == "bench" else Key(kind=kind, of=rest)
 
 
 class Proposal(Noun, frozen=True, kw_only=True):

@@ -55,6 +55,11 @@ class Sawn(Happening, frozen=True, kw_only=True):
         if not self.good_count and not self.bad:
             raise BadInput("Nothing was sawn", where=f"bars {self.item}", limit="at least one blank")
 
+    @property
+    def pieces_count(self) -> int:
+        """All blanks, bad ones among them."""
+        return self.good_count + sum(one.count for one in self.bad)
+
 
 class RemnantPut(Happening, frozen=True, kw_only=True):
     """What is left of a bar is tagged and put by. of: tag of the bar it was, whose alloy, section and heat it has."""

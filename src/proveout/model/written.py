@@ -16,6 +16,8 @@ NAME_LENGTH = 200
 WORDS_LENGTH = 2000
 COUNT_MOST = 10_000_000
 NUMBER_MOST = 1e12
+NO_DAY = "9999"
+"""In place of a day that nobody wrote, where the nearest day comes first."""
 _LINE_SIGNS = "\n\t"
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 

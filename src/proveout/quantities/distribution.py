@@ -8,6 +8,11 @@ from collections.abc import Sequence
 from proveout.quantities.bounds import between, zero_or_more
 from proveout.quantities.errors import OutOfRange
 
+NORMAL_MAD = 1.482602218505602
+"""A normal law's standard deviation over its median distance from the middle; robust_summaries."""
+MEDIAN_ERROR = math.sqrt(0.5 * math.pi)
+"""Standard error of a median over that of a mean, of many normal numbers; from memory."""
+
 
 def _in_order(low: float, likely: float, high: float) -> None:
     if not low <= likely <= high:

@@ -91,7 +91,7 @@ def _sqlite(path: Path) -> Engines:
 
 def _postgres(setting: str) -> Engines:
     try:
-        import psycopg  # noqa: F401
+        import psycopg  # noqa: F401 - to say what is missing before its driver does
     except ImportError as fault:
         raise BadInput("PostgreSQL needs the library psycopg, which is not installed", where="records",
                        do="pip install 'proveout[postgres]'") from fault  # fmt: skip

@@ -145,9 +145,9 @@ class Records:
         with self.reading() as connection:
             return connection.execute(sa.select(EVENTS.c.seq).where(EVENTS.c.id == event_id)).first() is not None
 
-    def events(self, *, batch: str | None = None, after: int = 0, most: int = 1000) -> list[tuple[int, Event]]:
-        """Events with their numbers, in order. batch: None for all.   after: a number.   most: so many at once."""
-        query = sa.select(EVENTS.c.seq, EVENTS.c.body).where(EVENTS.c.seq > after).order_by(EVENTS.c.seq).limit(most)
+    def events(self, *, batch: str | None = None) -> list[tuple[int, Event]]:
+        """Events with their numbers, in order. batch: empty for those that are about none, None for all."""
+        query = sa.select(EVENTS.c.seq, EVENTS.c.body).order_by(EVENTS.c.seq)
         if batch is not None:
             query = query.where(EVENTS.c.batch == batch)
         with self.reading() as connection:

@@ -105,7 +105,8 @@ def table_rows(connection: sa.Connection, table: str) -> list[Row]:
 
 def sorted_rows(table: str, rows: Iterable[Row]) -> list[Row]:
     """Rows in order of their key."""
-    return sorted(rows, key=lambda row: row[: TABLES[table][0]])  # type: ignore[return-value]
+    keys = TABLES[table][0]
+    return sorted(rows, key=lambda row: row[:keys])
 
 
 def rebuild(connection: sa.Connection) -> int:

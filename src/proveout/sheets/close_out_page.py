@@ -6,16 +6,7 @@ from typing import Any
 
 from proveout.model.close_out import CloseOut
 from proveout.sheets import blocks as b
-from proveout.sheets.close_out_words import (
-    Line,
-    count_lines,
-    driver_lines,
-    edge_lines,
-    held_line,
-    money_lines,
-    outside_lines,
-    step_lines,
-)
+from proveout.sheets.close_out_words import Line, driver_lines, held_line, sections
 from proveout.sheets.names import digest_words
 from proveout.sheets.papers import typeset
 
@@ -38,14 +29,9 @@ def close_out_document(told: CloseOut, *, shop: str) -> dict[str, Any]:
 
 
 def _page(told: CloseOut) -> dict[str, Any]:
-    blocks: list[b.Block] = [
-        b.lead(held_line(told)), b.heading("Minutes"), b.table(COLUMNS, _rows(step_lines(told)), tight=True),
-        b.heading("Pieces"), b.table(COLUMNS, _rows(count_lines(told)), tight=True),
-    ]  # fmt: skip
-    for name, lines in (("Outside", outside_lines(told)), ("Cutters in cut", edge_lines(told))):
-        if lines:
-            blocks += [b.heading(name), b.table(COLUMNS, _rows(lines), tight=True)]
-    blocks += [b.heading("Money"), b.table(COLUMNS, _rows(money_lines(told)), tight=True)]
+    blocks: list[b.Block] = [b.lead(held_line(told))]
+    for title, lines in sections(told):
+        blocks += [b.heading(title), b.table(COLUMNS, _rows(lines), tight=True)]
     money = told.money
     if money is not None:
         head = [("input, exchanged alone", "1fr", "l"), ("planned", "34", "r"), ("actual", "26", "r"),

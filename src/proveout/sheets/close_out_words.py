@@ -27,6 +27,15 @@ def _between(fact: Fact | None, *, unit: str, digits: int) -> str:
     return low if low == high else f"{low} – {high}"
 
 
+def sections(told: CloseOut) -> list[tuple[str, list[Line]]]:
+    """All lines under their titles, titles without lines left out; what made the difference stands apart."""
+    found = [
+        ("Minutes", step_lines(told)), ("Pieces", count_lines(told)), ("Outside", outside_lines(told)),
+        ("Cutters in cut", edge_lines(told)), ("Money", money_lines(told)),
+    ]  # fmt: skip
+    return [(title, lines) for title, lines in found if lines]
+
+
 def step_lines(told: CloseOut) -> list[Line]:
     """Minutes of a piece by step, the machine's own beside them, and set-ups."""
     lines: list[Line] = []

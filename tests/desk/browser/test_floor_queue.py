@@ -56,7 +56,7 @@ def context(browser: Browser, address: str) -> Iterator[BrowserContext]:
 def places(floor: Floor) -> list[str]:
     """Where the batch's tray was put, in the order of the records."""
     with floor.records() as records:
-        events = records.events(batch="B1", most=1000)
+        events = records.events(batch="B1")
     return [event.of.to_place for _, event in events if event.kind == "moved"]  # type: ignore[union-attr]
 
 

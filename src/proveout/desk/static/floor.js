@@ -49,7 +49,7 @@ document.addEventListener("submit", async (event) => {
   if (!("tap" in form.dataset)) return;
   event.preventDefault();
   if (!person) {
-    location.href = `/floor-people?next=${encodeURIComponent(location.pathname)}`;
+    location.href = `/floor-people?next=${encodeURIComponent(location.pathname + location.search)}`;
     return;
   }
   const photo = form.querySelector("[data-photo]")?.files[0] ?? null;

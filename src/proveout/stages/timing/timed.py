@@ -9,5 +9,5 @@ from proveout.model.shop import Machine
 
 def timed(machine: Machine, reckoned: Fact, kind: MinuteKind) -> Fact:
     """The time times the machine's own factor for its kind, with the factor's ends; as it is where nobody told one."""
-    factor = machine.minutes.of(kind) if machine.minutes is not None else None
+    factor = machine.minute_factor(kind)
     return reckoned if factor is None else factored(reckoned.nominal, factor)
