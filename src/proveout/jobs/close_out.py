@@ -15,7 +15,7 @@ from proveout.jobs.close_out_money import money_out
 from proveout.jobs.close_out_steps import Planned, planned_of
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Ran, ReadingTaken
-from proveout.model.close_out import AwayTime, CloseOut, EdgeTime, Grown, StepScrap, StepTime
+from proveout.model.close_out import AwayTime, CloseOut, EdgeTime, Grown, StepScrap, StepTime, days_away
 from proveout.model.closed_days import closed_dates
 from proveout.model.events import Event
 from proveout.model.fact import Fact
@@ -138,7 +138,7 @@ def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
         days = None
         if lot.lot in back and lot.back_count + lot.missing_count >= lot.sent_count:
             days = working_days(sent[lot.lot], back[lot.lot], closed)
-        planned = None if finisher is None else finisher.days_away
+        planned = None if finisher is None else days_away(finisher)
         found.append(AwayTime(finisher=lot.finisher, lot=lot.lot, count=lot.sent_count, days=days, planned=planned))
     return tuple(found)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from proveout.jobs.batch_route import station_of_step
 from proveout.model.batch import StepCount
 from proveout.model.fact import Fact
-from proveout.model.minute_factors import MinuteKind, minute_kind
+from proveout.model.minute_factors import MinuteKind, factor_of, minute_kind
 from proveout.model.plan import Plan, TimeLine
 from proveout.model.shop import Noun, Shop
 from proveout.stages.timing.decide import BENCH, SAW, total_s
@@ -85,7 +85,7 @@ def _milled(clamping: str, plan: Plan, shop: Shop) -> Planned:
     parts: dict[str, float] = {}
     for line in each:
         kind: MinuteKind = kinds[line.pass_id] if line.pass_id in kinds else _beside(line)
-        factor = None if machine is None else machine.minute_factor(kind)
+        factor = None if machine is None else factor_of(machine.minutes, kind)
         parts[kind] = parts.get(kind, 0.0) + line.seconds.nominal / (1.0 if factor is None else factor.nominal)
     runs = [one for one in each if one.cause == "moves"]
     return Planned(

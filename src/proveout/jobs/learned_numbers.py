@@ -10,10 +10,10 @@ from proveout.jobs.close_out_steps import BENCH_WORK
 from proveout.learning.factors import Learned, Seen, learned_factors
 from proveout.learning.prior import prior_of
 from proveout.learning.shares import Counted, learned_share
-from proveout.model.close_out import CloseOut, StepTime
+from proveout.model.close_out import CloseOut, StepTime, days_away
 from proveout.model.fact import Fact
 from proveout.model.learned import Key, Proposal
-from proveout.model.minute_factors import MINUTE_KINDS, MinuteKind
+from proveout.model.minute_factors import MINUTE_KINDS, MinuteKind, factor_of
 from proveout.model.shop import Finisher, Machine, Shop
 from proveout.stages.timing.decide import CYCLE_SPREAD
 
@@ -59,7 +59,7 @@ def _fresh(closed: Sequence[CloseOut], done: Done, key: Key) -> list[CloseOut]:
 
 def factor_now(machine: Machine, kind: MinuteKind) -> Fact:
     """The factor that a plan takes for a kind of minutes, with its interval."""
-    written = machine.minute_factor(kind)
+    written = factor_of(machine.minutes, kind)
     if written is not None:
         return written
     return Fact(low=1.0 - CYCLE_SPREAD, nominal=1.0, high=1.0 + CYCLE_SPREAD, unit="ratio", source="",
@@ -97,7 +97,7 @@ def _minutes(machine: Machine, closed: Sequence[CloseOut], done: Done) -> Found:
     """The factors of one machine, all kinds together."""
     seen = minutes_seen(machine.id, _fresh(closed, done, Key(kind="minutes", of=machine.id)))
     facts = [factor_now(machine, kind) for kind in MINUTE_KINDS]
-    written = [machine.minute_factor(kind) for kind in MINUTE_KINDS]
+    written = [factor_of(machine.minutes, kind) for kind in MINUTE_KINDS]
     keys = [Key(kind="minutes", of=machine.id, stem=kind) for kind in MINUTE_KINDS]
     texts = [f"{machine.id}: {kind}, times what is reckoned" for kind in MINUTE_KINDS]
     # middles are of the factors themselves: what is reckoned holds none
@@ -222,8 +222,8 @@ def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
     now = Fact(low=days[0], nominal=min(max(_rounded(ends[1]), days[0]), days[1]), high=days[1], unit="days",
                source=batches_words(batches), strength="measured here")  # fmt: skip
     proposal = Proposal(
-        key=key, text=f"{finisher.id}: working days away", was=finisher.days_away,
-        taken=finisher.days_away, now=now, batches=batches,
+        key=key, text=f"{finisher.id}: working days away", was=days_away(finisher),
+        taken=days_away(finisher), now=now, batches=batches,
         pieces_count=sum(away.count for _, away in own), events_count=len(own), worth_count=told.worth_count[0],
         cautions=_cautions(told, 0, batches), is_writable=True,
     )  # fmt: skip

@@ -22,11 +22,11 @@ from proveout.jobs.close_out import closed_out, plans_below
 from proveout.jobs.learned_numbers import learned_numbers
 from proveout.jobs.owner_file import replace_text, show
 from proveout.jobs.signed import Signed
-from proveout.model.close_out import CloseOut
+from proveout.model.close_out import CloseOut, days_away
 from proveout.model.events import Event
 from proveout.model.fact import Fact
 from proveout.model.learned import Key, Lesson, Proposal, key_of
-from proveout.model.minute_factors import MINUTE_KINDS
+from proveout.model.minute_factors import MINUTE_KINDS, factor_of
 from proveout.model.shop import Shop
 from proveout.model.shop_events import ValueAccepted
 from proveout.quantities.errors import BadInput, ProveoutError
@@ -110,12 +110,12 @@ def _written_fact(shop: Shop, key: Key) -> Fact | None:
             found: Fact | None = getattr(shop.bench, f"{key.stem}_s", None)
             return found
         case "days":
-            return next((one.days_away for one in shop.finishers if one.id == key.of), None)
+            return next((days_away(one) for one in shop.finishers if one.id == key.of), None)
         case "minutes":
             machine = next((one for one in shop.machines if one.id == key.of), None)
             if machine is None:
                 return None
-            return next((machine.minute_factor(minutes) for minutes in MINUTE_KINDS if minutes == key.stem), None)
+            return next((factor_of(machine.minutes, minutes) for minutes in MINUTE_KINDS if minutes == key.stem), None)
         case "growth":
             return None
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from proveout.model.batch import BatchState
 from proveout.model.batch_events import StepKind
 from proveout.model.fact import Fact
-from proveout.model.shop import Noun
+from proveout.model.shop import Finisher, Noun
 
 
 def is_covered(value: float | None, fact: Fact | None) -> bool | None:
@@ -61,6 +61,13 @@ class StepScrap(Noun, frozen=True, kw_only=True):
     reason: str
     count: int
     in_count: int
+
+
+def days_away(finisher: Finisher) -> Fact:
+    """Working days at a finisher as the shop file says them, with the middle between them."""
+    low, high = float(finisher.days_low), float(finisher.days_high)
+    return Fact(low=low, nominal=0.5 * (low + high), high=high, unit="days", source="shop-file",
+                strength="owner's guess")  # fmt: skip
 
 
 class AwayTime(Noun, frozen=True, kw_only=True):

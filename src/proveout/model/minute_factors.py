@@ -33,6 +33,11 @@ class MinuteFactors(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fi
         return found
 
 
+def factor_of(minutes: MinuteFactors | None, kind: MinuteKind) -> Fact | None:
+    """What a machine's minutes of a kind are multiplied by; None where nobody wrote it."""
+    return None if minutes is None else minutes.of(kind)
+
+
 def minute_kind(pass_kind: str) -> MinuteKind:
     """The kind of minutes that a kind of pass takes."""
     if pass_kind in ROUGHING:

@@ -15,7 +15,7 @@ from proveout.model.cutter import CutterKind, Piece
 from proveout.model.fact import Fact
 from proveout.model.inspection import InspectionWish
 from proveout.model.measured import Response, SpindleReading
-from proveout.model.minute_factors import MinuteFactors, MinuteKind
+from proveout.model.minute_factors import MinuteFactors
 from proveout.model.program_style import ProgramStyle
 from proveout.model.stock import Remnant, Supply
 
@@ -103,10 +103,6 @@ class Machine(Noun, frozen=True, kw_only=True):
     changer: tuple[str, ...] = ()
     idle_vises_off: bool = False
     minutes: MinuteFactors | None = None
-
-    def minute_factor(self, kind: MinuteKind) -> Fact | None:
-        """What minutes of a kind are multiplied by; None where nobody wrote it."""
-        return None if self.minutes is None else self.minutes.of(kind)
 
     @property
     def setup_of_more_s(self) -> float:
@@ -330,13 +326,6 @@ class Finisher(Noun, frozen=True, kw_only=True):
     further_part_price: float = 0.0
     charges_plugs: bool = False
     closed: tuple[str, ...] | None = None
-
-    @property
-    def days_away(self) -> Fact:
-        """Working days as they are written, with the middle between them."""
-        low, high = float(self.days_low), float(self.days_high)
-        return Fact(low=low, nominal=0.5 * (low + high), high=high, unit="days", source="shop-file",
-                    strength="owner's guess")  # fmt: skip
 
 
 class Gauge(Noun, frozen=True, kw_only=True):

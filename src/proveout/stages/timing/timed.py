@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from proveout.model.fact import Fact
-from proveout.model.minute_factors import MinuteKind, factored
+from proveout.model.minute_factors import MinuteKind, factor_of, factored
 from proveout.model.shop import Machine
 
 
 def timed(machine: Machine, reckoned: Fact, kind: MinuteKind) -> Fact:
     """The time times the machine's own factor for its kind, with the factor's ends; as it is where nobody told one."""
-    factor = machine.minute_factor(kind)
+    factor = factor_of(machine.minutes, kind)
     return reckoned if factor is None else factored(reckoned.nominal, factor)
