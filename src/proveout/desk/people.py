@@ -88,7 +88,7 @@ def _shown(request: Request, *, typed: dict[str, str], fault: BadInput | None = 
     desk = desk_of(request)
     return page(
         request, "people.html", title="People", status=BAD if fault is not None else 200, known=desk.people.all(),
-        typed=typed, fault=fault, roles=ROLES, rights=[(WORDS[one], [one in MAY_DO[role] for role in ROLES])
-                                                       for one in RIGHTS],
+        typed=typed, fault=fault, roles=ROLES,
+        rights=[(role, [WORDS[one] for one in RIGHTS if one in MAY_DO[role]]) for role in ROLES],
         has_passwords=desk.people.have_passwords, where=desk.people.path,
     )  # fmt: skip

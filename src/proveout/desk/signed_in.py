@@ -70,8 +70,9 @@ def need(request: Request, right: Right, *, what: str) -> None:
 
 def _refusal(inside: Inside, right: Right, *, what: str) -> NotYours:
     who = f"{inside.name}, {inside.role}" if inside.who else "a station of the floor"
-    do = "ask one of them" if inside.who else "sign out, and sign in with your own name and password"
-    return NotYours(what, where=who, value=WORDS[right], limit=", ".join(roles_with(right)), do=do)
+    allowed = " or ".join(roles_with(right))
+    do = f"ask the {allowed}" if inside.who else "sign out, and sign in with your own name and password"
+    return NotYours(f"{what}: {WORDS[right]}", where=who, do=do)
 
 
 def _not_yours(request: Request, inside: Inside, needed: Needed | None) -> Response:
