@@ -139,7 +139,13 @@ def test_who_is_not_signed_in_changes_nothing(enter: Enter) -> None:
 
 def test_a_refusal_says_who_may_and_what_to_do(enter: Enter) -> None:
     said = enter("mara").post("/batches/B1/release").text
-    for words in ("not for you to do: answer for open proofs", "Mara, floor", "ask the office or owner", "Nothing was changed"):
+    wanted = (
+        "not for you to do: answer for open proofs",
+        "Mara, floor",
+        "ask the office or owner",
+        "Nothing was changed",
+    )
+    for words in wanted:
         assert words in said
     assert "sign in with your own name" in enter("").post("/shop/undo").text
 

@@ -14,6 +14,7 @@ from proveout.desk.plan_writer import drawable
 from proveout.desk.typed_form import TypedForm
 from proveout.jobs.batch_lines import BatchLine, batch_lines, history_of, is_reading, readings_of, runs_of, weakest_open
 from proveout.jobs.batch_route import station_of_step
+from proveout.jobs.left_packets import left_lying, set_aside_of
 from proveout.jobs.packets import packet_address
 from proveout.jobs.place import Place
 from proveout.jobs.releasing import (
@@ -154,6 +155,7 @@ def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInpu
         history=[one for one in history if not is_reading(one.event)],
         wrongs=[one for one in history if one.may_correct and not one.by],
         stations={step.id: station_of_step(plan, step.id) if plan is not None else "" for step in batch.steps},
+        lying=left_lying(desk.home, batch), aside=set_aside_of(desk.home, name),
         others=[] if place is not None or batch.is_released else _others(desk, batch),
         least=REASON_LENGTH, most=REASON_MOST,
     )  # fmt: skip
