@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from fastapi import FastAPI, Request
+from fastapi import Depends, FastAPI, Request
 from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
 
@@ -41,6 +41,7 @@ from proveout.desk.described import Described
 from proveout.desk.door import Door
 from proveout.desk.guard import Guard
 from proveout.desk.page import STATIC, Desk, page
+from proveout.desk.released_only import released_only
 from proveout.desk.signed_in import NotYours, SignedInOnly
 from proveout.desk.size_limit import SizeLimit
 from proveout.jobs.home import Home
@@ -86,7 +87,10 @@ def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | Non
     door: who may enter; None for a desk that this machine alone can reach, which asks nobody while nobody has a
     password of their own.
     """
-    app = Described(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
+    app = Described(
+        title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None,
+        dependencies=[Depends(released_only)],
+    )  # fmt: skip
     app.state.desk = Desk(home)
     app.state.door = door or Door(None, app.state.desk.people, asks_always=False)
     app.add_middleware(SizeLimit)
