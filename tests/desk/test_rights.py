@@ -287,6 +287,16 @@ def test_a_table_of_cutters_among_designs_needs_the_right_to_change_the_shop(ent
     assert enter("ola").post("/designs", files=given).status_code != 403
 
 
+def test_with_a_broken_file_of_people_nothing_is_shown_and_it_is_said_why(enter: Enter, people: People) -> None:
+    client, station = enter("ola"), enter("")
+    people.path.write_text("{")
+    for one in (client, station):
+        answer = one.get("/")
+        assert (answer.status_code, "The file of people is broken" in answer.text) == (500, True)
+    assert client.post("/shop/undo").status_code == 500
+    assert "The file of people is broken" in enter(None).get("/sign-in").text
+
+
 def test_a_password_is_set_kept_and_wanted_by_rule(tmp_path: Path) -> None:
     people = People(tmp_path / "people.json")
     with pytest.raises(BadInput, match="Nothing is set by which they are known"):

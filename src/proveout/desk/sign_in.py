@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.door import COOKIE, SIGN_IN, SIGNED_IN_S, Door, token_in
 from proveout.desk.page import page
+from proveout.model.written import NAME_LENGTH
 
 router = APIRouter()
 SEE_OTHER, WRONG, TOO_MANY, NOT_FOUND = 303, 401, 429, 404
@@ -31,7 +32,7 @@ def sign_in(
     next: Annotated[str, Form()] = "/",  # noqa: A002 - its name in the form
 ) -> Response:
     """Begin a session with the right password."""
-    door, who = door_of(request), who.strip()
+    door, who = door_of(request), who.strip()[:NAME_LENGTH]
     address = request.client.host if request.client is not None else ""
     token = door.enter(password, address=address, who=who)
     if token is None:

@@ -14,10 +14,10 @@ from proveout.desk.door import SIGN_IN, Door, Inside, token_in
 from proveout.desk.page import INSIDE, inside_of, page
 from proveout.desk.rights_of_routes import OPEN, Needed, right_of
 from proveout.jobs.rights import WORDS, Right, roles_with
-from proveout.quantities.errors import BadInput
+from proveout.quantities.errors import BadInput, ProveoutError
 
 STATIC = "/static/"
-SEE_OTHER, UNKNOWN, FORBIDDEN = 303, 401, 403
+SEE_OTHER, UNKNOWN, FORBIDDEN, FAULT = 303, 401, 403, 500
 
 
 class NotYours(BadInput):
@@ -33,11 +33,19 @@ class SignedInOnly:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request, send it to the door, or say that it is not for them."""
-        if scope["type"] != "http" or scope["path"].startswith(STATIC) or not self.door.asks:
+        if scope["type"] != "http" or scope["path"].startswith(STATIC):
             await self.app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        inside = self.door.inside(token_in(headers.get("cookie", "")))
+        try:
+            is_asked = self.door.asks
+            inside = self.door.inside(token_in(headers.get("cookie", "")))
+        except ProveoutError as fault:  # nobody can be told from anybody else: nothing is shown
+            await PlainTextResponse(f"{fault.message}\n", FAULT)(scope, receive, send)
+            return
+        if not is_asked:
+            await self.app(scope, receive, send)
+            return
         scope.setdefault("state", {})[INSIDE] = inside
         needed = right_of(scope["method"], scope["path"])
         if needed == OPEN or (inside is not None and needed in inside.may):
