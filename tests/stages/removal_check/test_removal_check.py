@@ -14,7 +14,7 @@ from shapes import CUTTERS, MILL, VISE, box, cut_box, cutter, drilled, fact, sol
 from proveout.geometry.frames import Frame
 from proveout.model.bodies import Bed, Head, Table
 from proveout.model.moves import Moves
-from proveout.model.proof import Decision, MoveAt, Proof
+from proveout.model.proof import Decision, Proof
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Vise, cutting_pieces
 from proveout.model.solid import Solid
@@ -236,7 +236,9 @@ def test_a_rapid_move_through_metal_is_found_and_named(part: Solid) -> None:
     found = broken(replayed(part, [CLEAN[0], ("finish wall", "mill 12", across + contour(4.0)), CLEAN[2]]))
     assert list(found) == ["rapid in metal"]
     assert found["rapid in metal"].subject == "c1/t1/mill 12/finish wall/1, move 4"
-    assert found["rapid in metal"].basis.move == MoveAt(pass_id="c1/t1/mill 12/finish wall/1", row=4)
+    move = found["rapid in metal"].basis.move
+    assert move is not None
+    assert (move.pass_id, move.row) == ("c1/t1/mill 12/finish wall/1", 4)
     # the sweep reaches x 8: the longest ray inside is a chord of the disc, at most its diameter
     assert 8.0 < float(found["rapid in metal"].found_high or 0.0) <= 12.0
 
