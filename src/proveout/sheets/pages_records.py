@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from proveout.sheets import blocks as b
+from proveout.sheets.as_drawn import as_drawn
+from proveout.sheets.general_sizes import once_back
 from proveout.sheets.pages_front import OUTSIDE, outside_work
 from proveout.sheets.pages_pack import lot_text, square_code_svg
 from proveout.sheets.writer import Writer
@@ -32,7 +34,7 @@ def receiving_page(writer: Writer) -> dict[str, Any] | None:
         ),
     ]  # fmt: skip
     if plan.finishing.coated_area_mm2 > 0.0:
-        blocks += _coat_blocks(writer)
+        blocks += [*_coat_blocks(writer), *as_drawn(writer), *once_back(writer)]
     blocks += [
         b.heading("By eye, every piece"),
         b.ticks(
