@@ -6,12 +6,16 @@ from typing import Any
 
 from proveout.model.plan import NOT_KNOWN
 from proveout.sheets import blocks as b
+from proveout.sheets.asked_faces import asked_svg
 from proveout.sheets.coat_map import coat_map, coat_marks
+from proveout.sheets.marking_words import marking_block
 from proveout.sheets.names import capital
+from proveout.sheets.planned_days import stays
 from proveout.sheets.writer import Writer
 
 TITLE = "Order to a finisher"
 MAP_TITLE = "Mask and rack map"
+MARKING_TITLE = "Where it is marked"
 MAP_MM = 180.0
 MASKS = "Plug and mask"
 NEXT_PAGE = "drawn on the next page"
@@ -29,7 +33,26 @@ def finisher_pages(writer: Writer) -> list[dict[str, Any]]:
         made.append(order_page(writer, index))
         if order.thickness_mm is not None and writer.views is not None:
             made.append(map_page(writer, index))
+        elif any(one.face_ids for one in order.markings) and writer.views is not None:
+            made.append(marking_page(writer, index))
     return made
+
+
+def marking_page(writer: Writer, index: int) -> dict[str, Any]:
+    """The part with the faces that are marked hatched, and once more in words what is marked on them."""
+    order, at = writer.plan.finish_orders[index], ("plan", "finish_orders", index)
+    assert writer.views is not None
+    marked = {id for one in order.markings for id in one.face_ids}
+    numbers = [note.balloon for note in writer.plan.survey.faces if note.face_id in marked]
+    svg = asked_svg(writer.views, writer.plan.survey, numbers=numbers)
+    alt = "Line drawing of the part; the faces that are marked are hatched and carry their numbers."
+    blocks: list[b.Block] = [
+        b.pictures(b.picture(svg=svg, alt=alt, width_mm=MAP_MM, caption="Hatched: marked here. Not to scale.")),
+        *marking_block(writer, index),
+    ]
+    return b.page(
+        sheet=TITLE, title=f"{MARKING_TITLE} - {writer.ink.words(*at, 'process')}", blocks=blocks, one_page=True
+    )  # fmt: skip
 
 
 def map_page(writer: Writer, index: int) -> dict[str, Any]:
@@ -79,8 +102,12 @@ def order_page(writer: Writer, index: int) -> dict[str, Any]:
     if order.thickness_mm is not None:
         drawn = "" if writer.views is None else NEXT_PAGE
         blocks += [b.heading(MASKS, more=drawn), _masks(writer, index), *_care(writer, index), *_rack(writer, index)]
-    elif order.show:
-        blocks += [b.heading("Faces that show"), b.para(_faces(writer, index, "show"))]
+    else:
+        blocks += marking_block(writer, index)
+        if order.show:
+            blocks += [b.heading("Faces that show"), b.para(_faces(writer, index, "show"))]
+        if order.markings and writer.views is not None:
+            blocks.append(b.para("The face is hatched in the drawing on the next page."))
     blocks += _readings(writer, index)
     ticks = [
         "One trial piece first: look at it, gauge it, then the lot",
@@ -119,18 +146,22 @@ def _asked(writer: Writer, index: int) -> list[list[b.Cell]]:
         rows.append(["one load, for shade, with", b.strong(parts)])
     away = [ink.number(*at, f"days_{end}", digits=0) for end in ("low", "high")]
     days = away[0] if away[0] == away[1] else " to ".join(away)
+    planned = stays(writer, order.finisher_id)
     due = f"the whole order is wanted {ink.words(*at, 'due')}" if order.due else "no day said yet"
-    rows.append(["working days away", f"{days}; {due}"])
+    rows.append(["working days away", days if planned else f"{days}; {due}"])
+    rows += [["as planned", b.strong(words)] for words in planned]
     if order.after:
         rows.append(["then", ", ".join(ink.words(*at, "after", k) for k in range(len(order.after)))])
     return rows
 
 
 def _faces(writer: Writer, index: int, field: str) -> str:
-    """Faces by number, the largest first; of many the first and that there are more."""
-    ids: tuple[str, ...] = getattr(writer.plan.finish_orders[index], field)
-    named = writer.names.faces(ids[:FACES_MOST])
-    more = " and others, see the map" if len(ids) > FACES_MOST else ""
+    """Faces by number, the largest first; of many the first and that there are more, where a map shows those."""
+    order = writer.plan.finish_orders[index]
+    ids: tuple[str, ...] = getattr(order, field)
+    most = FACES_MOST if order.thickness_mm is not None and writer.views is not None else len(ids)
+    named = writer.names.faces(ids[:most])
+    more = " and others, see the map" if len(ids) > most else ""
     return f"{capital(writer.ink.words('plan', 'finish_orders', index, field, as_text=named))}{more}."
 
 
