@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pypdfium2
 import pytest
-from overlaps import overlapping
+from overlaps import boxes_of, overlapping
 from struck import struck
 
 from proveout.sheets import blocks as b
-from proveout.sheets.papers import typeset
+from proveout.sheets.pages_pack import LABELS
+from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import Line, Picture
-from proveout.sheets.svg import Paper, picture_svg
+from proveout.sheets.svg import Paper, bundle_svg, picture_svg
+from proveout.sheets.writer import Writer
 
 SQUARE = np.array([[0.0, 0.0], [40.0, 0.0], [40.0, 20.0], [0.0, 20.0]])
 
@@ -109,3 +112,24 @@ def test_the_closest_setting_leaves_what_hangs_below_a_line_of_words_whole() -> 
     document = pages([closest])
     for number in range(len(document)):
         assert struck(document[number]) == [], f"page {number + 1}"
+
+
+@pytest.mark.parametrize(
+    ("wide", "thick", "across", "layers"), [(101.6, 6.0, 2, 3), (101.6, 12.0, 1, 1), (20, 20, 3, 2)]
+)
+def test_no_bar_of_a_bundle_strikes_its_letter(wide: float, thick: float, across: int, layers: int) -> None:
+    """Bars too flat for a letter carry it above and below the bundle."""
+    sheet: Any = SimpleNamespace(across_count=across, layers_count=layers)
+    pattern: Any = SimpleNamespace(bundle_count=across * layers)
+    page = pages([[drawn(bundle_svg(bar_mm=(wide, thick), sheet=sheet, pattern=pattern, ids="x"))]])[0]
+    assert struck(page) == []
+    assert overlapping(page) == []
+    letters = {box.text for box in boxes_of(page)}
+    assert {"A", chr(ord("A") + across * layers - 1)} <= letters
+
+
+def test_the_labels_keep_to_their_page_below_the_words_of_a_plan_that_is_not_ready(marked: Writer) -> None:
+    document = papers_document(marked)
+    document["pages"] = [page for page in document["pages"] if page["sheet"] == LABELS]
+    assert not document["ready"]
+    assert len(pypdfium2.PdfDocument(typeset(document))) == 1

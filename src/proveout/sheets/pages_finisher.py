@@ -11,6 +11,7 @@ from proveout.sheets.coat_map import coat_map, coat_marks
 from proveout.sheets.marking_words import marking_block
 from proveout.sheets.names import capital
 from proveout.sheets.planned_days import stays
+from proveout.sheets.svg import svg_width_mm
 from proveout.sheets.writer import Writer
 
 TITLE = "Order to a finisher"
@@ -21,6 +22,7 @@ MASKS = "Plug and mask"
 NEXT_PAGE = "drawn on the next page"
 NO_MAP = "No map of masks and rack points could be drawn: go by the numbers in words."
 NO_RACK = "Ask before racking: nobody has said where the mark may lie."
+NUMBERS = "Their numbers are in the drawing at the end of the plan's papers, which goes with this order."
 FACES_MOST = 8  # more faces are not listed on a line
 COUNT = "Pieces counted when they come and again when they leave; every piece set aside is told"
 DO_NOT = "Do not strip and coat again without asking: the pieces come out off size."
@@ -33,26 +35,23 @@ def finisher_pages(writer: Writer) -> list[dict[str, Any]]:
         made.append(order_page(writer, index))
         if order.thickness_mm is not None and writer.views is not None:
             made.append(map_page(writer, index))
-        elif any(one.face_ids for one in order.markings) and writer.views is not None:
-            made.append(marking_page(writer, index))
     return made
 
 
-def marking_page(writer: Writer, index: int) -> dict[str, Any]:
-    """The part with the faces that are marked hatched, and once more in words what is marked on them."""
-    order, at = writer.plan.finish_orders[index], ("plan", "finish_orders", index)
-    assert writer.views is not None
-    marked = {id for one in order.markings for id in one.face_ids}
+def _marked(writer: Writer, index: int) -> list[b.Block]:
+    """The part with the faces that are marked hatched; on a page of its own where the order leaves no room."""
+    marked = {id for one in writer.plan.finish_orders[index].markings for id in one.face_ids}
+    if not marked or writer.views is None:
+        return []
     numbers = [note.balloon for note in writer.plan.survey.faces if note.face_id in marked]
     svg = asked_svg(writer.views, writer.plan.survey, numbers=numbers)
     alt = "Line drawing of the part; the faces that are marked are hatched and carry their numbers."
-    blocks: list[b.Block] = [
-        b.pictures(b.picture(svg=svg, alt=alt, width_mm=MAP_MM, caption="Hatched: marked here. Not to scale.")),
-        *marking_block(writer, index),
+    wide = min(MAP_MM, svg_width_mm(svg))
+    return [
+        {"kind": "may-break", "title": MARKING_TITLE, "note": "Where it is marked is drawn on the next page."},
+        b.heading(MARKING_TITLE),
+        b.pictures(b.picture(svg=svg, alt=alt, width_mm=wide, caption="Hatched: marked here. Not to scale.")),
     ]
-    return b.page(
-        sheet=TITLE, title=f"{MARKING_TITLE} - {writer.ink.words(*at, 'process')}", blocks=blocks, one_page=True
-    )  # fmt: skip
 
 
 def map_page(writer: Writer, index: int) -> dict[str, Any]:
@@ -105,9 +104,7 @@ def order_page(writer: Writer, index: int) -> dict[str, Any]:
     else:
         blocks += marking_block(writer, index)
         if order.show:
-            blocks += [b.heading("Faces that show"), b.para(_faces(writer, index, "show"))]
-        if order.markings and writer.views is not None:
-            blocks.append(b.para("The face is hatched in the drawing on the next page."))
+            blocks += [b.heading("Faces that show"), b.para(f"{_faces(writer, index, 'show')} {NUMBERS}")]
     blocks += _readings(writer, index)
     ticks = [
         "One trial piece first: look at it, gauge it, then the lot",
@@ -120,6 +117,7 @@ def order_page(writer: Writer, index: int) -> dict[str, Any]:
             [], across=4,
             boxes=("our order no.", "sent on, packed by", "whom to ring", "back to"),
         ),
+        *_marked(writer, index),
     ]  # fmt: skip
     return b.page(sheet=TITLE, title=f"{TITLE} - {process}", blocks=blocks, one_page=True)
 

@@ -27,6 +27,7 @@ TOP_MM = 1.0  # clear paper above the highest sign
 LEAST_WIDTH_MM = 52.0  # labels and caption of the operator's picture fit
 HATCHES = {"hatch": (2.6, 1.0, 0.16), "lining": (1.8, -1.0, 0.32)}  # spacing, slope, width of the strokes, mm
 BUNDLE_MM = 86.0  # the picture of a bundle, two to a row
+FLAT_MM = 5.0  # bars drawn lower than this hold no letter
 LABEL_MM = 19.0  # width of "moving jaw"
 FONT = "Libertinus Serif, Georgia, serif"
 STROKES = {
@@ -114,6 +115,11 @@ def hatched(outline: Array, *, spacing_mm: float, slope: float) -> list[Array]:
             ends = np.array([start, end])
             strokes.append(np.column_stack([(ends - slope * c) / 2.0, (slope * ends + c) / 2.0]))
     return strokes
+
+
+def svg_width_mm(svg: str) -> float:
+    """The width of a picture that a Paper wrote."""
+    return float(svg.split('width="', 1)[1].split("mm", 1)[0])
 
 
 class Placing(Protocol):
@@ -340,8 +346,9 @@ def bundle_svg(*, bar_mm: tuple[float, float], sheet: PatternSheet, pattern: Bar
     letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
     unit = min(26.0 / max(width, height), (BUNDLE_MM - 8.0) / (across * width), 34.0 / (sheet.layers_count * height))
     w, h = width * unit, height * unit
-    paper = Paper(width_mm=BUNDLE_MM, height_mm=h * sheet.layers_count + 9.0)
-    x0, y0 = 3.0, 2.0
+    is_flat = h < FLAT_MM  # its letters stand above and below the bundle
+    x0, y0 = 3.0, 6.5 if is_flat else 2.0
+    paper = Paper(width_mm=BUNDLE_MM, height_mm=h * sheet.layers_count + y0 + 7.0)
     floor = y0 + h * sheet.layers_count
     for place in range(pattern.bundle_count):
         row, column = divmod(place, across)
@@ -350,7 +357,8 @@ def bundle_svg(*, bar_mm: tuple[float, float], sheet: PatternSheet, pattern: Bar
         box = np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]])
         paper.path(box, fill="#fff", width_mm=0.7 if outer else 0.35, closed=True)
         if outer:
-            paper.words(letters[place % 26], x + w / 2.0, y + h / 2.0 + 1.3, strong=True)
+            flat = floor + 5.0 if row == 0 else y - 1.5
+            paper.words(letters[place % 26], x + w / 2.0, flat if is_flat else y + h / 2.0 + 1.3, strong=True)
     paper.path(
         np.array([[x0 - 2.0, y0 - 1.0], [x0 - 2.0, floor], [x0 + across * w + 3.0, floor]]), fill="none", width_mm=0.9
     )
