@@ -13,6 +13,7 @@ from proveout.sheets.turned_words import first_piece_rows
 from proveout.sheets.writer import Writer
 
 LET_PASS = ("quality limit", "no bad piece")
+NEXT = "All other sizes, what is looked at by eye, and the signatures stand on the next page."
 SAMPLE_CAUTION = (
     "A sample lets lots with bad pieces pass. Whatever could hurt someone is gauged on every piece, or made so that it "
     "cannot go wrong."
@@ -115,6 +116,8 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         blocks = [
             b.framed("No size is written for this part: measure against the drawing and write the readings here.")
         ]
+    title = "Inspection sheet - before coat" if is_coated else "Inspection sheet"
+    blocks.append({"kind": "may-break", "title": f"{title}, all else", "note": NEXT})
     blocks += [*notes_blocks(writer), *as_drawn.at_the_machine(writer), *general_sizes.at_the_machine(writer)]
     blocks += [
         b.heading("By eye, every piece"),
@@ -127,7 +130,6 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         ),
         b.keys([], across=3, boxes=("first piece signed", "last piece signed", "set aside, how many")),
     ]
-    title = "Inspection sheet - before coat" if is_coated else "Inspection sheet"
     return b.page(sheet="Inspection sheet", title=title, blocks=blocks, one_page=True)
 
 
