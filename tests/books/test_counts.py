@@ -25,9 +25,14 @@ def balance(batch: Batch) -> None:
         assert sum(lot.away_count for lot in lots) == step.away_count
         assert all(lot.uncounted_count >= 0 for lot in lots)
     for before, after in zip(batch.steps, batch.steps[1:], strict=False):
-        assert after.in_count == before.good_count + after.returned_count
-    everywhere = sum(step.waiting_count + step.away_count + step.bad_count + step.unmade_count for step in batch.steps)
-    assert batch.steps[-1].good_count + everywhere == batch.blanks_count
+        assert after.in_count == before.good_count + after.returned_count + after.brought_count
+    everywhere = sum(
+        step.waiting_count + step.away_count + step.bad_count + step.unmade_count + step.taken_count
+        for step in batch.steps
+    )  # fmt: skip
+    brought = sum(step.brought_count for step in batch.steps)
+    assert batch.steps[-1].good_count + everywhere == batch.blanks_count + brought
+    assert all(0 <= step.kept_count <= step.waiting_count + step.away_count for step in batch.steps)
     assert sum(one.count for one in batch.bad) == sum(step.bad_count for step in batch.steps)
 
 

@@ -24,6 +24,7 @@ from proveout.jobs.releasing import (
     packet_place,
     plan_it,
     planned_place,
+    plans_of_part,
     release,
     waive,
 )
@@ -171,13 +172,4 @@ def _plan(desk: Desk, batch: Batch) -> tuple[Place | None, ProveoutError | None]
 
 def _others(desk: Desk, batch: Batch) -> list[str]:
     """Addresses of plans that the batch could take in place of its own."""
-    found = []
-    for entry in desk.home.entries():
-        for address in entry.parts:
-            try:
-                part = desk.home.place(address).plan.part
-            except ProveoutError:
-                continue
-            if part.number == batch.part:
-                found.append(address)
-    return found
+    return [place.address for place in plans_of_part(desk.home, batch.part)]

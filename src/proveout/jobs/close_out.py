@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Iterable
-from datetime import date
 from pathlib import Path
 
 from proveout.books.stretches import Told, piece_time, standing_events, stretches
@@ -13,6 +12,7 @@ from proveout.intake.shop_file import read_shop
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.close_out_money import money_out
 from proveout.jobs.close_out_steps import Planned, planned_of
+from proveout.jobs.shop_day import shop_day
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Ran, ReadingTaken
 from proveout.model.close_out import AwayTime, CloseOut, EdgeTime, Grown, StepScrap, StepTime, days_away
@@ -129,8 +129,8 @@ def _run(cycles: list[Ran]) -> tuple[float | None, float]:
 def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
     """Working days of each lot, from the day it went to the day the last of it came, by the zone of this machine."""
     known = {one.id: one for one in shop.finishers}
-    sent = {of.lot: _day(event) for event, of in told if isinstance(of, SentOut)}
-    back = {of.lot: _day(event) for event, of in told if isinstance(of, CameBack)}
+    sent = {of.lot: shop_day(event.at) for event, of in told if isinstance(of, SentOut)}
+    back = {of.lot: shop_day(event.at) for event, of in told if isinstance(of, CameBack)}
     found: list[AwayTime] = []
     for lot in batch.lots:
         finisher = known.get(lot.finisher)
@@ -141,11 +141,6 @@ def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
         planned = None if finisher is None else days_away(finisher)
         found.append(AwayTime(finisher=lot.finisher, lot=lot.lot, count=lot.sent_count, days=days, planned=planned))
     return tuple(found)
-
-
-def _day(event: Event) -> date:
-    """The day on which it happened in the shop: an evening there may be the next day in UTC."""
-    return event.at.astimezone().date()
 
 
 def _grown(batch: Batch, told: Told, plan: Plan) -> tuple[Grown, ...]:
