@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 from fastapi import FastAPI, Request
@@ -12,6 +14,7 @@ from proveout import __version__
 from proveout.desk import (
     batch_charts,
     batches,
+    changes,
     charts,
     check,
     comparing,
@@ -42,6 +45,7 @@ from proveout.desk.guard import Guard
 from proveout.desk.page import STATIC, Desk, page
 from proveout.desk.size_limit import SizeLimit
 from proveout.jobs.home import Home
+from proveout.jobs.shop_day import shop_today
 from proveout.jobs.taking_in import FULL
 from proveout.quantities.errors import BadInput, Busy, ProveoutError, Unfinished
 
@@ -71,18 +75,21 @@ ROUTERS = (
     floor.router,
     floor_step.router,
     batches.router,
+    changes.router,
     stock.router,
 )
 OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 
 
-def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | None = None) -> FastAPI:
+def desk_app(
+    home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | None = None, today: Callable[[], date] = shop_today
+) -> FastAPI:  # fmt: skip
     """The application.   hosts: names under which it answers, without a port; any other is refused.
 
-    door: who may enter; None asks nobody, for a desk that this machine alone can reach.
+    door: who may enter; None asks nobody, for a desk that this machine alone can reach.   today: the day of a request.
     """
     app = Described(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
-    app.state.desk = Desk(home)
+    app.state.desk = Desk(home, today=today)
     app.add_middleware(SizeLimit)
     if door is not None:
         app.state.door = door

@@ -14,6 +14,7 @@ from proveout.desk.plan_writer import drawable
 from proveout.desk.typed_form import TypedForm
 from proveout.jobs.batch_lines import BatchLine, batch_lines, history_of, is_reading, readings_of, runs_of, weakest_open
 from proveout.jobs.batch_route import station_of_step
+from proveout.jobs.ended import ending_of, notice
 from proveout.jobs.packets import packet_address
 from proveout.jobs.place import Place
 from proveout.jobs.releasing import (
@@ -107,7 +108,7 @@ def take_plan(request: Request, name: str, typed: TypedForm) -> Response:
 def release_batch(request: Request, name: str, typed: TypedForm) -> Response:
     """Freeze the packet and release the batch."""
     return _done(request, name, typed, lambda desk, signed: release(
-        desk.home, desk.records, desk.drawer, batch=name, signed=signed
+        desk.home, desk.records, desk.drawer, batch=name, signed=signed, today=desk.today()
     ))  # fmt: skip
 
 
@@ -151,7 +152,8 @@ def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInpu
         line=line, picture=pieces_line(line.runs, is_named=True), at=place, lost=lost, bars=bars, fault=fault,
         typed=typed,
         person=typed.get("person", "") or person_of(request), event=new_form,
-        packet=packet_address(batch.batch), readings=readings_of(desk.records, name),
+        packet=packet_address(batch.batch), change=ending_of(desk.records, batch),
+        ends=notice(desk.records, batch, None, day=desk.today())[0], readings=readings_of(desk.records, name),
         history=[one for one in history if not is_reading(one.event)],
         wrongs=[one for one in history if one.may_correct and not one.by],
         stations={step.id: station_of_step(plan, step.id) if plan is not None else "" for step in batch.steps},

@@ -11,7 +11,7 @@ from __future__ import annotations
 from datetime import date
 
 from proveout.books.folding import revisions_key
-from proveout.model.batch import Batch
+from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Packed, Started
 from proveout.model.events import Stating
 from proveout.model.outside_events import SentOut
@@ -38,6 +38,23 @@ def ending_of(records: Records, batch: Batch) -> Ending | None:
 def ended_words(ending: Ending) -> str:
     """What to know of a revision that has ended, in one sentence."""
     return f"Revision {ending.ends} ended on {ending.from_day}, {ending.begins} holds: {ending.why}"
+
+
+def notice(records: Records, batch: Batch, step: StepCount | None, *, day: date) -> tuple[str, bool]:
+    """What whoever works on a batch is to know of a change, empty where none ends its revision; and whether it is over.
+
+    step: at which the reader stands, None for the batch as a whole.
+    """
+    ending = ending_of(records, batch)
+    if ending is None:
+        return "", False
+    if not ending.holds_on(day.isoformat()):
+        return f"Revision {ending.ends} ends on {ending.from_day}, then {ending.begins} holds: {ending.why}", False
+    if step is None:
+        return f"{ended_words(ending)}. Nothing of it is begun any more", True
+    kept = step.kept_count
+    do = f"Carry on with {kept}, no more: these are used as they are" if kept else "Leave the pieces where they are"
+    return f"{ended_words(ending)}. {do}", not kept
 
 
 def refuse_release(records: Records, batch: Batch, *, day: date) -> None:
