@@ -25,7 +25,7 @@ def revisions_after(book: Revisions | None, event: Event, of: Stating) -> Revisi
             "No change ends this revision", where=f"{of.part}, revision {of.ends}", do="note the change first"
         )
     if isinstance(of, RevisionStays):
-        return _with(book, replace(ending, stays=of.why.strip()))
+        return _with(book, replace(ending, stays=_words(of.why)))
     others = tuple(one for one in ending.held if one.plan != of.plan)
     return _with(book, replace(ending, held=(*others, of)))
 
@@ -41,9 +41,14 @@ def _ended(book: Revisions, event: Event, of: RevisionEnds) -> Revisions:
         raise Refused("The new revision is itself ended by a change", where=where,
                       value=f"{of.begins} ends on {after.from_day}",
                       do=f"name revision {after.begins}, or take that change back")  # fmt: skip
-    ending = Ending(id=event.id, ends=of.ends, begins=of.begins, from_day=of.from_day, why=of.why.strip(),
+    ending = Ending(id=event.id, ends=of.ends, begins=of.begins, from_day=of.from_day, why=_words(of.why),
                     person=event.person)  # fmt: skip
     return replace(book, endings=(*book.endings, ending))
+
+
+def _words(why: str) -> str:
+    """A reason without its full stop: other words follow upon it."""
+    return why.strip().rstrip(".")
 
 
 def _with(book: Revisions, ending: Ending) -> Revisions:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, get_args
+from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
@@ -12,13 +12,22 @@ from proveout.desk.page import Desk, desk_of, page
 from proveout.desk.person import gone_to, new_form, person_of, signed_by
 from proveout.desk.revision import revision_shown
 from proveout.desk.typed_form import TypedForm
-from proveout.jobs.changes import change_of, every_change, held_against, move_day, note, settle, take_back, tell
+from proveout.jobs.changes import (
+    change_of,
+    every_change,
+    fate_typed,
+    held_against,
+    move_day,
+    note,
+    settle,
+    take_back,
+    tell,
+)
 from proveout.jobs.place import Place
 from proveout.jobs.releasing import correct, packet_place, plans_of_part
 from proveout.jobs.signed import Signed
 from proveout.jobs.typed_numbers import whole_typed
 from proveout.model.batch_events import REASON_LENGTH, REASON_MOST
-from proveout.model.change_events import Fate
 from proveout.model.half_made import ChangeTold
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput, ProveoutError
@@ -74,7 +83,7 @@ def settle_pieces(request: Request, id: str, typed: TypedForm) -> Response:
     """Say what becomes of pieces that wait at a step."""
     return _done(request, id, typed, lambda desk, signed: settle(
         desk.home, desk.records, batch=typed.get("batch", ""), step=typed.get("step", ""),
-        count=whole_typed(typed.get("count", ""), where="pieces"), fate=_fate(typed.get("fate", "")),
+        count=whole_typed(typed.get("count", ""), where="pieces"), fate=fate_typed(typed.get("fate", "")),
         why=typed.get("why", ""), to_batch=typed.get("to_batch", ""), signed=signed,
     ))  # fmt: skip
 
@@ -94,14 +103,6 @@ def collect(request: Request, id: str) -> Response:
     desk = desk_of(request)
     pdf = collect_pdf(_told(desk, id), shop=desk.home.shop().name)
     return Response(pdf, media_type="application/pdf", headers={"content-security-policy": PAPER_POLICY})
-
-
-def _fate(typed: str) -> Fate:
-    for fate in get_args(Fate):
-        if fate == typed:
-            return fate
-    raise BadInput("Nothing was chosen for these pieces", where="pieces", value=typed[:40],
-                   limit=", ".join(get_args(Fate)))  # fmt: skip
 
 
 def _told(desk: Desk, id: str) -> ChangeTold:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
+from typing import get_args
 
 from proveout.jobs.ended import ending_of, revisions_of
 from proveout.jobs.found_files import read_bytes, told_bytes
@@ -138,6 +139,18 @@ def new_plan(home: Home, records: Records, *, part: str, revision: str) -> tuple
         return place, tuple(batch for batch in own if batch.plan == one.plan)
     lying = (one for one in plans_of_part(home, part) if (one.plan.part.revision or "-") == revision)
     return next(lying, None), ()
+
+
+def fate_typed(words: str) -> Fate:
+    """What becomes of pieces, as somebody typed or chose it.
+
+    Raises:   BadInput for anything else.
+    """
+    for fate in get_args(Fate):
+        if fate == words.strip():
+            return fate
+    raise BadInput("Nothing was chosen for these pieces", where="pieces", value=words[:40],
+                   limit=", ".join(get_args(Fate)))  # fmt: skip
 
 
 def settle(

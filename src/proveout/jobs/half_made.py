@@ -75,7 +75,7 @@ def _stage(
     return Stage(
         step=step.id, station=step.station, kind=step.kind, at=", ".join([*here, *lots]),
         waiting_count=step.waiting_count, away_count=step.away_count, kept_count=step.kept_count, behind=behind,
-        cut=cut, each_s=held.each_s, each_money=held.each_money, money_lacks=held.lacks, ways=ways,
+        cut=cut, each_s=held.each_s, each_money=held.each_money, lacks=held.lacks, ways=ways,
     )  # fmt: skip
 
 

@@ -81,8 +81,10 @@ def _milled(old: Place, new: Place, step: str) -> Iterator[str]:
         for place, clamping in ((old, one), (new, other))
     ]  # fmt: skip
     if ran[0] != ran[1]:
-        count = len(set(ran[0]) ^ set(ran[1]))
-        yield f"{step}: {count} passes cut otherwise" if count else f"{step}: its passes run in another order"
+        before, after = set(ran[0]), set(ran[1])
+        count = max(len(before - after), len(after - before))
+        cut = "1 pass is cut otherwise" if count == 1 else f"{count} passes are cut otherwise"
+        yield f"{step}: {cut if count else 'its passes run in another order'}"
     used = {cutter for _, _, cutter, *_ in ran[0]}
     shapes = [{c.id: _shape(c) for c in place.shop.cutters if c.id in used} for place in (old, new)]
     for cutter in sorted(used):

@@ -22,7 +22,7 @@ SOURCE = "own-algorithm: seconds of the plan x rate of the shop"
 class TiedUp:
     """each_s, each_money: of one piece, every worst end together; None where nothing of it is shown.
 
-    lacks: steps and metal that are not in the money, since the plan does not tell them.
+    lacks: steps and metal that are not in them, since the plan does not tell them.
     """
 
     each_s: Fact | None
@@ -63,7 +63,7 @@ def tied_up(batch: Batch, plan: Plan, shop: Shop, behind: Sequence[str]) -> Tied
                                     "owner's guess"))  # fmt: skip
         else:
             lacks.append("the metal")
-    return TiedUp(total_s(seconds), total_money(money, currency), tuple(lacks))
+    return TiedUp(total_s(seconds) if seconds else None, total_money(money, currency) if money else None, tuple(lacks))
 
 
 def _priced(seconds: Fact, rate: float, currency: str) -> Fact:

@@ -37,7 +37,7 @@ class Stage(Noun, frozen=True, kw_only=True):
     """Pieces of a batch at one step. at: where they lie, as far as it is known.   behind: steps that they have passed.
 
     cut: of those, the ones that make or grip what changed.   each_s, each_money: in one piece, None where not shown;
-    money_lacks: what the money does not hold.
+    lacks: what is not in them.
     """
 
     step: str
@@ -51,7 +51,7 @@ class Stage(Noun, frozen=True, kw_only=True):
     cut: tuple[str, ...]
     each_s: Fact | None
     each_money: Fact | None
-    money_lacks: tuple[str, ...]
+    lacks: tuple[str, ...]
     ways: tuple[Way, ...]
 
     @property

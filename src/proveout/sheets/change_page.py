@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from proveout.model.change_events import KEPT
 from proveout.model.half_made import ChangeTold, HalfMade, Stage
 from proveout.sheets import blocks as b
 from proveout.sheets.change_words import ChangeWords
@@ -12,6 +13,8 @@ from proveout.sheets.papers import typeset
 SHEET = "Collect half-made pieces"
 COLUMNS = [("batch", "26", "l"), ("where they are", "1fr", "l"), ("done on them", "38", "l"), ("pieces", "16", "r"),
            ("found", "18", "c"), ("what becomes of them", "46", "l")]  # fmt: skip
+GONE = [("batch", "26", "l"), ("from step", "22", "l"), ("pieces", "16", "r"), ("what becomes of them", "46", "l"),
+        ("why", "1fr", "l"), ("done", "18", "c")]  # fmt: skip
 UNDECIDED = "leave them: the office says"
 TO_DO = (
     "Take the old papers and programs from the machines; none stays beside a vise",
@@ -44,9 +47,15 @@ def _page(told: ChangeTold) -> dict[str, Any]:
     if not ending.stands:
         head = f"This change was taken back: {ending.stays}. Revision {ending.ends} goes on; collect nothing."
     rows = [row for one in told.batches for stage in one.stages for row in [_row(one, stage)]]
-    blocks: list[b.Block] = [b.lead(head), b.para(f"{ending.why} Told by {ending.person}."), b.ticks(list(TO_DO))]
+    blocks: list[b.Block] = [b.lead(head), b.para(f"{ending.why}. Told by {ending.person}."), b.ticks(list(TO_DO))]
     blocks.append(b.heading("Half-made pieces"))
     blocks.append(b.table(COLUMNS, rows) if rows else b.framed("No piece of it waits and none is away."))
+    gone: list[list[b.Cell]] = [
+        [b.strong(one.batch), said.step, str(said.count), f"{said.fate} {said.to_batch}".strip(), said.why, b.BOX]
+        for one in told.batches for said in one.settled if said.fate != KEPT
+    ]  # fmt: skip
+    if gone:
+        blocks += [b.heading("Taken out of their batch: put them where it says"), b.table(GONE, gone)]
     if told.stock:
         stock: list[list[b.Cell]] = [
             [b.strong(one.item), one.place, f"{one.sort} {one.name}".strip(), str(one.count), b.BOX, UNDECIDED]

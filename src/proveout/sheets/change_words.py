@@ -19,15 +19,14 @@ class ChangeWords:
         return "holds" if ending.holds_on(day) else f"holds from {ending.from_day}"
 
     @staticmethod
-    def minutes(fact: Fact | None, count: int = 1) -> str:
-        """Minutes of so many pieces."""
-        return between(_times(fact, count), unit="min:s", digits=0)
+    def minutes(stage: Stage, count: int = 1) -> str:
+        """Minutes of so many pieces of a stage."""
+        return _least(stage.each_s, between(_times(stage.each_s, count), unit="min:s", digits=0), stage)
 
     @staticmethod
-    def money(fact: Fact | None, currency: str, count: int = 1) -> str:
-        """Money of so many pieces."""
-        told = between(_times(fact, count), unit=currency, digits=2)
-        return told if fact is None else f"{told} {currency}"
+    def money(stage: Stage, count: int = 1) -> str:
+        """Money of so many pieces of a stage."""
+        return _least(stage.each_money, _priced(_times(stage.each_money, count)), stage)
 
     @staticmethod
     def where(stage: Stage) -> str:
@@ -44,15 +43,28 @@ class ChangeWords:
     @staticmethod
     def all_money(one: HalfMade) -> str:
         """Money in all half-made pieces of a batch; how many pieces it says nothing of stands beside it."""
-        known = [(stage.each_money, stage.count) for stage in one.stages if stage.each_money is not None]
-        blind = sum(stage.count for stage in one.stages if stage.each_money is None)
+        begun = [stage for stage in one.stages if stage.behind]
+        known = [(stage.each_money, stage.count) for stage in begun if stage.each_money is not None]
+        blind = sum(stage.count for stage in begun if stage.each_money is None)
         ends = [sum(getattr(fact, end) * count for fact, count in known) for end in ("low", "nominal", "high")]
         if not known:
-            return "not shown"
+            return "not shown" if blind else "nothing"
         low, nominal, high = ends
         fact = Fact(low=low, nominal=nominal, high=high, unit=one.currency, source="own-algorithm", strength="assumed")
-        told = ChangeWords.money(fact, one.currency)
+        told = _priced(fact)
+        if any(stage.lacks for stage in one.stages):
+            told = f"at least {told}"
         return f"{told}, of {blind} pieces not shown" if blind else told
+
+
+def _priced(fact: Fact | None) -> str:
+    told = between(fact, unit="" if fact is None else fact.unit, digits=2)
+    return told if fact is None else f"{told} {fact.unit}"
+
+
+def _least(fact: Fact | None, words: str, stage: Stage) -> str:
+    """Where something is not in it, it is at least that."""
+    return f"at least {words}" if fact is not None and stage.lacks else words
 
 
 def _times(fact: Fact | None, count: int) -> Fact | None:
