@@ -13,12 +13,14 @@ from typing import Any
 import pypdf
 import pytest
 from changed_home import DAY, changed_home, old_plan, touching_op2
+from desk.errands_here import done_at_once
 from fastapi.testclient import TestClient
 from floor_home import MILL, Floor, copied
 from sound_page import sound
 
 from proveout.desk.app import desk_app
 from proveout.desk.page import Desk
+from proveout.jobs import errands
 from proveout.jobs.changes import hold
 from proveout.jobs.signed import Signed
 from proveout.model.batch import Batch
@@ -245,3 +247,33 @@ def test_a_change_is_told_once_and_by_somebody(client: TestClient) -> None:
     assert len(told) == 1
     assert client.get(f"/changes/{uuid.uuid4()}").status_code == 400
     assert client.get(f"/changes/{id}").status_code == 200
+
+
+def test_what_a_new_solid_touches_is_kept_from_its_page_and_notes_the_change(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One form: the change is noted, and what was found is kept with it; sent again it writes nothing more."""
+    done_at_once(monkeypatch)
+    home = desk(client).home
+    place = home.place("@B1")
+    monkeypatch.setattr(errands, "revise", lambda *_, **__: touching_op2(place.plan))
+    (home.root / "deeper.step").write_text("never read", encoding="ascii")
+    where = client.post("/parts/@B1/revision", data={"chosen": "deeper.step"}, follow_redirects=False)
+    found = where.headers["location"]
+    page = client.get(found).text
+    sound(page)
+    assert "Nobody has said yet that revision B" in page
+    fields = {"begins": "C", "from_day": DAY, "why": WHY, "person": "Mara Lind", "event": str(uuid.uuid4())}
+    wrong = client.post(f"{found}/keep", data=fields | {"from_day": "tomorrow", "event": ""})
+    assert (wrong.status_code, "A day is needed" in wrong.text) == (400, True)
+    for _ in range(2):
+        kept = client.post(f"{found}/keep", data=fields, follow_redirects=False)
+        assert kept.status_code == 303, kept.text
+    page = client.get(kept.headers["location"]).text
+    sound(page)
+    assert "The new solid against the plan of B1" in page
+    assert "1 surface is not as planned" in page
+    assert "the change" in client.get(found).text
+    kinds = [event.kind for _, event in desk(client).records.events(batch="")]
+    assert kinds[-2:] == ["revision ends", "solid held"]
+    assert kinds.count("solid held") == 1
