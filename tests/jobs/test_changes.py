@@ -18,6 +18,7 @@ from floor_home import Floor, copied
 
 from proveout.cli.main import main
 from proveout.jobs.changes import CHANGES, change_of, held_against, hold, note, settle, tell
+from proveout.jobs.ended import refuse_work
 from proveout.jobs.half_made import solid_words, touched_steps
 from proveout.jobs.packets import packet_folder
 from proveout.jobs.place import Place
@@ -25,6 +26,7 @@ from proveout.jobs.releasing import ask, batch_of, packet_place, release
 from proveout.jobs.same_so_far import differing
 from proveout.jobs.signed import Signed
 from proveout.jobs.tied_up import tied_up
+from proveout.model.batch_events import Bad, Counted, Started
 from proveout.model.change_events import GO_ON, KEPT
 from proveout.model.fact import Fact
 from proveout.model.half_made import Stage, Way
@@ -178,6 +180,22 @@ def test_pieces_cannot_be_sent_into_a_plan_that_cuts_otherwise_whoever_says_so(f
         settle(floor.home, records, **say, to_batch="B1")
     settle(floor.home, records, **say, to_batch="C1")
     assert batch_of(records, "C1").steps[2].brought_count == 1
+
+
+def test_no_more_pieces_are_carried_on_than_were_said_to_be_used(floor: Floor, records: Records) -> None:
+    part = changed_home.old_plan(floor).part.number
+    ended(records, part)
+    one, two = (Counted(step="op1", good_count=count) for count in (1, 2))
+    refuse_work(records, "B1", two, day=date(2027, 3, 19))
+    with pytest.raises(Refused, match="none is left"):
+        refuse_work(records, "B1", one, day=date(2027, 3, 20))
+    settle(floor.home, records, batch="B1", step="op1", count=1, fate=KEPT, why=WHY, signed=MARA)
+    refuse_work(records, "B1", one, day=date(2027, 3, 20))
+    with pytest.raises(Refused, match="only 1 of its pieces"):
+        refuse_work(records, "B1", two, day=date(2027, 3, 20))
+    lost = Counted(step="op2", bad=(Bad(reason="dropped", count=1),))
+    refuse_work(records, "B1", lost, day=date(2027, 3, 20))
+    refuse_work(records, "C1", Started(step="saw"), day=date(2027, 3, 20))
 
 
 def test_nothing_is_said_of_pieces_whose_revision_goes_on(floor: Floor, records: Records) -> None:
