@@ -18,6 +18,7 @@ from floor_home import Floor, copied
 
 from proveout.cli.main import main
 from proveout.jobs.changes import CHANGES, change_of, held_against, hold, note, settle, tell
+from proveout.jobs.close_out import closed_out
 from proveout.jobs.ended import refuse_work
 from proveout.jobs.half_made import solid_words, touched_steps
 from proveout.jobs.packets import packet_folder
@@ -246,6 +247,19 @@ def test_what_is_in_a_piece_is_its_steps_and_its_share_of_the_bars(floor: Floor,
     assert (nothing.each_s, nothing.each_money) == (None, None)
     unknown = tied_up(batch, msgspec.structs.replace(plan, metal_unknown="another metal"), shop, ("saw", "op1"))
     assert (unknown.each_s, unknown.each_money) == (None, None)
+
+
+def test_a_share_lost_is_learned_only_of_pieces_that_the_batch_answers_for(floor: Floor, records: Records) -> None:
+    """Worked: of B1 eight were sawn, four of them scrapped and one moved by the change: three; C1 has that one."""
+    ended(records, changed_home.old_plan(floor).part.number)
+    say: dict[str, Any] = {"batch": "B1", "step": "op2", "why": WHY, "signed": MARA}
+    settle(floor.home, records, **say, count=4, fate="scrap")
+    settle(floor.home, records, **say, count=1, fate=GO_ON, to_batch="C1")
+    found = {}
+    for name in ("B1", "C1"):
+        batch, place = batch_of(records, name), floor.home.place(f"@{name}")
+        found[name] = closed_out(batch, records.events(batch=name), plan=place.plan, shop=place.shop)
+    assert [(one.begun_count, one.bad_count) for one in found.values()] == [(3, 1), (1, 0)]
 
 
 def test_every_worst_end_is_kept_in_what_is_tied_up(floor: Floor, records: Records) -> None:

@@ -76,7 +76,9 @@ def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan,
     told = standing_events(events)
     wanted = planned_of(batch.steps, plan, shop)
     steps = tuple(_step(one, wanted[one.id], told) for one in batch.steps)
-    begun = batch.steps[0].good_count + batch.steps[0].bad_count
+    # pieces that left since their revision ended could not be lost here any more, those that came could
+    moved = sum(one.brought_count - one.taken_count for one in batch.steps)
+    begun = batch.steps[0].good_count + batch.steps[0].bad_count + moved
     good = batch.steps[-1].good_count
     bars = sum(of.bars_count for _, of in told if isinstance(of, Sawn))
     money, why = money_out(batch, plan, shop, steps=steps, bars_count=bars, good_count=good)
