@@ -33,6 +33,7 @@ function tapOf(form, submitter) {
 function typed(form, name, value) {
   const field = form.elements.namedItem(name);
   if (field?.dataset && "fingerprint" in field.dataset) return value.replaceAll(" ", "").toLowerCase();
+  if (field?.dataset && "flag" in field.dataset) return value === "true";
   if (!field?.dataset || !("number" in field.dataset)) return value;
   const number = Number(value.replace(",", "."));
   return Number.isFinite(number) ? number : value;
@@ -118,6 +119,7 @@ function foresee(waiting) {
       const bad = (of.bad ?? []).reduce((sum, one) => sum + one.count, 0);
       left = Math.max(0, left - (of.good_count ?? of.count ?? 0) - bad);
       if (!left) state = step.dataset.finish ? "to finish" : "more come";
+      else if (step.dataset.first && of.good_count) state = "first out";
     }
     if (of.what === "stopped") state = "stopped";
     if (of.what === "done") state = "done";
