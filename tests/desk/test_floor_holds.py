@@ -14,7 +14,6 @@ from fastapi.testclient import TestClient
 from floor_home import BOTH, MARK, MILL, OF_BOTH, Floor, copied, floor_home
 
 from proveout.desk.app import desk_app
-from proveout.jobs.releasing import waive
 from proveout.jobs.signed import Signed
 from proveout.model.batch_events import Done, Started
 from proveout.model.stock_events import EdgeChanged, Sawn

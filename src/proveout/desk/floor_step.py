@@ -18,9 +18,8 @@ from proveout.desk.page import desk_of, page
 from proveout.desk.person import new_form
 from proveout.desk.plan_writer import drawing_note, ready, writer_of
 from proveout.jobs.check_told import grouped
-from proveout.jobs.first_off import FirstOff, first_off
 from proveout.jobs.floor_stations import OUTSIDE, FloorStation, Waiting, station_of
-from proveout.jobs.floor_taps import advice_words, cutters_of, last_set_up, open_advice, open_hindrances
+from proveout.jobs.floor_taps import advice_words, first_off_now, last_set_up, open_advice, open_hindrances
 from proveout.jobs.floor_told import told_at_machines
 from proveout.jobs.held_back import first_piece_way, is_held, is_measured_since_stop, is_one_only, moved_words
 from proveout.jobs.place import Place
@@ -167,9 +166,7 @@ def _of_mill(request: Request, batch: Batch, step: StepCount, told: Told) -> dic
             hindered = open_hindrances(desk.home, batch, step, told)
     except ProveoutError as fault:
         at_mill = AtMill(wrong=fault.message)
-    first: FirstOff = first_off(
-        batch, step, told, cutters=cutters_of(desk.home, batch, step), now=datetime.now(UTC)
-    )  # fmt: skip
+    first = first_off_now(desk.home, batch, step, told, now=datetime.now(UTC))
     return {
         "mill": at_mill, "set_up": last, "hindered": hindered, "first": first, "moved": moved,
         "way": first_piece_way(batch, step.id, told), "one_only": is_one_only(batch, step),

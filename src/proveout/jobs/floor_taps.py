@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from proveout.books.stretches import Told
 from proveout.jobs.edges_used import edges_used
-from proveout.jobs.first_off import first_off
+from proveout.jobs.first_off import FirstOff, first_off
 from proveout.jobs.floor_told import standing, told_at_machines
 from proveout.jobs.held_back import (
     is_held,
@@ -174,7 +174,7 @@ class Taps:
         told = told_at_machines(self._records, batch)
         if words := moved_words(batch, step, told):
             raise Refused(words, where=where, do="stop with the same reason, measure the set-up, then go on")
-        first = first_off(batch, step, told, cutters=cutters_of(self._home, batch, step), now=event.at)
+        first = first_off_now(self._home, batch, step, told, now=event.at)
         if first.words:
             raise Refused(first.words, where=where, do="measure it, or count it bad with its reason")
         refuse_next_piece(batch, step, told, good_count=of.good_count)
@@ -249,7 +249,14 @@ def _since(home: Home, batch: Batch, step: StepCount, told: Told) -> Iterator[Hi
                         "nothing between", "Set this step up, and measure it anew.")  # fmt: skip
 
 
-def cutters_of(home: Home, batch: Batch, step: StepCount) -> frozenset[str] | None:
+def first_off_now(home: Home, batch: Batch, step: StepCount, told: Told, *, now: datetime) -> FirstOff:
+    """How far the first piece of a step is at a time. told: as `told_at_machines`."""
+    has_edges = any(isinstance(of, EdgeChanged) for _, of in told)
+    cutters = _cutters_of(home, batch, step) if has_edges else None
+    return first_off(batch, step, told, cutters=cutters, now=now)
+
+
+def _cutters_of(home: Home, batch: Batch, step: StepCount) -> frozenset[str] | None:
     """The cutters of a step; None where its packet cannot be read, as any of the machine may be of it."""
     try:
         plan = packet_place(home, batch).plan
