@@ -158,7 +158,7 @@ def test_the_first_piece_leaves_and_the_rest_waits_for_a_start_of_its_own() -> N
     through_first(shop)
     assert first_through_of(ROUTE) == MILLS  # not the clamping after the coat
     assert shop.step("op1").is_first_out
-    with pytest.raises(Refused, match=r"goes through all clampings.*1 at op2 \(mill-3\)"):
+    with pytest.raises(Refused, match=r"goes through all clampings.*waits at op2 \(mill-3\)"):
         shop.taps(Started(step="op1"))
     with pytest.raises(Refused, match="goes through all clampings"):
         shop.taps(Counted(step="op1", good_count=1))

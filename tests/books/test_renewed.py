@@ -16,7 +16,7 @@ from proveout.books.stretches import Told
 from proveout.jobs.first_off import FirstOff, first_off
 from proveout.jobs.held_back import is_measured_since_stop, moved_words, other_work_since
 from proveout.model.batch import Batch, StepCount
-from proveout.model.batch_events import Counted, ReadingTaken, Resumed, Started, Stopped
+from proveout.model.batch_events import Check, Counted, ReadingTaken, Resumed, Started, Stopped
 from proveout.model.events import Event, Stating
 from proveout.model.floor_events import OffsetAnswered, SetUpMeasured
 from proveout.model.stock_events import EdgeChanged
@@ -71,6 +71,15 @@ def test_what_was_right_before_a_change_says_nothing_of_the_next_piece(change: t
     assert found(read("1"), *change, read("2", 20.08)).state == "outside"
     assert found(read("1"), *change, read("2")).state == "right"
     assert found(read("1", 20.08), *change, read("1")).state == "right"  # cut once more, and right now
+
+
+def test_a_piece_half_read_before_a_change_is_read_anew_in_full() -> None:
+    own = batch()
+    two = replace(own, checks=(*own.checks, Check(step="op1", mark="9", text="12", low=11.9, high=12.1)))
+    nine = ReadingTaken(step="op1", mark="9", value=12.0, piece="2")
+    half = first_off(two, op1(two), told(read("1"), read("2"), *STOP, nine))
+    assert (half.state, half.missing) == ("to measure", ("7",))
+    assert first_off(two, op1(two), told(read("2"), *STOP, nine, read("2"))).state == "right"
 
 
 def test_what_changes_nothing_at_the_step_asks_for_nothing() -> None:

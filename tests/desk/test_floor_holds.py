@@ -106,7 +106,7 @@ def test_piece_one_goes_through_both_clampings_before_piece_two_may_be_started(c
     assert post(good("op1")).status_code == 200
     refused = post(started("op1"))
     assert refused.status_code == 409
-    assert "it waits 1 at op2 (mill-3)" in said(refused)
+    assert "it waits at op2 (mill-3)" in said(refused)
     assert "the owner answers for it on the page of the batch" in said(refused)
     text = page(client, "op1")
     assert "DO NOT CUT THE NEXT PIECE" in text

@@ -40,7 +40,8 @@ def first_piece_way(batch: Batch, step: str, told: Told) -> str:
         if not ahead:
             return ""
         stations = {one.id: one.station for one in batch.steps}
-        where = " and ".join(f"{count} at {id} ({stations[id]})" for id, count in ahead)
+        many = sum(count for _, count in ahead) > 1
+        where = " and ".join(f"{f'{count} ' if many else ''}at {id} ({stations[id]})" for id, count in ahead)
         return (
             f"The first piece goes through all clampings before the next one is cut: it waits {where}. "
             "Make it there, read it and count it"
