@@ -217,7 +217,7 @@ def test_what_may_need_a_tap_set_aside_waits_behind_it_and_is_not_told_as_refuse
     page.evaluate(BY, ["Mara", {"what": "started", "step": "bench"}])
     page.evaluate(BY, ["Jon", {"what": "counted", "step": "bench", "good_count": 3}])
     page.evaluate(BY, ["Jon", {"what": "moved", "to_place": "shelf 2"}])
-    page.locator("#floor-waits", has_text="1 waits: Mara signs in again, 1 after that").wait_for()
+    page.locator("#floor-waits", has_text="1 waits: Mara signs in again, 1 after that").wait_for(timeout=15_000)
     _until(page, lambda: places(floor) == ["shelf 2"])
     assert page.locator("#floor-refused li").count() == 0
     context.unroute("**/floor/events")
@@ -231,7 +231,7 @@ def test_what_may_need_a_tap_set_aside_waits_behind_it_and_is_not_told_as_refuse
 
 
 def _until(page: Page, is_so: Callable[[], bool]) -> None:
-    end = time.monotonic() + 20.0
+    end = time.monotonic() + 15.0
     while not is_so():
         assert time.monotonic() < end
         page.wait_for_timeout(100)
