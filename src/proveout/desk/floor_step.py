@@ -74,7 +74,7 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
     if found is None or one is None or not _is_here(here, one):
         raise BadInput("Nothing of this batch is done here", where=here.name, value=f"{batch[:60]}, {step[:60]}",
                        do="go back to the station")  # fmt: skip
-    told = told_at_machines(desk.records, found)
+    told = told_at_machines(desk.records, found, starting=one.id)
     shown: dict[str, Any] = {
         "batch": found, "step": one, "station": here, "checks": [c for c in found.checks if c.step == one.id],
         "is_last": one is found.steps[-1], "before": _before(found, one), "person": at_tablet(request),

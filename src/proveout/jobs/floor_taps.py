@@ -156,13 +156,13 @@ class Taps:
         """Refuse a start before the first piece is through, or with a set-up that is not as planned."""
         if step.is_started and not is_held(batch, step):
             raise Refused("This step is started already", where=where)
-        told = told_at_machines(self._records, batch)
+        told = told_at_machines(self._records, batch, starting=step.id)
         refuse_next_piece(batch, step, told, good_count=0)
         refuse_start(open_hindrances(self._home, batch, step, told), where=where)
 
     def _go_on(self, batch: Batch, step: StepCount, where: str) -> None:
         """Refuse to go on after a stop at which something moved until the set-up was measured anew, and is right."""
-        told = told_at_machines(self._records, batch)
+        told = told_at_machines(self._records, batch, starting=step.id)
         if words := moved_words(batch, step, told):
             raise Refused(words, where=where, do="measure the set-up on the page of this step, then go on")
         if is_measured_since_stop(batch, step, told):

@@ -22,8 +22,9 @@ from proveout.records.chain import event_of, stating_of
 from proveout.records.migrating import migrate, version_of
 from proveout.records.opening import Engines, engines_of, is_postgres
 from proveout.records.queue import Writer
-from proveout.records.tables import EVENTS, HEAD, SHOWN, STANDING
-from proveout.records.writing import Answer, books
+from proveout.records.tables import EVENTS, HEAD, SHOWN, STANDING, TOUCHES
+from proveout.records.writing import Answer
+from proveout.records.writing import books as read_books
 
 
 class Records:
@@ -124,7 +125,7 @@ class Records:
     def book(self, key: Key) -> AnyBook | None:
         """One book as it stands, None when nothing is written in it."""
         with self.reading() as connection:
-            return books(connection, [key]).get(key)
+            return read_books(connection, [key]).get(key)
 
     def batch(self, name: str) -> Batch | None:
         """A batch as it stands, None when there is none."""
@@ -153,14 +154,22 @@ class Records:
         with self.reading() as connection:
             return [(seq, event_of(body)) for seq, body in connection.execute(query)]
 
-    def standing_after(self, seq: int, kinds: Iterable[str]) -> list[tuple[int, Event, Stating]]:
-        """Events of some kinds after a number, of whatever batch, in order, each with what it says as corrected."""
+    def standing_after(
+        self, seq: int, kinds: Iterable[str], *, books: Iterable[Key] | None = None
+    ) -> list[tuple[int, Event, Stating]]:  # fmt: skip
+        """Events of some kinds after a number, of whatever batch, in order, each with what it says as corrected.
+
+        books: only what is written in one of these; None for any, which looks at every event after the number.
+        """
         query = (
             sa.select(EVENTS.c.seq, EVENTS.c.body, STANDING.c.by_seq, STANDING.c.content)
             .outerjoin(STANDING, STANDING.c.seq == EVENTS.c.seq)
             .where(EVENTS.c.seq > seq, EVENTS.c.kind.in_(sorted(kinds)))
             .order_by(EVENTS.c.seq)
         )
+        if books is not None:
+            own = sa.select(TOUCHES.c.seq).where(TOUCHES.c.key.in_(sorted(books)), TOUCHES.c.seq > seq)
+            query = query.where(EVENTS.c.seq.in_(own))
         found: list[tuple[int, Event, Stating]] = []
         with self.reading() as connection:
             for row in connection.execute(query):
