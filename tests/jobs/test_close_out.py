@@ -59,7 +59,7 @@ def test_a_night_that_nobody_wrote_is_left_out_and_a_stop_does_not_count() -> No
 
     def with_stops(event: Event) -> None:
         nonlocal late
-        if isinstance(event.of, Counted) and event.of.step == "c1" and len(events) == 14:
+        if isinstance(event.of, Counted) and event.of.step == "c1" and len(events) == 15:
             late += timedelta(hours=14)
         milled = [one for one in events if isinstance(one.of, Counted) and one.of.step == "second"]
         if isinstance(event.of, Counted) and event.of.step == "second" and len(milled) == 1:
