@@ -13,6 +13,8 @@ from msgspec.structs import replace
 from runnable_home import MARA, PROGRAM, drawer, ready_plan, runnable_home
 
 from proveout.books.first_piece import FIRST_PIECE
+from proveout.intake.inspection_words import inspection_of_words, inspection_sentence
+from proveout.intake.toml_words import Place as FilePlace
 from proveout.jobs.home import Home
 from proveout.jobs.place import Place
 from proveout.jobs.ran_well import ran_well_before
@@ -21,6 +23,7 @@ from proveout.jobs.writing import plan_bytes
 from proveout.model.batch import Batch
 from proveout.model.plan import Plan
 from proveout.records.records import Records
+from proveout.stages.inspection.frequency import Often, often_words
 
 WHY = "one machine, it would be set up twice"
 OPS = ("op1", "op2", "op3")
@@ -133,3 +136,21 @@ def test_a_run_whose_packet_somebody_changed_tells_nothing(
     program.write_text(PROGRAM + "M0\n", encoding="ascii")
     assert ran_well_before(home, records, plan, revision="B") == ""
     assert printed
+
+
+def test_a_night_counts_where_the_shop_or_the_job_says_so(
+    home: Home, records: Records, printed: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    top = FilePlace(file="shop.toml", path="")
+    wish = inspection_of_words({"inspection": {"first_piece_after_night": True}}, top)
+    assert "After a night the next piece is read as a first one" in inspection_sentence(wish)
+    often = Often(every_count=5, why="worked", also_pieces=(7,), cutter_ids=("EM6",))
+    assert often_words(often, lot_count=40, is_daily=True).startswith(
+        "pieces 1, 5, 10, 15 and so on, the first after EM6 is changed and after a night, and the last"
+    )
+    assert "night" not in often_words(often, lot_count=40)
+    assert not released(home, records, "B-1").is_measured_daily
+    shop = replace(fixture_shop.example_shop(), inspection=wish)
+    monkeypatch.setattr(Place, "shop", property(lambda _: shop))
+    assert released(home, records, "B-2").is_measured_daily
+    assert len(printed) == 2
