@@ -96,6 +96,7 @@ def _waive(given: argparse.Namespace) -> int:
 
 
 def _release(given: argparse.Namespace) -> int:
+    from proveout.jobs.left_packets import set_aside_of
     from proveout.jobs.packets import packet_folder
     from proveout.jobs.plan_drawings import Drawer
     from proveout.jobs.releasing import release
@@ -103,6 +104,8 @@ def _release(given: argparse.Namespace) -> int:
 
     with _opened(given) as (home, records):
         found = release(home, records, Drawer(Store(default_folder())), batch=given.batch, signed=_signed(given))
+        for aside in set_aside_of(home, found.batch):
+            print(f"A release of this batch was cut short once; its packet released nothing and lies in {aside}")
         print(f"Written: {packet_folder(home, found.batch)}")
         return _told(found)
 

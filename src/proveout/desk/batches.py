@@ -10,11 +10,12 @@ from fastapi.responses import HTMLResponse, Response
 
 from proveout.books.first_piece import FIRST_PIECE, first_way_words, is_first_piece_due
 from proveout.desk.page import Desk, desk_of, page
-from proveout.desk.person import gone_to, new_form, person_of, signed_by
+from proveout.desk.person import gone_to, new_form, person_of, signed_by, writer_shown
 from proveout.desk.plan_writer import drawable
 from proveout.desk.typed_form import TypedForm
 from proveout.jobs.batch_lines import BatchLine, batch_lines, history_of, is_reading, readings_of, runs_of, weakest_open
 from proveout.jobs.batch_route import station_of_step
+from proveout.jobs.left_packets import left_lying, set_aside_of
 from proveout.jobs.packets import packet_address
 from proveout.jobs.place import Place
 from proveout.jobs.releasing import (
@@ -63,7 +64,7 @@ def ask_for(request: Request, address: str, typed: TypedForm) -> Response:
     try:
         wanted = whole_typed(typed.get("wanted", ""), where="pieces")
         batch = ask(desk.home, desk.records, address, batch=typed.get("batch", "").strip(), wanted_count=wanted,
-                    due=typed.get("due", "").strip(), signed=signed_by(typed))  # fmt: skip
+                    due=typed.get("due", "").strip(), signed=signed_by(request, typed))  # fmt: skip
     except BadInput as fault:
         place = desk.home.place(address)
         return page(request, "batch_ask.html", title="Make a batch", place=place, typed=typed, fault=fault,
@@ -129,7 +130,7 @@ def close_batch(request: Request, name: str, typed: TypedForm) -> Response:
 
 def _done(request: Request, name: str, typed: dict[str, str], act: Callable[[Desk, Signed], Batch]) -> Response:
     try:
-        act(desk_of(request), signed_by(typed))
+        act(desk_of(request), signed_by(request, typed))
     except BadInput as fault:
         return _shown(request, name, typed=typed, fault=fault)
     return gone_to(f"/batches/{quote(name)}", typed)
@@ -150,11 +151,12 @@ def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInpu
         request, "batch.html", title=f"Batch {batch.batch}", status=BAD if fault is not None else 200, batch=batch,
         line=line, picture=pieces_line(line.runs, is_named=True), at=place, lost=lost, bars=bars, fault=fault,
         typed=typed,
-        person=typed.get("person", "") or person_of(request), event=new_form,
+        person=writer_shown(request, typed), event=new_form,
         packet=packet_address(batch.batch), readings=readings_of(desk.records, name),
         history=[one for one in history if not is_reading(one.event)],
         wrongs=[one for one in history if one.may_correct and not one.by],
         stations={step.id: station_of_step(plan, step.id) if plan is not None else "" for step in batch.steps},
+        lying=left_lying(desk.home, batch), aside=set_aside_of(desk.home, name),
         others=[] if place is not None or batch.is_released else _others(desk, batch),
         least=REASON_LENGTH, most=REASON_MOST, first_piece=FIRST_PIECE,
         first_way=first_way_words(batch.first_through), is_first_due=is_first_piece_due(batch),

@@ -11,6 +11,7 @@ import jinja2
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
+from proveout.desk.door import Inside
 from proveout.desk.floor_door import FILE, FloorDoor
 from proveout.jobs.errand_process import Standing
 from proveout.jobs.floor_taps import Taps
@@ -28,6 +29,7 @@ from proveout.records.records import Records
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
+INSIDE = "proveout.inside"
 
 
 class Desk:
@@ -96,10 +98,15 @@ def desk_of(request: Request) -> Desk:
     return desk
 
 
+def inside_of(request: Request) -> Inside | None:
+    """Who is signed in; None where nobody has to be."""
+    return request.scope.get("state", {}).get(INSIDE)
+
+
 def page(request: Request, template: str, *, title: str, status: int = 200, **shown: Any) -> HTMLResponse:
     """A page from its template.   shown: names for the template; `place` gives the part's own list of pages."""
     place: Place | None = shown.pop("place", None)
     text = desk_of(request).templates.get_template(template).render(
-        title=title, place=place, path=request.url.path, has_door=hasattr(request.app.state, "door"), **shown
+        title=title, place=place, path=request.url.path, inside=inside_of(request), **shown
     )  # fmt: skip
     return HTMLResponse(text, status_code=status)

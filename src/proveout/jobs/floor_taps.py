@@ -52,6 +52,7 @@ Tapped = ByFloor | ByInspection | ByOffice
 MAY: dict[Role, tuple[type, ...]] = {
     "floor": get_args(ByFloor),
     "inspection": get_args(ByFloor | ByInspection),
+    "planning": get_args(ByFloor | ByInspection),
     "office": get_args(Tapped),
     "owner": get_args(Tapped),
 }

@@ -22,7 +22,8 @@ from proveout.jobs.batch_route import checks_of, first_through_of, route_steps
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.home import PLAN, Home
 from proveout.jobs.jaw_files import write_jaw_files
-from proveout.jobs.packets import batch_named, drop_packet, freeze, manifest_of, packet_address, packet_of
+from proveout.jobs.left_packets import put_back, set_aside
+from proveout.jobs.packets import drop_packet, freeze, manifest_of, new_batch_named, packet_address, packet_of
 from proveout.jobs.place import Place
 from proveout.jobs.plan_drawings import Drawable, Drawer
 from proveout.jobs.plan_path import inputs_now
@@ -72,8 +73,9 @@ def ask(
                       value=str(wanted_count), limit=str(plan.part.quantity),
                       do="plan it for as many as are wanted")  # fmt: skip
     fit_to_run(home, place)
+    known = [str(row["batch"]) for row in records.rows("batches")]
     asked = Asked(part=plan.part.number, revision=revision_of(plan), wanted_count=wanted_count, due=due or plan.due)
-    found = post_once(records, signed.says(asked, batch=batch_named(batch)))
+    found = post_once(records, signed.says(asked, batch=new_batch_named(batch, known)))
     if found is not None and found.plan:  # the same form, sent twice
         return found
     return plan_it(records, place, batch=batch, signed=Signed(person=signed.person, station=signed.station))
@@ -106,6 +108,7 @@ def waive(records: Records, *, batch: str, proof_id: str, reason: str, signed: S
 def release(home: Home, records: Records, drawer: Drawer, *, batch: str, signed: Signed) -> Batch:
     """Freeze the packet of a batch, with papers of its own, and release it.
 
+    One that an earlier release left when it was cut short is set aside (`left_packets`).
     Args:     drawer: makes the drawings of the papers, which may take a minute.
     Raises:   Refused when something stands open, or the plan, its files or what it was planned from are others by now.
     """
@@ -119,13 +122,17 @@ def release(home: Home, records: Records, drawer: Drawer, *, batch: str, signed:
         _may_be_released(home, place, found)
         ran = ran_well_before(home, records, place.plan, revision=found.revision)
         of = _released(place, is_new=not ran)
-        papers = freeze(home, batch, place, anew=_papers(place, found, of, drawer))
+        made = _papers(place, found, of, drawer)
+        aside = set_aside(home, found)
+        papers = freeze(home, batch, place, anew=made)
         try:
             records.post(signed.says(replace(of, papers=papers), batch=batch), plan=place.plan)
         except NotKept:  # it may lie on disk all the same
             raise
         except ProveoutError:
             drop_packet(home, batch)
+            if aside is not None:
+                put_back(home, batch, aside)
             raise
     return batch_of(records, batch)
 

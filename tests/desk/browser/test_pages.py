@@ -34,8 +34,11 @@ SAMPLES_OF = {
     "/floor/{station}/{step}/{batch}": {"station": "mill-3", "step": "op1", "batch": "B1"},
 }
 """The same for one page."""
-OF_ITS_OWN = {"/parts/{address}/check/{id}", "/parts/{address}/tries/{id}", "/parts/{address}/revision/{id}"}
-"""Pages that are there only after something was asked for: test_story.py comes by them."""
+OF_ITS_OWN = {
+    "/parts/{address}/check/{id}", "/parts/{address}/tries/{id}", "/parts/{address}/revision/{id}", "/sign-in",
+    "/own-password",
+}  # fmt: skip
+"""Pages that are there only after something was asked for, or where people sign in: test_story.py and test_https.py."""
 
 
 def addresses() -> Iterator[str]:
