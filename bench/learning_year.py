@@ -1,6 +1,7 @@
 """A year of batches in a shop that does not exist: what its machines, hands and finishers really do is hidden.
 
-The learner sees events alone. Every number below was set before any seed was looked at.
+The learner sees events alone. Every number below was set before any seed was looked at. All parts ran well before with
+these programs, so that no first piece goes through both clampings alone.
 """
 
 from __future__ import annotations

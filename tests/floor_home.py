@@ -11,6 +11,7 @@ from pathlib import Path
 import msgspec
 import worked_home
 
+from proveout.jobs.batch_route import first_through_of
 from proveout.jobs.check_program import fingerprint_of_text
 from proveout.jobs.home import Home
 from proveout.jobs.packets import freeze
@@ -39,7 +40,10 @@ CHECKS = (
     Check(step="op1", mark="2", text="12 ±0.1", low=11.9, high=12.1),
     Check(step="inspection", mark="1", text="Ø 20 H8", low=20.0, high=20.033),
 )
-
+SECOND = RouteStep(id="op2", station=MILL, kind="mill", text="clamping 2")
+BOTH = (*ROUTE[:2], SECOND, *ROUTE[2:])
+"""The route with a second clamping on the same machine, of which one size is read."""
+OF_BOTH = (*CHECKS, Check(step="op2", mark="3", text="40 ±0.1", low=39.9, high=40.1))
 BARS = BarReceived(
     item="B-1", alloy="6061-T6", section="60x40", heat="H77", lot="D-9", length_mm=3000.0, count=10, place="rack 1"
 )  # fmt: skip
@@ -53,7 +57,7 @@ PNG = bytes.fromhex(
 
 def happening(of: Stating, *, batch: str = "B1", station: str = "desk", person: str = "mara") -> Event:
     """An event of now; of a step its own station."""
-    own = next((one.station for one in ROUTE if one.id == getattr(of, "step", "")), station)
+    own = next((one.station for one in (*ROUTE, SECOND) if one.id == getattr(of, "step", "")), station)
     return Event(
         id=str(uuid.uuid4()), at=datetime.now(UTC), person=person, station=own if station == "desk" else station,
         batch=batch, of=of,
@@ -79,9 +83,12 @@ class Floor:
 
 def floor_home(
     folder: Path, *, batches: tuple[tuple[str, str], ...] = (("B1", "2027-04-12"),), blanks: int = 8,
-    route: tuple[RouteStep, ...] = ROUTE,
+    route: tuple[RouteStep, ...] = ROUTE, checks: tuple[Check, ...] = CHECKS, is_daily: bool = False,
 ) -> Floor:  # fmt: skip
-    """A home with bars, and released batches by name and day; the plan writes a program for its first clamping."""
+    """A home with bars, and released batches by name and day; the plan writes a program for its first clamping.
+
+    Of a route with several clampings the first piece goes through all.   is_daily: a night makes the next one a first.
+    """
     home = worked_home.write_home(folder)
     place = home.plans / worked_home.ADDRESS
     sheet = ProgramSheet(
@@ -98,7 +105,8 @@ def floor_home(
         mark, revision = digest_of(plan), plan.part.revision
         floor.post(
             Asked(part=plan.part.number, revision=revision, wanted_count=blanks - 1, due=due), Planned(plan=mark),
-            Released(plan=mark, revision=revision, blanks_count=blanks, route=route, checks=CHECKS, papers=papers),
+            Released(plan=mark, revision=revision, blanks_count=blanks, route=route, checks=checks, papers=papers,
+                     first_through=first_through_of(route), is_measured_daily=is_daily),
             batch=name, plan=plan,
         )  # fmt: skip
     return floor

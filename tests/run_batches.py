@@ -1,4 +1,7 @@
-"""Batches of the worked plan, run and written down: seconds at every step are those that a test asks for."""
+"""Batches of the worked plan, run and written down: seconds at every step are those that a test asks for.
+
+Its part ran well before with the same programs, so that no first piece goes through both clampings alone.
+"""
 
 from __future__ import annotations
 
@@ -170,9 +173,9 @@ class Run:
             self.later(count * each_s)
             bad = (Bad(reason="wall thin", count=lost),) if lost and left == pieces else ()
             used = (EdgeUse(machine=MILL, cutter="EM12", used_s=40.0 * count),)
-            self(Counted(step=step, good_count=count - sum(one.count for one in bad), bad=bad, used=used), MILL)
-            if step == "c1":
+            if step == "c1":  # the first piece is read before it is counted
                 self(ReadingTaken(step=step, mark="7", value=20.06, piece=str(left)), MILL)
+            self(Counted(step=step, good_count=count - sum(one.count for one in bad), bad=bad, used=used), MILL)
         self(Done(step=step), MILL)
 
     def counted(self, step: str, station: str, each_s: float, pieces: int, *, read_mm: float | None = None) -> None:

@@ -16,7 +16,7 @@ WHOLE: dict[str, tuple[str, ...]] = {
         "stages/holding", "stages/stability", "stages/turning_over", "sheets", "intake", "jobs/slices.py",
     ),
     "blank_as_body": ("stages/blank", "stages/bars", "stages/costing", "sheets", "cli/words.py", "jobs/comparing.py"),
-    "without_counts": ("stages/timing", "sheets", "jobs/place_programs.py"),
+    "without_counts": ("stages/timing", "sheets", "jobs/place_programs.py", "jobs/program_now.py"),
 }  # fmt: skip
 # fields whose name other nouns have too: code that reads it may mean those
 OF_OTHERS = {"torque_n_mm", "bar_length_mm", "mass_kg"}

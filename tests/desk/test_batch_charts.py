@@ -13,8 +13,10 @@ import pytest
 import runnable_home
 from fastapi.testclient import TestClient
 
+from proveout.books.first_piece import FIRST_PIECE
 from proveout.desk import floor_step
 from proveout.desk.app import desk_app
+from proveout.jobs.releasing import waive
 from proveout.jobs.signed import Signed
 from proveout.model.batch_events import Counted, ReadingTaken, Started
 from proveout.model.plan import Plan
@@ -63,6 +65,7 @@ def client(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[TestClie
     bars = BarReceived(item="R", alloy=batch.alloy, section=section, heat="H1", lot="D", length_mm=3000.0, count=100,
                        place="rack")  # fmt: skip
     records.post(Signed(person="mara").says(bars))
+    waive(records, batch="B-1", proof_id=FIRST_PIECE, reason="fifty of a kind to draw charts of", signed=by_saw)
     records.post(by_saw.says(Started(step=saw.id), batch="B-1"))
     records.post(by_saw.says(Sawn(step=saw.id, item="R", heat="H1", place="rack", bars_count=1, good_count=50,
                                   alloy=batch.alloy, section=section), batch="B-1"))  # fmt: skip

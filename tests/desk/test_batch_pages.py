@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from runnable_home import REASON, WRONG_LOADS, open_plan, runnable_home, with_quick_papers
 from sound_page import sound
 
+from proveout.books.first_piece import FIRST_PIECE
 from proveout.desk.app import desk_app
 from proveout.desk.page import Desk
 from proveout.jobs.packets import freeze
@@ -166,7 +167,10 @@ def test_a_batch_of_another_quantity_comes_back_with_what_was_typed(client: Test
 
 
 def test_the_list_shows_where_the_pieces_stand_to_scale(client: TestClient) -> None:
-    released(client)
+    page = released(client)
+    assert "Piece one goes through op1, op2, op3 and is read in each" in page
+    page = send(client, "/batches/B-1/waive", proof=FIRST_PIECE, reason=REASON, person="Mara Lind", event="")
+    assert f"Pieces may be cut before the first one went through all clampings. Mara Lind: {REASON}" in page
     send(client, "/stock/receive", **BARS)
     post(client, Started(step="saw"), "saw")
     bars = Sawn(step="saw", item="T-1", heat="H77", place="rack 1", bars_count=5, good_count=93, alloy="6061-T6",

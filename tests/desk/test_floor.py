@@ -213,6 +213,12 @@ def test_a_second_person_looks_at_an_offset_before_the_next_good_piece(started: 
     assert started(taken, person="mara").status_code == 409
     assert started(taken, person="Jon").status_code == 200
     assert started(taken, person="Jon").status_code == 409
+    assert "After an offset was shifted the next piece is a first piece again" in said(started(GOOD))
+    for mark, value in (("1", 20.06), ("2", 12.0)):
+        started(reading(mark, value))  # once more of the piece that was right before
+        assert started(GOOD).status_code == 409
+    for mark, value in (("1", 20.06), ("2", 12.0)):
+        started(reading(mark, value, "2"))
     assert started(GOOD).status_code == 200
 
 

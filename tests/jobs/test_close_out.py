@@ -59,7 +59,7 @@ def test_a_night_that_nobody_wrote_is_left_out_and_a_stop_does_not_count() -> No
 
     def with_stops(event: Event) -> None:
         nonlocal late
-        if isinstance(event.of, Counted) and event.of.step == "c1" and len(events) == 14:
+        if isinstance(event.of, Counted) and event.of.step == "c1" and len(events) == 15:
             late += timedelta(hours=14)
         milled = [one for one in events if isinstance(one.of, Counted) and one.of.step == "second"]
         if isinstance(event.of, Counted) and event.of.step == "second" and len(milled) == 1:
@@ -98,6 +98,22 @@ def test_what_was_written_as_stopped_is_no_work() -> None:
         run(of)
     found = stretches(standing_events(enumerate(events)), "c1")
     assert found == (Stretch(seconds=400.0, pieces_count=5, is_first=True),)
+
+
+def test_what_the_first_piece_took_through_the_others_is_no_work_of_its_own_clamping() -> None:
+    """Worked: 1800 s set-up and 100 s, 8000 s until the first piece is through, then 500 s for five."""
+    events: list[Event] = []
+    run = run_batches.Run(events.append, "B0")
+    told = (
+        (0.0, Started(step="c1")), (1900.0, Counted(step="c1", good_count=1)), (8000.0, Started(step="c1")),
+        (500.0, Counted(step="c1", good_count=5)),
+    )  # fmt: skip
+    for seconds, of in told:
+        run.later(seconds)
+        run(of)
+    found = stretches(standing_events(enumerate(events)), "c1")
+    assert [(one.seconds, one.pieces_count, one.is_first) for one in found] == [(1900.0, 1, True), (500.0, 5, False)]
+    assert (piece_time(found, has_setup=True).each_s, piece_time(found, has_setup=True).setup_s) == (100.0, 1800.0)
 
 
 def test_two_nights_in_four_stretches_are_both_seen() -> None:

@@ -7,6 +7,7 @@ import pytest
 import worked_home
 
 from proveout.jobs.set_up import Assumed, Hindrance, assumed_of, clamping_of, hindrances
+from proveout.model.batch import Batch
 from proveout.model.fact import Fact
 from proveout.model.floor_events import Measure, SetUpMeasured
 from proveout.model.measured import Response
@@ -15,6 +16,7 @@ from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Tilt
 from proveout.quantities.canonical import digest_of
 
+RELEASED = Batch(batch="B1", part="EX-1", revision="B", wanted_count=8, due="")
 STANDS = (300.0, -200.0, -350.0)
 PIVOT = (300.012, -224.987, -352.405)
 ERROR = Fact(low=0.0, nominal=0.005, high=0.015, unit="mm", source="ball bar", strength="measured here")
@@ -62,7 +64,7 @@ def judged(plan: Plan, of: Shop, **off: float) -> tuple[Hindrance, ...]:
     assert set(by) <= set(known)
     measures = tuple(Measure(name=name, value_mm=one.value_mm + by.get(name, 0.0)) for name, one in known.items())
     said = SetUpMeasured(step="op1", program="", revision="B", measures=measures)
-    return hindrances(said, plan=plan, shop=of, clamping=plan.clampings[0], revision="B", batch="B1")
+    return hindrances(said, plan=plan, shop=of, clamping=plan.clampings[0], batch=RELEASED)
 
 
 def test_every_length_that_the_plan_rests_on_is_asked_for(plan: Plan) -> None:
@@ -116,7 +118,7 @@ def test_a_stick_out_may_differ_by_what_its_response_leaves_and_else_by_nothing(
 def test_what_was_not_measured_and_a_name_nobody_planned_stand_in_the_way(plan: Plan) -> None:
     known = assumed(plan, shop())
     said = SetUpMeasured(step="op1", program="", revision="B", measures=(Measure(name="zero W", value_mm=1.0),))
-    found = hindrances(said, plan=plan, shop=shop(), clamping=plan.clampings[0], revision="B", batch="B1")
+    found = hindrances(said, plan=plan, shop=shop(), clamping=plan.clampings[0], batch=RELEASED)
     assert len(found) == len(known) + 1
     assert not any(one.may_agree for one in found)
 
@@ -124,7 +126,7 @@ def test_what_was_not_measured_and_a_name_nobody_planned_stand_in_the_way(plan: 
 def test_a_program_of_its_own_is_not_compared_with_nothing(plan: Plan) -> None:
     said = SetUpMeasured(step="op1", program="ab" * 6, revision="B", measures=())
     bare = msgspec.structs.replace(plan, programs=())
-    found = hindrances(said, plan=bare, shop=shop(), clamping=plan.clampings[0], revision="B", batch="B1")
+    found = hindrances(said, plan=bare, shop=shop(), clamping=plan.clampings[0], batch=RELEASED)
     assert "wrote no program" in found[0].what
 
 
@@ -136,7 +138,7 @@ def test_a_scanned_code_tells_papers_of_another_plan_or_batch(plan: Plan) -> Non
         ("EX;B;000000000000;", "another plan or batch"),
     ):  # fmt: skip
         said = SetUpMeasured(step="op1", program="", revision=code, measures=())
-        found = hindrances(said, plan=plan, shop=shop(), clamping=plan.clampings[0], revision="B", batch="B1")
+        found = hindrances(said, plan=plan, shop=shop(), clamping=plan.clampings[0], batch=RELEASED)
         papers = [one.what for one in found if "papers" in one.what]
         assert len(papers) == bool(words), code
         assert not words or words in papers[0]

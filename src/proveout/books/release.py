@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from proveout.books.first_piece import FIRST_PIECE, is_first_piece_due, is_first_piece_freed
 from proveout.books.never_waived import NEVER_STAGES, NEVER_WORDS, may_waive_by_name
 from proveout.model.batch import Batch, StepCount, Waiver
 from proveout.model.batch_events import Asked, OpenProof, Planned, Released, Waived, waiver_words
@@ -44,10 +45,12 @@ def planned(batch: Batch, of: Planned) -> Batch:
 
 
 def waived(batch: Batch, person: str, of: Waived) -> Batch:
-    """The batch with one open proof answered for.
+    """The batch with one open proof answered for, or with the first piece's way through all clampings.
 
     Raises:   Refused when nobody may answer for it, somebody does already, or it is not open.
     """
+    if of.proof_id == FIRST_PIECE:
+        return _first_piece_waived(batch, person, of)
     _not_released(batch, "What blocks release is waived before it")
     proof = next((one for one in batch.opens if one.id == of.proof_id), None)
     if proof is None:
@@ -57,8 +60,25 @@ def waived(batch: Batch, person: str, of: Waived) -> Batch:
                       do="measure what it lacks, or plan it otherwise")  # fmt: skip
     if any(one.proof_id == proof.id for one in batch.waivers):
         raise Refused("Somebody answers for this proof already", where=batch.batch, value=proof.id)
-    words = waiver_words(person=person, waived=of, claim=proof.claim)
-    waiver = Waiver(proof_id=proof.id, person=person, reason=of.reason.strip(), words=words)
+    return _with_waiver(batch, person, of, waiver_words(person=person, waived=of, claim=proof.claim))
+
+
+def _first_piece_waived(batch: Batch, person: str, of: Waived) -> Batch:
+    """The batch of which pieces are cut before the first one went through all clampings; also once it is released.
+
+    Raises:   Refused without a plan, when somebody answers for it, or when it is asked of this batch no more.
+    """
+    if is_first_piece_freed(batch):
+        raise Refused("Somebody answers for this already", where=batch.batch, value=of.proof_id)
+    if not batch.plan or (batch.is_released and not is_first_piece_due(batch)):
+        raise Refused("Nobody waits here for a first piece to go through all clampings", where=batch.batch,
+                      value=batch.state)  # fmt: skip
+    words = f"Pieces may be cut before the first one went through all clampings. {person}: {of.reason.strip()}"
+    return _with_waiver(batch, person, of, words)
+
+
+def _with_waiver(batch: Batch, person: str, of: Waived, words: str) -> Batch:
+    waiver = Waiver(proof_id=of.proof_id, person=person, reason=of.reason.strip(), words=words)
     return replace(batch, waivers=(*batch.waivers, waiver))
 
 
@@ -84,7 +104,7 @@ def released(batch: Batch, of: Released) -> Batch:
     return replace(
         batch, blanks_count=of.blanks_count, steps=(replace(first, in_count=of.blanks_count), *rest),
         checks=of.checks, papers=dict(sorted(of.papers.items())), alloy=of.alloy, sections=of.sections,
-        is_one_heat=of.is_one_heat,
+        is_one_heat=of.is_one_heat, first_through=of.first_through, is_measured_daily=of.is_measured_daily,
     )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
+from proveout.books.first_piece import is_first_piece_due, is_first_piece_step
 from proveout.model.batch import BadCount, Batch, StepCount
 from proveout.model.batch_events import Bad, Done, Resumed, Rework, Started, Stopped
 from proveout.quantities.errors import Refused
@@ -67,7 +68,7 @@ def with_step(batch: Batch, number: int, step: StepCount) -> Batch:
 
 
 def started(batch: Batch, of: Started, *, station: str) -> Batch:
-    """Work begins at a step; some piece must be there for it.
+    """Work begins at a step; some piece must be there for it. A clamping that the first piece left is started again.
 
     Raises:   Refused when it is started, belongs to another station or has nothing to work on.
     """
@@ -75,11 +76,11 @@ def started(batch: Batch, of: Started, *, station: str) -> Batch:
     found = batch.steps[number]
     where = f"{batch.batch}, step {of.step}"
     at_its_station(batch, number, station)
-    if found.is_started:
+    if found.is_started and not is_first_piece_step(batch, of.step):
         raise Refused("This step is started already", where=where)
     if found.waiting_count == 0:
         raise Refused("No piece waits at this step", where=where, do="count what the step before it made")
-    return with_step(batch, number, replace(found, is_started=True))
+    return with_step(batch, number, replace(found, is_started=True, is_first_out=False))
 
 
 def passed_on(
@@ -101,10 +102,13 @@ def passed_on(
                       where=where, value=", ".join(one.to_step for one in rework), do="count it bad")  # fmt: skip
     lost = sum(one.count for one in bad)
     kept = min(step.kept_count, good_count)
+    is_out = step.is_first_out or (
+        good_count > 0 and is_first_piece_due(batch) and is_first_piece_step(batch, step.id)
+    )  # fmt: skip
     batch = with_step(
         batch, number,
         replace(step, good_count=step.good_count + good_count, bad_count=step.bad_count + lost,
-                kept_count=step.kept_count - kept,
+                kept_count=step.kept_count - kept, is_first_out=is_out,
                 rework_count=step.rework_count + sum(count for _, count in back)),
     )  # fmt: skip
     if number + 1 < len(batch.steps) and good_count:

@@ -140,12 +140,17 @@ def _list(given: argparse.Namespace) -> int:
 
 def _told(found: Batch) -> int:
     """Say where a batch stands; 3 while something that blocks its release is open."""
+    from proveout.books.first_piece import FIRST_PIECE, first_way_words, is_first_piece_due
+
     print(f"{found.batch}: {found.part} revision {found.revision}, {found.wanted_count} wanted, {found.state}")
     for one in found.unwaived:
         can = "answer for it with: proveout batch waive" if one.may_waive else "nobody can answer for it"
         print(f"  open, {one.verdict}: {one.claim} ({one.id}); {can}")
     for waiver in found.waivers:
         print(f"  {waiver.words}")
+    if is_first_piece_due(found):
+        print(f"  {first_way_words(found.first_through)} Answer for it with: proveout batch waive, "
+              f"proof '{FIRST_PIECE}'")  # fmt: skip
     for step in found.steps:
         print(f"  {step.id} at {step.station}: {step.waiting_count} wait, {step.good_count} good, {step.bad_count} bad"
               f"{f', {step.away_count} away' if step.away_count else ''}")  # fmt: skip

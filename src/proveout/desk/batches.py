@@ -8,6 +8,7 @@ from urllib.parse import quote
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
+from proveout.books.first_piece import FIRST_PIECE, first_way_words, is_first_piece_due
 from proveout.desk.page import Desk, desk_of, page
 from proveout.desk.person import gone_to, new_form, person_of, signed_by, writer_shown
 from proveout.desk.plan_writer import drawable
@@ -160,7 +161,9 @@ def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInpu
         stations={step.id: station_of_step(plan, step.id) if plan is not None else "" for step in batch.steps},
         lying=left_lying(desk.home, batch), aside=set_aside_of(desk.home, name),
         others=[] if place is not None or batch.is_released else _others(desk, batch),
-        least=REASON_LENGTH, most=REASON_MOST,
+        least=REASON_LENGTH, most=REASON_MOST, first_piece=FIRST_PIECE,
+        first_way=first_way_words(batch.first_through), is_first_due=is_first_piece_due(batch),
+        may_free=not batch.is_released and plan is not None and len(plan.clampings) > 1,
     )  # fmt: skip
 
 

@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
+from proveout.books.first_piece import FIRST_PIECE, is_first_piece_step
 from proveout.books.stretches import Told
 from proveout.desk.floor import step_address
 from proveout.desk.floor_people import at_tablet, names_here
 from proveout.desk.page import desk_of, page
 from proveout.desk.person import new_form
 from proveout.desk.plan_writer import drawing_note, ready, writer_of
+from proveout.jobs.check_told import grouped
 from proveout.jobs.ended import notice
-from proveout.jobs.first_off import FirstOff, first_off
 from proveout.jobs.floor_stations import OUTSIDE, FloorStation, Waiting, station_of
-from proveout.jobs.floor_taps import advice_words, found_of, last_set_up, not_answered_for, open_advice, standing
+from proveout.jobs.floor_taps import advice_words, first_off_now, last_set_up, open_advice, open_hindrances
+from proveout.jobs.floor_told import told_at_machines
+from proveout.jobs.held_back import first_piece_way, is_held, is_measured_since_stop, is_one_only, moved_words
 from proveout.jobs.place import Place
+from proveout.jobs.program_now import places_now, programs_now, programs_of
 from proveout.jobs.releasing import packet_place
-from proveout.jobs.set_up import Assumed, assumed_of, clamping_of, programs_of
+from proveout.jobs.set_up import Assumed, assumed_of, clamping_of
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Check
 from proveout.model.floor_events import PhotoTaken
@@ -31,20 +36,27 @@ from proveout.sheets.floor_html import cutters_html, load_html, run_facts
 router = APIRouter()
 NOTHING = Markup("")
 BAD_WORDS = ("size", "surface", "burr", "wrong load", "cutter broke", "dropped")
-STOP_WORDS = ("Size is off", "Cutter broke", "Machine alarm", "Work moved", "Not as on the papers")
+STOP_WORDS = ("Size is off", "Cutter broke", "Machine alarm", "Not as on the papers")
+MOVED_WORDS = ("Work moved", "Strike", "Vise bumped")
 LAST_READINGS = 6
 ADVICE, ADVICE_MOST = ("mark", "offset", "shift", "why"), 200
 
 
 @dataclass(frozen=True)
 class AtMill:
-    """What a mill's page shows of the packet.   wrong: why there is none to show."""
+    """What a mill's page shows of the packet.   wrong: why there is none to show.
+
+    programs: fingerprints of all that the plan wrote for the step; now: file and fingerprint of those for the next
+    cycle;  places: that are filled then, where the table has several.
+    """
 
     load: Markup = NOTHING
     facts: tuple[tuple[str, Markup], ...] = ()
     cutters: Markup = NOTHING
     assumed: tuple[Assumed, ...] = ()
     programs: tuple[str, ...] = ()
+    now: tuple[tuple[str, str], ...] = ()
+    places: tuple[int, ...] = ()
     note: str = ""
     is_coming: bool = False
     wrong: str = ""
@@ -63,15 +75,18 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
     if found is None or one is None or not _is_here(here, one):
         raise BadInput("Nothing of this batch is done here", where=here.name, value=f"{batch[:60]}, {step[:60]}",
                        do="go back to the station")  # fmt: skip
-    told = standing(desk.records, found.batch)
+    told = told_at_machines(desk.records, found, starting=one.id)
     ends, is_over = notice(desk.records, found, one, day=desk.today())
     shown: dict[str, Any] = {
         "ends": ends, "is_over": is_over,
         "batch": found, "step": one, "station": here, "checks": [c for c in found.checks if c.step == one.id],
         "is_last": one is found.steps[-1], "before": _before(found, one), "person": at_tablet(request),
         "known": desk.people.all(), "names": [] if desk.people.are_known else names_here(request),
-        "bad_words": BAD_WORDS, "stop_words": STOP_WORDS, "uuid": new_form, "readings": _readings(request, found, one),
-        "photos": _photos(told, one), "packet": f"/parts/@{found.batch}",
+        "bad_words": BAD_WORDS, "stop_words": STOP_WORDS,
+        "first_goes_on": is_one_only(found, one) and is_first_piece_step(found, one.id),
+        "moved_words": MOVED_WORDS if one.kind == "mill" else (), "uuid": new_form,
+        "readings": _readings(request, found, one),
+        "first_piece": FIRST_PIECE, "photos": _photos(told, one), "packet": f"/parts/@{found.batch}",
         "here": step_address(here, Waiting(batch=found, step=one, state="waits")),
         "state": _state(found, one), "lots": [lot for lot in found.lots if lot.step == one.id], "limits": limits_words,
         "reactions": _reactions(request, found, one),
@@ -106,9 +121,10 @@ def _state(batch: Batch, step: StepCount) -> str:
     if step.is_done:
         return "done"
     is_outside = step.kind == OUTSIDE
-    if (step.waiting_count and (is_outside or step.is_started)) or step.away_count:
+    is_begun = is_outside or (step.is_started and not is_held(batch, step))
+    if (step.waiting_count and is_begun) or step.away_count:
         return "to count"
-    if not step.is_started and not is_outside:
+    if not is_outside and (not step.is_started or (is_held(batch, step) and step.waiting_count)):
         return "to start"
     return "to finish" if step.is_started and _before(batch, step) is None else "more come"
 
@@ -144,24 +160,25 @@ def _photos(told: Told, step: StepCount) -> list[PhotoTaken]:
 def _of_mill(request: Request, batch: Batch, step: StepCount, told: Told) -> dict[str, Any]:
     desk = desk_of(request)
     last, advice = last_set_up(told, step.id), open_advice(told, step.id)
-    at_mill, hindered, found = AtMill(), (), ()
+    at_mill, hindered, moved = AtMill(), (), moved_words(batch, step, told)
+    is_judged = not step.is_started or is_held(batch, step) or is_measured_since_stop(batch, step, told)
     try:
         place = packet_place(desk.home, batch)
-        at_mill = _at_mill(request, place, step.id)
-        if last is not None and not step.is_started:
-            found = found_of(desk.home, batch, step, last[1])
-            hindered = not_answered_for(found, last)
+        at_mill = _at_mill(request, place, step.id, batch)
+        if last is not None and is_judged:
+            hindered = open_hindrances(desk.home, batch, step, told)
     except ProveoutError as fault:
         at_mill = AtMill(wrong=fault.message)
-    first: FirstOff = first_off(batch, step.id, desk.records.rows("readings", batch=batch.batch))
+    first = first_off_now(desk.home, batch, step, told, now=datetime.now(UTC))
     return {
-        "mill": at_mill, "set_up": last, "hindered": hindered, "found": found, "first": first,
+        "mill": at_mill, "set_up": last, "hindered": hindered, "first": first, "moved": moved,
+        "way": first_piece_way(batch, step.id, told), "one_only": is_one_only(batch, step),
         "advice": advice, "advice_words": "" if advice is None else advice_words(advice[1]),
         "may_agree": bool(hindered) and all(one.may_agree for one in hindered),
     }  # fmt: skip
 
 
-def _at_mill(request: Request, place: Place, step: str) -> AtMill:
+def _at_mill(request: Request, place: Place, step: str, batch: Batch) -> AtMill:
     clamping = clamping_of(place.plan, step)
     if clamping is None:
         return AtMill(wrong=f"The packet has no clamping for the step {step}: ask the office.")
@@ -172,5 +189,6 @@ def _at_mill(request: Request, place: Place, step: str) -> AtMill:
         facts=tuple((name, ready(value)) for name, value in run_facts(writer, index)),
         cutters=ready(cutters_html(writer, index)), assumed=assumed_of(place.plan, place.shop, clamping),
         programs=tuple(one.fingerprint for one in programs_of(place.plan, clamping)), note=drawing_note(drawn),
-        is_coming=drawn.is_coming,
+        now=tuple((one.file, grouped(one.fingerprint)) for one in programs_now(place.plan, clamping, batch)),
+        places=places_now(place.plan, clamping, batch), is_coming=drawn.is_coming,
     )  # fmt: skip

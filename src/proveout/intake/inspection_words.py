@@ -37,6 +37,10 @@ WORDS = (
         "limit: 0 is simple acceptance, 100 draws in the whole of it", measure="percent", low=0.0, high=200.0,
         field="guard_ratio",
     ),
+    Word(
+        stem="first_piece_after_night", text="after a night the next piece of a clamping is read as a first piece, "
+        "before another is counted good", kind="flag", field="is_measured_daily",
+    ),
 )  # fmt: skip
 INSPECTION = Section(
     name="inspection", text="how readings decide, and how many pieces of a lot are gauged", words=WORDS
@@ -69,6 +73,7 @@ def inspection_sentence(wish: InspectionWish) -> str:
     return (
         f"Readings decide with each limit drawn in by {plain(100.0 * rule.guard_ratio)} % of the gauge's uncertainty. "
         f"{_sampled(rule)} Critical sizes are gauged on every piece."
+        + (" After a night the next piece is read as a first one." if rule.is_measured_daily else "")
     )
 
 

@@ -56,6 +56,20 @@ def station_of_step(plan: Plan, step: str) -> str:
     return next((clamping.id for clamping in plan.clampings if step_of(clamping) == step), step)
 
 
+def first_through_of(steps: Iterable[RouteStep]) -> tuple[str, ...]:
+    """The clampings that a first piece goes through before the second is cut: all before any outside work.
+
+    None where there are fewer than two: the first piece of that one is read before the next is loaded anyway.
+    """
+    own: list[str] = []
+    for step in steps:
+        if step.kind == "outside":
+            break
+        if step.kind == "mill":
+            own.append(step.id)
+    return tuple(own) if len(own) > 1 else ()
+
+
 def checks_of(plan: Plan, shop: Shop, steps: Iterable[RouteStep]) -> tuple[Check, ...]:
     """Each size of the inspection sheet where it is milled, before the coat, and at the inspection, finished.
 

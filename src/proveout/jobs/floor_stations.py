@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from proveout.jobs.held_back import is_held
 from proveout.model.batch import Batch, OutsideLot, StepCount
 from proveout.model.batch_events import StepKind
 from proveout.model.shop import Shop
@@ -103,7 +104,7 @@ def _state(batch: Batch, step: StepCount) -> State | None:
     if step.stopped:
         return "stands still"
     if step.waiting_count:
-        return "under way" if step.is_started else "waits"
+        return "under way" if step.is_started and not is_held(batch, step) else "waits"
     if step.away_count:
         return "away"
     # all are counted on, and nobody said that the step is done

@@ -7,20 +7,29 @@ mill may be started, whether the next piece may be counted, who is the second on
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date, datetime
 from typing import get_args
 
 from msgspec.structs import replace
 
-from proveout.books.stretches import Told, standing_events
+from proveout.books.stretches import Told
 from proveout.jobs.edges_used import edges_used
 from proveout.jobs.ended import refuse_work
-from proveout.jobs.first_off import first_off
+from proveout.jobs.first_off import FirstOff, first_off
+from proveout.jobs.floor_told import standing, told_at_machines
+from proveout.jobs.held_back import (
+    is_held,
+    is_measured_since_stop,
+    moved_words,
+    other_work_since,
+    refuse_next_piece,
+)
 from proveout.jobs.home import Home
 from proveout.jobs.people import Role
 from proveout.jobs.photos import photo_path
 from proveout.jobs.place import Place
+from proveout.jobs.program_now import steps_together
 from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Hindrance, clamping_of, hindrances, refuse_start
 from proveout.jobs.shop_day import shop_day, shop_today
@@ -122,7 +131,7 @@ class Taps:
         refuse_work(self._records, event.batch, of, day=max(shop_day(event.at), self._today()))
         if isinstance(of, PhotoTaken):
             photo_path(self._home, of.photo)
-        if not isinstance(of, Started | Counted | SetUpAgreed | OffsetAdvised | OffsetAnswered):
+        if not isinstance(of, Started | Counted | Resumed | SetUpAgreed | OffsetAdvised | OffsetAnswered):
             return
         batch = self._records.batch(event.batch)
         step = None if batch is None else next((one for one in batch.steps if one.id == of.step), None)
@@ -130,11 +139,13 @@ class Taps:
             return  # the books say so
         where = f"{batch.batch}, step {step.id}"
         if isinstance(of, Started) and step.kind == "mill":
-            refuse_start(open_hindrances(self._home, batch, step, self._last(batch, step)), where=where)
+            self._start(batch, step, where)
+        elif isinstance(of, Resumed) and step.kind == "mill" and step.stopped:
+            self._go_on(batch, step, where)
         elif isinstance(of, SetUpAgreed):
             self._agree(of, batch, step, where)
         elif isinstance(of, Counted):
-            self._count(of, batch, step, where)
+            self._count(event, of, batch, step, where)
         elif isinstance(of, OffsetAdvised | OffsetAnswered):
             self._offset(event, of, batch, step, where)
 
@@ -148,12 +159,32 @@ class Taps:
         bound = [one for one in found_of(self._home, batch, step, last[1]) if not one.may_agree]
         refuse_start(tuple(bound), where=where)
 
-    def _count(self, of: Counted, batch: Batch, step: StepCount, where: str) -> None:
+    def _start(self, batch: Batch, step: StepCount, where: str) -> None:
+        """Refuse a start before the first piece is through, or with a set-up that is not as planned."""
+        if step.is_started and not is_held(batch, step):
+            raise Refused("This step is started already", where=where)
+        told = told_at_machines(self._records, batch, starting=step.id)
+        refuse_next_piece(batch, step, told, good_count=0)
+        refuse_start(open_hindrances(self._home, batch, step, told), where=where)
+
+    def _go_on(self, batch: Batch, step: StepCount, where: str) -> None:
+        """Refuse to go on after a stop at which something moved until the set-up was measured anew, and is right."""
+        told = told_at_machines(self._records, batch, starting=step.id)
+        if words := moved_words(batch, step, told):
+            raise Refused(words, where=where, do="measure the set-up on the page of this step, then go on")
+        if is_measured_since_stop(batch, step, told):
+            refuse_start(open_hindrances(self._home, batch, step, told), where=where)
+
+    def _count(self, event: Event, of: Counted, batch: Batch, step: StepCount, where: str) -> None:
         if not of.good_count or step.kind != "mill":
             return
-        first = first_off(batch, step.id, self._records.rows("readings", batch=batch.batch))
+        told = told_at_machines(self._records, batch)
+        if words := moved_words(batch, step, told):
+            raise Refused(words, where=where, do="stop with the same reason, measure the set-up, then go on")
+        first = first_off_now(self._home, batch, step, told, now=event.at)
         if first.words:
             raise Refused(first.words, where=where, do="measure it, or count it bad with its reason")
+        refuse_next_piece(batch, step, told, good_count=of.good_count)
         if (advice := open_advice(standing(self._records, batch.batch), step.id)) is not None:
             raise Refused("An offset advice waits for a second person", where=where, value=advice_words(advice[1]),
                           do="have a second person look at it, take it or drop it")  # fmt: skip
@@ -176,11 +207,6 @@ class Taps:
         if of.is_taken and event.person.casefold() == advice[0].person.casefold():
             raise Refused("A second person must look at an offset", where=where, value=event.person,
                           limit=f"anybody but {advice[0].person}", do="hand the tablet to a colleague")  # fmt: skip
-
-
-def standing(records: Records, batch: str) -> Told:
-    """What happened to a batch, in order, corrected as it stands."""
-    return standing_events(records.events(batch=batch))
 
 
 def last_set_up(told: Told, step: str) -> LastSetUp | None:
@@ -210,13 +236,41 @@ def advice_words(advice: OffsetAdvised) -> str:
     return f"{advice.offset} by {advice.shift_mm:+g} mm: {advice.why}"
 
 
-def open_hindrances(home: Home, batch: Batch, step: StepCount, last: LastSetUp | None) -> tuple[Hindrance, ...]:
-    """What stands in the way of a mill's start, as far as nobody answers for it. last: its `last_set_up`."""
+def open_hindrances(home: Home, batch: Batch, step: StepCount, told: Told) -> tuple[Hindrance, ...]:
+    """What stands in the way of a mill's start, as far as nobody answers for it. told: as `told_at_machines`."""
+    last = last_set_up(told, step.id)
     if last is None:
         return (
             Hindrance("The set-up was not measured", "nothing", "all of it", "Measure it, and type what you find."),
         )
-    return not_answered_for(found_of(home, batch, step, last[1]), last)
+    return not_answered_for((*found_of(home, batch, step, last[1]), *_since(home, batch, step, told)), last)
+
+
+def _since(home: Home, batch: Batch, step: StepCount, told: Told) -> Iterator[Hindrance]:
+    """That other work was set up on the machine since: what was measured before it stands there no more."""
+    plan = packet_place(home, batch).plan
+    clamping = clamping_of(plan, step.id)
+    together = frozenset({step.id}) if clamping is None else steps_together(plan, clamping)
+    if words := other_work_since(batch, step, told, together=together):
+        yield Hindrance("Other work was started on this machine since its set-up was measured", words,
+                        "nothing between", "Set this step up, and measure it anew.")  # fmt: skip
+
+
+def first_off_now(home: Home, batch: Batch, step: StepCount, told: Told, *, now: datetime) -> FirstOff:
+    """How far the first piece of a step is at a time. told: as `told_at_machines`."""
+    has_edges = any(isinstance(of, EdgeChanged) for _, of in told)
+    cutters = _cutters_of(home, batch, step) if has_edges else None
+    return first_off(batch, step, told, cutters=cutters, now=now)
+
+
+def _cutters_of(home: Home, batch: Batch, step: StepCount) -> frozenset[str] | None:
+    """The cutters of a step; None where its packet cannot be read, as any of the machine may be of it."""
+    try:
+        plan = packet_place(home, batch).plan
+    except ProveoutError:
+        return None
+    clamping = clamping_of(plan, step.id)
+    return None if clamping is None else frozenset(o.cutter_id for o in plan.passes if o.clamping_id == clamping.id)
 
 
 def not_answered_for(found: tuple[Hindrance, ...], last: LastSetUp) -> tuple[Hindrance, ...]:
@@ -233,5 +287,4 @@ def found_of(home: Home, batch: Batch, step: StepCount, of: SetUpMeasured) -> tu
     clamping = clamping_of(place.plan, step.id)
     if clamping is None:
         return (Hindrance("The packet has no clamping for this step", step.id, "one of its own", "Ask the office."),)
-    return hindrances(of, plan=place.plan, shop=place.shop, clamping=clamping, revision=batch.revision,
-                      batch=batch.batch)  # fmt: skip
+    return hindrances(of, plan=place.plan, shop=place.shop, clamping=clamping, batch=batch)

@@ -14,10 +14,13 @@ from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from proveout import __version__
+from proveout.books.first_piece import FIRST_PIECE, first_way_words
 from proveout.books.release import opens_of
 from proveout.books.shown_plan import revision_of
-from proveout.jobs.batch_route import checks_of, route_steps
+from proveout.jobs.batch_route import checks_of, first_through_of, route_steps
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.ended import refuse_release
 from proveout.jobs.home import PLAN, Home
@@ -27,6 +30,7 @@ from proveout.jobs.packets import drop_packet, freeze, manifest_of, new_batch_na
 from proveout.jobs.place import Place
 from proveout.jobs.plan_drawings import Drawable, Drawer
 from proveout.jobs.plan_path import inputs_now
+from proveout.jobs.ran_well import ran_well_before
 from proveout.jobs.result_files import moves_kept, programs_of
 from proveout.jobs.results import PACKETS
 from proveout.jobs.shop_day import shop_today
@@ -36,6 +40,7 @@ from proveout.jobs.writing import fingerprint_of, floor_files
 from proveout.model.batch import Batch
 from proveout.model.batch_events import Asked, Closed, Planned, Released, Waived
 from proveout.model.events import Corrected
+from proveout.model.inspection import rule_of
 from proveout.model.plan import SCHEMA_VERSION, Plan
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput, NotKept, ProveoutError, Refused
@@ -43,6 +48,7 @@ from proveout.records.records import Records
 
 ONE_HEAT = "sending:heats:one-heat-a-lot"
 """The proof of a plan whose pieces must all be of one heat, so that they take one shade."""
+PAPERS, NO_PAPER = "papers.pdf", "0" * 64
 WORDS = {"step": "the solid's file", "job": "the job file", "shop": "the shop file", "responses": "what was measured"}
 
 
@@ -122,11 +128,13 @@ def release(
             return found  # the same form, sent twice
         refuse_release(records, found, day=today or shop_today())
         _may_be_released(home, place, found)
-        made = _papers(place, found, drawer)
+        ran = ran_well_before(home, records, place.plan, revision=found.revision)
+        of = _released(place, is_new=not ran)
+        made = _papers(place, found, of, drawer)
         aside = set_aside(home, found)
         papers = freeze(home, batch, place, anew=made)
         try:
-            records.post(signed.says(_released(place, papers=papers), batch=batch), plan=place.plan)
+            records.post(signed.says(replace(of, papers=papers), batch=batch), plan=place.plan)
         except NotKept:  # it may lie on disk all the same
             raise
         except ProveoutError:
@@ -232,7 +240,7 @@ def _may_be_released(home: Home, place: Place, batch: Batch) -> None:
                       do="measure what it lacks, plan otherwise, or answer for what can be answered for")  # fmt: skip
 
 
-def _papers(place: Place, batch: Batch, drawer: Drawer) -> dict[str, bytes]:
+def _papers(place: Place, batch: Batch, of: Released, drawer: Drawer) -> dict[str, bytes]:
     """Everything on paper, made anew for the batch from the plan alone: nothing that lies in its folder is believed."""
     from proveout.sheets.of_batch import OfBatch
     from proveout.sheets.papers import papers_pdf
@@ -244,22 +252,29 @@ def _papers(place: Place, batch: Batch, drawer: Drawer) -> dict[str, bytes]:
     with tempfile.TemporaryDirectory() as beside:
         write_jaw_files(Path(beside), plan)
         made |= {path.name: path.read_bytes() for path in sorted(Path(beside).iterdir())}
-    on_paper = OfBatch(batch=batch.batch, waivers=tuple(waiver.words for waiver in batch.waivers))
-    made["papers.pdf"] = papers_pdf(
+    freed = next((one.words for one in batch.waivers if one.proof_id == FIRST_PIECE), "")
+    way = freed if freed and of.first_through else first_way_words(of.first_through)
+    waivers = tuple(one.words for one in batch.waivers if one.proof_id != FIRST_PIECE or of.first_through)
+    on_paper = OfBatch(batch=batch.batch, waivers=waivers, first_piece=way)
+    made[PAPERS] = papers_pdf(
         plan=plan, shop=shop, drawings=drawn.by_name, fingerprint=fingerprint_of(plan), views=drawn.views,
         batch=on_paper,
     )  # fmt: skip
     return made
 
 
-def _released(place: Place, *, papers: dict[str, str]) -> Released:
-    plan = place.plan
+def _released(place: Place, *, is_new: bool) -> Released:
+    """The release of a batch but for its papers, which are made from it. is_new: it did not run well so before."""
+    plan, job = place.plan, place.job
     steps = route_steps(plan)
+    wishes = (place.shop.inspection, *(() if job is None else (job.inspection,)))
     sawn = {pattern.bar_id for pattern in plan.bars.patterns} | {plan.blank.chosen.bar_id}
     return Released(
         plan=digest_of(plan), revision=revision_of(plan), blanks_count=plan.bars.blanks_count, route=steps,
-        checks=checks_of(plan, place.shop, steps), papers=papers, alloy=plan.part.alloy,
+        checks=checks_of(plan, place.shop, steps), papers={PAPERS: NO_PAPER}, alloy=plan.part.alloy,
         sections=tuple(sorted(sawn)), is_one_heat=any(proof.id == ONE_HEAT for proof in plan.proofs),
+        first_through=first_through_of(steps) if is_new else (),
+        is_measured_daily=rule_of(*wishes).is_measured_daily,
     )  # fmt: skip
 
 

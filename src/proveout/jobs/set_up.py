@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 from proveout.jobs.batch_route import step_of
 from proveout.jobs.check_told import grouped
+from proveout.jobs.program_now import places_now, programs_now, programs_of
 from proveout.jobs.scanned import BATCH_AT, MARK_AT, MARK_LENGTH, PARTED, REVISION_AT
+from proveout.model.batch import Batch
 from proveout.model.floor_events import SetUpMeasured
-from proveout.model.plan import Plan, ProgramSheet
+from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.table_load import zero_at
 from proveout.model.work import Clamping, work_zero_mm
@@ -55,17 +57,6 @@ class Hindrance:
 def clamping_of(plan: Plan, step: str) -> Clamping | None:
     """The clamping that is milled in a step of the route; None for a step of another kind."""
     return next((one for one in plan.clampings if step_of(one) == step), None)
-
-
-def programs_of(plan: Plan, clamping: Clamping) -> tuple[ProgramSheet, ...]:
-    """All programs of a clamping: of a table that is filled in several ways there is one for each."""
-    load = plan.load_of(clamping.id)
-    own = {clamping.id} if load is None else set(plan.table_loads[load].clamping_ids)
-    found: dict[str, ProgramSheet] = {}
-    for one in plan.programs:
-        if one.clamping_id in own:
-            found.setdefault(one.file, one)
-    return tuple(found.values())
 
 
 def assumed_of(plan: Plan, shop: Shop, clamping: Clamping) -> tuple[Assumed, ...]:
@@ -123,14 +114,9 @@ def _stick_outs(plan: Plan, shop: Shop, clamping: Clamping) -> Iterator[Assumed]
             yield Assumed(name, planned, None, is_bound=False, said_by=NOT_SAID)
 
 
-def hindrances(
-    of: SetUpMeasured, *, plan: Plan, shop: Shop, clamping: Clamping, revision: str, batch: str
-) -> tuple[Hindrance, ...]:
-    """Why a step is not started with what stands at the machine; none when it may be.
-
-    Args:     revision, batch: of the released batch.
-    """
-    found = [*_of_papers(of, plan, revision, batch), *_of_program(of, plan, clamping)]
+def hindrances(of: SetUpMeasured, *, plan: Plan, shop: Shop, clamping: Clamping, batch: Batch) -> tuple[Hindrance, ...]:
+    """Why a step is not started with what stands at the machine; none when it may be. batch: released."""
+    found = [*_of_papers(of, plan, batch.revision, batch.batch), *_of_program(of, plan, clamping, batch)]
     measured = {one.name: one.value_mm for one in of.measures}
     known = {one.name for one in assumed_of(plan, shop, clamping)}
     found += [
@@ -165,19 +151,28 @@ def _of_papers(of: SetUpMeasured, plan: Plan, revision: str, batch: str) -> Iter
             )  # fmt: skip
 
 
-def _of_program(of: SetUpMeasured, plan: Plan, clamping: Clamping) -> Iterator[Hindrance]:
-    programs = programs_of(plan, clamping)
-    marks = [one.fingerprint for one in programs]
-    if programs and of.program[:12] not in marks:
+def _of_program(of: SetUpMeasured, plan: Plan, clamping: Clamping, batch: Batch) -> Iterator[Hindrance]:
+    every, wanted = programs_of(plan, clamping), programs_now(plan, clamping, batch)
+    read, marks = of.program[:12], [one.fingerprint for one in wanted]
+    if every and not wanted:
         yield Hindrance(
-            "The program in the control is not the one of this packet" if of.program else "No program was compared",
-            grouped(of.program[:12]) or "none",
-            " or ".join(f"{one.file} {grouped(one.fingerprint)}" for one in programs),
-            "Load the program from the packet again, and compare it anew.",
+            "No program of this table is for the pieces that wait", "none", "one for the places that can be filled",
+            "Ask the office: the plan fills this table otherwise.",
         )  # fmt: skip
-    if not programs and of.program:
+    elif every and read not in marks:
+        is_other = read in {one.fingerprint for one in every}
+        what = "The program in the control is not the one of this packet" if of.program else "No program was compared"
+        places = ", ".join(str(one) for one in places_now(plan, clamping, batch))
+        filled = f", place {places} filled" if places else ""
         yield Hindrance(
-            "The plan wrote no program for this machine", grouped(of.program[:12]), "none",
+            "The program in the control is for another filling of the table" if is_other else what,
+            grouped(read) or "none",
+            " or ".join(f"{one.file} {grouped(one.fingerprint)}" for one in wanted) + filled,
+            f"Load the program {'for these places ' if filled else ''}from the packet, and compare it anew.",
+        )  # fmt: skip
+    if not every and of.program:
+        yield Hindrance(
+            "The plan wrote no program for this machine", grouped(read), "none",
             "Have your own program checked at the desk, and start without a fingerprint.",
         )  # fmt: skip
 

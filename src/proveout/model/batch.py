@@ -36,7 +36,8 @@ class StepCount(Noun, frozen=True, kw_only=True):
 
     in_count: all that ever came, rework too; at the first step the blanks to make, less those not made.
     away_count: at a finisher.   returned_count: of in_count, back from a later step or this one.   unmade_count: blanks
-    that were released and never made.   stopped: why work stands still, empty when it does not.
+    that were released and never made.   stopped: why work stands still, empty when it does not.   is_first_out: the
+    first piece left for the clampings after this one, and the rest waits here for a start of its own.
     Since a revision ends: taken_count: left the batch here;  brought_count: of in_count, from another batch;
     kept_count: of those that wait or are away, that are used as they are all the same.
     """
@@ -57,6 +58,7 @@ class StepCount(Noun, frozen=True, kw_only=True):
     is_started: bool = False
     is_done: bool = False
     stopped: str = ""
+    is_first_out: bool = False
 
     @property
     def waiting_count(self) -> int:
@@ -95,7 +97,7 @@ class Batch(Book, frozen=True, kw_only=True):
     """One batch. opens, waivers: of the plan in force.   place: where its tray stands, empty when nobody said.
 
     alloy, sections: of the bars that it may be sawn from, empty where its release says nothing.   is_one_heat: all of
-    them are of one heat.
+    them are of one heat.   first_through, is_measured_daily: as at its release.
     """
 
     batch: str
@@ -116,6 +118,8 @@ class Batch(Book, frozen=True, kw_only=True):
     alloy: str = ""
     sections: tuple[str, ...] = ()
     is_one_heat: bool = False
+    first_through: tuple[str, ...] = ()
+    is_measured_daily: bool = False
     place: str = ""
     is_closed: bool = False
 

@@ -138,6 +138,8 @@ class Released(Happening, frozen=True, kw_only=True):
     plan, revision: those planned and asked.   blanks_count: to saw, spares among them.   route: in order of work.
     papers: fingerprint of every file that goes to the floor, by its name.   alloy, sections: of the bars that the plan
     is sawn from, empty where it says nothing of them.   is_one_heat: all of them are of one heat, that is read off.
+    first_through: the clampings that the first piece goes through before the second is cut, in their order; empty where
+    the batch is run as one that ran well before.   is_measured_daily: after a night the next piece is a first again.
     """
 
     plan: str
@@ -149,6 +151,8 @@ class Released(Happening, frozen=True, kw_only=True):
     alloy: str = ""
     sections: tuple[str, ...] = ()
     is_one_heat: bool = False
+    first_through: tuple[str, ...] = ()
+    is_measured_daily: bool = False
 
     def __post_init__(self) -> None:
         fingerprinted(self.plan, where="plan")
@@ -158,6 +162,9 @@ class Released(Happening, frozen=True, kw_only=True):
             raise BadInput(
                 "A route needs steps, each with its own name", where="route", value=", ".join(steps) or "no step"
             )
+        if list(self.first_through) != [step.id for step in self.route if step.id in self.first_through]:
+            raise BadInput("The first piece goes through steps of the route, in their order", where="first piece",
+                           value=", ".join(self.first_through), limit=", ".join(steps))  # fmt: skip
         marks = [(check.step, check.mark) for check in self.checks]
         if len(set(marks)) != len(marks) or not {check.step for check in self.checks} <= set(steps):
             raise BadInput(
@@ -171,7 +178,7 @@ class Released(Happening, frozen=True, kw_only=True):
 
 
 class Started(Happening, frozen=True, kw_only=True):
-    """Work on the batch begins at a step."""
+    """Work on the batch begins at a step, or goes on there once the first piece went through those after it."""
 
     step: str
 
@@ -278,11 +285,15 @@ class Ran(Happening, frozen=True, kw_only=True):
 
 
 class Stopped(Happening, frozen=True, kw_only=True):
-    """Work at a step stands still and somebody has been told."""
+    """Work at a step stands still and somebody has been told.
+
+    is_moved: work, vise or zero may stand elsewhere than they were measured; by its words it may mean that without it.
+    """
 
     step: str
     why: str
     told: str
+    is_moved: bool = False
 
     def __post_init__(self) -> None:
         named(self.why, where=f"step {self.step}, why it stopped")

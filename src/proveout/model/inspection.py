@@ -21,6 +21,7 @@ class InspectionWish(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     confidence_ratio: float | None = None
     bad_ratio: float | None = None
     guard_ratio: float | None = None
+    is_measured_daily: bool | None = None
 
 
 class InspectionRule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -30,6 +31,7 @@ class InspectionRule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     pieces that are not right) and strictness;  no bad piece: so many that a lot with bad_ratio bad pieces is refused
     with confidence_ratio;  every piece.   bad_ratio: the share of bad pieces for which the chance to pass is told.
     guard_ratio: share of a gauge's uncertainty by which accepted readings are drawn in at each limit.
+    is_measured_daily: after a night the next piece of a clamping is read as a first one.
     """
 
     plan: SamplePlan = "as checked"
@@ -39,6 +41,7 @@ class InspectionRule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     confidence_ratio: float = 0.95
     bad_ratio: float = 0.05
     guard_ratio: float = 1.0
+    is_measured_daily: bool = False
 
 
 class LotSample(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

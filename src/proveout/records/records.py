@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -11,20 +11,21 @@ from typing import Any, Self
 import sqlalchemy as sa
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
-from proveout.books.folding import AnyBook, Key, batch_key
+from proveout.books.folding import AnyBook, Key, batch_key, stated
 from proveout.books.rows import TABLES
 from proveout.books.shown_plan import as_plan_says
 from proveout.model.batch import Batch
-from proveout.model.events import Event
+from proveout.model.events import Event, Stating
 from proveout.model.plan import Plan
 from proveout.quantities.errors import BadInput, NotKept
-from proveout.records.chain import event_of
+from proveout.records.chain import event_of, stating_of
 from proveout.records.migrating import migrate, version_of
 from proveout.records.opening import Engines, engines_of, is_postgres
 from proveout.records.queue import Writer
-from proveout.records.tables import EVENTS, HEAD, SHOWN
+from proveout.records.tables import EVENTS, HEAD, SHOWN, STANDING, TOUCHES
 from proveout.records.verifying import rebuild
-from proveout.records.writing import Answer, books
+from proveout.records.writing import Answer
+from proveout.records.writing import books as read_books
 
 
 class Records:
@@ -126,7 +127,7 @@ class Records:
     def book(self, key: Key) -> AnyBook | None:
         """One book as it stands, None when nothing is written in it."""
         with self.reading() as connection:
-            return books(connection, [key]).get(key)
+            return read_books(connection, [key]).get(key)
 
     def batch(self, name: str) -> Batch | None:
         """A batch as it stands, None when there is none."""
@@ -154,6 +155,31 @@ class Records:
             query = query.where(EVENTS.c.batch == batch)
         with self.reading() as connection:
             return [(seq, event_of(body)) for seq, body in connection.execute(query)]
+
+    def standing_after(
+        self, seq: int, kinds: Iterable[str], *, books: Iterable[Key] | None = None
+    ) -> list[tuple[int, Event, Stating]]:  # fmt: skip
+        """Events of some kinds after a number, of whatever batch, in order, each with what it says as corrected.
+
+        books: only what is written in one of these; None for any, which looks at every event after the number.
+        """
+        query = (
+            sa.select(EVENTS.c.seq, EVENTS.c.body, STANDING.c.by_seq, STANDING.c.content)
+            .outerjoin(STANDING, STANDING.c.seq == EVENTS.c.seq)
+            .where(EVENTS.c.seq > seq, EVENTS.c.kind.in_(sorted(kinds)))
+            .order_by(EVENTS.c.seq)
+        )
+        if books is not None:
+            own = sa.select(TOUCHES.c.seq).where(TOUCHES.c.key.in_(sorted(books)), TOUCHES.c.seq > seq)
+            query = query.where(EVENTS.c.seq.in_(own))
+        found: list[tuple[int, Event, Stating]] = []
+        with self.reading() as connection:
+            for row in connection.execute(query):
+                event = event_of(row.body)
+                of = stated(event) if row.by_seq is None else stating_of(row.content)
+                if of is not None:
+                    found.append((row.seq, event, of))
+        return found
 
 
 def _no_records(where: str) -> BadInput:

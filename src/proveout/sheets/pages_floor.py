@@ -138,6 +138,7 @@ def prove_out_page(writer: Writer) -> dict[str, Any]:
     plan, ink, has_trial = writer.plan, writer.ink, bool(writer.plan.bars.trial_count)
     blocks: list[b.Block] = [
         b.framed("Take piece one through ALL operations and gauge it before piece two is clamped."),
+        *([b.para(writer.batch.first_piece)] if writer.batch is not None and writer.batch.first_piece else []),
         b.ticks(
             [
                 "All papers carry the same fingerprint, and it is the one of this plan",

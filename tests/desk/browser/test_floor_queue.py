@@ -5,7 +5,7 @@ from __future__ import annotations
 import http.client
 import json
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -173,6 +173,68 @@ def test_a_tap_of_nobody_signed_in_waits_for_its_person(context: BrowserContext,
     page.reload()
     all_sent(page)
     assert places(floor) == expected(2)
+
+
+BY = """async ([person, of]) => {
+  const queue = await import('/static/floor_queue.js');
+  await queue.keep({person, station: of.step ?? 'packing', batch: 'B1', of});
+}"""
+BACK = "import('/static/floor_queue.js').then(queue => queue.stampAnew('Mara', 'a new one'))"
+
+
+def _knows_no_mara(route: Route) -> None:
+    if json.loads(route.request.post_data or "{}")["person"] == "Mara":
+        route.fulfill(status=401, body="Sign in first.")
+    else:
+        route.continue_()
+
+
+def test_whoever_must_sign_in_again_holds_nobody_else_up(context: BrowserContext, floor: Floor) -> None:
+    page = context.new_page()
+    page.goto("/floor/packing")
+    context.route("**/floor/events", _knows_no_mara)
+    for number, who in enumerate(("Mara", "Jon", "Mara", "Jon", "Ivo")):
+        page.evaluate(BY, [who, {"what": "moved", "to_place": f"place {number}"}])
+    waits = page.locator("#floor-waits")
+    waits.filter(has_text="2 wait: Mara signs in again").wait_for()
+    _until(page, lambda: places(floor) == ["place 1", "place 3", "place 4"])
+    _until(page, lambda: [one["tap"]["person"] for one in page.evaluate(KEPT)] == ["Mara", "Mara"])
+    page.reload()  # kept, and still shown as theirs
+    waits.filter(has_text="2 wait: Mara signs in again").wait_for()
+    context.unroute("**/floor/events")
+    page.evaluate(BACK)
+    all_sent(page)
+    assert places(floor) == ["place 1", "place 3", "place 4", "place 0", "place 2"]
+
+
+def test_what_may_need_a_tap_set_aside_waits_behind_it_and_is_not_told_as_refused(
+    context: BrowserContext, floor: Floor
+) -> None:  # fmt: skip
+    floor.post(*MILLED)
+    page = context.new_page()
+    page.goto("/floor/packing")
+    context.route("**/floor/events", _knows_no_mara)
+    page.evaluate(BY, ["Mara", {"what": "started", "step": "bench"}])
+    page.evaluate(BY, ["Jon", {"what": "counted", "step": "bench", "good_count": 3}])
+    page.evaluate(BY, ["Jon", {"what": "moved", "to_place": "shelf 2"}])
+    page.locator("#floor-waits", has_text="1 waits: Mara signs in again, 1 after that").wait_for(timeout=15_000)
+    _until(page, lambda: places(floor) == ["shelf 2"])
+    assert page.locator("#floor-refused li").count() == 0
+    context.unroute("**/floor/events")
+    page.evaluate(BACK)
+    all_sent(page)
+    with floor.records() as records:
+        told = [(event.kind, event.person) for _, event in records.events(batch="B1")][-3:]
+    assert told == [("moved", "Jon"), ("started", "Mara"), ("counted", "Jon")]
+    page.evaluate(BY, ["Jon", {"what": "started", "step": "packing"}])  # nobody is awaited now: it is told
+    page.locator("#floor-refused li", has_text="No piece waits at this step").wait_for()
+
+
+def _until(page: Page, is_so: Callable[[], bool]) -> None:
+    end = time.monotonic() + 15.0
+    while not is_so():
+        assert time.monotonic() < end
+        page.wait_for_timeout(100)
 
 
 def test_usual_work_is_three_taps_with_and_without_a_network(context: BrowserContext, floor: Floor) -> None:

@@ -10,6 +10,8 @@ const refused = document.getElementById("floor-refused");
 const person = bar?.dataset.person ?? "";
 const stamp = bar?.dataset.stamp ?? "";
 let lastWhy = "";
+let mustSignIn = []; // people whose taps are set aside until they do
+let waitBehind = []; // numbers of taps that may need one of those
 
 // ---- forms -> events: names like of.bad.0.count say where each text goes, as desk/tapped_form.py has it
 function tapOf(form, submitter) {
@@ -33,6 +35,7 @@ function tapOf(form, submitter) {
 function typed(form, name, value) {
   const field = form.elements.namedItem(name);
   if (field?.dataset && "fingerprint" in field.dataset) return value.replaceAll(" ", "").toLowerCase();
+  if (field?.dataset && "flag" in field.dataset) return value === "true";
   if (!field?.dataset || !("number" in field.dataset)) return value;
   const number = Number(value.replace(",", "."));
   return Number.isFinite(number) ? number : value;
@@ -82,13 +85,24 @@ async function show() {
   bar.classList.remove("loud");
   waits.hidden = waiting.length === 0;
   if (waiting.length) {
-    const own = waiting.filter((one) => one.tap.person !== person).map((one) => one.tap.person);
-    const why = lastWhy === "sign in" ? `wait: ${own[0] ?? person} signs in again` : LOST[waiting.length === 1 ? 1 : 0];
-    waits.textContent = lastWhy ? `${waiting.length} ${why}` : `${waiting.length} on the way`;
-    bar.classList.toggle("loud", Boolean(lastWhy));
+    waits.textContent = waitsWords(waiting).join(", ");
+    bar.classList.toggle("loud", Boolean(lastWhy || mustSignIn.length));
   }
   refused.replaceChildren(...taps.filter((one) => one.refused).map(refusal));
   foresee(waiting);
+}
+
+// How many wait for whom to sign in, then how many are on their way or find no answer.
+function waitsWords(waiting) {
+  const of = (who) => waiting.filter((one) => one.tap.person === who).length;
+  const words = mustSignIn.filter((who) => of(who))
+    .map((who) => `${of(who)} ${of(who) === 1 ? "waits" : "wait"}: ${who} signs in again`);
+  const theirs = waiting.filter((one) => !mustSignIn.includes(one.tap.person));
+  const after = theirs.filter((one) => waitBehind.includes(one.number)).length;
+  if (after) words.push(`${after} after that`);
+  const others = theirs.length - after;
+  if (others) words.push(`${others} ${lastWhy ? LOST[others === 1 ? 1 : 0] : "on the way"}`);
+  return words;
 }
 
 function refusal(one) {
@@ -118,6 +132,7 @@ function foresee(waiting) {
       const bad = (of.bad ?? []).reduce((sum, one) => sum + one.count, 0);
       left = Math.max(0, left - (of.good_count ?? of.count ?? 0) - bad);
       if (!left) state = step.dataset.finish ? "to finish" : "more come";
+      else if (step.dataset.first && of.good_count) state = "first out";
     }
     if (of.what === "stopped") state = "stopped";
     if (of.what === "done") state = "done";
@@ -134,10 +149,12 @@ function foresee(waiting) {
 }
 
 onChange(async (what) => {
-  if (what.kind === "later") lastWhy = what.why;
+  if (what.people) [mustSignIn, waitBehind] = [what.people, what.behind];
+  else if (what.kind === "later") lastWhy = what.why;
   if (what.kind === "taken" || what.kind === "refused") lastWhy = "";
   await show();
-  if (what.kind === "taken" && !(await all()).some((one) => !one.refused)) renew();
+  const isLeft = (one) => !one.refused && !mustSignIn.includes(one.tap.person) && !waitBehind.includes(one.number);
+  if (what.kind === "taken" && !(await all()).some(isLeft)) renew();
 });
 
 // ---- the page anew, once everything is answered, unless somebody types

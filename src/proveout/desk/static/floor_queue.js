@@ -3,7 +3,9 @@
 // A tap is written to IndexedDB before anything else happens to it, under a number that only grows. One tab at a time
 // sends (Web Locks where the browser has them, else a lease in the same database), the lowest number first. A tap is
 // taken out when it was answered; without an answer it is sent again, under the same id, which the server counts once.
-// A refused one stays, with the reason, until somebody has read it.
+// A refused one stays, with the reason, until somebody has read it. Taps of somebody who must sign in again are set
+// aside and kept in their order; those of others go on. One that is refused while an earlier tap of its batch is set
+// aside may need that one: it waits behind it, and nothing of it is told as refused before that one was sent.
 const DATABASE = "proveout-floor";
 const TAPS = "taps";
 const LEASE = "lease";
@@ -12,6 +14,8 @@ const LEASE_MS = 3 * ANSWER_MS; // longer than any answer: whoever holds it and 
 const AGAIN_MS = [1000, 2000, 4000, 8000, 15000];
 const REFUSED = [400, 403, 409, 413, 422];
 const UNKNOWN = 401;
+const CANNOT_FOLLOW = 409;
+const [NONE, SOME, ASIDE] = ["nothing is left", "some are left", "some are set aside"];
 const FIRST = 0;
 
 export const holder = uuid();
@@ -20,6 +24,7 @@ const listeners = new Set();
 let opened = null;
 let failures = 0;
 let isSending = false;
+let isStampedAnew = false;
 let again = null;
 
 // A random UUID; crypto.randomUUID is there on https alone, getRandomValues everywhere.
@@ -91,7 +96,8 @@ export async function stampAnew(person, stamp) {
       cursor.continue();
     };
   });
-  failures = 0;
+  failures = FIRST;
+  isStampedAnew = true;
   send();
 }
 
@@ -109,12 +115,13 @@ if (told) {
   };
 }
 
-function nextWaiting() {
+// The next tap that waits;  isAside: of those that are left for now.
+function nextWaiting(isAside = () => false) {
   return within(TAPS, "readonly", (store, found) => {
     store.openCursor().onsuccess = (event) => {
       const cursor = event.target.result;
       if (!cursor) return;
-      if (!cursor.value.refused) found.value = cursor.value;
+      if (!cursor.value.refused && !isAside(cursor.value)) found.value = cursor.value;
       else cursor.continue();
     };
   });
@@ -146,13 +153,14 @@ export async function send() {
   if (isSending) return;
   isSending = true;
   clearTimeout(again);
-  let isLeft = true;
+  isStampedAnew = false;
+  let left = SOME;
   try {
     if (navigator.locks) {
-      isLeft = await navigator.locks.request(DATABASE, { ifAvailable: true }, (lock) => (lock ? drained(() => true) : true));
+      left = await navigator.locks.request(DATABASE, { ifAvailable: true }, (lock) => (lock ? drained(() => true) : SOME));
     } else if (await leased()) {
       try {
-        isLeft = await drained(leased);
+        left = await drained(leased);
       } finally {
         await released();
       }
@@ -162,26 +170,47 @@ export async function send() {
   } finally {
     isSending = false;
   }
-  if (isLeft) again = setTimeout(send, AGAIN_MS[Math.min(failures, AGAIN_MS.length - 1)]);
+  if (left === ASIDE && isStampedAnew) send(); // somebody signed in while theirs were passed over
+  else if (left === ASIDE) again = setTimeout(send, AGAIN_MS.at(-1)); // being asked oftener makes nobody quicker
+  else if (left === SOME) again = setTimeout(send, AGAIN_MS[Math.min(failures, AGAIN_MS.length - 1)]);
   else if (await nextWaiting()) send(); // kept while the last answer was on its way
 }
 
-// Send until nothing waits; true when something is left.  mayGoOn: asked before each.
+// Send until nothing waits but what is set aside: what is left then, or NONE.  mayGoOn: asked before each.
 async function drained(mayGoOn) {
-  for (let next = await nextWaiting(); next; next = await nextWaiting()) {
-    if (!(await mayGoOn())) return true;
+  const unknown = new Set(); // people who must sign in again
+  const behind = new Set(); // numbers of taps that may need one of theirs
+  const isAside = (one) => unknown.has(one.tap.person) || behind.has(one.number);
+  for (let next = await nextWaiting(isAside); next; next = await nextWaiting(isAside)) {
+    if (!(await mayGoOn())) return SOME;
     const answer = await sent(next);
+    if (answer.kind === "later" && answer.why === "sign in") {
+      unknown.add(next.tap.person);
+      changed({ ...answer, people: [...unknown], behind: [...behind] });
+      continue;
+    }
     if (answer.kind === "later") {
       failures += 1;
       changed(answer);
-      return true;
+      return SOME;
     }
     failures = FIRST;
+    if (answer.status === CANNOT_FOLLOW && await waitsBefore(next, isAside)) {
+      behind.add(next.number);
+      changed({ kind: "later", why: "sign in", people: [...unknown], behind: [...behind] });
+      continue;
+    }
     if (answer.kind === "taken") await within(TAPS, "readwrite", (store) => store.delete(next.number));
     else await within(TAPS, "readwrite", (store) => store.put({ ...next, photo: null, refused: answer.why }));
-    changed({ ...answer, tap: next.tap });
+    changed({ ...answer, tap: next.tap, people: [...unknown], behind: [...behind] });
   }
-  return false;
+  return unknown.size ? ASIDE : NONE;
+}
+
+// Whether a tap of the same batch that was made before this one is set aside.
+async function waitsBefore(one, isAside) {
+  const earlier = (await all()).filter((other) => other.number < one.number && !other.refused);
+  return earlier.some((other) => isAside(other) && other.tap.batch === one.tap.batch);
 }
 
 async function sent(one) {
@@ -214,9 +243,9 @@ async function unlike(answer) {
   const text = await answer.text();
   try {
     const { what, where, value, limit, do: todo } = JSON.parse(text);
-    return { kind: "refused", why: { what, where, value, limit, do: todo } };
+    return { kind: "refused", status: answer.status, why: { what, where, value, limit, do: todo } };
   } catch {
-    return { kind: "refused", why: { what: text.slice(0, 200) || `refused (${answer.status})` } };
+    return { kind: "refused", status: answer.status, why: { what: text.slice(0, 200) || `refused (${answer.status})` } };
   }
 }
 

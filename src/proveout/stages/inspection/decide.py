@@ -51,7 +51,7 @@ def decide(
                 finished_low_mm=window.finished_low_mm,
                 finished_high_mm=window.finished_high_mm,
                 gauge="" if gauge is None else gauge.name or gauge.id,
-                how_often=often_words(found, lot_count=lot_count),
+                how_often=often_words(found, lot_count=lot_count, is_daily=rule.is_measured_daily),
                 every_count=found.every_count,
                 every_why=found.why,
                 also_pieces=found.also_pieces,

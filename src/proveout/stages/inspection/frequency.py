@@ -67,12 +67,17 @@ def often(window: Window, *, accepted_mm: float | None, cutting: Cutting, rule: 
     return Often(every_count=_by_practice(window), why=PRACTICE, also_pieces=also, cutter_ids=ids)
 
 
-def often_words(found: Often, *, lot_count: int) -> str:
-    """Which pieces are gauged, in words: every piece, or the first, every nth by its number, and the last."""
+def often_words(found: Often, *, lot_count: int, is_daily: bool = False) -> str:
+    """Which pieces are gauged, in words: every piece, or the first, every nth by its number, and the last.
+
+    is_daily: after a night the next piece is a first one again.
+    """
     every = found.every_count
     if every == 1:
         return "every piece"
-    change = f", the first after {' or '.join(found.cutter_ids)} is changed," if found.also_pieces else ""
+    after = [f"{' or '.join(found.cutter_ids)} is changed"] if found.also_pieces else []
+    after += ["a night"] if is_daily else []
+    change = f", the first after {' and after '.join(after)}," if after else ""
     if lot_count > 3 * every:
         return f"pieces 1, {every}, {2 * every}, {3 * every} and so on{change or ','} and the last"
     few = ", ".join(str(n) for n in (1, every, 2 * every) if n < max(lot_count, 2))
