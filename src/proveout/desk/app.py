@@ -21,6 +21,7 @@ from proveout.desk import (
     floor_events,
     floor_people,
     floor_step,
+    lengths,
     moments,
     orders,
     papers,
@@ -49,6 +50,7 @@ NOT_FOUND, BAD, FAULT, BUSY = 404, 400, 500, 503
 ASK_AGAIN_S = 3
 ROUTERS = (
     shelf.router,
+    lengths.router,
     entries.router,
     under_way.router,
     uploads.router,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import threading
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 
 from proveout.desk.floor_door import FILE, FloorDoor
+from proveout.desk.lengths import reads_inches
 from proveout.jobs.errand_process import Standing
 from proveout.jobs.floor_taps import Taps
 from proveout.jobs.glances import Glances
@@ -25,6 +27,7 @@ from proveout.jobs.taking_in import FILE_MOST_MB, clear_half_made
 from proveout.jobs.tasks import Tasks, tasks_folder
 from proveout.quantities.errors import ProveoutError
 from proveout.records.records import Records
+from proveout.sheets.plan_in_inches import PlanInInches
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
@@ -97,9 +100,20 @@ def desk_of(request: Request) -> Desk:
 
 
 def page(request: Request, template: str, *, title: str, status: int = 200, **shown: Any) -> HTMLResponse:
-    """A page from its template.   shown: names for the template; `place` gives the part's own list of pages."""
+    """A page from its template.   shown: names for the template; `place` gives the part's own list of pages.
+
+    What is told of plans - the place's, or those of the places named `planned` - is in inches for who reads them.
+    """
     place: Place | None = shown.pop("place", None)
+    planned: tuple[Place, ...] = shown.pop("planned", () if place is None else (place,))
+    is_inch = reads_inches(request)
     text = desk_of(request).templates.get_template(template).render(
-        title=title, place=place, path=request.url.path, has_door=hasattr(request.app.state, "door"), **shown
+        title=title, place=place, path=request.url.path, has_door=hasattr(request.app.state, "door"), is_inch=is_inch,
+        asked_at=f"{request.url.path}?{request.url.query}".rstrip("?"), **shown,
     )  # fmt: skip
-    return HTMLResponse(text, status_code=status)
+    return HTMLResponse(in_inches_of(planned).page(text) if is_inch and planned else text, status_code=status)
+
+
+def in_inches_of(planned: Sequence[Place]) -> PlanInInches:
+    """What turns pages and words of these plans into inches."""
+    return PlanInInches([place.plan for place in planned], planned[0].shop)

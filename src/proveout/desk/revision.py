@@ -9,6 +9,7 @@ from typing import Annotated
 from fastapi import APIRouter, File, Form, Request, UploadFile
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of, page
 from proveout.desk.waiting import WAIT_S, waiting
 from proveout.jobs.home import Home, Place
@@ -57,7 +58,7 @@ def found(request: Request, address: str, id: str) -> HTMLResponse:
     one = told.found
     if one is None:
         return waiting(request, told.task, place=place, back=f"/parts/{address}/revision")
-    words = RevisionWords(plan=place.plan, shop=place.shop)
+    words = RevisionWords(plan=place.plan, shop=place.shop, is_inch=reads_inches(request))
     return _page(
         request, place, found=one, name=told.name, faces=[words.face(face) for face in one.solid.faces],
         passes=[words.name(made.id) for made in one.passes], jaws=[words.jaws(jaws) for jaws in one.jaws],

@@ -8,7 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from proveout.desk.door import COOKIE, SIGN_IN, SIGNED_IN_S, Door, token_in
+from proveout.desk.door import COOKIE, SIGN_IN, SIGNED_IN_S, Door, own_address, token_in
 from proveout.desk.page import page
 
 router = APIRouter()
@@ -55,9 +55,3 @@ def sign_out(request: Request) -> Response:
     answer = RedirectResponse(SIGN_IN, SEE_OTHER)
     answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict")
     return answer
-
-
-def own_address(text: str) -> str:
-    """The address of a page of this desk, never one elsewhere."""
-    is_own = text.startswith("/") and not text.startswith(("//", "/\\")) and text.isprintable() and "\\" not in text
-    return text if is_own and not text.startswith(SIGN_IN) else "/"

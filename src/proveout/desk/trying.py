@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.comparing import shown_differences
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of, page
 from proveout.desk.typed_form import TypedForm
 from proveout.desk.waiting import WAIT_S, waiting
@@ -76,7 +77,8 @@ def show(request: Request, address: str, id: str) -> HTMLResponse:
     _refuse_of_other(address, one.told.address, id)
     return page(
         request, "tried.html", title="What the change does", place=place, id=id, told=one.told,
-        is_current=is_of_kept(home, one.told), shown=shown_differences(one.compared),
+        is_current=is_of_kept(home, one.told),
+        shown=shown_differences(one.compared, is_inch=reads_inches(request)),
         is_of_order=home.entry(place.entry).kind == "order",
     )  # fmt: skip
 

@@ -35,7 +35,7 @@ class Writer:
     Args:     plan, shop: what is printed.   drawings: hidden-line drawings by clamping id, may lack any.
               fingerprint: digest of plan.json.   views: of the part for its numbers, None when nobody drew them.
               batch: that the papers are made for, None for those of a plan.
-              marked: mark everything printed, for tests.
+              marked: mark everything printed, for tests.   is_inch: lengths in inches, for pages of the desk.
     """
 
     def __init__(
@@ -48,11 +48,12 @@ class Writer:
         views: PartViews | None = None,
         batch: OfBatch | None = None,
         marked: bool = False,
+        is_inch: bool = False,
     ) -> None:
         self.plan, self.shop, self.drawings, self.fingerprint = plan, shop, drawings, fingerprint
         self.views, self.batch = views, batch
         self.derived: Derived = derive(plan=plan, shop=shop)
-        self.ink = Ink(roots={"plan": plan, "shop": shop, "derived": self.derived}, marked=marked)
+        self.ink = Ink(roots={"plan": plan, "shop": shop, "derived": self.derived}, marked=marked, is_inch=is_inch)
         self.names = Names(plan=plan, shop=shop)
 
     def words(self, *address: str | int) -> str:
