@@ -17,6 +17,7 @@ from proveout.desk.lengths import reads_inches
 from proveout.jobs.errand_process import Standing
 from proveout.jobs.floor_taps import Taps
 from proveout.jobs.glances import Glances
+from proveout.jobs.held import Held
 from proveout.jobs.home import Home, Place
 from proveout.jobs.people import People, people_path
 from proveout.jobs.plan_drawings import Drawer
@@ -31,10 +32,14 @@ from proveout.sheets.plan_in_inches import PlanInInches
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
+KEPT_MOST = 50
 
 
 class Desk:
-    """What the pages of one server share."""
+    """What the pages of one server share.
+
+    kept: what keeping a try did, by part and try, for whoever presses twice; one at a time, by `keeping`.
+    """
 
     def __init__(self, home: Home) -> None:
         self.home = home
@@ -53,6 +58,8 @@ class Desk:
         self._records: Records | None = None
         self._taps: Taps | None = None
         self._opening = threading.Lock()
+        self.keeping = threading.Lock()
+        self.kept: Held[tuple[str, str], tuple[list[str], str]] = Held(most_count=KEPT_MOST)
 
     @property
     def records(self) -> Records:
