@@ -81,11 +81,11 @@ def test_names_of_the_shop_stay_as_typed() -> None:
 def test_a_form_keeps_what_is_typed_and_a_program_its_text() -> None:
     page = (
         '<p title="12 mm">12 mm</p><form><label>grip, mm</label><input value="12 mm">'
-        '<p class="hint">R4 ±0.2</p>floor of pocket 36 × 50</form><code>(12 mm)</code><img alt="12 mm">'
+        '<p class="hint">R4 ±0.2</p>floor of pocket 36 × 50, hole 7 Ø12.0</form><code>(12 mm)</code><img alt="12 mm">'
     )
     assert words().page(page) == (
         '<p title="0.47 in">0.47 in</p><form><label>grip, mm</label><input value="12 mm">'
-        '<p class="hint">R4 ±0.2</p>floor of pocket 1.417 × 1.969</form><code>(12 mm)</code><img alt="0.47 in">'
+        '<p class="hint">R4 ±0.2</p>floor of pocket 1.417 × 1.969, hole 7 Ø0.472</form><code>(12 mm)</code><img alt="0.47 in">'
     )
 
 

@@ -59,7 +59,7 @@ def in_inches_of(found: re.Match[str]) -> str:
 
 def rounding_of(found: re.Match[str]) -> str:
     """How a length is rounded by the words about it: a limit inwards, all else to the nearest."""
-    sense = found["sense"] or ""
+    sense = found.groupdict().get("sense") or ""
     if sense == "at least " or found.string.startswith(OR_MORE, found.end()):
         return ROUND_CEILING
     return ROUND_FLOOR if sense else ROUND_HALF_UP
