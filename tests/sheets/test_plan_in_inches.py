@@ -51,6 +51,7 @@ def words() -> PlanInInches:
         ("Ø12 from 0 to 7.025 deep; opens to (0.875, -0.408, 0.259) at (112.9, 25.4, 0)",
          "Ø0.472 from 0 to 0.27657 deep; opens to (0.875, -0.408, 0.259) at (4.445, 1.000, 0)"),
         ("cut length, mm", "cut length, in"),
+        ("Cut across the jaws, mm.", "Cut across the jaws, inches."),
         ("All sizes in mm at the machine", "All sizes in inches at the machine"),
         ("0.003 mm per mm over 101.6 mm", "0.00012 in per in over 4.000 in"),
         ("at most 0.05 mm, at least 0.05 mm", "at most 0.0019 in, at least 0.0020 in"),

@@ -73,7 +73,8 @@ class PlanInInches:
             return _EVERY.sub(lambda one: inches(one[0], digits_least=SHAPE_DIGITS), told["place"])
         if told["numbers"]:
             return found[0] if told["before"] else in_inches_of(found)
-        return f"{told['head'] or ''}{'inches' if told['head'] else 'in'}"
+        is_spelt = told["head"] or found.string.startswith(".", found.end())  # no "in" at the end of a sentence
+        return f"{told['head'] or ''}{'inches' if is_spelt else 'in'}"
 
     def _turned(self, pieces: list[str]) -> Iterator[str]:
         """Tags and the words between them, turned over."""

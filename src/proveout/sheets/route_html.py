@@ -21,8 +21,8 @@ WHO = {
 }  # fmt: skip
 LENGTHS = "All lengths on this page are in mm"
 LENGTHS_IN_INCHES = (
-    "Lengths on this page are in inches, reckoned from the plan's millimetres; limits are rounded inwards. Papers and "
-    "programs are in millimetres. Sizes and names stand as they were typed."
+    "Lengths are in inches, limits rounded inwards. Papers and programs are in millimetres; sizes and names stand as "
+    "they were typed."
 )
 ONE_SCALE = "All pictures are to one scale. Jaws that are longer than a picture run out of it."
 NOT_HELD = (
