@@ -5,16 +5,14 @@ Forms, measuring and all pages of a plan ask here; those of the floor stay in mm
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
 from proveout.desk.door import own_address
+from proveout.jobs.home import Home
 from proveout.quantities.errors import BadInput
-
-if TYPE_CHECKING:
-    from proveout.desk.page import Desk
 
 router = APIRouter()
 SEE_OTHER = 303
@@ -40,5 +38,5 @@ def reads_inches(request: Request) -> bool:
     kept = request.cookies.get(COOKIE, "")
     if kept in CHOICES:
         return kept == "in"
-    desk: Desk = request.app.state.desk
-    return desk.home.is_inch
+    home: Home = request.app.state.desk.home
+    return home.is_inch
