@@ -65,6 +65,7 @@ def desk_of(home: Home, monkeypatch: pytest.MonkeyPatch, *, units: Literal["mm",
     """The desk over a home, whose parts were planned for the example shop.   units: that its people read."""
     shop = msgspec.structs.replace(fixture_shop.example_shop(), units=units)
     monkeypatch.setattr(Place, "shop", property(lambda _: shop))
+    monkeypatch.setattr(Home, "is_inch", units == "inch")
     monkeypatch.setenv("PROVEOUT_STORE", "off")
     return TestClient(desk_app(home), base_url=OWN, raise_server_exceptions=False)
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 import re
 from html import unescape
 from pathlib import Path
-from typing import Literal
 from urllib.parse import quote
 
 import msgspec
@@ -126,22 +125,6 @@ def test_an_unknown_choice_is_refused_in_words(client: TestClient, query: str) -
     answer = client.get(f"/parts/jaw/proofs{query}")
     assert answer.status_code == 400
     assert query.split("=")[1] in answer.text
-
-
-INCH = "All lengths on this page are in mm, not in inches: one inch is 25.4\u202fmm."
-
-
-@pytest.mark.parametrize("tail", [*PAGES, "/proofs/bars:45x20:pieces-suffice"])
-def test_people_who_read_inches_are_told_that_lengths_are_in_mm(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, tail: str
-) -> None:
-    plan = full()
-    tail = f"/proofs/{plan.proofs[0].id}" if tail.count(":") else tail
-    home = write_home(tmp_path, plan)
-    readings: tuple[tuple[Literal["mm", "inch"], int], ...] = (("mm", 0), ("inch", 1))
-    for units, count in readings:
-        client = desk_of(home, monkeypatch, units=units)
-        assert client.get(f"/parts/jaw{tail}").text.count(INCH) == count
 
 
 def test_every_proof_has_its_own_page(client: TestClient) -> None:

@@ -16,9 +16,17 @@ from proveout.cli import serve_verb
 from proveout.cli.main import main
 from proveout.desk import door as door_module
 from proveout.desk.app import OWN_NAMES, desk_app
-from proveout.desk.door import COOKIE, PAUSE_S, SIGNED_IN_S, WRONG_MOST, WRONG_OF_ALL_MOST, WRONG_WITHIN_S, Door
+from proveout.desk.door import (
+    COOKIE,
+    PAUSE_S,
+    SIGNED_IN_S,
+    WRONG_MOST,
+    WRONG_OF_ALL_MOST,
+    WRONG_WITHIN_S,
+    Door,
+    own_address,
+)
 from proveout.desk.serving import names_of_this_machine
-from proveout.desk.sign_in import own_address
 from proveout.jobs import certificate as certificate_module
 from proveout.jobs import password as password_module
 from proveout.jobs.home import Home

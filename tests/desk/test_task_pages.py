@@ -7,6 +7,7 @@ import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+import msgspec
 import pytest
 from desk.homes import STEP, desk_behind, write_job, write_plan
 from fastapi.testclient import TestClient
@@ -15,6 +16,7 @@ from proveout.desk.app import desk_app
 from proveout.intake.starting_shop import starting_shop_text
 from proveout.jobs import glances as glances_module
 from proveout.jobs import tasks as tasks_module
+from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.home import Home
 from proveout.jobs.told_lines import TELL, LinesTeller
 from proveout.quantities.errors import Unreadable
@@ -148,3 +150,21 @@ def test_an_order_has_no_number_of_pieces(home: Home, client: TestClient) -> Non
     answer = client.post("/entries/both/plan", data={"quantity": "4"})
     assert answer.status_code == 400
     assert "write it into the order file" in answer.text
+
+
+def test_an_errand_is_told_in_its_own_words(client: TestClient) -> None:
+    """What is no plan is not planned again, and what it has done is not left half-done in the list."""
+    desk = desk_behind(client)
+    folder = desk.tasks.folder
+    folder.mkdir(parents=True)
+    task = BackgroundTask(
+        id="try-2", subject="try on lid", title="Try", arguments=(), out="", kind="try", page="/parts/lid/tries/1",
+        state="done", asked_at="2026-01-05T08:00:00+00:00",
+    )  # fmt: skip
+    (folder / "try-2.json").write_bytes(msgspec.json.encode(task))
+    LinesTeller(folder / "try-2.lines").tell("passes", "", 0.0)
+    done = client.get("/tasks/try-2").text
+    assert "Begin it again" in done
+    assert "Plan it again" not in done
+    assert "<td>done</td>" in done
+    assert "The plan goes on" not in done

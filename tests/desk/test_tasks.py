@@ -13,10 +13,12 @@ from pathlib import Path
 import pytest
 from desk.errands_here import held
 
+from proveout.jobs import errand_process
 from proveout.jobs import tasks as tasks_module
 from proveout.jobs.background_task import ROOMS, BackgroundTask
 from proveout.jobs.compared_folders import Comparison
 from proveout.jobs.errand_process import Standing
+from proveout.jobs.errand_sheet import Sheet
 from proveout.jobs.found_files import told_bytes
 from proveout.jobs.processes import birth_of, is_alive
 from proveout.jobs.tasks import GONE, Tasks
@@ -195,6 +197,47 @@ def test_a_standing_process_forks_what_is_asked_and_dies_with_its_server(tmp_pat
         assert is_alive(stands, birth)
         standing.let_go()  # as when the server is killed: its end of the pipe is closed, and nothing is said
         until(lambda: not is_alive(stands, birth))
+    finally:
+        standing.end()
+
+
+SLOW = """
+import os, sys, time
+from pathlib import Path
+import msgspec
+from proveout.jobs.errand_sheet import READY, Sheet, take
+print(READY, flush=True)
+sheet = msgspec.json.decode(sys.stdin.readline(), type=Sheet)
+if os.fork() == 0:
+    os.setsid()
+    time.sleep({begins_after_s})
+    Path(sheet.found).write_text(f"{{os.getpid()}} {{take(sheet)}}")
+    os._exit(0)
+time.sleep(60.0)
+"""
+"""Stands for a process that forks and answers too late; its fork tells whether the errand is its own."""
+
+
+@pytest.mark.parametrize(("begins_after_s", "is_its_own"), [(0.0, True), (2.0, False)])
+def test_what_answers_too_late_never_has_an_errand_done_twice(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, begins_after_s: float, is_its_own: bool
+) -> None:
+    """A fork that began in time is the one that does it; one that comes later finds it taken back."""
+    program = tmp_path / "slow.py"
+    program.write_text(SLOW.format(begins_after_s=begins_after_s))
+    monkeypatch.setattr(errand_process, "COMMAND", [sys.executable, str(program)])
+    monkeypatch.setattr(errand_process, "ANSWER_WITHIN_S", 0.8)
+    paths = {name: str(tmp_path / f"c-1.{name}") for name in ("asked", "found", "lines", "log")}
+    standing = Standing()
+    standing.start()
+    try:
+        assert standing.wait(most_s=30.0)
+        number = standing.begin(Sheet(limit_s=None, **paths))
+        until(lambda: Path(paths["found"]).is_file() and bool(Path(paths["found"]).read_text()))
+        fork, took = Path(paths["found"]).read_text().split()
+        assert took == str(is_its_own)
+        assert number == (int(fork) if is_its_own else None)
+        assert [path.name for path in tmp_path.glob(".ticket-*")] == []
     finally:
         standing.end()
 

@@ -123,7 +123,17 @@ def test_a_try_is_kept_in_the_file_and_planned_anew(
     assert answer.status_code == 200
     assert "/tasks/t-1" in answer.text
     assert asked == ["plate"]
-    assert "due = 2026-04-01" in (home.root / "plate.toml").read_text()
+    text = (home.root / "plate.toml").read_text()
+    assert "due = 2026-04-01" in text
+    again = client.post(f"{where}/keep")  # whoever presses twice
+    assert (again.status_code, again.text) == (200, answer.text)
+    assert asked == ["plate"]
+    assert (home.root / "plate.toml").read_text() == text
+    back = begun(client, **{"job__order/due": "2026-02-16"})
+    assert client.post(f"{back}/keep").status_code == 200
+    assert begun(client, **{"job__order/due": "2026-04-01"}) == where  # the same try once more is kept anew
+    assert client.post(f"{where}/keep").status_code == 200
+    assert (asked, "due = 2026-04-01" in (home.root / "plate.toml").read_text()) == (["plate"] * 3, True)
 
 
 def test_nothing_is_kept_while_a_plan_from_the_old_files_is_under_way(

@@ -24,6 +24,7 @@ from proveout.desk import (
     floor_events,
     floor_people,
     floor_step,
+    lengths,
     moments,
     orders,
     papers,
@@ -56,6 +57,7 @@ NOT_FOUND, FORBIDDEN, BAD, FAULT, BUSY = 404, 403, 400, 500, 503
 ASK_AGAIN_S = 3
 ROUTERS = (
     shelf.router,
+    lengths.router,
     entries.router,
     under_way.router,
     uploads.router,

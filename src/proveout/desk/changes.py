@@ -8,6 +8,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import Desk, desk_of, page
 from proveout.desk.person import gone_to, new_form, person_of, signed_by, writer_shown
 from proveout.desk.revision import revision_shown
@@ -131,23 +132,25 @@ def _list(request: Request, typed: dict[str, str], fault: BadInput | None) -> HT
 def _shown(request: Request, id: str, typed: dict[str, str], fault: BadInput | None) -> HTMLResponse:
     desk = desk_of(request)
     told = _told(desk, id)
+    solids = _solids(desk, told, is_inch=reads_inches(request))
     return page(
         request, "change.html", title=f"{told.part}: revision {told.ending.ends} ends", told=told, ending=told.ending,
         state=ChangeWords.state(told.ending, desk.today().isoformat()), words=ChangeWords,
-        solids=_solids(desk, told), typed=typed, fault=fault, event=new_form, least=REASON_LENGTH, most=REASON_MOST,
+        solids=[one for _, one in solids], planned=tuple(place for place, _ in solids), typed=typed, fault=fault, event=new_form, least=REASON_LENGTH, most=REASON_MOST,
         person=writer_shown(request, typed), status=BAD if fault is not None else 200,
     )  # fmt: skip
 
 
-def _solids(desk: Desk, told: ChangeTold) -> list[tuple[str, dict[str, Any]]]:
+def _solids(desk: Desk, told: ChangeTold, *, is_inch: bool) -> list[tuple[Place, tuple[str, dict[str, Any]]]]:
     """What was found of the new solid, once for every plan that it was held against and that can be read."""
-    found: list[tuple[str, dict[str, Any]]] = []
+    found: list[tuple[Place, tuple[str, dict[str, Any]]]] = []
     for held in told.ending.held:
         revision = held_against(desk.home, told.ending, held.plan)
         batches = [one.batch for one in told.batches if one.plan == held.plan and not one.lost]
         place = _place(desk, told.part, held.plan, batches)
         if revision is not None and place is not None:
-            found.append((", ".join(batches), {"name": "The new solid", **revision_shown(place, revision)}))
+            shown = {"name": "The new solid", **revision_shown(place, revision, is_inch=is_inch)}
+            found.append((place, (", ".join(batches), shown)))
     return found
 
 

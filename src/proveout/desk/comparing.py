@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of, page
 from proveout.desk.waiting import WAIT_S, waiting
 from proveout.jobs.compared_folders import Compared, begin_comparison, read_comparison
@@ -54,9 +55,10 @@ class Shown:
     cautions: tuple[str, ...]
 
 
-def shown_differences(compared: Compared) -> Shown:
+def shown_differences(compared: Compared, *, is_inch: bool) -> Shown:
     """Differences put into words, proofs first."""
-    told, words = compared.differences, DifferenceWords(plan=compared.plan, shop=compared.shop)
+    told = compared.differences
+    words = DifferenceWords(plan=compared.plan, shop=compared.shop, is_inch=is_inch)
     passes = words.passes(told)
     proofs = [
         ShownProof(
@@ -113,7 +115,7 @@ def compare(request: Request, address: str, with_: str = "") -> HTMLResponse:
         found = desk.tasks.found(task.id) if task.state == "done" else None
         if found is None:
             return waiting(request, task, place=place, back=here)
-        shown = shown_differences(read_comparison(found, folder))
+        shown = shown_differences(read_comparison(found, folder), is_inch=reads_inches(request))
     return page(
         request, "compare.html", title="Compare", place=place, choices=choices, tries=tries, other=other,
         shown=shown, name=name,

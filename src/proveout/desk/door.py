@@ -207,3 +207,9 @@ def token_in(cookies: str) -> str:
 def mark_of(token: str) -> str:
     """What is kept of a token: whoever reads the memory of the server cannot sign in with it."""
     return hashlib.sha256(token.encode("utf-8", "replace")).hexdigest()
+
+
+def own_address(text: str) -> str:
+    """The address of a page of this desk, never one elsewhere."""
+    is_own = text.startswith("/") and not text.startswith(("//", "/\\")) and text.isprintable() and "\\" not in text
+    return text if is_own and not text.startswith(SIGN_IN) else "/"

@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import STATIC, Desk, desk_of, page
 from proveout.desk.shelf_rows import rows_of
 from proveout.jobs.asking import ask_for_plan
@@ -45,7 +46,7 @@ def shown_entry(
     size = ""
     if glance is not None and glance.size_mm is not None:
         size = "{:.1f} x {:.1f} x {:.1f} mm".format(*glance.size_mm)
-        size = in_inches(size) if desk.home.is_inch else size
+        size = in_inches(size) if reads_inches(request) else size
     return page(
         request, "entry.html", title=line.asked.number, status=BAD if fault is not None else 200, entry=entry,
         line=line, row=rows_of([line], desk.glances)[0], tasks=tasks, glance=glance, is_looked_at=is_looked_at,

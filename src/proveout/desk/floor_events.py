@@ -12,9 +12,9 @@ from fastapi.responses import FileResponse, JSONResponse, RedirectResponse, Resp
 from starlette.datastructures import FormData, UploadFile
 
 from proveout.desk.described import RefusedTap, answers, body_of
+from proveout.desk.door import own_address
 from proveout.desk.floor_people import FLOOR_PEOPLE, AtTablet, at_tablet, is_open, station_address
 from proveout.desk.page import desk_of, inside_of, page
-from proveout.desk.sign_in import own_address
 from proveout.desk.tapped_form import tap_fields
 from proveout.desk.typed_form import TypedForm
 from proveout.desk.uploads import sent

@@ -11,11 +11,11 @@ from urllib.parse import quote
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from proveout.desk.door import own_address
 from proveout.desk.floor_door import COOKIE, SIGNED_IN_S
 from proveout.desk.page import desk_of, inside_of, page
 from proveout.desk.person import COOKIE as WHO
 from proveout.desk.person import person_of
-from proveout.desk.sign_in import own_address
 from proveout.jobs.people import Role
 from proveout.model.written import named
 from proveout.quantities.errors import BadInput

@@ -183,7 +183,7 @@ def _at_mill(request: Request, place: Place, step: str, batch: Batch) -> AtMill:
     if clamping is None:
         return AtMill(wrong=f"The packet has no clamping for the step {step}: ask the office.")
     index = place.plan.clampings.index(clamping)
-    writer, drawn = writer_of(request, place, "lying", "wrong")
+    writer, drawn = writer_of(request, place, "lying", "wrong", is_paper=True)
     return AtMill(
         load=ready(load_html(writer, index)),
         facts=tuple((name, ready(value)) for name, value in run_facts(writer, index)),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import asdict
 from threading import Lock
 from typing import Any
@@ -12,7 +13,8 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from proveout.desk.asker import while_asked
-from proveout.desk.page import desk_of, page
+from proveout.desk.lengths import reads_inches
+from proveout.desk.page import desk_of, in_inches_of, page
 from proveout.jobs.faces import face_rows, told_of_face
 from proveout.jobs.held import Held
 from proveout.jobs.home import Place
@@ -28,7 +30,6 @@ from proveout.model.run import Run
 from proveout.model.solid import Solid
 from proveout.quantities.errors import BadInput
 from proveout.quantities.units import MM_PER_INCH
-from proveout.sheets.inches import in_inches
 from proveout.sheets.minutes_strip import Strip, block_words, margin_words, strip_svg
 
 router = APIRouter()
@@ -116,11 +117,11 @@ def minutes_words(seconds: float) -> str:
 @router.get("/parts/{address}/work/scene")
 def scene(request: Request, address: str) -> Response:
     """Passes, clampings and cutters for the picture."""
-    shown = shown_of(request, address)
+    shown, said = shown_of(request, address), _said(request, address)
     weakest = shown.weakest
     blocks = [
         {
-            **asdict(block), "number": block.index + 1, "said": block_words(block),
+            **asdict(block), "number": block.index + 1, "said": said(block_words(block)),
             "cutter_id": shown.plan.passes[block.index].cutter_id,
             "clamping_id": shown.plan.passes[block.index].clamping_id,
         }
@@ -169,9 +170,10 @@ def part(request: Request, address: str) -> Response:
     """The finished part with a number for every face, and what the plan leaves on each."""
     shown = shown_of(request, address)
     mesh = part_mesh(shown.solid())
+    rows, said = face_rows(shown.plan, mesh.face_ids), _said(request, address)
     head, whole = stepped(mesh.vertices_mm, mesh.face)
     head |= {
-        "faces": [asdict(row) for row in face_rows(shown.plan, shown.shop, mesh.face_ids)],
+        "faces": [asdict(row) | {"name": said(row.name), "mark": said(row.mark)} for row in rows],
         "centres_mm": mesh.centres_mm.tolist(),
     }
     arrays = {"points": whole, "triangles": mesh.triangles.astype("u4"), "edges": mesh.edges.astype("u4")}
@@ -193,9 +195,8 @@ def face(request: Request, address: str) -> Response:
     """What the plan says of one face."""
     shown = shown_of(request, address)
     told = told_of_face(shown.plan, shown.shop, request.query_params.get("id", ""))
-    names = [cutter.name for cutter in shown.shop.cutters] if shown.shop.units == "inch" else None
-    lines = [(one.word, one.said if names is None else in_inches(one.said, names)) for one in told]
-    return _json({"lines": [{"word": word, "said": said} for word, said in lines]})
+    said = _said(request, address)
+    return _json({"lines": [{"word": one.word, "said": said(one.said)} for one in told]})
 
 
 @router.get("/parts/{address}/work/distance")
@@ -208,16 +209,21 @@ def distance(request: Request, address: str) -> Response:
     if lacking:
         raise BadInput("The part has no such face", value=lacking[0], do="choose one of the list")
     found = measured(solid, *asked)
-    return _json({"said": said_of_distance(found, in_inches=shown.shop.units == "inch"), "measured": found})
+    return _json({"said": said_of_distance(found, in_inches=reads_inches(request)), "measured": found})
 
 
 def said_of_distance(found: Measured, *, in_inches: bool) -> str:
-    """A distance in words, in the units that the shop reads."""
+    """A distance in words."""
     from proveout.sheets.ink import printed
 
     size = f"{found.distance_mm / MM_PER_INCH:.4f} in" if in_inches else f"{found.distance_mm:.3f} mm"
     turned = "" if found.angle_rad is None else f"; angle {printed(found.angle_rad, unit='°', digits=3)}°"
     return f"{size}, {found.words}, of the finished part as drawn{turned}"
+
+
+def _said(request: Request, address: str) -> Callable[[str], str]:
+    """What puts words into the lengths that the reader reads."""
+    return in_inches_of([desk_of(request).home.place(address)]).said if reads_inches(request) else str
 
 
 def _steps(shown: Shown, order: list[int], index: int) -> dict[str, int | None]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of, page
 from proveout.desk.plan_writer import ready
 from proveout.jobs.home import OF_ORDER
@@ -23,7 +24,10 @@ def order(request: Request, name: str) -> HTMLResponse:
     places = [home.place(f"{name}{OF_ORDER}{folder}") for folder in planned.folders]
     inner, _ = order_body(
         parts=[(place.plan, f"/parts/{place.address}") for place in places], load=planned.load, shop=places[0].shop,
-        fits=planned.fits, sawing=planned.sawing, sawing_proofs=planned.sawing_proofs,
+        fits=planned.fits, sawing=planned.sawing, sawing_proofs=planned.sawing_proofs, is_inch=reads_inches(request),
     )  # fmt: skip
     line = desk.shelf.line(entry, desk.tasks.all(kind="plan"))
-    return page(request, "order.html", title=f"Order {planned.name}", inner=ready(inner), entry=entry, line=line)
+    return page(
+        request, "order.html", title=f"Order {planned.name}", inner=ready(inner), entry=entry, line=line,
+        planned=tuple(places),
+    )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,9 +15,11 @@ from fastapi.responses import HTMLResponse
 
 from proveout.desk.door import Inside
 from proveout.desk.floor_door import FILE, FloorDoor
+from proveout.desk.lengths import reads_inches
 from proveout.jobs.errand_process import Standing
 from proveout.jobs.floor_taps import Taps
 from proveout.jobs.glances import Glances
+from proveout.jobs.held import Held
 from proveout.jobs.home import Home, Place
 from proveout.jobs.people import People, people_path
 from proveout.jobs.plan_drawings import Drawer
@@ -29,14 +31,19 @@ from proveout.jobs.taking_in import FILE_MOST_MB, clear_half_made
 from proveout.jobs.tasks import Tasks, tasks_folder
 from proveout.quantities.errors import ProveoutError
 from proveout.records.records import Records
+from proveout.sheets.plan_in_inches import PlanInInches
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
 INSIDE = "proveout.inside"
+KEPT_MOST = 50
 
 
 class Desk:
-    """What the pages of one server share."""
+    """What the pages of one server share.
+
+    kept: what keeping a try did, by part and try, for whoever presses twice; one at a time, by `keeping`.
+    """
 
     def __init__(self, home: Home, *, today: Callable[[], date] = shop_today) -> None:
         self.home, self.today = home, today
@@ -55,6 +62,8 @@ class Desk:
         self._records: Records | None = None
         self._taps: Taps | None = None
         self._opening = threading.Lock()
+        self.keeping = threading.Lock()
+        self.kept: Held[tuple[str, str], tuple[list[str], str]] = Held(most_count=KEPT_MOST)
 
     @property
     def records(self) -> Records:
@@ -107,9 +116,20 @@ def inside_of(request: Request) -> Inside | None:
 
 
 def page(request: Request, template: str, *, title: str, status: int = 200, **shown: Any) -> HTMLResponse:
-    """A page from its template.   shown: names for the template; `place` gives the part's own list of pages."""
+    """A page from its template.   shown: names for the template; `place` gives the part's own list of pages.
+
+    What is told of plans - the place's, or those of the places named `planned` - is in inches for who reads them.
+    """
     place: Place | None = shown.pop("place", None)
+    planned: tuple[Place, ...] = shown.pop("planned", () if place is None else (place,))
+    is_inch = reads_inches(request)
     text = desk_of(request).templates.get_template(template).render(
-        title=title, place=place, path=request.url.path, inside=inside_of(request), **shown
+        title=title, place=place, path=request.url.path, inside=inside_of(request), is_inch=is_inch,
+        asked_at=f"{request.url.path}?{request.url.query}".rstrip("?"), **shown,
     )  # fmt: skip
-    return HTMLResponse(text, status_code=status)
+    return HTMLResponse(in_inches_of(planned).page(text) if is_inch and planned else text, status_code=status)
+
+
+def in_inches_of(planned: Sequence[Place]) -> PlanInInches:
+    """What turns pages and words of these plans into inches."""
+    return PlanInInches([place.plan for place in planned], planned[0].shop)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import Request
 from markupsafe import Markup
 
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of
 from proveout.jobs.home import Place
 from proveout.jobs.plan_drawings import Drawable, Need, PlanDrawings
@@ -21,15 +22,18 @@ def drawable(place: Place) -> Drawable:
 
 
 def writer_of(
-    request: Request, place: Place, *needs: Need, is_waiting: bool = False
+    request: Request, place: Place, *needs: Need, is_waiting: bool = False, is_paper: bool = False
 ) -> tuple[Writer, PlanDrawings]:  # fmt: skip
-    """The writer of a plan, and what was drawn.   needs: drawings that the page shows."""
+    """The writer of a plan, and what was drawn.
+
+    Args:     needs: drawings that the page shows.   is_paper: lengths in mm whoever reads, as on papers and controls.
+    """
     drawn = PlanDrawings()
     if needs:
         drawn = desk_of(request).drawer.drawn(drawable(place), needs, is_waiting=is_waiting)
     made = Writer(
         plan=place.plan, shop=place.shop, drawings=drawn.by_name, fingerprint=fingerprint_of(place.plan),
-        views=drawn.views,
+        views=drawn.views, is_inch=not is_paper and reads_inches(request),
     )  # fmt: skip
     return made, drawn
 

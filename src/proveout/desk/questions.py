@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fastapi import APIRouter, Request
 from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import STATIC, desk_of, page
 from proveout.desk.typed_form import DIGEST, TypedForm
 from proveout.desk.waiting import now_of, waiting
@@ -145,7 +146,7 @@ def _answered(
         )  # fmt: skip
     design = design_of(part, known)
     shown = shown_job(part, design)
-    form = job_form(shown, design, is_inch=desk_of(request).home.is_inch)
+    form = job_form(shown, design, is_inch=reads_inches(request))
     refused = answer(part, design, shown, form, typed, shown_digest=typed.get(DIGEST, ""))
     if refused is not None:
         return _page(request, part, base=base, place=place, item=item, form=refused)
@@ -187,7 +188,7 @@ def _page(
         return _page_before(request, part, task, place=place)
     design = design_of(part, known)
     shown = shown_job(part, design)
-    form = form or job_form(shown, design, is_inch=desk_of(request).home.is_inch)
+    form = form or job_form(shown, design, is_inch=reads_inches(request))
     if part.plan is not None:
         questions = part.plan.questions
     else:

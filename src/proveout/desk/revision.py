@@ -12,7 +12,7 @@ from fastapi import APIRouter, File, Form, Request, UploadFile
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.page import desk_of, page
-from proveout.desk.person import gone_to, new_form, person_of, signed_by
+from proveout.desk.person import gone_to, new_form, signed_by, writer_shown
 from proveout.desk.typed_form import TypedForm
 from proveout.desk.waiting import WAIT_S, waiting
 from proveout.jobs.changes import hold, note
@@ -91,9 +91,9 @@ def keep(request: Request, address: str, id: str, typed: TypedForm) -> Response:
     return gone_to(f"/changes/{ending.id}", typed)
 
 
-def revision_shown(place: Place, found: Revision) -> dict[str, Any]:
+def revision_shown(place: Place, found: Revision, *, is_inch: bool) -> dict[str, Any]:
     """What was found of a new solid against a plan, for revision_found.html."""
-    words = RevisionWords(plan=place.plan, shop=place.shop)
+    words = RevisionWords(plan=place.plan, shop=place.shop, is_inch=is_inch)
     return {
         "found": found, "faces": [words.face(face) for face in found.solid.faces],
         "passes": [words.name(made.id) for made in found.passes], "jaws": [words.jaws(jaws) for jaws in found.jaws],
@@ -108,8 +108,8 @@ def _found(
 ) -> HTMLResponse:  # fmt: skip
     return _page(
         request, place, fault=fault, name=told.name, is_stale=told.is_stale, typed=typed, event=new_form,
-        person=typed.get("person", "") or person_of(request), change=_change_of(request, place), least=REASON_LENGTH,
-        most=REASON_MOST, **revision_shown(place, found),
+        person=writer_shown(request, typed), change=_change_of(request, place), least=REASON_LENGTH,
+        most=REASON_MOST, **revision_shown(place, found, is_inch=reads_inches(request)),
     )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from proveout.desk.door import COOKIE, SIGN_IN, SIGNED_IN_S, Door, token_in
+from proveout.desk.door import COOKIE, SIGN_IN, SIGNED_IN_S, Door, own_address, token_in
 from proveout.desk.page import page
 from proveout.model.written import NAME_LENGTH
 
@@ -77,9 +77,3 @@ def _asked(
     return page(
         request, "sign_in.html", title="Sign in", status=status, next=after, said=said, who=who, door=door
     )  # fmt: skip
-
-
-def own_address(text: str) -> str:
-    """The address of a page of this desk, never one elsewhere."""
-    is_own = text.startswith("/") and not text.startswith(("//", "/\\")) and text.isprintable() and "\\" not in text
-    return text if is_own and not text.startswith(SIGN_IN) else "/"

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of, page
 from proveout.desk.person import gone_to, new_form, signed_by, writer_shown
 from proveout.desk.typed_form import TypedForm
@@ -55,7 +58,7 @@ def write(request: Request, id: str, typed: TypedForm) -> Response:
     desk = desk_of(request)
     try:
         of = event_of_form(
-            form_of(id), typed, is_inch=desk.home.is_inch, find=lambda tag: item_in(desk.records, tag)
+            form_of(id), typed, is_inch=_is_inch(request, typed), find=lambda tag: item_in(desk.records, tag)
         )  # fmt: skip
         post_once(desk.records, signed_by(request, typed).says(of))
     except BadInput as fault:
@@ -63,15 +66,20 @@ def write(request: Request, id: str, typed: TypedForm) -> Response:
     return gone_to(f"/stock#{id}", typed)
 
 
+def _is_inch(request: Request, typed: Mapping[str, str]) -> bool:
+    """As the form was read when it was typed into, whatever this browser was told since; else as it reads now."""
+    return typed["unit"] == "in" if "unit" in typed else reads_inches(request)
+
+
 def _shown(
     request: Request, *, form: str, typed: dict[str, str], fault: BadInput | None, mixed: str = ""
 ) -> HTMLResponse:  # fmt: skip
-    desk = desk_of(request)
+    desk, is_inch = desk_of(request), _is_inch(request, typed)
     return page(
         request, "stock.html", title="Stock", status=BAD if fault is not None else 200, forms=FORMS, form=form,
         typed=typed, fault=fault, mixed=mixed, person=writer_shown(request, typed),
-        event=new_form, groups=stock_lines(desk.records, is_inch=desk.home.is_inch),
+        event=new_form, groups=stock_lines(desk.records, is_inch=is_inch),
         cutters=cutter_lines(desk.records), coolant=coolant_lines(desk.records), low=low_items(desk.records),
-        offers=offers_of(desk.records, desk.home), unit="in" if desk.home.is_inch else "mm",
+        offers=offers_of(desk.records, desk.home), unit="in" if is_inch else "mm",
         where=desk.records.name,
     )  # fmt: skip

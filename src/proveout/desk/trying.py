@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.comparing import shown_differences
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of, page
 from proveout.desk.signed_in import need
 from proveout.desk.typed_form import TypedForm
@@ -77,14 +78,31 @@ def show(request: Request, address: str, id: str) -> HTMLResponse:
     _refuse_of_other(address, one.told.address, id)
     return page(
         request, "tried.html", title="What the change does", place=place, id=id, told=one.told,
-        is_current=is_of_kept(home, one.told), shown=shown_differences(one.compared),
+        is_current=is_of_kept(home, one.told),
+        shown=shown_differences(one.compared, is_inch=reads_inches(request)),
         is_of_order=home.entry(place.entry).kind == "order",
     )  # fmt: skip
 
 
 @router.post("/parts/{address}/tries/{id}/keep")
 def keep(request: Request, address: str, id: str) -> Response:
-    """Write the change into the owner's files, and have the plan made anew in the background."""
+    """Write the change into the owner's files, and have the plan made anew in the background.
+
+    Whoever presses twice is shown what the first press did.
+    """
+    desk = desk_of(request)
+    with desk.keeping:
+        if (kept := desk.kept.get((address, id))) is None or is_made(desk.home, id):
+            kept = _keep(request, address, id)
+            desk.kept.put((address, id), kept)
+    names, task_id = kept
+    return page(
+        request, "try_kept.html", title="Kept", place=desk.home.place(address), names=names, task=task_id
+    )  # fmt: skip
+
+
+def _keep(request: Request, address: str, id: str) -> tuple[list[str], str]:
+    """Names of the files that were written, and the task that makes the plan anew."""
     desk = desk_of(request)
     home = desk.home
     entry = home.entry(home.place(address).entry)
@@ -102,10 +120,7 @@ def keep(request: Request, address: str, id: str) -> Response:
     names = [
         path.relative_to(home.root).as_posix() if path.is_relative_to(home.root) else path.name for path in written
     ]
-    task = ask_for_plan(desk.tasks, home, entry)
-    return page(
-        request, "try_kept.html", title="Kept", place=home.place(address), names=names, task=task.id
-    )  # fmt: skip
+    return names, ask_for_plan(desk.tasks, home, entry).id
 
 
 @router.post("/parts/{address}/tries/{id}/drop")

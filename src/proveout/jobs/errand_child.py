@@ -17,7 +17,7 @@ from pathlib import Path
 import msgspec
 
 from proveout.jobs.ending import ended
-from proveout.jobs.errand_sheet import READY, STANDING, Sheet
+from proveout.jobs.errand_sheet import READY, STANDING, Sheet, take
 from proveout.jobs.interrupts import Watch
 from proveout.jobs.told_lines import LinesTeller
 from proveout.model.run import Run
@@ -79,6 +79,8 @@ def _forked(sheet: Sheet) -> int:
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
     os.setsid()
     try:
+        if not take(sheet):
+            return 0  # whoever asked did not hear of this fork in time, and has another process do it
         for number, name, how in ((0, os.devnull, os.O_RDONLY), (1, os.devnull, os.O_WRONLY),
                                   (2, sheet.log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)):  # fmt: skip
             opened = os.open(name, how, 0o644)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import msgspec
 
-from proveout.jobs.errand_sheet import READY, STANDING, Sheet
+from proveout.jobs.errand_sheet import READY, STANDING, Sheet, take_back, with_ticket
 
 ANSWER_WITHIN_S = 2.0
 COMMAND = [sys.executable, "-P", "-m", "proveout.jobs.errand_child"]
@@ -43,18 +43,23 @@ class Standing:
                 )  # fmt: skip
 
     def begin(self, sheet: Sheet) -> int | None:
-        """The number of the process that does it; None where nothing stands ready."""
+        """The number of the process that does it; None where nothing stands ready, and nothing has begun it.
+
+        What does not answer in time is ended. Its fork may be at work by then: it is the one whose number is told, or
+        it never begins.
+        """
         with self._lock:
             process = self._process
             if process is None or not self._ready(process, within_s=0.0):
                 return None
             assert process.stdin is not None
+            sheet = with_ticket(sheet)
             try:
                 process.stdin.write(msgspec.json.encode(sheet) + b"\n")
                 return int(_line(process, within_s=ANSWER_WITHIN_S))
             except (OSError, ValueError):
                 self._end()
-                return None
+                return take_back(sheet)
 
     def wait(self, *, most_s: float) -> bool:
         """Whether it stands ready before the time is over."""

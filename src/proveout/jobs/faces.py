@@ -12,7 +12,6 @@ from proveout.model.reach import FaceReach
 from proveout.model.shop import Shop
 from proveout.model.work import Pass
 from proveout.quantities.errors import BadInput
-from proveout.sheets.inches import in_inches
 from proveout.sheets.ink import NOT_SHOWN, printed
 from proveout.sheets.names import Names, features_of_faces, shape_words
 from proveout.stages.removal_check.decide import GOUGE_LIMIT_MM, LEFTOVER_LIMIT_MM
@@ -32,7 +31,7 @@ class Told:
 @dataclass(frozen=True)
 class FaceRow:
     """One face of the picture of the work.   name: as papers number it.   leftover_mm, gouge_mm: None where the plan
-    does not say.   state: 1 left over, 2 gouged, else 0.   mark: how much, as the shop measures, empty for state 0.
+    does not say.   state: 1 left over, 2 gouged, else 0.   mark: how much, empty for state 0.
     """
 
     id: str
@@ -43,7 +42,7 @@ class FaceRow:
     mark: str
 
 
-def face_rows(plan: Plan, shop: Shop, face_ids: Sequence[str]) -> tuple[FaceRow, ...]:
+def face_rows(plan: Plan, face_ids: Sequence[str]) -> tuple[FaceRow, ...]:
     """What is left over on each of these faces, and where one is gouged: a gouge counts before what is left over."""
     balloons = {note.face_id: note.balloon for note in plan.survey.faces}
     known = {one.face_id: one for one in plan.removal.faces}
@@ -55,7 +54,7 @@ def face_rows(plan: Plan, shop: Shop, face_ids: Sequence[str]) -> tuple[FaceRow,
         state = 1 if not state and over is not None and over > LEFTOVER_LIMIT_MM else state
         name = f"face {balloons[id]}: {shape_words(id)}" if id in balloons else shape_words(id)
         mark = ("", f"+{over or 0.0:.3f} mm", f"\u2212{gouge or 0.0:.3f} mm")[state]
-        rows.append(FaceRow(id, name, over, gouge, state, in_inches(mark) if shop.units == "inch" else mark))
+        rows.append(FaceRow(id, name, over, gouge, state, mark))
     return tuple(rows)
 
 

@@ -41,7 +41,7 @@ GONE = "The process was gone before the work was finished. Begin it again: decis
 TEMPORARY = "[a-z0-9_]{8}"  # what tempfile puts behind a prefix
 LOCK, GIVEN = ".lock", ".given-"
 A_DAY_S = 24 * 3600.0
-ENDINGS = ("json", "lines", "log", "asked", "found", "step")
+ENDINGS = ("json", "lines", "log", "asked", "found", "step", "taken")
 
 
 class Tasks:

@@ -19,11 +19,12 @@ LEAST_DIGITS = 2
 class DifferenceWords:
     """Puts differences into words.
 
-    Args:     plan, shop: the new ones, whose names and units are used.
+    Args:     plan, shop: the new ones, whose names and units are used.   is_inch: None for as the shop reads.
     """
 
-    def __init__(self, *, plan: Plan, shop: Shop) -> None:
-        self._names, self._is_inch = Names(plan=plan, shop=shop), shop.units == "inch"
+    def __init__(self, *, plan: Plan, shop: Shop, is_inch: bool | None = None) -> None:
+        self._names = Names(plan=plan, shop=shop)
+        self._is_inch = shop.units == "inch" if is_inch is None else is_inch
         self._currency = plan.cost.currency
 
     def swap(self, one: Swap) -> tuple[str, str, str]:

@@ -3,15 +3,25 @@
 from __future__ import annotations
 
 import math
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import Any
 
 import msgspec
 
 from proveout.model.fact import Fact
 from proveout.model.plan import Plan
+from proveout.model.proof import Proof
 from proveout.model.shop import Noun
 from proveout.quantities.errors import InternalError
-from proveout.quantities.units import MW_PER_KW, N_MM_PER_N_M, RAD_PER_DEG, RAD_PER_S_PER_RPM, S_PER_H, S_PER_MIN
+from proveout.quantities.units import (
+    MM_PER_INCH,
+    MW_PER_KW,
+    N_MM_PER_N_M,
+    RAD_PER_DEG,
+    RAD_PER_S_PER_RPM,
+    S_PER_H,
+    S_PER_MIN,
+)
 
 Address = tuple[str | int, ...]
 
@@ -24,6 +34,8 @@ UNITS: dict[str, tuple[str, float]] = {
     "h": ("s", S_PER_H),
     "1/min": ("rad/s", RAD_PER_S_PER_RPM),
     "mm/min": ("mm/s", 1.0 / S_PER_MIN),
+    "in": ("mm", MM_PER_INCH),
+    "in/min": ("mm/s", MM_PER_INCH / S_PER_MIN),
     "°": ("rad", RAD_PER_DEG),
     "kN": ("N", 1000.0),
     "N m": ("N mm", N_MM_PER_N_M),
@@ -36,9 +48,20 @@ UNITS: dict[str, tuple[str, float]] = {
 }
 NAMED_AS = {"deg": "°"}  # units of proofs that are written by their sign
 MOST_DIGITS = 3
+DUST_DIGITS = 9  # of what is rounded one way: beyond them lies what adding up floats leaves
 SHORT_UNIT = 6  # letters; longer ones are words
 READ_AS = {"rad/s": "1/min", "N mm": "N m", "mW": "kW", "rad": "°", "ratio": "%", "s": "min:s", "mm3": "cm³", "kg": "g"}
 
+INCH_FOR = {"mm": ("in", 2), "mm/min": ("in/min", 1)}
+"""Printed unit for people who read inches, and how many decimals more it takes to tell no less."""
+IN_INCHES = "\ue000"
+"""Stands before every number that is in inches already, until a page is whole: no second time is it turned over."""
+INWARDS = {
+    "cut_tolerance_mm": -1, "deviation_mm": -1, "alarm_mm": -1, "tail_mm": 1, "lift_mm": 1,
+    "before_low_mm": 1, "before_high_mm": -1, "accept_low_mm": 1, "accept_high_mm": -1, "act_low_mm": 1,
+    "act_high_mm": -1, "finished_low_mm": 1, "finished_high_mm": -1,
+}  # fmt: skip
+"""Limits by the field that holds them: 1 where one of inches is rounded up so that it does not grow wider, -1 down."""
 
 # what stands in place of a number that was reckoned with figures of another metal, and where such numbers lie
 NOT_SHOWN = "not shown"
@@ -60,16 +83,21 @@ class Printed(Noun, frozen=True, kw_only=True):
     as_is: bool = False
 
 
-def printed(value: float, *, unit: str, digits: int, as_is: bool = False) -> str:
+def printed(value: float, *, unit: str, digits: int, as_is: bool = False, towards: int = 0) -> str:
     """A number as text in a printed unit, without the unit's name: 12.50, 4:07; a true minus sign.
 
-    as_is: the value is in that unit already.
+    as_is: the value is in that unit already.   towards: -1 to round down, 1 up, 0 to the nearest.
     """
     scaled = value if as_is else value / UNITS.get(unit, ("", 1.0))[1]
     if unit == "min:s":
         seconds = math.floor(abs(scaled) + 0.5)
         return f"{'−' if scaled < 0 and seconds else ''}{seconds // 60}:{seconds % 60:02d}"
-    text = f"{abs(scaled):.{digits}f}"
+    if towards:
+        rounding = ROUND_CEILING if towards > 0 else ROUND_FLOOR
+        end = Decimal(repr(round(scaled, DUST_DIGITS))).quantize(Decimal(1).scaleb(-digits), rounding)
+        text = f"{abs(end):f}"
+    else:
+        text = f"{abs(scaled):.{digits}f}"
     return f"−{text}" if scaled < 0 and float(text) != 0.0 else text
 
 
@@ -110,11 +138,13 @@ class Ink:
     """Prints numbers and words from named roots ("plan", "shop", "derived") and keeps the list of what it printed.
 
     Args:     roots: the nouns that addresses begin in.   marked: put ‹ and › around everything printed, for tests.
+              is_inch: lengths and feeds in inches, each behind IN_INCHES: for a page that PlanInInches makes whole.
     """
 
-    def __init__(self, *, roots: dict[str, Any], marked: bool = False) -> None:
+    def __init__(self, *, roots: dict[str, Any], marked: bool = False, is_inch: bool = False) -> None:
         self.roots = roots
         self.marked = marked
+        self.is_inch = is_inch
         self.lines: list[Printed] = []
 
     def at(self, *address: str | int) -> Any:
@@ -144,13 +174,38 @@ class Ink:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise InternalError("A sheet wanted to print a number and found none", where=str(address))
         places = digits_for(value, unit=unit, as_is=as_is) if digits is None else digits
-        text = printed(float(value), unit=unit, digits=places, as_is=as_is)
+        length, towards = self._length(address, unit, as_is=as_is), 0
+        if length:
+            (inch, more), towards = INCH_FOR[length], self._towards(address)
+            unit, bare, as_is, places = inch, bare or not unit, False, places + more
+        text = printed(float(value), unit=unit, digits=places, as_is=as_is, towards=towards)
         self.lines.append(Printed(text=text, address=address, unit=unit, digits=places, is_words=False, as_is=as_is))
         shown = f"‹{text}›" if self.marked else text
+        shown = f"{IN_INCHES}{shown}" if length else shown
         if bare or unit in ("", "min:s"):
             return shown
         space = "" if unit == "°" else "\u202f" if len(unit) <= SHORT_UNIT else "\u00a0"
         return f"{shown}{space}{unit}"
+
+    def _length(self, address: Address, unit: str, *, as_is: bool) -> str:
+        """The unit of a number that is to be told in inches: a length or a feed; empty for all else."""
+        if not self.is_inch or (as_is and unit != "mm"):
+            return ""
+        if unit in INCH_FOR:
+            return unit
+        field = next((step for step in reversed(address) if isinstance(step, str)), "")
+        return "mm" if not unit and field.endswith("_mm") and not field.endswith("_n_mm") else ""
+
+    def _towards(self, address: Address) -> int:
+        """Which way a number in inches is rounded, so that no limit grows and nothing found shrinks by it."""
+        field = str(address[-1])
+        if field not in ("limit", "found_low", "found_high"):
+            return INWARDS.get(field, 0)
+        proof: Proof = self.at(*address[:-1])
+        inwards = 1 if proof.sense == "at least" else -1
+        if field == "limit" or self.at(*address) == proof.limit:
+            return inwards
+        return 1 if field == "found_high" else -1
 
     def span(self, *address: str | int, unit: str = "", digits: int | None = None) -> str:
         """A fact as its low and high end, or as one number when the two ends print alike."""

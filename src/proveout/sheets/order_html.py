@@ -51,6 +51,7 @@ class _Order:
 
     def __init__(self, *, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, marked: bool,
         fits: tuple[Proof, ...] = (), sawing: OrderSawing | None = None, sawing_proofs: tuple[Proof, ...] = (),
+        is_inch: bool = False,
     ) -> None:  # fmt: skip
         plans = tuple(plan for plan, _ in parts)
         self.content = OrderContent(
@@ -64,7 +65,7 @@ class _Order:
         )
         self.folders = tuple(folder for _, folder in parts)
         self.shop, self.load = shop, load
-        self.ink = Ink(roots={"order": self.content, "shop": shop}, marked=marked)
+        self.ink = Ink(roots={"order": self.content, "shop": shop}, marked=marked, is_inch=is_inch)
         self.names = Names(plan=plans[0], shop=shop)
 
     def words(self, *address: str | int) -> str:
@@ -103,10 +104,15 @@ def marked_order(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Sh
 
 def order_body(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, fits: tuple[Proof, ...] = (),
     sawing: OrderSawing | None = None, sawing_proofs: tuple[Proof, ...] = (), is_marked: bool = False,
+    is_inch: bool = False,
 ) -> tuple[str, Ink]:  # fmt: skip
-    """The same between a page's head and foot, with its ink.   parts: each plan with the address of its own page."""
+    """The same between a page's head and foot, with its ink.
+
+    Args:     parts: each plan with the address of its own page.   is_inch: lengths in inches, for a page of the desk.
+    """
     order = _Order(
-        parts=parts, load=load, shop=shop, marked=is_marked, fits=fits, sawing=sawing, sawing_proofs=sawing_proofs
+        parts=parts, load=load, shop=shop, marked=is_marked, fits=fits, sawing=sawing, sawing_proofs=sawing_proofs,
+        is_inch=is_inch,
     )  # fmt: skip
     numbers = [order.ink.words("order", "plans", i, "part", "number") for i in range(len(parts))]
     links = "".join(
@@ -264,13 +270,15 @@ def _fits(order: _Order) -> str:
         at = ("order", "fits", i)
         found = "not shown"
         if fit.found_low is not None and fit.found_high is not None:
-            found = " to ".join(ink.number(*at, f"found_{end}", digits=3, as_is=True) for end in ("low", "high"))
+            found = " to ".join(
+                ink.number(*at, f"found_{end}", unit="mm", digits=3, as_is=True, bare=True) for end in ("low", "high")
+            )
         more = "" if fit.verdict == "holds" else "decides" if fit.decides else "remedy"
         rows.append(
             [
                 sentence(ink.words(*at, "claim")),
                 found,
-                f"{fit.sense} {ink.number(*at, 'limit', digits=3, as_is=True)}",
+                f"{fit.sense} {ink.number(*at, 'limit', unit='mm', digits=3, as_is=True, bare=True)}",
                 fit.verdict,
                 ink.words(*at, more) if more else "",
             ]

@@ -19,12 +19,13 @@ class RevisionWords:
     """Puts a revision into words.
 
     Args:     plan, shop: of the plan that it is held against, whose numbers and units are used.
+              is_inch: None for as the shop reads.
     """
 
-    def __init__(self, *, plan: Plan, shop: Shop) -> None:
+    def __init__(self, *, plan: Plan, shop: Shop, is_inch: bool | None = None) -> None:
         self._names = Names(plan=plan, shop=shop)
         self._writer = Writer(plan=plan, shop=shop, drawings={}, fingerprint="")
-        self._is_inch = shop.units == "inch"
+        self._is_inch = shop.units == "inch" if is_inch is None else is_inch
 
     def length(self, value_mm: float) -> str:
         """A length in the shop's system."""

@@ -20,6 +20,10 @@ WHO = {
     "buying": "bought", "saw": "the saw", "bench": "by hand", "inspection": "gauges", "packing": "kit and box"
 }  # fmt: skip
 LENGTHS = "All lengths on this page are in mm"
+LENGTHS_IN_INCHES = (
+    "Lengths are in inches, limits rounded inwards. Papers and programs are in millimetres; sizes and names stand as "
+    "they were typed."
+)
 ONE_SCALE = "All pictures are to one scale. Jaws that are longer than a picture run out of it."
 NOT_HELD = (
     "No way of holding this part was found: between saw and bench nothing is planned. The proofs say which face or "
@@ -99,6 +103,8 @@ def head_html(writer: Writer) -> str:
 
 def lengths_html(writer: Writer) -> str:
     """What a page says of its lengths to people who read inches; empty for others."""
+    if writer.ink.is_inch:
+        return h.text("p", LENGTHS_IN_INCHES, class_="soft")
     if writer.shop.units != "inch":
         return ""
     inch = writer.ink.number("derived", "mm_per_inch", unit="mm", digits=1)

@@ -28,6 +28,7 @@ LEAST_WIDTH_MM = 52.0  # labels and caption of the operator's picture fit
 HATCHES = {"hatch": (2.6, 1.0, 0.16), "lining": (1.8, -1.0, 0.32)}  # spacing, slope, width of the strokes, mm
 BUNDLE_MM = 86.0  # the picture of a bundle, two to a row
 FLAT_MM = 5.0  # bars drawn lower than this hold no letter
+END_ASIDE_MM, END_ASIDE_INCH_MM = 13.0, 19.0  # left and right of the cut across the jaws, for its sizes
 LABEL_MM = 19.0  # width of "moving jaw"
 FONT = "Libertinus Serif, Georgia, serif"
 STROKES = {
@@ -287,8 +288,9 @@ def end_svg(picture: Picture, *, ink: Ink, index: int, width_mm: float, height_m
     above = ink.at("derived", "clampings", clamping.id, "above_jaw_mm")
     crown = np.array([[picture.zero_mm[0], picture.zero_mm[1] + clamping.jaw_top_mm + above]])  # metal may reach there
     everything = np.vstack([*(line.points_mm for line in picture.lines), crown])
-    fit = Fit(everything, width_mm=width_mm - 26.0, height_mm=height_mm - 14.0, margin_mm=1.0)
-    fit.shift = fit.shift + np.array([13.0, 6.0])
+    aside = END_ASIDE_INCH_MM if ink.is_inch else END_ASIDE_MM
+    fit = Fit(everything, width_mm=width_mm - 2.0 * aside, height_mm=height_mm - 14.0, margin_mm=1.0)
+    fit.shift = fit.shift + np.array([aside, 6.0])
     fit.height_mm += 14.0
     paper = Paper(width_mm=width_mm, height_mm=fit.height_mm)
     paint(paper, picture.lines, fit)

@@ -37,7 +37,7 @@ class Writer:
               fingerprint: digest of plan.json.   views: of the part for its numbers, None when nobody drew them.
               batch: that the papers are made for, None for those of a plan.
               schedule: what of an order's schedule is of this part, empty where nothing was scheduled.
-              marked: mark everything printed, for tests.
+              marked: mark everything printed, for tests.   is_inch: lengths in inches, for pages of the desk.
     """
 
     def __init__(
@@ -51,11 +51,13 @@ class Writer:
         batch: OfBatch | None = None,
         schedule: tuple[ScheduledStep, ...] = (),
         marked: bool = False,
+        is_inch: bool = False,
     ) -> None:
         self.plan, self.shop, self.drawings, self.fingerprint = plan, shop, drawings, fingerprint
         self.views, self.batch, self.schedule = views, batch, schedule
         self.derived: Derived = derive(plan=plan, shop=shop)
-        self.ink = Ink(roots={"plan": plan, "shop": shop, "derived": self.derived, "schedule": schedule}, marked=marked)
+        roots = {"plan": plan, "shop": shop, "derived": self.derived, "schedule": schedule}
+        self.ink = Ink(roots=roots, marked=marked, is_inch=is_inch)
         self.names = Names(plan=plan, shop=shop)
 
     def words(self, *address: str | int) -> str:

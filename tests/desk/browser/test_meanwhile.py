@@ -120,6 +120,28 @@ def test_progress_is_read_aloud_once_for_each_stage(browser: Browser, desk: str)
     page.close()
 
 
+def test_a_desk_that_is_busy_is_asked_again_and_takes_no_page_away(browser: Browser, desk: str) -> None:
+    page = browser.new_page()
+    status, asked = 200, 0
+
+    def answer(route: Route) -> None:
+        nonlocal asked
+        asked += 1
+        body = WAITING.format(said="Under way", at=str(asked)) if status == 200 else "<p>The desk is busy</p>"
+        route.fulfill(status=status, content_type="text/html", body=body)
+
+    page.route("**/waits", answer)
+    page.goto(f"{desk}/waits")
+    marked(page)
+    status, before = 503, asked
+    page.wait_for_timeout(600)
+    assert asked > before + 1
+    assert page.evaluate("window.isStillHere") is True
+    status = 200
+    page.wait_for_function("n => Number(document.querySelector('.soft').textContent) > n", arg=asked)
+    page.close()
+
+
 TASK = """<!doctype html><html lang="en"><title>t</title><main id="main"><p role="status" id="aloud">Under way</p>
 <form id="cancel"><button>Cancel it</button></form><form id="again" hidden><button>Plan it again</button></form>
 <div id="state" data-task="t-1" data-open="yes"></div><p id="lost" hidden></p></main>

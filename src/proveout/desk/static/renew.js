@@ -27,6 +27,7 @@ function follow(place) {
         tellSignedOut();
         return;
       }
+      if (answer.status >= 500) throw new Error(String(answer.status)); // busy, or its disk is: asked again later
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const found = answer.ok ? page.getElementById(place.id) : null;
       if (!found && place.dataset.gone === "reload") {
