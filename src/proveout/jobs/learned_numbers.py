@@ -26,6 +26,8 @@ LEAST_END = 0.05
 """Share of the middle below which a written low end is not read: nothing takes no time (our own)."""
 NOISE_MOST = 0.5
 """Of the logarithm: a batch that is unsure by more says nothing (our own)."""
+WHOLE_NOISE = 1.0 / math.sqrt(12.0)
+"""Standard deviation of a number that was rounded to a whole one; from memory."""
 
 Done = Mapping[str, frozenset[str]]
 """Batches that a number as it is written rests on already, by the group of its key."""
@@ -215,10 +217,12 @@ def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
     middle = math.sqrt(low * high)
     told = learned_factors(
         prior_of(((low / middle, 1.0, high / middle),)),
-        [Seen(name=f"{one.batch}, lot {away.lot}", ratio=(away.days or 0) / middle, parts=(1.0,)) for one, away in own],
-    )
+        [Seen(name=f"{one.batch}, lot {away.lot}", ratio=(away.days or 0) / middle, parts=(1.0,),
+              noise=WHOLE_NOISE / max(1, away.days or 0)) for one, away in own],
+    )  # fmt: skip
     ends = [value * middle for value in told.next_between((1.0,))]
-    days = float(math.floor(ends[0] + 1e-9)), float(math.ceil(ends[2] - 1e-9))
+    # a lot that was away for any part of a day about a whole one counts as that
+    days = float(math.floor(ends[0] + 0.5)), float(math.ceil(ends[2] - 0.5))
     now = Fact(low=days[0], nominal=min(max(_rounded(ends[1]), days[0]), days[1]), high=days[1], unit="days",
                source=batches_words(batches), strength="measured here")  # fmt: skip
     proposal = Proposal(
