@@ -33,7 +33,7 @@ from proveout.model.floor_events import (
     SetUpMeasured,
 )
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
-from proveout.model.shop_events import ValueAccepted
+from proveout.model.shop_events import ValueAccepted, ValueDeclined
 from proveout.model.stock_events import (
     CoolantRead,
     EdgeChanged,
@@ -93,6 +93,7 @@ def long_story() -> list[Event]:
         teller(StockTaken(item="K", count=2, place="shelf")), teller(ReorderSet(item="K", at_count=60)),
         teller(StockCounted(item="K", count=47, place="shelf")),
         teller(ValueAccepted(shop="Example", key="scrap", was=None, now=LOST, batches=("100",), pieces_count=10)),
+        teller(ValueDeclined(shop="Example", key="scrap", now=LOST, batches=("100", "101"), why="one odd batch")),
     ]  # fmt: skip
 
 

@@ -97,6 +97,8 @@ def test_what_contradicts_widens() -> None:
     assert torn.conflicts == (0,)
     assert torn.high[0] > math.exp(0.3) > 1.0 > torn.low[0]  # it reaches both what was written and what happened
     assert calm.high[0] < 1.03
+    uneven = learned_factors(prior_of(((0.97, 1.0, 1.03),)), seen([0.33, 0.27, 0.33, 0.27, 0.3]))
+    assert uneven.low[0] < 1.0 < math.exp(0.3) < uneven.high[0]  # where their own scatter would not reach either
 
 
 def test_priors_are_read_at_their_wider_side() -> None:

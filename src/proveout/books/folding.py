@@ -7,7 +7,7 @@ from proveout.books.stock import item_after
 from proveout.model.batch import Batch
 from proveout.model.batch_events import Counted
 from proveout.model.events import Corrected, Event, Stating
-from proveout.model.shop_events import ValueAccepted
+from proveout.model.shop_events import ValueAccepted, ValueDeclined
 from proveout.model.stock_events import (
     BarReceived,
     CoolantRead,
@@ -60,7 +60,7 @@ def keys_of(batch: str, of: Stating) -> tuple[Key, ...]:
         keys = {f"person:{of.who}"}
     elif isinstance(of, StationNoted):
         keys = {f"station:{of.which}"}
-    elif isinstance(of, CoolantRead | ValueAccepted):
+    elif isinstance(of, CoolantRead | ValueAccepted | ValueDeclined):
         keys = set()
     elif isinstance(of, Moved) and of.item:
         keys = {item_key(of.item)}

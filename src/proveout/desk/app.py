@@ -21,6 +21,7 @@ from proveout.desk import (
     floor_events,
     floor_people,
     floor_step,
+    lessons,
     moments,
     orders,
     papers,
@@ -70,6 +71,7 @@ ROUTERS = (
     floor_events.router,
     floor.router,
     floor_step.router,
+    lessons.router,
     batches.router,
     stock.router,
 )

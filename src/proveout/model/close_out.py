@@ -187,11 +187,21 @@ class CloseOut(Noun, frozen=True, kw_only=True):
     @property
     def intervals(self) -> tuple[tuple[str, bool], ...]:
         """Every planned interval that something happened to, with whether it held it."""
-        told: list[tuple[str, bool | None]] = [(f"minutes at {one.step}", one.covered) for one in self.steps]
-        told += [(f"machine at {one.step}", is_covered(one.run_s, one.run_planned_s)) for one in self.steps]
-        told += [(f"days of lot {one.lot}", one.covered) for one in self.away]
-        told += [(f"growth of {one.mark}", one.covered) for one in self.grown]
-        told += [(f"edge {one.cutter} on {one.machine}", one.covered) for one in self.edges]
+        return tuple((text, held) for _, text, held in self.sorted_intervals)
+
+    @property
+    def sorted_intervals(self) -> tuple[tuple[str, str, bool], ...]:
+        """The same, each with its sort."""
+        told: list[tuple[str, str, bool | None]] = [
+            ("minutes at steps", f"minutes at {one.step}", one.covered) for one in self.steps
+        ]
+        told += [
+            ("machines alone", f"machine at {one.step}", is_covered(one.run_s, one.run_planned_s)) for one in self.steps
+        ]
+        told += [("days of lots outside", f"days of lot {one.lot}", one.covered) for one in self.away]
+        told += [("growth in the coat", f"growth of {one.mark}", one.covered) for one in self.grown]
+        told += [("cutters in cut", f"edge {one.cutter} on {one.machine}", one.covered) for one in self.edges]
         if self.money is not None:
-            told += [("money, widest", self.money.covered), ("money, band", self.money.in_band)]
-        return tuple((text, held) for text, held in told if held is not None)
+            told += [("money, widest", "money, widest", self.money.covered)]
+            told += [("money, band of eight in ten", "money, band", self.money.in_band)]
+        return tuple((sort, text, held) for sort, text, held in told if held is not None)

@@ -66,11 +66,32 @@ class Proposal(Noun, frozen=True, kw_only=True):
     is_writable: bool
 
 
+class Declined(Noun, frozen=True, kw_only=True):
+    """A proposal that somebody did not take over; no further batch has told of it since."""
+
+    proposal: Proposal
+    person: str
+    why: str
+
+
+class Coverage(Noun, frozen=True, kw_only=True):
+    """Of one sort of planned interval in closed batches: how many there were, and how many held what happened."""
+
+    text: str
+    held_count: int
+    count: int
+
+
 class Lesson(Noun, frozen=True, kw_only=True):
-    """All proposals. unread: batches left out, with why.   silent: numbers of which batches say too little, and why."""
+    """All proposals. unread: batches left out, with why.   silent: numbers of which batches say too little, and why.
+
+    declined: what the owner did not take over.   coverage: how planned intervals of those batches held.
+    """
 
     shop: str
     batches: tuple[str, ...]
     proposals: tuple[Proposal, ...]
     unread: tuple[str, ...]
     silent: tuple[str, ...]
+    declined: tuple[Declined, ...] = ()
+    coverage: tuple[Coverage, ...] = ()
