@@ -117,7 +117,7 @@ def test_an_offer_that_changed_meanwhile_is_not_what_was_answered(client: TestCl
     form = offer(client, "bench.deburr")
     desk = client.app.state.desk  # type: ignore[attr-defined]
     with Records(str(records_of_home(desk.home))) as records:
-        run_batches.Run(records.post, "B9", number=9).whole(**SLOW)
+        run_batches.Run(records.post, "B9", number=9).whole(c1_s=150.0, second_s=60.0, edges_s=70.0)
     answer = client.post("/lessons/accept", data=form)
     assert answer.status_code == 400
     assert "Something else is proposed by now" in answer.text

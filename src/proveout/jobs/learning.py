@@ -13,7 +13,7 @@ from typing import Any
 
 from proveout.books.stretches import standing_events
 from proveout.intake.shop_file import read_shop
-from proveout.intake.shop_words import BENCH, MATERIAL
+from proveout.intake.shop_words import BENCH, FINISHER, MATERIAL
 from proveout.intake.toml_blocks import Put
 from proveout.intake.toml_edit import Step
 from proveout.intake.toml_lines import Inline
@@ -138,11 +138,11 @@ def _written_fact(shop: Shop, key: Key) -> Fact | None:
                 return None
             return next((factor_of(machine.minutes, minutes) for minutes in MINUTE_KINDS if minutes == key.stem), None)
         case "growth":
-            return None
+            return next((one.coat_growth_mm for one in shop.finishers if one.id == key.of), None)
 
 
-def puts_of(key: Key, now: Fact, raw: Mapping[str, Any]) -> tuple[Put, ...]:
-    """The changes of a shop file that write a number.
+def puts_of(key: Key, now: Fact, raw: Mapping[str, Any], *, at_mm: float | None = None) -> tuple[Put, ...]:
+    """The changes of a shop file that write a number.   at_mm: thickness of the coat of which it was read.
 
     Raises:   BadInput for what stands in no shop file.
     """
@@ -156,6 +156,13 @@ def puts_of(key: Key, now: Fact, raw: Mapping[str, Any]) -> tuple[Put, ...]:
         return (_of_word(raw, "material", _word(MATERIAL.words, "scrap"), now),)
     if key.kind == "bench":
         return (_of_word(raw, "bench", _word(BENCH.words, key.stem), now),)
+    if key.kind == "growth" and at_mm is not None:
+        at = _place(raw, "finisher", key.of)
+        row = raw["finisher"][at]
+        name, factor = _named(row, _word(FINISHER.words, "coat_growth"))
+        at_name, at_factor = _named(row, _word(FINISHER.words, "coat_growth_at"))
+        return (Put(("finisher", at, name), _value(now, factor)),
+                Put(("finisher", at, at_name), _plain(at_mm / at_factor)))  # fmt: skip
     raise BadInput("This number stands in no shop file", where=key.words, do="write it in the job's own file")
 
 
@@ -165,9 +172,14 @@ def _word(words: Sequence[Word], stem: str) -> Word:
 
 def _of_word(raw: Mapping[str, Any], section: str, word: Word, now: Fact) -> Put:
     """In the unit in which it is written already, else in the first."""
-    table = raw.get(section, {})
+    name, factor = _named(raw.get(section, {}), word)
+    return Put((section, name), _value(now, factor))
+
+
+def _named(table: Mapping[str, Any], word: Word) -> tuple[str, float]:
+    """The key under which a word is written, else its first, with the unit's factor."""
     name = next((name for name in word.keys if name in table), word.key)
-    return Put((section, name), _value(now, word.keys[name]))
+    return name, word.keys[name]
 
 
 def _value(now: Fact, factor: float) -> Inline:

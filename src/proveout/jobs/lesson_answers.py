@@ -59,7 +59,7 @@ def accept(
     shop = read_shop(shop_path)
     taken = _meant([one for one in lesson_of(records, shop, plans=plans).proposals if one.is_writable], keys, offered)
     raw = load_toml(shown.text, file=shop_path.name)
-    text = edited(shown.text, [put for one in taken for put in puts_of(one.key, one.now, raw)])
+    text = edited(shown.text, [put for one in taken for put in puts_of(one.key, one.now, raw, at_mm=one.at_mm)])
 
     def check(text: str) -> Shop:
         return shop_from_text(text, file=shop_path.name, folder=shop_path.parent)

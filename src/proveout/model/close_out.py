@@ -85,11 +85,26 @@ class AwayTime(Noun, frozen=True, kw_only=True):
         return is_covered(None if self.days is None else float(self.days), self.planned)
 
 
+class SurfaceGrowth(Noun, frozen=True, kw_only=True):
+    """How far a coated surface stands outside the cut one, by pieces that were read before and after.
+
+    lots: of the finisher, each with the growth of every piece of it, mm;  thickness_mm: nominal, as asked for.
+    uncertainty_mm: half-width for one of them, by the gauge of both readings;  planned: as the plan had it.
+    """
+
+    lots: tuple[tuple[str, tuple[float, ...]], ...]
+    thickness_mm: float
+    uncertainty_mm: float
+    planned: Fact
+
+
 class Grown(Noun, frozen=True, kw_only=True):
     """A size before and after a coat. mean: of the change, with its sign;  planned: likewise.
 
     before_count, after_count: readings;  pairs_count: pieces read both times, whose own changes then count.
     finisher: who coated it.   deviation: of the mean change.
+    surface: the same for one surface; None where pieces were not told apart, the gauge is not known, or the size
+    depends on more than the growth of plain surfaces.
     """
 
     mark: str
@@ -101,6 +116,7 @@ class Grown(Noun, frozen=True, kw_only=True):
     before_count: int
     after_count: int
     pairs_count: int
+    surface: SurfaceGrowth | None = None
 
     @property
     def covered(self) -> bool | None:

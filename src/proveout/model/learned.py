@@ -50,7 +50,8 @@ class Proposal(Noun, frozen=True, kw_only=True):
 
     batches: that tell of it, in order of time;  pieces_count: in them;  events_count: counts, cycles, slips, readings.
     worth_count: batches, or pieces of a share, that what was written weighs as much as.   cautions: what contradicts.
-    is_writable: False where the number stands in no shop file.
+    is_writable: False where the number stands in no shop file.   how: its ends were found, where that needs saying.
+    at_mm: thickness of the coat of which it was read, None for what is no coat.
     """
 
     key: Key
@@ -64,6 +65,8 @@ class Proposal(Noun, frozen=True, kw_only=True):
     worth_count: float
     cautions: tuple[str, ...]
     is_writable: bool
+    how: str = ""
+    at_mm: float | None = None
 
 
 class Declined(Noun, frozen=True, kw_only=True):

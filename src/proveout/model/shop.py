@@ -309,6 +309,8 @@ class Finisher(Noun, frozen=True, kw_only=True):
     thickness.  None where nobody has asked.  loading_price: money a lot for racking it; further_part_price: for each
     part number beyond the first that rides in it.  charges_plugs: whether plug_price and mask_price are charged for
     every plug and mask of a piece, because the finisher sets them.  closed: days off, as written; None: nobody asked.
+    coat_growth_mm: how far a coated surface was read to stand outside the cut one, once coated coat_growth_at_mm thick;
+    None where nobody read it.
     """
 
     id: str
@@ -326,6 +328,8 @@ class Finisher(Noun, frozen=True, kw_only=True):
     further_part_price: float = 0.0
     charges_plugs: bool = False
     closed: tuple[str, ...] | None = None
+    coat_growth_mm: Fact | None = None
+    coat_growth_at_mm: float | None = None
 
 
 class Gauge(Noun, frozen=True, kw_only=True):
