@@ -20,7 +20,7 @@ EXCEPTIONS = {
     "EX-103": set[str](),
 }
 CLAMPINGS = {"EX-101": 2, "EX-102": 3, "EX-103": 2}
-GOUGE_MM, LEFT_MM, BALANCE = 0.01, 0.05, 0.002
+GOUGE_MM, LEFT_MM, FINISHED_MM, BALANCE = 0.01, 0.05, 0.02, 0.002
 WAIT_S = 1500.0
 
 
@@ -92,6 +92,9 @@ def test_every_face_is_made_but_the_listed_ones_and_nothing_is_gouged(demo: Path
     assert left == EXCEPTIONS[number]
     assert {shape_of(i) for n in plan["not_cut"] for i in n["face_ids"]} == EXCEPTIONS[number]
     assert max(f["gouge_mm"] for f in plan["removal"]["faces"]) <= GOUGE_MM
+    finished = [f for f in plan["removal"]["faces"] if f["finished_by"]]
+    assert len(finished) > 5
+    assert max(f["open_mm"] for f in finished) <= FINISHED_MM
     assert not plan["removal"]["jaw_strikes"]
     assert all(p["rapid_mm"] <= 0.02 and p["body_mm"] <= 0.02 for p in plan["removal"]["passes"])
 

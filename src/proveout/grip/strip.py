@@ -51,7 +51,7 @@ def weakest_moments_mm4(thick_mm: NDArray[np.float64], *, pressed_count: int, ce
     above_zero(cell_mm=cell_mm)
     if thick_mm.ndim != 3 or not 1 <= pressed_count <= len(thick_mm):
         raise OutOfRange("A stretch is no longer than the work", where="pressed_count", value=f"{pressed_count}")
-    summed = np.vstack([np.zeros((1, thick_mm.shape[1])), (thick_mm**3).sum(axis=2).cumsum(axis=0)])
+    summed = np.vstack([np.zeros((1, thick_mm.shape[1])), (thick_mm * thick_mm * thick_mm).sum(axis=2).cumsum(axis=0)])
     stretches = summed[pressed_count:] - summed[:-pressed_count]
     return np.asarray(stretches.min(axis=0).clip(min=0.0) * cell_mm / 12.0)
 

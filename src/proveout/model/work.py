@@ -297,7 +297,8 @@ class PassCut(Noun, frozen=True, kw_only=True):
     (removed volume over path length) of its cutting moves other than plunges; rapid_mm: longest metal met on a rapid
     move; body_mm: longest metal met by shank or holder; high_mm: highest cutter-tip height and low_mm lowest, in the
     tilt's frame; tooth_feed_max_mm: largest feed per tooth of the moves that met metal; plunge_max_mm2: largest
-    section of the plunges.
+    section of the plunges; rapid_row, body_row: the point of the pass's moves at which the move ends that meets the
+    longest metal so, 0 where none meets any.
     """
 
     pass_id: str
@@ -310,6 +311,8 @@ class PassCut(Noun, frozen=True, kw_only=True):
     high_mm: float
     tooth_feed_max_mm: float = 0.0
     plunge_max_mm2: float = 0.0
+    rapid_row: int = 0
+    body_row: int = 0
 
 
 class LoosePiece(Noun, frozen=True, kw_only=True):

@@ -76,6 +76,7 @@ def test_every_number_comes_out_again_from_the_inputs_and_the_printed_formula() 
         one = proof(found, ending)
         given = {name.partition(",")[0]: value for name, value in one.basis.inputs.items()}
         assert "M about the middle between both patches" in one.basis.formula
+        assert "a drill that breaks through is taken to pull" in one.basis.formula
         gap, soft = given["g"].high, given["kappa"].high * given["g"].high ** 2 / 4.0
         halves_a, halves_b = (np.linspace(given[n].low / 2.0, given[n].high / 2.0, 4001) for n in ("L", "H"))
         f, m = ([given[f"{letter}_{axis}"].high for axis in "xyz"] for letter in "FM")

@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from proveout.stages.passes.areas import COARSE_MM, area_of, disc, grown, opened, shape_of
-from proveout.stages.passes.engaging import Way, engaged_way
+from proveout.stages.passes.engaging import Way, _kept_way, engaged_way
 from proveout.stages.passes.laying import left_by
 
 RADIUS, TARGET = 4.0, 1.6
@@ -152,7 +152,31 @@ def test_the_metal_lies_on_the_right() -> None:
     assert float((x[:-1] * y[1:] - x[1:] * y[:-1]).sum()) < 0.0
 
 
+def same(one: Way, two: Way) -> bool:
+    return len(one.stretches) == len(two.stretches) and all(
+        a.kind == b.kind and np.array_equal(a.line, b.line) for a, b in zip(one.stretches, two.stretches, strict=True)
+    )
+
+
 def test_the_same_areas_give_the_same_way() -> None:
-    one, two = (way_of("pocket with an island")[0] for _ in range(2))
-    assert len(one.stretches) == len(two.stretches)
-    assert all(np.array_equal(a.line, b.line) for a, b in zip(one.stretches, two.stretches, strict=True))
+    one = way_of("pocket with an island")[0]
+    _kept_way.cache_clear()
+    assert same(one, way_of("pocket with an island")[0])
+
+
+def test_a_way_is_kept_for_the_very_same_level_alone() -> None:
+    obstacle, todo = areas(*SHAPES["narrow pocket"])
+    asked = {"obstacle": obstacle, "todo": todo, "standing": todo, "radius_mm": RADIUS, "engagement_mm": TARGET}
+    moved = todo.translate((0.02, 0.0))
+    others = [
+        asked | {"engagement_mm": 0.9 * TARGET}, asked | {"radius_mm": 0.98 * RADIUS}, asked | {"here": np.zeros(2)},
+        asked | {"todo": moved}, asked | {"standing": todo + moved},
+        asked | {"obstacle": obstacle.translate((0.01, 0.0))},
+    ]  # fmt: skip
+    kept = engaged_way(**asked)
+    assert engaged_way(**asked) is kept
+    for other in others:
+        found = engaged_way(**other)
+        assert found is not kept
+        assert engaged_way(**other) is found
+    assert not kept.stretches[0].line.flags.writeable

@@ -201,6 +201,11 @@ def test_a_gouge_of_a_twentieth_is_found_with_its_face_and_depth(part: Solid, pa
     assert found["gouge"].subject.startswith(face)
     assert found["gouge"].found_high == pytest.approx(0.05, abs=1e-4)
     assert found["gouge"].limit == 0.01
+    move = found["gouge"].basis.move
+    assert move is not None
+    assert found["gouge"].subject.endswith(f", cut by c1/t1/mill 12/finish wall/1, move {move.row}")
+    # the floor by any move on it, the wall by the one along it
+    assert move.row in (range(2, 8) if face[6:8] == "+z" else (6,))
 
 
 def test_metal_left_on_a_face_fails_and_names_the_face_and_its_height(part: Solid) -> None:
@@ -230,7 +235,10 @@ def test_a_rapid_move_through_metal_is_found_and_named(part: Solid) -> None:
     across: list[Move] = [*low, (2.0, 10.0, 6.0, 0.0), (-20.0, 10.0, 6.0, 0.0), (-20.0, 10.0, 30.0, 0.0)]
     found = broken(replayed(part, [CLEAN[0], ("finish wall", "mill 12", across + contour(4.0)), CLEAN[2]]))
     assert list(found) == ["rapid in metal"]
-    assert found["rapid in metal"].subject == "c1/t1/mill 12/finish wall/1"
+    assert found["rapid in metal"].subject == "c1/t1/mill 12/finish wall/1, move 4"
+    move = found["rapid in metal"].basis.move
+    assert move is not None
+    assert (move.pass_id, move.row) == ("c1/t1/mill 12/finish wall/1", 4)
     # the sweep reaches x 8: the longest ray inside is a chord of the disc, at most its diameter
     assert 8.0 < float(found["rapid in metal"].found_high or 0.0) <= 12.0
 
@@ -238,7 +246,7 @@ def test_a_rapid_move_through_metal_is_found_and_named(part: Solid) -> None:
 def test_a_holder_that_meets_standing_metal_is_found_and_named(part: Solid) -> None:
     """Stick-out 5 mm, 6 mm deep beside the island: the holder of 28 mm meets its top over 1 mm of height."""
     found = broken(replayed(part, [CLEAN[0], ("finish wall", "short 12", contour(4.0)), CLEAN[2]]))
-    assert found["shank and holder"].subject == "c1/t1/short 12/finish wall/1"
+    assert found["shank and holder"].subject == "c1/t1/short 12/finish wall/1, move 3"
     assert found["shank and holder"].verdict == "fails"
 
 
@@ -250,7 +258,7 @@ def test_metal_that_a_later_move_takes_away_still_strikes_the_holder(part: Solid
     program: Program = [("finish wall", "short 12", tall), CLEAN[0], *CLEAN[1:]]
     found = broken(replayed(part, program))
     assert list(found) == ["shank and holder"]
-    assert found["shank and holder"].subject == "c1/t1/short 12/finish wall/0"
+    assert found["shank and holder"].subject == "c1/t1/short 12/finish wall/0, move 3"
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,8 @@ Areas are fields of signed distances on square nodes: field[i, j] belongs to the
 pitch), is above 0 inside the area and exact near its border; between the nodes it is interpolated.  What a cutter has
 covered is taken out by the distance from its path less its radius, so that a border lies where it is and not on nodes.
 
-`rim` (n, 2): unit vectors all round.  `grid`: low_x, low_y, pitch.
+`rim` (n, 2): unit vectors all round, even and to the left from +x on.  `grid`: low_x, low_y, pitch.  `blocks`: those
+of the field before them, see blocks.py.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ import math
 
 import numpy as np
 from numba import njit
+
+from proveout.geometry.kernels.blocks import may_hold
 
 BEYOND = -1.0e3  # what lies off the nodes: no metal, and no place to stand
 SCAN_RAD = math.radians(6.0)  # turns tried one after the other before the wanted one is closed in on
@@ -126,93 +129,115 @@ def cover_line(field: np.ndarray, grid: np.ndarray, points: np.ndarray, radius: 
 
 @njit(cache=True, nogil=True)
 def width(
-    metal: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, ux: float, uy: float, radius: float
-) -> float:
+    metal: np.ndarray, blocks: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, ux: float, uy: float,
+    radius: float,
+) -> float:  # fmt: skip
     """Width across the travel (ux, uy) over which the leading half of a disc meets metal."""
-    total = 0.0
+    return _width(metal, blocks, grid, rim, x, y, ux, uy, radius, 0.0, math.inf)
+
+
+@njit(cache=True, nogil=True)
+def _width(
+    metal: np.ndarray, blocks: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, ux: float, uy: float,
+    radius: float, beside: float, most: float,
+) -> float:  # fmt: skip
+    """The width, or what of it already makes the mean with another one, `beside`, more than `most`."""
     count = rim.shape[0]
-    known = False
-    here = 0.0
-    for k in range(count):
-        after = k + 1 if k + 1 < count else 0
-        if rim[k, 0] * ux + rim[k, 1] * uy <= 0.0 or rim[after, 0] * ux + rim[after, 1] * uy <= 0.0:
-            known = False
-            continue
-        if not known:
-            here = at(metal, grid, x + radius * rim[k, 0], y + radius * rim[k, 1])
-        there = at(metal, grid, x + radius * rim[after, 0], y + radius * rim[after, 1])
-        if here > 0.0 or there > 0.0:
-            across = radius * abs(ux * (rim[after, 1] - rim[k, 1]) - uy * (rim[after, 0] - rim[k, 0]))
-            if here > 0.0 and there > 0.0:
-                total += across
-            else:
-                total += across * max(here, there) / abs(here - there)
-        here = there
-        known = True
+    u, v, across_pitch = (x - grid[0]) / grid[2], (y - grid[1]) / grid[2], radius / grid[2]
+    # the leading half and a vector more on either side; in the order of the rim, so that the sum is always the same
+    first = math.floor((math.atan2(uy, ux) / (2.0 * math.pi) - 0.25) * count) - 1
+    first += count if first < 0 else 0
+    span = min(count, count // 2 + 4)
+    total = 0.0
+    for turn in range(2):
+        low = first if turn else 0
+        high = min(count, first + span) if turn else max(0, first + span - count)
+        seen = -1  # the vector whose value `last` is
+        last = 0.0
+        for k in range(low, high):
+            after = k + 1 if k + 1 < count else 0
+            if rim[k, 0] * ux + rim[k, 1] * uy <= 0.0 or rim[after, 0] * ux + rim[after, 1] * uy <= 0.0:
+                continue
+            near = may_hold(blocks, u + across_pitch * rim[k, 0], v + across_pitch * rim[k, 1])
+            if not (near or may_hold(blocks, u + across_pitch * rim[after, 0], v + across_pitch * rim[after, 1])):
+                continue
+            here = last if seen == k else at(metal, grid, x + radius * rim[k, 0], y + radius * rim[k, 1])
+            there = at(metal, grid, x + radius * rim[after, 0], y + radius * rim[after, 1])
+            seen, last = after, there
+            if here > 0.0 or there > 0.0:
+                across = radius * abs(ux * (rim[after, 1] - rim[k, 1]) - uy * (rim[after, 0] - rim[k, 0]))
+                if here > 0.0 and there > 0.0:
+                    total += across
+                else:
+                    total += across * max(here, there) / abs(here - there)
+                if 0.5 * (beside + total) > most:
+                    return total
     return total
 
 
 @njit(cache=True, nogil=True)
-def touches(metal: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, radius: float) -> int:
+def touches(
+    metal: np.ndarray, blocks: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, radius: float
+) -> int:
     """Which rim vector points at the thickest metal on a circle; -1 when there is none."""
     best, most = -1, 0.0
+    u, v, across = (x - grid[0]) / grid[2], (y - grid[1]) / grid[2], radius / grid[2]
     for k in range(rim.shape[0]):
-        here = at(metal, grid, x + radius * rim[k, 0], y + radius * rim[k, 1])
-        if here > most:
-            best, most = k, here
+        if may_hold(blocks, u + across * rim[k, 0], v + across * rim[k, 1]):
+            here = at(metal, grid, x + radius * rim[k, 0], y + radius * rim[k, 1])
+            if here > most:
+                best, most = k, here
     return best
 
 
 @njit(cache=True, nogil=True)
-def meets(metal: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, radius: float) -> bool:
+def meets(
+    metal: np.ndarray, blocks: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, radius: float,
+    every: int = 2,
+) -> bool:  # fmt: skip
     """True when there is metal on a circle, looked for at every second rim vector."""
-    for k in range(0, rim.shape[0], 2):  # noqa: SIM110 - the compiler knows no generators
-        if at(metal, grid, x + radius * rim[k, 0], y + radius * rim[k, 1]) > 0.0:
+    u, v, across = (x - grid[0]) / grid[2], (y - grid[1]) / grid[2], radius / grid[2]
+    for k in range(0, rim.shape[0], every):
+        if (
+            may_hold(blocks, u + across * rim[k, 0], v + across * rim[k, 1])
+            and at(metal, grid, x + radius * rim[k, 0], y + radius * rim[k, 1]) > 0.0
+        ):
             return True
     return False
 
 
 @njit(cache=True, nogil=True)
-def is_open(
-    metal: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray,
-    ax: float, ay: float, bx: float, by: float, radius: float,
-) -> bool:  # fmt: skip
-    """True when a disc can go straight from a to b without metal on its rim and within the free places."""
-    length = math.hypot(bx - ax, by - ay)
-    count = max(1, math.ceil(length / (radius / 8.0)))
-    for k in range(count + 1):
-        x, y = ax + (bx - ax) * k / count, ay + (by - ay) * k / count
-        if at(free, grid, x, y) < 0.0 or touches(metal, grid, rim, x, y, radius) >= 0:
-            return False
-    return True
-
-
-@njit(cache=True, nogil=True)
 def _goes(
-    metal: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, turn: float,
-    step: float, radius: float, most: float,
+    metal: np.ndarray, blocks: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float,
+    turn: float, step: float, radius: float, most: float,
 ) -> bool:  # fmt: skip
     """True when a step in a direction stays on free places and meets no more than a width."""
     ux, uy = math.cos(turn), math.sin(turn)
     if at(free, grid, x + step * ux, y + step * uy) < 0.0:
         return False
-    return _met(metal, grid, rim, x, y, ux, uy, step, radius) <= most
+    return _met(metal, blocks, grid, rim, x, y, ux, uy, step, radius, most) <= most
 
 
 @njit(cache=True, nogil=True)
 def _met(
-    metal: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, ux: float, uy: float, step: float,
-    radius: float,
+    metal: np.ndarray, blocks: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, ux: float, uy: float,
+    step: float, radius: float, most: float,
 ) -> float:  # fmt: skip
-    """Mean width over a step: that of its middle and its end, as on a bend it begins with less than it ends with."""
-    end = width(metal, grid, rim, x + step * ux, y + step * uy, ux, uy, radius)
-    return 0.5 * (end + width(metal, grid, rim, x + 0.5 * step * ux, y + 0.5 * step * uy, ux, uy, radius))
+    """Mean width over a step: that of its middle and its end, as on a bend it begins with less than it ends with.
+
+    Where it is more than `most` what is returned may be too little, but is more than `most`.
+    """
+    end = _width(metal, blocks, grid, rim, x + step * ux, y + step * uy, ux, uy, radius, 0.0, most)
+    if 0.5 * end > most:
+        return 0.5 * end
+    half = 0.5 * step
+    return 0.5 * (end + _width(metal, blocks, grid, rim, x + half * ux, y + half * uy, ux, uy, radius, end, most))
 
 
 @njit(cache=True, nogil=True)
 def _next_turn(
-    metal: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, turn: float,
-    radius: float, step: float, most: float, bend: float, side: float,
+    metal: np.ndarray, blocks: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float,
+    turn: float, radius: float, step: float, most: float, bend: float, side: float,
 ) -> tuple[bool, float]:  # fmt: skip
     """The direction nearest to the metal that a step may take: at most `bend` towards it, as far off as need be.
 
@@ -220,10 +245,10 @@ def _next_turn(
     """
     good = bad = turn
     tried = 0.0
-    if _goes(metal, free, grid, rim, x, y, turn, step, radius, most):
+    if _goes(metal, blocks, free, grid, rim, x, y, turn, step, radius, most):
         while tried < bend - 1e-9:
             tried = min(bend, tried + SCAN_RAD)
-            if not _goes(metal, free, grid, rim, x, y, turn - side * tried, step, radius, most):
+            if not _goes(metal, blocks, free, grid, rim, x, y, turn - side * tried, step, radius, most):
                 bad = turn - side * tried
                 break
             good = turn - side * tried
@@ -234,12 +259,12 @@ def _next_turn(
             tried += SCAN_RAD
             if tried > AWAY_MOST_RAD:
                 return False, turn
-            if _goes(metal, free, grid, rim, x, y, turn + side * tried, step, radius, most):
+            if _goes(metal, blocks, free, grid, rim, x, y, turn + side * tried, step, radius, most):
                 good, bad = turn + side * tried, turn + side * (tried - SCAN_RAD)
                 break
     for _ in range(HALVINGS):
         middle = 0.5 * (good + bad)
-        if _goes(metal, free, grid, rim, x, y, middle, step, radius, most):
+        if _goes(metal, blocks, free, grid, rim, x, y, middle, step, radius, most):
             good = middle
         else:
             bad = middle
@@ -248,8 +273,8 @@ def _next_turn(
 
 @njit(cache=True, nogil=True)
 def walk(
-    metal: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, turn: float,
-    radius: float, step: float, most: float, bend: float, points: np.ndarray,
+    metal: np.ndarray, blocks: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float,
+    turn: float, radius: float, step: float, most: float, bend: float, points: np.ndarray,
 ) -> tuple[int, float]:  # fmt: skip
     """Cuts with the metal on the right, as far into it as `most` wide and the free places allow; in place.
 
@@ -258,11 +283,11 @@ def walk(
     points[0, 0], points[0, 1] = x, y
     kept, turned, gone, taken = 1, 0.0, 0.0, 0.0
     for filled in range(1, points.shape[0]):
-        found, ahead = _next_turn(metal, free, grid, rim, x, y, turn, radius, step, most, bend, 1.0)
+        found, ahead = _next_turn(metal, blocks, free, grid, rim, x, y, turn, radius, step, most, bend, 1.0)
         if not found:
             break
         ux, uy = math.cos(ahead), math.sin(ahead)
-        met = _met(metal, grid, rim, x, y, ux, uy, step, radius)
+        met = _met(metal, blocks, grid, rim, x, y, ux, uy, step, radius, math.inf)
         points[filled, 0], points[filled, 1] = x + step * ux, y + step * uy
         if met > LEAST_RATIO * most:
             cover(metal, grid, x, y, x + step * ux, y + step * uy, radius)
@@ -280,8 +305,8 @@ def walk(
 
 @njit(cache=True, nogil=True)
 def walk_beside(
-    metal: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, turn: float,
-    radius: float, step: float, most: float, near: float, bend: float, points: np.ndarray,
+    metal: np.ndarray, blocks: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float,
+    turn: float, radius: float, step: float, most: float, near: float, bend: float, points: np.ndarray,
 ) -> int:  # fmt: skip
     """Follows a border without cutting, the metal on the left, to where it ends: as `walk`, which comes back along it.
 
@@ -292,12 +317,12 @@ def walk_beside(
     begin_x, begin_y = x, y
     kept, gone = 1, 0.0
     for filled in range(1, points.shape[0]):
-        found, turn = _next_turn(metal, free, grid, rim, x, y, turn, radius, step, most, bend, -1.0)
+        found, turn = _next_turn(metal, blocks, free, grid, rim, x, y, turn, radius, step, most, bend, -1.0)
         if not found:
             break
         x, y = x + step * math.cos(turn), y + step * math.sin(turn)
         points[filled, 0], points[filled, 1] = x, y
-        if meets(metal, grid, rim, x, y, radius + near):
+        if meets(metal, blocks, grid, rim, x, y, radius + near):
             kept = filled + 1
             gone = 0.0
         else:
@@ -307,100 +332,3 @@ def walk_beside(
         if filled * step > 2.0 * radius and math.hypot(x - begin_x, y - begin_y) < 1.5 * step:
             return 1
     return kept
-
-
-@njit(cache=True, nogil=True)
-def start_in_line(
-    metal: np.ndarray, standing: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray,
-    given_up: np.ndarray, apart: float, x: float, y: float, radius: float, bare: np.ndarray,
-) -> int:  # fmt: skip
-    """The coarse node nearest to a point where a disc stands free with metal close beside it, -1 without one.
-
-    metal: what is wanted.   standing: all that stands.   given_up (a, b): nodes not to start from, `apart` apart from
-    the grid's low corner on.   bare (a, b): set at nodes that have no wanted metal beside them, where no later call for
-    the same disc looks again: metal only becomes less.   Returns i * b + j; of nodes equally near the first.
-    """
-    rows, columns = given_up.shape
-    best, least = -1, math.inf
-    i_here = min(max(round((x - grid[0]) / apart), 0), rows - 1)
-    for step in range(2 * rows):
-        # rows by turns on either side of the point
-        i = i_here + (step + 1) // 2 if step % 2 else i_here - step // 2
-        px = grid[0] + i * apart
-        if i < 0 or i >= rows or abs(px - x) > least:
-            continue
-        for j in range(columns):
-            py = grid[1] + j * apart
-            away = math.hypot(px - x, py - y)
-            node = i * columns + j
-            if away > least or (away == least and node > best) or given_up[i, j] or bare[i, j]:
-                continue
-            if at(free, grid, px, py) < 0.0:
-                bare[i, j] = True
-            elif not meets(standing, grid, rim, px, py, radius):
-                if _is_beside(metal, grid, rim, px, py, apart, radius):
-                    best, least = node, away
-                else:
-                    bare[i, j] = True
-    return best
-
-
-@njit(cache=True, nogil=True)
-def start_in_reach(
-    metal: np.ndarray, standing: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray,
-    given_up: np.ndarray, apart: float, x: float, y: float, radius: float, came: np.ndarray, queue: np.ndarray,
-) -> int:  # fmt: skip
-    """The first such node by ways on which a disc stays clear of all that stands; arguments as for start_in_line.
-
-    came (a, b): filled with the node each was come from, -2 where not come to, -1 at the first.   queue: room for all.
-    """
-    rows, columns = given_up.shape
-    came[:] = -2
-    close, end = 0, 0
-    i_here, j_here = round((x - grid[0]) / apart), round((y - grid[1]) / apart)
-    for i in range(max(0, i_here - 2), min(rows, i_here + 3)):
-        for j in range(max(0, j_here - 2), min(columns, j_here + 3)):
-            px, py = grid[0] + i * apart, grid[1] + j * apart
-            if is_open(standing, free, grid, rim, x, y, px, py, radius):
-                came[i, j] = -1
-                queue[end] = i * columns + j
-                end += 1
-    while close < end:
-        here = queue[close]
-        close += 1
-        i, j = here // columns, here % columns
-        px, py = grid[0] + i * apart, grid[1] + j * apart
-        if not given_up[i, j] and _is_start(metal, standing, free, grid, rim, px, py, apart, radius):
-            return here
-        for a in range(max(0, i - 1), min(rows, i + 2)):
-            for b in range(max(0, j - 1), min(columns, j + 2)):
-                if came[a, b] != -2:
-                    continue
-                qx, qy = grid[0] + a * apart, grid[1] + b * apart
-                if at(free, grid, qx, qy) < 0.0 or meets(standing, grid, rim, qx, qy, radius):
-                    continue
-                came[a, b] = here
-                queue[end] = a * columns + b
-                end += 1
-    return -1
-
-
-@njit(cache=True, nogil=True)
-def _is_start(
-    metal: np.ndarray, standing: np.ndarray, free: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float,
-    apart: float, radius: float,
-) -> bool:  # fmt: skip
-    if at(free, grid, x, y) < 0.0 or meets(standing, grid, rim, x, y, radius):
-        return False
-    return _is_beside(metal, grid, rim, x, y, apart, radius)
-
-
-@njit(cache=True, nogil=True)
-def _is_beside(
-    metal: np.ndarray, grid: np.ndarray, rim: np.ndarray, x: float, y: float, apart: float, radius: float
-) -> bool:
-    """Whether wanted metal lies close beside a disc."""
-    for share in (0.5, 1.0, 1.5):  # noqa: SIM110 - the compiler knows no generators
-        if meets(metal, grid, rim, x, y, radius + share * apart):
-            return True
-    return False

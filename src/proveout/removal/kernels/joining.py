@@ -72,8 +72,8 @@ def join_across(
     """
     rays_u, rays_v = places_u.shape
     cells = counts_b.shape[0] // rays_v
-    for i in range(rays_u):
-        for j in range(rays_v):
+    for j in range(rays_v):  # b's rays of one row are gone through again and again while they are at hand
+        for i in range(rays_u):
             ray = i * rays_v + j
             u = places_u[i, j]
             for n in range(counts_a[ray]):

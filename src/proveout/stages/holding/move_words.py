@@ -14,11 +14,15 @@ from proveout.stages.holding.gripping import Grip, reckoned
 
 TORQUE_MOST_N_M = 500
 """No vise's handle takes more: the shop file refuses it."""
+BORED_WORDS = (
+    "a drill that breaks through is taken to pull, and a tap that turns back to push and to turn the work, no harder "
+    "than going in (common practice, no source)"
+)
 MOVE_TERMS = (
     "a = L / 2, b = H / 2, F and M about the middle between both patches at the hardest corner of the boxes in which "
     "force and place of this move lie; s_x = (b^2 / 3) / (b^2 / 3 + kappa g^2 / 4), s_z the same with a; "
-    "E = 3 s_x M_x / b + 3 s_z M_z / a; each term at its own worst over the intervals; derived at the top of "
-    "src/proveout/grip/move_margins.py"
+    f"E = 3 s_x M_x / b + 3 s_z M_z / a; {BORED_WORDS}; each term at its own worst over the intervals; derived at the "
+    "top of src/proveout/grip/move_margins.py"
 )
 MOVE_GRIP_FORMULA = (
     "sqrt(D_x^2 + D_z^2) <= mu (2 (P - F_y) - E) at the worst corner of each patch; found: "

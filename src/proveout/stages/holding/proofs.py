@@ -17,6 +17,7 @@ from proveout.stages.holding.by_move import MoveHold
 from proveout.stages.holding.clamp_force import CHART_KEYS, known_softer, torque_chart_words
 from proveout.stages.holding.gripping import Grip, Hold, bearing_mpa, push_of, reckoned
 from proveout.stages.holding.move_words import (
+    BORED_WORDS,
     MOVE_BEARING_FORMULA,
     MOVE_GRIP_FORMULA,
     Room,
@@ -31,7 +32,8 @@ TERMS = (
     "a = L / 2, b = H / 2, h = c + b; M_x = h F_y + o_y F_z, M_y = h F_x + o_x F_z, M_z = o_x F_y + o_y F_x; "
     "s_x = (b^2 / 3) / (b^2 / 3 + kappa g^2 / 4), s_z the same with a; E = 3 s_x M_x / b + 3 s_z M_z / a; "
     "F_x = F cos t + F_d, F_y = F sin t for every heading t, F raised by 1 / cos(3.75 degrees) and t in steps of 7.5; "
-    "each term at its own worst over the intervals; derived at the top of src/proveout/grip/margins.py"
+    f"{BORED_WORDS}; each term at its own worst over the intervals; derived at the top of "
+    "src/proveout/grip/margins.py"
 )
 GRIP_FORMULA = (
     "sqrt(D_x^2 + D_z^2) <= mu (2 (P - F_y) - E) at the worst corner of each patch; found: "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any, Literal
 
 import msgspec
@@ -47,6 +48,8 @@ HELIX_LEAST_RATIO = 0.3
 """Radius of a helix down into the metal, in radii: wanted and least."""
 LOOP_RATIO = 0.6
 """Least length of a ring to go down along in a narrow place, in radii."""
+KEPT_COUNT = 128
+"""Ways kept in case the same level is asked for again: a plan's rounds change few of them."""
 
 
 class Stretch(msgspec.Struct, frozen=True, kw_only=True, eq=False):
@@ -81,11 +84,37 @@ def engaged_way(
               standing: all metal there is; `todo` may leave some of it out.   engagement_mm: width wanted, above 0, at
               most the radius.   here: where the cutter stands.
     """
-    return _Level(obstacle, todo, standing, radius_mm, engagement_mm).run(here)
+    return _kept_way(_Asked(obstacle, todo, standing, radius_mm, engagement_mm, here))
+
+
+class _Asked:
+    """What a way is asked for, equal to another one where every number of it is."""
+
+    def __init__(
+        self, obstacle: Any, todo: Any, standing: Any, radius_mm: float, engagement_mm: float, here: Array | None
+    ) -> None:
+        self.level, self.here = (obstacle, todo, standing, radius_mm, engagement_mm), here
+        rings = tuple(tuple(np.asarray(ring).tobytes() for ring in area.to_polygons()) for area in self.level[:3])
+        self.key = (rings, radius_mm, engagement_mm, None if here is None else here.tobytes())
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and self.key == other.key
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+
+@lru_cache(maxsize=KEPT_COUNT)
+def _kept_way(asked: _Asked) -> Way:
+    way = _Level(*asked.level).run(asked.here)
+    for array in (way.doubtful, *(one.line for one in way.stretches)):
+        array.setflags(write=False)
+    return way
 
 
 class _Level:
     def __init__(self, obstacle: Any, todo: Any, standing: Any, radius_mm: float, engagement_mm: float) -> None:
+        from proveout.geometry.kernels.blocks import blocks_of
         from proveout.geometry.kernels.engagement import signed_field
 
         self.radius, self.most = radius_mm, engagement_mm
@@ -102,12 +131,14 @@ class _Level:
         thin = standing - opened(standing, 0.75 * self.pitch)
         standing = standing + grown(thin, 0.75 * self.pitch, chord_mm=COARSE_MM)
         self.standing = signed_field(*_rings(standing), self.grid, shape, 3.0 * self.pitch) - SKIN_MM
+        self.metal_blocks, self.standing_blocks = blocks_of(self.metal), blocks_of(self.standing)
         self.free = -signed_field(*_rings(obstacle), self.grid, shape, 1.5 * radius_mm)
         turns = 2.0 * math.pi * np.arange(RIM_COUNT) / RIM_COUNT
         self.rim = np.column_stack([np.cos(turns), np.sin(turns)])
         self.apart = APART_RATIO * radius_mm
         nodes = (int(size[0] / self.apart) + 1, int(size[1] / self.apart) + 1)
         self.given_up, self.bare = np.zeros(nodes, dtype=np.bool_), np.zeros(nodes, dtype=np.bool_)
+        self.bare_near, self.clear = np.zeros(nodes, dtype=np.bool_), np.zeros(nodes, dtype=np.bool_)
         self.begun: set[int] = set()
         self.came = np.full(nodes, -2, dtype=np.int64)
         self.queue = np.empty(nodes[0] * nodes[1], dtype=np.int64)
@@ -140,11 +171,12 @@ class _Level:
                 if circle is None:
                     break
                 stretches.append(Stretch(kind="helix", line=circle))
-                self._cover(circle, self.metal, self.standing)
+                self._cover(circle)
                 here, is_down = circle[-1], True
                 continue
             link, node = found
             line, taken = self._walk(link[-1], self._turn_at(link[-1]))
+            self._look_again(line, self.metal, self.metal_blocks)
             if taken < SHORT_RATIO * self.radius * self.most and node not in self.begun:
                 self.begun.add(node)  # once more, from there on instead of from upstream
             elif is_last or taken < SHORT_RATIO * self.radius * self.most:
@@ -156,20 +188,24 @@ class _Level:
             if not is_down:
                 stretches.append(Stretch(kind="jump", line=link[:1]))
             stretches.append(Stretch(kind="link", line=link))
-            self._cover(line, self.standing)
+            self._clear(line, self.standing, self.standing_blocks)
             stretches.append(Stretch(kind="cut", line=straightened(line, self.straight)))
             here, is_down = line[-1], True
         return here, is_down
 
     def _next(self, here: Array | None, *, is_reached: bool) -> tuple[Array, int] | None:
         """A way through cleared places to where a walk can begin; its first place may be gone down at."""
-        from proveout.geometry.kernels.engagement import start_in_line, start_in_reach, touches, walk_beside
+        from proveout.geometry.kernels.engagement import touches, walk_beside
+        from proveout.geometry.kernels.starts import start_in_line, start_in_reach
 
         spot = self.grid[:2] if here is None else here
-        bodies = (self.metal, self.standing, self.free, self.grid, self.rim, self.given_up, self.apart)
+        metal, standing = (self.metal, self.metal_blocks), (self.standing, self.standing_blocks)
+        bodies = (*metal, *standing, self.free, self.grid, self.rim, self.given_up, self.apart)
         x, y = float(spot[0]), float(spot[1])
         if is_reached:
-            node = start_in_reach(*bodies, x, y, self.radius - GRAZED_MM, self.came, self.queue)
+            node = start_in_reach(
+                *bodies, x, y, self.radius - GRAZED_MM, self.bare_near, self.clear, self.came, self.queue
+            )  # fmt: skip
         else:
             node = start_in_line(*bodies, x, y, self.radius + LANDING_MM, self.bare)
         if node < 0:
@@ -183,7 +219,7 @@ class _Level:
         facing = -1
         for share in (0.5, 1.0, 1.5):
             facing = touches(
-                self.metal, self.grid, self.rim, places[-1][0], places[-1][1], self.radius + share * self.apart
+                *metal, self.grid, self.rim, places[-1][0], places[-1][1], self.radius + share * self.apart
             )  # fmt: skip
             if facing >= 0:
                 break
@@ -194,7 +230,7 @@ class _Level:
         self.room[0], count = close, 1
         if node not in self.begun:
             count = walk_beside(
-                self.standing, self.free, self.grid, self.rim, float(close[0]), float(close[1]), turn, self.radius,
+                *standing, self.free, self.grid, self.rim, float(close[0]), float(close[1]), turn, self.radius,
                 STEP_RATIO * self.radius, BESIDE_MM, NEAR_RATIO * self.most,
                 STEP_RATIO / BEND_RATIO, self.room,
             )  # fmt: skip
@@ -214,7 +250,7 @@ class _Level:
             x, y = place + middle * ahead
             if (
                 at(self.free, self.grid, x, y) >= 0.0
-                and touches(self.standing, self.grid, self.rim, x, y, self.radius) < 0
+                and touches(self.standing, self.standing_blocks, self.grid, self.rim, x, y, self.radius) < 0
             ):
                 low = middle
             else:
@@ -226,7 +262,9 @@ class _Level:
         from proveout.geometry.kernels.engagement import touches
 
         for reach in (0.02, 0.1, 0.3, 0.6):
-            facing = touches(self.metal, self.grid, self.rim, place[0], place[1], self.radius * (1.0 + reach))
+            facing = touches(
+                self.metal, self.metal_blocks, self.grid, self.rim, place[0], place[1], self.radius * (1.0 + reach)
+            )  # fmt: skip
             if facing >= 0:
                 return math.atan2(self.rim[facing, 1], self.rim[facing, 0]) + math.pi / 2.0
         return 0.0
@@ -235,8 +273,8 @@ class _Level:
         from proveout.geometry.kernels.engagement import walk
 
         count, taken = walk(
-            self.metal, self.free, self.grid, self.rim, float(start[0]), float(start[1]), turn, self.radius,
-            STEP_RATIO * self.radius, self.most, STEP_RATIO / BEND_RATIO, self.room,
+            self.metal, self.metal_blocks, self.free, self.grid, self.rim, float(start[0]), float(start[1]), turn,
+            self.radius, STEP_RATIO * self.radius, self.most, STEP_RATIO / BEND_RATIO, self.room,
         )  # fmt: skip
         return self.room[:count].copy(), taken
 
@@ -248,11 +286,20 @@ class _Level:
         self.given_up[i : high[0], j : high[1]] = False
         self.begun.clear()
 
-    def _cover(self, line: Array, *fields: Array) -> None:
+    def _cover(self, line: Array) -> None:
+        self._clear(line, self.metal, self.metal_blocks)
+        self._clear(line, self.standing, self.standing_blocks)
+
+    def _clear(self, line: Array, field: Array, blocks: NDArray[np.bool_]) -> None:
         from proveout.geometry.kernels.engagement import cover_line
 
-        for field in fields:
-            cover_line(field, self.grid, line, self.radius)
+        cover_line(field, self.grid, line, self.radius)
+        self._look_again(line, field, blocks)
+
+    def _look_again(self, line: Array, field: Array, blocks: NDArray[np.bool_]) -> None:
+        from proveout.geometry.kernels.blocks import look_again
+
+        look_again(field, blocks, self.grid, line, self.radius + 2.0 * self.pitch)
 
     def _helix(self, here: Array | None) -> Array | None:
         """A circle to go down along, where there is most room in metal that is left; None when there is none."""
@@ -293,29 +340,13 @@ class _Level:
 
     def _pulled(self, line: Array) -> Array:
         """The way pulled straight as far as it stays clear."""
-        from proveout.geometry.kernels.engagement import is_open
+        from proveout.geometry.kernels.starts import pulled
 
-        def sees(a: int, b: int) -> bool:
-            (ax, ay), (bx, by) = line[a], line[b]
-            return is_open(
-                self.standing, self.free, self.grid, self.rim, ax, ay, bx, by, self.radius - GRAZED_MM
-            )  # fmt: skip
-
-        kept, k = [0], 0
-        while k < len(line) - 1:
-            low, high = k + 1, len(line) - 1
-            if sees(k, high):
-                low = high
-            else:
-                while high - low > 1:
-                    middle = (low + high) // 2
-                    if sees(k, middle):
-                        low = middle
-                    else:
-                        high = middle
-            k = low
-            kept.append(k)
-        return line[kept]
+        return line[
+            pulled(
+                self.standing, self.standing_blocks, self.free, self.grid, self.rim, line, self.radius - GRAZED_MM
+            )
+        ]  # fmt: skip
 
 
 def straightened(line: Array, within_mm: float) -> Array:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.model.move_cuts import MoveCuts
-from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.proof import Basis, Decision, MoveAt, Proof, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.strip_left import StripLeft
@@ -27,6 +27,7 @@ from proveout.stages.removal_check.loose import LooseWatch, loose_proof
 from proveout.stages.removal_check.pitch import pitch_for
 from proveout.stages.removal_check.replay import Strike, bodies_of, replay_moves, strikes_of
 from proveout.stages.removal_check.strips import strip_left
+from proveout.stages.removal_check.touched import move_at
 from proveout.stages.removal_check.unseen import covered_mm
 
 LEFTOVER_LIMIT_MM = 0.05
@@ -137,7 +138,13 @@ def decide(
         body_strikes=tuple(s.what for s in strikes if s.is_sure and s.body not in OF_JAWS),
         unsure_strikes=tuple(s.what for s in strikes if not s.is_sure), loose=tuple(loose.found),
     )  # fmt: skip
-    proofs = _proofs(check, target)
+    gouged_at = None
+    if surface.deviation_mm.size and max((f.gouge_mm for f in faces), default=0.0) > GOUGE_LIMIT_MM:
+        deepest = surface.points_mm[int(surface.deviation_mm.argmin())]
+        order = [(p, plan.moves[p.moves_digest], by_cutter[p.cutter_id], frames[(p.clamping_id, p.tilt_id)])
+                 for p in plan.passes]  # fmt: skip
+        gouged_at = move_at(deepest, order)
+    proofs = _proofs(check, target, gouged_at)
     if check.passes:
         proofs = (*proofs, _bodies(check, sorted(not_seen)))
     if check.passes and coarse_ratio == 1.0:
@@ -186,7 +193,7 @@ def _others(volumes_mm3: NDArray[np.float64], k: int) -> float:
     return float((volumes_mm3.sum() - volumes_mm3[k]) / 2.0)
 
 
-def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
+def _proofs(check: RemovalCheck, target: Target, gouged_at: MoveAt | None) -> tuple[Proof, ...]:
     closed = target.mesh_is_closed
     proofs: list[Proof] = []
     if not check.passes:
@@ -201,14 +208,15 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
         )  # fmt: skip
 
     def add(
-        slug: str, subject: str, claim: str, found: float | None, limit: float, unit: str, formula: str, **more: str
-    ) -> None:
+        slug: str, subject: str, claim: str, found: float | None, limit: float, unit: str, formula: str,
+        move: MoveAt | None = None, **more: str,
+    ) -> None:  # fmt: skip
         shown = found if closed else None
         proofs.append(
             prove(
                 id=f"removal check:{slug}", stage="removal check", subject=subject, claim=claim, sense="at most",
                 found_low=shown, found_high=shown, limit=limit, unit=unit, blocks_release=True,
-                basis=Basis(formula=formula, source="own-algorithm"),
+                basis=Basis(formula=formula, source="own-algorithm", move=move),
                 decides=more.get("decides", "a solid whose mesh closes"), remedy=more.get("remedy", ""),
             )
         )  # fmt: skip
@@ -218,7 +226,8 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
         f"{check.pitch_mm} mm between rays can be missed"
     )
     worst = max(check.faces, key=lambda f: (f.gouge_mm, f.face_id))
-    add("gouge", worst.face_id, "nothing is cut below the target", worst.gouge_mm, GOUGE_LIMIT_MM, "mm", seen,
+    told = worst.face_id if gouged_at is None else f"{worst.face_id}, cut by {gouged_at.pass_id}, move {gouged_at.row}"
+    add("gouge", told, "nothing is cut below the target", worst.gouge_mm, GOUGE_LIMIT_MM, "mm", seen, gouged_at,
         remedy="the pass over this face must keep off it")  # fmt: skip
     _leftover(check, add, seen)
     add("balance", "all volumes", "blank + gouge = part + chips + left-over", check.balance_ratio, BALANCE_LIMIT,
@@ -228,15 +237,24 @@ def _proofs(check: RemovalCheck, target: Target) -> tuple[Proof, ...]:
     rapid = max(check.passes, key=lambda p: (p.rapid_mm, p.pass_id), default=None)
     body = max(check.passes, key=lambda p: (p.body_mm, p.pass_id), default=None)
     if rapid is not None and body is not None:
-        add("rapid in metal", rapid.pass_id, "no rapid move meets metal", rapid.rapid_mm, TOUCH_MM, "mm",
-            "longest metal on a ray inside the sweep of a rapid move", remedy="retract higher before it")  # fmt: skip
-        add("shank and holder", body.pass_id, "shank and holder meet no metal", body.body_mm, TOUCH_MM, "mm",
-            "longest metal on a ray inside the sweep of shank and holder", remedy="a longer stick-out")  # fmt: skip
+        subject, move = _where(rapid.pass_id, rapid.rapid_row)
+        add("rapid in metal", subject, "no rapid move meets metal", rapid.rapid_mm, TOUCH_MM, "mm",
+            "longest metal on a ray inside the sweep of a rapid move", move,
+            remedy="retract higher before it")  # fmt: skip
+        subject, move = _where(body.pass_id, body.body_row)
+        add("shank and holder", subject, "shank and holder meet no metal", body.body_mm, TOUCH_MM, "mm",
+            "longest metal on a ray inside the sweep of shank and holder", move,
+            remedy="a longer stick-out")  # fmt: skip
     add("jaws", check.jaw_strikes[0] if check.jaw_strikes else "all passes",
         "no cutter, shank or holder meets a jaw or the seat", float(len(check.jaw_strikes)), 0.0, "strikes",
         "sweep of each move against jaws and seat as boxes, with the head where it is described",
         remedy="keep the pass away from the jaw or grip lower")  # fmt: skip
     return tuple(proofs)
+
+
+def _where(pass_id: str, row: int) -> tuple[str, MoveAt | None]:
+    """A pass, with the move of it that decides where one does."""
+    return (f"{pass_id}, move {row}", MoveAt(pass_id=pass_id, row=row)) if row else (pass_id, None)
 
 
 def _leftover(check: RemovalCheck, add: Callable[..., None], seen: str) -> None:

@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from proveout.model.checking import CutterTable, FaceFound, Finding, FindingKind, ProgramCheck, Standing
 from proveout.model.course import Course
-from proveout.model.cutter import Piece
 from proveout.model.proof import Basis, Decision, Proof, prove
 from proveout.model.run import Run
 from proveout.model.target import Target
@@ -19,6 +18,7 @@ from proveout.removal.meshing import mesh_fields
 from proveout.stages.removal_check.course import Replay, Track
 from proveout.stages.removal_check.decide import GOUGE_LIMIT_MM, LEFTOVER_LIMIT_MM
 from proveout.stages.removal_check.rules import broken_rules
+from proveout.stages.removal_check.touched import first_touch
 from proveout.stages.removal_check.unseen import covered_mm
 
 STAGE = "program check"
@@ -39,8 +39,6 @@ CLAIMS: dict[FindingKind, str] = {
     "not known": "everything that moves was followed in space",
 }
 """What is claimed of a program, one proof each."""
-NEAREST_MM = 0.002
-THIRDS = 45
 
 
 def decide(
@@ -124,60 +122,14 @@ def _faces(fields: Fields, target: Target, tracks: Sequence[Track], wanted: Fiel
 
 
 def first_line_at(point_mm: NDArray[np.float64], tracks: Sequence[Track]) -> int | None:
-    """The line of the first motion that comes to a point of the surface that was left; None when none does.
-
-    Formula:  the distance from a point to a convex cutter that moves straight is convex along the move: its least is
-              found by a search between thirds.  Within NEAREST_MM it counts as there.
-    Args:     point_mm: (3,) part frame.   tracks: in order.
-    """
+    """The line of the first motion that comes to a point (3,) of the surface that was left; None when none does."""
     for track in tracks:
-        rows = np.flatnonzero(_least_mm(point_mm, track) < NEAREST_MM)
-        if len(rows):
-            return int(track.lines[rows[0]])
-    return None
-
-
-def _least_mm(point: NDArray[np.float64], track: Track) -> NDArray[np.float64]:
-    """(n,) least distance from a point to the cutter along each move of a track; infinite for those far off."""
-    from_start, way = track.starts_mm - point, track.ends_mm - track.starts_mm
-    wide = max(max(p.r_low_mm, p.r_high_mm) for p in track.pieces) + NEAREST_MM
-    # square to the axis nothing of the cutter reaches farther than its radius
-    across = from_start - np.outer(from_start @ track.axis, track.axis)
-    flat = way - np.outer(way @ track.axis, track.axis)
-    length2 = np.maximum((flat * flat).sum(axis=1), 1e-18)
-    share = np.clip(-(across * flat).sum(axis=1) / length2, 0.0, 1.0)
-    near = np.flatnonzero(np.linalg.norm(across + share[:, None] * flat, axis=1) <= wide)
-    least = np.full(len(from_start), np.inf)
-    for piece in track.pieces:
-        low, high = np.zeros(len(near)), np.ones(len(near))
-        for _ in range(THIRDS):
-            one, two = low + (high - low) / 3.0, high - (high - low) / 3.0
-            lower = _away_mm(piece, from_start[near], way[near], one, track.axis) <= _away_mm(
-                piece, from_start[near], way[near], two, track.axis
-            )
-            high, low = np.where(lower, two, high), np.where(lower, low, one)
-        least[near] = np.minimum(
-            least[near], _away_mm(piece, from_start[near], way[near], 0.5 * (low + high), track.axis)
+        row = first_touch(
+            point_mm, pieces=track.pieces, axis=track.axis, starts_mm=track.starts_mm, ends_mm=track.ends_mm
         )
-    return least
-
-
-def _away_mm(
-    piece: Piece, from_start: NDArray[np.float64], way: NDArray[np.float64], share: NDArray[np.float64],
-    axis: NDArray[np.float64],
-) -> NDArray[np.float64]:  # fmt: skip
-    """How far the point lies outside a piece at a share of each move, 0 inside."""
-    at = from_start + share[:, None] * way
-    along = -(at @ axis)
-    aside = np.linalg.norm(at + along[:, None] * axis, axis=1)
-    if piece.kind != "frustum":
-        middle = 0.5 * (piece.z_low_mm + piece.z_high_mm)
-        flat = piece.r_low_mm if piece.kind == "round corner" else 0.0
-        return np.maximum(np.hypot(along - middle, np.maximum(aside - flat, 0.0)) - piece.corner_mm, 0.0)
-    height = np.clip((along - piece.z_low_mm) / (piece.z_high_mm - piece.z_low_mm), 0.0, 1.0)
-    radius = piece.r_low_mm + height * (piece.r_high_mm - piece.r_low_mm)
-    over = np.maximum(np.maximum(piece.z_low_mm - along, along - piece.z_high_mm), 0.0)
-    return np.hypot(np.maximum(aside - radius, 0.0), over)
+        if row is not None:
+            return int(track.lines[row])
+    return None
 
 
 def _proofs(

@@ -67,7 +67,7 @@ def replay_moves(
     legs = legs_of(moves, frame, most_mm=window)
     rapid = legs.feeds <= 0.0
     removed = np.zeros((len(legs), 3))
-    rapid_mm, body_mm = 0.0, 0.0
+    rapid_mm, body_mm, rapid_leg, body_leg = 0.0, 0.0, -1, -1
     # what this pass cuts still stands in the skyline: it names some moves too many, never one too few
     skyline = Skyline(fields, legs.axis)
     chords = legs.chords()
@@ -79,10 +79,13 @@ def replay_moves(
             continue
         run = legs.of(rows)
         if rapid[first]:
-            rapid_mm = max(rapid_mm, float(run.overlap_mm(fields, cutting).max()))
+            depths = run.overlap_mm(fields, cutting)
+            if depths.max() > rapid_mm:
+                rapid_mm, rapid_leg = float(depths.max()), int(rows[depths.argmax()])
         edges = cutting if not rapid[first] and one.kind not in THREAD_KINDS else ()
-        met, removed[rows] = _cut_and_watch(fields, edges, body, run, body_near=body_near[rows])
-        body_mm = max(body_mm, met)
+        met, at, removed[rows] = _cut_and_watch(fields, edges, body, run, body_near=body_near[rows])
+        if met > body_mm:
+            body_mm, body_leg = met, int(rows[at])
     lengths = legs.lengths_mm
     each = np.median(removed, axis=1)
     # a plunge cuts with the end, not with the side: its section says nothing of an engagement
@@ -101,6 +104,8 @@ def replay_moves(
         rapid_mm=rapid_mm, body_mm=body_mm, low_mm=float(moves.points[:, 2].min()),
         high_mm=float(moves.points[:, 2].max()), tooth_feed_max_mm=tooth_feed,
         plunge_max_mm2=float(plunged.max()) if len(plunged) else 0.0,
+        rapid_row=int(legs.owner[rapid_leg]) + 1 if rapid_leg >= 0 else 0,
+        body_row=int(legs.owner[body_leg]) + 1 if body_leg >= 0 else 0,
     )  # fmt: skip
     # what is slimmer than the rays are apart may lie between them: of such a cut the plan is believed, and every move
     # that comes near metal counts.  Else the field that sees most counts: too much is no danger, too little is one
@@ -142,8 +147,10 @@ def _near(
 
 def _cut_and_watch(
     fields: Fields, edges: Sequence[Piece], body: Sequence[Piece], run: Legs, *, body_near: NDArray[np.bool_]
-) -> tuple[float, NDArray[np.float64]]:
-    """Cuts a run of moves; returns the longest metal that shank and holder meet, and what each move removed (n, 3).
+) -> tuple[float, int, NDArray[np.float64]]:
+    """Cuts a run of moves; returns the longest metal that shank and holder meet, at which move, and what each removed.
+
+    What each removed: (n, 3), mm3.
 
     Metal that stands when the body comes by counts, though a later move of the run may take it away: where the body
     would meet the metal of before the run, the moves are taken one by one.   body_near: (n,) where it may meet any.
@@ -153,15 +160,17 @@ def _cut_and_watch(
     if body_near.any():
         depths[body_near] = run.of(np.flatnonzero(body_near)).overlap_mm(fields, body)
     if not edges:
-        return float(depths.max()), removed
-    met, done = 0.0, 0
+        return float(depths.max()), int(depths.argmax()), removed
+    met, where, done = 0.0, 0, 0
     for at in np.flatnonzero(depths > TOUCH_MM).tolist():
         removed[done : at + 1] = run.of(slice(done, at + 1)).cut(fields, edges)
-        met = max(met, float(run.of(slice(at, at + 1)).overlap_mm(fields, body).max()))
+        now = float(run.of(slice(at, at + 1)).overlap_mm(fields, body).max())
+        if now > met:
+            met, where = now, at
         done = at + 1
     if done < len(run):
         removed[done:] = run.of(slice(done, len(run))).cut(fields, edges)
-    return met, removed
+    return met, where, removed
 
 
 def _runs(rapid: NDArray[np.bool_]) -> list[tuple[int, int]]:

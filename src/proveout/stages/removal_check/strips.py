@@ -63,14 +63,15 @@ def _pieces(fields: Fields, up: int) -> tuple[Floats, Floats]:
 
 def _pressed(starts: Floats, ends: Floats, clamping: Clamping, up: int) -> NDArray[np.bool_]:
     """Which pieces share any height with the jaws, from the seat to the jaw tops."""
-    z = clamping.frame.turn[2, up] * (np.stack([starts, ends]) - clamping.frame.origin_mm[up])
-    return (z.max(axis=0) > 0.0) & (z.min(axis=0) < clamping.jaw_top_mm)
+    turn, origin = clamping.frame.turn[2, up], clamping.frame.origin_mm[up]
+    one, other = turn * (starts - origin), turn * (ends - origin)
+    return np.asarray((np.maximum(one, other) > 0.0) & (np.minimum(one, other) < clamping.jaw_top_mm))
 
 
 def _whole_moments_mm4(starts: Floats, ends: Floats, cell_mm: float) -> Floats:
     area = (ends - starts).sum(axis=(0, 2))
     first = (ends**2 - starts**2).sum(axis=(0, 2)) / 2.0
-    second = (ends**3 - starts**3).sum(axis=(0, 2)) / 3.0
+    second = (ends * ends * ends - starts * starts * starts).sum(axis=(0, 2)) / 3.0
     middle = np.divide(first, area, out=np.zeros_like(first), where=area > 0.0)
     return np.maximum(0.0, second - area * middle**2) * cell_mm
 
