@@ -24,3 +24,5 @@ def test_ends_of_two_lots_worked_by_hand() -> None:
     assert found.freedom == pytest.approx(2.0)
     factor = tolerance_factor_ratio(mean_count=2, freedom=2, inside_ratio=0.9, confidence_ratio=0.95)
     assert found.high - 2.0 == pytest.approx(factor * 3.0**0.5)
+    gauged = pieces_between([(0.0, 2.0), (2.0, 4.0)], uncertainty=0.5, inside_ratio=0.9, confidence_ratio=0.95)
+    assert gauged.high - found.high == pytest.approx(0.5)  # beside the scatter, which is wider than the gauge's
