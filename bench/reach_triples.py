@@ -40,8 +40,10 @@ from proveout.stages import survey
 
 PIXEL_MM = 0.1
 OVER_MM = 0.03
-CLOSE_MM, CLOSE_COUNT, INTO_MM = 3.0, 41, 1e-4
+CLOSE_MM, CLOSE_COUNT, INTO_MM = 3.0, 41, 1e-7
 """Samples of a cutter's end about the point of touch: so far off, so many each way, how deep one lies in the hollow."""
+CIRCLES_MM, CIRCLE_COUNT = (0.01, 0.03, 0.1), 24
+"""And on circles nearer to the point: where a hollow runs out beside it, the samples farther off lie beyond it."""
 RISES_MM = (np.zeros(3), np.array([0.0, 0.0, ABOVE_MM]))
 BEHIND_MM = 0.25
 """As far behind a wall's point as the middle of a pixel may lie that tells how high its metal stands."""
@@ -269,21 +271,32 @@ def _end_about(point: np.ndarray, normal: np.ndarray, cutter: Cutter, *, up: flo
     radius = cutter.diameter_mm / 2.0
     corner = radius if cutter.kind == "ball" else cutter.corner_radius_mm
     wall = abs(up) <= LEVEL
-    leans = np.array([0.0])
+    along, aside = _spots_about()
+    lean = 0.0 if wall else math.asin(max(-1.0, min(1.0, up)))
     if corner > 0.0 and not wall:
-        leans = np.linspace(-CLOSE_MM, CLOSE_MM, CLOSE_COUNT) / corner
-    lean = math.asin(0.0 if wall else max(-1.0, min(1.0, up)))
-    leans = np.clip(lean + leans, 0.0, math.pi / 2.0)
-    ring = radius - corner + corner * np.cos(leans) if not wall else np.array([radius])
-    rise = corner * (math.sin(lean) - np.sin(leans)) if not wall else np.array([0.0])
-    way = math.atan2(normal[1], normal[0])
+        leans = np.clip(lean + along / corner, 0.0, math.pi / 2.0)
+    else:
+        aside = aside[along == 0.0]
+        leans = np.full(len(aside), lean)
     own = radius if wall else radius - corner + corner * math.cos(lean)
+    ring = np.full(len(aside), radius) if wall else radius - corner + corner * np.cos(leans)
+    rise = corner * (math.sin(lean) - np.sin(leans))
+    way = math.atan2(normal[1], normal[0])
     middle = point[:2] + own * np.array([math.cos(way), math.sin(way)])
-    turns = np.linspace(-1.0, 1.0, CLOSE_COUNT) * min(CLOSE_MM / max(own, 0.1), math.pi / 2.0) + way + math.pi
-    about = np.stack([np.cos(turns), np.sin(turns)], axis=1)
-    flat = middle[None, None] + ring[:, None, None] * about[None]
-    heights = np.broadcast_to((point[2] + rise)[:, None, None], (*flat.shape[:2], 1))
-    return np.concatenate([flat, heights], axis=2).reshape(-1, 3)
+    turns = aside / CLOSE_MM * min(CLOSE_MM / max(own, 0.1), math.pi / 2.0) + way + math.pi
+    return np.column_stack([
+        middle[0] + ring * np.cos(turns), middle[1] + ring * np.sin(turns), point[2] + rise,
+    ])  # fmt: skip
+
+
+def _spots_about() -> tuple[np.ndarray, np.ndarray]:
+    """Where the samples lie, along the end's outline and round its axis, in mm from the point of touch."""
+    ticks = np.linspace(-CLOSE_MM, CLOSE_MM, CLOSE_COUNT)
+    along, aside = np.meshgrid(ticks, ticks, indexing="ij")
+    turns = 2.0 * math.pi * np.arange(CIRCLE_COUNT) / CIRCLE_COUNT
+    circles = [size * np.round(np.stack([np.cos(turns), np.sin(turns)]), 12) for size in CIRCLES_MM]
+    spots = np.concatenate([np.stack([along.ravel(), aside.ravel()]), *circles], axis=1)
+    return spots[0], spots[1]
 
 
 def _metal_over(body: Body, point: np.ndarray, way: np.ndarray, behind_mm: float) -> float:

@@ -14,7 +14,9 @@ from playwright.sync_api import Browser, sync_playwright
 from system_libraries import BROWSER_PACKAGES
 
 from proveout.desk.app import desk_app
+from proveout.desk.door import Door
 from proveout.desk.serving import THIS_MACHINE
+from proveout.jobs.certificate import Certificate
 from proveout.jobs.home import Home
 
 BEGIN_LIMIT_S = 20.0
@@ -27,10 +29,11 @@ class NoBrowser(Exception):
 
 
 @contextmanager
-def served(home: Home) -> Iterator[str]:
-    """The address of a desk over a home, until the block ends."""
-    app = desk_app(home)
-    server = uvicorn.Server(uvicorn.Config(app, host=THIS_MACHINE, port=0, log_level="warning", ws="none"))
+def served(home: Home, *, door: Door | None = None, certificate: Certificate | None = None) -> Iterator[str]:
+    """The address of a desk over a home, until the block ends: behind a door, by https, where those are given."""
+    app = desk_app(home, door=door)
+    files = {} if certificate is None else {"ssl_certfile": certificate.path, "ssl_keyfile": str(certificate.key)}
+    server = uvicorn.Server(uvicorn.Config(app, host=THIS_MACHINE, port=0, log_level="warning", ws="none", **files))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     end = time.monotonic() + BEGIN_LIMIT_S
@@ -40,7 +43,8 @@ def served(home: Home) -> Iterator[str]:
             raise RuntimeError(message)
         time.sleep(0.02)
     try:
-        yield f"http://{THIS_MACHINE}:{server.servers[0].sockets[0].getsockname()[1]}"
+        scheme = "http" if certificate is None else "https"
+        yield f"{scheme}://{THIS_MACHINE}:{server.servers[0].sockets[0].getsockname()[1]}"
     finally:
         server.should_exit = True
         thread.join()

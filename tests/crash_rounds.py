@@ -5,7 +5,7 @@
 A fresh process, so that it may fork: each round a child opens the records, ten stations post as fast as they are
 answered, and the child says of each answer which one it was. At a random moment it is killed with SIGKILL; of
 PostgreSQL in every fourth round the server instead. The next child goes on where each station had its last answer,
-and so posts again what may have been written without an answer. Prints one JSON object.
+and so posts again what may have been written without an answer. Prints one JSON object; how far it is goes to stderr.
 """
 
 from __future__ import annotations
@@ -38,6 +38,7 @@ END_S = 120.0
 OPENING_EVERY = 5
 SERVER_EVERY = 4
 VERIFY_EVERY = 10
+TOLD_EVERY = 25
 
 
 def event_of(station: int, number: int) -> Event:
@@ -167,6 +168,10 @@ def run(kind: str, rounds_count: int, seed: int, folder: Path) -> dict[str, Any]
             rounds.round(number, kills=True)
             count = rounds.look(verified=rounds_count <= 20 or number % VERIFY_EVERY == 0)
             unanswered += count > len(rounds.acknowledged) and len(rounds.acknowledged) >= before
+            if number % TOLD_EVERY == 0:
+                taken_s = time.perf_counter() - begin
+                told = f"{kind}: {number} kills, {count} events, {len(rounds.faults)} faults, {taken_s:.0f} s\n"
+                sys.stderr.write(told)
         rounds.round(0, kills=False, end=1 + max(rounds.next_of()))
         count = rounds.look(verified=True)
         if count != len(rounds.acknowledged):

@@ -15,6 +15,8 @@ from proveout.model.solid import Solid
 
 AXIS, ANGLE_RAD, SHIFT_MM = (0.36, 0.48, 0.8), math.radians(37.3), (11.3, -7.7, 5.9)
 NEAR_MM = 2e-3
+SAME_WAY = 1e-4
+"""Sine of the angle between two directions that count as one; that of a round is taken off its mesh."""
 
 
 def turned(point: Any, *, is_direction: bool = False) -> Any:
@@ -52,7 +54,7 @@ def reread(path: Path, out: Path) -> Solid:
 
 
 def unmatched(before: tuple[Feature, ...], after: tuple[Feature, ...]) -> list[str]:
-    """Features of either that have no partner of the same kind, form, sizes and place in the other."""
+    """Features of either that have no partner of the same kind, form, sizes, place and direction in the other."""
     left = list(after)
     faults = []
     for one in before:
@@ -70,6 +72,11 @@ def _is_partner(one: Feature, other: Feature) -> bool:
     if len(one.face_ids) != len(other.face_ids) or abs(one.angle_rad - other.angle_rad) > 1e-6:
         return False
     if any(abs(one.sizes_mm[key] - other.sizes_mm[key]) > 1e-5 for key in one.sizes_mm):
+        return False
+    off = float(np.linalg.norm(turned(one.opens, is_direction=True) - np.array(other.opens)))
+    if one.form == "through":  # either way may be named
+        off = min(off, float(np.linalg.norm(turned(one.opens, is_direction=True) + np.array(other.opens))))
+    if off > SAME_WAY:
         return False
     places = [np.array(other.place_mm)]
     if one.form == "through" and one.kind == "hole":  # either mouth may be named

@@ -18,6 +18,7 @@ from sound_page import sound
 
 from proveout.desk.app import desk_app
 from proveout.desk.page import Desk
+from proveout.jobs.packets import freeze
 from proveout.jobs.place import Place
 from proveout.jobs.signed import Signed
 from proveout.jobs.writing import plan_bytes
@@ -104,6 +105,22 @@ def test_every_page_of_a_part_shows_its_packet_until_a_program_in_it_is_edited(c
     answer = client.get("/parts/@B-1/files/programs/op1.nc")
     assert (answer.status_code, "edited program" in answer.text) == (400, True)
     assert "edited program" in client.get("/batches/B-1").text
+
+
+def test_a_packet_that_no_event_released_is_not_shown(client: TestClient) -> None:
+    """A release that was killed before its event left one: nobody prints papers of it."""
+    send(client, "/parts/jaw/batch", **ASKED)
+    home = desk_of(client).home
+    freeze(home, "B-1", home.place("jaw"), anew={})
+    assert "Do not work from it" in client.get("/batches/B-1").text
+    for tail in ("", "/papers", "/files/programs/op1.nc"):
+        answer = client.get(f"/parts/@B-1{tail}")
+        assert (answer.status_code, "No event released this packet" in answer.text) == (400, True), tail
+    send(client, "/batches/B-1/waive", proof=WRONG_LOADS, reason=REASON, person="Jon Berg", event="")
+    page = send(client, "/batches/B-1/release", person="Mara Lind", event="")
+    assert "was cut short once" in page
+    assert "packets/.left/B-1@1" in page
+    assert client.get("/parts/@B-1/papers").status_code == 200
 
 
 def test_what_nobody_can_waive_has_no_form(client: TestClient) -> None:

@@ -19,9 +19,11 @@ from proveout.desk.app import OWN_NAMES, desk_app
 from proveout.desk.door import COOKIE, PAUSE_S, SIGNED_IN_S, WRONG_MOST, WRONG_OF_ALL_MOST, WRONG_WITHIN_S, Door
 from proveout.desk.serving import names_of_this_machine
 from proveout.desk.sign_in import own_address
+from proveout.jobs import certificate as certificate_module
 from proveout.jobs import password as password_module
 from proveout.jobs.home import Home
 from proveout.jobs.password import Password, read_password, set_password
+from proveout.jobs.people import People, people_path
 from proveout.quantities.errors import BadInput, Busy, Unreadable
 
 RIGHT = "three plain words"
@@ -261,11 +263,34 @@ def test_without_a_password_no_other_station_is_answered(
     assert main(["serve", "--set-password"]) == 0
     assert RIGHT not in "".join(capsys.readouterr())
     assert read_password(tmp_path / "password.json").matches(RIGHT)
-    given = argparse.Namespace(lan=True, name=["Mill"], certificate=None, key=None)
-    stations = serve_verb._stations(given)
+    given = argparse.Namespace(lan=True, name=["Mill"], certificate=None, key=None, http=True)
+    stations = serve_verb._stations(given, Home(tmp_path))
     assert stations is not None
-    assert stations.names == ("mill", *names_of_this_machine())
-    assert serve_verb._stations(argparse.Namespace(lan=False, name=[], certificate=None, key=None)) is None
+    assert (stations.names, stations.scheme) == (("mill", *names_of_this_machine()), "http")
+    alone = argparse.Namespace(lan=False, name=[], certificate=None, key=None, http=False)
+    assert serve_verb._stations(alone, Home(tmp_path)) is None
+
+
+@pytest.mark.usefixtures("cheap")
+def test_other_stations_come_by_https_and_by_their_own_passwords_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without the stations' password, once somebody has an own one; with a certificate that was made on the spot."""
+    monkeypatch.setattr(password_module, "default_path", lambda: tmp_path / "none.json")
+    monkeypatch.setattr(certificate_module, "default_path", lambda: tmp_path / "none.json")
+    home = Home(tmp_path)
+    given = argparse.Namespace(lan=True, name=[], certificate=None, key=None, http=False)
+    with pytest.raises(BadInput, match="No password was set"):
+        serve_verb._stations(given, home)
+    People(people_path(home)).put("ola", name="Ola", role="owner", password=RIGHT)
+    stations = serve_verb._stations(given, home)
+    assert stations is not None
+    assert (stations.password, stations.scheme) == (None, "https")
+    assert stations.certificate == tmp_path / "desk-certificate" / "certificate.pem"
+    with pytest.raises(BadInput, match="leave one of them out"):
+        serve_verb._stations(
+            argparse.Namespace(**vars(given) | {"http": True, "certificate": stations.certificate}), home
+        )
 
 
 def test_this_machine_alone_asks_for_no_password(tmp_path: Path) -> None:

@@ -6,10 +6,12 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from msgspec import structs
 from shapes import fact
 
 from proveout.jobs.questions import ask, coarse_thread, of_places
 from proveout.model.fact import Fact
+from proveout.model.marking import Marking
 from proveout.model.plan import Question
 from proveout.model.proof import Basis, Proof, prove
 from proveout.model.shop import Finisher
@@ -24,6 +26,7 @@ HARD_COAT = Finisher(
     id="coat", process="hard coat", lot_minimum=300.0, price_each=6.5, freight=45.0, days_low=5, days_high=8,
     pickup_weekdays=(3,),
 )  # fmt: skip
+LASER = structs.replace(HARD_COAT, id="laser", process="laser marking", lot_minimum=2000.0)
 
 
 def open_proof(
@@ -43,7 +46,8 @@ def asked(*proofs: Proof, is_bare: bool = False, quantity: int = 30, **job: Any)
     given: Any = {
         "coat": "yes", "sizes": (SimpleNamespace(balloon=1),), "masked_balloons": (), "show_faces": ("f",),
         "order": SimpleNamespace(quantity=quantity), "part": SimpleNamespace(alloy="6061-T6"),
-        "unsaid": ("order/quantity", "part/alloy", "coated") if is_bare else (), **job,
+        "unsaid": ("order/quantity", "part/alloy", "coated") if is_bare else (), "other_finishers": (),
+        "markings": (), **job,
     }  # fmt: skip
     hole = SimpleNamespace(balloon=2, diameter_mm=5.0, steps=(SimpleNamespace(face_ids=("f1",)),))
     found = ask(
@@ -52,7 +56,7 @@ def asked(*proofs: Proof, is_bare: bool = False, quantity: int = 30, **job: Any)
         survey=SimpleNamespace(holes=(hole,) if is_bare else ()),  # type: ignore[arg-type]
         cost=SimpleNamespace(each=fact(4.0, 5.0, 6.0), currency="EUR"),  # type: ignore[arg-type]
         time=SimpleNamespace(batch_s=fact(600.0, 600.0, 600.0), piece_s=fact(180.0, 180.0, 180.0)),  # type: ignore[arg-type]
-        proofs=proofs, finishers=(HARD_COAT,),
+        proofs=proofs, finishers=(HARD_COAT, LASER),
     )  # fmt: skip
     assert [q.weight for q in found] == sorted((q.weight for q in found), reverse=True)
     return {q.id: q for q in found}
@@ -162,3 +166,13 @@ def test_where_vises_stand_is_asked_for_the_money_that_it_would_save() -> None:
         == []
     )
     assert of_places((), cost) == []
+
+
+def test_what_a_finisher_marks_is_asked_until_the_job_says_it() -> None:
+    """Only where the part goes to one who marks; it weighs nothing that can be reckoned."""
+    assert "marking laser" not in asked()
+    found = asked(other_finishers=("laser",))["marking laser"]
+    assert "What is marked on the part by laser marking, on which face" in found.text
+    assert found.weight == 0.0
+    said = (Marking(finisher="laser", text="EX-9"),)
+    assert "marking laser" not in asked(other_finishers=("laser",), markings=said)

@@ -1,4 +1,4 @@
-"""Edges are counted for all that is cut: pieces, spares and trial blanks."""
+"""What the stages that count are asked: edges of all that is cut, and minutes of jaws by their own passes."""
 
 from __future__ import annotations
 
@@ -28,6 +28,20 @@ class Asked:
 
 def test_trial_blanks_use_edges_too(tmp_path: Any) -> None:
     """worked: 154 pieces with their spares and 3 trial blanks are 157 for every edge, 154 to inspect."""
+    asked = asked_of(tmp_path)
+    assert asked["edges"]["pieces_count"] == 157
+    assert asked["inspection"]["lot_count"] == 154
+
+
+def test_soft_jaws_are_timed_by_the_passes_of_their_pocket(tmp_path: Any) -> None:
+    """Those of a pocket that no cutter reaches have none, and stay with what the owner wrote."""
+    forms = (SimpleNamespace(clamping_id="op2", seconds=412.5), SimpleNamespace(clamping_id="op3", seconds=None))
+    assert asked_of(tmp_path, forms)["timing"]["pockets_s"] == {"op2": 412.5}
+    assert asked_of(tmp_path)["timing"]["pockets_s"] == {}
+
+
+def asked_of(tmp_path: Any, forms: Any = ()) -> dict[str, dict[str, Any]]:
+    """What each stage is asked about the example's plan with these pockets in jaws."""
     from fixture_plan import example_plan  # pyright: ignore[reportMissingImports]
 
     plan, job, shop = example_plan(), read_job(write_job(tmp_path)), read_shop(SHOP)
@@ -40,7 +54,6 @@ def test_trial_blanks_use_edges_too(tmp_path: Any) -> None:
     counted(
         request, solid=solid, survey=plan.survey, finishing=plan.finishing, blank=plan.blank.chosen,
         clampings=plan.clampings, passes=passes,
-        bars=Decision(value=bars), loads=(), forms=(), lack="", store=store, run=run,
+        bars=Decision(value=bars), loads=(), forms=forms, lack="", store=store, run=run,
     )  # fmt: skip
-    assert store.asked["edges"]["pieces_count"] == 157
-    assert store.asked["inspection"]["lot_count"] == 154
+    return store.asked

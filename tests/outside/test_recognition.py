@@ -11,6 +11,7 @@ import math
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -31,6 +32,18 @@ def files(data: Path, folder: str) -> list[Path]:
     return found
 
 
+def part_like(data: Path, stem: str) -> Path:
+    """The file without sizes of one part."""
+    return next(p for p in files(data, "ap203-geometry-only") if p.name.startswith(stem))
+
+
+@cache
+def features_of(path: Path) -> tuple[Feature, ...]:
+    """What is recognised of a file, found once."""
+    return recognise(solid_at(path))
+
+
+@cache
 def solid_at(path: Path) -> Solid:
     from proveout.solids.step import read_step
 
@@ -72,7 +85,7 @@ def test_every_printed_diameter_is_that_of_the_hole_its_faces_are_in(outside_dat
     counted = 0
     for path in files(outside_data, "ap242-pmi"):
         solid = solid_at(path)
-        holes = [f for f in recognise(solid) if f.kind == "hole"]
+        holes = [f for f in features_of(path) if f.kind == "hole"]
         for diameter, faces in printed_diameters(path, solid):
             for face_id in faces:
                 home = next((hole for hole in holes if face_id in hole.face_ids), None)
@@ -90,30 +103,74 @@ def of_sizes(features: tuple[Feature, ...], *kinds: str) -> Counter[tuple[object
     )
 
 
-# worked: counted on pictures of the part from both sides; diameters as the semantic dimensions of its AP242 file print
-# them or, where they print none, left open.  Engraved letters (closed pockets) are not counted.  The four pads under
-# FTC-06 hang on one wall by rounds and come out as one open boss: seen are four, which is a known shortfall.
+# worked: counted on pictures of each part from four corners and from its sides; diameters as the semantic dimensions of
+# its AP242 file print them or, where they print none, left open.  Each engraved NIST is two closed pockets: the N, and
+# the I, S and T, which run together.  No solid holds a thread: these come from the job's text at a hole, and are held
+# on the demo's parts (tests/recognition/test_demo.py).
 BY_HAND: dict[str, dict[tuple[str, str], int]] = {
     "nist_ctc_01": {
         ("hole", "through"): 8, ("hole", "blind"): 2, ("slot", "through"): 1, ("window", "through"): 1,
-        ("slot", "ends"): 2, ("slot", "vee"): 2, ("boss", "closed"): 1, ("pocket", "open"): 1,
+        ("slot", "ends"): 2, ("slot", "vee"): 2, ("boss", "closed"): 1,
+        ("pocket", "open"): 1,  # the whole underside, open at both ends
+        ("pocket", "closed"): 2,  # NIST
+    },
+    "nist_ctc_03": {  # a bent sheet
+        ("hole", "through"): 15,  # 4 in the feet, 4 in a row, 2 large, 5 in the leaning lug
+        ("slot", "through"): 2,
+        ("slot", "ends"): 4,  # the trough between the sides, the one between the legs, a notch in either foot
+        ("step", "open"): 5,  # under the lug, before either leg, on either side of the lug
+        ("step", "closed"): 4,  # where the bends meet, cut out of the sheet's corners
+        ("pocket", "closed"): 2,  # NIST
+    },
+    "nist_ctc_05": {
+        ("hole", "through"): 10,  # the counterbored ring
+        ("hole", "blind"): 11,  # 3 on either lean side, 2 in either arm, the large bore from below
+        ("slot", "open"): 2,  # one in either arm
+        ("boss", "closed"): 2,  # the stud, and the block that it stands on
+        ("boss", "open"): 1,  # the hub with its two arms
+        ("pocket", "closed"): 2,  # NIST
     },
     "nist_ftc_06": {
-        ("hole", "through"): 10, ("hole", "blind"): 2, ("boss", "closed"): 4, ("boss", "open"): 1,
+        ("hole", "through"): 10, ("hole", "blind"): 2, ("boss", "closed"): 4,
+        ("boss", "open"): 4,  # the pads under the ledge
         ("pocket", "round"): 1, ("slot", "ends"): 2,
+        ("pocket", "open"): 1,  # the bay between the two ledges
+        ("pocket", "closed"): 2,  # NIST
+    },
+    "nist_ftc_07": {  # a box
+        ("hole", "through"): 15,  # 4 counterbored in the corners, 3, 2, 2 and 4 in the sides
+        ("hole", "blind"): 8,  # 4 in the rim, 4 in the corners
+        ("boss", "closed"): 5,  # 4 feet, and the land within the groove of the rim
+        ("boss", "open"): 4,  # the pads in the corners of the box
+        ("pocket", "closed"): 2,  # the box itself, and the groove in its rim
+    },
+    "nist_ftc_10": {
+        ("hole", "through"): 22,  # 4 counterbored, 4 long bores, 8 into those from below, 3 in either boss
+        ("hole", "blind"): 8,  # 2 from the end, 6 in the boss with corners
+        ("boss", "closed"): 2,
+        ("boss", "open"): 1,  # the waves over the long bores, with the round rib
+        ("slot", "ends"): 4,  # 2 in the boss with corners, 2 down one side
+        ("pocket", "closed"): 1,
+        ("pocket", "open"): 2,  # between the ears at either end
+        ("step", "open"): 2,  # the shoulders behind the ears
     },
 }  # fmt: skip
+# known to be wrong: what is found of a kind instead of what can be seen.  Four pads hang on one wall by rounds and come
+# out as one open boss; pads in a corner are taken for a part of the recess that they stand in; a shoulder whose rounds
+# go on round both its ends comes out as an open pocket.
+FOUND_INSTEAD: dict[str, dict[tuple[str, str], int]] = {
+    "nist_ftc_06": {("boss", "open"): 1},
+    "nist_ftc_07": {("boss", "open"): 0},
+    "nist_ftc_10": {("step", "open"): 0, ("pocket", "open"): 4},
+}
+COUNTED = {"hole", "thread", "pocket", "window", "slot", "step", "boss"}
 
 
 @pytest.mark.parametrize("stem", sorted(BY_HAND))
 def test_what_can_be_seen_on_a_published_part_is_named_and_counted(outside_data: Path, stem: str) -> None:
-    path = next(p for p in files(outside_data, "ap203-geometry-only") if p.name.startswith(stem))
-    found = Counter((f.kind, f.form) for f in recognise(solid_at(path)))
-    wanted = BY_HAND[stem]
-    assert {key: found[key] for key in wanted} == wanted
-    kinds = {kind for kind, _ in wanted} | {"step"}
-    others = [key for key in found if key[0] in kinds and key not in wanted and key != ("pocket", "closed")]
-    assert [key for key in others if key != ("pocket", "open")] == []
+    """Every kind is held, those that nobody counted among them: nothing more is found than was seen."""
+    found = Counter((f.kind, f.form) for f in features_of(part_like(outside_data, stem)) if f.kind in COUNTED)
+    assert found == Counter({**BY_HAND[stem], **FOUND_INSTEAD.get(stem, {})})
 
 
 def bored(solid: Solid) -> set[tuple[int, ...]]:
@@ -162,15 +219,15 @@ def key_of(axis: tuple[float, ...], foot: tuple[float, ...], radius_mm: float) -
     return tuple(round(v * 1e2) for v in (*axis, *foot, radius_mm))
 
 
-@pytest.mark.parametrize("stem", ["ctc_01", "ctc_03", "ctc_05", "ftc_06", "ftc_07", "ftc_10"])
+@pytest.mark.parametrize("stem", sorted(BY_HAND))
 def test_every_bored_round_of_a_published_part_is_in_a_hole_and_every_hole_is_bored(
     outside_data: Path, stem: str
 ) -> None:
-    path = next(p for p in files(outside_data, "ap203-geometry-only") if stem in p.name)
+    path = part_like(outside_data, stem)
     solid = solid_at(path)
     by_id = {face.id: face for face in solid.faces}
     named = set()
-    for one in recognise(solid):
+    for one in features_of(path):
         for face_id in one.face_ids if one.kind == "hole" or one.form == "ring" else ():
             s = by_id[face_id].surface
             if s.kind == "cylinder" and by_id[face_id].inward:
@@ -179,19 +236,22 @@ def test_every_bored_round_of_a_published_part_is_in_a_hole_and_every_hole_is_bo
 
 
 def test_two_exports_of_one_part_have_the_same_holes_and_recesses(outside_data: Path) -> None:
-    kinds = ("hole", "window", "slot", "step")
+    kinds = ("hole", "pocket", "window", "slot", "step", "boss")
     compared = 0
     for new in files(outside_data, "ap242-pmi"):
         stem = "_".join(new.name.split("_")[:3])
         old = next((p for p in files(outside_data, "ap203-geometry-only") if p.name.startswith(stem)), None)
         if old is None:
             continue
-        a, b = (of_sizes(recognise(solid_at(path)), *kinds) for path in (old, new))
+        a, b = (of_sizes(features_of(path), *kinds) for path in (old, new))
         assert a == b, (stem, a - b, b - a)
         compared += 1
     assert compared >= 3
 
 
-def test_a_turned_and_newly_exported_published_part_has_the_same_features(outside_data: Path, tmp_path: Path) -> None:
-    path = next(p for p in files(outside_data, "ap203-geometry-only") if p.name.startswith("nist_ctc_01"))
-    assert unmatched(recognise(solid_at(path)), recognise(reread(path, tmp_path / "moved.step"))) == []
+@pytest.mark.parametrize("stem", sorted(BY_HAND))
+def test_a_turned_and_newly_exported_published_part_has_the_same_features(
+    outside_data: Path, tmp_path: Path, stem: str
+) -> None:
+    path = part_like(outside_data, stem)
+    assert unmatched(features_of(path), recognise(reread(path, tmp_path / "moved.step"))) == []

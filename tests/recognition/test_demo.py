@@ -7,13 +7,17 @@ from __future__ import annotations
 
 import math
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
 from moved import reread, unmatched
 
 from proveout.model.features import Feature
+from proveout.model.job import Size
+from proveout.model.run import Run
 from proveout.recognition.recognise import recognise
+from proveout.stages import survey
 
 Row = tuple[str, str, str, dict[str, float], tuple[float, float, float] | None, tuple[float, float, float] | None]
 Z, DOWN = (0.0, 0.0, 1.0), (0.0, 0.0, -1.0)
@@ -105,6 +109,28 @@ def test_every_feature_of_a_demo_part_is_found_and_no_other(found: dict[str, tup
 def test_both_flanks_lean_by_the_twenty_degrees_of_their_scripts(found: dict[str, tuple[Feature, ...]]) -> None:
     angles = [f.angle_rad for name in found for f in found[name] if f.kind == "flank"]
     assert angles == pytest.approx([math.radians(20.0)] * 2, abs=1e-6)
+
+
+# worked: the tapped holes of the scripts (examples/solids), at the balloons that the jobs write their threads at
+THREADS = {
+    "EX-101": ["thread M6 6H in hole Ø5, 14 deep, from −z"] * 2,
+    "EX-102": ["thread M6 6H in hole Ø5, 12 deep, from −y"],
+    "EX-103": ["thread M5 6H in hole Ø4.2, 10 deep, from −z"],
+}
+
+
+@pytest.mark.parametrize(("name", "job"), [("EX-101", "body"), ("EX-102", "jaw"), ("EX-103", "knob")])
+def test_threads_come_from_the_job_s_text_and_from_no_solid(
+    found: dict[str, tuple[Feature, ...]], paths: dict[str, Path], root: Path, name: str, job: str
+) -> None:
+    from proveout.solids.step import read_step
+
+    assert [f for f in found[name] if f.kind == "thread"] == []
+    seen = survey.decide(solid=read_step(paths[name]).solid, run=Run()).value
+    written = tomllib.loads((root / "examples" / f"{job}.toml").read_text("utf-8"))["sizes"]
+    sizes = tuple(Size(balloon=int(at), text=text) for at, texts in written.items() for text in texts.split("; "))
+    threads = [f.name for f in survey.with_threads(seen, sizes).features if f.kind == "thread"]
+    assert threads == THREADS[name]
 
 
 def test_the_sculpted_crown_is_left_without_a_name(

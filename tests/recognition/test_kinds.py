@@ -159,6 +159,34 @@ def test_a_boss_at_the_rim_of_its_ground_is_no_pocket() -> None:
     assert (one.kind, one.form, one.sizes_mm["height_mm"]) == ("boss", "open", pytest.approx(5.0))
 
 
+def test_a_round_that_lies_on_its_ground_is_no_upright_boss() -> None:
+    """Half a bar of R6 with half a ball at either end, 30 from ball to ball: 12 wide, 42 long."""
+    bar = bd.Solid.make_cylinder(6.0, 30.0, bd.Plane((15, 20, 20), z_dir=(1, 0, 0)))
+    for x in (15.0, 45.0):
+        bar = bar + bd.Solid.make_sphere(6.0, bd.Plane((x, 20, 20)), -90, 90, 360)
+    (one,) = features(bd.Solid(block()) + bar, "boss")
+    assert is_like(one, "boss", "closed", (0, 0, 1), width_mm=12.0, length_mm=42.0, height_mm=6.0)
+
+
+def test_a_pocket_whose_walls_look_every_way_without_a_gap_is_one() -> None:
+    """An oval of large arcs, so finely meshed that no degree is left out: 4 arcs that meet without a corner."""
+    r, big = 320.0, 1200.0
+    side = 500.0
+    top = math.sqrt((big - r) ** 2 - side**2)
+    mouth = (big - top, side + r)
+    split = (side * big / (big - r), top * (big / (big - r) - 1.0))
+    arcs = [
+        bd.Edge.make_three_point_arc((-split[0], split[1]), (0.0, mouth[0]), (split[0], split[1])),
+        bd.Edge.make_three_point_arc((split[0], split[1]), (mouth[1], 0.0), (split[0], -split[1])),
+        bd.Edge.make_three_point_arc((split[0], -split[1]), (0.0, -mouth[0]), (-split[0], -split[1])),
+        bd.Edge.make_three_point_arc((-split[0], -split[1]), (-mouth[1], 0.0), (-split[0], split[1])),
+    ]
+    oval = bd.Face(bd.Wire(arcs)).moved(bd.Location((1000.0, 600.0, 80.0)))
+    sunk = bd.Solid(box(2000, 1200, 100)) - bd.Solid.extrude(oval, bd.Vector(0, 0, 40))
+    (one,) = features(sunk, "pocket")
+    assert is_like(one, "pocket", "closed", (0, 0, 1), width_mm=2.0 * mouth[0], length_mm=2.0 * mouth[1], depth_mm=20.0)
+
+
 def test_an_island_in_a_pocket_is_a_boss_and_the_pocket_stays() -> None:
     tool = bd.Solid.make_box(40, 30, 6, bd.Plane((10, 5, 14))) - bd.Solid.make_box(8, 8, 4, bd.Plane((26, 16, 14)))
     found = features(bd.Solid.make_box(*BLOCK) - tool)

@@ -16,7 +16,16 @@ from postgres_cluster import Cluster
 from record_stories import long_story
 
 from proveout.cli.main import main
-from proveout.jobs.records import back_up_records, export_records, records_setting, restore_records, verify_records
+from proveout.jobs.home import Home
+from proveout.jobs.records import (
+    back_up_records,
+    before_path,
+    export_records,
+    records_at,
+    records_of_home,
+    restore_records,
+    verify_records,
+)
 from proveout.quantities.errors import BadInput, ProveoutError, Unreadable
 from proveout.records import opening
 from proveout.records.opening import engines_of
@@ -142,11 +151,41 @@ def test_the_verbs_of_the_command_line(
     assert main(["records"]) == 2
 
 
-def test_records_lie_where_was_named_else_where_is_set_else_with_the_user(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_verb_looks_after_the_records_of_the_desk_and_finds_those_of_before(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One place for both; what an earlier version made with the user is taken while nothing lies there, and told."""
+    monkeypatch.delenv("PROVEOUT_RECORDS", raising=False)
+    before, root = tmp_path / "user" / "records.sqlite", tmp_path / "shop"
+    monkeypatch.setattr("proveout.jobs.records.before_path", lambda: before)
+    root.mkdir()
+    home, at = Home(root), ["--home", str(root)]
+    assert records_at(home.plans) == (records_of_home(home), "")
+    assert main(["records", "verify", *at]) == 2
+    before.parent.mkdir()
+    filled(str(before))
+    assert main(["records", "verify", *at]) == 0
+    told = capsys.readouterr()
+    assert "where they were kept before" in told.err
+    assert str(before) in told.err
+    assert main(["records", "backup", str(tmp_path / "all"), *at]) == 0
+    home.plans.mkdir()
+    assert main(["records", "restore", str(tmp_path / "all"), *at]) == 0
+    assert str(home.plans / "records.sqlite") in capsys.readouterr().out
+    assert main(["records", "verify", *at]) == 0
+    assert "are not looked at" in capsys.readouterr().err
+    before.unlink()
+    assert main(["records", "verify", *at]) == 0
+    assert capsys.readouterr().err == ""
+    with Records(records_of_home(home), asks_for_plans=True) as records:  # as the desk opens them
+        assert records.head().seq == len(long_story())
+
+
+def test_what_was_named_or_set_comes_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PROVEOUT_RECORDS", "/set")
-    assert (records_setting("/named"), records_setting()) == ("/named", "/set")
+    assert (records_at(tmp_path, "/named"), records_at(tmp_path)) == (("/named", ""), ("/set", ""))
     monkeypatch.delenv("PROVEOUT_RECORDS")
-    assert records_setting().endswith("records.sqlite")
+    assert before_path().name == "records.sqlite"
 
 
 @pytest.mark.parametrize("setting", ["mysql://x/y", "postgresql://someone@host:port/shop"])

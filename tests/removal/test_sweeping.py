@@ -262,3 +262,19 @@ def test_the_tiles_run_are_those_that_a_rectangle_meets() -> None:
     rectangles = np.array([[[30, 33, 0, 1]], [[5, 5, 0, 90]], [[64, 96, 96, 97]]])
     assert TILE_SIDE == 32
     assert met_tiles(rectangles, 3, 4, TILE_SIDE).tolist() == [0, 4, 11]
+
+
+@pytest.mark.parametrize("along", [(2,), (0, 1), (1,)])
+def test_fields_along_some_axes_are_cut_as_all_are_and_the_others_left(along: tuple[int, ...]) -> None:
+    """No field asks another: what is cut alone is bit for bit what is cut beside the others."""
+    moves = {"pieces": BALL_NOSE, "axis": UP, "starts_mm": np.array([[-4.0, 9.0, 6.0], [20.0, -4.0, 3.0]]),
+             "ends_mm": np.array([[44.0, 11.0, 5.0], [21.0, 24.0, 3.0]])}  # fmt: skip
+    every, some, untouched = block(), block(), block()
+    removed, less = cut(every, **moves), cut(some, **moves, along=along)
+    for k in range(3):
+        wanted = every if k in along else untouched
+        assert (some.counts[k] == wanted.counts[k]).all()
+        assert some.spans[k].shape == wanted.spans[k].shape
+        assert (some.spans[k] == wanted.spans[k]).all()
+        assert (less[:, k] == (removed[:, k] if k in along else 0.0)).all()
+        assert (removed[:, k] > 0.0).all()

@@ -6,6 +6,7 @@ from fixture_names import BACK, BOTTOM, FLANK, LEFT, RIGHT, SLOT_A, TOP
 from fixture_shop import fact
 
 from proveout.model.finish_order import FinishOrder, PieceReading
+from proveout.model.marking import Marking
 from proveout.model.plan import SizeNote
 
 
@@ -33,6 +34,7 @@ def finish_orders() -> tuple[FinishOrder, ...]:
         alloy="6061-T6", prior="milled, black hard coat", thickness_mm=None, build_up_mm=None, coated_area_mm2=0.0,
         masks=(), watch=(), rack_may=(), rack_not=(), show=(LEFT, RIGHT), readings=(), certificate=None, due="",
         days_low=3, days_high=3, after=(), same_load=(), lacks=("the day on which it is wanted",),
+        markings=(Marking(finisher="laser", text="EX-102 B", face_ids=(LEFT,), where="in the middle", height_mm=2.5),),
     )  # fmt: skip
     return coat, laser
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from typing import Any
 
 import msgspec
 from fixture_drawn import NOTES
@@ -11,19 +10,25 @@ from fixture_names import SLOT_A, SLOT_B
 
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
-from proveout.sheets.as_drawn import COATED, HEADING, as_drawn
+from proveout.sheets.as_drawn import COATED, ELSEWHERE, HEADING, as_drawn
 from proveout.sheets.pages_floor import inspection_page
+from proveout.sheets.pages_records import receiving_page
 from proveout.sheets.writer import Writer
 
 
-def page(plan: Plan, shop: Shop) -> str:
+def page(plan: Plan, shop: Shop, *, is_back: bool = False) -> str:
     writer = Writer(plan=plan, shop=shop, drawings={}, fingerprint="5f0c2a9be41d77c3")
-    return json.dumps(inspection_page(writer), ensure_ascii=False)
+    return json.dumps(receiving_page(writer) if is_back else inspection_page(writer), ensure_ascii=False)
+
+
+def bare_of(plan: Plan) -> Plan:
+    """The same part without a coat."""
+    return msgspec.structs.replace(plan, finishing=msgspec.structs.replace(plan.finishing, coated_area_mm2=0.0))
 
 
 def test_what_the_plan_does_not_judge_is_listed_with_its_faces_and_datums(plan: Plan, shop: Shop) -> None:
-    text = page(msgspec.structs.replace(plan, pmi=NOTES), shop)
-    assert COATED in text
+    text = page(bare_of(msgspec.structs.replace(plan, pmi=NOTES)), shop)
+    assert HEADING in text
     for words in ("Position Ø0.375 to A", "Flatness 0.045", "62.25° ±0.75°", "Datum A"):
         assert words in text
     assert "18.5 ±0.15" not in text  # used: it has its own line
@@ -35,23 +40,22 @@ def test_a_plan_without_them_has_no_such_heading(plan: Plan, shop: Shop) -> None
     assert COATED not in text
 
 
-def drawn_table(plan: Plan, shop: Shop) -> dict[str, Any]:
-    writer = Writer(plan=plan, shop=shop, drawings={}, fingerprint="5f0c2a9be41d77c3")
-    blocks = inspection_page(writer)["blocks"]
-    at = next(i for i, block in enumerate(blocks) if block.get("text") in (HEADING, COATED))
-    return {"heading": blocks[at]["text"], "table": json.dumps(blocks[at + 1])}
-
-
-def test_sizes_of_the_finished_part_have_no_boxes_at_the_machine_where_it_is_coated(plan: Plan, shop: Shop) -> None:
+def test_of_a_coated_part_it_stands_on_the_receiving_check_and_not_at_the_machine(plan: Plan, shop: Shop) -> None:
+    """Whoever gauges at the machine must not meet a size of the finished part that looks like one to machine to."""
     drawn = msgspec.structs.replace(plan, pmi=NOTES)
-    coated = drawn_table(drawn, shop)
-    assert "after the coat - do not gauge here" in coated["heading"]
-    assert '"box"' not in coated["table"]
-    bare = drawn_table(
-        msgspec.structs.replace(drawn, finishing=msgspec.structs.replace(plan.finishing, coated_area_mm2=0.0)), shop
+    before, back = page(drawn, shop), page(drawn, shop, is_back=True)
+    assert ELSEWHERE in before
+    for words in ("Position Ø0.375 to A", "Flatness 0.045", "62.25° ±0.75°"):
+        assert words not in before
+        assert words in back
+    assert COATED in back
+
+
+def test_each_has_a_box_for_the_first_and_the_last_piece(plan: Plan, shop: Shop) -> None:
+    writer = Writer(
+        plan=msgspec.structs.replace(plan, pmi=NOTES), shop=shop, drawings={}, fingerprint="5f0c2a9be41d77c3"
     )
-    assert bare["heading"] == HEADING
-    assert bare["table"].count('"box"') == 2 * 3
+    assert json.dumps(as_drawn(writer)[1]).count('"box"') == 2 * 3
 
 
 def test_a_size_used_on_some_of_its_faces_is_listed_for_the_others(plan: Plan, shop: Shop) -> None:

@@ -2,23 +2,39 @@
 
 from __future__ import annotations
 
+import json
 import re
 
 import fixture_plan
 import msgspec
 import pytest
 from fixture_finish import notes
+from fixture_names import FACES
 from test_addresses import check_lines, left_over, pdf_text
 
 from proveout.model.plan import Plan
-from proveout.model.shop import Shop
+from proveout.model.schedule import ScheduledStep
+from proveout.model.shop import Finisher, Shop
 from proveout.sheets.blocks import BOX
 from proveout.sheets.notes_words import notes_blocks
-from proveout.sheets.pages_finisher import finisher_pages
+from proveout.sheets.pages_finisher import finisher_pages, order_page
 from proveout.sheets.pages_floor import inspection_page
+from proveout.sheets.pages_front import route_page
+from proveout.sheets.pages_pack import pack_page
+from proveout.sheets.pages_records import receiving_page
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.plan_html import _sizes
 from proveout.sheets.writer import Writer
+
+AWAY = ScheduledStep(
+    id="EX-102 at laser 2", kind="away", parts=("EX-102",), what="laser marking", station="laser", lot=0,
+    pieces_count=155, begin_s=0.0, end_s=1.0, setup_s=0.0, people_ratio=0.0, day="2026-04-21", end_day="2026-04-24",
+    into_shift="0:00",
+)  # fmt: skip
+LASER = Finisher(
+    id="laser", process="laser marking", lot_minimum=1.0, price_each=1.0, freight=0.0, days_low=2, days_high=3,
+    pickup_weekdays=(1, 4),
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +63,51 @@ def test_each_order_is_one_page(texts: list[str]) -> None:
 )  # fmt: skip
 def test_a_coat_is_ordered_in_the_words_that_finishers_ask_for(texts: list[str], words: str) -> None:
     assert words in texts[0]
+
+
+@pytest.mark.parametrize("words", ["EX-102 B", "in the middle", "2.5 mm", "mark, word for word"])
+def test_a_marking_is_ordered_with_its_words_face_place_and_height(texts: list[str], words: str) -> None:
+    assert words in texts[1]
+    assert "Marking" not in texts[0]
+
+
+def test_what_was_marked_is_looked_at_when_it_is_back_and_before_it_is_boxed(plan: Plan, shop: Shop) -> None:
+    writer = Writer(plan=plan, shop=shop, drawings={}, fingerprint=fixture_plan.FINGERPRINT)
+    face = writer.names.faces(plan.finish_orders[1].markings[0].face_ids)
+    for page in (receiving_page(writer), pack_page(writer)):
+        assert f"Marked EX-102 B on {face}, in the middle, 2.5\u202fmm high" in json.dumps(page, ensure_ascii=False)
+
+
+def test_an_order_refers_to_a_map_only_where_one_follows(plan: Plan, shop: Shop) -> None:
+    many = msgspec.structs.replace(plan.finish_orders[1], show=FACES)
+    writer = Writer(
+        plan=msgspec.structs.replace(plan, finish_orders=(many,)), shop=shop, drawings={},
+        fingerprint=fixture_plan.FINGERPRINT,
+    )  # fmt: skip
+    text = json.dumps(finisher_pages(writer), ensure_ascii=False)
+    assert "see the map" not in text
+    assert writer.names.faces(FACES).lower() in text.lower()
+
+
+def test_the_days_that_were_scheduled_stand_on_order_and_route_card(plan: Plan, shop: Shop) -> None:
+    """Planned days, told as such, in place of the day on which the whole order is wanted; and only where there are."""
+    named = msgspec.structs.replace(
+        plan, cost=msgspec.structs.replace(
+            plan.cost, lines=(msgspec.structs.replace(plan.cost.lines[0], text="outside: laser marking"),)
+        ),
+    )  # fmt: skip
+    own = (LASER,) if all(f.id != "laser" for f in shop.finishers) else ()
+    there = msgspec.structs.replace(shop, finishers=(*shop.finishers, *own))
+    for steps in ((AWAY,), ()):
+        writer = Writer(
+            plan=named, shop=there, drawings={}, fingerprint=fixture_plan.FINGERPRINT, schedule=steps
+        )  # fmt: skip
+        card = json.dumps(route_page(writer), ensure_ascii=False)
+        order = json.dumps(order_page(writer, 1), ensure_ascii=False)
+        for text in (card, order):
+            assert ("sent on 2026-04-21, due back 2026-04-24" in text) == bool(steps)
+        assert ("as planned" in order) == bool(steps)
+        assert ("no day said yet" in order) != bool(steps)
 
 
 def test_what_nobody_has_said_stands_first(texts: list[str]) -> None:

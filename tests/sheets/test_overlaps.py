@@ -8,6 +8,7 @@ import pypdfium2
 import pytest
 from overlaps import beyond_edge, is_coloured, overlapping
 from shapes import box, drilled, solid_of
+from struck import struck
 
 from proveout.model.run import Run
 from proveout.sheets import blocks as b
@@ -62,6 +63,7 @@ def test_nothing_overlaps_on_the_papers_and_all_is_black_and_white(marked: Write
     for number in range(len(document)):
         page = document[number]
         assert overlapping(page) == [], f"page {number + 1}"
+        assert struck(page) == [], f"page {number + 1}"
         assert beyond_edge(page) == [], f"page {number + 1}"
         assert not is_coloured(page), f"page {number + 1}"
 

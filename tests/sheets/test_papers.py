@@ -14,7 +14,7 @@ from test_addresses import pdf_text
 
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
-from proveout.sheets.derived import derive, general_steps
+from proveout.sheets.derived import derive
 from proveout.sheets.names import Names
 from proveout.sheets.papers import papers_pdf
 from proveout.sheets.picture import ClampingDrawings
@@ -211,21 +211,6 @@ def test_proofs_that_are_open_stand_before_those_that_hold(texts: list[str]) -> 
     assert "fails" in before
     assert "not shown" not in after
     assert after.count("holds") >= 10
-
-
-def test_general_tolerances_are_listed_by_size(texts: list[str]) -> None:
-    """Worked from the class m of the table: up to 6 +-0.1, up to 30 +-0.2, up to 120 +-0.3; 90 needs no more."""
-    steps = general_steps(general_class="m", largest_mm=90.0)
-    assert [(s.over_mm, s.up_to_mm, s.deviation_mm) for s in steps] == [
-        (0.5, 6.0, 0.1),
-        (6.0, 30.0, 0.2),
-        (30.0, 120.0, 0.3),
-    ]
-    sheet = re.sub(r"\s+", " ", next(text for text in texts if "ISO 2768-1" in text))
-    assert "Inspection sheet" in sheet
-    assert "general tolerance m of ISO 2768-1" in sheet
-    assert "± 0.30" in sheet
-    assert "coated face still lies 0.025 mm inside" in sheet.replace("\u202f", " ")
 
 
 def test_without_a_general_class_there_is_no_line_for_it(plan: Plan, shop: Shop) -> None:

@@ -25,6 +25,16 @@ def add_records_of_home(parser: argparse.ArgumentParser) -> None:
                         "PROVEOUT_RECORDS, else records.sqlite beside the plans")  # fmt: skip
 
 
+def told_records(plans: Path, named: str) -> str:
+    """Where the records are whose plans lie in a folder; what is to be known of it goes to stderr."""
+    from proveout.jobs.records import records_at
+
+    found = records_at(plans, named)
+    if found.note:
+        print(found.note, file=sys.stderr)
+    return found.setting
+
+
 def add_json(parser: argparse.ArgumentParser) -> None:
     """Add that what is told is told as JSON."""
     parser.add_argument("--json", action="store_true", help="print it as JSON")

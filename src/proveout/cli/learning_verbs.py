@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from proveout.cli.home_options import add_home, add_json, add_records_of_home, add_shop, print_json
+from proveout.cli.home_options import add_home, add_json, add_records_of_home, add_shop, print_json, told_records
 
 if TYPE_CHECKING:
     from proveout.model.learned import Lesson
@@ -74,14 +74,15 @@ def _add_machine_minutes(verbs: Any) -> None:
     ran.add_argument("--step", default="", metavar="STEP", help="of its route, where they ran")
     ran.add_argument("--machine", default="", metavar="ID", help="the machine, as the shop file names it")
     ran.add_argument("--person", default="", metavar="NAME", help="who writes them")
+    add_home(ran)
     _records_and_json(ran)
     ran.set_defaults(verb=_machine_minutes)
 
 
 def _machine_minutes(given: argparse.Namespace) -> int:
     from proveout.books.cycles import cycles_of
+    from proveout.jobs.home import Home
     from proveout.jobs.machine_minutes import look_at, post_cycles, recorded_stream, sender_at, whole_cycles
-    from proveout.jobs.records import records_below
     from proveout.quantities.errors import BadInput
     from proveout.records.records import Records
 
@@ -93,7 +94,7 @@ def _machine_minutes(given: argparse.Namespace) -> int:
         for name in ("step", "machine", "person"):
             if not getattr(given, name).strip():
                 raise BadInput("Cycles are written with step, machine and person", where=f"--{name}", value="none")
-        with Records(records_below(Path(), given.records), may_make=False) as records:
+        with Records(told_records(Home(given.home).plans, given.records), may_make=False) as records:
             post_cycles(records, cycles, batch=given.batch, step=given.step, machine=given.machine,
                         person=given.person.strip())  # fmt: skip
     if given.json:
@@ -120,12 +121,11 @@ def _records_and_json(parser: argparse.ArgumentParser) -> None:
 
 def _close_out(given: argparse.Namespace) -> int:
     from proveout.jobs.close_out import close_out_below
-    from proveout.jobs.records import records_below
     from proveout.records.records import Records
     from proveout.sheets.close_out_page import close_out_pdf
     from proveout.sheets.close_out_words import driver_lines, held_line, sections
 
-    with Records(records_below(given.plans, given.records), may_make=False) as records:
+    with Records(told_records(given.plans, given.records), may_make=False) as records:
         told, shop = close_out_below(records, given.batch, plans=given.plans)
     if given.out is not None:
         given.out.write_bytes(close_out_pdf(told, shop=shop))
@@ -180,7 +180,6 @@ def _learn(given: argparse.Namespace) -> int:
     from proveout.jobs.home import Home
     from proveout.jobs.learning import lesson_of
     from proveout.jobs.lesson_answers import accept, decline
-    from proveout.jobs.records import records_below
     from proveout.quantities.errors import BadInput
     from proveout.records.records import Records
     from proveout.sheets.lesson_words import before_after
@@ -190,7 +189,7 @@ def _learn(given: argparse.Namespace) -> int:
         raise BadInput("Whoever accepts or declines a number answers for it", where="--person", do="say who you are")
     if given.accept and given.decline:
         raise BadInput("Accept and decline one after the other", where="--decline", value=" ".join(given.decline))
-    with Records(records_below(plans, given.records), may_make=False) as records:
+    with Records(told_records(plans, given.records), may_make=False) as records:
         if given.accept or given.decline:
             if given.accept:
                 answered = accept(records, given.shop, given.accept, plans=plans, person=given.person)

@@ -7,6 +7,8 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from proveout.cli.home_options import add_home, add_records_of_home, told_records
+
 if TYPE_CHECKING:
     from proveout.records.verifying import Verified
     from proveout.records.writing import Answer
@@ -19,9 +21,10 @@ def add_records(verbs: Any) -> None:
     """Add the verb and its five ways to the parser."""
     records = verbs.add_parser(
         "records", help="look after the records of running batches: verify, rebuild, back up, restore, export",
-        description="The events of a shop lie in a file of SQLite in this user's data folder, or where "
-        "PROVEOUT_RECORDS or --records says: a path, or postgresql://user@host/name. Exit status: 0 done; 3 the "
-        "records are not what was written; 2 bad input; 1 internal error.",
+        description="The events of a shop lie where its desk keeps them: in records.sqlite beside the plans of --home, "
+        "or where PROVEOUT_RECORDS or --records says: a path, or postgresql://user@host/name. Records in this user's "
+        "data folder, where earlier versions made them, are still found. Exit status: 0 done; 3 the records are not "
+        "what was written; 2 bad input; 1 internal error.",
     )  # fmt: skip
     ways = records.add_subparsers(title="what to do", metavar="WAY", required=True)
     verify = _way(ways, "verify", "follow the chain of events and compare all that follows from them")
@@ -41,8 +44,15 @@ def add_records(verbs: Any) -> None:
 
 def _way(ways: Any, name: str, help_words: str) -> argparse.ArgumentParser:
     way = ways.add_parser(name, help=help_words, description=f"{help_words[:1].upper()}{help_words[1:]}.")
-    way.add_argument("--records", default="", metavar="WHERE", help="a path, or postgresql://...")
+    add_home(way)
+    add_records_of_home(way)
     return way
+
+
+def _at(given: argparse.Namespace) -> str:
+    from proveout.jobs.home import Home
+
+    return told_records(Home(given.home).plans, given.records)
 
 
 def _noted(text: str) -> Answer:
@@ -59,9 +69,9 @@ def _last(answer: Answer) -> str:
 
 
 def _verify(given: argparse.Namespace) -> int:
-    from proveout.jobs.records import records_setting, verify_records
+    from proveout.jobs.records import verify_records
 
-    return _told(verify_records(records_setting(given.records), noted=given.noted), "As written")
+    return _told(verify_records(_at(given), noted=given.noted), "As written")
 
 
 def _told(found: Verified, words: str) -> int:
@@ -73,27 +83,29 @@ def _told(found: Verified, words: str) -> int:
 
 
 def _rebuild(given: argparse.Namespace) -> int:
-    from proveout.jobs.records import rebuild_records, records_setting
+    from proveout.jobs.records import rebuild_records
 
-    print(f"Worked out anew from {rebuild_records(records_setting(given.records))} events")
+    print(f"Worked out anew from {rebuild_records(_at(given))} events")
     return DONE
 
 
 def _backup(given: argparse.Namespace) -> int:
-    from proveout.jobs.records import back_up_records, records_setting
+    from proveout.jobs.records import back_up_records
 
-    print(f"Written: {given.file}: {_last(back_up_records(records_setting(given.records), given.file))}")
+    print(f"Written: {given.file}: {_last(back_up_records(_at(given), given.file))}")
     return DONE
 
 
 def _restore(given: argparse.Namespace) -> int:
-    from proveout.jobs.records import records_setting, restore_records
+    from proveout.jobs.home import Home
+    from proveout.jobs.records import records_of_home, restore_records
 
-    print(f"Restored: {_last(restore_records(records_setting(given.records), given.file))}")
+    setting = records_of_home(Home(given.home), given.records)
+    print(f"Restored into {setting}: {_last(restore_records(setting, given.file))}")
     return DONE
 
 
 def _export(given: argparse.Namespace) -> int:
-    from proveout.jobs.records import export_records, records_setting
+    from proveout.jobs.records import export_records
 
-    return _told(export_records(records_setting(given.records), given.folder), f"Written: {given.folder}")
+    return _told(export_records(_at(given), given.folder), f"Written: {given.folder}")

@@ -13,12 +13,17 @@ from proveout.quantities.errors import BadInput
 
 if TYPE_CHECKING:
     from proveout.desk.serving import Stations
+    from proveout.jobs.home import Home
 
 DONE = 0
 PORT = 8417
 PLAIN = (
     "Passwords and pages cross the network readable for whoever listens on it. Use it on a network of your own, or "
-    "give --certificate and --key."
+    "leave --http out."
+)
+VOUCHED = (
+    "  A browser that opens it for the first time says that nobody vouches for its certificate. Go on only where it "
+    "shows this fingerprint (SHA-256):\n  {}"
 )
 LEFT = (
     "{}: this file was changed by hand after the desk was cut short in a change of it and of others. It is as you left "
@@ -42,11 +47,12 @@ def add_serve(verbs: Any, *, port: Any) -> None:
     verb.add_argument("--port", type=port, default=PORT, metavar="N", help=f"default: {PORT}")
     verb.add_argument("--set-password", action="store_true", help="set the password for other stations, and end")
     verb.add_argument("--lan", action="store_true", help="answer other stations of your network too, after they signed "
-                      "in; needs a password that was set")  # fmt: skip
+                      "in, by https with a certificate made on the spot; needs a password that was set")  # fmt: skip
     verb.add_argument("--name", action="append", default=[], metavar="NAME", help="with --lan: another name by which "
                       "stations know this machine")  # fmt: skip
-    verb.add_argument("--certificate", type=Path, metavar="FILE", help="with --lan: a certificate (PEM), for https")
+    verb.add_argument("--certificate", type=Path, metavar="FILE", help="with --lan: a certificate (PEM) of your own")
     verb.add_argument("--key", type=Path, metavar="FILE", help="with --lan: the key of the certificate (PEM)")
+    verb.add_argument("--http", action="store_true", help="with --lan: no certificate; whoever listens can read all")
     verb.set_defaults(verb=_serve)
 
 
@@ -54,11 +60,12 @@ def _serve(given: argparse.Namespace) -> int:
     if given.set_password:
         return _set_password()
     from proveout.desk.serving import THIS_MACHINE, serve
+    from proveout.jobs.certificate import fingerprint_of
     from proveout.jobs.home import Home
     from proveout.jobs.opening import opened
 
-    stations = _stations(given)
     home = Home(given.folder, shop_path=given.shop)
+    stations = _stations(given, home)
     scheme = "http" if stations is None else stations.scheme
     address = f"{scheme}://{THIS_MACHINE}:{given.port}/"
     with opened(home, address=address) as left:
@@ -70,14 +77,17 @@ def _serve(given: argparse.Namespace) -> int:
                 print(f"  for other stations: {scheme}://{name}:{given.port}/", flush=True)
             if scheme == "http":
                 print(PLAIN, file=sys.stderr, flush=True)
+            else:
+                assert stations.certificate is not None
+                print(VOUCHED.format(fingerprint_of(stations.certificate)), flush=True)
         serve(home, port=given.port, stations=stations)
     return DONE
 
 
-def _stations(given: argparse.Namespace) -> Stations | None:
+def _stations(given: argparse.Namespace, home: Home) -> Stations | None:
     """How other stations may come in; None for this machine alone."""
     if not given.lan:
-        asked = {"--name": given.name, "--certificate": given.certificate, "--key": given.key}
+        asked = {"--name": given.name, "--certificate": given.certificate, "--key": given.key, "--http": given.http}
         if any(asked.values()):
             raise BadInput(
                 "These speak of other stations", where=", ".join(name for name, value in asked.items() if value),
@@ -85,7 +95,9 @@ def _stations(given: argparse.Namespace) -> Stations | None:
             )  # fmt: skip
         return None
     from proveout.desk.serving import Stations, names_of_this_machine
+    from proveout.jobs.certificate import certificate_for, own_folder
     from proveout.jobs.password import default_path, read_password
+    from proveout.jobs.people import People, people_path
 
     for option, path in (("--certificate", given.certificate), ("--key", given.key)):
         if path is not None and not path.is_file():
@@ -93,9 +105,15 @@ def _stations(given: argparse.Namespace) -> Stations | None:
     if given.key is not None and given.certificate is None:
         raise BadInput("A key needs its certificate", where="--key", do="give --certificate too")
     names = dict.fromkeys((*(name.strip().lower() for name in given.name), *names_of_this_machine()))
-    return Stations(
-        password=read_password(default_path()), names=tuple(names), certificate=given.certificate, key=given.key
-    )
+    if given.http and given.certificate is not None:
+        raise BadInput("With a certificate it is https", where="--http", do="leave one of them out")
+    is_by_name = not default_path().is_file() and People(people_path(home)).have_passwords
+    password = None if is_by_name else read_password(default_path())
+    path, key = given.certificate, given.key
+    if path is None and not given.http:
+        made = certificate_for(tuple(names), own_folder())
+        path, key = made.path, made.key
+    return Stations(password=password, names=tuple(names), certificate=path, key=key)
 
 
 def _set_password() -> int:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
-from fastapi import FastAPI, Request
+from fastapi import Depends, FastAPI, Request
 from fastapi.responses import HTMLResponse, Response
 from fastapi.staticfiles import StaticFiles
 
@@ -12,6 +14,7 @@ from proveout import __version__
 from proveout.desk import (
     batch_charts,
     batches,
+    changes,
     charts,
     check,
     comparing,
@@ -25,6 +28,7 @@ from proveout.desk import (
     moments,
     orders,
     papers,
+    people,
     proofs,
     questions,
     revision,
@@ -38,15 +42,18 @@ from proveout.desk import (
     uploads,
 )
 from proveout.desk.described import Described
-from proveout.desk.door import Door, SignedInOnly
+from proveout.desk.door import Door
 from proveout.desk.guard import Guard
 from proveout.desk.page import STATIC, Desk, page
+from proveout.desk.released_only import released_only
+from proveout.desk.signed_in import NotYours, SignedInOnly
 from proveout.desk.size_limit import SizeLimit
 from proveout.jobs.home import Home
+from proveout.jobs.shop_day import shop_today
 from proveout.jobs.taking_in import FULL
 from proveout.quantities.errors import BadInput, Busy, ProveoutError, Unfinished
 
-NOT_FOUND, BAD, FAULT, BUSY = 404, 400, 500, 503
+NOT_FOUND, FORBIDDEN, BAD, FAULT, BUSY = 404, 403, 400, 500, 503
 ASK_AGAIN_S = 3
 ROUTERS = (
     shelf.router,
@@ -73,23 +80,30 @@ ROUTERS = (
     floor_step.router,
     lessons.router,
     batches.router,
+    people.router,
+    sign_in.router,
+    changes.router,
     stock.router,
 )
 OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 
 
-def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | None = None) -> FastAPI:
+def desk_app(
+    home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | None = None, today: Callable[[], date] = shop_today
+) -> FastAPI:  # fmt: skip
     """The application.   hosts: names under which it answers, without a port; any other is refused.
 
-    door: who may enter; None asks nobody, for a desk that this machine alone can reach.
+    door: who may enter; None for a desk that this machine alone can reach, which asks nobody while nobody has a
+    password of their own.   today: the day of a request.
     """
-    app = Described(title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None)
-    app.state.desk = Desk(home)
+    app = Described(
+        title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None,
+        dependencies=[Depends(released_only)],
+    )  # fmt: skip
+    app.state.desk = Desk(home, today=today)
+    app.state.door = door or Door(None, app.state.desk.people, asks_always=False)
     app.add_middleware(SizeLimit)
-    if door is not None:
-        app.state.door = door
-        app.include_router(sign_in.router)
-        app.add_middleware(SignedInOnly, door=door)
+    app.add_middleware(SignedInOnly, door=app.state.door)
     app.add_middleware(Guard, hosts=hosts)  # the last one added is asked first
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     for router in ROUTERS:
@@ -104,7 +118,7 @@ def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | Non
 def _refused(request: Request, fault: Exception) -> Response:
     """One sentence for what was wrong: what, where, the value, the limit, what to do."""
     assert isinstance(fault, ProveoutError)
-    status = BAD if isinstance(fault, BadInput) else FAULT
+    status = FORBIDDEN if isinstance(fault, NotYours) else BAD if isinstance(fault, BadInput) else FAULT
     is_unchanged = not isinstance(fault, Unfinished)
     return page(
         request, "refused.html", title="That did not work", fault=fault, status=status, is_unchanged=is_unchanged

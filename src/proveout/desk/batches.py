@@ -9,11 +9,13 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from proveout.desk.page import Desk, desk_of, page
-from proveout.desk.person import gone_to, new_form, person_of, signed_by
+from proveout.desk.person import gone_to, new_form, person_of, signed_by, writer_shown
 from proveout.desk.plan_writer import drawable
 from proveout.desk.typed_form import TypedForm
 from proveout.jobs.batch_lines import BatchLine, batch_lines, history_of, is_reading, readings_of, runs_of, weakest_open
 from proveout.jobs.batch_route import station_of_step
+from proveout.jobs.ended import ending_of, notice
+from proveout.jobs.left_packets import left_lying, set_aside_of
 from proveout.jobs.packets import packet_address
 from proveout.jobs.place import Place
 from proveout.jobs.releasing import (
@@ -24,6 +26,7 @@ from proveout.jobs.releasing import (
     packet_place,
     plan_it,
     planned_place,
+    plans_of_part,
     release,
     waive,
 )
@@ -62,7 +65,7 @@ def ask_for(request: Request, address: str, typed: TypedForm) -> Response:
     try:
         wanted = whole_typed(typed.get("wanted", ""), where="pieces")
         batch = ask(desk.home, desk.records, address, batch=typed.get("batch", "").strip(), wanted_count=wanted,
-                    due=typed.get("due", "").strip(), signed=signed_by(typed))  # fmt: skip
+                    due=typed.get("due", "").strip(), signed=signed_by(request, typed))  # fmt: skip
     except BadInput as fault:
         place = desk.home.place(address)
         return page(request, "batch_ask.html", title="Make a batch", place=place, typed=typed, fault=fault,
@@ -106,7 +109,7 @@ def take_plan(request: Request, name: str, typed: TypedForm) -> Response:
 def release_batch(request: Request, name: str, typed: TypedForm) -> Response:
     """Freeze the packet and release the batch."""
     return _done(request, name, typed, lambda desk, signed: release(
-        desk.home, desk.records, desk.drawer, batch=name, signed=signed
+        desk.home, desk.records, desk.drawer, batch=name, signed=signed, today=desk.today()
     ))  # fmt: skip
 
 
@@ -128,7 +131,7 @@ def close_batch(request: Request, name: str, typed: TypedForm) -> Response:
 
 def _done(request: Request, name: str, typed: dict[str, str], act: Callable[[Desk, Signed], Batch]) -> Response:
     try:
-        act(desk_of(request), signed_by(typed))
+        act(desk_of(request), signed_by(request, typed))
     except BadInput as fault:
         return _shown(request, name, typed=typed, fault=fault)
     return gone_to(f"/batches/{quote(name)}", typed)
@@ -149,11 +152,13 @@ def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInpu
         request, "batch.html", title=f"Batch {batch.batch}", status=BAD if fault is not None else 200, batch=batch,
         line=line, picture=pieces_line(line.runs, is_named=True), at=place, lost=lost, bars=bars, fault=fault,
         typed=typed,
-        person=typed.get("person", "") or person_of(request), event=new_form,
-        packet=packet_address(batch.batch), readings=readings_of(desk.records, name),
+        person=writer_shown(request, typed), event=new_form,
+        packet=packet_address(batch.batch), change=ending_of(desk.records, batch),
+        ends=notice(desk.records, batch, None, day=desk.today())[0], readings=readings_of(desk.records, name),
         history=[one for one in history if not is_reading(one.event)],
         wrongs=[one for one in history if one.may_correct and not one.by],
         stations={step.id: station_of_step(plan, step.id) if plan is not None else "" for step in batch.steps},
+        lying=left_lying(desk.home, batch), aside=set_aside_of(desk.home, name),
         others=[] if place is not None or batch.is_released else _others(desk, batch),
         least=REASON_LENGTH, most=REASON_MOST,
     )  # fmt: skip
@@ -171,13 +176,4 @@ def _plan(desk: Desk, batch: Batch) -> tuple[Place | None, ProveoutError | None]
 
 def _others(desk: Desk, batch: Batch) -> list[str]:
     """Addresses of plans that the batch could take in place of its own."""
-    found = []
-    for entry in desk.home.entries():
-        for address in entry.parts:
-            try:
-                part = desk.home.place(address).plan.part
-            except ProveoutError:
-                continue
-            if part.number == batch.part:
-                found.append(address)
-    return found
+    return [place.address for place in plans_of_part(desk.home, batch.part)]

@@ -103,7 +103,7 @@ class FloorDoor:
     def enter(self, who: str, pin: str, *, station: str, clock_s: float = 0.0) -> Signed | None:
         """Begin a session; None as for `known`."""
         known = self.known(who, pin, station=station)
-        if known is None:
+        if known is None or known.pin is None:
             return None
         token, stamp = secrets.token_urlsafe(TOKEN_BYTES), secrets.token_urlsafe(TOKEN_BYTES)
         ends_s = self._now() + SIGNED_IN_S
@@ -123,7 +123,9 @@ class FloorDoor:
     def _person(self, session: Session) -> Known | None:
         """Whose session it is; None for somebody who is gone, or has another PIN by now."""
         known = self._people.of(session.who)
-        return known if known is not None and mark_of(known.pin.hashed) == session.pin else None
+        if known is None or known.pin is None:
+            return None
+        return known if mark_of(known.pin.hashed) == session.pin else None
 
     def session_of(self, stamp: str) -> Session | None:
         """The session of a stamp, though it may have ended some days ago; None for an unknown one."""

@@ -13,7 +13,7 @@ from starlette.datastructures import FormData, UploadFile
 
 from proveout.desk.described import RefusedTap, answers, body_of
 from proveout.desk.floor_people import FLOOR_PEOPLE, AtTablet, at_tablet, is_open, station_address
-from proveout.desk.page import desk_of, page
+from proveout.desk.page import desk_of, inside_of, page
 from proveout.desk.sign_in import own_address
 from proveout.desk.tapped_form import tap_fields
 from proveout.desk.typed_form import TypedForm
@@ -28,6 +28,7 @@ from proveout.records.writing import Answer
 
 router = APIRouter()
 TAPPED = "x-floor-stamp"
+NO_PINS = "No PINs are set, so the floor answers on its own machine alone, and to whoever is signed in by name"
 SEE_OTHER = 303
 PROGRAM_MOST_BYTES = 15 * 1024 * 1024
 REFUSED = {
@@ -91,8 +92,8 @@ def post_by_another(request: Request, typed: TypedForm) -> Response:
                 wait_s = desk.floor_door.wait_s(station_address(request))
                 raise BadInput("That is not the PIN", where=who[:80], do=f"wait {wait_s:.0f} s, then try again")
             role = known.role
-        elif not is_open(request):
-            raise BadInput("No PINs are set, so the floor answers on its own machine alone", where="floor")
+        elif not is_open(request) or desk.people.have_passwords:
+            raise BadInput(NO_PINS, where="floor", do="the owner sets PINs: proveout people set NAME")
         desk.taps.post(tap_of(typed, AtTablet(who, who, role)), role=role)
     except ProveoutError as fault:
         return _refused_page(request, fault, back)
@@ -160,8 +161,13 @@ def _posted(request: Request, tap: Tap, stamp: str) -> Answer:
     desk = desk_of(request)
     if not desk.people.are_known:
         if not is_open(request):
-            raise Refused("No PINs are set, so the floor answers on its own machine alone", where=tap.station)
-        return desk.taps.post(tap, role="owner")
+            raise Refused(NO_PINS, where=tap.station)
+        inside = inside_of(request)
+        if inside is None or inside.role is None:
+            return desk.taps.post(tap, role="owner")
+        if inside.who != tap.person:
+            raise Refused("Somebody else is signed in", where=tap.person, value=inside.who, do="sign in as yourself")
+        return desk.taps.post(tap, role=inside.role)
     known = desk.floor_door.tapped(stamp, at=tap.at)
     if known is None:
         raise _Unknown(

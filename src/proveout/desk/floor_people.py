@@ -12,7 +12,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.floor_door import COOKIE, SIGNED_IN_S
-from proveout.desk.page import desk_of, page
+from proveout.desk.page import desk_of, inside_of, page
 from proveout.desk.person import COOKIE as WHO
 from proveout.desk.person import person_of
 from proveout.desk.sign_in import own_address
@@ -25,7 +25,10 @@ STAMP = "proveout-stamp"
 HERE = ("127.0.0.1", "::1")
 SEE_OTHER, WRONG, TOO_SOON = 303, 401, 429
 FLOOR_PEOPLE = "/floor-people"
-LOCAL_ONLY = "No PINs are set, so the floor answers on this machine alone. Set them here: proveout people set NAME"
+LOCAL_ONLY = (
+    "No PINs are set, so the floor answers on this machine alone, and to whoever is signed in by name. Set them here: "
+    "proveout people set NAME"
+)
 
 
 @dataclass(frozen=True)
@@ -44,8 +47,16 @@ def station_address(request: Request) -> str:
 
 
 def is_open(request: Request) -> bool:
-    """False where nobody has a PIN and the request comes from another machine."""
-    return desk_of(request).people.are_known or station_address(request) in HERE
+    """False where nobody has a PIN or is signed in by name, and the request comes from another machine.
+
+    On this machine too, where people have passwords and nobody is signed in by name: nobody is believed there.
+    """
+    if desk_of(request).people.are_known:
+        return True
+    inside = inside_of(request)
+    if inside is not None and (inside.who or desk_of(request).people.have_passwords):
+        return bool(inside.who)
+    return station_address(request) in HERE
 
 
 def at_tablet(request: Request) -> AtTablet | None:
@@ -56,6 +67,9 @@ def at_tablet(request: Request) -> AtTablet | None:
         if known is None:
             return None
         return AtTablet(known.who, known.name, known.role, request.cookies.get(STAMP, ""))
+    inside = inside_of(request)
+    if inside is not None and inside.role is not None:
+        return AtTablet(inside.who, inside.name, inside.role)
     who = person_of(request).strip()
     if not who or not is_open(request) or not who.isprintable():
         return None
@@ -82,6 +96,8 @@ def come(
     if not desk.people.are_known:
         if not is_open(request):
             raise BadInput(LOCAL_ONLY, where="floor")
+        if (inside := inside_of(request)) is not None and inside.who:
+            return RedirectResponse(after, SEE_OTHER)
         try:
             named(who.strip(), where="your name")
         except BadInput:
@@ -127,7 +143,7 @@ def names_here(request: Request) -> list[str]:
 
 
 def _asked(request: Request, after: str, *, said: str, status: int = 200, who: str = "") -> HTMLResponse:
-    known = desk_of(request).people.all()
+    known = [one for one in desk_of(request).people.all() if one.pin is not None]
     names = [] if known else names_here(request)
     return page(
         request, "floor_people.html", title="Who are you?", status=status, after=after, said=said, known=known,

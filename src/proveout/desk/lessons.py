@@ -9,7 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from proveout.desk.page import Desk, desk_of, page
-from proveout.desk.person import gone_to, new_form, person_of
+from proveout.desk.person import gone_to, new_form, signed_by, writer_shown
 from proveout.desk.typed_form import TypedForm
 from proveout.jobs.close_out import close_out_below
 from proveout.jobs.lesson_answers import accept, decline, groups_of, lesson_of_file, mark_of_offer
@@ -89,7 +89,7 @@ def turn_down(request: Request, typed: TypedForm) -> Response:
 
 def _answered(request: Request, typed: dict[str, str], act: Callable[[Desk, str], object]) -> Response:
     try:
-        person = _by(typed)
+        person = _by(request, typed)
         with _TURNS.turn(Run()):
             act(desk_of(request), person)
     except BadInput as fault:
@@ -97,9 +97,9 @@ def _answered(request: Request, typed: dict[str, str], act: Callable[[Desk, str]
     return gone_to("/lessons", typed)
 
 
-def _by(typed: dict[str, str]) -> str:
+def _by(request: Request, typed: dict[str, str]) -> str:
     """Who answers, and that it is known what for."""
-    person = typed.get("person", "").strip()
+    person = signed_by(request, typed).person.strip()
     if not person:
         raise BadInput("Whoever accepts or declines a number answers for it", where="your name", value="empty")
     if not typed.get("offered"):
@@ -115,5 +115,5 @@ def _shown(request: Request, *, typed: dict[str, str], fault: BadInput | None) -
     return page(
         request, "lessons.html", title="Lessons", told=told, groups=groups_of(told), read=read_words(told),
         words=WORDS, pull_tests=PULL_TESTS, shop_path=path, fault=fault, typed=typed, event=new_form,
-        person=typed.get("person", "") or person_of(request), status=BAD if fault is not None else 200,
+        person=writer_shown(request, typed), status=BAD if fault is not None else 200,
     )  # fmt: skip

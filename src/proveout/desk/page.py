@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import threading
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +13,7 @@ import jinja2
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 
+from proveout.desk.door import Inside
 from proveout.desk.floor_door import FILE, FloorDoor
 from proveout.jobs.errand_process import Standing
 from proveout.jobs.floor_taps import Taps
@@ -20,6 +23,7 @@ from proveout.jobs.people import People, people_path
 from proveout.jobs.plan_drawings import Drawer
 from proveout.jobs.records import records_of_home
 from proveout.jobs.shelf import Shelf
+from proveout.jobs.shop_day import shop_today
 from proveout.jobs.store import Store, default_folder
 from proveout.jobs.taking_in import FILE_MOST_MB, clear_half_made
 from proveout.jobs.tasks import Tasks, tasks_folder
@@ -28,13 +32,14 @@ from proveout.records.records import Records
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATIC = Path(__file__).parent / "static"
+INSIDE = "proveout.inside"
 
 
 class Desk:
     """What the pages of one server share."""
 
-    def __init__(self, home: Home) -> None:
-        self.home = home
+    def __init__(self, home: Home, *, today: Callable[[], date] = shop_today) -> None:
+        self.home, self.today = home, today
         self.standing = Standing()
         self.tasks = Tasks(tasks_folder(home.plans), standing=self.standing)
         self.shelf = Shelf(home)
@@ -71,7 +76,7 @@ class Desk:
         records = self.records
         with self._opening:
             if self._taps is None:
-                self._taps = Taps(self.home, records)
+                self._taps = Taps(self.home, records, today=self.today)
             return self._taps
 
     def close(self) -> None:
@@ -96,10 +101,15 @@ def desk_of(request: Request) -> Desk:
     return desk
 
 
+def inside_of(request: Request) -> Inside | None:
+    """Who is signed in; None where nobody has to be."""
+    return request.scope.get("state", {}).get(INSIDE)
+
+
 def page(request: Request, template: str, *, title: str, status: int = 200, **shown: Any) -> HTMLResponse:
     """A page from its template.   shown: names for the template; `place` gives the part's own list of pages."""
     place: Place | None = shown.pop("place", None)
     text = desk_of(request).templates.get_template(template).render(
-        title=title, place=place, path=request.url.path, has_door=hasattr(request.app.state, "door"), **shown
+        title=title, place=place, path=request.url.path, inside=inside_of(request), **shown
     )  # fmt: skip
     return HTMLResponse(text, status_code=status)

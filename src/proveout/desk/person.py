@@ -1,4 +1,4 @@
-"""Who writes at the desk: the name typed into the form, which the browser keeps for the next one."""
+"""Who writes at the desk: who is signed in, else the name typed into the form, which the browser keeps for the next."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from urllib.parse import quote, unquote
 from fastapi import Request
 from fastapi.responses import RedirectResponse
 
+from proveout.desk.page import inside_of
 from proveout.jobs.signed import Signed
 
 COOKIE = "proveout-person"
@@ -17,8 +18,16 @@ SEE_OTHER = 303
 
 
 def person_of(request: Request) -> str:
-    """The name that was typed last in this browser; empty for none."""
+    """Who is signed in, else the name that was typed last in this browser; empty for none."""
+    if (inside := inside_of(request)) is not None and inside.who:
+        return inside.who
     return unquote(request.cookies.get(COOKIE, ""))[:200]
+
+
+def writer_shown(request: Request, typed: Mapping[str, str]) -> str:
+    """The name that a form shows as its writer's: who is signed in, else what was typed into it, else the last one."""
+    inside = inside_of(request)
+    return person_of(request) if inside is not None and inside.who else typed.get("person", "") or person_of(request)
 
 
 def new_form() -> str:
@@ -26,14 +35,18 @@ def new_form() -> str:
     return str(uuid.uuid4())
 
 
-def signed_by(typed: Mapping[str, str]) -> Signed:
-    """Who answers for what a form says."""
-    return Signed(person=typed.get("person", ""), id=typed.get("event", ""))
+def signed_by(request: Request, typed: Mapping[str, str]) -> Signed:
+    """Who answers for what a form says: whoever is signed in, whatever name was sent with it."""
+    inside = inside_of(request)
+    person = inside.who if inside is not None and inside.who else typed.get("person", "")
+    return Signed(person=person, id=typed.get("event", ""))
 
 
 def gone_to(address: str, typed: Mapping[str, str]) -> RedirectResponse:
     """On to a page, the name kept for the next form."""
     answer = RedirectResponse(address, SEE_OTHER)
+    if not typed.get("person", "").strip():
+        return answer
     answer.set_cookie(
         COOKIE, quote(typed.get("person", "").strip()), max_age=A_SHIFT_S, path="/", httponly=True, samesite="strict"
     )

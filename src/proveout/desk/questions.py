@@ -232,7 +232,8 @@ def _asked(question: Question, form: JobForm, design: Design) -> Asked:
     found = [line for number in numbers if is_of_lines and (line := form.line(number)) is not None]
     fields = tuple(form.field(name) for name in FIELDS_OF.get(question.id, ()))
     title = "The coat" if question.id == "coat" else "Run dry" if "tilts_dry_run" in question.text else ""
-    is_here = bool(fields or title or is_of_lines) or question.id in (*OF_THE_PART, "sizes", "show faces")
+    is_of_job = question.id in (*OF_THE_PART, "sizes", "show faces") or question.id.startswith("marking ")
+    is_here = bool(fields or title or is_of_lines) or is_of_job
     return Asked(
         question=question, numbers=numbers, fields=fields, group=form.group(title) if title else None,
         lines=tuple(found[:LINES_MOST]), link="" if is_here else SHOP_OF.get(question.id, "/shop"),

@@ -15,6 +15,7 @@ from proveout.desk.door import Door
 from proveout.desk.page import Desk
 from proveout.jobs.home import Home
 from proveout.jobs.password import Password
+from proveout.jobs.people import People, people_path
 
 THIS_MACHINE, EVERY_ADDRESS = "127.0.0.1", "0.0.0.0"  # noqa: S104 - only where somebody asked for it, with a password
 NOWHERE = (
@@ -25,9 +26,12 @@ NOWHERE = (
 
 @dataclass(frozen=True)
 class Stations:
-    """How other stations reach the desk. names: under which it answers.   certificate, key: for https, or neither."""
+    """How other stations reach the desk. names: under which it answers.   certificate, key: for https, or neither.
 
-    password: Password
+    password: of all stations, None where everybody comes in by their own.
+    """
+
+    password: Password | None
     names: tuple[str, ...]
     certificate: Path | None = None
     key: Path | None = None
@@ -40,7 +44,7 @@ class Stations:
 
 def serve(home: Home, *, port: int, stations: Stations | None = None) -> None:
     """Answer until interrupted: on this machine alone, unless it is said how other stations sign in."""
-    door = Door(stations.password) if stations is not None else None
+    door = Door(stations.password, People(people_path(home))) if stations is not None else None
     app = desk_app(home, hosts=OWN_NAMES + (stations.names if stations is not None else ()), door=door)
     desk: Desk = app.state.desk
     desk.tasks.take_up()

@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from proveout.desk.page import desk_of, page
-from proveout.desk.person import gone_to, new_form, person_of, signed_by
+from proveout.desk.person import gone_to, new_form, signed_by, writer_shown
 from proveout.desk.typed_form import TypedForm
 from proveout.jobs.coolant import PERCENT, mix_to_add
 from proveout.jobs.signed import post_once
@@ -57,7 +57,7 @@ def write(request: Request, id: str, typed: TypedForm) -> Response:
         of = event_of_form(
             form_of(id), typed, is_inch=desk.home.is_inch, find=lambda tag: item_in(desk.records, tag)
         )  # fmt: skip
-        post_once(desk.records, signed_by(typed).says(of))
+        post_once(desk.records, signed_by(request, typed).says(of))
     except BadInput as fault:
         return _shown(request, form=id, typed=typed, fault=fault)
     return gone_to(f"/stock#{id}", typed)
@@ -69,7 +69,7 @@ def _shown(
     desk = desk_of(request)
     return page(
         request, "stock.html", title="Stock", status=BAD if fault is not None else 200, forms=FORMS, form=form,
-        typed=typed, fault=fault, mixed=mixed, person=typed.get("person", "") or person_of(request),
+        typed=typed, fault=fault, mixed=mixed, person=writer_shown(request, typed),
         event=new_form, groups=stock_lines(desk.records, is_inch=desk.home.is_inch),
         cutters=cutter_lines(desk.records), coolant=coolant_lines(desk.records), low=low_items(desk.records),
         offers=offers_of(desk.records, desk.home), unit="in" if desk.home.is_inch else "mm",

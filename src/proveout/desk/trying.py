@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.comparing import shown_differences
 from proveout.desk.page import desk_of, page
+from proveout.desk.signed_in import need
 from proveout.desk.typed_form import TypedForm
 from proveout.desk.waiting import WAIT_S, waiting
 from proveout.jobs.asking import ask_for_plan
@@ -87,7 +88,10 @@ def keep(request: Request, address: str, id: str) -> Response:
     desk = desk_of(request)
     home = desk.home
     entry = home.entry(home.place(address).entry)
-    _refuse_of_other(address, tried(home, id).told.address, id)
+    told = tried(home, id).told
+    _refuse_of_other(address, told.address, id)
+    if any(change.file == "shop" for change in told.changes):
+        need(request, "shop", what="This try changes the shop's file")
     if any(task.subject == entry.name and task.is_open for task in desk.tasks.all(kind="plan")):
         raise BadInput(
             "A plan of it is under way, from the files as they were", where=entry.name,

@@ -12,6 +12,7 @@ from starlette.exceptions import HTTPException
 
 from proveout.desk.entries import shown_entry
 from proveout.desk.page import Desk, desk_of, page
+from proveout.desk.signed_in import need
 from proveout.jobs.plain_names import said_name
 from proveout.jobs.taking_in import not_written, take_cutters, take_design, take_job
 from proveout.quantities.errors import BadInput, ProveoutError
@@ -19,6 +20,7 @@ from proveout.quantities.errors import BadInput, ProveoutError
 router = APIRouter()
 SEE_OTHER, BAD = 303, 400
 FILES_MOST, FIELDS_MOST = 100, 20
+CUTTERS = ".csv"
 
 
 class Outcome(NamedTuple):
@@ -57,6 +59,8 @@ def take_in(request: Request, form: Annotated[FormData, Depends(sent)]) -> Respo
     files = [one for one in form.getlist("files") if isinstance(one, UploadFile) and one.filename]
     if not files:
         raise BadInput("No file was given", where="designs", do="choose a STEP file")
+    if any((one.filename or "").lower().endswith(CUTTERS) for one in files):
+        need(request, "shop", what="A table of cutters becomes a shop file")
     outcomes = [_taken(desk, one.filename or "", cast("BinaryIO", one.file)) for one in files]
     refused = [one for one in outcomes if one.fault is not None]
     if not refused and not any(one.note for one in outcomes):
@@ -85,7 +89,7 @@ def take_job_file(request: Request, name: str, form: Annotated[FormData, Depends
 def _taken(desk: Desk, given: str, content: BinaryIO) -> Outcome:
     said = said_name(given)
     try:
-        if given.lower().endswith(".csv"):
+        if given.lower().endswith(CUTTERS):
             take_cutters(desk.home, given, content)
             return Outcome(said, "/shop", "A shop file was drafted around it; what it assumes is marked in it.")
         if given.lower().endswith(".toml"):

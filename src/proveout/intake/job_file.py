@@ -39,6 +39,7 @@ from proveout.model.job import (
     Pin,
     Size,
 )
+from proveout.model.marking import Marking
 from proveout.model.shop import Shop
 from proveout.model.size_text import read_size
 from proveout.model.solid import SIDES
@@ -114,11 +115,12 @@ def job_from_text(text: str, *, file: str = "job file") -> Job:
             "Something is masked and there is no coat", where=top.at("masked"), value=str(any_masked),
             do="add [coat] or remove the mask",
         )  # fmt: skip
+    others = _outside(raw, top, assumed)
     return Job(
         part=part, order=order, coat=coat, sizes=sizes, masked_balloons=tuple(all_masked),
         show_faces=_show_faces(raw, top, ids), general_tolerance=head["general_tolerance"],
         step_max_mm=head["step_max_mm"], bow_max_mm=head["bow_max_mm"],
-        edge_break_mm=head["edge_break_mm"], other_finishers=_section(raw, words.OUTSIDE, top, assumed)["finishers"],
+        edge_break_mm=head["edge_break_mm"], other_finishers=others, markings=_markings(raw, top, ids, others),
         pins=_pins(raw, top), balloons=balloons,
         marks=tuple(sorted(_numbered(raw, words.MARKS, top).items())), as_bought=_as_bought(raw, top),
         inspection=inspection_of_words(raw, top),
@@ -335,17 +337,53 @@ def _refuse_unwritten(critical: tuple[int, ...], sizes: tuple[Size, ...], top: P
 
 
 def _show_faces(raw: Mapping[str, Any], top: Place, ids: Mapping[int, str]) -> tuple[str, ...]:
-    values = _section(raw, words.SHOW, top, [])
+    return _named_faces(_section(raw, words.SHOW, top, []), top.at("show balloons"), ids)
+
+
+def _named_faces(values: Mapping[str, Any], where: str, ids: Mapping[int, str]) -> tuple[str, ...]:
+    """Faces named by id or by balloon."""
     faces = list(values["faces"])
     for number in values["balloons"]:
         if number not in ids:
-            _refuse_no_balloon(number, ids, top.at("show balloons"))
+            _refuse_no_balloon(number, ids, where)
             raise BadInput(
-                f"Balloon {number} is tied to no face", where=top.at("show balloons"), value=str(number),
+                f"Balloon {number} is tied to no face", where=where, value=str(number),
                 limit="balloons of [balloons]", do="draft the job file with new-job, or name the face in faces",
             )  # fmt: skip
         faces.append(ids[number])
     return tuple(dict.fromkeys(faces))
+
+
+def _outside(raw: Mapping[str, Any], top: Place, assumed: list[str]) -> tuple[str, ...]:
+    """Finishers beside the coat's, in their order."""
+    own = {key: value for key, value in (table_at(raw, "outside", top, must=False) or {}).items() if key != "marking"}
+    place = Place(file=top.file, path=words.OUTSIDE.name)
+    return tuple(read_words(own, words.OUTSIDE.words, place, assumed, inner=["marking"])["finishers"])
+
+
+def _markings(
+    raw: Mapping[str, Any], top: Place, ids: Mapping[int, str], finishers: tuple[str, ...]
+) -> tuple[Marking, ...]:
+    """What is marked, each by one of the finishers that the job names."""
+    found: list[Marking] = []
+    rows = tables_at(table_at(raw, "outside", top, must=False) or {}, "marking", top, must=False)
+    for k, row in enumerate(rows, start=1):
+        place = Place(file=top.file, path=f"outside marking number {k}")
+        values = read_words(row, words.MARKING.words, place, [])
+        finisher = values.pop("finisher") or (finishers[0] if len(finishers) == 1 else "")
+        if finisher not in finishers:
+            raise BadInput(
+                "A marking is asked of no finisher of this job", where=place.at("finisher"), value=finisher or "none",
+                limit=", ".join(finishers) or "[outside] names none", do="name one of [outside] as finisher",
+            )  # fmt: skip
+        faces = _named_faces(values, place.at("balloons"), ids)
+        found.append(
+            Marking(
+                finisher=finisher, text=values["text"], face_ids=faces, where=values["where"],
+                height_mm=values["height_mm"],
+            )
+        )  # fmt: skip
+    return tuple(found)
 
 
 def _as_bought(raw: Mapping[str, Any], top: Place) -> tuple[str, ...]:

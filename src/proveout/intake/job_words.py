@@ -131,6 +131,27 @@ OUTSIDE = Section(
         ),
     ),
 )
+MARKING = Section(
+    name="outside.marking",
+    text="what an outside finisher marks on the part, such as its number, and on which face",
+    is_list=True,
+    words=(
+        Word(stem="text", text="what is marked, word for word, or the name of its drawing", kind="text", must=True),
+        Word(
+            stem="finisher", text="id of the finisher who marks it; without it the only one of [outside]", kind="text",
+            default="", quiet=True,
+        ),
+        Word(stem="faces", text="the face by its id; of several each gets it", kind="texts", default=[], quiet=True),
+        BALLOON_LIST,
+        Word(
+            stem="where", text="place on the face and which way it reads", kind="text", default="", quiet=True,
+        ),
+        Word(
+            stem="height", text="height of the letters or the figure", measure="length", low=0.1, high=500.0,
+            field="height_mm",
+        ),
+    ),
+)  # fmt: skip
 PINS = Section(
     name="pins",
     text="what the owner fixes; the rest is planned around it",
@@ -214,9 +235,8 @@ SOLID = Section(
 NUMBERED = (SIZES, BALLOONS, MARKS)
 
 JOB_SECTIONS = (
-    JOB_TOP, PART, ORDER, COAT, BLIND, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, INSPECTION, OUTSIDE, AS_BOUGHT, PINS,
-    MARKS,
-    PROVE_OUT, KIT, BAG, SELLING, DEMAND, SOLID,
+    JOB_TOP, PART, ORDER, COAT, BLIND, SIZES, BALLOONS, MASKED, SHOW, CRITICAL, INSPECTION, OUTSIDE, MARKING,
+    AS_BOUGHT, PINS, MARKS, PROVE_OUT, KIT, BAG, SELLING, DEMAND, SOLID,
 )  # fmt: skip
 
 ORDER_TOP = Section(

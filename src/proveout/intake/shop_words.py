@@ -223,8 +223,8 @@ JAWS = Section(
         ),
         _text("for_surface", "surface they may touch", "choice", choices=("raw", "finished", "any"), must=True),
         Word(
-            stem="make", text="making a pair for one part", measure="minutes", low=0.0, high=2000.0, field="make_s",
-            default=0.0,
+            stem="make", text="making a pair for one part; getting it ready alone where its cutting is planned",
+            measure="minutes", low=0.0, high=2000.0, field="make_s", default=0.0,
         ),
         _money("price", "price of a pair", 10_000.0, default=0.0),
         _length("blank_thickness", "thickness of one soft jaw before it is cut, across the jaws", 5.0, 200.0,

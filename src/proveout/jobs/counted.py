@@ -67,6 +67,7 @@ def counted(
     timed = store.get(
         "timing", decide_time, passes=passes, clampings=clampings, machines=shop.machines, jaws=shop.jaws,
         bench=shop.bench, saw=shop.saw, blank=blank, bars_plan=bars.value, job=pieces, finishing=finishing, loads=loads,
+        pockets_s={f.clamping_id: f.seconds for f in forms if f.seconds is not None},
     )  # fmt: skip
     chips = chips_of(
         blank=blank, part_mm3=solid.volume_mm3, density_kg_per_mm3=shop.density_kg_per_mm3,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
@@ -24,6 +24,7 @@ from proveout.jobs.whole_files import digest_of_file
 from proveout.model.plan import Plan
 from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput, ProveoutError, Refused, Unreadable
+from proveout.quantities.file_names import takes_every_system
 
 MANIFEST = "manifest.json"
 COPIED = ("plan.json", "programs/", "moves/", "inputs/")
@@ -32,7 +33,7 @@ OF_BATCH = "@"
 FORM = 1
 NAME_LENGTH = 60
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
-_READ_FILE, _READ_FOLDER, _WRITE_FOLDER = 0o444, 0o555, 0o755
+_READ_FILE, READ_FOLDER, WRITE_FOLDER = 0o444, 0o555, 0o755
 Stamp = tuple[str, int, int, int, int]
 """A file's name in its packet, and what changes when anybody writes it."""
 
@@ -68,6 +69,22 @@ def batch_named(batch: str) -> str:
             "A batch needs a plain name", where="batch", value=repr(batch[:80]),
             limit=f"at most {NAME_LENGTH} letters, digits, dots, dashes, underscores; a letter or digit first",
         )  # fmt: skip
+    return batch
+
+
+def new_batch_named(batch: str, known: Iterable[str]) -> str:
+    """The name of a batch that is asked for, if every system can carry it beside those of the others.
+
+    Args:     known: names of batches that are there.
+    Raises:   BadInput; also for one that differs from another's by large and small letters alone.
+    """
+    if not takes_every_system(batch_named(batch)):
+        raise BadInput("Windows keeps this name for a device, so no folder can have it everywhere", where="batch",
+                       value=batch, do="give the batch another name, or put something before it")  # fmt: skip
+    alike = next((one for one in known if one != batch and one.lower() == batch.lower()), None)
+    if alike is not None:
+        raise BadInput("A batch has this name but for large and small letters, which not every system tells apart",
+                       where="batch", value=batch, limit=alike, do="give the batch another name")  # fmt: skip
     return batch
 
 
@@ -147,9 +164,9 @@ def freeze(home: HasPlans, batch: str, place: Place, *, anew: Mapping[str, bytes
         )  # fmt: skip
         (folder / MANIFEST).write_bytes(msgspec.json.format(msgspec.json.encode(told, order="sorted"), indent=2))
         for path in folder.rglob("*"):
-            path.chmod(_READ_FOLDER if path.is_dir() else _READ_FILE)
+            path.chmod(READ_FOLDER if path.is_dir() else _READ_FILE)
         papers = told.files | {MANIFEST: digest_of_file(folder / MANIFEST)}
-    out.chmod(_READ_FOLDER)
+    out.chmod(READ_FOLDER)
     return papers
 
 
@@ -158,10 +175,15 @@ def drop_packet(home: HasPlans, batch: str) -> None:
     folder = packet_folder(home, batch)
     if not folder.is_dir():
         return
+    writable(folder)
+    shutil.rmtree(folder)
+
+
+def writable(folder: Path) -> None:
+    """Let what is in a packet be taken away."""
     for path in (folder, *folder.rglob("*")):
         if path.is_dir():
-            path.chmod(_WRITE_FOLDER)
-    shutil.rmtree(folder)
+            path.chmod(WRITE_FOLDER)
 
 
 def _as_recorded(folder: Path, told: Manifest, papers: Mapping[str, str]) -> None:

@@ -59,16 +59,25 @@ def set_password(typed: str, path: Path) -> None:
 
     Raises:   BadInput for one that is too short or too long, or when the file cannot be written.
     """
+    kept = kept_password(typed)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(path, msgspec.json.encode(kept), mode=ONLY_OURS)
+    except OSError as fault:
+        raise BadInput("The password cannot be kept", where=str(path), value=fault.strerror or "") from fault
+
+
+def kept_password(typed: str) -> Kept:
+    """What is kept of a password.
+
+    Raises:   BadInput for one that is too short or too long; what was typed is not told.
+    """
     if not LETTERS_LEAST <= len(typed) <= LETTERS_MOST:
         raise BadInput(
             "The password has too few or too many letters", where="password", value=f"{len(typed)} letters",
             limit=f"{LETTERS_LEAST} to {LETTERS_MOST}", do="take several words",
         )  # fmt: skip
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(path, msgspec.json.encode(kept_of(typed)), mode=ONLY_OURS)
-    except OSError as fault:
-        raise BadInput("The password cannot be kept", where=str(path), value=fault.strerror or "") from fault
+    return kept_of(typed)
 
 
 def read_password(path: Path) -> Password:
@@ -82,7 +91,7 @@ def read_password(path: Path) -> Password:
     except FileNotFoundError as fault:
         raise BadInput(
             "No password was set, so the desk opens on this machine alone", where="--lan",
-            do="set one with proveout serve --set-password",
+            do="set one with proveout serve --set-password, or the owner's own with proveout people set WHO --password",
         ) from fault  # fmt: skip
     except (OSError, ValueError, msgspec.DecodeError) as fault:
         raise Unreadable("The password file is broken", where=str(path), do="set the password anew") from fault

@@ -7,13 +7,10 @@ import unicodedata
 from pathlib import PurePosixPath, PureWindowsPath
 
 from proveout.jobs.results import folder_name
+from proveout.quantities.file_names import for_every_system
 
 LETTERS_MOST = 60
 WORDS_MOST = 120
-# names that Windows keeps for devices, with or without an ending behind them
-RESERVED = {"con", "prn", "aux", "nul", "conin$", "conout$"} | {
-    f"{device}{number}" for device in ("com", "lpt") for number in range(10)
-}
 STANDS_FOR = {"ß": "ss", "æ": "ae", "Æ": "AE", "ø": "o", "Ø": "O", "ł": "l", "Ł": "L", "đ": "d", "ð": "d", "þ": "th"}
 
 
@@ -29,7 +26,7 @@ def plain_name(given: str) -> str:
     words = "".join(STANDS_FOR.get(letter, letter) for letter in said_name(given))
     bare = "".join(letter for letter in unicodedata.normalize("NFKD", words) if not unicodedata.combining(letter))
     tidy = folder_name(bare.lstrip("._- ")).strip("._-")[:LETTERS_MOST].strip("._-") or "part"
-    return f"{tidy}-part" if tidy.split(".", 1)[0].lower() in RESERVED else tidy
+    return for_every_system(tidy)
 
 
 def _printed(given: str) -> str:

@@ -149,6 +149,9 @@ def plan_path(
             [planned.plan for planned in made], [one.job for one in asked], order.fits if order is not None else ()
         )  # fmt: skip
         made = [replace(planned, plan=plan) for planned, plan in zip(made, plans, strict=True)]
+        ordered = [OrderedPart(plan=plan, job=one.job) for plan, one in zip(plans, asked, strict=True)]
+        run.check("schedule", name)
+        load = decide_schedule(parts=ordered, shop=shop)
         outcomes: list[PartOutcome] = []
         used: set[str] = set()
         for one, planned in zip(asked, made, strict=True):
@@ -156,15 +159,12 @@ def plan_path(
             run.check("papers", one.job.part.number)
             write_part(
                 part_folder / sub, planned=planned, shop=shop, shop_text=shop_text, job_file=one.job_file,
-                step=one.step, run=run,
+                step=one.step, run=run, schedule=load.schedule,
             )  # fmt: skip
             places = {face.id: face.centroid_mm for face in planned.read.solid.faces}
             outcomes.append(
                 PartOutcome(plan=planned.plan, folder=sub, shop_is_assumed=shop_path is None, places=places)
             )  # fmt: skip
-        ordered = [OrderedPart(plan=o.plan, job=one.job) for o, one in zip(outcomes, asked, strict=True)]
-        run.check("schedule", name)
-        load = decide_schedule(parts=ordered, shop=shop)
         sawing_proofs: tuple[Proof, ...] = ()
         if is_order:
             run.check("sawing the order")

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from proveout.cutting.threads import COARSE_PITCH_MM, MINOR_RATIO
 from proveout.model.job import ALLOY, COATED, QUANTITY, Job
+from proveout.model.marking import is_marking
 from proveout.model.plan import CostPlan, Question, TimePlan
 from proveout.model.proof import Proof, open_proofs
 from proveout.model.shop import Finisher
@@ -34,6 +35,10 @@ REACHED = "clampings:part:every face reached"
 UNIT = "Is the part really this size? The unit declared in the file looks doubtful."
 COAT = "Is the part coated, how thick, and which faces are masked?"
 SHOW = "Which faces does the customer see?"
+MARKED = (
+    "What is marked on the part by {process}, on which face, and how high? [[outside.marking]] in the job file says it."
+)
+ORDERED = "the order to the finisher, and what is looked at once the pieces are back"
 TOUCH = "where jaws and racks may touch"
 METAL = "the bar and its price, speeds, loads and how the coat grows"
 NO_PLAN = "how much, is reckoned once there is a plan"
@@ -72,6 +77,7 @@ def ask(
         *of_places(table_options, cost),
         *_of_metal(job),
         *_of_show(job),
+        *_of_marking(job, finishers),
     ]
     found.sort(key=lambda q: (-q.weight, q.id))
     return tuple(found[:QUESTIONS_MAX])
@@ -118,6 +124,13 @@ def _of_show(job: Job) -> list[Question]:
     if job.show_faces or (job.coat is None and COATED not in job.unsaid):
         return []
     return [_asked("show faces", SHOW, TOUCH, 0.0)]
+
+
+def _of_marking(job: Job, finishers: tuple[Finisher, ...]) -> list[Question]:
+    """What a finisher who marks is to mark, where the job sends the part to him and says nothing of it."""
+    said = {one.finisher for one in job.markings}
+    silent = [f for f in finishers if f.id in job.other_finishers and f.id not in said and is_marking(f.process)]
+    return [_asked(f"marking {f.id}", MARKED.format(process=f.process), ORDERED, 0.0) for f in silent]
 
 
 def of_places(options: tuple[TableOption, ...], cost: CostPlan) -> list[Question]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 from pathlib import Path
+from typing import NamedTuple
 
 import platformdirs
 
@@ -23,21 +24,42 @@ EVENTS = "events.jsonl"
 RECORDS = "records.sqlite"
 
 
-def records_setting(named: str = "") -> str:
-    """Where the records are: what was named, else PROVEOUT_RECORDS, else a file in this user's data folder."""
-    usual = platformdirs.user_data_path("proveout", appauthor=False) / RECORDS
-    return named or os.environ.get(SETTING, "") or str(usual)
-
-
 def records_of_home(home: HasPlans, named: str = "") -> str:
     """Where the records of a home are: what was named, else PROVEOUT_RECORDS, else a file beside its plans."""
     return named or os.environ.get(SETTING, "") or str(home.plans / RECORDS)
 
 
-def records_below(plans: Path, named: str = "") -> str:
-    """Where the records of batches are whose plans lie in a folder: as records_of_home, else as records_setting."""
-    beside = plans / RECORDS
-    return named or os.environ.get(SETTING, "") or (str(beside) if beside.is_file() else records_setting())
+class RecordsAt(NamedTuple):
+    """Where records are. note: what somebody should know of it, empty mostly."""
+
+    setting: str
+    note: str = ""
+
+
+def records_at(plans: Path, named: str = "") -> RecordsAt:
+    """Where the records are whose plans lie in a folder: as records_of_home.
+
+    Earlier versions made a file in this user's data folder: that one is taken while none lies beside the plans,
+    and told.
+    """
+    set_so = named or os.environ.get(SETTING, "")
+    if set_so:
+        return RecordsAt(set_so)
+    beside, before = plans / RECORDS, before_path()
+    if not before.is_file():
+        return RecordsAt(str(beside))
+    if beside.is_file():
+        return RecordsAt(str(beside), f"Other records lie where they were kept before, and are not looked at: {before}")
+    return RecordsAt(
+        str(before),
+        f"There are no records beside the plans ({beside}); taken are those where they were kept before: {before}. The "
+        f"desk does not look there: proveout records backup FILE, then proveout records restore FILE, puts them there",
+    )
+
+
+def before_path() -> Path:
+    """Where earlier versions made records that nobody named a place for."""
+    return platformdirs.user_data_path("proveout", appauthor=False) / RECORDS
 
 
 def verify_records(setting: str, *, noted: Answer | None = None) -> Verified:

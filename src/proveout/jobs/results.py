@@ -10,7 +10,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from proveout.quantities.errors import BadInput
+from proveout.quantities.file_names import for_every_system
 
+NAME_MOST = 60
 OURS = ("plan.json", "order.json")
 TRIED = ".tried"  # beside the results: changes that were tried and not dropped
 PACKETS = "packets"  # beside the results: of released batches; no result is ever put in its place
@@ -18,9 +20,9 @@ TASKS = ".tasks"  # beside the results: what the desk has under way
 
 
 def folder_name(name: str) -> str:
-    """A name that every file system takes."""
+    """A name that every file system takes; one that it takes already stays as it is."""
     tidy = re.sub(r"[^A-Za-z0-9._-]+", "-", name).strip("-. ")
-    return tidy[:60] or "part"
+    return for_every_system(tidy[:NAME_MOST])[:NAME_MOST].rstrip(". ") or "part"
 
 
 def distinct_name(name: str, used: set[str]) -> str:

@@ -40,8 +40,8 @@ def blank_as_body(blank: Blank) -> Blank:
 
 
 def job_of_design(job: Job) -> Job:
-    """What is written about the part, without order and pins."""
-    return msgspec.structs.replace(job, order=ONE, pins=())
+    """What is written about the part, without order, pins and what finishers mark."""
+    return msgspec.structs.replace(job, order=ONE, pins=(), markings=())
 
 
 def order_of_pieces(order: Order) -> Order:
@@ -50,8 +50,8 @@ def order_of_pieces(order: Order) -> Order:
 
 
 def job_of_pieces(job: Job) -> Job:
-    """What is written about the part and how many are wanted, without days and pins."""
-    return msgspec.structs.replace(job, order=order_of_pieces(job.order), pins=())
+    """What is written about the part and how many are wanted, without days, pins and what finishers mark."""
+    return msgspec.structs.replace(job, order=order_of_pieces(job.order), pins=(), markings=())
 
 
 def without_counts(load: TableLoad) -> TableLoad:

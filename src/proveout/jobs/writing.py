@@ -18,6 +18,7 @@ from proveout.model.plan import Plan
 from proveout.model.proof import Proof, nothing_blocks, open_proofs
 from proveout.model.run import Run
 from proveout.model.sawing import OrderSawing
+from proveout.model.schedule import OrderSchedule
 from proveout.model.shop import Shop
 from proveout.quantities.canonical import digest_of
 
@@ -38,9 +39,10 @@ def fingerprint_of(plan: Plan) -> str:
 
 
 def write_part(
-    folder: Path, *, planned: Planned, shop: Shop, shop_text: str, job_file: Path | None, step: Path, run: Run
-) -> None:
-    """Everything of one part into a folder that may not exist yet."""
+    folder: Path, *, planned: Planned, shop: Shop, shop_text: str, job_file: Path | None, step: Path, run: Run,
+    schedule: OrderSchedule | None = None,
+) -> None:  # fmt: skip
+    """Everything of one part into a folder that may not exist yet.   schedule: of its order, None without one."""
     from proveout.sheets.curve_csv import curve_csv
     from proveout.sheets.dates_ics import part_dates
     from proveout.sheets.papers import papers_pdf
@@ -63,7 +65,10 @@ def write_part(
     if planned.part_views is not None and plan.removal.faces:
         (folder / "deviation.html").write_text(_deviation(planned), encoding="utf-8", newline="")
     run.check("papers", "typesetting")
-    papers = papers_pdf(plan=plan, shop=shop, drawings=views, fingerprint=mark, views=planned.part_views)
+    own = () if schedule is None else tuple(s for s in schedule.steps if plan.part.number in s.parts)
+    papers = papers_pdf(
+        plan=plan, shop=shop, drawings=views, fingerprint=mark, views=planned.part_views, schedule=own
+    )  # fmt: skip
     (folder / "papers.pdf").write_bytes(papers)
     _write_moves(folder / "moves", planned)
     for name, text in planned.programs.items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from proveout.model.fact import Fact
+from proveout.model.marking import Marking
 from proveout.model.shop import Noun
 
 
@@ -33,6 +34,7 @@ class FinishOrder(Noun, frozen=True, kw_only=True):
     readings: sizes wanted before and after.  certificate: wanted or not, None where nobody said.
     due: day on which the whole order is wanted, ISO 8601, empty when not said; days_low, days_high: working days away.
     after: what is done outside once this is back.  same_load: numbers of the parts that ride in one load, for shade.
+    markings: what is marked on the piece, and where.
     lacks: what a finisher asks for and nobody has said.  spec, colour, seal: of the coat, empty when nobody said.
     """
 
@@ -63,3 +65,4 @@ class FinishOrder(Noun, frozen=True, kw_only=True):
     spec: str = ""
     colour: str = ""
     seal: str = ""
+    markings: tuple[Marking, ...] = ()

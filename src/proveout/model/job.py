@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from proveout.model.fact import Fact
 from proveout.model.inspection import InspectionWish
+from proveout.model.marking import Marking
 from proveout.model.packing import Bag, KitItem
 from proveout.model.selling import Demand, Selling
 from proveout.model.shop import Noun
@@ -154,6 +155,7 @@ class Job(Noun, frozen=True, kw_only=True):
     part; None when the owner wrote none.   inspection: what this job asks for beside the shop's own.
     kit, bag: hardware that goes with one piece, and its bag.   selling, demand: None where the owner wrote none.
     drafted: the faces of the solid that the job was drafted for; empty when nobody wrote them.
+    markings: what outside finishers mark on the part.
     unsaid: keys that nobody has said yet and for which something is assumed, such as "order/quantity" and COATED.
     tilts_dry_run: when and by whom every tilt was run dry, empty when not; tilts_mark: of the moves that were run.
     """
@@ -183,6 +185,7 @@ class Job(Noun, frozen=True, kw_only=True):
     drafted: tuple[FaceSign, ...] = ()
     selling: Selling | None = None
     demand: Demand | None = None
+    markings: tuple[Marking, ...] = ()
 
     def wanting(self, quantity: int) -> Job:
         """The same job for another number of pieces, which is thereby said."""

@@ -74,7 +74,10 @@ def directions_of(web: Web, part: tuple[int, ...]) -> list[tuple[Vec, float]]:
 
 
 def free_angle(web: Web, part: tuple[int, ...], opens: Vec) -> tuple[float, int]:
-    """Widest angle about the opening that no wall looks to, and into how many clusters the walls' looks fall."""
+    """Widest angle about the opening that no wall looks to, and into how many clusters the walls' looks fall.
+
+    Walls that go round without a gap, as rounds between them do on a fine mesh, are one cluster; no walls are none.
+    """
     x, y = plane_axes(opens)
     angles: list[float] = []
     for n in part:
@@ -88,7 +91,7 @@ def free_angle(web: Web, part: tuple[int, ...], opens: Vec) -> tuple[float, int]
         return 2.0 * math.pi, 0
     ordered = np.sort(np.array(angles))
     gaps = np.append(np.diff(ordered), ordered[0] + 2.0 * math.pi - ordered[-1])
-    return float(gaps.max()), int((gaps > NEAR_RAD).sum())
+    return float(gaps.max()), max(1, int((gaps > NEAR_RAD).sum()))
 
 
 def plane_axes(normal: Vec) -> tuple[Vec, Vec]:
@@ -99,19 +102,16 @@ def plane_axes(normal: Vec) -> tuple[Vec, Vec]:
     return x, np.cross(normal, x)
 
 
-def looks_inward(web: Web, part: tuple[int, ...], axis: Vec) -> bool:
-    """Walls about an axis look at their middle, not away from it."""
-    x, y = plane_axes(axis)
-    middle = sum((0.5 * sum(web.span_mm(part, way)) * way for way in (x, y)), np.zeros(3))
+def looks_inward(web: Web, part: tuple[int, ...], axis: Vec, along: Vec) -> bool:
+    """Walls about an axis look at the middle of their box along one direction square to it, not away from that."""
+    ways = (along, np.cross(axis, along))
+    middle = sum((0.5 * sum(web.span_mm(part, way)) * way for way in ways), np.zeros(3))
     total = 0.0
     for n in part:
         region = web.regions[n]
-        if region.kind == "plane":
-            for face in region.faces:
-                out = np.array(face.centroid_mm) - middle
-                total += float(region.axis @ (out - axis * float(out @ axis))) * face.area_mm2
-        else:
-            total += region.area_mm2 * region.surface.radius_mm * (-1.0 if region.inward else 1.0)
+        out = region.middles_mm - middle
+        level = out - np.outer(out @ axis, axis)
+        total += float(region.areas_mm2 @ (region.normals * level).sum(axis=1))
     return total < 0.0
 
 
@@ -168,18 +168,3 @@ def mouth_normal(web: Web, others: list[int]) -> Vec | None:
         if float(r.axis @ first.axis) < FLOOR or abs(other - level) > SAME_PLANE_MM:
             return None
     return first.axis if len(others) >= 2 else None
-
-
-def longest_way(web: Web, part: tuple[int, ...] | set[int], opens: Vec) -> Vec:
-    """Direction of the longest straight wall square to the opening; for none, any."""
-    best: tuple[float, Vec] | None = None
-    for n in sorted(part):
-        r = web.regions[n]
-        if r.kind != "plane" or abs(float(r.axis @ opens)) > 0.9:
-            continue
-        way = np.cross(opens, r.axis)
-        way = way / np.linalg.norm(way)
-        low, high = web.span_mm([n], way)
-        if best is None or high - low > best[0] + 1e-6:
-            best = (high - low, way)
-    return best[1] if best else plane_axes(opens)[0]

@@ -18,6 +18,7 @@ from proveout.recognition.bound import (
     parted,
     rim_size_mm,
 )  # fmt: skip
+from proveout.recognition.lengths import longest_way
 from proveout.recognition.looks import (
     FLOOR,
     NEAR_RAD,
@@ -29,7 +30,6 @@ from proveout.recognition.looks import (
     free_angle,
     is_back_to_back,
     is_floor,
-    longest_way,
     looks_inward,
     mouth_normal,
     open_ratio,
@@ -159,11 +159,12 @@ def _prism(web: Web, part: tuple[int, ...], axis: Vec) -> Recess | None:
     members = set(part)
     sides = [k for n in part for k in web.links[n] if k.other not in members and is_generator(k, axis)]
     if not sides or all(_is_met_twice(web, n, members, axis) for n in part):
-        if not looks_inward(web, part, axis):
+        along = longest_way(web, part, axis)
+        if not looks_inward(web, part, axis, along):
             return None
         form = "through"
         kind = "slot" if _is_obround(web, part) else "window"
-        return Recess(kind, form, part, axis, longest_way(web, part, axis), is_through=True)
+        return Recess(kind, form, part, axis, along, is_through=True)
     mouth = mouth_normal(web, [k.other for k in sides])
     opens = mouth if mouth is not None else best_floor(web, part)
     if opens is None:
@@ -221,7 +222,7 @@ def _floored(web: Web, part: tuple[int, ...], ground: set[int]) -> Recess | None
     facing = facing_mm(web, part, opens)
     if gap < math.pi - NEAR_RAD:
         walls = tuple(n for n in part if not is_floor(web.regions[n], opens))
-        if not looks_inward(web, walls, opens):
+        if not looks_inward(web, walls, opens, along):
             return Recess("boss", "open", walls, opens, along)
         if _is_obround(web, part):
             return Recess("slot", "closed", part, opens, along, under=under)

@@ -9,8 +9,10 @@ import numpy as np
 from proveout.geometry.frames import triple
 from proveout.model.solid import Point
 from proveout.recognition.edges import Edging
-from proveout.recognition.looks import facing_mm, plane_axes
+from proveout.recognition.lengths import box_mm, longest_way, longest_ways
+from proveout.recognition.looks import facing_mm
 from proveout.recognition.recesses import Recess
+from proveout.recognition.rims import rim_middle_mm
 from proveout.recognition.web import Vec, Web, is_parallel
 
 DIGITS = 6
@@ -26,13 +28,14 @@ def recess_sizes(web: Web, recess: Recess) -> tuple[dict[str, float], Point]:
     across = np.cross(recess.opens, recess.along)
     spans = [web.span_mm(recess.regions, way) for way in (recess.along, across, recess.opens)]
     long, wide, deep = (high - low for low, high in spans)
-    middles = [0.5 * (low + high) for low, high in spans[:2]]
-    place = recess.along * middles[0] + across * middles[1] + recess.opens * spans[2][1]
-    if recess.is_through:
-        place = recess.along * middles[0] + across * middles[1] + recess.opens * sum(spans[2]) / 2.0
+    level = sum(spans[2]) / 2.0 if recess.is_through else spans[2][1]
+    place = box_middle_mm(web, recess) + recess.opens * level
     sizes: dict[str, float] = {}
     if recess.kind == "boss":
-        rounds = [r for n in recess.regions if (r := web.regions[n]).kind == "cylinder" and not r.inward]
+        rounds = [
+            r for n in recess.regions
+            if (r := web.regions[n]).kind == "cylinder" and not r.inward and is_parallel(r.axis, recess.opens)
+        ]  # fmt: skip
         if rounds and not any(web.regions[n].kind == "plane" for n in recess.regions):
             sizes["diameter_mm"] = 2.0 * max(r.surface.radius_mm for r in rounds)
         else:
@@ -65,34 +68,36 @@ def recess_sizes(web: Web, recess: Recess) -> tuple[dict[str, float], Point]:
     return sizes, triple(place)
 
 
+def box_middle_mm(web: Web, recess: Recess) -> Vec:
+    """Middle of a recess's box square to its opening; of several boxes of one size that none is before, their mean."""
+    ways = [recess.along]
+    alike = longest_ways(web, recess.regions, recess.opens)
+    if any(is_parallel(recess.along, way) for way in alike):
+        ways = alike
+    middle = np.zeros(3)
+    for way in ways:
+        for direction in (way, np.cross(recess.opens, way)):
+            middle += direction * (0.5 * sum(web.span_mm(recess.regions, direction)) / len(ways))
+    return middle
+
+
 def edging_sizes(web: Web, edging: Edging) -> tuple[dict[str, float], Point, Vec]:
-    """Sizes of a chamfer or fillet, the middle of its box by its own points, and the way it looks on the whole."""
+    """Sizes of a chamfer or fillet, the middle of its rims, and the way it looks on the whole."""
     sizes = {"radius_mm": edging.radius_mm} if edging.kind == "fillet" else {
         "leg_mm": edging.legs_mm[0], "other_leg_mm": edging.legs_mm[1]
     }  # fmt: skip
     area = sum(web.regions[n].area_mm2 for n in edging.regions)
-    middle = sum(
-        (np.array(f.centroid_mm) * f.area_mm2 for n in edging.regions for f in web.regions[n].faces), np.zeros(3)
-    )
     look = sum((web.regions[n].normals.T @ web.regions[n].areas_mm2 for n in edging.regions), np.zeros(3))
     length = float(np.linalg.norm(look))
     way = look / length if length > 1e-6 * area else np.array([0.0, 0.0, 1.0])
-    return sizes, triple(middle / area), way
+    return sizes, triple(rim_middle_mm(web, edging.regions)), way
 
 
 def plane_sizes(web: Web, number: int) -> tuple[dict[str, float], Point]:
     """Width and length of a plane along its longest straight edge, and its middle."""
     region = web.regions[number]
-    lines = [k.edge for k in web.links[number] if k.edge.kind == "line"]
-    way = plane_axes(region.axis)[0]
-    if lines:
-        longest = max(lines, key=lambda e: e.length_mm)
-        step = longest.points_mm[-1] - longest.points_mm[0]
-        way = step / np.linalg.norm(step)
-    sides = []
-    for direction in (way, np.cross(region.axis, way)):
-        low, high = web.span_mm([number], direction)
-        sides.append(high - low)
+    way = longest_way(web, (number,), region.axis)
+    sides = box_mm(web, (number,), region.axis, way)
     middle = sum((np.array(f.centroid_mm) * f.area_mm2 for f in region.faces), np.zeros(3)) / region.area_mm2
     return {"width_mm": min(sides), "length_mm": max(sides)}, triple(middle)
 

@@ -19,7 +19,10 @@ SQUARE_ARC = 0.995
 
 @dataclass(frozen=True, eq=False)
 class Region:
-    """Faces of one surface that touch. axis: of the surface, for a plane its outward normal."""
+    """Faces of one surface that touch. axis: of the surface, for a plane its outward normal.
+
+    normals, areas_mm2, middles_mm: of the triangles of its mesh.
+    """
 
     number: int
     faces: tuple[Face, ...]
@@ -30,6 +33,7 @@ class Region:
     axis: Vec
     normals: Vec
     areas_mm2: Vec
+    middles_mm: Vec
 
     @property
     def kind(self) -> str:
@@ -57,6 +61,7 @@ class Web:
         self.solid = solid
         normals = triangle_normals(solid.vertices_mm, solid.triangles)
         areas = triangle_areas_mm2(solid.vertices_mm, solid.triangles)
+        middles = solid.vertices_mm[solid.triangles].mean(axis=1)
         starts = np.searchsorted(solid.triangle_face, np.arange(len(solid.faces) + 1))
         members: dict[int, list[Face]] = {}
         for face in solid.faces:
@@ -75,6 +80,7 @@ class Web:
                 axis=np.array(faces[0].surface.axis),
                 normals=normals[rows],
                 areas_mm2=areas[rows],
+                middles_mm=middles[rows],
             )
         self.links: dict[int, list[Link]] = {number: [] for number in self.regions}
         for edge in solid.edges:
@@ -134,17 +140,20 @@ def edge_span_mm(edge: Edge, direction: Vec) -> tuple[float, float]:
     if is_closed(edge):
         middle, reach = float(centre @ direction), edge.radius_mm * size
         return middle - reach, middle + reach
-    x = level / size
-    y = np.cross(axis, x)
-    out = edge.points_mm - centre
-    angles = np.unwrap(np.arctan2(out @ y, out @ x))
-    first, last = sorted((float(angles[0]), float(angles[-1])))
+    first, last = sorted(arc_ends_rad(edge, level / size))
     for turn, sense in ((0.0, 1.0), (np.pi, -1.0)):
         nearest = first + (turn - first) % (2.0 * np.pi)
         if nearest <= last:
             reach = float(centre @ direction) + sense * edge.radius_mm * size
             low, high = min(low, reach), max(high, reach)
     return low, high
+
+
+def arc_ends_rad(edge: Edge, x: Vec) -> tuple[float, float]:
+    """Angles of the first and last point of an arc about its axis, from a direction square to that, without a jump."""
+    out = edge.points_mm - np.array(edge.centre_mm)
+    angles = np.unwrap(np.arctan2(out @ np.cross(np.array(edge.axis), x), out @ x))
+    return float(angles[0]), float(angles[-1])
 
 
 def is_closed(edge: Edge) -> bool:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from proveout.removal.kernels.posing import pose_depths, splat
+from proveout.removal.kernels.posing import pose_depths, pose_tops, splat
 from proveout.removal.kernels.sights import close_gaps, widest_apart
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 
 def posed_depths_mm(
@@ -24,6 +25,23 @@ def posed_depths_mm(
         np.ascontiguousarray(depths_mm, dtype=np.float64), np.asarray(low_mm, dtype=np.float64), float(cell_mm),
         np.ascontiguousarray(turn, dtype=np.float64), np.asarray(shift_mm, dtype=np.float64),
         np.asarray(grid_low_mm, dtype=np.float64) + 0.5 * grid_cell_mm, float(grid_cell_mm), found,
+    )  # fmt: skip
+    return found
+
+
+def posed_tops(
+    is_metal: Bools, *, low_mm: Floats, cell_mm: float, turn: Floats, shift_mm: Floats, grid_low_mm: Floats,
+    grid_cell_mm: float, shape: tuple[int, int, int],
+) -> NDArray[np.int64]:  # fmt: skip
+    """(nx, ny) the highest layer of a grid in which `posed_depths_mm` is above 0, -1 where it is nowhere.
+
+    is_metal: the body's cells from low_mm; it has air about it.   What lies lower in a column is not looked at.
+    """
+    found = np.empty(shape[:2], dtype=np.int64)
+    pose_tops(
+        np.ascontiguousarray(is_metal), np.asarray(low_mm, dtype=np.float64), float(cell_mm),
+        np.ascontiguousarray(turn, dtype=np.float64), np.asarray(shift_mm, dtype=np.float64),
+        np.asarray(grid_low_mm, dtype=np.float64) + 0.5 * grid_cell_mm, float(grid_cell_mm), shape[2], found,
     )  # fmt: skip
     return found
 

@@ -80,9 +80,10 @@ def straight_sweeps(*, pieces: Sequence[Piece], axis: np.ndarray, starts_mm: np.
 
 
 def run_sweeps(
-    fields: Fields, sweeps: Sweeps, threads_count: int | None, *, cuts: bool, notes: bool = False
-) -> tuple[np.ndarray, np.ndarray]:
-    """Runs the moves in order on all three fields.
+    fields: Fields, sweeps: Sweeps, threads_count: int | None, *, cuts: bool, notes: bool = False,
+    along: tuple[int, ...] = (0, 1, 2),
+) -> tuple[np.ndarray, np.ndarray]:  # fmt: skip
+    """Runs the moves in order on all three fields, or on those `along` some axes alone: none asks another.
 
     Returns:  (n, 3) mm3 taken by each move, or mm, the longest metal shared; and (3, n, 4, 2) what was noted of each
               field, see kernels/noting.py, without rows where nothing was asked for.
@@ -99,9 +100,9 @@ def run_sweeps(
             pieces=sweeps.pieces, axis=sweeps.axis, starts=sweeps.starts[batch], ends=sweeps.ends[batch],
             arcs=sweeps.arcs[batch],
         )  # fmt: skip
-        runs = [_FieldRun(fields, k, part, cuts=cuts, notes=notes) for k in range(3)]
+        runs = [_FieldRun(fields, k, part, cuts=cuts, notes=notes) for k in along]
         _run_all(runs, threads)
-        for k, run in enumerate(runs):
+        for k, run in zip(along, runs, strict=True):
             results[batch, k] = run.lengths_mm() * (fields.cell_area_mm2(k) if cuts else 1.0)
             if notes:
                 seen[k, batch] = run.noted()

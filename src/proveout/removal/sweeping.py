@@ -19,6 +19,7 @@ def cut(
     starts_mm: np.ndarray,
     ends_mm: np.ndarray,
     threads_count: int | None = None,
+    along: tuple[int, ...] = (0, 1, 2),
 ) -> np.ndarray:
     """Takes the sweeps of a cutter out of the fields, move by move, in place.
 
@@ -27,7 +28,8 @@ def cut(
     Args:     pieces: the cutter's outline, tip at z = 0.   axis: (3,) unit vector from tip to shank, part frame.
               starts_mm, ends_mm: (n, 3) positions of the tip, part frame, not modified.
               fields: cut in place.   threads_count: threads to use, >= 1; None takes the machine's.
-    Returns:  (n, 3) mm3, removed by each move in the fields along x, y, z; >= 0.
+              along: axes of the fields that are cut, the others stay as they are.
+    Returns:  (n, 3) mm3, removed by each move in the fields along x, y, z; >= 0, and 0 in a field that is not cut.
     Raises:   BadInput when shapes are wrong or a number is not finite; OutOfRange when axis has no unit length.
     Valid:    any axis, also with moves along it, of no length, and with rays along it. The result does not depend
               on threads_count. Metal shorter than 1e-9 mm along a ray is taken away and counted as removed. Ends are
@@ -36,7 +38,7 @@ def cut(
     Checked:  tests/removal/test_sweeping.py
     """
     sweeps = straight_sweeps(pieces=pieces, axis=axis, starts_mm=starts_mm, ends_mm=ends_mm)
-    return run_sweeps(fields, sweeps, threads_count, cuts=True)[0]
+    return run_sweeps(fields, sweeps, threads_count, cuts=True, along=along)[0]
 
 
 def overlap_mm(

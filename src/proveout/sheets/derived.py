@@ -11,10 +11,9 @@ from proveout.model.proof import Proof
 from proveout.model.shop import Cutter, Noun, Shop
 from proveout.model.table_load import zero_at
 from proveout.model.work import Clamping, Vector
-from proveout.quantities.errors import OutOfRange
-from proveout.quantities.limits import GENERAL_LOWEST_MM, GENERAL_STEPS_MM, general_deviation_mm
 from proveout.quantities.units import MM_PER_INCH
 from proveout.sheets.boxes import top_mm
+from proveout.sheets.general_steps import GeneralStep, general_steps
 from proveout.sheets.pass_rows import PassRow, TiltSheet, pass_rows, tilt_sheet
 
 FREE_MM = 5.0  # clear air that the lifted dry run keeps above the metal
@@ -75,14 +74,6 @@ class Mark(Noun, frozen=True, kw_only=True):
     worst_ratio: float | None
 
 
-class GeneralStep(Noun, frozen=True, kw_only=True):
-    """One step of the general tolerance: sizes over over_mm up to and including up_to_mm may differ by deviation_mm."""
-
-    over_mm: float
-    up_to_mm: float
-    deviation_mm: float
-
-
 class ReadingSheet(Noun, frozen=True, kw_only=True):
     """The boxes of one inspection line: numbers of its pieces before the last; open_from: next without a box, or 0."""
 
@@ -116,7 +107,6 @@ class Derived(Noun, frozen=True, kw_only=True):
     mm_per_inch: for the shop that reads inches.
     ways_more: money a piece foreseen of each way of holding beyond that of the way taken; options_more: likewise of
     each way of filling the tables.  None for the one taken, and where none is.
-    coat_low_mm, coat_high_mm: least and largest inward offset of a face that has one; both 0 when none has.
     """
 
     holds_count: int
@@ -133,8 +123,6 @@ class Derived(Noun, frozen=True, kw_only=True):
     general: tuple[GeneralStep, ...]
     tables: tuple[TableSheet, ...]
     edges: tuple[EdgeSheet, ...]
-    coat_low_mm: float
-    coat_high_mm: float
     mm_per_inch: float
     ways_more: tuple[float | None, ...] = ()
     options_more: tuple[float | None, ...] = ()
@@ -195,29 +183,6 @@ def _of_clamping(plan: Plan, clamping: Clamping) -> ClampingSheet:
         rows=pass_rows(plan=plan, clamping=clamping),
         tilts={tilt.id: tilt_sheet(plan=plan, clamping=clamping, tilt=tilt) for tilt in clamping.tilts},
     )
-
-
-def general_steps(*, general_class: str, largest_mm: float) -> tuple[GeneralStep, ...]:
-    """Steps of the general tolerance that sizes up to largest_mm need; empty without a class.
-
-    Neighbouring steps of one deviation are joined; where the table ends, the steps end.
-    """
-    if not general_class:
-        return ()
-    made: list[GeneralStep] = []
-    low = GENERAL_LOWEST_MM
-    for top in GENERAL_STEPS_MM:
-        try:
-            deviation = general_deviation_mm(size_mm=top, general_class=general_class)
-        except OutOfRange:
-            break
-        if made and made[-1].deviation_mm == deviation:
-            low = made.pop().over_mm
-        made.append(GeneralStep(over_mm=low, up_to_mm=top, deviation_mm=deviation))
-        low = top
-        if largest_mm <= top:
-            break
-    return tuple(made)
 
 
 def reading_sheet(*, every_count: int, pieces_count: int, also: tuple[int, ...] = ()) -> ReadingSheet:
@@ -298,7 +263,7 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         )
     held = {clamping.id: clamping for clamping in plan.clampings}
     blocking = [proof for proof in plan.proofs if proof.blocks_release]
-    offsets = [offset for offset in plan.finishing.offset_mm.values() if offset > 0.0]
+    coats = [order.build_up_mm for order in plan.finish_orders if order.build_up_mm is not None]
     return Derived(
         holds_count=sum(proof.verdict == "holds" for proof in plan.proofs),
         fails_count=sum(proof.verdict == "fails" for proof in plan.proofs),
@@ -318,7 +283,11 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
             )
             for line in plan.inspection
         ),
-        general=general_steps(general_class=plan.part.general_tolerance, largest_mm=max(plan.part.size_mm)),
+        general=general_steps(
+            general_class=plan.part.general_tolerance,
+            largest_mm=max(plan.part.size_mm),
+            build_up_mm=(coats[0].low, coats[0].high) if coats else None,
+        ),
         tables=tuple(
             TableSheet(zeros_mm=tuple(zero_at(held[one.clamping_id], one.place) for one in load.laid))
             for load in plan.table_loads
@@ -326,8 +295,6 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
         edges=tuple(
             edge_sheet(use, pieces_count=max(plan.bars.blanks_count, plan.part.quantity)) for use in plan.cutter_uses
         ),
-        coat_low_mm=min(offsets, default=0.0),
-        coat_high_mm=max(offsets, default=0.0),
         mm_per_inch=MM_PER_INCH,
         ways_more=_beyond(
             [way.bound_each + way.tilts_each + way.leaning_each for way in plan.ways],

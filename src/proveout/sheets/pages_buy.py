@@ -28,8 +28,8 @@ def buy_page(writer: Writer) -> dict[str, Any] | None:
             b.heading(capital(writer.ink.words(*first)) if named else capital(NOBODY)),
             b.table(
                 [
-                    ("what", "1fr", "l"), ("count", "21", "r"), ("packs", "21", "r"),
-                    (writer.shop.currency, "18", "r"), ("working days", "22", "r"), ("why", "38", "l"),
+                    ("what", "44", "l"), ("count", "20", "r"), ("packs", "18", "r"),
+                    (writer.shop.currency, "17", "r"), ("working days", "22", "r"), ("why", "1fr", "l"),
                     ("ordered", "15", "c"),
                 ],
                 [_row(writer, k) for k in places], tight=True,
@@ -43,7 +43,8 @@ def _row(writer: Writer, index: int) -> list[b.Cell]:
     ink, line = writer.ink, writer.plan.purchases[index]
     at = ("plan", "purchases", index)
     what = writer.shop_name("cutters", line.what) if line.kind == "cutter" else writer.words(*at, "what")
-    count = "not known" if line.count is None else f"{ink.number(*at, 'count', digits=0)} {line.unit}"
+    unit = line.unit.removesuffix("s") if line.count == 1 else line.unit
+    count = "not known" if line.count is None else f"{ink.number(*at, 'count', digits=0)} {unit}"
     packs = "-"
     if line.packs_count is not None:
         packs = ink.number(*at, "packs_count", digits=0)

@@ -81,16 +81,20 @@ def edges_page(writer: Writer) -> dict[str, Any] | None:
     order = sorted(uses, key=lambda k: _place(writer, k))
     used: list[list[b.Cell]] = []
     for k in order:
-        piece, life, pieces, edges, spares, changes = _used(writer, k)
+        _, life, pieces, edges, spares, changes = _used(writer, k)
+        piece = " to ".join(
+            writer.ink.number("plan", "cutter_uses", k, "piece_s", end, unit="min", digits=2, bare=True)
+            for end in ("low", "high")
+        )
         used.append([*_loaded(writer, k), b.BOX, b.BOX, piece, life, pieces, edges, spares, changes])
     left: list[list[b.Cell]] = [[b.strong(_name(writer, k)), *_left(writer, k)] for k in order]
     blocks: list[b.Block] = [
         b.framed(NOT_IN_IT),
         b.table(
-            [("machine", "19", "l"), ("pocket", "12", "r"), ("cutter", "1fr", "l"), ("stick-out", "14", "r"),
-             ("measured", "17", "c"), ("min left now", "14", "c"), ("min a piece", "17", "r"), ("life, min", "11", "r"),
-             ("pieces an edge", "13", "r"), ("edges", "11", "r"), ("to buy", "10", "r"),
-             ("change before piece", "24", "r")], used, tight=True,
+            [("machine", "22", "l"), ("pocket", "12", "r"), ("cutter", "1fr", "l"), ("stick-out", "12", "r"),
+             ("measured", "15", "c"), ("min left now", "13", "c"), ("min a piece", "23", "r"), ("life, min", "10", "r"),
+             ("pieces an edge", "13", "r"), ("edges", "11", "r"), ("to buy", "9", "r"),
+             ("change before piece", "18", "r")], used, tight=True,
         ),
         {"kind": "may-break", "title": f"{TITLE}, minutes left", "note": "Minutes left stand on the next page."},
         b.heading("Left on the edge, min"),

@@ -6,17 +6,23 @@ from typing import Any
 
 from proveout.model.plan import NOT_KNOWN
 from proveout.sheets import blocks as b
+from proveout.sheets.asked_faces import asked_svg
 from proveout.sheets.coat_map import coat_map, coat_marks
+from proveout.sheets.marking_words import marking_block
 from proveout.sheets.names import capital
+from proveout.sheets.planned_days import stays
+from proveout.sheets.svg import svg_width_mm
 from proveout.sheets.writer import Writer
 
 TITLE = "Order to a finisher"
 MAP_TITLE = "Mask and rack map"
+MARKING_TITLE = "Where it is marked"
 MAP_MM = 180.0
 MASKS = "Plug and mask"
 NEXT_PAGE = "drawn on the next page"
 NO_MAP = "No map of masks and rack points could be drawn: go by the numbers in words."
 NO_RACK = "Ask before racking: nobody has said where the mark may lie."
+NUMBERS = "Their numbers are in the drawing at the end of the plan's papers, which goes with this order."
 FACES_MOST = 8  # more faces are not listed on a line
 COUNT = "Pieces counted when they come and again when they leave; every piece set aside is told"
 DO_NOT = "Do not strip and coat again without asking: the pieces come out off size."
@@ -30,6 +36,22 @@ def finisher_pages(writer: Writer) -> list[dict[str, Any]]:
         if order.thickness_mm is not None and writer.views is not None:
             made.append(map_page(writer, index))
     return made
+
+
+def _marked(writer: Writer, index: int) -> list[b.Block]:
+    """The part with the faces that are marked hatched; on a page of its own where the order leaves no room."""
+    marked = {id for one in writer.plan.finish_orders[index].markings for id in one.face_ids}
+    if not marked or writer.views is None:
+        return []
+    numbers = [note.balloon for note in writer.plan.survey.faces if note.face_id in marked]
+    svg = asked_svg(writer.views, writer.plan.survey, numbers=numbers)
+    alt = "Line drawing of the part; the faces that are marked are hatched and carry their numbers."
+    wide = min(MAP_MM, svg_width_mm(svg))
+    return [
+        {"kind": "may-break", "title": MARKING_TITLE, "note": "Where it is marked is drawn on the next page."},
+        b.heading(MARKING_TITLE),
+        b.pictures(b.picture(svg=svg, alt=alt, width_mm=wide, caption="Hatched: marked here. Not to scale.")),
+    ]
 
 
 def map_page(writer: Writer, index: int) -> dict[str, Any]:
@@ -79,8 +101,10 @@ def order_page(writer: Writer, index: int) -> dict[str, Any]:
     if order.thickness_mm is not None:
         drawn = "" if writer.views is None else NEXT_PAGE
         blocks += [b.heading(MASKS, more=drawn), _masks(writer, index), *_care(writer, index), *_rack(writer, index)]
-    elif order.show:
-        blocks += [b.heading("Faces that show"), b.para(_faces(writer, index, "show"))]
+    else:
+        blocks += marking_block(writer, index)
+        if order.show:
+            blocks += [b.heading("Faces that show"), b.para(f"{_faces(writer, index, 'show')} {NUMBERS}")]
     blocks += _readings(writer, index)
     ticks = [
         "One trial piece first: look at it, gauge it, then the lot",
@@ -93,6 +117,7 @@ def order_page(writer: Writer, index: int) -> dict[str, Any]:
             [], across=4,
             boxes=("our order no.", "sent on, packed by", "whom to ring", "back to"),
         ),
+        *_marked(writer, index),
     ]  # fmt: skip
     return b.page(sheet=TITLE, title=f"{TITLE} - {process}", blocks=blocks, one_page=True)
 
@@ -119,18 +144,22 @@ def _asked(writer: Writer, index: int) -> list[list[b.Cell]]:
         rows.append(["one load, for shade, with", b.strong(parts)])
     away = [ink.number(*at, f"days_{end}", digits=0) for end in ("low", "high")]
     days = away[0] if away[0] == away[1] else " to ".join(away)
+    planned = stays(writer, order.finisher_id)
     due = f"the whole order is wanted {ink.words(*at, 'due')}" if order.due else "no day said yet"
-    rows.append(["working days away", f"{days}; {due}"])
+    rows.append(["working days away", days if planned else f"{days}; {due}"])
+    rows += [["as planned", b.strong(words)] for words in planned]
     if order.after:
         rows.append(["then", ", ".join(ink.words(*at, "after", k) for k in range(len(order.after)))])
     return rows
 
 
 def _faces(writer: Writer, index: int, field: str) -> str:
-    """Faces by number, the largest first; of many the first and that there are more."""
-    ids: tuple[str, ...] = getattr(writer.plan.finish_orders[index], field)
-    named = writer.names.faces(ids[:FACES_MOST])
-    more = " and others, see the map" if len(ids) > FACES_MOST else ""
+    """Faces by number, the largest first; of many the first and that there are more, where a map shows those."""
+    order = writer.plan.finish_orders[index]
+    ids: tuple[str, ...] = getattr(order, field)
+    most = FACES_MOST if order.thickness_mm is not None and writer.views is not None else len(ids)
+    named = writer.names.faces(ids[:most])
+    more = " and others, see the map" if len(ids) > most else ""
     return f"{capital(writer.ink.words('plan', 'finish_orders', index, field, as_text=named))}{more}."
 
 

@@ -5,51 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from proveout.model.plan import NOT_KNOWN, Window
+from proveout.sheets import as_drawn, general_sizes
 from proveout.sheets import blocks as b
-from proveout.sheets.as_drawn import as_drawn
 from proveout.sheets.notes_words import notes_blocks
 from proveout.sheets.pages_places import prove_out_words
 from proveout.sheets.turned_words import first_piece_rows
 from proveout.sheets.writer import Writer
 
 LET_PASS = ("quality limit", "no bad piece")
+NEXT = "All other sizes, what is looked at by eye, and the signatures stand on the next page."
 SAMPLE_CAUTION = (
     "A sample lets lots with bad pieces pass. Whatever could hurt someone is gauged on every piece, or made so that it "
     "cannot go wrong."
 )
-
-
-def _general(writer: Writer) -> list[b.Block]:
-    """The limits of all sizes without their own, when the job names a class; they hold for the finished part."""
-    ink, derived = writer.ink, writer.derived
-    if not derived.general:
-        return []
-    rows: list[list[b.Cell]] = []
-    for i in range(len(derived.general)):
-        at = ("derived", "general", i)
-        over = ink.number(*at, "over_mm", digits=0 if derived.general[i].over_mm >= 1.0 else 1)
-        top = ink.number(*at, "up_to_mm", digits=0)
-        rows.append([over, top, b.strong(f"± {ink.number(*at, 'deviation_mm', digits=2)}"), b.BOX, b.BOX, b.BOX])
-    words = "Of the finished part; write down what was measured and where."
-    if writer.plan.finishing.coated_area_mm2 > 0.0 and derived.coat_high_mm > 0.0:
-        deep = [ink.number("derived", f"coat_{end}_mm", unit="mm", digits=3) for end in ("low", "high")]
-        deep = deep[:1] if deep[0] == deep[1] else deep
-        words += f" At the machine every coated face still lies {' to '.join(deep)} inside its finished place."
-    return [
-        b.heading(f"All other sizes: general tolerance {ink.words('plan', 'part', 'general_tolerance')} of ISO 2768-1"),
-        b.table(
-            [
-                ("over, mm", "22", "r"),
-                ("up to, mm", "22", "r"),
-                ("may differ by, mm", "32", "r"),
-                ("size, place", "1fr", "c"),
-                ("first piece", "28", "c"),
-                ("last piece", "28", "c"),
-            ],
-            rows,
-        ),
-        b.para(words),
-    ]
 
 
 def _place(writer: Writer, balloon: int) -> str:
@@ -148,7 +116,9 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         blocks = [
             b.framed("No size is written for this part: measure against the drawing and write the readings here.")
         ]
-    blocks += [*notes_blocks(writer), *as_drawn(writer), *_general(writer)]
+    title = "Inspection sheet - before coat" if is_coated else "Inspection sheet"
+    blocks.append({"kind": "may-break", "title": f"{title}, all else", "note": NEXT})
+    blocks += [*notes_blocks(writer), *as_drawn.at_the_machine(writer), *general_sizes.at_the_machine(writer)]
     blocks += [
         b.heading("By eye, every piece"),
         b.ticks(
@@ -160,7 +130,6 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         ),
         b.keys([], across=3, boxes=("first piece signed", "last piece signed", "set aside, how many")),
     ]
-    title = "Inspection sheet - before coat" if is_coated else "Inspection sheet"
     return b.page(sheet="Inspection sheet", title=title, blocks=blocks, one_page=True)
 
 

@@ -9,6 +9,7 @@ from proveout.sheets.derived import PACKED, PACKING
 from proveout.sheets.names import capital
 from proveout.sheets.pages_places import share_words
 from proveout.sheets.pages_saw import trial_blanks
+from proveout.sheets.planned_days import stays
 from proveout.sheets.svg import part_svg
 from proveout.sheets.writer import Writer
 
@@ -125,7 +126,7 @@ def route_page(writer: Writer) -> dict[str, Any]:
                     ("back on", "24", "c"),
                     ("pieces back", "24", "c"),
                 ],
-                [[words, *[b.BOX] * 6] for words in outside],
+                [[_with_days(writer, *line), *[b.BOX] * 6] for line in _outside_lines(writer)],
             ),
         ]
     blocks += [
@@ -147,11 +148,24 @@ def _hand_work(writer: Writer) -> str:
 
 def outside_work(writer: Writer) -> list[str]:
     """The kinds of outside work that the plan pays for, in its order; the coat when nothing names it."""
+    return [words for words, _ in _outside_lines(writer)]
+
+
+def _outside_lines(writer: Writer) -> list[tuple[str, str]]:
+    """The same, each with the finisher's id, empty where the shop knows none."""
     ink, plan = writer.ink, writer.plan
-    named = [
-        ink.words("plan", "cost", "lines", i, "text", as_text=line.text.removeprefix(OUTSIDE))
-        for i, line in enumerate(plan.cost.lines)
-        if line.text.startswith(OUTSIDE)
-    ]
+    finishers = {finisher.process: finisher.id for finisher in writer.shop.finishers}
+    named: list[tuple[str, str]] = []
+    for i, line in enumerate(plan.cost.lines):
+        if line.text.startswith(OUTSIDE):
+            process = line.text.removeprefix(OUTSIDE)
+            words = ink.words("plan", "cost", "lines", i, "text", as_text=process)
+            named.append((words, finishers.get(process, "")))
     is_coated = plan.finishing.coated_area_mm2 > 0.0
-    return named or (["coat"] if is_coated else [])
+    return named or ([("coat", "")] if is_coated else [])
+
+
+def _with_days(writer: Writer, words: str, finisher_id: str) -> str:
+    """Outside work with the days that the order's schedule has for it."""
+    days = stays(writer, finisher_id)
+    return f"{words}; as planned {'; '.join(days)}" if days else words

@@ -6,12 +6,13 @@ import io
 from typing import Any
 
 from proveout.sheets import blocks as b
+from proveout.sheets.marking_words import marking_ticks
 from proveout.sheets.names import digest_words
 from proveout.sheets.writer import NOT_SHOWN, Writer
 
 TITLE = "Kit and pack sheet"
 LABELS = "Lot labels"
-LABEL_ROWS, LABEL_COLUMNS = 6, 2
+LABEL_ROWS, LABEL_COLUMNS = 5, 2  # a sixth row leaves no room for what stands at the head of a plan not ready
 UNSEEN = "too light to see on this scale - COUNT it"
 SEEN = "a missing one shows on the scale"
 UNKNOWN = "not shown: weigh"
@@ -93,6 +94,7 @@ def pack_page(writer: Writer) -> dict[str, Any]:
         b.ticks(
             [
                 "Each piece looked at in good light: show faces clean, shade like the sample",
+                *marking_ticks(writer),
                 "Piece and bag apart, so that nothing rubs on the way",
                 "Right part, right revision, lot label on box and slip; the code of the label read back",
                 "Only pieces that passed the receiving check",

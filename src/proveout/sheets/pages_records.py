@@ -5,6 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from proveout.sheets import blocks as b
+from proveout.sheets.as_drawn import as_drawn
+from proveout.sheets.general_sizes import once_back
+from proveout.sheets.marking_words import marking_ticks
 from proveout.sheets.pages_front import OUTSIDE, outside_work
 from proveout.sheets.pages_pack import lot_text, square_code_svg
 from proveout.sheets.writer import Writer
@@ -32,7 +35,7 @@ def receiving_page(writer: Writer) -> dict[str, Any] | None:
         ),
     ]  # fmt: skip
     if plan.finishing.coated_area_mm2 > 0.0:
-        blocks += _coat_blocks(writer)
+        blocks += [*_coat_blocks(writer), *as_drawn(writer), *once_back(writer)]
     blocks += [
         b.heading("By eye, every piece"),
         b.ticks(
@@ -41,6 +44,7 @@ def receiving_page(writer: Writer) -> dict[str, Any] | None:
                 "Rack marks only where they may be",
                 "No burn or chip on an edge, no powder, no stain, no weeping hole",
                 "No bare place that was to be coated, no coat where a mask was",
+                *marking_ticks(writer),
             ]
         ),
         b.heading("Thickness, one reading a piece on a flat away from edges", more=_thickness(writer)),

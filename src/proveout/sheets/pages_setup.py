@@ -283,10 +283,10 @@ def _pass_table(writer: Writer, index: int) -> b.Block:
             writer.row_minutes(clamping.id, number),
         ]
         rows.append(row)
-    columns = [("pass", "31", "l"), ("where", "1fr", "l"), ("pocket", "14", "r")]
+    columns = [("pass", "29", "l"), ("where", "1fr", "l"), ("pocket", "13", "r")]
     if turns:
-        columns += [("A", "15", "r"), ("C", "15", "r")]
-    columns += [("1/min", "15", "r"), ("mm/min", "16", "r"), ("lowest Z", "18", "r"), ("min:s", "15", "r")]
+        columns += [("A", "14", "r"), ("C", "15", "r")]
+    columns += [("1/min", "14", "r"), ("mm/min", "15", "r"), ("lowest Z", "16", "r"), ("min:s", "14", "r")]
     return b.table(columns, rows, tight=True)
 
 

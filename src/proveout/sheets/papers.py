@@ -8,6 +8,7 @@ from typing import Any
 
 from proveout.model.job import part_title
 from proveout.model.plan import Plan
+from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Shop
 from proveout.quantities.errors import InternalError
 from proveout.sheets.names import digest_words
@@ -74,14 +75,18 @@ def papers_pdf(
     fingerprint: str,
     views: PartViews | None = None,
     batch: OfBatch | None = None,
+    schedule: tuple[ScheduledStep, ...] = (),
 ) -> bytes:
     """The papers as PDF bytes, the same for the same plan and batch.
 
     drawings: by clamping id, made along operator_view and end_view; a missing one leaves the box of the part.
     fingerprint: digest of plan.json, printed on every page.   views: of the part, for the page of its numbers.
     batch: that they are made for, printed on every page with its waivers; None for the papers of a plan.
+    schedule: the part's own steps of the order's schedule, for the days outside; empty where nothing was scheduled.
     """
-    writer = Writer(plan=plan, shop=shop, drawings=drawings, fingerprint=fingerprint, views=views, batch=batch)
+    writer = Writer(
+        plan=plan, shop=shop, drawings=drawings, fingerprint=fingerprint, views=views, batch=batch, schedule=schedule
+    )
     return typeset(papers_document(writer))
 
 

@@ -18,12 +18,16 @@ from proveout.sheets.picture import Line, Picture
 Array = NDArray[np.float64]
 LETTER_MM = 3.7  # 10.5 points
 ARROW_MM = 13.0  # of the zero mark
-SIDE_MM = 3.6  # between two letters that would lie over each other
-TIP_MM = 4.6  # from an arrow's end to the middle of its letter
+HEAD_MM = 2.4  # of an arrow
+LEAST_SEEN = 0.15  # share of an axis that must lie in the picture for its arrow to be drawn
+SIDE_MM = 3.6  # a letter moves aside by
+CLEAR_MM = 2.0  # from the middle of a letter to any arrow, at least
+TIP_MM = 4.6  # from the end of an arrow's shaft to the middle of its letter
 TOP_MM = 1.0  # clear paper above the highest sign
 LEAST_WIDTH_MM = 52.0  # labels and caption of the operator's picture fit
 HATCHES = {"hatch": (2.6, 1.0, 0.16), "lining": (1.8, -1.0, 0.32)}  # spacing, slope, width of the strokes, mm
 BUNDLE_MM = 86.0  # the picture of a bundle, two to a row
+FLAT_MM = 5.0  # bars drawn lower than this hold no letter
 LABEL_MM = 19.0  # width of "moving jaw"
 FONT = "Libertinus Serif, Georgia, serif"
 STROKES = {
@@ -77,7 +81,7 @@ class Paper:
         weight = ' font-weight="bold"' if strong else ""
         common = f'x="{_n(x_mm)}" y="{_n(y_mm)}" text-anchor="{anchor}"{weight}'
         self.parts.append(
-            f'<text {common} stroke="#fff" stroke-width="1.1" stroke-linejoin="round" aria-hidden="true" '
+            f'<text {common} fill="#fff" stroke="#fff" stroke-width="1.1" stroke-linejoin="round" aria-hidden="true" '
             f'class="rim">{escape(text)}</text><text {common}>{escape(text)}</text>'
         )
 
@@ -111,6 +115,11 @@ def hatched(outline: Array, *, spacing_mm: float, slope: float) -> list[Array]:
             ends = np.array([start, end])
             strokes.append(np.column_stack([(ends - slope * c) / 2.0, (slope * ends + c) / 2.0]))
     return strokes
+
+
+def svg_width_mm(svg: str) -> float:
+    """The width of a picture that a Paper wrote."""
+    return float(svg.split('width="', 1)[1].split("mm", 1)[0])
 
 
 class Placing(Protocol):
@@ -154,27 +163,49 @@ class Fit:
 
 
 def _zero_mark(paper: Paper, at: Array, picture: Picture) -> None:
+    """The arrows of the axes, then their names: a name never lies on an arrow, not even on that of another axis."""
     x, y = float(at[0]), float(at[1])
-    named: list[tuple[float, float]] = []
+    arrows: list[tuple[str, Array, Array]] = []  # name, way along the paper, end of the shaft
     for name, dx, dy in picture.axes:
         size = float(np.hypot(dx, dy))
-        if size < 0.15:
-            continue
-        ex, ey = x + dx * ARROW_MM, y - dy * ARROW_MM
+        if size >= LEAST_SEEN:
+            arrows.append((name, np.array([dx, -dy]) / size, np.array([x + dx * ARROW_MM, y - dy * ARROW_MM])))
+    for _, (ux, uy), (ex, ey) in arrows:
         paper.path(np.array([[x, y], [ex, ey]]), fill="none", width_mm=1.3)
         paper.parts[-1] = paper.parts[-1].replace('stroke="#000"', 'stroke="#fff"')
         paper.path(np.array([[x, y], [ex, ey]]), fill="none", width_mm=0.45)
-        ux, uy = dx / size, -dy / size
         head = np.array(
-            [[ex + ux * 2.4, ey + uy * 2.4], [ex - uy * 0.9, ey + ux * 0.9], [ex + uy * 0.9, ey - ux * 0.9]]
+            [[ex + ux * HEAD_MM, ey + uy * HEAD_MM], [ex - uy * 0.9, ey + ux * 0.9], [ex + uy * 0.9, ey - ux * 0.9]]
         )
         paper.path(head, fill="#000", width_mm=0.0, closed=True)
-        tx, ty = ex + ux * TIP_MM, ey + uy * TIP_MM + 1.3
-        # two axes that look alike from here share an arrow: their names stand side by side
-        tx += SIDE_MM * sum(math.hypot(tx - a, ty - b) < SIDE_MM for a, b in named)
-        named.append((tx, ty))
-        paper.words(name, tx, ty, strong=True)
+    tips = [end + way * HEAD_MM for _, way, end in arrows]
+    named: list[Array] = []
+    for name, way, end in arrows:
+        middle = _clear_place(end + way * TIP_MM, way, start=np.array([x, y]), tips=tips, named=named)
+        named.append(middle)
+        paper.words(name, float(middle[0]), float(middle[1]) + 1.3, strong=True)
     _disc(paper, x, y, 1.9)
+
+
+def _clear_place(middle: Array, way: Array, *, start: Array, tips: list[Array], named: list[Array]) -> Array:
+    """Where an axis's name stands: behind its tip, else beside it, to the right first, clear of arrows and names."""
+    across = np.array([-way[1], way[0]])
+    aside = across * (SIDE_MM if (across[0], -across[1]) > (0.0, 0.0) else -SIDE_MM)
+    places = [middle + k * aside for k in (0, 1, -1, 2, -2)]
+    clear = (
+        place
+        for place in places
+        if all(_from_line_mm(place, start, tip) >= CLEAR_MM for tip in tips)
+        and all(float(np.hypot(*(place - other))) >= SIDE_MM - 0.1 for other in named)
+    )
+    return next(clear, middle)
+
+
+def _from_line_mm(point: Array, start: Array, end: Array) -> float:
+    """How far a point is from a straight piece of line; both ends may be one."""
+    along = end - start
+    share = float(np.clip((point - start) @ along / max(float(along @ along), 1e-12), 0.0, 1.0))
+    return float(np.hypot(*(point - start - share * along)))
 
 
 def _disc(paper: Paper, x: float, y: float, r: float) -> None:
@@ -315,8 +346,9 @@ def bundle_svg(*, bar_mm: tuple[float, float], sheet: PatternSheet, pattern: Bar
     letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
     unit = min(26.0 / max(width, height), (BUNDLE_MM - 8.0) / (across * width), 34.0 / (sheet.layers_count * height))
     w, h = width * unit, height * unit
-    paper = Paper(width_mm=BUNDLE_MM, height_mm=h * sheet.layers_count + 9.0)
-    x0, y0 = 3.0, 2.0
+    is_flat = h < FLAT_MM  # its letters stand above and below the bundle
+    x0, y0 = 3.0, 6.5 if is_flat else 2.0
+    paper = Paper(width_mm=BUNDLE_MM, height_mm=h * sheet.layers_count + y0 + 7.0)
     floor = y0 + h * sheet.layers_count
     for place in range(pattern.bundle_count):
         row, column = divmod(place, across)
@@ -325,7 +357,8 @@ def bundle_svg(*, bar_mm: tuple[float, float], sheet: PatternSheet, pattern: Bar
         box = np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]])
         paper.path(box, fill="#fff", width_mm=0.7 if outer else 0.35, closed=True)
         if outer:
-            paper.words(letters[place % 26], x + w / 2.0, y + h / 2.0 + 1.3, strong=True)
+            flat = floor + 5.0 if row == 0 else y - 1.5
+            paper.words(letters[place % 26], x + w / 2.0, flat if is_flat else y + h / 2.0 + 1.3, strong=True)
     paper.path(
         np.array([[x0 - 2.0, y0 - 1.0], [x0 - 2.0, floor], [x0 + across * w + 3.0, floor]]), fill="none", width_mm=0.9
     )

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof, weakest_first
+from proveout.model.schedule import ScheduledStep
 from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Clamping
 from proveout.sheets.derived import Derived, Mark, derive, mark_of
@@ -35,6 +36,7 @@ class Writer:
     Args:     plan, shop: what is printed.   drawings: hidden-line drawings by clamping id, may lack any.
               fingerprint: digest of plan.json.   views: of the part for its numbers, None when nobody drew them.
               batch: that the papers are made for, None for those of a plan.
+              schedule: what of an order's schedule is of this part, empty where nothing was scheduled.
               marked: mark everything printed, for tests.
     """
 
@@ -47,12 +49,13 @@ class Writer:
         fingerprint: str,
         views: PartViews | None = None,
         batch: OfBatch | None = None,
+        schedule: tuple[ScheduledStep, ...] = (),
         marked: bool = False,
     ) -> None:
         self.plan, self.shop, self.drawings, self.fingerprint = plan, shop, drawings, fingerprint
-        self.views, self.batch = views, batch
+        self.views, self.batch, self.schedule = views, batch, schedule
         self.derived: Derived = derive(plan=plan, shop=shop)
-        self.ink = Ink(roots={"plan": plan, "shop": shop, "derived": self.derived}, marked=marked)
+        self.ink = Ink(roots={"plan": plan, "shop": shop, "derived": self.derived, "schedule": schedule}, marked=marked)
         self.names = Names(plan=plan, shop=shop)
 
     def words(self, *address: str | int) -> str:

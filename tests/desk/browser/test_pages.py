@@ -9,7 +9,7 @@ from typing import get_type_hints
 from urllib.parse import quote
 
 import pytest
-from desk.browser.watching import DESK, PHONE, Look, Watch, told
+from desk.browser.watching import CHANGE, DESK, PHONE, Look, Watch, told
 from fastapi.responses import HTMLResponse
 from fastapi.routing import APIRoute
 from playwright.sync_api import Browser, Page
@@ -29,14 +29,18 @@ SAMPLES_OF = {
     "/batches/{name}": {"name": "B-1"},
     "/batches/{batch}/charts": {"batch": "B-1"},
     "/batches/{batch}/close-out": {"batch": "B1"},
+    "/changes/{id}": {"id": CHANGE},
     "/shop/{kind}/new": {"kind": "crib.cutter"},
     "/shop/{kind}/{number}": {"kind": "machine", "number": "1"},
     "/floor/{station}": {"station": "mill-3"},
     "/floor/{station}/{step}/{batch}": {"station": "mill-3", "step": "op1", "batch": "B1"},
 }
 """The same for one page."""
-OF_ITS_OWN = {"/parts/{address}/check/{id}", "/parts/{address}/tries/{id}", "/parts/{address}/revision/{id}"}
-"""Pages that are there only after something was asked for: test_story.py comes by them."""
+OF_ITS_OWN = {
+    "/parts/{address}/check/{id}", "/parts/{address}/tries/{id}", "/parts/{address}/revision/{id}", "/sign-in",
+    "/own-password",
+}  # fmt: skip
+"""Pages that are there only after something was asked for, or where people sign in: test_story.py and test_https.py."""
 
 
 def addresses() -> Iterator[str]:

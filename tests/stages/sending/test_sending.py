@@ -10,6 +10,7 @@ from proveout.model.concerns import Concern
 from proveout.model.features import Feature
 from proveout.model.finish_order import FinishOrder
 from proveout.model.job import Coat, Job, Size
+from proveout.model.marking import Marking
 from proveout.model.plan import BarsPlan
 from proveout.model.proof import Decision, Proof
 from proveout.model.shop import Finisher
@@ -27,6 +28,7 @@ THIN = Concern(
     id="t", kind="thin wall", subject="wall of slot", face_ids=("top",), found=0.8, limit=1.5, sense="at least",
     unit="mm", text="Wall of slot: 0.8 thick.", change="", source="workshop-practice", is_practice=True,
 )  # fmt: skip
+MARK = Marking(finisher="laser", text="EX-9", face_ids=("top",), where="in the middle", height_mm=3.0)
 
 
 def bars(count: int) -> BarsPlan:
@@ -40,7 +42,7 @@ def job(*sizes: Size, some: Coat | None = None, alloy: str = "6061-T6", show: tu
     named = msgspec.structs.replace(some or coat(), finisher="hard", certificate=True)
     made = job_of(*sizes, coat=named)
     part = msgspec.structs.replace(made.part, alloy=alloy)
-    return msgspec.structs.replace(made, part=part, show_faces=show, other_finishers=("laser",))
+    return msgspec.structs.replace(made, part=part, show_faces=show, other_finishers=("laser",), markings=(MARK,))
 
 
 def sent(
@@ -230,3 +232,24 @@ def test_a_build_up_is_known_no_better_than_the_worst_it_comes_from() -> None:
 
 def test_a_part_without_a_coat_and_finishers_sends_nothing() -> None:
     assert sent(job_of()) == Decision(value=(), proofs=())
+
+
+def test_a_finisher_who_marks_is_told_what_and_where_and_nobody_else_is() -> None:
+    coat_order, laser = sent(job()).value
+    assert (coat_order.markings, laser.markings) == ((), (MARK,))
+    assert not any("mark" in words for words in laser.lacks)
+
+
+def test_an_order_to_a_finisher_who_marks_asks_for_what_nobody_said_of_it() -> None:
+    silent = sent(msgspec.structs.replace(job(), markings=()))
+    assert any("what is marked, on which face" in words for words in silent.value[1].lacks)
+    assert not any("marked" in words for words in silent.value[0].lacks)
+    assert proof(silent, "laser:order-says-all").verdict == "not shown"
+    for said, lack in (
+        (msgspec.structs.replace(MARK, face_ids=()), "on which face"),
+        (msgspec.structs.replace(MARK, face_ids=("gone",)), "gone is not in the STEP file"),
+        (msgspec.structs.replace(MARK, where=""), "where on it"),
+        (msgspec.structs.replace(MARK, height_mm=None), "how high"),
+    ):
+        lacks = sent(msgspec.structs.replace(job(), markings=(said,))).value[1].lacks
+        assert any(lack in words and "EX-9" in words for words in lacks)

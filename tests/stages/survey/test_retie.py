@@ -20,6 +20,7 @@ from proveout.intake.drafts import draft_job
 from proveout.intake.job_file import job_from_text
 from proveout.intake.toml_edit import set_value
 from proveout.model.job import Job
+from proveout.model.marking import Marking
 from proveout.model.run import Run
 from proveout.model.solid import ReadSolid, Solid
 from proveout.model.work import Survey
@@ -208,6 +209,22 @@ def test_a_symmetric_part_is_tied_where_both_ways_mean_the_same() -> None:
     new = solid_of(transformed(twins(), degrees=90.0))
     found = retied(job=drafted(old, sizes), solid=new, survey=surveyed(new))
     assert {b.id for b in found.job.balloons} >= {hole.id for hole in surveyed(new).holes}
+
+
+def test_a_marked_face_is_known_again_and_a_symmetric_part_is_refused(job: Job) -> None:
+    """The finisher would put the words on the wrong side."""
+    face = next(balloon for balloon in job.balloons if balloon.id.startswith("plane +x"))
+    marked = msgspec.structs.replace(job, markings=(Marking(finisher="laser", text="A", face_ids=(face.id,)),))
+    new = solid_of(transformed(plate(), degrees=90.0))
+    found = retied(job=marked, solid=new, survey=surveyed(new)).job.markings[0].face_ids
+    assert len(found) == 1
+    assert found[0].startswith("plane +y")
+    old, alike = solid_of(twins()), solid_of(transformed(twins(), degrees=90.0))
+    blank = drafted(old)
+    side = next(balloon.id for balloon in blank.balloons if balloon.id.startswith("plane +x"))
+    only = msgspec.structs.replace(blank, markings=(Marking(finisher="laser", text="A", face_ids=(side,)),))
+    with pytest.raises(BadInput, match="alike in several ways"):
+        retied(job=only, solid=alike, survey=surveyed(alike))
 
 
 def test_sides_of_the_solid_turn_with_it(job: Job) -> None:

@@ -196,6 +196,35 @@ def test_a_batch_holds_set_ups_saw_programming_prove_out_and_jaws() -> None:
     assert (per["programming"], per["op1: set up"]) == ("design", "batch")
 
 
+def test_soft_jaws_take_the_minutes_of_their_own_passes_beside_the_owners() -> None:
+    """worked: 400 s by the passes at +-15 %, and 1200 that the shop file has for getting the pair ready."""
+    work = plan_of(one_pass(1, "A", 1), one_pass(2, "A", 1)), (clamping(1), clamping(2, "soft"))
+    bare, cut = times(*work), times(*work, pockets_s={"op2": 400.0, "op9": 77.0})
+    made = {one.text: one for one in cut.value.lines if "a pair of soft" in one.text}
+    pocket = made.pop("op2: cut the pocket of a pair of soft, by its own passes")
+    ready = made.pop("op2: get a pair of soft ready to be cut, by the shop file")
+    assert made == {}
+    assert (pocket.seconds.low, pocket.seconds.nominal, pocket.seconds.high) == pytest.approx((340.0, 400.0, 460.0))
+    assert (pocket.station, pocket.per, pocket.cause) == ("mill", "design", "once")
+    assert (ready.seconds.nominal, ready.seconds.strength) == (1200.0, "owner's guess")
+    assert cut.value.batch_s.nominal - bare.value.batch_s.nominal == pytest.approx(400.0)
+    (alone,) = [one for one in bare.value.lines if "a pair of soft" in one.text]
+    assert alone.text == "op2: machine a pair of soft, by the shop file"
+
+
+def test_a_pocket_is_cut_as_long_as_this_machine_clears() -> None:
+    """worked: 400 s by the passes, and this machine takes 1.2 to 1.6 times, mostly 1.4, as long to clear."""
+    slow = Fact(low=1.2, nominal=1.4, high=1.6, unit="ratio", source="batches", strength="measured here")
+    mill = msgspec.structs.replace(MILL, minutes=MinuteFactors(roughing=slow))
+    soft = msgspec.structs.replace(SOFT, make_s=0.0)
+    found = times(
+        plan_of(one_pass(1, "A", 1)), (clamping(1, "soft"),), machines=(mill,), jaws=(soft,), pockets_s={"op1": 400.0}
+    )  # fmt: skip
+    pocket = line(found, "cut the pocket")
+    assert (pocket.low, pocket.nominal, pocket.high) == pytest.approx((480.0, 560.0, 640.0))
+    assert not any("by the shop file" in one.text for one in found.value.lines)
+
+
 def test_trial_blanks_take_a_piece_s_minutes_in_every_clamping_and_are_gauged_there() -> None:
     """worked: 3 of them, each one pass at +-15 %, load 30 (20 to 45) and blow-off 10 in both clampings; then gauge 25
     and edges 55 while the machine waits. At best all of it is within proving out; neither blast, coat nor box."""

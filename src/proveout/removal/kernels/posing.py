@@ -44,6 +44,36 @@ def pose_depths(
 
 
 @njit(cache=True, nogil=True)
+def pose_tops(
+    is_metal: np.ndarray, low: np.ndarray, cell: float, turn: np.ndarray, shift: np.ndarray, first: np.ndarray,
+    step: float, layers: int, found: np.ndarray,
+) -> None:  # fmt: skip
+    """Fills found (nx, ny) with the number of the highest layer of a grid with metal of the body, -1 for none.
+
+    is_metal: cells of the body, with air beside them.   layers: of the grid, from first[2] up, the others as of
+    pose_depths. The middle of a cell lies in metal where pose_depths is above 0; what lies lower is not looked at.
+    """
+    nx, ny, nz = is_metal.shape
+    for i in range(found.shape[0]):
+        x = first[0] + step * i - shift[0]
+        for j in range(found.shape[1]):
+            y = first[1] + step * j - shift[1]
+            u = turn[0, 0] * x + turn[1, 0] * y
+            v = turn[0, 1] * x + turn[1, 1] * y
+            w = turn[0, 2] * x + turn[1, 2] * y
+            found[i, j] = -1
+            for k in range(layers - 1, -1, -1):
+                z = first[2] + step * k - shift[2]
+                at_x = (u + turn[2, 0] * z - low[0]) / cell
+                at_y = (v + turn[2, 1] * z - low[1]) / cell
+                at_z = (w + turn[2, 2] * z - low[2]) / cell
+                is_within = 0.0 <= at_x < nx and 0.0 <= at_y < ny and 0.0 <= at_z < nz
+                if is_within and is_metal[int(at_x), int(at_y), int(at_z)]:
+                    found[i, j] = k
+                    break
+
+
+@njit(cache=True, nogil=True)
 def splat(
     points: np.ndarray, turn: np.ndarray, shift: np.ndarray, above: float, page: np.ndarray, low: np.ndarray,
     cell: float, near: np.ndarray,

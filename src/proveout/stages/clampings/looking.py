@@ -40,7 +40,11 @@ class Shopfloor:
         return (machine.setup_s / max(1, self.quantity) + self.load_s.low) * machine.rate_per_h / S_PER_H
 
     def jaws_each(self, jaws: Jaws, machine: Machine) -> float:
-        """Money a piece for jaws made for the part, a pair a clamping: their plates and the time on the mill."""
+        """Money a piece for jaws made for the part, a pair a clamping: their plates and the time on the mill.
+
+        The time is the owner's: the passes of their pocket follow from the clamping that is
+        chosen here and are counted later.
+        """
         if jaws.make_s <= 0.0:
             return 0.0
         return (jaws.price + jaws.make_s * machine.rate_per_h / S_PER_H) / max(1, self.quantity)

@@ -22,6 +22,8 @@ Integers = NDArray[np.int64]
 CHORD_MM = 0.01
 """Arcs are followed by chords that leave them by at most this."""
 MIRROR = np.diag([-1.0, 1.0, 1.0])
+UPRIGHT = (2,)
+"""Of fields whose cells are asked only by their rays along z."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,20 +73,64 @@ class Stuff:
             cuts=tuple(one.moved(turn, np.zeros(3)) for one in self.cuts), raw_mm=raw, mirror_of=self,
         )  # fmt: skip
 
-    def fields(self, *, turn: Floats, shift_mm: Floats, low_mm: Floats, high_mm: Floats, pitch_mm: float) -> Fields:
-        """The metal in a pose, as far as it lies within a box."""
+    def fields(
+        self, *, turn: Floats, shift_mm: Floats, low_mm: Floats, high_mm: Floats, pitch_mm: float,
+        along: tuple[int, ...] = (0, 1, 2),
+    ) -> Fields:  # fmt: skip
+        """The metal in a pose, as far as it lies within a box. along: axes of the rays that are true."""
         found = mesh_fields(
             self.points_mm @ turn.T + shift_mm, self.triangles, low_mm=low_mm, high_mm=high_mm, pitch_mm=pitch_mm
         )
         for one in self.cuts:
-            take(found, one.moved(turn, shift_mm))
+            take(found, one.moved(turn, shift_mm), along=along)
         return found
 
+    def begins_as(self, other: Stuff) -> bool:
+        """Whether the other one, cut further or not, is this one: the same mesh, and its cuts come first among ours."""
+        return (
+            self.points_mm is other.points_mm and self.triangles is other.triangles
+            and len(other.cuts) <= len(self.cuts)
+            and all(one is its for one, its in zip(self.cuts, other.cuts, strict=False))
+        )  # fmt: skip
 
-def take(fields: Fields, cuts: Cuts) -> None:
-    """Takes the sweeps out of the fields, in place."""
+
+@dataclass(frozen=True, kw_only=True)
+class Standing:
+    """A body in its own place on two grids; of the coarse one only the rays along z are true."""
+
+    stuff: Stuff
+    fine: Fields
+    coarse: Fields
+
+
+def standing(
+    stuff: Stuff, known: Sequence[Standing], *, pitch_mm: float, coarse: tuple[Floats, Floats, float]
+) -> Standing:
+    """A body on a fine grid about it and on a coarse one: low and high corner, and the size of its cells.
+
+    known: others, of which one of the same mesh lies on the same two grids. What begins as one of them is only cut on.
+    """
+    low, high = stuff.points_mm.min(axis=0), stuff.points_mm.max(axis=0)
+    begun = max(
+        (one for one in known if stuff.begins_as(one.stuff)), key=lambda one: len(one.stuff.cuts), default=None
+    )  # fmt: skip
+    if begun is None:
+        bare, still = replace(stuff, cuts=()), {"turn": np.eye(3), "shift_mm": np.zeros(3)}
+        # a box that ends where the metal ends would have its outermost rays in the faces
+        fields = bare.fields(**still, low_mm=low - pitch_mm, high_mm=high + pitch_mm, pitch_mm=pitch_mm)
+        cells = bare.fields(**still, low_mm=coarse[0], high_mm=coarse[1], pitch_mm=coarse[2])
+        begun = Standing(stuff=bare, fine=fields, coarse=cells)
+    found = Standing(stuff=stuff, fine=begun.fine.copy(), coarse=begun.coarse.copy())
+    for one in stuff.cuts[len(begun.stuff.cuts) :]:
+        take(found.fine, one)
+        take(found.coarse, one, along=UPRIGHT)
+    return found
+
+
+def take(fields: Fields, cuts: Cuts, *, along: tuple[int, ...] = (0, 1, 2)) -> None:
+    """Takes the sweeps out of the fields, in place; out of those along some axes alone where only they are asked."""
     axis = cuts.axis / np.linalg.norm(cuts.axis)
-    cut(fields, pieces=cuts.pieces, axis=axis, starts_mm=cuts.starts_mm, ends_mm=cuts.ends_mm)
+    cut(fields, pieces=cuts.pieces, axis=axis, starts_mm=cuts.starts_mm, ends_mm=cuts.ends_mm, along=along)
 
 
 def cuts_of(

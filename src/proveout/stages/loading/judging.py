@@ -17,8 +17,8 @@ from proveout.model.loading import Pose
 from proveout.model.run import Run
 from proveout.removal.apart import shared, thickest_mm, without
 from proveout.removal.fields import Fields
-from proveout.stages.loading.bodies import MIRROR, Cuts, Stuff, take
-from proveout.stages.loading.metal import Cells, cells_of, grid_size, thick_apart_mm
+from proveout.stages.loading.bodies import MIRROR, UPRIGHT, Cuts, Standing, Stuff, standing, take
+from proveout.stages.loading.metal import Cells, PosedCells, cells_of, grid_size, thick_apart_mm
 from proveout.stages.loading.naming import way_words
 from proveout.stages.loading.readings import Shape, shape_of_cells, shape_of_fields
 from proveout.stages.loading.sites import Posed
@@ -86,7 +86,8 @@ def judge(
     """
     box_low, box_high = right.points_mm.min(axis=0), right.points_mm.max(axis=0)
     pitch = _pitch_mm(box_low, box_high)
-    own = _grown(right, {}, pitch)
+    stands: list[Standing] = []
+    own = _grown(right, {}, pitch, stands)
     low, high = own.hull_mm.min(axis=0), own.hull_mm.max(axis=0)
     grid_low, grid_high = low - MARGIN_MM, high + np.array([MARGIN_MM, MARGIN_MM, 2.0])
     still = {"turn": np.eye(3), "shift_mm": np.zeros(3)}
@@ -95,10 +96,12 @@ def judge(
     for one in cuts:
         take(kept, one)
     cell_low, cell_high = grid_size(low, high, own.cells.cell_mm)
-    coarse = cells_of(right.fields(**still, low_mm=cell_low, high_mm=cell_high, pitch_mm=own.cells.cell_mm))
+    coarse = cells_of(
+        right.fields(**still, low_mm=cell_low, high_mm=cell_high, pitch_mm=own.cells.cell_mm, along=UPRIGHT)
+    )
     whole = Fields.from_box(low_mm=cell_low, high_mm=cell_high, pitch_mm=own.cells.cell_mm)
     for one in cuts:
-        take(whole, one)
+        take(whole, one, along=UPRIGHT)
     left = cells_of(whole)
     swept = Cells(low_mm=left.low_mm, cell_mm=left.cell_mm, is_metal=~left.is_metal)
     found: list[Laid] = []
@@ -108,7 +111,7 @@ def judge(
     grown_by_id: dict[int, _Grown] = {}
     for stuff in (right, *others):
         run.check("loading", f"{subject} {stuff.what}".strip())
-        grown = own if stuff is right else _grown(stuff, grown_by_id, pitch)
+        grown = own if stuff is right else _grown(stuff, grown_by_id, pitch, stands)
         grown_by_id[id(stuff)] = grown
         poses = seated_poses(grown.body, vise, is_formed=form is not None)
         if stuff is right:
@@ -167,17 +170,18 @@ class _Grown:
         )  # fmt: skip
 
 
-def _grown(stuff: Stuff, known: Mapping[int, _Grown], pitch_mm: float) -> _Grown:
-    """A left-hand piece mirrors what is known of the other one."""
+def _grown(stuff: Stuff, known: Mapping[int, _Grown], pitch_mm: float, stands: list[Standing]) -> _Grown:
+    """A left-hand piece mirrors what is known of the other one.
+
+    stands: bodies as they stand in their own places, added to.
+    """
     if stuff.mirror_of is not None and id(stuff.mirror_of) in known:
         return known[id(stuff.mirror_of)].mirrored()
     low, high = stuff.points_mm.min(axis=0), stuff.points_mm.max(axis=0)
-    # a box that ends where the metal ends would have its outermost rays in the faces
-    still = {"turn": np.eye(3), "shift_mm": np.zeros(3)}
-    fields = stuff.fields(**still, low_mm=low - pitch_mm, high_mm=high + pitch_mm, pitch_mm=pitch_mm)
     cell = max(CELL_MM, float((high - low).max()) / CELLS_MOST)
     cell_low, cell_high = grid_size(low, high, cell)
-    cells = cells_of(stuff.fields(**still, low_mm=cell_low, high_mm=cell_high, pitch_mm=cell))
+    stands.append(standing(stuff, stands, pitch_mm=pitch_mm, coarse=(cell_low, cell_high, cell)))
+    fields, cells = stands[-1].fine, cells_of(stands[-1].coarse)
     metal = cell_low + cell * (np.argwhere(cells.is_metal) + 0.5)
     surface = fields.surface_points_mm()
     if stuff.cuts:
@@ -226,8 +230,7 @@ def _laid(
         apart, place = thick_apart_mm(grown.cells, turn, shift, coarse, swept)
     raw, is_square = _raw_of(stuff, turn, shift)
     if apart > GROSS_MM:
-        cells = _posed_cells(grown.cells, points, turn, shift, coarse)
-        shape = shape_of_cells(cells)
+        shape = shape_of_cells(_posed_cells(grown.cells, points, turn, shift, coarse))
     else:
         there = stuff.fields(
             turn=turn, shift_mm=shift, low_mm=metal.low_mm, high_mm=metal.high_mm, pitch_mm=float(metal.pitch_mm.max())
@@ -283,19 +286,18 @@ def _raw_of(stuff: Stuff, turn: Floats, shift: Floats) -> tuple[Floats | None, b
     return np.array([corners.min(axis=0), corners.max(axis=0)]), is_square
 
 
-def _posed_cells(body: Cells, points: Floats, turn: Floats, shift: Floats, grid: Cells) -> Cells:
+def _posed_cells(body: Cells, points: Floats, turn: Floats, shift: Floats, grid: Cells) -> PosedCells:
     """The posed body on a grid that holds the right body and it, less what lies farther than the margin beside.
 
     points: corners of its hull, posed.
     """
     beside = math.ceil(MARGIN_MM / grid.cell_mm)
     low = grid.low_mm - beside * grid.cell_mm
-    is_metal = np.zeros(tuple(n + 2 * beside for n in grid.is_metal.shape), dtype=bool)
+    nx, ny, nz = (n + 2 * beside for n in grid.is_metal.shape)
     # cells that its box, and a cell about it, does not meet need no look
-    first = np.clip(np.floor((points.min(axis=0) - low) / grid.cell_mm).astype(int) - 1, 0, is_metal.shape)
-    last = np.clip(np.ceil((points.max(axis=0) - low) / grid.cell_mm).astype(int) + 1, first, is_metal.shape)
-    part = tuple(slice(int(a), int(b)) for a, b in zip(first, last, strict=True))
-    own = Cells(low_mm=low + first * grid.cell_mm, cell_mm=grid.cell_mm, is_metal=is_metal[part])
-    if own.is_metal.size:
-        is_metal[part] = body.posed(turn, shift, own) > 0.0
-    return Cells(low_mm=low, cell_mm=grid.cell_mm, is_metal=is_metal)
+    first = np.clip(np.floor((points.min(axis=0) - low) / grid.cell_mm).astype(np.int64) - 1, 0, (nx, ny, nz))
+    last = np.clip(np.ceil((points.max(axis=0) - low) / grid.cell_mm).astype(np.int64) + 1, first, (nx, ny, nz))
+    return PosedCells(
+        body=body, turn=turn, shift_mm=shift, low_mm=low, cell_mm=grid.cell_mm, shape=(nx, ny, nz), first=first,
+        last=last,
+    )  # fmt: skip

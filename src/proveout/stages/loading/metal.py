@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from proveout.removal.apart import rays_through
 from proveout.removal.fields import Fields
-from proveout.removal.posing import posed_depths_mm
+from proveout.removal.posing import posed_depths_mm, posed_tops
+from proveout.removal.touching import cell_tops_mm
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -34,6 +35,10 @@ class Cells:
         deep = np.asarray(distance_transform_edt(self.is_metal)) - np.asarray(distance_transform_edt(~self.is_metal))
         return deep * self.cell_mm
 
+    def tops_mm(self) -> Floats:
+        """(nx, ny) heights of its metal, -inf where there is none."""
+        return cell_tops_mm(self.is_metal, low_mm=float(self.low_mm[2]), cell_mm=self.cell_mm)
+
     def posed(self, turn: Floats, shift_mm: Floats, grid: Cells) -> Floats:
         """How deep the middles of another grid's cells lie inside this body, turned and shifted."""
         nx, ny, nz = grid.is_metal.shape
@@ -46,6 +51,57 @@ class Cells:
         """(3,) the middle of the cell of that number."""
         index = np.unravel_index(at, self.is_metal.shape)
         return self.low_mm + self.cell_mm * (np.array(index) + 0.5)
+
+
+@dataclass(frozen=True)
+class PosedCells:
+    """A body in a pose on another grid, looked at no farther than is asked.
+
+    low_mm, cell_mm, shape: corner, size and numbers of that grid's cells.   first, last: (3,) those about the posed
+    body; all others are air.
+    """
+
+    body: Cells
+    turn: Floats
+    shift_mm: Floats
+    low_mm: Floats
+    cell_mm: float
+    shape: tuple[int, int, int]
+    first: NDArray[np.int64]
+    last: NDArray[np.int64]
+
+    @cached_property
+    def is_metal(self) -> Bools:
+        """(nx, ny, nz) which cells' middles lie in it."""
+        found = np.zeros(self.shape, dtype=np.bool_)
+        low, shape = self._window
+        if all(shape):
+            own = Cells(low_mm=low, cell_mm=self.cell_mm, is_metal=np.empty(shape, dtype=np.bool_))
+            found[self._part] = self.body.posed(self.turn, self.shift_mm, own) > 0.0
+        return found
+
+    def tops_mm(self) -> Floats:
+        """(nx, ny) heights of its metal, -inf where there is none; what lies below them is not looked at."""
+        found = np.full(self.shape[:2], -np.inf)
+        low, shape = self._window
+        if all(shape):
+            layers = posed_tops(
+                self.body.is_metal, low_mm=self.body.low_mm, cell_mm=self.body.cell_mm, turn=self.turn,
+                shift_mm=self.shift_mm, grid_low_mm=low, grid_cell_mm=self.cell_mm, shape=shape,
+            )  # fmt: skip
+            heights = self.low_mm[2] + self.cell_mm * (self.first[2] + layers + 1.0)
+            found[self._part[:2]] = np.where(layers >= 0, heights, -np.inf)
+        return found
+
+    @property
+    def _part(self) -> tuple[slice, ...]:
+        return tuple(slice(int(a), int(b)) for a, b in zip(self.first, self.last, strict=True))
+
+    @property
+    def _window(self) -> tuple[Floats, tuple[int, int, int]]:
+        """Corner and numbers of the cells about it."""
+        nx, ny, nz = (int(n) for n in self.last - self.first)
+        return self.low_mm + self.first * self.cell_mm, (nx, ny, nz)
 
 
 def grid_size(low_mm: Floats, high_mm: Floats, cell_mm: float) -> tuple[Floats, Floats]:

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from proveout.removal.fields import Fields
-from proveout.removal.touching import Lines, cell_tops_mm, cells_in_lines, fields_in_lines, read_from_side
-from proveout.stages.loading.metal import Cells
+from proveout.removal.touching import Lines, cells_in_lines, fields_in_lines, read_from_side
+from proveout.stages.loading.metal import Cells, PosedCells
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -30,7 +30,7 @@ class Shape:
     cell_mm: Floats
     tops_mm: Floats
     coarse_mm: float
-    metal: Fields | Cells
+    metal: Fields | Cells | PosedCells
     _above: dict[tuple[float, float], tuple[Floats, Floats]] = field(default_factory=dict)
     _lines: dict[int, Lines] = field(default_factory=dict)
 
@@ -64,12 +64,11 @@ def shape_of_fields(metal: Fields) -> Shape:
     )  # fmt: skip
 
 
-def shape_of_cells(metal: Cells) -> Shape:
+def shape_of_cells(metal: Cells | PosedCells) -> Shape:
     """A body that is known to a cell or two."""
-    tops = cell_tops_mm(metal.is_metal, low_mm=float(metal.low_mm[2]), cell_mm=metal.cell_mm)
     return Shape(
-        low_mm=metal.low_mm[:2], cell_mm=np.full(2, metal.cell_mm), tops_mm=tops, coarse_mm=2.0 * metal.cell_mm,
-        metal=metal,
+        low_mm=metal.low_mm[:2], cell_mm=np.full(2, metal.cell_mm), tops_mm=metal.tops_mm(),
+        coarse_mm=2.0 * metal.cell_mm, metal=metal,
     )  # fmt: skip
 
 

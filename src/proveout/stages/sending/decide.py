@@ -9,6 +9,7 @@ from proveout.model.concerns import Concern
 from proveout.model.fact import Fact, weaker_of
 from proveout.model.finish_order import FinishOrder, PieceReading
 from proveout.model.job import Coat, Job
+from proveout.model.marking import Marking, is_marking
 from proveout.model.plan import BarsPlan, Finishing
 from proveout.model.proof import Decision, Proof
 from proveout.model.shop import Finisher, Noun
@@ -28,6 +29,9 @@ CLOSE_WIDTH_MM = 0.100
 SPEC = "which specification, type and class (spec in [coat])"
 COLOUR = "which colour (colour in [coat])"
 SEAL = "whether and how it is sealed (seal in [coat])"
+
+
+MARKING = "what is marked, on which face and how high ([[outside.marking]])"
 
 
 class _Made(Noun, frozen=True, kw_only=True):
@@ -60,7 +64,7 @@ def decide(
     )  # fmt: skip
     orders = tuple(
         _order(
-            finisher, known[place + 1 :], job, finishing, bars_plan, made,
+            finisher, known[place + 1 :], job, finishing, bars_plan, made, survey=survey,
             coat=job.coat if job.coat is not None and place == 0 and finisher.id == job.coat.finisher else None,
             same_load=same_load,
         )
@@ -80,7 +84,7 @@ def decide(
 
 def _order(
     finisher: Finisher, later: list[Finisher], job: Job, finishing: Finishing, bars: BarsPlan, made: _Made, *,
-    coat: Coat | None, same_load: tuple[str, ...],
+    survey: Survey, coat: Coat | None, same_load: tuple[str, ...],
 ) -> FinishOrder:  # fmt: skip
     lacks = [] if job.order.due else ["the day on which it is wanted"]
     if coat is not None:
@@ -91,6 +95,10 @@ def _order(
         if coat.etch_mm is None:
             lacks.append("how much the etch takes off (etch_mm in [coat])")
         lacks += [words for said, words in ((coat.spec, SPEC), (coat.colour, COLOUR), (coat.seal, SEAL)) if not said]
+    markings = () if coat is not None else tuple(one for one in job.markings if one.finisher == finisher.id)
+    if coat is None and not markings and is_marking(finisher.process):
+        lacks.append(MARKING)
+    lacks += _not_said(markings, survey)
     return FinishOrder(
         finisher_id=finisher.id,
         process=coat.process if coat is not None else finisher.process,
@@ -116,10 +124,28 @@ def _order(
         after=tuple(one.process for one in later),
         same_load=() if coat is None else same_load,
         lacks=tuple(lacks),
+        markings=markings,
         spec="" if coat is None else coat.spec,
         colour="" if coat is None else coat.colour,
         seal="" if coat is None else coat.seal,
     )
+
+
+def _not_said(markings: tuple[Marking, ...], survey: Survey) -> list[str]:
+    """What a marking leaves open: a face that is there, a place on it, a height."""
+    faces = {note.face_id for note in survey.faces}
+    found: list[str] = []
+    for one in markings:
+        gone = [id for id in one.face_ids if id not in faces]
+        missing = [
+            *([] if one.face_ids else ["on which face (faces)"]),
+            *([f"on which face: {', '.join(gone)} is not in the STEP file"] if gone else []),
+            *([] if one.where else ["where on it and which way it reads (where)"]),
+            *([] if one.height_mm is not None else ["how high (height_mm)"]),
+        ]
+        if missing:
+            found.append(f"of the marking {one.text}: {', '.join(missing)}")
+    return found
 
 
 def _prior(job: Job, coat: Coat | None) -> str:

@@ -174,6 +174,9 @@ def _written(job: Job) -> dict[int, tuple[object, ...]]:
     for balloon in job.balloons:
         if balloon.id in job.show_faces:
             found.setdefault(balloon.number, []).append("show")
+        marked = [one.text for one in job.markings if balloon.id in one.face_ids]
+        if marked:
+            found.setdefault(balloon.number, []).append(("marked", *marked))
     return {number: tuple(sorted(map(str, things))) for number, things in found.items()}
 
 
@@ -217,6 +220,9 @@ def _rewritten(job: Job, places: dict[int, _Place], motion: Motion) -> Job:
         balloons=tuple(msgspec.structs.replace(balloon, id=ids[balloon.id]) for balloon in job.balloons),
         sizes=tuple(_size(size, ids) for size in job.sizes),
         show_faces=tuple(ids.get(id, id) for id in job.show_faces),
+        markings=tuple(
+            msgspec.structs.replace(one, face_ids=tuple(ids.get(id, id) for id in one.face_ids)) for one in job.markings
+        ),
         as_bought=tuple(_turned_side(side, motion) for side in job.as_bought),
         pins=pins,
     )

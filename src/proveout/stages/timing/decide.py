@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from proveout.model.fact import Fact, exact_fact, spread_fact
 from proveout.model.job import Job
@@ -15,7 +15,8 @@ from proveout.model.table_load import TableLoad
 from proveout.model.work import Blank, Clamping, PassPlan
 from proveout.quantities.errors import InternalError
 from proveout.stages.timing.cycle import Cycle, corner_jump_mm_per_s, cycle_of, foreseen_cycle, shared_by
-from proveout.stages.timing.timed import timed
+from proveout.stages.timing.jaws_made import jaw_lines
+from proveout.stages.timing.timed import stated, timed
 from proveout.stages.timing.trial_blanks import trial_lines
 
 STAGE = "timing"
@@ -38,10 +39,13 @@ def decide(
     job: Job,
     finishing: Finishing,
     loads: tuple[TableLoad, ...] = (),
+    pockets_s: Mapping[str, float] | None = None,
 ) -> Decision[TimePlan]:
     """All minutes of the job. piece_s sums the lines per piece; batch_s those per batch and per design together.
 
-    loads: of the machines on which a cycle works in several places.
+    loads: of the machines on which a cycle works in several places.  pockets_s: of clampings whose soft jaws are cut to
+    the work, what the passes of that pocket take, changes of cutters with them; where it is known, the minutes that the
+    owner wrote for making a pair stand for getting it ready, and come on top.
     """
     cycles = [
         cycle_of(
@@ -51,7 +55,7 @@ def decide(
         for clamping in sorted(clampings, key=lambda c: c.number)
     ]  # fmt: skip
     lines = [line for cycle in cycles for line in _cycle_lines(cycle, bench, _reckoned)]
-    lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing, _reckoned)
+    lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing, _reckoned, pockets_s or {})
     return Decision(value=_plan(cycles, lines), proofs=tuple(_cycle_proof(cycle) for cycle in cycles))
 
 
@@ -68,13 +72,16 @@ def foresee(
     job: Job,
     finishing: Finishing,
 ) -> TimePlan:
-    """The same lines as `decide` before any move is laid: the machine's are those of the outlook, all others exact."""
+    """The same lines as `decide` before any move is laid: the machine's are those of the outlook, all others exact.
+
+    No pocket of soft jaws is planned by then: what the owner wrote for making a pair stands for all of it.
+    """
     cycles = [
         foreseen_cycle(clamping=clamping, machine=_machine_of(clamping, machines), outlook=outlook)
         for clamping in sorted(clampings, key=lambda c: c.number)
     ]
     lines = [line for cycle in cycles for line in _cycle_lines(cycle, bench, rough_s)]
-    lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing, rough_s)
+    lines += _other_lines(cycles, jaws, bench, saw, blank, bars_plan, job, finishing, rough_s, {})
     return _plan(cycles, lines)
 
 
@@ -88,12 +95,14 @@ def _other_lines(
     job: Job,
     finishing: Finishing,
     fact_of: Callable[[float], Fact],
+    pockets_s: Mapping[str, float],
 ) -> list[TimeLine]:
     """What is beside the cycles: bench, set-ups, saw, programming, jaws, trial blanks."""
     return [
         *_bench_lines(bench, job, finishing),
         *_batch_lines(cycles, saw, blank, bars_plan),
-        *_design_lines(cycles, bench, {one.id: one for one in jaws}),
+        *_design_lines(cycles, bench),
+        *jaw_lines(cycles, {one.id: one for one in jaws}, pockets_s, fact_of),
         *trial_lines(cycles, bench=bench, trial_count=bars_plan.trial_count, fact_of=fact_of),
     ]
 
@@ -143,10 +152,6 @@ def _reckoned(seconds: float) -> Fact:
         "kinematic_identities: moves, motion law of the machine",
         "common practice",
     )
-
-
-def _stated(seconds: float) -> Fact:
-    return exact_fact(round(seconds, 6), "s", "shop-file", "owner's guess")
 
 
 def _times(fact: Fact, count: int) -> Fact:
@@ -218,7 +223,7 @@ def _batch_lines(cycles: list[Cycle], saw: Saw, blank: Blank, bars_plan: BarsPla
             station=cycle.machine.id,
             text=f"{cycle.clamping.id}: set up{_places_words(cycle)}",
             per="batch",
-            seconds=_stated(_setup_s(cycle)),
+            seconds=stated(_setup_s(cycle)),
             cause="set-up",
         )
         for cycle in cycles
@@ -226,19 +231,19 @@ def _batch_lines(cycles: list[Cycle], saw: Saw, blank: Blank, bars_plan: BarsPla
     blade_s = bars_plan.blade_s or _sawn_mm2(blank, bars_plan) / saw.rate_mm2_per_s
     return [
         *lines,
-        TimeLine(station=SAW, text="set up", per="batch", seconds=_stated(saw.setup_s), cause="set-up"),
+        TimeLine(station=SAW, text="set up", per="batch", seconds=stated(saw.setup_s), cause="set-up"),
         TimeLine(
             station=SAW,
             text=f"{bars_plan.strokes_count} strokes: feed up, clamp, take away",
             per="batch",
-            seconds=_stated(bars_plan.handling_s or bars_plan.strokes_count * saw.handling_s),
+            seconds=stated(bars_plan.handling_s or bars_plan.strokes_count * saw.handling_s),
             cause="sawing",
         ),
         TimeLine(
             station=SAW,
             text=f"sawing {blade_s * saw.rate_mm2_per_s / 100.0:.0f} cm²",
             per="batch",
-            seconds=_stated(blade_s),
+            seconds=stated(blade_s),
             cause="sawing",
         ),
     ]
@@ -266,7 +271,7 @@ def _sawn_mm2(blank: Blank, bars_plan: BarsPlan) -> float:
     return sides[0] * sides[1] * (cuts or bars_plan.blanks_count)
 
 
-def _design_lines(cycles: list[Cycle], bench: Bench, jaws: dict[str, Jaws]) -> list[TimeLine]:
+def _design_lines(cycles: list[Cycle], bench: Bench) -> list[TimeLine]:
     lines = [TimeLine(station=BENCH, text="programming", per="design", seconds=bench.programming_s, cause="once")]
     if cycles:
         longest = max(cycles, key=lambda cycle: (cycle.seconds, cycle.clamping.id))
@@ -275,19 +280,6 @@ def _design_lines(cycles: list[Cycle], bench: Bench, jaws: dict[str, Jaws]) -> l
                 station=longest.machine.id, text="prove-out", per="design", seconds=bench.prove_out_s, cause="once"
             )
         )  # fmt: skip
-    for cycle in cycles:
-        pair = jaws.get(cycle.clamping.jaws_id)
-        if pair is not None and pair.make_s > 0.0:
-            count = 1 if cycle.shared is None else cycle.shared.places_count
-            lines.append(
-                TimeLine(
-                    station=cycle.machine.id,
-                    text=f"{cycle.clamping.id}: machine {f'{count} pairs' if count > 1 else 'a pair'} of {pair.id}",
-                    per="design",
-                    seconds=_stated(pair.make_s * count),
-                    cause="once",
-                )
-            )
     return lines
 
 

@@ -1,0 +1,84 @@
+"""Which right each address of the desk needs: the one list, held against everything that the desk answers.
+
+An address that changes something and does not stand here is refused to everybody who has to sign in.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Literal
+
+from starlette.routing import compile_path
+
+from proveout.jobs.rights import Right
+
+Needed = Right | Literal["open"]
+OPEN: Literal["open"] = "open"
+"""Needs no right: to sign in."""
+
+WRITES: dict[str, Needed] = {
+    "/sign-in": OPEN,
+    "/sign-out": "read",
+    "/own-password": "read",
+    "/people": "people",
+    "/people/{who}/remove": "people",
+    "/floor-people": "floor",
+    "/floor-people/leave": "floor",
+    "/floor/events": "floor",
+    "/floor/taps": "floor",
+    "/floor/by-another": "floor",
+    "/floor/photos": "floor",
+    "/floor/program": "floor",
+    "/stock/{id}": "stock",
+    "/designs": "plan",
+    "/entries/{name}/plan": "plan",
+    "/entries/{name}/draft": "plan",
+    "/entries/{name}/job": "plan",
+    "/entries/{name}/questions": "plan",
+    "/entries/{name}/questions/undo": "plan",
+    "/parts/{address}/questions": "plan",
+    "/parts/{address}/questions/undo": "plan",
+    "/parts/{address}/revision": "plan",
+    "/parts/{address}/try": "plan",
+    "/parts/{address}/tries/{id}/keep": "plan",
+    "/parts/{address}/tries/{id}/drop": "plan",
+    "/parts/{address}/check": "read",
+    "/parts/{address}/batch": "plan",
+    "/tasks/{id}/cancel": "plan",
+    "/tasks/{id}/again": "plan",
+    "/batches/{name}/plan": "plan",
+    "/batches/{name}/waive": "release",
+    "/batches/{name}/release": "release",
+    "/batches/{name}/correct": "release",
+    "/batches/{name}/close": "release",
+    "/parts/{address}/revision/{id}/keep": "release",
+    "/changes": "release",
+    "/changes/{id}/day": "release",
+    "/changes/{id}/stays": "release",
+    "/changes/{id}/pieces": "release",
+    "/changes/{id}/unsay": "release",
+    "/shop/new": "shop",
+    "/shop/undo": "shop",
+    "/shop/{kind}/new": "shop",
+    "/shop/{kind}/{number}": "shop",
+    "/shop/{kind}/{number}/remove": "shop",
+}
+"""By the address that something is posted to.
+
+To check a program and to hold a solid against a plan change nothing of the shop's. Two need more where what they are
+given changes the shop's file, and say so themselves: a table of cutters among designs, and a try that is kept.
+"""
+
+READS: dict[str, Needed] = {"/sign-in": OPEN, "/people": "people"}
+"""Pages that not everybody may read who may read."""
+
+_WRITES: list[tuple[re.Pattern[str], Needed]] = [(compile_path(path)[0], right) for path, right in WRITES.items()]
+
+
+def right_of(method: str, path: str) -> Needed | None:
+    """The right that a request needs; OPEN for none, None for one that names none and is refused."""
+    if method in ("GET", "HEAD"):
+        return READS.get(path, "read")
+    if method != "POST":
+        return None
+    return next((right for pattern, right in _WRITES if pattern.match(path)), None)
