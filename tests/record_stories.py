@@ -34,7 +34,7 @@ from proveout.model.floor_events import (
     SetUpMeasured,
 )
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
-from proveout.model.shop_events import ValueAccepted
+from proveout.model.shop_events import ValueAccepted, ValueDeclined
 from proveout.model.stock_events import (
     CoolantRead,
     EdgeChanged,
@@ -97,6 +97,7 @@ def long_story() -> list[Event]:
         teller(StockTaken(item="K", count=2, place="shelf")), teller(ReorderSet(item="K", at_count=60)),
         teller(StockCounted(item="K", count=47, place="shelf")),
         teller(ValueAccepted(shop="Example", key="scrap", was=None, now=LOST, batches=("100",), pieces_count=10)),
+        teller(ValueDeclined(shop="Example", key="scrap", now=LOST, batches=("100", "101"), why="one odd batch")),
         teller(ENDS), teller(SolidHeld(part="EX-101", ends="B", plan=PLAN, solid=PLAN, found=PLAN)),
         teller(PiecesSettled(step="op1", count=1, fate="use as they are", why="the customer takes them so")),
         teller(PiecesSettled(step="coat", count=1, fate="use as they are", why="the customer takes them so")),

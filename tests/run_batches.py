@@ -13,7 +13,7 @@ from pathlib import Path
 import msgspec
 import worked_home
 
-from proveout.intake.shop_file import read_shop
+from proveout.intake.shop_file import shop_from_text
 from proveout.jobs.close_out import closed_out
 from proveout.jobs.writing import plan_bytes
 from proveout.model.batch import Batch
@@ -33,9 +33,10 @@ from proveout.model.batch_events import (
 )
 from proveout.model.close_out import CloseOut
 from proveout.model.events import Corrected, Event, Stating
-from proveout.model.fact import exact_fact, spread_fact
+from proveout.model.fact import Fact, exact_fact, spread_fact
+from proveout.model.finish_order import FinishOrder
 from proveout.model.outside_events import CameBack, CountedIn, SentOut
-from proveout.model.plan import Plan, TimeLine, Window
+from proveout.model.plan import InspectionLine, Plan, TimeLine, Window
 from proveout.model.shop import Shop
 from proveout.model.stock_events import BarReceived, Sawn
 from proveout.quantities.canonical import digest_of
@@ -64,8 +65,24 @@ PLANNED_C1 = (30.0, 60.0, 10.0, 30.0)
 """Rough, finish, drill, load: seconds a piece of the first clamping."""
 
 
+SHOP_TEXT = worked_home.SHOP_FILE.read_text(encoding="utf-8") + (
+    '\n[[gauge]]\nid = "bore-gauge"\nkind = "bore gauge"\nlow_mm = 18\nhigh_mm = 25\nuncertainty_mm = 0.001\n'
+)
+GAUGED = InspectionLine(
+    balloon=7, text="20 H8", before_low_mm=20.05, before_high_mm=20.07, finished_low_mm=20.0, finished_high_mm=20.033,
+    gauge="bore-gauge", how_often="", reaction="", is_critical=False,
+)  # fmt: skip
+COATED = FinishOrder(
+    finisher_id="hard-coat", process="hard coat", part="EX-1", name="", revision="A", pieces_count=PIECES, alloy="",
+    prior="", thickness_mm=spread_fact(0.05, 0.2, "mm", "worked", "owner's guess"),
+    build_up_mm=Fact(low=0.0185, nominal=0.0218, high=0.025, unit="mm", source="worked", strength="owner's guess"),
+    coated_area_mm2=9000.0, masks=(), watch=(), rack_may=(), rack_not=(), show=(), readings=(), certificate=None,
+    due="", days_low=6, days_high=8, after=(), same_load=(), lacks=(),
+)  # fmt: skip
+
+
 def shop() -> Shop:
-    return read_shop(worked_home.SHOP_FILE)
+    return shop_from_text(SHOP_TEXT, file="shop.toml", folder=worked_home.SHOP_FILE.parent)
 
 
 def plan() -> Plan:
@@ -94,7 +111,8 @@ def plan() -> Plan:
         part=msgspec.structs.replace(base.part, quantity=PIECES),
         bars=msgspec.structs.replace(base.bars, bars_count=2, price=100.0),
         cost=msgspec.structs.replace(base.cost, each=spread_fact(60.0, 0.2, "EUR", "worked", "assumed"), band=None),
-        finishing=msgspec.structs.replace(base.finishing, windows=(BORE,)),
+        finishing=msgspec.structs.replace(base.finishing, windows=(BORE,)), inspection=(GAUGED,),
+        finish_orders=(COATED,),
     )  # fmt: skip
 
 
@@ -103,7 +121,7 @@ def write_plans(folder: Path) -> Path:
     result = folder / "block"
     (result / "inputs").mkdir(parents=True)
     (result / "plan.json").write_bytes(plan_bytes(plan()))
-    (result / "inputs" / "shop.toml").write_bytes(worked_home.SHOP_FILE.read_bytes())
+    (result / "inputs" / "shop.toml").write_text(SHOP_TEXT, encoding="utf-8")
     return folder
 
 

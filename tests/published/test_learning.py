@@ -2,7 +2,8 @@
 
 Printed: codingace.net, posterior distribution of a proportion, example table: prior alpha and beta, trials, successes,
 posterior mean and limits of 95 percent. M. Stephens, fiveMinuteStats: the posterior of a normal mean has precision
-t + t0 and mean (x t + m0 t0) / (t + t0).
+t + t0 and mean (x t + m0 t0) / (t + t0). A. Gelman, Prior distributions for variance parameters in hierarchical models,
+2005: the half-Cauchy law of a spread has a density in proportion to 1 / (1 + (s / a)^2).
 """
 
 from __future__ import annotations
@@ -11,10 +12,12 @@ import math
 
 import numpy as np
 import pytest
+from scipy import integrate
 
-from proveout.learning.factors import SPREAD, SPREAD_COUNT, Seen, learned_factors
+from proveout.learning.factors import CLIP_SHARE, LOOSE, Seen, learned_factors
 from proveout.learning.prior import Prior
 from proveout.learning.shares import Counted, learned_share, prior_weight_count, share_between
+from proveout.learning.spread import LEAST_SPREAD, MOST_SPREAD, SPREAD
 
 HALF_DIGIT = 0.5e-4
 
@@ -47,13 +50,23 @@ def test_a_share_is_the_conjugate_update_with_pieces_of_a_batch_weighed_down() -
     assert not found.odd
 
 
-def test_one_batch_is_the_normal_update() -> None:
-    """Worked by the printed formula, with the spread that one batch leaves of 0.08 worth six."""
-    deviation, ratio = 0.1, 1.05
+def test_one_batch_is_the_normal_update_at_every_spread_weighed_by_a_half_cauchy_law() -> None:
+    """Worked by the printed formulas: (x t + m0 t0) / (t + t0), weighed by 1 / (1 + (s / a)^2) and the normal density.
+
+    One batch alone tells of the spread what its distance from a mean that may lie anywhere does: next to nothing.
+    """
+    deviation, y = 0.1, math.log(1.02)
     prior = Prior(middles=np.array([0.0]), covariance=np.array([[deviation**2]]))
-    found = learned_factors(prior, [Seen(name="1", ratio=ratio, parts=(1.0,))])
-    t, t0 = 1.0 / found.spread**2, 1.0 / deviation**2
-    assert math.log(found.middles[0]) == pytest.approx(math.log(ratio) * t / (t + t0), rel=1e-6)
-    apart = math.log(ratio) ** 2 / (deviation**2 + found.spread**2)
-    expected = SPREAD**2 * SPREAD_COUNT / (SPREAD_COUNT + 1.0 - apart / 0.7784654602)
-    assert found.spread**2 == pytest.approx(expected, rel=1e-6)
+    found = learned_factors(prior, [Seen(name="1", ratio=1.02, parts=(1.0,))])
+
+    def weighed(spread: float, of: float = 1.0) -> float:
+        variance = deviation**2 + LOOSE**2 + spread**2
+        return of / (1.0 + (spread / SPREAD) ** 2) * variance**-0.5 * math.exp(-(y**2) / (2.0 * CLIP_SHARE * variance))
+
+    def middle(spread: float) -> float:
+        t, t0 = 1.0 / spread**2, 1.0 / deviation**2
+        return weighed(spread, y * t / (t + t0))
+
+    ends = (LEAST_SPREAD, MOST_SPREAD)
+    expected = integrate.quad(middle, *ends, limit=200)[0] / integrate.quad(weighed, *ends, limit=200)[0]
+    assert math.log(found.middles[0]) == pytest.approx(expected, rel=5e-3)  # the row of spreads steps by a tenth

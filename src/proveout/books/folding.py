@@ -11,7 +11,7 @@ from proveout.model.batch_events import Counted
 from proveout.model.change_events import PiecesSettled, RevisionEnds, RevisionStays, SolidHeld
 from proveout.model.events import Corrected, Event, Stating
 from proveout.model.revision_book import Revisions
-from proveout.model.shop_events import ValueAccepted
+from proveout.model.shop_events import ValueAccepted, ValueDeclined
 from proveout.model.stock_events import (
     BarReceived,
     CoolantRead,
@@ -72,7 +72,7 @@ def keys_of(batch: str, of: Stating) -> tuple[Key, ...]:
         keys = {f"person:{of.who}"}
     elif isinstance(of, StationNoted):
         keys = {f"station:{of.which}"}
-    elif isinstance(of, CoolantRead | ValueAccepted):
+    elif isinstance(of, CoolantRead | ValueAccepted | ValueDeclined):
         keys = set()
     elif isinstance(of, Moved) and of.item:
         keys = {item_key(of.item)}

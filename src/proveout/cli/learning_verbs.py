@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from proveout.cli.home_options import add_home, add_json, add_records_of_home, add_shop, print_json, told_records
 
 if TYPE_CHECKING:
-    from proveout.model.learned import Lesson, Proposal
+    from proveout.model.learned import Lesson
 
 DONE, CHANGED = 0, 3
 
@@ -51,7 +51,10 @@ def add_learning(verbs: Any) -> None:
                        "beside the shop's folder, FOLDER-plans")  # fmt: skip
     learn.add_argument("--accept", nargs="+", default=[], metavar="KEY", help="write these into the shop file; what is "
                        "learned together is written together")  # fmt: skip
-    learn.add_argument("--person", default="", metavar="NAME", help="who accepts; wanted with --accept")
+    learn.add_argument("--decline", nargs="+", default=[], metavar="KEY", help="write down that you do not take these "
+                       "over: they are proposed again once further batches tell of them")  # fmt: skip
+    learn.add_argument("--why", default="", metavar="TEXT", help="of what is declined")
+    learn.add_argument("--person", default="", metavar="NAME", help="who accepts or declines; wanted with either")
     _records_and_json(learn)
     learn.set_defaults(verb=_learn)
 
@@ -175,21 +178,28 @@ def _again(given: argparse.Namespace) -> int:
 def _learn(given: argparse.Namespace) -> int:
     from proveout.intake.shop_file import read_shop
     from proveout.jobs.home import Home
-    from proveout.jobs.learning import accept, lesson_of
+    from proveout.jobs.learning import lesson_of
+    from proveout.jobs.lesson_answers import accept, decline
     from proveout.quantities.errors import BadInput
     from proveout.records.records import Records
+    from proveout.sheets.lesson_words import before_after
 
     plans = Home(given.shop.resolve().parent, plans=given.plans).plans
-    if given.accept and not given.person.strip():
-        raise BadInput("Whoever accepts a number answers for it", where="--person", do="say who you are")
+    if (given.accept or given.decline) and not given.person.strip():
+        raise BadInput("Whoever accepts or declines a number answers for it", where="--person", do="say who you are")
+    if given.accept and given.decline:
+        raise BadInput("Accept and decline one after the other", where="--decline", value=" ".join(given.decline))
     with Records(told_records(plans, given.records), may_make=False) as records:
-        if given.accept:
-            taken = accept(records, given.shop, given.accept, plans=plans, person=given.person)
+        if given.accept or given.decline:
+            if given.accept:
+                answered = accept(records, given.shop, given.accept, plans=plans, person=given.person)
+            else:
+                answered = decline(records, given.shop, given.decline, plans=plans, person=given.person, why=given.why)
             if given.json:
-                print_json(taken)
+                print_json(answered)
                 return DONE
-            for one in taken:
-                print(f"Written: {_before_after(one)}")
+            for one in answered:
+                print(f"{'Written' if given.accept else 'Declined'}: {before_after(one)}")
             return DONE
         told = lesson_of(records, read_shop(given.shop), plans=plans)
     if given.json:
@@ -199,30 +209,30 @@ def _learn(given: argparse.Namespace) -> int:
 
 
 def _say(told: Lesson) -> int:
-    print(f"{told.shop}: {len(told.batches)} batches are over and can be read")
+    from proveout.sheets.lesson_words import (
+        PULL_TESTS,
+        before_after,
+        coverage_words,
+        read_words,
+        rests_words,
+        worth_words,
+    )
+
+    print(read_words(told))
     for one in told.proposals:
-        print(_before_after(one))
-        print(f"    {one.now.source}; {one.pieces_count} pieces, {one.events_count} counts, cycles, slips or readings; "
-              f"what is written weighs as much as {_worth(one)}")  # fmt: skip
+        print(before_after(one))
+        print(f"    {rests_words(one)}; what is written weighs as much as {worth_words(one)}")
         for caution in one.cautions:
             print(f"    ! {caution}")
         if not one.is_writable:
             print("    it stands in job files: write it there yourself")
+    for turned in told.declined:
+        print(f"declined by {turned.person}: {before_after(turned.proposal)}: {turned.why}")
     for words in told.silent:
         print(f"not shown: {words}")
     for words in told.unread:
         print(f"left out: {words}")
-    print("Friction, clamp forces and grips are told by pull tests alone; no batch changes them.")
+    for held in told.coverage:
+        print(f"planned intervals, {coverage_words(held)}")
+    print(PULL_TESTS)
     return DONE
-
-
-def _worth(one: Proposal) -> str:
-    of = "pieces" if one.key.kind == "scrap" else "batches"
-    return "less than a tenth of a batch" if one.worth_count < 0.1 else f"{one.worth_count:.1f} {of}"
-
-
-def _before_after(one: Proposal) -> str:
-    now = f"{one.now.nominal:g} ({one.now.low:g} to {one.now.high:g}) {one.now.unit}"
-    was = one.was or one.taken
-    taken = "" if one.was is not None else ", assumed"
-    return f"{one.key.words}: {was.nominal:g} ({was.low:g} to {was.high:g}){taken} -> {now}"

@@ -136,7 +136,8 @@ def _shown(request: Request, id: str, typed: dict[str, str], fault: BadInput | N
     return page(
         request, "change.html", title=f"{told.part}: revision {told.ending.ends} ends", told=told, ending=told.ending,
         state=ChangeWords.state(told.ending, desk.today().isoformat()), words=ChangeWords,
-        solids=[one for _, one in solids], planned=tuple(place for place, _ in solids), typed=typed, fault=fault, event=new_form, least=REASON_LENGTH, most=REASON_MOST,
+        solids=[one for _, one in solids], planned=tuple(place for place, _ in solids),
+        typed=typed, fault=fault, event=new_form, least=REASON_LENGTH, most=REASON_MOST,
         person=writer_shown(request, typed), status=BAD if fault is not None else 200,
     )  # fmt: skip
 

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, File, Form, Request, UploadFile
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of, page
 from proveout.desk.person import gone_to, new_form, signed_by, writer_shown
 from proveout.desk.typed_form import TypedForm

@@ -344,6 +344,11 @@ def _finisher(raw: dict[str, Any], place: Place, assumed: list[str]) -> Finisher
             "This finisher charges plugs and masks at no price", where=place.at("charges_plugs"), value="true",
             do="add plug_price and mask_price, or write charges_plugs = false",
         )  # fmt: skip
+    if (finisher.coat_growth_mm is None) != (finisher.coat_growth_at_mm is None):
+        raise BadInput(
+            "The growth of a coat is read at a thickness", where=place.at("coat_growth"),
+            value="one of coat_growth and coat_growth_at alone", do="write both or neither",
+        )  # fmt: skip
     checked_days(finisher.closed, place)
     if not finisher.pickup_weekdays:
         raise BadInput(

@@ -362,7 +362,11 @@ def _extras(finisher: Finisher, currency: str) -> str:
     said = [f"{name} {price.low:.2f} to {price.high:.2f} {currency}" for name, price in named if price is not None]
     said += [f"{name} {price:.2f} {currency}" for name, price in lots if price > 0.0]
     charged = "; every plug and mask is charged" if finisher.charges_plugs else ""
-    return (f"; {', '.join(said)} more" if said else "") + charged
+    read = ""
+    if finisher.coat_growth_mm is not None and finisher.coat_growth_at_mm is not None:
+        ends = f"{plain(finisher.coat_growth_mm.low)} to {plain(finisher.coat_growth_mm.high)} mm"
+        read = f"; a coat {plain(finisher.coat_growth_at_mm)} mm thick was read to grow {ends} a surface"
+    return (f"; {', '.join(said)} more" if said else "") + charged + read
 
 
 def _gauges(shop: Shop) -> list[str]:

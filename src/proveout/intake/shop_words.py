@@ -8,6 +8,7 @@ import msgspec
 
 from proveout.intake.accuracy_words import OF_BAR, OF_MACHINE, OF_VISE
 from proveout.intake.calendar_words import CALENDAR, CLOSED
+from proveout.intake.growth_words import GROWTH
 from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
 from proveout.intake.measured_words import RESPONSE, SPINDLE_READING
@@ -391,6 +392,7 @@ FINISHER = Section(
         _price("plug_price", "putting one plug in and taking it out", 1000.0),
         _price("mask_price", "masking one face or part of a hole by hand", 1000.0),
         _price("tighter_coat_price", "what a coat of closer thickness costs more, a piece", 10_000.0),
+        *GROWTH,
     ),
 )
 

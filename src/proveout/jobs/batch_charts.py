@@ -14,6 +14,7 @@ from proveout.gauging.drift import Line, line_through
 from proveout.gauging.offsets import FEWEST, Offset, offset_mm
 from proveout.gauging.summary import deviation_of, mean_of
 from proveout.jobs.batch_route import station_of_step
+from proveout.jobs.gauge_of_size import gauge_of
 from proveout.model.batch import Batch
 from proveout.model.batch_events import Check, Counted, ReadingTaken
 from proveout.model.events import Event
@@ -178,8 +179,7 @@ def _gauge_mm(check: Check, plan: Plan, shop: Shop) -> float:
     """Half-width of the uncertainty of the gauge that the plan names for the size; 0 where it names none."""
     windows = {one.mark: one for one in plan.finishing.windows}
     balloon = windows[check.mark].balloon if check.mark in windows else None
-    line = next((one for one in plan.inspection if one.balloon == balloon and one.text == check.text), None)
-    own = next((one for one in shop.gauges if line is not None and one.id == line.gauge), None)
+    own = None if balloon is None else gauge_of(plan, shop, balloon=balloon, text=check.text)
     return 0.0 if own is None else own.uncertainty_mm
 
 

@@ -28,6 +28,7 @@ from proveout.jobs.check_program import (
 from proveout.jobs.place_programs import load_origins, load_standing, passes_at
 from proveout.jobs.programs import origins_of, standing_of, table_of, where_moves_differ
 from proveout.model.checking import CutterTable
+from proveout.model.coat_growth import as_read
 from proveout.model.course import Course, Event, Motion
 from proveout.model.moves import Moves
 from proveout.model.plan import Plan, pockets_of
@@ -140,7 +141,8 @@ def _finished(folder: Path, plan: Plan, run: Run) -> Finished:
     if step is None:
         raise BadInput("The plan's own STEP file is not there", where=str(inputs), do="plan the part again")
     job = read_job(inputs / "job.toml") if (inputs / "job.toml").is_file() else job_from_step(plan.part.step)
-    return finished_of(step, job, run)
+    shop = inputs / "shop.toml"
+    return finished_of(step, as_read(job, read_shop(shop).finishers) if shop.is_file() else job, run)
 
 
 def kept_passes(folder: Path, plan: Plan) -> PassPlan:

@@ -7,15 +7,27 @@ import statistics
 from collections.abc import Iterable
 from pathlib import Path
 
+from msgspec import structs
+
 from proveout.books.stretches import Told, piece_time, standing_events, stretches
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.close_out_money import money_out
 from proveout.jobs.close_out_steps import Planned, planned_of
+from proveout.jobs.gauge_of_size import gauge_of
 from proveout.jobs.shop_day import shop_day
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Ran, ReadingTaken
-from proveout.model.close_out import AwayTime, CloseOut, EdgeTime, Grown, StepScrap, StepTime, days_away
+from proveout.model.close_out import (
+    AwayTime,
+    CloseOut,
+    EdgeTime,
+    Grown,
+    StepScrap,
+    StepTime,
+    SurfaceGrowth,
+    days_away,
+)
 from proveout.model.closed_days import closed_dates
 from proveout.model.events import Event
 from proveout.model.fact import Fact
@@ -31,6 +43,10 @@ from proveout.stages.schedule.calendar import working_days
 
 PLAN = "plan.json"
 WITH_SETUP = ("mill", "saw")
+SURFACES = (-2.0, -1.0, 1.0, 2.0)
+"""How often the growth of a surface counts in a size, with its sign."""
+SURFACE_SLACK = 0.05
+"""By what share the planned growth of a size may differ from so many surfaces: limits are rounded to the micrometre."""
 ONE_CYCLE_NOISE = 0.02
 """Of the logarithm, where a single cycle of a machine says how long it runs (our own)."""
 
@@ -91,7 +107,7 @@ def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan,
         scrap=tuple(
             StepScrap(step=one.step, reason=one.reason, count=one.count, in_count=came[one.step]) for one in batch.bad
         ),
-        away=_away(batch, told, shop), grown=_grown(batch, told, plan), edges=_edges(plan, told), money=money,
+        away=_away(batch, told, shop), grown=_grown(batch, told, plan, shop), edges=_edges(plan, told), money=money,
         money_why=why,
     )  # fmt: skip
 
@@ -145,7 +161,7 @@ def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
     return tuple(found)
 
 
-def _grown(batch: Batch, told: Told, plan: Plan) -> tuple[Grown, ...]:
+def _grown(batch: Batch, told: Told, plan: Plan, shop: Shop) -> tuple[Grown, ...]:
     """Sizes that were read before and after the coat."""
     order = {step.id: number for number, step in enumerate(batch.steps)}
     outside = [number for number, step in enumerate(batch.steps) if step.kind == "outside"]
@@ -160,8 +176,36 @@ def _grown(batch: Batch, told: Told, plan: Plan) -> tuple[Grown, ...]:
         before = [of for of in read if of.mark == window.mark and order[of.step] < outside[0]]
         after = [of for of in read if of.mark == window.mark and order[of.step] > outside[0]]
         if before and after:
-            found.append(_grown_at(window, coat.station, before, after))
+            grown = _grown_at(window, coat.station, before, after)
+            found.append(structs.replace(grown, surface=_surface(grown, window, plan, shop, before, after)))
     return tuple(found)
+
+
+def _surface(
+    grown: Grown, window: Window, plan: Plan, shop: Shop, before: list[ReadingTaken], after: list[ReadingTaken]
+) -> SurfaceGrowth | None:  # fmt: skip
+    """The growth of one surface, where the size's planned growth is once or twice that of the plan's plain surface."""
+    order = next((one for one in plan.finish_orders if one.finisher_id == grown.finisher), None)
+    gauge = gauge_of(plan, shop, balloon=window.balloon, text=window.text)
+    if order is None or order.build_up_mm is None or order.thickness_mm is None or gauge is None:
+        return None
+    build = order.build_up_mm
+    if build.low + build.high <= 0.0:
+        return None
+    ratio = (grown.planned.low + grown.planned.high) / (build.low + build.high)
+    surfaces = next((one for one in SURFACES if abs(ratio / one - 1.0) <= SURFACE_SLACK), None)
+    first = {of.piece: of.value for of in before if of.piece}
+    lots: dict[str, list[float]] = {}
+    for of in after:
+        if of.piece in first and surfaces is not None:
+            lots.setdefault(of.lot, []).append((of.value - first[of.piece]) / surfaces)
+    if surfaces is None or not lots:
+        return None
+    return SurfaceGrowth(
+        lots=tuple((lot, tuple(values)) for lot, values in sorted(lots.items())),
+        thickness_mm=order.thickness_mm.nominal, planned=build,
+        uncertainty_mm=math.sqrt(2.0) * gauge.uncertainty_mm / abs(surfaces),
+    )  # fmt: skip
 
 
 def _grown_at(window: Window, finisher: str, before: list[ReadingTaken], after: list[ReadingTaken]) -> Grown:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from proveout.jobs.close_out_steps import BENCH_WORK
+from proveout.jobs.learned_found import FEWEST_BATCHES, Done, Found, batches_words
+from proveout.jobs.learned_growth import learned_growth
 from proveout.learning.factors import Learned, Seen, learned_factors
 from proveout.learning.prior import prior_of
 from proveout.learning.shares import Counted, learned_share
@@ -17,8 +18,6 @@ from proveout.model.minute_factors import MINUTE_KINDS, MinuteKind, factor_of
 from proveout.model.shop import Finisher, Machine, Shop
 from proveout.stages.timing.decide import CYCLE_SPREAD
 
-FEWEST_BATCHES = 3
-"""Batches below which nothing is proposed (our own)."""
 LEAST_SHOWN = 0.25
 """Of what was not known of a number, what batches must have taken away before it is proposed (our own)."""
 BENCH_STEMS = tuple(BENCH_WORK.values())
@@ -26,17 +25,8 @@ LEAST_END = 0.05
 """Share of the middle below which a written low end is not read: nothing takes no time (our own)."""
 NOISE_MOST = 0.5
 """Of the logarithm: a batch that is unsure by more says nothing (our own)."""
-
-Done = Mapping[str, frozenset[str]]
-"""Batches that a number as it is written rests on already, by the group of its key."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Found:
-    """Proposals, and what was too little to make one."""
-
-    proposals: tuple[Proposal, ...]
-    silent: tuple[str, ...]
+WHOLE_NOISE = 1.0 / math.sqrt(12.0)
+"""Standard deviation of a number that was rounded to a whole one; from memory."""
 
 
 def learned_numbers(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
@@ -44,7 +34,7 @@ def learned_numbers(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found
     parts = [
         *(_minutes(machine, closed, done) for machine in shop.machines), _bench(shop, closed, done),
         *(_days(finisher, closed, done) for finisher in shop.finishers), _scrap(shop, closed, done),
-        *(_growth(finisher, closed) for finisher in shop.finishers),
+        *(learned_growth(finisher, closed, done) for finisher in shop.finishers),
     ]  # fmt: skip
     return Found(
         proposals=tuple(one for part in parts for one in part.proposals),
@@ -191,15 +181,8 @@ def _cautions(told: Learned, at: int, batches: Sequence[str]) -> tuple[str, ...]
     return tuple(said)
 
 
-def batches_words(batches: Sequence[str]) -> str:
-    """The source of a number that batches told of."""
-    if len(batches) <= 3:
-        return f"batches {', '.join(batches)} of this shop"
-    return f"batches {batches[0]} to {batches[-1]} of this shop, {len(batches)} of them"
-
-
 def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
-    """Working days at a finisher: between what days a further lot comes back in eight cases of ten."""
+    """Working days at a finisher: between what days lots came back, and a further one does in eight cases of ten."""
     key = Key(kind="days", of=finisher.id)
     own = [
         (one, away) for one in _fresh(closed, done, key) for away in one.away
@@ -215,10 +198,14 @@ def _days(finisher: Finisher, closed: Sequence[CloseOut], done: Done) -> Found:
     middle = math.sqrt(low * high)
     told = learned_factors(
         prior_of(((low / middle, 1.0, high / middle),)),
-        [Seen(name=f"{one.batch}, lot {away.lot}", ratio=(away.days or 0) / middle, parts=(1.0,)) for one, away in own],
-    )
+        [Seen(name=f"{one.batch}, lot {away.lot}", ratio=(away.days or 0) / middle, parts=(1.0,),
+              noise=WHOLE_NOISE / max(1, away.days or 0)) for one, away in own],
+    )  # fmt: skip
     ends = [value * middle for value in told.next_between((1.0,))]
-    days = float(math.floor(ends[0] + 1e-9)), float(math.ceil(ends[2] - 1e-9))
+    # schedules take the ends as the fewest and the most: no lot that was so away lies outside, but for odd ones
+    seen = [float(away.days or 0) for one, away in own if f"{one.batch}, lot {away.lot}" not in told.odd]
+    # a lot that was away for any part of a day about a whole one counts as that
+    days = min(math.floor(ends[0] + 0.5), *seen), max(math.ceil(ends[2] - 0.5), *seen)
     now = Fact(low=days[0], nominal=min(max(_rounded(ends[1]), days[0]), days[1]), high=days[1], unit="days",
                source=batches_words(batches), strength="measured here")  # fmt: skip
     proposal = Proposal(
@@ -260,36 +247,5 @@ def _scrap(shop: Shop, closed: Sequence[CloseOut], done: Done) -> Found:
         key=key, text="share of the pieces lost", was=None if fact.strength == "assumed" else fact, taken=fact, now=now,
         batches=batches, pieces_count=sum(one.begun_count for one in own), events_count=len(own),
         worth_count=told.weight, cautions=tuple(said), is_writable=True,
-    )  # fmt: skip
-    return Found(proposals=(proposal,), silent=())
-
-
-def _growth(finisher: Finisher, closed: Sequence[CloseOut]) -> Found:
-    """How far a coat grows, as a multiple of what jobs plan; it stands in job files, and is told alone."""
-    own = [
-        (one, grown) for one in closed for grown in one.grown
-        if grown.finisher == finisher.id and grown.planned.nominal and grown.mean / grown.planned.nominal > 0.0
-    ]  # fmt: skip
-    batches = tuple(dict.fromkeys(one.batch for one, _ in own))
-    if len(batches) < FEWEST_BATCHES:
-        return Found(proposals=(), silent=())
-    intervals = [
-        sorted(end / grown.planned.nominal for end in (grown.planned.low, grown.planned.high)) for _, grown in own
-    ]
-    low, high = min(ends[0] for ends in intervals), max(ends[1] for ends in intervals)
-    told = learned_factors(
-        prior_of(((max(LEAST_END, low), 1.0, max(1.0, high)),)),
-        [Seen(name=f"{one.batch}, {grown.mark}", ratio=grown.mean / grown.planned.nominal, parts=(1.0,),
-              noise=min(NOISE_MOST, abs(grown.deviation / grown.mean))) for one, grown in own],
-    )  # fmt: skip
-    ratio = Fact(low=_rounded(told.low[0]), nominal=_rounded(told.middles[0]), high=_rounded(told.high[0]),
-                 unit="ratio", source=batches_words(batches), strength="measured here")  # fmt: skip
-    was = Fact(low=_rounded(low), nominal=1.0, high=_rounded(high), unit="ratio", source="job-file",
-               strength="owner's guess")  # fmt: skip
-    proposal = Proposal(
-        key=Key(kind="growth", of=finisher.id), text=f"{finisher.id}: growth of its coat, times what jobs plan",
-        was=was, taken=was, now=ratio, batches=batches,
-        pieces_count=sum(min(grown.before_count, grown.after_count) for _, grown in own), events_count=len(own),
-        worth_count=told.worth_count[0], cautions=_cautions(told, 0, batches), is_writable=False,
     )  # fmt: skip
     return Found(proposals=(proposal,), silent=())

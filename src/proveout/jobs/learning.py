@@ -1,4 +1,4 @@
-"""Learn from the batches on record: what each tells of the shop's numbers, and what the owner takes over of it.
+"""Learn from the batches on record: what each tells of the shop's numbers, and how their plans held.
 
 Nothing here changes how work is held. The keys that can be written are those of `model/learned.py`, and each has its
 place in the shop file below; friction, clamp forces and grips have none.
@@ -12,23 +12,21 @@ from pathlib import Path
 from typing import Any
 
 from proveout.books.stretches import standing_events
-from proveout.intake.shop_file import read_shop, shop_from_text
-from proveout.intake.shop_words import BENCH, MATERIAL
-from proveout.intake.toml_blocks import Put, edited
+from proveout.intake.shop_file import read_shop
+from proveout.intake.shop_words import BENCH, FINISHER, MATERIAL
+from proveout.intake.toml_blocks import Put
 from proveout.intake.toml_edit import Step
 from proveout.intake.toml_lines import Inline
-from proveout.intake.toml_words import Word, load_toml
+from proveout.intake.toml_words import Word
 from proveout.jobs.close_out import closed_out, plans_below
 from proveout.jobs.learned_numbers import learned_numbers
-from proveout.jobs.owner_file import replace_text, show
-from proveout.jobs.signed import Signed
 from proveout.model.close_out import CloseOut, days_away
 from proveout.model.events import Event
 from proveout.model.fact import Fact
-from proveout.model.learned import Key, Lesson, Proposal, key_of
+from proveout.model.learned import Coverage, Declined, Key, Lesson, key_of
 from proveout.model.minute_factors import MINUTE_KINDS, factor_of
 from proveout.model.shop import Shop
-from proveout.model.shop_events import ValueAccepted
+from proveout.model.shop_events import ValueAccepted, ValueDeclined
 from proveout.quantities.errors import BadInput, ProveoutError
 from proveout.records.records import Records
 
@@ -68,7 +66,10 @@ def lesson_of(records: Records, shop: Shop, *, plans: Path) -> Lesson:
     Raises:   NotKept when the records cannot be read.
     """
     closed, unread = closed_batches(records, plans)
-    return lesson(shop, closed, accepted=accepted_values(records.events()), unread=unread)
+    events = records.events(batch="")
+    return lesson(
+        shop, closed, accepted=accepted_values(events), declined=declined_values(events), unread=unread
+    )  # fmt: skip
 
 
 def accepted_values(events: Sequence[tuple[int, Event]]) -> tuple[ValueAccepted, ...]:
@@ -76,9 +77,15 @@ def accepted_values(events: Sequence[tuple[int, Event]]) -> tuple[ValueAccepted,
     return tuple(of for _, of in standing_events(events) if isinstance(of, ValueAccepted))
 
 
+def declined_values(events: Sequence[tuple[int, Event]]) -> tuple[tuple[str, ValueDeclined], ...]:
+    """What owners did not take over, each with who said so, in order."""
+    return tuple((event.person, of) for event, of in standing_events(events) if isinstance(of, ValueDeclined))
+
+
 def lesson(
-    shop: Shop, closed: Sequence[CloseOut], *, accepted: Sequence[ValueAccepted] = (), unread: tuple[str, ...] = ()
-) -> Lesson:
+    shop: Shop, closed: Sequence[CloseOut], *, accepted: Sequence[ValueAccepted] = (),
+    declined: Sequence[tuple[str, ValueDeclined]] = (), unread: tuple[str, ...] = (),
+) -> Lesson:  # fmt: skip
     """The same from batches that are closed out already."""
     done: dict[str, frozenset[str]] = {}
     for one in accepted:
@@ -87,10 +94,24 @@ def lesson(
             group = key.group
             done[group] = done.get(group, frozenset()) | frozenset(one.batches)
     found = learned_numbers(shop, closed, done)
+    said = {(of.key, frozenset(of.batches)): (person, of.why) for person, of in declined if of.shop == shop.name}
+    turned = {one.key: said.get((one.key.words, frozenset(one.batches))) for one in found.proposals}
     return Lesson(
-        shop=shop.name, batches=tuple(one.batch for one in closed), proposals=found.proposals, unread=unread,
-        silent=found.silent,
+        shop=shop.name, batches=tuple(one.batch for one in closed),
+        proposals=tuple(one for one in found.proposals if turned[one.key] is None), unread=unread, silent=found.silent,
+        declined=tuple(Declined(proposal=one, person=by[0], why=by[1])
+                       for one in found.proposals if (by := turned[one.key]) is not None),
+        coverage=coverage_of(closed),
     )  # fmt: skip
+
+
+def coverage_of(closed: Sequence[CloseOut]) -> tuple[Coverage, ...]:
+    """How planned intervals held in batches, one line for each sort of them."""
+    held: dict[str, list[bool]] = {}
+    for one in closed:
+        for sort, _, was_held in one.sorted_intervals:
+            held.setdefault(sort, []).append(was_held)
+    return tuple(Coverage(text=sort, held_count=sum(some), count=len(some)) for sort, some in held.items())
 
 
 def _stands(shop: Shop, key: Key, now: Fact) -> bool:
@@ -117,45 +138,11 @@ def _written_fact(shop: Shop, key: Key) -> Fact | None:
                 return None
             return next((factor_of(machine.minutes, minutes) for minutes in MINUTE_KINDS if minutes == key.stem), None)
         case "growth":
-            return None
+            return next((one.coat_growth_mm for one in shop.finishers if one.id == key.of), None)
 
 
-def accept(records: Records, shop_path: Path, keys: Sequence[str], *, plans: Path, person: str) -> tuple[Proposal, ...]:
-    """Write what batches tell of some numbers into the shop file, and that its owner took it over into the records.
-
-    Args:     keys: as `Key.words` names them; what is learned together is taken over together.
-    Raises:   BadInput for a key that nothing is proposed of, or a shop file that cannot be changed.
-    """
-    shown = show(shop_path)
-    shop = read_shop(shop_path)
-    proposals = [one for one in lesson_of(records, shop, plans=plans).proposals if one.is_writable]
-    told = {one.key.words: one for one in proposals}
-    for key in keys:
-        if key not in told:
-            raise BadInput("Nothing is proposed of this number that a shop file could hold", where=key,
-                           limit=", ".join(sorted(told)) or "none",
-                           do="proveout learn names what is proposed")  # fmt: skip
-    groups = {told[key].key.group for key in keys}
-    taken = tuple(one for one in proposals if one.key.group in groups)
-    raw = load_toml(shown.text, file=shop_path.name)
-    puts = [put for one in taken for put in puts_of(one.key, one.now, raw)]
-    text = edited(shown.text, puts)
-
-    def check(text: str) -> Shop:
-        return shop_from_text(text, file=shop_path.name, folder=shop_path.parent)
-
-    check(text)
-    for one in taken:
-        # the record first: without the file's change it counts for nothing, and the batches tell it anew
-        accepted = ValueAccepted(shop=shop.name, key=one.key.words, was=one.was, now=one.now, batches=one.batches,
-                                 pieces_count=one.pieces_count)  # fmt: skip
-        records.post(Signed(person=person).says(accepted))
-    replace_text(shop_path, text, shown_digest=shown.digest, check=check)
-    return taken
-
-
-def puts_of(key: Key, now: Fact, raw: Mapping[str, Any]) -> tuple[Put, ...]:
-    """The changes of a shop file that write a number.
+def puts_of(key: Key, now: Fact, raw: Mapping[str, Any], *, at_mm: float | None = None) -> tuple[Put, ...]:
+    """The changes of a shop file that write a number.   at_mm: thickness of the coat of which it was read.
 
     Raises:   BadInput for what stands in no shop file.
     """
@@ -169,6 +156,13 @@ def puts_of(key: Key, now: Fact, raw: Mapping[str, Any]) -> tuple[Put, ...]:
         return (_of_word(raw, "material", _word(MATERIAL.words, "scrap"), now),)
     if key.kind == "bench":
         return (_of_word(raw, "bench", _word(BENCH.words, key.stem), now),)
+    if key.kind == "growth" and at_mm is not None:
+        at = _place(raw, "finisher", key.of)
+        row = raw["finisher"][at]
+        name, factor = _named(row, _word(FINISHER.words, "coat_growth"))
+        at_name, at_factor = _named(row, _word(FINISHER.words, "coat_growth_at"))
+        return (Put(("finisher", at, name), _value(now, factor)),
+                Put(("finisher", at, at_name), _plain(at_mm / at_factor)))  # fmt: skip
     raise BadInput("This number stands in no shop file", where=key.words, do="write it in the job's own file")
 
 
@@ -178,9 +172,14 @@ def _word(words: Sequence[Word], stem: str) -> Word:
 
 def _of_word(raw: Mapping[str, Any], section: str, word: Word, now: Fact) -> Put:
     """In the unit in which it is written already, else in the first."""
-    table = raw.get(section, {})
+    name, factor = _named(raw.get(section, {}), word)
+    return Put((section, name), _value(now, factor))
+
+
+def _named(table: Mapping[str, Any], word: Word) -> tuple[str, float]:
+    """The key under which a word is written, else its first, with the unit's factor."""
     name = next((name for name in word.keys if name in table), word.key)
-    return Put((section, name), _value(now, word.keys[name]))
+    return name, word.keys[name]
 
 
 def _value(now: Fact, factor: float) -> Inline:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -25,6 +25,7 @@ from proveout.jobs.store import Store, default_folder
 from proveout.jobs.ways import plan_best
 from proveout.jobs.writing import is_order_ready, write_order, write_part
 from proveout.jobs.wrong_loads import SisterFile
+from proveout.model.coat_growth import as_read
 from proveout.model.cost_band import Rider
 from proveout.model.fact import Fact
 from proveout.model.job import Job, OrderFile
@@ -113,8 +114,7 @@ def plan_path(
         _check_date(start)
     shop, shop_text = _shop(shop_path)
     asked, order, name = asked_of(path, quantity=quantity, solid_name=solid_name)
-    for one in asked:
-        check_job_in_shop(one.job, shop, file=(one.job_file or path).name)
+    asked = asked_in_shop(asked, shop, path)
     folder = out if out is not None else Path(f"{folder_name(name)}-plan")
     is_order = order is not None
     with result_folder(folder) as part_folder:
@@ -277,6 +277,16 @@ def asked_of(
         job=_with(job, quantity, solid_name), step=step_of_job(path, job), job_file=path, job_text=texts.get(path)
     )
     return [one], None, path.stem
+
+
+def asked_in_shop(asked: Sequence[Asked], shop: Shop, path: Path) -> list[Asked]:
+    """The same, each with what the shop read of its finisher's coat.
+
+    Raises:   BadInput where a part names what the shop does not have.
+    """
+    for one in asked:
+        check_job_in_shop(one.job, shop, file=(one.job_file or path).name)
+    return [replace(one, job=as_read(one.job, shop.finishers)) for one in asked]
 
 
 def inputs_now(path: Path, *, number: str, shop_path: Path | None) -> dict[str, str]:

@@ -15,7 +15,6 @@ from pathlib import Path
 
 import msgspec
 
-from proveout.intake.job_file import check_job_in_shop
 from proveout.intake.measured_files import response_text
 from proveout.intake.shop_file import read_shop, shop_from_text
 from proveout.jobs.blanks_taken import bar_of_order, on_bar
@@ -27,7 +26,7 @@ from proveout.jobs.found_files import told_bytes
 from proveout.jobs.home import OF_ORDER, ORDER, PLAN, Home, Place
 from proveout.jobs.home_at import HomeAt
 from proveout.jobs.plan_job import plan_job
-from proveout.jobs.plan_path import Asked, asked_of, request_of
+from proveout.jobs.plan_path import Asked, asked_in_shop, asked_of, request_of
 from proveout.jobs.results import TRIED, folder_name, result_folder
 from proveout.jobs.store import Store, default_folder
 from proveout.jobs.tasks import Tasks
@@ -113,8 +112,7 @@ def wanted_try(home: Home, place: Place, changes: Sequence[Change], *, is_as_cut
     shop = shop_from_text(texts["shop"], file=shop_file.path.name, folder=shop_file.path.parent)
     entry = home.entry(place.entry)
     asked, order, _ = asked_of(entry.path, texts={files[kind].path: text for kind, text in texts.items()})
-    for one in asked:
-        check_job_in_shop(one.job, shop, file=(one.job_file or entry.path).name)
+    asked = asked_in_shop(asked, shop, entry.path)
     measured = [response_text(response) for response in shop.responses]
     made_from = (
         place.address, digest_of(place.plan), sorted(texts.items()), is_as_cut, measured, _rest_of_order(home, place)

@@ -11,9 +11,9 @@ from collections.abc import Sequence
 
 import msgspec
 import numpy as np
-from scipy.special import stdtrit
 
 from proveout.learning.prior import Array, Prior
+from proveout.learning.spread import SPREADS, reach_ratio, spread_weights
 from proveout.quantities.bounds import above_zero
 from proveout.quantities.distribution import MEDIAN_ERROR, NORMAL_MAD
 from proveout.quantities.errors import OutOfRange
@@ -28,11 +28,15 @@ RUN_COUNT, RUN_REACH = 4, 1.0
 """So many batches in a row all as far to one side are named: a clock, a count or the machine changed (our own)."""
 CONFLICT = 2.0
 """Standard deviations beyond which batches and what was written contradict each other (our own)."""
-SPREAD, SPREAD_COUNT = 0.08, 6.0
-"""From batch to batch, of the logarithm, before any was run, and how many batches that guess is worth (our own)."""
-ROUNDS = 200
-LEAST_SPREAD = 1e-3
-"""Of the logarithm from batch to batch: none are more alike than this (our own)."""
+ROUNDS, CLOSE = 80, 1e-7
+"""At most, and how near the middles of two of them lie at the end, each spread weighed by how likely it is."""
+FREE_ROUNDS, PART_STEP = 6, 0.35
+"""After so many, what is cut off moves by such a part of its way: few batches of many kinds swing to and fro."""
+LOOSE = 1.0
+"""Of the logarithm: how far all factors together may lie off what was written while the spread is learned (our own)."""
+MOST_STEP, FARTHEST = 0.1, 20.0
+"""Of a logarithm in one round, and of any cut-off residual: where batches are taken to be far more alike than they are,
+whole steps overshoot, and such a spread is not likely in the end."""
 
 
 class Seen(msgspec.Struct, frozen=True, kw_only=True):
@@ -51,7 +55,8 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True):
     """What is known of each factor now.
 
     middles: of the factors;  low, high: between which each lies in eight cases of ten;  deviations: of the logarithms.
-    covariance: of the logarithms.   spread: from batch to batch, of the logarithm;  freedom: its degrees of freedom.
+    weights: how likely each of SPREADS is, from batch to batch;  covariances: of the logarithms, one for each.
+    spread: the middle one of them;  noise: of the logarithm of one batch from within it, as batches so far had it.
     worth_count: batches that what was written weighs as much as, by factor.   odd: batches far from all others.
     runs: batches in a row to one side, first and last.   conflicts: factors that contradict what was written.
     shown_ratio: of each factor's written variance, what the batches took away: near 0 they say nothing of it.
@@ -61,9 +66,10 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True):
     low: tuple[float, ...]
     high: tuple[float, ...]
     deviations: tuple[float, ...]
-    covariance: Array
+    covariances: Array
+    weights: Array
     spread: float
-    freedom: float
+    noise: float
     worth_count: tuple[float, ...]
     odd: tuple[str, ...]
     runs: tuple[tuple[str, str], ...]
@@ -72,62 +78,101 @@ class Learned(msgspec.Struct, frozen=True, kw_only=True):
 
     def next_between(self, parts: tuple[float, ...]) -> tuple[float, float, float]:
         """Low, middle and high of the ratio of a further batch of those planned shares, in eight cases of ten."""
-        weights, middle = _tangent(np.log(self.middles), np.array(parts))
-        side = math.sqrt(float(weights @ self.covariance @ weights) + self.spread**2) * _reach(self.freedom)
+        return self._between(parts, SPREADS**2 + self.noise**2)
+
+    def mean_between(self, parts: tuple[float, ...]) -> tuple[float, float, float]:
+        """The same of the mean of very many further batches."""
+        return self._between(parts, np.zeros_like(SPREADS))
+
+    def _between(self, parts: tuple[float, ...], beside: Array) -> tuple[float, float, float]:
+        slopes, middle = _tangent(np.log(self.middles), np.array(parts))
+        own = np.einsum("k,gkl,l->g", slopes, self.covariances, slopes)
+        side = reach_ratio(deviations=np.sqrt(own + beside), weights=self.weights)
         return math.exp(middle - side), math.exp(middle), math.exp(middle + side)
 
 
 def learned_factors(prior: Prior, batches: Sequence[Seen]) -> Learned:
-    """Factors from batches and from what was written before.
+    """Factors from batches and from what was written before, and with them how far batches lie apart.
 
-    Formula:  y = ln(sum p_k exp(t_k)) + e, e of variance s^2 + v;  t = C (P m + sum w z / (s^2 + v)),
+    Formula:  y = ln(sum p_k exp(t_k)) + e, e of variance s^2 + v. For every s: t = C (P m + sum w z / (s^2 + v)),
               C^-1 = P + sum w w' / (s^2 + v), w the slope of the sum in t, z = y about that slope with its residual
-              from all other batches cut off at 1.5 of its standard deviations
+              from all other batches cut off at 1.5 of its standard deviation d; all s are weighed together by what
+              they were before and u = sum (s / d)^2 (r^2 / 0.7785 - 1), r = the cut-off residual over d, both with
+              1 added to all of P^-1
     Args:     prior: m and P^-1.   batches: in order of time; ratios > 0, as many parts each as the prior has.
     Returns:  factors with their intervals; without a batch those of the prior.
     Raises:   OutOfRange when an argument leaves the bounds above.
-    Valid:    up to some hundred batches; one batch moves no factor by more than twice its standard deviation without
-              that batch. s is pulled towards 0.08 as six batches would.
-    Source:   normal_conjugate, precisions add, seen directly; innovation_saturation, the cut-off, abstract seen
-              directly; own-algorithm, our own derivation: the slope of the sum, and that all others judge each batch.
-              Departs: s is found from cut-off residuals, and intervals widen where batches contradict what was written.
-    Checked:  tests/laws/test_learning_laws.py; tests/published/test_learning.py
+    Valid:    up to some 200 batches; one batch moves no factor by more than twice the larger of its standard
+              deviations with and without it. u is the slope in ln s of the probability of all batches together; that
+              it is a sum over batches, each as all others foresee it, is exact where nothing is cut off.
+    Source:   normal_conjugate, precisions add, seen directly; half_cauchy_spread, the law of s before and that all s
+              are weighed, seen directly; innovation_saturation, the cut-off, abstract seen directly;
+              squared_residuals_cut, the mean square of what is cut off, from memory; own-algorithm, our own
+              derivation: the slopes of sum and probability, and that all others judge each batch.
+              Departs: intervals widen where batches contradict what was written.
+    Checked:  tests/laws/test_learning_laws.py; tests/laws/test_learned_spread.py; tests/published/test_learning.py
     """
     count = len(prior.middles)
     for one in batches:
         above_zero(ratio=one.ratio)
         if len(one.parts) != count or abs(sum(one.parts) - 1.0) > 1e-6 or min(one.parts) < 0.0:
             raise OutOfRange("Planned shares of a batch sum to 1", where=one.name, value=str(one.parts))
+    size = len(SPREADS)
+    if not batches:
+        nothing = np.zeros((size, 0))
+        return _told(prior, batches, _Weighed(
+            middles=np.tile(prior.middles, (size, 1)), covariances=np.tile(prior.covariance, (size, 1, 1)),
+            apart=nothing, scores=np.zeros(size), weights=spread_weights(np.zeros(size)),
+        ))  # fmt: skip
+    # how far all lie off what was written, together, says nothing of how far they lie from each other
+    loose = Prior(middles=prior.middles, covariance=prior.covariance + LOOSE**2)
+    return _told(prior, batches, _weighed(prior, batches, spread_weights(_weighed(loose, batches).scores)))
+
+
+class _Weighed(msgspec.Struct, frozen=True, kw_only=True):
+    """What batches say at every spread. apart: each of them from all others, in standard deviations.
+
+    scores: slope, in the logarithm of the spread, of that of the probability of all batches.
+    """
+
+    middles: Array
+    covariances: Array
+    apart: Array
+    scores: Array
+    weights: Array
+
+
+def _weighed(prior: Prior, batches: Sequence[Seen], weights: Array | None = None) -> _Weighed:
+    """At every spread. weights: of the spreads, where they are told already."""
     precision = np.linalg.inv(prior.covariance)
+    parts = np.array([one.parts for one in batches])
     ys = np.log([one.ratio for one in batches])
-    noises = np.array([one.noise**2 for one in batches])
-    middles, spread = prior.middles.copy(), SPREAD
-    covariance, apart = prior.covariance, np.zeros(len(batches))
-    cut = ys.copy()
-    for _ in range(ROUNDS if len(batches) else 0):
-        rows = [_tangent(middles, np.array(one.parts)) for one in batches]
-        weights = np.array([row[0] for row in rows])
-        level = np.array([row[1] for row in rows]) - weights @ middles
-        variances = spread**2 + noises
-        covariance = np.asarray(np.linalg.inv(precision + (weights.T / variances) @ weights), dtype=np.float64)
+    variances = SPREADS[:, None] ** 2 + np.array([one.noise**2 for one in batches])
+    middles = np.tile(prior.middles, (len(SPREADS), 1))
+    cut = np.tile(ys, (len(SPREADS), 1))
+    for number in range(ROUNDS):
+        made = parts * np.exp(middles)[:, None, :]
+        slopes = made / made.sum(axis=2, keepdims=True)
+        level = np.log(made.sum(axis=2)) - np.einsum("gik,gk->gi", slopes, middles)
+        weighed = slopes / variances[:, :, None]
+        covariances = np.linalg.inv(precision + weighed.transpose(0, 2, 1) @ slopes)
         before = middles
-        middles = covariance @ (precision @ prior.middles + weights.T @ ((cut - level) / variances))
+        pull = np.einsum("gik,gi->gk", weighed, cut - level) + precision @ prior.middles
+        middles = before + np.clip(np.einsum("gkl,gl->gk", covariances, pull) - before, -MOST_STEP, MOST_STEP)
         # each batch as all others foresee it
-        lever = np.minimum(np.einsum("ik,kl,il->i", weights, covariance, weights) / variances, 1.0 - 1e-9)
-        foreseen = level + weights @ middles - lever / (1.0 - lever) * (cut - level - weights @ middles)
+        lever = np.minimum(np.sum((weighed @ covariances) * slopes, axis=2), 1.0 - 1e-9)
+        fitted = level + np.einsum("gik,gk->gi", slopes, middles)
+        foreseen = fitted - lever / (1.0 - lever) * (cut - fitted)
         sides = np.sqrt(variances / (1.0 - lever))
         apart = (ys - foreseen) / sides
         held = np.clip(apart, -CLIP, CLIP)
-        cut = foreseen + held * sides
-        # a batch that is unsure by itself says little of the spread between batches
-        worth = spread**2 / variances
-        grown = (SPREAD_COUNT * (SPREAD / spread) ** 2 + float(np.sum(worth * held**2) / CLIP_SHARE)) / (
-            SPREAD_COUNT + float(np.sum(worth))
-        )
-        spread = max(LEAST_SPREAD, spread * math.sqrt(grown))
-        if float(np.max(np.abs(middles - before))) < 1e-10:
+        step = 1.0 if number < FREE_ROUNDS else PART_STEP
+        cut += step * (np.clip(foreseen + held * sides, -FARTHEST, FARTHEST) - cut)
+        scores = np.sum((SPREADS[:, None] / sides) ** 2 * (held**2 / CLIP_SHARE - 1.0), axis=1)
+        likely = spread_weights(scores) if weights is None else weights
+        if float(np.max(likely * np.max(np.abs(middles - before), axis=1))) < CLOSE:
             break
-    return _told(prior, batches, middles, covariance, spread, apart)
+    return _Weighed(middles=middles, covariances=covariances, apart=apart, scores=scores, weights=likely)
 
 
 def _tangent(logs: Array, parts: Array) -> tuple[Array, float]:
@@ -137,37 +182,41 @@ def _tangent(logs: Array, parts: Array) -> tuple[Array, float]:
     return made / total, math.log(total)
 
 
-def _reach(freedom: float) -> float:
-    """Standard deviations to either end of eight cases of ten, by Student's law."""
-    return float(stdtrit(freedom, 0.9))
-
-
-def _told(
-    prior: Prior, batches: Sequence[Seen], middles: Array, covariance: Array, spread: float, apart: Array
-) -> Learned:  # fmt: skip
+def _told(prior: Prior, batches: Sequence[Seen], found: _Weighed) -> Learned:
     """The result, widened where what was written and the batches lie apart, or the batches scatter too far."""
-    was, now = np.diag(prior.covariance), np.diag(covariance)
-    moved = middles - prior.middles
-    free = np.maximum(was - now, 1e-12)
-    against = np.abs(moved) / np.sqrt(free)
+    weights = found.weights
+    middles = np.asarray(weights @ found.middles, dtype=np.float64)
+    beside = found.middles - middles
+    covariances = found.covariances + beside[:, :, None] * beside[:, None, :]
+    middle = int(np.searchsorted(np.cumsum(weights), 0.5))
+    spread, apart = float(SPREADS[middle]), found.apart[middle]
+    was, now = np.diag(prior.covariance), np.einsum("g,gkk->k", weights, found.covariances)
+    against = np.abs(middles - prior.middles) / np.sqrt(np.maximum(was - now, 1e-12))
     conflicts = tuple(int(k) for k in np.flatnonzero((against > CONFLICT) & (was - now > 1e-9)))
-    left = _left_behind(batches, middles)
-    scatter = max(1.0, float(np.mean(np.minimum(apart**2, ODD**2)))) if len(batches) else 1.0
-    wide = covariance * scatter + left**2
-    sides = np.sqrt(np.diag(wide))
-    freedom = SPREAD_COUNT + len(batches)
-    reach = sides * _reach(freedom)
+    wide = covariances * _scatter(apart) + _left_behind(batches, middles, spread) ** 2
+    sides = np.sqrt(np.einsum("gkk->gk", wide))
+    reach = np.array([reach_ratio(deviations=column, weights=weights) for column in sides.T])
     names = [one.name for one in batches]
     return Learned(
         middles=tuple(map(float, np.exp(middles))), low=tuple(map(float, np.exp(middles - reach))),
-        high=tuple(map(float, np.exp(middles + reach))), deviations=tuple(map(float, sides)), covariance=wide,
-        spread=spread, freedom=freedom, worth_count=tuple(float(spread**2 / one) for one in was),
+        high=tuple(map(float, np.exp(middles + reach))), deviations=tuple(map(float, np.sqrt(weights @ sides**2))),
+        covariances=wide, weights=weights, spread=spread,
+        noise=math.sqrt(sum(one.noise**2 for one in batches) / max(1, len(batches))),
+        worth_count=tuple(float(spread**2 / one) for one in was),
         odd=tuple(name for name, one in zip(names, apart, strict=True) if abs(one) > ODD),
         runs=_runs(names, apart), conflicts=conflicts, shown_ratio=tuple(map(float, 1.0 - now / was)),
     )  # fmt: skip
 
 
-def _left_behind(batches: Sequence[Seen], middles: Array) -> float:
+def _scatter(apart: Array) -> float:
+    """How many times the variance that they should have batches scatter with; 1 where chance explains it."""
+    if not len(apart):
+        return 1.0
+    found = float(np.mean(np.minimum(apart**2, ODD**2)))
+    return found if found > 1.0 + CONFLICT * math.sqrt(2.0 / len(apart)) else 1.0
+
+
+def _left_behind(batches: Sequence[Seen], middles: Array, spread: float) -> float:
     """How far batches agree to lie beside the estimate that what was written holds back; 0 where chance explains it.
 
     They are measured by their own scatter about their median: one that contradicts what was written is not wide itself.
@@ -176,7 +225,7 @@ def _left_behind(batches: Sequence[Seen], middles: Array) -> float:
         return 0.0
     beside = np.log([one.ratio for one in batches]) - [_tangent(middles, np.array(one.parts))[1] for one in batches]
     middle = float(np.median(beside))
-    own = max(SPREAD, NORMAL_MAD * float(np.median(np.abs(beside - middle))))
+    own = max(spread, NORMAL_MAD * float(np.median(np.abs(beside - middle))))
     return middle if abs(middle) > CONFLICT * MEDIAN_ERROR * own / math.sqrt(len(batches)) else 0.0
 
 

@@ -85,11 +85,26 @@ class AwayTime(Noun, frozen=True, kw_only=True):
         return is_covered(None if self.days is None else float(self.days), self.planned)
 
 
+class SurfaceGrowth(Noun, frozen=True, kw_only=True):
+    """How far a coated surface stands outside the cut one, by pieces that were read before and after.
+
+    lots: of the finisher, each with the growth of every piece of it, mm;  thickness_mm: nominal, as asked for.
+    uncertainty_mm: half-width for one of them, by the gauge of both readings;  planned: as the plan had it.
+    """
+
+    lots: tuple[tuple[str, tuple[float, ...]], ...]
+    thickness_mm: float
+    uncertainty_mm: float
+    planned: Fact
+
+
 class Grown(Noun, frozen=True, kw_only=True):
     """A size before and after a coat. mean: of the change, with its sign;  planned: likewise.
 
     before_count, after_count: readings;  pairs_count: pieces read both times, whose own changes then count.
     finisher: who coated it.   deviation: of the mean change.
+    surface: the same for one surface; None where pieces were not told apart, the gauge is not known, or the size
+    depends on more than the growth of plain surfaces.
     """
 
     mark: str
@@ -101,6 +116,7 @@ class Grown(Noun, frozen=True, kw_only=True):
     before_count: int
     after_count: int
     pairs_count: int
+    surface: SurfaceGrowth | None = None
 
     @property
     def covered(self) -> bool | None:
@@ -190,11 +206,21 @@ class CloseOut(Noun, frozen=True, kw_only=True):
     @property
     def intervals(self) -> tuple[tuple[str, bool], ...]:
         """Every planned interval that something happened to, with whether it held it."""
-        told: list[tuple[str, bool | None]] = [(f"minutes at {one.step}", one.covered) for one in self.steps]
-        told += [(f"machine at {one.step}", is_covered(one.run_s, one.run_planned_s)) for one in self.steps]
-        told += [(f"days of lot {one.lot}", one.covered) for one in self.away]
-        told += [(f"growth of {one.mark}", one.covered) for one in self.grown]
-        told += [(f"edge {one.cutter} on {one.machine}", one.covered) for one in self.edges]
+        return tuple((text, held) for _, text, held in self.sorted_intervals)
+
+    @property
+    def sorted_intervals(self) -> tuple[tuple[str, str, bool], ...]:
+        """The same, each with its sort."""
+        told: list[tuple[str, str, bool | None]] = [
+            ("minutes at steps", f"minutes at {one.step}", one.covered) for one in self.steps
+        ]
+        told += [
+            ("machines alone", f"machine at {one.step}", is_covered(one.run_s, one.run_planned_s)) for one in self.steps
+        ]
+        told += [("days of lots outside", f"days of lot {one.lot}", one.covered) for one in self.away]
+        told += [("growth in the coat", f"growth of {one.mark}", one.covered) for one in self.grown]
+        told += [("cutters in cut", f"edge {one.cutter} on {one.machine}", one.covered) for one in self.edges]
         if self.money is not None:
-            told += [("money, widest", self.money.covered), ("money, band", self.money.in_band)]
-        return tuple((text, held) for text, held in told if held is not None)
+            told += [("money, widest", "money, widest", self.money.covered)]
+            told += [("money, band of eight in ten", "money, band", self.money.in_band)]
+        return tuple((sort, text, held) for sort, text, held in told if held is not None)

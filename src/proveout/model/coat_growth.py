@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from msgspec import structs
+
 from proveout.model.fact import Fact, exact_fact
-from proveout.model.job import Coat
-from proveout.model.shop import Noun
-from proveout.quantities.coat import CoatedSize, SizeWindow, before_coat_window, build_up_mm
+from proveout.model.job import Coat, Job
+from proveout.model.shop import Finisher, Noun
+from proveout.quantities.coat import CoatedSize, SizeWindow, before_coat_window, build_up_mm, size_growth_mm
 
 # common practice, no source: a blind hole no deeper than this many diameters takes the coat of the outside, where
 # nobody said otherwise
@@ -16,6 +18,8 @@ UNKNOWN_ETCH = Fact(
 )  # fmt: skip
 UNKNOWN_SHARE = Fact(low=0.0, nominal=1.0, high=1.0, unit="ratio", source="own-algorithm", strength="assumed")
 FULL = exact_fact(1.0, "ratio", "own-algorithm", "assumed")
+SAME_THICKNESS_RATIO = 1e-3
+"""Two nominal thicknesses are one where they differ by no more: the same number, typed in another unit (our own)."""
 NO_ETCH = exact_fact(0.0, "mm", "own-algorithm", "assumed")
 
 
@@ -43,14 +47,19 @@ class Growth(Noun, frozen=True, kw_only=True):
         return self.depth_ratio <= SHALLOW_RATIO or self.coat.blind_share(self.depth_ratio) is not None
 
     @property
+    def middle_mm(self) -> float:
+        """Growth of one surface outside of blind holes with all at nominal; no etch where nobody said."""
+        if self.coat.grown_mm is not None:
+            return self.coat.grown_mm.nominal
+        etch = 0.0 if self.coat.etch_mm is None else self.coat.etch_mm.nominal
+        return self.coat.thickness_mm.nominal * self.coat.build_up_ratio.nominal - etch
+
+    @property
     def build_up_mm(self) -> tuple[float, float]:
         """Least and most growth of one surface, what nobody said at its worst ends."""
-        return build_up_mm(
-            thickness_low_mm=self.coat.thickness_mm.low * self.share_ratio.low,
-            thickness_high_mm=self.coat.thickness_mm.high * self.share_ratio.high,
-            share_low_ratio=self.coat.build_up_ratio.low, share_high_ratio=self.coat.build_up_ratio.high,
-            etch_low_mm=self.etch_mm.low, etch_high_mm=self.etch_mm.high,
-        )  # fmt: skip
+        if self.coat.grown_mm is not None:
+            return _grown_ends(self.coat.grown_mm, self.etch_mm, self.share_ratio)
+        return _said_ends(self.coat, self.etch_mm, self.share_ratio)
 
     def window(self, size: CoatedSize, low_mm: float, high_mm: float) -> SizeWindow:
         """Sizes before the coat that end within low to high whatever comes, what nobody said at its worst ends."""
@@ -80,14 +89,52 @@ def growth_of(coat: Coat, *, depth_ratio: float) -> Growth:
     if said is None and depth_ratio > SHALLOW_RATIO:
         share = UNKNOWN_SHARE
         asks.append(f"how much of the thickness comes in a blind hole {depth_ratio:.1f} diameters deep")
-    if coat.etch_mm is None:
+    # what was read on coated pieces holds their etch; in a blind hole of another share it counts for itself again
+    if coat.etch_mm is None and (coat.grown_mm is None or share.low < 1.0):
         asks.append("how much the etch before the coat takes off each surface")
     return Growth(
         coat=coat, depth_ratio=depth_ratio, etch_mm=coat.etch_mm or UNKNOWN_ETCH, share_ratio=share, asks=tuple(asks)
     )  # fmt: skip
 
 
+def as_read(job: Job, finishers: tuple[Finisher, ...]) -> Job:
+    """The job, its coat with what was read of that finisher's growth where it was read at that thickness."""
+    coat = job.coat
+    if coat is None:
+        return job
+    own = next((one for one in finishers if one.id == coat.finisher), None)
+    if own is None or own.coat_growth_mm is None or own.coat_growth_at_mm is None:
+        return job
+    apart = abs(own.coat_growth_at_mm - coat.thickness_mm.nominal)
+    if apart > SAME_THICKNESS_RATIO * coat.thickness_mm.nominal:
+        return job
+    return structs.replace(job, coat=structs.replace(coat, grown_mm=own.coat_growth_mm))
+
+
+def _said_ends(coat: Coat, etch: Fact, share: Fact) -> tuple[float, float]:
+    """Ends of thickness times share, less the etch."""
+    return build_up_mm(
+        thickness_low_mm=coat.thickness_mm.low * share.low, thickness_high_mm=coat.thickness_mm.high * share.high,
+        share_low_ratio=coat.build_up_ratio.low, share_high_ratio=coat.build_up_ratio.high,
+        etch_low_mm=etch.low, etch_high_mm=etch.high,
+    )  # fmt: skip
+
+
+def _grown_ends(grown: Fact, etch: Fact, share: Fact) -> tuple[float, float]:
+    """Ends of what was read outside, in a hole that takes a share q of the thickness: q g - (1 - q) e."""
+    least = share.low * grown.low - (1.0 - share.low) * etch.high
+    most = share.high * grown.high - (1.0 - share.high) * etch.low
+    return least, most
+
+
 def _window(coat: Coat, size: CoatedSize, finished_mm: tuple[float, float], *, etch: Fact, share: Fact) -> SizeWindow:
+    if coat.grown_mm is not None:
+        low_mm, high_mm = _grown_ends(coat.grown_mm, etch, share)
+        if size.endswith("thread"):  # nobody read it on flanks: what was said holds as well
+            said = _said_ends(coat, etch, share)
+            low_mm, high_mm = min(low_mm, said[0]), max(high_mm, said[1])
+        least, most = size_growth_mm(size=size, build_low_mm=low_mm, build_high_mm=high_mm)
+        return SizeWindow(low_mm=finished_mm[0] - least, high_mm=finished_mm[1] - most)
     return before_coat_window(
         size=size,
         finished_low_mm=finished_mm[0],

@@ -75,6 +75,8 @@ class Coat(Noun, frozen=True, kw_only=True):
     etch_mm: metal that goes off each surface before the coat; None when nobody said.  blind: how much of the thickness
     comes in blind holes, the shallowest first; empty when nobody said.  certificate: whether the finisher is to write
     one.  spec: specification with its type and class;  colour, seal: as written; all three empty when nobody said.
+    grown_mm: how far a coated surface of this finisher was read to stand outside the cut one, as the shop file has it
+    for this thickness; None where it has nothing.  It takes the place of thickness times share less etch.
     """
 
     process: str
@@ -88,6 +90,7 @@ class Coat(Noun, frozen=True, kw_only=True):
     spec: str = ""
     colour: str = ""
     seal: str = ""
+    grown_mm: Fact | None = None
 
     def blind_share(self, depth_ratio: float) -> Fact | None:
         """The share in a blind hole so many diameters deep; None when nobody said."""

@@ -50,7 +50,8 @@ class Proposal(Noun, frozen=True, kw_only=True):
 
     batches: that tell of it, in order of time;  pieces_count: in them;  events_count: counts, cycles, slips, readings.
     worth_count: batches, or pieces of a share, that what was written weighs as much as.   cautions: what contradicts.
-    is_writable: False where the number stands in no shop file.
+    is_writable: False where the number stands in no shop file.   how: its ends were found, where that needs saying.
+    at_mm: thickness of the coat of which it was read, None for what is no coat.
     """
 
     key: Key
@@ -64,13 +65,36 @@ class Proposal(Noun, frozen=True, kw_only=True):
     worth_count: float
     cautions: tuple[str, ...]
     is_writable: bool
+    how: str = ""
+    at_mm: float | None = None
+
+
+class Declined(Noun, frozen=True, kw_only=True):
+    """A proposal that somebody did not take over; no further batch has told of it since."""
+
+    proposal: Proposal
+    person: str
+    why: str
+
+
+class Coverage(Noun, frozen=True, kw_only=True):
+    """Of one sort of planned interval in closed batches: how many there were, and how many held what happened."""
+
+    text: str
+    held_count: int
+    count: int
 
 
 class Lesson(Noun, frozen=True, kw_only=True):
-    """All proposals. unread: batches left out, with why.   silent: numbers of which batches say too little, and why."""
+    """All proposals. unread: batches left out, with why.   silent: numbers of which batches say too little, and why.
+
+    declined: what the owner did not take over.   coverage: how planned intervals of those batches held.
+    """
 
     shop: str
     batches: tuple[str, ...]
     proposals: tuple[Proposal, ...]
     unread: tuple[str, ...]
     silent: tuple[str, ...]
+    declined: tuple[Declined, ...] = ()
+    coverage: tuple[Coverage, ...] = ()

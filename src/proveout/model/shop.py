@@ -305,10 +305,9 @@ class Saw(Noun, frozen=True, kw_only=True):
 class Finisher(Noun, frozen=True, kw_only=True):
     """An outside finisher; days are working days from pick-up to return.
 
-    plug_price, mask_price: money for one plug or one mask; tighter_coat_price: money a piece for a coat of closer
-    thickness.  None where nobody has asked.  loading_price: money a lot for racking it; further_part_price: for each
-    part number beyond the first that rides in it.  charges_plugs: whether plug_price and mask_price are charged for
-    every plug and mask of a piece, because the finisher sets them.  closed: days off, as written; None: nobody asked.
+    plug_price, mask_price: of one; tighter_coat_price: a piece.  None where nobody asked.  loading_price: a lot;
+    further_part_price: for each part number beyond the first in it.  charges_plugs: every plug and mask is charged.
+    closed: days off.  coat_growth_mm: how far a surface coated coat_growth_at_mm thick was read to stand outside.
     """
 
     id: str
@@ -326,6 +325,8 @@ class Finisher(Noun, frozen=True, kw_only=True):
     further_part_price: float = 0.0
     charges_plugs: bool = False
     closed: tuple[str, ...] | None = None
+    coat_growth_mm: Fact | None = None
+    coat_growth_at_mm: float | None = None
 
 
 class Gauge(Noun, frozen=True, kw_only=True):

@@ -22,13 +22,34 @@ class ValueAccepted(Happening, frozen=True, kw_only=True):
     pieces_count: int
 
     def __post_init__(self) -> None:
-        named(self.shop, where="shop")
-        named(self.key, where="key of the shop file")
+        _of_batches(self.shop, self.key, self.batches)
         counted(self.pieces_count, where=f"{self.key}, pieces")
-        if not self.batches or len(set(self.batches)) != len(self.batches):
-            raise BadInput("A number is taken over with the batches that told of it, each once", where=self.key)
-        for one in self.batches:
-            named(one, where=f"{self.key}, batch")
 
 
-ShopHappening = ValueAccepted
+class ValueDeclined(Happening, frozen=True, kw_only=True):
+    """The owner did not take over a number that batches told of. now: as it was proposed.   batches: that told of it.
+
+    Until a further batch tells of it too, it is not proposed again.
+    """
+
+    shop: str
+    key: str
+    now: Fact
+    batches: tuple[str, ...]
+    why: str
+
+    def __post_init__(self) -> None:
+        _of_batches(self.shop, self.key, self.batches)
+        named(self.why, where=f"{self.key}, why it is declined")
+
+
+def _of_batches(shop: str, key: str, batches: tuple[str, ...]) -> None:
+    named(shop, where="shop")
+    named(key, where="key of the shop file")
+    if not batches or len(set(batches)) != len(batches):
+        raise BadInput("A number is answered for with the batches that told of it, each once", where=key)
+    for one in batches:
+        named(one, where=f"{key}, batch")
+
+
+ShopHappening = ValueAccepted | ValueDeclined

@@ -28,6 +28,7 @@ SAMPLES_OF = {
     "/tasks/{id}": {"id": "plate-1"},
     "/batches/{name}": {"name": "B-1"},
     "/batches/{batch}/charts": {"batch": "B-1"},
+    "/batches/{batch}/close-out": {"batch": "B1"},
     "/changes/{id}": {"id": CHANGE},
     "/shop/{kind}/new": {"kind": "crib.cutter"},
     "/shop/{kind}/{number}": {"kind": "machine", "number": "1"},

@@ -118,10 +118,7 @@ def _errors_mm(solid: Solid, target: Target) -> tuple[float, ...]:
 
 def _middle_build_up_mm(coat: Coat | None) -> float:
     """Where the machined surface lies inside the coated one, at the nominal of all; no etch where nobody said."""
-    if coat is None:
-        return 0.0
-    etch = 0.0 if coat.etch_mm is None else coat.etch_mm.nominal
-    return coat.thickness_mm.nominal * coat.build_up_ratio.nominal - etch
+    return 0.0 if coat is None else growth_of(coat, depth_ratio=0.0).middle_mm
 
 
 def _feature_of(size: Size, job: Job, solid: Solid, survey: Survey) -> Feature | NotFound:

@@ -41,6 +41,8 @@ def thread_proof(window: Window, growth: Growth | None, thread: ThreadLimits, ta
     shrink = 0.0
     if growth is not None:
         shrink = 4.0 * growth.coat.thickness_mm.high * growth.coat.build_up_ratio.high
+        if growth.coat.grown_mm is not None:
+            shrink = max(shrink, 4.0 * growth.coat.grown_mm.high)
     width = round(window.finished_high_mm - window.finished_low_mm, 6)
     decides = (
         f"plug it (add its balloon to the masked ones), or state a tap whose pitch diameter lies within "

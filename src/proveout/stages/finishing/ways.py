@@ -100,6 +100,14 @@ def _hone(window: Window, before: Before, growth: Growth, prices: CoatPrices) ->
 def _tighten(growth: Growth, *, allowed_mm: float, surfaces: float, prices: CoatPrices) -> CoatWay:
     """The share by which the thickness may vary for the window to be just wide enough to be held."""
     coat, etch, share = growth.coat, growth.etch_mm, growth.share_ratio
+    if coat.grown_mm is not None:
+        text = (
+            f"tighten the coat: a surface was read to grow {coat.grown_mm.low:.4f} to {coat.grown_mm.high:.4f} mm; the "
+            "finisher would have to hold it closer than he did"
+        )
+        return CoatWay(
+            kind="tighten the coat", text=text, per="piece", price=prices.tighter_coat, helps=False
+        )  # fmt: skip
     low, high, nominal = coat.build_up_ratio.low * share.low, coat.build_up_ratio.high * share.high, coat.thickness_mm
     ratio = -1.0
     if nominal.nominal > 0.0 and high > 0.0:

@@ -17,12 +17,9 @@ def window_proofs(
 ) -> tuple[Proof, Proof]:
     """Open, and wide enough to be held; *not shown* where what nobody said about the coat decides."""
     is_coated = growth is not None and before.size is not None
-    formula = (
-        f"width = (high - low) - {before.surfaces:g} (t_high s_high - t_low s_low + e_high - e_low), t coat thickness, "
-        f"s share that builds up, e etch; limits: {limits.formula}"
-        if is_coated
-        else f"width = high - low, no coat on it; limits: {limits.formula}"
-    )
+    formula = f"width = high - low, no coat on it; limits: {limits.formula}"
+    if growth is not None and is_coated:
+        formula = f"width = (high - low) - {before.surfaces:g} {_varies(growth)}; limits: {limits.formula}"
     inputs = {
         "finished low": exact_fact(window.finished_low_mm, "mm", limits.source, limits.strength),
         "finished high": exact_fact(window.finished_high_mm, "mm", limits.source, limits.strength),
@@ -62,9 +59,22 @@ def window_proofs(
     )
 
 
+def _varies(growth: Growth) -> str:
+    """By how much the growth of a surface varies, as a formula with its letters."""
+    if growth.coat.grown_mm is None:
+        return "(t_high s_high - t_low s_low + e_high - e_low), t coat thickness, s share that builds up, e etch"
+    if growth.share_ratio.low == 1.0:
+        return "(g_high - g_low), g growth of a surface as read"
+    return "(q_high g_high - (1 - q_high) e_low - q_low g_low + (1 - q_low) e_high), g growth outside as read, q share"
+
+
 def coat_inputs(growth: Growth) -> dict[str, Fact]:
     """What a window rests on, of the coat."""
+    if growth.coat.grown_mm is not None and growth.share_ratio.low == 1.0:
+        return {"growth of a surface, read on coated pieces": growth.coat.grown_mm}
     found = {"coat thickness": growth.coat.thickness_mm, "share that builds up": growth.coat.build_up_ratio}
+    if growth.coat.grown_mm is not None:
+        found = {"growth of a surface outside, read on coated pieces": growth.coat.grown_mm}
     found["etch before the coat"] = growth.etch_mm
     if growth.share_ratio.low < 1.0:
         found["share of the thickness in the blind hole"] = growth.share_ratio

@@ -158,8 +158,10 @@ def _prior(job: Job, coat: Coat | None) -> str:
 def _build_up(coat: Coat) -> Fact:
     """Growth of a surface, known no better than the worst of what it is reckoned from; an etch unsaid is assumed."""
     growth = growth_of(coat, depth_ratio=0.0)
+    if coat.grown_mm is not None:
+        return coat.grown_mm
     low, high = growth.build_up_mm
-    middle = coat.thickness_mm.nominal * coat.build_up_ratio.nominal - growth.etch_mm.nominal
+    middle = growth.middle_mm
     weakest = coat.build_up_ratio
     etch = growth.etch_mm if growth.is_etch_said else msgspec.structs.replace(growth.etch_mm, strength="assumed")
     for one in (coat.thickness_mm, etch):
