@@ -7,7 +7,19 @@ from datetime import UTC, datetime, timedelta
 
 from proveout.books.folding import AnyBook, book_after, keys_of, stated
 from proveout.model.batch import Batch
-from proveout.model.batch_events import Asked, Check, OpenProof, Planned, Released, RouteStep, Started
+from proveout.model.batch_events import (
+    Asked,
+    Bad,
+    Check,
+    Counted,
+    Done,
+    OpenProof,
+    Planned,
+    Released,
+    Rework,
+    RouteStep,
+    Started,
+)
 from proveout.model.events import Corrected, Event, Stating
 from proveout.model.stock_events import BarReceived, Sawn
 
@@ -88,3 +100,36 @@ def batch_after_all(events: list[Event], batch: str = "100") -> Batch:
     found = books_after(events)[f"batch:{batch}"]
     assert isinstance(found, Batch)
     return found
+
+
+def balance(batch: Batch) -> None:
+    """What goes in comes out, is lost, waits or is away: at each step, from step to step, in each lot, and in all."""
+    for step in batch.steps:
+        assert step.waiting_count >= 0
+        assert step.away_count >= 0
+        lots = [lot for lot in batch.lots if lot.step == step.id]
+        assert sum(lot.away_count for lot in lots) == step.away_count
+        assert all(lot.uncounted_count >= 0 for lot in lots)
+    for before, after in zip(batch.steps, batch.steps[1:], strict=False):
+        assert after.in_count == before.good_count + after.returned_count + after.brought_count
+    everywhere = sum(
+        step.waiting_count + step.away_count + step.bad_count + step.unmade_count + step.taken_count
+        for step in batch.steps
+    )  # fmt: skip
+    brought = sum(step.brought_count for step in batch.steps)
+    assert batch.steps[-1].good_count + everywhere == batch.blanks_count + brought
+    assert all(0 <= step.kept_count <= step.waiting_count + step.away_count for step in batch.steps)
+    assert sum(one.count for one in batch.bad) == sum(step.bad_count for step in batch.steps)
+
+
+def to_coat(teller: Teller) -> list[Event]:
+    """Ten blanks through mill and bench, one lost at the mill and one sent back from the bench to it."""
+    return [
+        teller(BARS), *teller.release(), *teller.sawn(10), teller(Done(step="saw")),
+        teller(Started(step="op1")),
+        teller(Counted(step="op1", good_count=9, bad=(Bad(reason="wall too thin", count=1),))),
+        teller(Started(step="bench")),
+        teller(Counted(step="bench", good_count=8, rework=(Rework(to_step="op1", reason="burr", count=1),))),
+        teller(Counted(step="op1", good_count=1)),
+        teller(Counted(step="bench", good_count=1)),
+    ]  # fmt: skip

@@ -78,8 +78,9 @@ class Floor:
 
 
 def floor_home(
-    folder: Path, *, batches: tuple[tuple[str, str], ...] = (("B1", "2027-04-12"),), blanks: int = 8
-) -> Floor:
+    folder: Path, *, batches: tuple[tuple[str, str], ...] = (("B1", "2027-04-12"),), blanks: int = 8,
+    route: tuple[RouteStep, ...] = ROUTE,
+) -> Floor:  # fmt: skip
     """A home with bars, and released batches by name and day; the plan writes a program for its first clamping."""
     home = worked_home.write_home(folder)
     place = home.plans / worked_home.ADDRESS
@@ -97,7 +98,7 @@ def floor_home(
         mark, revision = digest_of(plan), plan.part.revision
         floor.post(
             Asked(part=plan.part.number, revision=revision, wanted_count=blanks - 1, due=due), Planned(plan=mark),
-            Released(plan=mark, revision=revision, blanks_count=blanks, route=ROUTE, checks=CHECKS, papers=papers),
+            Released(plan=mark, revision=revision, blanks_count=blanks, route=route, checks=CHECKS, papers=papers),
             batch=name, plan=plan,
         )  # fmt: skip
     return floor

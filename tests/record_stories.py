@@ -22,6 +22,7 @@ from proveout.model.batch_events import (
     Stopped,
     Waived,
 )
+from proveout.model.change_events import PiecesSettled, RevisionEnds, RevisionStays, SolidHeld
 from proveout.model.events import Corrected, Event, Stating
 from proveout.model.fact import Fact
 from proveout.model.floor_events import (
@@ -49,6 +50,9 @@ from proveout.model.stock_events import (
 )
 
 LOST = Fact(low=0.01, nominal=0.02, high=0.03, unit="ratio", source="batch 100", strength="measured here")
+
+
+ENDS = RevisionEnds(part="EX-101", ends="B", begins="C", from_day="2027-03-20", why="the bore got wider")
 
 
 def long_story() -> list[Event]:
@@ -93,6 +97,10 @@ def long_story() -> list[Event]:
         teller(StockTaken(item="K", count=2, place="shelf")), teller(ReorderSet(item="K", at_count=60)),
         teller(StockCounted(item="K", count=47, place="shelf")),
         teller(ValueAccepted(shop="Example", key="scrap", was=None, now=LOST, batches=("100",), pieces_count=10)),
+        teller(ENDS), teller(SolidHeld(part="EX-101", ends="B", plan=PLAN, solid=PLAN, found=PLAN)),
+        teller(PiecesSettled(step="op1", count=1, fate="use as they are", why="the customer takes them so")),
+        teller(PiecesSettled(step="coat", count=1, fate="use as they are", why="the customer takes them so")),
+        teller(RevisionStays(part="EX-101", ends="B", why="the change comes later")),
     ]  # fmt: skip
 
 
@@ -124,6 +132,9 @@ HAPPENINGS: st.SearchStrategy[Stating] = st.one_of(
     st.builds(StockPut, item=st.just("K"), sort=st.just("kit"), name=st.just("screws"), count=COUNTS,
               place=st.sampled_from(["shelf", "bench"])),
     st.builds(StockTaken, item=st.just("K"), count=COUNTS, place=st.just("shelf")),
+    st.builds(PiecesSettled, step=STEPS, count=st.integers(1, 3), why=st.just("the revision ends"),
+              fate=st.sampled_from(["use as they are", "set aside", "scrap"])),
+    st.just(ENDS), st.builds(RevisionStays, part=st.just("EX-101"), ends=st.just("B"), why=st.just("not after all")),
     st.builds(CoolantRead, machine=st.just("mill-5"), ph=st.floats(7.0, 10.0)),
 )  # fmt: skip
 STORIES = st.lists(

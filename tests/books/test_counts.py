@@ -3,45 +3,15 @@
 from __future__ import annotations
 
 import pytest
-from batch_story import BARS, Teller, batch_after_all, books_after
+from batch_story import BARS, Teller, balance, batch_after_all, books_after, to_coat
 from hypothesis import given
 from hypothesis import strategies as st
 
-from proveout.model.batch import Batch
 from proveout.model.batch_events import Bad, Counted, Done, Packed, ReadingTaken, Resumed, Rework, Started, Stopped
-from proveout.model.events import Event
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.stock_events import Sawn
 from proveout.model.stock_kept import Item
 from proveout.quantities.errors import Refused
-
-
-def balance(batch: Batch) -> None:
-    """What goes in comes out, is lost, waits or is away: at each step, from step to step, in each lot, and in all."""
-    for step in batch.steps:
-        assert step.waiting_count >= 0
-        assert step.away_count >= 0
-        lots = [lot for lot in batch.lots if lot.step == step.id]
-        assert sum(lot.away_count for lot in lots) == step.away_count
-        assert all(lot.uncounted_count >= 0 for lot in lots)
-    for before, after in zip(batch.steps, batch.steps[1:], strict=False):
-        assert after.in_count == before.good_count + after.returned_count
-    everywhere = sum(step.waiting_count + step.away_count + step.bad_count + step.unmade_count for step in batch.steps)
-    assert batch.steps[-1].good_count + everywhere == batch.blanks_count
-    assert sum(one.count for one in batch.bad) == sum(step.bad_count for step in batch.steps)
-
-
-def to_coat(teller: Teller) -> list[Event]:
-    """Ten blanks through mill and bench, one lost at the mill and one sent back from the bench to it."""
-    return [
-        teller(BARS), *teller.release(), *teller.sawn(10), teller(Done(step="saw")),
-        teller(Started(step="op1")),
-        teller(Counted(step="op1", good_count=9, bad=(Bad(reason="wall too thin", count=1),))),
-        teller(Started(step="bench")),
-        teller(Counted(step="bench", good_count=8, rework=(Rework(to_step="op1", reason="burr", count=1),))),
-        teller(Counted(step="op1", good_count=1)),
-        teller(Counted(step="bench", good_count=1)),
-    ]  # fmt: skip
 
 
 def test_a_split_lot_a_short_count_rework_and_a_reject_come_out_right() -> None:

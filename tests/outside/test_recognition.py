@@ -235,6 +235,10 @@ def test_every_bored_round_of_a_published_part_is_in_a_hole_and_every_hole_is_bo
     assert named == bored(solid)
 
 
+# no two exports of one part: the newer file of CTC-01 has no NIST engraved in its end, and 2000 mm3 more metal for it
+ONLY_IN_THE_OLD = {"nist_ctc_01": [("pocket", "closed")] * 2}
+
+
 def test_two_exports_of_one_part_have_the_same_holes_and_recesses(outside_data: Path) -> None:
     kinds = ("hole", "pocket", "window", "slot", "step", "boss")
     compared = 0
@@ -244,7 +248,8 @@ def test_two_exports_of_one_part_have_the_same_holes_and_recesses(outside_data: 
         if old is None:
             continue
         a, b = (of_sizes(features_of(path), *kinds) for path in (old, new))
-        assert a == b, (stem, a - b, b - a)
+        assert b - a == Counter(), (stem, a - b, b - a)
+        assert [(kind, form) for kind, form, *_ in (a - b).elements()] == ONLY_IN_THE_OLD.get(stem, []), (stem, a - b)
         compared += 1
     assert compared >= 3
 

@@ -36,7 +36,19 @@ def test_the_long_story_holds_every_kind_of_event() -> None:
 def test_rows_follow_from_the_long_story_and_from_the_same_worked_out_anew(records: Records) -> None:
     for event in long_story():
         records.post(event)
-    tables = ("batches", "counts", "lots", "stock", "cutters", "readings", "coolant", "bad", "waivers", "people")
+    tables = (
+        "batches",
+        "counts",
+        "changes",
+        "lots",
+        "stock",
+        "cutters",
+        "readings",
+        "coolant",
+        "bad",
+        "waivers",
+        "people",
+    )
     kept = {table: records.rows(table) for table in tables}
     batch = kept["batches"][0]
     assert (batch["state"], batch["good_count"], batch["bad_count"], batch["away_count"]) == ("running", 2, 3, 2)

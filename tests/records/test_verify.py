@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import get_args
 
 import pytest
 import sqlalchemy as sa
@@ -16,6 +18,7 @@ from record_stories import long_story
 
 from proveout.books.replay import replayed
 from proveout.cli.main import main
+from proveout.model.change_events import ChangeHappening
 from proveout.model.events import Corrected
 from proveout.quantities.errors import BadInput, Unreadable
 from proveout.records import migrating, tables
@@ -146,6 +149,25 @@ def test_the_steps_lead_to_the_tables_that_the_program_knows(records: Records) -
 
 def test_the_last_step_is_the_last_file() -> None:
     assert ScriptDirectory(str(Path(migrating.__file__).parent / "migrations")).get_heads() == [LAST]
+
+
+def test_records_of_the_first_version_are_brought_up_and_worked_out_anew(records: Records) -> None:
+    """Books and counts that know nothing of revisions that end: nothing of the events is lost, and all follows."""
+    for event in long_story():
+        if not isinstance(event.of, get_args(ChangeHappening)):
+            records.post(event)
+    with behind_its_back(records) as connection:
+        for name in ("taken_count", "brought_count", "kept_count"):
+            connection.exec_driver_sql(f"ALTER TABLE counts DROP COLUMN {name}")
+        connection.exec_driver_sql("DROP TABLE changes")
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '0001'")
+        for row in connection.execute(sa.select(tables.BOOKS)).all():
+            old = re.sub(rb',"(taken|brought|kept)_count":0|"(taken|brought|kept)_count":0,', b"", row.content)
+            connection.execute(sa.update(tables.BOOKS).where(tables.BOOKS.c.key == row.key).values(content=old))
+    with Records(records.name) as again:
+        with again.reading() as connection:
+            assert verify(connection).faults == ()
+        assert again.rows("counts")[0]["taken_count"] == 0
 
 
 def test_records_of_a_newer_version_are_left_alone(records: Records) -> None:

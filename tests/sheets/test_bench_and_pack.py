@@ -98,7 +98,7 @@ def test_the_square_code_reads_part_revision_and_plan(marked: Writer) -> None:
     one, other = square_code_svg("EX-102;A;1"), square_code_svg("EX-102;A;2")
     assert one.startswith("<svg")
     assert one != other
-    assert labels_page(marked)["blocks"][0]["rows"] == 6
+    assert labels_page(marked)["blocks"][0]["rows"] == 5
 
 
 def test_the_receiving_check_shows_finished_limits_and_says_so(marked: Writer) -> None:

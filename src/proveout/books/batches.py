@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from proveout.books import bars, lots, release, steps
+from proveout.books import bars, lots, release, settling, steps
 from proveout.books.at_machines import noted
 from proveout.model.batch import Batch
 from proveout.model.batch_events import (
@@ -22,6 +22,7 @@ from proveout.model.batch_events import (
     Stopped,
     Waived,
 )
+from proveout.model.change_events import PiecesSettled
 from proveout.model.events import Event, Stating
 from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
@@ -53,6 +54,8 @@ def batch_after(batch: Batch | None, event: Event, of: Stating) -> Batch:
             return replace(batch, place=of.to_place)
     if not batch.is_released:
         raise Refused("The batch is not released", where=batch.batch, value=batch.state, do="release it first")
+    if isinstance(of, PiecesSettled):
+        return settling.settled(batch, of)
     return _at_work(batch, event, of)
 
 

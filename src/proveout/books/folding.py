@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from proveout.books.batches import batch_after
+from proveout.books.revisions import revisions_after
+from proveout.books.settling import brought
 from proveout.books.stock import item_after
 from proveout.model.batch import Batch
 from proveout.model.batch_events import Counted
+from proveout.model.change_events import PiecesSettled, RevisionEnds, RevisionStays, SolidHeld
 from proveout.model.events import Corrected, Event, Stating
+from proveout.model.revision_book import Revisions
 from proveout.model.shop_events import ValueAccepted
 from proveout.model.stock_events import (
     BarReceived,
@@ -25,8 +29,9 @@ from proveout.model.stock_events import (
 from proveout.model.stock_kept import Edge, Item, Person, Station
 from proveout.quantities.errors import InternalError, Refused
 
-AnyBook = Batch | Item | Edge | Person | Station
+AnyBook = Batch | Item | Edge | Person | Station | Revisions
 Key = str
+OF_REVISIONS = (RevisionEnds, SolidHeld, RevisionStays)
 OF_STOCK = (BarReceived, StockPut, StockTaken, StockCounted, ReorderSet)
 
 
@@ -45,6 +50,11 @@ def edge_key(machine: str, cutter: str) -> Key:
     return f"edge:{machine}\n{cutter}"
 
 
+def revisions_key(part: str) -> Key:
+    """The book of the revisions of a part."""
+    return f"revisions:{part}"
+
+
 def keys_of(batch: str, of: Stating) -> tuple[Key, ...]:
     """The books that something is written in, each once, sorted.
 
@@ -52,6 +62,8 @@ def keys_of(batch: str, of: Stating) -> tuple[Key, ...]:
     """
     if isinstance(of, OF_STOCK):
         keys = {item_key(of.item)}
+    elif isinstance(of, OF_REVISIONS):
+        keys = {revisions_key(of.part)}
     elif isinstance(of, RemnantPut):
         keys = {item_key(of.item), item_key(of.of)}
     elif isinstance(of, EdgeChanged):
@@ -70,6 +82,10 @@ def keys_of(batch: str, of: Stating) -> tuple[Key, ...]:
         keys = {batch_key(batch)}
         if isinstance(of, Sawn):
             keys.add(item_key(of.item))
+        if isinstance(of, PiecesSettled) and of.to_batch:
+            if of.to_batch == batch:
+                raise Refused("Pieces cannot go on in the batch that they leave", where=batch)
+            keys.add(batch_key(of.to_batch))
         if isinstance(of, Counted):
             keys |= {edge_key(use.machine, use.cutter) for use in of.used}
     return tuple(sorted(keys))
@@ -83,6 +99,8 @@ def book_after(key: Key, book: AnyBook | None, event: Event, of: Stating) -> Any
     sort, _, name = key.partition(":")
     if sort == "batch":
         assert book is None or isinstance(book, Batch)
+        if isinstance(of, PiecesSettled) and name == of.to_batch:
+            return brought(book, of)
         return batch_after(book, event, of)
     if sort == "item":
         assert book is None or isinstance(book, Item)
@@ -90,6 +108,9 @@ def book_after(key: Key, book: AnyBook | None, event: Event, of: Stating) -> Any
     if sort == "edge":
         assert book is None or isinstance(book, Edge)
         return _edge_after(book, name, of)
+    if sort == "revisions":
+        assert book is None or isinstance(book, Revisions)
+        return revisions_after(book, event, of)
     if isinstance(of, PersonNoted):
         return Person(who=of.who, name=of.name, is_here=of.is_here)
     if isinstance(of, StationNoted):

@@ -7,6 +7,7 @@ from proveout.books.readings import verdict_of
 from proveout.model.batch import Batch
 from proveout.model.batch_events import ReadingTaken
 from proveout.model.events import Event, Stating
+from proveout.model.revision_book import Revisions
 from proveout.model.stock_events import CoolantRead
 from proveout.model.stock_kept import Edge, Item, Person, Station
 
@@ -24,7 +25,10 @@ TABLES: dict[str, tuple[int, dict[str, type]]] = {
     "papers": (2, {"batch": str, "paper": str, "fingerprint": str}),
     "counts": (2, {"batch": str, "number": int, "step": str, "station": str, "kind": str, "in_count": int,
                    "good_count": int, "bad_count": int, "rework_count": int, "waiting_count": int, "away_count": int,
-                   "returned_count": int, "unmade_count": int, "is_started": int, "is_done": int, "stopped": str}),
+                   "returned_count": int, "unmade_count": int, "taken_count": int, "brought_count": int,
+                   "kept_count": int, "is_started": int, "is_done": int, "stopped": str}),
+    "changes": (2, {"part": str, "number": int, "ends": str, "begins": str, "from_day": str, "why": str,
+                    "person": str, "stays": str, "id": str}),
     "bad": (3, {"batch": str, "step": str, "reason": str, "count": int}),
     "lots": (2, {"batch": str, "lot": str, "step": str, "finisher": str, "promised": str, "sent_count": int,
                  "back_count": int, "uncounted_count": int, "good_count": int, "bad_count": int,
@@ -57,6 +61,11 @@ def rows_of(book: AnyBook | None) -> list[Placed]:
                        int(book.is_low)))
             for place in sorted(book.counts) or [""]
         ]  # fmt: skip
+    if isinstance(book, Revisions):
+        return [
+            ("changes", (book.part, number, one.ends, one.begins, one.from_day, one.why, one.person, one.stays, one.id))
+            for number, one in enumerate(book.endings, start=1)
+        ]  # fmt: skip
     if isinstance(book, Edge):
         return [("cutters", (book.machine, book.cutter, book.life_s, book.used_s, book.left_s, book.changes_count))]
     if isinstance(book, Person):
@@ -79,7 +88,8 @@ def _of_batch(batch: Batch) -> list[Placed]:
     rows += [
         ("counts", (name, number, one.id, one.station, one.kind, one.in_count, one.good_count, one.bad_count,
                     one.rework_count, one.waiting_count, one.away_count, one.returned_count, one.unmade_count,
-                    int(one.is_started), int(one.is_done), one.stopped))
+                    one.taken_count, one.brought_count, one.kept_count, int(one.is_started), int(one.is_done),
+                    one.stopped))
         for number, one in enumerate(steps, start=1)
     ]  # fmt: skip
     rows += [("bad", (name, one.step, one.reason, one.count)) for one in batch.bad]

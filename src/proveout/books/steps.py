@@ -1,6 +1,7 @@
 """Pieces on their way through the steps of a route.
 
-At every step: in = good + bad + sent back + waiting + away, and what one step calls good has come in at the next.
+At every step: in = good + bad + sent back + taken out + waiting + away, and what one step calls good has come in at the
+next, beside what was sent back to it and brought from another batch.
 """
 
 from __future__ import annotations
@@ -60,7 +61,8 @@ def at_work(batch: Batch, step: str, *, station: str) -> int:
 
 
 def with_step(batch: Batch, number: int, step: StepCount) -> Batch:
-    """The batch with one step replaced."""
+    """The batch with one step replaced; no more of its pieces are used as they are than are there."""
+    step = replace(step, kept_count=min(step.kept_count, step.waiting_count + step.away_count))
     return replace(batch, steps=(*batch.steps[:number], step, *batch.steps[number + 1 :]))
 
 
@@ -98,26 +100,29 @@ def passed_on(
         raise Refused("Rework goes to this step or an earlier one, never to the first, where blanks are made",
                       where=where, value=", ".join(one.to_step for one in rework), do="count it bad")  # fmt: skip
     lost = sum(one.count for one in bad)
+    kept = min(step.kept_count, good_count)
     batch = with_step(
         batch, number,
         replace(step, good_count=step.good_count + good_count, bad_count=step.bad_count + lost,
+                kept_count=step.kept_count - kept,
                 rework_count=step.rework_count + sum(count for _, count in back)),
     )  # fmt: skip
     if number + 1 < len(batch.steps) and good_count:
         after = batch.steps[number + 1]
-        batch = with_step(batch, number + 1, replace(after, in_count=after.in_count + good_count))
-        batch = _reopened(batch, number + 1)
+        after = replace(after, in_count=after.in_count + good_count, kept_count=after.kept_count + kept)
+        batch = with_step(batch, number + 1, after)
+        batch = reopened(batch, number + 1)
     for to, count in back:
         earlier = batch.steps[to]
         batch = with_step(
             batch, to,
             replace(earlier, in_count=earlier.in_count + count, returned_count=earlier.returned_count + count),
         )  # fmt: skip
-        batch = _reopened(batch, to)
+        batch = reopened(batch, to)
     return with_bad(batch, step.id, bad)
 
 
-def _reopened(batch: Batch, number: int) -> Batch:
+def reopened(batch: Batch, number: int) -> Batch:
     """The batch with that step and all later ones not done, as pieces will come to them again."""
     later = (replace(step, is_done=False) for step in batch.steps[number:])
     return replace(batch, steps=(*batch.steps[:number], *later))

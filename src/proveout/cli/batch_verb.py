@@ -62,7 +62,8 @@ def _way(
 
 
 @contextmanager
-def _opened(given: argparse.Namespace) -> Iterator[tuple[Home, Records]]:
+def opened(given: argparse.Namespace) -> Iterator[tuple[Home, Records]]:
+    """The home and its records, for as long as a verb needs them."""
     from proveout.jobs.home import Home
     from proveout.jobs.records import records_of_home
     from proveout.records.records import Records
@@ -72,7 +73,8 @@ def _opened(given: argparse.Namespace) -> Iterator[tuple[Home, Records]]:
         yield home, records
 
 
-def _signed(given: argparse.Namespace) -> Signed:
+def signed(given: argparse.Namespace) -> Signed:
+    """Who answers for what a verb writes."""
     from proveout.jobs.signed import Signed
 
     return Signed(person=given.person, station="command line")
@@ -81,18 +83,18 @@ def _signed(given: argparse.Namespace) -> Signed:
 def _ask(given: argparse.Namespace) -> int:
     from proveout.jobs.releasing import ask
 
-    with _opened(given) as (home, records):
+    with opened(given) as (home, records):
         wanted = given.count or home.place(given.part).plan.part.quantity
         return _told(ask(home, records, given.part, batch=given.batch, wanted_count=wanted, due=given.due,
-                         signed=_signed(given)))  # fmt: skip
+                         signed=signed(given)))  # fmt: skip
 
 
 def _waive(given: argparse.Namespace) -> int:
     from proveout.jobs.releasing import waive
 
-    with _opened(given) as (_, records):
+    with opened(given) as (_, records):
         return _told(waive(records, batch=given.batch, proof_id=given.proof, reason=given.reason,
-                           signed=_signed(given)))  # fmt: skip
+                           signed=signed(given)))  # fmt: skip
 
 
 def _release(given: argparse.Namespace) -> int:
@@ -102,8 +104,8 @@ def _release(given: argparse.Namespace) -> int:
     from proveout.jobs.releasing import release
     from proveout.jobs.store import Store, default_folder
 
-    with _opened(given) as (home, records):
-        found = release(home, records, Drawer(Store(default_folder())), batch=given.batch, signed=_signed(given))
+    with opened(given) as (home, records):
+        found = release(home, records, Drawer(Store(default_folder())), batch=given.batch, signed=signed(given))
         for aside in set_aside_of(home, found.batch):
             print(f"A release of this batch was cut short once; its packet released nothing and lies in {aside}")
         print(f"Written: {packet_folder(home, found.batch)}")
@@ -113,7 +115,7 @@ def _release(given: argparse.Namespace) -> int:
 def _show(given: argparse.Namespace) -> int:
     from proveout.jobs.releasing import batch_of
 
-    with _opened(given) as (_, records):
+    with opened(given) as (_, records):
         found = batch_of(records, given.batch)
     if given.json:
         print_json(found)
@@ -122,7 +124,7 @@ def _show(given: argparse.Namespace) -> int:
 
 
 def _list(given: argparse.Namespace) -> int:
-    with _opened(given) as (_, records):
+    with opened(given) as (_, records):
         rows = records.rows("batches")
     if given.json:
         print_json(rows)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from proveout import __version__
 from proveout.cli.batch_verb import add_batch
 from proveout.cli.catalogue_verb import add_catalogue
+from proveout.cli.change_verb import add_change
 from proveout.cli.compare_verb import add_compare
 from proveout.cli.gauging_verbs import add_gauging
 from proveout.cli.order_verbs import add_order_verbs
@@ -162,6 +163,7 @@ def _parser() -> argparse.ArgumentParser:
     add_compare(verbs)
     add_records(verbs)
     add_batch(verbs, count=_count)
+    add_change(verbs, count=_count)
     add_serve(verbs, port=_port)
 
     check = verbs.add_parser("check-shop", help="say in words what a shop file means")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 from fastapi import Depends, FastAPI, Request
@@ -12,6 +14,7 @@ from proveout import __version__
 from proveout.desk import (
     batch_charts,
     batches,
+    changes,
     charts,
     check,
     comparing,
@@ -45,6 +48,7 @@ from proveout.desk.released_only import released_only
 from proveout.desk.signed_in import NotYours, SignedInOnly
 from proveout.desk.size_limit import SizeLimit
 from proveout.jobs.home import Home
+from proveout.jobs.shop_day import shop_today
 from proveout.jobs.taking_in import FULL
 from proveout.quantities.errors import BadInput, Busy, ProveoutError, Unfinished
 
@@ -76,22 +80,25 @@ ROUTERS = (
     batches.router,
     people.router,
     sign_in.router,
+    changes.router,
     stock.router,
 )
 OWN_NAMES = ("127.0.0.1", "localhost", "[::1]")
 
 
-def desk_app(home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | None = None) -> FastAPI:
+def desk_app(
+    home: Home, *, hosts: tuple[str, ...] = OWN_NAMES, door: Door | None = None, today: Callable[[], date] = shop_today
+) -> FastAPI:  # fmt: skip
     """The application.   hosts: names under which it answers, without a port; any other is refused.
 
     door: who may enter; None for a desk that this machine alone can reach, which asks nobody while nobody has a
-    password of their own.
+    password of their own.   today: the day of a request.
     """
     app = Described(
         title="Proveout desk", version=__version__, docs_url=None, redoc_url=None, openapi_url=None,
         dependencies=[Depends(released_only)],
     )  # fmt: skip
-    app.state.desk = Desk(home)
+    app.state.desk = Desk(home, today=today)
     app.state.door = door or Door(None, app.state.desk.people, asks_always=False)
     app.add_middleware(SizeLimit)
     app.add_middleware(SignedInOnly, door=app.state.door)

@@ -14,6 +14,7 @@ from proveout.desk.plan_writer import drawable
 from proveout.desk.typed_form import TypedForm
 from proveout.jobs.batch_lines import BatchLine, batch_lines, history_of, is_reading, readings_of, runs_of, weakest_open
 from proveout.jobs.batch_route import station_of_step
+from proveout.jobs.ended import ending_of, notice
 from proveout.jobs.left_packets import left_lying, set_aside_of
 from proveout.jobs.packets import packet_address
 from proveout.jobs.place import Place
@@ -25,6 +26,7 @@ from proveout.jobs.releasing import (
     packet_place,
     plan_it,
     planned_place,
+    plans_of_part,
     release,
     waive,
 )
@@ -107,7 +109,7 @@ def take_plan(request: Request, name: str, typed: TypedForm) -> Response:
 def release_batch(request: Request, name: str, typed: TypedForm) -> Response:
     """Freeze the packet and release the batch."""
     return _done(request, name, typed, lambda desk, signed: release(
-        desk.home, desk.records, desk.drawer, batch=name, signed=signed
+        desk.home, desk.records, desk.drawer, batch=name, signed=signed, today=desk.today()
     ))  # fmt: skip
 
 
@@ -151,7 +153,8 @@ def _shown(request: Request, name: str, *, typed: dict[str, str], fault: BadInpu
         line=line, picture=pieces_line(line.runs, is_named=True), at=place, lost=lost, bars=bars, fault=fault,
         typed=typed,
         person=writer_shown(request, typed), event=new_form,
-        packet=packet_address(batch.batch), readings=readings_of(desk.records, name),
+        packet=packet_address(batch.batch), change=ending_of(desk.records, batch),
+        ends=notice(desk.records, batch, None, day=desk.today())[0], readings=readings_of(desk.records, name),
         history=[one for one in history if not is_reading(one.event)],
         wrongs=[one for one in history if one.may_correct and not one.by],
         stations={step.id: station_of_step(plan, step.id) if plan is not None else "" for step in batch.steps},
@@ -173,13 +176,4 @@ def _plan(desk: Desk, batch: Batch) -> tuple[Place | None, ProveoutError | None]
 
 def _others(desk: Desk, batch: Batch) -> list[str]:
     """Addresses of plans that the batch could take in place of its own."""
-    found = []
-    for entry in desk.home.entries():
-        for address in entry.parts:
-            try:
-                part = desk.home.place(address).plan.part
-            except ProveoutError:
-                continue
-            if part.number == batch.part:
-                found.append(address)
-    return found
+    return [place.address for place in plans_of_part(desk.home, batch.part)]

@@ -15,6 +15,7 @@ from proveout.desk.floor_people import at_tablet, names_here
 from proveout.desk.page import desk_of, page
 from proveout.desk.person import new_form
 from proveout.desk.plan_writer import drawing_note, ready, writer_of
+from proveout.jobs.ended import notice
 from proveout.jobs.first_off import FirstOff, first_off
 from proveout.jobs.floor_stations import OUTSIDE, FloorStation, Waiting, station_of
 from proveout.jobs.floor_taps import advice_words, found_of, last_set_up, not_answered_for, open_advice, standing
@@ -63,7 +64,9 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
         raise BadInput("Nothing of this batch is done here", where=here.name, value=f"{batch[:60]}, {step[:60]}",
                        do="go back to the station")  # fmt: skip
     told = standing(desk.records, found.batch)
+    ends, is_over = notice(desk.records, found, one, day=desk.today())
     shown: dict[str, Any] = {
+        "ends": ends, "is_over": is_over,
         "batch": found, "step": one, "station": here, "checks": [c for c in found.checks if c.step == one.id],
         "is_last": one is found.steps[-1], "before": _before(found, one), "person": at_tablet(request),
         "known": desk.people.all(), "names": [] if desk.people.are_known else names_here(request),

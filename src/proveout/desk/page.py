@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import threading
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +23,7 @@ from proveout.jobs.people import People, people_path
 from proveout.jobs.plan_drawings import Drawer
 from proveout.jobs.records import records_of_home
 from proveout.jobs.shelf import Shelf
+from proveout.jobs.shop_day import shop_today
 from proveout.jobs.store import Store, default_folder
 from proveout.jobs.taking_in import FILE_MOST_MB, clear_half_made
 from proveout.jobs.tasks import Tasks, tasks_folder
@@ -35,8 +38,8 @@ INSIDE = "proveout.inside"
 class Desk:
     """What the pages of one server share."""
 
-    def __init__(self, home: Home) -> None:
-        self.home = home
+    def __init__(self, home: Home, *, today: Callable[[], date] = shop_today) -> None:
+        self.home, self.today = home, today
         self.standing = Standing()
         self.tasks = Tasks(tasks_folder(home.plans), standing=self.standing)
         self.shelf = Shelf(home)
@@ -73,7 +76,7 @@ class Desk:
         records = self.records
         with self._opening:
             if self._taps is None:
-                self._taps = Taps(self.home, records)
+                self._taps = Taps(self.home, records, today=self.today)
             return self._taps
 
     def close(self) -> None:

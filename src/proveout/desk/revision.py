@@ -3,24 +3,35 @@
 from __future__ import annotations
 
 import math
+import uuid
+from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.page import desk_of, page
+from proveout.desk.person import gone_to, new_form, person_of, signed_by
+from proveout.desk.typed_form import TypedForm
 from proveout.desk.waiting import WAIT_S, waiting
+from proveout.jobs.changes import hold, note
+from proveout.jobs.ended import revisions_of
 from proveout.jobs.home import Home, Place
 from proveout.jobs.plain_names import said_name
 from proveout.jobs.plan_path import STEP_ENDINGS
-from proveout.jobs.revising import begin_revision, one_revision
+from proveout.jobs.revising import OneRevision, begin_revision, one_revision
 from proveout.jobs.taking_in import copy_step
+from proveout.model.batch_events import REASON_LENGTH, REASON_MOST
+from proveout.model.revision import Revision
+from proveout.model.revision_book import Ending
 from proveout.quantities.errors import BadInput
 from proveout.sheets.revision_words import RevisionWords
 
 router = APIRouter()
 SEE_OTHER, BAD = 303, 400
+KEPT_OF = uuid.UUID("6a6f1c0e-3f0b-4c57-9d0a-2f7f5a1d9b11")
+"""Of one form come two events: the id of the second follows from that of the first."""
 
 
 @router.get("/parts/{address}/revision")
@@ -57,14 +68,55 @@ def found(request: Request, address: str, id: str) -> HTMLResponse:
     one = told.found
     if one is None:
         return waiting(request, told.task, place=place, back=f"/parts/{address}/revision")
+    return _found(request, place, told, one, typed={}, fault=None)
+
+
+@router.post("/parts/{address}/revision/{id}/keep")
+def keep(request: Request, address: str, id: str, typed: TypedForm) -> Response:
+    """Keep what was found with the change that ends the revision; the change is noted first where there is none."""
+    desk = desk_of(request)
+    place = desk.home.place(address)
+    told = one_revision(desk.tasks, id, place)
+    if told.found is None or told.is_stale:
+        raise BadInput("What was found is of another plan, or not there", where=address, do="hold the solid against it")
+    signed, part = signed_by(request, typed), place.plan.part
+    try:
+        if _change_of(request, place) is None:
+            note(desk.records, part=part.number, ends=part.revision or "-", begins=typed.get("begins", "").strip(),
+                 from_day=typed.get("from_day", "").strip(), why=typed.get("why", ""), signed=signed)  # fmt: skip
+        also = replace(signed, id=str(uuid.uuid5(KEPT_OF, signed.id)) if signed.id else "")
+        ending = hold(desk.home, desk.records, place, told.found, solid=told.solid, signed=also)
+    except BadInput as fault:
+        return _found(request, place, told, told.found, typed=typed, fault=fault)
+    return gone_to(f"/changes/{ending.id}", typed)
+
+
+def revision_shown(place: Place, found: Revision) -> dict[str, Any]:
+    """What was found of a new solid against a plan, for revision_found.html."""
     words = RevisionWords(plan=place.plan, shop=place.shop)
+    return {
+        "found": found, "faces": [words.face(face) for face in found.solid.faces],
+        "passes": [words.name(made.id) for made in found.passes], "jaws": [words.jaws(jaws) for jaws in found.jaws],
+        "sizes": [words.size(size) for size in found.sizes], "gauges": [words.gauge(one) for one in found.gauges],
+        "shown": [words.name(id) for id in found.shown], "turned_deg": f"{math.degrees(found.solid.turned_rad):.3f}",
+        "moved_mm": words.length(found.solid.moved_mm),
+    }  # fmt: skip
+
+
+def _found(
+    request: Request, place: Place, told: OneRevision, found: Revision, *, typed: dict[str, str], fault: BadInput | None
+) -> HTMLResponse:  # fmt: skip
     return _page(
-        request, place, found=one, name=told.name, faces=[words.face(face) for face in one.solid.faces],
-        passes=[words.name(made.id) for made in one.passes], jaws=[words.jaws(jaws) for jaws in one.jaws],
-        sizes=[words.size(size) for size in one.sizes], gauges=[words.gauge(gauge) for gauge in one.gauges],
-        shown=[words.name(id) for id in one.shown], turned_deg=f"{math.degrees(one.solid.turned_rad):.3f}",
-        moved_mm=words.length(one.solid.moved_mm), is_stale=told.is_stale,
+        request, place, fault=fault, name=told.name, is_stale=told.is_stale, typed=typed, event=new_form,
+        person=typed.get("person", "") or person_of(request), change=_change_of(request, place), least=REASON_LENGTH,
+        most=REASON_MOST, **revision_shown(place, found),
     )  # fmt: skip
+
+
+def _change_of(request: Request, place: Place) -> Ending | None:
+    """The change that ends the revision of a plan."""
+    part = place.plan.part
+    return revisions_of(desk_of(request).records, part.number).ending_of(part.revision or "-")
 
 
 def _solid(home: Home, chosen: str, given: UploadFile | None, folder: Path) -> tuple[Path, str]:

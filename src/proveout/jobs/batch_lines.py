@@ -56,8 +56,8 @@ def batch_lines(records: Records) -> list[BatchLine]:
 def runs_of(batch: Batch) -> tuple[Run, ...]:
     """The pieces of a batch from its first step to its last, every one of them once.
 
-    Every piece begun is at a step, away, through the last step, or bad: together they are the blanks, less those that
-    nobody made.
+    Every piece begun is at a step, away, through the last step, bad, or taken out since its revision ended: together
+    they are the blanks, less those that nobody made, and what came from another batch.
     """
     runs: list[Run] = []
     for step in batch.steps:
@@ -67,6 +67,8 @@ def runs_of(batch: Batch) -> tuple[Run, ...]:
     if batch.steps:
         runs.append(Run(words="through", way="good", count=batch.steps[-1].good_count, name="through"))
     runs.append(Run(words="bad", way="bad", count=sum(bad.count for bad in batch.bad), name="bad"))
+    if taken := sum(step.taken_count for step in batch.steps):
+        runs.append(Run(words="taken out, their revision ends", way="away", count=taken, name="taken out"))
     return tuple(runs)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Iterable
-from datetime import date
 from pathlib import Path
 
 from proveout.books.stretches import Told, piece_time, standing_events, stretches
@@ -13,6 +12,7 @@ from proveout.intake.shop_file import read_shop
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.close_out_money import money_out
 from proveout.jobs.close_out_steps import Planned, planned_of
+from proveout.jobs.shop_day import shop_day
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Ran, ReadingTaken
 from proveout.model.close_out import AwayTime, CloseOut, EdgeTime, Grown, StepScrap, StepTime, days_away
@@ -76,7 +76,9 @@ def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan,
     told = standing_events(events)
     wanted = planned_of(batch.steps, plan, shop)
     steps = tuple(_step(one, wanted[one.id], told) for one in batch.steps)
-    begun = batch.steps[0].good_count + batch.steps[0].bad_count
+    # pieces that left since their revision ended could not be lost here any more, those that came could
+    moved = sum(one.brought_count - one.taken_count for one in batch.steps)
+    begun = batch.steps[0].good_count + batch.steps[0].bad_count + moved
     good = batch.steps[-1].good_count
     bars = sum(of.bars_count for _, of in told if isinstance(of, Sawn))
     money, why = money_out(batch, plan, shop, steps=steps, bars_count=bars, good_count=good)
@@ -129,8 +131,8 @@ def _run(cycles: list[Ran]) -> tuple[float | None, float]:
 def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
     """Working days of each lot, from the day it went to the day the last of it came, by the zone of this machine."""
     known = {one.id: one for one in shop.finishers}
-    sent = {of.lot: _day(event) for event, of in told if isinstance(of, SentOut)}
-    back = {of.lot: _day(event) for event, of in told if isinstance(of, CameBack)}
+    sent = {of.lot: shop_day(event.at) for event, of in told if isinstance(of, SentOut)}
+    back = {of.lot: shop_day(event.at) for event, of in told if isinstance(of, CameBack)}
     found: list[AwayTime] = []
     for lot in batch.lots:
         finisher = known.get(lot.finisher)
@@ -141,11 +143,6 @@ def _away(batch: Batch, told: Told, shop: Shop) -> tuple[AwayTime, ...]:
         planned = None if finisher is None else days_away(finisher)
         found.append(AwayTime(finisher=lot.finisher, lot=lot.lot, count=lot.sent_count, days=days, planned=planned))
     return tuple(found)
-
-
-def _day(event: Event) -> date:
-    """The day on which it happened in the shop: an evening there may be the next day in UTC."""
-    return event.at.astimezone().date()
 
 
 def _grown(batch: Batch, told: Told, plan: Plan) -> tuple[Grown, ...]:

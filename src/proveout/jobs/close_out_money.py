@@ -50,8 +50,7 @@ def money_out(
         return None, "the shop's figures are not for this metal"
     if good_count < 1:
         return None, "no good piece shares it"
-    rates_of = {machine.id: machine.rate_per_h for machine in shop.machines} | {"saw": shop.saw.rate_per_h}
-    rates = {one.step: rates_of.get(one.station, shop.bench.rate_per_h) for one in steps}
+    rates = {one.step: rate_per_h(shop, one.station) for one in steps}
     known = [one for one in steps if one.planned_s is not None]
     lost = shop.scrap_ratio.nominal
     came = {one.id: float(one.good_count + one.bad_count) for one in batch.steps}
@@ -100,6 +99,12 @@ def money_out(
         p90=None if band is None else band.each.p90, drivers=told, others=others, remainder=remainder,
         as_planned=(*left, *AS_PLANNED),
     ), ""  # fmt: skip
+
+
+def rate_per_h(shop: Shop, station: str) -> float:
+    """Money of an hour at a station: a machine's own, the saw's, else the bench's."""
+    rates = {machine.id: machine.rate_per_h for machine in shop.machines} | {"saw": shop.saw.rate_per_h}
+    return rates.get(station, shop.bench.rate_per_h)
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,15 @@ mill may be started, whether the next piece may be counted, who is the second on
 from __future__ import annotations
 
 import threading
-from datetime import datetime
+from collections.abc import Callable
+from datetime import date, datetime
 from typing import get_args
 
 from msgspec.structs import replace
 
 from proveout.books.stretches import Told, standing_events
 from proveout.jobs.edges_used import edges_used
+from proveout.jobs.ended import refuse_work
 from proveout.jobs.first_off import first_off
 from proveout.jobs.home import Home
 from proveout.jobs.people import Role
@@ -21,6 +23,7 @@ from proveout.jobs.photos import photo_path
 from proveout.jobs.place import Place
 from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Hindrance, clamping_of, hindrances, refuse_start
+from proveout.jobs.shop_day import shop_day, shop_today
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Done, Packed, ReadingTaken, Resumed, Started, Stopped
 from proveout.model.events import Event
@@ -72,10 +75,13 @@ class Tap(Noun, frozen=True, kw_only=True):
 
 
 class Taps:
-    """Takes taps of any station, one after the other: what is looked at stands until it is written."""
+    """Takes taps of any station, one after the other: what is looked at stands until it is written.
 
-    def __init__(self, home: Home, records: Records) -> None:
-        self._home, self._records = home, records
+    today: tells the day on which a tap comes.
+    """
+
+    def __init__(self, home: Home, records: Records, *, today: Callable[[], date] = shop_today) -> None:
+        self._home, self._records, self._today = home, records, today
         self._one_at_a_time = threading.Lock()
 
     def post(self, tap: Tap, *, role: Role) -> Answer:
@@ -113,6 +119,7 @@ class Taps:
         return replace(event, of=replace(of, used=edges_used(plan, clamping, pieces_count=of.pieces_count)))
 
     def _check(self, event: Event, of: Tapped) -> None:
+        refuse_work(self._records, event.batch, of, day=max(shop_day(event.at), self._today()))
         if isinstance(of, PhotoTaken):
             photo_path(self._home, of.photo)
         if not isinstance(of, Started | Counted | SetUpAgreed | OffsetAdvised | OffsetAnswered):

@@ -9,6 +9,8 @@ planned from are all held against their fingerprints.
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Iterator
+from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
@@ -17,6 +19,7 @@ from proveout.books.release import opens_of
 from proveout.books.shown_plan import revision_of
 from proveout.jobs.batch_route import checks_of, route_steps
 from proveout.jobs.check_plan import read_plan
+from proveout.jobs.ended import refuse_release
 from proveout.jobs.home import PLAN, Home
 from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.left_packets import put_back, set_aside
@@ -26,6 +29,7 @@ from proveout.jobs.plan_drawings import Drawable, Drawer
 from proveout.jobs.plan_path import inputs_now
 from proveout.jobs.result_files import moves_kept, programs_of
 from proveout.jobs.results import PACKETS
+from proveout.jobs.shop_day import shop_today
 from proveout.jobs.signed import Signed, post_once
 from proveout.jobs.whole_files import digest_of_file, locked
 from proveout.jobs.writing import fingerprint_of, floor_files
@@ -99,12 +103,15 @@ def waive(records: Records, *, batch: str, proof_id: str, reason: str, signed: S
     return batch_of(records, batch)
 
 
-def release(home: Home, records: Records, drawer: Drawer, *, batch: str, signed: Signed) -> Batch:
+def release(
+    home: Home, records: Records, drawer: Drawer, *, batch: str, signed: Signed, today: date | None = None
+) -> Batch:  # fmt: skip
     """Freeze the packet of a batch, with papers of its own, and release it.
 
     One that an earlier release left when it was cut short is set aside (`left_packets`).
-    Args:     drawer: makes the drawings of the papers, which may take a minute.
-    Raises:   Refused when something stands open, or the plan, its files or what it was planned from are others by now.
+    Args:     drawer: makes the drawings of the papers, which may take a minute.   today: None for the day of now.
+    Raises:   Refused when something stands open, the plan, its files or what it was planned from are others by now, or
+              its revision has ended.
     """
     asked = batch_of(records, batch)
     place = home.place(packet_address(batch)) if asked.is_released else planned_place(home, asked)
@@ -113,6 +120,7 @@ def release(home: Home, records: Records, drawer: Drawer, *, batch: str, signed:
         found = batch_of(records, batch)
         if found.is_released and any(event.id == signed.id for _, event in records.events(batch=batch)):
             return found  # the same form, sent twice
+        refuse_release(records, found, day=today or shop_today())
         _may_be_released(home, place, found)
         made = _papers(place, found, drawer)
         aside = set_aside(home, found)
@@ -134,16 +142,23 @@ def planned_place(home: Home, batch: Batch) -> Place:
 
     Raises:   Refused when that plan is nowhere in the home any more.
     """
+    for place in plans_of_part(home, batch.part):
+        if _digest(place.folder / PLAN) == batch.plan:
+            return place
+    raise Refused("The plan of this batch is not there any more: its part was planned anew", where=batch.batch,
+                  do="take the new plan for the batch, or ask for another batch")  # fmt: skip
+
+
+def plans_of_part(home: Home, part: str) -> Iterator[Place]:
+    """Every plan of a part that lies in the home and can be read."""
     for entry in home.entries():
         for address in entry.parts:
             try:
                 place = home.place(address)
             except ProveoutError:
                 continue
-            if place.plan.part.number == batch.part and _digest(place.folder / PLAN) == batch.plan:
-                return place
-    raise Refused("The plan of this batch is not there any more: its part was planned anew", where=batch.batch,
-                  do="take the new plan for the batch, or ask for another batch")  # fmt: skip
+            if place.plan.part.number == part:
+                yield place
 
 
 def _digest(path: Path) -> str:

@@ -61,10 +61,14 @@ def begin_revision(tasks: Tasks, home: Home, place: Place, step: Path, *, name: 
 
 @dataclass(frozen=True, kw_only=True)
 class OneRevision:
-    """A revision as it stands.   found: once it is done.   is_stale: the plan in that folder is another one by now."""
+    """A revision as it stands.   found: once it is done.   is_stale: the plan in that folder is another one by now.
+
+    solid: fingerprint of the new STEP file.
+    """
 
     task: BackgroundTask
     name: str
+    solid: str
     found: Revision | None
     is_stale: bool
 
@@ -82,7 +86,7 @@ def one_revision(tasks: Tasks, id: str, place: Place) -> OneRevision:
     asked = read_bytes(tasks.asked(id), RevisionAsked)
     found = tasks.found(id) if task.state == "done" else None
     return OneRevision(
-        task=task, name=asked.name, found=None if found is None else read_bytes(found, Revision),
+        task=task, name=asked.name, solid=asked.digest, found=None if found is None else read_bytes(found, Revision),
         is_stale=asked.plan_digest != digest_of_file(place.folder / PLAN),
     )  # fmt: skip
 

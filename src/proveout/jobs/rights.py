@@ -18,7 +18,7 @@ WORDS: dict[Right, str] = {
     "floor": "write at the stations of the floor",
     "stock": "write what happened to stock",
     "plan": "plan, try and answer questions",
-    "release": "answer for open proofs, release, correct and close batches",
+    "release": "answer for open proofs, release, correct and close batches, end revisions",
     "shop": "change the shop",
     "lessons": "accept what batches taught",
     "people": "say who works here",

@@ -37,6 +37,8 @@ class StepCount(Noun, frozen=True, kw_only=True):
     in_count: all that ever came, rework too; at the first step the blanks to make, less those not made.
     away_count: at a finisher.   returned_count: of in_count, back from a later step or this one.   unmade_count: blanks
     that were released and never made.   stopped: why work stands still, empty when it does not.
+    Since a revision ends: taken_count: left the batch here;  brought_count: of in_count, from another batch;
+    kept_count: of those that wait or are away, that are used as they are all the same.
     """
 
     id: str
@@ -49,6 +51,9 @@ class StepCount(Noun, frozen=True, kw_only=True):
     away_count: int = 0
     returned_count: int = 0
     unmade_count: int = 0
+    taken_count: int = 0
+    brought_count: int = 0
+    kept_count: int = 0
     is_started: bool = False
     is_done: bool = False
     stopped: str = ""
@@ -56,7 +61,8 @@ class StepCount(Noun, frozen=True, kw_only=True):
     @property
     def waiting_count(self) -> int:
         """Pieces that are here and not yet counted on; at the first step also blanks still to make."""
-        return self.in_count - self.good_count - self.bad_count - self.rework_count - self.away_count
+        counted = self.good_count + self.bad_count + self.rework_count + self.taken_count
+        return self.in_count - counted - self.away_count
 
 
 class OutsideLot(Noun, frozen=True, kw_only=True):

@@ -162,7 +162,10 @@ class MoneyOut(Noun, frozen=True, kw_only=True):
 
 
 class CloseOut(Noun, frozen=True, kw_only=True):
-    """Planned against actual of one batch. begun_count: blanks made;  money: None with the reason in money_why."""
+    """Planned against actual of one batch. money: None with the reason in money_why.
+
+    begun_count: blanks made, less pieces that left since their revision ended, and with those that came so.
+    """
 
     batch: str
     part: str

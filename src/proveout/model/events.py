@@ -6,6 +6,7 @@ import uuid
 from datetime import datetime, timedelta
 
 from proveout.model.batch_events import BatchHappening, Happening
+from proveout.model.change_events import ChangeHappening
 from proveout.model.floor_events import FloorHappening
 from proveout.model.outside_events import OutsideHappening
 from proveout.model.shop import Noun
@@ -14,7 +15,7 @@ from proveout.model.stock_events import StockHappening
 from proveout.model.written import named, plain
 from proveout.quantities.errors import BadInput
 
-Stating = BatchHappening | FloorHappening | OutsideHappening | ShopHappening | StockHappening
+Stating = BatchHappening | ChangeHappening | FloorHappening | OutsideHappening | ShopHappening | StockHappening
 
 
 class Corrected(Happening, frozen=True, kw_only=True):

@@ -23,7 +23,7 @@ class Feature(Noun, frozen=True, kw_only=True):
     id: kind, sizes and place; the same under another export of the same solid.
     sizes_mm: by a name that ends in its unit, such as width_mm;  angle_rad: of a countersink, a chamfer or a flank
     against what it leans from, 0 for none.
-    place_mm: middle of its mouth (of an edge or flank: middle of its box), part frame.
+    place_mm: middle of its mouth (of an edge: middle of its rims; of a flank: its middle), part frame.
     opens: unit direction out of its mouth; of a boss or flank away from the metal; of an edge between its neighbours.
     within: id of the feature that this one is a part of, empty for none.
     name: short and plain, for papers: "slot 6.6 wide, 12 deep, open to +z".

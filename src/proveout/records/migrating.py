@@ -8,7 +8,7 @@ import sqlalchemy as sa
 
 from proveout.quantities.errors import BadInput
 
-LAST = "0001"
+LAST = "0002"
 """The last step of migrations/; a test compares it with the files."""
 _VERSION = sa.table("alembic_version", sa.column("version_num", sa.String()))
 
@@ -20,14 +20,15 @@ def version_of(connection: sa.Connection) -> str:
     return connection.execute(sa.select(_VERSION.c.version_num)).scalar() or ""
 
 
-def migrate(connection: sa.Connection) -> None:
-    """Run the steps that this database has not had, inside the connection's transaction.
+def migrate(connection: sa.Connection) -> bool:
+    """Run the steps that this database has not had, inside the connection's transaction; True where it had others.
 
+    What follows from the events is then to be worked out anew.
     Raises:   BadInput when the database has had a step that this version does not know.
     """
     found = version_of(connection)
     if found == LAST:
-        return
+        return False
     from alembic import command
     from alembic.config import Config
     from alembic.script import ScriptDirectory
@@ -41,3 +42,4 @@ def migrate(connection: sa.Connection) -> None:
                        do="install that version")  # fmt: skip
     config.attributes["connection"] = connection
     command.upgrade(config, "head")
+    return bool(found)

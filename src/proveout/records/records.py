@@ -23,6 +23,7 @@ from proveout.records.migrating import migrate, version_of
 from proveout.records.opening import Engines, engines_of, is_postgres
 from proveout.records.queue import Writer
 from proveout.records.tables import EVENTS, HEAD, SHOWN
+from proveout.records.verifying import rebuild
 from proveout.records.writing import Answer, books
 
 
@@ -55,7 +56,8 @@ class Records:
         """The tables as this version knows them; a database of somebody else stays as it is."""
         if not may_make and not version_of(connection):
             raise _no_records(self.name)
-        migrate(connection)
+        if migrate(connection):
+            rebuild(connection)
 
     @property
     def name(self) -> str:

@@ -20,7 +20,8 @@ def _minutes(seconds: float | None) -> str:
     return NOT_SHOWN if seconds is None else printed(seconds, unit="min:s", digits=0)
 
 
-def _between(fact: Fact | None, *, unit: str, digits: int) -> str:
+def between(fact: Fact | None, *, unit: str, digits: int) -> str:
+    """A fact from end to end, one number where both print alike."""
     if fact is None:
         return NOT_SHOWN
     low, high = (printed(end, unit=unit, digits=digits) for end in (fact.low, fact.high))
@@ -43,12 +44,12 @@ def step_lines(told: CloseOut) -> list[Line]:
         if one.kind == "outside":
             continue
         why = one.why or _taps(one)
-        lines.append((f"{one.step}, min:s a piece", _between(one.planned_s, unit="min:s", digits=0),
+        lines.append((f"{one.step}, min:s a piece", between(one.planned_s, unit="min:s", digits=0),
                       _minutes(one.actual_s), ", ".join(filter(None, (held_words(one.covered), why)))))  # fmt: skip
         if one.run_s is not None:
             stood = f"stood {printed(one.held_s, unit='min:s', digits=0)} within cycles" if one.held_s else ""
             told_of = ", ".join(filter(None, (f"{one.cycles_count} cycles", stood)))
-            lines.append((f"{one.step}, machine alone", _between(one.run_planned_s, unit="min:s", digits=0),
+            lines.append((f"{one.step}, machine alone", between(one.run_planned_s, unit="min:s", digits=0),
                           _minutes(one.run_s), told_of))  # fmt: skip
         if one.setup_planned_s:
             lines.append((f"{one.step}, set-up, min:s", _minutes(one.setup_planned_s), _minutes(one.setup_actual_s),
@@ -79,12 +80,12 @@ def count_lines(told: CloseOut) -> list[Line]:
 def outside_lines(told: CloseOut) -> list[Line]:
     """Days away and growth of coats."""
     lines: list[Line] = [
-        (f"{one.finisher}, lot {one.lot}, working days", _between(one.planned, unit="days", digits=0),
+        (f"{one.finisher}, lot {one.lot}, working days", between(one.planned, unit="days", digits=0),
          NOT_SHOWN if one.days is None else str(one.days), held_words(one.covered) or "not all is back")
         for one in told.away
     ]  # fmt: skip
     lines += [
-        (f"{one.mark} {one.text}, growth in the coat, mm", _between(one.planned, unit="mm", digits=3),
+        (f"{one.mark} {one.text}, growth in the coat, mm", between(one.planned, unit="mm", digits=3),
          printed(one.mean, unit="mm", digits=3),
          f"{held_words(one.covered)}, {one.before_count} before, {one.after_count} after"
          + (f", {one.pairs_count} read both times" if one.pairs_count else ""))
@@ -96,7 +97,7 @@ def outside_lines(told: CloseOut) -> list[Line]:
 def edge_lines(told: CloseOut) -> list[Line]:
     """Cutters in cut, a piece."""
     return [
-        (f"{one.cutter} on {one.machine}, min:s a piece", _between(one.planned_s, unit="min:s", digits=0),
+        (f"{one.cutter} on {one.machine}, min:s a piece", between(one.planned_s, unit="min:s", digits=0),
          _minutes(one.actual_s), held_words(one.covered))
         for one in told.edges
     ]  # fmt: skip
@@ -108,7 +109,7 @@ def money_lines(told: CloseOut) -> list[Line]:
     if money is None:
         return [("money a good piece", "", NOT_SHOWN, told.money_why)]
     lines: list[Line] = [
-        (f"{money.currency} a good piece", _between(money.planned, unit=money.currency, digits=2),
+        (f"{money.currency} a good piece", between(money.planned, unit=money.currency, digits=2),
          printed(money.actual, unit=money.currency, digits=2), held_words(money.covered))
     ]  # fmt: skip
     if money.p10 is not None and money.p90 is not None:

@@ -91,10 +91,10 @@ def edges_page(writer: Writer) -> dict[str, Any] | None:
     blocks: list[b.Block] = [
         b.framed(NOT_IN_IT),
         b.table(
-            [("machine", "22", "l"), ("pocket", "12", "r"), ("cutter", "1fr", "l"), ("stick-out", "12", "r"),
-             ("measured", "15", "c"), ("min left now", "13", "c"), ("min a piece", "23", "r"), ("life, min", "10", "r"),
-             ("pieces an edge", "13", "r"), ("edges", "11", "r"), ("to buy", "9", "r"),
-             ("change before piece", "18", "r")], used, tight=True,
+            [("machine", "21", "l"), ("pocket", "11", "r"), ("cutter", "1fr", "l"), ("stick-out", "12", "r"),
+             ("measured", "14", "c"), ("min left now", "13", "c"), ("min a piece", "24", "r"), ("life, min", "10", "r"),
+             ("pieces an edge", "12", "r"), ("edges", "11", "r"), ("to buy", "9", "r"),
+             ("change before piece", "22", "r")], used, tight=True,
         ),
         {"kind": "may-break", "title": f"{TITLE}, minutes left", "note": "Minutes left stand on the next page."},
         b.heading("Left on the edge, min"),

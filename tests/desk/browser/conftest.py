@@ -8,7 +8,7 @@ from pathlib import Path
 
 import msgspec
 import pytest
-from desk.browser.watching import DESK, Look, Watch
+from desk.browser.watching import CHANGE, DESK, Look, Watch
 from desk_browser import NoBrowser, chromium, served
 from floor_home import BARS, Floor
 from playwright.sync_api import Browser, BrowserContext, Page, expect
@@ -17,6 +17,7 @@ from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.batch_route import route_steps
+from proveout.jobs.changes import note
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.home import Home
 from proveout.jobs.packets import freeze
@@ -55,6 +56,7 @@ def home(planned_plate: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     _add_order(folder / "home", folder / "home-plans")
     _release_a_batch(Home(folder / "home"))
     _ask_for_a_batch(Home(folder / "home"))
+    _end_a_revision(Home(folder / "home"))
     return folder / "home"
 
 
@@ -67,6 +69,14 @@ def _ask_for_a_batch(home: Home) -> None:
         wanted_count = home.place("plate").plan.part.quantity
         ask(home, records, "plate", batch="B-1", wanted_count=wanted_count, signed=signed)
         records.post(signed.says(bars))
+
+
+def _end_a_revision(home: Home) -> None:
+    """A change of the plate, whose day no test comes to."""
+    part = home.place("plate").plan.part
+    with Records(records_of_home(home)) as records:
+        note(records, part=part.number, ends=part.revision or "-", begins="Z", from_day="2999-01-01",
+             why="the window gets wider", signed=Signed(person="Mara Lind", id=CHANGE))  # fmt: skip
 
 
 def _add_order(home: Path, plans: Path) -> None:

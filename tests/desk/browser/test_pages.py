@@ -9,7 +9,7 @@ from typing import get_type_hints
 from urllib.parse import quote
 
 import pytest
-from desk.browser.watching import DESK, PHONE, Look, Watch, told
+from desk.browser.watching import CHANGE, DESK, PHONE, Look, Watch, told
 from fastapi.responses import HTMLResponse
 from fastapi.routing import APIRoute
 from playwright.sync_api import Browser, Page
@@ -28,6 +28,7 @@ SAMPLES_OF = {
     "/tasks/{id}": {"id": "plate-1"},
     "/batches/{name}": {"name": "B-1"},
     "/batches/{batch}/charts": {"batch": "B-1"},
+    "/changes/{id}": {"id": CHANGE},
     "/shop/{kind}/new": {"kind": "crib.cutter"},
     "/shop/{kind}/{number}": {"kind": "machine", "number": "1"},
     "/floor/{station}": {"station": "mill-3"},

@@ -11,6 +11,8 @@ from playwright.sync_api import ConsoleMessage, Page, Request
 
 from proveout.desk.serving import THIS_MACHINE
 
+CHANGE = "5f7d3b0a-5a0e-4c6e-9d35-3f4b0a6c1e02"
+"""The id of the change in the home of these tests."""
 DESK, PHONE, TABLET = (1280, 900), (360, 800), (820, 1180)
 GRAVE = ("serious", "critical")
 OWN_SCHEMES = ("data", "blob", "chrome", "chrome-extension")  # the last two: Chromium's own viewer of PDF
