@@ -9,7 +9,7 @@ from desk.browser.watching import DESK, PHONE, TABLET, Watch, told
 from desk.homes import STEP
 from desk_browser import served
 from floor_home import Floor, floor_home
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, FilePayload, Page
 
 from proveout.desk.door import Door
 from proveout.jobs import password as password_module
@@ -62,7 +62,7 @@ def test_by_https_people_sign_in_take_designs_in_and_tap_at_a_tablet(
         assert (cookie.get("secure"), cookie.get("httpOnly"), cookie.get("sameSite")) == (True, True, "Strict")
         assert looked_at(page, "/people") + looked_at(page, "/own-password") == []
         page.goto("/")
-        given = {"name": "Lid.step", "mimeType": "model/step", "buffer": STEP.encode()}
+        given: FilePayload = {"name": "Lid.step", "mimeType": "model/step", "buffer": STEP.encode()}
         page.locator("#take-in input[type=file]").set_input_files(given)
         if page.locator("#take-in button").is_visible():
             page.locator("#take-in button").click()
