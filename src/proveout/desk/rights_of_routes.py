@@ -20,7 +20,7 @@ WRITES: dict[str, Needed] = {
     "/sign-in": OPEN,
     "/sign-out": "read",
     "/own-password": "read",
-    "/lengths": OPEN,
+    "/lengths": "read",
     "/people": "people",
     "/people/{who}/remove": "people",
     "/floor-people": "floor",

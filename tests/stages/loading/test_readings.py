@@ -41,9 +41,9 @@ def drawn(seed: int, pitch_mm: float) -> Fields:
     return found
 
 
-def entries_mm(metal: Fields | Cells, axis: int, sense: float, level: float) -> Floats:
+def entries_mm(metal: Fields | Cells | PosedCells, axis: int, sense: float, level: float) -> Floats:
     """(lines, places) where metal begins from each place on, times sense; every place looked at by itself."""
-    if isinstance(metal, Cells):
+    if not isinstance(metal, Fields):
         count, cell, low = metal.is_metal.shape, np.full(3, metal.cell_mm), metal.low_mm
     else:
         count, cell, low = metal.cells, metal.pitch_mm, metal.low_mm
@@ -51,7 +51,7 @@ def entries_mm(metal: Fields | Cells, axis: int, sense: float, level: float) -> 
     places = low[axis] + cell[axis] * (np.arange(count[axis]) + 0.5)
     found = np.full((count[1 - axis], count[axis]), np.inf)
     for line in range(count[1 - axis]):
-        if isinstance(metal, Cells):
+        if not isinstance(metal, Fields):
             own = metal.is_metal[:, line, row] if axis == 0 else metal.is_metal[line, :, row]
             spans = [(places[k], places[k]) for k in np.flatnonzero(own)]
         else:
