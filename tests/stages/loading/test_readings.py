@@ -12,7 +12,7 @@ from scipy.ndimage import maximum_filter, minimum_filter
 from proveout.model.cutter import Piece
 from proveout.removal.fields import Fields
 from proveout.removal.sweeping import cut
-from proveout.stages.loading.metal import Cells, cells_of
+from proveout.stages.loading.metal import Cells, PosedCells, cells_of
 from proveout.stages.loading.readings import (
     ALONG,
     Shape,
