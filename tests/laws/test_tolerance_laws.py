@@ -40,6 +40,18 @@ def test_ends_are_never_closer_than_the_gauge_reads(lots: list[list[float]], unc
     assert fine.high - fine.low <= found.high - found.low + 1e-12
 
 
+def test_a_worse_gauge_never_narrows_what_two_even_lots_tell() -> None:
+    """Its scatter is put within lots, whose many degrees of freedom would make the whole seem better known."""
+    lots = [(0.0, 0.0), (1.0, 1.0)]
+    widths = [
+        found.high - found.low
+        for found in (
+            pieces_between(lots, uncertainty=u, inside_ratio=0.99, confidence_ratio=0.95) for u in (0, 0.3, 1)
+        )
+    ]
+    assert widths == sorted(widths)
+
+
 def test_more_lots_and_less_confidence_narrow_it() -> None:
     lots = [(0.0, 1.0), (1.0, 0.0)]
     few = pieces_between(lots, uncertainty=0.1, inside_ratio=0.99, confidence_ratio=0.95)

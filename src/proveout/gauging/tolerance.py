@@ -52,7 +52,7 @@ def pieces_between(
 
     Formula:  m -+ (k d + U), m mean of the lots' means; d^2 = B + (1 - 1 / n) W, W within lots and at least (U / 2)^2,
               B of the lots' means and at least W / n, n harmonic mean of their counts; f = d^4 / (B^2 / (L - 1) +
-              ((1 - 1 / n) W)^2 / F), F freedom of W; k of L lots and f
+              ((1 - 1 / n) W)^2 / F), F freedom of W, with W as read where that makes f less; k of L lots and f
     Args:     lots: readings of each, finite, two lots or more and one of two readings or more.   uncertainty: U,
               half-width at two standard deviations of one reading, >= 0.   inside_ratio: p, above 0, below 1.
               confidence_ratio: above 0, below 1.
@@ -74,14 +74,24 @@ def pieces_between(
     means = [mean_of(lot) for lot in lots]
     within = pooled_deviation(lots)
     count = len(lots) / math.fsum(1.0 / len(lot) for lot in lots)
-    own = max(within.deviation**2, (0.5 * uncertainty) ** 2)
-    of_means = max(deviation_of(means) ** 2, own / count)
-    rest = (1.0 - 1.0 / count) * own
-    variance = of_means + rest
-    middle = mean_of(means)
+    middle, found = mean_of(means), deviation_of(means) ** 2
+
+    def parts(own: float) -> tuple[float, float]:
+        return max(found, own / count), (1.0 - 1.0 / count) * own
+
+    def freedom_of(of_means: float, rest: float) -> float:
+        share = rest / of_means  # squares of small variances would be none
+        return (1.0 + share) ** 2 / (1.0 / (len(lots) - 1) + share**2 / within.freedom_count)
+
+    read, least = within.deviation**2, (0.5 * uncertainty) ** 2
+    taken = parts(max(read, least))
+    variance = sum(taken)
     if variance == 0.0:
-        return PiecesBetween(low=middle, middle=middle, high=middle, deviation=0.0, freedom=len(lots) - 1.0, factor=0.0)
-    freedom = variance**2 / (of_means**2 / (len(lots) - 1) + rest**2 / within.freedom_count)
+        return PiecesBetween(low=middle - uncertainty, middle=middle, high=middle + uncertainty, deviation=0.0,
+                             freedom=len(lots) - 1.0, factor=0.0)  # fmt: skip
+    freedom = freedom_of(*taken)
+    if read < least and sum(parts(read)) > 0.0:  # what a gauge hides makes nothing better known
+        freedom = min(freedom, freedom_of(*parts(read)))
     factor = tolerance_factor_ratio(
         mean_count=len(lots), freedom=freedom, inside_ratio=inside_ratio, confidence_ratio=confidence_ratio
     )
