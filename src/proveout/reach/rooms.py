@@ -34,6 +34,9 @@ ON_SURFACE_MM = 0.03
 TURNS_MOST = 6
 NEAR_SIDE_MM = 0.3
 ALTERNATIONS = 40
+INTO_MM = 1e-7
+FLANK_SPOTS_MM = np.geomspace(1e-3, 3.0, 60)
+"""Beside and over a wall's point: so far off a straight flank is held against the face itself."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,8 @@ class Rooms:
     column_mm (n,): height of the face itself along the cutter where a wall's point lies, 0 for others.
     middle (n, 2): of the largest disc that covers a point of a floor, the point itself elsewhere.
     hollow (n, 3, 3): the face's own curvature, as from `hollows`.
+    flank_mm (n,): where a wall leans back and is hollow along the cutter, the largest radius of a straight flank that
+    keeps off the face itself over the point, inf where no less than was asked; 0 for others.
     """
 
     points: Floats
@@ -56,13 +61,14 @@ class Rooms:
     middle: Floats
     hollow: Floats
     column_mm: Floats
+    flank_mm: Floats
 
     def at(self, rows: NDArray[np.int64]) -> Rooms:
         """The rooms of some of the points."""
         return Rooms(
             points=self.points[rows], normals=self.normals[rows], way=self.way[rows], radius_mm=self.radius_mm[rows],
             met=self.met[rows], middle=self.middle[rows], hollow=self.hollow[rows],
-            column_mm=self.column_mm[rows],
+            column_mm=self.column_mm[rows], flank_mm=self.flank_mm[rows],
         )  # fmt: skip
 
 
@@ -137,18 +143,24 @@ def rooms_of(
     if narrowest:
         _at_narrowest(shapes, frame, mesh, (seen, out, bent, radius, met), way, owner, most_mm=most_mm)
         middle[way == WALL] = seen[way == WALL, :2]
-    column = np.zeros(len(seen))
+    column, flank = np.zeros(len(seen)), np.zeros(len(seen))
     rows = np.flatnonzero(way == WALL)
     for index in np.unique(owner[rows]):
         own = rows[owner[rows] == index]
-        column[own] = _columns(mesh[shapes.target.triangles[shapes.target.triangle_face == index]], seen[own], out[own])
+        corners = mesh[shapes.target.triangles[shapes.target.triangle_face == index]]
+        column[own] = _columns(corners, seen[own], out[own])
+        back = own[(out[own, 2] > 0.0) & (bent[own, 2, 2] > BEND_PER_MM)]
+        rises = _rises(corners, seen[back], out[back])
+        flank[back] = _flanks(shapes, frame, int(index), seen[back], out[back], rises, most_mm=most_mm)
     rows = np.flatnonzero(way == FLOOR)
     if len(rows):
         radius[rows], middle[rows] = _floors(mesh, shapes.target.triangles, seen[rows], most_mm=most_mm)
     radius[radius >= most_mm] = np.inf
+    flank[flank >= most_mm] = np.inf
     return Rooms(
-        points=seen, normals=out, way=way, radius_mm=radius, met=met, middle=middle, hollow=bent, column_mm=column
-    )
+        points=seen, normals=out, way=way, radius_mm=radius, met=met, middle=middle, hollow=bent, column_mm=column,
+        flank_mm=flank,
+    )  # fmt: skip
 
 
 def _beside(
@@ -207,6 +219,43 @@ def _columns(corners: Floats, seen: Floats, out: Floats) -> Floats:
         low = np.minimum(low, np.where(cut, z, np.inf).min(axis=1))
         high = np.maximum(high, np.where(cut, z, -np.inf).max(axis=1))
     return np.maximum(high - low, 0.0)
+
+
+def _rises(corners: Floats, seen: Floats, out: Floats) -> Floats:
+    """How high a wall's own triangles (t, 3, 3) stand over each point, of those on the point's own side of a round."""
+    rel = corners[None] - seen[:, None, None]
+    ahead = np.einsum("ntkc,nc->ntk", rel, out)
+    best = np.where(np.abs(ahead) <= NEAR_SIDE_MM, rel[..., 2], 0.0).max(axis=(1, 2), initial=0.0)
+    for side in (-NEAR_SIDE_MM, NEAR_SIDE_MM):
+        for k in range(3):
+            a, b = ahead[:, :, k] - side, ahead[:, :, (k + 1) % 3] - side
+            cut = (a <= 0.0) != (b <= 0.0)
+            share = np.divide(a, a - b, out=np.zeros_like(a), where=cut)
+            z = rel[:, :, k, 2] + share * (rel[:, :, (k + 1) % 3, 2] - rel[:, :, k, 2])
+            best = np.maximum(best, np.where(cut, z, 0.0).max(axis=1, initial=0.0))
+    return best
+
+
+def _flanks(
+    shapes: Shapes, frame: Frame, index: int, seen: Floats, out: Floats, rises: Floats, *, most_mm: float
+) -> Floats:  # fmt: skip
+    """Largest radius, up to most_mm, of an upright disc that touches each point of a wall and its own face nowhere.
+
+    Held against places of the face's closed form beside the point and over it, up to the face's own top.
+    """
+    own, surface = shapes.solid.faces[index], shapes.surfaces[index]
+    best = np.full(len(seen), most_mm)
+    asides = np.concatenate([-FLANK_SPOTS_MM[::-1], [0.0], FLANK_SPOTS_MM])
+    for k, (point, normal, rise) in enumerate(zip(seen, out, rises, strict=True)):
+        way = normal[:2] / np.linalg.norm(normal[:2])
+        heights = np.append(FLANK_SPOTS_MM[rise > FLANK_SPOTS_MM], rise)
+        aside, height = (v.ravel() for v in np.meshgrid(asides, heights))
+        spots = np.column_stack([-way[1] * aside, way[0] * aside, height]) + point
+        rel = (frame.into(onto(surface, frame.out_of(spots), inward=own.inward)) - point)[:, :2]
+        ahead = rel @ way
+        near = ahead > INTO_MM
+        best[k] = min(best[k], (np.einsum("ij,ij->i", rel, rel)[near] / (2.0 * ahead[near])).min(initial=np.inf))
+    return best
 
 
 def _at_narrowest(
@@ -321,7 +370,19 @@ def _floors(mesh: Floats, triangles: NDArray[np.int32], seen: Floats, *, most_mm
 
 
 def bends(rooms: Rooms, tip: Tip) -> Bools:
-    """(n,) whether the cutter curves at least as sharply as the face where it would touch each point."""
+    """(n,) whether the cutter curves at least as sharply as the face where it would touch each point.
+
+    Along a wall the flank is straight. One that leans back by a hair is touched where the end begins: it may bend along
+    the cutter as long as the flank keeps off the face over the point.
+    """
+    wall = rooms.way == WALL
+    back = wall & (tip.radius_mm <= rooms.flank_mm + EQUAL_MM)
+    straight = _curves_by(rooms, tip, is_wall=wall)
+    return straight | (back & _curves_by(rooms, tip, is_wall=wall & ~back))
+
+
+def _along_ways(rooms: Rooms) -> tuple[Floats, Floats, Floats, Floats]:
+    """(n,) the level part of each normal, and the hollow round the cutter, along its outline, and of both mixed."""
     across = np.hypot(rooms.normals[:, 0], rooms.normals[:, 1])
     size = np.maximum(across, 1e-12)
     ways = np.column_stack([-rooms.normals[:, 1] / size, rooms.normals[:, 0] / size, np.zeros(len(size))])
@@ -329,8 +390,13 @@ def bends(rooms: Rooms, tip: Tip) -> Bools:
     ups = np.cross(ways, rooms.normals)
     k_round = np.einsum("ni,nij,nj->n", ways, rooms.hollow, ways)
     k_up = np.einsum("ni,nij,nj->n", ups, rooms.hollow, ups)
-    k_mixed = np.einsum("ni,nij,nj->n", ways, rooms.hollow, ups)
-    own_round, own_up = tip.curves(across, is_wall=rooms.way == WALL)
+    return across, k_round, k_up, np.einsum("ni,nij,nj->n", ways, rooms.hollow, ups)
+
+
+def _curves_by(rooms: Rooms, tip: Tip, *, is_wall: Bools) -> Bools:
+    """(n,) whether the end, or its straight flank where it is a wall that it touches, bends no less than the face."""
+    across, k_round, k_up, k_mixed = _along_ways(rooms)
+    own_round, own_up = tip.curves(across, is_wall=is_wall)
     free_round, free_up = own_round - k_round, own_up - k_up
     edge = np.isinf(own_up)
     mixed = edge | (free_round * np.where(edge, 1.0, free_up) >= k_mixed**2 - BEND_PER_MM)
