@@ -16,6 +16,7 @@ from desk_browser import chromium, served
 from PIL import Image
 from playwright.sync_api import Browser
 
+from proveout.jobs.changes import every_change
 from proveout.jobs.home import OF_ORDER, Home
 from proveout.jobs.records import records_of_home
 from proveout.quantities.errors import ProveoutError
@@ -54,6 +55,9 @@ def shots(home: Home) -> tuple[Shot, ...]:
         Shot("shop", "/shop"),
         Shot("batches", "/batches"),
         Shot("stock", "/stock"),
+        Shot("changes", "/changes"),
+        Shot("lessons", "/lessons"),
+        Shot("people", "/people"),
         Shot("route", part),
         Shot("station", f"{part}/stations/{station}"),
     ]
@@ -70,6 +74,8 @@ def _batch(home: Home) -> list[Shot]:
     with Records(records_of_home(home)) as records:
         rows = sorted(records.rows("batches"), key=lambda row: not row["blanks_count"])
         found = [Shot("batch", f"/batches/{row['batch']}") for row in rows[:1]]
+        found += [Shot("close-out", f"/batches/{row['batch']}/close-out") for row in rows[:1] if row["blanks_count"]]
+        found += [Shot("change", f"/changes/{ending.id}") for _, ending in every_change(records)[:1]]
         # the step of the floor that is shown: a mill's where blanks wait at one, else the first that anything waits at
         open_steps = sorted(
             (row for row in records.rows("counts") if row["waiting_count"]), key=lambda row: row["kind"] != "mill"

@@ -24,6 +24,8 @@ from runnable_home import (
     with_quick_papers,
 )
 
+from proveout.jobs import close_out, packets
+from proveout.jobs.check_plan import read_plan
 from proveout.jobs.home import Home
 from proveout.jobs.packets import MANIFEST, packet_folder
 from proveout.jobs.place import Place
@@ -77,6 +79,27 @@ def test_a_released_batch_has_the_steps_of_its_plan_and_a_packet_with_its_waiver
         assert "batchB-1" in text
         assert "".join(f"({WRONG_LOADS}). Mara Lind: {REASON}".split()) in text
         assert "NOTREADY" not in text
+
+
+def test_a_packet_keeps_its_plans_name_whichever_version_reads_it(
+    tmp_path: Path, records: Records, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A later version knows more of a plan than its file says, and would write it otherwise."""
+    home = runnable_home(tmp_path, open_plan())
+    batch = released(home, records)
+
+    def read_later(folder: Path) -> Plan:
+        return msgspec.structs.replace(read_plan(folder), program_version="99.0")
+
+    for module in (packets, close_out):
+        monkeypatch.setattr(module, "read_plan", read_later)
+    packets._checked.cache_clear()
+    place = packet_place(home, batch)
+    assert place.plan.program_version == "99.0"
+    assert digest_of(place.plan) != batch.plan
+    assert place.fingerprint == batch.plan
+    assert close_out.plans_below(home.plans, wanted=frozenset((batch.plan,)))[batch.plan][0] == place.folder
+    packets._checked.cache_clear()
 
 
 @pytest.mark.parametrize(

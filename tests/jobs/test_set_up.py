@@ -138,7 +138,13 @@ def test_a_scanned_code_tells_papers_of_another_plan_or_batch(plan: Plan) -> Non
         ("EX;B;000000000000;", "another plan or batch"),
     ):  # fmt: skip
         said = SetUpMeasured(step="op1", program="", revision=code, measures=())
-        found = hindrances(said, plan=plan, shop=shop(), clamping=plan.clampings[0], batch=RELEASED)
+        found = hindrances(
+            said,
+            plan=plan,
+            shop=shop(),
+            clamping=plan.clampings[0],
+            batch=msgspec.structs.replace(RELEASED, plan=digest_of(plan)),
+        )
         papers = [one.what for one in found if "papers" in one.what]
         assert len(papers) == bool(words), code
         assert not words or words in papers[0]

@@ -30,7 +30,6 @@ from proveout.jobs.signed import Signed
 from proveout.jobs.typed_numbers import whole_typed
 from proveout.model.batch_events import REASON_LENGTH, REASON_MOST
 from proveout.model.half_made import ChangeTold
-from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput, ProveoutError
 from proveout.sheets.change_page import collect_pdf
 from proveout.sheets.change_words import ChangeWords
@@ -164,4 +163,4 @@ def _place(desk: Desk, part: str, plan: str, batches: list[str]) -> Place | None
                 return packet_place(desk.home, batch)
             except ProveoutError:
                 continue
-    return next((one for one in plans_of_part(desk.home, part) if digest_of(one.plan) == plan), None)
+    return next((one for one in plans_of_part(desk.home, part) if one.fingerprint == plan), None)

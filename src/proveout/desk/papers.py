@@ -12,7 +12,7 @@ from proveout.desk.files import is_shown
 from proveout.desk.page import desk_of, page
 from proveout.jobs.check_told import grouped
 from proveout.jobs.result_files import file_in, files_of, moves_kept, programs_of
-from proveout.jobs.writing import fingerprint_of
+from proveout.jobs.writing import PAPER_MARK
 from proveout.quantities.errors import BadInput
 from proveout.sheets.names import digest_words
 from proveout.sheets.paper_pages import Paper, papers_in
@@ -38,7 +38,7 @@ def papers(request: Request, address: str) -> HTMLResponse:
     ]
     return page(
         request, "papers.html", title=f"Papers - {plan.part.number}", place=place, papers=_papers(folder), files=files,
-        programs=programs, moves=moves_kept(folder, plan), fingerprint=digest_words(fingerprint_of(plan)),
+        programs=programs, moves=moves_kept(folder, plan), fingerprint=digest_words(place.fingerprint[:PAPER_MARK]),
         base=f"/parts/{address}",
     )  # fmt: skip
 

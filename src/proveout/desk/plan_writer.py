@@ -9,7 +9,7 @@ from proveout.desk.lengths import reads_inches
 from proveout.desk.page import desk_of
 from proveout.jobs.home import Place
 from proveout.jobs.plan_drawings import Drawable, Need, PlanDrawings
-from proveout.jobs.writing import fingerprint_of
+from proveout.jobs.writing import PAPER_MARK
 from proveout.sheets.writer import Writer
 
 COMING = "The line drawings are being made; boxes stand in for them until then."
@@ -32,7 +32,7 @@ def writer_of(
     if needs:
         drawn = desk_of(request).drawer.drawn(drawable(place), needs, is_waiting=is_waiting)
     made = Writer(
-        plan=place.plan, shop=place.shop, drawings=drawn.by_name, fingerprint=fingerprint_of(place.plan),
+        plan=place.plan, shop=place.shop, drawings=drawn.by_name, fingerprint=place.fingerprint[:PAPER_MARK],
         views=drawn.views, is_inch=not is_paper and reads_inches(request),
     )  # fmt: skip
     return made, drawn

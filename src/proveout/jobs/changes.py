@@ -22,7 +22,6 @@ from proveout.model.events import Corrected
 from proveout.model.half_made import ChangeTold, HalfMade, InStock
 from proveout.model.revision import Revision
 from proveout.model.revision_book import Ending
-from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import BadInput, ProveoutError, Refused
 from proveout.records.records import Records
 
@@ -95,7 +94,7 @@ def hold(home: HasPlans, records: Records, place: Place, revision: Revision, *, 
     folder = home.plans / CHANGES
     folder.mkdir(parents=True, exist_ok=True)
     write_whole(folder / found, content, is_lasting=True)
-    of = SolidHeld(part=part, ends=ends, plan=digest_of(place.plan), solid=solid, found=found)
+    of = SolidHeld(part=part, ends=ends, plan=place.fingerprint, solid=solid, found=found)
     post_once(records, signed.says(of))
     ending = revisions_of(records, part).ending_of(ends)
     assert ending is not None  # the event would have been refused

@@ -15,6 +15,7 @@ from proveout.jobs.check_plan import read_plan
 from proveout.jobs.close_out_money import money_out
 from proveout.jobs.close_out_steps import Planned, planned_of
 from proveout.jobs.gauge_of_size import gauge_of
+from proveout.jobs.packets import named_in
 from proveout.jobs.shop_day import shop_day
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Ran, ReadingTaken
@@ -78,10 +79,10 @@ def plans_below(folder: Path, *, wanted: frozenset[str]) -> dict[str, tuple[Path
         if wanted <= found.keys():
             break
         try:
-            plan = read_plan(path.parent)
+            plan, named = read_plan(path.parent), named_in(path.parent)
         except ProveoutError:  # of another version, or half written: not this one
             continue
-        digest = digest_of(plan)
+        digest = named or digest_of(plan)
         if digest in wanted and digest not in found:
             found[digest] = (path.parent, plan)
     return found

@@ -10,6 +10,7 @@ from proveout.intake.shop_file import read_shop
 from proveout.model.job import Job
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
+from proveout.quantities.canonical import digest_of
 
 
 @dataclass(frozen=True)
@@ -17,6 +18,7 @@ class Place:
     """One planned part and where it lies. address: the entry's name, and for a part of an order its folder too.
 
     folder: of the result, which keeps the inputs that it was planned from.   mark: time and size of its plan's file.
+    named: the fingerprint that a packet's plan was released by; empty of what was not released.
     """
 
     address: str
@@ -24,6 +26,12 @@ class Place:
     folder: Path
     plan: Plan
     mark: tuple[int, int] = (0, 0)
+    named: str = ""
+
+    @property
+    def fingerprint(self) -> str:
+        """By which records and papers know the plan: that of its release, whichever version reads it now."""
+        return self.named or digest_of(self.plan)
 
     @property
     def job_file(self) -> Path | None:

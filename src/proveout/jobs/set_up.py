@@ -15,7 +15,6 @@ from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.table_load import zero_at
 from proveout.model.work import Clamping, work_zero_mm
-from proveout.quantities.canonical import digest_of
 from proveout.quantities.errors import Refused
 from proveout.sheets.names import capital
 from proveout.stages.stability.decide import STICK_OUT_MM
@@ -116,7 +115,7 @@ def _stick_outs(plan: Plan, shop: Shop, clamping: Clamping) -> Iterator[Assumed]
 
 def hindrances(of: SetUpMeasured, *, plan: Plan, shop: Shop, clamping: Clamping, batch: Batch) -> tuple[Hindrance, ...]:
     """Why a step is not started with what stands at the machine; none when it may be. batch: released."""
-    found = [*_of_papers(of, plan, batch.revision, batch.batch), *_of_program(of, plan, clamping, batch)]
+    found = [*_of_papers(of, batch), *_of_program(of, plan, clamping, batch)]
     measured = {one.name: one.value_mm for one in of.measures}
     known = {one.name for one in assumed_of(plan, shop, clamping)}
     found += [
@@ -132,22 +131,22 @@ def hindrances(of: SetUpMeasured, *, plan: Plan, shop: Shop, clamping: Clamping,
     return tuple(found)
 
 
-def _of_papers(of: SetUpMeasured, plan: Plan, revision: str, batch: str) -> Iterator[Hindrance]:
+def _of_papers(of: SetUpMeasured, batch: Batch) -> Iterator[Hindrance]:
     """By the revision that was typed, or by the whole square code where that was scanned."""
     fields = [field.strip() for field in of.revision.split(PARTED)]
     is_scanned = len(fields) > MARK_AT
     read = fields[REVISION_AT] if is_scanned else of.revision
-    if read != revision:
+    if read != batch.revision:
         yield Hindrance(
-            "The papers at the machine are of another revision", read or "none read", revision,
-            f"Take the papers and the program of revision {revision}; put the others away.",
+            "The papers at the machine are of another revision", read or "none read", batch.revision,
+            f"Take the papers and the program of revision {batch.revision}; put the others away.",
         )  # fmt: skip
     elif is_scanned:
-        named, mark = fields[BATCH_AT] if len(fields) > BATCH_AT else "", digest_of(plan)[:MARK_LENGTH]
-        if fields[MARK_AT].lower() != mark or named not in ("", batch):
+        named, mark = fields[BATCH_AT] if len(fields) > BATCH_AT else "", batch.plan[:MARK_LENGTH]
+        if fields[MARK_AT].lower() != mark or named not in ("", batch.batch):
             yield Hindrance(
                 "The papers at the machine are of another plan or batch", f"{grouped(fields[MARK_AT])} {named}".strip(),
-                f"{grouped(mark)} {batch}", "Take the papers of this batch; put the others away.",
+                f"{grouped(mark)} {batch.batch}", "Take the papers of this batch; put the others away.",
             )  # fmt: skip
 
 

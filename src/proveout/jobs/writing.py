@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from proveout.sheets.picture import ClampingDrawings
 
 ORDER_SCHEMA_VERSION = 1
+PAPER_MARK = 16
+"""Letters of a plan's fingerprint that papers and pages carry."""
 
 
 def plan_bytes(plan: Plan) -> bytes:
@@ -35,7 +37,7 @@ def plan_bytes(plan: Plan) -> bytes:
 
 def fingerprint_of(plan: Plan) -> str:
     """The digest that papers carry: of the whole plan."""
-    return digest_of(plan)[:16]
+    return digest_of(plan)[:PAPER_MARK]
 
 
 def write_part(

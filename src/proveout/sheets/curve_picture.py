@@ -9,7 +9,7 @@ from proveout.sheets.svg import Array, Paper
 from proveout.sheets.writer import Writer
 
 WIDTH_MM, HEIGHT_MM = 180.0, 76.0
-LOW_MM = 46.0  # of the picture on a full sheet
+LOW_MM = 36.0  # of the picture on a full sheet
 LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 18.0, 4.0, 6.0, 12.5
 TICK_MM = 1.4
 PRICES_MOST = 2  # lines of prices less fees
