@@ -7,7 +7,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from fit_cases import block_of, cylinder_of
+from fit_cases import block_of, cylinder_of, joined
 from reach_triples import Triple, hollow_meets
 from shapes import box, cutter, solid_of, target_of
 
@@ -50,6 +50,16 @@ def trough(over_mm: float) -> Solid:
 
     block = block_of((0, 0, 0), (20, 20, 15.0 + over_mm))
     return solid_of(BRepAlgoAPI_Cut(block, cylinder_of((0, -1, 15), (0, 1, 0), TROUGH_MM, 22)).Shape())
+
+
+def split_trough(over_mm: float) -> Solid:
+    """The same of two blocks joined at the height of the trough's middle: its round is two faces."""
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
+
+    tool = cylinder_of((0, -1, 15), (0, 1, 0), TROUGH_MM, 22)
+    low = BRepAlgoAPI_Cut(block_of((0, 0, 0), (20, 20, 15)), tool).Shape()
+    high = BRepAlgoAPI_Cut(block_of((0, 0, 15), (20, 20, 15.0 + over_mm)), tool).Shape()
+    return solid_of(joined(low, high))
 
 
 def round_of(solid: Solid) -> int:
@@ -105,6 +115,20 @@ def test_a_flank_meets_a_trough_that_comes_back_as_far_over_its_middle(over_mm: 
     for tip in tips(6.0):
         assert bool(bends(rooms, tip)[0]) == fits, tip.kind
     assert not bends(rooms, Tip("ball", 10.1, corner_mm=10.1)).any()
+
+
+@pytest.mark.parametrize(("over_mm", "fits"), [(0.005, True), (0.03, False), (0.5, False)])
+def test_a_flank_meets_what_its_wall_runs_on_into(over_mm: float, fits: bool) -> None:  # noqa: FBT001
+    """Worked as before: what stands over the middle is another face, of which the own one's height tells nothing."""
+    solid, (point, normal) = split_trough(over_mm), on_trough()
+    lower, upper = sorted((f for f in solid.faces if f.surface.kind == "cylinder"), key=lambda f: f.centroid_mm[2])
+    assert lower.high_mm[2] == pytest.approx(15.0) == upper.low_mm[2]
+    face = np.array([lower.index], dtype=np.int32)
+    shapes = Shapes(solid, target_of(solid))
+    rooms = rooms_of(shapes, point[None], normal[None], face, frame=look_frame(UP), most_mm=20.0)
+    assert rooms.way[0] == WALL
+    for tip in tips(6.0):
+        assert bool(bends(rooms, tip)[0]) == fits, tip.kind
 
 
 def test_a_ball_makes_a_chamfer_along_which_it_looks_and_no_sharp_end_does() -> None:

@@ -85,11 +85,16 @@ class Shapes:
         self.joined = np.eye(count, dtype=np.bool_)
         groups = np.array([face.surface_group for face in solid.faces], dtype=np.int64)
         self.joined |= groups[:, None] == groups[None, :]
+        # what runs on smoothly from a face and, as it does, bends
+        self.running_on = self.joined.copy()
         for edge in solid.edges:
             # beyond a convex edge a face falls back; what it meets elsewhere, the face on its other side meets too
             if edge.convexity != "concave":
                 a, b = edge.faces
                 self.joined[a, b] = self.joined[b, a] = True
+                if edge.convexity == "smooth":
+                    self.running_on[a, b] = self.running_on[b, a] = True
+        self.running_on &= np.array([s.kind in EXACT and s.kind != "plane" for s in self.surfaces], dtype=np.bool_)
 
     def on_surface(self, points_mm: Floats, normals: Floats, face: NDArray[np.int32]) -> tuple[Floats, Floats, Floats]:
         """Points and normals put on their faces' surfaces, and the curvature there, all in the part frame."""
@@ -150,8 +155,8 @@ def rooms_of(
         corners = mesh[shapes.target.triangles[shapes.target.triangle_face == index]]
         column[own] = _columns(corners, seen[own], out[own])
         back = own[(out[own, 2] > 0.0) & (bent[own, 2, 2] > BEND_PER_MM)]
-        rises = _rises(corners, seen[back], out[back])
-        flank[back] = _flanks(shapes, frame, int(index), seen[back], out[back], rises, most_mm=most_mm)
+        if len(back):
+            flank[back] = _flanks(shapes, frame, mesh, int(index), seen[back], out[back], most_mm=most_mm)
     rows = np.flatnonzero(way == FLOOR)
     if len(rows):
         radius[rows], middle[rows] = _floors(mesh, shapes.target.triangles, seen[rows], most_mm=most_mm)
@@ -202,6 +207,12 @@ def _beside(
 
 def _columns(corners: Floats, seen: Floats, out: Floats) -> Floats:
     """Height of a wall's own triangles (t, 3, 3) in the upright plane through each point along its normal."""
+    low, high = _ends_of_column(corners, seen, out)
+    return np.maximum(high - low, 0.0)
+
+
+def _ends_of_column(corners: Floats, seen: Floats, out: Floats) -> tuple[Floats, Floats]:
+    """(n,) least and greatest height of triangles (t, 3, 3) in that plane near each point; inf and -inf for none."""
     across = np.column_stack([-out[:, 1], out[:, 0]]) / np.linalg.norm(out[:, :2], axis=1, keepdims=True)
     rel = corners[None, :, :, :2] - seen[:, None, None, :2]
     side = np.einsum("ntkc,nc->ntk", rel, across)
@@ -218,7 +229,7 @@ def _columns(corners: Floats, seen: Floats, out: Floats) -> Floats:
         cut &= np.abs(depth) <= NEAR_SIDE_MM
         low = np.minimum(low, np.where(cut, z, np.inf).min(axis=1))
         high = np.maximum(high, np.where(cut, z, -np.inf).max(axis=1))
-    return np.maximum(high - low, 0.0)
+    return low, high
 
 
 def _rises(corners: Floats, seen: Floats, out: Floats) -> Floats:
@@ -237,25 +248,38 @@ def _rises(corners: Floats, seen: Floats, out: Floats) -> Floats:
 
 
 def _flanks(
-    shapes: Shapes, frame: Frame, index: int, seen: Floats, out: Floats, rises: Floats, *, most_mm: float
+    shapes: Shapes, frame: Frame, mesh: Floats, index: int, seen: Floats, out: Floats, *, most_mm: float
 ) -> Floats:  # fmt: skip
-    """Largest radius, up to most_mm, of an upright disc that touches each point of a wall and its own face nowhere.
+    """Largest radius, up to most_mm, of an upright disc that touches each point of a wall and nowhere its face over it.
 
-    Held against places of the face's closed form beside the point and over it, up to the face's own top.
+    Held against places of the face's closed form beside the point and over it, up to the face's own top, and of the
+    faces into which it runs on smoothly over the point.
     """
-    own, surface = shapes.solid.faces[index], shapes.surfaces[index]
     best = np.full(len(seen), most_mm)
-    asides = np.concatenate([-FLANK_SPOTS_MM[::-1], [0.0], FLANK_SPOTS_MM])
-    for k, (point, normal, rise) in enumerate(zip(seen, out, rises, strict=True)):
-        way = normal[:2] / np.linalg.norm(normal[:2])
-        heights = np.append(FLANK_SPOTS_MM[rise > FLANK_SPOTS_MM], rise)
-        aside, height = (v.ravel() for v in np.meshgrid(asides, heights))
-        spots = np.column_stack([-way[1] * aside, way[0] * aside, height]) + point
-        rel = (frame.into(onto(surface, frame.out_of(spots), inward=own.inward)) - point)[:, :2]
-        ahead = rel @ way
-        near = ahead > INTO_MM
-        best[k] = min(best[k], (np.einsum("ij,ij->i", rel, rel)[near] / (2.0 * ahead[near])).min(initial=np.inf))
+    for other in np.flatnonzero(shapes.running_on[index]):
+        corners = mesh[shapes.target.triangles[shapes.target.triangle_face == other]]
+        if other == index:
+            low, high = np.zeros(len(seen)), _rises(corners, seen, out)
+        else:
+            low, high = (ends - seen[:, 2] for ends in _ends_of_column(corners, seen, out))
+        for k in np.flatnonzero(high > 0.0):
+            spots = FLANK_SPOTS_MM[(low[k] < FLANK_SPOTS_MM) & (high[k] > FLANK_SPOTS_MM)]
+            found = _flank_beside(shapes, frame, int(other), seen[k], out[k], np.append(spots, high[k]))
+            best[k] = min(best[k], found)
     return best
+
+
+def _flank_beside(shapes: Shapes, frame: Frame, face: int, point: Floats, normal: Floats, heights: Floats) -> float:
+    """The largest disc at a point against places of a face's surface so high over it; inf where none lies before it."""
+    way = normal[:2] / np.linalg.norm(normal[:2])
+    asides = np.concatenate([-FLANK_SPOTS_MM[::-1], [0.0], FLANK_SPOTS_MM])
+    aside, height = (v.ravel() for v in np.meshgrid(asides, heights))
+    spots = np.column_stack([-way[1] * aside, way[0] * aside, height]) + point
+    places = onto(shapes.surfaces[face], frame.out_of(spots), inward=shapes.solid.faces[face].inward)
+    rel = (frame.into(places) - point)[:, :2]
+    ahead = rel @ way
+    near = ahead > INTO_MM
+    return float((np.einsum("ij,ij->i", rel, rel)[near] / (2.0 * ahead[near])).min(initial=np.inf))
 
 
 def _at_narrowest(
