@@ -34,7 +34,7 @@ AT_OP2 = (
 
 def changed_home(folder: Path) -> Floor:
     """The home, without the change itself."""
-    floor = floor_home.floor_home(folder, route=ROUTE)
+    floor = floor_home.floor_home(folder, route=ROUTE, is_new=False)
     floor.post(*AT_OP2)
     release(floor, new_plan(floor), "C1")
     return floor

@@ -84,10 +84,12 @@ class Floor:
 def floor_home(
     folder: Path, *, batches: tuple[tuple[str, str], ...] = (("B1", "2027-04-12"),), blanks: int = 8,
     route: tuple[RouteStep, ...] = ROUTE, checks: tuple[Check, ...] = CHECKS, is_daily: bool = False,
+    is_new: bool = True,
 ) -> Floor:  # fmt: skip
     """A home with bars, and released batches by name and day; the plan writes a program for its first clamping.
 
-    Of a route with several clampings the first piece goes through all.   is_daily: a night makes the next one a first.
+    is_new: of a route with several clampings the first piece goes through all; not where it ran well before.
+    is_daily: a night makes the next one a first.
     """
     home = worked_home.write_home(folder)
     place = home.plans / worked_home.ADDRESS
@@ -106,7 +108,7 @@ def floor_home(
         floor.post(
             Asked(part=plan.part.number, revision=revision, wanted_count=blanks - 1, due=due), Planned(plan=mark),
             Released(plan=mark, revision=revision, blanks_count=blanks, route=route, checks=checks, papers=papers,
-                     first_through=first_through_of(route), is_measured_daily=is_daily),
+                     first_through=first_through_of(route) if is_new else (), is_measured_daily=is_daily),
             batch=name, plan=plan,
         )  # fmt: skip
     return floor
