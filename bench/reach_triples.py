@@ -8,7 +8,8 @@ none, so its no is in doubt by the mesh's chords alone, and only its yes by a pi
 pixel off the point, on the axis of the one asked about, and ABOVE_MM higher, so that what it meets by less than that
 does not count; for the larger one the metal behind a wall is looked at as far behind it as the map's pixel may lie. A
 cutter that bends less than the hollow it touches may stand into it by less than the chords of any mesh: there samples
-of the larger one's end are also held against the kernel's own surface.
+of the larger one's end are also held against the kernel's own surface, and of its flank over the point where a wall
+leans back.
 """
 
 # pyright: reportAttributeAccessIssue=false
@@ -24,7 +25,7 @@ from typing import Any
 import msgspec
 import numpy as np
 from kernels.whole import rows_within
-from whole_cutters import Body, body_of, floor_is_free, meets_quickly, whole_of
+from whole_cutters import VERTEX_MM, Body, body_of, floor_is_free, meets_quickly, true_parts, whole_of
 
 from proveout.geometry.frames import Frame
 from proveout.model.run import Run
@@ -44,6 +45,8 @@ CLOSE_MM, CLOSE_COUNT, INTO_MM = 3.0, 41, 1e-7
 """Samples of a cutter's end about the point of touch: so far off, so many each way, how deep one lies in the hollow."""
 CIRCLES_MM, CIRCLE_COUNT = (0.01, 0.03, 0.1), 24
 """And on circles nearer to the point: where a hollow runs out beside it, the samples farther off lie beyond it."""
+FLANK_COUNT = 120
+"""Heights of samples of a flank over the point of touch."""
 RISES_MM = (np.zeros(3), np.array([0.0, 0.0, ABOVE_MM]))
 BEHIND_MM = 0.25
 """As far behind a wall's point as the middle of a pixel may lie that tells how high its metal stands."""
@@ -111,6 +114,9 @@ class Part:
         shape = shape_from_brep(solid.brep)
         fine = solid_from_shape(shape, name=name, unit_declared="mm", deflection_mm=FINE_MM)
         self.fine = fine.vertices_mm[fine.triangles]
+        is_plane = np.array([face.surface.kind == "plane" for face in fine.faces], dtype=np.bool_)
+        self.true = true_parts(fine.triangles, fine.triangle_face, is_plane)
+        self.true_mm = max(VERTEX_MM, 2.0 * solid.edge_tolerance_max_mm)
         self.within_mm = max(WITHIN_MM, 2.0 * fine.mesh_deflection_mm, 2.0 * solid.edge_tolerance_max_mm)
         self.kernel_faces = sub_shapes(shape, "face")
         self.directions = [np.array(d) for d in survey.decide(solid=solid, run=Run()).value.directions]
@@ -198,7 +204,7 @@ def around(body: Body, point: np.ndarray) -> Body:
     """The triangles of a body that any cutter which touches the point can meet."""
     low_z = point[2] - 2.0 * RADIUS_MM[1]
     near = rows_within(body.low, body.high, point[0], point[1], low_z, CROP_MM)
-    return Body(body.corners[near], body.low[near], body.high[near], body.within_mm)
+    return Body(body.corners[near], body.low[near], body.high[near], body.within_mm, body.off_mm[near])
 
 
 def by_brute_force(
@@ -273,14 +279,20 @@ def _end_about(point: np.ndarray, normal: np.ndarray, cutter: Cutter, *, up: flo
     wall = abs(up) <= LEVEL
     along, aside = _spots_about()
     lean = 0.0 if wall else math.asin(max(-1.0, min(1.0, up)))
+    flank = np.zeros(0)
     if corner > 0.0 and not wall:
         leans = np.clip(lean + along / corner, 0.0, math.pi / 2.0)
+    elif wall and up > INTO_MM / CLOSE_MM:
+        sides = np.geomspace(CIRCLES_MM[0], CLOSE_MM, 6)
+        heights = np.geomspace(0.1 * CIRCLES_MM[0], CLOSE_MM, FLANK_COUNT)
+        flank, aside = (v.ravel() for v in np.meshgrid(heights, np.concatenate([-sides, [0.0], sides])))
+        leans = np.full(len(aside), lean)
     else:
         aside = aside[along == 0.0]
         leans = np.full(len(aside), lean)
     own = radius if wall else radius - corner + corner * math.cos(lean)
     ring = np.full(len(aside), radius) if wall else radius - corner + corner * np.cos(leans)
-    rise = corner * (math.sin(lean) - np.sin(leans))
+    rise = flank if len(flank) else corner * (math.sin(lean) - np.sin(leans))
     way = math.atan2(normal[1], normal[0])
     middle = point[:2] + own * np.array([math.cos(way), math.sin(way)])
     turns = aside / CLOSE_MM * min(CLOSE_MM / max(own, 0.1), math.pi / 2.0) + way + math.pi
@@ -353,7 +365,8 @@ def looks(part: Part, draw: np.random.Generator) -> Iterator[tuple[Frame, Body, 
         frame = look_frame((float(direction[0]), float(direction[1]), float(direction[2])))
         points, normals, faces = exact_points(part, draw, 3 * POINTS_A_LOOK)
         keep = np.flatnonzero(normals @ direction > -0.5 * LEVEL)[:POINTS_A_LOOK]
-        body = body_of(frame.into(part.fine.reshape(-1, 3)).reshape(-1, 3, 3), within_mm=part.within_mm)
+        seen = frame.into(part.fine.reshape(-1, 3)).reshape(-1, 3, 3)
+        body = body_of(seen, within_mm=part.within_mm, true=part.true, true_mm=part.true_mm)
         yield frame, body, points[keep], normals[keep], faces[keep]
 
 

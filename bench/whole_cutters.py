@@ -3,7 +3,8 @@
 A cutter that goes in and comes out along its axis takes up all that lies over any of its pieces. A piece with all that
 lies over it is convex, so the point of a triangle that stands deepest in it is found in closed form inside the triangle
 and by halving along its edges. Vertices lie on the true surfaces, triangles a little off them: each has its own
-tolerance. `meets` and `floor_slack_mm` are plain and slow; `meets_quickly` and `floor_is_free` say the same compiled.
+tolerance, and so has each edge, for that between two flat faces is as true as its ends. `meets` and `floor_slack_mm`
+are plain and slow; `meets_quickly` and `floor_is_free` say the same compiled.
 """
 
 from __future__ import annotations
@@ -27,17 +28,50 @@ CODES = {"frustum": 0.0, "ball": 1.0, "round corner": 2.0}
 
 @dataclass(frozen=True)
 class Body:
-    """corners (t, 3, 3) of a part in the look frame, their boxes, and how far a triangle may lie off its surface."""
+    """corners (t, 3, 3) of a part in the look frame, their boxes, and how far any triangle may lie off its surface.
+
+    off_mm (t, 4): how far the inside of each triangle may, and each of its edges, from the first corner on.
+    """
 
     corners: np.ndarray
     low: np.ndarray
     high: np.ndarray
     within_mm: float
+    off_mm: np.ndarray
 
 
-def body_of(corners: np.ndarray, *, within_mm: float) -> Body:
-    """A body from its triangles."""
-    return Body(corners=corners, low=corners.min(axis=1), high=corners.max(axis=1), within_mm=within_mm)
+def body_of(
+    corners: np.ndarray, *, within_mm: float, true: np.ndarray | None = None, true_mm: float = VERTEX_MM
+) -> Body:  # fmt: skip
+    """A body from its triangles.   true (t, 4): insides and edges that lie off their surfaces by true_mm at most."""
+    off = np.full((len(corners), 4), within_mm)
+    if true is not None:
+        off[true] = min(true_mm, within_mm)
+    return Body(corners=corners, low=corners.min(axis=1), high=corners.max(axis=1), within_mm=within_mm, off_mm=off)
+
+
+def true_parts(triangles: np.ndarray, triangle_face: np.ndarray, is_plane: np.ndarray) -> np.ndarray:
+    """(t, 4) bool: whether the inside of each triangle (t, 3), and each edge from its first corner on, is no chord.
+
+    Where two flat faces meet the edge is straight, as is all that lies in a flat face. What has a corner at an arc is
+    held to be a chord, unless it is such an edge: beside an arc's chord a triangle may stand beyond its face.
+    """
+    ends = np.sort(np.stack([triangles, np.roll(triangles, -1, axis=1)], axis=-1), axis=-1)
+    _, edge = np.unique(ends.reshape(-1, 2), axis=0, return_inverse=True)
+    edge = edge.reshape(-1)
+    owner = np.repeat(triangle_face, 3)
+    flat = np.ones(int(edge.max(initial=-1)) + 1, dtype=np.bool_)
+    np.logical_and.at(flat, edge, is_plane[owner])
+    flat &= np.bincount(edge) > 1
+    least, most = np.full(len(flat), len(is_plane)), np.full(len(flat), -1)
+    np.minimum.at(least, edge, owner)
+    np.maximum.at(most, edge, owner)
+    at_arc = np.zeros(int(triangles.max(initial=-1)) + 1, dtype=np.bool_)
+    at_arc[ends.reshape(-1, 2)[~flat[edge]]] = True
+    inner = (least == most)[edge].reshape(-1, 3)
+    edges = flat[edge].reshape(-1, 3) & ~(inner & at_arc[ends].any(axis=-1))
+    inside = is_plane[triangle_face] & ~at_arc[triangles].any(axis=1)
+    return np.column_stack([inside, edges])
 
 
 def begins(piece: Piece, rho: np.ndarray) -> np.ndarray:
@@ -85,11 +119,13 @@ def _piece_meets(body: Body, piece: Piece, tip: np.ndarray) -> bool:
     inside = rho < reach - VERTEX_MM
     if np.any(inside & (rel[:, :, 2] > begins(piece, np.minimum(rho + VERTEX_MM, reach)) + VERTEX_MM)):
         return True
-    slack = body.within_mm
-    most = reach - slack
-    if most <= 0.0:
-        return False
-    return _inside_meets(rel, piece, most, slack) or _edges_meet(rel, piece, most, slack)
+    return any(
+        _inside_meets(rel[inside == slack], piece, reach - slack, slack)
+        or _edges_meet(rel, edges == slack, piece, reach - slack, slack)
+        for inside, edges in [(body.off_mm[near, 0], body.off_mm[near, 1:])]
+        for slack in np.unique(body.off_mm[near])
+        if reach > slack
+    )
 
 
 def _over(piece: Piece, place: np.ndarray, slack: float) -> np.ndarray:
@@ -125,10 +161,10 @@ def _inside_meets(rel: np.ndarray, piece: Piece, most: float, slack: float) -> b
     return bool(np.any(_over(piece, place, slack) > 0.0))
 
 
-def _edges_meet(rel: np.ndarray, piece: Piece, most: float, slack: float) -> bool:
-    """The deepest place of each edge within the piece's radius."""
-    a = rel.reshape(-1, 3)
-    e = np.roll(rel, -1, axis=1).reshape(-1, 3) - a
+def _edges_meet(rel: np.ndarray, picked: np.ndarray, piece: Piece, most: float, slack: float) -> bool:
+    """The deepest place of each edge, of those picked (t, 3), within the piece's radius."""
+    a = rel[picked]
+    e = np.roll(rel, -1, axis=1)[picked] - a
     qa = e[:, 0] ** 2 + e[:, 1] ** 2
     qb = a[:, 0] * e[:, 0] + a[:, 1] * e[:, 1]
     qc = a[:, 0] ** 2 + a[:, 1] ** 2 - most * most
@@ -248,7 +284,7 @@ def rows_of(pieces: tuple[Piece, ...]) -> np.ndarray:
 
 def meets_quickly(body: Body, pieces: tuple[Piece, ...], tip: np.ndarray) -> bool:
     """What `meets` says."""
-    return bool(any_meets(body.corners, body.low, body.high, rows_of(pieces), tip, body.within_mm))
+    return bool(any_meets(body.corners, body.low, body.high, rows_of(pieces), tip, body.off_mm))
 
 
 def floor_is_free(body: Body, pieces: tuple[Piece, ...], point: np.ndarray, cover: float) -> bool | None:

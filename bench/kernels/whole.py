@@ -130,10 +130,11 @@ def rows_within(low, high, x, y, z, reach):  # noqa: ANN001, ANN201 - compiled: 
 
 
 @njit(cache=True)
-def any_meets(corners, low, high, pieces, tip, within):  # noqa: ANN001, ANN201 - compiled: arrays only
+def any_meets(corners, low, high, pieces, tip, off):  # noqa: ANN001, ANN201 - compiled: arrays only
     """Whether some piece (p, 5), with all above it, is entered by a vertex or a triangle of corners (t, 3, 3).
 
-    low, high (t, 3): the triangles' boxes; tip (3,); within: how far a triangle may lie off its surface, mm.
+    low, high (t, 3): the triangles' boxes; tip (3,); off (t, 4): how far the inside of each and its edges may lie off
+    their surfaces, mm.
     """
     for t in range(corners.shape[0]):
         dx = _beside(tip[0], low[t, 0], high[t, 0])
@@ -149,13 +150,13 @@ def any_meets(corners, low, high, pieces, tip, within):  # noqa: ANN001, ANN201 
                 rho = np.hypot(x, y)
                 if rho < reach - VERTEX_MM and z > _begins(piece, min(rho + VERTEX_MM, reach)) + VERTEX_MM:
                     return True
-            most = reach - within
-            if most <= 0.0:
-                continue
-            if _inside_meets(corners[t], tip, piece, most, within):
+            if reach > off[t, 0] and _inside_meets(corners[t], tip, piece, reach - off[t, 0], off[t, 0]):
                 return True
             for c in range(3):
-                if _edge_meets(corners[t, c], corners[t, (c + 1) % 3], tip, piece, most, within):
+                slack = off[t, 1 + c]
+                if reach > slack and _edge_meets(
+                    corners[t, c], corners[t, (c + 1) % 3], tip, piece, reach - slack, slack
+                ):
                     return True
     return False
 

@@ -48,7 +48,7 @@ def room_at(axis: np.ndarray, normal: np.ndarray, radius: float) -> Rooms:
     return Rooms(
         points=point[None], normals=normal[None], way=np.array([INCLINED], dtype=np.int8),
         radius_mm=np.array([np.inf]), met=np.array([-1]), middle=point[None, :2],
-        hollow=hollows(surface, point[None], inward=True), column_mm=np.zeros(1),
+        hollow=hollows(surface, point[None], inward=True), column_mm=np.zeros(1), flank_mm=np.zeros(1),
     )  # fmt: skip
 
 

@@ -34,6 +34,9 @@ ON_SURFACE_MM = 0.03
 TURNS_MOST = 6
 NEAR_SIDE_MM = 0.3
 ALTERNATIONS = 40
+INTO_MM = 1e-7
+FLANK_SPOTS_MM = np.geomspace(1e-3, 3.0, 60)
+"""Beside and over a wall's point: so far off a straight flank is held against the face itself."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,8 @@ class Rooms:
     column_mm (n,): height of the face itself along the cutter where a wall's point lies, 0 for others.
     middle (n, 2): of the largest disc that covers a point of a floor, the point itself elsewhere.
     hollow (n, 3, 3): the face's own curvature, as from `hollows`.
+    flank_mm (n,): where a wall leans back and is hollow along the cutter, the largest radius of a straight flank that
+    keeps off the face itself over the point, inf where no less than was asked; 0 for others.
     """
 
     points: Floats
@@ -56,13 +61,14 @@ class Rooms:
     middle: Floats
     hollow: Floats
     column_mm: Floats
+    flank_mm: Floats
 
     def at(self, rows: NDArray[np.int64]) -> Rooms:
         """The rooms of some of the points."""
         return Rooms(
             points=self.points[rows], normals=self.normals[rows], way=self.way[rows], radius_mm=self.radius_mm[rows],
             met=self.met[rows], middle=self.middle[rows], hollow=self.hollow[rows],
-            column_mm=self.column_mm[rows],
+            column_mm=self.column_mm[rows], flank_mm=self.flank_mm[rows],
         )  # fmt: skip
 
 
@@ -79,11 +85,16 @@ class Shapes:
         self.joined = np.eye(count, dtype=np.bool_)
         groups = np.array([face.surface_group for face in solid.faces], dtype=np.int64)
         self.joined |= groups[:, None] == groups[None, :]
+        # what runs on smoothly from a face and, as it does, bends
+        self.running_on = self.joined.copy()
         for edge in solid.edges:
             # beyond a convex edge a face falls back; what it meets elsewhere, the face on its other side meets too
             if edge.convexity != "concave":
                 a, b = edge.faces
                 self.joined[a, b] = self.joined[b, a] = True
+                if edge.convexity == "smooth":
+                    self.running_on[a, b] = self.running_on[b, a] = True
+        self.running_on &= np.array([s.kind in EXACT and s.kind != "plane" for s in self.surfaces], dtype=np.bool_)
 
     def on_surface(self, points_mm: Floats, normals: Floats, face: NDArray[np.int32]) -> tuple[Floats, Floats, Floats]:
         """Points and normals put on their faces' surfaces, and the curvature there, all in the part frame."""
@@ -137,18 +148,24 @@ def rooms_of(
     if narrowest:
         _at_narrowest(shapes, frame, mesh, (seen, out, bent, radius, met), way, owner, most_mm=most_mm)
         middle[way == WALL] = seen[way == WALL, :2]
-    column = np.zeros(len(seen))
+    column, flank = np.zeros(len(seen)), np.zeros(len(seen))
     rows = np.flatnonzero(way == WALL)
     for index in np.unique(owner[rows]):
         own = rows[owner[rows] == index]
-        column[own] = _columns(mesh[shapes.target.triangles[shapes.target.triangle_face == index]], seen[own], out[own])
+        corners = mesh[shapes.target.triangles[shapes.target.triangle_face == index]]
+        column[own] = _columns(corners, seen[own], out[own])
+        back = own[(out[own, 2] > 0.0) & (bent[own, 2, 2] > BEND_PER_MM)]
+        if len(back):
+            flank[back] = _flanks(shapes, frame, mesh, int(index), seen[back], out[back], most_mm=most_mm)
     rows = np.flatnonzero(way == FLOOR)
     if len(rows):
         radius[rows], middle[rows] = _floors(mesh, shapes.target.triangles, seen[rows], most_mm=most_mm)
     radius[radius >= most_mm] = np.inf
+    flank[flank >= most_mm] = np.inf
     return Rooms(
-        points=seen, normals=out, way=way, radius_mm=radius, met=met, middle=middle, hollow=bent, column_mm=column
-    )
+        points=seen, normals=out, way=way, radius_mm=radius, met=met, middle=middle, hollow=bent, column_mm=column,
+        flank_mm=flank,
+    )  # fmt: skip
 
 
 def _beside(
@@ -190,6 +207,12 @@ def _beside(
 
 def _columns(corners: Floats, seen: Floats, out: Floats) -> Floats:
     """Height of a wall's own triangles (t, 3, 3) in the upright plane through each point along its normal."""
+    low, high = _ends_of_column(corners, seen, out)
+    return np.maximum(high - low, 0.0)
+
+
+def _ends_of_column(corners: Floats, seen: Floats, out: Floats) -> tuple[Floats, Floats]:
+    """(n,) least and greatest height of triangles (t, 3, 3) in that plane near each point; inf and -inf for none."""
     across = np.column_stack([-out[:, 1], out[:, 0]]) / np.linalg.norm(out[:, :2], axis=1, keepdims=True)
     rel = corners[None, :, :, :2] - seen[:, None, None, :2]
     side = np.einsum("ntkc,nc->ntk", rel, across)
@@ -206,7 +229,57 @@ def _columns(corners: Floats, seen: Floats, out: Floats) -> Floats:
         cut &= np.abs(depth) <= NEAR_SIDE_MM
         low = np.minimum(low, np.where(cut, z, np.inf).min(axis=1))
         high = np.maximum(high, np.where(cut, z, -np.inf).max(axis=1))
-    return np.maximum(high - low, 0.0)
+    return low, high
+
+
+def _rises(corners: Floats, seen: Floats, out: Floats) -> Floats:
+    """How high a wall's own triangles (t, 3, 3) stand over each point, of those on the point's own side of a round."""
+    rel = corners[None] - seen[:, None, None]
+    ahead = np.einsum("ntkc,nc->ntk", rel, out)
+    best = np.where(np.abs(ahead) <= NEAR_SIDE_MM, rel[..., 2], 0.0).max(axis=(1, 2), initial=0.0)
+    for side in (-NEAR_SIDE_MM, NEAR_SIDE_MM):
+        for k in range(3):
+            a, b = ahead[:, :, k] - side, ahead[:, :, (k + 1) % 3] - side
+            cut = (a <= 0.0) != (b <= 0.0)
+            share = np.divide(a, a - b, out=np.zeros_like(a), where=cut)
+            z = rel[:, :, k, 2] + share * (rel[:, :, (k + 1) % 3, 2] - rel[:, :, k, 2])
+            best = np.maximum(best, np.where(cut, z, 0.0).max(axis=1, initial=0.0))
+    return best
+
+
+def _flanks(
+    shapes: Shapes, frame: Frame, mesh: Floats, index: int, seen: Floats, out: Floats, *, most_mm: float
+) -> Floats:  # fmt: skip
+    """Largest radius, up to most_mm, of an upright disc that touches each point of a wall and nowhere its face over it.
+
+    Held against places of the face's closed form beside the point and over it, up to the face's own top, and of the
+    faces into which it runs on smoothly over the point.
+    """
+    best = np.full(len(seen), most_mm)
+    for other in np.flatnonzero(shapes.running_on[index]):
+        corners = mesh[shapes.target.triangles[shapes.target.triangle_face == other]]
+        if other == index:
+            low, high = np.zeros(len(seen)), _rises(corners, seen, out)
+        else:
+            low, high = (ends - seen[:, 2] for ends in _ends_of_column(corners, seen, out))
+        for k in np.flatnonzero(high > 0.0):
+            spots = FLANK_SPOTS_MM[(low[k] < FLANK_SPOTS_MM) & (high[k] > FLANK_SPOTS_MM)]
+            found = _flank_beside(shapes, frame, int(other), seen[k], out[k], np.append(spots, high[k]))
+            best[k] = min(best[k], found)
+    return best
+
+
+def _flank_beside(shapes: Shapes, frame: Frame, face: int, point: Floats, normal: Floats, heights: Floats) -> float:
+    """The largest disc at a point against places of a face's surface so high over it; inf where none lies before it."""
+    way = normal[:2] / np.linalg.norm(normal[:2])
+    asides = np.concatenate([-FLANK_SPOTS_MM[::-1], [0.0], FLANK_SPOTS_MM])
+    aside, height = (v.ravel() for v in np.meshgrid(asides, heights))
+    spots = np.column_stack([-way[1] * aside, way[0] * aside, height]) + point
+    places = onto(shapes.surfaces[face], frame.out_of(spots), inward=shapes.solid.faces[face].inward)
+    rel = (frame.into(places) - point)[:, :2]
+    ahead = rel @ way
+    near = ahead > INTO_MM
+    return float((np.einsum("ij,ij->i", rel, rel)[near] / (2.0 * ahead[near])).min(initial=np.inf))
 
 
 def _at_narrowest(
@@ -321,7 +394,19 @@ def _floors(mesh: Floats, triangles: NDArray[np.int32], seen: Floats, *, most_mm
 
 
 def bends(rooms: Rooms, tip: Tip) -> Bools:
-    """(n,) whether the cutter curves at least as sharply as the face where it would touch each point."""
+    """(n,) whether the cutter curves at least as sharply as the face where it would touch each point.
+
+    Along a wall the flank is straight. One that leans back by a hair is touched where the end begins: it may bend along
+    the cutter as long as the flank keeps off the face over the point.
+    """
+    wall = rooms.way == WALL
+    back = wall & (tip.radius_mm <= rooms.flank_mm + EQUAL_MM)
+    straight = _curves_by(rooms, tip, is_wall=wall)
+    return straight | (back & _curves_by(rooms, tip, is_wall=wall & ~back))
+
+
+def _along_ways(rooms: Rooms) -> tuple[Floats, Floats, Floats, Floats]:
+    """(n,) the level part of each normal, and the hollow round the cutter, along its outline, and of both mixed."""
     across = np.hypot(rooms.normals[:, 0], rooms.normals[:, 1])
     size = np.maximum(across, 1e-12)
     ways = np.column_stack([-rooms.normals[:, 1] / size, rooms.normals[:, 0] / size, np.zeros(len(size))])
@@ -329,8 +414,13 @@ def bends(rooms: Rooms, tip: Tip) -> Bools:
     ups = np.cross(ways, rooms.normals)
     k_round = np.einsum("ni,nij,nj->n", ways, rooms.hollow, ways)
     k_up = np.einsum("ni,nij,nj->n", ups, rooms.hollow, ups)
-    k_mixed = np.einsum("ni,nij,nj->n", ways, rooms.hollow, ups)
-    own_round, own_up = tip.curves(across, is_wall=rooms.way == WALL)
+    return across, k_round, k_up, np.einsum("ni,nij,nj->n", ways, rooms.hollow, ups)
+
+
+def _curves_by(rooms: Rooms, tip: Tip, *, is_wall: Bools) -> Bools:
+    """(n,) whether the end, or its straight flank where it is a wall that it touches, bends no less than the face."""
+    across, k_round, k_up, k_mixed = _along_ways(rooms)
+    own_round, own_up = tip.curves(across, is_wall=is_wall)
     free_round, free_up = own_round - k_round, own_up - k_up
     edge = np.isinf(own_up)
     mixed = edge | (free_round * np.where(edge, 1.0, free_up) >= k_mixed**2 - BEND_PER_MM)

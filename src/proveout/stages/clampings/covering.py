@@ -172,7 +172,8 @@ def by_edge_alone(cutter: Cutter, samples: Samples, rooms: Rooms) -> Bools:
     surfaces = samples.shapes.surfaces
     is_round = np.array([surface.kind != "plane" for surface in surfaces], dtype=np.bool_)
     sharp = cutter.kind == "end mill" and cutter.corner_radius_mm <= 0.0
-    return is_round[samples.face] & (rooms.way == INCLINED) & np.bool_(sharp)
+    leans = (rooms.way == INCLINED) | (rooms.flank_mm > 0.0)
+    return is_round[samples.face] & leans & np.bool_(sharp)
 
 
 def heights_of(part: NDArray[np.float64], samples: Samples) -> NDArray[np.float64]:
