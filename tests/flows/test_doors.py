@@ -72,7 +72,7 @@ def test_a_ready_plan_ends_with_0_and_prints_where_it_lies(result: Path, job: Pa
     assert "READY" in ran.stdout
     assert f"Written: {job.parent / 'again'}" in ran.stdout
     assert ran.stderr.splitlines()[0] == "reading: plate.step"
-    assert [line.split(":")[0] for line in ran.stderr.splitlines()[-2:]] == ["papers", "schedule"]
+    assert [line.split(":")[0] for line in ran.stderr.splitlines()[-2:]] == ["schedule", "papers"]
 
 
 def test_another_start_prints_other_dates(result: Path, job: Path, store: Path) -> None:

@@ -93,8 +93,10 @@ class _Asked:
     def __init__(
         self, obstacle: Any, todo: Any, standing: Any, radius_mm: float, engagement_mm: float, here: Array | None
     ) -> None:
-        self.level, self.here = (obstacle, todo, standing, radius_mm, engagement_mm), here
-        rings = tuple(tuple(np.asarray(ring).tobytes() for ring in area.to_polygons()) for area in self.level[:3])
+        areas = (obstacle, todo, standing)
+        self.level: tuple[Any, ...] = (*areas, radius_mm, engagement_mm)
+        self.here = here
+        rings = tuple(tuple(np.asarray(ring).tobytes() for ring in area.to_polygons()) for area in areas)
         self.key = (rings, radius_mm, engagement_mm, None if here is None else here.tobytes())
 
     def __eq__(self, other: object) -> bool:
@@ -107,6 +109,7 @@ class _Asked:
 @lru_cache(maxsize=KEPT_COUNT)
 def _kept_way(asked: _Asked) -> Way:
     way = _Level(*asked.level).run(asked.here)
+    asked.level = ()  # only the numbers are kept
     for array in (way.doubtful, *(one.line for one in way.stretches)):
         array.setflags(write=False)
     return way
