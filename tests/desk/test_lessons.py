@@ -84,7 +84,9 @@ def test_a_lesson_is_accepted_by_name_and_written_with_comments_kept(client: Tes
     assert "minutes at steps" in page
     assert "pull tests alone" in page
     form = offer(client, "bench.deburr")
-    assert client.post("/lessons/accept", data=form | {"person": " "}).status_code == 400
+    nobody = client.post("/lessons/accept", data=form | {"person": " "})
+    assert nobody.status_code == 400
+    assert "answers for it" in nobody.text
     assert path.read_text(encoding="utf-8") == before
     assert client.post("/lessons/accept", data=form, follow_redirects=False).status_code == 303
     after = path.read_text(encoding="utf-8")

@@ -233,11 +233,13 @@ def test_what_lies_in_empty_blocks_is_no_metal(seed: int) -> None:
 def test_blocks_looked_at_again_hold_what_is_left() -> None:
     field, grid = sea(3)
     held = blocks_of(field)
+    before = held.sum()
     line = grid[:2] + np.array([[0.5, 0.5], [8.0, 9.0], [15.0, 3.0]])
-    cover_line(field, grid, line, 2.0)
-    look_again(field, held, grid, np.linspace(line[0], line[1], 40), 2.0 + 2.0 * grid[2])
-    look_again(field, held, grid, np.linspace(line[1], line[2], 40), 2.0 + 2.0 * grid[2])
+    cover_line(field, grid, line, 4.0)
+    look_again(field, held, grid, np.linspace(line[0], line[1], 40), 4.0 + 2.0 * grid[2])
+    look_again(field, held, grid, np.linspace(line[1], line[2], 40), 4.0 + 2.0 * grid[2])
     assert np.array_equal(held, blocks_of(field))
+    assert held.sum() < before
 
 
 def test_a_way_is_pulled_as_far_as_it_stays_clear() -> None:

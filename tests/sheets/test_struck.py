@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from itertools import combinations
 from types import SimpleNamespace
 from typing import Any
 
@@ -15,7 +17,7 @@ from proveout.sheets import blocks as b
 from proveout.sheets.pages_pack import LABELS
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.picture import Line, Picture
-from proveout.sheets.svg import Paper, bundle_svg, picture_svg
+from proveout.sheets.svg import CLEAR_MM, SIDE_MM, Paper, _from_line_mm, bundle_svg, picture_svg
 from proveout.sheets.writer import Writer
 
 SQUARE = np.array([[0.0, 0.0], [40.0, 0.0], [40.0, 20.0], [0.0, 20.0]])
@@ -77,6 +79,7 @@ def test_a_page_is_left_as_it_was_found() -> None:
         (("X", -1.0, 0.0), ("Y", 0.0, -0.64), ("Z", 0.0, -0.77)),
         (("X", 0.9, 0.1), ("Y", 0.5, 0.06), ("Z", 0.2, 1.0)),
         (("X", 0.4, 0.0), ("Y", 0.7, 0.0), ("Z", 1.0, 0.0)),
+        (("X", 1.0, 0.0), ("Y", 1.0, 0.0), ("Z", 0.0, 1.0)),
     ],
 )
 def test_names_of_axes_that_look_alike_are_struck_by_no_arrow(axes: tuple[tuple[str, float, float], ...]) -> None:
@@ -86,6 +89,19 @@ def test_names_of_axes_that_look_alike_are_struck_by_no_arrow(axes: tuple[tuple[
     )  # fmt: skip
     svg = picture_svg(picture, width_mm=180.0, height_mm=90.0, ids="x")
     assert svg.count("</text>") == 2 * 3
+    shafts = re.findall(
+        r'd="M([-\d.]+) ([-\d.]+)L([-\d.]+) ([-\d.]+)" fill="none" stroke="#000" stroke-width="0.45"', svg
+    )
+    middles = [
+        np.array([float(x), float(y) - 1.3])
+        for x, y in re.findall(r'<text x="([-\d.]+)" y="([-\d.]+)" text-anchor="middle" font-weight="bold">', svg)
+    ]
+    assert (len(shafts), len(middles)) == (3, 3)
+    for middle in middles:
+        for shaft in shafts:
+            start, end = np.array(shaft, dtype=np.float64).reshape(2, 2)
+            assert _from_line_mm(middle, start, end) > CLEAR_MM - 0.05
+    assert min(float(np.hypot(*(a - b))) for a, b in combinations(middles, 2)) > SIDE_MM - 0.2
     page = pages([[drawn(svg)]])[0]
     assert struck(page) == []
     assert overlapping(page) == []
