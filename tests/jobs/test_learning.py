@@ -73,9 +73,9 @@ def test_the_machines_own_stream_takes_the_place_of_the_taps() -> None:
 
 
 def test_days_hold_every_lot_that_was_not_odd() -> None:
-    """Ten lots were away from 6 to 8 days and one of them 9: schedules take the ends as the fewest and the most."""
+    """Sixty lots were away from 6 to 8 days, one of them 9: schedules take the ends as the fewest and the most."""
     told = []
-    for number, one in enumerate(batches(10)):
+    for number, one in enumerate(batches(60)):
         (away,) = one.away
         days = 9 if number == 4 else 6 + number % 3
         told.append(msgspec.structs.replace(one, away=(msgspec.structs.replace(away, days=days),)))
