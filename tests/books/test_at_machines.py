@@ -48,8 +48,8 @@ def test_what_is_noted_at_a_mill_belongs_to_its_step() -> None:
     for events, of, station, words in (
         (before, MEASURED, "bench", "another station"),
         (before, ADVISED, "bench", "another station"),
-        (begun, MEASURED, "mill-5", "started already"),
-        (begun, AGREED, "mill-5", "started already"),
+        (done, MEASURED, "mill-5", "is done"),
+        (done, AGREED, "mill-5", "is done"),
         (done, ADVISED, "mill-5", "is done"),
         (before, SetUpAgreed(step="bench", set_up="x", why="looked at it, dry run"), "bench", "Only a mill"),
         (before, OffsetAdvised(step="none", offset="D2", shift_mm=0.1, why="x"), "mill-5", "no such step"),

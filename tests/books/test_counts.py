@@ -70,7 +70,7 @@ def test_a_split_lot_a_short_count_rework_and_a_reject_come_out_right() -> None:
         (Counted(step="nowhere", good_count=1), "no such step"),
         (Packed(step="pack", count=1), "not started"),
         (Started(step="pack"), "No piece waits"),
-        (Started(step="op1"), "started already"),
+        (Started(step="saw"), "started already"),
         (Resumed(step="op1", why="edge changed"), "does not stand still"),
         (Done(step="look"), "not started"),
         (ReadingTaken(step="op1", mark="8", value=1.0), "Nothing of this mark"),

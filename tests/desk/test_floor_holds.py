@@ -198,3 +198,43 @@ def test_after_something_moved_work_goes_on_once_the_set_up_was_measured_anew(cl
     assert post(good("op1")).status_code == 200
     assert post(stop | {"why": "Machine alarm", "is_moved": False}).status_code == 200
     assert post(go_on, person="Ivo").status_code == 200
+
+
+def test_after_other_work_on_the_machine_the_first_needs_its_set_up_and_a_start_again(
+    client: TestClient, post: Post
+) -> None:
+    through(post)
+    assert "started already" in said(post(set_up("op1")))
+    post(set_up("op2"))
+    assert post(started("op2")).status_code == 200
+    meanwhile = "Other work was started on this machine meanwhile (batch B1, op2)"
+    assert meanwhile in said(post(good("op1")))
+    text = page(client, "op1")
+    assert meanwhile in text
+    assert 'data-state="to start"' in text
+    off = set_up("op1")
+    off["measures"] = [one | {"value_mm": one["value_mm"] + 1.0} for one in off["measures"]]
+    assert post(off).status_code == 200
+    read(post, "op1", "4")
+    assert meanwhile in said(post(good("op1")))  # measured, and not right
+    assert "1 mm off" in said(post(started("op1")))
+    for of in (set_up("op1"), started("op1")):
+        assert post(of).status_code == 200
+    read(post, "op1", "5")
+    assert post(good("op1")).status_code == 200
+
+
+def test_what_stood_still_goes_on_after_other_work_only_once_its_set_up_was_measured(
+    client: TestClient, post: Post
+) -> None:
+    through(post)
+    assert post({"what": "stopped", "step": "op1", "why": "a rush job", "told": "office"}).status_code == 200
+    post(set_up("op2"))
+    assert post(started("op2")).status_code == 200
+    go_on = {"what": "resumed", "step": "op1", "why": "the rush job is done"}
+    assert "Other work was started on this machine since its set-up was measured" in said(post(go_on, person="Ivo"))
+    assert "Other work was started on this machine since its set-up was measured" in page(client, "op1")
+    assert post(set_up("op1")).status_code == 200
+    assert post(go_on, person="Ivo").status_code == 200
+    read(post, "op1", "6")
+    assert post(good("op1")).status_code == 200

@@ -5,14 +5,14 @@ from __future__ import annotations
 from proveout.books.steps import at_its_station, index_of
 from proveout.model.batch import Batch
 from proveout.model.events import Event
-from proveout.model.floor_events import FloorHappening, OffsetAnswered, PhotoTaken, SetUpAgreed, SetUpMeasured
+from proveout.model.floor_events import FloorHappening, OffsetAnswered, PhotoTaken, SetUpAgreed
 from proveout.quantities.errors import Refused
 
 
 def noted(batch: Batch, event: Event, of: FloorHappening) -> Batch:
     """The same batch.
 
-    Raises:   Refused for a step of another kind or station, one that is done, or a set-up while work goes on.
+    Raises:   Refused for a step of another kind or station, or one that is done.
     """
     number = index_of(batch, of.step)
     step = batch.steps[number]
@@ -26,7 +26,4 @@ def noted(batch: Batch, event: Event, of: FloorHappening) -> Batch:
         at_its_station(batch, number, event.station)
     if step.is_done:
         raise Refused("This step is done", where=where)
-    stands = bool(step.stopped) or step.is_first_out
-    if isinstance(of, SetUpMeasured | SetUpAgreed) and step.is_started and not stands:
-        raise Refused("This step is started already", where=where, do="stop it, and say why")
     return batch

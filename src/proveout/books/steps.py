@@ -68,15 +68,15 @@ def with_step(batch: Batch, number: int, step: StepCount) -> Batch:
 
 
 def started(batch: Batch, of: Started, *, station: str) -> Batch:
-    """Work begins at a step; some piece must be there for it. A clamping that the first piece left is started again.
+    """Work begins at a step; some piece must be there for it. A clamping may be started again.
 
-    Raises:   Refused when it is started, belongs to another station or has nothing to work on.
+    Raises:   Refused when it is started and no clamping, belongs to another station or has nothing to work on.
     """
     number = index_of(batch, of.step)
     found = batch.steps[number]
     where = f"{batch.batch}, step {of.step}"
     at_its_station(batch, number, station)
-    if found.is_started and not is_first_piece_step(batch, of.step):
+    if found.is_started and found.kind != "mill":
         raise Refused("This step is started already", where=where)
     if found.waiting_count == 0:
         raise Refused("No piece waits at this step", where=where, do="count what the step before it made")

@@ -20,13 +20,21 @@ from proveout.desk.plan_writer import drawing_note, ready, writer_of
 from proveout.jobs.check_told import grouped
 from proveout.jobs.ended import notice
 from proveout.jobs.floor_stations import OUTSIDE, FloorStation, Waiting, station_of
-from proveout.jobs.floor_taps import advice_words, first_off_now, last_set_up, open_advice, open_hindrances
+from proveout.jobs.floor_taps import (
+    advice_words,
+    first_off_now,
+    hindrances_to_go_on,
+    last_set_up,
+    open_advice,
+    open_hindrances,
+)
 from proveout.jobs.floor_told import told_at_machines
-from proveout.jobs.held_back import first_piece_way, is_held, is_measured_since_stop, is_one_only, moved_words
+from proveout.jobs.held_back import first_piece_way, is_measured_since_stop, is_one_only, moved_words
 from proveout.jobs.place import Place
 from proveout.jobs.program_now import places_now, programs_now, programs_of
 from proveout.jobs.releasing import packet_place
-from proveout.jobs.set_up import Assumed, assumed_of, clamping_of
+from proveout.jobs.set_up import Assumed, Hindrance, assumed_of, clamping_of
+from proveout.jobs.start_again import countable, start_again
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Check
 from proveout.model.floor_events import PhotoTaken
@@ -77,8 +85,9 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
                        do="go back to the station")  # fmt: skip
     told = told_at_machines(desk.records, found, starting=one.id)
     ends, is_over = notice(desk.records, found, one, day=desk.today())
+    again = start_again(desk.home, found, one, told)
     shown: dict[str, Any] = {
-        "ends": ends, "is_over": is_over,
+        "ends": ends, "is_over": is_over, "again": again,
         "batch": found, "step": one, "station": here, "checks": [c for c in found.checks if c.step == one.id],
         "is_last": one is found.steps[-1], "before": _before(found, one), "person": at_tablet(request),
         "known": desk.people.all(), "names": [] if desk.people.are_known else names_here(request),
@@ -88,13 +97,14 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
         "readings": _readings(request, found, one),
         "first_piece": FIRST_PIECE, "photos": _photos(told, one), "packet": f"/parts/@{found.batch}",
         "here": step_address(here, Waiting(batch=found, step=one, state="waits")),
-        "state": _state(found, one), "lots": [lot for lot in found.lots if lot.step == one.id], "limits": limits_words,
+        "state": _state(found, one, again=again), "many": countable(desk.home, found, one, told),
+        "lots": [lot for lot in found.lots if lot.step == one.id], "limits": limits_words,
         "reactions": _reactions(request, found, one),
         "asked": f"{request.url.path}?{request.url.query}".removesuffix("?"),
         "typed": {name: request.query_params.get(name, "")[:ADVICE_MOST] for name in ADVICE},
     }  # fmt: skip
     if one.kind == "mill":
-        shown |= _of_mill(request, found, one, told)
+        shown |= _of_mill(request, found, one, told, again=again)
     if one.kind == "saw":
         shown["bars"] = [
             row for row in desk.records.rows("stock") if row["sort"] in ("bar", "remnant") and row["count"]
@@ -114,17 +124,19 @@ def _is_here(station: FloorStation, step: StepCount) -> bool:
     return step.kind == OUTSIDE if station.kind == OUTSIDE else step.station == station.id
 
 
-def _state(batch: Batch, step: StepCount) -> str:
-    """What is to be done next at a step: static/floor.js foresees the same from taps that wait."""
+def _state(batch: Batch, step: StepCount, *, again: str) -> str:
+    """What is to be done next at a step: static/floor.js foresees the same from taps that wait.   again: why it needs
+    another start, empty for none.
+    """
     if step.stopped:
         return "stopped"
     if step.is_done:
         return "done"
     is_outside = step.kind == OUTSIDE
-    is_begun = is_outside or (step.is_started and not is_held(batch, step))
+    is_begun = is_outside or (step.is_started and not again)
     if (step.waiting_count and is_begun) or step.away_count:
         return "to count"
-    if not is_outside and (not step.is_started or (is_held(batch, step) and step.waiting_count)):
+    if not is_outside and (not step.is_started or (again and step.waiting_count)):
         return "to start"
     return "to finish" if step.is_started and _before(batch, step) is None else "more come"
 
@@ -157,16 +169,19 @@ def _photos(told: Told, step: StepCount) -> list[PhotoTaken]:
     return [of for _, of in told if isinstance(of, PhotoTaken) and of.step == step.id]
 
 
-def _of_mill(request: Request, batch: Batch, step: StepCount, told: Told) -> dict[str, Any]:
+def _of_mill(request: Request, batch: Batch, step: StepCount, told: Told, *, again: str) -> dict[str, Any]:
     desk = desk_of(request)
     last, advice = last_set_up(told, step.id), open_advice(told, step.id)
-    at_mill, hindered, moved = AtMill(), (), moved_words(batch, step, told)
-    is_judged = not step.is_started or is_held(batch, step) or is_measured_since_stop(batch, step, told)
+    at_mill, moved = AtMill(), moved_words(batch, step, told)
+    hindered: tuple[Hindrance, ...] = ()
+    is_judged = not step.is_started or bool(again) or is_measured_since_stop(batch, step, told)
     try:
         place = packet_place(desk.home, batch)
         at_mill = _at_mill(request, place, step.id, batch)
         if last is not None and is_judged:
             hindered = open_hindrances(desk.home, batch, step, told)
+        elif step.stopped:
+            hindered = hindrances_to_go_on(desk.home, batch, step, told)
     except ProveoutError as fault:
         at_mill = AtMill(wrong=fault.message)
     first = first_off_now(desk.home, batch, step, told, now=datetime.now(UTC))

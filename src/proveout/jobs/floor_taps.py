@@ -19,7 +19,6 @@ from proveout.jobs.ended import refuse_work
 from proveout.jobs.first_off import FirstOff, first_off
 from proveout.jobs.floor_told import standing, told_at_machines
 from proveout.jobs.held_back import (
-    is_held,
     is_measured_since_stop,
     moved_words,
     other_work_since,
@@ -33,6 +32,7 @@ from proveout.jobs.program_now import steps_together
 from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Hindrance, clamping_of, hindrances, refuse_start
 from proveout.jobs.shop_day import shop_day, shop_today
+from proveout.jobs.start_again import start_again
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Counted, Done, Packed, ReadingTaken, Resumed, Started, Stopped
 from proveout.model.events import Event
@@ -59,6 +59,9 @@ MAY: dict[Role, tuple[type, ...]] = {
     "owner": get_args(Tapped),
 }
 """What each role may post from the floor."""
+
+LOOKED_AT = (Started, Counted, Resumed, SetUpMeasured, SetUpAgreed, OffsetAdvised, OffsetAnswered)
+"""What is held against more than the books."""
 
 LastSetUp = tuple[Event, SetUpMeasured, SetUpAgreed | None]
 """The event of a measured set-up, what it says, and by what somebody answers for it."""
@@ -131,7 +134,7 @@ class Taps:
         refuse_work(self._records, event.batch, of, day=max(shop_day(event.at), self._today()))
         if isinstance(of, PhotoTaken):
             photo_path(self._home, of.photo)
-        if not isinstance(of, Started | Counted | Resumed | SetUpAgreed | OffsetAdvised | OffsetAnswered):
+        if not isinstance(of, LOOKED_AT):
             return
         batch = self._records.batch(event.batch)
         step = None if batch is None else next((one for one in batch.steps if one.id == of.step), None)
@@ -142,8 +145,8 @@ class Taps:
             self._start(batch, step, where)
         elif isinstance(of, Resumed) and step.kind == "mill" and step.stopped:
             self._go_on(batch, step, where)
-        elif isinstance(of, SetUpAgreed):
-            self._agree(of, batch, step, where)
+        elif isinstance(of, SetUpMeasured | SetUpAgreed):
+            self._set_up(of, batch, step, where)
         elif isinstance(of, Counted):
             self._count(event, of, batch, step, where)
         elif isinstance(of, OffsetAdvised | OffsetAnswered):
@@ -152,7 +155,13 @@ class Taps:
     def _last(self, batch: Batch, step: StepCount) -> LastSetUp | None:
         return last_set_up(standing(self._records, batch.batch), step.id)
 
-    def _agree(self, of: SetUpAgreed, batch: Batch, step: StepCount, where: str) -> None:
+    def _set_up(self, of: SetUpMeasured | SetUpAgreed, batch: Batch, step: StepCount, where: str) -> None:
+        """Refuse a set-up while work goes on, and to answer for another one than the last."""
+        told = told_at_machines(self._records, batch, starting=step.id)
+        if step.is_started and not step.stopped and not step.is_done and not start_again(self._home, batch, step, told):
+            raise Refused("This step is started already", where=where, do="stop it, and say why")
+        if isinstance(of, SetUpMeasured):
+            return
         last = self._last(batch, step)
         if last is None or last[0].id != of.set_up:
             raise Refused("Another set-up was measured since", where=where, do="look at that one")
@@ -161,30 +170,31 @@ class Taps:
 
     def _start(self, batch: Batch, step: StepCount, where: str) -> None:
         """Refuse a start before the first piece is through, or with a set-up that is not as planned."""
-        if step.is_started and not is_held(batch, step):
-            raise Refused("This step is started already", where=where)
         told = told_at_machines(self._records, batch, starting=step.id)
+        if step.is_started and not start_again(self._home, batch, step, told):
+            raise Refused("This step is started already", where=where)
         refuse_next_piece(batch, step, told, good_count=0)
         refuse_start(open_hindrances(self._home, batch, step, told), where=where)
 
     def _go_on(self, batch: Batch, step: StepCount, where: str) -> None:
-        """Refuse to go on after a stop at which something moved until the set-up was measured anew, and is right."""
+        """Refuse to go on after something moved, or other work, until the set-up was measured anew, and is right."""
         told = told_at_machines(self._records, batch, starting=step.id)
         if words := moved_words(batch, step, told):
             raise Refused(words, where=where, do="measure the set-up on the page of this step, then go on")
-        if is_measured_since_stop(batch, step, told):
-            refuse_start(open_hindrances(self._home, batch, step, told), where=where)
+        refuse_start(hindrances_to_go_on(self._home, batch, step, told), where=where)
 
     def _count(self, event: Event, of: Counted, batch: Batch, step: StepCount, where: str) -> None:
         if not of.good_count or step.kind != "mill":
             return
-        told = told_at_machines(self._records, batch)
+        told = told_at_machines(self._records, batch, starting=step.id)
         if words := moved_words(batch, step, told):
             raise Refused(words, where=where, do="stop with the same reason, measure the set-up, then go on")
         first = first_off_now(self._home, batch, step, told, now=event.at)
         if first.words:
             raise Refused(first.words, where=where, do="measure it, or count it bad with its reason")
         refuse_next_piece(batch, step, told, good_count=of.good_count)
+        if words := start_again(self._home, batch, step, told, good_count=of.good_count):
+            raise Refused(words, where=where, do="start this step")
         if (advice := open_advice(standing(self._records, batch.batch), step.id)) is not None:
             raise Refused("An offset advice waits for a second person", where=where, value=advice_words(advice[1]),
                           do="have a second person look at it, take it or drop it")  # fmt: skip
@@ -254,6 +264,16 @@ def _since(home: Home, batch: Batch, step: StepCount, told: Told) -> Iterator[Hi
     if words := other_work_since(batch, step, told, together=together):
         yield Hindrance("Other work was started on this machine since its set-up was measured", words,
                         "nothing between", "Set this step up, and measure it anew.")  # fmt: skip
+
+
+def hindrances_to_go_on(home: Home, batch: Batch, step: StepCount, told: Told) -> tuple[Hindrance, ...]:
+    """What stands in the way of going on after a stop: all, once the set-up was measured since; else other work alone.
+
+    told: as `told_at_machines` of this step.
+    """
+    if is_measured_since_stop(batch, step, told):
+        return open_hindrances(home, batch, step, told)
+    return tuple(_since(home, batch, step, told))
 
 
 def first_off_now(home: Home, batch: Batch, step: StepCount, told: Told, *, now: datetime) -> FirstOff:

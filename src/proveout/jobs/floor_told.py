@@ -25,7 +25,8 @@ def standing(records: Records, batch: str) -> Told:
 def told_at_machines(records: Records, batch: Batch, *, starting: str = "") -> Told:
     """The same with every edge that was changed at the machines of its clampings since it was released, in one order.
 
-    starting: a step; then also with what was started on those machines since its set-up was measured.
+    starting: a step; then also with what was started on those machines since its set-up was measured, or since it was
+    started where that was before.
     """
     events = records.events(batch=batch.batch)
     numbers = {event.id: seq for seq, event in events}
@@ -33,9 +34,10 @@ def told_at_machines(records: Records, batch: Batch, *, starting: str = "") -> T
     mills = {step.station for step in batch.steps if step.kind == "mill"}
     released = next((seq for seq, _, of in own if isinstance(of, Released)), 0)
     rows = [*own, *_edges(records, mills, released)]
-    measured = [seq for seq, _, of in own if isinstance(of, SetUpMeasured) and of.step == starting]
-    if measured:
-        found = records.standing_after(measured[-1], STARTS)
+    last = [max((seq for seq, _, of in own if isinstance(of, kind) and of.step == starting), default=0)
+            for kind in (SetUpMeasured, Started)]  # fmt: skip
+    if any(last):
+        found = records.standing_after(min(seq for seq in last if seq), STARTS)
         rows += [row for row in found if isinstance(row[2], Started) and row[1].station in mills]
     once = {seq: (event, of) for seq, event, of in rows}
     return tuple(once[seq] for seq in sorted(once))

@@ -16,11 +16,12 @@ from proveout.books.renewed import must_be_measured
 from proveout.books.stretches import Told
 from proveout.jobs.first_off import was_right_once
 from proveout.model.batch import Batch, StepCount
-from proveout.model.batch_events import Started, Stopped
+from proveout.model.batch_events import Resumed, Started, Stopped
 from proveout.model.floor_events import SetUpMeasured
 from proveout.quantities.errors import Refused
 
 NEXT_HELD = "The next piece waits for the first one"
+FIRST_THROUGH = "The first piece is through: the next ones need a start of their own"
 
 
 def is_held(batch: Batch, step: StepCount) -> bool:
@@ -69,8 +70,7 @@ def refuse_next_piece(batch: Batch, step: StepCount, told: Told, *, good_count: 
     if not good_count:
         return
     if is_held(batch, step):
-        raise Refused("The first piece is through: the next ones need a start of their own", where=where,
-                      do="start this step")  # fmt: skip
+        raise Refused(FIRST_THROUGH, where=where, do="start this step")
     if good_count > 1 and is_one_only(batch, step):
         raise Refused("Only the first piece is made before it went through all clampings", where=where,
                       value=f"{good_count} good", limit="1", do=way_on)  # fmt: skip
@@ -93,15 +93,19 @@ def is_measured_since_stop(batch: Batch, step: StepCount, told: Told) -> bool:
     return found
 
 
-def other_work_since(batch: Batch, step: StepCount, told: Told, *, together: frozenset[str]) -> str:
+def other_work_since(
+    batch: Batch, step: StepCount, told: Told, *, together: frozenset[str],
+    since: tuple[type[SetUpMeasured | Started | Resumed], ...] = (SetUpMeasured,),
+) -> str:  # fmt: skip
     """What was started on the machine since the set-up of a step was measured there; empty for nothing.
 
-    together: steps of this batch that lie on the table in one cycle, which are set up together.
+    together: steps of this batch that lie on the table in one cycle, which are set up together.   since: what of the
+    step itself ends that.
     """
     found = ""
     for event, of in told:
         is_own = event.batch == batch.batch
-        if isinstance(of, SetUpMeasured) and is_own and of.step == step.id:
+        if isinstance(of, since) and is_own and of.step == step.id:
             found = ""
         elif isinstance(of, Started) and event.station == step.station and not (is_own and of.step in together):
             found = f"batch {event.batch}, {of.step}"

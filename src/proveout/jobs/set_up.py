@@ -10,7 +10,7 @@ from proveout.jobs.check_told import grouped
 from proveout.jobs.program_now import places_now, programs_now, programs_of
 from proveout.jobs.scanned import BATCH_AT, MARK_AT, MARK_LENGTH, PARTED, REVISION_AT
 from proveout.model.batch import Batch
-from proveout.model.floor_events import SetUpMeasured
+from proveout.model.floor_events import FINGERPRINT_SIGNS, SetUpMeasured
 from proveout.model.plan import Plan
 from proveout.model.shop import Shop
 from proveout.model.table_load import zero_at
@@ -152,7 +152,7 @@ def _of_papers(of: SetUpMeasured, batch: Batch) -> Iterator[Hindrance]:
 
 def _of_program(of: SetUpMeasured, plan: Plan, clamping: Clamping, batch: Batch) -> Iterator[Hindrance]:
     every, wanted = programs_of(plan, clamping), programs_now(plan, clamping, batch)
-    read, marks = of.program[:12], [one.fingerprint for one in wanted]
+    read, marks = of.program[:FINGERPRINT_SIGNS], [one.fingerprint for one in wanted]
     if every and not wanted:
         yield Hindrance(
             "No program of this table is for the pieces that wait", "none", "one for the places that can be filled",

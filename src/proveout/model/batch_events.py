@@ -178,7 +178,9 @@ class Released(Happening, frozen=True, kw_only=True):
 
 
 class Started(Happening, frozen=True, kw_only=True):
-    """Work on the batch begins at a step, or goes on there once the first piece went through those after it."""
+    """Work on the batch begins at a step, or at a clamping that needs a start again: after its first piece, after other
+    work on its machine, or where the table is filled otherwise.
+    """
 
     step: str
 

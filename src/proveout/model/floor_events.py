@@ -10,6 +10,8 @@ from proveout.model.written import named
 from proveout.quantities.errors import BadInput, OutOfRange
 
 FINGERPRINT = re.compile(r"[0-9a-f]{12}|[0-9a-f]{64}")
+FINGERPRINT_SIGNS = 12
+"""So many of them stand on the setup sheet."""
 MEASURES_MOST = 200
 OFFSET_MOST_MM = 0.1
 """No offset is shifted by more at once: beyond it something else is wrong (our own)."""
