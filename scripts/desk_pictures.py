@@ -30,7 +30,7 @@ COLOURS = (64, 32, 16)
 """A page is ink and one accent: few colours show all of it. Fewer are taken until the file is small enough."""
 SETTLE_MS, LOAD_LIMIT_MS = 1500, 180_000
 
-NOTHING_BEING_DRAWN = "!document.querySelector('img[data-mark], main [data-gone], figure[data-renew]')"
+NOTHING_BEING_DRAWN = "!document.querySelector('img[data-mark], [data-drawn], main [data-gone], figure[data-renew]')"
 
 
 @dataclass(frozen=True)

@@ -142,6 +142,7 @@ def test_right_is_only_what_was_read_right_after_the_last_change(parts: list[tup
 
 WORDS = (
     ("Work moved", True), ("Strike", True), ("Vise bumped", True), ("it hit the jaw", True), ("part is loose", True),
+    ("two strikes", True), ("work shifted in the vise", True), ("the blank spun", True),
     ("Size is off", False), ("Cutter broke", False), ("end of shift", False), ("white spot", False),
 )  # fmt: skip
 

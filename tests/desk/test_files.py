@@ -84,7 +84,7 @@ def test_a_name_that_leads_out_is_refused(home: Home, name: str) -> None:
         ("MOVES", "application/octet-stream", True),
     ],
 )
-def test_a_file_comes_as_what_it_is(client: TestClient, home: Home, name: str, kind: str, is_saved: bool) -> None:  # noqa: FBT001
+def test_a_file_comes_as_what_it_is(client: TestClient, home: Home, *, name: str, kind: str, is_saved: bool) -> None:
     folder = home.plans / worked_home.ADDRESS
     name = name.replace("MOVES", next(p.relative_to(folder).as_posix() for p in sorted((folder / "moves").iterdir())))
     answer = client.get(f"{HERE}/files/{name}")

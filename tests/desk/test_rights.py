@@ -20,13 +20,13 @@ from proveout.desk.rights_of_routes import OPEN, READS, WRITES, right_of
 from proveout.jobs import password as password_module
 from proveout.jobs.home import Home
 from proveout.jobs.password import Password, kept_of, kept_password
-from proveout.jobs.people import ROLES, People, people_path
+from proveout.jobs.people import ROLES, People, Role, people_path
 from proveout.jobs.rights import MAY_DO, OF_A_STATION, RIGHTS, WORDS, roles_with
 from proveout.quantities.errors import BadInput, Unreadable
 
 OWN = "http://mill.local:8417"
 STATIONS = "the word of all stations"
-WORDS_OF = {
+WORDS_OF: dict[str, tuple[Role, str]] = {
     "ola": ("owner", "three plain words"), "rut": ("office", "four more plain words"),
     "pim": ("planning", "another few words"), "ivo": ("inspection", "words of the gauge room"),
     "mara": ("floor", "words of the machine"),
@@ -116,7 +116,7 @@ def test_the_table_of_roles_and_rights() -> None:
 def test_each_role_does_what_it_may_and_is_refused_the_rest(enter: Enter, home: Home, who: str) -> None:
     """Over every address that changes something: asked of the server itself, whatever a page shows."""
     client = enter(who)
-    may = MAY_DO[WORDS_OF[who][0]] if who else OF_A_STATION  # type: ignore[index]
+    may = MAY_DO[WORDS_OF[who][0]] if who else OF_A_STATION
     wrong = []
     for path, needed in WRITES.items():
         if path in ("/sign-in", "/sign-out"):

@@ -13,7 +13,7 @@ import pytest
 from test_addresses import pdf_text
 
 from proveout.model.plan import Plan
-from proveout.model.shop import Shop
+from proveout.model.shop import Finisher, Shop
 from proveout.sheets.derived import derive
 from proveout.sheets.names import Names
 from proveout.sheets.papers import papers_pdf
@@ -144,6 +144,14 @@ def test_ids_inside_sentences_are_put_plainly(plan: Plan, shop: Shop) -> None:
     assert names.short(f"{fixture.OPS[1]}: {fixture.FLANK} is left") == "op 2: face 4 is left"
     assert names.short(plan.passes[5].id) == "op 1, finish wall, face 4"
     assert names.faces((fixture.TOP, fixture.BACK, fixture.FLANK)) == "faces 1, 3 and 4"
+
+
+def test_a_name_that_holds_its_own_id_is_said_once(plan: Plan, shop: Shop) -> None:
+    laser = Finisher(id="laser", process="laser marking", lot_minimum=120.0, price_each=0.8, freight=0.0, days_low=1,
+                     days_high=2, pickup_weekdays=())  # fmt: skip
+    names = Names(plan=plan, shop=msgspec.structs.replace(shop, finishers=(laser,)))
+    said = names.short("the lot for laser marking pays, laser asks")
+    assert said == "the lot for laser marking pays, laser marking asks"
 
 
 def test_a_plan_of_nothing_but_a_blank_still_gives_papers(plan: Plan, shop: Shop) -> None:

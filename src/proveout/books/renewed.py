@@ -19,7 +19,10 @@ from proveout.model.stock_events import EdgeChanged
 
 NIGHT = timedelta(hours=6)
 """Longer than any pause of a working day, shorter than any night between two (our own)."""
-MOVED = re.compile(r"\b(moved?|mov(es|ing)|slip\w*|str(ike|uck)|hit|crash\w*|bump\w*|knock\w*|loose\w*|fell)\b")
+MOVED = re.compile(
+    r"\b(moved?|mov(es|ing)|slip\w*|str(ikes?|uck)|hits?|crash\w*|bump\w*|knock\w*|loose\w*|fell|fallen|"
+    r"shifted|spun|jumped)\b"
+)
 """Words of whoever stops that may mean that work, vise or zero stand elsewhere now."""
 AT_WORK = (Started, Counted, ReadingTaken, Resumed, Ran)
 A_NIGHT = "a night"

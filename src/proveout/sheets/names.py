@@ -69,6 +69,8 @@ class Names:
             table[gauge.id] = gauge.name or gauge.id
         for finisher in shop.finishers:
             table[finisher.id] = finisher.process or finisher.id
+            if finisher.process:
+                table.setdefault(finisher.process, finisher.process)  # "laser marking" holds the id of the laser
         self._features = plan.survey.features
         self.feature_of = features_of_faces(plan.survey.features)
         self.used: set[str] = set()
