@@ -22,7 +22,7 @@ from proveout.model.batch_events import (
     Stopped,
     Waived,
 )
-from proveout.model.change_events import PiecesSettled, RevisionEnds, RevisionStays, SolidHeld
+from proveout.model.change_events import PiecesSettled, RevisionEnds, RevisionStays, SolidHeld, StockSettled
 from proveout.model.events import Corrected, Event, Stating
 from proveout.model.fact import Fact
 from proveout.model.floor_events import (
@@ -38,6 +38,7 @@ from proveout.model.shop_events import ValueAccepted, ValueDeclined
 from proveout.model.stock_events import (
     CoolantRead,
     EdgeChanged,
+    GaugeChecked,
     Moved,
     PersonNoted,
     RemnantPut,
@@ -101,7 +102,9 @@ def long_story() -> list[Event]:
         teller(ENDS), teller(SolidHeld(part="EX-101", ends="B", plan=PLAN, solid=PLAN, found=PLAN)),
         teller(PiecesSettled(step="op1", count=1, fate="use as they are", why="the customer takes them so")),
         teller(PiecesSettled(step="coat", count=1, fate="use as they are", why="the customer takes them so")),
+        teller(StockSettled(item="K", place="shelf", count=7, fate="set aside", why="their screws are too short")),
         teller(RevisionStays(part="EX-101", ends="B", why="the change comes later")),
+        teller(GaugeChecked(gauge="coat 1", by="foil of 50 µm", is_right=True, until="2027-12-31")),
     ]  # fmt: skip
 
 
@@ -136,6 +139,12 @@ HAPPENINGS: st.SearchStrategy[Stating] = st.one_of(
     st.builds(PiecesSettled, step=STEPS, count=st.integers(1, 3), why=st.just("the revision ends"),
               fate=st.sampled_from(["use as they are", "set aside", "scrap"])),
     st.just(ENDS), st.builds(RevisionStays, part=st.just("EX-101"), ends=st.just("B"), why=st.just("not after all")),
+    st.builds(StockSettled, item=st.just("K"), place=st.sampled_from(["shelf", "bench"]), count=st.integers(1, 3),
+              fate=st.sampled_from(["use as they are", "set aside", "scrap"]), why=st.just("the revision ends")),
+    st.builds(GaugeChecked, gauge=st.just("G"), by=st.just("foil"), is_right=st.booleans().filter(bool),
+              until=st.sampled_from(["2020-01-01", "2999-01-01"])),
+    st.just(GaugeChecked(gauge="G", by="foil", is_right=False)),
+    st.builds(ReadingTaken, step=st.just("op1"), mark=st.just("7"), value=st.floats(19.9, 20.1), gauge=st.just("G")),
     st.builds(CoolantRead, machine=st.just("mill-5"), ph=st.floats(7.0, 10.0)),
 )  # fmt: skip
 STORIES = st.lists(

@@ -159,7 +159,11 @@ def test_records_of_the_first_version_are_brought_up_and_worked_out_anew(records
     with behind_its_back(records) as connection:
         for name in ("taken_count", "brought_count", "kept_count"):
             connection.exec_driver_sql(f"ALTER TABLE counts DROP COLUMN {name}")
-        connection.exec_driver_sql("DROP TABLE changes")
+        for column in ("kept_count", "aside_count"):
+            connection.exec_driver_sql(f"ALTER TABLE stock DROP COLUMN {column}")
+        connection.exec_driver_sql("ALTER TABLE readings DROP COLUMN gauge")
+        for table in ("changes", "gauges", "followed"):
+            connection.exec_driver_sql(f"DROP TABLE {table}")
         connection.exec_driver_sql("UPDATE alembic_version SET version_num = '0001'")
         for row in connection.execute(sa.select(tables.BOOKS)).all():
             old = re.sub(rb',"(taken|brought|kept)_count":0|"(taken|brought|kept)_count":0,', b"", row.content)
@@ -168,6 +172,36 @@ def test_records_of_the_first_version_are_brought_up_and_worked_out_anew(records
         with again.reading() as connection:
             assert verify(connection).faults == ()
         assert again.rows("counts")[0]["taken_count"] == 0
+
+
+def test_what_another_version_made_of_the_events_is_worked_out_anew(records: Records) -> None:
+    for event in long_story():
+        records.post(event)
+    with records.writing() as connection:
+        connection.exec_driver_sql("UPDATE counts SET good_count = 99")
+    with Records(records.name) as again, again.reading() as connection:
+        assert "table counts" in verify(connection).faults[0]  # this very version did it: it is looked at by verify
+    with records.writing() as connection:
+        connection.exec_driver_sql("UPDATE followed SET by_digest = 'of another version'")
+    with Records(records.name) as again, again.reading() as connection:
+        assert verify(connection).faults == ()
+
+
+def test_events_that_could_not_have_happened_by_now_leave_what_was_worked_out(
+    records: Records, monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
+    for event in long_story():
+        records.post(event)
+    kept = records.rows("counts")
+    with records.writing() as connection:
+        connection.exec_driver_sql("UPDATE followed SET by_digest = 'of another version'")
+
+    def cannot(_connection: sa.Connection) -> int:
+        raise Unreadable("The events could not have happened so", where="event 9")
+
+    monkeypatch.setattr("proveout.records.followed.rebuild", cannot)
+    with Records(records.name) as again:
+        assert again.rows("counts") == kept
 
 
 def test_records_of_a_newer_version_are_left_alone(records: Records) -> None:

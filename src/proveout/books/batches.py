@@ -138,10 +138,13 @@ def _read(batch: Batch, event: Event, of: ReadingTaken) -> None:
     if batch.steps[number].kind != "outside":
         steps.at_its_station(batch, number, event.station)
     steps.begun(batch, number)
-    marks = [check.mark for check in batch.checks if check.step == of.step]
-    if of.mark not in marks:
-        raise Refused("Nothing of this mark is measured at this step", where=f"{batch.batch}, step {of.step}",
-                      value=of.mark, limit=", ".join(marks) or "nothing is measured here")  # fmt: skip
+    checks = {check.mark: check for check in batch.checks if check.step == of.step}
+    where = f"{batch.batch}, step {of.step}"
+    if of.mark not in checks:
+        raise Refused("Nothing of this mark is measured at this step", where=where,
+                      value=of.mark, limit=", ".join(checks) or "nothing is measured here")  # fmt: skip
+    if checks[of.mark].names_gauge and not of.gauge:
+        raise Refused("Nobody said by which gauge this was read", where=where, do="name the gauge")
     if of.lot:
         lots.lot_of(batch, of.lot)
 

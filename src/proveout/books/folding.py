@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from proveout.books.batches import batch_after
+from proveout.books.gauges import gauge_after
 from proveout.books.revisions import revisions_after
 from proveout.books.settling import brought
 from proveout.books.stock import item_after
 from proveout.model.batch import Batch
-from proveout.model.batch_events import Counted
-from proveout.model.change_events import PiecesSettled, RevisionEnds, RevisionStays, SolidHeld
+from proveout.model.batch_events import Counted, ReadingTaken
+from proveout.model.change_events import PiecesSettled, RevisionEnds, RevisionStays, SolidHeld, StockSettled
 from proveout.model.events import Corrected, Event, Stating
 from proveout.model.revision_book import Revisions
 from proveout.model.shop_events import ValueAccepted, ValueDeclined
@@ -16,6 +17,7 @@ from proveout.model.stock_events import (
     BarReceived,
     CoolantRead,
     EdgeChanged,
+    GaugeChecked,
     Moved,
     PersonNoted,
     RemnantPut,
@@ -26,13 +28,13 @@ from proveout.model.stock_events import (
     StockPut,
     StockTaken,
 )
-from proveout.model.stock_kept import Edge, Item, Person, Station
+from proveout.model.stock_kept import Edge, Gauge, Item, Person, Station
 from proveout.quantities.errors import InternalError, Refused
 
-AnyBook = Batch | Item | Edge | Person | Station | Revisions
+AnyBook = Batch | Item | Edge | Gauge | Person | Station | Revisions
 Key = str
 OF_REVISIONS = (RevisionEnds, SolidHeld, RevisionStays)
-OF_STOCK = (BarReceived, StockPut, StockTaken, StockCounted, ReorderSet)
+OF_STOCK = (BarReceived, StockPut, StockTaken, StockCounted, ReorderSet, StockSettled)
 
 
 def batch_key(batch: str) -> Key:
@@ -48,6 +50,11 @@ def item_key(item: str) -> Key:
 def edge_key(machine: str, cutter: str) -> Key:
     """The book of a cutter's edge; a name of a machine holds no line break."""
     return f"edge:{machine}\n{cutter}"
+
+
+def gauge_key(gauge: str) -> Key:
+    """The book of a gauge."""
+    return f"gauge:{gauge}"
 
 
 def revisions_key(part: str) -> Key:
@@ -68,6 +75,8 @@ def keys_of(batch: str, of: Stating) -> tuple[Key, ...]:
         keys = {item_key(of.item), item_key(of.of)}
     elif isinstance(of, EdgeChanged):
         keys = {edge_key(of.machine, of.cutter)}
+    elif isinstance(of, GaugeChecked):
+        keys = {gauge_key(of.gauge)}
     elif isinstance(of, PersonNoted):
         keys = {f"person:{of.who}"}
     elif isinstance(of, StationNoted):
@@ -86,6 +95,8 @@ def keys_of(batch: str, of: Stating) -> tuple[Key, ...]:
             if of.to_batch == batch:
                 raise Refused("Pieces cannot go on in the batch that they leave", where=batch)
             keys.add(batch_key(of.to_batch))
+        if isinstance(of, ReadingTaken) and of.gauge:
+            keys.add(gauge_key(of.gauge))
         if isinstance(of, Counted):
             keys |= {edge_key(use.machine, use.cutter) for use in of.used}
     return tuple(sorted(keys))
@@ -108,6 +119,9 @@ def book_after(key: Key, book: AnyBook | None, event: Event, of: Stating) -> Any
     if sort == "edge":
         assert book is None or isinstance(book, Edge)
         return _edge_after(book, name, of)
+    if sort == "gauge":
+        assert book is None or isinstance(book, Gauge)
+        return gauge_after(book, event, of)
     if sort == "revisions":
         assert book is None or isinstance(book, Revisions)
         return revisions_after(book, event, of)

@@ -9,7 +9,7 @@ from proveout.model.batch_events import ReadingTaken
 from proveout.model.events import Event, Stating
 from proveout.model.revision_book import Revisions
 from proveout.model.stock_events import CoolantRead
-from proveout.model.stock_kept import Edge, Item, Person, Station
+from proveout.model.stock_kept import Edge, Gauge, Item, Person, Station
 
 Cell = str | int | float | None
 Row = tuple[Cell, ...]
@@ -35,14 +35,16 @@ TABLES: dict[str, tuple[int, dict[str, type]]] = {
                  "missing_count": int, "rejected_count": int, "away_count": int, "claim_until": str}),
     "stock": (2, {"item": str, "place": str, "count": int, "sort": str, "name": str, "alloy": str, "section": str,
                   "heat": str, "lot": str, "part": str, "revision": str, "length_mm": float, "of": str,
-                  "reorder_at_count": int, "is_low": int}),
+                  "reorder_at_count": int, "is_low": int, "kept_count": int, "aside_count": int}),
     "cutters": (2, {"machine": str, "cutter": str, "life_s": float, "used_s": float, "left_s": float,
                     "changes_count": int}),
+    "gauges": (1, {"gauge": str, "checked": str, "is_right": int, "until": str, "person": str, "readings_count": int,
+                   "doubtful_count": int}),
     "people": (1, {"who": str, "name": str, "is_here": int}),
     "stations": (1, {"which": str, "name": str, "is_used": int}),
     "readings": (1, {"seq": int, "batch": str, "step": str, "mark": str, "value": float, "unit": str, "verdict": str,
                      "low": float, "high": float, "react_low": float, "react_high": float, "piece": str, "lot": str,
-                     "at": str, "person": str}),
+                     "at": str, "person": str, "gauge": str}),
     "coolant": (1, {"seq": int, "machine": str, "at": str, "share_ratio": float, "ph": float, "added_l": float,
                     "note": str, "person": str}),
 }  # fmt: skip
@@ -58,7 +60,7 @@ def rows_of(book: AnyBook | None) -> list[Placed]:
         return [
             ("stock", (book.item, place, book.counts.get(place, 0), book.sort, book.name, book.alloy, book.section,
                        book.heat, book.lot, book.part, book.revision, book.length_mm, book.of, book.reorder_at_count,
-                       int(book.is_low)))
+                       int(book.is_low), book.kept.get(place, 0), book.aside.get(place, 0)))
             for place in sorted(book.counts) or [""]
         ]  # fmt: skip
     if isinstance(book, Revisions):
@@ -68,6 +70,9 @@ def rows_of(book: AnyBook | None) -> list[Placed]:
         ]  # fmt: skip
     if isinstance(book, Edge):
         return [("cutters", (book.machine, book.cutter, book.life_s, book.used_s, book.left_s, book.changes_count))]
+    if isinstance(book, Gauge):
+        return [("gauges", (book.gauge, book.checked, int(book.is_right), book.until, book.person,
+                            book.readings_count, book.doubtful_count))]  # fmt: skip
     if isinstance(book, Person):
         return [("people", (book.who, book.name, int(book.is_here)))]
     if isinstance(book, Station):
@@ -108,7 +113,7 @@ def log_rows(seq: int, event: Event, of: Stating | None, batch: Batch | None) ->
     if isinstance(of, ReadingTaken) and batch is not None:
         check = next(one for one in batch.checks if (one.step, one.mark) == (of.step, of.mark))
         row = (seq, batch.batch, of.step, of.mark, of.value, check.unit, verdict_of(check, of.value), check.low,
-               check.high, check.react_low, check.react_high, of.piece, of.lot, at, event.person)  # fmt: skip
+               check.high, check.react_low, check.react_high, of.piece, of.lot, at, event.person, of.gauge)  # fmt: skip
         return [("readings", row)]
     if isinstance(of, CoolantRead):
         row = (seq, of.machine, at, of.share_ratio, of.ph, of.added_l, of.note, event.person)

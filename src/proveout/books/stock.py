@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from proveout.model.change_events import ASIDE, KEPT, StockSettled
 from proveout.model.events import Stating
 from proveout.model.stock_events import (
     BarReceived,
@@ -48,9 +49,10 @@ def item_after(item: Item | None, tag: str, of: Stating) -> Item:
             return _taken(item, of.count, of.place)
         case StockCounted():
             return _with_count(item, of.place, of.count)
+        case StockSettled():
+            return _settled(item, of)
         case Moved():
-            taken = _taken(item, of.count, of.from_place)
-            return _with_count(taken, of.to_place, taken.counts.get(of.to_place, 0) + of.count)
+            return _moved(item, of)
         case ReorderSet():
             return replace(item, reorder_at_count=of.at_count)
         case _:
@@ -90,16 +92,51 @@ def _what(of: Item | StockPut) -> str:
 
 
 def _taken(item: Item, count: int, place: str) -> Item:
-    there = item.counts.get(place, 0)
+    there, aside = item.counts.get(place, 0), item.aside.get(place, 0)
     if count > there:
         raise Refused("Fewer lie in this place", where=f"{item.item}, {place}", value=str(count),
                       limit=f"at most {there}", do="look elsewhere, or write down what was counted there")  # fmt: skip
+    if count > there - aside:
+        raise Refused("The rest is set aside, as its revision ends", where=f"{item.item}, {place}", value=str(count),
+                      limit=f"at most {there - aside}", do="say at the change what becomes of it")  # fmt: skip
+    kept = item.kept.get(place, 0)
+    item = replace(item, kept=_with(item.kept, place, max(0, kept - count)))
     return _with_count(item, place, there - count)
 
 
+def _moved(item: Item, of: Moved) -> Item:
+    """Those that are used as they are go first, and are that in their new place too."""
+    kept = min(of.count, item.kept.get(of.from_place, 0))
+    taken = _taken(item, of.count, of.from_place)
+    taken = replace(taken, kept=_with(taken.kept, of.to_place, taken.kept.get(of.to_place, 0) + kept))
+    return _with_count(taken, of.to_place, taken.counts.get(of.to_place, 0) + of.count)
+
+
+def _settled(item: Item, of: StockSettled) -> Item:
+    """What somebody said of pieces whose revision ends; never of the same ones twice."""
+    kept, aside = item.kept.get(of.place, 0), item.aside.get(of.place, 0)
+    left = item.counts.get(of.place, 0) - kept - aside
+    if of.count > left:
+        raise Refused("More pieces than lie there undecided", where=f"{item.item}, {of.place}", value=str(of.count),
+                      limit=f"at most {left}", do="count again, or correct what was said of them")  # fmt: skip
+    if of.fate == KEPT:
+        return replace(item, kept=_with(item.kept, of.place, kept + of.count))
+    if of.fate == ASIDE:
+        return replace(item, aside=_with(item.aside, of.place, aside + of.count))
+    return _with_count(item, of.place, item.counts[of.place] - of.count)
+
+
 def _with_count(item: Item, place: str, count: int) -> Item:
-    counts = {at: number for at, number in {**item.counts, place: count}.items() if number}
-    return replace(item, counts=dict(sorted(counts.items())))
+    """So many lie there; of those that are said of something no more than there are, the ones set aside first."""
+    aside = min(item.aside.get(place, 0), count)
+    kept = min(item.kept.get(place, 0), count - aside)
+    return replace(item, counts=_with(item.counts, place, count), aside=_with(item.aside, place, aside),
+                   kept=_with(item.kept, place, kept))  # fmt: skip
+
+
+def _with(counts: dict[str, int], place: str, count: int) -> dict[str, int]:
+    """Counts by place, none of them nothing, in order."""
+    return dict(sorted((at, number) for at, number in {**counts, place: count}.items() if number))
 
 
 def _is_bar(item: Item) -> None:

@@ -35,6 +35,7 @@ from proveout.jobs.program_now import places_now, programs_now, programs_of
 from proveout.jobs.releasing import packet_place
 from proveout.jobs.set_up import Assumed, Hindrance, assumed_of, clamping_of
 from proveout.jobs.start_again import countable, start_again
+from proveout.jobs.stock_lines import gauge_lines
 from proveout.model.batch import Batch, StepCount
 from proveout.model.batch_events import Check
 from proveout.model.floor_events import PhotoTaken
@@ -95,6 +96,7 @@ def at_step(request: Request, station: str, step: str, batch: str) -> HTMLRespon
         "first_goes_on": is_one_only(found, one) and is_first_piece_step(found, one.id),
         "moved_words": MOVED_WORDS if one.kind == "mill" else (), "uuid": new_form,
         "readings": _readings(request, found, one),
+        "gauges": gauge_lines(desk.records, day=desk.today().isoformat()) if one.kind == OUTSIDE else [],
         "first_piece": FIRST_PIECE, "photos": _photos(told, one), "packet": f"/parts/@{found.batch}",
         "here": step_address(here, Waiting(batch=found, step=one, state="waits")),
         "state": _state(found, one, again=again), "many": countable(desk.home, found, one, told),

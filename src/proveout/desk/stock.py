@@ -17,6 +17,7 @@ from proveout.jobs.stock_forms import FORMS, event_of_form, form_of
 from proveout.jobs.stock_lines import (
     coolant_lines,
     cutter_lines,
+    gauge_lines,
     item_in,
     low_items,
     offers_of,
@@ -79,7 +80,9 @@ def _shown(
         request, "stock.html", title="Stock", status=BAD if fault is not None else 200, forms=FORMS, form=form,
         typed=typed, fault=fault, mixed=mixed, person=writer_shown(request, typed),
         event=new_form, groups=stock_lines(desk.records, is_inch=is_inch),
-        cutters=cutter_lines(desk.records), coolant=coolant_lines(desk.records), low=low_items(desk.records),
+        cutters=cutter_lines(desk.records),
+        gauges=gauge_lines(desk.records, day=desk.today().isoformat()),
+        coolant=coolant_lines(desk.records), low=low_items(desk.records),
         offers=offers_of(desk.records, desk.home), unit="in" if is_inch else "mm",
         where=desk.records.name,
     )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from proveout.jobs.results import distinct_name
 from proveout.model.batch_events import Check, RouteStep, StepKind
@@ -12,6 +12,8 @@ from proveout.model.work import Clamping
 
 SAW, BENCH, CABINET, INSPECTION, PACKING = "saw", "bench", "cabinet", "inspection", "packing"
 BY_PLUG = ("plug", "thread plug")
+COAT = "coat"
+"""The mark of a coat's thickness."""
 GO = "1 when GO enters and NO-GO does not"
 """What is written of a size that a plug judges: 1, or 0."""
 
@@ -73,8 +75,10 @@ def first_through_of(steps: Iterable[RouteStep]) -> tuple[str, ...]:
 def checks_of(plan: Plan, shop: Shop, steps: Iterable[RouteStep]) -> tuple[Check, ...]:
     """Each size of the inspection sheet where it is milled, before the coat, and at the inspection, finished.
 
-    A size whose limits before the coat nobody knows is not among those that are milled to.
+    A size whose limits before the coat nobody knows is not among those that are milled to. Where a finisher coats, the
+    coat's thickness is read of the lot that is back.
     """
+    steps = tuple(steps)
     ids = {step.id for step in steps}
     plugs = {gauge.id for gauge in shop.gauges if gauge.kind in BY_PLUG}
     windows = list(plan.finishing.windows)
@@ -91,7 +95,16 @@ def checks_of(plan: Plan, shop: Shop, steps: Iterable[RouteStep]) -> tuple[Check
             found.append(_check(made_in, mark, line, is_judged=is_judged, is_finished=False))
         if INSPECTION in ids:
             found.append(_check(INSPECTION, mark, line, is_judged=is_judged, is_finished=True))
-    return tuple(found)
+    return (*found, *_coats(plan, steps))
+
+
+def _coats(plan: Plan, steps: tuple[RouteStep, ...]) -> Iterator[Check]:
+    """The thickness of each coat that is asked for, read of a lot once it is back, by a gauge that is named."""
+    outside = [step for step in steps if step.kind == "outside"]
+    for step, order in zip(outside, plan.finish_orders, strict=False):
+        if order.thickness_mm is not None:
+            yield Check(step=step.id, mark=COAT, text=f"thickness of the coat, {order.process}", names_gauge=True,
+                        low=order.thickness_mm.low, high=order.thickness_mm.high)  # fmt: skip
 
 
 def _check(step: str, mark: str, line: InspectionLine, *, is_judged: bool, is_finished: bool) -> Check:

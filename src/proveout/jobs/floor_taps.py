@@ -13,6 +13,8 @@ from typing import get_args
 
 from msgspec.structs import replace
 
+from proveout.books.folding import gauge_key
+from proveout.books.gauges import refuse_gauge
 from proveout.books.stretches import Told
 from proveout.jobs.edges_used import edges_used
 from proveout.jobs.ended import refuse_work
@@ -40,6 +42,7 @@ from proveout.model.floor_events import OffsetAdvised, OffsetAnswered, PhotoTake
 from proveout.model.outside_events import CameBack, CountedIn, GivenUp, Rejected, SentOut
 from proveout.model.shop import Noun
 from proveout.model.stock_events import BarReceived, EdgeChanged, Moved, RemnantPut, Sawn
+from proveout.model.stock_kept import Gauge
 from proveout.quantities.errors import ProveoutError, Refused
 from proveout.records.records import Records
 from proveout.records.writing import Answer
@@ -131,7 +134,11 @@ class Taps:
         return replace(event, of=replace(of, used=edges_used(plan, clamping, pieces_count=of.pieces_count)))
 
     def _check(self, event: Event, of: Tapped) -> None:
-        refuse_work(self._records, event.batch, of, day=max(shop_day(event.at), self._today()))
+        day = max(shop_day(event.at), self._today())
+        refuse_work(self._records, event.batch, of, day=day)
+        if isinstance(of, ReadingTaken) and of.gauge:
+            found = self._records.book(gauge_key(of.gauge))
+            refuse_gauge(found if isinstance(found, Gauge) else None, of.gauge, day=day.isoformat())
         if isinstance(of, PhotoTaken):
             photo_path(self._home, of.photo)
         if not isinstance(of, LOOKED_AT):

@@ -1,4 +1,4 @@
-"""The forms in which somebody writes down what happened to stock, cutters and coolant, and the event each makes."""
+"""The forms in which somebody writes down what happened to stock, cutters, gauges and coolant, and each one's event."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from proveout.model.stock_events import (
     BarReceived,
     CoolantRead,
     EdgeChanged,
+    GaugeChecked,
     ItemSort,
     Moved,
     RemnantPut,
@@ -56,6 +57,7 @@ class StockForm:
 ITEM = Asked("item", "tag or name", offers="items")
 PLACE = Asked("place", "place", offers="places")
 COUNT = Asked("count", "how many", "count")
+READS_RIGHT, READS_WRONG = "it reads right", "it does not read right"
 FORMS = (
     StockForm("receive", "Bars came", "One tag for each delivery and heat; the section as the shop calls it.", (
         Asked("item", "tag they carry from now on"), Asked("alloy", "alloy", offers="alloys"),
@@ -84,6 +86,11 @@ FORMS = (
         Asked("machine", "machine", offers="machines"), Asked("cutter", "cutter", offers="cutters"),
         Asked("life", "minutes in cut that it is good for; empty when nobody knows", "number", must=False),
         Asked("why", "why", must=False),
+    )),
+    StockForm("gauge", "A gauge was checked", "Nobody reads a coat by one that is not right, or is out of date.", (
+        Asked("gauge", "gauge", offers="gauges"), Asked("by", "held against what, as foil of 50 µm"),
+        Asked("found", "how it reads", "choice", choices=(READS_RIGHT, READS_WRONG)),
+        Asked("until", "in date until, as 2027-12-31; empty when it does not read right", must=False),
     )),
     StockForm("coolant", "Coolant looked at", "The factor stands on the data sheet of the concentrate.", (
         Asked("machine", "machine", offers="machines"), Asked("reading", "refractometer reads", "number", must=False),
@@ -146,6 +153,9 @@ def event_of_form(form: StockForm, typed: Mapping[str, str], *, is_inch: bool, f
             life_min = said.number("life")
             return EdgeChanged(machine=said.text("machine"), cutter=said.text("cutter"), why=said.text("why"),
                                life_s=None if life_min is None else life_min * S_PER_MIN)  # fmt: skip
+        case "gauge":
+            return GaugeChecked(gauge=said.text("gauge"), by=said.text("by"), until=said.text("until"),
+                                is_right=said.choice("found") == READS_RIGHT)  # fmt: skip
         case _:
             return _coolant(said)
 

@@ -52,6 +52,18 @@ class CoolantLine:
     person: str
 
 
+@dataclass(frozen=True)
+class GaugeLine:
+    """A gauge and how it stands, in words. is_good: it may be read by."""
+
+    gauge: str
+    checked: str
+    person: str
+    state: str
+    is_good: bool
+    readings_count: int
+
+
 def stock_lines(records: Records, *, is_inch: bool) -> list[tuple[str, list[StockLine]]]:
     """Everything in stock by its sort, with a title; sorts of which nothing was ever there are left out."""
     found: dict[str, list[StockLine]] = {}
@@ -94,10 +106,28 @@ def coolant_lines(records: Records) -> list[CoolantLine]:
     ]  # fmt: skip
 
 
+def gauge_lines(records: Records, *, day: str) -> list[GaugeLine]:
+    """Every gauge that was ever checked, those that nobody may read by first. day: ISO date of the reader."""
+    found: list[GaugeLine] = []
+    for row in records.rows("gauges"):
+        many = row["doubtful_count"]
+        doubtful = "1 reading" if many == 1 else f"{many} readings"
+        again = f"; read again what was read by it since it was last right: {doubtful}" if many else ""
+        state = f"in date until {row['until']}" if row["until"] >= day else f"out of date since {row['until']}"
+        is_good = bool(row["is_right"]) and row["until"] >= day
+        found.append(
+            GaugeLine(gauge=row["gauge"], checked=row["checked"], person=row["person"], is_good=is_good,
+                      state=state if row["is_right"] else f"does not read right{again}",
+                      readings_count=row["readings_count"])
+        )  # fmt: skip
+    return sorted(found, key=lambda one: (one.is_good, one.gauge))
+
+
 def offers_of(records: Records, home: Home) -> dict[str, list[str]]:
     """What forms offer: names that the records know, and those of the shop file unless it is broken."""
     stock = records.rows("stock")
-    found = {"items": sorted({row["item"] for row in stock}), "places": sorted({row["place"] for row in stock} - {""})}
+    found = {"items": sorted({row["item"] for row in stock}), "places": sorted({row["place"] for row in stock} - {""}),
+             "gauges": sorted(row["gauge"] for row in records.rows("gauges"))}  # fmt: skip
     try:
         shop = home.shop()
     except BadInput:

@@ -71,6 +71,7 @@ class Check(Noun, frozen=True, kw_only=True):
 
     mark: balloon and letter.   low, high: what passes, both among it.   react_low, react_high: beyond these somebody
     is told though the piece passes; None where nothing is said.   unit: of all of them and of every reading.
+    names_gauge: every reading names its gauge, one that is known and in date.
     """
 
     step: str
@@ -81,6 +82,7 @@ class Check(Noun, frozen=True, kw_only=True):
     react_low: float | None = None
     react_high: float | None = None
     unit: str = "mm"
+    names_gauge: bool = False
 
     def __post_init__(self) -> None:
         named(self.mark, where=f"a check of step {self.step}")
@@ -255,13 +257,17 @@ class Packed(Happening, frozen=True, kw_only=True):
 
 
 class ReadingTaken(Happening, frozen=True, kw_only=True):
-    """A size was read. piece: which one, empty when nobody said.   lot: of a finisher, empty inside the shop."""
+    """A size was read. piece: which one, empty when nobody said.   lot: of a finisher, empty inside the shop.
+
+    gauge: by which, empty where nobody said.
+    """
 
     step: str
     mark: str
     value: float
     piece: str = ""
     lot: str = ""
+    gauge: str = ""
 
 
 class Ran(Happening, frozen=True, kw_only=True):

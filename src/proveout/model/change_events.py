@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from proveout.model.batch_events import Happening, fingerprinted, reasoned
 from proveout.model.written import counted, dated, named
@@ -10,7 +10,10 @@ from proveout.quantities.errors import BadInput
 
 Fate = Literal["use as they are", "go on in another batch", "set aside", "scrap"]
 """What becomes of half-made pieces of a revision that ends."""
-KEPT: Fate = "use as they are"
+StockFate = Literal["use as they are", "set aside", "scrap"]
+"""What becomes of pieces in stock."""
+KEPT: Final = "use as they are"
+ASIDE: Final = "set aside"
 GO_ON: Fate = "go on in another batch"
 
 
@@ -92,4 +95,20 @@ class PiecesSettled(Happening, frozen=True, kw_only=True):
                            value=self.to_batch or "none", limit=self.fate)  # fmt: skip
 
 
-ChangeHappening = RevisionEnds | SolidHeld | RevisionStays | PiecesSettled
+class StockSettled(Happening, frozen=True, kw_only=True):
+    """The person of this event says what becomes of pieces in stock, since their revision ends."""
+
+    item: str
+    place: str
+    count: int
+    fate: StockFate
+    why: str
+
+    def __post_init__(self) -> None:
+        named(self.item, where="stock")
+        named(self.place, where=f"{self.item}, place")
+        counted(self.count, where=f"{self.item}, pieces", least=1)
+        reasoned(self.why, where=f"{self.item}, {self.fate}")
+
+
+ChangeHappening = RevisionEnds | SolidHeld | RevisionStays | PiecesSettled | StockSettled

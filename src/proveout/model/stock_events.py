@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from proveout.model.batch_events import Bad, Happening
-from proveout.model.written import counted, named
+from proveout.model.written import counted, dated, named
 from proveout.quantities.errors import BadInput, OutOfRange
 
 ItemSort = Literal["bar", "remnant", "blank", "half-made part", "coated part", "kit", "hardware", "other"]
@@ -183,6 +183,26 @@ class CoolantRead(Happening, frozen=True, kw_only=True):
                              limit="from 0")  # fmt: skip
 
 
+class GaugeChecked(Happening, frozen=True, kw_only=True):
+    """Somebody held a gauge against something known. is_right: it reads as it should.   by: what it was held against.
+
+    until: ISO date, the last day on which it is in date; empty for one that does not read right.
+    """
+
+    gauge: str
+    by: str
+    is_right: bool
+    until: str = ""
+
+    def __post_init__(self) -> None:
+        named(self.gauge, where="gauge")
+        named(self.by, where=f"gauge {self.gauge}, what it was held against")
+        dated(self.until, where=f"gauge {self.gauge}, in date until")
+        if self.is_right != bool(self.until):
+            raise BadInput("A gauge that reads right is in date until a day, another until none",
+                           where=f"gauge {self.gauge}", value=self.until or "no day", limit="YYYY-MM-DD")  # fmt: skip
+
+
 class PersonNoted(Happening, frozen=True, kw_only=True):
     """Who somebody is. who: as events name them.   is_here: works here now."""
 
@@ -209,5 +229,5 @@ class StationNoted(Happening, frozen=True, kw_only=True):
 
 StockHappening = (
     BarReceived | Sawn | RemnantPut | StockPut | StockTaken | StockCounted | ReorderSet | Moved | EdgeChanged
-    | CoolantRead | PersonNoted | StationNoted
+    | CoolantRead | GaugeChecked | PersonNoted | StationNoted
 )  # fmt: skip

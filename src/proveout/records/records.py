@@ -19,11 +19,11 @@ from proveout.model.events import Event, Stating
 from proveout.model.plan import Plan
 from proveout.quantities.errors import BadInput, NotKept
 from proveout.records.chain import event_of, stating_of
+from proveout.records.followed import bring_up
 from proveout.records.migrating import migrate, version_of
 from proveout.records.opening import Engines, engines_of, is_postgres
 from proveout.records.queue import Writer
 from proveout.records.tables import EVENTS, HEAD, SHOWN, STANDING, TOUCHES
-from proveout.records.verifying import rebuild
 from proveout.records.writing import Answer
 from proveout.records.writing import books as read_books
 
@@ -54,11 +54,10 @@ class Records:
         self._writer: Writer | None = None
 
     def _brought_up(self, connection: sa.Connection, *, may_make: bool) -> None:
-        """The tables as this version knows them; a database of somebody else stays as it is."""
+        """Tables and what stands in them as this version knows them; a database of somebody else stays as it is."""
         if not may_make and not version_of(connection):
             raise _no_records(self.name)
-        if migrate(connection):
-            rebuild(connection)
+        bring_up(connection, must=migrate(connection))
 
     @property
     def name(self) -> str:

@@ -30,6 +30,12 @@ HEAD = sa.Table(
     sa.Column("seq", NUMBER, nullable=False),
     sa.Column("hash", DIGEST, nullable=False),
 )  # fmt: skip
+FOLLOWED = sa.Table(
+    "followed", METADATA,
+    sa.Column("one", NUMBER, primary_key=True, autoincrement=False),
+    sa.Column("by_digest", DIGEST, nullable=False),
+)  # fmt: skip
+"""By which code all that follows from the events was last worked out whole."""
 BOOKS = sa.Table(
     "books", METADATA,
     sa.Column("key", sa.Text(), primary_key=True),
