@@ -9,6 +9,8 @@ from proveout.books.folding import stated
 from proveout.books.readings import verdict_of
 from proveout.books.rows import TABLES, log_rows, rows_of
 from proveout.model.batch_events import Check, Counted, EdgeUse, Started
+from proveout.model.change_events import StockFate, StockSettled
+from proveout.model.events import Event
 from proveout.model.stock_events import (
     CoolantRead,
     EdgeChanged,
@@ -169,3 +171,32 @@ def test_limits_that_lie_across_each_other_are_refused() -> None:
         Check(step="op1", mark="7", text="20 H8", low=20.0, high=20.04, react_high=20.05)
     with pytest.raises(BadInput, match="needs a limit"):
         Check(step="op1", mark="7", text="20 H8", low=None, high=None)
+
+
+def test_pieces_in_stock_whose_revision_ends_are_each_said_of_once() -> None:
+    teller = Teller()
+    put = StockPut(item="P", sort="coated part", name="body", count=10, place="shelf", part="EX-101", revision="B")
+    story = [teller(put)]
+
+    def said(count: int, fate: StockFate, place: str = "shelf") -> Event:
+        return teller(StockSettled(item="P", place=place, count=count, fate=fate, why="their bore is too tight"))
+
+    story += [said(3, "use as they are"), said(2, "set aside"), said(1, "scrap")]
+    found = item(story, "P")
+    assert (found.counts, found.kept, found.aside) == ({"shelf": 9}, {"shelf": 3}, {"shelf": 2})
+    for event, says in (
+        (said(5, "scrap"), "More pieces than lie there undecided.*at most 4"),
+        (said(1, "scrap", "bench"), "at most 0"),
+        (teller(StockTaken(item="P", count=8, place="shelf")), "The rest is set aside.*at most 7"),
+        (teller(Moved(item="P", count=8, from_place="shelf", to_place="van")), "The rest is set aside"),
+    ):
+        with pytest.raises(Refused, match=says):
+            item([*story, event], "P")
+    moved = item([*story, teller(Moved(item="P", count=4, from_place="shelf", to_place="van"))], "P")
+    assert (moved.counts, moved.kept, moved.aside) == ({"shelf": 5, "van": 4}, {"van": 3}, {"shelf": 2})
+    taken = item([*story, teller(StockTaken(item="P", count=2, place="shelf"))], "P")
+    assert (taken.counts, taken.kept) == ({"shelf": 7}, {"shelf": 1})
+    fewer = item([*story, teller(StockCounted(item="P", count=4, place="shelf"))], "P")
+    assert (fewer.kept, fewer.aside) == ({"shelf": 2}, {"shelf": 2})
+    rows = [row for table, row in rows_of(found) if table == "stock"]
+    assert [row[-2:] for row in rows] == [(3, 2)]

@@ -25,6 +25,7 @@ from proveout.jobs.changes import hold
 from proveout.jobs.signed import Signed
 from proveout.model.batch import Batch
 from proveout.model.change_events import RevisionEnds
+from proveout.model.stock_events import StockPut
 
 OWN = "http://127.0.0.1:8417"
 HERE = ("127.0.0.1", 50_000)
@@ -277,3 +278,27 @@ def test_what_a_new_solid_touches_is_kept_from_its_page_and_notes_the_change(
     kinds = [event.kind for _, event in desk(client).records.events(batch="")]
     assert kinds[-2:] == ["revision ends", "solid held"]
     assert kinds.count("solid held") == 1
+
+
+def test_pieces_in_stock_are_said_of_by_name_and_undecided_again_once_that_was_wrong(client: TestClient) -> None:
+    records, part = desk(client).records, old_plan(Floor(desk(client).home)).part.number
+    put = StockPut(item="P-1", sort="coated part", name="body", count=6, place="shelf 3", part=part, revision="B")
+    records.post(Signed(person="Mara Lind").says(put))
+    id = noted(client)
+    assert "undecided</dt><dd>6</dd>" in client.get(f"/changes/{id}").text
+    form = {"item": "P-1", "place": "shelf 3", "count": "4", "fate": "set aside", "why": "the new slot is deeper"}
+    text = send(client, f"/changes/{id}/stock", **form)
+    assert "What was said of pieces in stock" in text
+    assert "How many of 2" in text
+    assert client.post(f"/changes/{id}/stock", data={"person": "Mara Lind", **form}).status_code == 400
+    told = re.search(r'<option value="([0-9a-f-]{36})">P-1, shelf 3: 4 set aside', text)
+    assert told is not None
+    take = {"item": "P-1", "count": "3", "place": "shelf 3", "way": "used", "why": "order 9", "person": "Mara Lind"}
+    assert "The rest is set aside" in client.post("/stock/take", data=take | {"event": ""}).text
+    assert "How many of 6" in send(client, f"/changes/{id}/unsay-stock", wrong=told[1], why="it was the other shelf")
+    assert (
+        client.post(f"/changes/{id}/unsay-stock", data={"wrong": "none", "why": "x", "person": "M"}).status_code == 400
+    )
+    send(client, f"/changes/{id}/stays", why="the change comes next year")
+    assert client.post(f"/changes/{id}/stock", data={"person": "Mara Lind", **form}).status_code == 400
+    assert records.rows("stock", item="P-1")[0]["aside_count"] == 0

@@ -1,4 +1,4 @@
-"""The verb of engineering changes: note, show, list, day, settle, stays."""
+"""The verb of engineering changes: note, show, list, day, settle, stock, stays."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ def add_change(verbs: Any, *, count: Any) -> None:
     verb = verbs.add_parser(
         "change", help="engineering changes: a revision ends on a day, and what becomes of its half-made pieces",
         description="From its day on nothing of the old revision is released, started or counted on, but pieces that "
-        "somebody said are used as they are. Exit status: 0 done; 3 half-made pieces are undecided; 2 bad input or "
-        "refused; 1 internal error.",
+        "somebody said are used as they are. Exit status: 0 done; 3 pieces, half-made or in stock, are undecided; "
+        "2 bad input or refused; 1 internal error.",
     )  # fmt: skip
     ways = verb.add_subparsers(title="what to do", metavar="WAY", required=True)
     told = _way(ways, "note", "write that a revision of a part ends", is_signed=True)
@@ -50,6 +50,19 @@ def add_change(verbs: Any, *, count: Any) -> None:
     said.add_argument("--into", default="", metavar="BATCH", help="in which batch they go on")
     said.add_argument("--why", required=True, metavar="WORDS", help="why, in at least ten signs")
     said.set_defaults(verb=_settle)
+    stock = ways.add_parser(
+        "stock", help="say what becomes of pieces in stock", description="Say what becomes of pieces in stock."
+    )
+    stock.add_argument("item", metavar="TAG", help="tag of the pieces in stock")
+    stock.add_argument("place", metavar="PLACE", help="where they lie")
+    stock.add_argument("count", type=count, metavar="N", help="pieces")
+    stock.add_argument("--fate", required=True, metavar="WORDS", help="use as they are, set aside, or scrap")
+    stock.add_argument("--why", required=True, metavar="WORDS", help="why, in at least ten signs")
+    stock.add_argument("--person", required=True, metavar="NAME", help="who answers for it")
+    add_home(stock)
+    add_shop(stock)
+    add_records_of_home(stock)
+    stock.set_defaults(verb=_stock)
     every = ways.add_parser("list", help="list all changes", description="List all changes.")
     add_home(every)
     add_shop(every)
@@ -96,7 +109,7 @@ def _show(given: argparse.Namespace) -> int:
         print_json(told)
     else:
         _print(told)
-    return OPEN if told.open_count else DONE
+    return OPEN if told.open_count or told.stock_open_count else DONE
 
 
 def _day(given: argparse.Namespace) -> int:
@@ -126,6 +139,18 @@ def _settle(given: argparse.Namespace) -> int:
     step = next(one for one in found.steps if one.id == given.step)
     print(f"{found.batch}, {step.id}: {step.waiting_count} wait, {step.kept_count} of them used as they are, "
           f"{step.taken_count} taken out")  # fmt: skip
+    return DONE
+
+
+def _stock(given: argparse.Namespace) -> int:
+    from proveout.jobs.changes import settle_stock, stock_fate_typed
+
+    with opened(given) as (_, records):
+        found = settle_stock(records, item=given.item, place=given.place, count=given.count,
+                             fate=stock_fate_typed(given.fate), why=given.why, signed=signed(given))  # fmt: skip
+    at = given.place
+    print(f"{found.item}, {at}: {found.counts.get(at, 0)} lie there, {found.kept.get(at, 0)} of them used as they are, "
+          f"{found.aside.get(at, 0)} set aside")  # fmt: skip
     return DONE
 
 
@@ -182,5 +207,9 @@ def _print(told: ChangeTold) -> None:
             print(f"  said by {said.person}: {said.count} at {said.step}, {said.fate} {said.to_batch}".rstrip())
     for name in told.unreleased:
         print(f"Batch {name} is not released, and is not any more from {told.ending.from_day} on")
+    for said in told.stock_said:
+        print(f"Said by {said.person}: {said.count} of {said.item} at {said.place}, {said.fate}")
     for item in told.stock:
-        print(f"In stock: {item.count} {item.sort} {item.name}, {item.item}, at {item.place}")
+        print(
+            f"In stock: {item.count} {item.sort} {item.name}, {item.item}, at {item.place}; {item.open_count} undecided"
+        )

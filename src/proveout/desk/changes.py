@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, get_args
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
@@ -21,14 +21,18 @@ from proveout.jobs.changes import (
     move_day,
     note,
     settle,
+    settle_stock,
+    stock_fate_typed,
     take_back,
     tell,
+    unsay_stock,
 )
 from proveout.jobs.place import Place
 from proveout.jobs.releasing import correct, packet_place, plans_of_part
 from proveout.jobs.signed import Signed
 from proveout.jobs.typed_numbers import whole_typed
 from proveout.model.batch_events import REASON_LENGTH, REASON_MOST
+from proveout.model.change_events import StockFate
 from proveout.model.half_made import ChangeTold
 from proveout.quantities.errors import BadInput, ProveoutError
 from proveout.sheets.change_page import collect_pdf
@@ -97,6 +101,24 @@ def unsay(request: Request, id: str, typed: TypedForm) -> Response:
     ))  # fmt: skip
 
 
+@router.post("/changes/{id}/stock")
+def settle_in_stock(request: Request, id: str, typed: TypedForm) -> Response:
+    """Say what becomes of pieces in stock."""
+    return _done(request, id, typed, lambda desk, signed: settle_stock(
+        desk.records, item=typed.get("item", ""), place=typed.get("place", ""),
+        count=whole_typed(typed.get("count", ""), where="pieces"), fate=stock_fate_typed(typed.get("fate", "")),
+        why=typed.get("why", ""), signed=signed,
+    ))  # fmt: skip
+
+
+@router.post("/changes/{id}/unsay-stock")
+def unsay_in_stock(request: Request, id: str, typed: TypedForm) -> Response:
+    """Write that what was said of pieces in stock was wrong."""
+    return _done(request, id, typed, lambda desk, signed: unsay_stock(
+        desk.records, event_id=typed.get("wrong", ""), why=typed.get("why", ""), signed=signed
+    ))  # fmt: skip
+
+
 @router.get("/changes/{id}/collect.pdf")
 def collect(request: Request, id: str) -> Response:
     """The page for whoever collects the half-made pieces."""
@@ -137,7 +159,7 @@ def _shown(request: Request, id: str, typed: dict[str, str], fault: BadInput | N
         state=ChangeWords.state(told.ending, desk.today().isoformat()), words=ChangeWords,
         solids=[one for _, one in solids], planned=tuple(place for place, _ in solids),
         typed=typed, fault=fault, event=new_form, least=REASON_LENGTH, most=REASON_MOST,
-        person=writer_shown(request, typed), status=BAD if fault is not None else 200,
+        stock_fates=get_args(StockFate), person=writer_shown(request, typed), status=BAD if fault is not None else 200,
     )  # fmt: skip
 
 

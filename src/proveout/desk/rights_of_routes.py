@@ -58,6 +58,8 @@ WRITES: dict[str, Needed] = {
     "/changes/{id}/stays": "release",
     "/changes/{id}/pieces": "release",
     "/changes/{id}/unsay": "release",
+    "/changes/{id}/stock": "release",
+    "/changes/{id}/unsay-stock": "release",
     "/lessons/accept": "lessons",
     "/lessons/decline": "lessons",
     "/shop/new": "shop",

@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Iterator
 from typing import get_args
 
+from proveout.books.folding import item_key
 from proveout.jobs.ended import ending_of, revisions_of
 from proveout.jobs.found_files import read_bytes, told_bytes
 from proveout.jobs.half_made import Beside, half_made, unread
@@ -17,11 +18,21 @@ from proveout.jobs.same_so_far import differing
 from proveout.jobs.signed import Signed, post_once
 from proveout.jobs.whole_files import write_whole
 from proveout.model.batch import Batch
-from proveout.model.change_events import GO_ON, Fate, PiecesSettled, RevisionEnds, RevisionStays, SolidHeld
+from proveout.model.change_events import (
+    GO_ON,
+    Fate,
+    PiecesSettled,
+    RevisionEnds,
+    RevisionStays,
+    SolidHeld,
+    StockFate,
+    StockSettled,
+)
 from proveout.model.events import Corrected
-from proveout.model.half_made import ChangeTold, HalfMade, InStock
+from proveout.model.half_made import ChangeTold, HalfMade, InStock, StockSaid
 from proveout.model.revision import Revision
 from proveout.model.revision_book import Ending
+from proveout.model.stock_kept import Item
 from proveout.quantities.errors import BadInput, ProveoutError, Refused
 from proveout.records.records import Records
 
@@ -115,15 +126,18 @@ def tell(home: Home, records: Records, *, part: str, ending: Ending) -> ChangeTo
     """A change with all that it meets: open batches of the old revision stage by stage, and stock."""
     batches = list(_batches(records, part))
     new, into = new_plan(home, records, part=part, revision=ending.begins)
+    stock = records.rows("stock", part=part, revision=ending.ends)
     mine = [one for one in batches if one.revision == ending.ends and not one.is_closed]
     return ChangeTold(
         part=part, ending=ending, new_plan="" if new is None else new.address,
         batches=tuple(_half_made(home, records, one, ending, new, into) for one in mine if one.is_released),
         unreleased=tuple(one.batch for one in mine if not one.is_released),
         stock=tuple(
-            InStock(item=row["item"], sort=row["sort"], name=row["name"], place=row["place"], count=row["count"])
-            for row in records.rows("stock", part=part, revision=ending.ends) if row["count"]
+            InStock(item=row["item"], sort=row["sort"], name=row["name"], place=row["place"], count=row["count"],
+                    kept_count=row["kept_count"], aside_count=row["aside_count"])
+            for row in stock if row["count"]
         ),
+        stock_said=_said_of_stock(records, {row["item"] for row in stock}),
     )  # fmt: skip
 
 
@@ -138,6 +152,58 @@ def new_plan(home: Home, records: Records, *, part: str, revision: str) -> tuple
         return place, tuple(batch for batch in own if batch.plan == one.plan)
     lying = (one for one in plans_of_part(home, part) if (one.plan.part.revision or "-") == revision)
     return next(lying, None), ()
+
+
+def _said_of_stock(records: Records, items: set[str]) -> tuple[StockSaid, ...]:
+    """What was said of these items, as it stands; only they are looked at."""
+    kind = str(StockSettled.__struct_config__.tag)
+    found = records.standing_after(0, (kind,), books=[item_key(item) for item in items]) if items else []
+    return tuple(
+        StockSaid(id=event.id, item=of.item, place=of.place, count=of.count, fate=of.fate, why=of.why,
+                  person=event.person)
+        for _, event, of in found if isinstance(of, StockSettled)
+    )  # fmt: skip
+
+
+def stock_fate_typed(words: str) -> StockFate:
+    """What becomes of pieces in stock, as somebody typed or chose it.
+
+    Raises:   BadInput for anything else.
+    """
+    for fate in get_args(StockFate):
+        if fate == words.strip():
+            return fate
+    raise BadInput("Nothing was chosen for these pieces", where="stock", value=words[:40],
+                   limit=", ".join(get_args(StockFate)))  # fmt: skip
+
+
+def settle_stock(
+    records: Records, *, item: str, place: str, count: int, fate: StockFate, why: str, signed: Signed
+) -> Item:  # fmt: skip
+    """Write what becomes of pieces in stock since their revision ends.
+
+    Raises:   Refused when no change ends their revision, or fewer lie there undecided.
+    """
+    found = records.book(item_key(item))
+    if not isinstance(found, Item):
+        raise BadInput("There is no such thing in stock", where="stock", value=item[:80])
+    if revisions_of(records, found.part).ending_of(found.revision) is None:
+        raise Refused("No change ends this revision", where=item, value=f"{found.part}, revision {found.revision}",
+                      do="note the change first")  # fmt: skip
+    post_once(records, signed.says(StockSettled(item=item, place=place, count=count, fate=fate, why=why)))
+    after = records.book(item_key(item))
+    return after if isinstance(after, Item) else found
+
+
+def unsay_stock(records: Records, *, event_id: str, why: str, signed: Signed) -> None:
+    """Write that what was said of pieces in stock was wrong: they are undecided again.
+
+    Raises:   Refused when what came after could not have happened without it; BadInput where nothing was said so.
+    """
+    kind = str(StockSettled.__struct_config__.tag)
+    if all(event.id != event_id for _, event, _ in records.standing_after(0, (kind,))):
+        raise BadInput("Nothing of this was said of stock", where="stock", value=event_id[:80])
+    post_once(records, signed.says(Corrected(event_id=event_id, why=why, instead=None)))
 
 
 def fate_typed(words: str) -> Fate:

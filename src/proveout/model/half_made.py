@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from proveout.model.batch import BatchState
 from proveout.model.batch_events import StepKind
-from proveout.model.change_events import Fate
+from proveout.model.change_events import Fate, StockFate
 from proveout.model.fact import Fact
 from proveout.model.proof import Verdict
 from proveout.model.revision import Revision
@@ -92,13 +92,32 @@ class HalfMade(Noun, frozen=True, kw_only=True):
 
 
 class InStock(Noun, frozen=True, kw_only=True):
-    """Stock of the revision that ends, in one place."""
+    """Stock of the revision that ends, in one place. kept_count, aside_count: of count, as somebody said of them."""
 
     item: str
     sort: str
     name: str
     place: str
     count: int
+    kept_count: int = 0
+    aside_count: int = 0
+
+    @property
+    def open_count(self) -> int:
+        """Those of which nobody has said anything yet."""
+        return self.count - self.kept_count - self.aside_count
+
+
+class StockSaid(Noun, frozen=True, kw_only=True):
+    """What somebody said of pieces in stock. id: of the event."""
+
+    id: str
+    item: str
+    place: str
+    count: int
+    fate: StockFate
+    why: str
+    person: str
 
 
 class ChangeTold(Noun, frozen=True, kw_only=True):
@@ -113,8 +132,14 @@ class ChangeTold(Noun, frozen=True, kw_only=True):
     batches: tuple[HalfMade, ...]
     unreleased: tuple[str, ...]
     stock: tuple[InStock, ...]
+    stock_said: tuple[StockSaid, ...] = ()
 
     @property
     def open_count(self) -> int:
-        """Pieces of which nobody has said what becomes of them."""
+        """Half-made pieces of which nobody has said what becomes of them."""
         return sum(one.open_count for one in self.batches)
+
+    @property
+    def stock_open_count(self) -> int:
+        """Pieces in stock of which nobody has said what becomes of them."""
+        return sum(one.open_count for one in self.stock)
