@@ -29,11 +29,16 @@ class NoBrowser(Exception):
 
 
 @contextmanager
-def served(home: Home, *, door: Door | None = None, certificate: Certificate | None = None) -> Iterator[str]:
-    """The address of a desk over a home, until the block ends: behind a door, by https, where those are given."""
+def served(
+    home: Home, *, door: Door | None = None, certificate: Certificate | None = None, port: int = 0
+) -> Iterator[str]:  # fmt: skip
+    """The address of a desk over a home, until the block ends: behind a door, by https, where those are given.
+
+    port: 0 for a free one.
+    """
     app = desk_app(home, door=door)
     files = {} if certificate is None else {"ssl_certfile": certificate.path, "ssl_keyfile": str(certificate.key)}
-    server = uvicorn.Server(uvicorn.Config(app, host=THIS_MACHINE, port=0, log_level="warning", ws="none", **files))
+    server = uvicorn.Server(uvicorn.Config(app, host=THIS_MACHINE, port=port, log_level="warning", ws="none", **files))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     end = time.monotonic() + BEGIN_LIMIT_S

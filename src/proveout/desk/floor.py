@@ -5,10 +5,10 @@ from __future__ import annotations
 from urllib.parse import quote, unquote
 
 from fastapi import APIRouter, Request
-from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 
 from proveout.desk.floor_people import at_tablet
-from proveout.desk.page import desk_of, page
+from proveout.desk.page import STATIC, desk_of, page
 from proveout.jobs.floor_stations import (
     FloorStation,
     Waiting,
@@ -25,6 +25,12 @@ router = APIRouter()
 STATION = "proveout-station"
 SEE_OTHER = 303
 YEAR_S = 366 * 24 * 3600
+
+
+@router.get("/floor-kept.js", response_class=FileResponse)
+def kept_pages() -> FileResponse:
+    """The script that keeps pages of the floor on a tablet; from here it may look after all of them."""
+    return FileResponse(STATIC / "floor_kept.js", media_type="text/javascript")
 
 
 @router.get("/floor")

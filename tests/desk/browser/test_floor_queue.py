@@ -47,7 +47,9 @@ def address(floor: Floor) -> Iterator[str]:
 
 @pytest.fixture
 def context(browser: Browser, address: str) -> Iterator[BrowserContext]:
-    made = browser.new_context(base_url=address, viewport={"width": 820, "height": 1180}, has_touch=True)
+    made = browser.new_context(
+        base_url=address, viewport={"width": 820, "height": 1180}, has_touch=True, service_workers="block"
+    )  # requests that a test loses on their way are then seen by it
     made.add_cookies([{"name": "proveout-person", "value": "Mara", "url": address}])
     yield made
     made.close()

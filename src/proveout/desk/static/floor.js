@@ -102,6 +102,7 @@ function waitsWords(waiting) {
   if (after) words.push(`${after} after that`);
   const others = theirs.length - after;
   if (others) words.push(`${others} ${lastWhy ? LOST[others === 1 ? 1 : 0] : "on the way"}`);
+  if (others && lastWhy && !navigator.serviceWorker?.controller) words.push("do not load this page anew, nor leave it");
   return words;
 }
 
@@ -266,4 +267,31 @@ document.addEventListener("keydown", (event) => {
 });
 if (person && stamp) stampAnew(person, stamp);
 show();
-setInterval(() => { show(); send(); }, 15000);
+setInterval(() => { show(); send(); seeAnew(); }, 15000);
+globalThis.addEventListener("online", seeAnew);
+
+// ---- a page that this tablet kept becomes the office machine's own again once it answers
+async function seeAnew() {
+  if (!document.getElementById("kept-page") || isInUse()) return;
+  try {
+    const answer = await fetch(location.href, { cache: "no-store", redirect: "error" });
+    if (answer.ok) location.reload();
+  } catch { /* not yet */ }
+}
+
+// ---- pages are kept on this tablet where its browser lets them (static/floor_kept.js), this one and what waits here
+const KEPT_AHEAD = 6;
+async function keepPages() {
+  if (!navigator.serviceWorker) return;
+  const isKept = Boolean(navigator.serviceWorker.controller);
+  try {
+    await navigator.serviceWorker.register("/floor-kept.js", { scope: "/floor" });
+    await navigator.serviceWorker.ready;
+    if (!navigator.serviceWorker.controller) { // it takes over the pages that are open a moment after it is ready
+      await new Promise((done) => { navigator.serviceWorker.addEventListener("controllerchange", done, { once: true }); });
+    }
+    const ahead = [...document.querySelectorAll("ol.waiting a")].slice(0, KEPT_AHEAD).map((way) => way.href);
+    for (const address of [...(isKept ? [] : [location.href]), ...ahead]) await fetch(address, { cache: "no-store" });
+  } catch { /* a certificate that this tablet does not trust, or no answer just now: nothing is kept */ }
+}
+if (!document.getElementById("kept-page")) keepPages();
