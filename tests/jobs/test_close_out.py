@@ -116,6 +116,22 @@ def test_what_the_first_piece_took_through_the_others_is_no_work_of_its_own_clam
     assert (piece_time(found, has_setup=True).each_s, piece_time(found, has_setup=True).setup_s) == (100.0, 1800.0)
 
 
+def test_what_the_last_clamping_waits_after_the_first_piece_is_no_work_of_its() -> None:
+    """Worked: the first piece after 1900 s, 7000 s until five more came and were made, then 500 s for five."""
+    events: list[Event] = []
+    run = run_batches.Run(events.append, "B0")
+    told = (
+        (0.0, Started(step="c1")), (1900.0, Counted(step="c1", good_count=1)),
+        (7000.0, Counted(step="c1", good_count=5)), (500.0, Counted(step="c1", good_count=5)),
+    )  # fmt: skip
+    for seconds, of in told:
+        run.later(seconds)
+        run(of)
+    told_of = standing_events(enumerate(events))
+    assert [one.seconds for one in stretches(told_of, "c1", ends_first_way=True)] == [1900.0, 500.0]
+    assert [one.seconds for one in stretches(told_of, "c1")] == [1900.0, 7000.0, 500.0]
+
+
 def test_two_nights_in_four_stretches_are_both_seen() -> None:
     found = [Stretch(seconds=s, pieces_count=5, is_first=False) for s in (500.0, 50_900.0, 510.0, 50_900.0)]
     told = piece_time(found, has_setup=True)

@@ -65,11 +65,17 @@ def standing_events(events: Iterable[tuple[int, Event]]) -> Told:
     return tuple(found)
 
 
-def stretches(events: Iterable[tuple[Event, Stating]], step: str) -> tuple[Stretch, ...]:
-    """The stretches of one step; one that ends before it began, by clocks that disagree, is none."""
+def stretches(
+    events: Iterable[tuple[Event, Stating]], step: str, *, ends_first_way: bool = False
+) -> tuple[Stretch, ...]:  # fmt: skip
+    """The stretches of one step; one that ends before it began, by clocks that disagree, is none.
+
+    ends_first_way: piece one ends its way through all clampings here, so that the machine then waits for the others to
+    go on: that wait is in no stretch.
+    """
     found: list[Stretch] = []
     since: datetime | None = None
-    busy_s, is_first = 0.0, True
+    busy_s, is_first, waits = 0.0, True, ends_first_way
     for event, of in events:
         if getattr(of, "step", "") != step:
             continue
@@ -83,6 +89,8 @@ def stretches(events: Iterable[tuple[Event, Stating]], step: str) -> tuple[Stret
             if seconds > 0.0:
                 found.append(Stretch(seconds=seconds, pieces_count=pieces, is_first=is_first))
             since, busy_s, is_first = event.at, 0.0, False
+            if waits and isinstance(of, Counted) and of.good_count:
+                since, waits = None, False
     return tuple(found)
 
 

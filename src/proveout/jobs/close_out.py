@@ -92,7 +92,9 @@ def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan,
     """Planned against actual. shop: that the plan was made for."""
     told = standing_events(events)
     wanted = planned_of(batch.steps, plan, shop)
-    steps = tuple(_step(one, wanted[one.id], told) for one in batch.steps)
+    steps = tuple(
+        _step(one, wanted[one.id], told, ends_first_way=batch.first_through[-1:] == (one.id,)) for one in batch.steps
+    )
     # pieces that left since their revision ended could not be lost here any more, those that came could
     moved = sum(one.brought_count - one.taken_count for one in batch.steps)
     begun = batch.steps[0].good_count + batch.steps[0].bad_count + moved
@@ -113,9 +115,10 @@ def closed_out(batch: Batch, events: Iterable[tuple[int, Event]], *, plan: Plan,
     )  # fmt: skip
 
 
-def _step(step: StepCount, planned: Planned, told: Told) -> StepTime:
+def _step(step: StepCount, planned: Planned, told: Told, *, ends_first_way: bool) -> StepTime:
     """Taps at a step, and the machine's own cycles where its stream was recorded."""
-    taken = piece_time(stretches(told, step.id), has_setup=step.kind in WITH_SETUP)
+    found = stretches(told, step.id, ends_first_way=ends_first_way)
+    taken = piece_time(found, has_setup=step.kind in WITH_SETUP)
     cycles = [of for _, of in told if isinstance(of, Ran) and of.step == step.id]
     run_s, noise = _run(cycles)
     pieces = sum(one.pieces_count for one in cycles)
