@@ -97,7 +97,7 @@ def _lowest_lean(view: TiltView, facet: Facet) -> float:
 
 
 def _with_earlier(task: Task, facet: Facet, runs: list[Array], cutter: Cutter) -> float:
-    """Share of the face's sample points over which these runs or those of earlier tilts leave no more than a cusp and a lift.
+    """Share of the face's sample points over which these runs or earlier tilts' leave no more than a cusp and a lift.
 
     runs (n, 3): centres of the ball in the tilt's frame.
     """
