@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
-from shapes import CUTTERS, VISE, box, drilled, solid_of, target_of
+import pytest
+from shapes import CUTTERS, VISE, box, cutter, drilled, solid_of, target_of
 
 from proveout.model.choice_of_clampings import Grip
 from proveout.model.run import Run
@@ -58,3 +61,18 @@ def test_a_low_cross_hole_is_not_drilled_where_its_holder_meets_the_seat() -> No
         solid = part(height)
         assert holes_reached(solid, ()), "free of everything it is reached"
         assert holes_reached(solid, later_obstacles(UP, GRIP, target_of(solid), VISE)) is is_reached
+
+
+@pytest.mark.parametrize(("shank_mm", "goes_in"), [(6.6, True), (10.6, True), (11.4, False)])
+def test_a_shank_wider_than_its_drill_must_go_down_the_step_above(shank_mm: float, goes_in: bool) -> None:  # noqa: FBT001 - as parametrized
+    """Worked: Ø6.6 through 10 mm below a step of Ø11, 20 deep; flutes of 16 end 3.5 mm up in the step."""
+    shape = drilled(box(40.0, 40.0, 30.0), at=(20, 20, 31), along=(0, 0, -1), dia=6.6, deep=32)
+    solid = solid_of(drilled(shape, at=(20, 20, 31), along=(0, 0, -1), dia=11.0, deep=21))
+    drill = cutter("d", "drill", 6.6, 16.0, 60.0, shank_diameter_mm=shank_mm, tip_angle_rad=math.radians(118.0))
+    target = target_of(solid)
+    samples = samples_of(solid, target, survey.decide(solid=solid, run=Run()).value)
+    reached, _ = reached_from(
+        UP, target=target, samples=samples, obstacles=(), cutters=(drill,), solid=solid, run=Run()
+    )  # fmt: skip
+    bore = next(f.index for f in solid.faces if abs((f.surface.radius_mm or 0.0) - 3.3) < 1e-6)
+    assert bool(reached[samples.face == bore].all()) is goes_in

@@ -321,7 +321,10 @@ def _holes(
 
 
 def _enters(hole: Hole, cutter: Cutter, entry: NDArray[np.float64], grounds: list[Relief]) -> bool:
-    """Whether nothing stands over the entry, and the holder stands free with the tip at the bottom or out of it."""
+    """Whether nothing stands over the entry, and shank and holder stand free with the tip at the bottom or out of it.
+
+    A shank no wider than the hole goes where the flutes went.
+    """
     widest = max(s.diameter_mm for s in hole.steps) / 2.0
     over = entry + np.array([0.0, 0.0, widest + ENTRY_MM])
     is_drill = cutter.kind == "drill" and cutter.tip_angle_rad > 0.0
@@ -330,11 +333,12 @@ def _enters(hole: Hole, cutter: Cutter, entry: NDArray[np.float64], grounds: lis
     slim = 0.45 * hole.diameter_mm
     column = np.array([(0.0, 0.0, 1e3, slim, slim)])
     pieces = stacked(cutter)
-    holder = pieces[pieces[:, 1] >= cutter.stick_out_mm - 1e-9]
-    holder[:, 3:] += HOLDER_AIR_MM
+    body = pieces[len(cutter.cutting) :]
+    body[body[:, 1] >= cutter.stick_out_mm - 1e-9, 3:] += HOLDER_AIR_MM
+    body = body[body[:, 3:].max(axis=1) > 0.5 * hole.diameter_mm + DRILL_FIT_MM]
     return all(
         bool(free_at(g, over[None], column)[0])
-        and (not len(holder) or bool(free_at(g, bottom[None], holder, aside_mm=HOLE_ASIDE_MM)[0]))
+        and (not len(body) or bool(free_at(g, bottom[None], body, aside_mm=HOLE_ASIDE_MM)[0]))
         for g in grounds
     )
 
