@@ -81,7 +81,9 @@ def test_a_low_cross_hole_is_not_drilled_where_its_holder_meets_the_seat() -> No
 
 
 @pytest.mark.parametrize(("shank_mm", "goes_in"), [(6.6, True), (10.6, True), (11.4, False)])
-def test_a_shank_wider_than_its_drill_must_go_down_the_step_above(shank_mm: float, goes_in: bool) -> None:  # noqa: FBT001 - as parametrized
+def test_a_shank_wider_than_its_drill_must_go_down_the_step_above(
+    shank_mm: float, goes_in: bool  # noqa: FBT001 - as parametrized
+) -> None:  # fmt: skip
     """Worked: Ø6.6 through 10 mm below a step of Ø11, 20 deep; flutes of 16 end 3.5 mm up in the step."""
     shape = drilled(box(40.0, 40.0, 30.0), at=(20, 20, 31), along=(0, 0, -1), dia=6.6, deep=32)
     solid = solid_of(drilled(shape, at=(20, 20, 31), along=(0, 0, -1), dia=11.0, deep=21))
@@ -106,10 +108,11 @@ def test_an_undercut_cutter_needs_room_for_its_holder_with_its_flank_on_the_face
     solid = solid_of(prism([(0.0, 30.0), (0.0, 10.0), (10.0 * tan, 0.0), (40.0, 0.0), (40.0, 30.0)], 60.0))
     tool = cutter("u", "undercut", diameter_mm, 12.0, 15.0, shank_diameter_mm=10.0, tip_angle_rad=math.radians(20.0),
                   holder_diameter_mm=28.0)  # fmt: skip
+    mill = cutter("m", "end mill", 6.0, 40.0, 50.0)
     target = target_of(solid)
     samples = samples_of(solid, target, survey.decide(solid=solid, run=Run()).value)
     reached, _ = reached_from(
-        UP, target=target, samples=samples, obstacles=(), cutters=(tool, cutter("m", "end mill", 6.0, 40.0, 50.0)), solid=solid, run=Run()
+        UP, target=target, samples=samples, obstacles=(), cutters=(tool, mill), solid=solid, run=Run()
     )  # fmt: skip
     face = next(f.index for f in solid.faces if -0.5 < f.normal[2] < -0.1)
     assert bool(reached[samples.face == face].all()) is is_reached
