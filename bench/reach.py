@@ -4,7 +4,8 @@ Triples of a face point, a tilt and a cutter over the demo parts and ten outside
 near a boundary: 200 000 with FULL=1, else a sample. One in twenty is a drill over a hole (reach_drills), one in fifty
 an undercut cutter under a leaning plane (reach_under). The planner's answer from a map of 0.1 mm must be that of the
 whole cutter against every triangle; what lies too near a boundary (reach_triples) is left out and counted. Parts are
-judged in blocks by as many processes as there are cores, each block with its own seed, so that how many does not matter.
+judged in blocks by as many processes as there are cores, each block with its own seed, so that how many does not
+matter.
 """
 
 from __future__ import annotations
