@@ -188,6 +188,22 @@ def test_an_order_shows_its_parts_calendar_and_ways_out(tmp_path: Path, monkeypa
     assert 'action="/entries/order/plan"><button>Plan it again' in changed
 
 
+def test_an_order_gives_its_papers_and_lists(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those of its parts stay with the parts, and what it was read from is no paper."""
+    home = write_order(tmp_path, full(), planned())
+    client = desk_of(home, monkeypatch)
+    assert "None are there: plan it again." in client.get("/orders/order").text
+    result = home.entry("order").result
+    for name in ("papers.pdf", "purchases.csv", "lists.xlsx", "rhythm.csv", "EX-102/bars.csv"):
+        (result / name).write_bytes(b"%")
+    listed = client.get("/orders/order").text.split('id="files"')[1]
+    for name in ("papers.pdf", "purchases.csv", "lists.xlsx", "rhythm.csv"):
+        assert f'href="/orders/order/files/{name}" download' in listed
+        assert client.get(f"/orders/order/files/{name}").status_code == 200
+    assert "order.json" not in listed
+    assert "bars.csv" not in listed
+
+
 def test_an_order_without_a_plan_is_one_plain_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     client = desk_of(write_home(tmp_path, full()), monkeypatch)
     answer = client.get("/orders/nothing")
