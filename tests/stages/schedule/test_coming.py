@@ -38,7 +38,7 @@ RUNNING = {("mill", "A op")}
 def day_of(steps: tuple[ScheduledStep, ...], *, people: int = 2) -> list[RhythmStep]:
     """The second day as the persons go through it."""
     seconds = {"op": exact_fact(RUN_S, "s", "x", "assumed"), "hand": exact_fact(LOAD_S, "s", "x", "assumed")}
-    op: Any = SimpleNamespace(name="op", running=seconds["op"], by_hand=seconds["hand"])
+    op: Any = SimpleNamespace(name="op", told="op 1", running=seconds["op"], by_hand=seconds["hand"])
     typed: Op = op
     plan: Any = None
     running = [Running("mill", "A", typed, 1, 28, plan)]

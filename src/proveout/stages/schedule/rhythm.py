@@ -187,7 +187,7 @@ class Day:
         end = now + work.load_s
         is_first = self.count[machine] == 0
         what = "load" if is_first else "unload, blow off, load"
-        self.steps.append(_step(person, now, end, f"{what} {work.op.name}", machine, work.number))
+        self.steps.append(_step(person, now, end, f"{what} {work.op.told}", machine, work.number))
         self.ready_s[machine], self.free_s[person] = end + work.run_s, end
         self.ran_s[machine] += work.run_s
         self.count[machine] += work.pieces_count

@@ -16,7 +16,7 @@ from proveout.stages.schedule.cases import Case
 from proveout.stages.schedule.dates import end_of, has_several_dates, past_of, pasts_of, worst_part, worth_of
 from proveout.stages.schedule.hours import PEOPLE
 from proveout.stages.schedule.problem import Made, Named, date_of, problem_of
-from proveout.stages.schedule.routes import Route, spindle_share
+from proveout.stages.schedule.routes import Route, ops_named, spindle_share
 from proveout.stages.schedule.sequence import aimed_at, retimed, swept
 
 MIN_PER_H = S_PER_H / S_PER_MIN
@@ -203,7 +203,7 @@ def _several(base: Base) -> WayOut | None:
                     factor[route.number, op.name] = quickest.seconds / options[0].seconds
             saved_h += saved_s * route.ordered_count / S_PER_H
             more += (quickest.each - options[0].each) * route.ordered_count
-            told.append(f"{route.number}: {quickest.text} ({quickest.why_not})")
+            told.append(f"{route.number}: {ops_named(part.plan, quickest.text)} ({quickest.why_not})")
     if not told:
         return None
     tried = _try(base, base.case._replace(factor=factor))
