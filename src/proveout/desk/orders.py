@@ -32,5 +32,6 @@ def order(request: Request, name: str) -> HTMLResponse:
     line = desk.shelf.line(entry, desk.tasks.all(kind="plan"))
     return page(
         request, "order.html", title=f"Order {planned.name}", inner=ready(inner), entry=entry, line=line,
-        planned=tuple(places), files=[(one, is_shown(one.name)) for one in files_of_order(planned.folder)],
+        planned=tuple(places), is_scheduled=planned.load.schedule is not None,
+        files=[(one, is_shown(one.name)) for one in files_of_order(planned.folder)],
     )  # fmt: skip
