@@ -85,16 +85,19 @@ def _sections(order: OrderPrinting, parts: str, *, is_folded: bool = False) -> l
     def long(summary: str, table: str) -> str:
         return f"<details><summary>{summary}</summary>{table}</details>" if is_folded and table else table
 
+    saw_proofs = _saw_proofs(order)
+    if all(proof.verdict == "holds" for proof in order.content.sawing_proofs):
+        saw_proofs = long("Proofs of sawing together, all of which hold", saw_proofs)
     return [
         ("parts", "The parts", parts),
-        ("fits", "Fits once coated", _fits(order)),
-        ("saw", "Sawn together", sawing_html(order.content.sawing, order.ink, order.shop) + _saw_proofs(order)),
-        ("hours", "Hours against weeks", _hours(order)),
         ("ways", "Ways out", _ways(order)),
         ("buying", "What to buy", _purchases(order)),
+        ("saw", "Sawn together", sawing_html(order.content.sawing, order.ink, order.shop) + saw_proofs),
         ("dates", "Each part against its date", dates_table(order)),
         ("schedule", "The work, lot by lot", _calendar(order) + long("Every lot as a table", steps_table(order))),
         ("rhythm", "The rhythm of a day", long("One day, hand by hand", rhythm_table(order))),
+        ("hours", "Hours against weeks", _hours(order)),
+        ("fits", "Fits once coated", _fits(order)),
         ("notes", "How it was reckoned", _notes(order)),
     ]
 
@@ -129,10 +132,12 @@ def _parts(order: OrderPrinting) -> str:
         at = ("order", "money")
         ends = " to ".join(ink.number(*at, "cost", end, digits=0) for end in ("low", "high"))
         usual = ink.number(*at, "cost", "nominal", digits=0)
-        bars = ink.number(*at, "bars_saved", digits=2)
+        bars = ""
+        if order.content.money.bars_saved > 0.0:
+            bars = f"; in that, bars sawn together take off {ink.number(*at, 'bars_saved', digits=2)}"
         total = h.text(
-            "p", f"The whole order costs {usual} {money} as usual, {ends} from all best to all worst ends together; in "
-            f"that, bars sawn together take off {bars}.",
+            "p",
+            f"The whole order costs {usual} {money} as usual, {ends} from all best to all worst ends together{bars}.",
         )  # fmt: skip
         left = [ink.words(*at, "left_out", n) for n in range(len(order.content.money.left_out))]
         total += (
