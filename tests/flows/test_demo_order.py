@@ -148,7 +148,7 @@ def test_each_part_goes_to_its_finishers_with_an_order(demo: Path) -> None:
 
 
 def test_the_order_is_bought_by_one_list_in_which_nothing_is_doubled(demo: Path) -> None:
-    """Everything has a supplier, days and a price; plugs come in fewer packs than the parts would ask for one by one."""
+    """Everything has a supplier, days and a price; plugs come in fewer packs than the parts by themselves ask for."""
     order = json.loads((demo / "result" / "order.json").read_text(encoding="utf-8"))
     lines, each = order["buying"]["lines"], [plan["purchases"] for plan in plans(demo).values()]
     assert order["buying"]["unpriced_count"] == 0

@@ -89,7 +89,8 @@ def _worst_words(tried: Tried) -> str:
     return f", {worst_part(tried.made, tried.slots)} {past / tried.made.day_min:.1f} working days past its date"
 
 
-def _more_words(price: float, shop: Shop) -> str:
+def more_words(price: float, shop: Shop) -> str:
+    """Money that a way out adds, or saves."""
     return f"{abs(price):.0f} {shop.currency} {'less' if price < 0.0 else 'more'}"
 
 
@@ -178,7 +179,7 @@ def _another_machine(base: Base) -> WayOut | None:
     told = ", ".join(sorted({f"{named.parts[0]} lot {named.lot} to {there}" for named, _, there in moved}))
     return WayOut(
         kind="another machine", hours=round(hours, 2), price=round(price, 2),
-        text=f"another machine: {told}; {hours:.0f} h of the machine moved, {_more_words(price, base.shop)} with "
+        text=f"another machine: {told}; {hours:.0f} h of the machine moved, {more_words(price, base.shop)} with "
         f"its set-ups; {_done_words(base, tried)}; travels, vises, jaws, cutters and proving out are not checked for "
         "it here: pin the machine in the job file and plan again",
         verdict="not shown" if _in_time(tried) else "not enough",
@@ -209,7 +210,7 @@ def _several(base: Base) -> WayOut | None:
     tried = _try(base, base.case._replace(factor=factor))
     return WayOut(
         kind="several pieces in one clamping", hours=round(saved_h, 2), price=round(more, 2),
-        text=f"several pieces in one cycle save {saved_h:.1f} h, {_more_words(more, base.shop)}: "
+        text=f"several pieces in one cycle save {saved_h:.1f} h, {more_words(more, base.shop)}: "
         f"{'; '.join(told)}; {_done_words(base, tried)}; pin it in the job file and plan again",
         verdict="not shown" if _in_time(tried) else "not enough",
     )  # fmt: skip
