@@ -156,8 +156,11 @@ def test_the_orders_page_has_the_same_list_with_its_sum(plan: Plan, shop: Shop, 
     assert "Lock screw 190 pieces 2 of 100 23.00 2 EX-102 150, EX-103 40 Fasteners" in plain
     assert "In all 78.69 1" in plain
     assert "The whole order costs 1000 EUR as usual, 900 to 1250" in plain
+    page = order_html(parts=[(plan, "EX-102")], load=load, shop=shop, sawing=sawing_of(), buying=buying())
+    assert 'href="papers.pdf"' in page
     old = order_html(parts=[(plan, "EX-102")], load=load, shop=shop)
     assert "plan it again" in old
+    assert 'href="papers.pdf"' not in old
 
 
 def test_the_orders_table_and_workbook_hold_the_list() -> None:

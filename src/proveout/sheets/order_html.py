@@ -21,6 +21,7 @@ from proveout.sheets.order_words import SEVERAL, ready_words, verdict_words
 from proveout.sheets.sawing_html import sawing_html
 from proveout.sheets.schedule_html import dates_table, rhythm_table, steps_table
 
+BESIDE = ("papers.pdf", "purchases.csv", "lists.xlsx", "saw.csv")
 WAY_OUT = "Way out: "  # begins the notes that repeat a way out
 
 
@@ -75,6 +76,9 @@ def html_of_order(order: OrderPrinting, name: str) -> str:
     links = h.part_links(
         [(order.ink.words("order", "plans", i, "part", "number"), folder) for i, folder in enumerate(order.folders)]
     )
+    if order.content.buying is not None:
+        beside = ", ".join(h.text("a", name, href=name) for name in BESIDE)
+        links += h.tag("p", f"Beside this page, for the whole order: {beside}.")
     sections = _sections(order, _parts(order) + links)
     return h.page(title=title, heading=title, opening=_verdict(order), sections=sections, foot=BANNER)
 

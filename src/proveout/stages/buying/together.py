@@ -98,7 +98,8 @@ def _bars(parts: Sequence[PartNeeds], sawing: OrderSawing, sold: dict[str, Suppl
         if part.name not in sawn:
             for line in part.purchases:
                 if line.kind == "bar":
-                    yield _of_order(line, (PartShare(part=part.name, count=line.count),), why=OF_ONE_PART)
+                    share = PartShare(part=part.name, count=line.count)
+                    yield _of_order(line, (share,), why=f"{line.why}; {OF_ONE_PART}")
 
 
 def _bars_of(section: SectionSawing) -> Iterator[OrderPurchase]:
