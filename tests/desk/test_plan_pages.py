@@ -20,7 +20,9 @@ from test_calendar import planned
 from test_route_page import sent_to, without_clampings
 
 from proveout.jobs.plan_drawings import PlanDrawings
+from proveout.model.order import OrderLoad
 from proveout.model.plan import Plan
+from proveout.model.schedule import MovedStep, Replanned, Trouble
 from proveout.sheets import cautions as c
 
 PAGES = (
@@ -186,6 +188,65 @@ def test_an_order_shows_its_parts_calendar_and_ways_out(tmp_path: Path, monkeypa
     changed = client.get("/orders/order").text
     assert "This plan is stale:" in changed
     assert 'action="/entries/order/plan"><button>Plan it again' in changed
+
+
+def test_an_order_gives_its_papers_and_lists(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those of its parts stay with the parts, and what it was read from is no paper."""
+    home = write_order(tmp_path, full(), planned())
+    client = desk_of(home, monkeypatch)
+    assert "None are there: plan it again." in client.get("/orders/order").text
+    result = home.entry("order").result
+    for name in ("papers.pdf", "purchases.csv", "lists.xlsx", "rhythm.csv", "EX-102/bars.csv"):
+        (result / name).write_bytes(b"%")
+    listed = client.get("/orders/order").text.split('id="files"')[1]
+    for name in ("papers.pdf", "purchases.csv", "lists.xlsx", "rhythm.csv"):
+        assert f'href="/orders/order/files/{name}" download' in listed
+        assert client.get(f"/orders/order/files/{name}").status_code == 200
+    assert "order.json" not in listed
+    assert "bars.csv" not in listed
+
+
+def test_an_order_is_replanned_after_a_bad_morning(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The page asks of the stations that the schedule uses, hands on what was typed, and tells what moved and why."""
+    client = desk_of(write_order(tmp_path, full(), planned()), monkeypatch)
+    asked: list[Trouble] = []
+    moved = MovedStep(id="EX-1 op 1", what="EX-1 lot 1, op 1", station="mill3", was_day="2026-03-02",
+                      was_into_shift="2:00", day="2026-03-04", into_shift="2:00", by_s=57600.0,
+                      why="mill3 stands")  # fmt: skip
+
+    def replanned(folder: Path, *, trouble: Trouble) -> tuple[OrderLoad, Replanned]:
+        assert (folder / "order.json").is_file()
+        asked.append(trouble)
+        return planned(), Replanned(
+            trouble=trouble, steps=(), moved=(moved,), was_done="2026-03-06", done="2026-03-10", late_days=3.0,
+            moved_s=57600.0, bound_s=57600.0, gap_ratio=0.0, status="proved", faults=(), notes=("done 2026-03-10",),
+        )  # fmt: skip
+
+    monkeypatch.setattr("proveout.desk.replanning.replanned_order", replanned)
+    assert 'href="/orders/order/replan"' in client.get("/orders/order").text
+    form = client.get("/orders/order/replan").text
+    assert 'name="down-mill3"' in form
+    assert not asked
+    told = client.get("/orders/order/replan?at=2026-03-03&down-mill3=2&away=1&away-days=3")
+    assert told.status_code == 200
+    assert asked == [Trouble(at="2026-03-03", down_days={"mill3": 2}, away_count=1, away_days=3)]
+    for words in ("Done 2026-03-10, was 2026-03-06.", "EX-1 lot 1, op 1", "2026-03-04 2:00", "mill3 stands"):
+        assert words in told.text
+    wrong = client.get("/orders/order/replan?at=2026-03-03&down-mill3=two")
+    assert wrong.status_code == 400
+    assert "A whole number is wanted" in wrong.text
+    assert len(asked) == 1
+
+
+def test_an_order_that_was_not_scheduled_says_why_it_cannot_be_replanned(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    load = msgspec.structs.replace(planned(), schedule=None)
+    client = desk_of(write_order(tmp_path, full(), load), monkeypatch)
+    assert "/replan" not in client.get("/orders/order").text
+    answer = client.get("/orders/order/replan")
+    assert answer.status_code == 400
+    assert "The order was not scheduled" in answer.text
 
 
 def test_an_order_without_a_plan_is_one_plain_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

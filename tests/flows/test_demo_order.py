@@ -145,3 +145,29 @@ def test_each_part_goes_to_its_finishers_with_an_order(demo: Path) -> None:
     assert {tuple(one["finisher_id"] for one in orders) for orders in found.values()} == {("hard-coat", "laser")}
     assert found["EX-101"][0]["same_load"] == ["EX-102"]
     assert found["EX-103"][0]["same_load"] == []
+
+
+def test_the_order_is_bought_by_one_list_in_which_nothing_is_doubled(demo: Path) -> None:
+    """Everything has a supplier, days and a price; plugs come in fewer packs than the parts by themselves ask for."""
+    order = json.loads((demo / "result" / "order.json").read_text(encoding="utf-8"))
+    lines, each = order["buying"]["lines"], [plan["purchases"] for plan in plans(demo).values()]
+    assert order["buying"]["unpriced_count"] == 0
+    assert all(line["supplier"] and line["days_high"] is not None for line in lines)
+    assert round(sum(line["price_total"] for line in lines), 2) == order["buying"]["price_total"]
+    (plugs,) = (line for line in lines if line["kind"] == "plug")
+    alone = [line for purchases in each for line in purchases if line["kind"] == "plug"]
+    assert plugs["count"] == sum(line["count"] for line in alone)
+    assert plugs["packs_count"] == -(-plugs["count"] // plugs["pack_count"])
+    assert plugs["packs_count"] < sum(line["packs_count"] for line in alone)
+    bars = sum(line["count"] for line in lines if line["kind"] == "bar")
+    assert bars == sum(section["bars_count"] for section in order["sawing"]["sections"])
+    assert not order["load"]["schedule"]["bars_taken_as_there"]
+    names = {path.name for path in (demo / "result").iterdir()}
+    assert {"papers.pdf", "purchases.csv", "lists.xlsx", "saw.csv", "schedule.csv", "rhythm.csv"} <= names
+
+
+def test_every_way_out_that_costs_more_says_how_much(demo: Path) -> None:
+    load = json.loads((demo / "result" / "order.json").read_text(encoding="utf-8"))["load"]
+    prices = {way["kind"]: way["price"] for way in load["ways_out"]}
+    assert prices["overtime"] > 0.0
+    assert all(price is not None for kind, price in prices.items() if kind != "a later date")

@@ -84,7 +84,7 @@ def test_a_mill_that_stands_stretches_what_lies_in_it_and_moves_what_follows(
     assert (longer.by_s, longer.was_end_day, longer.why) == (2 * DAY_S, was.end_day, "mill-3 stands")
     assert longer.end_day == now[longer.id].end_day > was.end_day
     assert f"{longer.what}: ends {longer.end_day}, was {longer.was_end_day}, as mill-3 stands" in found.notes
-    assert longer.what == f"EX-102 lot {was.lot}, {was.id.split(' ')[1]}"
+    assert longer.what == f"EX-102 lot {was.lot}, op 1"  # never the id of its clamping
     rows = moved_csv(found).splitlines()
     assert len(rows) == 1 + len(found.moved) + 1
     assert rows[-1].startswith(f'{longer.id},"{longer.what}",mill-3,lasts,')

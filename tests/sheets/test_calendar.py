@@ -114,12 +114,6 @@ def test_without_a_schedule_no_calendar_is_drawn(plan: Plan, shop: Shop) -> None
     assert "tcalendar" not in order_html(parts=[(plan, "x")], load=planned(steps=()), shop=shop)
 
 
-def test_what_every_part_needs_is_listed_with_its_part(plan: Plan, shop: Shop) -> None:
-    page, _ = order_body(parts=[(plan, "x")], load=load_of("late"), shop=shop)
-    listed = page.split('id="buying"')[1].split("</section>")[0]
-    assert listed.count("<tr>") == len(plan.purchases) + 1
-
-
 def test_an_order_whose_sawing_is_open_says_so_first(plan: Plan, ready_plan: Plan, shop: Shop) -> None:
     """Every part may be ready and the order not: its saw plan has proofs of its own."""
     open_one = next(p for p in plan.proofs if p.blocks_release and p.verdict != "holds")

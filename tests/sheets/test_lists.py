@@ -13,8 +13,12 @@ import pytest
 from proveout.model.fact import exact_fact
 from proveout.model.order import OrderLoad, StationLoad
 from proveout.model.plan import Plan
+from proveout.model.shop import Shop
 from proveout.sheets.dates_ics import order_dates, part_dates
 from proveout.sheets.lists import lists_xlsx, purchase_csv
+from proveout.sheets.pages_buy import buy_page
+from proveout.sheets.picture import ClampingDrawings
+from proveout.sheets.writer import Writer
 
 NS = {"m": "http://schemas.openxmlformats.org/spreadsheetml/2006/main"}
 
@@ -29,7 +33,7 @@ def test_the_list_prints_what_the_plan_decided_to_buy(plan: Plan) -> None:
     assert rows[0] == {
         "kind": "bar", "what": "square-25, 3 m", "count": "5", "unit": "bars", "packs_count": "", "pack_count": "",
         "supplier": "Example Metals", "days_low": "3", "days_high": "5", "price_total": "278.44", "currency": "EUR",
-        "why": "6061-T6, one heat for the lot",
+        "why": "6061-T6, one heat for the lot", "pack_price": "", "bought_by": "this list",
     }  # fmt: skip
     assert [(row["count"], row["price_total"], row["why"]) for row in rows if row["what"] == "mill-6"] == [
         ("", "", "life not known")
@@ -38,6 +42,17 @@ def test_the_list_prints_what_the_plan_decided_to_buy(plan: Plan) -> None:
         ("300", "3", "100")
     ]
     assert printed(msgspec.structs.replace(plan, purchases=())) == []
+
+
+def test_the_list_of_an_orders_part_says_that_the_orders_own_is_the_one_to_buy_by(
+    plan: Plan, shop: Shop, drawings: dict[str, ClampingDrawings]
+) -> None:
+    ordered = msgspec.structs.replace(plan, is_of_order=True)
+    assert {row["bought_by"] for row in printed(ordered)} == {"the order's list"}
+    words = "This part is one of an order: buy by the order's own list"
+    for one, is_told in ((plan, False), (ordered, True)):
+        writer = Writer(plan=one, shop=shop, drawings=drawings, fingerprint="5f0c2a9be41d")
+        assert (words in str(buy_page(writer))) == is_told
 
 
 def test_no_name_is_a_formula_to_a_spreadsheet(plan: Plan) -> None:

@@ -61,6 +61,17 @@ def test_the_fullest_page_is_still_one(plan: Plan, shop: Shop) -> None:
     assert len(typeset_price(with_band(plan, full), shop)) == 1
 
 
+def test_what_one_page_cannot_hold_is_parted_before_how_many_at_once(plan: Plan, shop: Shop) -> None:
+    """A few words alone at the top of a second page are no page: its own heading goes with all that belongs to it."""
+    band = cost_band()
+    lines = tuple(msgspec.structs.replace(band.lines[k % 6], text=f"line {chr(97 + k)}") for k in range(22))
+    first, second = typeset_price(with_band(plan, msgspec.structs.replace(band, lines=lines)), shop)
+    assert "How many to make at once stands on the next page." in first
+    assert "Without cliffs" not in first
+    for words in ("Price, how many at once", "Riding with 1 other part", "Without cliffs: 271"):
+        assert words in " ".join(second.split())
+
+
 def test_without_band_there_is_no_page_and_without_demand_it_says_what_to_write(plan: Plan, shop: Shop) -> None:
     assert price_page(writer_of(with_band(plan, None), shop)) is None
     assert price_html(writer_of(with_band(plan, None), shop)) == ""

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import msgspec
 
+from proveout.jobs.bought import order_money
 from proveout.jobs.request import Request
 from proveout.jobs.sawn import sawn_together
 from proveout.model.job import Job, Pin
@@ -83,5 +84,5 @@ def _opens_more(anew: Plan, before: Plan) -> bool:
 def total_of(plans: Sequence[Plan], shop: Shop) -> float:
     """Usual money of the whole order: each part's batch, its own whole bars replaced by the bars shared."""
     sawing, _ = sawn_together(plans, shop)
-    known = [plan for plan in plans if not plan.metal_unknown]
-    return round(sum(plan.cost.batch.nominal for plan in known) - sawing.alone_price + sawing.price, 2)
+    money = order_money(plans, sawing)
+    return 0.0 if money is None else money.cost.nominal

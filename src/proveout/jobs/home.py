@@ -16,9 +16,10 @@ from proveout.jobs.held import Held
 from proveout.jobs.packets import OF_BATCH, packet_of
 from proveout.jobs.place import Place
 from proveout.model.catalogue import EntryKind
-from proveout.model.order import OrderLoad
+from proveout.model.order import OrderLoad, OrderMoney
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof
+from proveout.model.purchase import OrderBuying
 from proveout.model.sawing import OrderSawing
 from proveout.model.shop import Shop
 from proveout.quantities.errors import BadInput, ProveoutError
@@ -30,7 +31,10 @@ OF_ORDER = ":"  # between an order's name and the folder of one of its parts, in
 
 @dataclass(frozen=True)
 class PlannedOrder:
-    """What order.json says of a planned order. folders: of its parts, inside its own.   sawing: of all together."""
+    """What order.json says of a planned order. folders: of its parts, inside its own.   sawing: of all together.
+
+    buying, money: None where it was planned before orders told them.
+    """
 
     folder: Path
     name: str
@@ -40,6 +44,8 @@ class PlannedOrder:
     fits: tuple[Proof, ...]
     sawing: OrderSawing | None = None
     sawing_proofs: tuple[Proof, ...] = ()
+    buying: OrderBuying | None = None
+    money: OrderMoney | None = None
 
 
 @dataclass(frozen=True)
@@ -74,6 +80,8 @@ class _OrderResult(msgspec.Struct):
     fits: list[Proof] = []
     sawing: OrderSawing | None = None
     sawing_proofs: list[Proof] = []
+    buying: OrderBuying | None = None
+    money: OrderMoney | None = None
 
 
 class Home:
@@ -178,6 +186,7 @@ class Home:
         return PlannedOrder(
             folder=entry.result, name=name, ready=read.ready, folders=tuple(p.folder for p in read.parts),
             load=read.load, fits=tuple(read.fits), sawing=read.sawing, sawing_proofs=tuple(read.sawing_proofs),
+            buying=read.buying, money=read.money,
         )  # fmt: skip
 
     def _entry(self, found: Found) -> Entry:

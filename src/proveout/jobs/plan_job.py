@@ -185,7 +185,7 @@ def plan_job(
             cutter_uses=rest.cutter_uses, loading=wrong.value, table_loads=loads,
             table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value, pmi=design.notes,
             bench=rest.bench, packing=rest.packing, due=job.order.due, finish_orders=rest.finish_orders,
-            purchases=rest.purchases,
+            purchases=rest.purchases, is_of_order=request.is_of_order,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,

@@ -16,6 +16,7 @@ from proveout.intake.shop_file import read_shop
 from proveout.intake.starting_shop import starting_shop, starting_shop_text
 from proveout.intake.toml_words import read_text
 from proveout.jobs.blanks_taken import on_bar, take_blanks
+from proveout.jobs.bought import bought_together, order_money
 from proveout.jobs.fitted import with_fits
 from proveout.jobs.plan_job import Planned
 from proveout.jobs.request import Request
@@ -170,10 +171,11 @@ def plan_path(
             run.check("sawing the order")
             sawing, sawing_proofs = sawn_together([o.plan for o in outcomes], shop)
             sawing = msgspec.structs.replace(sawing, taken=taken)
-            subs = [o.folder for o in outcomes]
+            subs, made_plans = [o.folder for o in outcomes], [o.plan for o in outcomes]
             write_order(
                 part_folder, order_file=path, name=name, parts=list(zip(ordered, subs, strict=True)), load=load,
                 shop=shop, fits=fits, sawing=sawing, sawing_proofs=sawing_proofs,
+                buying=bought_together(made_plans, sawing, shop), money=order_money(made_plans, sawing),
             )  # fmt: skip
     is_dated = bool(load.start or load.due)
     return Outcome(

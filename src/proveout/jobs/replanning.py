@@ -45,6 +45,26 @@ def replan_order(result: Path, *, trouble: Trouble, out: Path | None = None) -> 
     from proveout.sheets.dates_ics import replanned_dates
     from proveout.sheets.schedule_csv import moved_csv, schedule_csv
 
+    load, found = replanned_order(result, trouble=trouble)
+    assert load.schedule is not None
+    name = read_order(result / "order.toml").name
+    folder = out if out is not None else Path(f"{result.name}-replan")
+    now = msgspec.structs.replace(load.schedule, steps=found.steps, done=found.done)
+    with result_folder(folder, ours=("replan.json",)) as place:
+        encoded = msgspec.json.encode(found, order="deterministic")
+        (place / "replan.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
+        (place / "moved.csv").write_text(moved_csv(found), encoding="utf-8", newline="")
+        (place / "schedule.csv").write_text(schedule_csv(now), encoding="utf-8", newline="")
+        dates = replanned_dates(found, start=load.start, due=load.due, name=name, dues=load.dues)
+        (place / "dates.ics").write_bytes(dates)
+    return ReplanOutcome(folder=folder, replanned=found)
+
+
+def replanned_order(result: Path, *, trouble: Trouble) -> tuple[OrderLoad, Replanned]:
+    """The order as it was planned, and what some trouble makes of its schedule; nothing is written.
+
+    Raises:   BadInput as `replan_order`.
+    """
     path = result / "order.json"
     if not path.is_file():
         raise BadInput(
@@ -64,18 +84,7 @@ def replan_order(result: Path, *, trouble: Trouble, out: Path | None = None) -> 
         raise BadInput("The day is no date", where="--at", value=trouble.at, do="write it as 2027-03-01") from fault
     parts = [_read_part(result / one.folder) for one in read.parts]
     shop = read_shop(result / read.parts[0].folder / "inputs" / "shop.toml")
-    name = read_order(result / "order.toml").name
-    found = replan(parts=parts, shop=shop, start=read.load.start, schedule=schedule, trouble=trouble)
-    folder = out if out is not None else Path(f"{result.name}-replan")
-    now = msgspec.structs.replace(schedule, steps=found.steps, done=found.done)
-    with result_folder(folder, ours=("replan.json",)) as place:
-        encoded = msgspec.json.encode(found, order="deterministic")
-        (place / "replan.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
-        (place / "moved.csv").write_text(moved_csv(found), encoding="utf-8", newline="")
-        (place / "schedule.csv").write_text(schedule_csv(now), encoding="utf-8", newline="")
-        dates = replanned_dates(found, start=read.load.start, due=read.load.due, name=name, dues=read.load.dues)
-        (place / "dates.ics").write_bytes(dates)
-    return ReplanOutcome(folder=folder, replanned=found)
+    return read.load, replan(parts=parts, shop=shop, start=read.load.start, schedule=schedule, trouble=trouble)
 
 
 def _read_part(folder: Path) -> OrderedPart:

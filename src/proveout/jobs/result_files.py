@@ -100,6 +100,14 @@ def files_of(folder: Path) -> tuple[ResultFile, ...]:
     return tuple(sorted(found, key=lambda one: (order.get(one.kind, len(order)), one.name)))
 
 
+def files_of_order(folder: Path) -> tuple[ResultFile, ...]:
+    """The papers, tables and lists that lie beside an order's parts, in the order of kinds, then by name."""
+    return tuple(
+        one for one in files_of(folder)
+        if "/" not in one.name and one.kind in ("papers and pages", "tables and lists")
+    )  # fmt: skip
+
+
 def file_in(folder: Path, name: str) -> Path:
     """A file of a result by its name in it.
 

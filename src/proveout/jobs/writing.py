@@ -13,9 +13,10 @@ import numpy as np
 from proveout.intake.measured_files import response_text
 from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.plan_job import Planned
-from proveout.model.order import OrderedPart, OrderLoad
+from proveout.model.order import OrderedPart, OrderLoad, OrderMoney
 from proveout.model.plan import Plan
 from proveout.model.proof import Proof, nothing_blocks, open_proofs
+from proveout.model.purchase import OrderBuying
 from proveout.model.run import Run
 from proveout.model.sawing import OrderSawing
 from proveout.model.schedule import OrderSchedule
@@ -141,15 +142,18 @@ def is_order_ready(plans: Iterable[Plan], *, fits: tuple[Proof, ...], sawing_pro
 
 def write_order(
     folder: Path, *, order_file: Path, name: str, parts: Sequence[tuple[OrderedPart, str]], load: OrderLoad, shop: Shop,
-    sawing: OrderSawing, sawing_proofs: tuple[Proof, ...], fits: tuple[Proof, ...] = (),
+    sawing: OrderSawing, sawing_proofs: tuple[Proof, ...], buying: OrderBuying, money: OrderMoney | None,
+    fits: tuple[Proof, ...] = (),
 ) -> None:  # fmt: skip
     """order.json and its page: each part's folder and verdict, the order against the calendar; with the order file.
 
-    saw.csv: how the parts are sawn together.
+    saw.csv: how the parts are sawn together.   papers.pdf, purchases.csv, lists.xlsx: of the whole order.
     """
     from proveout.sheets.bars_csv import saw_csv
     from proveout.sheets.dates_ics import order_dates
+    from proveout.sheets.lists import order_lists_xlsx, order_purchase_csv
     from proveout.sheets.order_html import order_html
+    from proveout.sheets.order_papers import order_pdf
 
     content: dict[str, Any] = {
         "schema_version": ORDER_SCHEMA_VERSION,
@@ -159,11 +163,25 @@ def write_order(
         "fits": fits,
         "sawing": sawing,
         "sawing_proofs": sawing_proofs,
+        "buying": buying,
+        "money": money,
     }
     encoded = msgspec.json.encode(content, order="deterministic")
     (folder / "order.json").write_bytes(msgspec.json.format(encoded, indent=2) + b"\n")
+    papers = order_pdf(
+        parts=[(part.plan, sub) for part, sub in parts], load=load, shop=shop, name=name, fits=fits, sawing=sawing,
+        fingerprint=digest_of(content)[:PAPER_MARK], sawing_proofs=sawing_proofs, buying=buying, money=money,
+        is_ready=content["ready"],
+    )  # fmt: skip
+    (folder / "papers.pdf").write_bytes(papers)
+    (folder / "purchases.csv").write_text(
+        order_purchase_csv(buying, currency=shop.currency), encoding="utf-8", newline=""
+    )
+    (folder / "lists.xlsx").write_bytes(
+        order_lists_xlsx(name=name, buying=buying, sawing=sawing, currency=shop.currency)
+    )
     page = order_html(parts=[(part.plan, sub) for part, sub in parts], load=load, shop=shop, name=name, fits=fits,
-        sawing=sawing,
+        sawing=sawing, buying=buying, money=money,
     )  # fmt: skip
     (folder / "saw.csv").write_text(saw_csv(sawing), encoding="utf-8", newline="")
     if dates := order_dates(load, name=name):

@@ -86,3 +86,15 @@ class OrderLoad(Noun, frozen=True, kw_only=True):
     notes: tuple[str, ...]
     schedule: OrderSchedule | None = None
     dues: tuple[DueParts, ...] = ()
+
+
+class OrderMoney(Noun, frozen=True, kw_only=True):
+    """What the whole order costs. cost: all best ends together to all worst ends together, in the shop's currency.
+
+    bars_saved: already taken off, by which bars sawn for all parts together cost less than each part's own whole bars.
+    left_out: parts whose money is not known, as the shop's figures are not for their metal.
+    """
+
+    cost: Fact
+    bars_saved: float
+    left_out: tuple[str, ...] = ()

@@ -392,7 +392,8 @@ class Plan(Noun, frozen=True, kw_only=True):
     bench: edges and who breaks them.   packing: what goes into bag and box with a piece.
     due: ISO date on which the pieces are wanted, empty when not said.
     finish_orders: what goes to each outside finisher with the lot, in their order.
-    purchases: what the batch needs beside what is there.
+    purchases: what the batch needs beside what is there.   is_of_order: planned as one of an order's parts, which has
+    a purchase list and a saw plan of its own for all of them.
     """
 
     schema_version: int
@@ -438,6 +439,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     due: str = ""
     finish_orders: tuple[FinishOrder, ...] = ()
     purchases: tuple[Purchase, ...] = ()
+    is_of_order: bool = False
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

@@ -50,9 +50,10 @@ SAW_HEAD = (
 )  # fmt: skip
 
 
-def saw_csv(sawing: OrderSawing) -> str:
-    """How an order is sawn: a row for each cut length of each kind of bundle, in the order of sawing."""
-    rows = [
+def saw_rows(sawing: OrderSawing) -> list[tuple[str | float, ...]]:
+    """How an order is sawn: the head, then a row for each cut length of each kind of bundle, in the order of sawing."""
+    rows: list[tuple[str | float, ...]] = [SAW_HEAD]
+    rows += [
         (
             section.bar_id, row.bar_length_mm, row.tag, row.heat, row.bundle_count, row.times, row.bar_mass_kg,
             "yes" if row.needs_two else "", length, count, count * row.bundle_count * row.times,
@@ -62,4 +63,9 @@ def saw_csv(sawing: OrderSawing) -> str:
         for row in section.rows
         for length, count in row.pieces
     ]  # fmt: skip
-    return csv_text([SAW_HEAD, *rows])
+    return rows
+
+
+def saw_csv(sawing: OrderSawing) -> str:
+    """The same rows, comma-separated."""
+    return csv_text(saw_rows(sawing))

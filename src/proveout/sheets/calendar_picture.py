@@ -15,6 +15,7 @@ from proveout.sheets.svg import Paper
 WIDTH_MM, LEFT_MM, RIGHT_MM, TOP_MM = 300.0, 44.0, 6.0, 16.0
 LANE_MM, BAR_MM, GAP_MM = 6.0, 4.4, 2.4
 LABEL_MM = 24.0  # of paper that a date takes
+LEGEND_MM, PART_MM, WORDS_MM = 9.0, 34.0, 112.0  # a line of the legend, a part in it, and its words
 FILLS = ("#fff", "#1b1916", "hatch", "lining")  # by part, in order; told in the legend
 HAIR_S = 1.0
 
@@ -34,20 +35,20 @@ def lanes_of(steps: list[ScheduledStep]) -> list[int]:
     return lanes
 
 
-def calendar_svg(order: Printing, *, shift_h: float) -> str:
+def calendar_svg(order: Printing, *, shift_h: float, width_mm: float = WIDTH_MM) -> str:
     """The picture; empty without a schedule.   shift_h: hours of a working day, each following at once on the last."""
     schedule = order.load.schedule
     if schedule is None or not schedule.steps or shift_h <= 0.0:
         return ""
     day_s = shift_h * S_PER_H
     days = max(1, math.ceil(max(step.end_s for step in schedule.steps) / day_s - 1e-9))
-    unit = (WIDTH_MM - LEFT_MM - RIGHT_MM) / (days * day_s)
+    unit = (width_mm - LEFT_MM - RIGHT_MM) / (days * day_s)
     rows = _rows(schedule)
     parts = list(dict.fromkeys(part for step in schedule.steps for part in step.parts))
     heights = [(max(lanes) + 1) * LANE_MM for _, lanes in rows.values()]
-    legend_mm = 9.0
+    legend_mm = LEGEND_MM * (1 if LEFT_MM + PART_MM * len(parts) + WORDS_MM <= width_mm else 2)
     height = TOP_MM + sum(heights) + GAP_MM * len(rows) + legend_mm
-    paper = Paper(width_mm=WIDTH_MM, height_mm=height)
+    paper = Paper(width_mm=width_mm, height_mm=height)
     _days(paper, order, schedule, days=days, day_s=day_s, unit=unit, foot=height - legend_mm)
     y = TOP_MM
     for (places, lanes), tall in zip(rows.values(), heights, strict=True):
@@ -56,9 +57,9 @@ def calendar_svg(order: Printing, *, shift_h: float) -> str:
         for place, lane in zip(places, lanes, strict=True):
             _bar(paper, schedule.steps[place], parts, y + lane * LANE_MM, unit)
         y += tall + GAP_MM
-        paper.strokes([np.array([[LEFT_MM, y - GAP_MM / 2.0], [WIDTH_MM - RIGHT_MM, y - GAP_MM / 2.0]])],
+        paper.strokes([np.array([[LEFT_MM, y - GAP_MM / 2.0], [width_mm - RIGHT_MM, y - GAP_MM / 2.0]])],
                       width_mm=0.1, ink="#b9b2a7")  # fmt: skip
-    _legend(paper, order, schedule, parts, height)
+    _legend(paper, order, schedule, parts, height - legend_mm)
     alt = (
         "The work of the order on a calendar: each station's lots as bars along the working days; the table below says "
         "the same in words."
@@ -87,7 +88,7 @@ def _days(
     last_mm = -LABEL_MM
     for index in sorted(first):
         x = LEFT_MM + index * day_s * unit
-        if x - last_mm < LABEL_MM or x > WIDTH_MM - LABEL_MM:
+        if x - last_mm < LABEL_MM or x > paper.width_mm - LABEL_MM:
             continue
         last_mm = x
         paper.strokes([np.array([[x, TOP_MM - 6.0], [x, foot]])], width_mm=0.25)
@@ -110,13 +111,15 @@ def _fill(parts: list[str], own: tuple[str, ...]) -> str:
     return FILLS[parts.index(own[0]) % len(FILLS)]
 
 
-def _legend(paper: Paper, order: Printing, schedule: OrderSchedule, parts: list[str], height: float) -> None:
+def _legend(paper: Paper, order: Printing, schedule: OrderSchedule, parts: list[str], foot: float) -> None:
     """Which filling is which part; a thick rim: several that ride together, a stroke before a bar: its set-up."""
-    x, y = LEFT_MM, height - 6.0
+    x, y = LEFT_MM, foot + LEGEND_MM - 6.0
     for part in parts:
         paper.path(np.array([[x, y], [x + 7.0, y], [x + 7.0, y + BAR_MM], [x, y + BAR_MM]]),
                    fill=_fill(parts, (part,)), width_mm=0.25, closed=True)  # fmt: skip
         at = next((i, step.parts.index(part)) for i, step in enumerate(schedule.steps) if part in step.parts)
         paper.words(order.ink.words(*AT, "steps", at[0], "parts", at[1]), x + 8.5, y + 3.6, anchor="start")
-        x += 34.0
+        x += PART_MM
+    if x + WORDS_MM > paper.width_mm:
+        x, y = LEFT_MM, y + LEGEND_MM
     paper.words("stroke before a bar: set-up; thick rim: parts that ride together", x, y + 3.6, anchor="start")

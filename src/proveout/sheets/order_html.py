@@ -2,117 +2,61 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from html import escape
 
-from proveout.model.fact import Fact
-from proveout.model.order import OrderLoad
+from proveout.model.order import OrderLoad, OrderMoney
 from proveout.model.plan import Plan
-from proveout.model.proof import Proof, open_proofs, weakest_first
+from proveout.model.proof import Proof
+from proveout.model.purchase import OrderBuying
 from proveout.model.sawing import OrderSawing
-from proveout.model.shop import Noun, Shop
+from proveout.model.shop import Shop
 from proveout.sheets import html_parts as h
 from proveout.sheets.calendar_picture import calendar_svg
 from proveout.sheets.cautions import BANNER
 from proveout.sheets.ink import Ink
-from proveout.sheets.names import Names, capital, sentence
+from proveout.sheets.names import capital, sentence
+from proveout.sheets.order_printing import NOBODY, OrderPrinting
+from proveout.sheets.order_words import SEVERAL, ready_words, verdict_words
 from proveout.sheets.sawing_html import sawing_html
 from proveout.sheets.schedule_html import dates_table, rhythm_table, steps_table
 
-SEVERAL = 2  # dates
+BESIDE = ("papers.pdf", "purchases.csv", "lists.xlsx", "saw.csv")
 WAY_OUT = "Way out: "  # begins the notes that repeat a way out
-VERDICTS = {
-    "late": "Late, as reckoned even at the best ends.",
-    "fits": "Fits by the date, as reckoned even at the worst ends.",
-    "not shown": "Whether it fits by the date is not shown.",
-}
-VERDICTS_OF_DATES = {
-    "late": "A part is late by its own date, as reckoned even at the best ends.",
-    "fits": "Every part fits by its own date, as reckoned even at the worst ends.",
-    "not shown": "Whether every part fits by its own date is not shown.",
-}
-
-
-class OrderContent(Noun, frozen=True, kw_only=True):
-    """What the page prints from; open_counts: proofs of each part that must hold before release and do not yet."""
-
-    load: OrderLoad
-    plans: tuple[Plan, ...]
-    open_counts: tuple[int, ...]
-    unready_count: int
-    fits: tuple[Proof, ...] = ()
-    sawing: OrderSawing | None = None
-    sawing_proofs: tuple[Proof, ...] = ()
-
-
-class _Order:
-    """The content with its ink and plain names."""
-
-    def __init__(self, *, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, marked: bool,
-        fits: tuple[Proof, ...] = (), sawing: OrderSawing | None = None, sawing_proofs: tuple[Proof, ...] = (),
-        is_inch: bool = False,
-    ) -> None:  # fmt: skip
-        plans = tuple(plan for plan, _ in parts)
-        self.content = OrderContent(
-            load=load,
-            plans=plans,
-            open_counts=tuple(len(open_proofs(plan.proofs)) for plan in plans),
-            unready_count=sum(not plan.ready for plan in plans),
-            fits=fits,
-            sawing=sawing,
-            sawing_proofs=weakest_first(sawing_proofs),
-        )
-        self.folders = tuple(folder for _, folder in parts)
-        self.shop, self.load = shop, load
-        self.ink = Ink(roots={"order": self.content, "shop": shop}, marked=marked, is_inch=is_inch)
-        self.names = Names(plan=plans[0], shop=shop)
-
-    def words(self, *address: str | int) -> str:
-        """Words of the order with machines named plainly."""
-        return self.ink.words(*address, as_text=self.names.short(str(self.ink.at(*address))))
-
-    def late_ends(self, *at: str | int) -> str:
-        """From how many to how many working days past the date, rounded up: a part of a day late is a day."""
-        fact: Fact = self.ink.at(*at)
-        low, high = (
-            self.ink.words(*at, end, as_text=f"{math.ceil(value) + 0}".replace("-", "−"))
-            for end, value in (("low", fact.low), ("high", fact.high))
-        )
-        return low if low == high else f"{low} to {high}"
-
-    def ends(self, *address: str | int, unit: str = "") -> str:
-        """Both ends of a fact, whole, in the unit it is kept in; one number where both print alike."""
-        low, high = (self.ink.number(*address, end, digits=0, bare=True, as_is=True) for end in ("low", "high"))
-        return f"{low if low == high else f'{low} to {high}'}{unit}"
 
 
 def order_html(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, name: str = "",
-    fits: tuple[Proof, ...] = (), sawing: OrderSawing | None = None,
+    fits: tuple[Proof, ...] = (), sawing: OrderSawing | None = None, buying: OrderBuying | None = None,
+    money: OrderMoney | None = None,
 ) -> str:  # fmt: skip
     """The page as text. parts: each plan with the folder of its pages, one at least.   name: of the order."""
-    return html_of_order(_Order(parts=parts, load=load, shop=shop, marked=False, fits=fits, sawing=sawing), name)
+    order = OrderPrinting(
+        parts=parts, load=load, shop=shop, marked=False, fits=fits, sawing=sawing, buying=buying, money=money
+    )  # fmt: skip
+    return html_of_order(order, name)
 
 
 def marked_order(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, fits: tuple[Proof, ...] = (),
-    sawing: OrderSawing | None = None,
+    sawing: OrderSawing | None = None, buying: OrderBuying | None = None, money: OrderMoney | None = None,
 ) -> tuple[str, Ink]:  # fmt: skip
     """The page with everything printed marked, and its ink: for tests."""
-    order = _Order(parts=parts, load=load, shop=shop, marked=True, fits=fits, sawing=sawing)
+    order = OrderPrinting(
+        parts=parts, load=load, shop=shop, marked=True, fits=fits, sawing=sawing, buying=buying, money=money
+    )
     return html_of_order(order, ""), order.ink
 
 
 def order_body(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop, fits: tuple[Proof, ...] = (),
-    sawing: OrderSawing | None = None, sawing_proofs: tuple[Proof, ...] = (), is_marked: bool = False,
-    is_inch: bool = False,
+    sawing: OrderSawing | None = None, sawing_proofs: tuple[Proof, ...] = (), buying: OrderBuying | None = None,
+    money: OrderMoney | None = None, is_marked: bool = False, is_inch: bool = False,
 ) -> tuple[str, Ink]:  # fmt: skip
     """The same between a page's head and foot, with its ink.
 
     Args:     parts: each plan with the address of its own page.   is_inch: lengths in inches, for a page of the desk.
     """
-    order = _Order(
+    order = OrderPrinting(
         parts=parts, load=load, shop=shop, marked=is_marked, fits=fits, sawing=sawing, sawing_proofs=sawing_proofs,
-        is_inch=is_inch,
+        buying=buying, money=money, is_inch=is_inch,
     )  # fmt: skip
     numbers = [order.ink.words("order", "plans", i, "part", "number") for i in range(len(parts))]
     links = "".join(
@@ -126,89 +70,49 @@ def order_body(*, parts: Sequence[tuple[Plan, str]], load: OrderLoad, shop: Shop
     return _verdict(order) + inner, order.ink
 
 
-def html_of_order(order: _Order, name: str) -> str:
+def html_of_order(order: OrderPrinting, name: str) -> str:
     """The page, every number in it printed by the order's ink."""
     title = f"Order {name}".strip()
     links = h.part_links(
         [(order.ink.words("order", "plans", i, "part", "number"), folder) for i, folder in enumerate(order.folders)]
     )
+    if order.content.buying is not None:
+        beside = ", ".join(h.text("a", name, href=name) for name in BESIDE)
+        links += h.tag("p", f"Beside this page, for the whole order: {beside}.")
     sections = _sections(order, _parts(order) + links)
     return h.page(title=title, heading=title, opening=_verdict(order), sections=sections, foot=BANNER)
 
 
-def _sections(order: _Order, parts: str, *, is_folded: bool = False) -> list[tuple[str, str, str]]:
+def _sections(order: OrderPrinting, parts: str, *, is_folded: bool = False) -> list[tuple[str, str, str]]:
     """Id, title and ready HTML of each section.   parts: those of the first.   is_folded: long tables are."""
 
     def long(summary: str, table: str) -> str:
         return f"<details><summary>{summary}</summary>{table}</details>" if is_folded and table else table
 
+    saw_proofs = _saw_proofs(order)
+    if all(proof.verdict == "holds" for proof in order.content.sawing_proofs):
+        saw_proofs = long("Proofs of sawing together, all of which hold", saw_proofs)
     return [
         ("parts", "The parts", parts),
-        ("fits", "Fits once coated", _fits(order)),
-        ("saw", "Sawn together", sawing_html(order.content.sawing, order.ink, order.shop) + _saw_proofs(order)),
-        ("hours", "Hours against weeks", _hours(order)),
         ("ways", "Ways out", _ways(order)),
-        ("buying", "What the parts need beside what is there", _purchases(order)),
+        ("buying", "What to buy", _purchases(order)),
+        ("saw", "Sawn together", sawing_html(order.content.sawing, order.ink, order.shop) + saw_proofs),
         ("dates", "Each part against its date", dates_table(order)),
         ("schedule", "The work, lot by lot", _calendar(order) + long("Every lot as a table", steps_table(order))),
         ("rhythm", "The rhythm of a day", long("One day, hand by hand", rhythm_table(order))),
+        ("hours", "Hours against weeks", _hours(order)),
+        ("fits", "Fits once coated", _fits(order)),
         ("notes", "How it was reckoned", _notes(order)),
     ]
 
 
-def _verdict(order: _Order) -> str:
-    load, ink = order.load, order.ink
-    words = [(VERDICTS if len(load.dues) < SEVERAL else VERDICTS_OF_DATES)[load.verdict]]
-    if load.start:
-        words.append(f"From {ink.words('order', 'load', 'start')}.")
-    if load.due and len(load.dues) < SEVERAL:
-        words.append(f"Wanted {ink.words('order', 'load', 'due')}.")
-    who = ""
-    if len(load.dues) >= SEVERAL:
-        words.append(f"Wanted {_dues(order)}.")
-        if load.schedule is not None:
-            who = f" for {ink.words('order', 'load', 'schedule', 'late_part')}, the worst against its own date"
-    if load.late_days is not None and load.verdict == "late":
-        words.append(f"Late by {order.late_ends('order', 'load', 'late_days')} working days{who}.")
-    if load.late_days is not None and load.verdict == "not shown":
-        words.append(
-            f"From {order.late_ends('order', 'load', 'late_days')} working days past it{who}; below nought is early."
-        )
-    if load.verdict != "fits":
-        label = "Ends last" if load.schedule is None else "Bottleneck"
-        words.append(f"{label}: {order.words('order', 'load', 'bottleneck')}.")
-    if load.schedule is not None:
-        words.append(f"Scheduled to be done {ink.words('order', 'load', 'schedule', 'done')}.")
-        words.append(
-            f"Four of five drawn cases are done by {ink.words('order', 'load', 'schedule', 'promise', 'most_day')}."
-        )
-        at = ("order", "load", "schedule", "bars_taken_as_there")
-        bars = [ink.words(*at, i) for i in range(len(load.schedule.bars_taken_as_there))]
-        if bars:
-            words.append(f"Bars {', '.join(bars)} are taken as there: nobody wrote how many days they take.")
-        lacks = [order.words("order", "load", "schedule", "unknown", i) for i in range(len(load.schedule.unknown))]
-        words += [sentence(text) for text in lacks]
-    unready = ink.number("order", "unready_count", digits=0)
-    ready = "Every part is ready."
-    if order.content.unready_count:
-        ready = f"Parts that are not ready - do not cut them: {unready}."
-    if open_proofs(order.content.sawing_proofs):
-        ready += " Sawing together is not ready either: see what is proved of it."
+def _verdict(order: OrderPrinting) -> str:
+    words = verdict_words(order)
     late = h.tag("p", f"{h.text('strong', words[0])} {escape(' '.join(words[1:]))}", class_="verdict")
-    return late + h.tag("p", h.text("strong", ready), class_="verdict")
+    return late + h.tag("p", h.text("strong", ready_words(order)), class_="verdict")
 
 
-def _dues(order: _Order) -> str:
-    """Every date with the parts wanted on it."""
-    told = []
-    for i, one in enumerate(order.load.dues):
-        at = ("order", "load", "dues", i)
-        parts = " and ".join(order.ink.words(*at, "parts", n) for n in range(len(one.parts)))
-        told.append(f"{parts} {order.ink.words(*at, 'due')}")
-    return ", ".join(told)
-
-
-def _parts(order: _Order) -> str:
+def _parts(order: OrderPrinting) -> str:
     ink, rows = order.ink, []
     for i, plan in enumerate(order.content.plans):
         at = ("order", "plans", i)
@@ -227,11 +131,27 @@ def _parts(order: _Order) -> str:
             ]
         )
     money = order.shop.currency
+    total = ""
+    if order.content.money is not None:
+        at = ("order", "money")
+        ends = " to ".join(ink.number(*at, "cost", end, digits=0) for end in ("low", "high"))
+        usual = ink.number(*at, "cost", "nominal", digits=0)
+        bars = ""
+        if order.content.money.bars_saved > 0.0:
+            bars = f"; in that, bars sawn together take off {ink.number(*at, 'bars_saved', digits=2)}"
+        total = h.text(
+            "p",
+            f"The whole order costs {usual} {money} as usual, {ends} from all best to all worst ends together{bars}.",
+        )  # fmt: skip
+        left = [ink.words(*at, "left_out", n) for n in range(len(order.content.money.left_out))]
+        total += (
+            h.text("p", f"Left out, as the shop's figures are not for their metal: {', '.join(left)}.") if left else ""
+        )
     head = ["part", "pieces", "verdict", "proofs open", "min:s a piece", "bars", f"{money} a piece", f"{money} in all"]
-    return h.table("What is asked for, and how it stands", head, rows, numeric={1, 3, 4, 5, 6, 7})
+    return total + h.table("What is asked for, and how it stands", head, rows, numeric={1, 3, 4, 5, 6, 7})
 
 
-def _calendar(order: _Order) -> str:
+def _calendar(order: OrderPrinting) -> str:
     """The schedule as a picture, to be pushed sideways where it does not fit."""
     svg = calendar_svg(order, shift_h=order.shop.shift_h)
     if not svg:
@@ -241,29 +161,49 @@ def _calendar(order: _Order) -> str:
     return f"<figure>{wide}{h.text('figcaption', caption)}</figure>"
 
 
-def _purchases(order: _Order) -> str:
-    """Every line that a part's plan wants bought; what several want stands once for each."""
-    ink, rows = order.ink, []
-    for i, plan in enumerate(order.content.plans):
-        for k, line in enumerate(plan.purchases):
-            at = ("order", "plans", i, "purchases", k)
-            count = "not known" if line.count is None else f"{ink.number(*at, 'count', digits=0)} {line.unit}"
-            days = "not known"
-            if line.days_low is not None and line.days_high is not None:
-                days = f"{ink.number(*at, 'days_low', digits=0)} to {ink.number(*at, 'days_high', digits=0)}"
-            rows.append(
-                [
-                    capital(order.words(*at, "what")), ink.words("order", "plans", i, "part", "number"), count,
-                    "-" if line.price_total is None else ink.number(*at, "price_total", digits=2), days,
-                    ink.words(*at, "supplier") if line.supplier else "no supplier written",
-                ]
-            )  # fmt: skip
-    head = ["what", "for", "count", order.shop.currency, "working days", "from"]
-    caption = "As each part by itself needs it; bars that are sawn together are told above and are fewer"
-    return h.table(caption, head, rows, numeric={2, 3, 4}) if rows else ""
+def _purchases(order: OrderPrinting) -> str:
+    """The purchase list of the whole order with its sums; a result of before there was one says so."""
+    ink, buying = order.ink, order.content.buying
+    if buying is None:
+        return h.text("p", "This order was planned before it had a purchase list of its own: plan it again.")
+    if not buying.lines:
+        return h.text("p", "Nothing: all that the order needs is there.")
+    rows = []
+    for k, line in enumerate(buying.lines):
+        one = order.bought(k)
+        supplier = ink.words("order", "buying", "lines", k, "supplier") if line.supplier else NOBODY
+        rows.append(
+            [capital(one.what), one.count, one.packs, one.price, one.days, one.shares, supplier, sentence(one.why)]
+        )
+    at, money = ("order", "buying"), order.shop.currency
+    sums = []
+    for k, one in enumerate(buying.suppliers):
+        here = (*at, "suppliers", k)
+        days = "not known" if one.days_high is None else ink.number(*here, "days_high", digits=0)
+        sums.append(
+            [
+                ink.words(*here, "supplier") if one.supplier else capital(NOBODY),
+                ink.number(*here, "lines_count", digits=0),
+                ink.number(*here, "price_total", digits=2),
+                ink.number(*here, "unpriced_count", digits=0),
+                days,
+            ]
+        )
+    foot = [
+        "In all", "", ink.number(*at, "price_total", digits=2), ink.number(*at, "unpriced_count", digits=0), ""
+    ]  # fmt: skip
+    head = ["what", "count", "packs", money, "working days", "for", "from", "why"]
+    caption = (
+        "Every thing once for the whole order, packs rounded up once, bars as sawn together. For: the parts, with what "
+        "each asks for. What lies on the shelf is not known and not taken off: count before ordering"
+    )
+    by = ["supplier", "lines", money, "lines without a price", "all here after, working days"]
+    return h.table(caption, head, rows, numeric={1, 2, 3, 4}) + h.table(
+        "By supplier", by, sums, numeric={1, 2, 3, 4}, foot=foot
+    )
 
 
-def _fits(order: _Order) -> str:
+def _fits(order: OrderPrinting) -> str:
     """Each fit with its clearance at the worst corners of both coats."""
     ink, rows = order.ink, []
     for i, fit in enumerate(order.content.fits):
@@ -289,7 +229,7 @@ def _fits(order: _Order) -> str:
     return h.table(caption, ["fit", "found", "wanted", "verdict", "what would decide or help"], rows, numeric=set())
 
 
-def _saw_proofs(order: _Order) -> str:
+def _saw_proofs(order: OrderPrinting) -> str:
     """What is proved of sawing the lots together, weakest first."""
     ink, rows = order.ink, []
     for i, proof in enumerate(order.content.sawing_proofs):
@@ -302,7 +242,7 @@ def _saw_proofs(order: _Order) -> str:
     return h.table("Proofs of sawing together, weakest first", head, rows, numeric=set()) if rows else ""
 
 
-def _hours(order: _Order) -> str:
+def _hours(order: OrderPrinting) -> str:
     ink, rows = order.ink, []
     for i, station in enumerate(order.load.stations):
         at = ("order", "load", "stations", i)
@@ -330,7 +270,7 @@ def _hours(order: _Order) -> str:
     return h.table(caption, head, rows, numeric={1, 2, 3, 4, 5, 6, 7})
 
 
-def _ways(order: _Order) -> str:
+def _ways(order: OrderPrinting) -> str:
     ink, rows = order.ink, []
     for i, way in enumerate(order.load.ways_out):
         at = ("order", "load", "ways_out", i)
@@ -348,7 +288,7 @@ def _ways(order: _Order) -> str:
     return h.table("Each by itself, at nominal values", head, rows, numeric={1, 2})
 
 
-def _notes(order: _Order) -> str:
+def _notes(order: OrderPrinting) -> str:
     lines = [
         sentence(order.words("order", "load", "notes", i))
         for i, note in enumerate(order.load.notes)

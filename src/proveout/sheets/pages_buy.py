@@ -12,6 +12,10 @@ from proveout.sheets.writer import Writer
 TITLE = "Purchase list"
 NOT_THERE = "What lies on the shelf is not known and not taken off: count before ordering."
 NOBODY = "no supplier written"
+OF_ORDER = (
+    "This part is one of an order: buy by the order's own list, in its papers and its purchases.csv. There packs, "
+    "edges and bars are counted once for all parts; what stands here is what this part by itself would ask for."
+)
 
 
 def buy_page(writer: Writer) -> dict[str, Any] | None:
@@ -19,7 +23,8 @@ def buy_page(writer: Writer) -> dict[str, Any] | None:
     plan = writer.plan
     if not plan.purchases:
         return None
-    blocks: list[b.Block] = [b.para(NOT_THERE)]
+    blocks: list[b.Block] = [b.framed(OF_ORDER)] if plan.is_of_order else []
+    blocks.append(b.para(NOT_THERE))
     for _, some in groupby(range(len(plan.purchases)), key=lambda k: plan.purchases[k].supplier):
         places = list(some)
         first = ("plan", "purchases", places[0], "supplier")
@@ -43,6 +48,8 @@ def _row(writer: Writer, index: int) -> list[b.Cell]:
     ink, line = writer.ink, writer.plan.purchases[index]
     at = ("plan", "purchases", index)
     what = writer.shop_name("cutters", line.what) if line.kind == "cutter" else writer.words(*at, "what")
+    if line.kind == "jaws" and "jaw" not in what:
+        what += " jaws"
     unit = line.unit.removesuffix("s") if line.count == 1 else line.unit
     count = "not known" if line.count is None else f"{ink.number(*at, 'count', digits=0)} {unit}"
     packs = "-"

@@ -12,6 +12,7 @@ from proveout.sheets.names import capital
 from proveout.sheets.pages_front import OUTSIDE
 from proveout.sheets.writer import Writer
 
+NEXT = "How many to make at once stands on the next page."
 TITLE = "Price"
 AT = ("plan", "cost", "band")
 TOLD_CAUSES = 3
@@ -257,6 +258,7 @@ def price_page(writer: Writer) -> dict[str, Any] | None:
     else:
         heads = [(LOT_HEADS[0], "1fr", "l"), *((head, "auto", "r") for head in LOT_HEADS[1:])]
         blocks += [
+            {"kind": "may-break", "title": f"{TITLE}, how many at once", "note": NEXT},
             b.heading("How many at once", more=f"money in {currency}"),
             b.table(heads, [list(row) for row in _lots(writer, band)], tight=True),
             b.para(_lot_words(writer, band)),

@@ -17,6 +17,7 @@ from proveout.intake.job_file import read_job
 from proveout.intake.shop_file import read_shop
 from proveout.jobs.background_task import BackgroundTask
 from proveout.jobs.batch_route import route_steps
+from proveout.jobs.bought import bought_together, order_money
 from proveout.jobs.changes import note
 from proveout.jobs.check_plan import read_plan
 from proveout.jobs.home import Home
@@ -92,6 +93,7 @@ def _add_order(home: Path, plans: Path) -> None:
     write_order(
         plans / "order", order_file=home / "order.toml", name="Plates", parts=[(ordered[0], "T-1")],
         load=decide_schedule(parts=ordered, shop=shop), shop=shop, sawing=sawing, sawing_proofs=sawing_proofs,
+        buying=bought_together([plan], sawing, shop), money=order_money([plan], sawing),
     )  # fmt: skip
 
 

@@ -23,6 +23,7 @@ SAMPLES = {"address": "plate", "entry": "order", "name": "plate"}
 """What stands for a word in braces of a page's address, in the home of these tests."""
 SAMPLES_OF = {
     "/orders/{name}": {"name": "order"},
+    "/orders/{name}/replan": {"name": "order"},
     "/parts/{address}/stations/{id}": {"id": "c1-z+"},
     "/parts/{address}/proofs/{id:path}": {"id": "bars:45x20:pieces-suffice"},
     "/tasks/{id}": {"id": "plate-1"},

@@ -15,7 +15,9 @@ from proveout.model.packing import KitItem, KitLine, Packing
 from proveout.model.plan import BarsPlan, CutterUse
 from proveout.model.purchase import Purchase
 from proveout.model.sawing import BarPattern, SawnBars
+from proveout.model.shop import Jaws
 from proveout.model.stock import Supply
+from proveout.model.table_load import TableLoad
 from proveout.stages.buying.decide import decide
 
 MILL_12, MILL_6 = cutter("mill 12", "end mill", 12.0, 26.0, 38.0), cutter("mill 6", "end mill", 6.0, 18.0, 25.0)
@@ -63,12 +65,12 @@ def test_bars_of_one_length_are_one_line() -> None:
     assert bar.why == "6061-T6, one heat for the lot"
 
 
-def test_the_money_of_bars_of_several_lengths_stands_once_and_says_so() -> None:
+def test_the_money_of_bars_of_several_lengths_goes_by_their_length() -> None:
+    """worked: 278.444 over 2.5 m + 4 x 5 m is 12.3753 a metre: 30.94 for the short one, the rest of 278.44 for four."""
     short, long = bought(bars_plan=sawn((5000.0, 4, 1), (2500.0, 1, 1)))
     assert [(one.what, one.count) for one in (short, long)] == [("flat, 2.5 m", 1), ("flat, 5 m", 4)]
-    assert [one.price_total for one in (short, long)] == [278.44, None]
-    assert short.why == "6061-T6, one heat for the lot; price of all bars"
-    assert long.why == "6061-T6, one heat for the lot"
+    assert [one.price_total for one in (short, long)] == [30.94, 247.5]
+    assert short.why == long.why == "6061-T6, one heat for the lot"
 
 
 def test_bars_that_the_rack_may_spare_are_said_to_be() -> None:
@@ -112,6 +114,20 @@ def test_only_jaws_that_are_cut_to_the_work_are_bought() -> None:
     assert bought(clampings=(BLOCK,)) == ()
 
 
+def test_a_pair_of_jaws_is_bought_for_each_place_at_its_price() -> None:
+    """worked: two places, a pair of 18.00 each; in one place one pair."""
+    soft = Jaws(id=BLOCK.jaws_id, kind="soft", grip_mm=10.0, friction_ratio=None, for_surface="finished",
+                make_s=0.0, price=18.0)  # fmt: skip
+    form = shaped(block(), BLOCK)
+    (pair,) = bought(clampings=(BLOCK,), forms=(form,), jaws=(soft,))
+    assert (pair.count, pair.price_total) == (1, 18.0)
+    load = TableLoad(machine_id="mill", clamping_ids=(BLOCK.id,), pieces_count=2, laid=(), steps=(), clear_mm=None,
+                     fillings=())  # fmt: skip
+    (pairs,) = bought(clampings=(BLOCK,), forms=(form,), jaws=(soft,), loads=(load,))
+    assert (pairs.count, pairs.unit, pairs.price_total) == (2, "pairs", 36.0)
+    assert pairs.why.endswith("one for each place")
+
+
 @pytest.mark.parametrize(("packs", "price", "total"), [(3, 9.5, 28.5), (None, 9.5, None), (3, None, None)])
 def test_hardware_is_bought_by_the_pack(packs: int | None, price: float | None, total: float | None) -> None:
     (line,) = bought(packing=hardware(packs=packs, pack_price=price))
@@ -136,7 +152,7 @@ def test_bars_come_first_then_edges_jaws_and_kit() -> None:
 def test_no_bar_is_lost_and_the_money_is_never_doubled(bundles: list[tuple[float, int, int]]) -> None:
     found = bought(bars_plan=sawn(*bundles))
     assert sum(line.count or 0 for line in found) == sum(bundle * times for _, bundle, times in bundles)
-    assert [line.price_total for line in found if line.price_total is not None] == [278.44]
+    assert round(sum(line.price_total or 0.0 for line in found), 2) == 278.44
     assert len({line.what for line in found}) == len(found)
 
 

@@ -93,7 +93,7 @@ def stretched(made: Made, after: Made, slots: Sequence[Slot]) -> dict[int, float
 def words_of(named: Named) -> str:
     """A step as people call it: part, lot, and what is done with it."""
     part = " and ".join(named.parts)
-    op = named.id.removeprefix(f"{part} ").rsplit(" ", 1)[0]
+    op = named.what.partition(": ")[0] if named.kind == "prepare" else named.what.partition(", ")[2]
     lot = f" lot {named.lot}" if named.lot else ""
     done = {
         "programming": "programming", "saw": "at the saw", "prepare": f"{op}, proving out", "machine": op,

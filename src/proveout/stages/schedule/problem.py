@@ -183,7 +183,7 @@ class _Maker:
                     after.append(previous)
                 release = self._bars_there(route) if op is route.ops[0] else 0
                 task = Task(ways=self._ways(route, op, count, pieces), family=family, release=release)
-                words = f"{count} pieces, {op.name}" if op.kind == "machine" else f"{count} pieces"
+                words = f"{count} pieces, {op.told}" if op.kind == "machine" else f"{count} pieces"
                 previous = self._add(
                     task, Named(f"{name} {op.name} {lot + 1}", op.kind, (name,), words, lot + 1, count), after
                 )
@@ -207,7 +207,7 @@ class _Maker:
             return programmed if op.kind == "machine" else []
         machine = self.stations.index(op.station)
         way = Way(machine=machine, duration=self._minutes(seconds), people=0 if self.case.at_best else PERSON)
-        named = Named(f"{route.number} {op.name} prepare", "prepare", (route.number,), f"{op.name}: prove out", 0, 0)
+        named = Named(f"{route.number} {op.name} prepare", "prepare", (route.number,), f"{op.told}: prove out", 0, 0)
         return [self._add(Task(ways=(way,), family=family), named, programmed)]
 
     def _note_setups(self, op: Op, family: int) -> None:

@@ -12,9 +12,12 @@ from proveout.model.schedule import DayRhythm, LeftAlone, RhythmStep, ScheduledS
 from proveout.model.shop import Shop
 from proveout.quantities.units import S_PER_H, S_PER_MIN
 from proveout.stages.schedule.calendar import DAYS_A_WEEK
+from proveout.stages.schedule.coming import Due, due_on, lots_coming_out
 from proveout.stages.schedule.problem import Made, date_of
 from proveout.stages.schedule.routes import Op, Route
 from proveout.stages.schedule.steps import clock
+
+SLACK_S = 1e-9
 
 
 class Running(NamedTuple):
@@ -38,39 +41,41 @@ class Running(NamedTuple):
         return self.op.by_hand.nominal * self.pieces_count
 
 
-class Bench(NamedTuple):
-    """One piece that is due at the bench or the cabinet."""
-
-    kind: str
-    station: str
-    number: str
-    seconds: float
-
-
 def rhythm_of(
     *, steps: Sequence[ScheduledStep], routes: Sequence[Route], parts: Sequence[OrderedPart], shop: Shop, made: Made
 ) -> DayRhythm | None:  # fmt: skip
     """The first day on which the most machines run from its beginning; None when none runs.
 
     No more pieces are loaded than the schedule has done that day. Each machine is loaded as soon as a person is free,
-    the one that has stood longest first. Nobody begins a piece at the bench that would keep a machine waiting when
+    the one that has stood longest first. A piece is at the bench once it is out of its machine, and at the cabinet once
+    it is done at the bench. Nobody begins a piece at the bench that would keep a machine waiting when
     another person is not free for it. A machine stops for the day once it has run its share of the week's spindle
     hours.
     """
-    number, running, bench = _day(steps, routes, parts, shop)
+    number, running = _day(steps, routes, parts, shop)
     if not running:
         return None
-    done, idle, count = _simulated(running, bench, shop)
+    shift_s = shop.shift_h * S_PER_H
+    names = {(one.machine_id, f"{one.number} {one.op.name}") for one in running}
+    due = due_on(steps, at_s=number * shift_s, shift_s=shift_s, running=names)
+    hands = {(r.number, op.name): op.by_hand.nominal for r in routes for op in r.ops}
+    coming = {
+        machine: lots_coming_out(steps, station=machine, name=name, at_s=number * shift_s, shift_s=shift_s)
+        for machine, name in names
+    }
+    day = Day(running, due, [hands[one.part, _op_name(steps[one.place])] for one in due], coming, shop)
+    day.work()
     return DayRhythm(
-        day=date_of(made, number * made.day_min).isoformat(), steps=tuple(done),
-        left_alone=tuple(_alone(one) for one in running), idle_s=idle, pieces_count=count,
+        day=date_of(made, number * made.day_min).isoformat(), steps=tuple(day.steps),
+        left_alone=tuple(_alone(one) for one in running), idle_s={k: round(v, 3) for k, v in day.idle_s.items()},
+        pieces_count=day.count,
     )  # fmt: skip
 
 
 def _day(
     steps: Sequence[ScheduledStep], routes: Sequence[Route], parts: Sequence[OrderedPart], shop: Shop
-) -> tuple[int, list[Running], list[Bench]]:
-    """The day's number, what runs on it, and the pieces that are due at the bench and the cabinet."""
+) -> tuple[int, list[Running]]:
+    """The day's number, and what runs on it."""
     shift_s = shop.shift_h * S_PER_H
     ops = {(r.number, op.name): (op, p) for r, p in zip(routes, parts, strict=True) for op in r.ops}
     best: tuple[int, bool, int] = (0, False, 0)
@@ -92,13 +97,7 @@ def _day(
                 part.plan,
             )
         )
-    bench = [
-        Bench(one.kind, one.station, one.parts[0], ops[one.parts[0], _op_name(one)][0].by_hand.nominal)
-        for one in steps
-        if one.kind in ("bench", "blast") and one.begin_s // shift_s == number
-        for _ in range(one.pieces_count)
-    ]
-    return number, found, bench
+    return number, found
 
 
 def _most(steps: Sequence[ScheduledStep], like: ScheduledStep, number: int, shift_s: float) -> int:
@@ -128,50 +127,107 @@ def _pieces_a_cycle(plan: Plan, op: Op) -> int:
     return 1 if load is None else plan.table_loads[load].pieces_count
 
 
-def _simulated(
-    running: list[Running], due: list[Bench], shop: Shop
-) -> tuple[list[RhythmStep], dict[str, float], dict[str, int]]:
-    """Second by second only where something ends: persons take what stands longest, else a piece at the bench."""
-    shift_s = shop.shift_h * S_PER_H
-    allowed_s = min(shift_s, shop.spindle_h_per_week / DAYS_A_WEEK * S_PER_H)
-    free = [0.0] * shop.people_count
-    ready = {one.machine_id: 0.0 for one in running}
-    ran = {one.machine_id: 0.0 for one in running}
-    idle = {one.machine_id: 0.0 for one in running}
-    count = {one.machine_id: 0 for one in running}
-    bench = list(due)
-    steps: list[RhythmStep] = []
-    cabinet_free_s = 0.0
-    while True:
-        person = min(range(len(free)), key=lambda p: (free[p], p))
-        now = free[person]
-        if now >= shift_s:
-            return steps, {k: round(v, 3) for k, v in idle.items()}, count
-        left = [r for r in running if ran[r.machine_id] + r.run_s <= allowed_s and count[r.machine_id] < r.most_count]
-        waiting = [r for r in left if ready[r.machine_id] <= now + 1e-9]
-        if waiting:
-            work = min(waiting, key=lambda r: (ready[r.machine_id], r.machine_id))
-            machine = work.machine_id
-            idle[machine] += now - ready[machine]
-            end = now + work.load_s
-            what = "load" if count[machine] == 0 else "unload, blow off, load"
-            steps.append(_step(person, now, end, f"{what} {work.op.name}", machine, work.number))
-            ready[machine], free[person] = end + work.run_s, end
-            ran[machine] += work.run_s
-            count[machine] += work.pieces_count
-            continue
-        next_ready = min((ready[r.machine_id] for r in left), default=shift_s)
-        others = [f for p, f in enumerate(free) if p != person]
-        one = next((b for b in bench if b.kind != "blast" or cabinet_free_s <= now), None)
-        if one and (now + one.seconds <= next_ready + 1e-9 or any(f <= next_ready for f in others) or not left):
-            bench.remove(one)
-            end = now + one.seconds
-            cabinet_free_s = end if one.kind == "blast" else cabinet_free_s
-            what = "blast" if one.kind == "blast" else "gauge, break edges"
-            steps.append(_step(person, now, end, what, one.station, one.number))
-            free[person] = end
-        else:
-            free[person] = max(now + 1.0, min([next_ready, shift_s, *(f for f in others if f > now)]))
+class Day:
+    """One day, followed only where something ends: persons take what stands longest, else a piece at the bench.
+
+    hands_s: by what is due, seconds of one piece.   coming: by machine, lots and their pieces as they come out.
+    """
+
+    def __init__(
+        self, running: list[Running], due: list[Due], hands_s: list[float], coming: dict[str, list[tuple[int, int]]],
+        shop: Shop,
+    ) -> None:  # fmt: skip
+        self.running, self.due, self.hands_s = running, due, hands_s
+        self.shift_s = shop.shift_h * S_PER_H
+        self.allowed_s = min(self.shift_s, shop.spindle_h_per_week / DAYS_A_WEEK * S_PER_H)
+        self.free_s = [0.0] * shop.people_count
+        self.ready_s, self.ran_s, self.idle_s = ({one.machine_id: 0.0 for one in running} for _ in range(3))
+        self.count = {one.machine_id: 0 for one in running}
+        self.steps: list[RhythmStep] = []
+        self.coming = {machine: [list(lot) for lot in lots] for machine, lots in coming.items()}
+        self.came_s = [[0.0] * min(one.there, one.count) for one in due]  # when each piece that is not yet done came
+        self.left = [one.count for one in due]
+        for number, one in enumerate(due):
+            if not one.machine_id and one.after is None:
+                self.came_s[number] += [one.come_s] * (one.count - len(self.came_s[number]))
+        self.cabinet_free_s = 0.0
+
+    def work(self) -> None:
+        """Until the shift is over for everybody."""
+        while True:
+            person = min(range(len(self.free_s)), key=lambda p: (self.free_s[p], p))
+            now = self.free_s[person]
+            if now >= self.shift_s:
+                return
+            left = [one for one in self.running if self._goes_on(one)]
+            waiting = [one for one in left if self.ready_s[one.machine_id] <= now + SLACK_S]
+            if waiting:
+                self._load(person, min(waiting, key=lambda r: (self.ready_s[r.machine_id], r.machine_id)))
+                continue
+            next_ready = min((self.ready_s[one.machine_id] for one in left), default=self.shift_s)
+            others = [free for p, free in enumerate(self.free_s) if p != person]
+            number = self._at_hand(now)
+            is_free = number is not None and (
+                now + self.hands_s[number] <= next_ready + SLACK_S or any(f <= next_ready for f in others) or not left
+            )
+            if number is not None and is_free:
+                self._handle(person, number)
+            else:
+                comes = min((at for times in self.came_s for at in times if at > now), default=self.shift_s)
+                after = (f for f in others if f > now)
+                self.free_s[person] = max(now + 1.0, min([next_ready, self.shift_s, comes, *after]))
+
+    def _goes_on(self, one: Running) -> bool:
+        machine = one.machine_id
+        return self.ran_s[machine] + one.run_s <= self.allowed_s and self.count[machine] < one.most_count
+
+    def _load(self, person: int, work: Running) -> None:
+        machine, now = work.machine_id, self.free_s[person]
+        self.idle_s[machine] += now - self.ready_s[machine]
+        end = now + work.load_s
+        is_first = self.count[machine] == 0
+        what = "load" if is_first else "unload, blow off, load"
+        self.steps.append(_step(person, now, end, f"{what} {work.op.told}", machine, work.number))
+        self.ready_s[machine], self.free_s[person] = end + work.run_s, end
+        self.ran_s[machine] += work.run_s
+        self.count[machine] += work.pieces_count
+        if not is_first:
+            self._come_out(machine, work.pieces_count, end)
+        if not self._goes_on(work):
+            self._come_out(machine, work.pieces_count, self.ready_s[machine])
+
+    def _come_out(self, machine: str, pieces_count: int, at_s: float) -> None:
+        """Pieces out of a machine, lot by lot, to where they are due."""
+        for _ in range(pieces_count):
+            lot = next((one for one in self.coming[machine] if one[1] > 0), None)
+            if lot is None:
+                return
+            lot[1] -= 1
+            for number, one in enumerate(self.due):
+                if one.machine_id == machine and one.lot == lot[0]:
+                    self.came_s[number].append(at_s)
+
+    def _at_hand(self, now: float) -> int | None:
+        """What is due first and has a piece there."""
+        for number, one in enumerate(self.due):
+            is_there = any(at <= now + SLACK_S for at in self.came_s[number])
+            if self.left[number] > 0 and is_there and (one.kind != "blast" or self.cabinet_free_s <= now):
+                return number
+        return None
+
+    def _handle(self, person: int, number: int) -> None:
+        one, now = self.due[number], self.free_s[person]
+        self.came_s[number].remove(min(self.came_s[number]))
+        self.left[number] -= 1
+        end = now + self.hands_s[number]
+        if one.kind == "blast":
+            self.cabinet_free_s = end
+        what = "blast" if one.kind == "blast" else "gauge, break edges"
+        self.steps.append(_step(person, now, end, what, one.station, one.part))
+        self.free_s[person] = end
+        for follower, other in enumerate(self.due):
+            if other.after == one.place:
+                self.came_s[follower].append(end)
 
 
 def _step(person: int, begin_s: float, end_s: float, what: str, station: str, part: str) -> RhythmStep:

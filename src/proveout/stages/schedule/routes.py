@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from proveout.model.fact import Fact, Strength, exact_fact, weaker_of
 from proveout.model.order import OrderedPart
-from proveout.model.plan import TimeLine
+from proveout.model.plan import Plan, TimeLine
 from proveout.model.schedule import StepKind
 from proveout.model.shop import Finisher, Shop
 from proveout.model.work import Clamping
@@ -25,7 +25,7 @@ class Op(NamedTuple):
     running: seconds of the machine alone a piece; by_hand: of a person a piece, the machine standing, at the saw of all
     blanks together, as on the saw ticket; setup: before the first piece and after every other work on that machine;
     prepare: jaws, proving out and its trial blanks, once.  others: machines that could do it as well, as far as turning
-    goes.
+    goes.  told: as people call it, op 1 or op 1 + op 2 of clampings.
     """
 
     name: str
@@ -37,6 +37,7 @@ class Op(NamedTuple):
     prepare: Fact = NOTHING
     clamping_ids: tuple[str, ...] = ()
     others: tuple[str, ...] = ()
+    told: str = ""
 
 
 class Route(NamedTuple):
@@ -147,10 +148,17 @@ def _machine_ops(part: OrderedPart, shop: Shop) -> list[Op]:
                 by_hand=_sum([x for x in piece if x.text.endswith(BY_HAND)]),
                 setup=_off(_sum([x for x in lines if x.per == "batch"]), shop.money.setup_ratio),
                 prepare=_sum(prepare),
-                clamping_ids=ids, others=others,
+                clamping_ids=ids, others=others, told=ops_named(plan, " + ".join(ids)),
             )
         )  # fmt: skip
     return found
+
+
+def ops_named(plan: Plan, text: str) -> str:
+    """A text with the ids of clampings put as their operations."""
+    for one in sorted(plan.clampings, key=lambda c: (-len(c.id), c.id)):
+        text = text.replace(one.id, f"op {one.number}")
+    return text
 
 
 def _sum(lines: Sequence[TimeLine]) -> Fact:

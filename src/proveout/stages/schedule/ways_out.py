@@ -16,7 +16,7 @@ from proveout.stages.schedule.cases import Case
 from proveout.stages.schedule.dates import end_of, has_several_dates, past_of, pasts_of, worst_part, worth_of
 from proveout.stages.schedule.hours import PEOPLE
 from proveout.stages.schedule.problem import Made, Named, date_of, problem_of
-from proveout.stages.schedule.routes import Route, spindle_share
+from proveout.stages.schedule.routes import Route, ops_named, spindle_share
 from proveout.stages.schedule.sequence import aimed_at, retimed, swept
 
 MIN_PER_H = S_PER_H / S_PER_MIN
@@ -87,6 +87,11 @@ def _worst_words(tried: Tried) -> str:
     if past <= 0:
         return ", every part by its own date"
     return f", {worst_part(tried.made, tried.slots)} {past / tried.made.day_min:.1f} working days past its date"
+
+
+def more_words(price: float, shop: Shop) -> str:
+    """Money that a way out adds, or saves."""
+    return f"{abs(price):.0f} {shop.currency} {'less' if price < 0.0 else 'more'}"
 
 
 def _in_time(tried: Tried) -> bool:
@@ -174,7 +179,7 @@ def _another_machine(base: Base) -> WayOut | None:
     told = ", ".join(sorted({f"{named.parts[0]} lot {named.lot} to {there}" for named, _, there in moved}))
     return WayOut(
         kind="another machine", hours=round(hours, 2), price=round(price, 2),
-        text=f"another machine: {told}; {hours:.0f} h of the machine moved, {price:.0f} {base.shop.currency} more with "
+        text=f"another machine: {told}; {hours:.0f} h of the machine moved, {more_words(price, base.shop)} with "
         f"its set-ups; {_done_words(base, tried)}; travels, vises, jaws, cutters and proving out are not checked for "
         "it here: pin the machine in the job file and plan again",
         verdict="not shown" if _in_time(tried) else "not enough",
@@ -199,13 +204,13 @@ def _several(base: Base) -> WayOut | None:
                     factor[route.number, op.name] = quickest.seconds / options[0].seconds
             saved_h += saved_s * route.ordered_count / S_PER_H
             more += (quickest.each - options[0].each) * route.ordered_count
-            told.append(f"{route.number}: {quickest.text} ({quickest.why_not})")
+            told.append(f"{route.number}: {ops_named(part.plan, quickest.text)} ({quickest.why_not})")
     if not told:
         return None
     tried = _try(base, base.case._replace(factor=factor))
     return WayOut(
         kind="several pieces in one clamping", hours=round(saved_h, 2), price=round(more, 2),
-        text=f"several pieces in one cycle save {saved_h:.1f} h, {more:.0f} {base.shop.currency} more: "
+        text=f"several pieces in one cycle save {saved_h:.1f} h, {more_words(more, base.shop)}: "
         f"{'; '.join(told)}; {_done_words(base, tried)}; pin it in the job file and plan again",
         verdict="not shown" if _in_time(tried) else "not enough",
     )  # fmt: skip
