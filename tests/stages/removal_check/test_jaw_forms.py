@@ -106,7 +106,7 @@ def test_a_pass_on_the_work_that_meets_the_jaws_as_cut_is_named() -> None:
     assert (struck.verdict, struck.found_low) == ("fails", 1.0)
     assert struck.remedy.startswith("on the work: the soft jaws met over ")
     assert struck.remedy.endswith(" mm at move 1")
-    assert struck.basis.move == MoveAt(pass_id="on the work", row=1)
+    assert struck.basis.move == MoveAt(pass_id=one.id, row=1)
     # the cut pocket is air: a cutter that stands in it meets nothing
     assert proofs_of(form, moves, passed_at(10.0, -2.5))["work"].verdict == "holds"
 

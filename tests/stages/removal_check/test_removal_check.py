@@ -304,11 +304,13 @@ def test_bed_and_table_are_held_against_every_move(part: Solid) -> None:
     assert "flat drill 5" in said
     proof = broken(into_bed)["bodies"]
     assert (proof.verdict, proof.blocks_release) == ("fails", True)
-    assert proof.basis.move == MoveAt(pass_id="c1/t1/flat drill 5/drill/3", row=2)
+    at = proof.basis.move
+    assert at is not None
+    assert (at.pass_id, at.row) == ("c1/t1/flat drill 5/drill/3", 2)
     # nobody measured where the vise stands on the table: what lies below its foot may be the table
     below = replayed(part, [*CLEAN, ("drill", "flat drill 5", down(-81.0, y=160.0))])
     assert broken(below)["bodies"].verdict == "not shown"
-    assert broken(below)["bodies"].basis.move == proof.basis.move
+    assert broken(below)["bodies"].basis.move == at
     assert any("table met" in said for said in below.value.unsure_strikes)
 
 

@@ -137,7 +137,8 @@ def prove_form(
             "longest metal on a ray inside the sweep of a rapid move", "retract higher before it",
             rapid_at)  # fmt: skip
         add("shank and holder", "shank and holder meet nothing of the jaws", "at most", round(body_mm, 6), TOUCH_MM,
-            "mm", "longest metal on a ray inside the sweep of shank and holder", "a longer stick-out", body_at)  # fmt: skip
+            "mm", "longest metal on a ray inside the sweep of shank and holder", "a longer stick-out",
+            body_at)  # fmt: skip
     add("work", "no pass on the work meets the jaws as they are cut", "at most", float(len(struck)), 0.0, "strikes",
         "sweep of each move of cutter, shank and holder against the jaws as the replay leaves them",
         struck[0][0] if struck else "", struck[0][1] if struck else None)  # fmt: skip
