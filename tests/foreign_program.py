@@ -297,5 +297,6 @@ def check(
     fields = Fields.from_box(low_mm=np.array(LOW), high_mm=np.array(HIGH), pitch_mm=PITCH_MM)
     return decide(
         course, fields=fields, target=target(), standing=stands if stands is not None else standing(),
-        table=cutters if cutters is not None else table(), lines_count=len(parsed.blocks), leftover_counts=False, run=Run(),
+        table=cutters if cutters is not None else table(), lines_count=len(parsed.blocks), leftover_counts=False,
+        run=Run(),
     )  # fmt: skip

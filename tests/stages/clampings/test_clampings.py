@@ -110,7 +110,7 @@ def test_frames_put_zero_at_stop_fixed_jaw_and_seat() -> None:
 
 
 def test_a_third_clamping_holds_what_the_first_two_finished_and_drills_the_side() -> None:
-    """From the bar to the last hole: top and outside, then the back, then a side hole between the two finished faces."""
+    """From the bar to the last hole: top and outside, then the back, then a side hole between two finished faces."""
     shape = drilled(box(*PLATE), at=(50, 20, -1), along=(0, 0, 1), dia=6.6, deep=30)
     solid = solid_of(drilled(shape, at=(30, 0, 6), along=(0, 1, 0), dia=5, deep=9))
     seen, target = survey.decide(solid=solid, run=Run()).value, target_of(solid)
