@@ -6,6 +6,7 @@ Sizes are worked: the limit of each stands beside the two parts that lie on eith
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any
 
 import build123d as bd
@@ -192,7 +193,7 @@ def test_the_depth_of_a_recess_in_a_recess_counts_from_the_outer_mouth() -> None
     assert [round(one.found, 2) for one in of(decided(inner), "long cutter")] == [4.33]
 
 
-MENDED = {
+MENDED: dict[str, tuple[Callable[[float], Any], float, str]] = {
     "corner": (lambda v: pocket(radius=v, deep=22.0), 2.5, r"R([\d.]+)"),
     "thin wall": (lambda v: cut_box(box(60, 40, 35), (10, v, 10), (50, 30, 36)), 3.0, r"make it ([\d.]+) thick"),
     "thin floor": (lambda v: cut_box(box(80, 60, 12), (15, 5, v), (65, 50, 13)), 0.9, r"make it ([\d.]+) thick"),
@@ -204,7 +205,7 @@ MENDED = {
         lambda v: drilled(box(30, 30, 40), at=(15, 15, 40), along=(0, 0, -1), dia=5.0, deep=v), 19.0,
         r"drill it ([\d.]+) deep",
     ),
-    "coat edge": (lambda v: rounded(v), 0.7, r"R([\d.]+)"),
+    "coat edge": (rounded, 0.7, r"R([\d.]+)"),
     "long cutter": (
         lambda v: cut_box(box(60, 40, 40), (20, -1, 40 - v), (27.938, 41, 41)), 35.0, r"make it ([\d.]+) deep",
     ),

@@ -24,7 +24,8 @@ def measure_deep(features: tuple[Feature, ...]) -> list[Measured]:
                     kind="deep hole", subject=label(feature), face_ids=feature.face_ids,
                     found=round(deep / s["diameter_mm"], 4), limit=HOLE_RATIO, sense="at most", unit="x its diameter",
                     text=f"{feature.name[:1].upper()}{feature.name[1:]}: Ø{s['diameter_mm']:.4g} runs {deep:.4g} deep.",
-                    change=f"make it {no_more(HOLE_RATIO * s['diameter_mm'])} deep or less, or wider, or widen its far part",
+                    change=f"make it {no_more(HOLE_RATIO * s['diameter_mm'])} deep or less, or wider, "
+                    "or widen its far part",
                 )
             )  # fmt: skip
         elif feature.kind == "thread":
