@@ -26,7 +26,7 @@ from proveout.stages import clampings, survey
 from proveout.stages.finishing.decide import decide as decide_finishing
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "examples"
-SMALL = [(seed, 2, 3, 2) for seed in range(24)]
+SMALL = [(seed, 2, 3, 2) for seed in range(28)]
 LARGE = [(seed, 2, 4, 4) for seed in (101, 103, 114, 135, 145, 209, 235, 295)]  # 2^18 to 2^20 subsets each
 
 

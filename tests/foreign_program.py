@@ -288,12 +288,15 @@ def control(*, centre: tuple[float, float, float] = CENTRE, zero: tuple[float, f
     )  # fmt: skip
 
 
-def check(text: str, *, stands: Standing | None = None, knows: Control | None = None) -> Decision[ProgramCheck]:
+def check(
+    text: str, *, stands: Standing | None = None, knows: Control | None = None, cutters: CutterTable | None = None
+) -> Decision[ProgramCheck]:
     """Check a program on the part's set-up."""
     parsed = read_program(text)
     course = follow(parsed, knows if knows is not None else control())
     fields = Fields.from_box(low_mm=np.array(LOW), high_mm=np.array(HIGH), pitch_mm=PITCH_MM)
     return decide(
-        course, fields=fields, target=target(), standing=stands if stands is not None else standing(), table=table(),
-        lines_count=len(parsed.blocks), leftover_counts=False, run=Run(),
+        course, fields=fields, target=target(), standing=stands if stands is not None else standing(),
+        table=cutters if cutters is not None else table(), lines_count=len(parsed.blocks), leftover_counts=False,
+        run=Run(),
     )  # fmt: skip

@@ -121,6 +121,23 @@ def test_every_seeded_fault_is_found_at_its_line(seeded: Seeded) -> None:
     assert verdict == ("fails" if any(f.is_sure for f in told) else "not shown")
 
 
+def test_a_cutter_set_too_short_takes_its_holder_into_the_work_at_its_line() -> None:
+    """Worked: 12 out of its holder of 40 it goes 20.5 down beside the block, 12 from it: the holder, from 8.5 below the
+    top on, stands over the block from the line on that comes nearer than its radius of 20."""
+    whole = given.table()
+    longer = whole.cutters[2].holder_length_mm + whole.cutters[2].stick_out_mm - 12.0
+    short = msgspec.structs.replace(
+        whole.cutters[2], stick_out_mm=12.0, flute_length_mm=12.0, holder_length_mm=longer
+    )  # fmt: skip
+    found = given.check(given.PROGRAM, cutters=msgspec.structs.replace(whole, cutters={**whole.cutters, 2: short}))
+    first = next(f for f in found.value.findings if f.kind == "shank or holder")
+    assert given.PROGRAM.splitlines()[first.line - 1] == "G41 D2 G1 X0 Y-12 F1200"
+    assert (first.heading, first.is_sure) == ("OUTLINE", True)
+    assert "holder of end mill 10 meets the work" in first.what
+    verdicts = {p.id: p.verdict for p in found.proofs}
+    assert verdicts["program check:shank or holder"] == "fails"
+
+
 PROBED = "(POCKET)\nM5\nG0 X30 Y20\nG0 Z5\nG31 Z-1 F100\nG0 Z5\nM3\n"
 
 

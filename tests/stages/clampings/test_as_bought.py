@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from shapes import CUTTERS, LOAD, MILL, SOFT, TOOTHED, VISE, box, cut_box, drilled, fact, solid_of, target_of
 from stages.clampings.test_clampings import the_blank
+from tilting import TILTING, TILTING_VISE
 
 from proveout.geometry.frames import Frame
 from proveout.model.bodies import Bed
@@ -16,7 +17,7 @@ from proveout.model.choice_of_clampings import ClampingChoice, Placed
 from proveout.model.job import Pin
 from proveout.model.proof import Decision
 from proveout.model.run import Run
-from proveout.model.shop import Jaws, Vise
+from proveout.model.shop import Jaws, Machine, Vise
 from proveout.model.solid import Solid
 from proveout.model.target import AsBought
 from proveout.model.work import Clamping, Vector
@@ -40,10 +41,12 @@ def plate(*, with_step: bool = False) -> Any:
     return drilled(shape, at=(10, 20, -1), along=(0, 0, 1), dia=6.6, deep=30)
 
 
-def chosen(solid: Solid, sides: tuple[str, ...], *, pins: tuple[Pin, ...] = ()) -> Decision[ClampingChoice]:
+def chosen(
+    solid: Solid, sides: tuple[str, ...], *, pins: tuple[Pin, ...] = (), machine: Machine = MILL, vise: Vise = VISE
+) -> Decision[ClampingChoice]:
     return clampings.decide(
-        solid=solid, target=target_of(solid), survey=survey.decide(solid=solid, run=Run()).value, machines=(MILL,),
-        vises=(VISE,), jaws=(TOOTHED, SOFT), cutters=CUTTERS, quantity=50, load_s=LOAD, pins=pins, run=Run(),
+        solid=solid, target=target_of(solid), survey=survey.decide(solid=solid, run=Run()).value, machines=(machine,),
+        vises=(vise,), jaws=(TOOTHED, SOFT), cutters=CUTTERS, quantity=50, load_s=LOAD, pins=pins, run=Run(),
         bought=tuple(f for side in sides for f in solid.faces_on(side)), blanks=BLANKS,
     )  # fmt: skip
 
@@ -85,6 +88,20 @@ def test_what_is_cut_from_below_takes_a_second_one() -> None:
     best = chosen(solid_of(plate(with_step=True)), ALL_BUT_TOP).value.sequences[0]
     assert len(best.holds) == 2
     assert best.unreached == ()
+
+
+def test_a_pin_is_refused_with_what_the_jaws_hide_at_the_tilts_that_it_leaves() -> None:
+    """A blind hole 4 above the seat in a side: the jaws stand before it, and no tilt of one clamping gets past them."""
+    shape = cut_box(box(60.0, 40.0, 20.0), (20, 10, 15), (40, 30, 21))
+    solid = solid_of(drilled(shape, at=(30, 0, 4), along=(0, 1, 0), dia=5.0, deep=9))
+    decision = chosen(
+        solid, ALL_BUT_TOP, pins=(Pin(quantity="ups", value="+z"),), machine=TILTING, vise=TILTING_VISE
+    )  # fmt: skip
+    proof = next(p for p in decision.proofs if p.id == "clampings:pin:ups")
+    assert proof.verdict == "fails"
+    bore = next(f.id for f in solid.faces if f.surface.kind == "cylinder")
+    assert f"{bore}: jaws and seat of clamping 1 keep every cutter off it from -y" in proof.basis.formula
+    assert decision.value.sequences[0].unreached == ()
 
 
 def test_without_such_sides_a_strip_is_faced_off() -> None:

@@ -14,13 +14,14 @@ from shapes import CUTTERS, LOAD, MILL, SMOOTH, SOFT, TOOTHED, VISE, box, cut_bo
 from proveout.model.choice_of_clampings import ClampingChoice
 from proveout.model.fact import Strength
 from proveout.model.job import Pin
+from proveout.model.limits import Limits
 from proveout.model.proof import Decision
 from proveout.model.run import Run
 from proveout.model.shop import Jaws
 from proveout.model.solid import Solid
 from proveout.model.work import Blank
 from proveout.quantities.errors import BadInput
-from proveout.stages import clampings, survey
+from proveout.stages import clampings, cutters, passes, survey
 
 PLATE = (60.0, 40.0, 20.0)
 
@@ -106,6 +107,35 @@ def test_frames_put_zero_at_stop_fixed_jaw_and_seat() -> None:
     assert second.gap_mm == pytest.approx(min(second.gap_mm, 60.0))
     assert not second.needs_form
     assert all(p.verdict == "holds" for p in laid.proofs if p.blocks_release)
+
+
+def test_a_third_clamping_holds_what_the_first_two_finished_and_drills_the_side() -> None:
+    """From the bar to the last hole: top and outside, then the back, then a side hole between two finished faces."""
+    shape = drilled(box(*PLATE), at=(50, 20, -1), along=(0, 0, 1), dia=6.6, deep=30)
+    solid = solid_of(drilled(shape, at=(30, 0, 6), along=(0, 1, 0), dia=5, deep=9))
+    seen, target = survey.decide(solid=solid, run=Run()).value, target_of(solid)
+    laid = clampings.place(
+        sequence=chosen(solid).value.sequences[0], blank=the_blank(), target=target, machines=(MILL,), vises=(VISE,),
+        jaws=(TOOTHED, SOFT), bars=(),
+    )  # fmt: skip
+    assert all(p.verdict == "holds" for p in laid.proofs if p.blocks_release)
+    _, second, third = laid.value.clampings
+    assert (third.number, third.frame.z, third.gap_mm) == (3, (0.0, -1.0, 0.0), 20.0)
+    assert set(third.grip_faces) == {*solid.faces_on("+z"), *solid.faces_on("-z")}
+    assert set(second.makes_faces) == set(solid.faces_on("-z"))
+    stands = third.frame.into(solid.vertices_mm)
+    assert [float(v) for v in (*stands.min(axis=0), *stands.max(axis=0))] == pytest.approx([0, -20, 0, 60, 0, 40])
+    choice = cutters.decide(survey=seen, clampings=laid.value.clampings, target=target, cutters=CUTTERS).value
+    cut = passes.decide(
+        target=target, survey=seen, blank=the_blank(), clampings=laid.value.clampings, choice=choice, cutters=CUTTERS,
+        machines={"mill": MILL}, limits=Limits(), pressure_mpa=None, exponent_ratio=0.25, run=Run(),
+    )  # fmt: skip
+    assert cut.value.not_cut == ()
+    kinds = {c.number: {p.kind for p in cut.value.passes if p.clamping_id == c.id} for c in laid.value.clampings}
+    assert kinds[2] == {"face"}
+    assert kinds[3] == {"bore"}
+    made = {face for one in cut.value.passes for face in one.face_ids}
+    assert made == {face.id for face in solid.faces}
 
 
 def test_smooth_jaws_on_the_raw_bar_are_not_let_through() -> None:

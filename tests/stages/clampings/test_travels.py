@@ -11,7 +11,7 @@ from shapes import CUTTERS, MILL, VISE, fact
 from tilting import TILTING_VISE, laid, of, tilting
 
 from proveout.model.moves import Moves
-from proveout.model.proof import Decision
+from proveout.model.proof import Decision, MoveAt
 from proveout.model.shop import Machine, Vise
 from proveout.model.work import Clamping, Pass, PassPlan
 from proveout.stages import clampings
@@ -76,6 +76,17 @@ def test_the_span_of_the_moves_fits_the_travels_or_fails() -> None:
     ]  # fmt: skip
 
 
+def test_the_passes_and_moves_that_go_furthest_are_named() -> None:
+    """Worked: along x the mill goes from 0 to 100; along z the spot's nose comes down lowest, to 10 + 80."""
+    short = upright((99.9, 39.9, 32.9))
+    mill, spot = (p.id for p in plan_of(laid(tilting()).value.clampings[0], ("mill 12", "a0-c0", [LOW]),
+                                        ("spot", "a0-c0", [LOW])).passes)  # fmt: skip
+    far, up = of(short, "moves x"), of(short, "moves z")
+    assert far.basis.formula.endswith(f"; lowest in {mill}, move 0, highest in {mill}, move 2")
+    assert up.basis.formula.endswith(f"; lowest in {spot}, move 1, highest in {mill}, move 0")
+    assert far.basis.move == MoveAt(pass_id=mill, row=2)
+
+
 def test_how_low_and_how_high_the_spindle_must_come_is_told_in_numbers() -> None:
     proof = of(upright((600.0, 450.0, 400.0)), "spindle nose above the jaw seat")
     assert (proof.verdict, proof.blocks_release) == ("not shown", False)
@@ -117,6 +128,15 @@ def test_a_pivot_near_the_end_of_the_travel_is_run_beyond() -> None:
     assert (over.verdict, over.found_high) == ("not shown", pytest.approx(454.0))
     far = of(tilted(tilting(pivot_in_machine_mm=(300.0, -440.0, -350.0)), STANDS), "moves y")
     assert far.verdict == "fails"
+
+
+@pytest.mark.parametrize(("pivot", "number", "row"), [(-20.0, 0, 2), (-440.0, 1, 2)])
+def test_the_move_that_goes_beyond_the_nearer_end_is_named(pivot: float, number: int, row: int) -> None:
+    """Worked: near zero the upright tips at y 0 go beyond, near the far end the tilted one at -22 in the machine."""
+    turned = tilted(tilting(pivot_in_machine_mm=(300.0, pivot, -350.0)), STANDS, deep=-22.0)
+    move = of(turned, "moves y").basis.move
+    assert move is not None
+    assert (move.pass_id.endswith(f"/{number}"), move.row) == (True, row)
 
 
 def test_without_the_vise_s_place_or_the_pivot_the_tilts_are_not_shown() -> None:

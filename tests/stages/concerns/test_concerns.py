@@ -5,6 +5,8 @@ Sizes are worked: the limit of each stands beside the two parts that lie on eith
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
 from typing import Any
 
 import build123d as bd
@@ -46,6 +48,7 @@ def decided(
 
 def of(found: Found, kind: str) -> list[Concern]:
     own = [one for one in found.value if one.kind == kind]
+    assert all(one.face_ids and one.change for one in own)
     proofs = [p for p in found.proofs if p.id.startswith(f"concerns:{kind}:")]
     assert all(not p.blocks_release for p in proofs)
     if proofs:
@@ -188,6 +191,42 @@ def test_the_depth_of_a_recess_in_a_recess_counts_from_the_outer_mouth() -> None
     shape = cut_box(box(60, 40, 40), (10, 10, 28), (50, 30, 41))
     inner = cut_box(shape, (20, 17, 14), (40, 23, 41))
     assert [round(one.found, 2) for one in of(decided(inner), "long cutter")] == [4.33]
+
+
+MENDED: dict[str, tuple[Callable[[float], Any], float, str]] = {
+    "corner": (lambda v: pocket(radius=v, deep=22.0), 2.5, r"R([\d.]+)"),
+    "thin wall": (lambda v: cut_box(box(60, 40, 35), (10, v, 10), (50, 30, 36)), 3.0, r"make it ([\d.]+) thick"),
+    "thin floor": (lambda v: cut_box(box(80, 60, 12), (15, 5, v), (65, 50, 13)), 0.9, r"make it ([\d.]+) thick"),
+    "deep hole": (
+        lambda v: drilled(box(30, 30, 60), at=(15, 15, 60), along=(0, 0, -1), dia=4.7625, deep=v), 50.0,
+        r"make it ([\d.]+) deep",
+    ),
+    "deep thread": (
+        lambda v: drilled(box(30, 30, 40), at=(15, 15, 40), along=(0, 0, -1), dia=5.0, deep=v), 19.0,
+        r"drill it ([\d.]+) deep",
+    ),
+    "coat edge": (rounded, 0.7, r"R([\d.]+)"),
+    "long cutter": (
+        lambda v: cut_box(box(60, 40, 40), (20, -1, 40 - v), (27.938, 41, 41)), 35.0, r"make it ([\d.]+) deep",
+    ),
+}  # fmt: skip
+"""Of each kind a part by the size that is too small or too large, that size, and where the change says another.
+
+Limits that end on no hundredth, worked: a wall 25 high 3.125, a floor 45 wide 1.125, Ø4.7625 47.625 deep, a slot 7.938
+wide 31.752 deep, a hard coat 0.762.
+"""
+
+
+@pytest.mark.parametrize("kind", MENDED)
+def test_a_part_made_as_the_change_says_raises_the_concern_no_more(kind: str) -> None:
+    made, size, says = MENDED[kind]
+    more: dict[str, Any] = {"coat": HARD} if kind == "coat edge" else {}
+    more |= {"threads": ("M6 6H",)} if kind == "deep thread" else {}
+    (one,) = of(decided(made(size), **more), kind)
+    told = re.search(says, one.change)
+    assert told is not None, one.change
+    assert of(decided(made(float(told[1])), **more), kind) == []
+    assert abs(float(told[1]) / size - 1.0) < 0.33, "no more of a change than it takes"
 
 
 def near_miss(shift: float) -> Any:

@@ -167,3 +167,35 @@ def test_a_spots_cone_must_not_cut_the_higher_half_of_a_mouth(kit: Any, step_mm:
     assert result.kinds().count("spot") == spots
     gouges = kit.removal_of(result, above_mm=0.5, pitch_mm=0.25)
     assert max(gouge for _, gouge in gouges.values()) < 0.01
+
+
+def test_a_mouth_is_broken_to_its_size_by_the_blunt_end_of_the_real_cutter(kit: Any) -> None:
+    """Worked: Ø6.6 broken by 0.5: EB10 is 1 mm wide at its tip and stands min(0.5, 3.3 - 0.5 - 0.2) = 0.5 below the
+    cone's foot, where its flank is 0.5 + 0.5 off its axis: the axis swings 3.3 - 1.0 = 2.3 round the hole's."""
+    bore = manifold3d.Manifold.cylinder(40.0, 3.3, 3.3, 192).translate((15.0, 15.0, -5.0))
+    bore += manifold3d.Manifold.cylinder(0.5, 3.3, 3.8, 192).translate((15.0, 15.0, 14.5))
+    bore += manifold3d.Manifold.cylinder(1.0, 3.8, 3.8, 192).translate((15.0, 15.0, 15.0))
+    body = manifold3d.Manifold.cube((30.0, 30.0, 15.0)) - bore
+
+    def name(middle: Any, normal: Any) -> str:
+        if np.hypot(middle[0] - 15.0, middle[1] - 15.0) > 3.9 or abs(normal[2]) > 0.9:
+            return kit.by_plane(middle, normal)
+        return "bore" if abs(normal[2]) < 0.5 else "mouth"
+
+    steps = (("cone", 7.6, 0.0, 0.5, "mouth"), ("cylinder", 6.6, 0.5, 15.0, "bore"))
+    frame = kit.upright(low=(0.0, 0.0, -4.5), high_y=32.0)
+    result = kit.planned(
+        target=kit.target_of(body, name), holes=(kit.hole_of("h", entry=(15.0, 15.0, 15.0), steps=steps),),
+        blank=kit.blank_of((-2.0, -2.0, -4.5), (32.0, 32.0, 16.0)),
+        clampings=(kit.clamping_of(frame, gap_mm=34.0, faces=("plane +0.00+0.00+1.00 15.00",), holes=("h",)),),
+    )  # fmt: skip
+    (one,) = (p for p in result.passes if p.kind == "break edge")
+    assert (one.cutter_id, one.feature, one.face_ids) == ("EB10", "h mouth", ("mouth",))
+    tips = frame.out_of(result.moves(one).points) - np.array([15.0, 15.0, 0.0])
+    low = tips[:, 2] < 14.0 + 1e-6
+    assert tips[low, 2].min() == pytest.approx(14.0, abs=0.001)
+    assert np.hypot(tips[low, 0], tips[low, 1]).max() == pytest.approx(2.3, abs=0.002)
+    left, gouge = kit.removal_of(result, above_mm=0.5, pitch_mm=0.2)["mouth"]
+    assert left < 0.02
+    assert gouge < 0.01
+    assert result.decision.value.not_cut == ()

@@ -95,6 +95,9 @@ def test_passes_are_held_against_the_vise_that_stands_idle(stands: tuple[float, 
     assert proof.verdict == verdict
     assert proof.blocks_release
     assert proof.id == "removal check:c1:idle vises"
+    assert (proof.basis.move is None) == (verdict == "holds")
+    assert proof.basis.move is None or f"{proof.basis.move.pass_id}: " in proof.basis.formula
+    assert proof.basis.move is None or f"deep at move {proof.basis.move.row}" in proof.basis.formula
 
 
 def test_a_vise_that_stands_nobody_knows_where_is_said_and_not_taken_for_clear() -> None:

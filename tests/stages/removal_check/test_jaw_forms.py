@@ -10,7 +10,7 @@ from shapes import CUTTERS
 
 from proveout.model.jaw_form import JawForm
 from proveout.model.moves import Moves
-from proveout.model.proof import Proof
+from proveout.model.proof import MoveAt, Proof
 from proveout.model.run import Run
 from proveout.model.work import Pass
 from proveout.stages.removal_check import prove_form
@@ -78,6 +78,11 @@ def test_a_zero_aside_takes_metal_beyond_the_pocket() -> None:
 def test_a_zero_too_low_cuts_the_step() -> None:
     proofs = proofs_of(block_form(), moved((0.0, 0.0, -0.02)))
     assert proofs["seat"].verdict == "fails"
+    at = proofs["seat"].basis.move
+    assert at is not None
+    assert at.pass_id in {one.id for one in block_form().passes}
+    (one,) = (one for one in block_form().passes if one.id == at.pass_id)
+    assert of_block().value.moves[one.moves_digest].points[at.row, 2] < 0.01
     assert proofs["beyond"].verdict == "fails"
 
 
@@ -100,6 +105,8 @@ def test_a_pass_on_the_work_that_meets_the_jaws_as_cut_is_named() -> None:
     struck = proofs_of(form, moves, passed_at(-5.0, -2.5))["work"]
     assert (struck.verdict, struck.found_low) == ("fails", 1.0)
     assert struck.remedy.startswith("on the work: the soft jaws met over ")
+    assert struck.remedy.endswith(" mm at move 1")
+    assert struck.basis.move == MoveAt(pass_id=one.id, row=1)
     # the cut pocket is air: a cutter that stands in it meets nothing
     assert proofs_of(form, moves, passed_at(10.0, -2.5))["work"].verdict == "holds"
 
@@ -108,5 +115,10 @@ def test_a_holder_below_the_jaw_tops_is_seen() -> None:
     """The finishing cutter with a stick-out of 6 in a pocket 10 deep."""
     short = {**BY_ID, "mill 4": msgspec.structs.replace(BY_ID["mill 4"], flute_length_mm=5.0, stick_out_mm=6.0)}
     found = prove_form(block_form(), moves=of_block().value.moves, held=BLOCK, passes=(), cutters=short, run=Run())
-    verdicts = {p.id.rpartition(":")[2]: p.verdict for p in found}
-    assert verdicts["shank and holder"] == "fails"
+    holder = next(p for p in found if p.id.endswith(":shank and holder"))
+    assert holder.verdict == "fails"
+    assert holder.basis.move is not None
+    named = f"{holder.basis.move.pass_id}, move {holder.basis.move.row}"
+    assert holder.subject.endswith(named)
+    assert "mill 4" in named
+    assert holder.basis.move.row > 0

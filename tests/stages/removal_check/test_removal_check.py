@@ -14,7 +14,7 @@ from shapes import CUTTERS, MILL, VISE, box, cut_box, cutter, drilled, fact, sol
 from proveout.geometry.frames import Frame
 from proveout.model.bodies import Bed, Head, Table
 from proveout.model.moves import Moves
-from proveout.model.proof import Decision, Proof
+from proveout.model.proof import Decision, MoveAt, Proof
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, Machine, Vise, cutting_pieces
 from proveout.model.solid import Solid
@@ -274,6 +274,7 @@ def test_a_cutter_lowered_into_jaw_or_seat_is_found_and_named(
     assert found["jaws"].verdict == "fails"
     assert found["jaws"].subject.startswith(f"c1/t1/{tool}/{kind}/3: {what} met 0.50 mm deep at move 2")
     assert found["jaws"].found_high == 1.0
+    assert found["jaws"].basis.move == MoveAt(pass_id=f"c1/t1/{tool}/{kind}/3", row=2)
     assert set(found) == ({"jaws"} if z > 0.0 else {"jaws", "gouge"})
 
 
@@ -303,9 +304,13 @@ def test_bed_and_table_are_held_against_every_move(part: Solid) -> None:
     assert "flat drill 5" in said
     proof = broken(into_bed)["bodies"]
     assert (proof.verdict, proof.blocks_release) == ("fails", True)
+    at = proof.basis.move
+    assert at is not None
+    assert (at.pass_id, at.row) == ("c1/t1/flat drill 5/drill/3", 2)
     # nobody measured where the vise stands on the table: what lies below its foot may be the table
     below = replayed(part, [*CLEAN, ("drill", "flat drill 5", down(-81.0, y=160.0))])
     assert broken(below)["bodies"].verdict == "not shown"
+    assert broken(below)["bodies"].basis.move == at
     assert any("table met" in said for said in below.value.unsure_strikes)
 
 

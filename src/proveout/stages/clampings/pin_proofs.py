@@ -10,8 +10,8 @@ from proveout.model.proof import Basis, Proof, prove
 from proveout.model.work import Vector
 from proveout.stages.clampings.choosing import Chosen
 from proveout.stages.clampings.looking import DONE_SHARE, Cover, face_shares
-from proveout.stages.clampings.offers import name_of
-from proveout.stages.clampings.pinned import pinned_by
+from proveout.stages.clampings.offers import directions_for, name_of
+from proveout.stages.clampings.pinned import Pinned, pinned_by
 from proveout.stages.clampings.sequences import sequences
 
 Found = tuple[tuple[Sequence, ...], Chosen]
@@ -45,7 +45,7 @@ def with_pins(
                 if _lacking(without) == _lacking(free):
                     kept, refused = without, (pin,)
                     break
-    why = _why(cover, found, kept) if refused else ""
+    why = _why(cover, found, kept, pinned_by(pins, floor)) if refused else ""
     return kept, tuple(_proof(pin, is_kept=pin not in refused, why=why) for pin in pins)
 
 
@@ -55,7 +55,7 @@ def _lacking(found: Found) -> tuple[bool, bool, int]:
     return (True, True, 0) if best is None else (False, best.keeps_strip, len(best.unreached))
 
 
-def _why(cover: Cover, found: Found, kept: Found) -> str:
+def _why(cover: Cover, found: Found, kept: Found, pinned: Pinned) -> str:
     """What is lost with the pins, face by face, and what hides it."""
     if not found[0]:
         return "with it no clamping can be held"
@@ -63,21 +63,27 @@ def _why(cover: Cover, found: Found, kept: Found) -> str:
     if best.keeps_strip and not kept[0][0].keeps_strip:
         return "with it the work cannot be held once it is turned over, so the strip stays on"
     lost = [face for face in best.unreached if face not in kept[0][0].unreached]
-    told = [f"{face}: {_hidden(cover, best, face)}" for face in lost[:NAMED_MAX]]
+    told = [f"{face}: {_hidden(cover, best, face, pinned)}" for face in lost[:NAMED_MAX]]
     more = f"; and {len(lost) - NAMED_MAX} more" if len(lost) > NAMED_MAX else ""
     return "with it are not made " + "; ".join(told) + more
 
 
-def _hidden(cover: Cover, sequence: Sequence, face_id: str) -> str:
-    """Why no clamping of a sequence makes a face."""
+def _hidden(cover: Cover, sequence: Sequence, face_id: str, pinned: Pinned) -> str:
+    """Why no clamping of a sequence makes a face: what hides it from a side that the pins leave, or that none sees it.
+
+    A tilt from which the jaws hide everything is not among those chosen, so all that the machine has are asked.
+    """
     index = cover.solid.face(face_id).index
+    machines = {machine.id: machine for machine in cover.floor.machines}
     names: list[str] = []
     for number, hold in enumerate(sequence.holds, start=1):
-        seen = [d for d in hold.directions if face_shares(cover, cover.bare(d))[index] >= DONE_SHARE]
+        offered = directions_for(machines[hold.machine_id], hold.up, cover.survey)
+        looks = [d for d in offered if d == hold.up or pinned.allows_tilt(d)]
+        seen = [d for d in looks if face_shares(cover, cover.bare(d))[index] >= DONE_SHARE]
         if seen:
-            what = "the jaws" if hold.grip is not None else "strip and jaws"
-            return f"{what} of clamping {number} hide it from {name_of(seen[0]) or 'its tilt'}"
-        names.extend(name_of(d) or "a tilt" for d in hold.directions)
+            what = "jaws and seat" if hold.grip is not None else "strip, jaws and seat"
+            return f"{what} of clamping {number} keep every cutter off it from {name_of(seen[0]) or 'its tilt'}"
+        names.extend(name_of(d) or "a tilt" for d in looks)
     return f"no cutter reaches it from {', '.join(dict.fromkeys(names))}"
 
 

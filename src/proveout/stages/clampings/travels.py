@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from proveout.geometry.turning import turn_of
 from proveout.model.moves import BOX_CHORD_MM
-from proveout.model.proof import Basis, Decision, Proof, prove
+from proveout.model.proof import Basis, Decision, MoveAt, Proof, prove
 from proveout.model.shop import Cutter, Machine, Vise
 from proveout.model.work import Clamping, PassPlan
 from proveout.quantities.canonical import digest_of
@@ -31,13 +31,18 @@ Vector3 = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class _Box:
-    """Lowest and highest tip of one tilt, and lowest and highest nose along z, in machine directions from work zero."""
+    """Lowest and highest tip of one tilt, and lowest and highest nose along z, in machine directions from work zero.
+
+    low_at, high_at: the moves that go there, along x and y those of the tip, along z those of the nose.
+    """
 
     low: Vector3
     high: Vector3
     nose_low: float
     nose_high: float
     turn: NDArray[np.float64]
+    low_at: tuple[MoveAt, ...]
+    high_at: tuple[MoveAt, ...]
 
 
 def travels(
@@ -88,30 +93,48 @@ def _boxes(plan: PassPlan, clamping: Clamping, cutters: dict[str, Cutter]) -> di
     longest = max((cutters[p.cutter_id].gauge_mm for p in own), default=0.0)
     boxes: dict[str, _Box] = {}
     for tilt in clamping.tilts:
-        ends: list[tuple[Vector3, Vector3, float]] = []
+        # of each pass its lowest and highest tips along x, y and z, and its lowest nose
+        lows: list[Vector3] = []
+        highs: list[Vector3] = []
+        low_at: list[tuple[MoveAt, ...]] = []
+        high_at: list[tuple[MoveAt, ...]] = []
         for one in (p for p in own if p.tilt_id == tilt.id):
-            points = plan.moves[one.moves_digest].straight(within_mm=BOX_CHORD_MM).points
-            ends.append((points.min(axis=0), points.max(axis=0), cutters[one.cutter_id].gauge_mm))
-        if ends:
-            high = np.max([e[1] for e in ends], axis=0)
+            straight, owner = plan.moves[one.moves_digest].divided(within_mm=BOX_CHORD_MM)
+            low, high = straight.points.argmin(axis=0), straight.points.argmax(axis=0)
+            gauge = cutters[one.cutter_id].gauge_mm
+            lows.append(np.append(straight.points.min(axis=0), straight.points[:, 2].min() + gauge))
+            highs.append(straight.points.max(axis=0))
+            low_at.append(tuple(MoveAt(pass_id=one.id, row=int(owner[k])) for k in low))
+            high_at.append(tuple(MoveAt(pass_id=one.id, row=int(owner[k])) for k in high))
+        if lows:
+            least, most = np.array(lows), np.array(highs)
+            high = most.max(axis=0)
+            first, last = least[:, (0, 1, 3)].argmin(axis=0), most.argmax(axis=0)
             boxes[tilt.id] = _Box(
-                low=np.min([e[0] for e in ends], axis=0), high=high,
-                nose_low=min(float(e[0][2]) + e[2] for e in ends), nose_high=float(high[2]) + longest,
-                turn=turn_of(a_rad=tilt.a_rad, c_rad=tilt.c_rad),
+                low=least[:, :3].min(axis=0), high=high, nose_low=float(least[:, 3].min()),
+                nose_high=float(high[2]) + longest, turn=turn_of(a_rad=tilt.a_rad, c_rad=tilt.c_rad),
+                low_at=tuple(low_at[first[k]][k] for k in range(3)),
+                high_at=tuple(high_at[last[k]][k] for k in range(3)),
             )  # fmt: skip
     return boxes
 
 
+def _ends(low_at: MoveAt, high_at: MoveAt) -> str:
+    """The two moves between which everything lies, in words."""
+    return f"lowest in {low_at.pass_id}, move {low_at.row}, highest in {high_at.pass_id}, move {high_at.row}"
+
+
 def _at_most(
     clamping: Clamping, letter: str, found: tuple[float, float] | None, limit: float, formula: str, *,
-    decides: str = "",
+    decides: str = "", move: MoveAt | None = None,
 ) -> Proof:  # fmt: skip
+    """move: the one that goes furthest towards the end that is nearer."""
     shorter = ", another way up or shorter cutters" if letter == "z" else " or another way up"
     return prove(
         id=f"clampings:{clamping.id}:moves {letter}", stage="clampings", subject=f"clamping {clamping.number}",
         claim=f"the moves need no more than the machine's {letter} travel", sense="at most",
         found_low=None if found is None else _up(found[0]), found_high=None if found is None else _up(found[1]),
-        limit=limit, unit="mm", blocks_release=True, basis=Basis(formula=formula, source="own-algorithm"),
+        limit=limit, unit="mm", blocks_release=True, basis=Basis(formula=formula, source="own-algorithm", move=move),
         decides=decides, remedy=f"use a larger machine{shorter}",
     )  # fmt: skip
 
@@ -125,7 +148,13 @@ def _anywhere(clamping: Clamping, machine: Machine, box: _Box) -> list[Proof]:
     )
     upright = f"{NOSES}; needed wherever the vise stands, but the nose's height above the table is not in it"
     formulas = (level, level, upright)
-    return [_at_most(clamping, "xyz"[k], (spans[k], spans[k]), machine.travel_mm[k], formulas[k]) for k in range(3)]
+    return [
+        _at_most(
+            clamping, "xyz"[k], (spans[k], spans[k]), machine.travel_mm[k],
+            f"{formulas[k]}; {_ends(box.low_at[k], box.high_at[k])}", move=box.high_at[k],
+        )
+        for k in range(3)
+    ]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -166,6 +195,13 @@ def _about_the_axes(
     lows = np.array([(b.low[0], b.low[1], b.nose_low) for b in boxes.values()])
     highs = np.array([(b.high[0], b.high[1], b.nose_high) for b in boxes.values()])
     alone = (highs - lows).max(axis=0)
+    stand = tuple(boxes.values())
+    nothing = np.zeros((len(boxes), 3))
+    from_axes = (nothing, nothing) if standing is None else (standing.least, standing.most)
+    # the tilt that goes lowest and the one that goes highest; alone, the one that goes widest is both
+    first_at = (lows + from_axes[0]).argmin(axis=0) if standing is not None else (highs - lows).argmax(axis=0)
+    last_at = (highs + from_axes[1]).argmax(axis=0) if standing is not None else first_at
+    ends_at = tuple((stand[first_at[k]].low_at[k], stand[last_at[k]].high_at[k]) for k in range(3))
     proofs: list[Proof] = []
     for k in range(2):
         letter, travel = "xy"[k], machine.travel_mm[k]
@@ -173,7 +209,8 @@ def _about_the_axes(
             known = _if_beyond(float(alone[k]), travel)
             formula = "highest less lowest tip over all tilts, each turned about the rotary axes with the vise"
             decides = PLACE_UNKNOWN if standing is None else PIVOT_UNKNOWN
-            proofs.append(_at_most(clamping, letter, known, travel, formula, decides=decides))
+            where = f"{formula}; {_ends(*ends_at[k])}"
+            proofs.append(_at_most(clamping, letter, known, travel, where, decides=decides, move=ends_at[k][1]))
             continue
         # the pivot's machine coordinate tells the end of travel that is zero: 0 to the travel, or minus it to 0
         first = 0.0 if pivot[k] >= 0.0 else -travel
@@ -191,21 +228,24 @@ def _about_the_axes(
                 clamping, letter, (needed(best_low, best_high), needed(low, high)), travel,
                 f"tips of all tilts from {low:.1f} to {high:.1f} in machine {letter.upper()}, whose travel runs "
                 f"from {first:g} to {last:g} (zero at one end); found is the travel less the room at the nearer end, "
-                "or more where there is none",
+                f"or more where there is none; {_ends(*ends_at[k])}",
                 decides="where the vise stands from the C and the A axis, more closely",
+                move=ends_at[k][0 if first - low > high - last else 1],
             )
         )  # fmt: skip
-    over_all = f"{NOSES}, over all tilts; the nose's height above the A axis is not in it"
+    over_all = f"{NOSES}, over all tilts; the nose's height above the A axis is not in it; {_ends(*ends_at[2])}"
     travel = machine.travel_mm[2]
     if standing is None:
         known = _if_beyond(float(alone[2]), travel)
-        return [*proofs, _at_most(clamping, "z", known, travel, over_all, decides=PLACE_UNKNOWN)]
+        return [
+            *proofs, _at_most(clamping, "z", known, travel, over_all, decides=PLACE_UNKNOWN, move=ends_at[2][1])
+        ]  # fmt: skip
     low, high = _nose_heights(standing, boxes)
     best = float((highs + standing.least)[:, 2].max() - (lows + standing.most)[:, 2].min())
     proofs.append(
         _at_most(
             clamping, "z", (max(best, float(alone[2])), high - low), travel, over_all,
-            decides="where the vise stands from the C and the A axis, more closely",
+            decides="where the vise stands from the C and the A axis, more closely", move=ends_at[2][1],
         )
     )  # fmt: skip
     return proofs

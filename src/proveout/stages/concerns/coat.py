@@ -5,7 +5,7 @@ from __future__ import annotations
 from proveout.model.features import Feature
 from proveout.model.job import Coat
 from proveout.model.solid import Solid
-from proveout.stages.concerns.measured import Measured
+from proveout.stages.concerns.measured import Measured, no_less
 
 RADIUS_PER_COAT = 10.0
 HARD_RADIUS_MM = 0.030 * 25.4
@@ -35,7 +35,9 @@ def measure_edges(
     limit = round(edge_radius_mm(thickness_mm=coat.thickness_mm.high, is_hard=is_hard), 6)
     source = SOURCES[1] if is_hard and limit <= HARD_RADIUS_MM + 1e-6 else SOURCES[0]
     chamfered = {id for f in features if f.kind == "chamfer" for id in f.face_ids}
-    change = f"round the edges with R{limit:.2f} or more on the drawing, or agree with the finisher to break them so"
+    change = (
+        f"round the edges with R{no_less(limit)} or more on the drawing, or agree with the finisher to break them so"
+    )
     broken = "" if not edge_break_mm else f" The bench breaks edges by {edge_break_mm:g}."
     out: list[Measured] = []
 

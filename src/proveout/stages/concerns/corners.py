@@ -7,7 +7,7 @@ import numpy as np
 from proveout.model.features import Feature
 from proveout.model.shop import Cutter
 from proveout.model.solid import Solid
-from proveout.stages.concerns.measured import Measured, label
+from proveout.stages.concerns.measured import Measured, label, no_less, no_more
 
 LONG_RATIO = 4.0
 """Depth over diameter of the widest mill that fits, from which it bends and sings. Common practice, no source."""
@@ -71,7 +71,7 @@ def measure_corners(solid: Solid, features: tuple[Feature, ...], cutters: tuple[
         smallest = "no mill of the shop reaches as deep" if least is None else (
             f"the narrowest mill of the shop that reaches as deep is Ø{2.0 * least:g}"
         )  # fmt: skip
-        change = "make it less deep" if least is None else f"make the corners R{least * 1.1:.2g} or larger"
+        change = "make it less deep" if least is None else f"make the corners R{no_less(least * 1.1)} or larger"
         out.append(
             Measured(
                 kind="corner", subject=label(feature), face_ids=feature.face_ids, found=round(radius, 6), limit=least,
@@ -97,7 +97,8 @@ def measure_long(solid: Solid, features: tuple[Feature, ...]) -> list[Measured]:
                 limit=LONG_RATIO, sense="at most", unit="x its diameter",
                 text=f"{feature.name[:1].upper()}{feature.name[1:]}: {depth:.4g} deep, and the widest mill that fits "
                 f"is Ø{widest:.4g}.",
-                change=f"make it {LONG_RATIO * widest:.3g} deep or less, or wide enough for Ø{depth / LONG_RATIO:.3g}",
+                change=f"make it {no_more(LONG_RATIO * widest)} deep or less, or wide enough for "
+                f"Ø{no_less(depth / LONG_RATIO)}",
             )
         )  # fmt: skip
     return out

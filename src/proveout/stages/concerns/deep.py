@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from proveout.model.features import Feature
-from proveout.stages.concerns.measured import Measured, label
+from proveout.stages.concerns.measured import Measured, label, no_more
 
 HOLE_RATIO = 10.0
 """Depth over diameter beyond which a drill needs a long one and wanders. Common practice, no source."""
@@ -24,7 +24,8 @@ def measure_deep(features: tuple[Feature, ...]) -> list[Measured]:
                     kind="deep hole", subject=label(feature), face_ids=feature.face_ids,
                     found=round(deep / s["diameter_mm"], 4), limit=HOLE_RATIO, sense="at most", unit="x its diameter",
                     text=f"{feature.name[:1].upper()}{feature.name[1:]}: Ø{s['diameter_mm']:.4g} runs {deep:.4g} deep.",
-                    change=f"make it {HOLE_RATIO * s['diameter_mm']:.4g} deep or less, or wider, or widen its far part",
+                    change=f"make it {no_more(HOLE_RATIO * s['diameter_mm'])} deep or less, or wider, "
+                    "or widen its far part",
                 )
             )  # fmt: skip
         elif feature.kind == "thread":
@@ -35,7 +36,7 @@ def measure_deep(features: tuple[Feature, ...]) -> list[Measured]:
                     found=round(s["depth_mm"] / s["thread_mm"], 4), limit=THREAD_RATIO, sense="at most",
                     unit="x its diameter",
                     text=f"{feature.name[:1].upper()}{feature.name[1:]}: {s['depth_mm']:.4g} of drilled depth.",
-                    change=f"drill it {most:.4g} deep or less",
+                    change=f"drill it {no_more(most)} deep or less",
                 )
             )  # fmt: skip
     return out

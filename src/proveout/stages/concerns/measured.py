@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from proveout.model.concerns import ConcernKind
 from proveout.model.features import Feature
 from proveout.model.proof import Sense, margin_of
@@ -35,6 +37,16 @@ class Measured(Noun, frozen=True, kw_only=True):
     def margin(self) -> float:
         """As of a proof; lowest of all where there is no limit."""
         return -99.0 if self.limit is None else margin_of(found=self.found, limit=self.limit, sense=self.sense)
+
+
+def no_less(least: float) -> str:
+    """A number to make something by that must not be smaller: up to the next hundredth, so that it does keep it."""
+    return f"{math.ceil(100.0 * least - 1e-6) / 100.0:g}"
+
+
+def no_more(most: float) -> str:
+    """A number to make something by that must not be larger: down to the hundredth before."""
+    return f"{math.floor(100.0 * most + 1e-6) / 100.0:g}"
 
 
 def label(feature: Feature) -> str:

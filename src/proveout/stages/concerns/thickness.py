@@ -9,7 +9,7 @@ from proveout.geometry.mesh import face_samples
 from proveout.model.concerns import ConcernKind
 from proveout.model.features import Feature
 from proveout.model.solid import Face, Solid
-from proveout.stages.concerns.measured import Measured, label
+from proveout.stages.concerns.measured import Measured, label, no_less
 
 Array = NDArray[np.float64]
 
@@ -134,7 +134,7 @@ def _said(
     return Measured(
         kind=kind, subject=subject, face_ids=ids, found=round(thickness_mm, 6), limit=round(limit, 6),
         sense="at least", unit="mm", text=f"{subject[:1].upper()}{subject[1:]}: {thickness_mm:.4g} thick, {size}.",
-        change=f"make it {limit:.3g} thick or more, or {'narrower' if kind == 'thin floor' else 'lower'}",
+        change=f"make it {no_less(limit)} thick or more, or {'narrower' if kind == 'thin floor' else 'lower'}",
     )  # fmt: skip
 
 

@@ -42,6 +42,10 @@ WHY_NOT = {
     "under": "the face leans under and no undercut cutter was chosen",
     "away": "the face looks away from the cutter at this tilt",
 }
+UNDER_A_FLAT = (
+    "the face looks straight down on this side: only a T-slot cutter comes under it, and no pass is laid for one; "
+    "write that pass by hand and check it, or turn the work so that the face can be seen"
+)
 
 
 def decide(
@@ -216,7 +220,9 @@ def _missing(task: Task, clamping: Clamping) -> list[NotCut]:
     missing: list[NotCut] = []
     for index in sorted(task.promised - task.done):
         face_id = task.face_ids[index]
-        reason = task.reasons.get(face_id) or WHY_NOT[task.view.facets[index].seen]
+        facet = task.view.facets[index]
+        is_under = facet.seen == "away" and facet.is_flat
+        reason = task.reasons.get(face_id) or (UNDER_A_FLAT if is_under else WHY_NOT[facet.seen])
         missing.append(NotCut(clamping_id=clamping.id, subject=face_id, face_ids=(face_id,), reason=reason))
     for hole in task.holes:
         faces = tuple(sorted({f for s in hole.steps for f in s.face_ids}))

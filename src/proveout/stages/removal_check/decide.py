@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import msgspec
@@ -144,9 +144,9 @@ def decide(
         order = [(p, plan.moves[p.moves_digest], by_cutter[p.cutter_id], frames[(p.clamping_id, p.tilt_id)])
                  for p in plan.passes]  # fmt: skip
         gouged_at = move_at(deepest, order)
-    proofs = _proofs(check, target, gouged_at)
+    proofs = _proofs(check, target, gouged_at, _first_move(strikes, of_jaws=True))
     if check.passes:
-        proofs = (*proofs, _bodies(check, sorted(not_seen)))
+        proofs = (*proofs, _bodies(check, sorted(not_seen), _first_move(strikes, of_jaws=False)))
     if check.passes and coarse_ratio == 1.0:
         proofs = (*proofs, loose_proof(check.loose))
     return Decision(value=Measured(check=check, moves=tuple(by_move), strips=tuple(strips)), proofs=proofs)
@@ -157,7 +157,17 @@ def _owner(body: str, clamping: Clamping) -> str:
     return clamping.vise_id if body in ("the jaws", "the vise's bed") else clamping.machine_id
 
 
-def _bodies(check: RemovalCheck, not_seen: list[str]) -> Proof:
+def _first_move(strikes: Sequence[Strike], *, of_jaws: bool) -> MoveAt | None:
+    """The move of the strike that the proof of jaws and seat names, or that of bed and table: a sure one before others.
+
+    Jaws and seat stand where the clamping says: what is not sure of them is counted with bed and table.
+    """
+    sure = [s.move for s in strikes if s.is_sure and (s.body in OF_JAWS) == of_jaws]
+    perhaps = [] if of_jaws else [s.move for s in strikes if not s.is_sure]
+    return next(iter((*sure, *perhaps)), None)
+
+
+def _bodies(check: RemovalCheck, not_seen: list[str], move: MoveAt | None) -> Proof:
     """Bed, table and head as far as they are described; what is not holds nothing back and is said."""
     struck, perhaps = check.body_strikes, check.unsure_strikes
     lacks = [f"describe {', '.join(not_seen)} in the shop file"] if not_seen else []
@@ -171,7 +181,7 @@ def _bodies(check: RemovalCheck, not_seen: list[str]) -> Proof:
             formula="sweep of each move against bed and table as they are described, at every tilt; hoses, pull studs "
             "and whatever else is in no description are not looked at" if not not_seen
             else f"not looked at: {', '.join(not_seen)}",
-            source="own-algorithm",
+            source="own-algorithm", move=move,
         ),
         decides="; ".join(lacks), remedy="another tilt, a longer stick-out, or the vise set higher or elsewhere",
     )  # fmt: skip
@@ -193,7 +203,9 @@ def _others(volumes_mm3: NDArray[np.float64], k: int) -> float:
     return float((volumes_mm3.sum() - volumes_mm3[k]) / 2.0)
 
 
-def _proofs(check: RemovalCheck, target: Target, gouged_at: MoveAt | None) -> tuple[Proof, ...]:
+def _proofs(
+    check: RemovalCheck, target: Target, gouged_at: MoveAt | None, struck_at: MoveAt | None
+) -> tuple[Proof, ...]:  # fmt: skip
     closed = target.mesh_is_closed
     proofs: list[Proof] = []
     if not check.passes:
@@ -247,7 +259,7 @@ def _proofs(check: RemovalCheck, target: Target, gouged_at: MoveAt | None) -> tu
             remedy="a longer stick-out")  # fmt: skip
     add("jaws", check.jaw_strikes[0] if check.jaw_strikes else "all passes",
         "no cutter, shank or holder meets a jaw or the seat", float(len(check.jaw_strikes)), 0.0, "strikes",
-        "sweep of each move against jaws and seat as boxes, with the head where it is described",
+        "sweep of each move against jaws and seat as boxes, with the head where it is described", struck_at,
         remedy="keep the pass away from the jaw or grip lower")  # fmt: skip
     return tuple(proofs)
 

@@ -200,7 +200,8 @@ def _proof(
     )
     has_bed = any(vises[place.vise_id].bed is not None for place in idle)
     sure = [strike for strike in strikes if strike.is_sure]
-    first = (*sure, *strikes)[0].what if strikes else ""
+    worst = next(iter((*sure, *strikes)), None)
+    first = worst.what if worst is not None else ""
     # a sure strike refutes it, whatever else stands nobody knows where
     is_known = bool(sure) or not unmeasured
     looked = (
@@ -216,7 +217,7 @@ def _proof(
         blocks_release=True,
         basis=Basis(
             formula="; ".join(one for one in (looked if len(unmeasured) < len(idle) else "", unseen) if one),
-            source="own-algorithm",
+            source="own-algorithm", move=None if worst is None else worst.move,
         ),
         decides=f"take the vise off or look how it stands ({first})" if first else
         "measure where every vise stands: write stands_x_mm, stands_y_mm and stands_z_mm in the shop file; or, where "

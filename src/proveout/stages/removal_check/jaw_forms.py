@@ -11,7 +11,7 @@ from proveout.geometry.frames import Frame
 from proveout.model.checking import Obstacle
 from proveout.model.jaw_form import JawForm
 from proveout.model.moves import Moves
-from proveout.model.proof import Basis, Proof, Sense, prove
+from proveout.model.proof import Basis, MoveAt, Proof, Sense, prove
 from proveout.model.run import Run
 from proveout.model.shop import Cutter, body_pieces, cutting_pieces
 from proveout.model.target import Target
@@ -86,12 +86,19 @@ def prove_form(
     """
     fields = jaw_blanks(form)
     rapid_mm, body_mm, below_count = 0.0, 0.0, 0
+    rapid_at = body_at = below_at = None
     for one in form.passes:
         run.check(STAGE, one.id)
         its = moves[one.moves_digest]
         found, _ = replay_pass(fields, one=one, moves=its, frame=UPRIGHT, cutter=cutters[one.cutter_id])
-        rapid_mm, body_mm = max(rapid_mm, found.rapid_mm), max(body_mm, found.body_mm)
-        below_count += int((its.points[:, 2] < -STEP_MM).sum())
+        if found.rapid_mm > rapid_mm:
+            rapid_mm, rapid_at = found.rapid_mm, MoveAt(pass_id=one.id, row=found.rapid_row)
+        if found.body_mm > body_mm:
+            body_mm, body_at = found.body_mm, MoveAt(pass_id=one.id, row=found.body_row)
+        below = np.flatnonzero(its.points[:, 2] < -STEP_MM)
+        below_count += len(below)
+        if len(below) and below_at is None:
+            below_at = MoveAt(pass_id=one.id, row=int(below[0]))
     struck = _strikes(fields, held, passes, cutters)
     wanted = jaws_as_wanted(form)
     surface = deviation(
@@ -107,13 +114,15 @@ def prove_form(
     proofs: list[Proof] = []
 
     def add(
-        slug: str, claim: str, sense: Sense, found: float, limit: float, unit: str, formula: str, remedy: str
+        slug: str, claim: str, sense: Sense, found: float, limit: float, unit: str, formula: str, remedy: str,
+        move: MoveAt | None = None,
     ) -> None:  # fmt: skip
         proofs.append(
             prove(
-                id=f"{STAGE}:{form.clamping_id}:{slug}", stage=STAGE, subject=f"clamping {held.number}, jaws",
+                id=f"{STAGE}:{form.clamping_id}:{slug}", stage=STAGE,
+                subject=f"clamping {held.number}, jaws{'' if move is None else f': {move.pass_id}, move {move.row}'}",
                 claim=claim, sense=sense, found_low=found, found_high=found, limit=limit, unit=unit,
-                blocks_release=True, basis=Basis(formula=formula, source="own-algorithm"), remedy=remedy,
+                blocks_release=True, basis=Basis(formula=formula, source="own-algorithm", move=move), remedy=remedy,
             )
         )  # fmt: skip
 
@@ -123,25 +132,29 @@ def prove_form(
         GOUGE_LIMIT_MM, "mm", seen, "a pass that keeps to the outline")  # fmt: skip
     if form.passes:
         add("seat", "no move ends below the step that carries the work", "at most", float(below_count), 0.0, "ways",
-            "the tip's heights at the ends of all moves", "keep every pass above the step")  # fmt: skip
+            "the tip's heights at the ends of all moves", "keep every pass above the step", below_at)  # fmt: skip
         add("rapid", "no rapid move meets metal of the jaws", "at most", round(rapid_mm, 6), TOUCH_MM, "mm",
-            "longest metal on a ray inside the sweep of a rapid move", "retract higher before it")  # fmt: skip
+            "longest metal on a ray inside the sweep of a rapid move", "retract higher before it",
+            rapid_at)  # fmt: skip
         add("shank and holder", "shank and holder meet nothing of the jaws", "at most", round(body_mm, 6), TOUCH_MM,
-            "mm", "longest metal on a ray inside the sweep of shank and holder", "a longer stick-out")  # fmt: skip
+            "mm", "longest metal on a ray inside the sweep of shank and holder", "a longer stick-out",
+            body_at)  # fmt: skip
     add("work", "no pass on the work meets the jaws as they are cut", "at most", float(len(struck)), 0.0, "strikes",
         "sweep of each move of cutter, shank and holder against the jaws as the replay leaves them",
-        struck[0] if struck else "")  # fmt: skip
+        struck[0][0] if struck else "", struck[0][1] if struck else None)  # fmt: skip
     return tuple(proofs)
 
 
 def _strikes(
     fields: Fields, held: Clamping, passes: Sequence[tuple[Pass, Moves]], cutters: Mapping[str, Cutter]
-) -> list[str]:  # fmt: skip
+) -> list[tuple[str, MoveAt]]:  # fmt: skip
+    """What passes on the work meet of the jaws, each with its longest meeting and the move that makes it."""
     frames = {tilt.id: tilt.frame for tilt in held.tilts}
-    struck: list[str] = []
+    struck: list[tuple[str, MoveAt]] = []
     for one, moves in passes:
         frame, cutter = frames[one.tilt_id], cutters[one.cutter_id]
-        points = held.frame.into(frame.out_of(moves.straight(within_mm=BODY_CHORD_MM).points))
+        straight, owner = moves.divided(within_mm=BODY_CHORD_MM)
+        points = held.frame.into(frame.out_of(straight.points))
         axis = held.frame.turn @ np.array(frame.z)
         axis = axis / np.linalg.norm(axis)
         pieces = (*cutting_pieces(cutter), *body_pieces(cutter))
@@ -150,7 +163,8 @@ def _strikes(
             continue
         depth = overlap_mm(fields, pieces=pieces, axis=axis, starts_mm=points[rows], ends_mm=points[rows + 1])
         if float(depth.max()) > TOUCH_MM:
-            struck.append(f"{one.id}: the soft jaws met over {float(depth.max()):.2f} mm")
+            at = MoveAt(pass_id=one.id, row=int(owner[int(rows[int(depth.argmax())]) + 1]))
+            struck.append((f"{one.id}: the soft jaws met over {float(depth.max()):.2f} mm at move {at.row}", at))
     return struck
 
 

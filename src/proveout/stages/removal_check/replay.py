@@ -14,6 +14,7 @@ from proveout.model.checking import Obstacle
 from proveout.model.cutter import Piece
 from proveout.model.move_cuts import MoveCuts
 from proveout.model.moves import Moves
+from proveout.model.proof import MoveAt
 from proveout.model.shop import Cutter, Machine, Vise, body_pieces, cutting_pieces
 from proveout.model.work import Clamping, Pass, PassCut, work_zero_mm
 from proveout.removal.fields import Fields
@@ -38,11 +39,12 @@ profile, as the external thread of ISO 68-1 (from memory)."""
 
 @dataclass(frozen=True)
 class Strike:
-    """A pass that meets a body: its name, a sentence, and whether the body is known to stand there."""
+    """A pass that meets a body: its name, a sentence, whether the body is known to stand there, the deepest move."""
 
     body: str
     what: str
     is_sure: bool
+    move: MoveAt
 
 
 def replay_pass(
@@ -205,7 +207,8 @@ def strikes_of(
             for pieces, whose in ((own, ""), (() if head is None else head.pieces(cutter.gauge_mm), " by the head")):
                 depth = body.met_mm(pieces, axis, points[:-1], points[1:])
                 if len(depth) and float(depth.max()) > TOUCH_MM:
-                    at = int(owner[int(np.argmax(depth)) + 1]) - 1
-                    what = f"{one.id}: {body.name} met{whose} {float(depth.max()):.2f} mm deep at move {at + 1}"
-                    struck.append(Strike(body=body.name, what=what, is_sure=body.is_sure))
+                    row = int(owner[int(np.argmax(depth)) + 1])
+                    what = f"{one.id}: {body.name} met{whose} {float(depth.max()):.2f} mm deep at move {row}"
+                    move = MoveAt(pass_id=one.id, row=row)
+                    struck.append(Strike(body=body.name, what=what, is_sure=body.is_sure, move=move))
     return tuple(struck)
