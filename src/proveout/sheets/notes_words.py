@@ -1,4 +1,4 @@
-"""Radii, angles, chamfers, textures and states of edges as they stand on the inspection sheet."""
+"""Angles, textures and states of edges as they stand on the inspection sheet, and radii and chamfers without a line."""
 
 from __future__ import annotations
 
@@ -16,11 +16,14 @@ WORDS = {
 
 
 def notes_blocks(writer: Writer) -> list[b.Block]:
-    """One table of what is written beside the sizes; nothing for a part without."""
+    """One table of what is written beside the sizes and has no line of its own; nothing for a part without."""
     ink, rows = writer.ink, []
+    lined = {line.mark for line in writer.plan.inspection if line.of != "size"}
     for i, note in enumerate(writer.plan.finishing.notes):
+        if note.mark in lined:
+            continue
         at = ("plan", "finishing", "notes", i)
-        kind = WORDS[note.kind] + (", every piece" if note.is_critical else "")
+        kind = WORDS[note.kind] + (", every piece" if note.is_critical else "") + _gauge(writer, note.mark)
         row: list[b.Cell] = [
             b.strong(f"{ink.number(*at, 'balloon', digits=0)}: {ink.words(*at, 'text')}"), kind,
             _ends(writer, i, "before_low", "before_high"), b.BOX, b.BOX, b.small(_ends(writer, i, "low", "high")),
@@ -37,6 +40,15 @@ def notes_blocks(writer: Writer) -> list[b.Block]:
         b.heading("Written beside the sizes"),
         b.table(heads, rows),
     ]
+
+
+def _gauge(writer: Writer, mark: str) -> str:
+    """What tells it; nothing where the plan does not say."""
+    place = next((k for k, one in enumerate(writer.plan.note_gauges) if one.mark == mark), None)
+    if place is None:
+        return ""
+    gauge = writer.words("plan", "note_gauges", place, "gauge")
+    return f", by: {gauge}" if gauge else ", nothing in the shop tells it: ask"
 
 
 def _ends(writer: Writer, index: int, low: str, high: str) -> str:
