@@ -12,6 +12,7 @@ from proveout.model.plan import NOT_KNOWN, NoteGauge, Plan, SizeNote
 from proveout.model.shop import Shop
 from proveout.sheets.notes_words import notes_blocks
 from proveout.sheets.pages_floor import inspection_page
+from proveout.sheets.pages_records import receiving_page
 from proveout.sheets.writer import Writer
 
 
@@ -33,16 +34,23 @@ def test_a_chamfer_stands_with_its_leg(
 @pytest.mark.parametrize(("gauge", "told"), [("tester", "by: tester"), ("", "nothing in the shop tells it: ask")])
 def test_a_texture_stands_with_what_tells_it(gauge: str, told: str, plan: Plan, shop: Shop) -> None:
     note = SizeNote(
-        balloon=9, mark="9", text="Ra 1.6", kind="texture", unit="µm", low=None, high=1.6, before_low=None,
+        balloon=2, mark="2", text="Ra 1.6", kind="texture", unit="µm", low=None, high=1.6, before_low=None,
         before_high=None, is_critical=False,
     )  # fmt: skip
     changed = msgspec.structs.replace(
         plan, finishing=msgspec.structs.replace(plan.finishing, notes=(note,)),
-        note_gauges=(NoteGauge(mark="9", gauge=gauge),),
+        note_gauges=(NoteGauge(mark="2", gauge=gauge),),
     )  # fmt: skip
     writer = Writer(plan=changed, shop=shop, drawings={}, fingerprint=fixture.FINGERPRINT)
     text = json.dumps(notes_blocks(writer), ensure_ascii=False)
     assert f"surface texture, {told}" in text
+    back = receiving_page(writer)
+    assert back is not None
+    blocks = [one for one in back["blocks"] if one["kind"] == "table" and "AFTER coat, mm" in json.dumps(one)]
+    (row,) = [row for row in blocks[0]["rows"] if "Ra 1.6, surface texture" in json.dumps(row)]
+    assert "at most 1.60" in json.dumps(row, ensure_ascii=False)
+    numbers = [json.dumps(row[0]) for row in blocks[0]["rows"]]
+    assert numbers == sorted(numbers)
 
 
 def test_a_radius_with_a_line_of_its_own_stands_there_alone(plan: Plan, shop: Shop) -> None:

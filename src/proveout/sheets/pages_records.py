@@ -8,6 +8,7 @@ from proveout.sheets import blocks as b
 from proveout.sheets.as_drawn import as_drawn
 from proveout.sheets.general_sizes import once_back
 from proveout.sheets.marking_words import marking_ticks
+from proveout.sheets.notes_words import WORDS, note_ends, note_gauge, notes_unlined
 from proveout.sheets.pages_floor import MEASURED
 from proveout.sheets.pages_front import OUTSIDE, outside_work
 from proveout.sheets.pages_pack import lot_text, square_code_svg
@@ -66,32 +67,47 @@ def _thickness(writer: Writer) -> str:
 
 
 def _coat_blocks(writer: Writer) -> list[b.Block]:
-    """Finished sizes after the coat: each written size with its limits and gauge, masked ones told apart.
+    """Finished sizes after the coat, by number: each with its limits and gauge, masked ones told apart.
 
-    Radii and chamfers that have a line on the inspection sheet stand among them.
+    Radii and chamfers that have a line on the inspection sheet stand among them, and what is written beside the sizes.
     """
     plan = writer.plan
     places = {(line.balloon, line.text): i for i, line in enumerate(plan.inspection)}
-    rows: list[list[b.Cell]] = []
+    rows: list[tuple[int, str, list[b.Cell]]] = []
     for i, window in enumerate(plan.finishing.windows):
         at = ("plan", "finishing", "windows", i)
         coat = "plugged or masked: no coat here" if window.is_masked else "coated"
         measured = ", pitch diameter" if window.kind == "thread" else ""
-        rows.append(_finished_row(writer, at, measured, coat, places.get((window.balloon, window.text))))
+        place = places.get((window.balloon, window.text))
+        rows.append((window.balloon, window.mark, _finished_row(writer, at, measured, coat, place)))
     for i, line in enumerate(plan.inspection):
         if line.of != "size":
-            bare = line.is_decided and (line.before_low_mm, line.before_high_mm) == (
-                line.finished_low_mm, line.finished_high_mm,
-            )  # fmt: skip
-            coat = "no coat here" if bare else "coated"
-            rows.append(_finished_row(writer, ("plan", "inspection", i), f", {MEASURED[line.of]}", coat, i))
+            ends = (line.finished_low_mm, line.finished_high_mm)
+            is_bare = line.is_decided and (line.before_low_mm, line.before_high_mm) == ends
+            said = (f", {MEASURED[line.of]}", "no coat here" if is_bare else "coated")
+            rows.append((line.balloon, line.mark, _finished_row(writer, ("plan", "inspection", i), *said, i)))
+    for i in notes_unlined(writer):
+        note = plan.finishing.notes[i]
+        rows.append((note.balloon, note.mark, _note_row(writer, i)))
     if not rows:
         return [b.para("No size of its own is written: gauge what mates, after the coat.")]
     columns = [
         ("", "9", "l"), ("size", "1fr", "l"), ("AFTER coat, mm", "38", "r"), ("gauge", "40", "l"), ("first", "18", "c"),
         ("middle", "18", "c"), ("last", "18", "c"),
     ]  # fmt: skip
-    return [b.heading("Finished sizes - after the coat"), b.table(columns, rows)]
+    by_number = [row for *_, row in sorted(rows, key=lambda one: one[:2])]
+    return [b.heading("Finished sizes - after the coat"), b.table(columns, by_number)]
+
+
+def _note_row(writer: Writer, index: int) -> list[b.Cell]:
+    """An angle, a texture or a state of edges of the finished part."""
+    note, at = writer.plan.finishing.notes[index], ("plan", "finishing", "notes", index)
+    number = writer.ink.number(*at, "balloon", digits=0)
+    text = f"{writer.words(*at, 'text')}, {WORDS[note.kind]}"
+    gauge = note_gauge(writer, note.mark)
+    return [
+        b.strong(number), text, b.strong(note_ends(writer, index, "low", "high")), gauge, b.BOX, b.BOX, b.BOX,
+    ]  # fmt: skip
 
 
 def _finished_row(
