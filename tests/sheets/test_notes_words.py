@@ -67,3 +67,13 @@ def test_a_radius_with_a_line_of_its_own_stands_there_alone(plan: Plan, shop: Sh
     page = json.dumps(inspection_page(writer), ensure_ascii=False)
     assert page.count("R4 ±0.2") == 1
     assert '"measured": "radius"' in page
+
+
+def test_the_sheet_says_what_to_get_where_no_gauge_fits(plan: Plan, shop: Shop) -> None:
+    line = msgspec.structs.replace(plan.inspection[0], gauge="", wanted="get a plug of at most ±0.01 mm")
+    for one, told in ((line, "none in the shop fits: get a plug"), (msgspec.structs.replace(line, wanted=""), ": ask")):
+        writer = Writer(
+            plan=msgspec.structs.replace(plan, inspection=(one,)), shop=shop, drawings={},
+            fingerprint=fixture.FINGERPRINT,
+        )  # fmt: skip
+        assert told in json.dumps(inspection_page(writer), ensure_ascii=False)

@@ -111,7 +111,7 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     finished lot, None where nothing can be made;  sample_words: the same for whoever gauges.  is_decided: False where
     the sizes before the coat are not known.   mark: as the size's.   of: what is measured where that is no size between
     two surfaces: a radius, or the leg of a chamfer.   after_gauge: what tells it once it is coated; empty where nothing
-    does, or the part takes no coat.
+    does, or the part takes no coat.   wanted: what to get where no gauge of the shop tells it.
     """
 
     balloon: int
@@ -138,6 +138,7 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     mark: str = ""
     of: Literal["size", "radius", "chamfer"] = "size"
     after_gauge: str = ""
+    wanted: str = ""
 
     def pieces(self, lot_count: int) -> tuple[int, ...]:
         """Numbers of the pieces of a lot that are gauged on the way, in order, the last among them."""

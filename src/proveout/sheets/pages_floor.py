@@ -48,10 +48,12 @@ def _after(line: InspectionLine, window: Window | None, finished: str) -> tuple[
     return "plugged or masked: no coat here", "the same after coat"
 
 
-def _wanted_gauges(writer: Writer, window: Window | None) -> str:
-    """Gauges that a coated thread asks for before its coat; empty for anything else."""
+def _wanted(writer: Writer, index: int, window: Window | None) -> str:
+    """That no gauge fits, and what would; of a coated thread of an older plan the gauges before its coat."""
+    if writer.plan.inspection[index].wanted:
+        return f"none in the shop fits: {writer.words('plan', 'inspection', index, 'wanted')}"
     if window is None or not window.gauges:
-        return ""
+        return "none in the shop fits: ask"
     at = ("plan", "finishing", "windows", writer.plan.finishing.windows.index(window), "gauges")
     return f"none in the shop fits; {writer.ink.words(*at)}"
 
@@ -94,7 +96,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
                 "text": writer.title(*at, "text"),
                 "before": to,
                 "finished": finished,
-                "gauge": writer.words(*at, "gauge") or _wanted_gauges(writer, window) or "none in the shop fits: ask",
+                "gauge": writer.words(*at, "gauge") or _wanted(writer, index, window),
                 "often": writer.words(*at, "how_often"),
                 "why": f"({writer.words(*at, 'every_why')})" if line.every_why and line.every_count > 1 else "",
                 "correct": writer.sentence(*at, "correct") if line.correct else "",

@@ -41,7 +41,9 @@ def test_a_finer_radius_goes_to_the_comparator_and_without_one_is_not_shown() ->
     """worked: 0.2 / 0.1 = 2 to 1; 0.2 / 8 = 0.025."""
     fine = note("radius", 3.9, 4.1)
     assert inspect(notes=(fine,), gauges=(LEAVES, PROJECTOR)).value[0].gauge == "projector"
-    (proof,) = [p for p in inspect(notes=(fine,), gauges=(CALIPER, LEAVES)).proofs if "gauge" in p.id]
+    decision = inspect(notes=(fine,), gauges=(CALIPER, LEAVES))
+    (proof,) = [p for p in decision.proofs if "gauge" in p.id]
+    assert decision.value[0].wanted == proof.decides
     assert (proof.verdict, proof.decides) == (
         "not shown", "get a radius gauge or comparator for 4.100 mm of at most ±0.025 mm"
     )  # fmt: skip

@@ -17,7 +17,7 @@ from proveout.model.proof import Decision, Proof
 from proveout.model.work import Survey
 from proveout.stages.inspection.choosing import after_coat, choose_gauge
 from proveout.stages.inspection.frequency import Cutting, Often, often, often_words
-from proveout.stages.inspection.gauge_proofs import gauge_proof, note_gauges
+from proveout.stages.inspection.gauge_proofs import gauge_proof, note_gauges, wanted_words
 from proveout.stages.inspection.sampling import sample_of, sample_proof, sample_words
 
 Of = Literal["radius", "chamfer"]
@@ -67,6 +67,7 @@ def decide(
                 finished_low_mm=window.finished_low_mm,
                 finished_high_mm=window.finished_high_mm,
                 gauge="" if gauge is None else gauge.name or gauge.id,
+                wanted=wanted_words(window, of=of) if gauge is None and can_be else "",
                 after_gauge="" if after is None else after.name or after.id,
                 how_often=often_words(found, lot_count=lot_count, is_daily=rule.is_measured_daily),
                 every_count=found.every_count,
