@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from proveout.model.gauge import Gauge
 from proveout.model.inspection import InspectionRule
-from proveout.model.plan import Finishing, InspectionLine, Window
+from proveout.model.plan import Finishing, InspectionLine, SizeNote, Window
 from proveout.model.proof import Decision
-from proveout.model.shop import Gauge
 from proveout.model.work import Survey
-from proveout.stages.inspection.decide import decide
+from proveout.stages.inspection.decide import Inspection, decide
 from proveout.stages.inspection.frequency import Cutting
 
 AS_USUAL, NOTHING_KNOWN = InspectionRule(), Cutting()
@@ -38,9 +38,22 @@ def window(low: float, high: float, **more: Any) -> Window:
 
 def inspect(
     *windows: Window, gauges: tuple[Gauge, ...] = ALL, rule: InspectionRule = AS_USUAL, lot_count: int = 150,
-    cutting: Cutting = NOTHING_KNOWN,
+    cutting: Cutting = NOTHING_KNOWN, notes: tuple[SizeNote, ...] = (), coated_area_mm2: float = 0.0,
 ) -> Decision[tuple[InspectionLine, ...]]:  # fmt: skip
-    finishing = Finishing(offset_mm={}, windows=windows, coated_area_mm2=0.0, plugs=())
+    found = whole(
+        *windows, gauges=gauges, rule=rule, lot_count=lot_count, cutting=cutting, notes=notes,
+        coated_area_mm2=coated_area_mm2,
+    )  # fmt: skip
+    return Decision(value=found.value.lines, proofs=found.proofs)
+
+
+def whole(
+    *windows: Window, gauges: tuple[Gauge, ...] = ALL, rule: InspectionRule = AS_USUAL, lot_count: int = 150,
+    cutting: Cutting = NOTHING_KNOWN, notes: tuple[SizeNote, ...] = (), coated_area_mm2: float = 0.0,
+) -> Decision[Inspection]:  # fmt: skip
+    finishing = Finishing(
+        offset_mm={}, windows=windows, coated_area_mm2=coated_area_mm2, plugs=(), notes=notes
+    )  # fmt: skip
     return decide(finishing=finishing, survey=SURVEY, gauges=gauges, rule=rule, lot_count=lot_count, cutting=cutting)
 
 

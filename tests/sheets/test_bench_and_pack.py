@@ -111,6 +111,23 @@ def test_the_receiving_check_shows_finished_limits_and_says_so(marked: Writer) -
     assert f"{window.before_low_mm:.3f}" not in text or window.before_low_mm == window.finished_low_mm
 
 
+def test_the_receiving_check_names_what_tells_a_size_once_it_is_coated(plan: Plan, shop: Shop) -> None:
+    window = plan.finishing.windows[0]
+    size = msgspec.structs.replace(
+        plan.inspection[0], balloon=window.balloon, text=window.text, mark=window.mark, gauge="oversize pair",
+        after_gauge="standard pair",
+    )  # fmt: skip
+    leg = msgspec.structs.replace(
+        plan.inspection[0], balloon=88, mark="88", text="2 x 45°", of="chamfer", after_gauge=""
+    )
+    changed = msgspec.structs.replace(plan, inspection=(size, leg))
+    text = words(receiving_page(Writer(plan=changed, shop=shop, drawings={}, fingerprint="0", marked=False)))
+    assert "standard pair" in text
+    assert "oversize pair" not in text
+    assert "2 x 45°, leg of the chamfer" in text
+    assert "none in the shop fits: ask" in text
+
+
 @pytest.mark.parametrize("made", [trail_page, close_page])
 def test_pages_filled_in_later_have_room_to_write(marked: Writer, made: Any) -> None:
     assert words(made(marked)).count('"box": true') > 8

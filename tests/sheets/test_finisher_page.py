@@ -55,6 +55,7 @@ def test_each_order_is_one_page(texts: list[str]) -> None:
     "words",
     [
         "EX-102", "revision B", "6061-T6", "155", "0.040 to 0.060 mm", "0.018 to 0.033 mm", "90 cm²",
+        "all pieces planned 140 dm²",
         "blasted with beads", "EX-101", "6 to 8; the whole order is wanted 2026-04-20", "laser marking",
         "M6 6H, blind: plug",
         "blind, 12.0 mm deep", "may hold by", "may not touch", "faces that show", "22 ±0.05", "21.860", "21.950",

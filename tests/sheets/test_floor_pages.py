@@ -93,6 +93,12 @@ def test_the_route_card_names_the_unit_of_all_lengths(plan: Plan, shop: Shop) ->
     assert sum("Route card" in text.split("NOT READY", maxsplit=1)[0] for text in texts) == 1
 
 
+@pytest.mark.parametrize("due", ["2026-04-20", ""])
+def test_the_route_card_says_when_the_pieces_are_wanted_where_somebody_said(plan: Plan, shop: Shop, due: str) -> None:
+    text = sheet_of(msgspec.structs.replace(plan, due=due), shop, "Route card")
+    assert ("wanted by" in text, "2026-04-20" in text) == (bool(due), bool(due))
+
+
 def test_two_sizes_at_one_number_are_told_apart_by_their_text(plan: Plan, shop: Shop) -> None:
     """A bore under the number of the thread: only the thread's own line speaks of a pitch diameter."""
     thread = with_window(plan, is_masked=True)

@@ -26,7 +26,7 @@ def test_the_table_has_a_row_for_each_size_and_the_coated_limits_last(plan: Plan
     rows = list(csv.reader(io.StringIO(inspection_csv(plan))))
     assert tuple(rows[0]) == HEAD
     assert len(rows) == 1 + len(plan.inspection)
-    assert rows[0][-2:] == ["after_coat_low_mm", "after_coat_high_mm"]
+    assert rows[0][-3:] == ["after_coat_low_mm", "after_coat_high_mm", "after_coat_gauge"]
     line = dict(zip(rows[0], rows[2], strict=True))
     assert (line["balloon"], line["machine_to_low_mm"], line["accept_low_mm"]) == ("3", "21.86", "21.87")
     assert (line["sample_count"], line["accept_count"], line["told_bad_pass_ratio"]) == ("32", "2", "0.786768")

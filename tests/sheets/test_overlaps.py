@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from typing import Any
 
+import msgspec
 import pypdfium2
 import pytest
-from overlaps import beyond_edge, is_coloured, overlapping
+from overlaps import beyond_edge, boxes_of, is_coloured, overlapping
 from shapes import box, drilled, solid_of
 from struck import struck
 
+from proveout.model.bench import BenchPlan, EdgeRun
 from proveout.model.run import Run
+from proveout.model.solid import Solid
 from proveout.sheets import blocks as b
-from proveout.sheets.numbered import NUMBERED_VIEWS, numbered_svgs
+from proveout.sheets.edge_map import edge_map_svg
+from proveout.sheets.numbered import NUMBERED_VIEWS, PartViews, numbered_svgs
+from proveout.sheets.pages_pack import labels_page
+from proveout.sheets.pages_records import trail_page
 from proveout.sheets.papers import papers_document, typeset
 from proveout.sheets.svg import Paper
 from proveout.sheets.writer import Writer
@@ -69,13 +75,19 @@ def test_nothing_overlaps_on_the_papers_and_all_is_black_and_white(marked: Write
 
 
 @pytest.fixture(scope="module")
-def plate() -> list[str]:
-    """The numbered drawing of a plate with more holes than numbers stand around one view of it."""
+def many_holes() -> Solid:
+    """A plate with more holes than numbers stand around one view of it."""
     shape = box(120, 90, 6)
     for row in range(9):
         for column in range(10):
             shape = drilled(shape, at=(8 + 11.5 * column, 8 + 9 * row, 6), along=(0, 0, -1), dia=4.0, deep=3.0)
-    solid = solid_of(shape)
+    return solid_of(shape)
+
+
+@pytest.fixture(scope="module")
+def plate(many_holes: Solid) -> list[str]:
+    """Its numbered drawing."""
+    solid = many_holes
     found = survey.decide(solid=solid, run=Run()).value
     drawings = [
         hidden_line_drawing(solid.brep, view_direction=v.view_direction, up=v.up) for v in NUMBERED_VIEWS
@@ -95,3 +107,56 @@ def test_no_two_numbers_of_a_crowded_drawing_overlap(plate: list[str]) -> None:
     assert len(document) == len(plate)
     for number in range(len(document)):
         assert overlapping(document[number]) == []
+
+
+@pytest.mark.parametrize(
+    "number", ["plate_without_antennas_242", "EX_-_Top_plate_without_antennas", "p" * 90, "EX-102 B with a long name"]
+)
+def test_a_long_part_number_stays_in_its_place(marked: Writer, number: str) -> None:
+    """On labels it would else run over the code of the next one, on the trail over the revision beside it."""
+    marked.ink.marked = False
+    part = msgspec.structs.replace(marked.plan.part, number=number)
+    plan = msgspec.structs.replace(marked.plan, part=part)
+    writer = Writer(plan=plan, shop=marked.shop, drawings={}, fingerprint="0" * 16)
+    document: dict[str, Any] = {
+        "title": "Test", "part": "EX-1", "revision": "A", "shop": "Example", "fingerprint": "0", "start": "",
+        "ready": True, "band": "", "pages": [labels_page(writer), trail_page(writer)],
+    }  # fmt: skip
+    found = pypdfium2.PdfDocument(typeset(document))
+    assert len(found) == 2
+    for page in found:
+        assert overlapping(page) == []
+        assert beyond_edge(page) == []
+    middle = found[0].get_size()[0] / 2.0
+    runs = [(one, one.text.replace("\u200b", "")) for one in boxes_of(found[0])]
+    columns = [(one.left, one.right) for one, text in runs if len(text) > 3 and text in number]
+    assert columns
+    assert not [ends for ends in columns if ends[0] < middle < ends[1] + 4.0]
+
+
+def test_a_view_with_too_many_letters_of_edges_is_drawn_again_with_the_rest(many_holes: Solid) -> None:
+    rims = [edge for edge in many_holes.edges if edge.kind == "circle"]
+    tops = [edge for edge in rims if edge.centre_mm[2] > 5.9]
+    assert len(tops) == 90
+    runs = tuple(
+        EdgeRun(
+            letter=f"{chr(65 + k // 26)}{chr(65 + k % 26)}",
+            edge_ids=(edge.id,),
+            length_mm=12.6,
+            manner="hand",
+            face_ids=(),
+            hole_ids=(),
+            clamping=1,
+        )
+        for k, edge in enumerate(tops)
+    )
+    views = PartViews(
+        many_holes,
+        tuple(hidden_line_drawing(many_holes.brep, view_direction=v.view_direction, up=v.up) for v in NUMBERED_VIEWS),
+    )
+    svg, height, missing = edge_map_svg(BenchPlan(edges=runs), views)
+    assert missing == ()
+    assert svg.count("from above (+z)</text>") >= 2 * 2  # each with its rim
+    (page,) = pages([[b.pictures(b.picture(svg=svg, alt="test", width_mm=180.0, caption=""))]])
+    assert height < 250.0
+    assert overlapping(page) == []

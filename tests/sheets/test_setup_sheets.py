@@ -16,7 +16,7 @@ from proveout.model.plan import ClampForce, Plan
 from proveout.model.shop import Rotary, Shop
 from proveout.model.work import Pass, Tilt
 from proveout.sheets.derived import derive
-from proveout.sheets.pages_setup import _to_load, caution_lines
+from proveout.sheets.pages_setup import _cutter_rows, _to_load, caution_lines
 from proveout.sheets.papers import papers_document, papers_pdf, typeset
 from proveout.sheets.picture import ClampingDrawings
 from proveout.sheets.writer import Writer
@@ -261,3 +261,16 @@ def test_what_comes_out_of_a_full_changer_is_named_and_goes_back(plan: Plan, sho
         f"Load and measure: pocket {len(changer)}. Takes out {stranger.name} from pocket {len(changer)}; put it back "
         "after and measure it anew. By the shop file the others stand in the changer: check each one."
     )
+
+
+@pytest.mark.parametrize(("mm", "told"), [(5.05, "Ø5.05"), (6.0, "Ø6.0"), (3.175, "Ø3.175"), (6.35, "Ø6.35")])
+def test_a_cutter_stands_with_its_whole_diameter(mm: float, told: str, plan: Plan, shop: Shop) -> None:
+    first = plan.passes[0]
+    index = next(i for i, one in enumerate(plan.clampings) if one.id == first.clamping_id)
+    cutters = tuple(
+        msgspec.structs.replace(one, diameter_mm=mm) if one.id == first.cutter_id else one for one in shop.cutters
+    )
+    writer = Writer(
+        plan=plan, shop=msgspec.structs.replace(shop, cutters=cutters), drawings={}, fingerprint=fixture.FINGERPRINT
+    )  # fmt: skip
+    assert told in [row["diameter"] for row in _cutter_rows(writer, index)]

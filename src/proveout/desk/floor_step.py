@@ -163,7 +163,8 @@ def _reactions(request: Request, batch: Batch, step: StepCount) -> dict[str, str
         return {}
     lines = {(line.balloon, line.text): line for line in plan.inspection}
     windows = {window.mark: (window.balloon, window.text) for window in plan.finishing.windows}
-    found = {mark: lines[at] for mark, at in windows.items() if at in lines}
+    found = {line.mark: line for line in plan.inspection if line.mark}
+    found |= {mark: lines[at] for mark, at in windows.items() if at in lines}
     return {mark: " ".join(one for one in (line.correct, line.reaction) if one) for mark, line in found.items()}
 
 

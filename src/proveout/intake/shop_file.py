@@ -14,6 +14,7 @@ from proveout.intake.calendar_words import checked_days, closed_of_words
 from proveout.intake.changer_words import refuse_strange_changer
 from proveout.intake.cutter_ranges import refuse_crossed_ranges, with_rated_speed
 from proveout.intake.file_kinds import refuse_other_kind
+from proveout.intake.gauge_words import gauge_of_words
 from proveout.intake.inspection_words import inspection_of_words
 from proveout.intake.measured_files import readings_of_words, responses_of_words
 from proveout.intake.minutes_words import minutes_of_words
@@ -42,7 +43,7 @@ from proveout.intake.vise_places import (
     refuse_stray_places,
     vise_kind_of_words,
 )
-from proveout.model.shop import Bar, Bench, Cutter, Finisher, Gauge, Jaws, Machine, Rotary, Saw, Shop, Vise
+from proveout.model.shop import Bar, Bench, Cutter, Finisher, Jaws, Machine, Rotary, Saw, Shop, Vise
 from proveout.quantities.errors import BadInput, OutOfRange
 
 
@@ -92,7 +93,7 @@ def shop_from_text(text: str, *, file: str = "shop file", folder: Path | None = 
         bars=bars,
         saw=Saw(**_single(raw, words.SAW, top, assumed)),
         finishers=_listed(raw, words.FINISHER, file, lambda one, place: _finisher(one, place, assumed)),
-        gauges=_listed(raw, words.GAUGE, file, lambda one, place: _gauge(one, place, assumed)),
+        gauges=_listed(raw, words.GAUGE, file, lambda one, place: gauge_of_words(one, place, assumed)),
         bench=Bench(**_single(raw, words.BENCH, top, assumed)),
         **_people_and_material(raw, top, assumed),
         responses=responses_of_words(
@@ -361,16 +362,6 @@ def _finisher(raw: dict[str, Any], place: Place, assumed: list[str]) -> Finisher
             do="write the weekday on which you hand the parts over",
         )  # fmt: skip
     return finisher
-
-
-def _gauge(raw: dict[str, Any], place: Place, assumed: list[str]) -> Gauge:
-    gauge = Gauge(**read_words(raw, words.GAUGE.words, place, assumed))
-    if gauge.low_mm > gauge.high_mm:
-        raise OutOfRange(
-            "The range of this gauge is upside down", where=place.at(), value=f"low {plain(gauge.low_mm)} mm",
-            limit=f"high {plain(gauge.high_mm)} mm or less", do="swap the two",
-        )  # fmt: skip
-    return gauge
 
 
 def _people_and_material(raw: Mapping[str, Any], top: Place, assumed: list[str]) -> dict[str, Any]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any, get_args, get_type_hints
+from typing import Any, get_args
 
 import msgspec
 
 from proveout.intake.accuracy_words import OF_BAR, OF_MACHINE, OF_VISE
 from proveout.intake.calendar_words import CALENDAR, CLOSED
+from proveout.intake.gauge_words import GAUGE
 from proveout.intake.growth_words import GROWTH
 from proveout.intake.inspection_words import INSPECTION, WEAR
 from proveout.intake.machine_words import HEAD, ROTARY, TABLE
@@ -20,10 +21,8 @@ from proveout.intake.stock_words import OF_SAW, REMNANT, SUPPLY
 from proveout.intake.toml_words import Kind, Word
 from proveout.intake.vise_closing import CLOSING
 from proveout.model.cutter import CutterKind
-from proveout.model.shop import Gauge
 
 CUTTER_KINDS: tuple[str, ...] = get_args(CutterKind)
-GAUGE_KINDS: tuple[str, ...] = get_args(get_type_hints(Gauge)["kind"])
 
 
 def _length(stem: str, text: str, low: float, high: float, **more: Any) -> Word:
@@ -393,20 +392,6 @@ FINISHER = Section(
         _price("mask_price", "masking one face or part of a hole by hand", 1000.0),
         _price("tighter_coat_price", "what a coat of closer thickness costs more, a piece", 10_000.0),
         *GROWTH,
-    ),
-)
-
-GAUGE = Section(
-    name="gauge",
-    text="a gauge",
-    is_list=True,
-    words=(
-        ID,
-        _text("name", "name said on the floor", default="", quiet=True),
-        _text("kind", "kind of gauge", "choice", choices=GAUGE_KINDS, must=True),
-        _length("low", "smallest size it measures", 0.0, 5000.0, field="low_mm", must=True),
-        _length("high", "largest size it measures", 0.0, 5000.0, field="high_mm", must=True),
-        _length("uncertainty", "half-width of its uncertainty, k = 2", 0.0, 1.0, field="uncertainty_mm", must=True),
     ),
 )
 

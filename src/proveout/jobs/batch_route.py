@@ -11,11 +11,13 @@ from proveout.model.shop import Shop
 from proveout.model.work import Clamping
 
 SAW, BENCH, CABINET, INSPECTION, PACKING = "saw", "bench", "cabinet", "inspection", "packing"
-BY_PLUG = ("plug", "thread plug")
+BY_PLUG = ("plug", "thread plug", "thread ring")
 COAT = "coat"
 """The mark of a coat's thickness."""
 GO = "1 when GO enters and NO-GO does not"
 """What is written of a size that a plug judges: 1, or 0."""
+GO_ON = "1 when GO goes on and NO-GO does not"
+"""The same of a thread that a ring judges."""
 
 
 def route_steps(plan: Plan) -> tuple[RouteStep, ...]:
@@ -80,7 +82,7 @@ def checks_of(plan: Plan, shop: Shop, steps: Iterable[RouteStep]) -> tuple[Check
     """
     steps = tuple(steps)
     ids = {step.id for step in steps}
-    plugs = {gauge.id for gauge in shop.gauges if gauge.kind in BY_PLUG}
+    plugs = {gauge.name or gauge.id for gauge in shop.gauges if gauge.kind in BY_PLUG}
     windows = list(plan.finishing.windows)
     used: set[str] = set()
     found: list[Check] = []
@@ -88,13 +90,15 @@ def checks_of(plan: Plan, shop: Shop, steps: Iterable[RouteStep]) -> tuple[Check
         window = next((one for one in windows if (one.balloon, one.text) == (line.balloon, line.text)), None)
         if window is not None:
             windows.remove(window)
-        mark = distinct_name(window.mark if window is not None else str(line.balloon), used)
+        mark = distinct_name(window.mark if window is not None else line.mark or str(line.balloon), used)
         is_judged = line.gauge in plugs or (window is not None and window.kind == "thread")
-        made_in = _made_in(plan, window)
+        is_ring = window is not None and window.kind == "thread" and not window.is_inside
+        judged = "" if not is_judged else GO_ON if is_ring else GO
+        made_in = _made_in(plan, _faces_of(plan, line, window))
         if line.is_decided and made_in in ids:
-            found.append(_check(made_in, mark, line, is_judged=is_judged, is_finished=False))
+            found.append(_check(made_in, mark, line, judged=judged, is_finished=False))
         if INSPECTION in ids:
-            found.append(_check(INSPECTION, mark, line, is_judged=is_judged, is_finished=True))
+            found.append(_check(INSPECTION, mark, line, judged=judged, is_finished=True))
     return (*found, *_coats(plan, steps))
 
 
@@ -107,9 +111,10 @@ def _coats(plan: Plan, steps: tuple[RouteStep, ...]) -> Iterator[Check]:
                         low=order.thickness_mm.low, high=order.thickness_mm.high)  # fmt: skip
 
 
-def _check(step: str, mark: str, line: InspectionLine, *, is_judged: bool, is_finished: bool) -> Check:
-    if is_judged:
-        return Check(step=step, mark=mark, text=line.text, low=1.0, high=1.0, unit=GO)
+def _check(step: str, mark: str, line: InspectionLine, *, judged: str, is_finished: bool) -> Check:
+    """judged: how GO and NO-GO judge it, empty where a number is read."""
+    if judged:
+        return Check(step=step, mark=mark, text=line.text, low=1.0, high=1.0, unit=judged)
     if is_finished:
         return Check(step=step, mark=mark, text=line.text, low=line.finished_low_mm, high=line.finished_high_mm)
     low, high = line.before_low_mm, line.before_high_mm
@@ -123,10 +128,17 @@ def _within(value: float | None, low: float, high: float) -> float | None:
     return value if value is not None and low <= value <= high else None
 
 
-def _made_in(plan: Plan, window: Window | None) -> str:
+def _faces_of(plan: Plan, line: InspectionLine, window: Window | None) -> set[str]:
+    """Faces of a size; of a radius or chamfer those that it is written at."""
+    if window is not None:
+        return set(window.face_ids)
+    notes = (note for note in plan.finishing.notes if (note.balloon, note.text) == (line.balloon, line.text))
+    return {face for note in notes if line.of == note.kind for face in note.face_ids}
+
+
+def _made_in(plan: Plan, faces: set[str]) -> str:
     """The last step that cuts the faces of a size; the last one that is milled where none is named."""
     numbers = {clamping.id: clamping for clamping in plan.clampings}
-    faces = set(window.face_ids) if window is not None else set()
     own = [numbers[one.clamping_id] for one in plan.passes if faces & set(one.face_ids) and one.clamping_id in numbers]
     last = max(own or plan.clampings, key=lambda clamping: clamping.number, default=None)
     return "" if last is None else step_of(last)

@@ -14,7 +14,7 @@ from proveout.model.finish_order import FinishOrder
 from proveout.model.inspection import rule_of
 from proveout.model.jaw_form import JawForm
 from proveout.model.packing import Packing
-from proveout.model.plan import BarsPlan, CostPlan, CutterUse, Finishing, InspectionLine, TimePlan
+from proveout.model.plan import BarsPlan, CostPlan, CutterUse, Finishing, InspectionLine, NoteGauge, TimePlan
 from proveout.model.proof import Decision, Proof
 from proveout.model.purchase import Purchase
 from proveout.model.run import Run
@@ -31,6 +31,7 @@ class Counted(Noun, frozen=True, kw_only=True):
     cost: CostPlan
     cutter_uses: tuple[CutterUse, ...]
     inspection: tuple[InspectionLine, ...]
+    note_gauges: tuple[NoteGauge, ...]
     bench: BenchPlan
     packing: Packing
     concerns: tuple[Concern, ...]
@@ -134,7 +135,7 @@ def counted(
     return Counted(
         time=timed.value,
         cost=msgspec.structs.replace(priced.value, band=None if banded is None else banded.value),
-        cutter_uses=uses, inspection=lines.value,
+        cutter_uses=uses, inspection=lines.value.lines, note_gauges=lines.value.note_gauges,
         bench=edges.value, packing=packed.value, concerns=noted.value, finish_orders=sent.value,
         purchases=bought.value,
         proofs=(*of_metal, *packed.proofs, *noted.proofs, *sent.proofs, *made),

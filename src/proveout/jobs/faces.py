@@ -162,7 +162,7 @@ def _sizes(plan: Plan, face_id: str) -> list[Told]:
         line = checked.get((window.balloon, window.text))
         said += "" if line is None else f"; {line.gauge}, {line.how_often}"
         found.append(Told(f"size {window.mark}", said))
-    found += [Told(f"note {n.balloon}{n.mark}", n.text) for n in plan.finishing.notes if face_id in n.face_ids]
+    found += [Told(f"note {n.mark}", n.text) for n in plan.finishing.notes if face_id in n.face_ids]
     return found or [Told("sizes", "none is written at it")]
 
 

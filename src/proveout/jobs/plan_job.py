@@ -171,7 +171,7 @@ def plan_job(
             survey=found_survey,
             finishing=finished.value.finishing, blank=held.blanks, clampings=placed, passes=cut.passes.passes,
             not_cut=cut.passes.not_cut, removal=cut.removal, inspection=rest.inspection, bars=sawn.value,
-            time=rest.time, cost=rest.cost,
+            time=rest.time, cost=rest.cost, note_gauges=rest.note_gauges,
             questions=ask(
                 job=job, read=read, survey=surveyed, cost=rest.cost, time=rest.time, proofs=ordered,
                 finishers=shop.finishers, table_options=table_options,

@@ -22,6 +22,7 @@ from proveout.books.release import opens_of
 from proveout.books.shown_plan import revision_of
 from proveout.jobs.batch_route import checks_of, first_through_of, route_steps
 from proveout.jobs.check_plan import read_plan
+from proveout.jobs.days_kept import DAYS, days_bytes, days_kept
 from proveout.jobs.ended import refuse_release
 from proveout.jobs.home import PLAN, Home
 from proveout.jobs.jaw_files import write_jaw_files
@@ -130,7 +131,7 @@ def release(
         _may_be_released(home, place, found)
         ran = ran_well_before(home, records, place.plan, revision=found.revision)
         of = _released(place, is_new=not ran)
-        made = _papers(place, found, of, drawer)
+        made = _papers(place, found, of, drawer, day=today or shop_today())
         aside = set_aside(home, found)
         papers = freeze(home, batch, place, anew=made)
         try:
@@ -240,8 +241,11 @@ def _may_be_released(home: Home, place: Place, batch: Batch) -> None:
                       do="measure what it lacks, plan otherwise, or answer for what can be answered for")  # fmt: skip
 
 
-def _papers(place: Place, batch: Batch, of: Released, drawer: Drawer) -> dict[str, bytes]:
-    """Everything on paper, made anew for the batch from the plan alone: nothing that lies in its folder is believed."""
+def _papers(place: Place, batch: Batch, of: Released, drawer: Drawer, *, day: date) -> dict[str, bytes]:
+    """Everything on paper, made anew for the batch from the plan: nothing else in its folder is believed.
+
+    But the days that the plan's work was scheduled for, as long as all of them are to come.
+    """
     from proveout.sheets.of_batch import OfBatch
     from proveout.sheets.papers import papers_pdf
 
@@ -256,10 +260,14 @@ def _papers(place: Place, batch: Batch, of: Released, drawer: Drawer) -> dict[st
     way = freed if freed and of.first_through else first_way_words(of.first_through)
     waivers = tuple(one.words for one in batch.waivers if one.proof_id != FIRST_PIECE or of.first_through)
     on_paper = OfBatch(batch=batch.batch, waivers=waivers, first_piece=way)
+    mark = fingerprint_of(plan)
+    days = days_kept(place.folder, plan=mark, part=plan.part.number, today=day)
     made[PAPERS] = papers_pdf(
-        plan=plan, shop=shop, drawings=drawn.by_name, fingerprint=fingerprint_of(plan), views=drawn.views,
-        batch=on_paper,
+        plan=plan, shop=shop, drawings=drawn.by_name, fingerprint=mark, views=drawn.views, batch=on_paper,
+        schedule=days,
     )  # fmt: skip
+    if days:
+        made[DAYS] = days_bytes(days, plan=mark)
     return made
 
 

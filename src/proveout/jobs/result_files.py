@@ -38,6 +38,7 @@ KNOWN: tuple[tuple[str, Kind, str], ...] = (
     ("programs/*", "programs", "a program per ISO 6983"),
     ("plan.json", "the plan itself", "the whole plan"),
     ("order.json", "the plan itself", "the whole order"),
+    ("days.json", "the plan itself", "the days that the work of this part was planned for"),
     ("inputs/*", "inputs", "as it was planned from"),
     ("order.toml", "inputs", "as it was planned from"),
     ("moves/*", "moves", "the moves of a pass, named by digest"),

@@ -11,6 +11,7 @@ import msgspec
 import numpy as np
 
 from proveout.intake.measured_files import response_text
+from proveout.jobs.days_kept import DAYS, days_bytes
 from proveout.jobs.jaw_files import write_jaw_files
 from proveout.jobs.plan_job import Planned
 from proveout.model.order import OrderedPart, OrderLoad, OrderMoney
@@ -73,6 +74,8 @@ def write_part(
         plan=plan, shop=shop, drawings=views, fingerprint=mark, views=planned.part_views, schedule=own
     )  # fmt: skip
     (folder / "papers.pdf").write_bytes(papers)
+    if own:
+        (folder / DAYS).write_bytes(days_bytes(own, plan=mark))
     _write_moves(folder / "moves", planned)
     for name, text in planned.programs.items():
         (folder / "programs").mkdir(exist_ok=True)

@@ -71,7 +71,7 @@ class SizeNote(Noun, frozen=True, kw_only=True):
 
     low, high: limits of the finished part in `unit`, mm (of a chamfer its leg), ° or µm; texture has only its high one,
     edges have none.   before_low, before_high: of a radius or a chamfer under a coat as it is machined, None where what
-    nobody said of it decides; else the same.   face_ids: of a texture, the faces that it is asked of.
+    nobody said of it decides; else the same.   face_ids: the faces that it is asked of.
     """
 
     balloon: int
@@ -109,7 +109,9 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     accept_low_mm, accept_high_mm: readings accepted before the coat; act_low_mm, act_high_mm: readings between which
     the offset stays; None where there is none.   correct: what is done beyond those, empty likewise.   sample: of the
     finished lot, None where nothing can be made;  sample_words: the same for whoever gauges.  is_decided: False where
-    the sizes before the coat are not known.
+    the sizes before the coat are not known.   mark: as the size's.   of: what is measured where that is no size between
+    two surfaces: a radius, or the leg of a chamfer.   after_gauge: what tells it once it is coated; empty where nothing
+    does, or the part takes no coat.   wanted: what to get where no gauge of the shop tells it.
     """
 
     balloon: int
@@ -133,10 +135,21 @@ class InspectionLine(Noun, frozen=True, kw_only=True):
     sample: LotSample | None = None
     sample_words: str = ""
     is_decided: bool = True
+    mark: str = ""
+    of: Literal["size", "radius", "chamfer"] = "size"
+    after_gauge: str = ""
+    wanted: str = ""
 
     def pieces(self, lot_count: int) -> tuple[int, ...]:
         """Numbers of the pieces of a lot that are gauged on the way, in order, the last among them."""
         return checked_pieces(every_count=self.every_count, also=self.also_pieces, lot_count=lot_count)
+
+
+class NoteGauge(Noun, frozen=True, kw_only=True):
+    """What tells an angle, a texture or a state of edges, by its mark; empty where nothing in the shop does."""
+
+    mark: str
+    gauge: str
 
 
 class BarsPlan(Noun, frozen=True, kw_only=True):
@@ -393,7 +406,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     due: ISO date on which the pieces are wanted, empty when not said.
     finish_orders: what goes to each outside finisher with the lot, in their order.
     purchases: what the batch needs beside what is there.   is_of_order: planned as one of an order's parts, which has
-    a purchase list and a saw plan of its own for all of them.
+    a purchase list and a saw plan of its own for all of them.   note_gauges: of notes without a line in `inspection`.
     """
 
     schema_version: int
@@ -440,6 +453,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     finish_orders: tuple[FinishOrder, ...] = ()
     purchases: tuple[Purchase, ...] = ()
     is_of_order: bool = False
+    note_gauges: tuple[NoteGauge, ...] = ()
 
     def load_of(self, clamping_id: str) -> int | None:
         """Place in table_loads of the load in which a clamping lies; None where it lies alone."""

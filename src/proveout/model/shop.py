@@ -13,6 +13,7 @@ import msgspec
 from proveout.model.bodies import Bed, Head, Table
 from proveout.model.cutter import CutterKind, Piece
 from proveout.model.fact import Fact
+from proveout.model.gauge import Gauge
 from proveout.model.inspection import InspectionWish
 from proveout.model.measured import Response, SpindleReading
 from proveout.model.minute_factors import MinuteFactors
@@ -327,17 +328,6 @@ class Finisher(Noun, frozen=True, kw_only=True):
     closed: tuple[str, ...] | None = None
     coat_growth_mm: Fact | None = None
     coat_growth_at_mm: float | None = None
-
-
-class Gauge(Noun, frozen=True, kw_only=True):
-    """A gauge with the half-width of its uncertainty interval (k = 2)."""
-
-    id: str
-    name: str
-    kind: Literal["caliper", "micrometer", "bore gauge", "plug", "thread plug", "height gauge", "depth gauge", "visual"]
-    low_mm: float
-    high_mm: float
-    uncertainty_mm: float
 
 
 class Bench(Noun, frozen=True, kw_only=True):

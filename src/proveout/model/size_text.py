@@ -18,6 +18,10 @@ _METRIC = (
     rf"M({_NUMBER})(?:\s*[x×]\s*({_NUMBER}))?(?:\s*-?\s*([3-9])([GHgh])([3-9][GHgh])?(?![0-9A-Za-z]))?"
 )  # fmt: skip
 _NAMED = re.compile(_METRIC)
+_NAMED_UNIFIED = re.compile(
+    r"(?<![0-9/.])(#|No\.\s*)?([0-9]+)(?:/([0-9]+))?-([0-9]+)(?:\s*UN[CF](?:\s*-?\s*([123][AB]))?|\s*-?\s*([123][AB]))"
+    r"(?![0-9A-Za-z])"
+)
 _THREAD = re.compile(rf"^{_METRIC}(?:\s+D([0-9][0-9]?))?$")
 _UNIFIED = re.compile(
     r"^(#|No\.\s*)?([0-9]+)(?:/([0-9]+))?-([0-9]+)(?:\s*UN[CF])?(?:\s*-?\s*([123][AB]))?(?:\s+H([0-9][0-9]?))?$"
@@ -115,8 +119,17 @@ def _chamfer(found: re.Match[str], *, is_masked: bool) -> Written:
 
 
 def named_thread(text: str) -> Written | None:
-    """The first metric thread in a free text, such as the name of a gauge; None when there is none."""
-    found = _NAMED.search(text.replace(",", "."))
+    """The first thread in a free text, such as the name of a gauge; None when there is none.
+
+    A unified one is known by its UNC, UNF or class.
+    """
+    plain = text.replace(",", ".")
+    if found := _NAMED_UNIFIED.search(plain):
+        sign, whole, below, turns, *classes = found.groups()
+        size = f"{sign or ''}{whole}{f'/{below}' if below else ''}-{turns} {classes[0] or classes[1] or ''}"
+        unified = read_size(size.strip())
+        return unified if unified.manner == "thread" else None
+    found = _NAMED.search(plain)
     return None if found is None else _metric(found)
 
 

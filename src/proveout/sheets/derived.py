@@ -104,7 +104,7 @@ class EdgeSheet(Noun, frozen=True, kw_only=True):
 class Derived(Noun, frozen=True, kw_only=True):
     """All counted numbers of a plan's sheets. pockets: place proposed in the changer, by machine and cutter.
 
-    mm_per_inch: for the shop that reads inches.
+    mm_per_inch: for the shop that reads inches.   lot_area_mm2: to coat of all pieces, by the orders to finishers.
     ways_more: money a piece foreseen of each way of holding beyond that of the way taken; options_more: likewise of
     each way of filling the tables.  None for the one taken, and where none is.
     """
@@ -124,6 +124,7 @@ class Derived(Noun, frozen=True, kw_only=True):
     tables: tuple[TableSheet, ...]
     edges: tuple[EdgeSheet, ...]
     mm_per_inch: float
+    lot_area_mm2: tuple[float, ...] = ()
     ways_more: tuple[float | None, ...] = ()
     options_more: tuple[float | None, ...] = ()
 
@@ -296,6 +297,7 @@ def derive(*, plan: Plan, shop: Shop) -> Derived:
             edge_sheet(use, pieces_count=max(plan.bars.blanks_count, plan.part.quantity)) for use in plan.cutter_uses
         ),
         mm_per_inch=MM_PER_INCH,
+        lot_area_mm2=tuple(order.pieces_count * order.coated_area_mm2 for order in plan.finish_orders),
         ways_more=_beyond(
             [way.bound_each + way.tilts_each + way.leaning_each for way in plan.ways],
             [way.is_chosen for way in plan.ways],

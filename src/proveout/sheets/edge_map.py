@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +20,7 @@ from proveout.sheets.numbered import (
     around,
     draw_balloon,
     draw_leader,
+    room_around,
     spread_balloons,
 )
 from proveout.sheets.svg import Fit, Paper
@@ -64,17 +66,29 @@ def edge_map_svg(bench: BenchPlan, views: PartViews) -> tuple[str, float, tuple[
         seen.append({letter: one for letter, one in shown.items() if one.lines})
     chosen = few_views([{letter: one.length_mm for letter, one in view.items()} for view in seen])
     fits = {i: _fit(views, i, has_letters=bool(seen[i])) for i in chosen}
-    spots, end = two_columns([fits[i] for i in chosen], column_mm=COLUMN_MM, name_mm=NAME_MM)
-    paper = Paper(width_mm=2.0 * COLUMN_MM, height_mm=end + 1.0)
+    panels: list[tuple[int, set[str]]] = []
     named: set[str] = set()
-    for index, spot in zip(chosen, spots, strict=True):
+    for index in chosen:
         fresh = {letter for letter in seen[index] if letter not in named}
-        _draw(paper, views, index, seen[index], fresh, fits[index], spot.shift_mm, bench)
+        panels += [(index, share) for share in _shares(seen[index], fresh, fits[index])]
         named |= fresh
+    spots, end = two_columns([fits[index] for index, _ in panels], column_mm=COLUMN_MM, name_mm=NAME_MM)
+    paper = Paper(width_mm=2.0 * COLUMN_MM, height_mm=end + 1.0)
+    for (index, share), spot in zip(panels, spots, strict=True):
+        _draw(paper, views, index, seen[index], share, fits[index], spot.shift_mm, bench)
         paper.words(NUMBERED_VIEWS[index].name, spot.middle_mm, spot.foot_mm + 3.6)
     missing = tuple(run.letter for run in bench.edges if run.letter not in named)
-    alt = f"Edge map of the part in {len(chosen)} views; {KEY}; each run of edges carries its letter once."
+    alt = f"Edge map of the part in {len(panels)} views; {KEY}; each run of edges carries its letter once."
     return paper.text(alt=alt, ids="e"), paper.height_mm, missing
+
+
+def _shares(seen: dict[str, _Shown], fresh: set[str], fit: Fit) -> list[set[str]]:
+    """Letters of a view, in as many shares as it takes for those of each to stand around it: it is drawn for each."""
+    most = sum(room_around(around(fit, np.zeros(2))).values())
+    count = max(1, math.ceil(len(fresh) / most))
+    each = math.ceil(len(fresh) / count)
+    in_order = sorted(fresh, key=lambda letter: (tuple(seen[letter].middle()), letter))
+    return [set(in_order[k * each : (k + 1) * each]) for k in range(count)]
 
 
 def _shown(run: EdgeRun, edges: dict[str, Edge], sight: Sight) -> _Shown:

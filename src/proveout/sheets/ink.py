@@ -41,6 +41,7 @@ UNITS: dict[str, tuple[str, float]] = {
     "N m": ("N mm", N_MM_PER_N_M),
     "kW": ("mW", MW_PER_KW),
     "cm²": ("mm2", 100.0),
+    "dm²": ("mm2", 10_000.0),
     "cm³": ("mm3", 1000.0),
     "%": ("ratio", 0.01),
     "kg": ("kg", 1.0),
@@ -109,6 +110,14 @@ def digits_for(value: float, *, unit: str, as_is: bool = False) -> int:
     if scaled == 0.0 or (unit not in UNITS and scaled == int(scaled)):
         return 0
     return max(0, min(3, 2 - math.floor(math.log10(scaled))))
+
+
+def digits_whole(value: float, *, least: int = 1) -> int:
+    """Decimals, up to MOST_DIGITS, that tell a size as it was written: a drill of 5.05 is never one of 5.0."""
+    for digits in range(least, MOST_DIGITS):
+        if abs(round(value, digits) - value) < 10.0 ** -(MOST_DIGITS + 1):
+            return digits
+    return max(least, MOST_DIGITS)
 
 
 def digits_apart(values: list[float], *, unit: str, as_is: bool = False) -> int:

@@ -14,9 +14,17 @@ HEAD = (
     "balloon", "size", "is_critical", "machine_to_low_mm", "machine_to_high_mm", "accept_low_mm", "accept_high_mm",
     "correct_below_mm", "correct_above_mm", "gauge", "how_often", "every_count", "every_why", "correct", "reaction",
     "lot_count", "sample_plan", "sample_count", "accept_count", "told_bad_count", "told_bad_pass_ratio",
-    "caught_bad_count", "after_coat_low_mm", "after_coat_high_mm",
+    "caught_bad_count", "measured", "after_coat_low_mm", "after_coat_high_mm", "after_coat_gauge",
 )  # fmt: skip
-WIDTHS = {"size": 26, "gauge": 20, "how_often": 40, "every_why": 34, "correct": 46, "reaction": 46}
+WIDTHS = {
+    "size": 26,
+    "gauge": 20,
+    "after_coat_gauge": 20,
+    "how_often": 40,
+    "every_why": 34,
+    "correct": 46,
+    "reaction": 46,
+}
 ROWS_MOST = 5000
 """Pieces that get a row of their own for readings."""
 
@@ -43,7 +51,8 @@ def _row(line: InspectionLine) -> list[Any]:
         line.balloon, plain_words(line.text), "yes" if line.is_critical else "no", *_before(line),
         line.accept_low_mm, line.accept_high_mm, line.act_low_mm, line.act_high_mm,
         plain_words(line.gauge), line.how_often, line.every_count, line.every_why, line.correct, line.reaction,
-        *of_lot, line.finished_low_mm, line.finished_high_mm,
+        *of_lot, "" if line.of == "size" else line.of, line.finished_low_mm, line.finished_high_mm,
+        plain_words(line.after_gauge),
     ]  # fmt: skip
 
 

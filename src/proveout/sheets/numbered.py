@@ -161,7 +161,7 @@ class _Panel:
 def _panels(index: int, drawing: Drawing, marks: list[Mark], size_mm: tuple[float, float]) -> list[_Panel]:
     """The view, as often as its balloons need: those that lie side by side stay together."""
     fit = _fit(drawing, marks, size_mm)
-    most = sum(_room(around(fit, np.zeros(2))).values())
+    most = sum(room_around(around(fit, np.zeros(2))).values())
     count = max(1, math.ceil(len(marks) / most))
     sorted_marks = sorted(marks, key=lambda mark: (mark.at_mm, mark.number))
     each = math.ceil(len(marks) / count)
@@ -290,7 +290,7 @@ def around(fit: Fit, shift: Array) -> Array:
     return np.array([[low[0], high[1]], [high[0], low[1]]])
 
 
-def _room(box: Array) -> dict[str, int]:
+def room_around(box: Array) -> dict[str, int]:
     """How many balloons stand along each side of a box."""
     size = box[1] - box[0] + 2.0 * (RADIUS_MM + 2.5)
     return {s: max(1, int(size[1 if s in ("left", "right") else 0] / SPACING_MM) - 1) for s in SIDES}
@@ -303,7 +303,7 @@ def spread_balloons(ends: dict[int, Array], box: Array) -> dict[int, Array]:
     ends on to the next nearest; where all four are full they run on beyond the corners.
     """
     low, high = box[0] - RADIUS_MM - 2.5, box[1] + RADIUS_MM + 2.5
-    sides, room = SIDES, _room(box)
+    sides, room = SIDES, room_around(box)
 
     def distance(end: Array, side: str) -> float:
         by = {"left": end[0] - box[0][0], "right": box[1][0] - end[0], "top": end[1] - box[0][1]}

@@ -131,6 +131,7 @@ def _asked(writer: Writer, index: int) -> list[list[b.Cell]]:
             ["thickness of the coat", b.strong(ink.span(*at, "thickness_mm", unit="mm", digits=3))],
             ["build-up, each surface", b.strong(ink.span(*at, "build_up_mm", unit="mm", digits=3))],
             ["area to coat, a piece", ink.number(*at, "coated_area_mm2", unit="cm²", digits=0)],
+            ["area to coat, all pieces planned", ink.number("derived", "lot_area_mm2", index, unit="dm²", digits=0)],
         ]
     rows.append(["the pieces come", ink.words(*at, "prior")])
     if order.thickness_mm is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from proveout.model.plan import NOT_KNOWN, Window
+from proveout.model.plan import NOT_KNOWN, InspectionLine, Window
 from proveout.sheets import as_drawn, general_sizes
 from proveout.sheets import blocks as b
 from proveout.sheets.notes_words import notes_blocks
@@ -12,6 +12,7 @@ from proveout.sheets.pages_places import prove_out_words
 from proveout.sheets.turned_words import first_piece_rows
 from proveout.sheets.writer import Writer
 
+MEASURED = {"size": "", "radius": "radius", "chamfer": "leg of the chamfer"}
 LET_PASS = ("quality limit", "no bad piece")
 NEXT = "All other sizes, what is looked at by eye, and the signatures stand on the next page."
 SAMPLE_CAUTION = (
@@ -38,17 +39,21 @@ def _place(writer: Writer, balloon: int) -> str:
     return ""
 
 
-def _after(window: Window | None, finished: str) -> tuple[str, str]:
+def _after(line: InspectionLine, window: Window | None, finished: str) -> tuple[str, str]:
     """What stands small beside the readings: the words above the finished limits, and those limits."""
-    if window is None or not window.is_masked:
+    ends = (line.finished_low_mm, line.finished_high_mm)
+    is_bare = line.of != "size" and line.is_decided and (line.before_low_mm, line.before_high_mm) == ends
+    if not is_bare and (window is None or not window.is_masked):
         return "after coat - do not gauge here", finished
     return "plugged or masked: no coat here", "the same after coat"
 
 
-def _wanted_gauges(writer: Writer, window: Window | None) -> str:
-    """Gauges that a coated thread asks for before its coat; empty for anything else."""
+def _wanted(writer: Writer, index: int, window: Window | None) -> str:
+    """That no gauge fits, and what would; of a coated thread of an older plan the gauges before its coat."""
+    if writer.plan.inspection[index].wanted:
+        return f"none in the shop fits: {writer.words('plan', 'inspection', index, 'wanted')}"
     if window is None or not window.gauges:
-        return ""
+        return "none in the shop fits: ask"
     at = ("plan", "finishing", "windows", writer.plan.finishing.windows.index(window), "gauges")
     return f"none in the shop fits; {writer.ink.words(*at)}"
 
@@ -80,18 +85,18 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         done = f"{ink.number(*at, 'finished_low_mm', digits=3)} to {ink.number(*at, 'finished_high_mm', digits=3)}"
         boxes = len(writer.derived.readings[index].pieces)
         pieces = [ink.number("derived", "readings", index, "pieces", k, digits=0) for k in range(boxes)]
-        after, finished = _after(window, done) if is_coated else ("", "")
+        after, finished = _after(line, window, done) if is_coated else ("", "")
         rows.append(
             {
                 "what": "MACHINE TO - before coat" if is_coated else "MACHINE TO",
-                "measured": "pitch diameter" if window is not None and window.kind == "thread" else "",
+                "measured": "pitch diameter" if window is not None and window.kind == "thread" else MEASURED[line.of],
                 "place": _place(writer, line.balloon),
                 "after": after,
                 "balloon": ink.number(*at, "balloon", digits=0),
                 "text": writer.title(*at, "text"),
                 "before": to,
                 "finished": finished,
-                "gauge": writer.words(*at, "gauge") or _wanted_gauges(writer, window) or "none in the shop fits: ask",
+                "gauge": writer.words(*at, "gauge") or _wanted(writer, index, window),
                 "often": writer.words(*at, "how_often"),
                 "why": f"({writer.words(*at, 'every_why')})" if line.every_why and line.every_count > 1 else "",
                 "correct": writer.sentence(*at, "correct") if line.correct else "",
@@ -107,7 +112,7 @@ def inspection_page(writer: Writer) -> dict[str, Any]:
         b.para(f"All sizes in mm at the machine{stage}. Clean, dry, at room temperature."),
         b.para(
             "Each box is for the one piece named above it; pieces are counted as they leave the vise. Write what was "
-            "measured; with a plug, a tick when GO enters and NO-GO does not."
+            "measured; with a plug or ring, a tick when GO goes and NO-GO does not."
         ),
         *([b.framed(SAMPLE_CAUTION)] if sampled else []),
         {"kind": "limits", "rows": rows},

@@ -77,6 +77,7 @@ def route_page(writer: Writer) -> dict[str, Any]:
                 ("ordered", ink.number("plan", "part", "quantity", digits=0)),
                 ("blanks to saw, with spares", ink.number("plan", "bars", "pieces_count", digits=0)),
                 *trial_blanks(writer),
+                *([("wanted by", ink.words("plan", "due"))] if plan.due else []),
                 ("alloy", ink.words("plan", "part", "alloy")),
                 ("bar", writer.words("plan", "blank", "chosen", "bar_id")),
             ],

@@ -8,6 +8,8 @@ from proveout.sheets import blocks as b
 from proveout.sheets.as_drawn import as_drawn
 from proveout.sheets.general_sizes import once_back
 from proveout.sheets.marking_words import marking_ticks
+from proveout.sheets.notes_words import WORDS, note_ends, note_gauge, notes_unlined
+from proveout.sheets.pages_floor import MEASURED
 from proveout.sheets.pages_front import OUTSIDE, outside_work
 from proveout.sheets.pages_pack import lot_text, square_code_svg
 from proveout.sheets.writer import Writer
@@ -65,31 +67,61 @@ def _thickness(writer: Writer) -> str:
 
 
 def _coat_blocks(writer: Writer) -> list[b.Block]:
-    """Finished sizes after the coat: each written size with its limits, masked ones told apart."""
-    plan, ink = writer.plan, writer.ink
-    rows: list[list[b.Cell]] = []
+    """Finished sizes after the coat, by number: each with its limits and gauge, masked ones told apart.
+
+    Radii and chamfers that have a line on the inspection sheet stand among them, and what is written beside the sizes.
+    """
+    plan = writer.plan
+    places = {(line.balloon, line.text): i for i, line in enumerate(plan.inspection)}
+    rows: list[tuple[int, str, list[b.Cell]]] = []
     for i, window in enumerate(plan.finishing.windows):
         at = ("plan", "finishing", "windows", i)
-        low, high = (ink.number(*at, f"finished_{end}_mm", digits=3) for end in ("low", "high"))
-        coat = "no coat here: plugged or masked" if window.is_masked else "coated"
-        rows.append(
-            [
-                b.strong(ink.number(*at, "balloon", digits=0)),
-                f"{writer.words(*at, 'text')}{', pitch diameter' if window.kind == 'thread' else ''}",
-                b.strong(f"{low} – {high}"),
-                coat,
-                b.BOX,
-                b.BOX,
-                b.BOX,
-            ]
-        )
+        coat = "plugged or masked: no coat here" if window.is_masked else "coated"
+        measured = ", pitch diameter" if window.kind == "thread" else ""
+        place = places.get((window.balloon, window.text))
+        rows.append((window.balloon, window.mark, _finished_row(writer, at, measured, coat, place)))
+    for i, line in enumerate(plan.inspection):
+        if line.of != "size":
+            ends = (line.finished_low_mm, line.finished_high_mm)
+            is_bare = line.is_decided and (line.before_low_mm, line.before_high_mm) == ends
+            said = (f", {MEASURED[line.of]}", "no coat here" if is_bare else "coated")
+            rows.append((line.balloon, line.mark, _finished_row(writer, ("plan", "inspection", i), *said, i)))
+    for i in notes_unlined(writer):
+        note = plan.finishing.notes[i]
+        rows.append((note.balloon, note.mark, _note_row(writer, i)))
     if not rows:
         return [b.para("No size of its own is written: gauge what mates, after the coat.")]
     columns = [
-        ("", "9", "l"), ("size", "1fr", "l"), ("AFTER coat, mm", "38", "r"), ("", "32", "l"), ("first", "20", "c"),
-        ("middle", "20", "c"), ("last", "20", "c"),
+        ("", "9", "l"), ("size", "1fr", "l"), ("AFTER coat, mm", "38", "r"), ("gauge", "40", "l"), ("first", "18", "c"),
+        ("middle", "18", "c"), ("last", "18", "c"),
     ]  # fmt: skip
-    return [b.heading("Finished sizes - after the coat"), b.table(columns, rows)]
+    by_number = [row for *_, row in sorted(rows, key=lambda one: one[:2])]
+    return [b.heading("Finished sizes - after the coat"), b.table(columns, by_number)]
+
+
+def _note_row(writer: Writer, index: int) -> list[b.Cell]:
+    """An angle, a texture or a state of edges of the finished part."""
+    note, at = writer.plan.finishing.notes[index], ("plan", "finishing", "notes", index)
+    number = writer.ink.number(*at, "balloon", digits=0)
+    text = f"{writer.words(*at, 'text')}, {WORDS[note.kind]}"
+    gauge = note_gauge(writer, note.mark)
+    return [
+        b.strong(number), text, b.strong(note_ends(writer, index, "low", "high")), gauge, b.BOX, b.BOX, b.BOX,
+    ]  # fmt: skip
+
+
+def _finished_row(
+    writer: Writer, at: tuple[str | int, ...], measured: str, coat: str, place: int | None
+) -> list[b.Cell]:
+    """One finished size; place: of its line on the inspection sheet."""
+    ink = writer.ink
+    low, high = (ink.number(*at, f"finished_{end}_mm", digits=3) for end in ("low", "high"))
+    gauge = "" if place is None else writer.words("plan", "inspection", place, "after_gauge")
+    is_asked = place is None or bool(writer.plan.inspection[place].mark)  # older plans chose none for after the coat
+    return [
+        b.strong(ink.number(*at, "balloon", digits=0)), f"{writer.words(*at, 'text')}{measured}; {coat}",
+        b.strong(f"{low} – {high}"), gauge or ("none in the shop fits: ask" if is_asked else ""), b.BOX, b.BOX, b.BOX,
+    ]  # fmt: skip
 
 
 def trail_page(writer: Writer) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from proveout.model.fact import Fact
 from proveout.model.plan import taken_out
 from proveout.quantities.units import N_MM_PER_N_M
 from proveout.sheets import blocks as b
+from proveout.sheets.ink import digits_whole
 from proveout.sheets.jaw_words import pocket_words
 from proveout.sheets.names import digest_words
 from proveout.sheets.pages_places import alone_words, cycle_words, places_words, zero_rows
@@ -240,11 +241,12 @@ def _cutter_rows(writer: Writer, index: int) -> list[dict[str, str]]:
             continue
         path = ("shop", "cutters", at)
         known = writer.shop.cutters[at].life_s is not None
+        digits = digits_whole(writer.shop.cutters[at].diameter_mm)
         rows.append(
             {
                 "pocket": pocket,
                 "name": ink.words(*path, "name"),
-                "diameter": f"Ø{ink.number(*path, 'diameter_mm', digits=1)}",
+                "diameter": f"Ø{ink.number(*path, 'diameter_mm', digits=digits)}",
                 "life": ink.number(*path, "life_s", unit="min", digits=0, bare=True) if known else "-",
                 "stick_out": ink.number(*path, "stick_out_mm", digits=1),
             }

@@ -210,10 +210,10 @@ def test_a_thread_is_right_after_the_coat_with_a_tap_inside_its_window(number: i
 
 
 def test_the_gauges_of_a_coated_thread_are_told_by_how_far_they_are_off() -> None:
-    """Worked: GO 5.350 + 0.132, NOT-GO 5.500 + 0.072; the first tap limit inside 5.482 to 5.572 is D13."""
+    """Worked: GO 5.350 + 0.132, NO-GO 5.500 + 0.072; the first tap limit inside 5.482 to 5.572 is D13."""
     window = only_window(bore(text="M6 6H", coat=coat()))
     assert window.gauges == (
-        "before the coat: GO plug of pitch diameter 5.482 mm, +132 µm from the standard one; NOT-GO plug of pitch "
+        "before the coat: GO plug of pitch diameter 5.482 mm, +132 µm from the standard one; NO-GO plug of pitch "
         "diameter 5.572 mm, +72 µm from the standard one; after it the standard pair"
     )
     assert "such as a tap D13, 5.490 to 5.515 mm" in window.ways_out[0].text

@@ -27,9 +27,10 @@ def test_a_masked_bore_gets_the_bore_gauge_and_a_stop_reading_inside_its_limits(
 
 def test_a_window_too_narrow_for_every_gauge_is_not_shown_and_names_what_would_do() -> None:
     """worked: 0.013 / 0.006 = 2.2 is below 4; needed U: 0.013 / 8 = 0.001625, so at most 0.0016."""
-    decision = inspect(window(20.060, 20.073, is_critical=True))
+    decision = inspect(window(20.060, 20.073, is_critical=True), coated_area_mm2=1.0)
     (line,) = decision.value
-    (proof,) = decision.proofs
+    proof, after = decision.proofs
+    assert (after.id, after.verdict, after.found_low) == ("inspection:1:gauge-can-tell-finished", "holds", 5.5)
     assert (proof.verdict, proof.blocks_release, line.gauge) == ("not shown", True, "")
     assert "for 20.073 mm of at most ±0.0016 mm" in proof.decides
     assert line.how_often == "every piece"
@@ -60,9 +61,15 @@ def test_a_thread_is_tried_with_its_own_plug() -> None:
 
 
 def test_the_plug_of_the_finished_thread_cannot_tell_a_thread_that_awaits_its_coat() -> None:
-    (proof,) = inspect(thread("M6 6H", 5.35, 5.5, grown=0.1)).proofs
-    assert proof.verdict == "not shown"
-    assert "pitch diameters 5.450 and 5.600 mm" in proof.decides
+    """worked: the standard plug, 5.350 and 5.500, would let 5.350 to 5.450 pass, which its coat closes."""
+    decision = inspect(thread("M6 6H", 5.35, 5.5, grown=0.1), coated_area_mm2=1.0)
+    proof, after = decision.proofs
+    assert (proof.verdict, after.verdict) == ("not shown", "holds")
+    assert proof.decides == (
+        "get a thread plug for M6 6H before its coat, calibrated, its uncertainty taken off: GO of pitch diameter "
+        "5.450 mm or a little more, NO-GO of 5.600 mm or a little less"
+    )
+    assert (decision.value[0].gauge, decision.value[0].after_gauge) == ("", "plug-M6")
 
 
 @pytest.mark.parametrize("text", ["M6", "M6 6H", "M6x1 6H", "M6 x 1-6H", "M6 6H D3 mask", "M6 6H6H"])
@@ -92,8 +99,8 @@ def test_a_plug_without_a_name_tells_no_other_thread(text: str) -> None:
 
 def test_a_plug_that_is_named_for_a_thread_tells_that_one_alone() -> None:
     fine = msgspec.structs.replace(PLUG, name="plug M6x0.75 6H")
-    assert inspect(thread("M6x0.75 6H", 5.35, 5.5), gauges=(fine,)).proofs[0].verdict == "holds"
-    assert inspect(thread("M6x0.75 6G", 5.35, 5.5), gauges=(fine,)).proofs[0].verdict == "not shown"
+    assert inspect(thread("M6x0.75 6H", 5.513, 5.645), gauges=(fine,)).proofs[0].verdict == "holds"
+    assert inspect(thread("M6x0.75 6G", 5.513, 5.645), gauges=(fine,)).proofs[0].verdict == "not shown"
     assert inspect(thread("M6 6H", 5.35, 5.5), gauges=(fine,)).proofs[0].verdict == "not shown"
     for name in ("M6x0.75 6g", "M6 6g", "M6 4H5H"):
         other = msgspec.structs.replace(PLUG, name=f"plug {name}")
@@ -106,7 +113,7 @@ def test_a_step_and_a_slot_are_never_read_by_anvils_that_go_around() -> None:
     """worked: a window of 0.1: the micrometer would be 12 to 1, but reaches around; the others are 1.7 to 1."""
     for more in ({"is_step": True, "is_inside": True}, {"is_inside": True}):
         size = window(19.0, 19.1, kind="length", text="19 ±0.05", **more)
-        (proof,) = inspect(size, gauges=(CALIPER, MICROMETER)).proofs
+        proof = inspect(size, gauges=(CALIPER, MICROMETER)).proofs[0]
         assert (proof.verdict, "micrometer" in proof.decides) == ("not shown", False)
     outside = window(19.0, 19.1, kind="length", text="19 ±0.05")
     assert inspect(outside, gauges=(CALIPER, MICROMETER)).value[0].gauge == "micrometer"

@@ -52,7 +52,7 @@ def judge_chamfer(
     note = SizeNote(
         balloon=size.balloon, mark=size.mark, text=size.text, kind="chamfer", unit="mm", low=limits.low_mm,
         high=limits.high_mm, before_low=None if before is None else tidy(before[0]),
-        before_high=None if before is None else tidy(before[1]), is_critical=size.is_critical,
+        before_high=None if before is None else tidy(before[1]), is_critical=size.is_critical, face_ids=face_ids,
     )  # fmt: skip
     return note, [
         _as_written(size, "drawn-as-written", "leg", drawn[0], leg, of_leg, "mm"),

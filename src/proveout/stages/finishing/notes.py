@@ -66,7 +66,7 @@ def judge_note(
         balloon=size.balloon, mark=size.mark, text=size.text,
         kind="radius" if written.manner == "radius" else "angle", unit=unit, low=low, high=high,
         before_low=None if before is None else tidy(before[0]), before_high=None if before is None else tidy(before[1]),
-        is_critical=size.is_critical,
+        is_critical=size.is_critical, face_ids=tuple(face.id for face in faces),
     )  # fmt: skip
     return note, proofs
 
@@ -77,7 +77,7 @@ def _kept(size: Size, written: Written, face_ids: tuple[str, ...]) -> tuple[Size
     note = SizeNote(
         balloon=size.balloon, mark=size.mark, text=size.text, kind="texture" if is_texture else "edge",
         unit="µm" if is_texture else "", low=None, high=written.nominal_mm if is_texture else None, before_low=None,
-        before_high=None, is_critical=size.is_critical, face_ids=face_ids if is_texture else (),
+        before_high=None, is_critical=size.is_critical, face_ids=face_ids,
     )  # fmt: skip
     proof = prove(
         id=f"{STAGE}:{size.mark}:{note.kind}-is-as-written", stage=STAGE, subject=f"size {size.mark}",

@@ -25,12 +25,12 @@ def thread_gauges(window: Window, *, is_inside: bool) -> str:
     ends = [("before_low_mm", "finished_low_mm"), ("before_high_mm", "finished_high_mm")]
     go, no_go = ends if is_inside else reversed(ends)
     said = []
-    for name, (before, finished) in (("GO", go), ("NOT-GO", no_go)):
+    for name, (before, finished) in (("GO", go), ("NO-GO", no_go)):
         size, off = getattr(window, before), 1000.0 * (getattr(window, before) - getattr(window, finished))
         said.append(f"{name} {kind} of pitch diameter {size:.3f} mm, {off:+.0f} µm from {than}")
     after = "the standard pair"
     if not is_inside:
-        after = f"GO ring of pitch diameter {window.finished_high_mm:.3f} mm and the standard NOT-GO"
+        after = f"GO ring of pitch diameter {window.finished_high_mm:.3f} mm and the standard NO-GO"
     return f"before the coat: {said[0]}; {said[1]}; after it {after}"
 
 

@@ -6,7 +6,7 @@ from collections import Counter
 
 from proveout.model.pmi import PmiNote
 from proveout.model.proof import Basis, Proof, prove
-from proveout.stages.inspection.decide import STAGE
+from proveout.stages.inspection.gauge_proofs import STAGE
 
 
 def as_drawn_proofs(notes: tuple[PmiNote, ...]) -> tuple[Proof, ...]:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+import msgspec
 
-from proveout.cutting.threads import COARSE_PITCH_MM, pitch_of
 from proveout.gauging.deciding import gauge_ratio
+from proveout.model.gauge import Gauge
 from proveout.model.plan import Window
-from proveout.model.shop import Gauge
-from proveout.model.size_text import Written, named_thread, read_size
+from proveout.stages.inspection.thread_pairs import PLUG, RING, pairs_for
 
 # the window must be at least four times the gauge's uncertainty interval 2 U; ten times is good
 LEAST_RATIO = 4.0
@@ -18,15 +17,25 @@ KINDS: dict[str, tuple[str, ...]] = {
     "hole": ("caliper", "plug", "bore gauge"),
     "shaft": ("caliper", "micrometer"),
     "length": ("caliper", "height gauge", "depth gauge", "micrometer"),
-    "thread": ("thread plug",),
+    "radius": ("radius gauge", "comparator"),
+    "chamfer": ("chamfer gauge", "comparator"),
+    "angle": ("bevel protractor", "comparator"),
+    "texture": ("roughness tester",),
+    "edge": ("visual", "comparator"),
 }
 STEP_KINDS = ("caliper", "height gauge", "depth gauge")
 SLOT_KINDS = ("caliper", "bore gauge")
-USUAL_CLASS = "6H"
 
 
-def kinds_for(window: Window) -> tuple[str, ...]:
-    """Kinds of gauges that can read the size, the handiest first: anvils of a micrometer go around, not between."""
+def kinds_for(window: Window, of: str | None = None) -> tuple[str, ...]:
+    """Kinds of gauges that can read the size, the handiest first: anvils of a micrometer go around, not between.
+
+    of: what is measured where that is no size between two surfaces, such as a radius.
+    """
+    if of:
+        return KINDS[of]
+    if window.kind == "thread":
+        return (PLUG if window.is_inside else RING,)
     if window.kind == "length" and window.is_step:
         return STEP_KINDS
     if window.kind == "length" and window.is_inside:
@@ -34,15 +43,23 @@ def kinds_for(window: Window) -> tuple[str, ...]:
     return KINDS[window.kind]
 
 
-def choose_gauge(window: Window, gauges: tuple[Gauge, ...]) -> Gauge | None:
-    """The handiest gauge that is good, else the finest that is good enough, else None."""
-    wanted = kinds_for(window)
+def choose_gauge(
+    window: Window, gauges: tuple[Gauge, ...], *, of: str | None = None, guard_ratio: float = 1.0
+) -> Gauge | None:
+    """The handiest gauge that is good, else the finest that is good enough, else None; of a thread the widest pair.
+
+    Args:     of: as kinds_for.   guard_ratio: share of its uncertainty by which a pair as calibrated is drawn in.
+    """
     if window.width_mm <= 0.0 or not window.is_decided:
         return None
+    if window.kind == "thread":
+        pairs = pairs_for(
+            window, gauges, low_mm=window.before_low_mm, high_mm=window.before_high_mm, guard_ratio=guard_ratio
+        )
+        return pairs[0].gauge if pairs else None
+    wanted = kinds_for(window, of)
     fitting = [g for g in gauges if g.kind in wanted and _reaches(g, window)]
     fitting.sort(key=lambda g: (wanted.index(g.kind), g.uncertainty_mm, g.id))
-    if window.kind == "thread":
-        return fitting[0] if fitting else None
     rated = [(gauge_ratio(window_mm=window.width_mm, uncertainty_mm=g.uncertainty_mm), g) for g in fitting]
     good = [g for ratio, g in rated if ratio >= GOOD_RATIO - 1e-9]
     if good:
@@ -51,37 +68,13 @@ def choose_gauge(window: Window, gauges: tuple[Gauge, ...]) -> Gauge | None:
     return finest[1] if finest is not None and finest[0] >= LEAST_RATIO - 1e-9 else None
 
 
+def after_coat(window: Window) -> Window:
+    """The size as it is gauged once it is finished."""
+    return msgspec.structs.replace(
+        window, before_low_mm=window.finished_low_mm, before_high_mm=window.finished_high_mm, is_decided=True,
+        width_mm=round(window.finished_high_mm - window.finished_low_mm, 6),
+    )  # fmt: skip
+
+
 def _reaches(gauge: Gauge, window: Window) -> bool:
-    if window.kind == "thread":
-        if window.before_low_mm != window.finished_low_mm:  # coated: the plug of the finished thread cannot tell
-            return False
-        return _is_plug_of(gauge, window)
     return gauge.low_mm <= window.before_low_mm and window.before_high_mm <= gauge.high_mm
-
-
-class _Thread(NamedTuple):
-    """A metric inside thread. pitch_mm: None where it is left out and no coarse one is known."""
-
-    major_mm: float
-    pitch_mm: float | None
-    tolerance: str
-
-
-def _is_plug_of(gauge: Gauge, window: Window) -> bool:
-    """The plug is for this very thread: by its name, and without one it is taken for a coarse one of class 6H."""
-    wanted = _thread(read_size(window.text)) if window.is_inside else None
-    if wanted is None or not gauge.low_mm - 1e-6 <= wanted.major_mm <= gauge.high_mm + 1e-6:
-        return False
-    coarse = _Thread(wanted.major_mm, COARSE_PITCH_MM.get(wanted.major_mm), USUAL_CLASS)
-    named = named_thread(gauge.name)
-    return wanted.pitch_mm is not None and wanted == (coarse if named is None else _thread(named))
-
-
-def _thread(written: Written) -> _Thread | None:
-    """The metric inside thread that is written; None for any other kind of thread."""
-    if written.manner != "thread" or written.nominal_mm is None or written.thread_class:
-        return None
-    tolerance = f"{written.grade}{written.letter}{written.crest_class}"
-    if tolerance != tolerance.upper():
-        return None
-    return _Thread(written.nominal_mm, pitch_of(written), USUAL_CLASS if tolerance == "6H6H" else tolerance)

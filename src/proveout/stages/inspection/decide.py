@@ -3,28 +3,39 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from typing import Literal
 
-from proveout.gauging.deciding import Accepted, accepted_mm, gauge_ratio
+import msgspec
+
+from proveout.gauging.deciding import Accepted, accepted_mm
 from proveout.gauging.drift import FREE_RATIO
-from proveout.model.fact import Fact, exact_fact
+from proveout.model.gauge import Gauge
 from proveout.model.inspection import InspectionRule
-from proveout.model.plan import NOT_KNOWN, Finishing, InspectionLine, Window
-from proveout.model.proof import Basis, Decision, Proof, prove
-from proveout.model.shop import Gauge
+from proveout.model.plan import NOT_KNOWN, Finishing, InspectionLine, NoteGauge, Window
+from proveout.model.proof import Decision, Proof
 from proveout.model.work import Survey
-from proveout.stages.inspection.choosing import LEAST_RATIO, choose_gauge, kinds_for
+from proveout.stages.inspection.choosing import after_coat, choose_gauge
 from proveout.stages.inspection.frequency import Cutting, Often, often, often_words
+from proveout.stages.inspection.gauge_proofs import gauge_proof, note_gauges, wanted_words
 from proveout.stages.inspection.sampling import sample_of, sample_proof, sample_words
 
-STAGE = "inspection"
+Of = Literal["radius", "chamfer"]
 PLACES = 1000.0  # readings are written to thousandths
+
+
+class Inspection(msgspec.Struct, frozen=True, kw_only=True):
+    """Lines of the sheet, and what tells the notes that have no line: angles, textures, states of edges."""
+
+    lines: tuple[InspectionLine, ...]
+    note_gauges: tuple[NoteGauge, ...] = ()
 
 
 def decide(
     *, finishing: Finishing, survey: Survey, gauges: tuple[Gauge, ...], rule: InspectionRule, lot_count: int,
     cutting: Cutting,
-) -> Decision[tuple[InspectionLine, ...]]:  # fmt: skip
-    """One line for each written size, by balloon; a size no gauge can tell keeps its line and is *not shown*.
+) -> Decision[Inspection]:  # fmt: skip
+    """One line for each written size, radius and chamfer, by balloon; one that no gauge can tell is *not shown*.
 
     Args:     rule: how readings decide and lots are sampled.   lot_count: pieces made together.   cutting: passes, wear
               and seconds of the cutters, as far as they are known.
@@ -32,25 +43,32 @@ def decide(
     lines: list[InspectionLine] = []
     proofs: list[Proof] = []
     names = {hole.balloon: hole.id for hole in survey.holes}
-    for window in sorted(finishing.windows, key=lambda w: (w.balloon, w.letter)):
-        gauge = choose_gauge(window, gauges)
+    is_coated = finishing.coated_area_mm2 > 0.0
+    for window, of in sorted(_gauged(finishing), key=lambda pair: (pair[0].balloon, pair[0].letter)):
+        gauge = choose_gauge(window, gauges, of=of, guard_ratio=rule.guard_ratio)
         accepted = accepted_by(window, gauge, rule)
+        # a radius or chamfer is the form of its cutter as often as its way: how wear moves it is not known
         found = often(
-            window, accepted_mm=None if accepted is None else accepted.high_mm - accepted.low_mm, cutting=cutting,
-            rule=rule,
+            window, accepted_mm=None if accepted is None else accepted.high_mm - accepted.low_mm,
+            cutting=msgspec.structs.replace(cutting, cutters=()) if of else cutting, rule=rule,
         )  # fmt: skip
         can_be = window.width_mm > 0.0 and window.is_decided
         sample = sample_of(window, found=found, rule=rule, lot_count=lot_count) if can_be else None
         act = _act(accepted, found)
+        after = choose_gauge(after_coat(window), gauges, of=of, guard_ratio=rule.guard_ratio) if is_coated else None
         lines.append(
             InspectionLine(
                 balloon=window.balloon,
+                mark=window.mark,
                 text=window.text,
+                of=of or "size",
                 before_low_mm=window.before_low_mm,
                 before_high_mm=window.before_high_mm,
                 finished_low_mm=window.finished_low_mm,
                 finished_high_mm=window.finished_high_mm,
                 gauge="" if gauge is None else gauge.name or gauge.id,
+                wanted=wanted_words(window, of=of) if gauge is None and can_be else "",
+                after_gauge="" if after is None else after.name or after.id,
                 how_often=often_words(found, lot_count=lot_count, is_daily=rule.is_measured_daily),
                 every_count=found.every_count,
                 every_why=found.why,
@@ -67,10 +85,39 @@ def decide(
                 is_decided=window.is_decided,
             )
         )
-        proofs.append(_gauge_proof(window, gauge, names.get(window.balloon, f"balloon {window.balloon}")))
+        place = names.get(window.balloon, f"balloon {window.balloon}")
+        proofs.append(gauge_proof(window, gauge, place, of=of, guard_ratio=rule.guard_ratio))
+        if is_coated and can_be and _is_grown(window):
+            proofs.append(
+                gauge_proof(after_coat(window), after, place, of=of, guard_ratio=rule.guard_ratio, is_after=True)
+            )
         told = None if sample is None else sample_proof(window, sample, rule)
         proofs += [] if told is None else [told]
-    return Decision(value=tuple(lines), proofs=tuple(proofs))
+    noted = note_gauges(finishing.notes, gauges)
+    return Decision(
+        value=Inspection(lines=tuple(lines), note_gauges=noted.value), proofs=(*proofs, *noted.proofs)
+    )  # fmt: skip
+
+
+def _is_grown(window: Window) -> bool:
+    """The coat changes it: what tells it before need not tell it after."""
+    return (window.before_low_mm, window.before_high_mm) != (window.finished_low_mm, window.finished_high_mm)
+
+
+def _gauged(finishing: Finishing) -> Iterator[tuple[Window, Of | None]]:
+    """The written sizes, and beside them radii and chamfers by their limits in mm."""
+    for window in finishing.windows:
+        yield window, None
+    for note in finishing.notes:
+        if note.kind in ("radius", "chamfer") and note.low is not None and note.high is not None:
+            is_decided = note.before_low is not None and note.before_high is not None
+            low, high = (note.before_low, note.before_high) if is_decided else (note.low, note.high)
+            yield Window(
+                balloon=note.balloon, letter=note.mark[len(str(note.balloon)):], text=note.text, kind="length",
+                finished_low_mm=note.low, finished_high_mm=note.high, before_low_mm=low or 0.0,
+                before_high_mm=high or 0.0, width_mm=round((high or 0.0) - (low or 0.0), 6), is_masked=False,
+                is_critical=note.is_critical, face_ids=note.face_ids, is_decided=is_decided,
+            ), note.kind  # fmt: skip
 
 
 def accepted_by(window: Window, gauge: Gauge | None, rule: InspectionRule) -> Accepted | None:
@@ -91,7 +138,9 @@ def reaction(window: Window, gauge: Gauge | None, accepted: Accepted | None, rul
     if not window.is_decided:
         return f"do not make: what to machine to is {NOT_KNOWN}; tell the owner"
     if window.kind == "thread":
-        return "GO does not enter or NO-GO enters: STOP, tell the owner"
+        if window.is_inside:
+            return "GO does not enter or NO-GO enters: STOP, tell the owner"
+        return "GO does not go on or NO-GO goes on: STOP, tell the owner"
     if accepted is None:
         bare = _inward(window.before_low_mm, window.before_high_mm)
         return (
@@ -127,51 +176,4 @@ def _correct(act: Accepted | None) -> str:
     return (
         f"below {act.low_mm:.3f} or above {act.high_mm:.3f}, and not yet STOP: correct the offset towards {middle:.3f} "
         "and gauge the next piece"
-    )
-
-
-def _gauge_proof(window: Window, gauge: Gauge | None, place: str) -> Proof:
-    is_thread = window.kind == "thread"
-    ratio: float | None = None
-    if gauge is not None:
-        by_width = gauge_ratio(window_mm=window.width_mm, uncertainty_mm=gauge.uncertainty_mm)
-        ratio = LEAST_RATIO if is_thread else round(min(by_width, 1e6), 6)
-    inputs: dict[str, Fact] = {}
-    if window.is_decided:
-        inputs["window before the coat"] = exact_fact(window.width_mm, "mm", "own-algorithm", "assumed")
-    if gauge is not None:
-        inputs[f"uncertainty of {gauge.id}"] = exact_fact(gauge.uncertainty_mm, "mm", "shop-file", "owner's guess")
-    kinds = " or ".join(kinds_for(window))
-    if not window.is_decided:
-        decides = f"the window before the coat is {NOT_KNOWN}"
-    elif is_thread:
-        what = "plug" if window.is_inside else "ring"
-        decides = (
-            f"get a thread {what} for {window.text} with pitch diameters {window.before_low_mm:.3f} and "
-            f"{window.before_high_mm:.3f} mm"
-        )
-    elif window.width_mm <= 0.0:
-        decides = "open the window first"
-    else:
-        needed = window.width_mm / (2.0 * LEAST_RATIO)
-        decides = f"get a {kinds} for {window.before_high_mm:.3f} mm of at most ±{math.floor(1e4 * needed) / 1e4:g} mm"
-    return prove(
-        id=f"{STAGE}:{window.mark}:gauge-can-tell",
-        stage=STAGE,
-        subject=f"size {window.mark}",
-        claim=f"a gauge of the shop can tell whether {window.text} at {place} lies in its window before the coat",
-        sense="at least",
-        found_low=ratio,
-        found_high=ratio,
-        limit=LEAST_RATIO,
-        unit="ratio",
-        blocks_release=window.is_critical,
-        basis=Basis(
-            formula="a GO and NO-GO plug of this very thread exists"
-            if is_thread
-            else "window / (2 U) >= 4, U uncertainty at k = 2",
-            source="workshop-practice" if is_thread else "decision_rule_text",
-            inputs=inputs,
-        ),
-        decides=decides if gauge is None else "",
     )
