@@ -186,6 +186,7 @@ def plan_job(
             table_options=table_options, trial_cuts=cut.trial_cuts, turned=turned.value, pmi=design.notes,
             bench=rest.bench, packing=rest.packing, due=job.order.due, finish_orders=rest.finish_orders,
             purchases=rest.purchases,
+            pass_pushes=() if lack else cut.loads.pushes,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
                 loads=cut.loads.passes, reserves=cut.reserves, lack=lack,

@@ -24,6 +24,7 @@ from proveout.model.sawing import BarPattern, LengthStep, SawnBars
 from proveout.model.shop import Machine, Noun
 from proveout.model.table_load import TableLoad, TableOption
 from proveout.model.trial_cut import TrialCut
+from proveout.model.turn_push import PassPush
 from proveout.model.turned import Turned
 from proveout.model.work import BlankChoice, Clamping, NotCut, Pass, RemovalCheck, Survey, Vector
 
@@ -385,7 +386,8 @@ class Plan(Noun, frozen=True, kw_only=True):
     loading: wrong loads of every clamping and what tells them.
     table_loads: of the machines on which one cycle works in several places; a clamping in none of them lies alone.
     table_options: the way taken of filling the tables and the next ones; empty where no machine has a choice.
-    pass_limits: what binds each pass, in the passes' order.
+    pass_limits: what binds each pass, in the passes' order.   pass_pushes: what each pushes with over a turn, in the
+    same order; empty where the figures of the metal are not known.
     trial_cuts: in scrap, one for each proof of stability that is not shown.
     turned: what goes over from one clamping to the next.
     pmi: what became of each size, tolerance and datum that the STEP file writes.
@@ -430,6 +432,7 @@ class Plan(Noun, frozen=True, kw_only=True):
     table_loads: tuple[TableLoad, ...] = ()
     table_options: tuple[TableOption, ...] = ()
     pass_limits: tuple[PassLimit, ...] = ()
+    pass_pushes: tuple[PassPush, ...] = ()
     trial_cuts: tuple[TrialCut, ...] = ()
     turned: Turned = Turned()
     pmi: tuple[PmiNote, ...] = ()
