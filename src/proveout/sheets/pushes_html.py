@@ -7,30 +7,28 @@ from proveout.sheets.writer import Writer
 
 TITLE = "What the passes push with, at most"
 HOW = (
-    "Each number at the hardest move of its pass, with a dull edge, run-out and the worst end of every interval. Peak: "
-    "at the hardest moment of a turn; mean: of the whole turn. Round: along the edge's own speed; off the wall: square "
-    "to that; along: up or down the cutter's axis, as helix and edges lift or drive in; across: round and off the wall "
-    "together, in whatever direction is worst. Power is that at the edge. Bends: the cutter's tip, up to three times "
-    "that of the cutter alone, as holder and spindle give way too; a dash where nobody knows. A drill that breaks "
-    "through and a tap that turns back count as hard as going in."
+    "Each number at the hardest move of its pass, with a dull edge, run-out and the worst end of every interval: first "
+    "the peak, at the hardest moment of a turn, then the mean of the whole turn. Round: along the edge's own speed; off "
+    "the wall: square to that; along: up or down the cutter's axis, as helix and edges lift or drive in; across: round "
+    "and off the wall together, in whatever direction is worst. Power is that at the edge. Bends: the cutter's tip, up "
+    "to three times that of the cutter alone, as holder and spindle give way too; a dash where nobody knows. A drill "
+    "that breaks through and a tap that turns back count as hard as going in."
 )
 LAWS = (
-    "Two published laws stand side by side for the push round: by specific pressure, and by cutting and edge "
-    "coefficients; where both are known the harder counts. Where they lie far apart, the shop's own spindle readings "
-    "would tell."
+    "In the last column two published laws stand side by side for the peak round: by specific pressure, then by "
+    "cutting and edge coefficients; where both are known the harder counts. Where they lie far apart, the shop's own "
+    "spindle readings would tell."
 )
 HEADS = [
-    "pass", "where", "round, N: peak", "mean", "off the wall, N: peak", "mean", "along, N: peak", "mean",
-    "across, N: peak", "torque, N\u202fm: peak", "mean", "power, kW: peak", "mean", "bends, mm",
-    "round by pressure, N", "round by coefficients, N",
+    "pass", "where", "round, N", "off wall, N", "along, N", "across, N", "torque, N\u202fm", "power, kW",
+    "bends, mm", "both laws, N",
 ]  # fmt: skip
-FIELDS: tuple[tuple[str, str, int], ...] = (
-    ("tangential_n", "", 0), ("mean_tangential_n", "", 0), ("radial_n", "", 0), ("mean_radial_n", "", 0),
-    ("axial_n", "", 0), ("mean_axial_n", "", 0), ("across_n", "", 0), ("torque_n_mm", "N m", 2),
-    ("mean_torque_n_mm", "N m", 2), ("power_mw", "kW", 2), ("mean_power_mw", "kW", 2), ("bent_mm", "mm", 3),
-    ("by_pressure_n", "", 0), ("by_edges_n", "", 0),
+FIELDS: tuple[tuple[tuple[str, ...], str, int], ...] = (
+    (("tangential_n", "mean_tangential_n"), "", 0), (("radial_n", "mean_radial_n"), "", 0),
+    (("axial_n", "mean_axial_n"), "", 0), (("across_n",), "", 0), (("torque_n_mm", "mean_torque_n_mm"), "N m", 2),
+    (("power_mw", "mean_power_mw"), "kW", 2), (("bent_mm",), "mm", 3), (("by_pressure_n", "by_edges_n"), "", 0),
 )  # fmt: skip
-"""Field of PassPush, unit as printed, decimals."""
+"""Fields of PassPush that share a cell, unit as printed, decimals."""
 
 
 def pushes_html(writer: Writer, index: int) -> str:
@@ -42,12 +40,16 @@ def pushes_html(writer: Writer, index: int) -> str:
         own = [at[plan.passes[place].id] for place in like.places if plan.passes[place].id in at]
         if own:
             first = plan.passes[like.places[0]]
-            rows.append([first.kind, writer.feature(*like.places), *(_most(writer, own, *field) for field in FIELDS)])
+            rows.append([first.kind, writer.feature(*like.places), *(_cell(writer, own, *cell) for cell in FIELDS)])
     if not rows:
         return ""
     numeric = set(range(2, len(HEADS)))
     inner = h.table(TITLE, HEADS, rows, numeric=numeric) + h.text("p", HOW) + h.text("p", LAWS)
     return h.tag("details", h.text("summary", f"Show {TITLE[0].lower()}{TITLE[1:]}") + inner)
+
+
+def _cell(writer: Writer, own: list[int], fields: tuple[str, ...], unit: str, digits: int) -> str:
+    return " / ".join(_most(writer, own, field, unit, digits) for field in fields)
 
 
 def _most(writer: Writer, own: list[int], field: str, unit: str, digits: int) -> str:

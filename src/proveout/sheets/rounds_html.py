@@ -10,7 +10,7 @@ from proveout.sheets.writer import Writer
 
 NOTHING = "Nothing was tightened: as the passes were laid first, no proof asked for lighter work that would help."
 HOW = (
-    "The passes were laid, replayed and judged again after each line, and limits were only ever tightened. Minutes at "
+    "The passes were laid, replayed and judged again after each round, and limits were only ever tightened. Minutes at "
     "feed are of all passes of a piece, without rapids, changes and loading."
 )
 OPEN = "Proofs that must hold are still open after the last of it; nothing that may be tightened would settle them."
@@ -46,7 +46,7 @@ def rounds_html(writer: Writer) -> str:
     cost = f"In all {more} min at feed a piece more: {first} before, {last} after."
     if more == NOT_SHOWN:
         cost = "What it cost in minutes is not shown."
-    table = h.table("What was tightened, and what it cost", heads, rows, numeric={3, 4, 5})
+    table = h.table("Round by round", heads, rows, numeric={3, 4, 5})
     return table + h.text("p", cost) + h.text("p", HOW) + open_words
 
 
