@@ -189,7 +189,7 @@ def plan_job(
             pass_pushes=() if lack else cut.loads.pushes,
             pass_limits=pass_limits(
                 passes=cut.passes.passes, clampings=placed, machines=shop.machines, cutters=cutters, rounds=rounds,
-                loads=cut.loads.passes, reserves=cut.reserves, lack=lack,
+                loads=cut.loads.passes, reserves=cut.reserves, lack=lack, vises=shop.vises,
             ),
         )  # fmt: skip
         run.check("papers", "drawing the clampings")

@@ -311,7 +311,7 @@ class PassLimit(Noun, frozen=True, kw_only=True):
 
     power_ratio: share of the spindle's power at the motor that its hardest move may ask; None where the figures of the
     metal are not known.  reserve_ratio: how many times its force could grow before the grip gives way, at the worst
-    end; None where nobody knows the grip.
+    end; None where nobody knows the grip.  reserve_asked_ratio: how many times it must bear it.
     """
 
     pass_id: str
@@ -320,6 +320,7 @@ class PassLimit(Noun, frozen=True, kw_only=True):
     depth_by: str
     power_ratio: float | None = None
     reserve_ratio: float | None = None
+    reserve_asked_ratio: float = 1.0
 
 
 class CutterUse(Noun, frozen=True, kw_only=True):

@@ -126,7 +126,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     how much the seat rises, any way; jaw_slope_mm_per_m: how much the fixed jaw runs off, along X or upright;
     repeat_mm: how far one piece lies off from load to load, at the stop and at the fixed jaw; None when nobody measured
     them.  chart_torques_n_mm, chart_forces_n: the points of its maker's torque chart, rising; empty when nobody wrote
-    them.
+    them.  grip_reserve_ratio: how many times the cutting force its grip must bear at the worst end of everything, >= 1.
     """
 
     id: str
@@ -153,6 +153,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     repeat_mm: Fact | None = None
     chart_torques_n_mm: tuple[float, ...] = ()
     chart_forces_n: tuple[float, ...] = ()
+    grip_reserve_ratio: float = 1.0
 
     @property
     def jaw_deep_mm(self) -> float:

@@ -134,7 +134,8 @@ def _loads(writer: Writer) -> str:
                 power_bar = bar(one.power_ratio, limit=True)
             if one is not None and one.reserve_ratio is not None:
                 reserve = ink.number("plan", "pass_limits", at or 0, "reserve_ratio", digits=2)
-                reserve_bar = bar(1.0 / one.reserve_ratio if one.reserve_ratio > 0.0 else MOST_RATIO, limit=True)
+                has = one.reserve_ratio
+                reserve_bar = bar(one.reserve_asked_ratio / has if has > 0.0 else MOST_RATIO, limit=True)
             push = pushes.get(plan.passes[place].id)
             told = ["", NOT_SHOWN, NOT_SHOWN]
             if push is not None:
