@@ -7,12 +7,12 @@ from proveout.sheets.writer import Writer
 
 TITLE = "What the passes push with, at most"
 HOW = (
-    "Each number at the hardest move of its pass, a dull edge, run-out and worst end of every interval in it: first the "
-    "peak, at the hardest moment of a turn, then the mean of the whole turn. Round: along the edge's own speed; off the "
-    "wall: square to that; along: up or down the cutter's axis, as helix and edges lift or drive in; across: round and "
-    "off the wall together, in whatever direction is worst. Power is that at the edge. Bends: the cutter's tip, up to "
-    "three times that of the cutter alone, as holder and spindle give way too; a dash where nobody knows. A drill that "
-    "breaks through and a tap that turns back count as hard as going in."
+    "Each number at the hardest move of its pass, a dull edge, run-out and worst end of every interval in it: first "
+    "the peak, at the hardest moment of a turn, then the mean of the whole turn. Round: along the edge's own speed; "
+    "off the wall: square to that; along: up or down the cutter's axis, as helix and edges lift or drive in; across: "
+    "round and off the wall together, in whatever direction is worst. Power is that at the edge. Bends: the cutter's "
+    "tip, up to three times that of the cutter alone, as holder and spindle give way too; a dash where nobody knows. "
+    "A drill that breaks through and a tap that turns back count as hard as going in."
 )
 LAWS = (
     "In the last column two published laws stand side by side for the peak round: by specific pressure, then by "
