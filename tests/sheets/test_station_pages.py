@@ -247,7 +247,7 @@ def test_every_number_of_the_charts_stands_at_an_address(full: Plan, shop: Shop)
     check_lines(writer, full, shop, least=60)
     sound(page)
     assert page.count("<details>") == 2
-    assert "Loads of single moves are not kept" in page
+    assert "loads.csv, among the files of the plan, has every move" in page
 
 
 def test_peak_and_mean_of_each_pass_stand_in_the_charts(full: Plan, shop: Shop) -> None:

@@ -17,8 +17,8 @@ FULL, LIMIT_AT = 204.0, 140.0  # units of a bar's picture: its length, and its l
 MOST_RATIO = FULL / LIMIT_AT - 0.02
 SAME = "The same numbers as a table"
 NO_MOVES = (
-    "Loads of single moves are not kept with a plan: what stands here is the hardest move of each pass. The move that "
-    "decides a proof stands on the page of that proof."
+    "What stands here is the hardest move of each pass; loads.csv, among the files of the plan, has every move. The "
+    "move that decides a proof stands on the page of that proof."
 )
 
 
