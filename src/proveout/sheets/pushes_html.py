@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from proveout.sheets import html_parts as h
+from proveout.sheets.cautions import LOADS, SLENDER
 from proveout.sheets.writer import Writer
 
 TITLE = "What the passes push with, at most"
@@ -44,7 +45,12 @@ def pushes_html(writer: Writer, index: int) -> str:
     if not rows:
         return ""
     numeric = set(range(2, len(HEADS)))
-    inner = h.table(TITLE, HEADS, rows, numeric=numeric) + h.text("p", HOW) + h.text("p", LAWS)
+    inner = (
+        h.table(TITLE, HEADS, rows, numeric=numeric)
+        + h.text("p", HOW)
+        + h.text("p", LAWS)
+        + h.text("p", f"{LOADS} {SLENDER}")
+    )
     return h.tag("details", h.text("summary", f"Show {TITLE[0].lower()}{TITLE[1:]}") + inner)
 
 
