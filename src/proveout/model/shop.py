@@ -125,8 +125,7 @@ class Vise(Noun, frozen=True, kw_only=True):
     and nobody closes it a little softer. seat_slope_mm_per_m: how much the seat rises, any way; jaw_slope_mm_per_m: how
     much the fixed jaw runs off, along X or upright; repeat_mm: how far one piece lies off from load to load, at the
     stop and at the fixed jaw; None when nobody measured them. chart_torques_n_mm, chart_forces_n: points of its maker's
-    torque chart, rising; empty when nobody wrote them. grip_reserve_ratio: how many times the cutting force its grip
-    must bear at the worst end, >= 1.
+    torque chart, rising; empty when nobody wrote them. grip_reserve_ratio: times the cutting force its grip must bear.
     """
 
     id: str
