@@ -219,6 +219,12 @@ def test_a_grip_too_weak_on_purpose_is_cut_lighter_names_the_move_and_holds(
     assert weak.rounds[-1].failing == ()
     assert weak.ready
     assert weak.rounds[-1].piece_s > usual.rounds[-1].piece_s  # what it cost is told
+    # facing is sized with them: what the grip does not bear in one stage is taken in more, each as shallow as was asked
+    (facing,), (before,) = weak.turned.facings, usual.turned.facings
+    eased = [t.bound for one in weak.rounds for t in one.tightened if t.subject == f"{facing.clamping_id}/FM50"]
+    assert eased
+    assert facing.count > before.count
+    assert max(stage.depth_mm for stage in facing.stages) <= 1.5 * min(eased) / 0.5 + 1e-6
     assert "min at feed a piece more: " in (tmp_path / "out" / "plan.html").read_text(encoding="utf-8")
     passes = {p.id: p for p in weak.passes}
     for clamping in weak.clampings:
